@@ -1,0 +1,1 @@
+"""The apprentice itself: what it decides, keeps and tells."""

@@ -1,0 +1,1 @@
+"""Subcommands of ``lehrling`` that belong to the daemon layer."""

@@ -1,0 +1,181 @@
+"""What goes into the decision and what comes out of it: plain values, no behaviour."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Literal, NamedTuple
+
+FAULTS = ("open", "short", "range", "silent")
+"""The words a trace may give for a reading without a temperature."""
+
+
+class Sample(NamedTuple):
+    """One stored reading, the median of the second-by-second ones of its five seconds.
+
+    A named tuple rather than a dataclass because a day has 17,280 of them.
+    """
+
+    t_s: float
+    """Seconds since the maker pressed start (or the firing opened itself)."""
+    temp_c: float | None
+    """Temperature [°C]; None where there is none, with ``fault`` saying why."""
+    fault: str | None = None
+    """One of FAULTS, or None."""
+    low_c: float | None = None
+    """Lowest of the second-by-second readings [°C], where known."""
+    high_c: float | None = None
+    """Highest of the second-by-second readings [°C], where known."""
+
+
+class Saying(StrEnum):
+    """What a maker can tell the apprentice about a firing while it runs."""
+
+    ACKNOWLEDGE = "acknowledge"
+    QUIET = "quiet"
+    VENTED = "vented"
+    LENGTHENED = "lengthened"
+    ADVANCED = "advanced"
+    PEEKED = "peeked"
+    PROBE_OUT = "probe-out"
+    PROBE_BACK = "probe-back"
+
+
+class Said(NamedTuple):
+    """Something the maker said, at the firing second it was taken."""
+
+    t_s: float
+    what: Saying
+    alert_no: int | None = None
+    """Which alert an acknowledgement or a quiet spell is for; None is all that stand."""
+    for_s: float | None = None
+    """Length of a quiet spell [s]."""
+
+
+class Rank(StrEnum):
+    """How loudly: wake now, look when up, or just noted."""
+
+    LOG = "log"
+    LOOK = "look"
+    WAKE = "wake"
+
+    @property
+    def height(self) -> int:
+        """Return 0, 1 or 2, so that ranks can be compared."""
+        return _HEIGHTS[self]
+
+
+_HEIGHTS = {Rank.LOG: 0, Rank.LOOK: 1, Rank.WAKE: 2}
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """The four parts of every alert."""
+
+    what: str
+    """What happened, with measured and planned values."""
+    meaning: str
+    """What it means for this load."""
+    do: str
+    """What to do, with its caution."""
+    time_left_s: float | None = None
+    """How long there is [s]; None where it cannot be said."""
+
+
+@dataclass(frozen=True, slots=True)
+class Alert:
+    """One alert as it stands; ``no`` counts from 1 within its firing."""
+
+    no: int
+    kind: str
+    rank: Rank
+    """The highest rank reached."""
+    since_s: float
+    """When the trouble began, as well as the trace tells."""
+    raised_s: float
+    text: Text
+    woke_s: float | None = None
+    cleared_s: float | None = None
+    acknowledged_s: float | None = None
+    step: int | None = None
+    named: tuple[tuple[float, str], ...] = ()
+    """The names it had before a sharper one, as (second, kind)."""
+    under: str | None = None
+    """The kind of the alert this one is a consequence of."""
+
+
+Change = Literal["raised", "woke", "sharpened", "resounded", "acknowledged", "quieted", "over"]
+
+
+@dataclass(frozen=True, slots=True)
+class AlertChanged:
+    """An alert took a step of its life; stored before anything is sent."""
+
+    t_s: float
+    change: Change
+    alert: Alert
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A ramp or a hold of the plan as the kiln really ran it.
+
+    ``index`` counts the parts of the planned firing from 0 (see daemon.firing.schedule); a restarted part
+    appears again later with the same index.
+    """
+
+    index: int
+    step: int
+    part: Literal["ramp", "hold"]
+    start_s: float
+    end_s: float | None = None
+    """None while the kiln is still in it."""
+    rate_c_per_h: float | None = None
+    mean_c: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PartsRevised:
+    """Where the kiln is, and was; later revisions replace earlier ones."""
+
+    t_s: float
+    parts: tuple[Part, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Milestone:
+    """A good thing worth telling: top reached, anneal hold begun, may be opened."""
+
+    t_s: float
+    name: str
+    text: str
+    step: int | None = None
+
+
+Event = AlertChanged | PartsRevised | Milestone
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A glance at the firing, for the page and the status line; derived, never stored."""
+
+    t_s: float
+    temp_c: float | None
+    """Last temperature [°C]; None while blind."""
+    rate_c_per_h: float | None
+    part: Part | None
+    confidence: float
+    """How sure the follower is of ``part``, 0 to 1."""
+    planned_c: float | None
+    """Where the aligned plan has the kiln now [°C]."""
+    finished: bool
+    sentence: str
+    """The one sentence of the Now page."""
+    next_step: int | None = None
+    next_part: Literal["ramp", "hold"] | None = None
+    next_at_s: float | None = None
+    open_at_s: float | None = None
+    """Forecast of 40 °C at the probe [s of firing], where it can be made."""
+    offset_c: float | None = None
+    alerts: tuple[Alert, ...] = field(default=())
+    """All alerts of the firing so far, first raised first."""

@@ -1,0 +1,1 @@
+"""Pure physics of the glass: no clock, file, socket, log or thread in here."""

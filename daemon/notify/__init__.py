@@ -1,0 +1,1 @@
+"""What is told, and through which channel."""

@@ -1,0 +1,1 @@
+"""The probe beside the kiln."""

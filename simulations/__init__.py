@@ -1,0 +1,1 @@
+"""The bench: a kiln, its controller, a thermocouple and a chip, none of them real."""

@@ -1,0 +1,1 @@
+"""Subcommands of ``lehrling`` that need the bench."""

@@ -1,0 +1,1 @@
+"""The page watched from the house."""
