@@ -1,0 +1,155 @@
+"""What goes wrong on the bench: faults by name, each with its size, its start and its length.
+
+The spelling is ``NAME[=FIGURES][@WHEN]``::
+
+    cooling=2.5@step4:ramp+60s       2.5 times too fast from a minute into step 4's ramp
+    cooling=2.5,30min@step4:ramp     the same, for half an hour
+    open@step4:hold+10min            the thermocouple opens ten minutes into step 4's hold, for good
+    open=5min@2h                     … two hours after start was pressed, for five minutes
+    power-cut=120s@step3:hold        the mains is away for two minutes
+    start-late=15min                 the kiln starts a quarter of an hour after start was pressed
+
+A figure with a unit (``s``, ``min``, ``h``) is a length, one without is a size; a fault that knows only
+a length takes a bare number for seconds. WHEN is a time from the start press (``3600s``, ``2h``) or a
+place in the program (``step4:hold``, ``step4:ramp+60s``; ``step4`` alone is its ramp). A place counts
+when the controller comes there; each fault happens once.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+class FaultError(ValueError):
+    """A fault that cannot be read; the text says what was given, what is known and what to write."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """What the bench knows of one fault."""
+
+    name: str
+    meaning: str
+    size: float | None = None
+    """Default size; None where the fault has none."""
+    size_range: tuple[float, float] = (0.0, 1e9)
+    length_s: float | None = None
+    """Default length [s]; None is for good."""
+    takes_length: bool = True
+    needs_when: bool = True
+
+
+KINDS = {
+    kind.name: kind
+    for kind in (
+        Kind("cooling", "falling ramps run FACTOR times too fast, a vent opening where the kiln can't", 2.5,
+             (0.05, 20.0)),
+        Kind("open", "the thermocouple's circuit is broken"),
+        Kind("short", "a thermocouple wire touches what it should not"),
+        Kind("silent", "the chip stops answering"),
+        Kind("power-cut", "the mains is away; when it is back the controller takes the step up again"),
+        Kind("restart", "the mains blinks and the controller begins again at step 1", length_s=60.0),
+        Kind("runaway", "the relay is welded: full power whatever the controller says"),
+        Kind("lid", "the lid or door stands open", length_s=60.0),
+        Kind("stuck", "the controller holds where it is and counts nothing"),
+        Kind("skip-hold", "the hold is left at once, or cut off where it stands", takes_length=False),
+        Kind("hold-short", "the hold lasts only this FRACTION of what it should", 0.5, (0.0, 1.0),
+             takes_length=False),
+        Kind("start-late", "the kiln starts this long after start was pressed", length_s=900.0,
+             needs_when=False),
+        Kind("start-early", "the kiln started this long before start was pressed", length_s=900.0,
+             needs_when=False),
+    )
+}
+"""Every fault by name."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing that will go wrong.
+
+    Either ``at_s`` says when [s from the start press], or ``step``, ``part`` and ``after_s`` say where in
+    the program.
+    """
+
+    name: str
+    size: float | None = None
+    length_s: float | None = None
+    """None is for good."""
+    at_s: float | None = None
+    step: int | None = None
+    part: str = "ramp"
+    after_s: float = 0.0
+
+
+_UNITS = {"s": 1.0, "min": 60.0, "h": 3600.0}
+_FIGURE = re.compile(r"(\d+(?:\.\d*)?|\.\d+)\s*(s|min|h)?")
+_PLACE = re.compile(r"step\s*(\d+)(?::(ramp|hold))?(?:\+(.+))?")
+
+
+def parse(spec: str) -> Fault:
+    """Return the fault that ``spec`` spells; the module tells how.
+
+    Raises
+    ------
+    FaultError
+        Saying what cannot be read and what to write instead.
+    """
+    head, at, when = spec.strip().partition("@")
+    name, equals, figures = head.strip().partition("=")
+    kind = KINDS.get(name.strip())
+    if kind is None:
+        raise FaultError(f"{name.strip()!r} is not a fault the bench knows. Known: {', '.join(KINDS)}.")
+    size, length_s = kind.size, kind.length_s
+    for figure in figures.split(",") if equals else ():
+        value, unit = _figure(spec, figure)
+        if unit or kind.size is None:
+            if not kind.takes_length:
+                raise FaultError(f"{spec}: {kind.name} has no length. Write {kind.name}{_example(kind)}.")
+            length_s = value * _UNITS[unit or "s"]
+        elif not kind.size_range[0] <= value <= kind.size_range[1]:
+            low, high = kind.size_range
+            raise FaultError(f"{spec}: {value:g} is outside {low:g} to {high:g} for {kind.name}.")
+        else:
+            size = value
+    if at:
+        return _placed(spec, kind.name, size, length_s, when.strip())
+    if kind.needs_when:
+        raise FaultError(f"{spec}: when? Write {kind.name}{_example(kind)}.")
+    return Fault(kind.name, size, length_s, at_s=0.0)
+
+
+def parse_all(specs: Iterable[str]) -> tuple[Fault, ...]:
+    """Return the faults that ``specs`` spell, in their order."""
+    return tuple(parse(spec) for spec in specs)
+
+
+def _figure(spec: str, text: str) -> tuple[float, str | None]:
+    found = _FIGURE.fullmatch(text.strip())
+    if found is None:
+        given = text.strip()
+        raise FaultError(f"{spec}: {given!r} is no figure. Write a number, or a time such as 90s, 5min, 2h.")
+    return float(found[1]), found[2]
+
+
+def _placed(spec: str, name: str, size: float | None, length_s: float | None, when: str) -> Fault:
+    place = _PLACE.fullmatch(when)
+    if place is not None:
+        after, unit = _figure(spec, place[3]) if place[3] else (0.0, None)
+        if int(place[1]) < 1:
+            raise FaultError(f"{spec}: steps count from 1.")
+        part = place[2] or ("hold" if name in ("skip-hold", "hold-short") else "ramp")
+        return Fault(name, size, length_s, None, int(place[1]), part, after * _UNITS[unit or "s"])
+    if _FIGURE.fullmatch(when) is None:
+        raise FaultError(
+            f"{spec}: {when!r} is no time. Write 3600s, 2h, step4:hold or step4:ramp+60s after the @.",
+        )
+    value, unit = _figure(spec, when)
+    return Fault(name, size, length_s, at_s=value * _UNITS[unit or "s"])
+
+
+def _example(kind: Kind) -> str:
+    figure = f"={kind.size:g}" if kind.size is not None else ""
+    return f"{figure}@step3:hold" if kind.name in ("skip-hold", "hold-short") else f"{figure}@step4:ramp+60s"
