@@ -64,7 +64,7 @@ def test_the_body_has_what_meaning_do_time_left_and_the_caution_last():
 
 
 @pytest.mark.parametrize("change", ["acknowledged", "quieted"])
-def test_what_the_maker_did_himself_is_not_told_back(change):
+def test_what_the_maker_did_is_not_told_back(change):
     assert told(change) == []
 
 

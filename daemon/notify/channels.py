@@ -1,0 +1,104 @@
+"""Sending one message through one channel, with apprise; used by the delivery process alone."""
+
+from __future__ import annotations
+
+import re
+import stat
+from pathlib import Path
+from typing import Literal, NamedTuple, Protocol
+
+from daemon.errors import BadInput
+from daemon.notify.outbox import Channel
+
+Kind = Literal["wake", "look", "over"]
+_APPRISE_TYPES = {"wake": "failure", "look": "warning", "over": "success"}
+
+
+class Outcome(NamedTuple):
+    """What one attempt came to; ``trouble`` is empty when the message was taken."""
+
+    sent: bool
+    trouble: str = ""
+
+
+class Sender(Protocol):
+    """Sends to one channel; returns an outcome for every trouble with the other side."""
+
+    def __call__(self, title: str, body: str, kind: Kind) -> Outcome:
+        """Try once, in bounded time.
+
+        Raises
+        ------
+        BadInput
+            Where the channel's address can't be used as it stands.
+        """
+
+
+def address(channel: Channel) -> str:
+    """Return the channel's address from its file; it is a secret: never log, store or show it.
+
+    Raises
+    ------
+    BadInput
+        When the file is missing, readable by everyone, or doesn't hold one line.
+    """
+    path = Path(channel.url_file)
+    what = f'the address of channel "{channel.name}"'
+    try:
+        mode = path.stat().st_mode
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        raise BadInput(str(path), f"{what} is missing.",
+                       "Write its apprise address into this file, one line, and chmod 640 it.") from None
+    except (OSError, UnicodeDecodeError) as err:
+        reason = err.strerror if isinstance(err, OSError) else "not UTF-8 text"
+        raise BadInput(str(path), f"{what} can't be read: {reason}.",
+                       "Give the file to the user that delivery runs as.") from None
+    if mode & stat.S_IRWXO:
+        raise BadInput(str(path), f"{what} can be read by everyone on this computer (mode {mode & 0o777:o}).",
+                       f"chmod 640 {path}")
+    lines = [line.strip() for line in text.splitlines() if line.strip() and not line.startswith("#")]
+    if len(lines) != 1:
+        raise BadInput(str(path), f"{what} should be one line; there are {len(lines)}.",
+                       "Write one address a file, and a [[channel]] for each.")
+    return lines[0]
+
+
+class AppriseSender:
+    """Sends through whatever service the channel's address names.
+
+    The address is read at every attempt, so that a mended file needs no restart. Apprise bounds each
+    step of a connection: 4 s for web services, 15 s for mail.
+    """
+
+    def __init__(self, channel: Channel) -> None:
+        self.channel = channel
+
+    def __call__(self, title: str, body: str, kind: Kind) -> Outcome:
+        """Try once; judge the result by its value, since it is an object and not a bool."""
+        import apprise
+
+        asset = apprise.AppriseAsset(
+            app_id="Lehrling", app_desc="Lehrling", app_url="", image_url_mask="", image_url_logo="",
+            storage_mode="memory", secure_logging=True, async_mode=False)
+        service = apprise.Apprise(asset=asset)
+        if not service.add(address(self.channel)):
+            raise BadInput(str(self.channel.url_file),
+                           f'the address of channel "{self.channel.name}" is not one that apprise knows.',
+                           "Compare it with apprise's list of services; mailto:// is one of them.")
+        result = service.notify(body=body, title=title, notify_type=_APPRISE_TYPES[kind], body_format="text")
+        return Outcome(True) if result else Outcome(False, _trouble(result))
+
+
+def _trouble(result: object) -> str:
+    """Return what went wrong in words that can't hold the address: at most the server's own number."""
+    lines = " ".join(str(getattr(entry, "message", "")) for entry in _logs(result))
+    code = re.search(r"error=(\d{3})\b", lines)
+    if code:
+        return f"the server answered {code[1]}"
+    return "no connection, or the server did not take it"
+
+
+def _logs(result: object) -> list[object]:
+    logs = getattr(result, "logs", None)
+    return list(logs()) if callable(logs) else []
