@@ -1,0 +1,104 @@
+"""The drawing says what the readings say: no bridge over a gap, no dip lost, nothing but well-formed SVG."""
+
+from __future__ import annotations
+
+import re
+import xml.etree.ElementTree as ElementTree
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from daemon.firing.events import Alert, Rank, Sample, Text
+from daemon.glass.materials import FAMILIES
+from web.drawing import WIDE, draw_svg, svg
+from web.picture import Mark, Picture, bands
+from web.strip import Cell
+
+SVG = "{http://www.w3.org/2000/svg}"
+PLAN = ((0.0, 20.0), (3600.0, 520.0), (7200.0, 520.0))
+
+
+def _strokes(drawing: str) -> list[tuple[str, float, float]]:
+    path = re.search(r'<path class="measured" d="([^"]*)"', drawing)
+    if path is None:
+        return []
+    return [(m[0], float(m[1]), float(m[2])) for m in re.findall(r"([ML])([\d.]+) ([\d.]+)", path[1])]
+
+
+def _ramp(until_s: int = 7200) -> list[Sample]:
+    return [Sample(float(t), 20.0 + t / 20) for t in range(0, until_s + 1, 5)]
+
+
+def test_a_gap_lifts_the_pen_and_nothing_is_drawn_inside_it():
+    samples = [s for s in _ramp() if not 2000 < s.t_s < 4000]
+    drawing = draw_svg(samples, PLAN, (), None)
+    strokes = _strokes(drawing)
+    assert [kind for kind, _, _ in strokes].count("M") == 2
+    left, right = 64, WIDE[0] - 10
+    inside = [x for _, x, _ in strokes if 2050 < (x - left) / (right - left) * 7200 < 3950]
+    assert inside == []
+
+
+def test_a_fault_lifts_the_pen_even_for_one_reading():
+    samples = [s if s.t_s != 3000 else Sample(3000.0, None, "open") for s in _ramp()]
+    assert [kind for kind, _, _ in _strokes(draw_svg(samples, (), (), None))].count("M") == 2
+
+
+def test_a_single_dip_in_two_days_of_readings_is_still_in_the_drawing():
+    samples = [Sample(5.0 * i, 516.0 if i != 20_000 else 300.0) for i in range(34_560)]
+    ys = [y for _, _, y in _strokes(draw_svg(samples, (), (), None))]
+    top_c, height = 516.0 * 1.06, WIDE[1]
+    assert max(ys) > (height - 46) - (height - 56) * 310 / top_c
+
+
+def test_the_band_holds_what_is_within_its_tolerance_and_not_what_is_beyond():
+    hold = bands(Picture(plan=PLAN))[1]
+    temps = [c for _, c in hold]
+    assert (min(temps), max(temps)) == (514.0, 526.0)
+
+
+def test_a_part_that_asks_for_no_rate_gets_no_band():
+    assert len(bands(Picture(plan=PLAN, free=((0.0, 3600.0),)))) == 1
+
+
+def test_an_alert_is_a_shape_as_well_as_a_colour_and_has_its_words():
+    text = Text("", "", "")
+    alerts = [
+        Alert(1, "cooling-too-fast", Rank.WAKE, 100, 130, text, woke_s=140),
+        Alert(2, "hold-off-target", Rank.LOOK, 200, 230, text),
+        Alert(3, "firing-stopped", Rank.WAKE, 150, 200, text, under="cooling-too-fast"),
+    ]
+    drawing = ElementTree.fromstring(draw_svg(_ramp(), PLAN, alerts, None))
+    titles = [t.text for t in drawing.iter(f"{SVG}title")]
+    assert titles[1:] == ["cooling too fast", "hold off target"]
+    assert len(drawing.findall(f".//{SVG}rect[@class='wake']")) == 1
+    assert drawing.find(f".//{SVG}rect[@class='look']").get("stroke-width") is not None
+
+
+def test_the_annealing_range_is_hatched_where_the_glass_has_it():
+    glass = FAMILIES["90"]
+    drawing = ElementTree.fromstring(draw_svg(_ramp(17_000), (), (), glass))
+    hatched = [r for r in drawing.iter(f"{SVG}rect") if r.get("fill") == "url(#trace-hatch)"]
+    px_per_c = (WIDE[1] - 56) / (870.0 * 1.06)
+    assert abs(float(hatched[0].get("height")) - (glass.band_high_c - glass.band_low_c) * px_per_c) < 0.2
+
+
+def test_hostile_words_stay_words():
+    mark = Mark(10.0, None, "wake", '</title><script>alert("x")</script>')
+    cell = Cell(0, 3600, "now", ("<b>asked</b>", "&"), now_s=100)
+    drawing = svg(Picture(columns=((0, 1, 1, 1), (3000, 9, 9, 9)), marks=(mark,), cells=(cell,)))
+    assert "<script" not in drawing
+    assert "<b>" not in drawing
+    ElementTree.fromstring(drawing)
+
+
+def test_days_are_counted_by_the_wall_clock_of_the_owner():
+    starts = datetime(2026, 3, 3, 18, 20, tzinfo=ZoneInfo("Europe/Berlin"))
+    drawing = svg(Picture(columns=((0, 20, 20, 20), (40_000, 500, 500, 500)), starts=starts))
+    assert "day 1, Tue 3 Mar" in drawing
+    assert "day 2, Wed 4 Mar" in drawing
+
+
+def test_an_empty_firing_still_makes_a_drawing():
+    ElementTree.fromstring(draw_svg([], (), (), None))
+    blind = [Sample(0.0, None, "open")]
+    ElementTree.fromstring(draw_svg(blind, (), (), FAMILIES["float"], (360, 300), "night"))
