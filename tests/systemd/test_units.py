@@ -1,0 +1,103 @@
+"""The units as files: what systemd makes of them, and the keys a quiet night depends on."""
+
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+FOLDER = Path(__file__).parents[2] / "systemd"
+UNITS = ("lehrling-daemon.service", "lehrling-web.service", "lehrling-deliver.service")
+PROGRAM = "/opt/lehrling/bin/lehrling"
+
+
+def keys(name):
+    """Return every value of every key, in order; a key may stand more than once."""
+    found: dict[str, list[str]] = {}
+    for line in (FOLDER / name).read_text(encoding="utf-8").splitlines():
+        if line and not line.startswith(("#", "[")):
+            key, value = line.split("=", 1)
+            found.setdefault(key, []).append(value)
+    return found
+
+
+@pytest.fixture
+def verifiable(tmp_path):
+    """Return the units with a program that exists here, since systemd asks for one."""
+    if not shutil.which("systemd-analyze"):
+        if os.environ.get("CI"):
+            pytest.fail("systemd-analyze is missing; install systemd")
+        pytest.skip("systemd-analyze is not installed here")
+    for name in UNITS:
+        text = (FOLDER / name).read_text(encoding="utf-8")
+        (tmp_path / name).write_text(text.replace(PROGRAM, sys.executable), encoding="utf-8")
+    return tmp_path
+
+
+def test_systemd_has_nothing_to_say_about_the_units(verifiable):
+    # It returns 0 for a key it does not know, so silence is the only pass.
+    ran = subprocess.run(["systemd-analyze", "verify", *(str(verifiable / name) for name in UNITS)],
+                         capture_output=True, text=True, timeout=60, check=False)
+    assert (ran.stdout + ran.stderr).strip() == ""
+    assert ran.returncode == 0
+
+
+@pytest.mark.parametrize("name", UNITS)
+def test_a_service_comes_back_however_often_it_falls(name):
+    unit = keys(name)
+    assert unit["Restart"] == ["always"]
+    assert unit["StartLimitIntervalSec"] == ["0"]  # the default gives up after five starts in ten seconds
+
+
+@pytest.mark.parametrize("name", UNITS)
+def test_all_three_are_one_user_and_share_their_folders(name):
+    # A reader under another user fails on a database in WAL mode that nobody has open.
+    unit = keys(name)
+    assert unit["User"] == ["lehrling"]
+    assert unit["StateDirectory"] == ["lehrling"]
+    assert unit["RuntimeDirectory"] == ["lehrling"]
+    assert unit["RuntimeDirectoryPreserve"] == ["yes"]
+    assert "--data /var/lib/lehrling --run /run/lehrling" in unit["ExecStart"][0]
+    assert unit["UMask"] == ["0027"]
+
+
+@pytest.mark.parametrize("name", UNITS)
+def test_a_service_can_gain_no_privilege(name):
+    unit = keys(name)
+    assert unit["NoNewPrivileges"] == ["yes"]
+    assert unit["CapabilityBoundingSet"] == [""]
+    assert unit["ProtectSystem"] == ["strict"]
+    assert unit["SystemCallFilter"][:2] == ["@system-service", "~@privileged @resources"]
+
+
+def test_the_daemon_is_watched_by_the_watchdog_and_starts_without_network_or_clock():
+    unit = keys("lehrling-daemon.service")
+    assert unit["Type"] == ["notify"]
+    assert int(unit["WatchdogSec"][0]) <= 60
+    assert "After" not in unit
+    assert "Wants" not in unit
+
+
+def test_the_daemon_reaches_the_chip_and_nothing_else():
+    unit = keys("lehrling-daemon.service")
+    assert unit["DevicePolicy"] == ["closed"]
+    assert {value.split()[0] for value in unit["DeviceAllow"]} == {"/dev/spidev0.0", "/dev/spidev0.1"}
+    assert unit["PrivateNetwork"] == ["yes"]
+
+
+def test_the_daemon_may_still_ask_whether_the_clock_is_set():
+    # @clock is outside @system-service, and ProtectClock would refuse the question too.
+    unit = keys("lehrling-daemon.service")
+    assert "clock_adjtime" in unit["SystemCallFilter"][-1]
+    assert "ProtectClock" not in unit
+
+
+def test_only_delivery_may_speak_to_the_outside():
+    assert "IPAddressAllow" not in keys("lehrling-daemon.service")
+    page = keys("lehrling-web.service")
+    assert page["IPAddressDeny"] == ["any"]
+    assert "192.168.0.0/16" in page["IPAddressAllow"][0]
+    assert "IPAddressDeny" not in keys("lehrling-deliver.service")
+    assert keys("lehrling-deliver.service")["SocketBindDeny"] == ["any"]
