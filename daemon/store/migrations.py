@@ -14,6 +14,8 @@ def m001_first_house(db: sqlite_utils.Database) -> None:
 
     Temperatures of readings are integers of 1/128 °C, the chip's own step, so that the stored figure is
     the raw one. Times of a firing are whole seconds from its start; wall times are RFC 3339 in UTC.
+    ``firing.alert_base`` is the highest alert number of earlier judgements: where a firing got another
+    plan, the alerts up to it were raised under the old one.
     """
     for statement in _FIRST_HOUSE.split(";"):
         if statement.strip():
@@ -70,6 +72,8 @@ CREATE TABLE firing (
     ended_s INTEGER,
     ended_utc TEXT,
     ended_by TEXT CHECK (ended_by IN ('maker', 'cold', 'next')),
+    highest_128 INTEGER,
+    alert_base INTEGER NOT NULL DEFAULT 0,
     invented INTEGER NOT NULL DEFAULT 0
 ) STRICT;
 
@@ -80,6 +84,8 @@ CREATE TABLE firing_piece (
     piece_id INTEGER NOT NULL REFERENCES piece,
     PRIMARY KEY (firing_id, piece_id)
 ) STRICT, WITHOUT ROWID;
+
+CREATE INDEX firings_of_a_piece ON firing_piece (piece_id);
 
 CREATE TABLE reading (
     firing_id INTEGER NOT NULL REFERENCES firing,
@@ -117,6 +123,8 @@ CREATE TABLE said (
     alert_no INTEGER,
     for_s REAL
 ) STRICT;
+
+CREATE INDEX said_of_a_firing ON said (firing_id, t_s);
 
 CREATE TABLE part (
     firing_id INTEGER NOT NULL REFERENCES firing,
@@ -163,6 +171,8 @@ CREATE TABLE transition (
     what TEXT NOT NULL
 ) STRICT;
 
+CREATE INDEX transitions_of_an_alert ON transition (alert_id);
+
 CREATE TABLE milestone (
     firing_id INTEGER NOT NULL REFERENCES firing,
     t_s REAL NOT NULL,
@@ -180,6 +190,8 @@ CREATE TABLE outbox (
     body TEXT NOT NULL,
     created_utc TEXT NOT NULL
 ) STRICT;
+
+CREATE INDEX messages_of_a_transition ON outbox (transition_id);
 
 CREATE TABLE delivery (
     outbox_id INTEGER PRIMARY KEY REFERENCES outbox,
@@ -199,12 +211,16 @@ CREATE TABLE request (
     outcome TEXT
 ) STRICT;
 
+CREATE INDEX requests_not_taken ON request (request_id) WHERE taken_utc IS NULL;
+
 CREATE TABLE note (
     note_id INTEGER PRIMARY KEY,
     firing_id INTEGER NOT NULL REFERENCES firing,
     wall_utc TEXT NOT NULL,
     text TEXT NOT NULL
 ) STRICT;
+
+CREATE INDEX notes_of_a_firing ON note (firing_id);
 
 CREATE TABLE setting (
     key TEXT PRIMARY KEY,

@@ -1,0 +1,110 @@
+"""Alerts and every step of their lives, stored with the messages they ask for before any is sent."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from datetime import datetime
+from typing import NamedTuple, Protocol
+
+import sqlite_utils
+
+from daemon.firing.events import Alert, AlertChanged, Rank, Text
+from daemon.store.database import insert, transaction
+from daemon.store.stamps import moment, stamp
+
+
+class Message(Protocol):
+    """What a channel shall be told (daemon.notify.outbox writes these)."""
+
+    @property
+    def channel(self) -> str:
+        """Return the channel's name."""
+
+    @property
+    def title(self) -> str:
+        """Return the line for a lock screen."""
+
+    @property
+    def body(self) -> str:
+        """Return the whole text."""
+
+
+class Transition(NamedTuple):
+    """One step of an alert's life, as it stood then."""
+
+    transition_id: int
+    no: int
+    t_s: float
+    wall_utc: datetime
+    change: str
+    kind: str
+    rank: Rank
+    what: str
+
+
+_ALERT = """
+INSERT INTO alert (firing_id, no, kind, rank, since_s, raised_s, woke_s, cleared_s, acknowledged_s, step,
+                   under, named, what, meaning, advice, time_left_s)
+VALUES (:firing_id, :no, :kind, :rank, :since_s, :raised_s, :woke_s, :cleared_s, :acknowledged_s, :step,
+        :under, :named, :what, :meaning, :advice, :time_left_s)
+ON CONFLICT (firing_id, no) DO UPDATE SET
+    kind = excluded.kind, rank = excluded.rank, since_s = excluded.since_s, raised_s = excluded.raised_s,
+    woke_s = excluded.woke_s, cleared_s = excluded.cleared_s, acknowledged_s = excluded.acknowledged_s,
+    step = excluded.step, under = excluded.under, named = excluded.named, what = excluded.what,
+    meaning = excluded.meaning, advice = excluded.advice, time_left_s = excluded.time_left_s
+RETURNING alert_id
+"""
+
+
+def record(db: sqlite_utils.Database, firing_id: int, change: AlertChanged, wall_utc: datetime,
+           outbox_rows: Iterable[Message] = ()) -> int:
+    """Keep the alert as it stands now, the step it took and the messages about it, all or nothing.
+
+    Returns
+    -------
+    int
+        The transition's id.
+    """
+    alert = change.alert
+    with transaction(db):
+        alert_id = db.execute(_ALERT, {
+            "firing_id": firing_id, "no": alert.no, "kind": alert.kind, "rank": alert.rank.value,
+            "since_s": alert.since_s, "raised_s": alert.raised_s, "woke_s": alert.woke_s,
+            "cleared_s": alert.cleared_s, "acknowledged_s": alert.acknowledged_s, "step": alert.step,
+            "under": alert.under, "named": json.dumps(alert.named), "what": alert.text.what,
+            "meaning": alert.text.meaning, "advice": alert.text.do, "time_left_s": alert.text.time_left_s,
+        }).fetchone()[0]
+        transition_id = insert(db, "transition", {
+            "alert_id": alert_id, "t_s": change.t_s, "wall_utc": stamp(wall_utc), "change": change.change,
+            "kind": alert.kind, "rank": alert.rank.value, "what": alert.text.what,
+        })
+        db.table("outbox").insert_all([
+            {"transition_id": transition_id, "channel": row.channel, "title": row.title, "body": row.body,
+             "created_utc": stamp(wall_utc)} for row in outbox_rows])
+    return transition_id
+
+
+def alerts(db: sqlite_utils.Database, firing_id: int) -> list[Alert]:
+    """Return the alerts of a firing as they stand, first raised first."""
+    return [
+        Alert(
+            no=row["no"], kind=row["kind"], rank=Rank(row["rank"]), since_s=row["since_s"],
+            raised_s=row["raised_s"], woke_s=row["woke_s"], cleared_s=row["cleared_s"],
+            acknowledged_s=row["acknowledged_s"], step=row["step"], under=row["under"],
+            named=tuple((t_s, kind) for t_s, kind in json.loads(row["named"])),
+            text=Text(row["what"], row["meaning"], row["advice"], row["time_left_s"]),
+        )
+        for row in db.query("SELECT * FROM alert WHERE firing_id = ? ORDER BY no", [firing_id])
+    ]
+
+
+def transitions(db: sqlite_utils.Database, firing_id: int) -> list[Transition]:
+    """Return every step of the alerts of a firing in the order they were stored."""
+    return [
+        Transition(number, no, t_s, moment(wall_utc), change, kind, Rank(rank), what)
+        for number, no, t_s, wall_utc, change, kind, rank, what in db.execute(
+            "SELECT transition_id, no, t_s, wall_utc, change, t.kind, t.rank, t.what"
+            " FROM transition AS t JOIN alert USING (alert_id) WHERE firing_id = ? ORDER BY transition_id",
+            [firing_id])
+    ]

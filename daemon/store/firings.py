@@ -1,0 +1,203 @@
+"""Firings: one run of the kiln each, opened, named, ended and listed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Literal
+
+import sqlite_utils
+
+from daemon.firing.events import Rank
+from daemon.store.course import (
+    ClockMark,
+    Gap,
+    add_clock_mark,
+    add_gap,
+    clock_marks,
+    gaps,
+    parts,
+    replace_parts,
+)
+from daemon.store.database import insert, transaction
+from daemon.store.readings import STEPS_PER_C, highest_c
+from daemon.store.stamps import moment, stamp
+
+__all__ = [
+    "ClockMark", "Firing", "Gap", "Listed", "add_clock_mark", "add_gap", "clock_marks", "current",
+    "end_firing", "firing", "firings", "gaps", "name_firing", "open_firing", "parts", "replace_parts",
+]
+
+OpenedBy = Literal["maker", "climb"]
+EndedBy = Literal["maker", "cold", "next"]
+
+
+@dataclass(frozen=True, slots=True)
+class Firing:
+    """One run of a kiln, as it stands in the file.
+
+    Attributes
+    ----------
+    started_utc
+        Wall time of second 0, as the clock was then.
+    start_boot_id, start_clock_s
+        Which run of the firing clock it began in, and at which of its seconds.
+    speed
+        Firing seconds a wall second; 1 but on the bench.
+    glass
+        A built-in family, or a glass as TOML.
+    ended_s
+        Second of its end; None while it runs.
+    alert_base
+        Highest alert number raised under an earlier plan.
+    invented
+        Whether it belongs to a demonstration.
+    """
+
+    firing_id: int
+    kiln_id: int
+    probe_id: int
+    plan_id: int | None
+    title: str
+    opened_by: OpenedBy
+    started_utc: datetime
+    start_boot_id: str
+    start_clock_s: float
+    speed: float
+    glass: str
+    thickness_mm: float
+    faces: int
+    offset_c: float | None
+    ended_s: int | None
+    ended_utc: datetime | None
+    ended_by: EndedBy | None
+    alert_base: int
+    invented: bool
+    piece_ids: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A firing in the list, with what is worth seeing at a glance."""
+
+    firing: Firing
+    peak_c: float | None
+    """Highest kept reading [°C]."""
+    duration_s: int
+    """To its end, or to its last reading [s]."""
+    worst_rank: Rank | None
+    plan_title: str | None
+
+
+def open_firing(  # one keyword a column
+    db: sqlite_utils.Database, *, kiln_id: int, probe_id: int, title: str, opened_by: OpenedBy,
+    started_utc: datetime, boot_id: str, clock_s: float, speed: float = 1.0, plan_id: int | None = None,
+    glass: str = "90", thickness_mm: float = 6.0, faces: int = 1, offset_c: float | None = None,
+    piece_ids: Iterable[int] = (), invented: bool = False,
+) -> int:
+    """Keep a new open firing and return its id; a kiln has one open firing at most."""
+    with transaction(db):
+        firing_id = insert(db, "firing", {
+            "kiln_id": kiln_id, "probe_id": probe_id, "plan_id": plan_id, "title": title,
+            "opened_by": opened_by, "started_utc": stamp(started_utc), "start_boot_id": boot_id,
+            "start_clock_s": clock_s, "speed": speed, "glass": glass, "thickness_mm": thickness_mm,
+            "faces": faces, "offset_c": offset_c, "invented": int(invented),
+        })
+        _load(db, firing_id, piece_ids)
+    return firing_id
+
+
+def name_firing(db: sqlite_utils.Database, firing_id: int, changes: Mapping[str, Any],
+                piece_ids: Iterable[int] | None = None) -> None:
+    """Change what a maker may say afterwards: title, plan_id, glass, thickness_mm, faces, offset_c, pieces.
+
+    ``alert_base`` goes with a change of plan (see Firing).
+    """
+    with transaction(db):
+        if changes:
+            db.table("firing").update(firing_id, dict(changes))
+        if piece_ids is not None:
+            db.execute("DELETE FROM firing_piece WHERE firing_id = ?", [firing_id])
+            _load(db, firing_id, piece_ids)
+
+
+def _load(db: sqlite_utils.Database, firing_id: int, piece_ids: Iterable[int]) -> None:
+    for piece_id in dict.fromkeys(piece_ids):
+        db.execute("INSERT INTO firing_piece (firing_id, piece_id) VALUES (?, ?)", [firing_id, piece_id])
+
+
+def end_firing(db: sqlite_utils.Database, firing_id: int, ended_s: float, ended_utc: datetime,
+               ended_by: EndedBy) -> None:
+    """End an open firing; one that has ended already stays as it is."""
+    with transaction(db):
+        highest = highest_c(db, firing_id)
+        db.execute(
+            "UPDATE firing SET ended_s = ?, ended_utc = ?, ended_by = ?, highest_128 = ?"
+            " WHERE firing_id = ? AND ended_s IS NULL",
+            [round(ended_s), stamp(ended_utc), ended_by,
+             None if highest is None else round(highest * STEPS_PER_C), firing_id])
+
+
+def current(db: sqlite_utils.Database, kiln_id: int) -> Firing | None:
+    """Return the open firing of a kiln; None where it has none."""
+    for row in db.query("SELECT * FROM firing WHERE kiln_id = ? AND ended_s IS NULL", [kiln_id]):
+        return _firing(db, row)
+    return None
+
+
+def firing(db: sqlite_utils.Database, firing_id: int) -> Firing | None:
+    """Return a firing by its id; None where there is none."""
+    for row in db.query("SELECT * FROM firing WHERE firing_id = ?", [firing_id]):
+        return _firing(db, row)
+    return None
+
+
+_LIST = """
+SELECT firing.*, plan.title AS plan_title,
+       coalesce(highest_128, (SELECT max(temp_128) FROM reading AS r WHERE r.firing_id = firing.firing_id
+                              AND ended_s IS NULL)) AS peak_128,
+       coalesce(ended_s, (SELECT max(t_s) FROM reading AS r WHERE r.firing_id = firing.firing_id), 0)
+           AS duration_s,
+       (SELECT max(CASE rank WHEN 'wake' THEN 2 WHEN 'look' THEN 1 ELSE 0 END)
+        FROM alert AS a WHERE a.firing_id = firing.firing_id) AS worst
+FROM firing LEFT JOIN plan USING (plan_id)
+ORDER BY firing_id DESC LIMIT ? OFFSET ?
+"""
+_RANKS = {rank.height: rank for rank in Rank}
+
+
+def firings(db: sqlite_utils.Database, limit: int = 50, offset: int = 0) -> list[Listed]:
+    """Return firings for the list, the latest first."""
+    found = []
+    for row in db.query(_LIST, [limit, offset]):
+        peak = row["peak_128"]
+        found.append(Listed(
+            firing=_firing(db, row), peak_c=None if peak is None else peak / STEPS_PER_C,
+            duration_s=row["duration_s"],
+            worst_rank=None if row["worst"] is None else _RANKS[row["worst"]],
+            plan_title=row["plan_title"],
+        ))
+    return found
+
+
+def of_piece(db: sqlite_utils.Database, piece_id: int) -> list[Firing]:
+    """Return the firings a piece went through, the first one first."""
+    return [_firing(db, row) for row in db.query(
+        "SELECT firing.* FROM firing JOIN firing_piece USING (firing_id) WHERE piece_id = ?"
+        " ORDER BY firing_id", [piece_id])]
+
+
+def _firing(db: sqlite_utils.Database, row: Mapping[str, Any]) -> Firing:
+    pieces = db.execute("SELECT piece_id FROM firing_piece WHERE firing_id = ? ORDER BY piece_id",
+                        [row["firing_id"]]).fetchall()
+    ended_utc = row["ended_utc"]
+    return Firing(
+        firing_id=row["firing_id"], kiln_id=row["kiln_id"], probe_id=row["probe_id"], plan_id=row["plan_id"],
+        title=row["title"], opened_by=row["opened_by"], started_utc=moment(row["started_utc"]),
+        start_boot_id=row["start_boot_id"], start_clock_s=row["start_clock_s"], speed=row["speed"],
+        glass=row["glass"], thickness_mm=row["thickness_mm"], faces=row["faces"], offset_c=row["offset_c"],
+        ended_s=row["ended_s"], ended_utc=None if ended_utc is None else moment(ended_utc),
+        ended_by=row["ended_by"], alert_base=row["alert_base"], invented=bool(row["invented"]),
+        piece_ids=tuple(piece_id for (piece_id,) in pieces),
+    )

@@ -1,0 +1,31 @@
+"""Kilns and their probes; an owner mostly has one of each."""
+
+from __future__ import annotations
+
+import sqlite_utils
+
+from daemon.store.database import insert, transaction
+
+
+def kiln_id(db: sqlite_utils.Database, name: str) -> int:
+    """Return the id of the kiln called ``name``, made where there is none yet."""
+    with transaction(db):
+        for row in db.query("SELECT kiln_id FROM kiln WHERE name = ?", [name]):
+            return int(row["kiln_id"])
+        return insert(db, "kiln", {"name": name})
+
+
+def probe_id(db: sqlite_utils.Database, kiln: int, name: str, thermocouple_type: str) -> int:
+    """Return the id of a kiln's probe, made where there is none like it yet."""
+    with transaction(db):
+        for row in db.query(
+                "SELECT probe_id FROM probe WHERE kiln_id = ? AND name = ? AND thermocouple_type = ?",
+                [kiln, name, thermocouple_type]):
+            return int(row["probe_id"])
+        return insert(db, "probe", {"kiln_id": kiln, "name": name, "thermocouple_type": thermocouple_type})
+
+
+def kilns(db: sqlite_utils.Database) -> dict[int, str]:
+    """Return the names of the kilns by id."""
+    rows = db.query("SELECT kiln_id, name FROM kiln ORDER BY kiln_id")
+    return {row["kiln_id"]: row["name"] for row in rows}

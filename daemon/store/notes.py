@@ -1,0 +1,33 @@
+"""Notes a maker writes to a firing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+import sqlite_utils
+
+from daemon.store.database import insert
+from daemon.store.stamps import moment, stamp
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """One note; it is never changed, a better one is added."""
+
+    note_id: int
+    firing_id: int
+    wall_utc: datetime
+    text: str
+
+
+def add_note(db: sqlite_utils.Database, firing_id: int, text: str, now_utc: datetime) -> int:
+    """Keep a note to a firing and return its id."""
+    return insert(db, "note", {"firing_id": firing_id, "wall_utc": stamp(now_utc), "text": text})
+
+
+def notes(db: sqlite_utils.Database, firing_id: int) -> list[Note]:
+    """Return the notes of a firing, the first one first."""
+    return [Note(note_id, of, moment(wall_utc), text) for note_id, of, wall_utc, text in db.execute(
+        "SELECT note_id, firing_id, wall_utc, text FROM note WHERE firing_id = ? ORDER BY note_id",
+        [firing_id])]

@@ -1,0 +1,143 @@
+from __future__ import annotations
+
+import sqlite3
+
+import pytest
+import sqlite_utils
+from sqlite_utils.migrations import Migrations
+
+from daemon.errors import BadInput
+from daemon.store.database import (
+    NoDatabase,
+    create_database,
+    data_version,
+    is_current,
+    migrate,
+    open_database,
+    transaction,
+)
+from daemon.store.migrations import MIGRATIONS
+
+
+def test_migrating_from_empty_gives_every_table_and_is_done_once(tmp_path):
+    db = create_database(tmp_path / "lehrling.db")
+    assert {"firing", "reading", "alert", "transition", "outbox", "request"} <= set(db.table_names())
+    applied = [step.name for step in MIGRATIONS.applied(db)]
+    db.close()
+    again = create_database(tmp_path / "lehrling.db")
+    assert [step.name for step in MIGRATIONS.applied(again)] == applied
+    assert is_current(again)
+    again.close()
+
+
+def test_the_file_keeps_every_commit_checks_types_and_keys(db):
+    assert db.execute("PRAGMA journal_mode").fetchone()[0] == "wal"
+    assert db.execute("PRAGMA synchronous").fetchone()[0] == 2  # FULL
+    assert db.execute("PRAGMA foreign_keys").fetchone()[0] == 1
+    for table in db.tables:
+        if not table.name.startswith("_sqlite_migrations"):
+            assert table.strict, table.name
+    with pytest.raises(sqlite3.IntegrityError):
+        db.execute("INSERT INTO reading (firing_id, t_s) VALUES (99, 0)")
+    db.execute("INSERT INTO kiln (name) VALUES ('Kiln')")
+    with pytest.raises(sqlite3.IntegrityError):
+        db.execute("INSERT INTO probe (kiln_id, name, thermocouple_type) VALUES ('one', 'p', 'K')")
+
+
+def _steps(*functions):
+    migrations = Migrations("lehrling")
+    for function in functions:
+        migrations()(function)
+    return migrations
+
+
+def _good(db):
+    db.execute("CREATE TABLE first (x INTEGER) STRICT")
+
+
+def _breaks_half_way(db):
+    db.execute("CREATE TABLE second (x INTEGER) STRICT")
+    db.execute("INSERT INTO first VALUES (1)")
+    raise RuntimeError("half-way")
+
+
+def test_a_failed_step_leaves_nothing_behind_and_those_before_it_stay(tmp_path):
+    path = tmp_path / "lehrling.db"
+    db = sqlite_utils.Database(path)
+    with pytest.raises(RuntimeError, match="half-way"):
+        migrate(db, str(path), _steps(_good, _breaks_half_way))
+    assert "second" not in db.table_names()
+    assert db.execute("SELECT count(*) FROM first").fetchone()[0] == 0
+
+    def _breaks_half_way_no_more(db):
+        db.execute("CREATE TABLE second (x INTEGER) STRICT")
+
+    migrate(db, str(path), _steps(_good, _breaks_half_way_no_more))
+    assert "second" in db.table_names()
+    db.close()
+
+
+def test_a_database_of_a_newer_program_is_refused_untouched_and_said_readably(tmp_path):
+    path = tmp_path / "lehrling.db"
+
+    def m999_from_the_future(db):
+        db.execute("CREATE TABLE future (x INTEGER) STRICT")
+
+    newer = sqlite_utils.Database(path)
+    migrate(newer, str(path), _steps(m999_from_the_future))
+    newer.close()
+    before = path.read_bytes()
+    with pytest.raises(BadInput) as refused:
+        create_database(path)
+    assert refused.value.text == (
+        f"{path}: was written by a newer Lehrling (it has m999_from_the_future, unknown here)."
+        " Update the program, or put a backup of the older file in its place.")
+    assert path.read_bytes() == before
+
+
+def test_opening_never_makes_a_file(tmp_path):
+    with pytest.raises(NoDatabase, match="Start lehrling daemon first"):
+        open_database(tmp_path / "lehrling.db")
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_read_only_connection_refuses_to_write(db, tmp_path):
+    reader = open_database(tmp_path / "lehrling.db", readonly=True)
+    assert reader.execute("SELECT count(*) FROM kiln").fetchone()[0] == 0
+    with pytest.raises(sqlite3.OperationalError, match="readonly"):
+        reader.execute("INSERT INTO kiln (name) VALUES ('Kiln')")
+    reader.close()
+
+
+def test_a_folder_with_odd_signs_in_its_name_opens(tmp_path):
+    folder = tmp_path / "a studio? #1 100%"
+    folder.mkdir()
+    create_database(folder / "lehrling.db").close()
+    open_database(folder / "lehrling.db").close()
+    assert (folder / "lehrling.db").is_file()
+
+
+def test_data_version_changes_with_the_commits_of_others_and_not_with_its_own(db, tmp_path):
+    other = open_database(tmp_path / "lehrling.db")
+    before = data_version(db)
+    db.execute("INSERT INTO kiln (name) VALUES ('own')")
+    assert data_version(db) == before
+    other.execute("INSERT INTO kiln (name) VALUES ('other')")
+    assert data_version(db) != before
+    other.close()
+
+
+def test_a_transaction_is_all_or_nothing_inside_another_one_too(db):
+    def fails_half_way():
+        with transaction(db):
+            db.execute("INSERT INTO kiln (name) VALUES ('dropped')")
+            raise RuntimeError
+
+    with transaction(db):
+        db.execute("INSERT INTO kiln (name) VALUES ('kept')")
+        with pytest.raises(RuntimeError):
+            fails_half_way()
+    assert [row["name"] for row in db.query("SELECT name FROM kiln")] == ["kept"]
+    with pytest.raises(RuntimeError):
+        fails_half_way()
+    assert db.execute("SELECT count(*) FROM kiln").fetchone()[0] == 1

@@ -1,0 +1,101 @@
+from __future__ import annotations
+
+import sqlite3
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from daemon.firing.events import Alert, AlertChanged, Milestone, Part, Rank, Said, Sample, Saying, Text
+from daemon.store import alerts, course, firings, pieces, plans, readings
+from daemon.store.course import ClockMark, Gap
+
+NOW = datetime(2026, 3, 2, 6, 30, 15, 250_000, tzinfo=UTC)
+PLAN = 'title = "Slump"\nunit = "C"\n\n[[step]]\nrate = 100\nto = 640\nhold_min = 10\n'
+
+
+def _alert(no, rank):
+    return Alert(no, "cooling-too-fast", rank, 10.0, 20.0, Text("w", "m", "d"))
+
+
+def test_a_firing_is_read_back_as_it_was_opened(db, open_one):
+    piece_id = pieces.add_piece(db, name="Bowl", glass="90", thickness_mm=6, now_utc=NOW)
+    plan_id = plans.add_plan(db, PLAN, NOW)
+    firing_id = open_one(plan_id=plan_id, glass="96", thickness_mm=9.5, faces=2, offset_c=-3.0,
+                         piece_ids=[piece_id], speed=300.0, invented=True)
+    found = firings.firing(db, firing_id)
+    assert (found.plan_id, found.glass, found.thickness_mm, found.faces) == (plan_id, "96", 9.5, 2)
+    assert (found.offset_c, found.piece_ids, found.speed, found.invented) == (-3.0, (piece_id,), 300.0, True)
+    assert found.started_utc == datetime(2026, 3, 1, 20, tzinfo=UTC)
+    assert (found.ended_s, found.ended_by) == (None, None)
+    assert firings.current(db, found.kiln_id) == found
+    assert [f.firing_id for f in firings.of_piece(db, piece_id)] == [firing_id]
+
+
+def test_a_kiln_has_one_open_firing_at_most(db, open_one):
+    open_one()
+    with pytest.raises(sqlite3.IntegrityError):
+        open_one()
+
+
+def test_an_ended_firing_stays_as_it_ended(db, open_one):
+    firing_id = open_one()
+    firings.end_firing(db, firing_id, 3600.0, NOW, "cold")
+    firings.end_firing(db, firing_id, 9999.0, NOW + timedelta(hours=1), "maker")
+    found = firings.firing(db, firing_id)
+    assert (found.ended_s, found.ended_by, found.ended_utc) == (3600, "cold", NOW)
+    assert firings.current(db, found.kiln_id) is None
+
+
+def test_naming_changes_only_what_was_said(db, open_one):
+    piece_id = pieces.add_piece(db, name="Bowl", glass="90", thickness_mm=6, now_utc=NOW)
+    firing_id = open_one()
+    before = firings.firing(db, firing_id)
+    firings.name_firing(db, firing_id, {"title": "Tray"}, [piece_id, piece_id])
+    after = firings.firing(db, firing_id)
+    assert (after.title, after.piece_ids) == ("Tray", (piece_id,))
+    assert (after.glass, after.thickness_mm, after.started_utc) == (
+        before.glass, before.thickness_mm, before.started_utc)
+
+
+def test_the_list_shows_peak_length_plan_and_worst_rank_latest_first(db, open_one):
+    plan_id = plans.add_plan(db, PLAN, NOW)
+    first = open_one(plan_id=plan_id)
+    readings.append(db, first, [Sample(5.0, 20.0), Sample(10.0, 641.5), Sample(15.0, 630.0)])
+    alerts.record(db, first, AlertChanged(20.0, "raised", _alert(1, Rank.LOOK)), NOW)
+    alerts.record(db, first, AlertChanged(20.0, "raised", _alert(2, Rank.WAKE)), NOW)
+    firings.end_firing(db, first, 900.0, NOW, "maker")
+    second = open_one(title="Tray")
+    readings.append(db, second, [Sample(5.0, 20.0), Sample(10.0, 300.25)])
+    third_row, first_row = firings.firings(db)
+    assert (first_row.firing.firing_id, first_row.peak_c, first_row.duration_s) == (first, 641.5, 900)
+    assert (first_row.worst_rank, first_row.plan_title) == (Rank.WAKE, "Slump")
+    assert (third_row.firing.firing_id, third_row.peak_c, third_row.duration_s) == (second, 300.25, 10)
+    assert (third_row.worst_rank, third_row.plan_title) == (None, None)
+    assert [row.firing.firing_id for row in firings.firings(db, limit=1, offset=1)] == [first]
+
+
+def test_later_parts_replace_earlier_ones(db, open_one):
+    firing_id = open_one()
+    firings.replace_parts(db, firing_id, [Part(0, 1, "ramp", 0.0)])
+    revised = [Part(0, 1, "ramp", 0.0, 3600.5, 220.0, None), Part(1, 1, "hold", 3600.5, None, 0.0, 670.2)]
+    firings.replace_parts(db, firing_id, revised)
+    assert firings.parts(db, firing_id) == revised
+
+
+def test_gaps_marks_milestones_and_sayings_are_read_back(db, open_one):
+    firing_id = open_one()
+    gap = Gap(100, 220, "the daemon was not running")
+    firings.add_gap(db, firing_id, gap)
+    firings.add_gap(db, firing_id, gap)
+    assert firings.gaps(db, firing_id) == [gap]
+    mark = ClockMark(0, NOW, "boot-a", 123.5, True)
+    firings.add_clock_mark(db, firing_id, mark)
+    assert firings.clock_marks(db, firing_id) == [mark]
+    reached = Milestone(5000.0, "top", "Top reached.", 2)
+    course.add_milestone(db, firing_id, reached)
+    course.add_milestone(db, firing_id, reached)
+    assert course.milestones(db, firing_id) == [reached]
+    words = [Said(50.0, Saying.QUIET, 2, 1800.0), Said(50.0, Saying.VENTED), Said(20.0, Saying.PEEKED)]
+    for said in words:
+        course.add_said(db, firing_id, said)
+    assert course.said(db, firing_id) == [words[2], words[0], words[1]]

@@ -1,0 +1,83 @@
+"""Pieces, plans, notes, kilns, settings and requests: what people write."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from daemon.errors import BadInput
+from daemon.store import kilns, notes, pieces, plans, requests, settings
+
+NOW = datetime(2026, 3, 1, 12, 0, 0, tzinfo=UTC)
+PLAN = 'title = "Slump"\nunit = "C"\n\n[[step]]\nrate = 100\nto = 640\nhold_min = 10\n'
+
+
+def test_pieces_come_back_latest_first(db):
+    bowl = pieces.add_piece(db, name="Reed bowl", glass="90", thickness_mm=6, now_utc=NOW, layers="2 × 3 mm")
+    tray = pieces.add_piece(db, name="Tide tray", glass="96", thickness_mm=9.5, now_utc=NOW, note="thick rim")
+    assert [(p.piece_id, p.name, p.thickness_mm) for p in pieces.pieces(db)] == [
+        (tray, "Tide tray", 9.5), (bowl, "Reed bowl", 6.0)]
+    assert pieces.piece(db, bowl).layers == "2 × 3 mm"
+    assert pieces.piece(db, 99) is None
+
+
+def test_a_changed_plan_is_a_new_version_and_the_old_one_stays(db):
+    first = plans.add_plan(db, PLAN, NOW)
+    second = plans.add_plan(db, PLAN.replace("640", "650"), NOW)
+    assert [(p.plan_id, p.version) for p in plans.plans(db)] == [(second, 2)]
+    assert plans.plan(db, first).parsed().highest_c == 640
+    assert plans.plan(db, second).parsed().highest_c == 650
+
+
+def test_the_same_text_is_not_kept_twice(db):
+    assert plans.add_plan(db, PLAN, NOW) == plans.add_plan(db, PLAN, NOW)
+    assert db.execute("SELECT count(*) FROM plan").fetchone()[0] == 1
+
+
+def test_what_is_no_plan_is_refused_and_nothing_kept(db):
+    with pytest.raises(BadInput, match="my plan"):
+        plans.add_plan(db, PLAN.replace("640", "9000"), NOW, source="my plan")
+    assert plans.plans(db) == []
+
+
+def test_notes_stand_in_the_order_they_were_written(db, open_one):
+    firing_id = open_one()
+    notes.add_note(db, firing_id, "Vent shut at 400.", NOW)
+    notes.add_note(db, firing_id, "<b>Rim</b> looks fine.", NOW + timedelta(hours=9))
+    kept = [note.text for note in notes.notes(db, firing_id)]
+    assert kept == ["Vent shut at 400.", "<b>Rim</b> looks fine."]
+
+
+def test_a_kiln_and_its_probe_are_made_once(db):
+    kiln = kilns.kiln_id(db, "Back room kiln")
+    assert kilns.kiln_id(db, "Back room kiln") == kiln
+    probe = kilns.probe_id(db, kiln, "max31856", "K")
+    assert kilns.probe_id(db, kiln, "max31856", "K") == probe
+    assert kilns.probe_id(db, kiln, "max31856", "N") != probe
+    assert kilns.kilns(db) == {kiln: "Back room kiln"}
+
+
+def test_a_setting_is_replaced(db):
+    assert settings.setting(db, "checked_utc") is None
+    settings.put_setting(db, "checked_utc", "a")
+    settings.put_setting(db, "checked_utc", "b")
+    assert settings.setting(db, "checked_utc") == "b"
+
+
+def test_a_request_is_pending_until_it_is_settled_and_keeps_its_first_outcome(db):
+    one = requests.put(db, "start", {"title": "Bowl", "piece_ids": [1]}, NOW, ttl_s=60)
+    two = requests.put(db, "end", {"firing_id": 1}, NOW, ttl_s=60)
+    assert [r.request_id for r in requests.pending(db)] == [one, two]
+    found = requests.pending(db)[0]
+    assert (found.kind, found.payload, found.wall_utc) == ("start", {"title": "Bowl", "piece_ids": [1]}, NOW)
+    assert found.expires_utc == NOW + timedelta(seconds=60)
+    requests.settle(db, one, "done", NOW)
+    requests.settle(db, one, "expired", NOW + timedelta(hours=1))
+    assert [r.request_id for r in requests.pending(db)] == [two]
+    assert requests.request(db, one).outcome == "done"
+
+
+def test_an_unknown_kind_is_a_mistake_of_the_caller(db):
+    with pytest.raises(ValueError, match="no kind of request"):
+        requests.put(db, "explode", {}, NOW, ttl_s=60)
