@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import Any, NamedTuple
 
 import sqlite_utils
+
+from daemon.store.database import transaction
+from daemon.store.stamps import moment, stamp
 
 
 class Pending(NamedTuple):
@@ -55,11 +58,6 @@ class Mark(NamedTuple):
     error: str = ""
 
 
-def ready(db: sqlite_utils.Database) -> bool:
-    """Return whether the daemon has made the tables yet."""
-    return {"outbox", "delivery", "transition"} <= set(db.table_names())
-
-
 def pending(db: sqlite_utils.Database, channel: str) -> list[Pending]:
     """Return what waits for ``channel``, oldest first."""
     return [_pending(row) for row in db.execute(_PENDING, [channel]).fetchall()]
@@ -67,14 +65,10 @@ def pending(db: sqlite_utils.Database, channel: str) -> list[Pending]:
 
 def mark(db: sqlite_utils.Database, marks: Sequence[Mark]) -> None:
     """Store what became of messages, all of them or none."""
-    with db.conn:
-        db.conn.executemany(_MARK, [
-            (m.outbox_id, m.tries, _stamp(m.next_try_utc), _stamp(m.sent_utc), m.error) for m in marks])
-
-
-def data_version(db: sqlite_utils.Database) -> int:
-    """Return a number that changes when another process has written to the file."""
-    return int(db.execute("PRAGMA data_version").fetchone()[0])
+    with transaction(db):
+        for m in marks:
+            db.execute(_MARK, [m.outbox_id, m.tries, m.next_try_utc and stamp(m.next_try_utc),
+                               m.sent_utc and stamp(m.sent_utc), m.error])
 
 
 def waiting_elsewhere(db: sqlite_utils.Database, channels: Sequence[str]) -> dict[str, int]:
@@ -88,15 +82,5 @@ def waiting_elsewhere(db: sqlite_utils.Database, channels: Sequence[str]) -> dic
 
 def _pending(row: Sequence[Any]) -> Pending:
     outbox_id, channel, title, body, created, tries, next_try, alert_id, change, rank = row
-    return Pending(outbox_id, channel, title, body, _moment(created), tries,
-                   _moment(next_try) if next_try else None, alert_id, change, rank)
-
-
-def _moment(stamp: str) -> datetime:
-    return datetime.fromisoformat(stamp).astimezone(UTC)
-
-
-def _stamp(moment: datetime | None) -> str | None:
-    if moment is None:
-        return None
-    return moment.astimezone(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+    return Pending(outbox_id, channel, title, body, moment(created), tries,
+                   moment(next_try) if next_try else None, alert_id, change, rank)

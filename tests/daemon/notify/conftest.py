@@ -8,9 +8,8 @@ from datetime import UTC, datetime, timedelta
 from typing import NamedTuple
 
 import pytest
-import sqlite_utils
 
-from daemon.store.migrations import MIGRATIONS
+from daemon.store.database import create_database
 
 NIGHT = datetime(2026, 11, 25, 2, 10, tzinfo=UTC)
 
@@ -78,9 +77,7 @@ class House:
 
     def __init__(self, folder):
         self.path = folder / "lehrling.db"
-        self.db = sqlite_utils.Database(self.path)
-        MIGRATIONS.apply(self.db)
-        self.db.execute("PRAGMA journal_mode = WAL")
+        self.db = create_database(self.path)
         self.db.execute("INSERT INTO kiln VALUES (1, 'bench')")
         self.db.execute("INSERT INTO probe VALUES (1, 1, 'bench', 'K')")
         self.db.execute(

@@ -2,18 +2,16 @@ import sqlite3
 from datetime import UTC, datetime
 
 import pytest
-import sqlite_utils
 
 from daemon.store import outbox
-from daemon.store.migrations import MIGRATIONS
+from daemon.store.database import create_database
 
 NIGHT = datetime(2026, 11, 25, 2, 10, tzinfo=UTC)
 
 
 @pytest.fixture
 def db(tmp_path):
-    made = sqlite_utils.Database(tmp_path / "lehrling.db")
-    MIGRATIONS.apply(made)
+    made = create_database(tmp_path / "lehrling.db")
     made.conn.executescript("""
         INSERT INTO kiln VALUES (1, 'bench');
         INSERT INTO probe VALUES (1, 1, 'bench', 'K');
@@ -49,7 +47,6 @@ def test_sent_and_given_up_wait_no_longer_and_failed_does(db):
 
 
 def test_marks_come_all_or_none(db):
-    db.conn.execute("PRAGMA foreign_keys = ON")
     with pytest.raises(sqlite3.IntegrityError):
         outbox.mark(db, [outbox.Mark(1, 1, sent_utc=NIGHT), outbox.Mark(99, 1)])
     assert len(outbox.pending(db, "phone")) == 2
@@ -58,18 +55,3 @@ def test_marks_come_all_or_none(db):
 def test_messages_for_a_channel_that_is_not_configured_are_counted(db):
     assert outbox.waiting_elsewhere(db, ["mail"]) == {"phone": 2}
     assert outbox.waiting_elsewhere(db, []) == {"mail": 1, "phone": 2}
-
-
-def test_another_process_writing_changes_the_data_version(db, tmp_path):
-    before = outbox.data_version(db)
-    other = sqlite_utils.Database(tmp_path / "lehrling.db")
-    other.execute("INSERT INTO setting VALUES ('a', 'b')")
-    other.close()
-    assert outbox.data_version(db) != before
-
-
-def test_a_file_without_tables_is_not_ready(db, tmp_path):
-    assert outbox.ready(db)
-    empty = sqlite_utils.Database(tmp_path / "empty.db")
-    assert not outbox.ready(empty)
-    empty.close()
