@@ -48,6 +48,23 @@ class Reading:
             raise ValueError("a reading has either a temperature or a fault")
 
 
+class ProbeError(Exception):
+    """A probe that cannot be opened: what is wrong, and the remedy.
+
+    Parameters
+    ----------
+    problem
+        What is wrong, naming the setting or device and its value.
+    remedy
+        What to do about it.
+    """
+
+    def __init__(self, problem: str, remedy: str) -> None:
+        self.problem = problem
+        self.remedy = remedy
+        super().__init__(f"{problem} {remedy}")
+
+
 @runtime_checkable
 class Thermocouple(Protocol):
     """A probe in the kiln, real, recorded or on the bench."""

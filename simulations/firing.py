@@ -13,15 +13,10 @@ from daemon.firing.plan import Plan
 from simulations.controller import Segment
 from simulations.faults import Fault, FaultError, parse_all
 from simulations.kiln import PRESETS, STEP_S, Build
+from simulations.noise import NOISE_C, WANDER_C, Noise, stored
 from simulations.plant import Happened, Plant, Surroundings
 
 DEFAULT_KILN = "top-loader"
-NOISE_C = 0.5
-WANDER_C = 0.4
-WANDER_S = 1200.0
-"""How long the slow wander of a reading takes to turn round [s]."""
-STEPS_OF_CODE = 128
-"""The chip tells temperatures in 1/128 °C."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,7 +177,9 @@ def simulate(
         if fault:
             samples.append(Sample(t_s, None, fault))
         else:
-            samples.append(noise.sample(t_s, last_c + offset_c, here_c + offset_c))
+            noise.go_on()
+            rise = (here_c - last_c) / 5
+            samples.append(stored(t_s, [last_c + offset_c + rise * n + noise.now_c() for n in range(5)]))
         glass.append(plant.kiln.glass_c)
         air.append(plant.kiln.air_c)
         last_c = here_c
@@ -196,29 +193,3 @@ def truth_of(plant: Plant, glass: Iterable[float] = (), air: Iterable[float] = (
     parts = tuple(TruePart(r.step, r.part, r.start_s, r.end_s) for r in plant.ran)
     happened = tuple(replace(h) for h in plant.happened)
     return Truth(parts, happened, plant.start_s, tuple(glass), tuple(air))
-
-
-class Noise:
-    """White noise and slow wander of the readings, the same for the same seed."""
-
-    def __init__(self, seed: int, noise_c: float, wander_c: float) -> None:
-        self._gauss = Random(seed + 7919).gauss
-        self._noise_c = noise_c
-        self._wander_c = wander_c
-        self._keep = 1 - STEP_S / WANDER_S
-        self._kick_c = wander_c * (1 - self._keep**2) ** 0.5
-        self._now_c = self._gauss(0.0, wander_c) if wander_c else 0.0
-
-    def sample(self, t_s: float, from_c: float, to_c: float) -> Sample:
-        """Return the stored reading of the five seconds in which the probe went from one to the other."""
-        gauss = self._gauss
-        if self._kick_c:
-            self._now_c = self._now_c * self._keep + gauss(0.0, self._kick_c)
-        base, rise, noise_c = from_c + self._now_c, (to_c - from_c) / 5, self._noise_c
-        codes = sorted(
-            round((base + rise * n + (gauss(0.0, noise_c) if noise_c else 0.0)) * STEPS_OF_CODE)
-            for n in range(5)
-        )
-        return Sample(
-            t_s, codes[2] / STEPS_OF_CODE, None, codes[0] / STEPS_OF_CODE, codes[4] / STEPS_OF_CODE,
-        )

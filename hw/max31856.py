@@ -1,0 +1,270 @@
+"""The MAX31856 thermocouple converter, through its real driver, bounded and disbelieved.
+
+The driver alone waits for ever on a chip that is not there, takes sixteen zero bytes for 0.0 °C, gives a
+number for an open thermocouple and does not notice a chip that has lost its settings. So one look is: a
+one-shot conversion started and polled through the driver up to a deadline, then one burst of all sixteen
+registers. The burst is decoded here rather than by the driver's own unpacking, which would read the
+registers once more: settings, fault bits and temperature must belong to one and the same look, or the
+settings that were checked need not be those of the value. A test holds this decoding against both the
+data sheet's codes and the driver's.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable, Mapping
+from typing import Any, Literal
+
+from adafruit_bus_device.spi_device import SPIDevice
+from adafruit_max31856 import MAX31856, ThermocoupleType
+
+from hw.bus import Bus
+from hw.settings import Settings
+from hw.thermocouple import Fault, ProbeError, Reading
+
+RANGES_C = {
+    "B": (0.0, 1820.0), "E": (-200.0, 1000.0), "J": (-210.0, 1200.0), "K": (-200.0, 1372.0),
+    "N": (-200.0, 1300.0), "R": (-50.0, 1768.0), "S": (-50.0, 1768.0), "T": (-200.0, 400.0),
+}
+"""What a thermocouple of each type can tell [°C]; IEC 60584-1, as far as the chip goes."""
+LOWEST_C = -50.0
+"""Nothing beside a kiln is colder."""
+COLD_JUNCTION_C = (-20.0, 85.0)
+"""Where the chip's own reference can be believed [°C]; the span of its data sheet's ±0.7 °C."""
+DEADLINE_S = 1.0
+"""A conversion takes 0.85 s at the longest, 16 samples at 50 Hz."""
+POLL_S = 0.01
+JUMP_C = 20.0
+JUMP_C_PER_S = 100.0
+"""A bare wire pulled from a kiln at 800 °C loses at most this; a thermocouple in its sheath a tenth."""
+
+_CR0, _CR1, _MASK, _COLD, _HOT, _STATUS = 0x00, 0x01, 0x02, 0x0A, 0x0C, 0x0F
+_CONVERTING = 0xC0
+"""CR0: automatic and one-shot, which come and go by themselves."""
+_CLEARING = 0x02
+"""CR0: fault clear, which falls back by itself."""
+_OPEN_TEST = 0x10
+_50_HZ = 0x01
+_AVERAGING = {1: 0x00, 2: 0x10, 4: 0x20, 8: 0x30, 16: 0x40}
+_OPEN, _VOLTAGE = 0x01, 0x02
+_RANGE = {
+    0x80: "cold junction outside what the chip can tell",
+    0x40: "thermocouple outside what the chip can tell",
+    0x20: "cold junction above its threshold",
+    0x10: "cold junction below its threshold",
+    0x08: "thermocouple above its threshold",
+    0x04: "thermocouple below its threshold",
+}
+
+
+def hot_c(registers: bytes) -> float:
+    """Return the measuring junction [°C] from all sixteen registers: 19 bits, 2⁻⁷ °C each."""
+    code = int.from_bytes(registers[_HOT:_HOT + 3], "big", signed=True) >> 5
+    return code / 128
+
+
+def cold_c(registers: bytes) -> float:
+    """Return the cold junction [°C] from all sixteen registers: 14 bits, 2⁻⁶ °C each."""
+    code = int.from_bytes(registers[_COLD:_COLD + 2], "big", signed=True) >> 2
+    return code / 64
+
+
+class Max31856:
+    """A thermocouple on a MAX31856, read in bounded time and believed only when all is as configured.
+
+    One instance and one thread a bus: the driver keeps a buffer for all its instances.
+
+    Parameters
+    ----------
+    bus
+        The SPI bus as the driver wants it, for instance hw.bus.Bus.
+    select
+        The chip select pin as the driver wants it; None where the bus drives it.
+    thermocouple_type
+        A key of RANGES_C.
+    mains_hz
+        The mains hum to filter out, 50 or 60.
+    averaging
+        Samples averaged in a conversion: 1, 2, 4, 8 or 16.
+    now_s, sleep
+        The clock [s] and how to wait [s]; a sleep must move the clock on.
+    """
+
+    name = "max31856"
+
+    def __init__(
+        self, bus: Any, select: Any = None, *, thermocouple_type: str = "K", mains_hz: Literal[50, 60] = 50,
+        averaging: int = 4, now_s: Callable[[], float], sleep: Callable[[float], None],
+    ) -> None:
+        self._bus, self._select = bus, select
+        self._type = thermocouple_type
+        self._mains_hz = mains_hz
+        self._averaging = averaging
+        self._now_s, self._sleep = now_s, sleep
+        cr0 = _OPEN_TEST | (_50_HZ if mains_hz == 50 else 0)
+        cr1 = _AVERAGING[averaging] | getattr(ThermocoupleType, thermocouple_type)
+        self._wanted = bytes((cr0, cr1, 0x00))
+        each_s = 0.0333 if mains_hz == 60 else 0.04
+        self._typical_s = (0.143 if mains_hz == 60 else 0.169) + each_s * (averaging - 1)
+        self._span_c = (max(LOWEST_C, RANGES_C[thermocouple_type][0]), RANGES_C[thermocouple_type][1])
+        self._burst_device = SPIDevice(bus, select, baudrate=500_000, polarity=0, phase=1)
+        self._driver: Any = None
+        self._last: tuple[float, float] | None = None
+
+    def read(self) -> Reading:
+        """Return what the thermocouple says now, after at most DEADLINE_S and a little."""
+        try:
+            return self._look()
+        except OSError as err:
+            self._driver = None
+            return Reading(None, None, Fault.SILENT, f"the bus failed: {err}")
+
+    def close(self) -> None:
+        """Forget the driver; who opened the bus closes it."""
+        self._driver = None
+
+    def _look(self) -> Reading:
+        if self._driver is None:
+            registers = self._configure()
+            if not self._as_configured(registers):
+                return self._silent(registers)
+        self._driver.initiate_one_shot_measurement()
+        finished = self._wait()
+        registers = self._burst()
+        if not self._as_configured(registers):
+            return self._silent(registers)
+        status = registers[_STATUS]
+        cold = cold_c(registers)
+        if status & _OPEN:
+            return Reading(None, cold, Fault.OPEN, "the chip finds the thermocouple's circuit open")
+        if status & _VOLTAGE:
+            return Reading(None, cold, Fault.SHORT, "the chip finds too high or low a voltage at its input")
+        if not finished:
+            self._driver = None
+            return Reading(None, None, Fault.SILENT, f"a conversion was not done after {DEADLINE_S:g} s")
+        return self._judge(hot_c(registers), cold, status)
+
+    def _configure(self) -> bytes:
+        """Set the chip up through the driver and return its registers as they then are."""
+        driver = MAX31856(self._bus, self._select, getattr(ThermocoupleType, self._type))
+        driver.averaging = self._averaging
+        driver.noise_rejection = self._mains_hz
+        self._driver = driver
+        return self._burst()
+
+    def _wait(self) -> bool:
+        """Return whether the conversion was done before the deadline."""
+        deadline_s = self._now_s() + DEADLINE_S
+        self._sleep(self._typical_s)
+        # Counted as well, so that a clock that stands still can't hold us.
+        for _ in range(int(DEADLINE_S / POLL_S) + 1):
+            if not self._driver.oneshot_pending:
+                return True
+            if self._now_s() >= deadline_s:
+                return False
+            self._sleep(POLL_S)
+        return False
+
+    def _burst(self) -> bytes:
+        registers = bytearray(16)
+        with self._burst_device as device:
+            device.write(bytes((_CR0,)))
+            device.readinto(registers)
+        return bytes(registers)
+
+    def _as_configured(self, registers: bytes) -> bool:
+        cr0 = registers[_CR0] & ~(_CONVERTING | _CLEARING)
+        return bytes((cr0, registers[_CR1], registers[_MASK])) == self._wanted
+
+    def _silent(self, registers: bytes) -> Reading:
+        """Say what the chip answered instead of its settings, and set it up anew for the next look."""
+        if registers == b"\xff" * 16:
+            detail = "the chip answers only ones: not powered, or a wire is off"
+        elif registers == bytes(16):
+            detail = "the chip answers only zeros: not powered, or a wire is off"
+        else:
+            detail = (
+                f"the chip had lost its settings: {registers[:3].hex(' ')} instead of {self._wanted.hex(' ')}"
+            )
+        self._driver = None
+        return Reading(None, None, Fault.SILENT, detail)
+
+    def _judge(self, hot: float, cold: float, status: int) -> Reading:
+        """Return the reading, or why it cannot be."""
+        said = [words for bit, words in _RANGE.items() if status & bit]
+        if said:
+            return Reading(None, cold, Fault.RANGE, "; ".join(said))
+        if not COLD_JUNCTION_C[0] <= cold <= COLD_JUNCTION_C[1]:
+            return Reading(None, cold, Fault.RANGE, f"a cold junction of {cold:.1f} °C can't be")
+        low, high = self._span_c
+        if not low <= hot <= high:
+            return Reading(None, cold, Fault.RANGE, f"{hot:.1f} °C is outside {low:g} to {high:g} °C")
+        last, now_s = self._last, self._now_s()
+        # A refused jump is what the next reading is measured by, so one that stays is believed.
+        self._last = (now_s, hot)
+        if last is not None and abs(hot - last[1]) > JUMP_C + JUMP_C_PER_S * (now_s - last[0]):
+            return Reading(
+                None, cold, Fault.RANGE,
+                f"from {last[1]:.1f} to {hot:.1f} °C in {now_s - last[0]:.1f} s is no change a kiln makes",
+            )
+        return Reading(hot, cold)
+
+
+class _OnDevice(Max31856):
+    """A Max31856 that also closes the device it was opened on."""
+
+    def __init__(self, spi: Any, **settings: Any) -> None:
+        super().__init__(Bus(lambda data: bytes(spi.transfer(data))), **settings)
+        self._spi = spi
+
+    def close(self) -> None:
+        """Let go of the chip and of the device."""
+        super().close()
+        if self._spi is not None:
+            os.close(self._spi.handle)
+            self._spi = None
+
+
+def open_probe(settings: Mapping[str, Any], now_s: Callable[[], float]) -> Max31856:
+    """Open the chip on this computer's SPI bus; the only place that touches hardware.
+
+    Parameters
+    ----------
+    settings
+        ``bus`` (default /dev/spidev0.0), ``thermocouple_type`` (K), ``mains_hz`` (50), ``averaging`` (4).
+    now_s
+        The firing clock [s].
+
+    Raises
+    ------
+    ProbeError
+        Naming the setting, device or library that is wrong, and the remedy.
+    """
+    asked = Settings(settings)
+    path = asked.text("bus", "/dev/spidev0.0")
+    chosen = {
+        "thermocouple_type": asked.choice("thermocouple_type", "K", tuple(RANGES_C)),
+        "mains_hz": asked.choice("mains_hz", 50, (50, 60)),
+        "averaging": asked.choice("averaging", 4, tuple(_AVERAGING)),
+    }
+    asked.finish()
+    try:
+        from Adafruit_PureIO.spi import SPI
+    except ImportError:
+        raise ProbeError(
+            "the library that opens the SPI bus is not installed.",
+            "Install lehrling with its extra: lehrling[pi].",
+        ) from None
+    try:
+        spi = SPI(path, max_speed_hz=500_000, phase=1, polarity=0, bits_per_word=8)
+    except PermissionError:
+        raise ProbeError(
+            f"[probe] bus = {path!r} may not be opened by this user.", "Add the user to the group spi.",
+        ) from None
+    except OSError as err:
+        raise ProbeError(
+            f"[probe] bus = {path!r} can't be opened: {err}.",
+            "Switch SPI on (raspi-config, Interface Options) and check the name with: ls /dev/spidev*.",
+        ) from None
+    return _OnDevice(spi, **chosen, now_s=now_s, sleep=time.sleep)

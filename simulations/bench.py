@@ -1,0 +1,238 @@
+"""The bench probe: kiln, controller, thermocouple and chip behind the real driver, at the clock's pace.
+
+The plant is brought up to the firing clock at every read. It depends on nothing but its settings and the
+seed, so a service that was killed and started again finds the kiln where it would have gone meanwhile.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from daemon.errors import BadInput
+from daemon.firing.events import Sample
+from daemon.firing.plan import Plan, parse_plan
+from hw.bus import Bus
+from hw.max31856 import Max31856
+from hw.settings import Settings
+from hw.thermocouple import Fault as ProbeFault
+from hw.thermocouple import Reading
+from simulations import thermocouple
+from simulations.chip import Absent, Chip, Terminals
+from simulations.faults import Fault
+from simulations.firing import DEFAULT_KILN, Simulated, kiln_named, program, read_faults, surroundings, truth_of
+from simulations.kiln import PRESETS, STEP_S
+from simulations.noise import NOISE_C, WANDER_C, Noise, stored
+from simulations.plant import Plant
+
+START_S = 120.0
+"""When the bench's controller is started [s of the firing clock]."""
+REHEARSAL_PLAN = """\
+title = "Bench rehearsal: full fuse, 6 mm"
+unit = "C"
+
+[[step]]
+rate = 220
+to = 670
+hold_min = 30
+purpose = "squeeze"
+
+[[step]]
+rate = 250
+to = 800
+hold_min = 10
+purpose = "top"
+
+[[step]]
+rate = "free"
+to = 516
+hold_min = 60
+purpose = "anneal"
+
+[[step]]
+rate = 55
+to = 370
+
+[[step]]
+rate = 150
+to = 40
+"""
+"""What the bench fires where no plan is given."""
+
+
+class BenchProbe:
+    """A kiln on the bench with its thermocouple, read through the real driver.
+
+    Parameters
+    ----------
+    plant
+        Kiln, controller and mishaps.
+    now_s
+        The firing clock [s].
+    thermocouple_type
+        One of simulations.thermocouple.TYPES; what hangs in the kiln and what the chip is set to.
+    mains_hz, averaging
+        Settings of the chip.
+    noise
+        What rides on the junction.
+    offset_c
+        Our thermocouple reads this much too high [°C].
+    seed
+        Of the chip's own noise.
+    """
+
+    name = "bench"
+
+    def __init__(
+        self, plant: Plant, now_s: Callable[[], float], *, thermocouple_type: str = "K", mains_hz: int = 50,
+        averaging: int = 4, noise: Noise, offset_c: float = 0.0, seed: int = 1,
+    ) -> None:
+        self.plant = plant
+        self._now_s = now_s
+        self._type = thermocouple_type
+        self._noise = noise
+        self._offset_c = offset_c
+        self._t_s = plant.t_s
+        self._from_c = plant.probe.temp_c
+        self.chip = Chip(self._terminals, self._time, seed=seed)
+        self._probe = Max31856(
+            Bus(self.chip.transfer), thermocouple_type=thermocouple_type,
+            mains_hz=60 if mains_hz == 60 else 50, averaging=averaging, now_s=self._time, sleep=self._sleep,
+        )
+
+    def read(self) -> Reading:
+        """Bring the plant up to the firing clock and return what the real driver reads."""
+        self._t_s = max(self._t_s, self._now_s())
+        self._go_on()
+        reading = self._probe.read()
+        return replace(reading, detail=f"bench: {reading.detail}") if reading.detail else reading
+
+    def close(self) -> None:
+        """Let go of the chip."""
+        self._probe.close()
+
+    def _time(self) -> float:
+        return self._t_s
+
+    def _sleep(self, duration_s: float) -> None:
+        self._t_s += duration_s
+        self._go_on()
+
+    def _go_on(self) -> None:
+        plant = self.plant
+        while plant.t_s < self._t_s:
+            self._from_c = plant.probe.temp_c
+            plant.advance()
+            self._noise.go_on()
+        self.chip.absent = Absent.ONES if plant.probe_fault == "silent" else None
+
+    def _terminals(self) -> Terminals:
+        plant = self.plant
+        cold_c, fault = plant.cold_junction_c, plant.probe_fault
+        if fault == "open":
+            return Terminals(None, cold_c)
+        share = 1.0 - (plant.t_s - self._t_s) / STEP_S
+        hot_c = self._from_c + (plant.probe.temp_c - self._from_c) * share
+        hot_c += self._offset_c + self._noise.now_c()
+        mv = thermocouple.emf_mv(self._type, hot_c) - thermocouple.emf_mv(self._type, cold_c)
+        return Terminals(mv, cold_c, voltage_fault=fault == "short")
+
+
+def open_probe(settings: Mapping[str, Any], now_s: Callable[[], float]) -> BenchProbe:
+    """Open a kiln on the bench.
+
+    Parameters
+    ----------
+    settings
+        ``plan`` (a TOML file's name, or its text), ``kiln``, ``faults`` (a list, spelt as for rehearse),
+        ``seed``, ``start_s`` (when the controller is started, seconds of the firing clock), ``offset_c``,
+        ``noise_c``, ``wander_c``, ``thermocouple_type``, ``mains_hz``, ``averaging``; all may be left out.
+    now_s
+        The firing clock [s].
+
+    Raises
+    ------
+    ProbeError, BadInput
+        Naming the setting, plan or fault that cannot be used, and the remedy.
+    """
+    asked = Settings(settings)
+    plan = plan_from(asked.text("plan", REHEARSAL_PLAN))
+    faults = read_faults(asked.texts("faults"), plan)
+    build = kiln_named(asked.choice("kiln", DEFAULT_KILN, tuple(PRESETS)))
+    seed = int(asked.number("seed", 1, 0, 2**31))
+    start_s = asked.number("start_s", START_S, -86_400, 1e9)
+    noise = Noise(seed, asked.number("noise_c", NOISE_C, 0, 20), asked.number("wander_c", WANDER_C, 0, 20))
+    chosen: dict[str, Any] = {
+        "thermocouple_type": asked.choice("thermocouple_type", "K", thermocouple.TYPES),
+        "mains_hz": asked.choice("mains_hz", 50, (50, 60)),
+        "averaging": asked.choice("averaging", 4, (1, 2, 4, 8, 16)),
+        "offset_c": asked.number("offset_c", 0.0, -100, 100),
+    }
+    asked.finish()
+    plant = Plant(build, program(plan), faults, start_s, surroundings(seed))
+    return BenchProbe(plant, now_s, noise=noise, seed=seed, **chosen)
+
+
+def plan_from(text: str) -> Plan:
+    """Return the plan in ``text``, which is TOML or the name of a file with it."""
+    if "\n" in text or "=" in text:
+        return parse_plan(text, "[probe] plan")
+    return read_plan(Path(text))
+
+
+def read_plan(path: Path) -> Plan:
+    """Return the plan in the file at ``path``; BadInput names file and remedy."""
+    try:
+        return parse_plan(path.read_text(encoding="utf-8"), str(path))
+    except UnicodeDecodeError:
+        raise BadInput(str(path), "not readable as UTF-8 text.", "Save it as UTF-8.") from None
+    except OSError as err:
+        problem = f"can't be read: {err.strerror}."
+        raise BadInput(str(path), problem, "Check the plan's name and folder.") from None
+
+
+def simulate_through_chip(
+    plan: Plan, kiln: str = DEFAULT_KILN, faults: Sequence[Fault] = (), seed: int = 1, *,
+    start_s: float = START_S, offset_c: float = 0.0, noise_c: float = NOISE_C, wander_c: float = WANDER_C,
+    until_c: float = 40.0, longest_s: float = 48 * 3600.0,
+) -> Simulated:
+    """Return a simulated firing read second by second through chip and real driver.
+
+    The arguments are those of simulations.firing.simulate, which is some ten times as fast.
+    """
+    clock = _Hand()
+    plant = Plant(kiln_named(kiln), program(plan), faults, start_s, surroundings(seed))
+    probe = BenchProbe(plant, clock.now, noise=Noise(seed, noise_c, wander_c), offset_c=offset_c, seed=seed)
+    samples, glass, air = [], [], []
+    until_c = max(until_c, plant.around.room_c + 4.0)
+    while clock.now_s < longest_s:
+        t_s, readings = clock.now_s, []
+        for _ in range(5):
+            readings.append(probe.read())
+            clock.now_s += 1.0
+        samples.append(_stored(t_s, readings))
+        glass.append(plant.kiln.glass_c)
+        air.append(plant.kiln.air_c)
+        if plant.over and plant.probe.temp_c < until_c:
+            break
+    return Simulated(samples, truth_of(plant, glass, air))
+
+
+def _stored(t_s: float, readings: Iterable[Reading]) -> Sample:
+    temps = [reading.temp_c for reading in readings if reading.temp_c is not None]
+    if temps:
+        return stored(t_s, temps)
+    faults = [reading.fault for reading in readings if reading.fault is not None]
+    return Sample(t_s, None, (faults[-1] if faults else ProbeFault.SILENT).value)
+
+
+class _Hand:
+    """A clock turned by hand."""
+
+    def __init__(self) -> None:
+        self.now_s = 0.0
+
+    def now(self) -> float:
+        return self.now_s

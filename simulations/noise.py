@@ -1,0 +1,55 @@
+"""What rides on a reading: white noise and a slow wander, the same for the same seed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from random import Random
+
+from daemon.firing.events import Sample
+from simulations.kiln import STEP_S
+
+NOISE_C = 0.5
+"""White noise of one second's reading, standard deviation [°C]; wiring beside a contactor."""
+WANDER_C = 0.4
+"""Slow wander, standard deviation [°C]: draughts and the stirring of the air."""
+WANDER_S = 1200.0
+"""How long the wander takes to turn round [s]."""
+CODES_PER_C = 128
+"""The chip tells temperatures in 1/128 °C."""
+
+
+class Noise:
+    """White noise and slow wander.
+
+    Parameters
+    ----------
+    seed
+        The same seed gives the same noise.
+    noise_c, wander_c
+        Standard deviations [°C].
+    """
+
+    def __init__(self, seed: int, noise_c: float = NOISE_C, wander_c: float = WANDER_C) -> None:
+        self._white = Random(seed + 7919).gauss
+        self._slow = Random(seed + 104729).gauss
+        self._noise_c = noise_c
+        self._keep = 1 - STEP_S / WANDER_S
+        self._kick_c = wander_c * (1 - self._keep**2) ** 0.5
+        self._wander_c = self._slow(0.0, wander_c) if wander_c else 0.0
+
+    def go_on(self) -> None:
+        """Let the wander go on by STEP_S seconds."""
+        if self._kick_c:
+            self._wander_c = self._wander_c * self._keep + self._slow(0.0, self._kick_c)
+
+    def now_c(self) -> float:
+        """Return what rides on one second's reading [°C]."""
+        return self._wander_c + (self._white(0.0, self._noise_c) if self._noise_c else 0.0)
+
+
+def stored(t_s: float, temps_c: Sequence[float]) -> Sample:
+    """Return the stored reading of five seconds: the median of its readings, with lowest and highest."""
+    codes = sorted(round(temp_c * CODES_PER_C) for temp_c in temps_c)
+    return Sample(
+        t_s, codes[len(codes) // 2] / CODES_PER_C, None, codes[0] / CODES_PER_C, codes[-1] / CODES_PER_C,
+    )
