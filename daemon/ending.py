@@ -1,0 +1,60 @@
+"""When a firing that nobody ended is over: the kiln has gone cold."""
+
+from __future__ import annotations
+
+from daemon.firing.events import Sample
+
+COLD_C = 40.0
+"""Below this a kiln is unloaded; common practice."""
+HOT_C = 100.0
+"""A kiln that never passed this has not fired anything."""
+COLD_S = 30 * 60
+ABANDONED_S = 3 * 3600
+"""A firing whose plan was never finished is given up after this long cold [s]."""
+_DRIFT_C = 1.0
+"""A cold kiln follows the room; a rise of more than this is a kiln that starts again."""
+
+
+class ColdWatch:
+    """Follows the readings of one firing and says when it may be ended."""
+
+    def __init__(self) -> None:
+        self.highest_c = float("-inf")
+        self._since_s: float | None = None
+        self._lowest_c = float("inf")
+
+    def take(self, sample: Sample) -> None:
+        """Take the next reading; a blind one tells nothing."""
+        if sample.temp_c is None:
+            return
+        self.highest_c = max(self.highest_c, sample.temp_c)
+        rising = sample.temp_c > self._lowest_c + _DRIFT_C
+        if sample.temp_c >= COLD_C or rising:
+            self._since_s, self._lowest_c = None, float("inf")
+            if sample.temp_c >= COLD_C:
+                return
+        if self._since_s is None:
+            self._since_s = sample.t_s
+        self._lowest_c = min(self._lowest_c, sample.temp_c)
+
+    def is_over(self, t_s: float, *, finished: bool, has_plan: bool, opened_itself: bool) -> bool:
+        """Return whether the firing is over at ``t_s`` [s].
+
+        Parameters
+        ----------
+        t_s
+            Second of the last reading [s].
+        finished
+            Whether the follower has the plan done.
+        has_plan
+            Whether there is a plan.
+        opened_itself
+            Whether a climb opened the firing; one that came to nothing need not have been hot.
+        """
+        if self._since_s is None:
+            return False
+        cold_s = t_s - self._since_s
+        was_hot = self.highest_c >= HOT_C or opened_itself
+        if finished or (not has_plan and was_hot):
+            return cold_s >= COLD_S
+        return was_hot and cold_s >= ABANDONED_S

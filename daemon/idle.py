@@ -1,0 +1,75 @@
+"""While no firing is open: the last half hour in memory, and a climb that opens one by itself."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Sequence
+from statistics import median
+
+from daemon.firing.events import Sample
+
+KEPT_S = 30 * 60
+SLOPE_S = 5 * 60
+"""The climb is measured over this long [s]."""
+LEAST_SLOPE_C_PER_H = 40.0
+"""Slower than the slowest first ramp of thick work (about 55 °C/h, common practice) and faster than a room
+warms: a kiln standing in the sun or beside a stove does some 10 °C/h."""
+LEAST_RISE_C = 12.0
+"""Over the lowest of the kept half hour: more than a room warms in that time, far above the noise."""
+LEAST_TEMP_C = 35.0
+"""Above any room; below it a climb may still be the weather."""
+_MINUTE = 12
+"""Stored readings in a minute."""
+
+
+class Idle:
+    """The readings of the last half hour, none of them stored yet."""
+
+    def __init__(self) -> None:
+        self.samples: deque[Sample] = deque()
+
+    def add(self, sample: Sample) -> bool:
+        """Keep a reading; return whether a kiln is climbing, so that a firing should be opened."""
+        self.samples.append(sample)
+        while sample.t_s - self.samples[0].t_s > KEPT_S:
+            self.samples.popleft()
+        return climbs(self.samples)
+
+    def take(self) -> list[Sample]:
+        """Return the kept readings and forget them."""
+        kept = list(self.samples)
+        self.samples.clear()
+        return kept
+
+
+def climbs(samples: Sequence[Sample]) -> bool:
+    """Return whether the readings show a sustained climb, robust against single wrong ones.
+
+    The kiln is above LEAST_TEMP_C, at least LEAST_RISE_C over the lowest reading kept, its slope over the
+    last five minutes (the median over pairs half of that apart) is at least LEAST_SLOPE_C_PER_H, and it is
+    not below what it had before that lowest reading: a lid opened and shut on a cooling kiln is no firing.
+    """
+    temps = [(s.t_s, s.temp_c) for s in samples if s.temp_c is not None]
+    if len(temps) < 2 * _MINUTE or samples[-1].temp_c is None:
+        return False
+    now_s = temps[-1][0]
+    now_c = median(c for _, c in temps[-_MINUTE // 2:])
+    lowest_at = min(range(len(temps)), key=lambda i: temps[i][1])
+    if now_c < LEAST_TEMP_C or now_c - temps[lowest_at][1] < LEAST_RISE_C:
+        return False
+    recent = [(t, c) for t, c in temps if now_s - t <= SLOPE_S]
+    slope = slope_c_per_h(recent)
+    if slope is None or slope < LEAST_SLOPE_C_PER_H:
+        return False
+    before = [c for _, c in temps[:lowest_at]]
+    minutes = [median(before[i:i + _MINUTE]) for i in range(0, len(before), _MINUTE)]
+    return not minutes or now_c >= max(minutes)
+
+
+def slope_c_per_h(points: Sequence[tuple[float, float]]) -> float | None:
+    """Return the median slope [°C/h] over pairs of (second, °C) half the stretch apart; None if too short."""
+    if len(points) < _MINUTE or points[-1][0] - points[0][0] < 0.8 * SLOPE_S:
+        return None
+    half = len(points) // 2
+    return median((c1 - c0) / (t1 - t0) * 3600
+                  for (t0, c0), (t1, c1) in zip(points, points[half:], strict=False))
