@@ -16,6 +16,8 @@ LOG = logging.getLogger("lehrling.deliver")
 
 FIRST_WAIT_S = 5.0
 LONGEST_WAIT_S = 120.0
+UNREADABLE_WAIT_S = 1.0
+"""How soon to look again into an outbox that is locked."""
 JITTER = 0.25
 """Waits vary by up to this share either way, so that two houses don't knock in step."""
 LAST_TRY = 1500
@@ -34,8 +36,8 @@ class Waiting(Protocol):
 class Box(Protocol):
     """What the loop needs of the outbox."""
 
-    def pending(self, channel: str) -> list[Pending]:
-        """Return what waits for a channel, oldest first."""
+    def pending(self, channel: str) -> list[Pending] | None:
+        """Return what waits for a channel, oldest first; None when it can't be read now."""
 
     def mark(self, marks: Sequence[Mark]) -> bool:
         """Store what became of messages; False when it can't be stored now."""
@@ -58,7 +60,7 @@ class Delivery:
         self.lanes = [Lane(name, sender, envelope) for name, sender in senders.items()]
 
     def round(self, *, look: bool = True) -> bool:
-        """Take what has come back, start what is due; return whether anything is under way or was.
+        """Take what has come back, start what is due; return whether an attempt is under way.
 
         Parameters
         ----------
@@ -70,22 +72,44 @@ class Delivery:
         TimeoutError
             When a channel hangs beyond help; a fresh process repeats what was not marked.
         """
-        active = False
         for lane in self.lanes:
-            tried = lane.outcome(self.clock.now_s())
-            if tried is not None:
-                self._settle(lane, tried)
-            self._mark(lane)
-            if not lane.busy and (look or tried is not None or self._due(lane)):
+            came_back = self._take(lane)
+            if not lane.busy and (look or came_back or self._due(lane)):
                 self._start(lane)
-            active = active or lane.busy or tried is not None
-        return active
+        return self.busy
+
+    def finish(self) -> bool:
+        """Take what has come back and start nothing; return whether something is still under way."""
+        for lane in self.lanes:
+            self._take(lane)
+        return self.busy
+
+    @property
+    def busy(self) -> bool:
+        """Return whether an attempt is under way."""
+        return any(lane.busy for lane in self.lanes)
+
+    @property
+    def troubled(self) -> bool:
+        """Return whether a channel waits to try a message again, or something sent could not be marked."""
+        return any(lane.next_try_s is not None or lane.unmarked for lane in self.lanes)
+
+    def _take(self, lane: Lane) -> bool:
+        tried = lane.outcome(self.clock.now_s())
+        if tried is not None:
+            self._settle(lane, tried)
+        self._mark(lane)
+        return tried is not None
 
     def _due(self, lane: Lane) -> bool:
         return lane.next_try_s is not None and self.clock.now_s() >= lane.next_try_s
 
     def _start(self, lane: Lane) -> None:
-        messages = self._without_old_resounds(lane, lane.still_waiting(self.box.pending(lane.name)))
+        found = self.box.pending(lane.name)
+        if found is None:
+            lane.next_try_s = self.clock.now_s() + UNREADABLE_WAIT_S
+            return
+        messages = self._without_old_resounds(lane, lane.still_waiting(found))
         if not messages:
             lane.next_try_s = None
             return

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import pytest
 
-from daemon.store.database import create_database
+from daemon.store.database import create_database, transaction
 
 NIGHT = datetime(2026, 11, 25, 2, 10, tzinfo=UTC)
 
@@ -85,22 +85,27 @@ class House:
             " start_clock_s, glass, thickness_mm)"
             " VALUES (1, 1, 1, 'Leaf tile', 'maker', ?, 'boot', 0.0, '90', 6.0)",
             [NIGHT.isoformat()])
+        self.db.commit()
 
     def write(self, title, channels=("phone",), change="woke", rank="wake", alert_no=1, created=NIGHT):
-        alert_id = self.db.execute(
-            "INSERT INTO alert (firing_id, no, kind, rank, since_s, raised_s, what, meaning, advice)"
-            " VALUES (1, ?, 'cooling-too-fast', ?, 0, 0, '', '', '')"
-            " ON CONFLICT (firing_id, no) DO UPDATE SET rank = excluded.rank RETURNING alert_id",
-            [alert_no, rank]).fetchone()[0]
-        transition_id = self.db.execute(
-            "INSERT INTO transition (alert_id, t_s, wall_utc, change, kind, rank, what)"
-            " VALUES (?, 0, ?, ?, 'cooling-too-fast', ?, '') RETURNING transition_id",
-            [alert_id, created.isoformat(), change, rank]).fetchone()[0]
-        return [self.db.execute(
-            "INSERT INTO outbox (transition_id, channel, title, body, created_utc)"
-            " VALUES (?, ?, ?, ?, ?) RETURNING outbox_id",
-            [transition_id, channel, title, f"{title}, in full.", created.isoformat()]).fetchone()[0]
-            for channel in channels]
+        with transaction(self.db):
+            alert_id = self._insert(
+                "INSERT INTO alert (firing_id, no, kind, rank, since_s, raised_s, what, meaning, advice)"
+                " VALUES (1, ?, 'cooling-too-fast', ?, 0, 0, '', '', '')"
+                " ON CONFLICT (firing_id, no) DO UPDATE SET rank = excluded.rank RETURNING alert_id",
+                alert_no, rank)
+            transition_id = self._insert(
+                "INSERT INTO transition (alert_id, t_s, wall_utc, change, kind, rank, what)"
+                " VALUES (?, 0, ?, ?, 'cooling-too-fast', ?, '') RETURNING transition_id",
+                alert_id, created.isoformat(), change, rank)
+            return [self._insert(
+                "INSERT INTO outbox (transition_id, channel, title, body, created_utc)"
+                " VALUES (?, ?, ?, ?, ?) RETURNING outbox_id",
+                transition_id, channel, title, f"{title}, in full.", created.isoformat())
+                for channel in channels]
+
+    def _insert(self, sql, *values):
+        return self.db.execute(sql, values).fetchall()[0][0]
 
     def deliveries(self):
         return {row["outbox_id"]: row for row in self.db["delivery"].rows}
