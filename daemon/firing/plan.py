@@ -145,7 +145,7 @@ def parse_plan(text: str, source: str) -> Plan:
     steps = _steps(reader, table.get("step"), unit)
     if reader.problems:
         raise BadInput(source, "\n  ".join(["this plan can't be used:", *reader.problems]))
-    return Plan(title=title or "", unit=unit, steps=steps)
+    return Plan(title=title or "", unit="F" if unit == "F" else "C", steps=steps)
 
 
 def _steps(reader: _Reader, rows: Any, unit: str) -> tuple[Step, ...]:

@@ -8,6 +8,7 @@ from math import log
 from typing import Literal
 
 from daemon.firing.plan import Plan
+from daemon.glass.materials import Glass
 
 ASSUMED_FREE_CLIMB_C_PER_H = 500.0
 """How fast a small studio kiln climbs with all it has; common practice, for time estimates only."""
@@ -83,3 +84,35 @@ def at(points: tuple[tuple[float, float], ...], t_s: float) -> float | None:
         if t0 <= t_s <= t1:
             return c0 if t1 == t0 else c0 + (c1 - c0) * (t_s - t0) / (t1 - t0)
     return None
+
+
+ANNEAL_BELOW_STRAIN_C = 30.0
+ANNEAL_ABOVE_ANNEALING_C = 35.0
+
+
+def anneal_hold(parts: tuple[PlannedPart, ...], glass: Glass) -> PlannedPart | None:
+    """Return the anneal hold: the step marked so, else the longest hold reached from above in range.
+
+    The range is strain point − 30 to annealing point + 35 [°C].
+    """
+    holds = [part for part in parts if part.part == "hold"]
+    marked = [part for part in holds if part.purpose == "anneal"]
+    if marked:
+        return marked[0]
+    low = glass.strain_point_c - ANNEAL_BELOW_STRAIN_C
+    high = glass.annealing_point_c + ANNEAL_ABOVE_ANNEALING_C
+    fitting = [
+        part for part in holds
+        if low <= part.to_c <= high and part.index and parts[part.index - 1].direction < 0
+    ]
+    return max(fitting, key=lambda part: part.duration_s, default=None)
+
+
+def top_hold(parts: tuple[PlannedPart, ...]) -> PlannedPart | None:
+    """Return the hold at the top: the step marked so, else the hold at the highest target."""
+    holds = [part for part in parts if part.part == "hold"]
+    marked = [part for part in holds if part.purpose == "top"]
+    if marked:
+        return marked[0]
+    highest = max((part.to_c for part in parts), default=None)
+    return next((part for part in holds if part.to_c == highest), None)

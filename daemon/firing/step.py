@@ -8,11 +8,35 @@ again.
 
 from __future__ import annotations
 
+from collections import deque
 from dataclasses import dataclass
+from statistics import median
 
-from daemon.firing.events import Event, Said, Sample, Standing
+from daemon.firing.alerts import Board
+from daemon.firing.boundaries import Boundaries
+from daemon.firing.events import Event, Part, PartsRevised, Said, Sample, Saying, Standing
+from daemon.firing.follow import BEAT_S, SLOPE_WINDOW_S, Beat, Follower
+from daemon.firing.milestones import Milestones
+from daemon.firing.offset import Offset
+from daemon.firing.outlook import outlook
 from daemon.firing.plan import Plan
+from daemon.firing.schedule import anneal_hold, planned_parts, top_hold
+from daemon.firing.trail import BREAK_S, Trail
+from daemon.firing.view import Finding, View
+from daemon.firing.wander import Wander
+from daemon.firing.watches.cooling import cooling_too_fast
+from daemon.firing.watches.holds import hold_cut_short, hold_overrun
+from daemon.firing.watches.sensor import HOT_CLIMB_C, SensorWatch
+from daemon.firing.watches.stopping import firing_stopped, not_cooling
+from daemon.firing.watches.temperature import OverTemperatureWatch, over_temperature_ahead
+from daemon.firing.wording import Wording
 from daemon.glass.materials import Glass
+
+_BEAT_WATCHES = (firing_stopped, hold_cut_short, hold_overrun, not_cooling, cooling_too_fast)
+_BEAT_KINDS = ("firing-stopped", "hold-cut-short", "hold-overrun", "not-cooling", "cooling-too-fast")
+"""Causes before consequences, so that a consequence finds its cause standing."""
+_SENSOR_KINDS = ("sensor-fault", "readings-missing")
+_PEAK_S = 60.0
 
 
 @dataclass(frozen=True)
@@ -30,7 +54,9 @@ class Setup:
     faces
         How many faces cool, 1 (on a shelf) or 2.
     offset_c
-        Probe minus plan [°C] as the owner knows it; subtracted everywhere. None where unknown.
+        Probe minus plan [K] as the owner knows it; subtracted everywhere. None where unknown.
+    unit
+        The unit the owner reads, "C" or "F", for the texts.
     """
 
     plan: Plan | None
@@ -39,7 +65,6 @@ class Setup:
     faces: int = 1
     offset_c: float | None = None
     unit: str = "C"
-    """The unit the owner reads, for the texts."""
 
 
 class State:
@@ -47,6 +72,31 @@ class State:
 
     def __init__(self, setup: Setup) -> None:
         self.setup = setup
+        self.parts = planned_parts(setup.plan) if setup.plan else ()
+        self.anneal = anneal_hold(self.parts, setup.glass)
+        self.top = top_hold(self.parts)
+        self.trail = Trail()
+        self.follower = Follower(self.parts, 0.0 if setup.offset_c is not None else None) if self.parts else None
+        self.boundaries = Boundaries(self.parts, self.trail)
+        self.offset = Offset(self.parts)
+        self.wander = Wander()
+        self.wording = Wording(setup.unit, setup.thickness_mm)
+        self.board = Board(self.wording.text)
+        self.milestones = Milestones(self.parts, self.anneal, self.top, self.wording)
+        self.sensor = SensorWatch()
+        self.over = OverTemperatureWatch(setup.plan.highest_c) if setup.plan else None
+        self.minute: deque[tuple[float, float]] = deque()
+        self.peak_c: float | None = None
+        self.peak_s: float | None = None
+        self.last: Sample | None = None
+        self.resumed_s = float("-inf")
+        self.next_beat_s = float("-inf")
+        self.said: list[Said] = []
+
+    @property
+    def finished(self) -> bool:
+        """Return whether the plan has been run to its end."""
+        return self.follower is not None and self.follower.started and self.follower.here() == self.follower.after
 
 
 def begin(setup: Setup) -> State:
@@ -55,13 +105,143 @@ def begin(setup: Setup) -> State:
 
 
 def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
-    """Take one entry in time order and return the state after it with what it brought about."""
-    return state, ()
+    """Take one entry in time order and return the state after it with what it brought about.
+
+    A reading at or before the last one says nothing new and is passed over.
+    """
+    if isinstance(entry, Said):
+        return state, _hear(state, entry)
+    if state.last is not None and entry.t_s <= state.last.t_s:
+        return state, ()
+    if state.setup.offset_c and entry.temp_c is not None:
+        entry = entry._replace(temp_c=entry.temp_c - state.setup.offset_c)
+    events: list[Event] = []
+    blind_before = state.last is not None and (
+        state.last.temp_c is None or entry.t_s - state.last.t_s > BREAK_S)
+    finding = state.sensor.see(entry, dangerous=_dangerous(state))
+    events += state.board.judge(entry.t_s, [finding] if finding else [], _SENSOR_KINDS)
+    state.last = entry
+    if entry.temp_c is None:
+        return state, tuple(events)
+    if blind_before and state.trail.last_s is not None and entry.t_s - state.trail.last_s > BREAK_S:
+        state.resumed_s = entry.t_s
+    state.trail.offer(entry.t_s, entry.temp_c)
+    state.boundaries.count_in(entry.temp_c)
+    state.minute.append((entry.t_s, entry.temp_c))
+    ahead: Finding | None = None
+    view: View | None = None
+    if entry.t_s >= state.next_beat_s:
+        state.next_beat_s = entry.t_s + BEAT_S
+        view = _beat(state, entry, events)
+        ahead = over_temperature_ahead(view) if view else None
+    _watch_top(state, entry, ahead, events, on_beat=view is not None)
+    return state, tuple(events)
+
+
+def _hear(state: State, said: Said) -> tuple[Event, ...]:
+    if said.what in (Saying.ACKNOWLEDGE, Saying.QUIET):
+        return tuple(state.board.hear(said))
+    state.said.append(said)
+    return ()
+
+
+def _dangerous(state: State) -> bool:
+    """Return whether blindness can cost the piece: climbing hot, or between top and end of the anneal."""
+    if state.follower is None or not state.follower.started or state.last is None:
+        return False
+    here = state.follower.here()
+    part = state.parts[here - 1] if 1 <= here <= len(state.parts) else None
+    if part is None:
+        return False
+    last_climb = max((p.index for p in state.parts if p.direction > 0), default=-1)
+    if part.index > last_climb:
+        return state.anneal is None or part.index <= state.anneal.index
+    temp_c = state.trail.temps[-1] if state.trail.temps else 0.0
+    return temp_c > HOT_CLIMB_C
+
+
+def _watch_top(state: State, entry: Sample, ahead: Finding | None, events: list[Event], *, on_beat: bool) -> None:
+    if state.over is None or entry.temp_c is None:
+        return
+    offset_c, known = _offset(state)
+    finding = state.over.see(entry.t_s, entry.temp_c, offset_c, offset_known=known) or ahead
+    if finding is not None or on_beat:
+        events += state.board.judge(entry.t_s, [finding] if finding else [], ("over-temperature",))
+
+
+def _offset(state: State) -> tuple[float, bool]:
+    """Return the usual difference [K] and whether anything is known of it."""
+    learned = state.offset.learned_c
+    if learned is not None:
+        return learned, True
+    return 0.0, state.setup.offset_c is not None
+
+
+def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
+    """Do what is done every BEAT_S: peak, follower, parts, offset, watches, milestones."""
+    _peak(state, entry.t_s)
+    follower, plan = state.follower, state.setup.plan
+    line = state.trail.line(max(entry.t_s - SLOPE_WINDOW_S, state.resumed_s))
+    if follower is None or plan is None or line is None:
+        return None
+    error = state.trail.slope_error(line, state.wander.c, BEAT_S) * 3600
+    recent = state.trail.line(entry.t_s - 30.0)
+    temp_c = recent.mean_c if recent else state.trail.temps[-1]
+    follower.beat(Beat(entry.t_s, temp_c, line.slope_c_per_s * 3600, error))
+    if state.boundaries.revise(follower.way(), entry.t_s, finished=state.finished):
+        events.append(PartsRevised(entry.t_s, state.boundaries.found))
+    here = follower.here()
+    found = state.boundaries.found
+    if state.offset.learn(found, entry.t_s):
+        follower.learn_offset(state.offset.learned_c or 0.0)
+    offset_c, known = _offset(state)
+    view = View(
+        t_s=entry.t_s, temp_c=temp_c, trail=state.trail, wander_c=state.wander.c, plan=plan, parts=state.parts,
+        anneal=state.anneal, top=state.top, glass=state.setup.glass, thickness_mm=state.setup.thickness_mm,
+        faces=state.setup.faces, state=here, found=found, offset_c=offset_c, offset_known=known,
+        peak_c=state.peak_c or temp_c, resumed_s=state.resumed_s,
+    )
+    state.wander.learn(view)
+    findings = [finding for watch in _BEAT_WATCHES if (finding := watch(view)) is not None]
+    events += state.board.judge(entry.t_s, findings, _BEAT_KINDS)
+    events += state.milestones.see(view)
+    return view
+
+
+def _peak(state: State, t_s: float) -> None:
+    minute = state.minute
+    while minute and minute[0][0] <= t_s - _PEAK_S:
+        minute.popleft()
+    middle = median(temp for _, temp in minute)
+    if state.peak_c is None or middle > state.peak_c:
+        state.peak_c, state.peak_s = middle, t_s
 
 
 def standing(state: State) -> Standing:
     """Return where the firing stands after the last entry."""
-    return Standing(
-        t_s=0.0, temp_c=None, rate_c_per_h=None, part=None, confidence=0.0, planned_c=None,
-        finished=False, sentence="No reading yet.",
-    )
+    return outlook(state)
+
+
+def aligned_plan(setup: Setup, parts: tuple[Part, ...], t_s: float) -> tuple[tuple[float, float], ...]:
+    """Return the corner points (second, °C) of the plan laid along the parts as they were really run.
+
+    Parts that were run stand where they were; what is to come follows from the present part by the plan.
+    """
+    planned = planned_parts(setup.plan) if setup.plan else ()
+    if not planned:
+        return ()
+    points: list[tuple[float, float]] = []
+    for part in parts:
+        asked = planned[part.index]
+        points.append((part.start_s, asked.from_c))
+        end_s = part.end_s
+        if end_s is None:
+            end_s = max(t_s, part.start_s + asked.duration_s)
+        points.append((end_s, asked.to_c))
+    here = parts[-1].index if parts else -1
+    for asked in planned[here + 1:]:
+        from_s = points[-1][0] if points else t_s
+        if not points:
+            points.append((from_s, asked.from_c))
+        points.append((from_s + asked.duration_s, asked.to_c))
+    return tuple(points)

@@ -1,0 +1,200 @@
+"""The life of alerts: raised, acknowledged, over, in either order (after ISA-18.2 / IEC 62682, kept small).
+
+=====================  ==================================================================================
+what happens           what becomes of the alert
+=====================  ==================================================================================
+seen for on_delay      raised at the rank it is seen with; a consequence of a standing one goes under it
+seen at a higher rank  its rank rises; reaching wake says woke, and quiet ends
+seen by another name   keeps its number, takes the sharper name, remembers the old one
+unseen for off_delay   over
+acknowledged           quiet for ACKNOWLEDGED_QUIET_S, unless its rank rises or it gets WORSE_C worse
+quieted                quiet for as long as asked, at most LONGEST_QUIET_S
+a wake not quiet       sounds again every RESOUND_S, a runaway every RUNAWAY_RESOUND_S and never quiet
+=====================  ==================================================================================
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+
+from daemon.firing.events import Alert, AlertChanged, Change, Rank, Said, Saying, Text
+from daemon.firing.view import Finding
+
+RESOUND_S = 300.0
+RUNAWAY_RESOUND_S = 60.0
+ACKNOWLEDGED_QUIET_S = 600.0
+LONGEST_QUIET_S = 1800.0
+WORSE_C = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Timing:
+    """How long a finding must stand before it is told, and be gone before it is over [s]."""
+
+    on_delay_s: float
+    off_delay_s: float
+
+
+TIMINGS: dict[str, Timing] = {
+    "over-temperature": Timing(0.0, 120.0),
+    "cooling-too-fast": Timing(20.0, 300.0),
+    "not-cooling": Timing(60.0, 300.0),
+    "firing-stopped": Timing(20.0, 300.0),
+    "hold-cut-short": Timing(40.0, 300.0),
+    "hold-overrun": Timing(20.0, 60.0),
+    "sensor-fault": Timing(0.0, 60.0),
+    "readings-missing": Timing(0.0, 60.0),
+}
+"""sensor-fault and readings-missing count their own seconds of blindness before they are seen."""
+
+CONSEQUENCES: dict[str, tuple[str, ...]] = {
+    "firing-stopped": ("cooling-too-fast", "hold-cut-short", "not-cooling"),
+    "hold-cut-short": ("cooling-too-fast",),
+    "over-temperature": ("not-cooling", "hold-overrun"),
+    "sensor-fault": ("readings-missing",),
+    "not-cooling": ("hold-overrun",),
+}
+"""What follows from what: a consequence stands under its cause and does not sound by itself."""
+
+SHARPER: dict[str, tuple[str, ...]] = {
+    "hold-cut-short": ("firing-stopped",),
+    "cooling-too-fast": ("firing-stopped", "hold-cut-short"),
+}
+"""Names that may replace a first, vaguer one while the trouble is the same."""
+_SAME_TROUBLE_S = 900.0
+
+
+@dataclass(slots=True)
+class _Live:
+    alert: Alert
+    seen_s: float
+    sounded_s: float
+    quiet_until_s: float = 0.0
+    severity_c: float = 0.0
+    heard_severity_c: float = 0.0
+
+
+class Board:
+    """All alerts of one firing; takes findings, gives changes."""
+
+    def __init__(self, words: Callable[[Finding], Text]) -> None:
+        self._words = words
+        self._live: dict[str, _Live] = {}
+        self._pending: dict[str, float] = {}
+        self._over: list[Alert] = []
+        self._count = 0
+
+    @property
+    def alerts(self) -> tuple[Alert, ...]:
+        """Return every alert of the firing, first raised first."""
+        return tuple(sorted([*self._over, *(live.alert for live in self._live.values())], key=lambda a: a.no))
+
+    def judge(self, t_s: float, findings: Iterable[Finding], judged: Iterable[str]) -> list[AlertChanged]:
+        """Take what the watches see at ``t_s``; kinds in ``judged`` without a finding are not seen."""
+        changes: list[AlertChanged] = []
+        seen = {finding.kind: finding for finding in findings}
+        for kind in judged:
+            finding = seen.get(kind)
+            if finding is None:
+                self._pending.pop(kind, None)
+                self._unseen(kind, t_s, changes)
+            elif kind in self._live:
+                self._again(self._live[kind], finding, t_s, changes)
+            else:
+                first_s = self._pending.setdefault(kind, t_s)
+                if t_s - first_s >= TIMINGS[kind].on_delay_s:
+                    del self._pending[kind]
+                    self._raise(finding, t_s, changes)
+        for live in self._live.values():
+            self._sound_again(live, t_s, changes)
+        return changes
+
+    def hear(self, said: Said) -> list[AlertChanged]:
+        """Take an acknowledgement or a quiet spell."""
+        changes: list[AlertChanged] = []
+        for live in self._live.values():
+            if said.alert_no not in (None, live.alert.no):
+                continue
+            if said.what is Saying.ACKNOWLEDGE:
+                live.alert = replace(live.alert, acknowledged_s=said.t_s)
+                self._quiet(live, said.t_s, ACKNOWLEDGED_QUIET_S)
+                _note(changes, said.t_s, "acknowledged", live)
+            elif said.what is Saying.QUIET:
+                self._quiet(live, said.t_s, min(said.for_s or LONGEST_QUIET_S, LONGEST_QUIET_S))
+                _note(changes, said.t_s, "quieted", live)
+        return changes
+
+    def _quiet(self, live: _Live, t_s: float, for_s: float) -> None:
+        if live.alert.kind != "over-temperature":
+            live.quiet_until_s = max(live.quiet_until_s, t_s + for_s)
+        live.heard_severity_c = live.severity_c
+
+    def _raise(self, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:
+        vaguer = self._vaguer(finding, t_s)
+        if vaguer is not None:
+            self._sharpen(vaguer, finding, t_s, changes)
+            return
+        under = next((k for k, live in self._live.items() if finding.kind in CONSEQUENCES.get(k, ())), None)
+        self._count += 1
+        rank = finding.rank if under is None else min(finding.rank, Rank.LOOK, key=lambda r: r.height)
+        alert = Alert(no=self._count, kind=finding.kind, rank=rank, since_s=finding.since_s, raised_s=t_s,
+                      text=self._words(finding), woke_s=t_s if rank is Rank.WAKE else None,
+                      step=finding.step, under=under)
+        live = _Live(alert, t_s, t_s, severity_c=finding.severity_c, heard_severity_c=finding.severity_c)
+        self._live[finding.kind] = live
+        _note(changes, t_s, "raised", live)
+
+    def _vaguer(self, finding: Finding, t_s: float) -> _Live | None:
+        for kind, sharper in SHARPER.items():
+            live = self._live.get(kind)
+            if live and finding.kind in sharper and t_s - live.alert.raised_s < _SAME_TROUBLE_S:
+                return live
+        return None
+
+    def _sharpen(self, live: _Live, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:
+        old = live.alert
+        rank = old.rank if old.under else max(old.rank, finding.rank, key=lambda r: r.height)
+        woke = old.woke_s if old.woke_s is not None else (t_s if rank is Rank.WAKE else None)
+        live.alert = replace(old, kind=finding.kind, rank=rank, woke_s=woke, text=self._words(finding),
+                             step=finding.step or old.step, since_s=min(old.since_s, finding.since_s),
+                             named=(*old.named, (t_s, old.kind)))
+        live.seen_s = t_s
+        del self._live[old.kind]
+        self._live[finding.kind] = live
+        _note(changes, t_s, "sharpened" if rank is old.rank else "woke", live)
+
+    def _again(self, live: _Live, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:
+        live.seen_s = t_s
+        live.severity_c = finding.severity_c
+        old = live.alert
+        if finding.rank.height <= old.rank.height or old.under is not None:
+            return
+        woke = t_s if finding.rank is Rank.WAKE else None
+        live.alert = replace(old, rank=finding.rank, woke_s=woke, text=self._words(finding))
+        live.sounded_s, live.quiet_until_s = t_s, 0.0
+        _note(changes, t_s, "woke" if woke is not None else "sharpened", live)
+
+    def _unseen(self, kind: str, t_s: float, changes: list[AlertChanged]) -> None:
+        live = self._live.get(kind)
+        if live is None or t_s - live.seen_s < TIMINGS[kind].off_delay_s:
+            return
+        live.alert = replace(live.alert, cleared_s=t_s)
+        self._over.append(live.alert)
+        del self._live[kind]
+        _note(changes, t_s, "over", live)
+
+    def _sound_again(self, live: _Live, t_s: float, changes: list[AlertChanged]) -> None:
+        if live.alert.rank is not Rank.WAKE:
+            return
+        runaway = live.alert.kind == "over-temperature"
+        worse = live.severity_c - live.heard_severity_c >= WORSE_C and live.alert.acknowledged_s is not None
+        due = t_s - live.sounded_s >= (RUNAWAY_RESOUND_S if runaway else RESOUND_S)
+        if (due and t_s >= live.quiet_until_s) or (worse and t_s < live.quiet_until_s):
+            live.sounded_s = t_s
+            live.heard_severity_c = live.severity_c
+            _note(changes, t_s, "resounded", live)
+
+
+def _note(changes: list[AlertChanged], t_s: float, change: Change, live: _Live) -> None:
+    changes.append(AlertChanged(t_s, change, live.alert))

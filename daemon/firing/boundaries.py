@@ -1,0 +1,201 @@
+"""When each part began and ended: the follower's changes, sharpened by a knot in the readings.
+
+A boundary stays open to revision for SETTLE_S after it and is then kept for good, with the sums that
+give the part's mean temperature and rate, so nothing older than the trail is ever needed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from daemon.firing.events import Part
+from daemon.firing.follow import Visit
+from daemon.firing.schedule import PlannedPart
+from daemon.firing.trail import BREAK_S, Trail
+
+SETTLE_S = 900.0
+SHORTEST_HOLD_S = 90.0
+"""A shorter stay at a hold's target is the ramp passing through."""
+LONGEST_EXCURSION_S = 3600.0
+"""A way that leaves a part and comes back to it within this never left it: a cut or a lid."""
+_WIDEST_S = 900.0
+_NARROWEST_S = 150.0
+_BEND_C = 50.0
+"""A line is drawn over no more than this much of a curved fall [K]."""
+_REVISE_EVERY_S = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Boundary:
+    t_s: float
+    temp_c: float | None
+    """None where it lies in a hole."""
+    sum_c: float
+    count: int
+    settled: bool
+    seen_s: float
+
+
+class Boundaries:
+    """Turns the follower's way into parts; one object a firing."""
+
+    def __init__(self, parts: tuple[PlannedPart, ...], trail: Trail) -> None:
+        self._parts = parts
+        self._trail = trail
+        self._known: dict[tuple[int, float], _Boundary] = {}
+        self._sum_c = 0.0
+        self._count = 0
+        self.found: tuple[Part, ...] = ()
+
+    def count_in(self, temp_c: float) -> None:
+        """Take one reading [°C] into the running sums."""
+        self._sum_c += temp_c
+        self._count += 1
+
+    def revise(self, way: list[Visit], now_s: float, *, finished: bool) -> bool:
+        """Take the follower's way at ``now_s``; return whether the parts changed enough to be told."""
+        visits = _tidy(way, len(self._parts), now_s)
+        keys = {(v.state, v.start_s) for v in visits}
+        for key in [k for k in self._known if k not in keys]:
+            del self._known[key]
+        marks = [self._boundary(visits, i, now_s) for i in range(len(visits))]
+        found = []
+        for i, visit in enumerate(visits):
+            if not 1 <= visit.state <= len(self._parts):
+                continue
+            end = marks[i + 1] if i + 1 < len(visits) else None
+            found.append(self._part(visit.state, marks[i], end, now_s))
+        before, self.found = self.found, tuple(found)
+        return _told(before) != _told(self.found)
+
+    def _part(self, state: int, start: _Boundary, end: _Boundary | None, now_s: float) -> Part:
+        planned = self._parts[state - 1]
+        to = end or self._here(now_s)
+        length = to.t_s - start.t_s
+        count = to.count - start.count
+        return Part(
+            index=planned.index, step=planned.step, part=planned.part, start_s=start.t_s,
+            end_s=None if end is None else max(end.t_s, start.t_s),
+            rate_c_per_h=None if to.temp_c is None or start.temp_c is None or length <= 0
+            else (to.temp_c - start.temp_c) / length * 3600,
+            mean_c=(to.sum_c - start.sum_c) / count if count > 0 else None,
+        )
+
+    def _here(self, now_s: float) -> _Boundary:
+        return _Boundary(now_s, self._temp_at(now_s), self._sum_c, self._count, False, now_s)
+
+    def _boundary(self, visits: list[Visit], i: int, now_s: float) -> _Boundary:
+        visit = visits[i]
+        key = (visit.state, visit.start_s)
+        known = self._known.get(key)
+        if known and (known.settled or now_s - known.seen_s < _REVISE_EVERY_S):
+            return known
+        t_s = visit.start_s if i == 0 else self._sharpen(visits, i, now_s)
+        if i:
+            t_s = max(t_s, self._known[(visits[i - 1].state, visits[i - 1].start_s)].t_s)
+        since_c, since = self._trail.total(t_s)
+        mark = _Boundary(t_s, self._temp_at(t_s), self._sum_c - since_c, self._count - since,
+                         now_s - visit.start_s > SETTLE_S, now_s)
+        self._known[key] = mark
+        return mark
+
+    def _temp_at(self, t_s: float) -> float | None:
+        for reach_s in (45.0, 200.0):
+            first, last = self._trail.index_at(t_s - reach_s), self._trail.index_at(t_s + reach_s)
+            line = self._trail.line_between(first, last)
+            times = self._trail.times[first:last]
+            if line and all(b - a <= BREAK_S for a, b in pairwise(times)):
+                return line.at(t_s)
+        return None
+
+    def _sharpen(self, visits: list[Visit], i: int, now_s: float) -> float:
+        """Return the second of the knot nearest to where the follower changed state."""
+        rough_s = visits[i].start_s
+        before_s = self._known[(visits[i - 1].state, visits[i - 1].start_s)].t_s
+        after_s = visits[i + 1].start_s if i + 1 < len(visits) else now_s
+        hole = self._hole(rough_s)
+        if hole is not None:
+            return min(max(self._bridge(visits[i - 1].state, visits[i].state, hole), before_s), after_s)
+        crossing = self._crossing(visits[i - 1].state, visits[i].state, rough_s)
+        if crossing is not None:
+            return min(max(crossing, before_s), after_s)
+        back = min(_WIDEST_S, self._reach(rough_s - _NARROWEST_S * 2, rough_s - _NARROWEST_S), rough_s - before_s)
+        on = min(_WIDEST_S, self._reach(rough_s + 60.0, rough_s + 60.0 + _NARROWEST_S), after_s - rough_s)
+        knot = self._trail.hinge(
+            rough_s - back, rough_s + on, rough_s - min(0.8 * back, 480.0), rough_s + min(0.8 * on, 300.0))
+        return knot[0] if knot and knot[1] > 9.0 else rough_s
+
+    def _hole(self, rough_s: float) -> tuple[float, float] | None:
+        """Return (from, to) of a hole in the readings that the change may lie in [s]; None without one."""
+        times = self._trail.times
+        j = self._trail.index_at(rough_s + 1.0)
+        for k in range(j, max(1, self._trail.index_at(rough_s - 400.0)) - 1, -1):
+            if k < len(times) and times[k] - times[k - 1] > BREAK_S:
+                return times[k - 1], times[k]
+        return None
+
+    def _bridge(self, before: int, after: int, hole: tuple[float, float]) -> float:
+        """Return where in a hole the change lies [s]: where the ramp beside it, drawn on, meets the target."""
+        n = len(self._parts)
+        if not (1 <= before <= n and 1 <= after <= n):
+            return hole[1]
+        was, becomes = self._parts[before - 1], self._parts[after - 1]
+        beside = self._trail.line(hole[1], hole[1] + 300.0) if becomes.part == "ramp" else \
+            self._trail.line_between(self._trail.index_at(hole[0] - 300.0), self._trail.index_at(hole[0] + 1.0))
+        if beside is None or abs(beside.slope_c_per_s) < 1e-4:
+            return hole[1]
+        meets = beside.mean_t_s + (was.to_c - beside.mean_c) / beside.slope_c_per_s
+        return min(max(meets, hole[0]), hole[1])
+
+    def _reach(self, from_s: float, to_s: float) -> float:
+        """Return how long a window may be [s] for the slope between two times."""
+        line = self._trail.line(from_s, to_s)
+        if line is None or abs(line.slope_c_per_s) < 1e-6:
+            return _WIDEST_S
+        return max(_NARROWEST_S, _BEND_C / abs(line.slope_c_per_s))
+
+    def _crossing(self, before: int, after: int, rough_s: float) -> float | None:
+        """Return when the target was passed between two ramps that look alike; None for others.
+
+        Where the slope hardly changes a knot says nothing, and the target is all there is.
+        """
+        if not (1 <= before <= len(self._parts) and 1 <= after <= len(self._parts)):
+            return None
+        a, b = self._parts[before - 1], self._parts[after - 1]
+        if a.direction * b.direction <= 0 or a.rate_c_per_h is None or b.rate_c_per_h is None:
+            return None
+        if not 0.75 < a.rate_c_per_h / b.rate_c_per_h < 1.33:
+            return None
+        line = self._trail.line(rough_s - 240.0, rough_s + 240.0)
+        if line is None or line.slope_c_per_s * a.direction <= 0:
+            return None
+        return line.mean_t_s + (a.to_c - line.mean_c) / line.slope_c_per_s
+
+
+def _tidy(way: list[Visit], parts: int, now_s: float) -> list[Visit]:
+    """Return the way without passing stays at a hold and without excursions that came back."""
+    kept: list[Visit] = []
+    for i, visit in enumerate(way):
+        end_s = way[i + 1].start_s if i + 1 < len(way) else now_s
+        earlier = next((j for j in range(len(kept) - 1, -1, -1) if kept[j].state == visit.state), None)
+        if earlier is not None and 1 <= visit.state <= parts:
+            after = kept[earlier + 1] if earlier + 1 < len(kept) else visit
+            jumped = after.state > visit.state + 1 or after is visit
+            if jumped and visit.start_s - after.start_s <= LONGEST_EXCURSION_S:
+                del kept[earlier + 1:]
+                continue
+        if i + 1 < len(way) and end_s - visit.start_s < SHORTEST_HOLD_S and 1 <= visit.state <= parts:
+            continue
+        kept.append(visit)
+    return kept
+
+
+def _told(parts: tuple[Part, ...]) -> tuple[tuple[int, int, int], ...]:
+    """Return what of the parts is worth telling again: which, and since when to half a minute."""
+    return tuple((p.index, round(p.start_s / 30), -1 if p.end_s is None else round(p.end_s / 30)) for p in parts)
+
+
+def whole(parts: tuple[Part, ...], last_s: float) -> tuple[Part, ...]:
+    """Return the parts with the open one ended at ``last_s``, as a finished firing shows them."""
+    return tuple(p if p.end_s is not None else replace(p, end_s=last_s) for p in parts)

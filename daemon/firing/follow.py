@@ -1,0 +1,215 @@
+"""Which part of its plan the kiln is in, from temperature alone.
+
+A left-to-right state model over beats of BEAT_S: one state before the plan, one for each ramp and hold,
+one after it. Every beat each state pays for how badly the temperature and the slope fit it, and every
+way between states has a price: going on is cheap, leaving a hold early or a ramp before its target
+dearer, skipping and going back dearest. The cheapest way to each state carries its own history, so a
+better explanation replaces the past as well (Viterbi). No state knows the time of day or counts on the
+plan's clock, which is why a late start, a waiting controller or an overlong hold need no case of their
+own. Prices are in nats, chosen by trial on the bench; DEVELOPERS.md tells how.
+"""
+
+from __future__ import annotations
+
+from math import exp, inf
+from typing import NamedTuple
+
+from daemon.firing.schedule import ASSUMED_ROOM_C, PlannedPart
+
+BEAT_S = 20.0
+SLOPE_WINDOW_S = 240.0
+
+_WEIGHT = 0.25
+"""Beats overlap in what they see, so each counts for a quarter of an independent one."""
+_STEP_ON = 3.0
+_HOLD_LEFT_EARLY = 5.0
+_SKIP = 6.0
+_SKIP_EACH = 2.0
+_BACK = 14.0
+_START_ELSEWHERE = 8.0
+_SETTLED_BEATS = 15
+_LEAST_FREE_CLIMB = 60.0
+_SLOWEST_FALL_H = 6.0
+"""A closed studio kiln falls freely with a time constant below this [h]; common practice."""
+_UNKNOWN_OFFSET_SD_C = 8.0
+_KNOWN_OFFSET_SD_C = 4.0
+
+
+class Visit(NamedTuple):
+    """One state on the cheapest way, with what came before it."""
+
+    state: int
+    start_s: float
+    before: Visit | None
+
+
+class Beat(NamedTuple):
+    """What the follower sees of twenty seconds."""
+
+    t_s: float
+    temp_c: float
+    slope_c_per_h: float
+    error_c_per_h: float
+    """Standard error of the slope [°C/h]."""
+
+
+class Follower:
+    """Carries the cost of every state; ``states`` are 0 before, 1…n the parts, n+1 after."""
+
+    def __init__(self, parts: tuple[PlannedPart, ...], offset_c: float | None = None) -> None:
+        self.parts = parts
+        self.after = len(parts) + 1
+        self.offset_c = offset_c if offset_c is not None else 0.0
+        self.offset_sd_c = _UNKNOWN_OFFSET_SD_C if offset_c is None else _KNOWN_OFFSET_SD_C
+        self._cost: list[float] = []
+        self._way: list[Visit] = []
+        self._level: list[tuple[float, int]] = []
+        self._last_s = 0.0
+
+    @property
+    def started(self) -> bool:
+        """Return whether a beat has been taken."""
+        return bool(self._cost)
+
+    def learn_offset(self, offset_c: float) -> None:
+        """Take what the holds of this firing show [K]; positions are judged more tightly from here on."""
+        self.offset_c = offset_c
+        self.offset_sd_c = _KNOWN_OFFSET_SD_C
+
+    def beat(self, now: Beat) -> None:
+        """Take the next beat, in time order."""
+        if not self._cost:
+            self._begin(now)
+            return
+        cost, way, level = self._cost, self._way, self._level
+        gap_beats = (now.t_s - self._last_s) / BEAT_S
+        ease = 1.0 if gap_beats < 4 else max(0.2, 4 / gap_beats)
+        self._last_s = now.t_s
+        best = min(range(len(cost)), key=cost.__getitem__)
+        back = cost[best] + _BACK
+        new_cost, new_way, new_level = [], [], []
+        skip_cost, skip_from = inf, 0
+        for k in range(len(cost)):
+            came, source = cost[k], k
+            if k:
+                on = cost[k - 1] + ease * self._leave(k - 1, way[k - 1], now)
+                if on < came:
+                    came, source = on, k - 1
+                if skip_cost < came:
+                    came, source = skip_cost, skip_from
+                skip_cost += _SKIP_EACH
+                if on + _SKIP < skip_cost:
+                    skip_cost, skip_from = on + _SKIP, k - 1
+            if back < came and 0 < k < best:
+                came, source = back, best
+            price, settled = self._misfit(k, level[source] if source == k else None, now)
+            new_cost.append(came + _WEIGHT * price)
+            new_way.append(way[k] if source == k else Visit(k, now.t_s, way[source]))
+            new_level.append(settled)
+        lowest = min(new_cost)
+        self._cost = [c - lowest for c in new_cost]
+        self._way, self._level = new_way, new_level
+
+    def _begin(self, now: Beat) -> None:
+        self._last_s = now.t_s
+        for k in range(self.after + 1):
+            price, level = self._misfit(k, None, now)
+            elsewhere = 0.0 if k <= 1 else _START_ELSEWHERE
+            self._cost.append(elsewhere + price)
+            self._way.append(Visit(k, now.t_s, None))
+            self._level.append(level)
+
+    # --- prices ----------------------------------------------------------------------------------
+
+    def _leave(self, k: int, visit: Visit, now: Beat) -> float:
+        """Return the price of going on from state ``k``."""
+        if k == 0:
+            return 1.0
+        part = self.parts[k - 1]
+        if part.part == "hold":
+            share = (now.t_s - visit.start_s) / max(part.duration_s, 1.0)
+            return _STEP_ON + _HOLD_LEFT_EARLY * max(0.0, 1.0 - share)
+        short = (part.to_c - (now.temp_c - self.offset_c)) * part.direction
+        return _STEP_ON + _quadratic(short, self.offset_sd_c + 3.0, 6.0)
+
+    def _misfit(self, k: int, level: tuple[float, int] | None, now: Beat) -> tuple[float, tuple[float, int]]:
+        """Return how badly the beat fits state ``k`` and the state's own level (mean °C, beats)."""
+        if k == 0:
+            return self._misfit_before(now), (now.temp_c, 1)
+        if k == self.after:
+            last = self.parts[-1]
+            over = now.temp_c - self.offset_c - last.to_c
+            return _quadratic(over, 8.0, 4.0) + _quadratic(now.slope_c_per_h - 5.0, now.error_c_per_h + 5, 4.0), (
+                now.temp_c, 1)
+        part = self.parts[k - 1]
+        if part.part == "hold":
+            return self._misfit_hold(part, level, now)
+        return self._misfit_ramp(part, now), (now.temp_c, 1)
+
+    def _misfit_before(self, now: Beat) -> float:
+        climb = _quadratic(now.slope_c_per_h - 10.0, now.error_c_per_h + 10.0, 6.0)
+        above = _quadratic(now.temp_c - self.parts[0].to_c + 20.0, 20.0, 6.0)
+        return climb + above
+
+    def _misfit_hold(self, part: PlannedPart, level: tuple[float, int] | None,
+                     now: Beat) -> tuple[float, tuple[float, int]]:
+        away = _quadratic_two(now.temp_c - self.offset_c - part.to_c, self.offset_sd_c, 6.0)
+        mean, beats = level or (now.temp_c, 0)
+        if beats >= _SETTLED_BEATS:
+            away = max(away, _quadratic_two(now.temp_c - mean, 3.0, 6.0))
+        moving = _quadratic(abs(now.slope_c_per_h) - 5.0, now.error_c_per_h + 6.0, 6.0)
+        if beats >= _SETTLED_BEATS and abs(now.temp_c - mean) > 4.0:
+            settled = (mean, beats)
+        else:
+            settled = (mean + (now.temp_c - mean) / min(beats + 1, 60), beats + 1)
+        return min(8.0, away + moving), settled
+
+    def _misfit_ramp(self, part: PlannedPart, now: Beat) -> float:
+        way = part.direction
+        slope = now.slope_c_per_h * way
+        temp = now.temp_c - self.offset_c
+        beyond = _quadratic((temp - part.to_c) * way, self.offset_sd_c + 2.0, 6.0)
+        # A climb taken up again after a cut begins below its start; a fall begins where it should.
+        short = 0.0 if part.index == 0 else _quadratic((part.from_c - temp) * way, 10.0, 1.0 if way > 0 else 4.0)
+        backwards = _quadratic(-slope - 5.0, now.error_c_per_h + 5.0, 6.0)
+        if part.rate_c_per_h is None:
+            least = _LEAST_FREE_CLIMB if way > 0 else max(20.0, (now.temp_c - ASSUMED_ROOM_C) / _SLOWEST_FALL_H)
+            lazy = _quadratic(least - slope, now.error_c_per_h + 0.2 * least, 3.0)
+            return beyond + short + max(backwards, lazy)
+        rate = abs(part.rate_c_per_h)
+        spread = now.error_c_per_h + 0.15 * rate
+        lazy = _quadratic(0.6 * rate - slope, spread, 2.0)
+        eager = _quadratic(slope - 1.15 * rate, spread, 2.0)
+        return beyond + short + max(backwards, lazy, eager)
+
+    # --- what it says ----------------------------------------------------------------------------
+
+    def here(self) -> int:
+        """Return the cheapest state."""
+        return min(range(len(self._cost)), key=self._cost.__getitem__)
+
+    def confidence(self) -> float:
+        """Return the share of the cheapest state among all, 0 to 1."""
+        return 1.0 / sum(exp(-cost) for cost in self._cost)
+
+    def way(self) -> list[Visit]:
+        """Return the cheapest way so far, oldest first."""
+        visit: Visit | None = self._way[self.here()]
+        found = []
+        while visit is not None:
+            found.append(visit)
+            visit = visit.before
+        return found[::-1]
+
+
+def _quadratic(excess: float, sd: float, cap: float) -> float:
+    """Return half the squared excess in standard deviations, none below zero, capped."""
+    if excess <= 0:
+        return 0.0
+    z = excess / sd
+    return min(cap, 0.5 * z * z)
+
+
+def _quadratic_two(away: float, sd: float, cap: float) -> float:
+    z = away / sd
+    return min(cap, 0.5 * z * z)

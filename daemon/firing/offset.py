@@ -1,0 +1,40 @@
+"""How the probe reads against the plan's holds, learned from this firing."""
+
+from __future__ import annotations
+
+from daemon.firing.events import Part
+from daemon.firing.schedule import PlannedPart
+
+SETTLED_AFTER_S = 600.0
+"""A hold shorter than this may still be settling and teaches nothing."""
+BELIEVABLE_K = 20.0
+"""A larger difference is a fault or a wrong plan, not an offset."""
+
+
+class Offset:
+    """Probe minus plan [K], the mean over the settled holds, each weighed by its length."""
+
+    def __init__(self, parts: tuple[PlannedPart, ...]) -> None:
+        self._parts = parts
+        self.learned_c: float | None = None
+        self._known: tuple[tuple[float, float], ...] = ()
+
+    def learn(self, found: tuple[Part, ...], t_s: float) -> bool:
+        """Take the parts found so far at ``t_s``; return whether the offset changed."""
+        holds = []
+        for part in found:
+            length_s = (part.end_s if part.end_s is not None else t_s) - part.start_s
+            if part.part != "hold" or part.mean_c is None or length_s < SETTLED_AFTER_S:
+                continue
+            difference = part.mean_c - self._parts[part.index].to_c
+            if abs(difference) <= BELIEVABLE_K:
+                holds.append((length_s, difference))
+        known = tuple(holds)
+        if known == self._known:
+            return False
+        self._known = known
+        if not known:
+            self.learned_c = None
+            return False
+        self.learned_c = sum(length * k for length, k in known) / sum(length for length, _ in known)
+        return True

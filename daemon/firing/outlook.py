@@ -1,0 +1,139 @@
+"""Where the firing stands, what comes next and when, in one sentence."""
+
+from __future__ import annotations
+
+from math import log
+from typing import TYPE_CHECKING
+
+from daemon.firing.events import Alert, Part, Rank, Standing
+from daemon.firing.milestones import OPEN_C
+from daemon.firing.plan import rate_to_unit
+from daemon.firing.schedule import ASSUMED_ROOM_C, PlannedPart
+
+if TYPE_CHECKING:
+    from daemon.firing.step import State
+
+_WINDOW_S = 600.0
+_NEAR_C = 3.0
+_FALLING_C_PER_H = 8.0
+
+
+def outlook(state: State) -> Standing:
+    """Return the standing of ``state``; see Standing for the fields."""
+    last = state.last
+    if last is None:
+        return Standing(t_s=0.0, temp_c=None, rate_c_per_h=None, part=None, confidence=0.0, planned_c=None,
+                        finished=False, sentence="No reading yet.")
+    line = state.trail.line(max(last.t_s - _WINDOW_S / 2, state.resumed_s))
+    rate = line.slope_c_per_s * 3600 if line and last.temp_c is not None else None
+    found = state.boundaries.found
+    here = state.follower.here() if state.follower and state.follower.started else 0
+    planned = state.parts[here - 1] if 1 <= here <= len(state.parts) else None
+    part = found[-1] if found and planned and found[-1].index == planned.index else None
+    planned_c = _planned_now(planned, part, last.t_s)
+    next_at_s = _next_at(state, planned, part, rate, last.t_s)
+    upcoming = state.parts[here] if here < len(state.parts) else None
+    alerts = state.board.alerts
+    return Standing(
+        t_s=last.t_s, temp_c=last.temp_c, rate_c_per_h=rate, part=part,
+        confidence=state.follower.confidence() if state.follower and state.follower.started else 0.0,
+        planned_c=planned_c, finished=state.finished,
+        sentence=_sentence(state, planned, planned_c, rate, alerts),
+        next_step=upcoming.step if upcoming else None, next_part=upcoming.part if upcoming else None,
+        next_at_s=next_at_s, open_at_s=_open_at(state, rate, next_at_s, here), offset_c=state.offset.learned_c,
+        alerts=alerts,
+    )
+
+
+def _planned_now(planned: PlannedPart | None, part: Part | None, t_s: float) -> float | None:
+    """Return where the plan, laid along the parts really run, has the kiln now [°C]."""
+    if planned is None or part is None:
+        return None
+    if planned.part == "hold":
+        return planned.to_c
+    if planned.rate_c_per_h is None:
+        return None
+    gone = (t_s - part.start_s) / planned.duration_s if planned.duration_s > 0 else 1.0
+    return planned.from_c + (planned.to_c - planned.from_c) * min(1.0, gone)
+
+
+def _next_at(state: State, planned: PlannedPart | None, part: Part | None, rate: float | None,
+             t_s: float) -> float | None:
+    """Return when the present part should end [s]."""
+    if planned is None or part is None:
+        return None
+    if planned.part == "hold":
+        return max(t_s, part.start_s + planned.duration_s)
+    if rate is None or not state.trail.temps or rate * planned.direction < 5.0:
+        return None
+    offset_c = state.offset.learned_c or 0.0
+    left = (planned.to_c + offset_c - state.trail.temps[-1]) * planned.direction
+    return t_s + max(0.0, left) / abs(rate) * 3600
+
+
+def _open_at(state: State, rate: float | None, next_at_s: float | None, here: int) -> float | None:
+    """Return a forecast of 40 °C at the probe [s]; None while it is too far off to say."""
+    last_climb = max((p.index for p in state.parts if p.direction > 0), default=-1)
+    if not state.trail.temps or state.last is None or here - 1 <= last_climb:
+        return None
+    temp_c, t_s = state.trail.temps[-1], state.last.t_s
+    if temp_c <= OPEN_C:
+        return t_s
+    rest = state.parts[here:]
+    end_c = rest[-1].to_c if rest else (state.parts[here - 1].to_c if 1 <= here <= len(state.parts) else temp_c)
+    begin_s = (next_at_s if next_at_s is not None else t_s) + sum(part.duration_s for part in rest)
+    if here == len(state.parts) + 1:
+        begin_s, end_c = t_s, temp_c
+    if end_c <= OPEN_C:
+        return begin_s
+    time_s = 3.5 * 3600.0
+    if here == len(state.parts) + 1 and rate is not None and rate < -5.0:
+        time_s = min(max((temp_c - ASSUMED_ROOM_C) / -rate * 3600, 3600.0), 12 * 3600.0)
+    return begin_s + time_s * log((end_c - ASSUMED_ROOM_C) / (OPEN_C - ASSUMED_ROOM_C))
+
+
+def _sentence(state: State, planned: PlannedPart | None, planned_c: float | None, rate: float | None,
+              alerts: tuple[Alert, ...]) -> str:
+    standing = [alert for alert in alerts if alert.cleared_s is None and alert.under is None]
+    loud = max(standing, key=lambda alert: alert.rank.height, default=None)
+    if loud is not None and loud.rank is not Rank.LOG:
+        return loud.text.what
+    last = state.last
+    if last is None or last.temp_c is None:
+        return "No reading from the probe just now."
+    doing = _doing(state, planned, rate)
+    away = _away(state, planned_c)
+    return f"{doing}{away}. Nothing to do, by this probe."
+
+
+def _away(state: State, planned_c: float | None) -> str:
+    if planned_c is None or not state.trail.temps:
+        return ""
+    off = state.trail.temps[-1] - (state.offset.learned_c or 0.0) - planned_c
+    if abs(off) < _NEAR_C:
+        return ", as planned"
+    shown = f"{abs(rate_to_unit(off, state.setup.unit)):.0f} °{state.setup.unit}"
+    return f", {shown} {'above' if off > 0 else 'below'} plan"
+
+
+def _doing(state: State, planned: PlannedPart | None, rate: float | None) -> str:
+    temp = state.wording.temp
+    if planned is None:
+        if state.finished:
+            return "The plan is done; cooling"
+        if rate is None or abs(rate) < _FALLING_C_PER_H:
+            return "Waiting for the kiln to start" if state.parts else "Steady"
+        return "Climbing" if rate > 0 else "Falling"
+    if planned.part == "hold":
+        if state.anneal and planned.index == state.anneal.index:
+            return f"In the anneal hold at {temp(planned.to_c)}"
+        if state.top and planned.index == state.top.index:
+            return f"At the top, {temp(planned.to_c)}"
+        return f"Holding at {temp(planned.to_c)}"
+    if planned.direction > 0:
+        return f"Climbing to {temp(planned.to_c)}"
+    if planned.rate_c_per_h is None:
+        return f"Falling freely to {temp(planned.to_c)}"
+    if state.anneal and planned.index == state.anneal.index + 1:
+        return f"Cooling through the anneal to {temp(planned.to_c)}"
+    return f"Cooling to {temp(planned.to_c)}"

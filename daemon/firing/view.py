@@ -1,0 +1,136 @@
+"""What a watch may look at: the firing as it stands at one moment."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from daemon.firing.events import Part, Rank
+from daemon.firing.plan import Plan
+from daemon.firing.schedule import PlannedPart
+from daemon.firing.trail import Line, Trail
+from daemon.glass.materials import Glass
+
+WANDER_MEMORY_S = 240.0
+"""How long the controller's and the air's slow wander remembers itself [s]; by trial on the bench."""
+ORDINARY_DIFFERENCE_K = 2.0
+_CAP_K_MM2_PER_H = 3240.0
+"""Twice the diffusivity, 2 × 0.45 mm²/s × 3600 s/h [mm²/h]: the rate times h² per kelvin of difference."""
+
+
+def bearable_c_per_h(thickness_mm: float, faces: int) -> float:
+    """Return the fastest cooling [°C/h] that keeps face and core within ORDINARY_DIFFERENCE_K.
+
+    The steady parabola of a slab cooled from one face, ΔT = rate·h²/(2κ) (Carslaw & Jaeger, Conduction of
+    Heat in Solids, ch. III), at κ = 0.45 mm²/s; two cooled faces bear four times as much. The 2 K is
+    common practice.
+    """
+    return _CAP_K_MM2_PER_H * ORDINARY_DIFFERENCE_K / thickness_mm**2 * (4 if faces == 2 else 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One watch sees its trouble now.
+
+    Attributes
+    ----------
+    kind
+        The alert kind.
+    rank
+        How loud it is at this moment.
+    since_s
+        When it began, as well as the trace tells [s].
+    step
+        The plan's step it belongs to.
+    facts
+        The figures the words need.
+    severity_c
+        A temperature that grows as it gets worse [°C]; 10 more sounds again after an acknowledgement.
+    """
+
+    kind: str
+    rank: Rank
+    since_s: float
+    step: int | None = None
+    facts: dict[str, float] = field(default_factory=dict)
+    severity_c: float = 0.0
+
+
+@dataclass(slots=True)
+class View:
+    """The firing at ``t_s``; temperatures [°C] as the probe reads less the owner's offset."""
+
+    t_s: float
+    temp_c: float
+    trail: Trail
+    wander_c: float
+    plan: Plan
+    parts: tuple[PlannedPart, ...]
+    anneal: PlannedPart | None
+    top: PlannedPart | None
+    glass: Glass
+    thickness_mm: float
+    faces: int
+    state: int
+    """The follower's state: 0 before the plan, 1…n its parts, n + 1 after."""
+    found: tuple[Part, ...]
+    offset_c: float
+    """Usual difference of probe and plan [K], 0 where unknown."""
+    offset_known: bool
+    peak_c: float
+    resumed_s: float
+    """When readings last came back after a hole; no slope reaches over it."""
+
+    @property
+    def part(self) -> PlannedPart | None:
+        """Return the part the kiln is in; None before and after the plan."""
+        return self.parts[self.state - 1] if 1 <= self.state <= len(self.parts) else None
+
+    @property
+    def next_part(self) -> PlannedPart | None:
+        """Return the part that comes next; None at the end."""
+        return self.parts[self.state] if self.state < len(self.parts) else None
+
+    @property
+    def part_start_s(self) -> float:
+        """Return when the present part began [s]; 0 before the plan."""
+        return self.found[-1].start_s if self.found else 0.0
+
+    @property
+    def near_c(self) -> float:
+        """Return how closely a target can be told from the readings [K]."""
+        return 8.0 if self.offset_known else 14.0
+
+    def next_fall(self, index: int) -> PlannedPart | None:
+        """Return the first ramp after part ``index`` if it falls; None if it climbs or there is none."""
+        follows = next((p for p in self.parts[index + 1:] if p.part == "ramp"), None)
+        return follows if follows and follows.direction < 0 else None
+
+    def governing_fall_c_per_h(self, planned: PlannedPart) -> float:
+        """Return the planned fall [°C/h] of a falling ramp; infinite where it is free.
+
+        Close to the ramp's end it is the faster of it and the next one's: where the controller goes on to
+        the next ramp is known only to within the usual difference.
+        """
+        rate = abs(planned.rate_c_per_h) if planned.rate_c_per_h is not None else float("inf")
+        if self.temp_c - self.offset_c > planned.to_c + self.near_c:
+            return rate
+        after = self.next_fall(planned.index)
+        if after is None:
+            return rate
+        return max(rate, abs(after.rate_c_per_h) if after.rate_c_per_h is not None else float("inf"))
+
+    def last_at_or_above(self, level_c: float, not_before_s: float = 0.0) -> float | None:
+        """Return when the readings last stood at ``level_c`` or higher [s]; None within the trail's memory."""
+        trail = self.trail
+        for i in range(len(trail.times) - 1, trail.index_at(not_before_s) - 1, -1):
+            if trail.temps[i] >= level_c:
+                return trail.times[i]
+        return None
+
+    def line(self, window_s: float, not_before_s: float = 0.0) -> Line | None:
+        """Return the line through the last ``window_s``, reaching back no further than ``not_before_s``."""
+        return self.trail.line(max(self.t_s - window_s, not_before_s))
+
+    def error_c_per_h(self, line: Line) -> float:
+        """Return the standard error of a line's slope [°C/h], from the noise and wander measured so far."""
+        return self.trail.slope_error(line, self.wander_c, WANDER_MEMORY_S) * 3600

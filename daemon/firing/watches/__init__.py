@@ -1,0 +1,1 @@
+"""The watches: each sees one kind of trouble and says so for as long as it stands."""

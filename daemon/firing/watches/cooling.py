@@ -1,0 +1,109 @@
+"""Falling faster than planned through the range where the glass keeps what it suffers."""
+
+from __future__ import annotations
+
+from daemon.firing.events import Rank
+from daemon.firing.schedule import PlannedPart
+from daemon.firing.view import Finding, View, bearable_c_per_h
+
+WINDOWS_S = (180.0, 240.0, 360.0, 600.0, 1200.0, 2400.0)
+RECENT_S = 180.0
+TOLERANCE = 1.12
+WAKE_TIMES = 1.4
+THICK_MM = 12.0
+THICK_WAKE_TIMES = 3.0
+SURE = 3.7
+"""Standard errors by which a slope must pass its limit; by trial on clean firings of the bench."""
+_BELOW_HOLD_C = 6.0
+
+
+def cooling_too_fast(view: View) -> Finding | None:
+    """Return the finding where the fall is faster than planned, in the band or below it."""
+    planned = _planned_fall(view)
+    if planned is None or view.temp_c > view.glass.band_high_c + 2.0:
+        return None
+    in_band = view.temp_c >= view.glass.band_low_c
+    bears = bearable_c_per_h(view.thickness_mm, view.faces)
+    if planned.rate_c_per_h is None:
+        return _free_through_band(view, planned, bears) if in_band else None
+    rate = view.governing_fall_c_per_h(planned)
+    not_before_s = _fall_from_s(view, planned)
+    recent = view.line(RECENT_S, not_before_s)
+    if recent is None or -recent.slope_c_per_s * 3600 < 0.85 * TOLERANCE * rate:
+        return None
+    look = _fastest(view, TOLERANCE * rate, not_before_s)
+    if look is None:
+        return None
+    wake_rate = WAKE_TIMES * rate
+    if bears > TOLERANCE * rate:
+        wake_rate = min(wake_rate, bears)
+    if not in_band:
+        wake_rate = THICK_WAKE_TIMES * rate if view.thickness_mm > THICK_MM else float("inf")
+    wake = _fastest(view, wake_rate, not_before_s)
+    since_s, fall = wake or look
+    facts = {"fall_c_per_h": fall, "planned_c_per_h": rate, "bears_c_per_h": bears, "temp_c": view.temp_c,
+             "thickness_mm": view.thickness_mm, "band_low_c": view.glass.band_low_c, "in_band": float(in_band)}
+    return Finding("cooling-too-fast", Rank.WAKE if wake else Rank.LOOK, since_s, planned.step, facts,
+                   severity_c=-view.temp_c)
+
+
+def _fastest(view: View, limit_c_per_h: float, not_before_s: float) -> tuple[float, float] | None:
+    """Return (since, fall rate) of the surest window in which the fall passes the limit; None if none."""
+    if limit_c_per_h == float("inf"):
+        return None
+    best: tuple[float, float, float] | None = None
+    for window_s in WINDOWS_S:
+        line = view.line(window_s, not_before_s)
+        if line is None or line.span_s < 100.0:
+            continue
+        fall = -line.slope_c_per_s * 3600
+        sure = (fall - limit_c_per_h) / view.error_c_per_h(line)
+        if sure > SURE and (best is None or sure > best[0]):
+            best = (sure, view.t_s - line.span_s, fall)
+        if line.span_s < window_s - 30.0:
+            break  # longer windows see the same readings
+    return best and best[1:]
+
+
+def _planned_fall(view: View) -> PlannedPart | None:
+    """Return the falling ramp that governs now: from the anneal hold on, or once below its target."""
+    part, anneal = view.part, view.anneal
+    if part is None:
+        return None
+    if anneal is None:
+        return part if part.direction < 0 else None
+    below = view.temp_c - view.offset_c < anneal.to_c - _BELOW_HOLD_C
+    if part.index < anneal.index:
+        return view.next_fall(anneal.index) if below and part.direction < 0 else None
+    if part.part == "ramp":
+        return part if part.direction < 0 else None
+    level = view.found[-1].mean_c if view.found else None
+    dropped = level is None or view.temp_c < level - 4.0
+    return view.next_fall(part.index) if dropped else None
+
+
+def _fall_from_s(view: View, planned: PlannedPart) -> float:
+    """Return the second before which the windows must not reach: the free fall into the hold.
+
+    The hold itself may be in the window (it only slows the line); the fall that led to it may not.
+    """
+    found = view.found
+    start_s = found[-1].start_s if found else 0.0
+    if view.anneal is not None and found and found[-1].index < view.anneal.index:
+        passed_s = view.last_at_or_above(view.anneal.to_c + view.offset_c, start_s)
+        return max(passed_s if passed_s is not None else start_s, view.resumed_s)
+    if found and found[-1].part == "hold":
+        start_s = found[-1].start_s + 240.0
+    elif len(found) >= 2 and found[-1].index == planned.index and found[-2].part == "hold":
+        start_s = min(start_s, max(found[-2].start_s + 240.0, start_s - 120.0))
+    return max(start_s, view.resumed_s)
+
+
+def _free_through_band(view: View, planned: PlannedPart, bears_c_per_h: float) -> Finding | None:
+    """Return the one look for a plan that is itself free in the band, where the load can't bear the fall."""
+    found = _fastest(view, bears_c_per_h, _fall_from_s(view, planned))
+    if found is None:
+        return None
+    facts = {"fall_c_per_h": found[1], "bears_c_per_h": bears_c_per_h, "temp_c": view.temp_c,
+             "thickness_mm": view.thickness_mm, "band_low_c": view.glass.band_low_c, "in_band": 1.0}
+    return Finding("cooling-too-fast", Rank.LOOK, found[0], planned.step, facts)

@@ -1,0 +1,100 @@
+"""Holds that end too soon, or never began."""
+
+from __future__ import annotations
+
+from daemon.firing.events import Part, Rank
+from daemon.firing.schedule import PlannedPart
+from daemon.firing.view import Finding, View
+
+_SHORT_SHARE = 0.15
+_SHORT_S = 180.0
+_WORTH_HOLDING_S = 300.0
+_TOLD_FOR_S = 1800.0
+_LEFT_C = 4.0
+
+
+def hold_cut_short(view: View) -> Finding | None:
+    """Return the finding where the last hold was left early or passed over by the plan's next ramp."""
+    if not view.found:
+        return None
+    passed = _passed_anneal(view)
+    if passed is not None:
+        return passed
+    here = view.found[-1]
+    hold, held_s, left_s = _hold_before(view, here)
+    if hold is None or hold.duration_s < _WORTH_HOLDING_S:
+        return None
+    if held_s > hold.duration_s - max(_SHORT_S, _SHORT_SHARE * hold.duration_s):
+        return None
+    moved = abs(view.temp_c - view.offset_c - hold.to_c)
+    if moved < _LEFT_C + 2.0 * view.trail.noise_c:
+        return None
+    anneal = view.anneal is not None and hold.index == view.anneal.index
+    if not anneal and view.t_s - left_s > _TOLD_FOR_S:
+        return None
+    if anneal and view.temp_c < view.glass.band_low_c:
+        return None
+    return _cut_short(view, hold, held_s, left_s, anneal=anneal)
+
+
+def _cut_short(view: View, hold: PlannedPart, held_s: float, left_s: float, *, anneal: bool) -> Finding:
+    return Finding("hold-cut-short", Rank.WAKE if anneal else Rank.LOOK, left_s, hold.step, facts={
+        "held_s": held_s, "asked_s": hold.duration_s, "hold_c": hold.to_c, "temp_c": view.temp_c,
+        "anneal": float(anneal), "band_low_c": view.glass.band_low_c,
+    })
+
+
+def _passed_anneal(view: View) -> Finding | None:
+    """Return the finding where the fall to the anneal goes on below it, before the follower has gone on.
+
+    A fall that is still as fast as a free one is a kiln without power, which has its own watch.
+    """
+    part, anneal = view.part, view.anneal
+    if part is None or anneal is None or part.index >= anneal.index or part.direction >= 0:
+        return None
+    if anneal.duration_s < _WORTH_HOLDING_S or view.temp_c - view.offset_c > anneal.to_c - view.near_c:
+        return None
+    passed_s = view.last_at_or_above(anneal.to_c + view.offset_c)
+    after, line = view.next_fall(anneal.index), view.line(150.0, view.resumed_s)
+    if passed_s is None or after is None or line is None or view.t_s - passed_s < 120.0:
+        return None
+    fall = -line.slope_c_per_s * 3600
+    if fall < 5.0 or fall > 1.4 * view.governing_fall_c_per_h(after):
+        return None
+    return _cut_short(view, anneal, 0.0, passed_s, anneal=True)
+
+
+def _hold_before(view: View, here: Part) -> tuple[PlannedPart | None, float, float]:
+    """Return the hold that should lie just behind the present ramp, how long it was held, and its end [s]."""
+    planned = view.parts[here.index]
+    if planned.part != "ramp" or here.index == 0:
+        return None, 0.0, 0.0
+    before = view.parts[here.index - 1]
+    if before.part != "hold":
+        return None, 0.0, 0.0
+    if len(view.found) >= 2 and view.found[-2].index == before.index:
+        return before, here.start_s - view.found[-2].start_s, here.start_s
+    if len(view.found) < 2:
+        return None, 0.0, 0.0  # joined in the middle: what came before was not seen
+    line = view.trail.line(here.start_s - 60.0, here.start_s + 60.0)
+    if line is None or abs(line.mean_c - view.offset_c - before.to_c) > 2.0 * view.near_c:
+        return None, 0.0, 0.0  # never came near it: something else happened first
+    return before, 0.0, here.start_s
+
+
+def hold_overrun(view: View) -> Finding | None:
+    """Return the finding where a hold goes on long past its time."""
+    part = view.part
+    if part is None or part.part != "hold" or not view.found or view.found[-1].index != part.index:
+        return None
+    over_s = view.t_s - view.found[-1].start_s - part.duration_s
+    if over_s < max(900.0, 0.5 * part.duration_s):
+        return None
+    if view.next_part is None:
+        return None
+    top = view.top is not None and part.index == view.top.index
+    anneal = view.anneal is not None and part.index == view.anneal.index
+    rank = Rank.WAKE if top else Rank.LOG if anneal else Rank.LOOK
+    return Finding("hold-overrun", rank, view.t_s - over_s, part.step, facts={
+        "over_s": over_s, "asked_s": part.duration_s, "hold_c": part.to_c, "temp_c": view.temp_c,
+    })

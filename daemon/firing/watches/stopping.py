@@ -1,0 +1,163 @@
+"""The plan and the kiln part ways: it falls before its plan is done, or does not fall when it should."""
+
+from __future__ import annotations
+
+from daemon.firing.events import Part, Rank
+from daemon.firing.schedule import ASSUMED_ROOM_C, PlannedPart
+from daemon.firing.view import Finding, View
+
+HOT_C = 540.0
+LOOK_AFTER_S = 100.0
+WAKE_AFTER_S = 240.0
+_FALLEN_C = 10.0
+_EARLY_HOLD_S = 120.0
+_EARLY_SHARE = 0.25
+_NATURAL_TIME_H = 10.0
+"""A closed kiln cools with a time constant well below this [h]; slower than that is heated. Common practice."""
+_STUCK_AFTER_S = 600.0
+_SURE = 3.0
+_PAST_MENDING_S = 1800.0
+"""Below the band and this long after, nothing can be done that night."""
+
+
+def firing_stopped(view: View) -> Finding | None:
+    """Return the finding where the kiln falls freely though its plan wants it to climb or hold."""
+    recent = view.line(120.0, view.resumed_s)
+    if recent is None or -recent.slope_c_per_s * 3600 < 0.8 * _least_natural_fall(view.temp_c):
+        return None
+    left = _left_early(view)
+    if left is None:
+        return None
+    began_s, from_c, planned = left
+    if view.temp_c < view.glass.band_low_c and view.t_s - began_s > _PAST_MENDING_S:
+        return None
+    line = view.line(180.0, max(view.resumed_s, began_s - 20.0))
+    if line is None or line.span_s < 60.0:
+        return None
+    fall, error = -line.slope_c_per_s * 3600, view.error_c_per_h(line)
+    least = max(_least_natural_fall(view.temp_c), 1.4 * _planned_after(view, planned))
+    if fall - 2.0 * error < least or from_c - view.temp_c < _FALLEN_C:
+        return None
+    rank = _rank(view, planned, from_c, view.t_s - began_s)
+    if view.t_s - began_s < LOOK_AFTER_S and rank is not Rank.LOG:
+        return None
+    return Finding("firing-stopped", rank, began_s, planned.step, severity_c=-view.temp_c, facts={
+        "from_c": from_c, "temp_c": view.temp_c, "fall_c_per_h": fall, "to_c": planned.to_c,
+        "anneal_c": view.anneal.to_c if view.anneal else 0.0, "climbing": float(planned.direction > 0),
+    })
+
+
+def _rank(view: View, planned: PlannedPart, from_c: float, lasted_s: float) -> Rank:
+    if view.temp_c < view.glass.band_low_c and from_c < HOT_C and not _in_anneal(view, planned):
+        return Rank.LOG
+    matters = from_c >= HOT_C or _in_anneal(view, planned)
+    return Rank.WAKE if matters and lasted_s >= WAKE_AFTER_S else Rank.LOOK
+
+
+def _in_anneal(view: View, planned: PlannedPart) -> bool:
+    return view.anneal is not None and planned.index == view.anneal.index
+
+
+def _least_natural_fall(temp_c: float) -> float:
+    """Return the slowest fall [°C/h] that looks like a kiln without power at ``temp_c``."""
+    return max(20.0, (temp_c - ASSUMED_ROOM_C) / 5.0)
+
+
+def _planned_after(view: View, planned: PlannedPart) -> float:
+    """Return the planned fall [°C/h] that governs once ``planned`` is left; 0 where it is none or free."""
+    here = view.part
+    after = here if here is not None and here.direction < 0 and here.index > planned.index else \
+        view.next_fall(planned.index)
+    if after is None or after.rate_c_per_h is None:
+        return 0.0
+    return view.governing_fall_c_per_h(after)
+
+
+def _left_early(view: View) -> tuple[float, float, PlannedPart] | None:
+    """Return (second, °C, part) of where a climb or hold was left undone by falling; None if none was.
+
+    The follower may still be in that part (the fall is young) or may have gone on to the fall that the
+    plan has next; either way the last part that was no fall is what should have been finished.
+    """
+    undone = next((run for run in reversed(view.found) if view.parts[run.index].direction >= 0), None)
+    if undone is None:
+        return None
+    missed = _missed_anneal(view, undone)
+    if missed is not None:
+        level_c = missed.to_c + view.offset_c
+        passed_s = view.last_at_or_above(level_c)
+        return None if passed_s is None else (passed_s, level_c, missed)
+    planned = view.parts[undone.index]
+    left_s, left_c = _last_height(view, undone)
+    if planned.part == "hold":
+        return (left_s, left_c, planned) if _short(planned, left_s - undone.start_s) else None
+    reached_s = _reached(view, planned, undone)
+    if reached_s is None:
+        return left_s, left_c, planned
+    hold = view.parts[planned.index + 1] if planned.index + 1 < len(view.parts) else None
+    if hold is None or hold.part != "hold" or not _short(hold, left_s - reached_s):
+        return None
+    return left_s, left_c, hold
+
+
+def _short(hold: PlannedPart, lasted_s: float) -> bool:
+    return lasted_s < hold.duration_s - max(_EARLY_HOLD_S, _EARLY_SHARE * hold.duration_s)
+
+
+def _reached(view: View, planned: PlannedPart, run: Part) -> float | None:
+    """Return when the climb came near its target [s]; None if it never did."""
+    trail = view.trail
+    level_c = planned.to_c + view.offset_c - view.near_c
+    for i in range(trail.index_at(run.start_s), len(trail.times)):
+        if trail.temps[i] >= level_c:
+            return trail.times[i]
+    return None
+
+
+def _last_height(view: View, run: Part) -> tuple[float, float]:
+    """Return (second, °C) where the latest fall began: the last time the readings stood as high."""
+    trail = view.trail
+    first = trail.index_at(max(run.start_s, view.t_s - 2400.0))
+    margin = 2.0 * trail.noise_c + 1.0
+    heights = trail.temps[first:]
+    if not heights:
+        return view.t_s, view.temp_c
+    level_c = max(heights) - margin
+    if run.part == "hold" and run.mean_c is not None:
+        level_c = min(level_c, run.mean_c - margin)
+    left_s = view.last_at_or_above(level_c, run.start_s)
+    return (view.t_s if left_s is None else left_s), level_c
+
+
+def _missed_anneal(view: View, undone: Part) -> PlannedPart | None:
+    """Return the anneal hold if the kiln fell past it on the way from ``undone`` without holding."""
+    anneal = view.anneal
+    if anneal is None or undone.index >= anneal.index or any(p.index == anneal.index for p in view.found):
+        return None
+    return anneal if view.temp_c - view.offset_c < anneal.to_c - view.near_c else None
+
+
+def not_cooling(view: View) -> Finding | None:
+    """Return the finding where the kiln holds or climbs though its plan falls."""
+    part = view.part
+    if part is None or part.direction >= 0:
+        return None
+    if view.temp_c - view.offset_c < part.to_c + view.near_c:
+        return None  # as good as there; what comes next begins
+    not_before_s = max(view.part_start_s + 120.0, view.resumed_s)
+    line = view.line(_STUCK_AFTER_S, not_before_s)
+    if line is None or line.span_s < 240.0:
+        return None
+    slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
+    climbing = slope - _SURE * error > 8.0
+    natural = (view.temp_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H
+    planned = abs(part.rate_c_per_h) if part.rate_c_per_h is not None else natural
+    slow = -slope + 2.0 * error < 0.3 * min(planned, natural) and line.span_s > _STUCK_AFTER_S - 60.0
+    if not (climbing or slow) or view.temp_c < 100.0:
+        return None
+    above = view.anneal is not None and view.temp_c - view.offset_c > view.anneal.to_c + 10.0
+    rank = Rank.WAKE if climbing or above else Rank.LOOK
+    return Finding("not-cooling", rank, view.t_s - line.span_s, part.step, severity_c=view.temp_c, facts={
+        "rate_c_per_h": slope, "planned_c_per_h": planned, "temp_c": view.temp_c, "to_c": part.to_c,
+        "climbing": float(climbing),
+    })

@@ -1,0 +1,84 @@
+"""Too hot: above the plan's highest target, about to be, or climbing straight through a hold."""
+
+from __future__ import annotations
+
+from daemon.firing.events import Rank
+from daemon.firing.schedule import PlannedPart
+from daemon.firing.view import Finding, View
+
+KNOWN_MARGIN_C = 15.0
+UNKNOWN_MARGIN_C = 25.0
+UNKNOWN_FOR_S = 120.0
+KNOWN_FOR_S = 15.0
+FORECAST_S = 180.0
+_FORECAST_ABOVE_C = 6.0
+_SURE = 4.0
+
+
+class OverTemperatureWatch:
+    """Sees every reading: the one watch whose minutes cannot be given back."""
+
+    def __init__(self, highest_c: float) -> None:
+        self.highest_c = highest_c
+        self._above_since_s: float | None = None
+
+    def see(self, t_s: float, temp_c: float, offset_c: float, *, offset_known: bool) -> Finding | None:
+        """Return the finding where the probe has been above the limit long enough."""
+        margin_c = KNOWN_MARGIN_C if offset_known else UNKNOWN_MARGIN_C
+        over_c = temp_c - offset_c - self.highest_c
+        if over_c <= margin_c:
+            self._above_since_s = None
+            return None
+        if self._above_since_s is None:
+            self._above_since_s = t_s
+        if t_s - self._above_since_s < (KNOWN_FOR_S if offset_known else UNKNOWN_FOR_S):
+            return None
+        return _over(t_s, temp_c, self._above_since_s, over_c, self.highest_c)
+
+
+def _over(t_s: float, temp_c: float, since_s: float, over_c: float, highest_c: float) -> Finding:
+    return Finding("over-temperature", Rank.WAKE, since_s, severity_c=temp_c,
+                   facts={"temp_c": temp_c, "over_c": over_c, "highest_c": highest_c})
+
+
+def over_temperature_ahead(view: View) -> Finding | None:
+    """Return the finding where the climb goes on past a target: the highest (wake) or a hold's (look)."""
+    line = view.line(150.0, view.resumed_s)
+    if line is None or line.span_s < 100.0:
+        return None
+    slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
+    if slope < _SURE * error or slope < 30.0:
+        return None
+    temp_c = line.at(view.t_s) - view.offset_c
+    margin_c = KNOWN_MARGIN_C if view.offset_known else UNKNOWN_MARGIN_C
+    highest_c = view.plan.highest_c
+    ahead_c = temp_c + slope * FORECAST_S / 3600
+    begun_c = highest_c + (_FORECAST_ABOVE_C if view.offset_known else KNOWN_MARGIN_C)
+    if temp_c > begun_c and ahead_c > highest_c + margin_c:
+        found = _over(view.t_s, temp_c + view.offset_c, view.t_s, temp_c - highest_c, highest_c)
+        return Finding(found.kind, found.rank, found.since_s, severity_c=found.severity_c,
+                       facts=found.facts | {"rate_c_per_h": slope})
+    hold = _hold_passed(view)
+    if hold and hold.to_c < highest_c and temp_c > hold.to_c + margin_c and _still_steep(view, hold, slope):
+        return Finding("over-temperature", Rank.LOOK, view.t_s, step=hold.step, severity_c=temp_c,
+                       facts={"temp_c": temp_c, "hold_c": hold.to_c, "rate_c_per_h": slope})
+    return None
+
+
+def _hold_passed(view: View) -> PlannedPart | None:
+    """Return the hold that the kiln should be in or has just left unheld, while it climbs."""
+    part = view.part
+    if part is None:
+        return None
+    if part.part == "hold":
+        return part
+    own = next((p for p in view.parts if p.step == part.step and p.part == "hold"), None)
+    if own and part.direction > 0 and own.duration_s >= 300:
+        return own
+    return None
+
+
+def _still_steep(view: View, hold: PlannedPart, slope: float) -> bool:
+    ramp = next((p for p in view.parts if p.step == hold.step and p.part == "ramp"), None)
+    rate = ramp.rate_c_per_h if ramp else None
+    return slope > 0.5 * rate if rate else slope > 60.0

@@ -1,0 +1,189 @@
+"""What an alert says: what happened, what it means, what to do with its caution, how long there is.
+
+The advice is common practice of the trade. Every text that asks for an act carries its caution; none of
+it makes the program a safety device.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from daemon.firing.events import Rank, Text
+from daemon.firing.plan import rate_to_unit, to_unit
+from daemon.firing.view import Finding
+
+ELECTRIC = "Insulated gloves, dry hands; if anything smells or smokes, stay out and call for help."
+LID = "Close it from outside with insulated gloves, hands never inside; an open lid may not cut the current."
+CLOSED = "Leave the kiln closed; never open it hot to look."
+NO_SAFETY_DEVICE = "This is a helper, not a safety device."
+
+
+class Wording:
+    """Puts findings into words for one load, in the unit its owner reads."""
+
+    def __init__(self, unit: str, thickness_mm: float) -> None:
+        self._unit = unit
+        self._thickness_mm = thickness_mm
+
+    def text(self, finding: Finding) -> Text:
+        """Return the four parts for ``finding``."""
+        return _TEXTS[finding.kind](self, finding)
+
+    # --- figures ---------------------------------------------------------------------------------
+
+    def temp(self, temp_c: float) -> str:
+        """Return a temperature [°C] in the owner's unit, to the degree."""
+        return f"{to_unit(temp_c, self._unit):.0f} °{self._unit}"
+
+    def difference(self, kelvin: float) -> str:
+        """Return a difference [K] in the owner's unit, to the degree."""
+        return f"{rate_to_unit(kelvin, self._unit):.0f} °{self._unit}"
+
+    def rate(self, rate_c_per_h: float) -> str:
+        """Return a rate [°C/h] in the owner's unit, unsigned."""
+        return f"{abs(rate_to_unit(rate_c_per_h, self._unit)):.0f} °{self._unit}/h"
+
+    # --- kinds -----------------------------------------------------------------------------------
+
+    def over_temperature(self, finding: Finding) -> Text:
+        """Return the words for a kiln that is, or will be, hotter than its plan allows."""
+        facts = finding.facts
+        if "hold_c" in facts:
+            return Text(
+                what=f"Climbed through the hold at {self.temp(facts['hold_c'])} without stopping: "
+                     f"now {self.temp(facts['temp_c'])}, {self.rate(facts['rate_c_per_h'])}.",
+                meaning="The hold may be skipped, another program may be running, or the kiln may not stop.",
+                do="Look at the controller: which step, which target? If it isn't yours, stop it there; if it "
+                   f"doesn't obey, switch off at the isolator. {ELECTRIC}",
+            )
+        climb = facts.get("rate_c_per_h")
+        rising = f", climbing {self.rate(climb)}" if climb else ""
+        over_c = facts["over_c"]
+        where = f"{self.difference(over_c)} above" if over_c >= 0 else f"{self.difference(-over_c)} below"
+        return Text(
+            what=f"Too hot: {self.temp(facts['temp_c'])}, {where} the plan's top of "
+                 f"{self.temp(facts['highest_c'])}{rising}.",
+            meaning="The kiln may be running away. The glass flows, sticks or boils; the kiln itself can be damaged.",
+            do="Switch off at the isolator now; the controller's stop key may not do it, since contacts can weld. "
+               f"Don't open the kiln. {ELECTRIC} Then let it fall to the anneal, and have a licensed "
+               "electrician look at it before the next firing.",
+            time_left_s=0.0,
+        )
+
+    def cooling_too_fast(self, finding: Finding) -> Text:
+        """Return the words for a fall that is faster than planned, or than the load bears."""
+        facts = finding.facts
+        fall, bears = facts["fall_c_per_h"], facts["bears_c_per_h"]
+        planned = facts.get("planned_c_per_h")
+        asked = f"planned {self.rate(planned)}" if planned else "planned free"
+        what = f"Cooling too fast: {self.rate(fall)}, {asked}, now {self.temp(facts['temp_c'])}."
+        load = (f"{self._thickness_mm:g} mm ordinarily bears about {self.rate(bears)} here (one cooled face, "
+                "flat and even; uneven work less).")
+        if not facts["in_band"]:
+            return Text(what, "Below the anneal range stress no longer stays, but thick glass can still crack. "
+                        + load, "Close vents and lid and leave the kiln closed. " + LID)
+        left_s = max(0.0, (facts["temp_c"] - facts["band_low_c"]) / max(fall, 1.0) * 3600)
+        return Text(
+            what=what,
+            meaning="What the glass suffers here stays in it. " + load,
+            do="Look whether lid, vent or plug stands open, and what the controller says. " + LID
+               + " If the rate is keyed in wrong, go back to the planned one. If it fell far, go back to the anneal "
+               "hold, whole, then cool by the plan.",
+            time_left_s=left_s,
+        )
+
+    def not_cooling(self, finding: Finding) -> Text:
+        """Return the words for a kiln that holds or climbs where its plan falls."""
+        facts = finding.facts
+        slope = facts["rate_c_per_h"]
+        does = f"climbs {self.rate(slope)}" if facts["climbing"] else "stays"
+        return Text(
+            what=f"Not cooling: the plan falls to {self.temp(facts['to_c'])}, the kiln {does} at "
+                 f"{self.temp(facts['temp_c'])}.",
+            meaning="The controller may wait in a step, or the power may not switch off. Above the anneal the glass "
+                    "goes on flowing and hazing.",
+            do="Look at the controller's step and target; advance it if it waits. If the kiln climbs although it "
+               f"should fall, switch off at the isolator. {ELECTRIC}",
+        )
+
+    def firing_stopped(self, finding: Finding) -> Text:
+        """Return the words for a kiln that falls freely before its plan is done."""
+        facts = finding.facts
+        back = "climbing" if facts["climbing"] else "holding"
+        hot = finding.rank is Rank.WAKE
+        anneal = facts["anneal_c"]
+        again = (f"Below the anneal hold, go back to {self.temp(anneal)}, hold it whole, then cool by the plan."
+                 if anneal else "If it has fallen below the anneal range, leave it closed and anneal another day.")
+        return Text(
+            what=f"Falling although it should be {back}: from {self.temp(facts['from_c'])} to "
+                 f"{self.temp(facts['temp_c'])}, {self.rate(facts['fall_c_per_h'])}.",
+            meaning="Power, breaker or controller may be off, or the lid stands open. "
+                    + ("The firing is not done and the anneal is at stake." if hot else "The firing is not done."),
+            do=f"Look at breaker, controller and lid. {ELECTRIC} With power back: still above the anneal, go on with "
+               f"the plan's step. {again} {CLOSED} Broken or unsure: isolator off, closed, wait.",
+            time_left_s=max(0.0, (facts["temp_c"] - anneal) / max(facts["fall_c_per_h"], 1.0) * 3600)
+            if anneal and facts["temp_c"] > anneal else None,
+        )
+
+    def hold_cut_short(self, finding: Finding) -> Text:
+        """Return the words for a hold that ended early or never began."""
+        facts = finding.facts
+        held, asked = facts["held_s"] / 60, facts["asked_s"] / 60
+        name = "anneal hold" if facts["anneal"] else "hold"
+        held_text = "was skipped" if held < 1 else f"ended after {held:.0f} of {asked:.0f} min"
+        what = f"The {name} at {self.temp(facts['hold_c'])} {held_text}; now {self.temp(facts['temp_c'])}."
+        if not facts["anneal"]:
+            return Text(what, "The step did only part of its work. If you advanced it yourself, all is well.",
+                        "Nothing at once; note it, and look at the controller when you're up.")
+        return Text(
+            what=what,
+            meaning="The glass isn't annealed: it cools with its stress in it.",
+            do=f"Key in the anneal again: {self.temp(facts['hold_c'])}, hold {asked:.0f} min, then the planned "
+               f"cooling. {CLOSED} {ELECTRIC}",
+            time_left_s=None,
+        )
+
+    def hold_overrun(self, finding: Finding) -> Text:
+        """Return the words for a hold that goes on."""
+        facts = finding.facts
+        return Text(
+            what=f"The hold at {self.temp(facts['hold_c'])} goes on: {facts['over_s'] / 60:.0f} min over its "
+                 f"{facts['asked_s'] / 60:.0f}, at {self.temp(facts['temp_c'])}.",
+            meaning="At the top the glass flows and hazes longer than planned; at the anneal it does no harm.",
+            do=f"Look at the controller; advance the step if it waits. {ELECTRIC}",
+        )
+
+    def sensor_fault(self, finding: Finding) -> Text:
+        """Return the words for a thermocouple that gives no temperature."""
+        return self._blind(finding, "The thermocouple gives no temperature",
+                           "A broken or loose thermocouple, not a cold kiln.")
+
+    def readings_missing(self, finding: Finding) -> Text:
+        """Return the words for a probe that does not answer."""
+        return self._blind(finding, "No reading from the probe",
+                           "The probe's chip doesn't answer, or the monitor was off; not a cold kiln.")
+
+    def _blind(self, finding: Finding, what: str, why: str) -> Text:
+        facts = finding.facts
+        last = f"; the last was {self.temp(facts['last_c'])}" if "last_c" in facts else ""
+        minutes = facts["blind_s"] / 60
+        since = f"{minutes:.0f} min" if minutes >= 2 else f"{facts['blind_s']:.0f} s"
+        return Text(
+            what=f"{what} for {since}{last}.",
+            meaning=why + " Nothing watches the firing until it is back.",
+            do="Read the kiln's own display and judge the firing by it. Look at the probe's plug and wires outside "
+               f"the kiln only; don't touch the probe in a hot kiln. {ELECTRIC}",
+        )
+
+
+_TEXTS: dict[str, Callable[[Wording, Finding], Text]] = {
+    "over-temperature": Wording.over_temperature,
+    "cooling-too-fast": Wording.cooling_too_fast,
+    "not-cooling": Wording.not_cooling,
+    "firing-stopped": Wording.firing_stopped,
+    "hold-cut-short": Wording.hold_cut_short,
+    "hold-overrun": Wording.hold_overrun,
+    "sensor-fault": Wording.sensor_fault,
+    "readings-missing": Wording.readings_missing,
+}
+KINDS: tuple[str, ...] = tuple(_TEXTS)
