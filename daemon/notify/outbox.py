@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import NamedTuple
 
 from daemon.firing.events import Alert, AlertChanged, Rank
+from daemon.firing.wording import NO_SAFETY_DEVICE
 
 LOCK_SCREEN_CHARS = 60
 """About what a phone shows of a title on its lock screen; common practice."""
-CAUTION = "This is a helper, not a safety device."
 TOLD_RANKS = (Rank.WAKE, Rank.LOOK)
 """Ranks that leave the house; what is only noted stays in the record."""
 
@@ -75,7 +75,8 @@ def _is_told(change: AlertChanged) -> bool:
     if alert.under is not None and alert.rank is not Rank.WAKE:
         return False  # a consequence: its cause has been told
     if change.change == "sharpened":
-        return alert.woke_s == change.t_s
+        renamed = bool(alert.named) and alert.named[-1][0] == change.t_s
+        return not renamed or alert.woke_s == change.t_s  # a better name alone is no news
     if change.change == "over":
         return alert.rank is Rank.WAKE
     return change.change in ("raised", "woke", "resounded")
@@ -97,10 +98,10 @@ def _body(change: AlertChanged, firing_title: str) -> str:
     lasted = duration(max(0.0, change.t_s - alert.since_s))
     if change.change == "over":
         lines += [f"This is over; it lasted {lasted}. Nothing to do for it now; the record keeps it."]
-        return "\n".join([*lines, CAUTION])
+        return "\n".join([*lines, NO_SAFETY_DEVICE])
     if change.change == "resounded":
         lines.append(f"It still stands, {lasted} after it began.")
-    lines += [alert.text.meaning, f"Do: {alert.text.do}", *_time_left(alert), CAUTION]
+    lines += [alert.text.meaning, f"Do: {alert.text.do}", *_time_left(alert), NO_SAFETY_DEVICE]
     return "\n".join(lines)
 
 
@@ -130,7 +131,9 @@ def _headline(text: str) -> str:
 
 
 def _shortened(text: str, most: int) -> str:
+    """Return ``text`` within ``most`` characters, cut after a clause where that keeps half, else a word."""
     if len(text) <= most:
         return text
     head = text[: most - 1]
-    return head.rsplit(" ", 1)[0].rstrip(" ,;:") + "…"
+    clause = max(head.rfind(", "), head.rfind("; "))
+    return head[:clause if clause >= most // 2 else head.rfind(" ")].rstrip(" ,;:") + "…"

@@ -4,7 +4,8 @@ from pathlib import Path
 import pytest
 
 from daemon.firing.events import Alert, AlertChanged, Rank, Text
-from daemon.notify.outbox import CAUTION, LOCK_SCREEN_CHARS, Channel, duration, rows_for
+from daemon.firing.wording import NO_SAFETY_DEVICE
+from daemon.notify.outbox import LOCK_SCREEN_CHARS, Channel, duration, rows_for
 
 PHONE = Channel("phone", Path("phone.url"))
 MAIL = Channel("mail", Path("mail.url"), (Rank.LOOK,))
@@ -51,6 +52,12 @@ def test_a_long_headline_ends_at_a_word_within_the_lock_screen():
     assert title.endswith(("further…", "and…"))
 
 
+def test_a_long_headline_ends_at_a_clause_where_it_can():
+    what = "Cooling too fast: 140 °C/h, planned 55 °C/h, now 503 °C, and so on."
+    title = told("woke", replace(FAST, text=replace(TEXT, what=what)))[0].title
+    assert title == "WAKE: cooling too fast, 140 °C/h, planned 55 °C/h…"
+
+
 def test_the_body_has_what_meaning_do_time_left_and_the_caution_last():
     lines = told("woke")[0].body.splitlines()
     assert lines == [
@@ -59,7 +66,7 @@ def test_the_body_has_what_meaning_do_time_left_and_the_caution_last():
         "Stress may stay in 6 mm glass.",
         "Do: See that lid and vent are shut. Gloves; leave the lid down.",
         "Time left: about 25 min.",
-        CAUTION,
+        NO_SAFETY_DEVICE,
     ]
 
 
@@ -80,13 +87,21 @@ def test_a_look_that_is_over_is_not_told_but_a_wake_is():
     assert "Do:" not in row.body
 
 
+RENAMED = replace(FAST, kind="firing-stopped", named=((21_000.0, "cooling-too-fast"),))
+
+
 def test_a_sharper_name_alone_makes_no_second_message():
-    assert told("sharpened", t_s=21_000.0) == []
+    assert told("sharpened", RENAMED, t_s=21_000.0) == []
 
 
 def test_a_sharper_name_that_wakes_is_told():
-    assert [row.channel for row in told("sharpened", replace(FAST, woke_s=21_000.0), t_s=21_000.0)] == [
-        "phone", "bell"]
+    rows = told("sharpened", replace(RENAMED, woke_s=21_000.0), t_s=21_000.0)
+    assert [row.channel for row in rows] == ["phone", "bell"]
+
+
+def test_an_alert_that_rises_from_noted_to_look_is_told():
+    rows = told("sharpened", replace(FAST, rank=Rank.LOOK, woke_s=None), t_s=21_000.0)
+    assert [row.channel for row in rows] == ["phone", "mail"]
 
 
 def test_a_resound_says_that_it_still_stands_and_for_how_long():
