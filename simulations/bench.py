@@ -6,7 +6,7 @@ seed, so a service that was killed and started again finds the kiln where it wou
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -14,17 +14,17 @@ from typing import Any
 from daemon.errors import BadInput
 from daemon.firing.events import Sample
 from daemon.firing.plan import Plan, parse_plan
+from daemon.sampling import Slot
 from hw.bus import Bus
 from hw.max31856 import Max31856
 from hw.settings import Settings
-from hw.thermocouple import Fault as ProbeFault
 from hw.thermocouple import Reading
 from simulations import thermocouple
 from simulations.chip import Absent, Chip, Terminals
 from simulations.faults import Fault
 from simulations.firing import DEFAULT_KILN, Simulated, kiln_named, program, read_faults, surroundings, truth_of
 from simulations.kiln import PRESETS, STEP_S
-from simulations.noise import NOISE_C, WANDER_C, Noise, stored
+from simulations.noise import NOISE_C, WANDER_C, Noise
 from simulations.plant import Plant
 
 START_S = 120.0
@@ -205,27 +205,20 @@ def simulate_through_chip(
     clock = _Hand()
     plant = Plant(kiln_named(kiln), program(plan), faults, start_s, surroundings(seed))
     probe = BenchProbe(plant, clock.now, noise=Noise(seed, noise_c, wander_c), offset_c=offset_c, seed=seed)
-    samples, glass, air = [], [], []
+    samples: list[Sample] = []
+    glass, air, slot = [], [], Slot()
     until_c = max(until_c, plant.around.room_c + 4.0)
     while clock.now_s < longest_s:
-        t_s, readings = clock.now_s, []
-        for _ in range(5):
-            readings.append(probe.read())
-            clock.now_s += 1.0
-        samples.append(_stored(t_s, readings))
+        found = slot.add(int(clock.now_s), probe.read())
+        clock.now_s += 1.0
+        if not found:
+            continue
+        samples += found
         glass.append(plant.kiln.glass_c)
         air.append(plant.kiln.air_c)
         if plant.over and plant.probe.temp_c < until_c:
             break
     return Simulated(samples, truth_of(plant, glass, air))
-
-
-def _stored(t_s: float, readings: Iterable[Reading]) -> Sample:
-    temps = [reading.temp_c for reading in readings if reading.temp_c is not None]
-    if temps:
-        return stored(t_s, temps)
-    faults = [reading.fault for reading in readings if reading.fault is not None]
-    return Sample(t_s, None, (faults[-1] if faults else ProbeFault.SILENT).value)
 
 
 class _Hand:

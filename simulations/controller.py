@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import inf
 from typing import NamedTuple
 
 
@@ -99,7 +100,7 @@ class Controller:
         self._from_c = room_c
         self._sum = 0.0
         self._last_c: float | None = None
-        self._cycle_at_s = 0.0
+        self._cycle_at_s = -inf
         self._duty = 0.0
 
     @property
@@ -229,7 +230,7 @@ class Controller:
             self._sum += error / habits.band_c * dt_s / habits.integral_s
         else:
             self._sum *= 1.0 - dt_s / habits.integral_s
-        if t_s >= self._cycle_at_s + habits.cycle_s or t_s < self._cycle_at_s:
+        if t_s >= self._cycle_at_s + habits.cycle_s:
             self._cycle_at_s = t_s
             self._duty = min(1.0, max(0.0, wanted))
         on_s = self._duty * habits.cycle_s - (t_s - self._cycle_at_s)

@@ -86,7 +86,7 @@ class Fault:
 
 _UNITS = {"s": 1.0, "min": 60.0, "h": 3600.0}
 _FIGURE = re.compile(r"(\d+(?:\.\d*)?|\.\d+)\s*(s|min|h)?")
-_PLACE = re.compile(r"step\s*(\d+)(?::(ramp|hold))?(?:\+(.+))?")
+_PLACE = re.compile(r"step\s*(\d+)(?::(ramp|hold))?\s*(?:\+(.+))?")
 
 
 def parse(spec: str) -> Fault:

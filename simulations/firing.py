@@ -12,7 +12,7 @@ from daemon.firing.events import Sample
 from daemon.firing.plan import Plan
 from simulations.controller import Segment
 from simulations.faults import Fault, FaultError, parse_all
-from simulations.kiln import PRESETS, STEP_S, Build
+from simulations.kiln import PRESETS, Build
 from simulations.noise import NOISE_C, WANDER_C, Noise, stored
 from simulations.plant import Happened, Plant, Surroundings
 
@@ -167,19 +167,20 @@ def simulate(
     noise = Noise(seed, noise_c, wander_c)
     while plant.t_s < 0.0:
         plant.advance()
-    samples, glass, air = [], [], []
     last_c = plant.probe.temp_c
+    samples = [stored(0.0, [last_c + offset_c + noise.now_c()])]
+    glass, air = [plant.kiln.glass_c], [plant.kiln.air_c]
     until_c = max(until_c, plant.around.room_c + 4.0)
     while plant.t_s < longest_s:
         plant.advance()
         here_c, fault = plant.probe.temp_c, plant.probe_fault
-        t_s = plant.t_s - STEP_S
         if fault:
-            samples.append(Sample(t_s, None, fault))
+            samples.append(Sample(plant.t_s, None, fault))
         else:
             noise.go_on()
-            rise = (here_c - last_c) / 5
-            samples.append(stored(t_s, [last_c + offset_c + rise * n + noise.now_c() for n in range(5)]))
+            base_c, rise_c = last_c + offset_c, (here_c - last_c) / 5
+            temps_c = [base_c + rise_c * second + noise.now_c() for second in (1, 2, 3, 4, 5)]
+            samples.append(stored(plant.t_s, temps_c))
         glass.append(plant.kiln.glass_c)
         air.append(plant.kiln.air_c)
         last_c = here_c

@@ -48,7 +48,7 @@ class Noise:
 
 
 def stored(t_s: float, temps_c: Sequence[float]) -> Sample:
-    """Return the stored reading of five seconds: the median of its readings, with lowest and highest."""
+    """Return the stored reading of the five seconds that end at ``t_s``, as the service would keep it."""
     codes = sorted(round(temp_c * CODES_PER_C) for temp_c in temps_c)
     return Sample(
         t_s, codes[len(codes) // 2] / CODES_PER_C, None, codes[0] / CODES_PER_C, codes[-1] / CODES_PER_C,

@@ -1,0 +1,101 @@
+"""The bench probe: the real driver on a kiln that goes by the firing clock."""
+
+from __future__ import annotations
+
+import pytest
+
+from daemon.errors import BadInput
+from hw.thermocouple import Fault, ProbeError
+from simulations.bench import REHEARSAL_PLAN, open_probe, plan_from, simulate_through_chip
+from simulations.firing import read_faults, simulate
+
+PLAN = plan_from(REHEARSAL_PLAN)
+
+
+class Clock:
+    def __init__(self) -> None:
+        self.now_s = 0.0
+
+    def __call__(self) -> float:
+        return self.now_s
+
+
+def test_through_the_chip_it_is_the_same_firing_as_without():
+    full = simulate_through_chip(PLAN, seed=3, noise_c=0.0, wander_c=0.0, longest_s=3 * 3600)
+    fast = simulate(PLAN, seed=3, noise_c=0.0, wander_c=0.0, longest_s=3 * 3600)
+    assert full.truth.parts[0] == fast.truth.parts[0]
+    worst = max(abs(a.temp_c - b.temp_c) for a, b in zip(full.samples, fast.samples, strict=False))
+    # Four samples of the chip's 1.3 µV noise are 0.016 K of type K; the reading ends 0.29 s after its second
+    # while the kiln climbs 0.06 K a second.
+    assert worst < 0.1
+
+
+@pytest.mark.parametrize(("name", "fault"), [("open", "open"), ("short", "short"), ("silent", "silent")])
+def test_faults_reach_through_the_driver(name, fault):
+    faults = read_faults([f"{name}=5min@40min"], PLAN)
+    found = simulate_through_chip(PLAN, faults=faults, seed=3, longest_s=3600)
+    blind = [s for s in found.samples if s.temp_c is None]
+    assert {s.fault for s in blind} == {fault}
+    assert 58 <= len(blind) <= 61
+    assert found.samples[-1].temp_c is not None, "and it comes back"
+
+
+def test_a_service_that_starts_again_finds_the_kiln_where_it_would_have_gone():
+    clock = Clock()
+    steady = open_probe({"seed": 9}, clock)
+    for clock.now_s in range(0, 7200):
+        reading = steady.read()
+    anew = open_probe({"seed": 9}, clock)
+    assert anew.read().temp_c == pytest.approx(reading.temp_c, abs=3.0)  # each has its own white noise
+    assert anew.plant.kiln.glass_c == pytest.approx(steady.plant.kiln.glass_c, abs=1e-9)
+
+
+def test_a_probe_set_to_another_type_than_the_chip_is_not_mistaken():
+    clock = Clock()
+    for kind in ("K", "N", "S", "R"):
+        probe = open_probe({"thermocouple_type": kind, "noise_c": 0, "wander_c": 0, "start_s": 0}, clock)
+        clock.now_s = 3600.0
+        assert probe.read().temp_c == pytest.approx(probe.plant.probe.temp_c, abs=1.5)
+
+
+def test_the_clock_going_back_is_survived():
+    clock = Clock()
+    probe = open_probe({}, clock)
+    clock.now_s = 5000.0
+    first = probe.read().temp_c
+    clock.now_s = 4000.0
+    assert probe.read().temp_c == pytest.approx(first, abs=4.0)
+
+
+def test_the_log_can_tell_the_bench():
+    clock = Clock()
+    probe = open_probe({"faults": ["open@10s"]}, clock)
+    clock.now_s = 60.0
+    reading = probe.read()
+    assert reading.fault is Fault.OPEN
+    assert reading.detail.startswith("bench:")
+
+
+def test_a_plan_may_be_a_file(tmp_path):
+    path = tmp_path / "slump.toml"
+    path.write_text('title = "Slump"\nunit = "C"\n[[step]]\nrate = 100\nto = 640\nhold_min = 15\n', encoding="utf-8")
+    probe = open_probe({"plan": str(path)}, Clock())
+    assert probe.plant.controller.program[0].to_c == 640
+
+
+@pytest.mark.parametrize(("settings", "told"), [
+    ({"plan": "no-such.toml"}, "no-such.toml"), ({"plan": 'title = "x"'}, r"\[probe\] plan"),
+    ({"faults": ["gremlin@1h"]}, "gremlin"),
+])
+def test_a_plan_or_fault_that_cannot_be_used_is_bad_input(settings, told):
+    with pytest.raises(BadInput, match=told):
+        open_probe(settings, Clock())
+
+
+@pytest.mark.parametrize("settings", [
+    {"kiln": "toaster"}, {"seed": "seven"}, {"start_s": None}, {"noise_c": -1}, {"thermocouple_type": "B"},
+    {"faults": 3}, {"speed": 300},
+])
+def test_a_setting_that_cannot_be_used_is_named(settings):
+    with pytest.raises(ProbeError, match=next(iter(settings))):
+        open_probe(settings, Clock())
