@@ -13,6 +13,10 @@ from math import inf
 from typing import NamedTuple
 
 
+_VENT_ABOVE_C = 200.0
+"""Below this a ramp that is keyed in too fast waits for the kiln, as any does."""
+
+
 class Segment(NamedTuple):
     """One line keyed into the controller."""
 
@@ -166,7 +170,7 @@ class Controller:
             if sign * (segment.to_c - here_c) <= self.habits.arrive_c:
                 self._enter_hold(t_s)
             return
-        forced = not up and self.cooling_factor > 1.0
+        forced = not up and self.cooling_factor > 1.0 and self.set_point_c > _VENT_ABOVE_C
         self.vent_share = min(1.0, max(0.0, (behind - 1.0) / 6.0)) if forced else 0.0
         if behind > self.habits.wait_c and not forced:
             return
