@@ -1,0 +1,209 @@
+"""A small invented studio on paper: filled through the store's own functions, served to a test client."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+
+from daemon.firing.events import Alert, AlertChanged, Part, Rank, Sample, Text
+from daemon.firing.plan import parse_plan
+from daemon.firing.schedule import at, curve, planned_parts
+from daemon.store import alerts, course, firings, kilns, pieces, plans, readings
+from daemon.store.database import FILE_NAME, create_database
+from web import create_app
+from web.settings import Settings
+
+PLAN_TOML = """title = "Full fuse, two layers"
+unit = "C"
+
+[[step]]
+rate = 220
+to = 670
+hold_min = 30
+purpose = "squeeze"
+
+[[step]]
+rate = "free"
+to = 800
+hold_min = 10
+purpose = "top"
+
+[[step]]
+rate = "free"
+to = 516
+hold_min = 60
+purpose = "anneal"
+
+[[step]]
+rate = 55
+to = 460
+
+[[step]]
+rate = 110
+to = 370
+
+[[step]]
+rate = 150
+to = 60
+"""
+PARTS = planned_parts(parse_plan(PLAN_TOML, "the test's plan"))
+POINTS = curve(PARTS)
+COOLING = Text(
+    what="Cooling too fast: 112 °C/h, planned 55.",
+    meaning="Stress is being frozen into a 6 mm piece.",
+    do="Close the vents. Leave the lid shut; use gloves. Do not open the kiln to look.",
+    time_left_s=1500.0,
+)
+
+
+@dataclass
+class StillClock:
+    """A clock that stands where it is put."""
+
+    wall: datetime = datetime(2026, 3, 4, 1, 0, tzinfo=UTC)
+    second: float = 1000.0
+    speed: float = 1.0
+    boot_id: str = "boot"
+
+    def now_s(self) -> float:
+        return self.second
+
+    def utc(self) -> datetime:
+        return self.wall
+
+    def synchronised(self) -> bool:
+        return True
+
+    def sleep_until(self, deadline_s: float) -> None:
+        self.second = deadline_s
+
+
+@dataclass
+class Studio:
+    """The folders of one kiln and what they are filled with."""
+
+    folder: Path
+    clock: StillClock = field(default_factory=StillClock)
+    unit: str = "C"
+
+    @property
+    def database(self) -> Path:
+        return self.folder / FILE_NAME
+
+    def settings(self, **others: Any) -> Settings:
+        return Settings(**{
+            "data_dir": self.folder, "run_dir": self.folder, "kiln": "small kiln", "unit": self.unit,
+            "zone": ZoneInfo("Europe/Berlin"), "clock": self.clock, "open_house": True, **others,
+        })
+
+    def app(self, **others: Any) -> Flask:
+        app = create_app(self.settings(**others))
+        app.testing = False  # errors become the pages a maker would see
+        return app
+
+    def open_store(self) -> Any:
+        return create_database(self.database)
+
+    def fill(self, *, until_s: float = 31_000.0, ended: bool = False, alert: bool = False,
+             title: str = "Bowl blank, river glass", opened_by: str = "maker") -> int:
+        db = self.open_store()
+        try:
+            kiln = kilns.kiln_id(db, "small kiln")
+            probe = kilns.probe_id(db, kiln, "bench", "K")
+            piece = pieces.add_piece(db, name="River bowl", glass="90", thickness_mm=6.0,
+                                     layers="3 mm clear under 3 mm amber", now_utc=self.clock.wall)
+            plan = plans.add_plan(db, PLAN_TOML, self.clock.wall)
+            starts = self.clock.wall - timedelta(seconds=until_s)
+            number = firings.open_firing(
+                db, kiln_id=kiln, probe_id=probe, title=title, opened_by=opened_by, started_utc=starts,
+                boot_id="boot", clock_s=0.0, plan_id=plan, piece_ids=[piece])
+            readings.append(db, number, trace(until_s))
+            course.replace_parts(db, number, parts_until(until_s))
+            if alert:
+                for change in ("raised", "woke"):
+                    alerts.record(db, number, AlertChanged(until_s - 300, change, self.alert(until_s)),
+                                  self.clock.wall)
+            if ended:
+                firings.end_firing(db, number, until_s, self.clock.wall, "maker")
+            return number
+        finally:
+            db.close()
+
+    def alert(self, until_s: float) -> Alert:
+        return Alert(1, "cooling-too-fast", Rank.WAKE, until_s - 900, until_s - 600, COOLING,
+                     woke_s=until_s - 300, step=4)
+
+    def say(self, firing_id: int | None, until_s: float = 31_000.0, *, alert: bool = False,
+            age_s: float = 1.0, **others: Any) -> None:
+        """Write the state file as the daemon does."""
+        part = parts_until(until_s)[-1]
+        said: dict[str, Any] = {
+            "written_utc": (self.clock.wall - timedelta(seconds=age_s)).isoformat(), "kiln": "small kiln",
+            "speed": 1.0, "now_s": until_s, "firing_id": firing_id, "firing_title": "Bowl blank, river glass",
+            "t_s": until_s, "temp_c": at(POINTS, until_s), "fault": None, "rate_c_per_h": -54.0,
+            "sentence": "Cooling through the anneal, 1 °C above plan. Nothing to do, by this probe.",
+            "finished": False, "confidence": 0.97, "planned_c": at(POINTS, until_s), "offset_c": None,
+            "part": {"index": part.index, "step": part.step, "part": part.part, "start_s": part.start_s},
+            "next": {"step": part.step + 1, "part": "ramp", "at_s": until_s + 1800}, "open_at_s": 45_000.0,
+            "alerts": [], "trouble": [],
+        }
+        if firing_id is None:
+            said |= {"t_s": None, "temp_c": 23.4, "rate_c_per_h": 0.0, "sentence": "", "part": None,
+                     "next": None, "planned_c": None, "open_at_s": None}
+        if alert:
+            found = self.alert(until_s)
+            said["sentence"] = COOLING.what
+            said["alerts"] = [{
+                "no": found.no, "kind": found.kind, "rank": "wake", "since_s": found.since_s,
+                "raised_s": found.raised_s, "woke_s": found.woke_s, "cleared_s": None,
+                "acknowledged_s": None, "step": 4, "under": None,
+                "text": {"what": COOLING.what, "meaning": COOLING.meaning, "do": COOLING.do,
+                         "time_left_s": COOLING.time_left_s},
+            }]
+        (self.folder / "present.json").write_text(json.dumps(said | others), encoding="utf-8")
+
+
+def trace(until_s: float) -> list[Sample]:
+    """Readings that lag the plan by a minute, with a ripple of a fifth of a degree and one gap."""
+    samples = []
+    for t_s in range(0, int(until_s) + 1, 5):
+        if 9000 < t_s < 9600:
+            continue
+        planned_c = at(POINTS, max(0.0, t_s - 60.0)) or 60.0
+        samples.append(Sample(float(t_s), planned_c + 0.2 * (t_s // 5 % 3 - 1)))
+    return samples
+
+
+def parts_until(until_s: float) -> list[Part]:
+    found, start_s = [], 0.0
+    for planned in PARTS:
+        end_s = start_s + planned.duration_s
+        rate = (planned.to_c - planned.from_c) / planned.duration_s * 3600 if planned.part == "ramp" else None
+        mean = planned.to_c - 3.0 if planned.part == "hold" else None
+        found.append(Part(planned.index, planned.step, planned.part, start_s,
+                          end_s if end_s <= until_s else None, rate, mean))
+        if end_s > until_s:
+            break
+        start_s = end_s
+    return found
+
+
+@pytest.fixture
+def studio(tmp_path: Path) -> Studio:
+    return Studio(tmp_path)
+
+
+@pytest.fixture
+def client(studio: Studio) -> FlaskClient:
+    return studio.app().test_client()
+
+
+SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}

@@ -1,0 +1,167 @@
+"""The course of a firing against its plan: what each part asked and got, as cells, rows and corner points."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from daemon.firing.events import Part
+from daemon.firing.schedule import PlannedPart
+from web import words
+from web.strip import Cell
+
+State = Literal["been", "now", "to come"]
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """One part of the plan, run, running or to come, with the times it has or is expected to have."""
+
+    planned: PlannedPart
+    run: Part | None
+    start_s: float
+    end_s: float
+    state: State
+
+    @property
+    def free(self) -> bool:
+        """Return whether the plan asks for no rate here."""
+        return self.planned.part == "ramp" and self.planned.rate_c_per_h is None
+
+
+def legs(planned: Sequence[PlannedPart], run: Sequence[Part], now_s: float, *, ended: bool = False,
+         next_at_s: float | None = None) -> tuple[Leg, ...]:
+    """Return the parts in the order they were and will be run.
+
+    Parameters
+    ----------
+    planned
+        The plan's parts.
+    run
+        The parts the follower found, in time order; a restarted part appears again.
+    now_s
+        Second of the firing up to which is known.
+    ended
+        Whether the firing is over; nothing is to come then.
+    next_at_s
+        When the part under way is expected to end, where that is known.
+    """
+    found: list[Leg] = []
+    for part in run:
+        if not 0 <= part.index < len(planned):
+            continue
+        plan = planned[part.index]
+        open_ended = part.end_s is None
+        end_s = now_s if part.end_s is None else part.end_s
+        if open_ended and not ended:
+            end_s = max(now_s, next_at_s if next_at_s is not None else part.start_s + plan.duration_s)
+        state: State = "now" if open_ended and not ended else "been"
+        found.append(Leg(plan, part, part.start_s, max(part.start_s, end_s), state))
+    if ended:
+        return tuple(found)
+    here_s = found[-1].end_s if found else now_s if run else 0.0
+    after = found[-1].planned.index + 1 if found else 0
+    for plan in planned[after:]:
+        found.append(Leg(plan, None, here_s, here_s + plan.duration_s, "to come"))
+        here_s += plan.duration_s
+    return tuple(found)
+
+
+def corner_points(course: Sequence[Leg]) -> tuple[tuple[float, float], ...]:
+    """Return the plan as aligned with the kiln: corner points (second, °C)."""
+    points: list[tuple[float, float]] = []
+    for leg in course:
+        for point in ((leg.start_s, leg.planned.from_c), (leg.end_s, leg.planned.to_c)):
+            if not points or points[-1] != point:
+                points.append(point)
+    return tuple(points)
+
+
+def free_spans(course: Sequence[Leg]) -> tuple[tuple[float, float], ...]:
+    """Return the spans of time [s] in which the plan asks for no rate."""
+    return tuple((leg.start_s, leg.end_s) for leg in course if leg.free)
+
+
+def cells(course: Sequence[Leg], now_s: float, unit: str, anneal_step: int | None = None) -> tuple[Cell, ...]:
+    """Return the cells of the strip, with their words in the owner's unit."""
+    return tuple(
+        Cell(
+            leg.start_s, leg.end_s, leg.state, _lines(leg, now_s, unit),
+            words.temp(leg.planned.to_c, unit),
+            leg.planned.part == "hold" and (leg.planned.purpose == "anneal" or leg.planned.step == anneal_step),
+            now_s if leg.state == "now" else None,
+        )
+        for leg in course
+    )
+
+
+def _lines(leg: Leg, now_s: float, unit: str) -> tuple[str, ...]:
+    target = words.temp(leg.planned.to_c, unit)
+    if leg.planned.part == "hold":
+        lines = (f"asked {target}", *_got_hold(leg, now_s, unit))
+        return lines if leg.run else (f"hold {target}", words.duration(leg.planned.duration_s))
+    return (f"to {target}", asked_rate(leg, unit), *_got_rate(leg, unit))
+
+
+def _got_hold(leg: Leg, now_s: float, unit: str) -> tuple[str, ...]:
+    got = () if leg.run is None or leg.run.mean_c is None else (f"got {words.temp(leg.run.mean_c, unit)}",)
+    return (*got, minutes_of(leg, now_s))
+
+
+def _got_rate(leg: Leg, unit: str) -> tuple[str, ...]:
+    if leg.run is None or leg.run.rate_c_per_h is None:
+        return ()
+    return (f"got {words.rate(leg.run.rate_c_per_h, unit).removesuffix(f' °{unit}/h')}/h",)
+
+
+def asked_rate(leg: Leg, unit: str) -> str:
+    """Return what a ramp asks: ``asked 55/h``, or ``free``."""
+    if leg.planned.rate_c_per_h is None:
+        return "free"
+    return f"asked {words.rate(leg.planned.rate_c_per_h, unit).removesuffix(f' °{unit}/h')}/h"
+
+
+def minutes_of(leg: Leg, now_s: float) -> str:
+    """Return how much of a part's time was run: ``58 of 60 min``."""
+    run_s = (now_s if leg.state == "now" else leg.end_s) - leg.start_s
+    return f"{max(0.0, run_s) / 60:.0f} of {leg.planned.duration_s / 60:.0f} min"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the table planned against measured."""
+
+    start_s: float | None
+    state: State
+    part: str
+    asked: str
+    got: str
+    time: str
+    anneal: bool = False
+
+
+def rows(course: Sequence[Leg], now_s: float, unit: str) -> tuple[Row, ...]:
+    """Return the table planned against measured, in words."""
+    return tuple(_row(leg, now_s, unit) for leg in course)
+
+
+def _row(leg: Leg, now_s: float, unit: str) -> Row:
+    target = f"{words.temp(leg.planned.to_c, unit)} °{unit}"
+    hold = leg.planned.part == "hold"
+    if hold:
+        asked = f"{target} for {words.duration(leg.planned.duration_s)}"
+    elif leg.free:
+        asked = f"to {target}, as fast as it goes"
+    else:
+        asked = f"to {target} at {words.rate(leg.planned.rate_c_per_h or 0.0, unit)}"
+    got = ""
+    if leg.run is not None and hold and leg.run.mean_c is not None:
+        got = f"{words.temp(leg.run.mean_c, unit)} °{unit}"
+    elif leg.run is not None and not hold and leg.run.rate_c_per_h is not None:
+        got = words.rate(leg.run.rate_c_per_h, unit)
+    run_s = (now_s if leg.state == "now" else leg.end_s) - leg.start_s
+    return Row(
+        leg.start_s, leg.state, words.part(leg.planned.step, leg.planned.part), asked, got,
+        words.duration(run_s) if leg.run else "", hold and leg.planned.purpose == "anneal",
+    )

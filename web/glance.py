@@ -1,0 +1,68 @@
+"""The state file the daemon keeps in memory, read with suspicion: it may be missing, old or half there."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from math import isfinite
+from pathlib import Path
+from typing import Any
+
+FILE_NAME = "present.json"
+STALE_S = 15.0
+"""Older than this, what the file says is not called the present [s]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Glance:
+    """What the daemon last said, and whether that is still the present."""
+
+    said: Mapping[str, Any]
+    written_utc: datetime
+    age_s: float
+
+    @property
+    def stale(self) -> bool:
+        """Return whether the daemon has been silent for too long, or writes from the future."""
+        return self.age_s > STALE_S or self.age_s < -STALE_S
+
+    def number(self, key: str) -> float | None:
+        """Return a number of the file; None where there is none."""
+        return number(self.said, key)
+
+    def text(self, key: str) -> str:
+        """Return a text of the file; empty where there is none."""
+        value = self.said.get(key)
+        return value if isinstance(value, str) else ""
+
+    def table(self, key: str) -> Mapping[str, Any]:
+        """Return a table of the file; empty where there is none."""
+        value = self.said.get(key)
+        return value if isinstance(value, Mapping) else {}
+
+    def tables(self, key: str) -> list[Mapping[str, Any]]:
+        """Return a list of tables of the file; empty where there is none."""
+        value = self.said.get(key)
+        return [row for row in value if isinstance(row, Mapping)] if isinstance(value, list) else []
+
+
+def number(table: Mapping[str, Any], key: str) -> float | None:
+    """Return ``table[key]`` where it is a finite number, else None."""
+    value = table.get(key)
+    if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
+        return None
+    return float(value)
+
+
+def read_glance(run_dir: Path, now_utc: datetime) -> Glance | None:
+    """Return what the daemon last said; None where there is no file that can be read."""
+    try:
+        said = json.loads((run_dir / FILE_NAME).read_text(encoding="utf-8"))
+        written = datetime.fromisoformat(said["written_utc"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+    if written.tzinfo is None:
+        written = written.replace(tzinfo=UTC)
+    return Glance(said, written, (now_utc - written).total_seconds())

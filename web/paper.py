@@ -1,0 +1,100 @@
+"""A plan as written on paper, ``220 / 670 / 0:30``, to a plan and back."""
+
+from __future__ import annotations
+
+import re
+from typing import cast
+
+from daemon.errors import BadInput
+from daemon.firing.plan import PURPOSES, Plan, Purpose, Step, Unit, parse_plan, rate_to_unit, to_unit, write_plan
+
+MAX_STEPS = 40
+FREE_WORDS = frozenset({"free", "full", "afap", "fast", "9999"})
+"""What plans on paper write for "as fast as the kiln goes"; common practice."""
+
+_SPLIT = re.compile(r"[\s/;|]+")
+
+
+def read_paper(title: str, unit: str, text: str) -> Plan:
+    """Return the plan written one step a line: rate, target, hold (minutes or h:mm), and what it is for.
+
+    Raises
+    ------
+    BadInput
+        Naming each line that can't be read, and what to write instead.
+    """
+    problems: list[str] = []
+    lines = [line for line in text.splitlines() if line.strip()]
+    rows = [_row(number, line, problems) for number, line in enumerate(lines, start=1)]
+    if not lines:
+        problems.append("The plan has no step. Write one a line: 220 / 670 / 0:30")
+    if len(lines) > MAX_STEPS:
+        problems.append(f"The plan has {len(lines)} steps. Write at most {MAX_STEPS}.")
+    if problems:
+        raise BadInput("plan", "\n".join(problems))
+    # The plan's own reader has the last word on every figure.
+    return parse_plan(_toml(title, unit, rows), "This plan")
+
+
+Row = tuple[str, str, float, str]
+
+
+def _row(number: int, line: str, problems: list[str]) -> Row:
+    words = [word for word in _SPLIT.split(line.strip()) if word]
+    purpose = words.pop().lower() if words and words[-1].lower() in PURPOSES else ""
+    example = "Write rate / target / hold, as in 220 / 670 / 0:30."
+    if not 2 <= len(words) <= 3:
+        problems.append(f"Line {number}: “{line.strip()[:60]}” has {len(words)} figures. {example}")
+        return ("free", "0", 0.0, "")
+    rate, target = words[0].lower().replace(",", "."), words[1].replace(",", ".")
+    hold_min = _minutes(words[2]) if len(words) == 3 else 0.0
+    if rate not in FREE_WORDS and not _is_figure(rate):
+        problems.append(f"Line {number}: “{words[0][:20]}” is not a rate. Write degrees per hour, or free.")
+    if not _is_figure(target):
+        problems.append(f"Line {number}: “{words[1][:20]}” is not a target. Write degrees.")
+    if hold_min is None:
+        problems.append(f"Line {number}: “{words[2][:20]}” is not a hold. Write minutes, or hours as 1:30.")
+    return ("free" if rate in FREE_WORDS else rate, target, hold_min or 0.0, purpose)
+
+
+def _is_figure(word: str) -> bool:
+    return re.fullmatch(r"-?[0-9]{1,5}(\.[0-9]{1,3})?", word) is not None
+
+
+def _minutes(word: str) -> float | None:
+    clock = re.fullmatch(r"([0-9]{1,3}):([0-5][0-9])", word)
+    if clock:
+        return int(clock[1]) * 60.0 + int(clock[2])
+    plain = re.fullmatch(r"[0-9]{1,5}([.,][0-9]{1,2})?", word)
+    return float(word.replace(",", ".")) if plain else None
+
+
+def _toml(title: str, unit: str, rows: list[Row]) -> str:
+    # Written as the plan's own TOML, so that one reader judges what comes from files and from the page.
+    empty = Plan(title, cast(Unit, unit), (Step(None, 0.0),))
+    head = write_plan(empty).split("[[step]]")[0]
+    steps = []
+    for rate, target, hold_min, purpose in rows:
+        lines = ["[[step]]", f"rate = {_bare(rate)}" if rate != "free" else 'rate = "free"',
+                 f"to = {_bare(target)}", f"hold_min = {hold_min:g}"]
+        if purpose:
+            lines.append(f'purpose = "{cast(Purpose, purpose)}"')
+        steps.append("\n".join(lines))
+    return head + "\n".join(steps) + "\n"
+
+
+def _bare(figure: str) -> str:
+    """Return a figure without leading zeros, which TOML does not take."""
+    return f"{float(figure):g}"
+
+
+def write_paper(plan: Plan) -> tuple[str, ...]:
+    """Return the plan one step a line, in its own unit: ``220 / 670 / 0:30 squeeze``."""
+    lines = []
+    for step in plan.steps:
+        rate = "free" if step.rate_c_per_h is None else f"{rate_to_unit(step.rate_c_per_h, plan.unit):.0f}"
+        minutes = round(step.hold_s / 60)
+        hold = f"{minutes // 60}:{minutes % 60:02d}"
+        purpose = f" {step.purpose}" if step.purpose else ""
+        lines.append(f"{rate} / {to_unit(step.to_c, plan.unit):.0f} / {hold}{purpose}")
+    return tuple(lines)

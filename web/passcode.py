@@ -1,0 +1,149 @@
+"""The passcode: kept as a slow hash in a file of its own, guessed at slowly, one hash at a time."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import secrets
+import threading
+from collections import deque
+from pathlib import Path
+
+from werkzeug.security import check_password_hash, generate_password_hash
+
+from daemon.errors import BadInput
+
+MIN_CHARS = 8
+MAX_CHARS = 200
+METHOD = "scrypt:32768:8:3"
+"""scrypt with 32 MiB and three passes, one of the equal choices OWASP's cheat sheet gives (from memory)."""
+
+GUESSES_FROM_ONE = 5
+GUESSES_FROM_ALL = 10
+PER_S = 60.0
+_MOST_ADDRESSES = 256
+
+_ONE_AT_A_TIME = threading.Lock()
+"""A hash takes 32 MiB; several at once would push a small machine into swapping."""
+
+
+def check_words(passcode: str) -> str | None:
+    """Return what is wrong with a new passcode, in words; None where it will do."""
+    if len(passcode) < MIN_CHARS:
+        return f"The passcode has {len(passcode)} characters. Use at least {MIN_CHARS}; a few plain words do well."
+    if len(passcode) > MAX_CHARS:
+        return f"The passcode has {len(passcode)} characters. Use at most {MAX_CHARS}."
+    return None
+
+
+def keep(path: Path, passcode: str) -> None:
+    """Keep the hash of ``passcode`` in ``path``, readable by the service only.
+
+    Raises
+    ------
+    BadInput
+        Where the passcode is too short or too long, or the file can't be written.
+    """
+    wrong = check_words(passcode)
+    if wrong:
+        raise BadInput("passcode", wrong)
+    with _ONE_AT_A_TIME:
+        kept = generate_password_hash(passcode, method=METHOD)
+    write_private(path, kept + "\n")
+
+
+def write_private(path: Path, text: str) -> None:
+    """Write ``text`` to ``path`` in one step, readable and writable by its owner only."""
+    part = path.with_name(path.name + ".part")
+    try:
+        handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+        with os.fdopen(handle, "w", encoding="ascii") as file:
+            file.write(text)
+        part.replace(path)
+    except OSError as error:
+        raise BadInput(str(path), f"can't be written ({error.strerror}).",
+                       "Check the folder's owner and free space.") from error
+
+
+def kept_hash(path: Path) -> str | None:
+    """Return the kept hash; None where no passcode was set yet."""
+    try:
+        return path.read_text(encoding="ascii").strip() or None
+    except (OSError, UnicodeDecodeError):
+        return None
+
+
+def fits(path: Path, passcode: str) -> bool:
+    """Return whether ``passcode`` is the kept one; takes a fifth of a second, one caller at a time."""
+    kept = kept_hash(path)
+    if kept is None or len(passcode) > MAX_CHARS:
+        return False
+    with _ONE_AT_A_TIME:
+        try:
+            return check_password_hash(kept, passcode)
+        except ValueError:  # the file holds something else
+            return False
+
+
+def fingerprint(path: Path) -> str:
+    """Return a mark of the kept passcode, so that a session ends when it is changed."""
+    return hashlib.sha256((kept_hash(path) or "").encode()).hexdigest()[:16]
+
+
+def page_key(data_dir: Path) -> bytes:
+    """Return the key that signs sessions, made once and kept beside the passcode.
+
+    Raises
+    ------
+    BadInput
+        Where it can't be written.
+    """
+    path = data_dir / "page-key"
+    try:
+        kept = path.read_text(encoding="ascii").strip()
+    except (OSError, UnicodeDecodeError):
+        kept = ""
+    if len(kept) < 64:
+        kept = secrets.token_hex(32)
+        write_private(path, kept + "\n")
+    return kept.encode()
+
+
+class Guard:
+    """Slows guessing: a few tries a minute from one address, and not many more from all together.
+
+    Loopback is counted by itself only, so that a stranger on the network can't lock the owner out of the
+    machine.
+    """
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._tries: dict[str, deque[float]] = {}
+        self._all: deque[float] = deque(maxlen=GUESSES_FROM_ALL)
+
+    def wait_s(self, address: str, now_s: float) -> float:
+        """Count a try at ``now_s`` and return 0, or return how long to wait before one is taken [s]."""
+        with self._lock:
+            mine = self._tries.get(address)
+            if mine is None:
+                if len(self._tries) >= _MOST_ADDRESSES:
+                    self._tries.pop(min(self._tries, key=lambda a: self._tries[a][-1]))
+                mine = self._tries[address] = deque(maxlen=GUESSES_FROM_ONE)
+            near = address in {"127.0.0.1", "::1"}
+            waits = [tries[0] + PER_S - now_s for tries, most in (
+                (mine, GUESSES_FROM_ONE), (self._all, GUESSES_FROM_ALL))
+                if len(tries) == most and not (near and tries is self._all)]
+            wait_s = max(waits, default=0.0)
+            if wait_s > 0:
+                if not mine:
+                    mine.append(now_s - PER_S)
+                return wait_s
+            mine.append(now_s)
+            if not near:
+                self._all.append(now_s)
+            return 0.0
+
+    def forget(self, address: str) -> None:
+        """Forget the tries of an address that knew the passcode."""
+        with self._lock:
+            self._tries.pop(address, None)

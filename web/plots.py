@@ -1,0 +1,175 @@
+"""The same drawing as an interactive figure: plain lists for plotly's own script, no library needed here.
+
+Colours are the names of the page's inks, ``var(--ink)``; the browser puts in the ink of the moment, so
+that day and night, and a change between them, need no other figure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from daemon.firing.plan import to_unit
+from web.picture import Picture, bands, free_runs
+from web.scales import date_words, local, temp_ticks, time_ticks
+
+Figure = dict[str, Any]
+
+_GRID = 400
+"""At most as many clock ticks as the browser may choose from."""
+_SYMBOLS = {"wake": "square", "look": "square-open"}
+
+
+def figure(picture: Picture) -> Figure:
+    """Return ``picture`` as a plotly figure of plain lists; None stands for what was not measured.
+
+    Times across are seconds of the firing, temperatures in the picture's unit. ``clock`` holds the round
+    quarters of an hour (finer for a short firing, coarser for a long one) as second, minute of the day and
+    the date at midnight: ticks for any zoom, with no time zone needed in the browser.
+    """
+    return {
+        "data": [
+            *_ranges(picture), _band(picture), _free(picture), _measured(picture), *_marks(picture),
+        ],
+        "layout": _layout(picture),
+        "clock": _clock_grid(picture), "span_s": picture.span_s,
+    }
+
+
+def _temps(picture: Picture, temps_c: Sequence[float | None]) -> list[float | None]:
+    return [None if c is None else round(to_unit(c, picture.unit), 2) for c in temps_c]
+
+
+def _ranges(picture: Picture) -> list[Figure]:
+    found = []
+    for name, span_c, shape, size in (
+        ("haze range", picture.haze_c, ".", 5), ("anneal range", picture.anneal_c, "/", 7),
+    ):
+        if span_c is None or span_c[0] >= picture.top_c:
+            continue
+        low, high = span_c
+        found.append({
+            "type": "scatter", "mode": "lines", "name": name, "hoverinfo": "skip", "fill": "toself",
+            "x": [0, picture.span_s, picture.span_s, 0],
+            "y": _temps(picture, [low, low, high, high]),
+            "line": {"width": 0}, "fillcolor": "rgba(0,0,0,0)",
+            "fillpattern": {"shape": shape, "size": size, "solidity": 0.14, "fgcolor": "var(--hatch)",
+                            "fillmode": "replace", "bgcolor": "rgba(0,0,0,0)"},
+        })
+    return found
+
+
+def _band(picture: Picture) -> Figure:
+    x: list[float | None] = []
+    y: list[float | None] = []
+    for outline in bands(picture):
+        closed = [*outline, outline[0]]
+        x += [*(max(0.0, round(t, 1)) for t, _ in closed), None]
+        y += [*_temps(picture, [c for _, c in closed]), None]
+    return {
+        "type": "scatter", "mode": "lines", "name": "plan", "hoverinfo": "skip", "x": x, "y": y,
+        "fill": "toself", "fillcolor": "var(--band)", "line": {"width": 0},
+    }
+
+
+def _free(picture: Picture) -> Figure:
+    x: list[float | None] = []
+    y: list[float | None] = []
+    for (t0, c0), (t1, c1) in free_runs(picture):
+        x += [t0, t1, None]
+        y += [*_temps(picture, [c0, c1]), None]
+    return {
+        "type": "scatter", "mode": "lines", "name": "as fast as it goes", "hoverinfo": "skip", "x": x, "y": y,
+        "line": {"color": "var(--band)", "width": 2.4, "dash": "dot"},
+    }
+
+
+def _measured(picture: Picture) -> Figure:
+    x: list[float] = []
+    temps_c: list[float | None] = []
+    words: list[str] = []
+    for t_s, low_c, mid_c, high_c in picture.columns:
+        points = [mid_c] if low_c is None or high_c is None or high_c - low_c < 2.0 else [low_c, high_c, mid_c]
+        x += [t_s] * len(points)
+        temps_c += points
+        words += [_clock(picture.starts, t_s)] * len(points)
+    return {
+        "type": "scatter", "mode": "lines", "name": "measured", "x": x, "y": _temps(picture, temps_c),
+        "text": words, "hovertemplate": f"%{{text}}  %{{y:.0f}} °{picture.unit}<extra></extra>",
+        "connectgaps": False, "line": {"color": "var(--ink)", "width": 1.6},
+    }
+
+
+def _marks(picture: Picture) -> list[Figure]:
+    found = []
+    for rank in ("wake", "look", "log"):
+        marks = [mark for mark in picture.marks if mark.rank == rank]
+        if not marks:
+            continue
+        ink = f"var(--{rank})" if rank in _SYMBOLS else "var(--ink)"
+        found.append({
+            "type": "scatter", "mode": "markers", "name": rank, "x": [mark.t_s for mark in marks],
+            "y": [round(to_unit(picture.top_c, picture.unit) * 0.028, 2)] * len(marks),
+            "text": [f"{_clock(picture.starts, mark.t_s)}  {_plain(mark.words)}" for mark in marks],
+            "hovertemplate": "%{text}<extra></extra>", "cliponaxis": False,
+            "marker": {"symbol": _SYMBOLS.get(rank, "line-ns-open"), "size": 9, "color": ink,
+                       "line": {"color": ink, "width": 1.6}},
+        })
+    return found
+
+
+def _layout(picture: Picture) -> Figure:
+    unit = picture.unit
+    temps = temp_ticks(picture.top_c, unit)
+    return {
+        "paper_bgcolor": "rgba(0,0,0,0)", "plot_bgcolor": "rgba(0,0,0,0)", "showlegend": False,
+        "font": {"family": "system-ui, sans-serif", "size": 11.5, "color": "var(--grey)"},
+        "hovermode": "x", "dragmode": "zoom", "uirevision": "kept",
+        "hoverlabel": {"bgcolor": "var(--ground)", "bordercolor": "var(--line)", "font": {"color": "var(--ink)"}},
+        "xaxis": {
+            "range": [0, picture.span_s], "autorange": False, "ticks": "outside", "tickcolor": "var(--line)",
+            "ticklen": 4, "showgrid": False, "zeroline": False, "showspikes": True, "spikemode": "across",
+            "spikethickness": 1, "spikedash": "solid", "spikecolor": "var(--hair)", "spikesnap": "cursor",
+            "linecolor": "var(--line)", "showline": True, "fixedrange": False,
+        },
+        "yaxis": {
+            "range": [to_unit(0.0, unit), round(to_unit(picture.top_c, unit), 2)],
+            "tickvals": [round(to_unit(t.temp_c, unit), 2) for t in temps], "ticktext": [t.words for t in temps],
+            "gridcolor": "var(--hair)", "zeroline": False, "ticks": "", "fixedrange": True,
+        },
+        "annotations": [
+            _range_words(picture, name, span_c)
+            for name, span_c in (("haze range", picture.haze_c), ("anneal range", picture.anneal_c))
+            if span_c is not None and span_c[0] < picture.top_c
+        ],
+    }
+
+
+def _range_words(picture: Picture, name: str, span_c: tuple[float, float]) -> Figure:
+    return {
+        "text": name, "showarrow": False, "xref": "paper", "x": 0.995, "xanchor": "right", "yref": "y",
+        "y": round(to_unit(sum(span_c) / 2, picture.unit), 2), "bgcolor": "var(--ground)", "borderpad": 1,
+        "font": {"color": "var(--grey)"},
+    }
+
+
+def _clock_grid(picture: Picture) -> list[tuple[float, int, str]]:
+    if picture.starts is None:
+        return []
+    found = []
+    for tick in time_ticks(picture.starts, picture.span_s, _GRID):
+        moment = local(picture.starts, tick.t_s)
+        found.append((round(tick.t_s, 1), moment.hour * 60 + moment.minute, date_words(moment) if tick.day else ""))
+    return found
+
+
+def _clock(starts: datetime | None, t_s: float) -> str:
+    if starts is None:
+        return f"{t_s / 3600:.2f} h"
+    return f"{local(starts, t_s):%H:%M}"
+
+
+def _plain(words: str) -> str:
+    """Return ``words`` without what plotly would take for markup."""
+    return words.replace("<", "‹").replace(">", "›")

@@ -1,0 +1,207 @@
+"""From what the daemon said and what is stored to the values a page shows: pure, no database, no clock."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
+from typing import Any
+
+from daemon.firing.events import Alert, Rank, Text
+from web import words
+from web.glance import Glance, number
+from web.picture import kind_words
+from web.scales import date_words, local
+
+
+@dataclass(frozen=True, slots=True)
+class AlertEntry:
+    """One alert as an entry of the log."""
+
+    no: int
+    rank: str
+    rank_words: str
+    kind: str
+    when: str
+    what: str
+    meaning: str
+    do: str
+    time_left: str
+    state: str
+    """``standing``, ``acknowledged at 02:20``, ``over at 02:40``."""
+    standing: bool
+    """Whether its cause is still there."""
+    wants_answer: bool
+    """Whether it stands and nobody has acknowledged it."""
+
+
+@dataclass(frozen=True, slots=True)
+class LogLine:
+    """A line of the log: a time in the margin and what happens then."""
+
+    when: str
+    text: str
+    tone: str
+    """``now`` or ``to come``."""
+
+
+@dataclass(frozen=True)
+class Present:
+    """The part of Now that changes while one looks at it."""
+
+    sentence: str
+    temp: str
+    unit: str
+    movement: str
+    beside_plan: str
+    clock: str
+    stale: str
+    """What to say where the daemon is silent; empty where it is not."""
+    alerts: Sequence[AlertEntry]
+    log: Sequence[LogLine]
+    trouble: Sequence[str]
+    title: str
+    note: str
+    """What to know of every figure here: a kiln that is simulated."""
+
+    @property
+    def wants_answer(self) -> tuple[AlertEntry, ...]:
+        """Return the wakes that nobody has acknowledged."""
+        return tuple(a for a in self.alerts if a.wants_answer and a.rank == "wake")
+
+
+def alert_of(table: Mapping[str, Any]) -> Alert | None:
+    """Return the alert that the state file tells of; None where it makes no sense."""
+    no, since_s, raised_s = (number(table, key) for key in ("no", "since_s", "raised_s"))
+    kind, text = table.get("kind"), table.get("text")
+    if no is None or raised_s is None or not isinstance(kind, str) or not isinstance(text, Mapping):
+        return None
+    try:
+        rank = Rank(str(table.get("rank")))
+    except ValueError:
+        return None
+    under = table.get("under")
+    step = number(table, "step")
+    return Alert(
+        no=int(no), kind=kind, rank=rank, since_s=raised_s if since_s is None else since_s, raised_s=raised_s,
+        text=Text(str(text.get("what", "")), str(text.get("meaning", "")), str(text.get("do", "")),
+                  number(text, "time_left_s")),
+        woke_s=number(table, "woke_s"), cleared_s=number(table, "cleared_s"),
+        acknowledged_s=number(table, "acknowledged_s"), step=None if step is None else int(step),
+        under=under if isinstance(under, str) else None,
+    )
+
+
+def alert_entries(alerts: Sequence[Alert], starts: datetime) -> tuple[AlertEntry, ...]:
+    """Return ``alerts`` as entries: those that stand first, wakes before the rest, then the latest first."""
+    entries = [(_entry(a, starts), a) for a in alerts if a.under is None]
+    entries.sort(key=lambda pair: (
+        not pair[0].standing, not pair[0].wants_answer, -pair[1].rank.height, -pair[1].raised_s))
+    return tuple(entry for entry, _ in entries)
+
+
+def _entry(alert: Alert, starts: datetime) -> AlertEntry:
+    standing = alert.cleared_s is None
+    if alert.cleared_s is not None:
+        state = f"over at {words.clock(starts, alert.cleared_s)}"
+    elif alert.acknowledged_s is not None:
+        state = f"acknowledged at {words.clock(starts, alert.acknowledged_s)}"
+    else:
+        state = "standing"
+    left_s = alert.text.time_left_s
+    shown = alert.woke_s if alert.woke_s is not None else alert.raised_s
+    return AlertEntry(
+        no=alert.no, rank=alert.rank.value, rank_words=words.RANKS[alert.rank.value],
+        kind=kind_words(alert.kind), when=words.clock(starts, shown), what=alert.text.what,
+        meaning=alert.text.meaning, do=alert.text.do,
+        time_left=f"About {words.duration(left_s)} left." if left_s is not None and standing else "",
+        state=state, standing=standing,
+        wants_answer=standing and alert.acknowledged_s is None and alert.rank is not Rank.LOG,
+    )
+
+
+def present(glance: Glance | None, unit: str, zone: tzinfo, starts: datetime | None) -> Present:
+    """Return what Now shows.
+
+    Parameters
+    ----------
+    glance
+        What the daemon last said; None where it said nothing.
+    unit
+        "C" or "F".
+    zone
+        The owner's time zone.
+    starts
+        Wall time of second 0 of the open firing; None where no firing is open.
+    """
+    if glance is None:
+        return Present(
+            sentence="The watch is not running.", temp="–", unit=unit, movement="", beside_plan="", clock="",
+            stale="Nothing is being watched. Start the daemon: lehrling daemon.", alerts=(), log=(),
+            trouble=(), title="Not watching", note="")
+    temp_c = glance.number("temp_c")
+    temp = words.temp(temp_c, unit)
+    t_s = glance.number("t_s")
+    sentence = glance.text("sentence") or _sentence(glance, temp, unit, starts is not None)
+    alerts = tuple(a for a in map(alert_of, glance.tables("alerts")) if a is not None)
+    return Present(
+        sentence=sentence, temp=temp, unit=unit,
+        movement=words.movement(glance.number("rate_c_per_h"), unit) if temp_c is not None else "",
+        beside_plan=_beside_plan(glance, unit),
+        clock=words.clock(starts, t_s) if starts is not None and t_s is not None
+        else f"{glance.written_utc.astimezone(zone):%H:%M}",
+        stale=_stale(glance, zone), alerts=alert_entries(alerts, starts) if starts is not None else (),
+        log=_log(glance, unit, starts) if starts is not None else (),
+        trouble=tuple(line for line in glance.said.get("trouble") or () if isinstance(line, str)),
+        title=f"{temp} °{unit}", note=bench_note(glance),
+    )
+
+
+def _sentence(glance: Glance, temp: str, unit: str, running: bool) -> str:
+    if glance.number("temp_c") is None:
+        return "The probe gives no temperature. Read the kiln’s own display."
+    return "Watching." if running else f"No firing is open. The kiln is at {temp} °{unit}."
+
+
+def _beside_plan(glance: Glance, unit: str) -> str:
+    planned_c = glance.number("planned_c")
+    return "" if planned_c is None else f"plan {words.temp(planned_c, unit)}"
+
+
+def _stale(glance: Glance, zone: tzinfo) -> str:
+    if not glance.stale:
+        return ""
+    since = glance.written_utc.astimezone(zone)
+    return (f"No word from the watch since {since:%H:%M:%S}. What stands here is old. "
+            "Read the kiln’s own display.")
+
+
+def bench_note(glance: Glance) -> str:
+    """Return what to say of a kiln that runs faster than a kiln can; empty for a real one."""
+    speed = glance.number("speed")
+    if speed is None or speed == 1.0:
+        return ""
+    return f"A simulated kiln, {speed:g} times faster than a real one. Times are the firing’s own."
+
+
+def _log(glance: Glance, unit: str, starts: datetime) -> tuple[LogLine, ...]:
+    lines: list[tuple[float, str, str]] = []
+    part, following = glance.table("part"), glance.table("next")
+    start_s, step = number(part, "start_s"), number(part, "step")
+    if start_s is not None and step is not None:
+        lines.append((start_s, words.capital(words.part(int(step), str(part.get("part", "")))), "now"))
+    at_s, step = number(following, "at_s"), number(following, "step")
+    if at_s is not None and step is not None:
+        lines.append((at_s, f"then {words.part(int(step), str(following.get('part', '')))}", "to come"))
+    open_s = glance.number("open_at_s")
+    if open_s is not None:
+        warm = f"{words.temp(40.0, unit)} °{unit} at the probe; shelf and mould may be warmer"
+        lines.append((open_s, warm, "to come"))
+    now_s = glance.number("t_s") or 0.0
+    return tuple(LogLine(_when(starts, t_s, now_s), text, tone) for t_s, text, tone in lines)
+
+
+def _when(starts: datetime, t_s: float, now_s: float) -> str:
+    there, here = local(starts, t_s), local(starts, now_s)
+    clock = f"{there:%H:%M}"
+    return clock if abs(t_s - now_s) < 64_800 or there.date() == here.date() else f"{date_words(there)} {clock}"

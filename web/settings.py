@@ -1,0 +1,66 @@
+"""What the page is told when it starts; nothing here changes while it runs."""
+
+from __future__ import annotations
+
+import socket
+from dataclasses import dataclass, field
+from datetime import tzinfo
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from daemon.clock import Clock, SystemClock
+
+MAX_BODY_BYTES = 64 * 1024
+"""No form of the page is longer."""
+
+
+@dataclass(frozen=True)
+class Settings:
+    """Where things are and who may see them.
+
+    Attributes
+    ----------
+    data_dir
+        The data folder, with the database and the passcode.
+    run_dir
+        Where the daemon keeps its state file.
+    kiln
+        The name of the kiln that Now is about.
+    unit
+        "C" or "F", as the owner reads.
+    zone
+        The owner's time zone.
+    allowed_hosts
+        Names this page may be called by, besides the machine's own and bare addresses of the home network.
+    open_house
+        Whether everything may be changed without a passcode; for a demonstration on this machine only.
+    open_reading
+        Whether the page may be read without a passcode.
+    passcode_file
+        Where the passcode's hash stands; None is ``passcode`` in the data folder.
+    bench_note
+        A line for every page where the kiln is not real.
+    """
+
+    data_dir: Path
+    run_dir: Path
+    kiln: str = "kiln"
+    unit: str = "C"
+    zone: tzinfo = field(default_factory=lambda: ZoneInfo("UTC"))
+    allowed_hosts: tuple[str, ...] = ()
+    open_house: bool = False
+    open_reading: bool = False
+    passcode_file: Path | None = None
+    bench_note: str = ""
+    clock: Clock = field(default_factory=SystemClock)
+
+    @property
+    def passcode_path(self) -> Path:
+        """Return where the passcode's hash stands."""
+        return self.passcode_file or self.data_dir / "passcode"
+
+
+def own_names() -> tuple[str, ...]:
+    """Return the names this machine goes by at home, in lower case."""
+    name = socket.gethostname().lower()
+    return ("localhost", name, f"{name}.local")

@@ -1,0 +1,86 @@
+// Now, kept present: asks every few seconds, changes only what changed, says so when nobody answers.
+"use strict";
+(() => {
+  const EVERY_MS = 3000, SILENT_MS = 10000;
+  const body = document.body;
+  const spoken = document.querySelector("[data-spoken]");
+  const texts = new Map([...document.querySelectorAll("[data-text]")].map((e) => [e.dataset.text, e]));
+  const blocks = new Map([...document.querySelectorAll("[data-block]")].map((e) => [e.dataset.block, e]));
+  const shown = new Map();
+  let heard = Date.now();
+  let lastHeard = new Date();
+  let wordless = bare(texts.get("sentence").textContent);
+  let alerts = null;
+
+  // A sentence without its figures: what is worth saying aloud is the words, not each degree.
+  function bare(sentence) {
+    return sentence.replace(/[\d.,:]+/g, "");
+  }
+
+  function put(element, text) {
+    if (element && element.textContent !== text) element.textContent = text;
+  }
+
+  function replace(name, html) {
+    const element = blocks.get(name);
+    if (!element || shown.get(name) === html) return;
+    shown.set(name, html);
+    const held = element.contains(document.activeElement) ? document.activeElement.id : "";
+    element.innerHTML = html;
+    if (held) document.getElementById(held)?.focus();
+  }
+
+  function say(now) {
+    const words = bare(now.texts.sentence);
+    if (words !== wordless) {
+      wordless = words;
+      put(spoken, now.texts.sentence);
+    }
+    if (alerts !== null && now.blocks.alerts !== alerts) {
+      const said = [...blocks.get("alerts").querySelectorAll("article")]
+        .map((e) => e.querySelector("h3").textContent + ". " + e.querySelector(".said").textContent);
+      put(spoken, said.join(" ") || now.texts.sentence);
+    }
+    alerts = now.blocks.alerts;
+  }
+
+  function show(now) {
+    if (String(now.firing_id ?? "") !== (body.dataset.firing ?? "")) {
+      location.replace("/");
+      return;
+    }
+    for (const [name, text] of Object.entries(now.texts)) put(texts.get(name), text);
+    for (const [name, html] of Object.entries(now.blocks)) replace(name, html);
+    say(now);
+    body.classList.toggle("stale", now.stale);
+    document.title = `${now.title} · Lehrling`;
+    document.dispatchEvent(new CustomEvent("lehrling:now", { detail: now }));
+  }
+
+  function silent() {
+    if (Date.now() - heard < SILENT_MS) return;
+    const since = lastHeard.toTimeString().slice(0, 8);
+    put(texts.get("stale"),
+      `This page can’t reach Lehrling since ${since}. What stands here is old. Read the kiln’s own display.`);
+    body.classList.add("stale");
+  }
+
+  async function look() {
+    try {
+      const answer = await fetch("/now.json" + location.search, { signal: AbortSignal.timeout(8000) });
+      if (answer.status === 401) location.reload();
+      if (answer.status === 503 && body.dataset.firing !== undefined) throw new Error("not started");
+      if (!answer.ok) throw new Error(String(answer.status));
+      show(await answer.json());
+      heard = Date.now();
+      lastHeard = new Date();
+    } catch {
+      silent();
+    }
+    setTimeout(look, EVERY_MS);
+  }
+
+  setInterval(silent, 1000);
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) silent(); });
+  look();
+})();

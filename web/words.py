@@ -1,0 +1,60 @@
+"""How figures are said on the page: plain, present tense, in the owner's unit and clock."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from daemon.firing.plan import rate_to_unit, to_unit
+from web.scales import local
+
+RANKS = {"wake": "wake", "look": "when you’re up", "log": "noted"}
+"""The three ranks in the page's words."""
+STEADY_C_PER_H = 4.0
+"""Slower than this is said to be steady [°C/h]."""
+
+
+def temp(temp_c: float | None, unit: str) -> str:
+    """Return a temperature as a bare whole number; an en dash where there is none."""
+    return "–" if temp_c is None else f"{to_unit(temp_c, unit):.0f}"
+
+
+def rate(rate_c_per_h: float, unit: str) -> str:
+    """Return the size of a rate with its unit: ``54 °C/h``."""
+    return f"{abs(rate_to_unit(rate_c_per_h, unit)):.0f} °{unit}/h"
+
+
+def movement(rate_c_per_h: float | None, unit: str) -> str:
+    """Return what the temperature does: ``falling 54 °C/h``, ``steady``; empty where not known."""
+    if rate_c_per_h is None:
+        return ""
+    if abs(rate_c_per_h) < STEADY_C_PER_H:
+        return "steady"
+    return f"{'climbing' if rate_c_per_h > 0 else 'falling'} {rate(rate_c_per_h, unit)}"
+
+
+def duration(seconds: float) -> str:
+    """Return a length of time: ``45 s``, ``12 min``, ``3 h 05 min``, ``2 days 4 h``."""
+    seconds = max(0.0, seconds)
+    if seconds < 60:
+        return f"{seconds:.0f} s"
+    minutes = round(seconds / 60)
+    if minutes < 60:
+        return f"{minutes} min"
+    if minutes < 48 * 60:
+        return f"{minutes // 60} h {minutes % 60:02d} min"
+    return f"{minutes // 1440} days {minutes % 1440 // 60} h"
+
+
+def clock(starts: datetime, t_s: float) -> str:
+    """Return the wall clock at second ``t_s`` of a firing: ``02:14``."""
+    return f"{local(starts, t_s):%H:%M}"
+
+
+def part(step: int, kind: str) -> str:
+    """Return a part of the plan as said: ``step 3, hold``."""
+    return f"step {step}, {kind}"
+
+
+def capital(words: str) -> str:
+    """Return ``words`` with a capital at the front, the rest as it is."""
+    return words[:1].upper() + words[1:]
