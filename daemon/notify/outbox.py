@@ -110,7 +110,7 @@ def _time_left(alert: Alert) -> list[str]:
     if left_s is None:
         return []
     if left_s < 60:
-        return ["Time left: less than a minute."]
+        return ["Time left: none, act now."]
     return [f"Time left: about {duration(left_s)}."]
 
 

@@ -1,0 +1,75 @@
+"""Runs the commands whose output the documents show, and puts what they print into them.
+
+    python docs/make.py            write the outputs and pictures anew
+    python docs/make.py --check    only say what has changed; exit code 1 then
+
+A shown command stands in a document as ``<!-- output: COMMAND -->`` before its code block. Where it writes
+a picture into docs/, that picture is made and compared too.
+"""
+
+from __future__ import annotations
+
+import re
+import shlex
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+DOCUMENTS = ("README.md", "DEVELOPERS.md", "systemd/README.md")
+BLOCK = re.compile(r"(<!-- output: (?P<command>[^\n]+) -->\n```text\n)(?P<shown>.*?)(```\n)", re.DOTALL)
+RUN = "import sys; from daemon.cli import main; sys.exit(main())"
+LONGEST_S = 120
+
+
+def output_of(command: str, pictures: Path) -> str:
+    """Return what a shown block holds: the command as a maker types it, and what it prints.
+
+    Parameters
+    ----------
+    command
+        ``lehrling …`` as the document has it.
+    pictures
+        Folder that pictures meant for docs/ are written into.
+    """
+    words = shlex.split(command)
+    arguments = [str(pictures / word.removeprefix("docs/")) if word.startswith("docs/") else word
+                 for word in words[1:]]
+    ran = subprocess.run([sys.executable, "-c", RUN, *arguments], cwd=ROOT, capture_output=True, text=True,
+                         timeout=LONGEST_S, check=False, stdin=subprocess.DEVNULL)
+    if ran.returncode not in (0, 3):
+        raise SystemExit(f"{command}: exit code {ran.returncode}\n{ran.stderr}")
+    printed = ran.stdout.replace(str(pictures), "docs")
+    return f"$ {command}\n{printed.rstrip()}\n"
+
+
+def renewed(text: str, pictures: Path) -> str:
+    """Return a document with the output of every shown command as it is now."""
+    return BLOCK.sub(lambda block: block[1] + output_of(block["command"], pictures) + block[4], text)
+
+
+def main(check: bool) -> int:
+    """Renew or check every document; return 1 where ``check`` found a change."""
+    changed = []
+    with tempfile.TemporaryDirectory() as folder:
+        pictures = Path(folder) if check else ROOT / "docs"
+        for name in DOCUMENTS:
+            path = ROOT / name
+            old = path.read_text(encoding="utf-8")
+            new = renewed(old, pictures)
+            if new != old:
+                changed.append(name)
+                if not check:
+                    path.write_text(new, encoding="utf-8")
+        for made in sorted(Path(folder).iterdir()):
+            kept = ROOT / "docs" / made.name
+            if not kept.exists() or kept.read_bytes() != made.read_bytes():
+                changed.append(f"docs/{made.name}")
+    for name in changed:
+        sys.stdout.write(f"{name}: {'differs; run docs/make.py' if check else 'renewed'}\n")
+    return 1 if check and changed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(check="--check" in sys.argv[1:]))
