@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from math import inf
 from typing import NamedTuple
 
-
 _VENT_ABOVE_C = 200.0
 """Below this a ramp that is keyed in too fast waits for the kiln, as any does."""
 

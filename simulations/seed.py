@@ -1,0 +1,183 @@
+"""A small invented studio for the demonstration: pieces, plans and past firings, all marked as invented.
+
+The past firings are simulated and judged by the same decision as a live one, and kept by the same
+functions. Nothing here is anybody's: names and notes are made up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+import sqlite_utils
+
+from daemon.firing.plan import parse_plan
+from daemon.judge import Judge
+from daemon.live import LiveFiring, Place, setup_of
+from daemon.store import notes, pieces, plans, readings
+from daemon.store.database import transaction
+from daemon.store.firings import Firing
+from simulations.firing import read_faults, simulate
+
+KILN_NAME = "Bench kiln (invented)"
+PLACE = Place(KILN_NAME, "bench")
+LIVE_TITLE = "Lamp shade panel, full fuse"
+INVENTED = "Invented for the demonstration."
+
+FULL_FUSE = """\
+title = "Full fuse, two layers, 6 mm"
+unit = "C"
+
+[[step]]
+rate = 220
+to = 620
+
+[[step]]
+rate = 50
+to = 670
+hold_min = 30
+purpose = "squeeze"
+
+[[step]]
+rate = 250
+to = 800
+hold_min = 10
+purpose = "top"
+
+[[step]]
+rate = "free"
+to = 516
+hold_min = 60
+purpose = "anneal"
+
+[[step]]
+rate = 80
+to = 461
+
+[[step]]
+rate = 150
+to = 406
+
+[[step]]
+rate = "free"
+to = 40
+"""
+SLUMP = """\
+title = "Slump, 6 mm, shallow mould"
+unit = "C"
+
+[[step]]
+rate = 120
+to = 650
+hold_min = 15
+purpose = "top"
+tell = "slump begins near the end of this climb"
+
+[[step]]
+rate = "free"
+to = 516
+hold_min = 45
+purpose = "anneal"
+
+[[step]]
+rate = 80
+to = 461
+
+[[step]]
+rate = 150
+to = 406
+
+[[step]]
+rate = "free"
+to = 40
+"""
+"""Rates of common practice for 6 mm of the 90 class; the data sheet of the glass in hand comes first."""
+
+
+@dataclass(frozen=True, slots=True)
+class PastFiring:
+    """A firing the invented maker has behind them."""
+
+    title: str
+    piece: str
+    plan: str
+    days_ago: float
+    seed: int
+    faults: tuple[str, ...] = ()
+    note: str = ""
+
+
+PIECES = {
+    "Tide-pool bowl": ("two layers of 3 mm, sea greens under clear", "Slumps into the shallow 28 cm mould."),
+    "Rain tiles, set of six": ("two layers of 3 mm, greys, frit in between", "For the splashback; 10 × 10 cm."),
+    "Lamp shade panel": ("two layers of 3 mm, amber streaks over white", "One of three; keep the edges even."),
+    "Heron sketch": ("two layers of 3 mm, black powder drawing on white", "Waits for its drawing to dry."),
+}
+"""What is on the shelf: name to layers and note; all class 90, 6 mm."""
+PAST = (
+    PastFiring("Tide-pool bowl, full fuse", "Tide-pool bowl", FULL_FUSE, 12.4, 41,
+               note="Clear all over, edges round. No bubbles where the two greens meet."),
+    PastFiring("Rain tiles, full fuse", "Rain tiles, set of six", FULL_FUSE, 8.3, 42,
+               ("cooling=2.5@step5:ramp+60s",),
+               "Had keyed in 200 for 80. Corrected by hand; two tiles go to the polariser before grouting."),
+    PastFiring("Tide-pool bowl, slump", "Tide-pool bowl", SLUMP, 4.5, 43, ("start-late=10min",),
+               "Down to the mould all round. Rim a little uneven on the door side."),
+)
+"""What the invented maker has fired."""
+
+
+def seed_studio(db: sqlite_utils.Database, now_utc: datetime) -> dict[str, int]:
+    """Fill an empty database with the invented studio and return the ids of its pieces by name.
+
+    Parameters
+    ----------
+    db
+        With today's schema and no piece in it.
+    now_utc
+        The past firings lie before this.
+    """
+    first_utc = now_utc - timedelta(days=20)
+    ids = {
+        name: pieces.add_piece(
+            db, name=name, glass="90", thickness_mm=6.0, layers=layers, note=f"{note} {INVENTED}",
+            now_utc=first_utc,
+        )
+        for name, (layers, note) in PIECES.items()
+    }
+    for past in PAST:
+        _keep(db, past, ids[past.piece], now_utc)
+    return ids
+
+
+def plan_id(db: sqlite_utils.Database, toml: str, now_utc: datetime) -> int:
+    """Return the id of a plan of the studio, kept where it is new."""
+    return plans.add_plan(db, toml, now_utc, "the demonstration's plan")
+
+
+def _keep(db: sqlite_utils.Database, past: PastFiring, piece_id: int, now_utc: datetime) -> None:
+    """Simulate a past firing, judge it and keep it as the service would have."""
+    plan = parse_plan(past.plan, "the demonstration's plan")
+    samples = simulate(plan, faults=read_faults(past.faults, plan), seed=past.seed).samples
+    started_utc = now_utc - timedelta(days=past.days_ago)
+    row = Firing(
+        firing_id=0, kiln_id=0, probe_id=0, plan_id=plan_id(db, past.plan, started_utc), title=past.title,
+        opened_by="maker", started_utc=started_utc, start_boot_id=f"invented-{past.seed}", start_clock_s=0.0,
+        speed=1.0, glass="90", thickness_mm=6.0, faces=1, offset_c=None, ended_s=None, ended_utc=None,
+        ended_by=None, alert_base=0, invented=True, piece_ids=(piece_id,),
+    )
+    judge = Judge(setup_of(row, plan, "C"))
+    live = LiveFiring(row, 0.0, judge, PLACE)
+    end_s = samples[-1].t_s
+    ended_utc = started_utc + timedelta(seconds=end_s)
+    with transaction(db):
+        live.opening()(db)
+        readings.append(db, live.row.firing_id, samples)
+        for sample in samples:
+            events = judge.take(sample)
+            if events:
+                then_utc = started_utc + timedelta(seconds=sample.t_s)
+                for op in live.keeping(events, then_utc, tell=False):
+                    op(db)
+        live.ending(end_s, ended_utc, "cold")(db)
+        if past.note:
+            notes.add_note(db, live.row.firing_id, f"{past.note} ({INVENTED})", ended_utc + timedelta(hours=2))
