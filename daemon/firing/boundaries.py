@@ -114,6 +114,8 @@ class Boundaries:
         rough_s = visits[i].start_s
         before_s = self._known[(visits[i - 1].state, visits[i - 1].start_s)].t_s
         after_s = visits[i + 1].start_s if i + 1 < len(visits) else now_s
+        if visits[i - 1].state == 0:
+            return max(before_s, self._departure(rough_s))
         hole = self._hole(rough_s)
         if hole is not None:
             return min(max(self._bridge(visits[i - 1].state, visits[i].state, hole), before_s), after_s)
@@ -125,6 +127,22 @@ class Boundaries:
         knot = self._trail.hinge(
             rough_s - back, rough_s + on, rough_s - min(0.8 * back, 480.0), rough_s + min(0.8 * on, 300.0))
         return knot[0] if knot and knot[1] > 9.0 else rough_s
+
+    def _departure(self, rough_s: float) -> float:
+        """Return when the readings left the level they had before the climb was seen [s].
+
+        A kiln that starts cold lurches before it follows, so a knot would come late.
+        """
+        trail = self._trail
+        first, last = trail.index_at(rough_s - _WIDEST_S), trail.index_at(rough_s)
+        before = sorted(trail.temps[first:last])
+        if not before:
+            return rough_s
+        level_c = before[len(before) // 4] + 3.0 * trail.noise_c + 0.5
+        for k in range(last - 1, first - 1, -1):
+            if trail.temps[k] <= level_c:
+                return trail.times[k]
+        return rough_s
 
     def _hole(self, rough_s: float) -> tuple[float, float] | None:
         """Return (from, to) of a hole in the readings that the change may lie in [s]; None without one."""

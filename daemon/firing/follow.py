@@ -28,6 +28,8 @@ _SKIP_EACH = 2.0
 _BACK = 14.0
 _START_ELSEWHERE = 8.0
 _SETTLED_BEATS = 15
+_FAR_OFF_C = 25.0
+"""No offset is that large: the kiln stands somewhere else than in this hold."""
 _LEAST_FREE_CLIMB = 60.0
 _SLOWEST_FALL_H = 6.0
 """A closed studio kiln falls freely with a time constant below this [h]; common practice."""
@@ -153,10 +155,13 @@ class Follower:
 
     def _misfit_hold(self, part: PlannedPart, level: tuple[float, int] | None,
                      now: Beat) -> tuple[float, tuple[float, int]]:
-        away = _quadratic_two(now.temp_c - self.offset_c - part.to_c, self.offset_sd_c, 6.0)
+        off = now.temp_c - self.offset_c - part.to_c
         mean, beats = level or (now.temp_c, 0)
-        if beats >= _SETTLED_BEATS:
-            away = max(away, _quadratic_two(now.temp_c - mean, 3.0, 6.0))
+        # An offset is one fact, not a new one every beat: it is paid for while the hold settles.
+        if beats < _SETTLED_BEATS or abs(off) > _FAR_OFF_C:
+            away = _quadratic_two(off, self.offset_sd_c, 6.0)
+        else:
+            away = _quadratic_two(now.temp_c - mean, 3.0, 6.0)
         moving = _quadratic(abs(now.slope_c_per_h) - 5.0, now.error_c_per_h + 6.0, 6.0)
         if beats >= _SETTLED_BEATS and abs(now.temp_c - mean) > 4.0:
             settled = (mean, beats)
@@ -173,7 +178,7 @@ class Follower:
         short = 0.0 if part.index == 0 else _quadratic((part.from_c - temp) * way, 10.0, 1.0 if way > 0 else 4.0)
         backwards = _quadratic(-slope - 5.0, now.error_c_per_h + 5.0, 6.0)
         if part.rate_c_per_h is None:
-            least = _LEAST_FREE_CLIMB if way > 0 else max(20.0, (now.temp_c - ASSUMED_ROOM_C) / _SLOWEST_FALL_H)
+            least = _LEAST_FREE_CLIMB if way > 0 else max(2.0, (now.temp_c - ASSUMED_ROOM_C) / _SLOWEST_FALL_H)
             lazy = _quadratic(least - slope, now.error_c_per_h + 0.2 * least, 3.0)
             return beyond + short + max(backwards, lazy)
         rate = abs(part.rate_c_per_h)

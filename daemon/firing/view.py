@@ -119,6 +119,25 @@ class View:
             return rate
         return max(rate, abs(after.rate_c_per_h) if after.rate_c_per_h is not None else float("inf"))
 
+    def dwell_s(self, hold: PlannedPart, until_s: float) -> float:
+        """Return how long the readings stood near a hold's target before ``until_s`` [s].
+
+        What the planned approach itself takes through that nearness is taken off. It needs no follower, so
+        it settles whether a short hold was held where the follower came late.
+        """
+        trail = self.trail
+        last = trail.index_at(until_s) - 1
+        entered_s = until_s
+        for i in range(last, -1, -1):
+            away = abs(trail.temps[i] - self.offset_c - hold.to_c)
+            if away > 1.5 * self.near_c and trail.times[i] < until_s - 60.0:
+                break
+            if away <= self.near_c:
+                entered_s = trail.times[i]
+        approach = self.parts[hold.index - 1].rate_c_per_h if hold.index else None
+        passing_s = self.near_c / abs(approach) * 3600 if approach else 0.0
+        return max(0.0, until_s - entered_s - passing_s)
+
     def last_at_or_above(self, level_c: float, not_before_s: float = 0.0) -> float | None:
         """Return when the readings last stood at ``level_c`` or higher [s]; None within the trail's memory."""
         trail = self.trail

@@ -24,7 +24,8 @@ def hold_cut_short(view: View) -> Finding | None:
     hold, held_s, left_s = _hold_before(view, here)
     if hold is None or hold.duration_s < _WORTH_HOLDING_S:
         return None
-    if held_s > hold.duration_s - max(_SHORT_S, _SHORT_SHARE * hold.duration_s):
+    enough_s = hold.duration_s - max(_SHORT_S, _SHORT_SHARE * hold.duration_s)
+    if held_s > enough_s or view.dwell_s(hold, left_s) > enough_s:
         return None
     moved = abs(view.temp_c - view.offset_c - hold.to_c)
     if moved < _LEFT_C + 2.0 * view.trail.noise_c:

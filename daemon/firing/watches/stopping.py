@@ -90,7 +90,8 @@ def _left_early(view: View) -> tuple[float, float, PlannedPart] | None:
     planned = view.parts[undone.index]
     left_s, left_c = _last_height(view, undone)
     if planned.part == "hold":
-        return (left_s, left_c, planned) if _short(planned, left_s - undone.start_s) else None
+        lasted_s = max(left_s - undone.start_s, view.dwell_s(planned, left_s))
+        return (left_s, left_c, planned) if _short(planned, lasted_s) else None
     reached_s = _reached(view, planned, undone)
     if reached_s is None:
         return left_s, left_c, planned

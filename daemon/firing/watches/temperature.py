@@ -10,8 +10,9 @@ KNOWN_MARGIN_C = 15.0
 UNKNOWN_MARGIN_C = 25.0
 UNKNOWN_FOR_S = 120.0
 KNOWN_FOR_S = 15.0
-FORECAST_S = 180.0
-_FORECAST_ABOVE_C = 6.0
+FORECAST_S = 45.0
+_FORECAST_FROM = 5.0
+"""A forecast speaks only within this of the limit [K]: a brisk kiln passes its top by more than half of it."""
 _SURE = 4.0
 
 
@@ -53,8 +54,7 @@ def over_temperature_ahead(view: View) -> Finding | None:
     margin_c = KNOWN_MARGIN_C if view.offset_known else UNKNOWN_MARGIN_C
     highest_c = view.plan.highest_c
     ahead_c = temp_c + slope * FORECAST_S / 3600
-    begun_c = highest_c + (_FORECAST_ABOVE_C if view.offset_known else KNOWN_MARGIN_C)
-    if temp_c > begun_c and ahead_c > highest_c + margin_c:
+    if temp_c > highest_c + margin_c - _FORECAST_FROM and ahead_c > highest_c + margin_c:
         found = _over(view.t_s, temp_c + view.offset_c, view.t_s, temp_c - highest_c, highest_c)
         return Finding(found.kind, found.rank, found.since_s, severity_c=found.severity_c,
                        facts=found.facts | {"rate_c_per_h": slope})

@@ -1,0 +1,60 @@
+"""The options that describe a load, shared by replay, rehearse and plan check."""
+
+from __future__ import annotations
+
+import argparse
+from math import isfinite
+
+from daemon.errors import BadInput
+from daemon.files import read_text
+from daemon.firing.plan import Plan, parse_plan
+from daemon.firing.step import Setup
+from daemon.glass.materials import Glass
+from daemon.glass.reading import family, parse_glass
+
+
+def add_load_options(parser: argparse.ArgumentParser, *, offset: bool = True) -> None:
+    """Add --glass, --thickness-mm, --faces and, where it makes sense, --offset-c."""
+    parser.add_argument("--glass", default="90", metavar="90|GLASS.toml",
+                        help="a built-in family (33, float, 90, 96, 104) or a file (default: 90)")
+    parser.add_argument("--thickness-mm", default="6", metavar="MM",
+                        help="thickest piece of the load (default: 6)")
+    parser.add_argument("--faces", type=int, choices=(1, 2), default=1,
+                        help="faces that cool: 1 on a shelf, 2 standing free (default: 1)")
+    if offset:
+        parser.add_argument("--offset-c", default=None, metavar="K",
+                            help="how much the probe reads above the plan; subtracted everywhere")
+
+
+def load_glass(given: str) -> Glass:
+    """Return the glass for --glass: a family's name, or a file."""
+    if given.endswith(".toml") or "/" in given:
+        return parse_glass(read_text(given, what="glass"), given)
+    return family(given)
+
+
+def load_plan(path: str) -> Plan:
+    """Return the plan in a file."""
+    return parse_plan(read_text(path, what="plan"), path)
+
+
+def number(option: str, given: str, low: float, high: float, unit: str) -> float:
+    """Return the number given for an option; BadInput says what is wrong with it."""
+    try:
+        value = float(given)
+    except ValueError:
+        raise BadInput(option, f"{given!r} is not a number.", f"Write it in {unit}, without the unit.") from None
+    if not isfinite(value) or not low <= value <= high:
+        raise BadInput(option, f"{given} {unit} is outside {low:g} to {high:g} {unit}.", "Check the figure.")
+    return value
+
+
+def load_setup(args: argparse.Namespace, plan: Plan | None) -> Setup:
+    """Return the setup that the options describe."""
+    given = getattr(args, "offset_c", None)
+    return Setup(
+        plan=plan, glass=load_glass(args.glass),
+        thickness_mm=number("--thickness-mm", args.thickness_mm, 0.5, 300.0, "mm"), faces=args.faces,
+        offset_c=None if given is None else number("--offset-c", given, -100.0, 100.0, "K"),
+        unit=plan.unit if plan else "C",
+    )

@@ -1,0 +1,39 @@
+"""``lehrling plan check``: a plan read back in both units, with what is doubtful for the load."""
+
+from __future__ import annotations
+
+import argparse
+
+from daemon.command import Command
+
+
+def _configure(parser: argparse.ArgumentParser) -> None:
+    from daemon.commands.load import add_load_options
+
+    actions = parser.add_subparsers(dest="action", metavar="check", required=True)
+    check = actions.add_parser("check", help="read a plan back and say what is doubtful",
+                               description="Read a plan back in °C and °F, with its length and what is doubtful.")
+    check.add_argument("plan", metavar="PLAN.toml")
+    add_load_options(check, offset=False)
+
+
+def _run(args: argparse.Namespace) -> int:
+    import sys
+
+    from daemon.commands.load import load_plan, load_setup
+    from daemon.firing.doubts import doubts
+    from daemon.firing.reading_back import reading_back
+    from daemon.firing.wording import NO_SAFETY_DEVICE
+
+    plan = load_plan(args.plan)
+    setup = load_setup(args, plan)
+    out = [*reading_back(plan), ""]
+    found = doubts(setup)
+    out += [f"Doubtful: {doubt}" for doubt in found] or [
+        f"Nothing doubtful for {setup.thickness_mm:g} mm of {setup.glass.name}, by rules of common practice."]
+    out += ["", "The data sheet of your glass and the manual of your kiln come first. " + NO_SAFETY_DEVICE]
+    sys.stdout.writelines(line + "\n" for line in out)
+    return 0
+
+
+COMMAND = Command("Work with plans: read one back and check it against a load.", _configure, _run)

@@ -1,0 +1,35 @@
+"""``lehrling replay``: a recorded trace judged as if it were live."""
+
+from __future__ import annotations
+
+import argparse
+
+from daemon.command import Command
+
+WAKE_RAISED = 3
+
+
+def _configure(parser: argparse.ArgumentParser) -> None:
+    from daemon.commands.load import add_load_options
+
+    parser.add_argument("trace", metavar="TRACE.csv", help="rows of seconds,celsius,fault")
+    parser.add_argument("--plan", metavar="PLAN.toml", help="the plan it was fired by")
+    add_load_options(parser)
+    parser.add_argument("--json", action="store_true", help="print the whole result as JSON")
+
+
+def _run(args: argparse.Namespace) -> int:
+    from daemon.commands.load import load_plan, load_setup
+    from daemon.commands.telling import print_report
+    from daemon.files import read_text
+    from daemon.firing.report import judge
+    from daemon.firing.trace import read_trace
+
+    setup = load_setup(args, load_plan(args.plan) if args.plan else None)
+    samples = read_trace(read_text(args.trace, what="trace").splitlines(), args.trace)
+    found = judge(setup, samples)
+    print_report(found, as_json=args.json)
+    return WAKE_RAISED if found.woke else 0
+
+
+COMMAND = Command("Judge a recorded trace as if it were live.", _configure, _run)

@@ -1,0 +1,45 @@
+"""Text files a maker hands over, read whole or refused with a reason."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from daemon.errors import BadInput
+
+LARGEST_BYTES = 200 * 1024 * 1024
+"""More than a year of second-by-second readings; a larger file is not a trace."""
+
+
+def read_text(path: str, *, what: str) -> str:
+    """Return the text of a UTF-8 file, with or without a byte order mark.
+
+    Parameters
+    ----------
+    path
+        The file.
+    what
+        What it should be, for the messages ("plan", "trace").
+
+    Raises
+    ------
+    BadInput
+        Where it is missing, unreadable, too large or not UTF-8.
+    """
+    try:
+        file = Path(path)
+        if file.stat().st_size > LARGEST_BYTES:
+            raise BadInput(path, f"is larger than {LARGEST_BYTES // 1024**2} MiB.", f"Is this the {what}?")
+        data = file.read_bytes()
+    except FileNotFoundError:
+        raise BadInput(path, "there is no such file.", f"Give the path of a {what}.") from None
+    except IsADirectoryError:
+        raise BadInput(path, "is a folder.", f"Give the path of a {what} in it.") from None
+    except (OSError, ValueError) as err:
+        reason = getattr(err, "strerror", None) or str(err)
+        raise BadInput(path, f"can't be read: {reason}.", f"Give a {what} that you may read.") from None
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as err:
+        line = data.count(b"\n", 0, err.start) + 1
+        raise BadInput(f"{path}, row {line}", f"holds a byte that is not UTF-8 (0x{data[err.start]:02x}).",
+                       "Save it as UTF-8.") from None

@@ -1,0 +1,34 @@
+"""A plan read back step by step in both units, as a second pair of eyes would."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from daemon.firing.plan import Plan, rate_to_unit, to_unit
+from daemon.firing.schedule import planned_parts
+
+
+def reading_back(plan: Plan) -> Iterator[str]:
+    """Yield the plan's lines: each step in °C and °F, then its whole length."""
+    yield f"{plan.title} (written in °{plan.unit})"
+    here_c = 20.0
+    for number, step in enumerate(plan.steps, start=1):
+        way = "up" if step.to_c > here_c else "down" if step.to_c < here_c else "at"
+        here_c = step.to_c
+        rate = "free" if step.rate_c_per_h is None else \
+            f"{step.rate_c_per_h:.0f} °C/h ({rate_to_unit(step.rate_c_per_h, 'F'):.0f} °F/h)"
+        hold = f", hold {_hours(step.hold_s)}" if step.hold_s else ""
+        purpose = f"  [{step.purpose}]" if step.purpose else ""
+        yield f"{number:>3}  {rate}, {way} to {step.to_c:.0f} °C ({to_unit(step.to_c, 'F'):.0f} °F){hold}{purpose}"
+        if step.tell:
+            yield f'     says: "{step.tell}"'
+    parts = planned_parts(plan)
+    whole_s = sum(part.duration_s for part in parts)
+    free = any(part.rate_c_per_h is None for part in parts)
+    yield f"In all {'about ' if free else ''}{_hours(whole_s)} h from 20 °C" + (
+        "; free steps are guessed for a small studio kiln." if free else ".")
+
+
+def _hours(seconds: float) -> str:
+    minutes = round(seconds / 60)
+    return f"{minutes // 60}:{minutes % 60:02d}"

@@ -1,0 +1,120 @@
+"""A whole firing judged at once: what replay and rehearse print, what re-judging compares."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import asdict, dataclass
+from math import isfinite
+from typing import Any
+
+from daemon.firing.boundaries import whole
+from daemon.firing.events import Alert, Event, Part, Rank, Said, Sample
+from daemon.firing.schedule import PlannedPart
+from daemon.firing.step import Setup, State, begin, step
+from daemon.firing.trace import gaps
+from daemon.firing.verdict import Answer, verdict
+
+
+@dataclass(frozen=True)
+class Report:
+    """What a firing came to."""
+
+    setup: Setup
+    planned: tuple[PlannedPart, ...]
+    parts: tuple[Part, ...]
+    alerts: tuple[Alert, ...]
+    verdict: tuple[Answer, ...]
+    events: tuple[Event, ...]
+    peak_c: float | None
+    peak_s: float | None
+    duration_s: float
+    finished: bool
+    readings: int
+    gaps_s: float
+    offset_c: float | None
+
+    @property
+    def woke(self) -> bool:
+        """Return whether any alert reached the rank of wake."""
+        return any(alert.rank is Rank.WAKE for alert in self.alerts)
+
+
+def judge(setup: Setup, entries: Iterable[Sample | Said]) -> Report:
+    """Return the report of the entries, in time order, run through the one decision."""
+    state = begin(setup)
+    events: list[Event] = []
+    samples: list[Sample] = []
+    for entry in entries:
+        state, brought = step(state, entry)
+        events += brought
+        if isinstance(entry, Sample):
+            samples.append(entry)
+    return report(state, samples, tuple(events))
+
+
+def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Report:
+    """Return the report of a firing that has been stepped through."""
+    setup = state.setup
+    last_s = samples[-1].t_s if samples else 0.0
+    first_s = samples[0].t_s if samples else 0.0
+    parts = whole(state.boundaries.found, last_s)
+    given = setup.offset_c
+    learned = state.offset.learned_c
+    offset_c = None if given is None and learned is None else (given or 0.0) + (learned or 0.0)
+    return Report(
+        setup=setup, planned=state.parts, parts=parts, alerts=state.board.alerts,
+        verdict=verdict(state.parts, parts, state.anneal, state.peak_c, learned, state.wording),
+        events=events, peak_c=state.peak_c, peak_s=state.peak_s, duration_s=last_s - first_s,
+        finished=state.finished, readings=sum(1 for sample in samples if sample.temp_c is not None),
+        gaps_s=sum(b - a for a, b in gaps(samples)), offset_c=offset_c,
+    )
+
+
+def as_json(found: Report) -> dict[str, Any]:
+    """Return the report as plain values; what is unknown is None, never NaN."""
+    return {
+        "summary": {
+            "peak_c": _round(found.peak_c, 2), "peak_s": _round(found.peak_s, 1),
+            "duration_s": _round(found.duration_s, 1), "finished": found.finished, "readings": found.readings,
+            "gaps_s": _round(found.gaps_s, 1), "offset_c": _round(found.offset_c, 2),
+        },
+        "parts": [_part(part, found.planned[part.index]) for part in found.parts],
+        "alerts": [alert_json(alert) for alert in found.alerts],
+        "glass": None,
+        "verdict": [asdict(answer) for answer in found.verdict],
+    }
+
+
+def _part(part: Part, planned: PlannedPart) -> dict[str, Any]:
+    return {
+        "step": part.step, "part": part.part, "start_s": _round(part.start_s, 1),
+        "end_s": _round(part.end_s, 1), "rate_c_per_h": _round(part.rate_c_per_h, 1),
+        "mean_c": _round(part.mean_c, 2),
+        "planned": {
+            "from_c": _round(planned.from_c, 2), "to_c": _round(planned.to_c, 2),
+            "rate_c_per_h": _round(planned.rate_c_per_h, 2),
+            "duration_s": _round(planned.duration_s, 1) if planned.rate_c_per_h is not None else None,
+            "purpose": planned.purpose,
+        },
+    }
+
+
+def alert_json(alert: Alert) -> dict[str, Any]:
+    """Return one alert as plain values, as the commands print it and the page reads it."""
+    return {
+        "no": alert.no, "kind": alert.kind, "rank": alert.rank.value,
+        "since_s": _round(alert.since_s, 1), "raised_s": _round(alert.raised_s, 1),
+        "woke_s": _round(alert.woke_s, 1), "cleared_s": _round(alert.cleared_s, 1),
+        "acknowledged_s": _round(alert.acknowledged_s, 1), "step": alert.step,
+        "named": [[_round(t_s, 1), kind] for t_s, kind in alert.named], "under": alert.under,
+        "text": {
+            "what": alert.text.what, "meaning": alert.text.meaning, "do": alert.text.do,
+            "time_left_s": _round(alert.text.time_left_s, 0),
+        },
+    }
+
+
+def _round(value: float | None, digits: int) -> float | None:
+    if value is None or not isfinite(value):
+        return None
+    return round(value, digits)

@@ -1,0 +1,78 @@
+"""``lehrling rehearse``: a simulated firing, as fast as it goes, with the truth beside the judgement."""
+
+from __future__ import annotations
+
+import argparse
+
+from daemon.command import Command
+
+WAKE_RAISED = 3
+
+
+def _configure(parser: argparse.ArgumentParser) -> None:
+    from daemon.commands.load import add_load_options
+
+    parser.add_argument("plan", metavar="PLAN.toml", nargs="?", help="the plan to fire by")
+    parser.add_argument("--kiln", default=None, metavar="NAME", help="a kiln of the bench")
+    parser.add_argument("--fault", action="append", default=[], metavar="NAME@WHEN",
+                        help="what goes wrong, for instance open@step4:hold+600s; may be given again")
+    parser.add_argument("--faults", action="store_true", help="list the faults and kilns of the bench")
+    parser.add_argument("--seed", default="1", metavar="N", help="the same seed gives the same firing (default: 1)")
+    add_load_options(parser)
+    parser.add_argument("--json", action="store_true", help="print the whole result as JSON, with the truth")
+    parser.add_argument("--trace", metavar="OUT.csv", help="write the simulated trace")
+    parser.add_argument("--svg", metavar="OUT.svg", help="draw the firing")
+
+
+def _run(args: argparse.Namespace) -> int:
+    from daemon.commands.load import load_plan, load_setup, number
+    from daemon.commands.telling import print_report
+    from daemon.errors import BadInput
+    from daemon.firing.report import judge
+    from simulations.firing import DEFAULT_KILN, read_faults, simulate
+
+    if args.faults:
+        return _list()
+    if args.plan is None:
+        raise BadInput("PLAN.toml", "no plan was given.", "Give a plan, or --faults to list what can go wrong.")
+    plan = load_plan(args.plan)
+    setup = load_setup(args, plan)
+    seed = int(number("--seed", args.seed, 0, 2**31 - 1, "(a whole number)"))
+    firing = simulate(plan, kiln=args.kiln or DEFAULT_KILN, faults=read_faults(args.fault, plan), seed=seed)
+    found = judge(setup, firing.samples)
+    if args.trace:
+        from daemon.firing.trace import write_trace
+
+        _write(args.trace, "".join(write_trace(firing.samples)))
+    if args.svg:
+        from simulations.picture import picture
+
+        _write(args.svg, picture(found, firing.samples))
+    print_report(found, as_json=args.json, extra={"truth": firing.truth.as_json()})
+    return WAKE_RAISED if found.woke else 0
+
+
+def _write(path: str, text: str) -> None:
+    from pathlib import Path
+
+    from daemon.errors import BadInput
+
+    try:
+        Path(path).write_text(text, encoding="utf-8")
+    except OSError as err:
+        raise BadInput(path, f"can't be written: {err.strerror}.", "Give a path in a folder you may write.") from None
+
+
+def _list() -> int:
+    import sys
+
+    from simulations.faults import KINDS
+    from simulations.kiln import PRESETS
+
+    sys.stdout.write("Faults (NAME[=SIZE or LENGTH]@WHEN; WHEN is 3600s, 2h or step4:hold+600s):\n")
+    sys.stdout.writelines(f"  {kind.name:<12} {kind.meaning}\n" for kind in KINDS.values())
+    sys.stdout.write(f"Kilns: {', '.join(PRESETS)}\n")
+    return 0
+
+
+COMMAND = Command("Simulate a firing by a plan, with faults if you like, and judge it.", _configure, _run)
