@@ -48,7 +48,8 @@ class Parser(argparse.ArgumentParser):
         raise AssertionError(message)
 
 
-@pytest.mark.parametrize(("name", "words"), typed(), ids=lambda value: value if isinstance(value, str) else " ".join(value))
+@pytest.mark.parametrize(("name", "words"), typed(),
+                         ids=lambda value: value if isinstance(value, str) else " ".join(value))
 def test_what_a_document_asks_to_type_is_taken(name, words):
     if words == ["--help"]:
         return

@@ -9,7 +9,12 @@ from typing import NamedTuple
 
 import pytest
 
-from daemon.store.database import create_database, transaction
+from daemon.firing.events import Alert, AlertChanged, Rank, Text
+from daemon.notify.outbox import OutboxRow
+from daemon.store import kilns
+from daemon.store.alerts import record
+from daemon.store.database import create_database
+from daemon.store.firings import open_firing
 
 NIGHT = datetime(2026, 11, 25, 2, 10, tzinfo=UTC)
 
@@ -73,39 +78,27 @@ def endpoint():
 
 
 class House:
-    """A migrated database with one firing; ``write`` puts messages in as the daemon would."""
+    """A database with one open firing; ``write`` puts messages in as the daemon does."""
 
     def __init__(self, folder):
         self.path = folder / "lehrling.db"
         self.db = create_database(self.path)
-        self.db.execute("INSERT INTO kiln VALUES (1, 'bench')")
-        self.db.execute("INSERT INTO probe VALUES (1, 1, 'bench', 'K')")
-        self.db.execute(
-            "INSERT INTO firing (firing_id, kiln_id, probe_id, title, opened_by, started_utc, start_boot_id,"
-            " start_clock_s, glass, thickness_mm)"
-            " VALUES (1, 1, 1, 'Leaf tile', 'maker', ?, 'boot', 0.0, '90', 6.0)",
-            [NIGHT.isoformat()])
-        self.db.commit()
+        kiln = kilns.kiln_id(self.db, "bench")
+        self.firing_id = open_firing(
+            self.db, kiln_id=kiln, probe_id=kilns.probe_id(self.db, kiln, "bench", "K"), title="Leaf tile",
+            opened_by="maker", started_utc=NIGHT, boot_id="boot", clock_s=0.0)
 
     def write(self, title, channels=("phone",), change="woke", rank="wake", alert_no=1, created=NIGHT):
-        with transaction(self.db):
-            alert_id = self._insert(
-                "INSERT INTO alert (firing_id, no, kind, rank, since_s, raised_s, what, meaning, advice)"
-                " VALUES (1, ?, 'cooling-too-fast', ?, 0, 0, '', '', '')"
-                " ON CONFLICT (firing_id, no) DO UPDATE SET rank = excluded.rank RETURNING alert_id",
-                alert_no, rank)
-            transition_id = self._insert(
-                "INSERT INTO transition (alert_id, t_s, wall_utc, change, kind, rank, what)"
-                " VALUES (?, 0, ?, ?, 'cooling-too-fast', ?, '') RETURNING transition_id",
-                alert_id, created.isoformat(), change, rank)
-            return [self._insert(
-                "INSERT INTO outbox (transition_id, channel, title, body, created_utc)"
-                " VALUES (?, ?, ?, ?, ?) RETURNING outbox_id",
-                transition_id, channel, title, f"{title}, in full.", created.isoformat())
-                for channel in channels]
+        """Record a change of an alert with a message for each channel; return the messages' numbers."""
+        alert = Alert(no=alert_no, kind="cooling-too-fast", rank=Rank(rank), since_s=0.0, raised_s=0.0,
+                      text=Text(title, "", ""))
+        before = self._numbers()
+        record(self.db, self.firing_id, AlertChanged(0.0, change, alert), created,
+               [OutboxRow(channel, title, f"{title}, in full.") for channel in channels])
+        return sorted(self._numbers() - before)
 
-    def _insert(self, sql, *values):
-        return self.db.execute(sql, values).fetchall()[0][0]
+    def _numbers(self):
+        return {row["outbox_id"] for row in self.db["outbox"].rows}
 
     def deliveries(self):
         return {row["outbox_id"]: row for row in self.db["delivery"].rows}

@@ -128,7 +128,8 @@ def test_durations_read_at_a_glance(seconds, words):
 
 
 @pytest.mark.parametrize(("left_s", "line"), [
-    (None, None), (0.0, "Time left: none, act now."), (59.0, "Time left: none, act now."), (60.0, "Time left: about 60 s."),
+    (None, None), (0.0, "Time left: none, act now."), (59.0, "Time left: none, act now."),
+    (60.0, "Time left: about 60 s."),
 ])
 def test_time_left_is_said_where_it_is_known(left_s, line):
     body = told("woke", replace(FAST, text=replace(TEXT, time_left_s=left_s)))[0].body

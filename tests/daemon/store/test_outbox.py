@@ -3,8 +3,11 @@ from datetime import UTC, datetime
 
 import pytest
 
-from daemon.store import outbox
+from daemon.firing.events import Alert, AlertChanged, Rank, Text
+from daemon.notify.outbox import OutboxRow
+from daemon.store import alerts, kilns, outbox
 from daemon.store.database import create_database
+from daemon.store.firings import open_firing
 
 NIGHT = datetime(2026, 11, 25, 2, 10, tzinfo=UTC)
 
@@ -12,20 +15,13 @@ NIGHT = datetime(2026, 11, 25, 2, 10, tzinfo=UTC)
 @pytest.fixture
 def db(tmp_path):
     made = create_database(tmp_path / "lehrling.db")
-    made.conn.executescript("""
-        INSERT INTO kiln VALUES (1, 'bench');
-        INSERT INTO probe VALUES (1, 1, 'bench', 'K');
-        INSERT INTO firing (firing_id, kiln_id, probe_id, title, opened_by, started_utc, start_boot_id,
-            start_clock_s, glass, thickness_mm) VALUES (1, 1, 1, 'x', 'maker', '', '', 0, '90', 6);
-        INSERT INTO alert (alert_id, firing_id, no, kind, rank, since_s, raised_s, what, meaning, advice)
-            VALUES (1, 1, 1, 'not-cooling', 'wake', 0, 0, '', '', '');
-        INSERT INTO transition VALUES (1, 1, 0, '', 'woke', 'not-cooling', 'wake', '');
-        INSERT INTO outbox VALUES
-            (1, 1, 'phone', 'one', 'b', '2026-11-25T02:10:00Z'),
-            (2, 1, 'mail', 'two', 'b', '2026-11-25T02:10:00.250Z'),
-            (3, 1, 'phone', 'three', 'b', '2026-11-25T02:10:00+00:00');
-    """)
-    made.conn.commit()
+    kiln = kilns.kiln_id(made, "bench")
+    firing_id = open_firing(
+        made, kiln_id=kiln, probe_id=kilns.probe_id(made, kiln, "bench", "K"), title="x", opened_by="maker",
+        started_utc=NIGHT, boot_id="boot", clock_s=0.0)
+    alert = Alert(no=1, kind="not-cooling", rank=Rank.WAKE, since_s=0.0, raised_s=0.0, text=Text("", "", ""))
+    alerts.record(made, firing_id, AlertChanged(0.0, "woke", alert), NIGHT,
+                  [OutboxRow("phone", "one", "b"), OutboxRow("mail", "two", "b"), OutboxRow("phone", "three", "b")])
     yield made
     made.close()
 
