@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 
-class BadInput(Exception):  # noqa: N818 - it names what was given, not what the program did wrong
+class BadInput(Exception):
     """Something handed to the program cannot be used; the command line prints it and exits with 2.
 
     Parameters
