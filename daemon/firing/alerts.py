@@ -15,7 +15,7 @@ a wake not quiet       sounds again every RESOUND_S, a runaway every RUNAWAY_RES
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from daemon.firing.events import Alert, AlertChanged, Change, Rank, Said, Saying, Text
@@ -90,8 +90,10 @@ class Board:
         """Return every alert of the firing, first raised first."""
         return tuple(sorted([*self._over, *(live.alert for live in self._live.values())], key=lambda a: a.no))
 
-    def judge(self, t_s: float, findings: Iterable[Finding], judged: Iterable[str]) -> list[AlertChanged]:
+    def judge(self, t_s: float, findings: Sequence[Finding], judged: Iterable[str]) -> list[AlertChanged]:
         """Take what the watches see at ``t_s``; kinds in ``judged`` without a finding are not seen."""
+        if not (findings or self._live or self._pending):
+            return []
         changes: list[AlertChanged] = []
         seen = {finding.kind: finding for finding in findings}
         for kind in judged:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from daemon.firing.events import Part
-from daemon.firing.follow import Visit
+from daemon.firing.follow import Visit, way_to
 from daemon.firing.schedule import PlannedPart
 from daemon.firing.trail import BREAK_S, Trail
 
@@ -46,6 +46,9 @@ class Boundaries:
         self._known: dict[tuple[int, float], _Boundary] = {}
         self._sum_c = 0.0
         self._count = 0
+        self._latest: Visit | None = None
+        self._due_s = 0.0
+        self._open: _Boundary | None = None
         self.found: tuple[Part, ...] = ()
 
     def count_in(self, temp_c: float) -> None:
@@ -53,9 +56,13 @@ class Boundaries:
         self._sum_c += temp_c
         self._count += 1
 
-    def revise(self, way: list[Visit], now_s: float, *, finished: bool) -> bool:
+    def revise(self, latest: Visit, now_s: float) -> bool:
         """Take the follower's way at ``now_s``; return whether the parts changed enough to be told."""
-        visits = _tidy(way, len(self._parts), now_s)
+        if latest is self._latest and now_s < self._due_s and self.found:
+            self._go_on(now_s)
+            return False
+        self._latest, self._due_s = latest, now_s + _REVISE_EVERY_S
+        visits = _tidy(way_to(latest), len(self._parts), now_s)
         keys = {(v.state, v.start_s) for v in visits}
         for key in [k for k in self._known if k not in keys]:
             del self._known[key]
@@ -67,7 +74,14 @@ class Boundaries:
             end = marks[i + 1] if i + 1 < len(visits) else None
             found.append(self._part(visit.state, marks[i], end, now_s))
         before, self.found = self.found, tuple(found)
+        self._open = marks[-1] if found and found[-1].end_s is None else None
         return _told(before) != _told(self.found)
+
+    def _go_on(self, now_s: float) -> None:
+        """Bring the open part up to ``now_s``; all before it stays."""
+        if self._open is not None:
+            last = self.found[-1]
+            self.found = (*self.found[:-1], self._part(last.index + 1, self._open, None, now_s))
 
     def _part(self, state: int, start: _Boundary, end: _Boundary | None, now_s: float) -> Part:
         planned = self._parts[state - 1]

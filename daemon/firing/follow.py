@@ -197,14 +197,18 @@ class Follower:
         """Return the share of the cheapest state among all, 0 to 1."""
         return 1.0 / sum(exp(-cost) for cost in self._cost)
 
-    def way(self) -> list[Visit]:
-        """Return the cheapest way so far, oldest first."""
-        visit: Visit | None = self._way[self.here()]
-        found = []
-        while visit is not None:
-            found.append(visit)
-            visit = visit.before
-        return found[::-1]
+    def latest(self) -> Visit:
+        """Return the present state on the cheapest way; ``before`` leads back through the way."""
+        return self._way[self.here()]
+
+
+def way_to(visit: Visit | None) -> list[Visit]:
+    """Return the way that led to ``visit``, oldest first."""
+    found = []
+    while visit is not None:
+        found.append(visit)
+        visit = visit.before
+    return found[::-1]
 
 
 def _quadratic(excess: float, sd: float, cap: float) -> float:

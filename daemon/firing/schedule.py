@@ -31,11 +31,8 @@ class PlannedPart:
     duration_s: float
     """Planned [s]; an estimate for a free ramp."""
     purpose: str | None = None
-
-    @property
-    def direction(self) -> int:
-        """Return +1 climbing, −1 falling, 0 holding."""
-        return (self.to_c > self.from_c) - (self.to_c < self.from_c) if self.part == "ramp" else 0
+    direction: int = 0
+    """+1 climbing, −1 falling, 0 holding."""
 
 
 def planned_parts(plan: Plan, start_c: float = ASSUMED_ROOM_C) -> tuple[PlannedPart, ...]:
@@ -47,7 +44,7 @@ def planned_parts(plan: Plan, start_c: float = ASSUMED_ROOM_C) -> tuple[PlannedP
             sign = 1 if step.to_c > here else -1
             rate = None if step.rate_c_per_h is None else sign * step.rate_c_per_h
             parts.append(PlannedPart(
-                len(parts), number, "ramp", here, step.to_c, rate, ramp_s(here, step.to_c, rate), step.purpose,
+                len(parts), number, "ramp", here, step.to_c, rate, ramp_s(here, step.to_c, rate), step.purpose, sign,
             ))
         if step.hold_s > 0:
             parts.append(PlannedPart(

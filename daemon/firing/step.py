@@ -91,6 +91,8 @@ class State:
         self.last: Sample | None = None
         self.resumed_s = float("-inf")
         self.next_beat_s = float("-inf")
+        self.dangerous = False
+        """Whether blindness now can cost the piece; as of the last beat."""
         self.said: list[Said] = []
 
     @property
@@ -118,7 +120,7 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
     events: list[Event] = []
     blind_before = state.last is not None and (
         state.last.temp_c is None or entry.t_s - state.last.t_s > BREAK_S)
-    finding = state.sensor.see(entry, dangerous=_dangerous(state))
+    finding = state.sensor.see(entry, dangerous=state.dangerous)
     events += state.board.judge(entry.t_s, [finding] if finding else [], _SENSOR_KINDS)
     state.last = entry
     if entry.temp_c is None:
@@ -145,19 +147,15 @@ def _hear(state: State, said: Said) -> tuple[Event, ...]:
     return ()
 
 
-def _dangerous(state: State) -> bool:
+def _dangerous(view: View) -> bool:
     """Return whether blindness can cost the piece: climbing hot, or between top and end of the anneal."""
-    if state.follower is None or not state.follower.started or state.last is None:
-        return False
-    here = state.follower.here()
-    part = state.parts[here - 1] if 1 <= here <= len(state.parts) else None
+    part = view.part
     if part is None:
         return False
-    last_climb = max((p.index for p in state.parts if p.direction > 0), default=-1)
+    last_climb = max((p.index for p in view.parts if p.direction > 0), default=-1)
     if part.index > last_climb:
-        return state.anneal is None or part.index <= state.anneal.index
-    temp_c = state.trail.temps[-1] if state.trail.temps else 0.0
-    return temp_c > HOT_CLIMB_C
+        return view.anneal is None or part.index <= view.anneal.index
+    return view.temp_c > HOT_CLIMB_C
 
 
 def _watch_top(state: State, entry: Sample, ahead: Finding | None, events: list[Event], *, on_beat: bool) -> None:
@@ -188,7 +186,7 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     recent = state.trail.line(entry.t_s - 30.0)
     temp_c = recent.mean_c if recent else state.trail.temps[-1]
     follower.beat(Beat(entry.t_s, temp_c, line.slope_c_per_s * 3600, error))
-    if state.boundaries.revise(follower.way(), entry.t_s, finished=state.finished):
+    if state.boundaries.revise(follower.latest(), entry.t_s):
         events.append(PartsRevised(entry.t_s, state.boundaries.found))
     here = follower.here()
     found = state.boundaries.found
@@ -202,6 +200,7 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
         peak_c=state.peak_c or temp_c, resumed_s=state.resumed_s,
     )
     state.wander.learn(view)
+    state.dangerous = _dangerous(view)
     findings = [finding for watch in _BEAT_WATCHES if (finding := watch(view)) is not None]
     events += state.board.judge(entry.t_s, findings, _BEAT_KINDS)
     events += state.milestones.see(view)

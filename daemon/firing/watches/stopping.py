@@ -90,8 +90,9 @@ def _left_early(view: View) -> tuple[float, float, PlannedPart] | None:
     planned = view.parts[undone.index]
     left_s, left_c = _last_height(view, undone)
     if planned.part == "hold":
-        lasted_s = max(left_s - undone.start_s, view.dwell_s(planned, left_s))
-        return (left_s, left_c, planned) if _short(planned, lasted_s) else None
+        if not _short(planned, left_s - undone.start_s) or not _short(planned, view.dwell_s(planned, left_s)):
+            return None
+        return left_s, left_c, planned
     reached_s = _reached(view, planned, undone)
     if reached_s is None:
         return left_s, left_c, planned
