@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import logging
+import os
 import random
 import signal
 import sqlite3
@@ -61,7 +62,9 @@ def run_delivery(config: Config, data_dir: Path, run_dir: Path, *, once: bool) -
     BadInput
         Where ``once`` finds no database.
     """
-    logging.basicConfig(format="%(message)s", level=logging.INFO)
+    # The journal of systemd writes the time itself.
+    stamp = "" if "JOURNAL_STREAM" in os.environ else "%(asctime)s "
+    logging.basicConfig(level=logging.INFO, format=stamp + "%(message)s")
     if not config.channels:
         LOG.warning("No [[channel]] in the settings: alerts stand on the page only.")
     clock, stop = SystemClock(), _Stop()

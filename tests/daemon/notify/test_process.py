@@ -35,7 +35,7 @@ def start(tmp_path):
         process = subprocess.Popen(
             [sys.executable, "-c", START, "--data", str(tmp_path), "--run", str(tmp_path), *more],
             stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
-            env={**os.environ, "PYTHONUNBUFFERED": "1"})
+            env={**os.environ, "PYTHONUNBUFFERED": "1", "JOURNAL_STREAM": "so lines have no time"})
         started.append(process)
         return process
 
