@@ -1,4 +1,4 @@
-"""Text files a maker hands over, read whole or refused with a reason."""
+"""Text files read and written whole, or refused with a reason."""
 
 from __future__ import annotations
 
@@ -43,3 +43,12 @@ def read_text(path: str, *, what: str) -> str:
         line = data.count(b"\n", 0, err.start) + 1
         raise BadInput(f"{path}, row {line}", f"holds a byte that is not UTF-8 (0x{data[err.start]:02x}).",
                        "Save it as UTF-8.") from None
+
+
+def write_text(path: str, text: str) -> None:
+    """Write a text file whole; BadInput says why it can't be."""
+    try:
+        Path(path).write_text(text, encoding="utf-8")
+    except (OSError, ValueError) as err:
+        reason = getattr(err, "strerror", None) or str(err)
+        raise BadInput(path, f"can't be written: {reason}.", "Give a file in a folder you may write.") from None

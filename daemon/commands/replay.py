@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
 from daemon.command import Command
+
+if TYPE_CHECKING:
+    from daemon.firing.events import Sample
+    from daemon.firing.report import Report
 
 WAKE_RAISED = 3
 
@@ -15,7 +20,9 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("trace", metavar="TRACE.csv", help="rows of seconds,celsius,fault")
     parser.add_argument("--plan", metavar="PLAN.toml", help="the plan it was fired by")
     add_load_options(parser)
-    parser.add_argument("--json", action="store_true", help="print the whole result as JSON")
+    out = parser.add_mutually_exclusive_group()
+    out.add_argument("--json", action="store_true", help="print the whole result as JSON")
+    out.add_argument("--report", metavar="OUT.html", help="write the result as one page with its drawing")
 
 
 def _run(args: argparse.Namespace) -> int:
@@ -28,8 +35,21 @@ def _run(args: argparse.Namespace) -> int:
     setup = load_setup(args, load_plan(args.plan) if args.plan else None)
     samples = read_trace(read_text(args.trace, what="trace").splitlines(), args.trace)
     found = judge(setup, samples)
-    print_report(found, as_json=args.json)
+    if args.report:
+        _report(args.report, found, samples)
+    else:
+        print_report(found, as_json=args.json)
     return WAKE_RAISED if found.woke else 0
+
+
+def _report(path: str, found: Report, samples: list[Sample]) -> None:
+    from importlib.metadata import entry_points
+
+    from daemon.files import write_text
+
+    # The page's layer draws; found by name, so that this layer does not import it.
+    (point,) = entry_points(group="lehrling.reports", name="html")
+    write_text(path, point.load()(found, samples))
 
 
 COMMAND = Command("Judge a recorded trace as if it were live.", _configure, _run)

@@ -7,7 +7,7 @@ import sys
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from daemon.firing.events import Alert, Rank
+from daemon.firing.events import Alert, Part, Rank
 from daemon.firing.report import Report
 from daemon.firing.report import as_json as plain
 from daemon.firing.schedule import PlannedPart
@@ -35,16 +35,18 @@ def clock(seconds: float) -> str:
 def lines(found: Report) -> Iterator[str]:
     """Yield the report line by line."""
     words = Wording(found.setup.unit, found.setup.thickness_mm)
-    yield from _summary(found, words)
+    yield found.setup.plan.title if found.setup.plan else "A firing without a plan"
+    yield summary(found)
+    usual = offset_words(found)
+    if usual:
+        yield usual
     if found.parts:
         yield ""
         yield f"{'part':<13} {'from':>6} {'to':>6}  {'asked':<22} got"
-        for part in found.parts:
-            planned = found.planned[part.index]
-            end = "" if part.end_s is None else clock(part.end_s)
-            got = _got(part.part, part.rate_c_per_h, part.mean_c, (part.end_s or part.start_s) - part.start_s, words)
-            yield (f"step {part.step}, {part.part:<4} {clock(part.start_s):>6} {end:>6}  "
-                   f"{_asked(planned, words):<22} {got}")
+    for part in found.parts:
+        end_s = part.end_s if part.end_s is not None else part.start_s
+        yield (f"step {part.step}, {part.part:<4} {clock(part.start_s):>6} {clock(end_s):>6}  "
+               f"{asked_of(found.planned[part.index], words):<22} {got_of(part, end_s - part.start_s, words)}")
     yield ""
     if not found.alerts:
         yield "No alert."
@@ -56,31 +58,41 @@ def lines(found: Report) -> Iterator[str]:
     yield NO_SAFETY_DEVICE + " What the glass itself suffered, cracked or stuck, no probe can see."
 
 
-def _summary(found: Report, words: Wording) -> Iterator[str]:
-    title = found.setup.plan.title if found.setup.plan else "A firing without a plan"
-    yield title
+def summary(found: Report) -> str:
+    """Return length, readings, peak and holes of a firing in a sentence or two."""
+    words = Wording(found.setup.unit, found.setup.thickness_mm)
     peak = "no temperature" if found.peak_c is None or found.peak_s is None else \
         f"peak {words.temp(found.peak_c)} at {clock(found.peak_s)}"
     state = "" if found.setup.plan is None else ", plan finished" if found.finished else ", plan not finished"
-    yield f"{clock(found.duration_s)} h, {found.readings} readings, {peak}{state}"
-    if found.gaps_s:
-        yield f"Rows are missing for {found.gaps_s / 60:.0f} min; nothing is invented there."
-    if found.offset_c is not None:
-        yield (f"Usual difference: the probe reads {words.difference(abs(found.offset_c))} "
-               f"{'above' if found.offset_c >= 0 else 'below'} the plan's holds.")
+    holes = "" if not found.gaps_s else \
+        f" Rows are missing for {found.gaps_s / 60:.0f} min; nothing is invented there."
+    return f"{clock(found.duration_s)} h, {found.readings} readings, {peak}{state}.{holes}"
 
 
-def _asked(planned: PlannedPart, words: Wording) -> str:
+def offset_words(found: Report) -> str:
+    """Return how the probe reads against the plan's holds; empty where that is unknown."""
+    if found.offset_c is None:
+        return ""
+    words = Wording(found.setup.unit, found.setup.thickness_mm)
+    if abs(found.offset_c) < 0.5:
+        return "Usual difference: the probe reads as the plan's holds do."
+    side = "above" if found.offset_c > 0 else "below"
+    return f"Usual difference: the probe reads {words.difference(abs(found.offset_c))} {side} the plan's holds."
+
+
+def asked_of(planned: PlannedPart, words: Wording) -> str:
+    """Return what the plan asked of a part."""
     if planned.part == "hold":
         return f"{words.temp(planned.to_c)}, {planned.duration_s / 60:.0f} min"
     rate = "free" if planned.rate_c_per_h is None else words.rate(planned.rate_c_per_h)
     return f"{rate} to {words.temp(planned.to_c)}"
 
 
-def _got(part: str, rate: float | None, mean_c: float | None, length_s: float, words: Wording) -> str:
-    if part == "hold":
-        return f"{length_s / 60:.0f} min" + (f" at {words.temp(mean_c)}" if mean_c is not None else "")
-    return "unknown" if rate is None else words.rate(rate)
+def got_of(part: Part, length_s: float, words: Wording) -> str:
+    """Return what a part got."""
+    if part.part == "hold":
+        return f"{length_s / 60:.0f} min" + (f" at {words.temp(part.mean_c)}" if part.mean_c is not None else "")
+    return "unknown" if part.rate_c_per_h is None else words.rate(part.rate_c_per_h)
 
 
 def _alert(alert: Alert) -> Iterator[str]:

@@ -28,6 +28,7 @@ def _run(args: argparse.Namespace) -> int:
     from daemon.commands.load import load_plan, load_setup, number
     from daemon.commands.telling import print_report
     from daemon.errors import BadInput
+    from daemon.files import write_text
     from daemon.firing.report import judge
     from simulations.firing import DEFAULT_KILN, read_faults, simulate
 
@@ -43,24 +44,13 @@ def _run(args: argparse.Namespace) -> int:
     if args.trace:
         from daemon.firing.trace import write_trace
 
-        _write(args.trace, "".join(write_trace(firing.samples)))
+        write_text(args.trace, "".join(write_trace(firing.samples)))
     if args.svg:
-        from simulations.picture import picture
+        from web.report import picture
 
-        _write(args.svg, picture(found, firing.samples))
+        write_text(args.svg, picture(found, firing.samples))
     print_report(found, as_json=args.json, extra={"truth": firing.truth.as_json()})
     return WAKE_RAISED if found.woke else 0
-
-
-def _write(path: str, text: str) -> None:
-    from pathlib import Path
-
-    from daemon.errors import BadInput
-
-    try:
-        Path(path).write_text(text, encoding="utf-8")
-    except OSError as err:
-        raise BadInput(path, f"can't be written: {err.strerror}.", "Give a path in a folder you may write.") from None
 
 
 def _list() -> int:
