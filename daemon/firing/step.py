@@ -37,6 +37,8 @@ _BEAT_KINDS = ("firing-stopped", "hold-cut-short", "hold-overrun", "not-cooling"
 """Causes before consequences, so that a consequence finds its cause standing."""
 _SENSOR_KINDS = ("sensor-fault", "readings-missing")
 _PEAK_S = 60.0
+_THERE_K = 1.0
+"""This close to its last target a plan is done [K]."""
 
 
 @dataclass(frozen=True)
@@ -97,8 +99,19 @@ class State:
 
     @property
     def finished(self) -> bool:
-        """Return whether the plan has been run to its end."""
-        return self.follower is not None and self.follower.started and self.follower.here() == self.follower.after
+        """Return whether the plan has been run to its end: past its last part, or at that part's end."""
+        if self.follower is None or not self.follower.started or not self.trail.temps:
+            return False
+        here = self.follower.here()
+        if here != self.follower.after - 1:
+            return here == self.follower.after
+        last = self.parts[-1]
+        if last.part == "hold":
+            found = self.boundaries.found
+            held_s = self.trail.times[-1] - found[-1].start_s if found else 0.0
+            return held_s >= last.duration_s
+        left = (last.to_c - (self.trail.temps[-1] - (self.offset.learned_c or 0.0))) * last.direction
+        return left <= _THERE_K
 
 
 def begin(setup: Setup) -> State:
