@@ -1,0 +1,159 @@
+"""The way into the file: what is to be kept is written at once, or waits in memory until it can be."""
+
+from __future__ import annotations
+
+import logging
+import sqlite3
+from collections import deque
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import sqlite_utils
+
+from daemon.store.database import transaction
+
+LOG = logging.getLogger(__name__)
+MOST_WAITING = 17_280
+"""Readings that wait in memory at most: 24 hours of them."""
+_AT_ONCE = 500
+"""Batches written in one transaction when catching up."""
+
+Op = Callable[[sqlite_utils.Database], None]
+"""Something to keep; runs inside a transaction, again from the start if that one failed."""
+
+
+@dataclass(frozen=True)
+class Batch:
+    """What is kept together or not at all; ``readings_only`` may be dropped when memory runs out."""
+
+    ops: Sequence[Op]
+    readings_only: bool
+
+
+class Journal:
+    """Keeps batches in order, through times in which the file can't be written.
+
+    Parameters
+    ----------
+    opener
+        Opens the file for writing; raises sqlite3.Error or OSError while that is not possible.
+    most_waiting
+        How many batches may wait; beyond it the oldest plain readings are dropped and counted.
+    """
+
+    def __init__(self, opener: Callable[[], sqlite_utils.Database], most_waiting: int = MOST_WAITING) -> None:
+        self._opener = opener
+        self._most = most_waiting
+        self._waiting: deque[Batch] = deque()
+        self._db: sqlite_utils.Database | None = None
+        self._trouble = ""
+        self.opened = 0
+        """How often the file was opened."""
+        self.dropped = 0
+        self.refused = 0
+
+    @property
+    def trouble(self) -> list[str]:
+        """Return what is wrong with the record, in sentences for the maker; empty when all is well."""
+        found = []
+        if self._trouble:
+            found.append(f"Storage: the record can't be written ({self._trouble}). Watching goes on from"
+                         f" memory; {len(self._waiting)} entries wait to be kept.")
+        if self.dropped:
+            found.append(f"Storage: {self.dropped} readings were lost, as memory ran out while they waited.")
+        if self.refused:
+            found.append(f"Storage: {self.refused} entries could not be kept; the log tells why.")
+        return found
+
+    @property
+    def waiting(self) -> int:
+        """Return how many batches wait."""
+        return len(self._waiting)
+
+    def database(self) -> sqlite_utils.Database | None:
+        """Return the open file for reading in this thread; None while it can't be opened."""
+        if self._db is None:
+            try:
+                self._db = self._opener()
+                self.opened += 1
+            except (sqlite3.Error, OSError) as err:
+                self._note(err)
+        return self._db
+
+    def write(self, ops: Sequence[Op], *, readings_only: bool = False) -> bool:
+        """Keep ``ops`` together, after all that waits; return whether everything is in the file now."""
+        if ops:
+            self._waiting.append(Batch(ops, readings_only))
+            self._make_room()
+        return self.flush()
+
+    def flush(self) -> bool:
+        """Write what waits, as far as it goes; return whether nothing waits any more."""
+        while self._waiting:
+            db = self.database()
+            if db is None:
+                return False
+            batches = [self._waiting[i] for i in range(min(len(self._waiting), _AT_ONCE))]
+            try:
+                with transaction(db):
+                    for batch in batches:
+                        self._keep(db, batch)
+            except (sqlite3.Error, OSError) as err:
+                self._note(err)
+                self._let_go(err)
+                return False
+            for _ in batches:
+                self._waiting.popleft()
+        if self._trouble and self.database() is not None:
+            LOG.info("The record can be written again; everything that waited is kept.")
+            self._trouble = ""
+        return not self._trouble
+
+    def close(self) -> None:
+        """Write what can be written and close the file."""
+        if not self.flush() and self._waiting:
+            LOG.error("%d entries are lost: the record could not be written before the end.", len(self._waiting))
+        self._let_go(None)
+
+    def _keep(self, db: sqlite_utils.Database, batch: Batch) -> None:
+        """Write one batch; one that the file will never take is told, dropped and no obstacle to the rest."""
+        try:
+            with transaction(db):
+                for op in batch.ops:
+                    op(db)
+        except (sqlite3.OperationalError, OSError):
+            raise
+        except sqlite3.DatabaseError as err:
+            if type(err) is sqlite3.DatabaseError:  # damaged or no database: not this batch's fault
+                raise
+            self._refuse()
+        except Exception:
+            self._refuse()
+
+    def _refuse(self) -> None:
+        self.refused += 1
+        LOG.exception("An entry could not be kept and is dropped.")
+
+    def _note(self, err: Exception) -> None:
+        text = str(err) or type(err).__name__
+        if text != self._trouble:
+            LOG.error("The record can't be written: %s. Watching goes on from memory.", text)
+        self._trouble = text
+
+    def _let_go(self, err: Exception | None) -> None:
+        """Close the connection, so that the next try starts afresh; a busy file needs no fresh start."""
+        busy = isinstance(err, sqlite3.OperationalError) and "locked" in str(err)
+        if self._db is not None and not busy:
+            try:
+                self._db.close()
+            except sqlite3.Error as trouble:
+                LOG.error("The record could not be closed: %s.", trouble)
+            self._db = None
+
+    def _make_room(self) -> None:
+        while len(self._waiting) > self._most:
+            oldest = next((i for i, batch in enumerate(self._waiting) if batch.readings_only), None)
+            if oldest is None:
+                return
+            del self._waiting[oldest]
+            self.dropped += 1
