@@ -37,6 +37,11 @@ class ColdWatch:
             self._since_s = sample.t_s
         self._lowest_c = min(self._lowest_c, sample.temp_c)
 
+    @property
+    def is_cold(self) -> bool:
+        """Return whether the kiln is cold now."""
+        return self._since_s is not None
+
     def is_over(self, t_s: float, *, finished: bool, has_plan: bool, opened_itself: bool) -> bool:
         """Return whether the firing is over at ``t_s`` [s].
 

@@ -28,9 +28,13 @@ class Slot:
         self._end_s = 0
         self._readings: list[Reading] = []
 
+    def overdue(self, t_s: int) -> list[Sample]:
+        """Return the sample of a slot that ended before second ``t_s`` while nothing was read, if any."""
+        return self.close() if t_s > self._end_s else []
+
     def add(self, t_s: int, reading: Reading) -> list[Sample]:
         """Take a reading at a whole second and return the samples that are complete by it, mostly none."""
-        done = self.close() if t_s > self._end_s else []
+        done = self.overdue(t_s)
         if not self._readings:
             self._end_s = -(-t_s // SLOT_S) * SLOT_S
         self._readings.append(reading)

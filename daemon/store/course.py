@@ -88,6 +88,11 @@ def add_milestone(db: sqlite_utils.Database, firing_id: int, milestone: Mileston
                [firing_id, milestone.t_s, milestone.name, milestone.text, milestone.step])
 
 
+def forget_milestones(db: sqlite_utils.Database, firing_id: int) -> None:
+    """Drop the milestones of a firing, before those by another plan are kept."""
+    db.execute("DELETE FROM milestone WHERE firing_id = ?", [firing_id])
+
+
 def milestones(db: sqlite_utils.Database, firing_id: int) -> list[Milestone]:
     """Return the milestones of a firing in order."""
     return [Milestone(*row) for row in db.execute(

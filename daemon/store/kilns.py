@@ -10,9 +10,14 @@ from daemon.store.database import insert, transaction
 def kiln_id(db: sqlite_utils.Database, name: str) -> int:
     """Return the id of the kiln called ``name``, made where there is none yet."""
     with transaction(db):
-        for row in db.query("SELECT kiln_id FROM kiln WHERE name = ?", [name]):
-            return int(row["kiln_id"])
-        return insert(db, "kiln", {"name": name})
+        found = find(db, name)
+        return insert(db, "kiln", {"name": name}) if found is None else found
+
+
+def find(db: sqlite_utils.Database, name: str) -> int | None:
+    """Return the id of the kiln called ``name``; None where there is none."""
+    row = db.execute("SELECT kiln_id FROM kiln WHERE name = ?", [name]).fetchone()
+    return None if row is None else int(row[0])
 
 
 def probe_id(db: sqlite_utils.Database, kiln: int, name: str, thermocouple_type: str) -> int:

@@ -1,0 +1,74 @@
+"""The one decision at work on one firing: numbers its alerts as the file does, survives its mistakes."""
+
+from __future__ import annotations
+
+import logging
+from dataclasses import replace
+
+from daemon.firing.events import Alert, AlertChanged, Event, Said, Sample, Standing
+from daemon.firing.step import Setup, begin, standing, step
+
+LOG = logging.getLogger(__name__)
+
+
+class Judge:
+    """Steps through the entries of a firing.
+
+    Parameters
+    ----------
+    setup
+        Plan and load.
+    alert_base
+        Alerts up to this number were raised under an earlier plan; those found here follow it.
+    """
+
+    def __init__(self, setup: Setup, alert_base: int = 0) -> None:
+        self.setup = setup
+        self.alert_base = alert_base
+        self.stopped = False
+        self._state = begin(setup)
+
+    @property
+    def trouble(self) -> list[str]:
+        """Return a sentence for the maker where the decision has failed; the readings are kept on."""
+        if not self.stopped:
+            return []
+        return ["Lehrling can't judge this firing any more, by a fault of its own; readings are still kept."
+                " Read the kiln's own display, and look after it yourself."]
+
+    def take(self, entry: Sample | Said) -> tuple[Event, ...]:
+        """Take the next entry in time order and return what it brought about."""
+        if self.stopped:
+            return ()
+        if isinstance(entry, Said) and entry.alert_no is not None:
+            if entry.alert_no <= self.alert_base:
+                return ()  # it was about an alert of an earlier plan
+            entry = entry._replace(alert_no=entry.alert_no - self.alert_base)
+        try:
+            self._state, events = step(self._state, entry)
+        except Exception:
+            # The trace is worth keeping even when this program has a fault.
+            LOG.exception("The decision failed at second %.0f of the firing.", entry.t_s)
+            self.stopped = True
+            return ()
+        if not self.alert_base:
+            return events
+        return tuple(replace(event, alert=self._numbered(event.alert)) if isinstance(event, AlertChanged)
+                     else event for event in events)
+
+    def standing(self) -> Standing | None:
+        """Return where the firing stands; None where the decision has failed."""
+        if self.stopped:
+            return None
+        try:
+            found = standing(self._state)
+        except Exception:
+            LOG.exception("The decision could not say where the firing stands.")
+            self.stopped = True
+            return None
+        if not self.alert_base:
+            return found
+        return replace(found, alerts=tuple(self._numbered(alert) for alert in found.alerts))
+
+    def _numbered(self, alert: Alert) -> Alert:
+        return replace(alert, no=alert.no + self.alert_base)

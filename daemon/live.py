@@ -1,0 +1,200 @@
+"""The firing that runs now: its clock, its judge, and what has to be kept of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from math import floor
+
+import sqlite_utils
+
+from daemon.clock import Clock
+from daemon.ending import ColdWatch
+from daemon.firing.events import Alert, AlertChanged, Event, Milestone, PartsRevised, Said, Sample
+from daemon.firing.plan import Plan
+from daemon.firing.step import Setup
+from daemon.glass.materials import FAMILIES
+from daemon.journal import Op
+from daemon.judge import Judge
+from daemon.notify.outbox import Channel, OutboxRow, rows_for
+from daemon.sampling import GAP_S
+from daemon.store import alerts, course, firings, kilns, readings
+from daemon.store.course import ClockMark, Gap
+from daemon.store.firings import EndedBy, Firing
+
+STOOD_STILL = "the computer stood still or was too busy to read"
+MARK_EVERY_S = 600
+"""Time between two clock marks while nothing happens to the clock [s]."""
+_TINY_S = 1e-3
+"""What sums of seconds may be off by [s]."""
+_STEP_S = 1.0
+"""The wall clock has been moved when it strays by more than this from the firing clock [s]."""
+
+
+@dataclass(frozen=True)
+class Place:
+    """The kiln and the probe in it, as the settings name them."""
+
+    kiln_name: str
+    probe_name: str
+    thermocouple_type: str = "K"
+    invented: bool = False
+    """Whether this is the bench, so that its firings are no real ones."""
+
+    def ids(self, db: sqlite_utils.Database) -> tuple[int, int]:
+        """Return the ids of kiln and probe, made where they are new."""
+        kiln_id = kilns.kiln_id(db, self.kiln_name)
+        return kiln_id, kilns.probe_id(db, kiln_id, self.probe_name, self.thermocouple_type)
+
+
+class LiveFiring:
+    """One open firing in memory.
+
+    Parameters
+    ----------
+    row
+        As it stands in the file, or will; ``firing_id`` is 0 until it is stored.
+    origin_s
+        Second of this boot's firing clock that is the firing's second 0.
+    judge
+        Has taken every entry up to now.
+    place
+        Kiln and probe it runs in.
+    channels
+        Whom to tell.
+    """
+
+    def __init__(self, row: Firing, origin_s: float, judge: Judge, place: Place,
+                 channels: Sequence[Channel] = ()) -> None:
+        self.row = row
+        self.origin_s = origin_s
+        self.judge = judge
+        self.cold = ColdWatch()
+        self.earlier: tuple[Alert, ...] = ()
+        """Alerts of earlier plans."""
+        self.last_t_s = 0.0
+        """Second of the last reading that is kept or waits to be."""
+        self.gap_reason = STOOD_STILL
+        self._place = place
+        self._channels = channels
+        self._mark: ClockMark | None = None
+
+    def second(self, clock_s: float) -> int:
+        """Return the second of the firing at ``clock_s`` of the firing clock."""
+        return round(clock_s - self.origin_s)
+
+    def next_tick_s(self, clock_s: float) -> float:
+        """Return the next whole second of the firing after ``clock_s``, on the firing clock [s]."""
+        return self.origin_s + floor(clock_s - self.origin_s + _TINY_S) + 1
+
+    def opening(self) -> Op:
+        """Return what keeps the firing itself; its id is known once that has been done."""
+        def op(db: sqlite_utils.Database) -> None:
+            row = self.row
+            kiln_id, probe_id = self._place.ids(db)
+            left = firings.current(db, kiln_id)
+            if left is not None:  # the file could not be read when this one opened
+                last = readings.last(db, left.firing_id)
+                firings.end_firing(db, left.firing_id, last.t_s if last else 0.0, row.started_utc, "next")
+            firing_id = firings.open_firing(
+                db, kiln_id=kiln_id, probe_id=probe_id, title=row.title, opened_by=row.opened_by,
+                started_utc=row.started_utc, boot_id=row.start_boot_id, clock_s=row.start_clock_s,
+                speed=row.speed, plan_id=row.plan_id, glass=row.glass, thickness_mm=row.thickness_mm,
+                faces=row.faces, offset_c=row.offset_c, piece_ids=row.piece_ids, invented=row.invented)
+            self.row = replace(self.row, firing_id=firing_id, kiln_id=kiln_id, probe_id=probe_id)
+        return op
+
+    def take(self, entry: Sample | Said, utc: datetime) -> list[Op]:
+        """Judge an entry and return what has to be kept: the entry, then what it brought about."""
+        ops = self._reading(entry) if isinstance(entry, Sample) else [self._said(entry)]
+        return ops + self.keeping(self.judge.take(entry), utc)
+
+    def keeping(self, events: Iterable[Event], utc: datetime, *, tell: bool = True) -> list[Op]:
+        """Return what keeps ``events``, with the messages they ask for where ``tell`` is true."""
+        ops: list[Op] = []
+        parts: PartsRevised | None = None
+        for event in events:
+            if isinstance(event, AlertChanged):
+                ops.append(self._change(event, utc, self._messages(event) if tell else []))
+            elif isinstance(event, Milestone):
+                ops.append(self._milestone(event))
+            else:
+                parts = event
+        return ops if parts is None else [*ops, self._parts(parts)]
+
+    def ending(self, t_s: float, utc: datetime, ended_by: EndedBy) -> Op:
+        """Return what keeps its end."""
+        return lambda db: firings.end_firing(db, self.row.firing_id, t_s, utc, ended_by)
+
+    def marking(self, clock: Clock, clock_s: float) -> list[Op]:
+        """Return what keeps a clock mark, where one is due: now and then, and when the wall clock moved."""
+        mark = ClockMark(self.second(clock_s), clock.utc(), clock.boot_id, clock_s, clock.synchronised())
+        last = self._mark
+        if last is not None and not _is_due(last, mark, clock.speed):
+            return []
+        self._mark = mark
+        return [lambda db: course.add_clock_mark(db, self.row.firing_id, mark)]
+
+    def is_over(self) -> bool:
+        """Return whether the firing is over by itself, the kiln being cold."""
+        if not self.cold.is_cold:
+            return False
+        standing = self.judge.standing()
+        return self.cold.is_over(
+            self.last_t_s, finished=standing is not None and standing.finished,
+            has_plan=self.judge.setup.plan is not None, opened_itself=self.row.opened_by == "climb")
+
+    def _reading(self, sample: Sample) -> list[Op]:
+        ops: list[Op] = [lambda db: readings.append(db, self.row.firing_id, [sample])]
+        if sample.t_s - self.last_t_s > GAP_S:
+            gap = Gap(round(self.last_t_s), round(sample.t_s), self.gap_reason)
+            ops.append(lambda db: course.add_gap(db, self.row.firing_id, gap))
+        self.gap_reason = STOOD_STILL
+        self.last_t_s = sample.t_s
+        self.cold.take(sample)
+        return ops
+
+    def _said(self, said: Said) -> Op:
+        return lambda db: course.add_said(db, self.row.firing_id, said)
+
+    def _change(self, change: AlertChanged, utc: datetime, messages: Sequence[OutboxRow]) -> Op:
+        def op(db: sqlite_utils.Database) -> None:
+            alerts.record(db, self.row.firing_id, change, utc, messages)
+        return op
+
+    def _messages(self, change: AlertChanged) -> list[OutboxRow]:
+        if self.row.speed != 1.0 and change.change == "resounded":
+            return []  # a bench ten times as fast would sound ten times as often
+        return rows_for(change, self.row.title, self._channels)
+
+    def _milestone(self, milestone: Milestone) -> Op:
+        return lambda db: course.add_milestone(db, self.row.firing_id, milestone)
+
+    def _parts(self, revised: PartsRevised) -> Op:
+        return lambda db: firings.replace_parts(db, self.row.firing_id, revised.parts)
+
+
+def _is_due(last: ClockMark, now: ClockMark, speed: float) -> bool:
+    if now.synchronised != last.synchronised or now.t_s - last.t_s >= MARK_EVERY_S:
+        return True
+    if speed != 1.0:
+        return False  # a bench may fall behind the wall; that is no step of the clock
+    strayed_s = (now.wall_utc - last.wall_utc).total_seconds() - (now.clock_s - last.clock_s)
+    return abs(strayed_s) > _STEP_S
+
+
+def setup_of(row: Firing, plan: Plan | None, unit: str) -> Setup:
+    """Return what the decision needs to know of a firing.
+
+    Parameters
+    ----------
+    row
+        The firing; an unknown glass is taken for the ordinary class 90.
+    plan
+        Its plan, parsed.
+    unit
+        The unit the owner reads, ``C`` or ``F``.
+    """
+    glass = FAMILIES.get(row.glass, FAMILIES["90"])
+    return Setup(plan, glass, row.thickness_mm, row.faces, row.offset_c, unit)
