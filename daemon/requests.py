@@ -1,0 +1,162 @@
+"""What the page asks, read sceptically: values of the right kind and size, or a sentence why not."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import isfinite
+from typing import Any
+
+from daemon.errors import BadInput
+from daemon.firing.events import Said, Saying
+from daemon.glass.materials import FAMILIES
+
+LONGEST_TITLE = 200
+THICKEST_MM = 500.0
+LONGEST_QUIET_S = 86_400.0
+
+
+@dataclass(frozen=True)
+class Start:
+    """Open a firing now; an open one ends."""
+
+    title: str
+    piece_ids: tuple[int, ...]
+    plan_id: int | None
+    glass: str
+    thickness_mm: float
+    faces: int
+    offset_c: float | None
+
+
+@dataclass(frozen=True)
+class End:
+    """End the open firing."""
+
+    firing_id: int | None
+
+
+@dataclass(frozen=True)
+class Say:
+    """Something the maker says about the open firing; its second is filled in when it is taken."""
+
+    firing_id: int | None
+    said: Said
+
+
+@dataclass(frozen=True)
+class Name:
+    """Name a firing, or say afterwards what was in it; ``changes`` are columns of the firing."""
+
+    firing_id: int
+    changes: Mapping[str, Any]
+    piece_ids: tuple[int, ...] | None
+
+
+Ask = Start | End | Say | Name
+
+
+def read_request(kind: str, payload: Mapping[str, Any]) -> Ask:
+    """Return what is asked.
+
+    Raises
+    ------
+    BadInput
+        Naming the key, its value and the remedy.
+    """
+    row = _Payload(kind, payload)
+    if kind == "start":
+        return Start(row.title() or "Firing", row.pieces() or (), row.whole("plan_id"), row.glass() or "90",
+                     row.thickness() or 6.0, row.faces() or 1, row.number("offset_c", -100, 100))
+    if kind == "end":
+        return End(row.whole("firing_id"))
+    if kind in ("acknowledge", "quiet", "said"):
+        return Say(row.whole("firing_id"), row.said())
+    if kind == "name":
+        firing_id = row.whole("firing_id")
+        if firing_id is None:
+            raise BadInput("name firing_id", "missing.", "Say which firing.")
+        return Name(firing_id, row.changes(), row.pieces())
+    raise BadInput(kind, "is no request.", "Known: start, end, acknowledge, quiet, said, name.")
+
+
+class _Payload:
+    """Takes keys out of a payload; None is what was left out."""
+
+    def __init__(self, kind: str, payload: Mapping[str, Any]) -> None:
+        self.kind = kind
+        self.payload = payload
+
+    def refuse(self, key: str, value: Any, remedy: str) -> BadInput:
+        return BadInput(f"{self.kind} {key}", f"{value!r} can't be used.", remedy)
+
+    def whole(self, key: str) -> int | None:
+        value = self.payload.get(key)
+        if value is None:
+            return None
+        if isinstance(value, bool) or not isinstance(value, int) or not 0 < value < 2**53:
+            raise self.refuse(key, value, "Write a whole number above 0.")
+        return value
+
+    def number(self, key: str, low: float, high: float) -> float | None:
+        value = self.payload.get(key)
+        if value is None:
+            return None
+        if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
+            raise self.refuse(key, value, "Write a number.")
+        if not low <= value <= high:
+            raise self.refuse(key, value, f"Write a number from {low:g} to {high:g}.")
+        return float(value)
+
+    def title(self) -> str | None:
+        value = self.payload.get("title")
+        if value is None:
+            return None
+        if not isinstance(value, str) or not value.strip() or len(value) > LONGEST_TITLE:
+            raise self.refuse("title", value, f"Write 1 to {LONGEST_TITLE} characters.")
+        return value.strip()
+
+    def glass(self) -> str | None:
+        value = self.payload.get("glass")
+        if value is None:
+            return None
+        if value not in FAMILIES:
+            raise self.refuse("glass", value, f"Known: {', '.join(FAMILIES)}.")
+        return str(value)
+
+    def thickness(self) -> float | None:
+        return self.number("thickness_mm", 0.5, THICKEST_MM)
+
+    def faces(self) -> int | None:
+        value = self.whole("faces")
+        if value not in (None, 1, 2):
+            raise self.refuse("faces", value, "1 on a shelf, 2 where air reaches both sides.")
+        return value
+
+    def pieces(self) -> tuple[int, ...] | None:
+        value = self.payload.get("piece_ids")
+        if value is None:
+            return None
+        if not isinstance(value, list) or not all(type(item) is int and item > 0 for item in value):
+            raise self.refuse("piece_ids", value, "Write a list of whole numbers.")
+        return tuple(dict.fromkeys(value))
+
+    def said(self) -> Said:
+        word = self.payload.get("what") if self.kind == "said" else self.kind
+        try:
+            what = Saying(str(word))
+        except ValueError:
+            known = ", ".join(saying.value for saying in Saying)
+            raise self.refuse("what", word, f"Known: {known}.") from None
+        return Said(0.0, what, self.whole("alert_no"), self.number("for_s", 1.0, LONGEST_QUIET_S))
+
+    def changes(self) -> dict[str, Any]:
+        found: dict[str, Any] = {
+            "title": self.title(), "glass": self.glass(), "thickness_mm": self.thickness(), "faces": self.faces(),
+        }
+        found = {key: value for key, value in found.items() if value is not None}
+        if "plan_id" in self.payload:
+            found["plan_id"] = self.whole("plan_id")
+        if "offset_c" in self.payload:
+            found["offset_c"] = self.number("offset_c", -100, 100)
+        return found
