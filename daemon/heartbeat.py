@@ -1,0 +1,70 @@
+"""Signs of life to systemd, and an end by force where a tick hangs."""
+
+from __future__ import annotations
+
+import logging
+import os
+import socket
+import threading
+from collections.abc import Callable
+
+LOG = logging.getLogger(__name__)
+STUCK_S = 30.0
+"""A tick that takes longer than this hangs in a bus or a disk; systemd starts the daemon again [s]."""
+STUCK_EXIT = 70
+_LOOK_S = 5.0
+
+
+def notify(message: str, address: str | None = None) -> None:
+    """Tell systemd ``message`` (sd_notify(3)); without a listener nothing happens."""
+    address = address or os.environ.get("NOTIFY_SOCKET")
+    if not address:
+        return
+    try:
+        with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM | socket.SOCK_CLOEXEC) as line:
+            line.settimeout(1.0)
+            line.sendto(message.encode(), "\0" + address[1:] if address.startswith("@") else address)
+    except OSError as err:
+        LOG.warning("systemd can't be told %s: %s.", message, err)
+
+
+class Heartbeat:
+    """Counts ticks in a thread of its own and ends the process when none comes for STUCK_S of wall time.
+
+    It counts looks and asks no clock: a machine that slept has lost no looks.
+
+    Parameters
+    ----------
+    stop
+        Ends the process; os._exit but in tests, since a hung thread can't be ended otherwise.
+    """
+
+    def __init__(self, stop: Callable[[int], None] = os._exit) -> None:
+        self._stop = stop
+        self._beats = 0
+        self._end = threading.Event()
+        self._thread = threading.Thread(target=self._look, name="heartbeat", daemon=True)
+
+    def start(self) -> None:
+        """Begin to look."""
+        self._thread.start()
+
+    def beat(self) -> None:
+        """Say that a tick has come to its end."""
+        self._beats += 1
+
+    def close(self) -> None:
+        """Stop looking."""
+        self._end.set()
+        if self._thread.is_alive():
+            self._thread.join()
+
+    def _look(self) -> None:
+        seen, missed = self._beats, 0
+        while not self._end.wait(_LOOK_S):
+            missed = missed + 1 if self._beats == seen else 0
+            seen = self._beats
+            if missed * _LOOK_S >= STUCK_S:
+                LOG.critical("No reading was judged for %.0f s; ending, to be started again.", STUCK_S)
+                self._stop(STUCK_EXIT)
+                return

@@ -1,0 +1,132 @@
+"""What is done at night, beside the watch and in a thread of its own: copies of the record, and its check."""
+
+from __future__ import annotations
+
+import logging
+import os
+import sqlite3
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from daemon.store.database import open_database
+from daemon.store.settings import put_setting, setting
+from daemon.store.stamps import moment, stamp
+
+LOG = logging.getLogger(__name__)
+FOLDER = "backups"
+KEPT = 3
+STEP_PAGES = 256
+"""A megabyte; between two such steps the watch gets its turn."""
+CHECK_EVERY = timedelta(days=7)
+CHECKED = "integrity_checked_utc"
+NIGHT = {"hour": 4, "minute": 20}
+
+
+class Housekeeping:
+    """The jobs; each can be called directly, and tells trouble in ``trouble`` until it went well again.
+
+    Parameters
+    ----------
+    path
+        The database; copies go into the folder ``backups`` beside it.
+    utc
+        Wall time.
+    pause
+        Called between two steps of a backup.
+    """
+
+    def __init__(self, path: Path, utc: Callable[[], datetime], pause: Callable[[], None] = lambda: None) -> None:
+        self._path = path
+        self._utc = utc
+        self._pause = pause
+        self._troubles: dict[str, str] = {}
+
+    @property
+    def trouble(self) -> list[str]:
+        """Return sentences for the maker."""
+        return list(self._troubles.values())
+
+    def night(self) -> None:
+        """Do all that is due; never raises."""
+        for name, job in (("backup", self.backup), ("check", self.check)):
+            try:
+                job()
+                self._troubles.pop(name, None)
+            except (sqlite3.Error, OSError) as err:
+                LOG.error("The %s of the record failed: %s.", name, err)
+                self._troubles[name] = f"The nightly {name} of the record failed: {err}."
+
+    def backup(self) -> Path:
+        """Copy the record as it is now, the watch going on meanwhile; return the copy's path.
+
+        The copy is finished under another name first, so that a half one is never taken for a backup.
+        One read transaction spans all steps: without it every reading kept meanwhile would start the
+        copy anew.
+
+        Raises
+        ------
+        sqlite3.Error, OSError
+            Where it can't be made; older copies stay.
+        """
+        folder = self._path.parent / FOLDER
+        folder.mkdir(exist_ok=True)
+        part = folder / "unfinished.part"
+        part.unlink(missing_ok=True)
+        source = open_database(self._path, readonly=True)
+        target = sqlite3.connect(part)
+        try:
+            source.execute("BEGIN")
+            source.execute("SELECT count(*) FROM sqlite_master").fetchone()
+            source.conn.backup(target, pages=STEP_PAGES, sleep=0,
+                               progress=lambda status, remaining, total: self._pause())
+            target.execute("PRAGMA journal_mode = DELETE")
+        finally:
+            target.close()
+            source.close()
+        with part.open("rb") as copy:
+            os.fsync(copy.fileno())
+        done = folder / f"lehrling-{self._utc():%Y-%m-%dT%H%M%SZ}.db"
+        os.replace(part, done)
+        for old in sorted(folder.glob("lehrling-*.db"))[:-KEPT]:
+            old.unlink()
+        LOG.info("The record was copied to %s.", done.name)
+        return done
+
+    def check(self) -> bool:
+        """Check the whole record once a week; return whether it was checked now.
+
+        Raises
+        ------
+        sqlite3.DatabaseError
+            Where it is damaged.
+        """
+        db = open_database(self._path)
+        try:
+            last = setting(db, CHECKED)
+            if last is not None and timedelta() <= self._utc() - moment(last) < CHECK_EVERY:
+                return False
+            found = [row[0] for row in db.execute("PRAGMA integrity_check(10)")]
+            found += [f"{row[0]} points nowhere" for row in db.execute("PRAGMA foreign_key_check")]
+            if found != ["ok"]:
+                raise sqlite3.DatabaseError(f"it is damaged: {'; '.join(found[:3])}")
+            put_setting(db, CHECKED, stamp(self._utc()))
+        finally:
+            db.close()
+        LOG.info("The record was checked: nothing is damaged.")
+        return True
+
+
+def start(night: Callable[[], None], time_zone: str | None) -> Any:
+    """Run ``night`` every night by wall time and return the scheduler (it has ``shutdown``).
+
+    A night missed while the clock was stepped or the machine asleep is made up for once.
+    """
+    from apscheduler.schedulers.background import BackgroundScheduler
+
+    scheduler = BackgroundScheduler(
+        timezone=time_zone, job_defaults={"coalesce": True, "misfire_grace_time": None, "max_instances": 1})
+    scheduler.add_job(night, "cron", **NIGHT, id="night")
+    scheduler.start()
+    return scheduler

@@ -1,0 +1,97 @@
+"""Finding the probe that the settings name, and keeping at it where a running firing needs one."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable, Mapping
+from importlib.metadata import entry_points
+from typing import Any
+
+from daemon.errors import BadInput
+from hw.thermocouple import Fault, ProbeError, ProbeOpener, Reading, Thermocouple
+
+LOG = logging.getLogger(__name__)
+GROUP = "lehrling.probes"
+RETRY_S = 10.0
+"""Time between two tries to open a probe that is missing [s of the firing clock]."""
+
+
+def opener(kind: str) -> ProbeOpener:
+    """Return the opener of a kind of probe.
+
+    Raises
+    ------
+    BadInput
+        Where no such probe is installed.
+    """
+    points = {point.name: point for point in entry_points(group=GROUP)}
+    if kind not in points:
+        raise BadInput("[probe] kind", f"{kind!r} is not installed.", f"Installed: {', '.join(sorted(points))}.")
+    found: ProbeOpener = points[kind].load()
+    return found
+
+
+def open_probe(kind: str, settings: Mapping[str, Any], now_s: Callable[[], float], *,
+               stubborn: bool = False) -> Thermocouple:
+    """Open the probe.
+
+    Parameters
+    ----------
+    kind, settings
+        As ``[probe]`` names them.
+    now_s
+        The firing clock [s].
+    stubborn
+        Whether a probe that can't be opened now is waited for instead of refused, because a firing runs.
+
+    Raises
+    ------
+    BadInput
+        Naming the setting or device that is wrong, and the remedy.
+    """
+    chosen = opener(kind)
+
+    def attempt() -> Thermocouple:
+        return chosen(settings, now_s)
+
+    try:
+        return attempt()
+    except (ProbeError, BadInput) as err:
+        if not stubborn:
+            raise err if isinstance(err, BadInput) else BadInput(f"probe {kind}", str(err)) from None
+        LOG.error("The probe can't be opened: %s It is tried again every %.0f s.", err, RETRY_S)
+        return StubbornProbe(kind, attempt, now_s)
+
+
+class StubbornProbe:
+    """Says ``silent`` until the probe it stands for can be opened, then hands every question on to it."""
+
+    def __init__(self, name: str, attempt: Callable[[], Thermocouple], now_s: Callable[[], float]) -> None:
+        self._name = name
+        self._attempt = attempt
+        self._now_s = now_s
+        self._next_s = now_s() + RETRY_S
+        self._probe: Thermocouple | None = None
+
+    @property
+    def name(self) -> str:
+        """Return the kind of the probe that is waited for."""
+        return self._name
+
+    def read(self) -> Reading:
+        """Return the probe's word, or that it is silent."""
+        if self._probe is None and self._now_s() >= self._next_s:
+            self._next_s = self._now_s() + RETRY_S
+            try:
+                self._probe = self._attempt()
+                LOG.info("The probe is there.")
+            except (ProbeError, BadInput, OSError) as err:
+                return Reading(None, fault=Fault.SILENT, detail=str(err))
+        if self._probe is None:
+            return Reading(None, fault=Fault.SILENT, detail="the probe could not be opened")
+        return self._probe.read()
+
+    def close(self) -> None:
+        """Let go of the probe."""
+        if self._probe is not None:
+            self._probe.close()

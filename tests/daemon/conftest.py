@@ -1,0 +1,211 @@
+"""A studio whose clocks, probe and disk a test turns by hand, with the real watch, journal and file in it."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from daemon.config import Config
+from daemon.inbox import Inbox
+from daemon.journal import Journal
+from daemon.live import Place
+from daemon.service import Service
+from daemon.store import firings, plans, requests
+from daemon.store.database import create_database, open_database
+from daemon.watch import Watch
+from hw.thermocouple import Fault, Reading
+
+EVENING = datetime(2026, 3, 1, 20, 0, 0, tzinfo=UTC)
+SLUMP = """title = "Slump"
+unit = "C"
+
+[[step]]
+rate = 150
+to = 640
+hold_min = 20
+
+[[step]]
+rate = "free"
+to = 516
+hold_min = 60
+purpose = "anneal"
+
+[[step]]
+rate = 55
+to = 370
+
+[[step]]
+rate = 150
+to = 40
+"""
+
+
+class HandClock:
+    """A clock that moves only when a test or ``sleep_until`` moves it."""
+
+    speed = 1.0
+
+    def __init__(self):
+        self.s = 5000.25
+        self.boot_id = "boot-a"
+        self.wall = EVENING
+        self.is_set = True
+
+    def now_s(self):
+        return self.s
+
+    def utc(self):
+        return self.wall
+
+    def synchronised(self):
+        return self.is_set
+
+    def sleep_until(self, deadline_s):
+        self.pass_s(max(0.0, deadline_s - self.s))
+
+    def pass_s(self, seconds):
+        self.s += seconds
+        self.wall += timedelta(seconds=seconds / self.speed)
+
+
+class HandProbe:
+    """A probe that says what ``says(clock seconds)`` gives: °C, a Fault, or an exception to raise."""
+
+    name = "hand"
+
+    def __init__(self, clock, says):
+        self.clock, self.says = clock, says
+
+    def read(self):
+        word = self.says(self.clock.now_s())
+        if isinstance(word, Exception):
+            raise word
+        return Reading(None, fault=word) if isinstance(word, Fault) else Reading(word, cold_junction_c=25.0)
+
+    def close(self):
+        pass
+
+
+class Studio:
+    """One daemon at work; ``stop`` and ``start`` stand for a kill and a restart of it."""
+
+    def __init__(self, folder):
+        self.folder = folder
+        self.path = folder / "lehrling.db"
+        self.clock = HandClock()
+        self.says: Callable[[float], object] = lambda s: 21.0
+        self.config = Config(kiln_name="Back room kiln")
+        self.on_open: Callable[[object], None] = lambda db: None
+        """Called with every connection the journal opens; may raise, or spoil it."""
+        self.start()
+
+    def start(self):
+        self.journal = Journal(self._open)
+        place = Place(self.config.kiln_name, "hand")
+        self.watch = Watch(self.clock, self.journal, place, self.config)
+        self.service = Service(
+            self.clock, HandProbe(self.clock, lambda s: self.says(s)), self.watch, self.journal,
+            Inbox(self.journal), self.config.kiln_name, self.folder)
+        self.watch.adopt()
+        self.next_s = self.watch.next_tick_s(self.clock.now_s())
+
+    def _open(self):
+        db = create_database(self.path, busy_s=0.01)
+        try:
+            self.on_open(db)
+        except BaseException:
+            db.close()
+            raise
+        return db
+
+    def kill(self):
+        """End without a word, as kill -9 does; what is committed is in the file."""
+        db = self.journal.database()
+        if db is not None:
+            db.close()
+
+    def run(self, seconds):
+        """Let the daemon work for so many seconds of the firing clock."""
+        until_s = self.clock.now_s() + seconds
+        while self.next_s <= until_s:
+            self.clock.sleep_until(self.next_s)
+            self.service.tick(self.next_s)
+            self.next_s = self.watch.next_tick_s(self.next_s)
+
+    def miss(self, seconds):
+        """Let time pass in which the daemon stands still."""
+        self.clock.pass_s(seconds)
+        self.next_s = self.watch.next_tick_s(self.clock.now_s())
+
+    def reboot(self, seconds, *, wall=None):
+        """Switch the computer off for so long; its clock may come up wrong."""
+        self.clock.pass_s(seconds)
+        self.clock.s, self.clock.boot_id = 20.5, "boot-b"
+        if wall is not None:
+            self.clock.wall, self.clock.is_set = wall, False
+        self.start()
+
+    def ask(self, kind, ttl_s=60.0, **payload):
+        """Put a request as the page does, let the daemon take it, and return its outcome."""
+        page = open_database(self.path)
+        number = requests.put(page, kind, payload, self.clock.utc(), ttl_s)
+        self.run(1.0)
+        outcome = requests.request(page, number).outcome
+        page.close()
+        return outcome
+
+    def start_firing(self, **payload):
+        assert self.ask("start", **{"title": "Bowl", "piece_ids": [], "plan_id": None, "glass": "90",
+                                    "thickness_mm": 6.0, "faces": 1, **payload}) == "done"
+        return self.firing()
+
+    def see(self, query):
+        """Return what ``query(db)`` finds in the file, by a connection of its own."""
+        db = open_database(self.path, readonly=True)
+        try:
+            return query(db)
+        finally:
+            db.close()
+
+    def firing(self):
+        """Return the latest firing."""
+        return self.see(lambda db: firings.firings(db, 1)[0].firing)
+
+    def present(self):
+        return json.loads((self.folder / "present.json").read_text())
+
+
+@pytest.fixture
+def studio(tmp_path):
+    built = Studio(tmp_path)
+    yield built
+    built.kill()
+
+
+def _fill_the_last_pages(db):
+    for _ in range(20_000):
+        db.execute("INSERT INTO setting (key, value) VALUES (hex(randomblob(8)), hex(randomblob(64)))")
+
+
+@pytest.fixture
+def full_disk():
+    """Return what lets a connection grow no further, so that SQLite itself says that the disk is full."""
+    def spoil(db):
+        pages = db.execute("PRAGMA page_count").fetchone()[0]
+        db.execute(f"PRAGMA max_page_count = {pages}").fetchone()
+        with pytest.raises(sqlite3.OperationalError, match="full"):
+            _fill_the_last_pages(db)
+    return spoil
+
+
+@pytest.fixture
+def slump(studio):
+    """Return the id of the plan SLUMP in the studio's file."""
+    page = open_database(studio.path)
+    plan_id = plans.add_plan(page, SLUMP, EVENING)
+    page.close()
+    return plan_id
