@@ -35,9 +35,10 @@ def typed():
                     continue  # what a command printed
                 for part in re.split(r"&&|\|\||[;|]", line.removeprefix("$ ").split(" #")[0]):
                     words = shlex.split(part.strip())
-                    at = next((i for i, word in enumerate(words[:3]) if Path(word).name == "lehrling"), None)
-                    if at is not None and words[at + 1:]:
-                        found.append((name, words[at + 1:]))
+                    while words and words[0] in ("sudo", "-u"):
+                        words = words[2 if words[0] == "-u" else 1:]
+                    if words and (words[0] == "lehrling" or words[0].endswith("bin/lehrling")):
+                        found.append((name, words[1:]))
     return found
 
 
