@@ -85,7 +85,7 @@ class Plant:
         here = self.around.room_c if self.around.start_c is None else self.around.start_c
         self.probe = Sheath(start_c=here)
         """Lehrling's own thermocouple."""
-        self.sensor = Sheath(6.0, (0.04, 0.66, 0.30), here)
+        self.sensor = Sheath(4.5, (0.04, 0.66, 0.30), here)
         """The controller's."""
         self.controller = Controller(program, room_c=self.around.room_c)
         self.happened: list[Happened] = []

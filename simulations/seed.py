@@ -21,6 +21,7 @@ from simulations.firing import read_faults, simulate
 
 KILN_NAME = "Bench kiln (invented)"
 PLACE = Place(KILN_NAME, "bench")
+LIVE_PIECE = "Lamp shade panel"
 LIVE_TITLE = "Lamp shade panel, full fuse"
 INVENTED = "Invented for the demonstration."
 

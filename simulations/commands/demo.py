@@ -1,0 +1,113 @@
+"""``lehrling demo``: a kiln on the bench, the daemon and the page, with a small invented studio."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from daemon.command import Command
+
+if TYPE_CHECKING:
+    from simulations.stage import Wish
+
+WAKE_RAISED = 3
+_COLD_S = 2400.0
+"""The daemon ends a firing half an hour after the kiln is cold; a little more [s of firing]."""
+
+
+def _configure(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--port", default="8080", metavar="N", help="port of the page (default: 8080)")
+    parser.add_argument("--speed", default="300", metavar="N", help="times real time (default: 300)")
+    parser.add_argument("--until-done", action="store_true", help="end when the firing has ended")
+    parser.add_argument("--data", type=Path, metavar="DIR",
+                        help="data folder (default: lehrling-demo in your state folder)")
+    parser.add_argument("--kiln", metavar="NAME",
+                        help="a kiln of the bench (lehrling rehearse --faults lists them)")
+    parser.add_argument("--fault", action="append", default=[], metavar="NAME@WHEN",
+                        help="what goes wrong, for instance cooling=2.5@step5:ramp+60s; may be given again")
+    parser.add_argument("--seed", default="7", metavar="N",
+                        help="the same seed gives the same firing (default: 7)")
+    parser.add_argument("--tell", type=Path, metavar="FILE",
+                        help="send alerts to the address in FILE, as lehrling deliver does")
+
+
+def _run(args: argparse.Namespace) -> int:
+    from daemon.clock import SystemClock
+    from daemon.commands.load import number
+    from daemon.firing.plan import parse_plan
+    from simulations.demo import Demonstration, ended_like_ctrl_c
+    from simulations.firing import read_faults, simulate
+    from simulations.household import Household
+    from simulations.seed import FULL_FUSE
+    from simulations.stage import Stage
+    from simulations.status import Status
+
+    wish = _wish(args)
+    port = _whole("--port", args.port, 1, 65535)
+    speed = number("--speed", args.speed, 1, 5000, "times real time")
+    plan = parse_plan(FULL_FUSE, "the demonstration's plan")
+    faults = read_faults(wish.faults, plan)
+    total_s = simulate(plan, wish.kiln, faults, wish.seed).samples[-1].t_s + _COLD_S
+    _check_port(port)
+    clock = SystemClock()
+    stage = Stage(wish, clock.utc())
+    status = Status(total_s)
+    status.say("A demonstration: the kiln is simulated and the studio invented.")
+    status.say(f"Its data is in {wish.folder}; it may be deleted afterwards.")
+    status.say(f"Page: http://127.0.0.1:{port}/")
+    status.say(f"The firing takes about {total_s / speed / 60:.0f} min. Ctrl-C ends everything.")
+    undo = ended_like_ctrl_c()
+    with Household(wish.folder) as house:
+        show = Demonstration(stage, house, status, clock)
+        try:
+            show.start(port, speed)
+            show.open()
+            show.follow(total_s)
+            if not args.until_done:
+                status.say("The firing has ended. The page stays up until Ctrl-C.")
+                show.stay()
+        except KeyboardInterrupt:
+            status.say("Ending.")
+        finally:
+            status.close()
+            undo()
+    return WAKE_RAISED if show.woke() else 0
+
+
+def _wish(args: argparse.Namespace) -> Wish:
+    from daemon.errors import BadInput
+    from simulations.firing import DEFAULT_KILN, kiln_named
+    from simulations.stage import Wish, default_folder
+
+    seed = _whole("--seed", args.seed, 0, 2**31 - 1)
+    if args.tell is not None and not args.tell.is_file():
+        raise BadInput(f"--tell {args.tell}", "no such file.", "Put the address alerts are to go to in a file.")
+    kiln = kiln_named(args.kiln or DEFAULT_KILN).name
+    folder = (args.data or default_folder()).absolute()
+    return Wish(folder, kiln, tuple(args.fault), seed, args.tell)
+
+
+def _whole(option: str, given: str, low: int, high: int) -> int:
+    from daemon.errors import BadInput
+
+    if not given.strip().isdecimal() or not low <= int(given) <= high:
+        raise BadInput(option, f"{given!r} can't be used.", f"Write a whole number from {low} to {high}.")
+    return int(given)
+
+
+def _check_port(port: int) -> None:
+    import socket
+
+    from daemon.errors import BadInput
+
+    with socket.socket() as trial:
+        trial.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            trial.bind(("127.0.0.1", port))
+        except OSError as err:
+            problem = f"can't be used: {err.strerror}."
+            raise BadInput(f"--port {port}", problem, "Give another one, such as --port 8081.") from None
+
+
+COMMAND = Command("a simulated kiln, the daemon and the page, with a small invented studio", _configure, _run)
