@@ -97,7 +97,7 @@ def _body(change: AlertChanged, firing_title: str) -> str:
     lines = [firing_title + (f", step {alert.step}" if alert.step is not None else "") + ".", alert.text.what]
     lasted = duration(max(0.0, change.t_s - alert.since_s))
     if change.change == "over":
-        lines += [f"This is over; it lasted {lasted}. Nothing to do for it now; the record keeps it."]
+        lines += [f"This is over; it lasted {lasted}. Look at the firing when you're up; the record keeps it."]
         return "\n".join([*lines, NO_SAFETY_DEVICE])
     if change.change == "resounded":
         lines.append(f"It still stands, {lasted} after it began.")
