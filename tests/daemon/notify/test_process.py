@@ -152,3 +152,9 @@ def test_messages_for_a_channel_that_is_gone_are_told(house, start, tmp_path):
     said, _ = start("--once").communicate(timeout=30)
     assert '1 messages wait for "old"' in said
     assert "alerts stand on the page only" in said
+
+
+@pytest.mark.parametrize("module", ["daemon.house", "daemon.commands.daemon", "daemon.commands.replay"])
+def test_no_other_process_pays_for_the_libraries_that_send(module):
+    code = f"import sys, {module}; sys.exit('apprise' in sys.modules or 'requests' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", code], timeout=60, check=False).returncode == 0
