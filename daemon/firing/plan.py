@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from dataclasses import dataclass
 from typing import Any, Literal, get_args
 
 from daemon.errors import BadInput
+from daemon.toml import finite, read_toml, shown
 
 Unit = Literal["C", "F"]
 Purpose = Literal["squeeze", "top", "anneal", "burn-off"]
@@ -16,10 +16,16 @@ PURPOSES: tuple[str, ...] = get_args(Purpose)
 MIN_TARGET_C = 0.0
 MAX_TARGET_C = 1400.0
 """Hotter than any glass is kiln-formed; a target above it is a slip of the pen."""
+MIN_RATE_C_PER_H = 0.1
+"""Slower than any anneal: optical glass is cooled at about 1 K/h (Hoffmann et al., SPIE 970, 1989)."""
 MAX_RATE_C_PER_H = 2000.0
 """Faster than any studio kiln climbs; plans on paper write 9999 for "as fast as it goes"."""
 MAX_HOLD_MIN = 10_000.0
 """A week: longer than the longest casting anneal."""
+MAX_STEPS = 200
+"""No controller takes as many."""
+MAX_TEXT = 200
+"""Characters of a title or of what a step tells; both are one line."""
 
 _PLAN_KEYS = {"title", "unit", "step"}
 _STEP_KEYS = {"rate", "to", "hold_min", "purpose", "tell"}
@@ -90,27 +96,34 @@ class _Reader:
 
     def unknown_keys(self, table: dict[str, Any], known: set[str], where: str) -> None:
         for key in sorted(set(table) - known):
-            self.problem(where + key, "unknown key.", f"Known here: {', '.join(sorted(known))}.")
+            self.problem(where + _key(key), "unknown key.", f"Known here: {', '.join(sorted(known))}.")
 
     def number(self, table: dict[str, Any], key: str, where: str, default: float | None = None) -> float | None:
         value = table.get(key, default)
         if value is None:
             self.problem(where + key, "missing.", "Write a number.")
             return None
-        if isinstance(value, bool) or not isinstance(value, int | float):
-            self.problem(where + key, f"{value!r} is not a number.", "Write a number without a unit.")
-            return None
-        if value != value or abs(value) == float("inf"):
-            self.problem(where + key, f"{value} is not a temperature, rate or time.", "Write a number.")
-            return None
-        return float(value)
+        found = finite(value)
+        if found is None:
+            self.problem(where + key, f"{shown(value)} is not a number.", "Write a number without a unit.")
+        return found
 
     def text(self, table: dict[str, Any], key: str, where: str, default: str | None) -> str | None:
         value = table.get(key, default)
-        if value is not None and not isinstance(value, str):
-            self.problem(where + key, f"{value!r} is not text.", 'Put it in quotes: "…".')
+        if value is None:
+            return None
+        if not isinstance(value, str):
+            self.problem(where + key, f"{shown(value)} is not text.", 'Put it in quotes: "…".')
             return default
+        if len(value) > MAX_TEXT:
+            self.problem(where + key, f"has {len(value)} characters.", f"Write at most {MAX_TEXT}.")
+        if any(char < " " or "\x7f" <= char < "\xa0" for char in value):
+            self.problem(where + key, f"{shown(value)} is more than one line of text.", "Write it in one line.")
         return value
+
+
+def _key(key: str) -> str:
+    return key if key.isprintable() and len(key) < 40 else shown(key)
 
 
 def parse_plan(text: str, source: str) -> Plan:
@@ -128,18 +141,15 @@ def parse_plan(text: str, source: str) -> Plan:
     BadInput
         Naming every key that is wrong, its value and the remedy.
     """
-    try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as err:
-        raise BadInput(source, f"not readable as TOML: {err}.", "Compare it with the plan in the README.") from None
+    table = read_toml(text, source, "Compare it with the plan in the README.")
     reader = _Reader(source)
     reader.unknown_keys(table, _PLAN_KEYS, "")
     title = reader.text(table, "title", "", None)
-    if not title and "title" not in {p.split(":")[0] for p in reader.problems}:
+    if not (title and title.strip()) and "title" not in {p.split(":")[0] for p in reader.problems}:
         reader.problem("title", "missing.", 'Write title = "…".')
     unit = table.get("unit")
     if unit not in ("C", "F"):
-        shown = "missing" if unit is None else f"{unit!r} is not a unit"
+        shown = "missing" if unit is None else f"{shown(unit)} is not a unit"
         reader.problem("unit", f"{shown}.", 'Write unit = "C" or unit = "F".')
         unit = "C"
     steps = _steps(reader, table.get("step"), unit)
@@ -152,11 +162,14 @@ def _steps(reader: _Reader, rows: Any, unit: str) -> tuple[Step, ...]:
     if not isinstance(rows, list) or not rows:
         reader.problem("step", "the plan has no step.", "Write at least one [[step]] with rate and to.")
         return ()
+    if len(rows) > MAX_STEPS:
+        reader.problem("step", f"the plan has {len(rows)} steps.", f"Write at most {MAX_STEPS}.")
+        return ()
     found = []
     for number, row in enumerate(rows, start=1):
         where = f"step {number}: "
         if not isinstance(row, dict):
-            reader.problem(f"step {number}", f"{row!r} is not a step.", "Write [[step]] above its lines.")
+            reader.problem(f"step {number}", f"{shown(row)} is not a step.", "Write [[step]] above its lines.")
             continue
         reader.unknown_keys(row, _STEP_KEYS, where)
         found.append(_step(reader, row, where, unit))
@@ -176,7 +189,7 @@ def _step(reader: _Reader, row: dict[str, Any], where: str, unit: str) -> Step |
                        "Write the hold in minutes.")
     purpose = row.get("purpose")
     if purpose is not None and purpose not in PURPOSES:
-        reader.problem(where + "purpose", f"{purpose!r} is unknown.", f"Known: {', '.join(PURPOSES)}.")
+        reader.problem(where + "purpose", f"{shown(purpose)} is unknown.", f"Known: {', '.join(PURPOSES)}.")
     tell = reader.text(row, "tell", where, None)
     if to is None or hold_min is None:
         return None
@@ -187,7 +200,7 @@ def _rate(reader: _Reader, row: dict[str, Any], where: str, unit: str) -> float 
     if row.get("rate") == "free":
         return None
     if isinstance(row.get("rate"), str):
-        reader.problem(where + "rate", f"{row['rate']!r} is not a rate.",
+        reader.problem(where + "rate", f"{shown(row['rate'])} is not a rate.",
                        'Write degrees per hour as a number, or "free".')
         return None
     rate = reader.number(row, "rate", where)
@@ -197,6 +210,9 @@ def _rate(reader: _Reader, row: dict[str, Any], where: str, unit: str) -> float 
     if rate_c <= 0:
         reader.problem(where + "rate", f"{rate:g} °{unit}/h is not above 0.",
                        'Write rates without a sign, falling ones too; "free" for as fast as it goes.')
+    elif rate_c < MIN_RATE_C_PER_H:
+        reader.problem(where + "rate", f"{rate:g} °{unit}/h is slower than any firing.",
+                       "Write degrees per hour, not per minute or second.")
     elif rate_c > MAX_RATE_C_PER_H:
         reader.problem(where + "rate", f"{rate:g} °{unit}/h is faster than a kiln goes.", 'Write rate = "free".')
     return rate_c

@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 from daemon.firing.events import Part, Rank
 from daemon.firing.plan import Plan
 from daemon.firing.schedule import PlannedPart
-from daemon.firing.trail import Line, Trail
+from daemon.firing.trail import Trail
 from daemon.glass.materials import Glass
+from daemon.running import Line
 
 WANDER_MEMORY_S = 240.0
 """How long the controller's and the air's slow wander remembers itself [s]; by trial on the bench."""

@@ -1,0 +1,116 @@
+"""Running sums over readings, so that a least-squares line through any stretch is a few subtractions."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from itertools import accumulate
+from typing import NamedTuple
+
+
+class Line(NamedTuple):
+    """A least-squares line through a stretch of readings."""
+
+    slope_c_per_s: float
+    mean_t_s: float
+    mean_c: float
+    number: int
+    span_s: float
+    sse: float
+    """Sum of squared residuals [K²]."""
+
+    def at(self, t_s: float) -> float:
+        """Return the line's temperature [°C] at ``t_s``."""
+        return self.mean_c + self.slope_c_per_s * (t_s - self.mean_t_s)
+
+
+class RunningSums:
+    """Readings in time order with running sums of 1, t, t², y, ty and y², counted from a moving base.
+
+    Old readings are forgotten once more than ``most`` are kept and they are older than ``keep_s``; the base
+    then moves on, so that the sums stay exact over days.
+    """
+
+    def __init__(self, keep_s: float, most: int = 4096) -> None:
+        self.times: list[float] = []
+        self.temps: list[float] = []
+        self._keep_s = keep_s
+        self._most = most
+        self._base_s = 0.0
+        self._base_c = 0.0
+        self._t = [0.0]
+        self._tt = [0.0]
+        self._y = [0.0]
+        self._ty = [0.0]
+        self._yy = [0.0]
+
+    def add(self, t_s: float, temp_c: float) -> None:
+        """Take a reading later than all before it [s, °C]."""
+        if not self.times:
+            self._base_s, self._base_c = t_s, temp_c
+        elif len(self.times) >= self._most and self.times[-1] - self.times[0] > 2 * self._keep_s:
+            self._forget()
+        self.times.append(t_s)
+        self.temps.append(temp_c)
+        t, y = t_s - self._base_s, temp_c - self._base_c
+        self._t.append(self._t[-1] + t)
+        self._tt.append(self._tt[-1] + t * t)
+        self._y.append(self._y[-1] + y)
+        self._ty.append(self._ty[-1] + t * y)
+        self._yy.append(self._yy[-1] + y * y)
+
+    def _forget(self) -> None:
+        first = min(bisect_left(self.times, self.times[-1] - self._keep_s), len(self.times) - 1)
+        self.times, self.temps = self.times[first:], self.temps[first:]
+        self._base_s, self._base_c = self.times[0], self.temps[0]
+        times = [t - self._base_s for t in self.times]
+        temps = [y - self._base_c for y in self.temps]
+        self._t = list(accumulate(times, initial=0.0))
+        self._tt = list(accumulate((t * t for t in times), initial=0.0))
+        self._y = list(accumulate(temps, initial=0.0))
+        self._ty = list(accumulate((t * y for t, y in zip(times, temps, strict=True)), initial=0.0))
+        self._yy = list(accumulate((y * y for y in temps), initial=0.0))
+
+    def index_at(self, t_s: float) -> int:
+        """Return the index of the first kept reading at or after ``t_s``."""
+        return bisect_left(self.times, t_s)
+
+    def total(self, from_s: float) -> tuple[float, int]:
+        """Return the sum [°C] and the count of the kept readings from ``from_s`` on."""
+        i, j = bisect_left(self.times, from_s), len(self.times)
+        return self._y[j] - self._y[i] + (j - i) * self._base_c, j - i
+
+    def line_between(self, i: int, j: int) -> Line | None:
+        """Return the line through kept readings ``i`` to ``j`` (the last left out); None under three."""
+        n = j - i
+        if n < 3:
+            return None
+        mean_t = (self._t[j] - self._t[i]) / n
+        mean_y = (self._y[j] - self._y[i]) / n
+        sxx = self._tt[j] - self._tt[i] - n * mean_t * mean_t
+        if sxx <= 0:
+            return None
+        sxy = self._ty[j] - self._ty[i] - n * mean_t * mean_y
+        syy = self._yy[j] - self._yy[i] - n * mean_y * mean_y
+        slope = sxy / sxx
+        return Line(slope, mean_t + self._base_s, mean_y + self._base_c, n,
+                    self.times[j - 1] - self.times[i], max(0.0, syy - slope * sxy))
+
+    def bend_gain(self, i: int, j: int, k: int, whole: Line) -> float:
+        """Return how much a bend (t − t_k)+ at kept reading ``k`` lowers the sum of squares of ``whole`` [K²]."""
+        n, m = j - i, j - k
+        knot = self.times[k] - self._base_s
+        mean_t, slope = whole.mean_t_s - self._base_s, whole.slope_c_per_s
+        mean_y = whole.mean_c - self._base_c
+        t1, t2 = self._t[j] - self._t[k], self._tt[j] - self._tt[k]
+        b1 = t1 - m * knot
+        b2 = t2 - 2 * knot * t1 + m * knot * knot
+        bt = t2 - knot * t1
+        by = (self._ty[j] - self._ty[k]) - knot * (self._y[j] - self._y[k])
+        sxx = self._tt[j] - self._tt[i] - n * mean_t * mean_t
+        # The bend's part that the line cannot explain, and what of the residual it takes away.
+        b_t = bt - mean_t * b1
+        free = b2 - b1 * b1 / n - b_t * b_t / sxx
+        if free <= 1e-9:
+            return 0.0
+        left = by - mean_y * b1 - slope * b_t
+        return left * left / free
