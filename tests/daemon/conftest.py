@@ -5,7 +5,9 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
@@ -13,6 +15,7 @@ from daemon.config import Config
 from daemon.inbox import Inbox
 from daemon.journal import Journal
 from daemon.live import Place
+from daemon.notify.outbox import Channel
 from daemon.service import Service
 from daemon.store import firings, plans, requests
 from daemon.store.database import create_database, open_database
@@ -116,6 +119,7 @@ class Studio:
     def _open(self):
         db = create_database(self.path, busy_s=0.01)
         try:
+            db.execute("PRAGMA synchronous = OFF")  # these tests cut no power, and run hours in seconds
             self.on_open(db)
         except BaseException:
             db.close()
@@ -163,6 +167,18 @@ class Studio:
                                     "thickness_mm": 6.0, "faces": 1, **payload}) == "done"
         return self.firing()
 
+    def add_plan(self, toml):
+        page = open_database(self.path)
+        plan_id = plans.add_plan(page, toml, EVENING)
+        page.close()
+        return plan_id
+
+    def run_slump(self, plan_id, cooling_c_per_h, seconds):
+        """Start SLUMP by plan ``plan_id`` and let the kiln run it for so long, cooling as fast as asked."""
+        self.start_firing(plan_id=plan_id)
+        self.says = _slump_curve(self.clock.now_s(), cooling_c_per_h)
+        self.run(seconds)
+
     def see(self, query):
         """Return what ``query(db)`` finds in the file, by a connection of its own."""
         db = open_database(self.path, readonly=True)
@@ -205,7 +221,36 @@ def full_disk():
 @pytest.fixture
 def slump(studio):
     """Return the id of the plan SLUMP in the studio's file."""
-    page = open_database(studio.path)
-    plan_id = plans.add_plan(page, SLUMP, EVENING)
-    page.close()
-    return plan_id
+    return studio.add_plan(SLUMP)
+
+
+@pytest.fixture(scope="module")
+def told_studio(tmp_path_factory):
+    """Return a studio with one channel, after a slump that cooled too fast; to be looked at only."""
+    built = Studio(tmp_path_factory.mktemp("told"))
+    built.kill()
+    built.config = replace(built.config, channels=(Channel("phone", Path("phone.url")),))
+    built.start()
+    built.run_slump(built.add_plan(SLUMP), cooling_c_per_h=180.0, seconds=ANNEAL_ENDS_S + 2400)
+    yield built
+    built.kill()
+
+
+def _slump_curve(began_s, cooling_c_per_h):
+    """Return a kiln that runs SLUMP from 21 °C at ``began_s`` of the clock and cools as fast as asked."""
+    parts = [(CLIMB_S, 21.0, 150.0), (1200.0, 640.0, 0.0), (FALL_S, 640.0, -600.0), (3600.0, 516.0, 0.0),
+             ((516 - 40) / cooling_c_per_h * 3600, 516.0, -cooling_c_per_h)]
+
+    def says(clock_s):
+        t = clock_s - began_s
+        for length_s, start_c, rate in parts:
+            if t < length_s:
+                return start_c + rate * max(0.0, t) / 3600
+            t -= length_s
+        return 40.0
+    return says
+
+
+CLIMB_S = (640 - 21) / 150 * 3600
+FALL_S = (640 - 516) / 600 * 3600
+ANNEAL_ENDS_S = CLIMB_S + 1200 + FALL_S + 3600
