@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Literal, get_args
 
 from daemon.errors import BadInput
-from daemon.toml import finite, read_toml, shown
+from daemon.toml import finite, named, not_a_line, read_toml, shown
 
 Unit = Literal["C", "F"]
 Purpose = Literal["squeeze", "top", "anneal", "burn-off"]
@@ -24,8 +24,6 @@ MAX_HOLD_MIN = 10_000.0
 """A week: longer than the longest casting anneal."""
 MAX_STEPS = 200
 """No controller takes as many."""
-MAX_TEXT = 200
-"""Characters of a title or of what a step tells; both are one line."""
 
 _PLAN_KEYS = {"title", "unit", "step"}
 _STEP_KEYS = {"rate", "to", "hold_min", "purpose", "tell"}
@@ -96,7 +94,7 @@ class _Reader:
 
     def unknown_keys(self, table: dict[str, Any], known: set[str], where: str) -> None:
         for key in sorted(set(table) - known):
-            self.problem(where + _key(key), "unknown key.", f"Known here: {', '.join(sorted(known))}.")
+            self.problem(where + named(key), "unknown key.", f"Known here: {', '.join(sorted(known))}.")
 
     def number(self, table: dict[str, Any], key: str, where: str, default: float | None = None) -> float | None:
         value = table.get(key, default)
@@ -110,20 +108,11 @@ class _Reader:
 
     def text(self, table: dict[str, Any], key: str, where: str, default: str | None) -> str | None:
         value = table.get(key, default)
-        if value is None:
-            return None
-        if not isinstance(value, str):
-            self.problem(where + key, f"{shown(value)} is not text.", 'Put it in quotes: "…".')
+        wrong = None if value is None else not_a_line(value)
+        if wrong:
+            self.problems.append(f"{where}{key}: {wrong}")
             return default
-        if len(value) > MAX_TEXT:
-            self.problem(where + key, f"has {len(value)} characters.", f"Write at most {MAX_TEXT}.")
-        if any(char < " " or "\x7f" <= char < "\xa0" for char in value):
-            self.problem(where + key, f"{shown(value)} is more than one line of text.", "Write it in one line.")
         return value
-
-
-def _key(key: str) -> str:
-    return key if key.isprintable() and len(key) < 40 else shown(key)
 
 
 def parse_plan(text: str, source: str) -> Plan:
@@ -149,8 +138,8 @@ def parse_plan(text: str, source: str) -> Plan:
         reader.problem("title", "missing.", 'Write title = "…".')
     unit = table.get("unit")
     if unit not in ("C", "F"):
-        shown = "missing" if unit is None else f"{shown(unit)} is not a unit"
-        reader.problem("unit", f"{shown}.", 'Write unit = "C" or unit = "F".')
+        what = "missing." if unit is None else f"{shown(unit)} is not a unit."
+        reader.problem("unit", what, 'Write unit = "C" or unit = "F".')
         unit = "C"
     steps = _steps(reader, table.get("step"), unit)
     if reader.problems:
@@ -190,7 +179,7 @@ def _step(reader: _Reader, row: dict[str, Any], where: str, unit: str) -> Step |
     purpose = row.get("purpose")
     if purpose is not None and purpose not in PURPOSES:
         reader.problem(where + "purpose", f"{shown(purpose)} is unknown.", f"Known: {', '.join(PURPOSES)}.")
-    tell = reader.text(row, "tell", where, None)
+    tell = reader.text(row, "tell", where, None) or None
     if to is None or hold_min is None:
         return None
     return Step(rate_c_per_h=rate, to_c=_to_c(to, unit), hold_s=hold_min * 60, purpose=purpose, tell=tell)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import tomllib
-from math import isfinite
 from typing import Any
 
 from daemon.errors import BadInput
 from daemon.glass.materials import FAMILIES, Glass
-from daemon.glass.viscosity import Viscosity, from_fixed_points
+from daemon.glass.viscosity import LOG_ANNEALING, LOG_STRAIN, Viscosity, from_fixed_points
+from daemon.toml import finite, named, not_a_line, read_toml, shown
 
 _GLASS_KEYS = {
     "name", "expansion_per_k", "youngs_modulus_gpa", "poisson", "diffusivity_m2_s", "conductivity_w_mk",
@@ -16,6 +15,9 @@ _GLASS_KEYS = {
 }
 _CONSTANTS = ("a", "b", "t0_c")
 _POINTS = ("annealing_point_c", "softening_point_c", "working_point_c")
+_DIFFUSIVITY = ("conductivity_w_mk", "density_kg_m3", "heat_capacity_j_kgk")
+_LEAST_APART_C = 20.0
+"""Points of one glass lie further apart than this; closer ones are one figure written twice."""
 _RANGES = {
     "expansion_per_k": (1e-7, 3e-5), "youngs_modulus_gpa": (20.0, 150.0), "poisson": (0.0, 0.49),
     "diffusivity_m2_s": (1e-8, 1e-5), "conductivity_w_mk": (0.1, 10.0), "density_kg_m3": (1000.0, 8000.0),
@@ -47,18 +49,31 @@ class _Table:
         if value is None:
             return None
         low, high = _RANGES[key]
-        if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
-            self._problems.append(f"{self._prefix}{key}: {value!r} is not a number. Write a number without a unit.")
+        number = finite(value)
+        if number is None:
+            self.wrong(key, f"{shown(value)} is not a number. Write a number without a unit.")
+        elif not low <= number <= high:
+            self.wrong(key, f"{number:g} is outside {low:g} to {high:g}. Check the figure and its unit.")
             return None
-        if not low <= value <= high:
-            self._problems.append(
-                f"{self._prefix}{key}: {value:g} is outside {low:g} to {high:g}. Check the figure and its unit.")
-            return None
-        return float(value)
+        return number
+
+    def text(self, key: str, default: str) -> str:
+        value = self._values.get(key, default)
+        problem = not_a_line(value) if value else "is empty. Write it, or leave the line out."
+        if problem:
+            self.wrong(key, problem)
+            return default
+        return str(value)
+
+    def has(self, key: str) -> bool:
+        return key in self._values
+
+    def wrong(self, key: str, problem: str) -> None:
+        self._problems.append(f"{self._prefix}{key}: {problem}")
 
     def unknown(self, known: set[str]) -> None:
         for key in sorted(set(self._values) - known):
-            self._problems.append(f"{self._prefix}{key}: unknown key. Known here: {', '.join(sorted(known))}.")
+            self._problems.append(f"{self._prefix}{named(key)}: unknown key. Known here: {', '.join(sorted(known))}.")
 
 
 def parse_glass(text: str, source: str) -> Glass:
@@ -72,14 +87,11 @@ def parse_glass(text: str, source: str) -> Glass:
     BadInput
         Naming every key that is wrong, its value and the remedy.
     """
-    try:
-        top = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as err:
-        raise BadInput(source, f"not readable as TOML: {err}.", "Write a [glass] table.") from None
+    top = read_toml(text, source, "Write a [glass] table.")
     values = top.get("glass")
     if not isinstance(values, dict):
         raise BadInput(source, "glass: the table is missing.", "Write [glass] and [glass.viscosity].")
-    problems = [f"{key}: unknown table. Known here: glass." for key in sorted(set(top) - {"glass"})]
+    problems = [f"{named(key)}: unknown table. Known here: glass." for key in sorted(set(top) - {"glass"})]
     table = _Table(values, "glass.", problems)
     table.unknown(_GLASS_KEYS)
     curve = _viscosity(values.get("viscosity"), problems)
@@ -88,16 +100,15 @@ def parse_glass(text: str, source: str) -> Glass:
     alpha, modulus = table.number("expansion_per_k"), table.number("youngs_modulus_gpa")
     poisson, diffusivity = table.number("poisson"), _diffusivity(table)
     sheet = table.number("strain_point_sheet_c")
-    name = values.get("name", source)
-    if not isinstance(name, str):
-        problems.append(f'glass.name: {name!r} is not text. Put it in quotes: "…".')
+    name, origin = table.text("name", source), table.text("source", source)
     if problems or curve is None:
         raise BadInput(source, "\n  ".join(["this glass can't be used:", *problems]))
     missing = [key for key, value in (("expansion_per_k", alpha), ("youngs_modulus_gpa", modulus),
                                       ("poisson", poisson), ("diffusivity_m2_s", diffusivity)) if value is None]
-    origin = f"{source}" + (f"; {', '.join(missing)} of family 90 ({base.source})" if missing else "")
+    if missing:
+        origin += f"; {', '.join(missing)} of family 90 ({base.source})"
     return Glass(
-        name=str(name), viscosity=curve,
+        name=name, viscosity=curve,
         expansion_per_k=alpha if alpha is not None else base.expansion_per_k,
         youngs_modulus_gpa=modulus if modulus is not None else base.youngs_modulus_gpa,
         poisson=poisson if poisson is not None else base.poisson,
@@ -107,19 +118,24 @@ def parse_glass(text: str, source: str) -> Glass:
 
 
 def _diffusivity(table: _Table) -> float | None:
+    """Return the diffusivity [m²/s], given itself or as conductivity / (density · heat capacity)."""
     direct = table.number("diffusivity_m2_s")
-    parts = [table.number(key) for key in ("conductivity_w_mk", "density_kg_m3", "heat_capacity_j_kgk")]
-    if direct is not None:
-        return direct
+    given = [key for key in _DIFFUSIVITY if table.has(key)]
+    parts = [table.number(key) for key in _DIFFUSIVITY]
+    if given and table.has("diffusivity_m2_s"):
+        table.wrong("diffusivity_m2_s", f"given twice, by itself and by {', '.join(given)}. Leave one way out.")
+    elif given and len(given) < len(_DIFFUSIVITY):
+        table.wrong(given[0], f"not enough for the diffusivity. Write {', '.join(_DIFFUSIVITY)}, all three.")
     conductivity, density, capacity = parts
     if conductivity is None or density is None or capacity is None:
-        return None
+        return direct
     return conductivity / (density * capacity)
 
 
 def _viscosity(values: Any, problems: list[str]) -> Viscosity | None:
     if not isinstance(values, dict):
-        problems.append("glass.viscosity: missing. Write a, b, t0_c or the annealing, softening and working points.")
+        problems.append("glass.viscosity: missing. Write [glass.viscosity] with a, b and t0_c, or with the "
+                        "annealing, softening and working points.")
         return None
     table = _Table(values, "glass.viscosity.", problems)
     table.unknown({*_CONSTANTS, *_POINTS})
@@ -128,23 +144,47 @@ def _viscosity(values: Any, problems: list[str]) -> Viscosity | None:
     points = [table.number(key) for key in _POINTS]
     if len(problems) > before:
         return None
-    a, b, t0 = constants
-    if a is not None and b is not None and t0 is not None:
-        return Viscosity(a, b, t0)
-    annealing, softening, working = points
-    if annealing is None or softening is None or working is None:
-        problems.append("glass.viscosity: incomplete. "
-                        "Write a, b and t0_c, or annealing_point_c, softening_point_c and working_point_c.")
+    curve: Viscosity | str
+    if all(map(table.has, _CONSTANTS)) and not any(map(table.has, _POINTS)):
+        curve = _by_constants(*constants)
+    elif all(map(table.has, _POINTS)) and not any(map(table.has, _CONSTANTS)):
+        curve = _by_points(*points)
+    else:
+        curve = ("given neither way whole. Write a, b and t0_c, or annealing_point_c, softening_point_c and "
+                 "working_point_c, and nothing else.")
+    if isinstance(curve, str):
+        problems.append(f"glass.viscosity: {curve}")
         return None
-    if not annealing < softening < working:
-        problems.append(f"glass.viscosity: the points {annealing:g}, {softening:g}, {working:g} °C don't rise. "
-                        "The annealing point is the lowest, the working point the highest.")
-        return None
-    curve = from_fixed_points(annealing, softening, working)
-    if not (curve.b > 0 and curve.t0_c < annealing):
-        problems.append(f"glass.viscosity: no curve runs through {annealing:g}, {softening:g}, {working:g} °C. "
-                        "Check them against the data sheet.")
-        return None
+    return curve
+
+
+def _by_constants(a: float | None, b: float | None, t0_c: float | None) -> Viscosity | str:
+    """Return the curve of the constants, or what is wrong with it."""
+    if a is None or b is None or t0_c is None:
+        return "incomplete."
+    curve = Viscosity(a, b, t0_c)
+    annealing_c = curve.temp_c(LOG_ANNEALING)
+    low, high = _RANGES["annealing_point_c"]
+    if not low <= annealing_c <= high:
+        return (f"these constants put the annealing point at {annealing_c:g} °C, outside {low:g} to {high:g} °C. "
+                "They are meant for log10 of Pa·s and °C; a table in poise or dPa·s wants a less 1.")
+    return curve
+
+
+def _by_points(annealing_c: float | None, softening_c: float | None, working_c: float | None) -> Viscosity | str:
+    """Return the curve through the points, or what is wrong with them."""
+    if annealing_c is None or softening_c is None or working_c is None:
+        return "incomplete."
+    named = f"{annealing_c:g}, {softening_c:g}, {working_c:g} °C"
+    if min(softening_c - annealing_c, working_c - softening_c) < _LEAST_APART_C:
+        return (f"the points {named} don't rise by {_LEAST_APART_C:g} °C each. "
+                "The annealing point is the lowest, the working point the highest.")
+    try:
+        curve = from_fixed_points(annealing_c, softening_c, working_c)
+    except ZeroDivisionError:
+        return f"no curve runs through {named}. Check them against the data sheet."
+    if not (curve.b > 0 and curve.t0_c < curve.temp_c(LOG_STRAIN) < annealing_c):
+        return f"no curve runs through {named}. Check them against the data sheet."
     return curve
 
 
@@ -157,10 +197,10 @@ def _band(values: Any, problems: list[str]) -> tuple[float, float] | None:
     table = _Table(values, "glass.band.", problems)
     table.unknown({"low_c", "high_c"})
     low, high = table.number("low_c"), table.number("high_c")
-    if low is None or high is None:
+    if not (table.has("low_c") and table.has("high_c")):
         problems.append("glass.band: incomplete. Write both low_c and high_c.")
-        return None
-    if low >= high:
-        problems.append(f"glass.band: low_c {low:g} is not below high_c {high:g}.")
-        return None
-    return low, high
+    elif low is not None and high is not None:
+        if low < high:
+            return low, high
+        problems.append(f"glass.band: low_c {low:g} is not below high_c {high:g}. Write the lower end as low_c.")
+    return None
