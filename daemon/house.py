@@ -116,7 +116,7 @@ def _journal(path: Path) -> Journal:
         create_database(path).close()
     except sqlite3.Error as err:
         LOG.error("The record %s can't be opened now: %s.", path, err)
-    journal.database()
+    journal.open()
     return journal
 
 

@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+from daemon.errors import BadInput
 from daemon.store.database import open_database
 from daemon.store.settings import put_setting, setting
 from daemon.store.stamps import moment, stamp
@@ -54,7 +55,7 @@ class Housekeeping:
             try:
                 job()
                 self._troubles.pop(name, None)
-            except (sqlite3.Error, OSError) as err:
+            except (sqlite3.Error, OSError, BadInput) as err:
                 LOG.error("The %s of the record failed: %s.", name, err)
                 self._troubles[name] = f"The nightly {name} of the record failed: {err}."
 

@@ -39,6 +39,7 @@ class Inbox:
         self._calls = calls
         self._seen: tuple[int, int] | None = None
         self._taken: set[int] = set()
+        self._trouble = ""
 
     def fresh(self, utc: datetime) -> list[Asked]:
         """Return the requests that came since the last look, the file's first."""
@@ -55,8 +56,11 @@ class Inbox:
             found = [row for row in requests.pending(db) if row.request_id not in self._taken]
             self._seen = version
         except sqlite3.Error as err:
-            LOG.error("Requests can't be read: %s.", err)
+            if str(err) != self._trouble:
+                LOG.error("Requests can't be read: %s.", err)
+            self._trouble = str(err)
             return []
+        self._trouble = ""
         self._taken.update(row.request_id for row in found)
         return [Asked(row.kind, row.payload, row.expires_utc < utc, _settler(row.request_id)) for row in found]
 

@@ -71,7 +71,7 @@ class Intercom:
 class _Server(socketserver.ThreadingUnixStreamServer):
     daemon_threads = True
     block_on_close = False
-    request_queue_size = CALLERS
+    request_queue_size = 4 * CALLERS
 
     def __init__(self, path: str, intercom: Intercom, present: Callable[[], str]) -> None:
         self.intercom = intercom

@@ -7,6 +7,7 @@ import sqlite3
 from collections import deque
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Protocol, runtime_checkable
 
 import sqlite_utils
 
@@ -18,8 +19,19 @@ MOST_WAITING = 17_280
 _AT_ONCE = 500
 """Batches written in one transaction when catching up."""
 
+_FRESH_START_AFTER = 6
+"""Failed tries after which a new connection is tried: one opened on a read-only disk stays so."""
+
 Op = Callable[[sqlite_utils.Database], None]
 """Something to keep; runs inside a transaction, again from the start if that one failed."""
+
+
+@runtime_checkable
+class Confirmed(Protocol):
+    """An op that wants to know when it is safely in the file."""
+
+    def kept(self) -> None:
+        """Take notice of it."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +59,7 @@ class Journal:
         self._waiting: deque[Batch] = deque()
         self._db: sqlite_utils.Database | None = None
         self._trouble = ""
+        self._failed = 0
         self.opened = 0
         """How often the file was opened."""
         self.dropped = 0
@@ -72,13 +85,18 @@ class Journal:
 
     def database(self) -> sqlite_utils.Database | None:
         """Return the open file for reading in this thread; None while it can't be opened."""
-        if self._db is None:
-            try:
-                self._db = self._opener()
-                self.opened += 1
-            except (sqlite3.Error, OSError) as err:
-                self._note(err)
         return self._db
+
+    def open(self) -> None:
+        """Open the file, or a new connection to it; an earlier one stays where that fails."""
+        try:
+            fresh = self._opener()
+        except (sqlite3.Error, OSError) as err:
+            self._note(err)
+            return
+        self._let_go()
+        self._db = fresh
+        self.opened += 1
 
     def write(self, ops: Sequence[Op], *, readings_only: bool = False) -> bool:
         """Keep ``ops`` together, after all that waits; return whether everything is in the file now."""
@@ -89,31 +107,38 @@ class Journal:
 
     def flush(self) -> bool:
         """Write what waits, as far as it goes; return whether nothing waits any more."""
+        if self._db is None or self._failed >= _FRESH_START_AFTER:
+            self._failed = 0
+            self.open()
+        db = self._db
+        if db is None:
+            return False
         while self._waiting:
-            db = self.database()
-            if db is None:
-                return False
             batches = [self._waiting[i] for i in range(min(len(self._waiting), _AT_ONCE))]
             try:
                 with transaction(db):
                     for batch in batches:
                         self._keep(db, batch)
             except (sqlite3.Error, OSError) as err:
+                self._failed += 1
                 self._note(err)
-                self._let_go(err)
                 return False
-            for _ in batches:
+            for batch in batches:
                 self._waiting.popleft()
-        if self._trouble and self.database() is not None:
+                for op in batch.ops:
+                    if isinstance(op, Confirmed):
+                        op.kept()
+        self._failed = 0
+        if self._trouble:
             LOG.info("The record can be written again; everything that waited is kept.")
             self._trouble = ""
-        return not self._trouble
+        return True
 
     def close(self) -> None:
         """Write what can be written and close the file."""
         if not self.flush() and self._waiting:
             LOG.error("%d entries are lost: the record could not be written before the end.", len(self._waiting))
-        self._let_go(None)
+        self._let_go()
 
     def _keep(self, db: sqlite_utils.Database, batch: Batch) -> None:
         """Write one batch; one that the file will never take is told, dropped and no obstacle to the rest."""
@@ -140,14 +165,12 @@ class Journal:
             LOG.error("The record can't be written: %s. Watching goes on from memory.", text)
         self._trouble = text
 
-    def _let_go(self, err: Exception | None) -> None:
-        """Close the connection, so that the next try starts afresh; a busy file needs no fresh start."""
-        busy = isinstance(err, sqlite3.OperationalError) and "locked" in str(err)
-        if self._db is not None and not busy:
+    def _let_go(self) -> None:
+        if self._db is not None:
             try:
                 self._db.close()
-            except sqlite3.Error as trouble:
-                LOG.error("The record could not be closed: %s.", trouble)
+            except sqlite3.Error as err:
+                LOG.error("The record could not be closed: %s.", err)
             self._db = None
 
     def _make_room(self) -> None:

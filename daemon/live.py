@@ -70,6 +70,8 @@ class LiveFiring:
         self.row = row
         self.origin_s = origin_s
         self.judge = judge
+        self.key = row.firing_id
+        """Its id within the transaction that opens it; elsewhere the same as ``row.firing_id``."""
         self.cold = ColdWatch()
         self.earlier: tuple[Alert, ...] = ()
         """Alerts of earlier plans."""
@@ -89,21 +91,8 @@ class LiveFiring:
         return self.origin_s + floor(clock_s - self.origin_s + _TINY_S) + 1
 
     def opening(self) -> Op:
-        """Return what keeps the firing itself; its id is known once that has been done."""
-        def op(db: sqlite_utils.Database) -> None:
-            row = self.row
-            kiln_id, probe_id = self._place.ids(db)
-            left = firings.current(db, kiln_id)
-            if left is not None:  # the file could not be read when this one opened
-                last = readings.last(db, left.firing_id)
-                firings.end_firing(db, left.firing_id, last.t_s if last else 0.0, row.started_utc, "next")
-            firing_id = firings.open_firing(
-                db, kiln_id=kiln_id, probe_id=probe_id, title=row.title, opened_by=row.opened_by,
-                started_utc=row.started_utc, boot_id=row.start_boot_id, clock_s=row.start_clock_s,
-                speed=row.speed, plan_id=row.plan_id, glass=row.glass, thickness_mm=row.thickness_mm,
-                faces=row.faces, offset_c=row.offset_c, piece_ids=row.piece_ids, invented=row.invented)
-            self.row = replace(self.row, firing_id=firing_id, kiln_id=kiln_id, probe_id=probe_id)
-        return op
+        """Return what keeps the firing itself; ``row`` gets its id once that is in the file."""
+        return _Opening(self, self._place)
 
     def take(self, entry: Sample | Said, utc: datetime) -> list[Op]:
         """Judge an entry and return what has to be kept: the entry, then what it brought about."""
@@ -125,7 +114,7 @@ class LiveFiring:
 
     def ending(self, t_s: float, utc: datetime, ended_by: EndedBy) -> Op:
         """Return what keeps its end."""
-        return lambda db: firings.end_firing(db, self.row.firing_id, t_s, utc, ended_by)
+        return lambda db: firings.end_firing(db, self.key, t_s, utc, ended_by)
 
     def marking(self, clock: Clock, clock_s: float) -> list[Op]:
         """Return what keeps a clock mark, where one is due: now and then, and when the wall clock moved."""
@@ -134,7 +123,7 @@ class LiveFiring:
         if last is not None and not _is_due(last, mark, clock.speed):
             return []
         self._mark = mark
-        return [lambda db: course.add_clock_mark(db, self.row.firing_id, mark)]
+        return [lambda db: course.add_clock_mark(db, self.key, mark)]
 
     def is_over(self) -> bool:
         """Return whether the firing is over by itself, the kiln being cold."""
@@ -146,21 +135,21 @@ class LiveFiring:
             has_plan=self.judge.setup.plan is not None, opened_itself=self.row.opened_by == "climb")
 
     def _reading(self, sample: Sample) -> list[Op]:
-        ops: list[Op] = [lambda db: readings.append(db, self.row.firing_id, [sample])]
+        ops: list[Op] = [lambda db: readings.append(db, self.key, [sample])]
         if sample.t_s - self.last_t_s > GAP_S:
             gap = Gap(round(self.last_t_s), round(sample.t_s), self.gap_reason)
-            ops.append(lambda db: course.add_gap(db, self.row.firing_id, gap))
+            ops.append(lambda db: course.add_gap(db, self.key, gap))
         self.gap_reason = STOOD_STILL
         self.last_t_s = sample.t_s
         self.cold.take(sample)
         return ops
 
     def _said(self, said: Said) -> Op:
-        return lambda db: course.add_said(db, self.row.firing_id, said)
+        return lambda db: course.add_said(db, self.key, said)
 
     def _change(self, change: AlertChanged, utc: datetime, messages: Sequence[OutboxRow]) -> Op:
         def op(db: sqlite_utils.Database) -> None:
-            alerts.record(db, self.row.firing_id, change, utc, messages)
+            alerts.record(db, self.key, change, utc, messages)
         return op
 
     def _messages(self, change: AlertChanged) -> list[OutboxRow]:
@@ -169,10 +158,38 @@ class LiveFiring:
         return rows_for(change, self.row.title, self._channels)
 
     def _milestone(self, milestone: Milestone) -> Op:
-        return lambda db: course.add_milestone(db, self.row.firing_id, milestone)
+        return lambda db: course.add_milestone(db, self.key, milestone)
 
     def _parts(self, revised: PartsRevised) -> Op:
-        return lambda db: firings.replace_parts(db, self.row.firing_id, revised.parts)
+        return lambda db: firings.replace_parts(db, self.key, revised.parts)
+
+
+class _Opening:
+    """Keeps a new firing; its id is shown to nobody before it is safely in the file."""
+
+    def __init__(self, live: LiveFiring, place: Place) -> None:
+        self._live = live
+        self._place = place
+        self._ids = (0, 0)
+
+    def __call__(self, db: sqlite_utils.Database) -> None:
+        """Insert it."""
+        row = self._live.row
+        self._ids = kiln_id, probe_id = self._place.ids(db)
+        left = firings.current(db, kiln_id)
+        if left is not None:  # the file could not be read when this one opened
+            last = readings.last(db, left.firing_id)
+            firings.end_firing(db, left.firing_id, last.t_s if last else 0.0, row.started_utc, "next")
+        self._live.key = firings.open_firing(
+            db, kiln_id=kiln_id, probe_id=probe_id, title=row.title, opened_by=row.opened_by,
+            started_utc=row.started_utc, boot_id=row.start_boot_id, clock_s=row.start_clock_s,
+            speed=row.speed, plan_id=row.plan_id, glass=row.glass, thickness_mm=row.thickness_mm,
+            faces=row.faces, offset_c=row.offset_c, piece_ids=row.piece_ids, invented=row.invented)
+
+    def kept(self) -> None:
+        """Tell the firing its id."""
+        kiln_id, probe_id = self._ids
+        self._live.row = replace(self._live.row, firing_id=self._live.key, kiln_id=kiln_id, probe_id=probe_id)
 
 
 def _is_due(last: ClockMark, now: ClockMark, speed: float) -> bool:

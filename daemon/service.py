@@ -86,8 +86,8 @@ class Service:
         for ask in asked:
             self._take(ask, clock_s)
         complete = self._watch.read(clock_s, reading)
-        if complete:
-            self._journal.flush()
+        if complete and self._watch.live is None:
+            self._journal.flush()  # nothing was written in this tick that could have shown trouble
         if asked or (complete and self._is_due(clock_s)):
             self._tell(reading, clock_s)
         if complete:

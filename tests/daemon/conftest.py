@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-import sqlite3
+import resource
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
@@ -108,6 +108,7 @@ class Studio:
 
     def start(self):
         self.journal = Journal(self._open)
+        self.journal.open()
         place = Place(self.config.kiln_name, "hand")
         self.watch = Watch(self.clock, self.journal, place, self.config)
         self.service = Service(
@@ -202,20 +203,26 @@ def studio(tmp_path):
     built.kill()
 
 
-def _fill_the_last_pages(db):
-    for _ in range(20_000):
-        db.execute("INSERT INTO setting (key, value) VALUES (hex(randomblob(8)), hex(randomblob(64)))")
+class FullDisk:
+    """Lets no file of this process grow past 4 kB, so that the file system itself refuses SQLite's writes."""
+
+    LIMIT = 4096
+
+    def __init__(self):
+        self._usual = resource.getrlimit(resource.RLIMIT_FSIZE)
+
+    def begin(self):
+        resource.setrlimit(resource.RLIMIT_FSIZE, (self.LIMIT, self._usual[1]))
+
+    def end(self):
+        resource.setrlimit(resource.RLIMIT_FSIZE, self._usual)
 
 
 @pytest.fixture
 def full_disk():
-    """Return what lets a connection grow no further, so that SQLite itself says that the disk is full."""
-    def spoil(db):
-        pages = db.execute("PRAGMA page_count").fetchone()[0]
-        db.execute(f"PRAGMA max_page_count = {pages}").fetchone()
-        with pytest.raises(sqlite3.OperationalError, match="full"):
-            _fill_the_last_pages(db)
-    return spoil
+    disk = FullDisk()
+    yield disk
+    disk.end()
 
 
 @pytest.fixture
