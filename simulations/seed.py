@@ -6,21 +6,23 @@ functions. Nothing here is anybody's: names and notes are made up.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 import sqlite_utils
 
+from daemon.firing.events import AlertChanged, Milestone, PartsRevised, Sample
 from daemon.firing.plan import parse_plan
+from daemon.firing.step import Setup
+from daemon.glass.materials import FAMILIES
 from daemon.judge import Judge
-from daemon.live import LiveFiring, Place, setup_of
-from daemon.store import notes, pieces, plans, readings
+from daemon.store import alerts, course, firings, kilns, notes, pieces, plans, readings
 from daemon.store.database import transaction
-from daemon.store.firings import Firing
 from simulations.firing import read_faults, simulate
 
 KILN_NAME = "Bench kiln (invented)"
-PLACE = Place(KILN_NAME, "bench")
+THICKNESS_MM = 6.0
 LIVE_PIECE = "Lamp shade panel"
 LIVE_TITLE = "Lamp shade panel, full fuse"
 INVENTED = "Invented for the demonstration."
@@ -102,7 +104,8 @@ class PastFiring:
     title: str
     piece: str
     plan: str
-    days_ago: float
+    days_ago: int
+    at_utc: str
     seed: int
     faults: tuple[str, ...] = ()
     note: str = ""
@@ -116,12 +119,12 @@ PIECES = {
 }
 """What is on the shelf: name to layers and note; all class 90, 6 mm."""
 PAST = (
-    PastFiring("Tide-pool bowl, full fuse", "Tide-pool bowl", FULL_FUSE, 12.4, 41,
+    PastFiring("Tide-pool bowl, full fuse", "Tide-pool bowl", FULL_FUSE, 12, "19:05", 41,
                note="Clear all over, edges round. No bubbles where the two greens meet."),
-    PastFiring("Rain tiles, full fuse", "Rain tiles, set of six", FULL_FUSE, 8.3, 42,
-               ("cooling=2.5@step5:ramp+60s",),
-               "Had keyed in 200 for 80. Corrected by hand; two tiles go to the polariser before grouting."),
-    PastFiring("Tide-pool bowl, slump", "Tide-pool bowl", SLUMP, 4.5, 43, ("start-late=10min",),
+    PastFiring("Rain tiles, full fuse", "Rain tiles, set of six", FULL_FUSE, 8, "20:40", 42,
+               ("cooling=2.5,12min@step5:ramp+60s",),
+               "Had keyed in 200 for 80; got up and put it right. All six go to the polariser first."),
+    PastFiring("Tide-pool bowl, slump", "Tide-pool bowl", SLUMP, 4, "18:20", 43, ("start-late=10min",),
                "Down to the mould all round. Rim a little uneven on the door side."),
 )
 """What the invented maker has fired."""
@@ -140,7 +143,7 @@ def seed_studio(db: sqlite_utils.Database, now_utc: datetime) -> dict[str, int]:
     first_utc = now_utc - timedelta(days=20)
     ids = {
         name: pieces.add_piece(
-            db, name=name, glass="90", thickness_mm=6.0, layers=layers, note=f"{note} {INVENTED}",
+            db, name=name, glass="90", thickness_mm=THICKNESS_MM, layers=layers, note=f"{note} {INVENTED}",
             now_utc=first_utc,
         )
         for name, (layers, note) in PIECES.items()
@@ -159,26 +162,38 @@ def _keep(db: sqlite_utils.Database, past: PastFiring, piece_id: int, now_utc: d
     """Simulate a past firing, judge it and keep it as the service would have."""
     plan = parse_plan(past.plan, "the demonstration's plan")
     samples = simulate(plan, faults=read_faults(past.faults, plan), seed=past.seed).samples
-    started_utc = now_utc - timedelta(days=past.days_ago)
-    row = Firing(
-        firing_id=0, kiln_id=0, probe_id=0, plan_id=plan_id(db, past.plan, started_utc), title=past.title,
-        opened_by="maker", started_utc=started_utc, start_boot_id=f"invented-{past.seed}", start_clock_s=0.0,
-        speed=1.0, glass="90", thickness_mm=6.0, faces=1, offset_c=None, ended_s=None, ended_utc=None,
-        ended_by=None, alert_base=0, invented=True, piece_ids=(piece_id,),
-    )
-    judge = Judge(setup_of(row, plan, "C"))
-    live = LiveFiring(row, 0.0, judge, PLACE)
+    hour, minute = (int(figure) for figure in past.at_utc.split(":"))
+    started_utc = (now_utc - timedelta(days=past.days_ago)).replace(hour=hour, minute=minute)
     end_s = samples[-1].t_s
     ended_utc = started_utc + timedelta(seconds=end_s)
     with transaction(db):
-        live.opening()(db)
-        readings.append(db, live.row.firing_id, samples)
-        for sample in samples:
-            events = judge.take(sample)
-            if events:
-                then_utc = started_utc + timedelta(seconds=sample.t_s)
-                for op in live.keeping(events, then_utc, tell=False):
-                    op(db)
-        live.ending(end_s, ended_utc, "cold")(db)
+        kiln = kilns.kiln_id(db, KILN_NAME)
+        firing_id = firings.open_firing(
+            db, kiln_id=kiln, probe_id=kilns.probe_id(db, kiln, "bench", "K"), title=past.title,
+            opened_by="maker", started_utc=started_utc, boot_id=f"invented-{past.seed}", clock_s=0.0,
+            plan_id=plan_id(db, past.plan, started_utc), glass="90", thickness_mm=THICKNESS_MM,
+            piece_ids=[piece_id], invented=True,
+        )
+        readings.append(db, firing_id, samples)
+        _judge(db, firing_id, Setup(plan, FAMILIES["90"], THICKNESS_MM), samples, started_utc)
+        firings.end_firing(db, firing_id, end_s, ended_utc, "cold")
         if past.note:
-            notes.add_note(db, live.row.firing_id, f"{past.note} ({INVENTED})", ended_utc + timedelta(hours=2))
+            notes.add_note(db, firing_id, f"{past.note} ({INVENTED})", ended_utc + timedelta(hours=2))
+
+
+def _judge(
+    db: sqlite_utils.Database, firing_id: int, setup: Setup, samples: Iterable[Sample], started_utc: datetime,
+) -> None:
+    """Take the readings one by one and keep what comes of them: alerts, milestones, the last word on parts."""
+    judge = Judge(setup)
+    parts: PartsRevised | None = None
+    for sample in samples:
+        for event in judge.take(sample):
+            if isinstance(event, AlertChanged):
+                alerts.record(db, firing_id, event, started_utc + timedelta(seconds=event.t_s))
+            elif isinstance(event, Milestone):
+                course.add_milestone(db, firing_id, event)
+            else:
+                parts = event
+    if parts is not None:
+        course.replace_parts(db, firing_id, parts.parts)

@@ -128,6 +128,8 @@ class Stage:
 
     def _make_folder(self) -> None:
         folder = self.wish.folder
+        if folder.exists() and not folder.is_dir():
+            raise BadInput(f"--data {folder}", "is no folder.", "Give a folder, or a new name for one.")
         folder.mkdir(parents=True, exist_ok=True)
         if not (folder / MARK).exists() and any(folder.iterdir()):
             raise BadInput(

@@ -30,7 +30,7 @@ class Status:
         self._total_s = total_s
         self._bar: tqdm[Any] | None = None
         if self._out.isatty():
-            self._bar = tqdm(total=round(total_s), bar_format=_BAR, file=self._out, dynamic_ncols=True)
+            self._bar = tqdm(total=round(total_s), bar_format=_BAR, file=self._out, dynamic_ncols=True, leave=False)
         self._last_part: Any = None
         self._told: dict[int, tuple[str, bool]] = {}
         self._said_s = -_QUIET_S
@@ -42,7 +42,7 @@ class Status:
         line = describe(present)
         if self._bar is not None:
             self._bar.set_description_str(line, refresh=False)
-            self._bar.update(max(0, min(round(present["t_s"] or 0), round(self._total_s)) - self._bar.n))
+            self._bar.n = min(round(present["t_s"] or 0), round(self._total_s))
             self._bar.refresh()
             return
         part = present["part"] and (present["part"]["step"], present["part"]["part"])

@@ -56,7 +56,8 @@ def _run(args: argparse.Namespace) -> int:
     status.say("A demonstration: the kiln is simulated and the studio invented.")
     status.say(f"Its data is in {wish.folder}; it may be deleted afterwards.")
     status.say(f"Page: http://127.0.0.1:{port}/")
-    status.say(f"The firing takes about {total_s / speed / 60:.0f} min. Ctrl-C ends everything.")
+    minutes = max(1, round(total_s / speed / 60))
+    status.say(f"The firing takes about {minutes} min. Ctrl-C ends everything.")
     undo = ended_like_ctrl_c()
     with Household(wish.folder) as house:
         show = Demonstration(stage, house, status, clock)
