@@ -146,15 +146,18 @@ def rows(course: Sequence[Leg], now_s: float, unit: str) -> tuple[Row, ...]:
     return tuple(_row(leg, now_s, unit) for leg in course)
 
 
+def asked_words(planned: PlannedPart, unit: str) -> str:
+    """Return what a part asks, in words: ``to 460 °C at 55 °C/h``, ``516 °C for 1 h 00 min``."""
+    target = f"{words.temp(planned.to_c, unit)} °{unit}"
+    if planned.part == "hold":
+        return words.bound(f"{target} for {words.duration(planned.duration_s)}")
+    if planned.rate_c_per_h is None:
+        return words.bound(f"to {target}, as fast as it goes")
+    return words.bound(f"to {target} at {words.rate(planned.rate_c_per_h, unit)}")
+
+
 def _row(leg: Leg, now_s: float, unit: str) -> Row:
-    target = f"{words.temp(leg.planned.to_c, unit)} °{unit}"
     hold = leg.planned.part == "hold"
-    if hold:
-        asked = f"{target} for {words.duration(leg.planned.duration_s)}"
-    elif leg.free:
-        asked = f"to {target}, as fast as it goes"
-    else:
-        asked = f"to {target} at {words.rate(leg.planned.rate_c_per_h or 0.0, unit)}"
     got = ""
     if leg.run is not None and hold and leg.run.mean_c is not None:
         got = f"{words.temp(leg.run.mean_c, unit)} °{unit}"
@@ -162,6 +165,7 @@ def _row(leg: Leg, now_s: float, unit: str) -> Row:
         got = words.rate(leg.run.rate_c_per_h, unit)
     run_s = (now_s if leg.state == "now" else leg.end_s) - leg.start_s
     return Row(
-        leg.start_s, leg.state, words.part(leg.planned.step, leg.planned.part), asked, got,
-        words.duration(run_s) if leg.run else "", hold and leg.planned.purpose == "anneal",
+        leg.start_s, leg.state, words.part(leg.planned.step, leg.planned.part),
+        asked_words(leg.planned, unit), words.bound(got),
+        words.bound(words.duration(run_s)) if leg.run else "", hold and leg.planned.purpose == "anneal",
     )

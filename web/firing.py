@@ -60,7 +60,7 @@ def _show(firing: Firing, form: Form) -> str:
     ]
     return render_template(
         "firing.html", firing=firing, record=record, sheet=sheet_of(record), pieces=load, notes=written,
-        alerts=alert_entries(record.alerts, record.starts), form=form, unit=unit,
+        alerts=alert_entries(record.alerts, record.starts, ended=not record.running), form=form, unit=unit,
         peak=words.temp(max(temps), unit) if temps else "–", date=date_words(record.starts),
         clock=f"{record.starts:%H:%M}", duration=words.duration(record.last_s),
         may_change=access.may_change(settings()),

@@ -7,7 +7,7 @@ from flask import Blueprint, render_template, request
 from daemon.store import firings
 from web import words
 from web.house import database, settings
-from web.scales import date_words
+from web.scales import MONTHS
 
 BLUEPRINT = Blueprint("firings", __name__)
 
@@ -26,8 +26,9 @@ def listing() -> str:
     for listed in found[:PAGE]:
         starts = listed.firing.started_utc.astimezone(zone)
         entries.append({
-            "id": listed.firing.firing_id, "title": listed.firing.title, "date": date_words(starts),
-            "year": starts.year, "clock": f"{starts:%H:%M}", "running": listed.firing.ended_s is None,
+            "id": listed.firing.firing_id, "title": listed.firing.title,
+            "date": f"{starts.day} {MONTHS[starts.month - 1]}", "year": starts.year,
+            "clock": f"{starts:%H:%M}", "running": listed.firing.ended_s is None,
             "peak": words.temp(listed.peak_c, unit), "duration": words.duration(listed.duration_s),
             "rank": listed.worst_rank.value if listed.worst_rank else "",
             "rank_words": words.RANKS[listed.worst_rank.value] if listed.worst_rank else "",

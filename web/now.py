@@ -6,9 +6,11 @@ from typing import Any
 
 from flask import Blueprint, Response, get_template_attribute, render_template, request
 
+from daemon.firing.schedule import planned_parts
 from daemon.store import firings, pieces, plans, requests
 from daemon.store.firings import Firing
 from web import access
+from web.course import asked_words
 from web.glance import Glance
 from web.house import database, glance, kiln_id, settings
 from web.present import Present, present
@@ -32,9 +34,18 @@ def _open_firing(said: Glance | None) -> Firing | None:
 
 
 def _present(said: Glance | None, firing: Firing | None) -> Present:
-    zone = settings().zone
-    starts = firing.started_utc.astimezone(zone) if firing else None
-    return present(said, settings().unit, zone, starts)
+    zone, unit = settings().zone, settings().unit
+    if firing is None:
+        return present(said, unit, zone, None)
+    return present(said, unit, zone, firing.started_utc.astimezone(zone), asked_by_part(firing.plan_id, unit))
+
+
+def asked_by_part(plan_id: int | None, unit: str) -> dict[tuple[int, str], str]:
+    """Return what a plan asks in each of its parts, by step and kind."""
+    stored = plans.plan(database(), plan_id) if plan_id is not None else None
+    if stored is None:
+        return {}
+    return {(part.step, part.part): asked_words(part, unit) for part in planned_parts(stored.parsed())}
 
 
 @BLUEPRINT.get("/")

@@ -12,7 +12,7 @@ from typing import Any
 
 from daemon.firing.plan import to_unit
 from web.picture import Picture, bands, free_runs
-from web.scales import date_words, local, temp_ticks, time_ticks
+from web.scales import day_marks, local, temp_ticks, time_ticks
 
 Figure = dict[str, Any]
 
@@ -30,7 +30,8 @@ def figure(picture: Picture) -> Figure:
     """
     return {
         "data": [
-            *_ranges(picture), _band(picture), _free(picture), _measured(picture), *_marks(picture),
+            *_ranges(picture), _band(picture), _free(picture), _measured(picture), *_tip(picture),
+            *_marks(picture),
         ],
         "layout": _layout(picture),
         "clock": _clock_grid(picture), "span_s": picture.span_s,
@@ -101,6 +102,16 @@ def _measured(picture: Picture) -> Figure:
     }
 
 
+def _tip(picture: Picture) -> list[Figure]:
+    if not picture.running or not picture.columns or picture.columns[-1][2] is None:
+        return []
+    t_s, _, mid_c, _ = picture.columns[-1]
+    return [{
+        "type": "scatter", "mode": "markers", "name": "now", "hoverinfo": "skip", "x": [t_s],
+        "y": _temps(picture, [mid_c]), "cliponaxis": False, "marker": {"size": 7, "color": "var(--ink)"},
+    }]
+
+
 def _marks(picture: Picture) -> list[Figure]:
     found = []
     for rank in ("wake", "look", "log"):
@@ -136,12 +147,16 @@ def _layout(picture: Picture) -> Figure:
         "yaxis": {
             "range": [to_unit(0.0, unit), round(to_unit(picture.top_c, unit), 2)],
             "tickvals": [round(to_unit(t.temp_c, unit), 2) for t in temps], "ticktext": [t.words for t in temps],
-            "gridcolor": "var(--hair)", "zeroline": False, "ticks": "", "fixedrange": True,
+            "gridcolor": "var(--hair)", "zeroline": False, "ticks": "", "ticklabelstandoff": 5, "fixedrange": True,
         },
+        "shapes": _midnights(picture),
         "annotations": [
-            _range_words(picture, name, span_c)
-            for name, span_c in (("haze range", picture.haze_c), ("anneal range", picture.anneal_c))
-            if span_c is not None and span_c[0] < picture.top_c
+            *_first_day(picture),
+            {"text": f"°{unit}", "showarrow": False, "xref": "paper", "x": 0, "xanchor": "right", "xshift": -6,
+             "yref": "paper", "y": 0, "yanchor": "middle"},
+            *(_range_words(picture, name, span_c)
+              for name, span_c in (("haze range", picture.haze_c), ("anneal range", picture.anneal_c))
+              if span_c is not None and span_c[0] < picture.top_c),
         ],
     }
 
@@ -157,11 +172,32 @@ def _range_words(picture: Picture, name: str, span_c: tuple[float, float]) -> Fi
 def _clock_grid(picture: Picture) -> list[tuple[float, int, str]]:
     if picture.starts is None:
         return []
+    days = {mark.t_s: mark.words for mark in day_marks(picture.starts, picture.span_s)}
     found = []
     for tick in time_ticks(picture.starts, picture.span_s, _GRID):
         moment = local(picture.starts, tick.t_s)
-        found.append((round(tick.t_s, 1), moment.hour * 60 + moment.minute, date_words(moment) if tick.day else ""))
+        found.append((round(tick.t_s, 1), moment.hour * 60 + moment.minute, days.get(tick.t_s, "")))
     return found
+
+
+def _first_day(picture: Picture) -> list[Figure]:
+    if picture.starts is None:
+        return []
+    first, *later = day_marks(picture.starts, picture.span_s)
+    if later and later[0].t_s < 0.32 * picture.span_s:
+        return []
+    return [{"text": first.words, "showarrow": False, "xref": "paper", "x": 0, "xanchor": "left", "yref": "paper",
+             "y": 0, "yanchor": "top", "yshift": -22}]
+
+
+def _midnights(picture: Picture) -> list[Figure]:
+    if picture.starts is None:
+        return []
+    return [
+        {"type": "line", "layer": "below", "xref": "x", "x0": mark.t_s, "x1": mark.t_s, "yref": "paper", "y0": 0,
+         "y1": 1, "line": {"color": "var(--line)", "width": 1, "dash": "1px 3px"}}
+        for mark in day_marks(picture.starts, picture.span_s) if mark.day
+    ]
 
 
 def _clock(starts: datetime | None, t_s: float) -> str:

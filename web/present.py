@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
+from types import MappingProxyType
 from typing import Any
 
 from daemon.firing.events import Alert, Rank, Text
@@ -92,35 +93,41 @@ def alert_of(table: Mapping[str, Any]) -> Alert | None:
     )
 
 
-def alert_entries(alerts: Sequence[Alert], starts: datetime) -> tuple[AlertEntry, ...]:
-    """Return ``alerts`` as entries: those that stand first, wakes before the rest, then the latest first."""
-    entries = [(_entry(a, starts), a) for a in alerts if a.under is None]
+def alert_entries(alerts: Sequence[Alert], starts: datetime, *, ended: bool = False) -> tuple[AlertEntry, ...]:
+    """Return ``alerts`` as entries: those that stand first, wakes before the rest, then the latest first.
+
+    In a firing that has ended none stands any more.
+    """
+    entries = [(_entry(a, starts, ended), a) for a in alerts if a.under is None]
     entries.sort(key=lambda pair: (
         not pair[0].standing, not pair[0].wants_answer, -pair[1].rank.height, -pair[1].raised_s))
     return tuple(entry for entry, _ in entries)
 
 
-def _entry(alert: Alert, starts: datetime) -> AlertEntry:
-    standing = alert.cleared_s is None
+def _entry(alert: Alert, starts: datetime, ended: bool) -> AlertEntry:
+    standing = alert.cleared_s is None and not ended
     if alert.cleared_s is not None:
         state = f"over at {words.clock(starts, alert.cleared_s)}"
     elif alert.acknowledged_s is not None:
         state = f"acknowledged at {words.clock(starts, alert.acknowledged_s)}"
+    elif ended:
+        state = "until the end"
     else:
         state = "standing"
     left_s = alert.text.time_left_s
     shown = alert.woke_s if alert.woke_s is not None else alert.raised_s
     return AlertEntry(
         no=alert.no, rank=alert.rank.value, rank_words=words.RANKS[alert.rank.value],
-        kind=kind_words(alert.kind), when=words.clock(starts, shown), what=alert.text.what,
-        meaning=alert.text.meaning, do=alert.text.do,
+        kind=kind_words(alert.kind), when=words.clock(starts, shown), what=words.bound(alert.text.what),
+        meaning=words.bound(alert.text.meaning), do=words.bound(alert.text.do),
         time_left=f"About {words.duration(left_s)} left." if left_s is not None and standing else "",
         state=state, standing=standing,
         wants_answer=standing and alert.acknowledged_s is None and alert.rank is not Rank.LOG,
     )
 
 
-def present(glance: Glance | None, unit: str, zone: tzinfo, starts: datetime | None) -> Present:
+def present(glance: Glance | None, unit: str, zone: tzinfo, starts: datetime | None,
+            asked: Mapping[tuple[int, str], str] = MappingProxyType({})) -> Present:
     """Return what Now shows.
 
     Parameters
@@ -133,28 +140,52 @@ def present(glance: Glance | None, unit: str, zone: tzinfo, starts: datetime | N
         The owner's time zone.
     starts
         Wall time of second 0 of the open firing; None where no firing is open.
+    asked
+        What the plan asks in each part, by step and ``ramp`` or ``hold``.
     """
     if glance is None:
         return Present(
             sentence="The watch is not running.", temp="–", unit=unit, movement="", beside_plan="", clock="",
             stale="Nothing is being watched. Start the daemon: lehrling daemon.", alerts=(), log=(),
             trouble=(), title="Not watching", note="")
-    temp_c = glance.number("temp_c")
+    if glance.stale:
+        return _silent(glance, unit, zone)
+    temp_c, t_s = glance.number("temp_c"), glance.number("t_s")
     temp = words.temp(temp_c, unit)
-    t_s = glance.number("t_s")
     sentence = glance.text("sentence") or _sentence(glance, temp, unit, starts is not None)
-    alerts = tuple(a for a in map(alert_of, glance.tables("alerts")) if a is not None)
+    clock = f"{glance.written_utc.astimezone(zone):%H:%M}"
+    if starts is not None and t_s is not None:
+        clock = words.clock(starts, t_s)
     return Present(
-        sentence=sentence, temp=temp, unit=unit,
+        sentence=words.bound(sentence), temp=temp, unit=unit,
         movement=words.movement(glance.number("rate_c_per_h"), unit) if temp_c is not None else "",
-        beside_plan=_beside_plan(glance, unit),
-        clock=words.clock(starts, t_s) if starts is not None and t_s is not None
-        else f"{glance.written_utc.astimezone(zone):%H:%M}",
-        stale=_stale(glance, zone), alerts=alert_entries(alerts, starts) if starts is not None else (),
-        log=_log(glance, unit, starts) if starts is not None else (),
-        trouble=tuple(line for line in glance.said.get("trouble") or () if isinstance(line, str)),
-        title=f"{temp} °{unit}", note=bench_note(glance),
+        beside_plan=_beside_plan(glance, unit), clock=clock, stale="",
+        alerts=_alerts(glance, starts), log=_log(glance, unit, starts, asked) if starts is not None else (),
+        trouble=_trouble(glance), title=f"{temp} °{unit}", note=bench_note(glance),
     )
+
+
+def _silent(glance: Glance, unit: str, zone: tzinfo) -> Present:
+    """Return what Now shows while the daemon says nothing: what it said last, as what it is."""
+    since = f"{glance.written_utc.astimezone(zone):%H:%M:%S}"
+    temp = words.temp(glance.number("temp_c"), unit)
+    return Present(
+        sentence=f"No word from the watch since {since}.", temp=temp, unit=unit, movement="then", beside_plan="",
+        clock=since[:5], stale="Nothing is being watched now, as far as this page knows. "
+        "Read the kiln’s own display, and look whether the daemon runs.",
+        alerts=(), log=(), trouble=_trouble(glance), title="No word", note=bench_note(glance),
+    )
+
+
+def _alerts(glance: Glance, starts: datetime | None) -> tuple[AlertEntry, ...]:
+    if starts is None:
+        return ()
+    return alert_entries([a for a in map(alert_of, glance.tables("alerts")) if a is not None], starts)
+
+
+def _trouble(glance: Glance) -> tuple[str, ...]:
+    told = glance.said.get("trouble")
+    return tuple(line for line in told if isinstance(line, str)) if isinstance(told, list) else ()
 
 
 def _sentence(glance: Glance, temp: str, unit: str, running: bool) -> str:
@@ -168,14 +199,6 @@ def _beside_plan(glance: Glance, unit: str) -> str:
     return "" if planned_c is None else f"plan {words.temp(planned_c, unit)}"
 
 
-def _stale(glance: Glance, zone: tzinfo) -> str:
-    if not glance.stale:
-        return ""
-    since = glance.written_utc.astimezone(zone)
-    return (f"No word from the watch since {since:%H:%M:%S}. What stands here is old. "
-            "Read the kiln’s own display.")
-
-
 def bench_note(glance: Glance) -> str:
     """Return what to say of a kiln that runs faster than a kiln can; empty for a real one."""
     speed = glance.number("speed")
@@ -184,15 +207,16 @@ def bench_note(glance: Glance) -> str:
     return f"A simulated kiln, {speed:g} times faster than a real one. Times are the firing’s own."
 
 
-def _log(glance: Glance, unit: str, starts: datetime) -> tuple[LogLine, ...]:
+def _log(glance: Glance, unit: str, starts: datetime,
+         asked: Mapping[tuple[int, str], str]) -> tuple[LogLine, ...]:
     lines: list[tuple[float, str, str]] = []
-    part, following = glance.table("part"), glance.table("next")
-    start_s, step = number(part, "start_s"), number(part, "step")
-    if start_s is not None and step is not None:
-        lines.append((start_s, words.capital(words.part(int(step), str(part.get("part", "")))), "now"))
-    at_s, step = number(following, "at_s"), number(following, "step")
-    if at_s is not None and step is not None:
-        lines.append((at_s, f"then {words.part(int(step), str(following.get('part', '')))}", "to come"))
+    for key, at, tone in (("part", "start_s", "now"), ("next", "at_s", "to come")):
+        table = glance.table(key)
+        t_s, step = number(table, at), number(table, "step")
+        if t_s is not None and step is not None:
+            kind = str(table.get("part", ""))
+            wish = asked.get((int(step), kind), "")
+            lines.append((t_s, f"{words.capital(words.part(int(step), kind))}{': ' if wish else ''}{wish}", tone))
     open_s = glance.number("open_at_s")
     if open_s is not None:
         warm = f"{words.temp(40.0, unit)} °{unit} at the probe; shelf and mould may be warmer"

@@ -8,7 +8,6 @@ from datetime import datetime
 
 import sqlite_utils
 
-from daemon.errors import BadInput
 from daemon.firing.events import Alert, Part
 from daemon.firing.schedule import planned_parts
 from daemon.glass.materials import FAMILIES, Glass
@@ -78,9 +77,6 @@ def read_record(db: sqlite_utils.Database, settings: Settings, firing: Firing, *
     ))
 
 
-def glass_of(text: str) -> Glass | None:
+def glass_of(name: str) -> Glass | None:
     """Return the glass a firing names; None where this program does not know it."""
-    try:
-        return FAMILIES.get(text)
-    except (BadInput, TypeError):
-        return None
+    return FAMILIES.get(name)

@@ -11,7 +11,7 @@ from web.scales import Frame
 
 HEIGHT = 58
 """Height of the strip [px]."""
-_WORD_PX = 6.2
+_WORD_PX = 6.5
 _LINE_PX = 15
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 
 from daemon.firing.plan import rate_to_unit, to_unit
@@ -58,3 +59,11 @@ def part(step: int, kind: str) -> str:
 def capital(words: str) -> str:
     """Return ``words`` with a capital at the front, the rest as it is."""
     return words[:1].upper() + words[1:]
+
+
+_LOOSE = re.compile(r"(?<=\d) (?=(?:°[CF](?:/h)?|min|mm|h|s|days)\b)")
+
+
+def bound(text: str) -> str:
+    """Return ``text`` with each figure bound to its unit, so that no line breaks between them."""
+    return _LOOSE.sub("\u00a0", text)

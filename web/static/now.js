@@ -60,8 +60,11 @@
   function silent() {
     if (Date.now() - heard < SILENT_MS) return;
     const since = lastHeard.toTimeString().slice(0, 8);
-    put(texts.get("stale"),
-      `This page can’t reach Lehrling since ${since}. What stands here is old. Read the kiln’s own display.`);
+    put(texts.get("sentence"), `This page can’t reach Lehrling since ${since}.`);
+    put(texts.get("stale"), "What stands here is from then. Read the kiln’s own display, and look whether the network is there.");
+    put(texts.get("movement"), "then");
+    put(texts.get("plan"), "");
+    document.title = "No word · Lehrling";
     body.classList.add("stale");
   }
 

@@ -4,6 +4,7 @@
   const home = document.querySelector("[data-trace]");
   if (!home) return;
   const plot = home.querySelector("[data-plot]");
+  const room = () => plot.parentElement.clientWidth;
   const coarse = matchMedia("(pointer: coarse)");
   const dark = matchMedia("(prefers-color-scheme: dark)");
   const STEPS_MIN = [5, 15, 30, 60, 120, 180, 240, 360, 720, 1440];
@@ -27,26 +28,27 @@
   }
 
   // Clock ticks for the stretch in view: as many round hours as there is room for.
-  function ticks(clock, from, to, room) {
+  function ticks(clock, from, to, most) {
     const inside = clock.filter(([t]) => t >= from && t <= to);
     for (const step of STEPS_MIN) {
       const round = inside.filter(([, minute]) => minute % step === 0);
-      if (round.length <= room) return round;
+      if (round.length <= most) return round;
     }
     return inside.filter(([, minute]) => minute === 0);
   }
 
   function axis(figure, range) {
-    const scale = plot.clientWidth / WIDTH[size()];
-    const room = Math.max(3, Math.floor((plot.clientWidth - 60) / 62));
+    const scale = room() / WIDTH[size()];
+    const most = Math.max(3, Math.floor((room() - 60) / 62));
     if (!figure.clock.length) return { scale };
-    const chosen = ticks(figure.clock, range[0], range[1], room);
+    const chosen = ticks(figure.clock, range[0], range[1], most);
     return {
       scale,
       tickvals: chosen.map(([t]) => t),
       ticktext: chosen.map(([, minute, day]) => {
         const time = `${String(Math.floor(minute / 60)).padStart(2, "0")}:${String(minute % 60).padStart(2, "0")}`;
-        return day ? `${time}<br>${day}` : time;
+        // A date needs room; on a phone the number of the day will do.
+        return day ? `${time}<br>${size() === "wide" ? day : day.split(",")[0]}` : time;
       }),
     };
   }
@@ -59,7 +61,7 @@
     const { scale, tickvals, ticktext } = axis(latest.figure, range);
     const own = structuredClone(layout);
     own.margin = { l: LEFT[size()] * scale, r: 10 * scale, t: 10 * scale, b: 46 * scale, pad: 0 };
-    own.width = plot.clientWidth;
+    own.width = room();
     own.height = HEIGHT[size()] * scale;
     own.xaxis.range = range;
     if (tickvals) Object.assign(own.xaxis, { tickvals, ticktext });

@@ -1,0 +1,141 @@
+"""``lehrling web``: the page, served to the house by waitress; what systemd runs."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from daemon.command import Command
+
+if TYPE_CHECKING:
+    from datetime import tzinfo
+
+    from daemon.config import Config
+    from web.settings import Settings
+
+THREADS = 4
+LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Declare the options."""
+    parser.add_argument("--data", metavar="DIR", type=Path, default=Path("/var/lib/lehrling"),
+                        help="data folder (default %(default)s)")
+    parser.add_argument("--run", dest="run_dir", metavar="DIR", type=Path, default=Path("/run/lehrling"),
+                        help="folder of the present state (default %(default)s)")
+    parser.add_argument("--config", metavar="FILE", type=Path, help="settings (default lehrling.toml in DIR)")
+    parser.add_argument("--host", metavar="ADDRESS", help="where to listen (default 127.0.0.1; 0.0.0.0: the house)")
+    parser.add_argument("--port", metavar="N", type=int, help="port (default 8080)")
+    parser.add_argument("--open", "--demo", dest="open_house", action="store_true",
+                        help="ask nobody for a passcode; on this machine only, for trying things")
+    parser.add_argument("--set-passcode", action="store_true", help="ask for a new passcode, keep it, and end")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Serve until told to stop by SIGTERM or SIGINT; with --set-passcode, keep a passcode and end."""
+    import logging
+    import sys
+
+    from daemon.config import FILE_NAME, Config, read_config
+    from daemon.errors import BadInput
+
+    logging.basicConfig(stream=sys.stderr, level=logging.INFO, format="%(levelname)s %(message)s")
+    path = args.config or args.data / FILE_NAME
+    config = read_config(path) if args.config or path.exists() else Config()
+    if not args.data.is_dir():
+        raise BadInput(f"--data {args.data}", "no such folder.", "Start lehrling daemon first, or give its folder.")
+    settings = settings_of(args, config)
+    if args.set_passcode:
+        return _set_passcode(settings)
+    host, port = args.host or config.page.host, config.page.port if args.port is None else args.port
+    if settings.open_house and host not in LOOPBACK:
+        raise BadInput(f"--open --host {host}", "a page without a passcode is for this machine only.",
+                       "Leave --host out, or leave --open out and set a passcode.")
+    return _serve(settings, host, port)
+
+
+def settings_of(args: argparse.Namespace, config: Config) -> Settings:
+    """Return the page's settings from its options and the owner's file."""
+    from zoneinfo import ZoneInfo
+
+    from web.settings import Settings
+
+    return Settings(
+        data_dir=args.data, run_dir=args.run_dir, kiln=config.kiln_name, unit=config.unit,
+        zone=ZoneInfo(config.time_zone) if config.time_zone else machine_zone(),
+        allowed_hosts=config.page.allowed_hosts, open_house=args.open_house,
+        passcode_file=config.page.passcode_file,
+    )
+
+
+def machine_zone() -> tzinfo:
+    """Return the computer's own time zone, with its changes to summer time; UTC where it has none."""
+    from zoneinfo import ZoneInfo
+
+    try:
+        with Path("/etc/localtime").open("rb") as file:
+            return ZoneInfo.from_file(file)
+    except (OSError, ValueError):
+        return ZoneInfo("UTC")
+
+
+def _serve(settings: Settings, host: str, port: int) -> int:
+    import logging
+    import signal
+
+    import waitress
+
+    from daemon.errors import BadInput
+    from web import create_app
+    from web.settings import MAX_BODY_BYTES
+
+    if not 1 <= port <= 65535:
+        raise BadInput(f"--port {port}", "is outside 1 to 65535.", "8080 is usual.")
+    app = create_app(settings)
+    try:
+        server = waitress.create_server(
+            app, host=host, port=port, threads=THREADS, max_request_body_size=MAX_BODY_BYTES,
+            clear_untrusted_proxy_headers=True, ident=None,
+        )
+    except (OSError, ValueError, OverflowError) as error:
+        raise BadInput(
+            f"--host {host} --port {port}", f"can't be used: {getattr(error, 'strerror', None) or error}.",
+            "Give another one, such as --port 8081, or end what listens there.",
+        ) from None
+    for number in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(number, _leave)
+    logging.getLogger("lehrling.web").info("page at http://%s:%s/", "[::1]" if host == "::1" else host, port)
+    try:
+        server.run()
+    except SystemExit:
+        pass
+    finally:
+        server.close()
+    return 0
+
+
+def _leave(number: int, _frame: object) -> None:
+    """End waitress's loop; it lets SystemExit through."""
+    raise SystemExit(0)
+
+
+def _set_passcode(settings: Settings) -> int:
+    import getpass
+    import sys
+
+    from daemon.errors import BadInput
+    from web import passcode
+
+    if sys.stdin.isatty():
+        wanted = getpass.getpass("New passcode: ")
+        if wanted != getpass.getpass("Once more: "):
+            raise BadInput("passcode", "the two are not the same.", "Start again.")
+    else:
+        wanted = sys.stdin.readline().rstrip("\n")
+    passcode.keep(settings.passcode_path, wanted)
+    sys.stdout.write(f"Kept in {settings.passcode_path}. Whoever was let in before is asked again.\n")
+    return 0
+
+
+COMMAND = Command("serve the page", configure, run)
