@@ -13,6 +13,8 @@ from daemon.firing.schedule import PlannedPart
 from daemon.firing.step import Setup, State, begin, step
 from daemon.firing.trace import gaps
 from daemon.firing.verdict import Answer, verdict
+from daemon.glass.materials import Glass
+from daemon.glass.passage import Suffered
 
 
 @dataclass(frozen=True)
@@ -32,6 +34,8 @@ class Report:
     readings: int
     gaps_s: float
     offset_c: float | None
+    suffered: Suffered | None
+    """What the load's thickest slab went through; None without a reading."""
 
     @property
     def woke(self) -> bool:
@@ -67,6 +71,7 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
         events=events, peak_c=state.peak_c, peak_s=state.peak_s, duration_s=last_s - first_s,
         finished=state.finished, readings=sum(1 for sample in samples if sample.temp_c is not None),
         gaps_s=sum(b - a for a, b in gaps(samples)), offset_c=offset_c,
+        suffered=state.passage.figures(),
     )
 
 
@@ -80,8 +85,26 @@ def as_json(found: Report) -> dict[str, Any]:
         },
         "parts": [_part(part, found.planned[part.index]) for part in found.parts],
         "alerts": [alert_json(alert) for alert in found.alerts],
-        "glass": None,
+        "glass": None if found.suffered is None else glass_json(found.setup.glass, found.suffered),
         "verdict": [asdict(answer) for answer in found.verdict],
+    }
+
+
+def glass_json(glass: Glass, suffered: Suffered) -> dict[str, Any]:
+    """Return what the glass went through as plain values; stresses in MPa, tension positive."""
+    return {
+        "annealing_point_c": _round(glass.annealing_point_c, 3),
+        "strain_point_c": _round(glass.strain_point_c, 3),
+        "softening_point_c": _round(glass.softening_point_c, 3),
+        "strain_point_sheet_c": _round(glass.strain_point_sheet_c, 3),
+        "difference_last_passage_k": _round(suffered.difference_last_passage_k, 4),
+        "simple_core_mpa": _round(suffered.simple_core_mpa, 4),
+        "maxwell_core_mpa": _round(suffered.maxwell_core_mpa, 4),
+        "maxwell_surface_mpa": _round(suffered.maxwell_surface_mpa, 4),
+        "peak_tension_below_band_mpa": _round(suffered.peak_tension_below_band_mpa, 4),
+        "expected_core_mpa": _round(suffered.expected_core_mpa, 4),
+        "haze_range_s": {"rising": _round(suffered.haze_rising_s, 1), "falling": _round(suffered.haze_falling_s, 1)},
+        "time_above_s": {f"{limit_c:g}": _round(s, 1) for limit_c, s in suffered.time_above_s.items()},
     }
 
 

@@ -31,6 +31,7 @@ from daemon.firing.watches.stopping import firing_stopped, not_cooling
 from daemon.firing.watches.temperature import OverTemperatureWatch, over_temperature_ahead
 from daemon.firing.wording import Wording
 from daemon.glass.materials import Glass
+from daemon.glass.passage import Passage
 
 _BEAT_WATCHES = (firing_stopped, hold_cut_short, hold_overrun, not_cooling, cooling_too_fast)
 _BEAT_KINDS = ("firing-stopped", "hold-cut-short", "hold-overrun", "not-cooling", "cooling-too-fast")
@@ -87,6 +88,7 @@ class State:
         self.milestones = Milestones(self.parts, self.anneal, self.top, self.wording)
         self.sensor = SensorWatch()
         self.over = OverTemperatureWatch(setup.plan.highest_c) if setup.plan else None
+        self.passage = Passage(setup.glass, setup.thickness_mm, setup.faces)
         self.minute: deque[tuple[float, float]] = deque()
         self.peak_c: float | None = None
         self.peak_s: float | None = None
@@ -142,6 +144,7 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
         state.resumed_s = entry.t_s
     state.trail.offer(entry.t_s, entry.temp_c)
     state.boundaries.count_in(entry.temp_c)
+    state.passage.offer(entry.t_s, entry.temp_c)
     state.minute.append((entry.t_s, entry.temp_c))
     ahead: Finding | None = None
     view: View | None = None

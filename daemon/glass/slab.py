@@ -1,0 +1,70 @@
+"""Heat through a flat slab whose face follows the trace, exact for a trace of straight pieces.
+
+With the face at T_s(t), core at x = 0 (mid-plane of two cooled faces, or the insulated face of one) and
+face at x = L, the difference θ = T − T_s obeys θ_t = κ θ_xx − dT_s/dt. In the modes cos(λ_k x),
+λ_k = (2k+1)π/(2L), each amplitude has its own decay μ_k = κ λ_k² and source c_k = 4(−1)^k/((2k+1)π):
+
+    a_k(t + Δt) = a_k e^(−μ_k Δt) − r c_k (1 − e^(−μ_k Δt)) / μ_k
+
+which is exact while dT_s/dt = r is constant (Carslaw & Jaeger, Conduction of Heat in Solids, 2nd ed.,
+ch. III; re-derived). The modes left out are taken in their steady state, which adds the rest of the
+parabola r (L² − x²)/(2κ) that the kept ones do not carry.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import cos, exp, pi
+
+MODES = 6
+
+
+class Slab:
+    """Temperatures at given depths of one slab, one straight piece of face temperature at a time.
+
+    Parameters
+    ----------
+    depth_m
+        From core to face [m]: half the thickness with two cooled faces, the whole with one.
+    diffusivity_m2_s
+        Thermal diffusivity [m²/s], constant.
+    nodes
+        Depths as shares of ``depth_m`` from the core (0) to the face (1).
+    """
+
+    def __init__(self, depth_m: float, diffusivity_m2_s: float, nodes: Sequence[float]) -> None:
+        waves = [(2 * k + 1) * pi / 2 for k in range(MODES)]
+        self._decay = [diffusivity_m2_s * (wave / depth_m) ** 2 for wave in waves]
+        source = [2.0 * (-1) ** k / wave for k, wave in enumerate(waves)]
+        self._steady = [c / mu for c, mu in zip(source, self._decay, strict=True)]
+        self._shapes = [tuple(cos(wave * x) for wave in waves) for x in nodes]
+        whole = [(1 - x * x) * depth_m**2 / (2 * diffusivity_m2_s) for x in nodes]
+        self._rest = [
+            w - sum(s * shape for s, shape in zip(self._steady, shapes, strict=True))
+            for w, shapes in zip(whole, self._shapes, strict=True)
+        ]
+        self._amplitudes = [0.0] * MODES
+        self._step_s = -1.0
+        self._keep: list[float] = []
+
+    def advance(self, from_c: float, to_c: float, step_s: float) -> list[float]:
+        """Go on by ``step_s`` [s] with the face going straight from ``from_c`` to ``to_c`` [°C].
+
+        Returns
+        -------
+        list of float
+            Temperatures [°C] at the nodes, at the end.
+        """
+        rate = (to_c - from_c) / step_s
+        if step_s != self._step_s:
+            self._step_s = step_s
+            self._keep = [exp(-mu * step_s) for mu in self._decay]
+        self._amplitudes = [
+            a * keep - rate * steady * (1.0 - keep)
+            for a, keep, steady in zip(self._amplitudes, self._keep, self._steady, strict=True)
+        ]
+        a0, a1, a2, a3, a4, a5 = self._amplitudes
+        return [
+            to_c + s0 * a0 + s1 * a1 + s2 * a2 + s3 * a3 + s4 * a4 + s5 * a5 - rate * rest
+            for (s0, s1, s2, s3, s4, s5), rest in zip(self._shapes, self._rest, strict=True)
+        ]
