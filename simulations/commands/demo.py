@@ -77,13 +77,16 @@ def _run(args: argparse.Namespace) -> int:
 
 
 def _wish(args: argparse.Namespace) -> Wish:
-    from daemon.errors import BadInput
+    from daemon.firing.events import Rank
+    from daemon.notify.channels import address
+    from daemon.notify.outbox import Channel
     from simulations.firing import DEFAULT_KILN, kiln_named
     from simulations.stage import Wish, default_folder
 
     seed = _whole("--seed", args.seed, 0, 2**31 - 1)
-    if args.tell is not None and not args.tell.is_file():
-        raise BadInput(f"--tell {args.tell}", "no such file.", "Put the address alerts are to go to in a file.")
+    if args.tell is not None:
+        # Read here once, so that what delivery would refuse is told before anything starts.
+        address(Channel("demo", args.tell, (Rank.WAKE,)))
     kiln = kiln_named(args.kiln or DEFAULT_KILN).name
     folder = (args.data or default_folder()).absolute()
     return Wish(folder, kiln, tuple(args.fault), seed, args.tell)
