@@ -1,0 +1,44 @@
+"""``lehrling anneal``: the hold and the cooling that a thickness asks for, and which rule says so."""
+
+from __future__ import annotations
+
+import argparse
+
+from daemon.command import Command
+
+
+def _configure(parser: argparse.ArgumentParser) -> None:
+    from daemon.commands.load import add_load_options
+
+    add_load_options(parser, offset=False)
+    parser.add_argument("--uneven", action="store_true",
+                        help="uneven work: anneal it as twice its thickness")
+    out = parser.add_mutually_exclusive_group()
+    out.add_argument("--json", action="store_true", help="print the advice as JSON")
+    out.add_argument("--plan", metavar="OUT.toml", help="write the steps as a plan, to join to your own climb")
+
+
+def _run(args: argparse.Namespace) -> int:
+    import json
+    import sys
+
+    from daemon.commands.load import load_glass, number
+    from daemon.files import write_text
+    from daemon.firing.annealing import advice_json, advice_lines, as_plan
+    from daemon.firing.plan import write_plan
+    from daemon.glass.advice import anneal
+
+    glass = load_glass(args.glass)
+    thickness = number("--thickness-mm", args.thickness_mm, 0.5, 300.0, "mm") * (2 if args.uneven else 1)
+    advice = anneal(glass, thickness, args.faces)
+    if args.json:
+        json.dump(advice_json(advice, uneven=args.uneven), sys.stdout, ensure_ascii=False, allow_nan=False, indent=1)
+        sys.stdout.write("\n")
+        return 0
+    if args.plan:
+        write_text(args.plan, write_plan(as_plan(advice)))
+    sys.stdout.writelines(line + "\n" for line in advice_lines(advice, uneven=args.uneven))
+    return 0
+
+
+COMMAND = Command("Say how to anneal a thickness of glass: hold, cooling, and why.", _configure, _run)

@@ -1,0 +1,85 @@
+"""Annealing advice in words, as JSON and as the steps of a plan."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from daemon.firing.plan import Plan, Step, rate_to_unit, to_unit
+from daemon.firing.wording import NO_SAFETY_DEVICE
+from daemon.glass.advice import (
+    PRACTICE,
+    STRESS,
+    TARGET_MPA,
+    TENSION,
+    TRANSIENT_MPA,
+    Anneal,
+    anneal,
+)
+from daemon.glass.relaxation import minutes_to_relax, slower_times
+
+_WHY = {
+    PRACTICE: "rates of common practice rule: the ideal slab would bear more, real work does not",
+    STRESS: f"the stress that stays rules: no more than about {TARGET_MPA:g} MPa in the core",
+    TENSION: f"the tension while cooling rules: no more than about {TRANSIENT_MPA:g} MPa in the skin",
+}
+
+
+def advice_json(advice: Anneal, *, uneven: bool) -> dict[str, Any]:
+    """Return the advice as plain values."""
+    return {
+        "hold_c": advice.hold_c, "hold_min": advice.hold_min,
+        "stages": [{"to_c": s.to_c, "rate_c_per_h": s.rate_c_per_h, "ruled_by": s.ruled_by} for s in advice.stages],
+        "ruled_by": advice.stages[0].ruled_by,
+        "hold_ruled_by": advice.hold_ruled_by,
+        "assumes": {
+            "glass": advice.glass.name, "source": advice.glass.source, "thickness_mm": advice.thickness_mm,
+            "uneven": uneven, "faces": advice.faces, "flat_even_slab": True,
+            "diffusivity_m2_s": advice.glass.diffusivity_m2_s, "expansion_per_k": advice.glass.expansion_per_k,
+            "core_tension_mpa": TARGET_MPA, "skin_tension_mpa": TRANSIENT_MPA,
+        },
+    }
+
+
+def as_plan(advice: Anneal) -> Plan:
+    """Return the advice as the last steps of a plan: a free fall to the hold, the hold, the cooling."""
+    hold = Step(None, advice.hold_c, advice.hold_min * 60, "anneal")
+    cooling = [Step(stage.rate_c_per_h, stage.to_c) for stage in advice.stages]
+    return Plan(f"Anneal, {advice.thickness_mm:g} mm of {advice.glass.name}", "C", (hold, *cooling))
+
+
+def advice_lines(advice: Anneal, *, uneven: bool) -> Iterator[str]:
+    """Yield the advice line by line, in °C and °F."""
+    doubled = " (twice the thickness, as uneven work is)" if uneven else ""
+    faces = "one cooled face, as on a shelf" if advice.faces == 1 else "two cooled faces"
+    yield f"Anneal for {advice.thickness_mm:g} mm of {advice.glass.name}{doubled}, {faces}"
+    yield f"  hold at {_temp(advice.hold_c)} for {advice.hold_min:.0f} min"
+    for stage in advice.stages:
+        yield f"  then {_rate(stage.rate_c_per_h)} to {_temp(stage.to_c)}: {stage.ruled_by}"
+    yield f"  in all about {advice.total_h:.0f} h; at the end the kiln itself may be slower"
+    yield f"Why: {_WHY[advice.stages[0].ruled_by]}."
+    yield from _other_faces(advice)
+    need = minutes_to_relax(advice.glass, advice.hold_c)
+    slower = ", ".join(f"{k:g} °C low {slower_times(advice.glass, advice.hold_c, k):.1f}" for k in (3.0, 6.0, 10.0))
+    yield (f"The glass itself relaxes at {_temp(advice.hold_c)} in about {need:.0f} min; the hold is longer so that "
+           f"piece, shelf and mould even out. Times slower when off: {slower}.")
+    yield (f"Assumes a flat, even slab ({advice.glass.source}). Diffusivity, expansion and stiffness are known to "
+           "about 15 % together; one probe doesn't see how even the kiln is.")
+    yield "Your glass's data sheet comes first. " + NO_SAFETY_DEVICE
+
+
+def _other_faces(advice: Anneal) -> Iterator[str]:
+    other = anneal(advice.glass, advice.thickness_mm, 2 if advice.faces == 1 else 1)
+    if other.stages[0].rate_c_per_h == advice.stages[0].rate_c_per_h:
+        return
+    which = "both faces cooled alike" if other.faces == 2 else "it lay on a shelf, one face cooled"
+    yield (f"If {which}, the first stage would be {_rate(other.stages[0].rate_c_per_h)} "
+           f"({other.stages[0].ruled_by}). Real firings on a shelf lie between the two; take the slower.")
+
+
+def _temp(temp_c: float) -> str:
+    return f"{temp_c:.0f} °C ({to_unit(temp_c, 'F'):.0f} °F)"
+
+
+def _rate(rate_c_per_h: float) -> str:
+    return f"{rate_c_per_h:g} °C/h ({rate_to_unit(rate_c_per_h, 'F'):.0f} °F/h)"
