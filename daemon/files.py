@@ -26,10 +26,8 @@ def read_text(path: str, *, what: str) -> str:
         Where it is missing, unreadable, too large or not UTF-8.
     """
     try:
-        file = Path(path)
-        if file.stat().st_size > LARGEST_BYTES:
-            raise BadInput(path, f"is larger than {LARGEST_BYTES // 1024**2} MiB.", f"Is this the {what}?")
-        data = file.read_bytes()
+        with Path(path).open("rb") as file:  # not by its size: that of a device or a pipe is nothing
+            data = file.read(LARGEST_BYTES + 1)
     except FileNotFoundError:
         raise BadInput(path, "there is no such file.", f"Give the path of a {what}.") from None
     except IsADirectoryError:
@@ -37,6 +35,8 @@ def read_text(path: str, *, what: str) -> str:
     except (OSError, ValueError) as err:
         reason = getattr(err, "strerror", None) or str(err)
         raise BadInput(path, f"can't be read: {reason}.", f"Give a {what} that you may read.") from None
+    if len(data) > LARGEST_BYTES:
+        raise BadInput(path, f"is larger than {LARGEST_BYTES // 1024**2} MiB.", f"Is this the {what}?")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as err:

@@ -5,15 +5,19 @@ from __future__ import annotations
 import csv
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
-from math import isfinite
+from math import isfinite, nan
 from statistics import median
 
 from daemon.errors import BadInput
 from daemon.firing.events import FAULTS, Sample
+from daemon.toml import shown
 
 COLDEST_C = -60.0
 HOTTEST_C = 1800.0
 """What a thermocouple beside a kiln can say; anything else is another column or another unit."""
+
+LATEST_S = 1e10
+"""Some three hundred years: seconds since 1970 are well below it, milliseconds far above."""
 
 _HEADER = "The first row must name the columns: seconds,celsius,fault."
 
@@ -44,17 +48,24 @@ def read_trace(lines: Iterable[str], source: str) -> list[Sample]:
 def _samples(rows: Iterator[list[str]], source: str) -> Iterator[Sample]:
     header = [name.strip().lower() for name in next(rows, [])]
     if "seconds" not in header or "celsius" not in header:
-        raise BadInput(f"{source}, row 1", f"the columns are {', '.join(header) or 'missing'}.", _HEADER)
+        given = shown(", ".join(header)) if header else "missing"
+        raise BadInput(f"{source}, row 1", f"the columns are {given}.", _HEADER)
     at_s, at_c = header.index("seconds"), header.index("celsius")
     at_fault = header.index("fault") if "fault" in header else None
     last_s: float | None = None
     for number, row in enumerate(rows, start=2):
-        if not row:
+        if not any(map(str.strip, row)):
             continue
         where = f"{source}, row {number}"
+        if len(row) > len(header) and any(map(str.strip, row[len(header):])):
+            raise BadInput(where, f"has {len(row)} columns, the first row {len(header)}.",
+                           "Write decimals with a point, and quote what holds a comma.")
         if len(row) <= max(at_s, at_c):
             raise BadInput(where, f"has {len(row)} of {len(header)} columns.", _HEADER)
         t_s = _number(row[at_s], where, "seconds")
+        if abs(t_s) > LATEST_S:
+            raise BadInput(where, f"seconds {t_s:g} is further away than {LATEST_S:g}.",
+                           "Write seconds, not milliseconds.")
         if last_s is not None and t_s < last_s:
             raise BadInput(where, f"seconds goes back from {last_s:g} to {t_s:g}.", "Sort the rows by time.")
         fault = row[at_fault].strip().lower() if at_fault is not None and len(row) > at_fault else ""
@@ -69,7 +80,7 @@ def _samples(rows: Iterator[list[str]], source: str) -> Iterator[Sample]:
 
 def _sample(t_s: float, celsius: str, fault: str, where: str) -> Sample:
     if fault and fault not in FAULTS:
-        raise BadInput(where, f"fault {fault!r} is unknown.", f"Known: {', '.join(FAULTS)}, or empty.")
+        raise BadInput(where, f"fault {shown(fault)} is unknown.", f"Known: {', '.join(FAULTS)}, or empty.")
     if fault or not celsius:
         return Sample(t_s, None, fault or "silent")
     temp_c = _number(celsius, where, "celsius")
@@ -81,12 +92,13 @@ def _sample(t_s: float, celsius: str, fault: str, where: str) -> Sample:
 
 def _number(text: str, where: str, column: str) -> float:
     try:
-        value = float(text)
+        value = float(text) if text.isascii() and "_" not in text else nan
     except ValueError:
-        raise BadInput(where, f"{column} {text!r} is not a number.", "Write a number without a unit.") from None
+        value = nan
     if not isfinite(value):
-        raise BadInput(where, f"{column} {text!r} is not a number.",
-                       "Leave celsius empty where there is no reading.")
+        remedy = "Write a number without a unit, with a point for decimals"
+        rest = ", or leave it empty where there is no reading." if column == "celsius" else "."
+        raise BadInput(where, f"{column} {shown(text)} is not a number.", remedy + rest)
     return value
 
 
@@ -94,8 +106,13 @@ def write_trace(samples: Iterable[Sample]) -> Iterator[str]:
     """Yield the lines of the trace, header first; read_trace reads the same samples back."""
     yield "seconds,celsius,fault\n"
     for sample in samples:
-        celsius = "" if sample.temp_c is None else f"{sample.temp_c:.10g}"
-        yield f"{sample.t_s:.10g},{celsius},{sample.fault or ''}\n"
+        celsius = "" if sample.temp_c is None else _figure(sample.temp_c)
+        yield f"{_figure(sample.t_s)},{celsius},{sample.fault or ''}\n"
+
+
+def _figure(value: float) -> str:
+    """Return the shortest writing that reads back as the same number."""
+    return repr(float(value)).removesuffix(".0")
 
 
 def usual_interval_s(samples: list[Sample]) -> float:
