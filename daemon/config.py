@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -11,8 +10,10 @@ from typing import Any, TypeVar
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from daemon.errors import BadInput
+from daemon.files import read_text
 from daemon.firing.events import Rank
 from daemon.notify.outbox import TOLD_RANKS, Channel
+from daemon.toml import named, not_a_line, read_toml, shown
 
 FILE_NAME = "lehrling.toml"
 PROBE_KINDS = ("max31856", "bench", "recorded")
@@ -71,15 +72,7 @@ def read_config(path: Path) -> Config:
     BadInput
         Naming the file, and every key that is wrong with its value and the remedy.
     """
-    try:
-        text = path.read_text(encoding="utf-8")
-    except FileNotFoundError:
-        raise BadInput(str(path), "no such file.", "Give the name of the settings, or none at all.") from None
-    except UnicodeDecodeError:
-        raise BadInput(str(path), "is not UTF-8 text.", "Save it as UTF-8.") from None
-    except OSError as err:
-        raise BadInput(str(path), f"can't be read: {err.strerror}.", "Check its owner and mode.") from None
-    return parse_config(text, str(path), path.parent)
+    return parse_config(read_text(str(path), what="settings file"), str(path), path.parent)
 
 
 def parse_config(text: str, source: str, folder: Path) -> Config:
@@ -90,12 +83,8 @@ def parse_config(text: str, source: str, folder: Path) -> Config:
     BadInput
         As read_config does, with ``source`` for the file.
     """
-    try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as err:
-        raise BadInput(source, f"not readable as TOML: {err}.", "See the README's example.") from None
     problems: list[str] = []
-    top = _Table(table, "", problems)
+    top = _Table(read_toml(text, source, "See the README's example."), "", problems)
     kiln, probe = top.table("kiln"), top.table("probe")
     owner, page = top.table("owner"), top.table("page")
     config = Config(
@@ -123,34 +112,39 @@ class _Table:
         self.problems = problems
 
     def problem(self, key: str, what: str, remedy: str) -> None:
-        self.problems.append(f"{self.where}{key}: {what} {remedy}")
+        self.problems.append(f"{self.where}{named(key)}: {what} {remedy}".rstrip())
 
     def take(self, key: str, kind: type[T], default: T, called: str, remedy: str) -> T:
         self.known.append(key)
         value = self.left.pop(key, default)
         if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
-            self.problem(key, f"{value!r} is not {called}.", remedy)
+            self.problem(key, f"{shown(value)} is not {called}.", remedy)
             return default
         return value
 
     def text(self, key: str, default: str) -> str:
-        value = self.take(key, str, default, "text", 'Put it in quotes: "…".')
+        self.known.append(key)
+        value = self.left.pop(key, default)
+        fault = not_a_line(value)
+        if fault is not None:
+            self.problem(key, fault, "")
+            return default
         if default and not value.strip():
             self.problem(key, "is empty.", "Write something, or leave the line out.")
             return default
-        return value
+        return str(value)
 
     def choice(self, key: str, default: str, known: tuple[str, ...]) -> str:
         value = self.text(key, default)
         if value not in known:
-            self.problem(key, f"{value!r} is unknown.", f"Known: {', '.join(known)}.")
+            self.problem(key, f"{shown(value)} is unknown.", f"Known: {', '.join(known)}.")
             return default
         return value
 
     def texts(self, key: str, default: tuple[str, ...]) -> tuple[str, ...]:
         values = self.take(key, list, list(default), "a list", 'Write ["…", "…"].')
-        if not all(isinstance(value, str) and value.strip() for value in values):
-            self.problem(key, f"{values!r} holds something that is not text.", 'Write ["…", "…"].')
+        if not all(not_a_line(value) is None and value.strip() for value in values):
+            self.problem(key, f"{shown(values)} holds something that is not text.", 'Write ["…", "…"].')
             return default
         return tuple(values)
 
@@ -176,7 +170,7 @@ def _time_zone(owner: _Table) -> str | None:
     try:
         ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
-        owner.problem("time_zone", f"{name!r} is no time zone.", 'Write its name, as "Europe/Vienna".')
+        owner.problem("time_zone", f"{shown(name)} is no time zone.", 'Write its name, as "Europe/Vienna".')
         return None
     return name
 
@@ -184,7 +178,7 @@ def _time_zone(owner: _Table) -> str | None:
 def _page(table: _Table, folder: Path) -> Page:
     port = table.take("port", int, 8080, "a whole number", "Write port = 8080.")
     if not 1 <= port <= 65535:
-        table.problem("port", f"{port} is outside 1 to 65535.", "8080 is usual.")
+        table.problem("port", f"{shown(port)} is outside 1 to 65535.", "8080 is usual.")
     passcode = table.text("passcode_file", "")
     return Page(host=table.text("host", "127.0.0.1"), port=port,
                 allowed_hosts=tuple(host.lower() for host in table.texts("allowed_hosts", ())),
@@ -197,7 +191,7 @@ def _channels(top: _Table, folder: Path) -> tuple[Channel, ...]:
     for number, row in enumerate(rows, start=1):
         where = f"[[channel]] {number} "
         if not isinstance(row, dict):
-            top.problems.append(f"{where.strip()}: {row!r} is no channel. Write [[channel]] above its lines.")
+            top.problems.append(f"{where.strip()}: {shown(row)} is no channel. Write [[channel]] above its lines.")
             continue
         found += _channel(_Table(row, where, top.problems), folder, {channel.name for channel in found})
     return tuple(found)
@@ -208,12 +202,12 @@ def _channel(table: _Table, folder: Path, taken: set[str]) -> list[Channel]:
     words = table.texts("ranks", tuple(rank.value for rank in TOLD_RANKS))
     for word in words:
         if word not in {rank.value for rank in TOLD_RANKS}:
-            table.problem("ranks", f"{word!r} is unknown.", 'Known: "wake", "look".')
+            table.problem("ranks", f"{shown(word)} is unknown.", 'Known: "wake", "look".')
     for key, value in (("name", name), ("url_file", file)):
         if not value:
             table.problem(key, "missing.", f'Write {key} = "…".')
     if name in taken:
-        table.problem("name", f"{name!r} is taken by another channel.", "Give each its own name.")
+        table.problem("name", f"{shown(name)} is taken by another channel.", "Give each its own name.")
     table.refuse_the_rest()
     if not name or not file:
         return []

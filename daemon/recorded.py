@@ -5,13 +5,14 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
-from pathlib import Path
 from statistics import median
 from typing import Any
 
 from daemon.errors import BadInput
+from daemon.files import read_text
 from daemon.firing.events import Sample
 from daemon.firing.trace import read_trace
+from daemon.toml import shown
 from hw.thermocouple import Fault, Reading, Thermocouple
 
 _SETTINGS = {"trace": str, "loop": bool, "epoch_s": (int, float), "thermocouple_type": str}
@@ -93,16 +94,11 @@ def open_probe(settings: Mapping[str, Any], now_s: Callable[[], float]) -> Therm
     for key, value in settings.items():
         kind = _SETTINGS.get(key)
         if kind is None or not isinstance(value, kind):  # type: ignore[arg-type]
-            raise BadInput(f"[probe] {key}", f"{value!r} can't be used by the recorded probe.",
+            raise BadInput(f"[probe] {key}", f"{shown(value)} can't be used by the recorded probe.",
                            f"Known: {', '.join(sorted(_SETTINGS))}.")
     if "trace" not in settings:
         raise BadInput("[probe] trace", "missing.", 'Write trace = "FILE.csv".')
-    path = Path(settings["trace"])
-    try:
-        with path.open(encoding="utf-8", newline="") as lines:
-            samples = read_trace(lines, str(path))
-    except (OSError, UnicodeDecodeError) as err:
-        reason = err.strerror if isinstance(err, OSError) else "it is not UTF-8 text"
-        raise BadInput(str(path), f"the trace can't be read: {reason}.", "Check its name and owner.") from None
+    source = settings["trace"]
+    samples = read_trace(read_text(source, what="trace").splitlines(keepends=True), source)
     epoch_s = float(settings.get("epoch_s", now_s()))
     return RecordedProbe(samples, now_s, epoch_s, bool(settings.get("loop", False)))

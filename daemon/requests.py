@@ -10,8 +10,8 @@ from typing import Any
 from daemon.errors import BadInput
 from daemon.firing.events import Said, Saying
 from daemon.glass.materials import FAMILIES
+from daemon.toml import not_a_line, shown
 
-LONGEST_TITLE = 200
 THICKEST_MM = 500.0
 LONGEST_QUIET_S = 86_400.0
 
@@ -88,7 +88,7 @@ class _Payload:
         self.payload = payload
 
     def refuse(self, key: str, value: Any, remedy: str) -> BadInput:
-        return BadInput(f"{self.kind} {key}", f"{value!r} can't be used.", remedy)
+        return BadInput(f"{self.kind} {key}", f"{shown(value)} can't be used.", remedy)
 
     def whole(self, key: str) -> int | None:
         value = self.payload.get(key)
@@ -112,17 +112,18 @@ class _Payload:
         value = self.payload.get("title")
         if value is None:
             return None
-        if not isinstance(value, str) or not value.strip() or len(value) > LONGEST_TITLE:
-            raise self.refuse("title", value, f"Write 1 to {LONGEST_TITLE} characters.")
-        return value.strip()
+        fault = not_a_line(value)
+        if fault is not None or not value.strip():
+            raise BadInput(f"{self.kind} title", fault or "is empty. Write something.")
+        return str(value).strip()
 
     def glass(self) -> str | None:
         value = self.payload.get("glass")
         if value is None:
             return None
-        if value not in FAMILIES:
+        if not isinstance(value, str) or value not in FAMILIES:
             raise self.refuse("glass", value, f"Known: {', '.join(FAMILIES)}.")
-        return str(value)
+        return value
 
     def thickness(self) -> float | None:
         return self.number("thickness_mm", 0.5, THICKEST_MM)

@@ -118,8 +118,11 @@ class Service:
             outcome = EXPIRED if asked.expired else DONE
         except BadInput as err:
             ops, outcome = [], f"refused: {err.text}"
-        except sqlite3.Error as err:
-            ops, outcome = [], f"refused: the record can't be read ({err}). Try again when it is mended."
+        except Exception as err:
+            # A request is no reason to leave the kiln alone.
+            if not isinstance(err, sqlite3.Error):
+                LOG.exception("Request %s failed.", asked.kind)
+            ops, outcome = [], f"refused: it could not be done ({err}). Try again when that is mended."
         LOG.info("Request %s: %s", asked.kind, outcome)
         self._journal.write([*ops, *asked.settle(outcome, utc)])
 

@@ -117,7 +117,7 @@ def test_what_is_no_toml_is_told_with_its_line():
 
 
 def test_a_missing_file_and_one_of_another_encoding_are_told(tmp_path):
-    with pytest.raises(BadInput, match="no such file"):
+    with pytest.raises(BadInput, match="there is no such file"):
         read_config(tmp_path / "none.toml")
     (tmp_path / "latin.toml").write_bytes('[kiln]\nname = "Öfchen"'.encode("latin-1"))
     with pytest.raises(BadInput, match="not UTF-8"):

@@ -57,7 +57,7 @@ def test_it_can_begin_again_and_at_a_given_second(trace):
 @pytest.mark.parametrize(("settings", "told"), [
     ({}, "trace: missing"),
     ({"trace": 3}, "3 can't be used"),
-    ({"trace": "none.csv"}, "none.csv: the trace can't be read"),
+    ({"trace": "none.csv"}, "none.csv: there is no such file"),
     ({"trace": "x", "speed": 2}, "speed: 2 can't be used"),
 ])
 def test_wrong_settings_are_told(settings, told):
