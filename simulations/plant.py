@@ -11,7 +11,8 @@ from dataclasses import dataclass, replace
 
 from simulations.controller import Controller, Ran, Segment
 from simulations.faults import Fault
-from simulations.kiln import STEP_S, Build, Kiln, Sheath
+from simulations.kiln import STEP_S, Build, Kiln
+from simulations.sheath import Sheath
 
 VENT_W_PER_K = 9.0
 """An open vent's draught [W/K]; common practice, a hand-sized opening."""

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from simulations.chip import RESET, Absent, Chip, Select, Spi, Terminals
+from simulations.chip import RESET, Absent, Chip, Terminals
+from simulations.spi import Select, Spi
 from simulations.thermocouple import emf_mv
 
 
