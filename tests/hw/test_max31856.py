@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import os
-import stat
-from pathlib import Path
+import sys
+import time
 
 import pytest
 from adafruit_max31856 import MAX31856
@@ -280,13 +280,44 @@ def test_a_file_that_is_no_bus_names_it_and_the_remedy(tmp_path):
         open_probe({"bus": str(path)}, lambda: 0.0)
 
 
-@pytest.mark.skipif(os.geteuid() == 0, reason="root may open everything")
-def test_a_forbidden_device_names_the_group(tmp_path):
-    path: Path = tmp_path / "spidev0.0"
-    path.write_bytes(b"")
-    path.chmod(stat.S_IRUSR & 0)
-    with pytest.raises(ProbeError, match="group spi"):
-        open_probe({"bus": str(path)}, lambda: 0.0)
+def test_a_forbidden_device_names_the_group(monkeypatch):
+    def forbidden(*_, **__):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr("Adafruit_PureIO.spi.SPI", forbidden)
+    with pytest.raises(ProbeError, match="may not be opened by this user") as caught:
+        open_probe({}, lambda: 0.0)
+    assert "group spi" in caught.value.remedy
+
+
+def test_a_missing_library_names_the_extra(monkeypatch):
+    monkeypatch.setitem(sys.modules, "Adafruit_PureIO.spi", None)
+    with pytest.raises(ProbeError, match="not installed") as caught:
+        open_probe({}, lambda: 0.0)
+    assert "lehrling[pi]" in caught.value.remedy
+
+
+def test_opening_the_device_reads_the_chip_behind_it_and_closes_what_it_opened(monkeypatch):
+    chip = Chip(lambda: Terminals(emf_mv("K", 520.0) - emf_mv("K", 25.0), 25.0), time.monotonic, noise_mv=0.0)
+    opened = {}
+
+    class Device:
+        def __init__(self, path: str, **mode) -> None:
+            opened.update(mode, path=path)
+            self.handle = os.open(os.devnull, os.O_RDWR)
+            opened["handle"] = self.handle
+
+        def transfer(self, data: bytes) -> list[int]:
+            return list(chip.transfer(data))
+
+    monkeypatch.setattr("Adafruit_PureIO.spi.SPI", Device)
+    probe = open_probe({"bus": "/dev/spidev0.1", "mains_hz": 60, "averaging": 1}, time.monotonic)
+    assert probe.read().temp_c == pytest.approx(520.0, abs=0.02)
+    assert (opened["path"], opened["phase"], opened["polarity"]) == ("/dev/spidev0.1", 1, 0)
+    probe.close()
+    probe.close()
+    with pytest.raises(OSError, match="Bad file descriptor"):
+        os.fstat(opened["handle"])
 
 
 @pytest.mark.parametrize(("key", "value"), [
