@@ -37,15 +37,17 @@ class Slab:
         self._decay = [diffusivity_m2_s * (wave / depth_m) ** 2 for wave in waves]
         source = [2.0 * (-1) ** k / wave for k, wave in enumerate(waves)]
         self._steady = [c / mu for c, mu in zip(source, self._decay, strict=True)]
-        self._shapes = [tuple(cos(wave * x) for wave in waves) for x in nodes]
+        shapes_of = [tuple(cos(wave * x) for wave in waves) for x in nodes]
         whole = [(1 - x * x) * depth_m**2 / (2 * diffusivity_m2_s) for x in nodes]
-        self._rest = [
-            w - sum(s * shape for s, shape in zip(self._steady, shapes, strict=True))
-            for w, shapes in zip(whole, self._shapes, strict=True)
+        self._nodes = [
+            (*shapes, w - sum(s * shape for s, shape in zip(self._steady, shapes, strict=True)))
+            for w, shapes in zip(whole, shapes_of, strict=True)
         ]
+        """For each node the modes' shapes there, and the rest of the parabola that they leave."""
         self._amplitudes = [0.0] * MODES
         self._step_s = -1.0
-        self._keep: list[float] = []
+        self._keep: list[tuple[float, float]] = []
+        """For each mode what of its amplitude is left after a step, and what a unit of rate adds."""
 
     def advance(self, from_c: float, to_c: float, step_s: float) -> list[float]:
         """Go on by ``step_s`` [s] with the face going straight from ``from_c`` to ``to_c`` [°C].
@@ -58,13 +60,12 @@ class Slab:
         rate = (to_c - from_c) / step_s
         if step_s != self._step_s:
             self._step_s = step_s
-            self._keep = [exp(-mu * step_s) for mu in self._decay]
-        self._amplitudes = [
-            a * keep - rate * steady * (1.0 - keep)
-            for a, keep, steady in zip(self._amplitudes, self._keep, self._steady, strict=True)
+            kept = [exp(-mu * step_s) for mu in self._decay]
+            self._keep = [(keep, steady * (1.0 - keep)) for keep, steady in zip(kept, self._steady, strict=True)]
+        a0, a1, a2, a3, a4, a5 = self._amplitudes = [
+            a * keep - rate * adds for a, (keep, adds) in zip(self._amplitudes, self._keep)  # noqa: B905
         ]
-        a0, a1, a2, a3, a4, a5 = self._amplitudes
         return [
             to_c + s0 * a0 + s1 * a1 + s2 * a2 + s3 * a3 + s4 * a4 + s5 * a5 - rate * rest
-            for (s0, s1, s2, s3, s4, s5), rest in zip(self._shapes, self._rest, strict=True)
+            for s0, s1, s2, s3, s4, s5, rest in self._nodes
         ]

@@ -8,6 +8,7 @@ late by half the window.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import deque
 from collections.abc import Iterator
 
@@ -62,13 +63,10 @@ class Smoother:
 
     def _ready(self, until_s: float) -> Iterator[tuple[float, float]]:
         sums = self._sums
-        k = sums.index_at(self._out_s)
-        while k < len(sums.times) and sums.times[k] <= self._out_s:
-            k += 1
+        k = bisect_right(sums.times, self._out_s)
         half_s = self._half_s()
         while k < len(sums.times) and sums.times[k] <= until_s:
-            t_s = sums.times[k]
-            self._out_s = t_s
+            t_s = self._out_s = sums.times[k]
             yield t_s, sums.temps[k] if half_s <= 0 else self._smooth(k, half_s)
             k += 1
 

@@ -1,9 +1,9 @@
 """Stress in a flat slab that relaxes as a Maxwell body: what stands in it now, what stays for good.
 
 Equal two-way stress, plane sections stay plane and flat, no net force. The elastic strain at each depth
-follows the common strain less the free expansion there; the stress relaxes with τ = 6(1−ν)η/E (GLASS
-industry practice after Adams & Williamson 1920; the factor follows from an elastic bulk and a viscous
-shear response). The volume (structural) relaxation is not in here; see STRUCTURAL_FACTOR.
+follows the common strain less the free expansion there; the stress relaxes with τ = 6(1−ν)η/E, the Maxwell
+rule for equal two-way stress with an elastic bulk (re-derived). The volume (structural) relaxation is not
+in here; see STRUCTURAL_FACTOR.
 """
 
 from __future__ import annotations
@@ -74,11 +74,13 @@ class Stress:
         self.temps_c = temps
 
     def _stretch(self, temps: list[float]) -> None:
-        """Change the stress elastically."""
-        free = [self._alpha * (new - old) for new, old in zip(temps, self.temps_c, strict=True)]
-        common = sum(w * e for w, e in zip(WEIGHTS, free, strict=True))
-        modulus = self.modulus_mpa
-        self.stress_mpa = [s + modulus * (common - e) for s, e in zip(self.stress_mpa, free, strict=True)]
+        """Change the stress elastically: by modulus times the common strain less each depth's own."""
+        scale = self.modulus_mpa * self._alpha
+        rise = [new - old for new, old in zip(temps, self.temps_c)]  # noqa: B905 - per reading, lengths fixed
+        w0, w1, w2, w3, w4, w5, w6 = WEIGHTS
+        r0, r1, r2, r3, r4, r5, r6 = rise
+        mean = w0 * r0 + w1 * r1 + w2 * r2 + w3 * r3 + w4 * r4 + w5 * r5 + w6 * r6
+        self.stress_mpa = [s + scale * (mean - r) for s, r in zip(self.stress_mpa, rise)]  # noqa: B905
 
     def _relax(self, temps: list[float], step_s: float) -> None:
         """Change the stress while it relaxes, the relaxation time taken at the middle of the step."""
