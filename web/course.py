@@ -69,13 +69,28 @@ def legs(planned: Sequence[PlannedPart], run: Sequence[Part], now_s: float, *, e
 
 
 def corner_points(course: Sequence[Leg]) -> tuple[tuple[float, float], ...]:
-    """Return the plan as aligned with the kiln: corner points (second, °C)."""
+    """Return the plan laid along the parts as they were run: corner points (second, °C).
+
+    Each part begins where the kiln began it and goes at the rate the plan asks, so that a kiln that runs
+    ahead or lags is seen to leave the plan. A ramp the kiln left early ends there, short of its target,
+    and the next part begins at the same second; one the kiln took longer for waits at its target.
+    """
     points: list[tuple[float, float]] = []
     for leg in course:
-        for point in ((leg.start_s, leg.planned.from_c), (leg.end_s, leg.planned.to_c)):
+        for point in _corners(leg):
             if not points or points[-1] != point:
                 points.append(point)
     return tuple(points)
+
+
+def _corners(leg: Leg) -> list[tuple[float, float]]:
+    asked, took_s = leg.planned, leg.end_s - leg.start_s
+    begin, reached = (leg.start_s, asked.from_c), (leg.end_s, asked.to_c)
+    if leg.free or asked.part == "hold" or asked.duration_s <= 0:
+        return [begin, reached]
+    if took_s < asked.duration_s:
+        return [begin, (leg.end_s, asked.from_c + (asked.to_c - asked.from_c) * took_s / asked.duration_s)]
+    return [begin, (leg.start_s + asked.duration_s, asked.to_c), reached]
 
 
 def free_spans(course: Sequence[Leg]) -> tuple[tuple[float, float], ...]:
@@ -110,8 +125,8 @@ def _got_hold(leg: Leg, now_s: float, unit: str) -> tuple[str, ...]:
 
 
 def _got_rate(leg: Leg, unit: str) -> tuple[str, ...]:
-    if leg.run is None or leg.run.rate_c_per_h is None:
-        return ()
+    if leg.run is None or leg.run.rate_c_per_h is None or leg.free:
+        return ()  # of a free ramp the mean says nothing: it starts fast and ends slow
     return (f"got {words.rate(leg.run.rate_c_per_h, unit).removesuffix(f' °{unit}/h')}/h",)
 
 

@@ -12,7 +12,7 @@ from html import escape
 from daemon.firing.events import Alert, Sample
 from daemon.glass.materials import Glass
 from web.inks import INKS
-from web.picture import Mark, Picture, bands, free_runs, picture_of, words_of
+from web.picture import NOISE_C, Mark, Picture, bands, free_runs, picture_of, words_of
 from web.scales import Frame, day_marks, temp_ticks, time_ticks
 from web.strip import HEIGHT as STRIP_HEIGHT
 from web.strip import cells_svg
@@ -151,7 +151,7 @@ def _measured(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
             pen_down = False
             continue
         x, low, mid, high = frame.x(t_s), frame.y(low_c), frame.y(mid_c), frame.y(high_c)
-        ys = [mid] if low - high < 1.5 else sorted((low, high), key=lambda y: abs(y - last_y))
+        ys = [mid] if high_c - low_c < NOISE_C else sorted((low, high), key=lambda y: abs(y - last_y))
         for y in ys:
             strokes.append(f"{'L' if pen_down else 'M'}{x:.1f} {y:.1f}")
             pen_down, last_y = True, y

@@ -16,6 +16,8 @@ from web.thinning import Column, thin
 
 HAZE_C = (700.0, 760.0)
 """Where haze forms in fusing glasses [°C]; common practice."""
+NOISE_C = 4.0
+"""A column spanning less is drawn as its middle [°C], so that the ripple of a probe does not look like a fault."""
 TOLERANCE_C = 6.0
 """Half the height of the plan's band [°C]: what a hold may stray by before Lehrling speaks of it."""
 TOLERANCE_S = 180.0
@@ -39,7 +41,7 @@ class Picture:
     columns: Sequence[Column] = ()
     """Measured, thinned: (t_s, low, mid, high), the temperatures None where there is none."""
     plan: Sequence[tuple[float, float]] = ()
-    """Corner points of the plan as aligned with the kiln."""
+    """Corner points of the plan as aligned with the kiln; it may step at one second."""
     free: Sequence[tuple[float, float]] = ()
     """Spans of time in which the plan asks for no rate; no band is drawn there."""
     marks: Sequence[Mark] = ()
@@ -108,8 +110,8 @@ def bands(picture: Picture) -> list[list[tuple[float, float]]]:
     found = []
     dt, dc = TOLERANCE_S, TOLERANCE_C
     for (t0, c0), (t1, c1) in pairwise(picture.plan):
-        if _is_free(picture, t0, t1):
-            continue
+        if t1 <= t0 or _is_free(picture, t0, t1):
+            continue  # at one second the plan steps to where the next part begins
         if c1 >= c0:
             found.append([(t0 - dt, c0 - dc), (t0 - dt, c0 + dc), (t1 - dt, c1 + dc), (t1 + dt, c1 + dc),
                           (t1 + dt, c1 - dc), (t0 + dt, c0 - dc)])
@@ -121,7 +123,7 @@ def bands(picture: Picture) -> list[list[tuple[float, float]]]:
 
 def free_runs(picture: Picture) -> list[tuple[tuple[float, float], tuple[float, float]]]:
     """Return the parts of the plan that ask for no rate, as pairs of corner points (second, °C)."""
-    return [(a, b) for a, b in pairwise(picture.plan) if _is_free(picture, a[0], b[0])]
+    return [(a, b) for a, b in pairwise(picture.plan) if b[0] > a[0] and _is_free(picture, a[0], b[0])]
 
 
 def _is_free(picture: Picture, t0: float, t1: float) -> bool:

@@ -11,7 +11,7 @@ from datetime import datetime
 from typing import Any
 
 from daemon.firing.plan import to_unit
-from web.picture import Picture, bands, free_runs
+from web.picture import NOISE_C, Picture, bands, free_runs
 from web.scales import day_marks, local, temp_ticks, time_ticks
 
 Figure = dict[str, Any]
@@ -91,7 +91,7 @@ def _measured(picture: Picture) -> Figure:
     temps_c: list[float | None] = []
     words: list[str] = []
     for t_s, low_c, mid_c, high_c in picture.columns:
-        points = [mid_c] if low_c is None or high_c is None or high_c - low_c < 2.0 else [low_c, high_c, mid_c]
+        points = [mid_c] if low_c is None or high_c is None or high_c - low_c < NOISE_C else [low_c, high_c, mid_c]
         x += [t_s] * len(points)
         temps_c += points
         words += [_clock(picture.starts, t_s)] * len(points)
