@@ -15,6 +15,8 @@ THICK_WAKE_TIMES = 3.0
 SURE = 3.7
 """Standard errors by which a slope must pass its limit; by trial on clean firings of the bench."""
 _BELOW_HOLD_C = 6.0
+_STEP_K = 3.0
+"""Readings this far from their line on average are no steady fall [K]."""
 
 
 def cooling_too_fast(view: View) -> Finding | None:
@@ -56,6 +58,8 @@ def _fastest(view: View, limit_c_per_h: float, not_before_s: float) -> tuple[flo
         line = view.line(window_s, not_before_s)
         if line is None or line.span_s < 100.0:
             continue
+        if line.sse / (line.number - 2) > (_STEP_K + 3.0 * view.trail.noise_c) ** 2:
+            continue  # a step lies in it, a lid or a cut: not a rate
         fall = -line.slope_c_per_s * 3600
         sure = (fall - limit_c_per_h) / view.error_c_per_h(line)
         if sure > SURE and (best is None or sure > best[0]):
