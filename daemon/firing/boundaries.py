@@ -12,7 +12,7 @@ from itertools import pairwise
 from daemon.firing.events import Part
 from daemon.firing.follow import Visit, way_to
 from daemon.firing.schedule import PlannedPart
-from daemon.firing.trail import BREAK_S, Trail
+from daemon.firing.trail import Trail
 
 SETTLE_S = 900.0
 SHORTEST_HOLD_S = 90.0
@@ -119,7 +119,7 @@ class Boundaries:
             first, last = self._trail.index_at(t_s - reach_s), self._trail.index_at(t_s + reach_s)
             line = self._trail.line_between(first, last)
             times = self._trail.times[first:last]
-            if line and all(b - a <= BREAK_S for a, b in pairwise(times)):
+            if line and all(b - a <= self._trail.longest_step_s for a, b in pairwise(times)):
                 return line.at(t_s)
         return None
 
@@ -163,7 +163,7 @@ class Boundaries:
         times = self._trail.times
         j = self._trail.index_at(rough_s + 1.0)
         for k in range(j, max(1, self._trail.index_at(rough_s - 400.0)) - 1, -1):
-            if k < len(times) and times[k] - times[k - 1] > BREAK_S:
+            if k < len(times) and times[k] - times[k - 1] > self._trail.longest_step_s:
                 return times[k - 1], times[k]
         return None
 

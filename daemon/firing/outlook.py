@@ -24,7 +24,7 @@ def outlook(state: State) -> Standing:
     if last is None:
         return Standing(t_s=0.0, temp_c=None, rate_c_per_h=None, part=None, confidence=0.0, planned_c=None,
                         finished=False, sentence="No reading yet.")
-    line = state.trail.line(max(last.t_s - _WINDOW_S / 2, state.resumed_s))
+    line = state.trail.line(last.t_s - max(_WINDOW_S / 2, 3 * state.trail.step_s))
     rate = line.slope_c_per_s * 3600 if line and last.temp_c is not None else None
     found = state.boundaries.found
     here = state.follower.here() if state.follower and state.follower.started else 0

@@ -21,7 +21,7 @@ from daemon.firing.offset import Offset
 from daemon.firing.outlook import outlook
 from daemon.firing.plan import Plan
 from daemon.firing.schedule import anneal_hold, planned_parts, top_hold
-from daemon.firing.trail import BREAK_S, Trail
+from daemon.firing.trail import Trail
 from daemon.firing.view import Finding, View
 from daemon.firing.wander import Wander
 from daemon.firing.watches.cooling import cooling_too_fast
@@ -93,7 +93,6 @@ class State:
         self.peak_c: float | None = None
         self.peak_s: float | None = None
         self.last: Sample | None = None
-        self.resumed_s = float("-inf")
         self.next_beat_s = float("-inf")
         self.dangerous = False
         """Whether blindness now can cost the piece; as of the last beat."""
@@ -133,15 +132,11 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
     if state.setup.offset_c and entry.temp_c is not None:
         entry = entry._replace(temp_c=entry.temp_c - state.setup.offset_c)
     events: list[Event] = []
-    blind_before = state.last is not None and (
-        state.last.temp_c is None or entry.t_s - state.last.t_s > BREAK_S)
     finding = state.sensor.see(entry, dangerous=state.dangerous)
     events += state.board.judge(entry.t_s, [finding] if finding else [], _SENSOR_KINDS)
     state.last = entry
     if entry.temp_c is None:
         return state, tuple(events)
-    if blind_before and state.trail.last_s is not None and entry.t_s - state.trail.last_s > BREAK_S:
-        state.resumed_s = entry.t_s
     state.trail.offer(entry.t_s, entry.temp_c)
     state.boundaries.count_in(entry.temp_c)
     state.passage.offer(entry.t_s, entry.temp_c)
@@ -195,7 +190,7 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     """Do what is done every BEAT_S: peak, follower, parts, offset, watches, milestones."""
     _peak(state, entry.t_s)
     follower, plan = state.follower, state.setup.plan
-    line = state.trail.line(max(entry.t_s - SLOPE_WINDOW_S, state.resumed_s))
+    line = state.trail.line(entry.t_s - max(SLOPE_WINDOW_S, 3 * state.trail.step_s))
     if follower is None or plan is None or line is None:
         return None
     error = state.trail.slope_error(line, state.wander.c, BEAT_S) * 3600
@@ -213,7 +208,7 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
         t_s=entry.t_s, temp_c=temp_c, trail=state.trail, wander_c=state.wander.c, plan=plan, parts=state.parts,
         anneal=state.anneal, top=state.top, glass=state.setup.glass, thickness_mm=state.setup.thickness_mm,
         faces=state.setup.faces, state=here, found=found, offset_c=offset_c, offset_known=known,
-        peak_c=state.peak_c or temp_c, resumed_s=state.resumed_s,
+        peak_c=state.peak_c or temp_c, resumed_s=state.trail.unbroken_from_s,
     )
     state.wander.learn(view)
     state.dangerous = _dangerous(view)

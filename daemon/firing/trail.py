@@ -14,7 +14,9 @@ KEEP_S = 7200.0
 MEDIAN_UP_TO_S = 20.0
 """Readings further apart than this are taken as they are: a median would be late by minutes."""
 BREAK_S = 60.0
-"""A hole longer than this ends every window: no slope is drawn across it."""
+"""A hole longer than this ends every window: no slope is drawn across it. A slow logger has none for being slow."""
+_STEPS = 2.5
+"""A hole is longer than this many steps as well."""
 _PRIOR_NOISE_C = 0.6
 _PER_SECOND_DIFFERENCE = 0.5117
 """Standard deviation per mean |second difference| of white noise: 1 / (√6 · √(2/π))."""
@@ -26,7 +28,11 @@ class Trail(RunningSums):
 
     def __init__(self) -> None:
         super().__init__(KEEP_S)
-        self._break_s = float("-inf")
+        self.unbroken_from_s = float("-inf")
+        """Since when the readings run without a hole [s]."""
+        self.step_s = 0.0
+        """Usual time between readings, the shorter one of the last two [s]; 0 before there are two."""
+        self._gap_s: float | None = None
         self._before: tuple[float, float] | None = None
         self._last: tuple[float, float] | None = None
         self.noise_c = _PRIOR_NOISE_C
@@ -37,6 +43,11 @@ class Trail(RunningSums):
         """Return the time of the newest reading offered [s]."""
         return self._last[0] if self._last else None
 
+    @property
+    def longest_step_s(self) -> float:
+        """Return the time between two readings beyond which a hole lies between them [s]."""
+        return max(BREAK_S, _STEPS * self.step_s)
+
     def offer(self, t_s: float, temp_c: float) -> None:
         """Take the next reading [s, °C]."""
         before, last = self._before, self._last
@@ -44,12 +55,15 @@ class Trail(RunningSums):
         if last is None:
             self.add(t_s, temp_c)
             return
-        if t_s - last[0] > BREAK_S and t_s - last[0] > 2.5 * (last[0] - before[0] if before else 0.0):
-            self._break_s = t_s
+        gap_s, before_s = t_s - last[0], self._gap_s
+        self._gap_s = gap_s
+        self.step_s = gap_s if before_s is None else min(gap_s, before_s)
+        if before_s is not None and gap_s > max(BREAK_S, _STEPS * before_s):
+            self.unbroken_from_s = t_s
             self._before = None
             self.add(t_s, temp_c)
             return
-        if t_s - last[0] > MEDIAN_UP_TO_S:
+        if gap_s > MEDIAN_UP_TO_S:
             self.add(t_s, temp_c)
             return
         if before is None:
@@ -57,13 +71,13 @@ class Trail(RunningSums):
         a, b, c = before[1], last[1], temp_c
         difference = min(abs(a - 2 * b + c), 6 * self.noise_c + 0.5)
         self.noise_c += _NOISE_WEIGHT * (_PER_SECOND_DIFFERENCE * difference - self.noise_c)
-        middle = b if (a <= b) == (b <= c) else (a if (b <= a) == (a <= c) else c)
+        middle = max(min(a, b), min(max(a, b), c))
         if not self.times or last[0] > self.times[-1]:
             self.add(last[0], middle)
 
     def line(self, from_s: float, to_s: float | None = None) -> Line | None:
         """Return the line through the readings in [from_s, to_s], after the last hole; None under three."""
-        i = self.index_at(max(from_s, self._break_s))
+        i = self.index_at(max(from_s, self.unbroken_from_s))
         j = len(self.times) if to_s is None else self.index_at(to_s)
         return self.line_between(i, j)
 

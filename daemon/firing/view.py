@@ -148,8 +148,11 @@ class View:
         return None
 
     def line(self, window_s: float, not_before_s: float = 0.0) -> Line | None:
-        """Return the line through the last ``window_s``, reaching back no further than ``not_before_s``."""
-        return self.trail.line(max(self.t_s - window_s, not_before_s))
+        """Return the line through the last ``window_s``, reaching back no further than ``not_before_s``.
+
+        A slow logger's window is as long as three of its steps.
+        """
+        return self.trail.line(max(self.t_s - max(window_s, 3 * self.trail.step_s), not_before_s))
 
     def error_c_per_h(self, line: Line) -> float:
         """Return the standard error of a line's slope [°C/h], from the noise and wander measured so far."""

@@ -24,7 +24,7 @@ def hold_cut_short(view: View) -> Finding | None:
     hold, held_s, left_s = _hold_before(view, here)
     if hold is None or hold.duration_s < _WORTH_HOLDING_S:
         return None
-    enough_s = hold.duration_s - max(_SHORT_S, _SHORT_SHARE * hold.duration_s)
+    enough_s = hold.duration_s - max(_SHORT_S, _SHORT_SHARE * hold.duration_s, 2 * view.trail.step_s)
     if held_s > enough_s or view.dwell_s(hold, left_s) > enough_s:
         return None
     moved = abs(view.temp_c - view.offset_c - hold.to_c)

@@ -7,6 +7,8 @@ from daemon.firing.view import Finding
 
 LOOK_AFTER_S = 30.0
 WAKE_AFTER_S = 240.0
+_STEPS = 3.0
+"""Rows are missing where the next one is later than this many usual steps."""
 HOT_CLIMB_C = 540.0
 """Above this a climb matters enough to be woken for when blind."""
 
@@ -19,7 +21,7 @@ class SensorWatch:
         self._kind = ""
         self._last_s: float | None = None
         self._last_c: float | None = None
-        self._interval_s = 5.0
+        self._interval_s: float | None = None
 
     def see(self, sample: Sample, *, dangerous: bool) -> Finding | None:
         """Return what there is to say of blindness at this reading.
@@ -32,12 +34,8 @@ class SensorWatch:
             Whether the kiln is where a missed minute can cost the piece: climbing above HOT_CLIMB_C, or
             between the top and the end of the anneal.
         """
-        hole_s = 0.0 if self._last_s is None else sample.t_s - self._last_s
-        came_back_from_hole = hole_s > max(LOOK_AFTER_S, 3 * self._interval_s)
         before_s, self._last_s = self._last_s, sample.t_s
-        if not came_back_from_hole and hole_s > 0:
-            self._interval_s = min(self._interval_s, hole_s) if hole_s < self._interval_s else \
-                self._interval_s + 0.05 * (hole_s - self._interval_s)
+        came_back_from_hole = before_s is not None and self._is_hole(sample.t_s - before_s)
         if sample.temp_c is not None:
             self._since_s, self._last_c = None, sample.temp_c
             if came_back_from_hole and before_s is not None:
@@ -52,6 +50,17 @@ class SensorWatch:
         if sample.t_s - self._since_s < LOOK_AFTER_S:
             return None
         return self._finding(self._kind, self._since_s, sample.t_s, dangerous=dangerous)
+
+    def _is_hole(self, gap_s: float) -> bool:
+        """Return whether the time since the last row is a hole, and learn the usual time from it [s].
+
+        The first gap can only be believed. A logger that is set slower is believed after a few.
+        """
+        usual_s = gap_s if self._interval_s is None else self._interval_s
+        hole = gap_s > max(LOOK_AFTER_S, _STEPS * usual_s)
+        slower_s = 1.3 * usual_s if hole else usual_s + 0.05 * (gap_s - usual_s)
+        self._interval_s = min(gap_s, slower_s)
+        return hole
 
     def _finding(self, kind: str, since_s: float, now_s: float, *, dangerous: bool) -> Finding:
         blind_s = now_s - since_s

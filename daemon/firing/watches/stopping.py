@@ -90,20 +90,22 @@ def _left_early(view: View) -> tuple[float, float, PlannedPart] | None:
     planned = view.parts[undone.index]
     left_s, left_c = _last_height(view, undone)
     if planned.part == "hold":
-        if not _short(planned, left_s - undone.start_s) or not _short(planned, view.dwell_s(planned, left_s)):
+        if not _short(view, planned, left_s - undone.start_s) or not _short(
+                view, planned, view.dwell_s(planned, left_s)):
             return None
         return left_s, left_c, planned
     reached_s = _reached(view, planned, undone)
     if reached_s is None:
         return left_s, left_c, planned
     hold = view.parts[planned.index + 1] if planned.index + 1 < len(view.parts) else None
-    if hold is None or hold.part != "hold" or not _short(hold, left_s - reached_s):
+    if hold is None or hold.part != "hold" or not _short(view, hold, left_s - reached_s):
         return None
     return left_s, left_c, hold
 
 
-def _short(hold: PlannedPart, lasted_s: float) -> bool:
-    return lasted_s < hold.duration_s - max(_EARLY_HOLD_S, _EARLY_SHARE * hold.duration_s)
+def _short(view: View, hold: PlannedPart, lasted_s: float) -> bool:
+    missing_s = max(_EARLY_HOLD_S, _EARLY_SHARE * hold.duration_s, 2 * view.trail.step_s)
+    return lasted_s < hold.duration_s - missing_s
 
 
 def _reached(view: View, planned: PlannedPart, run: Part) -> float | None:
