@@ -21,6 +21,11 @@ POLICY = "; ".join((
     "connect-src 'self'", "form-action 'self'", "base-uri 'none'", "frame-ancestors 'none'",
 ))
 
+STRANGE_NAME = (
+    "This page is called by a name it does not know. Use the machine's own name or its address, "
+    "or add the name to allowed_hosts in lehrling.toml.\n"
+)
+
 BLUEPRINT = Blueprint("access", __name__)
 
 
@@ -32,8 +37,7 @@ def guard(app: Flask, settings: Settings) -> None:
     @app.before_request
     def _check() -> AnyResponse | None:
         if not host_is_ours(request.host, names):
-            abort(400, "This page is called by a name it does not know. "
-                       "Use the machine's own name or its address, or add the name to allowed_hosts.")
+            return Response(STRANGE_NAME, 400, mimetype="text/plain")
         if request.method not in SAFE and not _from_our_page():
             abort(403, "This was sent from another page. Open Lehrling itself and do it there.")
         return _way_in(settings)

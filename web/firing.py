@@ -10,6 +10,7 @@ from daemon.store.firings import Firing
 from web import access, words
 from web.asking import ask
 from web.form import Form
+from web.glance import number
 from web.house import database, glance, settings
 from web.load import choices, read_load
 from web.plots import figure
@@ -37,8 +38,8 @@ def _record(firing: Firing, columns: int) -> Record:
     at_s = None
     if firing.ended_s is None:
         said = glance()
-        told = said.table("next").get("at_s") if said and said.number("firing_id") == firing.firing_id else None
-        at_s = told if isinstance(told, int | float) else None
+        if said is not None and said.number("firing_id") == firing.firing_id:
+            at_s = number(said.table("next"), "at_s")
     return read_record(database(), settings(), firing, next_at_s=at_s, columns=columns)
 
 

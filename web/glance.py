@@ -6,11 +6,12 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from math import isfinite
 from pathlib import Path
 from typing import Any
 
 FILE_NAME = "present.json"
+_LARGEST = 1e9
+"""Thirty years in seconds; no figure of the file is larger."""
 STALE_S = 15.0
 """Older than this, what the file says is not called the present [s]."""
 
@@ -49,11 +50,11 @@ class Glance:
 
 
 def number(table: Mapping[str, Any], key: str) -> float | None:
-    """Return ``table[key]`` where it is a finite number, else None."""
+    """Return ``table[key]`` where it is a number that a kiln or a clock could give, else None."""
     value = table.get(key)
-    if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, int | float):
         return None
-    return float(value)
+    return float(value) if abs(value) < _LARGEST else None
 
 
 def read_glance(run_dir: Path, now_utc: datetime) -> Glance | None:

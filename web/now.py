@@ -11,7 +11,7 @@ from daemon.store import firings, pieces, plans, requests
 from daemon.store.firings import Firing
 from web import access
 from web.course import asked_words
-from web.glance import Glance
+from web.glance import Glance, number
 from web.house import database, glance, kiln_id, settings
 from web.present import Present, present
 from web.record import read_record
@@ -55,9 +55,8 @@ def now() -> str:
     firing = _open_firing(said)
     sheet: Sheet | None = None
     if firing is not None:
-        at_s = said.table("next").get("at_s") if said else None
-        sheet = sheet_of(read_record(database(), settings(), firing, next_at_s=at_s if isinstance(
-            at_s, int | float) else None))
+        at_s = number(said.table("next"), "at_s") if said else None
+        sheet = sheet_of(read_record(database(), settings(), firing, next_at_s=at_s))
     listed = firings.firings(database(), limit=1)
     stored = pieces.pieces(database())
     steps = {"plan": bool(plans.plans(database())), "piece": bool(stored), "firing": bool(listed)}
