@@ -56,14 +56,14 @@ def test_every_command_loads(entry):
     assert isinstance(entry.load(), Command)
 
 
-@pytest.mark.parametrize("entry", sorted(entry_points(group="lehrling.probes")), ids=lambda entry: entry.name)
-def test_every_probe_opener_loads(entry):
+@pytest.mark.parametrize("entry", sorted([*entry_points(group="lehrling.probes"),
+                                          *entry_points(group="lehrling.reports")]), ids=lambda entry: entry.name)
+def test_every_probe_opener_and_report_loads(entry):
     assert callable(entry.load())
 
 
 def test_what_is_installed_is_what_is_declared():
-    for group in ("lehrling.commands", "lehrling.probes"):
-        declared = PROJECT["project"]["entry-points"][group]
+    for group, declared in PROJECT["project"]["entry-points"].items():
         assert {entry.name: entry.value for entry in entry_points(group=group)} == declared
 
 
