@@ -160,6 +160,8 @@ def open_bench_clock(path: Path, speed: float, sources: Sources | None = None) -
     now_boottime_s, machine = sources.boottime_s(), sources.boot_id()
     utc_s = sources.utc().timestamp()
     reached_s, boot_id = 0.0, f"bench-{uuid.uuid4()}"
+    if kept is not None and kept["machine"] == machine and kept["speed"] == speed:
+        return BenchClock(kept["epoch_s"], speed, str(kept["boot_id"]), sources)
     if kept is not None:
         wall_s = (now_boottime_s - kept["epoch_s"] if kept["machine"] == machine
                   else utc_s - kept["epoch_utc_s"])

@@ -30,7 +30,7 @@ from daemon.probe import open_probe
 from daemon.service import Service
 from daemon.store import firings, kilns
 from daemon.store.database import FILE_NAME as DATABASE_NAME
-from daemon.store.database import create_database
+from daemon.store.database import create_database, open_unwritable
 from daemon.watch import Watch
 
 LOG = logging.getLogger(__name__)
@@ -111,7 +111,7 @@ def _journal(path: Path) -> Journal:
     def opener() -> sqlite_utils.Database:
         return create_database(path, busy_s=WRITE_WAIT_S)
 
-    journal = Journal(opener)
+    journal = Journal(opener, lambda: open_unwritable(path))
     try:
         create_database(path).close()
     except sqlite3.Error as err:

@@ -5,12 +5,14 @@ from __future__ import annotations
 import logging
 import sqlite3
 from collections import deque
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Protocol, runtime_checkable
 
 import sqlite_utils
 
+from daemon.errors import BadInput
 from daemon.store.database import transaction
 
 LOG = logging.getLogger(__name__)
@@ -49,12 +51,17 @@ class Journal:
     ----------
     opener
         Opens the file for writing; raises sqlite3.Error or OSError while that is not possible.
+    reader
+        Opens the file for reading where it can't be opened for writing; raises as ``opener`` does.
     most_waiting
         How many batches may wait; beyond it the oldest plain readings are dropped and counted.
     """
 
-    def __init__(self, opener: Callable[[], sqlite_utils.Database], most_waiting: int = MOST_WAITING) -> None:
+    def __init__(self, opener: Callable[[], sqlite_utils.Database],
+                 reader: Callable[[], sqlite_utils.Database] | None = None,
+                 most_waiting: int = MOST_WAITING) -> None:
         self._opener = opener
+        self._reader = reader or opener
         self._most = most_waiting
         self._waiting: deque[Batch] = deque()
         self._db: sqlite_utils.Database | None = None
@@ -86,6 +93,22 @@ class Journal:
     def database(self) -> sqlite_utils.Database | None:
         """Return the open file for reading in this thread; None while it can't be opened."""
         return self._db
+
+    @contextmanager
+    def readable(self) -> Iterator[sqlite_utils.Database | None]:
+        """Give the file for reading only, in a block; None while even that is not possible."""
+        if self._db is not None:
+            yield self._db
+            return
+        try:
+            db = self._reader()
+        except (sqlite3.Error, OSError, BadInput):
+            yield None
+            return
+        try:
+            yield db
+        finally:
+            db.close()
 
     def open(self) -> None:
         """Open the file, or a new connection to it; an earlier one stays where that fails."""

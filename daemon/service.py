@@ -56,7 +56,8 @@ class Service:
         self._trouble = trouble
         self._fault: Fault | None = None
         self._failure = ""
-        self._written_s = float("-inf")
+        self._written_s = -1.0
+        """Second of the firing clock at which the state file was written; below 0 for not yet."""
         self._run_dir_trouble = ""
         self.present_text = "{}"
         """The present as one line of JSON, for the socket."""
@@ -88,7 +89,7 @@ class Service:
         complete = self._watch.read(clock_s, reading)
         if complete and self._watch.live is None:
             self._journal.flush()  # nothing was written in this tick that could have shown trouble
-        if asked or (complete and self._is_due(clock_s)):
+        if asked or self._written_s < 0 or (complete and self._is_due(clock_s)):
             self._tell(reading, clock_s)
         if complete:
             self._alive()

@@ -47,6 +47,7 @@ class Watch:
         self._idle_origin_s = clock.now_s()
         self._slot = Slot()
         self._adopted = False
+        self._trouble = ""
 
     def next_tick_s(self, clock_s: float) -> float:
         """Return when to read next after ``clock_s``, on the firing clock [s]."""
@@ -54,13 +55,17 @@ class Watch:
 
     def adopt(self) -> None:
         """Go on with the firing that was left open, as soon as the file can be read."""
-        db = None if self._adopted else self._journal.database()
-        if db is None:
+        if self._adopted:
             return
-        try:
-            self._adopt(db)
-        except sqlite3.Error as err:
-            LOG.error("The record can't be read: %s.", err)
+        with self._journal.readable() as db:
+            if db is None:
+                return
+            try:
+                self._adopt(db)
+            except sqlite3.Error as err:
+                if str(err) != self._trouble:
+                    LOG.error("The record can't be read: %s.", err)
+                self._trouble = str(err)
 
     def _adopt(self, db: sqlite_utils.Database) -> None:
         kiln_id = kilns.find(db, self._place.kiln_name)

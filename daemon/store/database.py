@@ -47,6 +47,26 @@ def open_database(path: Path, *, readonly: bool = False, busy_s: float = BUSY_S)
     return _connect(path, "ro" if readonly else "rw", busy_s)
 
 
+def open_unwritable(path: Path) -> sqlite_utils.Database:
+    """Return a connection for reading a file on a disk that takes no writing at all.
+
+    Reading in WAL mode wants to write two small files beside the database. Where they can't be made and
+    the file was closed in order (nothing waits in a ``-wal``), it is read as it stands.
+
+    Raises
+    ------
+    NoDatabase, sqlite3.Error
+        As open_database does.
+    """
+    try:
+        return open_database(path, readonly=True)
+    except sqlite3.OperationalError:
+        waiting = path.with_name(path.name + "-wal")
+        if waiting.exists() and waiting.stat().st_size:
+            raise
+        return _connect(path, "ro&immutable=1", BUSY_S)
+
+
 def create_database(path: Path, *, busy_s: float = BUSY_S) -> sqlite_utils.Database:
     """Return an open connection to the file, made where it is missing and brought to today's schema.
 

@@ -106,8 +106,8 @@ class Studio:
         """Called with every connection the journal opens; may raise, or spoil it."""
         self.start()
 
-    def start(self):
-        self.journal = Journal(self._open)
+    def start(self, reader=None):
+        self.journal = Journal(self._open, reader)
         self.journal.open()
         place = Place(self.config.kiln_name, "hand")
         self.watch = Watch(self.clock, self.journal, place, self.config)

@@ -10,7 +10,7 @@ import pytest
 from daemon.intercom import Call
 from daemon.journal import Journal
 from daemon.store import alerts, course, firings, readings
-from daemon.store.database import create_database, open_database
+from daemon.store.database import create_database, open_database, open_unwritable
 
 
 def _times(studio):
@@ -150,6 +150,43 @@ def test_a_file_that_can_be_read_only_later_is_gone_on_with_then(studio):
     assert len([t for t in times if t > 60]) >= 14
 
 
+def test_a_firing_left_open_on_a_disk_that_takes_no_writing_is_watched_by_its_plan(studio, slump):
+    studio.run_slump(slump, cooling_c_per_h=55.0, seconds=600)
+    firing = studio.firing()
+    studio.kill()
+    taken = []
+
+    def gone(db):
+        taken.append(db)
+        raise sqlite3.OperationalError("database or disk is full")
+
+    studio.on_open = gone
+    studio.clock.pass_s(60)
+    studio.start(reader=lambda: open_unwritable(studio.path))
+    studio.run(600)
+    assert studio.journal.database() is None
+    assert (studio.present()["firing_id"], studio.present()["part"]["step"]) == (firing.firing_id, 1)
+    studio.on_open = lambda db: None
+    studio.run(40)
+    assert studio.present()["trouble"] == []
+    (gap,) = studio.see(lambda db: firings.gaps(db, firing.firing_id))
+    assert (gap.from_s, gap.to_s) == (600, 665)
+    assert _times(studio)[-1] >= 1295
+
+
+def test_a_file_closed_in_order_can_be_read_where_nothing_can_be_written(tmp_path, full_disk):
+    db = create_database(tmp_path / "lehrling.db")
+    db.execute("INSERT INTO kiln (name) VALUES ('Kiln')")
+    db.close()
+    assert [path.name for path in tmp_path.iterdir()] == ["lehrling.db"]
+    full_disk.begin()
+    with pytest.raises(sqlite3.OperationalError):
+        open_database(tmp_path / "lehrling.db", readonly=True)
+    db = open_unwritable(tmp_path / "lehrling.db")
+    assert [row["name"] for row in db.query("SELECT name FROM kiln")] == ["Kiln"]
+    db.close()
+
+
 def test_a_damaged_file_stops_no_watch(tmp_path, studio, caplog):
     studio.start_firing()
     studio.run(60)
@@ -167,7 +204,7 @@ def test_memory_has_an_end_and_plain_readings_go_first(tmp_path):
     def fails():
         raise sqlite3.OperationalError("disk I/O error")
 
-    journal = Journal(fails, most_waiting=3)
+    journal = Journal(fails, fails, most_waiting=3)
     kept = []
     journal.write([lambda db: kept.append("alert")])
     for number in range(5):
