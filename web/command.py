@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from daemon.command import Command
 
 if TYPE_CHECKING:
+    import socket
     from datetime import tzinfo
 
     from daemon.config import Config
@@ -93,16 +94,16 @@ def _serve(settings: Settings, host: str, port: int) -> int:
     if not 1 <= port <= 65535:
         raise BadInput(f"--port {port}", "is outside 1 to 65535.", "8080 is usual.")
     app = create_app(settings)
+    # Bound here and not by waitress, which leaves its pieces lying about where binding fails.
     try:
-        server = waitress.create_server(
-            app, host=host, port=port, threads=THREADS, max_request_body_size=MAX_BODY_BYTES,
-            clear_untrusted_proxy_headers=True, ident=None,
-        )
-    except (OSError, ValueError, OverflowError) as error:
-        raise BadInput(
-            f"--host {host} --port {port}", f"can't be used: {getattr(error, 'strerror', None) or error}.",
-            "Give another one, such as --port 8081, or end what listens there.",
-        ) from None
+        listening = _listen(host, port)
+    except OSError as error:
+        raise BadInput(f"--host {host} --port {port}", f"can't be used: {error.strerror}.",
+                       "Give another one, such as --port 8081, or end what listens there.") from None
+    server = waitress.create_server(
+        app, sockets=[listening], threads=THREADS, max_request_body_size=MAX_BODY_BYTES,
+        clear_untrusted_proxy_headers=True, ident=None,
+    )
     for number in (signal.SIGTERM, signal.SIGINT):
         signal.signal(number, _leave)
     logging.getLogger("lehrling.web").info("page at http://%s:%s/", "[::1]" if host == "::1" else host, port)
@@ -113,6 +114,21 @@ def _serve(settings: Settings, host: str, port: int) -> int:
     finally:
         server.close()
     return 0
+
+
+def _listen(host: str, port: int) -> socket.socket:
+    import socket
+
+    family, kind, _, _, address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0]
+    listening = socket.socket(family, kind)
+    try:
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listening.bind(address)
+        listening.listen(128)
+    except OSError:
+        listening.close()
+        raise
+    return listening
 
 
 def _leave(number: int, _frame: object) -> None:

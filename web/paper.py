@@ -25,7 +25,7 @@ def read_paper(title: str, unit: str, text: str) -> Plan:
     """
     problems: list[str] = []
     lines = [line for line in text.splitlines() if line.strip()]
-    rows = [_row(number, line, problems) for number, line in enumerate(lines, start=1)]
+    steps = [_step(number, line, unit, problems) for number, line in enumerate(lines, start=1)]
     if not lines:
         problems.append("The plan has no step. Write one a line: 220 / 670 / 0:30")
     if len(lines) > MAX_STEPS:
@@ -33,28 +33,33 @@ def read_paper(title: str, unit: str, text: str) -> Plan:
     if problems:
         raise BadInput("plan", "\n".join(problems))
     # The plan's own reader has the last word on every figure.
-    return parse_plan(_toml(title, unit, rows), "This plan")
+    return parse_plan(write_plan(Plan(title, cast(Unit, unit), tuple(steps))), "This plan")
 
 
-Row = tuple[str, str, float, str]
-
-
-def _row(number: int, line: str, problems: list[str]) -> Row:
+def _step(number: int, line: str, unit: str, problems: list[str]) -> Step:
     words = [word for word in _SPLIT.split(line.strip()) if word]
-    purpose = words.pop().lower() if words and words[-1].lower() in PURPOSES else ""
-    example = "Write rate / target / hold, as in 220 / 670 / 0:30."
+    purpose = words.pop().lower() if words and words[-1].lower() in PURPOSES else None
     if not 2 <= len(words) <= 3:
-        problems.append(f"Line {number}: “{line.strip()[:60]}” has {len(words)} figures. {example}")
-        return ("free", "0", 0.0, "")
+        problems.append(f"Line {number}: “{line.strip()[:60]}” has {len(words)} figures. "
+                        "Write rate / target / hold, as in 220 / 670 / 0:30.")
+        return Step(None, 0.0)
     rate, target = words[0].lower().replace(",", "."), words[1].replace(",", ".")
+    free = rate in FREE_WORDS
     hold_min = _minutes(words[2]) if len(words) == 3 else 0.0
-    if rate not in FREE_WORDS and not _is_figure(rate):
+    if not free and not _is_figure(rate):
         problems.append(f"Line {number}: “{words[0][:20]}” is not a rate. Write degrees per hour, or free.")
     if not _is_figure(target):
         problems.append(f"Line {number}: “{words[1][:20]}” is not a target. Write degrees.")
     if hold_min is None:
         problems.append(f"Line {number}: “{words[2][:20]}” is not a hold. Write minutes, or hours as 1:30.")
-    return ("free" if rate in FREE_WORDS else rate, target, hold_min or 0.0, purpose)
+    if problems:
+        return Step(None, 0.0)
+    fahrenheit = unit == "F"
+    return Step(
+        rate_c_per_h=None if free else float(rate) * (5 / 9 if fahrenheit else 1.0),
+        to_c=(float(target) - 32) * 5 / 9 if fahrenheit else float(target),
+        hold_s=(hold_min or 0.0) * 60, purpose=cast("Purpose | None", purpose),
+    )
 
 
 def _is_figure(word: str) -> bool:
@@ -67,25 +72,6 @@ def _minutes(word: str) -> float | None:
         return int(clock[1]) * 60.0 + int(clock[2])
     plain = re.fullmatch(r"[0-9]{1,5}([.,][0-9]{1,2})?", word)
     return float(word.replace(",", ".")) if plain else None
-
-
-def _toml(title: str, unit: str, rows: list[Row]) -> str:
-    # Written as the plan's own TOML, so that one reader judges what comes from files and from the page.
-    empty = Plan(title, cast(Unit, unit), (Step(None, 0.0),))
-    head = write_plan(empty).split("[[step]]")[0]
-    steps = []
-    for rate, target, hold_min, purpose in rows:
-        lines = ["[[step]]", f"rate = {_bare(rate)}" if rate != "free" else 'rate = "free"',
-                 f"to = {_bare(target)}", f"hold_min = {hold_min:g}"]
-        if purpose:
-            lines.append(f'purpose = "{cast(Purpose, purpose)}"')
-        steps.append("\n".join(lines))
-    return head + "\n".join(steps) + "\n"
-
-
-def _bare(figure: str) -> str:
-    """Return a figure without leading zeros, which TOML does not take."""
-    return f"{float(figure):g}"
 
 
 def write_paper(plan: Plan) -> tuple[str, ...]:
