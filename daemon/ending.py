@@ -11,8 +11,8 @@ HOT_C = 100.0
 COLD_S = 30 * 60
 ABANDONED_S = 3 * 3600
 """A firing whose plan was never finished is given up after this long cold [s]."""
-_DRIFT_C = 1.0
-"""A cold kiln follows the room; a rise of more than this is a kiln that starts again."""
+_DRIFT_C = 5.0
+"""A cold kiln follows the room, and its probe has noise; a rise of more than this is a kiln that starts again."""
 
 
 class ColdWatch:

@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+import random
+
 from daemon.ending import ColdWatch
 from daemon.firing.events import Sample
 
@@ -21,6 +23,15 @@ def _cools(t_s):
 
 def test_a_finished_firing_ends_half_an_hour_after_it_went_cold():
     assert 6000 + 1800 <= _over_at_s(_cools, 20_000, finished=True) <= 6000 + 1815
+
+
+def test_noise_and_a_room_that_warms_keep_no_cold_firing_open():
+    chance = random.Random(2)
+
+    def curve(t_s):
+        return _cools(t_s) + chance.gauss(0, 0.6) + 1.5 * t_s / 20_000
+
+    assert 6000 + 1800 <= _over_at_s(curve, 20_000, finished=True) <= 6000 + 2000
 
 
 def test_without_a_plan_a_firing_that_was_hot_ends_the_same_way():
