@@ -22,10 +22,11 @@ from hw.thermocouple import Reading
 from simulations import thermocouple
 from simulations.chip import Absent, Chip, Terminals
 from simulations.faults import Fault
-from simulations.firing import DEFAULT_KILN, Simulated, kiln_named, program, read_faults, surroundings, truth_of
+from simulations.firing import DEFAULT_KILN, Simulated, kiln_named, program, read_faults, surroundings
 from simulations.kiln import PRESETS, STEP_S
 from simulations.noise import NOISE_C, WANDER_C, Noise
 from simulations.plant import Plant
+from simulations.truth import Record, truth_of
 
 START_S = 120.0
 """When the bench's controller is started [s of the firing clock]."""
@@ -71,8 +72,6 @@ class BenchProbe:
         Kiln, controller and mishaps.
     now_s
         The firing clock [s].
-    thermocouple_type
-        One of simulations.thermocouple.TYPES; what hangs in the kiln and what the chip is set to.
     mains_hz, averaging
         Settings of the chip.
     noise
@@ -86,19 +85,18 @@ class BenchProbe:
     name = "bench"
 
     def __init__(
-        self, plant: Plant, now_s: Callable[[], float], *, thermocouple_type: str = "K", mains_hz: int = 50,
-        averaging: int = 4, noise: Noise, offset_c: float = 0.0, seed: int = 1,
+        self, plant: Plant, now_s: Callable[[], float], *, mains_hz: int = 50, averaging: int = 4, noise: Noise,
+        offset_c: float = 0.0, seed: int = 1,
     ) -> None:
         self.plant = plant
         self._now_s = now_s
-        self._type = thermocouple_type
         self._noise = noise
         self._offset_c = offset_c
         self._t_s = plant.t_s
-        self._from_c = plant.probe.temp_c
+        self._from_c = plant.junction_c
         self.chip = Chip(self._terminals, self._time, seed=seed)
         self._probe = Max31856(
-            Bus(self.chip.transfer), thermocouple_type=thermocouple_type,
+            Bus(self.chip.transfer), thermocouple_type=plant.wiring.set_to,
             mains_hz=60 if mains_hz == 60 else 50, averaging=averaging, now_s=self._time, sleep=self._sleep,
         )
 
@@ -123,10 +121,10 @@ class BenchProbe:
     def _go_on(self) -> None:
         plant = self.plant
         while plant.t_s < self._t_s:
-            self._from_c = plant.probe.temp_c
+            self._from_c = plant.junction_c
             plant.advance()
-            self._noise.go_on()
-        self.chip.absent = Absent.ONES if plant.probe_fault == "silent" else None
+            self._noise.go_on(plant.mishaps.now)
+        self.chip.absent = Absent.ONES if plant.probe_fault in ("silent", "gap") else None
 
     def _terminals(self) -> Terminals:
         plant = self.plant
@@ -134,10 +132,9 @@ class BenchProbe:
         if fault == "open":
             return Terminals(None, cold_c)
         share = 1.0 - (plant.t_s - self._t_s) / STEP_S
-        hot_c = self._from_c + (plant.probe.temp_c - self._from_c) * share
+        hot_c = self._from_c + (plant.junction_c - self._from_c) * share
         hot_c += self._offset_c + self._noise.now_c()
-        mv = thermocouple.emf_mv(self._type, hot_c) - thermocouple.emf_mv(self._type, cold_c)
-        return Terminals(mv, cold_c, voltage_fault=fault == "short")
+        return Terminals(plant.wiring.mv(hot_c, cold_c, plant.head_c), cold_c, voltage_fault=fault == "short")
 
 
 def open_probe(settings: Mapping[str, Any], now_s: Callable[[], float]) -> BenchProbe:
@@ -165,13 +162,13 @@ def open_probe(settings: Mapping[str, Any], now_s: Callable[[], float]) -> Bench
     start_s = asked.number("start_s", START_S, -86_400, 1e9)
     noise = Noise(seed, asked.number("noise_c", NOISE_C, 0, 20), asked.number("wander_c", WANDER_C, 0, 20))
     chosen: dict[str, Any] = {
-        "thermocouple_type": asked.choice("thermocouple_type", "K", thermocouple.TYPES),
         "mains_hz": asked.choice("mains_hz", 50, (50, 60)),
         "averaging": asked.choice("averaging", 4, (1, 2, 4, 8, 16)),
         "offset_c": asked.number("offset_c", 0.0, -100, 100),
     }
+    kind = asked.choice("thermocouple_type", "K", thermocouple.TYPES)
     asked.finish()
-    plant = Plant(build, program(plan), faults, start_s, surroundings(seed))
+    plant = Plant(build, program(plan), faults, start_s, surroundings(seed), kind)
     return BenchProbe(plant, now_s, noise=noise, seed=seed, **chosen)
 
 
@@ -206,7 +203,7 @@ def simulate_through_chip(
     plant = Plant(kiln_named(kiln), program(plan), faults, start_s, surroundings(seed))
     probe = BenchProbe(plant, clock.now, noise=Noise(seed, noise_c, wander_c), offset_c=offset_c, seed=seed)
     samples: list[Sample] = []
-    glass, air, slot = [], [], Slot()
+    record, slot = Record(), Slot()
     until_c = max(until_c, plant.around.room_c + 4.0)
     while clock.now_s < longest_s:
         found = slot.add(int(clock.now_s), probe.read())
@@ -214,11 +211,10 @@ def simulate_through_chip(
         if not found:
             continue
         samples += found
-        glass.append(plant.kiln.glass_c)
-        air.append(plant.kiln.air_c)
+        record.note(plant, offset_c)
         if plant.over and plant.probe.temp_c < until_c:
             break
-    return Simulated(samples, truth_of(plant, glass, air))
+    return Simulated(samples, truth_of(plant, record))
 
 
 class _Hand:

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import inf
+from math import inf, pi, sin
 from typing import NamedTuple
 
 _VENT_ABOVE_C = 200.0
 """Below this a ramp that is keyed in too fast waits for the kiln, as any does."""
+_SWING_S = 480.0
+"""Period of a badly tuned hold [s]; common practice for a small kiln with a slow sensor."""
 
 
 class Segment(NamedTuple):
@@ -54,7 +56,9 @@ class Habits:
     arrive_c
         A free ramp has arrived within this of its target [°C].
     cycle_s
-        Period of the time-proportioned contactor [s].
+        Period of the time-proportioned contactor [s]; a solid-state relay has a few seconds or less.
+    stretch
+        Climbing ramps take this many times as long as they are keyed in to: a controller that waits.
     """
 
     band_c: float = 22.0
@@ -64,6 +68,7 @@ class Habits:
     wait_c: float = 8.0
     arrive_c: float = 1.5
     cycle_s: float = 30.0
+    stretch: float = 1.0
 
 
 class Controller:
@@ -92,6 +97,12 @@ class Controller:
         self.part_since_s = 0.0
         self.cooling_factor = 1.0
         """Falling ramps run this many times their rate: a wrong figure keyed in."""
+        self.heating_factor = 1.0
+        """Climbing ramps likewise."""
+        self.hold_off_c = 0.0
+        """The hold that runs now is kept this far off its target [°C]."""
+        self.swing_c = 0.0
+        """The set point of holds swings by this much up and down [°C]: badly tuned."""
         self.frozen = False
         """Holds where it is and counts nothing."""
         self.vent_share = 0.0
@@ -136,7 +147,7 @@ class Controller:
     def next_part(self, t_s: float, dt_s: float) -> None:
         """Leave the part that runs for the next one, as the skip key does.
 
-        One left in the step after it began never was: it is taken out of the truth.
+        A hold left in the step after it began never was: it is taken out of the truth.
         """
         if self.ran and self._held_s <= dt_s and self.part == "hold":
             self.ran.pop()
@@ -157,6 +168,9 @@ class Controller:
             elif self._held_s >= self.program[self._index].hold_s * self.hold_factor:
                 self._next_segment(t_s)
             self._held_s += dt_s
+        if self.part == "hold" and (self.hold_off_c or self.swing_c):
+            swing_c = self.swing_c * sin(2 * pi * self._held_s / _SWING_S)
+            self.set_point_c = self.program[self._index].to_c + self.hold_off_c + swing_c
         return self._drive(t_s, dt_s, here_c) if self.part is not None else 0.0
 
     def _ramp(self, t_s: float, dt_s: float, here_c: float) -> None:
@@ -173,7 +187,7 @@ class Controller:
         self.vent_share = min(1.0, max(0.0, (behind - 1.0) / 6.0)) if forced else 0.0
         if behind > self.habits.wait_c and not forced:
             return
-        rate = segment.rate_c_per_h * (1.0 if up else self.cooling_factor)
+        rate = segment.rate_c_per_h * (self.heating_factor / self.habits.stretch if up else self.cooling_factor)
         self.set_point_c += sign * rate * dt_s / 3600.0
         if sign * (self.set_point_c - segment.to_c) >= 0.0:
             self.set_point_c = segment.to_c
@@ -198,7 +212,7 @@ class Controller:
 
     def _next_segment(self, t_s: float) -> None:
         self._close(t_s)
-        reached = self.program[self._index].to_c
+        reached = self.program[self._index].to_c + self.hold_off_c
         self._index += 1
         if self.done:
             self.part = None
@@ -207,7 +221,7 @@ class Controller:
 
     def _open(self, part: str, t_s: float) -> None:
         self._close(t_s)
-        self.hold_factor, self._held_s = 1.0, 0.0
+        self.hold_factor, self.hold_off_c, self.swing_c, self._held_s = 1.0, 0.0, 0.0, 0.0
         self.part, self.part_since_s = part, t_s
         self.ran.append(Ran(self.step, part, t_s))
 

@@ -9,10 +9,13 @@ The spelling is ``NAME[=FIGURES][@WHEN]``::
     power-cut=120s@step3:hold        the mains is away for two minutes
     start-late=15min                 the kiln starts a quarter of an hour after start was pressed
 
+    vent@below200            the vent is opened when the kiln has fallen to 200 °C
+
 A figure with a unit (``s``, ``min``, ``h``) is a length, one without is a size; a fault that knows only
 a length takes a bare number for seconds. WHEN is a time from the start press (``3600s``, ``2h``) or a
-place in the program (``step4:hold``, ``step4:ramp+60s``; ``step4`` alone is its ramp). A place counts
-when the controller comes there; each fault happens once.
+place in the program (``step4:hold``, ``step4:ramp+60s``; ``step4`` alone is its ramp), or a temperature the
+kiln passes (``above600`` climbing, ``below200`` falling). A place counts when the controller comes there;
+each fault happens once.
 """
 
 from __future__ import annotations
@@ -39,28 +42,58 @@ class Kind:
     """Default length [s]; None is for good."""
     takes_length: bool = True
     needs_when: bool = True
+    place: str = "ramp"
+    """The part a step's bare number means."""
 
 
 KINDS = {
     kind.name: kind
     for kind in (
+        # the controller and who keys it in
         Kind("cooling", "falling ramps run FACTOR times too fast, a vent opening where the kiln can't", 2.5,
              (0.05, 20.0)),
-        Kind("open", "the thermocouple's circuit is broken"),
-        Kind("short", "a thermocouple wire touches what it should not"),
-        Kind("silent", "the chip stops answering"),
-        Kind("power-cut", "the mains is away; when it is back the controller takes the step up again"),
+        Kind("heating", "climbing ramps run FACTOR times too fast", 2.0, (0.05, 20.0)),
         Kind("restart", "the mains blinks and the controller begins again at step 1", length_s=60.0),
-        Kind("runaway", "the relay is welded: full power whatever the controller says"),
-        Kind("lid", "the lid or door stands open", length_s=60.0),
         Kind("stuck", "the controller holds where it is and counts nothing"),
-        Kind("skip-hold", "the hold is left at once, or cut off where it stands", takes_length=False),
+        Kind("advance", "the part that runs is left for the next, as the skip key does", takes_length=False),
+        Kind("skip-hold", "the hold is left at once, or cut off where it stands", takes_length=False, place="hold"),
         Kind("hold-short", "the hold lasts only this FRACTION of what it should", 0.5, (0.0, 1.0),
-             takes_length=False),
+             takes_length=False, place="hold"),
+        Kind("hold-long", "the hold lasts this many TIMES what it should: minutes added by hand", 1.5, (1.0, 50.0),
+             takes_length=False, place="hold"),
+        Kind("hold-off", "the hold is kept this many DEGREES off its target, -15 is too cold", -15.0,
+             (-200.0, 200.0), place="hold"),
+        Kind("swing", "the hold swings this many DEGREES up and down", 8.0, (0.0, 50.0), place="hold"),
         Kind("start-late", "the kiln starts this long after start was pressed", length_s=900.0,
              needs_when=False),
         Kind("start-early", "the kiln started this long before start was pressed", length_s=900.0,
              needs_when=False),
+        Kind("never-started", "the controller is never started", takes_length=False, needs_when=False),
+        # the kiln and its supply
+        Kind("power-cut", "the mains is away; when it is back the controller takes the step up again"),
+        Kind("sag", "the elements give only this SHARE of their power: low mains, or one of them out", 0.5,
+             (0.0, 1.2)),
+        Kind("runaway", "the relay is welded: full power whatever the controller says"),
+        Kind("lid", "the lid or door stands open", length_s=60.0),
+        Kind("ajar", "the lid or door is open by this SHARE", 0.15, (0.0, 1.0)),
+        Kind("vent", "a vent is open by this SHARE", 1.0, (0.0, 5.0)),
+        # our own probe and its wires
+        Kind("open", "the thermocouple's circuit is broken"),
+        Kind("short", "a thermocouple wire touches what it should not"),
+        Kind("silent", "the chip stops answering"),
+        Kind("gap", "no rows are written: a dead logger, or a clock put forward"),
+        Kind("wall-short", "the wires touch inside the wall, so the probe reads what is there"),
+        Kind("pulled", "the probe slides out by this SHARE within 20 min", 0.4, (0.0, 1.0)),
+        Kind("fallen", "the probe drops out by this SHARE at once", 0.4, (0.0, 1.0)),
+        Kind("moved", "the probe reads this many DEGREES more, as after a knock", -8.0, (-300.0, 300.0)),
+        Kind("drift", "the probe's reading creeps by this many DEGREES an hour", 2.0, (-200.0, 200.0)),
+        Kind("reversed", "the leads are the wrong way round", needs_when=False),
+        Kind("set-to-n", "a type K probe on a chip set to N", needs_when=False),
+        Kind("set-to-s", "a type K probe on a chip set to S", needs_when=False),
+        Kind("n-set-to-k", "a type N probe on a chip set to K", needs_when=False),
+        Kind("copper-lead", "copper wire from the probe's hot head to the box", needs_when=False),
+        Kind("spikes", "this many bad readings an HOUR", 30.0, (0.0, 3000.0), needs_when=False),
+        Kind("hum", "the mains rides on the reading with this many DEGREES", 2.0, (0.0, 50.0), needs_when=False),
     )
 }
 """Every fault by name."""
@@ -82,10 +115,15 @@ class Fault:
     step: int | None = None
     part: str = "ramp"
     after_s: float = 0.0
+    passing_c: float | None = None
+    """Happens when the kiln passes this temperature [°C] ..."""
+    rising: bool = True
+    """... upwards, or, having been above it, downwards."""
 
 
 _UNITS = {"s": 1.0, "min": 60.0, "h": 3600.0}
-_FIGURE = re.compile(r"(\d+(?:\.\d*)?|\.\d+)\s*(s|min|h)?")
+_FIGURE = re.compile(r"([-+]?(?:\d+(?:\.\d*)?|\.\d+))\s*(s|min|h)?")
+_PASSING = re.compile(r"(above|below)\s*(\d+)(?:c|C)?")
 _PLACE = re.compile(r"step\s*(\d+)(?::(ramp|hold))?\s*(?:\+(.+))?")
 
 
@@ -108,6 +146,8 @@ def parse(spec: str) -> Fault:
         if unit or kind.size is None:
             if not kind.takes_length:
                 raise FaultError(f"{spec}: {kind.name} has no length. Write {kind.name}{_example(kind)}.")
+            if value < 0:
+                raise FaultError(f"{spec}: a length is not below 0.")
             length_s = value * _UNITS[unit or "s"]
         elif not kind.size_range[0] <= value <= kind.size_range[1]:
             low, high = kind.size_range
@@ -140,11 +180,16 @@ def _placed(spec: str, name: str, size: float | None, length_s: float | None, wh
         after, unit = _figure(spec, place[3]) if place[3] else (0.0, None)
         if int(place[1]) < 1:
             raise FaultError(f"{spec}: steps count from 1.")
-        part = place[2] or ("hold" if name in ("skip-hold", "hold-short") else "ramp")
-        return Fault(name, size, length_s, None, int(place[1]), part, after * _UNITS[unit or "s"])
+        return Fault(
+            name, size, length_s, None, int(place[1]), place[2] or KINDS[name].place, after * _UNITS[unit or "s"],
+        )
+    passing = _PASSING.fullmatch(when)
+    if passing is not None:
+        return Fault(name, size, length_s, passing_c=float(passing[2]), rising=passing[1] == "above")
     if _FIGURE.fullmatch(when) is None:
         raise FaultError(
-            f"{spec}: {when!r} is no time. Write 3600s, 2h, step4:hold or step4:ramp+60s after the @.",
+            f"{spec}: {when!r} is no time. Write 3600s, 2h, step4:hold, step4:ramp+60s, above600 or below200 "
+            "after the @.",
         )
     value, unit = _figure(spec, when)
     return Fault(name, size, length_s, at_s=value * _UNITS[unit or "s"])
@@ -152,4 +197,4 @@ def _placed(spec: str, name: str, size: float | None, length_s: float | None, wh
 
 def _example(kind: Kind) -> str:
     figure = f"={kind.size:g}" if kind.size is not None else ""
-    return f"{figure}@step3:hold" if kind.name in ("skip-hold", "hold-short") else f"{figure}@step4:ramp+60s"
+    return f"{figure}@step3:hold" if kind.place == "hold" else f"{figure}@step4:ramp+60s"

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from random import Random
-from typing import Any
 
 from daemon.errors import BadInput
 from daemon.firing.events import Sample
@@ -14,55 +13,11 @@ from simulations.controller import Segment
 from simulations.faults import Fault, FaultError, parse_all
 from simulations.kiln import PRESETS, Build
 from simulations.noise import NOISE_C, WANDER_C, Noise, stored
-from simulations.plant import Happened, Plant, Surroundings
+from simulations.plant import Plant
+from simulations.surroundings import Surroundings
+from simulations.truth import Record, Truth, truth_of
 
 DEFAULT_KILN = "top-loader"
-
-
-@dataclass(frozen=True, slots=True)
-class TruePart:
-    """A ramp or hold as the controller really ran it [s from the start press]."""
-
-    step: int
-    part: str
-    start_s: float
-    end_s: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class Truth:
-    """What really happened in a simulated firing.
-
-    Attributes
-    ----------
-    parts
-        The controller's ramps and holds, skipped ones left out and restarted ones repeated.
-    faults
-        What went wrong, from when to when.
-    start_s
-        When the controller started [s from the start press].
-    glass_c, air_c
-        Temperature of the glass and of the air in the kiln [°C], one for each sample.
-    """
-
-    parts: tuple[TruePart, ...]
-    faults: tuple[Happened, ...]
-    start_s: float
-    glass_c: tuple[float, ...]
-    air_c: tuple[float, ...]
-
-    def as_json(self) -> dict[str, Any]:
-        """Return what a report shows of it, as plain values."""
-        return {
-            "start_s": self.start_s,
-            "parts": [
-                {"step": p.step, "part": p.part, "start_s": p.start_s, "end_s": p.end_s} for p in self.parts
-            ],
-            "faults": [
-                {"name": f.name, "size": f.size, "at_s": f.at_s, "until_s": f.until_s} for f in self.faults
-            ],
-            "peak_glass_c": round(max(self.glass_c), 2) if self.glass_c else None,
-        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,9 +81,10 @@ def surroundings(seed: int) -> Surroundings:
 
 
 def simulate(
-    plan: Plan, kiln: str = DEFAULT_KILN, faults: Sequence[Fault] = (), seed: int = 1, *,
+    plan: Plan, kiln: str | Build = DEFAULT_KILN, faults: Sequence[Fault] = (), seed: int = 1, *,
     start_s: float = 120.0, offset_c: float = 0.0, noise_c: float = NOISE_C, wander_c: float = WANDER_C,
-    around: Surroundings | None = None, until_c: float = 40.0, longest_s: float = 48 * 3600.0,
+    around: Surroundings | None = None, kind: str = "K", interval_s: int = 5, until_c: float = 40.0,
+    longest_s: float = 48 * 3600.0,
 ) -> Simulated:
     """Return a simulated firing of ``plan``, without the chip driver, as fast as it goes.
 
@@ -137,7 +93,7 @@ def simulate(
     plan
         What the controller was given.
     kiln
-        A name in simulations.kiln.PRESETS.
+        A name in simulations.kiln.PRESETS, or a kiln of one's own.
     faults
         What goes wrong (see read_faults).
     seed
@@ -152,7 +108,12 @@ def simulate(
     wander_c
         Slow wander of the readings, standard deviation [°C].
     around
-        Room, mains, load and controller's sensor; None draws them from the seed.
+        Room, mains, load, controller and probe; None draws them from the seed.
+    kind
+        Type of our thermocouple.
+    interval_s
+        Seconds between readings: 1, 5 (medians of five, as the service keeps them), or a multiple of 5, as
+        other loggers write: one reading in so many seconds.
     until_c
         The firing ends when the program is over and the probe is below this [°C].
     longest_s
@@ -163,34 +124,43 @@ def simulate(
     BadInput
         Where the kiln is not known.
     """
-    plant = Plant(kiln_named(kiln), program(plan), faults, start_s, around or surroundings(seed))
+    build = kiln_named(kiln) if isinstance(kiln, str) else kiln
+    plant = Plant(build, program(plan), faults, start_s, around or surroundings(seed), kind)
     noise = Noise(seed, noise_c, wander_c)
     while plant.t_s < 0.0:
         plant.advance()
-    last_c = plant.probe.temp_c
-    samples = [stored(0.0, [last_c + offset_c + noise.now_c()])]
-    glass, air = [plant.kiln.glass_c], [plant.kiln.air_c]
-    until_c = max(until_c, plant.around.room_c + 4.0)
+    record = Record()
+    last_c = plant.shown_c
+    samples = [stored(0.0, [last_c + offset_c + noise.now_c()]) if last_c is not None else Sample(0.0, None, "range")]
+    record.note(plant, offset_c)
+    until_c = max(until_c, plant.around.room_c + plant.around.room_swing_c + 4.0)
     while plant.t_s < longest_s:
         plant.advance()
-        here_c, fault = plant.probe.temp_c, plant.probe_fault
-        if fault:
-            samples.append(Sample(plant.t_s, None, fault))
-        else:
-            noise.go_on()
-            base_c, rise_c = last_c + offset_c, (here_c - last_c) / 5
-            temps_c = [base_c + rise_c * second + noise.now_c() for second in (1, 2, 3, 4, 5)]
-            samples.append(stored(plant.t_s, temps_c))
-        glass.append(plant.kiln.glass_c)
-        air.append(plant.kiln.air_c)
-        last_c = here_c
-        if here_c < until_c and plant.over:
+        noise.go_on(plant.mishaps.now)
+        shown_c = plant.shown_c
+        for sample in _read(plant.t_s, last_c, shown_c, plant.probe_fault, offset_c, noise, interval_s):
+            samples.append(sample)
+            record.note(plant, offset_c)
+        last_c = shown_c
+        if plant.junction_c < until_c and plant.over:
             break
-    return Simulated(samples, truth_of(plant, glass, air))
+    return Simulated(samples, truth_of(plant, record))
 
 
-def truth_of(plant: Plant, glass: Iterable[float] = (), air: Iterable[float] = ()) -> Truth:
-    """Return the truth of the firing that ``plant`` has run so far."""
-    parts = tuple(TruePart(r.step, r.part, r.start_s, r.end_s) for r in plant.ran)
-    happened = tuple(replace(h) for h in plant.happened)
-    return Truth(parts, happened, plant.start_s, tuple(glass), tuple(air))
+def _read(
+    t_s: float, last_c: float | None, here_c: float | None, fault: str | None, offset_c: float, noise: Noise,
+    interval_s: int,
+) -> Iterator[Sample]:
+    """Yield the readings of the five seconds that end at ``t_s``, in which the probe went between two values."""
+    if fault == "gap":
+        return
+    if fault is not None or here_c is None or last_c is None:
+        if t_s % interval_s == 0:
+            yield Sample(t_s, None, fault or "range")
+        return
+    rise_c = (here_c - last_c) / 5
+    temps_c = [last_c + offset_c + rise_c * second + noise.now_c() for second in (1, 2, 3, 4, 5)]
+    if interval_s == 1:
+        yield from (stored(t_s - 5 + n, [temp_c]) for n, temp_c in enumerate(temps_c, 1))
+    elif t_s % interval_s == 0:
+        yield stored(t_s, temps_c if interval_s == 5 else temps_c[-1:])

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import pi, sin
 from random import Random
+from typing import Protocol
 
 from daemon.firing.events import Sample
 from simulations.kiln import STEP_S
@@ -18,8 +20,22 @@ CODES_PER_C = 128
 """The chip tells temperatures in 1/128 °C."""
 
 
+HUM_S = 97.0
+"""The mains' residue is seen as a slow beat between its frequency and the chip's own filter [s]."""
+LONGEST_SPIKE_S = 9
+"""A burst of bad readings lasts up to this long [s]."""
+SPIKE_C = (15.0, 90.0)
+
+
+class Riding(Protocol):
+    """What disturbs the wires just now."""
+
+    hum_c: float
+    spikes_per_h: float
+
+
 class Noise:
-    """White noise and slow wander.
+    """White noise, slow wander, and, where faults ask for it, the mains' hum and spikes.
 
     Parameters
     ----------
@@ -32,19 +48,39 @@ class Noise:
     def __init__(self, seed: int, noise_c: float = NOISE_C, wander_c: float = WANDER_C) -> None:
         self._white = Random(seed + 7919).gauss
         self._slow = Random(seed + 104729).gauss
+        self._rare = Random(seed + 1299709)
         self._noise_c = noise_c
         self._keep = 1 - STEP_S / WANDER_S
         self._kick_c = wander_c * (1 - self._keep**2) ** 0.5
         self._wander_c = self._slow(0.0, wander_c) if wander_c else 0.0
+        self._hum_c = self._spikes_per_h = 0.0
+        self._second = 0
+        self._spike_left = 0
+        self._spike_c = 0.0
 
-    def go_on(self) -> None:
-        """Let the wander go on by STEP_S seconds."""
+    def go_on(self, riding: Riding | None = None) -> None:
+        """Let the wander go on by STEP_S seconds, with the wires disturbed as ``riding`` says."""
         if self._kick_c:
             self._wander_c = self._wander_c * self._keep + self._slow(0.0, self._kick_c)
+        if riding is not None:
+            self._hum_c, self._spikes_per_h = riding.hum_c, riding.spikes_per_h
 
     def now_c(self) -> float:
         """Return what rides on one second's reading [°C]."""
-        return self._wander_c + (self._white(0.0, self._noise_c) if self._noise_c else 0.0)
+        quiet_c = self._wander_c + (self._white(0.0, self._noise_c) if self._noise_c else 0.0)
+        if not (self._hum_c or self._spikes_per_h):
+            return quiet_c
+        self._second += 1
+        return quiet_c + self._hum_c * sin(2 * pi * self._second / HUM_S) + self._spike()
+
+    def _spike(self) -> float:
+        if not self._spike_left and self._rare.random() < self._spikes_per_h / 3600:
+            self._spike_left = self._rare.randint(1, LONGEST_SPIKE_S)
+            self._spike_c = self._rare.uniform(*SPIKE_C) * self._rare.choice((-1, 1))
+        if not self._spike_left:
+            return 0.0
+        self._spike_left -= 1
+        return self._spike_c
 
 
 def stored(t_s: float, temps_c: Sequence[float]) -> Sample:

@@ -159,7 +159,7 @@ def test_the_kiln_may_start_long_before_or_after_the_press():
 
 def test_an_offset_moves_the_probe_and_not_the_kiln(clean):
     found = run(offset_c=6.0)
-    assert found.truth == clean.truth
+    assert (found.truth.parts, found.truth.glass_c) == (clean.truth.parts, clean.truth.glass_c)
     assert all(
         s.temp_c - c.temp_c == pytest.approx(6.0, abs=0.02)
         for s, c in zip(found.samples, clean.samples, strict=True)

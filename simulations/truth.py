@@ -1,0 +1,83 @@
+"""What really happened in a simulated firing, which no watcher is told."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from simulations.plant import Happened, Plant
+
+
+@dataclass(frozen=True, slots=True)
+class TruePart:
+    """A ramp or hold as the controller really ran it [s from the start press]."""
+
+    step: int
+    part: str
+    start_s: float
+    end_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Truth:
+    """What really happened in a simulated firing.
+
+    Attributes
+    ----------
+    parts
+        The controller's ramps and holds, skipped ones left out and restarted ones repeated.
+    faults
+        What went wrong, from when to when.
+    start_s
+        When the controller started [s from the start press].
+    glass_c, air_c
+        Temperature of the glass and of the air in the kiln [°C], one for each sample.
+    probe_c
+        What our probe would show without any noise [°C], likewise; None where nothing can be shown.
+    """
+
+    parts: tuple[TruePart, ...]
+    faults: tuple[Happened, ...]
+    start_s: float
+    glass_c: tuple[float, ...]
+    air_c: tuple[float, ...]
+    probe_c: tuple[float | None, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        """Return what a report shows of it, as plain values."""
+        return {
+            "start_s": self.start_s,
+            "parts": [
+                {"step": p.step, "part": p.part, "start_s": p.start_s, "end_s": p.end_s} for p in self.parts
+            ],
+            "faults": [
+                {"name": f.name, "size": f.size, "at_s": f.at_s, "until_s": f.until_s} for f in self.faults
+            ],
+            "peak_glass_c": round(max(self.glass_c), 2) if self.glass_c else None,
+        }
+
+
+@dataclass(slots=True)
+class Record:
+    """The truth as it is written down, one row for each sample."""
+
+    glass_c: list[float] = field(default_factory=list)
+    air_c: list[float] = field(default_factory=list)
+    probe_c: list[float | None] = field(default_factory=list)
+
+    def note(self, plant: Plant, offset_c: float) -> None:
+        """Write down what is true now; our probe reads ``offset_c`` [°C] too high."""
+        self.glass_c.append(plant.kiln.glass_c)
+        self.air_c.append(plant.kiln.air_c)
+        shown_c = plant.shown_c
+        self.probe_c.append(None if shown_c is None else shown_c + offset_c)
+
+
+def truth_of(plant: Plant, record: Record | None = None) -> Truth:
+    """Return the truth of the firing that ``plant`` has run so far."""
+    record = record or Record()
+    parts = tuple(TruePart(r.step, r.part, r.start_s, r.end_s) for r in plant.ran)
+    happened = tuple(replace(h) for h in plant.happened)
+    return Truth(
+        parts, happened, plant.start_s, tuple(record.glass_c), tuple(record.air_c), tuple(record.probe_c),
+    )
