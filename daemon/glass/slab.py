@@ -7,8 +7,8 @@ face at x = L, the difference θ = T − T_s obeys θ_t = κ θ_xx − dT_s/dt. 
     a_k(t + Δt) = a_k e^(−μ_k Δt) − r c_k (1 − e^(−μ_k Δt)) / μ_k
 
 which is exact while dT_s/dt = r is constant (Carslaw & Jaeger, Conduction of Heat in Solids, 2nd ed.,
-ch. III; re-derived). The modes left out are taken in their steady state, which adds the rest of the
-parabola r (L² − x²)/(2κ) that the kept ones do not carry.
+ch. III; re-derived). The modes left out are lumped into one that has the shape of the rest of the parabola
+r (L² − x²)/(2κ), which the kept ones do not carry, and the decay of the first of them.
 """
 
 from __future__ import annotations
@@ -33,18 +33,20 @@ class Slab:
     """
 
     def __init__(self, depth_m: float, diffusivity_m2_s: float, nodes: Sequence[float]) -> None:
-        waves = [(2 * k + 1) * pi / 2 for k in range(MODES)]
+        waves = [(2 * k + 1) * pi / 2 for k in range(MODES + 1)]
         self._decay = [diffusivity_m2_s * (wave / depth_m) ** 2 for wave in waves]
+        waves = waves[:MODES]
         source = [2.0 * (-1) ** k / wave for k, wave in enumerate(waves)]
-        self._steady = [c / mu for c, mu in zip(source, self._decay, strict=True)]
+        steady = [c / mu for c, mu in zip(source, self._decay, strict=False)]
+        self._steady = [*steady, 1.0]
         shapes_of = [tuple(cos(wave * x) for wave in waves) for x in nodes]
         whole = [(1 - x * x) * depth_m**2 / (2 * diffusivity_m2_s) for x in nodes]
         self._nodes = [
-            (*shapes, w - sum(s * shape for s, shape in zip(self._steady, shapes, strict=True)))
+            (*shapes, w - sum(s * shape for s, shape in zip(steady, shapes, strict=True)))
             for w, shapes in zip(whole, shapes_of, strict=True)
         ]
-        """For each node the modes' shapes there, and the rest of the parabola that they leave."""
-        self._amplitudes = [0.0] * MODES
+        """For each node the modes' shapes there, the lumped one's last."""
+        self._amplitudes = [0.0] * (MODES + 1)
         self._step_s = -1.0
         self._keep: list[tuple[float, float]] = []
         """For each mode what of its amplitude is left after a step, and what a unit of rate adds."""
@@ -62,10 +64,10 @@ class Slab:
             self._step_s = step_s
             kept = [exp(-mu * step_s) for mu in self._decay]
             self._keep = [(keep, steady * (1.0 - keep)) for keep, steady in zip(kept, self._steady, strict=True)]
-        a0, a1, a2, a3, a4, a5 = self._amplitudes = [
+        a0, a1, a2, a3, a4, a5, rest = self._amplitudes = [
             a * keep - rate * adds for a, (keep, adds) in zip(self._amplitudes, self._keep)  # noqa: B905
         ]
         return [
-            to_c + s0 * a0 + s1 * a1 + s2 * a2 + s3 * a3 + s4 * a4 + s5 * a5 - rate * rest
-            for s0, s1, s2, s3, s4, s5, rest in self._nodes
+            to_c + s0 * a0 + s1 * a1 + s2 * a2 + s3 * a3 + s4 * a4 + s5 * a5 + s6 * rest
+            for s0, s1, s2, s3, s4, s5, s6 in self._nodes
         ]
