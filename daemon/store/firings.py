@@ -139,22 +139,27 @@ def end_firing(db: sqlite_utils.Database, firing_id: int, ended_s: float, ended_
              None if highest is None else round(highest * STEPS_PER_C), firing_id])
 
 
+_PIECES = ("(SELECT group_concat(piece_id) FROM firing_piece AS load"
+           " WHERE load.firing_id = firing.firing_id) AS pieces")
+_SELECT = f"SELECT firing.*, {_PIECES} FROM firing "
+
+
 def current(db: sqlite_utils.Database, kiln_id: int) -> Firing | None:
     """Return the open firing of a kiln; None where it has none."""
-    for row in db.query("SELECT * FROM firing WHERE kiln_id = ? AND ended_s IS NULL", [kiln_id]):
-        return _firing(db, row)
+    for row in db.query(_SELECT + "WHERE kiln_id = ? AND ended_s IS NULL", [kiln_id]):
+        return _firing(row)
     return None
 
 
 def firing(db: sqlite_utils.Database, firing_id: int) -> Firing | None:
     """Return a firing by its id; None where there is none."""
-    for row in db.query("SELECT * FROM firing WHERE firing_id = ?", [firing_id]):
-        return _firing(db, row)
+    for row in db.query(_SELECT + "WHERE firing_id = ?", [firing_id]):
+        return _firing(row)
     return None
 
 
-_LIST = """
-SELECT firing.*, plan.title AS plan_title,
+_LIST = f"""
+SELECT firing.*, {_PIECES}, plan.title AS plan_title,
        coalesce(highest_128, (SELECT max(temp_128) FROM reading AS r WHERE r.firing_id = firing.firing_id
                               AND ended_s IS NULL)) AS peak_128,
        coalesce(ended_s, (SELECT max(t_s) FROM reading AS r WHERE r.firing_id = firing.firing_id), 0)
@@ -173,7 +178,7 @@ def firings(db: sqlite_utils.Database, limit: int = 50, offset: int = 0) -> list
     for row in db.query(_LIST, [limit, offset]):
         peak = row["peak_128"]
         found.append(Listed(
-            firing=_firing(db, row), peak_c=None if peak is None else peak / STEPS_PER_C,
+            firing=_firing(row), peak_c=None if peak is None else peak / STEPS_PER_C,
             duration_s=row["duration_s"],
             worst_rank=None if row["worst"] is None else _RANKS[row["worst"]],
             plan_title=row["plan_title"],
@@ -183,14 +188,11 @@ def firings(db: sqlite_utils.Database, limit: int = 50, offset: int = 0) -> list
 
 def of_piece(db: sqlite_utils.Database, piece_id: int) -> list[Firing]:
     """Return the firings a piece went through, the first one first."""
-    return [_firing(db, row) for row in db.query(
-        "SELECT firing.* FROM firing JOIN firing_piece USING (firing_id) WHERE piece_id = ?"
-        " ORDER BY firing_id", [piece_id])]
+    return [_firing(row) for row in db.query(
+        _SELECT + "JOIN firing_piece USING (firing_id) WHERE piece_id = ? ORDER BY firing_id", [piece_id])]
 
 
-def _firing(db: sqlite_utils.Database, row: Mapping[str, Any]) -> Firing:
-    pieces = db.execute("SELECT piece_id FROM firing_piece WHERE firing_id = ? ORDER BY piece_id",
-                        [row["firing_id"]]).fetchall()
+def _firing(row: Mapping[str, Any]) -> Firing:
     ended_utc = row["ended_utc"]
     return Firing(
         firing_id=row["firing_id"], kiln_id=row["kiln_id"], probe_id=row["probe_id"], plan_id=row["plan_id"],
@@ -199,5 +201,5 @@ def _firing(db: sqlite_utils.Database, row: Mapping[str, Any]) -> Firing:
         glass=row["glass"], thickness_mm=row["thickness_mm"], faces=row["faces"], offset_c=row["offset_c"],
         ended_s=row["ended_s"], ended_utc=None if ended_utc is None else moment(ended_utc),
         ended_by=row["ended_by"], alert_base=row["alert_base"], invented=bool(row["invented"]),
-        piece_ids=tuple(piece_id for (piece_id,) in pieces),
+        piece_ids=tuple(sorted(int(piece_id) for piece_id in (row["pieces"] or "").split(",") if piece_id)),
     )
