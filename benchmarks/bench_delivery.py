@@ -1,4 +1,4 @@
-"""How soon a stored alert is tried: ``python benchmarks/bench_delivery.py``.
+"""How soon a stored alert is tried: ``python -m benchmarks.bench_delivery``.
 
 Starts the delivery process on a database of its own, records alerts as the daemon does, and times from the
 moment before the transaction to the arrival at a web hook on loopback; then the process at rest.

@@ -66,6 +66,12 @@ def test_every_command_is_documented():
     assert {words[0] for _name, words in typed() if words[0] != "--help"} == set(COMMANDS)
 
 
+def test_every_benchmark_is_documented():
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    for path in (ROOT / "benchmarks").glob("*.py"):
+        assert f"benchmarks/{path.name}" in text
+
+
 @pytest.mark.parametrize("path", sorted((ROOT / "examples" / "plans").glob("*.toml")), ids=lambda path: path.name)
 def test_every_example_plan_can_be_read_and_says_that_it_is_invented(path):
     text = path.read_text(encoding="utf-8")
