@@ -38,7 +38,7 @@
     }
     if (alerts !== null && now.blocks.alerts !== alerts) {
       const said = [...blocks.get("alerts").querySelectorAll("article")]
-        .map((e) => e.querySelector("h3").textContent + ". " + e.querySelector(".said").textContent);
+        .map((e) => e.querySelector(".head").textContent + ". " + e.querySelector(".said").textContent);
       put(spoken, said.join(" ") || now.texts.sentence);
     }
     alerts = now.blocks.alerts;

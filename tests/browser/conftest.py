@@ -1,0 +1,155 @@
+"""A real Chromium, pages that report everything they say and fetch, and a served invented studio."""
+
+from __future__ import annotations
+
+import importlib.util
+import os
+import shutil
+import socket
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+from urllib.parse import urlsplit
+
+import pytest
+import waitress
+
+CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
+QUIET = [
+    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+    "--disable-background-networking", "--disable-component-update", "--disable-sync",
+]
+PHONE = {"width": 390, "height": 844}
+DESKTOP = {"width": 1280, "height": 900}
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if Path(__file__).parent in item.path.parents:
+            item.add_marker(pytest.mark.browser)
+
+
+def load_studio() -> ModuleType:
+    """Return tests/web/conftest.py, where the invented studio is made; tests have no packages."""
+    name = "lehrling_tests_web_studio"
+    if name not in sys.modules:
+        spec = importlib.util.spec_from_file_location(name, Path(__file__).parents[1] / "web" / "conftest.py")
+        assert spec is not None
+        assert spec.loader is not None
+        module = importlib.util.module_from_spec(spec)
+        sys.modules[name] = module
+        spec.loader.exec_module(module)
+    return sys.modules[name]
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Any]:
+    """Debian's Chromium, driven by Playwright; there must be one in CI."""
+    if not Path(CHROMIUM).exists():
+        if os.environ.get("CI"):
+            pytest.fail("no chromium here, and CI must drive one: apt-get install chromium")
+        pytest.skip("no chromium installed; the browser tests need Debian's package chromium")
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=QUIET)
+        yield browser
+        browser.close()
+
+
+@dataclass
+class Overheard:
+    """Everything a page said on its console and asked of any network."""
+
+    said: list[str] = field(default_factory=list)
+    hosts: set[str] = field(default_factory=set)
+
+    def ours(self) -> list[str]:
+        """Return what was said by anything but plotly's one blocked style (see PLOTLYS_OWN)."""
+        return [line for line in self.said if not line.startswith(PLOTLYS_OWN)]
+
+
+PLOTLYS_OWN = "plotly: Applying inline style violates the following Content Security Policy"
+"""Plotly's full script sets one style attribute while it starts; blocked, and nothing looks different."""
+
+OpenPage = Callable[..., Any]
+
+
+@pytest.fixture
+def open_page(chromium: Any) -> Iterator[OpenPage]:
+    """Return a function that opens an address and gives the page, whose ``overheard`` is listened to."""
+    contexts = []
+
+    def open_it(address: str, size: dict[str, int] = DESKTOP, theme: str = "light", *, scripts: bool = True,
+                settle: bool = True, motion: str = "reduce") -> Any:
+        context = chromium.new_context(
+            viewport=size, color_scheme=theme, java_script_enabled=scripts, has_touch=size == PHONE,
+            is_mobile=size == PHONE, device_scale_factor=2 if size == PHONE else 1, reduced_motion=motion)
+        contexts.append(context)
+        page = context.new_page()
+        page.overheard = Overheard()
+        page.on("console", lambda line: page.overheard.said.append(
+            f"{'plotly: ' if '/plotly-' in line.location.get('url', '') else ''}{line.text}"))
+        page.on("pageerror", lambda slip: page.overheard.said.append(f"slip: {slip}"))
+        page.on("request", lambda asked: page.overheard.hosts.add(urlsplit(asked.url).hostname or ""))
+        page.goto(address)
+        if scripts and settle:
+            plotted(page)
+        return page
+
+    yield open_it
+    for context in contexts:
+        context.close()
+
+
+def until(page: Any, script: str, seconds: float = 20.0) -> Any:
+    """Return what ``script`` gives once that is true; polled, since the page's policy forbids eval."""
+    for _ in range(int(seconds * 20)):
+        found = page.evaluate(script)
+        if found:
+            return found
+        page.wait_for_timeout(50)
+    raise AssertionError(f"not within {seconds:g} s: {script}")
+
+
+def plotted(page: Any) -> None:
+    """Wait for the interactive plot, where the page has one."""
+    if page.query_selector("[data-plot]"):
+        until(page, "document.querySelector('.plotted .plot .main-svg') !== null")
+
+
+def free_port() -> int:
+    with socket.socket() as trial:
+        trial.bind(("127.0.0.1", 0))
+        return int(trial.getsockname()[1])
+
+
+@pytest.fixture
+def serve(tmp_path: Path) -> Iterator[Callable[..., str]]:
+    """Return a function that serves a studio from this process and gives the page's address."""
+    servers = []
+
+    def serve_it(studio: Any, **settings: Any) -> str:
+        port = free_port()
+        server = waitress.create_server(
+            studio.app(**settings), host="127.0.0.1", port=port, threads=4, clear_untrusted_proxy_headers=True)
+        thread = threading.Thread(target=server.run, daemon=True)
+        thread.start()
+        servers.append((server, thread))
+        return f"http://127.0.0.1:{port}"
+
+    yield serve_it
+    for server, thread in servers:
+        server.close()
+        thread.join(5)
+
+
+@pytest.fixture
+def studio(tmp_path: Path) -> Any:
+    """Return an empty invented studio whose clock goes on, as a page that polls needs."""
+    module = load_studio()
+    return module.Studio(tmp_path)

@@ -1,0 +1,61 @@
+"""The plot in the browser is the stored trace, in the page's own inks, and shifts nothing when it comes."""
+
+from __future__ import annotations
+
+from daemon.store import readings
+from daemon.store.database import open_database
+from web.inks import DAY, NIGHT
+
+DESKTOP = {"width": 1280, "height": 900}
+MEASURED = "document.querySelector('[data-plot]').data.find((t) => t.name === 'measured')"
+
+
+def test_the_values_read_back_from_the_plot_are_the_stored_ones(studio, serve, open_page):
+    number = studio.fill(until_s=12_000.0, ended=True)
+    page = open_page(f"{serve(studio)}/firings/{number}")
+    x, y = page.evaluate(f"{MEASURED}.x"), page.evaluate(f"{MEASURED}.y")
+    db = open_database(studio.database, readonly=True)
+    stored = {s.t_s: s.temp_c for s in readings.samples(db, number)}
+    db.close()
+    pairs = [(t, c) for t, c in zip(x, y, strict=True) if c is not None]
+    assert len(pairs) > 700
+    assert max(abs(stored[round(t / 5) * 5] - c) for t, c in pairs) < 0.7  # half a column of 220 °C/h
+    assert not [t for t, _ in pairs if 9005 < t < 9595]  # the gap
+
+
+def test_the_plot_wears_the_inks_of_day_and_night_and_changes_with_them(studio, serve, open_page):
+    studio.say(studio.fill(until_s=24_000.0), 24_000.0)
+    page = open_page(serve(studio) + "/")
+    ink = f"{MEASURED}.line.color"
+    assert page.evaluate(ink) == DAY["ink"]
+    page.emulate_media(color_scheme="dark")
+    page.wait_for_timeout(500)
+    assert page.evaluate(ink) == NIGHT["ink"]
+
+
+def test_the_plot_lies_where_the_drawing_lay_and_the_page_does_not_move(studio, serve, open_page):
+    studio.say(studio.fill(until_s=24_000.0), 24_000.0)
+    page = open_page(serve(studio) + "/", settle=False)
+    before = page.evaluate("document.querySelector('.about').getBoundingClientRect().top")
+    base = page.evaluate("document.querySelector('.wide svg.trace path.base').getBoundingClientRect().toJSON()")
+    for _ in range(200):
+        if page.query_selector(".plotted"):
+            break
+        page.wait_for_timeout(50)
+    page.wait_for_timeout(300)
+    assert page.evaluate("document.querySelector('.about').getBoundingClientRect().top") == before
+    box = page.evaluate("document.querySelector('.plot .bglayer .bg, .plot .plot').getBoundingClientRect().toJSON()")
+    assert abs(box["left"] - base["left"]) < 12
+    strip = page.evaluate("document.querySelector('.wide svg.strip path.base').getBoundingClientRect().toJSON()")
+    assert abs(strip["left"] - base["left"]) < 1.5
+
+
+def test_zooming_in_gives_finer_hours(studio, serve, open_page):
+    number = studio.fill(until_s=40_000.0, ended=True)
+    page = open_page(f"{serve(studio)}/firings/{number}")
+    count = "document.querySelectorAll('.plot .xaxislayer-above .xtick').length"
+    words = "[...document.querySelectorAll('.plot .xaxislayer-above .xtick')].map((t) => t.textContent)"
+    page.evaluate("Plotly.relayout(document.querySelector('[data-plot]'), {'xaxis.range': [10000, 13000]})")
+    page.wait_for_timeout(600)
+    assert page.evaluate(count) >= 5
+    assert any(not w.startswith(("00", "01")) and ":15" in w or ":45" in w or ":05" in w for w in page.evaluate(words))

@@ -1,0 +1,119 @@
+"""Every page in both themes and sizes: no accessibility fault, nothing wider than the screen, a picture kept.
+
+The pictures go to ci-output/screenshots/, to be looked at: ``.venv/bin/pytest tests/browser/test_screens.py``.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+SHOTS = Path(__file__).parents[2] / "ci-output" / "screenshots"
+PHONE = {"width": 390, "height": 844}
+DESKTOP = {"width": 1280, "height": 900}
+SMALLEST = {"width": 320, "height": 640}
+
+
+def _empty(studio: Any) -> None:
+    studio.open_store().close()
+    studio.say(None)
+
+
+def _running(studio: Any) -> None:
+    studio.fill(until_s=40_000.0, ended=True, title="Tack-fused coasters")
+    studio.say(studio.fill(until_s=24_000.0), 24_000.0)
+
+
+def _alert(studio: Any) -> None:
+    studio.say(studio.fill(until_s=24_000.0, alert=True), 24_000.0, alert=True)
+
+
+def _silent(studio: Any) -> None:
+    studio.say(studio.fill(until_s=24_000.0), 24_000.0, age_s=400.0)
+
+
+def _blind(studio: Any) -> None:
+    studio.say(studio.fill(until_s=24_000.0), 24_000.0, temp_c=None, fault="open", rate_c_per_h=None,
+               sentence="No reading from the probe just now. Read the kiln's own display.",
+               trouble=["The probe's circuit is broken."])
+
+
+def _ended(studio: Any) -> None:
+    for title in ("Tack-fused coasters", "Slump of the river bowl", "Casting test, four prisms"):
+        studio.fill(until_s=30_000.0, ended=True, title=title)
+    studio.fill(until_s=41_000.0, ended=True, alert=True, title="Bowl blank, river glass")
+    studio.say(None)
+
+
+def _nothing(studio: Any) -> None:
+    del studio
+
+
+SCREENS = [
+    ("no-data", _nothing, "/"), ("empty", _empty, "/"), ("running", _running, "/"), ("alert-standing", _alert, "/"),
+    ("silent", _silent, "/"), ("blind", _blind, "/"), ("idle", _ended, "/"), ("firings", _ended, "/firings"),
+    ("firing", _ended, "/firings/4"), ("start", _ended, "/start"), ("name", _ended, "/firings/4/name"),
+    ("pieces", _ended, "/pieces"), ("piece-new", _ended, "/pieces/new"), ("plans", _ended, "/plans"),
+    ("plan", _ended, "/plans/1"), ("plan-new", _ended, "/plans/new"), ("not-here", _ended, "/firings/99"),
+]
+
+
+WATCHED = ("no-data", "empty", "running", "alert-standing", "silent", "firing")
+"""Screens looked at in every size by day and by night; the others on a phone at night and a desk by day."""
+VIEWS = [
+    pytest.param(name, fill, path, kind, theme, id=f"{name}-{kind}-{theme}")
+    for name, fill, path in SCREENS
+    for kind, theme in (("phone", "dark"), ("desktop", "light"), ("phone", "light"), ("desktop", "dark"))
+    if name in WATCHED or (kind, theme) in {("phone", "dark"), ("desktop", "light")}
+]
+
+
+@pytest.mark.parametrize(("name", "fill", "path", "kind", "theme"), VIEWS)
+def test_every_screen(studio, serve, open_page, name, fill, path, kind, theme):
+    from axe_playwright_python.sync_playwright import Axe
+
+    fill(studio)
+    SHOTS.mkdir(parents=True, exist_ok=True)
+    page = open_page(serve(studio) + path, PHONE if kind == "phone" else DESKTOP, theme)
+    page.screenshot(path=SHOTS / f"{name}-{kind}-{theme}.png", full_page=True)
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), "wider than the screen"
+    found = Axe().run(page)
+    assert found.violations_count == 0, found.generate_report()
+    refused = ("status of 503", "status of 404")  # the browser's own words where a page says "not here"
+    assert [line for line in page.overheard.ours() if not any(word in line for word in refused)] == []
+    assert page.overheard.hosts == {"127.0.0.1"}
+
+
+@pytest.mark.parametrize("path", ["/", "/firings", "/firings/4", "/start", "/plans/1"])
+def test_the_smallest_phone_needs_no_sideways_scrolling(studio, serve, open_page, path):
+    _ended(studio)
+    page = open_page(serve(studio) + path, SMALLEST)
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+def test_what_is_touched_is_44_px_high(studio, serve, open_page):
+    _alert(studio)
+    page = open_page(serve(studio) + "/", PHONE)
+    low = page.evaluate("""[...document.querySelectorAll('button, .button, nav a, summary, input:not([type=hidden])')]
+        .map((e) => [e.textContent.trim(), e.getBoundingClientRect().height])
+        .filter(([, height]) => height > 0 && height < 43.5)""")
+    assert low == []
+
+
+def test_at_night_the_thumb_finds_acknowledge_without_scrolling(studio, serve, open_page):
+    _alert(studio)
+    page = open_page(serve(studio) + "/", PHONE, "dark")
+    box = page.locator("#ack-thumb").bounding_box()
+    assert box is not None
+    assert box["y"] > PHONE["height"] / 2
+    assert box["y"] + box["height"] <= PHONE["height"]
+
+
+def test_with_scripts_off_there_is_the_sentence_the_number_and_the_trace(studio, serve, open_page):
+    _running(studio)
+    page = open_page(serve(studio) + "/", PHONE, scripts=False)
+    page.screenshot(path=SHOTS / "running-phone-light-no-scripts.png", full_page=True)
+    assert page.locator("h1").inner_text().startswith("Cooling through the anneal")
+    assert page.locator(".narrow path.measured").is_visible()
