@@ -26,7 +26,7 @@ def listing() -> str:
     """Show the latest version of every plan."""
     found = [
         {"id": stored.plan_id, "title": stored.title, "version": stored.version,
-         "total": words.duration(_total_s(stored.parsed())), "lines": write_paper(stored.parsed()),
+         "hours": f"{max(1, round(_total_s(stored.parsed()) / 3600))} h", "lines": write_paper(stored.parsed()),
          "unit": stored.parsed().unit}
         for stored in plans.plans(database())
     ]

@@ -113,17 +113,29 @@ def _tip(picture: Picture) -> list[Figure]:
 
 
 def _marks(picture: Picture) -> list[Figure]:
-    found = []
+    found: list[Figure] = []
+    pen_s = picture.columns[-1][0] if picture.columns else 0.0
+    floor, above = to_unit(0.0, picture.unit), to_unit(picture.top_c * 0.028, picture.unit)
     for rank in ("wake", "look", "log"):
         marks = [mark for mark in picture.marks if mark.rank == rank]
         if not marks:
             continue
         ink = f"var(--{rank})" if rank in _SYMBOLS else "var(--ink)"
+        ends = [max(mark.t_s, pen_s if mark.until_s is None else mark.until_s) for mark in marks]
         found.append({
-            "type": "scatter", "mode": "markers", "name": rank, "x": [mark.t_s for mark in marks],
-            "y": [round(to_unit(picture.top_c, picture.unit) * 0.028, 2)] * len(marks),
-            "text": [f"{_clock(picture.starts, mark.t_s)}  {_plain(mark.words)}" for mark in marks],
-            "hovertemplate": "%{text}<extra></extra>", "cliponaxis": False,
+            "type": "scatter", "mode": "lines", "name": f"{rank}, how long", "hoverinfo": "skip",
+            "x": [t for mark, end in zip(marks, ends, strict=True) for t in (mark.t_s, end, None)],
+            "y": [y for _ in marks for y in (floor, floor, None)], "cliponaxis": False,
+            "line": {"color": ink, "width": 3},
+        })
+        found.append({
+            "type": "scatter", "mode": "markers+text" if rank == "wake" else "markers", "name": rank,
+            "x": [mark.t_s for mark in marks], "y": [round(above, 2)] * len(marks),
+            "text": [f" {_plain(mark.words)} " for mark in marks],
+            "textposition": ["middle left" if mark.t_s > 0.8 * picture.span_s else "middle right" for mark in marks],
+            "textfont": {"color": ink},
+            "hovertext": [f"{_clock(picture.starts, mark.t_s)}  {_plain(mark.words)}" for mark in marks],
+            "hovertemplate": "%{hovertext}<extra></extra>", "cliponaxis": False,
             "marker": {"symbol": _SYMBOLS.get(rank, "line-ns-open"), "size": 9, "color": ink,
                        "line": {"color": ink, "width": 1.6}},
         })

@@ -68,7 +68,7 @@ def test_fahrenheit_is_in_the_figures_and_not_only_in_the_words():
 def test_alerts_differ_by_shape_and_plotly_is_given_no_markup():
     marks = {t["name"]: t for t in figure(_picture())["data"] if t["name"] in {"wake", "look", "log"}}
     assert len({t["marker"]["symbol"] for t in marks.values()}) == 3
-    assert "<" not in marks["look"]["text"][0]
+    assert "<" not in marks["look"]["text"][0] + marks["look"]["hovertext"][0]
 
 
 def test_the_clock_grid_knows_midnight_and_its_date():

@@ -60,6 +60,8 @@
     const range = (drawn && plot._fullLayout?.xaxis.autorange === false && zoomed()) || [0, span_s];
     const { scale, tickvals, ticktext } = axis(latest.figure, range);
     const own = structuredClone(layout);
+    // On a phone the words of an alert stand below, in the log.
+    const shown = data.map((t) => (t.mode === "markers+text" && size() === "narrow" ? { ...t, mode: "markers" } : t));
     own.margin = { l: LEFT[size()] * scale, r: 10 * scale, t: 10 * scale, b: 46 * scale, pad: 0 };
     own.width = room();
     own.height = HEIGHT[size()] * scale;
@@ -69,7 +71,7 @@
       own.dragmode = false;
       own.xaxis.fixedrange = true;
     }
-    await window.Plotly.react(plot, inked(data, inks), inked(own, inks), {
+    await window.Plotly.react(plot, inked(shown, inks), inked(own, inks), {
       displayModeBar: false, responsive: false, doubleClick: "reset", scrollZoom: false,
     });
     if (!drawn) {
