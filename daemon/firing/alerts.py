@@ -43,14 +43,25 @@ TIMINGS: dict[str, Timing] = {
     "firing-stopped": Timing(20.0, 300.0),
     "hold-cut-short": Timing(40.0, 300.0),
     "hold-overrun": Timing(20.0, 60.0),
+    "hold-off-target": Timing(60.0, 300.0),
+    "heating-too-fast": Timing(60.0, 300.0),
+    "not-climbing": Timing(40.0, 180.0),
+    "not-started": Timing(60.0, 60.0),
+    "restarted": Timing(40.0, 600.0),
+    "sudden-drop": Timing(0.0, 30.0),
+    "haze-range": Timing(60.0, 600.0),
     "sensor-fault": Timing(0.0, 60.0),
     "readings-missing": Timing(0.0, 60.0),
 }
 """sensor-fault and readings-missing count their own seconds of blindness before they are seen."""
 
 CONSEQUENCES: dict[str, tuple[str, ...]] = {
-    "firing-stopped": ("cooling-too-fast", "hold-cut-short", "not-cooling"),
-    "hold-cut-short": ("cooling-too-fast",),
+    "sudden-drop": ("firing-stopped", "cooling-too-fast", "hold-cut-short", "hold-off-target", "not-climbing",
+                    "not-cooling"),
+    "firing-stopped": ("sudden-drop", "cooling-too-fast", "hold-cut-short", "hold-off-target", "not-climbing",
+                       "not-cooling"),
+    "restarted": ("not-cooling", "hold-cut-short", "heating-too-fast"),
+    "hold-cut-short": ("cooling-too-fast", "not-cooling"),
     "over-temperature": ("not-cooling", "hold-overrun"),
     "sensor-fault": ("readings-missing",),
     "not-cooling": ("hold-overrun",),
@@ -58,6 +69,7 @@ CONSEQUENCES: dict[str, tuple[str, ...]] = {
 """What follows from what: a consequence stands under its cause and does not sound by itself."""
 
 SHARPER: dict[str, tuple[str, ...]] = {
+    "not-cooling": ("restarted",),
     "hold-cut-short": ("firing-stopped",),
     "cooling-too-fast": ("firing-stopped", "hold-cut-short"),
 }
@@ -133,6 +145,12 @@ class Board:
         live.heard_severity_c = live.severity_c
 
     def _raise(self, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:
+        known = next((live for live in self._live.values() if finding.kind in (n for _, n in live.alert.named)), None)
+        if known is not None and finding.since_s < t_s - _SAME_TROUBLE_S:
+            known = None
+        if known is not None:
+            known.seen_s = t_s  # the same trouble under its first, vaguer name
+            return
         vaguer = self._vaguer(finding, t_s)
         if vaguer is not None:
             self._sharpen(vaguer, finding, t_s, changes)

@@ -17,7 +17,7 @@ class Offset:
     def __init__(self, parts: tuple[PlannedPart, ...]) -> None:
         self._parts = parts
         self.learned_c: float | None = None
-        self._known: tuple[tuple[float, float], ...] = ()
+        self._known: tuple[tuple[int, float, float], ...] = ()
 
     def learn(self, found: tuple[Part, ...], t_s: float) -> bool:
         """Take the parts found so far at ``t_s``; return whether the offset changed."""
@@ -28,7 +28,7 @@ class Offset:
                 continue
             difference = part.mean_c - self._parts[part.index].to_c
             if abs(difference) <= BELIEVABLE_K:
-                holds.append((length_s, difference))
+                holds.append((part.index, length_s, difference))
         known = tuple(holds)
         if known == self._known:
             return False
@@ -36,5 +36,14 @@ class Offset:
         if not known:
             self.learned_c = None
             return False
-        self.learned_c = sum(length * k for length, k in known) / sum(length for length, _ in known)
+        self.learned_c = _mean(known)
         return True
+
+    def without(self, index: int) -> float | None:
+        """Return the offset [K] as every hold but part ``index`` shows it; None where there is no other."""
+        others = tuple(hold for hold in self._known if hold[0] != index)
+        return _mean(others) if others else None
+
+
+def _mean(holds: tuple[tuple[int, float, float], ...]) -> float:
+    return sum(length * k for _, length, k in holds) / sum(length for _, length, _ in holds)

@@ -14,7 +14,8 @@ from statistics import median
 
 from daemon.firing.alerts import Board
 from daemon.firing.boundaries import Boundaries
-from daemon.firing.events import Event, Part, PartsRevised, Said, Sample, Saying, Standing
+from daemon.firing.events import Event, PartsRevised, Said, Sample, Saying, Standing
+from daemon.firing.explained import unexplained
 from daemon.firing.follow import BEAT_S, SLOPE_WINDOW_S, Beat, Follower
 from daemon.firing.milestones import Milestones
 from daemon.firing.offset import Offset
@@ -24,8 +25,11 @@ from daemon.firing.schedule import anneal_hold, planned_parts, top_hold
 from daemon.firing.trail import Trail
 from daemon.firing.view import Finding, View
 from daemon.firing.wander import Wander
+from daemon.firing.watches.climbing import heating_too_fast, not_climbing, not_started, restarted
 from daemon.firing.watches.cooling import cooling_too_fast
-from daemon.firing.watches.holds import hold_cut_short, hold_overrun
+from daemon.firing.watches.drop import DropWatch
+from daemon.firing.watches.haze import haze_range, planned_haze_s
+from daemon.firing.watches.holds import hold_cut_short, hold_off_target, hold_overrun
 from daemon.firing.watches.sensor import HOT_CLIMB_C, SensorWatch
 from daemon.firing.watches.stopping import firing_stopped, not_cooling
 from daemon.firing.watches.temperature import OverTemperatureWatch, over_temperature_ahead
@@ -33,8 +37,12 @@ from daemon.firing.wording import Wording
 from daemon.glass.materials import Glass
 from daemon.glass.passage import Passage
 
-_BEAT_WATCHES = (firing_stopped, hold_cut_short, hold_overrun, not_cooling, cooling_too_fast)
-_BEAT_KINDS = ("firing-stopped", "hold-cut-short", "hold-overrun", "not-cooling", "cooling-too-fast")
+_BEAT_WATCHES = {
+    "firing-stopped": firing_stopped, "restarted": restarted, "not-started": not_started,
+    "hold-cut-short": hold_cut_short, "hold-overrun": hold_overrun, "hold-off-target": hold_off_target,
+    "not-climbing": not_climbing, "heating-too-fast": heating_too_fast, "not-cooling": not_cooling,
+    "cooling-too-fast": cooling_too_fast, "haze-range": haze_range,
+}
 """Causes before consequences, so that a consequence finds its cause standing."""
 _SENSOR_KINDS = ("sensor-fault", "readings-missing")
 _PEAK_S = 60.0
@@ -87,6 +95,9 @@ class State:
         self.board = Board(self.wording.text)
         self.milestones = Milestones(self.parts, self.anneal, self.top, self.wording)
         self.sensor = SensorWatch()
+        self.drop = DropWatch(setup.glass)
+        self.planned_haze_s = planned_haze_s(self.parts)
+        self.first_c: float | None = None
         self.over = OverTemperatureWatch(setup.plan.highest_c) if setup.plan else None
         self.passage = Passage(setup.glass, setup.thickness_mm, setup.faces)
         self.minute: deque[tuple[float, float]] = deque()
@@ -96,7 +107,8 @@ class State:
         self.next_beat_s = float("-inf")
         self.dangerous = False
         """Whether blindness now can cost the piece; as of the last beat."""
-        self.said: list[Said] = []
+        self.said: deque[Said] = deque(maxlen=64)
+        self.probe_out = False
 
     @property
     def finished(self) -> bool:
@@ -133,6 +145,8 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
         entry = entry._replace(temp_c=entry.temp_c - state.setup.offset_c)
     events: list[Event] = []
     finding = state.sensor.see(entry, dangerous=state.dangerous)
+    if state.probe_out:
+        finding = None
     events += state.board.judge(entry.t_s, [finding] if finding else [], _SENSOR_KINDS)
     state.last = entry
     if entry.temp_c is None:
@@ -141,6 +155,9 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
     state.boundaries.count_in(entry.temp_c)
     state.passage.offer(entry.t_s, entry.temp_c)
     state.minute.append((entry.t_s, entry.temp_c))
+    if state.first_c is None:
+        state.first_c = entry.temp_c
+    _watch_drop(state, entry.t_s, entry.temp_c, events)
     ahead: Finding | None = None
     view: View | None = None
     if entry.t_s >= state.next_beat_s:
@@ -154,7 +171,10 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
 def _hear(state: State, said: Said) -> tuple[Event, ...]:
     if said.what in (Saying.ACKNOWLEDGE, Saying.QUIET):
         return tuple(state.board.hear(said))
-    state.said.append(said)
+    if said.what in (Saying.PROBE_OUT, Saying.PROBE_BACK):
+        state.probe_out = said.what is Saying.PROBE_OUT
+    else:
+        state.said.append(said)
     return ()
 
 
@@ -167,6 +187,12 @@ def _dangerous(view: View) -> bool:
     if part.index > last_climb:
         return view.anneal is None or part.index <= view.anneal.index
     return view.temp_c > HOT_CLIMB_C
+
+
+def _watch_drop(state: State, t_s: float, temp_c: float, events: list[Event]) -> None:
+    found = state.drop.see(t_s, temp_c, state.trail, state.wander.c)
+    findings = unexplained([found], state.said, t_s) if found else []
+    events += state.board.judge(t_s, findings, ("sudden-drop",))
 
 
 def _watch_top(state: State, entry: Sample, ahead: Finding | None, events: list[Event], *, on_beat: bool) -> None:
@@ -186,11 +212,18 @@ def _offset(state: State) -> tuple[float, bool]:
     return 0.0, state.setup.offset_c is not None
 
 
+def _offset_elsewhere(state: State, here: int) -> float | None:
+    """Return the usual difference as all but the present hold show it [K]."""
+    others = state.offset.without(here - 1)
+    return others if others is not None else (0.0 if state.setup.offset_c is not None else None)
+
+
 def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     """Do what is done every BEAT_S: peak, follower, parts, offset, watches, milestones."""
     _peak(state, entry.t_s)
     follower, plan = state.follower, state.setup.plan
-    line = state.trail.line(entry.t_s - max(SLOPE_WINDOW_S, 3 * state.trail.step_s))
+    settled_s = max(state.trail.unbroken_from_s, state.drop.settled_from_s)
+    line = state.trail.line(max(entry.t_s - max(SLOPE_WINDOW_S, 3 * state.trail.step_s), settled_s))
     if follower is None or plan is None or line is None:
         return None
     error = state.trail.slope_error(line, state.wander.c, BEAT_S) * 3600
@@ -208,12 +241,15 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
         t_s=entry.t_s, temp_c=temp_c, trail=state.trail, wander_c=state.wander.c, plan=plan, parts=state.parts,
         anneal=state.anneal, top=state.top, glass=state.setup.glass, thickness_mm=state.setup.thickness_mm,
         faces=state.setup.faces, state=here, found=found, offset_c=offset_c, offset_known=known,
-        peak_c=state.peak_c or temp_c, resumed_s=state.trail.unbroken_from_s,
+        peak_c=state.peak_c or temp_c, resumed_s=settled_s,
+        first_c=temp_c if state.first_c is None else state.first_c,
+        offset_elsewhere_c=_offset_elsewhere(state, here), haze_s=state.passage.haze_s,
+        planned_haze_s=state.planned_haze_s,
     )
     state.wander.learn(view)
     state.dangerous = _dangerous(view)
-    findings = [finding for watch in _BEAT_WATCHES if (finding := watch(view)) is not None]
-    events += state.board.judge(entry.t_s, findings, _BEAT_KINDS)
+    findings = [finding for watch in _BEAT_WATCHES.values() if (finding := watch(view)) is not None]
+    events += state.board.judge(entry.t_s, unexplained(findings, state.said, entry.t_s), tuple(_BEAT_WATCHES))
     events += state.milestones.see(view)
     return view
 
@@ -230,28 +266,3 @@ def _peak(state: State, t_s: float) -> None:
 def standing(state: State) -> Standing:
     """Return where the firing stands after the last entry."""
     return outlook(state)
-
-
-def aligned_plan(setup: Setup, parts: tuple[Part, ...], t_s: float) -> tuple[tuple[float, float], ...]:
-    """Return the corner points (second, °C) of the plan laid along the parts as they were really run.
-
-    Parts that were run stand where they were; what is to come follows from the present part by the plan.
-    """
-    planned = planned_parts(setup.plan) if setup.plan else ()
-    if not planned:
-        return ()
-    points: list[tuple[float, float]] = []
-    for part in parts:
-        asked = planned[part.index]
-        points.append((part.start_s, asked.from_c))
-        end_s = part.end_s
-        if end_s is None:
-            end_s = max(t_s, part.start_s + asked.duration_s)
-        points.append((end_s, asked.to_c))
-    here = parts[-1].index if parts else -1
-    for asked in planned[here + 1:]:
-        from_s = points[-1][0] if points else t_s
-        if not points:
-            points.append((from_s, asked.from_c))
-        points.append((from_s + asked.duration_s, asked.to_c))
-    return tuple(points)

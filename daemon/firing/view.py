@@ -79,7 +79,13 @@ class View:
     offset_known: bool
     peak_c: float
     resumed_s: float
-    """When readings last came back after a hole; no slope reaches over it."""
+    """When readings last came back after a hole, or settled after a step; no slope reaches over it."""
+    first_c: float
+    """The firing's first temperature [°C]."""
+    offset_elsewhere_c: float | None
+    """Usual difference without what the present hold says [K]; None where no other hold is known."""
+    haze_s: float
+    planned_haze_s: float
 
     @property
     def part(self) -> PlannedPart | None:

@@ -153,6 +153,94 @@ class Wording:
             do=f"Look at the controller; advance the step if it waits. {ELECTRIC}",
         )
 
+    def sudden_drop(self, finding: Finding) -> Text:
+        """Return the words for a step down that may be a lid, a probe, or power."""
+        facts = finding.facts
+        stays = " and it stays down" if facts["stays"] else ""
+        return Text(
+            what=f"Dropped {self.difference(facts['drop_c'])} within a minute or two{stays}: from "
+                 f"{self.temp(facts['from_c'])} to {self.temp(facts['temp_c'])}.",
+            meaning="An opened lid, a probe that fell or was moved, or power gone: one probe can't tell yet.",
+            do=f"Look from a distance whether the lid is shut. {LID} Compare with the kiln's own display: if that is "
+               f"steady, the probe moved. {ELECTRIC}",
+        )
+
+    def restarted(self, finding: Finding) -> Text:
+        """Return the words for a kiln that climbs again after a stop, or begins its plan again."""
+        facts = finding.facts
+        lost = facts["from_c"] - facts["lowest_c"]
+        which = "from the plan's first step" if facts["first_step"] else "again"
+        fell = f" It fell from {self.temp(facts['from_c'])} to {self.temp(facts['lowest_c'])}." if lost > 10 else ""
+        anneal = (f"If it was already cooling, key in the anneal instead: {self.temp(facts['anneal_c'])}, hold "
+                  f"{facts['anneal_min']:.0f} min, then the planned cooling. " if facts["anneal_c"] else "")
+        return Text(
+            what=f"It climbs {which}, now {self.temp(facts['temp_c'])}.{fell}",
+            meaning="Power came back, or the controller began again. What was reached before may be fired twice.",
+            do="Look at the controller's step. If it was still climbing or at the top, it may go on; below "
+               f"{self.temp(540.0)} go slowly. {anneal}{CLOSED} {ELECTRIC}",
+        )
+
+    def not_started(self, finding: Finding) -> Text:
+        """Return the words for a firing that was started here but climbs nowhere."""
+        facts = finding.facts
+        return Text(
+            what=f"Start was pressed {facts['waited_s'] / 60:.0f} min ago and nothing climbs: "
+                 f"{self.temp(facts['temp_c'])}.",
+            meaning="The controller may be on a delayed start, not started, or without power.",
+            do=f"Look at the controller. If the start is delayed, all is well. {ELECTRIC}",
+        )
+
+    def not_climbing(self, finding: Finding) -> Text:
+        """Return the words for a climb that stands still."""
+        facts = finding.facts
+        return Text(
+            what=f"The climb stands still at {self.temp(facts['temp_c'])} for {facts['flat_s'] / 60:.0f} min; the "
+                 f"plan goes on to {self.temp(facts['to_c'])}.",
+            meaning="The controller may wait, an element may be out, or the kiln can go no further. Time at heat "
+                    "goes on counting for the glass.",
+            do="Look at the controller's step and at the kiln's display. Extend, advance or end it safely. "
+               f"{ELECTRIC}",
+        )
+
+    def heating_too_fast(self, finding: Finding) -> Text:
+        """Return the words for a climb that is faster than planned while glass is brittle."""
+        facts = finding.facts
+        return Text(
+            what=f"Climbing {self.rate(facts['rate_c_per_h'])}, planned {self.rate(facts['planned_c_per_h'])}, now "
+                 f"{self.temp(facts['temp_c'])}.",
+            meaning=f"Below {self.temp(540.0)} a fast climb can crack the piece; a fused plate of "
+                    f"{self._thickness_mm:g} mm more easily than loose layers.",
+            do=f"Look at the rate keyed in and slow it to the plan. {CLOSED} {ELECTRIC}",
+        )
+
+    def hold_off_target(self, finding: Finding) -> Text:
+        """Return the words for a hold that stands off its target."""
+        facts = finding.facts
+        off = facts["off_c"]
+        side = "above" if off > 0 else "below"
+        name = "anneal hold" if facts["anneal"] else "hold"
+        meaning = "Away from its target the glass relaxes faster or slower than planned." if facts["anneal"] else \
+            "The step does more or less than planned."
+        if facts["anneal"] and off < 0:
+            meaning = "So far below its target the anneal does little: stress relaxes several times slower."
+        return Text(
+            what=f"The {name} at {self.temp(facts['hold_c'])} stands {self.difference(abs(off))} {side} plan, more "
+                 "than this probe's usual difference.",
+            meaning=meaning,
+            do="Compare with the kiln's own display. If it agrees, correct the target or lengthen the hold at the "
+               f"controller; if not, the probe may have moved. {ELECTRIC}",
+        )
+
+    def haze_range(self, finding: Finding) -> Text:
+        """Return the words for a load that was long in the haze range."""
+        facts = finding.facts
+        return Text(
+            what=f"{facts['haze_s'] / 60:.0f} min between {self.temp(facts['low_c'])} and "
+                 f"{self.temp(facts['high_c'])}, planned about {facts['planned_s'] / 60:.0f}.",
+            meaning="Haze forms there, first on dirt and ground edges.",
+            do="Nothing now; look at the surface when the piece is out and note it.",
+        )
+
     def sensor_fault(self, finding: Finding) -> Text:
         """Return the words for a thermocouple that gives no temperature."""
         return self._blind(finding, "The thermocouple gives no temperature",
@@ -183,6 +271,13 @@ _TEXTS: dict[str, Callable[[Wording, Finding], Text]] = {
     "firing-stopped": Wording.firing_stopped,
     "hold-cut-short": Wording.hold_cut_short,
     "hold-overrun": Wording.hold_overrun,
+    "hold-off-target": Wording.hold_off_target,
+    "heating-too-fast": Wording.heating_too_fast,
+    "not-climbing": Wording.not_climbing,
+    "not-started": Wording.not_started,
+    "restarted": Wording.restarted,
+    "sudden-drop": Wording.sudden_drop,
+    "haze-range": Wording.haze_range,
     "sensor-fault": Wording.sensor_fault,
     "readings-missing": Wording.readings_missing,
 }

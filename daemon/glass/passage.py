@@ -73,6 +73,11 @@ class Passage:
         for at_s, smooth_c in self._smoother.offer(t_s, temp_c):
             self._go_to(at_s, smooth_c)
 
+    @property
+    def haze_s(self) -> float:
+        """Return the seconds in the haze range so far, as far as the smoothing has come."""
+        return self._exposure.haze_s
+
     def figures(self) -> Suffered | None:
         """Return the figures as of the last reading, without touching what goes on; None before the first."""
         return deepcopy(self).finish()

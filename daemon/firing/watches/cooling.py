@@ -5,18 +5,14 @@ from __future__ import annotations
 from daemon.firing.events import Rank
 from daemon.firing.schedule import PlannedPart
 from daemon.firing.view import Finding, View, bearable_c_per_h
+from daemon.firing.watches.rates import surest
 
-WINDOWS_S = (180.0, 240.0, 360.0, 600.0, 1200.0, 2400.0)
 RECENT_S = 180.0
 TOLERANCE = 1.12
 WAKE_TIMES = 1.4
 THICK_MM = 12.0
 THICK_WAKE_TIMES = 3.0
-SURE = 3.7
-"""Standard errors by which a slope must pass its limit; by trial on clean firings of the bench."""
 _BELOW_HOLD_C = 6.0
-_STEP_K = 3.0
-"""Readings this far from their line on average are no steady fall [K]."""
 
 
 def cooling_too_fast(view: View) -> Finding | None:
@@ -33,7 +29,7 @@ def cooling_too_fast(view: View) -> Finding | None:
     recent = view.line(RECENT_S, not_before_s)
     if recent is None or -recent.slope_c_per_s * 3600 < 0.85 * TOLERANCE * rate:
         return None
-    look = _fastest(view, TOLERANCE * rate, not_before_s)
+    look = surest(view, TOLERANCE * rate, not_before_s, way=-1)
     if look is None:
         return None
     wake_rate = WAKE_TIMES * rate
@@ -41,32 +37,12 @@ def cooling_too_fast(view: View) -> Finding | None:
         wake_rate = min(wake_rate, bears)
     if not in_band:
         wake_rate = THICK_WAKE_TIMES * rate if view.thickness_mm > THICK_MM else float("inf")
-    wake = _fastest(view, wake_rate, not_before_s)
+    wake = surest(view, wake_rate, not_before_s, way=-1)
     since_s, fall = wake or look
     facts = {"fall_c_per_h": fall, "planned_c_per_h": rate, "bears_c_per_h": bears, "temp_c": view.temp_c,
              "thickness_mm": view.thickness_mm, "band_low_c": view.glass.band_low_c, "in_band": float(in_band)}
     return Finding("cooling-too-fast", Rank.WAKE if wake else Rank.LOOK, since_s, planned.step, facts,
                    severity_c=-view.temp_c)
-
-
-def _fastest(view: View, limit_c_per_h: float, not_before_s: float) -> tuple[float, float] | None:
-    """Return (since, fall rate) of the surest window in which the fall passes the limit; None if none."""
-    if limit_c_per_h == float("inf"):
-        return None
-    best: tuple[float, float, float] | None = None
-    for window_s in WINDOWS_S:
-        line = view.line(window_s, not_before_s)
-        if line is None or line.span_s < 100.0:
-            continue
-        if line.sse / (line.number - 2) > (_STEP_K + 3.0 * view.trail.noise_c) ** 2:
-            continue  # a step lies in it, a lid or a cut: not a rate
-        fall = -line.slope_c_per_s * 3600
-        sure = (fall - limit_c_per_h) / view.error_c_per_h(line)
-        if sure > SURE and (best is None or sure > best[0]):
-            best = (sure, view.t_s - line.span_s, fall)
-        if line.span_s < window_s - 30.0:
-            break  # longer windows see the same readings
-    return best and best[1:]
 
 
 def _planned_fall(view: View) -> PlannedPart | None:
@@ -105,7 +81,7 @@ def _fall_from_s(view: View, planned: PlannedPart) -> float:
 
 def _free_through_band(view: View, planned: PlannedPart, bears_c_per_h: float) -> Finding | None:
     """Return the one look for a plan that is itself free in the band, where the load can't bear the fall."""
-    found = _fastest(view, bears_c_per_h, _fall_from_s(view, planned))
+    found = surest(view, bears_c_per_h, _fall_from_s(view, planned), way=-1)
     if found is None:
         return None
     facts = {"fall_c_per_h": found[1], "bears_c_per_h": bears_c_per_h, "temp_c": view.temp_c,

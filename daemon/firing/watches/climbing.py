@@ -1,0 +1,105 @@
+"""Climbs that go wrong: too fast while the glass is brittle, stalled, or not begun at all."""
+
+from __future__ import annotations
+
+from daemon.firing.events import Rank
+from daemon.firing.view import Finding, View
+from daemon.firing.watches.rates import surest
+
+BRITTLE_BELOW_C = 540.0
+"""Below this a climb can crack the glass; common practice."""
+TOLERANCE = 1.3
+_LURCH_S = 1200.0
+"""A cold kiln lurches before it follows its controller."""
+_LURCH_BELOW_C = 120.0
+STALL_WINDOW_S = 300.0
+STALL_SHARE = 0.15
+STALL_WAKE_ABOVE_C = 600.0
+STALL_WAKE_AFTER_S = 1800.0
+_STALL_SURE = 2.0
+NOT_STARTED_AFTER_S = 2700.0
+_STARTED_C = 15.0
+
+
+def heating_too_fast(view: View) -> Finding | None:
+    """Return the finding where a climb below BRITTLE_BELOW_C is faster than planned."""
+    part = view.part
+    if part is None or part.direction <= 0 or part.rate_c_per_h is None:
+        return None
+    if not _LURCH_BELOW_C < view.temp_c < BRITTLE_BELOW_C:
+        return None
+    not_before_s = max(view.part_start_s + _LURCH_S, view.resumed_s) if part.index == 0 else \
+        max(view.part_start_s + 120.0, view.resumed_s)
+    after = view.next_part
+    rate = part.rate_c_per_h
+    if after is not None and after.direction > 0 and view.temp_c - view.offset_c > part.to_c - view.near_c:
+        rate = max(rate, after.rate_c_per_h or float("inf"))
+    found = surest(view, TOLERANCE * rate, not_before_s, way=1)
+    if found is None:
+        return None
+    return Finding("heating-too-fast", Rank.LOOK, found[0], part.step, severity_c=view.temp_c, facts={
+        "rate_c_per_h": found[1], "planned_c_per_h": rate, "temp_c": view.temp_c, "thickness_mm": view.thickness_mm,
+    })
+
+
+def not_climbing(view: View) -> Finding | None:
+    """Return the finding where a climb stands still short of its target."""
+    part = view.part
+    if part is None or part.direction <= 0 or view.temp_c < _LURCH_BELOW_C:
+        return None
+    if view.temp_c - view.offset_c > part.to_c - view.near_c:
+        return None
+    not_before_s = max(view.part_start_s + 180.0, view.resumed_s)
+    line = view.line(STALL_WINDOW_S, not_before_s)
+    if line is None or line.span_s < STALL_WINDOW_S - 60.0:
+        return None
+    slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
+    planned = part.rate_c_per_h if part.rate_c_per_h is not None else 100.0
+    if slope + _STALL_SURE * error > max(0.5 * planned, 15.0) or slope > STALL_SHARE * planned:
+        return None
+    if slope + 3.0 * error < -30.0:
+        return None  # it falls: another watch's business
+    flat_s = _flat_for_s(view, not_before_s)
+    rank = Rank.WAKE if view.temp_c > STALL_WAKE_ABOVE_C and flat_s > STALL_WAKE_AFTER_S else Rank.LOOK
+    return Finding("not-climbing", rank, view.t_s - flat_s, part.step, facts={
+        "temp_c": view.temp_c, "to_c": part.to_c, "rate_c_per_h": slope, "planned_c_per_h": planned, "flat_s": flat_s,
+    })
+
+
+def _flat_for_s(view: View, not_before_s: float) -> float:
+    """Return for how long the readings have stood as high as now [s]."""
+    trail = view.trail
+    level_c = view.temp_c - 2.0 - 2.0 * trail.noise_c
+    first = trail.index_at(not_before_s)
+    for i in range(len(trail.times) - 1, first - 1, -1):
+        if trail.temps[i] < level_c:
+            return view.t_s - trail.times[i]
+    return view.t_s - max(not_before_s, trail.times[0] if trail.times else view.t_s)
+
+
+def not_started(view: View) -> Finding | None:
+    """Return the finding where start was pressed and nothing climbs."""
+    if view.state != 0 or view.t_s < NOT_STARTED_AFTER_S or view.temp_c > view.first_c + _STARTED_C:
+        return None
+    return Finding("not-started", Rank.LOOK, 0.0, facts={"temp_c": view.temp_c, "waited_s": view.t_s})
+
+
+def restarted(view: View) -> Finding | None:
+    """Return the finding where the kiln climbs again after a stop, or begins its plan again."""
+    part = view.part
+    if part is None or len(view.found) < 2:
+        return None
+    here, before = view.found[-1], view.found[-2]
+    again = part.direction > 0 and here.index < before.index
+    if not again or view.t_s - here.start_s > STALL_WAKE_AFTER_S:
+        return None
+    line = view.line(180.0, max(view.resumed_s, here.start_s))
+    if line is None or line.slope_c_per_s * 3600 < 3.0 * view.error_c_per_h(line):
+        return None
+    top_c = max(view.trail.temps[view.trail.index_at(here.start_s - 3600.0):], default=view.temp_c)
+    lowest_c = min(view.trail.temps[view.trail.index_at(here.start_s - 300.0):], default=view.temp_c)
+    return Finding("restarted", Rank.WAKE, here.start_s, part.step, facts={
+        "temp_c": view.temp_c, "lowest_c": lowest_c, "from_c": top_c, "first_step": float(here.index == 0),
+        "anneal_c": view.anneal.to_c if view.anneal else 0.0,
+        "anneal_min": view.anneal.duration_s / 60 if view.anneal else 0.0,
+    })

@@ -1,0 +1,86 @@
+"""A step down: a lid, a falling probe, or the first minute of something that will get its own name."""
+
+from __future__ import annotations
+
+from math import sqrt
+
+from daemon.firing.events import Rank
+from daemon.firing.schedule import ASSUMED_ROOM_C
+from daemon.firing.trail import Trail
+from daemon.firing.view import Finding
+from daemon.glass.materials import Glass
+
+WAKE_AFTER_S = 120.0
+STEP_SETTLES_S = 240.0
+"""So long after a step that came back no slope is drawn: chamber and probe are still finding each other."""
+_FALLING_S = 75.0
+"""So long into a step no slope is drawn; what goes on falling after it falls by itself."""
+_BEFORE_S, _AFTER_S = 240.0, 60.0
+_LEAST_C = 8.0
+_SURE = 6.0
+_NATURAL_TIME_H = 1.0
+"""The briskest small kiln falls freely with a time constant of about this [h]; common practice."""
+_FASTER_TIMES = 2.0
+_RECOVERED_SHARE = 0.5
+_GIVE_UP_S = 1200.0
+_COLD_C = 100.0
+
+
+class DropWatch:
+    """Sees every reading; knows the line before a step and whether the readings come back to it."""
+
+    def __init__(self, glass: Glass) -> None:
+        self._low_c = glass.band_low_c
+        self._since_s: float | None = None
+        self._from_c = 0.0
+        self._slope = 0.0
+        self._deepest_c = 0.0
+        self.settled_from_s = float("-inf")
+        """When the readings have settled after the last step [s]; slopes reach no further back."""
+
+    def see(self, t_s: float, temp_c: float, trail: Trail, wander_c: float) -> Finding | None:
+        """Return the finding while the readings stand a step below where they were going."""
+        if self._since_s is None and not self._begins(t_s, temp_c, trail, wander_c):
+            return None
+        since_s = self._since_s if self._since_s is not None else t_s
+        going_c = self._from_c + min(self._slope, 0.0) * (t_s - since_s)
+        drop_c = going_c - temp_c
+        self._deepest_c = max(self._deepest_c, drop_c)
+        if drop_c < _RECOVERED_SHARE * self._deepest_c or t_s - since_s > _GIVE_UP_S:
+            self.settled_from_s = t_s + (STEP_SETTLES_S if t_s - since_s < _GIVE_UP_S else 0.0)
+            self._since_s = None
+            return None
+        self.settled_from_s = max(self.settled_from_s, since_s + _FALLING_S)
+        stays = t_s - since_s >= WAKE_AFTER_S and self._from_c >= self._low_c
+        return Finding("sudden-drop", Rank.WAKE if stays else Rank.LOOK, since_s, severity_c=drop_c, facts={
+            "from_c": self._from_c, "temp_c": temp_c, "drop_c": drop_c, "stays": float(stays),
+        })
+
+    def _begins(self, t_s: float, temp_c: float, trail: Trail, wander_c: float) -> bool:
+        earlier = trail.index_at(t_s - _AFTER_S)
+        if earlier >= len(trail.temps) or trail.temps[earlier] - temp_c < _LEAST_C:
+            return False  # most readings end here
+        before = trail.line(t_s - _BEFORE_S, t_s - _AFTER_S)
+        if before is None or before.span_s < 60.0 or before.mean_c < _COLD_C:
+            return False
+        going_c = before.at(t_s)
+        drop_c = going_c - temp_c
+        natural_c = (before.mean_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H / 3600 * _AFTER_S
+        noise_c = sqrt(trail.noise_c**2 + wander_c**2)
+        if drop_c < max(_LEAST_C, _SURE * noise_c) + _FASTER_TIMES * natural_c:
+            return False
+        if len(trail.temps) < 3 or going_c - trail.temps[-1] < 0.5 * drop_c:
+            return False  # a single reading is no step
+        self._since_s, self._from_c, self._slope = self._onset(t_s, trail, before.slope_c_per_s, going_c, drop_c)
+        self._deepest_c = drop_c
+        return True
+
+    @staticmethod
+    def _onset(t_s: float, trail: Trail, slope: float, going_c: float, drop_c: float) -> tuple[float, float, float]:
+        """Return (second, °C, slope) of where the readings left their line."""
+        for i in range(len(trail.times) - 1, -1, -1):
+            at_s = trail.times[i]
+            line_c = going_c - slope * (t_s - at_s)
+            if line_c - trail.temps[i] < 0.15 * drop_c or at_s < t_s - _BEFORE_S:
+                return at_s, line_c, slope
+        return t_s, going_c, slope
