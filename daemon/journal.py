@@ -8,6 +8,7 @@ from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from itertools import islice
 from typing import Protocol, runtime_checkable
 
 import sqlite_utils
@@ -130,14 +131,14 @@ class Journal:
 
     def flush(self) -> bool:
         """Write what waits, as far as it goes; return whether nothing waits any more."""
-        if self._db is None or self._failed >= _FRESH_START_AFTER:
-            self._failed = 0
+        if self._db is None or self._failed % _FRESH_START_AFTER == _FRESH_START_AFTER - 1:
             self.open()
         db = self._db
         if db is None:
             return False
         while self._waiting:
-            batches = [self._waiting[i] for i in range(min(len(self._waiting), _AT_ONCE))]
+            most = 1 if self._failed else _AT_ONCE  # one is enough to see that it fails still
+            batches = list(islice(self._waiting, most))
             try:
                 with transaction(db):
                     for batch in batches:
@@ -146,6 +147,7 @@ class Journal:
                 self._failed += 1
                 self._note(err)
                 return False
+            self._failed = 0
             for batch in batches:
                 self._waiting.popleft()
                 for op in batch.ops:

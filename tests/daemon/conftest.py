@@ -5,9 +5,11 @@ from __future__ import annotations
 import json
 import resource
 from collections.abc import Callable
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 
@@ -27,14 +29,14 @@ SLUMP = """title = "Slump"
 unit = "C"
 
 [[step]]
-rate = 150
+rate = 400
 to = 640
-hold_min = 20
+hold_min = 10
 
 [[step]]
 rate = "free"
 to = 516
-hold_min = 60
+hold_min = 30
 purpose = "anneal"
 
 [[step]]
@@ -174,11 +176,11 @@ class Studio:
         page.close()
         return plan_id
 
-    def run_slump(self, plan_id, cooling_c_per_h, seconds):
-        """Start SLUMP by plan ``plan_id`` and let the kiln run it for so long, cooling as fast as asked."""
+    def run_slump(self, plan_id, cooling_c_per_h, past_anneal_s):
+        """Start by plan ``plan_id``; let the kiln run SLUMP until so long after its anneal hold, then cool."""
         self.start_firing(plan_id=plan_id)
         self.says = _slump_curve(self.clock.now_s(), cooling_c_per_h)
-        self.run(seconds)
+        self.run(ANNEAL_ENDS_S + past_anneal_s)
 
     def see(self, query):
         """Return what ``query(db)`` finds in the file, by a connection of its own."""
@@ -196,11 +198,20 @@ class Studio:
         return json.loads((self.folder / "present.json").read_text())
 
 
+@contextmanager
+def _studio():
+    """Give a studio in a folder in memory, where there is one: hours of readings are stored in seconds."""
+    memory = Path("/dev/shm")
+    with TemporaryDirectory(dir=memory if memory.is_dir() else None) as folder:
+        built = Studio(Path(folder))
+        yield built
+        built.kill()
+
+
 @pytest.fixture
-def studio(tmp_path):
-    built = Studio(tmp_path)
-    yield built
-    built.kill()
+def studio():
+    with _studio() as built:
+        yield built
 
 
 class FullDisk:
@@ -232,20 +243,19 @@ def slump(studio):
 
 
 @pytest.fixture(scope="module")
-def told_studio(tmp_path_factory):
+def told_studio():
     """Return a studio with one channel, after a slump that cooled too fast; to be looked at only."""
-    built = Studio(tmp_path_factory.mktemp("told"))
-    built.kill()
-    built.config = replace(built.config, channels=(Channel("phone", Path("phone.url")),))
-    built.start()
-    built.run_slump(built.add_plan(SLUMP), cooling_c_per_h=180.0, seconds=ANNEAL_ENDS_S + 2400)
-    yield built
-    built.kill()
+    with _studio() as built:
+        built.kill()
+        built.config = replace(built.config, channels=(Channel("phone", Path("phone.url")),))
+        built.start()
+        built.run_slump(built.add_plan(SLUMP), cooling_c_per_h=180.0, past_anneal_s=2400)
+        yield built
 
 
 def _slump_curve(began_s, cooling_c_per_h):
     """Return a kiln that runs SLUMP from 21 °C at ``began_s`` of the clock and cools as fast as asked."""
-    parts = [(CLIMB_S, 21.0, 150.0), (1200.0, 640.0, 0.0), (FALL_S, 640.0, -600.0), (3600.0, 516.0, 0.0),
+    parts = [(CLIMB_S, 21.0, 400.0), (600.0, 640.0, 0.0), (FALL_S, 640.0, -600.0), (1800.0, 516.0, 0.0),
              ((516 - 40) / cooling_c_per_h * 3600, 516.0, -cooling_c_per_h)]
 
     def says(clock_s):
@@ -258,6 +268,6 @@ def _slump_curve(began_s, cooling_c_per_h):
     return says
 
 
-CLIMB_S = (640 - 21) / 150 * 3600
+CLIMB_S = (640 - 21) / 400 * 3600
 FALL_S = (640 - 516) / 600 * 3600
-ANNEAL_ENDS_S = CLIMB_S + 1200 + FALL_S + 3600
+ANNEAL_ENDS_S = CLIMB_S + 600 + FALL_S + 1800

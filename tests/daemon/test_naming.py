@@ -5,8 +5,6 @@ from __future__ import annotations
 from daemon.firing.events import Rank
 from daemon.store import alerts, firings, outbox, readings
 
-ANNEAL_ENDS_S = 15_000 + 1200 + 744 + 3600
-
 
 def _transitions(studio):
     return studio.see(lambda db: alerts.transitions(db, studio.firing().firing_id))
@@ -23,7 +21,7 @@ def test_a_name_changes_the_words_and_judges_nothing_anew(studio):
 
 
 def test_a_plan_given_afterwards_judges_the_kept_readings_and_sends_no_old_news(studio, slump):
-    studio.run_slump(None, cooling_c_per_h=180.0, seconds=ANNEAL_ENDS_S + 2400)
+    studio.run_slump(None, cooling_c_per_h=180.0, past_anneal_s=2400)
     firing = studio.firing()
     assert _transitions(studio) == []
     kept = studio.see(lambda db: readings.samples(db, firing.firing_id))
@@ -38,10 +36,10 @@ def test_a_plan_given_afterwards_judges_the_kept_readings_and_sends_no_old_news(
 
 
 def test_another_plan_keeps_the_old_alerts_ends_them_and_numbers_its_own_after_them(studio, slump):
-    gentle = studio.add_plan('title = "Gentle"\nunit = "C"\n\n[[step]]\nrate = 150\nto = 640\nhold_min = 20\n\n'
-                             '[[step]]\nrate = "free"\nto = 516\nhold_min = 60\npurpose = "anneal"\n\n'
+    gentle = studio.add_plan('title = "Gentle"\nunit = "C"\n\n[[step]]\nrate = 400\nto = 640\nhold_min = 10\n\n'
+                             '[[step]]\nrate = "free"\nto = 516\nhold_min = 30\npurpose = "anneal"\n\n'
                              '[[step]]\nrate = 40\nto = 370\n\n[[step]]\nrate = 100\nto = 40\n')
-    studio.run_slump(slump, cooling_c_per_h=180.0, seconds=ANNEAL_ENDS_S + 2400)
+    studio.run_slump(slump, cooling_c_per_h=180.0, past_anneal_s=2400)
     firing = studio.firing()
     old = studio.see(lambda db: alerts.alerts(db, firing.firing_id))
     old_steps = _transitions(studio)
@@ -72,7 +70,7 @@ def test_another_plan_keeps_the_old_alerts_ends_them_and_numbers_its_own_after_t
 
 
 def test_a_firing_that_has_ended_can_be_named_and_judged_too(studio, slump):
-    studio.run_slump(None, cooling_c_per_h=180.0, seconds=ANNEAL_ENDS_S + 2400)
+    studio.run_slump(None, cooling_c_per_h=180.0, past_anneal_s=2400)
     firing = studio.firing()
     assert studio.ask("end", firing_id=firing.firing_id) == "done"
     assert studio.ask("name", firing_id=firing.firing_id, title="Bowl", plan_id=slump) == "done"

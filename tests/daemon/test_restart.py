@@ -123,10 +123,6 @@ def test_a_firing_left_open_for_days_ends_with_its_last_reading(studio):
     assert studio.present()["firing_id"] is None
 
 
-ANNEAL_ENDS_S = (640 - 21) / 150 * 3600 + 1200 + (640 - 516) / 600 * 3600 + 3600
-"""The plan of run_slump has its kiln at the end of the anneal hold then."""
-
-
 def test_replaying_a_stored_live_firing_gives_the_stored_events(told_studio):
     studio, row = told_studio, told_studio.firing()
 
@@ -148,7 +144,7 @@ def test_replaying_a_stored_live_firing_gives_the_stored_events(told_studio):
 
 
 def test_a_restarted_watch_stands_where_it_stood_and_tells_nothing_twice(studio, slump):
-    studio.run_slump(slump, cooling_c_per_h=180.0, seconds=ANNEAL_ENDS_S + 2400)
+    studio.run_slump(slump, cooling_c_per_h=180.0, past_anneal_s=2400)
     row = studio.firing()
     assert studio.ask("acknowledge", firing_id=row.firing_id, alert_no=1) == "done"
     studio.run(4)

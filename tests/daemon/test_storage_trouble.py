@@ -79,8 +79,7 @@ def test_the_watch_goes_on_tells_within_a_minute_and_catches_up(studio, full_dis
 
 
 def test_alerts_go_on_from_memory_and_are_stored_when_the_disk_works_again(studio, full_disk, slump):
-    anneal_ends_s = 15_000 + 1200 + 744 + 3600
-    studio.run_slump(slump, cooling_c_per_h=180.0, seconds=anneal_ends_s - 600)
+    studio.run_slump(slump, cooling_c_per_h=180.0, past_anneal_s=-600)
     end = _cause_full(studio, full_disk)
     studio.run(3000)
     standing = [alert for alert in studio.present()["alerts"] if alert["rank"] == "wake"]
@@ -151,7 +150,10 @@ def test_a_file_that_can_be_read_only_later_is_gone_on_with_then(studio):
 
 
 def test_a_firing_left_open_on_a_disk_that_takes_no_writing_is_watched_by_its_plan(studio, slump):
-    studio.run_slump(slump, cooling_c_per_h=55.0, seconds=600)
+    studio.start_firing(plan_id=slump)
+    began = studio.clock.now_s()
+    studio.says = lambda s: 21.0 + (s - began) * 400 / 3600
+    studio.run(600)
     firing = studio.firing()
     studio.kill()
     taken = []

@@ -52,6 +52,7 @@ def test_a_stretch_of_readings_is_found_by_its_seconds(db, open_one):
 
 def test_a_reading_takes_at_most_24_bytes_of_the_file(db, open_one):
     firing_id = open_one()
+    db.execute("PRAGMA synchronous = OFF")
     db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     before = db.execute("PRAGMA page_count").fetchone()[0]
     samples = [Sample(5.0 * i, 500 + i / 128, None, 500 + (i - 40) / 128, 500 + (i + 40) / 128)
