@@ -85,6 +85,7 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
             alive=lambda: heartbeat.notify("WATCHDOG=1"), beat=beat.beat, trouble=lambda: keeper.trouble)
         open_things.callback(_start_intercom(folders.run / SOCKET_NAME, service, calls))
         open_things.callback(_start_nights(keeper, config.time_zone))
+        watch.adopt()  # a long firing takes its time to be judged again; no heart beats meanwhile
         beat.start()
         open_things.callback(beat.close)
         heartbeat.notify("READY=1")

@@ -25,28 +25,7 @@ from daemon.watch import Watch
 from hw.thermocouple import Fault, Reading
 
 EVENING = datetime(2026, 3, 1, 20, 0, 0, tzinfo=UTC)
-SLUMP = """title = "Slump"
-unit = "C"
-
-[[step]]
-rate = 400
-to = 640
-hold_min = 10
-
-[[step]]
-rate = "free"
-to = 516
-hold_min = 30
-purpose = "anneal"
-
-[[step]]
-rate = 55
-to = 370
-
-[[step]]
-rate = 150
-to = 40
-"""
+SLUMP = Path(__file__).with_name("slump.toml").read_text(encoding="utf-8")
 
 
 class HandClock:

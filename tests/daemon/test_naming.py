@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from daemon.firing.events import Rank
 from daemon.store import alerts, firings, outbox, readings
+
+SLUMP = Path(__file__).with_name("slump.toml").read_text(encoding="utf-8")
 
 
 def _transitions(studio):
@@ -36,9 +40,7 @@ def test_a_plan_given_afterwards_judges_the_kept_readings_and_sends_no_old_news(
 
 
 def test_another_plan_keeps_the_old_alerts_ends_them_and_numbers_its_own_after_them(studio, slump):
-    gentle = studio.add_plan('title = "Gentle"\nunit = "C"\n\n[[step]]\nrate = 400\nto = 640\nhold_min = 10\n\n'
-                             '[[step]]\nrate = "free"\nto = 516\nhold_min = 30\npurpose = "anneal"\n\n'
-                             '[[step]]\nrate = 40\nto = 370\n\n[[step]]\nrate = 100\nto = 40\n')
+    gentle = studio.add_plan(SLUMP.replace("Slump", "Gentle").replace("rate = 55", "rate = 40"))
     studio.run_slump(slump, cooling_c_per_h=180.0, past_anneal_s=2400)
     firing = studio.firing()
     old = studio.see(lambda db: alerts.alerts(db, firing.firing_id))
@@ -67,6 +69,21 @@ def test_another_plan_keeps_the_old_alerts_ends_them_and_numbers_its_own_after_t
     assert _transitions(studio) == steps
     studio.run(10)
     assert [alert["no"] for alert in studio.present()["alerts"]] == [alert["no"] for alert in shown]
+
+
+def test_what_was_said_about_an_alert_of_an_earlier_plan_touches_none_of_the_present_one(studio, slump):
+    gentle = studio.add_plan(SLUMP.replace("Slump", "Gentle").replace("rate = 55", "rate = 40"))
+    studio.run_slump(slump, cooling_c_per_h=180.0, past_anneal_s=1200)
+    firing = studio.firing()
+    assert studio.ask("acknowledge", firing_id=firing.firing_id, alert_no=1) == "done"
+    assert studio.ask("name", firing_id=firing.firing_id, plan_id=gentle) == "done"
+    old = studio.firing().alert_base
+    assert old >= 1
+    assert studio.ask("acknowledge", firing_id=firing.firing_id, alert_no=1) == "done"
+    now = studio.see(lambda db: alerts.alerts(db, firing.firing_id))
+    assert now[0].acknowledged_s is not None
+    assert [alert.acknowledged_s for alert in now[old:]] == [None] * (len(now) - old)
+    assert len(now) > old
 
 
 def test_a_firing_that_has_ended_can_be_named_and_judged_too(studio, slump):

@@ -8,7 +8,7 @@ import pytest
 
 from daemon.firing.events import AlertChanged, PartsRevised
 from daemon.judge import Judge
-from daemon.live import setup_of
+from daemon.live import STOOD_STILL, setup_of
 from daemon.resume import NOT_RUNNING, OFF, OFF_UNKNOWN, entries, plan_of
 from daemon.store import alerts, course, firings, outbox, readings
 from hw.thermocouple import Fault
@@ -36,6 +36,18 @@ def test_a_restart_within_a_boot_goes_on_with_a_gap_of_the_true_length(studio):
     assert _gaps(studio) == [course.Gap(60, 665, NOT_RUNNING)]
     assert studio.present()["firing_id"] == firing.firing_id
     assert studio.present()["t_s"] == pytest.approx(studio.clock.now_s() - firing.start_clock_s, abs=5)
+
+
+def test_each_gap_has_its_own_reason(studio):
+    studio.start_firing()
+    studio.run(60)
+    studio.kill()
+    studio.clock.pass_s(60)
+    studio.start()
+    studio.run(30)
+    studio.miss(60)
+    studio.run(30)
+    assert [gap.reason for gap in _gaps(studio)] == [NOT_RUNNING, STOOD_STILL]
 
 
 def test_a_wall_clock_that_jumped_meanwhile_does_not_change_the_gap_within_a_boot(studio):
@@ -181,10 +193,13 @@ def test_what_was_said_in_the_second_of_a_reading_is_replayed_in_the_order_it_wa
 def test_a_missed_slot_is_kept_before_what_was_said_after_it(studio):
     studio.start_firing()
     studio.run(2)
+    judge, judged = studio.watch.live.judge, []
+    take = judge.take
+    judge.take = lambda entry: judged.append(entry) or take(entry)
     studio.miss(40)
     assert studio.ask("said", what="vented") == "done"
-    taken = studio.see(lambda db: entries(db, studio.firing().firing_id))
-    assert [(type(e).__name__, e.t_s) for e in taken] == [("Sample", 0.0), ("Sample", 5.0), ("Said", 43.0)]
+    assert [(type(e).__name__, e.t_s) for e in judged] == [("Sample", 5.0), ("Said", 43.0)]
+    assert studio.see(lambda db: entries(db, studio.firing().firing_id))[1:] == judged
 
 
 def test_blindness_over_a_restart_stays_blindness(studio):

@@ -1,14 +1,17 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 
-from daemon.firing.events import Sample
+from daemon.firing.events import Alert, AlertChanged, Rank, Sample, Text
+from daemon.notify.outbox import Channel
 from daemon.present import NO_FIRING
-from daemon.store import course, firings, pieces, readings
+from daemon.store import course, firings, outbox, pieces, readings
 from daemon.store.database import open_database
 from hw.thermocouple import Fault
 
@@ -214,6 +217,19 @@ def test_at_bench_speed_the_state_file_is_written_twice_a_wall_second_at_most(st
         studio.run(1)
         written.add(json.loads(studio.service.present_text).get("now_s"))
     assert 7 <= len(written - {None}) <= 9
+
+
+@pytest.mark.parametrize(("speed", "told"), [(1.0, ["raised", "resounded"]), (300.0, ["raised"])])
+def test_a_sped_up_bench_sends_no_reminders(studio, speed, told):
+    studio.kill()
+    studio.config = replace(studio.config, channels=(Channel("phone", Path("phone.url")),))
+    studio.clock.speed = speed
+    studio.start()
+    studio.start_firing()
+    alert = Alert(1, "over-temperature", Rank.WAKE, 0.0, 5.0, Text("w", "m", "d"), woke_s=5.0)
+    changes = [AlertChanged(5.0, "raised", alert), AlertChanged(65.0, "resounded", alert)]
+    studio.journal.write(studio.watch.live.keeping(changes, studio.clock.utc()))
+    assert [message.change for message in studio.see(lambda db: outbox.pending(db, "phone"))] == told
 
 
 def test_a_run_folder_that_cannot_be_written_stops_nothing(studio, caplog):

@@ -219,6 +219,26 @@ def test_memory_has_an_end_and_plain_readings_go_first(tmp_path):
     journal.close()
 
 
+def test_an_entry_that_fails_for_the_disk_s_sake_waits_and_is_not_dropped(studio):
+    studio.start_firing()
+    failing = [True]
+
+    def op(db):
+        if failing[0]:
+            raise sqlite3.OperationalError("disk I/O error")
+        db.execute("INSERT INTO kiln (name) VALUES ('late')")
+
+    studio.journal.write([op])
+    studio.run(10)
+    assert studio.journal.waiting == 3
+    assert studio.journal.refused == 0
+    failing.clear()
+    failing.append(False)
+    studio.run(5)
+    assert studio.journal.waiting == 0
+    assert "late" in studio.see(lambda db: [row["name"] for row in db.query("SELECT name FROM kiln")])
+
+
 def test_an_entry_the_file_refuses_is_told_and_no_obstacle_to_the_rest(studio, caplog):
     studio.start_firing()
     studio.run(10)
