@@ -52,6 +52,7 @@
     for (const [name, text] of Object.entries(now.texts)) put(texts.get(name), text);
     for (const [name, html] of Object.entries(now.blocks)) replace(name, html);
     say(now);
+    if (location.search && !now.texts.asked) history.replaceState(null, "", "/");
     body.classList.toggle("stale", now.stale);
     document.title = `${now.title} · Lehrling`;
     document.dispatchEvent(new CustomEvent("lehrling:now", { detail: now }));
