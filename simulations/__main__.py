@@ -1,0 +1,99 @@
+"""``python -m simulations``: studies of the watcher on the bench, and single firings of them."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+from daemon.errors import BadInput
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run the command; return 0, 2 for bad input, 3 where a single firing woke."""
+    parser = argparse.ArgumentParser(prog="python -m simulations", description=__doc__)
+    commands = parser.add_subparsers(dest="command", required=True)
+    study = commands.add_parser("study", help="fire, judge and count many firings")
+    study.add_argument("--clean", type=int, default=100, metavar="N", help="firings with nothing wrong (100)")
+    study.add_argument("--harsh", type=int, default=None, metavar="N",
+                       help="clean firings on a wretched probe (a fifth of the clean ones)")
+    study.add_argument("--faulty", type=int, default=200, metavar="N", help="firings with something wrong (200)")
+    study.add_argument("--seed", type=int, default=1, metavar="S", help="another number, other firings (1)")
+    study.add_argument("--only", default="", metavar="ROW,ROW", help="these rows only; a name's beginning will do")
+    study.add_argument("--jobs", type=int, default=None, metavar="N", help="processes (all cores)")
+    study.add_argument("--out", type=Path, default=None, metavar="DIR", help="write figures file and plot there")
+    case = commands.add_parser("case", help="one firing of a study, or a scenario, again")
+    case.add_argument("name", metavar="NAME", help="as a study lists it, for instance clean-1000017")
+    case.add_argument("--svg", metavar="OUT.svg", help="draw it")
+    case.add_argument("--trace", metavar="OUT.csv", help="write its readings, for lehrling replay")
+    case.add_argument("--plan", metavar="OUT.toml", help="write its plan")
+    args = parser.parse_args(arguments)
+    try:
+        return _study(args) if args.command == "study" else _case(args)
+    except BadInput as err:
+        sys.stderr.write(f"{err.text}\n")
+        return 2
+
+
+def _study(args: argparse.Namespace) -> int:
+    from daemon.clock import SystemClock
+    from daemon.files import write_text
+    from simulations.figures import document, plot
+    from simulations.rows import ROWS
+    from simulations.study import Study, run
+
+    wanted = [name for name in args.only.split(",") if name]
+    rows = tuple(row for row in ROWS if not wanted or any(row.startswith(name) for name in wanted))
+    if not rows:
+        raise BadInput("--only", f"{args.only!r} is no row.", f"Known: {', '.join(ROWS)}.")
+    harsh = args.clean // 5 if args.harsh is None else args.harsh
+    scores = run(Study(args.clean, harsh, args.faulty, args.seed, rows).names(), args.jobs)
+    only = f" --only {args.only}" if wanted else ""
+    what = f"python -m simulations study --clean {args.clean} --harsh {harsh} --faulty {args.faulty} " \
+           f"--seed {args.seed}{only}"
+    day = SystemClock().utc().date()
+    text = "\n".join(document(scores, day, what)) + "\n"
+    sys.stdout.write(text)
+    if args.out is not None:
+        args.out.mkdir(parents=True, exist_ok=True)
+        write_text(str(args.out / f"study-{day.isoformat()}.md"), text)
+        write_text(str(args.out / f"study-{day.isoformat()}.svg"), plot(scores))
+    return 0
+
+
+def _case(args: argparse.Namespace) -> int:
+    from daemon.commands.telling import lines
+    from daemon.files import write_text
+    from daemon.firing.plan import write_plan
+    from daemon.firing.report import judge
+    from daemon.firing.trace import write_trace
+    from simulations.scoring import score
+    from simulations.study import case_named
+    from web.report import picture
+
+    case = case_named(args.name)
+    fired = case.fire()
+    found = judge(case.setup, case.entries(fired))
+    say = sys.stdout.write
+    say(f"{case.name}: {case.kiln.name}, {case.thickness_mm:g} mm, glass {case.glass}\n")
+    say(f"goes wrong: {', '.join(case.faults) or 'nothing'}\n")
+    say(f"goes on: {', '.join(case.habits) or 'nothing else'}\n")
+    for happened in fired.truth.faults:
+        until = "" if happened.until_s is None else f" to {happened.until_s:.0f} s"
+        say(f"truly: {happened.name} from {happened.at_s:.0f} s{until}\n")
+    say("\n" + "".join(line + "\n" for line in lines(found)) + "\n")
+    result = score(case)
+    for answer in result.answers:
+        say(f"asked: {'/'.join(answer.kinds)}, {answer.rank}; got {answer.named}, told after {answer.raised_min} min, woke "
+            f"after {answer.woke_min} min\n")
+    if args.svg:
+        write_text(args.svg, picture(found, fired.samples))
+    if args.trace:
+        write_text(args.trace, "".join(write_trace(fired.samples)))
+    if args.plan:
+        write_text(args.plan, write_plan(case.plan))
+    return 3 if found.woke else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,116 @@
+"""Firings at random: kilns, plans, controllers, probes and makers' habits, all from one seed.
+
+A clean firing has nothing wrong with it, however untidy it is: started early or late or hours later, climbs
+stretched by a controller that waits, vents and peeks, a hold lengthened by hand, rows missing, °F, a casting
+of forty hours. A harsh one is a clean one on a wretched probe. A faulty one is a clean one in which one
+thing goes wrong (``simulations.rows``).
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from random import Random
+
+from simulations.cases import STORED_SHARE, Case
+from simulations.controller import Habits
+from simulations.kiln import PRESETS, Build
+from simulations.programs import Program, random_program
+from simulations.surroundings import Surroundings
+
+CLEAN, HARSH = "clean", "harsh"
+
+
+def random_build(rng: Random) -> Build:
+    """Return one of the bench's kilns, somewhat stronger or weaker than it says."""
+    build = PRESETS[rng.choice(tuple(PRESETS))]
+    return replace(build, power_w=build.power_w * rng.uniform(0.9, 1.15), leak_w_per_k=build.leak_w_per_k *
+                   rng.uniform(0.6, 1.8))
+
+
+def random_surroundings(rng: Random, *, tidy: bool = False) -> Surroundings:
+    """Return room, mains, load, controller and probe at random; a ``tidy`` one doesn't wait for its kiln."""
+    habits = Habits(
+        band_c=rng.uniform(15, 30), integral_s=rng.uniform(300, 700), derivative_s=rng.uniform(15, 40),
+        feed_per_k=rng.uniform(4e-4, 6e-4), wait_c=rng.uniform(5, 15), arrive_c=rng.uniform(1.0, 3.0),
+        cycle_s=rng.choice((5.0, 10.0, 20.0, 30.0, 30.0)),
+        stretch=rng.uniform(1.1, 1.8) if not tidy and rng.random() < 0.12 else 1.0,
+    )
+    weak = not tidy and rng.random() < 0.1
+    return Surroundings(
+        room_c=rng.uniform(9, 28), room_swing_c=rng.uniform(0, 5), day_s=rng.uniform(0, 86_400),
+        mains_share=rng.uniform(0.6, 0.8) if weak else rng.uniform(0.92, 1.03), mains_swing=rng.uniform(0, 0.02),
+        sensor_offset_c=max(-4.0, min(4.0, rng.gauss(0.0, 1.5))), load_share=rng.uniform(0.6, 1.4),
+        start_c=rng.uniform(60, 250) if not tidy and rng.random() < 0.05 else None,
+        sheath_mm=rng.choice((1.5, 3.0, 3.0, 3.0, 4.5, 6.0)),
+        hysteresis_c=rng.uniform(0, 4) if rng.random() < 0.5 else 0.0, habits=habits,
+    )
+
+
+def random_start_s(rng: Random, *, hours: bool = True) -> float:
+    """Return when the controller is started [s from the start press]: mostly then, sometimes ``hours`` later."""
+    luck = rng.random() if hours else rng.uniform(0.0, 0.94)
+    if luck < 0.70:
+        return rng.uniform(0, 300)
+    if luck < 0.82:
+        return -rng.uniform(60, 1200)
+    if luck < 0.94:
+        return rng.uniform(300, 1200)
+    return rng.uniform(1, 8) * 3600
+
+
+def random_habits(rng: Random, program: Program) -> tuple[str, ...]:
+    """Return what a maker does to a firing without anything being wrong, as spelt for faults."""
+    fall, found = f"step{program.anneal}", []
+    chance = rng.random
+    if chance() < 0.12:
+        found.append(rng.choice((
+            f"vent={rng.uniform(1, 2.5):.2f},{rng.uniform(6, 20):.0f}min@{fall}:ramp+60s",
+            f"ajar={rng.uniform(0.05, 0.2):.2f},{rng.uniform(2, 6):.0f}min@{fall}:ramp+30s",
+        )))
+    if chance() < 0.10:
+        found.append(f"vent={rng.uniform(0.2, 0.6):.2f},{rng.uniform(1, 2.5):.1f}h@step1:ramp")
+    if program.thickness_mm <= 9 and chance() < 0.35:
+        found.append(rng.choice((f"vent@below{rng.randint(120, 200)}", f"ajar=0.3@below{rng.randint(80, 150)}")))
+    if chance() < 0.15:
+        found += [
+            f"lid={rng.uniform(5, 20):.0f}s@step{program.top}:hold+{60 + 150 * n}s" for n in range(rng.randint(1, 2))]
+    if chance() < 0.12:
+        found.append(rng.choice((
+            f"hold-long={rng.uniform(1.1, 1.45):.2f}@step{program.top}",
+            f"hold-long={rng.uniform(1.2, 2.0):.2f}@step{program.anneal}",
+        )))
+    if chance() < 0.08:
+        found.append(f"gap={rng.uniform(2, 20):.0f}min@{rng.uniform(0.5, 9):.1f}h")
+    if chance() < 0.10:
+        found.append(f"spikes={rng.uniform(0.3, 4):.1f}")
+    if chance() < 0.04:
+        found.append(f"power-cut={rng.uniform(5, 25):.0f}s@{rng.uniform(0.5, 9):.1f}h")
+    if chance() < 0.06:
+        found.append(f"swing={rng.uniform(1, 3.5):.1f}@step{rng.choice((program.top, program.anneal))}")
+    return tuple(found)
+
+
+def clean_case(seed: int) -> Case:
+    """Return a firing in which nothing is wrong."""
+    rng = Random(f"{CLEAN} {seed}")
+    program = random_program(rng)
+    offset_c = max(-12.0, min(12.0, rng.gauss(0.0, 4.0)))
+    return Case(
+        name=f"{CLEAN}-{seed}", row=CLEAN, plan=program.plan, glass=program.glass,
+        thickness_mm=program.thickness_mm, kiln=random_build(rng), habits=random_habits(rng, program),
+        seed=rng.randrange(2**31), start_s=random_start_s(rng), offset_c=offset_c,
+        is_offset_known=rng.random() < 0.2, noise_c=rng.uniform(0.1, 1.0) / STORED_SHARE,
+        wander_c=rng.uniform(0.1, 0.65), interval_s=rng.choice((5,) * 18 + (60, 60, 1)),
+        kind=rng.choice("KKKKNSR"), around=random_surroundings(rng),
+    )
+
+
+def harsh_case(seed: int) -> Case:
+    """Return a clean firing on a wretched probe."""
+    rng = Random(f"{HARSH} {seed}")
+    clean = clean_case(rng.randrange(2**31))
+    harsh = (f"spikes={rng.uniform(10, 120):.0f}", f"hum={rng.uniform(0.5, 3):.1f}")
+    return replace(
+        clean, name=f"{HARSH}-{seed}", row=HARSH, noise_c=rng.uniform(1.5, 3.5) / STORED_SHARE,
+        wander_c=rng.uniform(0.7, 1.4), interval_s=5, habits=(*clean.habits, *rng.sample(harsh, rng.randint(1, 2))),
+    )

@@ -1,0 +1,347 @@
+"""Every line of the study's table: what goes wrong, how often it differs, and what a watcher must say.
+
+A row is a function that takes chance and gives one faulty firing. Those of ``PROMISED`` have a floor and a
+reach: what a detector that knows the changed rate would need, and what is promised.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from random import Random
+
+from daemon.firing.plan import Plan, Step
+from daemon.glass.materials import FAMILIES
+from simulations.cases import STORED_SHARE, Case, Expected
+from simulations.generator import random_build, random_habits, random_start_s, random_surroundings
+from simulations.programs import Program, random_program
+
+TEN_C_LOW = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Promise:
+    """What is promised of a row, in minutes from the true onset; None where nothing is."""
+
+    floor: float | None = None
+    median: float | None = None
+    p95: float | None = None
+    at: str = "raised"
+    """Which moment is meant: "raised" or "woke"."""
+
+
+PROMISED = {
+    "cooling-1.3": Promise(12.5, 14, 22),
+    "cooling-1.6": Promise(5.9, 7, 10, "woke"),
+    "cooling-2.5": Promise(2.3, 4.5, 6.5, "woke"),
+    "cooling-4": Promise(None, 3, 5, "woke"),
+    "brisk-1.3": Promise(7.5, 8.4, 13.2),
+    "brisk-1.6": Promise(3.5, 4.2, 6.0, "woke"),
+    "brisk-2.5": Promise(1.4, 2.7, 3.9, "woke"),
+    "brisk-4": Promise(None, 1.8, 3.0, "woke"),
+    "lid": Promise(p95=1.0),
+    "open": Promise(p95=1.0),
+    "power-gone": Promise(p95=3.0),
+    "power-gone-woke": Promise(p95=6.0, at="woke"),
+    "runaway": Promise(p95=1.0, at="woke"),
+    "stall": Promise(p95=6.0),
+    "anneal-low": Promise(p95=12.0, at="woke"),
+    "anneal-skipped": Promise(p95=8.0, at="woke"),
+}
+"""Floors and reaches by row. The brisk ones cool at 110 °C/h: 0.6 of the others."""
+
+_COOLING = ("cooling-too-fast",)
+_BLIND = ("sensor-fault", "readings-missing")
+_FALLS = ("firing-stopped", "sudden-drop", "cooling-too-fast", "hold-cut-short", "not-climbing", "hold-off-target")
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A faulty firing in the making: its program and chance."""
+
+    rng: Random
+    program: Program
+
+    @property
+    def plan(self) -> Plan:
+        """Return the maker's plan."""
+        return self.program.plan
+
+    def minutes(self, low: float, high: float) -> str:
+        """Return a length between the two, as spelt."""
+        return f"{self.rng.uniform(low, high) * 60:.0f}s"
+
+    def into(self, step: int, part: str, low: float = 0.05, high: float = 0.8) -> str:
+        """Return a place within a part of the plan, between two shares of its planned length, as spelt."""
+        steps = self.plan.steps
+        here = steps[step - 1]
+        if part == "hold":
+            length_s = here.hold_s
+        else:
+            from_c = steps[step - 2].to_c if step > 1 else 20.0
+            length_s = abs(here.to_c - from_c) / (here.rate_c_per_h or 600.0) * 3600
+        return f"step{step}:{part}+{self.rng.uniform(low, high) * length_s:.0f}s"
+
+
+Made = tuple[tuple[str, ...], tuple[Expected, ...]]
+Row = Callable[[Draft], Made]
+
+
+def _cooling(times: float) -> Row:
+    def make(d: Draft) -> Made:
+        rank = "look" if times < 1.4 else "wake"
+        cool = d.program.cool
+        # Half of them have the wrong figure from the ramp's first second, half change under way.
+        when = f"step{cool}:ramp" if d.rng.random() < 0.5 else d.into(cool, "ramp", 0.05, 0.4)
+        return (f"cooling={times:g}@{when}",), (
+            Expected(_COOLING, rank, "cooling", ("firing-stopped", "hold-cut-short"), "band"),)
+    return make
+
+
+def _hot_place(d: Draft) -> str:
+    """Return a place where losing the kiln costs the piece: at the top or in the anneal hold."""
+    return d.into(d.rng.choice((d.program.top, d.program.anneal)), "hold", 0.1, 0.6)
+
+
+def _lid(d: Draft) -> Made:
+    return (f"lid={d.minutes(0.3, 0.7)}@{_hot_place(d)}",), (
+        Expected(("sudden-drop",), "look", "lid", ("firing-stopped", "hold-off-target"), within_s=900),)
+
+
+def _lid_stays(d: Draft) -> Made:
+    return (f"ajar={d.rng.uniform(0.3, 1):.2f},{d.minutes(10, 40)}@{_hot_place(d)}",), (
+        Expected(("sudden-drop",), "wake", "ajar", _FALLS, wake_after_s=120),)
+
+
+def _ajar(d: Draft) -> Made:
+    when = d.into(d.program.cool, "ramp", 0.1, 0.5)
+    return (f"ajar={d.rng.uniform(0.15, 0.4):.2f}@{when}",), (
+        Expected(("sudden-drop", "cooling-too-fast"), "wake", "ajar", _FALLS),)
+
+
+def _blind(name: str) -> Row:
+    def make(d: Draft) -> Made:
+        return (f"{name}@{_hot_place(d)}",), (Expected(_BLIND, "wake", name, wake_after_s=60),)
+    return make
+
+
+def _blind_cold(d: Draft) -> Made:
+    return (f"open@{d.into(1, 'ramp', 0.1, 0.5)}",), (Expected(_BLIND, "look", "open"),)
+
+
+def _power_gone(d: Draft) -> Made:
+    return (f"power-cut@{_hot_place(d)}",), (
+        Expected(("firing-stopped",), "wake", "power-cut", _FALLS, within_s=1800),)
+
+
+def _power_gone_climbing(d: Draft) -> Made:
+    return (f"power-cut@{d.into(d.program.top, 'ramp', 0.3, 0.9)}",), (
+        Expected(("firing-stopped",), "wake", "power-cut", _FALLS, within_s=1800),)
+
+
+def _power_gone_cold(d: Draft) -> Made:
+    return (f"power-cut@{d.into(1, 'ramp', 0.2, 0.6)}",), (
+        Expected(("firing-stopped",), "look", "power-cut", _FALLS, within_s=1800),)
+
+
+def _power_back(d: Draft) -> Made:
+    return (f"power-cut={d.minutes(30, 50)}@{_hot_place(d)}",), (
+        Expected(("firing-stopped",), "wake", "power-cut", _FALLS, within_s=1800),
+        Expected(("restarted",), "wake", "power-cut", onset="end"),
+    )
+
+
+def _restart(d: Draft) -> Made:
+    return (f"restart={d.minutes(0.3, 5)}@{_hot_place(d)}",), (
+        Expected(("restarted",), "wake", "restart", ("over-temperature", "hold-overrun", "not-cooling", *_FALLS),
+                 "end"),)
+
+
+def _runaway(d: Draft) -> Made:
+    when = d.into(d.program.top, "ramp", 0.5, 0.95)
+    return (f"runaway={d.minutes(90, 150)}@{when}",), (
+        Expected(("over-temperature",), "wake", "runaway", onset="crossing"),)
+
+
+def _stall(d: Draft) -> Made:
+    return (f"stuck={d.minutes(90, 180)}@{d.into(d.program.top, 'ramp', 0.2, 0.8)}",), (
+        Expected(("not-climbing",), "look", "stuck", ("hold-overrun", "firing-stopped", "hold-off-target"),
+                 is_wake_fine=True),)
+
+
+def _element_out(d: Draft) -> Made:
+    return (f"sag={d.rng.uniform(0.3, 0.55):.2f}@{d.into(d.program.top, 'ramp', 0.1, 0.6)}",), (
+        Expected(("not-climbing",), "look", "sag", ("firing-stopped",), "slow", within_s=5400, is_wake_fine=True),)
+
+
+def _anneal_low(d: Draft) -> Made:
+    return (f"hold-off=-{d.rng.uniform(14, 17):.0f}@step{d.program.anneal}",), (
+        Expected(("hold-off-target",), "wake", "hold-off", ("hold-cut-short", "cooling-too-fast")),)
+
+
+def _anneal_warm(d: Draft) -> Made:
+    return (f"hold-off={d.rng.uniform(12, 18):.0f}@step{d.program.anneal}",), (
+        Expected(("hold-off-target",), "look", "hold-off", ("hold-cut-short", "not-cooling")),)
+
+
+def _hold_low(d: Draft) -> Made:
+    step = d.program.squeeze or d.program.anneal
+    rank = "look" if d.program.squeeze else "wake"
+    return (f"hold-off=-{d.rng.uniform(11, 18):.0f}@step{step}",), (
+        Expected(("hold-off-target",), rank, "hold-off", ("not-climbing", "hold-cut-short")),)
+
+
+def _anneal_skipped(d: Draft) -> Made:
+    return (f"skip-hold@step{d.program.anneal}",), (
+        Expected(("hold-cut-short",), "wake", "skip-hold", ("cooling-too-fast", "firing-stopped")),)
+
+
+def _anneal_short(d: Draft) -> Made:
+    return (f"hold-short={d.rng.uniform(0.2, 0.6):.2f}@step{d.program.anneal}",), (
+        Expected(("hold-cut-short",), "wake", "hold-short", ("cooling-too-fast", "firing-stopped"), "part-end"),)
+
+
+def _top_overrun(d: Draft) -> Made:
+    hold_s = d.plan.steps[d.program.top - 1].hold_s
+    return (f"hold-long={d.rng.uniform(2.6, 6) + 900 / hold_s:.2f}@step{d.program.top}",), (
+        Expected(("hold-overrun",), "wake", "hold-long", ("not-cooling",), "hold-over",
+                 wake_after_s=max(900.0, hold_s / 2)),)
+
+
+def _stuck_falling(d: Draft) -> Made:
+    return (f"stuck={d.minutes(90, 180)}@{d.into(d.program.cool, 'ramp', 0.1, 0.6)}",), (
+        Expected(("not-cooling",), "look", "stuck", ("hold-overrun", "hold-off-target")),)
+
+
+def _welded_falling(d: Draft) -> Made:
+    return (f"runaway={d.minutes(30, 60)}@{d.into(d.program.cool, 'ramp', 0.1, 0.6)}",), (
+        Expected(("not-cooling",), "wake", "runaway", ("over-temperature", "restarted"), within_s=1800),)
+
+
+def _heating(d: Draft) -> Made:
+    thick = d.program.thickness_mm >= 9
+    return (f"heating={d.rng.uniform(2.1, 2.8):.2f}@{d.into(1, 'ramp', 0.1, 0.5)}",), (
+        Expected(("heating-too-fast",), "wake" if thick else "look", "heating", ("wrong-plan",), "fast"),)
+
+
+def _never_started(d: Draft) -> Made:
+    return ("never-started",), (Expected(("not-started",), "look", "never-started", within_s=2.5 * 3600),)
+
+
+def _fallen(d: Draft) -> Made:
+    return (f"fallen={d.rng.uniform(0.25, 0.6):.2f}@{_hot_place(d)}",), (
+        Expected(("sudden-drop",), "wake", "fallen", _FALLS, wake_after_s=120),)
+
+
+def _pulled(d: Draft) -> Made:
+    return (f"pulled={d.rng.uniform(0.25, 0.6):.2f}@{_hot_place(d)}",), (
+        Expected(("sudden-drop", "hold-off-target", "firing-stopped"), "look", "pulled", _FALLS),)
+
+
+def _moved(d: Draft) -> Made:
+    return (f"moved=-{d.rng.uniform(14, 30):.0f}@{_hot_place(d)}",), (
+        Expected(("sudden-drop", "hold-off-target"), "look", "moved", _FALLS),)
+
+
+def _wired(name: str, *kinds: str) -> Row:
+    def make(d: Draft) -> Made:
+        return (name,), (
+            Expected(kinds, "look", name, ("hold-off-target", "not-climbing", "not-started", "over-temperature",
+                                           "heating-too-fast", "wrong-plan", "sensor-fault"),
+                     within_s=6 * 3600),)
+    return make
+
+
+def _wall_short(d: Draft) -> Made:
+    return (f"wall-short@{_hot_place(d)}",), (
+        Expected(("sudden-drop", "firing-stopped", "sensor-fault"), "wake", "wall-short", _FALLS),)
+
+
+def _gap(d: Draft) -> Made:
+    return (f"gap={d.minutes(20, 60)}@{_hot_place(d)}",), (
+        Expected(("readings-missing",), "look", "gap", ("sensor-fault",), "end"),)
+
+
+def _wrong_plan(d: Draft) -> Made:
+    return (), (Expected(("wrong-plan",), "look", "keyed", (
+        "hold-off-target", "heating-too-fast", "over-temperature", "hold-cut-short", "not-cooling", "firing-stopped",
+        "not-climbing", "hold-overrun", "cooling-too-fast"), within_s=8 * 3600),)
+
+
+ROWS: dict[str, Row] = {
+    "cooling-1.3": _cooling(1.3), "cooling-1.6": _cooling(1.6), "cooling-2.5": _cooling(2.5),
+    "cooling-4": _cooling(4), "brisk-1.3": _cooling(1.3), "brisk-1.6": _cooling(1.6),
+    "brisk-2.5": _cooling(2.5), "brisk-4": _cooling(4),
+    "lid": _lid, "open": _blind("open"), "power-gone": _power_gone, "runaway": _runaway, "stall": _stall,
+    "anneal-low": _anneal_low, "anneal-skipped": _anneal_skipped,
+    "lid-stays-open": _lid_stays, "lid-ajar": _ajar, "short": _blind("short"), "silent": _blind("silent"),
+    "open-cold": _blind_cold, "power-gone-climbing": _power_gone_climbing,
+    "power-gone-cold": _power_gone_cold, "power-back": _power_back,
+    "restart": _restart, "element-out": _element_out, "anneal-warm": _anneal_warm, "hold-low": _hold_low,
+    "anneal-short": _anneal_short, "top-overrun": _top_overrun, "stuck-falling": _stuck_falling,
+    "welded-falling": _welded_falling, "heating": _heating, "never-started": _never_started,
+    "probe-fallen": _fallen, "probe-pulled": _pulled, "probe-moved": _moved, "wall-short": _wall_short,
+    "rows-missing": _gap, "wrong-plan": _wrong_plan, "wrong-unit": _wrong_plan,
+    "reversed": _wired("reversed", "sensor-fault"),
+    "set-to-n": _wired("set-to-n", "wrong-plan", "hold-off-target"),
+    "set-to-s": _wired("set-to-s", "sensor-fault", "wrong-plan"),
+    "n-set-to-k": _wired("n-set-to-k", "wrong-plan", "hold-off-target"),
+    "copper-lead": _wired("copper-lead", "hold-off-target"),
+}
+"""Every row by name."""
+
+_SQUEEZED = ("full-fuse", "plain-fuse", "tack", "thick")
+_KINDS: dict[str, tuple[str, ...]] = {
+    "hold-low": _SQUEEZED, "power-gone-climbing": (*_SQUEEZED, "refire"),
+    "runaway": ("full-fuse", "plain-fuse", "tack", "refire", "slump", "thick"),
+}
+_WITHOUT_CASTING = ("full-fuse", "plain-fuse", "tack", "refire", "slump", "decal", "low-fire", "thick")
+
+
+def faulty_case(row: str, seed: int) -> Case:
+    """Return the faulty firing of ``row`` with this seed."""
+    rng = Random(f"{row} {seed}")
+    pace = rng.uniform(100, 120) if row.startswith("brisk") else rng.uniform(50, 60)
+    cool = pace if row.startswith(("cooling", "brisk")) else None
+    program = random_program(rng, cool, _KINDS.get(row, _WITHOUT_CASTING))
+    faults, expected = ROWS[row](Draft(rng, program))
+    promised = row in PROMISED
+    case = Case(
+        name=f"{row}-{seed}", row=row, plan=program.plan, glass=program.glass, thickness_mm=program.thickness_mm,
+        kiln=random_build(rng), faults=faults, expected=expected, seed=rng.randrange(2**31),
+        start_s=random_start_s(rng, hours=False) if row != "never-started" else 0.0,
+        offset_c=max(-12.0, min(12.0, rng.gauss(0.0, 4.0))), is_offset_known=rng.random() < 0.2,
+        noise_c=(rng.gauss(1.0, 0.08) if promised else rng.uniform(0.1, 1.0)) / STORED_SHARE,
+        wander_c=0.6 if promised else rng.uniform(0.1, 0.65),
+        around=random_surroundings(rng, tidy=promised or row in ("heating", "element-out")),
+    )
+    if not promised and rng.random() < 0.5:
+        case = replace(case, habits=tuple(
+            habit for habit in random_habits(rng, program) if habit.startswith(("spikes", "vent@", "ajar=0.3@"))))
+    return _keyed_wrongly(case, rng)
+
+
+def _keyed_wrongly(case: Case, rng: Random) -> Case:
+    """Return the case with another plan in the controller, where that is its row."""
+    if case.row == "wrong-unit":
+        return replace(case, keyed=in_the_other_unit(case.plan))
+    if case.row == "wrong-plan":
+        other = random_program(rng, kinds=_WITHOUT_CASTING).plan
+        while abs(other.highest_c - case.plan.highest_c) < 40:
+            other = random_program(rng, kinds=_WITHOUT_CASTING).plan
+        return replace(case, keyed=other)
+    return case
+
+
+def in_the_other_unit(plan: Plan) -> Plan:
+    """Return what a controller set to °F makes of figures meant as °C: all too cool and too slow."""
+    return replace(plan, steps=tuple(
+        Step(None if s.rate_c_per_h is None else s.rate_c_per_h * 5 / 9, max(25.0, (s.to_c - 32) * 5 / 9), s.hold_s)
+        for s in plan.steps
+    ))
+
+
+def band_of(case: Case) -> tuple[float, float]:
+    """Return the lower and upper end of the case's anneal band [°C]."""
+    glass = FAMILIES[case.glass]
+    return glass.band_low_c, glass.band_high_c
