@@ -4,12 +4,14 @@
 what happens           what becomes of the alert
 =====================  ==================================================================================
 seen for on_delay      raised at the rank it is seen with; a consequence of a standing one goes under it
-seen at a higher rank  its rank rises; reaching wake says woke, and quiet ends
+seen at a higher rank  its rank rises; reaching wake says woke, and quiet ends; a consequence does so only
+                       where its cause is over, or is long known and quieter
 seen by another name   keeps its number, takes the sharper name, remembers the old one
 unseen for off_delay   over
 acknowledged           quiet for ACKNOWLEDGED_QUIET_S, unless its rank rises or it gets WORSE_C worse
 quieted                quiet for as long as asked, at most LONGEST_QUIET_S
-a wake not quiet       sounds again every RESOUND_S, a runaway every RUNAWAY_RESOUND_S and never quiet
+a wake not quiet       sounds again every RESOUND_S while it is seen or nothing is, in fresh words; a
+                       runaway every RUNAWAY_RESOUND_S and never quiet
 =====================  ==================================================================================
 """
 
@@ -75,13 +77,19 @@ SHARPER: dict[str, tuple[str, ...]] = {
 }
 """Names that may replace a first, vaguer one while the trouble is the same."""
 _SAME_TROUBLE_S = 900.0
+_RISING_S = 360.0
+"""A cause has risen to its rank by then; a louder consequence of a quieter cause speaks for itself."""
 
 
 @dataclass(slots=True)
 class _Live:
     alert: Alert
+    finding: Finding
+    """As last seen."""
     seen_s: float
     sounded_s: float
+    unseen: bool = False
+    """Whether it was looked for and not seen, the last time it was judged."""
     quiet_until_s: float = 0.0
     severity_c: float = 0.0
     heard_severity_c: float = 0.0
@@ -149,19 +157,20 @@ class Board:
         if known is not None and finding.since_s < t_s - _SAME_TROUBLE_S:
             known = None
         if known is not None:
-            known.seen_s = t_s  # the same trouble under its first, vaguer name
+            known.seen_s, known.unseen = t_s, False  # the same trouble under its first, vaguer name
             return
         vaguer = self._vaguer(finding, t_s)
         if vaguer is not None:
             self._sharpen(vaguer, finding, t_s, changes)
             return
-        under = next((k for k, live in self._live.items() if finding.kind in CONSEQUENCES.get(k, ())), None)
+        under = next((kind for kind, live in self._live.items()
+                      if finding.kind in CONSEQUENCES.get(kind, ()) and _speaks_for(live, finding, t_s)), None)
         self._count += 1
         rank = finding.rank if under is None else min(finding.rank, Rank.LOOK, key=lambda r: r.height)
         alert = Alert(no=self._count, kind=finding.kind, rank=rank, since_s=finding.since_s, raised_s=t_s,
                       text=self._words(finding), woke_s=t_s if rank is Rank.WAKE else None,
                       step=finding.step, under=under)
-        live = _Live(alert, t_s, t_s, severity_c=finding.severity_c, heard_severity_c=finding.severity_c)
+        live = _Live(alert, finding, t_s, t_s, severity_c=finding.severity_c, heard_severity_c=finding.severity_c)
         self._live[finding.kind] = live
         _note(changes, t_s, "raised", live)
 
@@ -179,25 +188,37 @@ class Board:
         live.alert = replace(old, kind=finding.kind, rank=rank, woke_s=woke, text=self._words(finding),
                              step=finding.step or old.step, since_s=min(old.since_s, finding.since_s),
                              named=(*old.named, (t_s, old.kind)))
-        live.seen_s = t_s
+        live.finding, live.seen_s, live.unseen = finding, t_s, False
         del self._live[old.kind]
         self._live[finding.kind] = live
-        _note(changes, t_s, "sharpened" if rank is old.rank else "woke", live)
+        if rank is not old.rank:
+            live.sounded_s, live.quiet_until_s = t_s, 0.0
+        _note(changes, t_s, "woke" if rank is not old.rank and rank is Rank.WAKE else "sharpened", live)
 
     def _again(self, live: _Live, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:
-        live.seen_s = t_s
+        live.finding, live.seen_s, live.unseen = finding, t_s, False
         live.severity_c = finding.severity_c
         old = live.alert
-        if finding.rank.height <= old.rank.height or old.under is not None:
+        if finding.rank.height <= old.rank.height or self._spoken_for(live, finding, t_s):
             return
         woke = t_s if finding.rank is Rank.WAKE else None
-        live.alert = replace(old, rank=finding.rank, woke_s=woke, text=self._words(finding))
+        live.alert = replace(old, rank=finding.rank, woke_s=woke, text=self._words(finding), under=None)
         live.sounded_s, live.quiet_until_s = t_s, 0.0
         _note(changes, t_s, "woke" if woke is not None else "sharpened", live)
 
+    def _spoken_for(self, live: _Live, finding: Finding, t_s: float) -> bool:
+        """Return whether the cause that ``live`` stands under still stands and is loud enough for both."""
+        under = live.alert.under
+        return under is not None and any(
+            _speaks_for(cause, finding, t_s) for cause in self._live.values()
+            if under == cause.alert.kind or under in (name for _, name in cause.alert.named))
+
     def _unseen(self, kind: str, t_s: float, changes: list[AlertChanged]) -> None:
         live = self._live.get(kind)
-        if live is None or t_s - live.seen_s < TIMINGS[kind].off_delay_s:
+        if live is None or live.seen_s == t_s:
+            return
+        live.unseen = True
+        if t_s - live.seen_s < TIMINGS[kind].off_delay_s:
             return
         live.alert = replace(live.alert, cleared_s=t_s)
         self._over.append(live.alert)
@@ -205,7 +226,7 @@ class Board:
         _note(changes, t_s, "over", live)
 
     def _sound_again(self, live: _Live, t_s: float, changes: list[AlertChanged]) -> None:
-        if live.alert.rank is not Rank.WAKE:
+        if live.alert.rank is not Rank.WAKE or live.unseen:
             return
         runaway = live.alert.kind == "over-temperature"
         worse = live.severity_c - live.heard_severity_c >= WORSE_C and live.alert.acknowledged_s is not None
@@ -213,7 +234,13 @@ class Board:
         if (due and t_s >= live.quiet_until_s) or (worse and t_s < live.quiet_until_s):
             live.sounded_s = t_s
             live.heard_severity_c = live.severity_c
+            live.alert = replace(live.alert, text=self._words(live.finding))
             _note(changes, t_s, "resounded", live)
+
+
+def _speaks_for(cause: _Live, finding: Finding, t_s: float) -> bool:
+    """Return whether a cause is as loud as its consequence, or still young enough to become so."""
+    return cause.alert.rank.height >= finding.rank.height or t_s - cause.alert.raised_s < _RISING_S
 
 
 def _note(changes: list[AlertChanged], t_s: float, change: Change, live: _Live) -> None:

@@ -41,8 +41,7 @@ def cooling_too_fast(view: View) -> Finding | None:
     since_s, fall = wake or look
     facts = {"fall_c_per_h": fall, "planned_c_per_h": rate, "bears_c_per_h": bears, "temp_c": view.temp_c,
              "thickness_mm": view.thickness_mm, "band_low_c": view.glass.band_low_c, "in_band": float(in_band)}
-    return Finding("cooling-too-fast", Rank.WAKE if wake else Rank.LOOK, since_s, planned.step, facts,
-                   severity_c=-view.temp_c)
+    return Finding("cooling-too-fast", Rank.WAKE if wake else Rank.LOOK, since_s, planned.step, facts)
 
 
 def _planned_fall(view: View) -> PlannedPart | None:

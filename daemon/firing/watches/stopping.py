@@ -41,7 +41,7 @@ def firing_stopped(view: View) -> Finding | None:
     rank = _rank(view, planned, from_c, view.t_s - began_s)
     if view.t_s - began_s < LOOK_AFTER_S and rank is not Rank.LOG:
         return None
-    return Finding("firing-stopped", rank, began_s, planned.step, severity_c=-view.temp_c, facts={
+    return Finding("firing-stopped", rank, began_s, planned.step, facts={
         "from_c": from_c, "temp_c": view.temp_c, "fall_c_per_h": fall, "to_c": planned.to_c,
         "anneal_c": view.anneal.to_c if view.anneal else 0.0, "climbing": float(planned.direction > 0),
     })
