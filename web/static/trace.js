@@ -129,10 +129,13 @@
     settling = setTimeout(draw, 150);
   });
 
-  const script = document.createElement("script");
-  script.src = home.dataset.plotly;
-  script.async = true;
-  script.onload = () => load();
-  if (document.readyState === "complete") document.head.append(script);
-  else addEventListener("load", () => document.head.append(script));
+  // The server's drawing is painted first; then the script and the figure are fetched side by side.
+  requestAnimationFrame(() => setTimeout(() => {
+    const script = document.createElement("script");
+    script.src = home.dataset.plotly;
+    script.async = true;
+    script.onload = () => draw();
+    document.head.append(script);
+    load();
+  }));
 })();

@@ -1,0 +1,229 @@
+"""The page: long lists, bytes, and how soon a firing of 48 h is seen: ``python -m benchmarks.bench_page``.
+
+Serves an invented store from a process of its own, asks it as a browser would, and drives Debian's Chromium
+(/usr/bin/chromium) at it, once with an empty cache, once more, and six times with a warm one.
+"""
+
+from __future__ import annotations
+
+import gzip
+import json
+import re
+import socket
+import subprocess
+import sys
+import tempfile
+import threading
+import urllib.request
+from contextlib import contextmanager
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from statistics import median
+from time import perf_counter, sleep
+from typing import TYPE_CHECKING, Any
+
+from daemon.firing.events import Part, Sample
+from daemon.firing.plan import parse_plan
+from daemon.firing.schedule import at, curve, planned_parts
+from daemon.store import firings, kilns, plans, readings
+from daemon.store.database import FILE_NAME, create_database
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+FIRINGS = 5000
+LONG_S = 48 * 3600
+VIEWERS = 10
+LIST_AIM_MS, PLOT_AIM_MS, BYTES_AIM = 100, 1000, 150_000
+QUIET = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
+         "--disable-background-networking", "--disable-component-update", "--disable-sync"]
+PLAN = """title = "A thick casting, invented"
+unit = "C"
+
+[[step]]
+rate = 60
+to = 820
+hold_min = 240
+
+[[step]]
+rate = "free"
+to = 516
+hold_min = 600
+
+[[step]]
+rate = 14
+to = 400
+
+[[step]]
+rate = 40
+to = 60
+"""
+
+
+def fill(folder: Path) -> int:
+    """Make a store with 5,000 ended firings and one of 48 h; return the long one's id."""
+    db = create_database(folder / FILE_NAME)
+    now = datetime.now(UTC)  # noqa: TID251 - a stamp for the record, nothing is timed by it
+    kiln = kilns.kiln_id(db, "Kiln")
+    probe = kilns.probe_id(db, kiln, "bench", "K")
+    plan = plans.add_plan(db, PLAN, now)
+
+    def one(title: str, starts: datetime) -> int:
+        return firings.open_firing(db, kiln_id=kiln, probe_id=probe, title=title, opened_by="maker",
+                                   started_utc=starts, boot_id="bench", clock_s=0.0, plan_id=plan, invented=True)
+
+    for number in range(FIRINGS):
+        starts = now - timedelta(days=FIRINGS - number + 3)
+        firing_id = one(f"Invented firing {number}", starts)
+        readings.append(db, firing_id, [Sample(float(t), 20.0 + t / 10) for t in range(0, 600, 60)])
+        firings.end_firing(db, firing_id, 54_000.0, starts, "maker")
+    parts = planned_parts(parse_plan(PLAN, "the benchmark's plan"))
+    points = curve(parts)
+    long_id = one("Casting, 48 h", now - timedelta(seconds=LONG_S))
+    readings.append(db, long_id, [
+        Sample(float(t), (at(points, t) or 60.0) + 0.4 * (t // 5 % 5 - 2)) for t in range(0, LONG_S, 5)])
+    firings.replace_parts(db, long_id, [
+        Part(p.index, p.step, p.part, a[0], b[0]) for p, a, b in zip(parts, points, points[1:], strict=False)])
+    firings.end_firing(db, long_id, LONG_S, now, "maker")
+    db.close()
+    return long_id
+
+
+@contextmanager
+def served(folder: Path) -> Iterator[tuple[str, int]]:
+    """Serve the folder; give the page's address and the process id."""
+    with socket.socket() as trial:
+        trial.bind(("127.0.0.1", 0))
+        port = trial.getsockname()[1]
+    server = subprocess.Popen(
+        [sys.executable, "-m", "daemon.cli", "web", "--data", str(folder), "--run", str(folder), "--open",
+         "--port", str(port)], stderr=subprocess.PIPE)
+    try:
+        assert server.stderr is not None
+        server.stderr.readline()
+        yield f"http://127.0.0.1:{port}", server.pid
+    finally:
+        server.terminate()
+        server.wait(10)
+
+
+def get(address: str) -> bytes:
+    """Return what stands at an address."""
+    with urllib.request.urlopen(address, timeout=30) as answer:
+        found: bytes = answer.read()
+    return found
+
+
+def ms_of(address: str, runs: int = 15) -> float:
+    """Return the median time of an answer [ms]."""
+    took = []
+    for _ in range(runs):
+        began = perf_counter()
+        get(address)
+        took.append(perf_counter() - began)
+    return round(median(took) * 1000, 1)
+
+
+def weight(address: str, path: str) -> int:
+    """Return the bytes of a page with its own styles and scripts, uncompressed."""
+    page = get(address + path).decode()
+    return len(page.encode()) + sum(len(get(address + a)) for a in set(re.findall(r'"(/static/[^"]+)"', page)))
+
+
+def polled(address: str, pid: int, seconds: float = 15.0) -> dict[str, float]:
+    """Return what ten viewers, looking every 3 s, cost the server."""
+    stop = threading.Event()
+
+    def look() -> None:
+        while not stop.is_set():
+            get(address + "/now.json")
+            stop.wait(3.0)
+
+    def cpu_s() -> float:
+        fields = Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()
+        return (int(fields[11]) + int(fields[12])) / 100
+
+    viewers = [threading.Thread(target=look) for _ in range(VIEWERS)]
+    for viewer in viewers:
+        viewer.start()
+        sleep(0.3)
+    before = cpu_s()
+    sleep(seconds)
+    share = (cpu_s() - before) / seconds
+    stop.set()
+    for viewer in viewers:
+        viewer.join()
+    rss = next(int(line.split()[1]) for line in Path(f"/proc/{pid}/status").read_text().splitlines()
+               if line.startswith("VmRSS"))
+    return {"viewers_cpu_percent": round(share * 100, 1), "server_rss_mb": round(rss / 1024, 1)}
+
+
+_WATCH = """
+addEventListener('DOMContentLoaded', () => new MutationObserver((_, watch) => {
+    if (document.querySelector('.plotted')) { window.plottedMs = performance.now(); watch.disconnect(); }
+}).observe(document.body, {attributes: true, subtree: true}));
+window.shift = 0;
+new PerformanceObserver((list) => { for (const e of list.getEntries()) window.shift += e.value; })
+    .observe({type: 'layout-shift', buffered: true});
+new PerformanceObserver((list) => { window.lcp = list.getEntries().at(-1).startTime; })
+    .observe({type: 'largest-contentful-paint', buffered: true});
+"""
+
+
+def seen(address: str) -> dict[str, Any]:
+    """Return how soon Chromium shows a firing: first sight, plot with an empty and with a warm cache [ms]."""
+    from playwright.sync_api import sync_playwright
+
+    # A profile on disk, as a browser in a house has: only there is a script kept compiled.
+    with sync_playwright() as play, tempfile.TemporaryDirectory() as profile:
+        context = play.chromium.launch_persistent_context(
+            profile, executable_path="/usr/bin/chromium", args=QUIET, viewport={"width": 1280, "height": 900})
+        context.add_init_script(_WATCH)
+        found = [_visit(context, address) for _ in range(8)]
+        context.close()
+    first, warm = found[0], found[2:]
+    return {
+        "first_sight_ms_warm": round(median(w[0] for w in warm)), "lcp_ms_warm": round(median(w[1] for w in warm)),
+        "plot_ms_empty_cache": round(first[2]), "plot_ms_second_visit": round(found[1][2]),
+        "plot_ms_warm": round(median(w[2] for w in warm)), "layout_shift": round(max(f[3] for f in found), 4),
+    }
+
+
+def _visit(context: Any, address: str) -> list[float]:
+    page = context.new_page()
+    page.goto(address)
+    while not page.evaluate("window.plottedMs || 0"):
+        page.wait_for_timeout(20)
+    found: list[float] = page.evaluate(
+        "[performance.getEntriesByName('first-contentful-paint')[0].startTime, window.lcp, window.plottedMs,"
+        " window.shift]")
+    page.close()
+    return found
+
+
+def main() -> int:
+    """Print the figures beside what they are to reach."""
+    from web.assets import script
+
+    with tempfile.TemporaryDirectory() as scratch:
+        folder = Path(scratch)
+        long_id = fill(folder)
+        with served(folder) as (address, pid):
+            firing = f"/firings/{long_id}"
+            figures: dict[str, Any] = {
+                "list_ms": ms_of(address + "/firings"), "list_page_80_ms": ms_of(address + "/firings?page=80"),
+                "list_aim_ms": LIST_AIM_MS, "firing_page_ms": ms_of(address + firing),
+                "firing_page_bytes": weight(address, firing), "now_bytes": weight(address, "/"),
+                "list_bytes": weight(address, "/firings"), "bytes_aim": BYTES_AIM,
+                "trace_json_ms": ms_of(f"{address}{firing}/trace.json"),
+                "trace_json_bytes": len(get(f"{address}{firing}/trace.json")),
+                "trace_json_gzip": len(gzip.compress(get(f"{address}{firing}/trace.json"))),
+                "plotly_gzip": len(script().packed), **seen(address + firing), "plot_aim_ms": PLOT_AIM_MS,
+                "now_json_ms": ms_of(address + "/now.json"), **polled(address, pid),
+            }
+    sys.stdout.write(json.dumps(figures, indent=1) + "\n")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
