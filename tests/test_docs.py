@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from daemon.firing.plan import parse_plan
+from daemon.firing.wording import KINDS
 
 ROOT = Path(__file__).parents[1]
 DOCUMENTS = ("README.md", "DEVELOPERS.md", "systemd/README.md")
@@ -64,6 +65,11 @@ def test_what_a_document_asks_to_type_is_taken(name, words):
 
 def test_every_command_is_documented():
     assert {words[0] for _name, words in typed() if words[0] != "--help"} == set(COMMANDS)
+
+
+def test_every_kind_of_alert_is_told_to_the_maker():
+    text = (ROOT / "README.md").read_text(encoding="utf-8")
+    assert [kind for kind in KINDS if f"`{kind}`" not in text] == []
 
 
 def test_every_benchmark_is_documented():
