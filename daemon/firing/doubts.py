@@ -6,10 +6,9 @@ from collections.abc import Iterator
 
 from daemon.firing.schedule import PlannedPart, anneal_hold, planned_parts
 from daemon.firing.step import Setup
-from daemon.firing.view import ORDINARY_DIFFERENCE_K, bearable_c_per_h
+from daemon.firing.view import BRITTLE_BELOW_C, ORDINARY_DIFFERENCE_K, bearable_c_per_h
 from daemon.firing.wording import Wording
 
-_BRITTLE_BELOW_C = 540.0
 _LOOSE_LIMIT_C_PER_H = 250.0
 """Loose layers of 6 mm in all climb no faster below 540 °C; common practice."""
 
@@ -30,13 +29,13 @@ def doubts(setup: Setup) -> Iterator[str]:
 
 def _climbs(parts: tuple[PlannedPart, ...], words: Wording) -> Iterator[str]:
     for part in parts:
-        if part.direction <= 0 or part.from_c >= _BRITTLE_BELOW_C:
+        if part.direction <= 0 or part.from_c >= BRITTLE_BELOW_C:
             continue
         if part.rate_c_per_h is None:
-            yield f"step {part.step} climbs free below {words.temp(_BRITTLE_BELOW_C)}, where glass is brittle."
+            yield f"step {part.step} climbs free below {words.temp(BRITTLE_BELOW_C)}, where glass is brittle."
         elif part.rate_c_per_h > _LOOSE_LIMIT_C_PER_H:
             yield (f"step {part.step} climbs {words.rate(part.rate_c_per_h)} below "
-                   f"{words.temp(_BRITTLE_BELOW_C)}; common practice stays under "
+                   f"{words.temp(BRITTLE_BELOW_C)}; common practice stays under "
                    f"{words.rate(_LOOSE_LIMIT_C_PER_H)} for loose layers, and slower for fused plates.")
 
 

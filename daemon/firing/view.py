@@ -14,6 +14,8 @@ from daemon.running import Line
 WANDER_MEMORY_S = 240.0
 """How long the controller's and the air's slow wander remembers itself [s]; by trial on the bench."""
 ORDINARY_DIFFERENCE_K = 2.0
+BRITTLE_BELOW_C = 540.0
+"""Below this a fast climb can crack the glass; common practice."""
 _CAP_K_MM2_PER_H = 3240.0
 """Twice the diffusivity, 2 × 0.45 mm²/s × 3600 s/h [mm²/h]: the rate times h² per kelvin of difference."""
 

@@ -10,11 +10,13 @@ from collections.abc import Callable
 
 from daemon.firing.events import Rank, Text
 from daemon.firing.plan import rate_to_unit, to_unit
-from daemon.firing.view import Finding
+from daemon.firing.view import BRITTLE_BELOW_C, Finding
 
 ELECTRIC = "Insulated gloves, dry hands; if anything smells or smokes, stay out and call for help."
 LID = "Close it from outside with insulated gloves, hands never inside; an open lid may not cut the current."
 CLOSED = "Leave the kiln closed; never open it hot to look."
+PAST_MENDING_C = 370.0
+"""Below it a missed anneal waits for another day; from memory."""
 NO_SAFETY_DEVICE = "This is a helper, not a safety device."
 
 
@@ -33,7 +35,7 @@ class Wording:
 
     def temp(self, temp_c: float) -> str:
         """Return a temperature [°C] in the owner's unit, to the degree."""
-        return f"{to_unit(temp_c, self._unit):.0f} °{self._unit}"
+        return f"{round(to_unit(temp_c, self._unit))} °{self._unit}"
 
     def difference(self, kelvin: float) -> str:
         """Return a difference [K] in the owner's unit, to the degree."""
@@ -77,8 +79,9 @@ class Wording:
         planned = facts.get("planned_c_per_h")
         asked = f"planned {self.rate(planned)}" if planned else "planned free"
         what = f"Cooling too fast: {self.rate(fall)}, {asked}, now {self.temp(facts['temp_c'])}."
-        load = (f"{self._thickness_mm:g} mm ordinarily bears about {self.rate(bears)} here (one cooled face, "
-                "flat and even; uneven work less).")
+        faces = "one cooled face" if facts["faces"] == 1 else "both faces cooled"
+        load = (f"{self._thickness_mm:g} mm ordinarily bears about {self.rate(bears)} here ({faces}, flat and "
+                "even; uneven work less).")
         if not facts["in_band"]:
             return Text(what, "Below the anneal range stress no longer stays, but thick glass can still crack. "
                         + load, "Close vents and lid and leave the kiln closed. " + LID)
@@ -112,15 +115,18 @@ class Wording:
         back = "climbing" if facts["climbing"] else "holding"
         hot = finding.rank is Rank.WAKE
         anneal = facts["anneal_c"]
-        again = (f"Below the anneal hold, go back to {self.temp(anneal)}, hold it whole, then cool by the plan."
-                 if anneal else "If it has fallen below the anneal range, leave it closed and anneal another day.")
+        if facts["anneal"]:
+            again = (f"With power back, go back to {self.temp(anneal)}, hold it whole, then cool by the plan; below "
+                     f"about {self.temp(PAST_MENDING_C)} leave it closed and anneal another day.")
+        else:
+            again = f"With power back, go on with the plan's step, below {self.temp(BRITTLE_BELOW_C)} slowly."
         return Text(
             what=f"Falling although it should be {back}: from {self.temp(facts['from_c'])} to "
                  f"{self.temp(facts['temp_c'])}, {self.rate(facts['fall_c_per_h'])}.",
             meaning="Power, breaker or controller may be off, or the lid stands open. "
                     + ("The firing is not done and the anneal is at stake." if hot else "The firing is not done."),
-            do=f"Look at breaker, controller and lid. {ELECTRIC} With power back: still above the anneal, go on with "
-               f"the plan's step. {again} {CLOSED} Broken or unsure: isolator off, closed, wait.",
+            do=f"Look at breaker, controller and lid. {ELECTRIC} {again} {CLOSED} Broken or unsure: isolator off, "
+               "closed, wait.",
             time_left_s=max(0.0, (facts["temp_c"] - anneal) / max(facts["fall_c_per_h"], 1.0) * 3600)
             if anneal and facts["temp_c"] > anneal else None,
         )
@@ -177,7 +183,7 @@ class Wording:
             what=f"It climbs {which}, now {self.temp(facts['temp_c'])}.{fell}",
             meaning="Power came back, or the controller began again. What was reached before may be fired twice.",
             do="Look at the controller's step. If it was still climbing or at the top, it may go on; below "
-               f"{self.temp(540.0)} go slowly. {anneal}{CLOSED} {ELECTRIC}",
+               f"{self.temp(BRITTLE_BELOW_C)} go slowly. {anneal}{CLOSED} {ELECTRIC}",
         )
 
     def not_started(self, finding: Finding) -> Text:
@@ -208,7 +214,7 @@ class Wording:
         return Text(
             what=f"Climbing {self.rate(facts['rate_c_per_h'])}, planned {self.rate(facts['planned_c_per_h'])}, now "
                  f"{self.temp(facts['temp_c'])}.",
-            meaning=f"Below {self.temp(540.0)} a fast climb can crack the piece; a fused plate of "
+            meaning=f"Below {self.temp(BRITTLE_BELOW_C)} a fast climb can crack the piece; a fused plate of "
                     f"{self._thickness_mm:g} mm more easily than loose layers.",
             do=f"Look at the rate keyed in and slow it to the plan. {CLOSED} {ELECTRIC}",
         )

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from daemon.firing.events import Rank
-from daemon.firing.view import Finding, View
+from daemon.firing.view import BRITTLE_BELOW_C, Finding, View
 from daemon.firing.watches.rates import surest
 
-BRITTLE_BELOW_C = 540.0
-"""Below this a climb can crack the glass; common practice."""
 TOLERANCE = 1.3
 _LURCH_S = 1200.0
 """A cold kiln lurches before it follows its controller."""

@@ -40,7 +40,7 @@ def cooling_too_fast(view: View) -> Finding | None:
     wake = surest(view, wake_rate, not_before_s, way=-1)
     since_s, fall = wake or look
     facts = {"fall_c_per_h": fall, "planned_c_per_h": rate, "bears_c_per_h": bears, "temp_c": view.temp_c,
-             "thickness_mm": view.thickness_mm, "band_low_c": view.glass.band_low_c, "in_band": float(in_band)}
+             "faces": float(view.faces), "band_low_c": view.glass.band_low_c, "in_band": float(in_band)}
     return Finding("cooling-too-fast", Rank.WAKE if wake else Rank.LOOK, since_s, planned.step, facts)
 
 
@@ -84,5 +84,5 @@ def _free_through_band(view: View, planned: PlannedPart, bears_c_per_h: float) -
     if found is None:
         return None
     facts = {"fall_c_per_h": found[1], "bears_c_per_h": bears_c_per_h, "temp_c": view.temp_c,
-             "thickness_mm": view.thickness_mm, "band_low_c": view.glass.band_low_c, "in_band": 1.0}
+             "faces": float(view.faces), "band_low_c": view.glass.band_low_c, "in_band": 1.0}
     return Finding("cooling-too-fast", Rank.LOOK, found[0], planned.step, facts)
