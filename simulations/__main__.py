@@ -62,7 +62,7 @@ def _study(args: argparse.Namespace) -> int:
 
 
 def _case(args: argparse.Namespace) -> int:
-    from daemon.commands.telling import lines
+    from daemon.commands.telling import clock, lines
     from daemon.files import write_text
     from daemon.firing.plan import write_plan
     from daemon.firing.report import judge
@@ -81,11 +81,12 @@ def _case(args: argparse.Namespace) -> int:
     for happened in fired.truth.faults:
         until = "" if happened.until_s is None else f" to {happened.until_s:.0f} s"
         say(f"truly: {happened.name} from {happened.at_s:.0f} s{until}\n")
+    say("truly run: " + ", ".join(f"{p.step} {p.part} {clock(p.start_s)}" for p in fired.truth.parts) + "\n")
     say("\n" + "".join(line + "\n" for line in lines(found)) + "\n")
     result = score(case)
     for answer in result.answers:
-        say(f"asked: {'/'.join(answer.kinds)}, {answer.rank}; got {answer.named}, told after {answer.raised_min} min, woke "
-            f"after {answer.woke_min} min\n")
+        say(f"asked: {'/'.join(answer.kinds)}, {answer.rank}; got {answer.named}, told after "
+            f"{answer.raised_min} min, woke after {answer.woke_min} min\n")
     if args.svg:
         write_text(args.svg, picture(found, fired.samples))
     if args.trace:

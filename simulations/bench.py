@@ -211,7 +211,7 @@ def simulate_through_chip(
         if not found:
             continue
         samples += found
-        record.note(plant, offset_c)
+        record.note(found[-1].t_s, plant, offset_c)
         if plant.over and plant.probe.temp_c < until_c:
             break
     return Simulated(samples, truth_of(plant, record))

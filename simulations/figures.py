@@ -74,8 +74,8 @@ def document(scores: Sequence[Score], day: date, what: str) -> Iterator[str]:
     yield f"`{what}`"
     yield ""
     yield "Simulated firings, judged and held against what truly happened. Delays are minutes of firing from the true"
-    yield "onset of the change to when it was told and, where the rank is wake, from when that was due to when it woke."
-    yield "A firing whose fault never bit is left out of its row."
+    yield "onset of the change to when it was told, and, where the rank is wake, from when that was due to when it"
+    yield "woke. A firing whose fault never bit is left out of its row."
     yield ""
     yield from _quiet_table(scores)
     if faulty:
@@ -127,8 +127,8 @@ def _cost(scores: Sequence[Score]) -> Iterator[str]:
     cpu_s = sum(s.cpu_s for s in scores)
     if scores and readings:
         yield (f"CPU: {cpu_s / len(scores):.2f} s a firing to judge ({1e6 * cpu_s / readings:.0f} µs a reading, "
-               f"glass included), {sum(s.fire_s for s in scores) / len(scores):.2f} s to fire; {len(scores)} firings, "
-               f"{readings:,} readings.")
+               f"glass included), {sum(s.fire_s for s in scores) / len(scores):.2f} s to fire; "
+               f"{len(scores)} firings, {readings:,} readings.")
 
 
 def _again(scores: Sequence[Score]) -> Iterator[str]:

@@ -132,7 +132,7 @@ def simulate(
     record = Record()
     last_c = plant.shown_c
     samples = [stored(0.0, [last_c + offset_c + noise.now_c()]) if last_c is not None else Sample(0.0, None, "range")]
-    record.note(plant, offset_c)
+    record.note(0.0, plant, offset_c)
     until_c = max(until_c, plant.around.room_c + plant.around.room_swing_c + 4.0)
     while plant.t_s < longest_s:
         plant.advance()
@@ -140,7 +140,7 @@ def simulate(
         shown_c = plant.shown_c
         for sample in _read(plant.t_s, last_c, shown_c, plant.probe_fault, offset_c, noise, interval_s):
             samples.append(sample)
-            record.note(plant, offset_c)
+            record.note(sample.t_s, plant, offset_c)
         last_c = shown_c
         if plant.junction_c < until_c and plant.over:
             break

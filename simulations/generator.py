@@ -31,14 +31,14 @@ def random_surroundings(rng: Random, *, tidy: bool = False) -> Surroundings:
     """Return room, mains, load, controller and probe at random; a ``tidy`` one doesn't wait for its kiln."""
     habits = Habits(
         band_c=rng.uniform(15, 30), integral_s=rng.uniform(300, 700), derivative_s=rng.uniform(15, 40),
-        feed_per_k=rng.uniform(4e-4, 6e-4), wait_c=rng.uniform(5, 15), arrive_c=rng.uniform(1.0, 3.0),
+        feed_per_k=rng.uniform(4e-4, 6e-4), wait_c=rng.uniform(3, 10), arrive_c=rng.uniform(1.0, 3.0),
         cycle_s=rng.choice((5.0, 10.0, 20.0, 30.0, 30.0)),
         stretch=rng.uniform(1.1, 1.8) if not tidy and rng.random() < 0.12 else 1.0,
     )
     weak = not tidy and rng.random() < 0.1
     return Surroundings(
         room_c=rng.uniform(9, 28), room_swing_c=rng.uniform(0, 5), day_s=rng.uniform(0, 86_400),
-        mains_share=rng.uniform(0.6, 0.8) if weak else rng.uniform(0.92, 1.03), mains_swing=rng.uniform(0, 0.02),
+        mains_share=rng.uniform(0.72, 0.85) if weak else rng.uniform(0.92, 1.03), mains_swing=rng.uniform(0, 0.02),
         sensor_offset_c=max(-4.0, min(4.0, rng.gauss(0.0, 1.5))), load_share=rng.uniform(0.6, 1.4),
         start_c=rng.uniform(60, 250) if not tidy and rng.random() < 0.05 else None,
         sheath_mm=rng.choice((1.5, 3.0, 3.0, 3.0, 4.5, 6.0)),
@@ -64,13 +64,13 @@ def random_habits(rng: Random, program: Program) -> tuple[str, ...]:
     chance = rng.random
     if chance() < 0.12:
         found.append(rng.choice((
-            f"vent={rng.uniform(1, 2.5):.2f},{rng.uniform(6, 20):.0f}min@{fall}:ramp+60s",
-            f"ajar={rng.uniform(0.05, 0.2):.2f},{rng.uniform(2, 6):.0f}min@{fall}:ramp+30s",
+            f"vent={rng.uniform(0.3, 1.0):.2f},{rng.uniform(4, 10):.0f}min@{fall}:ramp+60s",
+            f"ajar={rng.uniform(0.04, 0.12):.2f},{rng.uniform(2, 4):.0f}min@{fall}:ramp+30s",
         )))
     if chance() < 0.10:
-        found.append(f"vent={rng.uniform(0.2, 0.6):.2f},{rng.uniform(1, 2.5):.1f}h@step1:ramp")
+        found.append(f"vent={rng.uniform(0.05, 0.15):.2f},{rng.uniform(1, 2.5):.1f}h@step1:ramp")
     if program.thickness_mm <= 9 and chance() < 0.35:
-        found.append(rng.choice((f"vent@below{rng.randint(120, 200)}", f"ajar=0.3@below{rng.randint(80, 150)}")))
+        found.append(rng.choice((f"vent=0.4@below{rng.randint(120, 200)}", f"ajar=0.15@below{rng.randint(80, 150)}")))
     if chance() < 0.15:
         found += [
             f"lid={rng.uniform(5, 20):.0f}s@step{program.top}:hold+{60 + 150 * n}s" for n in range(rng.randint(1, 2))]

@@ -99,6 +99,10 @@ PRESETS = {
     for build in (
         Build("top-loader", 3800.0, (0.45, 0.45, 0.24), 0.065, BRICK, "top", 1.1, 5.5, 1.8, 0.25),
         Build("fibre-top-loader", 2200.0, (0.40, 0.40, 0.18), 0.075, FIBRE, "top", 0.7, 4.5, 1.4, 0.35),
+        Build("tabletop", 1500.0, (0.28, 0.28, 0.15), 0.060, FIBRE, "top", 0.45, 2.6, 0.8, 0.20),
+        Build("clamshell", 2900.0, (0.50, 0.40, 0.15), 0.065, FIBRE, "top", 0.9, 5.0, 1.8, 0.40),
+        Build("brick-front", 2400.0, (0.32, 0.32, 0.30), 0.076, BRICK, "front", 0.8, 3.0, 0.9, 0.25),
+        Build("long-top-loader", 6000.0, (0.80, 0.50, 0.24), 0.076, BRICK, "top", 2.0, 11.0, 4.5, 0.45),
         Build("front-loader", 5600.0, (0.55, 0.50, 0.40), 0.090, BRICK, "front", 2.2, 11.0, 4.0, 0.30),
     )
 }

@@ -317,7 +317,7 @@ def faulty_case(row: str, seed: int) -> Case:
     )
     if not promised and rng.random() < 0.5:
         case = replace(case, habits=tuple(
-            habit for habit in random_habits(rng, program) if habit.startswith(("spikes", "vent@", "ajar=0.3@"))))
+            habit for habit in random_habits(rng, program) if habit.startswith(("spikes", "vent=0.4@", "ajar=0.15@"))))
     return _keyed_wrongly(case, rng)
 
 

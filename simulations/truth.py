@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 from simulations.plant import Happened, Plant
+from simulations.slab import through
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +36,8 @@ class Truth:
         Temperature of the glass and of the air in the kiln [°C], one for each sample.
     probe_c
         What our probe would show without any noise [°C], likewise; None where nothing can be shown.
+    times_s
+        The samples' seconds.
     """
 
     parts: tuple[TruePart, ...]
@@ -42,13 +46,35 @@ class Truth:
     glass_c: tuple[float, ...]
     air_c: tuple[float, ...]
     probe_c: tuple[float | None, ...]
+    times_s: tuple[float, ...] = ()
+
+    def through(self, thickness_mm: float, faces: int = 1) -> tuple[tuple[float, ...], tuple[float, ...]]:
+        """Return surface and core temperature [°C] of a piece of that thickness, one for each sample.
+
+        Its mean is the glass's; through how many faces it takes its heat, 1 or 2, is said by ``faces``.
+        """
+        return through(self.times_s, self.glass_c, thickness_mm, faces) if self.times_s else ((), ())
+
+    def rate_c_per_h(self, part: TruePart) -> float | None:
+        """Return the true mean rate of the glass over a part [°C/h]; None where it lies outside the readings."""
+        if part.end_s is None or not self.times_s:
+            return None
+        first, last = bisect_left(self.times_s, part.start_s), bisect_left(self.times_s, part.end_s)
+        if last >= len(self.times_s) or self.times_s[last] <= self.times_s[first]:
+            return None
+        gone_s = self.times_s[last] - self.times_s[first]
+        return (self.glass_c[last] - self.glass_c[first]) / gone_s * 3600
 
     def as_json(self) -> dict[str, Any]:
         """Return what a report shows of it, as plain values."""
         return {
             "start_s": self.start_s,
             "parts": [
-                {"step": p.step, "part": p.part, "start_s": p.start_s, "end_s": p.end_s} for p in self.parts
+                {
+                    "step": p.step, "part": p.part, "start_s": p.start_s, "end_s": p.end_s,
+                    "glass_rate_c_per_h": None if (rate := self.rate_c_per_h(p)) is None else round(rate, 1),
+                }
+                for p in self.parts
             ],
             "faults": [
                 {"name": f.name, "size": f.size, "at_s": f.at_s, "until_s": f.until_s} for f in self.faults
@@ -64,9 +90,11 @@ class Record:
     glass_c: list[float] = field(default_factory=list)
     air_c: list[float] = field(default_factory=list)
     probe_c: list[float | None] = field(default_factory=list)
+    times_s: list[float] = field(default_factory=list)
 
-    def note(self, plant: Plant, offset_c: float) -> None:
-        """Write down what is true now; our probe reads ``offset_c`` [°C] too high."""
+    def note(self, t_s: float, plant: Plant, offset_c: float) -> None:
+        """Write down what is true at the sample of ``t_s``; our probe reads ``offset_c`` [°C] too high."""
+        self.times_s.append(t_s)
         self.glass_c.append(plant.kiln.glass_c)
         self.air_c.append(plant.kiln.air_c)
         shown_c = plant.shown_c
@@ -80,4 +108,5 @@ def truth_of(plant: Plant, record: Record | None = None) -> Truth:
     happened = tuple(replace(h) for h in plant.happened)
     return Truth(
         parts, happened, plant.start_s, tuple(record.glass_c), tuple(record.air_c), tuple(record.probe_c),
+        tuple(record.times_s),
     )
