@@ -1,21 +1,58 @@
-"""Asking the daemon to do something: the page only writes the request down and leads on."""
+"""Asking the daemon to do something: written down for its next tick, or called to it where that can't be done."""
 
 from __future__ import annotations
 
+import json
+import socket
+import sqlite3
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
-from flask import redirect, url_for
+from flask import redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
+from daemon.intercom import FILE_NAME as SOCKET_NAME
 from daemon.store import requests
+from daemon.store.database import NoDatabase
 from web.house import database, settings
 
 SOON_S = 300.0
 """A request the daemon did not take within this is not done later, when nobody expects it [s]."""
+_CALL_S = 6.0
+_LONGEST_ANSWER = 65_536
 
 
-def ask(kind: str, payload: Mapping[str, Any]) -> Response:
-    """Write a request down and lead to Now, which tells what becomes of it."""
-    request_id = requests.put(database(), kind, payload, settings().clock.utc(), SOON_S)
+def ask(kind: str, payload: Mapping[str, Any]) -> Response | tuple[str, int]:
+    """Ask, and lead to Now, which tells what becomes of it.
+
+    Raises
+    ------
+    NoDatabase, sqlite3.Error
+        Where it can be neither written down nor called out.
+    """
+    try:
+        request_id = requests.put(database(), kind, payload, settings().clock.utc(), SOON_S)
+    except (NoDatabase, sqlite3.Error):
+        outcome = call(settings().run_dir / SOCKET_NAME, kind, payload)
+        if outcome is None:
+            raise
+        if outcome in {"done", "waiting"}:
+            return redirect(url_for("now.now"), code=303)
+        return render_template("message.html", headline="Not done", words=outcome), 409
     return redirect(url_for("now.now", asked=request_id), code=303)
+
+
+def call(path: Path, kind: str, payload: Mapping[str, Any]) -> str | None:
+    """Return what the daemon answers by its socket; None where it does not answer."""
+    try:
+        with socket.socket(socket.AF_UNIX) as line:
+            line.settimeout(_CALL_S)
+            line.connect(str(path))
+            line.sendall(json.dumps({"kind": kind, "payload": dict(payload)}).encode() + b"\n")
+            with line.makefile("rb") as answer:
+                said = json.loads(answer.readline(_LONGEST_ANSWER))
+    except (OSError, ValueError):
+        return None
+    outcome = said.get("outcome", said.get("error")) if isinstance(said, dict) else None
+    return outcome if isinstance(outcome, str) else None

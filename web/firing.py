@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import sqlite3
+
 from flask import Blueprint, Response, abort, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
 from daemon.store import firings, notes, pieces
+from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
 from web import access, words
 from web.asking import ask
@@ -21,6 +24,8 @@ from web.sheet import sheet_of, strips_of, traces_of
 from web.tagged import tagged_json
 
 BLUEPRINT = Blueprint("firing", __name__)
+
+Answer = AnyResponse | tuple[str, int]
 
 QUIET_S = 1800.0
 PLOT_COLUMNS = 1500
@@ -83,22 +88,31 @@ def trace_json(firing_id: int) -> Response:
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/acknowledge")
-def acknowledge(firing_id: int) -> AnyResponse:
+def acknowledge(firing_id: int) -> Answer:
     """Say that an alert, or all that stand, were heard."""
-    return ask("acknowledge", {"firing_id": _firing(firing_id).firing_id, "alert_no": _alert_no()})
+    return ask("acknowledge", {"firing_id": _told(firing_id), "alert_no": _alert_no()})
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/quiet")
-def quiet(firing_id: int) -> AnyResponse:
+def quiet(firing_id: int) -> Answer:
     """Ask for half an hour of quiet about an alert, or about all that stand."""
-    payload = {"firing_id": _firing(firing_id).firing_id, "alert_no": _alert_no(), "for_s": QUIET_S}
-    return ask("quiet", payload)
+    return ask("quiet", {"firing_id": _told(firing_id), "alert_no": _alert_no(), "for_s": QUIET_S})
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/end")
-def end(firing_id: int) -> AnyResponse:
+def end(firing_id: int) -> Answer:
     """Ask the daemon to close a firing."""
-    return ask("end", {"firing_id": _firing(firing_id).firing_id})
+    return ask("end", {"firing_id": _told(firing_id)})
+
+
+def _told(firing_id: int) -> int | None:
+    """Return the firing that is meant; None means the open one, where it could not be stored."""
+    if firing_id == 0:
+        return None
+    try:
+        return _firing(firing_id).firing_id
+    except (NoDatabase, sqlite3.Error):
+        return firing_id if firing_id < MAX_ID else None  # the daemon knows what runs
 
 
 def _alert_no() -> int | None:
@@ -111,7 +125,7 @@ def _alert_no() -> int | None:
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/note")
-def note(firing_id: int) -> AnyResponse | tuple[str, int]:
+def note(firing_id: int) -> Answer:
     """Keep a note."""
     firing, form = _firing(firing_id), Form(request.form)
     text = form.text("note", asked="Write the note first.")
@@ -135,7 +149,7 @@ def name(firing_id: int) -> str:
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/name")
-def rename(firing_id: int) -> AnyResponse | tuple[str, int]:
+def rename(firing_id: int) -> Answer:
     """Ask the daemon to name a firing; a changed plan has it judge the trace again."""
     firing, form, offered = _firing(firing_id), Form(request.form), choices()
     payload = read_load(form, offered)

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import sqlite3
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
 from typing import Any
 
 from flask import Blueprint, Response, get_template_attribute, render_template, request
 
 from daemon.firing.schedule import planned_parts
 from daemon.store import firings, pieces, plans, requests
+from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
 from web import access
 from web.course import asked_words
@@ -19,6 +24,45 @@ from web.sheet import Sheet, sheet_of
 from web.tagged import tagged_json
 
 BLUEPRINT = Blueprint("now", __name__)
+
+
+@dataclass(frozen=True)
+class Kept:
+    """What the store adds to what the daemon says; without the store, the little that can be told."""
+
+    firing: Firing | None
+    starts: datetime | None
+    """Wall time of second 0 of the open firing, in the owner's zone."""
+    asked: Mapping[tuple[int, str], str] = field(default_factory=dict)
+    target: int | None = None
+    """What acknowledging is about: a firing's id, 0 for one that could not be stored, None for no firing."""
+    readable: bool = True
+
+
+def _kept(said: Glance | None) -> Kept:
+    """Return what is kept of the open firing.
+
+    Raises
+    ------
+    NoDatabase, sqlite3.Error
+        Where the store can't be read and the daemon says nothing either.
+    """
+    try:
+        firing = _open_firing(said)
+        if firing is not None:
+            return Kept(firing, firing.started_utc.astimezone(settings().zone),
+                        _asked_by_part(firing.plan_id, settings().unit), firing.firing_id)
+        readable = True
+    except (NoDatabase, sqlite3.Error):
+        if said is None or said.stale:
+            raise
+        readable = False
+    t_s = said.number("t_s") if said is not None else None
+    if said is None or t_s is None:
+        return Kept(None, None, readable=readable)
+    # A firing that could not be stored: its alerts are told all the same.
+    return Kept(None, (said.written_utc - timedelta(seconds=t_s)).astimezone(settings().zone), target=0,
+                readable=readable)
 
 
 def _open_firing(said: Glance | None) -> Firing | None:
@@ -33,14 +77,7 @@ def _open_firing(said: Glance | None) -> Firing | None:
     return firings.current(db, kiln) if kiln is not None else None
 
 
-def _present(said: Glance | None, firing: Firing | None) -> Present:
-    zone, unit = settings().zone, settings().unit
-    if firing is None:
-        return present(said, unit, zone, None)
-    return present(said, unit, zone, firing.started_utc.astimezone(zone), asked_by_part(firing.plan_id, unit))
-
-
-def asked_by_part(plan_id: int | None, unit: str) -> dict[tuple[int, str], str]:
+def _asked_by_part(plan_id: int | None, unit: str) -> dict[tuple[int, str], str]:
     """Return what a plan asks in each of its parts, by step and kind."""
     stored = plans.plan(database(), plan_id) if plan_id is not None else None
     if stored is None:
@@ -48,22 +85,30 @@ def asked_by_part(plan_id: int | None, unit: str) -> dict[tuple[int, str], str]:
     return {(part.step, part.part): asked_words(part, unit) for part in planned_parts(stored.parsed())}
 
 
+def _present(said: Glance | None, kept: Kept) -> Present:
+    return present(said, settings().unit, settings().zone, kept.starts, kept.asked)
+
+
 @BLUEPRINT.get("/")
 def now() -> str:
     """Show the present."""
     said = glance()
-    firing = _open_firing(said)
+    kept = _kept(said)
+    shown = {"now": _present(said, kept), "kept": kept, "firing": kept.firing,
+             "may_change": access.may_change(settings())}
+    if not kept.readable:
+        return render_template("now.html", **shown, sheet=None, steps=None, asked="", pieces=[], last=None)
     sheet: Sheet | None = None
-    if firing is not None:
+    if kept.firing is not None:
         at_s = number(said.table("next"), "at_s") if said else None
-        sheet = sheet_of(read_record(database(), settings(), firing, next_at_s=at_s))
+        sheet = sheet_of(read_record(database(), settings(), kept.firing, next_at_s=at_s))
     listed = firings.firings(database(), limit=1)
     stored = pieces.pieces(database())
     steps = {"plan": bool(plans.plans(database())), "piece": bool(stored), "firing": bool(listed)}
     return render_template(
-        "now.html", now=_present(said, firing), firing=firing, sheet=sheet, steps=steps, asked=_asked(),
-        pieces=[p for p in stored if firing and p.piece_id in firing.piece_ids],
-        last=listed[0] if listed else None, may_change=access.may_change(settings()),
+        "now.html", **shown, sheet=sheet, steps=steps, asked=_asked(),
+        pieces=[p for p in stored if kept.firing and p.piece_id in kept.firing.piece_ids],
+        last=listed[0] if listed else None,
     )
 
 
@@ -86,24 +131,22 @@ def _asked() -> str:
 def now_json() -> Response:
     """Return the changing part of Now, with a tag so that nothing is sent twice."""
     said = glance()
-    firing = _open_firing(said)
-    shown = _present(said, firing)
+    kept = _kept(said)
+    shown = _present(said, kept)
     body: dict[str, Any] = {
-        "firing_id": firing.firing_id if firing else None,
+        "firing_id": kept.firing.firing_id if kept.firing else None,
         "t_s": said.number("t_s") if said else None,
-        "title": shown.title, "stale": bool(shown.stale),
+        "title": shown.title, "stale": bool(shown.stale), "readable": kept.readable,
         "texts": {
             "sentence": shown.sentence, "temp": shown.temp, "movement": shown.movement,
-            "plan": shown.beside_plan, "clock": shown.clock, "stale": shown.stale, "asked": _asked(),
+            "plan": shown.beside_plan, "clock": shown.clock, "stale": shown.stale,
+            "asked": _asked() if kept.readable else "",
         },
-        "blocks": {
-            "alerts": _part("alerts", shown, firing), "log": _part("log", shown, firing),
-            "trouble": _part("trouble", shown, firing), "answer": _part("answer", shown, firing),
-        },
+        "blocks": {name: _part(name, shown, kept) for name in ("alerts", "log", "trouble", "answer")},
     }
     return tagged_json(body)
 
 
-def _part(name: str, shown: Present, firing: Firing | None) -> str:
+def _part(name: str, shown: Present, kept: Kept) -> str:
     macro = get_template_attribute("live.html", name)
-    return str(macro(shown, firing, access.may_change(settings())))
+    return str(macro(shown, kept, access.may_change(settings())))

@@ -428,3 +428,88 @@ def test_firings_of_one_kiln_do_not_need_the_state_file(client, studio):
     studio.fill(title="Quiet one")
     assert "Quiet one" in client.get("/").text
     assert _store(studio, lambda db: firings.current(db, 1)).title == "Quiet one"
+
+
+# --- when the store fails -------------------------------------------------------------------------
+
+
+def _break_store(studio) -> None:
+    for path in studio.folder.glob("lehrling.db*"):
+        path.unlink()
+    studio.database.write_bytes(b"this was a database once, before the card died" * 200)
+
+
+def test_when_the_store_fails_the_present_and_its_alerts_still_stand_on_the_page(client, studio):
+    studio.say(studio.fill(alert=True), alert=True, trouble=["Nothing can be stored: the disk is full."])
+    _break_store(studio)
+    page = client.get("/")
+    assert page.status_code == 200
+    for words in ("Cooling too fast", "Close the vents", "Acknowledge", "The record can’t be read just now",
+                  "Nothing can be stored"):
+        assert words in page.text
+    assert client.get("/now.json").json["readable"] is False
+    assert client.get("/firings").status_code == 503
+
+
+def test_a_firing_that_could_not_be_stored_has_its_alerts_on_the_page(client, studio):
+    studio.open_store().close()
+    studio.say(None, t_s=31_000.0, firing_title="A climb")
+    studio.say(None, alert=True, t_s=31_000.0)
+    page = client.get("/").text
+    assert "Close the vents" in page
+    assert 'action="/firings/0/acknowledge"' in page
+
+
+class Daemon:
+    """Answers the daemon's socket once."""
+
+    def __init__(self, path, answer: str) -> None:
+        import socket
+        import threading
+
+        self.heard = b""
+        self._server = socket.socket(socket.AF_UNIX)
+        self._server.bind(str(path))
+        self._server.listen(1)
+        self._server.settimeout(10)
+        self._thread = threading.Thread(target=self._serve, args=(answer,))
+        self._thread.start()
+
+    def _serve(self, answer: str) -> None:
+        line, _ = self._server.accept()
+        with line:
+            self.heard = line.recv(10_000)
+            line.sendall(answer.encode())
+
+    def close(self) -> dict:
+        self._thread.join()
+        self._server.close()
+        return json.loads(self.heard)
+
+
+@pytest.mark.parametrize(("answer", "code"), [
+    ('{"outcome": "done"}\n', 303), ('{"outcome": "no firing is open"}\n', 409), ("nonsense\n", 503), ("", 503),
+    ("[]\n", 503),
+])
+def test_when_the_store_fails_an_acknowledgement_is_called_to_the_daemon(client, studio, answer, code):
+    studio.say(studio.fill(alert=True), alert=True)
+    _break_store(studio)
+    daemon = Daemon(studio.folder / "lehrling.sock", answer)
+    told = client.post("/firings/1/acknowledge", data={"alert_no": "1"}, headers=SAME)
+    assert daemon.close() == {"kind": "acknowledge", "payload": {"firing_id": 1, "alert_no": 1}}
+    assert told.status_code == code
+
+
+def test_page_and_daemon_mean_the_same_files():
+    import daemon.present
+    import web.glance
+
+    assert web.glance.FILE_NAME == daemon.present.FILE_NAME
+
+
+def test_when_neither_store_nor_daemon_can_be_reached_nothing_is_claimed(client, studio):
+    studio.say(studio.fill(alert=True), alert=True)
+    _break_store(studio)
+    answer = client.post("/firings/1/acknowledge", headers=SAME)
+    assert answer.status_code == 503
+    assert "Nothing was changed" in answer.text

@@ -45,7 +45,7 @@
   }
 
   function show(now) {
-    if (String(now.firing_id ?? "") !== (body.dataset.firing ?? "")) {
+    if (now.readable && String(now.firing_id ?? "") !== (body.dataset.firing ?? "")) {
       location.replace("/");
       return;
     }
