@@ -109,8 +109,8 @@ def harsh_case(seed: int) -> Case:
     """Return a clean firing on a wretched probe."""
     rng = Random(f"{HARSH} {seed}")
     clean = clean_case(rng.randrange(2**31))
-    harsh = (f"spikes={rng.uniform(10, 120):.0f}", f"hum={rng.uniform(0.5, 3):.1f}")
+    harsh = (f"spikes={rng.uniform(5, 60):.0f}", f"hum={rng.uniform(0.5, 2):.1f}")
     return replace(
-        clean, name=f"{HARSH}-{seed}", row=HARSH, noise_c=rng.uniform(1.5, 3.5) / STORED_SHARE,
-        wander_c=rng.uniform(0.7, 1.4), interval_s=5, habits=(*clean.habits, *rng.sample(harsh, rng.randint(1, 2))),
+        clean, name=f"{HARSH}-{seed}", row=HARSH, noise_c=rng.uniform(1.2, 2.5) / STORED_SHARE,
+        wander_c=rng.uniform(0.6, 1.1), interval_s=5, habits=(*clean.habits, *rng.sample(harsh, rng.randint(1, 2))),
     )

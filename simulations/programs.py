@@ -7,8 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from random import Random
+from typing import cast
 
-from daemon.firing.plan import Plan, Purpose, Step
+from daemon.firing.plan import Plan, Purpose, Step, Unit
 from daemon.glass.materials import FAMILIES
 
 GLASSES = ("90", "90", "90", "96", "104", "float")
@@ -31,6 +32,21 @@ class Program:
     top: int
     anneal: int
     cool: int
+
+
+def on_paper(title: str, text: str, unit: Unit = "C") -> Plan:
+    """Return a plan written as on paper: steps ``rate/target/hold purpose`` with commas between.
+
+    Rates are degrees an hour or "free", holds minutes; hold and purpose may be left out.
+    """
+    steps = []
+    for step in text.split(", "):
+        figures, _, purpose = step.partition(" ")
+        rate, to, *hold = figures.split("/")
+        to_c = (float(to) - 32) * 5 / 9 if unit == "F" else float(to)
+        rate_c = None if rate == "free" else float(rate) * (5 / 9 if unit == "F" else 1)
+        steps.append(Step(rate_c, to_c, 60 * float(hold[0]) if hold else 0.0, cast("Purpose", purpose) or None))
+    return Plan(title, unit, tuple(steps))
 
 
 class _Writer:

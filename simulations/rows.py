@@ -185,10 +185,9 @@ def _anneal_warm(d: Draft) -> Made:
 
 
 def _hold_low(d: Draft) -> Made:
-    step = d.program.squeeze or d.program.anneal
-    rank = "look" if d.program.squeeze else "wake"
-    return (f"hold-off=-{d.rng.uniform(11, 18):.0f}@step{step}",), (
-        Expected(("hold-off-target",), rank, "hold-off", ("not-climbing", "hold-cut-short")),)
+    # The first hold of a firing can't tell a cold hold from an offset; a later one can.
+    return (f"hold-off=-{d.rng.uniform(11, 18):.0f}@step{d.program.top}",), (
+        Expected(("hold-off-target",), "look", "hold-off", ("not-climbing", "hold-cut-short")),)
 
 
 def _anneal_skipped(d: Draft) -> Made:
@@ -219,9 +218,8 @@ def _welded_falling(d: Draft) -> Made:
 
 
 def _heating(d: Draft) -> Made:
-    thick = d.program.thickness_mm >= 9
     return (f"heating={d.rng.uniform(2.1, 2.8):.2f}@{d.into(1, 'ramp', 0.1, 0.5)}",), (
-        Expected(("heating-too-fast",), "wake" if thick else "look", "heating", ("wrong-plan",), "fast"),)
+        Expected(("heating-too-fast",), "look", "heating", ("wrong-plan",), "fast", is_wake_fine=True),)
 
 
 def _never_started(d: Draft) -> Made:
@@ -277,7 +275,7 @@ ROWS: dict[str, Row] = {
     "lid-stays-open": _lid_stays, "lid-ajar": _ajar, "short": _blind("short"), "silent": _blind("silent"),
     "open-cold": _blind_cold, "power-gone-climbing": _power_gone_climbing,
     "power-gone-cold": _power_gone_cold, "power-back": _power_back,
-    "restart": _restart, "element-out": _element_out, "anneal-warm": _anneal_warm, "hold-low": _hold_low,
+    "restart": _restart, "element-out": _element_out, "anneal-warm": _anneal_warm, "top-low": _hold_low,
     "anneal-short": _anneal_short, "top-overrun": _top_overrun, "stuck-falling": _stuck_falling,
     "welded-falling": _welded_falling, "heating": _heating, "never-started": _never_started,
     "probe-fallen": _fallen, "probe-pulled": _pulled, "probe-moved": _moved, "wall-short": _wall_short,
@@ -292,7 +290,7 @@ ROWS: dict[str, Row] = {
 
 _SQUEEZED = ("full-fuse", "plain-fuse", "tack", "thick")
 _KINDS: dict[str, tuple[str, ...]] = {
-    "hold-low": _SQUEEZED, "power-gone-climbing": (*_SQUEEZED, "refire"),
+    "top-low": _SQUEEZED, "power-gone-climbing": (*_SQUEEZED, "refire"),
     "runaway": ("full-fuse", "plain-fuse", "tack", "refire", "slump", "thick"),
 }
 _WITHOUT_CASTING = ("full-fuse", "plain-fuse", "tack", "refire", "slump", "decal", "low-fire", "thick")
@@ -316,8 +314,8 @@ def faulty_case(row: str, seed: int) -> Case:
         around=random_surroundings(rng, tidy=promised or row in ("heating", "element-out")),
     )
     if not promised and rng.random() < 0.5:
-        case = replace(case, habits=tuple(
-            habit for habit in random_habits(rng, program) if habit.startswith(("spikes", "vent=0.4@", "ajar=0.15@"))))
+        harmless = ("spikes", "vent=0.4@", "ajar=0.15@")
+        case = replace(case, habits=tuple(h for h in random_habits(rng, program) if h.startswith(harmless)))
     return _keyed_wrongly(case, rng)
 
 

@@ -13,6 +13,7 @@ from daemon.errors import BadInput
 from simulations.cases import Case
 from simulations.generator import CLEAN, HARSH, clean_case, harsh_case
 from simulations.rows import ROWS, faulty_case
+from simulations.scenarios import SCENARIOS
 from simulations.scoring import Score, score
 
 SEEDS_APART = 1_000_000
@@ -57,6 +58,8 @@ def case_named(name: str) -> Case:
     BadInput
         Listing what there is.
     """
+    if name in SCENARIOS:
+        return SCENARIOS[name].case
     row, _, seed = name.rpartition("-")
     if seed.isdecimal():
         if row == CLEAN:
@@ -65,7 +68,8 @@ def case_named(name: str) -> Case:
             return harsh_case(int(seed))
         if row in ROWS:
             return faulty_case(row, int(seed))
-    raise BadInput(name, "is no firing of the bench.", f"Known: {', '.join((CLEAN, HARSH, *ROWS))}, each with -SEED.")
+    known = f"Known: {', '.join((CLEAN, HARSH, *ROWS))}, each with -SEED; and {', '.join(SCENARIOS)}."
+    raise BadInput(name, "is no firing of the bench.", known)
 
 
 def _score(name: str) -> Score:
