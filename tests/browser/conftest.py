@@ -5,7 +5,6 @@ from __future__ import annotations
 import importlib.util
 import os
 import shutil
-import socket
 import sys
 import threading
 from collections.abc import Callable, Iterator
@@ -16,7 +15,7 @@ from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
-import waitress
+from werkzeug.serving import WSGIRequestHandler, make_server
 
 CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
 QUIET = [
@@ -122,10 +121,11 @@ def plotted(page: Any) -> None:
         until(page, "document.querySelector('.plotted .plot .main-svg') !== null")
 
 
-def free_port() -> int:
-    with socket.socket() as trial:
-        trial.bind(("127.0.0.1", 0))
-        return int(trial.getsockname()[1])
+class Silent(WSGIRequestHandler):
+    """Serves without a line in the log for every file."""
+
+    def log_request(self, code: int | str = "-", size: int | str = "-") -> None:
+        del code, size
 
 
 @pytest.fixture
@@ -134,18 +134,17 @@ def serve(tmp_path: Path) -> Iterator[Callable[..., str]]:
     servers = []
 
     def serve_it(studio: Any, **settings: Any) -> str:
-        port = free_port()
-        server = waitress.create_server(
-            studio.app(**settings), host="127.0.0.1", port=port, threads=4, clear_untrusted_proxy_headers=True)
-        thread = threading.Thread(target=server.run, daemon=True)
+        server = make_server("127.0.0.1", 0, studio.app(**settings), threaded=True, request_handler=Silent)
+        thread = threading.Thread(target=server.serve_forever, args=(0.05,), daemon=True)
         thread.start()
         servers.append((server, thread))
-        return f"http://127.0.0.1:{port}"
+        return f"http://127.0.0.1:{server.server_port}"
 
     yield serve_it
     for server, thread in servers:
-        server.close()
-        thread.join(5)
+        server.shutdown()
+        thread.join(10)
+        server.server_close()
 
 
 @pytest.fixture
