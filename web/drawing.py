@@ -12,7 +12,7 @@ from html import escape
 from daemon.firing.events import Alert, Sample
 from daemon.glass.materials import Glass
 from web.inks import INKS
-from web.picture import NOISE_C, Mark, Picture, bands, free_runs, picture_of, words_of
+from web.picture import Mark, Picture, bands, free_runs, pen, picture_of, words_of
 from web.scales import Frame, day_marks, temp_ticks, time_ticks
 from web.strip import HEIGHT as STRIP_HEIGHT
 from web.strip import cells_svg
@@ -145,16 +145,11 @@ def _band(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
 
 
 def _measured(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
-    strokes, pen_down, last_y = [], False, 0.0
-    for t_s, low_c, mid_c, high_c in picture.columns:
-        if low_c is None or mid_c is None or high_c is None:
-            pen_down = False
-            continue
-        x, low, mid, high = frame.x(t_s), frame.y(low_c), frame.y(mid_c), frame.y(high_c)
-        ys = [mid] if high_c - low_c < NOISE_C else sorted((low, high), key=lambda y: abs(y - last_y))
-        for y in ys:
-            strokes.append(f"{'L' if pen_down else 'M'}{x:.1f} {y:.1f}")
-            pen_down, last_y = True, y
+    strokes, down = [], False
+    for t_s, temp_c in pen(picture.columns):
+        if temp_c is not None:
+            strokes.append(f"{'L' if down else 'M'}{frame.x(t_s):.1f} {frame.y(temp_c):.1f}")
+        down = temp_c is not None
     if not strokes:
         return ""
     line = (

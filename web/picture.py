@@ -17,7 +17,7 @@ from web.thinning import Column, thin
 HAZE_C = (700.0, 760.0)
 """Where haze forms in fusing glasses [°C]; common practice."""
 NOISE_C = 4.0
-"""A column spanning less is drawn as its middle [°C], so that the ripple of a probe does not look like a fault."""
+"""What a column may reach beyond itself and its neighbours [°C] before that is drawn: a ripple is no fault."""
 TOLERANCE_C = 6.0
 """Half the height of the plan's band [°C]: what a hold may stray by before Lehrling speaks of it."""
 TOLERANCE_S = 180.0
@@ -89,6 +89,27 @@ def marks_of(alerts: Sequence[Alert]) -> tuple[Mark, ...]:
 def kind_words(kind: str) -> str:
     """Return an alert's kind as said: ``cooling too fast``."""
     return kind.replace("-", " ")
+
+
+def pen(columns: Sequence[Column]) -> list[tuple[float, float | None]]:
+    """Return the measured line as points (second, °C); None lifts the pen.
+
+    A column is drawn as its middle, so that a steep ramp is a line and not a stair; a dip or a spike
+    within it, beyond what its neighbours and NOISE_C explain, is drawn in full.
+    """
+    points: list[tuple[float, float | None]] = []
+    mids = [column[2] for column in columns]
+    for i, (t_s, low_c, mid_c, high_c) in enumerate(columns):
+        if low_c is None or mid_c is None or high_c is None:
+            points.append((t_s, None))
+            continue
+        near = [c for c in mids[max(0, i - 1):i + 2] if c is not None]
+        if low_c < min(near) - NOISE_C:
+            points.append((t_s, low_c))
+        if high_c > max(near) + NOISE_C:
+            points.append((t_s, high_c))
+        points.append((t_s, mid_c))
+    return points
 
 
 def words_of(picture: Picture) -> str:

@@ -11,7 +11,7 @@ from datetime import datetime
 from typing import Any
 
 from daemon.firing.plan import to_unit
-from web.picture import NOISE_C, Picture, bands, free_runs
+from web.picture import Picture, bands, free_runs, pen
 from web.scales import day_marks, local, temp_ticks, time_ticks
 
 Figure = dict[str, Any]
@@ -87,17 +87,11 @@ def _free(picture: Picture) -> Figure:
 
 
 def _measured(picture: Picture) -> Figure:
-    x: list[float] = []
-    temps_c: list[float | None] = []
-    words: list[str] = []
-    for t_s, low_c, mid_c, high_c in picture.columns:
-        points = [mid_c] if low_c is None or high_c is None or high_c - low_c < NOISE_C else [low_c, high_c, mid_c]
-        x += [t_s] * len(points)
-        temps_c += points
-        words += [_clock(picture.starts, t_s)] * len(points)
+    points = pen(picture.columns)
     return {
-        "type": "scatter", "mode": "lines", "name": "measured", "x": x, "y": _temps(picture, temps_c),
-        "text": words, "hovertemplate": f"%{{text}}  %{{y:.0f}} °{picture.unit}<extra></extra>",
+        "type": "scatter", "mode": "lines", "name": "measured", "x": [t_s for t_s, _ in points],
+        "y": _temps(picture, [c for _, c in points]), "text": [_clock(picture.starts, t_s) for t_s, _ in points],
+        "hovertemplate": f"%{{text}}  %{{y:.0f}} °{picture.unit}<extra></extra>",
         "connectgaps": False, "line": {"color": "var(--ink)", "width": 1.6},
     }
 

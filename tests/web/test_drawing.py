@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 import xml.etree.ElementTree as ElementTree
 from datetime import datetime
@@ -102,3 +103,17 @@ def test_an_empty_firing_still_makes_a_drawing():
     ElementTree.fromstring(draw_svg([], (), (), None))
     blind = [Sample(0.0, None, "open")]
     ElementTree.fromstring(draw_svg(blind, (), (), FAMILIES["float"], (360, 300), "night"))
+
+
+def test_a_steep_ramp_is_a_line_and_not_a_stair():
+    samples = [Sample(float(t), 20.0 + t / 10) for t in range(0, 7200, 5)]  # 360 °C/h
+    strokes = _strokes(draw_svg(samples, (), (), None))
+    xs = [x for _, x, _ in strokes]
+    assert len(strokes) > 500
+    assert all(b > a for a, b in itertools.pairwise(xs))
+
+
+def test_ordinary_noise_does_not_thicken_the_line():
+    samples = [Sample(5.0 * i, 516.0 + (-1) ** i, None, 514.5, 517.5) for i in range(10_000)]
+    xs = [x for _, x, _ in _strokes(draw_svg(samples, (), (), None))]
+    assert len(xs) == len(set(xs))
