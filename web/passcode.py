@@ -21,6 +21,8 @@ METHOD = "scrypt:32768:8:3"
 GUESSES_FROM_ONE = 5
 GUESSES_FROM_ALL = 10
 PER_S = 60.0
+NOBODY = "!"
+"""Stands for a hash that no passcode fits."""
 _MOST_ADDRESSES = 256
 
 _ONE_AT_A_TIME = threading.Lock()
@@ -53,12 +55,18 @@ def keep(path: Path, passcode: str) -> None:
 
 
 def write_private(path: Path, text: str) -> None:
-    """Write ``text`` to ``path`` in one step, readable and writable by its owner only."""
+    """Write ``text`` to ``path`` in one step, readable and writable by its owner only.
+
+    Written by root, it belongs to whom the folder belongs to: the service that has to read it.
+    """
     part = path.with_name(path.name + ".part")
     try:
         handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
         with os.fdopen(handle, "w", encoding="ascii") as file:
             file.write(text)
+        if os.geteuid() == 0:
+            owner = path.parent.stat()
+            os.chown(part, owner.st_uid, owner.st_gid)
         part.replace(path)
     except OSError as error:
         raise BadInput(str(path), f"can't be written ({error.strerror}).",
@@ -66,11 +74,16 @@ def write_private(path: Path, text: str) -> None:
 
 
 def kept_hash(path: Path) -> str | None:
-    """Return the kept hash; None where no passcode was set yet."""
+    """Return the kept hash; None where no passcode was set yet.
+
+    A file that is there but can't be read is a lock nobody has the key to, never an open door.
+    """
     try:
-        return path.read_text(encoding="ascii").strip() or None
-    except (OSError, UnicodeDecodeError):
+        return path.read_text(encoding="ascii").strip() or NOBODY
+    except FileNotFoundError:
         return None
+    except (OSError, UnicodeDecodeError):
+        return NOBODY
 
 
 def fits(path: Path, passcode: str) -> bool:

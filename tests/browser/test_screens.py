@@ -51,7 +51,17 @@ def _nothing(studio: Any) -> None:
     del studio
 
 
+def _locked(studio: Any) -> None:
+    from web import passcode
+
+    _running(studio)
+    passcode.keep(studio.folder / "passcode", "warm sand and slow rivers")
+
+
+GUARDED = ("passcode-choose", "passcode-enter")
+"""Screens of a page that asks for its passcode."""
 SCREENS = [
+    ("passcode-choose", _running, "/"), ("passcode-enter", _locked, "/firings"),
     ("no-data", _nothing, "/"), ("empty", _empty, "/"), ("running", _running, "/"), ("alert-standing", _alert, "/"),
     ("silent", _silent, "/"), ("blind", _blind, "/"), ("idle", _ended, "/"), ("firings", _ended, "/firings"),
     ("firing", _ended, "/firings/4"), ("start", _ended, "/start"), ("name", _ended, "/firings/4/name"),
@@ -76,7 +86,8 @@ def test_every_screen(studio, serve, open_page, name, fill, path, kind, theme):
 
     fill(studio)
     SHOTS.mkdir(parents=True, exist_ok=True)
-    page = open_page(serve(studio) + path, PHONE if kind == "phone" else DESKTOP, theme)
+    address = serve(studio, open_house=name not in GUARDED)
+    page = open_page(address + path, PHONE if kind == "phone" else DESKTOP, theme)
     page.screenshot(path=SHOTS / f"{name}-{kind}-{theme}.png", full_page=True)
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), "wider than the screen"
     found = Axe().run(page)
