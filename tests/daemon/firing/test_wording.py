@@ -159,8 +159,8 @@ def test_a_fast_cooling_says_how_long_until_it_is_past():
     found = text("cooling-too-fast", FACTS["cooling-too-fast"][0])
     assert found.what == "Cooling too fast: 137 °C/h, planned 55 °C/h, now 500 °C."
     assert found.meaning == (
-        "What the glass suffers here stays in it. 6 mm ordinarily bears about 180 °C/h here (one cooled face, flat and "
-        "even; uneven work less).")
+        "What the glass suffers here stays in it. 6 mm ordinarily bears about 180 °C/h here (one cooled face, flat "
+        "and even; uneven work less).")
     assert found.time_left_s == pytest.approx((500.0 - 438.6) / 137.0 * 3600)
 
 
