@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -16,8 +17,8 @@ from flask.testing import FlaskClient
 from daemon.firing.events import Alert, AlertChanged, Part, Rank, Sample, Text
 from daemon.firing.plan import parse_plan
 from daemon.firing.schedule import at, curve, planned_parts
-from daemon.store import alerts, course, firings, kilns, pieces, plans, readings
-from daemon.store.database import FILE_NAME, create_database
+from daemon.store import alerts, course, firings, kilns, pieces, plans, readings, requests
+from daemon.store.database import FILE_NAME, create_database, open_database
 from web import create_app
 from web.settings import Settings
 
@@ -137,6 +138,18 @@ class Studio:
         finally:
             db.close()
 
+    def store(self, ask: Callable[[Any], Any]) -> Any:
+        """Return what ``ask`` finds in the store."""
+        db = open_database(self.database)
+        try:
+            return ask(db)
+        finally:
+            db.close()
+
+    def asked(self) -> list[tuple[str, dict[str, Any]]]:
+        """Return what the page has asked of the daemon so far."""
+        return [(r.kind, dict(r.payload)) for r in self.store(requests.pending)]
+
     def alert(self, until_s: float) -> Alert:
         return Alert(1, "cooling-too-fast", Rank.WAKE, until_s - 900, until_s - 600, COOLING,
                      woke_s=until_s - 300, step=4)
@@ -204,6 +217,3 @@ def studio(tmp_path: Path) -> Studio:
 @pytest.fixture
 def client(studio: Studio) -> FlaskClient:
     return studio.app().test_client()
-
-
-SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}

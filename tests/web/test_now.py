@@ -1,0 +1,195 @@
+"""Now says the sentence before the number before the chart, and never calls the old the present."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
+
+
+def test_before_the_daemon_ran_the_page_says_so_and_what_to_do(client):
+    answer = client.get("/")
+    assert answer.status_code == 503
+    assert "The watch has not started yet." in answer.text
+    assert "lehrling daemon" in answer.text
+
+
+def test_a_file_the_daemon_has_not_brought_up_to_date_is_left_alone(client, studio):
+    import sqlite3
+
+    sqlite3.connect(studio.database).execute("CREATE TABLE something (x)").connection.close()
+    before = studio.database.read_bytes()
+    assert client.get("/").status_code == 503
+    assert studio.database.read_bytes() == before
+
+
+def test_something_that_is_no_database_is_said_calmly(client, studio):
+    studio.database.write_bytes(b"not a database at all, only text" * 50)
+    answer = client.get("/")
+    assert answer.status_code == 503
+    assert "Traceback" not in answer.text
+
+
+def test_an_empty_studio_is_told_its_first_steps(client, studio):
+    studio.open_store().close()
+    studio.say(None)
+    page = client.get("/").text
+    assert "First steps" in page
+    assert "lehrling demo" in page
+    assert "No firing is open. The kiln is at 23\u00a0°C." in page
+
+
+def test_now_says_the_sentence_before_the_number_before_the_chart(client, studio):
+    studio.say(studio.fill(until_s=24_000.0), 24_000.0)
+    page = client.get("/").text
+    sentence, number, chart = (page.index(x) for x in ("Nothing to do, by this probe.", 'data-text="temp"', "<svg"))
+    assert sentence < number < chart
+    assert ">480</span>" in page
+    assert "falling 54 °C/h" in page
+
+
+def test_a_standing_wake_says_what_it_means_what_to_do_and_how_long_there_is(client, studio):
+    studio.say(studio.fill(alert=True), alert=True)
+    page = client.get("/").text
+    for words in ("cooling too fast", "Stress is being frozen", "Close the vents", "About 25 min left.",
+                  "Acknowledge", "Quiet for 30 min"):
+        assert words in page
+
+
+def test_what_is_old_is_not_called_the_present(client, studio):
+    studio.say(studio.fill(), age_s=16.0)
+    page = client.get("/").text
+    assert "No word from the watch since 01:59:44." in page
+    assert "Nothing to do" not in page
+    assert client.get("/now.json").json["stale"] is True
+
+
+def test_what_is_fourteen_seconds_old_still_is_the_present(client, studio):
+    studio.say(studio.fill(), age_s=14.0)
+    assert client.get("/now.json").json["stale"] is False
+
+
+@pytest.mark.parametrize("said", [
+    "", "{", "[]", "null", '"text"', '{"written_utc": 5}', '{"written_utc": "yesterday"}',
+    '{"written_utc": "2026-03-04T01:00:00Z", "temp_c": "hot", "alerts": [5, {"no": "x"}], "part": 7, "next": []}',
+    '{"written_utc": "2026-03-04T01:00:00Z", "alerts": {"no": 1}, "trouble": "text", "firing_id": "one"}',
+    '{"written_utc": "2026-03-04T01:00:00", "temp_c": NaN, "firing_id": 1e300, "t_s": Infinity}',
+])
+def test_a_broken_state_file_breaks_no_page(client, studio, said):
+    studio.fill()
+    (studio.folder / "present.json").write_text(said, encoding="utf-8")
+    assert client.get("/").status_code == 200
+    assert client.get("/now.json").status_code == 200
+
+
+def test_polling_sends_nothing_twice(client, studio):
+    studio.say(studio.fill())
+    first = client.get("/now.json")
+    again = client.get("/now.json", headers={"If-None-Match": first.headers["ETag"]})
+    assert (again.status_code, again.data) == (304, b"")
+    studio.say(1, alert=True)
+    assert client.get("/now.json", headers={"If-None-Match": first.headers["ETag"]}).status_code == 200
+
+
+def test_polling_brings_the_same_words_as_the_page(client, studio):
+    studio.say(studio.fill(alert=True), alert=True)
+    page, now = client.get("/").text, client.get("/now.json").json
+    for block in ("alerts", "log", "answer"):
+        assert now["blocks"][block].strip() in page
+    assert now["texts"]["sentence"] in page
+
+
+def test_now_works_with_scripts_off(client, studio):
+    studio.say(studio.fill())
+    page = client.get("/").text
+    assert '<noscript><meta http-equiv="refresh"' in page
+    assert 'class="measured"' in page
+
+
+def test_trouble_of_the_apprentice_itself_is_on_the_page(client, studio):
+    studio.say(studio.fill(), trouble=["The disk is full: readings are kept in memory."])
+    assert "The disk is full" in client.get("/").text
+
+
+def _break_store(studio) -> None:
+    for path in studio.folder.glob("lehrling.db*"):
+        path.unlink()
+    studio.database.write_bytes(b"this was a database once, before the card died" * 200)
+
+
+def test_when_the_store_fails_the_present_and_its_alerts_still_stand_on_the_page(client, studio):
+    studio.say(studio.fill(alert=True), alert=True, trouble=["Nothing can be stored: the disk is full."])
+    _break_store(studio)
+    page = client.get("/")
+    assert page.status_code == 200
+    for words in ("Cooling too fast", "Close the vents", "Acknowledge", "The record can’t be read just now",
+                  "Nothing can be stored"):
+        assert words in page.text
+    assert client.get("/now.json").json["readable"] is False
+    assert client.get("/firings").status_code == 503
+
+
+def test_a_firing_that_could_not_be_stored_has_its_alerts_on_the_page(client, studio):
+    studio.open_store().close()
+    studio.say(None, t_s=31_000.0, firing_title="A climb")
+    studio.say(None, alert=True, t_s=31_000.0)
+    page = client.get("/").text
+    assert "Close the vents" in page
+    assert 'action="/firings/0/acknowledge"' in page
+
+
+class Daemon:
+    """Answers the daemon's socket once."""
+
+    def __init__(self, path, answer: str) -> None:
+        import socket
+        import threading
+
+        self.heard = b""
+        self._server = socket.socket(socket.AF_UNIX)
+        self._server.bind(str(path))
+        self._server.listen(1)
+        self._server.settimeout(10)
+        self._thread = threading.Thread(target=self._serve, args=(answer,))
+        self._thread.start()
+
+    def _serve(self, answer: str) -> None:
+        line, _ = self._server.accept()
+        with line:
+            self.heard = line.recv(10_000)
+            line.sendall(answer.encode())
+
+    def close(self) -> dict:
+        self._thread.join()
+        self._server.close()
+        return json.loads(self.heard)
+
+
+@pytest.mark.parametrize(("answer", "code"), [
+    ('{"outcome": "done"}\n', 303), ('{"outcome": "no firing is open"}\n', 409), ("nonsense\n", 503), ("", 503),
+    ("[]\n", 503),
+])
+def test_when_the_store_fails_an_acknowledgement_is_called_to_the_daemon(client, studio, answer, code):
+    studio.say(studio.fill(alert=True), alert=True)
+    _break_store(studio)
+    daemon = Daemon(studio.folder / "lehrling.sock", answer)
+    told = client.post("/firings/1/acknowledge", data={"alert_no": "1"}, headers=SAME)
+    assert daemon.close() == {"kind": "acknowledge", "payload": {"firing_id": 1, "alert_no": 1}}
+    assert told.status_code == code
+
+
+def test_page_and_daemon_mean_the_same_files():
+    import daemon.present
+    import web.glance
+
+    assert web.glance.FILE_NAME == daemon.present.FILE_NAME
+
+
+def test_when_neither_store_nor_daemon_can_be_reached_nothing_is_claimed(client, studio):
+    studio.say(studio.fill(alert=True), alert=True)
+    _break_store(studio)
+    answer = client.post("/firings/1/acknowledge", headers=SAME)
+    assert answer.status_code == 503
+    assert "Nothing was changed" in answer.text
