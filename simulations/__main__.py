@@ -1,4 +1,4 @@
-"""``python -m simulations``: studies of the watcher on the bench, and single firings of them."""
+"""``python -m simulations``: studies of the watcher on the bench, named firings, and single ones of them."""
 
 from __future__ import annotations
 
@@ -27,9 +27,12 @@ def main(arguments: list[str] | None = None) -> int:
     case.add_argument("--svg", metavar="OUT.svg", help="draw it")
     case.add_argument("--trace", metavar="OUT.csv", help="write its readings, for lehrling replay")
     case.add_argument("--plan", metavar="OUT.toml", help="write its plan")
+    named = commands.add_parser("scenarios", help="the named firings: what a watcher makes of each")
+    named.add_argument("names", metavar="NAME", nargs="*", help="these only")
+    named.add_argument("--list", action="store_true", help="only say what each is about")
     args = parser.parse_args(arguments)
     try:
-        return _study(args) if args.command == "study" else _case(args)
+        return {"study": _study, "case": _case, "scenarios": _scenarios}[args.command](args)
     except BadInput as err:
         sys.stderr.write(f"{err.text}\n")
         return 2
@@ -94,6 +97,26 @@ def _case(args: argparse.Namespace) -> int:
     if args.plan:
         write_text(args.plan, write_plan(case.plan))
     return 3 if found.woke else 0
+
+
+def _scenarios(args: argparse.Namespace) -> int:
+    from simulations.scenarios import SCENARIOS
+    from simulations.study import each
+    from simulations.verdicts import verdict
+
+    names = args.names or list(SCENARIOS)
+    for name in names:
+        if name not in SCENARIOS:
+            raise BadInput(name, "is no scenario.", f"Known: {', '.join(SCENARIOS)}.")
+    if args.list:
+        sys.stdout.writelines(f"{name:<28} {SCENARIOS[name].tells}\n" for name in names)
+        return 0
+    found = each(verdict, names)
+    for name, complaints in zip(names, found, strict=True):
+        sys.stdout.write(f"{name:<28} {'; '.join(complaints) or 'well'}\n")
+    good = sum(not complaints for complaints in found)
+    sys.stdout.write(f"{good} of {len(names)} well.\n")
+    return 0
 
 
 if __name__ == "__main__":

@@ -26,6 +26,7 @@ from simulations.firing import DEFAULT_KILN, Simulated, kiln_named, program, rea
 from simulations.kiln import PRESETS, STEP_S
 from simulations.noise import NOISE_C, WANDER_C, Noise
 from simulations.plant import Plant
+from simulations.scenarios import SCENARIOS
 from simulations.truth import Record, truth_of
 
 START_S = 120.0
@@ -143,7 +144,8 @@ def open_probe(settings: Mapping[str, Any], now_s: Callable[[], float]) -> Bench
     Parameters
     ----------
     settings
-        ``plan`` (a TOML file's name, or its text), ``kiln``, ``faults`` (a list, spelt as for rehearse),
+        ``kiln`` (one of the bench, or a scenario, which brings plan, faults and all the rest with it),
+        ``plan`` (a TOML file's name, or its text), ``faults`` (a list, spelt as for rehearse),
         ``seed``, ``start_s`` (when the controller is started, seconds of the firing clock), ``offset_c``,
         ``noise_c``, ``wander_c``, ``thermocouple_type``, ``mains_hz``, ``averaging``; all may be left out.
     now_s
@@ -155,20 +157,28 @@ def open_probe(settings: Mapping[str, Any], now_s: Callable[[], float]) -> Bench
         Naming the setting, plan or fault that cannot be used, and the remedy.
     """
     asked = Settings(settings)
-    plan = plan_from(asked.text("plan", REHEARSAL_PLAN))
+    name = asked.choice("kiln", DEFAULT_KILN, (*PRESETS, *SCENARIOS))
+    case = SCENARIOS[name].case if name in SCENARIOS else None
+    written = asked.text("plan", REHEARSAL_PLAN)
+    plan = case.keyed or case.plan if case is not None and "plan" not in settings else plan_from(written)
     faults = read_faults(asked.texts("faults"), plan)
-    build = kiln_named(asked.choice("kiln", DEFAULT_KILN, tuple(PRESETS)))
-    seed = int(asked.number("seed", 1, 0, 2**31))
-    start_s = asked.number("start_s", START_S, -86_400, 1e9)
-    noise = Noise(seed, asked.number("noise_c", NOISE_C, 0, 20), asked.number("wander_c", WANDER_C, 0, 20))
+    if case is not None:
+        faults += read_faults((*case.faults, *case.habits), plan)
+    seed = int(asked.number("seed", case.seed if case else 1, 0, 2**31))
+    start_s = asked.number("start_s", max(START_S, case.start_s) if case else START_S, -86_400, 1e9)
+    noise = Noise(
+        seed, asked.number("noise_c", case.noise_c if case else NOISE_C, 0, 20),
+        asked.number("wander_c", case.wander_c if case else WANDER_C, 0, 20),
+    )
     chosen: dict[str, Any] = {
         "mains_hz": asked.choice("mains_hz", 50, (50, 60)),
         "averaging": asked.choice("averaging", 4, (1, 2, 4, 8, 16)),
-        "offset_c": asked.number("offset_c", 0.0, -100, 100),
+        "offset_c": asked.number("offset_c", case.offset_c if case else 0.0, -100, 100),
     }
-    kind = asked.choice("thermocouple_type", "K", thermocouple.TYPES)
+    kind = asked.choice("thermocouple_type", case.kind if case else "K", thermocouple.TYPES)
     asked.finish()
-    plant = Plant(build, program(plan), faults, start_s, surroundings(seed), kind)
+    build, around = (case.kiln, case.around) if case else (kiln_named(name), surroundings(seed))
+    plant = Plant(build, program(plan), faults, start_s, around, kind)
     return BenchProbe(plant, now_s, noise=noise, seed=seed, **chosen)
 
 

@@ -30,7 +30,7 @@ class Answer:
         Minutes from the true onset until it was told, and until it woke (from when that was due); None where
         it never was.
     named
-        The name it had in the end, or None.
+        The name the first alert of it had in the end, or None.
     is_named_right, is_ranked_right
         Whether that name is right; whether the rank was reached, and no higher one.
     lost_c
@@ -119,11 +119,10 @@ def answer(expected: Expected, at_s: float, report: Report, course: Course) -> A
     first = told[0]
     due_s = at_s + expected.wake_after_s
     woken = [alert.woke_s for alert in told if alert.woke_s is not None and alert.woke_s <= due_s + expected.within_s]
-    best = next((alert for alert in told if alert.kind in expected.kinds), first)
     before_c, after_c = course.at(at_s), course.at(first.raised_s)
     return Answer(
         expected.kinds, expected.rank, (first.raised_s - at_s) / 60, (min(woken) - due_s) / 60 if woken else None,
-        best.kind, first.kind in expected.kinds, _is_ranked_right(expected, is_woken=bool(woken)),
+        first.kind, first.kind in expected.kinds, _is_ranked_right(expected, is_woken=bool(woken)),
         None if before_c is None or after_c is None else abs(after_c - before_c),
     )
 

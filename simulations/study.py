@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import multiprocessing
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 from tqdm import tqdm
 
@@ -16,6 +17,7 @@ from simulations.rows import ROWS, faulty_case
 from simulations.scenarios import SCENARIOS
 from simulations.scoring import Score, score
 
+T = TypeVar("T")
 SEEDS_APART = 1_000_000
 """Firings of two studies share no seed where the studies' seeds differ."""
 
@@ -78,8 +80,13 @@ def _score(name: str) -> Score:
 
 def run(names: Sequence[str], jobs: int | None = None) -> list[Score]:
     """Return the score of every firing named, in that order, worked out on ``jobs`` processes (all cores)."""
+    return each(_score, names, jobs)
+
+
+def each(work: Callable[[str], T], names: Sequence[str], jobs: int | None = None) -> list[T]:
+    """Return what ``work`` makes of every name, in their order; a terminal sees a progress bar."""
     jobs = min(jobs or os.cpu_count() or 1, len(names))
     if jobs <= 1:
-        return [_score(name) for name in tqdm(names, disable=None, unit="firing")]
+        return [work(name) for name in tqdm(names, disable=None, unit="firing")]
     with multiprocessing.get_context("spawn").Pool(jobs) as pool:
-        return list(tqdm(pool.imap(_score, names, chunksize=2), total=len(names), disable=None, unit="firing"))
+        return list(tqdm(pool.imap(work, names, chunksize=2), total=len(names), disable=None, unit="firing"))
