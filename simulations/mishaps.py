@@ -64,7 +64,7 @@ class Mishaps:
 
     def __init__(self, faults: Iterable[Fault], controller: Controller) -> None:
         self._controller = controller
-        self._waiting = [fault for fault in faults if not fault.name.startswith("start-")]
+        self.waiting = [fault for fault in faults if not fault.name.startswith("start-")]
         self._standing: list[tuple[Happened, Fault]] = []
         self._highest_c = -273.15
         self.happened: list[Happened] = []
@@ -79,12 +79,12 @@ class Mishaps:
     @property
     def never_started(self) -> bool:
         """Return whether nobody ever starts the controller."""
-        return any(fault.name == "never-started" for fault in self._waiting) or any(
+        return any(fault.name == "never-started" for fault in self.waiting) or any(
             h.name == "never-started" for h in self.happened)
 
     def go_on(self, t_s: float, here_c: float, *, started: bool) -> None:
         """Let begin and end what is due at ``t_s`` with the controller's sensor at ``here_c`` [°C]."""
-        if not (self._waiting or self._standing):
+        if not (self.waiting or self._standing):
             return
         self._highest_c = max(self._highest_c, here_c)
         changed = self._moving
@@ -92,8 +92,8 @@ class Mishaps:
             self._standing.remove(entry)
             self._ends(entry[1], t_s, here_c, started=started)
             changed = True
-        for fault in [f for f in self._waiting if self._due(f, t_s, here_c)]:
-            self._waiting.remove(fault)
+        for fault in [f for f in self.waiting if self._due(f, t_s, here_c)]:
+            self.waiting.remove(fault)
             until_s = None if fault.length_s is None else t_s + fault.length_s
             happened = Happened(fault.name, fault.size, t_s, until_s)
             self.happened.append(happened)

@@ -99,3 +99,12 @@ def test_a_plan_or_fault_that_cannot_be_used_is_bad_input(settings, told):
 def test_a_setting_that_cannot_be_used_is_named(settings):
     with pytest.raises(ProbeError, match=next(iter(settings))):
         open_probe(settings, Clock())
+
+
+def test_a_scenario_brings_its_plan_its_faults_and_its_kiln_with_it():
+    probe = open_probe({"kiln": "probe-open-cold", "seed": 4}, Clock())
+    assert [fault.name for fault in probe.plant.mishaps.waiting] == ["open"]
+    assert len(probe.plant.controller.program) == 7
+    kiln = open_probe({"kiln": "tabletop", "faults": ["lid@2h"]}, Clock())
+    assert kiln.plant.build.name == "tabletop"
+    assert [fault.name for fault in kiln.plant.mishaps.waiting] == ["lid"]
