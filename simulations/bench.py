@@ -93,6 +93,7 @@ class BenchProbe:
         self._now_s = now_s
         self._noise = noise
         self._offset_c = offset_c
+        self._resets = 0
         self._t_s = plant.t_s
         self._from_c = plant.junction_c
         self.chip = Chip(self._terminals, self._time, seed=seed)
@@ -125,6 +126,12 @@ class BenchProbe:
             self._from_c = plant.junction_c
             plant.advance()
             self._noise.go_on(plant.mishaps.now)
+        self.chip.stuck = plant.probe_fault == "chip-stuck"
+        self.chip.bad_bits = plant.mishaps.now.bad_bits
+        resets = sum(happened.name == "chip-reset" for happened in plant.happened) if plant.happened else 0
+        if resets > self._resets:
+            self.chip.reset()
+            self._resets = resets
         self.chip.absent = Absent.ONES if plant.probe_fault in ("silent", "gap") else None
 
     def _terminals(self) -> Terminals:

@@ -76,9 +76,12 @@ class Chip:
         self._terminals = terminals
         self._now_s = now_s
         self._gauss = Random(seed).gauss
+        self._bits = Random(seed + 15_485_863)
         self._noise_mv = noise_mv
         self.registers = bytearray(RESET)
         self.absent: Absent | None = None
+        self.bad_bits = 0.0
+        """This share of the answers comes back with a wrong bit."""
         self.stuck = False
         """A one-shot conversion never ends."""
         self.halts_on_voltage = True
@@ -109,6 +112,14 @@ class Chip:
 
     def transfer(self, sent: bytes) -> bytes:
         """Return what comes back while ``sent`` goes out in one go with chip select low."""
+        answer = self._answer(sent)
+        if self.bad_bits and answer and self._bits.random() < self.bad_bits:
+            spoilt = bytearray(answer)
+            spoilt[self._bits.randrange(len(spoilt))] ^= 1 << self._bits.randrange(8)
+            return bytes(spoilt)
+        return answer
+
+    def _answer(self, sent: bytes) -> bytes:
         if self.absent is not None:
             return bytes((self.absent.value,)) * len(sent)
         if not sent:

@@ -156,7 +156,7 @@ def _read(
         return
     if fault is not None or here_c is None or last_c is None:
         if t_s % interval_s == 0:
-            yield Sample(t_s, None, fault or "range")
+            yield Sample(t_s, None, "silent" if fault == "chip-stuck" else fault or "range")
         return
     rise_c = (here_c - last_c) / 5
     temps_c = [last_c + offset_c + rise_c * second + noise.now_c() for second in (1, 2, 3, 4, 5)]

@@ -9,7 +9,7 @@ from simulations.controller import Controller
 from simulations.faults import Fault
 from simulations.kiln import STEP_S
 
-SENSOR_FAULTS = ("open", "short", "silent", "gap")
+SENSOR_FAULTS = ("open", "short", "silent", "chip-stuck", "gap")
 """Faults that leave no temperature to read; a gap leaves not even a row."""
 POWER_FAULTS = ("power-cut", "restart")
 BLINK_S = 30.0
@@ -18,7 +18,7 @@ VENT_W_PER_K = 9.0
 """An open vent's draught [W/K]; common practice, a hand-sized opening."""
 PULL_S = 1200.0
 """How long a probe takes to slide out [s]."""
-_MOMENTARY = ("advance", "skip-hold", "hold-short", "hold-long")
+_MOMENTARY = ("advance", "chip-reset", "skip-hold", "hold-short", "hold-long")
 """Done at once; nothing stands afterwards."""
 _ENDING_WITH_THE_PART = ("hold-off", "swing")
 
@@ -47,6 +47,7 @@ class Influence:
     """How far the probe is out of the kiln, 0 to 1."""
     is_in_wall: bool = False
     added_c: float = 0.0
+    bad_bits: float = 0.0
     hum_c: float = 0.0
     spikes_per_h: float = 0.0
 
@@ -169,7 +170,7 @@ class Mishaps:
                     now.lid_share = max(now.lid_share, size)
                 case "vent":
                     now.vent_w_per_k += size * VENT_W_PER_K
-                case "open" | "short" | "silent" | "gap":
+                case "open" | "short" | "silent" | "chip-stuck" | "gap":
                     now.probe_fault = fault.name
                 case "wall-short":
                     now.is_in_wall = True
@@ -183,6 +184,8 @@ class Mishaps:
                 case "drift":
                     now.added_c += size * (t_s - happened.at_s) / 3600
                     self._moving = True
+                case "bad-bits":
+                    now.bad_bits = size
                 case "hum":
                     now.hum_c += size
                 case "spikes":

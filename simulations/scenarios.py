@@ -78,7 +78,7 @@ SCENARIOS: dict[str, Scenario] = {scenario.case.name: scenario for scenario in (
     # Nothing is wrong.
     s("plain", "an ordinary full fuse", "full fuse"),
     s("slump-in-fibre", "an ordinary slump in a fibre kiln", "slump", "fibre-top-loader"),
-    s("tabletop", "a small quick kiln", "refire", "tabletop"),
+    s("small-and-quick", "a small quick kiln", "refire", "tabletop"),
     s("six-kilowatts", "a big top loader", "tack", "long-top-loader"),
     s("thick-plate", "12 mm, a day and more", "thick", "front-loader"),
     s("casting-of-forty-hours", "a casting", "casting", "front-loader"),

@@ -108,3 +108,37 @@ def test_a_scenario_brings_its_plan_its_faults_and_its_kiln_with_it():
     kiln = open_probe({"kiln": "tabletop", "faults": ["lid@2h"]}, Clock())
     assert kiln.plant.build.name == "tabletop"
     assert [fault.name for fault in kiln.plant.mishaps.waiting] == ["lid"]
+
+
+def read_at(probe, clock, seconds):
+    found = []
+    for second in seconds:
+        clock.now_s = float(second)
+        found.append(probe.read())
+    return found
+
+
+def test_a_chip_that_lost_its_settings_is_not_believed_until_it_has_them_again():
+    clock = Clock()
+    probe = open_probe({"faults": ["chip-reset@100s"], "noise_c": 0, "wander_c": 0, "start_s": 3600}, clock)
+    found = read_at(probe, clock, range(90, 130))
+    assert all(r.temp_c is None or abs(r.temp_c - found[0].temp_c) < 1.0 for r in found)
+    assert found[-1].temp_c is not None
+
+
+def test_a_stuck_chip_is_silent_and_comes_back():
+    clock = Clock()
+    probe = open_probe({"faults": ["chip-stuck=30s@100s"], "noise_c": 0, "wander_c": 0, "start_s": 3600}, clock)
+    found = read_at(probe, clock, range(90, 160))
+    assert any(r.temp_c is None for r in found[10:40])
+    assert found[-1].temp_c is not None
+
+
+def test_wrong_bits_on_the_bus_are_mostly_disbelieved_and_never_survive_the_median():
+    plan = plan_from(REHEARSAL_PLAN)
+    found = simulate_through_chip(plan, faults=read_faults(["bad-bits=0.01"], plan), seed=5, noise_c=0.1,
+                                  wander_c=0.0, longest_s=3600.0)
+    off = [abs(s.temp_c - true_c) for s, true_c in zip(found.samples, found.truth.probe_c, strict=True)
+           if s.temp_c is not None]
+    assert len(off) > 0.97 * len(found.samples)
+    assert max(off) < 2.0

@@ -7,12 +7,17 @@ from itertools import pairwise
 import pytest
 
 from simulations.faults import parse_all
+from simulations.kiln import PRESETS
 from simulations.onsets import Course, onset_s
 from simulations.scenarios import SCENARIOS
 
 
 def test_there_are_at_least_forty():
     assert len(SCENARIOS) >= 40
+
+
+def test_no_scenario_has_the_name_of_a_kiln():
+    assert not set(SCENARIOS) & set(PRESETS)
 
 
 @pytest.mark.parametrize("name", SCENARIOS)
