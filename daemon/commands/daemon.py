@@ -23,7 +23,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
                         help="folder of the present state and the socket (default %(default)s)")
     parser.add_argument("--config", metavar="FILE", type=Path, help="settings (default lehrling.toml in DIR)")
     bench = parser.add_argument_group("the bench: a simulated kiln in place of the real one")
-    bench.add_argument("--bench", metavar="KILN", nargs="?", const="", help="use the bench, with this kiln on it")
+    bench.add_argument("--bench", metavar="NAME", nargs="?", const="",
+                       help="use the bench, with this kiln on it, or this scenario with all that goes wrong in it")
     bench.add_argument("--speed", metavar="N", type=float, default=1.0,
                        help="firing seconds a wall second (default 1)")
     bench.add_argument("--bench-plan", metavar="PLAN.toml", type=Path, help="the plan the bench's controller runs")
