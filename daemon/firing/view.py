@@ -16,6 +16,8 @@ WANDER_MEMORY_S = 240.0
 ORDINARY_DIFFERENCE_K = 2.0
 BRITTLE_BELOW_C = 540.0
 """Below this a fast climb can crack the glass; common practice."""
+STOOD_C = 6.0
+"""A kiln that stayed within this of one temperature held it [K]."""
 _CAP_K_MM2_PER_H = 3240.0
 """Twice the diffusivity, 2 × 0.45 mm²/s × 3600 s/h [mm²/h]: the rate times h² per kelvin of difference."""
 
@@ -131,20 +133,27 @@ class View:
     def dwell_s(self, hold: PlannedPart, until_s: float) -> float:
         """Return how long the readings stood near a hold's target before ``until_s`` [s].
 
-        What the planned approach itself takes through that nearness is taken off. It needs no follower, so
-        it settles whether a short hold was held where the follower came late.
+        Near its target, or near where they stood at the end, whichever is longer: how the probe differs may
+        not be known yet. What the planned approach itself takes through that nearness is taken off. It needs
+        no follower, so it settles whether a short hold was held where the follower came late.
         """
+        at_end = self.trail.line(until_s - 60.0, until_s + 1.0)
+        levels = [(hold.to_c + self.offset_c, self.near_c)]
+        if at_end is not None and abs(at_end.mean_c - levels[0][0]) < 2.0 * self.near_c:
+            levels.append((at_end.mean_c, STOOD_C))
+        return max(self._stood_s(level_c, near_c, hold, until_s) for level_c, near_c in levels)
+
+    def _stood_s(self, level_c: float, near_c: float, hold: PlannedPart, until_s: float) -> float:
         trail = self.trail
-        last = trail.index_at(until_s) - 1
         entered_s = until_s
-        for i in range(last, -1, -1):
-            away = abs(trail.temps[i] - self.offset_c - hold.to_c)
-            if away > 1.5 * self.near_c and trail.times[i] < until_s - 60.0:
+        for i in range(trail.index_at(until_s) - 1, -1, -1):
+            away = abs(trail.temps[i] - level_c)
+            if away > 1.5 * near_c and trail.times[i] < until_s - 60.0:
                 break
-            if away <= self.near_c:
+            if away <= near_c:
                 entered_s = trail.times[i]
         approach = self.parts[hold.index - 1].rate_c_per_h if hold.index else None
-        passing_s = self.near_c / abs(approach) * 3600 if approach else 0.0
+        passing_s = near_c / abs(approach) * 3600 if approach else 0.0
         return max(0.0, until_s - entered_s - passing_s)
 
     def last_at_or_above(self, level_c: float, not_before_s: float = 0.0) -> float | None:

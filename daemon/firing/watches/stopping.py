@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from daemon.firing.events import Part, Rank
 from daemon.firing.schedule import ASSUMED_ROOM_C, PlannedPart
-from daemon.firing.view import Finding, View
+from daemon.firing.view import STOOD_C, Finding, View
 
 HOT_C = 540.0
 LOOK_AFTER_S = 100.0
@@ -95,11 +95,11 @@ def _left_early(view: View) -> tuple[float, float, PlannedPart] | None:
                 view, planned, view.dwell_s(planned, left_s)):
             return None
         return left_s, left_c, planned
-    reached_s = _reached(view, planned, undone)
-    if reached_s is None:
+    if not _came_near(view, planned, undone):
         return left_s, left_c, planned
     hold = view.parts[planned.index + 1] if planned.index + 1 < len(view.parts) else None
-    if hold is None or hold.part != "hold" or not _short(view, hold, left_s - reached_s):
+    if hold is None or hold.part != "hold" or not _short(
+            view, hold, left_s - _stood_from_s(view, undone, min(left_c, hold.to_c + view.offset_c + view.near_c))):
         return None
     return left_s, left_c, hold
 
@@ -109,14 +109,23 @@ def _short(view: View, hold: PlannedPart, lasted_s: float) -> bool:
     return lasted_s < hold.duration_s - missing_s
 
 
-def _reached(view: View, planned: PlannedPart, run: Part) -> float | None:
-    """Return when the climb came near its target [s]; None if it never did."""
+def _came_near(view: View, planned: PlannedPart, run: Part) -> bool:
+    """Return whether the climb came near its target."""
     trail = view.trail
     level_c = planned.to_c + view.offset_c - view.near_c
+    return any(trail.temps[i] >= level_c for i in range(trail.index_at(run.start_s), len(trail.times)))
+
+
+def _stood_from_s(view: View, run: Part, left_c: float) -> float:
+    """Return since when the readings had stood near the height they fell from, or above it [s].
+
+    Near that height and not near the target, which may differ from what the probe reads.
+    """
+    trail = view.trail
     for i in range(trail.index_at(run.start_s), len(trail.times)):
-        if trail.temps[i] >= level_c:
+        if trail.temps[i] >= left_c - STOOD_C:
             return trail.times[i]
-    return None
+    return view.t_s
 
 
 def _last_height(view: View, run: Part) -> tuple[float, float]:
