@@ -107,6 +107,8 @@ class State:
         self.next_beat_s = float("-inf")
         self.dangerous = False
         """Whether blindness now can cost the piece; as of the last beat."""
+        self.fall_planned = False
+        """Whether the plan falls freely here, or may begin to; as of the last beat."""
         self.said: deque[Said] = deque(maxlen=64)
         self.probe_out = False
 
@@ -189,8 +191,27 @@ def _dangerous(view: View) -> bool:
     return view.temp_c > HOT_CLIMB_C
 
 
+def _fall_planned(view: View) -> bool:
+    """Return whether the plan falls freely here outside the annealing range, or may begin to any minute."""
+    part, after = view.part, view.next_part
+    if part is None:
+        return view.state > 0
+    free = part.direction < 0 and part.rate_c_per_h is None
+    if not free and after is not None and after.direction < 0 and after.rate_c_per_h is None:
+        if part.part == "hold":
+            left_s = part.duration_s - (view.t_s - view.part_start_s)
+            free = left_s < max(120.0, 0.25 * part.duration_s)
+        else:
+            free = part.direction > 0 and view.temp_c - view.offset_c > part.to_c - view.near_c
+    if not free:
+        return False
+    end_c = part.to_c if part.direction < 0 else after.to_c if after is not None else part.to_c
+    above = view.temp_c - view.offset_c > end_c + 2.0 * view.near_c and end_c > view.glass.band_low_c
+    return above or view.temp_c < view.glass.band_low_c
+
+
 def _watch_drop(state: State, t_s: float, temp_c: float, events: list[Event]) -> None:
-    found = state.drop.see(t_s, temp_c, state.trail, state.wander.c)
+    found = state.drop.see(t_s, temp_c, state.trail, state.wander.c, fall_planned=state.fall_planned)
     findings = unexplained([found], state.said, t_s) if found else []
     events += state.board.judge(t_s, findings, ("sudden-drop",))
 
@@ -248,6 +269,7 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     )
     state.wander.learn(view)
     state.dangerous = _dangerous(view)
+    state.fall_planned = _fall_planned(view)
     findings = [finding for watch in _BEAT_WATCHES.values() if (finding := watch(view)) is not None]
     events += state.board.judge(entry.t_s, unexplained(findings, state.said, entry.t_s), tuple(_BEAT_WATCHES))
     events += state.milestones.see(view)

@@ -16,6 +16,8 @@ WANDER_MEMORY_S = 240.0
 ORDINARY_DIFFERENCE_K = 2.0
 BRITTLE_BELOW_C = 540.0
 """Below this a fast climb can crack the glass; common practice."""
+_TOP_NEAR_C = 8.0
+"""A top is as good as reached this close to its greatest height [K]."""
 STOOD_C = 6.0
 """A kiln that stayed within this of one temperature held it [K]."""
 _CAP_K_MM2_PER_H = 3240.0
@@ -141,7 +143,25 @@ class View:
         levels = [(hold.to_c + self.offset_c, self.near_c)]
         if at_end is not None and abs(at_end.mean_c - levels[0][0]) < 2.0 * self.near_c:
             levels.append((at_end.mean_c, STOOD_C))
-        return max(self._stood_s(level_c, near_c, hold, until_s) for level_c, near_c in levels)
+        stood_s = max(self._stood_s(level_c, near_c, hold, until_s) for level_c, near_c in levels)
+        after = self.parts[hold.index + 1] if hold.index + 1 < len(self.parts) else None
+        if hold.index and self.parts[hold.index - 1].direction > 0 and after and after.direction < 0:
+            return max(stood_s, self._at_height_s(hold, until_s))
+        return stood_s
+
+    def _at_height_s(self, hold: PlannedPart, until_s: float) -> float:
+        """Return how long before ``until_s`` a top was first as good as reached [s], whatever came between.
+
+        A lid opened for a look, or a kiln that crawls to its top, leaves no level to measure; the first and the
+        last time near the greatest height remain.
+        """
+        trail = self.trail
+        first, last = trail.index_at(until_s - 3.0 * hold.duration_s - 1800.0), trail.index_at(until_s)
+        if last <= first:
+            return 0.0
+        level_c = max(trail.temps[first:last]) - _TOP_NEAR_C
+        entered_s = next(trail.times[i] for i in range(first, last) if trail.temps[i] >= level_c)
+        return until_s - entered_s
 
     def _stood_s(self, level_c: float, near_c: float, hold: PlannedPart, until_s: float) -> float:
         trail = self.trail

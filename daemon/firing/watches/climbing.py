@@ -35,8 +35,9 @@ def heating_too_fast(view: View) -> Finding | None:
     found = surest(view, TOLERANCE * rate, not_before_s, way=1)
     if found is None:
         return None
-    return Finding("heating-too-fast", Rank.LOOK, found[0], part.step, severity_c=view.temp_c, facts={
-        "rate_c_per_h": found[1], "planned_c_per_h": rate, "temp_c": view.temp_c, "thickness_mm": view.thickness_mm,
+    return Finding("heating-too-fast", Rank.LOOK, found.since_s, part.step, severity_c=view.temp_c, facts={
+        "rate_c_per_h": found.c_per_h, "planned_c_per_h": rate, "temp_c": view.temp_c,
+        "thickness_mm": view.thickness_mm,
     })
 
 

@@ -37,11 +37,11 @@ def cooling_too_fast(view: View) -> Finding | None:
         wake_rate = min(wake_rate, bears)
     if not in_band:
         wake_rate = THICK_WAKE_TIMES * rate if view.thickness_mm > THICK_MM else float("inf")
-    wake = surest(view, wake_rate, not_before_s, way=-1)
-    since_s, fall = wake or look
-    facts = {"fall_c_per_h": fall, "planned_c_per_h": rate, "bears_c_per_h": bears, "temp_c": view.temp_c,
+    wake = look if look.passes(wake_rate) else surest(view, wake_rate, not_before_s, way=-1)
+    found = wake or look
+    facts = {"fall_c_per_h": found.c_per_h, "planned_c_per_h": rate, "bears_c_per_h": bears, "temp_c": view.temp_c,
              "faces": float(view.faces), "band_low_c": view.glass.band_low_c, "in_band": float(in_band)}
-    return Finding("cooling-too-fast", Rank.WAKE if wake else Rank.LOOK, since_s, planned.step, facts)
+    return Finding("cooling-too-fast", Rank.WAKE if wake else Rank.LOOK, found.since_s, planned.step, facts)
 
 
 def _planned_fall(view: View) -> PlannedPart | None:
@@ -83,6 +83,6 @@ def _free_through_band(view: View, planned: PlannedPart, bears_c_per_h: float) -
     found = surest(view, bears_c_per_h, _fall_from_s(view, planned), way=-1)
     if found is None:
         return None
-    facts = {"fall_c_per_h": found[1], "bears_c_per_h": bears_c_per_h, "temp_c": view.temp_c,
+    facts = {"fall_c_per_h": found.c_per_h, "bears_c_per_h": bears_c_per_h, "temp_c": view.temp_c,
              "faces": float(view.faces), "band_low_c": view.glass.band_low_c, "in_band": 1.0}
-    return Finding("cooling-too-fast", Rank.LOOK, found[0], planned.step, facts)
+    return Finding("cooling-too-fast", Rank.LOOK, found.since_s, planned.step, facts)

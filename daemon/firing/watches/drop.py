@@ -38,9 +38,13 @@ class DropWatch:
         self.settled_from_s = float("-inf")
         """When the readings have settled after the last step [s]; slopes reach no further back."""
 
-    def see(self, t_s: float, temp_c: float, trail: Trail, wander_c: float) -> Finding | None:
-        """Return the finding while the readings stand a step below where they were going."""
-        if self._since_s is None and not self._begins(t_s, temp_c, trail, wander_c):
+    def see(self, t_s: float, temp_c: float, trail: Trail, wander_c: float, *, fall_planned: bool) -> Finding | None:
+        """Return the finding while the readings stand a step below where they were going.
+
+        Where the plan falls freely (``fall_planned``) a step down may be a vent opened to crash cool, and none
+        is begun there.
+        """
+        if self._since_s is None and (fall_planned or not self._begins(t_s, temp_c, trail, wander_c)):
             return None
         since_s = self._since_s if self._since_s is not None else t_s
         going_c = self._from_c + min(self._slope, 0.0) * (t_s - since_s)
@@ -64,13 +68,13 @@ class DropWatch:
         if before is None or before.span_s < 60.0 or before.mean_c < _COLD_C:
             return False
         going_c = before.at(t_s)
-        drop_c = going_c - temp_c
+        if len(trail.temps) < 3:
+            return False
+        drop_c = going_c - max(temp_c, *trail.temps[-2:])  # one or two readings are no step
         natural_c = (before.mean_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H / 3600 * _AFTER_S
         noise_c = sqrt(trail.noise_c**2 + wander_c**2)
         if drop_c < max(_LEAST_C, _SURE * noise_c) + _FASTER_TIMES * natural_c:
             return False
-        if len(trail.temps) < 3 or going_c - trail.temps[-1] < 0.5 * drop_c:
-            return False  # a single reading is no step
         self._since_s, self._from_c, self._slope = self._onset(t_s, trail, before.slope_c_per_s, going_c, drop_c)
         self._deepest_c = drop_c
         return True

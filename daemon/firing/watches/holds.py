@@ -11,6 +11,9 @@ _SHORT_S = 180.0
 _WORTH_HOLDING_S = 300.0
 _TOLD_FOR_S = 1800.0
 _LEFT_C = 4.0
+_LEAVING_WINDOW_S = 240.0
+_STILL_SHARE = 0.2
+"""… and goes on, when it is told, at no less than this share."""
 _MOVING_SHARE = 0.3
 """A hold that was left is left at no less than this share of the planned rate."""
 
@@ -50,6 +53,9 @@ def _leaves(view: View, ramp: PlannedPart, left_s: float) -> bool:
     moved = (view.temp_c - at_end.at(left_s)) * ramp.direction
     planned = abs(ramp.rate_c_per_h) if ramp.rate_c_per_h is not None else _MOVING_C_PER_H
     least = _LEFT_C + 2.0 * view.trail.noise_c
+    line = view.line(_LEAVING_WINDOW_S, max(left_s, view.resumed_s))
+    if line is None or line.slope_c_per_s * 3600 * ramp.direction - view.error_c_per_h(line) < _STILL_SHARE * planned:
+        return False
     return moved > max(least, _MOVING_SHARE * planned * (view.t_s - left_s) / 3600)
 
 
