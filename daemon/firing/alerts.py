@@ -5,7 +5,7 @@ what happens           what becomes of the alert
 =====================  ==================================================================================
 seen for on_delay      raised at the rank it is seen with; a consequence of a standing one goes under it
 seen at a higher rank  its rank rises; reaching wake says woke, and quiet ends; a consequence does so only
-                       where its cause is over, or is long known and quieter
+                       where its cause has been over for a while, or is long known and quieter
 seen by another name   keeps its number, takes the sharper name, remembers the old one
 unseen for off_delay   over
 acknowledged           quiet for ACKNOWLEDGED_QUIET_S, unless its rank rises or it gets WORSE_C worse
@@ -207,11 +207,15 @@ class Board:
         _note(changes, t_s, "woke" if woke is not None else "sharpened", live)
 
     def _spoken_for(self, live: _Live, finding: Finding, t_s: float) -> bool:
-        """Return whether the cause that ``live`` stands under still stands and is loud enough for both."""
+        """Return whether the cause that ``live`` stands under is loud enough for both, and stands or just stood."""
         under = live.alert.under
-        return under is not None and any(
-            _speaks_for(cause, finding, t_s) for cause in self._live.values()
-            if under == cause.alert.kind or under in (name for _, name in cause.alert.named))
+        if under is None:
+            return False
+        if any(alert.kind == under and alert.rank.height >= finding.rank.height
+               and t_s - (alert.cleared_s or t_s) < _SAME_TROUBLE_S for alert in self._over):
+            return True
+        return any(_speaks_for(cause, finding, t_s) for cause in self._live.values()
+                   if under == cause.alert.kind or under in (name for _, name in cause.alert.named))
 
     def _unseen(self, kind: str, t_s: float, changes: list[AlertChanged]) -> None:
         live = self._live.get(kind)

@@ -23,6 +23,7 @@ _WIDEST_S = 900.0
 _NARROWEST_S = 150.0
 _BEND_C = 50.0
 """A line is drawn over no more than this much of a curved fall [K]."""
+_BESIDE_S = 60.0
 _REVISE_EVERY_S = 60.0
 
 
@@ -131,8 +132,9 @@ class Boundaries:
         if visits[i - 1].state == 0:
             return max(before_s, self._departure(rough_s))
         hole = self._hole(rough_s)
-        if hole is not None:
-            return min(max(self._bridge(visits[i - 1].state, visits[i].state, hole), before_s), after_s)
+        bridged = self._bridge(visits[i - 1].state, visits[i].state, hole, rough_s) if hole else None
+        if bridged is not None:
+            return min(max(bridged, before_s), after_s)
         crossing = self._crossing(visits[i - 1].state, visits[i].state, rough_s)
         if crossing is not None:
             return min(max(crossing, before_s), after_s)
@@ -167,18 +169,25 @@ class Boundaries:
                 return times[k - 1], times[k]
         return None
 
-    def _bridge(self, before: int, after: int, hole: tuple[float, float]) -> float:
-        """Return where in a hole the change lies [s]: where the ramp beside it, drawn on, meets the target."""
+    def _bridge(self, before: int, after: int, hole: tuple[float, float], rough_s: float) -> float | None:
+        """Return where in a hole the change lies [s]: where the ramp beside it, drawn on, meets the target.
+
+        None where it meets it outside the hole: then the readings themselves tell.
+        """
         n = len(self._parts)
         if not (1 <= before <= n and 1 <= after <= n):
             return hole[1]
         was, becomes = self._parts[before - 1], self._parts[after - 1]
-        beside = self._trail.line(hole[1], hole[1] + 300.0) if becomes.part == "ramp" else \
-            self._trail.line_between(self._trail.index_at(hole[0] - 300.0), self._trail.index_at(hole[0] + 1.0))
+        if becomes.part == "ramp":
+            from_s = max(hole[1], rough_s - 60.0)
+            beside = self._trail.line(from_s, from_s + 300.0)
+        else:
+            first, last = self._trail.index_at(hole[0] - 300.0), self._trail.index_at(hole[0] + 1.0)
+            beside = self._trail.line_between(first, last)
         if beside is None or abs(beside.slope_c_per_s) < 1e-4:
-            return hole[1]
+            return None
         meets = beside.mean_t_s + (was.to_c - beside.mean_c) / beside.slope_c_per_s
-        return min(max(meets, hole[0]), hole[1])
+        return min(max(meets, hole[0]), hole[1]) if meets < hole[1] + _BESIDE_S else None
 
     def _reach(self, from_s: float, to_s: float) -> float:
         """Return how long a window may be [s] for the slope between two times."""

@@ -83,13 +83,18 @@ def _left_early(view: View) -> tuple[float, float, PlannedPart] | None:
     undone = next((run for run in reversed(view.found) if view.parts[run.index].direction >= 0), None)
     if undone is None:
         return None
+    if undone.end_s is not None and view.temp_c < view.glass.band_low_c and (
+            view.t_s - undone.end_s > _PAST_MENDING_S):
+        return None
     missed = _missed_anneal(view, undone)
     if missed is not None:
         level_c = missed.to_c + view.offset_c
         passed_s = view.last_at_or_above(level_c)
-        return None if passed_s is None else (passed_s, level_c, missed)
+        if passed_s is not None:
+            return passed_s, level_c, missed
     planned = view.parts[undone.index]
     left_s, left_c = _last_height(view, undone)
+    left_s = max(left_s, view.trail.unbroken_from_s)  # in a hole the kiln may have held on
     if planned.part == "hold":
         if not _short(view, planned, left_s - undone.start_s) or not _short(
                 view, planned, view.dwell_s(planned, left_s)):
@@ -131,7 +136,8 @@ def _stood_from_s(view: View, run: Part, left_c: float) -> float:
 def _last_height(view: View, run: Part) -> tuple[float, float]:
     """Return (second, °C) where the latest fall began: the last time the readings stood as high."""
     trail = view.trail
-    first = trail.index_at(max(run.start_s, view.t_s - 2400.0))
+    ended_s = view.t_s if run.end_s is None else run.end_s
+    first = trail.index_at(max(run.start_s, ended_s - 2400.0))
     margin = 2.0 * trail.noise_c + 1.0
     heights = trail.temps[first:]
     if not heights:
