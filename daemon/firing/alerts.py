@@ -238,8 +238,9 @@ class Board:
         if (due and t_s >= live.quiet_until_s) or (worse and t_s < live.quiet_until_s):
             live.sounded_s = t_s
             live.heard_severity_c = live.severity_c
-            live.alert = replace(live.alert, text=self._words(live.finding))
-            _note(changes, t_s, "resounded", live)
+            # The message says how it stands now; the alert keeps the words that woke for the record.
+            now = replace(live.alert, text=self._words(live.finding))
+            changes.append(AlertChanged(t_s, "resounded", now))
 
 
 def _speaks_for(cause: _Live, finding: Finding, t_s: float) -> bool:

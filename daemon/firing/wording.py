@@ -88,12 +88,22 @@ class Wording:
         left_s = max(0.0, (facts["temp_c"] - facts["band_low_c"]) / max(fall, 1.0) * 3600)
         return Text(
             what=what,
-            meaning="What the glass suffers here stays in it. " + load,
+            meaning=self._staying(facts, fall, planned) + load,
             do="Look whether lid, vent or plug stands open, and what the controller says. " + LID
                + " If the rate is keyed in wrong, go back to the planned one. If it fell far, go back to the anneal "
                "hold, whole, then cool by the plan.",
             time_left_s=left_s,
         )
+
+    def _staying(self, facts: dict[str, float], fall: float, planned: float | None) -> str:
+        """Return what stays in the glass at the measured and at the planned rate, from two cooled faces to one."""
+        def stays(rate: float) -> str:
+            low, high = (rate / facts[f"one_mpa_{faces}_c_per_h"] for faces in (2, 1))
+            return f"about {low:.1f} to {high:.1f} MPa"
+
+        at_plan = f", at the planned rate {stays(planned)}" if planned else ""
+        return (f"What the glass suffers here stays in it: going on like this {stays(fall)}{at_plan} (an ideal slab "
+                f"of {self._thickness_mm:g} mm, from two cooled faces to one). ")
 
     def not_cooling(self, finding: Finding) -> Text:
         """Return the words for a kiln that holds or climbs where its plan falls."""

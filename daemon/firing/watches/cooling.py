@@ -6,6 +6,7 @@ from daemon.firing.events import Rank
 from daemon.firing.schedule import PlannedPart
 from daemon.firing.view import Finding, View, bearable_c_per_h
 from daemon.firing.watches.rates import surest
+from daemon.glass.advice import staying_rate_c_per_h
 
 RECENT_S = 180.0
 TOLERANCE = 1.12
@@ -40,6 +41,7 @@ def cooling_too_fast(view: View) -> Finding | None:
     wake = look if look.passes(wake_rate) else surest(view, wake_rate, not_before_s, way=-1)
     found = wake or look
     facts = {"fall_c_per_h": found.c_per_h, "planned_c_per_h": rate, "bears_c_per_h": bears, "temp_c": view.temp_c,
+             **_staying(view),
              "faces": float(view.faces), "band_low_c": view.glass.band_low_c, "in_band": float(in_band)}
     return Finding("cooling-too-fast", Rank.WAKE if wake else Rank.LOOK, found.since_s, planned.step, facts)
 
@@ -78,11 +80,20 @@ def _fall_from_s(view: View, planned: PlannedPart) -> float:
     return max(start_s, view.resumed_s)
 
 
+def _staying(view: View) -> dict[str, float]:
+    """Return the rates [°C/h] that would leave 1 MPa in the core of the thickest piece, by cooled faces."""
+    return {
+        f"one_mpa_{faces}_c_per_h": staying_rate_c_per_h(view.glass, view.thickness_mm, faces, 1.0)
+        for faces in (1, 2)
+    }
+
+
 def _free_through_band(view: View, planned: PlannedPart, bears_c_per_h: float) -> Finding | None:
     """Return the one look for a plan that is itself free in the band, where the load can't bear the fall."""
     found = surest(view, bears_c_per_h, _fall_from_s(view, planned), way=-1)
     if found is None:
         return None
     facts = {"fall_c_per_h": found.c_per_h, "bears_c_per_h": bears_c_per_h, "temp_c": view.temp_c,
+             **_staying(view),
              "faces": float(view.faces), "band_low_c": view.glass.band_low_c, "in_band": 1.0}
     return Finding("cooling-too-fast", Rank.LOOK, found.since_s, planned.step, facts)
