@@ -31,6 +31,8 @@ _SETTLED_BEATS = 15
 _FAR_OFF_C = 25.0
 """No offset is that large: the kiln stands somewhere else than in this hold."""
 _LEAST_FREE_CLIMB = 60.0
+_WARM_C = 100.0
+"""Below this a kiln may stand still by itself for hours."""
 _SLOWEST_FALL_H = 6.0
 """A closed studio kiln falls freely with a time constant below this [h]; common practice."""
 _UNKNOWN_OFFSET_SD_C = 8.0
@@ -151,7 +153,10 @@ class Follower:
     def _misfit_before(self, now: Beat) -> float:
         climb = _quadratic(now.slope_c_per_h - 10.0, now.error_c_per_h + 10.0, 6.0)
         above = _quadratic(now.temp_c - self.parts[0].to_c + 20.0, 20.0, 6.0)
-        return climb + above
+        # A hot kiln that waits to be started falls; one that stays is kept hot by a plan already under way.
+        least = (now.temp_c - _WARM_C) / _SLOWEST_FALL_H
+        kept = _quadratic(least + now.slope_c_per_h, now.error_c_per_h + 0.3 * max(least, 1.0), 3.0)
+        return climb + above + kept
 
     def _misfit_hold(self, part: PlannedPart, level: tuple[float, int] | None,
                      now: Beat) -> tuple[float, tuple[float, int]]:

@@ -94,6 +94,8 @@ def _hold_before(view: View, here: Part) -> tuple[PlannedPart | None, float, flo
     before = view.parts[here.index - 1]
     if before.part != "hold":
         return None, 0.0, 0.0
+    if len(view.found) == 2 and view.found[-2].index == before.index:
+        return None, 0.0, 0.0  # joined in the middle of it: how long it had been held was not seen
     if len(view.found) >= 2 and view.found[-2].index == before.index:
         return before, here.start_s - view.found[-2].start_s, here.start_s
     if len(view.found) < 2:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from daemon.firing.events import Part, Rank
 from daemon.firing.schedule import ASSUMED_ROOM_C, PlannedPart
-from daemon.firing.view import STOOD_C, Finding, View
+from daemon.firing.view import STOOD_C, TOP_NEAR_C, Finding, View
 
 HOT_C = 540.0
 LOOK_AFTER_S = 100.0
@@ -96,6 +96,8 @@ def _left_early(view: View) -> tuple[float, float, PlannedPart] | None:
     left_s, left_c = _last_height(view, undone)
     left_s = max(left_s, view.trail.unbroken_from_s)  # in a hole the kiln may have held on
     if planned.part == "hold":
+        if undone is view.found[0]:
+            return None  # joined in the middle of it: how long it had been held was not seen
         if not _short(view, planned, left_s - undone.start_s) or not _short(
                 view, planned, view.dwell_s(planned, left_s)):
             return None
@@ -142,9 +144,14 @@ def _last_height(view: View, run: Part) -> tuple[float, float]:
     heights = trail.temps[first:]
     if not heights:
         return view.t_s, view.temp_c
-    level_c = max(heights) - margin
+    level_c = sorted(heights)[-1 - len(heights) // 50] - margin  # a spike is no height
+    planned = view.parts[run.index]
+    after = view.parts[run.index + 1] if run.index + 1 < len(view.parts) else None
     if run.part == "hold" and run.mean_c is not None:
         level_c = min(level_c, run.mean_c - margin)
+    elif after is not None and after.part == "hold" and level_c > planned.to_c + view.offset_c - view.near_c:
+        # As good as at the top: a swing about it is not the fall, what leaves it is.
+        level_c = min(level_c, max(level_c - TOP_NEAR_C, planned.to_c + view.offset_c - margin))
     left_s = view.last_at_or_above(level_c, run.start_s)
     return (view.t_s if left_s is None else left_s), level_c
 
@@ -169,7 +176,7 @@ def not_cooling(view: View) -> Finding | None:
     if line is None or line.span_s < 240.0:
         return None
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
-    climbing = slope - _SURE * error > 8.0
+    climbing = slope - _SURE * error > 8.0 and view.temp_c - view.offset_c > part.to_c + 2.0 * view.near_c
     natural = (view.temp_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H
     planned = abs(part.rate_c_per_h) if part.rate_c_per_h is not None else natural
     slow = -slope + 2.0 * error < 0.3 * min(planned, natural) and line.span_s > _STUCK_AFTER_S - 60.0
