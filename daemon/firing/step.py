@@ -46,6 +46,8 @@ _BEAT_WATCHES = {
 """Causes before consequences, so that a consequence finds its cause standing."""
 _SENSOR_KINDS = ("sensor-fault", "readings-missing")
 _PEAK_S = 60.0
+_SHORT_TOP_S = 900.0
+"""A top this short may be over while the follower still sees the climb to it."""
 _THERE_K = 1.0
 """This close to its last target a plan is done [K]."""
 
@@ -193,20 +195,22 @@ def _dangerous(view: View) -> bool:
 
 def _fall_planned(view: View) -> bool:
     """Return whether the plan falls freely here outside the annealing range, or may begin to any minute."""
-    part, after = view.part, view.next_part
+    part = view.part
     if part is None:
         return view.state > 0
-    free = part.direction < 0 and part.rate_c_per_h is None
-    if not free and after is not None and after.direction < 0 and after.rate_c_per_h is None:
-        if part.part == "hold":
-            left_s = part.duration_s - (view.t_s - view.part_start_s)
-            free = left_s < max(120.0, 0.25 * part.duration_s)
-        else:
-            free = part.direction > 0 and view.temp_c - view.offset_c > part.to_c - view.near_c
-    if not free:
+    fall = part if part.direction < 0 else view.next_fall(part.index)
+    if fall is None or fall.rate_c_per_h is not None:
         return False
-    end_c = part.to_c if part.direction < 0 else after.to_c if after is not None else part.to_c
-    above = view.temp_c - view.offset_c > end_c + 2.0 * view.near_c and end_c > view.glass.band_low_c
+    if part.part == "hold":
+        left_s = part.duration_s - (view.t_s - view.part_start_s)
+        if left_s > max(120.0, 0.25 * part.duration_s):
+            return False
+    elif part.direction > 0:
+        hold = view.next_part
+        held_s = hold.duration_s if hold is not None and hold.part == "hold" else 0.0
+        if held_s > _SHORT_TOP_S or view.temp_c - view.offset_c < part.to_c - view.near_c:
+            return False
+    above = view.temp_c - view.offset_c > fall.to_c + 2.0 * view.near_c and fall.to_c > view.glass.band_low_c
     return above or view.temp_c < view.glass.band_low_c
 
 

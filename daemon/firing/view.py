@@ -16,7 +16,7 @@ WANDER_MEMORY_S = 240.0
 ORDINARY_DIFFERENCE_K = 2.0
 BRITTLE_BELOW_C = 540.0
 """Below this a fast climb can crack the glass; common practice."""
-_TOP_NEAR_C = 8.0
+TOP_NEAR_C = 8.0
 """A top is as good as reached this close to its greatest height [K]."""
 STOOD_C = 6.0
 """A kiln that stayed within this of one temperature held it [K]."""
@@ -159,7 +159,7 @@ class View:
         first, last = trail.index_at(until_s - 3.0 * hold.duration_s - 1800.0), trail.index_at(until_s)
         if last <= first:
             return 0.0
-        level_c = max(trail.temps[first:last]) - _TOP_NEAR_C
+        level_c = max(trail.temps[first:last]) - TOP_NEAR_C
         entered_s = next(trail.times[i] for i in range(first, last) if trail.temps[i] >= level_c)
         return until_s - entered_s
 

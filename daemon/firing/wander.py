@@ -8,10 +8,10 @@ from daemon.firing.view import View
 
 _PRIOR_K = 0.5
 _LEAST_K = 0.2
-_MOST_K = 4.0
+_MOST_K = 8.0
 _WINDOW_S = 600.0
-_SETTLE_S = 300.0
-_WEIGHT = 0.03
+_SETTLE_S = 240.0
+_WEIGHT = 0.06
 _FILTERED_NOISE_SHARE = 0.45
 """Share of the white variance that is left after a median of three (from memory, about 0.45)."""
 
@@ -33,7 +33,7 @@ class Wander:
         if part is None or part.part != "hold" or not view.found or view.found[-1].index != part.index:
             return
         line = view.line(_WINDOW_S, max(view.found[-1].start_s + _SETTLE_S, view.resumed_s))
-        if line is None or line.span_s < _WINDOW_S / 2 or abs(line.slope_c_per_s * 3600) > 20.0:
+        if line is None or line.span_s < _WINDOW_S / 2:
             return
         variance = line.sse / max(line.number - 2, 1) - _FILTERED_NOISE_SHARE * view.trail.noise_c**2
         self._variance += _WEIGHT * (max(variance, 0.0) - self._variance)

@@ -14,6 +14,8 @@ FORECAST_S = 45.0
 _FORECAST_FROM = 5.0
 """A forecast speaks only within this of the limit [K]: a brisk kiln passes its top by more than half of it."""
 _SURE = 4.0
+_STEP_K = 3.0
+"""Readings this far from their line on average are no steady climb [K]."""
 
 
 class OverTemperatureWatch:
@@ -47,6 +49,8 @@ def over_temperature_ahead(view: View) -> Finding | None:
     line = view.line(150.0, view.resumed_s)
     if line is None or line.span_s < 100.0:
         return None
+    if line.sse / (line.number - 2) > (_STEP_K + 3.0 * view.trail.noise_c) ** 2:
+        return None  # spikes or a step: no climb to draw on
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     if slope < _SURE * error or slope < 30.0:
         return None
