@@ -51,7 +51,7 @@ def judge(setup: Setup, entries: Iterable[Sample | Said]) -> Report:
     for entry in entries:
         state, brought = step(state, entry)
         events += brought
-        if isinstance(entry, Sample):
+        if isinstance(entry, Sample) and (not samples or entry.t_s > samples[-1].t_s):
             samples.append(entry)
     return report(state, samples, tuple(events))
 
