@@ -1,7 +1,88 @@
-"""What holds for every test."""
+"""What holds for every test, and firings simulated once for all that look at them."""
 
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+import pytest
 from hypothesis import HealthCheck, settings
+
+from daemon.firing.events import Alert, Rank, Sample
+from daemon.firing.plan import Plan, parse_plan
+from daemon.firing.report import Report, judge
+from daemon.firing.step import Setup
+from daemon.glass.materials import FAMILIES
+from simulations.firing import Truth, read_faults, simulate
 
 # Correctness only: how long an example takes, or to be made, says something of the machine and nothing of us.
 settings.register_profile("unhurried", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("unhurried")
+
+PLANS = Path(__file__).parents[1] / "examples" / "plans"
+OWN_PLANS = {
+    # The cooling that the promised delays are measured on.
+    "slow-cooling": """title = "Full fuse, cooled at 55"
+unit = "C"
+step = [
+    { rate = 220, to = 670, hold_min = 30 }, { rate = 250, to = 800, hold_min = 10 },
+    { rate = "free", to = 516, hold_min = 60 }, { rate = 55, to = 400 }, { rate = "free", to = 40 },
+]""",
+    # Faster than any kiln of the bench climbs: the controller has to wait.
+    "too-fast": """title = "Slump, asked too fast"
+unit = "C"
+step = [
+    { rate = 900, to = 640, hold_min = 15 }, { rate = "free", to = 516, hold_min = 45 }, { rate = 80, to = 440 },
+    { rate = "free", to = 40 },
+]""",
+}
+
+
+@cache
+def plan_named(name: str) -> Plan:
+    """Return one of OWN_PLANS or of the example plans."""
+    if name in OWN_PLANS:
+        return parse_plan(OWN_PLANS[name], name)
+    return parse_plan((PLANS / f"{name}.toml").read_text(encoding="utf-8"), name)
+
+
+@dataclass(frozen=True)
+class Night:
+    """A simulated firing, what was judged of it, and what was true."""
+
+    setup: Setup
+    samples: list[Sample]
+    truth: Truth
+    report: Report
+
+    @property
+    def wakes(self) -> list[Alert]:
+        return [alert for alert in self.report.alerts if alert.rank is Rank.WAKE]
+
+    def alerts(self, kind: str) -> list[Alert]:
+        return [alert for alert in self.report.alerts if alert.kind == kind]
+
+    def part(self, step: int, part: str):
+        """Return the true part."""
+        return next(p for p in self.truth.parts if (p.step, p.part) == (step, part))
+
+    def fault_s(self) -> float:
+        """Return when the first thing went wrong [s]."""
+        return self.truth.faults[0].at_s
+
+
+@pytest.fixture(scope="session")
+def fired() -> Callable[..., Night]:
+    """Return a function that fires a plan on the bench and judges it; the same firing is fired once."""
+
+    @cache
+    def fire(name: str, *faults: str, kiln: str = "top-loader", seed: int = 1, thickness_mm: float = 6.0,
+             owner_offset_c: float | None = None, **around) -> Night:
+        plan = plan_named(name)
+        setup = Setup(plan, FAMILIES["90"], thickness_mm=thickness_mm, offset_c=owner_offset_c, unit=plan.unit)
+        simulated = simulate(plan, kiln=kiln, faults=read_faults(faults, plan), seed=seed, **around)
+        return Night(setup, simulated.samples, simulated.truth, judge(setup, simulated.samples))
+
+    return fire
