@@ -22,7 +22,7 @@ SLOPE_WINDOW_S = 240.0
 _WEIGHT = 0.25
 """Beats overlap in what they see, so each counts for a quarter of an independent one."""
 _STEP_ON = 3.0
-_HOLD_LEFT_EARLY = 5.0
+_HOLD_LEFT_EARLY = 8.0
 _SKIP = 6.0
 _SKIP_EACH = 2.0
 _BACK = 14.0

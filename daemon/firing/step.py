@@ -27,7 +27,7 @@ from daemon.firing.view import Finding, View
 from daemon.firing.wander import Wander
 from daemon.firing.watches.climbing import heating_too_fast, not_climbing, not_started, restarted
 from daemon.firing.watches.cooling import cooling_too_fast
-from daemon.firing.watches.drop import DropWatch
+from daemon.firing.watches.drop import DropWatch, Falls
 from daemon.firing.watches.haze import haze_range, planned_haze_s
 from daemon.firing.watches.holds import hold_cut_short, hold_off_target, hold_overrun
 from daemon.firing.watches.sensor import HOT_CLIMB_C, SensorWatch
@@ -109,8 +109,8 @@ class State:
         self.next_beat_s = float("-inf")
         self.dangerous = False
         """Whether blindness now can cost the piece; as of the last beat."""
-        self.fall_planned = False
-        """Whether the plan falls freely here, or may begin to; as of the last beat."""
+        self.falls = Falls.NOT
+        """Whether the plan falls freely here, or may begin to any minute; as of the last beat."""
         self.said: deque[Said] = deque(maxlen=64)
         self.probe_out = False
 
@@ -193,29 +193,33 @@ def _dangerous(view: View) -> bool:
     return view.temp_c > HOT_CLIMB_C
 
 
-def _fall_planned(view: View) -> bool:
+def _falls(view: View) -> Falls:
     """Return whether the plan falls freely here outside the annealing range, or may begin to any minute."""
     part = view.part
     if part is None:
-        return view.state > 0
+        return Falls.SURELY if view.state > 0 else Falls.NOT
     fall = part if part.direction < 0 else view.next_fall(part.index)
     if fall is None or fall.rate_c_per_h is not None:
-        return False
+        return Falls.NOT
     if part.part == "hold":
-        left_s = part.duration_s - (view.t_s - view.part_start_s)
-        if left_s > max(120.0, 0.25 * part.duration_s):
-            return False
+        held_s = view.t_s - view.part_start_s
+        enough_s = part.duration_s - max(120.0, 0.25 * part.duration_s)
+        if held_s < enough_s and view.dwell_s(part, view.t_s) < enough_s:
+            return Falls.NOT
     elif part.direction > 0:
         hold = view.next_part
         held_s = hold.duration_s if hold is not None and hold.part == "hold" else 0.0
-        if held_s > _SHORT_TOP_S or view.temp_c - view.offset_c < part.to_c - view.near_c:
-            return False
+        level_c = part.to_c + view.offset_c - view.near_c
+        if held_s > _SHORT_TOP_S or view.last_at_or_above(level_c, view.t_s - _SHORT_TOP_S) is None:
+            return Falls.NOT
     above = view.temp_c - view.offset_c > fall.to_c + 2.0 * view.near_c and fall.to_c > view.glass.band_low_c
-    return above or view.temp_c < view.glass.band_low_c
+    if not above and view.temp_c >= view.glass.band_low_c:
+        return Falls.NOT
+    return Falls.SURELY if part.direction < 0 else Falls.PERHAPS
 
 
 def _watch_drop(state: State, t_s: float, temp_c: float, events: list[Event]) -> None:
-    found = state.drop.see(t_s, temp_c, state.trail, state.wander.c, fall_planned=state.fall_planned)
+    found = state.drop.see(t_s, temp_c, state.trail, state.wander.c, falls=state.falls)
     findings = unexplained([found], state.said, t_s) if found else []
     events += state.board.judge(t_s, findings, ("sudden-drop",))
 
@@ -273,7 +277,7 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     )
     state.wander.learn(view)
     state.dangerous = _dangerous(view)
-    state.fall_planned = _fall_planned(view)
+    state.falls = _falls(view)
     findings = [finding for watch in _BEAT_WATCHES.values() if (finding := watch(view)) is not None]
     events += state.board.judge(entry.t_s, unexplained(findings, state.said, entry.t_s), tuple(_BEAT_WATCHES))
     events += state.milestones.see(view)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import Enum
 from math import sqrt
 
 from daemon.firing.events import Rank
@@ -26,6 +27,14 @@ _GIVE_UP_S = 1200.0
 _COLD_C = 100.0
 
 
+class Falls(Enum):
+    """Whether the plan falls freely at a moment."""
+
+    NOT = 0
+    PERHAPS = 1
+    SURELY = 2
+
+
 class DropWatch:
     """Sees every reading; knows the line before a step and whether the readings come back to it."""
 
@@ -38,13 +47,13 @@ class DropWatch:
         self.settled_from_s = float("-inf")
         """When the readings have settled after the last step [s]; slopes reach no further back."""
 
-    def see(self, t_s: float, temp_c: float, trail: Trail, wander_c: float, *, fall_planned: bool) -> Finding | None:
+    def see(self, t_s: float, temp_c: float, trail: Trail, wander_c: float, *, falls: Falls) -> Finding | None:
         """Return the finding while the readings stand a step below where they were going.
 
-        Where the plan falls freely (``fall_planned``) a step down may be a vent opened to crash cool, and none
-        is begun there.
+        Where the plan falls freely a step down may be a vent opened to crash cool: none is begun there, and
+        where it may begin to fall any minute none wakes.
         """
-        if self._since_s is None and (fall_planned or not self._begins(t_s, temp_c, trail, wander_c)):
+        if self._since_s is None and (falls is Falls.SURELY or not self._begins(t_s, temp_c, trail, wander_c)):
             return None
         since_s = self._since_s if self._since_s is not None else t_s
         going_c = self._from_c + min(self._slope, 0.0) * (t_s - since_s)
@@ -55,7 +64,7 @@ class DropWatch:
             self._since_s = None
             return None
         self.settled_from_s = max(self.settled_from_s, since_s + _FALLING_S)
-        stays = t_s - since_s >= WAKE_AFTER_S and self._from_c >= self._low_c
+        stays = t_s - since_s >= WAKE_AFTER_S and self._from_c >= self._low_c and falls is Falls.NOT
         return Finding("sudden-drop", Rank.WAKE if stays else Rank.LOOK, since_s, severity_c=drop_c, facts={
             "from_c": self._from_c, "temp_c": temp_c, "drop_c": drop_c, "stays": float(stays),
         })
