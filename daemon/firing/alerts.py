@@ -163,8 +163,7 @@ class Board:
         if vaguer is not None:
             self._sharpen(vaguer, finding, t_s, changes)
             return
-        under = next((kind for kind, live in self._live.items()
-                      if finding.kind in CONSEQUENCES.get(kind, ()) and _speaks_for(live, finding, t_s)), None)
+        under = self._cause(finding, t_s)
         self._count += 1
         rank = finding.rank if under is None else min(finding.rank, Rank.LOOK, key=lambda r: r.height)
         alert = Alert(no=self._count, kind=finding.kind, rank=rank, since_s=finding.since_s, raised_s=t_s,
@@ -206,13 +205,23 @@ class Board:
         live.sounded_s, live.quiet_until_s = t_s, 0.0
         _note(changes, t_s, "woke" if woke is not None else "sharpened", live)
 
+    def _cause(self, finding: Finding, t_s: float) -> str | None:
+        """Return the kind that ``finding`` is a consequence of, where that is told already."""
+        causes = [kind for kind, live in self._live.items() if _speaks_for(live, finding, t_s)]
+        causes += [alert.kind for alert in self._just_over(finding, t_s)]
+        return next((kind for kind in causes if finding.kind in CONSEQUENCES.get(kind, ())), None)
+
+    def _just_over(self, finding: Finding, t_s: float) -> list[Alert]:
+        """Return the alerts as loud as ``finding`` that have only just gone."""
+        return [alert for alert in self._over if alert.rank.height >= finding.rank.height
+                and alert.cleared_s is not None and t_s - alert.cleared_s < _SAME_TROUBLE_S]
+
     def _spoken_for(self, live: _Live, finding: Finding, t_s: float) -> bool:
         """Return whether the cause that ``live`` stands under is loud enough for both, and stands or just stood."""
         under = live.alert.under
         if under is None:
             return False
-        if any(alert.kind == under and alert.rank.height >= finding.rank.height
-               and t_s - (alert.cleared_s or t_s) < _SAME_TROUBLE_S for alert in self._over):
+        if any(alert.kind == under for alert in self._just_over(finding, t_s)):
             return True
         return any(_speaks_for(cause, finding, t_s) for cause in self._live.values()
                    if under == cause.alert.kind or under in (name for _, name in cause.alert.named))

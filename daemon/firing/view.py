@@ -127,6 +127,8 @@ class View:
         rate = abs(planned.rate_c_per_h) if planned.rate_c_per_h is not None else float("inf")
         if self.temp_c - self.offset_c > planned.to_c + self.near_c:
             return rate
+        if planned.index == len(self.parts) - 1:
+            return float("inf")  # the plan is as good as done, and the power goes off
         after = self.next_fall(planned.index)
         if after is None:
             return rate
