@@ -113,6 +113,12 @@ class View:
         """Return how closely a target can be told from the readings [K]."""
         return 8.0 if self.offset_known else 14.0
 
+    def leads_to_anneal(self, index: int) -> bool:
+        """Return whether the anneal hold is still to come after part ``index``, with no climb before it."""
+        anneal = self.anneal
+        return anneal is not None and index < anneal.index and all(
+            part.direction <= 0 for part in self.parts[index + 1:anneal.index])
+
     def next_fall(self, index: int) -> PlannedPart | None:
         """Return the first ramp after part ``index`` if it falls; None if it climbs or there is none."""
         follows = next((p for p in self.parts[index + 1:] if p.part == "ramp"), None)

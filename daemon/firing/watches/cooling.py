@@ -55,6 +55,8 @@ def _planned_fall(view: View) -> PlannedPart | None:
         return part if part.direction < 0 else None
     below = view.temp_c - view.offset_c < anneal.to_c - _BELOW_HOLD_C
     if part.index < anneal.index:
+        if not view.leads_to_anneal(part.index):
+            return part if part.direction < 0 else None  # a fall that climbs again: only its own rate is asked
         return view.next_fall(anneal.index) if below and part.direction < 0 else None
     if part.part == "ramp":
         return part if part.direction < 0 else None

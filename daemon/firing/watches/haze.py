@@ -18,7 +18,7 @@ def planned_haze_s(parts: tuple[PlannedPart, ...]) -> float:
     for part in parts:
         bottom, top = min(part.from_c, part.to_c), max(part.from_c, part.to_c)
         if part.part == "hold":
-            whole += part.duration_s if low < part.to_c < high else 0.0
+            whole += part.duration_s if low <= part.to_c <= high else 0.0
         elif top > bottom:
             whole += part.duration_s * max(0.0, min(top, high) - max(bottom, low)) / (top - bottom)
     return whole

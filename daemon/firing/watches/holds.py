@@ -72,7 +72,7 @@ def _passed_anneal(view: View) -> Finding | None:
     A fall that is still as fast as a free one is a kiln without power, which has its own watch.
     """
     part, anneal = view.part, view.anneal
-    if part is None or anneal is None or part.index >= anneal.index or part.direction >= 0:
+    if part is None or anneal is None or part.direction >= 0 or not view.leads_to_anneal(part.index):
         return None
     if anneal.duration_s < _WORTH_HOLDING_S or view.temp_c - view.offset_c > anneal.to_c - view.near_c:
         return None

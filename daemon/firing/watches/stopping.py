@@ -159,7 +159,7 @@ def _last_height(view: View, run: Part) -> tuple[float, float]:
 def _missed_anneal(view: View, undone: Part) -> PlannedPart | None:
     """Return the anneal hold if the kiln fell past it on the way from ``undone`` without holding."""
     anneal = view.anneal
-    if anneal is None or undone.index >= anneal.index or any(p.index == anneal.index for p in view.found):
+    if anneal is None or not view.leads_to_anneal(undone.index) or any(p.index == anneal.index for p in view.found):
         return None
     return anneal if view.temp_c - view.offset_c < anneal.to_c - view.near_c else None
 
