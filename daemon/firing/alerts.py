@@ -110,6 +110,10 @@ class Board:
         """Return every alert of the firing, first raised first."""
         return tuple(sorted([*self._over, *(live.alert for live in self._live.values())], key=lambda a: a.no))
 
+    def text_now(self, no: int) -> Text | None:
+        """Return how a standing alert would be told now; None where it is over."""
+        return next((self._words(live.finding) for live in self._live.values() if live.alert.no == no), None)
+
     def judge(self, t_s: float, findings: Sequence[Finding], judged: Iterable[str]) -> list[AlertChanged]:
         """Take what the watches see at ``t_s``; kinds in ``judged`` without a finding are not seen."""
         if not (findings or self._live or self._pending):

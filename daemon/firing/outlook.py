@@ -97,7 +97,7 @@ def _sentence(state: State, planned: PlannedPart | None, planned_c: float | None
     standing = [alert for alert in alerts if alert.cleared_s is None and alert.under is None]
     loud = max(standing, key=lambda alert: alert.rank.height, default=None)
     if loud is not None and loud.rank is not Rank.LOG:
-        return loud.text.what
+        return (state.board.text_now(loud.no) or loud.text).what
     last = state.last
     if last is None or last.temp_c is None:
         return "No reading from the probe just now."
