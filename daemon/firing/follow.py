@@ -200,7 +200,8 @@ class Follower:
 
     def confidence(self) -> float:
         """Return the share of the cheapest state among all, 0 to 1."""
-        return 1.0 / sum(exp(-cost) for cost in self._cost)
+        lowest = min(self._cost)
+        return 1.0 / sum(exp(lowest - cost) for cost in self._cost)
 
     def latest(self) -> Visit:
         """Return the present state on the cheapest way; ``before`` leads back through the way."""
