@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import logging
-from dataclasses import replace
+from dataclasses import asdict, replace
+from typing import Any
 
 from daemon.firing.events import Alert, AlertChanged, Event, Said, Sample, Standing
+from daemon.firing.report import glass_json, report
 from daemon.firing.step import Setup, begin, standing, step
 
 LOG = logging.getLogger(__name__)
@@ -69,6 +71,25 @@ class Judge:
         if not self.alert_base:
             return found
         return replace(found, alerts=tuple(self._numbered(alert) for alert in found.alerts))
+
+    def judgement(self) -> dict[str, Any] | None:
+        """Return what the firing has come to, as plain values; None where the decision has failed.
+
+        ``verdict`` holds the answers, ``glass`` the figures of the thickest slab, ``peak_c``, ``peak_s``,
+        ``offset_c`` and ``finished`` what else the decision knows.
+        """
+        if self.stopped:
+            return None
+        try:
+            found = report(self._state, [], ())
+        except Exception:
+            LOG.exception("The decision could not say what the firing came to.")
+            return None
+        return {
+            "peak_c": found.peak_c, "peak_s": found.peak_s, "offset_c": found.offset_c,
+            "finished": found.finished, "verdict": [asdict(answer) for answer in found.verdict],
+            "glass": None if found.suffered is None else glass_json(found.setup.glass, found.suffered),
+        }
 
     def _numbered(self, alert: Alert) -> Alert:
         return replace(alert, no=alert.no + self.alert_base)

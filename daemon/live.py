@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from importlib.metadata import version
 from math import floor
+from typing import Any
 
 import sqlite_utils
 
@@ -19,7 +21,7 @@ from daemon.journal import Op
 from daemon.judge import Judge
 from daemon.notify.outbox import Channel, OutboxRow, rows_for
 from daemon.sampling import GAP_S
-from daemon.store import alerts, course, firings, kilns, readings
+from daemon.store import alerts, course, firings, judgements, kilns, readings
 from daemon.store.course import ClockMark, Gap
 from daemon.store.firings import EndedBy, Firing
 
@@ -113,8 +115,21 @@ class LiveFiring:
         return ops if parts is None else [*ops, self._parts(parts)]
 
     def ending(self, t_s: float, utc: datetime, ended_by: EndedBy) -> Op:
-        """Return what keeps its end."""
-        return lambda db: firings.end_firing(db, self.key, t_s, utc, ended_by)
+        """Return what keeps its end, and what it has come to."""
+        told = self.judge.judgement()
+
+        def op(db: sqlite_utils.Database) -> None:
+            firings.end_firing(db, self.key, t_s, utc, ended_by)
+            if told is not None:
+                _keep_judgement(db, self.key, told, utc)
+        return op
+
+    def judged_anew(self, utc: datetime) -> list[Op]:
+        """Return what keeps the judgement of a firing that has ended and was judged again."""
+        told = self.judge.judgement()
+        if told is None:
+            return []
+        return [lambda db: _keep_judgement(db, self.key, told, utc)]
 
     def marking(self, clock: Clock, clock_s: float) -> list[Op]:
         """Return what keeps a clock mark, where one is due: now and then, and when the wall clock moved."""
@@ -190,6 +205,10 @@ class _Opening:
         """Tell the firing its id."""
         kiln_id, probe_id = self._ids
         self._live.row = replace(self._live.row, firing_id=self._live.key, kiln_id=kiln_id, probe_id=probe_id)
+
+
+def _keep_judgement(db: sqlite_utils.Database, firing_id: int, told: Mapping[str, Any], utc: datetime) -> None:
+    judgements.add_judgement(db, firing_id, told, version("lehrling"), utc)
 
 
 def _is_due(last: ClockMark, now: ClockMark, speed: float) -> bool:

@@ -68,4 +68,5 @@ def _judged_anew(db: sqlite_utils.Database, live: LiveFiring, stored: Sequence[A
         course.forget_milestones(db, firing_id)
         firings.replace_parts(db, firing_id, ())
 
-    return [forget, *live.keeping([*over, *events], utc, tell=False)]
+    again = [] if live.row.ended_s is None else live.judged_anew(utc)
+    return [forget, *live.keeping([*over, *events], utc, tell=False), *again]

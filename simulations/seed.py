@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from importlib.metadata import version
+from typing import Any
 
 import sqlite_utils
 
@@ -17,7 +19,7 @@ from daemon.firing.plan import parse_plan
 from daemon.firing.step import Setup
 from daemon.glass.materials import FAMILIES
 from daemon.judge import Judge
-from daemon.store import alerts, course, firings, kilns, notes, pieces, plans, readings
+from daemon.store import alerts, course, firings, judgements, kilns, notes, pieces, plans, readings
 from daemon.store.database import transaction
 from simulations.firing import read_faults, simulate
 
@@ -175,16 +177,18 @@ def _keep(db: sqlite_utils.Database, past: PastFiring, piece_id: int, now_utc: d
             piece_ids=[piece_id], invented=True,
         )
         readings.append(db, firing_id, samples)
-        _judge(db, firing_id, Setup(plan, FAMILIES["90"], THICKNESS_MM), samples, started_utc)
+        told = _judge(db, firing_id, Setup(plan, FAMILIES["90"], THICKNESS_MM), samples, started_utc)
         firings.end_firing(db, firing_id, end_s, ended_utc, "cold")
+        if told is not None:
+            judgements.add_judgement(db, firing_id, told, version("lehrling"), ended_utc)
         if past.note:
             notes.add_note(db, firing_id, f"{past.note} ({INVENTED})", ended_utc + timedelta(hours=2))
 
 
 def _judge(
     db: sqlite_utils.Database, firing_id: int, setup: Setup, samples: Iterable[Sample], started_utc: datetime,
-) -> None:
-    """Take the readings one by one and keep what comes of them: alerts, milestones, the last word on parts."""
+) -> dict[str, Any] | None:
+    """Take the readings one by one and keep what comes of them; return what the firing was judged to be."""
     judge = Judge(setup)
     parts: PartsRevised | None = None
     for sample in samples:
@@ -197,3 +201,4 @@ def _judge(
                 parts = event
     if parts is not None:
         course.replace_parts(db, firing_id, parts.parts)
+    return judge.judgement()

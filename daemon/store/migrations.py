@@ -227,3 +227,63 @@ CREATE TABLE setting (
     value TEXT NOT NULL
 ) STRICT, WITHOUT ROWID
 """
+
+
+@MIGRATIONS()
+def m_pieces_as_made(db: sqlite_utils.Database) -> None:
+    """Keep what a piece is made of and how it came out, its photographs, and what a firing was judged to be.
+
+    ``outcome`` and ``judgement`` are never changed: a later row of the same firing (and piece) stands. A
+    photograph's files lie in the folder ``photographs`` under ``mark``, the hash of the re-encoded picture;
+    ``removed_utc`` takes one out of sight, until it is brought back.
+    """
+    for statement in _PIECES_AS_MADE.split(";"):
+        if statement.strip():
+            db.execute(statement)
+
+
+_PIECES_AS_MADE = """
+ALTER TABLE piece ADD COLUMN thinnest_mm REAL;
+ALTER TABLE piece ADD COLUMN separator TEXT NOT NULL DEFAULT '';
+ALTER TABLE piece ADD COLUMN drying_from_utc TEXT;
+ALTER TABLE piece ADD COLUMN dry_by_utc TEXT;
+
+CREATE TABLE outcome (
+    outcome_id INTEGER PRIMARY KEY,
+    firing_id INTEGER NOT NULL REFERENCES firing,
+    piece_id INTEGER NOT NULL REFERENCES piece,
+    words TEXT NOT NULL,
+    place TEXT NOT NULL DEFAULT '',
+    note TEXT NOT NULL DEFAULT '',
+    wall_utc TEXT NOT NULL
+) STRICT;
+
+CREATE INDEX outcomes_of_a_firing ON outcome (firing_id, piece_id);
+CREATE INDEX outcomes_of_a_piece ON outcome (piece_id);
+
+CREATE TABLE photograph (
+    photograph_id INTEGER PRIMARY KEY,
+    piece_id INTEGER REFERENCES piece,
+    firing_id INTEGER REFERENCES firing,
+    moment TEXT NOT NULL CHECK (moment IN ('before', 'after')),
+    mark TEXT NOT NULL,
+    width INTEGER NOT NULL,
+    height INTEGER NOT NULL,
+    caption TEXT NOT NULL DEFAULT '',
+    wall_utc TEXT NOT NULL,
+    removed_utc TEXT
+) STRICT;
+
+CREATE INDEX photographs_of_a_piece ON photograph (piece_id);
+CREATE INDEX photographs_of_a_firing ON photograph (firing_id);
+
+CREATE TABLE judgement (
+    judgement_id INTEGER PRIMARY KEY,
+    firing_id INTEGER NOT NULL REFERENCES firing,
+    wall_utc TEXT NOT NULL,
+    version TEXT NOT NULL,
+    told TEXT NOT NULL
+) STRICT;
+
+CREATE INDEX judgements_of_a_firing ON judgement (firing_id)
+"""

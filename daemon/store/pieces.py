@@ -23,14 +23,37 @@ class Piece:
     layers: str
     note: str
     created_utc: datetime
+    thinnest_mm: float | None = None
+    """Thinnest place [mm]; None where it was not said."""
+    separator: str = ""
+    drying_from_utc: datetime | None = None
+    dry_by_utc: datetime | None = None
+    """When it will be dry enough to fire; None where nothing dries."""
 
 
 def add_piece(db: sqlite_utils.Database, *, name: str, glass: str, thickness_mm: float, now_utc: datetime,
-              layers: str = "", note: str = "") -> int:
+              layers: str = "", note: str = "", thinnest_mm: float | None = None, separator: str = "") -> int:
     """Keep a new piece and return its id."""
     return insert(db, "piece", {
         "name": name, "glass": glass, "thickness_mm": float(thickness_mm), "layers": layers, "note": note,
-        "created_utc": stamp(now_utc),
+        "created_utc": stamp(now_utc), "thinnest_mm": thinnest_mm, "separator": separator,
+    })
+
+
+def change_piece(db: sqlite_utils.Database, piece_id: int, *, name: str, glass: str, thickness_mm: float,
+                 layers: str, note: str, thinnest_mm: float | None, separator: str) -> None:
+    """Describe a piece anew; its firings keep what they were watched by."""
+    db.table("piece").update(piece_id, {
+        "name": name, "glass": glass, "thickness_mm": float(thickness_mm), "layers": layers, "note": note,
+        "thinnest_mm": thinnest_mm, "separator": separator,
+    })
+
+
+def set_drying(db: sqlite_utils.Database, piece_id: int, from_utc: datetime | None, by_utc: datetime | None) -> None:
+    """Say from when to when a piece dries; None for both where nothing dries any more."""
+    db.table("piece").update(piece_id, {
+        "drying_from_utc": None if from_utc is None else stamp(from_utc),
+        "dry_by_utc": None if by_utc is None else stamp(by_utc),
     })
 
 
@@ -46,5 +69,14 @@ def piece(db: sqlite_utils.Database, piece_id: int) -> Piece | None:
     return None
 
 
+def of_firing(db: sqlite_utils.Database, firing_id: int) -> list[Piece]:
+    """Return the pieces of a firing, the first one first."""
+    return [_piece(row) for row in db.query(
+        "SELECT piece.* FROM piece JOIN firing_piece USING (piece_id) WHERE firing_id = ? ORDER BY piece_id",
+        [firing_id])]
+
+
 def _piece(row: dict[str, object]) -> Piece:
-    return Piece(**{**row, "created_utc": moment(str(row["created_utc"]))})  # type: ignore[arg-type]
+    times = {key: None if row[key] is None else moment(str(row[key]))
+             for key in ("created_utc", "drying_from_utc", "dry_by_utc")}
+    return Piece(**{**row, **times})  # type: ignore[arg-type]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from daemon.firing.events import Rank
-from daemon.store import alerts, firings, outbox, readings
+from daemon.store import alerts, firings, judgements, outbox, readings
 
 SLUMP = Path(__file__).with_name("slump.toml").read_text(encoding="utf-8")
 
@@ -95,3 +95,16 @@ def test_a_firing_that_has_ended_can_be_named_and_judged_too(studio, slump):
     assert (named.title, named.plan_id, named.ended_by) == ("Bowl", slump, "maker")
     assert studio.watch.live is None
     assert {t.kind for t in _transitions(studio)} >= {"cooling-too-fast"}
+
+
+def test_the_verdict_of_the_night_is_kept_when_a_firing_ends_and_a_new_one_beside_it(studio, slump):
+    studio.run_slump(slump, cooling_c_per_h=180.0, past_anneal_s=2400)
+    number = studio.firing().firing_id
+    assert studio.see(lambda db: judgements.judgement(db, number)) is None
+    assert studio.ask("end", firing_id=number) == "done"
+    night = studio.see(lambda db: judgements.judgement(db, number))
+    assert night.told["verdict"][0]["question"] == "Did it reach its top, and no more?"
+    assert night.told["glass"]["time_above_s"]["540"] > 0
+    assert studio.ask("name", firing_id=number, thickness_mm=12.0) == "done"
+    assert studio.see(lambda db: judgements.judgement(db, number)).judgement_id > night.judgement_id
+    assert studio.see(lambda db: db.execute("SELECT count(*) FROM judgement").fetchone()[0]) == 2

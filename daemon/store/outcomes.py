@@ -1,0 +1,66 @@
+"""How a piece came out of a firing, in fixed words; a later row of the same firing and piece stands."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+import sqlite_utils
+
+from daemon.store.database import insert
+from daemon.store.stamps import moment, stamp
+
+WORDS = (
+    "clear", "haze", "mottle", "bubbles", "needle points", "drawn-in edges", "stuck", "slid", "uneven slump",
+    "faded", "crack",
+)
+"""The fixed words, so that firings can be compared by them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """How a piece came out of a firing."""
+
+    firing_id: int
+    piece_id: int
+    words: tuple[str, ...]
+    place: str
+    """Where the crack is."""
+    note: str
+    wall_utc: datetime
+
+
+def add_outcome(db: sqlite_utils.Database, *, firing_id: int, piece_id: int, words: Sequence[str], place: str,
+                note: str, now_utc: datetime) -> int:
+    """Keep an outcome and return its id; an earlier one of the same firing and piece stays in the file."""
+    unknown = [word for word in words if word not in WORDS]
+    if unknown:
+        raise ValueError(f"{unknown[0]!r} is no word for an outcome; known: {', '.join(WORDS)}")
+    return insert(db, "outcome", {
+        "firing_id": firing_id, "piece_id": piece_id, "words": json.dumps(list(words)), "place": place,
+        "note": note, "wall_utc": stamp(now_utc),
+    })
+
+
+_STANDING = """
+SELECT firing_id, piece_id, words, place, note, wall_utc FROM outcome AS o
+WHERE outcome_id = (SELECT max(outcome_id) FROM outcome AS p
+                    WHERE p.firing_id = o.firing_id AND p.piece_id = o.piece_id)
+"""
+
+
+def of_firing(db: sqlite_utils.Database, firing_id: int) -> dict[int, Outcome]:
+    """Return the outcomes that stand of a firing, by piece."""
+    return {found.piece_id: found for found in _read(db, _STANDING + " AND firing_id = ?", firing_id)}
+
+
+def of_piece(db: sqlite_utils.Database, piece_id: int) -> dict[int, Outcome]:
+    """Return the outcomes that stand of a piece, by firing."""
+    return {found.firing_id: found for found in _read(db, _STANDING + " AND piece_id = ?", piece_id)}
+
+
+def _read(db: sqlite_utils.Database, query: str, key: int) -> list[Outcome]:
+    return [Outcome(firing_id, piece_id, tuple(json.loads(words)), place, note, moment(wall_utc))
+            for firing_id, piece_id, words, place, note, wall_utc in db.execute(query, [key])]

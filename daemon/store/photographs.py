@@ -1,0 +1,67 @@
+"""Photographs of a piece or a firing: what is known of each; the pictures themselves are files."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+import sqlite_utils
+
+from daemon.store.database import insert
+from daemon.store.stamps import moment, stamp
+
+Moment = Literal["before", "after"]
+
+
+@dataclass(frozen=True, slots=True)
+class Photograph:
+    """One photograph; ``mark`` names its files."""
+
+    photograph_id: int
+    piece_id: int | None
+    firing_id: int | None
+    moment: Moment
+    mark: str
+    width: int
+    height: int
+    caption: str
+    wall_utc: datetime
+    removed_utc: datetime | None
+
+
+def add_photograph(db: sqlite_utils.Database, *, piece_id: int | None, firing_id: int | None, moment: Moment,
+                   mark: str, width: int, height: int, caption: str, now_utc: datetime) -> int:
+    """Keep what is known of a photograph and return its id."""
+    return insert(db, "photograph", {
+        "piece_id": piece_id, "firing_id": firing_id, "moment": moment, "mark": mark, "width": width,
+        "height": height, "caption": caption, "wall_utc": stamp(now_utc),
+    })
+
+
+def photographs(db: sqlite_utils.Database, *, piece_id: int | None = None,
+                firing_id: int | None = None) -> list[Photograph]:
+    """Return the photographs of a piece or of a firing that are in sight, the first one first."""
+    column, key = ("piece_id", piece_id) if piece_id is not None else ("firing_id", firing_id)
+    return [_photograph(row) for row in db.query(
+        f"SELECT * FROM photograph WHERE {column} = ? AND removed_utc IS NULL ORDER BY photograph_id", [key])]
+
+
+def photograph(db: sqlite_utils.Database, photograph_id: int) -> Photograph | None:
+    """Return a photograph by its id, one out of sight too; None where there is none."""
+    for row in db.query("SELECT * FROM photograph WHERE photograph_id = ?", [photograph_id]):
+        return _photograph(row)
+    return None
+
+
+def set_removed(db: sqlite_utils.Database, photograph_id: int, removed_utc: datetime | None) -> None:
+    """Take a photograph out of sight, or bring it back with None."""
+    db.execute("UPDATE photograph SET removed_utc = ? WHERE photograph_id = ?",
+               [None if removed_utc is None else stamp(removed_utc), photograph_id])
+
+
+def _photograph(row: dict[str, object]) -> Photograph:
+    removed = row["removed_utc"]
+    return Photograph(**{  # type: ignore[arg-type]
+        **row, "wall_utc": moment(str(row["wall_utc"])),
+        "removed_utc": None if removed is None else moment(str(removed))})
