@@ -62,7 +62,7 @@ CONSEQUENCES: dict[str, tuple[str, ...]] = {
                     "not-cooling"),
     "firing-stopped": ("sudden-drop", "cooling-too-fast", "hold-cut-short", "hold-off-target", "not-climbing",
                        "not-cooling"),
-    "restarted": ("not-cooling", "hold-cut-short", "heating-too-fast"),
+    "restarted": ("not-cooling", "not-climbing", "hold-cut-short", "heating-too-fast"),
     "hold-cut-short": ("cooling-too-fast", "not-cooling"),
     "over-temperature": ("not-cooling", "hold-overrun"),
     "sensor-fault": ("readings-missing",),

@@ -14,9 +14,11 @@ from statistics import median
 
 from daemon.firing.alerts import Board
 from daemon.firing.boundaries import Boundaries
+from daemon.firing.breaks import Breaks
 from daemon.firing.events import Event, PartsRevised, Said, Sample, Saying, Standing
 from daemon.firing.explained import unexplained
 from daemon.firing.follow import BEAT_S, SLOPE_WINDOW_S, Beat, Follower
+from daemon.firing.mending import Mender
 from daemon.firing.milestones import Milestones
 from daemon.firing.offset import Offset
 from daemon.firing.outlook import outlook
@@ -25,11 +27,12 @@ from daemon.firing.schedule import anneal_hold, planned_parts, top_hold
 from daemon.firing.trail import Trail
 from daemon.firing.view import Finding, View
 from daemon.firing.wander import Wander
-from daemon.firing.watches.climbing import heating_too_fast, not_climbing, not_started, restarted
+from daemon.firing.watches.climbing import heating_too_fast, not_climbing, not_started
 from daemon.firing.watches.cooling import cooling_too_fast
 from daemon.firing.watches.drop import DropWatch, Falls
 from daemon.firing.watches.haze import haze_range, planned_haze_s
 from daemon.firing.watches.holds import hold_cut_short, hold_off_target, hold_overrun
+from daemon.firing.watches.power import power_back
 from daemon.firing.watches.sensor import HOT_CLIMB_C, SensorWatch
 from daemon.firing.watches.stopping import firing_stopped, not_cooling
 from daemon.firing.watches.temperature import OverTemperatureWatch, over_temperature_ahead
@@ -38,7 +41,7 @@ from daemon.glass.materials import Glass
 from daemon.glass.passage import Passage
 
 _BEAT_WATCHES = {
-    "firing-stopped": firing_stopped, "restarted": restarted, "not-started": not_started,
+    "firing-stopped": firing_stopped, "restarted": power_back, "not-started": not_started,
     "hold-cut-short": hold_cut_short, "hold-overrun": hold_overrun, "hold-off-target": hold_off_target,
     "not-climbing": not_climbing, "heating-too-fast": heating_too_fast, "not-cooling": not_cooling,
     "cooling-too-fast": cooling_too_fast, "haze-range": haze_range,
@@ -93,7 +96,9 @@ class State:
         self.boundaries = Boundaries(self.parts, self.trail)
         self.offset = Offset(self.parts)
         self.wander = Wander()
-        self.wording = Wording(setup.unit, setup.thickness_mm)
+        self.wording = Wording(setup.unit, setup.thickness_mm, Mender(
+            self.parts, self.anneal, setup.glass, setup.thickness_mm, setup.faces))
+        self.breaks = Breaks()
         self.board = Board(self.wording.text)
         self.milestones = Milestones(self.parts, self.anneal, self.top, self.wording)
         self.sensor = SensorWatch()
@@ -278,7 +283,9 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     state.wander.learn(view)
     state.dangerous = _dangerous(view)
     state.falls = _falls(view)
+    view.broken = state.breaks.see(view)
     findings = [finding for watch in _BEAT_WATCHES.values() if (finding := watch(view)) is not None]
+    state.breaks.note(findings, view)
     events += state.board.judge(entry.t_s, unexplained(findings, state.said, entry.t_s), tuple(_BEAT_WATCHES))
     events += state.milestones.see(view)
     return view

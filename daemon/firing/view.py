@@ -62,6 +62,19 @@ class Finding:
     severity_c: float = 0.0
 
 
+@dataclass(frozen=True, slots=True)
+class BrokenOff:
+    """Where a firing broke off: when, in which planned part, how much of it was held, from which temperature."""
+
+    t_s: float
+    index: int
+    held_s: float
+    from_c: float
+    """As the probe read [°C]."""
+    back_s: float | None = None
+    """When the readings came back, where the break lies in a hole of them [s]."""
+
+
 @dataclass(slots=True)
 class View:
     """The firing at ``t_s``; temperatures [°C] as the probe reads less the owner's offset."""
@@ -92,6 +105,8 @@ class View:
     """Usual difference without what the present hold says [K]; None where no other hold is known."""
     haze_s: float
     planned_haze_s: float
+    broken: BrokenOff | None = None
+    """Where the firing broke off, until that is long past."""
 
     @property
     def part(self) -> PlannedPart | None:

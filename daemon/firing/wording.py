@@ -8,24 +8,35 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from daemon.firing.events import Rank, Text
+from daemon.firing.events import Text
+from daemon.firing.keying import broke_off, key_in
+from daemon.firing.mending import Mender, Mending
 from daemon.firing.plan import rate_to_unit, to_unit
 from daemon.firing.view import BRITTLE_BELOW_C, Finding
 
 ELECTRIC = "Insulated gloves, dry hands; if anything smells or smokes, stay out and call for help."
 LID = "Close it from outside with insulated gloves, hands never inside; an open lid may not cut the current."
 CLOSED = "Leave the kiln closed; never open it hot to look."
-PAST_MENDING_C = 370.0
-"""Below it a missed anneal waits for another day; from memory."""
 NO_SAFETY_DEVICE = "This is a helper, not a safety device."
 
 
 class Wording:
-    """Puts findings into words for one load, in the unit its owner reads."""
+    """Puts findings into words for one load, in the unit its owner reads.
 
-    def __init__(self, unit: str, thickness_mm: float) -> None:
+    Parameters
+    ----------
+    unit
+        "C" or "F".
+    thickness_mm
+        Thickest piece of the load [mm].
+    mender
+        Knows what to key in when the firing broke off; None where there is no plan to go back to.
+    """
+
+    def __init__(self, unit: str, thickness_mm: float, mender: Mender | None = None) -> None:
         self._unit = unit
         self._thickness_mm = thickness_mm
+        self._mender = mender
 
     def text(self, finding: Finding) -> Text:
         """Return the four parts for ``finding``."""
@@ -123,23 +134,27 @@ class Wording:
         """Return the words for a kiln that falls freely before its plan is done."""
         facts = finding.facts
         back = "climbing" if facts["climbing"] else "holding"
-        hot = finding.rank is Rank.WAKE
         anneal = facts["anneal_c"]
-        if facts["anneal"]:
-            again = (f"With power back, go back to {self.temp(anneal)}, hold it whole, then cool by the plan; below "
-                     f"about {self.temp(PAST_MENDING_C)} leave it closed and anneal another day.")
-        else:
-            again = f"With power back, go on with the plan's step, below {self.temp(BRITTLE_BELOW_C)} slowly."
+        mending = self._mending(facts)
         return Text(
             what=f"Falling although it should be {back}: from {self.temp(facts['from_c'])} to "
                  f"{self.temp(facts['temp_c'])}, {self.rate(facts['fall_c_per_h'])}.",
             meaning="Power, breaker or controller may be off, or the lid stands open. "
-                    + ("The firing is not done and the anneal is at stake." if hot else "The firing is not done."),
-            do=f"Look at breaker, controller and lid. {ELECTRIC} {again} {CLOSED} Broken or unsure: isolator off, "
-               "closed, wait.",
-            time_left_s=max(0.0, (facts["temp_c"] - anneal) / max(facts["fall_c_per_h"], 1.0) * 3600)
-            if anneal and facts["temp_c"] > anneal else None,
+                    + (broke_off(mending, self.temp) if mending else "The firing is not done."),
+            do=f"Look at breaker, controller and lid. {ELECTRIC} With power back: {_lower(self._key_in(mending))} "
+               f"{CLOSED} Broken or unsure: isolator off, closed, wait.",
+            time_left_s=_until_s(anneal, facts),
         )
+
+    def _mending(self, facts: dict[str, float]) -> Mending | None:
+        if self._mender is None or "undone" not in facts:
+            return None
+        return self._mender.mend(int(facts["undone"]), facts["held_s"], facts["here_c"])
+
+    def _key_in(self, mending: Mending | None) -> str:
+        if mending is None:
+            return f"Go on with the plan's step, below {self.temp(BRITTLE_BELOW_C)} slowly."
+        return key_in(mending, self.temp, self.rate)
 
     def hold_cut_short(self, finding: Finding) -> Text:
         """Return the words for a hold that ended early or never began."""
@@ -151,11 +166,13 @@ class Wording:
         if not facts["anneal"]:
             return Text(what, "The step did only part of its work. If you advanced it yourself, all is well.",
                         "Nothing at once; note it, and look at the controller when you're up.")
+        mending = self._mending(facts)
+        again = self._key_in(mending) if mending else (
+            f"Key in the anneal again: {self.temp(facts['hold_c'])}, hold {asked:.0f} min, then the planned cooling.")
         return Text(
             what=what,
             meaning="The glass isn't annealed: it cools with its stress in it.",
-            do=f"Key in the anneal again: {self.temp(facts['hold_c'])}, hold {asked:.0f} min, then the planned "
-               f"cooling. {CLOSED} {ELECTRIC}",
+            do=f"{again} {CLOSED} {ELECTRIC}",
             time_left_s=None,
         )
 
@@ -182,18 +199,22 @@ class Wording:
         )
 
     def restarted(self, finding: Finding) -> Text:
-        """Return the words for a kiln that climbs again after a stop, or begins its plan again."""
+        """Return the words for power that is back: found colder than it was left, or climbing again."""
         facts = finding.facts
-        lost = facts["from_c"] - facts["lowest_c"]
-        which = "from the plan's first step" if facts["first_step"] else "again"
-        fell = f" It fell from {self.temp(facts['from_c'])} to {self.temp(facts['lowest_c'])}." if lost > 10 else ""
-        anneal = (f"If it was already cooling, key in the anneal instead: {self.temp(facts['anneal_c'])}, hold "
-                  f"{facts['anneal_min']:.0f} min, then the planned cooling. " if facts["anneal_c"] else "")
+        lost, mending = facts["from_c"] - facts["lowest_c"], self._mending(facts)
+        fell = f"from {self.temp(facts['from_c'])} to {self.temp(facts['lowest_c'])}"
+        if facts["dark"]:
+            what = f"Power was off: the kiln fell {fell}, now {self.temp(facts['temp_c'])}."
+        elif lost > 10:
+            what = f"It climbs again, now {self.temp(facts['temp_c'])}, after falling {fell}."
+        else:
+            what = f"It climbs again from the plan's first step, now {self.temp(facts['temp_c'])}."
         return Text(
-            what=f"It climbs {which}, now {self.temp(facts['temp_c'])}.{fell}",
-            meaning="Power came back, or the controller began again. What was reached before may be fired twice.",
-            do="Look at the controller's step. If it was still climbing or at the top, it may go on; below "
-               f"{self.temp(BRITTLE_BELOW_C)} go slowly. {anneal}{CLOSED} {ELECTRIC}",
+            what=what,
+            meaning=broke_off(mending, self.temp) if mending else
+                    "Power came back, or the controller began again. What was reached before may be fired twice.",
+            do=f"{self._key_in(mending)} {CLOSED} {ELECTRIC}",
+            time_left_s=_until_s(facts["anneal_c"], facts) if facts.get("fall_c_per_h") else None,
         )
 
     def not_started(self, finding: Finding) -> Text:
@@ -278,6 +299,18 @@ class Wording:
             do="Read the kiln's own display and judge the firing by it. Look at the probe's plug and wires outside "
                f"the kiln only; don't touch the probe in a hot kiln. {ELECTRIC}",
         )
+
+
+def _until_s(to_c: float, facts: dict[str, float]) -> float | None:
+    """Return how long the fall to ``to_c`` takes [s]; None where it is not above it."""
+    if not to_c or facts["temp_c"] <= to_c:
+        return None
+    return (facts["temp_c"] - to_c) / max(facts["fall_c_per_h"], 1.0) * 3600
+
+
+def _lower(sentence: str) -> str:
+    """Return ``sentence`` to stand behind a colon."""
+    return sentence[:1].lower() + sentence[1:]
 
 
 _TEXTS: dict[str, Callable[[Wording, Finding], Text]] = {

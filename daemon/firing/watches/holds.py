@@ -60,8 +60,9 @@ def _leaves(view: View, ramp: PlannedPart, left_s: float) -> bool:
 
 
 def _cut_short(view: View, hold: PlannedPart, held_s: float, left_s: float, *, anneal: bool) -> Finding:
+    undone = {"undone": float(hold.index), "here_c": view.temp_c - view.offset_c} if anneal else {}
     return Finding("hold-cut-short", Rank.WAKE if anneal else Rank.LOOK, left_s, hold.step, facts={
-        "held_s": held_s, "asked_s": hold.duration_s, "hold_c": hold.to_c, "temp_c": view.temp_c,
+        **undone, "held_s": held_s, "asked_s": hold.duration_s, "hold_c": hold.to_c, "temp_c": view.temp_c,
         "anneal": float(anneal), "band_low_c": view.glass.band_low_c,
     })
 

@@ -44,7 +44,9 @@ def firing_stopped(view: View) -> Finding | None:
     return Finding("firing-stopped", rank, began_s, planned.step, facts={
         "from_c": from_c, "temp_c": view.temp_c, "fall_c_per_h": fall, "to_c": planned.to_c,
         "anneal_c": view.anneal.to_c if view.anneal else 0.0, "climbing": float(planned.direction > 0),
-        "anneal": float(_in_anneal(view, planned)),
+        "anneal": float(_in_anneal(view, planned)), "undone": float(planned.index),
+        "held_s": view.dwell_s(planned, began_s) if planned.part == "hold" else 0.0,
+        "here_c": view.temp_c - view.offset_c,
     })
 
 

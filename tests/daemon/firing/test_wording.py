@@ -8,11 +8,22 @@ import pytest
 
 from daemon.firing.alerts import TIMINGS
 from daemon.firing.events import Rank, Text
+from daemon.firing.mending import Mender
+from daemon.firing.plan import Plan, Step
+from daemon.firing.schedule import anneal_hold, planned_parts
 from daemon.firing.view import Finding
 from daemon.firing.wording import CLOSED, ELECTRIC, KINDS, LID, NO_SAFETY_DEVICE, Wording
+from daemon.glass.materials import FAMILIES
 
 ONE_MPA = {"one_mpa_1_c_per_h": 196.6, "one_mpa_2_c_per_h": 786.6}
 """6 mm of family 90: 3·2κ(1−ν)/(1.7·Eα·L²), see tests/daemon/glass."""
+PLAN = Plan("Full fuse", "C", (
+    Step(220.0, 620.0), Step(50.0, 670.0, 1800.0, "squeeze"), Step(250.0, 800.0, 600.0),
+    Step(None, 516.0, 3600.0, "anneal"), Step(80.0, 461.0), Step(150.0, 406.0), Step(None, 40.0)))
+PARTS = planned_parts(PLAN)
+MENDER = Mender(PARTS, anneal_hold(PARTS, FAMILIES["90"]), FAMILIES["90"], 6.0, 1)
+TOP_RAMP, TOP, ANNEAL = 3.0, 4.0, 6.0
+COOLING = "80 °C/h to 461 °C; then 150 °C/h to 406 °C; then off"
 FACTS: dict[str, list[dict[str, float]]] = {
     "over-temperature": [
         {"temp_c": 830.0, "over_c": 30.0, "highest_c": 800.0},
@@ -34,14 +45,15 @@ FACTS: dict[str, list[dict[str, float]]] = {
     ],
     "firing-stopped": [
         {"from_c": 600.0, "temp_c": 560.0, "fall_c_per_h": 500.0, "to_c": 670.0, "anneal_c": 516.0, "climbing": 1.0,
-         "anneal": 0.0},
+         "anneal": 0.0, "undone": TOP_RAMP, "held_s": 0.0, "here_c": 560.0},
         {"from_c": 800.0, "temp_c": 770.0, "fall_c_per_h": 800.0, "to_c": 800.0, "anneal_c": 0.0, "climbing": 0.0,
-         "anneal": 0.0},
+         "anneal": 0.0, "undone": TOP, "held_s": 240.0, "here_c": 770.0},
         {"from_c": 516.0, "temp_c": 500.0, "fall_c_per_h": 300.0, "to_c": 516.0, "anneal_c": 516.0, "climbing": 0.0,
-         "anneal": 1.0},
+         "anneal": 1.0, "undone": ANNEAL, "held_s": 1200.0, "here_c": 500.0},
     ],
     "hold-cut-short": [
-        {"held_s": 0.0, "asked_s": 3600.0, "hold_c": 516.0, "temp_c": 505.0, "anneal": 1.0, "band_low_c": 438.6},
+        {"held_s": 0.0, "asked_s": 3600.0, "hold_c": 516.0, "temp_c": 505.0, "anneal": 1.0, "band_low_c": 438.6,
+         "undone": ANNEAL, "here_c": 505.0},
         {"held_s": 900.0, "asked_s": 1800.0, "hold_c": 670.0, "temp_c": 680.0, "anneal": 0.0, "band_low_c": 438.6},
     ],
     "hold-overrun": [{"over_s": 1200.0, "asked_s": 600.0, "hold_c": 800.0, "temp_c": 801.0}],
@@ -54,10 +66,15 @@ FACTS: dict[str, list[dict[str, float]]] = {
     "not-climbing": [{"temp_c": 640.0, "to_c": 800.0, "rate_c_per_h": 1.0, "flat_s": 1900.0}],
     "not-started": [{"temp_c": 21.0, "waited_s": 2700.0}],
     "restarted": [
-        {"temp_c": 500.0, "lowest_c": 480.0, "from_c": 790.0, "first_step": 1.0, "anneal_c": 516.0,
-         "anneal_min": 60.0},
-        {"temp_c": 500.0, "lowest_c": 498.0, "from_c": 500.0, "first_step": 0.0, "anneal_c": 0.0,
-         "anneal_min": 0.0},
+        {"temp_c": 640.0, "lowest_c": 610.0, "from_c": 790.0, "first_step": 0.0, "anneal_c": 516.0, "dark": 0.0,
+         "undone": TOP_RAMP, "held_s": 0.0, "here_c": 640.0},
+        {"temp_c": 606.0, "lowest_c": 606.0, "from_c": 700.0, "first_step": 0.0, "anneal_c": 516.0, "dark": 1.0,
+         "undone": 5.0, "held_s": 0.0, "here_c": 606.0, "fall_c_per_h": 360.0},
+        {"temp_c": 450.0, "lowest_c": 448.0, "from_c": 516.0, "first_step": 0.0, "anneal_c": 516.0, "dark": 1.0,
+         "undone": ANNEAL, "held_s": 1200.0, "here_c": 450.0, "fall_c_per_h": 0.0},
+        {"temp_c": 350.0, "lowest_c": 348.0, "from_c": 516.0, "first_step": 0.0, "anneal_c": 516.0, "dark": 1.0,
+         "undone": ANNEAL, "held_s": 1200.0, "here_c": 350.0, "fall_c_per_h": 0.0},
+        {"temp_c": 300.0, "lowest_c": 298.0, "from_c": 300.0, "first_step": 1.0, "anneal_c": 0.0, "dark": 0.0},
     ],
     "sudden-drop": [
         {"from_c": 800.0, "temp_c": 700.0, "drop_c": 100.0, "stays": 0.0},
@@ -77,7 +94,7 @@ JARGON = re.compile(
 
 def text(kind: str, facts: dict[str, float], unit: str = "C", rank: Rank = Rank.WAKE,
          thickness_mm: float = 6.0) -> Text:
-    return Wording(unit, thickness_mm).text(Finding(kind, rank, 0.0, 4, facts))
+    return Wording(unit, thickness_mm, MENDER).text(Finding(kind, rank, 0.0, 4, facts))
 
 
 def parts(found: Text) -> str:
@@ -97,7 +114,7 @@ def test_three_parts_are_whole_sentences_and_the_time_is_a_time(kind, rank, fact
         assert part[0].isupper() or part[0].isdigit()
         assert part.endswith(".")
         assert "  " not in part
-        assert len(part) < 520
+        assert len(part) < 620
     assert re.search(r"\d", found.what), "what happened wants its figures"
     assert found.time_left_s is None or 0 <= found.time_left_s < 86_400
 
@@ -174,22 +191,37 @@ def test_the_load_is_told_with_the_faces_it_really_cools_by():
     assert "19 mm ordinarily" in text("cooling-too-fast", FACTS["cooling-too-fast"][2], thickness_mm=19.0).meaning
 
 
-def test_after_a_stop_on_the_climb_the_climb_goes_on_and_only_the_anneal_is_done_again():
+def test_a_stop_says_what_to_key_in_from_where_it_was_and_is():
     climbing, top, anneal = (text("firing-stopped", facts) for facts in FACTS["firing-stopped"])
-    for found in (climbing, top):
-        assert "With power back, go on with the plan's step, below 540 °C slowly." in found.do
-        assert "hold it whole" not in found.do
-    assert "go back to 516 °C, hold it whole" in anneal.do
-    assert "below about 370 °C leave it closed" in anneal.do
+    rest = f"then as fast as it goes to 516 °C, hold 60 min; then {COOLING}. Leave the kiln closed"
+    assert ("With power back: if the controller goes on with step 3 by itself, leave it; if not, key in: "
+            f"250 °C/h to 800 °C, hold 10 min; {rest}") in climbing.do
+    assert f"key in: 250 °C/h to 800 °C, hold 6 min; {rest}" in top.do
+    assert ("With power back: stop whatever the controller runs by itself and key in: 100 °C/h to 516 °C, "
+            f"hold 60 min; then {COOLING}.") in anneal.do
     assert climbing.what == "Falling although it should be climbing: from 600 °C to 560 °C, 500 °C/h."
     assert climbing.time_left_s == pytest.approx((560.0 - 516.0) / 500.0 * 3600)
     assert top.time_left_s is None
 
 
+def test_power_that_is_back_says_the_temperatures_first_and_then_the_lines():
+    climbing, above, below, cold, again = (text("restarted", facts) for facts in FACTS["restarted"])
+    assert climbing.what == "It climbs again, now 640 °C, after falling from 790 °C to 610 °C."
+    assert climbing.meaning.startswith("It broke off on the climb to 800 °C: nothing is lost yet")
+    assert above.what == "Power was off: the kiln fell from 700 °C to 606 °C, now 606 °C."
+    assert above.do.startswith("Stop whatever the controller runs by itself and key in: as fast as it goes to "
+                               f"516 °C, hold 60 min; then {COOLING}.")
+    assert above.time_left_s == pytest.approx((606.0 - 516.0) / 360.0 * 3600)
+    assert f"key in: 100 °C/h to 516 °C, hold 60 min; then {COOLING}." in below.do
+    assert cold.do.startswith("Controller off, kiln closed. Another day, from cold, key in: 100 °C/h to 516 °C")
+    assert again.what == "It climbs again from the plan's first step, now 300 °C."
+
+
 def test_a_skipped_anneal_says_what_to_key_in():
     found = text("hold-cut-short", FACTS["hold-cut-short"][0])
     assert found.what == "The anneal hold at 516 °C was skipped; now 505 °C."
-    assert found.do.startswith("Key in the anneal again: 516 °C, hold 60 min, then the planned cooling.")
+    assert found.do.startswith("Stop whatever the controller runs by itself and key in: 100 °C/h to 516 °C, "
+                               f"hold 60 min; then {COOLING}.")
 
 
 def test_blind_is_never_cold():

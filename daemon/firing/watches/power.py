@@ -1,0 +1,48 @@
+"""Power that is back: a kiln found colder than it was left, or climbing again after it broke off."""
+
+from __future__ import annotations
+
+from daemon.firing.events import Rank
+from daemon.firing.view import Finding, View
+from daemon.firing.watches.climbing import restarted
+
+TELL_FOR_S = 1800.0
+"""How long after readings are back the kiln's fall meanwhile is worth a wake [s]."""
+HOT_C = 540.0
+
+
+def power_back(view: View) -> Finding | None:
+    """Return the finding where power came back, or the controller began again."""
+    return _was_dark(view) or _again(view)
+
+
+def _was_dark(view: View) -> Finding | None:
+    """Return the finding where readings and heat were both away: the power was off in the whole house."""
+    broken = view.broken
+    if broken is None or broken.back_s is None or view.t_s - broken.back_s > TELL_FOR_S:
+        return None
+    climbing = view.parts[broken.index].direction > 0 and broken.from_c < HOT_C
+    first = view.trail.index_at(broken.back_s)
+    line = view.line(180.0, broken.back_s)
+    fall = max(0.0, -line.slope_c_per_s * 3600) if line is not None else 0.0
+    return Finding("restarted", Rank.LOOK if climbing else Rank.WAKE, broken.back_s, view.parts[broken.index].step,
+                   facts={
+                       "temp_c": view.temp_c, "lowest_c": min(view.trail.temps[first:], default=view.temp_c),
+                       "from_c": broken.from_c, "first_step": 0.0, "dark": 1.0, "undone": float(broken.index),
+                       "held_s": broken.held_s, "here_c": view.temp_c - view.offset_c, "fall_c_per_h": fall,
+                       "anneal_c": view.anneal.to_c if view.anneal else 0.0,
+                   })
+
+
+def _again(view: View) -> Finding | None:
+    """Return the finding where the kiln climbs again, told from where it broke off if that is known."""
+    found = restarted(view)
+    if found is None:
+        return None
+    before = view.found[-2]
+    held_s = (before.end_s if before.end_s is not None else view.t_s) - before.start_s
+    facts = {"undone": float(before.index), "held_s": held_s, "here_c": view.temp_c - view.offset_c, "dark": 0.0}
+    if view.broken is not None and view.broken.t_s < found.since_s:
+        broken = view.broken
+        facts |= {"undone": float(broken.index), "held_s": broken.held_s, "from_c": broken.from_c}
+    return Finding(found.kind, found.rank, found.since_s, found.step, found.facts | facts, found.severity_c)

@@ -1,0 +1,51 @@
+"""Mains and monitor away together, as in a dark house: the first words when both are back, by where it happened."""
+
+from __future__ import annotations
+
+import pytest
+
+from daemon.firing.events import Rank
+
+MIN = 60.0
+COOLING = "80 °C/h to 461 °C; then 150 °C/h to 406 °C; then off"
+FULL = f"then as fast as it goes to 516 °C, hold 60 min; then {COOLING}"
+
+
+def dark(fired, for_min: int, where: str):
+    """Return the one wake of a night in which kiln and monitor were without power."""
+    night = fired("full-fuse-6mm", f"power-cut={for_min}min@{where}", f"gap={for_min}min@{where}")
+    back = [alert for alert in night.report.alerts if alert.kind == "restarted"]
+    assert [alert.rank for alert in back] == [Rank.WAKE]
+    assert back[0] in night.wakes
+    return back[0], back[0].woke_s - (night.fault_s() + for_min * MIN)
+
+
+@pytest.mark.parametrize(("for_min", "where", "broke_off", "lines"), [
+    (40, "step3:ramp+20min", "on the climb to 800 °C", f"250 °C/h to 800 °C, hold 10 min; {FULL}"),
+    (60, "step4:ramp+10min", "The anneal hold is not whole", f"100 °C/h to 516 °C, hold 60 min; then {COOLING}"),
+    (50, "step4:hold+20min", "below about 370 °C this night mends nothing",
+     f"Another day, from cold, key in: 100 °C/h to 516 °C, hold 60 min; then {COOLING}"),
+    (25, "step4:hold+20min", "The anneal hold is not whole", f"100 °C/h to 516 °C, hold 60 min; then {COOLING}"),
+    (35, "step5:ramp+10min", "where stress is frozen in", f"100 °C/h to 516 °C, hold 60 min; then {COOLING}"),
+])
+def test_the_first_wake_after_a_dark_house_says_the_temperatures_and_the_lines(
+        fired, for_min, where, broke_off, lines):
+    alert, after_s = dark(fired, for_min, where)
+    assert 0.0 < after_s <= 2 * MIN
+    assert alert.text.what.startswith("Power was off: the kiln fell from ")
+    assert broke_off in alert.text.meaning
+    assert lines in alert.text.do
+
+
+def test_a_top_lost_in_the_dark_is_told_once_the_kiln_climbs_again(fired):
+    alert, after_s = dark(fired, 40, "step3:hold+200s")
+    assert after_s <= 12 * MIN  # until it climbs, a plan that went on to its free fall looks the same
+    assert "It broke off at the top, 800 °C" in alert.text.meaning
+
+
+@pytest.mark.parametrize(("for_min", "where"), [
+    (30, "step2:hold+5min"), (30, "step3:hold+5min"), (60, "step4:ramp+5min"), (50, "step4:hold+40min"),
+    (40, "step5:ramp+5min"), (90, "step6:ramp+10min"), (120, "step7:ramp+1h"),
+])
+def test_a_monitor_that_was_off_alone_wakes_nobody(fired, for_min, where):
+    assert fired("full-fuse-6mm", f"gap={for_min}min@{where}").wakes == []
