@@ -87,8 +87,8 @@ def _alert(alert: Alert) -> dict[str, Any]:
     return {
         "no": alert.no, "kind": alert.kind, "rank": alert.rank.value, "since_s": alert.since_s,
         "raised_s": alert.raised_s, "woke_s": alert.woke_s, "cleared_s": alert.cleared_s,
-        "acknowledged_s": alert.acknowledged_s, "step": alert.step, "under": alert.under,
-        "text": asdict(alert.text),
+        "acknowledged_s": alert.acknowledged_s, "quiet_until_s": alert.quiet_until_s, "step": alert.step,
+        "under": alert.under, "text": asdict(alert.text),
     }
 
 

@@ -9,14 +9,21 @@ seen at a higher rank  its rank rises; reaching wake says woke, and quiet ends; 
 seen by another name   keeps its number, takes the sharper name, remembers the old one
 unseen for off_delay   over
 acknowledged           quiet for ACKNOWLEDGED_QUIET_S, unless its rank rises or it gets WORSE_C worse
-quieted                quiet for as long as asked, at most LONGEST_QUIET_S
+quieted                quiet for as long as asked, at most LONGEST_QUIET_S, and no longer than the firing's
+                       phase; a runaway is never quiet
 a wake not quiet       sounds again every RESOUND_S while it is seen or nothing is, in fresh words; a
-                       runaway every RUNAWAY_RESOUND_S and never quiet
+                       runaway every RUNAWAY_RESOUND_S
+back too soon          what was told at this rank within its re-sound time is raised in silence; a wake
+                       that still stands then sounds
+a flood                after FLOOD_MOST told steps in FLOOD_S a look only stands on the page; a wake
+                       always sounds
+the probe is out       all are over, in silence; nothing is judged until it is back
 =====================  ==================================================================================
 """
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -28,6 +35,10 @@ RUNAWAY_RESOUND_S = 60.0
 ACKNOWLEDGED_QUIET_S = 600.0
 LONGEST_QUIET_S = 1800.0
 WORSE_C = 10.0
+FLOOD_MOST = 4
+FLOOD_S = 600.0
+"""Ten in ten minutes are more than an operator takes in (EEMUA 191); one asleep takes in fewer."""
+RUNAWAY = "over-temperature"
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +102,10 @@ class _Live:
     unseen: bool = False
     """Whether it was looked for and not seen, the last time it was judged."""
     quiet_until_s: float = 0.0
+    asked_quiet: bool = False
+    """Whether the quiet was asked for, so that it ends with the phase."""
+    told: bool = True
+    """Whether the maker has heard of it."""
     severity_c: float = 0.0
     heard_severity_c: float = 0.0
 
@@ -104,6 +119,10 @@ class Board:
         self._pending: dict[str, float] = {}
         self._over: list[Alert] = []
         self._count = 0
+        self._phase = ""
+        self._sounded: dict[tuple[str, Rank | None], float] = {}
+        """When each kind was last told at each rank; None is its end [s]."""
+        self._told_s: deque[float] = deque(maxlen=FLOOD_MOST)
 
     @property
     def alerts(self) -> tuple[Alert, ...]:
@@ -136,6 +155,26 @@ class Board:
             self._sound_again(live, t_s, changes)
         return changes
 
+    def enter(self, phase: str) -> None:
+        """Take notice of the phase the firing is in; a quiet that was asked for ends with the one before."""
+        if phase == self._phase:
+            return
+        self._phase = phase
+        for live in self._live.values():
+            if live.asked_quiet:
+                _unquiet(live)
+
+    def lay_down(self, t_s: float) -> list[AlertChanged]:
+        """End all alerts in silence: the probe is out, and nothing says any more how they stand."""
+        changes: list[AlertChanged] = []
+        self._pending.clear()
+        for live in self._live.values():
+            live.alert = replace(live.alert, cleared_s=t_s, quiet_until_s=None)
+            self._over.append(live.alert)
+            changes.append(AlertChanged(t_s, "over", live.alert, live.alert.rank, silent=True))
+        self._live.clear()
+        return changes
+
     def hear(self, said: Said) -> list[AlertChanged]:
         """Take an acknowledgement or a quiet spell."""
         changes: list[AlertChanged] = []
@@ -144,17 +183,13 @@ class Board:
                 continue
             if said.what is Saying.ACKNOWLEDGE:
                 live.alert = replace(live.alert, acknowledged_s=said.t_s)
-                self._quiet(live, said.t_s, ACKNOWLEDGED_QUIET_S)
-                _note(changes, said.t_s, "acknowledged", live)
-            elif said.what is Saying.QUIET:
-                self._quiet(live, said.t_s, min(said.for_s or LONGEST_QUIET_S, LONGEST_QUIET_S))
-                _note(changes, said.t_s, "quieted", live)
+                _quiet(live, said.t_s + ACKNOWLEDGED_QUIET_S)
+                changes.append(AlertChanged(said.t_s, "acknowledged", live.alert, live.alert.rank))
+            elif said.what is Saying.QUIET and live.alert.kind != RUNAWAY:
+                _quiet(live, said.t_s + min(said.for_s or LONGEST_QUIET_S, LONGEST_QUIET_S))
+                live.asked_quiet = True
+                changes.append(AlertChanged(said.t_s, "quieted", live.alert, live.alert.rank))
         return changes
-
-    def _quiet(self, live: _Live, t_s: float, for_s: float) -> None:
-        if live.alert.kind != "over-temperature":
-            live.quiet_until_s = max(live.quiet_until_s, t_s + for_s)
-        live.heard_severity_c = live.severity_c
 
     def _raise(self, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:
         known = next((live for live in self._live.values() if finding.kind in (n for _, n in live.alert.named)), None)
@@ -175,7 +210,7 @@ class Board:
                       step=finding.step, under=under)
         live = _Live(alert, finding, t_s, t_s, severity_c=finding.severity_c, heard_severity_c=finding.severity_c)
         self._live[finding.kind] = live
-        _note(changes, t_s, "raised", live)
+        self._tell(changes, t_s, "raised", live, None)
 
     def _vaguer(self, finding: Finding, t_s: float) -> _Live | None:
         for kind, sharper in SHARPER.items():
@@ -195,8 +230,10 @@ class Board:
         del self._live[old.kind]
         self._live[finding.kind] = live
         if rank is not old.rank:
-            live.sounded_s, live.quiet_until_s = t_s, 0.0
-        _note(changes, t_s, "woke" if rank is not old.rank and rank is Rank.WAKE else "sharpened", live)
+            live.sounded_s = t_s
+            _unquiet(live)
+        woken = rank is not old.rank and rank is Rank.WAKE
+        self._tell(changes, t_s, "woke" if woken else "sharpened", live, old.rank)
 
     def _again(self, live: _Live, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:
         live.finding, live.seen_s, live.unseen = finding, t_s, False
@@ -206,8 +243,9 @@ class Board:
             return
         woke = t_s if finding.rank is Rank.WAKE else None
         live.alert = replace(old, rank=finding.rank, woke_s=woke, text=self._words(finding), under=None)
-        live.sounded_s, live.quiet_until_s = t_s, 0.0
-        _note(changes, t_s, "woke" if woke is not None else "sharpened", live)
+        live.sounded_s = t_s
+        _unquiet(live)
+        self._tell(changes, t_s, "woke" if woke is not None else "sharpened", live, old.rank)
 
     def _cause(self, finding: Finding, t_s: float) -> str | None:
         """Return the kind that ``finding`` is a consequence of, where that is told already."""
@@ -237,29 +275,68 @@ class Board:
         live.unseen = True
         if t_s - live.seen_s < TIMINGS[kind].off_delay_s:
             return
-        live.alert = replace(live.alert, cleared_s=t_s)
+        live.alert = replace(live.alert, cleared_s=t_s, quiet_until_s=None)
         self._over.append(live.alert)
         del self._live[kind]
-        _note(changes, t_s, "over", live)
+        again = t_s - self._sounded.get((kind, None), float("-inf")) < _resound_s(kind)
+        if live.told and not again:
+            self._sounded[kind, None] = t_s
+        changes.append(AlertChanged(t_s, "over", live.alert, live.alert.rank, silent=again or not live.told))
 
     def _sound_again(self, live: _Live, t_s: float, changes: list[AlertChanged]) -> None:
+        if 0.0 < live.quiet_until_s <= t_s:
+            _unquiet(live)
         if live.alert.rank is not Rank.WAKE or live.unseen:
             return
-        runaway = live.alert.kind == "over-temperature"
         worse = live.severity_c - live.heard_severity_c >= WORSE_C and live.alert.acknowledged_s is not None
-        due = t_s - live.sounded_s >= (RUNAWAY_RESOUND_S if runaway else RESOUND_S)
+        due = t_s - live.sounded_s >= _resound_s(live.alert.kind)
         if (due and t_s >= live.quiet_until_s) or (worse and t_s < live.quiet_until_s):
             live.sounded_s = t_s
             live.heard_severity_c = live.severity_c
             # The message says how it stands now; the alert keeps the words that woke for the record.
             now = replace(live.alert, text=self._words(live.finding))
-            changes.append(AlertChanged(t_s, "resounded", now))
+            live.told = True
+            self._sounded[live.alert.kind, Rank.WAKE] = t_s
+            changes.append(AlertChanged(t_s, "resounded", now, live.alert.rank))
+
+    def _tell(self, changes: list[AlertChanged], t_s: float, change: Change, live: _Live,
+              before: Rank | None) -> None:
+        """Note a step, in silence where the same was told a moment ago or too much was."""
+        alert = live.alert
+        under = alert.under is not None and alert.rank is not Rank.WAKE
+        if before is alert.rank or alert.rank is Rank.LOG or under:
+            live.told = live.told and before is not None
+            changes.append(AlertChanged(t_s, change, alert, before))
+            return
+        last_s = self._sounded.get((alert.kind, alert.rank), float("-inf"))
+        flood = alert.rank is Rank.LOOK and len(self._told_s) == FLOOD_MOST and t_s - self._told_s[0] < FLOOD_S
+        silent = flood or t_s - last_s < _resound_s(alert.kind)
+        live.told = not silent or (live.told and before is not None)
+        if silent and not flood:
+            live.sounded_s = last_s
+        elif not silent:
+            self._sounded[alert.kind, alert.rank] = t_s
+            self._told_s.append(t_s)
+        changes.append(AlertChanged(t_s, change, alert, before, silent=silent))
+
+
+def _resound_s(kind: str) -> float:
+    return RUNAWAY_RESOUND_S if kind == RUNAWAY else RESOUND_S
+
+
+def _quiet(live: _Live, until_s: float) -> None:
+    live.heard_severity_c = live.severity_c
+    if live.alert.kind != RUNAWAY:
+        live.quiet_until_s = max(live.quiet_until_s, until_s)
+        live.alert = replace(live.alert, quiet_until_s=live.quiet_until_s)
+
+
+def _unquiet(live: _Live) -> None:
+    live.quiet_until_s, live.asked_quiet = 0.0, False
+    if live.alert.quiet_until_s is not None:
+        live.alert = replace(live.alert, quiet_until_s=None)
 
 
 def _speaks_for(cause: _Live, finding: Finding, t_s: float) -> bool:
     """Return whether a cause is as loud as its consequence, or still young enough to become so."""
     return cause.alert.rank.height >= finding.rank.height or t_s - cause.alert.raised_s < _RISING_S
-
-
-def _note(changes: list[AlertChanged], t_s: float, change: Change, live: _Live) -> None:
-    changes.append(AlertChanged(t_s, change, live.alert))

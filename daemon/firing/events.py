@@ -102,6 +102,8 @@ class Alert:
     """The names it had before a sharper one, as (second, kind)."""
     under: str | None = None
     """The kind of the alert this one is a consequence of."""
+    quiet_until_s: float | None = None
+    """Until when it was made quiet or acknowledged; None where it may sound."""
 
 
 Change = Literal["raised", "woke", "sharpened", "resounded", "acknowledged", "quieted", "over"]
@@ -114,6 +116,10 @@ class AlertChanged:
     t_s: float
     change: Change
     alert: Alert
+    before: Rank | None = None
+    """The rank it had before this step; None when it was raised."""
+    silent: bool = False
+    """Whether it only stands on the page: the same was told a moment ago, or too much was."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -55,4 +55,4 @@ def key_in(mending: Mending, temp: Say, rate: Say) -> str:
         return f"Controller off, kiln closed. Another day, from cold, key in: {lines}."
     if mending.place is Place.CLIMB or mending.place is Place.TOP:
         return f"If the controller goes on with step {mending.step} by itself, leave it; if not, key in: {lines}."
-    return f"Stop whatever the controller runs by itself and key in: {lines}."
+    return f"Stop what the controller runs and key in: {lines}."

@@ -154,7 +154,7 @@ class Mender:
             return (*self._back_up(part, held_s, here_c), *self._rest(self._after(part)))
         if place is Place.LATE:
             return self._rest(part.index)
-        rate = self._refire_c_per_h if here_c < self._hold_c - NEAR_C else None
+        rate = self._refire_c_per_h if here_c < self._hold_c else None
         return (Line(rate, self._hold_c, self._hold_s), *self._cooling())
 
     def _back_up(self, part: PlannedPart, held_s: float, here_c: float) -> list[Line]:

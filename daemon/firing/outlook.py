@@ -94,6 +94,8 @@ def _open_at(state: State, rate: float | None, next_at_s: float | None, here: in
 
 def _sentence(state: State, planned: PlannedPart | None, planned_c: float | None, rate: float | None,
               alerts: tuple[Alert, ...]) -> str:
+    if state.probe_out:
+        return "The probe is out of service, as you said. Nothing is watched until you say that it is back."
     standing = [alert for alert in alerts if alert.cleared_s is None and alert.under is None]
     loud = max(standing, key=lambda alert: alert.rank.height, default=None)
     if loud is not None and loud.rank is not Rank.LOG:

@@ -150,12 +150,13 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
         return state, _hear(state, entry)
     if state.last is not None and entry.t_s <= state.last.t_s:
         return state, ()
+    if state.probe_out:
+        state.last = entry  # it is kept, but says nothing of the kiln
+        return state, ()
     if state.setup.offset_c and entry.temp_c is not None:
         entry = entry._replace(temp_c=entry.temp_c - state.setup.offset_c)
     events: list[Event] = []
     finding = state.sensor.see(entry, dangerous=state.dangerous)
-    if state.probe_out:
-        finding = None
     events += state.board.judge(entry.t_s, [finding] if finding else [], _SENSOR_KINDS)
     state.last = entry
     if entry.temp_c is None:
@@ -180,8 +181,12 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
 def _hear(state: State, said: Said) -> tuple[Event, ...]:
     if said.what in (Saying.ACKNOWLEDGE, Saying.QUIET):
         return tuple(state.board.hear(said))
-    if said.what in (Saying.PROBE_OUT, Saying.PROBE_BACK):
-        state.probe_out = said.what is Saying.PROBE_OUT
+    if said.what is Saying.PROBE_OUT:
+        state.probe_out = True
+        return tuple(state.board.lay_down(said.t_s))
+    if said.what is Saying.PROBE_BACK:
+        # What it read meanwhile was not the kiln: nothing that went missing then is a fault or a power cut.
+        state.probe_out, state.breaks, state.sensor = False, Breaks(), SensorWatch()
     else:
         state.said.append(said)
     return ()
@@ -284,6 +289,7 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     state.dangerous = _dangerous(view)
     state.falls = _falls(view)
     view.broken = state.breaks.see(view)
+    state.board.enter(view.phase)
     findings = [finding for watch in _BEAT_WATCHES.values() if (finding := watch(view)) is not None]
     state.breaks.note(findings, view)
     events += state.board.judge(entry.t_s, unexplained(findings, state.said, entry.t_s), tuple(_BEAT_WATCHES))

@@ -114,6 +114,20 @@ class View:
         return self.parts[self.state - 1] if 1 <= self.state <= len(self.parts) else None
 
     @property
+    def phase(self) -> str:
+        """Return the phase of the firing: before, climb, top, fall, anneal, cooling or after."""
+        part = self.part
+        if part is None:
+            return "before" if self.state == 0 else "after"
+        if any(later.direction > 0 for later in self.parts[part.index:]):
+            return "climb"
+        if self.top is not None and part.index <= self.top.index:
+            return "top"
+        if self.anneal is None or part.index < self.anneal.index:
+            return "fall"
+        return "anneal" if part.index == self.anneal.index else "cooling"
+
+    @property
     def next_part(self) -> PlannedPart | None:
         """Return the part that comes next; None at the end."""
         return self.parts[self.state] if self.state < len(self.parts) else None

@@ -100,9 +100,9 @@ class Wording:
         return Text(
             what=what,
             meaning=self._staying(facts, fall, planned) + load,
-            do="Look whether lid, vent or plug stands open, and what the controller says. " + LID
-               + " If the rate is keyed in wrong, go back to the planned one. If it fell far, go back to the anneal "
-               "hold, whole, then cool by the plan.",
+            do="Look whether lid, vent or plug stands open. " + LID
+               + " If the rate is keyed in wrong, key in the planned one. If it fell far, go back to the anneal "
+               "hold, whole.",
             time_left_s=left_s,
         )
 
@@ -113,17 +113,16 @@ class Wording:
             return f"about {low:.1f} to {high:.1f} MPa"
 
         at_plan = f", at the planned rate {stays(planned)}" if planned else ""
-        return (f"What the glass suffers here stays in it: going on like this {stays(fall)}{at_plan} (an ideal slab "
-                f"of {self._thickness_mm:g} mm, from two cooled faces to one). ")
+        return (f"At this rate {stays(fall)} of stress stays in the glass{at_plan} (an ideal slab, from two cooled "
+                "faces to one). ")
 
     def not_cooling(self, finding: Finding) -> Text:
         """Return the words for a kiln that holds or climbs where its plan falls."""
         facts = finding.facts
         slope = facts["rate_c_per_h"]
-        does = f"climbs {self.rate(slope)}" if facts["climbing"] else "stays"
+        does = f"climbing {self.rate(slope)}" if facts["climbing"] else "and it stays there"
         return Text(
-            what=f"Not cooling: the plan falls to {self.temp(facts['to_c'])}, the kiln {does} at "
-                 f"{self.temp(facts['temp_c'])}.",
+            what=f"Not cooling: {self.temp(facts['temp_c'])}, {does}; the plan falls to {self.temp(facts['to_c'])}.",
             meaning="The controller may wait in a step, or the power may not switch off. Above the anneal the glass "
                     "goes on flowing and hazing.",
             do="Look at the controller's step and target; advance it if it waits. If the kiln climbs although it "
@@ -137,8 +136,8 @@ class Wording:
         anneal = facts["anneal_c"]
         mending = self._mending(facts)
         return Text(
-            what=f"Falling although it should be {back}: from {self.temp(facts['from_c'])} to "
-                 f"{self.temp(facts['temp_c'])}, {self.rate(facts['fall_c_per_h'])}.",
+            what=f"Falling from {self.temp(facts['from_c'])} to {self.temp(facts['temp_c'])}, "
+                 f"{self.rate(facts['fall_c_per_h'])}, although it should be {back}.",
             meaning="Power, breaker or controller may be off, or the lid stands open. "
                     + (broke_off(mending, self.temp) if mending else "The firing is not done."),
             do=f"Look at breaker, controller and lid. {ELECTRIC} With power back: {_lower(self._key_in(mending))} "
@@ -189,10 +188,10 @@ class Wording:
     def sudden_drop(self, finding: Finding) -> Text:
         """Return the words for a step down that may be a lid, a probe, or power."""
         facts = finding.facts
-        stays = " and it stays down" if facts["stays"] else ""
+        stays = ", and it stays down" if facts["stays"] else ""
         return Text(
-            what=f"Dropped {self.difference(facts['drop_c'])} within a minute or two{stays}: from "
-                 f"{self.temp(facts['from_c'])} to {self.temp(facts['temp_c'])}.",
+            what=f"Dropped {self.difference(facts['drop_c'])}, from {self.temp(facts['from_c'])} to "
+                 f"{self.temp(facts['temp_c'])}, within a minute or two{stays}.",
             meaning="An opened lid, a probe that fell or was moved, or power gone: one probe can't tell yet.",
             do=f"Look from a distance whether the lid is shut. {LID} Compare with the kiln's own display: if that is "
                f"steady, the probe moved. {ELECTRIC}",
@@ -208,7 +207,7 @@ class Wording:
         elif lost > 10:
             what = f"It climbs again, now {self.temp(facts['temp_c'])}, after falling {fell}."
         else:
-            what = f"It climbs again from the plan's first step, now {self.temp(facts['temp_c'])}."
+            what = f"It climbs again, now {self.temp(facts['temp_c'])}, from the plan's first step."
         return Text(
             what=what,
             meaning=broke_off(mending, self.temp) if mending else
@@ -280,7 +279,7 @@ class Wording:
 
     def sensor_fault(self, finding: Finding) -> Text:
         """Return the words for a thermocouple that gives no temperature."""
-        return self._blind(finding, "The thermocouple gives no temperature",
+        return self._blind(finding, "The thermocouple gives nothing",
                            "A broken or loose thermocouple, not a cold kiln.")
 
     def readings_missing(self, finding: Finding) -> Text:

@@ -70,13 +70,12 @@ def rows_for(change: AlertChanged, firing_title: str, channels: Sequence[Channel
 
 def _is_told(change: AlertChanged) -> bool:
     alert = change.alert
-    if alert.rank not in TOLD_RANKS:
+    if change.silent or alert.rank not in TOLD_RANKS:
         return False
     if alert.under is not None and alert.rank is not Rank.WAKE:
         return False  # a consequence: its cause has been told
     if change.change == "sharpened":
-        renamed = bool(alert.named) and alert.named[-1][0] == change.t_s
-        return not renamed or alert.woke_s == change.t_s  # a better name alone is no news
+        return change.before is not None and alert.rank.height > change.before.height  # a name alone is no news
     if change.change == "over":
         return alert.rank is Rank.WAKE
     return change.change in ("raised", "woke", "resounded")
@@ -94,14 +93,15 @@ def _title(change: AlertChanged) -> str:
 
 def _body(change: AlertChanged, firing_title: str) -> str:
     alert = change.alert
-    lines = [firing_title + (f", step {alert.step}" if alert.step is not None else "") + ".", alert.text.what]
+    where = firing_title + (f", step {alert.step}" if alert.step is not None else "") + "."
+    lines = [alert.text.what]
     lasted = duration(max(0.0, change.t_s - alert.since_s))
     if change.change == "over":
         lines += [f"This is over; it lasted {lasted}. Look at the firing when you're up; the record keeps it."]
-        return "\n".join([*lines, NO_SAFETY_DEVICE])
+        return "\n".join([*lines, where, NO_SAFETY_DEVICE])
     if change.change == "resounded":
         lines.append(f"It still stands, {lasted} after it began.")
-    lines += [alert.text.meaning, f"Do: {alert.text.do}", *_time_left(alert), NO_SAFETY_DEVICE]
+    lines += [alert.text.meaning, f"Do: {alert.text.do}", *_time_left(alert), where, NO_SAFETY_DEVICE]
     return "\n".join(lines)
 
 

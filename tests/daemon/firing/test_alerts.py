@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from daemon.firing.alerts import (
     ACKNOWLEDGED_QUIET_S,
     CONSEQUENCES,
+    FLOOD_MOST,
     LONGEST_QUIET_S,
     RESOUND_S,
     RUNAWAY_RESOUND_S,
@@ -256,6 +257,87 @@ def test_nothing_is_said_of_what_is_over():
     assert night.say(Saying.QUIET, alert_no=1) == []
 
 
+def test_a_quiet_that_was_asked_for_ends_with_the_phase():
+    night = Night.of("not-cooling")
+    night.board.enter("falling")
+    night.see(300.0, finding("not-cooling"))
+    night.say(Saying.QUIET)
+    assert night.board.alerts[0].quiet_until_s == night.t_s + LONGEST_QUIET_S
+    night.see(400.0, finding("not-cooling"))
+    night.board.enter("falling")
+    assert night.see(60.0, finding("not-cooling")) == []
+    night.board.enter("anneal")
+    assert night.board.alerts[0].quiet_until_s is None
+    assert names(night.see(60.0, finding("not-cooling"))) == ["resounded"]
+
+
+def test_an_acknowledgement_does_not_end_with_the_phase():
+    night = Night.of("not-cooling")
+    night.see(120.0, finding("not-cooling"))
+    night.say(Saying.ACKNOWLEDGE)
+    night.board.enter("anneal")
+    assert night.see(500.0, finding("not-cooling")) == []
+
+
+def test_a_runaway_can_be_acknowledged_and_is_never_quiet():
+    night = Night.of("over-temperature")
+    night.see(30.0, finding("over-temperature"))
+    assert night.say(Saying.QUIET) == []
+    assert names(night.say(Saying.ACKNOWLEDGE)) == ["acknowledged"]
+    assert night.board.alerts[0].quiet_until_s is None
+
+
+def test_a_step_says_the_rank_before_it():
+    night = Night.of("firing-stopped")
+    for rank in Rank:
+        night.see(120.0, finding("firing-stopped", rank))
+    assert [(change.before, change.alert.rank) for change in night.changes] == [
+        (None, Rank.LOG), (Rank.LOG, Rank.LOOK), (Rank.LOOK, Rank.WAKE)]
+
+
+# --- no storm ------------------------------------------------------------------------------------
+
+
+def test_a_wake_back_too_soon_is_raised_in_silence_and_sounds_when_it_is_due():
+    night = Night.of("sudden-drop")
+    night.see(20.0, finding("sudden-drop"))
+    night.see(60.0)
+    night.see(600.0, finding("sudden-drop"))
+    raised = [change for change in night.changes if change.change == "raised"]
+    assert [change.silent for change in raised] == [False, True]
+    assert times(night.changes, "resounded") == [RESOUND_S, 2 * RESOUND_S]
+
+
+def test_what_was_never_told_is_not_told_to_be_over():
+    night = Night.of("sudden-drop")
+    night.see(20.0, finding("sudden-drop", Rank.LOOK))
+    night.see(60.0)
+    night.see(20.0, finding("sudden-drop", Rank.LOOK))
+    night.see(60.0)
+    assert [(change.change, change.silent) for change in night.changes] == [
+        ("raised", False), ("over", False), ("raised", True), ("over", True)]
+
+
+def test_in_a_flood_a_look_only_stands_on_the_page_and_a_wake_still_sounds():
+    board = Board(words)
+    raised = [change for beat in range(10) for kind in TIMINGS
+              for change in board.judge(BEAT_S * beat, [finding(kind, Rank.LOOK, -1e6)], (kind,))
+              if change.change == "raised" and change.alert.under is None]
+    assert [change.silent for change in raised] == [False] * FLOOD_MOST + [True] * (len(raised) - FLOOD_MOST)
+    assert len(raised) > FLOOD_MOST
+    woke = board.judge(201.0, [finding("over-temperature")], ("over-temperature",))
+    assert [(change.change, change.silent) for change in woke] == [("woke", False)]
+
+
+def test_with_the_probe_out_all_is_over_in_silence_and_nothing_rings():
+    night = Night.of("not-cooling", "haze-range")
+    night.see(120.0, finding("not-cooling"), finding("haze-range"))
+    laid = night.board.lay_down(night.t_s)
+    assert [(change.change, change.silent) for change in laid] == [("over", True)] * 2
+    assert night.see(600.0) == []
+    assert all(alert.cleared_s == 120.0 for alert in night.board.alerts)
+
+
 # --- causes, consequences and names --------------------------------------------------------------
 
 
@@ -344,6 +426,7 @@ def test_whatever_comes_an_alert_keeps_its_life(spells, sayings):
             told += board.hear(saying)
         told += board.judge(beat * BEAT_S, list(at_beat[beat].values()), tuple(TIMINGS))
 
+    check_no_storm(told)
     lives = defaultdict(list)
     for change in told:
         lives[change.alert.no].append(change)
@@ -364,6 +447,21 @@ def test_whatever_comes_an_alert_keeps_its_life(spells, sayings):
         check_sounds(alert, life)
     # The last spell ends before beat 370, and no off-delay is longer than ten minutes.
     assert all(alert.cleared_s is not None for alert in board.alerts)
+
+
+def check_no_storm(told: list[AlertChanged]) -> None:
+    """One cause is told once at each rank within its re-sound time, but for getting worse after an answer."""
+    last_s: dict[tuple[str, Rank], float] = {}
+    for change in told:
+        alert = change.alert
+        risen = change.change in ("raised", "woke", "sharpened") and change.before is not alert.rank
+        again = change.change == "resounded" and alert.acknowledged_s is None
+        if change.silent or alert.rank is Rank.LOG or alert.under is not None or not (risen or again):
+            continue
+        due_s = RUNAWAY_RESOUND_S if alert.kind == "over-temperature" else RESOUND_S
+        before_s = last_s.get((alert.kind, alert.rank), float("-inf"))
+        assert change.t_s - before_s >= due_s, (alert.kind, alert.rank, before_s, change)
+        last_s[alert.kind, alert.rank] = change.t_s
 
 
 def check_sounds(alert: Alert, life: list[AlertChanged]) -> None:

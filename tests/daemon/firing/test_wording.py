@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 
 from daemon.firing.alerts import TIMINGS
-from daemon.firing.events import Rank, Text
+from daemon.firing.events import Alert, AlertChanged, Rank, Text
 from daemon.firing.mending import Mender
 from daemon.firing.plan import Plan, Step
 from daemon.firing.schedule import anneal_hold, planned_parts
 from daemon.firing.view import Finding
 from daemon.firing.wording import CLOSED, ELECTRIC, KINDS, LID, NO_SAFETY_DEVICE, Wording
 from daemon.glass.materials import FAMILIES
+from daemon.notify.outbox import Channel, rows_for
 
 ONE_MPA = {"one_mpa_1_c_per_h": 196.6, "one_mpa_2_c_per_h": 786.6}
 """6 mm of family 90: 3·2κ(1−ν)/(1.7·Eα·L²), see tests/daemon/glass."""
@@ -179,9 +181,9 @@ def test_a_fast_cooling_says_how_long_until_it_is_past():
     found = text("cooling-too-fast", FACTS["cooling-too-fast"][0])
     assert found.what == "Cooling too fast: 137 °C/h, planned 55 °C/h, now 500 °C."
     assert found.meaning == (
-        "What the glass suffers here stays in it: going on like this about 0.2 to 0.7 MPa, at the planned rate about "
-        "0.1 to 0.3 MPa (an ideal slab of 6 mm, from two cooled faces to one). 6 mm ordinarily bears about 180 °C/h "
-        "here (one cooled face, flat and even; uneven work less).")
+        "At this rate about 0.2 to 0.7 MPa of stress stays in the glass, at the planned rate about 0.1 to 0.3 MPa "
+        "(an ideal slab, from two cooled faces to one). 6 mm ordinarily bears about 180 °C/h here (one cooled face, "
+        "flat and even; uneven work less).")
     assert found.time_left_s == pytest.approx((500.0 - 438.6) / 137.0 * 3600)
 
 
@@ -197,9 +199,9 @@ def test_a_stop_says_what_to_key_in_from_where_it_was_and_is():
     assert ("With power back: if the controller goes on with step 3 by itself, leave it; if not, key in: "
             f"250 °C/h to 800 °C, hold 10 min; {rest}") in climbing.do
     assert f"key in: 250 °C/h to 800 °C, hold 6 min; {rest}" in top.do
-    assert ("With power back: stop whatever the controller runs by itself and key in: 100 °C/h to 516 °C, "
+    assert ("With power back: stop what the controller runs and key in: 100 °C/h to 516 °C, "
             f"hold 60 min; then {COOLING}.") in anneal.do
-    assert climbing.what == "Falling although it should be climbing: from 600 °C to 560 °C, 500 °C/h."
+    assert climbing.what == "Falling from 600 °C to 560 °C, 500 °C/h, although it should be climbing."
     assert climbing.time_left_s == pytest.approx((560.0 - 516.0) / 500.0 * 3600)
     assert top.time_left_s is None
 
@@ -209,18 +211,18 @@ def test_power_that_is_back_says_the_temperatures_first_and_then_the_lines():
     assert climbing.what == "It climbs again, now 640 °C, after falling from 790 °C to 610 °C."
     assert climbing.meaning.startswith("It broke off on the climb to 800 °C: nothing is lost yet")
     assert above.what == "Power was off: the kiln fell from 700 °C to 606 °C, now 606 °C."
-    assert above.do.startswith("Stop whatever the controller runs by itself and key in: as fast as it goes to "
+    assert above.do.startswith("Stop what the controller runs and key in: as fast as it goes to "
                                f"516 °C, hold 60 min; then {COOLING}.")
     assert above.time_left_s == pytest.approx((606.0 - 516.0) / 360.0 * 3600)
     assert f"key in: 100 °C/h to 516 °C, hold 60 min; then {COOLING}." in below.do
     assert cold.do.startswith("Controller off, kiln closed. Another day, from cold, key in: 100 °C/h to 516 °C")
-    assert again.what == "It climbs again from the plan's first step, now 300 °C."
+    assert again.what == "It climbs again, now 300 °C, from the plan's first step."
 
 
 def test_a_skipped_anneal_says_what_to_key_in():
     found = text("hold-cut-short", FACTS["hold-cut-short"][0])
     assert found.what == "The anneal hold at 516 °C was skipped; now 505 °C."
-    assert found.do.startswith("Stop whatever the controller runs by itself and key in: 100 °C/h to 516 °C, "
+    assert found.do.startswith("Stop what the controller runs and key in: 100 °C/h to 516 °C, "
                                f"hold 60 min; then {COOLING}.")
 
 
@@ -237,3 +239,16 @@ def test_no_degree_is_less_than_nothing():
     assert Wording("C", 6.0).temp(-0.2) == "0 °C"
     assert Wording("F", 6.0).rate(-55.0) == "99 °F/h"
     assert Wording("F", 6.0).difference(10.0) == "18 °F"
+
+
+@pytest.mark.parametrize(("kind", "rank", "facts"), CASES)
+def test_what_a_phone_shows_locked_has_the_trouble_and_its_first_figure(kind, rank, facts):
+    if rank is Rank.LOG:
+        return
+    for unit in "CF":
+        found = text(kind, facts, unit, rank)
+        alert = Alert(1, kind, rank, 0.0, 0.0, found, 0.0 if rank is Rank.WAKE else None)
+        title = rows_for(AlertChanged(0.0, "raised", alert), "Bowl", [Channel("phone", Path("phone.url"))])[0].title
+        assert len(title) <= 60
+        assert re.search(r"\d", title), title
+        assert not re.search(r"( to| and| at| the| of| for)…?$", title), title

@@ -21,8 +21,8 @@ FAST = Alert(no=1, kind="cooling-too-fast", rank=Rank.WAKE, since_s=20_000.0, ra
              woke_s=20_300.0, step=4)
 
 
-def told(change, alert=FAST, t_s=20_300.0, channels=(PHONE, MAIL, BELL)):
-    return rows_for(AlertChanged(t_s, change, alert), "Leaf tile, full fuse", channels)
+def told(change, alert=FAST, t_s=20_300.0, channels=(PHONE, MAIL, BELL), before=None, *, silent=False):
+    return rows_for(AlertChanged(t_s, change, alert, before, silent), "Leaf tile, full fuse", channels)
 
 
 def test_a_wake_goes_to_the_channels_that_asked_for_wakes_in_their_order():
@@ -61,11 +61,11 @@ def test_a_long_headline_ends_at_a_clause_where_it_can():
 def test_the_body_has_what_meaning_do_time_left_and_the_caution_last():
     lines = told("woke")[0].body.splitlines()
     assert lines == [
-        "Leaf tile, full fuse, step 4.",
         "Cooling too fast: 140 °C/h, planned 55. Now 498.5 °C.",
         "Stress may stay in 6 mm glass.",
         "Do: See that lid and vent are shut. Gloves; leave the lid down.",
         "Time left: about 25 min.",
+        "Leaf tile, full fuse, step 4.",
         NO_SAFETY_DEVICE,
     ]
 
@@ -91,17 +91,23 @@ RENAMED = replace(FAST, kind="firing-stopped", named=((21_000.0, "cooling-too-fa
 
 
 def test_a_sharper_name_alone_makes_no_second_message():
-    assert told("sharpened", RENAMED, t_s=21_000.0) == []
+    assert told("sharpened", RENAMED, before=Rank.WAKE) == []
 
 
 def test_a_sharper_name_that_wakes_is_told():
-    rows = told("sharpened", replace(RENAMED, woke_s=21_000.0), t_s=21_000.0)
+    rows = told("woke", RENAMED, before=Rank.LOOK)
     assert [row.channel for row in rows] == ["phone", "bell"]
 
 
-def test_an_alert_that_rises_from_noted_to_look_is_told():
-    rows = told("sharpened", replace(FAST, rank=Rank.LOOK, woke_s=None), t_s=21_000.0)
+@pytest.mark.parametrize("alert", [FAST, RENAMED])
+def test_an_alert_that_rises_from_noted_to_look_is_told_renamed_or_not(alert):
+    rows = told("sharpened", replace(alert, rank=Rank.LOOK, woke_s=None), before=Rank.LOG)
     assert [row.channel for row in rows] == ["phone", "mail"]
+
+
+@pytest.mark.parametrize("change", ["raised", "woke", "over"])
+def test_what_was_told_a_moment_ago_only_stands_on_the_page(change):
+    assert told(change, silent=True) == []
 
 
 def test_a_resound_says_that_it_still_stands_and_for_how_long():
