@@ -131,12 +131,16 @@ def _lowest_c(parts: tuple[PlannedPart, ...], before: _Before, for_s: float) -> 
             lowest_c = min(lowest_c, max(part.to_c, _fallen_to(part, lowest_c, left_s)))
         left_s -= max(0.0, part.duration_s - gone_s)
         if left_s <= 0:
-            break
-    return lowest_c
+            return lowest_c
+    return _fallen_freely_to(lowest_c, left_s)  # the plan is done, and the power goes off
 
 
 def _fallen_to(part: PlannedPart, from_c: float, for_s: float) -> float:
     """Return where a falling ramp may lead in ``for_s`` from ``from_c`` [°C]."""
     if part.rate_c_per_h is None:
-        return ASSUMED_ROOM_C + (from_c - ASSUMED_ROOM_C) * exp(-for_s / _FASTEST_TIME_S)
+        return _fallen_freely_to(from_c, for_s)
     return from_c + part.rate_c_per_h * for_s / 3600
+
+
+def _fallen_freely_to(from_c: float, for_s: float) -> float:
+    return ASSUMED_ROOM_C + (from_c - ASSUMED_ROOM_C) * exp(-for_s / _FASTEST_TIME_S)
