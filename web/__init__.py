@@ -13,13 +13,36 @@ from werkzeug.exceptions import HTTPException, InternalServerError
 from werkzeug.wrappers import Response
 
 from daemon.store.database import NoDatabase
-from web import access, assets, firing, firings, now, passcode, pieces, plans, start
-from web.house import close_database
+from web import (
+    access,
+    again,
+    assets,
+    card,
+    compare,
+    exports,
+    firing,
+    firings,
+    now,
+    outcome,
+    passcode,
+    photographs,
+    piece,
+    pieces,
+    plans,
+    start,
+    words,
+)
+from web.house import close_database, taste
 from web.settings import MAX_BODY_BYTES, Settings
+from web.taste import use
 
 LOG = logging.getLogger("lehrling.web")
 
 SESSION_DAYS = 90
+UNDER = {
+    "firings.listing": ("firing", "again", "compare", "outcome"), "pieces.listing": ("piece",),
+}
+"""Which page of the head stands for the pages that have no place of their own there."""
 
 
 def create_app(settings: Settings) -> Flask:
@@ -45,8 +68,10 @@ def create_app(settings: Settings) -> Flask:
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     access.guard(app, settings)
-    for module in (access, assets, now, start, firings, firing, pieces, plans):
+    for module in (access, assets, now, start, firings, firing, again, card, compare, exports, outcome, photographs,
+                   piece, pieces, plans):
         app.register_blueprint(module.BLUEPRINT)
+    app.add_template_filter(words.capital, "capital")
     app.teardown_appcontext(close_database)
     app.register_error_handler(HTTPException, _refused)
     app.register_error_handler(NoDatabase, _not_started)
@@ -64,9 +89,13 @@ def _globals(app: Flask, settings: Settings) -> None:
     def _common() -> dict[str, object]:
         return {
             "kiln": settings.kiln, "open_house": settings.open_house, "marks": marks,
-            "plotly": assets.script_address, "owner_unit": settings.unit,
+            "plotly": assets.script_address, "light": taste().light, "under": UNDER,
             "signed_in": not settings.open_house and access.knows_passcode(settings),
         }
+
+    @app.before_request
+    def _read_by_taste() -> None:
+        use(taste())
 
     @app.after_request
     def _keep(response: Response) -> Response:

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from flask import redirect, render_template, url_for
+from flask import redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from daemon.intercom import FILE_NAME as SOCKET_NAME
@@ -19,12 +19,13 @@ from web.house import database, settings
 
 SOON_S = 300.0
 """A request the daemon did not take within this is not done later, when nobody expects it [s]."""
+ASKED = "Asked. The watch takes it in a moment."
 _CALL_S = 6.0
 _LONGEST_ANSWER = 65_536
 
 
-def ask(kind: str, payload: Mapping[str, Any]) -> Response | tuple[str, int]:
-    """Ask, and lead to Now, which tells what becomes of it.
+def ask(kind: str, payload: Mapping[str, Any], back: str = "now.now", **where: Any) -> Response | tuple[str, int]:
+    """Ask, and lead to Now, or to the endpoint ``back`` ``where``; that page tells what becomes of it.
 
     Raises
     ------
@@ -38,9 +39,24 @@ def ask(kind: str, payload: Mapping[str, Any]) -> Response | tuple[str, int]:
         if outcome is None:
             raise
         if outcome in {"done", "waiting"}:
-            return redirect(url_for("now.now"), code=303)
+            return redirect(url_for(back, **where), code=303)
         return render_template("message.html", headline="Not done", words=outcome), 409
-    return redirect(url_for("now.now", asked=request_id), code=303)
+    return redirect(url_for(back, **where, asked=request_id), code=303)
+
+
+def outcome_words() -> str:
+    """Return what became of the request that the page was led here by; empty where all is done."""
+    typed = request.args.get("asked", "")
+    if not (typed.isascii() and typed.isdigit() and len(typed) < 12):
+        return ""
+    found = requests.request(database(), int(typed))
+    if found is None or found.outcome == "done":
+        return ""
+    if found.outcome is None:
+        if settings().clock.utc() > found.expires_utc:
+            return "The watch did not take it. Is the daemon running?"
+        return ASKED
+    return f"Not done: {found.outcome}"
 
 
 def call(path: Path, kind: str, payload: Mapping[str, Any]) -> str | None:

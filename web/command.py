@@ -89,7 +89,7 @@ def _serve(settings: Settings, host: str, port: int) -> int:
 
     from daemon.errors import BadInput
     from web import create_app
-    from web.settings import MAX_BODY_BYTES
+    from web.photographs import MOST_SENT
 
     if not 1 <= port <= 65535:
         raise BadInput(f"--port {port}", "is outside 1 to 65535.", "8080 is usual.")
@@ -101,7 +101,7 @@ def _serve(settings: Settings, host: str, port: int) -> int:
         raise BadInput(f"--host {host} --port {port}", f"can't be used: {error.strerror}.",
                        "Give another one, such as --port 8081, or end what listens there.") from None
     server = waitress.create_server(
-        app, sockets=[listening], threads=THREADS, max_request_body_size=MAX_BODY_BYTES,
+        app, sockets=[listening], threads=THREADS, max_request_body_size=MOST_SENT,
         clear_untrusted_proxy_headers=True, ident=None,
     )
     for number in (signal.SIGTERM, signal.SIGINT):

@@ -1,4 +1,4 @@
-"""One firing: its trace over its plan, planned against measured, alerts, notes; and what can be said of it."""
+"""One firing: what the probe saw, its trace over its plan, its log, its pieces; and what can be said of it."""
 
 from __future__ import annotations
 
@@ -7,21 +7,25 @@ import sqlite3
 from flask import Blueprint, Response, abort, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
-from daemon.store import firings, notes, pieces
+from daemon.store import course, judgements, notes, outcomes, photographs, pieces
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
 from web import access, words
-from web.asking import ask
+from web.asking import ASKED, ask, outcome_words
+from web.chronicle import Day, chronicle
 from web.form import Form
-from web.glance import number
-from web.house import database, glance, settings
+from web.house import database, settings
 from web.load import choices, read_load
+from web.lookup import MAX_ID, find, peak_c, read_whole
+from web.photographs import taken_out
 from web.plots import figure
-from web.present import alert_entries
-from web.record import Record, read_record
+from web.present import entry_of
+from web.record import Record
+from web.saw import Saw, saw_of
 from web.scales import date_words
 from web.sheet import sheet_of, strips_of, traces_of
 from web.tagged import tagged_json
+from web.taste import time_words
 
 BLUEPRINT = Blueprint("firing", __name__)
 
@@ -29,55 +33,49 @@ Answer = AnyResponse | tuple[str, int]
 
 QUIET_S = 1800.0
 PLOT_COLUMNS = 1500
-MAX_ID = 2**53
-
-
-def _firing(firing_id: int) -> Firing:
-    found = firings.firing(database(), firing_id) if 0 < firing_id < MAX_ID else None
-    if found is None:
-        abort(404, f"There is no firing number {firing_id} here. The list of firings has them all.")
-    return found
-
-
-def _record(firing: Firing, columns: int) -> Record:
-    at_s = None
-    if firing.ended_s is None:
-        said = glance()
-        if said is not None and said.number("firing_id") == firing.firing_id:
-            at_s = number(said.table("next"), "at_s")
-    return read_record(database(), settings(), firing, next_at_s=at_s, columns=columns)
 
 
 @BLUEPRINT.get("/firings/<int:firing_id>")
 def show(firing_id: int) -> str:
     """Show a firing."""
-    return _show(_firing(firing_id), Form())
+    return show_with(find(firing_id), Form())
 
 
-def _show(firing: Firing, form: Form) -> str:
-    unit, zone = settings().unit, settings().zone
-    record = _record(firing, 700)
-    temps = [high_c for _, _, _, high_c in record.picture.columns if high_c is not None]
-    load = [p for p in pieces.pieces(database()) if p.piece_id in firing.piece_ids]
-    written = [
-        {"when": f"{note.wall_utc.astimezone(zone):%H:%M}", "date": date_words(note.wall_utc.astimezone(zone)),
-         "text": note.text}
-        for note in notes.notes(database(), firing.firing_id)
-    ]
+def show_with(firing: Firing, form: Form) -> str:
+    """Return the page of a firing with a form as it was typed."""
+    db, unit = database(), settings().unit
+    record = read_whole(firing, 700)
+    judged = judgements.judgement(db, firing.firing_id)
+    highest_c = peak_c(firing, judged)
+    asked = outcome_words()
     return render_template(
-        "firing.html", firing=firing, record=record, sheet=sheet_of(record), pieces=load, notes=written,
-        alerts=alert_entries(record.alerts, record.starts, ended=not record.running), form=form, unit=unit,
-        peak=words.temp(max(temps), unit) if temps else "–", date=date_words(record.starts),
-        clock=f"{record.starts:%H:%M}", duration=words.duration(record.last_s),
+        "firing.html", firing=firing, record=record, sheet=sheet_of(record), form=form, unit=unit,
+        seen=Saw((), (), None) if record.running else saw_of(record, judged, highest_c),
+        days=_log(record), pieces=pieces.of_firing(db, firing.firing_id),
+        outcomes=outcomes.of_firing(db, firing.firing_id),
+        photographs=photographs.photographs(db, firing_id=firing.firing_id), taken=taken_out(),
+        peak=words.temp(highest_c, unit), date=date_words(record.starts), clock=time_words(record.starts),
+        duration=words.duration(record.last_s), asked=asked, waiting=asked == ASKED,
         may_change=access.may_change(settings()),
         clock_of=lambda t_s: words.clock(record.starts, t_s) if t_s is not None else "",
     )
 
 
+def _log(record: Record) -> tuple[Day, ...]:
+    db, number = database(), record.firing.firing_id
+    alerts = [
+        (a.woke_s if a.woke_s is not None else a.raised_s,
+         entry_of(a, record.starts, record.alerts, ended=not record.running))
+        for a in record.alerts if a.under is None
+    ]
+    return chronicle(record.starts, alerts, course.milestones(db, number), course.said(db, number),
+                     course.gaps(db, number), notes.notes(db, number))
+
+
 @BLUEPRINT.get("/firings/<int:firing_id>/trace.json")
 def trace_json(firing_id: int) -> Response:
     """Return the interactive figure and the strip of the moment."""
-    record = _record(_firing(firing_id), PLOT_COLUMNS)
+    record = read_whole(find(firing_id), PLOT_COLUMNS)
     wide, narrow = strips_of(record)
     body = {"figure": figure(record.picture), "strip": {"wide": wide, "narrow": narrow},
             "last_s": record.last_s, "running": record.running}
@@ -90,27 +88,27 @@ def trace_json(firing_id: int) -> Response:
 @BLUEPRINT.post("/firings/<int:firing_id>/acknowledge")
 def acknowledge(firing_id: int) -> Answer:
     """Say that an alert, or all that stand, were heard."""
-    return ask("acknowledge", {"firing_id": _told(firing_id), "alert_no": _alert_no()})
+    return ask("acknowledge", {"firing_id": told(firing_id), "alert_no": _alert_no()})
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/quiet")
 def quiet(firing_id: int) -> Answer:
     """Ask for half an hour of quiet about an alert, or about all that stand."""
-    return ask("quiet", {"firing_id": _told(firing_id), "alert_no": _alert_no(), "for_s": QUIET_S})
+    return ask("quiet", {"firing_id": told(firing_id), "alert_no": _alert_no(), "for_s": QUIET_S})
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/end")
 def end(firing_id: int) -> Answer:
     """Ask the daemon to close a firing."""
-    return ask("end", {"firing_id": _told(firing_id)})
+    return ask("end", {"firing_id": told(firing_id)})
 
 
-def _told(firing_id: int) -> int | None:
+def told(firing_id: int) -> int | None:
     """Return the firing that is meant; None means the open one, where it could not be stored."""
     if firing_id == 0:
         return None
     try:
-        return _firing(firing_id).firing_id
+        return find(firing_id).firing_id
     except (NoDatabase, sqlite3.Error):
         return firing_id if firing_id < MAX_ID else None  # the daemon knows what runs
 
@@ -127,32 +125,33 @@ def _alert_no() -> int | None:
 @BLUEPRINT.post("/firings/<int:firing_id>/note")
 def note(firing_id: int) -> Answer:
     """Keep a note."""
-    firing, form = _firing(firing_id), Form(request.form)
+    firing, form = find(firing_id), Form(request.form)
     text = form.text("note", asked="Write the note first.")
     if form.wrong:
-        return _show(firing, form), 400
+        return show_with(firing, form), 400
     notes.add_note(database(), firing.firing_id, text, settings().clock.utc())
-    return redirect(url_for("firing.show", firing_id=firing.firing_id, _anchor="notes"), code=303)
+    return redirect(url_for("firing.show", firing_id=firing.firing_id, _anchor="log"), code=303)
 
 
 @BLUEPRINT.get("/firings/<int:firing_id>/name")
 def name(firing_id: int) -> str:
     """Show the form that names a firing and says what was in it."""
-    firing = _firing(firing_id)
+    firing = find(firing_id)
     form = Form()
     form.typed.setlist("piece", [str(piece_id) for piece_id in firing.piece_ids])
     form.typed.update({
         "title": firing.title, "plan": str(firing.plan_id or ""), "glass": firing.glass,
         "thickness": f"{firing.thickness_mm:g}", "faces": str(firing.faces),
     })
-    return render_template("name.html", firing=firing, form=form, offered=choices())
+    return render_template("name.html", firing=firing, form=form, offered=choices(firing.plan_id))
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/name")
 def rename(firing_id: int) -> Answer:
     """Ask the daemon to name a firing; a changed plan has it judge the trace again."""
-    firing, form, offered = _firing(firing_id), Form(request.form), choices()
+    firing, form = find(firing_id), Form(request.form)
+    offered = choices(firing.plan_id)
     payload = read_load(form, offered)
     if form.wrong:
         return render_template("name.html", firing=firing, form=form, offered=offered), 400
-    return ask("name", {"firing_id": firing.firing_id, **payload})
+    return ask("name", {"firing_id": firing.firing_id, **payload}, "firing.show", firing_id=firing.firing_id)

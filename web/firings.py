@@ -8,6 +8,7 @@ from daemon.store import firings
 from web import words
 from web.house import database, settings
 from web.scales import MONTHS
+from web.taste import time_words
 
 BLUEPRINT = Blueprint("firings", __name__)
 
@@ -28,7 +29,7 @@ def listing() -> str:
         entries.append({
             "id": listed.firing.firing_id, "title": listed.firing.title,
             "date": f"{starts.day} {MONTHS[starts.month - 1]}", "year": starts.year,
-            "clock": f"{starts:%H:%M}", "running": listed.firing.ended_s is None,
+            "clock": time_words(starts), "running": listed.firing.ended_s is None,
             "peak": words.temp(listed.peak_c, unit), "duration": words.duration(listed.duration_s),
             "rank": listed.worst_rank.value if listed.worst_rank else "",
             "rank_words": words.RANKS[listed.worst_rank.value] if listed.worst_rank else "",

@@ -2,20 +2,34 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import sqlite_utils
-from flask import current_app, g
+from flask import current_app, g, request
 
 from daemon.store import kilns
 from daemon.store.database import FILE_NAME, NoDatabase, is_current, open_database
 from web.glance import Glance, read_glance
 from web.settings import Settings
+from web.taste import COOKIE, Taste, read_taste
 
 
 def settings() -> Settings:
-    """Return what this page was started with."""
+    """Return what this page was started with, in the unit of the one who looks."""
+    if "house_settings" not in g:
+        found = current_app.extensions["lehrling"]
+        assert isinstance(found, Settings)
+        g.house_settings = replace(found, unit=taste().unit)
+    kept = g.house_settings
+    assert isinstance(kept, Settings)
+    return kept
+
+
+def taste() -> Taste:
+    """Return how the one who looks likes to read."""
     found = current_app.extensions["lehrling"]
     assert isinstance(found, Settings)
-    return found
+    return read_taste(request.cookies.get(COOKIE, ""), found.unit)
 
 
 def database() -> sqlite_utils.Database:

@@ -33,4 +33,17 @@ NIGHT: Mapping[str, str] = {
     "look": "#519fce",
 }
 
-INKS: Mapping[str, Mapping[str, str]] = {"day": DAY, "night": NIGHT}
+PRINT: Mapping[str, str] = {
+    "ground": "#ffffff",
+    "ink": "#000000",
+    "grey": "#333333",
+    "line": "#555555",
+    "hair": "#cccccc",
+    "band": "#d2d2d2",
+    "hatch": "#777777",
+    "wake": "#000000",
+    "look": "#000000",
+}
+"""Black on white, for the card."""
+
+INKS: Mapping[str, Mapping[str, str]] = {"day": DAY, "night": NIGHT, "print": PRINT}

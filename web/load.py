@@ -30,9 +30,13 @@ class Choices:
     glasses: dict[str, str]
 
 
-def choices() -> Choices:
-    """Return what there is to choose from."""
-    return Choices(pieces.pieces(database()), plans.plans(database()), GLASSES)
+def choices(kept_plan_id: int | None = None) -> Choices:
+    """Return what there is to choose from: the latest plans, and the one a firing was fired by."""
+    offered = plans.plans(database())
+    if kept_plan_id is not None and all(p.plan_id != kept_plan_id for p in offered):
+        older = plans.plan(database(), kept_plan_id)
+        offered += [] if older is None else [older]
+    return Choices(pieces.pieces(database()), offered, GLASSES)
 
 
 def read_load(form: Form, offered: Choices) -> dict[str, Any]:

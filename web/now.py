@@ -8,13 +8,14 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
 
-from flask import Blueprint, Response, get_template_attribute, render_template, request
+from flask import Blueprint, Response, get_template_attribute, render_template
 
 from daemon.firing.schedule import planned_parts
-from daemon.store import firings, pieces, plans, requests
+from daemon.store import firings, pieces, plans
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
 from web import access
+from web.asking import outcome_words
 from web.course import asked_words
 from web.glance import Glance, number
 from web.house import database, glance, kiln_id, settings
@@ -106,25 +107,10 @@ def now() -> str:
     stored = pieces.pieces(database())
     steps = {"plan": bool(plans.plans(database())), "piece": bool(stored), "firing": bool(listed)}
     return render_template(
-        "now.html", **shown, sheet=sheet, steps=steps, asked=_asked(),
+        "now.html", **shown, sheet=sheet, steps=steps, asked=outcome_words(),
         pieces=[p for p in stored if kept.firing and p.piece_id in kept.firing.piece_ids],
         last=listed[0] if listed else None,
     )
-
-
-def _asked() -> str:
-    """Return what became of the request that the page was led here by; empty where all is done."""
-    typed = request.args.get("asked", "")
-    if not (typed.isascii() and typed.isdigit() and len(typed) < 12):
-        return ""
-    found = requests.request(database(), int(typed))
-    if found is None or found.outcome == "done":
-        return ""
-    if found.outcome is None:
-        if settings().clock.utc() > found.expires_utc:
-            return "The watch did not take it. Is the daemon running?"
-        return "Asked. The watch takes it in a moment."
-    return f"Not done: {found.outcome}"
 
 
 @BLUEPRINT.get("/now.json")
@@ -140,7 +126,7 @@ def now_json() -> Response:
         "texts": {
             "sentence": shown.sentence, "temp": shown.temp, "movement": shown.movement,
             "plan": shown.beside_plan, "clock": shown.clock, "stale": shown.stale,
-            "asked": _asked() if kept.readable else "",
+            "asked": outcome_words() if kept.readable else "",
         },
         "blocks": {name: _part(name, shown, kept) for name in ("alerts", "log", "trouble", "answer")},
     }

@@ -1,4 +1,4 @@
-"""Pieces: what is being made."""
+"""Pieces: what is being made, and a new one."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from werkzeug.wrappers import Response
 from daemon.store import pieces
 from web.form import Form
 from web.house import database, settings
-from web.load import GLASSES, MAX_THICKNESS_MM, MIN_THICKNESS_MM
+from web.load import GLASSES
+from web.piece import COLOUR_WORDS, drying_words, read_piece
 
 BLUEPRINT = Blueprint("pieces", __name__)
 
@@ -16,28 +17,25 @@ BLUEPRINT = Blueprint("pieces", __name__)
 @BLUEPRINT.get("/pieces")
 def listing() -> str:
     """Show every piece, the latest first."""
-    return render_template("pieces.html", pieces=pieces.pieces(database()), glasses=GLASSES)
+    found = pieces.pieces(database())
+    now = settings().clock.utc()
+    drying = {p.piece_id: drying_words(p, now) for p in found if p.dry_by_utc is not None and now < p.dry_by_utc}
+    return render_template("pieces.html", pieces=found, glasses=GLASSES, drying=drying)
 
 
 @BLUEPRINT.get("/pieces/new")
 def new() -> str:
     """Show the form."""
     database()
-    return render_template("piece_new.html", form=Form(), glasses=GLASSES)
+    return render_template("piece_new.html", form=Form(), glasses=GLASSES, colours=COLOUR_WORDS, piece=None)
 
 
 @BLUEPRINT.post("/pieces/new")
 def add() -> Response | tuple[str, int]:
     """Keep a piece."""
     form = Form(request.form)
-    name = form.line("name", asked="Give the piece a name you will know it by.")
-    glass = form.choice("glass", GLASSES, "90")
-    thickness = form.number("thickness", MIN_THICKNESS_MM, MAX_THICKNESS_MM, "mm")
-    if thickness is None and "thickness" not in form.wrong:
-        form.wrong["thickness"] = "Write how thick its thickest place is, in mm."
-    layers, note = form.line("layers"), form.text("note")
-    if form.wrong or thickness is None:
-        return render_template("piece_new.html", form=form, glasses=GLASSES), 400
-    pieces.add_piece(database(), name=name, glass=glass, thickness_mm=thickness, layers=layers, note=note,
-                     now_utc=settings().clock.utc())
-    return redirect(url_for("pieces.listing"), code=303)
+    found = read_piece(form)
+    if form.wrong:
+        return render_template("piece_new.html", form=form, glasses=GLASSES, colours=COLOUR_WORDS, piece=None), 400
+    number = pieces.add_piece(database(), now_utc=settings().clock.utc(), **found)  # type: ignore[arg-type]
+    return redirect(url_for("piece.show", piece_id=number), code=303)

@@ -13,6 +13,7 @@ from typing import Any
 from daemon.firing.plan import to_unit
 from web.picture import Picture, bands, free_runs, pen
 from web.scales import day_marks, local, temp_ticks, time_ticks
+from web.taste import time_words, twelve
 
 Figure = dict[str, Any]
 
@@ -34,7 +35,7 @@ def figure(picture: Picture) -> Figure:
             *_marks(picture),
         ],
         "layout": _layout(picture),
-        "clock": _clock_grid(picture), "span_s": picture.span_s,
+        "clock": _clock_grid(picture), "twelve": twelve(), "span_s": picture.span_s,
     }
 
 
@@ -145,10 +146,10 @@ def _layout(picture: Picture) -> Figure:
         "hovermode": "x", "dragmode": "zoom", "uirevision": "kept",
         "hoverlabel": {"bgcolor": "var(--ground)", "bordercolor": "var(--line)", "font": {"color": "var(--ink)"}},
         "xaxis": {
-            "range": [0, picture.span_s], "autorange": False, "ticks": "outside", "tickcolor": "var(--line)",
-            "ticklen": 4, "showgrid": False, "zeroline": False, "showspikes": True, "spikemode": "across",
-            "spikethickness": 1, "spikedash": "solid", "spikecolor": "var(--hair)", "spikesnap": "cursor",
-            "linecolor": "var(--line)", "showline": True, "fixedrange": False,
+            "range": [0, picture.span_s], "autorange": False, "ticks": "outside", "tickangle": 0,
+            "tickcolor": "var(--line)", "ticklen": 4, "showgrid": False, "zeroline": False, "showspikes": True,
+            "spikemode": "across", "spikethickness": 1, "spikedash": "solid", "spikecolor": "var(--hair)",
+            "spikesnap": "cursor", "linecolor": "var(--line)", "showline": True, "fixedrange": False,
         },
         "yaxis": {
             "range": [to_unit(0.0, unit), round(to_unit(picture.top_c, unit), 2)],
@@ -209,7 +210,7 @@ def _midnights(picture: Picture) -> list[Figure]:
 def _clock(starts: datetime | None, t_s: float) -> str:
     if starts is None:
         return f"{t_s / 3600:.2f} h"
-    return f"{local(starts, t_s):%H:%M}"
+    return time_words(local(starts, t_s))
 
 
 def _plain(words: str) -> str:

@@ -13,6 +13,7 @@ from web import words
 from web.glance import Glance, number
 from web.picture import kind_words
 from web.scales import date_words, local
+from web.taste import time_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +35,8 @@ class AlertEntry:
     """Whether its cause is still there."""
     wants_answer: bool
     """Whether it stands and nobody has acknowledged it."""
+    with_it: str = ""
+    """What followed from it, as words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,13 +101,14 @@ def alert_entries(alerts: Sequence[Alert], starts: datetime, *, ended: bool = Fa
 
     In a firing that has ended none stands any more.
     """
-    entries = [(_entry(a, starts, ended), a) for a in alerts if a.under is None]
+    entries = [(entry_of(a, starts, alerts, ended=ended), a) for a in alerts if a.under is None]
     entries.sort(key=lambda pair: (
         not pair[0].standing, not pair[0].wants_answer, -pair[1].rank.height, -pair[1].raised_s))
     return tuple(entry for entry, _ in entries)
 
 
-def _entry(alert: Alert, starts: datetime, ended: bool) -> AlertEntry:
+def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, ended: bool = False) -> AlertEntry:
+    """Return one alert as an entry; among ``alerts`` are its consequences."""
     standing = alert.cleared_s is None and not ended
     if alert.cleared_s is not None:
         state = f"over at {words.clock(starts, alert.cleared_s)}"
@@ -123,6 +127,7 @@ def _entry(alert: Alert, starts: datetime, ended: bool) -> AlertEntry:
         time_left=f"About {words.duration(left_s)} left." if left_s is not None and standing else "",
         state=state, standing=standing,
         wants_answer=standing and alert.acknowledged_s is None and alert.rank is not Rank.LOG,
+        with_it=", ".join(dict.fromkeys(kind_words(a.kind) for a in alerts if a.under == alert.kind)),
     )
 
 
@@ -153,7 +158,7 @@ def present(glance: Glance | None, unit: str, zone: tzinfo, starts: datetime | N
     temp_c, t_s = glance.number("temp_c"), glance.number("t_s")
     temp = words.temp(temp_c, unit)
     sentence = glance.text("sentence") or _sentence(glance, temp, unit, starts is not None)
-    clock = f"{glance.written_utc.astimezone(zone):%H:%M}"
+    clock = time_words(glance.written_utc.astimezone(zone))
     if starts is not None and t_s is not None:
         clock = words.clock(starts, t_s)
     return Present(
@@ -167,11 +172,12 @@ def present(glance: Glance | None, unit: str, zone: tzinfo, starts: datetime | N
 
 def _silent(glance: Glance, unit: str, zone: tzinfo) -> Present:
     """Return what Now shows while the daemon says nothing: what it said last, as what it is."""
-    since = f"{glance.written_utc.astimezone(zone):%H:%M:%S}"
+    silent_at = glance.written_utc.astimezone(zone)
+    since = time_words(silent_at, seconds=True)
     temp = words.temp(glance.number("temp_c"), unit)
     return Present(
         sentence=f"No word from the watch since {since}.", temp=temp, unit=unit, movement="then", beside_plan="",
-        clock=since[:5], stale="Nothing is being watched now, as far as this page knows. "
+        clock=time_words(silent_at), stale="Nothing is being watched now, as far as this page knows. "
         "Read the kiln’s own display, and look whether the daemon runs.",
         alerts=(), log=(), trouble=_trouble(glance), title="No word", note=bench_note(glance),
     )
@@ -227,5 +233,5 @@ def _log(glance: Glance, unit: str, starts: datetime,
 
 def _when(starts: datetime, t_s: float, now_s: float) -> str:
     there, here = local(starts, t_s), local(starts, now_s)
-    clock = f"{there:%H:%M}"
+    clock = time_words(there)
     return clock if abs(t_s - now_s) < 64_800 or there.date() == here.date() else f"{date_words(there)} {clock}"

@@ -34,6 +34,7 @@ class Record:
     last_s: float
     starts: datetime
     picture: Picture
+    glass: Glass | None = None
 
     @property
     def running(self) -> bool:
@@ -74,7 +75,7 @@ def read_record(db: sqlite_utils.Database, settings: Settings, firing: Firing, *
         anneal_c=(glass.band_low_c, glass.band_high_c) if glass else None, haze_c=HAZE_C,
         starts=starts, unit=settings.unit, running=running,
         cells=cells(course, last_s, settings.unit),
-    ))
+    ), glass)
 
 
 def glass_of(name: str) -> Glass | None:

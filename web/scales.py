@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from daemon.firing.plan import to_unit
+from web.taste import time_words, twelve
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -77,9 +78,15 @@ def time_ticks(starts: datetime | None, span_s: float, room: int) -> tuple[TimeT
         moment = local(starts, t_s)
         minute = moment.hour * 60 + moment.minute
         if _falls_on(moment, minute, step_s):
-            found.append(TimeTick(t_s, f"{moment:%H:%M}", day=minute == 0))
+            found.append(TimeTick(t_s, _tick_words(moment), day=minute == 0))
         t_s += grain_s
     return tuple(found)
+
+
+def _tick_words(moment: datetime) -> str:
+    """Return a tick's time, short: a full hour of a twelve-hour clock is ``2 am``."""
+    words = time_words(moment)
+    return words.replace(":00 ", " ") if twelve() else words
 
 
 def _falls_on(moment: datetime, minute: int, step_s: int) -> bool:

@@ -7,6 +7,7 @@ from datetime import datetime
 
 from daemon.firing.plan import rate_to_unit, to_unit
 from web.scales import local
+from web.taste import time_words
 
 RANKS = {"wake": "wake", "look": "when you’re up", "log": "noted"}
 """The three ranks in the page's words."""
@@ -48,7 +49,7 @@ def duration(seconds: float) -> str:
 
 def clock(starts: datetime, t_s: float) -> str:
     """Return the wall clock at second ``t_s`` of a firing: ``02:14``."""
-    return f"{local(starts, t_s):%H:%M}"
+    return time_words(local(starts, t_s))
 
 
 def part(step: int, kind: str) -> str:

@@ -287,3 +287,9 @@ CREATE TABLE judgement (
 
 CREATE INDEX judgements_of_a_firing ON judgement (firing_id)
 """
+
+
+@MIGRATIONS()
+def m_piece_colour(db: sqlite_utils.Database) -> None:
+    """Keep whether a piece carries colour that burns out: '', 'high-fire' or 'low-fire' enamel or decal."""
+    db.execute("ALTER TABLE piece ADD COLUMN colour TEXT NOT NULL DEFAULT ''")

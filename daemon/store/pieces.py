@@ -10,6 +10,8 @@ import sqlite_utils
 from daemon.store.database import insert
 from daemon.store.stamps import moment, stamp
 
+COLOURS = ("high-fire", "low-fire")
+
 
 @dataclass(frozen=True, slots=True)
 class Piece:
@@ -29,23 +31,27 @@ class Piece:
     drying_from_utc: datetime | None = None
     dry_by_utc: datetime | None = None
     """When it will be dry enough to fire; None where nothing dries."""
+    colour: str = ""
+    """Enamel or decal on it: none, or one of COLOURS."""
 
 
 def add_piece(db: sqlite_utils.Database, *, name: str, glass: str, thickness_mm: float, now_utc: datetime,
-              layers: str = "", note: str = "", thinnest_mm: float | None = None, separator: str = "") -> int:
+              layers: str = "", note: str = "", thinnest_mm: float | None = None, separator: str = "",
+              colour: str = "") -> int:
     """Keep a new piece and return its id."""
     return insert(db, "piece", {
         "name": name, "glass": glass, "thickness_mm": float(thickness_mm), "layers": layers, "note": note,
         "created_utc": stamp(now_utc), "thinnest_mm": thinnest_mm, "separator": separator,
+        "colour": colour,
     })
 
 
 def change_piece(db: sqlite_utils.Database, piece_id: int, *, name: str, glass: str, thickness_mm: float,
-                 layers: str, note: str, thinnest_mm: float | None, separator: str) -> None:
+                 layers: str, note: str, thinnest_mm: float | None, separator: str, colour: str = "") -> None:
     """Describe a piece anew; its firings keep what they were watched by."""
     db.table("piece").update(piece_id, {
         "name": name, "glass": glass, "thickness_mm": float(thickness_mm), "layers": layers, "note": note,
-        "thinnest_mm": thinnest_mm, "separator": separator,
+        "thinnest_mm": thinnest_mm, "separator": separator, "colour": colour,
     })
 
 

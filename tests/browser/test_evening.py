@@ -180,7 +180,7 @@ def test_an_evening_from_first_steps_to_the_record(house, open_page):
     assert "step 2, hold anneal" in record
     page.fill("#note", "Vent left open. <b>My own</b> doing.")
     page.click("text=Keep the note")
-    assert "<b>My own</b> doing." in page.inner_text("#notes")
+    assert "<b>My own</b> doing." in page.inner_text("#log")
     page.screenshot(path=SHOTS / "evening-record-phone-dark.png", full_page=True)
 
     db = house.store()

@@ -66,6 +66,9 @@ SCREENS = [
     ("silent", _silent, "/"), ("blind", _blind, "/"), ("idle", _ended, "/"), ("firings", _ended, "/firings"),
     ("firing", _ended, "/firings/4"), ("start", _ended, "/start"), ("name", _ended, "/firings/4/name"),
     ("pieces", _ended, "/pieces"), ("piece-new", _ended, "/pieces/new"), ("plans", _ended, "/plans"),
+    ("card", _ended, "/firings/4/card"), ("compare", _ended, "/compare?firing=1&firing=4"),
+    ("compare-choose", _ended, "/compare"), ("piece", _ended, "/pieces/4"),
+    ("outcome", _ended, "/firings/4/pieces/4/outcome"), ("again", _ended, "/firings/4/again"),
     ("plan", _ended, "/plans/1"), ("plan-new", _ended, "/plans/new"), ("not-here", _ended, "/firings/99"),
 ]
 
@@ -97,7 +100,8 @@ def test_every_screen(studio, serve, open_page, name, fill, path, kind, theme):
     assert page.overheard.hosts == {"127.0.0.1"}
 
 
-@pytest.mark.parametrize("path", ["/", "/firings", "/firings/4", "/start", "/plans/1"])
+@pytest.mark.parametrize("path", [
+    "/", "/firings", "/firings/4", "/firings/4/card", "/compare?firing=1&firing=4", "/start", "/plans/1"])
 def test_the_smallest_phone_needs_no_sideways_scrolling(studio, serve, open_page, path):
     _ended(studio)
     page = open_page(serve(studio) + path, SMALLEST)

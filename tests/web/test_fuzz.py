@@ -22,12 +22,17 @@ FORMS = {
     "/firings/1/acknowledge": ("alert_no",),
     "/firings/1/quiet": ("alert_no",),
     "/firings/1/note": ("note",),
-    "/pieces/new": ("name", "glass", "thickness", "layers", "note"),
+    "/pieces/new": ("name", "glass", "thickness", "thinnest", "layers", "separator", "colour", "note"),
+    "/pieces/1/change": ("name", "glass", "thickness", "thinnest", "layers", "separator", "colour", "note"),
+    "/pieces/1/drying": ("hours",),
+    "/pieces/1/photographs": ("photograph", "moment", "caption"),
+    "/firings/1/pieces/1/outcome": ("word", "place", "note"),
     "/plans/new": ("title", "unit", "steps"),
     "/enter": ("passcode", "back"),
     "/passcode": ("passcode", "again"),
 }
-QUERIES = ("/", "/now.json", "/start", "/firings", "/firings/1", "/firings/1/trace.json", "/plans/new", "/enter")
+QUERIES = ("/", "/now.json", "/start", "/firings", "/firings/1", "/firings/1/trace.json", "/plans/new", "/enter",
+           "/compare", "/pieces/1", "/firings/1/trace.svg")
 BOUNDED = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
@@ -64,7 +69,8 @@ def test_forms(filled, path):
 def test_parameters(filled, path):
     @BOUNDED
     @given(st.dictionaries(
-        st.sampled_from(["page", "asked", "like", "plan", "piece", "title", "drawing", "back", "v"]), TYPED))
+        st.sampled_from(["page", "asked", "like", "plan", "piece", "title", "drawing", "back", "v", "firing", "by",
+                         "glass", "outcome", "taken", "q", "since", "until", "strayed"]), TYPED))
     def run(typed):
         _calm(filled.get(path, query_string=typed))
 

@@ -37,6 +37,12 @@
     return inside.filter(([, minute]) => minute === 0);
   }
 
+  function clock(minute, twelve) {
+    const hour = Math.floor(minute / 60), rest = String(minute % 60).padStart(2, "0");
+    if (!twelve) return `${String(hour).padStart(2, "0")}:${rest}`;
+    return `${(hour + 11) % 12 + 1}${rest === "00" ? "" : ":" + rest} ${hour < 12 ? "am" : "pm"}`;
+  }
+
   function axis(figure, range) {
     const scale = room() / WIDTH[size()];
     const most = Math.max(3, Math.floor((room() - 60) / 62));
@@ -46,7 +52,7 @@
       scale,
       tickvals: chosen.map(([t]) => t),
       ticktext: chosen.map(([, minute, day]) => {
-        const time = `${String(Math.floor(minute / 60)).padStart(2, "0")}:${String(minute % 60).padStart(2, "0")}`;
+        const time = clock(minute, figure.twelve);
         // A date needs room; on a phone the number of the day will do.
         return day ? `${time}<br>${size() === "wide" ? day : day.split(",")[0]}` : time;
       }),

@@ -1,0 +1,117 @@
+"""The figures by which firings are compared, from a trace in stretches of about a minute. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+Stretch = tuple[float, float]
+"""Second and mean temperature [°C]; stretches without a reading are left out before."""
+
+LIMITS_C = (540.0, 620.0, 700.0, 760.0)
+HAZE_C = (700.0, 760.0)
+AT_TOP_K = 5.0
+LONGEST_STEP_S = 600.0
+"""Over a longer hole nothing is counted [s]."""
+_COLD_C, _BRITTLE_C = 100.0, 540.0
+STAGE_K = 55.0
+
+
+@dataclass(frozen=True, slots=True)
+class Measures:
+    """What one firing comes to; None is what its trace does not show."""
+
+    peak_c: float
+    peak_s: float
+    at_top_s: float
+    """Within 5 K of the peak."""
+    above_s: dict[float, float]
+    haze_rising_s: float
+    haze_falling_s: float
+    climb_c_per_h: float | None
+    """Mean climb from 100 to 540 °C."""
+    first_fall_c_per_h: float | None
+    """Mean fall over the first 55 K below the anneal hold."""
+    next_fall_c_per_h: float | None
+    length_s: float
+
+
+def measures(trace: Sequence[Stretch], anneal_c: float | None) -> Measures | None:
+    """Return a firing's figures; None where nothing was read.
+
+    Parameters
+    ----------
+    trace
+        In time order.
+    anneal_c
+        Where its anneal hold stood [°C]; None leaves the falls out.
+    """
+    if not trace:
+        return None
+    peak_s, peak_c = max(trace, key=lambda point: point[1])
+    first, second = (None, None) if anneal_c is None else (
+        _fall(trace, anneal_c - 3.0, anneal_c - STAGE_K), _fall(trace, anneal_c - STAGE_K, anneal_c - 2 * STAGE_K))
+    return Measures(
+        peak_c=peak_c, peak_s=peak_s, at_top_s=_between(trace, peak_c - AT_TOP_K, 1e9),
+        above_s={limit: _between(trace, limit, 1e9) for limit in LIMITS_C},
+        haze_rising_s=_between([p for p in trace if p[0] <= peak_s], *HAZE_C),
+        haze_falling_s=_between([p for p in trace if p[0] >= peak_s], *HAZE_C),
+        climb_c_per_h=_climb(trace), first_fall_c_per_h=first, next_fall_c_per_h=second,
+        length_s=trace[-1][0] - trace[0][0],
+    )
+
+
+def crossing_s(trace: Sequence[Stretch], level_c: float) -> float | None:
+    """Return when the trace first climbs through ``level_c`` [s]; None where it never does."""
+    for (t0, c0), (t1, c1) in pairwise(trace):
+        if c0 < level_c <= c1:
+            return t0 + (t1 - t0) * (level_c - c0) / (c1 - c0)
+    return None
+
+
+def falling_s(trace: Sequence[Stretch], level_c: float) -> float | None:
+    """Return when the trace last falls through ``level_c`` [s]; None where it never does."""
+    found = None
+    for (t0, c0), (t1, c1) in pairwise(trace):
+        if c0 > level_c >= c1:
+            found = t0 + (t1 - t0) * (c0 - level_c) / (c0 - c1)
+    return found
+
+
+def process_c(peaks_c: Sequence[float]) -> float:
+    """Return the level at which firings with these peaks cross into their process [°C].
+
+    A round figure about 40 K under the lowest peak, so that each crosses it shortly before its top.
+    """
+    return float(10 * int((min(peaks_c) - 40.0) // 10))
+
+
+def _between(trace: Sequence[Stretch], low_c: float, high_c: float) -> float:
+    """Return how long the straight lines through the trace lie within low to high [s]."""
+    total = 0.0
+    for (t0, c0), (t1, c1) in _steps(trace):
+        bottom, top = min(c0, c1), max(c0, c1)
+        if top == bottom:
+            total += (t1 - t0) * (low_c <= top <= high_c)
+        else:
+            total += (t1 - t0) * max(0.0, min(top, high_c) - max(bottom, low_c)) / (top - bottom)
+    return total
+
+
+def _steps(trace: Sequence[Stretch]) -> Iterator[tuple[Stretch, Stretch]]:
+    return ((a, b) for a, b in pairwise(trace) if b[0] - a[0] <= LONGEST_STEP_S)
+
+
+def _climb(trace: Sequence[Stretch]) -> float | None:
+    from_s, to_s = crossing_s(trace, _COLD_C), crossing_s(trace, _BRITTLE_C)
+    if from_s is None or to_s is None or to_s <= from_s:
+        return None
+    return (_BRITTLE_C - _COLD_C) / (to_s - from_s) * 3600
+
+
+def _fall(trace: Sequence[Stretch], high_c: float, low_c: float) -> float | None:
+    from_s, to_s = falling_s(trace, high_c), falling_s(trace, low_c)
+    if from_s is None or to_s is None or to_s <= from_s:
+        return None
+    return (high_c - low_c) / (to_s - from_s) * 3600
