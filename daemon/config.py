@@ -48,6 +48,8 @@ class Page:
     port: int = 8080
     allowed_hosts: tuple[str, ...] = ()
     passcode_file: Path | None = None
+    open_reading: bool = False
+    """Whether the page may be read without the passcode."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,7 +184,8 @@ def _page(table: _Table, folder: Path) -> Page:
     passcode = table.text("passcode_file", "")
     return Page(host=table.text("host", "127.0.0.1"), port=port,
                 allowed_hosts=tuple(host.lower() for host in table.texts("allowed_hosts", ())),
-                passcode_file=folder / passcode if passcode else None)
+                passcode_file=folder / passcode if passcode else None,
+                open_reading=table.take("open_reading", bool, False, "true or false", "Write open_reading = true."))
 
 
 def _channels(top: _Table, folder: Path) -> tuple[Channel, ...]:

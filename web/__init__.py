@@ -19,6 +19,7 @@ from web import (
     assets,
     card,
     compare,
+    did,
     exports,
     firing,
     firings,
@@ -29,6 +30,7 @@ from web import (
     piece,
     pieces,
     plans,
+    reading,
     start,
     words,
 )
@@ -68,8 +70,8 @@ def create_app(settings: Settings) -> Flask:
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     access.guard(app, settings)
-    for module in (access, assets, now, start, firings, firing, again, card, compare, exports, outcome, photographs,
-                   piece, pieces, plans):
+    for module in (access, assets, now, start, firings, firing, again, card, compare, did, exports, outcome,
+                   photographs, piece, pieces, plans, reading):
         app.register_blueprint(module.BLUEPRINT)
     app.add_template_filter(words.capital, "capital")
     app.teardown_appcontext(close_database)
@@ -108,12 +110,12 @@ def _globals(app: Flask, settings: Settings) -> None:
 
 _HEADLINES = {
     400: "That can’t be read", 401: "Passcode first", 403: "Not from there", 404: "Nothing stands here",
-    405: "That is not done this way", 413: "That is too much at once",
+    405: "That is not done this way", 413: "That is too much at once", 429: "Slowly",
 }
 _WORDS = {
     404: "The address may be mistyped, or what it named is gone.",
     405: "Open Lehrling from its front page and use the buttons there.",
-    413: "No form of this page is that long. Shorten the text and send it again.",
+    413: "No form of this page is that long, and no photograph may have more than 12 MB. Send less.",
 }
 
 

@@ -10,6 +10,8 @@ from flask import url_for as _url_for
 from werkzeug.wrappers import Response as AnyResponse
 
 from web import passcode
+from web.pace import CHANGES_A_MINUTE, Pace
+from web.sessions import FILE_NAME, Sessions, device_words
 from web.settings import Settings, own_names
 
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
@@ -32,6 +34,8 @@ BLUEPRINT = Blueprint("access", __name__)
 def guard(app: Flask, settings: Settings) -> None:
     """Put every request through the checks of this file."""
     app.extensions["lehrling-guard"] = passcode.Guard()
+    app.extensions["lehrling-sessions"] = Sessions(settings.passcode_path.with_name(FILE_NAME), settings.clock.utc)
+    changes = Pace(CHANGES_A_MINUTE)
     names = frozenset((*own_names(), *(name.lower() for name in settings.allowed_hosts)))
 
     @app.before_request
@@ -40,6 +44,9 @@ def guard(app: Flask, settings: Settings) -> None:
             return Response(STRANGE_NAME, 400, mimetype="text/plain")
         if request.method not in SAFE and not _from_our_page():
             abort(403, "This was sent from another page. Open Lehrling itself and do it there.")
+        if request.method not in SAFE and not settings.open_house \
+                and not changes.allows(request.remote_addr or "", settings.clock.now_s()):
+            abort(429, "That is more than a hand can send in a minute. Wait one, then go on.")
         return _way_in(settings)
 
     @app.after_request
@@ -98,9 +105,12 @@ def _way_in(settings: Settings) -> AnyResponse | None:
 
 
 def knows_passcode(settings: Settings) -> bool:
-    """Return whether whoever asks has entered the passcode that holds today."""
-    return (passcode.kept_hash(settings.passcode_path) is not None
-            and session.get("knows") == passcode.fingerprint(settings.passcode_path))
+    """Return whether whoever asks has entered the passcode that holds today, in a session nobody has ended."""
+    if passcode.kept_hash(settings.passcode_path) is None:
+        return False
+    sessions: Sessions = current_app.extensions["lehrling-sessions"]
+    return (session.get("knows") == passcode.fingerprint(settings.passcode_path)
+            and sessions.alive(session.get("key")))
 
 
 def may_change(settings: Settings) -> bool:
@@ -166,6 +176,8 @@ def choose() -> AnyResponse | str | tuple[str, int]:
 @BLUEPRINT.post("/leave")
 def leave() -> AnyResponse:
     """End this browser's session."""
+    sessions: Sessions = current_app.extensions["lehrling-sessions"]
+    sessions.end(str(session.get("key")))
     session.clear()
     return redirect("/")
 
@@ -174,3 +186,5 @@ def _let_in(settings: Settings) -> None:
     session.clear()
     session.permanent = True
     session["knows"] = passcode.fingerprint(settings.passcode_path)
+    sessions: Sessions = current_app.extensions["lehrling-sessions"]
+    session["key"] = sessions.begin(device_words(request.headers.get("User-Agent", "")), request.remote_addr or "")

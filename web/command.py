@@ -66,7 +66,7 @@ def settings_of(args: argparse.Namespace, config: Config) -> Settings:
         data_dir=args.data, run_dir=args.run_dir, kiln=config.kiln_name, unit=config.unit,
         zone=ZoneInfo(config.time_zone) if config.time_zone else machine_zone(),
         allowed_hosts=config.page.allowed_hosts, open_house=args.open_house,
-        passcode_file=config.page.passcode_file,
+        passcode_file=config.page.passcode_file, open_reading=config.page.open_reading,
     )
 
 

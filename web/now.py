@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
@@ -11,20 +11,25 @@ from typing import Any
 from flask import Blueprint, Response, get_template_attribute, render_template
 
 from daemon.firing.schedule import planned_parts
-from daemon.store import firings, pieces, plans
+from daemon.store import course, firings, kilns, pieces, plans
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
-from web import access
+from web import access, words
 from web.asking import outcome_words
+from web.chronicle import SAID
 from web.course import asked_words
+from web.did import DEEDS, PROBE
 from web.glance import Glance, number
 from web.house import database, glance, kiln_id, settings
-from web.present import Present, present
+from web.present import LogLine, Present, present
 from web.record import read_record
 from web.sheet import Sheet, sheet_of
 from web.tagged import tagged_json
 
 BLUEPRINT = Blueprint("now", __name__)
+
+LATELY = 4
+"""Entries of what was, above what is and comes."""
 
 
 @dataclass(frozen=True)
@@ -38,6 +43,10 @@ class Kept:
     target: int | None = None
     """What acknowledging is about: a firing's id, 0 for one that could not be stored, None for no firing."""
     readable: bool = True
+    lately: Sequence[LogLine] = ()
+    """What was done and reached lately, the latest last."""
+    others: Sequence[Firing] = ()
+    """Firings that run in other kilns."""
 
 
 def _kept(said: Glance | None) -> Kept:
@@ -52,7 +61,8 @@ def _kept(said: Glance | None) -> Kept:
         firing = _open_firing(said)
         if firing is not None:
             return Kept(firing, firing.started_utc.astimezone(settings().zone),
-                        _asked_by_part(firing.plan_id, settings().unit), firing.firing_id)
+                        _asked_by_part(firing.plan_id, settings().unit), firing.firing_id,
+                        lately=_lately(firing), others=_others(firing.kiln_id))
         readable = True
     except (NoDatabase, sqlite3.Error):
         if said is None or said.stale:
@@ -78,6 +88,21 @@ def _open_firing(said: Glance | None) -> Firing | None:
     return firings.current(db, kiln) if kiln is not None else None
 
 
+def _lately(firing: Firing) -> tuple[LogLine, ...]:
+    """Return the latest few milestones and things said, in time order."""
+    db, starts = database(), firing.started_utc.astimezone(settings().zone)
+    found = [(m.t_s, m.text) for m in course.milestones(db, firing.firing_id)]
+    found += [(s.t_s, SAID[s.what]) for s in course.said(db, firing.firing_id) if s.what in SAID]
+    return tuple(LogLine(words.clock(starts, t_s), words.bound(text), "been")
+                 for t_s, text in sorted(found)[-LATELY:])
+
+
+def _others(kiln: int | None) -> tuple[Firing, ...]:
+    """Return the firings that run in other kilns of this record."""
+    found = [firings.current(database(), number) for number in kilns.kilns(database()) if number != kiln]
+    return tuple(firing for firing in found if firing is not None)
+
+
 def _asked_by_part(plan_id: int | None, unit: str) -> dict[tuple[int, str], str]:
     """Return what a plan asks in each of its parts, by step and kind."""
     stored = plans.plan(database(), plan_id) if plan_id is not None else None
@@ -96,7 +121,7 @@ def now() -> str:
     said = glance()
     kept = _kept(said)
     shown = {"now": _present(said, kept), "kept": kept, "firing": kept.firing,
-             "may_change": access.may_change(settings())}
+             "may_change": access.may_change(settings()), "deeds": DEEDS, "probe": PROBE}
     if not kept.readable:
         return render_template("now.html", **shown, sheet=None, steps=None, asked="", pieces=[], last=None)
     sheet: Sheet | None = None

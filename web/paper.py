@@ -7,6 +7,7 @@ from typing import cast
 
 from daemon.errors import BadInput
 from daemon.firing.plan import PURPOSES, Plan, Purpose, Step, Unit, parse_plan, rate_to_unit, to_unit, write_plan
+from daemon.firing.schedule import ASSUMED_ROOM_C
 
 MAX_STEPS = 40
 FREE_WORDS = frozenset({"free", "full", "afap", "fast", "9999"})
@@ -15,8 +16,11 @@ FREE_WORDS = frozenset({"free", "full", "afap", "fast", "9999"})
 _SPLIT = re.compile(r"[\s/;|]+")
 
 
-def read_paper(title: str, unit: str, text: str) -> Plan:
+def read_paper(title: str, unit: str, text: str, first: str = "rate") -> Plan:
     """Return the plan written one step a line: rate, target, hold (minutes or h:mm), and what it is for.
+
+    Where ``first`` is "minutes", the first figure of a line is not a rate but how long it takes to the target
+    (minutes or h:mm), as some papers have it; the first step sets out from a room.
 
     Raises
     ------
@@ -25,7 +29,10 @@ def read_paper(title: str, unit: str, text: str) -> Plan:
     """
     problems: list[str] = []
     lines = [line for line in text.splitlines() if line.strip()]
-    steps = [_step(number, line, unit, problems) for number, line in enumerate(lines, start=1)]
+    steps: list[Step] = []
+    for number, line in enumerate(lines, start=1):
+        from_c = steps[-1].to_c if steps else ASSUMED_ROOM_C
+        steps.append(_step(number, line, unit, problems, from_c if first == "minutes" else None))
     if not lines:
         problems.append("The plan has no step. Write one a line: 220 / 670 / 0:30")
     if len(lines) > MAX_STEPS:
@@ -36,7 +43,8 @@ def read_paper(title: str, unit: str, text: str) -> Plan:
     return parse_plan(write_plan(Plan(title, cast(Unit, unit), tuple(steps))), "This plan")
 
 
-def _step(number: int, line: str, unit: str, problems: list[str]) -> Step:
+def _step(number: int, line: str, unit: str, problems: list[str], from_c: float | None) -> Step:
+    """Return one line's step; ``from_c`` is where it sets out where its first figure is a time."""
     words = [word for word in _SPLIT.split(line.strip()) if word]
     purpose = words.pop().lower() if words and words[-1].lower() in PURPOSES else None
     if not 2 <= len(words) <= 3:
@@ -46,7 +54,11 @@ def _step(number: int, line: str, unit: str, problems: list[str]) -> Step:
     rate, target = words[0].lower().replace(",", "."), words[1].replace(",", ".")
     free = rate in FREE_WORDS
     hold_min = _minutes(words[2]) if len(words) == 3 else 0.0
-    if not free and not _is_figure(rate):
+    to_target_min = _minutes(words[0]) if from_c is not None and not free else None
+    if from_c is not None and not free and not to_target_min:
+        problems.append(f"Line {number}: “{words[0][:20]}” is no time to the target. Write minutes, hours as 1:30, "
+                        "or free.")
+    elif from_c is None and not free and not _is_figure(rate):
         problems.append(f"Line {number}: “{words[0][:20]}” is not a rate. Write degrees per hour, or free.")
     if not _is_figure(target):
         problems.append(f"Line {number}: “{words[1][:20]}” is not a target. Write degrees.")
@@ -55,9 +67,13 @@ def _step(number: int, line: str, unit: str, problems: list[str]) -> Step:
     if problems:
         return Step(None, 0.0)
     fahrenheit = unit == "F"
+    to_c = (float(target) - 32) * 5 / 9 if fahrenheit else float(target)
+    if from_c is not None and to_target_min:
+        per_hour: float | None = abs(to_c - from_c) / to_target_min * 60
+    else:
+        per_hour = None if free else float(rate) * (5 / 9 if fahrenheit else 1.0)
     return Step(
-        rate_c_per_h=None if free else float(rate) * (5 / 9 if fahrenheit else 1.0),
-        to_c=(float(target) - 32) * 5 / 9 if fahrenheit else float(target),
+        rate_c_per_h=per_hour, to_c=to_c,
         hold_s=(hold_min or 0.0) * 60, purpose=cast("Purpose | None", purpose),
     )
 

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from daemon.clock import Clock, SystemClock
 
 MAX_BODY_BYTES = 64 * 1024
-"""No form of the page is longer."""
+"""No form of the page is longer, photographs left aside."""
 
 
 @dataclass(frozen=True)

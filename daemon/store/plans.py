@@ -57,6 +57,18 @@ def plans(db: sqlite_utils.Database) -> list[StoredPlan]:
         " ORDER BY title")]
 
 
+def versions(db: sqlite_utils.Database, title: str) -> list[StoredPlan]:
+    """Return every version of a plan, the latest first."""
+    return [_plan(row) for row in db.query("SELECT * FROM plan WHERE title = ? ORDER BY version DESC", [title])]
+
+
+def fired(db: sqlite_utils.Database, title: str) -> dict[int, int]:
+    """Return how many firings went by each version of a plan, by its id."""
+    return dict(db.execute(
+        "SELECT plan_id, count(*) FROM firing JOIN plan USING (plan_id) WHERE plan.title = ? GROUP BY plan_id",
+        [title]))
+
+
 def plan(db: sqlite_utils.Database, plan_id: int) -> StoredPlan | None:
     """Return one version of a plan by its id; None where there is none."""
     for row in db.query("SELECT * FROM plan WHERE plan_id = ?", [plan_id]):

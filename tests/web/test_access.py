@@ -249,4 +249,4 @@ def test_an_oversize_form_is_refused(client, studio):
     studio.fill()
     answer = client.post("/pieces/new", data={"note": "x" * 80_000}, headers=SAME)
     assert answer.status_code == 413
-    assert "Shorten" in answer.text
+    assert "Send less" in answer.text

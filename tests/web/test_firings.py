@@ -73,3 +73,31 @@ def test_what_is_not_there_is_said_calmly(client, studio, path):
     answer = client.get(path)
     assert answer.status_code == 404
     assert "Lehrling" in answer.text
+
+
+def test_firings_are_found_by_title_piece_plan_note_glass_outcome_day_and_whether_they_strayed(client, studio):
+    from datetime import timedelta
+
+    from daemon.store import notes, outcomes
+
+    plain = studio.fill(until_s=3000.0, ended=True, title="Plain one")
+    studio.clock.wall += timedelta(days=10)
+    told = studio.fill(until_s=3000.0, ended=True, alert=True, title="Told 100%_one")
+    studio.store(lambda db: notes.add_note(db, plain, "Left the vent open", studio.clock.wall))
+    studio.store(lambda db: outcomes.add_outcome(db, firing_id=told, piece_id=2, words=["needle points"], place="",
+                                                 note="", now_utc=studio.clock.wall))
+    asks = {
+        "q=plain": "Plain one", "q=vent+OPEN": "Plain one", "q=100%25_": "Told 100%_one",
+        "strayed=yes": "Told 100%_one", "outcome=needle+points": "Told 100%_one",
+        "since=2026-03-10": "Told 100%_one", "until=2026-03-04": "Plain one",
+    }
+    for query, title in asks.items():
+        page = client.get(f"/firings?{query}").text
+        assert title in page, query
+        assert ("Plain one" in page) + ("Told 100%_one" in page) == 1, query
+    for query in ("q=river", "glass=90", "plan=Full+fuse,+two+layers", "since=nonsense"):
+        page = client.get(f"/firings?{query}").text
+        assert "Plain one" in page, query
+        assert "Told 100%_one" in page, query
+    assert "None like that" in client.get("/firings?q=heron").text
+    assert "“nonsense” is no day" in client.get("/firings?since=nonsense").text

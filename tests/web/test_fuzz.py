@@ -22,6 +22,7 @@ FORMS = {
     "/firings/1/acknowledge": ("alert_no",),
     "/firings/1/quiet": ("alert_no",),
     "/firings/1/note": ("note",),
+    "/firings/1/said": ("what",),
     "/pieces/new": ("name", "glass", "thickness", "thinnest", "layers", "separator", "colour", "note"),
     "/pieces/1/change": ("name", "glass", "thickness", "thinnest", "layers", "separator", "colour", "note"),
     "/pieces/1/drying": ("hours",),

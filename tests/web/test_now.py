@@ -193,3 +193,27 @@ def test_when_neither_store_nor_daemon_can_be_reached_nothing_is_claimed(client,
     answer = client.post("/firings/1/acknowledge", headers=SAME)
     assert answer.status_code == 503
     assert "Nothing was changed" in answer.text
+
+
+def test_what_the_maker_did_is_asked_of_the_daemon_in_one_tap(client, studio):
+    number = studio.fill(until_s=24_000.0)
+    studio.say(number, 24_000.0)
+    page = client.get("/").text
+    assert "Lengthened the hold" in page
+    answer = client.post(f"/firings/{number}/said", headers=SAME, data={"what": "vented"})
+    assert answer.status_code == 303
+    assert studio.asked() == [("said", {"firing_id": number, "what": "vented"})]
+    refused = client.post(f"/firings/{number}/said", headers=SAME, data={"what": "acknowledge"})
+    assert (refused.status_code, len(studio.asked())) == (400, 1)
+
+
+def test_what_was_done_and_reached_lately_stands_in_the_log_of_now(client, studio):
+    from daemon.firing.events import Milestone, Said, Saying
+    from daemon.store import course
+
+    number = studio.fill(until_s=24_000.0)
+    studio.say(number, 24_000.0)
+    studio.store(lambda db: course.add_said(db, number, Said(22_000.0, Saying.VENTED)))
+    studio.store(lambda db: course.add_milestone(db, number, Milestone(20_000.0, "anneal", "The anneal hold begun.")))
+    log = client.get("/now.json").json["blocks"]["log"]
+    assert log.index("The anneal hold begun.") < log.index("You vented.") < log.index("Step 4, ramp")

@@ -59,3 +59,16 @@ def test_every_bad_line_is_named_at_once():
 def test_a_title_with_quotes_does_not_break_out_of_the_plan():
     title = 'A "plan"\\ [[step]] rate = 1'
     assert read_paper(title, "C", "220 / 670").title == title
+
+
+def test_minutes_to_the_target_are_read_as_some_papers_have_them():
+    # From a room of 20 °C: 650 K in 3 h 15 min is 200 K/h; 130 K in 26 min 300 K/h; down 284 K in 71 min 240 K/h.
+    plan = read_paper("Minutes", "C", "3:15 / 670 / 30\n26 / 800 / 0:10\n71 / 516 / 1:00 anneal", "minutes")
+    assert [round(step.rate_c_per_h, 6) for step in plan.steps] == [200.0, 300.0, 240.0]
+    assert [step.hold_s for step in plan.steps] == [1800.0, 600.0, 3600.0]
+
+
+@pytest.mark.parametrize("line", ["0 / 670", "soon / 670", "-5 / 670"])
+def test_a_time_to_the_target_that_is_none_is_named(line):
+    with pytest.raises(BadInput, match="is no time to the target"):
+        read_paper("Minutes", "C", line, "minutes")
