@@ -23,6 +23,7 @@ from web import (
     exports,
     firing,
     firings,
+    kiln,
     now,
     outcome,
     passcode,
@@ -71,7 +72,7 @@ def create_app(settings: Settings) -> Flask:
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     access.guard(app, settings)
     for module in (access, assets, now, start, firings, firing, again, card, compare, did, exports, outcome,
-                   photographs, piece, pieces, plans, reading):
+                   photographs, piece, pieces, plans, kiln, reading):
         app.register_blueprint(module.BLUEPRINT)
     app.add_template_filter(words.capital, "capital")
     app.teardown_appcontext(close_database)

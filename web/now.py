@@ -14,13 +14,16 @@ from daemon.firing.schedule import planned_parts
 from daemon.store import course, firings, kilns, pieces, plans
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
+from daemon.store.pieces import Piece
 from web import access, words
 from web.asking import outcome_words
 from web.chronicle import SAID
 from web.course import asked_words
 from web.did import DEEDS, PROBE
+from web.first import first_steps
 from web.glance import Glance, number
 from web.house import database, glance, kiln_id, settings
+from web.piece import drying_words
 from web.present import LogLine, Present, present
 from web.record import read_record
 from web.sheet import Sheet, sheet_of
@@ -111,6 +114,13 @@ def _asked_by_part(plan_id: int | None, unit: str) -> dict[tuple[int, str], str]
     return {(part.step, part.part): asked_words(part, unit) for part in planned_parts(stored.parsed())}
 
 
+def _drying(stored: Sequence[Piece]) -> list[tuple[Piece, str]]:
+    """Return the pieces that dry, or have dried in the last day, with words."""
+    now = settings().clock.utc()
+    return [(piece, drying_words(piece, now)) for piece in stored
+            if piece.dry_by_utc is not None and now - piece.dry_by_utc < timedelta(days=1)]
+
+
 def _present(said: Glance | None, kept: Kept) -> Present:
     return present(said, settings().unit, settings().zone, kept.starts, kept.asked)
 
@@ -123,16 +133,17 @@ def now() -> str:
     shown = {"now": _present(said, kept), "kept": kept, "firing": kept.firing,
              "may_change": access.may_change(settings()), "deeds": DEEDS, "probe": PROBE}
     if not kept.readable:
-        return render_template("now.html", **shown, sheet=None, steps=None, asked="", pieces=[], last=None)
+        return render_template("now.html", **shown, sheet=None, idle=False, first=None, asked="", pieces=[],
+                               last=None, drying=[])
     sheet: Sheet | None = None
     if kept.firing is not None:
         at_s = number(said.table("next"), "at_s") if said else None
         sheet = sheet_of(read_record(database(), settings(), kept.firing, next_at_s=at_s))
     listed = firings.firings(database(), limit=1)
     stored = pieces.pieces(database())
-    steps = {"plan": bool(plans.plans(database())), "piece": bool(stored), "firing": bool(listed)}
     return render_template(
-        "now.html", **shown, sheet=sheet, steps=steps, asked=outcome_words(),
+        "now.html", **shown, sheet=sheet, idle=kept.target is None,
+        first=None if listed else first_steps(), drying=_drying(stored), asked=outcome_words(),
         pieces=[p for p in stored if kept.firing and p.piece_id in kept.firing.piece_ids],
         last=listed[0] if listed else None,
     )

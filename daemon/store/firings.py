@@ -83,7 +83,7 @@ class Listed:
 
     firing: Firing
     peak_c: float | None
-    """Highest kept reading [°C]."""
+    """The peak as it was judged, else the highest kept reading [°C]."""
     duration_s: int
     """To its end, or to its last reading [s]."""
     worst_rank: Rank | None
@@ -160,7 +160,9 @@ def firing(db: sqlite_utils.Database, firing_id: int) -> Firing | None:
 
 _LIST = f"""
 SELECT firing.*, {_PIECES}, plan.title AS plan_title,
-       coalesce(highest_128, (SELECT max(temp_128) FROM reading AS r WHERE r.firing_id = firing.firing_id
+       coalesce((SELECT json_extract(told, '$.peak_c') * 128 FROM judgement AS j
+                 WHERE j.firing_id = firing.firing_id ORDER BY judgement_id DESC LIMIT 1),
+                highest_128, (SELECT max(temp_128) FROM reading AS r WHERE r.firing_id = firing.firing_id
                               AND ended_s IS NULL)) AS peak_128,
        coalesce(ended_s, (SELECT max(t_s) FROM reading AS r WHERE r.firing_id = firing.firing_id), 0)
            AS duration_s,
@@ -241,6 +243,12 @@ def _listed(db: sqlite_utils.Database, wishes: str, asked: Mapping[str, Any]) ->
             plan_title=row["plan_title"],
         ))
     return found
+
+
+def latest_of_kiln(db: sqlite_utils.Database, kiln_id: int, limit: int) -> list[Firing]:
+    """Return the firings of a kiln that have ended, the latest first."""
+    return [_firing(row) for row in db.query(
+        _SELECT + "WHERE kiln_id = ? AND ended_s IS NOT NULL ORDER BY firing_id DESC LIMIT ?", [kiln_id, limit])]
 
 
 def of_piece(db: sqlite_utils.Database, piece_id: int) -> list[Firing]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import sqlite_utils
 
 from daemon.store.database import insert, transaction
@@ -28,6 +30,20 @@ def probe_id(db: sqlite_utils.Database, kiln: int, name: str, thermocouple_type:
                 [kiln, name, thermocouple_type]):
             return int(row["probe_id"])
         return insert(db, "probe", {"kiln_id": kiln, "name": name, "thermocouple_type": thermocouple_type})
+
+
+class Probe(NamedTuple):
+    """A probe of a kiln."""
+
+    probe_id: int
+    name: str
+    thermocouple_type: str
+
+
+def probes(db: sqlite_utils.Database, kiln: int) -> list[Probe]:
+    """Return a kiln's probes, the one met last at the end."""
+    return [Probe(*row) for row in db.execute(
+        "SELECT probe_id, name, thermocouple_type FROM probe WHERE kiln_id = ? ORDER BY probe_id", [kiln])]
 
 
 def kilns(db: sqlite_utils.Database) -> dict[int, str]:

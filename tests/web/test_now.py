@@ -37,7 +37,11 @@ def test_an_empty_studio_is_told_its_first_steps(client, studio):
     studio.say(None)
     page = client.get("/").text
     assert "First steps" in page
-    assert "lehrling demo" in page
+    steps = ["A passcode", "Kiln, probe, unit and time zone", "The bench, before real glass", "Whom it wakes",
+             "A plan", "A piece", "The first firing"]
+    assert [page.index(f"<strong>{step}</strong>") for step in steps] == sorted(
+        page.index(f"<strong>{step}</strong>") for step in steps)
+    assert "lehrling daemon --data rehearsal" in page
     assert "No firing is open. The kiln is at 23\u00a0°C." in page
 
 
