@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import errno
 import os
 import sys
 from collections.abc import Sequence
@@ -13,6 +14,8 @@ from daemon.errors import BadInput
 
 GROUP = "lehrling.commands"
 BAD_INPUT = 2
+_FULL = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO})
+"""Why printing fails where the disk is full."""
 _ABOUT = """Sits up with a glass kiln: logs a firing, follows its plan, and wakes the maker when it matters.
 It never controls the kiln. It is a helper, not a safety device."""
 
@@ -54,9 +57,20 @@ def _run(args: argparse.Namespace) -> int:
     except KeyboardInterrupt:
         return 130
     except BrokenPipeError:
-        # The reader of a pipe has seen enough; keep Python from complaining as it exits.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _drop_output()  # the reader of a pipe has seen enough
         return 0
+    except OSError as err:
+        if err.filename is not None or err.errno not in _FULL:
+            raise
+        _drop_output()
+        print(f"lehrling: the output can't be written: {err.strerror}. Make room, or send it elsewhere.",  # noqa: T201
+              file=sys.stderr)
+        return BAD_INPUT
+
+
+def _drop_output() -> None:
+    """Keep Python from complaining, as it exits, of what it could not print."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 if __name__ == "__main__":

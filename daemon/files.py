@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from errno import EISDIR
+from os import strerror
 from pathlib import Path
 
 from daemon.errors import BadInput
@@ -45,10 +47,49 @@ def read_text(path: str, *, what: str) -> str:
                        "Save it as UTF-8.") from None
 
 
-def write_text(path: str, text: str) -> None:
-    """Write a text file whole; BadInput says why it can't be."""
+def write_text(path: str, text: str, *, like: str) -> None:
+    """Write a text file whole, or leave what was there as it was.
+
+    Parameters
+    ----------
+    path
+        The file.
+    text
+        What it will hold.
+    like
+        How a file of this kind begins. One that is there already is replaced only where it begins so, and a
+        plan or a recorded trace named by a slip of the hand is kept.
+
+    Raises
+    ------
+    BadInput
+        Where it can't be written, or another kind of file is in its place.
+    """
     try:
-        Path(path).write_text(text, encoding="utf-8")
+        _write(Path(path), text, like)
     except (OSError, ValueError) as err:
         reason = getattr(err, "strerror", None) or str(err)
         raise BadInput(path, f"can't be written: {reason}.", "Give a file in a folder you may write.") from None
+
+
+def _write(path: Path, text: str, like: str) -> None:
+    if path.is_dir():
+        raise IsADirectoryError(EISDIR, strerror(EISDIR))
+    if path.exists() and not path.is_file():
+        path.write_text(text, encoding="utf-8")  # a device or a pipe has nothing to lose
+        return
+    path = path.resolve()
+    if path.exists() and not _begins(path, like.encode()):
+        raise BadInput(str(path), "holds something else and is left as it is.", "Give the name of a new file.")
+    unfinished = path.with_name(f".{path.name}.unfinished")
+    try:
+        unfinished.write_text(text, encoding="utf-8")
+        unfinished.replace(path)
+    finally:
+        unfinished.unlink(missing_ok=True)
+
+
+def _begins(path: Path, like: bytes) -> bool:
+    """Return whether a file begins like this; an empty one may become anything."""
+    with path.open("rb") as file:
+        return file.read(len(like)) in (like, b"")

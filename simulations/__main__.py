@@ -59,8 +59,8 @@ def _study(args: argparse.Namespace) -> int:
     sys.stdout.write(text)
     if args.out is not None:
         args.out.mkdir(parents=True, exist_ok=True)
-        write_text(str(args.out / f"study-{day.isoformat()}.md"), text)
-        write_text(str(args.out / f"study-{day.isoformat()}.svg"), plot(scores))
+        write_text(str(args.out / f"study-{day.isoformat()}.md"), text, like="# Study of ")
+        write_text(str(args.out / f"study-{day.isoformat()}.svg"), plot(scores), like="<svg")
     return 0
 
 
@@ -91,11 +91,11 @@ def _case(args: argparse.Namespace) -> int:
         say(f"asked: {'/'.join(answer.kinds)}, {answer.rank}; got {answer.named}, told after "
             f"{answer.raised_min} min, woke after {answer.woke_min} min\n")
     if args.svg:
-        write_text(args.svg, picture(found, fired.samples))
+        write_text(args.svg, picture(found, fired.samples), like="<svg")
     if args.trace:
-        write_text(args.trace, "".join(write_trace(fired.samples)))
+        write_text(args.trace, "".join(write_trace(fired.samples)), like="seconds,celsius")
     if args.plan:
-        write_text(args.plan, write_plan(case.plan))
+        write_text(args.plan, write_plan(case.plan), like='title = "')
     return 3 if found.woke else 0
 
 

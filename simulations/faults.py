@@ -183,6 +183,8 @@ def _placed(spec: str, name: str, size: float | None, length_s: float | None, wh
     place = _PLACE.fullmatch(when)
     if place is not None:
         after, unit = _figure(spec, place[3]) if place[3] else (0.0, None)
+        if after < 0:
+            raise FaultError(f"{spec}: {place[3].strip()!r} is before {name} can happen. Write a time after the +.")
         if int(place[1]) < 1:
             raise FaultError(f"{spec}: steps count from 1.")
         return Fault(
@@ -191,10 +193,10 @@ def _placed(spec: str, name: str, size: float | None, length_s: float | None, wh
     passing = _PASSING.fullmatch(when)
     if passing is not None:
         return Fault(name, size, length_s, passing_c=float(passing[2]), rising=passing[1] == "above")
-    if _FIGURE.fullmatch(when) is None:
+    if _FIGURE.fullmatch(when) is None or when.startswith("-"):
         raise FaultError(
-            f"{spec}: {when!r} is no time. Write 3600s, 2h, step4:hold, step4:ramp+60s, above600 or below200 "
-            "after the @.",
+            f"{spec}: {when!r} is no time of the firing. Write 3600s, 2h, step4:hold, step4:ramp+60s, above600 or "
+            "below200 after the @.",
         )
     value, unit = _figure(spec, when)
     return Fault(name, size, length_s, at_s=value * _UNITS[unit or "s"])

@@ -22,21 +22,22 @@ def _run(args: argparse.Namespace) -> int:
     import json
     import sys
 
-    from daemon.commands.load import load_glass, number
+    from daemon.commands.load import THICKEST_MM, load_glass, number
     from daemon.files import write_text
     from daemon.firing.annealing import advice_json, advice_lines, as_plan
     from daemon.firing.plan import write_plan
     from daemon.glass.advice import anneal
 
     glass = load_glass(args.glass)
-    thickness = number("--thickness-mm", args.thickness_mm, 0.5, 300.0, "mm") * (2 if args.uneven else 1)
+    thickest_mm = THICKEST_MM / 2 if args.uneven else THICKEST_MM
+    thickness = number("--thickness-mm", args.thickness_mm, 0.5, thickest_mm, "mm") * (2 if args.uneven else 1)
     advice = anneal(glass, thickness, args.faces)
     if args.json:
         json.dump(advice_json(advice, uneven=args.uneven), sys.stdout, ensure_ascii=False, allow_nan=False, indent=1)
         sys.stdout.write("\n")
         return 0
     if args.plan:
-        write_text(args.plan, write_plan(as_plan(advice)))
+        write_text(args.plan, write_plan(as_plan(advice)), like='title = "Anneal, ')
     sys.stdout.writelines(line + "\n" for line in advice_lines(advice, uneven=args.uneven))
     return 0
 

@@ -12,6 +12,9 @@ from daemon.firing.step import Setup
 from daemon.glass.materials import Glass
 from daemon.glass.reading import family, parse_glass
 
+THICKEST_MM = 300.0
+"""Thicker than any kiln-formed work; uneven work counts twice its thickness [mm]."""
+
 
 def add_load_options(parser: argparse.ArgumentParser, *, offset: bool = True) -> None:
     """Add --glass, --thickness-mm, --faces and, where it makes sense, --offset-c."""
@@ -45,8 +48,15 @@ def number(option: str, given: str, low: float, high: float, unit: str) -> float
     except ValueError:
         raise BadInput(option, f"{given!r} is not a number.", f"Write it in {unit}, without the unit.") from None
     if not isfinite(value) or not low <= value <= high:
-        raise BadInput(option, f"{given} {unit} is outside {low:g} to {high:g} {unit}.", "Check the figure.")
+        raise BadInput(option, f"{given} {unit} is outside {low:.12g} to {high:.12g} {unit}.", "Check the figure.")
     return value
+
+
+def whole(option: str, given: str, low: int, high: int) -> int:
+    """Return the whole number given for an option; BadInput says which ones can be."""
+    if not (given.strip().isascii() and given.strip().isdecimal()) or not low <= int(given) <= high:
+        raise BadInput(option, f"{given!r} can't be used.", f"Write a whole number from {low} to {high}.")
+    return int(given)
 
 
 def load_setup(args: argparse.Namespace, plan: Plan | None) -> Setup:
@@ -54,7 +64,7 @@ def load_setup(args: argparse.Namespace, plan: Plan | None) -> Setup:
     given = getattr(args, "offset_c", None)
     return Setup(
         plan=plan, glass=load_glass(args.glass),
-        thickness_mm=number("--thickness-mm", args.thickness_mm, 0.5, 300.0, "mm"), faces=args.faces,
+        thickness_mm=number("--thickness-mm", args.thickness_mm, 0.5, THICKEST_MM, "mm"), faces=args.faces,
         offset_c=None if given is None else number("--offset-c", given, -100.0, 100.0, "K"),
         unit=plan.unit if plan else "C",
     )

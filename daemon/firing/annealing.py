@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from daemon.firing.plan import Plan, Step, rate_to_unit, to_unit
+from daemon.firing.plan import Plan, Step, to_unit
+from daemon.firing.reading_back import rate_in_both
 from daemon.firing.wording import NO_SAFETY_DEVICE
 from daemon.glass.advice import (
     PRACTICE,
@@ -55,7 +56,7 @@ def advice_lines(advice: Anneal, *, uneven: bool) -> Iterator[str]:
     yield f"Anneal for {advice.thickness_mm:g} mm of {advice.glass.name}{doubled}, {faces}"
     yield f"  hold at {_temp(advice.hold_c)} for {advice.hold_min:.0f} min"
     for stage in advice.stages:
-        yield f"  then {_rate(stage.rate_c_per_h)} to {_temp(stage.to_c)}: {stage.ruled_by}"
+        yield f"  then {rate_in_both(stage.rate_c_per_h)} to {_temp(stage.to_c)}: {stage.ruled_by}"
     yield f"  in all about {advice.total_h:.0f} h; at the end the kiln itself may be slower"
     yield f"Why: {_WHY[advice.stages[0].ruled_by]}."
     yield from _other_faces(advice)
@@ -73,13 +74,9 @@ def _other_faces(advice: Anneal) -> Iterator[str]:
     if other.stages[0].rate_c_per_h == advice.stages[0].rate_c_per_h:
         return
     which = "both faces cooled alike" if other.faces == 2 else "it lay on a shelf, one face cooled"
-    yield (f"If {which}, the first stage would be {_rate(other.stages[0].rate_c_per_h)} "
+    yield (f"If {which}, the first stage would be {rate_in_both(other.stages[0].rate_c_per_h)} "
            f"({other.stages[0].ruled_by}). Real firings on a shelf lie between the two; take the slower.")
 
 
 def _temp(temp_c: float) -> str:
     return f"{temp_c:.0f} °C ({to_unit(temp_c, 'F'):.0f} °F)"
-
-
-def _rate(rate_c_per_h: float) -> str:
-    return f"{rate_c_per_h:g} °C/h ({rate_to_unit(rate_c_per_h, 'F'):.0f} °F/h)"

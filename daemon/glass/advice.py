@@ -9,7 +9,7 @@ leaves out (uneven work, edges, a shelf or mould that stores heat), so advice is
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import log
+from math import floor, log, log10
 
 from daemon.glass.materials import Glass
 from daemon.glass.relaxation import minutes_to_relax
@@ -142,7 +142,13 @@ def _hold(glass: Glass, thickness_mm: float, faces: int, hold_c: float) -> tuple
 
 
 def _round_down(rate_c_per_h: float) -> float:
-    """Return a rate a controller takes: whole degrees, fives above fifty; never faster than given."""
+    """Return a rate a controller takes: whole degrees, fives above fifty; never faster than given.
+
+    Below one degree an hour two figures are kept, so that a very thick casting still has a rate.
+    """
     if rate_c_per_h >= 50:
         return float(5 * (rate_c_per_h // 5))
-    return max(1.0, float(int(rate_c_per_h))) if rate_c_per_h >= 1 else round(rate_c_per_h, 1)
+    if rate_c_per_h >= 1:
+        return float(int(rate_c_per_h))
+    step = 10.0 ** (floor(log10(rate_c_per_h)) - 1)
+    return round(floor(rate_c_per_h / step) * step, 12)

@@ -34,7 +34,7 @@ def _configure(parser: argparse.ArgumentParser) -> None:
 
 def _run(args: argparse.Namespace) -> int:
     from daemon.clock import SystemClock
-    from daemon.commands.load import number
+    from daemon.commands.load import number, whole
     from daemon.firing.plan import parse_plan
     from simulations.demo import Demonstration, ended_like_ctrl_c
     from simulations.firing import read_faults, simulate
@@ -44,7 +44,7 @@ def _run(args: argparse.Namespace) -> int:
     from simulations.status import Status
 
     wish = _wish(args)
-    port = _whole("--port", args.port, 1, 65535)
+    port = whole("--port", args.port, 1, 65535)
     speed = number("--speed", args.speed, 1, 5000, "times real time")
     plan = parse_plan(FULL_FUSE, "the demonstration's plan")
     faults = read_faults(wish.faults, plan)
@@ -77,27 +77,20 @@ def _run(args: argparse.Namespace) -> int:
 
 
 def _wish(args: argparse.Namespace) -> Wish:
+    from daemon.commands.load import whole
     from daemon.firing.events import Rank
     from daemon.notify.channels import address
     from daemon.notify.outbox import Channel
     from simulations.firing import DEFAULT_KILN, kiln_named
     from simulations.stage import Wish, default_folder
 
-    seed = _whole("--seed", args.seed, 0, 2**31 - 1)
+    seed = whole("--seed", args.seed, 0, 2**31 - 1)
     if args.tell is not None:
         # Read here once, so that what delivery would refuse is told before anything starts.
         address(Channel("demo", args.tell, (Rank.WAKE,)))
     kiln = kiln_named(args.kiln or DEFAULT_KILN).name
     folder = (args.data or default_folder()).absolute()
     return Wish(folder, kiln, tuple(args.fault), seed, args.tell)
-
-
-def _whole(option: str, given: str, low: int, high: int) -> int:
-    from daemon.errors import BadInput
-
-    if not given.strip().isdecimal() or not low <= int(given) <= high:
-        raise BadInput(option, f"{given!r} can't be used.", f"Write a whole number from {low} to {high}.")
-    return int(given)
 
 
 def _check_port(port: int) -> None:

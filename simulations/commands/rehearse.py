@@ -25,7 +25,7 @@ def _configure(parser: argparse.ArgumentParser) -> None:
 
 
 def _run(args: argparse.Namespace) -> int:
-    from daemon.commands.load import load_plan, load_setup, number
+    from daemon.commands.load import load_plan, load_setup, whole
     from daemon.commands.telling import print_report
     from daemon.errors import BadInput
     from daemon.files import write_text
@@ -38,17 +38,17 @@ def _run(args: argparse.Namespace) -> int:
         raise BadInput("PLAN.toml", "no plan was given.", "Give a plan, or --faults to list what can go wrong.")
     plan = load_plan(args.plan)
     setup = load_setup(args, plan)
-    seed = int(number("--seed", args.seed, 0, 2**31 - 1, "(a whole number)"))
+    seed = whole("--seed", args.seed, 0, 2**31 - 1)
     firing = simulate(plan, kiln=args.kiln or DEFAULT_KILN, faults=read_faults(args.fault, plan), seed=seed)
     found = judge(setup, firing.samples)
     if args.trace:
         from daemon.firing.trace import write_trace
 
-        write_text(args.trace, "".join(write_trace(firing.samples)))
+        write_text(args.trace, "".join(write_trace(firing.samples)), like="seconds,celsius")
     if args.svg:
         from web.report import picture
 
-        write_text(args.svg, picture(found, firing.samples))
+        write_text(args.svg, picture(found, firing.samples), like="<svg")
     print_report(found, as_json=args.json, extra={"truth": firing.truth.as_json()})
     return WAKE_RAISED if found.woke else 0
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import resource
+import signal
 
 import pytest
 
@@ -74,16 +76,50 @@ def test_a_file_without_end_is_refused(monkeypatch):
     assert refusal("/dev/zero") == "/dev/zero: is larger than 1 MiB. Is this the trace?"
 
 
-def test_text_is_written_whole(tmp_path):
-    file = tmp_path / "out.csv"
-    write_text(str(file), "Grüße\n")
-    assert file.read_bytes() == "Grüße\n".encode()
+def test_text_is_written_whole_and_its_own_kind_written_anew(tmp_path):
+    file = tmp_path / "out.svg"
+    file.touch()
+    for text in ("<svg>Grüße</svg>\n", "<svg>anew</svg>\n"):
+        write_text(str(file), text, like="<svg")
+        assert file.read_bytes() == text.encode()
+    assert list(tmp_path.iterdir()) == [file]
+
+
+@pytest.mark.parametrize("kept", ["seconds,celsius,fault\n0,20,\n", "title = 'Mine'\n", "x"])
+def test_another_kind_of_file_is_never_written_over(tmp_path, kept):
+    file = tmp_path / "good.csv"
+    file.write_text(kept)
+    with pytest.raises(BadInput) as refused:
+        write_text(str(file), "<svg/>", like="<svg")
+    assert refused.value.text == f"{file}: holds something else and is left as it is. Give the name of a new file."
+    assert file.read_text() == kept
+    assert list(tmp_path.iterdir()) == [file]
+
+
+def test_what_cannot_be_finished_leaves_what_was_there(tmp_path):
+    file = tmp_path / "out.svg"
+    file.write_text("<svg>before</svg>")
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    handler = signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (4096, hard))
+    try:
+        with pytest.raises(BadInput, match="can't be written: File too large"):
+            write_text(str(file), "<svg>" + "x" * 10_000, like="<svg")
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+        signal.signal(signal.SIGXFSZ, handler)
+    assert file.read_text() == "<svg>before</svg>"
+    assert list(tmp_path.iterdir()) == [file]
+
+
+def test_a_device_is_simply_written_to():
+    write_text("/dev/null", "text", like="<svg")
 
 
 @pytest.mark.parametrize("where", ["nowhere/out.csv", ".", "a\x00b"])
 def test_what_cannot_be_written_is_told_with_the_remedy(tmp_path, where):
     with pytest.raises(BadInput) as refused:
-        write_text(str(tmp_path / where), "text")
+        write_text(str(tmp_path / where), "text", like="")
     assert refused.value.where == str(tmp_path / where)
     assert "can't be written" in refused.value.problem
     assert refused.value.remedy

@@ -54,6 +54,8 @@ def test_an_unknown_fault_lists_all():
     ("open@breakfast", "'breakfast' is no time"),
     ("open@step4:soak", "is no time"),
     ("open@below", "is no time"),
+    ("lid@-5", "'-5' is no time of the firing"),
+    ("open@step4:ramp+-5s", "'-5s' is before open can happen"),
     ("open=-5s@2h", "a length is not below 0"),
     ("open@step4:hold+soon", "'soon' is no figure"),
     ("open@", "'' is no time"),

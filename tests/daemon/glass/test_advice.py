@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import pytest
 
-from daemon.glass.advice import PRACTICE, STRESS, TARGET_MPA, anneal
+from daemon.glass.advice import PRACTICE, STRESS, TARGET_MPA, anneal, staying_rate_c_per_h
 from daemon.glass.materials import FAMILIES
 from daemon.glass.stress import STRUCTURAL_FACTOR, Stress
 
@@ -65,3 +65,11 @@ def test_two_cooled_faces_are_never_asked_more_than_one() -> None:
 )
 def test_the_first_stage_lies_within_twice_a_handbook_rate(thickness_mm: float, faces: int, c_per_min: float) -> None:
     assert anneal(GLASS, thickness_mm, faces).stages[0].rate_c_per_h <= 2 * 60 * c_per_min
+
+
+@pytest.mark.parametrize("thickness_mm", [6.0, 19.0, 80.0, 150.0, 300.0])
+@pytest.mark.parametrize("name", ["33", "90", "104"])
+def test_the_figure_to_key_in_is_never_faster_than_its_rule_allows(name: str, thickness_mm: float) -> None:
+    advice = anneal(FAMILIES[name], thickness_mm)
+    allowed = staying_rate_c_per_h(FAMILIES[name], thickness_mm, 1, TARGET_MPA)
+    assert 0 < advice.stages[0].rate_c_per_h <= allowed
