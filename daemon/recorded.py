@@ -99,6 +99,6 @@ def open_probe(settings: Mapping[str, Any], now_s: Callable[[], float]) -> Therm
     if "trace" not in settings:
         raise BadInput("[probe] trace", "missing.", 'Write trace = "FILE.csv".')
     source = settings["trace"]
-    samples = read_trace(read_text(source, what="trace").splitlines(keepends=True), source)
+    samples = read_trace(read_text(source, what="trace").splitlines(keepends=True), source).samples
     epoch_s = float(settings.get("epoch_s", now_s()))
     return RecordedProbe(samples, now_s, epoch_s, bool(settings.get("loop", False)))

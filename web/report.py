@@ -44,7 +44,9 @@ def page(found: Report, samples: Sequence[Sample]) -> str:
         '<!doctype html><html lang="en"><head><meta charset="utf-8">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         f"<title>{title}</title><style>{_STYLE}</style></head><body><h1>{title}</h1>",
-        f"<p>{escape(summary(found))}</p>", *_verdict(found), picture(found, samples),
+        f"<p>{escape(summary(found))}</p>",
+        *(f"<p>Bear in mind: {escape(caveat)}</p>" for caveat in found.caveats),
+        *_verdict(found), picture(found, samples),
         *_alerts(found.alerts), *_parts(found),
         f'<p class="grey">{escape(offset_words(found))} {NO_SAFETY_DEVICE} '
         "What the glass itself suffered, cracked or stuck, no probe can see.</p></body></html>\n",

@@ -26,6 +26,9 @@ def _configure(parser: argparse.ArgumentParser) -> None:
 
 
 def _run(args: argparse.Namespace) -> int:
+    from dataclasses import replace
+
+    from daemon.commands.caveats import caveats
     from daemon.commands.load import load_plan, load_setup
     from daemon.commands.telling import print_report
     from daemon.files import read_text
@@ -33,10 +36,10 @@ def _run(args: argparse.Namespace) -> int:
     from daemon.firing.trace import read_trace
 
     setup = load_setup(args, load_plan(args.plan) if args.plan else None)
-    samples = read_trace(read_text(args.trace, what="trace").splitlines(), args.trace)
-    found = judge(setup, samples)
+    trace = read_trace(read_text(args.trace, what="trace").splitlines(), args.trace)
+    found = replace(judge(setup, trace.samples), caveats=caveats(trace, setup.plan))
     if args.report:
-        _report(args.report, found, samples)
+        _report(args.report, found, trace.samples)
     else:
         print_report(found, as_json=args.json)
     return WAKE_RAISED if found.woke else 0
@@ -49,7 +52,7 @@ def _report(path: str, found: Report, samples: list[Sample]) -> None:
 
     # The page's layer draws; found by name, so that this layer does not import it.
     (point,) = entry_points(group="lehrling.reports", name="html")
-    write_text(path, point.load()(found, samples))
+    write_text(path, point.load()(found, samples), like="<!doctype html>")
 
 
 COMMAND = Command("Judge a recorded trace as if it were live.", _configure, _run)

@@ -37,6 +37,7 @@ def lines(found: Report) -> Iterator[str]:
     words = Wording(found.setup.unit, found.setup.thickness_mm)
     yield found.setup.plan.title if found.setup.plan else "A firing without a plan"
     yield summary(found)
+    yield from (f"Bear in mind: {caveat}" for caveat in found.caveats)
     usual = offset_words(found)
     if usual:
         yield usual

@@ -36,6 +36,8 @@ class Report:
     offset_c: float | None
     suffered: Suffered | None
     """What the load's thickest slab went through; None without a reading."""
+    caveats: tuple[str, ...] = ()
+    """What to bear in mind of a recorded trace, as sentences (see daemon.commands.caveats)."""
 
     @property
     def woke(self) -> bool:
@@ -87,6 +89,7 @@ def as_json(found: Report) -> dict[str, Any]:
         "alerts": [alert_json(alert) for alert in found.alerts],
         "glass": None if found.suffered is None else glass_json(found.setup.glass, found.suffered),
         "verdict": [asdict(answer) for answer in found.verdict],
+        "caveats": list(found.caveats),
     }
 
 

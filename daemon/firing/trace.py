@@ -7,23 +7,39 @@ from collections.abc import Iterable, Iterator
 from itertools import pairwise
 from math import isfinite, nan
 from statistics import median
+from typing import NamedTuple
 
 from daemon.errors import BadInput
 from daemon.firing.events import FAULTS, Sample
 from daemon.toml import shown
 
-COLDEST_C = -60.0
+COLDEST_C = -270.0
 HOTTEST_C = 1800.0
-"""What a thermocouple beside a kiln can say; anything else is another column or another unit."""
+"""What a thermocouple can say, one with its leads the wrong way round too: the tables of IEC 60584-1 begin at
+−270 °C (from memory). Anything else is another column or another unit."""
 
 LATEST_S = 1e10
 """Some three hundred years: seconds since 1970 are well below it, milliseconds far above."""
 
+FIRST_DATE_S = 3e8
+"""Ten years of firing: a trace that begins later than this counts its seconds from 1970."""
+
 _HEADER = "The first row must name the columns: seconds,celsius,fault."
 
 
-def read_trace(lines: Iterable[str], source: str) -> list[Sample]:
-    """Return the samples of a trace in time order.
+class Trace(NamedTuple):
+    """What a file of rows holds."""
+
+    samples: list[Sample]
+    """In time order, one a second of time."""
+    from_1970_s: float | None = None
+    """Second of the first row, where the rows count from 1970; the samples then count from that row [s]."""
+    contradictions: int = 0
+    """Rows that gave a second another temperature than the row before them; the first one is kept."""
+
+
+def read_trace(lines: Iterable[str], source: str) -> Trace:
+    """Return the samples of a trace in time order, with what was odd about its rows.
 
     Parameters
     ----------
@@ -40,16 +56,24 @@ def read_trace(lines: Iterable[str], source: str) -> list[Sample]:
     """
     rows = csv.reader(lines)
     try:
-        return list(_samples(rows, source))
+        found = list(_samples(rows, source))
     except csv.Error as err:
         raise BadInput(f"{source}, row {rows.line_num}", f"not readable as CSV: {err}.", _HEADER) from None
+    if not found:
+        raise BadInput(source, "has no readings.", "Give a trace with at least one row below the header.")
+    contradictions = sum(a.t_s == b.t_s and a[1:] != b[1:] for a, b in pairwise(found))
+    samples = found[:1] + [b for a, b in pairwise(found) if b.t_s > a.t_s]
+    first_s = samples[0].t_s
+    if first_s < FIRST_DATE_S:
+        return Trace(samples, None, contradictions)
+    return Trace([sample._replace(t_s=sample.t_s - first_s) for sample in samples], first_s, contradictions)
 
 
 def _samples(rows: Iterator[list[str]], source: str) -> Iterator[Sample]:
     header = [name.strip().lower() for name in next(rows, [])]
     if "seconds" not in header or "celsius" not in header:
         given = shown(", ".join(header)) if header else "missing"
-        raise BadInput(f"{source}, row 1", f"the columns are {given}.", _HEADER)
+        raise BadInput(f"{source}, row 1", f"the columns are {given}.", _HEADER + _between(header))
     at_s, at_c = header.index("seconds"), header.index("celsius")
     at_fault = header.index("fault") if "fault" in header else None
     last_s: float | None = None
@@ -69,13 +93,16 @@ def _samples(rows: Iterator[list[str]], source: str) -> Iterator[Sample]:
         if last_s is not None and t_s < last_s:
             raise BadInput(where, f"seconds goes back from {last_s:g} to {t_s:g}.", "Sort the rows by time.")
         fault = row[at_fault].strip().lower() if at_fault is not None and len(row) > at_fault else ""
-        sample = _sample(t_s, row[at_c].strip(), fault, where)
-        if t_s == last_s:
-            continue  # the same second twice says nothing new
+        yield _sample(t_s, row[at_c].strip(), fault, where)
         last_s = t_s
-        yield sample
-    if last_s is None:
-        raise BadInput(source, "has no readings.", "Give a trace with at least one row below the header.")
+
+
+def _between(header: list[str]) -> str:
+    """Return what to do about columns that something else than a comma parts."""
+    for mark, called in ((";", "semicolons"), ("\t", "tabs"), ("|", "bars")):
+        if len(header) == 1 and mark in header[0]:
+            return f" Part the columns by commas, not by {called}, and write decimals with a point."
+    return ""
 
 
 def _sample(t_s: float, celsius: str, fault: str, where: str) -> Sample:

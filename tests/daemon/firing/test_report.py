@@ -41,7 +41,7 @@ def numbers(value):
 
 def test_the_json_has_the_promised_fields_under_their_names(fired):
     found = as_json(fired("full-fuse", "power-cut@step3:hold+60s").report)
-    assert set(found) == {"summary", "parts", "alerts", "glass", "verdict"}
+    assert set(found) == {"summary", "parts", "alerts", "glass", "verdict", "caveats"}
     assert set(found["summary"]) == SUMMARY
     assert found["parts"]
     assert all(set(part) == PART for part in found["parts"])
