@@ -7,8 +7,9 @@ from dataclasses import asdict, replace
 from typing import Any
 
 from daemon.firing.events import Alert, AlertChanged, Event, Said, Sample, Standing
-from daemon.firing.report import glass_json, report
+from daemon.firing.report import report
 from daemon.firing.step import Setup, begin, standing, step
+from daemon.firing.went_through import glass_json
 
 LOG = logging.getLogger(__name__)
 
@@ -88,7 +89,7 @@ class Judge:
         return {
             "peak_c": found.peak_c, "peak_s": found.peak_s, "offset_c": found.offset_c,
             "finished": found.finished, "verdict": [asdict(answer) for answer in found.verdict],
-            "glass": None if found.suffered is None else glass_json(found.setup.glass, found.suffered),
+            "glass": glass_json(found.setup.glass, found.suffered),
         }
 
     def _numbered(self, alert: Alert) -> Alert:

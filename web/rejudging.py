@@ -38,7 +38,8 @@ def judged_today(path: Path, firing_id: int, unit: str) -> Mapping[str, Any] | N
 
 def main(arguments: list[str] | None = None) -> int:
     """Print the judgement as JSON."""
-    from daemon.firing.report import alert_json, glass_json, judge
+    from daemon.firing.report import alert_json, judge
+    from daemon.firing.went_through import glass_json
     from daemon.live import setup_of
     from daemon.resume import entries, plan_of
     from daemon.store import firings
@@ -57,7 +58,7 @@ def main(arguments: list[str] | None = None) -> int:
     json.dump({
         "verdict": [asdict(answer) for answer in found.verdict],
         "alerts": [alert_json(alert) for alert in found.alerts],
-        "glass": None if found.suffered is None else glass_json(found.setup.glass, found.suffered),
+        "glass": glass_json(found.setup.glass, found.suffered),
         "peak_c": found.peak_c,
     }, sys.stdout, allow_nan=False)
     return 0

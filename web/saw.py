@@ -21,6 +21,10 @@ _SUBJECTS = {
     "Did it reach its top, and no more?": "the top",
     "Did it get its whole anneal hold?": "the anneal hold",
     "Did it cool as slowly as planned from there?": "the cooling",
+    "Did it climb gently enough while brittle?": "the climb",
+    "Did the hold relax the glass?": "the relaxing in the hold",
+    "Did little enough stress stay in it?": "the stress that stays",
+    "Did it cool gently enough below the range?": "the cooling below the range",
 }
 
 

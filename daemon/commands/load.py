@@ -14,17 +14,21 @@ from daemon.glass.reading import family, parse_glass
 
 THICKEST_MM = 300.0
 """Thicker than any kiln-formed work; uneven work counts twice its thickness [mm]."""
+_MOST = 8
 
 
 def add_load_options(parser: argparse.ArgumentParser, *, offset: bool = True) -> None:
     """Add --glass, --thickness-mm, --faces and, where it makes sense, --offset-c."""
     parser.add_argument("--glass", default="90", metavar="90|GLASS.toml",
                         help="a built-in family (33, float, 90, 96, 104) or a file (default: 90)")
-    parser.add_argument("--thickness-mm", default="6", metavar="MM",
-                        help="thickest piece of the load (default: 6)")
+    parser.add_argument("--thickness-mm", default="6", metavar="MM[,MM...]",
+                        help="thickness of the load's pieces, for instance 6 or 6,19; the thickest rules "
+                             "(default: 6)")
     parser.add_argument("--faces", type=int, choices=(1, 2), default=1,
                         help="faces that cool: 1 on a shelf, 2 standing free (default: 1)")
     if offset:
+        parser.add_argument("--above-c", default=None, metavar="C[,C...]",
+                            help="temperatures in °C to count the minutes above, besides 540, 620, 700 and 760")
         parser.add_argument("--offset-c", default=None, metavar="K",
                             help="how much the probe reads above the plan; subtracted everywhere")
 
@@ -59,12 +63,28 @@ def whole(option: str, given: str, low: int, high: int) -> int:
     return int(given)
 
 
+def numbers(option: str, given: str, low: float, high: float, unit: str) -> list[float]:
+    """Return the numbers given for an option, each once and the highest first; at most eight."""
+    found = {number(option, one, low, high, unit) for one in given.split(",")}
+    if len(found) > _MOST:
+        raise BadInput(option, f"{len(found)} figures are too many.", f"Give at most {_MOST}, with commas between.")
+    return sorted(found, reverse=True)
+
+
+def load_thicknesses(args: argparse.Namespace) -> list[float]:
+    """Return the thicknesses given [mm], the thickest first."""
+    return numbers("--thickness-mm", args.thickness_mm, 0.5, THICKEST_MM, "mm")
+
+
 def load_setup(args: argparse.Namespace, plan: Plan | None) -> Setup:
     """Return the setup that the options describe."""
     given = getattr(args, "offset_c", None)
+    above = getattr(args, "above_c", None)
+    thickest, *thinner = load_thicknesses(args)
     return Setup(
         plan=plan, glass=load_glass(args.glass),
-        thickness_mm=number("--thickness-mm", args.thickness_mm, 0.5, THICKEST_MM, "mm"), faces=args.faces,
+        thickness_mm=thickest, thinner_mm=tuple(thinner), faces=args.faces,
+        above_c=() if above is None else tuple(numbers("--above-c", above, 20.0, 1400.0, "°C")),
         offset_c=None if given is None else number("--offset-c", given, -100.0, 100.0, "K"),
         unit=plan.unit if plan else "C",
     )

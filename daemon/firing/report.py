@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
-from math import isfinite
 from typing import Any
 
 from daemon.firing.boundaries import whole
@@ -13,8 +12,8 @@ from daemon.firing.schedule import PlannedPart
 from daemon.firing.step import Setup, State, begin, step
 from daemon.firing.trace import gaps
 from daemon.firing.verdict import Answer, verdict
-from daemon.glass.materials import Glass
-from daemon.glass.passage import Suffered
+from daemon.firing.went_through import glass_answers, glass_json, rounded
+from daemon.glass.load import Figures
 
 
 @dataclass(frozen=True)
@@ -34,8 +33,8 @@ class Report:
     readings: int
     gaps_s: float
     offset_c: float | None
-    suffered: Suffered | None
-    """What the load's thickest slab went through; None without a reading."""
+    suffered: Figures | None
+    """What the load went through; None without a reading."""
     caveats: tuple[str, ...] = ()
     """What to bear in mind of a recorded trace, as sentences (see daemon.commands.caveats)."""
 
@@ -66,60 +65,49 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
     parts = whole(state.boundaries.found, last_s)
     given = setup.offset_c
     learned = state.offset.learned_c
+    suffered = state.load.figures()
     offset_c = None if given is None and learned is None else (given or 0.0) + (learned or 0.0)
     return Report(
         setup=setup, planned=state.parts, parts=parts, alerts=state.board.alerts,
-        verdict=verdict(state.parts, parts, state.anneal, state.peak_c, learned, state.wording),
+        verdict=(*verdict(state.parts, parts, state.anneal, state.peak_c, learned, state.wording),
+                 *glass_answers(setup.glass, suffered, state.wording, loose=_loose(setup))),
         events=events, peak_c=state.peak_c, peak_s=state.peak_s, duration_s=last_s - first_s,
         finished=state.finished, readings=sum(1 for sample in samples if sample.temp_c is not None),
         gaps_s=sum(b - a for a, b in gaps(samples)), offset_c=offset_c,
-        suffered=state.passage.figures(),
+        suffered=suffered,
     )
+
+
+def _loose(setup: Setup) -> bool:
+    """Return whether layers went in loose: only such a plan squeezes."""
+    return setup.plan is not None and any(step.purpose == "squeeze" for step in setup.plan.steps)
 
 
 def as_json(found: Report) -> dict[str, Any]:
     """Return the report as plain values; what is unknown is None, never NaN."""
     return {
         "summary": {
-            "peak_c": _round(found.peak_c, 2), "peak_s": _round(found.peak_s, 1),
-            "duration_s": _round(found.duration_s, 1), "finished": found.finished, "readings": found.readings,
-            "gaps_s": _round(found.gaps_s, 1), "offset_c": _round(found.offset_c, 2),
+            "peak_c": rounded(found.peak_c, 2), "peak_s": rounded(found.peak_s, 1),
+            "duration_s": rounded(found.duration_s, 1), "finished": found.finished, "readings": found.readings,
+            "gaps_s": rounded(found.gaps_s, 1), "offset_c": rounded(found.offset_c, 2),
         },
         "parts": [_part(part, found.planned[part.index]) for part in found.parts],
         "alerts": [alert_json(alert) for alert in found.alerts],
-        "glass": None if found.suffered is None else glass_json(found.setup.glass, found.suffered),
+        "glass": glass_json(found.setup.glass, found.suffered),
         "verdict": [asdict(answer) for answer in found.verdict],
         "caveats": list(found.caveats),
     }
 
 
-def glass_json(glass: Glass, suffered: Suffered) -> dict[str, Any]:
-    """Return what the glass went through as plain values; stresses in MPa, tension positive."""
-    return {
-        "annealing_point_c": _round(glass.annealing_point_c, 3),
-        "strain_point_c": _round(glass.strain_point_c, 3),
-        "softening_point_c": _round(glass.softening_point_c, 3),
-        "strain_point_sheet_c": _round(glass.strain_point_sheet_c, 3),
-        "difference_last_passage_k": _round(suffered.difference_last_passage_k, 4),
-        "simple_core_mpa": _round(suffered.simple_core_mpa, 4),
-        "maxwell_core_mpa": _round(suffered.maxwell_core_mpa, 4),
-        "maxwell_surface_mpa": _round(suffered.maxwell_surface_mpa, 4),
-        "peak_tension_below_band_mpa": _round(suffered.peak_tension_below_band_mpa, 4),
-        "expected_core_mpa": _round(suffered.expected_core_mpa, 4),
-        "haze_range_s": {"rising": _round(suffered.haze_rising_s, 1), "falling": _round(suffered.haze_falling_s, 1)},
-        "time_above_s": {f"{limit_c:g}": _round(s, 1) for limit_c, s in suffered.time_above_s.items()},
-    }
-
-
 def _part(part: Part, planned: PlannedPart) -> dict[str, Any]:
     return {
-        "step": part.step, "part": part.part, "start_s": _round(part.start_s, 1),
-        "end_s": _round(part.end_s, 1), "rate_c_per_h": _round(part.rate_c_per_h, 1),
-        "mean_c": _round(part.mean_c, 2),
+        "step": part.step, "part": part.part, "start_s": rounded(part.start_s, 1),
+        "end_s": rounded(part.end_s, 1), "rate_c_per_h": rounded(part.rate_c_per_h, 1),
+        "mean_c": rounded(part.mean_c, 2),
         "planned": {
-            "from_c": _round(planned.from_c, 2), "to_c": _round(planned.to_c, 2),
-            "rate_c_per_h": _round(planned.rate_c_per_h, 2),
-            "duration_s": _round(planned.duration_s, 1) if planned.rate_c_per_h is not None else None,
+            "from_c": rounded(planned.from_c, 2), "to_c": rounded(planned.to_c, 2),
+            "rate_c_per_h": rounded(planned.rate_c_per_h, 2),
+            "duration_s": rounded(planned.duration_s, 1) if planned.rate_c_per_h is not None else None,
             "purpose": planned.purpose,
         },
     }
@@ -129,18 +117,12 @@ def alert_json(alert: Alert) -> dict[str, Any]:
     """Return one alert as plain values, as the commands print it and the page reads it."""
     return {
         "no": alert.no, "kind": alert.kind, "rank": alert.rank.value,
-        "since_s": _round(alert.since_s, 1), "raised_s": _round(alert.raised_s, 1),
-        "woke_s": _round(alert.woke_s, 1), "cleared_s": _round(alert.cleared_s, 1),
-        "acknowledged_s": _round(alert.acknowledged_s, 1), "step": alert.step,
-        "named": [[_round(t_s, 1), kind] for t_s, kind in alert.named], "under": alert.under,
+        "since_s": rounded(alert.since_s, 1), "raised_s": rounded(alert.raised_s, 1),
+        "woke_s": rounded(alert.woke_s, 1), "cleared_s": rounded(alert.cleared_s, 1),
+        "acknowledged_s": rounded(alert.acknowledged_s, 1), "step": alert.step,
+        "named": [[rounded(t_s, 1), kind] for t_s, kind in alert.named], "under": alert.under,
         "text": {
             "what": alert.text.what, "meaning": alert.text.meaning, "do": alert.text.do,
-            "time_left_s": _round(alert.text.time_left_s, 0),
+            "time_left_s": rounded(alert.text.time_left_s, 0),
         },
     }
-
-
-def _round(value: float | None, digits: int) -> float | None:
-    if value is None or not isfinite(value):
-        return None
-    return round(value, digits)

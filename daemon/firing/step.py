@@ -37,8 +37,8 @@ from daemon.firing.watches.sensor import HOT_CLIMB_C, SensorWatch
 from daemon.firing.watches.stopping import firing_stopped, not_cooling
 from daemon.firing.watches.temperature import OverTemperatureWatch, over_temperature_ahead
 from daemon.firing.wording import Wording
+from daemon.glass.load import Load
 from daemon.glass.materials import Glass
-from daemon.glass.passage import Passage
 
 _BEAT_WATCHES = {
     "firing-stopped": firing_stopped, "restarted": power_back, "not-started": not_started,
@@ -73,6 +73,10 @@ class Setup:
         Probe minus plan [K] as the owner knows it; subtracted everywhere. None where unknown.
     unit
         The unit the owner reads, "C" or "F", for the texts.
+    thinner_mm
+        Thicknesses of the other pieces [mm], each judged as a slab of its own.
+    above_c
+        Temperatures to count the minutes above, besides the usual ones [°C].
     """
 
     plan: Plan | None
@@ -81,6 +85,13 @@ class Setup:
     faces: int = 1
     offset_c: float | None = None
     unit: str = "C"
+    thinner_mm: tuple[float, ...] = ()
+    above_c: tuple[float, ...] = ()
+
+    @property
+    def thicknesses_mm(self) -> tuple[float, ...]:
+        """Return every thickness of the load [mm], the thickest first."""
+        return (self.thickness_mm, *self.thinner_mm)
 
 
 class State:
@@ -106,7 +117,7 @@ class State:
         self.planned_haze_s = planned_haze_s(self.parts)
         self.first_c: float | None = None
         self.over = OverTemperatureWatch(setup.plan.highest_c) if setup.plan else None
-        self.passage = Passage(setup.glass, setup.thickness_mm, setup.faces)
+        self.load = Load(setup.glass, setup.thicknesses_mm, setup.faces, setup.above_c)
         self.minute: deque[tuple[float, float]] = deque()
         self.peak_c: float | None = None
         self.peak_s: float | None = None
@@ -163,7 +174,7 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
         return state, tuple(events)
     state.trail.offer(entry.t_s, entry.temp_c)
     state.boundaries.count_in(entry.temp_c)
-    state.passage.offer(entry.t_s, entry.temp_c)
+    state.load.offer(entry.t_s, entry.temp_c)
     state.minute.append((entry.t_s, entry.temp_c))
     if state.first_c is None:
         state.first_c = entry.temp_c
@@ -282,7 +293,7 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
         faces=state.setup.faces, state=here, found=found, offset_c=offset_c, offset_known=known,
         peak_c=state.peak_c or temp_c, resumed_s=settled_s,
         first_c=temp_c if state.first_c is None else state.first_c,
-        offset_elsewhere_c=_offset_elsewhere(state, here), haze_s=state.passage.haze_s,
+        offset_elsewhere_c=_offset_elsewhere(state, here), haze_s=state.load.haze_s,
         planned_haze_s=state.planned_haze_s,
     )
     state.wander.learn(view)

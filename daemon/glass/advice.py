@@ -9,7 +9,7 @@ leaves out (uneven work, edges, a shelf or mould that stores heat), so advice is
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import floor, log, log10
+from math import floor, log, log10, pi
 
 from daemon.glass.materials import Glass
 from daemon.glass.relaxation import minutes_to_relax
@@ -32,6 +32,10 @@ _THICK_C_PER_H = (25.0, 45.0, 150.0)
 Thinner work is advised as _THIN_MM, what lies between by a power law through both; above _THICK_MM practice
 goes no faster and the slab's own rules take over.
 """
+_THIN_CLIMB_C_PER_H, _THICK_CLIMB_C_PER_H = 150.0, 80.0
+"""Climb of fused plates of _THIN_MM and _THICK_MM while brittle [°C/h]; common practice."""
+_LOOSE_CLIMB_C_PER_H = 250.0
+"""Climb of loose layers of _THIN_MM in all [°C/h]; common practice."""
 _SECOND_TIMES = 2.0
 """How much faster the second stage may go than the first: little sets there any more; common practice."""
 _HOLD_MIN_PER_MM = 10.0
@@ -103,16 +107,12 @@ def staying_rate_c_per_h(glass: Glass, thickness_mm: float, faces: int, core_mpa
 
     A third of Eα/(1−ν) times the steady difference R L²/(2κ), times STRUCTURAL_FACTOR.
     """
-    return core_mpa * 3 / STRUCTURAL_FACTOR / _mpa_per_k(glass) * _k_h_per_k(glass, thickness_mm, faces)
+    return core_mpa * 3 / STRUCTURAL_FACTOR / glass.mpa_per_k * _k_h_per_k(glass, thickness_mm, faces)
 
 
 def skin_rate_c_per_h(glass: Glass, thickness_mm: float, faces: int, skin_mpa: float) -> float:
     """Return the cooling [°C/h] of rigid glass that raises ``skin_mpa`` of tension in the face (two thirds)."""
-    return skin_mpa * 1.5 / _mpa_per_k(glass) * _k_h_per_k(glass, thickness_mm, faces)
-
-
-def _mpa_per_k(glass: Glass) -> float:
-    return glass.youngs_modulus_gpa * 1000 * glass.expansion_per_k / (1 - glass.poisson)
+    return skin_mpa * 1.5 / glass.mpa_per_k * _k_h_per_k(glass, thickness_mm, faces)
 
 
 def _k_h_per_k(glass: Glass, thickness_mm: float, faces: int) -> float:
@@ -128,14 +128,37 @@ def _practice(stage: int, thickness_mm: float, faces: int) -> float:
     return float(thin * (thick / thin) ** (log(counted_mm / _THIN_MM) / log(_THICK_MM / _THIN_MM)))
 
 
-def _hold(glass: Glass, thickness_mm: float, faces: int, hold_c: float) -> tuple[float, Rule]:
+def evening_min(glass: Glass, thickness_mm: float, faces: int) -> float:
+    """Return how long a slab takes to even out [min]: three times its slowest time constant 4L²/(π²κ)."""
     depth_m = thickness_mm / 1000 / (2 if faces == 2 else 1)
-    evening_min = _TIMES_TO_EVEN * 4 * depth_m**2 / (9.87 * glass.diffusivity_m2_s) / 60
+    return _TIMES_TO_EVEN * 4 * depth_m**2 / (pi**2 * glass.diffusivity_m2_s) / 60
+
+
+def heating_limit(glass: Glass, thickness_mm: float, faces: int, *, loose: bool = False) -> tuple[float, Rule]:
+    """Return how fast a piece may climb while brittle [°C/h], and the rule that says so.
+
+    A fused piece heats as one thick plate: its core is in tension by a third of Eα/(1−ν) times the steady
+    difference. Thin loose layers bear more. Practice for 6 and 12 mm, carried on by their power law for what is thicker, or the slab's
+    limit of TRANSIENT_MPA in the core, whichever is slower.
+    """
+    counted_mm = max(_THIN_MM, thickness_mm / (2 if faces == 2 else 1))
+    thin = _LOOSE_CLIMB_C_PER_H if loose and counted_mm < _THICK_MM else _THIN_CLIMB_C_PER_H
+    power = log(_THICK_CLIMB_C_PER_H / thin) / log(_THICK_MM / _THIN_MM)
+    limits: dict[Rule, float] = {
+        PRACTICE: thin * (counted_mm / _THIN_MM) ** power,
+        TENSION: TRANSIENT_MPA * 3 / glass.mpa_per_k * _k_h_per_k(glass, thickness_mm, faces),
+    }
+    rule = min(limits, key=lambda name: limits[name])
+    return limits[rule], rule
+
+
+def _hold(glass: Glass, thickness_mm: float, faces: int, hold_c: float) -> tuple[float, Rule]:
+    evens_min = evening_min(glass, thickness_mm, faces)
     counted_mm = thickness_mm / (2 if faces == 2 else 1)
     needs = {
         PRACTICE: max(_SHORTEST_HOLD_MIN, _HOLD_MIN_PER_MM * counted_mm),
-        EVENING: evening_min,
-        RELAXING: minutes_to_relax(glass, hold_c) + evening_min,
+        EVENING: evens_min,
+        RELAXING: minutes_to_relax(glass, hold_c) + evens_min,
     }
     rule = max(needs, key=needs.__getitem__)
     return float(5 * -(-needs[rule] // 5)), rule

@@ -1,44 +1,73 @@
-"""How long it was how hot: seconds above temperatures, and in the haze range before and after the peak."""
+"""How long it was how hot: seconds above temperatures, and in ranges on the way up and down."""
 
 from __future__ import annotations
 
+from bisect import bisect_right
+from collections.abc import Iterable
+
 ABOVE_C = (540.0, 620.0, 700.0, 760.0)
-"""The temperatures a record asks about [°C]; common practice."""
+"""The temperatures a record always asks about [°C]; common practice."""
 HAZE_C = (700.0, 760.0)
-"""Where haze (devitrification) forms in fusing glasses [°C]; common practice. Both ends stand in ABOVE_C."""
+"""Where haze (devitrification) forms in fusing glasses [°C]; common practice."""
+SQUEEZE_C = (600.0, 677.0)
+"""Where layers settle and let their air go [°C]; common practice."""
+BURN_OFF_C = (260.0, 480.0)
+"""Where binders, decals' film and enamels' media burn off [°C]; common practice."""
+_RANGES_C = (HAZE_C, SQUEEZE_C, BURN_OFF_C)
 
 
 class Exposure:
-    """Seconds above each of ABOVE_C, exact for a trace of straight pieces."""
+    """Seconds between temperatures, exact for a trace of straight pieces.
 
-    def __init__(self) -> None:
-        self.above_s = dict.fromkeys(ABOVE_C, 0.0)
+    Parameters
+    ----------
+    asked_c
+        Temperatures asked about besides ABOVE_C [°C].
+    """
+
+    def __init__(self, asked_c: Iterable[float] = ()) -> None:
+        self._asked_c = tuple(sorted({*ABOVE_C, *asked_c}))
+        self._edges_c = sorted({*self._asked_c, *(edge for pair in _RANGES_C for edge in pair)})
+        self._spent_s = [0.0] * (len(self._edges_c) + 1)
+        """Seconds below the first edge, between each two, and above the last."""
+        self._before_peak_s = list(self._spent_s)
         self._peak_c = float("-inf")
-        self._haze_at_peak_s = 0.0
 
     def advance(self, from_c: float, to_c: float, step_s: float) -> None:
         """Take a straight piece of trace."""
-        low, high = (from_c, to_c) if from_c <= to_c else (to_c, from_c)
-        above = self.above_s
-        for limit_c in ABOVE_C:
-            if high <= limit_c:
-                break
-            above[limit_c] += step_s if low >= limit_c else step_s * (high - limit_c) / (high - low)
+        edges, spent = self._edges_c, self._spent_s
+        first, last = bisect_right(edges, from_c), bisect_right(edges, to_c)
+        if first == last:
+            spent[first] += step_s
+        else:
+            low, high = (from_c, to_c) if from_c <= to_c else (to_c, from_c)
+            here = low
+            for k in range(min(first, last), max(first, last) + 1):
+                there = edges[k] if k < len(edges) and edges[k] < high else high
+                spent[k] += step_s * (there - here) / (high - low)
+                here = there
         if to_c > self._peak_c:
             self._peak_c = to_c
-            self._haze_at_peak_s = self.haze_s
+            self._before_peak_s = list(spent)
+
+    @property
+    def above_s(self) -> dict[float, float]:
+        """Return the seconds above each temperature asked about."""
+        return {limit_c: sum(self._spent_s[bisect_right(self._edges_c, limit_c):]) for limit_c in self._asked_c}
 
     @property
     def haze_s(self) -> float:
         """Return the seconds in the haze range so far."""
-        return self.above_s[HAZE_C[0]] - self.above_s[HAZE_C[1]]
+        return self._between(self._spent_s, HAZE_C)
 
-    @property
-    def haze_rising_s(self) -> float:
-        """Return the seconds in the haze range before the peak."""
-        return self._haze_at_peak_s
+    def rising_s(self, range_c: tuple[float, float]) -> float:
+        """Return the seconds in HAZE_C, SQUEEZE_C or BURN_OFF_C before the peak."""
+        return self._between(self._before_peak_s, range_c)
 
-    @property
-    def haze_falling_s(self) -> float:
-        """Return the seconds in the haze range after the peak."""
-        return self.haze_s - self._haze_at_peak_s
+    def falling_s(self, range_c: tuple[float, float]) -> float:
+        """Return the seconds in HAZE_C, SQUEEZE_C or BURN_OFF_C after the peak."""
+        return self._between(self._spent_s, range_c) - self.rising_s(range_c)
+
+    def _between(self, spent_s: list[float], range_c: tuple[float, float]) -> float:
+        first, last = (bisect_right(self._edges_c, edge_c) for edge_c in range_c)
+        return sum(spent_s[first:last])

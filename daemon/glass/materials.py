@@ -64,6 +64,11 @@ class Glass:
         return self.viscosity.temp_c(LOG_SOFTENING)
 
     @property
+    def mpa_per_k(self) -> float:
+        """Return the stress of a kelvin held back in two directions, Eα/(1−ν) [MPa/K]."""
+        return self.youngs_modulus_gpa * 1000 * self.expansion_per_k / (1 - self.poisson)
+
+    @property
     def band_low_c(self) -> float:
         """Return the lower end of the annealing band [°C]: the maker's, else strain point − 50."""
         return self.band_c[0] if self.band_c else self.strain_point_c - 50.0

@@ -8,6 +8,7 @@ from daemon.glass.materials import Glass
 
 SHARE = 0.05
 """What a whole hold leaves of a standing stress: one twentieth."""
+_FINE_K = 2.0
 
 
 def relaxation_time_s(glass: Glass, temp_c: float) -> float:
@@ -35,17 +36,38 @@ def slower_times(glass: Glass, temp_c: float, below_k: float) -> float:
 
 
 class Relaxed:
-    """What of a standing stress is left after the readings so far; one exponent summed, no memory."""
+    """How far a standing stress died away in the annealing range, since the face last was at its upper end.
+
+    Counted in times to 1/e at the face's temperature, the sum of step/τ; the core follows within minutes.
+    """
 
     def __init__(self, glass: Glass) -> None:
-        self._glass = glass
-        self._times = 0.0
+        self._low_c, self._high_c = glass.band_low_c, glass.band_high_c
+        # 1/τ as a natural logarithm head − b/(T − t0).
+        self._head = log(glass.youngs_modulus_gpa * 1e9 / (6 * (1 - glass.poisson))) - glass.viscosity.a * log(10.0)
+        self._b, self._t0_c = glass.viscosity.b * log(10.0), glass.viscosity.t0_c
+        self._tau_s = relaxation_time_s(glass, glass.annealing_point_c)
+        self.times = 0.0
 
-    def advance(self, temp_c: float, step_s: float) -> None:
-        """Take ``step_s`` [s] at ``temp_c`` [°C]."""
-        self._times += step_s / relaxation_time_s(self._glass, temp_c)
+    def advance(self, from_c: float, to_c: float, step_s: float) -> None:
+        """Take a straight piece of trace."""
+        if to_c >= self._high_c:
+            self.times = 0.0
+            return
+        if to_c < self._low_c and from_c < self._low_c:
+            return
+        number = 1 + int(abs(to_c - from_c) / _FINE_K)
+        for n in range(number):
+            above = from_c + (to_c - from_c) * (n + 0.5) / number - self._t0_c
+            if above > 1.0 and above + self._t0_c < self._high_c:
+                self.times += step_s / number * exp(self._head - self._b / above)
 
     @property
     def share_left(self) -> float:
         """Return the share of a standing stress that is left, 1 at the start."""
-        return exp(-min(self._times, 700.0))
+        return exp(-min(self.times, 700.0))
+
+    @property
+    def worth_min(self) -> float:
+        """Return the minutes at the annealing point that would have relaxed as much."""
+        return self.times * self._tau_s / 60

@@ -41,33 +41,39 @@ class Slab:
         self._steady = [*steady, 1.0]
         shapes_of = [tuple(cos(wave * x) for wave in waves) for x in nodes]
         whole = [(1 - x * x) * depth_m**2 / (2 * diffusivity_m2_s) for x in nodes]
-        self._nodes = [
+        self.shapes = [
             (*shapes, w - sum(s * shape for s, shape in zip(steady, shapes, strict=True)))
             for w, shapes in zip(whole, shapes_of, strict=True)
         ]
         """For each node the modes' shapes there, the lumped one's last."""
-        self._amplitudes = [0.0] * (MODES + 1)
+        self.amplitudes = [0.0] * (MODES + 1)
+        """Of the modes, the lumped one's last [K, but K/s for that]; never changed in place."""
         self._step_s = -1.0
         self._keep: list[tuple[float, float]] = []
         """For each mode what of its amplitude is left after a step, and what a unit of rate adds."""
+        self._lumped_k_s = depth_m**2 / (2 * diffusivity_m2_s)
 
-    def advance(self, from_c: float, to_c: float, step_s: float) -> list[float]:
-        """Go on by ``step_s`` [s] with the face going straight from ``from_c`` to ``to_c`` [°C].
-
-        Returns
-        -------
-        list of float
-            Temperatures [°C] at the nodes, at the end.
-        """
+    def advance(self, from_c: float, to_c: float, step_s: float) -> None:
+        """Go on by ``step_s`` [s] with the face going straight from ``from_c`` to ``to_c`` [°C]."""
         rate = (to_c - from_c) / step_s
         if step_s != self._step_s:
             self._step_s = step_s
             kept = [exp(-mu * step_s) for mu in self._decay]
             self._keep = [(keep, steady * (1.0 - keep)) for keep, steady in zip(kept, self._steady, strict=True)]
-        a0, a1, a2, a3, a4, a5, rest = self._amplitudes = [
-            a * keep - rate * adds for a, (keep, adds) in zip(self._amplitudes, self._keep)  # noqa: B905
+        self.amplitudes = [
+            a * keep - rate * adds for a, (keep, adds) in zip(self.amplitudes, self._keep)  # noqa: B905
         ]
+
+    def temps_c(self, face_c: float, amplitudes: Sequence[float]) -> list[float]:
+        """Return the temperatures [°C] at the nodes with the face at ``face_c`` [°C]."""
+        a0, a1, a2, a3, a4, a5, a6 = amplitudes
         return [
-            to_c + s0 * a0 + s1 * a1 + s2 * a2 + s3 * a3 + s4 * a4 + s5 * a5 + s6 * rest
-            for s0, s1, s2, s3, s4, s5, s6 in self._nodes
+            face_c + s0 * a0 + s1 * a1 + s2 * a2 + s3 * a3 + s4 * a4 + s5 * a5 + s6 * a6
+            for s0, s1, s2, s3, s4, s5, s6 in self.shapes
         ]
+
+    @property
+    def reach_k(self) -> float:
+        """Return what no depth is further from the face than [K]: the amplitudes' sum, signs aside."""
+        a0, a1, a2, a3, a4, a5, a6 = self.amplitudes
+        return abs(a0) + abs(a1) + abs(a2) + abs(a3) + abs(a4) + abs(a5) + abs(a6) * self._lumped_k_s

@@ -11,7 +11,7 @@ from __future__ import annotations
 from math import exp, log
 
 from daemon.glass.materials import Glass
-from daemon.glass.slab import Slab
+from daemon.glass.slab import MODES, Slab
 
 # Gauss-Lobatto points and weights on [0, 1] (Abramowitz & Stegun, 25.4.32): both ends are nodes.
 _LOBATTO_7 = (0.0, 0.468848793470714, 0.830223896278567, 1.0)
@@ -24,6 +24,8 @@ WEIGHTS: tuple[float, ...] = tuple(
     w / 2 for w in (*reversed(_LOBATTO_WEIGHTS_7[1:]), *_LOBATTO_WEIGHTS_7)
 )
 
+_NONE = [0.0] * len(NODES)
+
 STRUCTURAL_FACTOR = 1.7
 """Residual stress with volume relaxation over that without, ± 0.2.
 
@@ -31,91 +33,134 @@ Gardon & Narayanaswamy, J. Am. Ceram. Soc. 53 (1970) 380: about 40 % of the resi
 cooled sheet comes from volume relaxation, a factor of 1.67.
 """
 
-_FLOWS = 30.0
-"""A step this many relaxation times long leaves no stress."""
-_RIGID = 1e-6
+_LIQUID_PER_S = 30.0
+"""Glass that relaxes this many times a second bears no stress."""
+_RIGID_PER_S = 1e-7
+"""Glass that relaxes less often is rigid: a month would ease it by a quarter [1/s]."""
 _LN10 = log(10.0)
-FINE_K = 1.0
-"""The longest change of face temperature in one step while the glass is setting [K]."""
 
 
 class Stress:
-    """One slab: takes straight pieces of face temperature, keeps temperatures and stresses at NODES."""
+    """One slab: takes straight pieces of face temperature, knows temperatures and stresses at NODES.
+
+    Liquid glass bears no stress, and in rigid glass the stress only follows the temperatures. So nodes are
+    reckoned at every step only while some of the glass is between the two; elsewhere when somebody asks.
+    """
 
     def __init__(self, glass: Glass, thickness_mm: float, faces: int, start_c: float) -> None:
         depth_m = thickness_mm / 1000 / (2 if faces == 2 else 1)
         self._slab = Slab(depth_m, glass.diffusivity_m2_s, NODES)
-        self.modulus_mpa = glass.youngs_modulus_gpa * 1000 / (1 - glass.poisson)
-        self._alpha = glass.expansion_per_k
-        self._a = glass.viscosity.a * _LN10
+        self._scale = glass.mpa_per_k
+        # 1/τ = E / (6 (1 − ν) η), as a natural logarithm head − b/(T − t0).
+        self._head = log(glass.youngs_modulus_gpa * 1e9 / (6 * (1 - glass.poisson))) - glass.viscosity.a * _LN10
         self._b = glass.viscosity.b * _LN10
-        self._t0 = glass.viscosity.t0_c
-        # 1/τ = E / (6 (1 − ν) η)
-        self._log_speed = log(self.modulus_mpa * 1e6 / 6)
-        # Where setting happens: between flowing within a second and rigid for a month.
-        self._flows_c = self._temp_of_speed(_FLOWS)
-        self._rigid_c = self._temp_of_speed(1e-7)
-        self.temps_c = [start_c] * len(NODES)
-        self.stress_mpa = [0.0] * len(NODES)
+        self._t0_c = glass.viscosity.t0_c
+        self._liquid_c = self._temp_of_speed(_LIQUID_PER_S)
+        self._rigid_c = self._temp_of_speed(_RIGID_PER_S)
+        means = [sum(w * row[k] for w, row in zip(WEIGHTS, self._slab.shapes, strict=True)) for k in range(MODES + 1)]
+        self._pulls = [tuple(self._scale * (mean - shape) for mean, shape in zip(means, row, strict=True))
+                       for row in self._slab.shapes]
+        """For each node the stress of a unit of each amplitude in rigid glass [MPa]."""
+        self._face_c = start_c
+        self._free_mpa: list[float] | None = [0.0] * len(NODES) if start_c < self._rigid_c else None
+        """Where all is rigid, the stress at NODES without the temperatures' share [MPa]; None elsewhere."""
+        self._temps_c: list[float] | None = None
+        self._stress_mpa: list[float] | None = None
+        """Temperatures and stresses at NODES now where some of the glass is setting; None elsewhere."""
 
     def _temp_of_speed(self, per_s: float) -> float:
         """Return the temperature [°C] at which stress relaxes ``per_s`` times a second."""
-        return self._t0 + self._b / (self._log_speed - log(per_s) - self._a)
+        return self._t0_c + self._b / (self._head - log(per_s))
 
     def advance(self, from_c: float, to_c: float, step_s: float) -> None:
         """Go on by ``step_s`` [s] with the face going straight from ``from_c`` to ``to_c`` [°C]."""
-        temps = self._slab.advance(from_c, to_c, step_s)
-        if min(temps) > self._flows_c:
-            self.stress_mpa = [0.0] * len(NODES)
-        elif max(max(temps), max(self.temps_c)) < self._rigid_c:
-            self._stretch(temps)
-        else:
-            self._relax(temps, step_s)
-        self.temps_c = temps
+        slab = self._slab
+        before = slab.amplitudes
+        slab.advance(from_c, to_c, step_s)
+        reach_k = slab.reach_k
+        self._face_c = to_c
+        if to_c - reach_k > self._liquid_c:
+            self._free_mpa = self._temps_c = self._stress_mpa = None
+            return
+        rigid = to_c + reach_k < self._rigid_c
+        if rigid and self._free_mpa is not None:
+            return
+        then = self._temps_c
+        if then is None:
+            then = slab.temps_c(from_c, before)
+        self._temps_c = temps = slab.temps_c(to_c, slab.amplitudes)
+        self._stress_mpa = self._relaxed(self._stress_with(before), then, temps, step_s)
+        self._free_mpa = None
+        if rigid:
+            now = self._stress_mpa
+            self._free_mpa = [0.0] * len(NODES)
+            self._free_mpa = [s - p for s, p in zip(now, self._stress_with(slab.amplitudes), strict=True)]
+            self._temps_c = self._stress_mpa = None
 
-    def _stretch(self, temps: list[float]) -> None:
-        """Change the stress elastically: by modulus times the common strain less each depth's own."""
-        scale = self.modulus_mpa * self._alpha
-        rise = [new - old for new, old in zip(temps, self.temps_c)]  # noqa: B905 - per reading, lengths fixed
-        w0, w1, w2, w3, w4, w5, w6 = WEIGHTS
-        r0, r1, r2, r3, r4, r5, r6 = rise
-        mean = w0 * r0 + w1 * r1 + w2 * r2 + w3 * r3 + w4 * r4 + w5 * r5 + w6 * r6
-        self.stress_mpa = [s + scale * (mean - r) for s, r in zip(self.stress_mpa, rise)]  # noqa: B905
+    def _stress_with(self, amplitudes: list[float]) -> list[float]:
+        """Return the stress at NODES [MPa] with what is kept and the amplitudes that belong to it."""
+        free = self._free_mpa
+        if free is None:
+            return self._stress_mpa or _NONE
+        a0, a1, a2, a3, a4, a5, a6 = amplitudes
+        return [
+            f + p0 * a0 + p1 * a1 + p2 * a2 + p3 * a3 + p4 * a4 + p5 * a5 + p6 * a6
+            for f, (p0, p1, p2, p3, p4, p5, p6) in zip(free, self._pulls)  # noqa: B905 - per reading, seven each
+        ]
 
-    def _relax(self, temps: list[float], step_s: float) -> None:
-        """Change the stress while it relaxes, the relaxation time taken at the middle of the step."""
-        kept, eased, pull, ease = [], [], 0.0, 0.0
-        modulus, alpha, t0, b = self.modulus_mpa, self._alpha, self._t0, self._b
-        head = self._log_speed - self._a + log(step_s)
-        for w, new, old, s in zip(WEIGHTS, temps, self.temps_c, self.stress_mpa, strict=True):
-            above = (new + old) / 2 - t0
-            z = exp(min(head - b / above, 50.0)) if above > 1.0 else 0.0
-            if z < _RIGID:
-                stay, phi = 1.0, 1.0
+    @property
+    def temps_c(self) -> list[float]:
+        """Return the temperatures at NODES now [°C]."""
+        return self._temps_c or self._slab.temps_c(self._face_c, self._slab.amplitudes)
+
+    @property
+    def stress_mpa(self) -> list[float]:
+        """Return the stress at NODES now [MPa, tension positive]."""
+        return self._stress_with(self._slab.amplitudes)
+
+    def _relaxed(self, stress: list[float], before: list[float], temps: list[float], step_s: float) -> list[float]:
+        """Return the stress after a step in which it relaxes, the relaxation time taken at its middle."""
+        kept: list[float] = []
+        eased: list[float] = []
+        pull = ease = 0.0
+        scale, b, two_t0 = self._scale, 2.0 * self._b, 2.0 * self._t0_c
+        head = self._head + log(step_s)
+        for w, new, old, s in zip(WEIGHTS, temps, before, stress):  # noqa: B905 - per reading, seven each
+            above = new + old - two_t0
+            power = head - b / above if above > 2.0 else -99.0
+            if power < -13.8:
+                left, phi = s - scale * (new - old), 1.0
+            elif power > 6.0:
+                phi = exp(-power) if power < 99.0 else 0.0
+                left = -scale * (new - old) * phi
             else:
+                z = exp(power)
                 stay = exp(-z)
                 phi = (1.0 - stay) / z
-            strain = modulus * alpha * (new - old) * phi
-            pull += w * (s * stay - strain)
+                left = s * stay - scale * (new - old) * phi
+            pull += w * left
             ease += w * phi
-            kept.append(s * stay - strain)
+            kept.append(left)
             eased.append(phi)
-        common = -pull / ease if ease > 1e-12 else 0.0
-        self.stress_mpa = [s + common * phi for s, phi in zip(kept, eased, strict=True)]
+        common = -pull / ease if ease > 1e-30 else 0.0
+        return [left + common * phi for left, phi in zip(kept, eased)]  # noqa: B905
 
     @property
     def difference_k(self) -> float:
         """Return core minus face [K]."""
-        return self.temps_c[0] - self.temps_c[-1]
+        s0, s1, s2, s3, s4, s5, s6 = self._slab.shapes[0]
+        a0, a1, a2, a3, a4, a5, a6 = self._slab.amplitudes
+        return float(s0 * a0 + s1 * a1 + s2 * a2 + s3 * a3 + s4 * a4 + s5 * a5 + s6 * a6)
 
     def residual_mpa(self) -> tuple[float, float]:
         """Return (core, face) stress [MPa, tension positive] once the temperatures have evened out here."""
-        mean = sum(w * t for w, t in zip(WEIGHTS, self.temps_c, strict=True))
-        scale = self.modulus_mpa * self._alpha
-        core = self.stress_mpa[0] + scale * (self.temps_c[0] - mean)
-        face = self.stress_mpa[-1] + scale * (self.temps_c[-1] - mean)
-        return core, face
+        temps, stress = self.temps_c, self.stress_mpa
+        mean = sum(w * t for w, t in zip(WEIGHTS, temps, strict=True))
+        return stress[0] + self._scale * (temps[0] - mean), stress[-1] + self._scale * (temps[-1] - mean)
 
-    def setting(self, *temps_c: float) -> bool:
-        """Return whether glass at any of the temperatures is between flowing and rigid."""
-        return any(self._rigid_c < temp < self._flows_c for temp in temps_c)
+    def setting(self, from_c: float, to_c: float) -> bool:
+        """Return whether any glass is neither liquid nor rigid, with the face between two temperatures [°C]."""
+        reach_k = self._slab.reach_k
+        high, low = (from_c, to_c) if from_c > to_c else (to_c, from_c)
+        high, low = max(high, self._face_c + reach_k), min(low, self._face_c - reach_k)
+        return high > self._rigid_c and low < self._liquid_c

@@ -1,0 +1,43 @@
+"""How fast it climbed while glass is brittle: the highest rates over ten minutes."""
+
+from __future__ import annotations
+
+from collections import deque
+
+WINDOW_S = 600.0
+"""Rates are means over this long [s]."""
+COLD_C, BRITTLE_C = 300.0, 540.0
+"""Below the first a fused piece cracks most easily, below the second at all [°C]; common practice."""
+_APART_S = 30.0
+
+
+class Climb:
+    """Takes temperatures in time order; keeps ten minutes of them."""
+
+    def __init__(self) -> None:
+        self._past: deque[tuple[float, float]] = deque()
+        self.cold_c_per_h: float | None = None
+        """Highest rate below COLD_C [°C/h]; None where it never climbed there for ten minutes."""
+        self.brittle_c_per_h: float | None = None
+        """Highest rate below BRITTLE_C [°C/h]; None likewise."""
+
+    def advance(self, t_s: float, temp_c: float) -> None:
+        """Take the temperature at a second."""
+        past = self._past
+        if past and t_s - past[-1][0] < _APART_S:
+            return
+        past.append((t_s, temp_c))
+        if temp_c > BRITTLE_C:
+            past.clear()
+            return
+        if t_s - past[0][0] < WINDOW_S:
+            return
+        while len(past) > 1 and t_s - past[1][0] >= WINDOW_S:
+            past.popleft()
+        from_s, from_c = past[0]
+        rate = (temp_c - from_c) / (t_s - from_s) * 3600
+        if rate <= 0.0:
+            return
+        self.brittle_c_per_h = max(self.brittle_c_per_h or 0.0, rate)
+        if temp_c <= COLD_C:
+            self.cold_c_per_h = max(self.cold_c_per_h or 0.0, rate)
