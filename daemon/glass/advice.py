@@ -138,8 +138,8 @@ def heating_limit(glass: Glass, thickness_mm: float, faces: int, *, loose: bool 
     """Return how fast a piece may climb while brittle [°C/h], and the rule that says so.
 
     A fused piece heats as one thick plate: its core is in tension by a third of Eα/(1−ν) times the steady
-    difference. Thin loose layers bear more. Practice for 6 and 12 mm, carried on by their power law for what is thicker, or the slab's
-    limit of TRANSIENT_MPA in the core, whichever is slower.
+    difference. Thin loose layers bear more. Practice for 6 and 12 mm, carried on by their power law for what
+    is thicker, or the slab's limit of TRANSIENT_MPA in the core, whichever is slower.
     """
     counted_mm = max(_THIN_MM, thickness_mm / (2 if faces == 2 else 1))
     thin = _LOOSE_CLIMB_C_PER_H if loose and counted_mm < _THICK_MM else _THIN_CLIMB_C_PER_H
