@@ -18,6 +18,8 @@ from daemon.firing.schedule import ASSUMED_ROOM_C, PlannedPart
 
 BEAT_S = 20.0
 SLOPE_WINDOW_S = 240.0
+SWING_WINDOW_S = 720.0
+"""Longer than a badly tuned controller takes to swing there and back; common practice, about 8 min."""
 
 _WEIGHT = 0.25
 """Beats overlap in what they see, so each counts for a quarter of an independent one."""
@@ -55,6 +57,8 @@ class Beat(NamedTuple):
     slope_c_per_h: float
     error_c_per_h: float
     """Standard error of the slope [°C/h]."""
+    drift_c_per_h: float
+    """Slope over SWING_WINDOW_S [°C/h], in which a swing about a hold cancels out."""
 
 
 class Follower:
@@ -167,7 +171,9 @@ class Follower:
             away = _quadratic_two(off, self.offset_sd_c, 6.0)
         else:
             away = _quadratic_two(now.temp_c - mean, 3.0, 6.0)
-        moving = _quadratic(abs(now.slope_c_per_h) - 5.0, now.error_c_per_h + 6.0, 6.0)
+        # A controller that swings moves, and gets nowhere: the gentler of the two slopes counts.
+        pace = min(abs(now.slope_c_per_h), abs(now.drift_c_per_h))
+        moving = _quadratic(pace - 5.0, now.error_c_per_h + 6.0, 6.0)
         if beats >= _SETTLED_BEATS and abs(now.temp_c - mean) > 4.0:
             settled = (mean, beats)
         else:

@@ -17,7 +17,7 @@ from daemon.firing.boundaries import Boundaries
 from daemon.firing.breaks import Breaks
 from daemon.firing.events import Event, PartsRevised, Said, Sample, Saying, Standing
 from daemon.firing.explained import unexplained
-from daemon.firing.follow import BEAT_S, SLOPE_WINDOW_S, Beat, Follower
+from daemon.firing.follow import BEAT_S, SLOPE_WINDOW_S, SWING_WINDOW_S, Beat, Follower
 from daemon.firing.mending import Mender
 from daemon.firing.milestones import Milestones
 from daemon.firing.offset import Offset
@@ -279,7 +279,8 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     error = state.trail.slope_error(line, state.wander.c, BEAT_S) * 3600
     recent = state.trail.line(entry.t_s - 30.0)
     temp_c = recent.mean_c if recent else state.trail.temps[-1]
-    follower.beat(Beat(entry.t_s, temp_c, line.slope_c_per_s * 3600, error))
+    drift = state.trail.line(max(entry.t_s - max(SWING_WINDOW_S, 3 * state.trail.step_s), settled_s)) or line
+    follower.beat(Beat(entry.t_s, temp_c, line.slope_c_per_s * 3600, error, drift.slope_c_per_s * 3600))
     if state.boundaries.revise(follower.latest(), entry.t_s):
         events.append(PartsRevised(entry.t_s, state.boundaries.found))
     here = follower.here()
