@@ -1,13 +1,14 @@
 """The last two hours of readings, with the slope over any stretch and the noise they carry.
 
-A reading is taken in one late: the middle of three goes in as their median, so that a single spike never
-reaches the sums and a real step is late by one reading.
+What stands alone is held back by the gate until its neighbours agree. Of the rest the middle of three goes
+in as their median, so that a spike never reaches the sums and a real step is late by seconds.
 """
 
 from __future__ import annotations
 
 from math import sqrt
 
+from daemon.firing.gate import Gate
 from daemon.running import Line, RunningSums
 
 KEEP_S = 7200.0
@@ -32,6 +33,8 @@ class Trail(RunningSums):
         """Since when the readings run without a hole [s]."""
         self.step_s = 0.0
         """Usual time between readings, the shorter one of the last two [s]; 0 before there are two."""
+        self._gate = Gate()
+        self._offered_s: float | None = None
         self._gap_s: float | None = None
         self._before: tuple[float, float] | None = None
         self._last: tuple[float, float] | None = None
@@ -41,7 +44,7 @@ class Trail(RunningSums):
     @property
     def last_s(self) -> float | None:
         """Return the time of the newest reading offered [s]."""
-        return self._last[0] if self._last else None
+        return self._offered_s
 
     @property
     def longest_step_s(self) -> float:
@@ -50,20 +53,27 @@ class Trail(RunningSums):
 
     def offer(self, t_s: float, temp_c: float) -> None:
         """Take the next reading [s, °C]."""
-        before, last = self._before, self._last
-        self._before, self._last = last, (t_s, temp_c)
-        if last is None:
+        offered_s, self._offered_s = self._offered_s, t_s
+        if offered_s is None:
+            self._gate.offer(t_s, temp_c, self.noise_c)
+            self._last = (t_s, temp_c)
             self.add(t_s, temp_c)
             return
-        gap_s, before_s = t_s - last[0], self._gap_s
+        gap_s, before_s = t_s - offered_s, self._gap_s
         self._gap_s = gap_s
         self.step_s = gap_s if before_s is None else min(gap_s, before_s)
         if before_s is not None and gap_s > max(BREAK_S, _STEPS * before_s):
+            self._gate.forget()
             self.unbroken_from_s = t_s
-            self._before = None
-            self.add(t_s, temp_c)
-            return
-        if gap_s > MEDIAN_UP_TO_S:
+            self._last = None
+        for reading in self._gate.offer(t_s, temp_c, self.noise_c):
+            self._take(*reading, one_by_one=gap_s > MEDIAN_UP_TO_S)
+
+    def _take(self, t_s: float, temp_c: float, *, one_by_one: bool) -> None:
+        """Take a reading that is believed: as it is, or the one before it as the median of three."""
+        before, last = self._before, self._last
+        self._before, self._last = last, (t_s, temp_c)
+        if last is None or one_by_one:
             self.add(t_s, temp_c)
             return
         if before is None:

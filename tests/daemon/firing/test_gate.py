@@ -1,0 +1,56 @@
+"""Readings that stand alone never pass; steps, falls and slow loggers do."""
+
+import pytest
+from daemon.firing.gate import Gate
+
+
+def passed(readings, noise_c=0.5):
+    gate = Gate()
+    return [kept for t_s, temp_c in readings for kept in gate.offer(t_s, temp_c, noise_c)]
+
+
+def flat(n, every_s=5.0, temp_c=516.0):
+    return [(every_s * i, temp_c) for i in range(n)]
+
+
+@pytest.mark.parametrize("length", [1, 2])
+@pytest.mark.parametrize("spike_c", [-60.0, 25.0, 400.0])
+def test_a_spike_of_one_or_two_readings_never_passes(length, spike_c):
+    readings = flat(60)
+    for i in range(30, 30 + length):
+        readings[i] = (readings[i][0], 516.0 + spike_c)
+    assert passed(readings) == [r for i, r in enumerate(readings) if not 30 <= i < 30 + length]
+
+
+@pytest.mark.parametrize("every_s", [1.0, 5.0, 10.0, 60.0])
+def test_a_step_passes_whole_once_it_has_lasted(every_s):
+    readings = [(every_s * i, 516.0 if i < 20 else 480.0) for i in range(60)]
+    assert passed(readings) == readings
+    first = next(i for i in range(21, 61) if len(passed(readings[:i])) > 20)
+    assert readings[first - 1][0] - readings[20][0] == pytest.approx(max(10.0, every_s))
+
+
+def test_a_crash_cool_of_a_kelvin_a_second_is_late_only_where_it_begins():
+    # 40 K in half a minute is the steepest a vented studio kiln shows a bare probe; common practice.
+    readings = [(5.0 * i, 790.0 - max(0.0, 1.6 * 5.0 * (i - 20))) for i in range(80)]
+    assert passed(readings) == readings
+    for i in range(26, 80):
+        assert passed(readings[:i]) == readings[:i]
+
+
+def test_a_climb_read_once_a_minute_passes_at_once():
+    readings = [(60.0 * i, 20.0 + 9.0 * i) for i in range(60)]  # 540 °C/h
+    for i in range(1, 60):
+        assert passed(readings[:i]) == readings[:i]
+
+
+def test_spikes_up_and_down_in_turn_are_no_step():
+    readings = flat(60)
+    for i, away in ((30, 50.0), (31, -50.0), (32, 50.0), (33, -50.0)):
+        readings[i] = (readings[i][0], 516.0 + away)
+    assert [temp for _, temp in passed(readings)] == [516.0] * 56
+
+
+def test_noise_as_large_as_the_jump_is_no_reason_to_hold_it_back():
+    readings = [(5.0 * i, 516.0 + (5.0 if i % 2 else -5.0)) for i in range(60)]
+    assert passed(readings, noise_c=5.0) == readings
