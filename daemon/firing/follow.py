@@ -11,18 +11,19 @@ own. Prices are in nats, chosen by trial on the bench; DEVELOPERS.md tells how.
 
 from __future__ import annotations
 
-from math import exp, inf
+from math import exp, inf, sqrt
 from typing import NamedTuple
 
 from daemon.firing.schedule import ASSUMED_ROOM_C, PlannedPart
 
 BEAT_S = 20.0
 SLOPE_WINDOW_S = 240.0
-SWING_WINDOW_S = 720.0
-"""Longer than a badly tuned controller takes to swing there and back; common practice, about 8 min."""
+SWING_WINDOW_S, SWING_MOST_K = 720.0, 6.0
+"""Longer than a badly tuned controller takes to swing there and back; common practice, about 8 min.
+No controller in order swings by more than the second [K, root of the mean square]."""
 
 _WEIGHT = 0.25
-"""Beats overlap in what they see, so each counts for a quarter of an independent one."""
+"""Beats overlap in what they see, so each counts for a quarter of an independent one; a slow logger's don't."""
 _STEP_ON = 3.0
 _HOLD_LEFT_EARLY = 8.0
 _SKIP = 6.0
@@ -32,6 +33,10 @@ _START_ELSEWHERE = 8.0
 _SETTLED_BEATS = 15
 _FAR_OFF_C = 25.0
 """No offset is that large: the kiln stands somewhere else than in this hold."""
+_LEAVING_K = 4.0
+"""Further than this from its level a hold is being left and learns nothing of it."""
+_SWING_LEAST_K, _SWING_SPREADS = 1.5, 1.5
+"""So near its level a hold may move: it swings about it [K, and in its own spreads]."""
 _LEAST_FREE_CLIMB = 60.0
 _WARM_C = 100.0
 """Below this a kiln may stand still by itself for hours."""
@@ -49,6 +54,15 @@ class Visit(NamedTuple):
     before: Visit | None
 
 
+class _Level(NamedTuple):
+    """What a hold has shown of itself."""
+
+    mean_c: float
+    beats: int
+    spread_c: float = 0.0
+    """Root of the mean square about the mean [K]."""
+
+
 class Beat(NamedTuple):
     """What the follower sees of twenty seconds."""
 
@@ -58,7 +72,7 @@ class Beat(NamedTuple):
     error_c_per_h: float
     """Standard error of the slope [°C/h]."""
     drift_c_per_h: float
-    """Slope over SWING_WINDOW_S [°C/h], in which a swing about a hold cancels out."""
+    """Slope over SWING_WINDOW_S [°C/h], in which a swing about a hold cancels out; no peak's, which would too."""
 
 
 class Follower:
@@ -71,7 +85,7 @@ class Follower:
         self.offset_sd_c = _UNKNOWN_OFFSET_SD_C if offset_c is None else _KNOWN_OFFSET_SD_C
         self._cost: list[float] = []
         self._way: list[Visit] = []
-        self._level: list[tuple[float, int]] = []
+        self._level: list[_Level] = []
         self._last_s = 0.0
 
     @property
@@ -92,6 +106,7 @@ class Follower:
         cost, way, level = self._cost, self._way, self._level
         gap_beats = (now.t_s - self._last_s) / BEAT_S
         ease = 1.0 if gap_beats < 4 else max(0.2, 4 / gap_beats)
+        weight = _WEIGHT * min(1.0 / _WEIGHT, max(1.0, gap_beats))
         self._last_s = now.t_s
         best = min(range(len(cost)), key=cost.__getitem__)
         back = cost[best] + _BACK
@@ -111,7 +126,7 @@ class Follower:
             if back < came and 0 < k < best:
                 came, source = back, best
             price, settled = self._misfit(k, level[source] if source == k else None, now)
-            new_cost.append(came + _WEIGHT * price)
+            new_cost.append(came + weight * price)
             new_way.append(way[k] if source == k else Visit(k, now.t_s, way[source]))
             new_level.append(settled)
         lowest = min(new_cost)
@@ -135,24 +150,26 @@ class Follower:
             return 1.0
         part = self.parts[k - 1]
         if part.part == "hold":
-            share = (now.t_s - visit.start_s) / max(part.duration_s, 1.0)
-            return _STEP_ON + _HOLD_LEFT_EARLY * max(0.0, 1.0 - share)
+            missing = 1.0 - (now.t_s - visit.start_s) / max(part.duration_s, 1.0)
+            if k < len(self.parts) and self.parts[k].part == "hold":
+                missing = abs(missing)  # nothing but the clock parts two holds at one temperature
+            return _STEP_ON + _HOLD_LEFT_EARLY * min(1.0, max(0.0, missing))
         short = (part.to_c - (now.temp_c - self.offset_c)) * part.direction
         return _STEP_ON + _quadratic(short, self.offset_sd_c + 3.0, 6.0)
 
-    def _misfit(self, k: int, level: tuple[float, int] | None, now: Beat) -> tuple[float, tuple[float, int]]:
-        """Return how badly the beat fits state ``k`` and the state's own level (mean °C, beats)."""
+    def _misfit(self, k: int, level: _Level | None, now: Beat) -> tuple[float, _Level]:
+        """Return how badly the beat fits state ``k`` and the state's own level."""
         if k == 0:
-            return self._misfit_before(now), (now.temp_c, 1)
+            return self._misfit_before(now), _Level(now.temp_c, 1)
         if k == self.after:
             last = self.parts[-1]
             over = now.temp_c - self.offset_c - last.to_c
-            return _quadratic(over, 8.0, 4.0) + _quadratic(now.slope_c_per_h - 5.0, now.error_c_per_h + 5, 4.0), (
-                now.temp_c, 1)
+            climb = _quadratic(now.slope_c_per_h - 5.0, now.error_c_per_h + 5.0, 4.0)
+            return _quadratic(over, 8.0, 4.0) + climb, _Level(now.temp_c, 1)
         part = self.parts[k - 1]
         if part.part == "hold":
             return self._misfit_hold(part, level, now)
-        return self._misfit_ramp(part, now), (now.temp_c, 1)
+        return self._misfit_ramp(part, now), _Level(now.temp_c, 1)
 
     def _misfit_before(self, now: Beat) -> float:
         climb = _quadratic(now.slope_c_per_h - 10.0, now.error_c_per_h + 10.0, 6.0)
@@ -162,23 +179,26 @@ class Follower:
         kept = _quadratic(least + now.slope_c_per_h, now.error_c_per_h + 0.3 * max(least, 1.0), 3.0)
         return climb + above + kept
 
-    def _misfit_hold(self, part: PlannedPart, level: tuple[float, int] | None,
-                     now: Beat) -> tuple[float, tuple[float, int]]:
+    def _misfit_hold(self, part: PlannedPart, level: _Level | None, now: Beat) -> tuple[float, _Level]:
         off = now.temp_c - self.offset_c - part.to_c
-        mean, beats = level or (now.temp_c, 0)
+        mean, beats, spread = level or _Level(now.temp_c, 0)
+        away = abs(now.temp_c - mean)
         # An offset is one fact, not a new one every beat: it is paid for while the hold settles.
         if beats < _SETTLED_BEATS or abs(off) > _FAR_OFF_C:
-            away = _quadratic_two(off, self.offset_sd_c, 6.0)
+            apart = _quadratic_two(off, self.offset_sd_c, 6.0)
         else:
-            away = _quadratic_two(now.temp_c - mean, 3.0, 6.0)
-        # A controller that swings moves, and gets nowhere: the gentler of the two slopes counts.
-        pace = min(abs(now.slope_c_per_h), abs(now.drift_c_per_h))
+            apart = _quadratic_two(away, 3.0, 6.0)
+        # A controller that swings moves, and gets nowhere: near its level a hold's gentler slope counts.
+        pace = abs(now.slope_c_per_h)
+        if away < _SWING_LEAST_K + _SWING_SPREADS * spread:
+            pace = min(pace, abs(now.drift_c_per_h))
         moving = _quadratic(pace - 5.0, now.error_c_per_h + 6.0, 6.0)
-        if beats >= _SETTLED_BEATS and abs(now.temp_c - mean) > 4.0:
-            settled = (mean, beats)
-        else:
-            settled = (mean + (now.temp_c - mean) / min(beats + 1, 60), beats + 1)
-        return min(8.0, away + moving), settled
+        settled = level
+        if settled is None or beats < _SETTLED_BEATS or away <= _LEAVING_K:
+            share = 1 / min(beats + 1, 60)
+            spread = sqrt(spread * spread + share * (away * away - spread * spread))
+            settled = _Level(mean + (now.temp_c - mean) * share, beats + 1, spread)
+        return min(8.0, apart + moving), settled
 
     def _misfit_ramp(self, part: PlannedPart, now: Beat) -> float:
         way = part.direction
@@ -190,7 +210,7 @@ class Follower:
         backwards = _quadratic(-slope - 5.0, now.error_c_per_h + 5.0, 6.0)
         if part.rate_c_per_h is None:
             least = _LEAST_FREE_CLIMB if way > 0 else max(2.0, (now.temp_c - ASSUMED_ROOM_C) / _SLOWEST_FALL_H)
-            lazy = _quadratic(least - slope, now.error_c_per_h + 0.2 * least, 3.0)
+            lazy = _quadratic(least - slope, now.error_c_per_h + 0.2 * least, 2.0)
             return beyond + short + max(backwards, lazy)
         rate = abs(part.rate_c_per_h)
         spread = now.error_c_per_h + 0.15 * rate

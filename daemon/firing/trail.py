@@ -6,7 +6,7 @@ in as their median, so that a spike never reaches the sums and a real step is la
 
 from __future__ import annotations
 
-from math import sqrt
+from math import inf, sqrt
 
 from daemon.firing.gate import Gate
 from daemon.running import Line, RunningSums
@@ -40,6 +40,8 @@ class Trail(RunningSums):
         self._last: tuple[float, float] | None = None
         self.noise_c = _PRIOR_NOISE_C
         """White noise of single readings, standard deviation [K]."""
+        self.grain_c = inf
+        """The smallest step between two readings so far [K]: what the logger rounds to, or next to nothing."""
 
     @property
     def last_s(self) -> float | None:
@@ -73,6 +75,8 @@ class Trail(RunningSums):
         """Take a reading that is believed: as it is, or the one before it as the median of three."""
         before, last = self._before, self._last
         self._before, self._last = last, (t_s, temp_c)
+        if last is not None and 0.0 < abs(temp_c - last[1]) < self.grain_c:
+            self.grain_c = abs(temp_c - last[1])
         if last is None or one_by_one:
             self.add(t_s, temp_c)
             return

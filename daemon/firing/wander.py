@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from math import sqrt
 
+from daemon.firing.trail import Trail
 from daemon.firing.view import View
 
 _PRIOR_K = 0.5
+_COARSEST_K = 10.0
 _LEAST_K = 0.2
 _MOST_K = 8.0
 _WINDOW_S = 600.0
 _SETTLE_S = 240.0
+_LATE_S = 360.0
+"""A hold teaches so long afterwards, lest the ramp that has left it already be taken for its wander."""
 _WEIGHT = 0.06
 _FILTERED_NOISE_SHARE = 0.45
 """Share of the white variance that is left after a median of three (from memory, about 0.45)."""
@@ -19,20 +23,24 @@ _FILTERED_NOISE_SHARE = 0.45
 class Wander:
     """Standard deviation [K] of the readings about a straight line in settled holds, white noise taken off."""
 
-    def __init__(self) -> None:
+    def __init__(self, trail: Trail) -> None:
+        self._trail = trail
         self._variance = _PRIOR_K**2
 
     @property
     def c(self) -> float:
-        """Return the wander [K]."""
-        return min(_MOST_K, max(_LEAST_K, sqrt(self._variance)))
+        """Return the wander [K]; of a logger that rounds, no less than a rounding's own (its grain over √12)."""
+        rounding = self._trail.grain_c / sqrt(12) if self._trail.grain_c <= _COARSEST_K else 0.0
+        return min(_MOST_K, max(_LEAST_K, rounding, sqrt(self._variance)))
 
     def learn(self, view: View) -> None:
         """Take one beat; teaches only in a hold that has settled."""
         part = view.part
         if part is None or part.part != "hold" or not view.found or view.found[-1].index != part.index:
             return
-        line = view.line(_WINDOW_S, max(view.found[-1].start_s + _SETTLE_S, view.resumed_s))
+        until_s = view.t_s - _LATE_S
+        from_s = max(until_s - _WINDOW_S, view.found[-1].start_s + _SETTLE_S, view.resumed_s)
+        line = view.trail.line(from_s, until_s) if until_s - from_s >= _WINDOW_S / 2 else None
         if line is None or line.span_s < _WINDOW_S / 2:
             return
         variance = line.sse / max(line.number - 2, 1) - _FILTERED_NOISE_SHARE * view.trail.noise_c**2

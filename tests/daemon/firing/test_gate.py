@@ -1,6 +1,7 @@
 """Readings that stand alone never pass; steps, falls and slow loggers do."""
 
 import pytest
+
 from daemon.firing.gate import Gate
 
 
