@@ -1,7 +1,8 @@
 """When each part began and ended: the follower's changes, sharpened by a knot in the readings.
 
-A boundary stays open to revision for SETTLE_S after it and is then kept for good, with the sums that
-give the part's mean temperature and rate, so nothing older than the trail is ever needed.
+A boundary stays open to revision for SETTLE_S after it (a hold's beginning, until its end is known as well)
+and is then kept for good, with the sums that give the part's mean temperature and rate, so nothing older
+than the trail is ever needed.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from itertools import pairwise
 from daemon.firing.events import Part
 from daemon.firing.follow import Visit, way_to
 from daemon.firing.schedule import PlannedPart
+from daemon.firing.timing import end_by_clock, start_by_clock, unseen_hold_s
 from daemon.firing.trail import Trail
 
 SETTLE_S = 900.0
@@ -25,6 +27,13 @@ _BEND_C = 50.0
 """A line is drawn over no more than this much of a curved fall [K]."""
 _BESIDE_S = 60.0
 _REVISE_EVERY_S = 60.0
+_LAGS_SHARE, _WAITING_K = 0.75, 5.0
+"""Slower than this share of its plan a ramp lags, and its controller goes on about so far short of the target;
+common practice, 3 to 10 K."""
+_KEPT_UP = 0.12
+"""A kiln within this share of a ramp's rate kept up with it, and the ramp took as long as planned."""
+_LURCH_S = 240.0
+"""No kiln needs longer until its first degrees show [s]; common practice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +45,8 @@ class _Boundary:
     count: int
     settled: bool
     seen_s: float
+    final: bool = False
+    """Whether it was looked at again from the hold's end."""
 
 
 class Boundaries:
@@ -50,7 +61,11 @@ class Boundaries:
         self._latest: Visit | None = None
         self._due_s = 0.0
         self._open: _Boundary | None = None
+        self._unseen: dict[tuple[int, float], float | None] = {}
         self.found: tuple[Part, ...] = ()
+        self.wander_c = 0.5
+        self.offset_c, self.near_c = 0.0, 14.0
+        """The usual difference and how closely a target can be told [K], as of the last beat."""
 
     def count_in(self, temp_c: float) -> None:
         """Take one reading [°C] into the running sums."""
@@ -63,11 +78,13 @@ class Boundaries:
             self._go_on(now_s)
             return False
         self._latest, self._due_s = latest, now_s + _REVISE_EVERY_S
-        visits = _tidy(way_to(latest), len(self._parts), now_s)
+        visits = self._with_unseen(_tidy(way_to(latest), len(self._parts), now_s), now_s)
         keys = {(v.state, v.start_s) for v in visits}
         for key in [k for k in self._known if k not in keys]:
             del self._known[key]
         marks = [self._boundary(visits, i, now_s) for i in range(len(visits))]
+        for i in range(1, len(visits) - 1):
+            marks[i] = self._again(visits, marks, i, now_s)
         found = []
         for i, visit in enumerate(visits):
             if not 1 <= visit.state <= len(self._parts):
@@ -115,6 +132,42 @@ class Boundaries:
         self._known[key] = mark
         return mark
 
+    def _again(self, visits: list[Visit], marks: list[_Boundary], i: int, now_s: float) -> _Boundary:
+        """Return where a hold began, now that its end is known; once, SETTLE_S after its end."""
+        mark, end_s, hold = marks[i], marks[i + 1].t_s, self._planned(visits[i].state)
+        if hold is None or hold.part != "hold" or mark.final or not mark.settled:
+            return mark
+        if now_s - end_s < SETTLE_S or self._trail.times[0] > mark.t_s - _WIDEST_S:
+            return mark
+        before = self._planned(visits[i - 1].state)
+        climb = before.rate_c_per_h if before is not None and before.direction > 0 else None
+        t_s = start_by_clock(self._trail, mark.t_s, end_s, hold, self.wander_c, climb)
+        t_s = min(max(t_s, marks[i - 1].t_s), end_s)
+        since_c, since = self._trail.total(t_s)
+        mark = _Boundary(t_s, self._temp_at(t_s), self._sum_c - since_c, self._count - since, True, now_s, final=True)
+        self._known[(visits[i].state, visits[i].start_s)] = mark
+        return mark
+
+    def _planned(self, state: int) -> PlannedPart | None:
+        return self._parts[state - 1] if 1 <= state <= len(self._parts) else None
+
+    def _with_unseen(self, visits: list[Visit], now_s: float) -> list[Visit]:
+        """Return the visits with the short tops that passed between a climb and a fall before a state saw them."""
+        whole: list[Visit] = []
+        for visit in visits:
+            climb = self._planned(whole[-1].state) if whole else None
+            hold = self._planned(visit.state - 1)
+            if climb and hold and climb.direction > 0 and hold.part == "hold" and whole[-1].state == visit.state - 2:
+                key = (visit.state, visit.start_s)
+                if key not in self._unseen:
+                    self._unseen[key] = unseen_hold_s(
+                        self._trail, visit.start_s, hold, self.offset_c, self.near_c)
+                began_s = self._unseen[key]
+                if began_s is not None and began_s > whole[-1].start_s:
+                    whole.append(Visit(visit.state - 1, began_s, whole[-1]))
+            whole.append(visit)
+        return whole
+
     def _temp_at(self, t_s: float) -> float | None:
         for reach_s in (45.0, 200.0):
             first, last = self._trail.index_at(t_s - reach_s), self._trail.index_at(t_s + reach_s)
@@ -137,28 +190,50 @@ class Boundaries:
             return min(max(bridged, before_s), after_s)
         crossing = self._crossing(visits[i - 1].state, visits[i].state, rough_s)
         if crossing is not None:
-            return min(max(crossing, before_s), after_s)
-        back = min(_WIDEST_S, self._reach(rough_s - _NARROWEST_S * 2, rough_s - _NARROWEST_S), rough_s - before_s)
-        on = min(_WIDEST_S, self._reach(rough_s + 60.0, rough_s + 60.0 + _NARROWEST_S), after_s - rough_s)
+            return min(max(self._clocked(visits, i, crossing), before_s), after_s)
+        narrow_s = max(_NARROWEST_S, 4 * self._trail.step_s)
+        back = min(_WIDEST_S, self._reach(rough_s - narrow_s * 2, rough_s - narrow_s), rough_s - before_s)
+        on = min(_WIDEST_S, self._reach(rough_s + 60.0, rough_s + 60.0 + narrow_s), after_s - rough_s)
         knot = self._trail.hinge(
             rough_s - back, rough_s + on, rough_s - min(0.8 * back, 480.0), rough_s + min(0.8 * on, 300.0))
-        return knot[0] if knot and knot[1] > 9.0 else rough_s
+        knot_s = knot[0] if knot and knot[1] > 9.0 else rough_s
+        return min(max(self._clocked(visits, i, knot_s), before_s), after_s)
+
+    def _clocked(self, visits: list[Visit], i: int, knot_s: float) -> float:
+        """Return when the part before visit ``i`` ended [s], by the plan's clock where that can be trusted."""
+        was, now = self._planned(visits[i - 1].state), self._planned(visits[i].state)
+        if was is None or now is None or now.index != was.index + 1:
+            return knot_s
+        began = self._known[(visits[i - 1].state, visits[i - 1].start_s)]
+        if was.part == "ramp":
+            at_c = self._temp_at(knot_s)
+            if was.direction * now.direction <= 0 or not was.rate_c_per_h or at_c is None or began.temp_c is None:
+                return knot_s
+            kept = (at_c - began.temp_c) / max(knot_s - began.t_s, 1.0) * 3600 / was.rate_c_per_h
+            if abs(kept - 1.0) > _KEPT_UP:
+                return knot_s
+        return end_by_clock(self._trail, knot_s, began.t_s, was, self.wander_c)
 
     def _departure(self, rough_s: float) -> float:
-        """Return when the readings left the level they had before the climb was seen [s].
+        """Return when the climb was begun [s], seen from when the readings left the level they had before.
 
-        A kiln that starts cold lurches before it follows, so a knot would come late.
+        A kiln that starts cold lurches before it follows, so a knot would come late. Its first degrees grow
+        with the square of the time (elements and probe have to warm up), so what it takes from one height to
+        four times that height, it took to the first one.
         """
         trail = self._trail
         first, last = trail.index_at(rough_s - _WIDEST_S), trail.index_at(rough_s)
         before = sorted(trail.temps[first:last])
         if not before:
             return rough_s
-        level_c = before[len(before) // 4] + 3.0 * trail.noise_c + 0.5
-        for k in range(last - 1, first - 1, -1):
-            if trail.temps[k] <= level_c:
-                return trail.times[k]
-        return rough_s
+        level_c, least_k = before[len(before) // 4], 3.0 * trail.noise_c + 0.5
+        left = next((k for k in range(last - 1, first - 1, -1) if trail.temps[k] <= level_c + least_k), None)
+        if left is None:
+            return rough_s
+        for k in range(left, trail.index_at(rough_s + _WIDEST_S)):
+            if trail.temps[k] > level_c + 4.0 * least_k:
+                return trail.times[left] - min(trail.times[k] - trail.times[left], _LURCH_S)
+        return trail.times[left]
 
     def _hole(self, rough_s: float) -> tuple[float, float] | None:
         """Return (from, to) of a hole in the readings that the change may lie in [s]; None without one."""
@@ -194,24 +269,27 @@ class Boundaries:
         line = self._trail.line(from_s, to_s)
         if line is None or abs(line.slope_c_per_s) < 1e-6:
             return _WIDEST_S
-        return max(_NARROWEST_S, _BEND_C / abs(line.slope_c_per_s))
+        return max(_NARROWEST_S, 4 * self._trail.step_s, _BEND_C / abs(line.slope_c_per_s))
 
     def _crossing(self, before: int, after: int, rough_s: float) -> float | None:
         """Return when the target was passed between two ramps that look alike; None for others.
 
-        Where the slope hardly changes a knot says nothing, and the target is all there is.
+        Where the slope hardly changes a knot says nothing, and the target is all there is. A fall that the
+        kiln can't keep up with ends where the controller stops waiting for it, somewhat above its target.
         """
-        if not (1 <= before <= len(self._parts) and 1 <= after <= len(self._parts)):
-            return None
-        a, b = self._parts[before - 1], self._parts[after - 1]
-        if a.direction * b.direction <= 0 or a.rate_c_per_h is None or b.rate_c_per_h is None:
-            return None
-        if not 0.75 < a.rate_c_per_h / b.rate_c_per_h < 1.33:
+        a, b = self._planned(before), self._planned(after)
+        if a is None or b is None or a.direction * b.direction <= 0 or a.rate_c_per_h is None:
             return None
         line = self._trail.line(rough_s - 240.0, rough_s + 240.0)
         if line is None or line.slope_c_per_s * a.direction <= 0:
             return None
-        return line.mean_t_s + (a.to_c - line.mean_c) / line.slope_c_per_s
+        lags = a.direction < 0 and -line.slope_c_per_s * 3600 < _LAGS_SHARE * abs(a.rate_c_per_h)
+        alike = b.rate_c_per_h is not None and 0.75 < a.rate_c_per_h / b.rate_c_per_h < 1.33
+        if not (alike or lags):
+            return None
+        short_k = _WAITING_K if lags else 0.0
+        level_c = a.to_c - short_k * a.direction + self.offset_c
+        return line.mean_t_s + (level_c - line.mean_c) / line.slope_c_per_s
 
 
 def _tidy(way: list[Visit], parts: int, now_s: float) -> list[Visit]:

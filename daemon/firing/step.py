@@ -17,7 +17,7 @@ from daemon.firing.boundaries import Boundaries
 from daemon.firing.breaks import Breaks
 from daemon.firing.events import Event, PartsRevised, Said, Sample, Saying, Standing
 from daemon.firing.explained import unexplained
-from daemon.firing.follow import BEAT_S, SLOPE_WINDOW_S, SWING_WINDOW_S, Beat, Follower
+from daemon.firing.follow import BEAT_S, SLOPE_WINDOW_S, SWING_MOST_K, SWING_WINDOW_S, Beat, Follower
 from daemon.firing.mending import Mender
 from daemon.firing.milestones import Milestones
 from daemon.firing.offset import Offset
@@ -25,7 +25,7 @@ from daemon.firing.outlook import outlook
 from daemon.firing.plan import Plan
 from daemon.firing.schedule import anneal_hold, planned_parts, top_hold
 from daemon.firing.trail import Trail
-from daemon.firing.view import Finding, View
+from daemon.firing.view import Finding, View, near_c
 from daemon.firing.wander import Wander
 from daemon.firing.watches.climbing import heating_too_fast, not_climbing, not_started
 from daemon.firing.watches.cooling import cooling_too_fast
@@ -106,7 +106,7 @@ class State:
         self.follower = Follower(self.parts, 0.0 if setup.offset_c is not None else None) if self.parts else None
         self.boundaries = Boundaries(self.parts, self.trail)
         self.offset = Offset(self.parts)
-        self.wander = Wander()
+        self.wander = Wander(self.trail)
         self.wording = Wording(setup.unit, setup.thickness_mm, Mender(
             self.parts, self.anneal, setup.glass, setup.thickness_mm, setup.faces))
         self.breaks = Breaks()
@@ -279,8 +279,13 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     error = state.trail.slope_error(line, state.wander.c, BEAT_S) * 3600
     recent = state.trail.line(entry.t_s - 30.0)
     temp_c = recent.mean_c if recent else state.trail.temps[-1]
-    drift = state.trail.line(max(entry.t_s - max(SWING_WINDOW_S, 3 * state.trail.step_s), settled_s)) or line
+    drift = state.trail.line(max(entry.t_s - max(SWING_WINDOW_S, 3 * state.trail.step_s), settled_s))
+    if drift is None or drift.sse > SWING_MOST_K**2 * drift.number:
+        drift = line
     follower.beat(Beat(entry.t_s, temp_c, line.slope_c_per_s * 3600, error, drift.slope_c_per_s * 3600))
+    state.boundaries.wander_c = state.wander.c
+    state.boundaries.offset_c, known = _offset(state)
+    state.boundaries.near_c = near_c(known=known)
     if state.boundaries.revise(follower.latest(), entry.t_s):
         events.append(PartsRevised(entry.t_s, state.boundaries.found))
     here = follower.here()

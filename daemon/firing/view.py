@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import hypot
 
 from daemon.firing.events import Part, Rank
 from daemon.firing.plan import Plan
@@ -20,6 +21,10 @@ TOP_NEAR_C = 8.0
 """A top is as good as reached this close to its greatest height [K]."""
 STOOD_C = 6.0
 """A kiln that stayed within this of one temperature held it [K]."""
+_HALVED_S = 100.0
+"""Half of a shorter window tells nothing [s]."""
+_BENT = 2.5
+"""Standard errors by which the halves of a line must differ to make it none."""
 _CAP_K_MM2_PER_H = 3240.0
 """Twice the diffusivity, 2 × 0.45 mm²/s × 3600 s/h [mm²/h]: the rate times h² per kelvin of difference."""
 
@@ -32,6 +37,11 @@ def bearable_c_per_h(thickness_mm: float, faces: int) -> float:
     common practice.
     """
     return _CAP_K_MM2_PER_H * ORDINARY_DIFFERENCE_K / thickness_mm**2 * (4 if faces == 2 else 1)
+
+
+def near_c(*, known: bool) -> float:
+    """Return how closely a target can be told from the readings [K], the usual difference ``known`` or not."""
+    return 8.0 if known else 14.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +150,7 @@ class View:
     @property
     def near_c(self) -> float:
         """Return how closely a target can be told from the readings [K]."""
-        return 8.0 if self.offset_known else 14.0
+        return near_c(known=self.offset_known)
 
     def leads_to_anneal(self, index: int) -> bool:
         """Return whether the anneal hold is still to come after part ``index``, with no climb before it."""
@@ -227,6 +237,20 @@ class View:
         A slow logger's window is as long as three of its steps.
         """
         return self.trail.line(max(self.t_s - max(window_s, 3 * self.trail.step_s), not_before_s))
+
+    def goes_on(self, line: Line, way: int) -> bool:
+        """Return whether a line that ends now goes ``way`` (+1 up, −1 down) in its second half as in its first.
+
+        A lid, a rebound after a vent or a handful of wild readings leave a line that seems to say much and is
+        over already. One that only gathers pace, as at the end of a hold, goes on.
+        """
+        middle_s = self.t_s - line.span_s / 2
+        first, second = self.trail.line(self.t_s - line.span_s, middle_s), self.trail.line(middle_s)
+        if first is None or second is None or line.span_s < _HALVED_S:
+            return True
+        doubt = hypot(self.error_c_per_h(first), self.error_c_per_h(second))
+        slacks = (first.slope_c_per_s - second.slope_c_per_s) * 3600 * way
+        return slacks < _BENT * doubt + 0.5 * abs(line.slope_c_per_s) * 3600
 
     def error_c_per_h(self, line: Line) -> float:
         """Return the standard error of a line's slope [°C/h], from the noise and wander measured so far."""
