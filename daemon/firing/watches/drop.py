@@ -44,6 +44,7 @@ class DropWatch:
         self._from_c = 0.0
         self._slope = 0.0
         self._deepest_c = 0.0
+        self._may_be_vent = False
         self.settled_from_s = float("-inf")
         """When the readings have settled after the last step [s]; slopes reach no further back."""
 
@@ -51,20 +52,21 @@ class DropWatch:
         """Return the finding while the readings stand a step below where they were going.
 
         Where the plan falls freely a step down may be a vent opened to crash cool: none is begun there, and
-        where it may begin to fall any minute none wakes.
+        where it may begin to fall any minute none wakes, not even once the fall has reached the next hold.
         """
         if self._since_s is None and (falls is Falls.SURELY or not self._begins(t_s, temp_c, trail, wander_c)):
             return None
         since_s = self._since_s if self._since_s is not None else t_s
+        self._may_be_vent = self._may_be_vent or falls is not Falls.NOT
         going_c = self._from_c + min(self._slope, 0.0) * (t_s - since_s)
         drop_c = going_c - temp_c
         self._deepest_c = max(self._deepest_c, drop_c)
         if drop_c < _RECOVERED_SHARE * self._deepest_c or t_s - since_s > _GIVE_UP_S:
             self.settled_from_s = t_s + (STEP_SETTLES_S if t_s - since_s < _GIVE_UP_S else 0.0)
-            self._since_s = None
+            self._since_s, self._may_be_vent = None, False
             return None
         self.settled_from_s = max(self.settled_from_s, since_s + _FALLING_S)
-        stays = t_s - since_s >= WAKE_AFTER_S and self._from_c >= self._low_c and falls is Falls.NOT
+        stays = t_s - since_s >= WAKE_AFTER_S and self._from_c >= self._low_c and not self._may_be_vent
         return Finding("sudden-drop", Rank.WAKE if stays else Rank.LOOK, since_s, severity_c=drop_c, facts={
             "from_c": self._from_c, "temp_c": temp_c, "drop_c": drop_c, "stays": float(stays),
         })

@@ -55,7 +55,7 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int) -
             continue  # a step lies in it, a lid or a cut: not a rate
         rate, error = way * line.slope_c_per_s * 3600, view.error_c_per_h(line)
         sure = (rate - limit_c_per_h) / error
-        if sure > best and (rate - limit_c_per_h) * line.span_s / 3600 > least_k:
+        if sure > best and view.goes_on(line, way) and (rate - limit_c_per_h) * line.span_s / 3600 > least_k:
             best, found = sure, Rate(view.t_s - line.span_s, rate, error)
         if line.span_s < window_s - 30.0:
             break  # longer windows see the same readings

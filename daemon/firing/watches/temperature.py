@@ -49,8 +49,8 @@ def over_temperature_ahead(view: View) -> Finding | None:
     line = view.line(150.0, view.resumed_s)
     if line is None or line.span_s < 100.0:
         return None
-    if line.sse / (line.number - 2) > (_STEP_K + 3.0 * view.trail.noise_c) ** 2:
-        return None  # spikes or a step: no climb to draw on
+    if line.sse / (line.number - 2) > (_STEP_K + 3.0 * view.trail.noise_c) ** 2 or not view.goes_on(line, +1):
+        return None  # spikes or a step, a lid just closed: no climb to draw on
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     if slope < _SURE * error or slope < 30.0:
         return None
