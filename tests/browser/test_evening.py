@@ -107,9 +107,20 @@ def _until(page: Any, script: str, seconds: float) -> Any:
     raise AssertionError(f"not within {seconds:g} s: {script}\n{page.evaluate('document.body.innerText')}")
 
 
+def _listens(address: str) -> bool:
+    import socket
+    from urllib.parse import urlsplit
+
+    try:
+        socket.create_connection(("127.0.0.1", urlsplit(address).port or 0), 0.5).close()
+    except OSError:
+        return False
+    return True
+
+
 def _open(open_page: Any, house: House) -> Any:
-    for _ in range(100):
-        if house.present():
+    for _ in range(200):
+        if house.present() and _listens(house.address):
             break
         threading.Event().wait(0.2)
     assert house.present(), (house.data / "daemon.log").read_text(encoding="utf-8")
@@ -181,7 +192,10 @@ def test_an_evening_from_first_steps_to_the_record(house, open_page):
     page.fill("#note", "Vent left open. <b>My own</b> doing.")
     page.click("text=Keep the note")
     assert "<b>My own</b> doing." in page.inner_text("#log")
+    _outcome_and_photograph(page, house)
     page.screenshot(path=SHOTS / "evening-record-phone-dark.png", full_page=True)
+    _compare(page)
+    _card(page)
 
     db = house.store()
     [kept] = [a for a in alerts.alerts(db, 1) if a.kind == "cooling-too-fast"]
@@ -189,6 +203,53 @@ def test_an_evening_from_first_steps_to_the_record(house, open_page):
     assert kept.acknowledged_s is not None
     assert page.overheard.hosts == {"127.0.0.1"}
     assert page.overheard.ours() == []
+
+
+def _outcome_and_photograph(page: Any, house: House) -> None:
+    from PIL import Image
+
+    page.click("text=Say how it came out")
+    page.check("text=haze")
+    page.fill("#note", "Along the rim.")
+    page.click("text=Keep this")
+    assert "Came out: haze" in page.inner_text("#pieces")
+    Image.new("RGB", (900, 600), (90, 130, 120)).save(house.data / "camera.jpg", "JPEG")
+    page.click("text=Add a photograph")
+    page.set_input_files("#photograph", str(house.data / "camera.jpg"))
+    page.fill("#caption", "on the light box")
+    page.click("text=Keep the picture")
+    _until(page, "document.querySelector('.photographs img')?.naturalWidth > 0", 15)
+    assert "on the light box" in page.inner_text("#pieces")
+
+
+def _compare(page: Any) -> None:
+    """Fire the same piece again, for a minute, and lay both together."""
+    page.click("#pieces >> text=Reed dish")
+    assert "haze" in page.inner_text("main")
+    page.click("text=Fire it")
+    page.select_option("#plan", label="Evening tack")
+    page.click("text=Start the watch")
+    _until(page, "document.body.dataset.firing > 0", 15)
+    page.click("button >> text=Vented")
+    _until(page, "/You vented/.test(document.querySelector('main').innerText)", 15)
+    page.click("text=End this firing")
+    page.click("text=End the firing and keep its record")
+    _until(page, "document.body.dataset.firing === ''", 15)
+    page.click("nav >> text=Pieces")
+    page.click(".list >> text=Reed dish")
+    page.click("text=Compare its firings")
+    words = page.inner_text("main")
+    assert "What was different" in words
+    assert "lower at the top" in words.replace("\u00a0", " ")
+    page.screenshot(path=SHOTS / "evening-compare-phone-dark.png", full_page=True)
+
+
+def _card(page: Any) -> None:
+    page.click("thead >> text=Reed dish >> nth=0")
+    page.click("text=The card, to print")
+    assert "Mark of the record" in page.inner_text("main")
+    printed = page.pdf(path=SHOTS / "evening-card.pdf", prefer_css_page_size=True)
+    assert len(re.findall(rb"/Type\s*/Page\b", printed)) == 1
 
 
 def test_a_daemon_that_dies_is_told_within_fifteen_seconds(studio, serve, open_page):

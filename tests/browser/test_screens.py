@@ -47,6 +47,26 @@ def _ended(studio: Any) -> None:
     studio.say(None)
 
 
+def _many(studio: Any) -> None:
+    from datetime import timedelta
+
+    from daemon.store import firings, kilns
+    from daemon.store.database import transaction
+
+    studio.fill(until_s=30_000.0, ended=True, alert=True)
+    db = studio.open_store()
+    kiln = kilns.kiln_id(db, "small kiln")
+    with transaction(db):
+        for number in range(2000):
+            starts = studio.clock.wall - timedelta(days=2000 - number)
+            firing = firings.open_firing(
+                db, kiln_id=kiln, probe_id=1, title=f"Invented firing {number}", opened_by="maker", plan_id=1,
+                started_utc=starts, boot_id="boot", clock_s=0.0)
+            firings.end_firing(db, firing, 50_000.0, starts, "maker")
+    db.close()
+    studio.say(None)
+
+
 def _nothing(studio: Any) -> None:
     del studio
 
@@ -69,6 +89,7 @@ SCREENS = [
     ("card", _ended, "/firings/4/card"), ("compare", _ended, "/compare?firing=1&firing=4"),
     ("compare-choose", _ended, "/compare"), ("piece", _ended, "/pieces/4"),
     ("outcome", _ended, "/firings/4/pieces/4/outcome"), ("again", _ended, "/firings/4/again"),
+    ("kiln", _ended, "/kiln"), ("reading", _ended, "/reading"), ("two-thousand", _many, "/firings"),
     ("plan", _ended, "/plans/1"), ("plan-new", _ended, "/plans/new"), ("not-here", _ended, "/firings/99"),
 ]
 

@@ -1,0 +1,154 @@
+"""Every page by its links, every form by its fields: no slip, no dead end, and nothing typed is lost."""
+
+from __future__ import annotations
+
+import re
+from html import escape, unescape
+from html.parser import HTMLParser
+from io import BytesIO
+from urllib.parse import urljoin, urlsplit
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from PIL import Image
+
+from daemon.store import outcomes, plans
+
+SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
+UNLINKED = {"/passcode", "/enter", "/now.json"}
+"""Reached otherwise: by the page's own script, or where a passcode is asked for."""
+
+
+LINKS = ("href", "src", "data-trace", "data-png", "data-plotly")
+
+
+class Page(HTMLParser):
+    """The links and forms of one page."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.links: set[str] = set()
+        self.forms: list[tuple[str, str, dict[str, str]]] = []
+        self.feed(text)
+
+    def handle_starttag(self, tag, attrs):
+        found = {name: value or "" for name, value in attrs}
+        self.links |= {found[name] for name in LINKS if name in found}
+        if tag == "form":
+            self.forms.append((found.get("method", "get"), found["action"], {}))
+        elif tag in ("input", "textarea", "select", "button") and self.forms and "name" in found:
+            self.forms[-1][2][found["name"]] = tag if tag != "input" else found.get("type", "text")
+
+
+@pytest.fixture
+def whole(studio):
+    """A studio in which every page has something to show."""
+    number = studio.fill(until_s=40_000.0, ended=True, alert=True, title="Tack-fused coasters")
+    studio.store(lambda db: plans.add_plan(db, plans.plan(db, 1).toml.replace("rate = 55", "rate = 40"),
+                                           studio.clock.wall))
+    studio.store(lambda db: outcomes.add_outcome(db, firing_id=number, piece_id=1, words=["crack"], place="rim",
+                                                 note="", now_utc=studio.clock.wall))
+    running = studio.fill(until_s=24_000.0, alert=True, title="Bowl blank")
+    studio.say(running, 24_000.0, alert=True)
+    client = studio.app().test_client()
+    picture = BytesIO()
+    Image.new("RGB", (40, 30), "teal").save(picture, "JPEG")
+    for home in ("/pieces/1", "/firings/1"):
+        client.post(f"{home}/photographs", headers=SAME, content_type="multipart/form-data",
+                    data={"photograph": (BytesIO(picture.getvalue()), "a.jpg"), "moment": "after"})
+    return client
+
+
+def _crawl(client):
+    """Return every page reached from the front: address to what it answered."""
+    seen, waiting = {}, ["/"]
+    while waiting:
+        address = waiting.pop()
+        if address in seen or len(seen) > 400:
+            continue
+        answer = client.get(address, buffered=True)
+        seen[address] = answer
+        if answer.mimetype != "text/html":
+            continue
+        for link in Page(answer.text).links:
+            to = urlsplit(urljoin(f"http://localhost{address}", unescape(link)))
+            assert to.netloc == "localhost", (address, link)
+            path = to.path + (f"?{to.query}" if to.query else "")
+            if path not in seen:
+                waiting.append(path)
+    return seen
+
+
+def test_every_link_leads_somewhere_and_every_page_is_linked(whole):
+    seen = _crawl(whole)
+    for address, answer in seen.items():
+        assert answer.status_code == 200, address
+        if not answer.mimetype.startswith(("image", "text/javascript")):
+            assert "Traceback" not in answer.text, address
+    reached = {urlsplit(address).path for address in seen}
+    for rule in whole.application.url_map.iter_rules():
+        if "GET" not in rule.methods or rule.rule in UNLINKED:
+            continue
+        shape = re.sub(r"<[^>]+>", "[^/]+", rule.rule)
+        assert any(re.fullmatch(shape, path) for path in reached), rule.rule
+
+
+def test_every_form_of_every_page_is_known_to_the_tests(whole):
+    """A form that nothing here fills in would be one nobody has tried to break."""
+    from pathlib import Path
+
+    fuzzed = Path(__file__).with_name("test_fuzz.py").read_text(encoding="utf-8")
+    for address, answer in _crawl(whole).items():
+        if answer.mimetype != "text/html":
+            continue
+        for method, action, fields in Page(answer.text).forms:
+            path = re.sub(r"\d+", "1", urlsplit(unescape(action)).path)
+            if method == "post" and set(fields.values()) - {"hidden", "button"}:
+                assert f'"{path}"' in fuzzed or path == "/pieces/1/photographs", (address, path)
+
+
+TYPED = st.text(st.characters(blacklist_categories=("Cs", "Cc", "Zl", "Zp", "Zs")), min_size=1, max_size=30)
+FORMS = {
+    "/pieces/new": {"name": "", "thickness": "x", "layers": "", "separator": "", "note": ""},
+    "/pieces/1/change": {"name": "", "thickness": "x", "layers": "", "separator": "", "note": ""},
+    "/plans/new": {"title": "", "steps": "not a plan", "unit": "C", "first": "rate"},
+    "/start": {"title": "", "thickness": "x"},
+    "/firings/1/name": {"title": "", "thickness": "x"},
+    "/firings/1/pieces/1/outcome": {"word": "clear", "place": "here", "note": ""},
+    "/pieces/1/drying": {"hours": "soon"},
+}
+
+
+@pytest.mark.parametrize("path", FORMS)
+def test_what_was_typed_is_shown_again_where_something_is_wrong(whole, path):
+    texts = [name for name in FORMS[path] if name in ("name", "title", "layers", "separator", "note", "place")]
+
+    @settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+    @given(st.lists(TYPED, min_size=len(texts), max_size=len(texts)))
+    def run(typed):
+        filled = FORMS[path] | dict(zip(texts, typed, strict=True))
+        answer = whole.post(path, headers=SAME, data=filled)
+        assert answer.status_code == 400
+        for value in filled.values():
+            assert escape(value) in answer.text.replace("&#39;", "&#x27;").replace("&#34;", "&quot;"), value
+
+    run()
+
+
+def test_a_script_in_any_text_is_text_on_every_page(studio):
+    evil = "<script>alert(1)</script>"
+    number = studio.fill(until_s=9000.0, ended=True, title=evil)
+    client = studio.app().test_client()
+    for path, data in {
+        "/pieces/1/change": {"name": evil, "glass": "90", "thickness": "6", "layers": evil, "separator": evil,
+                             "note": evil},
+        f"/firings/{number}/note": {"note": evil},
+        f"/firings/{number}/pieces/1/outcome": {"word": "crack", "place": evil, "note": evil},
+        "/plans/new": {"title": evil, "unit": "C", "steps": "150 / 600 / 10"},
+    }.items():
+        assert client.post(path, headers=SAME, data=data).status_code == 303, path
+    studio.say(None)
+    for address, answer in _crawl(client).items():
+        if answer.mimetype in ("text/html", "image/svg+xml"):
+            assert evil not in answer.text, address
