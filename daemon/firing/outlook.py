@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import log
 from typing import TYPE_CHECKING
 
+from daemon.firing.alerts import RUNAWAY
 from daemon.firing.events import Alert, Part, Rank, Standing
 from daemon.firing.milestones import OPEN_C
 from daemon.firing.plan import rate_to_unit
@@ -96,8 +97,10 @@ def _sentence(state: State, planned: PlannedPart | None, planned_c: float | None
               alerts: tuple[Alert, ...]) -> str:
     if state.probe_out:
         return "The probe is out of service, as you said. Nothing is watched until you say that it is back."
-    standing = [alert for alert in alerts if alert.cleared_s is None and alert.under is None]
-    loud = max(standing, key=lambda alert: alert.rank.height, default=None)
+    standing = [alert for alert in alerts if alert.cleared_s is None]
+    names = {alert.kind for alert in standing} | {name for alert in standing for _, name in alert.named}
+    loud = max((alert for alert in standing if alert.under not in names),
+               key=lambda alert: (alert.rank.height, alert.kind == RUNAWAY), default=None)
     if loud is not None and loud.rank is not Rank.LOG:
         return (state.board.text_now(loud.no) or loud.text).what
     last = state.last

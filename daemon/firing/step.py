@@ -33,6 +33,7 @@ from daemon.firing.watches.drop import DropWatch, Falls
 from daemon.firing.watches.haze import haze_range, planned_haze_s
 from daemon.firing.watches.holds import hold_cut_short, hold_off_target, hold_overrun
 from daemon.firing.watches.power import power_back
+from daemon.firing.watches.runaway import RunawayWatch
 from daemon.firing.watches.sensor import HOT_CLIMB_C, SensorWatch
 from daemon.firing.watches.stopping import firing_stopped, not_cooling
 from daemon.firing.watches.temperature import OverTemperatureWatch, over_temperature_ahead
@@ -114,6 +115,7 @@ class State:
         self.milestones = Milestones(self.parts, self.anneal, self.top, self.wording)
         self.sensor = SensorWatch()
         self.drop = DropWatch(setup.glass)
+        self.runaway = RunawayWatch()
         self.planned_haze_s = planned_haze_s(self.parts)
         self.first_c: float | None = None
         self.over = OverTemperatureWatch(setup.plan.highest_c) if setup.plan else None
@@ -184,7 +186,7 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
     if entry.t_s >= state.next_beat_s:
         state.next_beat_s = entry.t_s + BEAT_S
         view = _beat(state, entry, events)
-        ahead = over_temperature_ahead(view) if view else None
+        ahead = _ahead(state, view) if view else None
     _watch_top(state, entry, ahead, events, on_beat=view is not None)
     return state, tuple(events)
 
@@ -243,6 +245,12 @@ def _watch_drop(state: State, t_s: float, temp_c: float, events: list[Event]) ->
     found = state.drop.see(t_s, temp_c, state.trail, state.wander.c, falls=state.falls)
     findings = unexplained([found], state.said, t_s) if found else []
     events += state.board.judge(t_s, findings, ("sudden-drop",))
+
+
+def _ahead(state: State, view: View) -> Finding | None:
+    """Return the louder of a climb that will be too hot and one that should not be at all."""
+    found = [finding for finding in (over_temperature_ahead(view), state.runaway.see(view)) if finding is not None]
+    return max(found, key=lambda finding: finding.rank.height, default=None)
 
 
 def _watch_top(state: State, entry: Sample, ahead: Finding | None, events: list[Event], *, on_beat: bool) -> None:
@@ -307,7 +315,9 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     state.falls = _falls(view)
     view.broken = state.breaks.see(view)
     state.board.enter(view.phase)
-    findings = [finding for watch in _BEAT_WATCHES.values() if (finding := watch(view)) is not None]
+    seen = {kind: watch(view) for kind, watch in _BEAT_WATCHES.items()}
+    seen["restarted"] = state.runaway.hold_on(seen["restarted"], view)
+    findings = [finding for finding in seen.values() if finding is not None]
     state.breaks.note(findings, view)
     events += state.board.judge(entry.t_s, unexplained(findings, state.said, entry.t_s), tuple(_BEAT_WATCHES))
     events += state.milestones.see(view)

@@ -16,6 +16,8 @@ from daemon.firing.view import BRITTLE_BELOW_C, Finding
 
 ELECTRIC = "Insulated gloves, dry hands; if anything smells or smokes, stay out and call for help."
 LID = "Close it from outside with insulated gloves, hands never inside; an open lid may not cut the current."
+ISOLATOR = ("Switch off at the isolator now; the controller's stop key may not do it, since contacts can weld. "
+            "Don't open the kiln.")
 CLOSED = "Leave the kiln closed; never open it hot to look."
 NO_SAFETY_DEVICE = "This is a helper, not a safety device."
 
@@ -69,6 +71,8 @@ class Wording:
                 do="Look at the controller: which step, which target? If it isn't yours, stop it there; if it "
                    f"doesn't obey, switch off at the isolator. {ELECTRIC}",
             )
+        if "fastest_c_per_h" in facts:
+            return self._runaway(finding)
         climb = facts.get("rate_c_per_h")
         rising = f", climbing {self.rate(climb)}" if climb else ""
         over_c = facts["over_c"]
@@ -77,9 +81,21 @@ class Wording:
             what=f"Too hot: {self.temp(facts['temp_c'])}, {where} the plan's top of "
                  f"{self.temp(facts['highest_c'])}{rising}.",
             meaning="The kiln may be running away. The glass flows, sticks or boils; the kiln itself can be damaged.",
-            do="Switch off at the isolator now; the controller's stop key may not do it, since contacts can weld. "
-               f"Don't open the kiln. {ELECTRIC} Then let it fall to the anneal, and have a licensed "
+            do=f"{ISOLATOR} {ELECTRIC} Then let it fall to the anneal, and have a licensed "
                "electrician look at it before the next firing.",
+            time_left_s=0.0,
+        )
+
+    def _runaway(self, finding: Finding) -> Text:
+        """Return the words for a kiln that climbs, faster than its plan ever does, where it should fall."""
+        facts = finding.facts
+        return Text(
+            what=f"Running away: {self.temp(facts['temp_c'])}, climbing {self.rate(facts['rate_c_per_h'])}; from "
+                 "here the plan only falls.",
+            meaning=f"No step of the plan climbs faster than {self.rate(facts['fastest_c_per_h'])}: the power does "
+                    "not switch off. The glass softens again; the kiln itself can be damaged.",
+            do=f"{ISOLATOR} {ELECTRIC} The glass is not annealed after this: leave the kiln closed, and anneal "
+               "the glass once a licensed electrician has looked at the kiln.",
             time_left_s=0.0,
         )
 
@@ -121,12 +137,20 @@ class Wording:
         facts = finding.facts
         slope = facts["rate_c_per_h"]
         does = f"climbing {self.rate(slope)}" if facts["climbing"] else "and it stays there"
+        what = f"Not cooling: {self.temp(facts['temp_c'])}, {does}; the plan falls to {self.temp(facts['to_c'])}."
+        if facts["climbing"]:
+            return Text(
+                what=what,
+                meaning="The power may not switch off, or the controller runs another step. Soft glass goes on "
+                        "flowing and hazing.",
+                do="Switch off at the isolator, unless the controller shows a climb of its own and the kiln stops "
+                   f"climbing when you stop it there: contacts can weld. {ELECTRIC} {CLOSED}",
+            )
         return Text(
-            what=f"Not cooling: {self.temp(facts['temp_c'])}, {does}; the plan falls to {self.temp(facts['to_c'])}.",
+            what=what,
             meaning="The controller may wait in a step, or the power may not switch off. Above the anneal the glass "
                     "goes on flowing and hazing.",
-            do="Look at the controller's step and target; advance it if it waits. If the kiln climbs although it "
-               f"should fall, switch off at the isolator. {ELECTRIC}",
+            do=f"Look at the controller's step and target; advance it if it waits. {ELECTRIC}",
         )
 
     def firing_stopped(self, finding: Finding) -> Text:
@@ -208,12 +232,24 @@ class Wording:
             what = f"It climbs again, now {self.temp(facts['temp_c'])}, after falling {fell}."
         else:
             what = f"It climbs again, now {self.temp(facts['temp_c'])}, from the plan's first step."
+        if facts.get("beyond"):
+            return self._climbs_beyond(what, mending)
         return Text(
             what=what,
             meaning=broke_off(mending, self.temp) if mending else
                     "Power came back, or the controller began again. What was reached before may be fired twice.",
             do=f"{self._key_in(mending)} {CLOSED} {ELECTRIC}",
             time_left_s=_until_s(facts["anneal_c"], facts) if facts.get("fall_c_per_h") else None,
+        )
+
+    def _climbs_beyond(self, what: str, mending: Mending | None) -> Text:
+        """Return the words for a climb where the plan only falls, and a program may or may not be behind it."""
+        return Text(
+            what=f"{what[:-1]}; from here the plan only falls.",
+            meaning="The power may not switch off, or the controller began again: then what is done is fired twice.",
+            do="Switch off at the isolator, unless the controller shows a climb of its own and the kiln stops "
+               f"climbing when you stop it there: contacts can weld. {ELECTRIC} If it obeys: "
+               f"{_lower(self._key_in(mending))} {CLOSED}",
         )
 
     def not_started(self, finding: Finding) -> Text:

@@ -92,10 +92,10 @@ def restarted(view: View) -> Finding | None:
     again = part.direction > 0 and here.index < before.index
     if not again or view.t_s - here.start_s > STALL_WAKE_AFTER_S:
         return None
-    line = view.line(180.0, max(view.resumed_s, here.start_s))
-    if line is None or line.slope_c_per_s * 3600 < 3.0 * view.error_c_per_h(line):
+    if surest(view, 0.0, max(view.resumed_s, here.start_s), way=1) is None:
         return None
-    top_c = max(view.trail.temps[view.trail.index_at(here.start_s - 3600.0):], default=view.temp_c)
+    left_s = max(before.start_s, here.start_s - 3600.0)
+    top_c = max(view.trail.temps[view.trail.index_at(left_s):], default=view.temp_c)
     lowest_c = min(view.trail.temps[view.trail.index_at(here.start_s - 300.0):], default=view.temp_c)
     return Finding("restarted", Rank.WAKE, here.start_s, part.step, facts={
         "temp_c": view.temp_c, "lowest_c": lowest_c, "from_c": top_c, "first_step": float(here.index == 0),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from daemon.firing.beyond import climbs_no_more, passed_all
 from daemon.firing.events import Rank
 from daemon.firing.view import Finding, View
 from daemon.firing.watches.climbing import restarted
@@ -9,6 +10,8 @@ from daemon.firing.watches.climbing import restarted
 TELL_FOR_S = 1800.0
 """How long after readings are back the kiln's fall meanwhile is worth a wake [s]."""
 HOT_C = 540.0
+AIR_S = 600.0
+"""The air under a lid that is shut again has come back by then [s]; by trial on the bench."""
 
 
 def power_back(view: View) -> Finding | None:
@@ -34,14 +37,20 @@ def _was_dark(view: View) -> Finding | None:
                    })
 
 
+def _air_comes_back(view: View) -> bool:
+    """Return whether a lid that is shut again may be all: where it cools as it likes, it may have been opened."""
+    return view.broken is None and view.temp_c < view.glass.band_low_c and climbs_no_more(view)
+
+
 def _again(view: View) -> Finding | None:
     """Return the finding where the kiln climbs again, told from where it broke off if that is known."""
     found = restarted(view)
-    if found is None:
+    if found is None or (_air_comes_back(view) and view.t_s - found.since_s < AIR_S):
         return None
     before = view.found[-2]
     held_s = (before.end_s if before.end_s is not None else view.t_s) - before.start_s
-    facts = {"undone": float(before.index), "held_s": held_s, "here_c": view.temp_c - view.offset_c, "dark": 0.0}
+    facts = {"undone": float(before.index), "held_s": held_s, "here_c": view.temp_c - view.offset_c, "dark": 0.0,
+             "beyond": float(passed_all(view))}
     if view.broken is not None and view.broken.t_s < found.since_s:
         broken = view.broken
         facts |= {"undone": float(broken.index), "held_s": broken.held_s, "from_c": broken.from_c}

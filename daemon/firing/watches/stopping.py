@@ -172,6 +172,13 @@ def _missed_anneal(view: View, undone: Part) -> PlannedPart | None:
     return anneal if view.temp_c - view.offset_c < anneal.to_c - view.near_c else None
 
 
+def _goes_on(view: View, not_before_s: float, span_s: float) -> bool:
+    """Return whether a climb goes on longer than the air under a lid that is shut again takes to come back."""
+    recent = view.line(180.0, not_before_s)
+    return span_s > _STUCK_AFTER_S - 60.0 and recent is not None and (
+        recent.slope_c_per_s * 3600 > _SURE * view.error_c_per_h(recent))
+
+
 def not_cooling(view: View) -> Finding | None:
     """Return the finding where the kiln holds or climbs though its plan falls."""
     part = view.part
@@ -185,6 +192,8 @@ def not_cooling(view: View) -> Finding | None:
         return None
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     climbing = slope - _SURE * error > 8.0 and view.temp_c - view.offset_c > part.to_c + 2.0 * view.near_c
+    if view.temp_c < view.glass.band_low_c:
+        climbing = climbing and _goes_on(view, not_before_s, line.span_s)
     natural = (view.temp_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H
     planned = abs(part.rate_c_per_h) if part.rate_c_per_h is not None else natural
     slow = -slope + 2.0 * error < 0.3 * min(planned, natural) and line.span_s > _STUCK_AFTER_S - 60.0
