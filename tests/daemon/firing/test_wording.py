@@ -32,6 +32,7 @@ FACTS: dict[str, list[dict[str, float]]] = {
         {"temp_c": 812.0, "over_c": 12.0, "highest_c": 800.0, "rate_c_per_h": 410.0},
         {"temp_c": 795.0, "over_c": -5.0, "highest_c": 800.0, "rate_c_per_h": 900.0},
         {"temp_c": 690.0, "hold_c": 670.0, "rate_c_per_h": 220.0},
+        {"temp_c": 569.0, "rate_c_per_h": 700.0, "fastest_c_per_h": 250.0},
     ],
     "cooling-too-fast": [
         {"fall_c_per_h": 137.0, "planned_c_per_h": 55.0, "bears_c_per_h": 180.0, "temp_c": 500.0, "faces": 1.0,
@@ -77,6 +78,8 @@ FACTS: dict[str, list[dict[str, float]]] = {
         {"temp_c": 350.0, "lowest_c": 348.0, "from_c": 516.0, "first_step": 0.0, "anneal_c": 516.0, "dark": 1.0,
          "undone": ANNEAL, "held_s": 1200.0, "here_c": 350.0, "fall_c_per_h": 0.0},
         {"temp_c": 300.0, "lowest_c": 298.0, "from_c": 300.0, "first_step": 1.0, "anneal_c": 0.0, "dark": 0.0},
+        {"temp_c": 530.0, "lowest_c": 498.0, "from_c": 516.0, "first_step": 1.0, "anneal_c": 516.0, "dark": 0.0,
+         "undone": ANNEAL, "held_s": 1200.0, "here_c": 530.0, "beyond": 1.0},
     ],
     "sudden-drop": [
         {"from_c": 800.0, "temp_c": 700.0, "drop_c": 100.0, "stays": 0.0},
@@ -207,7 +210,7 @@ def test_a_stop_says_what_to_key_in_from_where_it_was_and_is():
 
 
 def test_power_that_is_back_says_the_temperatures_first_and_then_the_lines():
-    climbing, above, below, cold, again = (text("restarted", facts) for facts in FACTS["restarted"])
+    climbing, above, below, cold, again, beyond = (text("restarted", facts) for facts in FACTS["restarted"])
     assert climbing.what == "It climbs again, now 640 °C, after falling from 790 °C to 610 °C."
     assert climbing.meaning.startswith("It broke off on the climb to 800 °C: nothing is lost yet")
     assert above.what == "Power was off: the kiln fell from 700 °C to 606 °C, now 606 °C."
@@ -217,6 +220,8 @@ def test_power_that_is_back_says_the_temperatures_first_and_then_the_lines():
     assert f"key in: 100 °C/h to 516 °C, hold 60 min; then {COOLING}." in below.do
     assert cold.do.startswith("Controller off, kiln closed. Another day, from cold, key in: 100 °C/h to 516 °C")
     assert again.what == "It climbs again, now 300 °C, from the plan's first step."
+    assert beyond.do.startswith("Switch off at the isolator, unless the controller shows a climb of its own")
+    assert "If it obeys: stop what the controller runs and key in: as fast as it goes to 516 °C" in beyond.do
 
 
 def test_a_skipped_anneal_says_what_to_key_in():
