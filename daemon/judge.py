@@ -6,8 +6,8 @@ import logging
 from dataclasses import asdict, replace
 from typing import Any
 
-from daemon.firing.events import Alert, AlertChanged, Event, Said, Sample, Standing
-from daemon.firing.report import report
+from daemon.firing.events import Alert, AlertChanged, Event, Part, Said, Sample, Standing
+from daemon.firing.report import ended_parts, report
 from daemon.firing.step import Setup, begin, standing, step
 from daemon.firing.went_through import glass_json
 
@@ -91,6 +91,10 @@ class Judge:
             "finished": found.finished, "verdict": [asdict(answer) for answer in found.verdict],
             "glass": glass_json(found.setup.glass, found.suffered),
         }
+
+    def parts(self) -> tuple[Part, ...]:
+        """Return the parts as the firing shows them if it ends here; none where the decision has failed."""
+        return () if self.stopped else ended_parts(self._state)
 
     def _numbered(self, alert: Alert) -> Alert:
         return replace(alert, no=alert.no + self.alert_base)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from importlib.metadata import version
 from math import floor
-from typing import Any
 
 import sqlite_utils
 
@@ -116,20 +115,27 @@ class LiveFiring:
 
     def ending(self, t_s: float, utc: datetime, ended_by: EndedBy) -> Op:
         """Return what keeps its end, and what it has come to."""
-        told = self.judge.judgement()
+        outcome = self._outcome(utc)
 
         def op(db: sqlite_utils.Database) -> None:
             firings.end_firing(db, self.key, t_s, utc, ended_by)
-            if told is not None:
-                _keep_judgement(db, self.key, told, utc)
+            outcome(db)
         return op
 
     def judged_anew(self, utc: datetime) -> list[Op]:
-        """Return what keeps the judgement of a firing that has ended and was judged again."""
-        told = self.judge.judgement()
-        if told is None:
-            return []
-        return [lambda db: _keep_judgement(db, self.key, told, utc)]
+        """Return what keeps the outcome of a firing that has ended and was judged again."""
+        return [self._outcome(utc)]
+
+    def _outcome(self, utc: datetime) -> Op:
+        """Return what keeps the parts, the last one ended, and the judgement."""
+        told, parts = self.judge.judgement(), self.judge.parts()
+
+        def op(db: sqlite_utils.Database) -> None:
+            if parts:
+                firings.replace_parts(db, self.key, parts)
+            if told is not None:
+                judgements.add_judgement(db, self.key, told, version("lehrling"), utc)
+        return op
 
     def marking(self, clock: Clock, clock_s: float) -> list[Op]:
         """Return what keeps a clock mark, where one is due: now and then, and when the wall clock moved."""
@@ -205,10 +211,6 @@ class _Opening:
         """Tell the firing its id."""
         kiln_id, probe_id = self._ids
         self._live.row = replace(self._live.row, firing_id=self._live.key, kiln_id=kiln_id, probe_id=probe_id)
-
-
-def _keep_judgement(db: sqlite_utils.Database, firing_id: int, told: Mapping[str, Any], utc: datetime) -> None:
-    judgements.add_judgement(db, firing_id, told, version("lehrling"), utc)
 
 
 def _is_due(last: ClockMark, now: ClockMark, speed: float) -> bool:

@@ -14,7 +14,7 @@ from typing import Any
 
 import sqlite_utils
 
-from daemon.firing.events import AlertChanged, Milestone, PartsRevised, Sample
+from daemon.firing.events import AlertChanged, Milestone, Sample
 from daemon.firing.plan import parse_plan
 from daemon.firing.step import Setup
 from daemon.glass.materials import FAMILIES
@@ -190,15 +190,11 @@ def _judge(
 ) -> dict[str, Any] | None:
     """Take the readings one by one and keep what comes of them; return what the firing was judged to be."""
     judge = Judge(setup)
-    parts: PartsRevised | None = None
     for sample in samples:
         for event in judge.take(sample):
             if isinstance(event, AlertChanged):
                 alerts.record(db, firing_id, event, started_utc + timedelta(seconds=event.t_s))
             elif isinstance(event, Milestone):
                 course.add_milestone(db, firing_id, event)
-            else:
-                parts = event
-    if parts is not None:
-        course.replace_parts(db, firing_id, parts.parts)
+    course.replace_parts(db, firing_id, judge.parts())
     return judge.judgement()

@@ -34,6 +34,8 @@ _KEPT_UP = 0.12
 """A kiln within this share of a ramp's rate kept up with it, and the ramp took as long as planned."""
 _LURCH_S = 240.0
 """No kiln needs longer until its first degrees show [s]; common practice."""
+_RETELL_EVERY_S = 600.0
+"""How often the part under way is told again, whose rate and mean go on changing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +64,7 @@ class Boundaries:
         self._due_s = 0.0
         self._open: _Boundary | None = None
         self._unseen: dict[tuple[int, float], float | None] = {}
+        self._told: tuple[tuple[int, int, int], ...] = ()
         self.found: tuple[Part, ...] = ()
         self.wander_c = 0.5
         self.offset_c, self.near_c = 0.0, 14.0
@@ -91,9 +94,10 @@ class Boundaries:
                 continue
             end = marks[i + 1] if i + 1 < len(visits) else None
             found.append(self._part(visit.state, marks[i], end, now_s))
-        before, self.found = self.found, tuple(found)
+        self.found = tuple(found)
         self._open = marks[-1] if found and found[-1].end_s is None else None
-        return _told(before) != _told(self.found)
+        before, self._told = self._told, _told(self.found, now_s)
+        return before != self._told
 
     def _go_on(self, now_s: float) -> None:
         """Bring the open part up to ``now_s``; all before it stays."""
@@ -310,9 +314,11 @@ def _tidy(way: list[Visit], parts: int, now_s: float) -> list[Visit]:
     return kept
 
 
-def _told(parts: tuple[Part, ...]) -> tuple[tuple[int, int, int], ...]:
-    """Return what of the parts is worth telling again: which, and since when to half a minute."""
-    return tuple((p.index, round(p.start_s / 30), -1 if p.end_s is None else round(p.end_s / 30)) for p in parts)
+def _told(parts: tuple[Part, ...], now_s: float) -> tuple[tuple[int, int, int], ...]:
+    """Return what of the parts is worth telling again: which, from when to when, and now and then the open one."""
+    return tuple(
+        (p.index, round(p.start_s / 30),
+         -1 - int(now_s / _RETELL_EVERY_S) if p.end_s is None else round(p.end_s / 30)) for p in parts)
 
 
 def whole(parts: tuple[Part, ...], last_s: float) -> tuple[Part, ...]:

@@ -62,7 +62,7 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
     setup = state.setup
     last_s = samples[-1].t_s if samples else 0.0
     first_s = samples[0].t_s if samples else 0.0
-    parts = whole(state.boundaries.found, last_s)
+    parts = ended_parts(state)
     given = setup.offset_c
     learned = state.offset.learned_c
     suffered = state.load.figures()
@@ -81,6 +81,11 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
 def _loose(setup: Setup) -> bool:
     """Return whether layers went in loose: only such a plan squeezes."""
     return setup.plan is not None and any(step.purpose == "squeeze" for step in setup.plan.steps)
+
+
+def ended_parts(state: State) -> tuple[Part, ...]:
+    """Return the parts as a firing shows them that ends with its last reading."""
+    return whole(state.boundaries.found, 0.0 if state.last is None else state.last.t_s)
 
 
 def as_json(found: Report) -> dict[str, Any]:

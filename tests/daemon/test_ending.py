@@ -2,8 +2,11 @@ from __future__ import annotations
 
 import random
 
+import pytest
+
 from daemon.ending import ColdWatch
 from daemon.firing.events import Sample
+from daemon.store import firings
 
 
 def _over_at_s(curve, seconds, **said):
@@ -60,3 +63,19 @@ def test_a_kiln_that_starts_again_from_cold_is_not_over():
 
 def test_blindness_is_not_cold():
     assert _over_at_s(lambda t: 640.0 if t < 100 else None, 30_000, finished=True) is None
+
+
+def test_a_firing_that_has_ended_shows_its_last_part_whole(studio, slump):
+    studio.run_slump(slump, cooling_c_per_h=180.0, past_anneal_s=1200)
+    here_c, since_s = studio.present()["temp_c"], studio.clock.now_s()
+    studio.says = lambda s: here_c - 45.0 * (s - since_s) / 3600
+    studio.run(5400)
+    row = studio.firing()
+    under_way = studio.see(lambda db: firings.parts(db, row.firing_id))[-1]
+    assert under_way.end_s is None
+    # 60 K in 20 min, then 67.5 K in 90: 70 °C/h in all; within ten minutes of that it was told again.
+    assert under_way.rate_c_per_h == pytest.approx(-70, abs=4)
+    assert studio.ask("end", firing_id=row.firing_id) == "done"
+    last = studio.see(lambda db: firings.parts(db, row.firing_id))[-1]
+    assert (last.step, last.part, last.end_s) == (3, "ramp", pytest.approx(studio.firing().ended_s, abs=5))
+    assert last.rate_c_per_h == pytest.approx(-70, abs=2)
