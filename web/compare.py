@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from flask import Blueprint, render_template, request
 from markupsafe import Markup
@@ -120,8 +120,11 @@ def _one(firing: Firing) -> One:
     names = {p.piece_id: p.name for p in pieces.of_firing(database(), firing.firing_id)}
     said = [f"{', '.join(o.words) or 'a note'}" + (f" ({names.get(o.piece_id, '')})" if len(came) > 1 else "")
             for o in came.values()]
+    measured, peak_c = measures(trace, anneal_c), record.picture.peak_c
+    if measured is not None and peak_c is not None:
+        measured = replace(measured, peak_c=peak_c)  # the columns' means smooth a short top
     return One(firing, record, trace, legs[0].start_s if legs else None, Compared(
-        firing.title, measures(trace, anneal_c), anneal_c, held_s, ", ".join(said)))
+        firing.title, measured, anneal_c, held_s, ", ".join(said)))
 
 
 def _level_c(found: list[One]) -> float:

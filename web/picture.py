@@ -53,6 +53,8 @@ class Picture:
     running: bool = False
     """Whether the pen is still on the paper."""
     cells: Sequence[Cell] = ()
+    peak_c: float | None = None
+    """The firing's peak as it was judged [°C]; None takes the highest column's middle for it."""
 
     @property
     def span_s(self) -> float:
@@ -114,13 +116,19 @@ def pen(columns: Sequence[Column]) -> list[tuple[float, float | None]]:
 
 def words_of(picture: Picture) -> str:
     """Return what the drawing shows in one sentence, for those who do not see it."""
-    seen = [c[3] for c in picture.columns if c[3] is not None]
+    seen = [c[2] for c in picture.columns if c[2] is not None]
+    if not seen and picture.plan and not picture.running:
+        return f"The plan as written; highest {_temp(max(c for _, c in picture.plan), picture.unit)}."
     if not seen:
         return "The trace of the firing; no reading yet."
-    peak = f"{to_unit(max(seen), picture.unit):.0f} °{picture.unit}"
+    peak = _temp(max(seen) if picture.peak_c is None else picture.peak_c, picture.unit)
     over = " over its plan" if picture.plan else ""
     return f"The trace of the firing{over}; highest so far {peak}." if picture.running else (
         f"The trace of the firing{over}; highest {peak}.")
+
+
+def _temp(temp_c: float, unit: str) -> str:
+    return f"{to_unit(temp_c, unit):.0f} °{unit}"
 
 
 def bands(picture: Picture) -> list[list[tuple[float, float]]]:

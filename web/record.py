@@ -12,10 +12,11 @@ from daemon.firing.events import Alert, Part
 from daemon.firing.schedule import planned_parts
 from daemon.glass.materials import FAMILIES, Glass
 from daemon.store import alerts as alert_store
-from daemon.store import firings, plans, readings
+from daemon.store import firings, judgements, plans, readings
 from daemon.store.firings import Firing
 from daemon.store.plans import StoredPlan
 from web.course import Leg, cells, corner_points, free_spans, legs
+from web.glance import number
 from web.picture import HAZE_C, Picture, marks_of
 from web.settings import Settings
 
@@ -74,8 +75,13 @@ def read_record(db: sqlite_utils.Database, settings: Settings, firing: Firing, *
         free=free_spans(course), marks=marks_of(alerts),
         anneal_c=(glass.band_low_c, glass.band_high_c) if glass else None, haze_c=HAZE_C,
         starts=starts, unit=settings.unit, running=running,
-        cells=cells(course, last_s, settings.unit),
+        cells=cells(course, last_s, settings.unit), peak_c=_judged_peak_c(db, firing),
     ), glass)
+
+
+def _judged_peak_c(db: sqlite_utils.Database, firing: Firing) -> float | None:
+    kept = judgements.judgement(db, firing.firing_id) if firing.ended_s is not None else None
+    return number(kept.told, "peak_c") if kept is not None else None
 
 
 def glass_of(name: str) -> Glass | None:

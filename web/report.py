@@ -34,7 +34,8 @@ def picture(found: Report, samples: Sequence[Sample]) -> str:
     course = legs(found.planned, found.parts, last_s, ended=True)
     drawn = picture_of(samples, corner_points(course), found.alerts, found.setup.glass,
                        unit=found.setup.unit, columns=COLUMNS)
-    return svg(replace(drawn, free=free_spans(course), cells=cells(course, last_s, found.setup.unit)))
+    return svg(replace(drawn, peak_c=found.peak_c, free=free_spans(course),
+                       cells=cells(course, last_s, found.setup.unit)))
 
 
 def page(found: Report, samples: Sequence[Sample]) -> str:

@@ -99,6 +99,19 @@ def test_days_are_counted_by_the_wall_clock_of_the_owner():
     assert "day 2, Wed 4 Mar" in drawing
 
 
+def test_a_plan_alone_is_called_a_plan():
+    drawn = svg(Picture(plan=((0, 20), (3600, 640), (7200, 40))))
+    assert "<title>The plan as written; highest 640 °C.</title>" in drawn
+    assert "<title>The trace of the firing; no reading yet.</title>" in svg(
+        Picture(plan=((0, 20), (3600, 640)), running=True))
+
+
+def test_a_spike_is_drawn_but_is_not_the_peak():
+    columns = [(0, 500.0, 500.0, 500.0), (60, 500.0, 501.0, 640.0), (120, 500.0, 500.0, 500.0)]
+    assert "highest 501 °C" in svg(Picture(columns=columns))
+    assert "highest 502 °C" in svg(Picture(columns=columns, peak_c=502.0))
+
+
 def test_an_empty_firing_still_makes_a_drawing():
     ElementTree.fromstring(draw_svg([], (), (), None))
     blind = [Sample(0.0, None, "open")]

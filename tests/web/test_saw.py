@@ -56,3 +56,16 @@ def test_judging_again_stands_beside_what_was_told_and_writes_nothing(client, st
 
 def test_a_running_firing_has_no_verdict_yet(client, studio):
     assert "What the probe saw" not in client.get(f"/firings/{studio.fill(until_s=9000.0)}").text
+
+
+def test_one_firing_has_one_peak_wherever_it_is_told(client, studio):
+    number, other = studio.fill(ended=True), studio.fill(ended=True)
+    for firing_id in (number, other):
+        studio.store(lambda db, n=firing_id: judgements.add_judgement(
+            db, n, {"peak_c": 777.0, "glass": None, "verdict": []}, "0.1.0", studio.clock.wall))
+    for path in ("/firings", f"/firings/{number}", f"/firings/{number}/card",
+                 f"/compare?firing={number}&firing={other}"):
+        page = client.get(path).text
+        assert "777" in page, path
+        assert "highest 80" not in page
+    assert "highest 777 °C" in client.get(f"/firings/{number}").text
