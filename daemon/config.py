@@ -50,6 +50,8 @@ class Page:
     passcode_file: Path | None = None
     open_reading: bool = False
     """Whether the page may be read without the passcode."""
+    behind_tls: bool = False
+    """Whether a proxy on this machine speaks https for the page."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +187,8 @@ def _page(table: _Table, folder: Path) -> Page:
     return Page(host=table.text("host", "127.0.0.1"), port=port,
                 allowed_hosts=tuple(host.lower() for host in table.texts("allowed_hosts", ())),
                 passcode_file=folder / passcode if passcode else None,
-                open_reading=table.take("open_reading", bool, False, "true or false", "Write open_reading = true."))
+                open_reading=table.take("open_reading", bool, False, "true or false", "Write open_reading = true."),
+                behind_tls=table.take("behind_tls", bool, False, "true or false", "Write behind_tls = true."))
 
 
 def _channels(top: _Table, folder: Path) -> tuple[Channel, ...]:

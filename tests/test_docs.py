@@ -14,7 +14,7 @@ from daemon.firing.plan import parse_plan
 from daemon.firing.wording import KINDS
 
 ROOT = Path(__file__).parents[1]
-DOCUMENTS = ("README.md", "DEVELOPERS.md", "systemd/README.md")
+DOCUMENTS = ("README.md", "DEVELOPERS.md", "systemd/README.md", "docs/security.md")
 COMMANDS = {entry.name: entry.load() for entry in entry_points(group="lehrling.commands")}
 
 

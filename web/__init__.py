@@ -65,7 +65,8 @@ def create_app(settings: Settings) -> Flask:
     app.config.update(
         SECRET_KEY=passcode.page_key(settings.data_dir), MAX_CONTENT_LENGTH=MAX_BODY_BYTES,
         MAX_FORM_MEMORY_SIZE=MAX_BODY_BYTES, SESSION_COOKIE_NAME="lehrling", SESSION_COOKIE_SAMESITE="Strict",
-        SESSION_COOKIE_HTTPONLY=True, PERMANENT_SESSION_LIFETIME=timedelta(days=SESSION_DAYS),
+        SESSION_COOKIE_HTTPONLY=True, SESSION_COOKIE_SECURE=settings.behind_tls,
+        PERMANENT_SESSION_LIFETIME=timedelta(days=SESSION_DAYS),
     )
     app.extensions["lehrling"] = settings
     app.json.sort_keys = False  # type: ignore[attr-defined]

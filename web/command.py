@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from daemon.command import Command
 
@@ -67,6 +67,7 @@ def settings_of(args: argparse.Namespace, config: Config) -> Settings:
         zone=ZoneInfo(config.time_zone) if config.time_zone else machine_zone(),
         allowed_hosts=config.page.allowed_hosts, open_house=args.open_house,
         passcode_file=config.page.passcode_file, open_reading=config.page.open_reading,
+        behind_tls=config.page.behind_tls,
     )
 
 
@@ -93,6 +94,9 @@ def _serve(settings: Settings, host: str, port: int) -> int:
 
     if not 1 <= port <= 65535:
         raise BadInput(f"--port {port}", "is outside 1 to 65535.", "8080 is usual.")
+    if settings.behind_tls and host not in LOOPBACK:
+        raise BadInput(f"--host {host}", "behind_tls is for a page that only a proxy on this machine reaches.",
+                       "Leave host out of [page], or behind_tls.")
     app = create_app(settings)
     # Bound here and not by waitress, which leaves its pieces lying about where binding fails.
     try:
@@ -102,7 +106,7 @@ def _serve(settings: Settings, host: str, port: int) -> int:
                        "Give another one, such as --port 8081, or end what listens there.") from None
     server = waitress.create_server(
         app, sockets=[listening], threads=THREADS, max_request_body_size=MOST_SENT,
-        clear_untrusted_proxy_headers=True, ident=None,
+        clear_untrusted_proxy_headers=True, ident=None, **proxy_of(settings),
     )
     for number in (signal.SIGTERM, signal.SIGINT):
         signal.signal(number, _leave)
@@ -114,6 +118,17 @@ def _serve(settings: Settings, host: str, port: int) -> int:
     finally:
         server.close()
     return 0
+
+
+def proxy_of(settings: Settings) -> dict[str, Any]:
+    """Return what waitress is told of a proxy: to believe one on this machine, and nobody else.
+
+    Without it every visitor behind the proxy would seem to sit at the machine itself.
+    """
+    if not settings.behind_tls:
+        return {}
+    return {"trusted_proxy": "127.0.0.1", "trusted_proxy_count": 1,
+            "trusted_proxy_headers": {"x-forwarded-for", "x-forwarded-proto"}}
 
 
 def _listen(host: str, port: int) -> socket.socket:

@@ -36,6 +36,8 @@ class Settings:
         Whether everything may be changed without a passcode; for a demonstration on this machine only.
     open_reading
         Whether the page may be read without a passcode.
+    behind_tls
+        Whether a proxy on this machine speaks https for the page, and everybody comes through it.
     passcode_file
         Where the passcode's hash stands; None is ``passcode`` in the data folder.
     bench_note
@@ -50,6 +52,7 @@ class Settings:
     allowed_hosts: tuple[str, ...] = ()
     open_house: bool = False
     open_reading: bool = False
+    behind_tls: bool = False
     passcode_file: Path | None = None
     bench_note: str = ""
     clock: Clock = field(default_factory=SystemClock)

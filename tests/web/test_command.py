@@ -6,6 +6,7 @@ import argparse
 import socket
 import subprocess
 import sys
+import urllib.error
 import urllib.request
 from pathlib import Path
 
@@ -106,3 +107,45 @@ def test_it_serves_refuses_a_huge_body_and_ends_when_told(tmp_path: Path):
         server.terminate()
         assert server.wait(10) == 0
         server.stdout.close()
+
+
+def test_behind_a_proxy_that_speaks_https_visitors_are_told_apart_and_cookies_stay_on_https(tmp_path):
+    """A real server: what a proxy on this machine forwards is believed, and only where the owner says so."""
+    import json
+
+    (tmp_path / "lehrling.toml").write_text("[page]\nbehind_tls = true\n", encoding="utf-8")
+    port = _free_port()
+    server = subprocess.Popen(
+        [sys.executable, "-m", "daemon.cli", "web", "--data", str(tmp_path), "--run", str(tmp_path), "--port",
+         str(port)], stderr=subprocess.PIPE)
+    try:
+        server.stderr.readline()
+        head = {"X-Forwarded-For": "192.168.1.9", "X-Forwarded-Proto": "https", "Host": "localhost"}
+        far = urllib.request.Request(f"http://127.0.0.1:{port}/passcode", headers=head)
+        page = urllib.request.urlopen(far, timeout=10).read().decode()
+        assert "only be set on the machine itself" in page  # a visitor from the network, not from here
+        near = urllib.request.Request(f"http://127.0.0.1:{port}/passcode", method="POST",
+                                      data=b"passcode=warm+sand+and+rivers&again=warm+sand+and+rivers",
+                                      headers={"Host": "localhost", "Origin": "https://localhost",
+                                               "X-Forwarded-For": "127.0.0.1", "X-Forwarded-Proto": "https"})
+
+        class Still(urllib.request.HTTPRedirectHandler):
+            def redirect_request(self, *_):
+                return None
+
+        with pytest.raises(urllib.error.HTTPError) as led:
+            urllib.request.build_opener(Still).open(near, timeout=10)
+        assert led.value.code == 302
+        assert "Secure" in led.value.headers["Set-Cookie"]
+        led.value.close()
+    finally:
+        server.terminate()
+        server.wait(10)
+        server.stderr.close()
+    assert json.loads((tmp_path / "page-sessions").read_text(encoding="utf-8"))[0]["address"] == "127.0.0.1"
+
+
+def test_a_proxy_is_for_a_page_nobody_else_reaches(tmp_path):
+    (tmp_path / "lehrling.toml").write_text('[page]\nbehind_tls = true\nhost = "0.0.0.0"\n', encoding="utf-8")
+    with pytest.raises(BadInput, match="only a proxy on this machine reaches"):
+        COMMAND.run(_args("--data", str(tmp_path), "--run", str(tmp_path), "--port", str(_free_port())))
