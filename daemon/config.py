@@ -4,21 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import time
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, TypeVar
+from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from daemon.errors import BadInput
 from daemon.files import read_text
-from daemon.firing.events import Rank
-from daemon.notify.outbox import TOLD_RANKS, Channel
-from daemon.toml import named, not_a_line, read_toml, shown
+from daemon.notify.outbox import Channel
+from daemon.notify.post import Loudness, Post
+from daemon.reaching import Alive, alive, channels, clock_time, milestones, quiet_hours, sounder
+from daemon.table import Table
+from daemon.toml import read_toml, shown
 
 FILE_NAME = "lehrling.toml"
 PROBE_KINDS = ("max31856", "bench", "recorded")
 THERMOCOUPLE_TYPES = ("B", "E", "J", "K", "N", "R", "S", "T")
-T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +68,20 @@ class Config:
     """IANA name; None is the computer's own."""
     page: Page = field(default_factory=Page)
     channels: tuple[Channel, ...] = ()
+    milestones: Mapping[str, Loudness] = field(default_factory=dict)
+    """How loudly good news is told, where the owner chose."""
+    quiet_hours: tuple[time, time] | None = None
+    """From when to when what can wait is kept back; wakes never are."""
+    awake_at: time | None = None
+    """When the daily word goes out that the watch is awake."""
+    alive: Alive = field(default_factory=Alive)
+    sounder: Mapping[str, Any] | None = None
+    """The sounder and lamp at the kiln: its kind and settings; None where there is none."""
+
+    @property
+    def post(self) -> Post:
+        """Return whom to tell what."""
+        return Post(self.channels, self.milestones)
 
 
 def read_config(path: Path) -> Config:
@@ -88,86 +104,35 @@ def parse_config(text: str, source: str, folder: Path) -> Config:
         As read_config does, with ``source`` for the file.
     """
     problems: list[str] = []
-    top = _Table(read_toml(text, source, "See the README's example."), "", problems)
+    top = Table(read_toml(text, source, "See the README's example."), "", problems)
     kiln, probe = top.table("kiln"), top.table("probe")
     owner, page = top.table("owner"), top.table("page")
+    tell, life = top.table("tell"), top.table("alive")
     config = Config(
         kiln_name=kiln.text("name", "Kiln"),
         probe=_probe(probe),
         unit=owner.choice("unit", "C", ("C", "F")),
         time_zone=_time_zone(owner),
         page=_page(page, folder),
-        channels=_channels(top, folder),
+        channels=channels(top, folder),
+        milestones=milestones(tell),
+        quiet_hours=quiet_hours(owner), awake_at=clock_time(owner, "awake_at"),
+        alive=alive(life, folder), sounder=sounder(top),
     )
-    for section in (top, kiln, owner, page):
+    for section in (top, kiln, owner, page, tell, life):
         section.refuse_the_rest()
     if problems:
         raise BadInput(source, "\n  ".join(["these settings can't be used:", *problems]))
     return config
 
 
-class _Table:
-    """One table of the file, whose keys are taken one by one; every problem is noted."""
-
-    def __init__(self, table: dict[str, Any], where: str, problems: list[str]) -> None:
-        self.left = dict(table)
-        self.where = where
-        self.known: list[str] = []
-        self.problems = problems
-
-    def problem(self, key: str, what: str, remedy: str) -> None:
-        self.problems.append(f"{self.where}{named(key)}: {what} {remedy}".rstrip())
-
-    def take(self, key: str, kind: type[T], default: T, called: str, remedy: str) -> T:
-        self.known.append(key)
-        value = self.left.pop(key, default)
-        if not isinstance(value, kind) or (isinstance(value, bool) and kind is not bool):
-            self.problem(key, f"{shown(value)} is not {called}.", remedy)
-            return default
-        return value
-
-    def text(self, key: str, default: str) -> str:
-        self.known.append(key)
-        value = self.left.pop(key, default)
-        fault = not_a_line(value)
-        if fault is not None:
-            self.problem(key, fault, "")
-            return default
-        if default and not value.strip():
-            self.problem(key, "is empty.", "Write something, or leave the line out.")
-            return default
-        return str(value)
-
-    def choice(self, key: str, default: str, known: tuple[str, ...]) -> str:
-        value = self.text(key, default)
-        if value not in known:
-            self.problem(key, f"{shown(value)} is unknown.", f"Known: {', '.join(known)}.")
-            return default
-        return value
-
-    def texts(self, key: str, default: tuple[str, ...]) -> tuple[str, ...]:
-        values = self.take(key, list, list(default), "a list", 'Write ["…", "…"].')
-        if not all(not_a_line(value) is None and value.strip() for value in values):
-            self.problem(key, f"{shown(values)} holds something that is not text.", 'Write ["…", "…"].')
-            return default
-        return tuple(values)
-
-    def table(self, key: str) -> _Table:
-        return _Table(self.take(key, dict, {}, "a table", f"Write [{key}] and its lines below."),
-                      f"[{key}] ", self.problems)
-
-    def refuse_the_rest(self) -> None:
-        for key in self.left:
-            self.problem(key, "unknown key.", f"Known here: {', '.join(self.known)}.")
-
-
-def _probe(table: _Table) -> Probe:
+def _probe(table: Table) -> Probe:
     kind = table.choice("kind", "max31856", PROBE_KINDS)
     letter = table.choice("thermocouple_type", "K", THERMOCOUPLE_TYPES)
     return Probe(kind, letter, MappingProxyType({**table.left, "thermocouple_type": letter}))
 
 
-def _time_zone(owner: _Table) -> str | None:
+def _time_zone(owner: Table) -> str | None:
     name = owner.text("time_zone", "")
     if not name:
         return None
@@ -179,7 +144,7 @@ def _time_zone(owner: _Table) -> str | None:
     return name
 
 
-def _page(table: _Table, folder: Path) -> Page:
+def _page(table: Table, folder: Path) -> Page:
     port = table.take("port", int, 8080, "a whole number", "Write port = 8080.")
     if not 1 <= port <= 65535:
         table.problem("port", f"{shown(port)} is outside 1 to 65535.", "8080 is usual.")
@@ -189,33 +154,3 @@ def _page(table: _Table, folder: Path) -> Page:
                 passcode_file=folder / passcode if passcode else None,
                 open_reading=table.take("open_reading", bool, False, "true or false", "Write open_reading = true."),
                 behind_tls=table.take("behind_tls", bool, False, "true or false", "Write behind_tls = true."))
-
-
-def _channels(top: _Table, folder: Path) -> tuple[Channel, ...]:
-    rows = top.take("channel", list, [], "a list of channels", "Write [[channel]] above each.")
-    found: list[Channel] = []
-    for number, row in enumerate(rows, start=1):
-        where = f"[[channel]] {number} "
-        if not isinstance(row, dict):
-            top.problems.append(f"{where.strip()}: {shown(row)} is no channel. Write [[channel]] above its lines.")
-            continue
-        found += _channel(_Table(row, where, top.problems), folder, {channel.name for channel in found})
-    return tuple(found)
-
-
-def _channel(table: _Table, folder: Path, taken: set[str]) -> list[Channel]:
-    name, file = table.text("name", ""), table.text("url_file", "")
-    words = table.texts("ranks", tuple(rank.value for rank in TOLD_RANKS))
-    for word in words:
-        if word not in {rank.value for rank in TOLD_RANKS}:
-            table.problem("ranks", f"{shown(word)} is unknown.", 'Known: "wake", "look".')
-    for key, value in (("name", name), ("url_file", file)):
-        if not value:
-            table.problem(key, "missing.", f'Write {key} = "…".')
-    if name in taken:
-        table.problem("name", f"{shown(name)} is taken by another channel.", "Give each its own name.")
-    table.refuse_the_rest()
-    if not name or not file:
-        return []
-    ranks = tuple(rank for rank in TOLD_RANKS if rank.value in words)
-    return [Channel(name, folder / file, ranks or (Rank.WAKE,))]

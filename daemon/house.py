@@ -13,10 +13,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from queue import SimpleQueue
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import sqlite_utils
 
 from daemon import heartbeat, housekeeping
+from daemon.bell import open_bell
 from daemon.clock import Clock, SystemClock, open_bench_clock
 from daemon.config import Config
 from daemon.errors import BadInput
@@ -26,6 +28,7 @@ from daemon.intercom import FILE_NAME as SOCKET_NAME
 from daemon.intercom import Call, Intercom
 from daemon.journal import Journal
 from daemon.live import Place
+from daemon.notify.health import PostHealth
 from daemon.probe import open_probe
 from daemon.service import Service
 from daemon.store import firings, kilns
@@ -78,11 +81,15 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
                       invented=config.probe.kind == "bench")
         watch = Watch(clock, journal, place, config)
         keeper = housekeeping.Housekeeping(folders.data / DATABASE_NAME, clock.utc)
+        zone = ZoneInfo(config.time_zone) if config.time_zone else None
+        health = PostHealth(journal.database, config.channels, zone, config.quiet_hours)
         beat = Heartbeat()
         calls: SimpleQueue[Call] = SimpleQueue()
         service = Service(
             clock, probe, watch, journal, Inbox(journal, calls), config.kiln_name, folders.run,
-            alive=lambda: heartbeat.notify("WATCHDOG=1"), beat=beat.beat, trouble=lambda: keeper.trouble)
+            alive=lambda: heartbeat.notify("WATCHDOG=1"), beat=beat.beat,
+            trouble=lambda: keeper.trouble, post_trouble=lambda: health.trouble(clock.utc()),
+            bell=open_bell(config.sounder))
         open_things.callback(_start_intercom(folders.run / SOCKET_NAME, service, calls))
         open_things.callback(_start_nights(keeper, config.time_zone))
         watch.adopt()  # a long firing takes its time to be judged again; no heart beats meanwhile

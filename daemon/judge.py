@@ -59,6 +59,13 @@ class Judge:
         return tuple(replace(event, alert=self._numbered(event.alert)) if isinstance(event, AlertChanged)
                      else event for event in events)
 
+    @property
+    def alerts(self) -> tuple[Alert, ...]:
+        """Return every alert of the firing so far, numbered as in the file; none where the decision has failed."""
+        if self.stopped:
+            return ()
+        return tuple(self._numbered(alert) for alert in self._state.board.alerts)
+
     def standing(self) -> Standing | None:
         """Return where the firing stands; None where the decision has failed."""
         if self.stopped:

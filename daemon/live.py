@@ -18,11 +18,14 @@ from daemon.firing.step import Setup
 from daemon.glass.materials import FAMILIES
 from daemon.journal import Op
 from daemon.judge import Judge
-from daemon.notify.outbox import Channel, OutboxRow, rows_for
+from daemon.notify import post as letters
+from daemon.notify.outbox import OutboxRow, rows_for
+from daemon.notify.post import Post
 from daemon.sampling import GAP_S
-from daemon.store import alerts, course, firings, judgements, kilns, readings
+from daemon.store import alerts, course, firings, judgements, kilns, outbox, readings
 from daemon.store.course import ClockMark, Gap
 from daemon.store.firings import EndedBy, Firing
+from daemon.store.outbox import Letter
 
 STOOD_STILL = "the computer stood still or was too busy to read"
 MARK_EVERY_S = 600
@@ -62,12 +65,12 @@ class LiveFiring:
         Has taken every entry up to now.
     place
         Kiln and probe it runs in.
-    channels
-        Whom to tell.
+    post
+        Whom to tell what.
     """
 
     def __init__(self, row: Firing, origin_s: float, judge: Judge, place: Place,
-                 channels: Sequence[Channel] = ()) -> None:
+                 post: Post | None = None) -> None:
         self.row = row
         self.origin_s = origin_s
         self.judge = judge
@@ -80,7 +83,7 @@ class LiveFiring:
         """Second of the last reading that is kept or waits to be."""
         self.gap_reason = STOOD_STILL
         self._place = place
-        self._channels = channels
+        self._post = post or Post()
         self._mark: ClockMark | None = None
 
     def second(self, clock_s: float) -> int:
@@ -109,9 +112,15 @@ class LiveFiring:
                 ops.append(self._change(event, utc, self._messages(event) if tell else []))
             elif isinstance(event, Milestone):
                 ops.append(self._milestone(event))
+                if tell:
+                    ops += _posting(letters.of_milestone(event, self.row.title, self._post), utc)
             else:
                 parts = event
         return ops if parts is None else [*ops, self._parts(parts)]
+
+    def returning(self, away_s: float, utc: datetime) -> list[Op]:
+        """Return what tells that the watch is back after ``away_s`` without a reading [s]."""
+        return _posting(letters.of_return(self.row.title, away_s, self.gap_reason, self._post), utc)
 
     def ending(self, t_s: float, utc: datetime, ended_by: EndedBy) -> Op:
         """Return what keeps its end, and what it has come to."""
@@ -176,13 +185,19 @@ class LiveFiring:
     def _messages(self, change: AlertChanged) -> list[OutboxRow]:
         if self.row.speed != 1.0 and change.change == "resounded":
             return []  # a bench ten times as fast would sound ten times as often
-        return rows_for(change, self.row.title, self._channels)
+        return rows_for(change, self.row.title, self._post.channels)
 
     def _milestone(self, milestone: Milestone) -> Op:
         return lambda db: course.add_milestone(db, self.key, milestone)
 
     def _parts(self, revised: PartsRevised) -> Op:
         return lambda db: firings.replace_parts(db, self.key, revised.parts)
+
+
+def _posting(written: Sequence[Letter], utc: datetime) -> list[Op]:
+    def op(db: sqlite_utils.Database) -> None:
+        outbox.post(db, written, utc)
+    return [op] if written else []
 
 
 class _Opening:

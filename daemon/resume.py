@@ -16,7 +16,7 @@ from daemon.firing.plan import Plan
 from daemon.journal import Op
 from daemon.judge import Judge
 from daemon.live import LiveFiring, Place, setup_of
-from daemon.notify.outbox import Channel
+from daemon.notify.post import Post
 from daemon.store import alerts, course, plans, readings
 from daemon.store.course import ClockMark
 from daemon.store.firings import Firing
@@ -27,6 +27,8 @@ OFF = "the computer was off"
 OFF_UNKNOWN = "the computer was off and its clock is not set: at least this long, perhaps longer"
 GIVEN_UP_S = 72 * 3600
 """A firing not looked at for longer than any kiln fires is not gone on with [s]."""
+TOLD_AFTER_S = 120.0
+"""A shorter absence is a restart that nobody needs to hear of [s]."""
 _BELIEVED_S = 7 * 86400
 """A longer absence by a clock that is not set is no estimate [s]."""
 
@@ -113,7 +115,7 @@ def replay(judge: Judge, taken: Sequence[Sample | Said]) -> list[Event]:
 
 
 def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, unit: str,
-           channels: Sequence[Channel]) -> tuple[LiveFiring, list[Op]] | None:
+           post: Post) -> tuple[LiveFiring, list[Op]] | None:
     """Rebuild an open firing from what is stored.
 
     Returns
@@ -131,13 +133,16 @@ def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, u
         return None
     judge = Judge(setup_of(row, plan_of(db, row), unit), row.alert_base)
     events = replay(judge, taken)
-    live = LiveFiring(row, clock.now_s() - back.t_s, judge, place, channels)
+    live = LiveFiring(row, clock.now_s() - back.t_s, judge, place, post)
     live.last_t_s = samples[-1].t_s if samples else 0.0
     live.gap_reason = back.reason
     for sample in samples:
         live.cold.take(sample)
     live.earlier = tuple(alert for alert in alerts.alerts(db, row.firing_id) if alert.no <= row.alert_base)
     ops = live.keeping(_not_stored(db, row, events), clock.utc(), tell=False)
+    away_s = back.t_s - live.last_t_s
+    if away_s > TOLD_AFTER_S:
+        ops += live.returning(away_s, clock.utc())
     first_tick_s = live.next_tick_s(clock.now_s())
     LOG.info("Going on with firing %d, %s, at second %.0f after %.0f s without a reading: %s.",
              row.firing_id, row.title, back.t_s, back.t_s - live.last_t_s, back.reason)

@@ -9,6 +9,7 @@ from math import floor
 from pathlib import Path
 
 from daemon import present as state_file
+from daemon.bell import HOT_C, Bell, call
 from daemon.clock import Clock
 from daemon.errors import BadInput
 from daemon.inbox import DONE, EXPIRED, Asked, Inbox
@@ -38,12 +39,17 @@ class Service:
         Called at the end of every tick.
     trouble
         Gives sentences about what else is wrong in the house.
+    post_trouble
+        Gives sentences about messages that do not get through.
+    bell
+        The sounder and lamp at the kiln.
     """
 
     def __init__(self, clock: Clock, probe: Thermocouple, watch: Watch, journal: Journal, inbox: Inbox,
                  kiln_name: str, run_dir: Path, alive: Callable[[], None] = lambda: None,
                  beat: Callable[[], None] = lambda: None,
-                 trouble: Callable[[], list[str]] = list) -> None:
+                 trouble: Callable[[], list[str]] = list, post_trouble: Callable[[], list[str]] = list,
+                 bell: Bell | None = None) -> None:
         self._clock = clock
         self._probe = probe
         self._watch = watch
@@ -54,6 +60,8 @@ class Service:
         self._alive = alive
         self._beat = beat
         self._trouble = trouble
+        self._post_trouble = post_trouble
+        self._bell = bell or Bell(None)
         self._fault: Fault | None = None
         self._failure = ""
         self._written_s = -1.0
@@ -77,6 +85,7 @@ class Service:
             tick_s = self._watch.next_tick_s(tick_s + floor(late_s))
         self._journal.close()
         self._probe.close()
+        self._bell.close()
 
     def tick(self, clock_s: float) -> None:
         """Do all that is due at ``clock_s`` of the firing clock [s]."""
@@ -91,8 +100,18 @@ class Service:
             self._journal.flush()  # nothing was written in this tick that could have shown trouble
         if asked or self._written_s < 0 or (complete and self._is_due(clock_s)):
             self._tell(reading, clock_s)
+        self._ring(clock_s)
         if complete:
             self._alive()
+
+    def _ring(self, clock_s: float) -> None:
+        """Let sounder and lamp say what stands; a bench that is sped up stays silent."""
+        live, last = self._watch.live, self._watch.last
+        alerts = live.judge.alerts if live is not None and self._clock.speed == 1.0 else ()
+        self._bell.ring(call(
+            round(clock_s), alerts, live.second(clock_s) if live is not None else 0.0,
+            troubled=bool(self._journal.trouble or self._post_trouble()),
+            hot=live is not None and last is not None and (last.temp_c or 0.0) >= HOT_C))
 
     def _read(self) -> Reading:
         try:
@@ -132,7 +151,8 @@ class Service:
 
     def _tell(self, reading: Reading, clock_s: float) -> None:
         live = self._watch.live
-        trouble = [*self._journal.trouble, *(live.judge.trouble if live else []), *self._trouble()]
+        trouble = [*self._journal.trouble, *(live.judge.trouble if live else []), *self._post_trouble(),
+                   *self._trouble(), *self._bell.trouble]
         state = state_file.present(
             self._clock, self._kiln_name, reading, self._watch.last, live, trouble)
         self.present_text = state_file.as_text(state)

@@ -74,7 +74,7 @@ class Watch:
             # One that a climb opened while the file could not be read ends the one left open.
             self._adopted = True
             return
-        found = resume(db, row, self._clock, self._place, self._config.unit, self._config.channels)
+        found = resume(db, row, self._clock, self._place, self._config.unit, self._config.post)
         self._adopted = True
         if found is None:
             LOG.warning("Firing %d was left open for days; it ends with its last reading.", row.firing_id)
@@ -171,7 +171,7 @@ class Watch:
             ended_s=None, ended_utc=None, ended_by=None, alert_base=0, invented=self._place.invented,
             piece_ids=ask.piece_ids if ask else ())
         judge = Judge(setup_of(row, plan, self._config.unit))
-        self.live = live = LiveFiring(row, origin_s, judge, self._place, self._config.channels)
+        self.live = live = LiveFiring(row, origin_s, judge, self._place, self._config.post)
         if opened_by == "maker":
             self._slot = Slot()
         return [live.opening(), *live.marking(clock, clock_s)]

@@ -53,10 +53,13 @@ class Delivery:
     """Everything between the outbox and the channels; call ``round`` a few times a second."""
 
     def __init__(self, box: Box, senders: Mapping[str, Sender], clock: Waiting, chance: random.Random,
-                 envelope: Callable[[Pending], str]) -> None:
+                 envelope: Callable[[Pending], str], hushed: Callable[[], bool] = lambda: False) -> None:
         self.box = box
         self.clock = clock
         self.chance = chance
+        self.hushed = hushed
+        """Says whether these are the owner's quiet hours, in which only wakes go out."""
+        self._was_hushed = False
         self.lanes = [Lane(name, sender, envelope) for name, sender in senders.items()]
 
     def round(self, *, look: bool = True) -> bool:
@@ -72,6 +75,8 @@ class Delivery:
         TimeoutError
             When a channel hangs beyond help; a fresh process repeats what was not marked.
         """
+        hushed = self.hushed()
+        look, self._was_hushed = look or hushed is not self._was_hushed, hushed
         for lane in self.lanes:
             came_back = self._take(lane)
             if not lane.busy and (look or came_back or self._due(lane)):
@@ -110,6 +115,8 @@ class Delivery:
             lane.next_try_s = self.clock.now_s() + UNREADABLE_WAIT_S
             return
         messages = self._without_old_resounds(lane, lane.still_waiting(found))
+        if self._was_hushed:
+            messages = [message for message in messages if message.rank == "wake"]
         if not messages:
             lane.next_try_s = None
             return
@@ -120,10 +127,10 @@ class Delivery:
 
     def _without_old_resounds(self, lane: Lane, messages: list[Pending]) -> list[Pending]:
         """Fold "it still stands" into the alert's newest message, so that an outage ends quietly."""
-        latest = {m.alert_id: m.outbox_id for m in messages}
+        latest = {m.alert_id: m.outbox_id for m in messages if m.alert_id is not None}
         kept = []
         for message in messages:
-            into = latest[message.alert_id]
+            into = latest.get(message.alert_id) if message.alert_id is not None else None
             if message.change == "resounded" and into != message.outbox_id:
                 lane.unmarked[message.outbox_id] = Mark(
                     message.outbox_id, message.tries, sent_utc=self.clock.utc(),

@@ -33,6 +33,8 @@ class Channel:
     name: str
     url_file: Path
     ranks: tuple[Rank, ...] = TOLD_RANKS
+    after_min: float = 0.0
+    """It is told only of wakes that nobody answered for this long [min]: a second phone, another person."""
 
 
 class OutboxRow(NamedTuple):
@@ -63,9 +65,21 @@ def rows_for(change: AlertChanged, firing_title: str, channels: Sequence[Channel
     """
     if not _is_told(change):
         return []
-    title, body = _title(change), _body(change, firing_title)
-    told = (channel for channel in channels if change.alert.rank in channel.ranks)
-    return [OutboxRow(channel.name, title, body) for channel in told]
+    return [OutboxRow(channel.name, _title(change, channel), _body(change, firing_title, channel))
+            for channel in channels if change.alert.rank in channel.ranks and _reaches(change, channel)]
+
+
+def _reaches(change: AlertChanged, channel: Channel) -> bool:
+    """Return whether it is time to tell this channel: at once, or when nobody has answered for long enough."""
+    if not channel.after_min:
+        return True
+    alert = change.alert
+    if alert.woke_s is None:
+        return False
+    due_s = alert.woke_s + channel.after_min * 60.0
+    if change.change == "over":
+        return change.t_s >= due_s and (alert.acknowledged_s is None or alert.acknowledged_s >= due_s)
+    return change.t_s >= due_s and alert.acknowledged_s is None
 
 
 def _is_told(change: AlertChanged) -> bool:
@@ -81,17 +95,19 @@ def _is_told(change: AlertChanged) -> bool:
     return change.change in ("raised", "woke", "resounded")
 
 
-def _title(change: AlertChanged) -> str:
+def _title(change: AlertChanged, channel: Channel) -> str:
     if change.change == "over":
         word = "Over"
     elif change.alert.rank is Rank.LOOK:
         word = "When you're up"
+    elif channel.after_min:
+        word = "UNANSWERED"
     else:
         word = "WAKE again" if change.change == "resounded" else "WAKE"
-    return _shortened(f"{word}: {_headline(change.alert.text.what)}", LOCK_SCREEN_CHARS)
+    return shortened(f"{word}: {_headline(change.alert.text.what)}", LOCK_SCREEN_CHARS)
 
 
-def _body(change: AlertChanged, firing_title: str) -> str:
+def _body(change: AlertChanged, firing_title: str, channel: Channel) -> str:
     alert = change.alert
     where = firing_title + (f", step {alert.step}" if alert.step is not None else "") + "."
     lines = [alert.text.what]
@@ -101,6 +117,9 @@ def _body(change: AlertChanged, firing_title: str) -> str:
         return "\n".join([*lines, where, NO_SAFETY_DEVICE])
     if change.change == "resounded":
         lines.append(f"It still stands, {lasted} after it began.")
+    if channel.after_min and alert.woke_s is not None:
+        since = duration(change.t_s - alert.woke_s)
+        lines.append(f"Nobody has answered for {since}: look after the kiln, or wake somebody who can.")
     lines += [alert.text.meaning, f"Do: {alert.text.do}", *_time_left(alert), where, NO_SAFETY_DEVICE]
     return "\n".join(lines)
 
@@ -130,7 +149,7 @@ def _headline(text: str) -> str:
     return sentence[:1].lower() + sentence[1:] if sentence[1:2].islower() else sentence
 
 
-def _shortened(text: str, most: int) -> str:
+def shortened(text: str, most: int) -> str:
     """Return ``text`` within ``most`` characters, cut after a clause where that keeps half, else a word."""
     if len(text) <= most:
         return text

@@ -24,6 +24,7 @@ from daemon.errors import BadInput
 from daemon.notify.channels import AppriseSender, address
 from daemon.notify.delivery import Delivery
 from daemon.notify.envelope import enveloped
+from daemon.notify.post import is_hushed
 from daemon.store import outbox
 from daemon.store.database import FILE_NAME, NoDatabase, data_version, is_current, open_database
 from daemon.store.outbox import Mark, Pending
@@ -140,8 +141,11 @@ def _delivery(db: sqlite_utils.Database, config: Config, clock: Clock, run_dir: 
         return enveloped(message.body, message.outbox_id, message.created_utc, now, zone,
                          _present(run_dir / "present.json", now))
 
+    def hushed() -> bool:
+        return is_hushed(config.quiet_hours, clock.utc().astimezone(zone).time())
+
     senders = {channel.name: AppriseSender(channel) for channel in config.channels}
-    return Delivery(_StoredBox(db), senders, clock, random.Random(), envelope)
+    return Delivery(_StoredBox(db), senders, clock, random.Random(), envelope, hushed)
 
 
 def _present(path: Path, now: datetime) -> str:

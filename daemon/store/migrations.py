@@ -293,3 +293,50 @@ CREATE INDEX judgements_of_a_firing ON judgement (firing_id)
 def m_piece_colour(db: sqlite_utils.Database) -> None:
     """Keep whether a piece carries colour that burns out: '', 'high-fire' or 'low-fire' enamel or decal."""
     db.execute("ALTER TABLE piece ADD COLUMN colour TEXT NOT NULL DEFAULT ''")
+
+
+@MIGRATIONS()
+def m_messages_of_other_kinds(db: sqlite_utils.Database) -> None:
+    """Let messages be about more than alerts: milestones, a test, a daily word, a return after an absence.
+
+    ``about`` says what; ``rank`` how loudly. Of an alert's message the transition tells both.
+    """
+    for statement in _MESSAGES_OF_OTHER_KINDS.split(";"):
+        if statement.strip():
+            db.execute(statement)
+
+
+_MESSAGES_OF_OTHER_KINDS = """
+CREATE TABLE old_delivery AS SELECT * FROM delivery;
+DROP TABLE delivery;
+CREATE TABLE old_outbox AS SELECT * FROM outbox;
+DROP TABLE outbox;
+
+CREATE TABLE outbox (
+    outbox_id INTEGER PRIMARY KEY,
+    transition_id INTEGER REFERENCES transition,
+    channel TEXT NOT NULL,
+    title TEXT NOT NULL,
+    body TEXT NOT NULL,
+    created_utc TEXT NOT NULL,
+    about TEXT NOT NULL DEFAULT 'alert' CHECK (about IN ('alert', 'milestone', 'test', 'awake', 'back')),
+    rank TEXT NOT NULL DEFAULT 'look' CHECK (rank IN ('look', 'wake')),
+    CHECK ((transition_id IS NOT NULL) = (about = 'alert'))
+) STRICT;
+
+CREATE INDEX messages_of_a_transition ON outbox (transition_id);
+
+CREATE TABLE delivery (
+    outbox_id INTEGER PRIMARY KEY REFERENCES outbox,
+    tries INTEGER NOT NULL,
+    next_try_utc TEXT,
+    sent_utc TEXT,
+    error TEXT NOT NULL DEFAULT ''
+) STRICT;
+
+INSERT INTO outbox (outbox_id, transition_id, channel, title, body, created_utc)
+    SELECT outbox_id, transition_id, channel, title, body, created_utc FROM old_outbox;
+INSERT INTO delivery SELECT * FROM old_delivery;
+DROP TABLE old_outbox;
+DROP TABLE old_delivery
+"""

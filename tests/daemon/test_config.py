@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from datetime import time
 from pathlib import Path
 
 import pytest
@@ -8,6 +9,7 @@ from daemon.config import Config, parse_config, read_config
 from daemon.errors import BadInput
 from daemon.firing.events import Rank
 from daemon.notify.outbox import Channel
+from daemon.reaching import Alive
 
 FOLDER = Path("/studio")
 WHOLE = """
@@ -94,8 +96,8 @@ ranks = ["shout"]
         "[[channel]] 1 ranks: 'shout' is unknown. Known: \"wake\", \"look\".",
         "[[channel]] 1 name: missing. Write name = \"…\".",
         "[[channel]] 1 url_file: missing. Write url_file = \"…\".",
-        "kilns: unknown key. Known here: kiln, probe, owner, page, channel.",
-        "[owner] zone: unknown key. Known here: unit, time_zone.",
+        "kilns: unknown key. Known here: kiln, probe, owner, page, tell, alive, channel, sounder.",
+        "[owner] zone: unknown key. Known here: unit, time_zone, quiet_from, quiet_to, awake_at.",
     ]
 
 
@@ -122,6 +124,46 @@ def test_a_missing_file_and_one_of_another_encoding_are_told(tmp_path):
     (tmp_path / "latin.toml").write_bytes('[kiln]\nname = "Öfchen"'.encode("latin-1"))
     with pytest.raises(BadInput, match="not UTF-8"):
         read_config(tmp_path / "latin.toml")
+
+
+def test_how_the_owner_is_reached_is_read():
+    config = parse_config("""
+[owner]
+quiet_from = "22:30"
+quiet_to = "06:45"
+awake_at = "18:00"
+[tell]
+anneal-begun = "ring"
+step = "no"
+[alive]
+url_file = "alive.url"
+every_s = 30
+[sounder]
+pin = "D17"
+[[channel]]
+name = "sister"
+url_file = "sister.url"
+after_min = 10
+""", "lehrling.toml", FOLDER)
+    assert config.quiet_hours == (time(22, 30), time(6, 45))
+    assert config.awake_at == time(18, 0)
+    assert [config.post.loudness(name) for name in ("anneal-begun", "step-3", "top-reached", "call-640")] == [
+        "ring", "no", "no", "ring"]
+    assert config.alive == Alive(FOLDER / "alive.url", None, 30.0)
+    assert config.sounder == {"kind": "gpio", "pin": "D17"}
+    assert config.channels[0].after_min == 10.0
+
+
+@pytest.mark.parametrize(("text", "told"), [
+    ('[owner]\nquiet_from = "22:00"', "[owner] quiet_from: quiet hours need two different times."),
+    ('[owner]\nawake_at = "six"', "[owner] awake_at: 'six' is no time of day."),
+    ('[tell]\nanneal-begun = "loud"', "[tell] anneal-begun: 'loud' is unknown. Known: no, quiet, ring."),
+    ('[tell]\nlunch = "ring"', "[tell] lunch: unknown key. Known here: squeeze-begun, top-reached"),
+    ('[alive]\nevery_s = 1', "[alive] every_s: 1 is outside 10 to 3600."),
+    ('[[channel]]\nname="a"\nurl_file="b"\nafter_min=900', "after_min: 900 is outside 0 to 240."),
+])
+def test_a_wrong_way_to_be_reached_is_told(text, told):
+    assert any(told in problem for problem in _problems(text)), _problems(text)
 
 
 def test_a_secret_never_stands_in_the_settings():

@@ -140,3 +140,37 @@ def test_durations_read_at_a_glance(seconds, words):
 def test_time_left_is_said_where_it_is_known(left_s, line):
     body = told("woke", replace(FAST, text=replace(TEXT, time_left_s=left_s)))[0].body
     assert line in body if line else "Time left" not in body
+
+
+# --- nobody answers ------------------------------------------------------------------------------
+
+SISTER = Channel("sister", Path("sister.url"), after_min=10.0)
+
+
+def reached(change, after_s, acknowledged_s=None):
+    alert = replace(FAST, acknowledged_s=acknowledged_s)
+    return [row.title for row in told(change, alert, alert.woke_s + after_s, (SISTER,))]
+
+
+def test_a_second_channel_hears_of_a_wake_only_when_nobody_has_answered_for_long_enough():
+    assert reached("raised", 0.0) == []
+    assert reached("resounded", 300.0) == []
+    assert reached("resounded", 600.0) == ["UNANSWERED: cooling too fast, 140 °C/h, planned 55"]
+    assert reached("resounded", 900.0)
+    assert reached("resounded", 900.0, acknowledged_s=FAST.woke_s + 500.0) == []
+    assert reached("resounded", 1500.0, acknowledged_s=FAST.woke_s + 700.0) == []
+
+
+def test_a_second_channel_that_was_told_hears_that_it_is_over_and_no_other():
+    assert reached("over", 900.0) == ["Over: cooling too fast, 140 °C/h, planned 55"]
+    assert reached("over", 300.0) == []
+    assert reached("over", 900.0, acknowledged_s=FAST.woke_s + 100.0) == []
+
+
+def test_who_is_woken_for_another_is_told_why():
+    body = told("resounded", FAST, FAST.woke_s + 600.0, (SISTER,))[0].body
+    assert "Nobody has answered for 10 min: look after the kiln, or wake somebody who can." in body.splitlines()
+
+
+def test_a_look_never_goes_to_the_second_channel():
+    assert told("raised", replace(FAST, rank=Rank.LOOK, woke_s=None), channels=(SISTER,)) == []

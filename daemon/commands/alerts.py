@@ -1,0 +1,127 @@
+"""``lehrling alerts``: try every way to reach the owner, and list what was raised."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import TYPE_CHECKING
+
+from daemon.command import Command
+from daemon.commands.places import add_places, settings
+from daemon.errors import BadInput
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    import sqlite_utils
+
+    from daemon.firing.events import Alert
+    from daemon.store.outbox import Fate
+
+WAIT_S = 45.0
+"""How long a test message may take [s]; a mail server that hangs is given up after 15."""
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Declare the actions and their options."""
+    actions = parser.add_subparsers(dest="action", required=True, metavar="ACTION")
+    test = actions.add_parser("test", help="send a test through every channel, as a wake goes, and tell")
+    test.add_argument("channel", nargs="*", help="only these channels, by name")
+    add_places(test, run_holds="the present state")
+    listing = actions.add_parser("list", help="list the alerts of a firing and what was sent of them")
+    listing.add_argument("--firing", metavar="N", type=int, help="its number (default: the latest)")
+    add_places(listing, run_holds="the present state")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Test or list; 1 where a test message did not get through."""
+    from daemon.store.database import FILE_NAME, open_database
+
+    db = open_database(args.data / FILE_NAME)
+    try:
+        return _test(args, db) if args.action == "test" else _list(args, db)
+    finally:
+        db.close()
+
+
+def _test(args: argparse.Namespace, db: sqlite_utils.Database) -> int:
+    from daemon.clock import SystemClock
+    from daemon.notify.post import of_test
+    from daemon.store import outbox
+
+    channels = settings(args).channels
+    names = {channel.name for channel in channels}
+    for name in args.channel:
+        if name not in names:
+            known = ", ".join(sorted(names)) or "none"
+            raise BadInput(f"channel {name}", "is none of the settings.", f"Known: {known}.")
+    if not channels:
+        raise BadInput("[[channel]]", "there is none in the settings, so nobody is told.",
+                       "README.md shows how to write one.")
+    clock = SystemClock()
+    chosen = [channel for channel in channels if not args.channel or channel.name in args.channel]
+    numbers = outbox.post(db, of_test(chosen), clock.utc())
+    until_s = clock.now_s() + WAIT_S
+    while True:
+        fates = outbox.fates(db, numbers)
+        if all(fate.sent_utc or fate.error for fate in fates) or clock.now_s() >= until_s:
+            break
+        clock.sleep_until(clock.now_s() + 0.1)
+    for fate in fates:
+        sys.stdout.write(f"{fate.channel}: {outcome_words(fate)}\n")
+    if any(fate.sent_utc for fate in fates):
+        sys.stdout.write("Taken is not heard: look whether it rings beside your bed, your phone as it is at night.\n")
+    return 0 if all(fate.sent_utc for fate in fates) else 1
+
+
+def outcome_words(fate: Fate) -> str:
+    """Return what became of a message, as a maker reads it."""
+    if fate.sent_utc is not None and fate.error:
+        return f"{fate.error}."
+    if fate.sent_utc is not None:
+        return f"taken after {(fate.sent_utc - fate.created_utc).total_seconds():.1f} s."
+    if fate.error:
+        return f"not taken: {fate.error}."
+    return "nothing has tried it. Is lehrling deliver running?"
+
+
+def _list(args: argparse.Namespace, db: sqlite_utils.Database) -> int:
+    from daemon.store import alerts, firings, outbox
+
+    if args.firing is None:
+        listed = firings.firings(db, limit=1)
+        if not listed:
+            sys.stdout.write("No firing yet.\n")
+            return 0
+        firing = listed[0].firing
+    else:
+        found = firings.firing(db, args.firing)
+        if found is None:
+            raise BadInput(f"--firing {args.firing}", "there is no such firing.", "Leave it out for the latest.")
+        firing = found
+    sys.stdout.write(f"{firing.title}\n")
+    raised = alerts.alerts(db, firing.firing_id)
+    for alert in raised:
+        sys.stdout.write("\n".join(_alert_lines(alert)) + "\n")
+    _write_messages(outbox.of_firing(db, firing.firing_id))
+    if not raised:
+        sys.stdout.write("Nothing was raised.\n")
+    return 0
+
+
+def _alert_lines(alert: Alert) -> list[str]:
+    from daemon.commands.telling import RANK_WORDS, clock
+
+    state = f"over {clock(alert.cleared_s)}" if alert.cleared_s is not None else "standing"
+    heard = f", acknowledged {clock(alert.acknowledged_s)}" if alert.acknowledged_s is not None else ""
+    under = f", under {alert.under}" if alert.under else ""
+    return [f"[{RANK_WORDS[alert.rank]}] {alert.kind}, raised {clock(alert.raised_s)}{heard}, {state}{under}",
+            f"    {alert.text.what}"]
+
+
+def _write_messages(fates: Sequence[Fate]) -> None:
+    for fate in fates:
+        sys.stdout.write(f"message {fate.outbox_id} to {fate.channel}: {fate.title}\n    {outcome_words(fate)}\n")
+
+
+COMMAND = Command("try the ways to reach you; list what was raised", configure, run)

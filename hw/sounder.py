@@ -1,0 +1,133 @@
+"""A sounder and a lamp at the kiln: on or off, by two pins of the Pi.
+
+The sounder is one with a tone of its own, as low as can be had: a square wave near 520 Hz wakes best (D. Bruck and
+I. Thomas, Victoria University, eprint 3994; NFPA 72 asks 520 Hz ± 10 % where people sleep). A pin gives a few
+milliamperes; a louder sounder needs a transistor or a relay board between.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Any, Protocol, runtime_checkable
+
+
+class SounderError(Exception):
+    """A sounder that cannot be opened: what is wrong, and the remedy."""
+
+    def __init__(self, problem: str, remedy: str) -> None:
+        self.problem = problem
+        self.remedy = remedy
+        super().__init__(f"{problem} {remedy}")
+
+
+@runtime_checkable
+class Sounder(Protocol):
+    """A sounder with a lamp, real or on the bench."""
+
+    @property
+    def name(self) -> str:
+        """Return a short name for logs and the page, for instance ``gpio``."""
+
+    def show(self, *, sound: bool, lamp: bool) -> None:
+        """Switch both; asked every second, in bounded time.
+
+        Raises
+        ------
+        OSError
+            Where the pins can't be switched.
+        """
+
+    def close(self) -> None:
+        """Switch both off and let go of the pins."""
+
+
+SounderOpener = Callable[[Mapping[str, Any]], Sounder]
+"""Opens a sounder from its settings."""
+_KEYS = {"kind", "pin", "lamp_pin", "active_low"}
+
+
+class Pin(Protocol):
+    """One output of the Pi, as digitalio has it."""
+
+    value: bool
+
+    def deinit(self) -> None:
+        """Let go of it."""
+
+
+class GpioSounder:
+    """Switches two pins; ``None`` is a pin that is not there.
+
+    Parameters
+    ----------
+    sound, lamp
+        The outputs.
+    active_low
+        Whether a low level switches on, as many relay boards have it.
+    """
+
+    name = "gpio"
+
+    def __init__(self, sound: Pin | None, lamp: Pin | None, *, active_low: bool = False) -> None:
+        self._pins = (sound, lamp)
+        self._active_low = active_low
+        self.show(sound=False, lamp=False)
+
+    def show(self, *, sound: bool, lamp: bool) -> None:
+        """Switch both."""
+        try:
+            for pin, on in zip(self._pins, (sound, lamp), strict=True):
+                if pin is not None:
+                    pin.value = on is not self._active_low
+        except RuntimeError as err:  # what the pin library says of a chip that is gone
+            raise OSError(str(err)) from None
+
+    def close(self) -> None:
+        """Switch both off and let go."""
+        self.show(sound=False, lamp=False)
+        for pin in self._pins:
+            if pin is not None:
+                pin.deinit()
+
+
+def open_gpio(settings: Mapping[str, Any]) -> Sounder:
+    """Open the sounder on the Pi's pins, named as on the board: ``D17``.
+
+    Raises
+    ------
+    SounderError
+        Naming the key or pin and the remedy.
+    """
+    unknown = sorted(set(settings) - _KEYS)
+    if unknown:
+        raise SounderError(f"[sounder] {unknown[0]}: unknown key.", f"Known here: {', '.join(sorted(_KEYS))}.")
+    names = [settings.get("pin"), settings.get("lamp_pin")]
+    active_low = settings.get("active_low", False)
+    if not isinstance(active_low, bool):
+        raise SounderError(f"[sounder] active_low: {active_low!r} is not true or false.", "Write active_low = true.")
+    if names == [None, None]:
+        raise SounderError("[sounder] pin: missing.", 'Write pin = "D17", or lamp_pin = "D27".')
+    sound, lamp = (_pin(key, name) for key, name in zip(("pin", "lamp_pin"), names, strict=True))
+    return GpioSounder(sound, lamp, active_low=active_low)
+
+
+def _pin(key: str, name: Any) -> Pin | None:
+    if name is None:
+        return None
+    try:
+        import board  # type: ignore[import-not-found, import-untyped, unused-ignore]
+        import digitalio  # type: ignore[import-not-found, import-untyped, unused-ignore]
+    except (ImportError, NotImplementedError, RuntimeError) as err:
+        raise SounderError(f"[sounder] {key}: this computer has no pins that can be used ({err}).",
+                           "Install Lehrling with its [pi] part on a Raspberry Pi, or leave [sounder] out.") from None
+    place = getattr(board, str(name), None)
+    if place is None:
+        raise SounderError(f"[sounder] {key}: {name!r} is no pin of this board.", 'Write it as "D17".')
+    try:
+        pin = digitalio.DigitalInOut(place)
+        pin.direction = digitalio.Direction.OUTPUT
+    except (OSError, RuntimeError, ValueError) as err:
+        raise SounderError(f"[sounder] {key}: {name} can't be switched ({err}).",
+                           "Is it free, and may this user use GPIO?") from None
+    found: Pin = pin
+    return found
