@@ -10,6 +10,7 @@ import os
 import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import time
 from pathlib import Path
 from queue import SimpleQueue
 from typing import Any
@@ -28,6 +29,7 @@ from daemon.intercom import FILE_NAME as SOCKET_NAME
 from daemon.intercom import Call, Intercom
 from daemon.journal import Journal
 from daemon.live import Place
+from daemon.notify.awake import tell_awake
 from daemon.notify.health import PostHealth
 from daemon.probe import open_probe
 from daemon.service import Service
@@ -91,7 +93,10 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
             trouble=lambda: keeper.trouble, post_trouble=lambda: health.trouble(clock.utc()),
             bell=open_bell(config.sounder))
         open_things.callback(_start_intercom(folders.run / SOCKET_NAME, service, calls))
-        open_things.callback(_start_nights(keeper, config.time_zone))
+        path = folders.data / DATABASE_NAME
+        daily = None if config.awake_at is None else (
+            config.awake_at, lambda: tell_awake(path, service.present_text, config.post, clock))
+        open_things.callback(_start_nights(keeper, config.time_zone, daily))
         watch.adopt()  # a long firing takes its time to be judged again; no heart beats meanwhile
         beat.start()
         open_things.callback(beat.close)
@@ -181,10 +186,11 @@ def _start_intercom(path: Path, service: Service, calls: SimpleQueue[Call]) -> C
         return lambda: None
 
 
-def _start_nights(keeper: housekeeping.Housekeeping, time_zone: str | None) -> Callable[[], None]:
+def _start_nights(keeper: housekeeping.Housekeeping, time_zone: str | None,
+                  daily: tuple[time, Callable[[], None]] | None) -> Callable[[], None]:
     """Start the housekeeping and return what ends it; the watch goes on without it where it can't start."""
     try:
-        scheduler = housekeeping.start(keeper.night, time_zone)
+        scheduler = housekeeping.start(keeper.night, time_zone, daily)
     except Exception:
         LOG.exception("Housekeeping can't be started.")
         return lambda: None

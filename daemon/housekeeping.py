@@ -6,7 +6,7 @@ import logging
 import os
 import sqlite3
 from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import datetime, time, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -119,8 +119,9 @@ class Housekeeping:
         return True
 
 
-def start(night: Callable[[], None], time_zone: str | None) -> Any:
-    """Run ``night`` every night by wall time and return the scheduler (it has ``shutdown``).
+def start(night: Callable[[], None], time_zone: str | None,
+          daily: tuple[time, Callable[[], None]] | None = None) -> Any:
+    """Run ``night`` every night, and ``daily`` at its time, by wall time; return the scheduler (it has ``shutdown``).
 
     A night missed while the clock was stepped or the machine asleep is made up for once.
     """
@@ -129,5 +130,8 @@ def start(night: Callable[[], None], time_zone: str | None) -> Any:
     scheduler = BackgroundScheduler(
         timezone=time_zone, job_defaults={"coalesce": True, "misfire_grace_time": None, "max_instances": 1})
     scheduler.add_job(night, "cron", **NIGHT, id="night")
+    if daily is not None:
+        at, job = daily
+        scheduler.add_job(job, "cron", hour=at.hour, minute=at.minute, id="daily")
     scheduler.start()
     return scheduler

@@ -40,16 +40,25 @@ def address(channel: Channel) -> str:
     Raises
     ------
     BadInput
-        When the file is missing, readable by everyone, or doesn't hold one line.
+        As ``secret`` does.
     """
-    path = Path(channel.url_file)
-    what = f'the address of channel "{channel.name}"'
+    return secret(Path(channel.url_file), f'the address of channel "{channel.name}"')
+
+
+def secret(path: Path, what: str) -> str:
+    """Return the one line of a file that only this service may read.
+
+    Raises
+    ------
+    BadInput
+        When the file is missing, readable by everyone, or doesn't hold one line; ``what`` names it.
+    """
     try:
         mode = path.stat().st_mode
         text = path.read_text(encoding="utf-8")
     except FileNotFoundError:
         raise BadInput(str(path), f"{what} is missing.",
-                       "Write its apprise address into this file, one line, and chmod 640 it.") from None
+                       "Write it into this file, one line, and chmod 640 it.") from None
     except (OSError, UnicodeDecodeError) as err:
         reason = err.strerror if isinstance(err, OSError) else "not UTF-8 text"
         raise BadInput(str(path), f"{what} can't be read: {reason}.",

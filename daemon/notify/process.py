@@ -21,10 +21,12 @@ import sqlite_utils
 from daemon.clock import Clock, SystemClock
 from daemon.config import Config
 from daemon.errors import BadInput
+from daemon.notify.alive import pulses
 from daemon.notify.channels import AppriseSender, address
 from daemon.notify.delivery import Delivery
 from daemon.notify.envelope import enveloped
 from daemon.notify.post import is_hushed
+from daemon.present import FILE_NAME as PRESENT
 from daemon.store import outbox
 from daemon.store.database import FILE_NAME, NoDatabase, data_version, is_current, open_database
 from daemon.store.outbox import Mark, Pending
@@ -66,13 +68,16 @@ def run_delivery(config: Config, data_dir: Path, run_dir: Path, *, once: bool) -
     # The journal of systemd writes the time itself.
     stamp = "" if "JOURNAL_STREAM" in os.environ else "%(asctime)s "
     logging.basicConfig(level=logging.INFO, format=stamp + "%(message)s")
+    alive = pulses(config.alive.url_file, config.alive.mqtt_file, config.alive.every_s, run_dir / PRESENT)
     if not config.channels:
         LOG.warning("No [[channel]] in the settings: alerts stand on the page only.")
     clock, stop = SystemClock(), _Stop()
+    for pulse in alive if not once else ():
+        pulse.start()
     db = _wait_for_database(data_dir / FILE_NAME, clock, stop, once=once)
-    if db is None:
-        return 0
     try:
+        if db is None:
+            return 0
         delivery = _delivery(db, config, clock, run_dir)
         _report_strays(db, config)
         return _once(delivery, clock) if once else _until_stopped(delivery, db, clock, stop)
@@ -80,7 +85,10 @@ def run_delivery(config: Config, data_dir: Path, run_dir: Path, *, once: bool) -
         LOG.error("%s; ending, so that a fresh start repeats what was not sent.", err)
         return 1
     finally:
-        db.close()
+        for pulse in alive if not once else ():
+            pulse.close()
+        if db is not None:
+            db.close()
 
 
 class _Stop:
@@ -139,7 +147,7 @@ def _delivery(db: sqlite_utils.Database, config: Config, clock: Clock, run_dir: 
     def envelope(message: Pending) -> str:
         now = clock.utc()
         return enveloped(message.body, message.outbox_id, message.created_utc, now, zone,
-                         _present(run_dir / "present.json", now))
+                         _present(run_dir / PRESENT, now))
 
     def hushed() -> bool:
         return is_hushed(config.quiet_hours, clock.utc().astimezone(zone).time())

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
 from daemon.firing.events import AlertChanged, PartsRevised
 from daemon.judge import Judge
 from daemon.live import STOOD_STILL, setup_of
+from daemon.notify.outbox import Channel
 from daemon.resume import NOT_RUNNING, OFF, OFF_UNKNOWN, entries, plan_of
 from daemon.store import alerts, course, firings, outbox, readings
 from hw.thermocouple import Fault
@@ -211,3 +214,25 @@ def test_blindness_over_a_restart_stays_blindness(studio):
     studio.start()
     studio.run(30)
     assert {s.fault for s in _samples(studio)[1:]} == {"silent"}
+
+
+# --- telling of it -------------------------------------------------------------------------------
+
+
+def _titles(studio):
+    return studio.see(lambda db: [row["title"] for row in db.query("SELECT title FROM outbox ORDER BY outbox_id")])
+
+
+@pytest.mark.parametrize(("away_s", "told"), [
+    (60.0, []), (2700.0, ["Lehrling is back after 45 min without a reading"])])
+def test_a_return_after_an_outage_is_told_with_the_gap_and_a_restart_is_not(studio, away_s, told):
+    studio.config = replace(studio.config, channels=(Channel("phone", Path("phone.url")),))
+    studio.kill()
+    studio.start()
+    studio.start_firing()
+    studio.run(61)
+    studio.kill()
+    studio.clock.pass_s(away_s)
+    studio.start()
+    studio.run(5)
+    assert [title for title in _titles(studio) if "back" in title] == told

@@ -1,6 +1,7 @@
 """The loop over a real database and a real endpoint; only the waiting is done by hand."""
 
 import random
+import socket
 import threading
 import time
 from datetime import timedelta
@@ -13,6 +14,7 @@ from daemon.notify.delivery import FIRST_WAIT_S, JITTER, LAST_TRY, LONGEST_WAIT_
 from daemon.notify.lane import STUBBORN_TRIES, STUCK_S
 from daemon.notify.outbox import Channel
 from daemon.store import outbox
+from daemon.store.outbox import Letter
 
 pytestmark = pytest.mark.filterwarnings("ignore:'imghdr' is deprecated:DeprecationWarning")
 
@@ -281,3 +283,69 @@ def test_waits_double_within_their_bounds():
 
 def test_two_houses_do_not_knock_in_step():
     assert wait_s(5, random.Random(1)) != wait_s(5, random.Random(2))
+
+
+# --- quiet hours ---------------------------------------------------------------------------------
+
+
+def test_in_quiet_hours_only_wakes_go_out_and_in_the_morning_the_rest(house, clock):
+    hushed, sent = [True], []
+
+    def line(title, body, kind):
+        sent.append(title)
+        return Outcome(True)
+
+    delivery = Delivery(Box(house.db), {"phone": line}, clock, random.Random(1), numbered, lambda: hushed[0])
+    house.write("look", rank="look", change="raised")
+    settle(delivery)
+    house.write("wake", alert_no=2)
+    settle(delivery)
+    assert sent == ["wake"]
+    hushed[0] = False
+    settle(delivery, look=False)
+    assert sent == ["wake", "look"]
+
+
+def test_a_message_that_no_alert_asked_for_goes_as_written(house, deliver, hook, endpoint, clock):
+    number, = outbox.post(house.db, [Letter("phone", "TEST", "It rings.", "test", "wake")], clock.utc())
+    settle(deliver({"phone": hook}))
+    assert [(got.title, got.kind) for got in endpoint.got] == [("TEST", "failure")]
+    fate, = outbox.fates(house.db, [number])
+    assert fate.sent_utc
+    assert outbox.last_fate(house.db, "phone") == fate
+    assert outbox.unsent(house.db) == []
+
+
+# --- six hours without a network -----------------------------------------------------------------
+
+
+def test_six_hours_without_a_network_lose_no_wake_and_no_order(house, clock, write_key, endpoint):
+    """Real connections: refused for six hours of the injected clock, then taken."""
+    port = endpoint.port
+    with socket.socket() as closed:
+        closed.bind(("127.0.0.1", 0))
+        key = write_key("phone", f"json://127.0.0.1:{closed.getsockname()[1]}/")
+    sender = AppriseSender(Channel("phone", key))
+    delivery = Delivery(Box(house.db), {"phone": sender}, clock, random.Random(3), numbered)
+    wakes, until_s = [], 6 * 3600.0
+    while clock.passed_s < until_s:
+        number = len(wakes)
+        if clock.passed_s >= number * 1800.0:
+            wakes.append(f"WAKE {number}")
+            house.write(wakes[-1], alert_no=number + 1, created=clock.utc())
+        if wakes and int(clock.passed_s / 300.0) % 2:
+            house.write(f"WAKE again {number}", change="resounded", alert_no=number, created=clock.utc())
+        settle(delivery)
+        clock.passed_s += LONGEST_WAIT_S * (1 + JITTER)
+    assert endpoint.got == []
+    key.write_text(f"json://127.0.0.1:{port}/\n")
+    for _ in range(4):
+        clock.passed_s += LONGEST_WAIT_S * (1 + JITTER)
+        settle(delivery)
+    titles = endpoint.titles()
+    assert len(wakes) == 12
+    assert [title for title in titles if "again" not in title] == wakes
+    assert len(set(titles)) == len(titles), "nothing twice"
+    again = [title for title in titles if "again" in title]
+    assert len(again) <= len(wakes), "what still stood is told once an alert"
+    assert outbox.unsent(house.db) == []
