@@ -21,6 +21,7 @@ from daemon.judge import Judge
 from daemon.notify import post as letters
 from daemon.notify.outbox import OutboxRow, rows_for
 from daemon.notify.post import Post
+from daemon.notify.unkept import Unkept
 from daemon.sampling import GAP_S
 from daemon.store import alerts, course, firings, judgements, kilns, outbox, readings
 from daemon.store.course import ClockMark, Gap
@@ -84,6 +85,8 @@ class LiveFiring:
         self.gap_reason = STOOD_STILL
         self._place = place
         self._post = post or Post()
+        self.unkept = Unkept()
+        """Messages that wait in memory for the record to be written."""
         self._mark: ClockMark | None = None
 
     def second(self, clock_s: float) -> int:
@@ -178,9 +181,8 @@ class LiveFiring:
         return lambda db: course.add_said(db, self.key, said)
 
     def _change(self, change: AlertChanged, utc: datetime, messages: Sequence[OutboxRow]) -> Op:
-        def op(db: sqlite_utils.Database) -> None:
-            alerts.record(db, self.key, change, utc, messages)
-        return op
+        number = self.unkept.add(messages, utc, change.change, change.alert.rank.value)
+        return _Change(self, change, utc, messages, number)
 
     def _messages(self, change: AlertChanged) -> list[OutboxRow]:
         if self.row.speed != 1.0 and change.change == "resounded":
@@ -198,6 +200,25 @@ def _posting(written: Sequence[Letter], utc: datetime) -> list[Op]:
     def op(db: sqlite_utils.Database) -> None:
         outbox.post(db, written, utc)
     return [op] if written else []
+
+
+@dataclass(frozen=True)
+class _Change:
+    """Keeps a step of an alert with its messages; until that is done delivery hears of them past the file."""
+
+    live: LiveFiring
+    change: AlertChanged
+    utc: datetime
+    messages: Sequence[OutboxRow]
+    number: int
+
+    def __call__(self, db: sqlite_utils.Database) -> None:
+        """Record it."""
+        alerts.record(db, self.live.key, self.change, self.utc, self.messages)
+
+    def kept(self) -> None:
+        """Leave its messages to the outbox."""
+        self.live.unkept.kept(self.number)
 
 
 class _Opening:

@@ -54,7 +54,7 @@ def _no_firing() -> dict[str, Any]:
     return {
         "firing_id": None, "firing_title": None, "t_s": None, "rate_c_per_h": None, "sentence": NO_FIRING,
         "finished": False, "confidence": None, "part": None, "planned_c": None, "offset_c": None, "next": None,
-        "open_at_s": None, "alerts": [],
+        "open_at_s": None, "alerts": [], "unkept": [],
     }
 
 
@@ -62,7 +62,7 @@ def _firing(live: LiveFiring, now_s: float) -> dict[str, Any]:
     found = live.judge.standing()
     firing = _no_firing() | {
         "firing_id": live.row.firing_id or None, "firing_title": live.row.title, "t_s": live.second(now_s),
-        "sentence": NOT_JUDGED,
+        "sentence": NOT_JUDGED, "unkept": live.unkept.messages,
     }
     earlier = [_alert(alert) for alert in live.earlier]
     if found is None:

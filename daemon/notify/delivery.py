@@ -42,6 +42,9 @@ class Box(Protocol):
     def mark(self, marks: Sequence[Mark]) -> bool:
         """Store what became of messages; False when it can't be stored now."""
 
+    def changed(self) -> bool:
+        """Return whether messages wait past the file that did not before."""
+
 
 def wait_s(tries: int, chance: random.Random) -> float:
     """Return how long to wait [s] after ``tries`` failed tries: doubling, bounded, with jitter."""

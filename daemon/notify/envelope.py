@@ -13,7 +13,7 @@ BELIEVABLE_S = 14 * 86_400.0
 
 
 def enveloped(
-    body: str, number: int, created: datetime, now: datetime, zone: tzinfo | None = None, present: str = "",
+    body: str, number: int | None, created: datetime, now: datetime, zone: tzinfo | None = None, present: str = "",
 ) -> str:
     """Return ``body`` as it is sent.
 
@@ -22,7 +22,8 @@ def enveloped(
     body
         The stored message.
     number
-        Its number in the outbox. A message may arrive twice after a crash; the number tells.
+        Its number in the outbox. A message may arrive twice after a crash; the number tells. None is a message
+        that could not be kept yet.
     created, now
         When it was written and when it is sent, both aware.
     zone
@@ -37,5 +38,7 @@ def enveloped(
         lines.append(f"Late: written at {at}, {duration(late_s)} ago.")
         if present:
             lines.append(f"Now: {present}")
-    lines += [body, f"Message {number}; the same number again is the same message."]
+    known = "Sent from memory, since the record can't be written; it may come again." if number is None else \
+        f"Message {number}; the same number again is the same message."
+    lines += [body, known]
     return "\n".join(lines)

@@ -21,11 +21,13 @@ import sqlite_utils
 from daemon.clock import Clock, SystemClock
 from daemon.config import Config
 from daemon.errors import BadInput
+from daemon.intercom import FILE_NAME as SOCKET
 from daemon.notify.alive import pulses
 from daemon.notify.channels import AppriseSender, address
 from daemon.notify.delivery import Delivery
 from daemon.notify.envelope import enveloped
 from daemon.notify.post import is_hushed
+from daemon.notify.unkept import FIRST_NUMBER, BoxAndMemory
 from daemon.present import FILE_NAME as PRESENT
 from daemon.store import outbox
 from daemon.store.database import FILE_NAME, NoDatabase, data_version, is_current, open_database
@@ -146,14 +148,16 @@ def _delivery(db: sqlite_utils.Database, config: Config, clock: Clock, run_dir: 
 
     def envelope(message: Pending) -> str:
         now = clock.utc()
-        return enveloped(message.body, message.outbox_id, message.created_utc, now, zone,
+        number = message.outbox_id if message.outbox_id < FIRST_NUMBER else None
+        return enveloped(message.body, number, message.created_utc, now, zone,
                          _present(run_dir / PRESENT, now))
 
     def hushed() -> bool:
         return is_hushed(config.quiet_hours, clock.utc().astimezone(zone).time())
 
     senders = {channel.name: AppriseSender(channel) for channel in config.channels}
-    return Delivery(_StoredBox(db), senders, clock, random.Random(), envelope, hushed)
+    box = BoxAndMemory(_StoredBox(db), run_dir, SOCKET, PRESENT)
+    return Delivery(box, senders, clock, random.Random(), envelope, hushed)
 
 
 def _present(path: Path, now: datetime) -> str:
@@ -207,7 +211,7 @@ def _until_stopped(delivery: Delivery, db: sqlite_utils.Database, clock: Clock, 
             version = data_version(db)
         except sqlite3.Error:
             version = seen  # looked at again in a moment
-        delivery.round(look=version != seen)
+        delivery.round(look=delivery.box.changed() or version != seen)
         seen = version
         clock.sleep_until(clock.now_s() + LOOK_S)
     leave_s = clock.now_s() + LEAVE_S

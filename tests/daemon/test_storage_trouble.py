@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import json
 import sqlite3
+from dataclasses import replace
+from pathlib import Path
 from queue import SimpleQueue
 
 import pytest
 
 from daemon.intercom import Call
 from daemon.journal import Journal
-from daemon.store import alerts, course, firings, readings
+from daemon.notify.outbox import Channel
+from daemon.notify.unkept import FIRST_NUMBER, BoxAndMemory
+from daemon.store import alerts, course, firings, outbox, readings
 from daemon.store.database import create_database, open_database, open_unwritable
+from daemon.store.outbox import Mark
 
 
 def _times(studio):
@@ -19,6 +25,22 @@ def _times(studio):
 
 def _expected(seconds):
     return [5.0 * i for i in range(int(seconds) // 5 + 1)]
+
+
+class FileBox:
+    """The studio's outbox, by a connection for each look."""
+
+    def __init__(self, studio):
+        self.studio = studio
+
+    def pending(self, channel):
+        return self.studio.see(lambda db: outbox.pending(db, channel))
+
+    def mark(self, marks):
+        db = open_database(self.studio.path)
+        outbox.mark(db, marks)
+        db.close()
+        return True
 
 
 def _cause_full(studio, full_disk):
@@ -268,3 +290,52 @@ def test_the_page_can_write_while_the_daemon_does(studio):
     page.close()
     assert studio.present()["trouble"] == []
     assert _times(studio) == _expected(100)
+
+
+def test_messages_pass_the_record_by_while_it_cannot_be_written_and_are_in_the_outbox_afterwards(
+        studio, slump, full_disk):
+    studio.kill()
+    studio.config = replace(studio.config, channels=(Channel("phone", Path("phone.url")),))
+    studio.start()
+    studio.start_firing(plan_id=slump)
+    studio.says = lambda s: 700.0
+    end = _cause_full(studio, full_disk)
+    studio.run(300)
+    told = studio.present()["unkept"]
+    assert [(message["channel"], message["rank"]) for message in told][:1] == [("phone", "wake")]
+    assert told[0]["title"].startswith("WAKE: too hot")
+    box = BoxAndMemory(FileBox(studio), studio.folder, "none.sock", "present.json")
+    assert box.changed()
+    waiting = box.pending("phone")
+    assert [message.title for message in waiting] == [message["title"] for message in told]
+    box.mark([Mark(waiting[0].outbox_id, 1, sent_utc=studio.clock.utc())])
+    end()
+    studio.run(10)
+    assert studio.present()["unkept"] == []
+    box.changed()
+    left = box.pending("phone")
+    titles = [message.title for message in left]  # it has sounded again meanwhile
+    assert titles[:len(told) - 1] == [message["title"] for message in told[1:]], "none lost"
+    assert told[0]["title"] not in titles, "none twice"
+    assert all(message.outbox_id < FIRST_NUMBER for message in left)
+
+
+def test_a_message_from_memory_whose_mark_is_not_stored_yet_is_not_sent_again(studio):
+    (studio.folder / "state.json").write_text(json.dumps({"unkept": [
+        {"channel": "phone", "title": "WAKE", "body": "b", "created_utc": "2026-11-25T02:10:00.000Z",
+         "change": "raised", "rank": "wake"}]}))
+
+    class Unreadable:
+        def pending(self, channel):
+            return None
+
+        def mark(self, marks):
+            return False
+
+    box = BoxAndMemory(Unreadable(), studio.folder, "none.sock", "state.json")
+    assert box.changed()
+    assert not box.changed()
+    message, = box.pending("phone")
+    assert box.mark([Mark(message.outbox_id, 1, sent_utc=studio.clock.utc())])
+    assert box.pending("phone") is None
+    assert box.pending("mail") is None

@@ -29,6 +29,9 @@ class Box:
     def pending(self, channel):
         return outbox.pending(self.db, channel)
 
+    def changed(self):
+        return False
+
     def mark(self, marks):
         if self.locked:
             return False
