@@ -31,6 +31,7 @@ from web import (
     piece,
     pieces,
     plans,
+    reach,
     reading,
     start,
     words,
@@ -73,7 +74,7 @@ def create_app(settings: Settings) -> Flask:
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     access.guard(app, settings)
     for module in (access, assets, now, start, firings, firing, again, card, compare, did, exports, outcome,
-                   photographs, piece, pieces, plans, kiln, reading):
+                   photographs, piece, pieces, plans, kiln, reach, reading):
         app.register_blueprint(module.BLUEPRINT)
     app.add_template_filter(words.capital, "capital")
     app.teardown_appcontext(close_database)

@@ -10,6 +10,8 @@ from typing import Any
 
 from flask import Blueprint, Response, get_template_attribute, render_template
 
+from daemon.firing.alerts import RUNAWAY
+from daemon.firing.events import Rank
 from daemon.firing.schedule import planned_parts
 from daemon.store import course, firings, kilns, pieces, plans
 from daemon.store.database import NoDatabase
@@ -24,7 +26,7 @@ from web.first import first_steps
 from web.glance import Glance, number
 from web.house import database, glance, kiln_id, settings
 from web.piece import drying_words
-from web.present import LogLine, Present, present
+from web.present import LogLine, Present, alert_of, present
 from web.record import read_record
 from web.sheet import Sheet, sheet_of
 from web.tagged import tagged_json
@@ -158,7 +160,7 @@ def now_json() -> Response:
     body: dict[str, Any] = {
         "firing_id": kept.firing.firing_id if kept.firing else None,
         "t_s": said.number("t_s") if said else None,
-        "title": shown.title, "stale": bool(shown.stale), "readable": kept.readable,
+        "title": shown.title, "stale": bool(shown.stale), "readable": kept.readable, "rings": rings(said),
         "texts": {
             "sentence": shown.sentence, "temp": shown.temp, "movement": shown.movement,
             "plan": shown.beside_plan, "clock": shown.clock, "stale": shown.stale,
@@ -167,6 +169,17 @@ def now_json() -> Response:
         "blocks": {name: _part(name, shown, kept) for name in ("alerts", "log", "trouble", "answer")},
     }
     return tagged_json(body)
+
+
+def rings(said: Glance | None) -> str:
+    """Return what the page's own sound is for: ``wake``, ``runaway``, or empty."""
+    if said is None:
+        return ""
+    now_s = said.number("t_s") or 0.0
+    loud = [alert for alert in map(alert_of, said.tables("alerts")) if alert is not None
+            and alert.rank is Rank.WAKE and alert.cleared_s is None and alert.under is None
+            and (alert.kind == RUNAWAY or alert.quiet_until_s is None or alert.quiet_until_s <= now_s)]
+    return "runaway" if any(alert.kind == RUNAWAY for alert in loud) else "wake" if loud else ""
 
 
 def _part(name: str, shown: Present, kept: Kept) -> str:

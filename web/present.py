@@ -91,7 +91,8 @@ def alert_of(table: Mapping[str, Any]) -> Alert | None:
         text=Text(str(text.get("what", "")), str(text.get("meaning", "")), str(text.get("do", "")),
                   number(text, "time_left_s")),
         woke_s=number(table, "woke_s"), cleared_s=number(table, "cleared_s"),
-        acknowledged_s=number(table, "acknowledged_s"), step=None if step is None else int(step),
+        acknowledged_s=number(table, "acknowledged_s"), quiet_until_s=number(table, "quiet_until_s"),
+        step=None if step is None else int(step),
         under=under if isinstance(under, str) else None,
     )
 
@@ -114,6 +115,10 @@ def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, en
         state = f"over at {words.clock(starts, alert.cleared_s)}"
     elif alert.acknowledged_s is not None:
         state = f"acknowledged at {words.clock(starts, alert.acknowledged_s)}"
+        if alert.quiet_until_s is not None and standing:
+            state += f", quiet until {words.clock(starts, alert.quiet_until_s)}"
+    elif alert.quiet_until_s is not None and standing:
+        state = f"quiet until {words.clock(starts, alert.quiet_until_s)}"
     elif ended:
         state = "until the end"
     else:

@@ -9,6 +9,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from daemon.clock import Clock, SystemClock
+from daemon.config import Config
 
 MAX_BODY_BYTES = 64 * 1024
 """No form of the page is longer, photographs left aside."""
@@ -56,6 +57,8 @@ class Settings:
     passcode_file: Path | None = None
     bench_note: str = ""
     clock: Clock = field(default_factory=SystemClock)
+    config: Config = field(default_factory=Config)
+    """The owner's settings, for how he is reached; no address stands in them."""
 
     @property
     def passcode_path(self) -> Path:

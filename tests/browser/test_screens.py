@@ -87,7 +87,7 @@ SCREENS = [
     ("firing", _ended, "/firings/4"), ("start", _ended, "/start"), ("name", _ended, "/firings/4/name"),
     ("pieces", _ended, "/pieces"), ("piece-new", _ended, "/pieces/new"), ("plans", _ended, "/plans"),
     ("card", _ended, "/firings/4/card"), ("compare", _ended, "/compare?firing=1&firing=4"),
-    ("compare-choose", _ended, "/compare"), ("piece", _ended, "/pieces/4"),
+    ("compare-choose", _ended, "/compare"), ("piece", _ended, "/pieces/4"), ("reach", _ended, "/reach"),
     ("outcome", _ended, "/firings/4/pieces/4/outcome"), ("again", _ended, "/firings/4/again"),
     ("kiln", _ended, "/kiln"), ("reading", _ended, "/reading"), ("two-thousand", _many, "/firings"),
     ("plan", _ended, "/plans/1"), ("plan-new", _ended, "/plans/new"), ("not-here", _ended, "/firings/99"),

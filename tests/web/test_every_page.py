@@ -12,7 +12,7 @@ SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 
 PATHS = ("/", "/firings", "/firings/1", "/firings/1/name", "/start", "/pieces", "/pieces/new", "/plans", "/plans/1",
          "/plans/new", "/nothing", "/firings/1/again", "/firings/1/card", "/compare",
-         "/pieces/1", "/pieces/1/change", "/firings/1/pieces/1/outcome")
+         "/pieces/1", "/pieces/1/change", "/firings/1/pieces/1/outcome", "/reach")
 
 
 def test_no_page_has_inline_script_or_style_or_fetches_from_outside(client, studio):
@@ -27,7 +27,7 @@ def test_no_page_has_inline_script_or_style_or_fetches_from_outside(client, stud
 def test_no_page_is_heavier_than_150_kb_besides_the_plotting_library(client, studio):
     studio.say(studio.fill(until_s=40_000.0, alert=True), 40_000.0, alert=True)
     files = sum(len(client.get(f"/static/{name}", buffered=True).data)
-                for name in ("lehrling.css", "plot.css", "now.js", "trace.js", "record.js", "mark.svg"))
+                for name in ("lehrling.css", "plot.css", "now.js", "sound.js", "trace.js", "record.js", "mark.svg"))
     for path in PATHS:
         assert len(client.get(path).data) + files < 150_000, path
 
