@@ -18,6 +18,8 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
 DOCUMENTS = ("README.md", "DEVELOPERS.md", "systemd/README.md")
+PAGES = {"docs/words.md": "docs/words.py"}
+"""Pages made whole, and what prints them."""
 BLOCK = re.compile(r"(<!-- output: (?P<command>[^\n]+) -->\n```text\n)(?P<shown>.*?)(```\n)", re.DOTALL)
 RUN = "import sys; from daemon.cli import main; sys.exit(main())"
 LONGEST_S = 120
@@ -49,15 +51,24 @@ def renewed(text: str, pictures: Path) -> str:
     return BLOCK.sub(lambda block: block[1] + output_of(block["command"], pictures) + block[4], text)
 
 
+def printed(script: str) -> str:
+    """Return what a script of this folder prints."""
+    ran = subprocess.run([sys.executable, str(ROOT / script)], cwd=ROOT, capture_output=True, text=True,
+                         timeout=LONGEST_S, check=False, stdin=subprocess.DEVNULL)
+    if ran.returncode != 0:
+        raise SystemExit(f"{script}: exit code {ran.returncode}\n{ran.stderr}")
+    return ran.stdout
+
+
 def main(check: bool) -> int:
     """Renew or check every document; return 1 where ``check`` found a change."""
     changed = []
     with tempfile.TemporaryDirectory() as folder:
         pictures = Path(folder) if check else ROOT / "docs"
-        for name in DOCUMENTS:
+        for name in (*DOCUMENTS, *PAGES):
             path = ROOT / name
-            old = path.read_text(encoding="utf-8")
-            new = renewed(old, pictures)
+            old = path.read_text(encoding="utf-8") if path.exists() else ""
+            new = printed(PAGES[name]) if name in PAGES else renewed(old, pictures)
             if new != old:
                 changed.append(name)
                 if not check:

@@ -133,6 +133,10 @@ class Mender:
         held, asked = (min(held_s, part.duration_s), part.duration_s) if part.part == "hold" else (0.0, 0.0)
         return Mending(place, self._lines(place, part, held, here_c), part.step, part.to_c, asked, held)
 
+    def anneal_lines(self) -> tuple[Line, ...]:
+        """Return the anneal that the glass needs when it is still above it."""
+        return (Line(None, self._hold_c, self._hold_s), *self._cooling())
+
     def _place(self, part: PlannedPart, held_s: float, here_c: float) -> Place:
         if part.index <= self._last_climb:
             return Place.CLIMB

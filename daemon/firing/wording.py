@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from daemon.firing.events import Text
-from daemon.firing.keying import broke_off, key_in
+from daemon.firing.keying import broke_off, key_in, keyed
 from daemon.firing.mending import Mender, Mending
 from daemon.firing.plan import rate_to_unit, to_unit
 from daemon.firing.view import BRITTLE_BELOW_C, Finding
@@ -81,8 +81,7 @@ class Wording:
             what=f"Too hot: {self.temp(facts['temp_c'])}, {where} the plan's top of "
                  f"{self.temp(facts['highest_c'])}{rising}.",
             meaning="The kiln may be running away. The glass flows, sticks or boils; the kiln itself can be damaged.",
-            do=f"{ISOLATOR} {ELECTRIC} Then let it fall to the anneal, and have a licensed "
-               "electrician look at it before the next firing.",
+            do=f"{ISOLATOR} {ELECTRIC} {self._anneal_after()}",
             time_left_s=0.0,
         )
 
@@ -94,10 +93,16 @@ class Wording:
                  "here the plan only falls.",
             meaning=f"No step of the plan climbs faster than {self.rate(facts['fastest_c_per_h'])}: the power does "
                     "not switch off. The glass softens again; the kiln itself can be damaged.",
-            do=f"{ISOLATOR} {ELECTRIC} The glass is not annealed after this: leave the kiln closed, and anneal "
-               "the glass once a licensed electrician has looked at the kiln.",
+            do=f"{ISOLATOR} {ELECTRIC} {self._anneal_after()}",
             time_left_s=0.0,
         )
+
+    def _anneal_after(self) -> str:
+        """Return what the glass still needs once a runaway is off, and that the kiln is not to be trusted."""
+        needs = "" if self._mender is None else (
+            f": {keyed(self._mender.anneal_lines(), self.temp, self.rate)}")
+        return (f"Let it fall, closed. The glass still needs its anneal{needs}. Do that once a licensed electrician has "
+                "looked at the kiln.")
 
     def cooling_too_fast(self, finding: Finding) -> Text:
         """Return the words for a fall that is faster than planned, or than the load bears."""

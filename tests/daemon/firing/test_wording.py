@@ -177,6 +177,7 @@ def test_a_runaway_is_said_as_it_is():
     assert found.do.startswith("Switch off at the isolator now; the controller's stop key may not do it")
     assert "Don't open the kiln" in found.do
     assert "licensed electrician" in found.do
+    assert f"The glass still needs its anneal: as fast as it goes to 516 °C, hold 60 min; then {COOLING}." in found.do
     assert found.time_left_s == 0.0
 
 
