@@ -101,8 +101,8 @@ class Wording:
         """Return what the glass still needs once a runaway is off, and that the kiln is not to be trusted."""
         needs = "" if self._mender is None else (
             f": {keyed(self._mender.anneal_lines(), self.temp, self.rate)}")
-        return (f"Let it fall, closed. The glass still needs its anneal{needs}. Do that once a licensed electrician has "
-                "looked at the kiln.")
+        return (f"Let it fall, closed. The glass still needs its anneal{needs}. Do that once a licensed electrician "
+                "has looked at the kiln.")
 
     def cooling_too_fast(self, finding: Finding) -> Text:
         """Return the words for a fall that is faster than planned, or than the load bears."""
