@@ -24,7 +24,8 @@ FIRING = "Full fuse, two layers"
 RANKS = {"not-started": Rank.LOOK, "heating-too-fast": Rank.LOOK, "haze-range": Rank.LOG, "not-climbing": Rank.WAKE}
 """How loudly a kind is shown here, where it is not a wake; what a look is called stands in the page."""
 PHASES = {
-    "over-temperature": ("past the top", "past the top, climbing", "about to pass the top", "through a hold"),
+    "over-temperature": ("past the top", "past the top, climbing", "about to pass the top", "through a hold",
+                         "climbing where the plan only falls"),
     "cooling-too-fast": ("in the anneal range", "in the anneal range, planned free, both faces", "below it"),
     "not-cooling": ("climbing above the anneal", "staying in the cooling"),
     "firing-stopped": ("on the climb", "at the top", "in the anneal"),

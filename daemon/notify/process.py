@@ -37,6 +37,8 @@ LOG = logging.getLogger("lehrling.deliver")
 
 LOOK_S = 0.25
 """How often the outbox is looked at; a look at an unchanged file costs microseconds."""
+BUSY_LOOK_S = 0.02
+"""While something is being sent: the sooner it is marked, the less a kill repeats."""
 PRESENT_FRESH_S = 30.0
 """A present state older than this is not "now" any more."""
 LEAVE_S = 5.0
@@ -213,7 +215,7 @@ def _until_stopped(delivery: Delivery, db: sqlite_utils.Database, clock: Clock, 
             version = seen  # looked at again in a moment
         delivery.round(look=delivery.box.changed() or version != seen)
         seen = version
-        clock.sleep_until(clock.now_s() + LOOK_S)
+        clock.sleep_until(clock.now_s() + (BUSY_LOOK_S if delivery.busy else LOOK_S))
     leave_s = clock.now_s() + LEAVE_S
     while delivery.finish() and clock.now_s() < leave_s:
         clock.sleep_until(clock.now_s() + 0.05)

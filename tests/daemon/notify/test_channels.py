@@ -1,6 +1,11 @@
 import logging
+import os
 import re
+import shutil
 import socket
+import ssl
+import subprocess
+import threading
 import time
 
 import pytest
@@ -129,3 +134,28 @@ def test_an_address_apprise_does_not_know_is_refused_without_showing_it(sender):
     with pytest.raises(BadInput, match="not one that apprise knows") as err:
         sender("nosuchthing://geheim")("t", "b", "look")
     assert "geheim" not in err.value.text
+
+
+@pytest.mark.skipif(shutil.which("openssl") is None and "CI" not in os.environ, reason="openssl is not installed")
+def test_a_server_with_a_wrong_certificate_is_not_told(tmp_path, sender):
+    certificate, key = tmp_path / "cert.pem", tmp_path / "key.pem"
+    subprocess.run(["openssl", "req", "-x509", "-newkey", "rsa:2048", "-nodes", "-subj", "/CN=another.example",
+                    "-days", "2", "-keyout", str(key), "-out", str(certificate)], check=True, capture_output=True)
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    context.load_cert_chain(certificate, key)
+    read = []
+    with socket.create_server(("127.0.0.1", 0)) as server:
+        def serve():
+            line, _ = server.accept()
+            try:
+                with context.wrap_socket(line, server_side=True) as told:
+                    read.append(told.recv(100))
+            except OSError:
+                line.close()
+
+        thread = threading.Thread(target=serve)
+        thread.start()
+        outcome = sender(f"jsons://localhost:{server.getsockname()[1]}/")("WAKE", "geheim", "wake")
+        thread.join(5)
+    assert not outcome.sent
+    assert read == []
