@@ -2,8 +2,9 @@
 
 Wakes are recorded as the daemon records them while ``lehrling deliver`` is started, killed (SIGKILL) between its
 first instruction and a second or two of life, and started again. The other side is a web hook on loopback
-that is sometimes slow and sometimes answers 500. In the end every message must have arrived, first arrivals in the order of writing. A
-message that arrives twice was killed between the sending and the mark and carries the same number; they are counted.
+that is sometimes slow and sometimes answers 500. In the end every message must have arrived, first arrivals in
+the order of writing. A message that arrives twice was killed between the sending and the mark and carries the same
+number; they are counted.
 Exit code 0 where nothing was lost.
 """
 
