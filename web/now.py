@@ -166,7 +166,7 @@ def now_json() -> Response:
             "plan": shown.beside_plan, "clock": shown.clock, "stale": shown.stale,
             "asked": outcome_words() if kept.readable else "",
         },
-        "blocks": {name: _part(name, shown, kept) for name in ("alerts", "log", "trouble", "answer")},
+        "blocks": {name: _part(name, shown, kept) for name in ("alerts", "log", "glass", "trouble", "answer")},
     }
     return tagged_json(body)
 

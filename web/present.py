@@ -65,6 +65,8 @@ class Present:
     log: Sequence[LogLine]
     trouble: Sequence[str]
     title: str
+    glass: Sequence[str]
+    """What the glass goes through now, in sentences."""
     note: str
     """What to know of every figure here: a kiln that is simulated."""
 
@@ -157,7 +159,7 @@ def present(glance: Glance | None, unit: str, zone: tzinfo, starts: datetime | N
         return Present(
             sentence="The watch is not running.", temp="–", unit=unit, movement="", beside_plan="", clock="",
             stale="Nothing is being watched. Start the daemon: lehrling daemon.", alerts=(), log=(),
-            trouble=(), title="Not watching", note="")
+            trouble=(), title="Not watching", note="", glass=())
     if glance.stale:
         return _silent(glance, unit, zone)
     temp_c, t_s = glance.number("temp_c"), glance.number("t_s")
@@ -171,7 +173,7 @@ def present(glance: Glance | None, unit: str, zone: tzinfo, starts: datetime | N
         movement=words.movement(glance.number("rate_c_per_h"), unit) if temp_c is not None else "",
         beside_plan=_beside_plan(glance, unit), clock=clock, stale="",
         alerts=_alerts(glance, starts), log=_log(glance, unit, starts, asked) if starts is not None else (),
-        trouble=_trouble(glance), title=f"{temp} °{unit}", note=bench_note(glance),
+        trouble=_trouble(glance), title=f"{temp} °{unit}", note=bench_note(glance), glass=_glass(glance),
     )
 
 
@@ -184,7 +186,7 @@ def _silent(glance: Glance, unit: str, zone: tzinfo) -> Present:
         sentence=f"No word from the watch since {since}.", temp=temp, unit=unit, movement="then", beside_plan="",
         clock=time_words(silent_at), stale="Nothing is being watched now, as far as this page knows. "
         "Read the kiln’s own display, and look whether the daemon runs.",
-        alerts=(), log=(), trouble=_trouble(glance), title="No word", note=bench_note(glance),
+        alerts=(), log=(), trouble=_trouble(glance), title="No word", note=bench_note(glance), glass=(),
     )
 
 
@@ -192,6 +194,11 @@ def _alerts(glance: Glance, starts: datetime | None) -> tuple[AlertEntry, ...]:
     if starts is None:
         return ()
     return alert_entries([a for a in map(alert_of, glance.tables("alerts")) if a is not None], starts)
+
+
+def _glass(glance: Glance) -> tuple[str, ...]:
+    told = glance.table("glass").get("lines")
+    return tuple(words.bound(line) for line in told if isinstance(line, str)) if isinstance(told, list) else ()
 
 
 def _trouble(glance: Glance) -> tuple[str, ...]:

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Literal, NamedTuple
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+if TYPE_CHECKING:
+    from daemon.firing.glass_now import GlassNow
 
 FAULTS = ("open", "short", "range", "silent")
 """The words a trace may give for a reading without a temperature."""
@@ -183,5 +186,7 @@ class Standing:
     open_at_s: float | None = None
     """Forecast of 40 °C at the probe [s of firing], where it can be made."""
     offset_c: float | None = None
+    glass: GlassNow | None = None
+    """What the glass goes through now."""
     alerts: tuple[Alert, ...] = field(default=())
     """All alerts of the firing so far, first raised first."""

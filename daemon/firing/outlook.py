@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from daemon.firing.alerts import RUNAWAY
 from daemon.firing.events import Alert, Part, Rank, Standing
+from daemon.firing.glass_now import GlassNow, glass_now
 from daemon.firing.milestones import OPEN_C
 from daemon.firing.plan import rate_to_unit
 from daemon.firing.schedule import ASSUMED_ROOM_C, PlannedPart
@@ -42,8 +43,19 @@ def outlook(state: State) -> Standing:
         sentence=_sentence(state, planned, planned_c, rate, alerts),
         next_step=upcoming.step if upcoming else None, next_part=upcoming.part if upcoming else None,
         next_at_s=next_at_s, open_at_s=_open_at(state, rate, next_at_s, here), offset_c=state.offset.learned_c,
+        glass=_glass(state, rate, planned, part, last.t_s),
         alerts=alerts,
     )
+
+
+def _glass(state: State, rate: float | None, planned: PlannedPart | None, part: Part | None,
+           t_s: float) -> GlassNow | None:
+    """Return the glass now; what falls towards its anneal hold does not go on like that."""
+    anneal = state.anneal
+    hold = (anneal, part) if anneal and part and part.index == anneal.index else None
+    if anneal and planned and planned.index < anneal.index:
+        rate = None
+    return glass_now(state.setup.glass, state.load.figures(), rate, hold, t_s, state.wording)
 
 
 def _planned_now(planned: PlannedPart | None, part: Part | None, t_s: float) -> float | None:

@@ -168,12 +168,9 @@ def megapascals(low: float, high: float) -> str:
     """Return a range of stress in words, to one figure and never more precise than it is."""
     if high < 0.1:
         return "less than 0.1 MPa"
-    a, b = _figure(low), _figure(high)
-    return f"about {b} MPa" if a == b else f"{a} to {b} MPa"
-
-
-def _figure(mpa: float) -> str:
-    return f"{mpa:.0f}" if mpa >= 3.0 else f"{mpa:.1f}"
+    digits = 0 if high >= 3.0 else 1
+    a, b = f"{low:.{digits}f}", f"{high:.{digits}f}"
+    return f"about {b} MPa" if a == b else f"about {a} to {b} MPa"
 
 
 def _share(share: float) -> str:

@@ -31,7 +31,8 @@ class Exposure:
         self._spent_s = [0.0] * (len(self._edges_c) + 1)
         """Seconds below the first edge, between each two, and above the last."""
         self._before_peak_s = list(self._spent_s)
-        self._peak_c = float("-inf")
+        self.peak_c = float("-inf")
+        """The highest temperature so far [°C]."""
 
     def advance(self, from_c: float, to_c: float, step_s: float) -> None:
         """Take a straight piece of trace."""
@@ -46,8 +47,8 @@ class Exposure:
                 there = edges[k] if k < len(edges) and edges[k] < high else high
                 spent[k] += step_s * (there - here) / (high - low)
                 here = there
-        if to_c > self._peak_c:
-            self._peak_c = to_c
+        if to_c > self.peak_c:
+            self.peak_c = to_c
             self._before_peak_s = list(spent)
 
     @property
