@@ -134,5 +134,5 @@ def test_a_planned_free_fall_into_the_anneal_hold_foretells_nothing() -> None:
     for k in range(400):
         state, _ = step(state, Sample(5.0 * k, 700.0 - 500.0 * k * 5 / 3600))
         found = standing(state).glass if k % 40 == 39 else None
-        if found is not None and 500.0 < 700.0 - 500.0 * k * 5 / 3600:
+        if found is not None and 700.0 - 500.0 * k * 5 / 3600 > 500.0:
             assert found.slabs[0].at_this_rate_mpa is None
