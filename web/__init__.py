@@ -34,6 +34,7 @@ from web import (
     reach,
     reading,
     start,
+    table,
     words,
 )
 from web.house import close_database, taste
@@ -44,7 +45,7 @@ LOG = logging.getLogger("lehrling.web")
 
 SESSION_DAYS = 90
 UNDER = {
-    "firings.listing": ("firing", "again", "compare", "outcome"), "pieces.listing": ("piece",),
+    "firings.listing": ("firing", "again", "compare", "outcome", "table"), "pieces.listing": ("piece",),
 }
 """Which page of the head stands for the pages that have no place of their own there."""
 
@@ -74,7 +75,7 @@ def create_app(settings: Settings) -> Flask:
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     access.guard(app, settings)
     for module in (access, assets, now, start, firings, firing, again, card, compare, did, exports, outcome,
-                   photographs, piece, pieces, plans, kiln, reach, reading):
+                   photographs, piece, pieces, plans, kiln, reach, reading, table):
         app.register_blueprint(module.BLUEPRINT)
     app.add_template_filter(words.capital, "capital")
     app.teardown_appcontext(close_database)

@@ -69,3 +69,11 @@ def test_the_card_has_the_trace_the_figures_the_mark_and_what_it_cannot_know(cli
     assert seal.short(studio.store(lambda db: seal.head(db, number))) in page
     colours = set(__import__("re").findall(r'(?:fill|stroke)="(#[0-9a-f]{6})"', page))
     assert all(c[1:3] == c[3:5] == c[5:7] for c in colours), colours  # black, white and greys only
+
+
+def test_the_trace_can_be_read_as_a_table_and_a_gap_is_said(client, studio):
+    number = studio.fill(until_s=20_000.0, ended=True)
+    page = client.get(f"/firings/{number}/table").text
+    stored = {s.t_s: s.temp_c for s in studio.store(lambda db: readings.samples(db, number))}
+    assert f"<td>{stored[6000.0]:.0f}</td>" in page
+    assert "<td>no reading</td>" in page  # 9000 to 9600 s is a hole

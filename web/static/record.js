@@ -45,6 +45,20 @@
     place.append(", ", button);
   }
 
+  // A picture dropped anywhere on the page is a picture chosen; it is kept only by its button.
+  const chosen = document.getElementById("photograph");
+  if (chosen) {
+    addEventListener("dragover", (event) => event.preventDefault());
+    addEventListener("drop", (event) => {
+      event.preventDefault();
+      if (!event.dataTransfer.files.length) return;
+      chosen.closest("details").open = true;
+      chosen.files = event.dataTransfer.files;
+      chosen.scrollIntoView({ block: "center" });
+      chosen.focus();
+    });
+  }
+
   const print = document.querySelector("[data-print]");
   if (print) {
     print.hidden = false;
