@@ -1,7 +1,8 @@
 """The page: long lists, bytes, and how soon a firing of 48 h is seen: ``python -m benchmarks.bench_page``.
 
 Serves an invented store from a process of its own, asks it as a browser would, and drives Debian's Chromium
-(/usr/bin/chromium) at it, once with an empty cache, once more, and six times with a warm one.
+(/usr/bin/chromium) at it, once with an empty cache, once more, and six times with a warm one; then on a CPU four
+times slower.
 """
 
 from __future__ import annotations
@@ -163,10 +164,18 @@ addEventListener('DOMContentLoaded', () => new MutationObserver((_, watch) => {
     if (document.querySelector('.plotted')) { window.plottedMs = performance.now(); watch.disconnect(); }
 }).observe(document.body, {attributes: true, subtree: true}));
 window.shift = 0;
-new PerformanceObserver((list) => { for (const e of list.getEntries()) window.shift += e.value; })
+new PerformanceObserver((list) => { for (const e of list.getEntries()) window.shift += e.hadRecentInput ? 0 : e.value; })
     .observe({type: 'layout-shift', buffered: true});
 new PerformanceObserver((list) => { window.lcp = list.getEntries().at(-1).startTime; })
     .observe({type: 'largest-contentful-paint', buffered: true});
+"""
+
+
+_TOUCH = """
+window.touchMs = 0;
+new PerformanceObserver((list) => {
+    for (const e of list.getEntries()) if (e.interactionId) window.touchMs = Math.max(window.touchMs, e.duration);
+}).observe({type: 'event', durationThreshold: 16, buffered: true});
 """
 
 
@@ -201,6 +210,41 @@ def _visit(context: Any, address: str) -> list[float]:
     return found
 
 
+def throttled(address: str, path: str, touched: str) -> dict[str, Any]:
+    """Return LCP, INP and CLS on a CPU four times slower, warm, as medians of five visits [ms, ms, share].
+
+    INP is the longest of the interactions made: a summary opened and closed, the Tab key five times.
+    """
+    from playwright.sync_api import sync_playwright
+
+    found: list[tuple[float, float, float]] = []
+    with sync_playwright() as play, tempfile.TemporaryDirectory() as profile:
+        context = play.chromium.launch_persistent_context(
+            profile, executable_path="/usr/bin/chromium", args=QUIET, viewport={"width": 390, "height": 844})
+        context.add_init_script(_WATCH + _TOUCH)
+        for number in range(7):
+            page = context.new_page()
+            context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": 4})
+            page.goto(address + path)
+            if page.query_selector("[data-plot]"):
+                while not page.evaluate("window.plottedMs || 0"):
+                    page.wait_for_timeout(50)
+            page.wait_for_timeout(300)
+            for _ in range(2):
+                page.locator(touched).first.click()
+                page.wait_for_timeout(200)
+            for _ in range(5):
+                page.keyboard.press("Tab")
+                page.wait_for_timeout(100)
+            page.wait_for_timeout(300)
+            if number > 1:
+                found.append(tuple(page.evaluate("[window.lcp, window.touchMs, window.shift]")))
+            page.close()
+        context.close()
+    lcp, touch, shift = (median(values) for values in zip(*found, strict=True))
+    return {"lcp_ms": round(lcp), "inp_ms": round(touch), "cls": round(shift, 4)}
+
+
 def main() -> int:
     """Print the figures beside what they are to reach."""
     from web.assets import script
@@ -219,6 +263,9 @@ def main() -> int:
                 "trace_json_bytes": len(get(f"{address}{firing}/trace.json")),
                 "trace_json_gzip": len(gzip.compress(get(f"{address}{firing}/trace.json"))),
                 "plotly_gzip": len(script().packed), **seen(address + firing), "plot_aim_ms": PLOT_AIM_MS,
+                "slow_cpu_firing": throttled(address, firing, "summary"),
+                "slow_cpu_list": throttled(address, "/firings", "summary"),
+                "search_ms": ms_of(address + "/firings?q=firing+4321"), "kiln_ms": ms_of(address + "/kiln"),
                 "now_json_ms": ms_of(address + "/now.json"), **polled(address, pid),
             }
     sys.stdout.write(json.dumps(figures, indent=1) + "\n")
