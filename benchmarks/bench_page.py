@@ -164,8 +164,9 @@ addEventListener('DOMContentLoaded', () => new MutationObserver((_, watch) => {
     if (document.querySelector('.plotted')) { window.plottedMs = performance.now(); watch.disconnect(); }
 }).observe(document.body, {attributes: true, subtree: true}));
 window.shift = 0;
-new PerformanceObserver((list) => { for (const e of list.getEntries()) window.shift += e.hadRecentInput ? 0 : e.value; })
-    .observe({type: 'layout-shift', buffered: true});
+new PerformanceObserver((list) => {
+    for (const e of list.getEntries()) window.shift += e.hadRecentInput ? 0 : e.value;
+}).observe({type: 'layout-shift', buffered: true});
 new PerformanceObserver((list) => { window.lcp = list.getEntries().at(-1).startTime; })
     .observe({type: 'largest-contentful-paint', buffered: true});
 """
