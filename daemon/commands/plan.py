@@ -21,16 +21,19 @@ def _run(args: argparse.Namespace) -> int:
     import sys
 
     from daemon.commands.load import load_plan, load_setup
-    from daemon.firing.doubts import doubts
+    from daemon.firing.doubts import practice_doubts
+    from daemon.firing.plan_glass import glass_doubts, plan_glass_lines, planned_figures
     from daemon.firing.reading_back import reading_back
     from daemon.firing.wording import NO_SAFETY_DEVICE
 
     plan = load_plan(args.plan)
     setup = load_setup(args, plan)
     out = [*reading_back(plan), ""]
-    found = doubts(setup)
-    out += [f"Doubtful: {doubt}" for doubt in found] or [
-        f"Nothing doubtful for {setup.thickness_mm:g} mm of {setup.glass.name}, by rules of common practice."]
+    figures = planned_figures(setup)
+    out += [*plan_glass_lines(setup, figures), ""]
+    load = " and ".join(f"{mm:g} mm" for mm in setup.thicknesses_mm)
+    out += [f"Doubtful: {doubt}" for doubt in (*practice_doubts(setup), *glass_doubts(setup, figures))] or [
+        f"Nothing doubtful for {load} of {setup.glass.name}, by common practice and by the slab."]
     out += ["", "The data sheet of your glass and the manual of your kiln come first. " + NO_SAFETY_DEVICE]
     sys.stdout.writelines(line + "\n" for line in out)
     return 0

@@ -1,9 +1,10 @@
-"""What is doubtful in a plan for a load, by rules of common practice until the glass itself is reckoned."""
+"""What is doubtful in a plan for a load, by rules of common practice and by the slabs of the load."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from daemon.firing.plan_glass import glass_doubts, planned_figures
 from daemon.firing.schedule import PlannedPart, anneal_hold, planned_parts
 from daemon.firing.step import Setup
 from daemon.firing.view import BRITTLE_BELOW_C, ORDINARY_DIFFERENCE_K, bearable_c_per_h
@@ -14,7 +15,13 @@ _LOOSE_LIMIT_C_PER_H = 250.0
 
 
 def doubts(setup: Setup) -> Iterator[str]:
-    """Yield a sentence for each doubt about ``setup.plan`` for its load."""
+    """Yield a sentence for each doubt about ``setup.plan`` for its load, that of practice first."""
+    yield from practice_doubts(setup)
+    yield from glass_doubts(setup, planned_figures(setup))
+
+
+def practice_doubts(setup: Setup) -> Iterator[str]:
+    """Yield a sentence for each doubt by rules of the workshop alone."""
     if setup.plan is None:
         return
     parts = planned_parts(setup.plan)

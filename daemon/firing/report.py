@@ -8,7 +8,7 @@ from typing import Any
 
 from daemon.firing.boundaries import whole
 from daemon.firing.events import Alert, Event, Part, Rank, Said, Sample
-from daemon.firing.schedule import PlannedPart
+from daemon.firing.schedule import PlannedPart, squeezes
 from daemon.firing.step import Setup, State, begin, step
 from daemon.firing.trace import gaps
 from daemon.firing.verdict import Answer, verdict
@@ -70,17 +70,12 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
     return Report(
         setup=setup, planned=state.parts, parts=parts, alerts=state.board.alerts,
         verdict=(*verdict(state.parts, parts, state.anneal, state.peak_c, learned, state.wording),
-                 *glass_answers(setup.glass, suffered, state.wording, loose=_loose(setup))),
+                 *glass_answers(setup.glass, suffered, state.wording, loose=squeezes(state.parts))),
         events=events, peak_c=state.peak_c, peak_s=state.peak_s, duration_s=last_s - first_s,
         finished=state.finished, readings=sum(1 for sample in samples if sample.temp_c is not None),
         gaps_s=sum(b - a for a, b in gaps(samples)), offset_c=offset_c,
         suffered=suffered,
     )
-
-
-def _loose(setup: Setup) -> bool:
-    """Return whether layers went in loose: only such a plan squeezes."""
-    return setup.plan is not None and any(step.purpose == "squeeze" for step in setup.plan.steps)
 
 
 def ended_parts(state: State) -> tuple[Part, ...]:

@@ -8,6 +8,7 @@ from math import log
 from typing import Literal
 
 from daemon.firing.plan import Plan
+from daemon.glass.exposure import SQUEEZE_C
 from daemon.glass.materials import Glass
 
 ASSUMED_FREE_CLIMB_C_PER_H = 500.0
@@ -113,3 +114,18 @@ def top_hold(parts: tuple[PlannedPart, ...]) -> PlannedPart | None:
         return marked[0]
     highest = max((part.to_c for part in parts), default=None)
     return next((part for part in holds if part.to_c == highest), None)
+
+
+SQUEEZE_BELOW_C, FUSES_ABOVE_C = 700.0, 720.0
+"""A hold on the way up below the first, and on above the second, lets air out of loose layers. Common practice."""
+
+
+def squeezes(parts: tuple[PlannedPart, ...]) -> bool:
+    """Return whether the plan squeezes, so that its layers go in loose: a step marked so, or a hold that does it."""
+    if any(part.purpose == "squeeze" for part in parts):
+        return True
+    return any(
+        hold.part == "hold" and before.direction > 0 and after.direction > 0
+        and SQUEEZE_C[0] <= hold.to_c <= SQUEEZE_BELOW_C and after.to_c >= FUSES_ABOVE_C
+        for before, hold, after in zip(parts, parts[1:], parts[2:], strict=False)
+    )

@@ -13,7 +13,7 @@ from daemon.firing.step import Setup
 from daemon.firing.view import bearable_c_per_h
 from daemon.glass.materials import FAMILIES
 
-SOUND = Plan("Sound", "C", (Step(150, 650, 900), Step(None, 516, 3600), Step(55, 400), Step(None, 40)))
+SOUND = Plan("Sound", "C", (Step(80, 650, 900), Step(None, 516, 3600), Step(55, 400), Step(None, 40)))
 
 
 def setup(*steps: Step, thickness_mm: float = 6.0, faces: int = 1, unit: str = "C") -> Setup:
@@ -67,7 +67,7 @@ def test_doubts_are_told_in_the_owners_unit():
 def test_a_plan_is_read_back_in_both_units_with_its_length():
     lines = list(reading_back(SOUND))
     assert lines[0] == "Sound (written in °C)"
-    assert lines[1] == "  1  150 °C/h (270 °F/h), up to 650 °C (1202 °F), hold 0:15"
+    assert lines[1] == "  1  80 °C/h (144 °F/h), up to 650 °C (1202 °F), hold 0:15"
     assert lines[2] == "  2  free, down to 516 °C (961 °F), hold 1:00"
     assert lines[3] == "  3  55 °C/h (99 °F/h), down to 400 °C (752 °F)"
     assert "free steps are guessed" in lines[-1]
