@@ -33,7 +33,7 @@ from web.tagged import tagged_json
 
 BLUEPRINT = Blueprint("now", __name__)
 
-LATELY = 4
+LATELY = 5
 """Entries of what was, above what is and comes."""
 
 
@@ -52,6 +52,13 @@ class Kept:
     """What was done and reached lately, the latest last."""
     others: Sequence[Firing] = ()
     """Firings that run in other kilns."""
+
+    def log(self, shown: Present) -> list[LogLine]:
+        """Return what was lately, what is and what comes, in the order of time."""
+        over = [LogLine(e.when, f"{e.rank_words}: {e.kind}, {e.state}", "been", e.at_s, e.rank)
+                for e in shown.alerts if not e.standing]
+        been = sorted((*over, *self.lately), key=lambda line: line.t_s)
+        return [*been[-LATELY:], *shown.log]
 
 
 def _kept(said: Glance | None) -> Kept:
@@ -98,7 +105,7 @@ def _lately(firing: Firing) -> tuple[LogLine, ...]:
     db, starts = database(), firing.started_utc.astimezone(settings().zone)
     found = [(m.t_s, m.text) for m in course.milestones(db, firing.firing_id)]
     found += [(s.t_s, SAID[s.what]) for s in course.said(db, firing.firing_id) if s.what in SAID]
-    return tuple(LogLine(words.clock(starts, t_s), words.bound(text), "been")
+    return tuple(LogLine(words.clock(starts, t_s), words.bound(text), "been", t_s)
                  for t_s, text in sorted(found)[-LATELY:])
 
 

@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from daemon.firing.events import Alert, Sample
 from daemon.firing.plan import to_unit
+from daemon.firing.schedule import ASSUMED_ROOM_C
 from daemon.glass.materials import Glass
 from web.scales import top_of
 from web.strip import Cell
@@ -131,6 +132,9 @@ def _temp(temp_c: float, unit: str) -> str:
     return f"{to_unit(temp_c, unit):.0f} °{unit}"
 
 
+_PIECES = 12
+
+
 def bands(picture: Picture) -> list[list[tuple[float, float]]]:
     """Return the outline (second, °C) of the plan's band, one six-cornered piece for each bounded part.
 
@@ -151,8 +155,23 @@ def bands(picture: Picture) -> list[list[tuple[float, float]]]:
 
 
 def free_runs(picture: Picture) -> list[tuple[tuple[float, float], tuple[float, float]]]:
-    """Return the parts of the plan that ask for no rate, as pairs of corner points (second, °C)."""
-    return [(a, b) for a, b in pairwise(picture.plan) if b[0] > a[0] and _is_free(picture, a[0], b[0])]
+    """Return the parts of the plan that ask for no rate, as pairs of points (second, °C).
+
+    A free fall is drawn as a closed kiln falls, ever slower towards the room.
+    """
+    found: list[tuple[tuple[float, float], tuple[float, float]]] = []
+    for a, b in pairwise(picture.plan):
+        if b[0] > a[0] and _is_free(picture, a[0], b[0]):
+            found += pairwise(_falling(a, b)) if b[1] < a[1] else [(a, b)]
+    return found
+
+
+def _falling(a: tuple[float, float], b: tuple[float, float]) -> list[tuple[float, float]]:
+    """Return points of Newton's law of cooling through both corners."""
+    room_c = min(ASSUMED_ROOM_C, b[1] - 5.0)
+    share = (b[1] - room_c) / (a[1] - room_c)
+    return [(a[0] + (b[0] - a[0]) * n / _PIECES, room_c + (a[1] - room_c) * share ** (n / _PIECES))
+            for n in range(_PIECES + 1)]
 
 
 def _is_free(picture: Picture, t0: float, t1: float) -> bool:

@@ -35,6 +35,8 @@ class AlertEntry:
     """Whether its cause is still there."""
     wants_answer: bool
     """Whether it stands and nobody has acknowledged it."""
+    at_s: float = 0.0
+    """When it was told [s of firing]."""
     with_it: str = ""
     """What followed from it, as words."""
 
@@ -46,7 +48,10 @@ class LogLine:
     when: str
     text: str
     tone: str
-    """``now`` or ``to come``."""
+    """``been``, ``now`` or ``to come``."""
+    t_s: float = 0.0
+    rank: str = ""
+    """Of an alert that is over; empty for anything else."""
 
 
 @dataclass(frozen=True)
@@ -133,7 +138,7 @@ def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, en
         meaning=words.bound(alert.text.meaning), do=words.bound(alert.text.do),
         time_left=f"About {words.duration(left_s)} left." if left_s is not None and standing else "",
         state=state, standing=standing,
-        wants_answer=standing and alert.acknowledged_s is None and alert.rank is not Rank.LOG,
+        at_s=shown, wants_answer=standing and alert.acknowledged_s is None and alert.rank is not Rank.LOG,
         with_it=", ".join(dict.fromkeys(kind_words(a.kind) for a in alerts if a.under == alert.kind)),
     )
 
@@ -240,7 +245,7 @@ def _log(glance: Glance, unit: str, starts: datetime,
         warm = f"{words.temp(40.0, unit)} °{unit} at the probe; shelf and mould may be warmer"
         lines.append((open_s, warm, "to come"))
     now_s = glance.number("t_s") or 0.0
-    return tuple(LogLine(_when(starts, t_s, now_s), text, tone) for t_s, text, tone in lines)
+    return tuple(LogLine(_when(starts, t_s, now_s), text, tone, t_s) for t_s, text, tone in lines)
 
 
 def _when(starts: datetime, t_s: float, now_s: float) -> str:

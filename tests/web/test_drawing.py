@@ -8,6 +8,8 @@ import xml.etree.ElementTree as ElementTree
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+import pytest
+
 from daemon.firing.events import Alert, Rank, Sample, Text
 from daemon.glass.materials import FAMILIES
 from web.drawing import WIDE, draw_svg, svg
@@ -130,3 +132,14 @@ def test_ordinary_noise_does_not_thicken_the_line():
     samples = [Sample(5.0 * i, 516.0 + (-1) ** i, None, 514.5, 517.5) for i in range(10_000)]
     xs = [x for _, x, _ in _strokes(draw_svg(samples, (), (), None))]
     assert len(xs) == len(set(xs))
+
+
+def test_a_planned_free_fall_is_drawn_as_a_kiln_falls():
+    # Newton's law through (0 s, 520 °C) and (2 h, 145 °C) in a room of 20 °C passes 270 °C half-way:
+    # 20 + √(500 · 125).
+    from web.picture import free_runs
+
+    runs = free_runs(Picture(plan=[(0.0, 520.0), (7200.0, 145.0)], free=[(0.0, 7200.0)]))
+    assert runs[0][0] == (0.0, 520.0)
+    assert runs[-1][1][1] == pytest.approx(145.0)
+    assert next(c for (_, _), (t, c) in runs if t == pytest.approx(3600.0)) == pytest.approx(270.0)

@@ -221,3 +221,17 @@ def test_what_was_done_and_reached_lately_stands_in_the_log_of_now(client, studi
     studio.store(lambda db: course.add_milestone(db, number, Milestone(20_000.0, "anneal", "The anneal hold begun.")))
     log = client.get("/now.json").json["blocks"]["log"]
     assert log.index("The anneal hold begun.") < log.index("You vented.") < log.index("Step 4, ramp")
+
+
+def test_the_log_of_now_is_in_the_order_of_time_alerts_that_are_over_among_the_rest(client, studio):
+    from daemon.firing.events import Milestone
+    from daemon.store import course
+
+    number = studio.fill(until_s=24_000.0)
+    found = studio.alert(24_000.0)
+    studio.store(lambda db: course.add_milestone(db, number, Milestone(23_800.0, "anneal", "The anneal hold begun.")))
+    studio.say(number, 24_000.0, alerts=[{
+        "no": 1, "kind": found.kind, "rank": "wake", "since_s": 23_000.0, "raised_s": 23_100.0, "woke_s": 23_200.0,
+        "cleared_s": 23_500.0, "acknowledged_s": None, "step": 4, "under": None, "text": {"what": "Too fast."}}])
+    log = client.get("/now.json").json["blocks"]["log"]
+    assert log.index("wake: cooling too fast, over at") < log.index("The anneal hold begun.") < log.index("Step 4")
