@@ -17,6 +17,8 @@ from web.record import Record
 
 HAZE_WORDS = "between 700 and 760 °C"
 _ALL_WELL = ("Yes",)
+_IT_DEPENDS = "Not if"
+"""An answer that is no fault of the firing by itself."""
 _SUBJECTS = {
     "Did it reach its top, and no more?": "the top",
     "Did it get its whole anneal hold?": "the anneal hold",
@@ -26,6 +28,12 @@ _SUBJECTS = {
     "Did little enough stress stay in it?": "the stress that stays",
     "Did it cool gently enough below the range?": "the cooling below the range",
 }
+
+
+_BY_PLAN = frozenset({
+    "Did it reach its top, and no more?", "Did it get its whole anneal hold?",
+    "Did it cool as slowly as planned from there?",
+})
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,9 +64,11 @@ class Saw:
         if not self.lines:
             return ""
         strayed = [line for line in self.lines if not line.well]
-        if not strayed:
-            return "As planned, by this probe."
-        return f"Strayed from its plan: {'; '.join(_strayed(line) for line in strayed)}."
+        plan = [_strayed(line) for line in strayed if line.question in _BY_PLAN]
+        glass = [_SUBJECTS.get(line.question, line.question) for line in strayed
+                 if line.question not in _BY_PLAN and not line.answer.startswith(_IT_DEPENDS)]
+        said = f"Strayed from its plan: {'; '.join(plan)}." if plan else "As planned, by this probe."
+        return f"{said} Look at {', '.join(glass)}." if glass else said
 
 
 def saw_of(record: Record, kept: Judgement | None, peak_c: float | None) -> Saw:

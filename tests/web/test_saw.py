@@ -69,3 +69,12 @@ def test_one_firing_has_one_peak_wherever_it_is_told(client, studio):
         assert "777" in page, path
         assert "highest 80" not in page
     assert "highest 777 °C" in client.get(f"/firings/{number}").text
+
+
+def test_what_depends_is_no_fault_and_what_the_glass_bore_is_named_apart():
+    seen = Saw(lines_of([
+        Answer(TOP, "Yes, by this probe.", "800 °C", "800 °C"),
+        Answer("Did it climb gently enough while brittle?", "Not if it was fused already; loose layers bear more.",
+               None, None),
+        Answer("Did little enough stress stay in it?", "Doubtful, about 1 to 2 MPa: look.", None, None)]), (), None)
+    assert seen.sentence == "As planned, by this probe. Look at the stress that stays."
