@@ -1,0 +1,90 @@
+"""Smoothing follows the measured noise: none where there is none, bends and lids kept, holes never bridged."""
+
+from __future__ import annotations
+
+from random import Random
+
+import numpy as np
+import pytest
+
+from daemon.glass.smoothing import QUIET_K, Smoother
+
+Row = tuple[float, float]
+
+
+def smoothed(rows: list[Row]) -> tuple[list[Row], Smoother]:
+    smoother = Smoother()
+    out = [row for t_s, temp_c in rows for row in smoother.offer(t_s, temp_c)]
+    return [*out, *smoother.rest()], smoother
+
+
+def ramp(rate_c_per_h: float, noise_k: float, step_s: float = 5.0, number: int = 2000, seed: int = 1) -> list[Row]:
+    rng = Random(seed)
+    return [(step_s * k, 560.0 - rate_c_per_h * step_s * k / 3600 + rng.gauss(0.0, noise_k)) for k in range(number)]
+
+
+@pytest.mark.parametrize("noise_k", [0.1, 0.5, 2.0])
+@pytest.mark.parametrize("step_s", [1.0, 5.0, 60.0])
+def test_the_noise_is_measured_to_a_fifth_whatever_the_spacing(noise_k: float, step_s: float) -> None:
+    _, smoother = smoothed(ramp(60.0, noise_k, step_s))
+    assert smoother.noise_k == pytest.approx(noise_k, rel=0.2)
+
+
+def test_a_free_fall_read_once_a_minute_has_no_noise() -> None:
+    # An exponential of one hour bends by 0.2 K a minute: curvature, and no noise. The readings come out as they are.
+    rows = [(60.0 * k, 20.0 + 780.0 * float(np.exp(-k / 60.0))) for k in range(400)]
+    out, smoother = smoothed(rows)
+    assert smoother.noise_k is not None
+    assert smoother.noise_k < QUIET_K
+    assert out == rows
+
+
+def test_readings_without_noise_come_out_untouched_lids_and_all() -> None:
+    rows = ramp(60.0, 0.0)
+    rows = [(t, c - 60.0 if 5000.0 < t < 5030.0 else c) for t, c in rows]
+    assert smoothed(rows)[0] == rows
+
+
+def test_noise_is_brought_down_sevenfold_and_more_on_a_straight_fall() -> None:
+    out, _ = smoothed(ramp(60.0, 0.5))
+    inner = [(t, c) for t, c in out if 1000.0 < t < 9000.0]
+    off = np.array([c - (560.0 - 60.0 * t / 3600) for t, c in inner])
+    assert float(off.std()) < 0.5 / 7
+
+
+def test_a_new_rate_is_not_rounded_off() -> None:
+    rng = Random(3)
+    true = [560.0 - max(0.0, 5.0 * k - 5000.0) * 300.0 / 3600 for k in range(2000)]
+    out, _ = smoothed([(5.0 * k, c + rng.gauss(0.0, 0.3)) for k, c in enumerate(true)])
+    at_bend = [c - true[round(t / 5)] for t, c in out if 4900.0 < t < 5100.0]
+    assert max(abs(off) for off in at_bend) < 0.9  # three standard deviations; a window of 600 s would round off 25 K
+
+
+def test_one_mad_reading_is_left_out_and_an_opened_lid_is_not() -> None:
+    rows = ramp(60.0, 0.0, number=400)
+    mad = list(rows)
+    mad[200] = (mad[200][0], 1300.0)
+    assert smoothed(mad)[0] == rows[:200] + rows[201:]
+    lid = [(t, c - 80.0 * float(np.exp(-(t - 1000.0) / 60.0)) if t >= 1000.0 else c) for t, c in rows]
+    assert smoothed(lid)[0] == lid
+
+
+def test_nothing_is_smoothed_across_a_hole() -> None:
+    rng = Random(4)
+    rows = [(5.0 * k, 560.0 + rng.gauss(0.0, 0.3)) for k in range(400)]
+    rows += [(2000.0 + 1800.0 + 5.0 * k, 400.0 + rng.gauss(0.0, 0.3)) for k in range(400)]
+    out, _ = smoothed(rows)
+    assert all(abs(c - (560.0 if t < 2000.0 else 400.0)) < 1.0 for t, c in out)
+
+
+def test_what_is_held_back_may_be_asked_for_at_any_time_and_stays() -> None:
+    asked, unasked, rows = Smoother(), Smoother(), ramp(60.0, 0.5, number=800)
+    ours: list[Row] = []
+    theirs: list[Row] = []
+    for n, row in enumerate(rows):
+        ours += asked.offer(*row)
+        theirs += unasked.offer(*row)
+        if n % 50 == 0:
+            list(asked.rest())
+    assert ours == theirs
+    assert list(asked.rest()) == list(unasked.rest())
