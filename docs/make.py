@@ -31,14 +31,15 @@ def output_of(command: str, pictures: Path) -> str:
     Parameters
     ----------
     command
-        ``lehrling …`` as the document has it.
+        ``lehrling …`` as the document has it, or ``python -m …``.
     pictures
         Folder that pictures meant for docs/ are written into.
     """
     words = shlex.split(command)
     arguments = [str(pictures / word.removeprefix("docs/")) if word.startswith("docs/") else word
                  for word in words[1:]]
-    ran = subprocess.run([sys.executable, "-c", RUN, *arguments], cwd=ROOT, capture_output=True, text=True,
+    run = arguments if words[0] == "python" else ["-c", RUN, *arguments]
+    ran = subprocess.run([sys.executable, *run], cwd=ROOT, capture_output=True, text=True,
                          timeout=LONGEST_S, check=False, stdin=subprocess.DEVNULL)
     if ran.returncode not in (0, 3):
         raise SystemExit(f"{command}: exit code {ran.returncode}\n{ran.stderr}")

@@ -12,7 +12,7 @@ from math import ceil
 from daemon.glass.materials import Glass
 from daemon.glass.stress import Stress
 
-FINE_K, FINE_S = 1.0, 10.0
+FINE_K, FINE_S = 1.0, 20.0
 """The longest piece taken in one step while the glass is setting [K, s of face temperature]."""
 _NOTHING = 1e-9
 LOOK_S = 30.0
