@@ -242,7 +242,9 @@ def _log(glance: Glance, unit: str, starts: datetime,
             lines.append((t_s, f"{words.capital(words.part(int(step), kind))}{': ' if wish else ''}{wish}", tone))
     open_s = glance.number("open_at_s")
     if open_s is not None:
-        warm = f"{words.temp(40.0, unit)} °{unit} at the probe; shelf and mould may be warmer"
+        margin_s = glance.number("open_margin_s")
+        about = f", give or take {words.duration(margin_s)}" if margin_s else ""
+        warm = f"{words.temp(40.0, unit)} °{unit} at the probe{about}; shelf and mould may be warmer"
         lines.append((open_s, warm, "to come"))
     now_s = glance.number("t_s") or 0.0
     return tuple(LogLine(_when(starts, t_s, now_s), text, tone, t_s) for t_s, text, tone in lines)

@@ -185,6 +185,8 @@ class Standing:
     next_at_s: float | None = None
     open_at_s: float | None = None
     """Forecast of 40 °C at the probe [s of firing], where it can be made."""
+    open_margin_s: float | None = None
+    """Give or take so much [s]."""
     offset_c: float | None = None
     glass: GlassNow | None = None
     """What the glass goes through now."""

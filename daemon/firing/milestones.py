@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from daemon.firing.events import Milestone
+from daemon.firing.opening import OPEN_C
 from daemon.firing.schedule import PlannedPart
 from daemon.firing.view import View
 from daemon.firing.wording import Wording
-
-OPEN_C = 40.0
-"""Cool enough at the probe to open; shelf and mould may be warmer. Common practice."""
 
 
 class Milestones:

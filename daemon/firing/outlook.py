@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from math import log
 from typing import TYPE_CHECKING
 
 from daemon.firing.alerts import RUNAWAY
 from daemon.firing.events import Alert, Part, Rank, Standing
 from daemon.firing.glass_now import GlassNow, glass_now
-from daemon.firing.milestones import OPEN_C
+from daemon.firing.opening import Opening, opening
 from daemon.firing.plan import rate_to_unit
-from daemon.firing.schedule import ASSUMED_ROOM_C, PlannedPart
+from daemon.firing.schedule import PlannedPart
 
 if TYPE_CHECKING:
     from daemon.firing.step import State
@@ -36,13 +35,15 @@ def outlook(state: State) -> Standing:
     next_at_s = _next_at(state, planned, part, rate, last.t_s)
     upcoming = state.parts[here] if here < len(state.parts) else None
     alerts = state.board.alerts
+    found_open = _opening(state, next_at_s, here)
     return Standing(
         t_s=last.t_s, temp_c=last.temp_c, rate_c_per_h=rate, part=part,
         confidence=state.follower.confidence() if state.follower and state.follower.started else 0.0,
         planned_c=planned_c, finished=state.finished,
         sentence=_sentence(state, planned, planned_c, rate, alerts),
         next_step=upcoming.step if upcoming else None, next_part=upcoming.part if upcoming else None,
-        next_at_s=next_at_s, open_at_s=_open_at(state, rate, next_at_s, here), offset_c=state.offset.learned_c,
+        next_at_s=next_at_s, open_at_s=found_open.at_s if found_open else None,
+        open_margin_s=found_open.margin_s if found_open else None, offset_c=state.offset.learned_c,
         glass=_glass(state, rate, planned, part, last.t_s),
         alerts=alerts,
     )
@@ -84,25 +85,14 @@ def _next_at(state: State, planned: PlannedPart | None, part: Part | None, rate:
     return t_s + max(0.0, left) / abs(rate) * 3600
 
 
-def _open_at(state: State, rate: float | None, next_at_s: float | None, here: int) -> float | None:
-    """Return a forecast of 40 °C at the probe [s]; None while it is too far off to say."""
+def _opening(state: State, next_at_s: float | None, here: int) -> Opening | None:
+    """Return the forecast of 40 °C at the probe; None while the plan still climbs."""
     last_climb = max((p.index for p in state.parts if p.direction > 0), default=-1)
     if not state.trail.temps or state.last is None or here - 1 <= last_climb:
         return None
-    temp_c, t_s = state.trail.temps[-1], state.last.t_s
-    if temp_c <= OPEN_C:
-        return t_s
-    rest = state.parts[here:]
-    end_c = rest[-1].to_c if rest else (state.parts[here - 1].to_c if 1 <= here <= len(state.parts) else temp_c)
-    begin_s = (next_at_s if next_at_s is not None else t_s) + sum(part.duration_s for part in rest)
-    if here == len(state.parts) + 1:
-        begin_s, end_c = t_s, temp_c
-    if end_c <= OPEN_C:
-        return begin_s
-    time_s = 3.5 * 3600.0
-    if here == len(state.parts) + 1 and rate is not None and rate < -5.0:
-        time_s = min(max((temp_c - ASSUMED_ROOM_C) / -rate * 3600, 3600.0), 12 * 3600.0)
-    return begin_s + time_s * log((end_c - ASSUMED_ROOM_C) / (OPEN_C - ASSUMED_ROOM_C))
+    now = state.parts[here - 1] if here <= len(state.parts) else None
+    left_s = None if next_at_s is None else next_at_s - state.last.t_s
+    return opening(state.trail, state.first_c, now, state.parts[here:], left_s)
 
 
 def _sentence(state: State, planned: PlannedPart | None, planned_c: float | None, rate: float | None,
