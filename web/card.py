@@ -21,9 +21,9 @@ from web.taste import time_words
 
 BLUEPRINT = Blueprint("card", __name__)
 
-TRACE = (1000, 330)
+TRACE = (1000, 320)
 MOST_ALERTS = 4
-MOST_NOTE = 420
+MOST_NOTE = 360
 """Characters of notes that a page has room for."""
 
 

@@ -153,3 +153,15 @@ def test_with_scripts_off_there_is_the_sentence_the_number_and_the_trace(studio,
     page.screenshot(path=SHOTS / "running-phone-light-no-scripts.png", full_page=True)
     assert page.locator("h1").inner_text().startswith("Cooling through the anneal")
     assert page.locator(".narrow path.measured").is_visible()
+
+
+def test_the_card_keeps_its_mark_on_the_one_page_however_much_was_written(studio, serve, open_page):
+    from daemon.store import notes
+
+    number = studio.fill(until_s=41_000.0, ended=True, alert=True)
+    studio.store(lambda db: notes.add_note(db, number, "Long, and said again. " * 150, studio.clock.wall))
+    page = open_page(f"{serve(studio)}/firings/{number}/card", {"width": 703, "height": 1028})  # A4 less its margins
+    page.emulate_media(media="print")
+    foot = page.locator("footer").bounding_box()
+    assert foot["y"] + foot["height"] <= 1028
+    assert "Mark of the record" in page.locator("footer").inner_text()
