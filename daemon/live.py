@@ -258,7 +258,7 @@ def _is_due(last: ClockMark, now: ClockMark, speed: float) -> bool:
     return abs(strayed_s) > _STEP_S
 
 
-def setup_of(row: Firing, plan: Plan | None, unit: str) -> Setup:
+def setup_of(row: Firing, plan: Plan | None, unit: str, thinner_mm: tuple[float, ...] = ()) -> Setup:
     """Return what the decision needs to know of a firing.
 
     Parameters
@@ -269,6 +269,8 @@ def setup_of(row: Firing, plan: Plan | None, unit: str) -> Setup:
         Its plan, parsed.
     unit
         The unit the owner reads, ``C`` or ``F``.
+    thinner_mm
+        Thicknesses of its thinner pieces [mm].
     """
     glass = FAMILIES.get(row.glass, FAMILIES["90"])
-    return Setup(plan, glass, row.thickness_mm, row.faces, row.offset_c, unit)
+    return Setup(plan, glass, row.thickness_mm, row.faces, row.offset_c, unit, thinner_mm)

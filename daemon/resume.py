@@ -17,7 +17,7 @@ from daemon.journal import Op
 from daemon.judge import Judge
 from daemon.live import LiveFiring, Place, setup_of
 from daemon.notify.post import Post
-from daemon.store import alerts, course, plans, readings
+from daemon.store import alerts, course, pieces, plans, readings
 from daemon.store.course import ClockMark
 from daemon.store.firings import Firing
 
@@ -29,6 +29,8 @@ GIVEN_UP_S = 72 * 3600
 """A firing not looked at for longer than any kiln fires is not gone on with [s]."""
 TOLD_AFTER_S = 120.0
 """A shorter absence is a restart that nobody needs to hear of [s]."""
+_MOST_SLABS = 7
+"""More thicknesses in one load than this are not reckoned each."""
 _BELIEVED_S = 7 * 86400
 """A longer absence by a clock that is not set is no estimate [s]."""
 
@@ -101,6 +103,12 @@ def plan_of(db: sqlite_utils.Database, row: Firing) -> Plan | None:
         return None
 
 
+def thinner_of(db: sqlite_utils.Database, row: Firing) -> tuple[float, ...]:
+    """Return the thicknesses of a firing's pieces below the one it is watched by [mm], the thickest first."""
+    found = {piece.thickness_mm for number in row.piece_ids if (piece := pieces.piece(db, number)) is not None}
+    return tuple(sorted((mm for mm in found if mm < row.thickness_mm), reverse=True)[:_MOST_SLABS])
+
+
 def replay(judge: Judge, taken: Sequence[Sample | Said]) -> list[Event]:
     """Step through stored entries and return all that came of them, but only the last word on parts."""
     found: list[Event] = []
@@ -131,7 +139,7 @@ def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, u
     back = returned(row, marks, last_t_s, clock)
     if back.t_s - last_t_s > GIVEN_UP_S:
         return None
-    judge = Judge(setup_of(row, plan_of(db, row), unit), row.alert_base)
+    judge = Judge(setup_of(row, plan_of(db, row), unit, thinner_of(db, row)), row.alert_base)
     events = replay(judge, taken)
     live = LiveFiring(row, clock.now_s() - back.t_s, judge, place, post)
     live.last_t_s = samples[-1].t_s if samples else 0.0

@@ -21,7 +21,7 @@ from daemon.judge import Judge
 from daemon.live import LiveFiring, Place, setup_of
 from daemon.naming import rename
 from daemon.requests import Ask, End, Name, Say, Start
-from daemon.resume import plan_of, resume
+from daemon.resume import plan_of, resume, thinner_of
 from daemon.sampling import Slot
 from daemon.store import firings, kilns, pieces, plans, readings
 from daemon.store.firings import EndedBy, Firing, OpenedBy
@@ -170,7 +170,8 @@ class Watch:
             faces=ask.faces if ask else 1, offset_c=ask.offset_c if ask else None,
             ended_s=None, ended_utc=None, ended_by=None, alert_base=0, invented=self._place.invented,
             piece_ids=ask.piece_ids if ask else ())
-        judge = Judge(setup_of(row, plan, self._config.unit))
+        thinner = thinner_of(self._readable(), row) if row.piece_ids else ()
+        judge = Judge(setup_of(row, plan, self._config.unit, thinner))
         self.live = live = LiveFiring(row, origin_s, judge, self._place, self._config.post)
         if opened_by == "maker":
             self._slot = Slot()
@@ -210,7 +211,8 @@ class Watch:
             row = firings.firing(db, ask.firing_id)
             if row is None:
                 raise BadInput("firing", f"there is no number {ask.firing_id}.", "Load the page again.")
-            live = LiveFiring(row, 0.0, Judge(setup_of(row, plan_of(db, row), self._config.unit)), self._place)
+            setup = setup_of(row, plan_of(db, row), self._config.unit, thinner_of(db, row))
+            live = LiveFiring(row, 0.0, Judge(setup), self._place)
         return rename(db, live, ask, self._config.unit, self._clock.utc())
 
     def _plan(self, plan_id: int | None) -> Plan | None:

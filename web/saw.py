@@ -19,6 +19,7 @@ HAZE_WORDS = "between 700 and 760 °C"
 _ALL_WELL = ("Yes",)
 _IT_DEPENDS = "Not if"
 """An answer that is no fault of the firing by itself."""
+_STAYS = "Did little enough stress stay in "
 _SUBJECTS = {
     "Did it reach its top, and no more?": "the top",
     "Did it get its whole anneal hold?": "the anneal hold",
@@ -133,6 +134,8 @@ def _figures(answer: Answer) -> str:
 
 def _strayed(line: Line) -> str:
     subject = _SUBJECTS.get(line.question, line.question)
+    if line.question.startswith(_STAYS):
+        subject = f"the stress that stays in {line.question.removeprefix(_STAYS).rstrip('?')}"
     answer = line.answer.removeprefix("No, ").rstrip(".")
     return f"{subject}, {answer[:1].lower()}{answer[1:]}"
 

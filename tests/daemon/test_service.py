@@ -193,6 +193,20 @@ def test_pieces_plan_and_load_of_a_start_are_kept_and_unknown_pieces_left_out(st
     assert (firing.glass, firing.thickness_mm, firing.faces, firing.invented) == ("96", 9.0, 2, False)
 
 
+def test_the_thinner_pieces_of_a_load_are_reckoned_as_slabs_of_their_own(studio, slump):
+    page = open_database(studio.path)
+    now = studio.clock.utc()
+    made = [pieces.add_piece(page, name=name, glass="90", thickness_mm=mm, now_utc=now)
+            for name, mm in (("Reed bowl", 12), ("Tile", 6), ("Another tile", 6))]
+    page.close()
+    studio.start_firing(plan_id=slump, piece_ids=made, glass="90", thickness_mm=12)
+    studio.run(600)
+    assert [slab["thickness_mm"] for slab in studio.present()["glass"]["slabs"]] == [12.0, 6.0]
+    studio.kill()
+    studio.run(60)
+    assert [slab["thickness_mm"] for slab in studio.present()["glass"]["slabs"]] == [12.0, 6.0]
+
+
 def test_each_request_is_taken_once(studio):
     studio.start_firing()
     assert studio.ask("said", what="peeked") == "done"
