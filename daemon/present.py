@@ -54,7 +54,7 @@ def _no_firing() -> dict[str, Any]:
     return {
         "firing_id": None, "firing_title": None, "t_s": None, "rate_c_per_h": None, "sentence": NO_FIRING,
         "finished": False, "confidence": None, "part": None, "planned_c": None, "offset_c": None, "next": None,
-        "open_at_s": None, "open_margin_s": None, "glass": None, "alerts": [], "unkept": [],
+        "open_at_s": None, "calls": [], "open_margin_s": None, "glass": None, "alerts": [], "unkept": [],
     }
 
 
@@ -80,6 +80,7 @@ def _standing(found: Standing) -> dict[str, Any]:
         "part": None if part is None else {
             "index": part.index, "step": part.step, "part": part.part, "start_s": part.start_s},
         "planned_c": found.planned_c, "offset_c": found.offset_c, "next": upcoming, "open_at_s": found.open_at_s,
+        "calls": [{"temp_c": call.temp_c, "rising": call.rising} for call in found.calls],
         "open_margin_s": found.open_margin_s,
         "glass": None if found.glass is None else found.glass.as_json(),
     }

@@ -14,6 +14,7 @@ from daemon.toml import not_a_line, shown
 
 THICKEST_MM = 500.0
 LONGEST_QUIET_S = 86_400.0
+LOWEST_CALL_C, HIGHEST_CALL_C = 20.0, 1300.0
 
 
 @dataclass(frozen=True)
@@ -149,7 +150,10 @@ class _Payload:
         except ValueError:
             known = ", ".join(saying.value for saying in Saying)
             raise self.refuse("what", word, f"Known: {known}.") from None
-        return Said(0.0, what, self.whole("alert_no"), self.number("for_s", 1.0, LONGEST_QUIET_S))
+        temp_c = self.number("temp_c", LOWEST_CALL_C, HIGHEST_CALL_C)
+        if what is Saying.CALL and temp_c is None:
+            raise BadInput("said temp_c", "missing.", "Say at which temperature.")
+        return Said(0.0, what, self.whole("alert_no"), self.number("for_s", 1.0, LONGEST_QUIET_S), temp_c)
 
     def changes(self) -> dict[str, Any]:
         found: dict[str, Any] = {

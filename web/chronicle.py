@@ -17,6 +17,7 @@ from web.taste import time_words
 SAID = {
     Saying.VENTED: "You vented.", Saying.LENGTHENED: "You lengthened the hold.",
     Saying.ADVANCED: "You went on to the next step.", Saying.PEEKED: "You looked in.",
+    Saying.CALL: "You asked to be called.", Saying.CALL_OFF: "You took a call back.",
     Saying.PROBE_OUT: "You took the probe out of service.", Saying.PROBE_BACK: "You put the probe back.",
 }
 """What a maker said, in the page's words; acknowledging and asking for quiet stand with their alert."""

@@ -6,8 +6,12 @@ from flask import Blueprint, abort, request
 from werkzeug.wrappers import Response
 
 from daemon.firing.events import Saying
+from daemon.firing.plan import to_unit
+from daemon.requests import HIGHEST_CALL_C, LOWEST_CALL_C
 from web.asking import ask
 from web.firing import told
+from web.form import Form
+from web.house import settings
 
 BLUEPRINT = Blueprint("did", __name__)
 
@@ -16,6 +20,20 @@ DEEDS = {
     Saying.PEEKED: "Looked in",
 }
 PROBE = {Saying.PROBE_OUT: "The probe is out of service", Saying.PROBE_BACK: "The probe is back"}
+
+
+@BLUEPRINT.post("/firings/<int:firing_id>/call")
+def call(firing_id: int) -> Response | tuple[str, int]:
+    """Ask to be called at a temperature, or take that back."""
+    unit = settings().unit
+    off = request.form.get("off", "")
+    form = Form({"at": off or request.form.get("at", "")})
+    low, high = (to_unit(c, unit) for c in (LOWEST_CALL_C, HIGHEST_CALL_C))
+    at = form.number("at", low, high, f"°{unit}")
+    if at is None:
+        abort(400, form.wrong.get("at", "Write at which temperature. Go back; the field is beside the button."))
+    temp_c = round((at - 32) * 5 / 9 if unit == "F" else at, 1)
+    return ask("said", {"firing_id": told(firing_id), "what": "call-off" if off else "call", "temp_c": temp_c})
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/said")

@@ -33,6 +33,8 @@ from web.tagged import tagged_json
 
 BLUEPRINT = Blueprint("now", __name__)
 
+BLOCKS = ("alerts", "log", "calls", "glass", "trouble", "answer")
+"""The parts of Now that change by themselves."""
 LATELY = 5
 """Entries of what was, above what is and comes."""
 
@@ -173,7 +175,7 @@ def now_json() -> Response:
             "plan": shown.beside_plan, "clock": shown.clock, "stale": shown.stale,
             "asked": outcome_words() if kept.readable else "",
         },
-        "blocks": {name: _part(name, shown, kept) for name in ("alerts", "log", "glass", "trouble", "answer")},
+        "blocks": {name: _part(name, shown, kept) for name in BLOCKS},
     }
     return tagged_json(body)
 

@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import Any
 
 from daemon.firing.events import Alert, Rank, Text
+from daemon.firing.plan import to_unit
 from web import words
 from web.glance import Glance, number
 from web.picture import kind_words
@@ -70,6 +71,8 @@ class Present:
     log: Sequence[LogLine]
     trouble: Sequence[str]
     title: str
+    calls: Sequence[tuple[str, str]]
+    """Calls that wait: the temperature as it is typed, and in words."""
     glass: Sequence[str]
     """What the glass goes through now, in sentences."""
     note: str
@@ -164,7 +167,7 @@ def present(glance: Glance | None, unit: str, zone: tzinfo, starts: datetime | N
         return Present(
             sentence="The watch is not running.", temp="–", unit=unit, movement="", beside_plan="", clock="",
             stale="Nothing is being watched. Start the daemon: lehrling daemon.", alerts=(), log=(),
-            trouble=(), title="Not watching", note="", glass=())
+            trouble=(), title="Not watching", note="", glass=(), calls=())
     if glance.stale:
         return _silent(glance, unit, zone)
     temp_c, t_s = glance.number("temp_c"), glance.number("t_s")
@@ -179,6 +182,7 @@ def present(glance: Glance | None, unit: str, zone: tzinfo, starts: datetime | N
         beside_plan=_beside_plan(glance, unit), clock=clock, stale="",
         alerts=_alerts(glance, starts), log=_log(glance, unit, starts, asked) if starts is not None else (),
         trouble=_trouble(glance), title=f"{temp} °{unit}", note=bench_note(glance), glass=_glass(glance),
+        calls=_calls(glance, unit),
     )
 
 
@@ -191,7 +195,7 @@ def _silent(glance: Glance, unit: str, zone: tzinfo) -> Present:
         sentence=f"No word from the watch since {since}.", temp=temp, unit=unit, movement="then", beside_plan="",
         clock=time_words(silent_at), stale="Nothing is being watched now, as far as this page knows. "
         "Read the kiln’s own display, and look whether the daemon runs.",
-        alerts=(), log=(), trouble=_trouble(glance), title="No word", note=bench_note(glance), glass=(),
+        alerts=(), log=(), trouble=_trouble(glance), title="No word", note=bench_note(glance), glass=(), calls=(),
     )
 
 
@@ -220,6 +224,16 @@ def _sentence(glance: Glance, temp: str, unit: str, running: bool) -> str:
 def _beside_plan(glance: Glance, unit: str) -> str:
     planned_c = glance.number("planned_c")
     return "" if planned_c is None else f"plan {words.temp(planned_c, unit)}"
+
+
+def _calls(glance: Glance, unit: str) -> tuple[tuple[str, str], ...]:
+    found = []
+    for table in glance.tables("calls"):
+        temp_c = number(table, "temp_c")
+        if temp_c is not None:
+            found.append((f"{to_unit(temp_c, unit):.6g}", words.bound(
+                f"{words.temp(temp_c, unit)} °{unit}, {'climbing' if table.get('rising') is True else 'falling'}")))
+    return tuple(found)
 
 
 def bench_note(glance: Glance) -> str:

@@ -42,6 +42,8 @@ class Saying(StrEnum):
     PEEKED = "peeked"
     PROBE_OUT = "probe-out"
     PROBE_BACK = "probe-back"
+    CALL = "call"
+    CALL_OFF = "call-off"
 
 
 class Said(NamedTuple):
@@ -53,6 +55,16 @@ class Said(NamedTuple):
     """Which alert an acknowledgement or a quiet spell is for; None is all that stand."""
     for_s: float | None = None
     """Length of a quiet spell [s]."""
+    temp_c: float | None = None
+    """Where to be called [°C]."""
+
+
+class Call(NamedTuple):
+    """A call the maker waits for."""
+
+    temp_c: float
+    rising: bool
+    """Whether the kiln climbs to it; else it falls to it."""
 
 
 class Rank(StrEnum):
@@ -190,5 +202,7 @@ class Standing:
     offset_c: float | None = None
     glass: GlassNow | None = None
     """What the glass goes through now."""
+    calls: tuple[Call, ...] = ()
+    """Calls the maker asked for that have not been made yet."""
     alerts: tuple[Alert, ...] = field(default=())
     """All alerts of the firing so far, first raised first."""

@@ -45,7 +45,7 @@ def outlook(state: State) -> Standing:
         next_at_s=next_at_s, open_at_s=found_open.at_s if found_open else None,
         open_margin_s=found_open.margin_s if found_open else None, offset_c=state.offset.learned_c,
         glass=_glass(state, rate, planned, part, last.t_s),
-        alerts=alerts,
+        calls=state.calls.waiting, alerts=alerts,
     )
 
 

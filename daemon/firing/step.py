@@ -15,6 +15,7 @@ from statistics import median
 from daemon.firing.alerts import Board
 from daemon.firing.boundaries import Boundaries
 from daemon.firing.breaks import Breaks
+from daemon.firing.calls import Calls
 from daemon.firing.events import Event, PartsRevised, Said, Sample, Saying, Standing
 from daemon.firing.explained import unexplained
 from daemon.firing.follow import BEAT_S, SLOPE_WINDOW_S, SWING_MOST_K, SWING_WINDOW_S, Beat, Follower
@@ -113,6 +114,7 @@ class State:
         self.breaks = Breaks()
         self.board = Board(self.wording.text)
         self.milestones = Milestones(self.parts, self.anneal, self.top, self.wording)
+        self.calls = Calls(self.wording)
         self.sensor = SensorWatch()
         self.drop = DropWatch(setup.glass)
         self.runaway = RunawayWatch()
@@ -177,6 +179,7 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
     state.trail.offer(entry.t_s, entry.temp_c)
     state.boundaries.count_in(entry.temp_c)
     state.load.offer(entry.t_s, entry.temp_c)
+    events += state.calls.see(entry.t_s, entry.temp_c)
     state.minute.append((entry.t_s, entry.temp_c))
     if state.first_c is None:
         state.first_c = entry.temp_c
@@ -194,10 +197,14 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
 def _hear(state: State, said: Said) -> tuple[Event, ...]:
     if said.what in (Saying.ACKNOWLEDGE, Saying.QUIET):
         return tuple(state.board.hear(said))
-    if said.what is Saying.PROBE_OUT:
+    if said.what is Saying.CALL:
+        state.calls.ask(said, state.trail.temps[-1] if state.trail.temps else None)
+    elif said.what is Saying.CALL_OFF:
+        state.calls.drop(said)
+    elif said.what is Saying.PROBE_OUT:
         state.probe_out = True
         return tuple(state.board.lay_down(said.t_s))
-    if said.what is Saying.PROBE_BACK:
+    elif said.what is Saying.PROBE_BACK:
         # What it read meanwhile was not the kiln: nothing that went missing then is a fault or a power cut.
         state.probe_out, state.breaks, state.sensor = False, Breaks(), SensorWatch()
     else:

@@ -103,11 +103,13 @@ def add_said(db: sqlite_utils.Database, firing_id: int, said: Said) -> None:
     """Keep something the maker said."""
     db.table("said").insert({
         "firing_id": firing_id, "t_s": round(said.t_s), "what": said.what.value,
-        "alert_no": said.alert_no, "for_s": said.for_s,
+        "alert_no": said.alert_no, "for_s": said.for_s, "temp_c": said.temp_c,
     })
 
 
 def said(db: sqlite_utils.Database, firing_id: int) -> list[Said]:
     """Return what the maker said during a firing, in the order it was taken."""
-    return [Said(float(t_s), Saying(what), alert_no, for_s) for t_s, what, alert_no, for_s in db.execute(
-        "SELECT t_s, what, alert_no, for_s FROM said WHERE firing_id = ? ORDER BY t_s, said_id", [firing_id])]
+    return [Said(float(t_s), Saying(what), alert_no, for_s, temp_c)
+            for t_s, what, alert_no, for_s, temp_c in db.execute(
+                "SELECT t_s, what, alert_no, for_s, temp_c FROM said WHERE firing_id = ? ORDER BY t_s, said_id",
+                [firing_id])]

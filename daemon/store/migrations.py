@@ -340,3 +340,9 @@ INSERT INTO delivery SELECT * FROM old_delivery;
 DROP TABLE old_outbox;
 DROP TABLE old_delivery
 """
+
+
+@MIGRATIONS()
+def m_calls(db: sqlite_utils.Database) -> None:
+    """Keep at which temperature the maker asked to be called."""
+    db.execute("ALTER TABLE said ADD COLUMN temp_c REAL")

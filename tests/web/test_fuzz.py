@@ -23,6 +23,7 @@ FORMS = {
     "/firings/1/quiet": ("alert_no",),
     "/firings/1/note": ("note",),
     "/firings/1/said": ("what",),
+    "/firings/1/call": ("at", "off"),
     "/pieces/new": ("name", "glass", "thickness", "thinnest", "layers", "separator", "colour", "note"),
     "/pieces/1/change": ("name", "glass", "thickness", "thinnest", "layers", "separator", "colour", "note"),
     "/pieces/1/drying": ("hours",),

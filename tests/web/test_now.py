@@ -235,3 +235,21 @@ def test_the_log_of_now_is_in_the_order_of_time_alerts_that_are_over_among_the_r
         "cleared_s": 23_500.0, "acknowledged_s": None, "step": 4, "under": None, "text": {"what": "Too fast."}}])
     log = client.get("/now.json").json["blocks"]["log"]
     assert log.index("wake: cooling too fast, over at") < log.index("The anneal hold begun.") < log.index("Step 4")
+
+
+def test_a_call_at_a_temperature_is_asked_shown_and_taken_back(studio):
+    number = studio.fill(until_s=24_000.0)
+    studio.say(number, 24_000.0, calls=[{"temp_c": 380.0, "rising": False}])
+    client = studio.app().test_client()
+    assert "You are called at 380\u00a0°C, falling." in client.get("/now.json").json["blocks"]["calls"]
+    assert client.post(f"/firings/{number}/call", headers=SAME, data={"at": "640"}).status_code == 303
+    client.set_cookie("lehrling-reads", "unit=F&hours=24")
+    client.post(f"/firings/{number}/call", headers=SAME, data={"at": "1184"})
+    client.post(f"/firings/{number}/call", headers=SAME, data={"off": "716"})
+    assert [payload for _, payload in studio.asked()] == [
+        {"firing_id": number, "what": "call", "temp_c": 640.0},
+        {"firing_id": number, "what": "call", "temp_c": 640.0},
+        {"firing_id": number, "what": "call-off", "temp_c": 380.0}]
+    refused = client.post(f"/firings/{number}/call", headers=SAME, data={"at": "hot"})
+    assert refused.status_code == 400
+    assert "“hot” is not a number" in refused.text
