@@ -22,7 +22,7 @@ def _run(args: argparse.Namespace) -> int:
     import json
     import sys
 
-    from daemon.commands.load import THICKEST_MM, load_glass, number
+    from daemon.commands.load import THICKEST_MM, load_glass, numbers
     from daemon.files import write_text
     from daemon.firing.annealing import advice_json, advice_lines, as_plan
     from daemon.firing.plan import write_plan
@@ -30,7 +30,8 @@ def _run(args: argparse.Namespace) -> int:
 
     glass = load_glass(args.glass)
     thickest_mm = THICKEST_MM / 2 if args.uneven else THICKEST_MM
-    thickness = number("--thickness-mm", args.thickness_mm, 0.5, thickest_mm, "mm") * (2 if args.uneven else 1)
+    # The thickest piece rules a load; what is enough for it is enough for the others.
+    thickness = numbers("--thickness-mm", args.thickness_mm, 0.5, thickest_mm, "mm")[0] * (2 if args.uneven else 1)
     advice = anneal(glass, thickness, args.faces)
     if args.json:
         json.dump(advice_json(advice, uneven=args.uneven), sys.stdout, ensure_ascii=False, allow_nan=False, indent=1)

@@ -19,6 +19,8 @@ from daemon.glass.advice import (
 )
 from daemon.glass.relaxation import minutes_to_relax, slower_times
 
+OFF_K = (3.0, 6.0, 10.0)
+"""How much a hold may be low: trivial, a note, more hold [K]; common practice."""
 _WHY = {
     PRACTICE: "rates of common practice rule: the ideal slab would bear more, real work does not",
     STRESS: f"the stress that stays rules: no more than about {TARGET_MPA:g} MPa in the core",
@@ -27,12 +29,20 @@ _WHY = {
 
 
 def advice_json(advice: Anneal, *, uneven: bool) -> dict[str, Any]:
-    """Return the advice as plain values."""
+    """Return the advice as plain values; ``other_faces`` is the other end of its range."""
+    other = _other(advice)
     return {
         "hold_c": advice.hold_c, "hold_min": advice.hold_min,
         "stages": [{"to_c": s.to_c, "rate_c_per_h": s.rate_c_per_h, "ruled_by": s.ruled_by} for s in advice.stages],
         "ruled_by": advice.stages[0].ruled_by,
         "hold_ruled_by": advice.hold_ruled_by,
+        "glass_relaxes_min": round(minutes_to_relax(advice.glass, advice.hold_c), 2),
+        "slower_when_low_k": {f"{k:g}": round(slower_times(advice.glass, advice.hold_c, k), 2) for k in OFF_K},
+        "other_faces": {
+            "faces": other.faces, "hold_min": other.hold_min,
+            "stages": [{"to_c": s.to_c, "rate_c_per_h": s.rate_c_per_h, "ruled_by": s.ruled_by}
+                       for s in other.stages],
+        },
         "assumes": {
             "glass": advice.glass.name, "source": advice.glass.source, "thickness_mm": advice.thickness_mm,
             "uneven": uneven, "faces": advice.faces, "flat_even_slab": True,
@@ -61,7 +71,7 @@ def advice_lines(advice: Anneal, *, uneven: bool) -> Iterator[str]:
     yield f"Why: {_WHY[advice.stages[0].ruled_by]}."
     yield from _other_faces(advice)
     need = minutes_to_relax(advice.glass, advice.hold_c)
-    slower = ", ".join(f"{k:g} °C low {slower_times(advice.glass, advice.hold_c, k):.1f}" for k in (3.0, 6.0, 10.0))
+    slower = ", ".join(f"{k:g} °C low {slower_times(advice.glass, advice.hold_c, k):.1f}" for k in OFF_K)
     yield (f"The glass itself relaxes at {_temp(advice.hold_c)} in about {need:.0f} min; the hold is longer so that "
            f"piece, shelf and mould even out. Times slower when off: {slower}.")
     yield (f"Assumes a flat, even slab ({advice.glass.source}). Diffusivity, expansion and stiffness are known to "
@@ -69,8 +79,13 @@ def advice_lines(advice: Anneal, *, uneven: bool) -> Iterator[str]:
     yield "Your glass's data sheet comes first. " + NO_SAFETY_DEVICE
 
 
+def _other(advice: Anneal) -> Anneal:
+    """Return the advice for the other count of cooled faces."""
+    return anneal(advice.glass, advice.thickness_mm, 2 if advice.faces == 1 else 1)
+
+
 def _other_faces(advice: Anneal) -> Iterator[str]:
-    other = anneal(advice.glass, advice.thickness_mm, 2 if advice.faces == 1 else 1)
+    other = _other(advice)
     if other.stages[0].rate_c_per_h == advice.stages[0].rate_c_per_h:
         return
     which = "both faces cooled alike" if other.faces == 2 else "it lay on a shelf, one face cooled"

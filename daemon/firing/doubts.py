@@ -9,6 +9,7 @@ from daemon.firing.schedule import PlannedPart, anneal_hold, planned_parts
 from daemon.firing.step import Setup
 from daemon.firing.view import BRITTLE_BELOW_C, ORDINARY_DIFFERENCE_K, bearable_c_per_h
 from daemon.firing.wording import Wording
+from daemon.glass.advice import anneal
 
 _LOOSE_LIMIT_C_PER_H = 250.0
 """Loose layers of 6 mm in all climb no faster below 540 °C; common practice."""
@@ -26,8 +27,7 @@ def practice_doubts(setup: Setup) -> Iterator[str]:
         return
     parts = planned_parts(setup.plan)
     words = Wording(setup.unit, setup.thickness_mm)
-    anneal = anneal_hold(parts, setup.glass)
-    if anneal is None:
+    if anneal_hold(parts, setup.glass) is None:
         yield ("no step is an anneal hold: none is marked, and none is reached from above between "
                f"{words.temp(setup.glass.strain_point_c - 30)} and {words.temp(setup.glass.annealing_point_c + 35)}.")
     yield from _climbs(parts, words)
@@ -48,10 +48,12 @@ def _climbs(parts: tuple[PlannedPart, ...], words: Wording) -> Iterator[str]:
 
 def _falls(parts: tuple[PlannedPart, ...], setup: Setup, words: Wording) -> Iterator[str]:
     bears = bearable_c_per_h(setup.thickness_mm, setup.faces)
+    # What is advised is not doubted: glass sets above its strain point, little sets below it.
+    advised = [stage.rate_c_per_h for stage in anneal(setup.glass, setup.thickness_mm, setup.faces).stages]
     low, high = setup.glass.band_low_c, setup.glass.band_high_c
-    anneal = anneal_hold(parts, setup.glass)
+    hold = anneal_hold(parts, setup.glass)
     for part in parts:
-        if part.direction >= 0 or (anneal is not None and part.index < anneal.index):
+        if part.direction >= 0 or (hold is not None and part.index < hold.index):
             continue
         if part.to_c >= high or part.from_c <= low:
             continue
@@ -60,7 +62,7 @@ def _falls(parts: tuple[PlannedPart, ...], setup: Setup, words: Wording) -> Iter
             yield (f"step {part.step} falls free through the annealing range "
                    f"({words.temp(high)} to {words.temp(low)}); {setup.thickness_mm:g} mm ordinarily bears about "
                    f"{words.rate(bears)} there.")
-        elif -rate > bears:
+        elif -rate > max(bears, advised[part.from_c <= setup.glass.strain_point_c]):
             yield (f"step {part.step} falls {words.rate(rate)}; {setup.thickness_mm:g} mm ordinarily bears about "
                    f"{words.rate(bears)} there ({words.difference(ORDINARY_DIFFERENCE_K)} between the faces, "
                    f"{setup.faces} cooled).")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import ceil, exp
 
+from daemon.firing.annealing import OFF_K
 from daemon.firing.schedule import (
     ASSUMED_COOLING_TIME_S,
     ASSUMED_ROOM_C,
@@ -62,7 +63,7 @@ def plan_glass_lines(setup: Setup, figures: Figures | None) -> Iterator[str]:
         needs = minutes_to_relax(setup.glass, hold.to_c)
         evens = max(evening_min(setup.glass, mm, setup.faces) for mm in setup.thicknesses_mm)
         slower = ", ".join(f"{words.difference(k)} low {slower_times(setup.glass, hold.to_c, k):.1f} times"
-                           for k in (3.0, 6.0, 10.0))
+                           for k in OFF_K)
         asked = f"in about {needs:.0f} min, and evens out in {evens:.0f} min" if needs < _A_DAY_MIN else \
             "not within a day: it is too cool"
         yield (f"Anneal hold, {hold.duration_s / 60:.0f} min at {words.temp(hold.to_c)}: the glass itself relaxes "

@@ -6,11 +6,13 @@ from dataclasses import replace
 
 import pytest
 
+from daemon.firing.annealing import as_plan
 from daemon.firing.doubts import doubts
 from daemon.firing.plan import Plan, Step
 from daemon.firing.reading_back import reading_back
 from daemon.firing.step import Setup
 from daemon.firing.view import bearable_c_per_h
+from daemon.glass.advice import anneal, heating_limit
 from daemon.glass.materials import FAMILIES
 
 SOUND = Plan("Sound", "C", (Step(80, 650, 900), Step(None, 516, 3600), Step(55, 400), Step(None, 40)))
@@ -44,6 +46,16 @@ def test_a_fall_is_doubted_where_the_thickness_does_not_bear_it(thickness_mm, fa
     assert bool(found) == doubted
     if doubted:
         assert f"step 3 falls 55 °C/h; {thickness_mm:g} mm ordinarily bears about" in found[0]
+
+
+@pytest.mark.parametrize("name", FAMILIES)
+@pytest.mark.parametrize("thickness_mm", [3.0, 6.0, 12.0, 19.0, 25.0, 38.0, 80.0])
+@pytest.mark.parametrize("faces", [1, 2])
+def test_what_is_advised_is_not_doubted(name, thickness_mm, faces):
+    advice = anneal(FAMILIES[name], thickness_mm, faces)
+    climb = Step(heating_limit(FAMILIES[name], thickness_mm, faces)[0], FAMILIES[name].softening_point_c, 600)
+    plan = Plan("Advised", "C", (climb, *as_plan(advice).steps))
+    assert list(doubts(Setup(plan, FAMILIES[name], thickness_mm, faces))) == []
 
 
 @pytest.mark.parametrize(("steps", "told"), [
