@@ -79,7 +79,7 @@ def _fate(fate: Fate) -> str:
     if fate.sent_utc is not None:
         return "taken."
     if fate.error:
-        return f"not taken ({fate.error})."
+        return f"not taken ({fate.error.rstrip('.')})."
     return "waits."
 
 

@@ -81,7 +81,7 @@ def outcome_words(fate: Fate) -> str:
     if fate.sent_utc is not None:
         return f"taken after {(fate.sent_utc - fate.created_utc).total_seconds():.1f} s."
     if fate.error:
-        return f"not taken: {fate.error}."
+        return f"not taken: {fate.error.rstrip('.')}."
     return "nothing has tried it. Is lehrling deliver running?"
 
 

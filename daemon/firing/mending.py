@@ -133,9 +133,10 @@ class Mender:
         held, asked = (min(held_s, part.duration_s), part.duration_s) if part.part == "hold" else (0.0, 0.0)
         return Mending(place, self._lines(place, part, held, here_c), part.step, part.to_c, asked, held)
 
-    def anneal_lines(self) -> tuple[Line, ...]:
-        """Return the anneal that the glass needs when it is still above it."""
-        return (Line(None, self._hold_c, self._hold_s), *self._cooling())
+    def anneal_lines(self, here_c: float | None = None) -> tuple[Line, ...]:
+        """Return the anneal that the glass needs: from above it, or from ``here_c`` [°C] where that is below."""
+        rate = self._refire_c_per_h if here_c is not None and here_c < self._hold_c else None
+        return (Line(rate, self._hold_c, self._hold_s), *self._cooling())
 
     def _place(self, part: PlannedPart, held_s: float, here_c: float) -> Place:
         if part.index <= self._last_climb:
@@ -158,8 +159,7 @@ class Mender:
             return (*self._back_up(part, held_s, here_c), *self._rest(self._after(part)))
         if place is Place.LATE:
             return self._rest(part.index)
-        rate = self._refire_c_per_h if here_c < self._hold_c else None
-        return (Line(rate, self._hold_c, self._hold_s), *self._cooling())
+        return self.anneal_lines(here_c)
 
     def _back_up(self, part: PlannedPart, held_s: float, here_c: float) -> list[Line]:
         """Return the way back to where it broke off, with what is missing of its hold."""

@@ -122,10 +122,15 @@ class Wording:
             what=what,
             meaning=self._staying(facts, fall, planned) + load,
             do="Look whether lid, vent or plug stands open. " + LID
-               + " If the rate is keyed in wrong, key in the planned one. If it fell far, go back to the anneal "
-               "hold, whole.",
+               + " If the rate is keyed in wrong, key in the planned one. If it fell far, "
+               + self._back_to_anneal(facts["temp_c"]),
             time_left_s=left_s,
         )
+
+    def _back_to_anneal(self, here_c: float) -> str:
+        if self._mender is None:
+            return "go back to the anneal hold, whole."
+        return f"key in the anneal again: {keyed(self._mender.anneal_lines(here_c), self.temp, self.rate)}."
 
     def _staying(self, facts: dict[str, float], fall: float, planned: float | None) -> str:
         """Return what stays in the glass at the measured and at the planned rate, from two cooled faces to one."""

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import logging
 import re
 import stat
+import threading
 from pathlib import Path
 from typing import Literal, NamedTuple, Protocol
 
@@ -73,6 +75,27 @@ def secret(path: Path, what: str) -> str:
     return lines[0]
 
 
+class _Hush(logging.Filter):
+    """Keeps apprise silent in this thread while it reads an address: one it does not know it writes into the log."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._reading = threading.local()
+
+    def __enter__(self) -> None:
+        self._reading.now = True
+
+    def __exit__(self, *_: object) -> None:
+        self._reading.now = False
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        """Return whether the record may be written."""
+        return not getattr(self._reading, "now", False)
+
+
+_HUSH = _Hush()
+
+
 class AppriseSender:
     """Sends through whatever service the channel's address names.
 
@@ -87,11 +110,17 @@ class AppriseSender:
         """Try once; judge the result by its value, since it is an object and not a bool."""
         import apprise
 
+        talk = logging.getLogger("apprise")
+        talk.propagate = False
+        talk.addFilter(_HUSH)
         asset = apprise.AppriseAsset(
             app_id="Lehrling", app_desc="Lehrling", app_url="", image_url_mask="", image_url_logo="",
             storage_mode="memory", secure_logging=True, async_mode=False)
         service = apprise.Apprise(asset=asset)
-        if not service.add(address(self.channel)):
+        secret_url = address(self.channel)
+        with _HUSH:
+            known = service.add(secret_url)
+        if not known:
             raise BadInput(str(self.channel.url_file),
                            f'the address of channel "{self.channel.name}" is not one that apprise knows.',
                            "Compare it with apprise's list of services; mailto:// is one of them.")

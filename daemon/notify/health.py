@@ -67,5 +67,5 @@ class PostHealth:
     def _sentence(self, channel: str, late: Sequence[Fate]) -> str:
         since = f"{late[0].created_utc.astimezone(self._zone):%H:%M}"
         count = "a message waits" if len(late) == 1 else f"{len(late)} messages wait"
-        why = late[0].error or "nothing has tried it; is lehrling deliver running?"
+        why = late[0].error.rstrip(".") or "nothing has tried it; is lehrling deliver running?"
         return f"Delivery: {count} for {channel} since {since} ({why}). What stands on this page may not reach you."

@@ -8,12 +8,14 @@ from pathlib import Path
 
 import pytest
 
+from daemon.bell import Bell
 from daemon.firing.events import Alert, AlertChanged, Rank, Sample, Text
 from daemon.notify.outbox import Channel
 from daemon.present import NO_FIRING
 from daemon.store import course, firings, outbox, pieces, readings
 from daemon.store.database import open_database
 from hw.thermocouple import Fault
+from simulations.sounder import BenchSounder
 
 
 def _samples(studio):
@@ -253,3 +255,15 @@ def test_a_run_folder_that_cannot_be_written_stops_nothing(studio, caplog):
     studio.run(60)
     assert len(_samples(studio)) == 13
     assert caplog.text.count("The state file can't be written") == 1
+
+
+def test_a_wake_sounds_at_the_kiln_until_it_is_answered(studio, slump, tmp_path):
+    studio.service._bell = Bell(BenchSounder(tmp_path / "sounder.log"))
+    studio.start_firing(plan_id=slump)
+    studio.says = lambda s: 700.0  # 60 above the plan's top
+    studio.run(200)
+    heard = (tmp_path / "sounder.log").read_text().splitlines()
+    assert heard.count("sound lamp") > 5
+    studio.says = lambda s: 600.0
+    studio.run(300)
+    assert (tmp_path / "sounder.log").read_text().splitlines()[-1].startswith("silent")

@@ -130,10 +130,11 @@ def test_an_address_that_is_not_text_is_refused(tmp_path):
         address(Channel("phone", path))
 
 
-def test_an_address_apprise_does_not_know_is_refused_without_showing_it(sender):
-    with pytest.raises(BadInput, match="not one that apprise knows") as err:
+def test_an_address_apprise_does_not_know_is_refused_without_showing_it(sender, caplog):
+    with caplog.at_level(logging.DEBUG), pytest.raises(BadInput, match="not one that apprise knows") as err:
         sender("nosuchthing://geheim")("t", "b", "look")
     assert "geheim" not in err.value.text
+    assert "geheim" not in caplog.text
 
 
 @pytest.mark.skipif(shutil.which("openssl") is None and "CI" not in os.environ, reason="openssl is not installed")
