@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 
 ABOVE_C = (540.0, 620.0, 700.0, 760.0)
@@ -29,7 +29,7 @@ class Exposure:
         self._asked_c = tuple(sorted({*ABOVE_C, *asked_c}))
         self._edges_c = sorted({*self._asked_c, *(edge for pair in _RANGES_C for edge in pair)})
         self._spent_s = [0.0] * (len(self._edges_c) + 1)
-        """Seconds below the first edge, between each two, and above the last."""
+        """Seconds up to the first edge, between each two, and above the last; an edge itself is not above itself."""
         self._before_peak_s = list(self._spent_s)
         self.peak_c = float("-inf")
         """The highest temperature so far [°C]."""
@@ -37,7 +37,7 @@ class Exposure:
     def advance(self, from_c: float, to_c: float, step_s: float) -> None:
         """Take a straight piece of trace."""
         edges, spent = self._edges_c, self._spent_s
-        first, last = bisect_right(edges, from_c), bisect_right(edges, to_c)
+        first, last = bisect_left(edges, from_c), bisect_left(edges, to_c)
         if first == last:
             spent[first] += step_s
         else:

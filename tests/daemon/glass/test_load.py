@@ -139,5 +139,12 @@ def test_minutes_hot_and_in_the_haze_are_counted_to_the_second() -> None:
     assert found.falling_s(HAZE_C) == pytest.approx(300.0)
 
 
+def test_a_hold_at_a_temperature_is_not_above_it() -> None:
+    found = figures(trace((760.0, 2600.0), (760.0, 600.0), (500.0, 1300.0), start_c=500.0), 6.0).exposure
+    assert found.above_s[760.0] == 0.0
+    assert found.above_s[700.0] == pytest.approx(60 * 10 + 600 + 60 * 5)
+    assert found.rising_s(HAZE_C) + found.falling_s(HAZE_C) == pytest.approx(60 * 10 + 600 + 60 * 5)
+
+
 def test_nothing_read_is_nothing_known() -> None:
     assert Load(FAMILIES["90"], (6.0,), 1).figures() is None
