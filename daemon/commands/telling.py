@@ -69,6 +69,10 @@ def summary(found: Report) -> str:
     state = "" if found.setup.plan is None else ", plan finished" if found.finished else ", plan not finished"
     holes = "" if not found.gaps_s else \
         f" Rows are missing for {found.gaps_s / 60:.0f} min; nothing is invented there."
+    if found.unseen_s > found.gaps_s + 60.0:
+        holes += f" No temperature for {found.unseen_s / 60:.0f} min in all; nothing watched the kiln then."
+    if found.setup.plan is None:
+        holes += " No plan: nothing but the reading is watched."
     return f"{clock(found.duration_s)} h, {found.readings} readings, {peak}{state}.{holes}"
 
 

@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from daemon.firing.alerts import RUNAWAY
+from daemon.firing.boundaries import whole
 from daemon.firing.events import Alert, Part, Rank, Standing
 from daemon.firing.glass_now import GlassNow, glass_now
 from daemon.firing.opening import Opening, opening
 from daemon.firing.plan import rate_to_unit
 from daemon.firing.schedule import PlannedPart
+from daemon.firing.verdict import anneal_answer
 
 if TYPE_CHECKING:
     from daemon.firing.step import State
@@ -109,8 +111,27 @@ def _sentence(state: State, planned: PlannedPart | None, planned_c: float | None
     if last is None or last.temp_c is None:
         return "No reading from the probe just now."
     doing = _doing(state, planned, rate)
+    if not state.parts:
+        return f"{doing}. No plan: nothing but the reading is watched."
     away = _away(state, planned_c)
+    undone = _not_annealed(state, planned)
+    if undone:
+        return f"{doing}{away}. {undone}"
     return f"{doing}{away}. Nothing to do, by this probe."
+
+
+def _not_annealed(state: State, planned: PlannedPart | None) -> str:
+    """Return what there is to say of an anneal that is behind the kiln and was not whole, or not seen."""
+    anneal, last = state.anneal, state.last
+    if anneal is None or last is None or not (state.finished or (planned and planned.index > anneal.index)):
+        return ""
+    run = whole(state.boundaries.found, last.t_s)
+    answer = anneal_answer(anneal, run, state.offset.learned_c, state.wording, state.blind.holes(last.t_s)).answer
+    if answer.startswith("Not known"):
+        return "Whether it was annealed is not known: the probe saw too little of the hold."
+    if answer.startswith("No"):
+        return "The anneal hold was not whole: leave the kiln closed, and anneal the glass again before it is used."
+    return ""
 
 
 def _away(state: State, planned_c: float | None) -> str:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import asdict, dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
+from daemon.firing.blind import Hole
 from daemon.firing.boundaries import whole
 from daemon.firing.events import Alert, Event, Part, Rank, Said, Sample
 from daemon.firing.schedule import PlannedPart, squeezes
@@ -14,6 +15,9 @@ from daemon.firing.trace import gaps
 from daemon.firing.verdict import Answer, verdict
 from daemon.firing.went_through import glass_answers, glass_json, rounded
 from daemon.glass.load import Figures
+
+_WARM_C = 100.0
+"""Glass below this suffers nothing worth telling [°C]."""
 
 
 @dataclass(frozen=True)
@@ -35,6 +39,8 @@ class Report:
     offset_c: float | None
     suffered: Figures | None
     """What the load went through; None without a reading."""
+    unseen_s: float = 0.0
+    """How long there was no temperature, rows missing or not [s]; short breaks left out."""
     caveats: tuple[str, ...] = ()
     """What to bear in mind of a recorded trace, as sentences (see daemon.commands.caveats)."""
 
@@ -63,19 +69,29 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
     last_s = samples[-1].t_s if samples else 0.0
     first_s = samples[0].t_s if samples else 0.0
     parts = ended_parts(state)
+    holes = state.blind.holes(last_s)
     given = setup.offset_c
     learned = state.offset.learned_c
     suffered = state.load.figures()
     offset_c = None if given is None and learned is None else (given or 0.0) + (learned or 0.0)
     return Report(
         setup=setup, planned=state.parts, parts=parts, alerts=state.board.alerts,
-        verdict=(*verdict(state.parts, parts, state.anneal, state.peak_c, learned, state.wording),
-                 *glass_answers(setup.glass, suffered, state.wording, loose=squeezes(state.parts))),
+        verdict=(*verdict(state.parts, parts, state.anneal, state.peak_c, learned, state.wording, holes),
+                 *_unseen(glass_answers(setup.glass, suffered, state.wording, loose=squeezes(state.parts)), holes)),
         events=events, peak_c=state.peak_c, peak_s=state.peak_s, duration_s=last_s - first_s,
         finished=state.finished, readings=sum(1 for sample in samples if sample.temp_c is not None),
         gaps_s=sum(b - a for a, b in gaps(samples)), offset_c=offset_c,
-        suffered=suffered,
+        suffered=suffered, unseen_s=sum(hole.to_s - hole.from_s for hole in holes),
     )
+
+
+def _unseen(answers: Sequence[Answer], holes: Sequence[Hole]) -> Iterator[Answer]:
+    """Yield what is answered of the glass, saying how much of the warm firing it rests on was never seen."""
+    unseen_s = sum(hole.to_s - hole.from_s for hole in holes if max(hole.from_c, hole.to_c or 0.0) > _WARM_C)
+    for answer in answers:
+        yield answer if not unseen_s else replace(
+            answer, answer=f"{answer.answer} But {unseen_s / 60:.0f} min were not seen; it is reckoned straight "
+                           "across them.")
 
 
 def ended_parts(state: State) -> tuple[Part, ...]:

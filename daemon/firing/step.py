@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from statistics import median
 
 from daemon.firing.alerts import Board
+from daemon.firing.blind import Blind
 from daemon.firing.boundaries import Boundaries
 from daemon.firing.breaks import Breaks
 from daemon.firing.calls import Calls
@@ -118,6 +119,7 @@ class State:
         self.sensor = SensorWatch()
         self.drop = DropWatch(setup.glass)
         self.runaway = RunawayWatch()
+        self.blind = Blind()
         self.planned_haze_s = planned_haze_s(self.parts)
         self.first_c: float | None = None
         self.over = OverTemperatureWatch(setup.plan.highest_c) if setup.plan else None
@@ -176,6 +178,7 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
     state.last = entry
     if entry.temp_c is None:
         return state, tuple(events)
+    state.blind.see(entry.t_s, entry.temp_c, state.trail.longest_step_s)
     state.trail.offer(entry.t_s, entry.temp_c)
     state.boundaries.count_in(entry.temp_c)
     state.load.offer(entry.t_s, entry.temp_c)

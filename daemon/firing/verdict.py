@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+from daemon.firing.blind import Hole
 from daemon.firing.events import Part
 from daemon.firing.schedule import PlannedPart
 from daemon.firing.wording import Wording
@@ -24,7 +26,8 @@ class Answer:
 
 
 def verdict(planned: tuple[PlannedPart, ...], found: tuple[Part, ...], anneal: PlannedPart | None,
-            peak_c: float | None, offset_c: float | None, wording: Wording) -> tuple[Answer, ...]:
+            peak_c: float | None, offset_c: float | None, wording: Wording,
+            holes: Sequence[Hole] = ()) -> tuple[Answer, ...]:
     """Return the answers for one firing; empty without a plan.
 
     Parameters
@@ -39,12 +42,14 @@ def verdict(planned: tuple[PlannedPart, ...], found: tuple[Part, ...], anneal: P
         Probe minus plan as the holds showed it [K]; holds are judged after it, the top never.
     wording
         Puts figures into the owner's unit.
+    holes
+        The stretches without a temperature.
     """
     if not planned:
         return ()
     answers = [_top(planned, peak_c, wording)]
     if anneal is not None:
-        answers.append(_anneal(anneal, found, offset_c, wording))
+        answers.append(anneal_answer(anneal, found, offset_c, wording, holes))
         answers.append(_cooling(planned, found, anneal, wording))
     return tuple(answers)
 
@@ -63,10 +68,18 @@ def _top(planned: tuple[PlannedPart, ...], peak_c: float | None, wording: Wordin
     return Answer(question, answer, wording.temp(peak_c), asked)
 
 
-def _anneal(anneal: PlannedPart, found: tuple[Part, ...], offset_c: float | None, wording: Wording) -> Answer:
+def anneal_answer(anneal: PlannedPart, found: tuple[Part, ...], offset_c: float | None, wording: Wording,
+                  holes: Sequence[Hole]) -> Answer:
+    """Return whether the anneal hold was whole; what was not seen is neither yes nor no."""
     question = "Did it get its whole anneal hold?"
     asked = f"{wording.temp(anneal.to_c)}, {anneal.duration_s / 60:.0f} min"
     holds = [part for part in found if part.index == anneal.index and part.end_s is not None]
+    blind_s = sum(hole.within(part.start_s, part.end_s or part.start_s) for part in holds for hole in holes)
+    hidden_s = blind_s + sum(
+        hole.to_s - hole.from_s for hole in holes if hole.hides(anneal.to_c + (offset_c or 0.0))
+        and not any(hole.within(part.start_s, part.end_s or part.start_s) for part in holds))
+    if not holds and hidden_s:
+        return Answer(question, f"Not known: {hidden_s / 60:.0f} min were not seen.", None, asked)
     if not holds:
         return Answer(question, "No, the hold was not seen.", None, asked)
     held_s = sum((part.end_s or part.start_s) - part.start_s for part in holds)
@@ -75,7 +88,12 @@ def _anneal(anneal: PlannedPart, found: tuple[Part, ...], offset_c: float | None
     measured = f"{held_s / 60:.0f} min" + (f" at {wording.temp(mean_c)}" if mean_c is not None else "")
     short_s = anneal.duration_s - held_s
     off = 0.0 if mean_c is None else mean_c - (offset_c or 0.0) - anneal.to_c
-    if short_s > max(120.0, 0.05 * anneal.duration_s):
+    least_s = max(120.0, 0.05 * anneal.duration_s)
+    seen_short_s = short_s + blind_s
+    if hidden_s and seen_short_s > least_s and seen_short_s - hidden_s <= 2.0 * least_s:
+        measured += f", {blind_s / 60:.0f} of them not seen" if blind_s else ""
+        answer = f"Not known: {hidden_s / 60:.0f} min were not seen."
+    elif short_s > least_s:
         answer = f"No, {short_s / 60:.0f} min are missing."
     elif abs(off) > NEAR_K:
         answer = f"In time, but {wording.difference(abs(off))} {'above' if off > 0 else 'below'} plan."

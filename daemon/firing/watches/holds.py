@@ -11,6 +11,7 @@ _SHORT_S = 180.0
 _WORTH_HOLDING_S = 300.0
 _TOLD_FOR_S = 1800.0
 _LEFT_C = 4.0
+_FAR_OFF_K = 40.0
 _LEAVING_WINDOW_S = 240.0
 _STILL_SHARE = 0.2
 """… and goes on, when it is told, at no less than this share."""
@@ -34,6 +35,8 @@ def hold_cut_short(view: View) -> Finding | None:
         return None
     if not _leaves(view, view.parts[here.index], left_s):
         return None
+    if left_s - held_s < view.trail.unbroken_from_s:
+        return None  # a hole lies in it, or where it ended: how long it was held was not seen
     anneal = view.anneal is not None and hold.index == view.anneal.index
     if not anneal and view.t_s - left_s > _TOLD_FOR_S:
         return None
@@ -81,6 +84,8 @@ def _passed_anneal(view: View) -> Finding | None:
     after, line = view.next_fall(anneal.index), view.line(150.0, view.resumed_s)
     if passed_s is None or after is None or line is None or view.t_s - passed_s < 120.0:
         return None
+    if passed_s < view.trail.unbroken_from_s:
+        return None  # it came down in a hole, where it may have been held
     fall = -line.slope_c_per_s * 3600
     if fall < 5.0 or fall > 1.4 * view.governing_fall_c_per_h(after):
         return None
@@ -112,6 +117,8 @@ def hold_overrun(view: View) -> Finding | None:
     part = view.part
     if part is None or part.part != "hold" or not view.found or view.found[-1].index != part.index:
         return None
+    if abs(view.temp_c - view.offset_c - part.to_c) > _FAR_OFF_K:
+        return None  # after a hole the follower comes late: this is no hold any more
     over_s = view.t_s - view.found[-1].start_s - part.duration_s
     if over_s < max(900.0, 0.5 * part.duration_s):
         return None

@@ -37,10 +37,11 @@ class SensorWatch:
         before_s, self._last_s = self._last_s, sample.t_s
         came_back_from_hole = before_s is not None and self._is_hole(sample.t_s - before_s)
         if sample.temp_c is not None:
-            self._since_s, self._last_c = None, sample.temp_c
-            if came_back_from_hole and before_s is not None:
-                return self._finding("readings-missing", before_s, sample.t_s, dangerous=False)
-            return None
+            self._since_s = None
+            back = self._finding("readings-missing", before_s, sample.t_s, dangerous=False) \
+                if came_back_from_hole and before_s is not None else None
+            self._last_c = sample.temp_c  # only now: what is told of a hole is the reading before it
+            return back
         kind = "readings-missing" if sample.fault in (None, "silent") else "sensor-fault"
         if self._since_s is None:
             self._since_s = sample.t_s if not came_back_from_hole or before_s is None else before_s

@@ -1,0 +1,47 @@
+"""The stretches of a firing without a temperature, long enough to hide something."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+WORTH_S = 120.0
+"""A shorter stretch hides nothing that a piece would remember [s]; readings are joined by a straight line there."""
+MOST = 500
+_NEAR_K = 14.0
+
+
+class Hole(NamedTuple):
+    """From the last temperature before [s, °C] to the first after; ``to_c`` is None while it lasts."""
+
+    from_s: float
+    to_s: float
+    from_c: float
+    to_c: float | None
+
+    def hides(self, level_c: float) -> bool:
+        """Return whether the kiln may have fallen to ``level_c`` [°C] and stood there unseen."""
+        return self.from_c > level_c - _NEAR_K and (self.to_c is None or self.to_c < level_c + _NEAR_K)
+
+    def within(self, from_s: float, to_s: float) -> float:
+        """Return how much of it lies between two times [s]."""
+        return max(0.0, min(self.to_s, to_s) - max(self.from_s, from_s))
+
+
+class Blind:
+    """Takes every temperature; remembers the holes between them, the latest MOST."""
+
+    def __init__(self) -> None:
+        self._holes: list[Hole] = []
+        self._last: tuple[float, float] | None = None
+
+    def see(self, t_s: float, temp_c: float, longest_step_s: float) -> None:
+        """Take the next temperature [s, °C]; beyond ``longest_step_s`` a slow logger is blind too."""
+        if self._last is not None and t_s - self._last[0] > max(WORTH_S, longest_step_s):
+            self._holes = [*self._holes[-MOST + 1:], Hole(self._last[0], t_s, self._last[1], temp_c)]
+        self._last = (t_s, temp_c)
+
+    def holes(self, now_s: float) -> tuple[Hole, ...]:
+        """Return the holes up to ``now_s``, with the one that lasts."""
+        if self._last is None or now_s - self._last[0] <= WORTH_S:
+            return tuple(self._holes)
+        return (*self._holes, Hole(self._last[0], now_s, self._last[1], None))
