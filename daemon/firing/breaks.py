@@ -15,7 +15,7 @@ from daemon.firing.view import BrokenOff, Finding, View
 
 FALLEN_C = 15.0
 """A kiln this much below all that its plan could have brought it to has been without power [K]."""
-_FORGOTTEN_S = 6 * 3600.0
+_FORGOTTEN_S = 24 * 3600.0
 _SPELL_S = 1800.0
 """Trouble found this long after the last is another trouble [s]."""
 CLIMBED_C = 25.0

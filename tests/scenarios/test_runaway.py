@@ -56,3 +56,8 @@ def test_a_controller_that_begins_again_after_the_top_leads_with_the_isolator_to
 def test_air_that_comes_back_under_a_shut_lid_is_no_runaway(fired, harmless):
     night = fired(FULL_FUSE, harmless, longest_s=12 * 3600.0)
     assert not [alert for alert in night.report.alerts if alert.kind in ("over-temperature", "restarted")]
+
+
+def test_power_that_comes_back_after_a_night_is_a_return_to_the_anneal_and_no_runaway(fired):
+    night = fired(FULL_FUSE, "power-cut=8h@step4:hold+5min")
+    assert [a.kind for a in night.wakes] == ["firing-stopped", "restarted"]
