@@ -11,7 +11,6 @@ from dataclasses import dataclass, replace
 from random import Random
 
 from daemon.firing.plan import Plan, Step
-from daemon.glass.materials import FAMILIES
 from simulations.cases import STORED_SHARE, Case, Expected
 from simulations.generator import random_build, random_habits, random_start_s, random_surroundings
 from simulations.programs import Program, random_program
@@ -337,9 +336,3 @@ def in_the_other_unit(plan: Plan) -> Plan:
         Step(None if s.rate_c_per_h is None else s.rate_c_per_h * 5 / 9, max(25.0, (s.to_c - 32) * 5 / 9), s.hold_s)
         for s in plan.steps
     ))
-
-
-def band_of(case: Case) -> tuple[float, float]:
-    """Return the lower and upper end of the case's anneal band [°C]."""
-    glass = FAMILIES[case.glass]
-    return glass.band_low_c, glass.band_high_c

@@ -7,6 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from daemon.command import Command
+from daemon.commands.places import add_places, refuse_root
+from daemon.commands.places import settings as given_settings
 
 if TYPE_CHECKING:
     import socket
@@ -21,11 +23,7 @@ LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Declare the options."""
-    parser.add_argument("--data", metavar="DIR", type=Path, default=Path("/var/lib/lehrling"),
-                        help="data folder (default %(default)s)")
-    parser.add_argument("--run", dest="run_dir", metavar="DIR", type=Path, default=Path("/run/lehrling"),
-                        help="folder of the present state (default %(default)s)")
-    parser.add_argument("--config", metavar="FILE", type=Path, help="settings (default lehrling.toml in DIR)")
+    add_places(parser, run_holds="the present state")
     parser.add_argument("--host", metavar="ADDRESS", help="where to listen (default 127.0.0.1; 0.0.0.0: the house)")
     parser.add_argument("--port", metavar="N", type=int, help="port (default 8080)")
     parser.add_argument("--open", "--demo", dest="open_house", action="store_true",
@@ -36,19 +34,19 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Serve until told to stop by SIGTERM or SIGINT; with --set-passcode, keep a passcode and end."""
     import logging
+    import os
     import sys
 
-    from daemon.config import FILE_NAME, Config, read_config
     from daemon.errors import BadInput
 
     logging.basicConfig(stream=sys.stderr, level=logging.INFO, format="%(levelname)s %(message)s")
-    path = args.config or args.data / FILE_NAME
-    config = read_config(path) if args.config or path.exists() else Config()
+    config = given_settings(args)
     if not args.data.is_dir():
         raise BadInput(f"--data {args.data}", "no such folder.", "Start lehrling daemon first, or give its folder.")
     settings = settings_of(args, config)
     if args.set_passcode:
         return _set_passcode(settings)
+    refuse_root(args.data, os.geteuid())
     host, port = args.host or config.page.host, config.page.port if args.port is None else args.port
     if settings.open_house and host not in LOOPBACK:
         raise BadInput(f"--open --host {host}", "a page without a passcode is for this machine only.",

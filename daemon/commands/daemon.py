@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from daemon.command import Command
+from daemon.commands.places import add_places, refuse_root, settings
 from daemon.errors import BadInput
 
 if TYPE_CHECKING:
@@ -17,11 +18,7 @@ MAX_SPEED = 100_000.0
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Declare the options."""
-    parser.add_argument("--data", metavar="DIR", type=Path, default=Path("/var/lib/lehrling"),
-                        help="data folder (default %(default)s)")
-    parser.add_argument("--run", dest="run_dir", metavar="DIR", type=Path, default=Path("/run/lehrling"),
-                        help="folder of the present state and the socket (default %(default)s)")
-    parser.add_argument("--config", metavar="FILE", type=Path, help="settings (default lehrling.toml in DIR)")
+    add_places(parser, run_holds="the present state and the socket")
     bench = parser.add_argument_group("the bench: a simulated kiln in place of the real one")
     bench.add_argument("--bench", metavar="NAME", nargs="?", const="",
                        help="use the bench, with this kiln on it, or this scenario with all that goes wrong in it")
@@ -40,7 +37,6 @@ def run(args: argparse.Namespace) -> int:
     import signal
     import sys
 
-    from daemon.config import FILE_NAME, Config, read_config
     from daemon.house import Folders, run_daemon
 
     # The journal of systemd writes the time itself.
@@ -49,8 +45,8 @@ def run(args: argparse.Namespace) -> int:
     logging.getLogger("apscheduler").setLevel(logging.WARNING)
     if not 1.0 <= args.speed <= MAX_SPEED:
         raise BadInput("--speed", f"{args.speed:g} is outside 1 to {MAX_SPEED:g}.", "300 shows a night in minutes.")
-    path = args.config or args.data / FILE_NAME
-    config = _on_the_bench(args, read_config(path) if args.config or path.exists() else Config())
+    refuse_root(args.data, os.geteuid())
+    config = _on_the_bench(args, settings(args))
     stopped: list[int] = []
     for number in (signal.SIGTERM, signal.SIGINT):
         signal.signal(number, lambda number, _: stopped.append(number))
