@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-_CONFIRMED_S = 10.0
-"""A step that lasts so long is real; a spike of one or two readings is over by then."""
+_CONFIRMED_S = 15.0
+"""A step that lasts so long is real; a spike of up to three readings is over by then."""
+_STAYS_SHARE = 0.6
+"""… if it has kept this share of its height."""
 _LEAST_K = 6.0
 _NOISES = 6.0
 _PACE_K_PER_S = 0.1
@@ -44,7 +46,9 @@ class Gate:
             return self._pass((t_s, temp_c), 0)
         if side == self._moving and not self._held:
             return self._pass((t_s, temp_c), side)
-        if self._held and (self._held[-1][1] - last[1] > 0) != (temp_c - last[1] > 0):
+        if self._held and (temp_c - last[1]) * side < _STAYS_SHARE * (self._held[0][1] - last[1]) * side:
+            self._held.clear()
+        if self._held and (self._held[-1][1] - last[1]) * side < 0:
             self._held.clear()
         self._held.append((t_s, temp_c))
         if t_s - self._held[0][0] < _CONFIRMED_S:

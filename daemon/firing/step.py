@@ -52,6 +52,7 @@ _BEAT_WATCHES = {
 """Causes before consequences, so that a consequence finds its cause standing."""
 _SENSOR_KINDS = ("sensor-fault", "readings-missing")
 _PEAK_S = 60.0
+_RECENT_S = 30.0
 _SHORT_TOP_S = 900.0
 """A top this short may be over while the follower still sees the climb to it."""
 _THERE_K = 1.0
@@ -295,8 +296,8 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     if follower is None or plan is None or line is None:
         return None
     error = state.trail.slope_error(line, state.wander.c, BEAT_S) * 3600
-    recent = state.trail.line(entry.t_s - 30.0)
-    temp_c = recent.mean_c if recent else state.trail.temps[-1]
+    recent = state.trail.temps[state.trail.index_at(entry.t_s - _RECENT_S):]
+    temp_c = median(recent) if recent else state.trail.temps[-1]
     drift = state.trail.line(max(entry.t_s - max(SWING_WINDOW_S, 3 * state.trail.step_s), settled_s))
     if drift is None or drift.sse > SWING_MOST_K**2 * drift.number:
         drift = line

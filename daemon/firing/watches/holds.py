@@ -12,6 +12,7 @@ _WORTH_HOLDING_S = 300.0
 _TOLD_FOR_S = 1800.0
 _LEFT_C = 4.0
 _FAR_OFF_K = 40.0
+_SETTLES_S = 2400.0
 _LEAVING_WINDOW_S = 240.0
 _STILL_SHARE = 0.2
 """… and goes on, when it is told, at no less than this share."""
@@ -103,13 +104,25 @@ def _hold_before(view: View, here: Part) -> tuple[PlannedPart | None, float, flo
     if len(view.found) == 2 and view.found[-2].index == before.index:
         return None, 0.0, 0.0  # joined in the middle of it: how long it had been held was not seen
     if len(view.found) >= 2 and view.found[-2].index == before.index:
-        return before, here.start_s - view.found[-2].start_s, here.start_s
+        return before, here.start_s - _reached_s(view, before), here.start_s
     if len(view.found) < 2:
         return None, 0.0, 0.0  # joined in the middle: what came before was not seen
     line = view.trail.line(here.start_s - 60.0, here.start_s + 60.0)
     if line is None or abs(line.mean_c - view.offset_c - before.to_c) > 2.0 * view.near_c:
         return None, 0.0, 0.0  # never came near it: something else happened first
     return before, 0.0, here.start_s
+
+
+def _reached_s(view: View, hold: PlannedPart) -> float:
+    """Return when the last hold was first reached [s]: after a crash cool it swings back before it settles."""
+    run, trail = view.found[-2], view.trail
+    began_s = view.found[-3].start_s if len(view.found) >= 3 else run.start_s
+    way = view.parts[hold.index - 1].direction if hold.index else 0
+    if run.mean_c is None or not way:
+        return run.start_s
+    first, last = trail.index_at(max(began_s, run.start_s - _SETTLES_S)), trail.index_at(run.start_s)
+    return next((trail.times[i] for i in range(first, last) if (trail.temps[i] - run.mean_c) * way >= -_LEFT_C),
+                run.start_s)
 
 
 def hold_overrun(view: View) -> Finding | None:

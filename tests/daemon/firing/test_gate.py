@@ -1,5 +1,7 @@
 """Readings that stand alone never pass; steps, falls and slow loggers do."""
 
+from math import ceil
+
 import pytest
 
 from daemon.firing.gate import Gate
@@ -14,9 +16,9 @@ def flat(n, every_s=5.0, temp_c=516.0):
     return [(every_s * i, temp_c) for i in range(n)]
 
 
-@pytest.mark.parametrize("length", [1, 2])
+@pytest.mark.parametrize("length", [1, 2, 3])
 @pytest.mark.parametrize("spike_c", [-60.0, 25.0, 400.0])
-def test_a_spike_of_one_or_two_readings_never_passes(length, spike_c):
+def test_a_spike_of_up_to_three_readings_never_passes(length, spike_c):
     readings = flat(60)
     for i in range(30, 30 + length):
         readings[i] = (readings[i][0], 516.0 + spike_c)
@@ -28,7 +30,7 @@ def test_a_step_passes_whole_once_it_has_lasted(every_s):
     readings = [(every_s * i, 516.0 if i < 20 else 480.0) for i in range(60)]
     assert passed(readings) == readings
     first = next(i for i in range(21, 61) if len(passed(readings[:i])) > 20)
-    assert readings[first - 1][0] - readings[20][0] == pytest.approx(max(10.0, every_s))
+    assert readings[first - 1][0] - readings[20][0] == pytest.approx(ceil(15.0 / every_s) * every_s)
 
 
 def test_a_crash_cool_of_a_kelvin_a_second_is_late_only_where_it_begins():
@@ -50,6 +52,13 @@ def test_spikes_up_and_down_in_turn_are_no_step():
     for i, away in ((30, 50.0), (31, -50.0), (32, 50.0), (33, -50.0)):
         readings[i] = (readings[i][0], 516.0 + away)
     assert [temp for _, temp in passed(readings)] == [516.0] * 56
+
+
+def test_two_spikes_on_end_are_no_step():
+    readings = flat(60)
+    for i, away in enumerate((53.0, 24.0, 22.0, 50.0), start=30):
+        readings[i] = (readings[i][0], 516.0 + away)
+    assert {temp for _, temp in passed(readings)} == {516.0}
 
 
 def test_noise_as_large_as_the_jump_is_no_reason_to_hold_it_back():

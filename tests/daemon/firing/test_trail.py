@@ -46,13 +46,13 @@ def test_a_spike_between_readings_that_are_alike_moves_nothing():
     assert set(trail_of(5.0 * np.arange(100), temps).temps) == {516.0}
 
 
-def test_a_real_step_is_seen_as_soon_as_it_has_lasted_ten_seconds():
+def test_a_real_step_is_seen_as_soon_as_it_has_lasted_fifteen_seconds():
     times = 5.0 * np.arange(100)
     temps = np.where(times < 250.0, 500.0, 480.0)
-    trail = trail_of(times[:52], temps[:52])  # the readings of seconds 250 and 255 have come: they may be a spike
+    trail = trail_of(times[:53], temps[:53])  # the readings of seconds 250 to 260 have come: they may be a spike
     assert trail.temps[-1] == 500.0
-    trail.offer(260.0, 480.0)
-    assert (trail.times[-2:], trail.temps[-2:]) == ([250.0, 255.0], [480.0, 480.0])
+    trail.offer(265.0, 480.0)
+    assert (trail.times[-3:], trail.temps[-3:]) == ([250.0, 255.0, 260.0], [480.0, 480.0, 480.0])
 
 
 def test_readings_on_a_ramp_pass_unchanged():
