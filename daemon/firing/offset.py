@@ -7,6 +7,7 @@ from daemon.firing.schedule import PlannedPart
 
 SETTLED_AFTER_S = 600.0
 """A hold shorter than this may still be settling and teaches nothing."""
+_CREPT_K = 5.0
 BELIEVABLE_K = 20.0
 """A larger difference is a fault or a wrong plan, not an offset."""
 
@@ -26,6 +27,8 @@ class Offset:
             length_s = (part.end_s if part.end_s is not None else t_s) - part.start_s
             if part.part != "hold" or part.mean_c is None or length_s < SETTLED_AFTER_S:
                 continue
+            if abs(part.rate_c_per_h or 0.0) * length_s / 3600 > _CREPT_K:
+                continue  # crept towards, or left without being noticed: not what the controller holds
             difference = part.mean_c - self._parts[part.index].to_c
             if abs(difference) <= BELIEVABLE_K:
                 holds.append((part.index, length_s, difference))

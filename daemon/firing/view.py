@@ -238,6 +238,12 @@ class View:
         """
         return self.trail.line(max(self.t_s - max(window_s, 3 * self.trail.step_s), not_before_s))
 
+    @property
+    def rises(self) -> bool:
+        """Return whether the last minute climbs: what stood open is closed again."""
+        line = self.line(60.0, self.resumed_s)
+        return line is not None and line.slope_c_per_s > 0.0
+
     def goes_on(self, line: Line, way: int) -> bool:
         """Return whether a line that ends now goes ``way`` (+1 up, −1 down) in its second half as in its first.
 

@@ -31,7 +31,7 @@ def cooling_too_fast(view: View) -> Finding | None:
     if recent is None or -recent.slope_c_per_s * 3600 < 0.85 * TOLERANCE * rate:
         return None
     look = surest(view, TOLERANCE * rate, not_before_s, way=-1)
-    if look is None:
+    if look is None or view.rises:
         return None
     wake_rate = WAKE_TIMES * rate
     if bears > TOLERANCE * rate:

@@ -36,7 +36,7 @@ def firing_stopped(view: View) -> Finding | None:
         return None
     fall, error = -line.slope_c_per_s * 3600, view.error_c_per_h(line)
     least = max(_least_natural_fall(view.temp_c), 1.4 * _planned_after(view, planned))
-    if fall - 2.0 * error < least or from_c - view.temp_c < _FALLEN_C or _rises(view):
+    if fall - 2.0 * error < least or from_c - view.temp_c < _FALLEN_C or view.rises:
         return None
     rank = _rank(view, planned, from_c, view.t_s - began_s)
     if view.t_s - began_s < LOOK_AFTER_S and rank is not Rank.LOG:
@@ -48,12 +48,6 @@ def firing_stopped(view: View) -> Finding | None:
         "held_s": view.dwell_s(planned, began_s) if planned.part == "hold" else 0.0,
         "here_c": view.temp_c - view.offset_c,
     })
-
-
-def _rises(view: View) -> bool:
-    """Return whether the last minute climbs: a lid was open and is closed again."""
-    line = view.line(60.0, view.resumed_s)
-    return line is not None and line.slope_c_per_s > 0.0
 
 
 def _rank(view: View, planned: PlannedPart, from_c: float, lasted_s: float) -> Rank:
