@@ -178,19 +178,17 @@ class Load:
         self._glass = glass
         self._smoother = Smoother()
         self._course = _Course(glass, tuple(thicknesses_mm), faces, above_c)
-        self._last_s, self._last_c = 0.0, 0.0
+        self._last_s: float | None = None
+        self.haze_s = 0.0
+        """The seconds in the haze range so far by the readings as they came: smoothing would be late."""
 
     def offer(self, t_s: float, temp_c: float) -> None:
         """Take the next reading, later than the last [s, °C]."""
-        self._last_s, self._last_c = t_s, temp_c
+        if self._last_s is not None and HAZE_C[0] < temp_c < HAZE_C[1]:
+            self.haze_s += t_s - self._last_s
+        self._last_s = t_s
         for at_s, smooth_c in self._smoother.offer(t_s, temp_c):
             self._course.go_to(at_s, smooth_c)
-
-    @property
-    def haze_s(self) -> float:
-        """Return the seconds in the haze range so far; what is not smoothed yet counts by the last reading."""
-        waiting_s = self._last_s - self._course.t_s if HAZE_C[0] < self._last_c < HAZE_C[1] else 0.0
-        return self._course.exposure.haze_s + waiting_s
 
     def figures(self) -> Figures | None:
         """Return the figures as of the last reading, without touching what goes on; None before the first."""
