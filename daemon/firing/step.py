@@ -22,7 +22,7 @@ from daemon.firing.explained import unexplained
 from daemon.firing.follow import BEAT_S, SLOPE_WINDOW_S, SWING_MOST_K, SWING_WINDOW_S, Beat, Follower
 from daemon.firing.mending import Mender
 from daemon.firing.milestones import Milestones
-from daemon.firing.offset import Offset
+from daemon.firing.offset import BELIEVABLE_K, Offset
 from daemon.firing.outlook import outlook
 from daemon.firing.plan import Plan
 from daemon.firing.schedule import anneal_hold, planned_parts, top_hold
@@ -55,6 +55,8 @@ _PEAK_S = 60.0
 _RECENT_S = 30.0
 _SHORT_TOP_S = 900.0
 """A top this short may be over while the follower still sees the climb to it."""
+_SEEN_FROM_COLD_C = 150.0
+_NEAR_END_K = 10.0
 _THERE_K = 1.0
 """This close to its last target a plan is done [K]."""
 
@@ -140,7 +142,7 @@ class State:
     @property
     def finished(self) -> bool:
         """Return whether the plan has been run to its end: past its last part, or at that part's end."""
-        if self.follower is None or not self.follower.started or not self.trail.temps:
+        if self.follower is None or not self.follower.started or not self.trail.temps or not self._was_run:
             return False
         here = self.follower.here()
         if here != self.follower.after - 1:
@@ -152,6 +154,19 @@ class State:
             return held_s >= last.duration_s
         left = (last.to_c - (self.trail.temps[-1] - (self.offset.learned_c or 0.0))) * last.direction
         return left <= _THERE_K
+
+
+    @property
+    def _was_run(self) -> bool:
+        """Return whether the kiln was ever as hot as its plan, if seen from cold, and is no hotter than its end.
+
+        A probe that reads backwards or fell out of the kiln, and a kiln that ran away, finish no plan.
+        """
+        highest_c, end_c = max(part.to_c for part in self.parts), self.parts[-1].to_c
+        seen_from_cold = self.first_c is not None and self.first_c < _SEEN_FROM_COLD_C
+        reached = self.peak_c is not None and self.peak_c > highest_c - BELIEVABLE_K - _NEAR_END_K
+        return (reached or not seen_from_cold) and (
+            self.parts[-1].direction >= 0 or self.trail.temps[-1] < end_c + BELIEVABLE_K + _NEAR_END_K)
 
 
 def begin(setup: Setup) -> State:

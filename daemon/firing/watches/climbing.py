@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from daemon.firing.events import Rank
+from daemon.firing.schedule import PlannedPart
 from daemon.firing.view import BRITTLE_BELOW_C, Finding, View
 from daemon.firing.watches.rates import surest
 
@@ -41,12 +42,25 @@ def heating_too_fast(view: View) -> Finding | None:
     })
 
 
+def _is_back_at_the_anneal(view: View, climb: PlannedPart) -> bool:
+    """Return whether a kiln that has been hotter than ``climb`` goes stands where its plan anneals.
+
+    After a cut or an open lid it was brought back to the anneal; to push it on to the climb's target would
+    be wrong.
+    """
+    anneal = view.anneal
+    return anneal is not None and anneal.index > climb.index and view.peak_c > climb.to_c + view.near_c and (
+        abs(view.temp_c - view.offset_c - anneal.to_c) < view.near_c)
+
+
 def not_climbing(view: View) -> Finding | None:
     """Return the finding where a climb stands still short of its target."""
     part = view.part
     if part is None or part.direction <= 0 or view.temp_c < _LURCH_BELOW_C:
         return None
     if view.temp_c - view.offset_c > part.to_c - view.near_c:
+        return None
+    if _is_back_at_the_anneal(view, part):
         return None
     not_before_s = max(view.part_start_s + 180.0, view.resumed_s)
     line = view.line(STALL_WINDOW_S, not_before_s)
