@@ -258,7 +258,8 @@ def _is_due(last: ClockMark, now: ClockMark, speed: float) -> bool:
     return abs(strayed_s) > _STEP_S
 
 
-def setup_of(row: Firing, plan: Plan | None, unit: str, thinner_mm: tuple[float, ...] = ()) -> Setup:
+def setup_of(row: Firing, plan: Plan | None, unit: str, thinner_mm: tuple[float, ...] = (),
+             others: tuple[Plan, ...] = ()) -> Setup:
     """Return what the decision needs to know of a firing.
 
     Parameters
@@ -271,6 +272,8 @@ def setup_of(row: Firing, plan: Plan | None, unit: str, thinner_mm: tuple[float,
         The unit the owner reads, ``C`` or ``F``.
     thinner_mm
         Thicknesses of its thinner pieces [mm].
+    others
+        The other plans written down when it began.
     """
     glass = FAMILIES.get(row.glass, FAMILIES["90"])
-    return Setup(plan, glass, row.thickness_mm, row.faces, row.offset_c, unit, thinner_mm)
+    return Setup(plan, glass, row.thickness_mm, row.faces, row.offset_c, unit, thinner_mm, others=others)

@@ -11,9 +11,10 @@ import sqlite_utils
 from daemon.firing.events import Alert, AlertChanged
 from daemon.journal import Op
 from daemon.judge import Judge
-from daemon.live import LiveFiring, setup_of
+from daemon.known import known_setup
+from daemon.live import LiveFiring
 from daemon.requests import Name
-from daemon.resume import entries, plan_of, replay, thinner_of
+from daemon.resume import entries, replay
 from daemon.store import alerts, course, firings
 
 JUDGED_BY = frozenset({"plan_id", "glass", "thickness_mm", "faces", "offset_c"})
@@ -60,7 +61,7 @@ def _judged_anew(db: sqlite_utils.Database, live: LiveFiring, stored: Sequence[A
                          for alert in stored)
     over = [AlertChanged(now_s, "over", now) for was, now in zip(stored, live.earlier, strict=True)
             if was.cleared_s is None]
-    live.judge = Judge(setup_of(live.row, plan_of(db, live.row), unit, thinner_of(db, live.row)), live.row.alert_base)
+    live.judge = Judge(known_setup(db, live.row, unit), live.row.alert_base)
     events = replay(live.judge, taken)
     firing_id = live.row.firing_id
 

@@ -10,14 +10,13 @@ from heapq import merge
 import sqlite_utils
 
 from daemon.clock import Clock
-from daemon.errors import BadInput
 from daemon.firing.events import AlertChanged, Event, PartsRevised, Said, Sample
-from daemon.firing.plan import Plan
 from daemon.journal import Op
 from daemon.judge import Judge
-from daemon.live import LiveFiring, Place, setup_of
+from daemon.known import known_setup
+from daemon.live import LiveFiring, Place
 from daemon.notify.post import Post
-from daemon.store import alerts, course, pieces, plans, readings
+from daemon.store import alerts, course, readings
 from daemon.store.course import ClockMark
 from daemon.store.firings import Firing
 
@@ -29,8 +28,6 @@ GIVEN_UP_S = 72 * 3600
 """A firing not looked at for longer than any kiln fires is not gone on with [s]."""
 TOLD_AFTER_S = 120.0
 """A shorter absence is a restart that nobody needs to hear of [s]."""
-_MOST_SLABS = 7
-"""More thicknesses in one load than this are not reckoned each."""
 _BELIEVED_S = 7 * 86400
 """A longer absence by a clock that is not set is no estimate [s]."""
 
@@ -89,26 +86,6 @@ def entries(db: sqlite_utils.Database, firing_id: int) -> list[Sample | Said]:
     return [entry for _, _, entry in merge(said, read, key=lambda row: row[:2])]
 
 
-def plan_of(db: sqlite_utils.Database, row: Firing) -> Plan | None:
-    """Return the firing's plan; None where it has none, or one that can't be read any more."""
-    if row.plan_id is None:
-        return None
-    stored = plans.plan(db, row.plan_id)
-    if stored is None:
-        return None
-    try:
-        return stored.parsed()
-    except BadInput as err:
-        LOG.error("The plan of firing %d can't be read any more: %s", row.firing_id, err.text)
-        return None
-
-
-def thinner_of(db: sqlite_utils.Database, row: Firing) -> tuple[float, ...]:
-    """Return the thicknesses of a firing's pieces below the one it is watched by [mm], the thickest first."""
-    found = {piece.thickness_mm for number in row.piece_ids if (piece := pieces.piece(db, number)) is not None}
-    return tuple(sorted((mm for mm in found if mm < row.thickness_mm), reverse=True)[:_MOST_SLABS])
-
-
 def replay(judge: Judge, taken: Sequence[Sample | Said]) -> list[Event]:
     """Step through stored entries and return all that came of them, but only the last word on parts."""
     found: list[Event] = []
@@ -139,7 +116,7 @@ def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, u
     back = returned(row, marks, last_t_s, clock)
     if back.t_s - last_t_s > GIVEN_UP_S:
         return None
-    judge = Judge(setup_of(row, plan_of(db, row), unit, thinner_of(db, row)), row.alert_base)
+    judge = Judge(known_setup(db, row, unit), row.alert_base)
     events = replay(judge, taken)
     live = LiveFiring(row, clock.now_s() - back.t_s, judge, place, post)
     live.last_t_s = samples[-1].t_s if samples else 0.0

@@ -15,13 +15,15 @@ from daemon.config import Config
 from daemon.errors import BadInput
 from daemon.firing.events import Said, Sample
 from daemon.firing.plan import Plan
+from daemon.firing.step import Setup
 from daemon.idle import Idle
 from daemon.journal import Journal, Op
 from daemon.judge import Judge
+from daemon.known import known_setup
 from daemon.live import LiveFiring, Place, setup_of
 from daemon.naming import rename
 from daemon.requests import Ask, End, Name, Say, Start
-from daemon.resume import plan_of, resume, thinner_of
+from daemon.resume import resume
 from daemon.sampling import Slot
 from daemon.store import firings, kilns, pieces, plans, readings
 from daemon.store.firings import EndedBy, Firing, OpenedBy
@@ -170,12 +172,20 @@ class Watch:
             faces=ask.faces if ask else 1, offset_c=ask.offset_c if ask else None,
             ended_s=None, ended_utc=None, ended_by=None, alert_base=0, invented=self._place.invented,
             piece_ids=ask.piece_ids if ask else ())
-        thinner = thinner_of(self._readable(), row) if row.piece_ids else ()
-        judge = Judge(setup_of(row, plan, self._config.unit, thinner))
+        judge = Judge(self._setup(row, plan))
         self.live = live = LiveFiring(row, origin_s, judge, self._place, self._config.post)
         if opened_by == "maker":
             self._slot = Slot()
         return [live.opening(), *live.marking(clock, clock_s)]
+
+    def _setup(self, row: Firing, plan: Plan | None) -> Setup:
+        with self._journal.readable() as db:
+            if db is not None:
+                try:
+                    return known_setup(db, row, self._config.unit)
+                except sqlite3.Error as err:
+                    LOG.error("What is known of earlier firings can't be read: %s.", err)
+        return setup_of(row, plan, self._config.unit)
 
     def _end(self, live: LiveFiring, t_s: float, clock_s: float, ended_by: EndedBy) -> list[Op]:
         """End the open firing in memory and return what keeps its end."""
@@ -211,8 +221,7 @@ class Watch:
             row = firings.firing(db, ask.firing_id)
             if row is None:
                 raise BadInput("firing", f"there is no number {ask.firing_id}.", "Load the page again.")
-            setup = setup_of(row, plan_of(db, row), self._config.unit, thinner_of(db, row))
-            live = LiveFiring(row, 0.0, Judge(setup), self._place)
+            live = LiveFiring(row, 0.0, Judge(known_setup(db, row, self._config.unit)), self._place)
         return rename(db, live, ask, self._config.unit, self._clock.utc())
 
     def _plan(self, plan_id: int | None) -> Plan | None:

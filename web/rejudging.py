@@ -40,8 +40,8 @@ def main(arguments: list[str] | None = None) -> int:
     """Print the judgement as JSON."""
     from daemon.firing.report import alert_json, judge
     from daemon.firing.went_through import glass_json
-    from daemon.live import setup_of
-    from daemon.resume import entries, plan_of, thinner_of
+    from daemon.known import known_setup
+    from daemon.resume import entries
     from daemon.store import firings
     from daemon.store.database import open_database
 
@@ -54,8 +54,7 @@ def main(arguments: list[str] | None = None) -> int:
     firing = firings.firing(db, args.firing)
     if firing is None:
         return 2
-    setup = setup_of(firing, plan_of(db, firing), args.unit, thinner_of(db, firing))
-    found = judge(setup, entries(db, firing.firing_id))
+    found = judge(known_setup(db, firing, args.unit), entries(db, firing.firing_id))
     json.dump({
         "verdict": [asdict(answer) for answer in found.verdict],
         "alerts": [alert_json(alert) for alert in found.alerts],

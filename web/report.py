@@ -77,7 +77,7 @@ def _parts(found: Report) -> Iterator[str]:
     yield "<h2>Part by part</h2><table><tr><th>part<th>from<th>to<th>asked<th>got</tr>"
     for part in found.parts:
         end_s = part.end_s if part.end_s is not None else part.start_s
-        asked = escape(asked_of(found.planned[part.index], words))
+        asked = escape(asked_of(found.planned[part.index], words)) if found.planned else ""
         got = escape(got_of(part, end_s - part.start_s, words))
         yield (f"<tr><td>step {part.step}, {part.part}<td>{clock(part.start_s)}<td>{clock(end_s)}"
                f"<td>{asked}<td>{got}</tr>")

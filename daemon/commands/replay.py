@@ -20,6 +20,8 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("trace", metavar="TRACE.csv", help="rows of seconds,celsius,fault")
     parser.add_argument("--plan", metavar="PLAN.toml", help="the plan it was fired by")
     add_load_options(parser)
+    parser.add_argument("--other", metavar="PLAN.toml", action="append", default=[],
+                        help="another plan that may have been run instead; may be given again")
     out = parser.add_mutually_exclusive_group()
     out.add_argument("--json", action="store_true", help="print the whole result as JSON")
     out.add_argument("--report", metavar="OUT.html", help="write the result as one page with its drawing")
@@ -36,6 +38,7 @@ def _run(args: argparse.Namespace) -> int:
     from daemon.firing.trace import read_trace
 
     setup = load_setup(args, load_plan(args.plan) if args.plan else None)
+    setup = replace(setup, others=tuple(load_plan(path) for path in args.other))
     trace = read_trace(read_text(args.trace, what="trace").splitlines(), args.trace)
     found = replace(judge(setup, trace.samples), caveats=caveats(trace, setup.plan))
     if args.report:

@@ -46,8 +46,9 @@ def lines(found: Report) -> Iterator[str]:
         yield f"{'part':<13} {'from':>6} {'to':>6}  {'asked':<22} got"
     for part in found.parts:
         end_s = part.end_s if part.end_s is not None else part.start_s
+        asked = asked_of(found.planned[part.index], words) if found.planned else ""
         yield (f"step {part.step}, {part.part:<4} {clock(part.start_s):>6} {clock(end_s):>6}  "
-               f"{asked_of(found.planned[part.index], words):<22} {got_of(part, end_s - part.start_s, words)}")
+               f"{asked:<22} {got_of(part, end_s - part.start_s, words)}")
     yield ""
     if not found.alerts:
         yield "No alert."

@@ -29,6 +29,7 @@ from dataclasses import dataclass, replace
 
 from daemon.firing.events import Alert, AlertChanged, Change, Rank, Said, Saying, Text
 from daemon.firing.view import Finding
+from daemon.firing.watches.wrong_plan import JUDGED_BY_PLAN
 
 RESOUND_S = 300.0
 RUNAWAY_RESOUND_S = 60.0
@@ -63,12 +64,14 @@ TIMINGS: dict[str, Timing] = {
     "restarted": Timing(40.0, 600.0),
     "sudden-drop": Timing(0.0, 30.0),
     "haze-range": Timing(60.0, 600.0),
+    "wrong-plan": Timing(0.0, 600.0),
     "sensor-fault": Timing(0.0, 60.0),
     "readings-missing": Timing(0.0, 60.0),
 }
 """sensor-fault and readings-missing count their own seconds of blindness before they are seen."""
 
 CONSEQUENCES: dict[str, tuple[str, ...]] = {
+    "wrong-plan": JUDGED_BY_PLAN,
     "sudden-drop": ("firing-stopped", "cooling-too-fast", "hold-cut-short", "hold-off-target", "not-climbing",
                     "not-cooling"),
     "firing-stopped": ("sudden-drop", "cooling-too-fast", "hold-cut-short", "hold-off-target", "not-climbing",

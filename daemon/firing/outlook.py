@@ -33,6 +33,8 @@ def outlook(state: State) -> Standing:
     here = state.follower.here() if state.follower and state.follower.started else 0
     planned = state.parts[here - 1] if 1 <= here <= len(state.parts) else None
     part = found[-1] if found and planned and found[-1].index == planned.index else None
+    if state.unplanned is not None:
+        part = state.found[-1] if state.found else None
     planned_c = _planned_now(planned, part, last.t_s)
     next_at_s = _next_at(state, planned, part, rate, last.t_s)
     upcoming = state.parts[here] if here < len(state.parts) else None
@@ -146,6 +148,9 @@ def _away(state: State, planned_c: float | None) -> str:
 
 def _doing(state: State, planned: PlannedPart | None, rate: float | None) -> str:
     temp = state.wording.temp
+    here = state.found[-1] if state.unplanned and state.found else None
+    if here is not None and here.part == "hold" and here.mean_c is not None:
+        return f"Holding at {temp(here.mean_c)}"
     if planned is None:
         if state.finished:
             return "The plan is done; cooling"

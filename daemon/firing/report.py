@@ -96,7 +96,7 @@ def _unseen(answers: Sequence[Answer], holes: Sequence[Hole]) -> Iterator[Answer
 
 def ended_parts(state: State) -> tuple[Part, ...]:
     """Return the parts as a firing shows them that ends with its last reading."""
-    return whole(state.boundaries.found, 0.0 if state.last is None else state.last.t_s)
+    return whole(state.found, 0.0 if state.last is None else state.last.t_s)
 
 
 def as_json(found: Report) -> dict[str, Any]:
@@ -107,7 +107,7 @@ def as_json(found: Report) -> dict[str, Any]:
             "duration_s": rounded(found.duration_s, 1), "finished": found.finished, "readings": found.readings,
             "gaps_s": rounded(found.gaps_s, 1), "offset_c": rounded(found.offset_c, 2),
         },
-        "parts": [_part(part, found.planned[part.index]) for part in found.parts],
+        "parts": [_part(part, found.planned[part.index] if found.planned else None) for part in found.parts],
         "alerts": [alert_json(alert) for alert in found.alerts],
         "glass": glass_json(found.setup.glass, found.suffered),
         "verdict": [asdict(answer) for answer in found.verdict],
@@ -115,12 +115,12 @@ def as_json(found: Report) -> dict[str, Any]:
     }
 
 
-def _part(part: Part, planned: PlannedPart) -> dict[str, Any]:
+def _part(part: Part, planned: PlannedPart | None) -> dict[str, Any]:
     return {
         "step": part.step, "part": part.part, "start_s": rounded(part.start_s, 1),
         "end_s": rounded(part.end_s, 1), "rate_c_per_h": rounded(part.rate_c_per_h, 1),
         "mean_c": rounded(part.mean_c, 2),
-        "planned": {
+        "planned": None if planned is None else {
             "from_c": rounded(planned.from_c, 2), "to_c": rounded(planned.to_c, 2),
             "rate_c_per_h": rounded(planned.rate_c_per_h, 2),
             "duration_s": rounded(planned.duration_s, 1) if planned.rate_c_per_h is not None else None,

@@ -17,7 +17,7 @@ from daemon.firing.blind import Blind
 from daemon.firing.boundaries import Boundaries
 from daemon.firing.breaks import Breaks
 from daemon.firing.calls import Calls
-from daemon.firing.events import Event, PartsRevised, Said, Sample, Saying, Standing
+from daemon.firing.events import Event, Part, PartsRevised, Said, Sample, Saying, Standing
 from daemon.firing.explained import unexplained
 from daemon.firing.follow import BEAT_S, SLOPE_WINDOW_S, SWING_MOST_K, SWING_WINDOW_S, Beat, Follower
 from daemon.firing.mending import Mender
@@ -27,6 +27,7 @@ from daemon.firing.outlook import outlook
 from daemon.firing.plan import Plan
 from daemon.firing.schedule import anneal_hold, planned_parts, top_hold
 from daemon.firing.trail import Trail
+from daemon.firing.unplanned import Unplanned
 from daemon.firing.view import Finding, View, near_c
 from daemon.firing.wander import Wander
 from daemon.firing.watches.climbing import heating_too_fast, not_climbing, not_started
@@ -39,6 +40,7 @@ from daemon.firing.watches.runaway import RunawayWatch
 from daemon.firing.watches.sensor import HOT_CLIMB_C, SensorWatch
 from daemon.firing.watches.stopping import firing_stopped, not_cooling
 from daemon.firing.watches.temperature import OverTemperatureWatch, over_temperature_ahead
+from daemon.firing.watches.wrong_plan import WrongPlanWatch, calmed
 from daemon.firing.wording import Wording
 from daemon.glass.load import Load
 from daemon.glass.materials import Glass
@@ -83,6 +85,8 @@ class Setup:
         Thicknesses of the other pieces [mm], each judged as a slab of its own.
     above_c
         Temperatures to count the minutes above, besides the usual ones [°C].
+    others
+        The other plans the maker has written down; the controller may run one of them.
     """
 
     plan: Plan | None
@@ -93,6 +97,7 @@ class Setup:
     unit: str = "C"
     thinner_mm: tuple[float, ...] = ()
     above_c: tuple[float, ...] = ()
+    others: tuple[Plan, ...] = ()
 
     @property
     def thicknesses_mm(self) -> tuple[float, ...]:
@@ -123,6 +128,8 @@ class State:
         self.drop = DropWatch(setup.glass)
         self.runaway = RunawayWatch()
         self.blind = Blind()
+        self.wrong_plan = WrongPlanWatch(setup.plan, setup.others, self.trail, setup.glass) if setup.plan else None
+        self.unplanned = None if setup.plan else Unplanned(self.trail, setup.glass)
         self.planned_haze_s = planned_haze_s(self.parts)
         self.first_c: float | None = None
         self.over = OverTemperatureWatch(setup.plan.highest_c) if setup.plan else None
@@ -134,10 +141,15 @@ class State:
         self.next_beat_s = float("-inf")
         self.dangerous = False
         """Whether blindness now can cost the piece; as of the last beat."""
-        self.falls = Falls.NOT
+        self.falls = Falls.NOT if setup.plan else Falls.PERHAPS
         """Whether the plan falls freely here, or may begin to any minute; as of the last beat."""
         self.said: deque[Said] = deque(maxlen=64)
         self.probe_out = False
+
+    @property
+    def found(self) -> tuple[Part, ...]:
+        """Return the parts found so far, planned or not."""
+        return self.unplanned.found if self.unplanned else self.boundaries.found
 
     @property
     def finished(self) -> bool:
@@ -196,7 +208,9 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
         return state, tuple(events)
     state.blind.see(entry.t_s, entry.temp_c, state.trail.longest_step_s)
     state.trail.offer(entry.t_s, entry.temp_c)
-    state.boundaries.count_in(entry.temp_c)
+    (state.unplanned or state.boundaries).count_in(entry.temp_c)
+    if state.wrong_plan is not None:
+        state.wrong_plan.count_in(entry.temp_c)
     state.load.offer(entry.t_s, entry.temp_c)
     events += state.calls.see(entry.t_s, entry.temp_c)
     state.minute.append((entry.t_s, entry.temp_c))
@@ -307,6 +321,10 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     _peak(state, entry.t_s)
     follower, plan = state.follower, state.setup.plan
     settled_s = max(state.trail.unbroken_from_s, state.drop.settled_from_s)
+    if state.unplanned is not None:
+        revised = state.unplanned.see(entry.t_s, state.wander.c, settled_s)
+        events += [revised] if revised else []
+        state.dangerous = state.unplanned.is_dangerous()
     line = state.trail.line(max(entry.t_s - max(SLOPE_WINDOW_S, 3 * state.trail.step_s), settled_s))
     if follower is None or plan is None or line is None:
         return None
@@ -345,9 +363,18 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     seen["restarted"] = state.runaway.hold_on(seen["restarted"], view)
     findings = [finding for finding in seen.values() if finding is not None]
     state.breaks.note(findings, view)
-    events += state.board.judge(entry.t_s, unexplained(findings, state.said, entry.t_s), tuple(_BEAT_WATCHES))
+    findings = calmed(unexplained(findings, state.said, entry.t_s), state.wrong_plan)
+    other = _other_plan(state, view)
+    events += state.board.judge(entry.t_s, [*other, *findings], ("wrong-plan", *_BEAT_WATCHES))
     events += state.milestones.see(view)
     return view
+
+
+def _other_plan(state: State, view: View) -> list[Finding]:
+    known_c = 0.0 if state.setup.offset_c is not None else None
+    watch = state.wrong_plan
+    finding = watch and watch.see(view.t_s, view.wander_c, view.resumed_s, first_c=view.first_c, offset_c=known_c)
+    return [finding] if finding else []
 
 
 def _peak(state: State, t_s: float) -> None:

@@ -62,6 +62,8 @@ class Finding:
         The figures the words need.
     severity_c
         A temperature that grows as it gets worse [°C]; 10 more sounds again after an acknowledgement.
+    name
+        What the words need a name for, another plan's title.
     """
 
     kind: str
@@ -70,6 +72,7 @@ class Finding:
     step: int | None = None
     facts: dict[str, float] = field(default_factory=dict)
     severity_c: float = 0.0
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)

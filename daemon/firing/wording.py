@@ -313,6 +313,28 @@ class Wording:
                f"controller; if not, the probe may have moved. {ELECTRIC}",
         )
 
+    def wrong_plan(self, finding: Finding) -> Text:
+        """Return the words for a trace that fits another plan better, or this one in the other unit."""
+        facts, temp = finding.facts, self.temp
+        stopped = f"It stopped at {temp(facts['first_c'])} and {temp(facts['last_c'])}"
+        if not finding.name:
+            read = "F" if facts["in_f"] else "C"
+            first, last = (round(to_unit(facts[key], read)) for key in ("first_asked_c", "last_asked_c"))
+            return Text(
+                what=f"{stopped}: this plan's {first} and {last}, taken for the other unit.",
+                meaning="The controller seems to read its figures in the other unit, so that it "
+                        "misses every temperature of the plan. What is said of steps here may be wrong.",
+                do=f"Look at the controller's unit. Stop the firing there and let the kiln cool. {CLOSED} {ELECTRIC}",
+            )
+        return Text(
+            what=f"{stopped}, as another plan asks, not the chosen one: {finding.name}, "
+                 f"{temp(facts['first_asked_c'])} and {temp(facts['last_asked_c'])}.",
+            meaning="The controller may run another program than the plan chosen here. Then what is said of steps "
+                    "here is wrong.",
+            do="Look which program the controller runs. If it is the right one, choose its plan here; if not, decide "
+               f"whether to go on or to let the kiln cool. {CLOSED} {ELECTRIC}",
+        )
+
     def haze_range(self, finding: Finding) -> Text:
         """Return the words for a load that was long in the haze range."""
         facts = finding.facts
@@ -372,6 +394,7 @@ _TEXTS: dict[str, Callable[[Wording, Finding], Text]] = {
     "restarted": Wording.restarted,
     "sudden-drop": Wording.sudden_drop,
     "haze-range": Wording.haze_range,
+    "wrong-plan": Wording.wrong_plan,
     "sensor-fault": Wording.sensor_fault,
     "readings-missing": Wording.readings_missing,
 }

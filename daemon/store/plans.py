@@ -50,6 +50,13 @@ def add_plan(db: sqlite_utils.Database, toml: str, now_utc: datetime, source: st
         })
 
 
+def plans_then(db: sqlite_utils.Database, then_utc: datetime) -> list[StoredPlan]:
+    """Return the version of every plan that was the latest at a wall time, by title."""
+    return [_plan(row) for row in db.query(
+        "SELECT * FROM plan AS p WHERE version = (SELECT max(version) FROM plan AS q WHERE q.title = p.title"
+        " AND q.created_utc <= ?) ORDER BY title", [stamp(then_utc)])]
+
+
 def plans(db: sqlite_utils.Database) -> list[StoredPlan]:
     """Return the latest version of every plan, by title."""
     return [_plan(row) for row in db.query(

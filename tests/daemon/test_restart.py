@@ -10,9 +10,10 @@ import pytest
 
 from daemon.firing.events import AlertChanged, PartsRevised
 from daemon.judge import Judge
-from daemon.live import STOOD_STILL, setup_of
+from daemon.known import known_setup
+from daemon.live import STOOD_STILL
 from daemon.notify.outbox import Channel
-from daemon.resume import NOT_RUNNING, OFF, OFF_UNKNOWN, entries, plan_of
+from daemon.resume import NOT_RUNNING, OFF, OFF_UNKNOWN, entries
 from daemon.store import alerts, course, firings, outbox, readings
 from hw.thermocouple import Fault
 
@@ -142,7 +143,7 @@ def test_replaying_a_stored_live_firing_gives_the_stored_events(told_studio):
     studio, row = told_studio, told_studio.firing()
 
     def replayed(db):
-        judge = Judge(setup_of(row, plan_of(db, row), "C"))
+        judge = Judge(known_setup(db, row, "C"))
         return [event for entry in entries(db, row.firing_id) for event in judge.take(entry)]
 
     events = studio.see(replayed)

@@ -185,10 +185,10 @@ def test_the_present_says_what_the_report_will_say(fired):
     assert now.confidence > 0.9
 
 
-def test_a_firing_without_a_plan_has_no_parts_and_no_plan_to_leave(fired):
+def test_a_firing_without_a_plan_has_no_plan_to_leave(fired):
     night = fired("full-fuse")
     report = judge(Setup(None, FAMILIES["90"]), night.samples)
-    assert report.parts == ()
+    assert report.planned == ()
     assert report.alerts == ()
     assert not any("plan" in answer.question or "top" in answer.question for answer in report.verdict)
     assert not report.finished

@@ -1,0 +1,150 @@
+"""Another plan than the one chosen: a stored one, or the same figures in the other unit."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from daemon.firing.events import Rank
+from daemon.firing.otherplan import Fit, Stop, fit, misread, stops
+from daemon.firing.plan import Plan
+from daemon.firing.stretches import Stretch, Stretches
+from daemon.firing.trail import Trail
+from daemon.firing.view import Finding
+from daemon.glass.materials import Glass
+
+LOOK_EVERY_S = 120.0
+SURE, DOUBTFUL = 9.0, 7.0
+"""Nats by which another plan must fit better to be a look, or worth a note."""
+_WELL = 6.0
+"""Nats up to which a fit is a good one."""
+_NEAR_K = 12.0
+_BEYOND_K = 25.0
+_FASTER_TIMES = 1.4
+_SAME_K = 2.0
+
+JUDGED_BY_PLAN = (
+    "firing-stopped", "restarted", "not-started", "hold-cut-short", "hold-overrun", "hold-off-target", "not-climbing",
+    "heating-too-fast", "not-cooling", "cooling-too-fast",
+)
+"""Kinds that compare with the chosen plan; runaway, blindness and a step down are trouble under any plan."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Other:
+    plan: Plan
+    name: str
+    """Empty for the chosen one in the other unit."""
+
+
+class WrongPlanWatch:
+    """Lays the kiln's stops along the chosen plan and every other one; a few times in a firing.
+
+    Parameters
+    ----------
+    plan
+        The chosen one.
+    others
+        What else the maker has written down.
+    trail
+        The readings.
+    glass
+        The load's.
+    """
+
+    def __init__(self, plan: Plan, others: Sequence[Plan], trail: Trail, glass: Glass) -> None:
+        self._plan = plan
+        self._others = (_Other(misread(plan), ""), *(
+            _Other(other, other.title) for other in others if other.steps != plan.steps))
+        self._stretches = Stretches(trail, LOOK_EVERY_S)
+        self._glass = glass
+        self._key: tuple[tuple[int, bool], ...] = ()
+        self._found: Finding | None = None
+        self._fit: tuple[_Other, Fit] | None = None
+        self.explains_now = False
+        """Whether the other plan explains what the kiln does at this moment."""
+
+    def count_in(self, temp_c: float) -> None:
+        """Take one reading [°C]."""
+        self._stretches.count_in(temp_c)
+
+    def see(self, t_s: float, wander_c: float, resumed_s: float, *, first_c: float,
+            offset_c: float | None) -> Finding | None:
+        """Return the finding while another plan fits better.
+
+        Parameters
+        ----------
+        t_s, wander_c, resumed_s
+            See Stretches.see.
+        first_c
+            The firing's first temperature [°C].
+        offset_c
+            Usual difference of probe and plan as earlier firings or the owner know it [K]. Not as this firing's
+            own holds show it: it was learned by the chosen plan, which is in question here.
+        """
+        if not self._stretches.see(t_s, wander_c, resumed_s):
+            return self._found
+        marks = stops(self._stretches.found)
+        key = tuple((round(mark.level_c / _SAME_K), mark.done_s is None) for mark in marks)
+        if key != self._key and key != self._key[:len(key)]:  # a hold that is just being left is one still
+            self._key = key
+            self._compare(marks, t_s, first_c, offset_c)
+        self.explains_now = self._fit is not None and _explains(
+            *self._fit, self._stretches.found[-1], offset_c or 0.0, self._glass)
+        return self._found
+
+    def _compare(self, marks: tuple[Stop, ...], t_s: float, first_c: float, offset_c: float | None) -> None:
+        self._found, self._fit = None, None
+        if len(marks) < 2:
+            return
+        chosen = fit(marks, self._plan, first_c=first_c, offset_c=offset_c)
+        if chosen.cost < DOUBTFUL:
+            return
+        fits = [(fit(marks, other.plan, first_c=first_c, offset_c=offset_c), other) for other in self._others]
+        best, other = min(fits, key=lambda found: found[0].cost)
+        better = chosen.cost - best.cost
+        close = [pair for pair in best.pairs if abs(pair[0].level_c - (offset_c or 0.0) - pair[1]) < _NEAR_K]
+        if better < DOUBTFUL or best.cost > _WELL or len(close) < 2:
+            return
+        sure = better >= SURE
+        (first, first_asked, _), (last, last_asked, _) = close[0], close[-1]
+        self._found = Finding(
+            "wrong-plan", Rank.LOOK if sure else Rank.LOG, marks[0].since_s, name=other.name, facts={
+                "first_c": first.level_c, "first_asked_c": first_asked, "last_c": last.level_c,
+                "last_asked_c": last_asked, "better": better, "in_f": float(other.plan.unit == "F"),
+            })
+        self._fit = (other, best) if sure else None
+
+
+def _explains(other: _Other, best: Fit, here: Stretch, offset_c: float, glass: Glass) -> bool:
+    """Return whether the present stretch is what the other plan does after its last stop."""
+    if not best.pairs:
+        return False
+    mark, _, index = best.pairs[-1]
+    if here.way == 0:
+        return abs(here.mean_c - mark.level_c) < _NEAR_K
+    steps = other.plan.steps[index + 1:]
+    if not steps:
+        return here.way < 0
+    ahead = [step for step in steps if (step.to_c - mark.level_c) * here.way > 0]
+    if not ahead or (steps[0].to_c - mark.level_c) * here.way <= 0:
+        return False
+    furthest_c = max(step.to_c * here.way for step in ahead)
+    if (here.to_c - offset_c) * here.way > furthest_c + _BEYOND_K and here.way > 0:
+        return False
+    if here.way < 0 and glass.band_low_c <= here.to_c <= glass.band_high_c:
+        governs = next((step for step in ahead if step.to_c < here.to_c - offset_c), ahead[-1])
+        return governs.rate_c_per_h is None or -here.rate_c_per_h < _FASTER_TIMES * governs.rate_c_per_h
+    return True
+
+
+def calmed(findings: list[Finding], watch: WrongPlanWatch | None) -> list[Finding]:
+    """Return the findings with those that only compare with the chosen plan no louder than a look.
+
+    They are so while another plan surely fits better and explains what the kiln does now: power that fails under
+    the wrong plan still wakes.
+    """
+    if watch is None or not watch.explains_now:
+        return findings
+    return [replace(finding, rank=Rank.LOOK) if finding.kind in JUDGED_BY_PLAN and finding.rank is Rank.WAKE
+            else finding for finding in findings]

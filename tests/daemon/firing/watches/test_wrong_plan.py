@@ -1,0 +1,55 @@
+"""Another plan than the one chosen, and the near misses of it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from daemon.firing.events import Rank
+from daemon.firing.report import judge
+from simulations.scenarios import PLANS
+from simulations.study import case_named
+
+STORED = tuple(PLANS.values())
+
+
+def judged(name, others=STORED, **changes):
+    case = replace(case_named(name), **changes)
+    return judge(replace(case.setup, others=others), case.entries(case.fire()))
+
+
+def wrong(report):
+    return [alert for alert in report.alerts if alert.kind == "wrong-plan"]
+
+
+def test_a_slump_run_instead_of_the_chosen_fuse_is_named():
+    report = judged("wrong-plan")
+    (alert,) = wrong(report)
+    assert alert.rank is Rank.LOOK
+    assert "It stopped at 651 °C and 516 °C" in alert.text.what
+    assert "slump, 650 °C and 516 °C" in alert.text.what
+    # It fell away from a top that the chosen plan doesn't have, which woke; once it is understood nothing wakes.
+    assert [a.kind for a in report.alerts if a.woke_s is not None and a.woke_s > alert.raised_s] == []
+    assert {a.under for a in report.alerts if a.raised_s > alert.raised_s} <= {"wrong-plan"}
+
+
+def test_figures_read_in_the_other_unit_are_named_without_any_stored_plan_and_wake_nobody():
+    report = judged("wrong-unit", others=())
+    (alert,) = wrong(report)
+    assert alert.rank is Rank.LOOK
+    assert alert.text.what == "It stopped at 354 °C and 428 °C: this plan's 670 and 800, taken for the other unit."
+    assert not report.woke
+
+
+@pytest.mark.parametrize("name", [
+    "controller-that-waits", "tired-elements", "probe-12-low", "stuck-climbing", "anneal-15-low", "power-back",
+])
+def test_lateness_stretched_ramps_tired_kilns_and_single_faults_are_no_other_plan(name):
+    assert wrong(judged(name)) == []
+
+
+def test_power_that_fails_under_the_wrong_plan_still_wakes():
+    report = judged("wrong-plan", faults=("power-cut@step2:hold+25min",))
+    (alert,) = wrong(report)
+    assert any(a.woke_s is not None and a.woke_s > alert.raised_s for a in report.alerts)
