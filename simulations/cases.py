@@ -26,7 +26,7 @@ class Expected:
     kinds
         Names that are right, the best first.
     rank
-        "look" or "wake": the rank it must reach.
+        "log", "look" or "wake": the rank it must reach; what is only to be noted must go no higher.
     fault
         The fault whose true onset starts the clock.
     near

@@ -139,8 +139,9 @@ def _power_gone_climbing(d: Draft) -> Made:
 
 
 def _power_gone_cold(d: Draft) -> Made:
+    # Below the band nothing can be lost that night: a stop there is noted.
     return (f"power-cut@{d.into(1, 'ramp', 0.2, 0.6)}",), (
-        Expected(("firing-stopped",), "look", "power-cut", _FALLS, within_s=1800),)
+        Expected(("firing-stopped",), "log", "power-cut", _FALLS, within_s=1800),)
 
 
 def _power_back(d: Draft) -> Made:
@@ -175,7 +176,7 @@ def _element_out(d: Draft) -> Made:
 
 def _anneal_low(d: Draft) -> Made:
     return (f"hold-off=-{d.rng.uniform(14, 17):.0f}@step{d.program.anneal}",), (
-        Expected(("hold-off-target",), "wake", "hold-off", ("hold-cut-short", "cooling-too-fast")),)
+        Expected(("hold-off-target",), "wake", "hold-off", ("hold-cut-short", "cooling-too-fast", "firing-stopped")),)
 
 
 def _anneal_warm(d: Draft) -> Made:
@@ -232,12 +233,13 @@ def _fallen(d: Draft) -> Made:
 
 def _pulled(d: Draft) -> Made:
     return (f"pulled={d.rng.uniform(0.25, 0.6):.2f}@{_hot_place(d)}",), (
-        Expected(("sudden-drop", "hold-off-target", "firing-stopped"), "look", "pulled", _FALLS),)
+        Expected(("sudden-drop", "hold-off-target", "firing-stopped"), "look", "pulled", _FALLS, is_wake_fine=True),)
 
 
 def _moved(d: Draft) -> Made:
+    # A step that stays two minutes in or above the band is a wake: only the kiln's own display tells it from a lid.
     return (f"moved=-{d.rng.uniform(14, 30):.0f}@{_hot_place(d)}",), (
-        Expected(("sudden-drop", "hold-off-target"), "look", "moved", _FALLS),)
+        Expected(("sudden-drop", "hold-off-target"), "look", "moved", _FALLS, is_wake_fine=True),)
 
 
 def _wired(name: str, *kinds: str) -> Row:

@@ -112,7 +112,7 @@ def answer(expected: Expected, at_s: float, report: Report, course: Course) -> A
     told = [
         alert for alert in report.alerts
         if at_s - EARLY_S <= alert.raised_s <= at_s + expected.within_s and _names(alert) & set(wanted)
-        and alert.rank is not Rank.LOG
+        and (alert.rank is not Rank.LOG or expected.rank == "log")
     ]
     if not told:
         return Answer(expected.kinds, expected.rank, None, None, None, False, False, None)
@@ -122,12 +122,14 @@ def answer(expected: Expected, at_s: float, report: Report, course: Course) -> A
     before_c, after_c = course.at(at_s), course.at(first.raised_s)
     return Answer(
         expected.kinds, expected.rank, (first.raised_s - at_s) / 60, (min(woken) - due_s) / 60 if woken else None,
-        first.kind, first.kind in expected.kinds, _is_ranked_right(expected, is_woken=bool(woken)),
+        first.kind, first.kind in expected.kinds, _is_ranked_right(expected, first, is_woken=bool(woken)),
         None if before_c is None or after_c is None else abs(after_c - before_c),
     )
 
 
-def _is_ranked_right(expected: Expected, *, is_woken: bool) -> bool:
+def _is_ranked_right(expected: Expected, first: Alert, *, is_woken: bool) -> bool:
+    if expected.rank == "log":
+        return first.rank is Rank.LOG and not is_woken
     return is_woken if expected.rank == "wake" else not is_woken or expected.is_wake_fine
 
 

@@ -54,7 +54,7 @@ TIMINGS: dict[str, Timing] = {
     "over-temperature": Timing(0.0, 120.0),
     "cooling-too-fast": Timing(20.0, 300.0),
     "not-cooling": Timing(60.0, 300.0),
-    "firing-stopped": Timing(20.0, 300.0),
+    "firing-stopped": Timing(20.0, 480.0),
     "hold-cut-short": Timing(40.0, 300.0),
     "hold-overrun": Timing(20.0, 60.0),
     "hold-off-target": Timing(60.0, 300.0),
@@ -74,8 +74,7 @@ CONSEQUENCES: dict[str, tuple[str, ...]] = {
     "wrong-plan": JUDGED_BY_PLAN,
     "sudden-drop": ("firing-stopped", "cooling-too-fast", "hold-cut-short", "hold-off-target", "not-climbing",
                     "not-cooling"),
-    "firing-stopped": ("sudden-drop", "cooling-too-fast", "hold-cut-short", "hold-off-target", "not-climbing",
-                       "not-cooling"),
+    "firing-stopped": ("sudden-drop", "cooling-too-fast", "hold-cut-short", "not-climbing", "not-cooling"),
     "restarted": ("not-cooling", "not-climbing", "hold-cut-short", "heating-too-fast"),
     "hold-cut-short": ("cooling-too-fast", "not-cooling"),
     "over-temperature": ("not-cooling", "hold-overrun"),
@@ -85,9 +84,11 @@ CONSEQUENCES: dict[str, tuple[str, ...]] = {
 """What follows from what: a consequence stands under its cause and does not sound by itself."""
 
 SHARPER: dict[str, tuple[str, ...]] = {
-    "not-cooling": ("restarted",),
-    "hold-cut-short": ("firing-stopped",),
-    "cooling-too-fast": ("firing-stopped", "hold-cut-short"),
+    "not-cooling": ("restarted", "hold-off-target"),
+    "not-climbing": ("hold-off-target",),
+    "hold-cut-short": ("firing-stopped", "hold-off-target"),
+    "cooling-too-fast": ("firing-stopped", "hold-cut-short", "hold-off-target"),
+    "firing-stopped": ("restarted", "hold-off-target"),
 }
 """Names that may replace a first, vaguer one while the trouble is the same."""
 _SAME_TROUBLE_S = 900.0
@@ -216,11 +217,10 @@ class Board:
         self._tell(changes, t_s, "raised", live, None)
 
     def _vaguer(self, finding: Finding, t_s: float) -> _Live | None:
-        for kind, sharper in SHARPER.items():
-            live = self._live.get(kind)
-            if live and finding.kind in sharper and t_s - live.alert.raised_s < _SAME_TROUBLE_S:
-                return live
-        return None
+        """Return the first alert that told of the same trouble under a vaguer name; None where none did."""
+        first = [live for kind, live in self._live.items() if finding.kind in SHARPER.get(kind, ())
+                 and t_s - live.alert.raised_s < _SAME_TROUBLE_S]
+        return min(first, key=lambda live: live.alert.no, default=None)
 
     def _sharpen(self, live: _Live, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:
         old = live.alert

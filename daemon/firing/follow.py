@@ -31,6 +31,8 @@ _SKIP_EACH = 2.0
 _BACK = 14.0
 _START_ELSEWHERE = 8.0
 _SETTLED_BEATS = 15
+_OFF_ONCE = 3.0
+"""What it costs a hold in all to stand off its target, however far it is."""
 _FAR_OFF_C = 25.0
 """No offset is that large: the kiln stands somewhere else than in this hold."""
 _LEAVING_K = 4.0
@@ -125,7 +127,8 @@ class Follower:
                     skip_cost, skip_from = on + _SKIP, k - 1
             if back < came and 0 < k < best:
                 came, source = back, best
-            price, settled = self._misfit(k, level[source] if source == k else None, now)
+            came_back = source > k or (source == k and _came_back(way[k]))
+            price, settled = self._misfit(k, level[source] if source == k else None, now, again=came_back)
             new_cost.append(came + weight * price)
             new_way.append(way[k] if source == k else Visit(k, now.t_s, way[source]))
             new_level.append(settled)
@@ -157,8 +160,8 @@ class Follower:
         short = (part.to_c - (now.temp_c - self.offset_c)) * part.direction
         return _STEP_ON + _quadratic(short, self.offset_sd_c + 3.0, 6.0)
 
-    def _misfit(self, k: int, level: _Level | None, now: Beat) -> tuple[float, _Level]:
-        """Return how badly the beat fits state ``k`` and the state's own level."""
+    def _misfit(self, k: int, level: _Level | None, now: Beat, *, again: bool = False) -> tuple[float, _Level]:
+        """Return how badly the beat fits state ``k``, come back to or not, and the state's own level."""
         if k == 0:
             return self._misfit_before(now), _Level(now.temp_c, 1)
         if k == self.after:
@@ -168,7 +171,7 @@ class Follower:
             return _quadratic(over, 8.0, 4.0) + climb, _Level(now.temp_c, 1)
         part = self.parts[k - 1]
         if part.part == "hold":
-            return self._misfit_hold(part, level, now)
+            return self._misfit_hold(part, level, now, again=again)
         return self._misfit_ramp(part, now), _Level(now.temp_c, 1)
 
     def _misfit_before(self, now: Beat) -> float:
@@ -179,13 +182,17 @@ class Follower:
         kept = _quadratic(least + now.slope_c_per_h, now.error_c_per_h + 0.3 * max(least, 1.0), 3.0)
         return climb + above + kept
 
-    def _misfit_hold(self, part: PlannedPart, level: _Level | None, now: Beat) -> tuple[float, _Level]:
+    def _misfit_hold(self, part: PlannedPart, level: _Level | None, now: Beat, *,
+                     again: bool) -> tuple[float, _Level]:
         off = now.temp_c - self.offset_c - part.to_c
         mean, beats, spread = level or _Level(now.temp_c, 0)
         away = abs(now.temp_c - mean)
         # An offset is one fact, not a new one every beat: it is paid for while the hold settles.
-        if beats < _SETTLED_BEATS or abs(off) > _FAR_OFF_C:
+        if abs(off) > _FAR_OFF_C:
             apart = _quadratic_two(off, self.offset_sd_c, 6.0)
+        elif beats < _SETTLED_BEATS:
+            # One that was held already is known to stand elsewhere.
+            apart = _quadratic_two(off, self.offset_sd_c, 6.0 if again else _OFF_ONCE / (_WEIGHT * _SETTLED_BEATS))
         else:
             apart = _quadratic_two(away, 3.0, 6.0)
         # A controller that swings moves, and gets nowhere: near its level a hold's gentler slope counts.
@@ -232,6 +239,10 @@ class Follower:
     def latest(self) -> Visit:
         """Return the present state on the cheapest way; ``before`` leads back through the way."""
         return self._way[self.here()]
+
+
+def _came_back(visit: Visit) -> bool:
+    return visit.before is not None and visit.before.state > visit.state
 
 
 def way_to(visit: Visit | None) -> list[Visit]:

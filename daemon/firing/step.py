@@ -34,7 +34,8 @@ from daemon.firing.watches.climbing import heating_too_fast, not_climbing, not_s
 from daemon.firing.watches.cooling import cooling_too_fast
 from daemon.firing.watches.drop import DropWatch, Falls
 from daemon.firing.watches.haze import haze_range, planned_haze_s
-from daemon.firing.watches.holds import hold_cut_short, hold_off_target, hold_overrun
+from daemon.firing.watches.holds import hold_cut_short, hold_overrun
+from daemon.firing.watches.off_target import hold_off_target
 from daemon.firing.watches.power import power_back
 from daemon.firing.watches.runaway import RunawayWatch
 from daemon.firing.watches.sensor import HOT_CLIMB_C, SensorWatch

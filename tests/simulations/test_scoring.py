@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from daemon.firing.events import Alert, Part, Rank, Text
 from daemon.firing.report import judge
 from simulations.cases import Expected
@@ -56,6 +58,24 @@ def test_an_answer_counts_from_the_true_onset():
     assert of(alert("hold-overrun", lid.at_s + 60)).raised_min is None
     looked = of(alert("sudden-drop", lid.at_s + 30))
     assert (looked.woke_min, looked.is_named_right, looked.is_ranked_right) == (None, True, False)
+
+
+def test_what_is_only_to_be_noted_must_be_noted_and_no_more():
+    case = case_named("lid-opened")
+    fired = case.fire()
+    report, course = judge(case.setup, fired.samples[:10]), Course(case, fired)
+    expected = Expected(("firing-stopped",), "log", "power-cut")
+
+    def of(one: Alert):
+        return answer(expected, 600.0, type(report)(**{**vars(report), "alerts": (one,)}), course)
+
+    noted = of(replace(alert("firing-stopped", 720.0), rank=Rank.LOG))
+    assert (noted.raised_min, noted.is_ranked_right, noted.is_named_right) == (2.0, True, True)
+    assert not of(alert("firing-stopped", 720.0)).is_ranked_right
+    looked = replace(expected, rank="look")
+    told = answer(looked, 600.0, type(report)(**{**vars(report), "alerts": (
+        replace(alert("firing-stopped", 720.0), rank=Rank.LOG),)}), course)
+    assert told.raised_min is None  # noted is not told
 
 
 def test_a_study_makes_a_table_and_a_plot():

@@ -5,6 +5,7 @@ from __future__ import annotations
 from daemon.firing.events import Rank
 from daemon.firing.schedule import PlannedPart
 from daemon.firing.view import BRITTLE_BELOW_C, Finding, View
+from daemon.firing.watches.off_target import standing
 from daemon.firing.watches.rates import surest
 
 TOLERANCE = 1.3
@@ -72,6 +73,8 @@ def not_climbing(view: View) -> Finding | None:
         return None
     if slope + 3.0 * error < -30.0:
         return None  # it falls: another watch's business
+    if standing(view) is not None:
+        return None  # it stands in the hold it climbs to, only not where it should
     flat_s = _flat_for_s(view, not_before_s)
     rank = Rank.WAKE if view.temp_c > STALL_WAKE_ABOVE_C and flat_s > STALL_WAKE_AFTER_S else Rank.LOOK
     return Finding("not-climbing", rank, view.t_s - flat_s, part.step, facts={

@@ -11,6 +11,8 @@ from daemon.glass.advice import staying_rate_c_per_h
 RECENT_S = 180.0
 TOLERANCE = 1.12
 WAKE_TIMES = 1.4
+WAKE_BEYOND = 1.5
+"""Standard errors by which a fall that is surely too fast must pass WAKE_TIMES."""
 THICK_MM = 12.0
 THICK_WAKE_TIMES = 3.0
 _BELOW_HOLD_C = 6.0
@@ -30,7 +32,7 @@ def cooling_too_fast(view: View) -> Finding | None:
     recent = view.line(RECENT_S, not_before_s)
     if recent is None or -recent.slope_c_per_s * 3600 < 0.85 * TOLERANCE * rate:
         return None
-    look = surest(view, TOLERANCE * rate, not_before_s, way=-1)
+    look = surest(view, TOLERANCE * rate, not_before_s, way=-1, planned_c_per_h=rate)
     if look is None or view.rises:
         return None
     wake_rate = WAKE_TIMES * rate
@@ -38,7 +40,7 @@ def cooling_too_fast(view: View) -> Finding | None:
         wake_rate = min(wake_rate, bears)
     if not in_band:
         wake_rate = THICK_WAKE_TIMES * rate if view.thickness_mm > THICK_MM else float("inf")
-    wake = look if look.passes(wake_rate) else surest(view, wake_rate, not_before_s, way=-1)
+    wake = surest(view, wake_rate, not_before_s, way=-1, planned_c_per_h=rate, beyond=WAKE_BEYOND)
     found = wake or look
     facts = {"fall_c_per_h": found.c_per_h, "planned_c_per_h": rate, "bears_c_per_h": bears, "temp_c": view.temp_c,
              **_staying(view),

@@ -16,6 +16,8 @@ _SETTLES_S = 2400.0
 _LEAVING_WINDOW_S = 240.0
 _STILL_SHARE = 0.2
 """… and goes on, when it is told, at no less than this share."""
+_MOVING_C_PER_H = 25.0
+"""The same where the ramp is free [°C/h]."""
 _MOVING_SHARE = 0.3
 """A hold that was left is left at no less than this share of the planned rate."""
 
@@ -142,35 +144,4 @@ def hold_overrun(view: View) -> Finding | None:
     rank = Rank.WAKE if top else Rank.LOG if anneal else Rank.LOOK
     return Finding("hold-overrun", rank, view.t_s - over_s, part.step, facts={
         "over_s": over_s, "asked_s": part.duration_s, "hold_c": part.to_c, "temp_c": view.temp_c,
-    })
-
-
-OFF_C = 6.0
-ANNEAL_WAKE_LOW_C = 10.0
-_SETTLE_S = 420.0
-_MEAN_S = 300.0
-_MOVING_C_PER_H = 25.0
-
-
-def hold_off_target(view: View) -> Finding | None:
-    """Return the finding where a settled hold stands off its target by more than the other holds do."""
-    part = view.part
-    if part is None or part.part != "hold" or not view.found or view.found[-1].index != part.index:
-        return None
-    usual = view.offset_elsewhere_c
-    if usual is None or part.duration_s < 2 * _SETTLE_S:
-        return None
-    line = view.line(_MEAN_S, max(view.found[-1].start_s + _SETTLE_S, view.resumed_s))
-    if line is None or line.span_s < _MEAN_S / 2:
-        return None
-    if abs(line.slope_c_per_s) * 3600 > _MOVING_C_PER_H + 2.0 * view.error_c_per_h(line):
-        return None
-    off = line.mean_c - usual - part.to_c
-    doubt = 2.0 * view.wander_c
-    if abs(off) < OFF_C + doubt:
-        return None
-    anneal = view.anneal is not None and part.index == view.anneal.index
-    rank = Rank.WAKE if anneal and off < -(ANNEAL_WAKE_LOW_C + doubt) else Rank.LOOK
-    return Finding("hold-off-target", rank, view.found[-1].start_s, part.step, severity_c=abs(off), facts={
-        "off_c": off, "hold_c": part.to_c, "temp_c": line.mean_c, "usual_c": usual, "anneal": float(anneal),
     })

@@ -6,12 +6,18 @@ from typing import NamedTuple
 
 from daemon.firing.view import View
 
-WINDOWS_S = (180.0, 240.0, 360.0, 600.0, 1200.0, 2400.0)
+WINDOWS_S = (180.0, 240.0, 360.0, 480.0, 660.0, 900.0, 1200.0, 1700.0, 2400.0)
+"""Each about four thirds of the one before: a change under way is diluted in no window by much."""
 SURE = 3.7
 """Standard errors by which a slope must pass its limit; by trial on clean firings of the bench."""
-_ALSO_SURE = 2.0
+DIFFERS = 4.5
+"""Standard errors by which it must differ from what was planned, where that is asked; by trial as well."""
+BEYOND = 2.0
+"""Standard errors by which a slope that surely differs from its plan must pass the tolerance, too."""
+_SLOW_AIR_S = 600.0
+"""Longer windows than this hold more slow air than the measured wander says: one more error is asked for each."""
 _LEAST_K, _LEAST_WANDERS = 1.5, 1.5
-"""What the readings must have moved beyond the limit at all [K, and in wanders]: slow air moves them less."""
+"""What the readings must have moved beyond the plan at all [K, and in wanders]: slow air moves them less."""
 _STEP_K = 3.0
 """Readings this far from their line on average are no steady slope [K]."""
 
@@ -24,13 +30,15 @@ class Rate(NamedTuple):
     error_c_per_h: float
     """Its standard error [°C/h]."""
 
-    def passes(self, limit_c_per_h: float) -> bool:
-        """Return whether it passes another, higher limit as well, as likely as matters once it is sure at all."""
-        return self.c_per_h - limit_c_per_h > _ALSO_SURE * self.error_c_per_h
 
-
-def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int) -> Rate | None:
+def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int,
+           planned_c_per_h: float | None = None, beyond: float = BEYOND) -> Rate | None:
     """Return the rate of the surest window in which it passes the limit; None if none does.
+
+    Two questions are asked of a slope whose plan is given: does it differ from the plan at all, which wants
+    certainty (DIFFERS), and is it past the limit, of which the limit's own place is a matter of taste
+    (``beyond`` standard errors). Asking certainty of the second alone is late by minutes. Without a plan the
+    limit is passed by SURE.
 
     Parameters
     ----------
@@ -42,10 +50,17 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int) -
         The windows reach no further back [s].
     way
         +1 for climbing, −1 for falling.
+    planned_c_per_h
+        The planned rate [°C/h] along ``way``; None where only the limit is known.
+    beyond
+        Standard errors by which the limit is passed where the plan is given.
     """
     if limit_c_per_h == float("inf"):
         return None
-    best, found = SURE, None
+    base, differs = limit_c_per_h, SURE
+    if planned_c_per_h is not None:
+        base, differs = planned_c_per_h, DIFFERS
+    best, found = 1.0, None
     least_k = _LEAST_K + _LEAST_WANDERS * view.wander_c
     for window_s in WINDOWS_S:
         line = view.line(window_s, not_before_s)
@@ -54,8 +69,9 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int) -
         if line.sse / (line.number - 2) > (_STEP_K + 3.0 * view.trail.noise_c) ** 2:
             continue  # a step lies in it, a lid or a cut: not a rate
         rate, error = way * line.slope_c_per_s * 3600, view.error_c_per_h(line)
-        sure = (rate - limit_c_per_h) / error
-        if sure > best and view.goes_on(line, way) and (rate - limit_c_per_h) * line.span_s / 3600 > least_k:
+        past = SURE if planned_c_per_h is None else beyond + line.span_s / _SLOW_AIR_S
+        sure = min((rate - base) / differs, (rate - limit_c_per_h) / past) / error
+        if sure > best and (rate - base) * line.span_s / 3600 > least_k and view.goes_on(line, way):
             best, found = sure, Rate(view.t_s - line.span_s, rate, error)
         if line.span_s < window_s - 30.0:
             break  # longer windows see the same readings

@@ -5,6 +5,7 @@ from __future__ import annotations
 from daemon.firing.events import Part, Rank
 from daemon.firing.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.view import STOOD_C, TOP_NEAR_C, Finding, View
+from daemon.firing.watches.off_target import FAR_C, standing
 
 HOT_C = 540.0
 LOOK_AFTER_S = 100.0
@@ -15,6 +16,8 @@ _EARLY_SHARE = 0.25
 _NATURAL_TIME_H = 10.0
 """A closed kiln cools with a time constant well below this [h]; slower than that is heated. Common practice."""
 _STUCK_AFTER_S = 600.0
+_OVERSHOT_C = 15.0
+"""A badly tuned controller shoots over by so much at the most; common practice."""
 _SURE = 3.0
 _PAST_MENDING_S = 1800.0
 """Below the band and this long after, nothing can be done that night."""
@@ -104,9 +107,13 @@ def _left_early(view: View) -> tuple[float, float, PlannedPart] | None:
                 view, planned, view.dwell_s(planned, left_s)):
             return None
         return left_s, left_c, planned
+    hold = view.parts[planned.index + 1] if planned.index + 1 < len(view.parts) else None
+    # A hold kept too low leaves the climb unfinished in the follower's eyes; standing there is what tells.
+    low = hold is not None and hold.part == "hold" and left_c > hold.to_c + view.offset_c - FAR_C
+    if low and hold is not None and not _short(view, hold, _stood_about_s(view, undone, left_c)):
+        return None
     if not _came_near(view, planned, undone):
         return left_s, left_c, planned
-    hold = view.parts[planned.index + 1] if planned.index + 1 < len(view.parts) else None
     if hold is None or hold.part != "hold" or not _short(
             view, hold, left_s - _stood_from_s(view, undone, min(left_c, hold.to_c + view.offset_c + view.near_c))):
         return None
@@ -135,6 +142,19 @@ def _stood_from_s(view: View, run: Part, left_c: float) -> float:
         if trail.temps[i] >= left_c - STOOD_C:
             return trail.times[i]
     return view.t_s
+
+
+def _stood_about_s(view: View, run: Part, left_c: float) -> float:
+    """Return how long the readings stood no more than _OVERSHOT_C below the height they fell from [s].
+
+    A hold that begins by shooting over its level is left from there, not from the crest. What the climb takes
+    through that much is taken off.
+    """
+    level_c = left_c - _OVERSHOT_C
+    last_s = view.last_at_or_above(level_c, run.start_s)
+    rate = view.parts[run.index].rate_c_per_h
+    passing_s = _OVERSHOT_C / abs(rate) * 3600 if rate else 0.0
+    return 0.0 if last_s is None else last_s - _stood_from_s(view, run, level_c + STOOD_C) - passing_s
 
 
 def _last_height(view: View, run: Part) -> tuple[float, float]:
@@ -185,7 +205,9 @@ def not_cooling(view: View) -> Finding | None:
     if line is None or line.span_s < 240.0 or not view.goes_on(line, +1):
         return None
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
-    climbing = slope - _SURE * error > 8.0 and view.temp_c - view.offset_c > part.to_c + 2.0 * view.near_c
+    # So close to a hold that is due the kiln swings in, or holds it too warm.
+    swing_c = FAR_C if view.next_part is not None and view.next_part.part == "hold" else 2.0 * view.near_c
+    climbing = slope - _SURE * error > 8.0 and view.temp_c - view.offset_c > part.to_c + swing_c
     if view.temp_c < view.glass.band_low_c:
         climbing = climbing and _goes_on(view, not_before_s, line.span_s)
     natural = (view.temp_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H
@@ -193,7 +215,10 @@ def not_cooling(view: View) -> Finding | None:
     slow = -slope + 2.0 * error < 0.3 * min(planned, natural) and line.span_s > _STUCK_AFTER_S - 60.0
     if not (climbing or slow) or view.temp_c < 100.0:
         return None
-    above = view.anneal is not None and view.temp_c - view.offset_c > view.anneal.to_c + 10.0
+    if not climbing and standing(view) is not None:
+        return None  # it stands in a hold that is due, only not where it should
+    above = view.anneal is not None and view.temp_c - view.offset_c > view.anneal.to_c + (
+        FAR_C if part.index < view.anneal.index else 10.0)
     rank = Rank.WAKE if climbing or above else Rank.LOOK
     return Finding("not-cooling", rank, view.t_s - line.span_s, part.step, severity_c=view.temp_c, facts={
         "rate_c_per_h": slope, "planned_c_per_h": planned, "temp_c": view.temp_c, "to_c": part.to_c,
