@@ -16,7 +16,7 @@ BEYOND = 2.0
 """Standard errors by which a slope that surely differs from its plan must pass the tolerance, too."""
 _SLOW_AIR_S = 600.0
 """Longer windows than this hold more slow air than the measured wander says: one more error is asked for each."""
-_LEAST_K, _LEAST_WANDERS = 1.5, 1.5
+_LEAST_K, _LEAST_WANDERS = 2.5, 1.5
 """What the readings must have moved beyond the plan at all [K, and in wanders]: slow air moves them less."""
 _STEP_K = 3.0
 """Readings this far from their line on average are no steady slope [K]."""
