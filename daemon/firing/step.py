@@ -17,6 +17,7 @@ from daemon.firing.blind import Blind
 from daemon.firing.boundaries import Boundaries
 from daemon.firing.breaks import Breaks
 from daemon.firing.calls import Calls
+from daemon.firing.circumstances import free_fall, is_blindness_dangerous
 from daemon.firing.events import Event, Part, PartsRevised, Said, Sample, Saying, Standing
 from daemon.firing.explained import unexplained
 from daemon.firing.follow import BEAT_S, SLOPE_WINDOW_S, SWING_MOST_K, SWING_WINDOW_S, Beat, Follower
@@ -38,7 +39,7 @@ from daemon.firing.watches.holds import hold_cut_short, hold_overrun
 from daemon.firing.watches.off_target import hold_off_target
 from daemon.firing.watches.power import power_back
 from daemon.firing.watches.runaway import RunawayWatch
-from daemon.firing.watches.sensor import HOT_CLIMB_C, SensorWatch
+from daemon.firing.watches.sensor import SensorWatch
 from daemon.firing.watches.stopping import firing_stopped, not_cooling
 from daemon.firing.watches.temperature import OverTemperatureWatch, over_temperature_ahead
 from daemon.firing.watches.wrong_plan import WrongPlanWatch, calmed
@@ -56,8 +57,6 @@ _BEAT_WATCHES = {
 _SENSOR_KINDS = ("sensor-fault", "readings-missing")
 _PEAK_S = 60.0
 _RECENT_S = 30.0
-_SHORT_TOP_S = 900.0
-"""A top this short may be over while the follower still sees the climb to it."""
 _SEEN_FROM_COLD_C = 150.0
 _NEAR_END_K = 10.0
 _THERE_K = 1.0
@@ -246,42 +245,6 @@ def _hear(state: State, said: Said) -> tuple[Event, ...]:
     return ()
 
 
-def _dangerous(view: View) -> bool:
-    """Return whether blindness can cost the piece: climbing hot, or between top and end of the anneal."""
-    part = view.part
-    if part is None:
-        return False
-    last_climb = max((p.index for p in view.parts if p.direction > 0), default=-1)
-    if part.index > last_climb:
-        return view.anneal is None or part.index <= view.anneal.index
-    return view.temp_c > HOT_CLIMB_C
-
-
-def _falls(view: View) -> Falls:
-    """Return whether the plan falls freely here outside the annealing range, or may begin to any minute."""
-    part = view.part
-    if part is None:
-        return Falls.SURELY if view.state > 0 else Falls.NOT
-    fall = part if part.direction < 0 else view.next_fall(part.index)
-    if fall is None or fall.rate_c_per_h is not None:
-        return Falls.NOT
-    if part.part == "hold":
-        held_s = view.t_s - view.part_start_s
-        enough_s = part.duration_s - max(120.0, 0.25 * part.duration_s)
-        if held_s < enough_s and view.dwell_s(part, view.t_s) < enough_s:
-            return Falls.NOT
-    elif part.direction > 0:
-        hold = view.next_part
-        held_s = hold.duration_s if hold is not None and hold.part == "hold" else 0.0
-        level_c = part.to_c + view.offset_c - view.near_c
-        if held_s > _SHORT_TOP_S or view.last_at_or_above(level_c, view.t_s - _SHORT_TOP_S) is None:
-            return Falls.NOT
-    above = view.temp_c - view.offset_c > fall.to_c + 2.0 * view.near_c and fall.to_c > view.glass.band_low_c
-    if not above and view.temp_c >= view.glass.band_low_c:
-        return Falls.NOT
-    return Falls.SURELY if part.direction < 0 else Falls.PERHAPS
-
-
 def _watch_drop(state: State, t_s: float, temp_c: float, events: list[Event]) -> None:
     found = state.drop.see(t_s, temp_c, state.trail, state.wander.c, falls=state.falls)
     findings = unexplained([found], state.said, t_s) if found else []
@@ -356,8 +319,8 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
         planned_haze_s=state.planned_haze_s,
     )
     state.wander.learn(view)
-    state.dangerous = _dangerous(view)
-    state.falls = _falls(view)
+    state.dangerous = is_blindness_dangerous(view)
+    state.falls = free_fall(view)
     view.broken = state.breaks.see(view)
     state.board.enter(view.phase)
     seen = {kind: watch(view) for kind, watch in _BEAT_WATCHES.items()}
