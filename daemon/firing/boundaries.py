@@ -12,6 +12,7 @@ from itertools import pairwise
 
 from daemon.firing.events import Part
 from daemon.firing.follow import Visit, way_to
+from daemon.firing.knots import WIDEST_S, Knots
 from daemon.firing.schedule import PlannedPart
 from daemon.firing.timing import end_by_clock, start_by_clock, unseen_hold_s
 from daemon.firing.trail import Trail
@@ -21,19 +22,9 @@ SHORTEST_HOLD_S = 90.0
 """A shorter stay at a hold's target is the ramp passing through."""
 LONGEST_EXCURSION_S = 3600.0
 """A way that leaves a part and comes back to it within this never left it: a cut or a lid."""
-_WIDEST_S = 900.0
-_NARROWEST_S = 150.0
-_BEND_C = 50.0
-"""A line is drawn over no more than this much of a curved fall [K]."""
-_BESIDE_S = 60.0
 _REVISE_EVERY_S = 60.0
-_LAGS_SHARE, _WAITING_K = 0.75, 5.0
-"""Slower than this share of its plan a ramp lags, and its controller goes on about so far short of the target;
-common practice, 3 to 10 K."""
 _KEPT_UP = 0.12
 """A kiln within this share of a ramp's rate kept up with it, and the ramp took as long as planned."""
-_LURCH_S = 240.0
-"""No kiln needs longer until its first degrees show [s]; common practice."""
 _RETELL_EVERY_S = 600.0
 """How often the part under way is told again, whose rate and mean go on changing."""
 
@@ -57,6 +48,7 @@ class Boundaries:
     def __init__(self, parts: tuple[PlannedPart, ...], trail: Trail) -> None:
         self._parts = parts
         self._trail = trail
+        self._knots = Knots(trail)
         self._known: dict[tuple[int, float], _Boundary] = {}
         self._sum_c = 0.0
         self._count = 0
@@ -141,7 +133,7 @@ class Boundaries:
         mark, end_s, hold = marks[i], marks[i + 1].t_s, self._planned(visits[i].state)
         if hold is None or hold.part != "hold" or mark.final or not mark.settled:
             return mark
-        if now_s - end_s < SETTLE_S or self._trail.times[0] > mark.t_s - _WIDEST_S:
+        if now_s - end_s < SETTLE_S or self._trail.times[0] > mark.t_s - WIDEST_S:
             return mark
         before = self._planned(visits[i - 1].state)
         climb = before.rate_c_per_h if before is not None and before.direction > 0 else None
@@ -187,20 +179,16 @@ class Boundaries:
         before_s = self._known[(visits[i - 1].state, visits[i - 1].start_s)].t_s
         after_s = visits[i + 1].start_s if i + 1 < len(visits) else now_s
         if visits[i - 1].state == 0:
-            return max(before_s, self._departure(rough_s))
-        hole = self._hole(rough_s)
-        bridged = self._bridge(visits[i - 1].state, visits[i].state, hole, rough_s) if hole else None
+            return max(before_s, self._knots.departure(rough_s))
+        was, becomes = self._planned(visits[i - 1].state), self._planned(visits[i].state)
+        hole = self._knots.hole(rough_s)
+        bridged = self._knots.bridge(was, becomes, hole, rough_s) if hole else None
         if bridged is not None:
             return min(max(bridged, before_s), after_s)
-        crossing = self._crossing(visits[i - 1].state, visits[i].state, rough_s)
+        crossing = self._knots.crossing(was, becomes, rough_s, self.offset_c)
         if crossing is not None:
             return min(max(self._clocked(visits, i, crossing), before_s), after_s)
-        narrow_s = max(_NARROWEST_S, 4 * self._trail.step_s)
-        back = min(_WIDEST_S, self._reach(rough_s - narrow_s * 2, rough_s - narrow_s), rough_s - before_s)
-        on = min(_WIDEST_S, self._reach(rough_s + 60.0, rough_s + 60.0 + narrow_s), after_s - rough_s)
-        knot = self._trail.hinge(
-            rough_s - back, rough_s + on, rough_s - min(0.8 * back, 480.0), rough_s + min(0.8 * on, 300.0))
-        knot_s = knot[0] if knot and knot[1] > 9.0 else rough_s
+        knot_s = self._knots.bend(before_s, rough_s, after_s)
         return min(max(self._clocked(visits, i, knot_s), before_s), after_s)
 
     def _clocked(self, visits: list[Visit], i: int, knot_s: float) -> float:
@@ -217,83 +205,6 @@ class Boundaries:
             if abs(kept - 1.0) > _KEPT_UP:
                 return knot_s
         return end_by_clock(self._trail, knot_s, began.t_s, was, self.wander_c)
-
-    def _departure(self, rough_s: float) -> float:
-        """Return when the climb was begun [s], seen from when the readings left the level they had before.
-
-        A kiln that starts cold lurches before it follows, so a knot would come late. Its first degrees grow
-        with the square of the time (elements and probe have to warm up), so what it takes from one height to
-        four times that height, it took to the first one.
-        """
-        trail = self._trail
-        first, last = trail.index_at(rough_s - _WIDEST_S), trail.index_at(rough_s)
-        before = sorted(trail.temps[first:last])
-        if not before:
-            return rough_s
-        level_c, least_k = before[len(before) // 4], 3.0 * trail.noise_c + 0.5
-        left = next((k for k in range(last - 1, first - 1, -1) if trail.temps[k] <= level_c + least_k), None)
-        if left is None:
-            return rough_s
-        for k in range(left, trail.index_at(rough_s + _WIDEST_S)):
-            if trail.temps[k] > level_c + 4.0 * least_k:
-                return trail.times[left] - min(trail.times[k] - trail.times[left], _LURCH_S)
-        return trail.times[left]
-
-    def _hole(self, rough_s: float) -> tuple[float, float] | None:
-        """Return (from, to) of a hole in the readings that the change may lie in [s]; None without one."""
-        times = self._trail.times
-        j = self._trail.index_at(rough_s + 1.0)
-        for k in range(j, max(1, self._trail.index_at(rough_s - 400.0)) - 1, -1):
-            if k < len(times) and times[k] - times[k - 1] > self._trail.longest_step_s:
-                return times[k - 1], times[k]
-        return None
-
-    def _bridge(self, before: int, after: int, hole: tuple[float, float], rough_s: float) -> float | None:
-        """Return where in a hole the change lies [s]: where the ramp beside it, drawn on, meets the target.
-
-        None where it meets it outside the hole: then the readings themselves tell.
-        """
-        n = len(self._parts)
-        if not (1 <= before <= n and 1 <= after <= n):
-            return hole[1]
-        was, becomes = self._parts[before - 1], self._parts[after - 1]
-        if becomes.part == "ramp":
-            from_s = max(hole[1], rough_s - 60.0)
-            beside = self._trail.line(from_s, from_s + 300.0)
-        else:
-            first, last = self._trail.index_at(hole[0] - 300.0), self._trail.index_at(hole[0] + 1.0)
-            beside = self._trail.line_between(first, last)
-        if beside is None or abs(beside.slope_c_per_s) < 1e-4:
-            return None
-        meets = beside.mean_t_s + (was.to_c - beside.mean_c) / beside.slope_c_per_s
-        return min(max(meets, hole[0]), hole[1]) if meets < hole[1] + _BESIDE_S else None
-
-    def _reach(self, from_s: float, to_s: float) -> float:
-        """Return how long a window may be [s] for the slope between two times."""
-        line = self._trail.line(from_s, to_s)
-        if line is None or abs(line.slope_c_per_s) < 1e-6:
-            return _WIDEST_S
-        return max(_NARROWEST_S, 4 * self._trail.step_s, _BEND_C / abs(line.slope_c_per_s))
-
-    def _crossing(self, before: int, after: int, rough_s: float) -> float | None:
-        """Return when the target was passed between two ramps that look alike; None for others.
-
-        Where the slope hardly changes a knot says nothing, and the target is all there is. A fall that the
-        kiln can't keep up with ends where the controller stops waiting for it, somewhat above its target.
-        """
-        a, b = self._planned(before), self._planned(after)
-        if a is None or b is None or a.direction * b.direction <= 0 or a.rate_c_per_h is None:
-            return None
-        line = self._trail.line(rough_s - 240.0, rough_s + 240.0)
-        if line is None or line.slope_c_per_s * a.direction <= 0:
-            return None
-        lags = a.direction < 0 and -line.slope_c_per_s * 3600 < _LAGS_SHARE * abs(a.rate_c_per_h)
-        alike = b.rate_c_per_h is not None and 0.75 < a.rate_c_per_h / b.rate_c_per_h < 1.33
-        if not (alike or lags):
-            return None
-        short_k = _WAITING_K if lags else 0.0
-        level_c = a.to_c - short_k * a.direction + self.offset_c
-        return line.mean_t_s + (level_c - line.mean_c) / line.slope_c_per_s
 
 
 def _tidy(way: list[Visit], parts: int, now_s: float) -> list[Visit]:
