@@ -75,7 +75,8 @@ def document(scores: Sequence[Score], day: date, what: str) -> Iterator[str]:
     yield ""
     yield "Simulated firings, judged and held against what truly happened. Delays are minutes of firing from the true"
     yield "onset of the change to when it was told, and, where the rank is wake, from when that was due to when it"
-    yield "woke. A firing whose fault never bit is left out of its row."
+    yield "woke. A firing whose fault never bit is left out of its row, as is a quiet one whose kiln was too weak to"
+    yield "run its plan."
     yield ""
     yield from _quiet_table(scores)
     if faulty:
@@ -92,7 +93,7 @@ def _quiet_table(scores: Sequence[Score]) -> Iterator[str]:
     yield ("| nothing wrong | firings | wakes in 1,000 | firings woken in 1,000 | looks a firing | boundaries | "
            "within 3 min % | 10 min % | missing a firing | extra a firing |")
     yield "|---|" + "--:|" * 9
-    groups = [(row, [s for s in scores if s.row == row]) for row in (CLEAN, HARSH)]
+    groups = [(row, [s for s in scores if s.row == row and s.is_as_meant]) for row in (CLEAN, HARSH)]
     groups.append(("faulty", [s for s in scores if s.row not in (CLEAN, HARSH) and s.boundaries]))
     for row, some in groups:
         if not some:
@@ -105,7 +106,7 @@ def _quiet_table(scores: Sequence[Score]) -> Iterator[str]:
             f"{q.missing:.2f}", f"{q.extra:.2f}")) + " |"
     for row in (CLEAN, HARSH):
         for rank in ("wake", "look"):
-            counts = kinds_of([s for s in scores if s.row == row], rank)
+            counts = kinds_of([s for s in scores if s.row == row and s.is_as_meant], rank)
             if counts:
                 yield ""
                 yield f"{row.capitalize()} {rank}s: " + ", ".join(f"{kind} {n}" for kind, n in counts.items()) + "."
@@ -132,7 +133,7 @@ def _cost(scores: Sequence[Score]) -> Iterator[str]:
 
 
 def _again(scores: Sequence[Score]) -> Iterator[str]:
-    woken = [s for s in scores if s.wakes and s.row in (CLEAN, HARSH)]
+    woken = [s for s in scores if s.wakes and s.row in (CLEAN, HARSH) and s.is_as_meant]
     for title, some in (("False wakes", woken), ("Missed, or not loud enough", missed(scores))):
         if not some:
             continue

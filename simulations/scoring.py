@@ -12,6 +12,7 @@ from simulations.cases import Case, Expected
 from simulations.onsets import Course, onset_s
 from simulations.truth import TruePart
 
+QUIET_ROWS = ("clean", "harsh")
 EARLY_S = 90.0
 """An alert may come this much before the onset the truth knows; earlier, it was not about that."""
 SHORT_S = 60.0
@@ -56,7 +57,8 @@ class Score:
     answers
         One for each thing that should have been said.
     is_as_meant
-        Whether what was to go wrong truly did; where not, the firing counts for nothing but its cost.
+        Whether what was to go wrong truly did, and a quiet firing's plan was run; where not, the firing counts
+        for nothing but its cost.
     wakes, looks
         Alerts of a clean firing by their highest rank, as (kind, second); consequences left out. In a faulty
         one, those that have nothing to do with the fault.
@@ -101,9 +103,15 @@ def score(case: Case) -> Score:
     true_parts = [p for p in fired.truth.parts if p.end_s is None or p.end_s - p.start_s >= SHORT_S]
     right = compare(true_parts, report.parts) if not case.keyed else (0, 0, 0, 0, 0)
     return Score(
-        case.name, case.row, answers, len(answers) == len(case.expected), wakes, looks, *right,
+        case.name, case.row, answers, len(answers) == len(case.expected) and _is_run(case, fired.truth.parts),
+        wakes, looks, *right,
         judged_s - fired_s, fired_s - began_s, report.readings,
     )
+
+
+def _is_run(case: Case, parts: Sequence[TruePart]) -> bool:
+    """Return whether a firing with nothing wrong ran its plan: a kiln too weak for it is something wrong."""
+    return case.row not in QUIET_ROWS or all(part.end_s is not None for part in parts)
 
 
 def answer(expected: Expected, at_s: float, report: Report, course: Course) -> Answer:

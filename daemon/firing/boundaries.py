@@ -14,7 +14,7 @@ from daemon.firing.events import Part
 from daemon.firing.follow import Visit, way_to
 from daemon.firing.knots import WIDEST_S, Knots
 from daemon.firing.schedule import PlannedPart
-from daemon.firing.timing import end_by_clock, start_by_clock, unseen_hold_s
+from daemon.firing.timing import end_by_clock, is_asked, start_by_clock, unseen_hold_s
 from daemon.firing.trail import Trail
 
 SETTLE_S = 900.0
@@ -124,9 +124,17 @@ class Boundaries:
             t_s = max(t_s, self._known[(visits[i - 1].state, visits[i - 1].start_s)].t_s)
         since_c, since = self._trail.total(t_s)
         mark = _Boundary(t_s, self._temp_at(t_s), self._sum_c - since_c, self._count - since,
-                         now_s - visit.start_s > SETTLE_S, now_s)
+                         now_s - max(visit.start_s, self._due_by_clock_s(visits, i)) > SETTLE_S, now_s)
         self._known[key] = mark
         return mark
+
+    def _due_by_clock_s(self, visits: list[Visit], i: int) -> float:
+        """Return when the part before visit ``i`` is due to end by the plan's clock [s]; 0 if that says nothing."""
+        was = self._planned(visits[i - 1].state) if i else None
+        if was is None or was.rate_c_per_h is None:
+            return 0.0
+        due_s = self._known[(visits[i - 1].state, visits[i - 1].start_s)].t_s + was.duration_s
+        return due_s if is_asked(visits[i].start_s, due_s, was) else 0.0
 
     def _again(self, visits: list[Visit], marks: list[_Boundary], i: int, now_s: float) -> _Boundary:
         """Return where a hold began, now that its end is known; once, SETTLE_S after its end."""

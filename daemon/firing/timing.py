@@ -31,14 +31,14 @@ def end_by_clock(trail: Trail, knot_s: float, start_s: float, part: PlannedPart,
     if part.rate_c_per_h is None:
         return knot_s
     clock_s = start_s + part.duration_s
-    return clock_s if _is_asked(knot_s, clock_s, part) and _fits(trail, knot_s, clock_s, wander_c) else knot_s
+    return clock_s if is_asked(knot_s, clock_s, part) and _fits(trail, knot_s, clock_s, wander_c) else knot_s
 
 
 def start_by_clock(trail: Trail, knot_s: float, end_s: float, hold: PlannedPart, wander_c: float,
                    planned_climb_c_per_h: float | None) -> float:
     """Return when ``hold`` began [s], seen from its end; a top that was crept up to may begin below its level."""
     clock_s = end_s - hold.duration_s
-    if _is_asked(knot_s, clock_s, hold) and _fits(trail, knot_s, clock_s, wander_c):
+    if is_asked(knot_s, clock_s, hold) and _fits(trail, knot_s, clock_s, wander_c):
         return clock_s
     if planned_climb_c_per_h and clock_s < knot_s and _is_crept_up_to(trail, clock_s, end_s, planned_climb_c_per_h):
         return clock_s
@@ -63,7 +63,8 @@ def unseen_hold_s(trail: Trail, left_s: float, hold: PlannedPart, offset_c: floa
     return clock_s if line is not None and line.mean_c >= level_c - _SHORT_OF_IT_K else max(clock_s, reached_s)
 
 
-def _is_asked(knot_s: float, clock_s: float, part: PlannedPart) -> bool:
+def is_asked(knot_s: float, clock_s: float, part: PlannedPart) -> bool:
+    """Return whether the plan's clock is near enough to a knot to be asked about it."""
     return abs(clock_s - knot_s) <= max(_LEAST_S, min(_SHARE * part.duration_s, _MOST_S))
 
 
