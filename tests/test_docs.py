@@ -1,6 +1,7 @@
 """What the documents say can be typed, and what they show is what is printed."""
 
 import argparse
+import importlib.util
 import re
 import shlex
 import subprocess
@@ -120,3 +121,19 @@ def test_the_two_commands_at_the_top_stand_behind_their_marks():
     for mark in ("run", "test"):
         line = re.search(rf"<!-- command: {mark} -->\n```sh\n(.+)\n```", text)[1]
         assert line.startswith("python3 -m venv .venv && .venv/bin/pip install -c constraints.txt")
+
+
+def test_the_readme_says_how_often_clean_firings_woke_by_the_newest_study(tmp_path):
+    spec = importlib.util.spec_from_file_location("make", ROOT / "docs" / "make.py")
+    make = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(make)
+    study = tmp_path / "study-2031-01-02.md"
+    study.write_text("| clean | 2000 | 3.0 | 2.5 | 0.51 | 4295 |\n\nRequired alerts found: 97 % of 460; serious ones at "
+                     "rank wake: 96 % of 240; best name: 72 %.\n")
+    told = " ".join(make.studied(study))
+    assert "5 of 2000 firings with nothing wrong woke somebody all the same (2 in 1,000; the aim is 1)" in told
+    assert "Of 460 things that went wrong and had to be told it told 97 %; of the 240 serious ones it woke for" in told
+    study.write_text("nothing of the kind\n")
+    with pytest.raises(SystemExit, match="holds no figures"):
+        make.studied(study)
+    assert f"docs/figures/{make.newest_study().name}" in (ROOT / "README.md").read_text(encoding="utf-8")

@@ -83,9 +83,10 @@ def offset_words(found: Report) -> str:
         return ""
     words = Wording(found.setup.unit, found.setup.thickness_mm)
     if abs(found.offset_c) < 0.5:
-        return "Usual difference: the probe reads as the plan's holds do."
+        return "Usual difference: none; in the holds the probe reads what the plan asks."
     side = "above" if found.offset_c > 0 else "below"
-    return f"Usual difference: the probe reads {words.difference(abs(found.offset_c))} {side} the plan's holds."
+    return (f"Usual difference: the probe reads {words.difference(abs(found.offset_c))} {side} what the plan asks in "
+            "its holds.")
 
 
 def asked_of(planned: PlannedPart, words: Wording) -> str:
@@ -106,8 +107,10 @@ def got_of(part: Part, length_s: float, words: Wording) -> str:
 def _alert(alert: Alert) -> Iterator[str]:
     over = f", over {clock(alert.cleared_s)}" if alert.cleared_s is not None else ""
     under = f", under {alert.under}" if alert.under else ""
+    later = alert.woke_s is not None and clock(alert.woke_s) != clock(alert.raised_s)
+    woke = f", woke {clock(alert.woke_s)}" if later and alert.woke_s is not None else ""
     yield (f"[{RANK_WORDS[alert.rank]}] {alert.kind}, since {clock(alert.since_s)}, "
-           f"raised {clock(alert.raised_s)}{over}{under}")
+           f"raised {clock(alert.raised_s)}{woke}{over}{under}")
     yield f"    {alert.text.what}"
     yield f"    {alert.text.meaning}"
     yield f"    {alert.text.do}"

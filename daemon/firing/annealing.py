@@ -21,6 +21,9 @@ from daemon.glass.relaxation import minutes_to_relax, slower_times
 
 OFF_K = (3.0, 6.0, 10.0)
 """How much a hold may be low: trivial, a note, more hold [K]; common practice."""
+_SO_THAT = {
+    STRESS: "so that little stress stays", TENSION: "so that the skin bears the pull while it cools",
+}
 _WHY = {
     PRACTICE: "rates of common practice rule: the ideal slab would bear more, real work does not",
     STRESS: f"the stress that stays rules: no more than about {TARGET_MPA:g} MPa in the core",
@@ -63,20 +66,24 @@ def advice_lines(advice: Anneal, *, uneven: bool) -> Iterator[str]:
     """Yield the advice line by line, in °C and °F."""
     doubled = " (twice the thickness, as uneven work is)" if uneven else ""
     faces = "one cooled face, as on a shelf" if advice.faces == 1 else "two cooled faces"
-    yield f"Anneal for {advice.thickness_mm:g} mm of {advice.glass.name}{doubled}, {faces}"
+    yield f"Anneal for {advice.thickness_mm:g} mm of glass {advice.glass.name}{doubled}, {faces}"
     yield f"  hold at {_temp(advice.hold_c)} for {advice.hold_min:.0f} min"
     for stage in advice.stages:
-        yield f"  then {rate_in_both(stage.rate_c_per_h)} to {_temp(stage.to_c)}: {stage.ruled_by}"
+        yield f"  then {rate_in_both(stage.rate_c_per_h)} to {_temp(stage.to_c)}: {_rule(stage.ruled_by)}"
     yield f"  in all about {advice.total_h:.0f} h; at the end the kiln itself may be slower"
     yield f"Why: {_WHY[advice.stages[0].ruled_by]}."
     yield from _other_faces(advice)
     need = minutes_to_relax(advice.glass, advice.hold_c)
-    slower = ", ".join(f"{k:g} °C low {slower_times(advice.glass, advice.hold_c, k):.1f}" for k in OFF_K)
+    slower = ", ".join(f"{k:g} °C low, {slower_times(advice.glass, advice.hold_c, k):.1f} times" for k in OFF_K)
     yield (f"The glass itself relaxes at {_temp(advice.hold_c)} in about {need:.0f} min; the hold is longer so that "
-           f"piece, shelf and mould even out. Times slower when off: {slower}.")
+           f"piece, shelf and mould even out. Off its target the glass takes longer: {slower}.")
     yield (f"Assumes a flat, even slab ({advice.glass.source}). Diffusivity, expansion and stiffness are known to "
            "about 15 % together; one probe doesn't see how even the kiln is.")
     yield "Your glass's data sheet comes first. " + NO_SAFETY_DEVICE
+
+
+def _rule(ruled_by: str) -> str:
+    return _SO_THAT.get(ruled_by, ruled_by)
 
 
 def _other(advice: Anneal) -> Anneal:
@@ -90,7 +97,7 @@ def _other_faces(advice: Anneal) -> Iterator[str]:
         return
     which = "both faces cooled alike" if other.faces == 2 else "it lay on a shelf, one face cooled"
     yield (f"If {which}, the first stage would be {rate_in_both(other.stages[0].rate_c_per_h)} "
-           f"({other.stages[0].ruled_by}). Real firings on a shelf lie between the two; take the slower.")
+           f"({_rule(other.stages[0].ruled_by)}). Real firings on a shelf lie between the two; take the slower.")
 
 
 def _temp(temp_c: float) -> str:

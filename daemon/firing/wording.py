@@ -13,6 +13,7 @@ from daemon.firing.keying import broke_off, key_in, keyed
 from daemon.firing.mending import Mender, Mending
 from daemon.firing.plan import rate_to_unit, to_unit
 from daemon.firing.view import BRITTLE_BELOW_C, Finding
+from daemon.glass.advice import TARGET_MPA
 
 ELECTRIC = "Insulated gloves, dry hands; if anything smells or smokes, stay out and call for help."
 LID = "Close it from outside with insulated gloves, hands never inside; an open lid may not cut the current."
@@ -139,8 +140,8 @@ class Wording:
             return f"about {low:.1f} to {high:.1f} MPa"
 
         at_plan = f", at the planned rate {stays(planned)}" if planned else ""
-        return (f"At this rate {stays(fall)} of stress stays in the glass{at_plan} (an ideal slab, from two cooled "
-                "faces to one). ")
+        return (f"At this rate {stays(fall)} of stress stays in the glass{at_plan}; up to {TARGET_MPA:g} is well "
+                "annealed (flat, even glass; the lower figure where both faces cool). ")
 
     def not_cooling(self, finding: Finding) -> Text:
         """Return the words for a kiln that holds or climbs where its plan falls."""

@@ -186,9 +186,9 @@ def test_a_fast_cooling_says_how_long_until_it_is_past():
     found = text("cooling-too-fast", FACTS["cooling-too-fast"][0])
     assert found.what == "Cooling too fast: 137 °C/h, planned 55 °C/h, now 500 °C."
     assert found.meaning == (
-        "At this rate about 0.2 to 0.7 MPa of stress stays in the glass, at the planned rate about 0.1 to 0.3 MPa "
-        "(an ideal slab, from two cooled faces to one). 6 mm ordinarily bears about 180 °C/h here (one cooled face, "
-        "flat and even; uneven work less).")
+        "At this rate about 0.2 to 0.7 MPa of stress stays in the glass, at the planned rate about 0.1 to 0.3 MPa; "
+        "up to 1 is well annealed (flat, even glass; the lower figure where both faces cool). 6 mm ordinarily bears "
+        "about 180 °C/h here (one cooled face, flat and even; uneven work less).")
     assert found.do.endswith(
         f"If it fell far, key in the anneal again: 100 °C/h to 516 °C, hold 60 min; then {COOLING}.")
     assert found.time_left_s == pytest.approx((500.0 - 438.6) / 137.0 * 3600)
