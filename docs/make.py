@@ -73,10 +73,11 @@ def studied(path: Path) -> list[str]:
     woken = round(float(clean["woken"]) * int(clean["fired"]) / 1000)
     return wrap(
         f"It is not there yet. In the newest [study](docs/figures/{path.name}), on simulated kilns, {woken} of "
-        f"{clean['fired']} firings with nothing wrong woke somebody all the same ({float(clean['woken']):.0f} in 1,000; "
-        f"the aim is 1). Of {found['all']} things that went wrong and had to be told it told {found['share']} %; of the "
-        f"{found['serious']} serious ones it woke for {found['wake']} %. A simulated kiln is not yours: believe Lehrling "
-        "after some firings of your own.", width=114, break_on_hyphens=False)
+        f"{clean['fired']} firings with nothing wrong woke somebody all the same "
+        f"({float(clean['woken']):.0f} in 1,000; the aim is 1). "
+        f"Of {found['all']} things that went wrong and had to be told it told {found['share']} %; "
+        f"of the {found['serious']} serious ones it woke for {found['wake']} %. "
+        "A simulated kiln is not yours: believe Lehrling after some firings of your own.", width=114, break_on_hyphens=False)
 
 
 def printed(script: str) -> str:
