@@ -77,7 +77,8 @@ def studied(path: Path) -> list[str]:
         f"({float(clean['woken']):.0f} in 1,000; the aim is 1). "
         f"Of {found['all']} things that went wrong and had to be told it told {found['share']} %; "
         f"of the {found['serious']} serious ones it woke for {found['wake']} %. "
-        "A simulated kiln is not yours: believe Lehrling after some firings of your own.", width=114, break_on_hyphens=False)
+        "A simulated kiln is not yours: believe Lehrling after some firings of your own.",
+        width=114, break_on_hyphens=False)
 
 
 def printed(script: str) -> str:
