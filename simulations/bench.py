@@ -13,7 +13,7 @@ from typing import Any
 
 from daemon.errors import BadInput
 from daemon.firing.events import Sample
-from daemon.firing.plan import Plan, parse_plan
+from daemon.firing.plan import Plan, parse_plan, write_plan
 from daemon.sampling import Slot
 from hw.bus import Bus
 from hw.max31856 import Max31856
@@ -26,41 +26,15 @@ from simulations.firing import DEFAULT_KILN, Simulated, kiln_named, program, rea
 from simulations.kiln import PRESETS, STEP_S
 from simulations.noise import NOISE_C, WANDER_C, Noise
 from simulations.plant import Plant
+from simulations.programs import on_paper
 from simulations.scenarios import SCENARIOS
 from simulations.truth import Record, truth_of
 
 START_S = 120.0
 """When the bench's controller is started [s of the firing clock]."""
-REHEARSAL_PLAN = """\
-title = "Bench rehearsal: full fuse, 6 mm"
-unit = "C"
-
-[[step]]
-rate = 220
-to = 670
-hold_min = 30
-purpose = "squeeze"
-
-[[step]]
-rate = 250
-to = 800
-hold_min = 10
-purpose = "top"
-
-[[step]]
-rate = "free"
-to = 516
-hold_min = 60
-purpose = "anneal"
-
-[[step]]
-rate = 55
-to = 370
-
-[[step]]
-rate = 150
-to = 40
-"""
+REHEARSAL_PLAN = write_plan(on_paper(
+    "Bench rehearsal: full fuse, 6 mm",
+    "220/670/30 squeeze, 250/800/10 top, free/516/60 anneal, 55/370, 150/40"))
 """What the bench fires where no plan is given."""
 
 

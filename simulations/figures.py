@@ -7,7 +7,7 @@ from datetime import date
 from math import log10
 
 from simulations.generator import CLEAN, HARSH
-from simulations.rows import PROMISED, Promise
+from simulations.promises import PROMISED, Promise
 from simulations.scoring import Score
 from simulations.tally import Line, kinds_of, lines, missed, quiet
 from web.inks import INKS

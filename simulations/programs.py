@@ -5,7 +5,8 @@ Figures are common practice for kiln-formed glass; nobody's own plan.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from random import Random
 from typing import cast
 
@@ -34,19 +35,29 @@ class Program:
     cool: int
 
 
-def on_paper(title: str, text: str, unit: Unit = "C") -> Plan:
+def on_paper(title: str, text: str, unit: Unit = "C", *, tell: Mapping[int, str] | None = None) -> Plan:
     """Return a plan written as on paper: steps ``rate/target/hold purpose`` with commas between.
 
-    Rates are degrees an hour or "free", holds minutes; hold and purpose may be left out.
+    Rates are degrees an hour or "free", holds minutes; hold and purpose may be left out. ``tell`` has what is
+    said when a step begins, by its number.
     """
     steps = []
-    for step in text.split(", "):
+    for number, step in enumerate(text.split(", "), start=1):
         figures, _, purpose = step.partition(" ")
         rate, to, *hold = figures.split("/")
         to_c = (float(to) - 32) * 5 / 9 if unit == "F" else float(to)
         rate_c = None if rate == "free" else float(rate) * (5 / 9 if unit == "F" else 1)
-        steps.append(Step(rate_c, to_c, 60 * float(hold[0]) if hold else 0.0, cast("Purpose", purpose) or None))
+        steps.append(Step(rate_c, to_c, 60 * float(hold[0]) if hold else 0.0, cast("Purpose", purpose) or None,
+                          (tell or {}).get(number)))
     return Plan(title, unit, tuple(steps))
+
+
+def in_the_other_unit(plan: Plan) -> Plan:
+    """Return what a controller set to °F makes of figures meant as °C: all too cool and too slow."""
+    return replace(plan, steps=tuple(
+        Step(None if s.rate_c_per_h is None else s.rate_c_per_h * 5 / 9, max(25.0, (s.to_c - 32) * 5 / 9), s.hold_s)
+        for s in plan.steps
+    ))
 
 
 class _Writer:

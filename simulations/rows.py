@@ -1,53 +1,17 @@
 """Every line of the study's table: what goes wrong, how often it differs, and what a watcher must say.
 
-A row is a function that takes chance and gives one faulty firing. Those of ``PROMISED`` have a floor and a
-reach: what a detector that knows the changed rate would need, and what is promised.
+A row is a function that takes chance and says what goes wrong in one firing; ``faulty.py`` makes the firing of it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from random import Random
 
-from daemon.firing.plan import Plan, Step
-from simulations.cases import STORED_SHARE, Case, Expected
-from simulations.generator import random_build, random_habits, random_start_s, random_surroundings
-from simulations.programs import Program, random_program
-
-TEN_C_LOW = 10.0
-
-
-@dataclass(frozen=True, slots=True)
-class Promise:
-    """What is promised of a row, in minutes from the true onset; None where nothing is."""
-
-    floor: float | None = None
-    median: float | None = None
-    p95: float | None = None
-    at: str = "raised"
-    """Which moment is meant: "raised" or "woke"."""
-
-
-PROMISED = {
-    "cooling-1.3": Promise(12.5, 14, 22),
-    "cooling-1.6": Promise(5.9, 7, 10, "woke"),
-    "cooling-2.5": Promise(2.3, 4.5, 6.5, "woke"),
-    "cooling-4": Promise(None, 3, 5, "woke"),
-    "brisk-1.3": Promise(7.5, 8.4, 13.2),
-    "brisk-1.6": Promise(3.5, 4.2, 6.0, "woke"),
-    "brisk-2.5": Promise(1.4, 2.7, 3.9, "woke"),
-    "brisk-4": Promise(None, 1.8, 3.0, "woke"),
-    "lid": Promise(p95=1.0),
-    "open": Promise(p95=1.0),
-    "power-gone": Promise(p95=3.0),
-    "power-gone-woke": Promise(p95=6.0, at="woke"),
-    "runaway": Promise(p95=1.0, at="woke"),
-    "stall": Promise(p95=6.0),
-    "anneal-low": Promise(p95=12.0, at="woke"),
-    "anneal-skipped": Promise(p95=8.0, at="woke"),
-}
-"""Floors and reaches by row. The brisk ones cool at 110 °C/h: 0.6 of the others."""
+from daemon.firing.plan import Plan
+from simulations.cases import Expected
+from simulations.programs import Program
 
 _COOLING = ("cooling-too-fast",)
 _BLIND = ("sensor-fault", "readings-missing")
@@ -288,53 +252,3 @@ ROWS: dict[str, Row] = {
     "copper-lead": _wired("copper-lead", "hold-off-target"),
 }
 """Every row by name."""
-
-_SQUEEZED = ("full-fuse", "plain-fuse", "tack", "thick")
-_KINDS: dict[str, tuple[str, ...]] = {
-    "top-low": _SQUEEZED, "power-gone-climbing": (*_SQUEEZED, "refire"),
-    "runaway": ("full-fuse", "plain-fuse", "tack", "refire", "slump", "thick"),
-}
-_WITHOUT_CASTING = ("full-fuse", "plain-fuse", "tack", "refire", "slump", "decal", "low-fire", "thick")
-
-
-def faulty_case(row: str, seed: int) -> Case:
-    """Return the faulty firing of ``row`` with this seed."""
-    rng = Random(f"{row} {seed}")
-    pace = rng.uniform(100, 120) if row.startswith("brisk") else rng.uniform(50, 60)
-    cool = pace if row.startswith(("cooling", "brisk")) else None
-    program = random_program(rng, cool, _KINDS.get(row, _WITHOUT_CASTING))
-    faults, expected = ROWS[row](Draft(rng, program))
-    promised = row in PROMISED
-    case = Case(
-        name=f"{row}-{seed}", row=row, plan=program.plan, glass=program.glass, thickness_mm=program.thickness_mm,
-        kiln=random_build(rng), faults=faults, expected=expected, seed=rng.randrange(2**31),
-        start_s=random_start_s(rng, hours=False) if row != "never-started" else 0.0,
-        offset_c=max(-12.0, min(12.0, rng.gauss(0.0, 4.0))), is_offset_known=rng.random() < 0.2,
-        noise_c=(rng.gauss(1.0, 0.08) if promised else rng.uniform(0.1, 1.0)) / STORED_SHARE,
-        wander_c=0.6 if promised else rng.uniform(0.1, 0.65),
-        around=random_surroundings(rng, tidy=promised or row in ("heating", "element-out")),
-    )
-    if not promised and rng.random() < 0.5:
-        harmless = ("spikes", "vent=0.4@", "ajar=0.15@")
-        case = replace(case, habits=tuple(h for h in random_habits(rng, program) if h.startswith(harmless)))
-    return _keyed_wrongly(case, rng)
-
-
-def _keyed_wrongly(case: Case, rng: Random) -> Case:
-    """Return the case with another plan in the controller, where that is its row."""
-    if case.row == "wrong-unit":
-        return replace(case, keyed=in_the_other_unit(case.plan))
-    if case.row == "wrong-plan":
-        other = random_program(rng, kinds=_WITHOUT_CASTING).plan
-        while abs(other.highest_c - case.plan.highest_c) < 40:
-            other = random_program(rng, kinds=_WITHOUT_CASTING).plan
-        return replace(case, keyed=other)
-    return case
-
-
-def in_the_other_unit(plan: Plan) -> Plan:
-    """Return what a controller set to °F makes of figures meant as °C: all too cool and too slow."""
-    return replace(plan, steps=tuple(
-        Step(None if s.rate_c_per_h is None else s.rate_c_per_h * 5 / 9, max(25.0, (s.to_c - 32) * 5 / 9), s.hold_s)
-        for s in plan.steps
-    ))

@@ -14,8 +14,7 @@ from daemon.firing.events import Saying
 from simulations.cases import Case, Expected
 from simulations.controller import Habits
 from simulations.kiln import PRESETS
-from simulations.programs import on_paper
-from simulations.rows import in_the_other_unit
+from simulations.programs import in_the_other_unit, on_paper
 from simulations.surroundings import Surroundings
 
 PLANS = {plan.title: plan for plan in (

@@ -15,13 +15,14 @@ from typing import Any
 import sqlite_utils
 
 from daemon.firing.events import AlertChanged, Milestone, Sample
-from daemon.firing.plan import parse_plan
+from daemon.firing.plan import parse_plan, write_plan
 from daemon.firing.step import Setup
 from daemon.glass.materials import FAMILIES
 from daemon.judge import Judge
 from daemon.store import alerts, course, firings, judgements, kilns, notes, pieces, plans, readings
 from daemon.store.database import transaction
 from simulations.firing import read_faults, simulate
+from simulations.programs import on_paper
 
 KILN_NAME = "Bench kiln (invented)"
 THICKNESS_MM = 6.0
@@ -29,73 +30,12 @@ LIVE_PIECE = "Lamp shade panel"
 LIVE_TITLE = "Lamp shade panel, full fuse"
 INVENTED = "Invented for the demonstration."
 
-FULL_FUSE = """\
-title = "Full fuse, two layers, 6 mm"
-unit = "C"
-
-[[step]]
-rate = 220
-to = 620
-
-[[step]]
-rate = 50
-to = 670
-hold_min = 30
-purpose = "squeeze"
-
-[[step]]
-rate = 250
-to = 800
-hold_min = 10
-purpose = "top"
-
-[[step]]
-rate = "free"
-to = 516
-hold_min = 60
-purpose = "anneal"
-
-[[step]]
-rate = 80
-to = 461
-
-[[step]]
-rate = 150
-to = 406
-
-[[step]]
-rate = "free"
-to = 40
-"""
-SLUMP = """\
-title = "Slump, 6 mm, shallow mould"
-unit = "C"
-
-[[step]]
-rate = 120
-to = 650
-hold_min = 15
-purpose = "top"
-tell = "slump begins near the end of this climb"
-
-[[step]]
-rate = "free"
-to = 516
-hold_min = 45
-purpose = "anneal"
-
-[[step]]
-rate = 80
-to = 461
-
-[[step]]
-rate = 150
-to = 406
-
-[[step]]
-rate = "free"
-to = 40
-"""
+FULL_FUSE = write_plan(on_paper(
+    "Full fuse, two layers, 6 mm",
+    "220/620, 50/670/30 squeeze, 250/800/10 top, free/516/60 anneal, 80/461, 150/406, free/40"))
+SLUMP = write_plan(on_paper(
+    "Slump, 6 mm, shallow mould", "120/650/15 top, free/516/45 anneal, 80/461, 150/406, free/40",
+    tell={1: "slump begins near the end of this climb"}))
 """Rates of common practice for 6 mm of the 90 class; the data sheet of the glass in hand comes first."""
 
 

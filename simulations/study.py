@@ -12,8 +12,9 @@ from tqdm import tqdm
 
 from daemon.errors import BadInput
 from simulations.cases import Case
+from simulations.faulty import faulty_case
 from simulations.generator import CLEAN, HARSH, clean_case, harsh_case
-from simulations.rows import ROWS, faulty_case
+from simulations.rows import ROWS
 from simulations.scenarios import SCENARIOS
 from simulations.scoring import Score, score
 

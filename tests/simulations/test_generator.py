@@ -11,10 +11,12 @@ from daemon.firing.plan import parse_plan, write_plan
 from daemon.firing.schedule import anneal_hold, planned_parts
 from daemon.glass.materials import FAMILIES
 from simulations.faults import parse_all
+from simulations.faulty import faulty_case
 from simulations.firing import read_faults
 from simulations.generator import clean_case, harsh_case
 from simulations.programs import WRITERS, on_paper, random_program
-from simulations.rows import PROMISED, ROWS, faulty_case
+from simulations.promises import PROMISED
+from simulations.rows import ROWS
 from simulations.study import Study, case_named
 
 LEGITIMATE = {"vent", "ajar", "lid", "hold-long", "gap", "spikes", "power-cut", "swing", "hum"}

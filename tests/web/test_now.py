@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import pytest
+
+from web.present import entry_of
 
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 
@@ -253,3 +256,10 @@ def test_a_call_at_a_temperature_is_asked_shown_and_taken_back(studio):
     refused = client.post(f"/firings/{number}/call", headers=SAME, data={"at": "hot"})
     assert refused.status_code == 400
     assert "“hot” is not a number" in refused.text
+
+
+def test_no_time_left_is_said_so_and_not_as_seconds(studio):
+    alert = studio.alert(31_000.0)
+    for left_s, said in ((1500.0, "About 25 min left."), (0.0, "Time left: none, act now.")):
+        entry = entry_of(replace(alert, text=replace(alert.text, time_left_s=left_s)), studio.clock.wall, ())
+        assert entry.time_left.replace("\u00a0", " ") == said
