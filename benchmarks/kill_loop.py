@@ -29,8 +29,8 @@ from daemon.clock import SystemClock
 from daemon.firing.events import AlertChanged, Sample
 from daemon.firing.trace import write_trace
 from daemon.judge import Judge
-from daemon.live import setup_of
-from daemon.resume import entries, plan_of
+from daemon.known import known_setup
+from daemon.resume import entries
 from daemon.store import alerts, firings, notes, plans, requests
 from daemon.store.database import create_database, open_database
 
@@ -172,7 +172,7 @@ class Loop:
         told = 0
         for listed in firings.firings(db, 10_000):
             row = listed.firing
-            judge = Judge(setup_of(row, plan_of(db, row), "C"))
+            judge = Judge(known_setup(db, row, "C"))
             found = [(e.alert.no, e.t_s, e.change) for entry in entries(db, row.firing_id)
                      for e in judge.take(entry) if isinstance(e, AlertChanged)]
             stored = [(t.no, t.t_s, t.change) for t in alerts.transitions(db, row.firing_id)]
