@@ -10,5 +10,6 @@ NAMES = sorted(path.stem for path in FOLDER.glob("*.py") if path.stem != "__init
 
 
 @pytest.mark.parametrize("name", NAMES)
-def test_a_benchmark_can_be_begun(name):
+def test_a_benchmark_can_be_begun(name, monkeypatch):
+    monkeypatch.syspath_prepend(str(FOLDER.parent))
     assert callable(importlib.import_module(f"benchmarks.{name}").main)
