@@ -167,7 +167,6 @@ class State:
         left = (last.to_c - (self.trail.temps[-1] - (self.offset.learned_c or 0.0))) * last.direction
         return left <= _THERE_K
 
-
     @property
     def _was_run(self) -> bool:
         """Return whether the kiln was ever as hot as its plan, if seen from cold, and is no hotter than its end.

@@ -1,0 +1,46 @@
+"""Nights of the bench that once woke somebody for nothing, or whose parts were missed; each stands for its kind."""
+
+from functools import cache
+
+import pytest
+
+from simulations.scoring import Score, score
+from simulations.study import case_named
+
+
+@cache
+def scored(name: str) -> Score:
+    return score(case_named(name))
+
+
+@pytest.mark.parametrize("name", [
+    pytest.param("clean-5010", id="the anneal swings by 3 K every eight minutes"),
+    pytest.param("clean-5196", id="it swings by 1 K where the next ramp is slow"),
+    pytest.param("clean-5074", id="a vent is open until well below the anneal"),
+    pytest.param("clean-5015", id="the glow comes back after a vent is shut"),
+    pytest.param("clean-5131", id="the anneal is reached, and reached again after the glow"),
+    pytest.param("clean-5164", id="two peeks into a short top on a noisy probe"),
+    pytest.param("clean-5186", id="two wild readings on end in a slow fall"),
+    pytest.param("clean-5118", id="one wild reading of a logger of minutes"),
+    pytest.param("clean-5057", id="a weak kiln creeps towards a short top"),
+    pytest.param("harsh-5019", id="sixty spikes an hour"),
+])
+def test_an_untidy_night_wakes_nobody(name):
+    assert scored(name).wakes == ()
+
+
+@pytest.mark.parametrize("name", [
+    pytest.param("clean-5010", id="a swinging anneal"),
+    pytest.param("clean-5059", id="a top that is crept up to"),
+    pytest.param("clean-5137", id="a casting whose falls differ by six degrees an hour"),
+    pytest.param("clean-5014", id="a short top with a peek"),
+])
+def test_every_boundary_is_found_within_three_minutes(name):
+    found = scored(name)
+    assert (found.within_3, found.missing, found.extra) == (found.boundaries, 0, 0)
+    assert found.boundaries > 5
+
+
+def test_a_kiln_too_weak_for_its_plan_is_no_quiet_firing():
+    assert not scored("clean-5049").is_as_meant
+    assert scored("clean-5010").is_as_meant
