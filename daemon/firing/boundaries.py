@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import NamedTuple
 
 from daemon.firing.events import Part
 from daemon.firing.follow import Visit, way_to
@@ -42,6 +43,17 @@ class _Boundary:
     """Whether it was looked at again from the hold's end."""
 
 
+class Doubt(NamedTuple):
+    """How well the readings of this firing tell a time and a target, as of one beat."""
+
+    wander_c: float
+    """Slow wander [K]."""
+    offset_c: float
+    """The usual difference [K], 0 where unknown."""
+    near_c: float
+    """How closely a target can be told [K]."""
+
+
 class Boundaries:
     """Turns the follower's way into parts; one object a firing."""
 
@@ -58,17 +70,16 @@ class Boundaries:
         self._unseen: dict[tuple[int, float], float | None] = {}
         self._told: tuple[tuple[int, int, int], ...] = ()
         self.found: tuple[Part, ...] = ()
-        self.wander_c = 0.5
-        self.offset_c, self.near_c = 0.0, 14.0
-        """The usual difference and how closely a target can be told [K], as of the last beat."""
+        self._doubt = Doubt(0.5, 0.0, 14.0)
 
     def count_in(self, temp_c: float) -> None:
         """Take one reading [°C] into the running sums."""
         self._sum_c += temp_c
         self._count += 1
 
-    def revise(self, latest: Visit, now_s: float) -> bool:
+    def revise(self, latest: Visit, now_s: float, doubt: Doubt) -> bool:
         """Take the follower's way at ``now_s``; return whether the parts changed enough to be told."""
+        self._doubt = doubt
         if latest is self._latest and now_s < self._due_s and self.found:
             self._go_on(now_s)
             return False
@@ -145,7 +156,7 @@ class Boundaries:
             return mark
         before = self._planned(visits[i - 1].state)
         climb = before.rate_c_per_h if before is not None and before.direction > 0 else None
-        t_s = start_by_clock(self._trail, mark.t_s, end_s, hold, self.wander_c, climb)
+        t_s = start_by_clock(self._trail, mark.t_s, end_s, hold, self._doubt.wander_c, climb)
         t_s = min(max(t_s, marks[i - 1].t_s), end_s)
         since_c, since = self._trail.total(t_s)
         mark = _Boundary(t_s, self._temp_at(t_s), self._sum_c - since_c, self._count - since, True, now_s, final=True)
@@ -165,7 +176,7 @@ class Boundaries:
                 key = (visit.state, visit.start_s)
                 if key not in self._unseen:
                     self._unseen[key] = unseen_hold_s(
-                        self._trail, visit.start_s, hold, self.offset_c, self.near_c)
+                        self._trail, visit.start_s, hold, self._doubt.offset_c, self._doubt.near_c)
                 began_s = self._unseen[key]
                 if began_s is not None and began_s > whole[-1].start_s:
                     whole.append(Visit(visit.state - 1, began_s, whole[-1]))
@@ -193,7 +204,7 @@ class Boundaries:
         bridged = self._knots.bridge(was, becomes, hole, rough_s) if hole else None
         if bridged is not None:
             return min(max(bridged, before_s), after_s)
-        crossing = self._knots.crossing(was, becomes, rough_s, self.offset_c)
+        crossing = self._knots.crossing(was, becomes, rough_s, self._doubt.offset_c)
         if crossing is not None:
             return min(max(self._clocked(visits, i, crossing), before_s), after_s)
         knot_s = self._knots.bend(before_s, rough_s, after_s)
@@ -212,7 +223,7 @@ class Boundaries:
             kept = (at_c - began.temp_c) / max(knot_s - began.t_s, 1.0) * 3600 / was.rate_c_per_h
             if abs(kept - 1.0) > _KEPT_UP:
                 return knot_s
-        return end_by_clock(self._trail, knot_s, began.t_s, was, self.wander_c)
+        return end_by_clock(self._trail, knot_s, began.t_s, was, self._doubt.wander_c)
 
 
 def _tidy(way: list[Visit], parts: int, now_s: float) -> list[Visit]:

@@ -14,7 +14,7 @@ from statistics import median
 
 from daemon.firing.alerts import Board
 from daemon.firing.blind import Blind
-from daemon.firing.boundaries import Boundaries
+from daemon.firing.boundaries import Boundaries, Doubt
 from daemon.firing.breaks import Breaks
 from daemon.firing.calls import Calls
 from daemon.firing.circumstances import free_fall, is_blindness_dangerous
@@ -46,6 +46,7 @@ from daemon.firing.watches.wrong_plan import WrongPlanWatch, calmed
 from daemon.firing.wording import Wording
 from daemon.glass.load import Load
 from daemon.glass.materials import Glass
+from daemon.running import Line
 
 _BEAT_WATCHES = {
     "firing-stopped": firing_stopped, "restarted": power_back, "not-started": not_started,
@@ -291,32 +292,11 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     line = state.trail.line(max(entry.t_s - max(SLOPE_WINDOW_S, 3 * state.trail.step_s), settled_s))
     if follower is None or plan is None or line is None:
         return None
-    error = state.trail.slope_error(line, state.wander.c, BEAT_S) * 3600
     recent = state.trail.temps[state.trail.index_at(entry.t_s - _RECENT_S):]
     temp_c = median(recent) if recent else state.trail.temps[-1]
-    drift = state.trail.line(max(entry.t_s - max(SWING_WINDOW_S, 3 * state.trail.step_s), settled_s))
-    if drift is None or drift.sse > SWING_MOST_K**2 * drift.number:
-        drift = line
-    follower.beat(Beat(entry.t_s, temp_c, line.slope_c_per_s * 3600, error, drift.slope_c_per_s * 3600))
-    state.boundaries.wander_c = state.wander.c
-    state.boundaries.offset_c, known = _offset(state)
-    state.boundaries.near_c = near_c(known=known)
-    if state.boundaries.revise(follower.latest(), entry.t_s):
+    if _follow(state, follower, entry.t_s, temp_c, line, settled_s):
         events.append(PartsRevised(entry.t_s, state.boundaries.found))
-    here = follower.here()
-    found = state.boundaries.found
-    if state.offset.learn(found, entry.t_s):
-        follower.learn_offset(state.offset.learned_c or 0.0)
-    offset_c, known = _offset(state)
-    view = View(
-        t_s=entry.t_s, temp_c=temp_c, trail=state.trail, wander_c=state.wander.c, plan=plan, parts=state.parts,
-        anneal=state.anneal, top=state.top, glass=state.setup.glass, thickness_mm=state.setup.thickness_mm,
-        faces=state.setup.faces, state=here, found=found, offset_c=offset_c, offset_known=known,
-        peak_c=state.peak_c or temp_c, resumed_s=settled_s,
-        first_c=temp_c if state.first_c is None else state.first_c,
-        offset_elsewhere_c=_offset_elsewhere(state, here), haze_s=state.load.haze_s,
-        planned_haze_s=state.planned_haze_s,
-    )
+    view = _view(state, follower, plan, entry.t_s, temp_c, settled_s)
     state.wander.learn(view)
     state.dangerous = is_blindness_dangerous(view)
     state.falls = free_fall(view)
@@ -331,6 +311,33 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     events += state.board.judge(entry.t_s, [*other, *findings], ("wrong-plan", *_BEAT_WATCHES))
     events += state.milestones.see(view)
     return view
+
+
+def _follow(state: State, follower: Follower, t_s: float, temp_c: float, line: Line, settled_s: float) -> bool:
+    """Let follower, boundaries and usual difference take the beat; return whether the parts are worth telling."""
+    error = state.trail.slope_error(line, state.wander.c, BEAT_S) * 3600
+    drift = state.trail.line(max(t_s - max(SWING_WINDOW_S, 3 * state.trail.step_s), settled_s))
+    if drift is None or drift.sse > SWING_MOST_K**2 * drift.number:
+        drift = line
+    follower.beat(Beat(t_s, temp_c, line.slope_c_per_s * 3600, error, drift.slope_c_per_s * 3600))
+    offset_c, known = _offset(state)
+    revised = state.boundaries.revise(follower.latest(), t_s, Doubt(state.wander.c, offset_c, near_c(known=known)))
+    if state.offset.learn(state.boundaries.found, t_s):
+        follower.learn_offset(state.offset.learned_c or 0.0)
+    return revised
+
+
+def _view(state: State, follower: Follower, plan: Plan, t_s: float, temp_c: float, settled_s: float) -> View:
+    here, (offset_c, known) = follower.here(), _offset(state)
+    return View(
+        t_s=t_s, temp_c=temp_c, trail=state.trail, wander_c=state.wander.c, plan=plan, parts=state.parts,
+        anneal=state.anneal, top=state.top, glass=state.setup.glass, thickness_mm=state.setup.thickness_mm,
+        faces=state.setup.faces, state=here, found=state.boundaries.found, offset_c=offset_c, offset_known=known,
+        peak_c=state.peak_c or temp_c, resumed_s=settled_s,
+        first_c=temp_c if state.first_c is None else state.first_c,
+        offset_elsewhere_c=_offset_elsewhere(state, here), haze_s=state.load.haze_s,
+        planned_haze_s=state.planned_haze_s,
+    )
 
 
 def _other_plan(state: State, view: View) -> list[Finding]:
