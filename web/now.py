@@ -83,7 +83,8 @@ def _kept(said: Glance | None) -> Kept:
             raise
         readable = False
     t_s = said.number("t_s") if said is not None else None
-    if said is None or t_s is None:
+    just_ended = readable and said is not None and said.number("firing_id") is not None
+    if said is None or t_s is None or just_ended:  # the store knows of the end before the daemon has told it
         return Kept(None, None, readable=readable)
     # A firing that could not be stored: its alerts are told all the same.
     return Kept(None, (said.written_utc - timedelta(seconds=t_s)).astimezone(settings().zone), target=0,

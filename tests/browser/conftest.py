@@ -15,7 +15,8 @@ from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
-from werkzeug.serving import WSGIRequestHandler, make_server
+import waitress
+from waitress import wasyncore
 
 CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
 QUIET = [
@@ -121,30 +122,33 @@ def plotted(page: Any) -> None:
         until(page, "document.querySelector('.plotted .plot .main-svg') !== null")
 
 
-class Silent(WSGIRequestHandler):
-    """Serves without a line in the log for every file."""
-
-    def log_request(self, code: int | str = "-", size: int | str = "-") -> None:
-        del code, size
-
-
 @pytest.fixture
 def serve(tmp_path: Path) -> Iterator[Callable[..., str]]:
-    """Return a function that serves a studio from this process and gives the page's address."""
-    servers = []
+    """Return a function that serves a studio from this process, as ``lehrling web`` does, and gives its address."""
+    enough = threading.Event()
+    threads = []
 
     def serve_it(studio: Any, **settings: Any) -> str:
-        server = make_server("127.0.0.1", 0, studio.app(**settings), threaded=True, request_handler=Silent)
-        thread = threading.Thread(target=server.serve_forever, args=(0.05,), daemon=True)
+        server = waitress.create_server(studio.app(**settings), host="127.0.0.1", port=0)
+        thread = threading.Thread(target=_go_round, args=(server, enough), daemon=True)
         thread.start()
-        servers.append((server, thread))
-        return f"http://127.0.0.1:{server.server_port}"
+        threads.append(thread)
+        return f"http://127.0.0.1:{server.effective_port}"
 
     yield serve_it
-    for server, thread in servers:
-        server.shutdown()
+    enough.set()
+    for thread in threads:
         thread.join(10)
-        server.server_close()
+
+
+def _go_round(server: Any, enough: threading.Event) -> None:
+    """Serve until ``enough``; waitress's own run ends only with its process."""
+    while not enough.is_set():
+        wasyncore.loop(timeout=0.1, map=server._map, count=1)
+    server.task_dispatcher.shutdown()
+    for channel in list(server.active_channels.values()):
+        channel.handle_close()  # with what it has not sent yet, which close_all would leave lying about
+    wasyncore.close_all(server._map)
 
 
 @pytest.fixture

@@ -138,6 +138,12 @@ def test_when_the_store_fails_the_present_and_its_alerts_still_stand_on_the_page
     assert client.get("/firings").status_code == 503
 
 
+def test_a_firing_that_just_ended_offers_the_next_one_before_the_daemon_has_told(client, studio):
+    studio.say(studio.fill(ended=True))
+    assert client.get("/now.json").json["firing_id"] is None
+    assert "Start a firing" in client.get("/").text
+
+
 def test_a_firing_that_could_not_be_stored_has_its_alerts_on_the_page(client, studio):
     studio.open_store().close()
     studio.say(None, t_s=31_000.0, firing_title="A climb")
