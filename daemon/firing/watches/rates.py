@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import hypot, sqrt
 from typing import NamedTuple
 
 from daemon.firing.view import View
@@ -10,12 +11,13 @@ WINDOWS_S = (180.0, 240.0, 360.0, 480.0, 660.0, 900.0, 1200.0, 1700.0, 2400.0)
 """Each about four thirds of the one before: a change under way is diluted in no window by much."""
 SURE = 3.7
 """Standard errors by which a slope must pass its limit; by trial on clean firings of the bench."""
-DIFFERS = 4.5
+DIFFERS = 3.7
 """Standard errors by which it must differ from what was planned, where that is asked; by trial as well."""
-BEYOND = 2.0
+BEYOND = 1.5
 """Standard errors by which a slope that surely differs from its plan must pass the tolerance, too."""
-_SLOW_AIR_S = 600.0
-"""Longer windows than this hold more slow air than the measured wander says: one more error is asked for each."""
+_SLOW_AIR_K2_PER_S = 3e-4
+"""How fast slow air strays [K²/s]: 0.6 K that forget in 40 min (2 × 0.6²/2400). The wander, measured over ten minutes
+of a hold, does not know of it, and a long window leans on it."""
 _LEAST_K, _LEAST_WANDERS = 2.5, 1.5
 """What the readings must have moved beyond the plan at all [K, and in wanders]: slow air moves them less."""
 _STEP_K = 3.0
@@ -57,9 +59,9 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int,
     """
     if limit_c_per_h == float("inf"):
         return None
-    base, differs = limit_c_per_h, SURE
+    base, differs, past = limit_c_per_h, SURE, SURE
     if planned_c_per_h is not None:
-        base, differs = planned_c_per_h, DIFFERS
+        base, differs, past = planned_c_per_h, DIFFERS, beyond
     best, found = 1.0, None
     least_k = _LEAST_K + _LEAST_WANDERS * view.wander_c
     for window_s in WINDOWS_S:
@@ -68,11 +70,19 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int,
             continue
         if line.sse / (line.number - 2) > (_STEP_K + 3.0 * view.trail.noise_c) ** 2:
             continue  # a step lies in it, a lid or a cut: not a rate
-        rate, error = way * line.slope_c_per_s * 3600, view.error_c_per_h(line)
-        past = SURE if planned_c_per_h is None else beyond + line.span_s / _SLOW_AIR_S
+        rate, error = way * line.slope_c_per_s * 3600, hypot(view.error_c_per_h(line), _slow_air_c_per_h(line.span_s))
         sure = min((rate - base) / differs, (rate - limit_c_per_h) / past) / error
         if sure > best and (rate - base) * line.span_s / 3600 > least_k and view.goes_on(line, way):
             best, found = sure, Rate(view.t_s - line.span_s, rate, error)
         if line.span_s < window_s - 30.0:
             break  # longer windows see the same readings
     return found
+
+
+def _slow_air_c_per_h(span_s: float) -> float:
+    """Return the standard error that straying air alone gives a line's slope [°C/h].
+
+    The slope of least squares through a random walk has the variance 6/5 of its diffusion over the span (from
+    memory; tests/daemon/firing/watches/test_rates.py walks it).
+    """
+    return sqrt(1.2 * _SLOW_AIR_K2_PER_S / span_s) * 3600
