@@ -11,7 +11,9 @@ _NOISES = 6.0
 _PACE_K_PER_S = 0.1
 """What the chamber may do besides going on as it went [K/s]; common practice for small kilns."""
 _SLOW_S = 20.0
-"""Readings closer than this are expected to stay, those further apart to go on as the last two did."""
+"""Readings closer than this are expected to stay, those further apart to stay or to go on as the last two did."""
+_GIVES_UP_S, _GIVES_UP_STEPS = 30.0, 2.5
+"""No spike lasts so long [s, and in steps of a slow logger]: what comes then is believed, whatever it is."""
 
 
 class Gate:
@@ -22,6 +24,7 @@ class Gate:
         self._last: tuple[float, float] | None = None
         self._pace_k_per_s = 0.0
         self._moving = 0
+        self._offered_s = 0.0
 
     def forget(self) -> None:
         """Begin anew after a hole; what is held says nothing any more."""
@@ -35,11 +38,12 @@ class Gate:
         ``noise_c`` is the white noise of single readings [K].
         """
         last = self._last
+        step_s, self._offered_s = t_s - self._offered_s, t_s
         if last is None:
             return self._pass((t_s, temp_c), 0)
         gap_s = t_s - last[0]
         going = self._pace_k_per_s * gap_s if gap_s > _SLOW_S else 0.0
-        away = temp_c - last[1] - going
+        away = temp_c - min(max(temp_c, last[1] + min(going, 0.0)), last[1] + max(going, 0.0))
         side = 1 if away > 0 else -1
         if abs(away) <= max(_LEAST_K, _NOISES * noise_c) + _PACE_K_PER_S * gap_s:
             self._held.clear()
@@ -50,6 +54,9 @@ class Gate:
             self._held.clear()
         if self._held and (self._held[-1][1] - last[1]) * side < 0:
             self._held.clear()
+        if gap_s > max(_GIVES_UP_S, _GIVES_UP_STEPS * step_s):
+            self._held.clear()
+            return self._pass((t_s, temp_c), 0)
         self._held.append((t_s, temp_c))
         if t_s - self._held[0][0] < _CONFIRMED_S:
             return ()

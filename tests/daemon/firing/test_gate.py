@@ -3,6 +3,8 @@
 from math import ceil
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from daemon.firing.gate import Gate
 
@@ -64,3 +66,16 @@ def test_two_spikes_on_end_are_no_step():
 def test_noise_as_large_as_the_jump_is_no_reason_to_hold_it_back():
     readings = [(5.0 * i, 516.0 + (5.0 if i % 2 else -5.0)) for i in range(60)]
     assert passed(readings, noise_c=5.0) == readings
+
+
+@given(st.lists(st.floats(-50.0, 900.0), min_size=30, max_size=60), st.sampled_from([1.0, 5.0, 30.0, 60.0]))
+def test_whatever_comes_the_gate_never_stays_shut(temps, every_s):
+    times = [t_s for t_s, _ in passed([(every_s * i, temp_c) for i, temp_c in enumerate(temps)])]
+    longest_s = max(b - a for a, b in zip(times, [*times[1:], every_s * len(temps)], strict=True))
+    assert longest_s <= max(30.0, 2.5 * every_s) + every_s
+
+
+def test_a_noisy_free_fall_read_once_a_minute_is_not_shut_out():
+    # One reading that has not fallen, then the fall as before: it was a rejected "step" for ever.
+    fall = [697.2, 687.1, 683.8, 670.0, 669.6, 663.9, 656.8, 648.2, 646.1, 639.0, 634.5, 628.6, 621.8, 616.8]
+    assert passed([(60.0 * i, temp_c) for i, temp_c in enumerate(fall)])[-1] == (60.0 * 13, 616.8)
