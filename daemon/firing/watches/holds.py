@@ -14,6 +14,7 @@ _LEFT_C = 4.0
 _FAR_OFF_K = 40.0
 _SETTLES_S = 2400.0
 _LEAVING_WINDOW_S = 240.0
+_CREEP_WINDOW_S, _CREEP_C_PER_H, _CREEP_BELOW_K = 1200.0, 4.0, 2.0
 _STILL_SHARE = 0.2
 """… and goes on, when it is told, at no less than this share."""
 _MOVING_C_PER_H = 25.0
@@ -137,7 +138,7 @@ def hold_overrun(view: View) -> Finding | None:
     over_s = view.t_s - view.found[-1].start_s - part.duration_s
     if over_s < max(900.0, 0.5 * part.duration_s):
         return None
-    if view.next_part is None:
+    if view.next_part is None or _creeps_up(view, part):
         return None
     top = view.top is not None and part.index == view.top.index
     anneal = view.anneal is not None and part.index == view.anneal.index
@@ -145,3 +146,12 @@ def hold_overrun(view: View) -> Finding | None:
     return Finding("hold-overrun", rank, view.t_s - over_s, part.step, facts={
         "over_s": over_s, "asked_s": part.duration_s, "hold_c": part.to_c, "temp_c": view.temp_c,
     })
+
+
+def _creeps_up(view: View, hold: PlannedPart) -> bool:
+    """Return whether the kiln is still on its way up to the hold: a weak one takes hours for the last kelvins."""
+    line = view.line(_CREEP_WINDOW_S, view.resumed_s)
+    if line is None or hold.index == 0 or view.parts[hold.index - 1].direction <= 0:
+        return False
+    creeps = line.slope_c_per_s * 3600 > max(_CREEP_C_PER_H, 2.0 * view.error_c_per_h(line))
+    return creeps and view.temp_c - view.offset_c < hold.to_c - _CREEP_BELOW_K

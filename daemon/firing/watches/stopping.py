@@ -9,10 +9,13 @@ from daemon.firing.watches.off_target import FAR_C, standing
 
 HOT_C = 540.0
 LOOK_AFTER_S = 100.0
-WAKE_AFTER_S = 240.0
+WAKE_AFTER_S, WAKE_AFTER_STEPS = 240.0, 6.0
+"""A fall must have lasted so long [s, and in steps of a slow logger], lest two peeks in a row wake somebody."""
 _FALLEN_C = 10.0
 _EARLY_HOLD_S = 120.0
 _EARLY_SHARE = 0.25
+_UNSURE_STEPS = 4.0
+"""Where a hold begins and ends is known to within so many steps of a slow logger."""
 _NATURAL_TIME_H = 10.0
 """A closed kiln cools with a time constant well below this [h]; slower than that is heated. Common practice."""
 _STUCK_AFTER_S = 600.0
@@ -57,7 +60,8 @@ def _rank(view: View, planned: PlannedPart, from_c: float, lasted_s: float) -> R
     if view.temp_c < view.glass.band_low_c and from_c < HOT_C and not _in_anneal(view, planned):
         return Rank.LOG
     matters = from_c >= HOT_C or _in_anneal(view, planned)
-    return Rank.WAKE if matters and lasted_s >= WAKE_AFTER_S else Rank.LOOK
+    patience_s = max(WAKE_AFTER_S, WAKE_AFTER_STEPS * view.trail.step_s)
+    return Rank.WAKE if matters and lasted_s >= patience_s else Rank.LOOK
 
 
 def _in_anneal(view: View, planned: PlannedPart) -> bool:
@@ -121,7 +125,7 @@ def _left_early(view: View) -> tuple[float, float, PlannedPart] | None:
 
 
 def _short(view: View, hold: PlannedPart, lasted_s: float) -> bool:
-    missing_s = max(_EARLY_HOLD_S, _EARLY_SHARE * hold.duration_s, 2 * view.trail.step_s)
+    missing_s = max(_EARLY_HOLD_S, _EARLY_SHARE * hold.duration_s, _UNSURE_STEPS * view.trail.step_s)
     return lasted_s < hold.duration_s - missing_s
 
 
@@ -200,6 +204,8 @@ def not_cooling(view: View) -> Finding | None:
         return None
     if view.temp_c - view.offset_c < part.to_c + view.near_c:
         return None  # as good as there; what comes next begins
+    if _may_not_be_done_above(view, part):
+        return None
     not_before_s = max(view.part_start_s + 120.0, view.resumed_s)
     line = view.line(_STUCK_AFTER_S, not_before_s)
     if line is None or line.span_s < 240.0 or not view.goes_on(line, +1):
@@ -224,3 +230,19 @@ def not_cooling(view: View) -> Finding | None:
         "rate_c_per_h": slope, "planned_c_per_h": planned, "temp_c": view.temp_c, "to_c": part.to_c,
         "climbing": float(climbing),
     })
+
+
+def _may_not_be_done_above(view: View, fall: PlannedPart) -> bool:
+    """Return whether the kiln may still be on its way to the top before ``fall``, or in that top's hold.
+
+    A peek leaves a dip that looks like the beginning of the fall; so does a weak kiln that creeps to its top.
+    """
+    if fall.index < 2:
+        return False
+    climb, top = view.parts[fall.index - 2], view.parts[fall.index - 1]
+    if climb.direction <= 0 or top.part != "hold" or view.temp_c - view.offset_c < top.to_c - FAR_C:
+        return False
+    highest_c = max(view.trail.temps[view.trail.index_at(view.part_start_s - 1800.0):], default=view.temp_c)
+    if highest_c - view.offset_c < top.to_c - view.near_c:
+        return True
+    return view.t_s - view.part_start_s < top.duration_s + _STUCK_AFTER_S / 2
