@@ -39,6 +39,8 @@ _LEAVING_K = 4.0
 """Further than this from its level a hold is being left and learns nothing of it."""
 _SWING_LEAST_K, _SWING_SPREADS = 1.5, 1.5
 """So near its level a hold may move: it swings about it [K, and in its own spreads]."""
+_SLOW_C_PER_H = 60.0
+"""A ramp slower than this shows better in the drift than in the slope, which is all noise there."""
 _LEAST_FREE_CLIMB = 60.0
 _WARM_C = 100.0
 """Below this a kiln may stand still by itself for hours."""
@@ -75,6 +77,8 @@ class Beat(NamedTuple):
     """Standard error of the slope [°C/h]."""
     drift_c_per_h: float
     """Slope over SWING_WINDOW_S [°C/h], in which a swing about a hold cancels out; no peak's, which would too."""
+    drift_error_c_per_h: float
+    """Its standard error [°C/h]."""
 
 
 class Follower:
@@ -220,10 +224,11 @@ class Follower:
             lazy = _quadratic(least - slope, now.error_c_per_h + 0.2 * least, 2.0)
             return beyond + short + max(backwards, lazy)
         rate = abs(part.rate_c_per_h)
-        spread = now.error_c_per_h + 0.15 * rate
-        lazy = _quadratic(0.6 * rate - slope, spread, 2.0)
-        eager = _quadratic(slope - 1.15 * rate, spread, 2.0)
-        return beyond + short + max(backwards, lazy, eager)
+        astray = max(backwards, _off_pace(rate, slope, now.error_c_per_h))
+        if rate < _SLOW_C_PER_H:
+            # A hold answers for its drift alone; a ramp hardly faster than one must be heard alike.
+            astray = min(astray, _off_pace(rate, now.drift_c_per_h * way, now.drift_error_c_per_h))
+        return beyond + short + astray
 
     # --- what it says ----------------------------------------------------------------------------
 
@@ -239,6 +244,12 @@ class Follower:
     def latest(self) -> Visit:
         """Return the present state on the cheapest way; ``before`` leads back through the way."""
         return self._way[self.here()]
+
+
+def _off_pace(rate: float, slope: float, error: float) -> float:
+    """Return the price of a slope beside the planned rate [°C/h], both along the ramp's way."""
+    spread = error + 0.15 * rate
+    return max(_quadratic(0.6 * rate - slope, spread, 2.0), _quadratic(slope - 1.15 * rate, spread, 2.0))
 
 
 def _came_back(visit: Visit) -> bool:

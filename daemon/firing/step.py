@@ -58,6 +58,7 @@ _BEAT_WATCHES = {
 _SENSOR_KINDS = ("sensor-fault", "readings-missing")
 _PEAK_S = 60.0
 _RECENT_S = 30.0
+_FALLEN_SINCE_K = 12.0
 _SEEN_FROM_COLD_C = 150.0
 _NEAR_END_K = 10.0
 _THERE_K = 1.0
@@ -261,6 +262,8 @@ def _watch_top(state: State, entry: Sample, ahead: Finding | None, events: list[
     if state.over is None or entry.temp_c is None:
         return
     offset_c, known = _offset(state)
+    if ahead is not None and entry.temp_c < ahead.facts["temp_c"] - _FALLEN_SINCE_K:
+        ahead = None  # a lid has just opened: the line drawn on ends above the reading
     finding = state.over.see(entry.t_s, entry.temp_c, offset_c, offset_known=known) or ahead
     if finding is not None or on_beat:
         events += state.board.judge(entry.t_s, [finding] if finding else [], ("over-temperature",))
@@ -319,7 +322,8 @@ def _follow(state: State, follower: Follower, t_s: float, temp_c: float, line: L
     drift = state.trail.line(max(t_s - max(SWING_WINDOW_S, 3 * state.trail.step_s), settled_s))
     if drift is None or drift.sse > SWING_MOST_K**2 * drift.number:
         drift = line
-    follower.beat(Beat(t_s, temp_c, line.slope_c_per_s * 3600, error, drift.slope_c_per_s * 3600))
+    drift_error = state.trail.slope_error(drift, state.wander.c, BEAT_S) * 3600
+    follower.beat(Beat(t_s, temp_c, line.slope_c_per_s * 3600, error, drift.slope_c_per_s * 3600, drift_error))
     offset_c, known = _offset(state)
     revised = state.boundaries.revise(follower.latest(), t_s, Doubt(state.wander.c, offset_c, near_c(known=known)))
     if state.offset.learn(state.boundaries.found, t_s):

@@ -14,7 +14,8 @@ _LEFT_C = 4.0
 _FAR_OFF_K = 40.0
 _SETTLES_S = 2400.0
 _LEAVING_WINDOW_S = 240.0
-_CREEP_WINDOW_S, _CREEP_C_PER_H, _CREEP_BELOW_K = 1200.0, 4.0, 2.0
+_CREEP_WINDOW_S, _CREEP_C_PER_H, _CREEP_BELOW_K = 3600.0, 4.0, 2.0
+"""What climbs by so much over so long, so far below its target, is a weak kiln on its way and no hold."""
 _STILL_SHARE = 0.2
 """… and goes on, when it is told, at no less than this share."""
 _MOVING_C_PER_H = 25.0
@@ -153,5 +154,6 @@ def _creeps_up(view: View, hold: PlannedPart) -> bool:
     line = view.line(_CREEP_WINDOW_S, view.resumed_s)
     if line is None or hold.index == 0 or view.parts[hold.index - 1].direction <= 0:
         return False
+    short_c = hold.to_c - (view.temp_c - view.offset_c)
     creeps = line.slope_c_per_s * 3600 > max(_CREEP_C_PER_H, 2.0 * view.error_c_per_h(line))
-    return creeps and view.temp_c - view.offset_c < hold.to_c - _CREEP_BELOW_K
+    return short_c > view.near_c or (creeps and short_c > _CREEP_BELOW_K)

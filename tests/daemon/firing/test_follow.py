@@ -39,7 +39,7 @@ def run(*legs: tuple[float, float, float], start_c: float = 20.0, error_c_per_h:
         for _ in range(round(minutes * 60 / BEAT_S)):
             t_s += BEAT_S
             temp_c += rate * BEAT_S / 3600
-            follower.beat(Beat(t_s, temp_c + offset_c, rate, error_c_per_h, rate))
+            follower.beat(Beat(t_s, temp_c + offset_c, rate, error_c_per_h, rate, error_c_per_h))
     return follower
 
 
