@@ -20,6 +20,8 @@ _SPELL_S = 1800.0
 """Trouble found this long after the last is another trouble [s]."""
 CLIMBED_C = 25.0
 """A kiln that fell in a hole and climbs this much afterwards was without power, whatever its plan had next [K]."""
+_SPIKE_READINGS, _SPIKE_LOST_S = 4, 120.0
+"""So few low readings are no depth the kiln was in; in so long a mean [s] as few high ones are lost."""
 _FASTEST_TIME_S = 3600.0
 """No closed kiln falls freely with a shorter time constant; common practice."""
 _LATE_SHARE, _LATE_S = 1.2, 600.0
@@ -106,8 +108,9 @@ def _climbed(view: View, fell: BrokenOff) -> bool:
     """Return whether the kiln climbs soon after a fall in a hole: no plan that had gone on to its fall does."""
     if fell.back_s is None or view.t_s - fell.back_s > _SPELL_S:
         return False
-    lowest_c = min(view.trail.temps[view.trail.index_at(fell.back_s):], default=view.temp_c)
-    return view.temp_c > lowest_c + CLIMBED_C
+    since, line = sorted(view.trail.temps[view.trail.index_at(fell.back_s):]), view.line(_SPIKE_LOST_S, fell.back_s)
+    lowest_c = since[min(_SPIKE_READINGS, len(since) - 1)] if since else view.temp_c
+    return line is not None and line.mean_c > lowest_c + CLIMBED_C
 
 
 def _settled(view: View, before: _Before) -> tuple[PlannedPart, float]:

@@ -39,7 +39,7 @@ _LEAVING_K = 4.0
 """Further than this from its level a hold is being left and learns nothing of it."""
 _SWING_LEAST_K, _SWING_SPREADS = 1.5, 1.5
 """So near its level a hold may move: it swings about it [K, and in its own spreads]."""
-_SLOW_C_PER_H = 60.0
+_SLOW_C_PER_H = 25.0
 """A ramp slower than this shows better in the drift than in the slope, which is all noise there."""
 _LEAST_FREE_CLIMB = 60.0
 _WARM_C = 100.0

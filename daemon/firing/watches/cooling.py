@@ -11,12 +11,13 @@ from daemon.glass.advice import staying_rate_c_per_h
 RECENT_S = 180.0
 TOLERANCE = 1.12
 WAKE_TIMES = 1.4
-WAKE_BEYOND, WAKE_ANYWHERE = 0.8, 3.0
+WAKE_BEYOND, WAKE_BEYOND_LATER, WAKE_ANYWHERE = 1.0, 1.5, 3.0
 """Standard errors by which a fall that is surely too fast must pass WAKE_TIMES: in the surest window, or in any.
 
 A fall of 1.3 times has many windows in which to look like 1.4 by chance. The surest one grows with it and tells it
-better every minute, so it need not be so strict.
+better every minute, so it need not be so strict; once it is long there is no hurry either.
 """
+_LATER_S = 700.0
 THICK_MM = 12.0
 THICK_WAKE_TIMES = 3.0
 _BELOW_HOLD_C = 6.0
@@ -45,7 +46,8 @@ def cooling_too_fast(view: View) -> Finding | None:
     if not in_band:
         wake_rate = THICK_WAKE_TIMES * rate if view.thickness_mm > THICK_MM else float("inf")
     wake = surest(view, wake_rate, not_before_s, way=-1, planned_c_per_h=rate, beyond=WAKE_ANYWHERE)
-    if wake is None and look.c_per_h > wake_rate + WAKE_BEYOND * look.error_c_per_h:
+    beyond = WAKE_BEYOND if view.t_s - look.since_s <= _LATER_S else WAKE_BEYOND_LATER
+    if wake is None and look.c_per_h > wake_rate + beyond * look.error_c_per_h:
         wake = look
     found = wake or look
     facts = {"fall_c_per_h": found.c_per_h, "planned_c_per_h": rate, "bears_c_per_h": bears, "temp_c": view.temp_c,

@@ -25,6 +25,8 @@ _FASTER_TIMES = 2.0
 _RECOVERED_SHARE = 0.5
 _GIVE_UP_S = 1200.0
 _COLD_C = 100.0
+_STRAYS_K = 3.0
+"""Readings this far from the line before a step, on average, are no line [K]."""
 
 
 class Falls(Enum):
@@ -78,6 +80,8 @@ class DropWatch:
         before = trail.line(t_s - _BEFORE_S, t_s - _AFTER_S)
         if before is None or before.span_s < 60.0 or before.mean_c < _COLD_C:
             return False
+        if before.sse / (before.number - 2) > (_STRAYS_K + 3.0 * trail.noise_c) ** 2:
+            return False  # spikes lie in it: it leads nowhere
         going_c = before.at(t_s)
         if len(trail.temps) < 3:
             return False

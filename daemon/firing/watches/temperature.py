@@ -9,7 +9,7 @@ from daemon.firing.view import Finding, View
 KNOWN_MARGIN_C = 15.0
 UNKNOWN_MARGIN_C = 25.0
 UNKNOWN_FOR_S = 120.0
-KNOWN_FOR_S = 15.0
+KNOWN_FOR_S = 20.0
 FORECAST_S = 45.0
 _FORECAST_FROM = 5.0
 """A forecast speaks only within this of the limit [K]: a brisk kiln passes its top by more than half of it."""
