@@ -4,9 +4,14 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from daemon.errors import BadInput
+
+if TYPE_CHECKING:
+    from simulations.scoring import Score
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -22,6 +27,8 @@ def main(arguments: list[str] | None = None) -> int:
     study.add_argument("--only", default="", metavar="ROW,ROW", help="these rows only; a name's beginning will do")
     study.add_argument("--jobs", type=int, default=None, metavar="N", help="processes (all cores)")
     study.add_argument("--out", type=Path, default=None, metavar="DIR", help="write figures file and plot there")
+    study.add_argument("--sheets", action="store_true",
+                       help="with --out, also draw every false wake and every miss there, as two sheets")
     case = commands.add_parser("case", help="one firing of a study, or a scenario, again")
     case.add_argument("name", metavar="NAME", help="as a study lists it, for instance clean-1000017")
     case.add_argument("--svg", metavar="OUT.svg", help="draw it")
@@ -61,7 +68,19 @@ def _study(args: argparse.Namespace) -> int:
         args.out.mkdir(parents=True, exist_ok=True)
         write_text(str(args.out / f"study-{day.isoformat()}.md"), text, like="# Study of ")
         write_text(str(args.out / f"study-{day.isoformat()}.svg"), plot(scores), like="<svg")
+        if args.sheets:
+            _sheets(scores, args.out, day.isoformat(), args.jobs)
     return 0
+
+
+def _sheets(scores: Sequence[Score], folder: Path, day: str, jobs: int | None) -> None:
+    from daemon.files import write_text
+    from simulations.sheet import sheet
+    from simulations.tally import missed, woken
+
+    for word, found in (("false-wakes", woken(scores)), ("misses", missed(scores))):
+        title = f"{word.replace('-', ' ').capitalize()} of the study of {day}: {len(found)}"
+        write_text(str(folder / f"{word}-{day}.svg"), sheet([s.name for s in found], title, jobs), like="<svg")
 
 
 def _case(args: argparse.Namespace) -> int:

@@ -77,6 +77,8 @@ class Case:
         White noise of one second's reading, standard deviation [°C].
     is_offset_known
         Whether the owner knows how our probe reads.
+    shelf
+        The other plans that are written down, of which the controller may run one.
     """
 
     name: str
@@ -99,13 +101,14 @@ class Case:
     interval_s: int = 5
     kind: str = "K"
     around: Surroundings = field(default_factory=Surroundings)
+    shelf: tuple[Plan, ...] = ()
 
     @property
     def setup(self) -> Setup:
         """Return what Lehrling is told of it."""
         return Setup(
             self.plan, FAMILIES[self.glass], self.thickness_mm,
-            offset_c=self.offset_c if self.is_offset_known else None, unit=self.plan.unit,
+            offset_c=self.offset_c if self.is_offset_known else None, unit=self.plan.unit, others=self.shelf,
         )
 
     def fire(self) -> Simulated:

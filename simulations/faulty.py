@@ -7,7 +7,7 @@ from random import Random
 
 from simulations.cases import STORED_SHARE, Case
 from simulations.generator import random_build, random_habits, random_start_s, random_surroundings
-from simulations.programs import in_the_other_unit, random_program
+from simulations.programs import in_the_other_unit, random_program, shelf
 from simulations.promises import PROMISED
 from simulations.rows import ROWS, Draft
 
@@ -34,7 +34,7 @@ def faulty_case(row: str, seed: int) -> Case:
         offset_c=max(-12.0, min(12.0, rng.gauss(0.0, 4.0))), is_offset_known=rng.random() < 0.2,
         noise_c=(rng.gauss(1.0, 0.08) if promised else rng.uniform(0.1, 1.0)) / STORED_SHARE,
         wander_c=0.6 if promised else rng.uniform(0.1, 0.65),
-        around=random_surroundings(rng, tidy=promised or row in ("heating", "element-out")),
+        around=random_surroundings(rng, tidy=promised or row in ("heating", "element-out")), shelf=shelf(),
     )
     if not promised and rng.random() < 0.5:
         harmless = ("spikes", "vent=0.4@", "ajar=0.15@")
@@ -50,5 +50,5 @@ def _keyed_wrongly(case: Case, rng: Random) -> Case:
         other = random_program(rng, kinds=_WITHOUT_CASTING).plan
         while abs(other.highest_c - case.plan.highest_c) < 40:
             other = random_program(rng, kinds=_WITHOUT_CASTING).plan
-        return replace(case, keyed=other)
+        return replace(case, keyed=other, shelf=(*case.shelf, other))
     return case

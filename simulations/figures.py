@@ -9,7 +9,7 @@ from math import log10
 from simulations.generator import CLEAN, HARSH
 from simulations.promises import PROMISED, Promise
 from simulations.scoring import Score
-from simulations.tally import Line, kinds_of, lines, missed, quiet
+from simulations.tally import Line, kinds_of, lines, missed, quiet, woken
 from web.inks import INKS
 
 _HEAD = (
@@ -133,8 +133,7 @@ def _cost(scores: Sequence[Score]) -> Iterator[str]:
 
 
 def _again(scores: Sequence[Score]) -> Iterator[str]:
-    woken = [s for s in scores if s.wakes and s.row in (CLEAN, HARSH) and s.is_as_meant]
-    for title, some in (("False wakes", woken), ("Missed, or not loud enough", missed(scores))):
+    for title, some in (("False wakes", woken(scores)), ("Missed, or not loud enough", missed(scores))):
         if not some:
             continue
         yield ""

@@ -14,7 +14,7 @@ from random import Random
 from simulations.cases import STORED_SHARE, Case
 from simulations.controller import Habits
 from simulations.kiln import PRESETS, Build
-from simulations.programs import Program, random_program
+from simulations.programs import Program, random_program, shelf
 from simulations.surroundings import Surroundings
 
 CLEAN, HARSH = "clean", "harsh"
@@ -102,6 +102,7 @@ def clean_case(seed: int) -> Case:
         is_offset_known=rng.random() < 0.2, noise_c=rng.uniform(0.1, 1.0) / STORED_SHARE,
         wander_c=rng.uniform(0.1, 0.65), interval_s=rng.choice((5,) * 18 + (60, 60, 1)),
         kind=rng.choice("KKKKNSR"), around=random_surroundings(rng),
+        shelf=shelf(),
     )
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 from random import Random
 from typing import cast
 
@@ -116,6 +117,12 @@ def random_program(rng: Random, cool_c_per_h: float | None = None, kinds: tuple[
     title = f"{kind.replace('-', ' ')}, {thickness_mm:g} mm, invented"
     plan = Plan(title, "F" if w.unit == "F" else "C", tuple(w.steps))
     return Program(plan, glass, thickness_mm, squeeze, top, anneal, anneal + 1)
+
+
+@cache
+def shelf() -> tuple[Plan, ...]:
+    """Return the plans an invented studio has written down: one of each kind."""
+    return tuple(random_program(Random(f"shelf {kind}"), kinds=(kind,)).plan for kind in WRITERS)
 
 
 def _cooling(w: _Writer, anneal_c: float, thickness_mm: float, cool_c_per_h: float | None) -> None:

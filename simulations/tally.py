@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from simulations.scoring import Answer, Score
+from simulations.scoring import QUIET_ROWS, Answer, Score
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +122,11 @@ def kinds_of(scores: Iterable[Score], rank: str) -> dict[str, int]:
         for kind, _ in score.wakes if rank == "wake" else score.looks:
             counts[kind] = counts.get(kind, 0) + 1
     return dict(sorted(counts.items(), key=lambda entry: -entry[1]))
+
+
+def woken(scores: Iterable[Score]) -> list[Score]:
+    """Return the firings with nothing wrong, as meant, that woke somebody all the same."""
+    return [score for score in scores if score.wakes and score.row in QUIET_ROWS and score.is_as_meant]
 
 
 def missed(scores: Iterable[Score]) -> list[Score]:
