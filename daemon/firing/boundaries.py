@@ -207,8 +207,10 @@ class Boundaries:
         crossing = self._knots.crossing(was, becomes, rough_s, self._doubt.offset_c)
         if crossing is not None:
             return min(max(self._clocked(visits, i, crossing), before_s), after_s)
-        knot_s = self._knots.bend(before_s, rough_s, after_s)
-        return min(max(self._clocked(visits, i, knot_s), before_s), after_s)
+        knot_s = self._clocked(visits, i, self._knots.bend(before_s, rough_s, after_s))
+        if was is not None and was.part == "hold" and becomes is not None and becomes.part == "ramp":
+            knot_s = self._knots.left(before_s, rough_s, knot_s, becomes.direction)
+        return min(max(knot_s, before_s), after_s)
 
     def _clocked(self, visits: list[Visit], i: int, knot_s: float) -> float:
         """Return when the part before visit ``i`` ended [s], by the plan's clock where that can be trusted."""

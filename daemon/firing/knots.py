@@ -12,6 +12,8 @@ _NARROWEST_S = 150.0
 _BEND_C = 50.0
 """A line is drawn over no more than this much of a curved fall [K]."""
 _BESIDE_S = 60.0
+_LEFT_K = 12.0
+"""No controller in order swings so far from its hold, nor does the readings' noise [K]."""
 _LAGS_SHARE, _WAITING_K = 0.75, 5.0
 """Slower than this share of its plan a ramp lags, and its controller goes on about so far short of the target;
 common practice, 3 to 10 K."""
@@ -33,6 +35,25 @@ class Knots:
         knot = self._trail.hinge(
             rough_s - back, rough_s + on, rough_s - min(0.8 * back, 480.0), rough_s + min(0.8 * on, 300.0))
         return knot[0] if knot and knot[1] > _SURE_GAIN else rough_s
+
+    def left(self, from_s: float, rough_s: float, knot_s: float, way: int) -> float:
+        """Return when the hold that began at ``from_s`` ended [s]: at ``knot_s``, unless it had been left by then.
+
+        After a cut in a hold the readings bend twice: where the power goes, and more where it comes back.
+        """
+        trail = self._trail
+        held = sorted(way * t for t in trail.temps[trail.index_at(from_s):trail.index_at(rough_s)])
+        beside = trail.line(knot_s - _BESIDE_S, knot_s + _BESIDE_S)
+        if len(held) < 5 or beside is None:
+            return knot_s
+        level_c = held[len(held) // 4]
+        least_k = _LEFT_K + 4.0 * trail.noise_c
+        if way * beside.at(knot_s) - level_c < least_k:
+            return knot_s
+        for i in range(trail.index_at(knot_s), trail.index_at(from_s), -1):
+            if way * trail.temps[i - 1] - level_c < least_k / 3:
+                return trail.times[i - 1]
+        return knot_s
 
     def departure(self, rough_s: float) -> float:
         """Return when the climb was begun [s], seen from when the readings left the level they had before.
