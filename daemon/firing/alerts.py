@@ -59,7 +59,7 @@ TIMINGS: dict[str, Timing] = {
     "hold-overrun": Timing(20.0, 600.0),
     "hold-off-target": Timing(60.0, 300.0),
     "heating-too-fast": Timing(60.0, 300.0),
-    "not-climbing": Timing(40.0, 180.0),
+    "not-climbing": Timing(40.0, 900.0),
     "not-started": Timing(60.0, 60.0),
     "restarted": Timing(40.0, 600.0),
     "sudden-drop": Timing(0.0, 30.0),
@@ -78,7 +78,7 @@ CONSEQUENCES: dict[str, tuple[str, ...]] = {
     "restarted": ("not-cooling", "not-climbing", "hold-cut-short", "heating-too-fast"),
     "hold-cut-short": ("cooling-too-fast", "not-cooling"),
     "over-temperature": ("not-cooling", "hold-overrun"),
-    "sensor-fault": ("readings-missing",),
+    "sensor-fault": ("readings-missing", "not-started", *JUDGED_BY_PLAN),
     "not-cooling": ("hold-overrun",),
 }
 """What follows from what: a consequence stands under its cause and does not sound by itself."""

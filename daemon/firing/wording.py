@@ -274,11 +274,15 @@ class Wording:
         )
 
     def not_climbing(self, finding: Finding) -> Text:
-        """Return the words for a climb that stands still."""
+        """Return the words for a climb that stands still, or fades."""
         facts = finding.facts
+        what = (f"The climb has slowed to {self.rate(facts['rate_c_per_h'])}, planned "
+                f"{self.rate(facts['planned_c_per_h'])}, at {self.temp(facts['temp_c'])}."
+                if "fades" in facts else
+                f"The climb stands still at {self.temp(facts['temp_c'])} for {facts['flat_s'] / 60:.0f} min; the "
+                f"plan goes on to {self.temp(facts['to_c'])}.")
         return Text(
-            what=f"The climb stands still at {self.temp(facts['temp_c'])} for {facts['flat_s'] / 60:.0f} min; the "
-                 f"plan goes on to {self.temp(facts['to_c'])}.",
+            what=what,
             meaning="The controller may wait, an element may be out, or the kiln can go no further. Time at heat "
                     "goes on counting for the glass.",
             do="Look at the controller's step and at the kiln's display. Extend, advance or end it safely. "
@@ -347,7 +351,15 @@ class Wording:
         )
 
     def sensor_fault(self, finding: Finding) -> Text:
-        """Return the words for a thermocouple that gives no temperature."""
+        """Return the words for a thermocouple that gives no temperature, or one that can't be."""
+        if "swapped_c" in finding.facts:
+            return Text(
+                what=f"The probe reads {self.temp(finding.facts['swapped_c'])}, colder than any studio.",
+                meaning="Its two wires are most likely swapped, so that it falls as the kiln climbs. Nothing watches "
+                        "the firing.",
+                do="Read the kiln's own display and judge the firing by it. Swap the two wires at the plug outside "
+                   f"the kiln, once it is cold and unplugged. {ELECTRIC}",
+            )
         return self._blind(finding, "The thermocouple gives nothing",
                            "A broken or loose thermocouple, not a cold kiln.")
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from daemon.firing.events import Rank
 from daemon.firing.schedule import PlannedPart
 from daemon.firing.view import BRITTLE_BELOW_C, Finding, View
-from daemon.firing.watches.off_target import standing
+from daemon.firing.watches.off_target import FAR_C, standing
 from daemon.firing.watches.rates import surest
 
 TOLERANCE = 1.3
@@ -14,6 +14,8 @@ _LURCH_S = 1200.0
 _LURCH_BELOW_C = 120.0
 STALL_WINDOW_S = 300.0
 STALL_SHARE = 0.15
+FADE_WINDOW_S, FADE_SHARE = 1800.0, 0.4
+"""So long below so much of its plan a climb fades: an element is out, or the mains are weak."""
 STALL_WAKE_ABOVE_C = 600.0
 STALL_WAKE_AFTER_S = 1800.0
 _STALL_SURE = 2.0
@@ -55,7 +57,7 @@ def _is_back_at_the_anneal(view: View, climb: PlannedPart) -> bool:
 
 
 def not_climbing(view: View) -> Finding | None:
-    """Return the finding where a climb stands still short of its target."""
+    """Return the finding where a climb stands still short of its target, or fades long before it."""
     part = view.part
     if part is None or part.direction <= 0 or view.temp_c < _LURCH_BELOW_C:
         return None
@@ -70,7 +72,7 @@ def not_climbing(view: View) -> Finding | None:
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     planned = part.rate_c_per_h if part.rate_c_per_h is not None else 100.0
     if slope + _STALL_SURE * error > max(0.5 * planned, 15.0) or slope > STALL_SHARE * planned:
-        return None
+        return _fades(view, part, not_before_s)
     if slope + 3.0 * error < -30.0:
         return None  # it falls: another watch's business
     if standing(view) is not None:
@@ -79,6 +81,21 @@ def not_climbing(view: View) -> Finding | None:
     rank = Rank.WAKE if view.temp_c > STALL_WAKE_ABOVE_C and flat_s > STALL_WAKE_AFTER_S else Rank.LOOK
     return Finding("not-climbing", rank, view.t_s - flat_s, part.step, facts={
         "temp_c": view.temp_c, "to_c": part.to_c, "rate_c_per_h": slope, "planned_c_per_h": planned, "flat_s": flat_s,
+    })
+
+
+def _fades(view: View, part: PlannedPart, not_before_s: float) -> Finding | None:
+    """Return the finding where the climb has long been far slower than planned, and its target far away."""
+    line = view.line(FADE_WINDOW_S, not_before_s)
+    if part.rate_c_per_h is None or line is None or line.span_s < FADE_WINDOW_S - 120.0:
+        return None
+    slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
+    far = view.temp_c - view.offset_c < part.to_c - FAR_C
+    if not far or slope < 0.0 or slope + _STALL_SURE * error > FADE_SHARE * part.rate_c_per_h:
+        return None
+    return Finding("not-climbing", Rank.LOOK, view.t_s - line.span_s, part.step, facts={
+        "temp_c": view.temp_c, "to_c": part.to_c, "rate_c_per_h": slope, "planned_c_per_h": part.rate_c_per_h,
+        "fades": 1.0,
     })
 
 

@@ -9,6 +9,8 @@ LOOK_AFTER_S = 30.0
 WAKE_AFTER_S = 240.0
 _STEPS = 3.0
 """Rows are missing where the next one is later than this many usual steps."""
+BELOW_ROOM_K, COLDEST_ROOM_C, BELOW_FOR_S = 12.0, 15.0, 60.0
+"""A kiln falls no further below where it began, or below a cool studio, than a wrongly wired probe shows [K, °C]."""
 HOT_CLIMB_C = 540.0
 """Above this a climb matters enough to be woken for when blind."""
 
@@ -22,6 +24,8 @@ class SensorWatch:
         self._last_s: float | None = None
         self._last_c: float | None = None
         self._interval_s: float | None = None
+        self._first_c: float | None = None
+        self._below_since_s: float | None = None
 
     def see(self, sample: Sample, *, dangerous: bool) -> Finding | None:
         """Return what there is to say of blindness at this reading.
@@ -41,7 +45,7 @@ class SensorWatch:
             back = self._finding("readings-missing", before_s, sample.t_s, dangerous=False) \
                 if came_back_from_hole and before_s is not None else None
             self._last_c = sample.temp_c  # only now: what is told of a hole is the reading before it
-            return back
+            return back or self._swapped(sample.t_s, sample.temp_c)
         kind = "readings-missing" if sample.fault in (None, "silent") else "sensor-fault"
         if self._since_s is None:
             self._since_s = sample.t_s if not came_back_from_hole or before_s is None else before_s
@@ -51,6 +55,19 @@ class SensorWatch:
         if sample.t_s - self._since_s < LOOK_AFTER_S:
             return None
         return self._finding(self._kind, self._since_s, sample.t_s, dangerous=dangerous)
+
+    def _swapped(self, t_s: float, temp_c: float) -> Finding | None:
+        """Return the finding where the readings stand below any room, as a swapped lead's do in a warming kiln."""
+        if self._first_c is None:
+            self._first_c = temp_c
+        if temp_c > min(self._first_c, COLDEST_ROOM_C) - BELOW_ROOM_K:
+            self._below_since_s = None
+            return None
+        if self._below_since_s is None:
+            self._below_since_s = t_s
+        if t_s - self._below_since_s < BELOW_FOR_S:
+            return None
+        return Finding("sensor-fault", Rank.LOOK, self._below_since_s, facts={"swapped_c": temp_c})
 
     def _is_hole(self, gap_s: float) -> bool:
         """Return whether the time since the last row is a hole, and learn the usual time from it [s].

@@ -151,3 +151,20 @@ def test_it_says_how_far_above():
     assert (found.kind, found.rank, found.since_s) == ("over-temperature", Rank.WAKE, 0.0)
     assert found.facts["over_c"] == 40.0
     assert found.severity_c == 840.0
+
+
+def test_a_probe_that_reads_colder_than_any_studio_has_its_leads_swapped():
+    watch = SensorWatch()
+    told = [watch.see(Sample(5.0 * i, 19.0 - 0.1 * i), dangerous=False) for i in range(400)]
+    first = next(found for found in told if found is not None)
+    assert (first.kind, first.rank) == ("sensor-fault", Rank.LOOK)
+    # 15 °C less 12 K is passed at the 161st reading, and has to last a minute.
+    assert told.index(first) * 5.0 == 160 * 5.0 + 60.0
+    assert all(found is not None for found in told[told.index(first):])
+
+
+@pytest.mark.parametrize(("from_c", "to_c"), [(45.0, 6.0), (4.0, -6.0), (600.0, 12.0)])
+def test_a_cold_studio_is_no_swapped_lead(from_c, to_c):
+    watch = SensorWatch()
+    readings = [Sample(60.0 * i, max(to_c, from_c - 1.0 * i)) for i in range(700)]
+    assert all(watch.see(sample, dangerous=False) is None for sample in readings)
