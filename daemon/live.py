@@ -12,6 +12,7 @@ import sqlite_utils
 
 from daemon.clock import Clock
 from daemon.ending import ColdWatch
+from daemon.firing.bands import Bands
 from daemon.firing.events import Alert, AlertChanged, Event, Milestone, PartsRevised, Said, Sample
 from daemon.firing.plan import Plan
 from daemon.firing.step import Setup
@@ -259,7 +260,7 @@ def _is_due(last: ClockMark, now: ClockMark, speed: float) -> bool:
 
 
 def setup_of(row: Firing, plan: Plan | None, unit: str, thinner_mm: tuple[float, ...] = (),
-             others: tuple[Plan, ...] = ()) -> Setup:
+             others: tuple[Plan, ...] = (), usual_by_band: Bands | None = None) -> Setup:
     """Return what the decision needs to know of a firing.
 
     Parameters
@@ -274,6 +275,9 @@ def setup_of(row: Firing, plan: Plan | None, unit: str, thinner_mm: tuple[float,
         Thicknesses of its thinner pieces [mm].
     others
         The other plans written down when it began.
+    usual_by_band
+        What the firings before it have shown the probe to differ by [K].
     """
     glass = FAMILIES.get(row.glass, FAMILIES["90"])
-    return Setup(plan, glass, row.thickness_mm, row.faces, row.offset_c, unit, thinner_mm, others=others)
+    return Setup(plan, glass, row.thickness_mm, row.faces, row.offset_c, unit, thinner_mm, others=others,
+                 usual_by_band=usual_by_band or {})

@@ -8,12 +8,11 @@ from datetime import datetime
 from itertools import pairwise
 from statistics import median
 
+from daemon.firing.bands import BANDS_C, Held
+from daemon.firing.bands import differences as by_band
 from daemon.firing.schedule import PlannedPart
 from web.measures import Stretch, falling_s
 
-BANDS_C = ((0.0, 400.0), (400.0, 600.0), (600.0, 720.0), (720.0, 2000.0))
-SHORTEST_HOLD_S = 480.0
-"""A shorter hold does not settle enough to tell a difference [s]."""
 STEEP_S = 900.0
 """A shorter climb tells more of where its boundary was put than of the kiln [s]."""
 LEVELS_C = (500.0, 400.0, 300.0, 200.0, 150.0, 100.0, 60.0)
@@ -27,6 +26,8 @@ class Run:
     started: datetime
     parts: Sequence[tuple[PlannedPart, float, float, float | None]]
     """Planned, start [s], end [s], mean [°C] of a hold."""
+    holds: Sequence[Held] = ()
+    """What its holds show of the probe."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,15 +48,11 @@ def band_words(band: tuple[float, float], shown: Mapping[float, str]) -> str:
 
 
 def differences(runs: Sequence[Run]) -> dict[tuple[float, float], list[Point]]:
-    """Return probe minus plan [K] of every settled hold, the mean of a firing's holds in each band."""
+    """Return probe minus plan [K] of every firing's settled holds by band, as the watch itself reckons it."""
     found: dict[tuple[float, float], list[Point]] = {band: [] for band in BANDS_C}
     for run in runs:
-        for band in BANDS_C:
-            off = [mean_c - planned.to_c for planned, start_s, end_s, mean_c in run.parts
-                   if planned.part == "hold" and mean_c is not None and end_s - start_s >= SHORTEST_HOLD_S
-                   and band[0] <= planned.to_c < band[1]]
-            if off:
-                found[band].append(Point(run.firing_id, run.started, sum(off) / len(off)))
+        for band, off_k in by_band(run.holds).items():
+            found[band].append(Point(run.firing_id, run.started, off_k))
     return found
 
 

@@ -10,8 +10,10 @@ from pathlib import Path
 from flask import Blueprint, render_template
 from markupsafe import Markup
 
+from daemon.firing.bands import BANDS_C
 from daemon.firing.plan import rate_to_unit, to_unit
 from daemon.firing.schedule import PlannedPart, planned_parts
+from daemon.known import holds_of
 from daemon.store import course, firings, judgements, kilns, plans, readings
 from daemon.store.database import FILE_NAME
 from daemon.store.firings import Firing
@@ -19,7 +21,7 @@ from daemon.store.settings import setting
 from daemon.store.stamps import moment
 from web import words
 from web.dots import dots_svg
-from web.drift import BANDS_C, Point, Run, band_words, cooling, differences, moved, stretched
+from web.drift import Point, Run, band_words, cooling, differences, moved, stretched
 from web.house import database, glance, kiln_id, settings
 from web.present import alert_of
 from web.scales import date_words
@@ -87,7 +89,8 @@ def _run(firing: Firing) -> Run:
     planned = _planned(stored.plan_id, stored.toml) if stored is not None else ()
     parts = [(planned[p.index], p.start_s, p.end_s if p.end_s is not None else p.start_s, p.mean_c)
              for p in course.parts(database(), firing.firing_id) if 0 <= p.index < len(planned)]
-    return Run(firing.firing_id, firing.started_utc.astimezone(settings().zone), parts)
+    return Run(firing.firing_id, firing.started_utc.astimezone(settings().zone), parts,
+               holds_of(database(), firing))
 
 
 def _degrees(off_k: float, unit: str) -> str:

@@ -59,7 +59,7 @@ TIMINGS: dict[str, Timing] = {
     "hold-overrun": Timing(20.0, 600.0),
     "hold-off-target": Timing(60.0, 300.0),
     "heating-too-fast": Timing(60.0, 300.0),
-    "not-climbing": Timing(40.0, 900.0),
+    "not-climbing": Timing(40.0, 600.0),
     "not-started": Timing(60.0, 60.0),
     "restarted": Timing(40.0, 600.0),
     "sudden-drop": Timing(0.0, 30.0),

@@ -1,22 +1,31 @@
-"""How the probe reads against the plan's holds, learned from this firing."""
+"""How the probe reads against the plan's holds: as this firing shows it, and until then as past ones did."""
 
 from __future__ import annotations
 
+from statistics import median
+
+from daemon.firing.bands import Bands, held, usual_at
 from daemon.firing.events import Part
 from daemon.firing.schedule import PlannedPart
 
-SETTLED_AFTER_S = 600.0
-"""A hold shorter than this may still be settling and teaches nothing."""
-_CREPT_K = 5.0
-BELIEVABLE_K = 20.0
-"""A larger difference is a fault or a wrong plan, not an offset."""
-
 
 class Offset:
-    """Probe minus plan [K], the mean over the settled holds, each weighed by its length."""
+    """Probe minus plan [K], the mean over the settled holds, each weighed by its length.
 
-    def __init__(self, parts: tuple[PlannedPart, ...]) -> None:
+    Parameters
+    ----------
+    parts
+        The plan's.
+    earlier
+        What past firings have shown, by band.
+    is_owner_sure
+        Whether the owner knows how the probe reads, so that it has been taken off already.
+    """
+
+    def __init__(self, parts: tuple[PlannedPart, ...], earlier: Bands, *, is_owner_sure: bool) -> None:
         self._parts = parts
+        self._earlier = earlier
+        self._is_owner_sure = is_owner_sure
         self.learned_c: float | None = None
         self._known: tuple[tuple[int, float, float], ...] = ()
 
@@ -24,14 +33,9 @@ class Offset:
         """Take the parts found so far at ``t_s``; return whether the offset changed."""
         holds = []
         for part in found:
-            length_s = (part.end_s if part.end_s is not None else t_s) - part.start_s
-            if part.part != "hold" or part.mean_c is None or length_s < SETTLED_AFTER_S:
-                continue
-            if abs(part.rate_c_per_h or 0.0) * length_s / 3600 > _CREPT_K:
-                continue  # crept towards, or left without being noticed: not what the controller holds
-            difference = part.mean_c - self._parts[part.index].to_c
-            if abs(difference) <= BELIEVABLE_K:
-                holds.append((part.index, length_s, difference))
+            hold = held(part, self._parts[part.index].to_c, t_s)
+            if hold is not None and hold.settled:
+                holds.append((part.index, hold.length_s, hold.difference_k))
         known = tuple(holds)
         if known == self._known:
             return False
@@ -42,10 +46,28 @@ class Offset:
         self.learned_c = _mean(known)
         return True
 
-    def without(self, index: int) -> float | None:
-        """Return the offset [K] as every hold but part ``index`` shows it; None where there is no other."""
+    @property
+    def expected_c(self) -> float | None:
+        """Return what is expected before there is any reading [K]; None where nothing is known."""
+        if self._earlier:
+            return median(self._earlier.values())
+        return 0.0 if self._is_owner_sure else None
+
+    def at(self, temp_c: float) -> tuple[float, bool]:
+        """Return the offset at ``temp_c`` [K], 0 where unknown, and whether it is known."""
+        return (self.learned_c, True) if self.learned_c is not None else self._before(temp_c)
+
+    def elsewhere(self, index: int, temp_c: float) -> float | None:
+        """Return the offset at ``temp_c`` [K] as all but part ``index`` show it; None where nothing else does."""
         others = tuple(hold for hold in self._known if hold[0] != index)
-        return _mean(others) if others else None
+        if others:
+            return _mean(others)
+        earlier_c, is_known = self._before(temp_c)
+        return earlier_c if is_known else None
+
+    def _before(self, temp_c: float) -> tuple[float, bool]:
+        earlier_c = usual_at(self._earlier, temp_c)
+        return (earlier_c, True) if earlier_c is not None else (0.0, self._is_owner_sure)
 
 
 def _mean(holds: tuple[tuple[int, float, float], ...]) -> float:

@@ -9,10 +9,11 @@ again.
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from statistics import median
 
 from daemon.firing.alerts import Board
+from daemon.firing.bands import BELIEVABLE_K, Bands
 from daemon.firing.blind import Blind
 from daemon.firing.boundaries import Boundaries, Doubt
 from daemon.firing.breaks import Breaks
@@ -23,7 +24,7 @@ from daemon.firing.explained import unexplained
 from daemon.firing.follow import BEAT_S, SLOPE_WINDOW_S, SWING_MOST_K, SWING_WINDOW_S, Beat, Follower
 from daemon.firing.mending import Mender
 from daemon.firing.milestones import Milestones
-from daemon.firing.offset import BELIEVABLE_K, Offset
+from daemon.firing.offset import Offset
 from daemon.firing.outlook import outlook
 from daemon.firing.plan import Plan
 from daemon.firing.schedule import anneal_hold, planned_parts, top_hold
@@ -89,6 +90,9 @@ class Setup:
         Temperatures to count the minutes above, besides the usual ones [°C].
     others
         The other plans the maker has written down; the controller may run one of them.
+    usual_by_band
+        What past firings of this kiln and probe have shown the readings to differ by from the plan [K], less the
+        owner's ``offset_c``.
     """
 
     plan: Plan | None
@@ -100,6 +104,7 @@ class Setup:
     thinner_mm: tuple[float, ...] = ()
     above_c: tuple[float, ...] = ()
     others: tuple[Plan, ...] = ()
+    usual_by_band: Bands = field(default_factory=dict)
 
     @property
     def thicknesses_mm(self) -> tuple[float, ...]:
@@ -116,9 +121,9 @@ class State:
         self.anneal = anneal_hold(self.parts, setup.glass)
         self.top = top_hold(self.parts)
         self.trail = Trail()
-        self.follower = Follower(self.parts, 0.0 if setup.offset_c is not None else None) if self.parts else None
+        self.offset = Offset(self.parts, setup.usual_by_band, is_owner_sure=setup.offset_c is not None)
+        self.follower = Follower(self.parts, self.offset.expected_c) if self.parts else None
         self.boundaries = Boundaries(self.parts, self.trail)
-        self.offset = Offset(self.parts)
         self.wander = Wander(self.trail)
         self.wording = Wording(setup.unit, setup.thickness_mm, Mender(
             self.parts, self.anneal, setup.glass, setup.thickness_mm, setup.faces))
@@ -134,6 +139,7 @@ class State:
         self.unplanned = None if setup.plan else Unplanned(self.trail, setup.glass)
         self.planned_haze_s = planned_haze_s(self.parts)
         self.first_c: float | None = None
+        self.first_s = 0.0
         self.over = OverTemperatureWatch(setup.plan.highest_c) if setup.plan else None
         self.load = Load(setup.glass, setup.thicknesses_mm, setup.faces, setup.above_c)
         self.minute: deque[tuple[float, float]] = deque()
@@ -216,7 +222,7 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
     events += state.calls.see(entry.t_s, entry.temp_c)
     state.minute.append((entry.t_s, entry.temp_c))
     if state.first_c is None:
-        state.first_c = entry.temp_c
+        state.first_c, state.first_s = entry.temp_c, entry.t_s
     _watch_drop(state, entry.t_s, entry.temp_c, events)
     ahead: Finding | None = None
     view: View | None = None
@@ -261,26 +267,12 @@ def _ahead(state: State, view: View) -> Finding | None:
 def _watch_top(state: State, entry: Sample, ahead: Finding | None, events: list[Event], *, on_beat: bool) -> None:
     if state.over is None or entry.temp_c is None:
         return
-    offset_c, known = _offset(state)
+    offset_c, known = state.offset.at(entry.temp_c)
     if ahead is not None and entry.temp_c < ahead.facts["temp_c"] - _FALLEN_SINCE_K:
         ahead = None  # a lid has just opened: the line drawn on ends above the reading
     finding = state.over.see(entry.t_s, entry.temp_c, offset_c, offset_known=known) or ahead
     if finding is not None or on_beat:
         events += state.board.judge(entry.t_s, [finding] if finding else [], ("over-temperature",))
-
-
-def _offset(state: State) -> tuple[float, bool]:
-    """Return the usual difference [K] and whether anything is known of it."""
-    learned = state.offset.learned_c
-    if learned is not None:
-        return learned, True
-    return 0.0, state.setup.offset_c is not None
-
-
-def _offset_elsewhere(state: State, here: int) -> float | None:
-    """Return the usual difference as all but the present hold show it [K]."""
-    others = state.offset.without(here - 1)
-    return others if others is not None else (0.0 if state.setup.offset_c is not None else None)
 
 
 def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
@@ -324,7 +316,7 @@ def _follow(state: State, follower: Follower, t_s: float, temp_c: float, line: L
         drift = line
     drift_error = state.trail.slope_error(drift, state.wander.c, BEAT_S) * 3600
     follower.beat(Beat(t_s, temp_c, line.slope_c_per_s * 3600, error, drift.slope_c_per_s * 3600, drift_error))
-    offset_c, known = _offset(state)
+    offset_c, known = state.offset.at(temp_c)
     revised = state.boundaries.revise(follower.latest(), t_s, Doubt(state.wander.c, offset_c, near_c(known=known)))
     if state.offset.learn(state.boundaries.found, t_s):
         follower.learn_offset(state.offset.learned_c or 0.0)
@@ -332,14 +324,14 @@ def _follow(state: State, follower: Follower, t_s: float, temp_c: float, line: L
 
 
 def _view(state: State, follower: Follower, plan: Plan, t_s: float, temp_c: float, settled_s: float) -> View:
-    here, (offset_c, known) = follower.here(), _offset(state)
+    here, (offset_c, known) = follower.here(), state.offset.at(temp_c)
     return View(
         t_s=t_s, temp_c=temp_c, trail=state.trail, wander_c=state.wander.c, plan=plan, parts=state.parts,
         anneal=state.anneal, top=state.top, glass=state.setup.glass, thickness_mm=state.setup.thickness_mm,
         faces=state.setup.faces, state=here, found=state.boundaries.found, offset_c=offset_c, offset_known=known,
         peak_c=state.peak_c or temp_c, resumed_s=settled_s,
-        first_c=temp_c if state.first_c is None else state.first_c,
-        offset_elsewhere_c=_offset_elsewhere(state, here), haze_s=state.load.haze_s,
+        first_c=temp_c if state.first_c is None else state.first_c, first_s=state.first_s,
+        offset_elsewhere_c=state.offset.elsewhere(here - 1, temp_c), haze_s=state.load.haze_s,
         planned_haze_s=state.planned_haze_s,
     )
 

@@ -114,6 +114,8 @@ class View:
     """When readings last came back after a hole, or settled after a step; no slope reaches over it."""
     first_c: float
     """The firing's first temperature [°C]."""
+    first_s: float
+    """When that was read [s]: a trace may begin at any second."""
     offset_elsewhere_c: float | None
     """Usual difference without what the present hold says [K]; None where no other hold is known."""
     haze_s: float

@@ -251,6 +251,14 @@ def latest_of_kiln(db: sqlite_utils.Database, kiln_id: int, limit: int) -> list[
         _SELECT + "WHERE kiln_id = ? AND ended_s IS NOT NULL ORDER BY firing_id DESC LIMIT ?", [kiln_id, limit])]
 
 
+def ended_before(db: sqlite_utils.Database, row: Firing, limit: int) -> list[Firing]:
+    """Return the firings of ``row``'s kiln and probe that had ended when it began, the latest first."""
+    return [_firing(found) for found in db.query(
+        _SELECT + "WHERE kiln_id = ? AND probe_id = ? AND invented = ? AND firing_id < ? AND ended_utc <= ?"
+        " AND plan_id IS NOT NULL ORDER BY firing_id DESC LIMIT ?",
+        [row.kiln_id, row.probe_id, int(row.invented), row.firing_id, stamp(row.started_utc), limit])]
+
+
 def of_piece(db: sqlite_utils.Database, piece_id: int) -> list[Firing]:
     """Return the firings a piece went through, the first one first."""
     return [_firing(row) for row in db.query(

@@ -16,6 +16,8 @@ STALL_WINDOW_S = 300.0
 STALL_SHARE = 0.15
 FADE_WINDOW_S, FADE_SHARE = 1800.0, 0.4
 """So long below so much of its plan a climb fades: an element is out, or the mains are weak."""
+_FADE_MOST_C_PER_H = 250.0
+"""A plan that asks for more than this asks for what the kiln can give; common practice."""
 STALL_WAKE_ABOVE_C = 600.0
 STALL_WAKE_AFTER_S = 1800.0
 _STALL_SURE = 2.0
@@ -91,7 +93,8 @@ def _fades(view: View, part: PlannedPart, not_before_s: float) -> Finding | None
         return None
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     far = view.temp_c - view.offset_c < part.to_c - FAR_C
-    if not far or slope < 0.0 or slope + _STALL_SURE * error > FADE_SHARE * part.rate_c_per_h:
+    least = FADE_SHARE * min(part.rate_c_per_h, _FADE_MOST_C_PER_H)
+    if not far or slope < 0.0 or slope + _STALL_SURE * error > least:
         return None
     return Finding("not-climbing", Rank.LOOK, view.t_s - line.span_s, part.step, facts={
         "temp_c": view.temp_c, "to_c": part.to_c, "rate_c_per_h": slope, "planned_c_per_h": part.rate_c_per_h,
@@ -112,9 +115,10 @@ def _flat_for_s(view: View, not_before_s: float) -> float:
 
 def not_started(view: View) -> Finding | None:
     """Return the finding where start was pressed and nothing climbs."""
-    if view.state != 0 or view.t_s < NOT_STARTED_AFTER_S or view.temp_c > view.first_c + _STARTED_C:
+    waited_s = view.t_s - view.first_s
+    if view.state != 0 or waited_s < NOT_STARTED_AFTER_S or view.temp_c > view.first_c + _STARTED_C:
         return None
-    return Finding("not-started", Rank.LOOK, 0.0, facts={"temp_c": view.temp_c, "waited_s": view.t_s})
+    return Finding("not-started", Rank.LOOK, view.first_s, facts={"temp_c": view.temp_c, "waited_s": waited_s})
 
 
 def restarted(view: View) -> Finding | None:

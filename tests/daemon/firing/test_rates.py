@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from math import sqrt
 from random import Random
+from statistics import median
 
 import pytest
 
@@ -10,6 +12,7 @@ from daemon.firing.plan import Plan, Step
 from daemon.firing.schedule import planned_parts
 from daemon.firing.trail import Trail
 from daemon.firing.view import View
+from daemon.firing.watches import rates
 from daemon.firing.watches.rates import surest
 from daemon.glass.materials import FAMILIES
 
@@ -27,8 +30,8 @@ def view_of(*legs: tuple[float, float], noise_c: float = 1.0, wander_c: float = 
     return View(
         t_s=t_s, temp_c=here_c, trail=trail, wander_c=wander_c, plan=plan, parts=planned_parts(plan, 520.0),
         anneal=None, top=None, glass=FAMILIES["90"], thickness_mm=6.0, faces=1, state=1, found=(), offset_c=0.0,
-        offset_known=True, peak_c=520.0, resumed_s=0.0, first_c=520.0, offset_elsewhere_c=None, haze_s=0.0,
-        planned_haze_s=0.0)
+        offset_known=True, peak_c=520.0, resumed_s=0.0, first_c=520.0, first_s=0.0, offset_elsewhere_c=None,
+        haze_s=0.0, planned_haze_s=0.0)
 
 
 def test_a_slope_is_read_as_it_was_drawn():
@@ -75,3 +78,26 @@ def test_a_step_is_no_rate():
         view.trail.offer(view.t_s + 5.0 * (n + 1), 470.0 + rng.gauss(0.0, 1.0))
     view.t_s += 300.0
     assert surest(view, 200.0, 0.0, way=-1) is None
+
+
+@pytest.mark.parametrize("times", [1.6, 2.5])
+def test_a_faster_fall_is_found_about_when_its_evidence_suffices(times):
+    """The window is long enough once the excess is DIFFERS of its standard errors (Draper & Smith, ch. 1, for white
+    noise); chance moves single firings to either side of it."""
+    found_s = []
+    for seed in range(24):
+        for minutes in range(1, 31):
+            view = view_of((60, PLANNED), (minutes, times * PLANNED), seed=seed, wander_c=0.2)
+            if surest(view, TOLERATED, 0.0, way=-1, planned_c_per_h=PLANNED) is not None:
+                found_s.append(60.0 * minutes)
+                break
+    excess = (times - 1.0) * PLANNED
+
+    def suffices(span_s: float) -> bool:
+        white = sqrt(12.0) / (span_s * sqrt(span_s / 5.0)) * 3600
+        slow = sqrt(12.0 * 0.2**2 * min(1.0, 240.0 / span_s)) / span_s * 3600
+        error = sqrt(white**2 + slow**2 + rates._slow_air_c_per_h(span_s) ** 2)
+        return excess > rates.DIFFERS * error and excess * span_s / 3600 > 2.5 + 1.5 * 0.2
+
+    due_s = next(span_s for span_s in range(100, 3600, 5) if suffices(span_s))
+    assert median(found_s) == pytest.approx(due_s, abs=max(60.0, 0.3 * due_s))

@@ -1,0 +1,87 @@
+"""How a probe usually reads against the plan, by band of temperature, as past firings in the same kiln show it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from statistics import median
+from typing import NamedTuple
+
+from daemon.firing.events import Part
+
+BANDS_C = ((0.0, 400.0), (400.0, 600.0), (600.0, 720.0), (720.0, 2000.0))
+SETTLED_AFTER_S = 600.0
+"""A hold shorter than this may still be settling and teaches nothing."""
+BELIEVABLE_K = 20.0
+"""A larger difference is a fault or a wrong plan, not an offset."""
+CREPT_K = 5.0
+"""A hold that moved by more was crept towards, or left without being noticed: not what the controller holds."""
+LEAST_FIRINGS = 3
+"""Fewer firings show a chance, not a habit."""
+
+
+class Held(NamedTuple):
+    """What one hold shows of the probe."""
+
+    target_c: float
+    """What the plan asked [°C]."""
+    difference_k: float
+    """Mean of the readings less that [K]."""
+    length_s: float
+    """How long it was held [s]."""
+    moved_k: float = 0.0
+    """By how much the readings moved in it [K]."""
+
+    @property
+    def settled(self) -> bool:
+        """Return whether it was long and steady enough, and the difference may be one of probe and plan."""
+        return (self.length_s >= SETTLED_AFTER_S and abs(self.difference_k) <= BELIEVABLE_K
+                and abs(self.moved_k) <= CREPT_K)
+
+
+def held(part: Part, target_c: float, until_s: float, owner_offset_c: float = 0.0) -> Held | None:
+    """Return what a part shows if it is a hold with readings, up to ``until_s`` where it still goes on.
+
+    ``owner_offset_c`` was taken off the readings before and is put back [K].
+    """
+    if part.part != "hold" or part.mean_c is None:
+        return None
+    length_s = (part.end_s if part.end_s is not None else until_s) - part.start_s
+    return Held(target_c, part.mean_c + owner_offset_c - target_c, length_s,
+                (part.rate_c_per_h or 0.0) * length_s / 3600)
+
+
+Bands = Mapping[tuple[float, float], float]
+"""The usual difference [K] of the bands that are known."""
+
+
+def differences(holds: Iterable[Held]) -> dict[tuple[float, float], float]:
+    """Return probe minus plan [K] of one firing by band: the mean over its settled holds there, by their length."""
+    found = {}
+    settled = [hold for hold in holds if hold.settled]
+    for band in BANDS_C:
+        here = [hold for hold in settled if band[0] <= hold.target_c < band[1]]
+        if here:
+            found[band] = sum(h.difference_k * h.length_s for h in here) / sum(h.length_s for h in here)
+    return found
+
+
+def usual(firings: Sequence[Iterable[Held]]) -> dict[tuple[float, float], float]:
+    """Return the usual difference [K] of every band that LEAST_FIRINGS or more have shown: their median."""
+    by_firing = [differences(holds) for holds in firings]
+    found = {}
+    for band in BANDS_C:
+        shown = [one[band] for one in by_firing if band in one]
+        if len(shown) >= LEAST_FIRINGS:
+            found[band] = median(shown)
+    return found
+
+
+def usual_at(bands: Bands, temp_c: float) -> float | None:
+    """Return the usual difference [K] at ``temp_c``: its own band's, else the nearest one's; None without any.
+
+    Thermocouples drift and draughts pull more with the temperature, so a neighbour tells better than nothing.
+    """
+    if not bands:
+        return None
+    nearest = min(bands, key=lambda band: max(band[0] - temp_c, temp_c - band[1], 0.0))
+    return bands[nearest]

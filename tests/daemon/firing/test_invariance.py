@@ -1,0 +1,112 @@
+"""What must not matter does not: the unit, the clock's origin, wild readings, rows told twice; nothing foresees."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from daemon.firing.events import Alert, Rank, Sample
+from daemon.firing.plan import Plan, parse_plan, write_plan
+from daemon.firing.report import Report, judge
+from daemon.firing.step import Setup
+from simulations.study import case_named
+
+
+@cache
+def fired(name: str) -> tuple[Setup, tuple[Sample, ...]]:
+    case = case_named(name)
+    return replace(case.setup, others=()), case.fire().samples
+
+
+def told(report: Report) -> list[tuple[str, Rank, float, float | None]]:
+    return [(a.kind, a.rank, a.raised_s, a.woke_s) for a in report.alerts]
+
+
+def parts(report: Report) -> list[tuple[int, float, float | None]]:
+    return [(p.index, p.start_s, p.end_s) for p in report.parts]
+
+
+SLOW = "clean-7042"  # read once a minute, with a vent's worth of faults for its gate
+FAULTY = "cooling-2.5-7001"
+
+
+def in_fahrenheit(plan: Plan) -> Plan:
+    """Return the plan as its file in °F is read back."""
+    return parse_plan(write_plan(replace(plan, unit="F")), "plan.toml")
+
+
+@pytest.mark.parametrize("name", [SLOW, FAULTY])
+def test_a_plan_in_fahrenheit_is_the_same_plan(name):
+    setup, samples = fired(name)
+    other = replace(setup, plan=in_fahrenheit(setup.plan), unit="F")
+    ours, theirs = judge(setup, samples), judge(other, samples)
+    assert told(theirs) == told(ours)
+    assert [p[0] for p in parts(theirs)] == [p[0] for p in parts(ours)]
+    for a, b in zip(parts(ours), parts(theirs), strict=True):
+        assert b[1:] == pytest.approx(a[1:], abs=30.0)  # a file in °F keeps whole tenths
+
+
+@pytest.mark.parametrize("name", [SLOW, "never-started-7001"])
+@pytest.mark.parametrize("later_s", [3600.0, 10 * 86400.0])
+def test_a_trace_may_begin_at_any_second(name, later_s):
+    setup, samples = fired(name)
+    ours = judge(setup, samples)
+    theirs = judge(setup, [s._replace(t_s=s.t_s + later_s) for s in samples])
+    assert [(k, r, t - later_s, w and w - later_s) for k, r, t, w in told(theirs)] == told(ours)
+    for a, b in zip(parts(ours), parts(theirs), strict=True):
+        assert b[0] == a[0]
+        assert b[1:] == pytest.approx([t + later_s for t in a[1:] if t is not None], abs=0.01)
+
+
+@settings(max_examples=12, deadline=None)
+@given(st.sets(st.integers(5, 700), min_size=1, max_size=4), st.floats(-200.0, 200.0))
+def test_wild_readings_far_from_each_other_wake_nobody(where, wild_c):
+    setup, samples = fired(SLOW)
+    apart = [i for i in where if not any(0 < i - j < 8 for j in where)]
+    spiked = [s._replace(temp_c=s.temp_c + wild_c) if i in apart and s.temp_c is not None else s
+              for i, s in enumerate(samples)]
+    assert [a for a in judge(setup, spiked).alerts if a.rank is Rank.WAKE] == []
+
+
+@settings(max_examples=8, deadline=None)
+@given(st.sets(st.integers(1, 700), min_size=1, max_size=20))
+def test_rows_told_twice_or_late_say_nothing_new(where):
+    setup, samples = fired(SLOW)
+    again: list[Sample] = []
+    for i, sample in enumerate(samples):
+        again.append(sample)
+        if i in where:
+            again += [sample, samples[i - 1]]
+    ours, theirs = judge(setup, samples), judge(setup, again)
+    assert (told(theirs), parts(theirs)) == (told(ours), parts(ours))
+
+
+CAUSES = (
+    "cooling-1.3-7002", "brisk-4-7001", "lid-7001", "open-7001", "power-gone-7001", "runaway-7001", "stall-7001",
+    "anneal-low-7001", "anneal-skipped-7001", "top-overrun-7001", "heating-7001", "never-started-7001",
+    "power-back-7001", "wrong-unit-7001", "reversed-7001",
+)
+
+
+@pytest.mark.parametrize("name", CAUSES)
+def test_nothing_is_known_before_it_was_read(name):
+    """Cut right after an alert was raised, and again after it woke, the trace still has that alert."""
+    setup, samples = fired(name)
+    found = judge(setup, samples)
+    first = next(a for a in found.alerts if a.under is None and a.rank is not Rank.LOG)
+    early = judge(setup, [s for s in samples if s.t_s <= first.raised_s])
+    assert _like(first, early), told(early)
+    if first.woke_s is not None:
+        woken = judge(setup, [s for s in samples if s.t_s <= first.woke_s])
+        again = _like(first, woken)
+        assert again
+        assert again[0].woke_s == first.woke_s
+
+
+def _like(alert: Alert, report: Report) -> list[Alert]:
+    names = {alert.kind, *(kind for _, kind in alert.named)}
+    return [a for a in report.alerts if a.raised_s == alert.raised_s and a.kind in names]
