@@ -85,6 +85,23 @@ def test_a_slope_is_that_of_the_readings_taken_in(seed):
         assert line.slope_c_per_s * 3600 == pytest.approx(fit.slope * 3600, rel=1e-7, abs=0.001)
 
 
+@pytest.mark.parametrize("from_s", [0.0, 1e6, 1.8e9])
+@pytest.mark.parametrize("grain_c", [0.0, 0.25, 1.0])
+def test_a_line_is_the_same_far_from_the_clocks_origin_and_by_a_logger_that_rounds(from_s, grain_c):
+    # Against scipy's linregress: the slope, and what the readings scatter about it, from its standard error.
+    rng = np.random.default_rng(5)
+    times = from_s + np.cumsum(rng.uniform(1.0, 15.0, 1500))
+    temps = 900.0 - (times - from_s) * 55 / 3600 + rng.normal(0, 0.8, 1500)
+    trail = trail_of(times, np.round(temps / grain_c) * grain_c if grain_c else temps)
+    for window_s in (240.0, 2400.0, 7000.0):
+        line = trail.line(float(times[-1]) - window_s)
+        x, y = np.array(trail.times[-line.number:]), np.array(trail.temps[-line.number:])
+        fit = linregress(x - x[0], y)
+        assert line.slope_c_per_s * 3600 == pytest.approx(fit.slope * 3600, abs=0.001)
+        scatter_c = fit.stderr * np.sqrt(np.sum((x - x.mean()) ** 2))
+        assert (line.sse / (line.number - 2)) ** 0.5 == pytest.approx(scatter_c, rel=1e-4)
+
+
 def test_two_hours_are_kept_whatever_the_length_of_the_firing():
     times, temps = ramp(24 * 720, rate_c_per_h=20.0, noise_c=0.3)
     trail = trail_of(times, temps)
