@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import os
+import shutil
 import sqlite3
 from collections.abc import Callable
 from datetime import datetime, time, timedelta
@@ -11,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from daemon.errors import BadInput
+from daemon.store import photographs as pictures
 from daemon.store.database import open_database
 from daemon.store.settings import put_setting, setting
 from daemon.store.stamps import moment, stamp
@@ -51,13 +53,16 @@ class Housekeeping:
 
     def night(self) -> None:
         """Do all that is due; never raises."""
-        for name, job in (("backup", self.backup), ("check", self.check)):
+        jobs: tuple[tuple[str, Callable[[], object]], ...] = (
+            ("backup of the record", self.backup), ("backup of the photographs", self.photographs),
+            ("check of the record", self.check))
+        for name, job in jobs:
             try:
                 job()
                 self._troubles.pop(name, None)
             except (sqlite3.Error, OSError, BadInput) as err:
-                LOG.error("The %s of the record failed: %s.", name, err)
-                self._troubles[name] = f"The nightly {name} of the record failed: {err}."
+                LOG.error("The %s failed: %s.", name, err)
+                self._troubles[name] = f"The nightly {name} failed: {err}."
 
     def backup(self) -> Path:
         """Copy the record as it is now, the watch going on meanwhile; return the copy's path.
@@ -94,6 +99,32 @@ class Housekeeping:
             old.unlink()
         LOG.info("The record was copied to %s.", done.name)
         return done
+
+    def photographs(self) -> int:
+        """Copy the photographs that have no copy yet beside the copies of the record; return how many.
+
+        A picture is never changed, so one copy of each stays good for every copy of the record. One that the
+        maker took out of sight is kept as well, as the record keeps it.
+
+        Raises
+        ------
+        OSError
+            Where one can't be copied; those before it are.
+        """
+        there, copies = self._path.parent / pictures.FOLDER, self._path.parent / FOLDER / pictures.FOLDER
+        if not there.is_dir():
+            return 0
+        copies.mkdir(parents=True, exist_ok=True)
+        unfinished = copies / "unfinished.part"
+        new = [picture for picture in sorted(there.iterdir())
+               if picture.is_file() and picture.suffix == ".jpg" and not (copies / picture.name).exists()]
+        for picture in new:
+            shutil.copyfile(picture, unfinished)
+            with unfinished.open("rb") as copy:
+                os.fsync(copy.fileno())
+            os.replace(unfinished, copies / picture.name)
+            self._pause()
+        return len(new)
 
     def check(self) -> bool:
         """Check the whole record once a week; return whether it was checked now.

@@ -12,7 +12,6 @@ from typing import IO
 
 from PIL import Image, ImageOps, UnidentifiedImageError
 
-FOLDER = "photographs"
 FORMATS = ("JPEG", "PNG", "WEBP")
 MOST_PIXELS = 50_000_000
 """More than any phone takes; a small file that unfolds to more is refused before it is unfolded."""

@@ -9,9 +9,9 @@ from flask import Blueprint, Response, abort, redirect, request, send_file, url_
 from werkzeug.wrappers import Response as AnyResponse
 
 from daemon.store import photographs
-from daemon.store.photographs import Moment, Photograph
+from daemon.store.photographs import FOLDER, Moment, Photograph
 from web.assets import FOREVER
-from web.darkroom import FOLDER, MOST_BYTES, NotAPicture, develop
+from web.darkroom import MOST_BYTES, NotAPicture, develop
 from web.form import Form
 from web.house import database, settings
 from web.lookup import MAX_ID, find, find_piece

@@ -14,6 +14,10 @@ from daemon.store.stamps import moment, stamp
 Moment = Literal["before", "after"]
 
 
+FOLDER = "photographs"
+"""Beside the database; each picture lies there under its mark, and is never changed."""
+
+
 @dataclass(frozen=True, slots=True)
 class Photograph:
     """One photograph; ``mark`` names its files."""

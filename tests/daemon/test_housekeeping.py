@@ -78,6 +78,36 @@ def test_the_latest_copies_are_kept(kept, wall):
     assert names == [f"lehrling-2026-03-0{day}T042000Z.db" for day in (3, 4, 5)]
 
 
+def test_a_photograph_is_copied_once_and_comes_back_with_the_record(kept, wall):
+    there = kept.parent / "photographs"
+    there.mkdir()
+    for name in ("aa-whole.jpg", "aa-small.jpg", "bb-whole.jpg.part"):
+        (there / name).write_bytes(name.encode())
+    keeper = Housekeeping(kept, wall)
+    assert keeper.photographs() == 2  # one half sent is none yet
+    assert keeper.photographs() == 0
+    (there / "cc-whole.jpg").write_bytes(b"later")
+    assert keeper.photographs() == 1
+    shutil.rmtree(there)
+    shutil.copytree(kept.parent / "backups" / "photographs", there)
+    assert sorted(path.name for path in there.iterdir()) == ["aa-small.jpg", "aa-whole.jpg", "cc-whole.jpg"]
+    assert (there / "aa-whole.jpg").read_bytes() == b"aa-whole.jpg"
+
+
+def test_a_photograph_that_cannot_be_copied_stops_no_night(kept, wall):
+    (kept.parent / "photographs").mkdir()
+    (kept.parent / "photographs" / "aa-whole.jpg").write_bytes(b"picture")
+    (kept.parent / "backups").mkdir()
+    (kept.parent / "backups" / "photographs").write_text("in the way", encoding="utf-8")
+    keeper = Housekeeping(kept, wall)
+    keeper.night()
+    assert [s.split(":")[0] for s in keeper.trouble] == ["The nightly backup of the photographs failed"]
+    assert list((kept.parent / "backups").glob("lehrling-*.db"))
+    (kept.parent / "backups" / "photographs").unlink()
+    keeper.night()
+    assert keeper.trouble == []
+
+
 def test_a_sound_record_is_checked_once_a_week(kept, wall):
     keeper = Housekeeping(kept, wall)
     assert keeper.check() is True
