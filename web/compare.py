@@ -19,7 +19,7 @@ from web.house import database, settings
 from web.load import GLASSES
 from web.lookup import MAX_ID, read_whole
 from web.measures import Stretch, crossing_s, falling_s, measures, process_c
-from web.overlay import Layer, overlay_svg, sample_svg, shifted
+from web.overlay import Layer, hours, overlay_svg, sample_svg, shifted, whole
 from web.record import Record
 from web.scales import date_words
 
@@ -31,6 +31,8 @@ WAYS = {"process": "where the process begins", "anneal": "the start of the annea
 _OFFERED = 60
 _MINUTES = 2000
 _NOON_S = 12 * 3600
+_FAR_H = 1000.0
+_LEAST_SHOWN_S = 600.0
 
 
 @dataclass(frozen=True)
@@ -63,15 +65,37 @@ def compare() -> str:
     if by == "clock":
         zero_words = "noon"
     compared = [one.compared for one in found]
+    shown, nearer = _shown(form, whole(layers))
     return render_template(
         "compare.html", form=form, by=by, ways=WAYS, unit=unit, missing=missing,
         firings=[{"id": one.firing.firing_id, "title": one.firing.title, "date": date_words(one.record.starts),
                   "year": one.record.starts.year, "sample": Markup(sample_svg(number)),
                   "outcome": one.compared.outcome} for number, one in enumerate(found)],
         sentences=sentences(compared, unit), rows=rows(compared, unit),
-        wide=Markup(overlay_svg(layers, unit, zero_words, WIDE, "wide")),
-        narrow=Markup(overlay_svg(layers, unit, zero_words, NARROW, "narrow")),
+        wide=Markup(overlay_svg(layers, unit, zero_words, WIDE, "wide", shown)),
+        narrow=Markup(overlay_svg(layers, unit, zero_words, NARROW, "narrow", shown)),
+        shown=shown, nearer=nearer, hours=hours,
     )
+
+
+def _shown(form: Form, all_s: tuple[float, float]) -> tuple[tuple[float, float] | None, dict[str, tuple[str, str]]]:
+    """Return the stretch asked for [s from the zero], None for all, and what leads nearer, wider and aside [h].
+
+    One that lies outside or is no stretch is all of it.
+    """
+    first_h, last_h = form.number("from", -_FAR_H, _FAR_H, "h"), form.number("to", -_FAR_H, _FAR_H, "h")
+    lowest_s, highest_s = all_s
+    from_s = max(lowest_s, lowest_s if first_h is None else first_h * 3600)
+    to_s = min(highest_s, highest_s if last_h is None else last_h * 3600)
+    if to_s - from_s < _LEAST_SHOWN_S:
+        from_s, to_s = all_s
+    half_s = (to_s - from_s) / 2
+    ways = {"Earlier": (from_s - half_s, to_s - half_s), "Later": (from_s + half_s, to_s + half_s),
+            "Nearer": (from_s + half_s / 2, to_s - half_s / 2), "Wider": (from_s - half_s, to_s + half_s)}
+    is_all = (from_s, to_s) == all_s
+    offered = {name: (f"{a / 3600:.2f}", f"{b / 3600:.2f}") for name, (a, b) in ways.items()
+               if name == "Nearer" or not is_all}
+    return None if is_all else (from_s, to_s), offered
 
 
 def _chosen() -> list[Firing]:

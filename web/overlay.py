@@ -8,14 +8,17 @@ from html import escape
 
 from web.drawing import BOTTOM, RIGHT, TOP, left_of
 from web.inks import INKS
-from web.scales import Frame, temp_ticks, top_of
+from web.scales import Frame, TempTick, temp_ticks, top_of
 from web.strip import HEIGHT as STRIP_HEIGHT
 from web.strip import Cell, cells_svg
 from web.thinning import Column
 
 DASHES = ("", "9 4", "2 4", "12 4 2 4", "5 3", "1 6")
-_STEPS_H = (0.5, 1, 2, 3, 4, 6, 12, 24)
+_STEPS_H = (0.1, 0.25, 0.5, 1, 2, 3, 4, 6, 12, 24)
 _NUMBER_PX = 16
+_EDGE_PX = 16
+_LEAST_K = 3.0
+_LEAST_S = 3600.0
 
 
 @dataclass(frozen=True)
@@ -35,7 +38,28 @@ def shifted(layer: Layer, zero_s: float) -> Layer:
                for cell in layer.cells])
 
 
-def overlay_svg(layers: Sequence[Layer], unit: str, zero: str, size: tuple[int, int], name: str) -> str:
+def hours(t_s: float) -> str:
+    """Return a time from the zero as said: ``+1.5 h``."""
+    return f"{'−' if t_s < 0 else '+'}{abs(round(t_s / 3600, 2)):g} h"
+
+
+def whole(layers: Sequence[Layer]) -> tuple[float, float]:
+    """Return the first and the last second of all layers; an hour at least."""
+    times = [column[0] for layer in layers for column in layer.columns]
+    first_s = min(times, default=0.0)
+    return first_s, max(first_s + _LEAST_S, max(times, default=0.0))
+
+
+def cut(layer: Layer, from_s: float, to_s: float) -> Layer:
+    """Return what a layer has between two seconds."""
+    return replace(
+        layer, columns=[column for column in layer.columns if from_s <= column[0] <= to_s],
+        cells=[replace(cell, start_s=max(cell.start_s, from_s), end_s=min(cell.end_s, to_s))
+               for cell in layer.cells if cell.end_s > from_s and cell.start_s < to_s])
+
+
+def overlay_svg(layers: Sequence[Layer], unit: str, zero: str, size: tuple[int, int], name: str,
+                shown: tuple[float, float] | None = None) -> str:
     """Return the drawing of all layers over a common zero.
 
     Parameters
@@ -50,15 +74,22 @@ def overlay_svg(layers: Sequence[Layer], unit: str, zero: str, size: tuple[int, 
         Width and height of the trace [px]; a wide one has the strips above it.
     name
         Prefix of its ids.
+    shown
+        The stretch to be drawn alone, as large as there is room for [s from the zero]; None for all of it.
     """
     width, height = size
     inks = INKS["day"]
-    times = [column[0] for layer in layers for column in layer.columns]
-    first_s, last_s = min(times, default=0.0), max(times, default=3600.0)
-    span_s = max(3600.0, last_s - first_s)
+    first_s, last_s = shown or whole(layers)
+    span_s = last_s - first_s
+    low_c: float | None = None
     top_c = top_of([c[3] for layer in layers for c in layer.columns if c[3] is not None])
+    if shown is not None:
+        layers = [cut(layer, first_s, last_s) for layer in layers]
+        seen = [c[2] for layer in layers for c in layer.columns if c[2] is not None] or [0.0, top_c]
+        room_k = max(_LEAST_K, 0.06 * (max(seen) - min(seen)))
+        low_c, top_c = max(0.0, min(seen) - room_k), max(seen) + room_k
     head = len(layers) * (STRIP_HEIGHT + 6) if width > 600 else 0
-    frame = Frame(left_of(width), TOP + head, width - RIGHT, height + head - BOTTOM, span_s, top_c)
+    frame = Frame(left_of(width), TOP + head, width - RIGHT, height + head - BOTTOM, span_s, top_c, low_c or 0.0)
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" class="trace" viewBox="0 0 {width} {height + head}" width="{width}"'
         f' height="{height + head}" role="img" font-family="system-ui, sans-serif" font-size="11.5">'
@@ -69,7 +100,7 @@ def overlay_svg(layers: Sequence[Layer], unit: str, zero: str, size: tuple[int, 
     ]
     if head:
         parts += _strips(layers, frame, first_s, inks, name)
-    parts += _axes(frame, first_s, unit, zero, inks)
+    parts += _axes(frame, first_s, temp_ticks(top_c, unit, low_c), zero, inks)
     for number, layer in enumerate(layers):
         parts.append(_line(layer, frame, first_s, number, inks))
     return "".join((*parts, "</svg>"))
@@ -86,9 +117,9 @@ def _strips(layers: Sequence[Layer], frame: Frame, first_s: float, inks: Mapping
     return parts
 
 
-def _axes(frame: Frame, first_s: float, unit: str, zero: str, inks: Mapping[str, str]) -> list[str]:
+def _axes(frame: Frame, first_s: float, ticks: Sequence[TempTick], zero: str, inks: Mapping[str, str]) -> list[str]:
     parts = []
-    for tick in temp_ticks(frame.top_c, unit):
+    for tick in ticks:
         y = frame.y(tick.temp_c)
         parts.append(f'<path class="hair" d="M{frame.left} {y:.1f}H{frame.right}" stroke="{inks["hair"]}"/>'
                      f'<text class="grey" x="{frame.left - 6}" y="{y + 4:.1f}" text-anchor="end"'
@@ -99,11 +130,14 @@ def _axes(frame: Frame, first_s: float, unit: str, zero: str, inks: Mapping[str,
     at_h = -(-first_s // (step_h * 3600)) * step_h
     while at_h * 3600 - first_s <= frame.span_s:
         x = frame.x(at_h * 3600 - first_s)
-        said = "0" if at_h == 0 else f"{'+' if at_h > 0 else '−'}{abs(at_h):g} h"
+        said = "0" if at_h == 0 else hours(at_h * 3600)
+        anchor = "end" if x > frame.right - _EDGE_PX else "middle"
         parts.append(f'<path class="base" d="M{x:.1f} {frame.bottom}v4" stroke="{inks["line"]}"/>'
-                     f'<text class="grey" x="{x:.1f}" y="{frame.bottom + 17}" text-anchor="middle"'
+                     f'<text class="grey" x="{x:.1f}" y="{frame.bottom + 17}" text-anchor="{anchor}"'
                      f' fill="{inks["grey"]}">{said}</text>')
         at_h += step_h
+    if not 0.0 <= -first_s <= frame.span_s:
+        return parts
     x = frame.x(-first_s)
     turned = x > (frame.left + frame.right) / 2
     parts.append(f'<path class="day" d="M{x:.1f} {frame.top}V{frame.bottom + 22}" stroke="{inks["line"]}"'

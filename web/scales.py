@@ -26,6 +26,7 @@ class Frame:
     bottom: float
     span_s: float
     top_c: float
+    low_c: float = 0.0
 
     def x(self, t_s: float) -> float:
         """Return where ``t_s`` stands across [px], kept inside the frame."""
@@ -34,7 +35,7 @@ class Frame:
 
     def y(self, temp_c: float) -> float:
         """Return where ``temp_c`` stands down [px], kept inside the frame."""
-        share = min(1.0, max(0.0, temp_c / self.top_c))
+        share = min(1.0, max(0.0, (temp_c - self.low_c) / (self.top_c - self.low_c)))
         return self.bottom - (self.bottom - self.top) * share
 
 
@@ -115,13 +116,15 @@ def local(starts: datetime, t_s: float) -> datetime:
     return datetime.fromtimestamp(starts.timestamp() + t_s, tz=starts.tzinfo)
 
 
-def temp_ticks(top_c: float, unit: str) -> tuple[TempTick, ...]:
-    """Return the few hairlines up to ``top_c`` [°C], round in the owner's unit ("C" or "F")."""
+def temp_ticks(top_c: float, unit: str, low_c: float | None = None) -> tuple[TempTick, ...]:
+    """Return the few hairlines up to ``top_c`` [°C], from ``low_c`` if given, round in the owner's unit."""
     top = to_unit(top_c, unit)
-    step = next((s for s in (20, 50, 100, 200, 400, 500) if top / s <= 5.5), 1000)
+    low = 0.0 if low_c is None else to_unit(low_c, unit)
+    step = next((s for s in (5, 10, 20, 50, 100, 200, 400, 500) if (top - low) / s <= 5.5), 1000)
+    first = step if low_c is None else -int(-low // step) * step
     return tuple(
         TempTick((value - 32) * 5 / 9 if unit == "F" else float(value), f"{value}")
-        for value in range(step, int(top) + 1, step)
+        for value in range(first, int(top) + 1, step)
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
 
 import pytest
@@ -92,3 +93,34 @@ def test_firings_of_a_glass_and_an_outcome_are_found_to_be_compared(client, stud
 def test_a_piece_s_firings_are_compared_by_its_number(client, studio):
     studio.fill(until_s=30_000.0, ended=True)
     assert "Which firings?" in client.get("/compare?piece=1").text  # one firing is not enough
+
+
+def _drawn(page):
+    """Return the points of the first wide drawing's lines, and the words of its temperature axis."""
+    wide = page.split('class="wide"')[1].split("</svg>")[0]
+    strokes = [d for d in re.findall(r'class="measured" d="([^"]*)"', wide) if "L" in d]  # not the samples
+    ticks = re.findall(r'text-anchor="end"[^>]*>(\d+)<', wide)
+    return [len(re.findall(r"[ML]", stroke)) for stroke in strokes], ticks
+
+
+def test_a_stretch_is_drawn_as_large_as_there_is_room_for(client, studio):
+    for title in ("One", "Two"):
+        studio.fill(until_s=40_000.0, ended=True, title=title)
+    address = "/compare?firing=1&firing=2&by=start"
+    whole, near = client.get(address).text, client.get(f"{address}&from=1&to=2").text
+    (points, _), (few, ticks) = _drawn(whole), _drawn(near)
+    assert all(0 < b < a / 5 for a, b in zip(points, few, strict=True))
+    assert len(ticks) >= 2
+    assert "All of it" in near
+    assert "All of it" not in whole
+    assert "Shown from +1\u00a0h to +2\u00a0h." in near
+    assert "from=1.25" in near  # nearer, about the same middle
+
+
+@pytest.mark.parametrize("stretch", ["from=x&to=1e400", "from=3&to=3", "from=9&to=2", "from=-999&to=999", "to=nan"])
+def test_a_stretch_that_is_none_is_all_of_it(client, studio, stretch):
+    for title in ("One", "Two"):
+        studio.fill(until_s=40_000.0, ended=True, title=title)
+    page = client.get(f"/compare?firing=1&firing=2&by=start&{stretch}")
+    assert page.status_code == 200
+    assert "All of it" not in page.text

@@ -21,6 +21,8 @@ _LATER_S = 700.0
 THICK_MM = 12.0
 THICK_WAKE_TIMES = 3.0
 _BELOW_HOLD_C = 6.0
+_DROPPED_K, _LEFT_K, _HELD_SHARE = 4.0, 10.0, 0.8
+"""So far below its level a hold is left once it is about due; before that share of it, it may only swing [K]."""
 
 
 def cooling_too_fast(view: View) -> Finding | None:
@@ -71,7 +73,8 @@ def _planned_fall(view: View) -> PlannedPart | None:
     if part.part == "ramp":
         return part if part.direction < 0 else None
     level = view.found[-1].mean_c if view.found else None
-    dropped = level is None or view.temp_c < level - 4.0
+    early = view.t_s - view.part_start_s < _HELD_SHARE * part.duration_s
+    dropped = level is None or view.temp_c < level - (_LEFT_K if early else _DROPPED_K)
     return view.next_fall(part.index) if dropped else None
 
 
