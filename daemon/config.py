@@ -54,6 +54,8 @@ class Page:
     """Whether the page may be read without the passcode."""
     behind_tls: bool = False
     """Whether a proxy on this machine speaks https for the page."""
+    others: tuple[Path, ...] = ()
+    """Where the watches of other kilns in this studio keep their state, to be shown beside this one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,4 +155,5 @@ def _page(table: Table, folder: Path) -> Page:
                 allowed_hosts=tuple(host.lower() for host in table.texts("allowed_hosts", ())),
                 passcode_file=folder / passcode if passcode else None,
                 open_reading=table.take("open_reading", bool, False, "true or false", "Write open_reading = true."),
+                others=tuple(folder / other for other in table.texts("others", ())),
                 behind_tls=table.take("behind_tls", bool, False, "true or false", "Write behind_tls = true."))

@@ -25,6 +25,7 @@ from web import (
     firings,
     kiln,
     now,
+    others,
     outcome,
     passcode,
     photographs,
@@ -74,7 +75,7 @@ def create_app(settings: Settings) -> Flask:
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     access.guard(app, settings)
-    for module in (access, assets, now, start, firings, firing, again, card, compare, did, exports, outcome,
+    for module in (access, assets, now, start, firings, firing, again, card, compare, did, exports, others, outcome,
                    photographs, piece, pieces, plans, kiln, reach, reading, table):
         app.register_blueprint(module.BLUEPRINT)
     app.add_template_filter(words.capital, "capital")

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from flask import redirect, render_template, request, url_for
+from flask import abort, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from daemon.intercom import FILE_NAME as SOCKET_NAME
@@ -72,3 +72,13 @@ def call(path: Path, kind: str, payload: Mapping[str, Any]) -> str | None:
         return None
     outcome = said.get("outcome", said.get("error")) if isinstance(said, dict) else None
     return outcome if isinstance(outcome, str) else None
+
+
+def alert_no() -> int | None:
+    """Return the alert that the form is about; None where it is about all."""
+    typed = request.form.get("alert_no", "")
+    if not typed:
+        return None
+    if not (typed.isascii() and typed.isdigit() and len(typed) < 7):
+        abort(400, "That names no alert. Go back and use the buttons beside the alert.")
+    return int(typed)

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import sqlite3
 
-from flask import Blueprint, Response, abort, redirect, render_template, request, url_for
+from flask import Blueprint, Response, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
 from daemon.store import course, judgements, notes, outcomes, photographs, pieces
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
 from web import access, words
-from web.asking import ASKED, ask, outcome_words
+from web.asking import ASKED, alert_no, ask, outcome_words
 from web.chronicle import Day, chronicle
 from web.form import Form
 from web.house import database, settings
@@ -88,13 +88,13 @@ def trace_json(firing_id: int) -> Response:
 @BLUEPRINT.post("/firings/<int:firing_id>/acknowledge")
 def acknowledge(firing_id: int) -> Answer:
     """Say that an alert, or all that stand, were heard."""
-    return ask("acknowledge", {"firing_id": told(firing_id), "alert_no": _alert_no()})
+    return ask("acknowledge", {"firing_id": told(firing_id), "alert_no": alert_no()})
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/quiet")
 def quiet(firing_id: int) -> Answer:
     """Ask for half an hour of quiet about an alert, or about all that stand."""
-    return ask("quiet", {"firing_id": told(firing_id), "alert_no": _alert_no(), "for_s": QUIET_S})
+    return ask("quiet", {"firing_id": told(firing_id), "alert_no": alert_no(), "for_s": QUIET_S})
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/end")
@@ -111,15 +111,6 @@ def told(firing_id: int) -> int | None:
         return find(firing_id).firing_id
     except (NoDatabase, sqlite3.Error):
         return firing_id if firing_id < MAX_ID else None  # the daemon knows what runs
-
-
-def _alert_no() -> int | None:
-    typed = request.form.get("alert_no", "")
-    if not typed:
-        return None
-    if not (typed.isascii() and typed.isdigit() and len(typed) < 7):
-        abort(400, "That names no alert. Go back and use the buttons beside the alert.")
-    return int(typed)
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/note")

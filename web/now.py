@@ -25,6 +25,7 @@ from web.did import DEEDS, PROBE
 from web.first import first_steps
 from web.glance import Glance, number
 from web.house import database, glance, kiln_id, settings
+from web.others import OtherKiln, other_kilns
 from web.piece import drying_words
 from web.present import LogLine, Present, alert_of, present
 from web.record import read_record
@@ -33,7 +34,7 @@ from web.tagged import tagged_json
 
 BLUEPRINT = Blueprint("now", __name__)
 
-BLOCKS = ("alerts", "log", "calls", "glass", "trouble", "answer")
+BLOCKS = ("alerts", "log", "calls", "glass", "trouble", "answer", "others", "elsewhere")
 """The parts of Now that change by themselves."""
 LATELY = 5
 """Entries of what was, above what is and comes."""
@@ -143,7 +144,7 @@ def now() -> str:
     said = glance()
     kept = _kept(said)
     shown = {"now": _present(said, kept), "kept": kept, "firing": kept.firing,
-             "may_change": access.may_change(settings()), "deeds": DEEDS, "probe": PROBE}
+             "may_change": access.may_change(settings()), "deeds": DEEDS, "probe": PROBE, "beside": other_kilns()}
     if not kept.readable:
         return render_template("now.html", **shown, sheet=None, idle=False, first=None, asked="", pieces=[],
                                last=None, drying=[])
@@ -167,16 +168,18 @@ def now_json() -> Response:
     said = glance()
     kept = _kept(said)
     shown = _present(said, kept)
+    beside = other_kilns()
     body: dict[str, Any] = {
         "firing_id": kept.firing.firing_id if kept.firing else None,
         "t_s": said.number("t_s") if said else None,
-        "title": shown.title, "stale": bool(shown.stale), "readable": kept.readable, "rings": rings(said),
+        "title": shown.title, "stale": bool(shown.stale), "readable": kept.readable,
+        "rings": loudest([said, *(other.said for other in beside)]),
         "texts": {
             "sentence": shown.sentence, "temp": shown.temp, "movement": shown.movement,
             "plan": shown.beside_plan, "clock": shown.clock, "stale": shown.stale,
             "asked": outcome_words() if kept.readable else "",
         },
-        "blocks": {name: _part(name, shown, kept) for name in BLOCKS},
+        "blocks": {name: _part(name, shown, kept, beside) for name in BLOCKS},
     }
     return tagged_json(body)
 
@@ -192,6 +195,14 @@ def rings(said: Glance | None) -> str:
     return "runaway" if any(alert.kind == RUNAWAY for alert in loud) else "wake" if loud else ""
 
 
-def _part(name: str, shown: Present, kept: Kept) -> str:
+def loudest(said: Sequence[Glance | None]) -> str:
+    """Return what the page's own sound is for among all kilns."""
+    found = {rings(one) for one in said}
+    return next((word for word in ("runaway", "wake") if word in found), "")
+
+
+def _part(name: str, shown: Present, kept: Kept, beside: Sequence[OtherKiln]) -> str:
     macro = get_template_attribute("live.html", name)
+    if name in ("others", "elsewhere"):
+        return str(macro(beside, access.may_change(settings())))
     return str(macro(shown, kept, access.may_change(settings())))

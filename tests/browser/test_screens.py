@@ -30,6 +30,18 @@ def _alert(studio: Any) -> None:
     studio.say(studio.fill(until_s=24_000.0, alert=True), 24_000.0, alert=True)
 
 
+def _two_kilns(studio: Any) -> None:
+    import json
+
+    other = studio.folder / "casting"
+    other.mkdir()
+    _alert(studio)
+    said = json.loads((studio.folder / "present.json").read_text(encoding="utf-8"))
+    said |= {"kiln": "casting kiln", "firing_title": "Prisms, invented"}
+    (other / "present.json").write_text(json.dumps(said), encoding="utf-8")
+    studio.say(1, 24_000.0)
+
+
 def _silent(studio: Any) -> None:
     studio.say(studio.fill(until_s=24_000.0), 24_000.0, age_s=400.0)
 
@@ -83,10 +95,11 @@ GUARDED = ("passcode-choose", "passcode-enter")
 SCREENS = [
     ("passcode-choose", _running, "/"), ("passcode-enter", _locked, "/firings"),
     ("no-data", _nothing, "/"), ("empty", _empty, "/"), ("running", _running, "/"), ("alert-standing", _alert, "/"),
-    ("silent", _silent, "/"), ("blind", _blind, "/"), ("idle", _ended, "/"), ("firings", _ended, "/firings"),
+    ("two-kilns", _two_kilns, "/"), ("silent", _silent, "/"), ("blind", _blind, "/"), ("idle", _ended, "/"), ("firings", _ended, "/firings"),
     ("firing", _ended, "/firings/4"), ("start", _ended, "/start"), ("name", _ended, "/firings/4/name"),
     ("pieces", _ended, "/pieces"), ("piece-new", _ended, "/pieces/new"), ("plans", _ended, "/plans"),
     ("card", _ended, "/firings/4/card"), ("compare", _ended, "/compare?firing=1&firing=4"),
+    ("compare-near", _ended, "/compare?firing=1&firing=4&from=-1&to=1.5"), ("table", _ended, "/firings/4/table"),
     ("compare-choose", _ended, "/compare"), ("piece", _ended, "/pieces/4"), ("reach", _ended, "/reach"),
     ("outcome", _ended, "/firings/4/pieces/4/outcome"), ("again", _ended, "/firings/4/again"),
     ("kiln", _ended, "/kiln"), ("reading", _ended, "/reading"), ("two-thousand", _many, "/firings"),
@@ -103,7 +116,8 @@ LOOKS = (("phone", "dark"), ("desktop", "light"), ("phone", "light"), ("desktop"
 def test_every_screen(studio, serve, open_page, name, fill, path):
     fill(studio)
     SHOTS.mkdir(parents=True, exist_ok=True)
-    address = serve(studio, open_house=name not in GUARDED) + path
+    others = (studio.folder / "casting",) if fill is _two_kilns else ()
+    address = serve(studio, open_house=name not in GUARDED, others=others) + path
     looks = LOOKS if name in WATCHED else LOOKS[:2]
     if name in WATCHED:
         for kind, theme in looks:

@@ -31,6 +31,7 @@ host = "0.0.0.0"
 port = 8090
 allowed_hosts = ["Kiln.local", "192.0.2.7"]
 passcode_file = "passcode"
+others = ["/run/lehrling-casting", "second"]
 
 [[channel]]
 name = "phone"
@@ -59,6 +60,7 @@ def test_every_setting_is_read():
     assert (config.page.host, config.page.port) == ("0.0.0.0", 8090)
     assert config.page.allowed_hosts == ("kiln.local", "192.0.2.7")
     assert config.page.passcode_file == FOLDER / "passcode"
+    assert config.page.others == (Path("/run/lehrling-casting"), FOLDER / "second")
     assert config.channels == (
         Channel("phone", FOLDER / "phone.url", (Rank.WAKE,)),
         Channel("mail", Path("/etc/lehrling/mail.url"), (Rank.WAKE, Rank.LOOK)),

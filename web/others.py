@@ -1,0 +1,75 @@
+"""Other kilns of the studio, each with its own watch, beside the one that this page is about."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from flask import Blueprint, abort, redirect, render_template, url_for
+from werkzeug.wrappers import Response
+
+from daemon.intercom import FILE_NAME as SOCKET_NAME
+from web.asking import alert_no, call
+from web.firing import QUIET_S
+from web.glance import Glance, read_glance
+from web.house import settings
+from web.present import Present, present
+
+BLUEPRINT = Blueprint("others", __name__)
+
+Answer = Response | tuple[str, int]
+
+
+@dataclass(frozen=True)
+class OtherKiln:
+    """One other kiln as it is shown."""
+
+    number: int
+    """Its place among the folders of ``others``, from 1."""
+    name: str
+    load: str
+    """What it fires; empty where it fires nothing."""
+    now: Present
+    said: Glance | None
+
+
+def other_kilns() -> list[OtherKiln]:
+    """Return every other kiln of the settings, in their order."""
+    kept = settings()
+    return [_kiln(number, folder, kept.clock.utc) for number, folder in enumerate(kept.others, start=1)]
+
+
+def _kiln(number: int, folder: Path, utc: Callable[[], datetime]) -> OtherKiln:
+    said = read_glance(folder, utc())
+    t_s = said.number("t_s") if said is not None else None
+    starts = None
+    if said is not None and t_s is not None:
+        starts = (said.written_utc - timedelta(seconds=t_s)).astimezone(settings().zone)
+    name = said.text("kiln") if said is not None else ""
+    load = said.text("firing_title") if said is not None and starts is not None else ""
+    return OtherKiln(number, name or folder.name, load, present(said, settings().unit, settings().zone, starts), said)
+
+
+@BLUEPRINT.post("/others/<int:number>/acknowledge")
+def acknowledge(number: int) -> Answer:
+    """Say that an alert of another kiln, or all that stand there, were heard."""
+    return _tell(number, "acknowledge", {"firing_id": None, "alert_no": alert_no()})
+
+
+@BLUEPRINT.post("/others/<int:number>/quiet")
+def quiet(number: int) -> Answer:
+    """Ask for half an hour of quiet about an alert of another kiln, or about all that stand there."""
+    return _tell(number, "quiet", {"firing_id": None, "alert_no": alert_no(), "for_s": QUIET_S})
+
+
+def _tell(number: int, kind: str, payload: dict[str, object]) -> Answer:
+    folders = settings().others
+    if not 1 <= number <= len(folders):
+        abort(404)
+    outcome = call(folders[number - 1] / SOCKET_NAME, kind, payload)
+    if outcome in {"done", "waiting"}:
+        return redirect(url_for("now.now"), code=303)
+    words = outcome or "The watch of that kiln does not answer. Go and look at the kiln, and whether its daemon runs."
+    return render_template("message.html", headline="Not done", words=words), 409
