@@ -30,6 +30,7 @@ from daemon.intercom import Call, Intercom
 from daemon.journal import Journal
 from daemon.live import Place
 from daemon.notify.awake import tell_awake
+from daemon.notify.drying import EVERY_S, tell_dry
 from daemon.notify.health import PostHealth
 from daemon.probe import open_probe
 from daemon.service import Service
@@ -96,7 +97,8 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
         path = folders.data / DATABASE_NAME
         daily = None if config.awake_at is None else (
             config.awake_at, lambda: tell_awake(path, service.present_text, config.post, clock))
-        open_things.callback(_start_nights(keeper, config.time_zone, daily))
+        often = (EVERY_S, lambda: tell_dry(path, config.post, clock))
+        open_things.callback(_start_nights(keeper, config.time_zone, daily, often))
         watch.adopt()  # a long firing takes its time to be judged again; no heart beats meanwhile
         beat.start()
         open_things.callback(beat.close)
@@ -187,10 +189,11 @@ def _start_intercom(path: Path, service: Service, calls: SimpleQueue[Call]) -> C
 
 
 def _start_nights(keeper: housekeeping.Housekeeping, time_zone: str | None,
-                  daily: tuple[time, Callable[[], None]] | None) -> Callable[[], None]:
+                  daily: tuple[time, Callable[[], None]] | None,
+                  often: tuple[float, Callable[[], object]]) -> Callable[[], None]:
     """Start the housekeeping and return what ends it; the watch goes on without it where it can't start."""
     try:
-        scheduler = housekeeping.start(keeper.night, time_zone, daily)
+        scheduler = housekeeping.start(keeper.night, time_zone, daily, often)
     except Exception:
         LOG.exception("Housekeeping can't be started.")
         return lambda: None

@@ -151,8 +151,11 @@ class Housekeeping:
 
 
 def start(night: Callable[[], None], time_zone: str | None,
-          daily: tuple[time, Callable[[], None]] | None = None) -> Any:
-    """Run ``night`` every night, and ``daily`` at its time, by wall time; return the scheduler (it has ``shutdown``).
+          daily: tuple[time, Callable[[], None]] | None = None,
+          often: tuple[float, Callable[[], object]] | None = None) -> Any:
+    """Run ``night`` every night, ``daily`` at its time and ``often`` every so many seconds, by wall time.
+
+    Return the scheduler, which has ``shutdown``.
 
     A night missed while the clock was stepped or the machine asleep is made up for once.
     """
@@ -164,5 +167,8 @@ def start(night: Callable[[], None], time_zone: str | None,
     if daily is not None:
         at, job = daily
         scheduler.add_job(job, "cron", hour=at.hour, minute=at.minute, id="daily")
+    if often is not None:
+        every_s, look = often
+        scheduler.add_job(look, "interval", seconds=every_s, id="often")
     scheduler.start()
     return scheduler

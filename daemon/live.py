@@ -20,6 +20,7 @@ from daemon.glass.materials import FAMILIES
 from daemon.journal import Op
 from daemon.judge import Judge
 from daemon.notify import post as letters
+from daemon.notify.chosen import as_chosen
 from daemon.notify.outbox import OutboxRow, rows_for
 from daemon.notify.post import Post
 from daemon.notify.unkept import Unkept
@@ -117,7 +118,7 @@ class LiveFiring:
             elif isinstance(event, Milestone):
                 ops.append(self._milestone(event))
                 if tell:
-                    ops += _posting(letters.of_milestone(event, self.row.title, self._post), utc)
+                    ops.append(self._good_news(event, utc))
             else:
                 parts = event
         return ops if parts is None else [*ops, self._parts(parts)]
@@ -192,6 +193,11 @@ class LiveFiring:
 
     def _milestone(self, milestone: Milestone) -> Op:
         return lambda db: course.add_milestone(db, self.key, milestone)
+
+    def _good_news(self, milestone: Milestone, utc: datetime) -> Op:
+        def op(db: sqlite_utils.Database) -> None:
+            outbox.post(db, letters.of_milestone(milestone, self.row.title, as_chosen(self._post, db)), utc)
+        return op
 
     def _parts(self, revised: PartsRevised) -> Op:
         return lambda db: firings.replace_parts(db, self.key, revised.parts)

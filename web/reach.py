@@ -10,9 +10,11 @@ from flask import Blueprint, abort, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from daemon.firing.events import Rank
+from daemon.notify.chosen import as_chosen, choose
 from daemon.notify.outbox import Channel
-from daemon.notify.post import MILESTONES, of_test
+from daemon.notify.post import LOUDNESS, MILESTONES, Post, of_test
 from daemon.store import outbox
+from daemon.store.database import NoDatabase
 from daemon.store.outbox import Fate
 from web import access, words
 from web.house import database, glance, settings
@@ -40,15 +42,37 @@ def reach() -> str:
         ways = [_way(channel, outbox.last_fate(database(), channel.name)) for channel in config.channels]
     except sqlite3.Error:
         ways = [_way(channel, None) for channel in config.channels]
-    post = config.post
+    post = _post()
     quiet = config.quiet_hours
     return render_template(
         "reach.html", ways=ways, tested=_tested(), may_change=access.may_change(settings()),
-        milestones=[(said, _LOUDNESS[post.loudness(name)]) for name, (said, _) in MILESTONES.items()],
+        milestones=[(name, said, post.loudness(name)) for name, (said, _) in MILESTONES.items()], loudness=_LOUDNESS,
         quiet=f"{quiet[0]:%H:%M} to {quiet[1]:%H:%M}" if quiet else "",
         awake=f"{config.awake_at:%H:%M}" if config.awake_at else "", alive=config.alive, sounder=config.sounder,
         trouble=_delivery_trouble(),
     )
+
+
+def _post() -> Post:
+    """Return whom to tell what, as chosen here or in the settings."""
+    try:
+        return as_chosen(settings().config.post, database())
+    except (NoDatabase, sqlite3.Error):
+        return settings().config.post
+
+
+@BLUEPRINT.post("/reach/milestones")
+def choose_milestones() -> Response:
+    """Keep how loudly each piece of good news is told."""
+    wanted = {}
+    for name in MILESTONES:
+        said = request.form.get(name, "")
+        word = next((word for word in LOUDNESS if word == said), None)
+        if word is None:
+            abort(400, "That is no way to be told. Go back and choose one of the list.")
+        wanted[name] = word
+    choose(database(), wanted)
+    return redirect(url_for("reach.reach", _anchor="told"), code=303)
 
 
 @BLUEPRINT.post("/reach/test")

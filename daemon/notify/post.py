@@ -23,6 +23,7 @@ MILESTONES: dict[str, tuple[str, Loudness]] = {
     "may-be-opened": ("40 °C at the probe", "no"),
     "step": ("what a step of the plan says", "quiet"),
     "call": ("a call at a temperature", "ring"),
+    "dry": ("a piece has dried as long as it was to", "quiet"),
 }
 """Every choice of milestones: what it tells, and how loudly where the owner chose nothing."""
 
@@ -59,14 +60,14 @@ def is_hushed(hours: tuple[time, time] | None, now: time) -> bool:
     return begin <= now < end if begin < end else now >= begin or now < end
 
 
-def of_milestone(milestone: Milestone, firing_title: str, post: Post) -> list[Letter]:
-    """Return the messages that tell a milestone: none, quiet ones, or ones that ring like a wake."""
+def of_milestone(milestone: Milestone, about: str, post: Post) -> list[Letter]:
+    """Return the messages that tell a milestone ``about`` a firing or piece: none, quiet ones, or ringing ones."""
     loudness = post.loudness(milestone.name)
     if loudness == "no":
         return []
     rings = loudness == "ring"
     title = shortened(("CALL: " if rings else "") + milestone.text.rstrip("."), LOCK_SCREEN_CHARS)
-    body = "\n".join([milestone.text, firing_title + ".", NO_SAFETY_DEVICE])
+    body = "\n".join([milestone.text, about + ".", NO_SAFETY_DEVICE])
     rank = Rank.WAKE if rings else Rank.LOOK
     return [Letter(channel.name, title, body, "milestone", "wake" if rings else "look")
             for channel in _first(post.channels) if rank in channel.ranks]

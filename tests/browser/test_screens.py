@@ -95,7 +95,8 @@ GUARDED = ("passcode-choose", "passcode-enter")
 SCREENS = [
     ("passcode-choose", _running, "/"), ("passcode-enter", _locked, "/firings"),
     ("no-data", _nothing, "/"), ("empty", _empty, "/"), ("running", _running, "/"), ("alert-standing", _alert, "/"),
-    ("two-kilns", _two_kilns, "/"), ("silent", _silent, "/"), ("blind", _blind, "/"), ("idle", _ended, "/"), ("firings", _ended, "/firings"),
+    ("two-kilns", _two_kilns, "/"),
+    ("silent", _silent, "/"), ("blind", _blind, "/"), ("idle", _ended, "/"), ("firings", _ended, "/firings"),
     ("firing", _ended, "/firings/4"), ("start", _ended, "/start"), ("name", _ended, "/firings/4/name"),
     ("pieces", _ended, "/pieces"), ("piece-new", _ended, "/pieces/new"), ("plans", _ended, "/plans"),
     ("card", _ended, "/firings/4/card"), ("compare", _ended, "/compare?firing=1&firing=4"),

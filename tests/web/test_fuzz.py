@@ -29,6 +29,7 @@ FORMS = {
     "/pieces/1/drying": ("hours",),
     "/pieces/1/photographs": ("photograph", "moment", "caption"),
     "/firings/1/pieces/1/outcome": ("word", "place", "note"),
+    "/reach/milestones": ("top-reached", "call", "dry"),
     "/plans/new": ("title", "unit", "first", "steps", "thickness", "glass", "faces", "uneven", "fill"),
     "/plans/drawing.json": ("title", "unit", "first", "steps", "thickness", "glass", "faces", "uneven"),
     "/reading": ("unit", "hours", "light"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import time
 from pathlib import Path
 
@@ -9,7 +10,9 @@ import pytest
 
 from daemon.config import Config
 from daemon.firing.events import Rank
+from daemon.notify.chosen import chosen
 from daemon.notify.outbox import Channel
+from daemon.notify.post import MILESTONES
 from daemon.reaching import Alive
 from daemon.store import outbox
 from daemon.store.outbox import Mark
@@ -122,3 +125,21 @@ def test_the_state_of_an_alert_says_until_when_it_is_quiet(studio, client):
     firing_id = studio.fill(alert=True)
     studio.say(firing_id, alerts=[alert(acknowledged_s=30_000.0, quiet_until_s=31_600.0)])
     assert "quiet until" in client.get("/").text
+
+
+def test_good_news_is_chosen_on_the_page_and_holds_at_once(page, studio):
+    before = page.get("/reach").text
+    assert re.search(r'name="anneal-begun">.*?value="ring" selected', before)  # as the settings say
+    wanted = dict.fromkeys(MILESTONES, "no") | {"top-reached": "ring"}
+    answer = page.post("/reach/milestones", headers=SAME, data=wanted)
+    assert answer.status_code == 303
+    after = page.get("/reach").text
+    assert re.search(r'name="top-reached">.*?value="ring" selected', after)
+    assert re.search(r'name="anneal-begun">.*?value="no" selected', after)
+    assert studio.store(chosen)["top-reached"] == "ring"
+
+
+@pytest.mark.parametrize("data", [{}, {"top-reached": "loud"}])
+def test_half_a_choice_of_good_news_is_refused_and_keeps_nothing(page, studio, data):
+    assert page.post("/reach/milestones", headers=SAME, data=data).status_code == 400
+    assert studio.store(chosen) == {}

@@ -19,7 +19,7 @@ ANNEAL = Milestone(20_000.0, "anneal-begun", "The anneal hold at 516 °C has beg
 
 def test_good_news_is_quiet_unless_chosen():
     usual = {name: loudness for name, (_, loudness) in MILESTONES.items()}
-    assert {name for name, loudness in usual.items() if loudness != "no"} == {"step", "call"}
+    assert {name for name, loudness in usual.items() if loudness != "no"} == {"step", "call", "dry"}
     assert of_milestone(ANNEAL, "Bowl", Post(ALL)) == []
 
 
