@@ -119,7 +119,7 @@ def _choosing(form: Form, chosen: list[Firing]) -> str:
     return render_template(
         "compare_choose.html", form=form, glasses=GLASSES, known=outcomes.WORDS, glass=glass, outcome=outcome,
         few=len(request.args.getlist("firing")) < LEAST and bool(request.args.getlist("firing")),
-        offered=[_offer(one) for one in listed],
+        offered=[_offer(one) for one in listed], unit=settings().unit,
     )
 
 
