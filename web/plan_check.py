@@ -84,5 +84,5 @@ def cooling_lines(plan: Plan, load: Load) -> tuple[tuple[str, ...], tuple[str, .
     top = max(number for number, step in enumerate(plan.steps) if step.to_c == highest)
     advice = anneal(load.glass, load.counted_mm, load.faces)
     kept = plan.steps[:top + 1] if highest > advice.hold_c else ()
-    filled = Plan(plan.title, plan.unit, (*kept, *as_plan(advice).steps))
+    filled = Plan(plan.title, plan.unit, (*kept, *as_plan(advice, plan.unit).steps))
     return write_paper(filled), tuple(words.bound(line.strip()) for line in advice_lines(advice, uneven=load.uneven))

@@ -16,6 +16,7 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     out = parser.add_mutually_exclusive_group()
     out.add_argument("--json", action="store_true", help="print the advice as JSON")
     out.add_argument("--plan", metavar="OUT.toml", help="write the steps as a plan, to join to your own climb")
+    parser.add_argument("--unit", choices=("C", "F"), default="C", help="the unit of that plan (C)")
 
 
 def _run(args: argparse.Namespace) -> int:
@@ -38,7 +39,7 @@ def _run(args: argparse.Namespace) -> int:
         sys.stdout.write("\n")
         return 0
     if args.plan:
-        write_text(args.plan, write_plan(as_plan(advice)), like='title = "Anneal, ')
+        write_text(args.plan, write_plan(as_plan(advice, args.unit)), like='title = "Anneal, ')
     sys.stdout.writelines(line + "\n" for line in advice_lines(advice, uneven=args.uneven))
     return 0
 

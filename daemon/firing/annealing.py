@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import floor
 from typing import Any
 
-from daemon.firing.plan import Plan, Step, to_unit
+from daemon.firing.plan import Plan, Step, Unit, to_unit
 from daemon.firing.reading_back import rate_in_both
 from daemon.firing.wording import NO_SAFETY_DEVICE
 from daemon.glass.advice import (
@@ -55,11 +56,18 @@ def advice_json(advice: Anneal, *, uneven: bool) -> dict[str, Any]:
     }
 
 
-def as_plan(advice: Anneal) -> Plan:
-    """Return the advice as the last steps of a plan: a free fall to the hold, the hold, the cooling."""
-    hold = Step(None, advice.hold_c, advice.hold_min * 60, "anneal")
-    cooling = [Step(stage.rate_c_per_h, stage.to_c) for stage in advice.stages]
-    return Plan(f"Anneal, {advice.thickness_mm:g} mm of {advice.glass.name}", "C", (hold, *cooling))
+def as_plan(advice: Anneal, unit: Unit = "C") -> Plan:
+    """Return the advice as the last steps of a plan in ``unit``: a free fall to the hold, the hold, the cooling.
+
+    In °F temperatures are whole degrees, and rates are rounded down to them: never looser.
+    """
+    def to(temp_c: float) -> float:
+        return temp_c if unit == "C" else (round(temp_c * 9 / 5 + 32) - 32) * 5 / 9
+
+    hold = Step(None, to(advice.hold_c), advice.hold_min * 60, "anneal")
+    cooling = [Step(stage.rate_c_per_h if unit == "C" else max(1, floor(stage.rate_c_per_h * 9 / 5)) * 5 / 9,
+                    to(stage.to_c)) for stage in advice.stages]
+    return Plan(f"Anneal, {advice.thickness_mm:g} mm of {advice.glass.name}", unit, (hold, *cooling))
 
 
 def advice_lines(advice: Anneal, *, uneven: bool) -> Iterator[str]:

@@ -332,7 +332,7 @@ def _view(state: State, follower: Follower, plan: Plan, t_s: float, temp_c: floa
         peak_c=state.peak_c or temp_c, resumed_s=settled_s,
         first_c=temp_c if state.first_c is None else state.first_c, first_s=state.first_s,
         offset_elsewhere_c=state.offset.elsewhere(here - 1, temp_c), haze_s=state.load.haze_s,
-        planned_haze_s=state.planned_haze_s,
+        planned_haze_s=state.planned_haze_s, vents=state.drop.may_be_vent,
     )
 
 

@@ -19,6 +19,10 @@ BRITTLE_BELOW_C = 540.0
 """Below this a fast climb can crack the glass; common practice."""
 TOP_NEAR_C = 8.0
 """A top is as good as reached this close to its greatest height [K]."""
+NEVER_NEAR_K = 40.0
+"""A kiln that stayed so far below its top never was in it [K]."""
+SWINGS_PAST_K = 25.0
+"""So far a kiln cooled by its vents may fall past a hold before its controller has it again [K]; common practice."""
 STOOD_C = 6.0
 """A kiln that stayed within this of one temperature held it [K]."""
 _HALVED_S = 100.0
@@ -120,6 +124,8 @@ class View:
     """Usual difference without what the present hold says [K]; None where no other hold is known."""
     haze_s: float
     planned_haze_s: float
+    vents: bool = False
+    """Whether a step down stands that may be a vent opened to cool faster."""
     broken: BrokenOff | None = None
     """Where the firing broke off, until that is long past."""
 
@@ -156,6 +162,21 @@ class View:
     def near_c(self) -> float:
         """Return how closely a target can be told from the readings [K]."""
         return near_c(known=self.offset_known)
+
+    @property
+    def unreached_top(self) -> PlannedPart | None:
+        """Return the top that the kiln never came near, though the follower has passed it; None otherwise."""
+        top, part = self.top, self.part
+        if top is None or part is None or part.index <= top.index or top.index == 0:
+            return None
+        seen_from_cold = self.first_c < top.to_c / 2
+        return top if seen_from_cold and self.peak_c - self.offset_c < top.to_c - NEVER_NEAR_K else None
+
+    @property
+    def swings_past_anneal(self) -> bool:
+        """Return whether the kiln may only have swung past its anneal: a vent was open, and it is not far below."""
+        anneal = self.anneal
+        return anneal is not None and self.vents and self.temp_c - self.offset_c > anneal.to_c - SWINGS_PAST_K
 
     def leads_to_anneal(self, index: int) -> bool:
         """Return whether the anneal hold is still to come after part ``index``, with no climb before it."""

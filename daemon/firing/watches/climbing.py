@@ -60,7 +60,7 @@ def _is_back_at_the_anneal(view: View, climb: PlannedPart) -> bool:
 
 def not_climbing(view: View) -> Finding | None:
     """Return the finding where a climb stands still short of its target, or fades long before it."""
-    part = view.part
+    part = view.part if view.unreached_top is None else view.parts[view.unreached_top.index - 1]
     if part is None or part.direction <= 0 or view.temp_c < _LURCH_BELOW_C:
         return None
     if view.temp_c - view.offset_c > part.to_c - view.near_c:

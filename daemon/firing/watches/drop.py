@@ -73,6 +73,11 @@ class DropWatch:
             "from_c": self._from_c, "temp_c": temp_c, "drop_c": drop_c, "stays": float(stays),
         })
 
+    @property
+    def may_be_vent(self) -> bool:
+        """Return whether a step down stands that a vent may have made."""
+        return self._since_s is not None and self._may_be_vent
+
     def _begins(self, t_s: float, temp_c: float, trail: Trail, wander_c: float) -> bool:
         earlier = trail.index_at(t_s - _AFTER_S)
         if earlier >= len(trail.temps) or trail.temps[earlier] - temp_c < _LEAST_C:

@@ -18,6 +18,7 @@ _CREEP_WINDOW_S, _CREEP_C_PER_H, _CREEP_BELOW_K = 3600.0, 4.0, 2.0
 """What climbs by so much over so long, so far below its target, is a weak kiln on its way and no hold."""
 _STILL_SHARE = 0.2
 """… and goes on, when it is told, at no less than this share."""
+_SETTLING_S, _GOES_ON_SHARE = 600.0, 0.6
 _MOVING_C_PER_H = 25.0
 """The same where the ramp is free [°C/h]."""
 _MOVING_SHARE = 0.3
@@ -43,6 +44,8 @@ def hold_cut_short(view: View) -> Finding | None:
     if left_s - held_s < view.trail.unbroken_from_s:
         return None  # a hole lies in it, or where it ended: how long it was held was not seen
     anneal = view.anneal is not None and hold.index == view.anneal.index
+    if anneal and _only_settles(view, view.parts[here.index], left_s):
+        return None
     if not anneal and view.t_s - left_s > _TOLD_FOR_S:
         return None
     if anneal and view.temp_c < view.glass.band_low_c:
@@ -65,6 +68,14 @@ def _leaves(view: View, ramp: PlannedPart, left_s: float) -> bool:
     if line is None or line.slope_c_per_s * 3600 * ramp.direction - view.error_c_per_h(line) < _STILL_SHARE * planned:
         return False
     return moved > max(least, _MOVING_SHARE * planned * (view.t_s - left_s) / 3600)
+
+
+def _only_settles(view: View, ramp: PlannedPart, left_s: float) -> bool:
+    """Return whether the kiln comes to rest rather than goes on: the last of a free fall looks like a slow ramp."""
+    line = view.line(_SETTLING_S, max(left_s, view.resumed_s))
+    if line is None or ramp.rate_c_per_h is None:
+        return False
+    return line.slope_c_per_s * 3600 * ramp.direction < _GOES_ON_SHARE * abs(ramp.rate_c_per_h)
 
 
 def _cut_short(view: View, hold: PlannedPart, held_s: float, left_s: float, *, anneal: bool) -> Finding:
