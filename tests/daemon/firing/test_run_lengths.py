@@ -1,4 +1,4 @@
-"""How often a slope over a window cries wolf, and how late it is, against published run lengths and closed forms.
+"""How often a slope over a window cries wolf, against a published approximation of run lengths.
 
 The watches hold slopes over windows of several lengths against the plan: a generalised likelihood ratio test whose
 windows are limited (Lai, J. R. Statist. Soc. B 57, 1995). There is no cumulative sum in it, so the tables for those
