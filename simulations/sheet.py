@@ -16,6 +16,8 @@ from web.inks import INKS
 _COLUMNS, _WIDTH, _HEIGHT, _HEAD, _PAD = 3, 420, 190, 34, 14
 _POINTS = 160
 """A firing is drawn by so many columns, each from its lowest to its highest reading."""
+_ROOM = 1.35
+"""The words of the alerts stand above the trace."""
 _NAMED = 5
 """So many alerts are named; more have their tick only."""
 
@@ -55,13 +57,13 @@ def _drawn(case: Case, fired: Simulated, report: Report) -> Iterator[str]:
     if len(read) < 2:
         return
     first_s, last_s = read[0].t_s, read[-1].t_s
-    lowest_c, highest_c = 0.0, max(max(s.temp_c or 0.0 for s in read), case.plan.highest_c)
+    highest_c = _ROOM * max(max(s.temp_c or 0.0 for s in read), case.plan.highest_c)
 
     def x(t_s: float) -> float:
         return _PAD + (t_s - first_s) / (last_s - first_s) * (_WIDTH - 2 * _PAD)
 
     def y(temp_c: float) -> float:
-        share = (min(max(temp_c, lowest_c), highest_c) - lowest_c) / (highest_c - lowest_c)
+        share = min(max(temp_c, 0.0), highest_c) / highest_c
         return _HEIGHT - _PAD - share * (_HEIGHT - _HEAD - _PAD)
 
     for part in fired.truth.parts:
@@ -70,11 +72,12 @@ def _drawn(case: Case, fired: Simulated, report: Report) -> Iterator[str]:
     for expected in case.expected:
         at_s = onset_s(expected, course)
         if at_s is not None:
-            yield (f'<path d="M{x(at_s):.0f} {_HEAD}V{_HEIGHT - _PAD}" stroke="{ink["ink"]}" stroke-dasharray="2 3"/>'
-                   f'<text x="{_WIDTH - _PAD}" y="14" text-anchor="end" fill="{ink["grey"]}">'
-                   f"asked: {escape('/'.join(expected.kinds))}, {escape(expected.rank)}</text>")
-    strokes = "".join(f"M{x(at):.1f} {y(low):.1f}V{y(high) - 0.6:.1f}" for at, low, high in _columns(read))
-    yield f'<path d="{strokes}" stroke="{ink["grey"]}" stroke-width="1.6"/>'
+            yield f'<path d="M{x(at_s):.0f} {_HEAD}V{_HEIGHT - _PAD}" stroke="{ink["ink"]}" stroke-dasharray="2 3"/>'
+    if case.expected:
+        asked = "; ".join(f"{'/'.join(expected.kinds)}, {expected.rank}" for expected in case.expected)
+        yield (f'<text x="{_WIDTH - _PAD}" y="14" text-anchor="end" fill="{ink["grey"]}">asked: {escape(asked)}</text>')
+    strokes = "L".join(f"{x(at):.1f} {y(low):.1f}V{y(high):.1f}" for at, low, high in _columns(read))
+    yield f'<path d="M{strokes}" fill="none" stroke="{ink["grey"]}" stroke-width="1.3" stroke-linejoin="round"/>'
     told = [a for a in report.alerts if a.under is None and a.rank is not Rank.LOG]
     for n, alert in enumerate(told):
         yield _tick(alert, x(alert.raised_s), n, ink["ink"])

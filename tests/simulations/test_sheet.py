@@ -27,7 +27,7 @@ def test_every_firing_named_is_drawn_with_what_was_told_of_it():
     assert len(cells) == 4
     for cell in cells:
         trace = max((path.get("d") for path in cell.iter("{http://www.w3.org/2000/svg}path")), key=len)
-        assert len(re.findall("M", trace)) > 100
+        assert len(re.findall("[ML]", trace)) > 100
 
 
 def test_a_sheet_of_none_says_so():
