@@ -75,7 +75,7 @@ def _drawn(case: Case, fired: Simulated, report: Report) -> Iterator[str]:
             yield f'<path d="M{x(at_s):.0f} {_HEAD}V{_HEIGHT - _PAD}" stroke="{ink["ink"]}" stroke-dasharray="2 3"/>'
     if case.expected:
         asked = "; ".join(f"{'/'.join(expected.kinds)}, {expected.rank}" for expected in case.expected)
-        yield (f'<text x="{_WIDTH - _PAD}" y="14" text-anchor="end" fill="{ink["grey"]}">asked: {escape(asked)}</text>')
+        yield f'<text x="{_WIDTH - _PAD}" y="14" text-anchor="end" fill="{ink["grey"]}">asked: {escape(asked)}</text>'
     strokes = "L".join(f"{x(at):.1f} {y(low):.1f}V{y(high):.1f}" for at, low, high in _columns(read))
     yield f'<path d="M{strokes}" fill="none" stroke="{ink["grey"]}" stroke-width="1.3" stroke-linejoin="round"/>'
     told = [a for a in report.alerts if a.under is None and a.rank is not Rank.LOG]
