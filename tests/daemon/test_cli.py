@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
 
 from daemon.cli import main
+from daemon.commands.load import load_plan
 
 PLANS = Path(__file__).parents[2] / "examples" / "plans"
 PLAN = str(PLANS / "slump-6mm.toml")
@@ -87,6 +89,21 @@ def test_the_thickest_work_has_a_rate_in_both_units(capsys, tmp_path, words):
     assert "then 0.078 °C/h (0.14 °F/h) to 460 °C" in said
     assert "0.078 °C/h (0.14 °F/h), down to 460 °C" in said
     assert " 0 °" not in said
+
+
+def test_an_anneal_in_fahrenheit_has_whole_degrees_and_is_never_looser(capsys, tmp_path):
+    in_c, in_f = tmp_path / "c.toml", tmp_path / "f.toml"
+    for path, unit in ((in_c, "C"), (in_f, "F")):
+        assert main(["anneal", "--thickness-mm", "19", "--plan", str(path), "--unit", unit]) == 0
+    capsys.readouterr()
+    written = tomllib.loads(in_f.read_text())
+    assert written["unit"] == "F"
+    assert all(isinstance(step["to"], int) for step in written["step"])
+    pairs = zip(load_plan(str(in_c)).steps, load_plan(str(in_f)).steps, strict=True)
+    for c, f in pairs:
+        assert f.to_c == pytest.approx(c.to_c, abs=0.3)
+        if c.rate_c_per_h is not None:
+            assert 0.0 <= abs(c.rate_c_per_h) - abs(f.rate_c_per_h) < 5 / 9 + 1e-6
 
 
 def test_a_level_step_stays_where_it_is(capsys, tmp_path):
