@@ -6,7 +6,6 @@ from math import hypot, sqrt
 from typing import NamedTuple
 
 from daemon.firing.view import View
-from daemon.running import Line
 
 WINDOWS_S = (180.0, 240.0, 360.0, 480.0, 660.0, 900.0, 1200.0, 1700.0, 2400.0)
 """Each about four thirds of the one before: a change under way is diluted in no window by much."""
@@ -21,7 +20,6 @@ _SLOW_AIR_K2_PER_S = 3e-4
 of a hold, does not know of it, and a long window leans on it."""
 _LEAST_K, _LEAST_WANDERS = 2.5, 1.5
 """What the readings must have moved beyond the plan at all [K, and in wanders]: slow air moves them less."""
-_LEAST_UNREST_K = 0.5
 _ORDINARY_NOISE_K, _HARSH_TIMES = 1.2, 2.5
 """A probe noisier than this [K] has company that no figure here measures: hum, spikes in a row."""
 _STEP_K = 3.0
@@ -76,22 +74,13 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int,
         if line.sse / (line.number - 2) > (_STEP_K + 3.0 * view.trail.noise_c) ** 2:
             continue  # a step lies in it, a lid or a cut: not a rate
         rate = way * line.slope_c_per_s * 3600
-        error = hypot(view.error_c_per_h(line) * _unrest(view, line), _slow_air_c_per_h(line.span_s))
+        error = hypot(view.error_c_per_h(line), _slow_air_c_per_h(line.span_s))
         sure = min((rate - base) / differs, (rate - limit_c_per_h) / past) / error
         if sure > best and (rate - base) * line.span_s / 3600 > least_k and view.goes_on(line, way):
             best, found = sure, Rate(view.t_s - line.span_s, rate, error)
         if line.span_s < window_s - 30.0:
             break  # longer windows see the same readings
     return found
-
-
-def _unrest(view: View, line: Line) -> float:
-    """Return how many times more than usual the readings stray from a line; 1 where they don't by much.
-
-    Wild readings that came in a row pass the gate and bend every line they lie in.
-    """
-    usual_k = hypot(view.trail.noise_c, view.wander_c, _LEAST_UNREST_K)
-    return max(1.0, sqrt(line.sse / (line.number - 2)) / usual_k)
 
 
 def _slow_air_c_per_h(span_s: float) -> float:
