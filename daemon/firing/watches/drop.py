@@ -21,7 +21,7 @@ _LEAST_C = 8.0
 _SURE = 6.0
 _NATURAL_TIME_H = 1.0
 """The briskest small kiln falls freely with a time constant of about this [h]; common practice."""
-_FASTER_TIMES = 2.0
+_FASTER_TIMES = 1.7
 _RECOVERED_SHARE = 0.5
 _GIVE_UP_S = 1200.0
 _COLD_C = 100.0
