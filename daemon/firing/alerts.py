@@ -56,7 +56,7 @@ TIMINGS: dict[str, Timing] = {
     "not-cooling": Timing(60.0, 300.0),
     "firing-stopped": Timing(20.0, 480.0),
     "hold-cut-short": Timing(40.0, 300.0),
-    "hold-overrun": Timing(20.0, 600.0),
+    "hold-overrun": Timing(20.0, 180.0),
     "hold-off-target": Timing(60.0, 300.0),
     "heating-too-fast": Timing(60.0, 300.0),
     "not-climbing": Timing(40.0, 600.0),

@@ -60,6 +60,7 @@ _SENSOR_KINDS = ("sensor-fault", "readings-missing")
 _PEAK_S = 60.0
 _RECENT_S = 30.0
 _FALLEN_SINCE_K = 12.0
+"""A reading this far below the line of a forecast has left it: a lid has just opened [K]."""
 _SEEN_FROM_COLD_C = 150.0
 _NEAR_END_K = 10.0
 _THERE_K = 1.0

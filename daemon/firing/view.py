@@ -21,7 +21,7 @@ TOP_NEAR_C = 8.0
 """A top is as good as reached this close to its greatest height [K]."""
 NEVER_NEAR_K = 40.0
 """A kiln that stayed so far below its top never was in it [K]."""
-SWINGS_PAST_K = 25.0
+SWINGS_K = 25.0
 """So far a kiln cooled by its vents may fall past a hold before its controller has it again [K]; common practice."""
 STOOD_C = 6.0
 """A kiln that stayed within this of one temperature held it [K]."""
@@ -173,10 +173,10 @@ class View:
         return top if seen_from_cold and self.peak_c - self.offset_c < top.to_c - NEVER_NEAR_K else None
 
     @property
-    def swings_past_anneal(self) -> bool:
-        """Return whether the kiln may only have swung past its anneal: a vent was open, and it is not far below."""
+    def swings_to_anneal(self) -> bool:
+        """Return whether the kiln may only swing into its anneal: a vent was open, and it is not far from there."""
         anneal = self.anneal
-        return anneal is not None and self.vents and self.temp_c - self.offset_c > anneal.to_c - SWINGS_PAST_K
+        return anneal is not None and self.vents and abs(self.temp_c - self.offset_c - anneal.to_c) < SWINGS_K
 
     def leads_to_anneal(self, index: int) -> bool:
         """Return whether the anneal hold is still to come after part ``index``, with no climb before it."""

@@ -31,7 +31,7 @@ def cooling_too_fast(view: View) -> Finding | None:
     if planned is None or view.temp_c > view.glass.band_high_c + 2.0:
         return None
     in_band = view.temp_c >= view.glass.band_low_c
-    if view.swings_past_anneal or (not in_band and view.peak_c < view.glass.band_low_c):
+    if view.swings_to_anneal or (not in_band and view.peak_c < view.glass.band_low_c):
         return None  # or it was joined when all was over
     bears = bearable_c_per_h(view.thickness_mm, view.faces)
     if planned.rate_c_per_h is None:

@@ -187,7 +187,7 @@ def _missed_anneal(view: View, undone: Part) -> PlannedPart | None:
     anneal = view.anneal
     if anneal is None or not view.leads_to_anneal(undone.index) or any(p.index == anneal.index for p in view.found):
         return None
-    if view.swings_past_anneal:
+    if view.swings_to_anneal:
         return None
     return anneal if view.temp_c - view.offset_c < anneal.to_c - view.near_c else None
 
@@ -206,7 +206,7 @@ def not_cooling(view: View) -> Finding | None:
         return None
     if view.temp_c - view.offset_c < part.to_c + view.near_c:
         return None  # as good as there; what comes next begins
-    if _may_not_be_done_above(view, part) or view.unreached_top is not None:
+    if view.swings_to_anneal or _may_not_be_done_above(view, part) or view.unreached_top is not None:
         return None
     not_before_s = max(view.part_start_s + 120.0, view.resumed_s)
     line = view.line(_STUCK_AFTER_S, not_before_s)
