@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import floor
+from math import floor, log10
 from typing import Any
 
 from daemon.firing.plan import Plan, Step, Unit, to_unit
@@ -59,15 +59,25 @@ def advice_json(advice: Anneal, *, uneven: bool) -> dict[str, Any]:
 def as_plan(advice: Anneal, unit: Unit = "C") -> Plan:
     """Return the advice as the last steps of a plan in ``unit``: a free fall to the hold, the hold, the cooling.
 
-    In °F temperatures are whole degrees, and rates are rounded down to them: never looser.
+    In °F temperatures are whole degrees, and rates are rounded down to two figures: never looser.
     """
-    def to(temp_c: float) -> float:
-        return temp_c if unit == "C" else (round(temp_c * 9 / 5 + 32) - 32) * 5 / 9
-
-    hold = Step(None, to(advice.hold_c), advice.hold_min * 60, "anneal")
-    cooling = [Step(stage.rate_c_per_h if unit == "C" else max(1, floor(stage.rate_c_per_h * 9 / 5)) * 5 / 9,
-                    to(stage.to_c)) for stage in advice.stages]
+    hold = Step(None, _whole(advice.hold_c, unit), advice.hold_min * 60, "anneal")
+    cooling = [Step(_no_faster(stage.rate_c_per_h, unit), _whole(stage.to_c, unit)) for stage in advice.stages]
     return Plan(f"Anneal, {advice.thickness_mm:g} mm of {advice.glass.name}", unit, (hold, *cooling))
+
+
+def _whole(temp_c: float, unit: Unit) -> float:
+    """Return a temperature that is a whole number of °F where that is the unit [°C]."""
+    return temp_c if unit == "C" else (round(temp_c * 9 / 5 + 32) - 32) * 5 / 9
+
+
+def _no_faster(rate_c_per_h: float, unit: Unit) -> float:
+    """Return a rate that has two figures in °F/h where that is the unit, and is no faster [°C/h]."""
+    if unit == "C":
+        return rate_c_per_h
+    in_f = rate_c_per_h * 9 / 5
+    grain = 10.0 ** (floor(log10(in_f)) - 1)
+    return floor(in_f / grain + 1e-9) * grain * 5 / 9
 
 
 def advice_lines(advice: Anneal, *, uneven: bool) -> Iterator[str]:
