@@ -11,6 +11,7 @@ import argparse
 import sys
 from collections import defaultdict
 from collections.abc import Sequence
+from importlib.util import find_spec
 from itertools import pairwise
 from statistics import median
 from typing import Any
@@ -30,9 +31,7 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--firings", type=int, default=60, metavar="N", help="clean firings (60)")
     parser.add_argument("--seed", type=int, default=8_100_000_000, metavar="S", help="the first one's seed")
     args = parser.parse_args(arguments)
-    try:
-        import ruptures  # noqa: F401
-    except ImportError:
+    if find_spec("ruptures") is None:
         sys.stderr.write("ruptures is not installed: pip install -e '.[study]'\n")
         return 2
     rows = [row for found in each(_errors, [f"clean-{args.seed + n}" for n in range(args.firings)]) for row in found]

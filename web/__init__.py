@@ -79,6 +79,7 @@ def create_app(settings: Settings) -> Flask:
                    photographs, piece, pieces, plans, kiln, reach, reading, table):
         app.register_blueprint(module.BLUEPRINT)
     app.add_template_filter(words.capital, "capital")
+    app.add_template_filter(words.bound, "bound")
     app.teardown_appcontext(close_database)
     app.register_error_handler(HTTPException, _refused)
     app.register_error_handler(NoDatabase, _not_started)

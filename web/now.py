@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -54,7 +54,9 @@ class Kept:
     lately: Sequence[LogLine] = ()
     """What was done and reached lately, the latest last."""
     others: Sequence[Firing] = ()
-    """Firings that run in other kilns."""
+    """Firings that run in other kilns of this record."""
+    beside: Sequence[OtherKiln] = ()
+    """Other kilns of the studio, each with a watch of its own."""
 
     def log(self, shown: Present) -> list[LogLine]:
         """Return what was lately, what is and what comes, in the order of time."""
@@ -142,9 +144,9 @@ def _present(said: Glance | None, kept: Kept) -> Present:
 def now() -> str:
     """Show the present."""
     said = glance()
-    kept = _kept(said)
+    kept = replace(_kept(said), beside=other_kilns())
     shown = {"now": _present(said, kept), "kept": kept, "firing": kept.firing,
-             "may_change": access.may_change(settings()), "deeds": DEEDS, "probe": PROBE, "beside": other_kilns()}
+             "may_change": access.may_change(settings()), "deeds": DEEDS, "probe": PROBE}
     if not kept.readable:
         return render_template("now.html", **shown, sheet=None, idle=False, first=None, asked="", pieces=[],
                                last=None, drying=[])
@@ -166,20 +168,19 @@ def now() -> str:
 def now_json() -> Response:
     """Return the changing part of Now, with a tag so that nothing is sent twice."""
     said = glance()
-    kept = _kept(said)
+    kept = replace(_kept(said), beside=other_kilns())
     shown = _present(said, kept)
-    beside = other_kilns()
     body: dict[str, Any] = {
         "firing_id": kept.firing.firing_id if kept.firing else None,
         "t_s": said.number("t_s") if said else None,
         "title": shown.title, "stale": bool(shown.stale), "readable": kept.readable,
-        "rings": loudest([said, *(other.said for other in beside)]),
+        "rings": loudest([said, *(other.said for other in kept.beside)]),
         "texts": {
             "sentence": shown.sentence, "temp": shown.temp, "movement": shown.movement,
             "plan": shown.beside_plan, "clock": shown.clock, "stale": shown.stale,
             "asked": outcome_words() if kept.readable else "",
         },
-        "blocks": {name: _part(name, shown, kept, beside) for name in BLOCKS},
+        "blocks": {name: _part(name, shown, kept) for name in BLOCKS},
     }
     return tagged_json(body)
 
@@ -201,8 +202,6 @@ def loudest(said: Sequence[Glance | None]) -> str:
     return next((word for word in ("runaway", "wake") if word in found), "")
 
 
-def _part(name: str, shown: Present, kept: Kept, beside: Sequence[OtherKiln]) -> str:
+def _part(name: str, shown: Present, kept: Kept) -> str:
     macro = get_template_attribute("live.html", name)
-    if name in ("others", "elsewhere"):
-        return str(macro(beside, access.may_change(settings())))
     return str(macro(shown, kept, access.may_change(settings())))

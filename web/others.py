@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import timedelta
 from pathlib import Path
 
 from flask import Blueprint, abort, redirect, render_template, url_for
@@ -16,6 +15,7 @@ from web.firing import QUIET_S
 from web.glance import Glance, read_glance
 from web.house import settings
 from web.present import Present, present
+from web.settings import Settings
 
 BLUEPRINT = Blueprint("others", __name__)
 
@@ -38,18 +38,18 @@ class OtherKiln:
 def other_kilns() -> list[OtherKiln]:
     """Return every other kiln of the settings, in their order."""
     kept = settings()
-    return [_kiln(number, folder, kept.clock.utc) for number, folder in enumerate(kept.others, start=1)]
+    return [_kiln(number, folder, kept) for number, folder in enumerate(kept.others, start=1)]
 
 
-def _kiln(number: int, folder: Path, utc: Callable[[], datetime]) -> OtherKiln:
-    said = read_glance(folder, utc())
+def _kiln(number: int, folder: Path, kept: Settings) -> OtherKiln:
+    said = read_glance(folder, kept.clock.utc())
     t_s = said.number("t_s") if said is not None else None
     starts = None
     if said is not None and t_s is not None:
-        starts = (said.written_utc - timedelta(seconds=t_s)).astimezone(settings().zone)
+        starts = (said.written_utc - timedelta(seconds=t_s)).astimezone(kept.zone)
     name = said.text("kiln") if said is not None else ""
     load = said.text("firing_title") if said is not None and starts is not None else ""
-    return OtherKiln(number, name or folder.name, load, present(said, settings().unit, settings().zone, starts), said)
+    return OtherKiln(number, name or folder.name, load, present(said, kept.unit, kept.zone, starts), said)
 
 
 @BLUEPRINT.post("/others/<int:number>/acknowledge")
