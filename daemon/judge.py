@@ -8,7 +8,8 @@ from typing import Any
 
 from daemon.firing.events import Alert, AlertChanged, Event, Part, Said, Sample, Standing
 from daemon.firing.report import ended_parts, report
-from daemon.firing.step import Setup, begin, standing, step
+from daemon.firing.setup import Setup
+from daemon.firing.step import begin, standing, step
 from daemon.firing.went_through import glass_json
 
 LOG = logging.getLogger(__name__)

@@ -13,7 +13,7 @@ from daemon.errors import BadInput
 from daemon.firing.bands import Held, held, usual
 from daemon.firing.plan import Plan
 from daemon.firing.schedule import planned_parts
-from daemon.firing.step import Setup
+from daemon.firing.setup import Setup
 from daemon.live import setup_of
 from daemon.store import course, firings, pieces, plans
 from daemon.store.firings import Firing

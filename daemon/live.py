@@ -15,7 +15,7 @@ from daemon.ending import ColdWatch
 from daemon.firing.bands import Bands
 from daemon.firing.events import Alert, AlertChanged, Event, Milestone, PartsRevised, Said, Sample
 from daemon.firing.plan import Plan
-from daemon.firing.step import Setup
+from daemon.firing.setup import Setup
 from daemon.glass.materials import FAMILIES
 from daemon.journal import Op
 from daemon.judge import Judge

@@ -15,7 +15,7 @@ from daemon.config import Config
 from daemon.errors import BadInput
 from daemon.firing.events import Said, Sample
 from daemon.firing.plan import Plan
-from daemon.firing.step import Setup
+from daemon.firing.setup import Setup
 from daemon.idle import Idle
 from daemon.journal import Journal, Op
 from daemon.judge import Judge

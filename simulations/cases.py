@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from daemon.firing.events import Said, Sample, Saying
 from daemon.firing.plan import Plan
-from daemon.firing.step import Setup
+from daemon.firing.setup import Setup
 from daemon.glass.materials import FAMILIES
 from simulations.faults import parse_all
 from simulations.firing import Simulated, simulate

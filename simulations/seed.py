@@ -16,7 +16,7 @@ import sqlite_utils
 
 from daemon.firing.events import AlertChanged, Milestone, Sample
 from daemon.firing.plan import parse_plan, write_plan
-from daemon.firing.step import Setup
+from daemon.firing.setup import Setup
 from daemon.glass.materials import FAMILIES
 from daemon.judge import Judge
 from daemon.store import alerts, course, firings, judgements, kilns, notes, pieces, plans, readings

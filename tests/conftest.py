@@ -13,7 +13,7 @@ from hypothesis import HealthCheck, settings
 from daemon.firing.events import Alert, Rank, Sample
 from daemon.firing.plan import Plan, parse_plan
 from daemon.firing.report import Report, judge
-from daemon.firing.step import Setup
+from daemon.firing.setup import Setup
 from daemon.glass.materials import FAMILIES
 from simulations.firing import Truth, read_faults, simulate
 

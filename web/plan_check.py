@@ -10,7 +10,7 @@ from daemon.firing.annealing import advice_lines, as_plan
 from daemon.firing.doubts import doubts
 from daemon.firing.plan import Plan
 from daemon.firing.schedule import planned_parts
-from daemon.firing.step import Setup
+from daemon.firing.setup import Setup
 from daemon.glass.advice import anneal
 from daemon.glass.materials import FAMILIES, Glass
 from web import words

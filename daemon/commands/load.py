@@ -8,7 +8,7 @@ from math import isfinite
 from daemon.errors import BadInput
 from daemon.files import read_text
 from daemon.firing.plan import Plan, parse_plan
-from daemon.firing.step import Setup
+from daemon.firing.setup import Setup
 from daemon.glass.materials import Glass
 from daemon.glass.reading import family, parse_glass
 

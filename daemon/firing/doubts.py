@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from daemon.firing.plan_glass import glass_doubts, planned_figures
 from daemon.firing.schedule import PlannedPart, anneal_hold, planned_parts
-from daemon.firing.step import Setup
+from daemon.firing.setup import Setup
 from daemon.firing.view import BRITTLE_BELOW_C, ORDINARY_DIFFERENCE_K, bearable_c_per_h
 from daemon.firing.wording import Wording
 from daemon.glass.advice import anneal

@@ -14,7 +14,7 @@ from daemon.firing.schedule import (
     planned_parts,
     squeezes,
 )
-from daemon.firing.step import Setup
+from daemon.firing.setup import Setup
 from daemon.firing.view import BRITTLE_BELOW_C
 from daemon.firing.went_through import megapascals
 from daemon.firing.wording import Wording

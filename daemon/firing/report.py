@@ -10,7 +10,8 @@ from daemon.firing.blind import Hole
 from daemon.firing.boundaries import whole
 from daemon.firing.events import Alert, Event, Part, Rank, Said, Sample
 from daemon.firing.schedule import PlannedPart, squeezes
-from daemon.firing.step import Setup, State, begin, step
+from daemon.firing.setup import Setup
+from daemon.firing.step import State, begin, step
 from daemon.firing.trace import gaps
 from daemon.firing.verdict import Answer, verdict
 from daemon.firing.went_through import glass_answers, glass_json, rounded

@@ -9,11 +9,10 @@ again.
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass, field
 from statistics import median
 
 from daemon.firing.alerts import Board
-from daemon.firing.bands import BELIEVABLE_K, Bands
+from daemon.firing.bands import BELIEVABLE_K
 from daemon.firing.blind import Blind
 from daemon.firing.boundaries import Boundaries, Doubt
 from daemon.firing.breaks import Breaks
@@ -28,6 +27,7 @@ from daemon.firing.offset import Offset
 from daemon.firing.outlook import outlook
 from daemon.firing.plan import Plan
 from daemon.firing.schedule import anneal_hold, planned_parts, top_hold
+from daemon.firing.setup import Setup
 from daemon.firing.trail import Trail
 from daemon.firing.unplanned import Unplanned
 from daemon.firing.view import Finding, View, near_c
@@ -46,7 +46,6 @@ from daemon.firing.watches.temperature import OverTemperatureWatch, over_tempera
 from daemon.firing.watches.wrong_plan import WrongPlanWatch, calmed
 from daemon.firing.wording import Wording
 from daemon.glass.load import Load
-from daemon.glass.materials import Glass
 from daemon.running import Line
 
 _BEAT_WATCHES = {
@@ -65,52 +64,6 @@ _SEEN_FROM_COLD_C = 150.0
 _NEAR_END_K = 10.0
 _THERE_K = 1.0
 """This close to its last target a plan is done [K]."""
-
-
-@dataclass(frozen=True)
-class Setup:
-    """What is known of a firing before its first reading.
-
-    Attributes
-    ----------
-    plan
-        The plan, or None where the maker chose none.
-    glass
-        The glass of the load.
-    thickness_mm
-        Thickest piece of the load [mm].
-    faces
-        How many faces cool, 1 (on a shelf) or 2.
-    offset_c
-        Probe minus plan [K] as the owner knows it; subtracted everywhere. None where unknown.
-    unit
-        The unit the owner reads, "C" or "F", for the texts.
-    thinner_mm
-        Thicknesses of the other pieces [mm], each judged as a slab of its own.
-    above_c
-        Temperatures to count the minutes above, besides the usual ones [°C].
-    others
-        The other plans the maker has written down; the controller may run one of them.
-    usual_by_band
-        What past firings of this kiln and probe have shown the readings to differ by from the plan [K], less the
-        owner's ``offset_c``.
-    """
-
-    plan: Plan | None
-    glass: Glass
-    thickness_mm: float = 6.0
-    faces: int = 1
-    offset_c: float | None = None
-    unit: str = "C"
-    thinner_mm: tuple[float, ...] = ()
-    above_c: tuple[float, ...] = ()
-    others: tuple[Plan, ...] = ()
-    usual_by_band: Bands = field(default_factory=dict)
-
-    @property
-    def thicknesses_mm(self) -> tuple[float, ...]:
-        """Return every thickness of the load [mm], the thickest first."""
-        return (self.thickness_mm, *self.thinner_mm)
 
 
 class State:

@@ -12,7 +12,8 @@ import pytest
 
 from daemon.firing.events import Sample
 from daemon.firing.report import as_json, judge
-from daemon.firing.step import Setup, begin, standing, step
+from daemon.firing.setup import Setup
+from daemon.firing.step import begin, standing, step
 
 STRESS = "Did little enough stress stay in it?"
 

@@ -6,7 +6,7 @@ import pytest
 
 from daemon.firing.events import Rank, Sample
 from daemon.firing.report import judge
-from daemon.firing.step import Setup
+from daemon.firing.setup import Setup
 from daemon.glass.materials import FAMILIES
 from simulations.firing import simulate
 from simulations.programs import on_paper

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from daemon.firing.events import Call, Milestone, Said, Sample, Saying
-from daemon.firing.step import Setup, begin, standing, step
+from daemon.firing.setup import Setup
+from daemon.firing.step import begin, standing, step
 from daemon.glass.materials import FAMILIES
 
 

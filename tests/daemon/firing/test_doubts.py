@@ -10,7 +10,7 @@ from daemon.firing.annealing import as_plan
 from daemon.firing.doubts import doubts
 from daemon.firing.plan import Plan, Step
 from daemon.firing.reading_back import reading_back
-from daemon.firing.step import Setup
+from daemon.firing.setup import Setup
 from daemon.firing.view import bearable_c_per_h
 from daemon.glass.advice import anneal, heating_limit
 from daemon.glass.materials import FAMILIES

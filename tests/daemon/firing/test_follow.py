@@ -11,7 +11,8 @@ from daemon.firing.follow import BEAT_S, Beat, Follower, way_to
 from daemon.firing.plan import parse_plan
 from daemon.firing.report import judge
 from daemon.firing.schedule import planned_parts
-from daemon.firing.step import Setup, begin, standing, step
+from daemon.firing.setup import Setup
+from daemon.firing.step import begin, standing, step
 from daemon.glass.materials import FAMILIES
 
 PLAN = parse_plan("""

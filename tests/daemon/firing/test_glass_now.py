@@ -8,7 +8,8 @@ from daemon.firing.events import Part, Sample
 from daemon.firing.glass_now import GlassNow, glass_now
 from daemon.firing.plan import Plan, Step
 from daemon.firing.schedule import PlannedPart
-from daemon.firing.step import Setup, begin, standing, step
+from daemon.firing.setup import Setup
+from daemon.firing.step import begin, standing, step
 from daemon.firing.wording import Wording
 from daemon.glass.load import Figures, Load
 from daemon.glass.materials import FAMILIES

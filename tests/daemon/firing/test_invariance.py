@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from daemon.firing.events import Alert, Rank, Sample
 from daemon.firing.plan import Plan, parse_plan, write_plan
 from daemon.firing.report import Report, judge
-from daemon.firing.step import Setup
+from daemon.firing.setup import Setup
 from simulations.study import case_named
 
 

@@ -10,7 +10,8 @@ import pytest
 from daemon.firing.opening import OPEN_C, opening
 from daemon.firing.plan import Plan, Step, parse_plan
 from daemon.firing.schedule import planned_parts
-from daemon.firing.step import Setup, begin, standing, step
+from daemon.firing.setup import Setup
+from daemon.firing.step import begin, standing, step
 from daemon.firing.trail import Trail
 from daemon.glass.materials import FAMILIES
 from simulations.firing import simulate

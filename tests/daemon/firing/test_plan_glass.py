@@ -6,7 +6,7 @@ import pytest
 
 from daemon.firing.plan import Plan, Step
 from daemon.firing.plan_glass import glass_doubts, plan_glass_lines, planned_figures
-from daemon.firing.step import Setup
+from daemon.firing.setup import Setup
 from daemon.glass.materials import FAMILIES
 
 GLASS = FAMILIES["90"]

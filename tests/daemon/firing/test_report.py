@@ -12,7 +12,8 @@ import pytest
 from daemon.firing.events import FAULTS, Sample
 from daemon.firing.plan import Plan, Step
 from daemon.firing.report import as_json, judge
-from daemon.firing.step import Setup, begin, standing, step
+from daemon.firing.setup import Setup
+from daemon.firing.step import begin, standing, step
 from daemon.glass.materials import FAMILIES
 
 SUMMARY = {"peak_c", "peak_s", "duration_s", "finished", "readings", "gaps_s", "offset_c"}

@@ -9,7 +9,7 @@ import pytest
 from daemon.firing.events import Rank, Sample
 from daemon.firing.plan import Plan, Step
 from daemon.firing.report import judge
-from daemon.firing.step import Setup
+from daemon.firing.setup import Setup
 from daemon.firing.watches.temperature import KNOWN_MARGIN_C
 from daemon.glass.materials import FAMILIES
 

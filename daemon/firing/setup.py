@@ -1,0 +1,55 @@
+"""What is known of a firing before its first reading."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from daemon.firing.bands import Bands
+from daemon.firing.plan import Plan
+from daemon.glass.materials import Glass
+
+
+@dataclass(frozen=True)
+class Setup:
+    """What is known of a firing before its first reading.
+
+    Attributes
+    ----------
+    plan
+        The plan, or None where the maker chose none.
+    glass
+        The glass of the load.
+    thickness_mm
+        Thickest piece of the load [mm].
+    faces
+        How many faces cool, 1 (on a shelf) or 2.
+    offset_c
+        Probe minus plan [K] as the owner knows it; subtracted everywhere. None where unknown.
+    unit
+        The unit the owner reads, "C" or "F", for the texts.
+    thinner_mm
+        Thicknesses of the other pieces [mm], each judged as a slab of its own.
+    above_c
+        Temperatures to count the minutes above, besides the usual ones [°C].
+    others
+        The other plans the maker has written down; the controller may run one of them.
+    usual_by_band
+        What past firings of this kiln and probe have shown the readings to differ by from the plan [K], less the
+        owner's ``offset_c``.
+    """
+
+    plan: Plan | None
+    glass: Glass
+    thickness_mm: float = 6.0
+    faces: int = 1
+    offset_c: float | None = None
+    unit: str = "C"
+    thinner_mm: tuple[float, ...] = ()
+    above_c: tuple[float, ...] = ()
+    others: tuple[Plan, ...] = ()
+    usual_by_band: Bands = field(default_factory=dict)
+
+    @property
+    def thicknesses_mm(self) -> tuple[float, ...]:
+        """Return every thickness of the load [mm], the thickest first."""
+        return (self.thickness_mm, *self.thinner_mm)
