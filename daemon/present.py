@@ -52,7 +52,8 @@ def present(clock: Clock, kiln_name: str, reading: Reading, last: Sample | None,
 
 def _no_firing() -> dict[str, Any]:
     return {
-        "firing_id": None, "firing_title": None, "t_s": None, "rate_c_per_h": None, "sentence": NO_FIRING,
+        "firing_id": None, "firing_title": None, "started_utc": None, "t_s": None,
+        "rate_c_per_h": None, "sentence": NO_FIRING,
         "finished": False, "confidence": None, "part": None, "planned_c": None, "offset_c": None, "next": None,
         "open_at_s": None, "calls": [], "open_margin_s": None, "glass": None, "alerts": [], "unkept": [],
     }
@@ -61,7 +62,8 @@ def _no_firing() -> dict[str, Any]:
 def _firing(live: LiveFiring, now_s: float) -> dict[str, Any]:
     found = live.judge.standing()
     firing = _no_firing() | {
-        "firing_id": live.row.firing_id or None, "firing_title": live.row.title, "t_s": live.second(now_s),
+        "firing_id": live.row.firing_id or None, "firing_title": live.row.title,
+        "started_utc": stamp(live.row.started_utc), "t_s": live.second(now_s),
         "sentence": NOT_JUDGED, "unkept": live.unkept.messages,
     }
     earlier = [_alert(alert) for alert in live.earlier]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -28,6 +28,14 @@ class Glance:
     def stale(self) -> bool:
         """Return whether the daemon has been silent for too long, or writes from the future."""
         return self.age_s > STALE_S or self.age_s < -STALE_S
+
+    @property
+    def started_utc(self) -> datetime | None:
+        """Return when the open firing began; None where none is open."""
+        t_s = self.number("t_s")
+        if t_s is None:
+            return None
+        return _moment(self.text("started_utc")) or self.written_utc - timedelta(seconds=t_s)
 
     def number(self, key: str) -> float | None:
         """Return a number of the file; None where there is none."""
@@ -57,13 +65,21 @@ def number(table: Mapping[str, Any], key: str) -> float | None:
     return float(value) if abs(value) < _LARGEST else None
 
 
+def _moment(text: str) -> datetime | None:
+    try:
+        found = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    return found if found.tzinfo is not None else found.replace(tzinfo=UTC)
+
+
 def read_glance(run_dir: Path, now_utc: datetime) -> Glance | None:
     """Return what the daemon last said; None where there is no file that can be read."""
     try:
         said = json.loads((run_dir / FILE_NAME).read_text(encoding="utf-8"))
-        written = datetime.fromisoformat(said["written_utc"])
+        written = _moment(said["written_utc"])
     except (OSError, ValueError, KeyError, TypeError):
         return None
-    if written.tzinfo is None:
-        written = written.replace(tzinfo=UTC)
+    if written is None:
+        return None
     return Glance(said, written, (now_utc - written).total_seconds())

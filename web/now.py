@@ -85,13 +85,12 @@ def _kept(said: Glance | None) -> Kept:
         if said is None or said.stale:
             raise
         readable = False
-    t_s = said.number("t_s") if said is not None else None
+    # The store knows of an end before the daemon has told it.
     just_ended = readable and said is not None and said.number("firing_id") is not None
-    if said is None or t_s is None or just_ended:  # the store knows of the end before the daemon has told it
+    if said is None or said.started_utc is None or just_ended:
         return Kept(None, None, readable=readable)
     # A firing that could not be stored: its alerts are told all the same.
-    return Kept(None, (said.written_utc - timedelta(seconds=t_s)).astimezone(settings().zone), target=0,
-                readable=readable)
+    return Kept(None, said.started_utc.astimezone(settings().zone), target=0, readable=readable)
 
 
 def _open_firing(said: Glance | None) -> Firing | None:

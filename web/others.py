@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import timedelta
 from pathlib import Path
 
 from flask import Blueprint, abort, redirect, render_template, url_for
@@ -43,10 +42,8 @@ def other_kilns() -> list[OtherKiln]:
 
 def _kiln(number: int, folder: Path, kept: Settings) -> OtherKiln:
     said = read_glance(folder, kept.clock.utc())
-    t_s = said.number("t_s") if said is not None else None
-    starts = None
-    if said is not None and t_s is not None:
-        starts = (said.written_utc - timedelta(seconds=t_s)).astimezone(kept.zone)
+    began_utc = said.started_utc if said is not None else None
+    starts = began_utc.astimezone(kept.zone) if began_utc is not None else None
     name = said.text("kiln") if said is not None else ""
     load = said.text("firing_title") if said is not None and starts is not None else ""
     return OtherKiln(number, name or folder.name, load, present(said, kept.unit, kept.zone, starts), said)

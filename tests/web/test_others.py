@@ -58,6 +58,12 @@ def test_an_alert_of_the_other_kiln_stands_on_the_page_and_sounds(beside, studio
     assert "Close the vents" not in told["blocks"]["alerts"]
 
 
+def test_its_times_are_those_of_its_own_firing_however_fast_its_clock_goes(beside, studio, casting):
+    # A bench sixty times as fast: the alert of second 30,700 came 8 h 31 min 40 s of firing after 17:00 UTC.
+    say(studio, casting, alert=True, speed=60.0, started_utc="2026-03-03T17:00:00+00:00")
+    assert '<p class="when">02:31 ' in beside.get("/now.json").json["blocks"]["others"]
+
+
 def test_a_watch_that_fell_silent_is_said_to_be_silent(beside, studio, casting):
     say(studio, casting, age_s=60.0)
     page = beside.get("/").text
