@@ -27,7 +27,7 @@ _MOVING_SHARE = 0.3
 
 def hold_cut_short(view: View) -> Finding | None:
     """Return the finding where the last hold was left early or passed over by the plan's next ramp."""
-    if not view.found:
+    if not view.found or view.swings_to_anneal:
         return None
     passed = _passed_anneal(view)
     if passed is not None:
