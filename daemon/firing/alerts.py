@@ -77,7 +77,7 @@ CONSEQUENCES: dict[str, tuple[str, ...]] = {
     "firing-stopped": ("sudden-drop", "cooling-too-fast", "hold-cut-short", "not-climbing", "not-cooling"),
     "restarted": ("not-cooling", "not-climbing", "hold-cut-short", "heating-too-fast"),
     "hold-cut-short": ("cooling-too-fast", "not-cooling"),
-    "over-temperature": ("not-cooling", "hold-overrun"),
+    "over-temperature": ("not-cooling", "hold-overrun", "restarted"),
     "sensor-fault": ("readings-missing", "not-started", *JUDGED_BY_PLAN),
     "not-cooling": ("hold-overrun",),
 }
@@ -91,6 +91,8 @@ SHARPER: dict[str, tuple[str, ...]] = {
     "firing-stopped": ("restarted", "hold-off-target"),
 }
 """Names that may replace a first, vaguer one while the trouble is the same."""
+EXPLAINED_BY_PLAN = "wrong-plan"
+"""A name that may replace any that compares with the chosen plan, for as long as the other plan explains it."""
 _SAME_TROUBLE_S = 900.0
 _RISING_S = 360.0
 """A cause has risen to its rank by then; a louder consequence of a quieter cause speaks for itself."""
@@ -218,8 +220,12 @@ class Board:
 
     def _vaguer(self, finding: Finding, t_s: float) -> _Live | None:
         """Return the first alert that told of the same trouble under a vaguer name; None where none did."""
-        first = [live for kind, live in self._live.items() if finding.kind in SHARPER.get(kind, ())
-                 and t_s - live.alert.raised_s < _SAME_TROUBLE_S]
+        if finding.kind == EXPLAINED_BY_PLAN:
+            first = [live for kind, live in self._live.items() if kind in JUDGED_BY_PLAN
+                     and live.alert.under is None and finding.facts.get("explains")]
+        else:
+            first = [live for kind, live in self._live.items() if finding.kind in SHARPER.get(kind, ())
+                     and t_s - live.alert.raised_s < _SAME_TROUBLE_S]
         return min(first, key=lambda live: live.alert.no, default=None)
 
     def _sharpen(self, live: _Live, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import NamedTuple
 
-from daemon.firing.plan import MAX_RATE_C_PER_H, Plan
+from daemon.firing.plan import Plan
 from daemon.firing.stretches import Stretch, joined
 
 UNASKED = 6.5
@@ -50,6 +50,8 @@ class Stop(NamedTuple):
     since_s: float
     done_s: float | None = None
     """How long it was held, once that is over; 0 where it only turned [s]."""
+    rate_c_per_h: float = 0.0
+    """How fast the kiln came there."""
 
 
 class _Asked(NamedTuple):
@@ -85,9 +87,10 @@ def stops(found: tuple[Stretch, ...]) -> tuple[Stop, ...]:
     for before, here in pairwise(kept):
         long_enough = here.length_s >= (_OPEN_HOLD_S if here.end_s is None else _DONE_HOLD_S)
         if here.way == 0 and before.way and long_enough:
-            mark = Stop(here.mean_c, before.way, here.start_s, None if here.end_s is None else here.length_s)
+            mark = Stop(here.mean_c, before.way, here.start_s, None if here.end_s is None else here.length_s,
+                        before.rate_c_per_h)
         elif before.way > 0 > here.way and here.length_s >= _TURNED_S:
-            mark = Stop(before.to_c, 1, here.start_s, 0.0)
+            mark = Stop(before.to_c, 1, here.start_s, 0.0, before.rate_c_per_h)
         else:
             continue
         if mark.level_c < _WARM_C or (marks and abs(marks[-1].level_c - mark.level_c) < _SAME_C):
@@ -164,16 +167,3 @@ def _length(mark: Stop, want: _Asked) -> float:
     if mark.done_s < _EARLY_SHARE * want.hold_s - _UNSEEN_S:
         return _LEFT_EARLY
     return _LEFT_LATE if mark.done_s > _LATE_TIMES * want.hold_s + 2 * _UNSEEN_S else 0.0
-
-
-def misread(plan: Plan) -> Plan:
-    """Return the plan as a controller runs it that takes its figures for the other unit."""
-    def taken(temp_c: float) -> float:
-        return temp_c * 9 / 5 + 32 if plan.unit == "F" else (temp_c - 32) * 5 / 9
-
-    times = 9 / 5 if plan.unit == "F" else 5 / 9
-    steps = tuple(replace(
-        step, to_c=taken(step.to_c),
-        rate_c_per_h=None if step.rate_c_per_h is None else min(MAX_RATE_C_PER_H, step.rate_c_per_h * times),
-    ) for step in plan.steps)
-    return replace(plan, unit="C" if plan.unit == "F" else "F", steps=steps)

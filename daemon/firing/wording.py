@@ -6,11 +6,12 @@ it makes the program a safety device.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 
 from daemon.firing.events import Text
 from daemon.firing.keying import broke_off, key_in, keyed
 from daemon.firing.mending import Mender, Mending
+from daemon.firing.misreading import TYPES
 from daemon.firing.plan import rate_to_unit, to_unit
 from daemon.firing.view import BRITTLE_BELOW_C, Finding
 from daemon.glass.advice import TARGET_MPA
@@ -123,8 +124,9 @@ class Wording:
             what=what,
             meaning=self._staying(facts, fall, planned) + load,
             do="Look whether lid, vent or plug stands open. " + LID
-               + " If the rate is keyed in wrong, key in the planned one. If it fell far, "
-               + self._back_to_anneal(facts["temp_c"]),
+               + (" If the rate is keyed in wrong, key in the planned one." if planned else
+                  f" The plan lets it fall free here; {self.rate(bears)} would be borne.")
+               + " If it fell far, " + self._back_to_anneal(facts["temp_c"]),
             time_left_s=left_s,
         )
 
@@ -183,7 +185,9 @@ class Wording:
     def _mending(self, facts: dict[str, float]) -> Mending | None:
         if self._mender is None or "undone" not in facts:
             return None
-        return self._mender.mend(int(facts["undone"]), facts["held_s"], facts["here_c"])
+        fell_c = facts["temp_c"] - facts["lowest_c"] if "lowest_c" in facts else 0.0
+        return self._mender.mend(int(facts["undone"]), facts["held_s"], facts["here_c"],
+                                 lowest_c=facts["here_c"] - max(0.0, fell_c), from_c=facts.get("from_c"))
 
     def _key_in(self, mending: Mending | None) -> str:
         if mending is None:
@@ -283,8 +287,8 @@ class Wording:
                 f"plan goes on to {self.temp(facts['to_c'])}.")
         return Text(
             what=what,
-            meaning="The controller may wait, an element may be out, or the kiln can go no further. Time at heat "
-                    "goes on counting for the glass.",
+            meaning="The controller may wait, power or an element may be out, or the kiln can go no further. Time at "
+                    "heat goes on counting for the glass.",
             do="Look at the controller's step and at the kiln's display. Extend, advance or end it safely. "
                f"{ELECTRIC}",
         )
@@ -306,10 +310,11 @@ class Wording:
         off = facts["off_c"]
         side = "above" if off > 0 else "below"
         name = "anneal hold" if facts["anneal"] else "hold"
-        meaning = "Away from its target the glass relaxes faster or slower than planned." if facts["anneal"] else \
-            "The step does more or less than planned."
-        if facts["anneal"] and off < 0:
-            meaning = "So far below its target the anneal does little: stress relaxes several times slower."
+        if facts["anneal"]:
+            meaning = "Above its target the glass relaxes faster, but the cooling begins too hot." if off > 0 else \
+                "So far below its target the anneal does little: stress relaxes several times slower."
+        else:
+            meaning = "The step does more than planned." if off > 0 else "The step does less than planned."
         return Text(
             what=f"The {name} at {self.temp(facts['hold_c'])} stands {self.difference(abs(off))} {side} plan, more "
                  "than this probe's usual difference.",
@@ -319,25 +324,41 @@ class Wording:
         )
 
     def wrong_plan(self, finding: Finding) -> Text:
-        """Return the words for a trace that fits another plan better, or this one in the other unit."""
+        """Return the words for a trace that fits another plan better, or this one read wrongly."""
         facts, temp = finding.facts, self.temp
-        stopped = f"It stopped at {temp(facts['first_c'])} and {temp(facts['last_c'])}"
+        keys = ("first", "last") if facts["stops"] > 1 else ("first",)
+        stopped = f"It stopped at {_and(temp(facts[f'{key}_c']) for key in keys)}"
+        if "type" in facts:
+            return self._wrong_type(finding, stopped, _and(temp(facts[f"{key}_true_c"]) for key in keys))
+        asked = [facts[f"{key}_asked_c"] for key in keys]
         if not finding.name:
             read = "F" if facts["in_f"] else "C"
-            first, last = (round(to_unit(facts[key], read)) for key in ("first_asked_c", "last_asked_c"))
             return Text(
-                what=f"{stopped}: this plan's {first} and {last}, taken for the other unit.",
+                what=f"{stopped}: this plan's {_and(str(round(to_unit(c, read))) for c in asked)}, taken for the "
+                     "other unit.",
                 meaning="The controller seems to read its figures in the other unit, so that it "
                         "misses every temperature of the plan. What is said of steps here may be wrong.",
                 do=f"Look at the controller's unit. Stop the firing there and let the kiln cool. {CLOSED} {ELECTRIC}",
             )
         return Text(
             what=f"{stopped}, as another plan asks, not the chosen one: {finding.name}, "
-                 f"{temp(facts['first_asked_c'])} and {temp(facts['last_asked_c'])}.",
+                 f"{_and(temp(c) for c in asked)}.",
             meaning="The controller may run another program than the plan chosen here. Then what is said of steps "
                     "here is wrong.",
             do="Look which program the controller runs. If it is the right one, choose its plan here; if not, decide "
                f"whether to go on or to let the kiln cool. {CLOSED} {ELECTRIC}",
+        )
+
+    def _wrong_type(self, finding: Finding, stopped: str, true: str) -> Text:
+        """Return the words for a probe of another type than the chip is set to."""
+        probe, shown = TYPES[int(finding.facts["type"])]
+        probe = "S or R" if probe == "S" else probe
+        return Text(
+            what=f"{stopped}: this plan's {true}, as a type {probe} probe reads when it is set to type {shown}.",
+            meaning="The kiln may run its plan as it should, and only what is read here is wrong: every temperature, "
+                    "and what is said of steps and glass.",
+            do="Read the kiln's own display and judge the firing by it. When you're up, compare the probe's mark "
+               f"with the type set for it in Lehrling; touch nothing at a hot kiln. {ELECTRIC}",
         )
 
     def haze_range(self, finding: Finding) -> Text:
@@ -386,6 +407,11 @@ def _until_s(to_c: float, facts: dict[str, float]) -> float | None:
     if not to_c or facts["temp_c"] <= to_c:
         return None
     return (facts["temp_c"] - to_c) / max(facts["fall_c_per_h"], 1.0) * 3600
+
+
+def _and(words: Iterable[str]) -> str:
+    """Return one or two words as a sentence names them."""
+    return " and ".join(words)
 
 
 def _lower(sentence: str) -> str:

@@ -1,12 +1,14 @@
-"""Another plan than the one chosen: a stored one, or the same figures in the other unit."""
+"""Another plan than the one chosen: a stored one, or the same figures read wrongly."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from daemon.firing.events import Rank
-from daemon.firing.otherplan import Fit, Stop, fit, misread, stops
+from daemon.firing.misreading import TYPES, Misread, misread
+from daemon.firing.otherplan import UNASKED, Fit, Stop, fit, stops
 from daemon.firing.plan import Plan
 from daemon.firing.stretches import Stretch, Stretches
 from daemon.firing.trail import Trail
@@ -22,6 +24,11 @@ _NEAR_K = 12.0
 _BEYOND_K = 25.0
 _FASTER_TIMES = 1.4
 _SAME_K = 2.0
+_RATE_SHARE, _OTHER_RATE_SHARE = 0.06, 0.12
+"""A rate is another plan's within the one share, and not the chosen plan's beyond the other."""
+_BY_RATE, _BY_LENGTH = 4.0, 4.0
+"""What one stop says more by how it was come to, and by how long it was held [nats]."""
+_LENGTH_SHARE, _LENGTH_S, _LONG_ENOUGH_S = 0.15, 150.0, 480.0
 
 JUDGED_BY_PLAN = (
     "firing-stopped", "restarted", "not-started", "hold-cut-short", "hold-overrun", "hold-off-target", "not-climbing",
@@ -34,7 +41,19 @@ JUDGED_BY_PLAN = (
 class _Other:
     plan: Plan
     name: str
-    """Empty for the chosen one in the other unit."""
+    """Empty for the chosen one, read wrongly."""
+    read: Misread | None = None
+
+
+class _Laid(NamedTuple):
+    """Another plan with the stops laid along it."""
+
+    fit: Fit
+    other: _Other
+    close: list[tuple[Stop, float, int]]
+    """Stops that are where it asks for one."""
+    says: float
+    """What a lone one of them says besides [nats]."""
 
 
 class WrongPlanWatch:
@@ -54,7 +73,7 @@ class WrongPlanWatch:
 
     def __init__(self, plan: Plan, others: Sequence[Plan], trail: Trail, glass: Glass) -> None:
         self._plan = plan
-        self._others = (_Other(misread(plan), ""), *(
+        self._others = (*(_Other(read.plan, "", read) for read in misread(plan)), *(
             _Other(other, other.title) for other in others if other.steps != plan.steps))
         self._stretches = Stretches(trail, LOOK_EVERY_S)
         self._glass = glass
@@ -91,29 +110,64 @@ class WrongPlanWatch:
             self._compare(marks, t_s, first_c, offset_c)
         self.explains_now = self._fit is not None and _explains(
             *self._fit, self._stretches.found[-1], offset_c or 0.0, self._glass)
+        if self._found is not None:
+            self._found = replace(self._found, facts=self._found.facts | {"explains": float(self.explains_now)})
         return self._found
 
     def _compare(self, marks: tuple[Stop, ...], t_s: float, first_c: float, offset_c: float | None) -> None:
         self._found, self._fit = None, None
-        if len(marks) < 2:
+        if not marks:
             return
         chosen = fit(marks, self._plan, first_c=first_c, offset_c=offset_c)
-        if chosen.cost < DOUBTFUL:
+        if chosen.cost < min(DOUBTFUL, UNASKED):
             return
-        fits = [(fit(marks, other.plan, first_c=first_c, offset_c=offset_c), other) for other in self._others]
-        best, other = min(fits, key=lambda found: found[0].cost)
-        better = chosen.cost - best.cost
-        close = [pair for pair in best.pairs if abs(pair[0].level_c - (offset_c or 0.0) - pair[1]) < _NEAR_K]
-        if better < DOUBTFUL or best.cost > _WELL or len(close) < 2:
+        best, other, close, says = min(
+            (self._laid(marks, other, chosen, first_c, offset_c) for other in self._others),
+            key=lambda laid: laid.fit.cost - laid.says)
+        better = chosen.cost - best.cost + says
+        if better < DOUBTFUL or best.cost > _WELL or len(close) < (1 if says else 2):
             return
         sure = better >= SURE
-        (first, first_asked, _), (last, last_asked, _) = close[0], close[-1]
-        self._found = Finding(
-            "wrong-plan", Rank.LOOK if sure else Rank.LOG, marks[0].since_s, name=other.name, facts={
-                "first_c": first.level_c, "first_asked_c": first_asked, "last_c": last.level_c,
-                "last_asked_c": last_asked, "better": better, "in_f": float(other.plan.unit == "F"),
-            })
+        self._found = Finding("wrong-plan", Rank.LOOK if sure else Rank.LOG, marks[0].since_s, name=other.name,
+                              facts=self._facts(close, other) | {"better": better})
         self._fit = (other, best) if sure else None
+
+    def _facts(self, close: list[tuple[Stop, float, int]], other: _Other) -> dict[str, float]:
+        (first, first_asked, _), (last, last_asked, _) = close[0], close[-1]
+        facts = {"first_c": first.level_c, "first_asked_c": first_asked, "last_c": last.level_c,
+                 "last_asked_c": last_asked, "stops": float(len(close))}
+        if other.read is None:
+            return facts
+        if other.read.types is None:
+            return facts | {"in_f": float(other.read.unit == "F")}
+        first_true, last_true = (self._plan.steps[at].to_c for _, _, at in (close[0], close[-1]))
+        return facts | {"type": float(TYPES.index(other.read.types)), "first_true_c": first_true,
+                        "last_true_c": last_true}
+
+    def _laid(self, marks: tuple[Stop, ...], other: _Other, chosen: Fit, first_c: float,
+              offset_c: float | None) -> _Laid:
+        found = fit(marks, other.plan, first_c=first_c, offset_c=offset_c)
+        close = [pair for pair in found.pairs if abs(pair[0].level_c - (offset_c or 0.0) - pair[1]) < _NEAR_K]
+        says = self._alone(close[0], other.plan, chosen) if len(marks) == len(close) == 1 else 0.0
+        return _Laid(found, other, close, says)
+
+    def _alone(self, pair: tuple[Stop, float, int], other: Plan, chosen: Fit) -> float:
+        """Return what a lone stop says for ``other`` besides where it is [nats]; 0 where that is nothing.
+
+        A stall can be anywhere, so near one of many plans' stops. It seldom comes there at that plan's own rate,
+        which is not the chosen one's, or lasts as long as that plan holds.
+        """
+        mark, _, at = pair
+        step = other.steps[at]
+        if any(mark is taken for taken, _, _ in chosen.pairs):
+            return 0.0
+        rate = mark.rate_c_per_h * mark.way
+        chosens = [own.rate_c_per_h for own in self._plan.steps]
+        is_rate = step.rate_c_per_h is not None and abs(rate / step.rate_c_per_h - 1) < _RATE_SHARE and not any(
+            own is not None and abs(rate / own - 1) < _OTHER_RATE_SHARE for own in chosens)
+        is_length = mark.done_s is not None and step.hold_s >= _LONG_ENOUGH_S and (
+            abs(mark.done_s - step.hold_s) < max(_LENGTH_S, _LENGTH_SHARE * step.hold_s))
+        return _BY_RATE * is_rate + _BY_LENGTH * is_length
 
 
 def _explains(other: _Other, best: Fit, here: Stretch, offset_c: float, glass: Glass) -> bool:

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 
-from daemon.firing.otherplan import UNASKED, Stop, fit, misread
+from daemon.firing.otherplan import UNASKED, Stop, fit
 from daemon.firing.plan import Plan, Step
 
 FUSE = Plan("Fuse", "C", (
@@ -71,13 +69,3 @@ def test_a_firing_joined_hot_owes_nothing_of_what_came_before():
 def test_a_level_must_be_reached_from_the_side_the_plan_comes_from():
     climbing = (Stop(516.0, 1, 0.0, 3600.0),)
     assert cost(climbing, FUSE) > 3.0
-
-
-def test_figures_taken_for_the_other_unit_are_what_such_a_controller_runs():
-    # 670 °F is 354.4 °C and 50 °F/h is 27.8 °C/h; 1240 °C is what a °F plan's 1240 would ask (exact conversions).
-    assert misread(FUSE).steps[1].to_c == pytest.approx(354.44, abs=0.01)
-    assert misread(FUSE).steps[1].rate_c_per_h == pytest.approx(27.78, abs=0.01)
-    assert misread(FUSE).unit == "F"
-    in_f = replace(FUSE, unit="F", steps=(Step(100.0, (1240 - 32) / 1.8),))
-    assert misread(in_f).steps[0].to_c == pytest.approx(1240.0)
-    assert misread(in_f).steps[0].rate_c_per_h == pytest.approx(180.0)

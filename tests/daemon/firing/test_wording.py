@@ -86,7 +86,10 @@ FACTS: dict[str, list[dict[str, float]]] = {
         {"from_c": 800.0, "temp_c": 700.0, "drop_c": 100.0, "stays": 1.0},
     ],
     "haze-range": [{"haze_s": 4200.0, "low_c": 700.0, "high_c": 760.0, "planned_s": 1800.0}],
-    "wrong-plan": [{"first_c": 354.0, "first_asked_c": 354.4, "last_c": 428.0, "last_asked_c": 426.7, "in_f": 1.0}],
+    "wrong-plan": [{"first_c": 354.0, "first_asked_c": 354.4, "last_c": 428.0, "last_asked_c": 426.7, "in_f": 1.0,
+                    "stops": 2.0},
+                   {"first_c": 573.0, "first_asked_c": 573.2, "last_c": 573.0, "last_asked_c": 573.2, "stops": 1.0,
+                    "type": 1.0, "first_true_c": 670.0, "last_true_c": 670.0}],
     "sensor-fault": [{"blind_s": 30.0, "last_c": 798.0}, {"blind_s": 600.0}],
     "readings-missing": [{"blind_s": 30.0, "last_c": 798.0}, {"blind_s": 86_400.0}],
 }

@@ -38,8 +38,25 @@ def test_figures_read_in_the_other_unit_are_named_without_any_stored_plan_and_wa
     report = judged("wrong-unit", others=())
     (alert,) = wrong(report)
     assert alert.rank is Rank.LOOK
-    assert alert.text.what == "It stopped at 354 °C and 428 °C: this plan's 670 and 800, taken for the other unit."
+    assert alert.text.what == "It stopped at 354 °C: this plan's 670, taken for the other unit."
     assert not report.woke
+
+
+@pytest.mark.parametrize(("wiring", "types"), [
+    ("n-set-to-k", "as a type N probe reads when it is set to type K"),
+    ("set-to-n", "as a type K probe reads when it is set to type N"),
+])
+def test_a_probe_of_another_type_than_is_set_is_named_by_the_first_hold(wiring, types):
+    report = judged("plain", others=(), faults=(wiring,))
+    (alert,) = wrong(report)
+    assert types in alert.text.what
+    # By the end of the first hold: 220 °C/h to 620 and 50 °C/h to 670 take 3:47 h, the hold 30 min; 15 to spare.
+    assert alert.raised_s < (3 * 60 + 47 + 30 + 15) * 60
+
+
+def test_one_alert_keeps_its_number_when_what_looked_like_a_stall_is_another_plan():
+    (alert,) = wrong(judged("wrong-unit", others=()))
+    assert [kind for _, kind in alert.named] == ["not-climbing"]
 
 
 @pytest.mark.parametrize("name", [
