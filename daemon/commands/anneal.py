@@ -15,7 +15,7 @@ def _configure(parser: argparse.ArgumentParser) -> None:
                         help="uneven work: anneal it as twice its thickness")
     out = parser.add_mutually_exclusive_group()
     out.add_argument("--json", action="store_true", help="print the advice as JSON")
-    out.add_argument("--plan", metavar="OUT.toml", help="write the steps as a plan, to join to your own climb")
+    out.add_argument("--plan", metavar="OUT.toml", help="write it as a plan: up as a fused plate, hold, cooling")
     parser.add_argument("--unit", choices=("C", "F"), default="C", help="the unit of that plan (C)")
 
 

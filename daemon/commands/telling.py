@@ -56,8 +56,9 @@ def lines(found: Report) -> Iterator[str]:
         yield from _alert(alert)
     for answer in found.verdict:
         yield f"{answer.question} {answer.answer}"
-        figures = [answer.measured or "", f"asked: {answer.asked}" if answer.asked else ""]
-        yield "    " + "; ".join(part for part in figures if part)
+        figures = [part for part in (answer.measured, f"asked: {answer.asked}" if answer.asked else "") if part]
+        if figures:
+            yield "    " + "; ".join(figures)
     yield ""
     yield NO_SAFETY_DEVICE + " What the glass itself suffered, cracked or stuck, no probe can see."
 

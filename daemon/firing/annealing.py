@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from math import floor, log10
 from typing import Any
 
+from daemon.firing.mending import refire_c_per_h
 from daemon.firing.plan import Plan, Step, Unit, to_unit
 from daemon.firing.reading_back import rate_in_both
 from daemon.firing.wording import NO_SAFETY_DEVICE
@@ -57,11 +58,12 @@ def advice_json(advice: Anneal, *, uneven: bool) -> dict[str, Any]:
 
 
 def as_plan(advice: Anneal, unit: Unit = "C") -> Plan:
-    """Return the advice as the last steps of a plan in ``unit``: a free fall to the hold, the hold, the cooling.
+    """Return the advice as a plan in ``unit``: from cold to the hold as a fused plate climbs, the hold, the cooling.
 
     In °F temperatures are whole degrees, and rates are rounded down to two figures: never looser.
     """
-    hold = Step(None, _whole(advice.hold_c, unit), advice.hold_min * 60, "anneal")
+    climb = _no_faster(refire_c_per_h(advice.thickness_mm), unit)
+    hold = Step(climb, _whole(advice.hold_c, unit), advice.hold_min * 60, "anneal")
     cooling = [Step(_no_faster(stage.rate_c_per_h, unit), _whole(stage.to_c, unit)) for stage in advice.stages]
     return Plan(f"Anneal, {advice.thickness_mm:g} mm of {advice.glass.name}", unit, (hold, *cooling))
 

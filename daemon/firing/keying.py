@@ -29,6 +29,8 @@ def broke_off(mending: Mending, temp: Say) -> str:
     held, asked = f"{mending.held_s / 60:.0f}", f"{mending.asked_s / 60:.0f}"
     if mending.place is Place.CLIMB:
         where = f"in the hold at {to}" if mending.asked_s else f"on the climb to {to}"
+        if mending.is_brittle:
+            return f"It broke off {where}, and is brittle by now: climb slowly, or it cracks. Haze time counts again."
         return f"It broke off {where}: nothing is lost yet, but time where haze forms counts again."
     if mending.place is Place.TOP:
         return f"It broke off at the top, {to}, after {held} of {asked} min. Time where haze forms counts again."
@@ -51,8 +53,13 @@ def key_in(mending: Mending, temp: Say, rate: Say) -> str:
     if mending.place is Place.LATE:
         return "Nothing to mend: leave it off and closed, and let it cool."
     lines = keyed(mending.lines, temp, rate)
+    if mending.is_gentler:
+        lines += " (longer or slower than the plan, as this thickness asks)"
     if mending.place is Place.COLD:
         return f"Controller off, kiln closed. Another day, from cold, key in: {lines}."
+    if mending.place in (Place.CLIMB, Place.TOP) and mending.is_brittle:
+        return (f"Don't let the controller go on with step {mending.step} by itself: the glass is brittle here, and "
+                f"that is too fast for one plate. Stop it and key in: {lines}.")
     if mending.place is Place.CLIMB or mending.place is Place.TOP:
         return f"If the controller goes on with step {mending.step} by itself, leave it; if not, key in: {lines}."
     return f"Stop what the controller runs and key in: {lines}."

@@ -15,7 +15,8 @@ anywhere from the top  below PAST_MENDING_C: left closed; another day from cold 
 on                     plate to the anneal, whole, then the planned cooling
 =====================  ==================================================================================
 
-A plan without an anneal hold is given the one its glass and thickness ask for.
+A plan without an anneal hold is given the one its glass and thickness ask for; of a plan that has one the hold is
+never shorter, and the cooling never faster, than they ask for.
 """
 
 from __future__ import annotations
@@ -79,6 +80,10 @@ class Mending:
     """The hold that broke off, as planned [s]; 0 where it was no hold."""
     held_s: float = 0.0
     """How much of it was held [s]."""
+    is_brittle: bool = False
+    """Whether it was soft when it broke off and is brittle now: the plan's own climb is too fast for it."""
+    is_gentler: bool = False
+    """Whether the anneal in the lines is longer or slower than the plan's."""
 
 
 def refire_c_per_h(thickness_mm: float) -> float:
@@ -109,7 +114,8 @@ class Mender:
         self._asked = asked_anneal(glass, thickness_mm, faces)
         self._last_climb = max((part.index for part in self._parts if part.direction > 0), default=-1)
 
-    def mend(self, undone: int, held_s: float, here_c: float) -> Mending | None:
+    def mend(self, undone: int, held_s: float, here_c: float, *, lowest_c: float | None = None,
+             from_c: float | None = None) -> Mending | None:
         """Return what mends a firing that broke off.
 
         Parameters
@@ -120,6 +126,10 @@ class Mender:
             How much of it was held, where it is a hold [s].
         here_c
             Where the kiln is now, as its controller reads [°C].
+        lowest_c
+            How low it fell, where it has climbed again since; as ``here_c`` where None [°C].
+        from_c
+            Where it broke off, as far as that is known; glass that was soft there is one plate now [°C].
 
         Returns
         -------
@@ -129,9 +139,14 @@ class Mender:
         if not 0 <= undone < len(self._parts):
             return None
         part = self._parts[undone]
-        place = self._place(part, held_s, here_c)
+        place = self._place(part, held_s, here_c if lowest_c is None else min(here_c, lowest_c))
         held, asked = (min(held_s, part.duration_s), part.duration_s) if part.part == "hold" else (0.0, 0.0)
-        return Mending(place, self._lines(place, part, held, here_c), part.step, part.to_c, asked, held)
+        lines = self._lines(place, part, held, here_c)
+        own = next((other.rate_c_per_h for other in self._parts if other.step == part.step), None)
+        slower = lines[:1] and lines[0].rate_c_per_h is not None and (own is None or lines[0].rate_c_per_h < own)
+        soft = max(part.from_c, part.from_c if from_c is None else from_c) > BRITTLE_BELOW_C
+        return Mending(place, lines, part.step, part.to_c, asked, held, 
+                       is_brittle=bool(slower) and soft, is_gentler=self._is_gentler)
 
     def anneal_lines(self, here_c: float | None = None) -> tuple[Line, ...]:
         """Return the anneal that the glass needs: from above it, or from ``here_c`` [°C] where that is below."""
@@ -156,7 +171,7 @@ class Mender:
 
     def _lines(self, place: Place, part: PlannedPart, held_s: float, here_c: float) -> tuple[Line, ...]:
         if place in (Place.CLIMB, Place.TOP):
-            return (*self._back_up(part, held_s, here_c), *self._rest(self._after(part)))
+            return (*self._back_up(part, held_s, here_c), *self._gentle_rest(self._after(part)))
         if place is Place.LATE:
             return self._rest(part.index)
         return self.anneal_lines(here_c)
@@ -185,17 +200,48 @@ class Mender:
 
     @property
     def _hold_s(self) -> float:
-        return self._anneal.duration_s if self._anneal is not None else self._asked.hold_min * 60.0
+        asked_s = self._asked.hold_min * 60.0
+        return asked_s if self._anneal is None else max(self._anneal.duration_s, asked_s)
+
+    @property
+    def _is_gentler(self) -> bool:
+        """Return whether the load asks for a longer hold or a slower cooling than the plan has."""
+        if self._anneal is None:
+            return False
+        return self._hold_s > self._anneal.duration_s or self._cooling() != self._rest(self._anneal.index + 1)
 
     def _cooling(self) -> tuple[Line, ...]:
         if self._anneal is None:
             return tuple(Line(stage.rate_c_per_h, stage.to_c) for stage in self._asked.stages)
-        return self._rest(self._anneal.index + 1)
+        own = self._rest(self._anneal.index + 1)
+        before = (self._anneal.to_c, *(line.to_c for line in own))
+        return tuple(Line(self._borne(line.rate_c_per_h, from_c, line.to_c), line.to_c, line.hold_s)
+                     for from_c, line in zip(before, own, strict=False))
 
-    def _rest(self, first: int) -> tuple[Line, ...]:
-        """Return the plan's own lines from part ``first`` on."""
+    def _gentle_rest(self, first: int) -> tuple[Line, ...]:
+        """Return the plan's lines from part ``first`` on, with the anneal that the load needs."""
+        if self._anneal is None or first > self._anneal.index:
+            return self._rest(first)
+        *before, there = self._rest(first, self._anneal.index + 1)
+        return (*before, Line(there.rate_c_per_h, there.to_c, self._hold_s), *self._cooling())
+
+    def _borne(self, rate_c_per_h: float | None, from_c: float, to_c: float) -> float | None:
+        """Return the plan's own rate of a fall, or what the load asks for where that is slower [°C/h].
+
+        Only where setting glass sees it: further down the plan's own rate stands.
+        """
+        above_c = max(from_c, self._asked.hold_c)
+        for stage in self._asked.stages[:-1]:
+            if min(from_c, above_c) - max(to_c, stage.to_c) > NEAR_C:
+                asked = stage.rate_c_per_h
+                rate_c_per_h = asked if rate_c_per_h is None else min(rate_c_per_h, asked)
+            above_c = stage.to_c
+        return rate_c_per_h
+
+    def _rest(self, first: int, end: int | None = None) -> tuple[Line, ...]:
+        """Return the plan's own lines from part ``first`` on, up to ``end``."""
         lines: list[Line] = []
-        for part in self._parts[first:]:
+        for part in self._parts[first:end]:
             if part.part == "ramp":
                 lines.append(Line(None if part.rate_c_per_h is None else abs(part.rate_c_per_h), part.to_c))
             elif lines and lines[-1].to_c == part.to_c:

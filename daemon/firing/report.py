@@ -14,10 +14,12 @@ from daemon.firing.setup import Setup
 from daemon.firing.step import State, begin, step
 from daemon.firing.trace import gaps
 from daemon.firing.verdict import Answer, verdict
-from daemon.firing.went_through import glass_answers, glass_json, rounded
+from daemon.firing.went_through import CLIMB_QUESTION, glass_answers, glass_json, rounded
 from daemon.glass.load import Figures
+from daemon.glass.materials import Glass
 
 _WARM_C = 100.0
+_SHORT_S = 600.0
 """Glass below this suffers nothing worth telling [°C]."""
 
 
@@ -78,7 +80,8 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
     return Report(
         setup=setup, planned=state.parts, parts=parts, alerts=state.board.alerts,
         verdict=(*verdict(state.parts, parts, state.anneal, state.peak_c, learned, state.wording, holes),
-                 *_unseen(glass_answers(setup.glass, suffered, state.wording, loose=squeezes(state.parts)), holes)),
+                 *_unseen(glass_answers(setup.glass, suffered, state.wording, loose=squeezes(state.parts)), holes,
+                          setup.glass)),
         events=events, peak_c=state.peak_c, peak_s=state.peak_s, duration_s=last_s - first_s,
         finished=state.finished, readings=sum(1 for sample in samples if sample.temp_c is not None),
         gaps_s=sum(b - a for a, b in gaps(samples)), offset_c=offset_c,
@@ -86,13 +89,24 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
     )
 
 
-def _unseen(answers: Sequence[Answer], holes: Sequence[Hole]) -> Iterator[Answer]:
-    """Yield what is answered of the glass, saying how much of the warm firing it rests on was never seen."""
+def _unseen(answers: Sequence[Answer], holes: Sequence[Hole], glass: Glass) -> Iterator[Answer]:
+    """Yield what is answered of the glass, saying how much of the warm firing it rests on was never seen.
+
+    Where much of the annealing range was crossed unseen, the answers that rest on it are not known.
+    """
     unseen_s = sum(hole.to_s - hole.from_s for hole in holes if max(hole.from_c, hole.to_c or 0.0) > _WARM_C)
+    hidden_s = sum(hole.to_s - hole.from_s for hole in holes if hole.to_s - hole.from_s > _SHORT_S
+                   and min(hole.from_c, hole.to_c or 0.0) < glass.band_high_c
+                   and max(hole.from_c, hole.to_c or 0.0) > glass.band_low_c)
     for answer in answers:
-        yield answer if not unseen_s else replace(
-            answer, answer=f"{answer.answer} But {unseen_s / 60:.0f} min were not seen; it is reckoned straight "
-                           "across them.")
+        if hidden_s and answer.question != CLIMB_QUESTION and answer.answer.startswith("Yes"):
+            yield replace(answer, answer=f"Not known: {hidden_s / 60:.0f} min of the annealing range were not seen. "
+                                         f"Drawn straight across them it would be: {answer.answer}")
+        elif unseen_s:
+            yield replace(answer, answer=f"{answer.answer} But {unseen_s / 60:.0f} min were not seen; it is reckoned "
+                                         "straight across them.")
+        else:
+            yield answer
 
 
 def ended_parts(state: State) -> tuple[Part, ...]:

@@ -41,7 +41,8 @@ from daemon.firing.watches.off_target import hold_off_target
 from daemon.firing.watches.power import power_back
 from daemon.firing.watches.runaway import RunawayWatch
 from daemon.firing.watches.sensor import SensorWatch
-from daemon.firing.watches.stopping import firing_stopped, not_cooling
+from daemon.firing.watches.stopped import StoppedWatch
+from daemon.firing.watches.stopping import not_cooling
 from daemon.firing.watches.temperature import OverTemperatureWatch, over_temperature_ahead
 from daemon.firing.watches.wrong_plan import WrongPlanWatch, calmed
 from daemon.firing.wording import Wording
@@ -49,7 +50,7 @@ from daemon.glass.load import Load
 from daemon.running import Line
 
 _BEAT_WATCHES = {
-    "firing-stopped": firing_stopped, "restarted": power_back, "not-started": not_started,
+    "restarted": power_back, "not-started": not_started,
     "hold-cut-short": hold_cut_short, "hold-overrun": hold_overrun, "hold-off-target": hold_off_target,
     "not-climbing": not_climbing, "heating-too-fast": heating_too_fast, "not-cooling": not_cooling,
     "cooling-too-fast": cooling_too_fast, "haze-range": haze_range,
@@ -88,6 +89,7 @@ class State:
         self.sensor = SensorWatch()
         self.drop = DropWatch(setup.glass)
         self.runaway = RunawayWatch()
+        self.stopped = StoppedWatch()
         self.blind = Blind()
         self.wrong_plan = WrongPlanWatch(setup.plan, setup.others, self.trail, setup.glass) if setup.plan else None
         self.unplanned = None if setup.plan else Unplanned(self.trail, setup.glass)
@@ -251,13 +253,14 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     state.falls = free_fall(view)
     view.broken = state.breaks.see(view)
     state.board.enter(view.phase)
-    seen = {kind: watch(view) for kind, watch in _BEAT_WATCHES.items()}
+    seen = {"firing-stopped": state.stopped.see(view), **{
+        kind: watch(view) for kind, watch in _BEAT_WATCHES.items()}}
     seen["restarted"] = state.runaway.hold_on(seen["restarted"], view)
     findings = [finding for finding in seen.values() if finding is not None]
     state.breaks.note(findings, view)
     findings = calmed(unexplained(findings, state.said, entry.t_s), state.wrong_plan)
     other = _other_plan(state, view)
-    events += state.board.judge(entry.t_s, [*other, *findings], ("wrong-plan", *_BEAT_WATCHES))
+    events += state.board.judge(entry.t_s, [*other, *findings], ("wrong-plan", *seen))
     events += state.milestones.see(view)
     return view
 

@@ -101,6 +101,8 @@ def parse_glass(text: str, source: str) -> Glass:
     poisson, diffusivity = table.number("poisson"), _diffusivity(table)
     sheet = table.number("strain_point_sheet_c")
     name, origin = table.text("name", source), table.text("source", source)
+    if band is not None and curve is not None and not problems:
+        _holds_the_glass(band, curve, problems)
     if problems or curve is None:
         raise BadInput(source, "\n  ".join(["this glass can't be used:", *problems]))
     missing = [key for key, value in (("expansion_per_k", alpha), ("youngs_modulus_gpa", modulus),
@@ -115,6 +117,15 @@ def parse_glass(text: str, source: str) -> Glass:
         diffusivity_m2_s=diffusivity if diffusivity is not None else base.diffusivity_m2_s,
         source=origin, strain_point_sheet_c=sheet, band_c=band,
     )
+
+
+def _holds_the_glass(band: tuple[float, float], curve: Viscosity, problems: list[str]) -> None:
+    """Refuse a band that lies wholly above or below what the viscosity gives as the annealing range."""
+    low, high = band
+    annealing, strain = curve.temp_c(LOG_ANNEALING), curve.temp_c(LOG_STRAIN)
+    if low > annealing or high < strain:
+        problems.append(f"glass.band: {low:g} to {high:g} °C leaves out the annealing range, {strain:.0f} to "
+                        f"{annealing:.0f} °C by its viscosity. Check the figures and their unit.")
 
 
 def _diffusivity(table: _Table) -> float | None:

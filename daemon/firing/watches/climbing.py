@@ -102,13 +102,18 @@ def _fades(view: View, part: PlannedPart, not_before_s: float) -> Finding | None
     })
 
 
+_FALLEN_K = 12.0
+"""Readings so far above now were a fall, not a stand [K]."""
+
+
 def _flat_for_s(view: View, not_before_s: float) -> float:
-    """Return for how long the readings have stood as high as now [s]."""
+    """Return for how long the readings have stood as high as now, and not fallen here [s]."""
     trail = view.trail
     level_c = view.temp_c - 2.0 - 2.0 * trail.noise_c
+    fallen_c = view.temp_c + _FALLEN_K + 2.0 * trail.noise_c
     first = trail.index_at(not_before_s)
     for i in range(len(trail.times) - 1, first - 1, -1):
-        if trail.temps[i] < level_c:
+        if trail.temps[i] < level_c or trail.temps[i] > fallen_c:
             return view.t_s - trail.times[i]
     return view.t_s - max(not_before_s, trail.times[0] if trail.times else view.t_s)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from daemon.firing.events import Part, Rank
+from daemon.firing.mending import PAST_MENDING_C
 from daemon.firing.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.view import STOOD_C, TOP_NEAR_C, Finding, View
 from daemon.firing.watches.off_target import FAR_C, standing
@@ -23,25 +24,25 @@ _OVERSHOT_C = 15.0
 """A badly tuned controller shoots over by so much at the most; common practice."""
 _SURE = 3.0
 _PAST_MENDING_S = 1800.0
-"""Below the band and this long after, nothing can be done that night."""
+"""Past mending and this long after, nothing can be done that night."""
 
 
 def firing_stopped(view: View) -> Finding | None:
     """Return the finding where the kiln falls freely though its plan wants it to climb or hold."""
     recent = view.line(120.0, view.resumed_s)
-    if recent is None or -recent.slope_c_per_s * 3600 < 0.8 * _least_natural_fall(view.temp_c):
+    if recent is None or -recent.slope_c_per_s * 3600 < 0.8 * least_natural_fall(view.temp_c):
         return None
     left = _left_early(view)
     if left is None:
         return None
     began_s, from_c, planned = left
-    if view.temp_c < view.glass.band_low_c and view.t_s - began_s > _PAST_MENDING_S:
+    if view.temp_c < PAST_MENDING_C and view.t_s - began_s > _PAST_MENDING_S:
         return None
     line = view.line(180.0, max(view.resumed_s, began_s - 20.0))
     if line is None or line.span_s < 60.0:
         return None
     fall, error = -line.slope_c_per_s * 3600, view.error_c_per_h(line)
-    least = max(_least_natural_fall(view.temp_c), 1.4 * _planned_after(view, planned))
+    least = max(least_natural_fall(view.temp_c), 1.4 * _planned_after(view, planned))
     if fall - 2.0 * error < least or from_c - view.temp_c < _FALLEN_C or view.rises:
         return None
     rank = _rank(view, planned, from_c, view.t_s - began_s)
@@ -68,7 +69,7 @@ def _in_anneal(view: View, planned: PlannedPart) -> bool:
     return view.anneal is not None and planned.index == view.anneal.index
 
 
-def _least_natural_fall(temp_c: float) -> float:
+def least_natural_fall(temp_c: float) -> float:
     """Return the slowest fall [°C/h] that looks like a kiln without power at ``temp_c``."""
     return max(20.0, (temp_c - ASSUMED_ROOM_C) / 5.0)
 
@@ -92,8 +93,7 @@ def _left_early(view: View) -> tuple[float, float, PlannedPart] | None:
     undone = next((run for run in reversed(view.found) if view.parts[run.index].direction >= 0), None)
     if undone is None:
         return None
-    if undone.end_s is not None and view.temp_c < view.glass.band_low_c and (
-            view.t_s - undone.end_s > _PAST_MENDING_S):
+    if undone.end_s is not None and view.temp_c < PAST_MENDING_C and view.t_s - undone.end_s > _PAST_MENDING_S:
         return None
     missed = _missed_anneal(view, undone)
     if missed is not None:

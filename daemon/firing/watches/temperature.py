@@ -14,6 +14,8 @@ FORECAST_S = 45.0
 _FORECAST_FROM = 5.0
 """A forecast speaks only within this of the limit [K]: a brisk kiln passes its top by more than half of it."""
 _SURE = 4.0
+_LONG_S, _JUST_PASSED_K = 900.0, 60.0
+"""A hold this long can't be lost between two readings; passed by no more than this it has just been passed."""
 _STEP_K = 3.0
 """Readings this far from their line on average are no steady climb [K]."""
 
@@ -76,9 +78,16 @@ def _hold_passed(view: View) -> PlannedPart | None:
         return None
     if part.part == "hold":
         return part
-    own = next((p for p in view.parts if p.step == part.step and p.part == "hold"), None)
-    if own and part.direction > 0 and own.duration_s >= 300:
-        return own
+    before = view.parts[part.index - 1] if part.index else None
+    if before is not None and before.part == "hold" and before.duration_s >= _LONG_S and part.direction > 0 and (
+            view.temp_c - view.offset_c < before.to_c + _JUST_PASSED_K) and len(view.found) > 1 and (
+            view.found[-2].index < before.index):
+        return before
+    for ahead in view.parts[part.index:]:
+        if ahead.part == "hold" and ahead.duration_s >= 300:
+            return ahead  # where it climbs so fast that it is found a step behind, all the more
+        if ahead.direction < 0:
+            return None
     return None
 
 

@@ -48,8 +48,21 @@ def test_five_times_too_fast_is_told_as_a_range_and_never_a_bare_figure() -> Non
     # 19 mm, one face, 200 °C/h: 1.7/3 · 0.8077 · 22.3 K = 10 MPa by the closed form, and a quarter with two faces.
     bad = through((0.0, 700.0), (0.5, 515.0), (2.0, 515.0), (2.3, 455.0), (10.0, 30.0), thicknesses_mm=(19.0,))
     stress = answers(bad)["Did little enough stress stay in it?"]
-    assert stress.answer.startswith("Doubtful, about 2 to ")
-    assert "polarisers" in stress.answer
+    # On a shelf one face cools: that end of the range decides, and more than thrice the target is too much.
+    assert stress.answer.startswith("No, about 2 to ")
+    assert "don't cut" in stress.answer
+    hung = answers(through((0.0, 700.0), (0.5, 515.0), (2.0, 515.0), (2.3, 455.0), (10.0, 30.0),
+                           thicknesses_mm=(19.0,), faces=2))["Did little enough stress stay in it?"]
+    assert hung.answer.startswith("Doubtful, about 2 to ")
+    assert "polarisers" in hung.answer
+
+
+def test_a_drop_that_pulled_far_beyond_what_glass_bears_is_a_no() -> None:
+    # 300 K in six minutes under 6 mm: many times the 5 MPa.
+    dropped = through((0.0, 700.0), (0.5, 515.0), (2.0, 515.0), (4.0, 440.0), (4.1, 140.0), (10.0, 30.0))
+    fall = answers(dropped)["Did it cool gently enough below the range?"]
+    assert fall.answer.startswith("No, about ")
+    assert "gloves" in fall.answer
 
 
 def test_a_hold_that_never_came_is_no_and_says_what_is_left() -> None:
