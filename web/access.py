@@ -18,8 +18,10 @@ SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 PUBLIC = frozenset({"access.enter", "access.choose", "static", "assets.plotly_script"})
 """What anybody at home may fetch: the way in, and files that say nothing of this house."""
 
+_PLOTLYS_STYLE = "'sha256-ji27qzEtxXZW+7dun6UwjHXJ18e6WAin1VvNtkzIE/o='"
+"""The one fixed style that plotly's script puts into a page while it starts, by its hash; no other passes."""
 POLICY = "; ".join((
-    "default-src 'none'", "script-src 'self'", "style-src 'self'", "img-src 'self' data: blob:",
+    "default-src 'none'", "script-src 'self'", f"style-src 'self' {_PLOTLYS_STYLE}", "img-src 'self' data: blob:",
     "connect-src 'self'", "form-action 'self'", "base-uri 'none'", "frame-ancestors 'none'",
 ))
 
@@ -126,7 +128,8 @@ def _settings() -> Settings:
 
 def _inside(path: str) -> str:
     """Return ``path`` where it is one of this page, else the front."""
-    return path if path.startswith("/") and not path.startswith(("//", "/\\")) else "/"
+    plain = path.isprintable() and not any(letter.isspace() or letter == "\\" for letter in path)
+    return path if plain and path.startswith("/") and not path.startswith("//") else "/"
 
 
 @BLUEPRINT.route("/enter", methods=["GET", "POST"])

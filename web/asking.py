@@ -15,11 +15,13 @@ from werkzeug.wrappers import Response
 from daemon.intercom import FILE_NAME as SOCKET_NAME
 from daemon.store import requests
 from daemon.store.database import NoDatabase
-from web.house import database, settings
+from web.house import database, glance, settings
 
 SOON_S = 300.0
 """A request the daemon did not take within this is not done later, when nobody expects it [s]."""
 ASKED = "Asked. The watch takes it in a moment."
+UNHEARD = ("Asked, but the watch is silent just now, so nothing is watched. Back within five minutes it takes this; "
+           "after that it will not.")
 _CALL_S = 6.0
 _LONGEST_ANSWER = 65_536
 
@@ -55,7 +57,8 @@ def outcome_words() -> str:
     if found.outcome is None:
         if settings().clock.utc() > found.expires_utc:
             return "The watch did not take it. Is the daemon running?"
-        return ASKED
+        said = glance()
+        return ASKED if said is not None and not said.stale else UNHEARD
     return f"Not done: {found.outcome}"
 
 

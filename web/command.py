@@ -103,7 +103,7 @@ def _serve(settings: Settings, host: str, port: int) -> int:
         raise BadInput(f"--host {host} --port {port}", f"can't be used: {error.strerror}.",
                        "Give another one, such as --port 8081, or end what listens there.") from None
     server = waitress.create_server(
-        app, sockets=[listening], threads=THREADS, max_request_body_size=MOST_SENT,
+        app, sockets=[listening], threads=THREADS, max_request_body_size=2 * MOST_SENT,
         clear_untrusted_proxy_headers=True, ident=None, **proxy_of(settings),
     )
     for number in (signal.SIGTERM, signal.SIGINT):

@@ -116,9 +116,10 @@ def _choosing(form: Form, chosen: list[Firing]) -> str:
                               outcome=outcome if outcome in outcomes.WORDS else "")
     for firing in chosen:
         form.typed.add("firing", str(firing.firing_id))
+    asked = request.args.getlist("firing")
     return render_template(
         "compare_choose.html", form=form, glasses=GLASSES, known=outcomes.WORDS, glass=glass, outcome=outcome,
-        few=len(request.args.getlist("firing")) < LEAST and bool(request.args.getlist("firing")),
+        few=bool(asked), unknown=len(set(asked)) > len(chosen),
         offered=[_offer(one) for one in listed], unit=settings().unit,
     )
 

@@ -143,6 +143,9 @@ def minutes_of(leg: Leg, now_s: float) -> str:
     return f"{max(0.0, run_s) / 60:.0f} of {leg.planned.duration_s / 60:.0f} min"
 
 
+NOT_SEEN = "not seen"
+
+
 @dataclass(frozen=True, slots=True)
 class Row:
     """One line of the table planned against measured."""
@@ -156,9 +159,21 @@ class Row:
     anneal: bool = False
 
 
-def rows(course: Sequence[Leg], now_s: float, unit: str) -> tuple[Row, ...]:
-    """Return the table planned against measured, in words."""
-    return tuple(_row(leg, now_s, unit) for leg in course)
+def rows(course: Sequence[Leg], now_s: float, unit: str, planned: Sequence[PlannedPart] = ()) -> tuple[Row, ...]:
+    """Return the table planned against measured, in words.
+
+    A part of ``planned`` that the kiln passed over has its row too: what did not happen is worth seeing.
+    """
+    table: list[Row] = []
+    before: Leg | None = None
+    for leg in course:
+        if before is not None and before.run is not None and leg.run is not None:
+            table += [Row(None, "been", words.part(part.step, part.part), asked_words(part, unit), NOT_SEEN, "",
+                          part.purpose == "anneal")
+                      for part in planned[before.planned.index + 1:leg.planned.index]]
+        table.append(_row(leg, now_s, unit))
+        before = leg
+    return tuple(table)
 
 
 def asked_words(planned: PlannedPart, unit: str) -> str:

@@ -109,12 +109,18 @@ def _cell(kind: str, value: float | None, unit: str) -> str:
 def _differ(kind: str, first: float | None, value: float | None, unit: str) -> str:
     if first is None or value is None:
         return ""
-    off = value - first
+    off, size = value - first, abs(_as_shown(kind, value, unit) - _as_shown(kind, first, unit))
     if kind == "temp":
-        size = rate_to_unit(abs(off), unit)
         return "" if abs(off) < _K else f"{size:.0f} °{unit} {'higher' if off > 0 else 'lower'}"
     if abs(off) < _SHARE * max(abs(first), abs(value)):
         return ""
     if kind == "rate":
-        return f"{words.rate(off, unit)} {'faster' if off > 0 else 'slower'}"
-    return "" if abs(off) < _LEAST_S else f"{words.duration(abs(off))} {'longer' if off > 0 else 'shorter'}"
+        return f"{size:.0f} °{unit}/h {'faster' if off > 0 else 'slower'}"
+    return "" if abs(off) < _LEAST_S else f"{words.duration(size)} {'longer' if off > 0 else 'shorter'}"
+
+
+def _as_shown(kind: str, value: float, unit: str) -> float:
+    """Return a figure as its cell rounds it, so that the difference is that of the two cells."""
+    if kind == "time":
+        return 60.0 * round(value / 60.0)
+    return round(rate_to_unit(value, unit) if kind == "rate" else to_unit(value, unit))

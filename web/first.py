@@ -30,17 +30,18 @@ def first_steps() -> tuple[Step, ...]:
     zone = getattr(mine.zone, "key", None) or "the computer’s own zone"
     bench = said is not None and said.number("speed") not in (None, 1.0)
     return (
-        Step("A passcode", mine.open_house or passcode.kept_hash(mine.passcode_path) is not None,
+        Step("A passcode", not mine.open_house and passcode.kept_hash(mine.passcode_path) is not None,
              "Whoever knows it may start and end firings and answer alerts."
-             if not mine.open_house else "This page is open, for trying it; a real one asks for a passcode."),
-        Step("Kiln, probe, unit and time zone", heard,
+             if not mine.open_house else
+             "This page is open, for trying it. A real one asks for a passcode: start lehrling web without --open."),
+        Step("Kiln, probe, unit and time zone", False,
              f"Here: {mine.kiln}, °{mine.unit}, {zone}. If one is wrong, put it right in lehrling.toml and start the "
              "services anew. The kiln’s page tells whether the probe answers."
              if heard else "Nothing is heard from the daemon yet. It reads the probe; README.md tells how.",
              address=url_for("kiln.show"), link="The kiln and its probe"),
         Step("The bench, before real glass", bench,
              "A simulated kiln, the real watch and page: see an alert wake you once while nothing can break.",
-             code="lehrling daemon --data rehearsal --run rehearsal --bench power-lost-at-the-top --speed 60"),
+             code="lehrling demo --port 8081 --speed 60 --fault power-cut@step3:hold+2min"),
         Step("Whom it wakes", False,
              "Name a channel in lehrling.toml, send yourself a trial, and hear it from your bed with the door shut.",
              address=url_for("reach.reach"), link="How it reaches you"),

@@ -13,7 +13,7 @@ from flask import Blueprint, Response, get_template_attribute, render_template
 from daemon.firing.alerts import RUNAWAY
 from daemon.firing.events import Rank
 from daemon.firing.schedule import planned_parts
-from daemon.store import course, firings, kilns, pieces, plans
+from daemon.store import course, firings, judgements, kilns, pieces, plans
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
 from daemon.store.pieces import Piece
@@ -29,6 +29,8 @@ from web.others import OtherKiln, other_kilns
 from web.piece import drying_words
 from web.present import LogLine, Present, alert_of, present
 from web.record import read_record
+from web.saw import night_of
+from web.scales import date_words
 from web.sheet import Sheet, sheet_of
 from web.tagged import tagged_json
 
@@ -139,6 +141,14 @@ def _present(said: Glance | None, kept: Kept) -> Present:
     return present(said, settings().unit, settings().zone, kept.starts, kept.asked)
 
 
+def _night(listed: Sequence[firings.Listed]) -> tuple[str, str]:
+    """Return when the latest firing began and its verdict, so that nobody has to look for them in the morning."""
+    if not listed:
+        return "", ""
+    starts = listed[0].firing.started_utc.astimezone(settings().zone)
+    return date_words(starts), night_of(judgements.judgement(database(), listed[0].firing.firing_id))
+
+
 @BLUEPRINT.get("/")
 def now() -> str:
     """Show the present."""
@@ -148,7 +158,7 @@ def now() -> str:
              "may_change": access.may_change(settings()), "deeds": DEEDS, "probe": PROBE}
     if not kept.readable:
         return render_template("now.html", **shown, sheet=None, idle=False, first=None, asked="", pieces=[],
-                               last=None, drying=[])
+                               last=None, night=("", ""), drying=[])
     sheet: Sheet | None = None
     if kept.firing is not None:
         at_s = number(said.table("next"), "at_s") if said else None
@@ -159,7 +169,7 @@ def now() -> str:
         "now.html", **shown, sheet=sheet, idle=kept.target is None,
         first=None if listed else first_steps(), drying=_drying(stored), asked=outcome_words(),
         pieces=[p for p in stored if kept.firing and p.piece_id in kept.firing.piece_ids],
-        last=listed[0] if listed else None,
+        last=listed[0] if listed else None, night=_night(listed),
     )
 
 

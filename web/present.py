@@ -185,7 +185,8 @@ def present(glance: Glance | None, unit: str, zone: tzinfo, starts: datetime | N
         movement=words.movement(glance.number("rate_c_per_h"), unit) if temp_c is not None else "",
         beside_plan=_beside_plan(glance, unit), clock=clock, stale="",
         alerts=_alerts(glance, starts), log=_log(glance, unit, starts, asked) if starts is not None else (),
-        trouble=_trouble(glance), title=f"{temp} °{unit}", note=bench_note(glance), glass=_glass(glance),
+        trouble=_trouble(glance), title=f"{_loudest(glance)}{temp} °{unit}", note=bench_note(glance),
+        glass=_glass(glance) if temp_c is not None else (),
         calls=_calls(glance, unit),
     )
 
@@ -207,6 +208,14 @@ def _alerts(glance: Glance, starts: datetime | None) -> tuple[AlertEntry, ...]:
     if starts is None:
         return ()
     return alert_entries([a for a in map(alert_of, glance.tables("alerts")) if a is not None], starts)
+
+
+def _loudest(glance: Glance) -> str:
+    """Return what stands before the temperature in the page's title, all that is seen of a page at the back."""
+    standing = [a for a in map(alert_of, glance.tables("alerts")) if a is not None and a.cleared_s is None
+                and a.under is None and a.rank is not Rank.LOG]
+    return f"{words.capital(words.RANKS['wake'])}: " if any(a.rank is Rank.WAKE for a in standing) else "Look: " \
+        if standing else ""
 
 
 def _glass(glance: Glance) -> tuple[str, ...]:

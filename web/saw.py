@@ -100,6 +100,14 @@ def saw_of(record: Record, kept: Judgement | None, peak_c: float | None) -> Saw:
     return Saw(lines_of(found), (), None)
 
 
+def night_of(kept: Judgement | None) -> str:
+    """Return the verdict of a night in one sentence; empty where none was kept."""
+    rows = kept.told.get("verdict") if kept is not None else None
+    if not isinstance(rows, list):
+        return ""
+    return Saw(lines_of([answer_of(row) for row in rows if isinstance(row, Mapping)]), (), None).sentence
+
+
 def lines_of(answers: Sequence[Answer]) -> tuple[Line, ...]:
     """Return answers as lines."""
     return tuple(
@@ -120,9 +128,9 @@ def exposure_of(glass: Mapping[str, Any]) -> tuple[str, ...]:
     above = glass.get("time_above_s")
     if isinstance(above, Mapping):
         spans = [(limit, number(above, limit)) for limit in above if isinstance(limit, str)]
-        said = [f"{limit} °C {words.duration(s)}" for limit, s in spans if s]
+        said = [f"{words.duration(s)} above {limit} °C" for limit, s in spans if s]
         if said:
-            found.append(f"Time above {', '.join(said)}.")
+            found.append(f"{words.capital('; '.join(said))}.")
     return tuple(words.bound(line) for line in found)
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
+from daemon.firing.schedule import planned_parts
 from web.course import Row, rows
 from web.drawing import NARROW, RIGHT, WIDE, left_of, svg
 from web.inks import DAY
@@ -26,7 +27,9 @@ class Sheet:
 
 def sheet_of(record: Record) -> Sheet:
     """Return the drawings of a firing; their colours are the page's own, by the stylesheet."""
-    return Sheet(*strips_of(record), *traces_of(record), rows(record.course, record.last_s, record.picture.unit))
+    planned = planned_parts(record.plan.parsed()) if record.plan is not None else ()
+    table = rows(record.course, record.last_s, record.picture.unit, planned)
+    return Sheet(*strips_of(record), *traces_of(record), table)
 
 
 def strips_of(record: Record) -> tuple[Markup, Markup]:

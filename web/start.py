@@ -10,7 +10,7 @@ from werkzeug.wrappers import Response
 from daemon.store import firings
 from web.asking import ask
 from web.form import Form
-from web.house import database, kiln_id, settings
+from web.house import database, glance, kiln_id, settings
 from web.load import Choices, choices, read_load
 
 BLUEPRINT = Blueprint("start", __name__)
@@ -46,4 +46,6 @@ def _stop_what_dries(form: Form, offered: Choices, piece_ids: Collection[int]) -
 def _show(form: Form) -> str:
     kiln = kiln_id()
     running = firings.current(database(), kiln) if kiln is not None else None
-    return render_template("start.html", form=form, offered=choices(), running=running)
+    said = glance()
+    return render_template("start.html", form=form, offered=choices(), running=running,
+                           silent=said is None or said.stale)

@@ -73,7 +73,7 @@ TIMINGS: dict[str, Timing] = {
 CONSEQUENCES: dict[str, tuple[str, ...]] = {
     "wrong-plan": JUDGED_BY_PLAN,
     "sudden-drop": ("firing-stopped", "cooling-too-fast", "hold-cut-short", "hold-off-target", "not-climbing",
-                    "not-cooling"),
+                    "not-cooling", "restarted"),
     "firing-stopped": ("sudden-drop", "cooling-too-fast", "hold-cut-short", "not-climbing", "not-cooling"),
     "restarted": ("not-cooling", "not-climbing", "hold-cut-short", "heating-too-fast"),
     "hold-cut-short": ("cooling-too-fast", "not-cooling"),
@@ -86,8 +86,8 @@ CONSEQUENCES: dict[str, tuple[str, ...]] = {
 SHARPER: dict[str, tuple[str, ...]] = {
     "not-cooling": ("restarted", "hold-off-target"),
     "not-climbing": ("hold-off-target",),
-    "hold-cut-short": ("firing-stopped", "hold-off-target"),
-    "cooling-too-fast": ("firing-stopped", "hold-cut-short", "hold-off-target"),
+    "hold-cut-short": ("firing-stopped", "hold-off-target", "restarted"),
+    "cooling-too-fast": ("firing-stopped", "hold-cut-short", "hold-off-target", "restarted"),
     "firing-stopped": ("restarted", "hold-off-target"),
 }
 """Names that may replace a first, vaguer one while the trouble is the same."""
@@ -230,9 +230,10 @@ class Board:
 
     def _sharpen(self, live: _Live, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:
         old = live.alert
-        rank = old.rank if old.under else max(old.rank, finding.rank, key=lambda r: r.height)
+        under = old.under if finding.kind in CONSEQUENCES.get(old.under or "", ()) else None
+        rank = old.rank if under else max(old.rank, finding.rank, key=lambda r: r.height)
         woke = old.woke_s if old.woke_s is not None else (t_s if rank is Rank.WAKE else None)
-        live.alert = replace(old, kind=finding.kind, rank=rank, woke_s=woke, text=self._words(finding),
+        live.alert = replace(old, kind=finding.kind, rank=rank, woke_s=woke, text=self._words(finding), under=under,
                              step=finding.step or old.step, since_s=min(old.since_s, finding.since_s),
                              named=(*old.named, (t_s, old.kind)))
         live.finding, live.seen_s, live.unseen = finding, t_s, False

@@ -127,6 +127,8 @@ class View:
     vents: bool = False
     """Whether a step down stands that may be a vent opened to cool faster."""
     broken: BrokenOff | None = None
+    dropped_s: float | None = None
+    """When a sudden drop was last seen [s]."""
     """Where the firing broke off, until that is long past."""
 
     @property

@@ -44,7 +44,7 @@ def test_an_empty_studio_is_told_its_first_steps(client, studio):
              "A plan", "A piece", "The first firing"]
     assert [page.index(f"<strong>{step}</strong>") for step in steps] == sorted(
         page.index(f"<strong>{step}</strong>") for step in steps)
-    assert "lehrling daemon --data rehearsal" in page
+    assert "lehrling demo --port 8081 --speed 60 --fault" in page
     assert "No firing is open. The kiln is at 23\u00a0°C." in page
 
 

@@ -77,6 +77,8 @@ def not_climbing(view: View) -> Finding | None:
         return _fades(view, part, not_before_s)
     if slope + 3.0 * error < -30.0:
         return None  # it falls: another watch's business
+    if view.temp_c < BRITTLE_BELOW_C and _has_turned(view):
+        return None
     if standing(view) is not None:
         return None  # it stands in the hold it climbs to, only not where it should
     flat_s = _flat_for_s(view, not_before_s)
@@ -84,6 +86,12 @@ def not_climbing(view: View) -> Finding | None:
     return Finding("not-climbing", rank, view.t_s - flat_s, part.step, facts={
         "temp_c": view.temp_c, "to_c": part.to_c, "rate_c_per_h": slope, "planned_c_per_h": planned, "flat_s": flat_s,
     })
+
+
+def _has_turned(view: View) -> bool:
+    """Return whether the climb has become a fall, which a longer line does not show yet."""
+    line = view.line(_TURNED_WINDOW_S, view.resumed_s)
+    return line is not None and line.slope_c_per_s * 3600 + 2.0 * view.error_c_per_h(line) < -_TURNED_C_PER_H
 
 
 def _fades(view: View, part: PlannedPart, not_before_s: float) -> Finding | None:
@@ -102,6 +110,7 @@ def _fades(view: View, part: PlannedPart, not_before_s: float) -> Finding | None
     })
 
 
+_TURNED_WINDOW_S, _TURNED_C_PER_H = 150.0, 15.0
 _FALLEN_K = 12.0
 """Readings so far above now were a fall, not a stand [K]."""
 

@@ -6,10 +6,13 @@ from daemon.firing.beyond import climbs_no_more, passed_all
 from daemon.firing.events import Rank
 from daemon.firing.view import Finding, View
 from daemon.firing.watches.climbing import restarted
+from daemon.firing.watches.rates import surest
 
 TELL_FOR_S = 1800.0
 """How long after readings are back the kiln's fall meanwhile is worth a wake [s]."""
 HOT_C = 540.0
+_BACK_FOR_S, _LOST_K, _CLIMBED_K, _CLIMBS_C_PER_H = 120.0, 30.0, 12.0, 40.0
+"""Power is back once the kiln climbs so fast for so long, having lost so much [s, K, K, °C/h]; by trial."""
 AIR_S = 600.0
 """The air under a lid that is shut again has come back by then [s]; by trial on the bench."""
 
@@ -42,10 +45,37 @@ def _air_comes_back(view: View) -> bool:
     return view.broken is None and view.temp_c < view.glass.band_low_c and climbs_no_more(view)
 
 
+def _climbs_back(view: View) -> Finding | None:
+    """Return the finding where the kiln that broke off climbs again towards where it was, in the same part or not."""
+    broken = view.broken
+    if broken is None or broken.back_s is not None or view.temp_c > broken.from_c:
+        return None
+    if view.dropped_s is not None and view.dropped_s > broken.t_s - AIR_S:
+        return None  # a lid that is shut again
+    since = range(view.trail.index_at(broken.t_s), len(view.trail.times))
+    lowest = min(since, key=lambda i: view.trail.temps[i], default=None)
+    if lowest is None:
+        return None
+    lowest_c, back_s = view.trail.temps[lowest], view.trail.times[lowest]
+    if broken.from_c - lowest_c < _LOST_K or view.temp_c < lowest_c + _CLIMBED_K:
+        return None
+    if not _BACK_FOR_S < view.t_s - back_s < TELL_FOR_S:
+        return None
+    if surest(view, _CLIMBS_C_PER_H, max(back_s, view.resumed_s), way=1) is None:
+        return None
+    return Finding("restarted", Rank.WAKE, back_s, view.parts[broken.index].step, facts={
+        "temp_c": view.temp_c, "lowest_c": lowest_c, "from_c": broken.from_c, "first_step": 0.0, "dark": 0.0,
+        "undone": float(broken.index), "held_s": broken.held_s, "here_c": view.temp_c - view.offset_c,
+        "anneal_c": view.anneal.to_c if view.anneal else 0.0, "beyond": float(passed_all(view)),
+    })
+
+
 def _again(view: View) -> Finding | None:
     """Return the finding where the kiln climbs again, told from where it broke off if that is known."""
     found = restarted(view)
-    if found is None or (_air_comes_back(view) and view.t_s - found.since_s < AIR_S):
+    if found is None:
+        return _climbs_back(view)
+    if (_air_comes_back(view) and view.t_s - found.since_s < AIR_S):
         return None
     before = view.found[-2]
     held_s = (before.end_s if before.end_s is not None else view.t_s) - before.start_s
