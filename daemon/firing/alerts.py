@@ -94,8 +94,9 @@ SHARPER: dict[str, tuple[str, ...]] = {
 EXPLAINED_BY_PLAN = "wrong-plan"
 """A name that may replace any that compares with the chosen plan, for as long as the other plan explains it."""
 _SAME_TROUBLE_S = 900.0
-_RISING_S = 360.0
-"""A cause has risen to its rank by then; a louder consequence of a quieter cause speaks for itself."""
+_RISING_S, _VENTING_S = 360.0, 540.0
+"""A cause has risen to its rank by then; a louder consequence of a quieter cause speaks for itself. A drop told
+as a look may be a vent, and is shut within the longer time."""
 
 
 @dataclass(slots=True)
@@ -349,4 +350,5 @@ def _unquiet(live: _Live) -> None:
 
 def _speaks_for(cause: _Live, finding: Finding, t_s: float) -> bool:
     """Return whether a cause is as loud as its consequence, or still young enough to become so."""
-    return cause.alert.rank.height >= finding.rank.height or t_s - cause.alert.raised_s < _RISING_S
+    rising_s = _VENTING_S if cause.alert.kind == "sudden-drop" else _RISING_S
+    return cause.alert.rank.height >= finding.rank.height or t_s - cause.alert.raised_s < rising_s

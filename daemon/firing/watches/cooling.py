@@ -20,7 +20,8 @@ better every minute, so it need not be so strict; once it is long there is no hu
 _LATER_S = 700.0
 THICK_MM = 12.0
 THICK_WAKE_TIMES = 3.0
-_BELOW_HOLD_C = 6.0
+_BELOW_HOLD_C = 10.0
+_YOUNG_SHARE = 0.3
 _DROPPED_K, _LEFT_K, _HELD_SHARE = 4.0, 10.0, 0.8
 """So far below its level a hold is left once it is about due; before that share of it, it may only swing [K]."""
 
@@ -73,11 +74,23 @@ def _planned_fall(view: View) -> PlannedPart | None:
             return part if part.direction < 0 else None  # a fall that climbs again: only its own rate is asked
         return view.next_fall(anneal.index) if below and part.direction < 0 else None
     if part.part == "ramp":
-        return part if part.direction < 0 else None
+        return part if part.direction < 0 and not _only_swings(view, anneal) else None
     level = view.found[-1].mean_c if view.found else None
     early = view.t_s - view.part_start_s < _HELD_SHARE * part.duration_s
     dropped = level is None or view.temp_c < level - (_LEFT_K if early else _DROPPED_K)
     return view.next_fall(part.index) if dropped else None
+
+
+def _only_swings(view: View, anneal: PlannedPart) -> bool:
+    """Return whether the fall begins out of a young hold or none, and is no deeper than a controller swings."""
+    if len(view.found) < 2 or view.found[-1].index != anneal.index + 1 or view.found[-2].index > anneal.index:
+        return False
+    level_c: float | None = anneal.to_c + view.offset_c
+    if view.found[-2].index == anneal.index:
+        level_c = view.found[-2].mean_c
+        if view.found[-1].start_s - view.found[-2].start_s >= _YOUNG_SHARE * anneal.duration_s:
+            return False
+    return level_c is not None and view.temp_c > level_c - _LEFT_K
 
 
 def _fall_from_s(view: View, planned: PlannedPart) -> float:

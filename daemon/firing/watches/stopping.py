@@ -20,6 +20,8 @@ _UNSURE_STEPS = 4.0
 _NATURAL_TIME_H = 10.0
 """A closed kiln cools with a time constant well below this [h]; slower than that is heated. Common practice."""
 _STUCK_AFTER_S = 600.0
+_AT_PEAK_K, _SHORT_OF_TOP_K = 3.0, 3.0
+"""A kiln this near its peak has not come down; one this far below its top was never there [K]."""
 _OVERSHOT_C = 15.0
 """A badly tuned controller shoots over by so much at the most; common practice."""
 _SURE = 3.0
@@ -242,6 +244,9 @@ def _may_not_be_done_above(view: View, fall: PlannedPart) -> bool:
     if fall.index < 2:
         return False
     climb, top = view.parts[fall.index - 2], view.parts[fall.index - 1]
+    if climb.direction > 0 and view.temp_c > view.peak_c - _AT_PEAK_K and (
+            view.peak_c - view.offset_c < top.to_c - _SHORT_OF_TOP_K):
+        return True  # as hot as it has ever been, and its top never reached
     if climb.direction <= 0 or top.part != "hold" or view.temp_c - view.offset_c < top.to_c - FAR_C:
         return False
     highest_c = max(view.trail.temps[view.trail.index_at(view.part_start_s - 1800.0):], default=view.temp_c)
