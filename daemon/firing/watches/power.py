@@ -50,6 +50,8 @@ def _climbs_back(view: View) -> Finding | None:
     broken = view.broken
     if broken is None or broken.back_s is not None or view.temp_c > broken.from_c:
         return None
+    if view.parts[broken.index].direction < 0:
+        return None  # it fell too fast, under power; nothing was cut off
     if view.dropped_s is not None and view.dropped_s > broken.t_s - AIR_S:
         return None  # a lid that is shut again
     since = range(view.trail.index_at(broken.t_s), len(view.trail.times))
