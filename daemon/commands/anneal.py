@@ -39,7 +39,7 @@ def _run(args: argparse.Namespace) -> int:
         sys.stdout.write("\n")
         return 0
     if args.plan:
-        write_text(args.plan, write_plan(as_plan(advice, args.unit)), like='title = "Anneal, ')
+        write_text(args.plan, write_plan(as_plan(advice, args.unit, is_from_cold=True)), like='title = "Anneal, ')
     sys.stdout.writelines(line + "\n" for line in advice_lines(advice, uneven=args.uneven))
     return 0
 

@@ -57,12 +57,14 @@ def advice_json(advice: Anneal, *, uneven: bool) -> dict[str, Any]:
     }
 
 
-def as_plan(advice: Anneal, unit: Unit = "C") -> Plan:
-    """Return the advice as a plan in ``unit``: from cold to the hold as a fused plate climbs, the hold, the cooling.
+def as_plan(advice: Anneal, unit: Unit = "C", *, is_from_cold: bool = False) -> Plan:
+    """Return the advice as steps in ``unit``: the way to the hold, the hold, the cooling.
+
+    The way is a free fall from the top; from cold it is a climb no faster than a fused plate bears.
 
     In °F temperatures are whole degrees, and rates are rounded down to two figures: never looser.
     """
-    climb = _no_faster(refire_c_per_h(advice.thickness_mm), unit)
+    climb = _no_faster(refire_c_per_h(advice.thickness_mm), unit) if is_from_cold else None
     hold = Step(climb, _whole(advice.hold_c, unit), advice.hold_min * 60, "anneal")
     cooling = [Step(_no_faster(stage.rate_c_per_h, unit), _whole(stage.to_c, unit)) for stage in advice.stages]
     return Plan(f"Anneal, {advice.thickness_mm:g} mm of {advice.glass.name}", unit, (hold, *cooling))

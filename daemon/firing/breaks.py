@@ -73,7 +73,8 @@ class Breaks:
             broken = _of_finding(finding, view)
             if broken is None:
                 continue
-            known, ways = self._broken, [view.parts[b.index].direction for b in (self._broken, broken) if b is not None]
+            known = self._broken
+            ways = [view.parts[b.index].direction for b in (known, broken) if b is not None]
             sharper = len(ways) == 2 and ways[0] < 0 <= ways[1]
             if known is None or sharper or view.t_s - self._noted_s > _SPELL_S:
                 self._broken = broken

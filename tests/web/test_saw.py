@@ -26,7 +26,7 @@ def test_minutes_above_limits_are_said_and_none_is_left_out_silently():
     said = exposure_of({"haze_range_s": {"rising": 840.0, "falling": 420.0},
                         "time_above_s": {"540": 11640.0, "760": 0.0}})
     assert [line.replace("\u00a0", " ") for line in said] == [
-        "Between 700 and 760 °C, where haze forms: 14 min rising, 7 min falling.", "Time above 540 °C 3 h 14 min."]
+        "Between 700 and 760 °C, where haze forms: 14 min rising, 7 min falling.", "3 h 14 min above 540 °C."]
     assert exposure_of({"haze_range_s": None, "time_above_s": "nonsense"}) == ()
 
 
