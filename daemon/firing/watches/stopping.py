@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from daemon.firing.events import Part, Rank
-from daemon.firing.mending import PAST_MENDING_C
 from daemon.firing.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.view import STOOD_C, TOP_NEAR_C, Finding, View
 from daemon.firing.watches.off_target import FAR_C, standing
@@ -15,7 +14,7 @@ WAKE_AFTER_S, WAKE_AFTER_STEPS = 240.0, 6.0
 _FALLEN_C = 10.0
 _EARLY_HOLD_S = 120.0
 _EARLY_SHARE = 0.25
-_UNSURE_STEPS = 4.0
+_UNSURE_STEPS = 6.0
 """Where a hold begins and ends is known to within so many steps of a slow logger."""
 _NATURAL_TIME_H = 10.0
 """A closed kiln cools with a time constant well below this [h]; slower than that is heated. Common practice."""
@@ -25,8 +24,8 @@ _AT_PEAK_K, _SHORT_OF_TOP_K = 3.0, 3.0
 _OVERSHOT_C = 15.0
 """A badly tuned controller shoots over by so much at the most; common practice."""
 _SURE = 3.0
-_PAST_MENDING_S = 1800.0
-"""Past mending and this long after, nothing can be done that night."""
+_BEGINS_WITHIN_S = 1800.0
+"""Below the band and this long after a part was left, its end is no news; watches/stopped.py keeps what stands."""
 
 
 def firing_stopped(view: View) -> Finding | None:
@@ -38,7 +37,7 @@ def firing_stopped(view: View) -> Finding | None:
     if left is None:
         return None
     began_s, from_c, planned = left
-    if view.temp_c < PAST_MENDING_C and view.t_s - began_s > _PAST_MENDING_S:
+    if view.temp_c < view.glass.band_low_c and view.t_s - began_s > _BEGINS_WITHIN_S:
         return None
     line = view.line(180.0, max(view.resumed_s, began_s - 20.0))
     if line is None or line.span_s < 60.0:
@@ -95,7 +94,8 @@ def _left_early(view: View) -> tuple[float, float, PlannedPart] | None:
     undone = next((run for run in reversed(view.found) if view.parts[run.index].direction >= 0), None)
     if undone is None:
         return None
-    if undone.end_s is not None and view.temp_c < PAST_MENDING_C and view.t_s - undone.end_s > _PAST_MENDING_S:
+    if undone.end_s is not None and view.temp_c < view.glass.band_low_c and (
+            view.t_s - undone.end_s > _BEGINS_WITHIN_S):
         return None
     missed = _missed_anneal(view, undone)
     if missed is not None:
@@ -222,8 +222,11 @@ def not_cooling(view: View) -> Finding | None:
         climbing = climbing and _goes_on(view, not_before_s, line.span_s)
     natural = (view.temp_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H
     planned = abs(part.rate_c_per_h) if part.rate_c_per_h is not None else natural
+    recent = view.line(180.0, not_before_s)
+    falls = recent is not None and (
+        recent.slope_c_per_s * 3600 + 2.0 * view.error_c_per_h(recent) < -0.3 * min(planned, natural))
     slow = -slope + 2.0 * error < 0.3 * min(planned, natural) and line.span_s > _STUCK_AFTER_S - 60.0
-    if not (climbing or slow) or view.temp_c < 100.0:
+    if falls or not (climbing or slow) or view.temp_c < 100.0:
         return None
     if not climbing and standing(view) is not None:
         return None  # it stands in a hold that is due, only not where it should
