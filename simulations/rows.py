@@ -178,7 +178,7 @@ def _stuck_falling(d: Draft) -> Made:
 
 def _welded_falling(d: Draft) -> Made:
     return (f"runaway={d.minutes(30, 60)}@{d.into(d.program.cool, 'ramp', 0.1, 0.6)}",), (
-        # A contact that welds in the fall climbs as no step of the plan does: that it will be too hot is told at once.
+        # A contact that welds in the fall climbs as no step of the plan does: it will be too hot, and that is told.
         Expected(("not-cooling", "over-temperature"), "wake", "runaway", ("restarted",), within_s=1800),)
 
 

@@ -11,7 +11,7 @@ from daemon.store import course, judgements, notes, outcomes, photographs, piece
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
 from web import access, words
-from web.asking import ASKED, alert_no, ask, outcome_words
+from web.asking import ASKED, UNHEARD, alert_no, ask, outcome_words
 from web.chronicle import Day, chronicle
 from web.form import Form
 from web.house import database, settings
@@ -55,7 +55,7 @@ def show_with(firing: Firing, form: Form) -> str:
         outcomes=outcomes.of_firing(db, firing.firing_id),
         photographs=photographs.photographs(db, firing_id=firing.firing_id), taken=taken_out(),
         peak=words.temp(highest_c, unit), date=date_words(record.starts), clock=time_words(record.starts),
-        duration=words.duration(record.last_s), asked=asked, waiting=asked == ASKED,
+        duration=words.duration(record.last_s), asked=asked, waiting=asked in (ASKED, UNHEARD),
         may_change=access.may_change(settings()),
         clock_of=lambda t_s: words.clock(record.starts, t_s) if t_s is not None else "",
     )

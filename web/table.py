@@ -30,7 +30,7 @@ def table(firing_id: int) -> str:
         near = next((kept[t] for d in range(0, 31, 5) for t in (t_s + d, t_s - d) if t in kept), None)
         planned = at(tuple(record.picture.plan), float(t_s)) if record.picture.plan else None
         rows.append({"day": date_words(local(record.starts, t_s)), "when": words.clock(record.starts, t_s),
-                     "since": words.duration(t_s) if t_s else "0",
+                     "since": words.bound(words.duration(t_s)) if t_s else "0",
                      "got": words.temp(near, unit) if near is not None else "no reading",
                      "asked": words.temp(planned, unit) if planned is not None else ""})
     return render_template("table.html", firing=firing, rows=rows, unit=unit, step=words.duration(step_s))

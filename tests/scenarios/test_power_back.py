@@ -49,3 +49,26 @@ def test_a_top_lost_in_the_dark_is_told_once_the_kiln_climbs_again(fired):
 ])
 def test_a_monitor_that_was_off_alone_wakes_nobody(fired, for_min, where):
     assert fired("full-fuse-6mm", f"gap={for_min}min@{where}").wakes == []
+
+
+def test_a_firing_that_broke_off_stands_until_it_is_past_mending(fired):
+    night = fired("full-fuse-6mm", "power-cut=10h@step4:hold+10min")
+    (stopped,) = night.alerts("firing-stopped")
+    # The kiln passes 370 °C, below which this night mends nothing (from memory), some time after.
+    past_s = next(sample.t_s for sample in night.samples if sample.t_s > stopped.raised_s and sample.temp_c < 370.0)
+    assert stopped.cleared_s == pytest.approx(past_s, abs=15 * MIN)
+    (back,) = night.alerts("restarted")
+    assert "Another day, from cold" in back.text.do
+
+
+def test_power_back_in_the_very_part_it_was_lost_in_wakes_by_the_climb(fired):
+    night = fired("full-fuse-6mm", "power-cut=40min@step3:hold+2min")
+    (back,) = night.alerts("restarted")
+    assert 0.0 < back.woke_s - (night.fault_s() + 40 * MIN) <= 10 * MIN
+    assert "climbs again" in back.text.what
+
+
+def test_a_lid_that_is_shut_again_is_no_power_that_is_back(fired):
+    night = fired("full-fuse-6mm", "ajar=0.8,15min@step4:hold+20min")
+    assert night.alerts("sudden-drop")
+    assert [alert for alert in night.wakes if alert.kind == "restarted"] == []

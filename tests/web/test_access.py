@@ -151,7 +151,8 @@ def test_leaving_ends_the_session(guarded):
 
 def test_the_way_back_never_leads_out_of_the_house(guarded):
     client = guarded.test_client()
-    for back in ("//evil.example", "https://evil.example", "/\\evil.example", "javascript:alert(1)", ""):
+    for back in ("//evil.example", "https://evil.example", "/\\evil.example", "javascript:alert(1)", "",
+                 "/\t/evil.example", "/\n/evil.example", "/ /evil.example", "/a\\evil.example"):
         answer = client.post("/enter", data={"passcode": WORDS, "back": back}, headers=SAME)
         assert answer.headers["Location"] == "/"
         client.post("/leave", headers=SAME)

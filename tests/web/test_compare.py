@@ -8,7 +8,7 @@ from itertools import pairwise
 import pytest
 
 from daemon.store import outcomes
-from web.differences import Compared, rows, sentences
+from web.differences import Compared, _differ, rows, sentences
 from web.measures import crossing_s, falling_s, measures, process_c
 
 # Up 240 K/h from 20 to 800, ten minutes there, down 480 K/h to 516, an hour there, down 60 K/h to 396.
@@ -124,3 +124,18 @@ def test_a_stretch_that_is_none_is_all_of_it(client, studio, stretch):
     page = client.get(f"/compare?firing=1&firing=2&by=start&{stretch}")
     assert page.status_code == 200
     assert "All of it" not in page.text
+
+
+def test_a_difference_is_that_of_the_two_figures_beside_it():
+    # 83.6 and 146.4 are shown as 84 and 146; 62 lies between those, though 62.8 lies between the others.
+    assert _differ("rate", 83.6, 146.4, "C") == "62 °C/h faster"
+    assert _differ("time", 629.0, 991.0, "C") == "7 min longer"  # 10 and 17 min
+
+
+@pytest.mark.parametrize(("asked", "told"), [
+    ("firing=1&firing=999", "One of those is no firing kept here."), ("firing=abc&firing=1", "One of those is no"),
+    ("firing=1", "Choose at least two different ones."), ("firing=1&firing=1", "Choose at least two different ones."),
+])
+def test_a_choice_that_can_t_be_compared_is_said(client, studio, asked, told):
+    studio.fill(until_s=40_000.0, ended=True)
+    assert told in client.get(f"/compare?{asked}").text

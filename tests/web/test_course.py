@@ -83,3 +83,13 @@ def test_the_table_has_rates_and_lengths_in_the_owners_unit():
     assert (first.got, first.time) == ("178\u00a0°F/h", "5\u00a0h 00\u00a0min")
     assert (second.state, second.time) == ("now", "30\u00a0min")
     assert (third.state, third.got, third.time) == ("to come", "", "")
+
+
+def test_a_part_that_was_passed_over_has_its_row_and_says_so():
+    run = [Part(0, 1, "ramp", 0, 5 * H, 99.0), Part(2, 2, "ramp", 5 * H, 7 * H, -50.0)]
+    table = rows(legs(PLAN, run, 7 * H, ended=True), 7 * H, "C", PLAN)
+    assert [(row.part, row.got) for row in table][1] == ("step 1, hold", "not seen")
+    assert (table[1].anneal, table[1].start_s, table[1].time) == (True, None, "")
+    # A part that is run again is none that was passed over.
+    again = [Part(0, 1, "ramp", 0, 1 * H), Part(1, 1, "hold", 1 * H, 2 * H), Part(0, 1, "ramp", 2 * H, 3 * H)]
+    assert len(rows(legs(PLAN, again, 3 * H, ended=True), 3 * H, "C", PLAN)) == 3

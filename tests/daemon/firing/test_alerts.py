@@ -476,3 +476,23 @@ def check_sounds(alert: Alert, life: list[AlertChanged]) -> None:
         if change.change in ("raised", "resounded") or change.alert.rank is not rank:
             last_s = change.t_s
         rank = change.alert.rank
+
+
+def test_a_consequence_whose_sharper_name_is_none_of_its_cause_stands_by_itself():
+    night = Night.of("firing-stopped", "not-cooling", "restarted")
+    stopped, rising = finding("firing-stopped"), finding("not-cooling")
+    night.see(1200.0, stopped)
+    night.see(120.0, stopped, rising)
+    assert [alert.under for alert in night.board.alerts] == [None, "firing-stopped"]
+    night.see(120.0, stopped, finding("restarted", since_s=night.t_s - 60.0))
+    named = next(alert for alert in night.board.alerts if alert.kind == "restarted")
+    assert (named.under, named.rank, [kind for _, kind in named.named]) == (None, Rank.WAKE, ["not-cooling"])
+
+
+def test_another_plan_takes_the_name_of_what_it_explains_and_of_nothing_else():
+    for explains, kinds in ((1.0, ["wrong-plan"]), (0.0, ["not-climbing", "wrong-plan"])):
+        night = Night.of("wrong-plan", "not-climbing")
+        stall = finding("not-climbing", Rank.LOOK)
+        night.see(3600.0, stall)
+        night.see(60.0, stall, Finding("wrong-plan", Rank.LOOK, 0.0, facts={"explains": explains}))
+        assert sorted(alert.kind for alert in night.board.alerts if alert.under is None) == kinds
