@@ -81,7 +81,7 @@ def anneal_answer(anneal: PlannedPart, found: tuple[Part, ...], offset_c: float 
     if not holds and hidden_s:
         return Answer(question, f"Not known: {hidden_s / 60:.0f} min were not seen.", None, asked)
     if not holds:
-        return Answer(question, "No, the hold was not seen.", None, asked)
+        return Answer(question, "No, none was seen.", None, asked)
     held_s = sum((part.end_s or part.start_s) - part.start_s for part in holds)
     means = [part.mean_c for part in holds if part.mean_c is not None]
     mean_c = sum(means) / len(means) if means else None

@@ -25,6 +25,9 @@ _FASTER_TIMES = 1.7
 _RECOVERED_SHARE = 0.5
 _GIVE_UP_S = 1200.0
 _COLD_C = 100.0
+_LEAP_K, _LEAP_SHARE, _STILL_SHARE, _LEAP_WITHIN_S = 60.0, 0.85, 0.05, 10.0
+"""No air cools a probe by so much in two readings and then hardly at all: wires that touch do, or a knock. A bare
+wire with a time constant of 5 s still falls by a tenth of its step in the third 5 s, a sheath by more."""
 _STRAYS_K = 3.0
 """Readings this far from the line before a step, on average, are no line [K]."""
 
@@ -46,7 +49,7 @@ class DropWatch:
         self._from_c = 0.0
         self._slope = 0.0
         self._deepest_c = 0.0
-        self._may_be_vent = False
+        self._may_be_vent = self._leapt = False
         self.settled_from_s = float("-inf")
         """When the readings have settled after the last step [s]; slopes reach no further back."""
 
@@ -59,13 +62,13 @@ class DropWatch:
         if self._since_s is None and (falls is Falls.SURELY or not self._begins(t_s, temp_c, trail, wander_c)):
             return None
         since_s = self._since_s if self._since_s is not None else t_s
-        self._may_be_vent = self._may_be_vent or falls is not Falls.NOT
+        self._may_be_vent = not self._leapt and (self._may_be_vent or falls is not Falls.NOT)
         going_c = self._from_c + min(self._slope, 0.0) * (t_s - since_s)
         drop_c = going_c - temp_c
         self._deepest_c = max(self._deepest_c, drop_c)
         if drop_c < _RECOVERED_SHARE * self._deepest_c or t_s - since_s > _GIVE_UP_S:
             self.settled_from_s = t_s + (STEP_SETTLES_S if t_s - since_s < _GIVE_UP_S else 0.0)
-            self._since_s, self._may_be_vent = None, False
+            self._since_s, self._may_be_vent, self._leapt = None, False, False
             return None
         self.settled_from_s = max(self.settled_from_s, since_s + _FALLING_S)
         stays = t_s - since_s >= WAKE_AFTER_S and self._from_c >= self._low_c and not self._may_be_vent
@@ -97,6 +100,7 @@ class DropWatch:
             return False
         self._since_s, self._from_c, self._slope = self._onset(t_s, trail, before.slope_c_per_s, going_c, drop_c)
         self._deepest_c = drop_c
+        self._leapt = _leapt(trail, self._since_s, going_c - temp_c)
         return True
 
     @staticmethod
@@ -108,3 +112,12 @@ class DropWatch:
             if line_c - trail.temps[i] < 0.15 * drop_c or at_s < t_s - _BEFORE_S:
                 return at_s, line_c, slope
         return t_s, going_c, slope
+
+
+def _leapt(trail: Trail, since_s: float, drop_c: float) -> bool:
+    """Return whether nearly all of a drop [K] lies within three readings in a row, and it stands still after them."""
+    temps, times = trail.temps[trail.index_at(since_s):], trail.times[trail.index_at(since_s):]
+    if len(temps) < 4 or times[-1] - times[-2] > _LEAP_WITHIN_S or temps[-2] - temps[-1] > _STILL_SHARE * drop_c:
+        return False
+    leap_c = max(before - after for before, after in zip(temps, temps[2:], strict=False))
+    return leap_c > max(_LEAP_K, _LEAP_SHARE * drop_c)
