@@ -46,6 +46,9 @@ class Draft:
         return f"step{step}:{part}+{self.rng.uniform(low, high) * length_s:.0f}s"
 
 
+_FIRST_STOP_S = 12 * 3600.0
+"""Before its first stop nothing tells a wrong plan, unit or probe; a thick plate keyed in °F comes there in 10 h."""
+
 Made = tuple[tuple[str, ...], tuple[Expected, ...]]
 Row = Callable[[Draft], Made]
 
@@ -212,7 +215,7 @@ def _wired(name: str, *kinds: str) -> Row:
         return (name,), (
             Expected(kinds, "look", name, ("hold-off-target", "not-climbing", "not-started", "over-temperature",
                                            "heating-too-fast", "wrong-plan", "sensor-fault"),
-                     within_s=6 * 3600),)
+                     within_s=_FIRST_STOP_S),)
     return make
 
 
@@ -229,7 +232,7 @@ def _gap(d: Draft) -> Made:
 def _wrong_plan(d: Draft) -> Made:
     return (), (Expected(("wrong-plan",), "look", "keyed", (
         "hold-off-target", "heating-too-fast", "over-temperature", "hold-cut-short", "not-cooling", "firing-stopped",
-        "not-climbing", "hold-overrun", "cooling-too-fast"), within_s=8 * 3600),)
+        "not-climbing", "hold-overrun", "cooling-too-fast"), within_s=_FIRST_STOP_S),)
 
 
 ROWS: dict[str, Row] = {

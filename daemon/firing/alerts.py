@@ -87,12 +87,14 @@ SHARPER: dict[str, tuple[str, ...]] = {
     "not-cooling": ("restarted", "hold-off-target"),
     "not-climbing": ("hold-off-target",),
     "hold-cut-short": ("firing-stopped", "hold-off-target", "restarted"),
+    "hold-off-target": ("hold-cut-short",),
     "cooling-too-fast": ("firing-stopped", "hold-cut-short", "hold-off-target", "restarted"),
     "firing-stopped": ("restarted", "hold-off-target"),
 }
 """Names that may replace a first, vaguer one while the trouble is the same."""
 EXPLAINED_BY_PLAN = "wrong-plan"
 """A name that may replace any that compares with the chosen plan, for as long as the other plan explains it."""
+_FELL, _BEGAN_AGAIN_S = ("hold-cut-short", "cooling-too-fast"), 480.0
 _SAME_TROUBLE_S = 900.0
 _RISING_S, _VENTING_S = 360.0, 540.0
 """A cause has risen to its rank by then; a louder consequence of a quieter cause speaks for itself. A drop told
@@ -227,6 +229,9 @@ class Board:
         else:
             first = [live for kind, live in self._live.items() if finding.kind in SHARPER.get(kind, ())
                      and t_s - live.alert.raised_s < _SAME_TROUBLE_S]
+        if finding.kind == "restarted":  # what fell with the power is no climb that began again
+            first = [live for live in first if live.alert.kind not in _FELL or (
+                live.alert.under is None and t_s - live.alert.raised_s < _BEGAN_AGAIN_S)]
         return min(first, key=lambda live: live.alert.no, default=None)
 
     def _sharpen(self, live: _Live, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:

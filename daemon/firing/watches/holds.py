@@ -18,7 +18,7 @@ _CREEP_WINDOW_S, _CREEP_C_PER_H, _CREEP_BELOW_K = 3600.0, 4.0, 2.0
 """What climbs by so much over so long, so far below its target, is a weak kiln on its way and no hold."""
 _STILL_SHARE = 0.2
 """… and goes on, when it is told, at no less than this share."""
-_SETTLING_S, _GOES_ON_SHARE = 600.0, 0.6
+_SETTLING_S, _GOES_ON_SHARE, _PASSES_SHARE = 300.0, 0.6, 0.4
 _MOVING_C_PER_H = 25.0
 """The same where the ramp is free [°C/h]."""
 _MOVING_SHARE = 0.3
@@ -102,8 +102,11 @@ def _passed_anneal(view: View) -> Finding | None:
         return None
     if passed_s < view.trail.unbroken_from_s:
         return None  # it came down in a hole, where it may have been held
-    fall = -line.slope_c_per_s * 3600
-    if fall < 5.0 or fall > 1.4 * view.governing_fall_c_per_h(after):
+    fall, planned = -line.slope_c_per_s * 3600, view.governing_fall_c_per_h(after)
+    settling = view.line(_SETTLING_S, max(passed_s, view.resumed_s))
+    if settling is not None:
+        fall = min(fall, -settling.slope_c_per_s * 3600)
+    if fall < max(5.0, _PASSES_SHARE * planned) or fall > 1.4 * planned:
         return None
     return _cut_short(view, anneal, 0.0, passed_s, anneal=True)
 

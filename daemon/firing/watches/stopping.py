@@ -247,7 +247,8 @@ def _may_not_be_done_above(view: View, fall: PlannedPart) -> bool:
     if fall.index < 2:
         return False
     climb, top = view.parts[fall.index - 2], view.parts[fall.index - 1]
-    if climb.direction > 0 and view.temp_c > view.peak_c - _AT_PEAK_K and (
+    lately_c = max(view.trail.temps[view.trail.index_at(view.t_s - _STUCK_AFTER_S):], default=view.temp_c)
+    if climb.direction > 0 and lately_c > view.peak_c - _AT_PEAK_K and (
             view.peak_c - view.offset_c < top.to_c - _SHORT_OF_TOP_K):
         return True  # as hot as it has ever been, and its top never reached
     if climb.direction <= 0 or top.part != "hold" or view.temp_c - view.offset_c < top.to_c - FAR_C:
