@@ -20,8 +20,8 @@ from web.house import database, glance, settings
 SOON_S = 300.0
 """A request the daemon did not take within this is not done later, when nobody expects it [s]."""
 ASKED = "Asked. The watch takes it in a moment."
-UNHEARD = ("Asked, but the watch is silent just now, so nothing is watched. Back within five minutes it takes this; "
-           "after that it will not.")
+UNHEARD = ("Asked, but the watch is silent just now: nothing is watched. If it is back within five minutes it does "
+           "this; later it will not.")
 _CALL_S = 6.0
 _LONGEST_ANSWER = 65_536
 

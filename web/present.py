@@ -212,10 +212,10 @@ def _alerts(glance: Glance, starts: datetime | None) -> tuple[AlertEntry, ...]:
 
 def _loudest(glance: Glance) -> str:
     """Return what stands before the temperature in the page's title, all that is seen of a page at the back."""
-    standing = [a for a in map(alert_of, glance.tables("alerts")) if a is not None and a.cleared_s is None
+    standing = [a.rank for a in map(alert_of, glance.tables("alerts")) if a is not None and a.cleared_s is None
                 and a.under is None and a.rank is not Rank.LOG]
-    return f"{words.capital(words.RANKS['wake'])}: " if any(a.rank is Rank.WAKE for a in standing) else "Look: " \
-        if standing else ""
+    loudest = max(standing, key=lambda rank: rank.height, default=None)
+    return f"{words.capital(words.RANKS[loudest.value])}: " if loudest is not None else ""
 
 
 def _glass(glance: Glance) -> tuple[str, ...]:

@@ -95,6 +95,7 @@ SHARPER: dict[str, tuple[str, ...]] = {
 EXPLAINED_BY_PLAN = "wrong-plan"
 """A name that may replace any that compares with the chosen plan, for as long as the other plan explains it."""
 _FELL, _BEGAN_AGAIN_S = ("hold-cut-short", "cooling-too-fast"), 480.0
+"""Names of a fall that are a controller's which began again only where it climbs within so long [s]."""
 _SAME_TROUBLE_S = 900.0
 _RISING_S, _VENTING_S = 360.0, 540.0
 """A cause has risen to its rank by then; a louder consequence of a quieter cause speaks for itself. A drop told

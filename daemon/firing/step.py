@@ -88,7 +88,6 @@ class State:
         self.calls = Calls(self.wording)
         self.sensor = SensorWatch()
         self.drop = DropWatch(setup.glass)
-        self.dropped_s: float | None = None
         self.runaway = RunawayWatch()
         self.stopped = StoppedWatch()
         self.blind = Blind()
@@ -211,8 +210,6 @@ def _hear(state: State, said: Said) -> tuple[Event, ...]:
 
 def _watch_drop(state: State, t_s: float, temp_c: float, events: list[Event]) -> None:
     found = state.drop.see(t_s, temp_c, state.trail, state.wander.c, falls=state.falls)
-    if found is not None:
-        state.dropped_s = t_s
     findings = unexplained([found], state.said, t_s) if found else []
     events += state.board.judge(t_s, findings, ("sudden-drop",))
 
@@ -292,7 +289,7 @@ def _view(state: State, follower: Follower, plan: Plan, t_s: float, temp_c: floa
         peak_c=state.peak_c or temp_c, resumed_s=settled_s,
         first_c=temp_c if state.first_c is None else state.first_c, first_s=state.first_s,
         offset_elsewhere_c=state.offset.elsewhere(here - 1, temp_c), haze_s=state.load.haze_s,
-        planned_haze_s=state.planned_haze_s, vents=state.drop.may_be_vent, dropped_s=state.dropped_s,
+        planned_haze_s=state.planned_haze_s, vents=state.drop.may_be_vent, dropped_s=state.drop.seen_s,
     )
 
 

@@ -167,7 +167,7 @@ def _stood(figures: Figures) -> Iterator[Answer]:
         answer = f"Doubtful, {told} stood in it: look for cracks when it is cold."
     else:
         answer = (f"No, {told} stood in it: it may have cracked, or crack when it is touched. Leave it closed until "
-                  "cold, then look with glasses and gloves on.")
+                  "cold, then look with safety glasses and gloves on.")
     yield Answer(
         "Did it cool gently enough below the range?", answer,
         f"{told} at the most, {worst.thickness_mm:g} mm, {faces}", f"under about {TRANSIENT_MPA:g} MPa")

@@ -125,7 +125,7 @@ class Wording:
             meaning=self._staying(facts, fall, planned) + load,
             do="Look whether lid, vent or plug stands open. " + LID
                + (" If the rate is keyed in wrong, key in the planned one." if planned else
-                  f" The plan lets it fall free here; {self.rate(bears)} would be borne.")
+                  f" If nothing does, the plan itself is too fast here: next time key in about {self.rate(bears)}.")
                + " If it fell far, " + self._back_to_anneal(facts["temp_c"]),
             time_left_s=left_s,
         )

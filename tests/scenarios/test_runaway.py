@@ -61,3 +61,16 @@ def test_air_that_comes_back_under_a_shut_lid_is_no_runaway(fired, harmless):
 def test_power_that_comes_back_after_a_night_is_a_return_to_the_anneal_and_no_runaway(fired):
     night = fired(FULL_FUSE, "power-cut=8h@step4:hold+5min")
     assert [a.kind for a in night.wakes] == ["firing-stopped", "restarted"]
+
+
+def test_a_climb_straight_through_a_hold_is_told_though_it_is_found_a_step_behind(fired):
+    night = fired("full-fuse-6mm", "runaway@step1:ramp+2h")
+    first = night.alerts("over-temperature")[0]
+    assert first.text.what.startswith("Climbed through the hold at 670")
+    assert first.rank is Rank.LOOK
+
+
+def test_a_runaway_in_the_fall_is_one_wake(fired):
+    night = fired("full-fuse-6mm", "runaway=40min@step5:ramp+10min")
+    climbing = [alert for alert in night.wakes if alert.raised_s < night.fault_s() + 40 * 60]
+    assert [alert.kind for alert in climbing] == ["over-temperature"]

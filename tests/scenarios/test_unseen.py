@@ -63,3 +63,17 @@ def test_without_a_plan_the_sentence_and_the_report_say_that_little_is_watched(f
     assert standing(state).sentence == "Climbing. No plan: nothing but the reading is watched."
     assert "No plan: nothing but the reading is watched." in summary(
         judge(replace(night.setup, plan=None), night.samples[:1500]))
+
+
+def test_an_annealing_range_crossed_unseen_is_not_known_and_says_what_it_would_be(fired):
+    night = fired("full-fuse-6mm", "gap=3h@step4:ramp+10min")
+    answers = {answer.question: answer.answer for answer in night.report.verdict}
+    assert "of the annealing range were not seen" in answers["Did the hold relax the glass?"]
+    assert answers["Did the hold relax the glass?"].startswith("Not known: ")
+    assert answers["Did it climb gently enough while brittle?"].startswith("Yes")
+
+
+def test_wires_that_touch_near_the_end_of_the_top_wake(fired):
+    night = fired("full-fuse-6mm", "wall-short@step3:hold+8min")
+    assert [alert.kind for alert in night.wakes][:1] == ["sudden-drop"]
+    assert night.wakes[0].woke_s - night.fault_s() < 180.0

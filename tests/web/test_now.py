@@ -269,3 +269,30 @@ def test_no_time_left_is_said_so_and_not_as_seconds(studio):
     for left_s, said in ((1500.0, "About 25 min left."), (0.0, "Time left: none, act now.")):
         entry = entry_of(replace(alert, text=replace(alert.text, time_left_s=left_s)), studio.clock.wall, ())
         assert entry.time_left.replace("\u00a0", " ") == said
+
+
+def test_the_title_of_a_page_at_the_back_begins_with_what_stands(client, studio):
+    firing_id = studio.fill(alert=True)
+    studio.say(firing_id, alert=True)
+    assert client.get("/now.json").json["title"].startswith("Wake: ")
+    studio.say(firing_id)
+    assert client.get("/now.json").json["title"][0].isdigit()
+
+
+def test_a_start_under_a_silent_watch_is_said_before_and_after(client, studio):
+    studio.open_store().close()
+    studio.say(None, age_s=16.0)
+    assert "The watch is silent just now" in client.get("/start").text
+    form = {"title": "Bowl", "glass": "90", "thickness": "6", "faces": "1"}
+    answer = client.post("/start", data=form, headers=SAME)
+    assert answer.status_code == 303
+    assert "nothing is watched" in client.get(answer.headers["Location"]).text
+    studio.say(None)
+    assert "The watch is silent just now" not in client.get("/start").text
+
+
+def test_the_morning_finds_the_last_night_on_now(client, studio):
+    studio.fill(until_s=40_000.0, ended=True, title="Night bowl")
+    studio.say(None)
+    page = client.get("/").text
+    assert "Night bowl</a>, " in page

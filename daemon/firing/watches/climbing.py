@@ -111,6 +111,7 @@ def _fades(view: View, part: PlannedPart, not_before_s: float) -> Finding | None
 
 
 _TURNED_WINDOW_S, _TURNED_C_PER_H = 150.0, 15.0
+"""A climb that falls so fast over so long is one no more [s, °C/h]."""
 _FALLEN_K = 12.0
 """Readings so far above now were a fall, not a stand [K]."""
 

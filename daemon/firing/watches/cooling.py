@@ -22,6 +22,7 @@ THICK_MM = 12.0
 THICK_WAKE_TIMES = 3.0
 _BELOW_HOLD_C = 10.0
 _YOUNG_SHARE = 0.3
+"""An anneal hold is young until this share of it: what falls then may be the controller that swings in."""
 _DROPPED_K, _LEFT_K, _HELD_SHARE = 4.0, 10.0, 0.8
 """So far below its level a hold is left once it is about due; before that share of it, it may only swing [K]."""
 

@@ -50,6 +50,8 @@ class DropWatch:
         self._slope = 0.0
         self._deepest_c = 0.0
         self._may_be_vent = self._leapt = False
+        self.seen_s: float | None = None
+        """When the readings last stood a step down [s]."""
         self.settled_from_s = float("-inf")
         """When the readings have settled after the last step [s]; slopes reach no further back."""
 
@@ -71,6 +73,7 @@ class DropWatch:
             self._since_s, self._may_be_vent, self._leapt = None, False, False
             return None
         self.settled_from_s = max(self.settled_from_s, since_s + _FALLING_S)
+        self.seen_s = t_s
         stays = t_s - since_s >= WAKE_AFTER_S and self._from_c >= self._low_c and not self._may_be_vent
         return Finding("sudden-drop", Rank.WAKE if stays else Rank.LOOK, since_s, severity_c=drop_c, facts={
             "from_c": self._from_c, "temp_c": temp_c, "drop_c": drop_c, "stays": float(stays),

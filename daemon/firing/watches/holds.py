@@ -19,6 +19,7 @@ _CREEP_WINDOW_S, _CREEP_C_PER_H, _CREEP_BELOW_K = 3600.0, 4.0, 2.0
 _STILL_SHARE = 0.2
 """… and goes on, when it is told, at no less than this share."""
 _SETTLING_S, _GOES_ON_SHARE, _PASSES_SHARE = 300.0, 0.6, 0.4
+"""Over so long [s] a fall that passed its hold goes on at no less than this share of the plan's next; by trial."""
 _MOVING_C_PER_H = 25.0
 """The same where the ramp is free [°C/h]."""
 _MOVING_SHARE = 0.3

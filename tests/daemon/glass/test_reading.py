@@ -243,3 +243,8 @@ def test_whatever_three_points_the_curve_goes_through_them_or_is_refused(points)
 def test_no_text_gives_a_traceback(text):
     found = read(text)
     assert not isinstance(found, str) or found.startswith("odd.toml: ")
+
+
+def test_a_band_that_leaves_out_its_own_annealing_range_is_refused():
+    for band in ("low_c = 830\nhigh_c = 900", "low_c = 110\nhigh_c = 200"):
+        assert "leaves out the annealing range" in refusal(POINTS + "[glass.band]\n" + band)
