@@ -62,7 +62,7 @@ def test_a_firing_that_broke_off_stands_until_it_is_past_mending(fired):
 
 
 def test_power_back_in_the_very_part_it_was_lost_in_wakes_by_the_climb(fired):
-    night = fired("full-fuse-6mm", "power-cut=40min@step2:hold+5min")
+    night = fired("full-fuse-6mm", "power-cut=40min@step1:ramp+2h")
     (back,) = night.alerts("restarted")
     assert 0.0 < back.woke_s - (night.fault_s() + 40 * MIN) <= 10 * MIN
     assert "climbs again" in back.text.what
