@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from daemon.firing.schedule import PlannedPart
 from daemon.firing.view import View
 from daemon.firing.watches.drop import Falls
 from daemon.firing.watches.sensor import HOT_CLIMB_C
@@ -30,17 +31,27 @@ def free_fall(view: View) -> Falls:
     if fall is None or fall.rate_c_per_h is not None:
         return Falls.NOT
     if part.part == "hold":
-        held_s = view.t_s - view.part_start_s
-        enough_s = part.duration_s - max(120.0, 0.25 * part.duration_s)
-        if held_s < enough_s and view.dwell_s(part, view.t_s) < enough_s:
+        if view.t_s - view.part_start_s < _enough_s(part) and view.dwell_s(part, view.t_s) < _enough_s(part):
             return Falls.NOT
-    elif part.direction > 0:
-        hold = view.next_part
-        held_s = hold.duration_s if hold is not None and hold.part == "hold" else 0.0
-        level_c = part.to_c + view.offset_c - view.near_c
-        if held_s > _SHORT_TOP_S or view.last_at_or_above(level_c, view.t_s - _SHORT_TOP_S) is None:
-            return Falls.NOT
+    elif part.direction > 0 and not _may_be_over(view, part):
+        return Falls.NOT
     above = view.temp_c - view.offset_c > fall.to_c + 2.0 * view.near_c and fall.to_c > view.glass.band_low_c
     if not above and view.temp_c >= view.glass.band_low_c:
         return Falls.NOT
     return Falls.SURELY if part.direction < 0 else Falls.PERHAPS
+
+
+def _enough_s(hold: PlannedPart) -> float:
+    """Return how long a hold has been held at least when it may be over [s]."""
+    return hold.duration_s - max(120.0, 0.25 * hold.duration_s)
+
+
+def _may_be_over(view: View, climb: PlannedPart) -> bool:
+    """Return whether the hold that ``climb`` leads to may be over, though the follower still sees the climb."""
+    level_c = climb.to_c + view.offset_c - view.near_c
+    if view.last_at_or_above(level_c, view.t_s - _SHORT_TOP_S) is None:
+        return False
+    hold = view.next_part
+    if hold is None or hold.part != "hold" or hold.duration_s <= _SHORT_TOP_S:
+        return True
+    return view.dwell_s(hold, view.t_s) >= _enough_s(hold)

@@ -19,6 +19,8 @@ BRITTLE_BELOW_C = 540.0
 """Below this a fast climb can crack the glass; common practice."""
 TOP_NEAR_C = 8.0
 """A top is as good as reached this close to its greatest height [K]."""
+_CREST_K = 12.0
+"""A top crept up to, looked into or sagging is held while the kiln is this near its greatest height [K]; by trial."""
 NEVER_NEAR_K = 40.0
 """A kiln that stayed so far below its top never was in it [K]."""
 SWINGS_K = 25.0
@@ -127,14 +129,14 @@ class View:
     vents: bool = False
     """Whether a step down stands that may be a vent opened to cool faster."""
     broken: BrokenOff | None = None
+    """Where the firing broke off, until that is long past."""
     dropped_s: float | None = None
     """When a sudden drop was last seen [s]."""
-    """Where the firing broke off, until that is long past."""
+    part: PlannedPart | None = field(init=False)
+    """The part the kiln is in; None before and after the plan."""
 
-    @property
-    def part(self) -> PlannedPart | None:
-        """Return the part the kiln is in; None before and after the plan."""
-        return self.parts[self.state - 1] if 1 <= self.state <= len(self.parts) else None
+    def __post_init__(self) -> None:
+        self.part = self.parts[self.state - 1] if 1 <= self.state <= len(self.parts) else None
 
     @property
     def phase(self) -> str:
@@ -225,18 +227,24 @@ class View:
         return stood_s
 
     def _at_height_s(self, hold: PlannedPart, until_s: float) -> float:
-        """Return how long before ``until_s`` a top was first as good as reached [s], whatever came between.
+        """Return how long a top left at about ``until_s`` was as good as reached [s], whatever came between.
 
         A lid opened for a look, or a kiln that crawls to its top, leaves no level to measure; the first and the
-        last time near the greatest height remain.
+        last time near the greatest height remain, the last one even where a look was taken for the end.
         """
         trail = self.trail
         first, last = trail.index_at(until_s - 3.0 * hold.duration_s - 1800.0), trail.index_at(until_s)
         if last <= first:
             return 0.0
-        level_c = max(trail.temps[first:last]) - TOP_NEAR_C
+        level_c = max(trail.temps[first:last]) - _CREST_K
         entered_s = next(trail.times[i] for i in range(first, last) if trail.temps[i] >= level_c)
-        return until_s - entered_s
+        left_s = self.last_at_or_above(level_c, entered_s)
+        return max(0.0, (until_s if left_s is None else left_s) - entered_s - self._passing_s(hold, _CREST_K))
+
+    def _passing_s(self, hold: PlannedPart, near_c: float) -> float:
+        """Return how long the planned approach to a hold takes through ``near_c`` [s]; 0 where it is free."""
+        approach = self.parts[hold.index - 1].rate_c_per_h if hold.index else None
+        return near_c / abs(approach) * 3600 if approach else 0.0
 
     def _stood_s(self, level_c: float, near_c: float, hold: PlannedPart, until_s: float) -> float:
         trail = self.trail
@@ -247,9 +255,7 @@ class View:
                 break
             if away <= near_c:
                 entered_s = trail.times[i]
-        approach = self.parts[hold.index - 1].rate_c_per_h if hold.index else None
-        passing_s = near_c / abs(approach) * 3600 if approach else 0.0
-        return max(0.0, until_s - entered_s - passing_s)
+        return max(0.0, until_s - entered_s - self._passing_s(hold, near_c))
 
     def last_at_or_above(self, level_c: float, not_before_s: float = 0.0) -> float | None:
         """Return when the readings last stood at ``level_c`` or higher [s]; None within the trail's memory."""

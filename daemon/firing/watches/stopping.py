@@ -14,6 +14,8 @@ WAKE_AFTER_S, WAKE_AFTER_STEPS = 240.0, 6.0
 _FALLEN_C = 10.0
 _EARLY_HOLD_S = 120.0
 _EARLY_SHARE = 0.25
+_PACE_WINDOW_S, _PACE_SHARE, _PACE_BACK_S = 90.0, 0.3, 1800.0
+"""Over what, and by how much of its pace, a fall is told from a top that sags, and how far back [s]; by trial."""
 _UNSURE_STEPS = 6.0
 """Where a hold begins and ends is known to within so many steps of a slow logger."""
 _NATURAL_TIME_H = 10.0
@@ -105,7 +107,8 @@ def _left_early(view: View) -> tuple[float, float, PlannedPart] | None:
             return passed_s, level_c, missed
     planned = view.parts[undone.index]
     left_s, left_c = _last_height(view, undone)
-    left_s = max(left_s, view.trail.unbroken_from_s)  # in a hole the kiln may have held on
+    # In a hole the kiln may have held on; and a top that sags is left where it falls, not where it was highest.
+    left_s = max(left_s, view.trail.unbroken_from_s, _fell_s(view))
     if planned.part == "hold":
         if undone is view.found[0]:
             return None  # joined in the middle of it: how long it had been held was not seen
@@ -122,6 +125,8 @@ def _left_early(view: View) -> tuple[float, float, PlannedPart] | None:
         return left_s, left_c, planned
     if hold is None or hold.part != "hold" or not _short(
             view, hold, left_s - _stood_from_s(view, undone, min(left_c, hold.to_c + view.offset_c + view.near_c))):
+        return None
+    if not _short(view, hold, view.dwell_s(hold, left_s)):
         return None
     return left_s, left_c, hold
 
@@ -161,6 +166,21 @@ def _stood_about_s(view: View, run: Part, left_c: float) -> float:
     rate = view.parts[run.index].rate_c_per_h
     passing_s = _OVERSHOT_C / abs(rate) * 3600 if rate else 0.0
     return 0.0 if last_s is None else last_s - _stood_from_s(view, run, level_c + STOOD_C) - passing_s
+
+
+def _fell_s(view: View) -> float:
+    """Return since when the kiln has fallen at no less than a good share of its present pace [s]."""
+    window_s = max(_PACE_WINDOW_S, 3 * view.trail.step_s)
+    now = view.line(2 * window_s, view.resumed_s)
+    if now is None:
+        return view.trail.unbroken_from_s
+    at_s, least = view.t_s, _PACE_SHARE * now.slope_c_per_s
+    while at_s > view.t_s - _PACE_BACK_S:
+        line = view.trail.line(at_s - window_s, at_s)
+        if line is None or line.slope_c_per_s > least:
+            break
+        at_s -= window_s / 3
+    return at_s - window_s / 3
 
 
 def _last_height(view: View, run: Part) -> tuple[float, float]:
