@@ -7,6 +7,7 @@ from typing import NamedTuple
 from daemon.firing.events import Rank
 from daemon.firing.schedule import PlannedPart
 from daemon.firing.view import Finding, View
+from daemon.running import Line
 
 OFF_C = 6.0
 ANNEAL_WAKE_LOW_C = 10.0
@@ -16,7 +17,8 @@ FAR_C = 25.0
 """Further from its target than this the kiln stands somewhere else [K]."""
 _SETTLE_S = 300.0
 _MEAN_S = 300.0
-_STANDS_S = 240.0
+_WINDOWS_S, _WHOLE_SHARE = (300.0, 600.0, 1200.0), 0.8
+"""How long a kiln is looked at to say that it stands [s], and how much of it must be seen."""
 _MOVING_C_PER_H = 25.0
 _MOVING_SHARE = 0.3
 """A ramp slower than this share of its plan stands."""
@@ -84,13 +86,13 @@ def standing(view: View) -> Standing | None:
 
 def _unseen(view: View, ramp: PlannedPart, usual_c: float, doubt_c: float) -> Standing | None:
     """Return the standing in a hold beside the ramp that the follower believes in."""
-    line = view.line(_MEAN_S, view.resumed_s)
-    if line is None or line.span_s < _STANDS_S:
-        return None
-    slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     pace = _MOVING_C_PER_H
     if ramp.rate_c_per_h is not None:
         pace = min(pace, _MOVING_SHARE * abs(ramp.rate_c_per_h))
+    line = _telling_line(view, pace)
+    if line is None:
+        return None
+    slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     if abs(slope) > pace:
         return None
     for hold in _due(view, ramp):
@@ -98,6 +100,17 @@ def _unseen(view: View, ramp: PlannedPart, usual_c: float, doubt_c: float) -> St
         if abs(off_c) <= FAR_C:
             swings = _comes_back(off_c, slope, error)
             return Standing(hold, view.t_s - line.span_s, off_c, line.mean_c, usual_c, doubt_c, swings)
+    return None
+
+
+def _telling_line(view: View, pace_c_per_h: float) -> Line | None:
+    """Return the shortest line whose slope is known well within a pace [°C/h]: a slow ramp hardly moves."""
+    for window_s in _WINDOWS_S:
+        line = view.line(window_s, view.resumed_s)
+        if line is None or line.span_s < _WHOLE_SHARE * window_s:
+            return None
+        if 2.0 * view.error_c_per_h(line) <= pace_c_per_h:
+            return line
     return None
 
 
