@@ -24,6 +24,11 @@ def scored(name: str) -> Score:
     pytest.param("clean-5118", id="one wild reading of a logger of minutes"),
     pytest.param("clean-5057", id="a weak kiln creeps towards a short top"),
     pytest.param("harsh-5019", id="sixty spikes an hour"),
+    pytest.param("clean-9666000014", id="two peeks into a top on a late probe"),
+    pytest.param("clean-9666000268", id="a top that shoots over and sags"),
+    pytest.param("clean-9666000554", id="a vent after a long top that was peeked into"),
+    pytest.param("clean-9666000484", id="a logger of minutes in a fall of 20 an hour"),
+    pytest.param("clean-9666000211", id="an anneal that swings by 3.5 K beside a fall of 23 an hour"),
 ])
 def test_an_untidy_night_wakes_nobody(name):
     assert scored(name).wakes == ()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 from daemon.firing.events import Part, Rank
 from daemon.firing.schedule import PlannedPart
 from daemon.firing.view import Finding, View
@@ -20,6 +22,8 @@ _STILL_SHARE = 0.2
 """… and goes on, when it is told, at no less than this share."""
 _SETTLING_S, _GOES_ON_SHARE, _PASSES_SHARE = 300.0, 0.6, 0.4
 """Over so long [s] a fall that passed its hold goes on at no less than this share of the plan's next; by trial."""
+_SWUNG_K, _MINUTE_S = 2.0, 60.0
+"""A kiln whose minutes' means come up by so much again has not left its hold [K, s]; by trial."""
 _MOVING_C_PER_H = 25.0
 """The same where the ramp is free [°C/h]."""
 _MOVING_SHARE = 0.3
@@ -45,7 +49,7 @@ def hold_cut_short(view: View) -> Finding | None:
     if left_s - held_s < view.trail.unbroken_from_s:
         return None  # a hole lies in it, or where it ended: how long it was held was not seen
     anneal = view.anneal is not None and hold.index == view.anneal.index
-    if anneal and _only_settles(view, view.parts[here.index], left_s):
+    if anneal and (_only_settles(view, view.parts[here.index], left_s) or _swings(view, left_s)):
         return None
     if not anneal and view.t_s - left_s > _TOLD_FOR_S:
         return None
@@ -77,6 +81,21 @@ def _only_settles(view: View, ramp: PlannedPart, left_s: float) -> bool:
     if line is None or ramp.rate_c_per_h is None:
         return False
     return line.slope_c_per_s * 3600 * ramp.direction < _GOES_ON_SHARE * abs(ramp.rate_c_per_h)
+
+
+def _swings(view: View, left_s: float) -> bool:
+    """Return whether the kiln has come up again since ``left_s``: a controller that swings about its hold."""
+    trail = view.trail
+    lowest_c, back_c = inf, _SWUNG_K + 2.0 * trail.noise_c
+    minute_s = max(_MINUTE_S, 3 * trail.step_s)
+    for k in range(1, int((view.t_s - left_s) / minute_s) + 1):
+        line = trail.line(left_s + (k - 1) * minute_s, left_s + k * minute_s)
+        if line is None:
+            continue
+        if line.mean_c > lowest_c + back_c:
+            return True
+        lowest_c = min(lowest_c, line.mean_c)
+    return False
 
 
 def _cut_short(view: View, hold: PlannedPart, held_s: float, left_s: float, *, anneal: bool) -> Finding:
