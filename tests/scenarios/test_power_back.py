@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 
 from daemon.firing.events import Rank
+from daemon.firing.report import judge
+from simulations.study import case_named
 
 MIN = 60.0
 COOLING = "80 °C/h to 461 °C; then 150 °C/h to 406 °C; then off"
@@ -72,3 +74,13 @@ def test_a_lid_that_is_shut_again_is_no_power_that_is_back(fired):
     night = fired("full-fuse-6mm", "ajar=0.8,15min@step4:hold+20min")
     assert night.alerts("sudden-drop")
     assert [alert for alert in night.wakes if alert.kind == "restarted"] == []
+
+
+def test_a_controller_that_begins_again_is_told_as_soon_as_it_climbs_from_the_first_hold():
+    # From the top it comes down to the first step's 670 °C, holds there for 70 min and climbs again at 848.5 min.
+    case = case_named("restart-20008")
+    report = judge(case.setup, case.entries(case.fire()))
+    (again,) = [alert for alert in report.alerts if alert.kind == "restarted"]
+    assert again.rank is Rank.WAKE
+    assert 0.0 < again.woke_s - 848.5 * MIN <= 6 * MIN
+    assert "after falling from 798 °C to 668 °C" in again.text.what

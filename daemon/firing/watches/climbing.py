@@ -142,6 +142,8 @@ def restarted(view: View) -> Finding | None:
     if part is None or len(view.found) < 2:
         return None
     here, before = view.found[-1], view.found[-2]
+    if before.part == "hold" and len(view.found) > 2 and before.index < here.index:
+        before = view.found[-3]  # it came down to a hold that it had left, and climbs on from there
     again = part.direction > 0 and here.index < before.index
     if not again or view.t_s - here.start_s > STALL_WAKE_AFTER_S:
         return None
