@@ -18,6 +18,9 @@ from simulations.programs import Program, random_program, shelf
 from simulations.surroundings import Surroundings
 
 CLEAN, HARSH = "clean", "harsh"
+CRASHED_OVER_K = 100.0
+"""Nobody crash cools a piece fired no further than this above its anneal: the vent would have to be shut again
+before it is open, for a crash cool ends above the anneal. Common practice."""
 
 
 def random_build(rng: Random) -> Build:
@@ -63,10 +66,13 @@ def random_habits(rng: Random, program: Program) -> tuple[str, ...]:
     fall, found = f"step{program.anneal}", []
     chance = rng.random
     if chance() < 0.12:
-        found.append(rng.choice((
+        crash = rng.choice((
             f"vent={rng.uniform(0.3, 1.0):.2f},{rng.uniform(4, 10):.0f}min@{fall}:ramp+60s",
             f"ajar={rng.uniform(0.04, 0.12):.2f},{rng.uniform(2, 4):.0f}min@{fall}:ramp+30s",
-        )))
+        ))
+        steps = program.plan.steps
+        if steps[program.top - 1].to_c - steps[program.anneal - 1].to_c > CRASHED_OVER_K:
+            found.append(crash)
     if chance() < 0.10:
         found.append(f"vent={rng.uniform(0.05, 0.15):.2f},{rng.uniform(1, 2.5):.1f}h@step1:ramp")
     if program.thickness_mm <= 9 and chance() < 0.35:
