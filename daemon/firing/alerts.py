@@ -203,7 +203,8 @@ class Board:
 
     def _raise(self, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:
         known = next((live for live in self._live.values() if finding.kind in (n for _, n in live.alert.named)), None)
-        if known is not None and finding.since_s < t_s - _SAME_TROUBLE_S:
+        if known is not None and (finding.since_s < t_s - _SAME_TROUBLE_S or (finding.rank is Rank.WAKE
+                                  and finding.kind == RUNAWAY)):
             known = None
         if known is not None:
             known.seen_s, known.unseen = t_s, False  # the same trouble under its first, vaguer name
@@ -225,7 +226,7 @@ class Board:
     def _vaguer(self, finding: Finding, t_s: float) -> _Live | None:
         """Return the first alert that told of the same trouble under a vaguer name; None where none did."""
         if finding.kind == EXPLAINED_BY_PLAN:
-            first = [live for kind, live in self._live.items() if kind in JUDGED_BY_PLAN
+            first = [live for kind, live in self._live.items() if _compares(kind, live.alert.rank)
                      and live.alert.under is None and finding.facts.get("explains")]
         else:
             first = [live for kind, live in self._live.items() if finding.kind in SHARPER.get(kind, ())
@@ -335,6 +336,11 @@ class Board:
             self._sounded[alert.kind, alert.rank] = t_s
             self._told_s.append(t_s)
         changes.append(AlertChanged(t_s, change, alert, before, silent=silent))
+
+
+def _compares(kind: str, rank: Rank) -> bool:
+    """Return whether an alert only compares with the chosen plan: so does a climb through a hold, but no runaway."""
+    return kind in JUDGED_BY_PLAN or (kind == RUNAWAY and rank is not Rank.WAKE)
 
 
 def _resound_s(kind: str) -> float:

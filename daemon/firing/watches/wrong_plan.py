@@ -26,8 +26,8 @@ _FASTER_TIMES = 1.4
 _SAME_K = 2.0
 _RATE_SHARE, _OTHER_RATE_SHARE = 0.06, 0.12
 """A rate is another plan's within the one share, and not the chosen plan's beyond the other."""
-_BY_RATE, _BY_LENGTH = 4.0, 4.0
-"""What one stop says more by how it was come to, and by how long it was held [nats]."""
+_BY_RATE, _BY_LENGTH, _BY_HEIGHT = 4.0, 4.0, 4.0
+"""What one stop says more by how it was come to, how long it was held, and how far above the chosen top [nats]."""
 _LENGTH_SHARE, _LENGTH_S, _LONG_ENOUGH_S = 0.15, 150.0, 480.0
 
 JUDGED_BY_PLAN = (
@@ -148,14 +148,14 @@ class WrongPlanWatch:
               offset_c: float | None) -> _Laid:
         found = fit(marks, other.plan, first_c=first_c, offset_c=offset_c)
         close = [pair for pair in found.pairs if abs(pair[0].level_c - (offset_c or 0.0) - pair[1]) < _NEAR_K]
-        says = self._alone(close[0], other.plan, chosen) if len(marks) == len(close) == 1 else 0.0
+        says = self._alone(close[0], other.plan, chosen, offset_c) if len(marks) == len(close) == 1 else 0.0
         return _Laid(found, other, close, says)
 
-    def _alone(self, pair: tuple[Stop, float, int], other: Plan, chosen: Fit) -> float:
+    def _alone(self, pair: tuple[Stop, float, int], other: Plan, chosen: Fit, offset_c: float | None) -> float:
         """Return what a lone stop says for ``other`` besides where it is [nats]; 0 where that is nothing.
 
         A stall can be anywhere, so near one of many plans' stops. It seldom comes there at that plan's own rate,
-        which is not the chosen one's, or lasts as long as that plan holds.
+        which is not the chosen one's, or lasts as long as that plan holds; and no stall lies above the chosen top.
         """
         mark, _, at = pair
         step = other.steps[at]
@@ -167,7 +167,8 @@ class WrongPlanWatch:
             own is not None and abs(rate / own - 1) < _OTHER_RATE_SHARE for own in chosens)
         is_length = mark.done_s is not None and step.hold_s >= _LONG_ENOUGH_S and (
             abs(mark.done_s - step.hold_s) < max(_LENGTH_S, _LENGTH_SHARE * step.hold_s))
-        return _BY_RATE * is_rate + _BY_LENGTH * is_length
+        is_beyond = mark.way > 0 and mark.level_c - (offset_c or 0.0) > self._plan.highest_c + _BEYOND_K
+        return _BY_RATE * is_rate + _BY_LENGTH * is_length + _BY_HEIGHT * is_beyond
 
 
 def _explains(other: _Other, best: Fit, here: Stretch, offset_c: float, glass: Glass) -> bool:

@@ -493,6 +493,17 @@ def test_a_consequence_whose_sharper_name_is_none_of_its_cause_stands_by_itself(
     assert (named.under, named.rank, [kind for _, kind in named.named]) == (None, Rank.WAKE, ["not-cooling"])
 
 
+def test_a_climb_through_a_hold_is_named_by_another_plan_but_a_runaway_never_loses_its_name():
+    for rank, kinds in ((Rank.LOOK, ["wrong-plan"]), (Rank.WAKE, ["over-temperature", "wrong-plan"])):
+        night = Night.of("wrong-plan", "over-temperature")
+        hot, other = finding("over-temperature", rank), Finding("wrong-plan", Rank.LOOK, 0.0, facts={"explains": 1.0})
+        night.see(600.0, hot)
+        night.see(60.0, hot, other)
+        assert sorted(alert.kind for alert in night.board.alerts) == kinds
+        night.see(60.0, finding("over-temperature", since_s=night.t_s), other)
+        assert ("over-temperature", Rank.WAKE) in [(a.kind, a.rank) for a in night.board.alerts]
+
+
 def test_another_plan_takes_the_name_of_what_it_explains_and_of_nothing_else():
     for explains, kinds in ((1.0, ["wrong-plan"]), (0.0, ["not-climbing", "wrong-plan"])):
         night = Night.of("wrong-plan", "not-climbing")

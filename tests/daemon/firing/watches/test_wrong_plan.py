@@ -66,6 +66,16 @@ def test_lateness_stretched_ramps_tired_kilns_and_single_faults_are_no_other_pla
     assert wrong(judged(name)) == []
 
 
+def test_a_hotter_plan_is_named_by_its_first_stop_above_the_chosen_top_and_its_heat_wakes_before():
+    case = case_named("wrong-plan-20001")  # a low fire to 585 °C is chosen; a slump to 645 °C at the same rate runs
+    report = judge(case.setup, case.entries(case.fire()))
+    (alert,) = wrong(report)
+    (hot,) = [a for a in report.alerts if a.kind == "over-temperature"]
+    assert hot.rank is Rank.WAKE
+    stop_s = 271 * 60.0  # the true hold at 645 °C begins at 270.9 min
+    assert hot.woke_s < stop_s < alert.raised_s < stop_s + 20 * 60
+
+
 def test_power_that_fails_under_the_wrong_plan_still_wakes():
     report = judged("wrong-plan", faults=("power-cut@step2:hold+25min",))
     (alert,) = wrong(report)
