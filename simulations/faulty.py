@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from random import Random
 
-from simulations.cases import STORED_SHARE, Case
+from daemon.firing.plan import Plan
+from simulations.cases import STORED_SHARE, Case, Expected
 from simulations.generator import random_build, random_habits, random_start_s, random_surroundings
+from simulations.onsets import UNKNOWN_MARGIN_C
 from simulations.programs import in_the_other_unit, random_program, shelf
 from simulations.promises import PROMISED
 from simulations.rows import ROWS, Draft
@@ -50,5 +52,13 @@ def _keyed_wrongly(case: Case, rng: Random) -> Case:
         other = random_program(rng, kinds=_WITHOUT_CASTING).plan
         while abs(other.highest_c - case.plan.highest_c) < 40:
             other = random_program(rng, kinds=_WITHOUT_CASTING).plan
-        return replace(case, keyed=other, shelf=(*case.shelf, other))
+        return replace(case, keyed=other, shelf=(*case.shelf, other), expected=_asked_of(case, other))
     return case
+
+
+def _asked_of(case: Case, other: Plan) -> tuple[Expected, ...]:
+    """Return what is to be said of another plan in the controller: a hotter one runs past the chosen top."""
+    if other.highest_c < case.plan.highest_c + UNKNOWN_MARGIN_C:
+        return case.expected
+    return tuple(
+        replace(want, kinds=(*want.kinds, "over-temperature"), rank="wake") for want in case.expected)

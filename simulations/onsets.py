@@ -14,6 +14,9 @@ from simulations.truth import TruePart
 KNOWN_MARGIN_C, UNKNOWN_MARGIN_C = 15.0, 25.0
 """Over-temperature is due this far above the highest target, where the offset can be known and where not."""
 _STEADY_S = 600.0
+_GONE_K, _AGAIN_K, _STANDS_K, _AGAIN_WITHIN_S = 25.0, 12.0, 2.0, 6 * 3600.0
+"""A controller that begins again has done nothing yet where the kiln is no further than this from where it was, nor
+climbed by so much from its lowest, where it may stand for a while; it does so within so long [K, K, K, s]."""
 
 
 class Course:
@@ -82,6 +85,27 @@ def _end(course: Course, happened: Happened) -> float | None:
     return happened.until_s
 
 
+def _again(course: Course, happened: Happened) -> float | None:
+    """Return when the kiln began to climb again, having lost much or gained much; None where it did neither.
+
+    A plan of one climb that begins again in its own hold holds a few minutes longer: nothing is to be said.
+    """
+    was_c = course.at(happened.at_s)
+    if was_c is None:
+        return None
+    lowest_s, lowest_c = happened.at_s, was_c
+    first = bisect_left(course.times, happened.at_s)
+    for t_s, temp_c in zip(course.times[first:], course.temps[first:], strict=True):
+        if t_s > happened.at_s + _AGAIN_WITHIN_S:
+            break
+        lowest_c = min(lowest_c, temp_c)
+        if temp_c < lowest_c + _STANDS_K:
+            lowest_s = t_s
+        if temp_c > lowest_c + _AGAIN_K and (was_c - lowest_c > _GONE_K or temp_c > was_c + _GONE_K):
+            return lowest_s
+    return None
+
+
 def _part_end(course: Course, happened: Happened) -> float | None:
     part = course.part_at(happened.at_s)
     return None if part is None else part.end_s
@@ -143,6 +167,6 @@ def _band(course: Course, happened: Happened) -> float | None:
 
 
 _ONSETS: dict[str, Callable[[Course, Happened], float | None]] = {
-    "fault": _fault, "end": _end, "part-end": _part_end, "hold-over": _hold_over, "crossing": _crossing,
-    "slow": _slow, "fast": _fast, "band": _band,
+    "fault": _fault, "end": _end, "again": _again, "part-end": _part_end, "hold-over": _hold_over,
+    "crossing": _crossing, "slow": _slow, "fast": _fast, "band": _band,
 }

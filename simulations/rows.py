@@ -119,9 +119,10 @@ def _power_back(d: Draft) -> Made:
 
 
 def _restart(d: Draft) -> Made:
+    # From the top the first step's target lies below: the kiln comes down to it before it climbs again.
     return (f"restart={d.minutes(0.3, 5)}@{_hot_place(d)}",), (
         Expected(("restarted",), "wake", "restart", ("over-temperature", "hold-overrun", "not-cooling", *_FALLS),
-                 "end"),)
+                 "again"),)
 
 
 def _runaway(d: Draft) -> Made:
@@ -210,11 +211,11 @@ def _moved(d: Draft) -> Made:
         Expected(("sudden-drop", "hold-off-target"), "look", "moved", _FALLS, is_wake_fine=True),)
 
 
-def _wired(name: str, *kinds: str) -> Row:
+def _wired(name: str, *kinds: str, rank: str = "look") -> Row:
     def make(d: Draft) -> Made:
         return (name,), (
-            Expected(kinds, "look", name, ("hold-off-target", "not-climbing", "not-started", "over-temperature",
-                                           "heating-too-fast", "wrong-plan", "sensor-fault"),
+            Expected(kinds, rank, name, ("hold-off-target", "not-climbing", "not-started", "over-temperature",
+                                         "heating-too-fast", "wrong-plan", "sensor-fault"),
                      within_s=_FIRST_STOP_S),)
     return make
 
@@ -250,8 +251,9 @@ ROWS: dict[str, Row] = {
     "probe-fallen": _fallen, "probe-pulled": _pulled, "probe-moved": _moved, "wall-short": _wall_short,
     "rows-missing": _gap, "wrong-plan": _wrong_plan, "wrong-unit": _wrong_plan,
     "reversed": _wired("reversed", "sensor-fault"),
-    "set-to-n": _wired("set-to-n", "wrong-plan", "hold-off-target"),
-    "set-to-s": _wired("set-to-s", "sensor-fault", "wrong-plan"),
+    # A chip set to N or S shows a K probe far above the plan's top, which wakes whatever the truth.
+    "set-to-n": _wired("set-to-n", "wrong-plan", "hold-off-target", "over-temperature", rank="wake"),
+    "set-to-s": _wired("set-to-s", "sensor-fault", "wrong-plan", "over-temperature", rank="wake"),
     "n-set-to-k": _wired("n-set-to-k", "wrong-plan", "hold-off-target"),
     "copper-lead": _wired("copper-lead", "hold-off-target"),
 }

@@ -115,24 +115,35 @@ def _is_run(case: Case, parts: Sequence[TruePart]) -> bool:
 
 
 def answer(expected: Expected, at_s: float, report: Report, course: Course) -> Answer:
-    """Return what the report says to what was expected from ``at_s`` on."""
-    wanted = (*expected.kinds, *expected.near)
-    told = [
-        alert for alert in report.alerts
-        if at_s - EARLY_S <= alert.raised_s <= at_s + expected.within_s and _names(alert) & set(wanted)
-        and (alert.rank is not Rank.LOG or expected.rank == "log")
-    ]
+    """Return what the report says to what was expected from ``at_s`` on.
+
+    An alert that told of the beginning already and takes the right name now says so by that: nobody is woken twice.
+    What stands under its cause speaks only where nothing else does.
+    """
+    wanted = {*expected.kinds, *expected.near}
+    heard = [(_told_s(alert, expected, at_s), alert) for alert in report.alerts
+             if _names(alert) & wanted and (alert.rank is not Rank.LOG or expected.rank == "log")]
+    told = [(told_s, alert) for told_s, alert in heard if at_s - EARLY_S <= told_s <= at_s + expected.within_s]
+    told = [(told_s, alert) for told_s, alert in told if alert.under is None] or told
     if not told:
         return Answer(expected.kinds, expected.rank, None, None, None, False, False, None)
-    first = told[0]
+    first_s, first = min(told, key=lambda entry: entry[0])
     due_s = at_s + expected.wake_after_s
-    woken = [alert.woke_s for alert in told if alert.woke_s is not None and alert.woke_s <= due_s + expected.within_s]
-    before_c, after_c = course.at(at_s), course.at(first.raised_s)
+    woken = [max(alert.woke_s, told_s) for told_s, alert in told
+             if alert.woke_s is not None and alert.woke_s <= due_s + expected.within_s]
+    before_c, after_c = course.at(at_s), course.at(first_s)
     return Answer(
-        expected.kinds, expected.rank, (first.raised_s - at_s) / 60, (min(woken) - due_s) / 60 if woken else None,
+        expected.kinds, expected.rank, (first_s - at_s) / 60, (min(woken) - due_s) / 60 if woken else None,
         first.kind, first.kind in expected.kinds, _is_ranked_right(expected, first, is_woken=bool(woken)),
         None if before_c is None or after_c is None else abs(after_c - before_c),
     )
+
+
+def _told_s(alert: Alert, expected: Expected, at_s: float) -> float:
+    """Return when an alert told of what is expected: when it was raised or, earlier than that, took its last name."""
+    if alert.raised_s < at_s - EARLY_S and alert.named and alert.kind in expected.kinds:
+        return alert.named[-1][0]
+    return alert.raised_s
 
 
 def _is_ranked_right(expected: Expected, first: Alert, *, is_woken: bool) -> bool:
@@ -152,12 +163,18 @@ def _unasked(
     fine = {kind for expected in case.expected for kind in (*expected.kinds, *expected.near)}
     unasked = [
         alert for alert in report.alerts
-        if alert.under is None and (first_s is None or alert.raised_s < first_s - EARLY_S or not _names(alert) & fine)
+        if alert.under is None and (
+            first_s is None or _last_s(alert) < first_s - EARLY_S or _names(alert).isdisjoint(fine))
     ]
     return (
         tuple((a.kind, a.woke_s if a.woke_s is not None else a.raised_s) for a in unasked if a.rank is Rank.WAKE),
         tuple((a.kind, a.raised_s) for a in unasked if a.rank is Rank.LOOK),
     )
+
+
+def _last_s(alert: Alert) -> float:
+    """Return when an alert said its last new thing [s]."""
+    return max(alert.raised_s, *(named_s for named_s, _ in alert.named), alert.woke_s or 0.0)
 
 
 def compare(true: Sequence[TruePart], found: Sequence[Part]) -> tuple[int, int, int, int, int]:

@@ -60,6 +60,29 @@ def test_an_answer_counts_from_the_true_onset():
     assert (looked.woke_min, looked.is_named_right, looked.is_ranked_right) == (None, True, False)
 
 
+def test_an_alert_that_takes_the_right_name_later_answers_by_that_and_what_stands_under_it_is_silent():
+    case = case_named("lid-opened")
+    fired = case.fire()
+    report, course = judge(case.setup, fired.samples[:10]), Course(case, fired)
+    expected = Expected(("restarted",), "wake", "restart", ("hold-cut-short",))
+    renamed = replace(alert("restarted", 600.0, 840.0), named=((3900.0, "firing-stopped"),))
+    under = replace(alert("hold-cut-short", 3600.0), under="firing-stopped")
+    told = answer(expected, 3600.0, type(report)(**{**vars(report), "alerts": (renamed, under)}), course)
+    assert (told.raised_min, told.woke_min, told.named, told.is_ranked_right) == (5.0, 5.0, "restarted", True)
+    alone = answer(expected, 3600.0, type(report)(**{**vars(report), "alerts": (under,)}), course)
+    assert (alone.raised_min, alone.named, alone.is_named_right) == (0.0, "hold-cut-short", False)
+
+
+def test_a_restart_begins_where_the_kiln_climbs_again_and_is_none_where_it_only_holds_on():
+    asked = Expected(("restarted",), "wake", "restart", onset="again")
+    # In the only climb's own hold it holds a few minutes longer (20011); from a top it comes down to 670 °C, holds 70
+    # minutes and climbs again at 848.5 min (20008).
+    for name, again_min in (("restart-20011", None), ("restart-20008", 848.5)):
+        case = case_named(name)
+        began_s = onset_s(asked, Course(case, case.fire()))
+        assert began_s is None if again_min is None else abs(began_s / 60 - again_min) < 3
+
+
 def test_what_is_only_to_be_noted_must_be_noted_and_no_more():
     case = case_named("lid-opened")
     fired = case.fire()
