@@ -92,8 +92,9 @@ class RunningSums:
         sxy = self._ty[j] - self._ty[i] - n * mean_t * mean_y
         syy = self._yy[j] - self._yy[i] - n * mean_y * mean_y
         slope = sxy / sxx
+        sse = syy - slope * sxy
         return Line(slope, mean_t + self._base_s, mean_y + self._base_c, n,
-                    self.times[j - 1] - self.times[i], max(0.0, syy - slope * sxy))
+                    self.times[j - 1] - self.times[i], sse if sse > 0.0 else 0.0)
 
     def bend_gain(self, i: int, j: int, k: int, whole: Line) -> float:
         """Return how much a bend (t − t_k)+ at kept reading ``k`` lowers the sum of squares of ``whole`` [K²]."""

@@ -36,7 +36,7 @@ class Blind:
 
     def see(self, t_s: float, temp_c: float, longest_step_s: float) -> None:
         """Take the next temperature [s, °C]; beyond ``longest_step_s`` a slow logger is blind too."""
-        if self._last is not None and t_s - self._last[0] > max(WORTH_S, longest_step_s):
+        if self._last is not None and t_s - self._last[0] > WORTH_S and t_s - self._last[0] > longest_step_s:
             self._holes = [*self._holes[-MOST + 1:], Hole(self._last[0], t_s, self._last[1], temp_c)]
         self._last = (t_s, temp_c)
 

@@ -184,11 +184,14 @@ class Boundaries:
         return whole
 
     def _temp_at(self, t_s: float) -> float | None:
+        trail = self._trail
         for reach_s in (45.0, 200.0):
-            first, last = self._trail.index_at(t_s - reach_s), self._trail.index_at(t_s + reach_s)
-            line = self._trail.line_between(first, last)
-            times = self._trail.times[first:last]
-            if line and all(b - a <= self._trail.longest_step_s for a, b in pairwise(times)):
+            first, last = trail.index_at(t_s - reach_s), trail.index_at(t_s + reach_s)
+            line = trail.line_between(first, last)
+            if line is None:
+                continue
+            times = trail.times[first:last]
+            if line.span_s <= trail.longest_step_s or all(b - a <= trail.longest_step_s for a, b in pairwise(times)):
                 return line.at(t_s)
         return None
 

@@ -24,7 +24,7 @@ No controller in order swings by more than the second [K, root of the mean squar
 
 _WEIGHT = 0.25
 """Beats overlap in what they see, so each counts for a quarter of an independent one; a slow logger's don't."""
-_STEP_ON = 3.0
+_START, _STEP_ON = 1.0, 3.0
 _HOLD_LEFT_EARLY = 8.0
 _SKIP = 6.0
 _SKIP_EACH = 2.0
@@ -67,6 +67,9 @@ class _Level(NamedTuple):
     """Root of the mean square about the mean [K]."""
 
 
+_NO_LEVEL = _Level(0.0, 0)
+
+
 class Beat(NamedTuple):
     """What the follower sees of twenty seconds."""
 
@@ -93,6 +96,7 @@ class Follower:
         self._way: list[Visit] = []
         self._level: list[_Level] = []
         self._last_s = 0.0
+        self._here = 0
 
     @property
     def started(self) -> bool:
@@ -114,16 +118,18 @@ class Follower:
         ease = 1.0 if gap_beats < 4 else max(0.2, 4 / gap_beats)
         weight = _WEIGHT * min(1.0 / _WEIGHT, max(1.0, gap_beats))
         self._last_s = now.t_s
-        best = min(range(len(cost)), key=cost.__getitem__)
+        best = self._here
         back = cost[best] + _BACK
         new_cost, new_way, new_level = [], [], []
         skip_cost, skip_from = inf, 0
         for k in range(len(cost)):
             came, source = cost[k], k
             if k:
-                on = cost[k - 1] + ease * self._leave(k - 1, way[k - 1], now)
-                if on < came:
-                    came, source = on, k - 1
+                on = cost[k - 1] + ease * (_STEP_ON if k > 1 else _START)
+                if on < came or on + _SKIP < skip_cost + _SKIP_EACH:  # else no way leads from there, at any price
+                    on = cost[k - 1] + ease * self._leave(k - 1, way[k - 1], now)
+                    if on < came:
+                        came, source = on, k - 1
                 if skip_cost < came:
                     came, source = skip_cost, skip_from
                 skip_cost += _SKIP_EACH
@@ -137,6 +143,7 @@ class Follower:
             new_way.append(way[k] if source == k else Visit(k, now.t_s, way[source]))
             new_level.append(settled)
         lowest = min(new_cost)
+        self._here = new_cost.index(lowest)
         self._cost = [c - lowest for c in new_cost]
         self._way, self._level = new_way, new_level
 
@@ -148,35 +155,36 @@ class Follower:
             self._cost.append(elsewhere + price)
             self._way.append(Visit(k, now.t_s, None))
             self._level.append(level)
+        self._here = self._cost.index(min(self._cost))
 
     # --- prices ----------------------------------------------------------------------------------
 
     def _leave(self, k: int, visit: Visit, now: Beat) -> float:
         """Return the price of going on from state ``k``."""
         if k == 0:
-            return 1.0
+            return _START
         part = self.parts[k - 1]
         if part.part == "hold":
-            missing = 1.0 - (now.t_s - visit.start_s) / max(part.duration_s, 1.0)
+            missing = 1.0 - (now.t_s - visit.start_s) / (part.duration_s if part.duration_s > 1.0 else 1.0)
             if k < len(self.parts) and self.parts[k].part == "hold":
                 missing = abs(missing)  # nothing but the clock parts two holds at one temperature
-            return _STEP_ON + _HOLD_LEFT_EARLY * min(1.0, max(0.0, missing))
+            return _STEP_ON + (_HOLD_LEFT_EARLY * (missing if missing < 1.0 else 1.0) if missing > 0.0 else 0.0)
         short = (part.to_c - (now.temp_c - self.offset_c)) * part.direction
         return _STEP_ON + _quadratic(short, self.offset_sd_c + 3.0, 6.0)
 
     def _misfit(self, k: int, level: _Level | None, now: Beat, *, again: bool = False) -> tuple[float, _Level]:
         """Return how badly the beat fits state ``k``, come back to or not, and the state's own level."""
         if k == 0:
-            return self._misfit_before(now), _Level(now.temp_c, 1)
+            return self._misfit_before(now), _NO_LEVEL
         if k == self.after:
             last = self.parts[-1]
             over = now.temp_c - self.offset_c - last.to_c
             climb = _quadratic(now.slope_c_per_h - 5.0, now.error_c_per_h + 5.0, 4.0)
-            return _quadratic(over, 8.0, 4.0) + climb, _Level(now.temp_c, 1)
+            return _quadratic(over, 8.0, 4.0) + climb, _NO_LEVEL
         part = self.parts[k - 1]
         if part.part == "hold":
             return self._misfit_hold(part, level, now, again=again)
-        return self._misfit_ramp(part, now), _Level(now.temp_c, 1)
+        return self._misfit_ramp(part, now), _NO_LEVEL
 
     def _misfit_before(self, now: Beat) -> float:
         climb = _quadratic(now.slope_c_per_h - 10.0, now.error_c_per_h + 10.0, 6.0)
@@ -222,9 +230,11 @@ class Follower:
         if part.rate_c_per_h is None:
             least = _LEAST_FREE_CLIMB if way > 0 else max(2.0, (now.temp_c - ASSUMED_ROOM_C) / _SLOWEST_FALL_H)
             lazy = _quadratic(least - slope, now.error_c_per_h + 0.2 * least, 2.0)
-            return beyond + short + max(backwards, lazy)
-        rate = abs(part.rate_c_per_h)
-        astray = max(backwards, _off_pace(rate, slope, now.error_c_per_h))
+            return beyond + short + (lazy if lazy > backwards else backwards)
+        rate = part.rate_c_per_h * way
+        astray = _off_pace(rate, slope, now.error_c_per_h)
+        if backwards > astray:
+            astray = backwards
         if rate < _SLOW_C_PER_H:
             # A hold answers for its drift alone; a ramp hardly faster than one must be heard alike.
             astray = min(astray, _off_pace(rate, now.drift_c_per_h * way, now.drift_error_c_per_h))
@@ -234,7 +244,7 @@ class Follower:
 
     def here(self) -> int:
         """Return the cheapest state."""
-        return min(range(len(self._cost)), key=self._cost.__getitem__)
+        return self._here
 
     def confidence(self) -> float:
         """Return the share of the cheapest state among all, 0 to 1."""
@@ -248,8 +258,8 @@ class Follower:
 
 def _off_pace(rate: float, slope: float, error: float) -> float:
     """Return the price of a slope beside the planned rate [°C/h], both along the ramp's way."""
-    spread = error + 0.15 * rate
-    return max(_quadratic(0.6 * rate - slope, spread, 2.0), _quadratic(slope - 1.15 * rate, spread, 2.0))
+    away = slope - 1.15 * rate if slope > rate else 0.6 * rate - slope
+    return _quadratic(away, error + 0.15 * rate, 2.0)
 
 
 def _came_back(visit: Visit) -> bool:
@@ -270,9 +280,11 @@ def _quadratic(excess: float, sd: float, cap: float) -> float:
     if excess <= 0:
         return 0.0
     z = excess / sd
-    return min(cap, 0.5 * z * z)
+    price = 0.5 * z * z
+    return price if price < cap else cap
 
 
 def _quadratic_two(away: float, sd: float, cap: float) -> float:
     z = away / sd
-    return min(cap, 0.5 * z * z)
+    price = 0.5 * z * z
+    return price if price < cap else cap

@@ -6,6 +6,7 @@ in as their median, so that a spike never reaches the sums and a real step is la
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from math import inf, sqrt
 
 from daemon.firing.gate import Gate
@@ -31,6 +32,8 @@ class Trail(RunningSums):
         super().__init__(KEEP_S)
         self.unbroken_from_s = float("-inf")
         """Since when the readings run without a hole [s]."""
+        self.longest_step_s = BREAK_S
+        """The time between two readings beyond which a hole lies between them [s]."""
         self.step_s = 0.0
         """Usual time between readings, the shorter one of the last two [s]; 0 before there are two."""
         self._gate = Gate()
@@ -48,11 +51,6 @@ class Trail(RunningSums):
         """Return the time of the newest reading offered [s]."""
         return self._offered_s
 
-    @property
-    def longest_step_s(self) -> float:
-        """Return the time between two readings beyond which a hole lies between them [s]."""
-        return max(BREAK_S, _STEPS * self.step_s)
-
     def offer(self, t_s: float, temp_c: float) -> None:
         """Take the next reading [s, °C]."""
         offered_s, self._offered_s = self._offered_s, t_s
@@ -63,8 +61,10 @@ class Trail(RunningSums):
             return
         gap_s, before_s = t_s - offered_s, self._gap_s
         self._gap_s = gap_s
-        self.step_s = gap_s if before_s is None else min(gap_s, before_s)
-        if before_s is not None and gap_s > max(BREAK_S, _STEPS * before_s):
+        step_s = gap_s if before_s is None or gap_s < before_s else before_s
+        if step_s != self.step_s:
+            self.step_s, self.longest_step_s = step_s, max(BREAK_S, _STEPS * step_s)
+        if before_s is not None and gap_s > BREAK_S and gap_s > _STEPS * before_s:
             self._gate.forget()
             self.unbroken_from_s = t_s
             self._last = None
@@ -83,16 +83,18 @@ class Trail(RunningSums):
         if before is None:
             return
         a, b, c = before[1], last[1], temp_c
-        difference = min(abs(a - 2 * b + c), 6 * self.noise_c + 0.5)
-        self.noise_c += _NOISE_WEIGHT * (_PER_SECOND_DIFFERENCE * difference - self.noise_c)
-        middle = max(min(a, b), min(max(a, b), c))
+        difference, most = abs(a - 2 * b + c), 6 * self.noise_c + 0.5
+        self.noise_c += _NOISE_WEIGHT * (
+            _PER_SECOND_DIFFERENCE * (difference if difference < most else most) - self.noise_c)
+        low, high = (a, b) if a < b else (b, a)
+        middle = low if c < low else high if c > high else c
         if not self.times or last[0] > self.times[-1]:
             self.add(last[0], middle)
 
     def line(self, from_s: float, to_s: float | None = None) -> Line | None:
         """Return the line through the readings in [from_s, to_s], after the last hole; None under three."""
-        i = self.index_at(max(from_s, self.unbroken_from_s))
-        j = len(self.times) if to_s is None else self.index_at(to_s)
+        i = bisect_left(self.times, from_s if from_s > self.unbroken_from_s else self.unbroken_from_s)
+        j = len(self.times) if to_s is None else bisect_left(self.times, to_s)
         return self.line_between(i, j)
 
     def slope_error(self, line: Line, wander_c: float, wander_s: float) -> float:
@@ -101,9 +103,11 @@ class Trail(RunningSums):
         White noise falls with the cube of the window; the wander (amplitude ``wander_c`` [K], memory
         ``wander_s`` [s]) of controller and air only with its length.
         """
-        span = max(line.span_s, 1.0)
+        span = line.span_s if line.span_s > 1.0 else 1.0
         white = 12 * self.noise_c**2 / line.number
-        slow = 12 * wander_c**2 * min(1.0, wander_s / span)
+        slow = 12 * wander_c**2
+        if wander_s < span:
+            slow *= wander_s / span
         return sqrt(white + slow) / span
 
     def hinge(self, from_s: float, to_s: float, knot_from_s: float, knot_to_s: float) -> tuple[float, float] | None:

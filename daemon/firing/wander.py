@@ -26,12 +26,19 @@ class Wander:
     def __init__(self, trail: Trail) -> None:
         self._trail = trail
         self._variance = _PRIOR_K**2
+        self._known = (0.0, 0.0, 0.0)
+        """Variance and grain, and the wander they make."""
 
     @property
     def c(self) -> float:
         """Return the wander [K]; of a logger that rounds, no less than a rounding's own (its grain over √12)."""
-        rounding = self._trail.grain_c / sqrt(12) if self._trail.grain_c <= _COARSEST_K else 0.0
-        return min(_MOST_K, max(_LEAST_K, rounding, sqrt(self._variance)))
+        variance, grain_c, wander_c = self._known
+        if variance != self._variance or grain_c != self._trail.grain_c:
+            variance, grain_c = self._variance, self._trail.grain_c
+            rounding = grain_c / sqrt(12) if grain_c <= _COARSEST_K else 0.0
+            wander_c = min(_MOST_K, max(_LEAST_K, rounding, sqrt(variance)))
+            self._known = (variance, grain_c, wander_c)
+        return wander_c
 
     def learn(self, view: View) -> None:
         """Take one beat; teaches only in a hold that has settled."""
