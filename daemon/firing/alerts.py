@@ -252,6 +252,10 @@ class Board:
             _unquiet(live)
         woken = rank is not old.rank and rank is Rank.WAKE
         self._tell(changes, t_s, "woke" if woken else "sharpened", live, old.rank)
+        for led in self._live.values():
+            if led.alert.under == old.kind:
+                led.alert = replace(led.alert, under=finding.kind)
+                changes.append(AlertChanged(t_s, "sharpened", led.alert, led.alert.rank, silent=True))
 
     def _again(self, live: _Live, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:
         live.finding, live.seen_s, live.unseen = finding, t_s, False

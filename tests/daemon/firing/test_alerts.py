@@ -482,6 +482,20 @@ def check_sounds(alert: Alert, life: list[AlertChanged]) -> None:
         rank = change.alert.rank
 
 
+def test_what_stands_under_a_cause_goes_with_its_new_name():
+    night = Night.of("firing-stopped", "hold-cut-short", "restarted")
+    stopped, short = finding("firing-stopped"), finding("hold-cut-short", Rank.LOOK)
+    night.see(600.0, stopped)
+    night.see(120.0, stopped, short)
+    assert [alert.under for alert in night.board.alerts] == [None, "firing-stopped"]
+    again = finding("restarted", since_s=night.t_s)
+    told = night.see(120.0, short, again)
+    assert [(alert.kind, alert.under) for alert in night.board.alerts] == [
+        ("restarted", None), ("hold-cut-short", "restarted")]
+    assert [(change.alert.kind, change.silent) for change in told if change.change == "sharpened"] == [
+        ("restarted", False), ("hold-cut-short", True)]
+
+
 def test_a_consequence_whose_sharper_name_is_none_of_its_cause_stands_by_itself():
     night = Night.of("firing-stopped", "not-cooling", "restarted")
     stopped, rising = finding("firing-stopped"), finding("not-cooling")
