@@ -13,6 +13,8 @@ TELL_FOR_S = 1800.0
 HOT_C = 540.0
 _BACK_FOR_S, _LOST_K, _CLIMBED_K, _CLIMBS_C_PER_H = 120.0, 30.0, 12.0, 40.0
 """Power is back once the kiln climbs so fast for so long, having lost so much [s, K, K, °C/h]; by trial."""
+_WORTH_C = 200.0
+"""A firing that was never as hot has lost nothing by beginning again [°C]; common practice."""
 AIR_S = 600.0
 """The air under a lid that is shut again has come back by then [s]; by trial on the bench."""
 
@@ -65,11 +67,15 @@ def _climbs_back(view: View) -> Finding | None:
         return None
     if surest(view, _CLIMBS_C_PER_H, max(back_s, view.resumed_s), way=1) is None:
         return None
-    return Finding("restarted", Rank.WAKE, back_s, view.parts[broken.index].step, facts={
+    return Finding("restarted", _rank(view), back_s, view.parts[broken.index].step, facts={
         "temp_c": view.temp_c, "lowest_c": lowest_c, "from_c": broken.from_c, "first_step": 0.0, "dark": 0.0,
         "undone": float(broken.index), "held_s": broken.held_s, "here_c": view.temp_c - view.offset_c,
         "anneal_c": view.anneal.to_c if view.anneal else 0.0, "beyond": float(passed_all(view)),
     })
+
+
+def _rank(view: View) -> Rank:
+    return Rank.WAKE if view.peak_c >= _WORTH_C else Rank.LOOK
 
 
 def _again(view: View) -> Finding | None:
@@ -86,4 +92,4 @@ def _again(view: View) -> Finding | None:
     if view.broken is not None and view.broken.t_s < found.since_s:
         broken = view.broken
         facts |= {"undone": float(broken.index), "held_s": broken.held_s, "from_c": broken.from_c}
-    return Finding(found.kind, found.rank, found.since_s, found.step, found.facts | facts, found.severity_c)
+    return Finding(found.kind, _rank(view), found.since_s, found.step, found.facts | facts, found.severity_c)
