@@ -24,6 +24,7 @@ def scored(name: str) -> Score:
     pytest.param("clean-5118", id="one wild reading of a logger of minutes"),
     pytest.param("clean-5057", id="a weak kiln creeps towards a short top"),
     pytest.param("harsh-5019", id="sixty spikes an hour"),
+    pytest.param("harsh-10011", id="a wild reading while it is still cold"),
     pytest.param("clean-9666000014", id="two peeks into a top on a late probe"),
     pytest.param("clean-9666000268", id="a top that shoots over and sags"),
     pytest.param("clean-9666000554", id="a vent after a long top that was peeked into"),
@@ -49,3 +50,8 @@ def test_every_boundary_is_found_within_three_minutes(name):
 def test_a_kiln_too_weak_for_its_plan_is_no_quiet_firing():
     assert not scored("clean-5049").is_as_meant
     assert scored("clean-5010").is_as_meant
+
+
+def test_a_probe_that_falls_out_of_the_anneal_wakes_though_the_follower_believes_in_a_later_fall():
+    (told,) = scored("probe-fallen-9666000012").answers
+    assert (told.named, told.woke_min is not None) == ("sudden-drop", True)

@@ -44,7 +44,7 @@ class DropWatch:
     """Sees every reading; knows the line before a step and whether the readings come back to it."""
 
     def __init__(self, glass: Glass) -> None:
-        self._low_c = glass.band_low_c
+        self._low_c, self._high_c = glass.band_low_c, glass.band_high_c
         self._since_s: float | None = None
         self._from_c = 0.0
         self._slope = 0.0
@@ -59,12 +59,14 @@ class DropWatch:
         """Return the finding while the readings stand a step below where they were going.
 
         Where the plan falls freely a step down may be a vent opened to crash cool: none is begun there, and
-        where it may begin to fall any minute none wakes, not even once the fall has reached the next hold.
+        where it may begin to fall any minute none wakes, not even once the fall has reached the next hold. Out of
+        the annealing range nobody vents: what leaves it by a step wakes, whatever the follower makes of it then.
         """
         if self._since_s is None and (falls is Falls.SURELY or not self._begins(t_s, temp_c, trail, wander_c)):
             return None
         since_s = self._since_s if self._since_s is not None else t_s
-        self._may_be_vent = not self._leapt and (self._may_be_vent or falls is not Falls.NOT)
+        falls_freely = falls is not Falls.NOT and not self._low_c <= self._from_c <= self._high_c
+        self._may_be_vent = not self._leapt and (self._may_be_vent or falls_freely)
         going_c = self._from_c + min(self._slope, 0.0) * (t_s - since_s)
         drop_c = going_c - temp_c
         self._deepest_c = max(self._deepest_c, drop_c)
