@@ -5,11 +5,12 @@ from __future__ import annotations
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from daemon.glass.load import Load, Suffered
 from daemon.glass.materials import FAMILIES
+from daemon.glass.stress import WEIGHTS, Stress
 
 GLASS = FAMILIES["90"]
 Points = tuple[tuple[float, float], ...]
@@ -76,14 +77,23 @@ def test_the_clock_it_starts_by_changes_nothing(points: Points, thickness_mm: fl
 
 
 @settings(max_examples=12, deadline=None)
+@example(((60.0, 463.0), (120.0, 50.0), (180.0, 470.0)), 9.0)
 @given(traces, thicknesses)
 def test_stress_is_balanced_and_finite_whatever_the_trace(points: Points, thickness_mm: float) -> None:
     found = suffered(points, thickness_mm)
     assert abs(found.maxwell_core_mpa) < 1000
     assert found.peak_tension_below_band_mpa >= 0.0
     assert found.difference_last_passage_k >= 0.0
-    # No net force: core and face never pull the same way for good.
-    assert found.maxwell_core_mpa * found.maxwell_surface_mpa <= 1e-6
+    # No net force through the thickness, at any moment. (Core and face alone may pull the same way: a quench and a
+    # reheating within minutes leave a profile that bends twice.)
+    slab = Stress(GLASS, thickness_mm, 1, points[0][1])
+    for (t0, c0), (t1, c1) in pairwise(points):
+        n = max(1, round((t1 - t0) / 20.0))
+        for k in range(n):
+            slab.advance(c0 + (c1 - c0) * k / n, c0 + (c1 - c0) * (k + 1) / n, (t1 - t0) / n)
+            stresses = slab.stress_mpa
+            net_mpa = sum(w * s for w, s in zip(WEIGHTS, stresses, strict=True))
+            assert abs(net_mpa) <= 1e-6 + 1e-3 * max(map(abs, stresses))
 
 
 @settings(max_examples=8, deadline=None)
