@@ -69,7 +69,7 @@ def _planned_fall(view: View) -> PlannedPart | None:
         return None
     if anneal is None:
         return part if part.direction < 0 else None
-    below = view.temp_c - view.offset_c < anneal.to_c - _BELOW_HOLD_C
+    below = view.temp_c - view.offset_c < anneal.to_c - max(_BELOW_HOLD_C, view.near_c)
     if part.index < anneal.index:
         if not view.leads_to_anneal(part.index):
             return part if part.direction < 0 else None  # a fall that climbs again: only its own rate is asked
