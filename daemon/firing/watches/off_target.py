@@ -20,8 +20,8 @@ _MEAN_S = 300.0
 _WINDOWS_S, _WHOLE_SHARE = (300.0, 600.0, 1200.0), 0.8
 """How long a kiln is looked at to say that it stands [s], and how much of it must be seen."""
 _MOVING_C_PER_H = 25.0
-_MOVING_SHARE = 0.3
-"""A ramp slower than this share of its plan stands."""
+_MOVING_SHARE, _MANY = 0.3, 40
+"""A ramp slower than this share of its plan stands; so few readings are doubted twice as much."""
 _COMES_BACK_S = 900.0
 """What is back at its target so soon, as it goes now, only swung past it."""
 _TEACHES_S = 300.0
@@ -86,15 +86,10 @@ def standing(view: View) -> Standing | None:
 
 def _unseen(view: View, ramp: PlannedPart, usual_c: float, doubt_c: float) -> Standing | None:
     """Return the standing in a hold beside the ramp that the follower believes in."""
-    pace = _MOVING_C_PER_H
-    if ramp.rate_c_per_h is not None:
-        pace = min(pace, _MOVING_SHARE * abs(ramp.rate_c_per_h))
-    line = _telling_line(view, pace)
+    line = _still(view, ramp)
     if line is None:
         return None
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
-    if abs(slope) > pace:
-        return None
     for hold in _due(view, ramp):
         off_c = line.mean_c - usual_c - hold.to_c
         if abs(off_c) <= FAR_C:
@@ -103,14 +98,21 @@ def _unseen(view: View, ramp: PlannedPart, usual_c: float, doubt_c: float) -> St
     return None
 
 
-def _telling_line(view: View, pace_c_per_h: float) -> Line | None:
-    """Return the shortest line whose slope is known well within a pace [°C/h]: a slow ramp hardly moves."""
+def _still(view: View, ramp: PlannedPart) -> Line | None:
+    """Return the shortest line that can tell a hold from ``ramp``, if it stands still; None otherwise.
+
+    A slow ramp hardly moves, so it is looked at for longer, and by a logger of minutes too.
+    """
+    pace = _MOVING_C_PER_H
+    if ramp.rate_c_per_h is not None:
+        pace = min(pace, _MOVING_SHARE * abs(ramp.rate_c_per_h))
     for window_s in _WINDOWS_S:
         line = view.line(window_s, view.resumed_s)
         if line is None or line.span_s < _WHOLE_SHARE * window_s:
             return None
-        if 2.0 * view.error_c_per_h(line) <= pace_c_per_h:
-            return line
+        doubt = view.trail.slope_error(line, 0.0, 1.0) * 3600 * (1.0 if line.number > _MANY else 2.0)
+        if doubt <= pace:
+            return line if abs(line.slope_c_per_s) * 3600 <= pace else None
     return None
 
 
