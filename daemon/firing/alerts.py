@@ -202,10 +202,7 @@ class Board:
         return changes
 
     def _raise(self, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:
-        known = next((live for live in self._live.values() if finding.kind in (n for _, n in live.alert.named)), None)
-        if known is not None and (finding.since_s < t_s - _SAME_TROUBLE_S or (finding.rank is Rank.WAKE
-                                  and finding.kind == RUNAWAY)):
-            known = None
+        known = next((live for live in self._live.values() if _knows(live.alert, finding, t_s)), None)
         if known is not None:
             known.seen_s, known.unseen = t_s, False  # the same trouble under its first, vaguer name
             return
@@ -340,6 +337,14 @@ class Board:
             self._sounded[alert.kind, alert.rank] = t_s
             self._told_s.append(t_s)
         changes.append(AlertChanged(t_s, change, alert, before, silent=silent))
+
+
+def _knows(alert: Alert, finding: Finding, t_s: float) -> bool:
+    """Return whether an alert tells of a finding already, under a name it had; never of a louder one."""
+    louder = finding.rank.height > alert.rank.height or (finding.kind == RUNAWAY and finding.rank is Rank.WAKE)
+    if louder or finding.kind not in (kind for _, kind in alert.named):
+        return False
+    return not alert.raised_s < finding.since_s < t_s - _SAME_TROUBLE_S
 
 
 def _compares(kind: str, rank: Rank) -> bool:

@@ -496,6 +496,15 @@ def test_what_stands_under_a_cause_goes_with_its_new_name():
         ("restarted", False), ("hold-cut-short", True)]
 
 
+def test_a_name_an_alert_once_had_takes_it_back_only_where_it_is_louder():
+    for rank, kind in ((Rank.LOOK, "hold-off-target"), (Rank.WAKE, "hold-cut-short")):
+        night = Night.of("hold-cut-short", "hold-off-target")
+        night.see(200.0, finding("hold-cut-short", Rank.LOOK, 0.0))
+        night.see(400.0, finding("hold-off-target", Rank.LOOK, 200.0))
+        night.see(200.0, finding("hold-cut-short", rank, 0.0))
+        assert [(alert.kind, alert.rank) for alert in night.board.alerts] == [(kind, rank)]
+
+
 def test_a_consequence_whose_sharper_name_is_none_of_its_cause_stands_by_itself():
     night = Night.of("firing-stopped", "not-cooling", "restarted")
     stopped, rising = finding("firing-stopped"), finding("not-cooling")
