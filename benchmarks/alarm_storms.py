@@ -15,7 +15,8 @@ import sys
 from collections import defaultdict
 from pathlib import Path
 
-from daemon.firing.alerts import RESOUND_S, RUNAWAY, RUNAWAY_RESOUND_S, TIMINGS, Board
+from daemon.firing.alerts import RESOUND_S, RUNAWAY_RESOUND_S, Board
+from daemon.firing.causes import RUNAWAY, TIMINGS
 from daemon.firing.events import AlertChanged, Rank, Said, Saying, Text
 from daemon.firing.view import Finding
 from daemon.notify.outbox import Channel, rows_for

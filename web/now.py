@@ -10,7 +10,7 @@ from typing import Any
 
 from flask import Blueprint, Response, get_template_attribute, render_template
 
-from daemon.firing.alerts import RUNAWAY
+from daemon.firing.causes import RUNAWAY
 from daemon.firing.events import Rank
 from daemon.firing.schedule import planned_parts
 from daemon.store import course, firings, judgements, kilns, pieces, plans

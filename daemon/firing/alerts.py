@@ -27,6 +27,7 @@ from collections import deque
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from daemon.firing.causes import CONSEQUENCES, EXPLAINED_BY_PLAN, RUNAWAY, SHARPER, TIMINGS
 from daemon.firing.events import Alert, AlertChanged, Change, Rank, Said, Saying, Text
 from daemon.firing.view import Finding
 from daemon.firing.watches.wrong_plan import JUDGED_BY_PLAN
@@ -39,61 +40,6 @@ WORSE_C = 10.0
 FLOOD_MOST = 4
 FLOOD_S = 600.0
 """Ten in ten minutes are more than an operator takes in (EEMUA 191); one asleep takes in fewer."""
-RUNAWAY = "over-temperature"
-
-
-@dataclass(frozen=True, slots=True)
-class Timing:
-    """How long a finding must stand before it is told, and be gone before it is over [s]."""
-
-    on_delay_s: float
-    off_delay_s: float
-
-
-TIMINGS: dict[str, Timing] = {
-    "over-temperature": Timing(0.0, 120.0),
-    "cooling-too-fast": Timing(20.0, 300.0),
-    "not-cooling": Timing(60.0, 300.0),
-    "firing-stopped": Timing(20.0, 480.0),
-    "hold-cut-short": Timing(40.0, 300.0),
-    "hold-overrun": Timing(20.0, 180.0),
-    "hold-off-target": Timing(60.0, 300.0),
-    "heating-too-fast": Timing(60.0, 300.0),
-    "not-climbing": Timing(40.0, 600.0),
-    "not-started": Timing(60.0, 60.0),
-    "restarted": Timing(40.0, 600.0),
-    "sudden-drop": Timing(0.0, 30.0),
-    "haze-range": Timing(60.0, 600.0),
-    "wrong-plan": Timing(0.0, 600.0),
-    "sensor-fault": Timing(0.0, 60.0),
-    "readings-missing": Timing(0.0, 60.0),
-}
-"""sensor-fault and readings-missing count their own seconds of blindness before they are seen."""
-
-CONSEQUENCES: dict[str, tuple[str, ...]] = {
-    "wrong-plan": JUDGED_BY_PLAN,
-    "sudden-drop": ("firing-stopped", "cooling-too-fast", "hold-cut-short", "hold-off-target", "not-climbing",
-                    "not-cooling", "restarted"),
-    "firing-stopped": ("sudden-drop", "cooling-too-fast", "hold-cut-short", "not-climbing", "not-cooling"),
-    "restarted": ("not-cooling", "not-climbing", "hold-cut-short", "heating-too-fast"),
-    "hold-cut-short": ("cooling-too-fast", "not-cooling"),
-    "over-temperature": ("not-cooling", "hold-overrun", "restarted"),
-    "sensor-fault": ("readings-missing", "not-started", *JUDGED_BY_PLAN),
-    "not-cooling": ("hold-overrun",),
-}
-"""What follows from what: a consequence stands under its cause and does not sound by itself."""
-
-SHARPER: dict[str, tuple[str, ...]] = {
-    "not-cooling": ("restarted", "hold-off-target"),
-    "not-climbing": ("hold-off-target",),
-    "hold-cut-short": ("firing-stopped", "hold-off-target", "restarted"),
-    "hold-off-target": ("hold-cut-short",),
-    "cooling-too-fast": ("firing-stopped", "hold-cut-short", "hold-off-target", "restarted"),
-    "firing-stopped": ("restarted", "hold-off-target"),
-}
-"""Names that may replace a first, vaguer one while the trouble is the same."""
-EXPLAINED_BY_PLAN = "wrong-plan"
-"""A name that may replace any that compares with the chosen plan, for as long as the other plan explains it."""
 _FELL, _BEGAN_AGAIN_S = ("hold-cut-short", "cooling-too-fast"), 480.0
 """Names of a fall that are a controller's which began again only where it climbs within so long [s]."""
 _SAME_TROUBLE_S = 900.0

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from daemon.firing.alerts import RUNAWAY
 from daemon.firing.boundaries import whole
+from daemon.firing.causes import RUNAWAY
 from daemon.firing.events import Alert, Part, Rank, Standing
 from daemon.firing.glass_now import GlassNow, glass_now
 from daemon.firing.opening import Opening, opening

@@ -12,16 +12,14 @@ from hypothesis import strategies as st
 
 from daemon.firing.alerts import (
     ACKNOWLEDGED_QUIET_S,
-    CONSEQUENCES,
     FLOOD_MOST,
     LONGEST_QUIET_S,
     RESOUND_S,
     RUNAWAY_RESOUND_S,
-    SHARPER,
-    TIMINGS,
     WORSE_C,
     Board,
 )
+from daemon.firing.causes import CONSEQUENCES, SHARPER, TIMINGS
 from daemon.firing.events import Alert, AlertChanged, Rank, Said, Saying, Text
 from daemon.firing.view import Finding
 from daemon.firing.wording import KINDS

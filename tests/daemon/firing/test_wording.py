@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from daemon.firing.alerts import TIMINGS
+from daemon.firing.causes import TIMINGS
 from daemon.firing.events import Alert, AlertChanged, Rank, Text
 from daemon.firing.mending import Mender
 from daemon.firing.plan import Plan, Step
