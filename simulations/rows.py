@@ -101,7 +101,11 @@ def _power_gone(d: Draft) -> Made:
 
 
 def _power_gone_climbing(d: Draft) -> Made:
-    return (f"power-cut@{d.into(d.program.top, 'ramp', 0.3, 0.9)}",), (
+    # On the climb to the top, or late in the hold before it, where a climb is what should come next.
+    before = d.program.top - 1
+    late = d.plan.steps[before - 1].hold_s > 0 and d.rng.random() < 0.4
+    when = d.into(before, "hold", 0.6, 1.0) if late else d.into(d.program.top, "ramp", 0.3, 0.9)
+    return (f"power-cut@{when}",), (
         Expected(("firing-stopped",), "wake", "power-cut", _FALLS, within_s=1800),)
 
 

@@ -84,6 +84,13 @@ def test_power_lost_hot_is_a_look_within_three_minutes_and_a_wake_within_six(fir
     assert alert.since_s == pytest.approx(night.fault_s(), abs=3 * MIN)
 
 
+@pytest.mark.parametrize("where", ["step1:ramp+162min", "step2:ramp+57min", "step2:hold+25min", "step2:hold+29min"])
+def test_power_lost_where_a_climb_is_due_wakes_though_what_came_before_was_whole(fired, where):
+    night = fired(FULL_FUSE, f"power-cut@{where}")
+    alert = only(night, "firing-stopped", Rank.WAKE)
+    assert 0.0 < alert.woke_s - night.fault_s() <= 6 * MIN
+
+
 def test_power_lost_on_the_first_climb_is_noted(fired):
     only(fired(FULL_FUSE, "power-cut@step1:ramp+1h", until_c=100.0), "firing-stopped", Rank.LOG)
 

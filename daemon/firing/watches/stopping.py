@@ -87,7 +87,10 @@ def _planned_after(view: View, planned: PlannedPart) -> float:
     return view.governing_fall_c_per_h(after)
 
 
-def _left_early(view: View) -> tuple[float, float, PlannedPart] | None:
+_Left = tuple[float, float, PlannedPart]
+
+
+def _left_early(view: View) -> _Left | None:
     """Return (second, °C, part) of where a climb or hold was left undone by falling; None if none was.
 
     The follower may still be in that part (the fall is young) or may have gone on to the fall that the
@@ -114,7 +117,7 @@ def _left_early(view: View) -> tuple[float, float, PlannedPart] | None:
             return None  # joined in the middle of it: how long it had been held was not seen
         if not _short(view, planned, left_s - undone.start_s) or not _short(
                 view, planned, view.dwell_s(planned, left_s)):
-            return None
+            return _with_climb(view, planned, left_s, left_c)
         return left_s, left_c, planned
     hold = view.parts[planned.index + 1] if planned.index + 1 < len(view.parts) else None
     # A hold kept too low leaves the climb unfinished in the follower's eyes; standing there is what tells.
@@ -123,12 +126,20 @@ def _left_early(view: View) -> tuple[float, float, PlannedPart] | None:
         return None
     if not _came_near(view, planned, undone):
         return left_s, left_c, planned
-    if hold is None or hold.part != "hold" or not _short(
+    if hold is None or hold.part != "hold":
+        return _with_climb(view, planned, left_s, left_c)
+    if not _short(
             view, hold, left_s - _stood_from_s(view, undone, min(left_c, hold.to_c + view.offset_c + view.near_c))):
-        return None
+        return _with_climb(view, hold, left_s, left_c)
     if not _short(view, hold, view.dwell_s(hold, left_s)):
-        return None
+        return _with_climb(view, hold, left_s, left_c)
     return left_s, left_c, hold
+
+
+def _with_climb(view: View, done: PlannedPart, left_s: float, left_c: float) -> _Left | None:
+    """Return the climb that is due after a part as good as done as what was left undone; None where a fall is due."""
+    after = view.parts[done.index + 1] if done.index + 1 < len(view.parts) else None
+    return (left_s, left_c, after) if after is not None and after.direction > 0 else None
 
 
 def _short(view: View, hold: PlannedPart, lasted_s: float) -> bool:
