@@ -270,7 +270,9 @@ class View:
 
         A slow logger's window is as long as three of its steps.
         """
-        return self.trail.line(max(self.t_s - max(window_s, 3 * self.trail.step_s), not_before_s))
+        reach_s = 3 * self.trail.step_s
+        from_s = self.t_s - (reach_s if reach_s > window_s else window_s)
+        return self.trail.line(from_s if from_s > not_before_s else not_before_s)
 
     @property
     def rises(self) -> bool:

@@ -109,6 +109,8 @@ class Smoother:
 
     def _ready(self, until_s: float) -> list[tuple[float, float]]:
         """Return the readings up to a second, smoothed; of wide windows only as many as tell them apart."""
+        if self._next_s > until_s:
+            return []
         sums, widest_s, noise_k = self._sums, self._half_s, self.noise_k or 0.0
         times = sums.times
         out: list[tuple[float, float]] = []
