@@ -210,7 +210,7 @@ class Wording:
         return Text(
             what=what,
             meaning="The glass isn't annealed: it cools with its stress in it.",
-            do=f"{again} {CLOSED} {ELECTRIC}",
+            do=f"{again} Look from a distance whether the kiln has power and its lid is shut. {CLOSED} {ELECTRIC}",
             time_left_s=None,
         )
 
@@ -228,6 +228,14 @@ class Wording:
         """Return the words for a step down that may be a lid, a probe, or power."""
         facts = finding.facts
         stays = ", and it stays down" if facts["stays"] else ""
+        if facts.get("leapt"):
+            return Text(
+                what=f"The probe leapt from {self.temp(facts['from_c'])} to {self.temp(facts['temp_c'])}{stays}.",
+                meaning="No kiln cools so in seconds: the probe or its wires failed, or it was pulled out. Nothing "
+                        "watches the firing while it reads this.",
+                do=f"Read the kiln's own display. If that is steady, the firing goes on, and the probe can wait "
+                   f"until the kiln is cold. {ELECTRIC}",
+            )
         return Text(
             what=f"Dropped {self.difference(facts['drop_c'])}, from {self.temp(facts['from_c'])} to "
                  f"{self.temp(facts['temp_c'])}, within a minute or two{stays}.",

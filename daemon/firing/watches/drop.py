@@ -58,19 +58,25 @@ class DropWatch:
     def see(self, t_s: float, temp_c: float, trail: Trail, wander_c: float, *, falls: Falls) -> Finding | None:
         """Return the finding while the readings stand a step below where they were going.
 
-        Where the plan falls freely a step down may be a vent opened to crash cool: none is begun there, and
-        where it may begin to fall any minute none wakes, not even once the fall has reached the next hold. Out of
-        the annealing range nobody vents: what leaves it by a step wakes, whatever the follower makes of it then.
+        Where the plan falls freely a step down may be a vent opened to crash cool: none is begun there but a leap
+        that no air makes, which goes on until the readings come back. Where it may begin to fall any minute none
+        wakes, not even once the fall has reached the next hold. Out of the annealing range nobody vents: what leaves
+        it by a step wakes, whatever the follower makes of it then.
         """
-        if self._since_s is None and (falls is Falls.SURELY or not self._begins(t_s, temp_c, trail, wander_c)):
-            return None
+        if self._since_s is None:
+            if not self._begins(t_s, temp_c, trail, wander_c):
+                return None
+            if falls is Falls.SURELY and not self._leapt:
+                self._since_s = None
+                return None
         since_s = self._since_s if self._since_s is not None else t_s
         falls_freely = falls is not Falls.NOT and not self._low_c <= self._from_c <= self._high_c
         self._may_be_vent = not self._leapt and (self._may_be_vent or falls_freely)
-        going_c = self._from_c + min(self._slope, 0.0) * (t_s - since_s)
+        going_c = self._from_c + (0.0 if self._leapt else min(self._slope, 0.0) * (t_s - since_s))
         drop_c = going_c - temp_c
         self._deepest_c = max(self._deepest_c, drop_c)
-        if drop_c < _RECOVERED_SHARE * self._deepest_c or t_s - since_s > _GIVE_UP_S:
+        given_up = t_s - since_s > _GIVE_UP_S and not self._leapt  # wires that touch go on touching
+        if drop_c < _RECOVERED_SHARE * self._deepest_c or given_up:
             self.settled_from_s = t_s + (STEP_SETTLES_S if t_s - since_s < _GIVE_UP_S else 0.0)
             self._since_s, self._may_be_vent, self._leapt = None, False, False
             return None
@@ -79,6 +85,7 @@ class DropWatch:
         stays = t_s - since_s >= WAKE_AFTER_S and self._from_c >= self._low_c and not self._may_be_vent
         return Finding("sudden-drop", Rank.WAKE if stays else Rank.LOOK, since_s, severity_c=drop_c, facts={
             "from_c": self._from_c, "temp_c": temp_c, "drop_c": drop_c, "stays": float(stays),
+            "leapt": float(self._leapt),
         })
 
     @property
