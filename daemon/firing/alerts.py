@@ -27,7 +27,7 @@ from collections import deque
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from daemon.firing.causes import CONSEQUENCES, EXPLAINED_BY_PLAN, RUNAWAY, SHARPER, TIMINGS
+from daemon.firing.causes import CONSEQUENCES, EXPLAINED_BY_PLAN, ONCE, RUNAWAY, SHARPER, TIMINGS
 from daemon.firing.events import Alert, AlertChanged, Change, Rank, Said, Saying, Text
 from daemon.firing.view import Finding
 from daemon.firing.watches.wrong_plan import JUDGED_BY_PLAN
@@ -42,7 +42,7 @@ FLOOD_S = 600.0
 """Ten in ten minutes are more than an operator takes in (EEMUA 191); one asleep takes in fewer."""
 _FELL, _BEGAN_AGAIN_S = ("hold-cut-short", "cooling-too-fast"), 480.0
 """Names of a fall that are a controller's which began again only where it climbs within so long [s]."""
-_SAME_TROUBLE_S = 900.0
+_SAME_TROUBLE_S, _SAME_SINCE_S = 900.0, 120.0
 _RISING_S, _VENTING_S = 360.0, 540.0
 """A cause has risen to its rank by then; a louder consequence of a quieter cause speaks for itself. A drop told
 as a look may be a vent, and is shut within the longer time."""
@@ -155,6 +155,8 @@ class Board:
         vaguer = self._vaguer(finding, t_s)
         if vaguer is not None:
             self._sharpen(vaguer, finding, t_s, changes)
+            return
+        if any(_is_the_same(alert, finding) for alert in self._over):
             return
         under = self._cause(finding, t_s)
         self._count += 1
@@ -291,6 +293,12 @@ def _knows(alert: Alert, finding: Finding, t_s: float) -> bool:
     if louder or finding.kind not in (kind for _, kind in alert.named):
         return False
     return not alert.raised_s < finding.since_s < t_s - _SAME_TROUBLE_S
+
+
+def _is_the_same(over: Alert, finding: Finding) -> bool:
+    """Return whether an alert that is over told of this very hold: it flickers, and nothing new has happened."""
+    return finding.kind in ONCE and over.kind == finding.kind and over.step == finding.step and (
+        abs(over.since_s - finding.since_s) < _SAME_SINCE_S and over.rank.height >= finding.rank.height)
 
 
 def _compares(kind: str, rank: Rank) -> bool:

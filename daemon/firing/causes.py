@@ -61,3 +61,5 @@ SHARPER: dict[str, tuple[str, ...]] = {
 """Names that may replace a first, vaguer one while the trouble is the same."""
 EXPLAINED_BY_PLAN = "wrong-plan"
 """A name that may replace any that compares with the chosen plan, for as long as the other plan explains it."""
+ONCE = ("hold-cut-short",)
+"""Kinds that tell of something past, which happens once: the same end of the same hold is not told again."""
