@@ -82,6 +82,7 @@ def everything(db: sqlite_utils.Database, firing: Firing) -> dict[str, Any]:
     number = firing.firing_id
     plan = plans.plan(db, firing.plan_id) if firing.plan_id is not None else None
     judged = judgements.judgement(db, number)
+    told = alert_store.alerts(db, number)
     return {
         "title": firing.title, "started_utc": firing.started_utc.isoformat(), "ended_s": firing.ended_s,
         "ended_by": firing.ended_by, "opened_by": firing.opened_by, "invented": firing.invented,
@@ -96,7 +97,7 @@ def everything(db: sqlite_utils.Database, firing: Firing) -> dict[str, Any]:
             "when_utc": judged.wall_utc.isoformat(), "version": judged.version, **judged.told},
         "parts": [{"step": p.step, "part": p.part, "start_s": p.start_s, "end_s": p.end_s,
                    "rate_c_per_h": p.rate_c_per_h, "mean_c": p.mean_c} for p in course.parts(db, number)],
-        "alerts": [alert_json(alert) for alert in alert_store.alerts(db, number)],
+        "alerts": [alert_json(alert, told) for alert in told],
         "milestones": [{"t_s": m.t_s, "name": m.name, "text": m.text} for m in course.milestones(db, number)],
         "said": [{"t_s": s.t_s, "what": s.what.value, "alert_no": s.alert_no, "for_s": s.for_s}
                  for s in course.said(db, number)],

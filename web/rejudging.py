@@ -57,7 +57,7 @@ def main(arguments: list[str] | None = None) -> int:
     found = judge(known_setup(db, firing, args.unit), entries(db, firing.firing_id))
     json.dump({
         "verdict": [asdict(answer) for answer in found.verdict],
-        "alerts": [alert_json(alert) for alert in found.alerts],
+        "alerts": [alert_json(alert, found.alerts) for alert in found.alerts],
         "glass": glass_json(found.setup.glass, found.suffered),
         "peak_c": found.peak_c,
     }, sys.stdout, allow_nan=False)

@@ -123,7 +123,7 @@ def as_json(found: Report) -> dict[str, Any]:
             "gaps_s": rounded(found.gaps_s, 1), "offset_c": rounded(found.offset_c, 2),
         },
         "parts": [_part(part, found.planned[part.index] if found.planned else None) for part in found.parts],
-        "alerts": [alert_json(alert) for alert in found.alerts],
+        "alerts": [alert_json(alert, found.alerts) for alert in found.alerts],
         "glass": glass_json(found.setup.glass, found.suffered),
         "verdict": [asdict(answer) for answer in found.verdict],
         "caveats": list(found.caveats),
@@ -144,14 +144,22 @@ def _part(part: Part, planned: PlannedPart | None) -> dict[str, Any]:
     }
 
 
-def alert_json(alert: Alert) -> dict[str, Any]:
-    """Return one alert as plain values, as the commands print it and the page reads it."""
+def cause_of(alert: Alert, alerts: Iterable[Alert]) -> str | None:
+    """Return the kind that an alert stands under, by the name its cause has now."""
+    under = alert.under
+    if under is None or any(other.kind == under for other in alerts):
+        return under
+    return next((other.kind for other in alerts if under in (kind for _, kind in other.named)), under)
+
+
+def alert_json(alert: Alert, alerts: Iterable[Alert]) -> dict[str, Any]:
+    """Return one of a firing's ``alerts`` as plain values, as the commands print it and the page reads it."""
     return {
         "no": alert.no, "kind": alert.kind, "rank": alert.rank.value,
         "since_s": rounded(alert.since_s, 1), "raised_s": rounded(alert.raised_s, 1),
         "woke_s": rounded(alert.woke_s, 1), "cleared_s": rounded(alert.cleared_s, 1),
         "acknowledged_s": rounded(alert.acknowledged_s, 1), "step": alert.step,
-        "named": [[rounded(t_s, 1), kind] for t_s, kind in alert.named], "under": alert.under,
+        "named": [[rounded(t_s, 1), kind] for t_s, kind in alert.named], "under": cause_of(alert, alerts),
         "text": {
             "what": alert.text.what, "meaning": alert.text.meaning, "do": alert.text.do,
             "time_left_s": rounded(alert.text.time_left_s, 0),
