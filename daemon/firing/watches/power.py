@@ -15,6 +15,8 @@ _BACK_FOR_S, _LOST_K, _CLIMBED_K, _CLIMBS_C_PER_H = 120.0, 30.0, 12.0, 40.0
 """Power is back once the kiln climbs so fast for so long, having lost so much [s, K, K, °C/h]; by trial."""
 _WORTH_C = 200.0
 """A firing that was never as hot has lost nothing by beginning again [°C]; common practice."""
+_AJAR_K, _BACK_SHARE = 45.0, 0.5
+"""A lid left ajar costs up to so much, of which less than this share comes back [K]; by trial."""
 AIR_S = 600.0
 """The air under a lid that is shut again has come back by then [s]; by trial on the bench."""
 
@@ -56,6 +58,9 @@ def _climbs_back(view: View) -> Finding | None:
         return None  # it fell too fast, under power; nothing was cut off
     if view.dropped_s is not None and view.dropped_s > broken.t_s - AIR_S:
         return None  # a lid that is shut again
+    if view.part is not None and view.part.direction > 0 and any(
+            part.direction < 0 for part in view.parts[broken.index + 1:view.part.index]):
+        return None  # the plan falls before this climb, and did
     since = range(view.trail.index_at(broken.t_s), len(view.trail.times))
     lowest = min(since, key=lambda i: view.trail.temps[i], default=None)
     if lowest is None:
@@ -85,6 +90,9 @@ def _again(view: View) -> Finding | None:
         return _climbs_back(view)
     if (_air_comes_back(view) and view.t_s - found.since_s < AIR_S):
         return None
+    lost_k, back_k = found.facts["from_c"] - found.facts["lowest_c"], view.temp_c - found.facts["lowest_c"]
+    if back_k < (_BACK_SHARE * lost_k if lost_k < _AJAR_K else _CLIMBED_K):
+        return None  # so much comes back where a lid was left ajar, and stands
     before = view.found[-2]
     held_s = (before.end_s if before.end_s is not None else view.t_s) - before.start_s
     facts = {"undone": float(before.index), "held_s": held_s, "here_c": view.temp_c - view.offset_c, "dark": 0.0,
