@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 from daemon.firing.events import Rank
 from daemon.firing.schedule import PlannedPart
 from daemon.firing.view import BRITTLE_BELOW_C, Finding, View
@@ -35,7 +37,7 @@ def heating_too_fast(view: View) -> Finding | None:
     not_before_s = max(view.part_start_s + _LURCH_S, view.resumed_s) if part.index == 0 else \
         max(view.part_start_s + 120.0, view.resumed_s)
     after = view.next_part
-    rate = part.rate_c_per_h
+    rate = min(part.rate_c_per_h, _asked_here(view, part))
     if after is not None and after.direction > 0 and view.temp_c - view.offset_c > part.to_c - view.near_c:
         rate = max(rate, after.rate_c_per_h or float("inf"))
     found = surest(view, TOLERANCE * rate, not_before_s, way=1)
@@ -45,6 +47,18 @@ def heating_too_fast(view: View) -> Finding | None:
         "rate_c_per_h": found.c_per_h, "planned_c_per_h": rate, "temp_c": view.temp_c,
         "thickness_mm": view.thickness_mm,
     })
+
+
+def _asked_here(view: View, climb: PlannedPart) -> float:
+    """Return the rate [°C/h] the plan has for this temperature where the kiln is far below where ``climb`` begins.
+
+    A kiln that climbs faster than its first step looks like one that was advanced to the next.
+    """
+    temp_c = view.temp_c - view.offset_c
+    if temp_c > climb.from_c - FAR_C:
+        return inf
+    return next((part.rate_c_per_h or inf for part in view.parts[:climb.index]
+                 if part.direction > 0 and part.from_c <= temp_c + FAR_C and temp_c < part.to_c), inf)
 
 
 def _is_back_at_the_anneal(view: View, climb: PlannedPart) -> bool:
