@@ -14,6 +14,8 @@ FORECAST_S = 45.0
 _FORECAST_FROM = 5.0
 """A forecast speaks only within this of the limit [K]: a brisk kiln passes its top by more than half of it."""
 _SURE = 4.0
+_LOOK_S, _DIP_K, _BACK_K = 600.0, 12.0, 15.0
+"""A kiln that stood within so much of now, and lost so much, so lately only comes back [s, K, K]; by trial."""
 _LONG_S, _JUST_PASSED_K = 900.0, 60.0
 """A hold this long can't be lost between two readings; passed by no more than this it has just been passed."""
 _STEP_K = 3.0
@@ -56,6 +58,8 @@ def over_temperature_ahead(view: View) -> Finding | None:
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     if slope < _SURE * error or slope < 30.0:
         return None
+    if _comes_back(view):
+        return None
     temp_c = line.at(view.t_s) - view.offset_c
     margin_c = KNOWN_MARGIN_C if view.offset_known else UNKNOWN_MARGIN_C
     highest_c = view.plan.highest_c
@@ -69,6 +73,18 @@ def over_temperature_ahead(view: View) -> Finding | None:
         return Finding("over-temperature", Rank.LOOK, view.t_s, step=hold.step, severity_c=temp_c,
                        facts={"temp_c": temp_c, "hold_c": hold.to_c, "rate_c_per_h": slope})
     return None
+
+
+def _comes_back(view: View) -> bool:
+    """Return whether the kiln only comes back to where it stood minutes ago: a lid was open for a look."""
+    trail = view.trail
+    first = trail.index_at(view.t_s - _LOOK_S)
+    temps = trail.temps[first:]
+    if not temps or not max(temps) - min(temps) > _DIP_K:
+        return False
+    lowest = min(range(len(temps)), key=temps.__getitem__)
+    before_c = max(temps[:lowest], default=temps[0])
+    return before_c - temps[lowest] > _DIP_K and view.temp_c < before_c + _BACK_K
 
 
 def _hold_passed(view: View) -> PlannedPart | None:
