@@ -24,6 +24,7 @@ SHORTEST_HOLD_S = 90.0
 LONGEST_EXCURSION_S = 3600.0
 """A way that leaves a part and comes back to it within this never left it: a cut or a lid."""
 _REVISE_EVERY_S = 60.0
+_ELSEWHERE_K = 30.0
 _KEPT_UP = 0.12
 """A kiln within this share of a ramp's rate kept up with it, and the ramp took as long as planned."""
 _RETELL_EVERY_S = 600.0
@@ -225,6 +226,8 @@ class Boundaries:
             at_c = self._temp_at(knot_s)
             if was.direction * now.direction <= 0 or not was.rate_c_per_h or at_c is None or began.temp_c is None:
                 return knot_s
+            if abs(began.temp_c - self._doubt.offset_c - was.from_c) > _ELSEWHERE_K:
+                return knot_s  # it did not begin where it was planned to: its clock says nothing
             kept = (at_c - began.temp_c) / max(knot_s - began.t_s, 1.0) * 3600 / was.rate_c_per_h
             if abs(kept - 1.0) > _KEPT_UP:
                 return knot_s

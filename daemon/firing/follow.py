@@ -232,6 +232,8 @@ class Follower:
             lazy = _quadratic(least - slope, now.error_c_per_h + 0.2 * least, 2.0)
             return beyond + short + (lazy if lazy > backwards else backwards)
         rate = part.rate_c_per_h * way
+        if way < 0 and part.index == len(self.parts) - 1:
+            rate = min(rate, max(2.0, (now.temp_c - ASSUMED_ROOM_C) / _SLOWEST_FALL_H, slope))
         astray = _off_pace(rate, slope, now.error_c_per_h)
         if backwards > astray:
             astray = backwards
