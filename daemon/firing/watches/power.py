@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 from daemon.firing.beyond import climbs_no_more, passed_all
 from daemon.firing.events import Rank
 from daemon.firing.view import Finding, View
@@ -15,6 +17,8 @@ _BACK_FOR_S, _LOST_K, _CLIMBED_K, _CLIMBS_C_PER_H = 120.0, 30.0, 12.0, 40.0
 """Power is back once the kiln climbs so fast for so long, having lost so much [s, K, K, °C/h]; by trial."""
 _WORTH_C = 200.0
 """A firing that was never as hot has lost nothing by beginning again [°C]; common practice."""
+_LITTLE_K, _PAST_K = 25.0, 2.0
+"""A dip is none that had to be climbed out of until it is this deep, or the kiln this far past where it was [K]."""
 _AJAR_K, _BACK_SHARE = 45.0, 0.5
 """A lid left ajar costs up to so much, of which less than this share comes back [K]; by trial."""
 AIR_S = 600.0
@@ -79,6 +83,15 @@ def _climbs_back(view: View) -> Finding | None:
     })
 
 
+def _held_c(view: View) -> float:
+    """Return the level of the hold that was left just before the present climb [°C]; −∞ where there was none."""
+    here_s = view.found[-1].start_s
+    for run in view.found[-3:-1]:
+        if run.part == "hold" and run.mean_c is not None and run.end_s is not None and here_s - run.end_s < AIR_S:
+            return run.mean_c
+    return -inf
+
+
 def _rank(view: View) -> Rank:
     return Rank.WAKE if view.peak_c >= _WORTH_C else Rank.LOOK
 
@@ -91,6 +104,8 @@ def _again(view: View) -> Finding | None:
     if (_air_comes_back(view) and view.t_s - found.since_s < AIR_S):
         return None
     lost_k, back_k = found.facts["from_c"] - found.facts["lowest_c"], view.temp_c - found.facts["lowest_c"]
+    if lost_k < _LITTLE_K and view.temp_c < _held_c(view) + _PAST_K:
+        return None  # it only comes back to where it was held
     if back_k < (_BACK_SHARE * lost_k if lost_k < _AJAR_K else _CLIMBED_K):
         return None  # so much comes back where a lid was left ajar, and stands
     before = view.found[-2]

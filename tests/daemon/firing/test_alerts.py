@@ -494,6 +494,16 @@ def test_what_stands_under_a_cause_goes_with_its_new_name():
         ("restarted", False), ("hold-cut-short", True)]
 
 
+def test_the_end_of_a_hold_is_told_once_however_it_flickers():
+    night = Night.of("hold-cut-short")
+    for _ in range(4):
+        night.see(120.0, finding("hold-cut-short", since_s=60.0))
+        night.see(900.0)
+    assert [alert.no for alert in night.board.alerts] == [1]
+    night.see(120.0, finding("hold-cut-short", since_s=night.t_s))  # another hold's
+    assert [alert.no for alert in night.board.alerts] == [1, 2]
+
+
 def test_a_name_an_alert_once_had_takes_it_back_only_where_it_is_louder():
     for rank, kind in ((Rank.LOOK, "hold-off-target"), (Rank.WAKE, "hold-cut-short")):
         night = Night.of("hold-cut-short", "hold-off-target")
