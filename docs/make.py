@@ -66,8 +66,8 @@ def studied(path: Path) -> list[str]:
     text = path.read_text(encoding="utf-8")
     clean = re.search(r"^\| clean \| (?P<fired>\d+) \| [\d.]+ \| (?P<woken>[\d.]+) \|", text,
                       re.MULTILINE)
-    found = re.search(r"^Required alerts found: (?P<share>\d+) % of (?P<all>\d+); serious ones at rank wake: "
-                      r"(?P<wake>\d+) % of (?P<serious>\d+);", text, re.MULTILINE)
+    found = re.search(r"^Required alerts found: (?P<share>[\d.]+) % of (?P<all>\d+); serious ones at rank wake: "
+                      r"(?P<wake>[\d.]+) % of (?P<serious>\d+);", text, re.MULTILINE)
     if clean is None or found is None:
         raise SystemExit(f"{path}: holds no figures of clean firings, or none of what was found.")
     woken = round(float(clean["woken"]) * int(clean["fired"]) / 1000)

@@ -53,7 +53,9 @@ def _figure(value: float | None) -> str:
 
 
 def _share(part: int, whole: int) -> str:
-    return f"{100 * part / whole:.0f}" if whole else ""
+    """Return a share in per cent; nearly all is not all."""
+    digits = 1 if whole and 99.5 <= 100 * part / whole < 100 else 0
+    return f"{100 * part / whole:.{digits}f}" if whole else ""
 
 
 def document(scores: Sequence[Score], day: date, what: str) -> Iterator[str]:
