@@ -52,6 +52,10 @@ def test_a_kiln_too_weak_for_its_plan_is_no_quiet_firing():
     assert scored("clean-5010").is_as_meant
 
 
-def test_a_probe_that_falls_out_of_the_anneal_wakes_though_the_follower_believes_in_a_later_fall():
-    (told,) = scored("probe-fallen-9666000012").answers
+@pytest.mark.parametrize("name", [
+    pytest.param("probe-fallen-9666000012", id="out of the anneal"),
+    pytest.param("probe-fallen-40008", id="from a low top to below the annealing range"),
+])
+def test_a_probe_that_falls_wakes_though_the_follower_believes_in_a_later_fall(name):
+    (told,) = scored(name).answers
     assert (told.named, told.woke_min is not None) == ("sudden-drop", True)

@@ -82,7 +82,8 @@ class DropWatch:
             return None
         self.settled_from_s = max(self.settled_from_s, since_s + _FALLING_S)
         self.seen_s = t_s
-        stays = t_s - since_s >= WAKE_AFTER_S and self._from_c >= self._low_c and not self._may_be_vent
+        vented = self._may_be_vent and temp_c >= self._low_c  # no vent is left open through the annealing range
+        stays = t_s - since_s >= WAKE_AFTER_S and self._from_c >= self._low_c and not vented
         return Finding("sudden-drop", Rank.WAKE if stays else Rank.LOOK, since_s, severity_c=drop_c, facts={
             "from_c": self._from_c, "temp_c": temp_c, "drop_c": drop_c, "stays": float(stays),
             "leapt": float(self._leapt),
