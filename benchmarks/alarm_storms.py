@@ -15,11 +15,11 @@ import sys
 from collections import defaultdict
 from pathlib import Path
 
-from daemon.firing.alerts import RESOUND_S, RUNAWAY_RESOUND_S, Board
-from daemon.firing.causes import RUNAWAY, TIMINGS
+from daemon.firing.alerts.board import RESOUND_S, RUNAWAY_RESOUND_S, Board
+from daemon.firing.alerts.relations import RUNAWAY, TIMINGS
 from daemon.firing.events import AlertChanged, Rank, Said, Saying, Text
-from daemon.firing.view import Finding
-from daemon.notify.outbox import Channel, rows_for
+from daemon.firing.situation.view import Finding
+from daemon.notify.alert_messages import Channel, rows_for
 
 HOURS = 8.0
 BEAT_S = 20.0

@@ -20,7 +20,7 @@ from statistics import median
 from time import perf_counter, sleep
 
 from daemon.firing.events import Alert, AlertChanged, Rank, Text
-from daemon.notify.outbox import Channel, rows_for
+from daemon.notify.alert_messages import Channel, rows_for
 from daemon.store import alerts, kilns
 from daemon.store.database import FILE_NAME, create_database
 from daemon.store.firings import open_firing

@@ -24,8 +24,8 @@ from time import perf_counter, sleep
 from typing import TYPE_CHECKING, Any
 
 from daemon.firing.events import Part, Sample
-from daemon.firing.plan import parse_plan
-from daemon.firing.schedule import at, curve, planned_parts
+from daemon.firing.plan.plan import parse_plan
+from daemon.firing.plan.schedule import at, curve, planned_parts
 from daemon.store import firings, kilns, plans, readings
 from daemon.store.database import FILE_NAME, create_database
 
@@ -248,7 +248,7 @@ def throttled(address: str, path: str, touched: str) -> dict[str, Any]:
 
 def main() -> int:
     """Print the figures beside what they are to reach."""
-    from web.assets import script
+    from web.request.assets import script
 
     with tempfile.TemporaryDirectory() as scratch:
         folder = Path(scratch)

@@ -16,9 +16,9 @@ from itertools import pairwise
 from statistics import median
 from typing import Any
 
+from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.report import judge
-from daemon.firing.schedule import PlannedPart
-from simulations.study import case_named, each
+from simulations.studies.study import case_named, each
 
 THINNED_S = 60.0
 SHORT_S = 300.0

@@ -26,7 +26,7 @@ from sqlite_utils import Database
 
 from daemon.clock import SystemClock
 from daemon.firing.events import Alert, AlertChanged, Rank, Text
-from daemon.notify.outbox import Channel, rows_for
+from daemon.notify.alert_messages import Channel, rows_for
 from daemon.store import alerts, kilns, outbox
 from daemon.store.database import FILE_NAME, create_database
 from daemon.store.firings import open_firing

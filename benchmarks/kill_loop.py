@@ -27,10 +27,10 @@ from sqlite_utils import Database
 
 from daemon.clock import SystemClock
 from daemon.firing.events import AlertChanged, Sample
-from daemon.firing.trace import write_trace
-from daemon.judge import Judge
-from daemon.known import known_setup
-from daemon.resume import entries
+from daemon.firing.trace.csv_trace import write_trace
+from daemon.lifecycle.judge import Judge
+from daemon.lifecycle.resume import entries
+from daemon.lifecycle.setup_from_store import known_setup
 from daemon.store import alerts, firings, notes, plans, requests
 from daemon.store.database import create_database, open_database
 

@@ -53,7 +53,7 @@ def main(arguments: list[str] | None = None) -> int:
 
 def _corpus(out: Path, number: int, seed: int) -> int:
     """Write a third clean firings, a sixth harsh ones, and the rest faulty ones, a row of the study each."""
-    from simulations.study import Study, case_named
+    from simulations.studies.study import Study, case_named
 
     clean, harsh = number // 3, number // 6
     for name in tqdm(Study(clean, harsh, number - clean - harsh, seed).names(), disable=None):

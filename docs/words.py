@@ -11,12 +11,12 @@ import sys
 from pathlib import Path
 from types import ModuleType
 
-from daemon.firing import alerts
+from daemon.firing.alerts import board as alerts
+from daemon.firing.alerts.texts import KINDS, Wording
 from daemon.firing.events import Alert, AlertChanged, Milestone, Rank
-from daemon.firing.view import Finding
-from daemon.firing.wording import KINDS, Wording
-from daemon.notify.outbox import Channel, duration, rows_for
-from daemon.notify.post import MILESTONES, Post, of_milestone, of_return, of_test, of_waking
+from daemon.firing.situation.view import Finding
+from daemon.notify.alert_messages import Channel, duration, rows_for
+from daemon.notify.notices import MILESTONES, Post, of_milestone, of_return, of_test, of_waking
 
 ROOT = Path(__file__).parents[1]
 PHONE = Channel("phone", Path("phone.url"))
@@ -50,7 +50,7 @@ safety device.
 def cases() -> ModuleType:
     """Return the module of tests that holds the cases."""
     name = "lehrling_cases_of_words"
-    spec = importlib.util.spec_from_file_location(name, ROOT / "tests" / "daemon" / "firing" / "test_wording.py")
+    spec = importlib.util.spec_from_file_location(name, ROOT / "tests" / "daemon" / "firing" / "alerts" / "test_texts.py")
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from daemon.errors import BadInput
 
 if TYPE_CHECKING:
-    from simulations.scoring import Score
+    from simulations.studies.scoring import Score
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -48,9 +48,9 @@ def main(arguments: list[str] | None = None) -> int:
 def _study(args: argparse.Namespace) -> int:
     from daemon.clock import SystemClock
     from daemon.files import write_text
-    from simulations.figures import document, plot
-    from simulations.rows import ROWS
-    from simulations.study import Study, run
+    from simulations.studies.figures import document, plot
+    from simulations.studies.rows import ROWS
+    from simulations.studies.study import Study, run
 
     wanted = [name for name in args.only.split(",") if name]
     rows = tuple(row for row in ROWS if not wanted or any(row.startswith(name) for name in wanted))
@@ -75,8 +75,8 @@ def _study(args: argparse.Namespace) -> int:
 
 def _sheets(scores: Sequence[Score], folder: Path, day: str, jobs: int | None) -> None:
     from daemon.files import write_text
-    from simulations.sheet import sheet
-    from simulations.tally import missed, woken
+    from simulations.studies.sheet import sheet
+    from simulations.studies.tally import missed, woken
 
     for word, found in (("false-wakes", woken(scores)), ("misses", missed(scores))):
         title = f"{word.replace('-', ' ').capitalize()} of the study of {day}: {len(found)}"
@@ -84,14 +84,14 @@ def _sheets(scores: Sequence[Score], folder: Path, day: str, jobs: int | None) -
 
 
 def _case(args: argparse.Namespace) -> int:
-    from daemon.commands.telling import clock, lines
+    from daemon.commands.report_text import clock, lines
     from daemon.files import write_text
-    from daemon.firing.plan import write_plan
+    from daemon.firing.plan.plan import write_plan
     from daemon.firing.report import judge
-    from daemon.firing.trace import write_trace
-    from simulations.scoring import score
-    from simulations.study import case_named
-    from web.report import picture
+    from daemon.firing.trace.csv_trace import write_trace
+    from simulations.studies.scoring import score
+    from simulations.studies.study import case_named
+    from web.firings.html_report import picture
 
     case = case_named(args.name)
     fired = case.fire()
@@ -119,9 +119,9 @@ def _case(args: argparse.Namespace) -> int:
 
 
 def _scenarios(args: argparse.Namespace) -> int:
-    from simulations.scenarios import SCENARIOS
-    from simulations.study import each
-    from simulations.verdicts import verdict
+    from simulations.studies.scenarios import SCENARIOS
+    from simulations.studies.study import each
+    from simulations.studies.verdicts import verdict
 
     names = args.names or list(SCENARIOS)
     for name in names:

@@ -11,24 +11,24 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from daemon.acquisition.sampling import Slot
 from daemon.errors import BadInput
 from daemon.firing.events import Sample
-from daemon.firing.plan import Plan, parse_plan, write_plan
-from daemon.sampling import Slot
+from daemon.firing.plan.plan import Plan, parse_plan, write_plan
 from hw.bus import Bus
 from hw.max31856 import Max31856
 from hw.settings import Settings
 from hw.thermocouple import Reading
-from simulations import thermocouple
-from simulations.chip import Absent, Chip, Terminals
 from simulations.faults import Fault
 from simulations.firing import DEFAULT_KILN, Simulated, kiln_named, program, read_faults, surroundings
-from simulations.kiln import PRESETS, STEP_S
 from simulations.noise import NOISE_C, WANDER_C, Noise
-from simulations.plant import Plant
+from simulations.plant import thermocouple
+from simulations.plant.chip import Absent, Chip, Terminals
+from simulations.plant.kiln import PRESETS, STEP_S
+from simulations.plant.plant import Plant
 from simulations.programs import on_paper
-from simulations.scenarios import SCENARIOS
-from simulations.truth import Record, truth_of
+from simulations.studies.scenarios import SCENARIOS
+from simulations.studies.truth import Record, truth_of
 
 START_S = 120.0
 """When the bench's controller is started [s of the firing clock]."""

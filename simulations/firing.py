@@ -8,14 +8,14 @@ from random import Random
 
 from daemon.errors import BadInput
 from daemon.firing.events import Sample
-from daemon.firing.plan import Plan
-from simulations.controller import Segment
+from daemon.firing.plan.plan import Plan
 from simulations.faults import Fault, FaultError, parse_all
-from simulations.kiln import PRESETS, Build
 from simulations.noise import NOISE_C, WANDER_C, Noise, stored
-from simulations.plant import Plant
-from simulations.surroundings import Surroundings
-from simulations.truth import Record, Truth, truth_of
+from simulations.plant.controller import Segment
+from simulations.plant.kiln import PRESETS, Build
+from simulations.plant.plant import Plant
+from simulations.plant.surroundings import Surroundings
+from simulations.studies.truth import Record, Truth, truth_of
 
 DEFAULT_KILN = "top-loader"
 
@@ -93,7 +93,7 @@ def simulate(
     plan
         What the controller was given.
     kiln
-        A name in simulations.kiln.PRESETS, or a kiln of one's own.
+        A name in simulations.plant.kiln.PRESETS, or a kiln of one's own.
     faults
         What goes wrong (see read_faults).
     seed

@@ -3,7 +3,7 @@
 A clean firing has nothing wrong with it, however untidy it is: started early or late or hours later, climbs
 stretched by a controller that waits, vents and peeks, a hold lengthened by hand, rows missing, °F, a casting
 of forty hours. A harsh one is a clean one on a wretched probe. A faulty one is a clean one in which one
-thing goes wrong (``simulations.rows``).
+thing goes wrong (``simulations.studies.rows``).
 """
 
 from __future__ import annotations
@@ -11,11 +11,11 @@ from __future__ import annotations
 from dataclasses import replace
 from random import Random
 
-from simulations.cases import STORED_SHARE, Case
-from simulations.controller import Habits
-from simulations.kiln import PRESETS, Build
+from simulations.plant.controller import Habits
+from simulations.plant.kiln import PRESETS, Build
+from simulations.plant.surroundings import Surroundings
 from simulations.programs import Program, random_program, shelf
-from simulations.surroundings import Surroundings
+from simulations.studies.cases import STORED_SHARE, Case
 
 CLEAN, HARSH = "clean", "harsh"
 CRASHED_OVER_K = 100.0

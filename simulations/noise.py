@@ -8,7 +8,7 @@ from random import Random
 from typing import Protocol
 
 from daemon.firing.events import Sample
-from simulations.kiln import STEP_S
+from simulations.plant.kiln import STEP_S
 
 NOISE_C = 0.5
 """White noise of one second's reading, standard deviation [°C]; wiring beside a contactor."""

@@ -11,7 +11,7 @@ from functools import cache
 from random import Random
 from typing import cast
 
-from daemon.firing.plan import Plan, Purpose, Step, Unit
+from daemon.firing.plan.plan import Plan, Purpose, Step, Unit
 from daemon.glass.materials import FAMILIES
 
 GLASSES = ("90", "90", "90", "96", "104", "float")

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 from daemon.firing.events import Alert, Rank, Sample
-from daemon.firing.plan import Plan, parse_plan
+from daemon.firing.plan.plan import Plan, parse_plan
 from daemon.firing.report import Report, judge
 from daemon.firing.setup import Setup
 from daemon.glass.materials import FAMILIES

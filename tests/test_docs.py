@@ -11,8 +11,8 @@ from pathlib import Path
 
 import pytest
 
-from daemon.firing.plan import parse_plan
-from daemon.firing.wording import KINDS
+from daemon.firing.alerts.texts import KINDS
+from daemon.firing.plan.plan import parse_plan
 
 ROOT = Path(__file__).parents[1]
 DOCUMENTS = ("README.md", "DEVELOPERS.md", "systemd/README.md", "docs/security.md")
@@ -87,7 +87,7 @@ def test_every_example_plan_can_be_read_and_says_that_it_is_invented(path):
 
 
 def test_the_plans_and_settings_in_the_documents_can_be_read(tmp_path):
-    from daemon.config import parse_config
+    from daemon.settings.config import parse_config
 
     seen = set()
     for name in DOCUMENTS:

@@ -13,34 +13,24 @@ from werkzeug.exceptions import HTTPException, InternalServerError
 from werkzeug.wrappers import Response
 
 from daemon.store.database import NoDatabase
-from web import (
-    access,
-    again,
-    assets,
-    card,
-    compare,
-    did,
-    exports,
-    firing,
-    firings,
-    kiln,
-    now,
-    others,
-    outcome,
-    passcode,
-    photographs,
-    piece,
-    pieces,
-    plans,
-    reach,
-    reading,
-    start,
-    table,
-    words,
-)
-from web.house import close_database, taste
+from web import preferences_page, words
+from web.compare import page as compare_page
+from web.firings import card, exports, outcome, readings_table, rejudge
+from web.firings import listing as firings_list
+from web.firings import page as firing_page
+from web.kiln import notifications
+from web.kiln import page as kiln_page
+from web.now import maker_actions, other_kilns, start_firing
+from web.now import page as now_page
+from web.pieces import listing as pieces_list
+from web.pieces import page as piece_page
+from web.pieces import photographs
+from web.plans import page as plans_page
+from web.request import assets
+from web.request.context import close_database, taste
+from web.request.preferences import use
+from web.security import access, passcode
 from web.settings import MAX_BODY_BYTES, Settings
-from web.taste import use
 
 LOG = logging.getLogger("lehrling.web")
 
@@ -75,8 +65,11 @@ def create_app(settings: Settings) -> Flask:
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     access.guard(app, settings)
-    for module in (access, assets, now, start, firings, firing, again, card, compare, did, exports, others, outcome,
-                   photographs, piece, pieces, plans, kiln, reach, reading, table):
+    for module in (
+        access, assets, now_page, start_firing, firings_list, firing_page, rejudge, card, compare_page, maker_actions,
+        exports, other_kilns, outcome, photographs, piece_page, pieces_list, plans_page, kiln_page, notifications,
+        preferences_page, readings_table,
+    ):
         app.register_blueprint(module.BLUEPRINT)
     app.add_template_filter(words.capital, "capital")
     app.add_template_filter(words.bound, "bound")

@@ -7,14 +7,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from daemon.command import Command
-from daemon.commands.places import add_places, refuse_root
-from daemon.commands.places import settings as given_settings
+from daemon.commands.folders import add_places, refuse_root
+from daemon.commands.folders import settings as given_settings
 
 if TYPE_CHECKING:
     import socket
     from datetime import tzinfo
 
-    from daemon.config import Config
+    from daemon.settings.config import Config
     from web.settings import Settings
 
 THREADS = 4
@@ -88,7 +88,7 @@ def _serve(settings: Settings, host: str, port: int) -> int:
 
     from daemon.errors import BadInput
     from web import create_app
-    from web.photographs import MOST_SENT
+    from web.pieces.photographs import MOST_SENT
 
     if not 1 <= port <= 65535:
         raise BadInput(f"--port {port}", "is outside 1 to 65535.", "8080 is usual.")
@@ -154,7 +154,7 @@ def _set_passcode(settings: Settings) -> int:
     import sys
 
     from daemon.errors import BadInput
-    from web import passcode
+    from web.security import passcode
 
     if sys.stdin.isatty():
         wanted = getpass.getpass("New passcode: ")

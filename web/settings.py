@@ -9,7 +9,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from daemon.clock import Clock, SystemClock
-from daemon.config import Config
+from daemon.settings.config import Config
 
 MAX_BODY_BYTES = 64 * 1024
 """No form of the page is longer, photographs left aside."""

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from datetime import datetime
 
-from daemon.firing.plan import rate_to_unit, to_unit
-from web.scales import local
-from web.taste import time_words
+from daemon.firing.plan.plan import rate_to_unit, to_unit
+from web.drawing.scales import local
+from web.request.preferences import time_words
 
 RANKS = {"wake": "wake", "look": "when you’re up", "log": "noted"}
 """The three ranks in the page's words."""

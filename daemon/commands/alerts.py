@@ -7,7 +7,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from daemon.command import Command
-from daemon.commands.places import add_places, settings
+from daemon.commands.folders import add_places, settings
 from daemon.errors import BadInput
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _test(args: argparse.Namespace, db: sqlite_utils.Database) -> int:
     from daemon.clock import SystemClock
-    from daemon.notify.post import of_test
+    from daemon.notify.notices import of_test
     from daemon.store import outbox
 
     channels = settings(args).channels
@@ -110,7 +110,7 @@ def _list(args: argparse.Namespace, db: sqlite_utils.Database) -> int:
 
 
 def _alert_lines(alert: Alert) -> list[str]:
-    from daemon.commands.telling import RANK_WORDS, clock
+    from daemon.commands.report_text import RANK_WORDS, clock
 
     state = f"over {clock(alert.cleared_s)}" if alert.cleared_s is not None else "standing"
     heard = f", acknowledged {clock(alert.acknowledged_s)}" if alert.acknowledged_s is not None else ""

@@ -8,7 +8,7 @@ from daemon.command import Command
 
 
 def _configure(parser: argparse.ArgumentParser) -> None:
-    from daemon.commands.load import add_load_options
+    from daemon.commands.load_options import add_load_options
 
     add_load_options(parser, offset=False)
     parser.add_argument("--uneven", action="store_true",
@@ -23,10 +23,10 @@ def _run(args: argparse.Namespace) -> int:
     import json
     import sys
 
-    from daemon.commands.load import THICKEST_MM, load_glass, numbers
+    from daemon.commands.load_options import THICKEST_MM, load_glass, numbers
     from daemon.files import write_text
-    from daemon.firing.annealing import advice_json, advice_lines, as_plan
-    from daemon.firing.plan import write_plan
+    from daemon.firing.advice.anneal_text import advice_json, advice_lines, as_plan
+    from daemon.firing.plan.plan import write_plan
     from daemon.glass.advice import anneal
 
     glass = load_glass(args.glass)

@@ -7,11 +7,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from daemon.command import Command
-from daemon.commands.places import add_places, refuse_root, settings
+from daemon.commands.folders import add_places, refuse_root, settings
 from daemon.errors import BadInput
 
 if TYPE_CHECKING:
-    from daemon.config import Config
+    from daemon.settings.config import Config
 
 MAX_SPEED = 100_000.0
 
@@ -37,7 +37,7 @@ def run(args: argparse.Namespace) -> int:
     import signal
     import sys
 
-    from daemon.house import Folders, run_daemon
+    from daemon.service.assembly import Folders, run_daemon
 
     # The journal of systemd writes the time itself.
     stamp = "" if "JOURNAL_STREAM" in os.environ else "%(asctime)s "
@@ -58,7 +58,7 @@ def _on_the_bench(args: argparse.Namespace, config: Config) -> Config:
     """Return the settings with what the bench's options say instead."""
     from dataclasses import replace
 
-    from daemon.config import Probe
+    from daemon.settings.config import Probe
 
     asked = {
         "kiln": args.bench or None,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 
 from daemon.command import Command
-from daemon.commands.places import add_places, refuse_root, settings
+from daemon.commands.folders import add_places, refuse_root, settings
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -18,7 +18,7 @@ def run(args: argparse.Namespace) -> int:
     """Send until told to stop; with --once, until everything was tried."""
     import os
 
-    from daemon.notify.process import run_delivery
+    from daemon.delivery.process import run_delivery
 
     refuse_root(args.data, os.geteuid())
     return run_delivery(settings(args), args.data, args.run_dir, once=args.once)

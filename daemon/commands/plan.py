@@ -8,7 +8,7 @@ from daemon.command import Command
 
 
 def _configure(parser: argparse.ArgumentParser) -> None:
-    from daemon.commands.load import add_load_options
+    from daemon.commands.load_options import add_load_options
 
     actions = parser.add_subparsers(dest="action", metavar="check", required=True)
     check = actions.add_parser("check", help="read a plan back and say what is doubtful",
@@ -20,11 +20,11 @@ def _configure(parser: argparse.ArgumentParser) -> None:
 def _run(args: argparse.Namespace) -> int:
     import sys
 
-    from daemon.commands.load import load_plan, load_setup
-    from daemon.firing.doubts import practice_doubts
-    from daemon.firing.plan_glass import glass_doubts, plan_glass_lines, planned_figures
-    from daemon.firing.reading_back import reading_back
-    from daemon.firing.wording import NO_SAFETY_DEVICE
+    from daemon.commands.load_options import load_plan, load_setup
+    from daemon.firing.advice.plan_check import practice_doubts
+    from daemon.firing.advice.plan_glass import glass_doubts, plan_glass_lines, planned_figures
+    from daemon.firing.alerts.texts import NO_SAFETY_DEVICE
+    from daemon.firing.plan.read_back import reading_back
 
     plan = load_plan(args.plan)
     setup = load_setup(args, plan)

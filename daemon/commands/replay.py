@@ -15,7 +15,7 @@ WAKE_RAISED = 3
 
 
 def _configure(parser: argparse.ArgumentParser) -> None:
-    from daemon.commands.load import add_load_options
+    from daemon.commands.load_options import add_load_options
 
     parser.add_argument("trace", metavar="TRACE.csv", help="rows of seconds,celsius,fault")
     parser.add_argument("--plan", metavar="PLAN.toml", help="the plan it was fired by")
@@ -30,12 +30,12 @@ def _configure(parser: argparse.ArgumentParser) -> None:
 def _run(args: argparse.Namespace) -> int:
     from dataclasses import replace
 
-    from daemon.commands.caveats import caveats
-    from daemon.commands.load import load_plan, load_setup
-    from daemon.commands.telling import print_report
+    from daemon.commands.load_options import load_plan, load_setup
+    from daemon.commands.report_text import print_report
+    from daemon.commands.trace_warnings import caveats
     from daemon.files import read_text
     from daemon.firing.report import judge
-    from daemon.firing.trace import read_trace
+    from daemon.firing.trace.csv_trace import read_trace
 
     setup = load_setup(args, load_plan(args.plan) if args.plan else None)
     setup = replace(setup, others=tuple(load_plan(path) for path in args.other))

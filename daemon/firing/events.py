@@ -7,7 +7,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 if TYPE_CHECKING:
-    from daemon.firing.glass_now import GlassNow
+    from daemon.firing.verdict.glass_status import GlassNow
 
 FAULTS = ("open", "short", "range", "silent")
 """The words a trace may give for a reading without a temperature."""
@@ -141,7 +141,7 @@ class AlertChanged:
 class Part:
     """A ramp or a hold of the plan as the kiln really ran it.
 
-    ``index`` counts the parts of the planned firing from 0 (see daemon.firing.schedule); a restarted part
+    ``index`` counts the parts of the planned firing from 0 (see daemon.firing.plan.schedule); a restarted part
     appears again later with the same index.
     """
 

@@ -6,15 +6,15 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
-from daemon.firing.blind import Hole
-from daemon.firing.boundaries import whole
 from daemon.firing.events import Alert, Event, Part, Rank, Said, Sample
-from daemon.firing.schedule import PlannedPart, squeezes
+from daemon.firing.plan.schedule import PlannedPart, squeezes
 from daemon.firing.setup import Setup
 from daemon.firing.step import State, begin, step
-from daemon.firing.trace import gaps
-from daemon.firing.verdict import Answer, verdict
-from daemon.firing.went_through import CLIMB_QUESTION, glass_answers, glass_json, rounded
+from daemon.firing.trace.csv_trace import gaps
+from daemon.firing.trace.gaps import Hole
+from daemon.firing.tracking.boundaries import whole
+from daemon.firing.verdict.glass_verdict import CLIMB_QUESTION, glass_answers, glass_json, rounded
+from daemon.firing.verdict.plan_verdict import Answer, verdict
 from daemon.glass.load import Figures
 from daemon.glass.materials import Glass
 
@@ -45,7 +45,7 @@ class Report:
     unseen_s: float = 0.0
     """How long there was no temperature, rows missing or not [s]; short breaks left out."""
     caveats: tuple[str, ...] = ()
-    """What to bear in mind of a recorded trace, as sentences (see daemon.commands.caveats)."""
+    """What to bear in mind of a recorded trace, as sentences (see daemon.commands.trace_warnings)."""
 
     @property
     def woke(self) -> bool:

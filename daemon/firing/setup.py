@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from daemon.firing.bands import Bands
-from daemon.firing.plan import Plan
+from daemon.firing.plan.plan import Plan
+from daemon.firing.tracking.offset_history import Bands
 from daemon.glass.materials import Glass
 
 

@@ -11,43 +11,43 @@ from __future__ import annotations
 from collections import deque
 from statistics import median
 
-from daemon.firing.alerts import Board
-from daemon.firing.bands import BELIEVABLE_K
-from daemon.firing.blind import Blind
-from daemon.firing.boundaries import Boundaries, Doubt
-from daemon.firing.breaks import Breaks
-from daemon.firing.calls import Calls
-from daemon.firing.circumstances import free_fall, is_blindness_dangerous
+from daemon.firing.alerts.board import Board
+from daemon.firing.alerts.milestones import Milestones
+from daemon.firing.alerts.temperature_calls import Calls
+from daemon.firing.alerts.texts import Wording
 from daemon.firing.events import Event, Part, PartsRevised, Said, Sample, Saying, Standing
-from daemon.firing.explained import unexplained
-from daemon.firing.follow import BEAT_S, SLOPE_WINDOW_S, SWING_MOST_K, SWING_WINDOW_S, Beat, Follower
-from daemon.firing.mending import Mender
-from daemon.firing.milestones import Milestones
-from daemon.firing.offset import Offset
-from daemon.firing.outlook import outlook
-from daemon.firing.plan import Plan
-from daemon.firing.schedule import anneal_hold, planned_parts, top_hold
+from daemon.firing.plan.plan import Plan
+from daemon.firing.plan.schedule import anneal_hold, planned_parts, top_hold
+from daemon.firing.recovery.recovery import Mender
 from daemon.firing.setup import Setup
-from daemon.firing.trail import Trail
-from daemon.firing.unplanned import Unplanned
-from daemon.firing.view import Finding, View, near_c
-from daemon.firing.wander import Wander
+from daemon.firing.situation.interruption import Breaks
+from daemon.firing.situation.maker_actions import unexplained
+from daemon.firing.situation.phase import free_fall, is_blindness_dangerous
+from daemon.firing.situation.view import Finding, View, near_c
+from daemon.firing.status import outlook
+from daemon.firing.trace.gaps import Blind
+from daemon.firing.trace.recent import Trail
+from daemon.firing.tracking.boundaries import Boundaries, Doubt
+from daemon.firing.tracking.follower import BEAT_S, SLOPE_WINDOW_S, SWING_MOST_K, SWING_WINDOW_S, Beat, Follower
+from daemon.firing.tracking.offset import Offset
+from daemon.firing.tracking.offset_history import BELIEVABLE_K
+from daemon.firing.tracking.unplanned import Unplanned
+from daemon.firing.tracking.wander import Wander
 from daemon.firing.watches.climbing import heating_too_fast, not_climbing, not_started
 from daemon.firing.watches.cooling import cooling_too_fast
-from daemon.firing.watches.drop import DropWatch, Falls
+from daemon.firing.watches.firing_stopped import not_cooling
 from daemon.firing.watches.haze import haze_range, planned_haze_s
+from daemon.firing.watches.hold_off_target import hold_off_target
 from daemon.firing.watches.holds import hold_cut_short, hold_overrun
-from daemon.firing.watches.off_target import hold_off_target
-from daemon.firing.watches.power import power_back
+from daemon.firing.watches.over_temperature import OverTemperatureWatch, over_temperature_ahead
+from daemon.firing.watches.restarted import power_back
 from daemon.firing.watches.runaway import RunawayWatch
-from daemon.firing.watches.sensor import SensorWatch
-from daemon.firing.watches.stopped import StoppedWatch
-from daemon.firing.watches.stopping import not_cooling
-from daemon.firing.watches.temperature import OverTemperatureWatch, over_temperature_ahead
+from daemon.firing.watches.sensor_fault import SensorWatch
+from daemon.firing.watches.stopped_memory import StoppedWatch
+from daemon.firing.watches.sudden_drop import DropWatch, Falls
 from daemon.firing.watches.wrong_plan import WrongPlanWatch, calmed
-from daemon.firing.wording import Wording
 from daemon.glass.load import Load
-from daemon.running import Line
+from daemon.regression import Line
 
 _BEAT_WATCHES = {
     "restarted": power_back, "not-started": not_started,

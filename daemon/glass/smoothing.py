@@ -14,7 +14,7 @@ from collections import deque
 from collections.abc import Iterator
 from math import sqrt
 
-from daemon.running import Line, RunningSums
+from daemon.regression import Line, RunningSums
 
 QUIET_K = 0.05
 """Readings with less noise than this are taken as they are [K]."""

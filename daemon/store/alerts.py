@@ -15,7 +15,7 @@ from daemon.store.stamps import moment, stamp
 
 
 class Message(Protocol):
-    """What a channel shall be told (daemon.notify.outbox writes these)."""
+    """What a channel shall be told (daemon.notify.alert_messages writes these)."""
 
     @property
     def channel(self) -> str:

@@ -16,7 +16,7 @@ from daemon.store.stamps import moment, stamp
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """One judgement; ``told`` is what ``daemon.judge.Judge.judgement`` gave, plain values."""
+    """One judgement; ``told`` is what ``daemon.lifecycle.judge.Judge.judgement`` gave, plain values."""
 
     judgement_id: int
     firing_id: int

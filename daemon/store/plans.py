@@ -7,7 +7,7 @@ from datetime import datetime
 
 import sqlite_utils
 
-from daemon.firing.plan import Plan, parse_plan
+from daemon.firing.plan.plan import Plan, parse_plan
 from daemon.store.database import insert, transaction
 from daemon.store.stamps import moment, stamp
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from daemon.command import Command
 
 if TYPE_CHECKING:
-    from simulations.stage import Wish
+    from simulations.studio.stage import Wish
 
 WAKE_RAISED = 3
 _COLD_S = 2400.0
@@ -34,14 +34,14 @@ def _configure(parser: argparse.ArgumentParser) -> None:
 
 def _run(args: argparse.Namespace) -> int:
     from daemon.clock import SystemClock
-    from daemon.commands.load import number, whole
-    from daemon.firing.plan import parse_plan
-    from simulations.demo import Demonstration, ended_like_ctrl_c
+    from daemon.commands.load_options import number, whole
+    from daemon.firing.plan.plan import parse_plan
     from simulations.firing import read_faults, simulate
-    from simulations.household import Household
-    from simulations.seed import FULL_FUSE
-    from simulations.stage import Stage
-    from simulations.status import Status
+    from simulations.studio.demo import Demonstration, ended_like_ctrl_c
+    from simulations.studio.household import Household
+    from simulations.studio.seed import FULL_FUSE
+    from simulations.studio.stage import Stage
+    from simulations.studio.status import Status
 
     wish = _wish(args)
     port = whole("--port", args.port, 1, 65535)
@@ -77,12 +77,12 @@ def _run(args: argparse.Namespace) -> int:
 
 
 def _wish(args: argparse.Namespace) -> Wish:
-    from daemon.commands.load import whole
+    from daemon.commands.load_options import whole
+    from daemon.delivery.sender import address
     from daemon.firing.events import Rank
-    from daemon.notify.channels import address
-    from daemon.notify.outbox import Channel
+    from daemon.notify.alert_messages import Channel
     from simulations.firing import DEFAULT_KILN, kiln_named
-    from simulations.stage import Wish, default_folder
+    from simulations.studio.stage import Wish, default_folder
 
     seed = whole("--seed", args.seed, 0, 2**31 - 1)
     if args.tell is not None:

@@ -10,7 +10,7 @@ WAKE_RAISED = 3
 
 
 def _configure(parser: argparse.ArgumentParser) -> None:
-    from daemon.commands.load import add_load_options
+    from daemon.commands.load_options import add_load_options
 
     parser.add_argument("plan", metavar="PLAN.toml", nargs="?", help="the plan to fire by")
     parser.add_argument("--kiln", default=None, metavar="NAME", help="a kiln of the bench")
@@ -25,8 +25,8 @@ def _configure(parser: argparse.ArgumentParser) -> None:
 
 
 def _run(args: argparse.Namespace) -> int:
-    from daemon.commands.load import load_plan, load_setup, whole
-    from daemon.commands.telling import print_report
+    from daemon.commands.load_options import load_plan, load_setup, whole
+    from daemon.commands.report_text import print_report
     from daemon.errors import BadInput
     from daemon.files import write_text
     from daemon.firing.report import judge
@@ -42,11 +42,11 @@ def _run(args: argparse.Namespace) -> int:
     firing = simulate(plan, kiln=args.kiln or DEFAULT_KILN, faults=read_faults(args.fault, plan), seed=seed)
     found = judge(setup, firing.samples)
     if args.trace:
-        from daemon.firing.trace import write_trace
+        from daemon.firing.trace.csv_trace import write_trace
 
         write_text(args.trace, "".join(write_trace(firing.samples)), like="seconds,celsius")
     if args.svg:
-        from web.report import picture
+        from web.firings.html_report import picture
 
         write_text(args.svg, picture(found, firing.samples), like="<svg")
     print_report(found, as_json=args.json, extra={"truth": firing.truth.as_json()})
@@ -57,7 +57,7 @@ def _list() -> int:
     import sys
 
     from simulations.faults import KINDS
-    from simulations.kiln import PRESETS
+    from simulations.plant.kiln import PRESETS
 
     sys.stdout.write("Faults (NAME[=SIZE or LENGTH]@WHEN; WHEN is 3600s, 2h or step4:hold+600s):\n")
     sys.stdout.writelines(f"  {kind.name:<12} {kind.meaning}\n" for kind in KINDS.values())

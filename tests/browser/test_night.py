@@ -16,9 +16,9 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from daemon.firing.plan import parse_plan
-from daemon.firing.wording import NO_SAFETY_DEVICE
-from daemon.notify.outbox import Channel
+from daemon.firing.alerts.texts import NO_SAFETY_DEVICE
+from daemon.firing.plan.plan import parse_plan
+from daemon.notify.alert_messages import Channel
 from hw.thermocouple import Fault
 from simulations.firing import read_faults, simulate
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from daemon.store import readings
 from daemon.store.database import open_database
-from web.inks import DAY, NIGHT
+from web.drawing.colours import DAY, NIGHT
 
 DESKTOP = {"width": 1280, "height": 900}
 MEASURED = "document.querySelector('[data-plot]').data.find((t) => t.name === 'measured')"

@@ -84,7 +84,7 @@ def _nothing(studio: Any) -> None:
 
 
 def _locked(studio: Any) -> None:
-    from web import passcode
+    from web.security import passcode
 
     _running(studio)
     passcode.keep(studio.folder / "passcode", "warm sand and slow rivers")

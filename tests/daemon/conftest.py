@@ -13,15 +13,15 @@ from tempfile import TemporaryDirectory
 
 import pytest
 
-from daemon.config import Config
-from daemon.inbox import Inbox
-from daemon.journal import Journal
-from daemon.live import Place
-from daemon.notify.outbox import Channel
-from daemon.service import Service
-from daemon.store import firings, plans, requests
+from daemon.lifecycle.open_firing import Place
+from daemon.lifecycle.session import Watch
+from daemon.notify.alert_messages import Channel
+from daemon.service.inbox import Inbox
+from daemon.service.loop import Service
+from daemon.settings.config import Config
+from daemon.store import firings, kilns, plans, requests
 from daemon.store.database import create_database, open_database
-from daemon.watch import Watch
+from daemon.store.write_queue import Journal
 from hw.thermocouple import Fault, Reading
 
 EVENING = datetime(2026, 3, 1, 20, 0, 0, tzinfo=UTC)
@@ -260,3 +260,24 @@ def _slump_curve(began_s, cooling_c_per_h):
 CLIMB_S = (640 - 21) / 400 * 3600
 FALL_S = (640 - 516) / 600 * 3600
 ANNEAL_ENDS_S = CLIMB_S + 600 + FALL_S + 1800
+
+
+@pytest.fixture
+def db(tmp_path):
+    database = create_database(tmp_path / "lehrling.db")
+    yield database
+    database.close()
+
+
+@pytest.fixture
+def open_one(db):
+    """Return a function that opens a firing on one kiln, with any column given."""
+    kiln = kilns.kiln_id(db, "Back room kiln")
+    probe = kilns.probe_id(db, kiln, "bench", "K")
+
+    def _open(**given):
+        row = {"kiln_id": kiln, "probe_id": probe, "title": "Bowl", "opened_by": "maker",
+               "started_utc": EVENING, "boot_id": "boot-a", "clock_s": 100.0, **given}
+        return firings.open_firing(db, **row)
+
+    return _open

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from daemon.cli import main
-from daemon.commands.load import load_plan
+from daemon.commands.load_options import load_plan
 
 PLANS = Path(__file__).parents[2] / "examples" / "plans"
 PLAN = str(PLANS / "slump-6mm.toml")

@@ -12,9 +12,9 @@ from adafruit_max31856 import MAX31856
 from hw.bus import Bus
 from hw.max31856 import Max31856, cold_c, hot_c, open_probe
 from hw.thermocouple import Fault, ProbeError
-from simulations.chip import Absent, Chip, Terminals
-from simulations.spi import Select, Spi
-from simulations.thermocouple import emf_mv
+from simulations.plant.chip import Absent, Chip, Terminals
+from simulations.plant.spi import Select, Spi
+from simulations.plant.thermocouple import emf_mv
 
 
 class Rig:

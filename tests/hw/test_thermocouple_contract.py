@@ -8,13 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from daemon.recorded import open_probe as open_recorded
+from daemon.acquisition.recorded import open_probe as open_recorded
 from hw.bus import Bus
 from hw.max31856 import Max31856
 from hw.thermocouple import Fault, Reading, Thermocouple
 from simulations.bench import open_probe as open_bench
-from simulations.chip import Absent, Chip, Terminals
-from simulations.thermocouple import emf_mv
+from simulations.plant.chip import Absent, Chip, Terminals
+from simulations.plant.thermocouple import emf_mv
 
 TROUBLE_S = 600.0
 """From here on every source has its trouble."""

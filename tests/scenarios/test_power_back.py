@@ -6,7 +6,7 @@ import pytest
 
 from daemon.firing.events import Rank
 from daemon.firing.report import judge
-from simulations.study import case_named
+from simulations.studies.study import case_named
 
 MIN = 60.0
 COOLING = "80 °C/h to 461 °C; then 150 °C/h to 406 °C; then off"

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from daemon.commands.telling import summary
+from daemon.commands.report_text import summary
 from daemon.firing.report import judge
 from daemon.firing.step import begin, standing, step
 

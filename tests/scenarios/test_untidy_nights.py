@@ -4,8 +4,8 @@ from functools import cache
 
 import pytest
 
-from simulations.scoring import Score, score
-from simulations.study import case_named
+from simulations.studies.scoring import Score, score
+from simulations.studies.study import case_named
 
 
 @cache

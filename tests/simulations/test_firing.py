@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import pytest
 
+from daemon.acquisition.sampling import summary
 from daemon.errors import BadInput
-from daemon.firing.plan import parse_plan
-from daemon.sampling import summary
+from daemon.firing.plan.plan import parse_plan
 from hw.thermocouple import Reading
 from simulations.bench import REHEARSAL_PLAN
 from simulations.firing import Simulated, read_faults, simulate
 from simulations.noise import stored
-from simulations.plant import Surroundings
+from simulations.plant.plant import Surroundings
 
 PLAN = parse_plan(REHEARSAL_PLAN, "bench")
 CALM = Surroundings()

@@ -7,17 +7,17 @@ from random import Random
 import pytest
 
 from daemon.errors import BadInput
-from daemon.firing.plan import parse_plan, write_plan
-from daemon.firing.schedule import anneal_hold, planned_parts
+from daemon.firing.plan.plan import parse_plan, write_plan
+from daemon.firing.plan.schedule import anneal_hold, planned_parts
 from daemon.glass.materials import FAMILIES
 from simulations.faults import parse_all
-from simulations.faulty import faulty_case
 from simulations.firing import read_faults
 from simulations.generator import clean_case, harsh_case
 from simulations.programs import WRITERS, on_paper, random_program
-from simulations.promises import PROMISED
-from simulations.rows import ROWS
-from simulations.study import Study, case_named
+from simulations.studies.faulty import faulty_case
+from simulations.studies.promises import PROMISED
+from simulations.studies.rows import ROWS
+from simulations.studies.study import Study, case_named
 
 LEGITIMATE = {"vent", "ajar", "lid", "hold-long", "gap", "spikes", "power-cut", "swing", "hum"}
 

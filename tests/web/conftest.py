@@ -15,8 +15,8 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from daemon.firing.events import Alert, AlertChanged, Part, Rank, Sample, Text
-from daemon.firing.plan import parse_plan
-from daemon.firing.schedule import at, curve, planned_parts
+from daemon.firing.plan.plan import parse_plan
+from daemon.firing.plan.schedule import at, curve, planned_parts
 from daemon.store import alerts, course, firings, kilns, pieces, plans, readings, requests
 from daemon.store.database import FILE_NAME, create_database, open_database
 from web import create_app

@@ -12,10 +12,10 @@ from pathlib import Path
 
 import pytest
 
-from daemon.config import Config
 from daemon.errors import BadInput
-from web import passcode
+from daemon.settings.config import Config
 from web.command import COMMAND, settings_of
+from web.security import passcode
 
 
 def _args(*given: str) -> argparse.Namespace:

@@ -41,11 +41,11 @@ def test_our_own_files_are_kept_by_browsers_and_change_address_with_their_conten
 
 
 def test_a_slip_of_our_own_is_a_calm_page_and_a_line_in_the_log(studio, monkeypatch, caplog):
-    import web.firings
+    import web.firings.listing
 
     studio.say(studio.fill())
     client = studio.app().test_client()
-    monkeypatch.setattr(web.firings.firings, "matching", lambda *_a, **_k: 1 / 0)
+    monkeypatch.setattr(web.firings.listing.firings, "matching", lambda *_a, **_k: 1 / 0)
     answer = client.get("/firings")
     assert answer.status_code == 500
     assert "The page slipped" in answer.text
@@ -56,12 +56,12 @@ def test_a_slip_of_our_own_is_a_calm_page_and_a_line_in_the_log(studio, monkeypa
 def test_a_locked_store_is_said_and_nothing_is_half_done(studio, monkeypatch):
     import sqlite3
 
-    import web.house
+    import web.request.context
 
     studio.say(studio.fill())
     client = studio.app().test_client()
-    usual = web.house.open_database
-    monkeypatch.setattr(web.house, "open_database", lambda path: usual(path, busy_s=0.05))
+    usual = web.request.context.open_database
+    monkeypatch.setattr(web.request.context, "open_database", lambda path: usual(path, busy_s=0.05))
     holder = sqlite3.connect(studio.database)
     holder.execute("BEGIN EXCLUSIVE")
     try:

@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 import web
-from web.inks import DAY, NIGHT
+from web.drawing.colours import DAY, NIGHT
 
 CSS = (Path(web.__file__).parent / "static" / "lehrling.css").read_text(encoding="utf-8")
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from math import inf
 
 from daemon.firing.events import Rank
-from daemon.firing.schedule import PlannedPart
-from daemon.firing.view import BRITTLE_BELOW_C, Finding, View
-from daemon.firing.watches.off_target import FAR_C, standing
-from daemon.firing.watches.rates import surest
+from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.view import BRITTLE_BELOW_C, Finding, View
+from daemon.firing.watches.hold_off_target import FAR_C, standing
+from daemon.firing.watches.rate_test import surest
 
 TOLERANCE = 1.3
 _LURCH_S = 1200.0

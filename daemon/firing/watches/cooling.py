@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from daemon.firing.events import Rank
-from daemon.firing.schedule import PlannedPart
-from daemon.firing.view import Finding, View, bearable_c_per_h
-from daemon.firing.watches.rates import surest
+from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.view import Finding, View, bearable_c_per_h
+from daemon.firing.watches.rate_test import surest
 from daemon.glass.advice import staying_rate_c_per_h
 
 RECENT_S = 180.0

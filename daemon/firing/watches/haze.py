@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from daemon.firing.events import Rank
-from daemon.firing.schedule import PlannedPart
-from daemon.firing.view import Finding, View
+from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.view import Finding, View
 from daemon.glass.exposure import HAZE_C
 
 _MORE_TIMES = 1.3

@@ -5,8 +5,8 @@ from __future__ import annotations
 from math import inf
 
 from daemon.firing.events import Part, Rank
-from daemon.firing.schedule import PlannedPart
-from daemon.firing.view import Finding, View
+from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.view import Finding, View
 
 _SHORT_SHARE = 0.15
 _SHORT_S = 180.0

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from daemon.firing.beyond import passed_all
 from daemon.firing.events import Rank
-from daemon.firing.view import Finding, View
-from daemon.firing.watches.rates import surest
+from daemon.firing.situation.last_climb import passed_all
+from daemon.firing.situation.view import Finding, View
+from daemon.firing.watches.rate_test import surest
 
 _FASTER = 1.3
 """A climb beyond this many times the plan's fastest is nobody's program."""

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from daemon.firing.events import Rank
-from daemon.firing.misreading import TYPES, Misread, misread
-from daemon.firing.otherplan import UNASKED, Fit, Stop, fit, stops
-from daemon.firing.plan import Plan
-from daemon.firing.stretches import Stretch, Stretches
-from daemon.firing.trail import Trail
-from daemon.firing.view import Finding
+from daemon.firing.plan.misread import TYPES, Misread, misread
+from daemon.firing.plan.plan import Plan
+from daemon.firing.situation.plan_fit import UNASKED, Fit, Stop, fit, stops
+from daemon.firing.situation.view import Finding
+from daemon.firing.trace.recent import Trail
+from daemon.firing.tracking.segments import Stretch, Stretches
 from daemon.glass.materials import Glass
 
 LOOK_EVERY_S = 120.0

@@ -10,10 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from daemon.firing.events import Alert, Rank, Sample
-from daemon.firing.plan import Plan, parse_plan, write_plan
+from daemon.firing.plan.plan import Plan, parse_plan, write_plan
 from daemon.firing.report import Report, judge
 from daemon.firing.setup import Setup
-from simulations.study import case_named
+from simulations.studies.study import case_named
 
 
 @cache

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from daemon.firing.events import FAULTS, Sample
-from daemon.firing.plan import Plan, Step
+from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.report import as_json, judge
 from daemon.firing.setup import Setup
 from daemon.firing.step import begin, standing, step

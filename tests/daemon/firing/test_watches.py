@@ -5,13 +5,13 @@ from __future__ import annotations
 import pytest
 
 from daemon.firing.events import Rank, Sample
-from daemon.firing.watches.sensor import LOOK_AFTER_S, WAKE_AFTER_S, SensorWatch
-from daemon.firing.watches.temperature import (
+from daemon.firing.watches.over_temperature import (
     KNOWN_MARGIN_C,
     UNKNOWN_FOR_S,
     UNKNOWN_MARGIN_C,
     OverTemperatureWatch,
 )
+from daemon.firing.watches.sensor_fault import LOOK_AFTER_S, WAKE_AFTER_S, SensorWatch
 
 
 def see(watch: SensorWatch, *samples: Sample, dangerous: bool = False):

@@ -4,7 +4,7 @@ from datetime import UTC, datetime
 import pytest
 
 from daemon.firing.events import Alert, AlertChanged, Rank, Text
-from daemon.notify.outbox import OutboxRow
+from daemon.notify.alert_messages import OutboxRow
 from daemon.store import alerts, kilns, outbox
 from daemon.store.database import create_database
 from daemon.store.firings import open_firing

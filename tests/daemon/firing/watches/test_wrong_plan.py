@@ -8,8 +8,8 @@ import pytest
 
 from daemon.firing.events import Rank
 from daemon.firing.report import judge
-from simulations.scenarios import PLANS
-from simulations.study import case_named
+from simulations.studies.scenarios import PLANS
+from simulations.studies.study import case_named
 
 STORED = tuple(PLANS.values())
 

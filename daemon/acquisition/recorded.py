@@ -1,0 +1,104 @@
+"""A probe that plays a trace file, for tests and for looking at an old firing as if it ran now."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Callable, Mapping, Sequence
+from itertools import pairwise
+from statistics import median
+from typing import Any
+
+from daemon.errors import BadInput
+from daemon.files import read_text
+from daemon.firing.events import Sample
+from daemon.firing.trace.csv_trace import read_trace
+from daemon.toml import shown
+from hw.thermocouple import Fault, Reading, Thermocouple
+
+_SETTINGS = {"trace": str, "loop": bool, "epoch_s": (int, float), "thermocouple_type": str}
+_INTERVAL_S = 5.0
+"""Taken for the way between two rows where a trace has only one [s]."""
+
+
+class RecordedProbe:
+    """Plays samples by the firing clock; silent before the first, in gaps and after the end.
+
+    A row is believed until the next one, but in a gap (more than three times the median interval) and
+    after the last row no longer than one interval.
+
+    Parameters
+    ----------
+    samples
+        The trace in time order; at least one.
+    now_s
+        The firing clock [s].
+    epoch_s
+        Second of the firing clock at which the trace's second 0 is played.
+    loop
+        Whether it begins again after its end.
+    """
+
+    def __init__(self, samples: Sequence[Sample], now_s: Callable[[], float], epoch_s: float,
+                 loop: bool = False) -> None:
+        self._samples = samples
+        self._times = [sample.t_s for sample in samples]
+        steps = [b - a for a, b in pairwise(self._times)]
+        self._interval_s = median(steps) if steps else _INTERVAL_S
+        self._now_s = now_s
+        self._epoch_s = epoch_s
+        self._loop = loop
+
+    @property
+    def name(self) -> str:
+        """Return ``recorded``."""
+        return "recorded"
+
+    def read(self) -> Reading:
+        """Return the row of the trace that stands now."""
+        t_s = self._now_s() - self._epoch_s
+        if self._loop and t_s > self._times[-1]:
+            t_s %= self._times[-1] + max(self._interval_s, 1.0)
+        at = bisect_right(self._times, t_s) - 1
+        if at < 0 or not self._times[at] <= t_s < self._believed_until_s(at):
+            return Reading(None, fault=Fault.SILENT, detail=f"the trace has nothing at second {t_s:.0f}")
+        sample = self._samples[at]
+        if sample.temp_c is None:
+            fault = Fault(sample.fault) if sample.fault else Fault.SILENT
+            return Reading(None, fault=fault, detail=f"the trace says {fault.value} at second {sample.t_s:.0f}")
+        return Reading(sample.temp_c)
+
+    def _believed_until_s(self, at: int) -> float:
+        step_s = self._times[at + 1] - self._times[at] if at + 1 < len(self._times) else float("inf")
+        return self._times[at] + (step_s if step_s <= 3 * self._interval_s else max(self._interval_s, 1.0))
+
+    def close(self) -> None:
+        """Nothing is held open."""
+
+
+def open_probe(settings: Mapping[str, Any], now_s: Callable[[], float]) -> Thermocouple:
+    """Open a recorded probe.
+
+    Parameters
+    ----------
+    settings
+        ``trace``, the file's path; ``loop`` to begin again after its end; ``epoch_s``, the second of the
+        firing clock for the trace's second 0 [s], now where left out.
+    now_s
+        The firing clock.
+
+    Raises
+    ------
+    BadInput
+        Where a setting or the trace can't be used.
+    """
+    for key, value in settings.items():
+        kind = _SETTINGS.get(key)
+        if kind is None or not isinstance(value, kind):  # type: ignore[arg-type]
+            raise BadInput(f"[probe] {key}", f"{shown(value)} can't be used by the recorded probe.",
+                           f"Known: {', '.join(sorted(_SETTINGS))}.")
+    if "trace" not in settings:
+        raise BadInput("[probe] trace", "missing.", 'Write trace = "FILE.csv".')
+    source = settings["trace"]
+    samples = read_trace(read_text(source, what="trace").splitlines(keepends=True), source).samples
+    epoch_s = float(settings.get("epoch_s", now_s()))
+    return RecordedProbe(samples, now_s, epoch_s, bool(settings.get("loop", False)))

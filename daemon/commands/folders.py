@@ -1,0 +1,65 @@
+"""The options that say where things are, shared by the services."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from daemon.errors import BadInput
+
+if TYPE_CHECKING:
+    from daemon.settings.config import Config
+
+
+DATA = Path("/var/lib/lehrling")
+
+
+def add_places(parser: argparse.ArgumentParser, *, run_holds: str) -> None:
+    """Add --data, --run and --config; ``run_holds`` says what the run folder is for."""
+    parser.add_argument("--data", metavar="DIR", type=Path, default=DATA,
+                        help="data folder (default %(default)s)")
+    parser.add_argument("--run", dest="run_dir", metavar="DIR", type=Path, default=Path("/run/lehrling"),
+                        help=f"folder of {run_holds} (default %(default)s)")
+    parser.add_argument("--config", metavar="FILE", type=Path, help="settings (default lehrling.toml in DIR)")
+
+
+def settings(args: argparse.Namespace) -> Config:
+    """Return the settings that --config names, else those in the data folder, else the defaults.
+
+    Raises
+    ------
+    BadInput
+        Where the file can't be used, or --config names none.
+    """
+    from daemon.settings.config import FILE_NAME, Config, read_config
+
+    path = args.config or args.data / FILE_NAME
+    return read_config(path) if args.config or path.exists() else Config()
+
+
+def refuse_root(folder: Path, uid: int) -> None:
+    """Refuse to work as root in a data folder of another user, whose services could then not write their own files.
+
+    Parameters
+    ----------
+    folder
+        The data folder; where it is missing, root makes only one that was named.
+    uid
+        The user this process runs as.
+
+    Raises
+    ------
+    BadInput
+        Saying as whom to call it.
+    """
+    if uid != 0:
+        return
+    if not folder.exists():
+        if folder == DATA:
+            raise BadInput(f"--data {folder}", "no such folder.",
+                           "Set Lehrling up as its README says, or give a folder of your own.")
+        return
+    if folder.stat().st_uid != 0:
+        raise BadInput(f"--data {folder}", "belongs to another user, who could not write what root leaves in it.",
+                       f"Call it as that user: sudo -u '#{folder.stat().st_uid}' lehrling …")

@@ -1,0 +1,121 @@
+"""A report in plain lines for a terminal."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from daemon.firing.alerts.texts import NO_SAFETY_DEVICE, Wording
+from daemon.firing.events import Alert, Part, Rank
+from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.report import Report
+from daemon.firing.report import as_json as plain
+
+RANK_WORDS = {Rank.WAKE: "wake", Rank.LOOK: "when you're up", Rank.LOG: "noted"}
+
+
+def print_report(found: Report, *, as_json: bool, extra: Mapping[str, Any] | None = None) -> None:
+    """Print the report, as lines or as JSON with ``extra`` keys."""
+    if not as_json:
+        sys.stdout.writelines(line + "\n" for line in lines(found))
+        return
+    json.dump({**plain(found), **(extra or {})}, sys.stdout, ensure_ascii=False, allow_nan=False, indent=1)
+    sys.stdout.write("\n")
+
+
+def clock(seconds: float) -> str:
+    """Return a time of the firing as h:mm."""
+    sign = "-" if seconds < 0 else ""
+    minutes = int(abs(seconds) // 60)
+    return f"{sign}{minutes // 60}:{minutes % 60:02d}"
+
+
+def lines(found: Report) -> Iterator[str]:
+    """Yield the report line by line."""
+    words = Wording(found.setup.unit, found.setup.thickness_mm)
+    yield found.setup.plan.title if found.setup.plan else "A firing without a plan"
+    yield summary(found)
+    yield from (f"Bear in mind: {caveat}" for caveat in found.caveats)
+    usual = offset_words(found)
+    if usual:
+        yield usual
+    if found.parts:
+        yield ""
+        yield f"{'part':<13} {'from':>6} {'to':>6}  {'asked':<22} got"
+    for part in found.parts:
+        end_s = part.end_s if part.end_s is not None else part.start_s
+        asked = asked_of(found.planned[part.index], words) if found.planned else ""
+        yield (f"step {part.step}, {part.part:<4} {clock(part.start_s):>6} {clock(end_s):>6}  "
+               f"{asked:<22} {got_of(part, end_s - part.start_s, words)}")
+    yield ""
+    if not found.alerts:
+        yield "No alert."
+    for alert in found.alerts:
+        yield from _alert(alert)
+    for answer in found.verdict:
+        yield f"{answer.question} {answer.answer}"
+        figures = [part for part in (answer.measured, f"asked: {answer.asked}" if answer.asked else "") if part]
+        if figures:
+            yield "    " + "; ".join(figures)
+    yield ""
+    yield NO_SAFETY_DEVICE + " What the glass itself suffered, cracked or stuck, no probe can see."
+
+
+def summary(found: Report) -> str:
+    """Return length, readings, peak and holes of a firing in a sentence or two."""
+    words = Wording(found.setup.unit, found.setup.thickness_mm)
+    peak = "no temperature" if found.peak_c is None or found.peak_s is None else \
+        f"peak {words.temp(found.peak_c)} at {clock(found.peak_s)}"
+    state = "" if found.setup.plan is None else ", plan finished" if found.finished else ", plan not finished"
+    holes = "" if not found.gaps_s else \
+        f" Rows are missing for {found.gaps_s / 60:.0f} min; nothing is invented there."
+    if found.unseen_s > found.gaps_s + 60.0:
+        holes += f" No temperature for {found.unseen_s / 60:.0f} min in all; nothing watched the kiln then."
+    if found.setup.plan is None:
+        holes += " No plan: nothing but the reading is watched."
+    return f"{clock(found.duration_s)} h, {found.readings} readings, {peak}{state}.{holes}"
+
+
+def offset_words(found: Report) -> str:
+    """Return how the probe reads against the plan's holds; empty where that is unknown."""
+    if found.offset_c is None:
+        return ""
+    words = Wording(found.setup.unit, found.setup.thickness_mm)
+    if abs(found.offset_c) < 0.5:
+        return "Usual difference: none; in the holds the probe reads what the plan asks."
+    side = "above" if found.offset_c > 0 else "below"
+    return (f"Usual difference: the probe reads {words.difference(abs(found.offset_c))} {side} what the plan asks in "
+            "its holds.")
+
+
+def asked_of(planned: PlannedPart, words: Wording) -> str:
+    """Return what the plan asked of a part."""
+    if planned.part == "hold":
+        return f"{words.temp(planned.to_c)}, {planned.duration_s / 60:.0f} min"
+    rate = "free" if planned.rate_c_per_h is None else words.rate(planned.rate_c_per_h)
+    return f"{rate} to {words.temp(planned.to_c)}"
+
+
+def got_of(part: Part, length_s: float, words: Wording) -> str:
+    """Return what a part got."""
+    if part.part == "hold":
+        return f"{length_s / 60:.0f} min" + (f" at {words.temp(part.mean_c)}" if part.mean_c is not None else "")
+    return "unknown" if part.rate_c_per_h is None else words.rate(part.rate_c_per_h)
+
+
+def _alert(alert: Alert) -> Iterator[str]:
+    over = f", over {clock(alert.cleared_s)}" if alert.cleared_s is not None else ""
+    under = f", under {alert.under}" if alert.under else ""
+    later = alert.woke_s is not None and clock(alert.woke_s) != clock(alert.raised_s)
+    woke = f", woke {clock(alert.woke_s)}" if later and alert.woke_s is not None else ""
+    yield (f"[{RANK_WORDS[alert.rank]}] {alert.kind}, since {clock(alert.since_s)}, "
+           f"raised {clock(alert.raised_s)}{woke}{over}{under}")
+    yield f"    {alert.text.what}"
+    yield f"    {alert.text.meaning}"
+    yield f"    {alert.text.do}"
+    if alert.text.time_left_s is not None:
+        yield f"    Time left: {alert.text.time_left_s / 60:.0f} min." if alert.text.time_left_s >= 60 \
+            else "    Time left: none, act now."
+    yield ""

@@ -1,0 +1,231 @@
+"""The delivery process: waits for the database, goes round until asked to stop, leaves tidily."""
+
+from __future__ import annotations
+
+import json
+import logging
+import os
+import random
+import signal
+import sqlite3
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+from types import FrameType
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import apprise  # noqa: F401 - it takes its time, which the first message should not have to wait for
+import sqlite_utils
+
+from daemon.clock import Clock, SystemClock
+from daemon.delivery.envelope import enveloped
+from daemon.delivery.loop import Delivery
+from daemon.delivery.sender import AppriseSender, address
+from daemon.delivery.sign_of_life import pulses
+from daemon.errors import BadInput
+from daemon.notify.notices import is_hushed
+from daemon.notify.unstored import FIRST_NUMBER, BoxAndMemory
+from daemon.service.control_socket import FILE_NAME as SOCKET
+from daemon.service.state_file import FILE_NAME as PRESENT
+from daemon.settings.config import Config
+from daemon.store import outbox
+from daemon.store.database import FILE_NAME, NoDatabase, data_version, is_current, open_database
+from daemon.store.outbox import Mark, Pending
+
+LOG = logging.getLogger("lehrling.deliver")
+
+LOOK_S = 0.25
+"""How often the outbox is looked at; a look at an unchanged file costs microseconds."""
+BUSY_LOOK_S = 0.02
+"""While something is being sent: the sooner it is marked, the less a kill repeats."""
+PRESENT_FRESH_S = 30.0
+"""A present state older than this is not "now" any more."""
+LEAVE_S = 5.0
+"""How long to wait for attempts under way when told to stop."""
+
+
+def run_delivery(config: Config, data_dir: Path, run_dir: Path, *, once: bool) -> int:
+    """Send what waits, until told to stop.
+
+    Parameters
+    ----------
+    config
+        The channels and the owner's time zone.
+    data_dir
+        Folder of the database; without one it is waited for.
+    run_dir
+        Folder of the present state, which late messages tell.
+    once
+        Whether to try everything once and end.
+
+    Returns
+    -------
+    int
+        0; 1 where a channel hung beyond help, or where ``once`` left something unsent.
+
+    Raises
+    ------
+    BadInput
+        Where ``once`` finds no database.
+    """
+    # The journal of systemd writes the time itself.
+    stamp = "" if "JOURNAL_STREAM" in os.environ else "%(asctime)s "
+    logging.basicConfig(level=logging.INFO, format=stamp + "%(message)s")
+    alive = pulses(config.alive.url_file, config.alive.mqtt_file, config.alive.every_s, run_dir / PRESENT)
+    if not config.channels:
+        LOG.warning("No [[channel]] in the settings: alerts stand on the page only.")
+    clock, stop = SystemClock(), _Stop()
+    for pulse in alive if not once else ():
+        pulse.start()
+    db = _wait_for_database(data_dir / FILE_NAME, clock, stop, once=once)
+    try:
+        if db is None:
+            return 0
+        delivery = _delivery(db, config, clock, run_dir)
+        _report_strays(db, config)
+        return _once(delivery, clock) if once else _until_stopped(delivery, db, clock, stop)
+    except TimeoutError as err:
+        LOG.error("%s; ending, so that a fresh start repeats what was not sent.", err)
+        return 1
+    finally:
+        for pulse in alive if not once else ():
+            pulse.close()
+        if db is not None:
+            db.close()
+
+
+class _Stop:
+    """Set when the process is asked to end."""
+
+    def __init__(self) -> None:
+        self.asked = False
+        for number in (signal.SIGTERM, signal.SIGINT):
+            signal.signal(number, self._ask)
+
+    def _ask(self, _number: int, _frame: FrameType | None) -> None:
+        self.asked = True
+
+
+def _wait_for_database(path: Path, clock: Clock, stop: _Stop, *, once: bool) -> sqlite_utils.Database | None:
+    """Return the open database, as soon as the daemon has made it; None when asked to end before."""
+    said = False
+    while not stop.asked:
+        found = _open_database(path)
+        if not isinstance(found, NoDatabase):
+            return found
+        if once:
+            raise found
+        if not said:
+            LOG.warning("Waiting: %s", found.text)
+            said = True
+        clock.sleep_until(clock.now_s() + 1.0)
+    return None
+
+
+def _open_database(path: Path) -> sqlite_utils.Database | NoDatabase:
+    try:
+        db = open_database(path)
+    except NoDatabase as err:
+        return err
+    except sqlite3.Error as err:
+        return NoDatabase(str(path), f"can't be opened: {err}.", "Is it a Lehrling database, and this user's?")
+    try:
+        if is_current(db):
+            return db
+        trouble = NoDatabase(str(path), "has not all its tables yet.", "Start lehrling daemon; it makes them.")
+    except sqlite3.Error as err:
+        trouble = NoDatabase(str(path), f"can't be read: {err}.", "Is lehrling daemon at work on it?")
+    db.close()
+    return trouble
+
+
+def _delivery(db: sqlite_utils.Database, config: Config, clock: Clock, run_dir: Path) -> Delivery:
+    for channel in config.channels:
+        try:
+            address(channel)
+        except BadInput as err:
+            LOG.warning("%s", err.text)
+    zone = ZoneInfo(config.time_zone) if config.time_zone else None
+
+    def envelope(message: Pending) -> str:
+        now = clock.utc()
+        number = message.outbox_id if message.outbox_id < FIRST_NUMBER else None
+        return enveloped(message.body, number, message.created_utc, now, zone,
+                         _present(run_dir / PRESENT, now))
+
+    def hushed() -> bool:
+        return is_hushed(config.quiet_hours, clock.utc().astimezone(zone).time())
+
+    senders = {channel.name: AppriseSender(channel) for channel in config.channels}
+    box = BoxAndMemory(_StoredBox(db), run_dir, SOCKET, PRESENT)
+    return Delivery(box, senders, clock, random.Random(), envelope, hushed)
+
+
+def _present(path: Path, now: datetime) -> str:
+    """Return how the kiln stands in one sentence; empty where that is not known."""
+    try:
+        present: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+        age_s = (now - datetime.fromisoformat(present["written_utc"])).total_seconds()
+        return str(present["sentence"]) if abs(age_s) < PRESENT_FRESH_S else ""
+    except (OSError, ValueError, KeyError, TypeError):
+        return ""
+
+
+class _StoredBox:
+    """The outbox in the database; a lock or a full disk makes it wait, never fall."""
+
+    def __init__(self, db: sqlite_utils.Database) -> None:
+        self.db = db
+        self._troubled = False
+
+    def pending(self, channel: str) -> list[Pending] | None:
+        try:
+            return outbox.pending(self.db, channel)
+        except sqlite3.Error as err:
+            self._say(err)
+            return None
+
+    def mark(self, marks: Sequence[Mark]) -> bool:
+        try:
+            outbox.mark(self.db, marks)
+        except sqlite3.Error as err:
+            self._say(err)
+            return False
+        self._troubled = False
+        return True
+
+    def _say(self, err: sqlite3.Error) -> None:
+        if not self._troubled:
+            LOG.warning("The outbox can't be used just now (%s); trying again.", err)
+        self._troubled = True
+
+
+def _report_strays(db: sqlite_utils.Database, config: Config) -> None:
+    for name, count in outbox.waiting_elsewhere(db, [channel.name for channel in config.channels]).items():
+        LOG.warning('%d messages wait for "%s", which is no [[channel]] of the settings.', count, name)
+
+
+def _until_stopped(delivery: Delivery, db: sqlite_utils.Database, clock: Clock, stop: _Stop) -> int:
+    seen = -1
+    while not stop.asked:
+        try:
+            version = data_version(db)
+        except sqlite3.Error:
+            version = seen  # looked at again in a moment
+        delivery.round(look=delivery.box.changed() or version != seen)
+        seen = version
+        clock.sleep_until(clock.now_s() + (BUSY_LOOK_S if delivery.busy else LOOK_S))
+    leave_s = clock.now_s() + LEAVE_S
+    while delivery.finish() and clock.now_s() < leave_s:
+        clock.sleep_until(clock.now_s() + 0.05)
+    return 0
+
+
+def _once(delivery: Delivery, clock: Clock) -> int:
+    """Try every channel until it is empty or refuses; 1 where something stays in the outbox."""
+    delivery.round()
+    while delivery.busy:
+        clock.sleep_until(clock.now_s() + 0.02)
+        delivery.round(look=False)
+    return 1 if delivery.troubled else 0

@@ -1,0 +1,1 @@
+"""What to say of a plan before it is fired, and which anneal a load needs."""

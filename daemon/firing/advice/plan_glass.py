@@ -1,0 +1,128 @@
+"""What a plan would do to the glass of a load, if the kiln followed it exactly: figures first, then doubts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import ceil, exp
+
+from daemon.firing.advice.anneal_text import OFF_K
+from daemon.firing.alerts.texts import Wording
+from daemon.firing.plan.schedule import (
+    ASSUMED_COOLING_TIME_S,
+    ASSUMED_ROOM_C,
+    PlannedPart,
+    anneal_hold,
+    planned_parts,
+    squeezes,
+)
+from daemon.firing.setup import Setup
+from daemon.firing.situation.view import BRITTLE_BELOW_C
+from daemon.firing.verdict.glass_verdict import megapascals
+from daemon.glass.advice import TARGET_MPA, TRANSIENT_MPA, Anneal, anneal, evening_min, heating_limit
+from daemon.glass.load import Figures, Load
+from daemon.glass.relaxation import minutes_to_relax, slower_times
+
+_STEP_S = 20.0
+_A_DAY_MIN = 1440.0
+_TOLERANCE = 1.1
+_SHORT_SHARE = 0.5
+"""A hold shorter than this share of the advised one is doubtful."""
+
+
+def planned_figures(setup: Setup) -> Figures | None:
+    """Return what the load would go through by its plan; free ramps as they are guessed. None without a plan."""
+    if setup.plan is None:
+        return None
+    load = Load(setup.glass, setup.thicknesses_mm, setup.faces)
+    t_s = 0.0
+    for part in planned_parts(setup.plan):
+        number = max(1, ceil(part.duration_s / _STEP_S))
+        if not t_s:
+            load.offer(0.0, part.from_c)
+        for n in range(1, number + 1):
+            gone_s = part.duration_s * n / number
+            load.offer(t_s + gone_s, _planned_c(part, gone_s))
+        t_s += part.duration_s
+    return load.figures()
+
+
+def _planned_c(part: PlannedPart, gone_s: float) -> float:
+    if part.rate_c_per_h is None and part.direction < 0:
+        room_c = min(ASSUMED_ROOM_C, part.to_c - 5.0)
+        return room_c + (part.from_c - room_c) * exp(-gone_s / ASSUMED_COOLING_TIME_S)
+    return part.from_c + (part.to_c - part.from_c) * min(1.0, gone_s / part.duration_s)
+
+
+def plan_glass_lines(setup: Setup, figures: Figures | None) -> Iterator[str]:
+    """Yield what the plan asks of the glass and leaves in it, a line for the hold and one for each thickness."""
+    if figures is None:
+        return
+    words = Wording(setup.unit, setup.thickness_mm)
+    hold = anneal_hold(planned_parts(setup.plan), setup.glass) if setup.plan else None
+    if hold is not None:
+        needs = minutes_to_relax(setup.glass, hold.to_c)
+        evens = max(evening_min(setup.glass, mm, setup.faces) for mm in setup.thicknesses_mm)
+        slower = ", ".join(f"{words.difference(k)} low {slower_times(setup.glass, hold.to_c, k):.1f} times"
+                           for k in OFF_K)
+        asked = f"in about {needs:.0f} min, and evens out in {evens:.0f} min" if needs < _A_DAY_MIN else \
+            "not within a day: it is too cool"
+        yield (f"Anneal hold, {hold.duration_s / 60:.0f} min at {words.temp(hold.to_c)}: the glass itself relaxes "
+               f"to a twentieth {asked}. Off its target it takes longer: {slower}.")
+    if figures.face_c >= setup.glass.band_low_c:
+        yield (f"The plan ends above {words.temp(setup.glass.band_low_c)}; what stays in the glass depends on what "
+               "comes after.")
+        return
+    for slab in figures.slabs:
+        low, high = sorted(max(0.0, mpa) for mpa in slab.range_core_mpa)
+        yield (f"{slab.thickness_mm:g} mm: {megapascals(low, high)} would stay in the core (an ideal slab, from two "
+               f"cooled faces to one, give or take a fifth); {TARGET_MPA:g} MPa or less is well annealed.")
+
+
+def glass_doubts(setup: Setup, figures: Figures | None) -> Iterator[str]:
+    """Yield a sentence for each doubt that the slabs of the load raise, with what it would ask instead."""
+    if figures is None or setup.plan is None:
+        return
+    words = Wording(setup.unit, setup.thickness_mm)
+    asks = anneal(setup.glass, setup.thickness_mm, setup.faces)
+    yield from _climbs(setup, words)
+    parts = planned_parts(setup.plan)
+    hold = anneal_hold(parts, setup.glass)
+    if hold is not None and hold.duration_s / 60 < _SHORT_SHARE * asks.hold_min:
+        yield (f"step {hold.step} holds {hold.duration_s / 60:.0f} min; for {setup.thickness_mm:g} mm about "
+               f"{asks.hold_min:.0f} min are advised ({asks.hold_ruled_by}).")
+    if figures.face_c >= setup.glass.band_low_c:
+        return
+    for slab in figures.slabs:
+        if slab.expected_core_mpa > TARGET_MPA * _TOLERANCE:
+            its = anneal(setup.glass, slab.thickness_mm, slab.faces)
+            yield (f"about {slab.expected_core_mpa:.1f} MPa would stay in {slab.thickness_mm:g} mm, "
+                   f"{_faces(slab.faces)}; {_asked(its, words)} leaves less than {TARGET_MPA:g} "
+                   f"(ruled by {its.stages[0].ruled_by}).")
+        if slab.peak_tension_below_band_mpa > TRANSIENT_MPA * _TOLERANCE:
+            yield (f"below the annealing range about {slab.peak_tension_below_band_mpa:.0f} MPa of tension would "
+                   f"stand in {slab.thickness_mm:g} mm, {_faces(slab.faces)}; about {TRANSIENT_MPA:g} is borne.")
+
+
+def _climbs(setup: Setup, words: Wording) -> Iterator[str]:
+    plan = setup.plan
+    if plan is None:
+        return
+    parts = planned_parts(plan)
+    loose = squeezes(parts)
+    limit, rule = heating_limit(setup.glass, setup.thickness_mm, setup.faces, loose=loose)
+    for part in parts:
+        rate = part.rate_c_per_h
+        if part.direction <= 0 or part.from_c >= BRITTLE_BELOW_C or rate is None or rate <= limit * _TOLERANCE:
+            continue
+        layers = "in loose layers" if loose else "fused in one"
+        yield (f"step {part.step} climbs {words.rate(rate)} below {words.temp(BRITTLE_BELOW_C)}; "
+               f"{setup.thickness_mm:g} mm {layers} ordinarily bears about {words.rate(limit)} ({rule}).")
+
+
+def _asked(asks: Anneal, words: Wording) -> str:
+    first = asks.stages[0]
+    return f"{words.rate(first.rate_c_per_h)} from the hold to {words.temp(first.to_c)}"
+
+
+def _faces(faces: int) -> str:
+    return "one cooled face" if faces == 1 else "two cooled faces"

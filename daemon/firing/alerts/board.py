@@ -1,0 +1,329 @@
+"""The life of alerts: raised, acknowledged, over, in either order (after ISA-18.2 / IEC 62682, kept small).
+
+=====================  ==================================================================================
+what happens           what becomes of the alert
+=====================  ==================================================================================
+seen for on_delay      raised at the rank it is seen with; a consequence of a standing one goes under it
+seen at a higher rank  its rank rises; reaching wake says woke, and quiet ends; a consequence does so only
+                       where its cause has been over for a while, or is long known and quieter
+seen by another name   keeps its number, takes the sharper name, remembers the old one
+unseen for off_delay   over
+acknowledged           quiet for ACKNOWLEDGED_QUIET_S, unless its rank rises or it gets WORSE_C worse
+quieted                quiet for as long as asked, at most LONGEST_QUIET_S, and no longer than the firing's
+                       phase; a runaway is never quiet
+a wake not quiet       sounds again every RESOUND_S while it is seen or nothing is, in fresh words; a
+                       runaway every RUNAWAY_RESOUND_S
+back too soon          what was told at this rank within its re-sound time is raised in silence; a wake
+                       that still stands then sounds
+a flood                after FLOOD_MOST told steps in FLOOD_S a look only stands on the page; a wake
+                       always sounds
+the probe is out       all are over, in silence; nothing is judged until it is back
+=====================  ==================================================================================
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from daemon.firing.alerts.relations import CONSEQUENCES, EXPLAINED_BY_PLAN, ONCE, RUNAWAY, SHARPER, TIMINGS
+from daemon.firing.events import Alert, AlertChanged, Change, Rank, Said, Saying, Text
+from daemon.firing.situation.view import Finding
+from daemon.firing.watches.wrong_plan import JUDGED_BY_PLAN
+
+RESOUND_S = 300.0
+RUNAWAY_RESOUND_S = 60.0
+ACKNOWLEDGED_QUIET_S = 600.0
+LONGEST_QUIET_S = 1800.0
+WORSE_C = 10.0
+FLOOD_MOST = 4
+FLOOD_S = 600.0
+"""Ten in ten minutes are more than an operator takes in (EEMUA 191); one asleep takes in fewer."""
+_FELL, _BEGAN_AGAIN_S = ("hold-cut-short", "cooling-too-fast"), 480.0
+"""Names of a fall that are a controller's which began again only where it climbs within so long [s]."""
+_SAME_TROUBLE_S, _SAME_SINCE_S = 900.0, 120.0
+_RISING_S, _VENTING_S = 360.0, 540.0
+"""A cause has risen to its rank by then; a louder consequence of a quieter cause speaks for itself. A drop told
+as a look may be a vent, and is shut within the longer time."""
+
+
+@dataclass(slots=True)
+class _Live:
+    alert: Alert
+    finding: Finding
+    """As last seen."""
+    seen_s: float
+    sounded_s: float
+    unseen: bool = False
+    """Whether it was looked for and not seen, the last time it was judged."""
+    quiet_until_s: float = 0.0
+    asked_quiet: bool = False
+    """Whether the quiet was asked for, so that it ends with the phase."""
+    told: bool = True
+    """Whether the maker has heard of it."""
+    severity_c: float = 0.0
+    heard_severity_c: float = 0.0
+
+
+class Board:
+    """All alerts of one firing; takes findings, gives changes."""
+
+    def __init__(self, words: Callable[[Finding], Text]) -> None:
+        self._words = words
+        self._live: dict[str, _Live] = {}
+        self._pending: dict[str, float] = {}
+        self._over: list[Alert] = []
+        self._count = 0
+        self._phase = ""
+        self._sounded: dict[tuple[str, Rank | None], float] = {}
+        """When each kind was last told at each rank; None is its end [s]."""
+        self._told_s: deque[float] = deque(maxlen=FLOOD_MOST)
+
+    @property
+    def alerts(self) -> tuple[Alert, ...]:
+        """Return every alert of the firing, first raised first."""
+        return tuple(sorted([*self._over, *(live.alert for live in self._live.values())], key=lambda a: a.no))
+
+    def text_now(self, no: int) -> Text | None:
+        """Return how a standing alert would be told now; None where it is over."""
+        return next((self._words(live.finding) for live in self._live.values() if live.alert.no == no), None)
+
+    def judge(self, t_s: float, findings: Sequence[Finding], judged: Iterable[str]) -> list[AlertChanged]:
+        """Take what the watches see at ``t_s``; kinds in ``judged`` without a finding are not seen."""
+        if not (findings or self._live or self._pending):
+            return []
+        changes: list[AlertChanged] = []
+        seen = {finding.kind: finding for finding in findings}
+        for kind in judged:
+            finding = seen.get(kind)
+            if finding is None:
+                self._pending.pop(kind, None)
+                self._unseen(kind, t_s, changes)
+            elif kind in self._live:
+                self._again(self._live[kind], finding, t_s, changes)
+            else:
+                first_s = self._pending.setdefault(kind, t_s)
+                if t_s - first_s >= TIMINGS[kind].on_delay_s:
+                    del self._pending[kind]
+                    self._raise(finding, t_s, changes)
+        for live in self._live.values():
+            self._sound_again(live, t_s, changes)
+        return changes
+
+    def enter(self, phase: str) -> None:
+        """Take notice of the phase the firing is in; a quiet that was asked for ends with the one before."""
+        if phase == self._phase:
+            return
+        self._phase = phase
+        for live in self._live.values():
+            if live.asked_quiet:
+                _unquiet(live)
+
+    def lay_down(self, t_s: float) -> list[AlertChanged]:
+        """End all alerts in silence: the probe is out, and nothing says any more how they stand."""
+        changes: list[AlertChanged] = []
+        self._pending.clear()
+        for live in self._live.values():
+            live.alert = replace(live.alert, cleared_s=t_s, quiet_until_s=None)
+            self._over.append(live.alert)
+            changes.append(AlertChanged(t_s, "over", live.alert, live.alert.rank, silent=True))
+        self._live.clear()
+        return changes
+
+    def hear(self, said: Said) -> list[AlertChanged]:
+        """Take an acknowledgement or a quiet spell."""
+        changes: list[AlertChanged] = []
+        for live in self._live.values():
+            if said.alert_no not in (None, live.alert.no):
+                continue
+            if said.what is Saying.ACKNOWLEDGE:
+                live.alert = replace(live.alert, acknowledged_s=said.t_s)
+                _quiet(live, said.t_s + ACKNOWLEDGED_QUIET_S)
+                changes.append(AlertChanged(said.t_s, "acknowledged", live.alert, live.alert.rank))
+            elif said.what is Saying.QUIET and live.alert.kind != RUNAWAY:
+                _quiet(live, said.t_s + min(said.for_s or LONGEST_QUIET_S, LONGEST_QUIET_S))
+                live.asked_quiet = True
+                changes.append(AlertChanged(said.t_s, "quieted", live.alert, live.alert.rank))
+        return changes
+
+    def _raise(self, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:
+        known = next((live for live in self._live.values() if _knows(live.alert, finding, t_s)), None)
+        if known is not None:
+            known.seen_s, known.unseen = t_s, False  # the same trouble under its first, vaguer name
+            return
+        vaguer = self._vaguer(finding, t_s)
+        if vaguer is not None:
+            self._sharpen(vaguer, finding, t_s, changes)
+            return
+        if any(_is_the_same(alert, finding) for alert in self._over):
+            return
+        under = self._cause(finding, t_s)
+        self._count += 1
+        rank = finding.rank if under is None else min(finding.rank, Rank.LOOK, key=lambda r: r.height)
+        alert = Alert(no=self._count, kind=finding.kind, rank=rank, since_s=finding.since_s, raised_s=t_s,
+                      text=self._words(finding), woke_s=t_s if rank is Rank.WAKE else None,
+                      step=finding.step, under=under)
+        live = _Live(alert, finding, t_s, t_s, severity_c=finding.severity_c, heard_severity_c=finding.severity_c)
+        self._live[finding.kind] = live
+        self._tell(changes, t_s, "raised", live, None)
+
+    def _vaguer(self, finding: Finding, t_s: float) -> _Live | None:
+        """Return the first alert that told of the same trouble under a vaguer name; None where none did."""
+        if finding.kind == EXPLAINED_BY_PLAN:
+            first = [live for kind, live in self._live.items() if _compares(kind, live.alert.rank)
+                     and live.alert.under is None and finding.facts.get("explains")]
+        else:
+            first = [live for kind, live in self._live.items() if finding.kind in SHARPER.get(kind, ())
+                     and t_s - live.alert.raised_s < _SAME_TROUBLE_S]
+        if finding.kind == "restarted":  # what fell with the power is no climb that began again
+            first = [live for live in first if live.alert.kind not in _FELL or (
+                live.alert.under is None and t_s - live.alert.raised_s < _BEGAN_AGAIN_S)]
+        return min(first, key=lambda live: live.alert.no, default=None)
+
+    def _sharpen(self, live: _Live, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:
+        old = live.alert
+        under = old.under if finding.kind in CONSEQUENCES.get(old.under or "", ()) else None
+        rank = old.rank if under else max(old.rank, finding.rank, key=lambda r: r.height)
+        woke = old.woke_s if old.woke_s is not None else (t_s if rank is Rank.WAKE else None)
+        live.alert = replace(old, kind=finding.kind, rank=rank, woke_s=woke, text=self._words(finding), under=under,
+                             step=finding.step or old.step, since_s=min(old.since_s, finding.since_s),
+                             named=(*old.named, (t_s, old.kind)))
+        live.finding, live.seen_s, live.unseen = finding, t_s, False
+        del self._live[old.kind]
+        self._live[finding.kind] = live
+        if rank is not old.rank:
+            live.sounded_s = t_s
+            _unquiet(live)
+        woken = rank is not old.rank and rank is Rank.WAKE
+        self._tell(changes, t_s, "woke" if woken else "sharpened", live, old.rank)
+        for led in self._live.values():
+            if led.alert.under == old.kind:
+                led.alert = replace(led.alert, under=finding.kind)
+                changes.append(AlertChanged(t_s, "sharpened", led.alert, led.alert.rank, silent=True))
+
+    def _again(self, live: _Live, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:
+        live.finding, live.seen_s, live.unseen = finding, t_s, False
+        live.severity_c = finding.severity_c
+        old = live.alert
+        if finding.rank.height <= old.rank.height or self._spoken_for(live, finding, t_s):
+            return
+        woke = t_s if finding.rank is Rank.WAKE else None
+        live.alert = replace(old, rank=finding.rank, woke_s=woke, text=self._words(finding), under=None)
+        live.sounded_s = t_s
+        _unquiet(live)
+        self._tell(changes, t_s, "woke" if woke is not None else "sharpened", live, old.rank)
+
+    def _cause(self, finding: Finding, t_s: float) -> str | None:
+        """Return the kind that ``finding`` is a consequence of, where that is told already."""
+        causes = [kind for kind, live in self._live.items() if _speaks_for(live, finding, t_s)]
+        causes += [alert.kind for alert in self._just_over(finding, t_s)]
+        return next((kind for kind in causes if finding.kind in CONSEQUENCES.get(kind, ())), None)
+
+    def _just_over(self, finding: Finding, t_s: float) -> list[Alert]:
+        """Return the alerts as loud as ``finding`` that have only just gone."""
+        return [alert for alert in self._over if alert.rank.height >= finding.rank.height
+                and alert.cleared_s is not None and t_s - alert.cleared_s < _SAME_TROUBLE_S]
+
+    def _spoken_for(self, live: _Live, finding: Finding, t_s: float) -> bool:
+        """Return whether the cause that ``live`` stands under is loud enough for both, and stands or just stood."""
+        under = live.alert.under
+        if under is None:
+            return False
+        if any(alert.kind == under for alert in self._just_over(finding, t_s)):
+            return True
+        return any(_speaks_for(cause, finding, t_s) for cause in self._live.values()
+                   if under == cause.alert.kind or under in (name for _, name in cause.alert.named))
+
+    def _unseen(self, kind: str, t_s: float, changes: list[AlertChanged]) -> None:
+        live = self._live.get(kind)
+        if live is None or live.seen_s == t_s:
+            return
+        live.unseen = True
+        if t_s - live.seen_s < TIMINGS[kind].off_delay_s:
+            return
+        live.alert = replace(live.alert, cleared_s=t_s, quiet_until_s=None)
+        self._over.append(live.alert)
+        del self._live[kind]
+        again = t_s - self._sounded.get((kind, None), float("-inf")) < _resound_s(kind)
+        if live.told and not again:
+            self._sounded[kind, None] = t_s
+        changes.append(AlertChanged(t_s, "over", live.alert, live.alert.rank, silent=again or not live.told))
+
+    def _sound_again(self, live: _Live, t_s: float, changes: list[AlertChanged]) -> None:
+        if 0.0 < live.quiet_until_s <= t_s:
+            _unquiet(live)
+        if live.alert.rank is not Rank.WAKE or live.unseen:
+            return
+        worse = live.severity_c - live.heard_severity_c >= WORSE_C and live.alert.acknowledged_s is not None
+        due = t_s - live.sounded_s >= _resound_s(live.alert.kind)
+        if (due and t_s >= live.quiet_until_s) or (worse and t_s < live.quiet_until_s):
+            live.sounded_s = t_s
+            live.heard_severity_c = live.severity_c
+            # The message says how it stands now; the alert keeps the words that woke for the record.
+            now = replace(live.alert, text=self._words(live.finding))
+            live.told = True
+            self._sounded[live.alert.kind, Rank.WAKE] = t_s
+            changes.append(AlertChanged(t_s, "resounded", now, live.alert.rank))
+
+    def _tell(self, changes: list[AlertChanged], t_s: float, change: Change, live: _Live,
+              before: Rank | None) -> None:
+        """Note a step, in silence where the same was told a moment ago or too much was."""
+        alert = live.alert
+        under = alert.under is not None and alert.rank is not Rank.WAKE
+        if before is alert.rank or alert.rank is Rank.LOG or under:
+            live.told = live.told and before is not None
+            changes.append(AlertChanged(t_s, change, alert, before))
+            return
+        last_s = self._sounded.get((alert.kind, alert.rank), float("-inf"))
+        flood = alert.rank is Rank.LOOK and len(self._told_s) == FLOOD_MOST and t_s - self._told_s[0] < FLOOD_S
+        silent = flood or t_s - last_s < _resound_s(alert.kind)
+        live.told = not silent or (live.told and before is not None)
+        if silent and not flood:
+            live.sounded_s = last_s
+        elif not silent:
+            self._sounded[alert.kind, alert.rank] = t_s
+            self._told_s.append(t_s)
+        changes.append(AlertChanged(t_s, change, alert, before, silent=silent))
+
+
+def _knows(alert: Alert, finding: Finding, t_s: float) -> bool:
+    """Return whether an alert tells of a finding already, under a name it had; never of a louder one."""
+    louder = finding.rank.height > alert.rank.height or (finding.kind == RUNAWAY and finding.rank is Rank.WAKE)
+    if louder or finding.kind not in (kind for _, kind in alert.named):
+        return False
+    return not alert.raised_s < finding.since_s < t_s - _SAME_TROUBLE_S
+
+
+def _is_the_same(over: Alert, finding: Finding) -> bool:
+    """Return whether an alert that is over told of this very hold: it flickers, and nothing new has happened."""
+    return finding.kind in ONCE and over.kind == finding.kind and over.step == finding.step and (
+        abs(over.since_s - finding.since_s) < _SAME_SINCE_S and over.rank.height >= finding.rank.height)
+
+
+def _compares(kind: str, rank: Rank) -> bool:
+    """Return whether an alert only compares with the chosen plan: so does a climb through a hold, but no runaway."""
+    return kind in JUDGED_BY_PLAN or (kind == RUNAWAY and rank is not Rank.WAKE)
+
+
+def _resound_s(kind: str) -> float:
+    return RUNAWAY_RESOUND_S if kind == RUNAWAY else RESOUND_S
+
+
+def _quiet(live: _Live, until_s: float) -> None:
+    live.heard_severity_c = live.severity_c
+    if live.alert.kind != RUNAWAY:
+        live.quiet_until_s = max(live.quiet_until_s, until_s)
+        live.alert = replace(live.alert, quiet_until_s=live.quiet_until_s)
+
+
+def _unquiet(live: _Live) -> None:
+    live.quiet_until_s, live.asked_quiet = 0.0, False
+    if live.alert.quiet_until_s is not None:
+        live.alert = replace(live.alert, quiet_until_s=None)
+
+
+def _speaks_for(cause: _Live, finding: Finding, t_s: float) -> bool:
+    """Return whether a cause is as loud as its consequence, or still young enough to become so."""
+    rising_s = _VENTING_S if cause.alert.kind == "sudden-drop" else _RISING_S
+    return cause.alert.rank.height >= finding.rank.height or t_s - cause.alert.raised_s < rising_s

@@ -1,0 +1,54 @@
+"""Good things worth telling, quiet unless chosen: each once in a firing."""
+
+from __future__ import annotations
+
+from daemon.firing.alerts.texts import Wording
+from daemon.firing.events import Milestone
+from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.view import View
+from daemon.firing.verdict.cooldown_forecast import OPEN_C
+
+
+class Milestones:
+    """Watches the parts go by."""
+
+    def __init__(self, parts: tuple[PlannedPart, ...], anneal: PlannedPart | None, top: PlannedPart | None,
+                 wording: Wording) -> None:
+        self._parts = parts
+        self._anneal = anneal
+        self._top = top
+        self._wording = wording
+        self._told: set[str] = set()
+        self._was_hot = False
+
+    def see(self, view: View) -> list[Milestone]:
+        """Return what has been reached since the last beat."""
+        found: list[Milestone] = []
+        temp = self._wording.temp
+        part = view.part
+        if part is not None and view.found and view.t_s - view.found[-1].start_s > 120.0:
+            if self._top and part.index == self._top.index:
+                self._tell(found, view, "top-reached", f"At the top, {temp(part.to_c)}.")
+            if part.part == "hold" and part.purpose == "squeeze":
+                self._tell(found, view, "squeeze-begun", f"The squeeze at {temp(part.to_c)} has begun.")
+            if self._anneal and part.index == self._anneal.index:
+                self._tell(found, view, "anneal-begun", f"The anneal hold at {temp(part.to_c)} has begun.")
+            if self._anneal and part.index > self._anneal.index and any(
+                    p.index == self._anneal.index for p in view.found):
+                self._tell(found, view, "anneal-done", "The anneal hold is over; cooling by the plan.")
+            self._step_words(found, view, part)
+        self._was_hot = self._was_hot or view.temp_c > 100.0
+        if self._was_hot and view.temp_c < OPEN_C:
+            self._tell(found, view, "may-be-opened",
+                       f"{temp(OPEN_C)} at the probe. Shelf and mould may be warmer: feel with care, gloves at hand.")
+        return found
+
+    def _step_words(self, found: list[Milestone], view: View, part: PlannedPart) -> None:
+        tell = view.plan.steps[part.step - 1].tell
+        if tell:
+            self._tell(found, view, f"step-{part.step}", f"Step {part.step}: {tell}", part.step)
+
+    def _tell(self, found: list[Milestone], view: View, name: str, text: str, step: int | None = None) -> None:
+        if name not in self._told:
+            self._told.add(name)
+            found.append(Milestone(view.t_s, name, text, step))

@@ -1,0 +1,94 @@
+"""A plan as the kiln seems to run it where somebody or something reads its figures wrongly.
+
+Two ways are common: a controller that takes figures for the other unit, and a probe of another type than the one the
+chip is set to, which shows every temperature by the wrong table.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from daemon.firing.plan.plan import MAX_RATE_C_PER_H, Plan, Step, Unit
+
+_STEP_C = 100.0
+EMF_MV: dict[str, tuple[float, ...]] = {
+    "K": (0.0, 4.096, 8.138, 12.209, 16.397, 20.644, 24.905, 29.129, 33.275, 37.326, 41.276, 45.119, 48.838, 52.410),
+    "N": (0.0, 2.774, 5.913, 9.341, 12.974, 16.748, 20.613, 24.527, 28.455, 32.371, 36.256, 40.087, 43.846, 47.513),
+    "S": (0.0, 0.646, 1.441, 2.323, 3.259, 4.233, 5.239, 6.275, 7.345, 8.449, 9.587, 10.757, 11.951, 13.159),
+}
+"""Voltage of each type at 0, 100, … 1300 °C against 0 °C [mV]; ITS-90, IEC 60584-1. Type R is within 11 % of S."""
+COLD_END_C = 30.0
+"""Beside a kiln at work; ten degrees more or less move an answer by 3 K."""
+TYPES = (("K", "N"), ("N", "K"), ("S", "K"))
+"""(type of the probe, type the chip is set to); K set to S or R goes past the chip's end instead."""
+
+
+@dataclass(frozen=True, slots=True)
+class Misread:
+    """A plan read wrongly.
+
+    Attributes
+    ----------
+    plan
+        As the kiln would then seem to run it.
+    unit
+        "C" or "F": what the controller takes the figures for; empty where the unit is right.
+    types
+        (type of the probe, type it is read as); None where the probe is right.
+    """
+
+    plan: Plan
+    unit: str = ""
+    types: tuple[str, str] | None = None
+
+
+def misread(plan: Plan) -> tuple[Misread, ...]:
+    """Return ``plan`` in each way it is commonly misread."""
+    other: Unit = "C" if plan.unit == "F" else "F"
+    return (
+        Misread(_taken_for(plan, other), unit=other), Misread(_taken_for(plan, plan.unit), unit=plan.unit),
+        *(Misread(_read_as(plan, true, shown), types=(true, shown)) for true, shown in TYPES),
+    )
+
+
+def _taken_for(plan: Plan, unit: Unit) -> Plan:
+    """Return the plan where its figures, written in the other unit, are taken for ``unit``."""
+    def taken(temp_c: float) -> float:
+        return temp_c * 9 / 5 + 32 if unit == "C" else (temp_c - 32) * 5 / 9
+
+    return replace(plan, unit=unit, steps=_steps(plan, taken))
+
+
+def _read_as(plan: Plan, true: str, shown: str) -> Plan:
+    return replace(plan, steps=_steps(plan, lambda temp_c: read_as(temp_c, true, shown)))
+
+
+def read_as(temp_c: float, true: str, shown: str) -> float:
+    """Return what a chip set to type ``shown`` reads from a probe of type ``true`` at ``temp_c`` [°C].
+
+    The chip adds what its own table has for its cold end, COLD_END_C.
+    """
+    mv = _emf_mv(true, temp_c) - _emf_mv(true, COLD_END_C) + _emf_mv(shown, COLD_END_C)
+    table = EMF_MV[shown]
+    at = min(max(bisect_right(table, mv) - 1, 0), len(table) - 2)
+    return _STEP_C * (at + (mv - table[at]) / (table[at + 1] - table[at]))
+
+
+def _emf_mv(kind: str, temp_c: float) -> float:
+    at = min(max(int(temp_c // _STEP_C), 0), len(EMF_MV[kind]) - 2)
+    low, high = EMF_MV[kind][at:at + 2]
+    return low + (high - low) * (temp_c / _STEP_C - at)
+
+
+def _steps(plan: Plan, taken: Callable[[float], float]) -> tuple[Step, ...]:
+    """Return the steps with every target as ``taken``, and every rate by as much as the way there."""
+    steps, here_c = [], 20.0
+    for step in plan.steps:
+        rate = step.rate_c_per_h
+        if rate is not None and abs(step.to_c - here_c) > 1.0:
+            rate = min(MAX_RATE_C_PER_H, rate * abs((taken(step.to_c) - taken(here_c)) / (step.to_c - here_c)))
+        steps.append(replace(step, to_c=taken(step.to_c), rate_c_per_h=rate))
+        here_c = step.to_c
+    return tuple(steps)

@@ -1,0 +1,131 @@
+"""The plan as the kiln will run it: its ramps and holds one after another, and the planned curve."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from math import log
+from typing import Literal
+
+from daemon.firing.plan.plan import Plan
+from daemon.glass.exposure import SQUEEZE_C
+from daemon.glass.materials import Glass
+
+ASSUMED_FREE_CLIMB_C_PER_H = 500.0
+"""How fast a small studio kiln climbs with all it has; common practice, for time estimates only."""
+ASSUMED_COOLING_TIME_S = 2.5 * 3600
+"""Time constant of a closed small kiln falling freely; common practice, for time estimates only."""
+ASSUMED_ROOM_C = 20.0
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedPart:
+    """One ramp or hold of the plan, in order; ``index`` counts them from 0."""
+
+    index: int
+    step: int
+    part: Literal["ramp", "hold"]
+    from_c: float
+    to_c: float
+    rate_c_per_h: float | None
+    """Signed planned rate [°C/h]; 0 for a hold, None for a free ramp."""
+    duration_s: float
+    """Planned [s]; an estimate for a free ramp."""
+    purpose: str | None = None
+    direction: int = 0
+    """+1 climbing, −1 falling, 0 holding."""
+
+
+def planned_parts(plan: Plan, start_c: float = ASSUMED_ROOM_C) -> tuple[PlannedPart, ...]:
+    """Return the ramps and holds of ``plan`` from ``start_c`` [°C]; empty ones are left out."""
+    parts: list[PlannedPart] = []
+    here = start_c
+    for number, step in enumerate(plan.steps, start=1):
+        if step.to_c != here:
+            sign = 1 if step.to_c > here else -1
+            rate = None if step.rate_c_per_h is None else sign * step.rate_c_per_h
+            parts.append(PlannedPart(
+                len(parts), number, "ramp", here, step.to_c, rate, ramp_s(here, step.to_c, rate), step.purpose, sign,
+            ))
+        if step.hold_s > 0:
+            parts.append(PlannedPart(
+                len(parts), number, "hold", step.to_c, step.to_c, 0.0, step.hold_s, step.purpose,
+            ))
+        here = step.to_c
+    return tuple(parts)
+
+
+def ramp_s(from_c: float, to_c: float, rate_c_per_h: float | None) -> float:
+    """Return how long a ramp takes [s]; for a free one (None) an estimate for a small studio kiln."""
+    if rate_c_per_h is not None:
+        return (to_c - from_c) / rate_c_per_h * 3600
+    if to_c >= from_c:
+        return (to_c - from_c) / ASSUMED_FREE_CLIMB_C_PER_H * 3600
+    room = min(ASSUMED_ROOM_C, to_c - 5.0)
+    ratio = (from_c - room) / (to_c - room)
+    return ASSUMED_COOLING_TIME_S * log(ratio)
+
+
+def curve(parts: tuple[PlannedPart, ...], start_s: float = 0.0) -> tuple[tuple[float, float], ...]:
+    """Return the corner points (second, °C) of ``parts`` run one after another from ``start_s``."""
+    if not parts:
+        return ()
+    points = [(start_s, parts[0].from_c)]
+    for part in parts:
+        points.append((points[-1][0] + part.duration_s, part.to_c))
+    return tuple(points)
+
+
+def at(points: tuple[tuple[float, float], ...], t_s: float) -> float | None:
+    """Return the temperature [°C] of a corner-point curve at ``t_s``; None outside it."""
+    for (t0, c0), (t1, c1) in pairwise(points):
+        if t0 <= t_s <= t1:
+            return c0 if t1 == t0 else c0 + (c1 - c0) * (t_s - t0) / (t1 - t0)
+    return None
+
+
+ANNEAL_BELOW_STRAIN_C = 30.0
+ANNEAL_ABOVE_ANNEALING_C = 35.0
+
+
+def anneal_hold(parts: tuple[PlannedPart, ...], glass: Glass) -> PlannedPart | None:
+    """Return the anneal hold: the step marked so, else the longest hold reached from above in range.
+
+    The range is strain point − 30 to annealing point + 35 [°C].
+    """
+    holds = [part for part in parts if part.part == "hold"]
+    marked = [part for part in holds if part.purpose == "anneal"]
+    if marked:
+        return marked[0]
+    low = glass.strain_point_c - ANNEAL_BELOW_STRAIN_C
+    high = glass.annealing_point_c + ANNEAL_ABOVE_ANNEALING_C
+    fitting = [
+        part for part in holds
+        if low <= part.to_c <= high and part.index and parts[part.index - 1].direction < 0
+    ]
+    return max(fitting, key=lambda part: part.duration_s, default=None)
+
+
+def top_hold(parts: tuple[PlannedPart, ...]) -> PlannedPart | None:
+    """Return the hold at the top: the step marked so, else the hold at the highest target."""
+    holds = [part for part in parts if part.part == "hold"]
+    marked = [part for part in holds if part.purpose == "top"]
+    if marked:
+        return marked[0]
+    highest = max((part.to_c for part in parts), default=None)
+    return next((part for part in holds if part.to_c == highest), None)
+
+
+SQUEEZE_BELOW_C, FUSES_ABOVE_C = 700.0, 720.0
+"""A hold on the way up below the first, and on above the second, lets air out of loose layers. Common practice."""
+
+
+def squeezes(parts: tuple[PlannedPart, ...]) -> bool:
+    """Return whether the plan squeezes, so that its layers go in loose: a step marked so, or a hold that does it."""
+    if any(part.purpose == "squeeze" for part in parts):
+        return True
+    return any(
+        hold.part == "hold" and before.direction > 0 and after.direction > 0
+        and SQUEEZE_C[0] <= hold.to_c <= SQUEEZE_BELOW_C and after.to_c >= FUSES_ABOVE_C
+        for before, hold, after in zip(parts, parts[1:], parts[2:], strict=False)
+    )

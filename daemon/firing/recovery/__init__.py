@@ -1,0 +1,1 @@
+"""What to key in after a firing broke off."""

@@ -1,0 +1,152 @@
+"""Where a firing broke off: remembered from what the watches find, or seen over a hole in the readings.
+
+When the power comes back the follower only sees a kiln that climbs. What has to be keyed in depends on where it
+was when it broke off, which is known best at that moment.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from math import exp
+
+from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
+from daemon.firing.situation.view import BrokenOff, Finding, View
+
+FALLEN_C = 15.0
+"""A kiln this much below all that its plan could have brought it to has been without power [K]."""
+_FORGOTTEN_S = 24 * 3600.0
+_SPELL_S = 1800.0
+"""Trouble found this long after the last is another trouble [s]."""
+CLIMBED_C = 25.0
+"""A kiln that fell in a hole and climbs this much afterwards was without power, whatever its plan had next [K]."""
+_SPIKE_READINGS, _SPIKE_LOST_S = 4, 120.0
+"""So few low readings are no depth the kiln was in; in so long a mean [s] as few high ones are lost."""
+_FASTEST_TIME_S = 3600.0
+"""No closed kiln falls freely with a shorter time constant; common practice."""
+_LATE_SHARE, _LATE_S = 1.2, 600.0
+"""How much further than its pace a plan may have gone on in a hole; by trial on the bench."""
+
+
+@dataclass(slots=True)
+class _Before:
+    """The last beat: where the kiln was, should it go dark now."""
+
+    t_s: float
+    part: PlannedPart
+    held_s: float
+    temp_c: float
+
+
+class Breaks:
+    """Remembers the break that is not mended yet."""
+
+    def __init__(self) -> None:
+        self._before: _Before | None = None
+        self._broken: BrokenOff | None = None
+        self._fell: BrokenOff | None = None
+        """A fall in a hole that the plan may explain."""
+        self._noted_s = float("-inf")
+
+    def see(self, view: View) -> BrokenOff | None:
+        """Return the break that stands at this beat, if any."""
+        before = self._before
+        if before is not None and view.trail.unbroken_from_s > before.t_s:
+            self._fell = _in_the_dark(view, before)
+            if self._fell is not None and view.temp_c < _could_c(view, before) - FALLEN_C:
+                self._is_dark(view.t_s)
+        elif self._fell is not None and _climbed(view, self._fell):
+            self._is_dark(view.t_s)
+        part = view.part
+        self._before = None if part is None else _Before(
+            view.t_s, part, max(0.0, view.t_s - view.part_start_s), view.temp_c)
+        if self._broken is not None and view.t_s - self._broken.t_s > _FORGOTTEN_S:
+            self._broken = None
+        return self._broken
+
+    def _is_dark(self, t_s: float) -> None:
+        self._broken, self._fell, self._noted_s = self._fell, None, t_s
+
+    def note(self, findings: Iterable[Finding], view: View) -> None:
+        """Take what the watches found at this beat."""
+        for finding in findings:
+            broken = _of_finding(finding, view)
+            if broken is None:
+                continue
+            known = self._broken
+            ways = [view.parts[b.index].direction for b in (known, broken) if b is not None]
+            sharper = len(ways) == 2 and ways[0] < 0 <= ways[1]
+            if known is None or sharper or view.t_s - self._noted_s > _SPELL_S:
+                self._broken = broken
+            self._noted_s = view.t_s
+
+
+def _of_finding(finding: Finding, view: View) -> BrokenOff | None:
+    facts = finding.facts
+    if "undone" in facts and finding.kind != "restarted":
+        return BrokenOff(finding.since_s, int(facts["undone"]), facts["held_s"], facts.get("from_c", view.temp_c))
+    if finding.kind == "cooling-too-fast" and facts["in_band"]:
+        ramp = next((p for p in view.parts if p.step == finding.step and p.part == "ramp"), None)
+        if ramp is not None:
+            first = min(view.trail.index_at(finding.since_s), len(view.trail.temps) - 1)
+            return BrokenOff(finding.since_s, ramp.index, 0.0, view.trail.temps[first])
+    return None
+
+
+def _in_the_dark(view: View, before: _Before) -> BrokenOff | None:
+    """Return what a hole in the readings may hide; None where the kiln lost nothing in it."""
+    if view.temp_c > before.temp_c - FALLEN_C:
+        return None
+    part, held_s = _settled(view, before)
+    return BrokenOff(before.t_s, part.index, held_s, before.temp_c, back_s=view.trail.unbroken_from_s)
+
+
+def _could_c(view: View, before: _Before) -> float:
+    """Return the lowest that the plan itself may have brought the kiln to in the hole, as the probe reads [°C]."""
+    away_s = view.trail.unbroken_from_s - before.t_s
+    return min(before.temp_c, _lowest_c(view.parts, before, _LATE_SHARE * away_s + _LATE_S) + view.offset_c)
+
+
+def _climbed(view: View, fell: BrokenOff) -> bool:
+    """Return whether the kiln climbs soon after a fall in a hole: no plan that had gone on to its fall does."""
+    if fell.back_s is None or view.t_s - fell.back_s > _SPELL_S:
+        return False
+    since, line = sorted(view.trail.temps[view.trail.index_at(fell.back_s):]), view.line(_SPIKE_LOST_S, fell.back_s)
+    lowest_c = since[min(_SPIKE_READINGS, len(since) - 1)] if since else view.temp_c
+    return line is not None and line.mean_c > lowest_c + CLIMBED_C
+
+
+def _settled(view: View, before: _Before) -> tuple[PlannedPart, float]:
+    """Return the part it broke off in and how much of it was held [s]; the follower comes to a hold late."""
+    part = before.part
+    after = view.parts[part.index + 1] if part.index + 1 < len(view.parts) else None
+    there = part.part == "ramp" and abs(before.temp_c - view.offset_c - part.to_c) < view.near_c
+    if there and after is not None and after.part == "hold":
+        return after, view.dwell_s(after, before.t_s)
+    return part, before.held_s if part.part == "hold" else 0.0
+
+
+def _lowest_c(parts: tuple[PlannedPart, ...], before: _Before, for_s: float) -> float:
+    """Return the lowest temperature the plan itself may have brought within ``for_s`` [°C]."""
+    left_s, lowest_c = for_s, before.temp_c
+    for part in parts[before.part.index:]:
+        gone_s = before.held_s if part is before.part else 0.0
+        if part.direction > 0 and part is before.part:
+            gone_s = (before.temp_c - part.from_c) / (part.to_c - part.from_c) * part.duration_s
+        elif part.direction < 0:
+            lowest_c = min(lowest_c, max(part.to_c, _fallen_to(part, lowest_c, left_s)))
+        left_s -= max(0.0, part.duration_s - gone_s)
+        if left_s <= 0:
+            return lowest_c
+    return _fallen_freely_to(lowest_c, left_s)  # the plan is done, and the power goes off
+
+
+def _fallen_to(part: PlannedPart, from_c: float, for_s: float) -> float:
+    """Return where a falling ramp may lead in ``for_s`` from ``from_c`` [°C]."""
+    if part.rate_c_per_h is None:
+        return _fallen_freely_to(from_c, for_s)
+    return from_c + part.rate_c_per_h * for_s / 3600
+
+
+def _fallen_freely_to(from_c: float, for_s: float) -> float:
+    return ASSUMED_ROOM_C + (from_c - ASSUMED_ROOM_C) * exp(-for_s / _FASTEST_TIME_S)

@@ -1,0 +1,46 @@
+"""Where a plan has nothing left to climb: what a climb there may still be, and how high it may lead."""
+
+from __future__ import annotations
+
+from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.view import View
+
+_SURELY_S = 300.0
+"""A part that lasted this long was truly run, and is no guess of the follower's."""
+_ROOM_K = 15.0
+"""A hold that is gone back to may be passed by this much more than it can be told [K]."""
+
+
+def last_climb(parts: tuple[PlannedPart, ...]) -> int:
+    """Return the index of the plan's last climb, or of the hold it leads to; −1 where nothing climbs."""
+    climb = max((part.index for part in parts if part.direction > 0), default=-1)
+    held = 0 <= climb < len(parts) - 1 and parts[climb + 1].part == "hold"
+    return climb + 1 if held else climb
+
+
+def climbs_no_more(view: View) -> bool:
+    """Return whether the kiln has come so far that its plan only falls or holds from there."""
+    last = last_climb(view.parts)
+    return last >= 0 and any(
+        run.index > last and (view.t_s if run.end_s is None else run.end_s) - run.start_s >= _SURELY_S
+        for run in view.found
+    )
+
+
+def way_back_c(view: View) -> float | None:
+    """Return the temperature a firing that broke off is taken back to, as the probe reads [°C].
+
+    None where nothing broke off, infinite where what broke off was still on its way up.
+    """
+    if view.broken is None:
+        return None
+    if view.broken.index <= last_climb(view.parts):
+        return float("inf")
+    back = view.anneal if view.anneal is not None else view.parts[view.broken.index]
+    return max(back.to_c, back.from_c) + view.offset_c
+
+
+def passed_all(view: View) -> bool:
+    """Return whether the kiln stands where neither its plan nor the way back from a break leads any more."""
+    back_c = way_back_c(view)
+    return climbs_no_more(view) and (back_c is None or view.temp_c > back_c + view.near_c + _ROOM_K)

@@ -1,0 +1,57 @@
+"""What a moment of the plan makes of what may happen in it: how bad blindness is, whether a fall is meant."""
+
+from __future__ import annotations
+
+from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.view import View
+from daemon.firing.watches.sensor_fault import HOT_CLIMB_C
+from daemon.firing.watches.sudden_drop import Falls
+
+_SHORT_TOP_S = 900.0
+"""A top this short may be over while the follower still sees the climb to it."""
+
+
+def is_blindness_dangerous(view: View) -> bool:
+    """Return whether blindness can cost the piece: climbing hot, or between top and end of the anneal."""
+    part = view.part
+    if part is None:
+        return False
+    last_climb = max((p.index for p in view.parts if p.direction > 0), default=-1)
+    if part.index > last_climb:
+        return view.anneal is None or part.index <= view.anneal.index
+    return view.temp_c > HOT_CLIMB_C
+
+
+def free_fall(view: View) -> Falls:
+    """Return whether the plan falls freely here outside the annealing range, or may begin to any minute."""
+    part = view.part
+    if part is None:
+        return Falls.SURELY if view.state > 0 else Falls.NOT
+    fall = part if part.direction < 0 else view.next_fall(part.index)
+    if fall is None or fall.rate_c_per_h is not None:
+        return Falls.NOT
+    if part.part == "hold":
+        if view.t_s - view.part_start_s < _enough_s(part) and view.dwell_s(part, view.t_s) < _enough_s(part):
+            return Falls.NOT
+    elif part.direction > 0 and not _may_be_over(view, part):
+        return Falls.NOT
+    above = view.temp_c - view.offset_c > fall.to_c + 2.0 * view.near_c and fall.to_c > view.glass.band_low_c
+    if not above and view.temp_c >= view.glass.band_low_c:
+        return Falls.NOT
+    return Falls.SURELY if part.direction < 0 else Falls.PERHAPS
+
+
+def _enough_s(hold: PlannedPart) -> float:
+    """Return how long a hold has been held at least when it may be over [s]."""
+    return hold.duration_s - max(120.0, 0.25 * hold.duration_s)
+
+
+def _may_be_over(view: View, climb: PlannedPart) -> bool:
+    """Return whether the hold that ``climb`` leads to may be over, though the follower still sees the climb."""
+    level_c = climb.to_c + view.offset_c - view.near_c
+    if view.last_at_or_above(level_c, view.t_s - _SHORT_TOP_S) is None:
+        return False
+    hold = view.next_part
+    if hold is None or hold.part != "hold" or hold.duration_s <= _SHORT_TOP_S:
+        return True
+    return view.dwell_s(hold, view.t_s) >= _enough_s(hold)

@@ -1,0 +1,1 @@
+"""Readings as they come: the CSV file, the recent past, outliers, gaps."""

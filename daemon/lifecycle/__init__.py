@@ -1,0 +1,1 @@
+"""A firing's life: opened, resumed after a restart, renamed, judged, ended."""

@@ -1,0 +1,108 @@
+"""The one decision at work on one firing: numbers its alerts as the file does, survives its mistakes."""
+
+from __future__ import annotations
+
+import logging
+from dataclasses import asdict, replace
+from typing import Any
+
+from daemon.firing.events import Alert, AlertChanged, Event, Part, Said, Sample, Standing
+from daemon.firing.report import ended_parts, report
+from daemon.firing.setup import Setup
+from daemon.firing.step import begin, standing, step
+from daemon.firing.verdict.glass_verdict import glass_json
+
+LOG = logging.getLogger(__name__)
+
+
+class Judge:
+    """Steps through the entries of a firing.
+
+    Parameters
+    ----------
+    setup
+        Plan and load.
+    alert_base
+        Alerts up to this number were raised under an earlier plan; those found here follow it.
+    """
+
+    def __init__(self, setup: Setup, alert_base: int = 0) -> None:
+        self.setup = setup
+        self.alert_base = alert_base
+        self.stopped = False
+        self._state = begin(setup)
+
+    @property
+    def trouble(self) -> list[str]:
+        """Return a sentence for the maker where the decision has failed; the readings are kept on."""
+        if not self.stopped:
+            return []
+        return ["Lehrling can't judge this firing any more, by a fault of its own; readings are still kept."
+                " Read the kiln's own display, and look after it yourself."]
+
+    def take(self, entry: Sample | Said) -> tuple[Event, ...]:
+        """Take the next entry in time order and return what it brought about."""
+        if self.stopped:
+            return ()
+        if isinstance(entry, Said) and entry.alert_no is not None:
+            if entry.alert_no <= self.alert_base:
+                return ()  # it was about an alert of an earlier plan
+            entry = entry._replace(alert_no=entry.alert_no - self.alert_base)
+        try:
+            self._state, events = step(self._state, entry)
+        except Exception:
+            # The trace is worth keeping even when this program has a fault.
+            LOG.exception("The decision failed at second %.0f of the firing.", entry.t_s)
+            self.stopped = True
+            return ()
+        if not self.alert_base:
+            return events
+        return tuple(replace(event, alert=self._numbered(event.alert)) if isinstance(event, AlertChanged)
+                     else event for event in events)
+
+    @property
+    def alerts(self) -> tuple[Alert, ...]:
+        """Return every alert of the firing so far, numbered as in the file; none where the decision has failed."""
+        if self.stopped:
+            return ()
+        return tuple(self._numbered(alert) for alert in self._state.board.alerts)
+
+    def standing(self) -> Standing | None:
+        """Return where the firing stands; None where the decision has failed."""
+        if self.stopped:
+            return None
+        try:
+            found = standing(self._state)
+        except Exception:
+            LOG.exception("The decision could not say where the firing stands.")
+            self.stopped = True
+            return None
+        if not self.alert_base:
+            return found
+        return replace(found, alerts=tuple(self._numbered(alert) for alert in found.alerts))
+
+    def judgement(self) -> dict[str, Any] | None:
+        """Return what the firing has come to, as plain values; None where the decision has failed.
+
+        ``verdict`` holds the answers, ``glass`` the figures of the thickest slab, ``peak_c``, ``peak_s``,
+        ``offset_c`` and ``finished`` what else the decision knows.
+        """
+        if self.stopped:
+            return None
+        try:
+            found = report(self._state, [], ())
+        except Exception:
+            LOG.exception("The decision could not say what the firing came to.")
+            return None
+        return {
+            "peak_c": found.peak_c, "peak_s": found.peak_s, "offset_c": found.offset_c,
+            "finished": found.finished, "verdict": [asdict(answer) for answer in found.verdict],
+            "glass": glass_json(found.setup.glass, found.suffered),
+        }
+
+    def parts(self) -> tuple[Part, ...]:
+        """Return the parts as the firing shows them if it ends here; none where the decision has failed."""
+        return () if self.stopped else ended_parts(self._state)
+
+    def _numbered(self, alert: Alert) -> Alert:
+        return replace(alert, no=alert.no + self.alert_base)

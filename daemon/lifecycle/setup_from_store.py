@@ -1,0 +1,82 @@
+"""What the file knows of a firing before its first reading: its plan, its pieces, other plans, how the probe read.
+
+Only what was there when the firing began counts, so that judging it again comes to the same.
+"""
+
+from __future__ import annotations
+
+import logging
+
+import sqlite_utils
+
+from daemon.errors import BadInput
+from daemon.firing.plan.plan import Plan
+from daemon.firing.plan.schedule import planned_parts
+from daemon.firing.setup import Setup
+from daemon.firing.tracking.offset_history import Held, held, usual
+from daemon.lifecycle.open_firing import setup_of
+from daemon.store import course, firings, pieces, plans
+from daemon.store.firings import Firing
+from daemon.store.plans import StoredPlan
+
+LOG = logging.getLogger(__name__)
+MOST_BEFORE = 12
+"""Firings behind the usual difference at most."""
+MOST_OTHERS = 100
+"""Plans compared with the chosen one at most."""
+_MOST_SLABS = 7
+"""More thicknesses in one load than this are not reckoned each."""
+
+
+def known_setup(db: sqlite_utils.Database, row: Firing, unit: str) -> Setup:
+    """Return what the decision needs to know of a firing, as the file has it; ``unit`` is the owner's."""
+    return setup_of(row, plan_of(db, row), unit, thinner_of(db, row), others_of(db, row), usual_of(db, row))
+
+
+def usual_of(db: sqlite_utils.Database, row: Firing) -> dict[tuple[float, float], float]:
+    """Return how the probe usually reads against the plan [K] by band, less the owner's own correction.
+
+    Shown by the firings in this kiln, on this probe, that had ended when this one began; the latest of them, since
+    a probe that was moved reads differently from then on.
+    """
+    before = firings.ended_before(db, row, MOST_BEFORE)
+    usual_c = usual([holds_of(db, firing) for firing in before])
+    return {band: k - (row.offset_c or 0.0) for band, k in usual_c.items()}
+
+
+def holds_of(db: sqlite_utils.Database, row: Firing) -> list[Held]:
+    """Return what the holds of an ended firing show, as the probe itself read."""
+    plan = plan_of(db, row)
+    planned = planned_parts(plan) if plan is not None else ()
+    found = (held(part, planned[part.index].to_c, part.start_s, row.offset_c or 0.0)
+             for part in course.parts(db, row.firing_id) if 0 <= part.index < len(planned))
+    return [hold for hold in found if hold is not None]
+
+
+def plan_of(db: sqlite_utils.Database, row: Firing) -> Plan | None:
+    """Return the firing's plan; None where it has none, or one that can't be read any more."""
+    if row.plan_id is None:
+        return None
+    stored = plans.plan(db, row.plan_id)
+    return None if stored is None else _parsed(stored)
+
+
+def thinner_of(db: sqlite_utils.Database, row: Firing) -> tuple[float, ...]:
+    """Return the thicknesses of a firing's pieces below the one it is watched by [mm], the thickest first."""
+    found = {piece.thickness_mm for number in row.piece_ids if (piece := pieces.piece(db, number)) is not None}
+    return tuple(sorted((mm for mm in found if mm < row.thickness_mm), reverse=True)[:_MOST_SLABS])
+
+
+def others_of(db: sqlite_utils.Database, row: Firing) -> tuple[Plan, ...]:
+    """Return the other plans that were written down when the firing began."""
+    stored = [found for found in plans.plans_then(db, row.started_utc) if found.plan_id != row.plan_id]
+    parsed = (_parsed(found) for found in stored[:MOST_OTHERS])
+    return tuple(plan for plan in parsed if plan is not None)
+
+
+def _parsed(stored: StoredPlan) -> Plan | None:
+    try:
+        return stored.parsed()
+    except BadInput as err:
+        LOG.error("A stored plan can't be read any more: %s", err.text)
+        return None

@@ -1,0 +1,102 @@
+"""Whom to tell what, and the messages that no alert asks for. Pure: values in, values out."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import time
+from typing import Literal
+
+from daemon.firing.alerts.texts import NO_SAFETY_DEVICE
+from daemon.firing.events import Milestone, Rank
+from daemon.notify.alert_messages import LOCK_SCREEN_CHARS, Channel, duration, shortened
+from daemon.store.outbox import Letter
+
+Loudness = Literal["no", "quiet", "ring"]
+LOUDNESS: tuple[Loudness, ...] = ("no", "quiet", "ring")
+MILESTONES: dict[str, tuple[str, Loudness]] = {
+    "squeeze-begun": ("the squeeze has begun", "no"),
+    "top-reached": ("the top is reached", "no"),
+    "anneal-begun": ("the anneal hold has begun", "no"),
+    "anneal-done": ("the anneal hold is over", "no"),
+    "may-be-opened": ("40 °C at the probe", "no"),
+    "step": ("what a step of the plan says", "quiet"),
+    "call": ("a call at a temperature", "ring"),
+    "dry": ("a piece has dried as long as it was to", "quiet"),
+}
+"""Every choice of milestones: what it tells, and how loudly where the owner chose nothing."""
+
+
+@dataclass(frozen=True)
+class Post:
+    """Everybody who is told, and which good news.
+
+    Attributes
+    ----------
+    channels
+        In the order of the settings.
+    milestones
+        How loudly each is told, by the names of MILESTONES; what is missing is told as usual.
+    """
+
+    channels: tuple[Channel, ...] = ()
+    milestones: Mapping[str, Loudness] = field(default_factory=dict)
+
+    def loudness(self, milestone: str) -> Loudness:
+        """Return how loudly a milestone is told; ``step-3`` and its like are chosen together."""
+        name = re.sub(r"-[\d-]+$", "", milestone)
+        if name not in MILESTONES and name.split("-")[0] in MILESTONES:
+            name = name.split("-")[0]
+        usual: Loudness = MILESTONES[name][1] if name in MILESTONES else "no"
+        return self.milestones.get(name, usual)
+
+
+def is_hushed(hours: tuple[time, time] | None, now: time) -> bool:
+    """Return whether ``now`` lies in the owner's quiet hours, which may go over midnight."""
+    if hours is None:
+        return False
+    begin, end = hours
+    return begin <= now < end if begin < end else now >= begin or now < end
+
+
+def of_milestone(milestone: Milestone, about: str, post: Post) -> list[Letter]:
+    """Return the messages that tell a milestone ``about`` a firing or piece: none, quiet ones, or ringing ones."""
+    loudness = post.loudness(milestone.name)
+    if loudness == "no":
+        return []
+    rings = loudness == "ring"
+    title = shortened(("CALL: " if rings else "") + milestone.text.rstrip("."), LOCK_SCREEN_CHARS)
+    body = "\n".join([milestone.text, about + ".", NO_SAFETY_DEVICE])
+    rank = Rank.WAKE if rings else Rank.LOOK
+    return [Letter(channel.name, title, body, "milestone", "wake" if rings else "look")
+            for channel in _first(post.channels) if rank in channel.ranks]
+
+
+def of_return(firing_title: str, away_s: float, reason: str, post: Post) -> list[Letter]:
+    """Return the message that says that the watch is back, with the gap; what it finds is told by itself."""
+    title = shortened(f"Lehrling is back after {duration(away_s)} without a reading", LOCK_SCREEN_CHARS)
+    body = "\n".join([
+        f"No reading for {duration(away_s)}: {reason}. The firing is watched again from now on.",
+        "If the kiln lost heat meanwhile, a message says what to key in.", firing_title + ".", NO_SAFETY_DEVICE])
+    return [Letter(channel.name, title, body, "back") for channel in _first(post.channels)]
+
+
+def of_waking(present: str, trouble: Sequence[str], post: Post) -> list[Letter]:
+    """Return the daily word that the watch is awake; where it does not come, something is wrong."""
+    title = shortened("Lehrling is awake" + (", with trouble" if trouble else ""), LOCK_SCREEN_CHARS)
+    body = "\n".join([present, *trouble, "This comes every day at this time. A day without it: look after Lehrling.",
+                      NO_SAFETY_DEVICE])
+    return [Letter(channel.name, title, body, "awake") for channel in post.channels]
+
+
+def of_test(channels: Sequence[Channel]) -> list[Letter]:
+    """Return a test message for each of ``channels``; it goes the way a wake goes."""
+    body = ("A test: a wake reaches you like this. Does it ring beside your bed, with the phone locked and "
+            "silenced as it is at night?\n" + NO_SAFETY_DEVICE)
+    return [Letter(channel.name, "TEST: Lehrling reaches you here", body, "test", "wake") for channel in channels]
+
+
+def _first(channels: Sequence[Channel]) -> list[Channel]:
+    """Return the channels that are not only for what nobody answers."""
+    return [channel for channel in channels if not channel.after_min]

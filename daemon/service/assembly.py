@@ -1,0 +1,200 @@
+"""Everything the daemon is made of, put together for one data folder and taken apart in order."""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import fcntl
+import logging
+import os
+import sqlite3
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import time
+from pathlib import Path
+from queue import SimpleQueue
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import sqlite_utils
+
+from daemon.acquisition.open_probe import open_probe
+from daemon.clock import Clock, SystemClock, open_bench_clock
+from daemon.delivery.health import PostHealth
+from daemon.errors import BadInput
+from daemon.lifecycle.open_firing import Place
+from daemon.lifecycle.session import Watch
+from daemon.notify.daily_word import tell_awake
+from daemon.notify.drying_reminder import EVERY_S, tell_dry
+from daemon.service import maintenance, watchdog
+from daemon.service.control_socket import FILE_NAME as SOCKET_NAME
+from daemon.service.control_socket import Call, Intercom
+from daemon.service.inbox import Inbox
+from daemon.service.kiln_alarm import open_bell
+from daemon.service.loop import Service
+from daemon.service.watchdog import Heartbeat
+from daemon.settings.config import Config
+from daemon.store import firings, kilns
+from daemon.store.database import FILE_NAME as DATABASE_NAME
+from daemon.store.database import create_database, open_unwritable
+from daemon.store.write_queue import Journal
+
+LOG = logging.getLogger(__name__)
+BENCH_CLOCK = "bench.json"
+WRITE_WAIT_S = 0.25
+"""How long a tick waits for another writer [s]; what can't be written then is written with the next one."""
+_LATER = frozenset({errno.EROFS, errno.ENOSPC, errno.EIO, errno.EDQUOT})
+"""Trouble of a disk that may pass; a firing is watched from memory meanwhile."""
+
+
+@dataclass(frozen=True)
+class Folders:
+    """Where things stand."""
+
+    data: Path
+    run: Path
+
+
+def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[], bool]) -> None:
+    """Watch the kiln until ``stop`` says so.
+
+    Parameters
+    ----------
+    config
+        The owner's settings.
+    folders
+        The data folder, which no other daemon may have, and the run folder.
+    speed
+        Firing seconds a wall second; anything but 1 only where the probe is no real one.
+
+    Raises
+    ------
+    BadInput
+        Where a folder, the file or the probe can't be used, with the remedy.
+    """
+    _make(folders.data)
+    _make(folders.run)
+    with _only_one(folders.data), contextlib.ExitStack() as open_things:
+        clock = _clock(config, folders, speed)
+        journal = _journal(folders.data / DATABASE_NAME)
+        real = config.probe.kind == "max31856"
+        probe = open_probe(config.probe.kind, config.probe.settings, clock.now_s,
+                           stubborn=real and _firing_is_open(journal, config.kiln_name))
+        place = Place(config.kiln_name, probe.name, config.probe.thermocouple_type,
+                      invented=config.probe.kind == "bench")
+        watch = Watch(clock, journal, place, config)
+        keeper = maintenance.Housekeeping(folders.data / DATABASE_NAME, clock.utc)
+        zone = ZoneInfo(config.time_zone) if config.time_zone else None
+        health = PostHealth(journal.database, config.channels, zone, config.quiet_hours)
+        beat = Heartbeat()
+        calls: SimpleQueue[Call] = SimpleQueue()
+        service = Service(
+            clock, probe, watch, journal, Inbox(journal, calls), config.kiln_name, folders.run,
+            alive=lambda: watchdog.notify("WATCHDOG=1"), beat=beat.beat,
+            trouble=lambda: keeper.trouble, post_trouble=lambda: health.trouble(clock.utc()),
+            bell=open_bell(config.sounder))
+        open_things.callback(_start_intercom(folders.run / SOCKET_NAME, service, calls))
+        path = folders.data / DATABASE_NAME
+        daily = None if config.awake_at is None else (
+            config.awake_at, lambda: tell_awake(path, service.present_text, config.post, clock))
+        often = (EVERY_S, lambda: tell_dry(path, config.post, clock))
+        open_things.callback(_start_nights(keeper, config.time_zone, daily, often))
+        watch.adopt()  # a long firing takes its time to be judged again; no heart beats meanwhile
+        beat.start()
+        open_things.callback(beat.close)
+        watchdog.notify("READY=1")
+        LOG.info("Watching %s with probe %s, data in %s.", config.kiln_name, probe.name, folders.data)
+        service.run(stop)
+        watchdog.notify("STOPPING=1")
+        LOG.info("Ended as asked; an open firing goes on at the next start.")
+
+
+def _clock(config: Config, folders: Folders, speed: float) -> Clock:
+    if config.probe.kind != "max31856":
+        try:
+            return open_bench_clock(folders.data / BENCH_CLOCK, speed)
+        except OSError as err:
+            raise BadInput(str(folders.data / BENCH_CLOCK), f"can't be written: {err.strerror}.",
+                           "Give the data folder to the user Lehrling runs as.") from None
+    if speed != 1.0:
+        raise BadInput("--speed", f"{speed:g}: a real kiln can't be sped up.", "Leave it out, or use --bench.")
+    return SystemClock()
+
+
+def _journal(path: Path) -> Journal:
+    """Return a journal on the file, which is made and migrated now, or later where the disk has trouble."""
+    def opener() -> sqlite_utils.Database:
+        return create_database(path, busy_s=WRITE_WAIT_S)
+
+    journal = Journal(opener, lambda: open_unwritable(path))
+    try:
+        create_database(path).close()
+    except sqlite3.Error as err:
+        LOG.error("The record %s can't be opened now: %s.", path, err)
+    journal.open()
+    return journal
+
+
+def _firing_is_open(journal: Journal, kiln_name: str) -> bool:
+    db = journal.database()
+    if db is None:
+        return True  # it can't be known; better to watch than to end
+    try:
+        kiln_id = kilns.find(db, kiln_name)
+        return kiln_id is not None and firings.current(db, kiln_id) is not None
+    except sqlite3.Error:
+        return True
+
+
+def _make(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        if not os.access(folder, os.W_OK | os.X_OK) and not _read_only(folder):
+            raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+    except OSError as err:
+        if err.errno in _LATER and folder.is_dir():
+            LOG.error("%s can't be written now: %s.", folder, err.strerror)
+            return
+        raise BadInput(str(folder), f"this folder can't be used: {err.strerror}.",
+                       "Name one that the user Lehrling runs as may write to.") from None
+
+
+def _read_only(folder: Path) -> bool:
+    return bool(os.statvfs(folder).f_flag & os.ST_RDONLY)
+
+
+@contextlib.contextmanager
+def _only_one(folder: Path) -> Any:
+    """Hold the data folder; the lock is the folder's own, so that it works on a full or read-only disk too."""
+    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        os.close(handle)
+        raise BadInput(str(folder), "another Lehrling daemon works in this data folder.",
+                       "End that one first, or name another folder with --data.") from None
+    try:
+        yield
+    finally:
+        os.close(handle)
+
+
+def _start_intercom(path: Path, service: Service, calls: SimpleQueue[Call]) -> Callable[[], None]:
+    """Open the socket and return what closes it; the watch goes on without it where it can't be opened."""
+    try:
+        return Intercom(path, lambda: service.present_text, calls).close
+    except OSError as err:
+        LOG.error("The socket %s can't be opened: %s.", path, err)
+        return lambda: None
+
+
+def _start_nights(keeper: maintenance.Housekeeping, time_zone: str | None,
+                  daily: tuple[time, Callable[[], None]] | None,
+                  often: tuple[float, Callable[[], object]]) -> Callable[[], None]:
+    """Start the housekeeping and return what ends it; the watch goes on without it where it can't start."""
+    try:
+        scheduler = maintenance.start(keeper.night, time_zone, daily, often)
+    except Exception:
+        LOG.exception("Housekeeping can't be started.")
+        return lambda: None
+    return lambda: scheduler.shutdown(wait=False)

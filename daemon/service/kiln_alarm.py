@@ -1,0 +1,115 @@
+"""When the sounder and the lamp at the kiln are on: by what stands, second by second."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from importlib.metadata import entry_points
+from typing import Any
+
+from daemon.errors import BadInput
+from daemon.firing.alerts.relations import RUNAWAY
+from daemon.firing.events import Alert, Rank
+from hw.sounder import Sounder, SounderError, SounderOpener
+
+LOG = logging.getLogger(__name__)
+GROUP = "lehrling.sounders"
+HOT_C = 100.0
+"""Trouble of the apprentice itself sounds while the kiln is at least this hot."""
+_WAKE = (True, True, False, False)
+_RUNAWAY = (True, True, True, False)
+_TROUBLE = (True, *([False] * 59))
+"""On and off by the second: long and even, so that nobody takes it for the three short pulses that mean fire
+(ISO 8201, from memory)."""
+
+
+@dataclass(frozen=True)
+class Call:
+    """What the sounder and the lamp shall do."""
+
+    sound: bool
+    lamp: bool
+
+
+def call(t_s: int, alerts: Iterable[Alert], now_s: float, *, troubled: bool, hot: bool) -> Call:
+    """Return what sounder and lamp do in this second.
+
+    Parameters
+    ----------
+    t_s
+        Counts seconds, for the pattern.
+    alerts
+        Every alert of the open firing.
+    now_s
+        Second of the firing.
+    troubled
+        Whether record or delivery are in trouble.
+    hot
+        Whether the kiln is.
+    """
+    standing = [alert for alert in alerts if alert.cleared_s is None and alert.rank is not Rank.LOG]
+    loud = [alert for alert in standing if alert.rank is Rank.WAKE and not _is_quiet(alert, now_s)]
+    pattern: tuple[bool, ...] = ()
+    if any(alert.kind == RUNAWAY for alert in loud):
+        pattern = _RUNAWAY
+    elif loud:
+        pattern = _WAKE
+    elif troubled and hot:
+        pattern = _TROUBLE
+    return Call(bool(pattern) and pattern[t_s % len(pattern)], bool(standing) or (troubled and hot))
+
+
+def _is_quiet(alert: Alert, now_s: float) -> bool:
+    return alert.kind != RUNAWAY and alert.quiet_until_s is not None and now_s < alert.quiet_until_s
+
+
+class Bell:
+    """Switches the sounder; one that fails is told and does not stop the watch."""
+
+    def __init__(self, sounder: Sounder | None) -> None:
+        self._sounder = sounder
+        self._shown: Call | None = None
+        self.trouble: list[str] = []
+
+    def ring(self, wanted: Call) -> None:
+        """Switch where something changes."""
+        if self._sounder is None or wanted == self._shown:
+            return
+        try:
+            self._sounder.show(sound=wanted.sound, lamp=wanted.lamp)
+        except OSError as err:
+            if not self.trouble:
+                LOG.error("The sounder can't be switched: %s.", err)
+            self.trouble = [f"The sounder at the kiln can't be switched ({err}). It will not wake you."]
+            return
+        self._shown, self.trouble = wanted, []
+
+    def close(self) -> None:
+        """Switch off."""
+        if self._sounder is not None:
+            try:
+                self._sounder.close()
+            except OSError as err:
+                LOG.error("The sounder can't be switched off: %s.", err)
+
+
+def open_bell(settings: Mapping[str, Any] | None) -> Bell:
+    """Return the bell of the settings; one without a sounder where none is named.
+
+    Raises
+    ------
+    BadInput
+        Naming what is wrong and the remedy.
+    """
+    if settings is None:
+        return Bell(None)
+    kind = str(settings["kind"])
+    points = {point.name: point for point in entry_points(group=GROUP)}
+    if kind not in points:
+        raise BadInput("[sounder] kind", f"{kind!r} is not installed.", f"Installed: {', '.join(sorted(points))}.")
+    opener: SounderOpener = points[kind].load()
+    try:
+        return Bell(opener(settings))
+    except SounderError as err:
+        raise BadInput("[sounder]", err.problem, err.remedy) from None

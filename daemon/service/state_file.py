@@ -1,0 +1,115 @@
+"""The state file: the present of the kiln in one small JSON, for page, delivery and socket."""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Sequence
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from daemon.clock import Clock
+from daemon.firing.events import Alert, Sample, Standing
+from daemon.lifecycle.open_firing import LiveFiring
+from daemon.store.stamps import stamp
+from hw.thermocouple import Reading
+
+FILE_NAME = "present.json"
+NO_FIRING = "No firing is open."
+NOT_JUDGED = "This firing is not judged any more. Read the kiln's own display."
+
+
+def present(clock: Clock, kiln_name: str, reading: Reading, last: Sample | None, live: LiveFiring | None,
+            trouble: Sequence[str]) -> dict[str, Any]:
+    """Return the present as the state file holds it; what is unknown is None.
+
+    Parameters
+    ----------
+    clock
+        For the stamps.
+    kiln_name
+        What the owner calls the kiln.
+    reading
+        The probe's last word, which stands where there is no ``last``.
+    last
+        The last five-second reading.
+    live
+        The open firing, if any; its id is None until it could be stored.
+    trouble
+        Sentences about the apprentice's own health.
+    """
+    now_s = clock.now_s()
+    if last is None:
+        last = Sample(0.0, reading.temp_c, reading.fault.value if reading.fault else None)
+    firing = _no_firing() if live is None else _firing(live, now_s)
+    return {
+        "written_utc": stamp(clock.utc()), "kiln": kiln_name, "speed": clock.speed, "now_s": round(now_s, 3),
+        "temp_c": last.temp_c, "fault": last.fault,
+        "cold_junction_c": reading.cold_junction_c, **firing, "trouble": list(trouble),
+    }
+
+
+def _no_firing() -> dict[str, Any]:
+    return {
+        "firing_id": None, "firing_title": None, "started_utc": None, "t_s": None,
+        "rate_c_per_h": None, "sentence": NO_FIRING,
+        "finished": False, "confidence": None, "part": None, "planned_c": None, "offset_c": None, "next": None,
+        "open_at_s": None, "calls": [], "open_margin_s": None, "glass": None, "alerts": [], "unkept": [],
+    }
+
+
+def _firing(live: LiveFiring, now_s: float) -> dict[str, Any]:
+    found = live.judge.standing()
+    firing = _no_firing() | {
+        "firing_id": live.row.firing_id or None, "firing_title": live.row.title,
+        "started_utc": stamp(live.row.started_utc), "t_s": live.second(now_s),
+        "sentence": NOT_JUDGED, "unkept": live.unkept.messages,
+    }
+    earlier = [_alert(alert) for alert in live.earlier]
+    if found is None:
+        return firing | {"alerts": earlier}
+    return firing | _standing(found) | {"alerts": earlier + [_alert(alert) for alert in found.alerts]}
+
+
+def _standing(found: Standing) -> dict[str, Any]:
+    part, upcoming = found.part, None
+    if found.next_step is not None:
+        upcoming = {"step": found.next_step, "part": found.next_part, "at_s": found.next_at_s}
+    return {
+        "rate_c_per_h": found.rate_c_per_h, "sentence": found.sentence, "finished": found.finished,
+        "confidence": found.confidence,
+        "part": None if part is None else {
+            "index": part.index, "step": part.step, "part": part.part, "start_s": part.start_s},
+        "planned_c": found.planned_c, "offset_c": found.offset_c, "next": upcoming, "open_at_s": found.open_at_s,
+        "calls": [{"temp_c": call.temp_c, "rising": call.rising} for call in found.calls],
+        "open_margin_s": found.open_margin_s,
+        "glass": None if found.glass is None else found.glass.as_json(),
+    }
+
+
+def _alert(alert: Alert) -> dict[str, Any]:
+    return {
+        "no": alert.no, "kind": alert.kind, "rank": alert.rank.value, "since_s": alert.since_s,
+        "raised_s": alert.raised_s, "woke_s": alert.woke_s, "cleared_s": alert.cleared_s,
+        "acknowledged_s": alert.acknowledged_s, "quiet_until_s": alert.quiet_until_s, "step": alert.step,
+        "under": alert.under, "text": asdict(alert.text),
+    }
+
+
+def as_text(state: dict[str, Any]) -> str:
+    """Return the state as one line of JSON."""
+    return json.dumps(state, ensure_ascii=False, allow_nan=False)
+
+
+def write(run_dir: Path, text: str) -> None:
+    """Put ``text`` in place of the state file in one move, so that no reader ever sees half of it.
+
+    Raises
+    ------
+    OSError
+        Where the folder can't be written.
+    """
+    part = run_dir / (FILE_NAME + ".part")
+    part.write_text(text, encoding="utf-8")
+    os.replace(part, run_dir / FILE_NAME)

@@ -1,0 +1,1 @@
+"""What the owner has set: the settings file and who is to be told."""

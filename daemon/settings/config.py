@@ -1,0 +1,159 @@
+"""The owner's settings, ``lehrling.toml``: read whole, checked whole, frozen."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import time
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from daemon.errors import BadInput
+from daemon.files import read_text
+from daemon.notify.alert_messages import Channel
+from daemon.notify.notices import Loudness, Post
+from daemon.settings.notifications import Alive, alive, channels, clock_time, milestones, quiet_hours, sounder
+from daemon.settings.table import Table
+from daemon.toml import read_toml, shown
+
+FILE_NAME = "lehrling.toml"
+PROBE_KINDS = ("max31856", "bench", "recorded")
+THERMOCOUPLE_TYPES = ("B", "E", "J", "K", "N", "R", "S", "T")
+
+
+@dataclass(frozen=True, slots=True)
+class Probe:
+    """Which probe, and what its opener is told.
+
+    Attributes
+    ----------
+    kind
+        The name of its opener.
+    thermocouple_type
+        Letter of its type (IEC 60584-1).
+    settings
+        Everything else of ``[probe]``, with ``thermocouple_type``; the opener checks it.
+    """
+
+    kind: str = "max31856"
+    thermocouple_type: str = "K"
+    settings: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({"thermocouple_type": "K"}))
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """How the page is served; ``passcode_file`` is None where the page only shows."""
+
+    host: str = "127.0.0.1"
+    port: int = 8080
+    allowed_hosts: tuple[str, ...] = ()
+    passcode_file: Path | None = None
+    open_reading: bool = False
+    """Whether the page may be read without the passcode."""
+    behind_tls: bool = False
+    """Whether a proxy on this machine speaks https for the page."""
+    others: tuple[Path, ...] = ()
+    """Where the watches of other kilns in this studio keep their state, to be shown beside this one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Config:
+    """All settings; each has a value, so that no file is needed."""
+
+    kiln_name: str = "Kiln"
+    probe: Probe = field(default_factory=Probe)
+    unit: str = "C"
+    """The unit the owner reads, ``C`` or ``F``."""
+    time_zone: str | None = None
+    """IANA name; None is the computer's own."""
+    page: Page = field(default_factory=Page)
+    channels: tuple[Channel, ...] = ()
+    milestones: Mapping[str, Loudness] = field(default_factory=dict)
+    """How loudly good news is told, where the owner chose."""
+    quiet_hours: tuple[time, time] | None = None
+    """From when to when what can wait is kept back; wakes never are."""
+    awake_at: time | None = None
+    """When the daily word goes out that the watch is awake."""
+    alive: Alive = field(default_factory=Alive)
+    sounder: Mapping[str, Any] | None = None
+    """The sounder and lamp at the kiln: its kind and settings; None where there is none."""
+
+    @property
+    def post(self) -> Post:
+        """Return whom to tell what."""
+        return Post(self.channels, self.milestones)
+
+
+def read_config(path: Path) -> Config:
+    """Return the settings in a TOML file.
+
+    Raises
+    ------
+    BadInput
+        Naming the file, and every key that is wrong with its value and the remedy.
+    """
+    return parse_config(read_text(str(path), what="settings file"), str(path), path.parent)
+
+
+def parse_config(text: str, source: str, folder: Path) -> Config:
+    """Return the settings written in ``text``; names of files in it are taken from ``folder``.
+
+    Raises
+    ------
+    BadInput
+        As read_config does, with ``source`` for the file.
+    """
+    problems: list[str] = []
+    top = Table(read_toml(text, source, "See the README's example."), "", problems)
+    kiln, probe = top.table("kiln"), top.table("probe")
+    owner, page = top.table("owner"), top.table("page")
+    tell, life = top.table("tell"), top.table("alive")
+    config = Config(
+        kiln_name=kiln.text("name", "Kiln"),
+        probe=_probe(probe),
+        unit=owner.choice("unit", "C", ("C", "F")),
+        time_zone=_time_zone(owner),
+        page=_page(page, folder),
+        channels=channels(top, folder),
+        milestones=milestones(tell),
+        quiet_hours=quiet_hours(owner), awake_at=clock_time(owner, "awake_at"),
+        alive=alive(life, folder), sounder=sounder(top),
+    )
+    for section in (top, kiln, owner, page, tell, life):
+        section.refuse_the_rest()
+    if problems:
+        raise BadInput(source, "\n  ".join(["these settings can't be used:", *problems]))
+    return config
+
+
+def _probe(table: Table) -> Probe:
+    kind = table.choice("kind", "max31856", PROBE_KINDS)
+    letter = table.choice("thermocouple_type", "K", THERMOCOUPLE_TYPES)
+    return Probe(kind, letter, MappingProxyType({**table.left, "thermocouple_type": letter}))
+
+
+def _time_zone(owner: Table) -> str | None:
+    name = owner.text("time_zone", "")
+    if not name:
+        return None
+    try:
+        ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        owner.problem("time_zone", f"{shown(name)} is no time zone.", 'Write its name, as "Europe/Vienna".')
+        return None
+    return name
+
+
+def _page(table: Table, folder: Path) -> Page:
+    port = table.take("port", int, 8080, "a whole number", "Write port = 8080.")
+    if not 1 <= port <= 65535:
+        table.problem("port", f"{shown(port)} is outside 1 to 65535.", "8080 is usual.")
+    passcode = table.text("passcode_file", "")
+    return Page(host=table.text("host", "127.0.0.1"), port=port,
+                allowed_hosts=tuple(host.lower() for host in table.texts("allowed_hosts", ())),
+                passcode_file=folder / passcode if passcode else None,
+                open_reading=table.take("open_reading", bool, False, "true or false", "Write open_reading = true."),
+                others=tuple(folder / other for other in table.texts("others", ())),
+                behind_tls=table.take("behind_tls", bool, False, "true or false", "Write behind_tls = true."))

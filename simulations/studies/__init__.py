@@ -1,0 +1,1 @@
+"""Hundreds of simulated firings, judged and counted against the truth."""

@@ -1,0 +1,132 @@
+"""One firing to be judged: plan, kiln, what happens in it, and what a watcher must say of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+from daemon.firing.events import Said, Sample, Saying
+from daemon.firing.plan.plan import Plan
+from daemon.firing.setup import Setup
+from daemon.glass.materials import FAMILIES
+from simulations.faults import parse_all
+from simulations.firing import Simulated, simulate
+from simulations.plant.kiln import PRESETS, Build
+from simulations.plant.surroundings import Surroundings
+
+STORED_SHARE = 0.536
+"""The median of five normal readings has this share of one's deviation (David & Nagaraja, Order Statistics)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """One thing a watcher must say.
+
+    Attributes
+    ----------
+    kinds
+        Names that are right, the best first.
+    rank
+        "log", "look" or "wake": the rank it must reach; what is only to be noted must go no higher.
+    fault
+        The fault whose true onset starts the clock.
+    near
+        Names that count as found, though they are not the right ones.
+    onset
+        A name in simulations.studies.onsets: from which moment of the fault the clock runs.
+    within_s
+        Later than this after the onset it counts as missed [s].
+    wake_after_s
+        The rank of wake is not due before so long after the onset [s].
+    is_wake_fine
+        Where a look is asked for, a wake later on is no fault (a stall that lasts, say).
+    """
+
+    kinds: tuple[str, ...]
+    rank: str
+    fault: str
+    near: tuple[str, ...] = ()
+    onset: str = "fault"
+    within_s: float = 3600.0
+    wake_after_s: float = 0.0
+    is_wake_fine: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """A firing of the bench with everything that makes it this one.
+
+    Attributes
+    ----------
+    name
+        What ``python -m simulations case`` takes to run it again.
+    row
+        Which line of the study's table it belongs to.
+    plan
+        What the maker chose in Lehrling.
+    keyed
+        What the controller was given instead, where that is something else.
+    faults
+        What goes wrong, as spelt (see simulations.faults).
+    habits
+        What happens without being wrong, spelt alike: vents, peeks, minutes added by hand.
+    says
+        What the maker says, as (saying, spelling of the habit or fault it follows by a minute).
+    expected
+        What a watcher must say.
+    noise_c
+        White noise of one second's reading, standard deviation [°C].
+    is_offset_known
+        Whether the owner knows how our probe reads.
+    shelf
+        The other plans that are written down, of which the controller may run one.
+    """
+
+    name: str
+    row: str
+    plan: Plan
+    glass: str = "90"
+    thickness_mm: float = 6.0
+    kiln: Build = PRESETS["top-loader"]
+    keyed: Plan | None = None
+    faults: tuple[str, ...] = ()
+    habits: tuple[str, ...] = ()
+    says: tuple[tuple[Saying, str], ...] = ()
+    expected: tuple[Expected, ...] = ()
+    seed: int = 1
+    start_s: float = 120.0
+    offset_c: float = 0.0
+    is_offset_known: bool = False
+    noise_c: float = 0.5
+    wander_c: float = 0.4
+    interval_s: int = 5
+    kind: str = "K"
+    around: Surroundings = field(default_factory=Surroundings)
+    shelf: tuple[Plan, ...] = ()
+
+    @property
+    def setup(self) -> Setup:
+        """Return what Lehrling is told of it."""
+        return Setup(
+            self.plan, FAMILIES[self.glass], self.thickness_mm,
+            offset_c=self.offset_c if self.is_offset_known else None, unit=self.plan.unit, others=self.shelf,
+        )
+
+    def fire(self) -> Simulated:
+        """Return its readings and its truth."""
+        return simulate(
+            self.keyed or self.plan, self.kiln, parse_all((*self.faults, *self.habits)), self.seed,
+            start_s=self.start_s, offset_c=self.offset_c, noise_c=self.noise_c, wander_c=self.wander_c,
+            around=self.around, kind=self.kind, interval_s=self.interval_s, longest_s=72 * 3600.0,
+        )
+
+    def entries(self, fired: Simulated) -> list[Sample | Said]:
+        """Return what the decision is given: the readings, and what the maker says among them."""
+        said = []
+        for saying, spec in self.says:
+            name = parse_all([spec])[0].name
+            said += [Said(h.at_s + 60.0, saying) for h in fired.truth.faults if h.name == name][:1]
+        return sorted([*fired.samples, *said], key=lambda entry: entry.t_s) if said else list(fired.samples)
+
+    def named(self, name: str) -> Case:
+        """Return it under another name."""
+        return replace(self, name=name)

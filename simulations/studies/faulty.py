@@ -1,0 +1,64 @@
+"""A faulty firing of a study: a row of its table, fired by a plan and in a kiln made up at random."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from random import Random
+
+from daemon.firing.plan.plan import Plan
+from simulations.generator import random_build, random_habits, random_start_s, random_surroundings
+from simulations.programs import in_the_other_unit, random_program, shelf
+from simulations.studies.cases import STORED_SHARE, Case, Expected
+from simulations.studies.onsets import UNKNOWN_MARGIN_C
+from simulations.studies.promises import PROMISED
+from simulations.studies.rows import ROWS, Draft
+
+_SQUEEZED = ("full-fuse", "plain-fuse", "tack", "thick")
+_KINDS: dict[str, tuple[str, ...]] = {
+    "top-low": _SQUEEZED, "power-gone-climbing": (*_SQUEEZED, "refire"),
+    "runaway": ("full-fuse", "plain-fuse", "tack", "refire", "slump", "thick"),
+}
+_WITHOUT_CASTING = ("full-fuse", "plain-fuse", "tack", "refire", "slump", "decal", "low-fire", "thick")
+
+
+def faulty_case(row: str, seed: int) -> Case:
+    """Return the faulty firing of ``row`` with this seed."""
+    rng = Random(f"{row} {seed}")
+    pace = rng.uniform(100, 120) if row.startswith("brisk") else rng.uniform(50, 60)
+    cool = pace if row.startswith(("cooling", "brisk")) else None
+    program = random_program(rng, cool, _KINDS.get(row, _WITHOUT_CASTING))
+    faults, expected = ROWS[row](Draft(rng, program))
+    promised = row in PROMISED
+    case = Case(
+        name=f"{row}-{seed}", row=row, plan=program.plan, glass=program.glass, thickness_mm=program.thickness_mm,
+        kiln=random_build(rng), faults=faults, expected=expected, seed=rng.randrange(2**31),
+        start_s=random_start_s(rng, hours=False) if row != "never-started" else 0.0,
+        offset_c=max(-12.0, min(12.0, rng.gauss(0.0, 4.0))), is_offset_known=rng.random() < 0.2,
+        noise_c=(rng.gauss(1.0, 0.08) if promised else rng.uniform(0.1, 1.0)) / STORED_SHARE,
+        wander_c=0.6 if promised else rng.uniform(0.1, 0.65),
+        around=random_surroundings(rng, tidy=promised or row in ("heating", "element-out")), shelf=shelf(),
+    )
+    if not promised and rng.random() < 0.5:
+        harmless = ("spikes", "vent=0.4@", "ajar=0.15@")
+        case = replace(case, habits=tuple(h for h in random_habits(rng, program) if h.startswith(harmless)))
+    return _keyed_wrongly(case, rng)
+
+
+def _keyed_wrongly(case: Case, rng: Random) -> Case:
+    """Return the case with another plan in the controller, where that is its row."""
+    if case.row == "wrong-unit":
+        return replace(case, keyed=in_the_other_unit(case.plan))
+    if case.row == "wrong-plan":
+        other = random_program(rng, kinds=_WITHOUT_CASTING).plan
+        while abs(other.highest_c - case.plan.highest_c) < 40:
+            other = random_program(rng, kinds=_WITHOUT_CASTING).plan
+        return replace(case, keyed=other, shelf=(*case.shelf, other), expected=_asked_of(case, other))
+    return case
+
+
+def _asked_of(case: Case, other: Plan) -> tuple[Expected, ...]:
+    """Return what is to be said of another plan in the controller: a hotter one runs past the chosen top."""
+    if other.highest_c < case.plan.highest_c + UNKNOWN_MARGIN_C:
+        return case.expected
+    return tuple(
+        replace(want, kinds=(*want.kinds, "over-temperature"), rank="wake") for want in case.expected)

@@ -1,0 +1,202 @@
+"""One firing judged and its judgement held against the truth."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from time import process_time
+
+from daemon.firing.events import Alert, Part, Rank
+from daemon.firing.report import Report, judge
+from simulations.studies.cases import Case, Expected
+from simulations.studies.onsets import Course, onset_s
+from simulations.studies.truth import TruePart
+
+QUIET_ROWS = ("clean", "harsh")
+EARLY_S = 90.0
+"""An alert may come this much before the onset the truth knows; earlier, it was not about that."""
+SHORT_S = 60.0
+"""A true part shorter than this is no part anybody could see."""
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What a watcher made of one thing it should have said.
+
+    Attributes
+    ----------
+    rank
+        What it should have reached.
+    raised_min, woke_min
+        Minutes from the true onset until it was told, and until it woke (from when that was due); None where
+        it never was.
+    named
+        The name the first alert of it had in the end, or None.
+    is_named_right, is_ranked_right
+        Whether that name is right; whether the rank was reached, and no higher one.
+    lost_c
+        How far the probe's true temperature had gone from the onset until it was told [°C].
+    """
+
+    kinds: tuple[str, ...]
+    rank: str
+    raised_min: float | None
+    woke_min: float | None
+    named: str | None
+    is_named_right: bool
+    is_ranked_right: bool
+    lost_c: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """One firing's figures.
+
+    Attributes
+    ----------
+    answers
+        One for each thing that should have been said.
+    is_as_meant
+        Whether what was to go wrong truly did, and a quiet firing's plan was run; where not, the firing counts
+        for nothing but its cost.
+    wakes, looks
+        Alerts of a clean firing by their highest rank, as (kind, second); consequences left out. In a faulty
+        one, those that have nothing to do with the fault.
+    boundaries, within_3, within_10, missing, extra
+        Ends of true parts; how many were found within so many minutes; parts not found, and found that never
+        were.
+    cpu_s, fire_s, readings
+        What judging cost, what firing cost, and how many readings there were.
+    """
+
+    name: str
+    row: str
+    answers: tuple[Answer, ...]
+    is_as_meant: bool
+    wakes: tuple[tuple[str, float], ...]
+    looks: tuple[tuple[str, float], ...]
+    boundaries: int
+    within_3: int
+    within_10: int
+    missing: int
+    extra: int
+    cpu_s: float
+    fire_s: float
+    readings: int
+
+
+def score(case: Case) -> Score:
+    """Fire the case, judge it, and hold the judgement against the truth."""
+    began_s = process_time()
+    fired = case.fire()
+    fired_s = process_time()
+    report = judge(case.setup, case.entries(fired))
+    judged_s = process_time()
+    course = Course(case, fired)
+    onsets = [onset_s(expected, course) for expected in case.expected]
+    answers = tuple(
+        answer(expected, at_s, report, course)
+        for expected, at_s in zip(case.expected, onsets, strict=True) if at_s is not None
+    )
+    first_s = min((at_s for at_s in onsets if at_s is not None), default=None)
+    wakes, looks = _unasked(case, report, first_s)
+    true_parts = [p for p in fired.truth.parts if p.end_s is None or p.end_s - p.start_s >= SHORT_S]
+    right = compare(true_parts, report.parts) if not case.keyed else (0, 0, 0, 0, 0)
+    return Score(
+        case.name, case.row, answers, len(answers) == len(case.expected) and _is_run(case, fired.truth.parts),
+        wakes, looks, *right,
+        judged_s - fired_s, fired_s - began_s, report.readings,
+    )
+
+
+def _is_run(case: Case, parts: Sequence[TruePart]) -> bool:
+    """Return whether a firing with nothing wrong ran its plan: a kiln too weak for it is something wrong."""
+    return case.row not in QUIET_ROWS or all(part.end_s is not None for part in parts)
+
+
+def answer(expected: Expected, at_s: float, report: Report, course: Course) -> Answer:
+    """Return what the report says to what was expected from ``at_s`` on.
+
+    An alert that told of the beginning already and takes the right name now says so by that: nobody is woken twice.
+    What stands under its cause speaks only where nothing else does.
+    """
+    wanted = {*expected.kinds, *expected.near}
+    heard = [(_told_s(alert, expected, at_s), alert) for alert in report.alerts
+             if _names(alert) & wanted and (alert.rank is not Rank.LOG or expected.rank == "log")]
+    told = [(told_s, alert) for told_s, alert in heard if at_s - EARLY_S <= told_s <= at_s + expected.within_s]
+    told = [(told_s, alert) for told_s, alert in told if alert.under is None] or told
+    if not told:
+        return Answer(expected.kinds, expected.rank, None, None, None, False, False, None)
+    first_s, first = min(told, key=lambda entry: entry[0])
+    due_s = at_s + expected.wake_after_s
+    woken = [max(alert.woke_s, told_s) for told_s, alert in told
+             if alert.woke_s is not None and alert.woke_s <= due_s + expected.within_s]
+    before_c, after_c = course.at(at_s), course.at(first_s)
+    return Answer(
+        expected.kinds, expected.rank, (first_s - at_s) / 60, (min(woken) - due_s) / 60 if woken else None,
+        first.kind, first.kind in expected.kinds, _is_ranked_right(expected, first, is_woken=bool(woken)),
+        None if before_c is None or after_c is None else abs(after_c - before_c),
+    )
+
+
+def _told_s(alert: Alert, expected: Expected, at_s: float) -> float:
+    """Return when an alert told of what is expected: when it was raised or, earlier than that, took its last name."""
+    if alert.raised_s < at_s - EARLY_S and alert.named and alert.kind in expected.kinds:
+        return alert.named[-1][0]
+    return alert.raised_s
+
+
+def _is_ranked_right(expected: Expected, first: Alert, *, is_woken: bool) -> bool:
+    if expected.rank == "log":
+        return first.rank is Rank.LOG and not is_woken
+    return is_woken if expected.rank == "wake" else not is_woken or expected.is_wake_fine
+
+
+def _names(alert: Alert) -> set[str]:
+    return {alert.kind, *(kind for _, kind in alert.named)}
+
+
+def _unasked(
+    case: Case, report: Report, first_s: float | None,
+) -> tuple[tuple[tuple[str, float], ...], tuple[tuple[str, float], ...]]:
+    """Return the wakes and looks nobody asked for: before the onset, or under none of the right names."""
+    fine = {kind for expected in case.expected for kind in (*expected.kinds, *expected.near)}
+    unasked = [
+        alert for alert in report.alerts
+        if alert.under is None and (
+            first_s is None or _last_s(alert) < first_s - EARLY_S or _names(alert).isdisjoint(fine))
+    ]
+    return (
+        tuple((a.kind, a.woke_s if a.woke_s is not None else a.raised_s) for a in unasked if a.rank is Rank.WAKE),
+        tuple((a.kind, a.raised_s) for a in unasked if a.rank is Rank.LOOK),
+    )
+
+
+def _last_s(alert: Alert) -> float:
+    """Return when an alert said its last new thing [s]."""
+    return max(alert.raised_s, *(named_s for named_s, _ in alert.named), alert.woke_s or 0.0)
+
+
+def compare(true: Sequence[TruePart], found: Sequence[Part]) -> tuple[int, int, int, int, int]:
+    """Return boundaries that could be seen, found within 3 and 10 min, parts missing and parts too many.
+
+    A boundary is where a part begins; one before the first reading can't be seen. Parts are matched in
+    order by step and kind, each with the nearest of its like.
+    """
+    left = list(found)
+    seen = within_3 = within_10 = missing = 0
+    for part in true:
+        like = [p for p in left if (p.step, p.part) == (part.step, part.part)]
+        match = min(like, key=lambda p: abs(p.start_s - part.start_s), default=None)
+        if match is None:
+            missing += 1
+        else:
+            left.remove(match)
+        if part.start_s <= 0:
+            continue
+        seen += 1
+        if match is not None:
+            off_s = abs(match.start_s - part.start_s)
+            within_3 += off_s <= 180
+            within_10 += off_s <= 600
+    return seen, within_3, within_10, missing, len(left)

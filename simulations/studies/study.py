@@ -1,0 +1,93 @@
+"""Thousands of firings in a night: fired, judged and held against the truth on every core."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TypeVar
+
+from tqdm import tqdm
+
+from daemon.errors import BadInput
+from simulations.generator import CLEAN, HARSH, clean_case, harsh_case
+from simulations.studies.cases import Case
+from simulations.studies.faulty import faulty_case
+from simulations.studies.rows import ROWS
+from simulations.studies.scenarios import SCENARIOS
+from simulations.studies.scoring import Score, score
+
+T = TypeVar("T")
+SEEDS_APART = 1_000_000
+"""Firings of two studies share no seed where the studies' seeds differ."""
+
+
+@dataclass(frozen=True, slots=True)
+class Study:
+    """How many firings of each sort.
+
+    Attributes
+    ----------
+    clean, harsh, faulty
+        Numbers of firings; the faulty ones take turns through ``rows``.
+    seed
+        The same seed gives the same firings.
+    rows
+        Which rows.
+    """
+
+    clean: int
+    harsh: int
+    faulty: int
+    seed: int
+    rows: tuple[str, ...] = tuple(ROWS)
+
+    def names(self) -> list[str]:
+        """Return the name of every firing."""
+        first = self.seed * SEEDS_APART
+        return [
+            *(f"{CLEAN}-{first + n}" for n in range(self.clean)),
+            *(f"{HARSH}-{first + n}" for n in range(self.harsh)),
+            *(f"{self.rows[n % len(self.rows)]}-{first + n // len(self.rows)}" for n in range(self.faulty)),
+        ]
+
+
+def case_named(name: str) -> Case:
+    """Return the firing of that name: a scenario, or a row and its seed, as ``clean-17``.
+
+    Raises
+    ------
+    BadInput
+        Listing what there is.
+    """
+    if name in SCENARIOS:
+        return SCENARIOS[name].case
+    row, _, seed = name.rpartition("-")
+    if seed.isdecimal():
+        if row == CLEAN:
+            return clean_case(int(seed))
+        if row == HARSH:
+            return harsh_case(int(seed))
+        if row in ROWS:
+            return faulty_case(row, int(seed))
+    known = f"Known: {', '.join((CLEAN, HARSH, *ROWS))}, each with -SEED; and {', '.join(SCENARIOS)}."
+    raise BadInput(name, "is no firing of the bench.", known)
+
+
+def _score(name: str) -> Score:
+    return score(case_named(name))
+
+
+def run(names: Sequence[str], jobs: int | None = None) -> list[Score]:
+    """Return the score of every firing named, in that order, worked out on ``jobs`` processes (all cores)."""
+    return each(_score, names, jobs)
+
+
+def each(work: Callable[[str], T], names: Sequence[str], jobs: int | None = None) -> list[T]:
+    """Return what ``work`` makes of every name, in their order; a terminal sees a progress bar."""
+    jobs = min(jobs or os.cpu_count() or 1, len(names))
+    if jobs <= 1:
+        return [work(name) for name in tqdm(names, disable=None, unit="firing")]
+    with multiprocessing.get_context("spawn").Pool(jobs) as pool:
+        return list(tqdm(pool.imap(work, names, chunksize=2), total=len(names), disable=None, unit="firing"))

@@ -1,0 +1,140 @@
+"""A small invented studio for the demonstration: pieces, plans and past firings, all marked as invented.
+
+The past firings are simulated and judged by the same decision as a live one, and kept by the same
+functions. Nothing here is anybody's: names and notes are made up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from importlib.metadata import version
+from typing import Any
+
+import sqlite_utils
+
+from daemon.firing.events import AlertChanged, Milestone, Sample
+from daemon.firing.plan.plan import parse_plan, write_plan
+from daemon.firing.setup import Setup
+from daemon.glass.materials import FAMILIES
+from daemon.lifecycle.judge import Judge
+from daemon.store import alerts, course, firings, judgements, kilns, notes, pieces, plans, readings
+from daemon.store.database import transaction
+from simulations.firing import read_faults, simulate
+from simulations.programs import on_paper
+
+KILN_NAME = "Bench kiln (invented)"
+THICKNESS_MM = 6.0
+LIVE_PIECE = "Lamp shade panel"
+LIVE_TITLE = "Lamp shade panel, full fuse"
+INVENTED = "Invented for the demonstration."
+
+FULL_FUSE = write_plan(on_paper(
+    "Full fuse, two layers, 6 mm",
+    "220/620, 50/670/30 squeeze, 250/800/10 top, free/516/60 anneal, 80/461, 150/406, free/40"))
+SLUMP = write_plan(on_paper(
+    "Slump, 6 mm, shallow mould", "120/650/15 top, free/516/45 anneal, 80/461, 150/406, free/40",
+    tell={1: "slump begins near the end of this climb"}))
+"""Rates of common practice for 6 mm of the 90 class; the data sheet of the glass in hand comes first."""
+
+
+@dataclass(frozen=True, slots=True)
+class PastFiring:
+    """A firing the invented maker has behind them."""
+
+    title: str
+    piece: str
+    plan: str
+    days_ago: int
+    at_utc: str
+    seed: int
+    faults: tuple[str, ...] = ()
+    note: str = ""
+
+
+PIECES = {
+    "Tide-pool bowl": ("two layers of 3 mm, sea greens under clear", "Slumps into the shallow 28 cm mould."),
+    "Rain tiles, set of six": ("two layers of 3 mm, greys, frit in between", "For the splashback; 10 × 10 cm."),
+    "Lamp shade panel": ("two layers of 3 mm, amber streaks over white", "One of three; keep the edges even."),
+    "Heron sketch": ("two layers of 3 mm, black powder drawing on white", "Waits for its drawing to dry."),
+}
+"""What is on the shelf: name to layers and note; all class 90, 6 mm."""
+PAST = (
+    PastFiring("Tide-pool bowl, full fuse", "Tide-pool bowl", FULL_FUSE, 12, "19:05", 41,
+               note="Clear all over, edges round. No bubbles where the two greens meet."),
+    PastFiring("Rain tiles, full fuse", "Rain tiles, set of six", FULL_FUSE, 8, "20:40", 42,
+               ("cooling=2.5,12min@step5:ramp+60s",),
+               "Had keyed in 200 for 80; got up and put it right. All six go to the polariser first."),
+    PastFiring("Tide-pool bowl, slump", "Tide-pool bowl", SLUMP, 4, "18:20", 43, ("start-late=10min",),
+               "Down to the mould all round. Rim a little uneven on the door side."),
+)
+"""What the invented maker has fired."""
+
+
+def seed_studio(db: sqlite_utils.Database, now_utc: datetime) -> dict[str, int]:
+    """Fill an empty database with the invented studio and return the ids of its pieces by name.
+
+    Parameters
+    ----------
+    db
+        With today's schema and no piece in it.
+    now_utc
+        The past firings lie before this.
+    """
+    first_utc = now_utc - timedelta(days=20)
+    ids = {
+        name: pieces.add_piece(
+            db, name=name, glass="90", thickness_mm=THICKNESS_MM, layers=layers, note=f"{note} {INVENTED}",
+            now_utc=first_utc,
+        )
+        for name, (layers, note) in PIECES.items()
+    }
+    for past in PAST:
+        _keep(db, past, ids[past.piece], now_utc)
+    return ids
+
+
+def plan_id(db: sqlite_utils.Database, toml: str, now_utc: datetime) -> int:
+    """Return the id of a plan of the studio, kept where it is new."""
+    return plans.add_plan(db, toml, now_utc, "the demonstration's plan")
+
+
+def _keep(db: sqlite_utils.Database, past: PastFiring, piece_id: int, now_utc: datetime) -> None:
+    """Simulate a past firing, judge it and keep it as the service would have."""
+    plan = parse_plan(past.plan, "the demonstration's plan")
+    samples = simulate(plan, faults=read_faults(past.faults, plan), seed=past.seed).samples
+    hour, minute = (int(figure) for figure in past.at_utc.split(":"))
+    started_utc = (now_utc - timedelta(days=past.days_ago)).replace(hour=hour, minute=minute)
+    end_s = samples[-1].t_s
+    ended_utc = started_utc + timedelta(seconds=end_s)
+    with transaction(db):
+        kiln = kilns.kiln_id(db, KILN_NAME)
+        firing_id = firings.open_firing(
+            db, kiln_id=kiln, probe_id=kilns.probe_id(db, kiln, "bench", "K"), title=past.title,
+            opened_by="maker", started_utc=started_utc, boot_id=f"invented-{past.seed}", clock_s=0.0,
+            plan_id=plan_id(db, past.plan, started_utc), glass="90", thickness_mm=THICKNESS_MM,
+            piece_ids=[piece_id], invented=True,
+        )
+        readings.append(db, firing_id, samples)
+        told = _judge(db, firing_id, Setup(plan, FAMILIES["90"], THICKNESS_MM), samples, started_utc)
+        firings.end_firing(db, firing_id, end_s, ended_utc, "cold")
+        if told is not None:
+            judgements.add_judgement(db, firing_id, told, version("lehrling"), ended_utc)
+        if past.note:
+            notes.add_note(db, firing_id, f"{past.note} ({INVENTED})", ended_utc + timedelta(hours=2))
+
+
+def _judge(
+    db: sqlite_utils.Database, firing_id: int, setup: Setup, samples: Iterable[Sample], started_utc: datetime,
+) -> dict[str, Any] | None:
+    """Take the readings one by one and keep what comes of them; return what the firing was judged to be."""
+    judge = Judge(setup)
+    for sample in samples:
+        for event in judge.take(sample):
+            if isinstance(event, AlertChanged):
+                alerts.record(db, firing_id, event, started_utc + timedelta(seconds=event.t_s))
+            elif isinstance(event, Milestone):
+                course.add_milestone(db, firing_id, event)
+    course.replace_parts(db, firing_id, judge.parts())
+    return judge.judgement()

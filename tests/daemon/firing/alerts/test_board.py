@@ -1,0 +1,544 @@
+"""The life of an alert, as the table at the head of daemon/firing/alerts.py has it, whatever comes and when."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from itertools import pairwise
+
+import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
+
+from daemon.firing.alerts.board import (
+    ACKNOWLEDGED_QUIET_S,
+    FLOOD_MOST,
+    LONGEST_QUIET_S,
+    RESOUND_S,
+    RUNAWAY_RESOUND_S,
+    WORSE_C,
+    Board,
+)
+from daemon.firing.alerts.relations import CONSEQUENCES, SHARPER, TIMINGS
+from daemon.firing.alerts.texts import KINDS
+from daemon.firing.events import Alert, AlertChanged, Rank, Said, Saying, Text
+from daemon.firing.situation.view import Finding
+
+BEAT_S = 20.0
+SOUNDS = ("raised", "woke", "resounded")
+
+
+def words(finding: Finding) -> Text:
+    return Text(f"{finding.kind} {finding.severity_c:g}", "It means.", "Do.")
+
+
+def finding(kind: str, rank: Rank = Rank.WAKE, since_s: float = 0.0, severity_c: float = 0.0) -> Finding:
+    return Finding(kind, rank, since_s, severity_c=severity_c)
+
+
+@dataclass
+class Night:
+    """A board with a clock of its own: says what it told."""
+
+    kinds: tuple[str, ...]
+    board: Board
+    t_s: float
+    changes: list[AlertChanged]
+
+    @classmethod
+    def of(cls, *kinds: str) -> Night:
+        return cls(kinds, Board(words), 0.0, [])
+
+    def see(self, for_s: float, *found: Finding) -> list[AlertChanged]:
+        """Judge the same findings every beat for a while; return what that changed."""
+        told = []
+        until_s = self.t_s + for_s
+        while self.t_s < until_s:
+            told += self.board.judge(self.t_s, found, self.kinds)
+            self.t_s += BEAT_S
+        self.changes += told
+        return told
+
+    def say(self, what: Saying, alert_no: int | None = None, for_s: float | None = None) -> list[AlertChanged]:
+        return self.board.hear(Said(self.t_s, what, alert_no, for_s))
+
+
+def names(changes: list[AlertChanged]) -> list[str]:
+    return [change.change for change in changes]
+
+
+def times(changes: list[AlertChanged], *which: str) -> list[float]:
+    return [change.t_s for change in changes if change.change in which]
+
+
+# --- raised and over -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("kind", TIMINGS)
+def test_an_alert_is_raised_after_its_on_delay_and_over_after_its_off_delay(kind):
+    night, timing = Night.of(kind), TIMINGS[kind]
+    seen = night.see(600.0, finding(kind, Rank.LOOK))
+    assert names(seen) == ["raised"]
+    assert timing.on_delay_s <= seen[0].t_s < timing.on_delay_s + BEAT_S
+    gone = night.see(1200.0)
+    assert names(gone) == ["over"]
+    assert timing.off_delay_s <= gone[0].t_s - (600.0 - BEAT_S) < timing.off_delay_s + BEAT_S
+    alert, = night.board.alerts
+    assert (alert.raised_s, alert.cleared_s, alert.woke_s) == (seen[0].t_s, gone[0].t_s, None)
+
+
+@pytest.mark.parametrize("kind", [kind for kind, timing in TIMINGS.items() if timing.on_delay_s > BEAT_S])
+def test_what_flickers_faster_than_its_on_delay_is_never_told(kind):
+    night = Night.of(kind)
+    for _ in range(50):
+        night.see(TIMINGS[kind].on_delay_s, finding(kind))
+        night.see(BEAT_S)
+    assert night.changes == []
+
+
+@pytest.mark.parametrize("kind", TIMINGS)
+def test_what_comes_back_within_its_off_delay_is_the_same_alert(kind):
+    night, timing = Night.of(kind), TIMINGS[kind]
+    night.see(120.0, finding(kind, Rank.LOOK))
+    for _ in range(5):
+        night.see(timing.off_delay_s - BEAT_S)
+        night.see(60.0, finding(kind, Rank.LOOK))
+    assert names(night.changes) == ["raised"]
+
+
+def test_what_comes_back_later_is_a_new_alert_with_the_next_number():
+    night = Night.of("not-cooling")
+    for _ in range(3):
+        night.see(600.0, finding("not-cooling"))
+        night.see(1200.0)
+    assert [alert.no for alert in night.board.alerts] == [1, 2, 3]
+    assert all(alert.cleared_s is not None for alert in night.board.alerts)
+
+
+def test_a_kind_that_is_not_judged_is_neither_raised_nor_over():
+    night = Night.of("not-cooling")
+    night.see(120.0, finding("not-cooling"))
+    told = [change for beat in range(100)
+            for change in night.board.judge(120.0 + beat * BEAT_S, [], ("sensor-fault",))]
+    assert set(names(told)) == {"resounded"}  # blind, nothing says that it is over: it goes on ringing
+
+
+# --- rank ----------------------------------------------------------------------------------------
+
+
+def test_a_rank_rises_and_never_falls():
+    night = Night.of("firing-stopped")
+    night.see(120.0, finding("firing-stopped", Rank.LOG))
+    assert names(night.see(120.0, finding("firing-stopped", Rank.LOOK))) == ["sharpened"]
+    woke = night.see(60.0, finding("firing-stopped", Rank.WAKE))
+    assert names(woke) == ["woke"]
+    night.see(200.0, finding("firing-stopped", Rank.LOG))
+    alert, = night.board.alerts
+    assert (alert.rank, alert.woke_s) == (Rank.WAKE, woke[0].t_s)
+
+
+def test_a_wake_at_once_is_told_once_and_counts_as_woke():
+    night = Night.of("restarted")
+    told = night.see(120.0, finding("restarted"))
+    assert names(told) == ["raised"]
+    assert told[0].alert.woke_s == told[0].t_s
+
+
+@pytest.mark.parametrize("rank", [Rank.LOG, Rank.LOOK])
+def test_only_a_wake_sounds_again(rank):
+    night = Night.of("not-cooling")
+    night.see(7200.0, finding("not-cooling", rank))
+    assert names(night.changes) == ["raised"]
+
+
+# --- sounding again ------------------------------------------------------------------------------
+
+
+def test_a_wake_that_nobody_answers_sounds_every_five_minutes():
+    night = Night.of("not-cooling")
+    night.see(3600.0, finding("not-cooling"))
+    sounded = times(night.changes, *SOUNDS)
+    assert len(sounded) == 12
+    assert {b - a for a, b in pairwise(sounded)} == {RESOUND_S}
+
+
+def test_a_runaway_sounds_every_minute_whatever_is_said():
+    night = Night.of("over-temperature")
+    night.see(60.0, finding("over-temperature"))
+    for _ in range(20):
+        night.say(Saying.ACKNOWLEDGE)
+        night.say(Saying.QUIET, for_s=1800.0)
+        night.see(60.0, finding("over-temperature"))
+    sounded = times(night.changes, *SOUNDS)
+    assert {b - a for a, b in pairwise(sounded)} == {RUNAWAY_RESOUND_S}
+
+
+def test_what_sounds_again_says_how_it_is_now():
+    night = Night.of("not-cooling")
+    night.see(290.0, finding("not-cooling", severity_c=600.0))
+    again = night.see(120.0, finding("not-cooling", severity_c=607.0))
+    assert [change.alert.text.what for change in again] == ["not-cooling 607"]
+
+
+def test_what_is_no_longer_seen_stops_sounding_before_it_is_over():
+    night = Night.of("not-cooling")
+    night.see(290.0, finding("not-cooling"))
+    assert names(night.see(600.0)) == ["over"]
+
+
+# --- acknowledged and quiet ----------------------------------------------------------------------
+
+
+def test_an_acknowledged_wake_is_quiet_for_ten_minutes_and_then_sounds_again():
+    night = Night.of("not-cooling")
+    night.see(120.0, finding("not-cooling"))
+    said = night.say(Saying.ACKNOWLEDGE)
+    assert names(said) == ["acknowledged"]
+    assert said[0].alert.acknowledged_s == night.t_s
+    night.see(1800.0, finding("not-cooling"))
+    after = times(night.changes, "resounded")
+    assert after[0] == said[0].t_s + ACKNOWLEDGED_QUIET_S
+    assert after[1] == after[0] + RESOUND_S
+
+
+@pytest.mark.parametrize(("asked_s", "quiet_s"), [(300.0, 300.0), (1800.0, 1800.0), (86_400.0, LONGEST_QUIET_S),
+                                                  (None, LONGEST_QUIET_S)])
+def test_quiet_is_as_long_as_asked_and_half_an_hour_at_most(asked_s, quiet_s):
+    night = Night.of("not-cooling")
+    night.see(300.0, finding("not-cooling"))
+    said = night.say(Saying.QUIET, for_s=asked_s)
+    assert names(said) == ["quieted"]
+    night.see(7200.0, finding("not-cooling"))
+    assert times(night.changes, "resounded")[0] == pytest.approx(said[0].t_s + quiet_s, abs=BEAT_S)
+
+
+def test_ten_degrees_worse_sounds_in_the_quiet():
+    night = Night.of("not-cooling")
+    night.see(120.0, finding("not-cooling", severity_c=600.0))
+    night.say(Saying.ACKNOWLEDGE)
+    assert night.see(60.0, finding("not-cooling", severity_c=600.0 + WORSE_C - 0.1)) == []
+    assert names(night.see(60.0, finding("not-cooling", severity_c=600.0 + WORSE_C))) == ["resounded"]
+    assert night.see(60.0, finding("not-cooling", severity_c=605.0 + WORSE_C)) == []
+    assert names(night.see(60.0, finding("not-cooling", severity_c=600.0 + 2 * WORSE_C))) == ["resounded"]
+
+
+def test_a_higher_rank_ends_the_quiet():
+    night = Night.of("not-cooling")
+    night.see(120.0, finding("not-cooling", Rank.LOOK))
+    night.say(Saying.ACKNOWLEDGE)
+    night.say(Saying.QUIET)
+    night.see(1000.0, finding("not-cooling"))
+    assert times(night.changes, *SOUNDS)[1:] == [120.0, 420.0, 720.0, 1020.0]
+
+
+def test_its_return_sounds_again():
+    night = Night.of("not-cooling")
+    night.see(120.0, finding("not-cooling"))
+    night.say(Saying.QUIET)
+    night.see(400.0)
+    assert names(night.see(120.0, finding("not-cooling"))) == ["raised"]
+
+
+def test_one_alert_can_be_acknowledged_by_its_number():
+    night = Night.of("over-temperature", "haze-range")
+    night.see(120.0, finding("over-temperature"), finding("haze-range"))
+    assert [c.alert.no for c in night.say(Saying.ACKNOWLEDGE, alert_no=2)] == [2]
+    assert [c.alert.no for c in night.say(Saying.ACKNOWLEDGE)] == [1, 2]
+    assert night.say(Saying.ACKNOWLEDGE, alert_no=7) == []
+
+
+def test_nothing_is_said_of_what_is_over():
+    night = Night.of("not-cooling")
+    night.see(120.0, finding("not-cooling"))
+    night.see(600.0)
+    assert night.say(Saying.ACKNOWLEDGE) == []
+    assert night.say(Saying.QUIET, alert_no=1) == []
+
+
+def test_a_quiet_that_was_asked_for_ends_with_the_phase():
+    night = Night.of("not-cooling")
+    night.board.enter("falling")
+    night.see(300.0, finding("not-cooling"))
+    night.say(Saying.QUIET)
+    assert night.board.alerts[0].quiet_until_s == night.t_s + LONGEST_QUIET_S
+    night.see(400.0, finding("not-cooling"))
+    night.board.enter("falling")
+    assert night.see(60.0, finding("not-cooling")) == []
+    night.board.enter("anneal")
+    assert night.board.alerts[0].quiet_until_s is None
+    assert names(night.see(60.0, finding("not-cooling"))) == ["resounded"]
+
+
+def test_an_acknowledgement_does_not_end_with_the_phase():
+    night = Night.of("not-cooling")
+    night.see(120.0, finding("not-cooling"))
+    night.say(Saying.ACKNOWLEDGE)
+    night.board.enter("anneal")
+    assert night.see(500.0, finding("not-cooling")) == []
+
+
+def test_a_runaway_can_be_acknowledged_and_is_never_quiet():
+    night = Night.of("over-temperature")
+    night.see(30.0, finding("over-temperature"))
+    assert night.say(Saying.QUIET) == []
+    assert names(night.say(Saying.ACKNOWLEDGE)) == ["acknowledged"]
+    assert night.board.alerts[0].quiet_until_s is None
+
+
+def test_a_step_says_the_rank_before_it():
+    night = Night.of("firing-stopped")
+    for rank in Rank:
+        night.see(120.0, finding("firing-stopped", rank))
+    assert [(change.before, change.alert.rank) for change in night.changes] == [
+        (None, Rank.LOG), (Rank.LOG, Rank.LOOK), (Rank.LOOK, Rank.WAKE)]
+
+
+# --- no storm ------------------------------------------------------------------------------------
+
+
+def test_a_wake_back_too_soon_is_raised_in_silence_and_sounds_when_it_is_due():
+    night = Night.of("sudden-drop")
+    night.see(20.0, finding("sudden-drop"))
+    night.see(60.0)
+    night.see(600.0, finding("sudden-drop"))
+    raised = [change for change in night.changes if change.change == "raised"]
+    assert [change.silent for change in raised] == [False, True]
+    assert times(night.changes, "resounded") == [RESOUND_S, 2 * RESOUND_S]
+
+
+def test_what_was_never_told_is_not_told_to_be_over():
+    night = Night.of("sudden-drop")
+    night.see(20.0, finding("sudden-drop", Rank.LOOK))
+    night.see(60.0)
+    night.see(20.0, finding("sudden-drop", Rank.LOOK))
+    night.see(60.0)
+    assert [(change.change, change.silent) for change in night.changes] == [
+        ("raised", False), ("over", False), ("raised", True), ("over", True)]
+
+
+def test_in_a_flood_a_look_only_stands_on_the_page_and_a_wake_still_sounds():
+    board = Board(words)
+    raised = [change for beat in range(10) for kind in TIMINGS
+              for change in board.judge(BEAT_S * beat, [finding(kind, Rank.LOOK, -1e6)], (kind,))
+              if change.change == "raised" and change.alert.under is None]
+    assert [change.silent for change in raised] == [False] * FLOOD_MOST + [True] * (len(raised) - FLOOD_MOST)
+    assert len(raised) > FLOOD_MOST
+    woke = board.judge(201.0, [finding("over-temperature")], ("over-temperature",))
+    assert [(change.change, change.silent) for change in woke] == [("woke", False)]
+
+
+def test_with_the_probe_out_all_is_over_in_silence_and_nothing_rings():
+    night = Night.of("not-cooling", "haze-range")
+    night.see(120.0, finding("not-cooling"), finding("haze-range"))
+    laid = night.board.lay_down(night.t_s)
+    assert [(change.change, change.silent) for change in laid] == [("over", True)] * 2
+    assert night.see(600.0) == []
+    assert all(alert.cleared_s == 120.0 for alert in night.board.alerts)
+
+
+# --- causes, consequences and names --------------------------------------------------------------
+
+
+PAIRS = [(cause, kind) for cause, kinds in CONSEQUENCES.items() for kind in kinds]
+
+
+@pytest.mark.parametrize(("cause", "kind"), PAIRS)
+def test_a_consequence_stands_under_its_cause_and_wakes_nobody(cause, kind):
+    night = Night.of(cause, kind)
+    night.see(120.0, finding(cause, since_s=0.0))
+    night.see(3600.0, finding(cause), finding(kind, since_s=120.0))
+    _, consequence = night.board.alerts
+    assert (consequence.kind, consequence.under) == (kind, cause)
+    assert consequence.rank is Rank.LOOK
+    assert {change.alert.no for change in night.changes if change.change == "resounded"} == {1}
+
+
+@pytest.mark.parametrize(("cause", "kind"), PAIRS)
+def test_a_consequence_that_outlives_its_cause_speaks_for_itself(cause, kind):
+    night = Night.of(cause, kind)
+    night.see(120.0, finding(cause))
+    night.see(120.0, finding(cause), finding(kind, since_s=120.0))
+    night.see(2400.0, finding(kind, since_s=120.0))
+    first, consequence = night.board.alerts
+    assert first.cleared_s is not None
+    assert consequence.rank is Rank.WAKE
+    assert consequence.under is None
+    # Whoever was woken by the cause has a quarter of an hour with it.
+    assert 900.0 <= consequence.woke_s - first.cleared_s < 900.0 + BEAT_S
+
+
+@pytest.mark.parametrize(("cause", "kind"), PAIRS)
+def test_a_quiet_cause_does_not_hide_a_loud_consequence_for_long(cause, kind):
+    night = Night.of(cause, kind)
+    night.see(120.0, finding(cause, Rank.LOOK))
+    night.see(1200.0, finding(cause, Rank.LOOK), finding(kind, Rank.WAKE, since_s=120.0))
+    loud = [alert for alert in night.board.alerts if alert.rank is Rank.WAKE]
+    assert [alert.kind for alert in loud] == [kind]
+    assert loud[0].woke_s < 600.0
+
+
+@pytest.mark.parametrize(("vague", "sharp"), [(vague, sharp) for vague, all_ in SHARPER.items() for sharp in all_])
+def test_a_sharper_name_keeps_the_alert_and_its_old_name(vague, sharp):
+    night = Night.of(vague, sharp)
+    night.see(120.0, finding(vague, Rank.LOOK))
+    night.say(Saying.ACKNOWLEDGE)
+    night.see(120.0, finding(vague, Rank.LOOK), finding(sharp))
+    alert, = night.board.alerts
+    assert (alert.no, alert.kind, alert.rank) == (1, sharp, Rank.WAKE)
+    assert [name for _, name in alert.named] == [vague]
+    assert alert.text.what.startswith(sharp)
+    assert names(night.changes) == ["raised", "woke"]
+    # The quiet was for something less: it ends with the new rank.
+    night.see(1200.0, finding(sharp))
+    assert times(night.changes, "resounded")[0] == alert.woke_s + RESOUND_S
+
+
+def test_every_kind_has_its_timing_and_its_words():
+    assert set(TIMINGS) <= set(KINDS)
+    assert all(kind in TIMINGS for pair in PAIRS for kind in pair)
+    assert all(kind in TIMINGS for vague, all_ in SHARPER.items() for kind in (vague, *all_))
+
+
+# --- whatever happens ----------------------------------------------------------------------------
+
+SPELLS = st.lists(st.tuples(
+    st.sampled_from(tuple(TIMINGS)), st.integers(0, 250), st.integers(1, 120), st.sampled_from(list(Rank)),
+    st.sampled_from((0.0, 0.5, 2.0)),
+), max_size=8)
+SAYINGS = st.lists(st.tuples(st.integers(0, 300), st.sampled_from((Saying.ACKNOWLEDGE, Saying.QUIET)),
+                             st.none() | st.integers(1, 4), st.sampled_from((None, 60.0, 900.0, 9e9))), max_size=5)
+
+
+@settings(max_examples=150)
+@example([("sensor-fault", 0, 1, Rank.WAKE, 0.0), ("sensor-fault", 4, 12, Rank.WAKE, 0.0)], [])
+@given(SPELLS, SAYINGS)
+def test_whatever_comes_an_alert_keeps_its_life(spells, sayings):
+    board, told, at_beat = Board(words), [], defaultdict(dict)
+    for kind, begin, length, rank, worse in spells:
+        for beat in range(begin, begin + length):
+            at_beat[beat][kind] = finding(kind, rank, begin * BEAT_S, severity_c=worse * (beat - begin))
+    said = defaultdict(list)
+    for beat, what, alert_no, for_s in sayings:
+        said[beat].append(Said(beat * BEAT_S, what, alert_no, for_s))
+    for beat in range(410):
+        for saying in said[beat]:
+            told += board.hear(saying)
+        told += board.judge(beat * BEAT_S, list(at_beat[beat].values()), tuple(TIMINGS))
+
+    check_no_storm(told)
+    lives = defaultdict(list)
+    for change in told:
+        lives[change.alert.no].append(change)
+    assert list(lives) == list(range(1, len(lives) + 1))  # numbers rise, none is left out
+    assert [alert.no for alert in board.alerts] == list(lives)
+    for alert in board.alerts:
+        life = lives[alert.no]
+        assert life[0].change == "raised"
+        assert names(life).count("raised") == 1
+        assert names(life).count("over") == (alert.cleared_s is not None)
+        assert "over" not in names(life[:-1])  # nothing changes after it is over
+        heights = [change.alert.rank.height for change in life]
+        assert heights == sorted(heights)
+        assert (alert.woke_s is not None) == (alert.rank is Rank.WAKE)
+        assert names(life).count("woke") <= 1
+        assert alert.since_s <= alert.raised_s <= (alert.woke_s or alert.raised_s)
+        assert life[-1].alert == alert
+        check_sounds(alert, life)
+    # The last spell ends before beat 370, and no off-delay is longer than ten minutes.
+    assert all(alert.cleared_s is not None for alert in board.alerts)
+
+
+def check_no_storm(told: list[AlertChanged]) -> None:
+    """One cause is told once at each rank within its re-sound time, but for getting worse after an answer."""
+    last_s: dict[tuple[str, Rank], float] = {}
+    for change in told:
+        alert = change.alert
+        risen = change.change in ("raised", "woke", "sharpened") and change.before is not alert.rank
+        again = change.change == "resounded" and alert.acknowledged_s is None
+        if change.silent or alert.rank is Rank.LOG or alert.under is not None or not (risen or again):
+            continue
+        due_s = RUNAWAY_RESOUND_S if alert.kind == "over-temperature" else RESOUND_S
+        before_s = last_s.get((alert.kind, alert.rank), float("-inf"))
+        assert change.t_s - before_s >= due_s, (alert.kind, alert.rank, before_s, change)
+        last_s[alert.kind, alert.rank] = change.t_s
+
+
+def check_sounds(alert: Alert, life: list[AlertChanged]) -> None:
+    """Nothing but a wake of its own sounds again, and never before it is due but for getting worse.
+
+    One that comes back in silence counts from when it was last told, which check_no_storm holds.
+    """
+    last_s, rank = float("-inf"), life[0].alert.rank
+    for change in life:
+        if change.change == "resounded":
+            assert change.alert.rank is Rank.WAKE
+            assert change.alert.under is None
+            due_s = RUNAWAY_RESOUND_S if alert.kind == "over-temperature" else RESOUND_S
+            assert change.t_s - last_s >= due_s or change.alert.acknowledged_s is not None
+        if not change.silent and (change.change in ("raised", "resounded") or change.alert.rank is not rank):
+            last_s = change.t_s
+        rank = change.alert.rank
+
+
+def test_what_stands_under_a_cause_goes_with_its_new_name():
+    night = Night.of("firing-stopped", "hold-cut-short", "restarted")
+    stopped, short = finding("firing-stopped"), finding("hold-cut-short", Rank.LOOK)
+    night.see(600.0, stopped)
+    night.see(120.0, stopped, short)
+    assert [alert.under for alert in night.board.alerts] == [None, "firing-stopped"]
+    again = finding("restarted", since_s=night.t_s)
+    told = night.see(120.0, short, again)
+    assert [(alert.kind, alert.under) for alert in night.board.alerts] == [
+        ("restarted", None), ("hold-cut-short", "restarted")]
+    assert [(change.alert.kind, change.silent) for change in told if change.change == "sharpened"] == [
+        ("restarted", False), ("hold-cut-short", True)]
+
+
+def test_the_end_of_a_hold_is_told_once_however_it_flickers():
+    night = Night.of("hold-cut-short")
+    for _ in range(4):
+        night.see(120.0, finding("hold-cut-short", since_s=60.0))
+        night.see(900.0)
+    assert [alert.no for alert in night.board.alerts] == [1]
+    night.see(120.0, finding("hold-cut-short", since_s=night.t_s))  # another hold's
+    assert [alert.no for alert in night.board.alerts] == [1, 2]
+
+
+def test_a_name_an_alert_once_had_takes_it_back_only_where_it_is_louder():
+    for rank, kind in ((Rank.LOOK, "hold-off-target"), (Rank.WAKE, "hold-cut-short")):
+        night = Night.of("hold-cut-short", "hold-off-target")
+        night.see(200.0, finding("hold-cut-short", Rank.LOOK, 0.0))
+        night.see(400.0, finding("hold-off-target", Rank.LOOK, 200.0))
+        night.see(200.0, finding("hold-cut-short", rank, 0.0))
+        assert [(alert.kind, alert.rank) for alert in night.board.alerts] == [(kind, rank)]
+
+
+def test_a_consequence_whose_sharper_name_is_none_of_its_cause_stands_by_itself():
+    night = Night.of("firing-stopped", "not-cooling", "restarted")
+    stopped, rising = finding("firing-stopped"), finding("not-cooling")
+    night.see(1200.0, stopped)
+    night.see(120.0, stopped, rising)
+    assert [alert.under for alert in night.board.alerts] == [None, "firing-stopped"]
+    night.see(120.0, stopped, finding("restarted", since_s=night.t_s - 60.0))
+    named = next(alert for alert in night.board.alerts if alert.kind == "restarted")
+    assert (named.under, named.rank, [kind for _, kind in named.named]) == (None, Rank.WAKE, ["not-cooling"])
+
+
+def test_a_climb_through_a_hold_is_named_by_another_plan_but_a_runaway_never_loses_its_name():
+    for rank, kinds in ((Rank.LOOK, ["wrong-plan"]), (Rank.WAKE, ["over-temperature", "wrong-plan"])):
+        night = Night.of("wrong-plan", "over-temperature")
+        hot, other = finding("over-temperature", rank), Finding("wrong-plan", Rank.LOOK, 0.0, facts={"explains": 1.0})
+        night.see(600.0, hot)
+        night.see(60.0, hot, other)
+        assert sorted(alert.kind for alert in night.board.alerts) == kinds
+        night.see(60.0, finding("over-temperature", since_s=night.t_s), other)
+        assert ("over-temperature", Rank.WAKE) in [(a.kind, a.rank) for a in night.board.alerts]
+
+
+def test_another_plan_takes_the_name_of_what_it_explains_and_of_nothing_else():
+    for explains, kinds in ((1.0, ["wrong-plan"]), (0.0, ["not-climbing", "wrong-plan"])):
+        night = Night.of("wrong-plan", "not-climbing")
+        stall = finding("not-climbing", Rank.LOOK)
+        night.see(3600.0, stall)
+        night.see(60.0, stall, Finding("wrong-plan", Rank.LOOK, 0.0, facts={"explains": explains}))
+        assert sorted(alert.kind for alert in night.board.alerts if alert.under is None) == kinds

@@ -1,0 +1,78 @@
+"""When the kiln may be opened: held to Newton's law of cooling in closed form, and to simulated kilns."""
+
+from __future__ import annotations
+
+from math import exp, log
+from pathlib import Path
+
+import pytest
+
+from daemon.firing.plan.plan import Plan, Step, parse_plan
+from daemon.firing.plan.schedule import planned_parts
+from daemon.firing.setup import Setup
+from daemon.firing.step import begin, standing, step
+from daemon.firing.trace.recent import Trail
+from daemon.firing.verdict.cooldown_forecast import OPEN_C, opening
+from daemon.glass.materials import FAMILIES
+from simulations.firing import simulate
+
+ROOM_C = 20.0
+PARTS = planned_parts(Plan("Slump", "C", (
+    Step(200.0, 640.0, 600.0), Step(None, 516.0, 1800.0, "anneal"), Step(55.0, 370.0), Step(None, 40.0))))
+ANNEAL, COOLING, LAST = PARTS[3], PARTS[4], PARTS[5]
+
+
+def falling(from_c, time_s, for_s=1800.0):
+    """Return readings of a body that cools by Newton's law with one time constant."""
+    trail = Trail()
+    for t_s in range(0, int(for_s) + 5, 5):
+        trail.offer(float(t_s), ROOM_C + (from_c - ROOM_C) * exp(-t_s / time_s))
+    return trail
+
+
+@pytest.mark.parametrize("hours", [2.0, 3.0, 4.5])
+def test_a_kiln_that_falls_by_itself_is_at_40_when_newtons_law_says_so(hours):
+    trail = falling(190.0, hours * 3600)
+    found = opening(trail, ROOM_C, LAST, (), None)
+    left_s = hours * 3600 * log((trail.temps[-1] - ROOM_C) / (OPEN_C - ROOM_C))
+    assert found.at_s - trail.times[-1] == pytest.approx(left_s, rel=0.02)
+    assert found.margin_s == pytest.approx(600 + 0.15 * left_s, rel=0.05)
+    assert opening(trail, ROOM_C, None, (), None).at_s == pytest.approx(found.at_s)  # once the plan is done as well
+
+
+def test_a_controlled_cooling_takes_as_long_as_planned_and_then_falls():
+    trail = Trail()
+    for t_s in range(0, 1800, 5):
+        trail.offer(float(t_s), 516.0 - 55.0 * t_s / 3600)
+    found = opening(trail, ROOM_C, COOLING, (LAST,), None)
+    controlled_s = (trail.temps[-1] - 370.0) / 55.0 * 3600
+    by_itself_s = found.at_s - trail.times[-1] - controlled_s
+    assert 2.5 * 3600 < by_itself_s / log((370.0 - ROOM_C) / (OPEN_C - ROOM_C)) < 4.5 * 3600
+    assert found.margin_s == pytest.approx(600 + 0.5 * by_itself_s, rel=0.02)  # no fall was seen to measure
+
+
+def test_a_hold_is_waited_for():
+    trail = Trail()
+    for t_s in range(0, 600, 5):
+        trail.offer(float(t_s), 516.0)
+    soon, late = (opening(trail, ROOM_C, ANNEAL, (COOLING, LAST), left_s) for left_s in (0.0, 1500.0))
+    assert late.at_s - soon.at_s == pytest.approx(1500.0)
+
+
+def test_a_cold_kiln_is_open_now():
+    assert opening(falling(39.0, 9000.0), ROOM_C, None, (), None).margin_s == 0.0
+
+
+@pytest.mark.parametrize("kiln", ["tabletop", "top-loader", "front-loader"])
+def test_four_hours_ahead_the_margin_holds_on_the_bench(kiln):
+    plan = parse_plan((Path(__file__).parents[4] / "examples" / "plans" / "slump-6mm.toml").read_text(), "plan")
+    fired = simulate(plan, kiln=kiln, seed=3, until_c=38.0)
+    cold_s = next(s.t_s for s in fired.samples if s.t_s > 20_000 and s.temp_c is not None and s.temp_c <= OPEN_C)
+    state = begin(Setup(plan, FAMILIES["90"]))
+    for sample in fired.samples:
+        state, _ = step(state, sample)
+        if sample.t_s >= cold_s - 4 * 3600:
+            break
+    found = standing(state)
+    assert abs(found.open_at_s - cold_s) <= found.open_margin_s
+    assert found.open_margin_s < 5400

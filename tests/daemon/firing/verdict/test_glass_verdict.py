@@ -1,0 +1,115 @@
+"""Answers about the glass: measured, asked and how sure; JSON that keeps its single form."""
+
+from __future__ import annotations
+
+import json
+from itertools import pairwise
+
+import pytest
+
+from daemon.firing.alerts.texts import Wording
+from daemon.firing.verdict.glass_verdict import glass_answers, glass_json, megapascals
+from daemon.firing.verdict.plan_verdict import Answer
+from daemon.glass.load import Figures, Load
+from daemon.glass.materials import FAMILIES
+
+GLASS = FAMILIES["90"]
+GOOD = ((0.0, 20.0), (5.0, 700.0), (6.0, 515.0), (7.0, 515.0), (8.5, 455.0), (14.0, 30.0))
+"""Corner points (hour, °C): 136 °C/h up, an hour at 515 °C, 40 °C/h down."""
+
+
+def through(*points: tuple[float, float], thicknesses_mm: tuple[float, ...] = (6.0,), faces: int = 1,
+            above_c: tuple[float, ...] = ()) -> Figures:
+    load = Load(GLASS, thicknesses_mm, faces, above_c)
+    for (h0, c0), (h1, c1) in pairwise(points):
+        n = round((h1 - h0) * 360)
+        for k in range(n):
+            load.offer((h0 + (h1 - h0) * k / n) * 3600, c0 + (c1 - c0) * k / n)
+    load.offer(points[-1][0] * 3600, points[-1][1])
+    found = load.figures()
+    assert found is not None
+    return found
+
+
+def answers(figures: Figures, *, loose: bool = False) -> dict[str, Answer]:
+    return {a.question: a for a in glass_answers(GLASS, figures, Wording("C", 6.0), loose=loose)}
+
+
+def test_a_right_firing_is_yes_four_times_each_with_measured_asked_and_how_sure() -> None:
+    found = answers(through(*GOOD))
+    assert [a.answer.split(",")[0].rstrip(".") for a in found.values()] == ["Yes"] * 4
+    assert all(a.measured and a.asked for a in found.values())
+    stress = found["Did little enough stress stay in it?"]
+    assert "from two cooled faces to one; an ideal slab, give or take a fifth" in stress.measured
+    assert stress.asked == "1 MPa or less"
+
+
+def test_five_times_too_fast_is_told_as_a_range_and_never_a_bare_figure() -> None:
+    # 19 mm, one face, 200 °C/h: 1.7/3 · 0.8077 · 22.3 K = 10 MPa by the closed form, and a quarter with two faces.
+    bad = through((0.0, 700.0), (0.5, 515.0), (2.0, 515.0), (2.3, 455.0), (10.0, 30.0), thicknesses_mm=(19.0,))
+    stress = answers(bad)["Did little enough stress stay in it?"]
+    # On a shelf one face cools: that end of the range decides, and more than thrice the target is too much.
+    assert stress.answer.startswith("No, about 2 to ")
+    assert "don't cut" in stress.answer
+    hung = answers(through((0.0, 700.0), (0.5, 515.0), (2.0, 515.0), (2.3, 455.0), (10.0, 30.0),
+                           thicknesses_mm=(19.0,), faces=2))["Did little enough stress stay in it?"]
+    assert hung.answer.startswith("Doubtful, about 2 to ")
+    assert "polarisers" in hung.answer
+
+
+def test_a_drop_that_pulled_far_beyond_what_glass_bears_is_a_no() -> None:
+    # 300 K in six minutes under 6 mm: many times the 5 MPa.
+    dropped = through((0.0, 700.0), (0.5, 515.0), (2.0, 515.0), (4.0, 440.0), (4.1, 140.0), (10.0, 30.0))
+    fall = answers(dropped)["Did it cool gently enough below the range?"]
+    assert fall.answer.startswith("No, about ")
+    assert "gloves" in fall.answer
+
+
+def test_a_hold_that_never_came_is_no_and_says_what_is_left() -> None:
+    cut = through((0.0, 700.0), (0.1, 505.0), (0.13, 505.0), (0.4, 420.0), (3.0, 30.0), thicknesses_mm=(12.0,))
+    hold = answers(cut)["Did the hold relax the glass?"]
+    assert hold.answer.startswith(("No, about", "Yes, if the piece was even"))
+    assert "to leave a twentieth" in hold.asked
+
+
+def test_nothing_is_said_of_the_stress_before_the_glass_has_cooled_through_its_range() -> None:
+    asked = answers(through((0.0, 20.0), (5.0, 700.0), (6.0, 515.0), (7.0, 515.0)))
+    assert set(asked) == {"Did it climb gently enough while brittle?", "Did the hold relax the glass?"}
+    assert glass_answers(GLASS, None, Wording("C", 6.0), loose=False) == ()
+
+
+def test_a_fused_piece_heats_as_one_thick_plate() -> None:
+    quick = through((0.0, 20.0), (2.5, 570.0), (3.0, 575.0))  # 220 °C/h: 6 mm fused bears 150 (common practice)
+    assert answers(quick)["Did it climb gently enough while brittle?"].answer.startswith("Not if it was fused")
+    assert answers(quick, loose=True)["Did it climb gently enough while brittle?"].answer == "Yes."
+    assert quick.climb.cold_c_per_h == pytest.approx(220.0, rel=1e-3)
+
+
+def test_squeeze_burn_off_and_asked_temperatures_are_counted_to_the_second() -> None:
+    # 100 °C/h through 260 to 480 and 600 to 677, and twice through 650.
+    figures = through((0.0, 20.0), (6.8, 700.0), (13.6, 20.0), above_c=(650.0,))
+    plain = glass_json(GLASS, figures)
+    assert plain is not None
+    assert plain["burn_off_s"] == pytest.approx(220 * 36, abs=1)
+    assert plain["squeeze_s"] == pytest.approx(77 * 36, abs=1)
+    assert plain["time_above_s"]["650"] == pytest.approx(2 * 50 * 36, abs=1)
+    assert set(plain["time_above_s"]) == {"540", "620", "650", "700", "760"}
+
+
+def test_one_thickness_keeps_its_single_form_and_several_stand_beside_it() -> None:
+    one, two = (glass_json(GLASS, through(*GOOD, thicknesses_mm=mm)) for mm in ((12.0,), (12.0, 6.0)))
+    assert one is not None
+    assert two is not None
+    slabs = two.pop("slabs")
+    assert one == two
+    assert [slab["thickness_mm"] for slab in slabs] == [12.0, 6.0]
+    assert slabs[0]["maxwell_core_mpa"] == one["maxwell_core_mpa"]
+    assert "NaN" not in json.dumps(two)
+
+
+@pytest.mark.parametrize(("low", "high", "words"), [
+    (0.02, 0.08, "less than 0.1 MPa"), (0.21, 0.87, "about 0.2 to 0.9 MPa"), (0.52, 0.54, "about 0.5 MPa"),
+    (2.13, 7.4, "about 2 to 7 MPa"),
+])
+def test_a_stress_is_never_more_precise_than_it_is(low: float, high: float, words: str) -> None:
+    assert megapascals(low, high) == words

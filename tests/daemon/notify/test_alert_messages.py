@@ -1,0 +1,176 @@
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from daemon.firing.alerts.texts import NO_SAFETY_DEVICE
+from daemon.firing.events import Alert, AlertChanged, Rank, Text
+from daemon.notify.alert_messages import LOCK_SCREEN_CHARS, Channel, duration, rows_for
+
+PHONE = Channel("phone", Path("phone.url"))
+MAIL = Channel("mail", Path("mail.url"), (Rank.LOOK,))
+BELL = Channel("bell", Path("bell.url"), (Rank.WAKE,))
+
+TEXT = Text(
+    what="Cooling too fast: 140 °C/h, planned 55. Now 498.5 °C.",
+    meaning="Stress may stay in 6 mm glass.",
+    do="See that lid and vent are shut. Gloves; leave the lid down.",
+    time_left_s=1500.0,
+)
+FAST = Alert(no=1, kind="cooling-too-fast", rank=Rank.WAKE, since_s=20_000.0, raised_s=20_300.0, text=TEXT,
+             woke_s=20_300.0, step=4)
+
+
+def told(change, alert=FAST, t_s=20_300.0, channels=(PHONE, MAIL, BELL), before=None, *, silent=False):
+    return rows_for(AlertChanged(t_s, change, alert, before, silent), "Leaf tile, full fuse", channels)
+
+
+def test_a_wake_goes_to_the_channels_that_asked_for_wakes_in_their_order():
+    assert [row.channel for row in told("raised")] == ["phone", "bell"]
+
+
+def test_a_look_does_not_reach_a_channel_for_wakes():
+    rows = told("raised", replace(FAST, rank=Rank.LOOK, woke_s=None))
+    assert [row.channel for row in rows] == ["phone", "mail"]
+    assert rows[0].title == "When you're up: cooling too fast, 140 °C/h, planned 55"
+
+
+def test_the_lock_screen_shows_rank_measured_and_planned():
+    assert told("woke")[0].title == "WAKE: cooling too fast, 140 °C/h, planned 55"
+
+
+def test_a_figure_with_a_point_does_not_end_the_first_sentence():
+    alert = replace(FAST, text=replace(TEXT, what="Fell 4.5 °C in 20.5 s. More follows."))
+    assert told("woke", alert)[0].title == "WAKE: fell 4.5 °C in 20.5 s"
+
+
+def test_a_long_headline_ends_at_a_word_within_the_lock_screen():
+    alert = replace(FAST, text=replace(TEXT, what="The kiln climbs " + "further and " * 20 + "further."))
+    title = told("woke", alert)[0].title
+    assert len(title) <= LOCK_SCREEN_CHARS
+    assert title.startswith("WAKE: the kiln climbs")
+    assert title.endswith(("further…", "and…"))
+
+
+def test_a_long_headline_ends_at_a_clause_where_it_can():
+    what = "Cooling too fast: 140 °C/h, planned 55 °C/h, now 503 °C, and so on."
+    title = told("woke", replace(FAST, text=replace(TEXT, what=what)))[0].title
+    assert title == "WAKE: cooling too fast, 140 °C/h, planned 55 °C/h…"
+
+
+def test_the_body_has_what_meaning_do_time_left_and_the_caution_last():
+    lines = told("woke")[0].body.splitlines()
+    assert lines == [
+        "Cooling too fast: 140 °C/h, planned 55. Now 498.5 °C.",
+        "Stress may stay in 6 mm glass.",
+        "Do: See that lid and vent are shut. Gloves; leave the lid down.",
+        "Time left: about 25 min.",
+        "Leaf tile, full fuse, step 4.",
+        NO_SAFETY_DEVICE,
+    ]
+
+
+@pytest.mark.parametrize("change", ["acknowledged", "quieted"])
+def test_what_the_maker_did_is_not_told_back(change):
+    assert told(change) == []
+
+
+def test_what_is_only_noted_leaves_no_message():
+    assert told("raised", replace(FAST, rank=Rank.LOG, woke_s=None)) == []
+
+
+def test_a_look_that_is_over_is_not_told_but_a_wake_is():
+    assert told("over", replace(FAST, rank=Rank.LOOK, woke_s=None)) == []
+    row = told("over", t_s=23_000.0)[0]
+    assert row.title == "Over: cooling too fast, 140 °C/h, planned 55"
+    assert "it lasted 50 min" in row.body  # 23,000 s − 20,000 s
+    assert "Do:" not in row.body
+
+
+RENAMED = replace(FAST, kind="firing-stopped", named=((21_000.0, "cooling-too-fast"),))
+
+
+def test_a_sharper_name_alone_makes_no_second_message():
+    assert told("sharpened", RENAMED, before=Rank.WAKE) == []
+
+
+def test_a_sharper_name_that_wakes_is_told():
+    rows = told("woke", RENAMED, before=Rank.LOOK)
+    assert [row.channel for row in rows] == ["phone", "bell"]
+
+
+@pytest.mark.parametrize("alert", [FAST, RENAMED])
+def test_an_alert_that_rises_from_noted_to_look_is_told_renamed_or_not(alert):
+    rows = told("sharpened", replace(alert, rank=Rank.LOOK, woke_s=None), before=Rank.LOG)
+    assert [row.channel for row in rows] == ["phone", "mail"]
+
+
+@pytest.mark.parametrize("change", ["raised", "woke", "over"])
+def test_what_was_told_a_moment_ago_only_stands_on_the_page(change):
+    assert told(change, silent=True) == []
+
+
+def test_a_resound_says_that_it_still_stands_and_for_how_long():
+    row = told("resounded", t_s=20_600.0)[0]
+    assert row.title.startswith("WAKE again: ")
+    assert "It still stands, 10 min after it began." in row.body.splitlines()
+
+
+def test_a_consequence_of_a_told_cause_adds_no_look_but_never_hides_a_wake():
+    under = replace(FAST, under="firing-stopped")
+    assert told("raised", replace(under, rank=Rank.LOOK, woke_s=None)) == []
+    assert told("raised", under)
+
+
+def test_without_channels_nothing_is_written():
+    assert told("raised", channels=()) == []
+
+
+@pytest.mark.parametrize(("seconds", "words"), [
+    (0, "0 s"), (89, "89 s"), (90, "2 min"), (720, "12 min"), (5399, "1 h 30 min"), (7500, "2 h 05 min"),
+])
+def test_durations_read_at_a_glance(seconds, words):
+    assert duration(seconds) == words
+
+
+@pytest.mark.parametrize(("left_s", "line"), [
+    (None, None), (0.0, "Time left: none, act now."), (59.0, "Time left: none, act now."),
+    (60.0, "Time left: about 60 s."),
+])
+def test_time_left_is_said_where_it_is_known(left_s, line):
+    body = told("woke", replace(FAST, text=replace(TEXT, time_left_s=left_s)))[0].body
+    assert line in body if line else "Time left" not in body
+
+
+# --- nobody answers ------------------------------------------------------------------------------
+
+SISTER = Channel("sister", Path("sister.url"), after_min=10.0)
+
+
+def reached(change, after_s, acknowledged_s=None):
+    alert = replace(FAST, acknowledged_s=acknowledged_s)
+    return [row.title for row in told(change, alert, alert.woke_s + after_s, (SISTER,))]
+
+
+def test_a_second_channel_hears_of_a_wake_only_when_nobody_has_answered_for_long_enough():
+    assert reached("raised", 0.0) == []
+    assert reached("resounded", 300.0) == []
+    assert reached("resounded", 600.0) == ["UNANSWERED: cooling too fast, 140 °C/h, planned 55"]
+    assert reached("resounded", 900.0)
+    assert reached("resounded", 900.0, acknowledged_s=FAST.woke_s + 500.0) == []
+    assert reached("resounded", 1500.0, acknowledged_s=FAST.woke_s + 700.0) == []
+
+
+def test_a_second_channel_that_was_told_hears_that_it_is_over_and_no_other():
+    assert reached("over", 900.0) == ["Over: cooling too fast, 140 °C/h, planned 55"]
+    assert reached("over", 300.0) == []
+    assert reached("over", 900.0, acknowledged_s=FAST.woke_s + 100.0) == []
+
+
+def test_who_is_woken_for_another_is_told_why():
+    body = told("resounded", FAST, FAST.woke_s + 600.0, (SISTER,))[0].body
+    assert "Nobody has answered for 10 min: look after the kiln, or wake somebody who can." in body.splitlines()
+
+
+def test_a_look_never_goes_to_the_second_channel():
+    assert told("raised", replace(FAST, rank=Rank.LOOK, woke_s=None), channels=(SISTER,)) == []

@@ -1,0 +1,269 @@
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from datetime import timedelta
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from daemon.firing.events import Alert, AlertChanged, Rank, Sample, Text
+from daemon.notify.alert_messages import Channel
+from daemon.service.kiln_alarm import Bell
+from daemon.service.state_file import NO_FIRING
+from daemon.store import course, firings, outbox, pieces, readings
+from daemon.store.database import open_database
+from hw.thermocouple import Fault
+from simulations.studio.sounder import BenchSounder
+
+
+def _samples(studio):
+    return studio.see(lambda db: readings.samples(db, studio.firing().firing_id))
+
+
+def test_nothing_is_kept_while_no_firing_is_open_and_the_present_is_live(studio):
+    studio.run(600)
+    assert studio.see(lambda db: firings.firings(db)) == []
+    assert studio.present() == {
+        "written_utc": studio.present()["written_utc"], "kiln": "Back room kiln", "speed": 1.0,
+        "now_s": pytest.approx(studio.clock.now_s(), abs=5), "firing_id": None, "firing_title": None,
+        "started_utc": None, "t_s": None, "temp_c": 21.0, "fault": None, "cold_junction_c": 25.0,
+        "rate_c_per_h": None, "sentence": NO_FIRING, "finished": False, "confidence": None, "part": None,
+        "planned_c": None, "offset_c": None, "next": None, "open_at_s": None, "open_margin_s": None,
+        "glass": None, "calls": [], "alerts": [], "unkept": [], "trouble": [],
+    }
+
+
+def test_second_nought_is_when_the_maker_pressed_start(studio):
+    studio.run(100)
+    firing = studio.start_firing(title="Reed bowl")
+    assert (firing.title, firing.opened_by) == ("Reed bowl", "maker")
+    assert firing.start_clock_s == studio.clock.now_s()
+    studio.run(17)
+    assert [s.t_s for s in _samples(studio)] == [0.0, 5.0, 10.0, 15.0]
+    (mark,) = studio.see(lambda db: firings.clock_marks(db, firing.firing_id))
+    assert (mark.t_s, mark.boot_id, mark.clock_s) == (0, "boot-a", firing.start_clock_s)
+
+
+def test_a_stored_reading_is_the_median_of_its_five_seconds_and_what_was_judged(studio):
+    studio.start_firing()
+    base = studio.clock.now_s()
+    values = [500.01, 502.0, 499.0, 530.0, 501.0]
+    studio.says = lambda s: values[round(s - base - 1) % 5]
+    studio.run(5)
+    assert _samples(studio)[-1] == Sample(5.0, 501.0, None, 499.0, 530.0)
+    assert studio.watch.last == _samples(studio)[-1]
+
+
+def test_a_blind_probe_is_kept_as_its_fault_and_never_as_a_number(studio):
+    studio.start_firing()
+    studio.says = lambda s: Fault.OPEN
+    studio.run(10)
+    assert _samples(studio)[-2:] == [Sample(5.0, None, "open"), Sample(10.0, None, "open")]
+    assert (studio.present()["temp_c"], studio.present()["fault"]) == (None, "open")
+
+
+def test_a_probe_whose_program_fails_is_silent_and_the_watch_goes_on(studio, caplog):
+    studio.start_firing()
+    studio.says = lambda s: RuntimeError("bus gone")
+    studio.run(10)
+    studio.says = lambda s: 300.0
+    studio.run(5)
+    assert _samples(studio)[-3:] == [
+        Sample(5.0, None, "silent"), Sample(10.0, None, "silent"), Sample(15.0, 300.0, None, 300.0, 300.0)]
+    assert "bus gone" in caplog.text
+
+
+def test_a_climb_opens_a_firing_by_itself_with_its_beginning_kept(studio):
+    studio.run(1200)
+    began = studio.clock.now_s()
+    studio.says = lambda s: 21.0 + max(0.0, s - began) * 200 / 3600
+    studio.run(1200)
+    firing = studio.firing()
+    assert (firing.opened_by, firing.title, firing.plan_id) == ("climb", "Not named yet", None)
+    samples = _samples(studio)
+    assert samples[0].t_s == 0.0
+    assert [b.t_s - a.t_s for a, b in pairwise(samples)] == [5.0] * (len(samples) - 1)
+    at_start = [s for s in samples if firing.start_clock_s + s.t_s <= began]
+    assert len(at_start) >= 120  # ten minutes before the climb and more
+    assert all(s.temp_c == 21.0 for s in at_start)
+    age_s = (studio.clock.utc() - firing.started_utc).total_seconds()
+    assert age_s == pytest.approx(studio.clock.now_s() - firing.start_clock_s, abs=1e-3)
+    assert studio.see(lambda db: firings.gaps(db, firing.firing_id)) == []
+
+
+def test_the_maker_ends_a_firing_and_another_start_ends_the_open_one(studio):
+    first = studio.start_firing(title="One")
+    studio.run(60)
+    second = studio.start_firing(title="Two")
+    ended = studio.see(lambda db: firings.firing(db, first.firing_id))
+    assert (ended.ended_by, ended.ended_s) == ("next", 61)
+    studio.run(29)
+    assert studio.ask("end", firing_id=second.firing_id) == "done"
+    ended = studio.see(lambda db: firings.firing(db, second.firing_id))
+    assert (ended.ended_by, ended.ended_s) == ("maker", 30)
+    assert studio.ask("end", firing_id=second.firing_id) == "refused: firing: none is open. Start one first."
+    studio.run(10)
+    assert studio.present()["firing_id"] is None
+
+
+def test_a_firing_without_a_plan_ends_by_itself_once_the_kiln_is_cold(studio):
+    firing = studio.start_firing()
+    began = studio.clock.now_s()
+    studio.says = lambda s: max(22.0, 640 - (s - began) * 0.2)  # below 40 °C at second 3000
+    studio.run(4700)
+    assert studio.firing().ended_s is None
+    studio.run(200)
+    ended = studio.see(lambda db: firings.firing(db, firing.firing_id))
+    assert ended.ended_by == "cold"
+    assert 3000 + 1800 <= ended.ended_s <= 3000 + 1830
+
+
+def test_seconds_that_were_missed_are_a_gap_and_no_reading_is_invented(studio):
+    firing = studio.start_firing()
+    studio.run(12)
+    studio.miss(60)
+    studio.run(20)
+    times = [s.t_s for s in _samples(studio)]
+    assert times == [0.0, 5.0, 10.0, 15.0, 75.0, 80.0, 85.0, 90.0]
+    assert studio.see(lambda db: firings.gaps(db, firing.firing_id)) == [
+        course.Gap(15, 75, "the computer stood still or was too busy to read")]
+
+
+def test_a_late_tick_or_two_are_no_gap(studio):
+    firing = studio.start_firing()
+    studio.run(12)
+    studio.miss(3)
+    studio.run(20)
+    assert [s.t_s for s in _samples(studio)][:4] == [0.0, 5.0, 10.0, 15.0]
+    assert studio.see(lambda db: firings.gaps(db, firing.firing_id)) == []
+
+
+@pytest.mark.parametrize("step", [timedelta(hours=1), timedelta(hours=-1), timedelta(days=-20000)])
+def test_a_step_of_the_wall_clock_changes_no_second_and_is_marked(studio, step):
+    firing = studio.start_firing()
+    studio.run(100)
+    studio.clock.wall += step
+    studio.run(100)
+    assert [s.t_s for s in _samples(studio)] == [5.0 * i for i in range(41)]
+    marks = studio.see(lambda db: firings.clock_marks(db, firing.firing_id))
+    assert [mark.t_s for mark in marks] == [0, 105]
+    moved = (marks[1].wall_utc - marks[0].wall_utc) - timedelta(seconds=105)
+    assert abs(moved - step) < timedelta(seconds=1)
+
+
+def test_a_clock_that_becomes_set_is_marked(studio):
+    studio.clock.is_set = False
+    firing = studio.start_firing()
+    studio.run(50)
+    studio.clock.is_set = True
+    studio.run(50)
+    marks = studio.see(lambda db: firings.clock_marks(db, firing.firing_id))
+    assert [(mark.t_s, mark.synchronised) for mark in marks] == [(0, False), (55, True)]
+
+
+def test_a_request_that_came_too_late_is_not_done(studio):
+    studio.start_firing()
+    assert studio.ask("end", ttl_s=-1.0) == "expired"
+    assert studio.firing().ended_s is None
+
+
+@pytest.mark.parametrize(("kind", "payload", "told"), [
+    ("start", {"title": "Bowl", "plan_id": 77}, "refused: plan: there is no number 77. Choose another one."),
+    ("start", {"title": "Bowl", "glass": "jelly"},
+     "refused: start glass: 'jelly' can't be used. Known: 33, float, 90, 96, 104."),
+    ("start", {"title": "Bowl", "thickness_mm": -1},
+     "refused: start thickness_mm: -1 can't be used. Write a number from 0.5 to 500."),
+    ("acknowledge", {"firing_id": 1}, "refused: firing: none is open. Start one first."),
+    ("name", {"firing_id": 5, "title": "x"}, "refused: firing: there is no number 5. Load the page again."),
+    ("said", {"what": "sang"}, None),
+])
+def test_what_cannot_be_done_is_refused_in_words_and_opens_nothing(studio, kind, payload, told):
+    outcome = studio.ask(kind, **payload)
+    assert outcome.startswith("refused: ")
+    assert told is None or outcome == told
+    assert studio.see(lambda db: firings.firings(db)) == []
+
+
+def test_pieces_plan_and_load_of_a_start_are_kept_and_unknown_pieces_left_out(studio, slump):
+    page = open_database(studio.path)
+    bowl = pieces.add_piece(page, name="Reed bowl", glass="96", thickness_mm=9, now_utc=studio.clock.utc())
+    page.close()
+    firing = studio.start_firing(plan_id=slump, piece_ids=[bowl, 99], glass="96", thickness_mm=9, faces=2)
+    assert (firing.plan_id, firing.piece_ids) == (slump, (bowl,))
+    assert (firing.glass, firing.thickness_mm, firing.faces, firing.invented) == ("96", 9.0, 2, False)
+
+
+def test_the_thinner_pieces_of_a_load_are_reckoned_as_slabs_of_their_own(studio, slump):
+    page = open_database(studio.path)
+    now = studio.clock.utc()
+    made = [pieces.add_piece(page, name=name, glass="90", thickness_mm=mm, now_utc=now)
+            for name, mm in (("Reed bowl", 12), ("Tile", 6), ("Another tile", 6))]
+    page.close()
+    studio.start_firing(plan_id=slump, piece_ids=made, glass="90", thickness_mm=12)
+    studio.run(600)
+    assert [slab["thickness_mm"] for slab in studio.present()["glass"]["slabs"]] == [12.0, 6.0]
+    studio.kill()
+    studio.run(60)
+    assert [slab["thickness_mm"] for slab in studio.present()["glass"]["slabs"]] == [12.0, 6.0]
+
+
+def test_each_request_is_taken_once(studio):
+    studio.start_firing()
+    assert studio.ask("said", what="peeked") == "done"
+    studio.run(60)
+    firing = studio.firing()
+    assert [s.what for s in studio.see(lambda db: course.said(db, firing.firing_id))] == ["peeked"]
+    assert len(studio.see(lambda db: firings.firings(db))) == 1
+
+
+def test_the_state_file_follows_every_stored_reading_and_is_never_half_written(studio):
+    studio.start_firing()
+    seen = set()
+    for _ in range(30):
+        studio.run(1)
+        seen.add(studio.present()["t_s"])
+    assert seen == {0, 5, 10, 15, 20, 25, 30}
+
+
+def test_at_bench_speed_the_state_file_is_written_twice_a_wall_second_at_most(studio):
+    studio.clock.speed = 300.0
+    written = set()
+    for _ in range(1200):  # four wall seconds
+        studio.run(1)
+        written.add(json.loads(studio.service.present_text).get("now_s"))
+    assert 7 <= len(written - {None}) <= 9
+
+
+@pytest.mark.parametrize(("speed", "told"), [(1.0, ["raised", "resounded"]), (300.0, ["raised"])])
+def test_a_sped_up_bench_sends_no_reminders(studio, speed, told):
+    studio.kill()
+    studio.config = replace(studio.config, channels=(Channel("phone", Path("phone.url")),))
+    studio.clock.speed = speed
+    studio.start()
+    studio.start_firing()
+    alert = Alert(1, "over-temperature", Rank.WAKE, 0.0, 5.0, Text("w", "m", "d"), woke_s=5.0)
+    changes = [AlertChanged(5.0, "raised", alert), AlertChanged(65.0, "resounded", alert)]
+    studio.journal.write(studio.watch.live.keeping(changes, studio.clock.utc()))
+    assert [message.change for message in studio.see(lambda db: outbox.pending(db, "phone"))] == told
+
+
+def test_a_run_folder_that_cannot_be_written_stops_nothing(studio, caplog):
+    studio.service._run_dir = studio.folder / "gone"
+    studio.start_firing()
+    studio.run(60)
+    assert len(_samples(studio)) == 13
+    assert caplog.text.count("The state file can't be written") == 1
+
+
+def test_a_wake_sounds_at_the_kiln_until_it_is_answered(studio, slump, tmp_path):
+    studio.service._bell = Bell(BenchSounder(tmp_path / "sounder.log"))
+    studio.start_firing(plan_id=slump)
+    studio.says = lambda s: 700.0  # 60 above the plan's top
+    studio.run(200)
+    heard = (tmp_path / "sounder.log").read_text().splitlines()
+    assert heard.count("sound lamp") > 5
+    studio.says = lambda s: 650.0  # no further at once: a larger step is a probe whose wires touch, and wakes
+    studio.run(300)
+    assert (tmp_path / "sounder.log").read_text().splitlines()[-1].startswith("silent")

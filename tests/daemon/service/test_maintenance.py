@@ -1,0 +1,148 @@
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from daemon.firing.events import Sample
+from daemon.service import maintenance
+from daemon.service.maintenance import KEPT, Housekeeping
+from daemon.store import firings, kilns, readings
+from daemon.store.database import create_database, open_database
+
+NOW = datetime(2026, 3, 1, 4, 20, 0, tzinfo=UTC)
+
+
+class Wall:
+    def __init__(self):
+        self.now = NOW
+
+    def __call__(self):
+        return self.now
+
+
+@pytest.fixture
+def wall():
+    return Wall()
+
+
+@pytest.fixture
+def kept(tmp_path):
+    """Return the path of a record with one firing of 100,000 readings."""
+    db = create_database(tmp_path / "lehrling.db")
+    kiln = kilns.kiln_id(db, "Kiln")
+    firing_id = firings.open_firing(
+        db, kiln_id=kiln, probe_id=kilns.probe_id(db, kiln, "hand", "K"), title="Bowl", opened_by="maker",
+        started_utc=NOW, boot_id="a", clock_s=0.0)
+    readings.append(db, firing_id, [Sample(5.0 * i, 500.0 + i / 128) for i in range(100_000)])
+    db.close()
+    return tmp_path / "lehrling.db"
+
+
+def test_a_copy_is_whole_though_the_watch_goes_on_writing(kept, wall):
+    db = open_database(kept)
+    more = []
+
+    def goes_on():
+        readings.append(db, 1, [Sample(1e6 + len(more), 20.0)])
+        more.append(1)
+
+    copy = Housekeeping(kept, wall, pause=goes_on).backup()
+    db.close()
+    assert len(more) > 1
+    found = sqlite3.connect(copy)
+    assert found.execute("SELECT count(*) FROM reading").fetchone()[0] == 100_000
+    assert found.execute("PRAGMA integrity_check").fetchone()[0] == "ok"
+    found.close()
+    assert [path.name for path in copy.parent.iterdir()] == ["lehrling-2026-03-01T042000Z.db"]
+
+
+def test_a_copy_opens_as_a_record_of_its_own(kept, wall, tmp_path):
+    copy = Housekeeping(kept, wall).backup()
+    restored = tmp_path / "restored"
+    restored.mkdir()
+    shutil.copy(copy, restored / "lehrling.db")
+    db = create_database(restored / "lehrling.db")
+    assert firings.firing(db, 1).title == "Bowl"
+    db.close()
+
+
+def test_the_latest_copies_are_kept(kept, wall):
+    keeper = Housekeeping(kept, wall)
+    for _ in range(KEPT + 2):
+        keeper.backup()
+        wall.now += timedelta(days=1)
+    names = sorted(path.name for path in (kept.parent / "backups").iterdir())
+    assert names == [f"lehrling-2026-03-0{day}T042000Z.db" for day in (3, 4, 5)]
+
+
+def test_a_photograph_is_copied_once_and_comes_back_with_the_record(kept, wall):
+    there = kept.parent / "photographs"
+    there.mkdir()
+    for name in ("aa-whole.jpg", "aa-small.jpg", "bb-whole.jpg.part"):
+        (there / name).write_bytes(name.encode())
+    keeper = Housekeeping(kept, wall)
+    assert keeper.photographs() == 2  # one half sent is none yet
+    assert keeper.photographs() == 0
+    (there / "cc-whole.jpg").write_bytes(b"later")
+    assert keeper.photographs() == 1
+    shutil.rmtree(there)
+    shutil.copytree(kept.parent / "backups" / "photographs", there)
+    assert sorted(path.name for path in there.iterdir()) == ["aa-small.jpg", "aa-whole.jpg", "cc-whole.jpg"]
+    assert (there / "aa-whole.jpg").read_bytes() == b"aa-whole.jpg"
+
+
+def test_a_photograph_that_cannot_be_copied_stops_no_night(kept, wall):
+    (kept.parent / "photographs").mkdir()
+    (kept.parent / "photographs" / "aa-whole.jpg").write_bytes(b"picture")
+    (kept.parent / "backups").mkdir()
+    (kept.parent / "backups" / "photographs").write_text("in the way", encoding="utf-8")
+    keeper = Housekeeping(kept, wall)
+    keeper.night()
+    assert [s.split(":")[0] for s in keeper.trouble] == ["The nightly backup of the photographs failed"]
+    assert list((kept.parent / "backups").glob("lehrling-*.db"))
+    (kept.parent / "backups" / "photographs").unlink()
+    keeper.night()
+    assert keeper.trouble == []
+
+
+def test_a_sound_record_is_checked_once_a_week(kept, wall):
+    keeper = Housekeeping(kept, wall)
+    assert keeper.check() is True
+    wall.now += timedelta(days=6)
+    assert keeper.check() is False
+    wall.now += timedelta(days=1)
+    assert keeper.check() is True
+    wall.now -= timedelta(days=400)  # the clock was wrong: check rather than wait a year
+    assert keeper.check() is True
+
+
+def test_a_damaged_record_is_told_until_it_is_mended(kept, wall):
+    whole = kept.read_bytes()
+    torn = bytearray(whole)
+    torn[len(torn) // 2:len(torn) // 2 + 40_960] = bytes(40_960)
+    kept.write_bytes(torn)
+    keeper = Housekeeping(kept, wall)
+    keeper.night()
+    assert len(keeper.trouble) >= 1
+    assert any("check of the record failed" in sentence for sentence in keeper.trouble)
+    kept.write_bytes(whole)
+    keeper.night()
+    assert keeper.trouble == []
+
+
+def test_a_missing_record_stops_no_night(tmp_path, wall):
+    keeper = Housekeeping(tmp_path / "lehrling.db", wall)
+    keeper.night()
+    assert len(keeper.trouble) == 2
+
+
+def test_the_night_is_planned_so_that_a_missed_one_is_made_up_for_once():
+    scheduler = maintenance.start(lambda: None, "Europe/Vienna")
+    (job,) = scheduler.get_jobs()
+    scheduler.shutdown()
+    assert (job.coalesce, job.misfire_grace_time, job.max_instances) == (True, None, 1)
+    assert str(job.trigger) == "cron[hour='4', minute='20']"
+    assert str(job.next_run_time.tzinfo) == "Europe/Vienna"

@@ -1,0 +1,47 @@
+from __future__ import annotations
+
+import socket
+import threading
+
+import pytest
+
+import daemon.service.watchdog
+from daemon.service.watchdog import STUCK_EXIT, Heartbeat, notify
+
+
+@pytest.mark.parametrize("abstract", [False, True])
+def test_systemd_is_told_at_its_address(tmp_path, abstract, monkeypatch):
+    name = f"\0lehrling-test-{tmp_path.name}" if abstract else str(tmp_path / "notify")
+    with socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM) as systemd:
+        systemd.settimeout(5)
+        systemd.bind(name)
+        monkeypatch.setenv("NOTIFY_SOCKET", "@" + name[1:] if abstract else name)
+        notify("READY=1")
+        assert systemd.recv(64) == b"READY=1"
+
+
+def test_without_systemd_nothing_happens(monkeypatch, tmp_path, caplog):
+    monkeypatch.delenv("NOTIFY_SOCKET", raising=False)
+    notify("READY=1")
+    notify("READY=1", str(tmp_path / "nobody"))
+    assert "can't be told" in caplog.text
+
+
+def test_a_hung_tick_ends_the_process_and_a_living_one_does_not(monkeypatch):
+    monkeypatch.setattr(daemon.service.watchdog, "_LOOK_S", 0.01)
+    monkeypatch.setattr(daemon.service.watchdog, "STUCK_S", 0.2)
+    ended = threading.Event()
+    codes = []
+
+    def stop(code):
+        codes.append(code)
+        ended.set()
+
+    heart = Heartbeat(stop)
+    heart.start()
+    for _ in range(60):
+        heart.beat()
+        assert not ended.wait(0.01)
+    assert ended.wait(10)
+    assert codes == [STUCK_EXIT]
+    heart.close()

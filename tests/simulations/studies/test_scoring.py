@@ -1,0 +1,114 @@
+"""Holding a judgement against the truth."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from daemon.firing.events import Alert, Part, Rank, Text
+from daemon.firing.report import judge
+from simulations.studies.cases import Expected
+from simulations.studies.figures import document, plot
+from simulations.studies.onsets import Course, onset_s
+from simulations.studies.scoring import answer, compare, score
+from simulations.studies.study import case_named
+from simulations.studies.tally import missed, quiet, spread
+from simulations.studies.truth import TruePart
+
+
+def test_boundaries_are_counted_by_step_and_kind():
+    true = [TruePart(1, "ramp", -60, 3600), TruePart(1, "hold", 3600, 7200), TruePart(2, "ramp", 7200, 9000)]
+    found = [Part(0, 1, "ramp", 0, 3700), Part(1, 1, "hold", 3700, 7600), Part(2, 2, "ramp", 7600, 9000),
+             Part(3, 2, "hold", 9000, 9500)]
+    # The first began before the first reading and can't be seen; the third is 400 s off; the hold never was.
+    assert compare(true, found) == (2, 1, 2, 0, 1)
+    assert compare(true, found[:1]) == (2, 0, 0, 2, 0)
+
+
+def test_a_restarted_part_is_matched_with_the_nearest_of_its_like():
+    true = [TruePart(1, "ramp", 100, 3600), TruePart(1, "ramp", 9000, 12_000)]
+    found = [Part(0, 1, "ramp", 9050, 12_000), Part(0, 1, "ramp", 90, 3600)]
+    assert compare(true, found) == (2, 2, 2, 0, 0)
+
+
+def test_the_spread_is_the_nearest_rank_of_what_is_known():
+    assert spread([None]).median is None
+    found = spread([None, *range(101)])
+    assert (found.least, found.median, found.p95) == (0, 50, 95)
+
+
+def alert(kind: str, raised_s: float, woke_s: float | None = None) -> Alert:
+    rank = Rank.LOOK if woke_s is None else Rank.WAKE
+    return Alert(1, kind, rank, raised_s, raised_s, Text("", "", ""), woke_s)
+
+
+def test_an_answer_counts_from_the_true_onset():
+    case = case_named("lid-opened")
+    fired = case.fire()
+    report, course = judge(case.setup, fired.samples[:10]), Course(case, fired)
+    lid = next(h for h in fired.truth.faults if h.name == "lid")
+    expected = Expected(("sudden-drop",), "wake", "lid", ("firing-stopped",), wake_after_s=120)
+    assert onset_s(expected, course) == lid.at_s
+
+    def of(*alerts: Alert):
+        return answer(expected, lid.at_s, type(report)(**{**vars(report), "alerts": alerts}), course)
+
+    told = of(alert("firing-stopped", lid.at_s + 60, lid.at_s + 180))
+    assert (told.raised_min, told.woke_min, told.is_named_right, told.is_ranked_right) == (1.0, 1.0, False, True)
+    assert of(alert("sudden-drop", lid.at_s - 600)).raised_min is None
+    assert of(alert("hold-overrun", lid.at_s + 60)).raised_min is None
+    looked = of(alert("sudden-drop", lid.at_s + 30))
+    assert (looked.woke_min, looked.is_named_right, looked.is_ranked_right) == (None, True, False)
+
+
+def test_an_alert_that_takes_the_right_name_later_answers_by_that_and_what_stands_under_it_is_silent():
+    case = case_named("lid-opened")
+    fired = case.fire()
+    report, course = judge(case.setup, fired.samples[:10]), Course(case, fired)
+    expected = Expected(("restarted",), "wake", "restart", ("hold-cut-short",))
+    renamed = replace(alert("restarted", 600.0, 840.0), named=((3900.0, "firing-stopped"),))
+    under = replace(alert("hold-cut-short", 3600.0), under="firing-stopped")
+    told = answer(expected, 3600.0, type(report)(**{**vars(report), "alerts": (renamed, under)}), course)
+    assert (told.raised_min, told.woke_min, told.named, told.is_ranked_right) == (5.0, 5.0, "restarted", True)
+    alone = answer(expected, 3600.0, type(report)(**{**vars(report), "alerts": (under,)}), course)
+    assert (alone.raised_min, alone.named, alone.is_named_right) == (0.0, "hold-cut-short", False)
+
+
+def test_a_restart_begins_where_the_kiln_climbs_again_and_is_none_where_it_only_holds_on():
+    asked = Expected(("restarted",), "wake", "restart", onset="again")
+    # In the only climb's own hold it holds a few minutes longer (20011); from a top it comes down to 670 °C, holds 70
+    # minutes and climbs again at 848.5 min (20008).
+    for name, again_min in (("restart-20011", None), ("restart-20008", 848.5)):
+        case = case_named(name)
+        began_s = onset_s(asked, Course(case, case.fire()))
+        assert began_s is None if again_min is None else abs(began_s / 60 - again_min) < 3
+
+
+def test_what_is_only_to_be_noted_must_be_noted_and_no_more():
+    case = case_named("lid-opened")
+    fired = case.fire()
+    report, course = judge(case.setup, fired.samples[:10]), Course(case, fired)
+    expected = Expected(("firing-stopped",), "log", "power-cut")
+
+    def of(one: Alert):
+        return answer(expected, 600.0, type(report)(**{**vars(report), "alerts": (one,)}), course)
+
+    noted = of(replace(alert("firing-stopped", 720.0), rank=Rank.LOG))
+    assert (noted.raised_min, noted.is_ranked_right, noted.is_named_right) == (2.0, True, True)
+    assert not of(alert("firing-stopped", 720.0)).is_ranked_right
+    looked = replace(expected, rank="look")
+    told = answer(looked, 600.0, type(report)(**{**vars(report), "alerts": (
+        replace(alert("firing-stopped", 720.0), rank=Rank.LOG),)}), course)
+    assert told.raised_min is None  # noted is not told
+
+
+def test_a_study_makes_a_table_and_a_plot():
+    from datetime import date
+
+    scores = [score(case_named(name)) for name in ("open-cold-1", "clean-3")]
+    text = "\n".join(document(scores, date(2026, 11, 25), "a command"))
+    assert "| open-cold | sensor-fault | look | 1 | 100 |" in text
+    assert "| clean | 1 |" in text
+    assert plot(scores).startswith("<svg")
+    assert "open-cold" in plot(scores)
+    assert quiet("clean", scores[1:]).boundaries == scores[1].boundaries > 4
+    assert missed(scores) == []

@@ -1,0 +1,34 @@
+"""Small pictures of single firings: the readings, the parts, what was asked, and every alert that was told."""
+
+from __future__ import annotations
+
+import re
+from xml.etree import ElementTree
+
+from daemon.firing.report import judge
+from simulations.studies.sheet import sheet
+from simulations.studies.study import case_named
+
+NAMES = ["brisk-4-7001", "clean-7042", "power-gone-7001"]
+
+
+def test_every_firing_named_is_drawn_with_what_was_told_of_it():
+    drawn = sheet(NAMES, "A few <firings>", jobs=1)
+    root = ElementTree.fromstring(drawn)
+    words = [text.text for text in root.iter("{http://www.w3.org/2000/svg}text")]
+    assert words[0] == "A few <firings>"
+    assert [word for word in words if word in NAMES] == NAMES
+    assert any(word.startswith("asked: cooling-too-fast") for word in words)
+    case = case_named("brisk-4-7001")
+    told = judge(case.setup, case.entries(case.fire())).alerts
+    assert {a.kind for a in told if a.under is None and a.rank.value != "log"} <= set(words)
+    assert drawn.count('stroke-width="3"') >= 2  # a wake in each of the two that strayed
+    cells = [group for group in root if "translate" in group.get("transform", "")]
+    assert len(cells) == 3
+    for cell in cells:
+        trace = max((path.get("d") for path in cell.iter("{http://www.w3.org/2000/svg}path")), key=len)
+        assert len(re.findall("[ML]", trace)) > 100
+
+
+def test_a_sheet_of_none_says_so():
+    assert ">none<" in sheet([], "False wakes: 0")

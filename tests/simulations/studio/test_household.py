@@ -1,0 +1,52 @@
+"""Processes are started with their logs and gone at the end."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import pytest
+
+from simulations.studio.household import Household
+
+
+def wait_for(condition, tries: int = 200) -> bool:
+    import time
+
+    for _ in range(tries):
+        if condition():
+            return True
+        time.sleep(0.05)
+    return False
+
+
+def is_alive(pid: int) -> bool:
+    try:
+        return Path(f"/proc/{pid}/stat").read_text(encoding="ascii").split(")")[1].split()[0] != "Z"
+    except OSError:
+        return False
+
+
+def test_one_that_ends_by_itself_is_noticed_with_its_last_words(tmp_path):
+    with Household(tmp_path) as house:
+        house.start("replay", ["replay", "no-such-trace.csv"])
+        assert wait_for(lambda: house.lost() == "replay")
+        assert "no-such-trace.csv" in house.last_words("replay")
+
+
+def test_all_are_gone_at_the_end_whatever_happened(tmp_path):
+    (tmp_path / "lehrling.toml").write_text('[probe]\nkind = "bench"\n', encoding="utf-8")
+    pids = []
+
+    def run() -> None:
+        with Household(tmp_path) as house:
+            house.start("daemon", ["daemon", "--data", str(tmp_path), "--run", str(tmp_path)])
+            pids.append(house._children["daemon"].pid)
+            assert wait_for(lambda: (tmp_path / "lehrling.db").exists())
+            assert is_alive(pids[0])
+            assert os.getsid(pids[0]) != os.getsid(0), "deaf to the terminal's Ctrl-C"
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        run()
+    assert not is_alive(pids[0])

@@ -1,0 +1,73 @@
+"""The invented studio says that it is invented and is kept as real firings are."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from daemon.firing.events import Rank
+from daemon.firing.plan.plan import parse_plan
+from daemon.store import alerts, firings, notes, pieces, plans, readings
+from daemon.store.database import create_database
+from simulations.studio.seed import FULL_FUSE, PAST, PIECES, SLUMP, seed_studio
+
+NOW = datetime(2026, 3, 4, 20, 15, tzinfo=UTC)
+EXAMPLES = Path(__file__).parents[3] / "examples" / "plans"
+
+
+@pytest.fixture(scope="module")
+def studio(tmp_path_factory):
+    db = create_database(tmp_path_factory.mktemp("studio") / "lehrling.db")
+    seed_studio(db, NOW)
+    yield db
+    db.close()
+
+
+def test_there_are_pieces_and_some_have_been_fired(studio):
+    assert {piece.name for piece in pieces.pieces(studio)} == set(PIECES)
+    bowl = next(piece for piece in pieces.pieces(studio) if piece.name == "Tide-pool bowl")
+    assert [f.title for f in firings.of_piece(studio, bowl.piece_id)] == [
+        "Tide-pool bowl, full fuse", "Tide-pool bowl, slump",
+    ]
+
+
+def test_all_of_it_is_marked_as_invented(studio):
+    assert all("Invented" in piece.note for piece in pieces.pieces(studio))
+    for listed in firings.firings(studio):
+        assert listed.firing.invented
+        assert all("Invented" in note.text for note in notes.notes(studio, listed.firing.firing_id))
+
+
+def test_past_firings_are_whole_ended_and_in_the_past(studio):
+    listed = firings.firings(studio)
+    assert len(listed) == len(PAST)
+    for row in listed:
+        assert row.firing.ended_s == row.duration_s > 8 * 3600
+        assert row.firing.ended_utc < NOW
+        assert row.peak_c > 640
+        found = readings.samples(studio, row.firing.firing_id)
+        assert found[-1].t_s == row.firing.ended_s
+        assert found[-1].temp_c < 42
+
+
+def test_the_too_fast_cooling_woke_and_the_others_did_not(studio):
+    woke = {
+        row.firing.title: any(a.rank is Rank.WAKE for a in alerts.alerts(studio, row.firing.firing_id))
+        for row in firings.firings(studio)
+    }
+    assert woke == {
+        "Tide-pool bowl, full fuse": False, "Rain tiles, full fuse": True, "Tide-pool bowl, slump": False,
+    }
+
+
+@pytest.mark.parametrize(("text", "file"), [(FULL_FUSE, "full-fuse-6mm.toml"), (SLUMP, "slump-6mm.toml")])
+def test_its_plans_are_those_of_the_examples(text, file):
+    assert parse_plan(text, "seed") == parse_plan((EXAMPLES / file).read_text(encoding="utf-8"), file)
+
+
+def test_a_plan_is_kept_once(studio):
+    assert sorted(plan.title for plan in plans.plans(studio)) == [
+        "Full fuse, two layers, 6 mm", "Slump, 6 mm, shallow mould",
+    ]

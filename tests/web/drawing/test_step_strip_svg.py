@@ -1,0 +1,35 @@
+"""A cell says what it has room for, and nothing half."""
+
+from __future__ import annotations
+
+from web.drawing.colours import DAY
+from web.drawing.step_strip_svg import Cell, strip_svg
+
+LINES = ("asked 516", "got 512", "58 of 60 min")
+
+
+def _strip(cell: Cell, width: int = 1080) -> str:
+    return strip_svg([cell], 36_000, width, DAY, "s", 64, 10)
+
+
+def test_a_wide_cell_says_everything():
+    drawing = _strip(Cell(0, 18_000, "been", LINES, "516"))
+    assert drawing.count("<text") == 3
+    assert ">58 of 60 min</text>" in drawing
+
+
+def test_a_narrow_cell_says_its_temperature_only():
+    drawing = _strip(Cell(0, 1_500, "been", LINES, "516"))
+    assert drawing.count("<text") == 1
+    assert ">516</text>" in drawing
+
+
+def test_a_sliver_says_nothing_but_on_demand_it_says_all():
+    drawing = _strip(Cell(0, 300, "been", LINES, "516"))
+    assert "<text" not in drawing
+    assert "<title>asked 516, got 512, 58 of 60 min</title>" in drawing
+
+
+def test_only_the_part_under_way_has_an_edge():
+    assert 'class="edge"' in _strip(Cell(0, 18_000, "now", LINES, "516", now_s=900))
+    assert 'class="edge"' not in _strip(Cell(0, 18_000, "to come", LINES, "516"))

@@ -1,0 +1,80 @@
+"""What the probe saw: in a sentence first, as judged that night, and beside it by today's rules."""
+
+from __future__ import annotations
+
+from daemon.firing.verdict.plan_verdict import Answer
+from daemon.store import judgements
+from web.firings.verdict import Saw, exposure_of, lines_of
+
+TOP, ANNEAL = "Did it reach its top, and no more?", "Did it get its whole anneal hold?"
+
+
+def test_a_firing_by_its_plan_is_said_in_one_sentence():
+    seen = Saw(lines_of([Answer(TOP, "Yes, by this probe.", "800 °C", "800 °C")]), (), None)
+    assert seen.sentence == "As planned, by this probe."
+
+
+def test_what_strayed_is_named_in_the_sentence():
+    seen = Saw(lines_of([Answer(TOP, "11 °C above, by this probe.", "811 °C", "800 °C"),
+                         Answer(ANNEAL, "No, 12 min are missing.", "48 min at 516 °C", "516 °C, 60 min")]), (), None)
+    assert seen.sentence.replace("\u00a0", " ") == (
+        "Strayed from its plan: the top, 11 °C above, by this probe; the anneal hold, 12 min are missing.")
+    assert seen.lines[1].figures.replace("\u00a0", " ") == "48 min at 516 °C, asked 516 °C, 60 min"
+
+
+def test_minutes_above_limits_are_said_and_none_is_left_out_silently():
+    said = exposure_of({"haze_range_s": {"rising": 840.0, "falling": 420.0},
+                        "time_above_s": {"540": 11640.0, "760": 0.0}})
+    assert [line.replace("\u00a0", " ") for line in said] == [
+        "Between 700 and 760 °C, where haze forms: 14 min rising, 7 min falling.", "3 h 14 min above 540 °C."]
+    assert exposure_of({"haze_range_s": None, "time_above_s": "nonsense"}) == ()
+
+
+def test_the_kept_judgement_is_what_is_shown(client, studio):
+    number = studio.fill(until_s=30_000.0, ended=True)
+    before = client.get(f"/firings/{number}").text
+    assert "What the probe saw" in before
+    assert "Did it get its whole anneal hold?" in before  # from the kept parts
+    studio.store(lambda db: judgements.add_judgement(db, number, {"peak_c": 812.0, "glass": None, "verdict": [
+        {"question": TOP, "answer": "12 °C above, by this probe.", "measured": "812 °C", "asked": "800 °C"}]},
+        "0.1.0", studio.clock.wall))
+    after = client.get(f"/firings/{number}").text
+    assert "highest 812&nbsp;°C" in after
+    assert "As judged when it ended." in after
+    assert ANNEAL not in after
+
+
+def test_judging_again_stands_beside_what_was_told_and_writes_nothing(client, studio):
+    number = studio.fill(until_s=30_000.0, ended=True, alert=True)
+    held = studio.database.read_bytes()
+    page = client.get(f"/firings/{number}/again").text
+    assert "by today’s rules" in page
+    assert "cooling too fast" in page  # told that night; the trace itself is by its plan
+    assert "516 °C, 60 min" in page.replace("\u00a0", " ")
+    assert studio.database.read_bytes() == held
+
+
+def test_a_running_firing_has_no_verdict_yet(client, studio):
+    assert "What the probe saw" not in client.get(f"/firings/{studio.fill(until_s=9000.0)}").text
+
+
+def test_one_firing_has_one_peak_wherever_it_is_told(client, studio):
+    number, other = studio.fill(ended=True), studio.fill(ended=True)
+    for firing_id in (number, other):
+        studio.store(lambda db, n=firing_id: judgements.add_judgement(
+            db, n, {"peak_c": 777.0, "glass": None, "verdict": []}, "0.1.0", studio.clock.wall))
+    for path in ("/firings", f"/firings/{number}", f"/firings/{number}/card",
+                 f"/compare?firing={number}&firing={other}"):
+        page = client.get(path).text
+        assert "777" in page, path
+        assert "highest 80" not in page
+    assert "highest 777 °C" in client.get(f"/firings/{number}").text
+
+
+def test_what_depends_is_no_fault_and_what_the_glass_bore_is_named_apart():
+    seen = Saw(lines_of([
+        Answer(TOP, "Yes, by this probe.", "800 °C", "800 °C"),
+        Answer("Did it climb gently enough while brittle?", "Not if it was fused already; loose layers bear more.",
+               None, None),
+        Answer("Did little enough stress stay in it?", "Doubtful, about 1 to 2 MPa: look.", None, None)]), (), None)
+    assert seen.sentence == "As planned, by this probe. Look at the stress that stays."

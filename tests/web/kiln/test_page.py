@@ -1,0 +1,72 @@
+"""The kiln's page: drift against figures made up with a known drift, cooling against Newton's law."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from math import exp, log
+
+import pytest
+
+from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.tracking.offset_history import Held
+from daemon.store import judgements
+from web.kiln.drift import Run, cooling, differences, moved, stretched
+
+STARTS = datetime(2026, 3, 1, 20, 0)  # noqa: DTZ001 - only its order matters
+
+
+def _run(number, off_k=0.0, slower=1.0):
+    climb = PlannedPart(0, 1, "ramp", 20.0, 800.0, 200.0, 14_040.0, direction=1)
+    hold = PlannedPart(1, 1, "hold", 800.0, 800.0, 0.0, 600.0)
+    short = PlannedPart(2, 2, "hold", 700.0, 700.0, 0.0, 300.0)
+    return Run(number, STARTS + timedelta(days=number), [
+        (climb, 0.0, 14_040.0 * slower, None), (hold, 15_000.0, 15_600.0, 800.0 + off_k),
+        (short, 16_000.0, 16_300.0, 660.0)], [Held(800.0, off_k, 600.0), Held(700.0, -40.0, 300.0)])
+
+
+def test_the_usual_difference_is_that_of_settled_holds_by_band():
+    found = differences([_run(n, off_k=3.0) for n in range(3)])
+    assert [p.value for p in found[(720.0, 2000.0)]] == [pytest.approx(3.0)] * 3
+    assert found[(600.0, 720.0)] == []  # five minutes settle nothing
+
+
+def test_a_drift_is_the_latest_third_against_the_earliest():
+    points = differences([_run(n, off_k=float(n)) for n in range(9)])[(720.0, 2000.0)]
+    assert moved(points) == pytest.approx(6.0)  # medians of 0 1 2 and of 6 7 8
+    assert moved(points[:5]) is None
+
+
+def test_tired_elements_show_as_climbs_that_take_longer():
+    points = stretched([_run(n, slower=1.0 + 0.02 * n) for n in range(6)])
+    assert points[-1].value == pytest.approx(1.10)
+    assert moved(points) == pytest.approx(0.08)
+
+
+def test_a_closed_kiln_s_fall_is_found_where_it_fell_by_newton_s_law():
+    # T = 20 + 480 e^(-t/2.5 h): from 400 to 300 °C takes 2.5 h · ln(380/280), by the law itself.
+    trace = [(float(t), 20.0 + 480.0 * exp(-t / 9000.0)) for t in range(0, 60_000, 60)]
+    [row] = [row for row in cooling([(trace, 0.0), (trace, 0.0)]) if row[:2] == (400.0, 300.0)]
+    assert row[2] == pytest.approx(150.0 * log(380 / 280), rel=1e-3)
+    assert row[3] == 2
+    assert cooling([(trace, 30_000.0)]) == [] or cooling([(trace, 30_000.0)])[0][0] < 100.0
+
+
+def test_the_page_tells_of_probe_drift_record_and_clock(client, studio):
+    for _ in range(7):
+        number = studio.fill(until_s=40_000.0, ended=True)
+        for _ in range(2):  # judged again: the later one counts, once
+            studio.store(lambda db, number=number: judgements.add_judgement(
+                db, number, {"glass": {"time_above_s": {"620": 7200.0}}}, "0.1.0", studio.clock.wall))
+    studio.say(None, cold_junction_c=31.0)
+    page = client.get("/kiln").text.replace("\u00a0", " ").replace("&nbsp;", " ")
+    assert "It answers, and what it says can be." in page
+    assert "its cold end at 31 °C" in page
+    assert "7 firings judged here, 14 h of them above 620 °C" in page
+    assert "3 °C below plan" in page  # the invented parts' holds stand 3 K low
+    assert "It has moved by less than 4 °C" in page
+    assert "No copy yet" in page
+
+
+def test_before_any_firing_the_page_says_what_will_stand_there(client, studio):
+    studio.open_store().close()
+    assert "After the first firings stand here" in client.get("/kiln").text

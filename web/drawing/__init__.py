@@ -1,0 +1,1 @@
+"""Curves, strips and dot charts as SVG, and the same traces for plotly."""

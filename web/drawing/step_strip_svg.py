@@ -1,0 +1,89 @@
+"""The strip above a trace: a cell for each part of the plan, as wide as its time, with its words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from html import escape
+from typing import Literal
+
+from web.drawing.scales import Frame
+
+HEIGHT = 58
+"""Height of the strip [px]."""
+_WORD_PX = 6.5
+_LINE_PX = 15
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """One ramp or hold, been, under way or to come."""
+
+    start_s: float
+    end_s: float
+    state: Literal["been", "now", "to come"]
+    lines: tuple[str, ...]
+    """Its words, most wanted first; a cell shows as many as it has room for."""
+    short: str = ""
+    """What it says where there is room for nothing else."""
+    anneal: bool = False
+    now_s: float | None = None
+    """Where the moving edge stands [s], in the cell under way."""
+
+    @property
+    def words(self) -> str:
+        """Return all its words in one line."""
+        return ", ".join(self.lines)
+
+
+def strip_svg(cells: Sequence[Cell], span_s: float, width: int, inks: Mapping[str, str], name: str,
+              left: int, right: int) -> str:
+    """Return the strip as an SVG element of its own, on the same time axis as the trace under it."""
+    frame = Frame(left, 1, width - right, HEIGHT, span_s, 1.0)
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="strip" viewBox="0 0 {width} {HEIGHT + 2}"'
+        f' width="{width}" height="{HEIGHT + 2}" font-size="12" aria-hidden="true"><defs>'
+        f'<pattern id="{name}-hatch" width="6" height="6" patternUnits="userSpaceOnUse"'
+        f' patternTransform="rotate(45)"><path class="hatch" d="M0 0V6" stroke="{inks["hatch"]}"'
+        f' stroke-width="1.1"/></pattern></defs>{cells_svg(cells, frame, inks, f"{name}-hatch")}</svg>'
+    )
+
+
+def cells_svg(cells: Sequence[Cell], frame: Frame, inks: Mapping[str, str], hatch: str) -> str:
+    """Return the cells as SVG parts, their top at 1 px."""
+    parts = [_cell(cell, frame, inks, hatch) for cell in cells]
+    ends = max((frame.x(c.end_s) for c in cells), default=frame.left)
+    parts.append(
+        f'<path class="base" d="M{frame.left} 1H{ends:.1f}M{frame.left} {HEIGHT}H{ends:.1f}" fill="none"'
+        f' stroke="{inks["line"]}"/>'
+    )
+    return "".join(parts)
+
+
+def _cell(cell: Cell, frame: Frame, inks: Mapping[str, str], hatch: str) -> str:
+    x, end = frame.x(cell.start_s), frame.x(cell.end_s)
+    ink, tone = (inks["grey"], "grey") if cell.state == "to come" else (inks["ink"], "word")
+    parts = [f'<g class="cell"><title>{escape(cell.words)}</title>']
+    if cell.anneal:
+        parts.append(f'<rect x="{x:.1f}" y="{HEIGHT - 9}" width="{max(0.0, end - x):.1f}" height="8.5"'
+                     f' fill="url(#{hatch})"/>')
+    parts.append(f'<rect x="{x:.1f}" y="1" width="{max(0.0, end - x):.1f}" height="{HEIGHT - 1}" fill="none"'
+                 f' pointer-events="all"/>')
+    parts.append(f'<path class="base" d="M{x:.1f} 1V{HEIGHT}M{end:.1f} 1V{HEIGHT}" stroke="{inks["line"]}"/>')
+    words_x, words_end = x, end
+    if cell.state == "now" and cell.now_s is not None:
+        edge = frame.x(cell.now_s)
+        words_x, words_end = (x, edge) if edge - x >= end - edge else (edge + 1, end)
+        parts.append(f'<path class="edge" d="M{edge:.1f} 0V{HEIGHT + 1}" stroke="{inks["ink"]}"'
+                     f' stroke-width="3"/>')
+    for row, words in enumerate(_fitting(cell, words_end - words_x - 8)):
+        parts.append(f'<text class="{tone}" x="{words_x + 5:.1f}" y="{17 + row * _LINE_PX}" fill="{ink}">'
+                     f'{escape(words)}</text>')
+    return "".join((*parts, "</g>"))
+
+
+def _fitting(cell: Cell, room_px: float) -> tuple[str, ...]:
+    fitting = tuple(line for line in cell.lines[:3] if len(line) * _WORD_PX <= room_px)
+    if fitting and fitting[0] == cell.lines[0]:
+        return fitting
+    return (cell.short,) if len(cell.short) * _WORD_PX <= room_px else ()

@@ -1,0 +1,1 @@
+"""The list of firings, one firing, and what can be exported of it."""

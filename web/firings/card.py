@@ -1,0 +1,52 @@
+"""The card: one printed page of a firing, black on white, to lie with the piece."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from flask import Blueprint, render_template
+from markupsafe import Markup
+
+from daemon.store import judgements, notes, outcomes, pieces, seal
+from web import words
+from web.drawing.scales import date_words
+from web.drawing.trace_svg import svg
+from web.firings.drawings import sheet_of
+from web.firings.verdict import saw_of
+from web.now.page_values import alert_entries
+from web.request.context import database, settings
+from web.request.load_form import GLASSES
+from web.request.lookup import find, peak_c, read_whole
+from web.request.preferences import time_words
+
+BLUEPRINT = Blueprint("card", __name__)
+
+TRACE = (1000, 320)
+MOST_ALERTS = 4
+MOST_NOTE = 360
+"""Characters of notes that a page has room for."""
+
+
+@BLUEPRINT.get("/firings/<int:firing_id>/card")
+def card(firing_id: int) -> str:
+    """Show the card, ready to be printed."""
+    firing = find(firing_id)
+    db = database()
+    record = read_whole(firing, 900)
+    unit, judged = settings().unit, judgements.judgement(db, firing_id)
+    highest_c = peak_c(firing, judged)
+    seen = saw_of(record, judged, highest_c)
+    told = [a for a in alert_entries(record.alerts, record.starts, ended=not record.running) if a.rank != "log"]
+    text = " / ".join(note.text.replace("\n", " ") for note in notes.notes(db, firing_id))
+    mark = seal.head(db, firing_id)
+    return render_template(
+        "card.html", firing=firing, record=record, unit=unit, seen=seen,
+        pieces=pieces.of_firing(db, firing_id), glasses=GLASSES, outcomes=outcomes.of_firing(db, firing_id),
+        drawing=Markup(svg(replace(record.picture, running=False), TRACE, "print", "card", ground=False)),
+        rows=sheet_of(record).rows, clock_of=lambda t_s: "" if t_s is None else words.clock(record.starts, t_s),
+        date=f"{date_words(record.starts)} {record.starts.year}", clock=time_words(record.starts),
+        peak=words.temp(highest_c, unit), duration=words.duration(record.last_s),
+        told=told[:MOST_ALERTS], more=max(0, len(told) - MOST_ALERTS),
+        note=text if len(text) <= MOST_NOTE else text[:MOST_NOTE].rsplit(" ", 1)[0] + " …",
+        mark=None if mark is None else seal.short(mark),
+    )

@@ -1,0 +1,52 @@
+"""A firing's drawings and table as they go into a page."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from markupsafe import Markup
+
+from daemon.firing.plan.schedule import planned_parts
+from web.drawing.colours import DAY
+from web.drawing.step_strip_svg import strip_svg
+from web.drawing.trace_svg import NARROW, RIGHT, WIDE, left_of, svg
+from web.firings.plan_and_run import Row, rows
+from web.firings.record import Record
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """The strip and the trace, wide for a desk and narrow for a phone, and the table beside them."""
+
+    strip_wide: Markup
+    strip_narrow: Markup
+    trace_wide: Markup
+    trace_narrow: Markup
+    rows: tuple[Row, ...]
+
+
+def sheet_of(record: Record) -> Sheet:
+    """Return the drawings of a firing; their colours are the page's own, by the stylesheet."""
+    planned = planned_parts(record.plan.parsed()) if record.plan is not None else ()
+    table = rows(record.course, record.last_s, record.picture.unit, planned)
+    return Sheet(*strips_of(record), *traces_of(record), table)
+
+
+def strips_of(record: Record) -> tuple[Markup, Markup]:
+    """Return the strip, wide and narrow; empty where the firing has no plan."""
+    picture = record.picture
+    if not picture.cells:
+        return Markup(), Markup()
+    # Every word in a drawing is escaped where it is drawn.
+    wide, narrow = (
+        Markup(strip_svg(picture.cells, picture.span_s, width, DAY, f"strip-{width}", left_of(width), RIGHT))
+        for width in (WIDE[0], NARROW[0])
+    )
+    return wide, narrow
+
+
+def traces_of(record: Record) -> tuple[Markup, Markup]:
+    """Return the trace, wide and narrow."""
+    picture = replace(record.picture, cells=())
+    return (Markup(svg(picture, WIDE, name="wide", ground=False)),
+            Markup(svg(picture, NARROW, name="narrow", ground=False)))

@@ -1,0 +1,79 @@
+"""The log of one firing: milestones, what the maker said, gaps, notes and alerts, in the order they came."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from daemon.firing.events import Milestone, Said, Saying
+from daemon.store.course import Gap
+from daemon.store.notes import Note
+from web import words
+from web.drawing.scales import date_words, local
+from web.now.page_values import AlertEntry
+from web.request.preferences import time_words
+
+SAID = {
+    Saying.VENTED: "You vented.", Saying.LENGTHENED: "You lengthened the hold.",
+    Saying.ADVANCED: "You went on to the next step.", Saying.PEEKED: "You looked in.",
+    Saying.CALL: "You asked to be called.", Saying.CALL_OFF: "You took a call back.",
+    Saying.PROBE_OUT: "You took the probe out of service.", Saying.PROBE_BACK: "You put the probe back.",
+}
+"""What a maker said, in the page's words; acknowledging and asking for quiet stand with their alert."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One entry: when, and either words or an alert."""
+
+    t_s: float
+    when: str
+    text: str = ""
+    tone: str = ""
+    """``milestone``, ``said``, ``gap`` or ``note``."""
+    alert: AlertEntry | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """The entries of one calendar day."""
+
+    date: str
+    entries: tuple[Entry, ...]
+
+
+def chronicle(starts: datetime, alerts: Sequence[tuple[float, AlertEntry]], milestones: Sequence[Milestone],
+              said: Sequence[Said], gaps: Sequence[Gap], notes: Sequence[Note]) -> tuple[Day, ...]:
+    """Return the log of a firing by days.
+
+    Parameters
+    ----------
+    starts
+        Wall time of second 0, in the owner's zone.
+    alerts
+        Alerts with the second each began to be told.
+    milestones, said, gaps, notes
+        As they are kept.
+    """
+    found = [Entry(t_s, words.clock(starts, t_s), alert=entry) for t_s, entry in alerts]
+    found += [Entry(m.t_s, words.clock(starts, m.t_s), words.bound(m.text), "milestone") for m in milestones]
+    found += [Entry(s.t_s, words.clock(starts, s.t_s), SAID[s.what], "said") for s in said if s.what in SAID]
+    found += [Entry(g.from_s, words.clock(starts, g.from_s), _gap(g, starts), "gap") for g in gaps]
+    for note in notes:
+        moment = note.wall_utc.astimezone(starts.tzinfo)
+        t_s = (note.wall_utc - starts).total_seconds()
+        found.append(Entry(t_s, time_words(moment), note.text, "note"))
+    found.sort(key=lambda entry: entry.t_s)
+    days: dict[str, list[Entry]] = {}
+    for entry in found:
+        days.setdefault(_date(starts, entry.t_s), []).append(entry)
+    return tuple(Day(date, tuple(entries)) for date, entries in days.items())
+
+
+def _date(starts: datetime, t_s: float) -> str:
+    return date_words(local(starts, t_s))
+
+
+def _gap(gap: Gap, starts: datetime) -> str:
+    return f"No reading until {words.clock(starts, gap.to_s)}: {gap.reason}. Nothing is invented there."

@@ -1,0 +1,149 @@
+"""One firing: what the probe saw, its trace over its plan, its log, its pieces; and what can be said of it."""
+
+from __future__ import annotations
+
+import sqlite3
+
+from flask import Blueprint, Response, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response as AnyResponse
+
+from daemon.store import course, judgements, notes, outcomes, photographs, pieces
+from daemon.store.database import NoDatabase
+from daemon.store.firings import Firing
+from web import words
+from web.drawing.scales import date_words
+from web.drawing.trace_plotly import figure
+from web.firings.drawings import sheet_of, strips_of, traces_of
+from web.firings.log import Day, chronicle
+from web.firings.record import Record
+from web.firings.verdict import Saw, saw_of
+from web.now.page_values import entry_of
+from web.pieces.photographs import taken_out
+from web.request.ask_daemon import ASKED, UNHEARD, alert_no, ask, outcome_words
+from web.request.context import database, settings
+from web.request.etag_json import tagged_json
+from web.request.form import Form
+from web.request.load_form import choices, read_load
+from web.request.lookup import MAX_ID, find, peak_c, read_whole
+from web.request.preferences import time_words
+from web.security import access
+
+BLUEPRINT = Blueprint("firing", __name__)
+
+Answer = AnyResponse | tuple[str, int]
+
+QUIET_S = 1800.0
+PLOT_COLUMNS = 1500
+
+
+@BLUEPRINT.get("/firings/<int:firing_id>")
+def show(firing_id: int) -> str:
+    """Show a firing."""
+    return show_with(find(firing_id), Form())
+
+
+def show_with(firing: Firing, form: Form) -> str:
+    """Return the page of a firing with a form as it was typed."""
+    db, unit = database(), settings().unit
+    record = read_whole(firing, 700)
+    judged = judgements.judgement(db, firing.firing_id)
+    highest_c = peak_c(firing, judged)
+    asked = outcome_words()
+    return render_template(
+        "firing.html", firing=firing, record=record, sheet=sheet_of(record), form=form, unit=unit,
+        seen=Saw((), (), None) if record.running else saw_of(record, judged, highest_c),
+        days=_log(record), pieces=pieces.of_firing(db, firing.firing_id),
+        outcomes=outcomes.of_firing(db, firing.firing_id),
+        photographs=photographs.photographs(db, firing_id=firing.firing_id), taken=taken_out(),
+        peak=words.temp(highest_c, unit), date=date_words(record.starts), clock=time_words(record.starts),
+        duration=words.duration(record.last_s), asked=asked, waiting=asked in (ASKED, UNHEARD),
+        may_change=access.may_change(settings()),
+        clock_of=lambda t_s: words.clock(record.starts, t_s) if t_s is not None else "",
+    )
+
+
+def _log(record: Record) -> tuple[Day, ...]:
+    db, number = database(), record.firing.firing_id
+    alerts = [
+        (a.woke_s if a.woke_s is not None else a.raised_s,
+         entry_of(a, record.starts, record.alerts, ended=not record.running))
+        for a in record.alerts if a.under is None
+    ]
+    return chronicle(record.starts, alerts, course.milestones(db, number), course.said(db, number),
+                     course.gaps(db, number), notes.notes(db, number))
+
+
+@BLUEPRINT.get("/firings/<int:firing_id>/trace.json")
+def trace_json(firing_id: int) -> Response:
+    """Return the interactive figure and the strip of the moment."""
+    record = read_whole(find(firing_id), PLOT_COLUMNS)
+    wide, narrow = strips_of(record)
+    body = {"figure": figure(record.picture), "strip": {"wide": wide, "narrow": narrow},
+            "last_s": record.last_s, "running": record.running}
+    if "drawing" in request.args:
+        wide, narrow = traces_of(record)
+        body["trace"] = {"wide": wide, "narrow": narrow}
+    return tagged_json(body)
+
+
+@BLUEPRINT.post("/firings/<int:firing_id>/acknowledge")
+def acknowledge(firing_id: int) -> Answer:
+    """Say that an alert, or all that stand, were heard."""
+    return ask("acknowledge", {"firing_id": told(firing_id), "alert_no": alert_no()})
+
+
+@BLUEPRINT.post("/firings/<int:firing_id>/quiet")
+def quiet(firing_id: int) -> Answer:
+    """Ask for half an hour of quiet about an alert, or about all that stand."""
+    return ask("quiet", {"firing_id": told(firing_id), "alert_no": alert_no(), "for_s": QUIET_S})
+
+
+@BLUEPRINT.post("/firings/<int:firing_id>/end")
+def end(firing_id: int) -> Answer:
+    """Ask the daemon to close a firing."""
+    return ask("end", {"firing_id": told(firing_id)})
+
+
+def told(firing_id: int) -> int | None:
+    """Return the firing that is meant; None means the open one, where it could not be stored."""
+    if firing_id == 0:
+        return None
+    try:
+        return find(firing_id).firing_id
+    except (NoDatabase, sqlite3.Error):
+        return firing_id if firing_id < MAX_ID else None  # the daemon knows what runs
+
+
+@BLUEPRINT.post("/firings/<int:firing_id>/note")
+def note(firing_id: int) -> Answer:
+    """Keep a note."""
+    firing, form = find(firing_id), Form(request.form)
+    text = form.text("note", asked="Write the note first.")
+    if form.wrong:
+        return show_with(firing, form), 400
+    notes.add_note(database(), firing.firing_id, text, settings().clock.utc())
+    return redirect(url_for("firing.show", firing_id=firing.firing_id, _anchor="log"), code=303)
+
+
+@BLUEPRINT.get("/firings/<int:firing_id>/name")
+def name(firing_id: int) -> str:
+    """Show the form that names a firing and says what was in it."""
+    firing = find(firing_id)
+    form = Form()
+    form.typed.setlist("piece", [str(piece_id) for piece_id in firing.piece_ids])
+    form.typed.update({
+        "title": firing.title, "plan": str(firing.plan_id or ""), "glass": firing.glass,
+        "thickness": f"{firing.thickness_mm:g}", "faces": str(firing.faces),
+    })
+    return render_template("name.html", firing=firing, form=form, offered=choices(firing.plan_id))
+
+
+@BLUEPRINT.post("/firings/<int:firing_id>/name")
+def rename(firing_id: int) -> Answer:
+    """Ask the daemon to name a firing; a changed plan has it judge the trace again."""
+    firing, form = find(firing_id), Form(request.form)
+    offered = choices(firing.plan_id)
+    payload = read_load(form, offered)
+    if form.wrong:
+        return render_template("name.html", firing=firing, form=form, offered=offered), 400
+    return ask("name", {"firing_id": firing.firing_id, **payload}, "firing.show", firing_id=firing.firing_id)

@@ -1,0 +1,89 @@
+"""One firing as it is kept, read from the store and set against its plan."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+import sqlite_utils
+
+from daemon.firing.events import Alert, Part
+from daemon.firing.plan.schedule import planned_parts
+from daemon.glass.materials import FAMILIES, Glass
+from daemon.store import alerts as alert_store
+from daemon.store import firings, judgements, plans, readings
+from daemon.store.firings import Firing
+from daemon.store.plans import StoredPlan
+from web.drawing.trace_model import HAZE_C, Picture, marks_of
+from web.firings.plan_and_run import Leg, cells, corner_points, free_spans, legs
+from web.request.state_file import number
+from web.settings import Settings
+
+COLUMNS = 700
+"""As many columns as a drawing can show."""
+
+
+@dataclass(frozen=True)
+class Record:
+    """What the page knows of one firing."""
+
+    firing: Firing
+    plan: StoredPlan | None
+    course: tuple[Leg, ...]
+    alerts: Sequence[Alert]
+    last_s: float
+    starts: datetime
+    picture: Picture
+    glass: Glass | None = None
+
+    @property
+    def running(self) -> bool:
+        """Return whether the firing is open."""
+        return self.firing.ended_s is None
+
+
+def read_record(db: sqlite_utils.Database, settings: Settings, firing: Firing, *,
+                next_at_s: float | None = None, columns: int = COLUMNS) -> Record:
+    """Return a firing with its course, alerts and picture.
+
+    Parameters
+    ----------
+    db
+        An open database.
+    settings
+        The owner's unit and zone.
+    firing
+        Which firing.
+    next_at_s
+        When the part under way is expected to end [s of firing], where the daemon said so.
+    columns
+        How finely the trace is wanted.
+    """
+    running = firing.ended_s is None
+    last = readings.last(db, firing.firing_id)
+    last_s = last.t_s if last else float(firing.ended_s or 0)
+    stored = plans.plan(db, firing.plan_id) if firing.plan_id is not None else None
+    run: list[Part] = firings.parts(db, firing.firing_id)
+    course = legs(planned_parts(stored.parsed()), run, last_s, ended=not running, next_at_s=next_at_s) \
+        if stored else ()
+    alerts = alert_store.alerts(db, firing.firing_id)
+    glass = glass_of(firing.glass)
+    starts = firing.started_utc.astimezone(settings.zone)
+    return Record(firing, stored, course, alerts, last_s, starts, Picture(
+        columns=readings.buckets(db, firing.firing_id, columns), plan=corner_points(course),
+        free=free_spans(course), marks=marks_of(alerts),
+        anneal_c=(glass.band_low_c, glass.band_high_c) if glass else None, haze_c=HAZE_C,
+        starts=starts, unit=settings.unit, running=running,
+        cells=cells(course, last_s, settings.unit), peak_c=_judged_peak_c(db, firing),
+    ), glass)
+
+
+def _judged_peak_c(db: sqlite_utils.Database, firing: Firing) -> float | None:
+    kept = judgements.judgement(db, firing.firing_id) if firing.ended_s is not None else None
+    return number(kept.told, "peak_c") if kept is not None else None
+
+
+def glass_of(name: str) -> Glass | None:
+    """Return the glass a firing names; None where this program does not know it."""
+    return FAMILIES.get(name)

@@ -1,0 +1,59 @@
+"""A kept firing judged again by today's rules, beside what was told that night."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Blueprint, render_template
+
+from daemon.firing.events import Alert
+from daemon.store import judgements
+from daemon.store.database import FILE_NAME
+from web import words
+from web.drawing.trace_model import kind_words
+from web.firings.record import Record
+from web.firings.rejudge_process import judged_today
+from web.firings.verdict import Line, answer_of, lines_of, saw_of
+from web.now.page_values import alert_of
+from web.request.context import database, settings
+from web.request.lookup import find, peak_c, read_whole
+
+BLUEPRINT = Blueprint("again", __name__)
+
+
+@BLUEPRINT.get("/firings/<int:firing_id>/again")
+def again(firing_id: int) -> str | tuple[str, int]:
+    """Show both judgements side by side."""
+    firing = find(firing_id)
+    record = read_whole(firing, 200)
+    today = judged_today(settings().data_dir / FILE_NAME, firing_id, settings().unit)
+    if today is None:
+        return render_template("message.html", headline="Not judged again just now",
+                               words="Another firing is being judged, or it took too long. The firing’s own page has "
+                               "what was told that night. Wait a minute and try it once more."), 503
+    kept = judgements.judgement(database(), firing_id)
+    night = saw_of(record, kept, peak_c(firing, kept))
+    return render_template(
+        "again.html", firing=firing, rows=pairs(night.lines, lines_of(_rows(today))),
+        night=[_told(a, record) for a in record.alerts if a.under is None],
+        today=[_told(a, record) for a in map(alert_of, today.get("alerts", [])) if a is not None and a.under is None],
+        judged=night.judged,
+    )
+
+
+def pairs(night: tuple[Line, ...], today: tuple[Line, ...]) -> list[tuple[str, Line | None, Line | None]]:
+    """Return question, answer of the night and answer of today; None where it was not asked."""
+    asked = dict.fromkeys([line.question for line in (*night, *today)])
+    then, now = ({line.question: line for line in lines} for lines in (night, today))
+    return [(question, then.get(question), now.get(question)) for question in asked]
+
+
+def _rows(today: Mapping[str, Any]) -> list[Any]:
+    return [answer_of(row) for row in today.get("verdict", []) if isinstance(row, Mapping)]
+
+
+def _told(alert: Alert, record: Record) -> dict[str, str]:
+    at_s = alert.woke_s if alert.woke_s is not None else alert.raised_s
+    return {"when": words.clock(record.starts, at_s), "rank": alert.rank.value,
+            "rank_words": words.RANKS[alert.rank.value], "kind": kind_words(alert.kind)}

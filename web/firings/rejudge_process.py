@@ -1,0 +1,68 @@
+"""Judging a kept firing by today's rules, in a process of its own: ``python -m web.firings.rejudge_process``.
+
+The page must answer others meanwhile; a firing of two days takes some seconds on a small machine. Nothing is
+written: what was told that night stays as it was told.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import subprocess
+import sys
+import threading
+from collections.abc import Mapping
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+LONGEST_S = 120.0
+_ONE_AT_A_TIME = threading.Lock()
+
+
+def judged_today(path: Path, firing_id: int, unit: str) -> Mapping[str, Any] | None:
+    """Return the judgement of today's rules; None where another one is being made just now, or it failed."""
+    if not _ONE_AT_A_TIME.acquire(timeout=20.0):
+        return None
+    try:
+        ran = subprocess.run(
+            [sys.executable, "-m", "web.firings.rejudge_process", str(path), str(firing_id), unit],
+            capture_output=True, text=True, timeout=LONGEST_S, check=False)
+        said = json.loads(ran.stdout) if ran.returncode == 0 else None
+    except (subprocess.TimeoutExpired, OSError, ValueError):
+        return None
+    finally:
+        _ONE_AT_A_TIME.release()
+    return said if isinstance(said, dict) else None
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Print the judgement as JSON."""
+    from daemon.firing.report import alert_json, judge
+    from daemon.firing.verdict.glass_verdict import glass_json
+    from daemon.lifecycle.resume import entries
+    from daemon.lifecycle.setup_from_store import known_setup
+    from daemon.store import firings
+    from daemon.store.database import open_database
+
+    parser = argparse.ArgumentParser()
+    parser.add_argument("database", type=Path)
+    parser.add_argument("firing", type=int)
+    parser.add_argument("unit", choices=("C", "F"))
+    args = parser.parse_args(arguments)
+    db = open_database(args.database, readonly=True)
+    firing = firings.firing(db, args.firing)
+    if firing is None:
+        return 2
+    found = judge(known_setup(db, firing, args.unit), entries(db, firing.firing_id))
+    json.dump({
+        "verdict": [asdict(answer) for answer in found.verdict],
+        "alerts": [alert_json(alert, found.alerts) for alert in found.alerts],
+        "glass": glass_json(found.setup.glass, found.suffered),
+        "peak_c": found.peak_c,
+    }, sys.stdout, allow_nan=False)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,1 @@
+"""The page of the kiln: sensor, usual difference, who is told."""

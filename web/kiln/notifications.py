@@ -1,0 +1,124 @@
+"""How Lehrling reaches its owner: channels with what became of their last message, a test, what is told at all."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from flask import Blueprint, abort, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from daemon.firing.events import Rank
+from daemon.notify.alert_messages import Channel
+from daemon.notify.milestone_choice import as_chosen, choose
+from daemon.notify.notices import LOUDNESS, MILESTONES, Post, of_test
+from daemon.store import outbox
+from daemon.store.database import NoDatabase
+from daemon.store.outbox import Fate
+from web import words
+from web.request.context import database, glance, settings
+from web.security import access
+
+BLUEPRINT = Blueprint("reach", __name__)
+_TESTS_SHOWN = 10
+
+
+class Way(NamedTuple):
+    """One channel as the page shows it."""
+
+    name: str
+    told: str
+    """What it is told of."""
+    last: str
+    """What became of its last message."""
+    troubled: bool
+
+
+@BLUEPRINT.get("/reach")
+def reach() -> str:
+    """Show every way to the owner."""
+    config = settings().config
+    try:
+        ways = [_way(channel, outbox.last_fate(database(), channel.name)) for channel in config.channels]
+    except sqlite3.Error:
+        ways = [_way(channel, None) for channel in config.channels]
+    post = _post()
+    quiet = config.quiet_hours
+    return render_template(
+        "reach.html", ways=ways, tested=_tested(), may_change=access.may_change(settings()),
+        milestones=[(name, said, post.loudness(name)) for name, (said, _) in MILESTONES.items()], loudness=_LOUDNESS,
+        quiet=f"{quiet[0]:%H:%M} to {quiet[1]:%H:%M}" if quiet else "",
+        awake=f"{config.awake_at:%H:%M}" if config.awake_at else "", alive=config.alive, sounder=config.sounder,
+        trouble=_delivery_trouble(),
+    )
+
+
+def _post() -> Post:
+    """Return whom to tell what, as chosen here or in the settings."""
+    try:
+        return as_chosen(settings().config.post, database())
+    except (NoDatabase, sqlite3.Error):
+        return settings().config.post
+
+
+@BLUEPRINT.post("/reach/milestones")
+def choose_milestones() -> Response:
+    """Keep how loudly each piece of good news is told."""
+    wanted = {}
+    for name in MILESTONES:
+        said = request.form.get(name, "")
+        word = next((word for word in LOUDNESS if word == said), None)
+        if word is None:
+            abort(400, "That is no way to be told. Go back and choose one of the list.")
+        wanted[name] = word
+    choose(database(), wanted)
+    return redirect(url_for("reach.reach", _anchor="told"), code=303)
+
+
+@BLUEPRINT.post("/reach/test")
+def test() -> Response:
+    """Send a test through one channel, or all, the way a wake goes."""
+    wanted = request.form.get("channel", "")
+    channels = [channel for channel in settings().config.channels if wanted in ("", channel.name)]
+    if not channels:
+        abort(400, "There is no such channel in the settings. Go back and use the buttons.")
+    numbers = outbox.post(database(), of_test(channels), settings().clock.utc())
+    return redirect(url_for("reach.reach", tested=",".join(map(str, numbers)), _anchor="tested"), code=303)
+
+
+_LOUDNESS = {"no": "not told", "quiet": "a quiet message", "ring": "rings like a wake"}
+
+
+def _way(channel: Channel, last: Fate | None) -> Way:
+    told = " and ".join(words.RANKS[rank.value] for rank in (Rank.WAKE, Rank.LOOK) if rank in channel.ranks)
+    if channel.after_min:
+        told = f"wakes that nobody has answered for {channel.after_min:.0f} min"
+    if last is None:
+        return Way(channel.name, told, "Nothing was sent yet. Send a test.", troubled=False)
+    at = last.created_utc.astimezone(settings().zone)
+    return Way(channel.name, told, f"Last, {at:%d.%m. %H:%M}: {_fate(last)}", troubled=last.sent_utc is None)
+
+
+def _fate(fate: Fate) -> str:
+    if fate.sent_utc is not None:
+        return "taken."
+    if fate.error:
+        return f"not taken ({fate.error.rstrip('.')})."
+    return "waits."
+
+
+def _tested() -> Sequence[tuple[str, str]]:
+    """Return channel and outcome of the test that the page was led here by."""
+    typed = request.args.get("tested", "").split(",")
+    numbers = [int(word) for word in typed if word.isascii() and word.isdigit() and len(word) < 12][:_TESTS_SHOWN]
+    if not numbers:
+        return ()
+    return [(fate.channel, _fate(fate)) for fate in outbox.fates(database(), numbers)]
+
+
+def _delivery_trouble() -> list[str]:
+    said = glance()
+    told = said.said.get("trouble") if said is not None else None
+    return [line for line in told if isinstance(line, str) and line.startswith("Delivery")] \
+        if isinstance(told, list) else []

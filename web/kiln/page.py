@@ -1,0 +1,178 @@
+"""The kiln and its probe: sound or not, how they drift, where the record lies and what stands guard over it."""
+
+from __future__ import annotations
+
+import shutil
+from datetime import UTC, datetime
+from functools import cache
+from pathlib import Path
+
+from flask import Blueprint, render_template
+from markupsafe import Markup
+
+from daemon.firing.plan.plan import rate_to_unit, to_unit
+from daemon.firing.plan.schedule import PlannedPart, planned_parts
+from daemon.firing.tracking.offset_history import BANDS_C
+from daemon.lifecycle.setup_from_store import holds_of
+from daemon.store import course, firings, judgements, kilns, plans, readings
+from daemon.store.database import FILE_NAME
+from daemon.store.firings import Firing
+from daemon.store.settings import setting
+from daemon.store.stamps import moment
+from web import words
+from web.drawing.dot_chart_svg import dots_svg
+from web.drawing.scales import date_words
+from web.kiln.drift import Point, Run, band_words, cooling, differences, moved, stretched
+from web.now.page_values import alert_of
+from web.request.context import database, glance, kiln_id, settings
+from web.request.preferences import time_words
+
+BLUEPRINT = Blueprint("kiln", __name__)
+
+LOOKED_AT = 60
+"""Firings behind the figures."""
+COOLED = 10
+"""Firings behind the cooling curve, whose traces are read."""
+_CHECKED, _BACKUPS = "integrity_checked_utc", "backups"
+WORTH_K, WORTH_SHARE = 4.0, 0.08
+"""From here on a drift is worth a word; common practice."""
+
+
+@BLUEPRINT.get("/kiln")
+def show() -> str:
+    """Show the kiln."""
+    db, unit = database(), settings().unit
+    kiln = kiln_id()
+    ended = [] if kiln is None else firings.latest_of_kiln(db, kiln, LOOKED_AT)
+    runs = [_run(firing) for firing in reversed(ended) if firing.plan_id is not None]
+    bands = differences(runs)
+    climbs = stretched(runs)
+    said = glance()
+    shown = {c: f"{to_unit(c, unit):.0f}" for band in BANDS_C for c in band}
+    return render_template(
+        "kiln.html", unit=unit, firings=len(ended), probes=kilns.probes(db, kiln) if kiln is not None else [],
+        said=said, temp=words.temp(said.number("temp_c"), unit) if said else "–",
+        cold=words.temp(said.number("cold_junction_c"), unit) if said else "–",
+        sensor=_sensor(), use=judgements.use_of_kiln(db, kiln) if kiln is not None else (0, 0.0),
+        bands=[{"name": band_words(band, shown), "count": len(points),
+                "latest": _degrees(points[-1].value, unit),
+                "drawing": _dots(points, rate_to_unit(1.0, unit), f"°{unit}"),
+                "word": _drift_words(moved(points), unit)}
+               for band, points in bands.items() if points],
+        climbs=_climb_view(climbs), cooling=_cooling(ended, unit), record=_record(),
+    )
+
+
+def _sensor() -> str:
+    """Return how the probe stands now, in words."""
+    said = glance()
+    if said is None or said.stale:
+        return "Nothing is heard from the watch just now, so nothing is known of the probe."
+    blind = [a for a in map(alert_of, said.tables("alerts"))
+             if a is not None and a.kind in ("sensor-fault", "readings-missing") and a.cleared_s is None]
+    if blind:
+        return words.bound(blind[-1].text.what)
+    if said.number("temp_c") is None:
+        return "It gives no temperature. Read the kiln’s own display."
+    return "It answers, and what it says can be."
+
+
+@cache
+def _planned(toml_id: int, toml: str) -> tuple[PlannedPart, ...]:
+    from daemon.firing.plan.plan import parse_plan
+
+    return planned_parts(parse_plan(toml, f"plan {toml_id}"))
+
+
+def _run(firing: Firing) -> Run:
+    stored = plans.plan(database(), firing.plan_id) if firing.plan_id is not None else None
+    planned = _planned(stored.plan_id, stored.toml) if stored is not None else ()
+    parts = [(planned[p.index], p.start_s, p.end_s if p.end_s is not None else p.start_s, p.mean_c)
+             for p in course.parts(database(), firing.firing_id) if 0 <= p.index < len(planned)]
+    return Run(firing.firing_id, firing.started_utc.astimezone(settings().zone), parts,
+               holds_of(database(), firing))
+
+
+def _degrees(off_k: float, unit: str) -> str:
+    size = rate_to_unit(off_k, unit)
+    return words.bound(f"{abs(size):.0f} °{unit} {'above' if size > 0 else 'below'} plan") if abs(size) >= 0.5 \
+        else "as planned"
+
+
+def _drift_words(drift: float | None, unit: str) -> str:
+    if drift is None:
+        return ""
+    size = words.bound(f"{abs(rate_to_unit(drift, unit)):.0f} °{unit}")
+    if abs(drift) < WORTH_K:
+        return f"It has moved by less than {words.bound(f'{rate_to_unit(WORTH_K, unit):.0f} °{unit}')} over these."
+    return (f"It has moved by {size} {'up' if drift > 0 else 'down'} over these. Look whether the probe sits where "
+            "it did; compare it with a new one in place.")
+
+
+def _climb_view(points: list[Point]) -> dict[str, object] | None:
+    if not points:
+        return None
+    drift = moved(points)
+    word = ""
+    if drift is not None:
+        word = "The kiln follows its climbs as it did."
+        if drift > WORTH_SHARE:
+            word = (f"Its climbs take {drift * 100:.0f} % longer than they did. Elements may be tiring, or the mains "
+                    "is low; measuring them is for a licensed person, the kiln cold and isolated.")
+    return {"latest": f"{points[-1].value * 100:.0f} %", "word": word, "count": len(points),
+            "drawing": _dots(points, 100.0, "%")}
+
+
+def _dots(points: list[Point], scale: float, unit: str) -> Markup:
+    return Markup(dots_svg([(p.when, p.value * scale) for p in points], unit))
+
+
+def _cooling(ended: list[Firing], unit: str) -> list[dict[str, str]]:
+    """Return the closed kiln's own fall as rows; only what fell freely counts."""
+    traces = []
+    for firing in ended[:COOLED]:
+        run = _run(firing)
+        free = [start_s for planned, start_s, _, _ in run.parts
+                if planned.direction < 0 and planned.rate_c_per_h is None]
+        if free and run.parts and run.parts[-1][0].rate_c_per_h is None:
+            minutes = [(float(b.t_s), b.mid_c) for b in readings.buckets(
+                database(), firing.firing_id, max(60, (firing.ended_s or 0) // 120)) if b.mid_c is not None]
+            traces.append((minutes, free[-1]))
+    return [{"from": f"{to_unit(high, unit):.0f}", "to": f"{to_unit(low, unit):.0f}",
+             "took": words.duration(took * 60), "rate": words.rate((high - low) / took * 60, unit),
+             "count": str(count)}
+            for high, low, took, count in cooling(traces)]
+
+
+def _record() -> dict[str, str]:
+    """Return where the record lies and what stands guard over it."""
+    folder, zone = settings().data_dir, settings().zone
+    checked = setting(database(), _CHECKED)
+    copies = sorted((folder / _BACKUPS).glob("lehrling-*.db"))
+    usage = shutil.disk_usage(folder)
+    size = sum(path.stat().st_size for path in (folder / FILE_NAME, folder / f"{FILE_NAME}-wal") if path.exists())
+    return {
+        "size": _bytes(size), "free": _bytes(usage.free), "share": f"{usage.used / usage.total * 100:.0f} %",
+        "checked": _when(moment(checked), zone) if checked else "",
+        "copied": _when(_changed(copies[-1]), zone) if copies else "", "copies": str(len(copies)),
+        "clock": "set by the network or a clock chip" if settings().clock.synchronised() else
+                 "not set by anything this computer trusts; durations are right all the same",
+    }
+
+
+def _changed(path: Path) -> datetime:
+    return datetime.fromtimestamp(path.stat().st_mtime, tz=UTC)
+
+
+def _when(utc: datetime, zone: object) -> str:
+    there = utc.astimezone(settings().zone)
+    del zone
+    return f"{date_words(there)} {there.year}, {time_words(there)}"
+
+
+def _bytes(size: float) -> str:
+    for name in ("bytes", "kB", "MB"):
+        if size < 1000:
+            return f"{size:.0f} {name}"
+        size /= 1000
+    return f"{size:.1f} GB"

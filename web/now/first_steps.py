@@ -1,0 +1,55 @@
+"""What to do first, in order, before there is any firing; what is done already says so."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from flask import url_for
+
+from daemon.store import pieces, plans
+from web.request.context import database, glance, settings
+from web.security import passcode
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step: what, whether it is done, what to know, and where it is done."""
+
+    title: str
+    done: bool
+    words: str
+    code: str = ""
+    address: str = ""
+    link: str = ""
+
+
+def first_steps() -> tuple[Step, ...]:
+    """Return the steps of a house that has fired nothing yet."""
+    mine, said = settings(), glance()
+    heard = said is not None and not said.stale
+    zone = getattr(mine.zone, "key", None) or "the computer’s own zone"
+    bench = said is not None and said.number("speed") not in (None, 1.0)
+    return (
+        Step("A passcode", not mine.open_house and passcode.kept_hash(mine.passcode_path) is not None,
+             "Whoever knows it may start and end firings and answer alerts."
+             if not mine.open_house else
+             "This page is open, for trying it. A real one asks for a passcode: start lehrling web without --open."),
+        Step("Kiln, probe, unit and time zone", False,
+             f"Here: {mine.kiln}, °{mine.unit}, {zone}. If one is wrong, put it right in lehrling.toml and start the "
+             "services anew. The kiln’s page tells whether the probe answers."
+             if heard else "Nothing is heard from the daemon yet. It reads the probe; README.md tells how.",
+             address=url_for("kiln.show"), link="The kiln and its probe"),
+        Step("The bench, before real glass", bench,
+             "A simulated kiln, the real watch and page: see an alert wake you once while nothing can break.",
+             code="lehrling demo --port 8081 --speed 60 --fault power-cut@step3:hold+2min"),
+        Step("Whom it wakes", False,
+             "Name a channel in lehrling.toml, send yourself a trial, and hear it from your bed with the door shut.",
+             address=url_for("reach.reach"), link="How it reaches you"),
+        Step("A plan", bool(plans.plans(database())), "As it stands on your paper: rate, target, hold.",
+             address=url_for("plans.new"), link="Write a plan"),
+        Step("A piece", bool(pieces.pieces(database())), "What it is, its glass, how thick at its thickest.",
+             address=url_for("pieces.new"), link="Add a piece"),
+        Step("The first firing", False,
+             "Fire something you can lose. Put it in, start the kiln’s own programme, and start the watch here.",
+             address=url_for("start.start"), link="Start a firing"),
+    )

@@ -1,0 +1,45 @@
+"""What the maker did at the kiln, told in one tap: so that it is not taken for a fault, and stands in the log."""
+
+from __future__ import annotations
+
+from flask import Blueprint, abort, request
+from werkzeug.wrappers import Response
+
+from daemon.firing.events import Saying
+from daemon.firing.plan.plan import to_unit
+from daemon.lifecycle.requests import HIGHEST_CALL_C, LOWEST_CALL_C
+from web.firings.page import told
+from web.request.ask_daemon import ask
+from web.request.context import settings
+from web.request.form import Form
+
+BLUEPRINT = Blueprint("did", __name__)
+
+DEEDS = {
+    Saying.VENTED: "Vented", Saying.LENGTHENED: "Lengthened the hold", Saying.ADVANCED: "Went on a step",
+    Saying.PEEKED: "Looked in",
+}
+PROBE = {Saying.PROBE_OUT: "The probe is out of service", Saying.PROBE_BACK: "The probe is back"}
+
+
+@BLUEPRINT.post("/firings/<int:firing_id>/call")
+def call(firing_id: int) -> Response | tuple[str, int]:
+    """Ask to be called at a temperature, or take that back."""
+    unit = settings().unit
+    off = request.form.get("off", "")
+    form = Form({"at": off or request.form.get("at", "")})
+    low, high = (to_unit(c, unit) for c in (LOWEST_CALL_C, HIGHEST_CALL_C))
+    at = form.number("at", low, high, f"°{unit}")
+    if at is None:
+        abort(400, form.wrong.get("at", "Write at which temperature. Go back; the field is beside the button."))
+    temp_c = round((at - 32) * 5 / 9 if unit == "F" else at, 1)
+    return ask("said", {"firing_id": told(firing_id), "what": "call-off" if off else "call", "temp_c": temp_c})
+
+
+@BLUEPRINT.post("/firings/<int:firing_id>/said")
+def said(firing_id: int) -> Response | tuple[str, int]:
+    """Tell the daemon what was done."""
+    typed = request.form.get("what", "")
+    if typed not in {deed.value for deed in (*DEEDS, *PROBE)}:
+        abort(400, "That names nothing a maker does at a kiln. Go back and use the buttons.")
+    return ask("said", {"firing_id": told(firing_id), "what": typed})

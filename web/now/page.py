@@ -1,0 +1,217 @@
+"""Now: what the kiln does, whether it is all right, and what to do."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+from typing import Any
+
+from flask import Blueprint, Response, get_template_attribute, render_template
+
+from daemon.firing.alerts.relations import RUNAWAY
+from daemon.firing.events import Rank
+from daemon.firing.plan.schedule import planned_parts
+from daemon.store import course, firings, judgements, kilns, pieces, plans
+from daemon.store.database import NoDatabase
+from daemon.store.firings import Firing
+from daemon.store.pieces import Piece
+from web import words
+from web.drawing.scales import date_words
+from web.firings.drawings import Sheet, sheet_of
+from web.firings.log import SAID
+from web.firings.plan_and_run import asked_words
+from web.firings.record import read_record
+from web.firings.verdict import night_of
+from web.now.first_steps import first_steps
+from web.now.maker_actions import DEEDS, PROBE
+from web.now.other_kilns import OtherKiln, other_kilns
+from web.now.page_values import LogLine, Present, alert_of, present
+from web.pieces.page import drying_words
+from web.request.ask_daemon import outcome_words
+from web.request.context import database, glance, kiln_id, settings
+from web.request.etag_json import tagged_json
+from web.request.state_file import Glance, number
+from web.security import access
+
+BLUEPRINT = Blueprint("now", __name__)
+
+BLOCKS = ("alerts", "log", "calls", "glass", "trouble", "answer", "others", "elsewhere")
+"""The parts of Now that change by themselves."""
+LATELY = 5
+"""Entries of what was, above what is and comes."""
+
+
+@dataclass(frozen=True)
+class Kept:
+    """What the store adds to what the daemon says; without the store, the little that can be told."""
+
+    firing: Firing | None
+    starts: datetime | None
+    """Wall time of second 0 of the open firing, in the owner's zone."""
+    asked: Mapping[tuple[int, str], str] = field(default_factory=dict)
+    target: int | None = None
+    """What acknowledging is about: a firing's id, 0 for one that could not be stored, None for no firing."""
+    readable: bool = True
+    lately: Sequence[LogLine] = ()
+    """What was done and reached lately, the latest last."""
+    others: Sequence[Firing] = ()
+    """Firings that run in other kilns of this record."""
+    beside: Sequence[OtherKiln] = ()
+    """Other kilns of the studio, each with a watch of its own."""
+
+    def log(self, shown: Present) -> list[LogLine]:
+        """Return what was lately, what is and what comes, in the order of time."""
+        over = [LogLine(e.when, f"{e.rank_words}: {e.kind}, {e.state}", "been", e.at_s, e.rank)
+                for e in shown.alerts if not e.standing]
+        been = sorted((*over, *self.lately), key=lambda line: line.t_s)
+        return [*been[-LATELY:], *shown.log]
+
+
+def _kept(said: Glance | None) -> Kept:
+    """Return what is kept of the open firing.
+
+    Raises
+    ------
+    NoDatabase, sqlite3.Error
+        Where the store can't be read and the daemon says nothing either.
+    """
+    try:
+        firing = _open_firing(said)
+        if firing is not None:
+            return Kept(firing, firing.started_utc.astimezone(settings().zone),
+                        _asked_by_part(firing.plan_id, settings().unit), firing.firing_id,
+                        lately=_lately(firing), others=_others(firing.kiln_id))
+        readable = True
+    except (NoDatabase, sqlite3.Error):
+        if said is None or said.stale:
+            raise
+        readable = False
+    # The store knows of an end before the daemon has told it.
+    just_ended = readable and said is not None and said.number("firing_id") is not None
+    if said is None or said.started_utc is None or just_ended:
+        return Kept(None, None, readable=readable)
+    # A firing that could not be stored: its alerts are told all the same.
+    return Kept(None, said.started_utc.astimezone(settings().zone), target=0, readable=readable)
+
+
+def _open_firing(said: Glance | None) -> Firing | None:
+    """Return the firing that runs, as the store has it; the daemon's word chooses where there are several."""
+    db = database()
+    kiln = kiln_id()
+    if said is not None:
+        told = said.number("firing_id")
+        found = firings.firing(db, int(told)) if told is not None else None
+        if found is not None and found.ended_s is None:
+            return found
+    return firings.current(db, kiln) if kiln is not None else None
+
+
+def _lately(firing: Firing) -> tuple[LogLine, ...]:
+    """Return the latest few milestones and things said, in time order."""
+    db, starts = database(), firing.started_utc.astimezone(settings().zone)
+    found = [(m.t_s, m.text) for m in course.milestones(db, firing.firing_id)]
+    found += [(s.t_s, SAID[s.what]) for s in course.said(db, firing.firing_id) if s.what in SAID]
+    return tuple(LogLine(words.clock(starts, t_s), words.bound(text), "been", t_s)
+                 for t_s, text in sorted(found)[-LATELY:])
+
+
+def _others(kiln: int | None) -> tuple[Firing, ...]:
+    """Return the firings that run in other kilns of this record."""
+    found = [firings.current(database(), number) for number in kilns.kilns(database()) if number != kiln]
+    return tuple(firing for firing in found if firing is not None)
+
+
+def _asked_by_part(plan_id: int | None, unit: str) -> dict[tuple[int, str], str]:
+    """Return what a plan asks in each of its parts, by step and kind."""
+    stored = plans.plan(database(), plan_id) if plan_id is not None else None
+    if stored is None:
+        return {}
+    return {(part.step, part.part): asked_words(part, unit) for part in planned_parts(stored.parsed())}
+
+
+def _drying(stored: Sequence[Piece]) -> list[tuple[Piece, str]]:
+    """Return the pieces that dry, or have dried in the last day, with words."""
+    now = settings().clock.utc()
+    return [(piece, drying_words(piece, now)) for piece in stored
+            if piece.dry_by_utc is not None and now - piece.dry_by_utc < timedelta(days=1)]
+
+
+def _present(said: Glance | None, kept: Kept) -> Present:
+    return present(said, settings().unit, settings().zone, kept.starts, kept.asked)
+
+
+def _night(listed: Sequence[firings.Listed]) -> tuple[str, str]:
+    """Return when the latest firing began and its verdict, so that nobody has to look for them in the morning."""
+    if not listed:
+        return "", ""
+    starts = listed[0].firing.started_utc.astimezone(settings().zone)
+    return date_words(starts), night_of(judgements.judgement(database(), listed[0].firing.firing_id))
+
+
+@BLUEPRINT.get("/")
+def now() -> str:
+    """Show the present."""
+    said = glance()
+    kept = replace(_kept(said), beside=other_kilns())
+    shown = {"now": _present(said, kept), "kept": kept, "firing": kept.firing,
+             "may_change": access.may_change(settings()), "deeds": DEEDS, "probe": PROBE}
+    if not kept.readable:
+        return render_template("now.html", **shown, sheet=None, idle=False, first=None, asked="", pieces=[],
+                               last=None, night=("", ""), drying=[])
+    sheet: Sheet | None = None
+    if kept.firing is not None:
+        at_s = number(said.table("next"), "at_s") if said else None
+        sheet = sheet_of(read_record(database(), settings(), kept.firing, next_at_s=at_s))
+    listed = firings.firings(database(), limit=1)
+    stored = pieces.pieces(database())
+    return render_template(
+        "now.html", **shown, sheet=sheet, idle=kept.target is None,
+        first=None if listed else first_steps(), drying=_drying(stored), asked=outcome_words(),
+        pieces=[p for p in stored if kept.firing and p.piece_id in kept.firing.piece_ids],
+        last=listed[0] if listed else None, night=_night(listed),
+    )
+
+
+@BLUEPRINT.get("/now.json")
+def now_json() -> Response:
+    """Return the changing part of Now, with a tag so that nothing is sent twice."""
+    said = glance()
+    kept = replace(_kept(said), beside=other_kilns())
+    shown = _present(said, kept)
+    body: dict[str, Any] = {
+        "firing_id": kept.firing.firing_id if kept.firing else None,
+        "t_s": said.number("t_s") if said else None,
+        "title": shown.title, "stale": bool(shown.stale), "readable": kept.readable,
+        "rings": loudest([said, *(other.said for other in kept.beside)]),
+        "texts": {
+            "sentence": shown.sentence, "temp": shown.temp, "movement": shown.movement,
+            "plan": shown.beside_plan, "clock": shown.clock, "stale": shown.stale,
+            "asked": outcome_words() if kept.readable else "",
+        },
+        "blocks": {name: _part(name, shown, kept) for name in BLOCKS},
+    }
+    return tagged_json(body)
+
+
+def rings(said: Glance | None) -> str:
+    """Return what the page's own sound is for: ``wake``, ``runaway``, or empty."""
+    if said is None:
+        return ""
+    now_s = said.number("t_s") or 0.0
+    loud = [alert for alert in map(alert_of, said.tables("alerts")) if alert is not None
+            and alert.rank is Rank.WAKE and alert.cleared_s is None and alert.under is None
+            and (alert.kind == RUNAWAY or alert.quiet_until_s is None or alert.quiet_until_s <= now_s)]
+    return "runaway" if any(alert.kind == RUNAWAY for alert in loud) else "wake" if loud else ""
+
+
+def loudest(said: Sequence[Glance | None]) -> str:
+    """Return what the page's own sound is for among all kilns."""
+    found = {rings(one) for one in said}
+    return next((word for word in ("runaway", "wake") if word in found), "")
+
+
+def _part(name: str, shown: Present, kept: Kept) -> str:
+    macro = get_template_attribute("live.html", name)
+    return str(macro(shown, kept, access.may_change(settings())))

@@ -1,0 +1,283 @@
+"""From what the daemon said and what is stored to the values a page shows: pure, no database, no clock."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, tzinfo
+from types import MappingProxyType
+from typing import Any
+
+from daemon.firing.events import Alert, Rank, Text
+from daemon.firing.plan.plan import to_unit
+from web import words
+from web.drawing.scales import date_words, local
+from web.drawing.trace_model import kind_words
+from web.request.preferences import time_words
+from web.request.state_file import Glance, number
+
+
+@dataclass(frozen=True, slots=True)
+class AlertEntry:
+    """One alert as an entry of the log."""
+
+    no: int
+    rank: str
+    rank_words: str
+    kind: str
+    when: str
+    what: str
+    meaning: str
+    do: str
+    time_left: str
+    state: str
+    """``standing``, ``acknowledged at 02:20``, ``over at 02:40``."""
+    standing: bool
+    """Whether its cause is still there."""
+    wants_answer: bool
+    """Whether it stands and nobody has acknowledged it."""
+    at_s: float = 0.0
+    """When it was told [s of firing]."""
+    with_it: str = ""
+    """What followed from it, as words."""
+
+
+@dataclass(frozen=True, slots=True)
+class LogLine:
+    """A line of the log: a time in the margin and what happens then."""
+
+    when: str
+    text: str
+    tone: str
+    """``been``, ``now`` or ``to come``."""
+    t_s: float = 0.0
+    rank: str = ""
+    """Of an alert that is over; empty for anything else."""
+
+
+@dataclass(frozen=True)
+class Present:
+    """The part of Now that changes while one looks at it."""
+
+    sentence: str
+    temp: str
+    unit: str
+    movement: str
+    beside_plan: str
+    clock: str
+    stale: str
+    """What to say where the daemon is silent; empty where it is not."""
+    alerts: Sequence[AlertEntry]
+    log: Sequence[LogLine]
+    trouble: Sequence[str]
+    title: str
+    calls: Sequence[tuple[str, str]]
+    """Calls that wait: the temperature as it is typed, and in words."""
+    glass: Sequence[str]
+    """What the glass goes through now, in sentences."""
+    note: str
+    """What to know of every figure here: a kiln that is simulated."""
+
+    @property
+    def wants_answer(self) -> tuple[AlertEntry, ...]:
+        """Return the wakes that nobody has acknowledged."""
+        return tuple(a for a in self.alerts if a.wants_answer and a.rank == "wake")
+
+
+def alert_of(table: Mapping[str, Any]) -> Alert | None:
+    """Return the alert that the state file tells of; None where it makes no sense."""
+    no, since_s, raised_s = (number(table, key) for key in ("no", "since_s", "raised_s"))
+    kind, text = table.get("kind"), table.get("text")
+    if no is None or raised_s is None or not isinstance(kind, str) or not isinstance(text, Mapping):
+        return None
+    try:
+        rank = Rank(str(table.get("rank")))
+    except ValueError:
+        return None
+    under = table.get("under")
+    step = number(table, "step")
+    return Alert(
+        no=int(no), kind=kind, rank=rank, since_s=raised_s if since_s is None else since_s, raised_s=raised_s,
+        text=Text(str(text.get("what", "")), str(text.get("meaning", "")), str(text.get("do", "")),
+                  number(text, "time_left_s")),
+        woke_s=number(table, "woke_s"), cleared_s=number(table, "cleared_s"),
+        acknowledged_s=number(table, "acknowledged_s"), quiet_until_s=number(table, "quiet_until_s"),
+        step=None if step is None else int(step),
+        under=under if isinstance(under, str) else None,
+    )
+
+
+def alert_entries(alerts: Sequence[Alert], starts: datetime, *, ended: bool = False) -> tuple[AlertEntry, ...]:
+    """Return ``alerts`` as entries: those that stand first, wakes before the rest, then the latest first.
+
+    In a firing that has ended none stands any more.
+    """
+    entries = [(entry_of(a, starts, alerts, ended=ended), a) for a in alerts if a.under is None]
+    entries.sort(key=lambda pair: (
+        not pair[0].standing, not pair[0].wants_answer, -pair[1].rank.height, -pair[1].raised_s))
+    return tuple(entry for entry, _ in entries)
+
+
+def _time_left(left_s: float) -> str:
+    return f"About {words.duration(left_s)} left." if left_s >= 60 else "Time left: none, act now."
+
+
+def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, ended: bool = False) -> AlertEntry:
+    """Return one alert as an entry; among ``alerts`` are its consequences."""
+    standing = alert.cleared_s is None and not ended
+    if alert.cleared_s is not None:
+        state = f"over at {words.clock(starts, alert.cleared_s)}"
+    elif alert.acknowledged_s is not None:
+        state = f"acknowledged at {words.clock(starts, alert.acknowledged_s)}"
+        if alert.quiet_until_s is not None and standing:
+            state += f", quiet until {words.clock(starts, alert.quiet_until_s)}"
+    elif alert.quiet_until_s is not None and standing:
+        state = f"quiet until {words.clock(starts, alert.quiet_until_s)}"
+    elif ended:
+        state = "until the end"
+    else:
+        state = "standing"
+    left_s = alert.text.time_left_s
+    shown = alert.woke_s if alert.woke_s is not None else alert.raised_s
+    return AlertEntry(
+        no=alert.no, rank=alert.rank.value, rank_words=words.RANKS[alert.rank.value],
+        kind=kind_words(alert.kind), when=words.clock(starts, shown), what=words.bound(alert.text.what),
+        meaning=words.bound(alert.text.meaning), do=words.bound(alert.text.do),
+        time_left=_time_left(left_s) if left_s is not None and standing else "",
+        state=state, standing=standing,
+        at_s=shown, wants_answer=standing and alert.acknowledged_s is None and alert.rank is not Rank.LOG,
+        with_it=", ".join(dict.fromkeys(kind_words(a.kind) for a in alerts if a.under == alert.kind)),
+    )
+
+
+def present(glance: Glance | None, unit: str, zone: tzinfo, starts: datetime | None,
+            asked: Mapping[tuple[int, str], str] = MappingProxyType({})) -> Present:
+    """Return what Now shows.
+
+    Parameters
+    ----------
+    glance
+        What the daemon last said; None where it said nothing.
+    unit
+        "C" or "F".
+    zone
+        The owner's time zone.
+    starts
+        Wall time of second 0 of the open firing; None where no firing is open.
+    asked
+        What the plan asks in each part, by step and ``ramp`` or ``hold``.
+    """
+    if glance is None:
+        return Present(
+            sentence="The watch is not running.", temp="–", unit=unit, movement="", beside_plan="", clock="",
+            stale="Nothing is being watched. Start the daemon: lehrling daemon.", alerts=(), log=(),
+            trouble=(), title="Not watching", note="", glass=(), calls=())
+    if glance.stale:
+        return _silent(glance, unit, zone)
+    temp_c, t_s = glance.number("temp_c"), glance.number("t_s")
+    temp = words.temp(temp_c, unit)
+    sentence = glance.text("sentence") or _sentence(glance, temp, unit, starts is not None)
+    clock = time_words(glance.written_utc.astimezone(zone))
+    if starts is not None and t_s is not None:
+        clock = words.clock(starts, t_s)
+    return Present(
+        sentence=words.bound(sentence), temp=temp, unit=unit,
+        movement=words.movement(glance.number("rate_c_per_h"), unit) if temp_c is not None else "",
+        beside_plan=_beside_plan(glance, unit), clock=clock, stale="",
+        alerts=_alerts(glance, starts), log=_log(glance, unit, starts, asked) if starts is not None else (),
+        trouble=_trouble(glance), title=f"{_loudest(glance)}{temp} °{unit}", note=bench_note(glance),
+        glass=_glass(glance) if temp_c is not None else (),
+        calls=_calls(glance, unit),
+    )
+
+
+def _silent(glance: Glance, unit: str, zone: tzinfo) -> Present:
+    """Return what Now shows while the daemon says nothing: what it said last, as what it is."""
+    silent_at = glance.written_utc.astimezone(zone)
+    since = time_words(silent_at, seconds=True)
+    temp = words.temp(glance.number("temp_c"), unit)
+    return Present(
+        sentence=f"No word from the watch since {since}.", temp=temp, unit=unit, movement="then", beside_plan="",
+        clock=time_words(silent_at), stale="Nothing is being watched now, as far as this page knows. "
+        "Read the kiln’s own display, and look whether the daemon runs.",
+        alerts=(), log=(), trouble=_trouble(glance), title="No word", note=bench_note(glance), glass=(), calls=(),
+    )
+
+
+def _alerts(glance: Glance, starts: datetime | None) -> tuple[AlertEntry, ...]:
+    if starts is None:
+        return ()
+    return alert_entries([a for a in map(alert_of, glance.tables("alerts")) if a is not None], starts)
+
+
+def _loudest(glance: Glance) -> str:
+    """Return what stands before the temperature in the page's title, all that is seen of a page at the back."""
+    standing = [a.rank for a in map(alert_of, glance.tables("alerts")) if a is not None and a.cleared_s is None
+                and a.under is None and a.rank is not Rank.LOG]
+    loudest = max(standing, key=lambda rank: rank.height, default=None)
+    return f"{words.capital(words.RANKS[loudest.value])}: " if loudest is not None else ""
+
+
+def _glass(glance: Glance) -> tuple[str, ...]:
+    told = glance.table("glass").get("lines")
+    return tuple(words.bound(line) for line in told if isinstance(line, str)) if isinstance(told, list) else ()
+
+
+def _trouble(glance: Glance) -> tuple[str, ...]:
+    told = glance.said.get("trouble")
+    return tuple(line for line in told if isinstance(line, str)) if isinstance(told, list) else ()
+
+
+def _sentence(glance: Glance, temp: str, unit: str, running: bool) -> str:
+    if glance.number("temp_c") is None:
+        return "The probe gives no temperature. Read the kiln’s own display."
+    return "Watching." if running else f"No firing is open. The kiln is at {temp} °{unit}."
+
+
+def _beside_plan(glance: Glance, unit: str) -> str:
+    planned_c = glance.number("planned_c")
+    return "" if planned_c is None else f"plan {words.temp(planned_c, unit)}"
+
+
+def _calls(glance: Glance, unit: str) -> tuple[tuple[str, str], ...]:
+    found = []
+    for table in glance.tables("calls"):
+        temp_c = number(table, "temp_c")
+        if temp_c is not None:
+            found.append((f"{to_unit(temp_c, unit):.6g}", words.bound(
+                f"{words.temp(temp_c, unit)} °{unit}, {'climbing' if table.get('rising') is True else 'falling'}")))
+    return tuple(found)
+
+
+def bench_note(glance: Glance) -> str:
+    """Return what to say of a kiln that runs faster than a kiln can; empty for a real one."""
+    speed = glance.number("speed")
+    if speed is None or speed == 1.0:
+        return ""
+    return f"A simulated kiln, {speed:g} times faster than a real one. Times are the firing’s own."
+
+
+def _log(glance: Glance, unit: str, starts: datetime,
+         asked: Mapping[tuple[int, str], str]) -> tuple[LogLine, ...]:
+    lines: list[tuple[float, str, str]] = []
+    for key, at, tone in (("part", "start_s", "now"), ("next", "at_s", "to come")):
+        table = glance.table(key)
+        t_s, step = number(table, at), number(table, "step")
+        if t_s is not None and step is not None:
+            kind = str(table.get("part", ""))
+            wish = asked.get((int(step), kind), "")
+            lines.append((t_s, f"{words.capital(words.part(int(step), kind))}{': ' if wish else ''}{wish}", tone))
+    open_s = glance.number("open_at_s")
+    if open_s is not None:
+        margin_s = glance.number("open_margin_s")
+        about = f", give or take {words.duration(margin_s)}" if margin_s else ""
+        warm = f"{words.temp(40.0, unit)} °{unit} at the probe{about}; shelf and mould may be warmer"
+        lines.append((open_s, warm, "to come"))
+    now_s = glance.number("t_s") or 0.0
+    return tuple(LogLine(_when(starts, t_s, now_s), text, tone, t_s) for t_s, text, tone in lines)
+
+
+def _when(starts: datetime, t_s: float, now_s: float) -> str:
+    there, here = local(starts, t_s), local(starts, now_s)
+    clock = time_words(there)
+    return clock if abs(t_s - now_s) < 64_800 or there.date() == here.date() else f"{date_words(there)} {clock}"

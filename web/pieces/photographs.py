@@ -1,0 +1,129 @@
+"""Photographs: taken in, shown, taken out of sight and brought back."""
+
+from __future__ import annotations
+
+import re
+from typing import cast
+
+from flask import Blueprint, Response, abort, redirect, request, send_file, url_for
+from werkzeug.wrappers import Response as AnyResponse
+
+from daemon.store import photographs
+from daemon.store.photographs import FOLDER, Moment, Photograph
+from web.pieces.image_reencoding import MOST_BYTES, NotAPicture, develop
+from web.request.assets import FOREVER
+from web.request.context import database, settings
+from web.request.form import Form
+from web.request.lookup import MAX_ID, find, find_piece
+
+BLUEPRINT = Blueprint("photographs", __name__)
+
+Answer = AnyResponse | tuple[str, int]
+UPLOADS = frozenset({"photographs.add_to_firing", "photographs.add_to_piece"})
+"""Where more may be sent than a form holds."""
+MOST_SENT = MOST_BYTES + 64 * 1024
+MOST_OF_ONE = 60
+"""Photographs of one piece or firing."""
+
+
+@BLUEPRINT.before_app_request
+def _room() -> None:
+    if request.endpoint in UPLOADS:
+        request.max_content_length = MOST_SENT
+
+
+@BLUEPRINT.post("/firings/<int:firing_id>/photographs")
+def add_to_firing(firing_id: int) -> Answer:
+    """Keep a photograph of a firing."""
+    from web.firings.page import show_with
+
+    firing, form = find(firing_id), Form(request.form)
+    if not _keep(form, firing_id=firing_id):
+        return show_with(firing, form), 400
+    return redirect(url_for("firing.show", firing_id=firing_id, _anchor="pieces"), code=303)
+
+
+@BLUEPRINT.post("/pieces/<int:piece_id>/photographs")
+def add_to_piece(piece_id: int) -> Answer:
+    """Keep a photograph of a piece."""
+    from web.pieces.page import show_with
+
+    piece, form = find_piece(piece_id), Form(request.form)
+    if not _keep(form, piece_id=piece_id):
+        return show_with(piece, form), 400
+    return redirect(url_for("piece.show", piece_id=piece_id, _anchor="photographs"), code=303)
+
+
+def _keep(form: Form, *, firing_id: int | None = None, piece_id: int | None = None) -> bool:
+    upload, caption = request.files.get("photograph"), form.line("caption")
+    moment = form.choice("moment", ("before", "after"), "after")
+    if upload is None or not upload.filename:
+        form.wrong["photograph"] = "Choose a picture first."
+    elif len(photographs.photographs(database(), firing_id=firing_id, piece_id=piece_id)) >= MOST_OF_ONE:
+        form.wrong["photograph"] = f"There are {MOST_OF_ONE} pictures here already. Take one out first."
+    if form.wrong or upload is None:
+        form.wrong.setdefault("photograph", "The words under the picture can’t be kept; write less.")
+        return False
+    try:
+        kept = develop(upload.stream, settings().data_dir / FOLDER)
+    except NotAPicture as error:
+        form.wrong["photograph"] = str(error)
+        return False
+    except OSError:
+        form.wrong["photograph"] = "The picture can’t be kept: the disk takes no writing now. Nothing was changed."
+        return False
+    photographs.add_photograph(
+        database(), piece_id=piece_id, firing_id=firing_id, moment=cast(Moment, moment), mark=kept.mark,
+        width=kept.width, height=kept.height, caption=caption, now_utc=settings().clock.utc())
+    return True
+
+
+@BLUEPRINT.get("/photographs/<mark>-<size>.jpg")
+def picture(mark: str, size: str) -> Response:
+    """Return one of a photograph's two files."""
+    if not re.fullmatch(r"[0-9a-f]{64}", mark) or size not in ("whole", "small"):
+        abort(404, "There is no such picture here.")
+    path = settings().data_dir.absolute() / FOLDER / f"{mark}-{size}.jpg"
+    if not path.is_file():
+        abort(404, "That picture’s file is not there any more.")
+    response = send_file(path, mimetype="image/jpeg")
+    response.headers["Cache-Control"] = FOREVER.replace("public", "private")
+    return response
+
+
+@BLUEPRINT.post("/photographs/<int:photograph_id>/remove")
+def remove(photograph_id: int) -> AnyResponse:
+    """Take a photograph out of sight."""
+    found = _found(photograph_id)
+    photographs.set_removed(database(), photograph_id, settings().clock.utc())
+    return redirect(_home(found, taken=photograph_id), code=303)
+
+
+@BLUEPRINT.post("/photographs/<int:photograph_id>/restore")
+def restore(photograph_id: int) -> AnyResponse:
+    """Bring a photograph back."""
+    found = _found(photograph_id)
+    photographs.set_removed(database(), photograph_id, None)
+    return redirect(_home(found), code=303)
+
+
+def taken_out() -> int | None:
+    """Return the photograph that was just taken out and can be brought back; None where there is none."""
+    typed = request.args.get("taken", "")
+    if not (typed.isascii() and typed.isdigit() and len(typed) < 12):
+        return None
+    found = photographs.photograph(database(), int(typed))
+    return found.photograph_id if found is not None and found.removed_utc is not None else None
+
+
+def _found(photograph_id: int) -> Photograph:
+    found = photographs.photograph(database(), photograph_id) if photograph_id < MAX_ID else None
+    if found is None:
+        abort(404, "There is no such picture here.")
+    return found
+
+
+def _home(found: Photograph, taken: int | None = None) -> str:
+    if found.piece_id is not None:
+        return url_for("piece.show", piece_id=found.piece_id, taken=taken)
+    return url_for("firing.show", firing_id=found.firing_id, taken=taken)

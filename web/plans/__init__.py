@@ -1,0 +1,1 @@
+"""Plans: written as on paper, checked, versioned."""

@@ -1,0 +1,88 @@
+"""A plan held against a load: drawn, doubted, and its cooling filled in by the thickness."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from daemon.firing.advice.anneal_text import advice_lines, as_plan
+from daemon.firing.advice.plan_check import doubts
+from daemon.firing.plan.plan import Plan
+from daemon.firing.plan.schedule import planned_parts
+from daemon.firing.setup import Setup
+from daemon.glass.advice import anneal
+from daemon.glass.materials import FAMILIES, Glass
+from web import words
+from web.drawing.trace_model import HAZE_C, Picture
+from web.drawing.trace_svg import NARROW, WIDE, svg
+from web.firings.plan_and_run import Leg, cells, corner_points, free_spans, legs
+from web.plans.short_notation import write_paper
+from web.request.form import Form
+from web.request.load_form import DEFAULT_THICKNESS_MM, GLASSES, MAX_THICKNESS_MM, MIN_THICKNESS_MM
+
+
+@dataclass(frozen=True)
+class Load:
+    """What a plan is checked for."""
+
+    glass_name: str
+    glass: Glass
+    thickness_mm: float
+    faces: int
+    uneven: bool
+
+    @property
+    def counted_mm(self) -> float:
+        """Return the thickness that is reckoned with: uneven work as twice its own; common practice."""
+        return self.thickness_mm * (2 if self.uneven else 1)
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """A plan as a drawing, wide and narrow."""
+
+    wide: Markup
+    narrow: Markup
+    course: tuple[Leg, ...]
+
+
+def read_load(form: Form) -> Load:
+    """Return the load of a form; what can't be used is noted in ``form.wrong``."""
+    name = form.choice("glass", GLASSES, "90") if form["glass"] else "90"
+    thickness = form.number("thickness", MIN_THICKNESS_MM, MAX_THICKNESS_MM, "mm")
+    return Load(name, FAMILIES[name], thickness or DEFAULT_THICKNESS_MM,
+                2 if form["faces"] == "2" else 1, form["uneven"] == "yes")
+
+
+def total_s(plan: Plan) -> float:
+    """Return how long a plan takes [s], free ramps by an estimate."""
+    return sum(part.duration_s for part in planned_parts(plan))
+
+
+def drawn_plan(plan: Plan, glass: Glass, unit: str) -> Drawn:
+    """Return the drawing of a plan, with what its load must heed."""
+    course = legs(planned_parts(plan), (), 0.0)
+    picture = Picture(plan=corner_points(course), free=free_spans(course), haze_c=HAZE_C,
+                      anneal_c=(glass.band_low_c, glass.band_high_c), unit=unit, cells=cells(course, 0.0, unit))
+    return Drawn(Markup(svg(picture, WIDE, name="wide", ground=False)),
+                 Markup(svg(Picture(**{**vars(picture), "cells": ()}), NARROW, name="narrow", ground=False)), course)
+
+
+def check(plan: Plan, load: Load, unit: str) -> tuple[str, ...]:
+    """Return what is doubtful in a plan for a load, a sentence each."""
+    setup = Setup(plan, load.glass, load.counted_mm, load.faces, unit=unit)
+    return tuple(words.bound(words.capital(line)) for line in doubts(setup))
+
+
+def cooling_lines(plan: Plan, load: Load) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the plan's lines with its cooling as the load asks, and why.
+
+    All up to the last step at the plan's highest target stays as it is written.
+    """
+    highest = max(step.to_c for step in plan.steps)
+    top = max(number for number, step in enumerate(plan.steps) if step.to_c == highest)
+    advice = anneal(load.glass, load.counted_mm, load.faces)
+    kept = plan.steps[:top + 1] if highest > advice.hold_c else ()
+    filled = Plan(plan.title, plan.unit, (*kept, *as_plan(advice, plan.unit).steps))
+    return write_paper(filled), tuple(words.bound(line.strip()) for line in advice_lines(advice, uneven=load.uneven))

@@ -1,0 +1,63 @@
+"""How one reads this page, and who was let in: light, unit, clock, sessions."""
+
+from __future__ import annotations
+
+from flask import Blueprint, current_app, redirect, render_template, request, session, url_for
+from werkzeug.wrappers import Response
+
+from web.drawing.scales import date_words
+from web.request.context import settings, taste
+from web.request.form import Form
+from web.request.preferences import COOKIE, LIGHTS, UNITS, Taste, time_words, write_taste
+from web.security import access
+from web.security.sessions import Sessions
+
+BLUEPRINT = Blueprint("reading", __name__)
+
+LIGHT_WORDS = {"": "as the device has it", "day": "always by day", "night": "always by night"}
+_YEAR_S = 365 * 86400
+
+
+@BLUEPRINT.get("/reading")
+def show() -> str:
+    """Show both."""
+    mine, zone = taste(), settings().zone
+    kept = _sessions().all() if access.knows_passcode(settings()) and not settings().open_house else []
+    return render_template(
+        "reading.html", mine=mine, lights=LIGHT_WORDS, may_change=access.may_change(settings()),
+        open_reading=settings().open_reading,
+        sessions=[{"key": one.key, "device": one.device, "address": one.address,
+                   "here": one.key == session.get("key"),
+                   "seen": f"{date_words(one.seen_utc.astimezone(zone))} {time_words(one.seen_utc.astimezone(zone))}",
+                   "since": date_words(one.since_utc.astimezone(zone))} for one in kept])
+
+
+@BLUEPRINT.post("/reading")
+def keep() -> Response | tuple[str, int]:
+    """Keep how this browser reads, in the browser itself."""
+    form = Form(request.form)
+    mine = Taste(form.choice("unit", UNITS, "C"), form.choice("hours", ("24", "12"), "24") == "12",
+                 form.choice("light", LIGHTS, ""))
+    if form.wrong:
+        return render_template("message.html", headline="That can’t be read",
+                               words="Choose light, unit and clock from the lists."), 400
+    answer = redirect(url_for("reading.show"), code=303)
+    answer.set_cookie(COOKIE, write_taste(mine), max_age=_YEAR_S, httponly=True, samesite="Strict")
+    return answer
+
+
+@BLUEPRINT.post("/reading/sessions")
+def end() -> Response:
+    """End one session, or all but this one."""
+    wanted = request.form.get("key", "")
+    if wanted:
+        _sessions().end(wanted)
+    else:
+        _sessions().end_all_but(str(session.get("key")))
+    return redirect(url_for("reading.show"), code=303)
+
+
+def _sessions() -> Sessions:
+    found = current_app.extensions["lehrling-sessions"]
+    assert isinstance(found, Sessions)
+    return found

@@ -1,0 +1,70 @@
+"""The database as one request sees it: opened when first asked for, closed when the answer is sent."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import sqlite_utils
+from flask import current_app, g, request
+
+from daemon.store import kilns
+from daemon.store.database import FILE_NAME, NoDatabase, is_current, open_database
+from web.request.preferences import COOKIE, Taste, read_taste
+from web.request.state_file import Glance, read_glance
+from web.settings import Settings
+
+
+def settings() -> Settings:
+    """Return what this page was started with, in the unit of the one who looks."""
+    if "house_settings" not in g:
+        found = current_app.extensions["lehrling"]
+        assert isinstance(found, Settings)
+        g.house_settings = replace(found, unit=taste().unit)
+    kept = g.house_settings
+    assert isinstance(kept, Settings)
+    return kept
+
+
+def taste() -> Taste:
+    """Return how the one who looks likes to read."""
+    found = current_app.extensions["lehrling"]
+    assert isinstance(found, Settings)
+    return read_taste(request.cookies.get(COOKIE, ""), found.unit)
+
+
+def database() -> sqlite_utils.Database:
+    """Return this request's connection.
+
+    Raises
+    ------
+    NoDatabase
+        Where the daemon has not made the file, or not brought it to today's schema.
+    """
+    if "house_db" not in g:
+        path = settings().data_dir / FILE_NAME
+        g.house_db = open_database(path)
+        if not is_current(g.house_db):
+            raise NoDatabase(str(path), "the daemon has not brought this file up to date yet.",
+                             "Start lehrling daemon; it does so by itself.")
+    found = g.house_db
+    assert isinstance(found, sqlite_utils.Database)
+    return found
+
+
+def close_database(_error: BaseException | None = None) -> None:
+    """Close this request's connection, where one was opened."""
+    db = g.pop("house_db", None)
+    if db is not None:
+        db.close()
+
+
+def kiln_id() -> int | None:
+    """Return the id of the kiln that Now is about; None before the daemon has met it."""
+    names = kilns.kilns(database())
+    wanted = settings().kiln
+    return next((number for number, name in names.items() if name == wanted), next(iter(names), None))
+
+
+def glance() -> Glance | None:
+    """Return what the daemon last said."""
+    return read_glance(settings().run_dir, settings().clock.utc())

@@ -1,0 +1,1 @@
+"""Who may look and who may change: passcode, sessions, slowed guessing."""
