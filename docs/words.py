@@ -19,6 +19,8 @@ from daemon.notify.alert_messages import Channel, duration, rows_for
 from daemon.notify.notices import MILESTONES, Post, of_milestone, of_return, of_test, of_waking
 
 ROOT = Path(__file__).parents[1]
+TEXTS = "tests/daemon/firing/alerts/test_texts.py"
+"""The tests that hold a case of each kind."""
 PHONE = Channel("phone", Path("phone.url"))
 FIRING = "Full fuse, two layers"
 RANKS = {"not-started": Rank.LOOK, "heating-too-fast": Rank.LOOK, "haze-range": Rank.LOG, "not-climbing": Rank.WAKE}
@@ -50,7 +52,7 @@ safety device.
 def cases() -> ModuleType:
     """Return the module of tests that holds the cases."""
     name = "lehrling_cases_of_words"
-    spec = importlib.util.spec_from_file_location(name, ROOT / "tests" / "daemon" / "firing" / "alerts" / "test_texts.py")
+    spec = importlib.util.spec_from_file_location(name, ROOT / TEXTS)
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)

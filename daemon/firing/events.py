@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING, Literal, NamedTuple
-
-if TYPE_CHECKING:
-    from daemon.firing.verdict.glass_status import GlassNow
+from typing import Literal, NamedTuple
 
 FAULTS = ("open", "short", "range", "silent")
 """The words a trace may give for a reading without a temperature."""
@@ -174,35 +171,3 @@ class Milestone:
 
 
 Event = AlertChanged | PartsRevised | Milestone
-
-
-@dataclass(frozen=True, slots=True)
-class Standing:
-    """A glance at the firing, for the page and the status line; derived, never stored."""
-
-    t_s: float
-    temp_c: float | None
-    """Last temperature [°C]; None while blind."""
-    rate_c_per_h: float | None
-    part: Part | None
-    confidence: float
-    """How sure the follower is of ``part``, 0 to 1."""
-    planned_c: float | None
-    """Where the aligned plan has the kiln now [°C]."""
-    finished: bool
-    sentence: str
-    """The one sentence of the Now page."""
-    next_step: int | None = None
-    next_part: Literal["ramp", "hold"] | None = None
-    next_at_s: float | None = None
-    open_at_s: float | None = None
-    """Forecast of 40 °C at the probe [s of firing], where it can be made."""
-    open_margin_s: float | None = None
-    """Give or take so much [s]."""
-    offset_c: float | None = None
-    glass: GlassNow | None = None
-    """What the glass goes through now."""
-    calls: tuple[Call, ...] = ()
-    """Calls the maker asked for that have not been made yet."""
-    alerts: tuple[Alert, ...] = field(default=())
-    """All alerts of the firing so far, first raised first."""

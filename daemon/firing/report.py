@@ -9,7 +9,8 @@ from typing import Any
 from daemon.firing.events import Alert, Event, Part, Rank, Said, Sample
 from daemon.firing.plan.schedule import PlannedPart, squeezes
 from daemon.firing.setup import Setup
-from daemon.firing.step import State, begin, step
+from daemon.firing.state import State
+from daemon.firing.step import begin, step
 from daemon.firing.trace.csv_trace import gaps
 from daemon.firing.trace.gaps import Hole
 from daemon.firing.tracking.boundaries import whole

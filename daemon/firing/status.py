@@ -2,27 +2,58 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field
+from typing import Literal
 
 from daemon.firing.alerts.relations import RUNAWAY
-from daemon.firing.events import Alert, Part, Rank, Standing
+from daemon.firing.events import Alert, Call, Part, Rank
 from daemon.firing.plan.plan import rate_to_unit
 from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.state import State
 from daemon.firing.tracking.boundaries import whole
 from daemon.firing.verdict.cooldown_forecast import Opening, opening
 from daemon.firing.verdict.glass_status import GlassNow, glass_now
 from daemon.firing.verdict.plan_verdict import anneal_answer
-
-if TYPE_CHECKING:
-    from daemon.firing.step import State
 
 _WINDOW_S = 600.0
 _NEAR_C = 3.0
 _FALLING_C_PER_H = 8.0
 
 
-def outlook(state: State) -> Standing:
-    """Return the standing of ``state``; see Standing for the fields."""
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A glance at the firing, for the page and the status line; derived, never stored."""
+
+    t_s: float
+    temp_c: float | None
+    """Last temperature [°C]; None while blind."""
+    rate_c_per_h: float | None
+    part: Part | None
+    confidence: float
+    """How sure the follower is of ``part``, 0 to 1."""
+    planned_c: float | None
+    """Where the aligned plan has the kiln now [°C]."""
+    finished: bool
+    sentence: str
+    """The one sentence of the Now page."""
+    next_step: int | None = None
+    next_part: Literal["ramp", "hold"] | None = None
+    next_at_s: float | None = None
+    open_at_s: float | None = None
+    """Forecast of 40 °C at the probe [s of firing], where it can be made."""
+    open_margin_s: float | None = None
+    """Give or take so much [s]."""
+    offset_c: float | None = None
+    glass: GlassNow | None = None
+    """What the glass goes through now."""
+    calls: tuple[Call, ...] = ()
+    """Calls the maker asked for that have not been made yet."""
+    alerts: tuple[Alert, ...] = field(default=())
+    """All alerts of the firing so far, first raised first."""
+
+
+def standing(state: State) -> Standing:
+    """Return where the firing stands after its last entry."""
     last = state.last
     if last is None:
         return Standing(t_s=0.0, temp_c=None, rate_c_per_h=None, part=None, confidence=0.0, planned_c=None,

@@ -8,45 +8,28 @@ again.
 
 from __future__ import annotations
 
-from collections import deque
 from statistics import median
 
-from daemon.firing.alerts.board import Board
-from daemon.firing.alerts.milestones import Milestones
-from daemon.firing.alerts.temperature_calls import Calls
-from daemon.firing.alerts.texts import Wording
-from daemon.firing.events import Event, Part, PartsRevised, Said, Sample, Saying, Standing
+from daemon.firing.events import Event, PartsRevised, Said, Sample, Saying
 from daemon.firing.plan.plan import Plan
-from daemon.firing.plan.schedule import anneal_hold, planned_parts, top_hold
-from daemon.firing.recovery.recovery import Mender
 from daemon.firing.setup import Setup
 from daemon.firing.situation.interruption import Breaks
 from daemon.firing.situation.maker_actions import unexplained
 from daemon.firing.situation.phase import free_fall, is_blindness_dangerous
 from daemon.firing.situation.view import Finding, View, near_c
-from daemon.firing.status import outlook
-from daemon.firing.trace.gaps import Blind
-from daemon.firing.trace.recent import Trail
-from daemon.firing.tracking.boundaries import Boundaries, Doubt
+from daemon.firing.state import State
+from daemon.firing.tracking.boundaries import Doubt
 from daemon.firing.tracking.follower import BEAT_S, SLOPE_WINDOW_S, SWING_MOST_K, SWING_WINDOW_S, Beat, Follower
-from daemon.firing.tracking.offset import Offset
-from daemon.firing.tracking.offset_history import BELIEVABLE_K
-from daemon.firing.tracking.unplanned import Unplanned
-from daemon.firing.tracking.wander import Wander
 from daemon.firing.watches.climbing import heating_too_fast, not_climbing, not_started
 from daemon.firing.watches.cooling import cooling_too_fast
 from daemon.firing.watches.firing_stopped import not_cooling
-from daemon.firing.watches.haze import haze_range, planned_haze_s
+from daemon.firing.watches.haze import haze_range
 from daemon.firing.watches.hold_off_target import hold_off_target
 from daemon.firing.watches.holds import hold_cut_short, hold_overrun
-from daemon.firing.watches.over_temperature import OverTemperatureWatch, over_temperature_ahead
+from daemon.firing.watches.over_temperature import over_temperature_ahead
 from daemon.firing.watches.restarted import power_back
-from daemon.firing.watches.runaway import RunawayWatch
 from daemon.firing.watches.sensor_fault import SensorWatch
-from daemon.firing.watches.stopped_memory import StoppedWatch
-from daemon.firing.watches.sudden_drop import DropWatch, Falls
-from daemon.firing.watches.wrong_plan import WrongPlanWatch, calmed
-from daemon.glass.load import Load
+from daemon.firing.watches.wrong_plan import calmed
 from daemon.regression import Line
 
 _BEAT_WATCHES = {
@@ -61,87 +44,6 @@ _PEAK_S = 60.0
 _RECENT_S = 30.0
 _FALLEN_SINCE_K = 12.0
 """A reading this far below the line of a forecast has left it: a lid has just opened [K]."""
-_SEEN_FROM_COLD_C = 150.0
-_NEAR_END_K = 10.0
-_THERE_K = 1.0
-"""This close to its last target a plan is done [K]."""
-
-
-class State:
-    """Everything the decision remembers of one firing; bounded whatever its length."""
-
-    def __init__(self, setup: Setup) -> None:
-        self.setup = setup
-        self.parts = planned_parts(setup.plan) if setup.plan else ()
-        self.anneal = anneal_hold(self.parts, setup.glass)
-        self.top = top_hold(self.parts)
-        self.trail = Trail()
-        self.offset = Offset(self.parts, setup.usual_by_band, is_owner_sure=setup.offset_c is not None)
-        self.follower = Follower(self.parts, self.offset.expected_c) if self.parts else None
-        self.boundaries = Boundaries(self.parts, self.trail)
-        self.wander = Wander(self.trail)
-        self.wording = Wording(setup.unit, setup.thickness_mm, Mender(
-            self.parts, self.anneal, setup.glass, setup.thickness_mm, setup.faces))
-        self.breaks = Breaks()
-        self.board = Board(self.wording.text)
-        self.milestones = Milestones(self.parts, self.anneal, self.top, self.wording)
-        self.calls = Calls(self.wording)
-        self.sensor = SensorWatch()
-        self.drop = DropWatch(setup.glass)
-        self.runaway = RunawayWatch()
-        self.stopped = StoppedWatch()
-        self.blind = Blind()
-        self.wrong_plan = WrongPlanWatch(setup.plan, setup.others, self.trail, setup.glass) if setup.plan else None
-        self.unplanned = None if setup.plan else Unplanned(self.trail, setup.glass)
-        self.planned_haze_s = planned_haze_s(self.parts)
-        self.first_c: float | None = None
-        self.first_s = 0.0
-        self.over = OverTemperatureWatch(setup.plan.highest_c) if setup.plan else None
-        self.load = Load(setup.glass, setup.thicknesses_mm, setup.faces, setup.above_c)
-        self.minute: deque[tuple[float, float]] = deque()
-        self.peak_c: float | None = None
-        self.peak_s: float | None = None
-        self.last: Sample | None = None
-        self.next_beat_s = float("-inf")
-        self.dangerous = False
-        """Whether blindness now can cost the piece; as of the last beat."""
-        self.falls = Falls.NOT if setup.plan else Falls.PERHAPS
-        """Whether the plan falls freely here, or may begin to any minute; as of the last beat."""
-        self.said: deque[Said] = deque(maxlen=64)
-        self.probe_out = False
-
-    @property
-    def found(self) -> tuple[Part, ...]:
-        """Return the parts found so far, planned or not."""
-        return self.unplanned.found if self.unplanned else self.boundaries.found
-
-    @property
-    def finished(self) -> bool:
-        """Return whether the plan has been run to its end: past its last part, or at that part's end."""
-        if self.follower is None or not self.follower.started or not self.trail.temps or not self._was_run:
-            return False
-        here = self.follower.here()
-        if here != self.follower.after - 1:
-            return here == self.follower.after
-        last = self.parts[-1]
-        if last.part == "hold":
-            found = self.boundaries.found
-            held_s = self.trail.times[-1] - found[-1].start_s if found else 0.0
-            return held_s >= last.duration_s
-        left = (last.to_c - (self.trail.temps[-1] - (self.offset.learned_c or 0.0))) * last.direction
-        return left <= _THERE_K
-
-    @property
-    def _was_run(self) -> bool:
-        """Return whether the kiln was ever as hot as its plan, if seen from cold, and is no hotter than its end.
-
-        A probe that reads backwards or fell out of the kiln, and a kiln that ran away, finish no plan.
-        """
-        highest_c, end_c = max(part.to_c for part in self.parts), self.parts[-1].to_c
-        seen_from_cold = self.first_c is not None and self.first_c < _SEEN_FROM_COLD_C
-        reached = self.peak_c is not None and self.peak_c > highest_c - BELIEVABLE_K - _NEAR_END_K
-        return (reached or not seen_from_cold) and (
-            self.parts[-1].direction >= 0 or self.trail.temps[-1] < end_c + BELIEVABLE_K + _NEAR_END_K)
 
 
 def begin(setup: Setup) -> State:
@@ -307,8 +209,3 @@ def _peak(state: State, t_s: float) -> None:
     middle = median(temp for _, temp in minute)
     if state.peak_c is None or middle > state.peak_c:
         state.peak_c, state.peak_s = middle, t_s
-
-
-def standing(state: State) -> Standing:
-    """Return where the firing stands after the last entry."""
-    return outlook(state)

@@ -6,10 +6,11 @@ import logging
 from dataclasses import asdict, replace
 from typing import Any
 
-from daemon.firing.events import Alert, AlertChanged, Event, Part, Said, Sample, Standing
+from daemon.firing.events import Alert, AlertChanged, Event, Part, Said, Sample
 from daemon.firing.report import ended_parts, report
 from daemon.firing.setup import Setup
-from daemon.firing.step import begin, standing, step
+from daemon.firing.status import Standing, standing
+from daemon.firing.step import begin, step
 from daemon.firing.verdict.glass_verdict import glass_json
 
 LOG = logging.getLogger(__name__)

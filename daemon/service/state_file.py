@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from daemon.clock import Clock
-from daemon.firing.events import Alert, Sample, Standing
+from daemon.firing.events import Alert, Sample
+from daemon.firing.status import Standing
 from daemon.lifecycle.open_firing import LiveFiring
 from daemon.store.stamps import stamp
 from hw.thermocouple import Reading

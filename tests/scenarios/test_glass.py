@@ -13,7 +13,8 @@ import pytest
 from daemon.firing.events import Sample
 from daemon.firing.report import as_json, judge
 from daemon.firing.setup import Setup
-from daemon.firing.step import begin, standing, step
+from daemon.firing.status import standing
+from daemon.firing.step import begin, step
 
 STRESS = "Did little enough stress stay in it?"
 

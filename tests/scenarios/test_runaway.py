@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from daemon.firing.events import Rank
-from daemon.firing.step import begin, standing, step
+from daemon.firing.status import standing
+from daemon.firing.step import begin, step
 
 MIN = 60.0
 FULL_FUSE = "full-fuse-6mm"

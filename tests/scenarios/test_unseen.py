@@ -8,7 +8,8 @@ import pytest
 
 from daemon.commands.report_text import summary
 from daemon.firing.report import judge
-from daemon.firing.step import begin, standing, step
+from daemon.firing.status import standing
+from daemon.firing.step import begin, step
 
 FULL_FUSE, SLUMP = "full-fuse-6mm", "slump-6mm"
 

@@ -18,13 +18,12 @@ from web.firings.log import Day, chronicle
 from web.firings.record import Record
 from web.firings.verdict import Saw, saw_of
 from web.now.page_values import entry_of
-from web.pieces.photographs import taken_out
 from web.request.ask_daemon import ASKED, UNHEARD, alert_no, ask, outcome_words
 from web.request.context import database, settings
 from web.request.etag_json import tagged_json
 from web.request.form import Form
 from web.request.load_form import choices, read_load
-from web.request.lookup import MAX_ID, find, peak_c, read_whole
+from web.request.lookup import MAX_ID, find, peak_c, read_whole, taken_out
 from web.request.preferences import time_words
 from web.security import access
 

@@ -10,6 +10,8 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from daemon.store import photographs
 from daemon.store.photographs import FOLDER, Moment, Photograph
+from web.firings import page as firing_page
+from web.pieces import page as piece_page
 from web.pieces.image_reencoding import MOST_BYTES, NotAPicture, develop
 from web.request.assets import FOREVER
 from web.request.context import database, settings
@@ -35,22 +37,18 @@ def _room() -> None:
 @BLUEPRINT.post("/firings/<int:firing_id>/photographs")
 def add_to_firing(firing_id: int) -> Answer:
     """Keep a photograph of a firing."""
-    from web.firings.page import show_with
-
     firing, form = find(firing_id), Form(request.form)
     if not _keep(form, firing_id=firing_id):
-        return show_with(firing, form), 400
+        return firing_page.show_with(firing, form), 400
     return redirect(url_for("firing.show", firing_id=firing_id, _anchor="pieces"), code=303)
 
 
 @BLUEPRINT.post("/pieces/<int:piece_id>/photographs")
 def add_to_piece(piece_id: int) -> Answer:
     """Keep a photograph of a piece."""
-    from web.pieces.page import show_with
-
     piece, form = find_piece(piece_id), Form(request.form)
     if not _keep(form, piece_id=piece_id):
-        return show_with(piece, form), 400
+        return piece_page.show_with(piece, form), 400
     return redirect(url_for("piece.show", piece_id=piece_id, _anchor="photographs"), code=303)
 
 
@@ -105,15 +103,6 @@ def restore(photograph_id: int) -> AnyResponse:
     found = _found(photograph_id)
     photographs.set_removed(database(), photograph_id, None)
     return redirect(_home(found), code=303)
-
-
-def taken_out() -> int | None:
-    """Return the photograph that was just taken out and can be brought back; None where there is none."""
-    typed = request.args.get("taken", "")
-    if not (typed.isascii() and typed.isdigit() and len(typed) < 12):
-        return None
-    found = photographs.photograph(database(), int(typed))
-    return found.photograph_id if found is not None and found.removed_utc is not None else None
 
 
 def _found(photograph_id: int) -> Photograph:

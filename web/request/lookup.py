@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from flask import abort
+from flask import abort, request
 
-from daemon.store import firings, pieces, plans, readings
+from daemon.store import firings, photographs, pieces, plans, readings
 from daemon.store.firings import Firing
 from daemon.store.judgements import Judgement
 from daemon.store.pieces import Piece
@@ -54,3 +54,12 @@ def peak_c(firing: Firing, judged: Judgement | None) -> float | None:
     """Return a firing's peak [°C]: the highest one-minute median as judged, else its highest kept reading."""
     told = number(judged.told, "peak_c") if judged is not None else None
     return told if told is not None else readings.highest_c(database(), firing.firing_id)
+
+
+def taken_out() -> int | None:
+    """Return the photograph that was just taken out and can be brought back; None where there is none."""
+    typed = request.args.get("taken", "")
+    if not (typed.isascii() and typed.isdigit() and len(typed) < 12):
+        return None
+    found = photographs.photograph(database(), int(typed))
+    return found.photograph_id if found is not None and found.removed_utc is not None else None

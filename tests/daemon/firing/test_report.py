@@ -13,7 +13,8 @@ from daemon.firing.events import FAULTS, Sample
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.report import as_json, judge
 from daemon.firing.setup import Setup
-from daemon.firing.step import begin, standing, step
+from daemon.firing.status import standing
+from daemon.firing.step import begin, step
 from daemon.glass.materials import FAMILIES
 
 SUMMARY = {"peak_c", "peak_s", "duration_s", "finished", "readings", "gaps_s", "offset_c"}

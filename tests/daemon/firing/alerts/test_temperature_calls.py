@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from daemon.firing.events import Call, Milestone, Said, Sample, Saying
 from daemon.firing.setup import Setup
-from daemon.firing.step import begin, standing, step
+from daemon.firing.status import standing
+from daemon.firing.step import begin, step
 from daemon.glass.materials import FAMILIES
 
 

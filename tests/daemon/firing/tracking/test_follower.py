@@ -11,7 +11,8 @@ from daemon.firing.plan.plan import parse_plan
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.report import judge
 from daemon.firing.setup import Setup
-from daemon.firing.step import begin, standing, step
+from daemon.firing.status import standing
+from daemon.firing.step import begin, step
 from daemon.firing.tracking.follower import BEAT_S, Beat, Follower, way_to
 from daemon.glass.materials import FAMILIES
 

@@ -10,7 +10,8 @@ import pytest
 from daemon.firing.events import PartsRevised, Rank, Sample
 from daemon.firing.report import as_json, judge
 from daemon.firing.setup import Setup
-from daemon.firing.step import begin, standing, step
+from daemon.firing.status import standing
+from daemon.firing.step import begin, step
 from daemon.glass.materials import FAMILIES
 from simulations.studies.study import case_named
 

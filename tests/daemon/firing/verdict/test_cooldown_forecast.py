@@ -10,7 +10,8 @@ import pytest
 from daemon.firing.plan.plan import Plan, Step, parse_plan
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.setup import Setup
-from daemon.firing.step import begin, standing, step
+from daemon.firing.status import standing
+from daemon.firing.step import begin, step
 from daemon.firing.trace.recent import Trail
 from daemon.firing.verdict.cooldown_forecast import OPEN_C, opening
 from daemon.glass.materials import FAMILIES

@@ -9,7 +9,8 @@ from daemon.firing.events import Part, Sample
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.setup import Setup
-from daemon.firing.step import begin, standing, step
+from daemon.firing.status import standing
+from daemon.firing.step import begin, step
 from daemon.firing.verdict.glass_status import GlassNow, glass_now
 from daemon.glass.load import Figures, Load
 from daemon.glass.materials import FAMILIES
