@@ -23,8 +23,8 @@ def _run(args: argparse.Namespace) -> int:
     from daemon.commands.load_options import load_plan, load_setup
     from daemon.firing.advice.plan_check import practice_doubts
     from daemon.firing.advice.plan_glass import glass_doubts, plan_glass_lines, planned_figures
-    from daemon.firing.alerts.texts import NO_SAFETY_DEVICE
     from daemon.firing.plan.read_back import reading_back
+    from daemon.firing.units import NO_SAFETY_DEVICE
 
     plan = load_plan(args.plan)
     setup = load_setup(args, plan)

@@ -7,11 +7,11 @@ import sys
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from daemon.firing.alerts.texts import NO_SAFETY_DEVICE, Wording
 from daemon.firing.events import Alert, Part, Rank
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.report import Report
 from daemon.firing.report import as_json as plain
+from daemon.firing.units import NO_SAFETY_DEVICE, Units
 
 RANK_WORDS = {Rank.WAKE: "wake", Rank.LOOK: "when you're up", Rank.LOG: "noted"}
 
@@ -34,7 +34,7 @@ def clock(seconds: float) -> str:
 
 def lines(found: Report) -> Iterator[str]:
     """Yield the report line by line."""
-    words = Wording(found.setup.unit, found.setup.thickness_mm)
+    words = Units(found.setup.unit)
     yield found.setup.plan.title if found.setup.plan else "A firing without a plan"
     yield summary(found)
     yield from (f"Bear in mind: {caveat}" for caveat in found.caveats)
@@ -65,7 +65,7 @@ def lines(found: Report) -> Iterator[str]:
 
 def summary(found: Report) -> str:
     """Return length, readings, peak and holes of a firing in a sentence or two."""
-    words = Wording(found.setup.unit, found.setup.thickness_mm)
+    words = Units(found.setup.unit)
     peak = "no temperature" if found.peak_c is None or found.peak_s is None else \
         f"peak {words.temp(found.peak_c)} at {clock(found.peak_s)}"
     state = "" if found.setup.plan is None else ", plan finished" if found.finished else ", plan not finished"
@@ -82,7 +82,7 @@ def offset_words(found: Report) -> str:
     """Return how the probe reads against the plan's holds; empty where that is unknown."""
     if found.offset_c is None:
         return ""
-    words = Wording(found.setup.unit, found.setup.thickness_mm)
+    words = Units(found.setup.unit)
     if abs(found.offset_c) < 0.5:
         return "Usual difference: none; in the holds the probe reads what the plan asks."
     side = "above" if found.offset_c > 0 else "below"
@@ -90,7 +90,7 @@ def offset_words(found: Report) -> str:
             "its holds.")
 
 
-def asked_of(planned: PlannedPart, words: Wording) -> str:
+def asked_of(planned: PlannedPart, words: Units) -> str:
     """Return what the plan asked of a part."""
     if planned.part == "hold":
         return f"{words.temp(planned.to_c)}, {planned.duration_s / 60:.0f} min"
@@ -98,7 +98,7 @@ def asked_of(planned: PlannedPart, words: Wording) -> str:
     return f"{rate} to {words.temp(planned.to_c)}"
 
 
-def got_of(part: Part, length_s: float, words: Wording) -> str:
+def got_of(part: Part, length_s: float, words: Units) -> str:
     """Return what a part got."""
     if part.part == "hold":
         return f"{length_s / 60:.0f} min" + (f" at {words.temp(part.mean_c)}" if part.mean_c is not None else "")

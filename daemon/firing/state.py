@@ -13,6 +13,7 @@ from daemon.firing.plan.schedule import anneal_hold, planned_parts, top_hold
 from daemon.firing.recovery.recovery import Mender
 from daemon.firing.setup import Setup
 from daemon.firing.situation.interruption import Breaks
+from daemon.firing.situation.phase import Falls
 from daemon.firing.trace.gaps import Blind
 from daemon.firing.trace.recent import Trail
 from daemon.firing.tracking.boundaries import Boundaries
@@ -26,7 +27,7 @@ from daemon.firing.watches.over_temperature import OverTemperatureWatch
 from daemon.firing.watches.runaway import RunawayWatch
 from daemon.firing.watches.sensor_fault import SensorWatch
 from daemon.firing.watches.stopped_memory import StoppedWatch
-from daemon.firing.watches.sudden_drop import DropWatch, Falls
+from daemon.firing.watches.sudden_drop import DropWatch
 from daemon.firing.watches.wrong_plan import WrongPlanWatch
 from daemon.glass.load import Load
 

@@ -150,7 +150,7 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     if _follow(state, follower, entry.t_s, temp_c, line, settled_s):
         events.append(PartsRevised(entry.t_s, state.boundaries.found))
     view = _view(state, follower, plan, entry.t_s, temp_c, settled_s)
-    state.wander.learn(view)
+    state.wander.learn(view.present_hold, entry.t_s, settled_s)
     state.dangerous = is_blindness_dangerous(view)
     state.falls = free_fall(view)
     view.broken = state.breaks.see(view)

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
-from daemon.firing.alerts.texts import NO_SAFETY_DEVICE
 from daemon.firing.events import Alert, AlertChanged, Rank
+from daemon.firing.units import NO_SAFETY_DEVICE
 
 LOCK_SCREEN_CHARS = 60
 """About what a phone shows of a title on its lock screen; common practice."""

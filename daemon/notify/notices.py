@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 from datetime import time
 from typing import Literal
 
-from daemon.firing.alerts.texts import NO_SAFETY_DEVICE
 from daemon.firing.events import Milestone, Rank
+from daemon.firing.units import NO_SAFETY_DEVICE
 from daemon.notify.alert_messages import LOCK_SCREEN_CHARS, Channel, duration, shortened
 from daemon.store.outbox import Letter
 

@@ -20,11 +20,11 @@ import sqlite_utils
 
 from daemon.acquisition.open_probe import open_probe
 from daemon.clock import Clock, SystemClock, open_bench_clock
-from daemon.delivery.health import PostHealth
 from daemon.errors import BadInput
 from daemon.lifecycle.open_firing import Place
 from daemon.lifecycle.session import Watch
 from daemon.notify.daily_word import tell_awake
+from daemon.notify.delivery_health import PostHealth
 from daemon.notify.drying_reminder import EVERY_S, tell_dry
 from daemon.service import maintenance, watchdog
 from daemon.service.control_socket import FILE_NAME as SOCKET_NAME

@@ -16,8 +16,8 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from daemon.firing.alerts.texts import NO_SAFETY_DEVICE
 from daemon.firing.plan.plan import parse_plan
+from daemon.firing.units import NO_SAFETY_DEVICE
 from daemon.notify.alert_messages import Channel
 from hw.thermocouple import Fault
 from simulations.firing import read_faults, simulate

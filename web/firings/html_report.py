@@ -7,9 +7,9 @@ from dataclasses import replace
 from html import escape
 
 from daemon.commands.report_text import RANK_WORDS, asked_of, clock, got_of, offset_words, summary
-from daemon.firing.alerts.texts import NO_SAFETY_DEVICE, Wording
 from daemon.firing.events import Alert, Sample
 from daemon.firing.report import Report
+from daemon.firing.units import NO_SAFETY_DEVICE, Units
 from web.drawing.colours import DAY
 from web.drawing.trace_model import kind_words, picture_of
 from web.drawing.trace_svg import svg
@@ -73,7 +73,7 @@ def _alerts(alerts: Sequence[Alert]) -> Iterator[str]:
 def _parts(found: Report) -> Iterator[str]:
     if not found.parts:
         return
-    words = Wording(found.setup.unit, found.setup.thickness_mm)
+    words = Units(found.setup.unit)
     yield "<h2>Part by part</h2><table><tr><th>part<th>from<th>to<th>asked<th>got</tr>"
     for part in found.parts:
         end_s = part.end_s if part.end_s is not None else part.start_s

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from daemon.firing.alerts.texts import Wording
 from daemon.firing.plan.schedule import anneal_hold, planned_parts
+from daemon.firing.units import Units
 from daemon.firing.verdict.plan_verdict import Answer, verdict
 from daemon.store.judgements import Judgement
 from web import words
@@ -96,7 +96,7 @@ def saw_of(record: Record, kept: Judgement | None, peak_c: float | None) -> Saw:
     parts = planned_parts(plan)
     anneal = None if record.glass is None else anneal_hold(parts, record.glass)
     run = tuple(leg.run for leg in record.course if leg.run is not None)
-    found = verdict(parts, run, anneal, peak_c, None, Wording(record.picture.unit, record.firing.thickness_mm))
+    found = verdict(parts, run, anneal, peak_c, None, Units(record.picture.unit))
     return Saw(lines_of(found), (), None)
 
 

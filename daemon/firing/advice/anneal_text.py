@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from math import floor, log10
 from typing import Any
 
-from daemon.firing.alerts.texts import NO_SAFETY_DEVICE
 from daemon.firing.plan.plan import Plan, Step, Unit, to_unit
 from daemon.firing.plan.read_back import rate_in_both
 from daemon.firing.recovery.recovery import refire_c_per_h
+from daemon.firing.units import NO_SAFETY_DEVICE
 from daemon.glass.advice import (
     PRACTICE,
     STRESS,

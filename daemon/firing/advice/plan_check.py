@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from daemon.firing.advice.plan_glass import glass_doubts, planned_figures
-from daemon.firing.alerts.texts import Wording
 from daemon.firing.plan.schedule import PlannedPart, anneal_hold, planned_parts
 from daemon.firing.setup import Setup
-from daemon.firing.situation.view import BRITTLE_BELOW_C, ORDINARY_DIFFERENCE_K, bearable_c_per_h
+from daemon.firing.units import Units
 from daemon.glass.advice import anneal
+from daemon.glass.practice import BRITTLE_BELOW_C, ORDINARY_DIFFERENCE_K, bearable_c_per_h
 
 _LOOSE_LIMIT_C_PER_H = 250.0
 """Loose layers of 6 mm in all climb no faster below 540 °C; common practice."""
@@ -26,7 +26,7 @@ def practice_doubts(setup: Setup) -> Iterator[str]:
     if setup.plan is None:
         return
     parts = planned_parts(setup.plan)
-    words = Wording(setup.unit, setup.thickness_mm)
+    words = Units(setup.unit)
     if anneal_hold(parts, setup.glass) is None:
         yield ("no step is an anneal hold: none is marked, and none is reached from above between "
                f"{words.temp(setup.glass.strain_point_c - 30)} and {words.temp(setup.glass.annealing_point_c + 35)}.")
@@ -34,7 +34,7 @@ def practice_doubts(setup: Setup) -> Iterator[str]:
     yield from _falls(parts, setup, words)
 
 
-def _climbs(parts: tuple[PlannedPart, ...], words: Wording) -> Iterator[str]:
+def _climbs(parts: tuple[PlannedPart, ...], words: Units) -> Iterator[str]:
     for part in parts:
         if part.direction <= 0 or part.from_c >= BRITTLE_BELOW_C:
             continue
@@ -46,7 +46,7 @@ def _climbs(parts: tuple[PlannedPart, ...], words: Wording) -> Iterator[str]:
                    f"{words.rate(_LOOSE_LIMIT_C_PER_H)} for loose layers, and slower for fused plates.")
 
 
-def _falls(parts: tuple[PlannedPart, ...], setup: Setup, words: Wording) -> Iterator[str]:
+def _falls(parts: tuple[PlannedPart, ...], setup: Setup, words: Units) -> Iterator[str]:
     bears = bearable_c_per_h(setup.thickness_mm, setup.faces)
     # What is advised is not doubted: glass sets above its strain point, little sets below it.
     advised = [stage.rate_c_per_h for stage in anneal(setup.glass, setup.thickness_mm, setup.faces).stages]

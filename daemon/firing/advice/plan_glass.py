@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from math import ceil, exp
 
 from daemon.firing.advice.anneal_text import OFF_K
-from daemon.firing.alerts.texts import Wording
 from daemon.firing.plan.schedule import (
     ASSUMED_COOLING_TIME_S,
     ASSUMED_ROOM_C,
@@ -16,10 +15,11 @@ from daemon.firing.plan.schedule import (
     squeezes,
 )
 from daemon.firing.setup import Setup
-from daemon.firing.situation.view import BRITTLE_BELOW_C
+from daemon.firing.units import Units
 from daemon.firing.verdict.glass_verdict import megapascals
 from daemon.glass.advice import TARGET_MPA, TRANSIENT_MPA, Anneal, anneal, evening_min, heating_limit
 from daemon.glass.load import Figures, Load
+from daemon.glass.practice import BRITTLE_BELOW_C
 from daemon.glass.relaxation import minutes_to_relax, slower_times
 
 _STEP_S = 20.0
@@ -57,7 +57,7 @@ def plan_glass_lines(setup: Setup, figures: Figures | None) -> Iterator[str]:
     """Yield what the plan asks of the glass and leaves in it, a line for the hold and one for each thickness."""
     if figures is None:
         return
-    words = Wording(setup.unit, setup.thickness_mm)
+    words = Units(setup.unit)
     hold = anneal_hold(planned_parts(setup.plan), setup.glass) if setup.plan else None
     if hold is not None:
         needs = minutes_to_relax(setup.glass, hold.to_c)
@@ -82,7 +82,7 @@ def glass_doubts(setup: Setup, figures: Figures | None) -> Iterator[str]:
     """Yield a sentence for each doubt that the slabs of the load raise, with what it would ask instead."""
     if figures is None or setup.plan is None:
         return
-    words = Wording(setup.unit, setup.thickness_mm)
+    words = Units(setup.unit)
     asks = anneal(setup.glass, setup.thickness_mm, setup.faces)
     yield from _climbs(setup, words)
     parts = planned_parts(setup.plan)
@@ -103,7 +103,7 @@ def glass_doubts(setup: Setup, figures: Figures | None) -> Iterator[str]:
                    f"stand in {slab.thickness_mm:g} mm, {_faces(slab.faces)}; about {TRANSIENT_MPA:g} is borne.")
 
 
-def _climbs(setup: Setup, words: Wording) -> Iterator[str]:
+def _climbs(setup: Setup, words: Units) -> Iterator[str]:
     plan = setup.plan
     if plan is None:
         return
@@ -119,7 +119,7 @@ def _climbs(setup: Setup, words: Wording) -> Iterator[str]:
                f"{setup.thickness_mm:g} mm {layers} ordinarily bears about {words.rate(limit)} ({rule}).")
 
 
-def _asked(asks: Anneal, words: Wording) -> str:
+def _asked(asks: Anneal, words: Units) -> str:
     first = asks.stages[0]
     return f"{words.rate(first.rate_c_per_h)} from the hold to {words.temp(first.to_c)}"
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from daemon.firing.alerts.texts import Wording
 from daemon.firing.events import Milestone
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import View
+from daemon.firing.units import Units
 from daemon.firing.verdict.cooldown_forecast import OPEN_C
 
 
@@ -13,7 +13,7 @@ class Milestones:
     """Watches the parts go by."""
 
     def __init__(self, parts: tuple[PlannedPart, ...], anneal: PlannedPart | None, top: PlannedPart | None,
-                 wording: Wording) -> None:
+                 wording: Units) -> None:
         self._parts = parts
         self._anneal = anneal
         self._top = top

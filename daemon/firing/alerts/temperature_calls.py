@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from daemon.firing.alerts.texts import Wording
 from daemon.firing.events import Call, Milestone, Said
+from daemon.firing.units import Units
 
 MOST = 8
 """Calls that wait at once; the oldest gives way."""
@@ -14,7 +14,7 @@ _READINGS = 2
 class Calls:
     """The calls that wait; each is made once."""
 
-    def __init__(self, wording: Wording) -> None:
+    def __init__(self, wording: Units) -> None:
         self._wording = wording
         self._waiting: list[Call] = []
         self._past: dict[Call, int] = {}

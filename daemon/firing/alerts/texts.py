@@ -10,21 +10,22 @@ from collections.abc import Callable, Iterable
 
 from daemon.firing.events import Text
 from daemon.firing.plan.misread import TYPES
-from daemon.firing.plan.plan import rate_to_unit, to_unit
+from daemon.firing.plan.plan import to_unit
 from daemon.firing.recovery.recovery import Mender, Mending
 from daemon.firing.recovery.recovery_text import broke_off, key_in, keyed
-from daemon.firing.situation.view import BRITTLE_BELOW_C, Finding
+from daemon.firing.situation.view import Finding
+from daemon.firing.units import Units
 from daemon.glass.advice import TARGET_MPA
+from daemon.glass.practice import BRITTLE_BELOW_C
 
 ELECTRIC = "Insulated gloves, dry hands; if anything smells or smokes, stay out and call for help."
 LID = "Close it from outside with insulated gloves, hands never inside; an open lid may not cut the current."
 ISOLATOR = ("Switch off at the isolator now; the controller's stop key may not do it, since contacts can weld. "
             "Don't open the kiln.")
 CLOSED = "Leave the kiln closed; never open it hot to look."
-NO_SAFETY_DEVICE = "This is a helper, not a safety device."
 
 
-class Wording:
+class Wording(Units):
     """Puts findings into words for one load, in the unit its owner reads.
 
     Parameters
@@ -38,27 +39,13 @@ class Wording:
     """
 
     def __init__(self, unit: str, thickness_mm: float, mender: Mender | None = None) -> None:
-        self._unit = unit
+        super().__init__(unit)
         self._thickness_mm = thickness_mm
         self._mender = mender
 
     def text(self, finding: Finding) -> Text:
         """Return the four parts for ``finding``."""
         return _TEXTS[finding.kind](self, finding)
-
-    # --- figures ---------------------------------------------------------------------------------
-
-    def temp(self, temp_c: float) -> str:
-        """Return a temperature [°C] in the owner's unit, to the degree."""
-        return f"{round(to_unit(temp_c, self._unit))} °{self._unit}"
-
-    def difference(self, kelvin: float) -> str:
-        """Return a difference [K] in the owner's unit, to the degree."""
-        return f"{rate_to_unit(kelvin, self._unit):.0f} °{self._unit}"
-
-    def rate(self, rate_c_per_h: float) -> str:
-        """Return a rate [°C/h] in the owner's unit, unsigned."""
-        return f"{abs(rate_to_unit(rate_c_per_h, self._unit)):.0f} °{self._unit}/h"
 
     # --- kinds -----------------------------------------------------------------------------------
 

@@ -27,9 +27,9 @@ from enum import StrEnum
 from math import ceil
 
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.situation.view import BRITTLE_BELOW_C
 from daemon.glass.advice import anneal as asked_anneal
 from daemon.glass.materials import Glass
+from daemon.glass.practice import BRITTLE_BELOW_C
 
 PAST_MENDING_C = 370.0
 """Below it a missed anneal waits for another day; from memory."""

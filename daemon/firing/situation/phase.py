@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
+from enum import Enum
+
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import View
-from daemon.firing.watches.sensor_fault import HOT_CLIMB_C
-from daemon.firing.watches.sudden_drop import Falls
+from daemon.firing.tracking.unplanned import HOT_CLIMB_C
 
 _SHORT_TOP_S = 900.0
 """A top this short may be over while the follower still sees the climb to it."""
+
+
+class Falls(Enum):
+    """Whether the plan falls freely at a moment."""
+
+    NOT = 0
+    PERHAPS = 1
+    SURELY = 2
 
 
 def is_blindness_dangerous(view: View) -> bool:

@@ -9,14 +9,10 @@ from daemon.firing.events import Part, Rank
 from daemon.firing.plan.plan import Plan
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.trace.recent import Trail
+from daemon.firing.tracking.wander import WANDER_MEMORY_S
 from daemon.glass.materials import Glass
 from daemon.regression import Line
 
-WANDER_MEMORY_S = 240.0
-"""How long the controller's and the air's slow wander remembers itself [s]; by trial on the bench."""
-ORDINARY_DIFFERENCE_K = 2.0
-BRITTLE_BELOW_C = 540.0
-"""Below this a fast climb can crack the glass; common practice."""
 TOP_NEAR_C = 8.0
 """A top is as good as reached this close to its greatest height [K]."""
 _CREST_K = 12.0
@@ -31,18 +27,6 @@ _HALVED_S = 100.0
 """Half of a shorter window tells nothing [s]."""
 _BENT = 2.5
 """Standard errors by which the halves of a line must differ to make it none."""
-_CAP_K_MM2_PER_H = 3240.0
-"""Twice the diffusivity, 2 × 0.45 mm²/s × 3600 s/h [mm²/h]: the rate times h² per kelvin of difference."""
-
-
-def bearable_c_per_h(thickness_mm: float, faces: int) -> float:
-    """Return the fastest cooling [°C/h] that keeps face and core within ORDINARY_DIFFERENCE_K.
-
-    The steady parabola of a slab cooled from one face, ΔT = rate·h²/(2κ) (Carslaw & Jaeger, Conduction of
-    Heat in Solids, ch. III), at κ = 0.45 mm²/s; two cooled faces bear four times as much. The 2 K is
-    common practice.
-    """
-    return _CAP_K_MM2_PER_H * ORDINARY_DIFFERENCE_K / thickness_mm**2 * (4 if faces == 2 else 1)
 
 
 def near_c(*, known: bool) -> float:
@@ -151,6 +135,14 @@ class View:
         if self.anneal is None or part.index < self.anneal.index:
             return "fall"
         return "anneal" if part.index == self.anneal.index else "cooling"
+
+    @property
+    def present_hold(self) -> Part | None:
+        """Return the hold the kiln is in, as it ran so far; None in a ramp."""
+        part, found = self.part, self.found
+        if part is None or part.part != "hold" or not found or found[-1].index != part.index:
+            return None
+        return found[-1]
 
     @property
     def next_part(self) -> PlannedPart | None:

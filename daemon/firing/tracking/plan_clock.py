@@ -8,8 +8,8 @@ any fit; where they bend sharply elsewhere, the readings win: a hold lengthened 
 from __future__ import annotations
 
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.situation.view import WANDER_MEMORY_S
 from daemon.firing.trace.recent import Trail
+from daemon.firing.tracking.wander import WANDER_MEMORY_S
 
 _CLOCK_NATS = 5.0
 """How much worse the readings may fit at the clock's time than at the best knot: most holds last as planned."""

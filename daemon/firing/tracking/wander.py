@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from math import sqrt
 
-from daemon.firing.situation.view import View
+from daemon.firing.events import Part
 from daemon.firing.trace.recent import Trail
 
+WANDER_MEMORY_S = 240.0
+"""How long the controller's and the air's slow wander remembers itself [s]; by trial on the bench."""
 _PRIOR_K = 0.5
 _COARSEST_K = 10.0
 _LEAST_K = 0.2
@@ -40,15 +42,24 @@ class Wander:
             self._known = (variance, grain_c, wander_c)
         return wander_c
 
-    def learn(self, view: View) -> None:
-        """Take one beat; teaches only in a hold that has settled."""
-        part = view.part
-        if part is None or part.part != "hold" or not view.found or view.found[-1].index != part.index:
+    def learn(self, hold: Part | None, t_s: float, resumed_s: float) -> None:
+        """Take one beat; teaches only in a hold that has settled.
+
+        Parameters
+        ----------
+        hold
+            The hold the kiln is in, as it ran so far; None in a ramp.
+        t_s
+            Now [s].
+        resumed_s
+            When readings last came back after a hole, or settled after a step [s].
+        """
+        if hold is None:
             return
-        until_s = view.t_s - _LATE_S
-        from_s = max(until_s - _WINDOW_S, view.found[-1].start_s + _SETTLE_S, view.resumed_s)
-        line = view.trail.line(from_s, until_s) if until_s - from_s >= _WINDOW_S / 2 else None
+        until_s = t_s - _LATE_S
+        from_s = max(until_s - _WINDOW_S, hold.start_s + _SETTLE_S, resumed_s)
+        line = self._trail.line(from_s, until_s) if until_s - from_s >= _WINDOW_S / 2 else None
         if line is None or line.span_s < _WINDOW_S / 2:
             return
-        variance = line.sse / max(line.number - 2, 1) - _FILTERED_NOISE_SHARE * view.trail.noise_c**2
+        variance = line.sse / max(line.number - 2, 1) - _FILTERED_NOISE_SHARE * self._trail.noise_c**2
         self._variance += _WEIGHT * (max(variance, 0.0) - self._variance)

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from daemon.firing.alerts.texts import Wording
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.units import Units
 from daemon.firing.verdict.glass_verdict import megapascals, rounded
 from daemon.glass.advice import anneal, staying_rate_c_per_h
 from daemon.glass.load import Figures, Suffered
@@ -89,7 +89,7 @@ class GlassNow:
 
 
 def glass_now(glass: Glass, figures: Figures | None, rate_c_per_h: float | None,
-              hold: tuple[PlannedPart, Part] | None, t_s: float, wording: Wording) -> GlassNow | None:
+              hold: tuple[PlannedPart, Part] | None, t_s: float, wording: Units) -> GlassNow | None:
     """Return what the glass goes through now; None before the first reading.
 
     Parameters
@@ -138,7 +138,7 @@ def _hold(glass: Glass, figures: Figures, planned: PlannedPart, run: Part, t_s: 
 
 
 def _lines(slabs: tuple[SlabNow, ...], hold: HoldNow | None, fall: float | None, figures: Figures,
-           wording: Wording) -> list[str]:
+           wording: Units) -> list[str]:
     lines = []
     if hold is not None:
         lines.append(_hold_line(hold))
@@ -156,7 +156,7 @@ def _lines(slabs: tuple[SlabNow, ...], hold: HoldNow | None, fall: float | None,
     return lines
 
 
-def _difference_line(slab: SlabNow, wording: Wording) -> str:
+def _difference_line(slab: SlabNow, wording: Units) -> str:
     off = slab.difference_k
     if abs(off) < _WORTH_TELLING_K:
         return f"{slab.thickness_mm:g} mm: even through its thickness."

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import isfinite
 from typing import Any
 
-from daemon.firing.alerts.texts import Wording
+from daemon.firing.units import Units
 from daemon.firing.verdict.plan_verdict import Answer
 from daemon.glass.advice import TARGET_MPA, TRANSIENT_MPA, evening_min, heating_limit
 from daemon.glass.exposure import BURN_OFF_C, HAZE_C, SQUEEZE_C
@@ -76,7 +76,7 @@ def rounded(value: float | None, digits: int) -> float | None:
     return round(value, digits)
 
 
-def glass_answers(glass: Glass, figures: Figures | None, wording: Wording, *, loose: bool) -> tuple[Answer, ...]:
+def glass_answers(glass: Glass, figures: Figures | None, wording: Units, *, loose: bool) -> tuple[Answer, ...]:
     """Return the answers about the glass, each with what was measured and what is asked.
 
     Nothing is said of an anneal before the glass has been in its range from above and has left it below.
@@ -101,7 +101,7 @@ def glass_answers(glass: Glass, figures: Figures | None, wording: Wording, *, lo
     return tuple(answers)
 
 
-def _climb(glass: Glass, figures: Figures, wording: Wording, loose: bool) -> Iterator[Answer]:
+def _climb(glass: Glass, figures: Figures, wording: Units, loose: bool) -> Iterator[Answer]:
     rate = figures.climb.cold_c_per_h
     if rate is None:
         return
@@ -120,7 +120,7 @@ def _climb(glass: Glass, figures: Figures, wording: Wording, loose: bool) -> Ite
         f"{'in loose layers' if loose else 'fused in one'}")
 
 
-def _hold(glass: Glass, figures: Figures, wording: Wording) -> Answer:
+def _hold(glass: Glass, figures: Figures, wording: Units) -> Answer:
     """Return whether the time in the range relaxed the glass: its worth in minutes at the annealing point."""
     at_c = glass.annealing_point_c
     evening = max(evening_min(glass, slab.thickness_mm, slab.faces) for slab in figures.slabs)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from daemon.firing.alerts.texts import Wording
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.trace.gaps import Hole
+from daemon.firing.units import Units
 
 NEAR_K = 6.0
 """Within this of its target a hold did its work; beyond it is worth a note. Common practice."""
@@ -26,7 +26,7 @@ class Answer:
 
 
 def verdict(planned: tuple[PlannedPart, ...], found: tuple[Part, ...], anneal: PlannedPart | None,
-            peak_c: float | None, offset_c: float | None, wording: Wording,
+            peak_c: float | None, offset_c: float | None, wording: Units,
             holes: Sequence[Hole] = ()) -> tuple[Answer, ...]:
     """Return the answers for one firing; empty without a plan.
 
@@ -54,7 +54,7 @@ def verdict(planned: tuple[PlannedPart, ...], found: tuple[Part, ...], anneal: P
     return tuple(answers)
 
 
-def _top(planned: tuple[PlannedPart, ...], peak_c: float | None, wording: Wording) -> Answer:
+def _top(planned: tuple[PlannedPart, ...], peak_c: float | None, wording: Units) -> Answer:
     highest_c = max(part.to_c for part in planned)
     asked = wording.temp(highest_c)
     question = "Did it reach its top, and no more?"
@@ -68,7 +68,7 @@ def _top(planned: tuple[PlannedPart, ...], peak_c: float | None, wording: Wordin
     return Answer(question, answer, wording.temp(peak_c), asked)
 
 
-def anneal_answer(anneal: PlannedPart, found: tuple[Part, ...], offset_c: float | None, wording: Wording,
+def anneal_answer(anneal: PlannedPart, found: tuple[Part, ...], offset_c: float | None, wording: Units,
                   holes: Sequence[Hole]) -> Answer:
     """Return whether the anneal hold was whole; what was not seen is neither yes nor no."""
     question = "Did it get its whole anneal hold?"
@@ -103,7 +103,7 @@ def anneal_answer(anneal: PlannedPart, found: tuple[Part, ...], offset_c: float 
 
 
 def _cooling(planned: tuple[PlannedPart, ...], found: tuple[Part, ...], anneal: PlannedPart,
-             wording: Wording) -> Answer:
+             wording: Units) -> Answer:
     question = "Did it cool as slowly as planned from there?"
     fast: list[tuple[float, float]] = []
     seen: list[tuple[float, float]] = []

@@ -6,9 +6,10 @@ from math import inf
 
 from daemon.firing.events import Rank
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.situation.view import BRITTLE_BELOW_C, Finding, View
+from daemon.firing.situation.view import Finding, View
 from daemon.firing.watches.hold_off_target import FAR_C, standing
 from daemon.firing.watches.rate_test import surest
+from daemon.glass.practice import BRITTLE_BELOW_C
 
 TOLERANCE = 1.3
 _LURCH_S = 1200.0

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from daemon.firing.events import Rank
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.situation.view import Finding, View, bearable_c_per_h
+from daemon.firing.situation.view import Finding, View
 from daemon.firing.watches.rate_test import surest
 from daemon.glass.advice import staying_rate_c_per_h
+from daemon.glass.practice import bearable_c_per_h
 
 RECENT_S = 180.0
 TOLERANCE = 1.12

@@ -11,8 +11,6 @@ _STEPS = 3.0
 """Rows are missing where the next one is later than this many usual steps."""
 BELOW_ROOM_K, COLDEST_ROOM_C, BELOW_FOR_S = 12.0, 15.0, 60.0
 """A kiln falls no further below where it began, or below a cool studio, than a wrongly wired probe shows [K, °C]."""
-HOT_CLIMB_C = 540.0
-"""Above this a climb matters enough to be woken for when blind."""
 
 
 class SensorWatch:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from enum import Enum
 from math import sqrt
 
 from daemon.firing.events import Rank
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
+from daemon.firing.situation.phase import Falls
 from daemon.firing.situation.view import Finding
 from daemon.firing.trace.recent import Trail
 from daemon.glass.materials import Glass
@@ -30,14 +30,6 @@ _LEAP_K, _LEAP_SHARE, _STILL_SHARE, _LEAP_WITHIN_S = 60.0, 0.85, 0.05, 10.0
 wire with a time constant of 5 s still falls by a tenth of its step in the third 5 s, a sheath by more."""
 _STRAYS_K = 3.0
 """Readings this far from the line before a step, on average, are no line [K]."""
-
-
-class Falls(Enum):
-    """Whether the plan falls freely at a moment."""
-
-    NOT = 0
-    PERHAPS = 1
-    SURELY = 2
 
 
 class DropWatch:

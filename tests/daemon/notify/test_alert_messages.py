@@ -3,8 +3,8 @@ from pathlib import Path
 
 import pytest
 
-from daemon.firing.alerts.texts import NO_SAFETY_DEVICE
 from daemon.firing.events import Alert, AlertChanged, Rank, Text
+from daemon.firing.units import NO_SAFETY_DEVICE
 from daemon.notify.alert_messages import LOCK_SCREEN_CHARS, Channel, duration, rows_for
 
 PHONE = Channel("phone", Path("phone.url"))

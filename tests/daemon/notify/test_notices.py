@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from daemon.firing.alerts.texts import NO_SAFETY_DEVICE
 from daemon.firing.events import Milestone, Rank
+from daemon.firing.units import NO_SAFETY_DEVICE
 from daemon.notify.alert_messages import Channel
 from daemon.notify.notices import (
     MILESTONES,

@@ -11,9 +11,9 @@ from daemon.firing.advice.plan_check import doubts
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.read_back import reading_back
 from daemon.firing.setup import Setup
-from daemon.firing.situation.view import bearable_c_per_h
 from daemon.glass.advice import anneal, heating_limit
 from daemon.glass.materials import FAMILIES
+from daemon.glass.practice import bearable_c_per_h
 
 SOUND = Plan("Sound", "C", (Step(80, 650, 900), Step(None, 516, 3600), Step(55, 400), Step(None, 40)))
 

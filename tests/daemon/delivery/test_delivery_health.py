@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from daemon.delivery.health import PostHealth
 from daemon.firing.events import Rank
 from daemon.notify.alert_messages import Channel
+from daemon.notify.delivery_health import PostHealth
 from daemon.store import outbox
 from daemon.store.outbox import Mark
 
