@@ -87,7 +87,7 @@ def _serve(settings: Settings, host: str, port: int) -> int:
     import waitress
 
     from daemon.errors import BadInput
-    from web import create_app
+    from web.app import create_app
     from web.pieces.photographs import MOST_SENT
 
     if not 1 <= port <= 65535:

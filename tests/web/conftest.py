@@ -19,7 +19,7 @@ from daemon.firing.plan.plan import parse_plan
 from daemon.firing.plan.schedule import at, curve, planned_parts
 from daemon.store import alerts, course, firings, kilns, pieces, plans, readings, requests
 from daemon.store.database import FILE_NAME, create_database, open_database
-from web import create_app
+from web.app import create_app
 from web.settings import Settings
 
 PLAN_TOML = """title = "Full fuse, two layers"

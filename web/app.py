@@ -1,0 +1,151 @@
+"""Puts the page together as a WSGI application."""
+
+from __future__ import annotations
+
+import logging
+import sqlite3
+from datetime import timedelta
+from hashlib import sha256
+from pathlib import Path
+
+from flask import Flask, render_template, request
+from werkzeug.exceptions import HTTPException, InternalServerError
+from werkzeug.wrappers import Response
+
+from daemon.store.database import NoDatabase
+from web import preferences_page, words
+from web.compare import page as compare_page
+from web.firings import card, exports, outcome, readings_table, rejudge
+from web.firings import listing as firings_list
+from web.firings import page as firing_page
+from web.kiln import notifications
+from web.kiln import page as kiln_page
+from web.now import maker_actions, other_kilns, start_firing
+from web.now import page as now_page
+from web.pieces import listing as pieces_list
+from web.pieces import page as piece_page
+from web.pieces import photographs
+from web.plans import page as plans_page
+from web.request import assets
+from web.request.context import close_database, taste
+from web.request.preferences import use
+from web.security import access, passcode
+from web.settings import MAX_BODY_BYTES, Settings
+
+LOG = logging.getLogger("lehrling.web")
+
+SESSION_DAYS = 90
+UNDER = {
+    "firings.listing": ("firing", "again", "compare", "outcome", "table"), "pieces.listing": ("piece",),
+}
+"""Which page of the head stands for the pages that have no place of their own there."""
+
+
+def create_app(settings: Settings) -> Flask:
+    """Return the page as a WSGI application.
+
+    Parameters
+    ----------
+    settings
+        Where the data is and who may see it.
+
+    Raises
+    ------
+    BadInput
+        Where the key that signs sessions can't be kept in the data folder.
+    """
+    app = Flask(__name__)
+    app.config.update(
+        SECRET_KEY=passcode.page_key(settings.data_dir), MAX_CONTENT_LENGTH=MAX_BODY_BYTES,
+        MAX_FORM_MEMORY_SIZE=MAX_BODY_BYTES, SESSION_COOKIE_NAME="lehrling", SESSION_COOKIE_SAMESITE="Strict",
+        SESSION_COOKIE_HTTPONLY=True, SESSION_COOKIE_SECURE=settings.behind_tls,
+        PERMANENT_SESSION_LIFETIME=timedelta(days=SESSION_DAYS),
+    )
+    app.extensions["lehrling"] = settings
+    app.json.sort_keys = False  # type: ignore[attr-defined]
+    app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
+    access.guard(app, settings)
+    for module in (
+        access, assets, now_page, start_firing, firings_list, firing_page, rejudge, card, compare_page, maker_actions,
+        exports, other_kilns, outcome, photographs, piece_page, pieces_list, plans_page, kiln_page, notifications,
+        preferences_page, readings_table,
+    ):
+        app.register_blueprint(module.BLUEPRINT)
+    app.add_template_filter(words.capital, "capital")
+    app.add_template_filter(words.bound, "bound")
+    app.teardown_appcontext(close_database)
+    app.register_error_handler(HTTPException, _refused)
+    app.register_error_handler(NoDatabase, _not_started)
+    app.register_error_handler(sqlite3.Error, _store_trouble)
+    app.register_error_handler(Exception, _slip)
+    _globals(app, settings)
+    return app
+
+
+def _globals(app: Flask, settings: Settings) -> None:
+    marks = {path.name: sha256(path.read_bytes()).hexdigest()[:12]
+             for path in (Path(__file__).parent / "static").iterdir() if path.is_file()}
+
+    @app.context_processor
+    def _common() -> dict[str, object]:
+        return {
+            "kiln": settings.kiln, "open_house": settings.open_house, "marks": marks,
+            "plotly": assets.script_address, "light": taste().light, "under": UNDER,
+            "signed_in": not settings.open_house and access.knows_passcode(settings),
+        }
+
+    @app.before_request
+    def _read_by_taste() -> None:
+        use(taste())
+
+    @app.after_request
+    def _keep(response: Response) -> Response:
+        if request.endpoint == "static" and response.status_code in {200, 304}:
+            # The address carries a mark of the content, so a browser need not ask again.
+            known = request.args.get("v") == marks.get(request.path.rsplit("/", 1)[-1])
+            response.headers["Cache-Control"] = assets.FOREVER if known else "no-cache"
+        return response
+
+
+_HEADLINES = {
+    400: "That can’t be read", 401: "Passcode first", 403: "Not from there", 404: "Nothing stands here",
+    405: "That is not done this way", 413: "That is too much at once", 429: "Slowly",
+}
+_WORDS = {
+    404: "The address may be mistyped, or what it named is gone.",
+    405: "Open Lehrling from its front page and use the buttons there.",
+    413: "No form of this page is that long, and no photograph may have more than 12 MB. Send less.",
+}
+
+
+def _refused(error: HTTPException) -> tuple[str, int]:
+    code = error.code or 500
+    if isinstance(error, InternalServerError):
+        return _slip(error)
+    words = _WORDS.get(code, "")
+    if error.description and error.description != type(error).description:
+        words = error.description
+    return _message(_HEADLINES.get(code, "That did not work"), words or "Go back and try again."), code
+
+
+def _not_started(error: NoDatabase) -> tuple[str, int]:
+    del error
+    return render_template("not_started.html"), 503
+
+
+def _store_trouble(error: sqlite3.Error) -> tuple[str, int]:
+    LOG.warning("the store could not be used for %s: %s", request.path, error)
+    return _message("The store can’t be used just now",
+                    "Nothing was changed. Wait a moment and load the page again. Alerts go on without it; "
+                    "if this stays, look whether the disk is full or read-only."), 503
+
+
+def _slip(error: Exception) -> tuple[str, int]:
+    LOG.error("a slip in the page at %s", request.path, exc_info=error)
+    return _message("The page slipped",
+                    "This is a mistake in Lehrling’s page; it is written in its log. "
+                    "The watch itself is another program and goes on."), 500
+
+
+def _message(headline: str, words: str) -> str:
+    return render_template("message.html", headline=headline, words=words)
