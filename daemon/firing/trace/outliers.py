@@ -16,7 +16,7 @@ _GIVES_UP_S, _GIVES_UP_STEPS = 30.0, 2.5
 """No spike lasts so long [s, and in steps of a slow logger]: what comes then is believed, whatever it is."""
 
 
-class Gate:
+class OutlierFilter:
     """Holds back readings that jump until the jump has lasted; everything else passes at once."""
 
     def __init__(self) -> None:

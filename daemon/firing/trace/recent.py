@@ -9,7 +9,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from math import inf, sqrt
 
-from daemon.firing.trace.outliers import Gate
+from daemon.firing.trace.outliers import OutlierFilter
 from daemon.regression import Line, RunningSums
 
 KEEP_S = 7200.0
@@ -36,7 +36,7 @@ class Trail(RunningSums):
         """The time between two readings beyond which a hole lies between them [s]."""
         self.step_s = 0.0
         """Usual time between readings, the shorter one of the last two [s]; 0 before there are two."""
-        self._gate = Gate()
+        self._outliers = OutlierFilter()
         self._offered_s: float | None = None
         self._gap_s: float | None = None
         self._before: tuple[float, float] | None = None
@@ -55,7 +55,7 @@ class Trail(RunningSums):
         """Take the next reading [s, °C]."""
         offered_s, self._offered_s = self._offered_s, t_s
         if offered_s is None:
-            self._gate.offer(t_s, temp_c, self.noise_c)
+            self._outliers.offer(t_s, temp_c, self.noise_c)
             self._last = (t_s, temp_c)
             self.add(t_s, temp_c)
             return
@@ -65,10 +65,10 @@ class Trail(RunningSums):
         if step_s != self.step_s:
             self.step_s, self.longest_step_s = step_s, max(BREAK_S, _STEPS * step_s)
         if before_s is not None and gap_s > BREAK_S and gap_s > _STEPS * before_s:
-            self._gate.forget()
+            self._outliers.forget()
             self.unbroken_from_s = t_s
             self._last = None
-        for reading in self._gate.offer(t_s, temp_c, self.noise_c):
+        for reading in self._outliers.offer(t_s, temp_c, self.noise_c):
             self._take(*reading, one_by_one=gap_s > MEDIAN_UP_TO_S)
 
     def _take(self, t_s: float, temp_c: float, *, one_by_one: bool) -> None:

@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daemon.firing.trace.outliers import Gate
+from daemon.firing.trace.outliers import OutlierFilter
 
 
 def passed(readings, noise_c=0.5):
-    gate = Gate()
+    gate = OutlierFilter()
     return [kept for t_s, temp_c in readings for kept in gate.offer(t_s, temp_c, noise_c)]
 
 
