@@ -12,7 +12,7 @@ from daemon.firing.setup import Setup
 from daemon.firing.state import State
 from daemon.firing.step import begin, step
 from daemon.firing.trace.csv_trace import gaps
-from daemon.firing.trace.gaps import Hole
+from daemon.firing.trace.gaps import Gap
 from daemon.firing.tracking.boundaries import whole
 from daemon.firing.verdict.glass_verdict import CLIMB_QUESTION, glass_answers, glass_json, rounded
 from daemon.firing.verdict.plan_verdict import Answer, verdict
@@ -90,7 +90,7 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
     )
 
 
-def _unseen(answers: Sequence[Answer], holes: Sequence[Hole], glass: Glass) -> Iterator[Answer]:
+def _unseen(answers: Sequence[Answer], holes: Sequence[Gap], glass: Glass) -> Iterator[Answer]:
     """Yield what is answered of the glass, saying how much of the warm firing it rests on was never seen.
 
     Where much of the annealing range was crossed unseen, the answers that rest on it are not known.

@@ -14,7 +14,7 @@ from daemon.firing.recovery.recovery import Mender
 from daemon.firing.setup import Setup
 from daemon.firing.situation.interruption import Breaks
 from daemon.firing.situation.phase import Falls
-from daemon.firing.trace.gaps import Blind
+from daemon.firing.trace.gaps import GapMemory
 from daemon.firing.trace.recent import Trail
 from daemon.firing.tracking.boundaries import Boundaries
 from daemon.firing.tracking.follower import Follower
@@ -60,7 +60,7 @@ class State:
         self.drop = DropWatch(setup.glass)
         self.runaway = RunawayWatch()
         self.stopped = StoppedWatch()
-        self.blind = Blind()
+        self.blind = GapMemory()
         self.wrong_plan = WrongPlanWatch(setup.plan, setup.others, self.trail, setup.glass) if setup.plan else None
         self.unplanned = None if setup.plan else Unplanned(self.trail, setup.glass)
         self.planned_haze_s = planned_haze_s(self.parts)

@@ -10,7 +10,7 @@ MOST = 500
 _NEAR_K = 14.0
 
 
-class Hole(NamedTuple):
+class Gap(NamedTuple):
     """From the last temperature before [s, °C] to the first after; ``to_c`` is None while it lasts."""
 
     from_s: float
@@ -27,21 +27,21 @@ class Hole(NamedTuple):
         return max(0.0, min(self.to_s, to_s) - max(self.from_s, from_s))
 
 
-class Blind:
+class GapMemory:
     """Takes every temperature; remembers the holes between them, the latest MOST."""
 
     def __init__(self) -> None:
-        self._holes: list[Hole] = []
+        self._holes: list[Gap] = []
         self._last: tuple[float, float] | None = None
 
     def see(self, t_s: float, temp_c: float, longest_step_s: float) -> None:
         """Take the next temperature [s, °C]; beyond ``longest_step_s`` a slow logger is blind too."""
         if self._last is not None and t_s - self._last[0] > WORTH_S and t_s - self._last[0] > longest_step_s:
-            self._holes = [*self._holes[-MOST + 1:], Hole(self._last[0], t_s, self._last[1], temp_c)]
+            self._holes = [*self._holes[-MOST + 1:], Gap(self._last[0], t_s, self._last[1], temp_c)]
         self._last = (t_s, temp_c)
 
-    def holes(self, now_s: float) -> tuple[Hole, ...]:
+    def holes(self, now_s: float) -> tuple[Gap, ...]:
         """Return the holes up to ``now_s``, with the one that lasts."""
         if self._last is None or now_s - self._last[0] <= WORTH_S:
             return tuple(self._holes)
-        return (*self._holes, Hole(self._last[0], now_s, self._last[1], None))
+        return (*self._holes, Gap(self._last[0], now_s, self._last[1], None))

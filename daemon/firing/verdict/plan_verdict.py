@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.trace.gaps import Hole
+from daemon.firing.trace.gaps import Gap
 from daemon.firing.units import Units
 
 NEAR_K = 6.0
@@ -27,7 +27,7 @@ class Answer:
 
 def verdict(planned: tuple[PlannedPart, ...], found: tuple[Part, ...], anneal: PlannedPart | None,
             peak_c: float | None, offset_c: float | None, wording: Units,
-            holes: Sequence[Hole] = ()) -> tuple[Answer, ...]:
+            holes: Sequence[Gap] = ()) -> tuple[Answer, ...]:
     """Return the answers for one firing; empty without a plan.
 
     Parameters
@@ -69,7 +69,7 @@ def _top(planned: tuple[PlannedPart, ...], peak_c: float | None, wording: Units)
 
 
 def anneal_answer(anneal: PlannedPart, found: tuple[Part, ...], offset_c: float | None, wording: Units,
-                  holes: Sequence[Hole]) -> Answer:
+                  holes: Sequence[Gap]) -> Answer:
     """Return whether the anneal hold was whole; what was not seen is neither yes nor no."""
     question = "Did it get its whole anneal hold?"
     asked = f"{wording.temp(anneal.to_c)}, {anneal.duration_s / 60:.0f} min"
