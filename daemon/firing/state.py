@@ -12,7 +12,7 @@ from daemon.firing.events import Part, Said, Sample
 from daemon.firing.plan.schedule import anneal_hold, planned_parts, top_hold
 from daemon.firing.recovery.recovery import Mender
 from daemon.firing.setup import Setup
-from daemon.firing.situation.interruption import Breaks
+from daemon.firing.situation.interruption import InterruptionMemory
 from daemon.firing.situation.phase import Falls
 from daemon.firing.trace.gaps import GapMemory
 from daemon.firing.trace.recent import Trail
@@ -52,7 +52,7 @@ class State:
         self.wander = Wander(self.trail)
         self.wording = Wording(setup.unit, setup.thickness_mm, Mender(
             self.parts, self.anneal, setup.glass, setup.thickness_mm, setup.faces))
-        self.breaks = Breaks()
+        self.breaks = InterruptionMemory()
         self.board = Board(self.wording.text)
         self.milestones = Milestones(self.parts, self.anneal, self.top, self.wording)
         self.calls = Calls(self.wording)

@@ -13,7 +13,7 @@ from statistics import median
 from daemon.firing.events import Event, PartsRevised, Said, Sample, Saying
 from daemon.firing.plan.plan import Plan
 from daemon.firing.setup import Setup
-from daemon.firing.situation.interruption import Breaks
+from daemon.firing.situation.interruption import InterruptionMemory
 from daemon.firing.situation.maker_actions import unexplained
 from daemon.firing.situation.phase import free_fall, is_blindness_dangerous
 from daemon.firing.situation.view import Finding, View, near_c
@@ -104,7 +104,7 @@ def _hear(state: State, said: Said) -> tuple[Event, ...]:
         return tuple(state.board.lay_down(said.t_s))
     elif said.what is Saying.PROBE_BACK:
         # What it read meanwhile was not the kiln: nothing that went missing then is a fault or a power cut.
-        state.probe_out, state.breaks, state.sensor = False, Breaks(), SensorWatch()
+        state.probe_out, state.breaks, state.sensor = False, InterruptionMemory(), SensorWatch()
     else:
         state.said.append(said)
     return ()

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import exp
 
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
-from daemon.firing.situation.view import BrokenOff, Finding, View
+from daemon.firing.situation.view import Finding, Interruption, View
 
 FALLEN_C = 15.0
 """A kiln this much below all that its plan could have brought it to has been without power [K]."""
@@ -38,17 +38,17 @@ class _Before:
     temp_c: float
 
 
-class Breaks:
+class InterruptionMemory:
     """Remembers the break that is not mended yet."""
 
     def __init__(self) -> None:
         self._before: _Before | None = None
-        self._broken: BrokenOff | None = None
-        self._fell: BrokenOff | None = None
+        self._broken: Interruption | None = None
+        self._fell: Interruption | None = None
         """A fall in a hole that the plan may explain."""
         self._noted_s = float("-inf")
 
-    def see(self, view: View) -> BrokenOff | None:
+    def see(self, view: View) -> Interruption | None:
         """Return the break that stands at this beat, if any."""
         before = self._before
         if before is not None and view.trail.unbroken_from_s > before.t_s:
@@ -81,24 +81,24 @@ class Breaks:
             self._noted_s = view.t_s
 
 
-def _of_finding(finding: Finding, view: View) -> BrokenOff | None:
+def _of_finding(finding: Finding, view: View) -> Interruption | None:
     facts = finding.facts
     if "undone" in facts and finding.kind != "restarted":
-        return BrokenOff(finding.since_s, int(facts["undone"]), facts["held_s"], facts.get("from_c", view.temp_c))
+        return Interruption(finding.since_s, int(facts["undone"]), facts["held_s"], facts.get("from_c", view.temp_c))
     if finding.kind == "cooling-too-fast" and facts["in_band"]:
         ramp = next((p for p in view.parts if p.step == finding.step and p.part == "ramp"), None)
         if ramp is not None:
             first = min(view.trail.index_at(finding.since_s), len(view.trail.temps) - 1)
-            return BrokenOff(finding.since_s, ramp.index, 0.0, view.trail.temps[first])
+            return Interruption(finding.since_s, ramp.index, 0.0, view.trail.temps[first])
     return None
 
 
-def _in_the_dark(view: View, before: _Before) -> BrokenOff | None:
+def _in_the_dark(view: View, before: _Before) -> Interruption | None:
     """Return what a hole in the readings may hide; None where the kiln lost nothing in it."""
     if view.temp_c > before.temp_c - FALLEN_C:
         return None
     part, held_s = _settled(view, before)
-    return BrokenOff(before.t_s, part.index, held_s, before.temp_c, back_s=view.trail.unbroken_from_s)
+    return Interruption(before.t_s, part.index, held_s, before.temp_c, back_s=view.trail.unbroken_from_s)
 
 
 def _could_c(view: View, before: _Before) -> float:
@@ -107,7 +107,7 @@ def _could_c(view: View, before: _Before) -> float:
     return min(before.temp_c, _lowest_c(view.parts, before, _LATE_SHARE * away_s + _LATE_S) + view.offset_c)
 
 
-def _climbed(view: View, fell: BrokenOff) -> bool:
+def _climbed(view: View, fell: Interruption) -> bool:
     """Return whether the kiln climbs soon after a fall in a hole: no plan that had gone on to its fall does."""
     if fell.back_s is None or view.t_s - fell.back_s > _SPELL_S:
         return False

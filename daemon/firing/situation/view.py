@@ -66,7 +66,7 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
-class BrokenOff:
+class Interruption:
     """Where a firing broke off: when, in which planned part, how much of it was held, from which temperature."""
 
     t_s: float
@@ -112,7 +112,7 @@ class View:
     planned_haze_s: float
     vents: bool = False
     """Whether a step down stands that may be a vent opened to cool faster."""
-    broken: BrokenOff | None = None
+    broken: Interruption | None = None
     """Where the firing broke off, until that is long past."""
     dropped_s: float | None = None
     """When a sudden drop was last seen [s]."""
