@@ -13,7 +13,7 @@ from daemon.firing.plan.schedule import anneal_hold, planned_parts, top_hold
 from daemon.firing.recovery.recovery import Mender
 from daemon.firing.setup import Setup
 from daemon.firing.situation.interruption import InterruptionMemory
-from daemon.firing.situation.phase import Falls
+from daemon.firing.situation.phase import FreeFall
 from daemon.firing.trace.gaps import GapMemory
 from daemon.firing.trace.recent import Trail
 from daemon.firing.tracking.boundaries import Boundaries
@@ -75,7 +75,7 @@ class State:
         self.next_beat_s = float("-inf")
         self.dangerous = False
         """Whether blindness now can cost the piece; as of the last beat."""
-        self.falls = Falls.NOT if setup.plan else Falls.PERHAPS
+        self.falls = FreeFall.NO if setup.plan else FreeFall.POSSIBLE
         """Whether the plan falls freely here, or may begin to any minute; as of the last beat."""
         self.said: deque[Said] = deque(maxlen=64)
         self.probe_out = False

@@ -15,7 +15,7 @@ from daemon.firing.plan.plan import Plan
 from daemon.firing.setup import Setup
 from daemon.firing.situation.interruption import InterruptionMemory
 from daemon.firing.situation.maker_actions import unexplained
-from daemon.firing.situation.phase import free_fall, is_blindness_dangerous
+from daemon.firing.situation.phase import is_blindness_dangerous, planned_free_fall
 from daemon.firing.situation.view import Finding, View, near_c
 from daemon.firing.state import State
 from daemon.firing.tracking.boundaries import Doubt
@@ -152,7 +152,7 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     view = _view(state, follower, plan, entry.t_s, temp_c, settled_s)
     state.wander.learn(view.present_hold, entry.t_s, settled_s)
     state.dangerous = is_blindness_dangerous(view)
-    state.falls = free_fall(view)
+    state.falls = planned_free_fall(view)
     view.broken = state.breaks.see(view)
     state.board.enter(view.phase)
     seen = {"firing-stopped": state.stopped.see(view), **{

@@ -12,12 +12,12 @@ _SHORT_TOP_S = 900.0
 """A top this short may be over while the follower still sees the climb to it."""
 
 
-class Falls(Enum):
+class FreeFall(Enum):
     """Whether the plan falls freely at a moment."""
 
-    NOT = 0
-    PERHAPS = 1
-    SURELY = 2
+    NO = 0
+    POSSIBLE = 1
+    CERTAIN = 2
 
 
 def is_blindness_dangerous(view: View) -> bool:
@@ -31,23 +31,23 @@ def is_blindness_dangerous(view: View) -> bool:
     return view.temp_c > HOT_CLIMB_C
 
 
-def free_fall(view: View) -> Falls:
+def planned_free_fall(view: View) -> FreeFall:
     """Return whether the plan falls freely here outside the annealing range, or may begin to any minute."""
     part = view.part
     if part is None:
-        return Falls.SURELY if view.state > 0 else Falls.NOT
+        return FreeFall.CERTAIN if view.state > 0 else FreeFall.NO
     fall = part if part.direction < 0 else view.next_fall(part.index)
     if fall is None or fall.rate_c_per_h is not None:
-        return Falls.NOT
+        return FreeFall.NO
     if part.part == "hold":
         if view.t_s - view.part_start_s < _enough_s(part) and view.dwell_s(part, view.t_s) < _enough_s(part):
-            return Falls.NOT
+            return FreeFall.NO
     elif part.direction > 0 and not _may_be_over(view, part):
-        return Falls.NOT
+        return FreeFall.NO
     above = view.temp_c - view.offset_c > fall.to_c + 2.0 * view.near_c and fall.to_c > view.glass.band_low_c
     if not above and view.temp_c >= view.glass.band_low_c:
-        return Falls.NOT
-    return Falls.SURELY if part.direction < 0 else Falls.PERHAPS
+        return FreeFall.NO
+    return FreeFall.CERTAIN if part.direction < 0 else FreeFall.POSSIBLE
 
 
 def _enough_s(hold: PlannedPart) -> float:

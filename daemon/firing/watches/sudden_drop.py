@@ -6,7 +6,7 @@ from math import sqrt
 
 from daemon.firing.events import Rank
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
-from daemon.firing.situation.phase import Falls
+from daemon.firing.situation.phase import FreeFall
 from daemon.firing.situation.view import Finding
 from daemon.firing.trace.recent import Trail
 from daemon.glass.materials import Glass
@@ -47,7 +47,7 @@ class DropWatch:
         self.settled_from_s = float("-inf")
         """When the readings have settled after the last step [s]; slopes reach no further back."""
 
-    def see(self, t_s: float, temp_c: float, trail: Trail, wander_c: float, *, falls: Falls) -> Finding | None:
+    def see(self, t_s: float, temp_c: float, trail: Trail, wander_c: float, *, falls: FreeFall) -> Finding | None:
         """Return the finding while the readings stand a step below where they were going.
 
         Where the plan falls freely a step down may be a vent opened to crash cool: none is begun there but a leap
@@ -58,11 +58,11 @@ class DropWatch:
         if self._since_s is None:
             if not self._begins(t_s, temp_c, trail, wander_c):
                 return None
-            if falls is Falls.SURELY and not self._leapt:
+            if falls is FreeFall.CERTAIN and not self._leapt:
                 self._since_s = None
                 return None
         since_s = self._since_s if self._since_s is not None else t_s
-        falls_freely = falls is not Falls.NOT and not self._low_c <= self._from_c <= self._high_c
+        falls_freely = falls is not FreeFall.NO and not self._low_c <= self._from_c <= self._high_c
         self._may_be_vent = not self._leapt and (self._may_be_vent or falls_freely)
         going_c = self._from_c + (0.0 if self._leapt else min(self._slope, 0.0) * (t_s - since_s))
         drop_c = going_c - temp_c
