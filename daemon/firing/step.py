@@ -18,7 +18,7 @@ from daemon.firing.situation.maker_actions import unexplained
 from daemon.firing.situation.phase import is_blindness_dangerous, planned_free_fall
 from daemon.firing.situation.view import Finding, View, near_c
 from daemon.firing.state import State
-from daemon.firing.tracking.boundaries import Doubt
+from daemon.firing.tracking.boundaries import Uncertainty
 from daemon.firing.tracking.follower import BEAT_S, SLOPE_WINDOW_S, SWING_MOST_K, SWING_WINDOW_S, Beat, Follower
 from daemon.firing.watches.climbing import heating_too_fast, not_climbing, not_started
 from daemon.firing.watches.cooling import cooling_too_fast
@@ -176,7 +176,8 @@ def _follow(state: State, follower: Follower, t_s: float, temp_c: float, line: L
     drift_error = state.trail.slope_error(drift, state.wander.c, BEAT_S) * 3600
     follower.beat(Beat(t_s, temp_c, line.slope_c_per_s * 3600, error, drift.slope_c_per_s * 3600, drift_error))
     offset_c, known = state.offset.at(temp_c)
-    revised = state.boundaries.revise(follower.latest(), t_s, Doubt(state.wander.c, offset_c, near_c(known=known)))
+    uncertainty = Uncertainty(state.wander.c, offset_c, near_c(known=known))
+    revised = state.boundaries.revise(follower.latest(), t_s, uncertainty)
     if state.offset.learn(state.boundaries.found, t_s):
         follower.learn_offset(state.offset.learned_c or 0.0)
     return revised

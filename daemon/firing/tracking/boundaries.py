@@ -44,7 +44,7 @@ class _Boundary:
     """Whether it was looked at again from the hold's end."""
 
 
-class Doubt(NamedTuple):
+class Uncertainty(NamedTuple):
     """How well the readings of this firing tell a time and a target, as of one beat."""
 
     wander_c: float
@@ -71,16 +71,16 @@ class Boundaries:
         self._unseen: dict[tuple[int, float], float | None] = {}
         self._told: tuple[tuple[int, int, int], ...] = ()
         self.found: tuple[Part, ...] = ()
-        self._doubt = Doubt(0.5, 0.0, 14.0)
+        self._uncertainty = Uncertainty(0.5, 0.0, 14.0)
 
     def count_in(self, temp_c: float) -> None:
         """Take one reading [°C] into the running sums."""
         self._sum_c += temp_c
         self._count += 1
 
-    def revise(self, latest: Visit, now_s: float, doubt: Doubt) -> bool:
+    def revise(self, latest: Visit, now_s: float, uncertainty: Uncertainty) -> bool:
         """Take the follower's way at ``now_s``; return whether the parts changed enough to be told."""
-        self._doubt = doubt
+        self._uncertainty = uncertainty
         if latest is self._latest and now_s < self._due_s and self.found:
             self._go_on(now_s)
             return False
@@ -157,7 +157,7 @@ class Boundaries:
             return mark
         before = self._planned(visits[i - 1].state)
         climb = before.rate_c_per_h if before is not None and before.direction > 0 else None
-        t_s = start_by_clock(self._trail, mark.t_s, end_s, hold, self._doubt.wander_c, climb)
+        t_s = start_by_clock(self._trail, mark.t_s, end_s, hold, self._uncertainty.wander_c, climb)
         t_s = min(max(t_s, marks[i - 1].t_s), end_s)
         since_c, since = self._trail.total(t_s)
         mark = _Boundary(t_s, self._temp_at(t_s), self._sum_c - since_c, self._count - since, True, now_s, final=True)
@@ -177,7 +177,7 @@ class Boundaries:
                 key = (visit.state, visit.start_s)
                 if key not in self._unseen:
                     self._unseen[key] = unseen_hold_s(
-                        self._trail, visit.start_s, hold, self._doubt.offset_c, self._doubt.near_c)
+                        self._trail, visit.start_s, hold, self._uncertainty.offset_c, self._uncertainty.near_c)
                 began_s = self._unseen[key]
                 if began_s is not None and began_s > whole[-1].start_s:
                     whole.append(Visit(visit.state - 1, began_s, whole[-1]))
@@ -208,7 +208,7 @@ class Boundaries:
         bridged = self._knots.bridge(was, becomes, hole, rough_s) if hole else None
         if bridged is not None:
             return min(max(bridged, before_s), after_s)
-        crossing = self._knots.crossing(was, becomes, rough_s, self._doubt.offset_c)
+        crossing = self._knots.crossing(was, becomes, rough_s, self._uncertainty.offset_c)
         if crossing is not None:
             return min(max(self._clocked(visits, i, crossing), before_s), after_s)
         knot_s = self._clocked(visits, i, self._knots.bend(before_s, rough_s, after_s))
@@ -226,12 +226,12 @@ class Boundaries:
             at_c = self._temp_at(knot_s)
             if was.direction * now.direction <= 0 or not was.rate_c_per_h or at_c is None or began.temp_c is None:
                 return knot_s
-            if abs(began.temp_c - self._doubt.offset_c - was.from_c) > _ELSEWHERE_K:
+            if abs(began.temp_c - self._uncertainty.offset_c - was.from_c) > _ELSEWHERE_K:
                 return knot_s  # it did not begin where it was planned to: its clock says nothing
             kept = (at_c - began.temp_c) / max(knot_s - began.t_s, 1.0) * 3600 / was.rate_c_per_h
             if abs(kept - 1.0) > _KEPT_UP:
                 return knot_s
-        return end_by_clock(self._trail, knot_s, began.t_s, was, self._doubt.wander_c)
+        return end_by_clock(self._trail, knot_s, began.t_s, was, self._uncertainty.wander_c)
 
 
 def _tidy(way: list[Visit], parts: int, now_s: float) -> list[Visit]:
