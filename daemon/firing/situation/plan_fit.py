@@ -15,7 +15,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from daemon.firing.plan.plan import Plan
-from daemon.firing.tracking.segments import Stretch, joined
+from daemon.firing.tracking.segments import Segment, join_holds
 
 UNASKED = 6.5
 """Price of a stop that the plan has no reason for [nats]: a stall, a hand at the controller."""
@@ -80,9 +80,9 @@ class Fit:
     pairs: tuple[tuple[Stop, float, int], ...]
 
 
-def stops(found: tuple[Stretch, ...]) -> tuple[Stop, ...]:
-    """Return the stops that the stretches of a firing show so far."""
-    kept = joined(found)
+def stops(found: tuple[Segment, ...]) -> tuple[Stop, ...]:
+    """Return the stops that the segments of a firing show so far."""
+    kept = join_holds(found)
     marks: list[Stop] = []
     for before, here in pairwise(kept):
         long_enough = here.length_s >= (_OPEN_HOLD_S if here.end_s is None else _DONE_HOLD_S)

@@ -1,8 +1,8 @@
-"""What the readings show without any plan: stretches of one rate, parted by knots.
+"""What the readings show without any plan: segments of one rate, parted by knots.
 
 Two neighbouring windows ending now are held against each other, over several lengths: a generalised likelihood
 ratio test for a change of slope, with the white noise and the wander measured on this firing as its error. Where
-they differ beyond doubt, and by more than a free fall bends by itself, the knot between them ends a stretch.
+they differ beyond doubt, and by more than a free fall bends by itself, the knot between them ends a segment.
 Everything kept is sums at knots, so memory is bounded by how often the kiln changed its mind.
 """
 
@@ -33,14 +33,14 @@ _STILL_C_PER_H, _STILL_K = 20.0, 9.0
 _SLOWEST_RAMP_C_PER_H = 5.0
 """Nothing is fired by a slower ramp: what moves less is a hold that drifts. Common practice."""
 _ROUNDING_S = 720.0
-"""A controller rounds a corner within this; what lies between two rates for no longer is no stretch."""
+"""A controller rounds a corner within this; what lies between two rates for no longer is no segment."""
 _FILTERED_NOISE_SHARE = 0.45
 """Share of the white variance that is left after a median of three (from memory)."""
 _AT_MOST = 256
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class Segment:
     """One rate from knot to knot.
 
     Attributes
@@ -89,8 +89,8 @@ class _Knot:
     count: int
 
 
-class Stretches:
-    """Finds the stretches of a firing as it goes; one object a firing, looking every ``every_s`` [s]."""
+class SegmentFinder:
+    """Finds the segments of a firing as it goes; one object a firing, looking every ``every_s`` [s]."""
 
     def __init__(self, trail: Trail, every_s: float = LOOK_EVERY_S) -> None:
         self._trail = trail
@@ -99,9 +99,9 @@ class Stretches:
         self._count = 0
         self._knots: list[_Knot] = []
         self._rate: Line | None = None
-        """The line of the present stretch, as last seen."""
+        """The line of the present segment, as last seen."""
         self._due_s = float("-inf")
-        self.found: tuple[Stretch, ...] = ()
+        self.found: tuple[Segment, ...] = ()
 
     def count_in(self, temp_c: float) -> None:
         """Take one reading [°C] into the running sums."""
@@ -109,7 +109,7 @@ class Stretches:
         self._count += 1
 
     def see(self, t_s: float, wander_c: float, resumed_s: float) -> bool:
-        """Look again where that is due; return whether the stretches are looked at anew.
+        """Look again where that is due; return whether the segments are looked at anew.
 
         Parameters
         ----------
@@ -129,7 +129,7 @@ class Stretches:
         if at_s is not None and len(self._knots) < _AT_MOST:
             self._knots.append(self._knot(at_s))
             self._round_off()
-        self.found = self._stretches(t_s)
+        self.found = self._segments(t_s)
         return True
 
     def _change_s(self, t_s: float, wander_c: float, resumed_s: float) -> float | None:
@@ -180,7 +180,7 @@ class Stretches:
         return _Knot(t_s, line.at(t_s) if line else self._trail.temps[i], self._sum_c - since_c, self._count - since)
 
     def _round_off(self) -> None:
-        """Take out the stretch just ended where it only rounded the corner between two rates."""
+        """Take out the segment just ended where it only rounded the corner between two rates."""
         if len(self._knots) < 3:
             return
         a, b, c = self._knots[-3:]
@@ -197,10 +197,10 @@ class Stretches:
             meets_s = b.t_s + ahead_c / (was - now.slope_c_per_s)
             self._knots[-2:] = [self._knot(min(max(meets_s, b.t_s), c.t_s))]
 
-    def _stretches(self, t_s: float) -> tuple[Stretch, ...]:
+    def _segments(self, t_s: float) -> tuple[Segment, ...]:
         here = _Knot(t_s, self._trail.temps[-1], self._sum_c, self._count)
         known = self.found[:len(self._knots) - 1]
-        kept: list[Stretch] = []
+        kept: list[Segment] = []
         for i, knot in enumerate(self._knots):
             end = self._knots[i + 1] if i + 1 < len(self._knots) else None
             if end is not None and i < len(known) and (known[i].start_s, known[i].end_s) == (knot.t_s, end.t_s):
@@ -209,19 +209,19 @@ class Stretches:
             to = end or here
             count = to.count - knot.count
             mean_c = (to.sum_c - knot.sum_c) / count if count > 0 else knot.temp_c
-            kept.append(Stretch(knot.t_s, end.t_s if end else None, knot.temp_c, to.temp_c, mean_c, to.t_s))
+            kept.append(Segment(knot.t_s, end.t_s if end else None, knot.temp_c, to.temp_c, mean_c, to.t_s))
         return tuple(kept)
 
 
-def joined(found: tuple[Stretch, ...]) -> list[Stretch]:
-    """Return the stretches with neighbouring holds of one level joined: a controller that hunts, not two holds."""
-    kept: list[Stretch] = []
-    for stretch in found:
+def join_holds(found: tuple[Segment, ...]) -> list[Segment]:
+    """Return the segments with neighbouring holds of one level joined: a controller that hunts, not two holds."""
+    kept: list[Segment] = []
+    for segment in found:
         last = kept[-1] if kept else None
-        if last is not None and last.way == stretch.way == 0 and abs(last.mean_c - stretch.mean_c) < _STILL_K:
-            share = last.length_s / max(last.length_s + stretch.length_s, 1.0)
-            mean_c = share * last.mean_c + (1 - share) * stretch.mean_c
-            kept[-1] = replace(last, end_s=stretch.end_s, to_c=stretch.to_c, mean_c=mean_c, until_s=stretch.until_s)
+        if last is not None and last.way == segment.way == 0 and abs(last.mean_c - segment.mean_c) < _STILL_K:
+            share = last.length_s / max(last.length_s + segment.length_s, 1.0)
+            mean_c = share * last.mean_c + (1 - share) * segment.mean_c
+            kept[-1] = replace(last, end_s=segment.end_s, to_c=segment.to_c, mean_c=mean_c, until_s=segment.until_s)
         else:
-            kept.append(stretch)
+            kept.append(segment)
     return kept

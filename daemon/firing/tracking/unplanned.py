@@ -1,10 +1,10 @@
-"""The parts of a firing that has no plan: its stretches as ramps and holds, their steps counted."""
+"""The parts of a firing that has no plan: its segments as ramps and holds, their steps counted."""
 
 from __future__ import annotations
 
 from daemon.firing.events import Part, PartsRevised
 from daemon.firing.trace.recent import Trail
-from daemon.firing.tracking.segments import Stretch, Stretches, joined
+from daemon.firing.tracking.segments import Segment, SegmentFinder, join_holds
 from daemon.glass.materials import Glass
 
 HOT_CLIMB_C = 540.0
@@ -17,45 +17,45 @@ class Unplanned:
     """Finds parts by themselves; what it says of steps is counted, not read."""
 
     def __init__(self, trail: Trail, glass: Glass) -> None:
-        self._stretches = Stretches(trail)
+        self._segments = SegmentFinder(trail)
         self._glass = glass
         self._hottest_c = float("-inf")
         self.found: tuple[Part, ...] = ()
 
     def count_in(self, temp_c: float) -> None:
         """Take one reading [°C]."""
-        self._stretches.count_in(temp_c)
+        self._segments.count_in(temp_c)
 
     def see(self, t_s: float, wander_c: float, resumed_s: float) -> PartsRevised | None:
-        """Return the parts where they changed enough to be told (see Stretches.see for the arguments)."""
-        if not self._stretches.see(t_s, wander_c, resumed_s):
+        """Return the parts where they changed enough to be told (see SegmentFinder.see for the arguments)."""
+        if not self._segments.see(t_s, wander_c, resumed_s):
             return None
-        self._hottest_c = max(self._hottest_c, self._stretches.found[-1].to_c)
-        before, self.found = self.found, parts_of(self._stretches.found)
+        self._hottest_c = max(self._hottest_c, self._segments.found[-1].to_c)
+        before, self.found = self.found, parts_of(self._segments.found)
         return PartsRevised(t_s, self.found) if _told(before) != _told(self.found) else None
 
     def is_dangerous(self) -> bool:
         """Return whether blindness can cost the piece: climbing hot, or between the top and the end of the band."""
-        if not self._stretches.found:
+        if not self._segments.found:
             return False
-        here = self._stretches.found[-1]
+        here = self._segments.found[-1]
         fallen = self._hottest_c > HOT_CLIMB_C and here.to_c > self._glass.band_low_c
         return fallen or (here.way > 0 and here.to_c > HOT_CLIMB_C)
 
 
-def parts_of(found: tuple[Stretch, ...]) -> tuple[Part, ...]:
-    """Return stretches as parts; a ramp begins a step, and the hold after it belongs to that step."""
-    kept = joined(found)
+def parts_of(found: tuple[Segment, ...]) -> tuple[Part, ...]:
+    """Return segments as parts; a ramp begins a step, and the hold after it belongs to that step."""
+    kept = join_holds(found)
     while len(kept) > 1 and abs(kept[0].to_c - kept[0].from_c) < _NOT_BEGUN_K:
         kept = kept[1:]
     parts: list[Part] = []
     step = 0
-    for stretch in kept:
-        ramp = stretch.way != 0
+    for segment in kept:
+        ramp = segment.way != 0
         step = max(1, step + ramp)
         parts.append(Part(
-            index=len(parts), step=step, part="ramp" if ramp else "hold", start_s=stretch.start_s,
-            end_s=stretch.end_s, rate_c_per_h=stretch.rate_c_per_h, mean_c=stretch.mean_c,
+            index=len(parts), step=step, part="ramp" if ramp else "hold", start_s=segment.start_s,
+            end_s=segment.end_s, rate_c_per_h=segment.rate_c_per_h, mean_c=segment.mean_c,
         ))
     return tuple(parts)
 

@@ -12,7 +12,7 @@ from daemon.firing.plan.plan import Plan
 from daemon.firing.situation.plan_fit import UNASKED, Fit, Stop, fit, stops
 from daemon.firing.situation.view import Finding
 from daemon.firing.trace.recent import Trail
-from daemon.firing.tracking.segments import Stretch, Stretches
+from daemon.firing.tracking.segments import Segment, SegmentFinder
 from daemon.glass.materials import Glass
 
 LOOK_EVERY_S = 120.0
@@ -75,7 +75,7 @@ class WrongPlanWatch:
         self._plan = plan
         self._others = (*(_Other(read.plan, "", read) for read in misread(plan)), *(
             _Other(other, other.title) for other in others if other.steps != plan.steps))
-        self._stretches = Stretches(trail, LOOK_EVERY_S)
+        self._segments = SegmentFinder(trail, LOOK_EVERY_S)
         self._glass = glass
         self._key: tuple[tuple[int, bool], ...] = ()
         self._found: Finding | None = None
@@ -85,7 +85,7 @@ class WrongPlanWatch:
 
     def count_in(self, temp_c: float) -> None:
         """Take one reading [°C]."""
-        self._stretches.count_in(temp_c)
+        self._segments.count_in(temp_c)
 
     def see(self, t_s: float, wander_c: float, resumed_s: float, *, first_c: float,
             offset_c: float | None) -> Finding | None:
@@ -94,22 +94,22 @@ class WrongPlanWatch:
         Parameters
         ----------
         t_s, wander_c, resumed_s
-            See Stretches.see.
+            See SegmentFinder.see.
         first_c
             The firing's first temperature [°C].
         offset_c
             Usual difference of probe and plan as earlier firings or the owner know it [K]. Not as this firing's
             own holds show it: it was learned by the chosen plan, which is in question here.
         """
-        if not self._stretches.see(t_s, wander_c, resumed_s):
+        if not self._segments.see(t_s, wander_c, resumed_s):
             return self._found
-        marks = stops(self._stretches.found)
+        marks = stops(self._segments.found)
         key = tuple((round(mark.level_c / _SAME_K), mark.done_s is None) for mark in marks)
         if key != self._key and key != self._key[:len(key)]:  # a hold that is just being left is one still
             self._key = key
             self._compare(marks, t_s, first_c, offset_c)
         self.explains_now = self._fit is not None and _explains(
-            *self._fit, self._stretches.found[-1], offset_c or 0.0, self._glass)
+            *self._fit, self._segments.found[-1], offset_c or 0.0, self._glass)
         if self._found is not None:
             self._found = replace(self._found, facts=self._found.facts | {"explains": float(self.explains_now)})
         return self._found
@@ -171,8 +171,8 @@ class WrongPlanWatch:
         return _BY_RATE * is_rate + _BY_LENGTH * is_length + _BY_HEIGHT * is_beyond
 
 
-def _explains(other: _Other, best: Fit, here: Stretch, offset_c: float, glass: Glass) -> bool:
-    """Return whether the present stretch is what the other plan does after its last stop."""
+def _explains(other: _Other, best: Fit, here: Segment, offset_c: float, glass: Glass) -> bool:
+    """Return whether the present segment is what the other plan does after its last stop."""
     if not best.pairs:
         return False
     mark, _, index = best.pairs[-1]
