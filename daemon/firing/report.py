@@ -13,7 +13,7 @@ from daemon.firing.state import State
 from daemon.firing.step import begin, step
 from daemon.firing.trace.csv_trace import gaps
 from daemon.firing.trace.gaps import Gap
-from daemon.firing.tracking.boundaries import whole
+from daemon.firing.tracking.boundaries import end_open_part
 from daemon.firing.verdict.glass_verdict import CLIMB_QUESTION, glass_answers, glass_json, rounded
 from daemon.firing.verdict.plan_verdict import Answer, verdict
 from daemon.glass.load import Figures
@@ -112,7 +112,7 @@ def _unseen(answers: Sequence[Answer], holes: Sequence[Gap], glass: Glass) -> It
 
 def ended_parts(state: State) -> tuple[Part, ...]:
     """Return the parts as a firing shows them that ends with its last reading."""
-    return whole(state.found, 0.0 if state.last is None else state.last.t_s)
+    return end_open_part(state.found, 0.0 if state.last is None else state.last.t_s)
 
 
 def as_json(found: Report) -> dict[str, Any]:

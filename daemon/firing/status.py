@@ -10,7 +10,7 @@ from daemon.firing.events import Alert, Call, Part, Rank
 from daemon.firing.plan.plan import rate_to_unit
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.state import State
-from daemon.firing.tracking.boundaries import whole
+from daemon.firing.tracking.boundaries import end_open_part
 from daemon.firing.verdict.cooldown_forecast import Opening, opening
 from daemon.firing.verdict.glass_status import GlassNow, glass_now
 from daemon.firing.verdict.plan_verdict import anneal_answer
@@ -158,7 +158,7 @@ def _not_annealed(state: State, planned: PlannedPart | None) -> str:
     anneal, last = state.anneal, state.last
     if anneal is None or last is None or not (state.finished or (planned and planned.index > anneal.index)):
         return ""
-    run = whole(state.boundaries.found, last.t_s)
+    run = end_open_part(state.boundaries.found, last.t_s)
     answer = anneal_answer(anneal, run, state.offset.learned_c, state.wording, state.blind.holes(last.t_s)).answer
     if answer.startswith("Not known"):
         return "Whether it was annealed is not known: the probe saw too little of the hold."

@@ -259,6 +259,6 @@ def _told(parts: tuple[Part, ...], now_s: float) -> tuple[tuple[int, int, int], 
          -1 - int(now_s / _RETELL_EVERY_S) if p.end_s is None else round(p.end_s / 30)) for p in parts)
 
 
-def whole(parts: tuple[Part, ...], last_s: float) -> tuple[Part, ...]:
+def end_open_part(parts: tuple[Part, ...], last_s: float) -> tuple[Part, ...]:
     """Return the parts with the open one ended at ``last_s``, as a finished firing shows them."""
     return tuple(p if p.end_s is not None else replace(p, end_s=last_s) for p in parts)
