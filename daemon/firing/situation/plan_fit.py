@@ -17,7 +17,7 @@ from typing import NamedTuple
 from daemon.firing.plan.plan import Plan
 from daemon.firing.tracking.segments import Segment, join_holds
 
-UNASKED = 6.5
+UNPLANNED_STOP_NATS = 6.5
 """Price of a stop that the plan has no reason for [nats]: a stall, a hand at the controller."""
 _MISSING_HOLD, _MISSING_SHORT, _MISSING_TURN = 5.0, 3.0, 5.0
 _LONG_S, _SHORT_S = 900.0, 300.0
@@ -147,14 +147,14 @@ def _along(marks: tuple[Stop, ...], asked: list[_Asked], offset_c: float, *, is_
     for want in asked:
         row.append(replace(row[-1], cost=row[-1].cost + (0.0 if is_free else want.missing)))
     for mark in marks:
-        above, row = row, [replace(row[0], cost=row[0].cost + UNASKED)]
+        above, row = row, [replace(row[0], cost=row[0].cost + UNPLANNED_STOP_NATS)]
         for j, want in enumerate(asked):
             off = (mark.level_c - offset_c - want.level_c) / _OWN_SD_C
-            match = min(2 * UNASKED, 0.5 * off * off) + _length(mark, want)
+            match = min(2 * UNPLANNED_STOP_NATS, 0.5 * off * off) + _length(mark, want)
             match += _WRONG_WAY if mark.way != want.way else 0.0
             row.append(min((
                 Fit(above[j].cost + match, (*above[j].pairs, (mark, want.level_c, want.at))),
-                replace(above[j + 1], cost=above[j + 1].cost + UNASKED),
+                replace(above[j + 1], cost=above[j + 1].cost + UNPLANNED_STOP_NATS),
                 replace(row[j], cost=row[j].cost + want.missing),
             ), key=lambda found: found.cost))
     return min(row, key=lambda found: found.cost)

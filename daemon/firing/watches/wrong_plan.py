@@ -9,7 +9,7 @@ from typing import NamedTuple
 from daemon.firing.events import Rank
 from daemon.firing.plan.misread import TYPES, Misread, misread
 from daemon.firing.plan.plan import Plan
-from daemon.firing.situation.plan_fit import UNASKED, Fit, Stop, fit, stops
+from daemon.firing.situation.plan_fit import UNPLANNED_STOP_NATS, Fit, Stop, fit, stops
 from daemon.firing.situation.view import Finding
 from daemon.firing.trace.recent import Trail
 from daemon.firing.tracking.segments import Segment, SegmentFinder
@@ -119,7 +119,7 @@ class WrongPlanWatch:
         if not marks:
             return
         chosen = fit(marks, self._plan, first_c=first_c, offset_c=offset_c)
-        if chosen.cost < min(DOUBTFUL, UNASKED):
+        if chosen.cost < min(DOUBTFUL, UNPLANNED_STOP_NATS):
             return
         best, other, close, says = min(
             (self._laid(marks, other, chosen, first_c, offset_c) for other in self._others),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from daemon.firing.plan.plan import Plan, Step
-from daemon.firing.situation.plan_fit import UNASKED, Stop, fit
+from daemon.firing.situation.plan_fit import UNPLANNED_STOP_NATS, Stop, fit
 
 FUSE = Plan("Fuse", "C", (
     Step(220 , 620), Step(50, 670, 1800, "squeeze"), Step(250, 800, 600, "top"), Step(None, 516, 3600, "anneal"),
@@ -52,7 +52,7 @@ def test_the_plan_that_was_run_beats_the_chosen_one_by_far():
 
 def test_a_stall_costs_its_round_sum_once_and_the_rest_still_fits():
     marks = ran(FUSE)
-    assert cost((marks[0], Stop(720.0, 1, 0.0, 3600.0), *marks[1:]), FUSE) == pytest.approx(UNASKED)
+    assert cost((marks[0], Stop(720.0, 1, 0.0, 3600.0), *marks[1:]), FUSE) == pytest.approx(UNPLANNED_STOP_NATS)
 
 
 def test_holds_left_early_cost_and_holds_lengthened_by_half_do_not():
@@ -63,7 +63,7 @@ def test_holds_left_early_cost_and_holds_lengthened_by_half_do_not():
 def test_a_firing_joined_hot_owes_nothing_of_what_came_before():
     anneal = ran(FUSE)[2:]
     assert cost(anneal, FUSE, first_c=700.0) == 0.0
-    assert cost(anneal, FUSE, first_c=20.0) == pytest.approx(UNASKED)  # cheaper than two stops passed by
+    assert cost(anneal, FUSE, first_c=20.0) == pytest.approx(UNPLANNED_STOP_NATS)  # cheaper than two stops passed by
 
 
 def test_a_level_must_be_reached_from_the_side_the_plan_comes_from():
