@@ -27,7 +27,7 @@ def climbs_no_more(view: View) -> bool:
     )
 
 
-def way_back_c(view: View) -> float | None:
+def resume_target_c(view: View) -> float | None:
     """Return the temperature a firing that broke off is taken back to, as the probe reads [°C].
 
     None where nothing broke off, infinite where what broke off was still on its way up.
@@ -40,7 +40,7 @@ def way_back_c(view: View) -> float | None:
     return max(back.to_c, back.from_c) + view.offset_c
 
 
-def passed_all(view: View) -> bool:
+def is_beyond_plan(view: View) -> bool:
     """Return whether the kiln stands where neither its plan nor the way back from a break leads any more."""
-    back_c = way_back_c(view)
+    back_c = resume_target_c(view)
     return climbs_no_more(view) and (back_c is None or view.temp_c > back_c + view.near_c + _ROOM_K)

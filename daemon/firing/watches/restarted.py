@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import inf
 
 from daemon.firing.events import Rank
-from daemon.firing.situation.last_climb import climbs_no_more, passed_all
+from daemon.firing.situation.last_climb import climbs_no_more, is_beyond_plan
 from daemon.firing.situation.view import Finding, View
 from daemon.firing.watches.climbing import restarted
 from daemon.firing.watches.rate_test import surest
@@ -79,7 +79,7 @@ def _climbs_back(view: View) -> Finding | None:
     return Finding("restarted", _rank(view), back_s, view.parts[broken.index].step, facts={
         "temp_c": view.temp_c, "lowest_c": lowest_c, "from_c": broken.from_c, "first_step": 0.0, "dark": 0.0,
         "undone": float(broken.index), "held_s": broken.held_s, "here_c": view.temp_c - view.offset_c,
-        "anneal_c": view.anneal.to_c if view.anneal else 0.0, "beyond": float(passed_all(view)),
+        "anneal_c": view.anneal.to_c if view.anneal else 0.0, "beyond": float(is_beyond_plan(view)),
     })
 
 
@@ -111,7 +111,7 @@ def _again(view: View) -> Finding | None:
     before = view.found[-2]
     held_s = (before.end_s if before.end_s is not None else view.t_s) - before.start_s
     facts = {"undone": float(before.index), "held_s": held_s, "here_c": view.temp_c - view.offset_c, "dark": 0.0,
-             "beyond": float(passed_all(view))}
+             "beyond": float(is_beyond_plan(view))}
     if view.broken is not None and view.broken.t_s < found.since_s:
         broken = view.broken
         facts |= {"undone": float(broken.index), "held_s": broken.held_s, "from_c": broken.from_c}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from daemon.firing.events import Rank
-from daemon.firing.situation.last_climb import passed_all
+from daemon.firing.situation.last_climb import is_beyond_plan
 from daemon.firing.situation.view import Finding, View
 from daemon.firing.watches.rate_test import surest
 
@@ -48,7 +48,7 @@ class RunawayWatch:
 
 
 def _too_fast(view: View) -> Finding | None:
-    if view.temp_c < _WARM_C or not passed_all(view):
+    if view.temp_c < _WARM_C or not is_beyond_plan(view):
         return None
     climbs = [part.rate_c_per_h for part in view.parts if part.direction > 0]
     known = [rate for rate in climbs if rate is not None]
