@@ -110,7 +110,8 @@ class Trail(RunningSums):
             slow *= wander_s / span
         return sqrt(white + slow) / span
 
-    def hinge(self, from_s: float, to_s: float, knot_from_s: float, knot_to_s: float) -> tuple[float, float] | None:
+    def two_line_fit(self, from_s: float, to_s: float, knot_from_s: float,
+                     knot_to_s: float) -> tuple[float, float] | None:
         """Return (knot [s], gain) of the best continuous two-line fit in a window; None if it has too little.
 
         Knots are tried at the kept readings between the two knot bounds. ``gain`` is how much the knot

@@ -32,7 +32,7 @@ class Knots:
         narrow_s = max(_NARROWEST_S, 4 * self._trail.step_s)
         back = min(WIDEST_S, self._reach(rough_s - narrow_s * 2, rough_s - narrow_s), rough_s - before_s)
         on = min(WIDEST_S, self._reach(rough_s + 60.0, rough_s + 60.0 + narrow_s), after_s - rough_s)
-        knot = self._trail.hinge(
+        knot = self._trail.two_line_fit(
             rough_s - back, rough_s + on, rough_s - min(0.8 * back, 480.0), rough_s + min(0.8 * on, 300.0))
         return knot[0] if knot and knot[1] > _SURE_GAIN else rough_s
 

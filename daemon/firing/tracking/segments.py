@@ -151,7 +151,7 @@ class SegmentFinder:
                 continue
             if resumed_s > before.mean_t_s:
                 return max(resumed_s, start_s + 1.0)
-            knot = trail.hinge(from_s, t_s + 1.0, from_s + 0.1 * (t_s - from_s), t_s - 30.0)
+            knot = trail.two_line_fit(from_s, t_s + 1.0, from_s + 0.1 * (t_s - from_s), t_s - 30.0)
             if knot is None or t_s - knot[0] < _YOUNGEST_SHARE * window_s or knot[0] < start_s + LOOK_EVERY_S:
                 continue
             return knot[0]

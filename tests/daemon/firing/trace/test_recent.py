@@ -205,24 +205,24 @@ def test_the_knot_is_the_best_of_all_that_a_brute_fit_tries(seed):
     window = (times >= 200.0) & (times < 1000.0)
     knots = times[(times >= 450.0) & (times < 750.0)]
     knot, gain = brute_force(times[window], temps[window], knots)
-    found = trail.hinge(200.0, 1000.0, 450.0, 750.0)
+    found = trail.two_line_fit(200.0, 1000.0, 450.0, 750.0)
     assert found[0] == knot
     assert found[1] * trail.noise_c**2 == pytest.approx(gain, rel=1e-5)
 
 
 def test_a_sharp_bend_is_found_to_the_reading():
-    assert trail_of(*bent(0.0)).hinge(100.0, 1100.0, 300.0, 900.0)[0] == pytest.approx(600.0, abs=5.0)
+    assert trail_of(*bent(0.0)).two_line_fit(100.0, 1100.0, 300.0, 900.0)[0] == pytest.approx(600.0, abs=5.0)
 
 
 def test_where_nothing_bends_a_knot_gains_next_to_nothing():
     gains = []
     for seed in range(20):
-        found = trail_of(*ramp(240, 100.0, 0.4, seed)).hinge(100.0, 1100.0, 300.0, 900.0)
+        found = trail_of(*ramp(240, 100.0, 0.4, seed)).two_line_fit(100.0, 1100.0, 300.0, 900.0)
         gains.append(found[1] if found else 0.0)
     # Pure chance gains about one noise variance a knot, and a few for the best of them; a bend gains hundreds.
-    assert max(gains) < 9.0 < trail_of(*bent(0.4)).hinge(100.0, 1100.0, 300.0, 900.0)[1]
+    assert max(gains) < 9.0 < trail_of(*bent(0.4)).two_line_fit(100.0, 1100.0, 300.0, 900.0)[1]
 
 
 def test_too_few_readings_have_no_knot():
-    assert trail_of(*ramp(8)).hinge(0.0, 40.0, 0.0, 40.0) is None
-    assert Trail().hinge(0.0, 40.0, 0.0, 40.0) is None
+    assert trail_of(*ramp(8)).two_line_fit(0.0, 40.0, 0.0, 40.0) is None
+    assert Trail().two_line_fit(0.0, 40.0, 0.0, 40.0) is None
