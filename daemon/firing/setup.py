@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from daemon.firing.plan.plan import Plan
-from daemon.firing.tracking.offset_history import Bands
+from daemon.firing.tracking.offset_history import OffsetBands
 from daemon.glass.materials import Glass
 
 
@@ -47,7 +47,7 @@ class Setup:
     thinner_mm: tuple[float, ...] = ()
     above_c: tuple[float, ...] = ()
     others: tuple[Plan, ...] = ()
-    usual_by_band: Bands = field(default_factory=dict)
+    usual_by_band: OffsetBands = field(default_factory=dict)
 
     @property
     def thicknesses_mm(self) -> tuple[float, ...]:

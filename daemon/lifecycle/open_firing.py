@@ -15,7 +15,7 @@ from daemon.clock import Clock
 from daemon.firing.events import Alert, AlertChanged, Event, Milestone, PartsRevised, Said, Sample
 from daemon.firing.plan.plan import Plan
 from daemon.firing.setup import Setup
-from daemon.firing.tracking.offset_history import Bands
+from daemon.firing.tracking.offset_history import OffsetBands
 from daemon.glass.materials import FAMILIES
 from daemon.lifecycle.auto_end import ColdWatch
 from daemon.lifecycle.judge import Judge
@@ -266,7 +266,7 @@ def _is_due(last: ClockMark, now: ClockMark, speed: float) -> bool:
 
 
 def setup_of(row: Firing, plan: Plan | None, unit: str, thinner_mm: tuple[float, ...] = (),
-             others: tuple[Plan, ...] = (), usual_by_band: Bands | None = None) -> Setup:
+             others: tuple[Plan, ...] = (), usual_by_band: OffsetBands | None = None) -> Setup:
     """Return what the decision needs to know of a firing.
 
     Parameters

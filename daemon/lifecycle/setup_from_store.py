@@ -13,7 +13,7 @@ from daemon.errors import BadInput
 from daemon.firing.plan.plan import Plan
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.setup import Setup
-from daemon.firing.tracking.offset_history import Held, held, usual
+from daemon.firing.tracking.offset_history import HoldOffset, hold_offset, usual_offsets
 from daemon.lifecycle.open_firing import setup_of
 from daemon.store import course, firings, pieces, plans
 from daemon.store.firings import Firing
@@ -40,15 +40,15 @@ def usual_of(db: sqlite_utils.Database, row: Firing) -> dict[tuple[float, float]
     a probe that was moved reads differently from then on.
     """
     before = firings.ended_before(db, row, MOST_BEFORE)
-    usual_c = usual([holds_of(db, firing) for firing in before])
+    usual_c = usual_offsets([holds_of(db, firing) for firing in before])
     return {band: k - (row.offset_c or 0.0) for band, k in usual_c.items()}
 
 
-def holds_of(db: sqlite_utils.Database, row: Firing) -> list[Held]:
+def holds_of(db: sqlite_utils.Database, row: Firing) -> list[HoldOffset]:
     """Return what the holds of an ended firing show, as the probe itself read."""
     plan = plan_of(db, row)
     planned = planned_parts(plan) if plan is not None else ()
-    found = (held(part, planned[part.index].to_c, part.start_s, row.offset_c or 0.0)
+    found = (hold_offset(part, planned[part.index].to_c, part.start_s, row.offset_c or 0.0)
              for part in course.parts(db, row.firing_id) if 0 <= part.index < len(planned))
     return [hold for hold in found if hold is not None]
 

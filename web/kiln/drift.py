@@ -9,8 +9,8 @@ from itertools import pairwise
 from statistics import median
 
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.tracking.offset_history import BANDS_C, Held
-from daemon.firing.tracking.offset_history import differences as by_band
+from daemon.firing.tracking.offset_history import BANDS_C, HoldOffset
+from daemon.firing.tracking.offset_history import offsets_by_band as by_band
 from web.compare.measures import Stretch, falling_s
 
 STEEP_S = 900.0
@@ -26,7 +26,7 @@ class Run:
     started: datetime
     parts: Sequence[tuple[PlannedPart, float, float, float | None]]
     """Planned, start [s], end [s], mean [°C] of a hold."""
-    holds: Sequence[Held] = ()
+    holds: Sequence[HoldOffset] = ()
     """What its holds show of the probe."""
 
 

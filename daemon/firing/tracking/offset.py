@@ -6,7 +6,7 @@ from statistics import median
 
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.tracking.offset_history import Bands, held, usual_at
+from daemon.firing.tracking.offset_history import OffsetBands, hold_offset, usual_offset_at
 
 
 class Offset:
@@ -22,7 +22,7 @@ class Offset:
         Whether the owner knows how the probe reads, so that it has been taken off already.
     """
 
-    def __init__(self, parts: tuple[PlannedPart, ...], earlier: Bands, *, is_owner_sure: bool) -> None:
+    def __init__(self, parts: tuple[PlannedPart, ...], earlier: OffsetBands, *, is_owner_sure: bool) -> None:
         self._parts = parts
         self._earlier = earlier
         self._is_owner_sure = is_owner_sure
@@ -33,7 +33,7 @@ class Offset:
         """Take the parts found so far at ``t_s``; return whether the offset changed."""
         holds = []
         for part in found:
-            hold = held(part, self._parts[part.index].to_c, t_s)
+            hold = hold_offset(part, self._parts[part.index].to_c, t_s)
             if hold is not None and hold.settled:
                 holds.append((part.index, hold.length_s, hold.difference_k))
         known = tuple(holds)
@@ -66,7 +66,7 @@ class Offset:
         return earlier_c if is_known else None
 
     def _before(self, temp_c: float) -> tuple[float, bool]:
-        earlier_c = usual_at(self._earlier, temp_c)
+        earlier_c = usual_offset_at(self._earlier, temp_c)
         return (earlier_c, True) if earlier_c is not None else (0.0, self._is_owner_sure)
 
 

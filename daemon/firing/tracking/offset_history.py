@@ -19,7 +19,7 @@ LEAST_FIRINGS = 3
 """Fewer firings show a chance, not a habit."""
 
 
-class Held(NamedTuple):
+class HoldOffset(NamedTuple):
     """What one hold shows of the probe."""
 
     target_c: float
@@ -38,7 +38,7 @@ class Held(NamedTuple):
                 and abs(self.moved_k) <= CREPT_K)
 
 
-def held(part: Part, target_c: float, until_s: float, owner_offset_c: float = 0.0) -> Held | None:
+def hold_offset(part: Part, target_c: float, until_s: float, owner_offset_c: float = 0.0) -> HoldOffset | None:
     """Return what a part shows if it is a hold with readings, up to ``until_s`` where it still goes on.
 
     ``owner_offset_c`` was taken off the readings before and is put back [K].
@@ -46,15 +46,15 @@ def held(part: Part, target_c: float, until_s: float, owner_offset_c: float = 0.
     if part.part != "hold" or part.mean_c is None:
         return None
     length_s = (part.end_s if part.end_s is not None else until_s) - part.start_s
-    return Held(target_c, part.mean_c + owner_offset_c - target_c, length_s,
+    return HoldOffset(target_c, part.mean_c + owner_offset_c - target_c, length_s,
                 (part.rate_c_per_h or 0.0) * length_s / 3600)
 
 
-Bands = Mapping[tuple[float, float], float]
+OffsetBands = Mapping[tuple[float, float], float]
 """The usual difference [K] of the bands that are known."""
 
 
-def differences(holds: Iterable[Held]) -> dict[tuple[float, float], float]:
+def offsets_by_band(holds: Iterable[HoldOffset]) -> dict[tuple[float, float], float]:
     """Return probe minus plan [K] of one firing by band: the mean over its settled holds there, by their length."""
     found = {}
     settled = [hold for hold in holds if hold.settled]
@@ -65,9 +65,9 @@ def differences(holds: Iterable[Held]) -> dict[tuple[float, float], float]:
     return found
 
 
-def usual(firings: Sequence[Iterable[Held]]) -> dict[tuple[float, float], float]:
+def usual_offsets(firings: Sequence[Iterable[HoldOffset]]) -> dict[tuple[float, float], float]:
     """Return the usual difference [K] of every band that LEAST_FIRINGS or more have shown: their median."""
-    by_firing = [differences(holds) for holds in firings]
+    by_firing = [offsets_by_band(holds) for holds in firings]
     found = {}
     for band in BANDS_C:
         shown = [one[band] for one in by_firing if band in one]
@@ -76,7 +76,7 @@ def usual(firings: Sequence[Iterable[Held]]) -> dict[tuple[float, float], float]
     return found
 
 
-def usual_at(bands: Bands, temp_c: float) -> float | None:
+def usual_offset_at(bands: OffsetBands, temp_c: float) -> float | None:
     """Return the usual difference [K] at ``temp_c``: its own band's, else the nearest one's; None without any.
 
     Thermocouples drift and draughts pull more with the temperature, so a neighbour tells better than nothing.

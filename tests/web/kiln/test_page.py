@@ -8,7 +8,7 @@ from math import exp, log
 import pytest
 
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.tracking.offset_history import Held
+from daemon.firing.tracking.offset_history import HoldOffset
 from daemon.store import judgements
 from web.kiln.drift import Run, cooling, differences, moved, stretched
 
@@ -21,7 +21,7 @@ def _run(number, off_k=0.0, slower=1.0):
     short = PlannedPart(2, 2, "hold", 700.0, 700.0, 0.0, 300.0)
     return Run(number, STARTS + timedelta(days=number), [
         (climb, 0.0, 14_040.0 * slower, None), (hold, 15_000.0, 15_600.0, 800.0 + off_k),
-        (short, 16_000.0, 16_300.0, 660.0)], [Held(800.0, off_k, 600.0), Held(700.0, -40.0, 300.0)])
+        (short, 16_000.0, 16_300.0, 660.0)], [HoldOffset(800.0, off_k, 600.0), HoldOffset(700.0, -40.0, 300.0)])
 
 
 def test_the_usual_difference_is_that_of_settled_holds_by_band():

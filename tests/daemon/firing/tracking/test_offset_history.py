@@ -8,33 +8,41 @@ import pytest
 
 from daemon.firing.events import Rank
 from daemon.firing.report import judge
-from daemon.firing.tracking.offset_history import BANDS_C, SETTLED_AFTER_S, Held, differences, usual, usual_at
+from daemon.firing.tracking.offset_history import (
+    BANDS_C,
+    SETTLED_AFTER_S,
+    HoldOffset,
+    offsets_by_band,
+    usual_offset_at,
+    usual_offsets,
+)
 from simulations.studies.study import case_named
 
 
 def firing(top_k, anneal_k):
-    return [Held(800.0, top_k, 900.0), Held(516.0, anneal_k, 3600.0)]
+    return [HoldOffset(800.0, top_k, 900.0), HoldOffset(516.0, anneal_k, 3600.0)]
 
 
 def test_a_firing_shows_the_mean_of_its_settled_holds_by_their_length():
-    holds = [Held(516.0, 3.0, 3600.0), Held(482.0, 6.0, 1800.0), Held(516.0, -15.0, 300.0), Held(516.0, 40.0, 3600.0),
-             Held(516.0, 9.0, 3600.0, moved_k=8.0)]
-    assert differences(holds) == {(400.0, 600.0): pytest.approx((3.0 * 2 + 6.0) / 3)}
+    holds = [HoldOffset(516.0, 3.0, 3600.0), HoldOffset(482.0, 6.0, 1800.0), HoldOffset(516.0, -15.0, 300.0),
+             HoldOffset(516.0, 40.0, 3600.0), HoldOffset(516.0, 9.0, 3600.0, moved_k=8.0)]
+    assert offsets_by_band(holds) == {(400.0, 600.0): pytest.approx((3.0 * 2 + 6.0) / 3)}
 
 
 def test_one_odd_firing_moves_the_usual_difference_by_little():
     shown = [(-9.0, -8.0), (-8.6, -8.4), (4.0, 12.0), (-9.2, -8.1), (-8.9, -8.2)]
-    assert usual([firing(*pair) for pair in shown]) == {(720.0, 2000.0): -8.9, (400.0, 600.0): -8.1}
+    assert usual_offsets([firing(*pair) for pair in shown]) == {(720.0, 2000.0): -8.9, (400.0, 600.0): -8.1}
 
 
 def test_two_firings_are_a_chance_and_no_habit():
-    assert usual([firing(-9.0, -8.0)] * 2) == {}
-    assert usual_at({}, 516.0) is None
+    assert usual_offsets([firing(-9.0, -8.0)] * 2) == {}
+    assert usual_offset_at({}, 516.0) is None
 
 
 def test_a_band_that_showed_nothing_is_told_by_its_neighbour():
     known = {(400.0, 600.0): -8.0, (720.0, 2000.0): -12.0}
-    assert [usual_at(known, c) for c in (516.0, 800.0, 150.0, 610.0, 715.0)] == [-8.0, -12.0, -8.0, -8.0, -12.0]
+    asked_c = (516.0, 800.0, 150.0, 610.0, 715.0)
+    assert [usual_offset_at(known, c) for c in asked_c] == [-8.0, -12.0, -8.0, -8.0, -12.0]
 
 
 def test_a_hold_that_reads_low_like_all_before_it_is_no_fault_and_one_alone_is():
