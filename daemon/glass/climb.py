@@ -1,14 +1,19 @@
-"""How fast it climbed while glass is brittle: the highest rates over ten minutes."""
+"""How fast it climbed while glass is brittle: the highest rates over ten minutes, below two fixed temperatures."""
 
 from __future__ import annotations
 
 from collections import deque
 
 WINDOW_S = 600.0
-"""Rates are means over this long [s]."""
-COLD_C, BRITTLE_C = 300.0, 540.0
-"""Below the first a fused piece cracks most easily, below the second at all [°C]; common practice."""
+"""Rates are means over this long [s]. [chosen: longer than a controller's cycle, shorter than any step of a climb]"""
+COLD_C, WARM_C = 300.0, 540.0
+"""Below the first a fused piece cracks most easily; below the second the families are brittle, or nearly so [°C].
+
+Fixed for every glass, unlike ``practice.brittle_below_c``: the JSON names both in its keys, and firings of different
+glasses are compared by them. [common practice]
+"""
 _APART_S = 30.0
+"""Temperatures are kept this far apart [s]. [chosen: twenty to a window; more cost time and tell no more]"""
 
 
 class Climb:
@@ -19,7 +24,7 @@ class Climb:
         self.cold_c_per_h: float | None = None
         """Highest rate below COLD_C [°C/h]; None where it never climbed there for ten minutes."""
         self.brittle_c_per_h: float | None = None
-        """Highest rate below BRITTLE_C [°C/h]; None likewise."""
+        """Highest rate below WARM_C [°C/h]; None likewise."""
 
     def advance(self, t_s: float, temp_c: float) -> None:
         """Take the temperature at a second."""
@@ -27,7 +32,7 @@ class Climb:
         if past and t_s - past[-1][0] < _APART_S:
             return
         past.append((t_s, temp_c))
-        if temp_c > BRITTLE_C:
+        if temp_c > WARM_C:
             past.clear()
             return
         if t_s - past[0][0] < WINDOW_S:

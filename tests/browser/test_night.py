@@ -87,7 +87,7 @@ def test_the_first_words_after_the_dark_are_the_temperatures_and_the_lines_to_ke
     title, body = wakes[0]
     assert title.startswith("WAKE: power was off, the kiln fell from 51")
     assert len(title) <= 60
-    assert ("Do: Stop what the controller runs and key in: 100 °C/h to 516 °C, hold 60 min; then 80 °C/h to 461 °C; "
+    assert ("Do: Stop what the controller runs and key in: 150 °C/h to 516 °C, hold 60 min; then 80 °C/h to 461 °C; "
             "then 150 °C/h to 406 °C; then off.") in body
     assert body.endswith(NO_SAFETY_DEVICE)
 
@@ -104,6 +104,6 @@ def test_a_phone_by_the_bed_shows_it_and_the_lines_can_be_read_without_scrolling
     page.screenshot(path=SHOTS / "night-0210-phone-dark-whole.png", full_page=True)
     said = page.inner_text("main").replace("\xa0", " ")
     assert "Power was off: the kiln fell from 51" in said
-    assert "key in: 100 °C/h to 516 °C, hold 60 min; then 80 °C/h to 461 °C" in said
+    assert "key in: 150 °C/h to 516 °C, hold 60 min; then 80 °C/h to 461 °C" in said
     assert page.inner_text("#ack-thumb").strip() == "Acknowledge"
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")

@@ -24,11 +24,11 @@ def dark(fired, for_min: int, where: str):
 
 @pytest.mark.parametrize(("for_min", "where", "broke_off", "lines"), [
     (40, "step3:ramp+20min", "on the climb to 800 °C", f"250 °C/h to 800 °C, hold 10 min; {FULL}"),
-    (60, "step4:ramp+10min", "The anneal hold is not whole", f"100 °C/h to 516 °C, hold 60 min; then {COOLING}"),
+    (60, "step4:ramp+10min", "The anneal hold is not whole", f"150 °C/h to 516 °C, hold 60 min; then {COOLING}"),
     (50, "step4:hold+20min", "below about 370 °C this night mends nothing",
-     f"Another day, from cold, key in: 100 °C/h to 516 °C, hold 60 min; then {COOLING}"),
-    (25, "step4:hold+20min", "The anneal hold is not whole", f"100 °C/h to 516 °C, hold 60 min; then {COOLING}"),
-    (35, "step5:ramp+10min", "where stress is frozen in", f"100 °C/h to 516 °C, hold 60 min; then {COOLING}"),
+     f"Another day, from cold, key in: 150 °C/h to 516 °C, hold 60 min; then {COOLING}"),
+    (25, "step4:hold+20min", "The anneal hold is not whole", f"150 °C/h to 516 °C, hold 60 min; then {COOLING}"),
+    (35, "step5:ramp+10min", "where stress is frozen in", f"150 °C/h to 516 °C, hold 60 min; then {COOLING}"),
 ])
 def test_the_first_wake_after_a_dark_house_says_the_temperatures_and_the_lines(
         fired, for_min, where, broke_off, lines):

@@ -14,7 +14,12 @@ HAZE_C = (700.0, 760.0)
 AT_TOP_K = 5.0
 LONGEST_STEP_S = 600.0
 """Over a longer hole nothing is counted [s]."""
-_COLD_C, _BRITTLE_C = 100.0, 540.0
+_CLIMB_FROM_C, _CLIMB_TO_C = 100.0, 540.0
+"""The stretch over which climbs are compared [°C].
+
+Fixed, since firings of different glasses are laid side by side; not the temperature below which one glass is brittle.
+[chosen: the stretch that the line in the table names]
+"""
 STAGE_K = 55.0
 
 
@@ -104,10 +109,10 @@ def _steps(trace: Sequence[Stretch]) -> Iterator[tuple[Stretch, Stretch]]:
 
 
 def _climb(trace: Sequence[Stretch]) -> float | None:
-    from_s, to_s = crossing_s(trace, _COLD_C), crossing_s(trace, _BRITTLE_C)
+    from_s, to_s = crossing_s(trace, _CLIMB_FROM_C), crossing_s(trace, _CLIMB_TO_C)
     if from_s is None or to_s is None or to_s <= from_s:
         return None
-    return (_BRITTLE_C - _COLD_C) / (to_s - from_s) * 3600
+    return (_CLIMB_TO_C - _CLIMB_FROM_C) / (to_s - from_s) * 3600
 
 
 def _fall(trace: Sequence[Stretch], high_c: float, low_c: float) -> float | None:

@@ -4,22 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import log
 
-from daemon.firing.plan.plan import rate_to_unit, to_unit
+from daemon.firing.plan.plan import to_unit
+from daemon.firing.units import Units
+from daemon.glass.advice import heating_limit
+from daemon.glass.materials import Glass
+from daemon.glass.practice import brittle_below_c
 
 FUSED_C = 700.0
-"""Fired hotter than this, layers are one plate; common practice (a tack begins lower and is softer)."""
+"""Fired hotter than this, layers are one plate [°C]; a tack begins lower and is softer. [common practice]"""
 SHAPED_C = (600.0, 700.0)
-"""A later top in between is taken for a slump; common practice."""
-BRITTLE_C = 540.0
-STANDING = "common practice; the data sheet of the glass comes first"
-
-_THIN_MM, _THIN_C_PER_H = 6.0, 150.0
-_THICK_MM, _THICK_C_PER_H = 12.0, 80.0
-"""Fastest climbs of fused plates below BRITTLE_C; common practice."""
+"""A later top in between is taken for a slump [°C]. [common practice]"""
 _LOW_FIRE_C = 620.0
-"""Hotter, low-fire colour fades or burns out; common practice."""
+"""Hotter, low-fire colour fades or burns out [°C]. [common practice]"""
+_SHELF_FACES = 1
+"""How the piece will lie is not known, so the slower rate is told, of a piece on a shelf. [chosen: the safe one]"""
+STANDING = "common practice; the data sheet of the glass comes first"
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,17 +32,7 @@ class Been:
     outcome: tuple[str, ...]
 
 
-def refire_limit_c_per_h(thickness_mm: float) -> float:
-    """Return how fast a fused plate may climb below BRITTLE_C [°C/h], a power law through two points of practice.
-
-    Thinner plates are advised as 6 mm.
-    """
-    power = log(_THICK_C_PER_H / _THIN_C_PER_H) / log(_THICK_MM / _THIN_MM)
-    rate = _THIN_C_PER_H * (max(thickness_mm, _THIN_MM) / _THIN_MM) ** power
-    return float(5 * int(rate / 5 + 1e-9)) if rate >= 10 else rate
-
-
-def respects(been: Sequence[Been], thickness_mm: float, colour: str, unit: str) -> tuple[str, ...]:
+def respects(been: Sequence[Been], thickness_mm: float, glass: Glass, colour: str, unit: str) -> tuple[str, ...]:
     """Return what the next firing must respect, the weightiest first; ``been`` in the order they were.
 
     Parameters
@@ -51,6 +41,8 @@ def respects(been: Sequence[Been], thickness_mm: float, colour: str, unit: str) 
         The firings it went through.
     thickness_mm
         Its thickest place [mm].
+    glass
+        Its glass.
     colour
         Enamel or decal on it: "", "high-fire" or "low-fire".
     unit
@@ -69,10 +61,10 @@ def respects(been: Sequence[Been], thickness_mm: float, colour: str, unit: str) 
                      "crossed polarisers, handle it with eye protection, and climb slowly.")
     fused = next((b for b in been if b.peak_c is not None and b.peak_c >= FUSED_C), None)
     if fused is not None:
-        rate = refire_limit_c_per_h(thickness_mm)
+        limit, _ = heating_limit(glass, thickness_mm, _SHELF_FACES)
         found.append(
             f"It was fused ({temp(fused.peak_c or 0)}, {fused.date}): one plate of {thickness_mm:g} mm now. Below "
-            f"{temp(BRITTLE_C)} climb no faster than about {rate_to_unit(rate, unit):.0f} °{unit}/h; loose layers "
+            f"{temp(brittle_below_c(glass))} climb no faster than about {Units(unit).rate(limit)}; loose layers "
             "bore more.")
     if fused is not None and any(b is not fused and b.peak_c is not None and SHAPED_C[0] <= b.peak_c < SHAPED_C[1]
                                  for b in been[been.index(fused) + 1:]):

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from flask import Blueprint, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
+from daemon.glass.materials import FAMILIES
 from daemon.store import firings, judgements, outcomes, photographs, pieces
 from daemon.store.firings import Firing
 from daemon.store.outcomes import Outcome
@@ -61,7 +62,8 @@ def show_with(piece: Piece, form: Form) -> str:
     return render_template(
         "piece.html", piece=piece, form=form, glasses=GLASSES, unit=unit, chain=links,
         colour=COLOUR_WORDS.get(piece.colour, piece.colour), drying=drying_words(piece),
-        respects=[words.bound(line) for line in respects(been, piece.thickness_mm, piece.colour, unit)],
+        respects=[words.bound(line) for line in respects(
+            been, piece.thickness_mm, FAMILIES.get(piece.glass, FAMILIES["90"]), piece.colour, unit)],
         standing=STANDING, photographs=photographs.photographs(db, piece_id=piece.piece_id), taken=taken_out(),
         may_change=access.may_change(settings()),
     )

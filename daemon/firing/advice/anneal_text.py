@@ -8,7 +8,6 @@ from typing import Any
 
 from daemon.firing.plan.plan import Plan, Step, Unit, to_unit
 from daemon.firing.plan.read_back import rate_in_both
-from daemon.firing.recovery.recovery import refire_c_per_h
 from daemon.firing.units import NO_SAFETY_DEVICE
 from daemon.glass.advice import (
     PRACTICE,
@@ -18,11 +17,12 @@ from daemon.glass.advice import (
     TRANSIENT_MPA,
     Anneal,
     anneal,
+    heating_limit,
 )
 from daemon.glass.relaxation import minutes_to_relax, slower_times
 
 OFF_K = (3.0, 6.0, 10.0)
-"""How much a hold may be low: trivial, a note, more hold [K]; common practice."""
+"""How much a hold may be low: trivial, a note, more hold [K]. [common practice]"""
 _SO_THAT = {
     STRESS: "so that little stress stays", TENSION: "so that the skin bears the pull while it cools",
 }
@@ -64,7 +64,8 @@ def as_plan(advice: Anneal, unit: Unit = "C", *, is_from_cold: bool = False) -> 
 
     In °F temperatures are whole degrees, and rates are rounded down to two figures: never looser.
     """
-    climb = _no_faster(refire_c_per_h(advice.thickness_mm), unit) if is_from_cold else None
+    bears, _ = heating_limit(advice.glass, advice.thickness_mm, advice.faces)
+    climb = _no_faster(bears, unit) if is_from_cold else None
     hold = Step(climb, _whole(advice.hold_c, unit), advice.hold_min * 60, "anneal")
     cooling = [Step(_no_faster(stage.rate_c_per_h, unit), _whole(stage.to_c, unit)) for stage in advice.stages]
     return Plan(f"Anneal, {advice.thickness_mm:g} mm of {advice.glass.name}", unit, (hold, *cooling))

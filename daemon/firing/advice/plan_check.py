@@ -5,14 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from daemon.firing.advice.plan_glass import glass_doubts, planned_figures
-from daemon.firing.plan.schedule import PlannedPart, anneal_hold, planned_parts
+from daemon.firing.plan.schedule import PlannedPart, anneal_hold, planned_parts, squeezes
 from daemon.firing.setup import Setup
 from daemon.firing.units import Units
-from daemon.glass.advice import anneal
-from daemon.glass.practice import BRITTLE_BELOW_C, ORDINARY_DIFFERENCE_K, bearable_c_per_h
-
-_LOOSE_LIMIT_C_PER_H = 250.0
-"""Loose layers of 6 mm in all climb no faster below 540 °C; common practice."""
+from daemon.glass.advice import anneal, heating_limit
+from daemon.glass.practice import AS_GOOD_TIMES, brittle_below_c
 
 
 def doubts(setup: Setup) -> Iterator[str]:
@@ -30,26 +27,31 @@ def practice_doubts(setup: Setup) -> Iterator[str]:
     if anneal_hold(parts, setup.glass) is None:
         yield ("no step is an anneal hold: none is marked, and none is reached from above between "
                f"{words.temp(setup.glass.strain_point_c - 30)} and {words.temp(setup.glass.annealing_point_c + 35)}.")
-    yield from _climbs(parts, words)
+    yield from _climbs(parts, setup, words)
     yield from _falls(parts, setup, words)
 
 
-def _climbs(parts: tuple[PlannedPart, ...], words: Units) -> Iterator[str]:
+def _climbs(parts: tuple[PlannedPart, ...], setup: Setup, words: Units) -> Iterator[str]:
+    """Yield a sentence for each climb that is free, or faster than the load bears, while the glass is brittle."""
+    brittle_c = brittle_below_c(setup.glass)
+    loose = squeezes(parts)
+    limit, rule = heating_limit(setup.glass, setup.thickness_mm, setup.faces, loose=loose)
+    layers = "in loose layers" if loose else "fused in one"
+    bears = f"{setup.thickness_mm:g} mm {layers} ordinarily bears about {words.rate(limit)} ({rule})."
     for part in parts:
-        if part.direction <= 0 or part.from_c >= BRITTLE_BELOW_C:
+        rate = part.rate_c_per_h
+        if part.direction <= 0 or part.from_c >= brittle_c:
             continue
-        if part.rate_c_per_h is None:
-            yield f"step {part.step} climbs free below {words.temp(BRITTLE_BELOW_C)}, where glass is brittle."
-        elif part.rate_c_per_h > _LOOSE_LIMIT_C_PER_H:
-            yield (f"step {part.step} climbs {words.rate(part.rate_c_per_h)} below "
-                   f"{words.temp(BRITTLE_BELOW_C)}; common practice stays under "
-                   f"{words.rate(_LOOSE_LIMIT_C_PER_H)} for loose layers, and slower for fused plates.")
+        if rate is None:
+            yield f"step {part.step} climbs free below {words.temp(brittle_c)}, where the glass is brittle; {bears}"
+        elif rate > AS_GOOD_TIMES * limit:
+            yield f"step {part.step} climbs {words.rate(rate)} below {words.temp(brittle_c)}; {bears}"
 
 
 def _falls(parts: tuple[PlannedPart, ...], setup: Setup, words: Units) -> Iterator[str]:
-    bears = bearable_c_per_h(setup.thickness_mm, setup.faces)
-    # What is advised is not doubted: glass sets above its strain point, little sets below it.
-    advised = [stage.rate_c_per_h for stage in anneal(setup.glass, setup.thickness_mm, setup.faces).stages]
+    """Yield a sentence for each fall through the annealing range that is free, or faster than is advised there."""
+    asks = anneal(setup.glass, setup.thickness_mm, setup.faces)
+    mm, faces = f"{setup.thickness_mm:g} mm", "one cooled face" if setup.faces == 1 else "two cooled faces"
     low, high = setup.glass.band_low_c, setup.glass.band_high_c
     hold = anneal_hold(parts, setup.glass)
     for part in parts:
@@ -58,11 +60,11 @@ def _falls(parts: tuple[PlannedPart, ...], setup: Setup, words: Units) -> Iterat
         if part.to_c >= high or part.from_c <= low:
             continue
         rate = part.rate_c_per_h
+        # Glass sets above its strain point; a step that begins below it may go as fast as the second stage.
+        stage = asks.stages[part.from_c <= setup.glass.strain_point_c]
+        bears = f"{mm} ordinarily bears about {words.rate(stage.rate_c_per_h)} there ({stage.ruled_by}, {faces})."
         if rate is None:
-            yield (f"step {part.step} falls free through the annealing range "
-                   f"({words.temp(high)} to {words.temp(low)}); {setup.thickness_mm:g} mm ordinarily bears about "
-                   f"{words.rate(bears)} there.")
-        elif -rate > max(bears, advised[part.from_c <= setup.glass.strain_point_c]):
-            yield (f"step {part.step} falls {words.rate(rate)}; {setup.thickness_mm:g} mm ordinarily bears about "
-                   f"{words.rate(bears)} there ({words.difference(ORDINARY_DIFFERENCE_K)} between the faces, "
-                   f"{setup.faces} cooled).")
+            yield (f"step {part.step} falls free through the annealing range ({words.temp(high)} to "
+                   f"{words.temp(low)}); {bears}")
+        elif -rate > AS_GOOD_TIMES * stage.rate_c_per_h:
+            yield f"step {part.step} falls {words.rate(rate)}; {bears}"

@@ -16,7 +16,6 @@ from daemon.firing.recovery.recovery_text import broke_off, key_in, keyed
 from daemon.firing.situation.view import Finding
 from daemon.firing.units import Units
 from daemon.glass.advice import TARGET_MPA
-from daemon.glass.practice import BRITTLE_BELOW_C
 
 ELECTRIC = "Insulated gloves, dry hands; if anything smells or smokes, stay out and call for help."
 LID = "Close it from outside with insulated gloves, hands never inside; an open lid may not cut the current."
@@ -178,7 +177,7 @@ class Wording(Units):
 
     def _key_in(self, mending: Mending | None) -> str:
         if mending is None:
-            return f"Go on with the plan's step, below {self.temp(BRITTLE_BELOW_C)} slowly."
+            return "Go on with the plan's step, slowly while the glass is brittle."
         return key_in(mending, self.temp, self.rate)
 
     def hold_cut_short(self, finding: Finding) -> Text:
@@ -294,7 +293,7 @@ class Wording(Units):
         return Text(
             what=f"Climbing {self.rate(facts['rate_c_per_h'])}, planned {self.rate(facts['planned_c_per_h'])}, now "
                  f"{self.temp(facts['temp_c'])}.",
-            meaning=f"Below {self.temp(BRITTLE_BELOW_C)} a fast climb can crack the piece; a fused plate of "
+            meaning=f"Below {self.temp(facts['brittle_below_c'])} a fast climb can crack the piece; a fused plate of "
                     f"{self._thickness_mm:g} mm more easily than loose layers.",
             do=f"Look at the rate keyed in and slow it to the plan. {CLOSED} {ELECTRIC}",
         )

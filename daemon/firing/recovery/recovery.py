@@ -5,7 +5,7 @@ The rules are the workshop's (common practice):
 =====================  ==================================================================================
 where it broke off     what is keyed in
 =====================  ==================================================================================
-on a climb             on with the step, below 540 °C no faster than a fused plate bears, then the rest
+on a climb             on with the step, no faster than a fused plate bears while it is brittle, then the rest
 at the top             back up the same way, what is missing of the hold, then the rest
 falling to the anneal  the anneal hold, whole, then the planned cooling
 in the anneal, or in   back to the hold at the rate of a fused plate, the whole hold, then the planned
@@ -28,21 +28,18 @@ from math import ceil
 
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.glass.advice import anneal as asked_anneal
+from daemon.glass.advice import heating_limit
 from daemon.glass.materials import Glass
-from daemon.glass.practice import BRITTLE_BELOW_C
+from daemon.glass.practice import brittle_below_c
 
 PAST_MENDING_C = 370.0
-"""Below it a missed anneal waits for another day; from memory."""
-NEAR_C = 8.0
-"""This close to a target there is no way left to go [K]."""
-_REFIRE_MM, _REFIRE_C_PER_H = 6.0, 100.0
-_REFIRE_POWER = 0.86
-_FASTEST_REFIRE_C_PER_H = 150.0
-"""A fused plate of 6 mm climbs at 100 to 150 °C/h, one of 12 mm at 55 to 80; the cautious ends; common practice."""
+"""Below it a missed anneal waits for another day [°C]. [from memory: about 700 °F in the workshop]"""
+NEAR_K = 8.0
+"""This close to a target there is no way left to go [K]. [chosen: as closely as readings tell a target]"""
 _AS_GOOD_AS_DONE = 0.2
-"""A top that lacks less than this share of its hold is not gone back for."""
+"""A top that lacks less than this share of its hold is not gone back for. [chosen: the way back costs more haze]"""
 OFF_BELOW_C = 100.0
-"""A free fall to less than this, at the end, is the power off."""
+"""A free fall to less than this, at the end, is the power off [°C]. [chosen: no kiln is held so cool]"""
 
 
 class Place(StrEnum):
@@ -86,12 +83,6 @@ class Mending:
     """Whether the anneal in the lines is longer or slower than the plan's."""
 
 
-def refire_c_per_h(thickness_mm: float) -> float:
-    """Return how fast a fused plate climbs while it is brittle [°C/h], in fives; common practice."""
-    rate = float(_REFIRE_C_PER_H * (_REFIRE_MM / thickness_mm) ** _REFIRE_POWER)
-    return max(5.0, 5.0 * (min(_FASTEST_REFIRE_C_PER_H, rate) // 5.0))
-
-
 class Mender:
     """Knows plan and load; says what mends them.
 
@@ -110,7 +101,8 @@ class Mender:
         self._parts = tuple(parts)
         self._anneal = anneal
         self._glass = glass
-        self._refire_c_per_h = refire_c_per_h(thickness_mm)
+        self._refire_c_per_h, _ = heating_limit(glass, thickness_mm, faces)
+        self._brittle_c = brittle_below_c(glass)
         self._asked = asked_anneal(glass, thickness_mm, faces)
         self._last_climb = max((part.index for part in self._parts if part.direction > 0), default=-1)
 
@@ -144,7 +136,7 @@ class Mender:
         lines = self._lines(place, part, held, here_c)
         own = next((other.rate_c_per_h for other in self._parts if other.step == part.step), None)
         slower = lines[:1] and lines[0].rate_c_per_h is not None and (own is None or lines[0].rate_c_per_h < own)
-        soft = max(part.from_c, part.from_c if from_c is None else from_c) > BRITTLE_BELOW_C
+        soft = max(part.from_c, part.from_c if from_c is None else from_c) > self._brittle_c
         return Mending(place, lines, part.step, part.to_c, asked, held, 
                        is_brittle=bool(slower) and soft, is_gentler=self._is_gentler)
 
@@ -167,7 +159,7 @@ class Mender:
             return Place.COLD
         if after:
             return Place.COOLING
-        return Place.ANNEAL if here_c < self._hold_c + NEAR_C else Place.ABOVE
+        return Place.ANNEAL if here_c < self._hold_c + NEAR_K else Place.ABOVE
 
     def _lines(self, place: Place, part: PlannedPart, held_s: float, here_c: float) -> tuple[Line, ...]:
         if place in (Place.CLIMB, Place.TOP):
@@ -183,12 +175,12 @@ class Mender:
         hold = next((other for other in own if other.part == "hold"), None)
         missing_s = max(60.0, 60.0 * ceil((hold.duration_s - held_s) / 60.0)) if hold is not None else 0.0
         rate = ramp.rate_c_per_h if ramp is not None and ramp.direction > 0 else None
-        if here_c >= min(BRITTLE_BELOW_C, part.to_c) - NEAR_C:
+        if here_c >= min(self._brittle_c, part.to_c) - NEAR_K:
             return [Line(rate, part.to_c, missing_s)]
         slowly = self._refire_c_per_h if rate is None else min(rate, self._refire_c_per_h)
-        if part.to_c <= BRITTLE_BELOW_C or slowly == rate:
+        if part.to_c <= self._brittle_c or slowly == rate:
             return [Line(slowly, part.to_c, missing_s)]
-        return [Line(slowly, BRITTLE_BELOW_C), Line(rate, part.to_c, missing_s)]
+        return [Line(slowly, self._brittle_c), Line(rate, part.to_c, missing_s)]
 
     def _after(self, part: PlannedPart) -> int:
         """Return the index of the first part of the next step."""
@@ -232,7 +224,7 @@ class Mender:
         """
         above_c = max(from_c, self._asked.hold_c)
         for stage in self._asked.stages[:-1]:
-            if min(from_c, above_c) - max(to_c, stage.to_c) > NEAR_C:
+            if min(from_c, above_c) - max(to_c, stage.to_c) > NEAR_K:
                 asked = stage.rate_c_per_h
                 rate_c_per_h = asked if rate_c_per_h is None else min(rate_c_per_h, asked)
             above_c = stage.to_c

@@ -6,7 +6,7 @@ from enum import Enum
 
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import View
-from daemon.firing.tracking.unplanned import HOT_CLIMB_C
+from daemon.glass.practice import HOT_C
 
 _SHORT_TOP_S = 900.0
 """A top this short may be over while the follower still sees the climb to it."""
@@ -28,7 +28,7 @@ def is_blindness_dangerous(view: View) -> bool:
     last_climb = max((p.index for p in view.parts if p.direction > 0), default=-1)
     if part.index > last_climb:
         return view.anneal is None or part.index <= view.anneal.index
-    return view.temp_c > HOT_CLIMB_C
+    return view.temp_c > HOT_C
 
 
 def planned_free_fall(view: View) -> FreeFall:

@@ -6,8 +6,8 @@ from daemon.firing.events import Part, PartsRevised
 from daemon.firing.trace.recent import Trail
 from daemon.firing.tracking.segments import Segment, SegmentFinder, join_holds
 from daemon.glass.materials import Glass
+from daemon.glass.practice import HOT_C
 
-HOT_CLIMB_C = 540.0
 _NOT_BEGUN_K = 6.0
 """Until it has moved by this the firing has not begun [K]."""
 _WORTH_TELLING_S = 30.0
@@ -39,8 +39,8 @@ class Unplanned:
         if not self._segments.found:
             return False
         here = self._segments.found[-1]
-        fallen = self._hottest_c > HOT_CLIMB_C and here.to_c > self._glass.band_low_c
-        return fallen or (here.way > 0 and here.to_c > HOT_CLIMB_C)
+        fallen = self._hottest_c > HOT_C and here.to_c > self._glass.band_low_c
+        return fallen or (here.way > 0 and here.to_c > HOT_C)
 
 
 def parts_of(found: tuple[Segment, ...]) -> tuple[Part, ...]:

@@ -12,6 +12,7 @@ from daemon.firing.verdict.glass_verdict import megapascals, rounded
 from daemon.glass.advice import anneal, staying_rate_c_per_h
 from daemon.glass.load import Figures, Suffered
 from daemon.glass.materials import Glass
+from daemon.glass.practice import AS_GOOD_TIMES
 from daemon.glass.relaxation import SHARE, minutes_to_relax, relaxation_time_s
 
 _FALLING_C_PER_H = 8.0
@@ -19,8 +20,6 @@ _ABOVE_K = 40.0
 """A fall this far above the range soon is in it [K]."""
 _WORTH_TELLING_K = 0.5
 _DAY_S = 24 * 3600.0
-_NEAR_ENOUGH = 1.12
-"""A fall this many times the advised one is as good as that."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +147,7 @@ def _lines(slabs: tuple[SlabNow, ...], hold: HoldNow | None, fall: float | None,
             said += (f" Going on like this, {wording.rate(fall)}, {megapascals(*slab.at_this_rate_mpa)} stays in it, "
                      "from two cooled faces to one")
             gentle = slab.gentle_c_per_h
-            said += "." if fall <= gentle * _NEAR_ENOUGH else f"; {wording.rate(gentle)} would be gentle here."
+            said += "." if fall <= gentle * AS_GOOD_TIMES else f"; {wording.rate(gentle)} would be gentle here."
         elif slab.stays_mpa is not None:
             low, high = sorted(max(0.0, mpa) for mpa in slab.stays_mpa)
             said += f" What stays in it, as it is now: {megapascals(low, high)}, from two cooled faces to one."

@@ -9,10 +9,10 @@ from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.trace.gaps import Gap
 from daemon.firing.units import Units
+from daemon.glass.practice import AS_GOOD_TIMES
 
 NEAR_K = 6.0
 """Within this of its target a hold did its work; beyond it is worth a note. Common practice."""
-_RATE_TOLERANCE = 1.12
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +112,7 @@ def _cooling(planned: tuple[PlannedPart, ...], found: tuple[Part, ...], anneal: 
         if part.index <= anneal.index or part.part != "ramp" or rate is None or part.rate_c_per_h is None:
             continue
         seen.append((-part.rate_c_per_h, -rate))
-        if -part.rate_c_per_h > _RATE_TOLERANCE * -rate:
+        if -part.rate_c_per_h > AS_GOOD_TIMES * -rate:
             fast.append((-part.rate_c_per_h, -rate))
     if not seen:
         return Answer(question, "The cooling steps were not seen.", None, None)

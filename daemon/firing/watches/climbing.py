@@ -9,7 +9,7 @@ from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import Finding, View
 from daemon.firing.watches.hold_off_target import FAR_C, standing
 from daemon.firing.watches.rate_test import surest
-from daemon.glass.practice import BRITTLE_BELOW_C
+from daemon.glass.practice import HOT_C, brittle_below_c
 
 TOLERANCE = 1.3
 _LURCH_S = 1200.0
@@ -23,17 +23,21 @@ _FADE_MOST_C_PER_H = 250.0
 """A plan that asks for more than this asks for what the kiln can give; common practice."""
 STALL_WAKE_ABOVE_C = 600.0
 STALL_WAKE_AFTER_S = 1800.0
+"""A climb flat for so long wakes somebody where it is this hot [°C, s]: layers flow there and haze begins. Not the
+temperature below which glass is brittle. [chosen: what the alert promises]
+"""
 _STALL_SURE = 2.0
 NOT_STARTED_AFTER_S = 2700.0
 _STARTED_C = 15.0
 
 
 def heating_too_fast(view: View) -> Finding | None:
-    """Return the finding where a climb below BRITTLE_BELOW_C is faster than planned."""
+    """Return the finding where a climb is faster than planned while the glass is brittle."""
     part = view.part
     if part is None or part.direction <= 0 or part.rate_c_per_h is None:
         return None
-    if not _LURCH_BELOW_C < view.temp_c < BRITTLE_BELOW_C:
+    brittle_c = brittle_below_c(view.glass)
+    if not _LURCH_BELOW_C < view.temp_c < brittle_c:
         return None
     not_before_s = max(view.part_start_s + _LURCH_S, view.resumed_s) if part.index == 0 else \
         max(view.part_start_s + 120.0, view.resumed_s)
@@ -46,7 +50,7 @@ def heating_too_fast(view: View) -> Finding | None:
         return None
     return Finding("heating-too-fast", Rank.LOOK, found.since_s, part.step, severity_c=view.temp_c, facts={
         "rate_c_per_h": found.c_per_h, "planned_c_per_h": rate, "temp_c": view.temp_c,
-        "thickness_mm": view.thickness_mm,
+        "thickness_mm": view.thickness_mm, "brittle_below_c": brittle_c,
     })
 
 
@@ -92,7 +96,7 @@ def not_climbing(view: View) -> Finding | None:
         return _fades(view, part, not_before_s)
     if slope + 3.0 * error < -30.0:
         return None  # it falls: another watch's business
-    if view.temp_c < BRITTLE_BELOW_C and _has_turned(view):
+    if view.temp_c < HOT_C and _has_turned(view):
         return None
     if standing(view) is not None:
         return None  # it stands in the hold it climbs to, only not where it should

@@ -6,11 +6,10 @@ from daemon.firing.events import Rank
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import Finding, View
 from daemon.firing.watches.rate_test import surest
-from daemon.glass.advice import staying_rate_c_per_h
-from daemon.glass.practice import bearable_c_per_h
+from daemon.glass.advice import anneal, staying_rate_c_per_h, waking_cooling_c_per_h
+from daemon.glass.practice import AS_GOOD_TIMES
 
 RECENT_S = 180.0
-TOLERANCE = 1.12
 WAKE_TIMES = 1.4
 WAKE_BEYOND, WAKE_BEYOND_LATER, WAKE_ANYWHERE = 1.0, 1.5, 3.0
 """Standard errors by which a fall that is surely too fast must pass WAKE_TIMES: in the surest window, or in any.
@@ -36,20 +35,20 @@ def cooling_too_fast(view: View) -> Finding | None:
     in_band = view.temp_c >= view.glass.band_low_c
     if view.swings_to_anneal or (not in_band and view.peak_c < view.glass.band_low_c):
         return None  # or it was joined when all was over
-    bears = bearable_c_per_h(view.thickness_mm, view.faces)
+    waking = waking_cooling_c_per_h(view.glass, view.thickness_mm, view.faces)
     if planned.rate_c_per_h is None:
-        return _free_through_band(view, planned, bears) if in_band else None
+        return _free_through_band(view, planned, waking) if in_band else None
     rate = view.governing_fall_c_per_h(planned)
     not_before_s = _fall_from_s(view, planned)
     recent = view.line(RECENT_S, not_before_s)
-    if recent is None or -recent.slope_c_per_s * 3600 < 0.85 * TOLERANCE * rate:
+    if recent is None or -recent.slope_c_per_s * 3600 < 0.85 * AS_GOOD_TIMES * rate:
         return None
-    look = surest(view, TOLERANCE * rate, not_before_s, way=-1, planned_c_per_h=rate)
+    look = surest(view, AS_GOOD_TIMES * rate, not_before_s, way=-1, planned_c_per_h=rate)
     if look is None or view.rises:
         return None
     wake_rate = WAKE_TIMES * rate
-    if bears > TOLERANCE * rate:
-        wake_rate = min(wake_rate, bears)
+    if waking > AS_GOOD_TIMES * rate:
+        wake_rate = min(wake_rate, waking)
     if not in_band:
         wake_rate = THICK_WAKE_TIMES * rate if view.thickness_mm > THICK_MM else float("inf")
     wake = surest(view, wake_rate, not_before_s, way=-1, planned_c_per_h=rate, beyond=WAKE_ANYWHERE)
@@ -57,7 +56,8 @@ def cooling_too_fast(view: View) -> Finding | None:
     if wake is None and look.c_per_h > wake_rate + beyond * look.error_c_per_h:
         wake = look
     found = wake or look
-    facts = {"fall_c_per_h": found.c_per_h, "planned_c_per_h": rate, "bears_c_per_h": bears, "temp_c": view.temp_c,
+    facts = {"fall_c_per_h": found.c_per_h, "planned_c_per_h": rate, "temp_c": view.temp_c,
+             "bears_c_per_h": _bears(view, in_band=in_band),
              **_staying(view),
              "faces": float(view.faces), "band_low_c": view.glass.band_low_c, "in_band": float(in_band)}
     return Finding("cooling-too-fast", Rank.WAKE if wake else Rank.LOOK, found.since_s, planned.step, facts)
@@ -112,6 +112,12 @@ def _fall_from_s(view: View, planned: PlannedPart) -> float:
     return max(start_s, view.resumed_s)
 
 
+def _bears(view: View, *, in_band: bool) -> float:
+    """Return the cooling that the thickest piece ordinarily bears [°C/h]: through the band, or further down here."""
+    asks = anneal(view.glass, view.thickness_mm, view.faces)
+    return asks.bears_c_per_h if in_band else asks.bears_at_c_per_h(view.temp_c)
+
+
 def _staying(view: View) -> dict[str, float]:
     """Return the rates [°C/h] that would leave 1 MPa in the core of the thickest piece, by cooled faces."""
     return {
@@ -120,12 +126,12 @@ def _staying(view: View) -> dict[str, float]:
     }
 
 
-def _free_through_band(view: View, planned: PlannedPart, bears_c_per_h: float) -> Finding | None:
+def _free_through_band(view: View, planned: PlannedPart, waking_c_per_h: float) -> Finding | None:
     """Return the one look for a plan that is itself free in the band, where the load can't bear the fall."""
-    found = surest(view, bears_c_per_h, _fall_from_s(view, planned), way=-1)
+    found = surest(view, waking_c_per_h, _fall_from_s(view, planned), way=-1)
     if found is None:
         return None
-    facts = {"fall_c_per_h": found.c_per_h, "bears_c_per_h": bears_c_per_h, "temp_c": view.temp_c,
+    facts = {"fall_c_per_h": found.c_per_h, "bears_c_per_h": _bears(view, in_band=True), "temp_c": view.temp_c,
              **_staying(view),
              "faces": float(view.faces), "band_low_c": view.glass.band_low_c, "in_band": 1.0}
     return Finding("cooling-too-fast", Rank.LOOK, found.since_s, planned.step, facts)

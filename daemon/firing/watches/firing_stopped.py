@@ -6,8 +6,8 @@ from daemon.firing.events import Part, Rank
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.situation.view import STOOD_C, TOP_NEAR_C, Finding, View
 from daemon.firing.watches.hold_off_target import FAR_C, standing
+from daemon.glass.practice import HOT_C
 
-HOT_C = 540.0
 LOOK_AFTER_S = 100.0
 WAKE_AFTER_S, WAKE_AFTER_STEPS = 240.0, 6.0
 """A fall must have lasted so long [s, and in steps of a slow logger], lest two peeks in a row wake somebody."""

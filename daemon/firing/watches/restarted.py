@@ -9,10 +9,10 @@ from daemon.firing.situation.last_climb import climbs_no_more, is_beyond_plan
 from daemon.firing.situation.view import Finding, View
 from daemon.firing.watches.climbing import restarted
 from daemon.firing.watches.rate_test import surest
+from daemon.glass.practice import HOT_C
 
 TELL_FOR_S = 1800.0
 """How long after readings are back the kiln's fall meanwhile is worth a wake [s]."""
-HOT_C = 540.0
 _BACK_FOR_S, _LOST_K, _CLIMBED_K, _CLIMBS_C_PER_H = 120.0, 30.0, 12.0, 40.0
 """Power is back once the kiln climbs so fast for so long, having lost so much [s, K, K, °C/h]; by trial."""
 _WORTH_C = 200.0

@@ -33,7 +33,7 @@ class SensorWatch:
         sample
             The reading.
         dangerous
-            Whether the kiln is where a missed minute can cost the piece: climbing above HOT_CLIMB_C, or
+            Whether the kiln is where a missed minute can cost the piece: climbing above HOT_C, or
             between the top and the end of the anneal.
         """
         before_s, self._last_s = self._last_s, sample.t_s

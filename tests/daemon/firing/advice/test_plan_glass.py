@@ -55,14 +55,6 @@ def test_a_hold_far_shorter_than_advised_is_doubted_and_the_glass_s_own_need_is_
     assert "relaxes to a twentieth in about 1 min" in next(plan_glass_lines(load, figures))
 
 
-def test_a_fused_piece_climbs_slower_than_loose_layers() -> None:
-    fused = setup(Step(220, 650, 600), *cooled_at(50.0)[1:])
-    loose = setup(Step(220, 620), Step(50, 670, 1800), Step(200, 790, 600), *cooled_at(50.0)[1:])
-    assert any("step 1 climbs 220 °C/h" in doubt and "fused in one ordinarily bears about 150 °C/h" in doubt
-               for doubt in glass_doubts(fused, planned_figures(fused)))
-    assert not any("climbs" in doubt for doubt in glass_doubts(loose, planned_figures(loose)))
-
-
 def test_a_shock_below_the_range_is_doubted() -> None:
     # 2/3 · Eα/(1−ν) · R L²/(2κ): 19 mm, one face, 110 K/h: 0.5385 · 12.26 = 6.6 MPa in the face, less the 0.9 of
     # compression that 15 K/h through the range left there.
