@@ -44,8 +44,8 @@ def test_above_the_brittle_temperature_a_stress_relaxes_within_half_a_minute_eve
 
 
 def test_the_core_never_lags_by_more_than_the_margin_leaves_for_it() -> None:
-    # 3 · 5 MPa / (Eα/(1−ν)) = 15 / 0.8077 = 18.6 K in family 90; a type K probe of class 2 may read 0.0075 · 545 = 4.1 K
-    # high (IEC 60584-2).
+    # 3 · 5 MPa / (Eα/(1−ν)) = 15 / 0.8077 = 18.6 K in family 90; a type K probe of class 2 may read 0.0075 · 545 °C
+    # = 4.1 K high (IEC 60584-2).
     assert 3 * TRANSIENT_MPA / GLASS.mpa_per_k == pytest.approx(18.57, abs=0.01)
     assert brittle_below_c(GLASS) - GLASS.annealing_point_c >= 18.57 + 0.0075 * 545
 
@@ -62,7 +62,7 @@ def test_it_climbs_as_the_workshop_says(thickness_mm: float, fused: float, loose
 
 
 def test_loose_layers_just_below_12_mm_bear_little_more_than_a_plate() -> None:
-    # Power laws from 250 and 150 °C/h at 6 mm that meet at 12: at 9 mm, half way in logarithm but for log2(1.5) = 0.585.
+    # Power laws from 250 and 150 °C/h at 6 mm that meet at 80 at 12 mm; log2(9/6) = 0.58496 of the way at 9 mm.
     assert climb_c_per_h(9.0, 1, loose=True) == pytest.approx(250.0 * (80.0 / 250.0) ** 0.58496, rel=1e-4)
     assert climb_c_per_h(9.0, 1) == pytest.approx(150.0 * (80.0 / 150.0) ** 0.58496, rel=1e-4)
 

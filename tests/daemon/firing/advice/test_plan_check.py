@@ -27,11 +27,11 @@ def test_a_sound_plan_leaves_no_doubt():
     assert list(doubts(replace(setup(), plan=None))) == []
 
 
-@pytest.mark.parametrize(("thickness_mm", "faces", "bears"), [(6.0, 1, None), (7.0, 1, None), (9.0, 1, 40), (12.0, 1, 25),
-                                                              (12.0, 2, None), (25.0, 2, 25)])
+@pytest.mark.parametrize(("thickness_mm", "faces", "bears"), [
+    (6.0, 1, None), (7.0, 1, None), (9.0, 1, 40), (12.0, 1, 25), (12.0, 2, None), (25.0, 2, 25)])
 def test_a_fall_is_doubted_where_it_is_faster_than_the_thickness_ordinarily_bears(thickness_mm, faces, bears):
-    # Workshop rates of 80 °C/h at 6 mm and 25 at 12, a power law between: 80 · (7/6)^log2(25/80) = 61.8 at 7 mm, keyed
-    # in as 60, and 40.5 at 9 mm, as 40. Both faces cooled count as half the thickness.
+    # Workshop rates of 80 °C/h at 6 mm and 25 at 12, a power law between: 80 · (7/6)^log2(25/80) = 61.8 at 7 mm,
+    # keyed in as 60, and 40.5 at 9 mm, as 40. Both faces cooled count as half the thickness.
     found = list(doubts(setup(Step(60, 650, 900), Step(None, 516, 15000), Step(55, 400), Step(30, 40),
                               thickness_mm=thickness_mm, faces=faces)))
     falls = [doubt for doubt in found if "falls" in doubt]
