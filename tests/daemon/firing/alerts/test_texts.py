@@ -40,7 +40,7 @@ FACTS: dict[str, list[dict[str, float]]] = {
          "band_low_c": 438.6, "in_band": 1.0, **ONE_MPA},
         {"fall_c_per_h": 300.0, "bears_c_per_h": 80.0, "temp_c": 500.0, "faces": 2.0, "band_low_c": 438.6,
          "in_band": 1.0, **ONE_MPA},
-        {"fall_c_per_h": 300.0, "planned_c_per_h": 90.0, "bears_c_per_h": 300.0, "temp_c": 400.0, "faces": 1.0,
+        {"fall_c_per_h": 300.0, "planned_c_per_h": 90.0, "bears_c_per_h": 150.0, "temp_c": 420.0, "faces": 1.0,
          "band_low_c": 438.6, "in_band": 0.0, **ONE_MPA},
     ],
     "not-cooling": [
