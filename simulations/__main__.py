@@ -75,8 +75,8 @@ def _study(args: argparse.Namespace) -> int:
 
 def _sheets(scores: Sequence[Score], folder: Path, day: str, jobs: int | None) -> None:
     from daemon.files import write_text
-    from simulations.studies.sheet import sheet
-    from simulations.studies.tally import missed, woken
+    from simulations.studies.contact_sheet import sheet
+    from simulations.studies.summary import missed, woken
 
     for word, found in (("false-wakes", woken(scores)), ("misses", missed(scores))):
         title = f"{word.replace('-', ' ').capitalize()} of the study of {day}: {len(found)}"
@@ -119,9 +119,9 @@ def _case(args: argparse.Namespace) -> int:
 
 
 def _scenarios(args: argparse.Namespace) -> int:
+    from simulations.studies.scenario_check import verdict
     from simulations.studies.scenarios import SCENARIOS
     from simulations.studies.study import each
-    from simulations.studies.verdicts import verdict
 
     names = args.names or list(SCENARIOS)
     for name in names:

@@ -28,7 +28,7 @@ from simulations.plant.kiln import PRESETS, STEP_S
 from simulations.plant.plant import Plant
 from simulations.programs import on_paper
 from simulations.studies.scenarios import SCENARIOS
-from simulations.studies.truth import Record, truth_of
+from simulations.truth import Record, truth_of
 
 START_S = 120.0
 """When the bench's controller is started [s of the firing clock]."""

@@ -15,7 +15,7 @@ from simulations.plant.controller import Segment
 from simulations.plant.kiln import PRESETS, Build
 from simulations.plant.plant import Plant
 from simulations.plant.surroundings import Surroundings
-from simulations.studies.truth import Record, Truth, truth_of
+from simulations.truth import Record, Truth, truth_of
 
 DEFAULT_KILN = "top-loader"
 

@@ -11,11 +11,11 @@ from __future__ import annotations
 from dataclasses import replace
 from random import Random
 
+from simulations.cases import STORED_SHARE, Case
 from simulations.plant.controller import Habits
 from simulations.plant.kiln import PRESETS, Build
 from simulations.plant.surroundings import Surroundings
 from simulations.programs import Program, random_program, shelf
-from simulations.studies.cases import STORED_SHARE, Case
 
 CLEAN, HARSH = "clean", "harsh"
 CRASHED_OVER_K = 100.0

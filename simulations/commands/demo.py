@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from daemon.command import Command
 
 if TYPE_CHECKING:
-    from simulations.studio.stage import Wish
+    from simulations.studio.demo_folder import Wish
 
 WAKE_RAISED = 3
 _COLD_S = 2400.0
@@ -38,9 +38,9 @@ def _run(args: argparse.Namespace) -> int:
     from daemon.firing.plan.plan import parse_plan
     from simulations.firing import read_faults, simulate
     from simulations.studio.demo import Demonstration, ended_like_ctrl_c
-    from simulations.studio.household import Household
+    from simulations.studio.demo_folder import Stage
+    from simulations.studio.processes import Household
     from simulations.studio.seed import FULL_FUSE
-    from simulations.studio.stage import Stage
     from simulations.studio.status import Status
 
     wish = _wish(args)
@@ -82,7 +82,7 @@ def _wish(args: argparse.Namespace) -> Wish:
     from daemon.firing.events import Rank
     from daemon.notify.alert_messages import Channel
     from simulations.firing import DEFAULT_KILN, kiln_named
-    from simulations.studio.stage import Wish, default_folder
+    from simulations.studio.demo_folder import Wish, default_folder
 
     seed = whole("--seed", args.seed, 0, 2**31 - 1)
     if args.tell is not None:

@@ -6,11 +6,11 @@ from dataclasses import replace
 from random import Random
 
 from daemon.firing.plan.plan import Plan
+from simulations.cases import STORED_SHARE, Case, Expected
 from simulations.generator import random_build, random_habits, random_start_s, random_surroundings
 from simulations.programs import in_the_other_unit, random_program, shelf
-from simulations.studies.cases import STORED_SHARE, Case, Expected
+from simulations.studies.delay_targets import PROMISED
 from simulations.studies.onsets import UNKNOWN_MARGIN_C
-from simulations.studies.promises import PROMISED
 from simulations.studies.rows import ROWS, Draft
 
 _SQUEEZED = ("full-fuse", "plain-fuse", "tack", "thick")

@@ -7,9 +7,9 @@ from datetime import date
 from math import log10
 
 from simulations.generator import CLEAN, HARSH
-from simulations.studies.promises import PROMISED, Promise
+from simulations.studies.delay_targets import PROMISED, Promise
 from simulations.studies.scoring import Score
-from simulations.studies.tally import Line, kinds_of, lines, missed, quiet, woken
+from simulations.studies.summary import Line, kinds_of, lines, missed, quiet, woken
 from web.drawing.colours import INKS
 
 _HEAD = (

@@ -6,10 +6,10 @@ from bisect import bisect_left
 from collections.abc import Callable
 
 from daemon.glass.materials import FAMILIES
+from simulations.cases import Case, Expected
 from simulations.firing import Simulated
 from simulations.plant.mishaps import Happened
-from simulations.studies.cases import Case, Expected
-from simulations.studies.truth import TruePart
+from simulations.truth import TruePart
 
 KNOWN_MARGIN_C, UNKNOWN_MARGIN_C = 15.0, 25.0
 """Over-temperature is due this far above the highest target, where the offset can be known and where not."""

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from random import Random
 
 from daemon.firing.plan.plan import Plan
+from simulations.cases import Expected
 from simulations.programs import Program
-from simulations.studies.cases import Expected
 
 _COOLING = ("cooling-too-fast",)
 _BLIND = ("sensor-fault", "readings-missing")

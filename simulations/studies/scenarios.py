@@ -11,11 +11,11 @@ from functools import partial
 from typing import Any
 
 from daemon.firing.events import Saying
+from simulations.cases import Case, Expected
 from simulations.plant.controller import Habits
 from simulations.plant.kiln import PRESETS
 from simulations.plant.surroundings import Surroundings
 from simulations.programs import in_the_other_unit, on_paper
-from simulations.studies.cases import Case, Expected
 
 PLANS = {plan.title: plan for plan in (
     on_paper("full fuse", "220/620, 50/670/30 squeeze, 250/800/10 top, free/516/60 anneal, 55/430, 150/370, free/40"),

@@ -8,9 +8,9 @@ from time import process_time
 
 from daemon.firing.events import Alert, Part, Rank
 from daemon.firing.report import Report, judge
-from simulations.studies.cases import Case, Expected
+from simulations.cases import Case, Expected
 from simulations.studies.onsets import Course, onset_s
-from simulations.studies.truth import TruePart
+from simulations.truth import TruePart
 
 QUIET_ROWS = ("clean", "harsh")
 EARLY_S = 90.0

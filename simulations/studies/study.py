@@ -11,8 +11,8 @@ from typing import TypeVar
 from tqdm import tqdm
 
 from daemon.errors import BadInput
+from simulations.cases import Case
 from simulations.generator import CLEAN, HARSH, clean_case, harsh_case
-from simulations.studies.cases import Case
 from simulations.studies.faulty import faulty_case
 from simulations.studies.rows import ROWS
 from simulations.studies.scenarios import SCENARIOS

@@ -11,8 +11,8 @@ from typing import Any
 from daemon.clock import Clock
 from daemon.errors import BadInput
 from daemon.firing.events import Rank
-from simulations.studio.household import Household
-from simulations.studio.stage import Stage
+from simulations.studio.demo_folder import Stage
+from simulations.studio.processes import Household
 from simulations.studio.status import Status
 
 _OPEN_S = 60.0

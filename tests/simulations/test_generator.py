@@ -14,8 +14,8 @@ from simulations.faults import parse_all
 from simulations.firing import read_faults
 from simulations.generator import clean_case, harsh_case
 from simulations.programs import WRITERS, on_paper, random_program
+from simulations.studies.delay_targets import PROMISED
 from simulations.studies.faulty import faulty_case
-from simulations.studies.promises import PROMISED
 from simulations.studies.rows import ROWS
 from simulations.studies.study import Study, case_named
 

@@ -6,13 +6,13 @@ from dataclasses import replace
 
 from daemon.firing.events import Alert, Part, Rank, Text
 from daemon.firing.report import judge
-from simulations.studies.cases import Expected
+from simulations.cases import Expected
 from simulations.studies.figures import document, plot
 from simulations.studies.onsets import Course, onset_s
 from simulations.studies.scoring import answer, compare, score
 from simulations.studies.study import case_named
-from simulations.studies.tally import missed, quiet, spread
-from simulations.studies.truth import TruePart
+from simulations.studies.summary import missed, quiet, spread
+from simulations.truth import TruePart
 
 
 def test_boundaries_are_counted_by_step_and_kind():

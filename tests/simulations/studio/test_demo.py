@@ -13,7 +13,7 @@ import pytest
 from daemon.errors import BadInput
 from daemon.firing.events import Alert, Rank, Text
 from simulations.studio.demo import Demonstration
-from simulations.studio.stage import Wish
+from simulations.studio.demo_folder import Wish
 
 
 @dataclass

@@ -7,8 +7,8 @@ from html import escape
 
 from daemon.firing.events import Alert, Rank, Sample
 from daemon.firing.report import Report, judge
+from simulations.cases import Case
 from simulations.firing import Simulated
-from simulations.studies.cases import Case
 from simulations.studies.onsets import Course, onset_s
 from simulations.studies.study import case_named, each
 from web.drawing.colours import INKS

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from simulations.studio.household import Household
+from simulations.studio.processes import Household
 
 
 def wait_for(condition, tries: int = 200) -> bool:

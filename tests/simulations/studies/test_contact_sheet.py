@@ -6,7 +6,7 @@ import re
 from xml.etree import ElementTree
 
 from daemon.firing.report import judge
-from simulations.studies.sheet import sheet
+from simulations.studies.contact_sheet import sheet
 from simulations.studies.study import case_named
 
 NAMES = ["brisk-4-7001", "clean-7042", "power-gone-7001"]

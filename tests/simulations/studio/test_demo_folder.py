@@ -13,8 +13,8 @@ from daemon.store import firings, pieces, requests
 from daemon.store.database import create_database, open_database
 from daemon.store.kilns import kiln_id, probe_id
 from simulations.bench import open_probe
+from simulations.studio.demo_folder import MARK, Stage, Wish, default_folder
 from simulations.studio.seed import FULL_FUSE, LIVE_TITLE, PAST, PIECES
-from simulations.studio.stage import MARK, Stage, Wish, default_folder
 
 NOW = datetime(2026, 3, 4, 20, 15, tzinfo=UTC)
 
