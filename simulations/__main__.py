@@ -48,8 +48,8 @@ def main(arguments: list[str] | None = None) -> int:
 def _study(args: argparse.Namespace) -> int:
     from daemon.clock import SystemClock
     from daemon.files import write_text
+    from simulations.studies.faulty.table import ROWS
     from simulations.studies.figures import document, plot
-    from simulations.studies.rows import ROWS
     from simulations.studies.study import Study, run
 
     wanted = [name for name in args.only.split(",") if name]

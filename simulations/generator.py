@@ -3,7 +3,7 @@
 A clean firing has nothing wrong with it, however untidy it is: started early or late or hours later, climbs
 stretched by a controller that waits, vents and peeks, a hold lengthened by hand, rows missing, °F, a casting
 of forty hours. A harsh one is a clean one on a wretched probe. A faulty one is a clean one in which one
-thing goes wrong (``simulations.studies.rows``).
+thing goes wrong (``simulations.studies.faulty.table``).
 """
 
 from __future__ import annotations

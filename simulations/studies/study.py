@@ -13,8 +13,8 @@ from tqdm import tqdm
 from daemon.errors import BadInput
 from simulations.cases import Case
 from simulations.generator import CLEAN, HARSH, clean_case, harsh_case
-from simulations.studies.faulty import faulty_case
-from simulations.studies.rows import ROWS
+from simulations.studies.faulty.case import faulty_case
+from simulations.studies.faulty.table import ROWS
 from simulations.studies.scenarios import SCENARIOS
 from simulations.studies.scoring import Score, score
 

@@ -7,11 +7,9 @@ from dataclasses import replace
 from daemon.firing.events import Alert, Part, Rank, Text
 from daemon.firing.report import judge
 from simulations.cases import Expected
-from simulations.studies.figures import document, plot
 from simulations.studies.onsets import Course, onset_s
-from simulations.studies.scoring import answer, compare, score
+from simulations.studies.scoring import answer, compare
 from simulations.studies.study import case_named
-from simulations.studies.summary import missed, quiet, spread
 from simulations.truth import TruePart
 
 
@@ -28,12 +26,6 @@ def test_a_restarted_part_is_matched_with_the_nearest_of_its_like():
     true = [TruePart(1, "ramp", 100, 3600), TruePart(1, "ramp", 9000, 12_000)]
     found = [Part(0, 1, "ramp", 9050, 12_000), Part(0, 1, "ramp", 90, 3600)]
     assert compare(true, found) == (2, 2, 2, 0, 0)
-
-
-def test_the_spread_is_the_nearest_rank_of_what_is_known():
-    assert spread([None]).median is None
-    found = spread([None, *range(101)])
-    assert (found.least, found.median, found.p95) == (0, 50, 95)
 
 
 def alert(kind: str, raised_s: float, woke_s: float | None = None) -> Alert:
@@ -73,16 +65,6 @@ def test_an_alert_that_takes_the_right_name_later_answers_by_that_and_what_stand
     assert (alone.raised_min, alone.named, alone.is_named_right) == (0.0, "hold-cut-short", False)
 
 
-def test_a_restart_begins_where_the_kiln_climbs_again_and_is_none_where_it_only_holds_on():
-    asked = Expected(("restarted",), "wake", "restart", onset="again")
-    # In the only climb's own hold it holds a few minutes longer (20011); from a top it comes down to 670 °C, holds 70
-    # minutes and climbs again at 848.5 min (20008).
-    for name, again_min in (("restart-20011", None), ("restart-20008", 848.5)):
-        case = case_named(name)
-        began_s = onset_s(asked, Course(case, case.fire()))
-        assert began_s is None if again_min is None else abs(began_s / 60 - again_min) < 3
-
-
 def test_what_is_only_to_be_noted_must_be_noted_and_no_more():
     case = case_named("lid-opened")
     fired = case.fire()
@@ -99,16 +81,3 @@ def test_what_is_only_to_be_noted_must_be_noted_and_no_more():
     told = answer(looked, 600.0, type(report)(**{**vars(report), "alerts": (
         replace(alert("firing-stopped", 720.0), rank=Rank.LOG),)}), course)
     assert told.raised_min is None  # noted is not told
-
-
-def test_a_study_makes_a_table_and_a_plot():
-    from datetime import date
-
-    scores = [score(case_named(name)) for name in ("open-cold-1", "clean-3")]
-    text = "\n".join(document(scores, date(2026, 11, 25), "a command"))
-    assert "| open-cold | sensor-fault | look | 1 | 100 |" in text
-    assert "| clean | 1 |" in text
-    assert plot(scores).startswith("<svg")
-    assert "open-cold" in plot(scores)
-    assert quiet("clean", scores[1:]).boundaries == scores[1].boundaries > 4
-    assert missed(scores) == []

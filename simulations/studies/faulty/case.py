@@ -10,8 +10,9 @@ from simulations.cases import STORED_SHARE, Case, Expected
 from simulations.generator import random_build, random_habits, random_start_s, random_surroundings
 from simulations.programs import in_the_other_unit, random_program, shelf
 from simulations.studies.delay_targets import PROMISED
+from simulations.studies.faulty.draft import Draft
+from simulations.studies.faulty.table import ROWS
 from simulations.studies.onsets import UNKNOWN_MARGIN_C
-from simulations.studies.rows import ROWS, Draft
 
 _SQUEEZED = ("full-fuse", "plain-fuse", "tack", "thick")
 _KINDS: dict[str, tuple[str, ...]] = {

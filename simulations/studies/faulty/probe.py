@@ -1,0 +1,61 @@
+"""Rows of the study in which our own probe, its wires, its chip or the logger fails."""
+
+from __future__ import annotations
+
+from simulations.cases import Expected
+from simulations.studies.faulty.draft import FALLS, FIRST_STOP_S, Draft, Row, RowResult, hot_place
+
+_BLIND = ("sensor-fault", "readings-missing")
+
+
+def blind(name: str) -> Row:
+    """Return the row in which the sensor fault ``name`` comes at the top or in the anneal hold."""
+    def make(d: Draft) -> RowResult:
+        return (f"{name}@{hot_place(d)}",), (Expected(_BLIND, "wake", name, wake_after_s=60),)
+    return make
+
+
+def open_cold(d: Draft) -> RowResult:
+    """Return a firing in which the thermocouple opens early in the first climb."""
+    return (f"open@{d.into(1, 'ramp', 0.1, 0.5)}",), (Expected(_BLIND, "look", "open"),)
+
+
+def probe_fallen(d: Draft) -> RowResult:
+    """Return a firing in which the probe drops out of the kiln by a share, at once."""
+    return (f"fallen={d.rng.uniform(0.25, 0.6):.2f}@{hot_place(d)}",), (
+        Expected(("sudden-drop",), "wake", "fallen", FALLS, wake_after_s=120),)
+
+
+def probe_pulled(d: Draft) -> RowResult:
+    """Return a firing in which the probe slides out of the kiln by a share, slowly."""
+    return (f"pulled={d.rng.uniform(0.25, 0.6):.2f}@{hot_place(d)}",), (
+        Expected(("sudden-drop", "hold-off-target", "firing-stopped"), "look", "pulled", FALLS, is_wake_fine=True),)
+
+
+def probe_moved(d: Draft) -> RowResult:
+    """Return a firing in which the probe is knocked and reads too low from then on."""
+    # A step that stays two minutes in or above the band is a wake: only the kiln's own display tells it from a lid.
+    return (f"moved=-{d.rng.uniform(14, 30):.0f}@{hot_place(d)}",), (
+        Expected(("sudden-drop", "hold-off-target"), "look", "moved", FALLS, is_wake_fine=True),)
+
+
+def wired(name: str, *kinds: str, rank: str = "look") -> Row:
+    """Return the row in which the wiring fault ``name`` is there from the start; any of ``kinds`` is right."""
+    def make(d: Draft) -> RowResult:
+        return (name,), (
+            Expected(kinds, rank, name, ("hold-off-target", "not-climbing", "not-started", "over-temperature",
+                                         "heating-too-fast", "wrong-plan", "sensor-fault"),
+                     within_s=FIRST_STOP_S),)
+    return make
+
+
+def wall_short(d: Draft) -> RowResult:
+    """Return a firing in which the wires touch inside the wall, so that the probe reads the wall."""
+    return (f"wall-short@{hot_place(d)}",), (
+        Expected(("sudden-drop", "firing-stopped", "sensor-fault"), "wake", "wall-short", FALLS),)
+
+
+def rows_missing(d: Draft) -> RowResult:
+    """Return a firing in which the logger writes no rows for a while."""
+    return (f"gap={d.minutes(20, 60)}@{hot_place(d)}",), (
+        Expected(("readings-missing",), "look", "gap", ("sensor-fault",), "end"),)

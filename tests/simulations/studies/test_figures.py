@@ -1,0 +1,21 @@
+"""A study's figures as a table and a plot."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from simulations.studies.figures import document, plot
+from simulations.studies.scoring import score
+from simulations.studies.study import case_named
+from simulations.studies.summary import missed, quiet
+
+
+def test_a_study_makes_a_table_and_a_plot():
+    scores = [score(case_named(name)) for name in ("open-cold-1", "clean-3")]
+    text = "\n".join(document(scores, date(2026, 11, 25), "a command"))
+    assert "| open-cold | sensor-fault | look | 1 | 100 |" in text
+    assert "| clean | 1 |" in text
+    assert plot(scores).startswith("<svg")
+    assert "open-cold" in plot(scores)
+    assert quiet("clean", scores[1:]).boundaries == scores[1].boundaries > 4
+    assert missed(scores) == []
