@@ -21,7 +21,7 @@ from hw.settings import Settings
 from hw.thermocouple import Reading
 from simulations.faults import Fault
 from simulations.firing import DEFAULT_KILN, Simulated, kiln_named, program, read_faults, surroundings
-from simulations.noise import NOISE_C, WANDER_C, Noise
+from simulations.noise import NOISE_K, WANDER_K, Noise
 from simulations.plant import thermocouple
 from simulations.plant.chip import Absent, Chip, Terminals
 from simulations.plant.kiln import PRESETS, STEP_S
@@ -51,8 +51,8 @@ class BenchProbe:
         Settings of the chip.
     noise
         What rides on the junction.
-    offset_c
-        Our thermocouple reads this much too high [°C].
+    offset_k
+        Our thermocouple reads this much too high [K].
     seed
         Of the chip's own noise.
     """
@@ -61,12 +61,12 @@ class BenchProbe:
 
     def __init__(
         self, plant: Plant, now_s: Callable[[], float], *, mains_hz: int = 50, averaging: int = 4, noise: Noise,
-        offset_c: float = 0.0, seed: int = 1,
+        offset_k: float = 0.0, seed: int = 1,
     ) -> None:
         self.plant = plant
         self._now_s = now_s
         self._noise = noise
-        self._offset_c = offset_c
+        self._offset_k = offset_k
         self._resets = 0
         self._t_s = plant.t_s
         self._from_c = plant.junction_c
@@ -115,7 +115,7 @@ class BenchProbe:
             return Terminals(None, cold_c)
         share = 1.0 - (plant.t_s - self._t_s) / STEP_S
         hot_c = self._from_c + (plant.junction_c - self._from_c) * share
-        hot_c += self._offset_c + self._noise.now_c()
+        hot_c += self._offset_k + self._noise.now_k()
         return Terminals(plant.wiring.mv(hot_c, cold_c, plant.head_c), cold_c, voltage_fault=fault == "short")
 
 
@@ -148,13 +148,13 @@ def open_probe(settings: Mapping[str, Any], now_s: Callable[[], float]) -> Bench
     seed = int(asked.number("seed", case.seed if case else 1, 0, 2**31))
     start_s = asked.number("start_s", max(START_S, case.start_s) if case else START_S, -86_400, 1e9)
     noise = Noise(
-        seed, asked.number("noise_c", case.noise_c if case else NOISE_C, 0, 20),
-        asked.number("wander_c", case.wander_c if case else WANDER_C, 0, 20),
+        seed, asked.number("noise_c", case.noise_k if case else NOISE_K, 0, 20),
+        asked.number("wander_c", case.wander_k if case else WANDER_K, 0, 20),
     )
     chosen: dict[str, Any] = {
         "mains_hz": asked.choice("mains_hz", 50, (50, 60)),
         "averaging": asked.choice("averaging", 4, (1, 2, 4, 8, 16)),
-        "offset_c": asked.number("offset_c", case.offset_c if case else 0.0, -100, 100),
+        "offset_k": asked.number("offset_c", case.offset_k if case else 0.0, -100, 100),
     }
     kind = asked.choice("thermocouple_type", case.kind if case else "K", thermocouple.TYPES)
     asked.finish()
@@ -183,7 +183,7 @@ def read_plan(path: Path) -> Plan:
 
 def simulate_through_chip(
     plan: Plan, kiln: str = DEFAULT_KILN, faults: Sequence[Fault] = (), seed: int = 1, *,
-    start_s: float = START_S, offset_c: float = 0.0, noise_c: float = NOISE_C, wander_c: float = WANDER_C,
+    start_s: float = START_S, offset_k: float = 0.0, noise_k: float = NOISE_K, wander_k: float = WANDER_K,
     until_c: float = 40.0, longest_s: float = 48 * 3600.0,
 ) -> Simulated:
     """Return a simulated firing read second by second through chip and real driver.
@@ -192,7 +192,7 @@ def simulate_through_chip(
     """
     clock = _Hand()
     plant = Plant(kiln_named(kiln), program(plan), faults, start_s, surroundings(seed))
-    probe = BenchProbe(plant, clock.now, noise=Noise(seed, noise_c, wander_c), offset_c=offset_c, seed=seed)
+    probe = BenchProbe(plant, clock.now, noise=Noise(seed, noise_k, wander_k), offset_k=offset_k, seed=seed)
     samples: list[Sample] = []
     record, slot = Record(), Slot()
     until_c = max(until_c, plant.around.room_c + 4.0)
@@ -202,7 +202,7 @@ def simulate_through_chip(
         if not found:
             continue
         samples += found
-        record.note(found[-1].t_s, plant, offset_c)
+        record.note(found[-1].t_s, plant, offset_k)
         if plant.over and plant.probe.temp_c < until_c:
             break
     return Simulated(samples, truth_of(plant, record))

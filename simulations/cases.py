@@ -73,8 +73,8 @@ class Case:
         What the maker says, as (saying, spelling of the habit or fault it follows by a minute).
     expected
         What a watcher must say.
-    noise_c
-        White noise of one second's reading, standard deviation [°C].
+    noise_k
+        White noise of one second's reading, standard deviation [K].
     is_offset_known
         Whether the owner knows how our probe reads.
     shelf
@@ -94,10 +94,10 @@ class Case:
     expected: tuple[Expected, ...] = ()
     seed: int = 1
     start_s: float = 120.0
-    offset_c: float = 0.0
+    offset_k: float = 0.0
     is_offset_known: bool = False
-    noise_c: float = 0.5
-    wander_c: float = 0.4
+    noise_k: float = 0.5
+    wander_k: float = 0.4
     interval_s: int = 5
     kind: str = "K"
     around: Surroundings = field(default_factory=Surroundings)
@@ -108,14 +108,14 @@ class Case:
         """Return what Lehrling is told of it."""
         return Setup(
             self.plan, FAMILIES[self.glass], self.thickness_mm,
-            offset_c=self.offset_c if self.is_offset_known else None, unit=self.plan.unit, others=self.shelf,
+            offset_c=self.offset_k if self.is_offset_known else None, unit=self.plan.unit, others=self.shelf,
         )
 
     def fire(self) -> Simulated:
         """Return its readings and its truth."""
         return simulate(
             self.keyed or self.plan, self.kiln, parse_all((*self.faults, *self.habits)), self.seed,
-            start_s=self.start_s, offset_c=self.offset_c, noise_c=self.noise_c, wander_c=self.wander_c,
+            start_s=self.start_s, offset_k=self.offset_k, noise_k=self.noise_k, wander_k=self.wander_k,
             around=self.around, kind=self.kind, interval_s=self.interval_s, longest_s=72 * 3600.0,
         )
 

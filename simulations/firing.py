@@ -10,7 +10,7 @@ from daemon.errors import BadInput
 from daemon.firing.events import Sample
 from daemon.firing.plan.plan import Plan
 from simulations.faults import Fault, FaultError, parse_all
-from simulations.noise import NOISE_C, WANDER_C, Noise, stored
+from simulations.noise import NOISE_K, WANDER_K, Noise, stored
 from simulations.plant.controller import Segment
 from simulations.plant.kiln import PRESETS, Build
 from simulations.plant.plant import Plant
@@ -75,14 +75,14 @@ def surroundings(seed: int) -> Surroundings:
     return Surroundings(
         room_c=rng.uniform(15.0, 25.0),
         mains_share=rng.uniform(0.94, 1.02),
-        sensor_offset_c=max(-4.0, min(4.0, rng.gauss(0.0, 1.5))),
+        sensor_offset_k=max(-4.0, min(4.0, rng.gauss(0.0, 1.5))),
         load_share=rng.uniform(0.8, 1.25),
     )
 
 
 def simulate(
     plan: Plan, kiln: str | Build = DEFAULT_KILN, faults: Sequence[Fault] = (), seed: int = 1, *,
-    start_s: float = 120.0, offset_c: float = 0.0, noise_c: float = NOISE_C, wander_c: float = WANDER_C,
+    start_s: float = 120.0, offset_k: float = 0.0, noise_k: float = NOISE_K, wander_k: float = WANDER_K,
     around: Surroundings | None = None, kind: str = "K", interval_s: int = 5, until_c: float = 40.0,
     longest_s: float = 48 * 3600.0,
 ) -> Simulated:
@@ -100,13 +100,13 @@ def simulate(
         The same seed gives the same firing.
     start_s
         When the controller starts [s from the start press]; start-late and start-early overrule it.
-    offset_c
-        Our probe reads this much too high [°C], beside what its place in the kiln does.
-    noise_c
-        White noise of one second's reading, standard deviation [°C]; the stored median of five has about
+    offset_k
+        Our probe reads this much too high [K], beside what its place in the kiln does.
+    noise_k
+        White noise of one second's reading, standard deviation [K]; the stored median of five has about
         half of it.
-    wander_c
-        Slow wander of the readings, standard deviation [°C].
+    wander_k
+        Slow wander of the readings, standard deviation [K].
     around
         Room, mains, load, controller and probe; None draws them from the seed.
     kind
@@ -126,21 +126,21 @@ def simulate(
     """
     build = kiln_named(kiln) if isinstance(kiln, str) else kiln
     plant = Plant(build, program(plan), faults, start_s, around or surroundings(seed), kind)
-    noise = Noise(seed, noise_c, wander_c)
+    noise = Noise(seed, noise_k, wander_k)
     while plant.t_s < 0.0:
         plant.advance()
     record = Record()
     last_c = plant.shown_c
-    samples = [stored(0.0, [last_c + offset_c + noise.now_c()]) if last_c is not None else Sample(0.0, None, "range")]
-    record.note(0.0, plant, offset_c)
-    until_c = max(until_c, plant.around.room_c + plant.around.room_swing_c + 4.0)
+    samples = [stored(0.0, [last_c + offset_k + noise.now_k()]) if last_c is not None else Sample(0.0, None, "range")]
+    record.note(0.0, plant, offset_k)
+    until_c = max(until_c, plant.around.room_c + plant.around.room_swing_k + 4.0)
     while plant.t_s < longest_s:
         plant.advance()
         noise.go_on(plant.mishaps.now)
         shown_c = plant.shown_c
-        for sample in _read(plant.t_s, last_c, shown_c, plant.probe_fault, offset_c, noise, interval_s):
+        for sample in _read(plant.t_s, last_c, shown_c, plant.probe_fault, offset_k, noise, interval_s):
             samples.append(sample)
-            record.note(sample.t_s, plant, offset_c)
+            record.note(sample.t_s, plant, offset_k)
         last_c = shown_c
         if plant.junction_c < until_c and plant.over:
             break
@@ -148,7 +148,7 @@ def simulate(
 
 
 def _read(
-    t_s: float, last_c: float | None, here_c: float | None, fault: str | None, offset_c: float, noise: Noise,
+    t_s: float, last_c: float | None, here_c: float | None, fault: str | None, offset_k: float, noise: Noise,
     interval_s: int,
 ) -> Iterator[Sample]:
     """Yield the readings of the five seconds that end at ``t_s``, in which the probe went between two values."""
@@ -158,8 +158,8 @@ def _read(
         if t_s % interval_s == 0:
             yield Sample(t_s, None, "silent" if fault == "chip-stuck" else fault or "range")
         return
-    rise_c = (here_c - last_c) / 5
-    temps_c = [last_c + offset_c + rise_c * second + noise.now_c() for second in (1, 2, 3, 4, 5)]
+    rise_k = (here_c - last_c) / 5
+    temps_c = [last_c + offset_k + rise_k * second + noise.now_k() for second in (1, 2, 3, 4, 5)]
     if interval_s == 1:
         yield from (stored(t_s - 5 + n, [temp_c]) for n, temp_c in enumerate(temps_c, 1))
     elif t_s % interval_s == 0:

@@ -33,19 +33,19 @@ def random_build(rng: Random) -> Build:
 def random_surroundings(rng: Random, *, tidy: bool = False) -> Surroundings:
     """Return room, mains, load, controller and probe at random; a ``tidy`` one doesn't wait for its kiln."""
     habits = Habits(
-        band_c=rng.uniform(15, 30), integral_s=rng.uniform(300, 700), derivative_s=rng.uniform(15, 40),
-        feed_per_k=rng.uniform(4e-4, 6e-4), wait_c=rng.uniform(3, 10), arrive_c=rng.uniform(1.0, 3.0),
+        band_k=rng.uniform(15, 30), integral_s=rng.uniform(300, 700), derivative_s=rng.uniform(15, 40),
+        feed_per_k=rng.uniform(4e-4, 6e-4), wait_k=rng.uniform(3, 10), arrive_k=rng.uniform(1.0, 3.0),
         cycle_s=rng.choice((5.0, 10.0, 20.0, 30.0, 30.0)),
         stretch=rng.uniform(1.1, 1.8) if not tidy and rng.random() < 0.12 else 1.0,
     )
     weak = not tidy and rng.random() < 0.1
     return Surroundings(
-        room_c=rng.uniform(9, 28), room_swing_c=rng.uniform(0, 5), day_s=rng.uniform(0, 86_400),
+        room_c=rng.uniform(9, 28), room_swing_k=rng.uniform(0, 5), day_s=rng.uniform(0, 86_400),
         mains_share=rng.uniform(0.72, 0.85) if weak else rng.uniform(0.92, 1.03), mains_swing=rng.uniform(0, 0.02),
-        sensor_offset_c=max(-4.0, min(4.0, rng.gauss(0.0, 1.5))), load_share=rng.uniform(0.6, 1.4),
+        sensor_offset_k=max(-4.0, min(4.0, rng.gauss(0.0, 1.5))), load_share=rng.uniform(0.6, 1.4),
         start_c=rng.uniform(60, 250) if not tidy and rng.random() < 0.05 else None,
         sheath_mm=rng.choice((1.5, 3.0, 3.0, 3.0, 4.5, 6.0)),
-        hysteresis_c=rng.uniform(0, 4) if rng.random() < 0.5 else 0.0, habits=habits,
+        hysteresis_k=rng.uniform(0, 4) if rng.random() < 0.5 else 0.0, habits=habits,
     )
 
 
@@ -100,13 +100,13 @@ def clean_case(seed: int) -> Case:
     """Return a firing in which nothing is wrong."""
     rng = Random(f"{CLEAN} {seed}")
     program = random_program(rng)
-    offset_c = max(-12.0, min(12.0, rng.gauss(0.0, 4.0)))
+    offset_k = max(-12.0, min(12.0, rng.gauss(0.0, 4.0)))
     return Case(
         name=f"{CLEAN}-{seed}", row=CLEAN, plan=program.plan, glass=program.glass,
         thickness_mm=program.thickness_mm, kiln=random_build(rng), habits=random_habits(rng, program),
-        seed=rng.randrange(2**31), start_s=random_start_s(rng), offset_c=offset_c,
-        is_offset_known=rng.random() < 0.2, noise_c=rng.uniform(0.1, 1.0) / STORED_SHARE,
-        wander_c=rng.uniform(0.1, 0.65), interval_s=rng.choice((5,) * 18 + (60, 60, 1)),
+        seed=rng.randrange(2**31), start_s=random_start_s(rng), offset_k=offset_k,
+        is_offset_known=rng.random() < 0.2, noise_k=rng.uniform(0.1, 1.0) / STORED_SHARE,
+        wander_k=rng.uniform(0.1, 0.65), interval_s=rng.choice((5,) * 18 + (60, 60, 1)),
         kind=rng.choice("KKKKNSR"), around=random_surroundings(rng),
         shelf=shelf(),
     )
@@ -118,6 +118,6 @@ def harsh_case(seed: int) -> Case:
     clean = clean_case(rng.randrange(2**31))
     harsh = (f"spikes={rng.uniform(5, 60):.0f}", f"hum={rng.uniform(0.5, 2):.1f}")
     return replace(
-        clean, name=f"{HARSH}-{seed}", row=HARSH, noise_c=rng.uniform(1.2, 2.5) / STORED_SHARE,
-        wander_c=rng.uniform(0.6, 1.1), interval_s=5, habits=(*clean.habits, *rng.sample(harsh, rng.randint(1, 2))),
+        clean, name=f"{HARSH}-{seed}", row=HARSH, noise_k=rng.uniform(1.2, 2.5) / STORED_SHARE,
+        wander_k=rng.uniform(0.6, 1.1), interval_s=5, habits=(*clean.habits, *rng.sample(harsh, rng.randint(1, 2))),
     )

@@ -10,10 +10,10 @@ from typing import Protocol
 from daemon.firing.events import Sample
 from simulations.plant.kiln import STEP_S
 
-NOISE_C = 0.5
-"""White noise of one second's reading, standard deviation [°C]; wiring beside a contactor."""
-WANDER_C = 0.4
-"""Slow wander, standard deviation [°C]: draughts and the stirring of the air."""
+NOISE_K = 0.5
+"""White noise of one second's reading, standard deviation [K]; wiring beside a contactor."""
+WANDER_K = 0.4
+"""Slow wander, standard deviation [K]: draughts and the stirring of the air."""
 WANDER_S = 1200.0
 """How long the wander takes to turn round [s]."""
 CODES_PER_C = 128
@@ -24,13 +24,13 @@ HUM_S = 97.0
 """The mains' residue is seen as a slow beat between its frequency and the chip's own filter [s]."""
 LONGEST_SPIKE_S = 9
 """A burst of bad readings lasts up to this long [s]."""
-SPIKE_C = (15.0, 90.0)
+SPIKE_K = (15.0, 90.0)
 
 
 class Riding(Protocol):
     """What disturbs the wires just now."""
 
-    hum_c: float
+    hum_k: float
     spikes_per_h: float
 
 
@@ -41,46 +41,46 @@ class Noise:
     ----------
     seed
         The same seed gives the same noise.
-    noise_c, wander_c
-        Standard deviations [°C].
+    noise_k, wander_k
+        Standard deviations [K].
     """
 
-    def __init__(self, seed: int, noise_c: float = NOISE_C, wander_c: float = WANDER_C) -> None:
+    def __init__(self, seed: int, noise_k: float = NOISE_K, wander_k: float = WANDER_K) -> None:
         self._white = Random(seed + 7919).gauss
         self._slow = Random(seed + 104729).gauss
         self._rare = Random(seed + 1299709)
-        self._noise_c = noise_c
+        self._noise_k = noise_k
         self._keep = 1 - STEP_S / WANDER_S
-        self._kick_c = wander_c * (1 - self._keep**2) ** 0.5
-        self._wander_c = self._slow(0.0, wander_c) if wander_c else 0.0
-        self._hum_c = self._spikes_per_h = 0.0
+        self._kick_k = wander_k * (1 - self._keep**2) ** 0.5
+        self._wander_k = self._slow(0.0, wander_k) if wander_k else 0.0
+        self._hum_k = self._spikes_per_h = 0.0
         self._second = 0
         self._spike_left = 0
-        self._spike_c = 0.0
+        self._spike_k = 0.0
 
     def go_on(self, riding: Riding | None = None) -> None:
         """Let the wander go on by STEP_S seconds, with the wires disturbed as ``riding`` says."""
-        if self._kick_c:
-            self._wander_c = self._wander_c * self._keep + self._slow(0.0, self._kick_c)
+        if self._kick_k:
+            self._wander_k = self._wander_k * self._keep + self._slow(0.0, self._kick_k)
         if riding is not None:
-            self._hum_c, self._spikes_per_h = riding.hum_c, riding.spikes_per_h
+            self._hum_k, self._spikes_per_h = riding.hum_k, riding.spikes_per_h
 
-    def now_c(self) -> float:
-        """Return what rides on one second's reading [°C]."""
-        quiet_c = self._wander_c + (self._white(0.0, self._noise_c) if self._noise_c else 0.0)
-        if not (self._hum_c or self._spikes_per_h):
-            return quiet_c
+    def now_k(self) -> float:
+        """Return what rides on one second's reading [K]."""
+        quiet_k = self._wander_k + (self._white(0.0, self._noise_k) if self._noise_k else 0.0)
+        if not (self._hum_k or self._spikes_per_h):
+            return quiet_k
         self._second += 1
-        return quiet_c + self._hum_c * sin(2 * pi * self._second / HUM_S) + self._spike()
+        return quiet_k + self._hum_k * sin(2 * pi * self._second / HUM_S) + self._spike()
 
     def _spike(self) -> float:
         if not self._spike_left and self._rare.random() < self._spikes_per_h / 3600:
             self._spike_left = self._rare.randint(1, LONGEST_SPIKE_S)
-            self._spike_c = self._rare.uniform(*SPIKE_C) * self._rare.choice((-1, 1))
+            self._spike_k = self._rare.uniform(*SPIKE_K) * self._rare.choice((-1, 1))
         if not self._spike_left:
             return 0.0
         self._spike_left -= 1
-        return self._spike_c
+        return self._spike_k
 
 
 def stored(t_s: float, temps_c: Sequence[float]) -> Sample:

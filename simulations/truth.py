@@ -92,13 +92,13 @@ class Record:
     probe_c: list[float | None] = field(default_factory=list)
     times_s: list[float] = field(default_factory=list)
 
-    def note(self, t_s: float, plant: Plant, offset_c: float) -> None:
-        """Write down what is true at the sample of ``t_s``; our probe reads ``offset_c`` [°C] too high."""
+    def note(self, t_s: float, plant: Plant, offset_k: float) -> None:
+        """Write down what is true at the sample of ``t_s``; our probe reads ``offset_k`` [K] too high."""
         self.times_s.append(t_s)
         self.glass_c.append(plant.kiln.glass_c)
         self.air_c.append(plant.kiln.air_c)
         shown_c = plant.shown_c
-        self.probe_c.append(None if shown_c is None else shown_c + offset_c)
+        self.probe_c.append(None if shown_c is None else shown_c + offset_k)
 
 
 def truth_of(plant: Plant, record: Record | None = None) -> Truth:

@@ -45,28 +45,28 @@ class Habits:
 
     Attributes
     ----------
-    band_c
-        Proportional band: full power this far below the set point [°C].
+    band_k
+        Proportional band: full power this far below the set point [K].
     integral_s, derivative_s
         Integral and derivative time [s].
     feed_per_k
         Share of full power it has learned to need per degree above room [1/K].
-    wait_c
-        The set point waits when the kiln lags by more than this [°C].
-    arrive_c
-        A free ramp has arrived within this of its target [°C].
+    wait_k
+        The set point waits when the kiln lags by more than this [K].
+    arrive_k
+        A free ramp has arrived within this of its target [K].
     cycle_s
         Period of the time-proportioned contactor [s]; a solid-state relay has a few seconds or less.
     stretch
         Climbing ramps take this many times as long as they are keyed in to: a controller that waits.
     """
 
-    band_c: float = 22.0
+    band_k: float = 22.0
     integral_s: float = 420.0
     derivative_s: float = 25.0
     feed_per_k: float = 5.0e-4
-    wait_c: float = 8.0
-    arrive_c: float = 1.5
+    wait_k: float = 8.0
+    arrive_k: float = 1.5
     cycle_s: float = 30.0
     stretch: float = 1.0
 
@@ -99,10 +99,10 @@ class Controller:
         """Falling ramps run this many times their rate: a wrong figure keyed in."""
         self.heating_factor = 1.0
         """Climbing ramps likewise."""
-        self.hold_off_c = 0.0
-        """The hold that runs now is kept this far off its target [°C]."""
-        self.swing_c = 0.0
-        """The set point of holds swings by this much up and down [°C]: badly tuned."""
+        self.hold_off_k = 0.0
+        """The hold that runs now is kept this far off its target [K]."""
+        self.swing_k = 0.0
+        """The set point of holds swings by this much up and down [K]: badly tuned."""
         self.frozen = False
         """Holds where it is and counts nothing."""
         self.vent_share = 0.0
@@ -168,9 +168,9 @@ class Controller:
             elif self._held_s >= self.program[self._index].hold_s * self.hold_factor:
                 self._next_segment(t_s)
             self._held_s += dt_s
-        if self.part == "hold" and (self.hold_off_c or self.swing_c):
-            swing_c = self.swing_c * sin(2 * pi * self._held_s / _SWING_S)
-            self.set_point_c = self.program[self._index].to_c + self.hold_off_c + swing_c
+        if self.part == "hold" and (self.hold_off_k or self.swing_k):
+            swing_k = self.swing_k * sin(2 * pi * self._held_s / _SWING_S)
+            self.set_point_c = self.program[self._index].to_c + self.hold_off_k + swing_k
         return self._drive(t_s, dt_s, here_c) if self.part is not None else 0.0
 
     def _ramp(self, t_s: float, dt_s: float, here_c: float) -> None:
@@ -180,18 +180,18 @@ class Controller:
         behind = sign * (self.set_point_c - here_c)
         if segment.rate_c_per_h is None:
             self.set_point_c = segment.to_c
-            if sign * (segment.to_c - here_c) <= self.habits.arrive_c:
+            if sign * (segment.to_c - here_c) <= self.habits.arrive_k:
                 self._enter_hold(t_s)
             return
         forced = not up and self.cooling_factor > 1.0 and self.set_point_c > _VENT_ABOVE_C
         self.vent_share = min(1.0, max(0.0, (behind - 1.0) / 6.0)) if forced else 0.0
-        if behind > self.habits.wait_c and not forced:
+        if behind > self.habits.wait_k and not forced:
             return
         rate = segment.rate_c_per_h * (self.heating_factor / self.habits.stretch if up else self.cooling_factor)
         self.set_point_c += sign * rate * dt_s / 3600.0
         if sign * (self.set_point_c - segment.to_c) >= 0.0:
             self.set_point_c = segment.to_c
-            if sign * (segment.to_c - here_c) <= self.habits.wait_c:
+            if sign * (segment.to_c - here_c) <= self.habits.wait_k:
                 self._enter_hold(t_s)
 
     def _enter_ramp(self, t_s: float, here_c: float) -> None:
@@ -212,7 +212,7 @@ class Controller:
 
     def _next_segment(self, t_s: float) -> None:
         self._close(t_s)
-        reached = self.program[self._index].to_c + self.hold_off_c
+        reached = self.program[self._index].to_c + self.hold_off_k
         self._index += 1
         if self.done:
             self.part = None
@@ -221,7 +221,7 @@ class Controller:
 
     def _open(self, part: str, t_s: float) -> None:
         self._close(t_s)
-        self.hold_factor, self.hold_off_c, self.swing_c, self._held_s = 1.0, 0.0, 0.0, 0.0
+        self.hold_factor, self.hold_off_k, self.swing_k, self._held_s = 1.0, 0.0, 0.0, 0.0
         self.part, self.part_since_s = part, t_s
         self.ran.append(Ran(self.step, part, t_s))
 
@@ -240,11 +240,11 @@ class Controller:
         error = self.set_point_c - here_c
         slope = (here_c - last) / dt_s
         wanted = (
-            error / habits.band_c + self._sum - slope * habits.derivative_s / habits.band_c
+            error / habits.band_k + self._sum - slope * habits.derivative_s / habits.band_k
             + habits.feed_per_k * (self.set_point_c - self.room_c)
         )
         if 0.0 < wanted < 1.0:
-            self._sum += error / habits.band_c * dt_s / habits.integral_s
+            self._sum += error / habits.band_k * dt_s / habits.integral_s
         else:
             self._sum *= 1.0 - dt_s / habits.integral_s
         if t_s >= self._cycle_at_s + habits.cycle_s:

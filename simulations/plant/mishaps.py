@@ -46,9 +46,9 @@ class Influence:
     out_share: float = 0.0
     """How far the probe is out of the kiln, 0 to 1."""
     is_in_wall: bool = False
-    added_c: float = 0.0
+    added_k: float = 0.0
     bad_bits: float = 0.0
-    hum_c: float = 0.0
+    hum_k: float = 0.0
     spikes_per_h: float = 0.0
 
 
@@ -128,9 +128,9 @@ class Mishaps:
         elif fault.name in ("hold-short", "hold-long"):
             ctl.hold_factor = size
         elif fault.name == "hold-off":
-            ctl.hold_off_c = size
+            ctl.hold_off_k = size
         elif fault.name == "swing":
-            ctl.swing_c = size
+            ctl.swing_k = size
         elif fault.name in POWER_FAULTS and (
             fault.name == "restart" or fault.length_s is None or fault.length_s > BLINK_S
         ):
@@ -145,7 +145,7 @@ class Mishaps:
         elif fault.name == "stuck":
             ctl.frozen = False
         elif fault.name in _ENDING_WITH_THE_PART:
-            ctl.hold_off_c = ctl.swing_c = 0.0
+            ctl.hold_off_k = ctl.swing_k = 0.0
         elif fault.name == "restart" and started:
             ctl.start(t_s, here_c)
         elif fault.name == "power-cut" and started and ctl.part is None:
@@ -180,14 +180,14 @@ class Mishaps:
                     now.out_share = max(now.out_share, size * min(1.0, (t_s - happened.at_s) / PULL_S))
                     self._moving = True
                 case "moved":
-                    now.added_c += size
+                    now.added_k += size
                 case "drift":
-                    now.added_c += size * (t_s - happened.at_s) / 3600
+                    now.added_k += size * (t_s - happened.at_s) / 3600
                     self._moving = True
                 case "bad-bits":
                     now.bad_bits = size
                 case "hum":
-                    now.hum_c += size
+                    now.hum_k += size
                 case "spikes":
                     now.spikes_per_h += size
         self.now = now

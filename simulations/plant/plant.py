@@ -124,7 +124,7 @@ class Plant:
     def advance(self) -> None:
         """Go on by one step of STEP_S seconds."""
         t_s = self.t_s
-        here_c = self.sensor.temp_c + self.around.sensor_offset_c
+        here_c = self.sensor.temp_c + self.around.sensor_offset_k
         if not self.started and t_s >= self.start_s and not self.mishaps.never_started:
             self.started = True
             self.controller.start(t_s, here_c)
@@ -146,7 +146,7 @@ class Plant:
     def _sun(self, t_s: float) -> None:
         around, sun = self.around, self.around.sun(t_s)
         self._sun_s = t_s + _SUN_S
-        self.kiln.room_c = around.room_c + around.room_swing_c * sun
+        self.kiln.room_c = around.room_c + around.room_swing_k * sun
         self._power = around.mains_share * (1.0 + around.mains_swing * sun)
 
     def _feel(self) -> None:
@@ -157,9 +157,9 @@ class Plant:
             here_c += self._out_share * (self.kiln.wall_c[-2] - here_c)
         if now.is_in_wall:
             here_c = self.kiln.wall_c[2]
-        if self.around.hysteresis_c:
-            here_c += self.around.hysteresis_c * self._age(here_c)
-        self.junction_c = here_c + now.added_c
+        if self.around.hysteresis_k:
+            here_c += self.around.hysteresis_k * self._age(here_c)
+        self.junction_c = here_c + now.added_k
 
     def _age(self, here_c: float) -> float:
         """Return how far type K's order has set in, as a share: within 250 to 550 °C it does, above 650 it goes."""

@@ -39,7 +39,7 @@ class Slab:
         """From the heated face inwards [°C]."""
         self.mean_c = start_c
         self._per_s = diffusivity_m2_s / (self.depth_m / CELLS) ** 2
-        self._rise_c = 0.0
+        self._rise_k = 0.0
         self._dt_s = 0.0
         self._forward: list[float] = []
         self._pivot: list[float] = []
@@ -48,7 +48,7 @@ class Slab:
     def surface_c(self) -> float:
         """Return the temperature of the heated face [°C]."""
         # The flux that goes in at the face bends the profile by half a cell's gradient.
-        return self.cells_c[0] + self._rise_c
+        return self.cells_c[0] + self._rise_k
 
     @property
     def core_c(self) -> float:
@@ -59,16 +59,16 @@ class Slab:
         """Go on by ``dt_s`` [s], in which the slab's mean comes to ``mean_c`` [°C] by what its faces take up."""
         if dt_s != self._dt_s:
             self._factorise(dt_s)
-        gain_c = (mean_c - self.mean_c) * CELLS
+        gain_k = (mean_c - self.mean_c) * CELLS
         self.mean_c = mean_c
         cells, forward, pivot, fo = self.cells_c, self._forward, self._pivot, self._per_s * dt_s
-        cells[0] += gain_c
+        cells[0] += gain_k
         last = cells[0] = cells[0] / pivot[0]
         for n in range(1, CELLS):
             last = cells[n] = (cells[n] + fo * last) / pivot[n]
         for n in range(CELLS - 2, -1, -1):
             last = cells[n] = cells[n] + forward[n] * last
-        self._rise_c = gain_c / fo / 2
+        self._rise_k = gain_k / fo / 2
 
     def _factorise(self, dt_s: float) -> None:
         """Prepare the tridiagonal elimination (Thomas) for steps of ``dt_s`` [s]."""

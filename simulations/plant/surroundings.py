@@ -16,38 +16,38 @@ class Surroundings:
     ----------
     room_c
         Room temperature [°C], over the day.
-    room_swing_c
-        How far it swings up and down through the day [°C].
+    room_swing_k
+        How far it swings up and down through the day [K].
     day_s
         When in its day the firing begins [s]; the room is warmest six hours after 0.
     mains_share
         Power the elements really give, as a share of the nominal: sag and age.
     mains_swing
         How far the mains sags and rises through the day, as a share of the power.
-    sensor_offset_c
-        The controller's own sensor reads this much too high [°C].
+    sensor_offset_k
+        The controller's own sensor reads this much too high [K].
     load_share
         Glass and shelf as a share of the preset's.
     start_c
         Temperature of the kiln when the firing begins [°C]; None is the room's.
     sheath_mm
         Our probe's diameter [mm]: 3 mm is some 80 s late in air, 6 mm some 200 s.
-    hysteresis_c
-        A used type K probe reads up to this much too high between 250 and 550 °C [°C].
+    hysteresis_k
+        A used type K probe reads up to this much too high between 250 and 550 °C [K].
     habits
         How the controller was set up.
     """
 
     room_c: float = 20.0
     mains_share: float = 1.0
-    sensor_offset_c: float = 0.0
+    sensor_offset_k: float = 0.0
     load_share: float = 1.0
     start_c: float | None = None
-    room_swing_c: float = 0.0
+    room_swing_k: float = 0.0
     day_s: float = 0.0
     mains_swing: float = 0.0
     sheath_mm: float = 3.0
-    hysteresis_c: float = 0.0
+    hysteresis_k: float = 0.0
     habits: Habits = field(default_factory=Habits)
 
     def sun(self, t_s: float) -> float:

@@ -33,7 +33,7 @@ def _cells(line: Line) -> Iterator[str]:
     yield from (_share(n, line.asked) for n in (line.found, line.ranked, line.named))
     yield from (_figure(line.raised.median), _figure(line.raised.p95), _figure(line.raised.least))
     yield from (_figure(line.woke.median), _figure(line.woke.p95))
-    yield from (_figure(line.lost_c.median), _figure(line.lost_c.p95), str(line.unasked_wakes))
+    yield from (_figure(line.lost_k.median), _figure(line.lost_k.p95), str(line.unasked_wakes))
     promise = PROMISED.get(line.row, Promise())
     yield _figure(promise.floor)
     yield _reach(line.row)

@@ -11,7 +11,7 @@ from simulations.firing import Simulated
 from simulations.plant.mishaps import Happened
 from simulations.truth import TruePart
 
-KNOWN_MARGIN_C, UNKNOWN_MARGIN_C = 15.0, 25.0
+KNOWN_MARGIN_K, UNKNOWN_MARGIN_K = 15.0, 25.0
 """Over-temperature is due this far above the highest target, where the offset can be known and where not."""
 _STEADY_S = 600.0
 _GONE_K, _AGAIN_K, _STANDS_K, _AGAIN_WITHIN_S = 25.0, 12.0, 2.0, 6 * 3600.0
@@ -57,7 +57,7 @@ class Course:
         """Return the first fault of that name that came about."""
         return next((h for h in self.truth.faults if h.name == name), None)
 
-    def offset_c(self, before_s: float) -> float | None:
+    def offset_k(self, before_s: float) -> float | None:
         """Return how the probe truly reads against the targets of holds that were over by then [K]."""
         program = (self.case.keyed or self.case.plan).steps
         found = None
@@ -118,11 +118,11 @@ def _hold_over(course: Course, happened: Happened) -> float | None:
 
 def _crossing(course: Course, happened: Happened) -> float | None:
     """Return when the probe passed the limit, which is lower where an earlier hold has told its offset."""
-    known_c = course.offset_c(happened.at_s)
-    if known_c is None and course.case.is_offset_known:
-        known_c = course.case.offset_c
-    margin_c = UNKNOWN_MARGIN_C if known_c is None else KNOWN_MARGIN_C
-    limit_c = course.case.plan.highest_c + margin_c + (known_c or 0.0)
+    known_k = course.offset_k(happened.at_s)
+    if known_k is None and course.case.is_offset_known:
+        known_k = course.case.offset_k
+    margin_k = UNKNOWN_MARGIN_K if known_k is None else KNOWN_MARGIN_K
+    limit_c = course.case.plan.highest_c + margin_k + (known_k or 0.0)
     return next((
         t_s for t_s, temp_c in zip(course.times, course.temps, strict=True)
         if t_s >= happened.at_s and temp_c > limit_c), None)

@@ -34,8 +34,8 @@ class Answer:
         The name the first alert of it had in the end, or None.
     is_named_right, is_ranked_right
         Whether that name is right; whether the rank was reached, and no higher one.
-    lost_c
-        How far the probe's true temperature had gone from the onset until it was told [°C].
+    lost_k
+        How far the probe's true temperature had gone from the onset until it was told [K].
     """
 
     kinds: tuple[str, ...]
@@ -45,7 +45,7 @@ class Answer:
     named: str | None
     is_named_right: bool
     is_ranked_right: bool
-    lost_c: float | None
+    lost_k: float | None
 
 
 @dataclass(frozen=True, slots=True)

@@ -38,8 +38,8 @@ class Line:
         How often it should have been said; was; at the right rank; by the right name.
     raised, woke
         Delays [min].
-    lost_c
-        Degrees gone by until it was told [°C].
+    lost_k
+        How far the temperature had moved from the onset until it was told [K].
     unasked_wakes
         Wakes in these firings that have nothing to do with it.
     """
@@ -53,7 +53,7 @@ class Line:
     named: int
     raised: Spread
     woke: Spread
-    lost_c: Spread
+    lost_k: Spread
     unasked_wakes: int
 
 
@@ -73,7 +73,7 @@ def _line(row: str, kind: str, answers: list[Answer], unasked_wakes: int) -> Lin
     return Line(
         row, kind, answers[0].rank, len(answers), len(found), sum(a.is_ranked_right for a in found),
         sum(a.is_named_right for a in found), spread(a.raised_min for a in found),
-        spread(a.woke_min for a in found), spread(a.lost_c for a in found), unasked_wakes,
+        spread(a.woke_min for a in found), spread(a.lost_k for a in found), unasked_wakes,
     )
 
 

@@ -20,8 +20,8 @@ def test_every_plan_in_every_kiln_is_quiet(fired, plan, kiln):
 
 
 @pytest.mark.parametrize("around", [
-    {"seed": 2}, {"seed": 3}, {"start_s": -1200.0}, {"start_s": 1200.0}, {"offset_c": 12.0}, {"offset_c": -12.0},
-    {"noise_c": 2.0}, {"wander_c": 1.0},
+    {"seed": 2}, {"seed": 3}, {"start_s": -1200.0}, {"start_s": 1200.0}, {"offset_k": 12.0}, {"offset_k": -12.0},
+    {"noise_k": 2.0}, {"wander_k": 1.0},
 ], ids=str)
 def test_no_seed_start_or_probe_makes_a_wake_of_a_clean_firing(fired, around):
     night = fired("full-fuse", **around)

@@ -169,7 +169,7 @@ def crossing_s(night, margin_c: float) -> float:
     return next(s.t_s for s in night.samples if s.temp_c is not None and s.temp_c - offset_c > top_c + margin_c)
 
 
-@pytest.mark.parametrize("around", [{}, {"offset_c": 12.0}, {"offset_c": -12.0}, {"kiln": "front-loader"}], ids=str)
+@pytest.mark.parametrize("around", [{}, {"offset_k": 12.0}, {"offset_k": -12.0}, {"kiln": "front-loader"}], ids=str)
 def test_a_runaway_wakes_within_a_minute_of_crossing(fired, around):
     night = fired(FULL_FUSE, "runaway@step3:ramp+15min", **around)
     alert = only(night, "over-temperature", Rank.WAKE)

@@ -21,8 +21,8 @@ class Clock:
 
 
 def test_through_the_chip_it_is_the_same_firing_as_without():
-    full = simulate_through_chip(PLAN, seed=3, noise_c=0.0, wander_c=0.0, longest_s=3 * 3600)
-    fast = simulate(PLAN, seed=3, noise_c=0.0, wander_c=0.0, longest_s=3 * 3600)
+    full = simulate_through_chip(PLAN, seed=3, noise_k=0.0, wander_k=0.0, longest_s=3 * 3600)
+    fast = simulate(PLAN, seed=3, noise_k=0.0, wander_k=0.0, longest_s=3 * 3600)
     assert full.truth.parts[0] == fast.truth.parts[0]
     worst = max(abs(a.temp_c - b.temp_c) for a, b in zip(full.samples, fast.samples, strict=False))
     # Four samples of the chip's 1.3 µV noise are 0.016 K of type K; the reading ends 0.29 s after its second
@@ -136,8 +136,8 @@ def test_a_stuck_chip_is_silent_and_comes_back():
 
 def test_wrong_bits_on_the_bus_are_mostly_disbelieved_and_never_survive_the_median():
     plan = plan_from(REHEARSAL_PLAN)
-    found = simulate_through_chip(plan, faults=read_faults(["bad-bits=0.01"], plan), seed=5, noise_c=0.1,
-                                  wander_c=0.0, longest_s=3600.0)
+    found = simulate_through_chip(plan, faults=read_faults(["bad-bits=0.01"], plan), seed=5, noise_k=0.1,
+                                  wander_k=0.0, longest_s=3600.0)
     off = [abs(s.temp_c - true_c) for s, true_c in zip(found.samples, found.truth.probe_c, strict=True)
            if s.temp_c is not None]
     assert len(off) > 0.97 * len(found.samples)

@@ -158,7 +158,7 @@ def test_the_kiln_may_start_long_before_or_after_the_press():
 
 
 def test_an_offset_moves_the_probe_and_not_the_kiln(clean):
-    found = run(offset_c=6.0)
+    found = run(offset_k=6.0)
     assert (found.truth.parts, found.truth.glass_c) == (clean.truth.parts, clean.truth.glass_c)
     assert all(
         s.temp_c - c.temp_c == pytest.approx(6.0, abs=0.02)
@@ -167,7 +167,7 @@ def test_an_offset_moves_the_probe_and_not_the_kiln(clean):
 
 
 def test_noise_is_as_asked():
-    quiet, noisy = run(noise_c=0.0, wander_c=0.0), run(noise_c=0.5, wander_c=0.0)
+    quiet, noisy = run(noise_k=0.0, wander_k=0.0), run(noise_k=0.5, wander_k=0.0)
     off = [n.temp_c - q.temp_c for n, q in zip(noisy.samples, quiet.samples, strict=False)]
     spread = (sum(x * x for x in off) / len(off)) ** 0.5
     # The median of five normal readings has 0.536 of one's deviation (order statistics; David & Nagaraja).

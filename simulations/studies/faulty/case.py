@@ -12,7 +12,7 @@ from simulations.programs import in_the_other_unit, random_program, shelf
 from simulations.studies.delay_targets import PROMISED
 from simulations.studies.faulty.draft import Draft
 from simulations.studies.faulty.table import ROWS
-from simulations.studies.onsets import UNKNOWN_MARGIN_C
+from simulations.studies.onsets import UNKNOWN_MARGIN_K
 
 _SQUEEZED = ("full-fuse", "plain-fuse", "tack", "thick")
 _KINDS: dict[str, tuple[str, ...]] = {
@@ -34,9 +34,9 @@ def faulty_case(row: str, seed: int) -> Case:
         name=f"{row}-{seed}", row=row, plan=program.plan, glass=program.glass, thickness_mm=program.thickness_mm,
         kiln=random_build(rng), faults=faults, expected=expected, seed=rng.randrange(2**31),
         start_s=random_start_s(rng, hours=False) if row != "never-started" else 0.0,
-        offset_c=max(-12.0, min(12.0, rng.gauss(0.0, 4.0))), is_offset_known=rng.random() < 0.2,
-        noise_c=(rng.gauss(1.0, 0.08) if promised else rng.uniform(0.1, 1.0)) / STORED_SHARE,
-        wander_c=0.6 if promised else rng.uniform(0.1, 0.65),
+        offset_k=max(-12.0, min(12.0, rng.gauss(0.0, 4.0))), is_offset_known=rng.random() < 0.2,
+        noise_k=(rng.gauss(1.0, 0.08) if promised else rng.uniform(0.1, 1.0)) / STORED_SHARE,
+        wander_k=0.6 if promised else rng.uniform(0.1, 0.65),
         around=random_surroundings(rng, tidy=promised or row in ("heating", "element-out")), shelf=shelf(),
     )
     if not promised and rng.random() < 0.5:
@@ -59,7 +59,7 @@ def _keyed_wrongly(case: Case, rng: Random) -> Case:
 
 def _asked_of(case: Case, other: Plan) -> tuple[Expected, ...]:
     """Return what is to be said of another plan in the controller: a hotter one runs past the chosen top."""
-    if other.highest_c < case.plan.highest_c + UNKNOWN_MARGIN_C:
+    if other.highest_c < case.plan.highest_c + UNKNOWN_MARGIN_K:
         return case.expected
     return tuple(
         replace(want, kinds=(*want.kinds, "over-temperature"), rank="wake") for want in case.expected)

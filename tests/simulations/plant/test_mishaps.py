@@ -13,7 +13,7 @@ from simulations.plant.surroundings import Surroundings
 from simulations.programs import on_paper
 
 PLAN = on_paper("short", "300/640/20, 300/700/15, free/520/40, 80/440, free/200")
-AROUND = Surroundings(sensor_offset_c=1.0)
+AROUND = Surroundings(sensor_offset_k=1.0)
 WHEN = {
     "cooling": "cooling=3@step4", "heating": "heating=0.5@step1:ramp+20min", "stuck": "stuck=30min@step2:ramp",
     "advance": "advance@step2:hold+5min", "skip-hold": "skip-hold@step3", "hold-short": "hold-short@step3",
@@ -34,7 +34,7 @@ FROM_THE_START = {
 
 @cache
 def fired(*specs: str) -> Simulated:
-    return simulate(PLAN, "tabletop", parse_all(specs), 3, around=AROUND, noise_c=0.3, wander_c=0.0,
+    return simulate(PLAN, "tabletop", parse_all(specs), 3, around=AROUND, noise_k=0.3, wander_k=0.0,
                     until_c=190.0, longest_s=9 * 3600.0)
 
 
@@ -86,8 +86,8 @@ def test_weak_elements_make_a_saturated_climb():
 
 
 def test_a_used_type_k_reads_high_in_the_middle_and_right_again_at_the_top():
-    used = simulate(PLAN, "tabletop", (), 3, around=Surroundings(sensor_offset_c=1.0, hysteresis_c=4.0),
-                    noise_c=0.3, wander_c=0.0, until_c=190.0)
+    used = simulate(PLAN, "tabletop", (), 3, around=Surroundings(sensor_offset_k=1.0, hysteresis_k=4.0),
+                    noise_k=0.3, wander_k=0.0, until_c=190.0)
     truth, usual = used.truth, fired().truth
     off = [a - b for a, b in zip(truth.probe_c, usual.probe_c, strict=False)]
     anneal = next(p for p in truth.parts if (p.step, p.part) == (3, "hold"))

@@ -130,7 +130,7 @@ def test_what_the_owner_knows_of_his_probe_is_taken_off(fired):
 
 
 def test_what_a_firing_shows_of_the_probe_is_told_but_not_taken_off_the_peak(fired):
-    night = fired("full-fuse", offset_c=12.0)
+    night = fired("full-fuse", offset_k=12.0)
     true_offset_c = 12.0 + night_offset(fired("full-fuse"))
     assert night.report.offset_c == pytest.approx(true_offset_c, abs=1.0)
     assert night.report.peak_c == pytest.approx(max(s.temp_c for s in night.samples), abs=2.5)
