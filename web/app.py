@@ -26,9 +26,9 @@ from web.pieces import listing as pieces_list
 from web.pieces import page as piece_page
 from web.pieces import photographs
 from web.plans import page as plans_page
+from web.preferences import use
 from web.request import assets
 from web.request.context import close_database, taste
-from web.request.preferences import use
 from web.security import access, passcode
 from web.settings import MAX_BODY_BYTES, Settings
 

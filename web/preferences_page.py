@@ -5,12 +5,12 @@ from __future__ import annotations
 from flask import Blueprint, current_app, redirect, render_template, request, session, url_for
 from werkzeug.wrappers import Response
 
-from web.drawing.scales import date_words
+from web.preferences import COOKIE, LIGHTS, UNITS, Taste, write_taste
 from web.request.context import settings, taste
 from web.request.form import Form
-from web.request.preferences import COOKIE, LIGHTS, UNITS, Taste, time_words, write_taste
 from web.security import access
 from web.security.sessions import Sessions
+from web.times import date_words, time_words
 
 BLUEPRINT = Blueprint("reading", __name__)
 

@@ -6,8 +6,7 @@ import re
 from datetime import datetime
 
 from daemon.firing.plan.plan import rate_to_unit, to_unit
-from web.drawing.scales import local
-from web.request.preferences import time_words
+from web.times import local, time_words
 
 RANKS = {"wake": "wake", "look": "when you’re up", "log": "noted"}
 """The three ranks in the page's words."""

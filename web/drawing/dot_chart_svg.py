@@ -7,7 +7,7 @@ from datetime import datetime
 from html import escape
 from statistics import median
 
-from web.drawing.scales import date_words
+from web.times import date_words
 
 SIZE = (520, 92)
 _LEFT, _RIGHT, _TOP, _BOTTOM = 52, 8, 8, 20

@@ -7,10 +7,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from daemon.firing.plan.plan import to_unit
-from web.request.preferences import time_words, twelve
-
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+from web.preferences import twelve
+from web.times import date_words, local, time_words
 
 _STEPS_MIN = (5, 15, 30, 60, 120, 180, 240, 360, 720, 1440, 2880, 7200, 14400)
 _QUARTER_S = 900
@@ -54,11 +52,6 @@ class TempTick:
 
     temp_c: float
     words: str
-
-
-def date_words(moment: datetime) -> str:
-    """Return a date as said: ``Tue 3 Mar``."""
-    return f"{WEEKDAYS[moment.weekday()]} {moment.day} {MONTHS[moment.month - 1]}"
 
 
 def time_ticks(starts: datetime | None, span_s: float, room: int) -> tuple[TimeTick, ...]:
@@ -109,11 +102,6 @@ def day_marks(starts: datetime, span_s: float) -> tuple[TimeTick, ...]:
             break
         marks.append(TimeTick(t_s, f"day {number}, {date_words(midnight)}", day=True))
     return tuple(marks)
-
-
-def local(starts: datetime, t_s: float) -> datetime:
-    """Return the wall clock at second ``t_s`` of a firing, in the zone of ``starts``."""
-    return datetime.fromtimestamp(starts.timestamp() + t_s, tz=starts.tzinfo)
 
 
 def temp_ticks(top_c: float, unit: str, low_c: float | None = None) -> tuple[TempTick, ...]:

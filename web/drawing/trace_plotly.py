@@ -11,9 +11,10 @@ from datetime import datetime
 from typing import Any
 
 from daemon.firing.plan.plan import to_unit
-from web.drawing.scales import day_marks, local, temp_ticks, time_ticks
+from web.drawing.scales import day_marks, temp_ticks, time_ticks
 from web.drawing.trace_model import Picture, bands, free_runs, pen
-from web.request.preferences import time_words, twelve
+from web.preferences import twelve
+from web.times import local, time_words
 
 Figure = dict[str, Any]
 

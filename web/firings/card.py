@@ -9,7 +9,6 @@ from markupsafe import Markup
 
 from daemon.store import judgements, notes, outcomes, pieces, seal
 from web import words
-from web.drawing.scales import date_words
 from web.drawing.trace_svg import svg
 from web.firings.drawings import sheet_of
 from web.firings.verdict import saw_of
@@ -17,7 +16,7 @@ from web.now.page_values import alert_entries
 from web.request.context import database, settings
 from web.request.load_form import GLASSES
 from web.request.lookup import find, peak_c, read_whole
-from web.request.preferences import time_words
+from web.times import date_words, time_words
 
 BLUEPRINT = Blueprint("card", __name__)
 

@@ -10,11 +10,10 @@ from flask import Blueprint, render_template, request
 from daemon.store import firings, plans
 from daemon.store.outcomes import WORDS
 from web import words
-from web.drawing.scales import MONTHS
 from web.request.context import database, settings
 from web.request.form import Form
 from web.request.load_form import GLASSES
-from web.request.preferences import time_words
+from web.times import MONTHS, time_words
 
 BLUEPRINT = Blueprint("firings", __name__)
 

@@ -10,9 +10,8 @@ from daemon.firing.events import Milestone, Said, Saying
 from daemon.store.course import Gap
 from daemon.store.notes import Note
 from web import words
-from web.drawing.scales import date_words, local
 from web.now.page_values import AlertEntry
-from web.request.preferences import time_words
+from web.times import date_words, local, time_words
 
 SAID = {
     Saying.VENTED: "You vented.", Saying.LENGTHENED: "You lengthened the hold.",

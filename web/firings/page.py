@@ -11,7 +11,6 @@ from daemon.store import course, judgements, notes, outcomes, photographs, piece
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
 from web import words
-from web.drawing.scales import date_words
 from web.drawing.trace_plotly import figure
 from web.firings.drawings import sheet_of, strips_of, traces_of
 from web.firings.log import Day, chronicle
@@ -24,8 +23,8 @@ from web.request.etag_json import tagged_json
 from web.request.form import Form
 from web.request.load_form import choices, read_load
 from web.request.lookup import MAX_ID, find, peak_c, read_whole, taken_out
-from web.request.preferences import time_words
 from web.security import access
+from web.times import date_words, time_words
 
 BLUEPRINT = Blueprint("firing", __name__)
 

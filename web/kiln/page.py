@@ -21,11 +21,10 @@ from daemon.store.settings import setting
 from daemon.store.stamps import moment
 from web import words
 from web.drawing.dot_chart_svg import dots_svg
-from web.drawing.scales import date_words
 from web.kiln.drift import Point, Run, band_words, cooling, differences, moved, stretched
 from web.now.page_values import alert_of
 from web.request.context import database, glance, kiln_id, settings
-from web.request.preferences import time_words
+from web.times import date_words, time_words
 
 BLUEPRINT = Blueprint("kiln", __name__)
 

@@ -18,7 +18,6 @@ from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
 from daemon.store.pieces import Piece
 from web import words
-from web.drawing.scales import date_words
 from web.firings.drawings import Sheet, sheet_of
 from web.firings.log import SAID
 from web.firings.plan_and_run import asked_words
@@ -34,6 +33,7 @@ from web.request.context import database, glance, kiln_id, settings
 from web.request.etag_json import tagged_json
 from web.request.state_file import Glance, number
 from web.security import access
+from web.times import date_words
 
 BLUEPRINT = Blueprint("now", __name__)
 

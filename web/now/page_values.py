@@ -11,10 +11,9 @@ from typing import Any
 from daemon.firing.events import Alert, Rank, Text
 from daemon.firing.plan.plan import to_unit
 from web import words
-from web.drawing.scales import date_words, local
 from web.drawing.trace_model import kind_words
-from web.request.preferences import time_words
 from web.request.state_file import Glance, number
+from web.times import date_words, local, time_words
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,6 @@ from daemon.errors import BadInput
 from daemon.firing.plan.plan import Plan, write_plan
 from daemon.store import plans
 from web import words
-from web.drawing.scales import date_words
 from web.firings.plan_and_run import rows
 from web.plans.check import Load, check, cooling_lines, drawn_plan, read_load, total_s
 from web.plans.short_notation import read_paper, write_paper
@@ -19,6 +18,7 @@ from web.request.form import Form
 from web.request.load_form import GLASSES
 from web.request.lookup import find_plan
 from web.security import access
+from web.times import date_words
 
 BLUEPRINT = Blueprint("plans", __name__)
 

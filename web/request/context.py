@@ -9,7 +9,7 @@ from flask import current_app, g, request
 
 from daemon.store import kilns
 from daemon.store.database import FILE_NAME, NoDatabase, is_current, open_database
-from web.request.preferences import COOKIE, Taste, read_taste
+from web.preferences import COOKIE, Taste, read_taste
 from web.request.state_file import Glance, read_glance
 from web.settings import Settings
 

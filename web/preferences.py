@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from contextvars import ContextVar
 from dataclasses import dataclass
-from datetime import datetime
 from urllib.parse import parse_qs, urlencode
 
 COOKIE = "lehrling-reads"
@@ -51,11 +50,3 @@ def use(taste: Taste) -> None:
 def twelve() -> bool:
     """Return whether the reader's clock counts to twelve."""
     return _TWELVE.get()
-
-
-def time_words(moment: datetime, *, seconds: bool = False) -> str:
-    """Return a time of day: ``02:14``, or ``2:14 am`` for a clock that counts to twelve."""
-    tail = f":{moment:%S}" if seconds else ""
-    if not twelve():
-        return f"{moment:%H:%M}{tail}"
-    return f"{(moment.hour - 1) % 12 + 1}:{moment:%M}{tail} {'am' if moment.hour < 12 else 'pm'}"

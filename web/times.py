@@ -1,0 +1,28 @@
+"""Dates and times of day in words, as the reader's clock counts."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from web.preferences import twelve
+
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def time_words(moment: datetime, *, seconds: bool = False) -> str:
+    """Return a time of day: ``02:14``, or ``2:14 am`` where the reader's clock counts to twelve."""
+    tail = f":{moment:%S}" if seconds else ""
+    if not twelve():
+        return f"{moment:%H:%M}{tail}"
+    return f"{(moment.hour - 1) % 12 + 1}:{moment:%M}{tail} {'am' if moment.hour < 12 else 'pm'}"
+
+
+def date_words(moment: datetime) -> str:
+    """Return a date: ``Tue 3 Mar``."""
+    return f"{WEEKDAYS[moment.weekday()]} {moment.day} {MONTHS[moment.month - 1]}"
+
+
+def local(starts: datetime, t_s: float) -> datetime:
+    """Return the wall time at second ``t_s`` of a firing, in the zone of ``starts``."""
+    return datetime.fromtimestamp(starts.timestamp() + t_s, tz=starts.tzinfo)
