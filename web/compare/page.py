@@ -16,11 +16,11 @@ from web.compare.differences import Compared, rows, sentences
 from web.compare.measures import Stretch, crossing_s, falling_s, measures, process_c
 from web.drawing.overlay_svg import Layer, hours, overlay_svg, sample_svg, shifted, whole
 from web.drawing.trace_svg import NARROW, WIDE
-from web.firings.record import Record
+from web.firings.record import Record, read_whole
 from web.request.context import database, settings
 from web.request.form import Form
 from web.request.load_form import GLASSES
-from web.request.lookup import MAX_ID, read_whole
+from web.request.lookup import MAX_ID
 from web.times import date_words
 
 BLUEPRINT = Blueprint("compare", __name__)

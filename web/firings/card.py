@@ -10,12 +10,13 @@ from markupsafe import Markup
 from daemon.store import judgements, notes, outcomes, pieces, seal
 from web import words
 from web.drawing.trace_svg import svg
+from web.firings.alert_entries import alert_entries
 from web.firings.drawings import sheet_of
+from web.firings.record import peak_c, read_whole
 from web.firings.verdict import saw_of
-from web.now.page_values import alert_entries
 from web.request.context import database, settings
 from web.request.load_form import GLASSES
-from web.request.lookup import find, peak_c, read_whole
+from web.request.lookup import find
 from web.times import date_words, time_words
 
 BLUEPRINT = Blueprint("card", __name__)

@@ -17,8 +17,9 @@ from daemon.store import alerts as alert_store
 from daemon.store import course, firings, judgements, notes, outcomes, pieces, plans, readings, seal
 from daemon.store.firings import Firing
 from web.drawing.trace_svg import svg
+from web.firings.record import read_whole
 from web.request.context import database, settings
-from web.request.lookup import find, read_whole
+from web.request.lookup import find
 
 BLUEPRINT = Blueprint("exports", __name__)
 

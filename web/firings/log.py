@@ -10,7 +10,7 @@ from daemon.firing.events import Milestone, Said, Saying
 from daemon.store.course import Gap
 from daemon.store.notes import Note
 from web import words
-from web.now.page_values import AlertEntry
+from web.firings.alert_entries import AlertEntry
 from web.times import date_words, local, time_words
 
 SAID = {

@@ -12,17 +12,17 @@ from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
 from web import words
 from web.drawing.trace_plotly import figure
+from web.firings.alert_entries import entry_of
 from web.firings.drawings import sheet_of, strips_of, traces_of
 from web.firings.log import Day, chronicle
-from web.firings.record import Record
+from web.firings.record import Record, peak_c, read_whole
 from web.firings.verdict import Saw, saw_of
-from web.now.page_values import entry_of
 from web.request.ask_daemon import ASKED, UNHEARD, alert_no, ask, outcome_words
 from web.request.context import database, settings
 from web.request.etag_json import tagged_json
 from web.request.form import Form
 from web.request.load_form import choices, read_load
-from web.request.lookup import MAX_ID, find, peak_c, read_whole, taken_out
+from web.request.lookup import MAX_ID, find, taken_out
 from web.security import access
 from web.times import date_words, time_words
 

@@ -7,8 +7,9 @@ from flask import Blueprint, render_template
 from daemon.firing.plan.schedule import at
 from daemon.store import readings
 from web import words
+from web.firings.record import read_whole
 from web.request.context import database, settings
-from web.request.lookup import find, read_whole
+from web.request.lookup import find
 from web.times import date_words, local
 
 BLUEPRINT = Blueprint("table", __name__)

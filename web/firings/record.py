@@ -14,9 +14,11 @@ from daemon.glass.materials import FAMILIES, Glass
 from daemon.store import alerts as alert_store
 from daemon.store import firings, judgements, plans, readings
 from daemon.store.firings import Firing
+from daemon.store.judgements import Judgement
 from daemon.store.plans import StoredPlan
 from web.drawing.trace_model import HAZE_C, Picture, marks_of
 from web.firings.plan_and_run import Leg, cells, corner_points, free_spans, legs
+from web.request.context import database, glance, settings
 from web.request.state_file import number
 from web.settings import Settings
 
@@ -43,7 +45,7 @@ class Record:
         return self.firing.ended_s is None
 
 
-def read_record(db: sqlite_utils.Database, settings: Settings, firing: Firing, *,
+def read_record(db: sqlite_utils.Database, owner: Settings, firing: Firing, *,
                 next_at_s: float | None = None, columns: int = COLUMNS) -> Record:
     """Return a firing with its course, alerts and picture.
 
@@ -51,7 +53,7 @@ def read_record(db: sqlite_utils.Database, settings: Settings, firing: Firing, *
     ----------
     db
         An open database.
-    settings
+    owner
         The owner's unit and zone.
     firing
         Which firing.
@@ -69,13 +71,13 @@ def read_record(db: sqlite_utils.Database, settings: Settings, firing: Firing, *
         if stored else ()
     alerts = alert_store.alerts(db, firing.firing_id)
     glass = glass_of(firing.glass)
-    starts = firing.started_utc.astimezone(settings.zone)
+    starts = firing.started_utc.astimezone(owner.zone)
     return Record(firing, stored, course, alerts, last_s, starts, Picture(
         columns=readings.buckets(db, firing.firing_id, columns), plan=corner_points(course),
         free=free_spans(course), marks=marks_of(alerts),
         anneal_c=(glass.band_low_c, glass.band_high_c) if glass else None, haze_c=HAZE_C,
-        starts=starts, unit=settings.unit, running=running,
-        cells=cells(course, last_s, settings.unit), peak_c=_judged_peak_c(db, firing),
+        starts=starts, unit=owner.unit, running=running,
+        cells=cells(course, last_s, owner.unit), peak_c=_judged_peak_c(db, firing),
     ), glass)
 
 
@@ -87,3 +89,19 @@ def _judged_peak_c(db: sqlite_utils.Database, firing: Firing) -> float | None:
 def glass_of(name: str) -> Glass | None:
     """Return the glass a firing names; None where this program does not know it."""
     return FAMILIES.get(name)
+
+
+def read_whole(firing: Firing, columns: int) -> Record:
+    """Return a firing with its trace in about so many columns, and where the plan goes from here if it runs."""
+    at_s = None
+    if firing.ended_s is None:
+        said = glance()
+        if said is not None and said.number("firing_id") == firing.firing_id:
+            at_s = number(said.table("next"), "at_s")
+    return read_record(database(), settings(), firing, next_at_s=at_s, columns=columns)
+
+
+def peak_c(firing: Firing, judged: Judgement | None) -> float | None:
+    """Return a firing's peak [°C]: the highest one-minute median as judged, else its highest kept reading."""
+    told = number(judged.told, "peak_c") if judged is not None else None
+    return told if told is not None else readings.highest_c(database(), firing.firing_id)

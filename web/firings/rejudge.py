@@ -12,12 +12,12 @@ from daemon.store import judgements
 from daemon.store.database import FILE_NAME
 from web import words
 from web.drawing.trace_model import kind_words
-from web.firings.record import Record
+from web.firings.record import Record, peak_c, read_whole
 from web.firings.rejudge_process import judged_today
 from web.firings.verdict import Line, answer_of, lines_of, saw_of
-from web.now.page_values import alert_of
 from web.request.context import database, settings
-from web.request.lookup import find, peak_c, read_whole
+from web.request.lookup import find
+from web.request.state_file import alert_of
 
 BLUEPRINT = Blueprint("again", __name__)
 

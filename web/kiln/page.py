@@ -10,7 +10,7 @@ from pathlib import Path
 from flask import Blueprint, render_template
 from markupsafe import Markup
 
-from daemon.firing.plan.plan import rate_to_unit, to_unit
+from daemon.firing.plan.plan import parse_plan, rate_to_unit, to_unit
 from daemon.firing.plan.schedule import PlannedPart, planned_parts
 from daemon.firing.tracking.offset_history import BANDS_C
 from daemon.lifecycle.setup_from_store import holds_of
@@ -22,8 +22,8 @@ from daemon.store.stamps import moment
 from web import words
 from web.drawing.dot_chart_svg import dots_svg
 from web.kiln.drift import Point, Run, band_words, cooling, differences, moved, stretched
-from web.now.page_values import alert_of
 from web.request.context import database, glance, kiln_id, settings
+from web.request.state_file import alert_of
 from web.times import date_words, time_words
 
 BLUEPRINT = Blueprint("kiln", __name__)
@@ -78,8 +78,6 @@ def _sensor() -> str:
 
 @cache
 def _planned(toml_id: int, toml: str) -> tuple[PlannedPart, ...]:
-    from daemon.firing.plan.plan import parse_plan
-
     return planned_parts(parse_plan(toml, f"plan {toml_id}"))
 
 

@@ -26,12 +26,12 @@ from web.firings.verdict import night_of
 from web.now.first_steps import first_steps
 from web.now.maker_actions import DEEDS, PROBE
 from web.now.other_kilns import OtherKiln, other_kilns
-from web.now.page_values import LogLine, Present, alert_of, present
+from web.now.page_values import LogLine, Present, present
 from web.pieces.page import drying_words
 from web.request.ask_daemon import outcome_words
 from web.request.context import database, glance, kiln_id, settings
 from web.request.etag_json import tagged_json
-from web.request.state_file import Glance, number
+from web.request.state_file import Glance, alert_of, number
 from web.security import access
 from web.times import date_words
 

@@ -6,39 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from types import MappingProxyType
-from typing import Any
 
-from daemon.firing.events import Alert, Rank, Text
+from daemon.firing.events import Rank
 from daemon.firing.plan.plan import to_unit
 from web import words
-from web.drawing.trace_model import kind_words
-from web.request.state_file import Glance, number
+from web.firings.alert_entries import AlertEntry, alert_entries
+from web.request.state_file import Glance, alert_of, number
 from web.times import date_words, local, time_words
-
-
-@dataclass(frozen=True, slots=True)
-class AlertEntry:
-    """One alert as an entry of the log."""
-
-    no: int
-    rank: str
-    rank_words: str
-    kind: str
-    when: str
-    what: str
-    meaning: str
-    do: str
-    time_left: str
-    state: str
-    """``standing``, ``acknowledged at 02:20``, ``over at 02:40``."""
-    standing: bool
-    """Whether its cause is still there."""
-    wants_answer: bool
-    """Whether it stands and nobody has acknowledged it."""
-    at_s: float = 0.0
-    """When it was told [s of firing]."""
-    with_it: str = ""
-    """What followed from it, as words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,72 +55,6 @@ class Present:
     def wants_answer(self) -> tuple[AlertEntry, ...]:
         """Return the wakes that nobody has acknowledged."""
         return tuple(a for a in self.alerts if a.wants_answer and a.rank == "wake")
-
-
-def alert_of(table: Mapping[str, Any]) -> Alert | None:
-    """Return the alert that the state file tells of; None where it makes no sense."""
-    no, since_s, raised_s = (number(table, key) for key in ("no", "since_s", "raised_s"))
-    kind, text = table.get("kind"), table.get("text")
-    if no is None or raised_s is None or not isinstance(kind, str) or not isinstance(text, Mapping):
-        return None
-    try:
-        rank = Rank(str(table.get("rank")))
-    except ValueError:
-        return None
-    under = table.get("under")
-    step = number(table, "step")
-    return Alert(
-        no=int(no), kind=kind, rank=rank, since_s=raised_s if since_s is None else since_s, raised_s=raised_s,
-        text=Text(str(text.get("what", "")), str(text.get("meaning", "")), str(text.get("do", "")),
-                  number(text, "time_left_s")),
-        woke_s=number(table, "woke_s"), cleared_s=number(table, "cleared_s"),
-        acknowledged_s=number(table, "acknowledged_s"), quiet_until_s=number(table, "quiet_until_s"),
-        step=None if step is None else int(step),
-        under=under if isinstance(under, str) else None,
-    )
-
-
-def alert_entries(alerts: Sequence[Alert], starts: datetime, *, ended: bool = False) -> tuple[AlertEntry, ...]:
-    """Return ``alerts`` as entries: those that stand first, wakes before the rest, then the latest first.
-
-    In a firing that has ended none stands any more.
-    """
-    entries = [(entry_of(a, starts, alerts, ended=ended), a) for a in alerts if a.under is None]
-    entries.sort(key=lambda pair: (
-        not pair[0].standing, not pair[0].wants_answer, -pair[1].rank.height, -pair[1].raised_s))
-    return tuple(entry for entry, _ in entries)
-
-
-def _time_left(left_s: float) -> str:
-    return f"About {words.duration(left_s)} left." if left_s >= 60 else "Time left: none, act now."
-
-
-def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, ended: bool = False) -> AlertEntry:
-    """Return one alert as an entry; among ``alerts`` are its consequences."""
-    standing = alert.cleared_s is None and not ended
-    if alert.cleared_s is not None:
-        state = f"over at {words.clock(starts, alert.cleared_s)}"
-    elif alert.acknowledged_s is not None:
-        state = f"acknowledged at {words.clock(starts, alert.acknowledged_s)}"
-        if alert.quiet_until_s is not None and standing:
-            state += f", quiet until {words.clock(starts, alert.quiet_until_s)}"
-    elif alert.quiet_until_s is not None and standing:
-        state = f"quiet until {words.clock(starts, alert.quiet_until_s)}"
-    elif ended:
-        state = "until the end"
-    else:
-        state = "standing"
-    left_s = alert.text.time_left_s
-    shown = alert.woke_s if alert.woke_s is not None else alert.raised_s
-    return AlertEntry(
-        no=alert.no, rank=alert.rank.value, rank_words=words.RANKS[alert.rank.value],
-        kind=kind_words(alert.kind), when=words.clock(starts, shown), what=words.bound(alert.text.what),
-        meaning=words.bound(alert.text.meaning), do=words.bound(alert.text.do),
-        time_left=_time_left(left_s) if left_s is not None and standing else "",
-        state=state, standing=standing,
-        at_s=shown, wants_answer=standing and alert.acknowledged_s is None and alert.rank is not Rank.LOG,
-        with_it=", ".join(dict.fromkeys(kind_words(a.kind) for a in alerts if a.under == alert.kind)),
-    )
 
 
 def present(glance: Glance | None, unit: str, zone: tzinfo, starts: datetime | None,

@@ -15,12 +15,13 @@ from daemon.store.firings import Firing
 from daemon.store.outcomes import Outcome
 from daemon.store.pieces import COLOURS, Piece
 from web import words
+from web.firings.record import peak_c
 from web.firings.verdict import Line, answer_of, lines_of
 from web.pieces.next_firing_advice import STANDING, Been, respects
 from web.request.context import database, settings
 from web.request.form import Form
 from web.request.load_form import GLASSES, MAX_THICKNESS_MM, MIN_THICKNESS_MM
-from web.request.lookup import find_piece, peak_c, taken_out
+from web.request.lookup import find_piece, taken_out
 from web.security import access
 from web.times import date_words, time_words
 

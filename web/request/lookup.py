@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from flask import abort, request
 
-from daemon.store import firings, photographs, pieces, plans, readings
+from daemon.store import firings, photographs, pieces, plans
 from daemon.store.firings import Firing
-from daemon.store.judgements import Judgement
 from daemon.store.pieces import Piece
 from daemon.store.plans import StoredPlan
-from web.firings.record import Record, read_record
-from web.request.context import database, glance, settings
-from web.request.state_file import number
+from web.request.context import database
 
 MAX_ID = 2**53
 
@@ -38,22 +35,6 @@ def find_plan(plan_id: int) -> StoredPlan:
     if found is None:
         abort(404, f"There is no plan number {plan_id} here. The list of plans has them all.")
     return found
-
-
-def read_whole(firing: Firing, columns: int) -> Record:
-    """Return a firing with its trace in about so many columns, and where the plan goes from here if it runs."""
-    at_s = None
-    if firing.ended_s is None:
-        said = glance()
-        if said is not None and said.number("firing_id") == firing.firing_id:
-            at_s = number(said.table("next"), "at_s")
-    return read_record(database(), settings(), firing, next_at_s=at_s, columns=columns)
-
-
-def peak_c(firing: Firing, judged: Judgement | None) -> float | None:
-    """Return a firing's peak [°C]: the highest one-minute median as judged, else its highest kept reading."""
-    told = number(judged.told, "peak_c") if judged is not None else None
-    return told if told is not None else readings.highest_c(database(), firing.firing_id)
 
 
 def taken_out() -> int | None:

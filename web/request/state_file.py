@@ -9,6 +9,8 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+from daemon.firing.events import Alert, Rank, Text
+
 FILE_NAME = "present.json"
 _LARGEST = 1e9
 """Thirty years in seconds; no figure of the file is larger."""
@@ -63,6 +65,29 @@ def number(table: Mapping[str, Any], key: str) -> float | None:
     if isinstance(value, bool) or not isinstance(value, int | float):
         return None
     return float(value) if abs(value) < _LARGEST else None
+
+
+def alert_of(table: Mapping[str, Any]) -> Alert | None:
+    """Return the alert that the state file tells of; None where it makes no sense."""
+    no, since_s, raised_s = (number(table, key) for key in ("no", "since_s", "raised_s"))
+    kind, text = table.get("kind"), table.get("text")
+    if no is None or raised_s is None or not isinstance(kind, str) or not isinstance(text, Mapping):
+        return None
+    try:
+        rank = Rank(str(table.get("rank")))
+    except ValueError:
+        return None
+    under = table.get("under")
+    step = number(table, "step")
+    return Alert(
+        no=int(no), kind=kind, rank=rank, since_s=raised_s if since_s is None else since_s, raised_s=raised_s,
+        text=Text(str(text.get("what", "")), str(text.get("meaning", "")), str(text.get("do", "")),
+                  number(text, "time_left_s")),
+        woke_s=number(table, "woke_s"), cleared_s=number(table, "cleared_s"),
+        acknowledged_s=number(table, "acknowledged_s"), quiet_until_s=number(table, "quiet_until_s"),
+        step=None if step is None else int(step),
+        under=under if isinstance(under, str) else None,
+    )
 
 
 def _moment(text: str) -> datetime | None:

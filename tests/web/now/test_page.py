@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from web.now.page_values import entry_of
+from web.firings.alert_entries import entry_of
 
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 
