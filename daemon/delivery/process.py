@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import logging
 import os
 import random
@@ -12,7 +11,6 @@ from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 from types import FrameType
-from typing import Any
 from zoneinfo import ZoneInfo
 
 import apprise  # noqa: F401 - it takes its time, which the first message should not have to wait for
@@ -27,7 +25,8 @@ from daemon.errors import BadInput
 from daemon.notify.notices import is_hushed
 from daemon.notify.unstored import FIRST_NUMBER, BoxAndMemory
 from daemon.service.control_socket import FILE_NAME as SOCKET
-from daemon.service.state_file import FILE_NAME as PRESENT
+from daemon.service.state_reader import FILE_NAME as PRESENT
+from daemon.service.state_reader import read_daemon_state
 from daemon.settings.config import Config
 from daemon.store import outbox
 from daemon.store.database import FILE_NAME, NoDatabase, data_version, is_current, open_database
@@ -152,7 +151,7 @@ def _delivery(db: sqlite_utils.Database, config: Config, clock: Clock, run_dir: 
         now = clock.utc()
         number = message.outbox_id if message.outbox_id < FIRST_NUMBER else None
         return enveloped(message.body, number, message.created_utc, now, zone,
-                         _present(run_dir / PRESENT, now))
+                         _present(run_dir, now))
 
     def hushed() -> bool:
         return is_hushed(config.quiet_hours, clock.utc().astimezone(zone).time())
@@ -162,14 +161,10 @@ def _delivery(db: sqlite_utils.Database, config: Config, clock: Clock, run_dir: 
     return Delivery(box, senders, clock, random.Random(), envelope, hushed)
 
 
-def _present(path: Path, now: datetime) -> str:
+def _present(run_dir: Path, now: datetime) -> str:
     """Return how the kiln stands in one sentence; empty where that is not known."""
-    try:
-        present: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
-        age_s = (now - datetime.fromisoformat(present["written_utc"])).total_seconds()
-        return str(present["sentence"]) if abs(age_s) < PRESENT_FRESH_S else ""
-    except (OSError, ValueError, KeyError, TypeError):
-        return ""
+    found = read_daemon_state(run_dir, now)
+    return found.text("sentence") if found is not None and abs(found.age_s) < PRESENT_FRESH_S else ""
 
 
 class _StoredBox:

@@ -1,4 +1,7 @@
-"""The state file: the present of the kiln in one small JSON, for page, delivery and socket."""
+"""Writing the state file: the present of the kiln in one small JSON, for page, delivery and socket.
+
+Its name and its reading are in ``state_reader``; a field added here is read there.
+"""
 
 from __future__ import annotations
 
@@ -13,10 +16,10 @@ from daemon.clock import Clock
 from daemon.firing.events import Alert, Sample
 from daemon.firing.status import Standing
 from daemon.lifecycle.open_firing import LiveFiring
+from daemon.service.state_reader import FILE_NAME
 from daemon.store.stamps import stamp
 from hw.thermocouple import Reading
 
-FILE_NAME = "present.json"
 NO_FIRING = "No firing is open."
 NOT_JUDGED = "This firing is not judged any more. Read the kiln's own display."
 

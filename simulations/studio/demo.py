@@ -11,6 +11,7 @@ from typing import Any
 from daemon.clock import Clock
 from daemon.errors import BadInput
 from daemon.firing.events import Rank
+from daemon.service.state_reader import FILE_NAME as STATE_FILE
 from simulations.studio.demo_folder import Stage
 from simulations.studio.processes import Household
 from simulations.studio.status import Status
@@ -98,7 +99,7 @@ class Demonstration:
 
     def _present(self) -> dict[str, Any] | None:
         try:
-            found = json.loads((self._stage.wish.run_dir / "present.json").read_text(encoding="utf-8"))
+            found = json.loads((self._stage.wish.run_dir / STATE_FILE).read_text(encoding="utf-8"))
         except (OSError, ValueError):
             return None
         return found if isinstance(found, dict) else None

@@ -15,6 +15,7 @@ import sqlite_utils
 
 from daemon.errors import BadInput
 from daemon.firing.events import Alert
+from daemon.service.state_reader import FILE_NAME as STATE_FILE
 from daemon.store import alerts, firings, pieces, readings, requests
 from daemon.store.database import FILE_NAME as DATABASE
 from daemon.store.database import create_database, open_database
@@ -138,7 +139,7 @@ class Stage:
             )
         (folder / MARK).write_text(_MARK_TEXT, encoding="utf-8")
         self.wish.run_dir.mkdir(exist_ok=True)
-        for left in (folder / "bench.json", self.wish.run_dir / "present.json"):
+        for left in (folder / "bench.json", self.wish.run_dir / STATE_FILE):
             left.unlink(missing_ok=True)
         (folder / "lehrling.toml").write_text(_settings(self.wish), encoding="utf-8")
 

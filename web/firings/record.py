@@ -11,6 +11,7 @@ import sqlite_utils
 from daemon.firing.events import Alert, Part
 from daemon.firing.plan.schedule import planned_parts
 from daemon.glass.materials import FAMILIES, Glass
+from daemon.service.state_reader import number
 from daemon.store import alerts as alert_store
 from daemon.store import firings, judgements, plans, readings
 from daemon.store.firings import Firing
@@ -18,8 +19,7 @@ from daemon.store.judgements import Judgement
 from daemon.store.plans import StoredPlan
 from web.drawing.trace_model import HAZE_C, Picture, marks_of
 from web.firings.plan_and_run import Leg, cells, corner_points, free_spans, legs
-from web.request.context import database, glance, settings
-from web.request.state_file import number
+from web.request.context import daemon_state, database, settings
 from web.settings import Settings
 
 COLUMNS = 700
@@ -95,7 +95,7 @@ def read_whole(firing: Firing, columns: int) -> Record:
     """Return a firing with its trace in about so many columns, and where the plan goes from here if it runs."""
     at_s = None
     if firing.ended_s is None:
-        said = glance()
+        said = daemon_state()
         if said is not None and said.number("firing_id") == firing.firing_id:
             at_s = number(said.table("next"), "at_s")
     return read_record(database(), settings(), firing, next_at_s=at_s, columns=columns)

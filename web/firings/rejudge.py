@@ -8,6 +8,7 @@ from typing import Any
 from flask import Blueprint, render_template
 
 from daemon.firing.events import Alert
+from daemon.service.state_reader import alert_of
 from daemon.store import judgements
 from daemon.store.database import FILE_NAME
 from web import words
@@ -17,7 +18,6 @@ from web.firings.rejudge_process import judged_today
 from web.firings.verdict import Line, answer_of, lines_of, saw_of
 from web.request.context import database, settings
 from web.request.lookup import find
-from web.request.state_file import alert_of
 
 BLUEPRINT = Blueprint("again", __name__)
 

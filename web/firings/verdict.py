@@ -10,10 +10,10 @@ from typing import Any
 from daemon.firing.plan.schedule import anneal_hold, planned_parts
 from daemon.firing.units import Units
 from daemon.firing.verdict.plan_verdict import Answer, verdict
+from daemon.service.state_reader import number
 from daemon.store.judgements import Judgement
 from web import words
 from web.firings.record import Record
-from web.request.state_file import number
 
 HAZE_WORDS = "between 700 and 760 °C"
 _ALL_WELL = ("Yes",)

@@ -17,7 +17,7 @@ from daemon.store import outbox
 from daemon.store.database import NoDatabase
 from daemon.store.outbox import Fate
 from web import words
-from web.request.context import database, glance, settings
+from web.request.context import daemon_state, database, settings
 from web.security import access
 
 BLUEPRINT = Blueprint("reach", __name__)
@@ -118,7 +118,7 @@ def _tested() -> Sequence[tuple[str, str]]:
 
 
 def _delivery_trouble() -> list[str]:
-    said = glance()
+    said = daemon_state()
     told = said.said.get("trouble") if said is not None else None
     return [line for line in told if isinstance(line, str) and line.startswith("Delivery")] \
         if isinstance(told, list) else []

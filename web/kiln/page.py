@@ -14,6 +14,7 @@ from daemon.firing.plan.plan import parse_plan, rate_to_unit, to_unit
 from daemon.firing.plan.schedule import PlannedPart, planned_parts
 from daemon.firing.tracking.offset_history import BANDS_C
 from daemon.lifecycle.setup_from_store import holds_of
+from daemon.service.state_reader import alert_of
 from daemon.store import course, firings, judgements, kilns, plans, readings
 from daemon.store.database import FILE_NAME
 from daemon.store.firings import Firing
@@ -22,8 +23,7 @@ from daemon.store.stamps import moment
 from web import words
 from web.drawing.dot_chart_svg import dots_svg
 from web.kiln.drift import Point, Run, band_words, cooling, differences, moved, stretched
-from web.request.context import database, glance, kiln_id, settings
-from web.request.state_file import alert_of
+from web.request.context import daemon_state, database, kiln_id, settings
 from web.times import date_words, time_words
 
 BLUEPRINT = Blueprint("kiln", __name__)
@@ -46,7 +46,7 @@ def show() -> str:
     runs = [_run(firing) for firing in reversed(ended) if firing.plan_id is not None]
     bands = differences(runs)
     climbs = stretched(runs)
-    said = glance()
+    said = daemon_state()
     shown = {c: f"{to_unit(c, unit):.0f}" for band in BANDS_C for c in band}
     return render_template(
         "kiln.html", unit=unit, firings=len(ended), probes=kilns.probes(db, kiln) if kiln is not None else [],
@@ -64,7 +64,7 @@ def show() -> str:
 
 def _sensor() -> str:
     """Return how the probe stands now, in words."""
-    said = glance()
+    said = daemon_state()
     if said is None or said.stale:
         return "Nothing is heard from the watch just now, so nothing is known of the probe."
     blind = [a for a in map(alert_of, said.tables("alerts"))

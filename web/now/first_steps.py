@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from flask import url_for
 
 from daemon.store import pieces, plans
-from web.request.context import database, glance, settings
+from web.request.context import daemon_state, database, settings
 from web.security import passcode
 
 
@@ -25,7 +25,7 @@ class Step:
 
 def first_steps() -> tuple[Step, ...]:
     """Return the steps of a house that has fired nothing yet."""
-    mine, said = settings(), glance()
+    mine, said = settings(), daemon_state()
     heard = said is not None and not said.stale
     zone = getattr(mine.zone, "key", None) or "the computer’s own zone"
     bench = said is not None and said.number("speed") not in (None, 1.0)

@@ -33,7 +33,8 @@ def call(firing_id: int) -> Response | tuple[str, int]:
     if at is None:
         abort(400, form.wrong.get("at", "Write at which temperature. Go back; the field is beside the button."))
     temp_c = round((at - 32) * 5 / 9 if unit == "F" else at, 1)
-    return ask("said", {"firing_id": told(firing_id), "what": "call-off" if off else "call", "temp_c": temp_c})
+    what = Saying.CALL_OFF if off else Saying.CALL
+    return ask("said", {"firing_id": told(firing_id), "what": what.value, "temp_c": temp_c})
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/said")

@@ -8,12 +8,12 @@ from pathlib import Path
 from flask import Blueprint, abort, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
+from daemon.firing.events import LONGEST_QUIET_S
 from daemon.service.control_socket import FILE_NAME as SOCKET_NAME
-from web.firings.page import QUIET_S
+from daemon.service.state_reader import DaemonState, read_daemon_state
 from web.now.page_values import Present, present
 from web.request.ask_daemon import alert_no, call
 from web.request.context import settings
-from web.request.state_file import Glance, read_glance
 from web.settings import Settings
 
 BLUEPRINT = Blueprint("others", __name__)
@@ -31,7 +31,7 @@ class OtherKiln:
     load: str
     """What it fires; empty where it fires nothing."""
     now: Present
-    said: Glance | None
+    said: DaemonState | None
 
 
 def other_kilns() -> list[OtherKiln]:
@@ -41,7 +41,7 @@ def other_kilns() -> list[OtherKiln]:
 
 
 def _kiln(number: int, folder: Path, kept: Settings) -> OtherKiln:
-    said = read_glance(folder, kept.clock.utc())
+    said = read_daemon_state(folder, kept.clock.utc())
     began_utc = said.started_utc if said is not None else None
     starts = began_utc.astimezone(kept.zone) if began_utc is not None else None
     name = said.text("kiln") if said is not None else ""
@@ -58,7 +58,7 @@ def acknowledge(number: int) -> Answer:
 @BLUEPRINT.post("/others/<int:number>/quiet")
 def quiet(number: int) -> Answer:
     """Ask for half an hour of quiet about an alert of another kiln, or about all that stand there."""
-    return _tell(number, "quiet", {"firing_id": None, "alert_no": alert_no(), "for_s": QUIET_S})
+    return _tell(number, "quiet", {"firing_id": None, "alert_no": alert_no(), "for_s": LONGEST_QUIET_S})
 
 
 def _tell(number: int, kind: str, payload: dict[str, object]) -> Answer:

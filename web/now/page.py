@@ -13,6 +13,7 @@ from flask import Blueprint, Response, get_template_attribute, render_template
 from daemon.firing.alerts.relations import RUNAWAY
 from daemon.firing.events import Rank
 from daemon.firing.plan.schedule import planned_parts
+from daemon.service.state_reader import DaemonState, alert_of, number
 from daemon.store import course, firings, judgements, kilns, pieces, plans
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
@@ -29,9 +30,8 @@ from web.now.other_kilns import OtherKiln, other_kilns
 from web.now.page_values import LogLine, Present, present
 from web.pieces.page import drying_words
 from web.request.ask_daemon import outcome_words
-from web.request.context import database, glance, kiln_id, settings
+from web.request.context import daemon_state, database, kiln_id, settings
 from web.request.etag_json import tagged_json
-from web.request.state_file import Glance, alert_of, number
 from web.security import access
 from web.times import date_words
 
@@ -69,7 +69,7 @@ class Kept:
         return [*been[-LATELY:], *shown.log]
 
 
-def _kept(said: Glance | None) -> Kept:
+def _kept(said: DaemonState | None) -> Kept:
     """Return what is kept of the open firing.
 
     Raises
@@ -96,7 +96,7 @@ def _kept(said: Glance | None) -> Kept:
     return Kept(None, said.started_utc.astimezone(settings().zone), target=0, readable=readable)
 
 
-def _open_firing(said: Glance | None) -> Firing | None:
+def _open_firing(said: DaemonState | None) -> Firing | None:
     """Return the firing that runs, as the store has it; the daemon's word chooses where there are several."""
     db = database()
     kiln = kiln_id()
@@ -138,7 +138,7 @@ def _drying(stored: Sequence[Piece]) -> list[tuple[Piece, str]]:
             if piece.dry_by_utc is not None and now - piece.dry_by_utc < timedelta(days=1)]
 
 
-def _present(said: Glance | None, kept: Kept) -> Present:
+def _present(said: DaemonState | None, kept: Kept) -> Present:
     return present(said, settings().unit, settings().zone, kept.starts, kept.asked)
 
 
@@ -153,7 +153,7 @@ def _night(listed: Sequence[firings.Listed]) -> tuple[str, str]:
 @BLUEPRINT.get("/")
 def now() -> str:
     """Show the present."""
-    said = glance()
+    said = daemon_state()
     kept = replace(_kept(said), beside=other_kilns())
     shown = {"now": _present(said, kept), "kept": kept, "firing": kept.firing,
              "may_change": access.may_change(settings()), "deeds": DEEDS, "probe": PROBE}
@@ -177,7 +177,7 @@ def now() -> str:
 @BLUEPRINT.get("/now.json")
 def now_json() -> Response:
     """Return the changing part of Now, with a tag so that nothing is sent twice."""
-    said = glance()
+    said = daemon_state()
     kept = replace(_kept(said), beside=other_kilns())
     shown = _present(said, kept)
     body: dict[str, Any] = {
@@ -195,7 +195,7 @@ def now_json() -> Response:
     return tagged_json(body)
 
 
-def rings(said: Glance | None) -> str:
+def rings(said: DaemonState | None) -> str:
     """Return what the page's own sound is for: ``wake``, ``runaway``, or empty."""
     if said is None:
         return ""
@@ -206,7 +206,7 @@ def rings(said: Glance | None) -> str:
     return "runaway" if any(alert.kind == RUNAWAY for alert in loud) else "wake" if loud else ""
 
 
-def loudest(said: Sequence[Glance | None]) -> str:
+def loudest(said: Sequence[DaemonState | None]) -> str:
     """Return what the page's own sound is for among all kilns."""
     found = {rings(one) for one in said}
     return next((word for word in ("runaway", "wake") if word in found), "")

@@ -9,9 +9,9 @@ from types import MappingProxyType
 
 from daemon.firing.events import Rank
 from daemon.firing.plan.plan import to_unit
+from daemon.service.state_reader import DaemonState, alert_of, number
 from web import words
 from web.firings.alert_entries import AlertEntry, alert_entries
-from web.request.state_file import Glance, alert_of, number
 from web.times import date_words, local, time_words
 
 
@@ -57,13 +57,13 @@ class Present:
         return tuple(a for a in self.alerts if a.wants_answer and a.rank == "wake")
 
 
-def present(glance: Glance | None, unit: str, zone: tzinfo, starts: datetime | None,
+def present(state: DaemonState | None, unit: str, zone: tzinfo, starts: datetime | None,
             asked: Mapping[tuple[int, str], str] = MappingProxyType({})) -> Present:
     """Return what Now shows.
 
     Parameters
     ----------
-    glance
+    state
         What the daemon last said; None where it said nothing.
     unit
         "C" or "F".
@@ -74,81 +74,81 @@ def present(glance: Glance | None, unit: str, zone: tzinfo, starts: datetime | N
     asked
         What the plan asks in each part, by step and ``ramp`` or ``hold``.
     """
-    if glance is None:
+    if state is None:
         return Present(
             sentence="The watch is not running.", temp="–", unit=unit, movement="", beside_plan="", clock="",
             stale="Nothing is being watched. Start the daemon: lehrling daemon.", alerts=(), log=(),
             trouble=(), title="Not watching", note="", glass=(), calls=())
-    if glance.stale:
-        return _silent(glance, unit, zone)
-    temp_c, t_s = glance.number("temp_c"), glance.number("t_s")
+    if state.stale:
+        return _silent(state, unit, zone)
+    temp_c, t_s = state.number("temp_c"), state.number("t_s")
     temp = words.temp(temp_c, unit)
-    sentence = glance.text("sentence") or _sentence(glance, temp, unit, starts is not None)
-    clock = time_words(glance.written_utc.astimezone(zone))
+    sentence = state.text("sentence") or _sentence(state, temp, unit, starts is not None)
+    clock = time_words(state.written_utc.astimezone(zone))
     if starts is not None and t_s is not None:
         clock = words.clock(starts, t_s)
     return Present(
         sentence=words.bound(sentence), temp=temp, unit=unit,
-        movement=words.movement(glance.number("rate_c_per_h"), unit) if temp_c is not None else "",
-        beside_plan=_beside_plan(glance, unit), clock=clock, stale="",
-        alerts=_alerts(glance, starts), log=_log(glance, unit, starts, asked) if starts is not None else (),
-        trouble=_trouble(glance), title=f"{_loudest(glance)}{temp} °{unit}", note=bench_note(glance),
-        glass=_glass(glance) if temp_c is not None else (),
-        calls=_calls(glance, unit),
+        movement=words.movement(state.number("rate_c_per_h"), unit) if temp_c is not None else "",
+        beside_plan=_beside_plan(state, unit), clock=clock, stale="",
+        alerts=_alerts(state, starts), log=_log(state, unit, starts, asked) if starts is not None else (),
+        trouble=_trouble(state), title=f"{_loudest(state)}{temp} °{unit}", note=bench_note(state),
+        glass=_glass(state) if temp_c is not None else (),
+        calls=_calls(state, unit),
     )
 
 
-def _silent(glance: Glance, unit: str, zone: tzinfo) -> Present:
+def _silent(state: DaemonState, unit: str, zone: tzinfo) -> Present:
     """Return what Now shows while the daemon says nothing: what it said last, as what it is."""
-    silent_at = glance.written_utc.astimezone(zone)
+    silent_at = state.written_utc.astimezone(zone)
     since = time_words(silent_at, seconds=True)
-    temp = words.temp(glance.number("temp_c"), unit)
+    temp = words.temp(state.number("temp_c"), unit)
     return Present(
         sentence=f"No word from the watch since {since}.", temp=temp, unit=unit, movement="then", beside_plan="",
         clock=time_words(silent_at), stale="Nothing is being watched now, as far as this page knows. "
         "Read the kiln’s own display, and look whether the daemon runs.",
-        alerts=(), log=(), trouble=_trouble(glance), title="No word", note=bench_note(glance), glass=(), calls=(),
+        alerts=(), log=(), trouble=_trouble(state), title="No word", note=bench_note(state), glass=(), calls=(),
     )
 
 
-def _alerts(glance: Glance, starts: datetime | None) -> tuple[AlertEntry, ...]:
+def _alerts(state: DaemonState, starts: datetime | None) -> tuple[AlertEntry, ...]:
     if starts is None:
         return ()
-    return alert_entries([a for a in map(alert_of, glance.tables("alerts")) if a is not None], starts)
+    return alert_entries([a for a in map(alert_of, state.tables("alerts")) if a is not None], starts)
 
 
-def _loudest(glance: Glance) -> str:
+def _loudest(state: DaemonState) -> str:
     """Return what stands before the temperature in the page's title, all that is seen of a page at the back."""
-    standing = [a.rank for a in map(alert_of, glance.tables("alerts")) if a is not None and a.cleared_s is None
+    standing = [a.rank for a in map(alert_of, state.tables("alerts")) if a is not None and a.cleared_s is None
                 and a.under is None and a.rank is not Rank.LOG]
     loudest = max(standing, key=lambda rank: rank.height, default=None)
     return f"{words.capital(words.RANKS[loudest.value])}: " if loudest is not None else ""
 
 
-def _glass(glance: Glance) -> tuple[str, ...]:
-    told = glance.table("glass").get("lines")
+def _glass(state: DaemonState) -> tuple[str, ...]:
+    told = state.table("glass").get("lines")
     return tuple(words.bound(line) for line in told if isinstance(line, str)) if isinstance(told, list) else ()
 
 
-def _trouble(glance: Glance) -> tuple[str, ...]:
-    told = glance.said.get("trouble")
+def _trouble(state: DaemonState) -> tuple[str, ...]:
+    told = state.said.get("trouble")
     return tuple(line for line in told if isinstance(line, str)) if isinstance(told, list) else ()
 
 
-def _sentence(glance: Glance, temp: str, unit: str, running: bool) -> str:
-    if glance.number("temp_c") is None:
+def _sentence(state: DaemonState, temp: str, unit: str, running: bool) -> str:
+    if state.number("temp_c") is None:
         return "The probe gives no temperature. Read the kiln’s own display."
     return "Watching." if running else f"No firing is open. The kiln is at {temp} °{unit}."
 
 
-def _beside_plan(glance: Glance, unit: str) -> str:
-    planned_c = glance.number("planned_c")
+def _beside_plan(state: DaemonState, unit: str) -> str:
+    planned_c = state.number("planned_c")
     return "" if planned_c is None else f"plan {words.temp(planned_c, unit)}"
 
 
-def _calls(glance: Glance, unit: str) -> tuple[tuple[str, str], ...]:
+def _calls(state: DaemonState, unit: str) -> tuple[tuple[str, str], ...]:
     found = []
-    for table in glance.tables("calls"):
+    for table in state.tables("calls"):
         temp_c = number(table, "temp_c")
         if temp_c is not None:
             found.append((f"{to_unit(temp_c, unit):.6g}", words.bound(
@@ -156,31 +156,31 @@ def _calls(glance: Glance, unit: str) -> tuple[tuple[str, str], ...]:
     return tuple(found)
 
 
-def bench_note(glance: Glance) -> str:
+def bench_note(state: DaemonState) -> str:
     """Return what to say of a kiln that runs faster than a kiln can; empty for a real one."""
-    speed = glance.number("speed")
+    speed = state.number("speed")
     if speed is None or speed == 1.0:
         return ""
     return f"A simulated kiln, {speed:g} times faster than a real one. Times are the firing’s own."
 
 
-def _log(glance: Glance, unit: str, starts: datetime,
+def _log(state: DaemonState, unit: str, starts: datetime,
          asked: Mapping[tuple[int, str], str]) -> tuple[LogLine, ...]:
     lines: list[tuple[float, str, str]] = []
     for key, at, tone in (("part", "start_s", "now"), ("next", "at_s", "to come")):
-        table = glance.table(key)
+        table = state.table(key)
         t_s, step = number(table, at), number(table, "step")
         if t_s is not None and step is not None:
             kind = str(table.get("part", ""))
             wish = asked.get((int(step), kind), "")
             lines.append((t_s, f"{words.capital(words.part(int(step), kind))}{': ' if wish else ''}{wish}", tone))
-    open_s = glance.number("open_at_s")
+    open_s = state.number("open_at_s")
     if open_s is not None:
-        margin_s = glance.number("open_margin_s")
+        margin_s = state.number("open_margin_s")
         about = f", give or take {words.duration(margin_s)}" if margin_s else ""
         warm = f"{words.temp(40.0, unit)} °{unit} at the probe{about}; shelf and mould may be warmer"
         lines.append((open_s, warm, "to come"))
-    now_s = glance.number("t_s") or 0.0
+    now_s = state.number("t_s") or 0.0
     return tuple(LogLine(_when(starts, t_s, now_s), text, tone, t_s) for t_s, text, tone in lines)
 
 

@@ -9,7 +9,7 @@ from werkzeug.wrappers import Response
 
 from daemon.store import firings
 from web.request.ask_daemon import ask
-from web.request.context import database, glance, kiln_id, settings
+from web.request.context import daemon_state, database, kiln_id, settings
 from web.request.form import Form
 from web.request.load_form import Choices, choices, read_load
 
@@ -46,6 +46,6 @@ def _stop_what_dries(form: Form, offered: Choices, piece_ids: Collection[int]) -
 def _show(form: Form) -> str:
     kiln = kiln_id()
     running = firings.current(database(), kiln) if kiln is not None else None
-    said = glance()
+    said = daemon_state()
     return render_template("start.html", form=form, offered=choices(), running=running,
                            silent=said is None or said.stale)

@@ -15,7 +15,7 @@ from werkzeug.wrappers import Response
 from daemon.service.control_socket import FILE_NAME as SOCKET_NAME
 from daemon.store import requests
 from daemon.store.database import NoDatabase
-from web.request.context import database, glance, settings
+from web.request.context import daemon_state, database, settings
 
 SOON_S = 300.0
 """A request the daemon did not take within this is not done later, when nobody expects it [s]."""
@@ -57,7 +57,7 @@ def outcome_words() -> str:
     if found.outcome is None:
         if settings().clock.utc() > found.expires_utc:
             return "The watch did not take it. Is the daemon running?"
-        said = glance()
+        said = daemon_state()
         return ASKED if said is not None and not said.stale else UNHEARD
     return f"Not done: {found.outcome}"
 

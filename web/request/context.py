@@ -7,10 +7,10 @@ from dataclasses import replace
 import sqlite_utils
 from flask import current_app, g, request
 
+from daemon.service.state_reader import DaemonState, read_daemon_state
 from daemon.store import kilns
 from daemon.store.database import FILE_NAME, NoDatabase, is_current, open_database
 from web.preferences import COOKIE, Taste, read_taste
-from web.request.state_file import Glance, read_glance
 from web.settings import Settings
 
 
@@ -65,6 +65,6 @@ def kiln_id() -> int | None:
     return next((number for number, name in names.items() if name == wanted), next(iter(names), None))
 
 
-def glance() -> Glance | None:
+def daemon_state() -> DaemonState | None:
     """Return what the daemon last said."""
-    return read_glance(settings().run_dir, settings().clock.utc())
+    return read_daemon_state(settings().run_dir, settings().clock.utc())

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from daemon.firing.setup import DEFAULT_GLASS, DEFAULT_THICKNESS_MM, THICKEST_MM, THINNEST_MM
 from daemon.glass.materials import FAMILIES
 from daemon.store import pieces, plans
 from daemon.store.pieces import Piece
@@ -17,8 +18,8 @@ GLASSES: dict[str, str] = {
     name: f"{name} glass, generic" if not name.isdigit() else f"expansion {name}, generic" for name in FAMILIES
 }
 """What a glass is called on the page; every built-in one is a generic family."""
-MIN_THICKNESS_MM, MAX_THICKNESS_MM = 0.5, 150.0
-DEFAULT_THICKNESS_MM = 6.0
+MOST_TYPED_MM = THICKEST_MM / 2
+"""The thickest piece that a form takes [mm]: uneven work counts twice its thickness."""
 
 
 @dataclass(frozen=True)
@@ -50,10 +51,10 @@ def read_load(form: Form, offered: Choices) -> dict[str, Any]:
     plan = next((p for p in offered.plans if p.plan_id in plan_ids), None)
     glass = form["glass"]
     if not glass:
-        glass = chosen[0].glass if chosen else "90"
+        glass = chosen[0].glass if chosen else DEFAULT_GLASS
     elif glass not in offered.glasses:
         form.wrong["glass"] = "Choose one of the list."
-    thickness = form.number("thickness", MIN_THICKNESS_MM, MAX_THICKNESS_MM, "mm")
+    thickness = form.number("thickness", THINNEST_MM, MOST_TYPED_MM, "mm")
     if thickness is None:
         thickness = max((p.thickness_mm for p in chosen), default=DEFAULT_THICKNESS_MM)
     glasses = {p.glass for p in chosen}

@@ -193,13 +193,6 @@ def test_when_the_store_fails_an_acknowledgement_is_called_to_the_daemon(client,
     assert told.status_code == code
 
 
-def test_page_and_daemon_mean_the_same_files():
-    import daemon.service.state_file
-    import web.request.state_file
-
-    assert web.request.state_file.FILE_NAME == daemon.service.state_file.FILE_NAME
-
-
 def test_when_neither_store_nor_daemon_can_be_reached_nothing_is_claimed(client, studio):
     studio.say(studio.fill(alert=True), alert=True)
     _break_store(studio)

@@ -1,4 +1,7 @@
-"""The state file the daemon keeps in memory, read with suspicion: it may be missing, old or half there."""
+"""The state file as its readers see it: its name, and its fields read with suspicion.
+
+It may be missing, old or half there. ``state_file`` writes it.
+"""
 
 from __future__ import annotations
 
@@ -19,7 +22,7 @@ STALE_S = 15.0
 
 
 @dataclass(frozen=True, slots=True)
-class Glance:
+class DaemonState:
     """What the daemon last said, and whether that is still the present."""
 
     said: Mapping[str, Any]
@@ -98,7 +101,7 @@ def _moment(text: str) -> datetime | None:
     return found if found.tzinfo is not None else found.replace(tzinfo=UTC)
 
 
-def read_glance(run_dir: Path, now_utc: datetime) -> Glance | None:
+def read_daemon_state(run_dir: Path, now_utc: datetime) -> DaemonState | None:
     """Return what the daemon last said; None where there is no file that can be read."""
     try:
         said = json.loads((run_dir / FILE_NAME).read_text(encoding="utf-8"))
@@ -107,4 +110,4 @@ def read_glance(run_dir: Path, now_utc: datetime) -> Glance | None:
         return None
     if written is None:
         return None
-    return Glance(said, written, (now_utc - written).total_seconds())
+    return DaemonState(said, written, (now_utc - written).total_seconds())
