@@ -12,6 +12,7 @@ from flask import Flask, render_template, request
 from werkzeug.exceptions import HTTPException, InternalServerError
 from werkzeug.wrappers import Response
 
+from daemon.firing.events import LONGEST_QUIET_S
 from daemon.store.database import NoDatabase
 from web import preferences_page, words
 from web.compare import page as compare_page
@@ -71,6 +72,7 @@ def create_app(settings: Settings) -> Flask:
         preferences_page, readings_table,
     ):
         app.register_blueprint(module.BLUEPRINT)
+    app.jinja_env.globals["quiet_min"] = round(LONGEST_QUIET_S / 60)
     app.add_template_filter(words.capital, "capital")
     app.add_template_filter(words.bound, "bound")
     app.teardown_appcontext(close_database)

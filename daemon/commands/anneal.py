@@ -23,10 +23,11 @@ def _run(args: argparse.Namespace) -> int:
     import json
     import sys
 
-    from daemon.commands.load_options import THICKEST_MM, load_glass, numbers
+    from daemon.commands.load_options import load_glass, numbers
     from daemon.files import write_text
     from daemon.firing.advice.anneal_text import advice_json, advice_lines, as_plan
     from daemon.firing.plan.plan import write_plan
+    from daemon.firing.setup import THICKEST_MM
     from daemon.glass.advice import anneal
 
     glass = load_glass(args.glass)

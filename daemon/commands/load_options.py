@@ -8,20 +8,18 @@ from math import isfinite
 from daemon.errors import BadInput
 from daemon.files import read_text
 from daemon.firing.plan.plan import Plan, parse_plan
-from daemon.firing.setup import Setup
+from daemon.firing.setup import DEFAULT_GLASS, DEFAULT_THICKNESS_MM, THICKEST_MM, THINNEST_MM, Setup
 from daemon.glass.materials import Glass
 from daemon.glass.reading import family, parse_glass
 
-THICKEST_MM = 300.0
-"""Thicker than any kiln-formed work; uneven work counts twice its thickness [mm]."""
 _MOST = 8
 
 
 def add_load_options(parser: argparse.ArgumentParser, *, offset: bool = True) -> None:
     """Add --glass, --thickness-mm, --faces and, where it makes sense, --offset-c."""
-    parser.add_argument("--glass", default="90", metavar="90|GLASS.toml",
+    parser.add_argument("--glass", default=DEFAULT_GLASS, metavar="90|GLASS.toml",
                         help="a built-in family (33, float, 90, 96, 104) or a file (default: 90)")
-    parser.add_argument("--thickness-mm", default="6", metavar="MM[,MM...]",
+    parser.add_argument("--thickness-mm", default=f"{DEFAULT_THICKNESS_MM:g}", metavar="MM[,MM...]",
                         help="thickness of the load's pieces, for instance 6 or 6,19; the thickest rules "
                              "(default: 6)")
     parser.add_argument("--faces", type=int, choices=(1, 2), default=1,
@@ -73,7 +71,7 @@ def numbers(option: str, given: str, low: float, high: float, unit: str) -> list
 
 def load_thicknesses(args: argparse.Namespace) -> list[float]:
     """Return the thicknesses given [mm], the thickest first."""
-    return numbers("--thickness-mm", args.thickness_mm, 0.5, THICKEST_MM, "mm")
+    return numbers("--thickness-mm", args.thickness_mm, THINNEST_MM, THICKEST_MM, "mm")
 
 
 def load_setup(args: argparse.Namespace, plan: Plan | None) -> Setup:

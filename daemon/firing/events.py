@@ -43,6 +43,10 @@ class Saying(StrEnum):
     CALL_OFF = "call-off"
 
 
+LONGEST_QUIET_S = 1800.0
+"""The longest quiet about an alert that is granted at once [s]; what the page's button asks for."""
+
+
 class Said(NamedTuple):
     """Something the maker said, at the firing second it was taken."""
 

@@ -8,6 +8,11 @@ from daemon.firing.plan.plan import Plan
 from daemon.firing.tracking.offset_history import OffsetBands
 from daemon.glass.materials import Glass
 
+DEFAULT_GLASS, DEFAULT_THICKNESS_MM = "90", 6.0
+"""Taken where nobody said what is in the kiln."""
+THINNEST_MM, THICKEST_MM = 0.5, 300.0
+"""What a load may measure; the upper bound is more than any kiln-formed work [mm]."""
+
 
 @dataclass(frozen=True)
 class Setup:
@@ -40,7 +45,7 @@ class Setup:
 
     plan: Plan | None
     glass: Glass
-    thickness_mm: float = 6.0
+    thickness_mm: float = DEFAULT_THICKNESS_MM
     faces: int = 1
     offset_c: float | None = None
     unit: str = "C"

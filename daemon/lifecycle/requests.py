@@ -9,11 +9,13 @@ from typing import Any
 
 from daemon.errors import BadInput
 from daemon.firing.events import Said, Saying
+from daemon.firing.setup import DEFAULT_GLASS, DEFAULT_THICKNESS_MM, THICKEST_MM, THINNEST_MM
 from daemon.glass.materials import FAMILIES
+from daemon.store.requests import KINDS
 from daemon.toml import not_a_line, shown
 
-THICKEST_MM = 500.0
-LONGEST_QUIET_S = 86_400.0
+LONGEST_ASKED_S = 86_400.0
+"""The longest quiet that may be asked for; at most LONGEST_QUIET_S of it is granted [s]."""
 LOWEST_CALL_C, HIGHEST_CALL_C = 20.0, 1300.0
 
 
@@ -21,13 +23,13 @@ LOWEST_CALL_C, HIGHEST_CALL_C = 20.0, 1300.0
 class Start:
     """Open a firing now; an open one ends."""
 
-    title: str
-    piece_ids: tuple[int, ...]
-    plan_id: int | None
-    glass: str
-    thickness_mm: float
-    faces: int
-    offset_c: float | None
+    title: str = "Firing"
+    piece_ids: tuple[int, ...] = ()
+    plan_id: int | None = None
+    glass: str = DEFAULT_GLASS
+    thickness_mm: float = DEFAULT_THICKNESS_MM
+    faces: int = 1
+    offset_c: float | None = None
 
 
 @dataclass(frozen=True)
@@ -67,8 +69,9 @@ def read_request(kind: str, payload: Mapping[str, Any]) -> Ask:
     """
     row = _Payload(kind, payload)
     if kind == "start":
-        return Start(row.title() or "Firing", row.pieces() or (), row.whole("plan_id"), row.glass() or "90",
-                     row.thickness() or 6.0, row.faces() or 1, row.number("offset_c", -100, 100))
+        return Start(row.title() or Start.title, row.pieces() or (), row.whole("plan_id"), row.glass() or Start.glass,
+                     row.thickness() or Start.thickness_mm, row.faces() or Start.faces,
+                     row.number("offset_c", -100, 100))
     if kind == "end":
         return End(row.whole("firing_id"))
     if kind in ("acknowledge", "quiet", "said"):
@@ -78,7 +81,7 @@ def read_request(kind: str, payload: Mapping[str, Any]) -> Ask:
         if firing_id is None:
             raise BadInput("name firing_id", "missing.", "Say which firing.")
         return Name(firing_id, row.changes(), row.pieces())
-    raise BadInput(kind, "is no request.", "Known: start, end, acknowledge, quiet, said, name.")
+    raise BadInput(kind, "is no request.", f"Known: {', '.join(KINDS)}.")
 
 
 class _Payload:
@@ -127,7 +130,7 @@ class _Payload:
         return value
 
     def thickness(self) -> float | None:
-        return self.number("thickness_mm", 0.5, THICKEST_MM)
+        return self.number("thickness_mm", THINNEST_MM, THICKEST_MM)
 
     def faces(self) -> int | None:
         value = self.whole("faces")
@@ -153,7 +156,7 @@ class _Payload:
         temp_c = self.number("temp_c", LOWEST_CALL_C, HIGHEST_CALL_C)
         if what is Saying.CALL and temp_c is None:
             raise BadInput("said temp_c", "missing.", "Say at which temperature.")
-        return Said(0.0, what, self.whole("alert_no"), self.number("for_s", 1.0, LONGEST_QUIET_S), temp_c)
+        return Said(0.0, what, self.whole("alert_no"), self.number("for_s", 1.0, LONGEST_ASKED_S), temp_c)
 
     def changes(self) -> dict[str, Any]:
         found: dict[str, Any] = {

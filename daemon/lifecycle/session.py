@@ -162,16 +162,16 @@ class Watch:
     def _open(self, plan: Plan | None, clock_s: float, origin_s: float, title: str, opened_by: OpenedBy,
               ask: Start | None = None) -> list[Op]:
         """Open a firing in memory and return what keeps it."""
+        load = ask or Start()
         clock = self._clock
         ago_s = (clock_s - origin_s) / clock.speed
         row = Firing(
-            firing_id=0, kiln_id=0, probe_id=0, plan_id=ask.plan_id if ask else None, title=title,
+            firing_id=0, kiln_id=0, probe_id=0, plan_id=load.plan_id, title=title,
             opened_by=opened_by, started_utc=clock.utc() - timedelta(seconds=ago_s),
             start_boot_id=clock.boot_id, start_clock_s=origin_s, speed=clock.speed,
-            glass=ask.glass if ask else "90", thickness_mm=ask.thickness_mm if ask else 6.0,
-            faces=ask.faces if ask else 1, offset_c=ask.offset_c if ask else None,
+            glass=load.glass, thickness_mm=load.thickness_mm, faces=load.faces, offset_c=load.offset_c,
             ended_s=None, ended_utc=None, ended_by=None, alert_base=0, invented=self._place.invented,
-            piece_ids=ask.piece_ids if ask else ())
+            piece_ids=load.piece_ids)
         judge = Judge(self._setup(row, plan))
         self.live = live = LiveFiring(row, origin_s, judge, self._place, self._config.post)
         if opened_by == "maker":

@@ -7,6 +7,7 @@ import sqlite3
 from flask import Blueprint, Response, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
+from daemon.firing.events import LONGEST_QUIET_S
 from daemon.store import course, judgements, notes, outcomes, photographs, pieces
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
@@ -30,7 +31,6 @@ BLUEPRINT = Blueprint("firing", __name__)
 
 Answer = AnyResponse | tuple[str, int]
 
-QUIET_S = 1800.0
 PLOT_COLUMNS = 1500
 
 
@@ -93,7 +93,7 @@ def acknowledge(firing_id: int) -> Answer:
 @BLUEPRINT.post("/firings/<int:firing_id>/quiet")
 def quiet(firing_id: int) -> Answer:
     """Ask for half an hour of quiet about an alert, or about all that stand."""
-    return ask("quiet", {"firing_id": told(firing_id), "alert_no": alert_no(), "for_s": QUIET_S})
+    return ask("quiet", {"firing_id": told(firing_id), "alert_no": alert_no(), "for_s": LONGEST_QUIET_S})
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/end")

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from flask import Blueprint, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
+from daemon.firing.setup import DEFAULT_GLASS, THINNEST_MM
 from daemon.glass.materials import FAMILIES
 from daemon.store import firings, judgements, outcomes, photographs, pieces
 from daemon.store.firings import Firing
@@ -20,7 +21,7 @@ from web.firings.verdict import Line, answer_of, lines_of
 from web.pieces.next_firing_advice import STANDING, Been, respects
 from web.request.context import database, settings
 from web.request.form import Form
-from web.request.load_form import GLASSES, MAX_THICKNESS_MM, MIN_THICKNESS_MM
+from web.request.load_form import GLASSES, MOST_TYPED_MM
 from web.request.lookup import find_piece, taken_out
 from web.security import access
 from web.times import date_words, time_words
@@ -99,11 +100,11 @@ def drying_words(piece: Piece, now_utc: datetime | None = None) -> str:
 def read_piece(form: Form) -> dict[str, object]:
     """Return a piece's description as typed; what can't be used is noted in ``form.wrong``."""
     name = form.line("name", asked="Give the piece a name you will know it by.")
-    glass = form.choice("glass", GLASSES, "90")
-    thickness = form.number("thickness", MIN_THICKNESS_MM, MAX_THICKNESS_MM, "mm")
+    glass = form.choice("glass", GLASSES, DEFAULT_GLASS)
+    thickness = form.number("thickness", THINNEST_MM, MOST_TYPED_MM, "mm")
     if thickness is None and "thickness" not in form.wrong:
         form.wrong["thickness"] = "Write how thick its thickest place is, in mm."
-    thinnest = form.number("thinnest", 0.1, MAX_THICKNESS_MM, "mm")
+    thinnest = form.number("thinnest", 0.1, MOST_TYPED_MM, "mm")
     if thinnest is not None and thickness is not None and thinnest > thickness:
         form.wrong["thinnest"] = f"{thinnest:g} mm is more than the thickest place, {thickness:g} mm. Check the two."
     return {

@@ -10,7 +10,7 @@ from daemon.firing.advice.anneal_text import advice_lines, as_plan
 from daemon.firing.advice.plan_check import doubts
 from daemon.firing.plan.plan import Plan
 from daemon.firing.plan.schedule import planned_parts
-from daemon.firing.setup import Setup
+from daemon.firing.setup import DEFAULT_THICKNESS_MM, THINNEST_MM, Setup
 from daemon.glass.advice import anneal
 from daemon.glass.materials import FAMILIES, Glass
 from web import words
@@ -19,7 +19,7 @@ from web.drawing.trace_svg import NARROW, WIDE, svg
 from web.firings.plan_and_run import Leg, cells, corner_points, free_spans, legs
 from web.plans.short_notation import write_paper
 from web.request.form import Form
-from web.request.load_form import DEFAULT_THICKNESS_MM, GLASSES, MAX_THICKNESS_MM, MIN_THICKNESS_MM
+from web.request.load_form import GLASSES, MOST_TYPED_MM
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ class Drawn:
 def read_load(form: Form) -> Load:
     """Return the load of a form; what can't be used is noted in ``form.wrong``."""
     name = form.choice("glass", GLASSES, "90") if form["glass"] else "90"
-    thickness = form.number("thickness", MIN_THICKNESS_MM, MAX_THICKNESS_MM, "mm")
+    thickness = form.number("thickness", THINNEST_MM, MOST_TYPED_MM, "mm")
     return Load(name, FAMILIES[name], thickness or DEFAULT_THICKNESS_MM,
                 2 if form["faces"] == "2" else 1, form["uneven"] == "yes")
 

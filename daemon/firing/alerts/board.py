@@ -28,14 +28,13 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from daemon.firing.alerts.relations import CONSEQUENCES, EXPLAINED_BY_PLAN, ONCE, RUNAWAY, SHARPER, TIMINGS
-from daemon.firing.events import Alert, AlertChanged, Change, Rank, Said, Saying, Text
+from daemon.firing.events import LONGEST_QUIET_S, Alert, AlertChanged, Change, Rank, Said, Saying, Text
 from daemon.firing.situation.view import Finding
 from daemon.firing.watches.wrong_plan import JUDGED_BY_PLAN
 
 RESOUND_S = 300.0
 RUNAWAY_RESOUND_S = 60.0
 ACKNOWLEDGED_QUIET_S = 600.0
-LONGEST_QUIET_S = 1800.0
 WORSE_C = 10.0
 FLOOD_MOST = 4
 FLOOD_S = 600.0

@@ -174,7 +174,7 @@ def test_a_request_that_came_too_late_is_not_done(studio):
     ("start", {"title": "Bowl", "glass": "jelly"},
      "refused: start glass: 'jelly' can't be used. Known: 33, float, 90, 96, 104."),
     ("start", {"title": "Bowl", "thickness_mm": -1},
-     "refused: start thickness_mm: -1 can't be used. Write a number from 0.5 to 500."),
+     "refused: start thickness_mm: -1 can't be used. Write a number from 0.5 to 300."),
     ("acknowledge", {"firing_id": 1}, "refused: firing: none is open. Start one first."),
     ("name", {"firing_id": 5, "title": "x"}, "refused: firing: there is no number 5. Load the page again."),
     ("said", {"what": "sang"}, None),
