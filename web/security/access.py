@@ -10,7 +10,7 @@ from flask import url_for as _url_for
 from werkzeug.wrappers import Response as AnyResponse
 
 from web.security import passcode
-from web.security.rate_limit import CHANGES_A_MINUTE, Pace
+from web.security.rate_limit import CHANGES_FROM_ONE, GUESSES_FROM_ALL, GUESSES_FROM_ONE, RateLimit
 from web.security.sessions import FILE_NAME, Sessions, device_words
 from web.settings import Settings, own_names
 
@@ -35,9 +35,9 @@ BLUEPRINT = Blueprint("access", __name__)
 
 def guard(app: Flask, settings: Settings) -> None:
     """Put every request through the checks of this file."""
-    app.extensions["lehrling-guard"] = passcode.Guard()
+    app.extensions["lehrling-guesses"] = RateLimit(GUESSES_FROM_ONE, GUESSES_FROM_ALL)
     app.extensions["lehrling-sessions"] = Sessions(settings.passcode_path.with_name(FILE_NAME), settings.clock.utc)
-    changes = Pace(CHANGES_A_MINUTE)
+    changes = RateLimit(CHANGES_FROM_ONE)
     names = frozenset((*own_names(), *(name.lower() for name in settings.allowed_hosts)))
 
     @app.before_request
@@ -47,7 +47,7 @@ def guard(app: Flask, settings: Settings) -> None:
         if request.method not in SAFE and not _from_our_page():
             abort(403, "This was sent from another page. Open Lehrling itself and do it there.")
         if request.method not in SAFE and not settings.open_house \
-                and not changes.allows(request.remote_addr or "", settings.clock.now_s()):
+                and changes.wait_s(request.remote_addr or "", settings.clock.now_s()) > 0:
             abort(429, "That is more than a hand can send in a minute. Wait one, then go on.")
         return _way_in(settings)
 
@@ -144,7 +144,7 @@ def enter() -> AnyResponse | str | tuple[str, int]:
     if request.method == "GET":
         return render_template("enter.html", back=back, wrong="")
     address = request.remote_addr or ""
-    guesses: passcode.Guard = current_app.extensions["lehrling-guard"]
+    guesses: RateLimit = current_app.extensions["lehrling-guesses"]
     wait_s = guesses.wait_s(address, settings.clock.now_s())
     if wait_s > 0:
         wrong = f"Too many tries. Wait {wait_s:.0f} s and enter it again."

@@ -1,4 +1,4 @@
-"""The passcode: kept as a slow hash in a file of its own, guessed at slowly, one hash at a time."""
+"""The passcode: kept as a slow hash in a file of its own, compared one at a time."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import hashlib
 import os
 import secrets
 import threading
-from collections import deque
 from pathlib import Path
 
 from werkzeug.security import check_password_hash, generate_password_hash
@@ -18,12 +17,8 @@ MAX_CHARS = 200
 METHOD = "scrypt:32768:8:3"
 """scrypt with 32 MiB and three passes, one of the equal choices OWASP's cheat sheet gives (from memory)."""
 
-GUESSES_FROM_ONE = 5
-GUESSES_FROM_ALL = 10
-PER_S = 60.0
 NOBODY = "!"
 """Stands for a hash that no passcode fits."""
-_MOST_ADDRESSES = 256
 
 _ONE_AT_A_TIME = threading.Lock()
 """A hash takes 32 MiB; several at once would push a small machine into swapping."""
@@ -120,43 +115,3 @@ def page_key(data_dir: Path) -> bytes:
         kept = secrets.token_hex(32)
         write_private(path, kept + "\n")
     return kept.encode()
-
-
-class Guard:
-    """Slows guessing: a few tries a minute from one address, and not many more from all together.
-
-    Loopback is counted by itself only, so that a stranger on the network can't lock the owner out of the
-    machine.
-    """
-
-    def __init__(self) -> None:
-        self._lock = threading.Lock()
-        self._tries: dict[str, deque[float]] = {}
-        self._all: deque[float] = deque(maxlen=GUESSES_FROM_ALL)
-
-    def wait_s(self, address: str, now_s: float) -> float:
-        """Count a try at ``now_s`` and return 0, or return how long to wait before one is taken [s]."""
-        with self._lock:
-            mine = self._tries.get(address)
-            if mine is None:
-                if len(self._tries) >= _MOST_ADDRESSES:
-                    self._tries.pop(min(self._tries, key=lambda a: self._tries[a][-1]))
-                mine = self._tries[address] = deque(maxlen=GUESSES_FROM_ONE)
-            near = address in {"127.0.0.1", "::1"}
-            waits = [tries[0] + PER_S - now_s for tries, most in (
-                (mine, GUESSES_FROM_ONE), (self._all, GUESSES_FROM_ALL))
-                if len(tries) == most and not (near and tries is self._all)]
-            wait_s = max(waits, default=0.0)
-            if wait_s > 0:
-                if not mine:
-                    mine.append(now_s - PER_S)
-                return wait_s
-            mine.append(now_s)
-            if not near:
-                self._all.append(now_s)
-            return 0.0
-
-    def forget(self, address: str) -> None:
-        """Forget the tries of an address that knew the passcode."""
-        with self._lock:
-            self._tries.pop(address, None)

@@ -1,39 +1,63 @@
-"""A pace for changes: what a hand can do in a minute, from one address."""
+"""A rate limit by address: so many tries within a minute, and so many from all addresses together."""
 
 from __future__ import annotations
 
 import threading
 from collections import deque
 
-CHANGES_A_MINUTE = 90
-_MINUTE_S = 60.0
+PER_S = 60.0
+"""The span in which tries are counted [s]."""
+CHANGES_FROM_ONE = 90
+"""What a hand can change in a minute."""
+GUESSES_FROM_ONE, GUESSES_FROM_ALL = 5, 10
+"""Guesses at the passcode in a minute, from one address and from all together."""
 _MOST_ADDRESSES = 256
+_LOOPBACK = frozenset({"127.0.0.1", "::1"})
 
 
-class Pace:
-    """Counts by address; the address unheard longest is forgotten first.
+class RateLimit:
+    """Counts tries by address; the address that tried least recently is forgotten first.
+
+    Loopback is bound by its own count only, so that a stranger on the network can't lock the owner out of the
+    machine.
 
     Parameters
     ----------
-    most
-        How many are allowed within a minute.
+    from_one
+        Tries allowed within ``PER_S`` from one address.
+    from_all
+        Tries allowed within ``PER_S`` from all addresses together; None is any number.
     """
 
-    def __init__(self, most: int) -> None:
-        self._most = most
+    def __init__(self, from_one: int, from_all: int | None = None) -> None:
+        self._from_one = from_one
         self._lock = threading.Lock()
-        self._times: dict[str, deque[float]] = {}
+        self._by_address: dict[str, deque[float]] = {}
+        self._all: deque[float] | None = None if from_all is None else deque(maxlen=from_all)
 
-    def allows(self, address: str, now_s: float) -> bool:
-        """Return whether one more is allowed at ``now_s``, and count it if so."""
+    def wait_s(self, address: str, now_s: float) -> float:
+        """Count a try at ``now_s`` and return 0, or return how long to wait before one is allowed [s]."""
         with self._lock:
-            times = self._times.pop(address, None)
-            if times is None:
-                if len(self._times) >= _MOST_ADDRESSES:
-                    self._times.pop(next(iter(self._times)))
-                times = deque(maxlen=self._most)
-            self._times[address] = times
-            if len(times) == self._most and now_s - times[0] < _MINUTE_S:
-                return False
-            times.append(now_s)
-            return True
+            own = self._by_address.pop(address, None)
+            if own is None:
+                if len(self._by_address) >= _MOST_ADDRESSES:
+                    self._by_address.pop(next(iter(self._by_address)))
+                own = deque(maxlen=self._from_one)
+            self._by_address[address] = own  # at the end: the most recent one
+            counted = [own] if self._all is None or address in _LOOPBACK else [own, self._all]
+            wait_s = max(_wait_s(tries, now_s) for tries in counted)
+            if wait_s > 0:
+                return wait_s
+            for tries in counted:
+                tries.append(now_s)
+            return 0.0
+
+    def forget(self, address: str) -> None:
+        """Forget the tries of one address."""
+        with self._lock:
+            self._by_address.pop(address, None)
+
+
+def _wait_s(tries: deque[float], now_s: float) -> float:
+    """Return how long until the oldest of a full count is ``PER_S`` ago [s]; not above 0 where a try is allowed."""
+    return tries[0] + PER_S - now_s if len(tries) == tries.maxlen else 0.0
