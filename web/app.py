@@ -37,7 +37,7 @@ LOG = logging.getLogger("lehrling.web")
 
 SESSION_DAYS = 90
 UNDER = {
-    "firings.listing": ("firing", "again", "compare", "outcome", "table"), "pieces.listing": ("piece",),
+    "firings.listing": ("firing", "rejudge", "compare", "outcome", "readings_table"), "pieces.listing": ("piece",),
 }
 """Which page of the head stands for the pages that have no place of their own there."""
 

@@ -12,7 +12,7 @@ from web.security import access
 from web.security.sessions import Sessions
 from web.times import date_words, time_words
 
-BLUEPRINT = Blueprint("reading", __name__)
+BLUEPRINT = Blueprint("preferences", __name__)
 
 LIGHT_WORDS = {"": "as the device has it", "day": "always by day", "night": "always by night"}
 _YEAR_S = 365 * 86400
@@ -24,7 +24,7 @@ def show() -> str:
     mine, zone = taste(), settings().zone
     kept = _sessions().all() if access.knows_passcode(settings()) and not settings().open_house else []
     return render_template(
-        "reading.html", mine=mine, lights=LIGHT_WORDS, may_change=access.may_change(settings()),
+        "preferences.html", mine=mine, lights=LIGHT_WORDS, may_change=access.may_change(settings()),
         open_reading=settings().open_reading,
         sessions=[{"key": one.key, "device": one.device, "address": one.address,
                    "here": one.key == session.get("key"),
@@ -41,20 +41,20 @@ def keep() -> Response | tuple[str, int]:
     if form.wrong:
         return render_template("message.html", headline="That can’t be read",
                                words="Choose light, unit and clock from the lists."), 400
-    answer = redirect(url_for("reading.show"), code=303)
+    answer = redirect(url_for("preferences.show"), code=303)
     answer.set_cookie(COOKIE, write_taste(mine), max_age=_YEAR_S, httponly=True, samesite="Strict")
     return answer
 
 
 @BLUEPRINT.post("/reading/sessions")
-def end() -> Response:
+def end_session() -> Response:
     """End one session, or all but this one."""
     wanted = request.form.get("key", "")
     if wanted:
         _sessions().end(wanted)
     else:
         _sessions().end_all_but(str(session.get("key")))
-    return redirect(url_for("reading.show"), code=303)
+    return redirect(url_for("preferences.show"), code=303)
 
 
 def _sessions() -> Sessions:

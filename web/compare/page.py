@@ -47,7 +47,7 @@ class One:
 
 
 @BLUEPRINT.get("/compare")
-def compare() -> str:
+def show() -> str:
     """Show the firings asked for laid together, or what there is to choose from."""
     chosen = _chosen()
     form = Form(request.args)

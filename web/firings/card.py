@@ -28,7 +28,7 @@ MOST_NOTE = 360
 
 
 @BLUEPRINT.get("/firings/<int:firing_id>/card")
-def card(firing_id: int) -> str:
+def show(firing_id: int) -> str:
     """Show the card, ready to be printed."""
     firing = find(firing_id)
     db = database()

@@ -12,14 +12,14 @@ from web.request.context import database, settings
 from web.request.lookup import find
 from web.times import date_words, local
 
-BLUEPRINT = Blueprint("table", __name__)
+BLUEPRINT = Blueprint("readings_table", __name__)
 
 ROWS = 72
 _STEPS_S = (300, 600, 900, 1200, 1800, 3600)
 
 
 @BLUEPRINT.get("/firings/<int:firing_id>/table")
-def table(firing_id: int) -> str:
+def show(firing_id: int) -> str:
     """Show a firing's readings at round steps of its time, with what the plan asked then."""
     firing = find(firing_id)
     record = read_whole(firing, 60)

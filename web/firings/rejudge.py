@@ -19,11 +19,11 @@ from web.firings.verdict import Line, answer_of, lines_of, saw_of
 from web.request.context import database, settings
 from web.request.lookup import find
 
-BLUEPRINT = Blueprint("again", __name__)
+BLUEPRINT = Blueprint("rejudge", __name__)
 
 
 @BLUEPRINT.get("/firings/<int:firing_id>/again")
-def again(firing_id: int) -> str | tuple[str, int]:
+def show(firing_id: int) -> str | tuple[str, int]:
     """Show both judgements side by side."""
     firing = find(firing_id)
     record = read_whole(firing, 200)
@@ -35,7 +35,7 @@ def again(firing_id: int) -> str | tuple[str, int]:
     kept = judgements.judgement(database(), firing_id)
     night = saw_of(record, kept, peak_c(firing, kept))
     return render_template(
-        "again.html", firing=firing, rows=pairs(night.lines, lines_of(_rows(today))),
+        "rejudge.html", firing=firing, rows=pairs(night.lines, lines_of(_rows(today))),
         night=[_told(a, record) for a in record.alerts if a.under is None],
         today=[_told(a, record) for a in map(alert_of, today.get("alerts", [])) if a is not None and a.under is None],
         judged=night.judged,

@@ -20,7 +20,7 @@ from web import words
 from web.request.context import daemon_state, database, settings
 from web.security import access
 
-BLUEPRINT = Blueprint("reach", __name__)
+BLUEPRINT = Blueprint("notifications", __name__)
 _TESTS_SHOWN = 10
 
 
@@ -36,7 +36,7 @@ class Way(NamedTuple):
 
 
 @BLUEPRINT.get("/reach")
-def reach() -> str:
+def show() -> str:
     """Show every way to the owner."""
     config = settings().config
     try:
@@ -46,7 +46,7 @@ def reach() -> str:
     post = _post()
     quiet = config.quiet_hours
     return render_template(
-        "reach.html", ways=ways, tested=_tested(), may_change=access.may_change(settings()),
+        "notifications.html", ways=ways, tested=_tested(), may_change=access.may_change(settings()),
         milestones=[(name, said, post.loudness(name)) for name, (said, _) in MILESTONES.items()], loudness=_LOUDNESS,
         quiet=f"{quiet[0]:%H:%M} to {quiet[1]:%H:%M}" if quiet else "",
         awake=f"{config.awake_at:%H:%M}" if config.awake_at else "", alive=config.alive, sounder=config.sounder,
@@ -73,7 +73,7 @@ def choose_milestones() -> Response:
             abort(400, "That is no way to be told. Go back and choose one of the list.")
         wanted[name] = word
     choose(database(), wanted)
-    return redirect(url_for("reach.reach", _anchor="told"), code=303)
+    return redirect(url_for("notifications.show", _anchor="told"), code=303)
 
 
 @BLUEPRINT.post("/reach/test")
@@ -84,7 +84,7 @@ def test() -> Response:
     if not channels:
         abort(400, "There is no such channel in the settings. Go back and use the buttons.")
     numbers = outbox.post(database(), of_test(channels), settings().clock.utc())
-    return redirect(url_for("reach.reach", tested=",".join(map(str, numbers)), _anchor="tested"), code=303)
+    return redirect(url_for("notifications.show", tested=",".join(map(str, numbers)), _anchor="tested"), code=303)
 
 
 _LOUDNESS = {"no": "not told", "quiet": "a quiet message", "ring": "rings like a wake"}

@@ -13,7 +13,7 @@ from web.request.ask_daemon import ask
 from web.request.context import settings
 from web.request.form import Form
 
-BLUEPRINT = Blueprint("did", __name__)
+BLUEPRINT = Blueprint("maker_actions", __name__)
 
 DEEDS = {
     Saying.VENTED: "Vented", Saying.LENGTHENED: "Lengthened the hold", Saying.ADVANCED: "Went on a step",
@@ -38,7 +38,7 @@ def call(firing_id: int) -> Response | tuple[str, int]:
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/said")
-def said(firing_id: int) -> Response | tuple[str, int]:
+def tell(firing_id: int) -> Response | tuple[str, int]:
     """Tell the daemon what was done."""
     typed = request.form.get("what", "")
     if typed not in {deed.value for deed in (*DEEDS, *PROBE)}:

@@ -16,7 +16,7 @@ from web.request.ask_daemon import alert_no, call
 from web.request.context import settings
 from web.settings import Settings
 
-BLUEPRINT = Blueprint("others", __name__)
+BLUEPRINT = Blueprint("other_kilns", __name__)
 
 Answer = Response | tuple[str, int]
 
@@ -67,6 +67,6 @@ def _tell(number: int, kind: str, payload: dict[str, object]) -> Answer:
         abort(404)
     outcome = call(folders[number - 1] / SOCKET_NAME, kind, payload)
     if outcome in {"done", "waiting"}:
-        return redirect(url_for("now.now"), code=303)
+        return redirect(url_for("now.show"), code=303)
     words = outcome or "The watch of that kiln does not answer. Go and look at the kiln, and whether its daemon runs."
     return render_template("message.html", headline="Not done", words=words), 409

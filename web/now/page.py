@@ -151,7 +151,7 @@ def _night(listed: Sequence[firings.Listed]) -> tuple[str, str]:
 
 
 @BLUEPRINT.get("/")
-def now() -> str:
+def show() -> str:
     """Show the present."""
     said = daemon_state()
     kept = replace(_kept(said), beside=other_kilns())

@@ -13,13 +13,13 @@ from web.request.context import daemon_state, database, kiln_id, settings
 from web.request.form import Form
 from web.request.load_form import Choices, choices, read_load
 
-BLUEPRINT = Blueprint("start", __name__)
+BLUEPRINT = Blueprint("start_firing", __name__)
 
 
 @BLUEPRINT.get("/start")
-def start() -> str:
+def show() -> str:
     """Show the form."""
-    return _show(Form(request.args))
+    return _form_page(Form(request.args))
 
 
 @BLUEPRINT.post("/start")
@@ -29,7 +29,7 @@ def begin() -> Response | tuple[str, int]:
     payload = read_load(form, offered)
     _stop_what_dries(form, offered, payload["piece_ids"])
     if form.wrong:
-        return _show(form), 400
+        return _form_page(form), 400
     return ask("start", payload)
 
 
@@ -43,7 +43,7 @@ def _stop_what_dries(form: Form, offered: Choices, piece_ids: Collection[int]) -
                              "below that it may be fired all the same.")
 
 
-def _show(form: Form) -> str:
+def _form_page(form: Form) -> str:
     kiln = kiln_id()
     running = firings.current(database(), kiln) if kiln is not None else None
     said = daemon_state()

@@ -26,7 +26,7 @@ _CALL_S = 6.0
 _LONGEST_ANSWER = 65_536
 
 
-def ask(kind: str, payload: Mapping[str, Any], back: str = "now.now", **where: Any) -> Response | tuple[str, int]:
+def ask(kind: str, payload: Mapping[str, Any], back: str = "now.show", **where: Any) -> Response | tuple[str, int]:
     """Ask, and lead to Now, or to the endpoint ``back`` ``where``; that page tells what becomes of it.
 
     Raises
