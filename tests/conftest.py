@@ -18,8 +18,30 @@ from daemon.glass.materials import FAMILIES
 from simulations.firing import Truth, read_faults, simulate
 
 # Correctness only: how long an example takes, or to be made, says something of the machine and nothing of us.
-settings.register_profile("unhurried", deadline=None, suppress_health_check=[HealthCheck.too_slow])
-settings.load_profile("unhurried")
+# The suite draws the same examples each time; `pytest -m hypothesis --hypothesis-profile=explore` draws fresh ones.
+_UNHURRIED = settings(deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("same", _UNHURRIED, derandomize=True)
+settings.register_profile("explore", _UNHURRIED, print_blob=True)
+settings.load_profile("same")
+
+TESTS = Path(__file__).parent
+NOT_QUICK = (
+    "browser",  # a real Chromium
+    "scenarios",  # whole firings
+)
+"""Folders and files below tests/ whose tests are not quick, as those are not that ask for a fixture of SLOW_FIXTURES
+or are marked ``slow``."""
+SLOW_FIXTURES = {"fired"}
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark as quick what needs no browser, no whole firing and no other process."""
+    for item in items:
+        where = item.path.relative_to(TESTS).as_posix()
+        slow = where.startswith(NOT_QUICK) or SLOW_FIXTURES & set(getattr(item, "fixturenames", ()))
+        if not slow and not item.get_closest_marker("slow"):
+            item.add_marker(pytest.mark.quick)
+
 
 PLANS = Path(__file__).parents[1] / "examples" / "plans"
 OWN_PLANS = {
