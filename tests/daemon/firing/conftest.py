@@ -57,7 +57,8 @@ def view_of(trail_of) -> Callable[..., View]:
         glass = FAMILIES["90"]
         view = View(
             t_s=trail.times[-1], temp_c=trail.temps[-1], trail=trail, wander_c=0.5, plan=plan, parts=parts,
-            anneal=anneal_hold(parts, glass), top=top_hold(parts), glass=glass, thickness_mm=6.0, faces=1, state=state,
+            anneal=anneal_hold(parts, glass), top=top_hold(parts), glass=glass, thickness_mm=6.0, faces=1,
+            state=state,
             found=(), offset_c=0.0, offset_known=True, peak_c=max(trail.temps), resumed_s=0.0,
             first_c=trail.temps[0], first_s=trail.times[0], offset_elsewhere_c=None, haze_s=0.0, planned_haze_s=0.0)
         return replace(view, **changed)

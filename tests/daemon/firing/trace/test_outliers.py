@@ -95,7 +95,7 @@ def believed(gate, *readings, noise_c=0.5):
     (12.4, 2.0, 5.0, True), (12.6, 2.0, 5.0, False), (7.9, 0.5, 20.0, True), (8.1, 0.5, 20.0, False),
 ])
 def test_a_jump_beyond_what_noise_and_the_kiln_may_do_is_held_back(away_c, noise_c, gap_s, passes):
-    gate = Gate()
+    gate = OutlierFilter()
     assert believed(gate, (0.0, 500.0)) == [((0.0, 500.0),)]
     there = (gap_s, 500.0 + away_c)
     assert believed(gate, there, noise_c=noise_c) == [(there,) if passes else ()]
@@ -103,29 +103,29 @@ def test_a_jump_beyond_what_noise_and_the_kiln_may_do_is_held_back(away_c, noise
 
 def test_what_was_held_back_comes_out_at_once_after_fifteen_seconds():
     jumped = [(5.0, 540.0), (10.0, 541.0), (15.0, 542.0), (20.0, 543.0)]
-    assert believed(Gate(), (0.0, 500.0), *jumped) == [((0.0, 500.0),), (), (), (), tuple(jumped)]
+    assert believed(OutlierFilter(), (0.0, 500.0), *jumped) == [((0.0, 500.0),), (), (), (), tuple(jumped)]
 
 
 @pytest.mark.parametrize(("second_c", "first", "last"), [(524.5, 0, 3), (523.5, 1, 4)])
 def test_a_jump_counts_from_its_start_while_it_keeps_six_tenths_of_its_height(second_c, first, last):
     # 40 K up: 524 °C is six tenths. Below that the first one was a spike, and the count begins with the second.
     given = [(5.0, 540.0), (10.0, second_c), (15.0, 540.0), (20.0, 540.0), (25.0, 540.0)]
-    out = believed(Gate(), (0.0, 500.0), *given)[1:]
+    out = believed(OutlierFilter(), (0.0, 500.0), *given)[1:]
     assert out[:last] == [()] * last
     assert out[last] == tuple(given[first:last + 1])
 
 
 def test_after_a_step_more_of_the_same_way_passes_at_once_and_the_other_way_is_held():
-    gate = Gate()
+    gate = OutlierFilter()
     believed(gate, (0.0, 500.0), *[(5.0 * i, 540.0) for i in range(1, 5)])
     assert believed(gate, (25.0, 570.0), (30.0, 530.0)) == [((25.0, 570.0),), ()]
-    gate = Gate()
+    gate = OutlierFilter()
     believed(gate, (0.0, 500.0), *[(5.0 * i, 460.0) for i in range(1, 5)])
     assert believed(gate, (25.0, 430.0), (30.0, 470.0)) == [((25.0, 430.0),), ()]
 
 
 def test_after_a_quiet_reading_the_way_of_the_step_is_forgotten():
-    gate = Gate()
+    gate = OutlierFilter()
     believed(gate, (0.0, 500.0), *[(5.0 * i, 540.0) for i in range(1, 5)], (25.0, 541.0))
     assert believed(gate, (30.0, 570.0)) == [()]
 
@@ -138,11 +138,11 @@ def test_after_a_quiet_reading_the_way_of_the_step_is_forgotten():
     (20.0, 524.0 + 7.9, True), (20.0, 524.0 + 8.1, False),
 ])
 def test_a_slow_logger_is_expected_to_go_on_as_it_went(every_s, temp_c, passes):
-    gate = Gate()
+    gate = OutlierFilter()
     rate = 12.0 if every_s == 60.0 else 4.0
     believed(gate, (0.0, 524.0 - rate), (every_s, 524.0))
     assert believed(gate, (2 * every_s, temp_c)) == [((2 * every_s, temp_c),) if passes else ()]
-    falling, mirrored = Gate(), 1048.0 - temp_c
+    falling, mirrored = OutlierFilter(), 1048.0 - temp_c
     believed(falling, (0.0, 524.0 + rate), (every_s, 524.0))
     assert believed(falling, (2 * every_s, mirrored)) == [((2 * every_s, mirrored),) if passes else ()]
 
@@ -152,13 +152,13 @@ def test_what_never_agrees_is_believed_after_half_a_minute_or_two_and_a_half_ste
     # Up and down in turn: no two readings agree. At 4 s a step the first beyond 30 s is the eighth (32 s);
     # at 20 s a step the first beyond 50 s is the third (60 s).
     wild = [(every_s * i, 500.0 + (60.0 if i % 2 else -60.0)) for i in range(1, 10)]
-    out = believed(Gate(), (0.0, 500.0), *wild)
+    out = believed(OutlierFilter(), (0.0, 500.0), *wild)
     assert [i for i, kept in enumerate(out) if kept][1] == believed_at
     assert out[believed_at] == (wild[believed_at - 1],)
 
 
 def test_after_a_gap_everything_is_believed_anew():
-    gate = Gate()
+    gate = OutlierFilter()
     believed(gate, (0.0, 500.0), *[(5.0 * i, 540.0) for i in range(1, 5)], (25.0, 590.0), (30.0, 500.0))
     gate.forget()
     assert believed(gate, (300.0, 100.0)) == [((300.0, 100.0),)]

@@ -14,14 +14,14 @@ CLEAN = [
     ("full-fuse", {}),
     ("full-fuse", {"start_s": 1200.0}),
     ("full-fuse", {"start_s": -1200.0}),
-    ("full-fuse", {"offset_c": 12.0}),
-    ("full-fuse", {"offset_c": -12.0}),
+    ("full-fuse", {"offset_k": 12.0}),
+    ("full-fuse", {"offset_k": -12.0}),
     ("full-fuse", {"seed": 2}),
     ("full-fuse", {"kiln": "fibre-top-loader"}),
     ("slump-6mm", {}),
-    ("slump-6mm", {"start_s": -1200.0, "offset_c": 12.0}),
+    ("slump-6mm", {"start_s": -1200.0, "offset_k": 12.0}),
     ("decal-6mm-fahrenheit", {}),
-    ("decal-6mm-fahrenheit", {"offset_c": -12.0, "seed": 2}),
+    ("decal-6mm-fahrenheit", {"offset_k": -12.0, "seed": 2}),
     ("slow-cooling", {}),
     ("too-fast", {}),
     ("too-fast", {"kiln": "front-loader"}),
@@ -80,7 +80,7 @@ def test_most_boundaries_of_all_are_near_and_nearly_all_not_far(fired):
 def test_a_part_says_what_the_kiln_did_in_it(fired, name, around):
     night = fired(name, **around)
     planned = planned_parts(night.setup.plan)
-    offset_c = around.get("offset_c", 0.0)
+    offset_c = around.get("offset_k", 0.0)
     for part in night.report.parts:
         asked = planned[part.index]
         if asked.part == "hold":
@@ -121,7 +121,7 @@ def test_twenty_minutes_of_silence_lose_no_part(fired, silent):
 
 
 def test_what_the_owner_knows_of_his_probe_is_taken_off(fired):
-    plain, known = fired("full-fuse"), fired("full-fuse", offset_c=12.0, owner_offset_c=12.0)
+    plain, known = fired("full-fuse"), fired("full-fuse", offset_k=12.0, owner_offset_c=12.0)
     for ours, theirs in zip(plain.report.parts, known.report.parts, strict=True):
         assert theirs.start_s == pytest.approx(ours.start_s, abs=60.0)
         assert theirs.mean_c == pytest.approx(ours.mean_c, abs=2.0)
