@@ -179,7 +179,7 @@ def _hold(glass: Glass, thickness_mm: float, faces: int, hold_c: float) -> tuple
 
 
 def _round_down(rate_c_per_h: float) -> float:
-    """Return a rate a controller takes: whole degrees, fives above fifty; never faster than given.
+    """Return a rate that a controller takes [°C/h]: in fives from 50 on, else whole degrees; never faster than given.
 
     Below one degree an hour two figures are kept, so that a very thick casting still has a rate.
     """

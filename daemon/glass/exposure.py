@@ -6,13 +6,13 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 
 ABOVE_C = (540.0, 620.0, 700.0, 760.0)
-"""The temperatures a record always asks about [°C]; common practice."""
+"""The temperatures a record always asks about [°C]; their names stand in the JSON. [common practice]"""
 HAZE_C = (700.0, 760.0)
-"""Where haze (devitrification) forms in fusing glasses [°C]; common practice."""
+"""Where haze (devitrification) forms in fusing glasses [°C]. [common practice]"""
 SQUEEZE_C = (600.0, 677.0)
-"""Where layers settle and let their air go [°C]; common practice."""
+"""Where layers settle and let their air go [°C]. [common practice]"""
 BURN_OFF_C = (260.0, 480.0)
-"""Where binders, decals' film and enamels' media burn off [°C]; common practice."""
+"""Where binders, decals' film and enamels' media burn off [°C]. [common practice]"""
 _RANGES_C = (HAZE_C, SQUEEZE_C, BURN_OFF_C)
 
 
@@ -35,7 +35,7 @@ class Exposure:
         """The highest temperature so far [°C]."""
 
     def advance(self, from_c: float, to_c: float, step_s: float) -> None:
-        """Take a straight piece of trace."""
+        """Go on by ``step_s`` [s] with the temperature going straight from ``from_c`` to ``to_c`` [°C]."""
         edges, spent = self._edges_c, self._spent_s
         first, last = bisect_left(edges, from_c), bisect_left(edges, to_c)
         if first == last:
@@ -70,5 +70,6 @@ class Exposure:
         return self._between(self._spent_s, range_c) - self.rising_s(range_c)
 
     def _between(self, spent_s: list[float], range_c: tuple[float, float]) -> float:
+        """Return the seconds of ``spent_s`` that lie between two of the edges [s]."""
         first, last = (bisect_right(self._edges_c, edge_c) for edge_c in range_c)
         return sum(spent_s[first:last])

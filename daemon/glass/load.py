@@ -20,7 +20,10 @@ from daemon.glass.smoothing import Smoother
 from daemon.glass.stress import STRUCTURAL_FACTOR
 
 OTHER_STEP_S = 20.0
-"""The slab of the other count of faces, which gives the range, takes pieces at least this long [s]."""
+"""The slab of the other count of faces, which gives only the range, takes pieces of at least this length [s].
+
+[chosen: a quarter of its cost at a reading each 5 s; as long as ``passage.FINE_S``]
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +91,7 @@ class Figures:
 
 
 class _Pair:
-    """One thickness: the slab asked for at every reading, and the one of the other faces now and then."""
+    """One thickness as two slabs: with the count of faces asked for, at every reading; with the other, less often."""
 
     def __init__(self, glass: Glass, thickness_mm: float, faces: int, t_s: float, temp_c: float) -> None:
         self._glass = glass
@@ -98,18 +101,20 @@ class _Pair:
         self._there = (t_s, temp_c)
 
     def advance(self, from_c: float, t_s: float, to_c: float, step_s: float) -> None:
+        """Go on to ``t_s`` [s] by ``step_s`` with the face going straight from ``from_c`` to ``to_c`` [°C]."""
         self._asked.advance(from_c, to_c, step_s)
         if t_s - self._there[0] >= OTHER_STEP_S:
             self._catch_up(t_s, to_c)
 
     def _catch_up(self, t_s: float, temp_c: float) -> None:
+        """Take the slab of the other faces to ``t_s`` in one straight piece."""
         from_s, from_c = self._there
         if t_s > from_s:
             self._other.advance(from_c, temp_c, t_s - from_s)
             self._there = (t_s, temp_c)
 
     def suffered(self, t_s: float, temp_c: float) -> Suffered:
-        """Return the figures; nothing may be advanced after."""
+        """Return the figures as of ``t_s``; it ends the course of this pair, so it is called on a copy."""
         self._catch_up(t_s, temp_c)
         glass, asked = self._glass, self._asked
         core, face = asked.residual_mpa
@@ -126,7 +131,7 @@ class _Pair:
 
 
 class _Course:
-    """Everything that follows the smoothed trace."""
+    """Everything that follows the smoothed trace: the slabs, the exposure, the climb and the relaxation."""
 
     def __init__(self, glass: Glass, thicknesses_mm: tuple[float, ...], faces: int, above_c: Sequence[float]) -> None:
         self._glass = glass
@@ -138,6 +143,7 @@ class _Course:
         self.t_s, self._face_c = 0.0, 0.0
 
     def go_to(self, t_s: float, temp_c: float) -> None:
+        """Go straight from the last smoothed temperature to ``temp_c`` [°C] at ``t_s`` [s]."""
         if not self._pairs:
             self._pairs = [_Pair(self._glass, thickness_mm, self._faces, t_s, temp_c)
                            for thickness_mm in self._thicknesses_mm]
@@ -152,6 +158,7 @@ class _Course:
         self.t_s, self._face_c = t_s, temp_c
 
     def figures(self, noise_k: float | None) -> Figures | None:
+        """Return the figures as of the last smoothed temperature; None before the first."""
         if not self._pairs:
             return None
         slabs = tuple(pair.suffered(self.t_s, self._face_c) for pair in self._pairs)

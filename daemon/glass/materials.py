@@ -81,6 +81,7 @@ class Glass:
 
 def _family(name: str, points_c: tuple[float, float, float], strain_c: float, alpha: float,
             modulus_gpa: float, poisson: float, diffusivity: float) -> Glass:
+    """Return a built-in glass from (annealing, softening, working) points [°C] and the columns of FAMILIES."""
     return Glass(
         name=name, viscosity=from_fixed_points(*points_c), expansion_per_k=alpha,
         youngs_modulus_gpa=modulus_gpa, poisson=poisson, diffusivity_m2_s=diffusivity,
@@ -96,4 +97,7 @@ FAMILIES: dict[str, Glass] = {
     "96": _family("96", (510, 670, 940), 475, 9.6e-6, 70, 0.22, 4.5e-7),
     "104": _family("104", (495, 650, 910), 455, 10.4e-6, 68, 0.22, 4.5e-7),
 }
-"""The built-in families, named by expansion class as studios name them."""
+"""The built-in families, named by expansion class as studios name them.
+
+Within a class the annealing point varies by 30 K and more. [common practice]
+"""

@@ -17,7 +17,10 @@ _CONSTANTS = ("a", "b", "t0_c")
 _POINTS = ("annealing_point_c", "softening_point_c", "working_point_c")
 _DIFFUSIVITY = ("conductivity_w_mk", "density_kg_m3", "heat_capacity_j_kgk")
 _LEAST_APART_C = 20.0
-"""Points of one glass lie further apart than this; closer ones are one figure written twice."""
+"""Points of one glass lie further apart than this [K].
+
+[chosen: the families' lie 155 K apart and more; closer ones are one figure written twice]
+"""
 _RANGES = {
     "expansion_per_k": (1e-7, 3e-5), "youngs_modulus_gpa": (20.0, 150.0), "poisson": (0.0, 0.49),
     "diffusivity_m2_s": (1e-8, 1e-5), "conductivity_w_mk": (0.1, 10.0), "density_kg_m3": (1000.0, 8000.0),
@@ -26,6 +29,7 @@ _RANGES = {
     "annealing_point_c": (200.0, 1200.0), "softening_point_c": (300.0, 1600.0),
     "working_point_c": (400.0, 2200.0), "low_c": (100.0, 1200.0), "high_c": (100.0, 1200.0),
 }
+"""What each key may be, in its own unit. [chosen: wide, to catch a wrong unit or power of ten]"""
 
 
 def family(name: str) -> Glass:
@@ -45,6 +49,7 @@ class _Table:
         self._problems = problems
 
     def number(self, key: str, default: float | None = None) -> float | None:
+        """Return the number under ``key``; None, with the reason noted, where it is none or out of its range."""
         value = self._values.get(key, default)
         if value is None:
             return None
@@ -58,6 +63,7 @@ class _Table:
         return number
 
     def text(self, key: str, default: str) -> str:
+        """Return the line of text under ``key``; the default, with the reason noted, where it is none."""
         value = self._values.get(key, default)
         problem = not_a_line(value) if value else "is empty. Write it, or leave the line out."
         if problem:
@@ -66,12 +72,15 @@ class _Table:
         return str(value)
 
     def has(self, key: str) -> bool:
+        """Return whether the file has ``key``."""
         return key in self._values
 
     def wrong(self, key: str, problem: str) -> None:
+        """Note what is wrong with ``key``."""
         self._problems.append(f"{self._prefix}{key}: {problem}")
 
     def unknown(self, known: set[str]) -> None:
+        """Note every key that is not one of ``known``."""
         for key in sorted(set(self._values) - known):
             self._problems.append(f"{self._prefix}{named(key)}: unknown key. Known here: {', '.join(sorted(known))}.")
 
@@ -144,6 +153,7 @@ def _diffusivity(table: _Table) -> float | None:
 
 
 def _viscosity(values: Any, problems: list[str]) -> Viscosity | None:
+    """Return the curve of the viscosity table; None, with the reason noted, where it gives none."""
     if not isinstance(values, dict):
         problems.append("glass.viscosity: missing. Write [glass.viscosity] with a, b and t0_c, or with the "
                         "annealing, softening and working points.")
@@ -200,6 +210,7 @@ def _by_points(annealing_c: float | None, softening_c: float | None, working_c: 
 
 
 def _band(values: Any, problems: list[str]) -> tuple[float, float] | None:
+    """Return (low, high) of the band table [°C]; None where there is none, or with the reason noted."""
     if values is None:
         return None
     if not isinstance(values, dict):

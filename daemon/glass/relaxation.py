@@ -7,8 +7,12 @@ from math import exp, log
 from daemon.glass.materials import Glass
 
 SHARE = 0.05
-"""What a whole hold leaves of a standing stress: one twentieth."""
+"""What a whole hold leaves of a standing stress: one twentieth [1]. [common practice]"""
 _FINE_K = 2.0
+"""Longest part of a piece over which one relaxation time is taken [K].
+
+[derived: the midpoint rule is then off by (0.12 / K · 2 K)² / 24 = 0.2 %]
+"""
 
 
 def relaxation_time_s(glass: Glass, temp_c: float) -> float:
@@ -23,6 +27,13 @@ def relaxation_time_s(glass: Glass, temp_c: float) -> float:
     if log_eta > 60:
         return float("inf")
     return float(6 * (1 - glass.poisson) * 10**log_eta / (glass.youngs_modulus_gpa * 1e9))
+
+
+def log_speed(glass: Glass) -> tuple[float, float, float]:
+    """Return (head, b, t0) of ln(1/τ) = head − b/(T − t0), τ [s], T and t0 [°C]; see relaxation_time_s."""
+    curve = glass.viscosity
+    head = log(glass.youngs_modulus_gpa * 1e9 / (6 * (1 - glass.poisson))) - curve.a * log(10.0)
+    return head, curve.b * log(10.0), curve.t0_c
 
 
 def minutes_to_relax(glass: Glass, temp_c: float, share: float = SHARE) -> float:
@@ -42,15 +53,18 @@ class Relaxed:
     """
 
     def __init__(self, glass: Glass) -> None:
+        """Begin with no time in the range of ``glass``."""
         self._low_c, self._high_c = glass.band_low_c, glass.band_high_c
-        # 1/τ as a natural logarithm head − b/(T − t0).
-        self._head = log(glass.youngs_modulus_gpa * 1e9 / (6 * (1 - glass.poisson))) - glass.viscosity.a * log(10.0)
-        self._b, self._t0_c = glass.viscosity.b * log(10.0), glass.viscosity.t0_c
+        self._head, self._b, self._t0_c = log_speed(glass)
         self._tau_s = relaxation_time_s(glass, glass.annealing_point_c)
         self.times = 0.0
+        """Times to 1/e so far, ∫ dt/τ [1]."""
 
     def advance(self, from_c: float, to_c: float, step_s: float) -> None:
-        """Take a straight piece of trace."""
+        """Go on by ``step_s`` [s] with the face going straight from ``from_c`` to ``to_c`` [°C].
+
+        Adds ∫ dt/τ(T) by the midpoint rule, in parts of no more than _FINE_K.
+        """
         if to_c >= self._high_c:
             self.times = 0.0
             return

@@ -11,51 +11,78 @@ from __future__ import annotations
 from math import exp, log
 
 from daemon.glass.materials import Glass
+from daemon.glass.practice import counted_mm
+from daemon.glass.relaxation import log_speed
 from daemon.glass.slab import MODES, Slab
 
-# Gauss-Lobatto points and weights on [0, 1] (Abramowitz & Stegun, 25.4.32): both ends are nodes.
 _LOBATTO_7 = (0.0, 0.468848793470714, 0.830223896278567, 1.0)
 _LOBATTO_WEIGHTS_7 = (0.487619047619048, 0.431745381209863, 0.276826047361566, 0.047619047619048)
+"""Gauss-Lobatto points from 0 to 1 and their weights, of seven on [−1, 1]: both ends are nodes.
+
+[source: Abramowitz & Stegun, 25.4.32]
+"""
 
 NODES: tuple[float, ...] = tuple(
     sorted((1 + sign * x) / 2 for x in _LOBATTO_7 for sign in ((1, -1) if x else (1,)))
 )
+"""Depths at which stress is kept, as shares of the way from core (0) to face (1). [derived: _LOBATTO_7 on 0 to 1]"""
 WEIGHTS: tuple[float, ...] = tuple(
     w / 2 for w in (*reversed(_LOBATTO_WEIGHTS_7[1:]), *_LOBATTO_WEIGHTS_7)
 )
+"""Weights of NODES in a mean over the depth; they sum to 1. [derived: _LOBATTO_WEIGHTS_7 halved]"""
 
 _NONE = [0.0] * len(NODES)
+"""No stress at any of NODES [MPa]. [derived: liquid glass bears none]"""
 
 STRUCTURAL_FACTOR = 1.7
-"""Residual stress with volume relaxation over that without, ± 0.2.
+"""Residual stress with volume relaxation over that without, ± 0.2 [1].
 
-Gardon & Narayanaswamy, J. Am. Ceram. Soc. 53 (1970) 380: about 40 % of the residual stress of linearly
-cooled sheet comes from volume relaxation, a factor of 1.67. In a quench it is less, about 24 % in tempering
-(Narayanaswamy, J. Am. Ceram. Soc. 61 (1978), abstract), a factor of 1.3, so that the figure errs upwards there.
+About 40 % of the residual stress of linearly cooled sheet comes from volume relaxation, a factor of 1.67. In a
+quench it is less, about 24 % in tempering (Narayanaswamy, J. Am. Ceram. Soc. 61 (1978), abstract), a factor of 1.3,
+so that the figure errs upwards there.
+[source: Gardon & Narayanaswamy, J. Am. Ceram. Soc. 53 (1970) 380, abstract]
 """
 
 _LIQUID_PER_S = 30.0
-"""Glass that relaxes this many times a second bears no stress."""
+"""Glass that relaxes this many times a second bears no stress [1/s].
+
+[derived: a fall of 600 K/h holds less than 0.005 MPa in it, Eα/(1−ν) · R · τ = 0.81 · 0.167 / 30]
+"""
 _RIGID_PER_S = 1e-7
-"""Glass that relaxes less often is rigid: a month would ease it by a quarter [1/s]."""
-_LN10 = log(10.0)
+"""Glass that relaxes less often is rigid [1/s]. [derived: a month at that speed would ease a stress by a quarter]"""
 
 
 class Stress:
     """One slab: takes straight pieces of face temperature, knows temperatures and stresses at NODES.
 
-    Liquid glass bears no stress, and in rigid glass the stress only follows the temperatures. So nodes are
-    reckoned at every step only while some of the glass is between the two; elsewhere when somebody asks.
+    Liquid glass bears no stress, and in rigid glass the stress only follows the temperatures. So the seven nodes are
+    computed at every step only while some of the glass is between the two; elsewhere when somebody asks.
+
+    Parameters
+    ----------
+    glass
+        Its glass.
+    thickness_mm, faces
+        The slab [mm], and how many of its faces cool, 1 or 2.
+    start_c
+        Its first temperature [°C], the same at every depth and without stress.
+
+    Notes
+    -----
+    In equal two-way stress each depth x obeys (re-derived)
+
+        dσ/dt = E/(1−ν) · (dε/dt − α dT/dt) − σ/τ(T),   τ = 6(1−ν)η(T)/E,   mean over x of σ = 0,
+
+    with ε the strain that all depths have in common. The last condition gives ε. Tension is positive. With τ → ∞ the
+    parabola of a steady fall gives the textbook's 2/3 in the face and 1/3 in the core of Eα/(1−ν) times core minus
+    face; a fall through the range leaves the same with the opposite sign (Adams & Williamson, "The annealing of
+    glass", J. Franklin Inst. 190 (1920), from memory).
     """
 
     def __init__(self, glass: Glass, thickness_mm: float, faces: int, start_c: float) -> None:
-        depth_m = thickness_mm / 1000 / (2 if faces == 2 else 1)
-        self._slab = Slab(depth_m, glass.diffusivity_m2_s, NODES)
+        self._slab = Slab(counted_mm(thickness_mm, faces) / 1000, glass.diffusivity_m2_s, NODES)
         self._scale = glass.mpa_per_k
-        # 1/τ = E / (6 (1 − ν) η), as a natural logarithm head − b/(T − t0).
-        self._head = log(glass.youngs_modulus_gpa * 1e9 / (6 * (1 - glass.poisson))) - glass.viscosity.a * _LN10
-        self._b = glass.viscosity.b * _LN10
-        self._t0_c = glass.viscosity.t0_c
+        self._head, self._b, self._t0_c = log_speed(glass)
         self._liquid_c = self._temp_of_speed(_LIQUID_PER_S)
         self._rigid_c = self._temp_of_speed(_RIGID_PER_S)
         means = [sum(w * row[k] for w, row in zip(WEIGHTS, self._slab.shapes, strict=True)) for k in range(MODES + 1)]
@@ -74,7 +101,19 @@ class Stress:
         return self._t0_c + self._b / (self._head - log(per_s))
 
     def advance(self, from_c: float, to_c: float, step_s: float) -> None:
-        """Go on by ``step_s`` [s] with the face going straight from ``from_c`` to ``to_c`` [°C]."""
+        """Go on by ``step_s`` with the face going straight from ``from_c`` to ``to_c``.
+
+        Three cases, told apart by the face and ``Slab.reach_k``, an upper bound of how far any depth is from it: all
+        liquid, where nothing is kept; all rigid, where the part of the stress that no temperature explains stays as
+        it is; and setting glass, where seven nodes are relaxed by ``_relaxed``.
+
+        Parameters
+        ----------
+        from_c, to_c
+            Temperature of the face at both ends of the piece [°C]; ``from_c`` is where the last piece ended.
+        step_s
+            Length of the piece [s], above 0; within FINE_K and FINE_S of ``passage`` where the glass is setting.
+        """
         slab = self._slab
         before = slab.amplitudes
         slab.advance(from_c, to_c, step_s)
@@ -99,7 +138,10 @@ class Stress:
             self._temps_c = self._stress_mpa = None
 
     def _stress_with(self, amplitudes: list[float]) -> list[float]:
-        """Return the stress at NODES [MPa] with what is kept and the amplitudes that belong to it."""
+        """Return the stress at NODES [MPa] that the kept part and these amplitudes of the slab give.
+
+        In rigid glass σ(x) = kept(x) + Eα/(1−ν) · (mean of T − T(x)), linear in the amplitudes (``_pulls``).
+        """
         free = self._free_mpa
         if free is None:
             return self._stress_mpa or _NONE
@@ -120,7 +162,22 @@ class Stress:
         return self._stress_with(self._slab.amplitudes)
 
     def _relaxed(self, stress: list[float], before: list[float], temps: list[float], step_s: float) -> list[float]:
-        """Return the stress after a step in which it relaxes, the relaxation time taken at its middle."""
+        """Return the stress at NODES after a step in which it relaxes [MPa].
+
+        The exact solution of dσ/dt = E/(1−ν) (dε/dt − α dT/dt) − σ/τ for a constant τ, taken at the middle of the
+        step, and constant rates, with z = Δt/τ and φ = (1 − e^(−z))/z:
+
+            σ' = σ e^(−z) + φ (c − Eα/(1−ν) ΔT),   c alike at every depth, such that the mean of σ' is 0.
+
+        Parameters
+        ----------
+        stress
+            Before the step, seven values from core to face [MPa].
+        before, temps
+            Temperatures before and after it, alike [°C].
+        step_s
+            Its length [s].
+        """
         kept: list[float] = []
         eased: list[float] = []
         pull = ease = 0.0

@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 LOG_ANNEALING = 12.0
-"""log10 of the viscosity at the annealing point [Pa·s]; ASTM C336 gives 13.0 in poise."""
+"""log10 of the viscosity at the annealing point [Pa·s]; 13.0 in poise. [source: ASTM C336]"""
 LOG_STRAIN = 13.5
-"""log10 of the viscosity at the strain point [Pa·s]; ASTM C336 gives 14.5 in poise."""
+"""log10 of the viscosity at the strain point [Pa·s]; 14.5 in poise. [source: ASTM C336]"""
 LOG_SOFTENING = 6.6
-"""log10 of the viscosity at the Littleton softening point [Pa·s]; ASTM C338, soda-lime."""
+"""log10 of the viscosity at the Littleton softening point [Pa·s], for soda-lime. [source: ASTM C338]"""
 LOG_WORKING = 3.0
-"""log10 of the viscosity at the working point [Pa·s]; ISO 7884-1, from memory."""
+"""log10 of the viscosity at the working point [Pa·s]. [from memory: ISO 7884-1]"""
 
 
 @dataclass(frozen=True)

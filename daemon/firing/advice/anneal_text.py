@@ -106,6 +106,7 @@ def advice_lines(advice: Anneal, *, uneven: bool) -> Iterator[str]:
 
 
 def _rule(ruled_by: str) -> str:
+    """Return the rule of a stage as the end of its line."""
     return _SO_THAT.get(ruled_by, ruled_by)
 
 
@@ -115,6 +116,7 @@ def _other(advice: Anneal) -> Anneal:
 
 
 def _other_faces(advice: Anneal) -> Iterator[str]:
+    """Yield what the other count of cooled faces would ask, where that is another rate."""
     other = _other(advice)
     if other.stages[0].rate_c_per_h == advice.stages[0].rate_c_per_h:
         return
@@ -124,4 +126,5 @@ def _other_faces(advice: Anneal) -> Iterator[str]:
 
 
 def _temp(temp_c: float) -> str:
+    """Return a temperature in both units."""
     return f"{temp_c:.0f} °C ({to_unit(temp_c, 'F'):.0f} °F)"

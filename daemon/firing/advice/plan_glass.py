@@ -47,6 +47,7 @@ def planned_figures(setup: Setup) -> Figures | None:
 
 
 def _planned_c(part: PlannedPart, gone_s: float) -> float:
+    """Return the planned temperature ``gone_s`` [s] into a part [°C]; a free fall as an exponential to the room."""
     if part.rate_c_per_h is None and part.direction < 0:
         room_c = min(ASSUMED_ROOM_C, part.to_c - 5.0)
         return room_c + (part.from_c - room_c) * exp(-gone_s / ASSUMED_COOLING_TIME_S)
@@ -103,9 +104,11 @@ def glass_doubts(setup: Setup, figures: Figures | None) -> Iterator[str]:
 
 
 def _asked(asks: Anneal, words: Units) -> str:
+    """Return the first stage of the advice in words."""
     first = asks.stages[0]
     return f"{words.rate(first.rate_c_per_h)} from the hold to {words.temp(first.to_c)}"
 
 
 def _faces(faces: int) -> str:
+    """Return the count of cooled faces in words."""
     return "one cooled face" if faces == 1 else "two cooled faces"

@@ -39,7 +39,7 @@ NEAR_K = 8.0
 _AS_GOOD_AS_DONE = 0.2
 """A top that lacks less than this share of its hold is not gone back for. [chosen: the way back costs more haze]"""
 OFF_BELOW_C = 100.0
-"""A free fall to less than this, at the end, is the power off [°C]. [chosen: no kiln is held so cool]"""
+"""A free fall to less than this, at the end, is the power off [°C]. [chosen: no rate is keyed in for so cool]"""
 
 
 class Place(StrEnum):
@@ -146,6 +146,7 @@ class Mender:
         return (Line(rate, self._hold_c, self._hold_s), *self._cooling())
 
     def _place(self, part: PlannedPart, held_s: float, here_c: float) -> Place:
+        """Return where in the firing ``part`` broke off, with the kiln at ``here_c`` [°C]."""
         if part.index <= self._last_climb:
             return Place.CLIMB
         anneal = self._anneal
@@ -162,6 +163,7 @@ class Mender:
         return Place.ANNEAL if here_c < self._hold_c + NEAR_K else Place.ABOVE
 
     def _lines(self, place: Place, part: PlannedPart, held_s: float, here_c: float) -> tuple[Line, ...]:
+        """Return what is keyed in from ``here_c`` [°C] on, by the module's table of places."""
         if place in (Place.CLIMB, Place.TOP):
             return (*self._back_up(part, held_s, here_c), *self._gentle_rest(self._after(part)))
         if place is Place.LATE:
@@ -188,10 +190,12 @@ class Mender:
 
     @property
     def _hold_c(self) -> float:
+        """Return where the anneal is held [°C]: as planned, else as the glass asks."""
         return self._anneal.to_c if self._anneal is not None else self._asked.hold_c
 
     @property
     def _hold_s(self) -> float:
+        """Return how long the anneal is held [s]: as planned, and never shorter than the load asks."""
         asked_s = self._asked.hold_min * 60.0
         return asked_s if self._anneal is None else max(self._anneal.duration_s, asked_s)
 
@@ -203,6 +207,7 @@ class Mender:
         return self._hold_s > self._anneal.duration_s or self._cooling() != self._rest(self._anneal.index + 1)
 
     def _cooling(self) -> tuple[Line, ...]:
+        """Return the lines after the anneal hold: as planned, and never faster than the load asks."""
         if self._anneal is None:
             return tuple(Line(stage.rate_c_per_h, stage.to_c) for stage in self._asked.stages)
         own = self._rest(self._anneal.index + 1)
