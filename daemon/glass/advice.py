@@ -44,8 +44,7 @@ Rule = str
 PRACTICE: Rule = "common practice"
 STRESS: Rule = "stress that stays"
 TENSION: Rule = "tension while cooling"
-EVENING: Rule = "time to even out"
-RELAXING: Rule = "time to relax"
+RELAXING: Rule = "time to even out and relax"
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +170,6 @@ def _hold(glass: Glass, thickness_mm: float, faces: int, hold_c: float) -> tuple
     evens_min = evening_min(glass, thickness_mm, faces)
     needs = {
         PRACTICE: max(_SHORTEST_HOLD_MIN, _HOLD_MIN_PER_MM * counted_mm(thickness_mm, faces)),
-        EVENING: evens_min,
         RELAXING: minutes_to_relax(glass, hold_c) + evens_min,
     }
     rule = max(needs, key=needs.__getitem__)

@@ -4,7 +4,16 @@ from itertools import pairwise
 
 import pytest
 
-from daemon.glass.advice import PRACTICE, STRESS, TARGET_MPA, anneal, staying_rate_c_per_h
+from daemon.glass.advice import (
+    PRACTICE,
+    RELAXING,
+    STRESS,
+    TARGET_MPA,
+    TENSION,
+    anneal,
+    skin_rate_c_per_h,
+    staying_rate_c_per_h,
+)
 from daemon.glass.materials import FAMILIES
 from daemon.glass.stress import STRUCTURAL_FACTOR, Stress
 
@@ -73,3 +82,54 @@ def test_the_figure_to_key_in_is_never_faster_than_its_rule_allows(name: str, th
     advice = anneal(FAMILIES[name], thickness_mm)
     allowed = staying_rate_c_per_h(FAMILIES[name], thickness_mm, 1, TARGET_MPA)
     assert 0 < advice.stages[0].rate_c_per_h <= allowed
+
+
+def test_the_whole_advice_for_19_mm_on_a_shelf() -> None:
+    # κ = 4.5e-7 m²/s, L = 19 mm: 2κ/L² = 8.975 K/h for 1 K. Eα/(1−ν) = 0.8077 MPa/K.
+    # Staying: 1 MPa · 3 / 1.7 / 0.8077 · 8.975 = 19.6; twice that is 39.2; face: 5 MPa · 1.5 / 0.8077 · 8.975 = 83.3.
+    advice = anneal(GLASS, 19.0, 1)
+    assert (advice.hold_c, advice.hold_min, advice.hold_ruled_by) == (515.0, 190.0, PRACTICE)
+    assert [(s.to_c, s.rate_c_per_h, s.ruled_by) for s in advice.stages] == [
+        (460.0, 19.0, STRESS), (405.0, 39.0, STRESS), (40.0, 80.0, TENSION)]
+    assert advice.total_h == pytest.approx(190 / 60 + 55 / 19 + 55 / 39 + 365 / 80)
+    assert advice.bears_c_per_h == 19.0
+
+
+def test_a_glass_whose_strain_point_is_far_down_is_cooled_slowly_until_it_has_set() -> None:
+    # Family 33: strain point 517.8 °C by its curve, less 28 is 489; hold − 55 = 505 would be too early.
+    assert [s.to_c for s in anneal(FAMILIES["33"], 12.0).stages] == [489.0, 434.0, 40.0]
+
+
+@pytest.mark.parametrize(("temp_c", "rate"), [(600.0, 80.0), (460.1, 80.0), (460.0, 150.0), (405.1, 150.0),
+                                              (405.0, 300.0), (40.0, 300.0), (20.0, 300.0)])
+def test_what_is_borne_at_a_temperature_is_its_stage_s(temp_c: float, rate: float) -> None:
+    assert anneal(GLASS, 6.0).bears_at_c_per_h(temp_c) == rate
+
+
+@pytest.mark.parametrize(("thickness_mm", "faces", "hold_min"), [
+    # Ten minutes for each millimetre, 30 at least, in fives upwards; both faces cooled count as half.
+    (1.0, 1, 30.0), (3.0, 1, 30.0), (3.1, 1, 35.0), (9.0, 1, 90.0), (9.0, 2, 45.0), (9.1, 2, 50.0)])
+def test_a_hold_serves_shelf_and_mould(thickness_mm: float, faces: int, hold_min: float) -> None:
+    advice = anneal(GLASS, thickness_mm, faces)
+    assert (advice.hold_min, advice.hold_ruled_by) == (hold_min, PRACTICE)
+
+
+def test_so_thick_a_casting_is_held_until_it_is_even_and_has_relaxed() -> None:
+    # 300 mm: 3 · 4L²/(π²κ) = 4053 min to even out, and τ ln 20 = 66.9 s · 3.0 = 3.3 min to relax.
+    advice = anneal(GLASS, 300.0)
+    assert (advice.hold_min, advice.hold_ruled_by) == (4060.0, RELAXING)
+
+
+@pytest.mark.parametrize(("thickness_mm", "rates"), [
+    # 2κ/L² = 0.036 K/h for 1 K at 300 mm: 0.0787, 0.157 and 0.334; two figures. At 150 mm four times as much.
+    (300.0, (0.078, 0.15, 0.33)), (150.0, (0.31, 0.62, 1.0)), (38.0, (4.0, 9.0, 20.0)), (6.0, (80.0, 150.0, 300.0))])
+def test_rates_are_told_as_they_are_keyed_in(thickness_mm: float, rates: tuple[float, ...]) -> None:
+    assert tuple(stage.rate_c_per_h for stage in anneal(GLASS, thickness_mm).stages) == rates
+
+
+@pytest.mark.parametrize(("mpa", "faces"), [(1.0, 1), (2.5, 2)])
+def test_the_two_closed_forms_of_the_slab(mpa: float, faces: int) -> None:
+    # Core: 1.7 · (1/3) Eα/(1−ν) R L²/(2κ); face of rigid glass: 2/3 instead, without 1.7 (Adams & Williamson 1920).
+    steady_mpa = (0.025 / faces) ** 2 / (2 * GLASS.diffusivity_m2_s) / 3600 * GLASS.mpa_per_k
+    assert staying_rate_c_per_h(GLASS, 25.0, faces, mpa) * steady_mpa / 3 * 1.7 == pytest.approx(mpa)
+    assert skin_rate_c_per_h(GLASS, 25.0, faces, mpa) * steady_mpa * 2 / 3 == pytest.approx(mpa)

@@ -76,6 +76,39 @@ def test_the_step_may_be_any_length_on_a_straight_trace() -> None:
     assert coarse == pytest.approx(fine, abs=1e-9)
 
 
+def test_no_depth_is_further_from_the_face_than_the_bound_and_the_bound_is_no_more_than_twice() -> None:
+    # The modes' shapes are at most 1, the lumped one's at most the whole steady parabola L²/(2κ) for 1 K/s.
+    depth_m = 0.019
+    nodes = tuple(k / 40 for k in range(41))
+    slab = Slab(depth_m, DIFFUSIVITY, nodes)
+    face_c = 500.0
+    for step_s, to_c in ((0.02, 440.0), (5.0, 440.0), (60.0, 400.0), (600.0, 410.0), (1.0, 402.0), (1e-3, 460.0)):
+        temps = advanced(slab, face_c, to_c, step_s)
+        face_c = to_c
+        furthest_k = max(abs(temp_c - to_c) for temp_c in temps)
+        assert furthest_k <= slab.reach_k + 1e-9
+        *modes, lumped = slab.amplitudes
+        assert slab.reach_k == pytest.approx(sum(map(abs, modes)) + abs(lumped) * depth_m**2 / (2 * DIFFUSIVITY))
+    still = Slab(depth_m, DIFFUSIVITY, nodes)
+    still.advance(500.0, 500.0 - 40.0, 3600.0 * 10)
+    # In a steady fall of 4 K/h the core is R L²/(2κ) from the face; the lumped mode is counted whole beside the others.
+    assert 1.0 <= still.reach_k / (4.0 / 3600 * depth_m**2 / (2 * DIFFUSIVITY)) <= 2.1
+
+
+def test_what_the_kept_modes_leave_out_is_in_the_lumped_one_at_once() -> None:
+    # Its shape is that of the steady parabola for 1 K/s less the shares of the kept modes, c_k/μ_k = 2(−1)^k L²/(κ w³)
+    # with w = (2k+1)π/2; in the core that is L²/κ · (1/2 − Σ 2(−1)^k/w³), in the face nothing.
+    depth_m = 0.019
+    slab = Slab(depth_m, DIFFUSIVITY, (0.0, 1.0))
+    rest = depth_m**2 / DIFFUSIVITY * (0.5 - sum(
+        2 * (-1) ** k / ((2 * k + 1) * pi / 2) ** 3 for k in range(len(slab.amplitudes) - 1)))
+    assert slab.shapes[0][-1] == pytest.approx(rest)
+    assert slab.shapes[1][-1] == pytest.approx(0.0, abs=1e-9)
+    slab.advance(500.0, 450.0, 1e6)
+    # Long after a change of rate the lumped mode alone is −rate: 50 K in 1e6 s.
+    assert slab.amplitudes[-1] == pytest.approx(50.0 / 1e6)
+
+
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_any_trace_agrees_with_a_numerical_solution(seed: int) -> None:
     """Method of lines with 120 cells and a stiff integrator (scipy's BDF) on a ragged trace."""
