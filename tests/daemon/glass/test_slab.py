@@ -91,13 +91,13 @@ def test_no_depth_is_further_from_the_face_than_the_bound_and_the_bound_is_no_mo
         assert slab.reach_k == pytest.approx(sum(map(abs, modes)) + abs(lumped) * depth_m**2 / (2 * DIFFUSIVITY))
     still = Slab(depth_m, DIFFUSIVITY, nodes)
     still.advance(500.0, 500.0 - 40.0, 3600.0 * 10)
-    # In a steady fall of 4 K/h the core is R L²/(2κ) from the face; the lumped mode is counted whole beside the others.
+    # In a steady fall of 4 K/h the core is R L²/(2κ) from the face; the lumped mode is counted whole as well.
     assert 1.0 <= still.reach_k / (4.0 / 3600 * depth_m**2 / (2 * DIFFUSIVITY)) <= 2.1
 
 
 def test_what_the_kept_modes_leave_out_is_in_the_lumped_one_at_once() -> None:
-    # Its shape is that of the steady parabola for 1 K/s less the shares of the kept modes, c_k/μ_k = 2(−1)^k L²/(κ w³)
-    # with w = (2k+1)π/2; in the core that is L²/κ · (1/2 − Σ 2(−1)^k/w³), in the face nothing.
+    # Its shape is that of the steady parabola for 1 K/s less the shares of the kept modes, 2(−1)^k L²/(κ w³) with
+    # w = (2k+1)π/2; in the core that is L²/κ · (1/2 − Σ 2(−1)^k/w³), in the face nothing.
     depth_m = 0.019
     slab = Slab(depth_m, DIFFUSIVITY, (0.0, 1.0))
     rest = depth_m**2 / DIFFUSIVITY * (0.5 - sum(

@@ -5,6 +5,7 @@ Rules and rates are common practice; a fused plate of 6 mm is refired at up to 1
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -64,6 +65,14 @@ def test_a_top_as_good_as_done_is_not_gone_back_for():
     found = mend(TOP, 700.0, held_s=500.0)
     assert found.place is Place.ABOVE
     assert found.lines == (Line(None, 516.0, 3600.0), *COOL)
+
+
+@pytest.mark.parametrize(("hold_s", "held_s", "place"), [
+    # A top lacks less than a fifth of its hold, or no more than a minute: 600 s of hold want 480 s, 120 s want 60 s.
+    (600.0, 480.0, Place.ABOVE), (600.0, 479.0, Place.TOP), (120.0, 60.0, Place.ABOVE), (120.0, 59.0, Place.TOP)])
+def test_a_top_is_as_good_as_done_from_four_fifths_or_within_a_minute(hold_s, held_s, place):
+    plan = replace(FUSE, steps=(*FUSE.steps[:2], replace(FUSE.steps[2], hold_s=hold_s), *FUSE.steps[3:]))
+    assert mend(TOP, 700.0, held_s=held_s, plan=plan).place is place
 
 
 def test_above_the_anneal_it_enters_at_the_hold_and_holds_it_whole():
