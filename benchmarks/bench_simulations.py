@@ -12,7 +12,8 @@ from time import perf_counter
 
 from simulations.bench import REHEARSAL_PLAN, plan_from, simulate_through_chip
 from simulations.firing import simulate
-from simulations.plant.kiln import PRESETS, STEP_S, Kiln
+from simulations.plant.builds import PRESETS
+from simulations.plant.kiln import STEP_S, Kiln
 
 RUNS = 3
 KILN_AIM = 150_000

@@ -6,6 +6,9 @@ import argparse
 from collections.abc import Callable
 from dataclasses import dataclass
 
+WAKE_RAISED = 3
+"""Exit code of a command that judged a firing and found a wake alert. [chosen: 2 is bad input]"""
+
 
 @dataclass(frozen=True)
 class Command:
@@ -18,4 +21,4 @@ class Command:
     summary: str
     configure: Callable[[argparse.ArgumentParser], None]
     run: Callable[[argparse.Namespace], int]
-    """Return the exit code: 0 done, 3 a wake alert was raised. Raise BadInput for 2."""
+    """Return the exit code: 0 done, WAKE_RAISED where one was. Raise BadInput for 2."""

@@ -84,6 +84,7 @@ def _sheets(scores: Sequence[Score], folder: Path, day: str, jobs: int | None) -
 
 
 def _case(args: argparse.Namespace) -> int:
+    from daemon.command import WAKE_RAISED
     from daemon.commands.report_text import clock, lines
     from daemon.files import write_text
     from daemon.firing.plan.plan import write_plan
@@ -115,7 +116,7 @@ def _case(args: argparse.Namespace) -> int:
         write_text(args.trace, "".join(write_trace(fired.samples)), like="seconds,celsius")
     if args.plan:
         write_text(args.plan, write_plan(case.plan), like='title = "')
-    return 3 if found.woke else 0
+    return WAKE_RAISED if found.woke else 0
 
 
 def _scenarios(args: argparse.Namespace) -> int:

@@ -20,18 +20,19 @@ from hw.max31856 import Max31856
 from hw.settings import Settings
 from hw.thermocouple import Reading
 from simulations.faults import Fault
-from simulations.firing import DEFAULT_KILN, Simulated, kiln_named, program, read_faults, surroundings
+from simulations.firing import ABOVE_ROOM_K, DEFAULT_KILN, Simulated, kiln_named, program, read_faults, surroundings
 from simulations.noise import NOISE_K, WANDER_K, Noise
 from simulations.plant import thermocouple
+from simulations.plant.builds import PRESETS
 from simulations.plant.chip import Absent, Chip, Terminals
-from simulations.plant.kiln import PRESETS, STEP_S
+from simulations.plant.kiln import STEP_S
 from simulations.plant.plant import Plant
 from simulations.programs import on_paper
 from simulations.studies.scenarios import SCENARIOS
 from simulations.truth import Record, truth_of
 
 START_S = 120.0
-"""When the bench's controller is started [s of the firing clock]."""
+"""When the bench's controller is started [s of the firing clock]. [chosen: the log has begun by then]"""
 REHEARSAL_PLAN = write_plan(on_paper(
     "Bench rehearsal: full fuse, 6 mm",
     "220/670/30 squeeze, 250/800/10 top, free/516/60 anneal, 55/370, 150/40"))
@@ -50,7 +51,7 @@ class BenchProbe:
     mains_hz, averaging
         Settings of the chip.
     noise
-        What rides on the junction.
+        Noise and disturbances of the junction.
     offset_k
         Our thermocouple reads this much too high [K].
     seed
@@ -79,7 +80,7 @@ class BenchProbe:
     def read(self) -> Reading:
         """Bring the plant up to the firing clock and return what the real driver reads."""
         self._t_s = max(self._t_s, self._now_s())
-        self._go_on()
+        self._bring_up()
         reading = self._probe.read()
         return replace(reading, detail=f"bench: {reading.detail}") if reading.detail else reading
 
@@ -92,16 +93,17 @@ class BenchProbe:
 
     def _sleep(self, duration_s: float) -> None:
         self._t_s += duration_s
-        self._go_on()
+        self._bring_up()
 
-    def _go_on(self) -> None:
+    def _bring_up(self) -> None:
+        """Advance the plant to the firing clock, and let its chip faults act on the chip."""
         plant = self.plant
         while plant.t_s < self._t_s:
             self._from_c = plant.junction_c
             plant.advance()
-            self._noise.go_on(plant.mishaps.now)
+            self._noise.advance(plant.mishaps.effects)
         self.chip.stuck = plant.probe_fault == "chip-stuck"
-        self.chip.bad_bits = plant.mishaps.now.bad_bits
+        self.chip.bad_bits = plant.mishaps.effects.bad_bits
         resets = sum(happened.name == "chip-reset" for happened in plant.happened) if plant.happened else 0
         if resets > self._resets:
             self.chip.reset()
@@ -109,13 +111,14 @@ class BenchProbe:
         self.chip.absent = Absent.ONES if plant.probe_fault in ("silent", "gap") else None
 
     def _terminals(self) -> Terminals:
+        """Return what hangs at the chip now, between the plant's last two steps."""
         plant = self.plant
         cold_c, fault = plant.cold_junction_c, plant.probe_fault
         if fault == "open":
             return Terminals(None, cold_c)
         share = 1.0 - (plant.t_s - self._t_s) / STEP_S
         hot_c = self._from_c + (plant.junction_c - self._from_c) * share
-        hot_c += self._offset_k + self._noise.now_k()
+        hot_c += self._offset_k + self._noise.draw_k()
         return Terminals(plant.wiring.mv(hot_c, cold_c, plant.head_c), cold_c, voltage_fault=fault == "short")
 
 
@@ -190,12 +193,12 @@ def simulate_through_chip(
 
     The arguments are those of simulations.firing.simulate, which is some ten times as fast.
     """
-    clock = _Hand()
+    clock = _ManualClock()
     plant = Plant(kiln_named(kiln), program(plan), faults, start_s, surroundings(seed))
     probe = BenchProbe(plant, clock.now, noise=Noise(seed, noise_k, wander_k), offset_k=offset_k, seed=seed)
     samples: list[Sample] = []
     record, slot = Record(), Slot()
-    until_c = max(until_c, plant.around.room_c + 4.0)
+    until_c = max(until_c, plant.around.room_c + ABOVE_ROOM_K)
     while clock.now_s < longest_s:
         found = slot.add(int(clock.now_s), probe.read())
         clock.now_s += 1.0
@@ -208,7 +211,7 @@ def simulate_through_chip(
     return Simulated(samples, truth_of(plant, record))
 
 
-class _Hand:
+class _ManualClock:
     """A clock turned by hand."""
 
     def __init__(self) -> None:

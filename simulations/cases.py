@@ -10,11 +10,15 @@ from daemon.firing.setup import Setup
 from daemon.glass.materials import FAMILIES
 from simulations.faults import parse_all
 from simulations.firing import Simulated, simulate
-from simulations.plant.kiln import PRESETS, Build
+from simulations.noise import NOISE_K, WANDER_K
+from simulations.plant.builds import PRESETS, Build
 from simulations.plant.surroundings import Surroundings
 
 STORED_SHARE = 0.536
-"""The median of five normal readings has this share of one's deviation (David & Nagaraja, Order Statistics)."""
+"""The median of five normal readings has this share of the deviation of one.
+[source: David & Nagaraja, Order Statistics]"""
+LONGEST_S = 72 * 3600.0
+"""A firing of a study ends here in any case [s]. [chosen: longer than the longest casting]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,20 +67,36 @@ class Case:
         Which line of the study's table it belongs to.
     plan
         What the maker chose in Lehrling.
+    glass, thickness_mm
+        What lies in the kiln: a name in daemon.glass.materials.FAMILIES, and its thickness [mm].
+    kiln
+        Which kiln.
     keyed
         What the controller was given instead, where that is something else.
     faults
         What goes wrong, as spelt (see simulations.faults).
     habits
-        What happens without being wrong, spelt alike: vents, peeks, minutes added by hand.
+        What the maker and the kiln do without anything being wrong, spelt alike: vents, peeks, minutes added.
     says
         What the maker says, as (saying, spelling of the habit or fault it follows by a minute).
     expected
         What a watcher must say.
-    noise_k
-        White noise of one second's reading, standard deviation [K].
+    seed
+        The same seed gives the same firing.
+    start_s
+        When the controller is started [s from the start press].
+    offset_k
+        Our probe reads this much too high [K].
+    noise_k, wander_k
+        White noise of one second's reading, and slow wander, standard deviations [K].
     is_offset_known
-        Whether the owner knows how our probe reads.
+        Whether the owner has told Lehrling the probe's offset.
+    interval_s
+        Seconds between readings.
+    kind
+        Type of our thermocouple.
+    around
+        Room, mains, load, controller and probe.
     shelf
         The other plans that are written down, of which the controller may run one.
     """
@@ -96,8 +116,8 @@ class Case:
     start_s: float = 120.0
     offset_k: float = 0.0
     is_offset_known: bool = False
-    noise_k: float = 0.5
-    wander_k: float = 0.4
+    noise_k: float = NOISE_K
+    wander_k: float = WANDER_K
     interval_s: int = 5
     kind: str = "K"
     around: Surroundings = field(default_factory=Surroundings)
@@ -116,7 +136,7 @@ class Case:
         return simulate(
             self.keyed or self.plan, self.kiln, parse_all((*self.faults, *self.habits)), self.seed,
             start_s=self.start_s, offset_k=self.offset_k, noise_k=self.noise_k, wander_k=self.wander_k,
-            around=self.around, kind=self.kind, interval_s=self.interval_s, longest_s=72 * 3600.0,
+            around=self.around, kind=self.kind, interval_s=self.interval_s, longest_s=LONGEST_S,
         )
 
     def entries(self, fired: Simulated) -> list[Sample | Said]:

@@ -11,13 +11,17 @@ from daemon.firing.events import Sample
 from daemon.firing.plan.plan import Plan
 from simulations.faults import Fault, FaultError, parse_all
 from simulations.noise import NOISE_K, WANDER_K, Noise, stored
+from simulations.plant.builds import PRESETS, Build
 from simulations.plant.controller import Segment
-from simulations.plant.kiln import PRESETS, Build
 from simulations.plant.plant import Plant
 from simulations.plant.surroundings import Surroundings
 from simulations.truth import Record, Truth, truth_of
 
 DEFAULT_KILN = "top-loader"
+ABOVE_ROOM_K = 4.0
+"""A firing is not waited for below this much above the room [K]. [chosen: nearer, a kiln takes days]"""
+_HIGHEST_SENSOR_OFFSET_K = 4.0
+"""No controller's sensor is taken to be further off than this [K]. [common practice: it would be replaced]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,13 +73,18 @@ def program(plan: Plan) -> tuple[Segment, ...]:
     return tuple(Segment(step.rate_c_per_h, step.to_c, step.hold_s) for step in plan.steps)
 
 
+def random_sensor_offset_k(rng: Random) -> float:
+    """Return how much too high a controller's own sensor reads [K], at random."""
+    return max(-_HIGHEST_SENSOR_OFFSET_K, min(_HIGHEST_SENSOR_OFFSET_K, rng.gauss(0.0, 1.5)))
+
+
 def surroundings(seed: int) -> Surroundings:
-    """Return what is particular to the firing with this seed: room, mains, load, controller's sensor."""
+    """Return room, mains, load and controller's sensor of the firing with this seed."""
     rng = Random(seed)
     return Surroundings(
         room_c=rng.uniform(15.0, 25.0),
         mains_share=rng.uniform(0.94, 1.02),
-        sensor_offset_k=max(-4.0, min(4.0, rng.gauss(0.0, 1.5))),
+        sensor_offset_k=random_sensor_offset_k(rng),
         load_share=rng.uniform(0.8, 1.25),
     )
 
@@ -93,7 +102,7 @@ def simulate(
     plan
         What the controller was given.
     kiln
-        A name in simulations.plant.kiln.PRESETS, or a kiln of one's own.
+        A name in simulations.plant.builds.PRESETS, or a kiln of one's own.
     faults
         What goes wrong (see read_faults).
     seed
@@ -131,14 +140,15 @@ def simulate(
         plant.advance()
     record = Record()
     last_c = plant.shown_c
-    samples = [stored(0.0, [last_c + offset_k + noise.now_k()]) if last_c is not None else Sample(0.0, None, "range")]
+    first = Sample(0.0, None, "range") if last_c is None else stored(0.0, [last_c + offset_k + noise.draw_k()])
+    samples = [first]
     record.note(0.0, plant, offset_k)
-    until_c = max(until_c, plant.around.room_c + plant.around.room_swing_k + 4.0)
+    until_c = max(until_c, plant.around.room_c + plant.around.room_swing_k + ABOVE_ROOM_K)
     while plant.t_s < longest_s:
         plant.advance()
-        noise.go_on(plant.mishaps.now)
+        noise.advance(plant.mishaps.effects)
         shown_c = plant.shown_c
-        for sample in _read(plant.t_s, last_c, shown_c, plant.probe_fault, offset_k, noise, interval_s):
+        for sample in _readings(plant.t_s, last_c, shown_c, plant.probe_fault, offset_k, noise, interval_s):
             samples.append(sample)
             record.note(sample.t_s, plant, offset_k)
         last_c = shown_c
@@ -147,7 +157,7 @@ def simulate(
     return Simulated(samples, truth_of(plant, record))
 
 
-def _read(
+def _readings(
     t_s: float, last_c: float | None, here_c: float | None, fault: str | None, offset_k: float, noise: Noise,
     interval_s: int,
 ) -> Iterator[Sample]:
@@ -159,7 +169,7 @@ def _read(
             yield Sample(t_s, None, "silent" if fault == "chip-stuck" else fault or "range")
         return
     rise_k = (here_c - last_c) / 5
-    temps_c = [last_c + offset_k + rise_k * second + noise.now_k() for second in (1, 2, 3, 4, 5)]
+    temps_c = [last_c + offset_k + rise_k * second + noise.draw_k() for second in (1, 2, 3, 4, 5)]
     if interval_s == 1:
         yield from (stored(t_s - 5 + n, [temp_c]) for n, temp_c in enumerate(temps_c, 1))
     elif t_s % interval_s == 0:

@@ -1,9 +1,9 @@
-"""Firings at random: kilns, plans, controllers, probes and makers' habits, all from one seed.
+"""Firings at random in which nothing is wrong: kiln, plan, controller, probe and maker's habits, all from one seed.
 
-A clean firing has nothing wrong with it, however untidy it is: started early or late or hours later, climbs
-stretched by a controller that waits, vents and peeks, a hold lengthened by hand, rows missing, °F, a casting
-of forty hours. A harsh one is a clean one on a wretched probe. A faulty one is a clean one in which one
-thing goes wrong (``simulations.studies.faulty.table``).
+A clean firing may be untidy: started early or late or hours later, climbs stretched by a controller that waits,
+vents and peeks, a hold lengthened by hand, rows missing, °F, a casting of forty hours. A harsh one is a clean one
+with a noisy probe. (A firing in which one thing goes wrong is made by ``simulations.studies.faulty.case``.) Ranges
+are common practice, wide enough for what kilns and makers do.
 """
 
 from __future__ import annotations
@@ -12,27 +12,36 @@ from dataclasses import replace
 from random import Random
 
 from simulations.cases import STORED_SHARE, Case
-from simulations.plant.controller import Habits
-from simulations.plant.kiln import PRESETS, Build
+from simulations.firing import random_sensor_offset_k
+from simulations.plant.builds import PRESETS, Build
+from simulations.plant.power_loop import Tuning
 from simulations.plant.surroundings import Surroundings
 from simulations.programs import Program, random_program, shelf
 
 CLEAN, HARSH = "clean", "harsh"
 CRASHED_OVER_K = 100.0
-"""Nobody crash cools a piece fired no further than this above its anneal: the vent would have to be shut again
-before it is open, for a crash cool ends above the anneal. Common practice."""
+"""Nobody crash cools a piece fired no further than this above its anneal [K]: the vent would have to be shut again
+before it is open, for a crash cool ends above the anneal. [common practice]"""
+HIGHEST_OFFSET_K = 12.0
+"""No probe is taken to read further off than this [K]. [common practice: with that it would be replaced]"""
+_PRESSED_AT_ONCE, _PRESSED_LATE, _PRESSED_EARLY = 0.70, 0.82, 0.94
+"""Shares, added up, of the firings in which start is pressed with the controller, after it and before it; in the rest
+the controller's own delayed start is hours later. [chosen: mostly at once, each other often enough to be met]"""
 
 
 def random_build(rng: Random) -> Build:
-    """Return one of the bench's kilns, somewhat stronger or weaker than it says."""
+    """Return one of the bench's kilns, at random, with its power and its leaks varied."""
     build = PRESETS[rng.choice(tuple(PRESETS))]
     return replace(build, power_w=build.power_w * rng.uniform(0.9, 1.15), leak_w_per_k=build.leak_w_per_k *
                    rng.uniform(0.6, 1.8))
 
 
 def random_surroundings(rng: Random, *, tidy: bool = False) -> Surroundings:
-    """Return room, mains, load, controller and probe at random; a ``tidy`` one doesn't wait for its kiln."""
-    habits = Habits(
+    """Return room, mains, load, controller and probe at random.
+
+    A ``tidy`` firing has no weak mains, no controller that waits, and no warm start.
+    """
+    tuning = Tuning(
         band_k=rng.uniform(15, 30), integral_s=rng.uniform(300, 700), derivative_s=rng.uniform(15, 40),
         feed_per_k=rng.uniform(4e-4, 6e-4), wait_k=rng.uniform(3, 10), arrive_k=rng.uniform(1.0, 3.0),
         cycle_s=rng.choice((5.0, 10.0, 20.0, 30.0, 30.0)),
@@ -42,27 +51,32 @@ def random_surroundings(rng: Random, *, tidy: bool = False) -> Surroundings:
     return Surroundings(
         room_c=rng.uniform(9, 28), room_swing_k=rng.uniform(0, 5), day_s=rng.uniform(0, 86_400),
         mains_share=rng.uniform(0.72, 0.85) if weak else rng.uniform(0.92, 1.03), mains_swing=rng.uniform(0, 0.02),
-        sensor_offset_k=max(-4.0, min(4.0, rng.gauss(0.0, 1.5))), load_share=rng.uniform(0.6, 1.4),
+        sensor_offset_k=random_sensor_offset_k(rng), load_share=rng.uniform(0.6, 1.4),
         start_c=rng.uniform(60, 250) if not tidy and rng.random() < 0.05 else None,
         sheath_mm=rng.choice((1.5, 3.0, 3.0, 3.0, 4.5, 6.0)),
-        hysteresis_k=rng.uniform(0, 4) if rng.random() < 0.5 else 0.0, habits=habits,
+        hysteresis_k=rng.uniform(0, 4) if rng.random() < 0.5 else 0.0, tuning=tuning,
     )
 
 
 def random_start_s(rng: Random, *, hours: bool = True) -> float:
-    """Return when the controller is started [s from the start press]: mostly then, sometimes ``hours`` later."""
-    luck = rng.random() if hours else rng.uniform(0.0, 0.94)
-    if luck < 0.70:
+    """Return when the controller is started [s from the start press]; hours later only where ``hours`` allows it."""
+    luck = rng.random() if hours else rng.uniform(0.0, _PRESSED_EARLY)
+    if luck < _PRESSED_AT_ONCE:
         return rng.uniform(0, 300)
-    if luck < 0.82:
+    if luck < _PRESSED_LATE:
         return -rng.uniform(60, 1200)
-    if luck < 0.94:
+    if luck < _PRESSED_EARLY:
         return rng.uniform(300, 1200)
     return rng.uniform(1, 8) * 3600
 
 
+def random_offset_k(rng: Random) -> float:
+    """Return how much too high Lehrling's probe reads [K], at random."""
+    return max(-HIGHEST_OFFSET_K, min(HIGHEST_OFFSET_K, rng.gauss(0.0, 4.0)))
+
+
 def random_habits(rng: Random, program: Program) -> tuple[str, ...]:
-    """Return what a maker does to a firing without anything being wrong, as spelt for faults."""
+    """Return what a maker does to a firing without anything being wrong, spelt as faults are."""
     fall, found = f"step{program.anneal}", []
     chance = rng.random
     if chance() < 0.12:
@@ -100,7 +114,7 @@ def clean_case(seed: int) -> Case:
     """Return a firing in which nothing is wrong."""
     rng = Random(f"{CLEAN} {seed}")
     program = random_program(rng)
-    offset_k = max(-12.0, min(12.0, rng.gauss(0.0, 4.0)))
+    offset_k = random_offset_k(rng)
     return Case(
         name=f"{CLEAN}-{seed}", row=CLEAN, plan=program.plan, glass=program.glass,
         thickness_mm=program.thickness_mm, kiln=random_build(rng), habits=random_habits(rng, program),
@@ -113,7 +127,7 @@ def clean_case(seed: int) -> Case:
 
 
 def harsh_case(seed: int) -> Case:
-    """Return a clean firing on a wretched probe."""
+    """Return a clean firing with a noisy probe: more white noise and wander, hum or spikes."""
     rng = Random(f"{HARSH} {seed}")
     clean = clean_case(rng.randrange(2**31))
     harsh = (f"spikes={rng.uniform(5, 60):.0f}", f"hum={rng.uniform(0.5, 2):.1f}")

@@ -6,7 +6,8 @@ from bisect import bisect_left
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from simulations.plant.plant import Happened, Plant
+from simulations.plant.mishaps import Happened
+from simulations.plant.plant import Plant
 from simulations.plant.slab import through
 
 

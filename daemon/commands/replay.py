@@ -5,13 +5,11 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from daemon.command import Command
+from daemon.command import WAKE_RAISED, Command
 
 if TYPE_CHECKING:
     from daemon.firing.events import Sample
     from daemon.firing.report import Report
-
-WAKE_RAISED = 3
 
 
 def _configure(parser: argparse.ArgumentParser) -> None:

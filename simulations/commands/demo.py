@@ -6,14 +6,13 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from daemon.command import Command
+from daemon.command import WAKE_RAISED, Command
 
 if TYPE_CHECKING:
     from simulations.studio.demo_folder import Wish
 
-WAKE_RAISED = 3
-_COLD_S = 2400.0
-"""The daemon ends a firing half an hour after the kiln is cold; a little more [s of firing]."""
+_AFTER_END_S = 600.0
+"""Allowed beyond the moment at which the daemon ends a firing [s of firing]. [chosen: a few looks at the kiln]"""
 
 
 def _configure(parser: argparse.ArgumentParser) -> None:
@@ -36,6 +35,7 @@ def _run(args: argparse.Namespace) -> int:
     from daemon.clock import SystemClock
     from daemon.commands.load_options import number, whole
     from daemon.firing.plan.plan import parse_plan
+    from daemon.lifecycle.auto_end import COLD_S
     from simulations.firing import read_faults, simulate
     from simulations.studio.demo import Demonstration, ended_like_ctrl_c
     from simulations.studio.demo_folder import Stage
@@ -48,7 +48,7 @@ def _run(args: argparse.Namespace) -> int:
     speed = number("--speed", args.speed, 1, 5000, "times real time")
     plan = parse_plan(FULL_FUSE, "the demonstration's plan")
     faults = read_faults(wish.faults, plan)
-    total_s = simulate(plan, wish.kiln, faults, wish.seed).samples[-1].t_s + _COLD_S
+    total_s = simulate(plan, wish.kiln, faults, wish.seed).samples[-1].t_s + COLD_S + _AFTER_END_S
     _check_port(port)
     clock = SystemClock()
     stage = Stage(wish, clock.utc())

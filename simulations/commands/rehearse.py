@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from daemon.command import Command
-
-WAKE_RAISED = 3
+from daemon.command import WAKE_RAISED, Command
 
 
 def _configure(parser: argparse.ArgumentParser) -> None:
@@ -57,7 +55,7 @@ def _list() -> int:
     import sys
 
     from simulations.faults import KINDS
-    from simulations.plant.kiln import PRESETS
+    from simulations.plant.builds import PRESETS
 
     sys.stdout.write("Faults (NAME[=SIZE or LENGTH]@WHEN; WHEN is 3600s, 2h or step4:hold+600s):\n")
     sys.stdout.writelines(f"  {kind.name:<12} {kind.meaning}\n" for kind in KINDS.values())

@@ -19,13 +19,28 @@ RESET = bytes.fromhex("00 03 FF 7F C0 7F FF 80 00 00 0000 000000 00")
 TYPE_CODES = {0x3: "K", 0x4: "N", 0x5: "R", 0x6: "S"}
 """The types the bench has a voltage for, by the low half of CR1."""
 NOISE_MV = 0.0013
-"""One sample's noise, standard deviation [mV], data sheet (gain 8)."""
+"""One sample's noise, standard deviation [mV]. [source: MAX31856 data sheet, electrical table, gain 8]"""
 
 _CR0, _CR1, _MASK, _CJHF, _CJLF, _HIGH, _LOW, _CJTO, _CJTH, _HOT, _STATUS = (
     0x00, 0x01, 0x02, 0x03, 0x04, 0x05, 0x07, 0x09, 0x0A, 0x0C, 0x0F,
 )
 _AUTO, _ONE_SHOT, _OPEN_TEST, _NO_COLD, _LATCHED, _CLEAR, _50_HZ = 0x80, 0x40, 0x30, 0x08, 0x04, 0x02, 0x01
 _SAMPLES = (1, 2, 4, 8, 16, 16, 16, 16)
+_WRITE, _ADDRESS = 0x80, 0x0F
+"""Addresses of the registers, bits of CR0, samples by the averaging code in CR1, and the two parts of a first byte.
+[source: MAX31856 data sheet, register map]"""
+_COLD_RANGE, _HOT_RANGE, _COLD_HIGH, _COLD_LOW, _HOT_HIGH, _HOT_LOW, _VOLTAGE, _OPEN = (
+    0x80, 0x40, 0x20, 0x10, 0x08, 0x04, 0x02, 0x01,
+)
+"""Bits of the fault status. [source: MAX31856 data sheet, fault status register]"""
+_COLD_LOWEST_C, _COLD_HIGHEST_C = -55, 125
+_CODES_PER_C, _COLD_CODES_PER_C, _OFFSET_CODES_PER_C = 128, 64, 16
+"""Range of the cold junction [°C]; codes a degree of result, cold junction and its offset [1/°C].
+[source: MAX31856 data sheet, front page and register map]"""
+_FIRST_S = {50: (0.169, 0.040), 60: (0.143, 0.03333)}
+_LATER_S = {50: (0.098, 0.020), 60: (0.082, 0.01667)}
+"""Time of a one-shot or first conversion, and of each further automatic one: of one sample and of each more [s], by
+the mains frequency that is filtered out [Hz]. [from memory: typical times of the data sheet]"""
 
 
 class Absent(Enum):
@@ -97,18 +112,22 @@ class Chip:
     @property
     def conversion_s(self) -> float:
         """Return how long a one-shot conversion takes with the present settings [s]."""
-        samples = _SAMPLES[self.registers[_CR1] >> 4 & 7]
-        if self.registers[_CR0] & _50_HZ:
-            return 0.169 + 0.040 * (samples - 1)
-        return 0.143 + 0.03333 * (samples - 1)
+        return self._lasts_s(_FIRST_S)
 
     @property
     def repeat_s(self) -> float:
         """Return how long each further automatic conversion takes [s]."""
-        samples = _SAMPLES[self.registers[_CR1] >> 4 & 7]
-        if self.registers[_CR0] & _50_HZ:
-            return 0.098 + 0.020 * (samples - 1)
-        return 0.082 + 0.01667 * (samples - 1)
+        return self._lasts_s(_LATER_S)
+
+    @property
+    def _samples(self) -> int:
+        """Return how many samples are averaged with the present settings."""
+        return _SAMPLES[self.registers[_CR1] >> 4 & 7]
+
+    def _lasts_s(self, times_s: dict[int, tuple[float, float]]) -> float:
+        """Return the length of a conversion with the present settings, from a table of such lengths [s]."""
+        one_s, more_s = times_s[50 if self.registers[_CR0] & _50_HZ else 60]
+        return one_s + more_s * (self._samples - 1)
 
     def transfer(self, sent: bytes) -> bytes:
         """Return what comes back while ``sent`` goes out in one go with chip select low."""
@@ -120,22 +139,24 @@ class Chip:
         return answer
 
     def _answer(self, sent: bytes) -> bytes:
+        """Return what comes back when every bit is right: a byte that means nothing, then the registers asked for."""
         if self.absent is not None:
             return bytes((self.absent.value,)) * len(sent)
         if not sent:
             return b""
         self._catch_up()
-        address = sent[0] & 0x0F
-        if sent[0] & 0x80:
+        address = sent[0] & _ADDRESS
+        if sent[0] & _WRITE:
             for offset, value in enumerate(sent[1:]):
-                self._write(address + offset & 0x0F, value)
+                self._write(address + offset & _ADDRESS, value)
             return bytes(len(sent))
         asked = len(sent) - 1
         if address + asked <= 16:
             return b"\x00" + bytes(self.registers[address:address + asked])
-        return b"\x00" + bytes(self.registers[address + n & 0x0F] for n in range(asked))
+        return b"\x00" + bytes(self.registers[address + n & _ADDRESS] for n in range(asked))
 
     def _write(self, address: int, value: int) -> None:
+        """Write one register, with what CR0 begins and ends."""
         cold_written = address in (_CJTH, _CJTH + 1) and self.registers[_CR0] & _NO_COLD
         if address >= _CJTH and not cold_written:
             return  # read only
@@ -175,25 +196,26 @@ class Chip:
         registers = self.registers
         there = self._terminals()
         if there.voltage_fault:
-            registers[_STATUS] |= 0x02
+            registers[_STATUS] |= _VOLTAGE
             if self.halts_on_voltage:
                 return False
         self.conversions += 1
-        status = 0x02 if there.voltage_fault else 0x00
+        status = _VOLTAGE if there.voltage_fault else 0x00
         if registers[_CR0] & _NO_COLD:
             cold_code = int.from_bytes(registers[_CJTH:_CJTH + 2], "big", signed=True) >> 2
         else:
-            offset = int.from_bytes(registers[_CJTO:_CJTO + 1], "big", signed=True) / 16
-            cold_code = round((there.cold_c + offset) * 64)
-            if not -55 * 64 <= cold_code <= 125 * 64:
-                status |= 0x80
-                cold_code = max(-55 * 64, min(125 * 64, cold_code))
+            offset_k = int.from_bytes(registers[_CJTO:_CJTO + 1], "big", signed=True) / _OFFSET_CODES_PER_C
+            cold_code = round((there.cold_c + offset_k) * _COLD_CODES_PER_C)
+            lowest, highest = _COLD_LOWEST_C * _COLD_CODES_PER_C, _COLD_HIGHEST_C * _COLD_CODES_PER_C
+            if not lowest <= cold_code <= highest:
+                status |= _COLD_RANGE
+                cold_code = max(lowest, min(highest, cold_code))
             registers[_CJTH:_CJTH + 2] = (cold_code << 2).to_bytes(2, "big", signed=True)
         if there.mv is None and registers[_CR0] & _OPEN_TEST:
-            status |= 0x01
-        code, beyond = self._linearised(there.mv or 0.0, cold_code / 64)
+            status |= _OPEN
+        code, beyond = self._linearised(there.mv or 0.0, cold_code / _COLD_CODES_PER_C)
         registers[_HOT:_HOT + 3] = (code << 5).to_bytes(3, "big", signed=True)
-        status |= (0x40 if beyond else 0x00) | self._thresholds(code, cold_code)
+        status |= (_HOT_RANGE if beyond else 0x00) | self._thresholds(code, cold_code)
         registers[_STATUS] = status | (registers[_STATUS] if registers[_CR0] & _LATCHED else 0)
         return True
 
@@ -202,24 +224,24 @@ class Chip:
         kind = TYPE_CODES.get(self.registers[_CR1] & 0x0F)
         if kind is None:
             return 0, True
-        samples = _SAMPLES[self.registers[_CR1] >> 4 & 7]
-        noise = self._gauss(0.0, self._noise_mv / samples**0.5) if self._noise_mv else 0.0
-        total = mv + noise + thermocouple.emf_mv(kind, cold_c)
-        hot = thermocouple.temp_c(kind, total)
-        if hot is None:
-            low, high = thermocouple.span_c(kind)
-            return round((high if total > 0 else low) * 128), True
-        return round(hot * 128), False
+        noise_mv = self._gauss(0.0, self._noise_mv / self._samples**0.5) if self._noise_mv else 0.0
+        total_mv = mv + noise_mv + thermocouple.emf_mv(kind, cold_c)
+        hot_c = thermocouple.temp_c(kind, total_mv)
+        if hot_c is None:
+            low_c, high_c = thermocouple.span_c(kind)
+            return round((high_c if total_mv > 0 else low_c) * _CODES_PER_C), True
+        return round(hot_c * _CODES_PER_C), False
 
     def _thresholds(self, code: int, cold_code: int) -> int:
+        """Return the status bits of the thresholds that are passed, of which registers hold whole or 1/16 degrees."""
         registers = self.registers
         if registers[_CJHF:_CJTO] == RESET[_CJHF:_CJTO]:
             return 0  # as after power-up: beyond what can be measured
-        cold_high = int.from_bytes(registers[_CJHF:_CJHF + 1], "big", signed=True) * 64
-        cold_low = int.from_bytes(registers[_CJLF:_CJLF + 1], "big", signed=True) * 64
+        cold_high = int.from_bytes(registers[_CJHF:_CJHF + 1], "big", signed=True) * _COLD_CODES_PER_C
+        cold_low = int.from_bytes(registers[_CJLF:_CJLF + 1], "big", signed=True) * _COLD_CODES_PER_C
         high = int.from_bytes(registers[_HIGH:_HIGH + 2], "big", signed=True) * 8
         low = int.from_bytes(registers[_LOW:_LOW + 2], "big", signed=True) * 8
         return (
-            (0x20 if cold_code > cold_high else 0) | (0x10 if cold_code < cold_low else 0)
-            | (0x08 if code > high else 0) | (0x04 if code < low else 0)
+            (_COLD_HIGH if cold_code > cold_high else 0) | (_COLD_LOW if cold_code < cold_low else 0)
+            | (_HOT_HIGH if code > high else 0) | (_HOT_LOW if code < low else 0)
         )

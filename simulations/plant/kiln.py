@@ -3,121 +3,69 @@
 One lump each for the elements, the glass and the shelf, five for the wall, and air without mass. Heat
 goes by radiation between the surfaces that see each other, by convection to the air, by conduction
 through the wall (better when hot, as porous brick does) and out by the shell, the leaks, a vent or an
-opened lid. The scheme is explicit; ``STEP_S`` stands well inside its stability limit, and the ledger of
+opened lid. The scheme is explicit; ``STEP_S`` lies well inside its stability limit, and the ledger of
 heat in and out closes to rounding. Nothing here is shared with what the bench tests.
-
-Figures of the presets are common practice for small studio kilns (from memory where not said otherwise).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from simulations.plant.builds import Build
 
 STEFAN_BOLTZMANN = 5.670374e-8
-"""W/m²K⁴, CODATA."""
+"""Stefan-Boltzmann constant [W/m²K⁴]. [source: CODATA 2018]"""
 KELVIN = 273.15
+"""0 °C as absolute temperature [K]. [source: definition of the degree Celsius, SI brochure]"""
 STEP_S = 5.0
-"""The step the plant is run with [s]."""
+"""The step the plant is run with [s]. [chosen: that of stored readings; tests hold the stability limit and what a
+halved step changes]"""
 WALL_SHARES = (0.08, 0.14, 0.20, 0.26, 0.32)
-"""Thickness of the wall's lumps from the hot face outwards, as shares of the whole."""
+"""Thickness of the wall's lumps from the hot face outwards, as shares of the whole. [chosen: finest where the
+temperature changes fastest; they add up to 1]"""
+EMISSIVITY = 0.8
+"""Of every surface inside and of the probe's sheath.
+[from memory: refractory, glass and oxidised metal lie at 0.7 to 0.9]"""
 
-
-@dataclass(frozen=True, slots=True)
-class Lining:
-    """What the wall is made of; conductivity is ``k0 + k1 · °C`` [W/mK]."""
-
-    name: str
-    k0: float
-    k1: float
-    density: float
-    """kg/m³"""
-    heat_capacity: float
-    """J/kgK"""
-
-
-BRICK = Lining("insulating brick", 0.13, 1.2e-4, 520.0, 1050.0)
-"""Insulating firebrick of the 1260 °C class: 0.18 W/mK at 400 °C, 0.23 at 800 °C (from memory)."""
-FIBRE = Lining("ceramic fibre", 0.045, 1.7e-4, 160.0, 1100.0)
-"""Ceramic fibre board and blanket: 0.11 W/mK at 400 °C, 0.18 at 800 °C (from memory)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Build:
-    """A kiln as it stands in the studio, with what lies in it.
-
-    Attributes
-    ----------
-    name
-        What it is called on the command line.
-    power_w
-        Elements, full on [W].
-    inside_m
-        Width, depth and height inside [m].
-    wall_m
-        Thickness of the lining [m].
-    lining
-        Its stuff.
-    opening
-        "top" or "front": what an opened lid or door lets the heat out of.
-    element_kg, shelf_kg, glass_kg
-        Masses [kg].
-    leak_w_per_k
-        Draught through seams and peephole, closed [W/K].
-    """
-
-    name: str
-    power_w: float
-    inside_m: tuple[float, float, float]
-    wall_m: float
-    lining: Lining
-    opening: str
-    element_kg: float
-    shelf_kg: float
-    glass_kg: float
-    leak_w_per_k: float
-
-    @property
-    def inside_m2(self) -> float:
-        """Return the area of the hot face [m²]."""
-        w, d, h = self.inside_m
-        return 2 * (w * d + w * h + d * h)
-
-    @property
-    def outside_m2(self) -> float:
-        """Return the area of the shell [m²]."""
-        w, d, h = (side + 2 * self.wall_m for side in self.inside_m)
-        return 2 * (w * d + w * h + d * h)
-
-    @property
-    def floor_m2(self) -> float:
-        """Return the area of the shelf [m²], somewhat less than the floor."""
-        return 0.8 * self.inside_m[0] * self.inside_m[1]
-
-
-PRESETS = {
-    build.name: build
-    for build in (
-        Build("top-loader", 3800.0, (0.45, 0.45, 0.24), 0.065, BRICK, "top", 1.1, 5.5, 1.8, 0.25),
-        Build("fibre-top-loader", 2200.0, (0.40, 0.40, 0.18), 0.075, FIBRE, "top", 0.7, 4.5, 1.4, 0.35),
-        Build("tabletop", 1500.0, (0.28, 0.28, 0.15), 0.060, FIBRE, "top", 0.45, 2.6, 0.8, 0.20),
-        Build("clamshell", 2900.0, (0.50, 0.40, 0.15), 0.065, FIBRE, "top", 0.9, 5.0, 1.8, 0.40),
-        Build("brick-front", 2400.0, (0.32, 0.32, 0.30), 0.076, BRICK, "front", 0.8, 3.0, 0.9, 0.25),
-        Build("long-top-loader", 6000.0, (0.80, 0.50, 0.24), 0.076, BRICK, "top", 2.0, 11.0, 4.5, 0.45),
-        Build("front-loader", 5600.0, (0.55, 0.50, 0.40), 0.090, BRICK, "front", 2.2, 11.0, 4.0, 0.30),
-    )
-}
-"""The kilns of the bench by name."""
-
-_EMISSIVITY = 0.8
 _FILM_W_M2K = 9.0
-"""Convection inside, natural, hot [W/m²K]."""
+"""Convection from the surfaces inside to the air [W/m²K]. [from memory: free convection in a gas, 2 to 25]"""
 _SHELL_FILM_W_M2K = 11.0
-"""Convection and radiation from the shell to the room [W/m²K]."""
+"""Convection and radiation from the shell to the room [W/m²K]. [from memory: about half each, below 100 °C]"""
+_OUTER_WALL_C = 60.0
+"""Temperature at which the wall's outermost half lump conducts [°C]. [chosen: it is warm, never hot]"""
 _CONTACT_W_M2K = 60.0
-"""Glass to shelf through separator [W/m²K]."""
+"""Glass to shelf through the separator [W/m²K]. [from memory: a thin layer of powder or paper]"""
 _GLASS_J_KGK = 1000.0
 _SHELF_J_KGK = 950.0
 _ELEMENT_J_KGK = 620.0
+"""Heat capacities, means between room and 900 °C [J/kgK]. [from memory: soda-lime glass, cordierite, and wire of
+iron, chromium and aluminium]"""
+_ELEMENT_LOAD_W_M2 = 15_000.0
+"""Surface load of the elements, full on [W/m²]. [common practice: 1.5 W/cm²]"""
+_ELEMENT_TO_WALL = 0.88
+_ELEMENT_TO_NEAR = 0.07
+_ELEMENT_TO_FAR = 0.05
+"""Shares of the elements' radiation that go to the wall, and to glass and shelf: in a top loader the glass is the
+nearer of the two, in a front loader the shelf. They add up to 1. [chosen: elements lie in grooves and heat the wall
+most of all, which passes it on]"""
+_WALL_TO_GLASS = 0.65
+_WALL_TO_SHELF = 1.1
+_GLASS_ON_SHELF = 0.6
+"""Areas by which the wall sees the glass and the shelf, and by which glass lies on it, as shares of the shelf's
+upper face. [chosen: the glass covers somewhat more than half; the shelf is seen from above beside it, and from
+below]"""
+_GLASS_IN_AIR = 0.7
+_SHELF_IN_AIR = 1.3
+"""Areas of glass and shelf that the air passes, as shares of the shelf's upper face. [chosen: likewise]"""
+_WALL_IN_AIR = 0.8
+"""Area of the hot face that the air passes, as a share of the whole. [chosen: elements and shelf cover the rest]"""
+_SEEN_FROM_OUTSIDE = 0.35
+"""Radiation through an opened lid or door, as a share of that from a black hole of the area of the opening.
+[chosen: so that half a minute costs the probe more than 30 K, and part of it comes back; a test holds it]"""
+_GLASS_SEEN = 0.6
+"""How much the glass has of that, against the wall. [chosen: it lies deeper]"""
+_OPEN_DRAUGHT_W_M2K = 35.0
+_FRONT_DRAUGHT = 1.3
+"""Draught through an opened lid an area [W/m²K], and how many times as much a front door lets through.
+[chosen: free convection through a large opening; a door also lets cold air in below]"""
 
 
 class Kiln:
@@ -136,52 +84,58 @@ class Kiln:
     def __init__(self, build: Build, room_c: float = 20.0, start_c: float | None = None) -> None:
         self.build = build
         self.room_c = room_c
-        here = room_c if start_c is None else start_c
-        self.element_c = self.glass_c = self.shelf_c = self.air_c = here
-        self.wall_c = [here] * len(WALL_SHARES)
+        here_c = room_c if start_c is None else start_c
+        self.element_c = self.glass_c = self.shelf_c = self.air_c = here_c
+        self.wall_c = [here_c] * len(WALL_SHARES)
         self.in_j = 0.0
         """Heat the elements gave so far [J]."""
         self.out_j = 0.0
         """Heat lost to the room so far [J]."""
         self.open_share = 0.0
         """How far the lid stood open in the last step, 0 to 1."""
-        self._settle()
+        self.element_j_k = build.element_kg * _ELEMENT_J_KGK
+        self.glass_j_k = build.glass_kg * _GLASS_J_KGK
+        self.shelf_j_k = build.shelf_kg * _SHELF_J_KGK
+        self._set_up_wall()
+        self._set_up_inside()
 
-    def _settle(self) -> None:
-        b = self.build
-        lining, wall, inside, outside = b.lining, b.wall_m, b.inside_m2, b.outside_m2
-        floor = b.floor_m2
-        self.element_j_k = b.element_kg * _ELEMENT_J_KGK
-        self.glass_j_k = b.glass_kg * _GLASS_J_KGK
-        self.shelf_j_k = b.shelf_kg * _SHELF_J_KGK
-        centres, areas, edge = [], [], 0.0
+    def _set_up_wall(self) -> None:
+        """Work out the wall's heat capacities and what it conducts; its area grows from the hot face to the shell."""
+        b, lining = self.build, self.build.lining
+        centres_m, areas_m2, edge = [], [], 0.0
         for share in WALL_SHARES:
             centre = edge + share / 2
-            centres.append(centre * wall)
-            areas.append(inside + (outside - inside) * centre)
+            centres_m.append(centre * b.wall_m)
+            areas_m2.append(b.inside_m2 + (b.outside_m2 - b.inside_m2) * centre)
             edge += share
         self.wall_j_k = [
-            share * wall * area * lining.density * lining.heat_capacity
-            for share, area in zip(WALL_SHARES, areas, strict=True)
+            share * b.wall_m * area_m2 * lining.density * lining.heat_capacity
+            for share, area_m2 in zip(WALL_SHARES, areas_m2, strict=True)
         ]
-        self._between = [
-            (areas[i] + areas[i + 1]) / 2 / (centres[i + 1] - centres[i]) for i in range(len(areas) - 1)
+        self._between_m = [
+            (areas_m2[i] + areas_m2[i + 1]) / 2 / (centres_m[i + 1] - centres_m[i]) for i in range(len(areas_m2) - 1)
         ]
-        last = (wall - centres[-1]) / (lining.k0 + lining.k1 * 60.0)
-        self._shell_w_k = outside / (last + 1 / _SHELL_FILM_W_M2K)
-        radiant = STEFAN_BOLTZMANN * _EMISSIVITY
-        element_m2 = b.power_w / 15_000.0  # a surface load of 1.5 W/cm², common practice
-        # Elements lie in grooves and heat the wall most of all, which passes it on.
-        self._ew = radiant * element_m2 * 0.88
-        self._eg = radiant * element_m2 * (0.07 if b.opening == "top" else 0.05)
-        self._es = radiant * element_m2 * (0.05 if b.opening == "top" else 0.07)
-        self._wg = radiant * floor * 0.65
-        self._ws = radiant * floor * 1.1
-        self._gs = _CONTACT_W_M2K * floor * 0.6
-        self._film = [_FILM_W_M2K * area for area in (element_m2, floor * 0.7, floor * 1.3, inside * 0.8)]
-        opening_m2 = b.inside_m[0] * (b.inside_m[1] if b.opening == "top" else b.inside_m[2])
-        self._open_radiant = radiant * opening_m2 * 0.35
-        self._open_draught = 35.0 * opening_m2 * (1.0 if b.opening == "top" else 1.3)
+        outermost = (b.wall_m - centres_m[-1]) / (lining.k0 + lining.k1 * _OUTER_WALL_C)
+        self._shell_w_k = b.outside_m2 / (outermost + 1 / _SHELL_FILM_W_M2K)
+
+    def _set_up_inside(self) -> None:
+        """Work out the factors of radiation [W/K⁴], contact and convection [W/K] between the surfaces."""
+        b, shelf_m2, is_top = self.build, self.build.shelf_m2, self.build.opening == "top"
+        radiant = STEFAN_BOLTZMANN * EMISSIVITY
+        element_m2 = b.power_w / _ELEMENT_LOAD_W_M2
+        self._element_wall = radiant * element_m2 * _ELEMENT_TO_WALL
+        self._element_glass = radiant * element_m2 * (_ELEMENT_TO_NEAR if is_top else _ELEMENT_TO_FAR)
+        self._element_shelf = radiant * element_m2 * (_ELEMENT_TO_FAR if is_top else _ELEMENT_TO_NEAR)
+        self._wall_glass = radiant * shelf_m2 * _WALL_TO_GLASS
+        self._wall_shelf = radiant * shelf_m2 * _WALL_TO_SHELF
+        self._glass_shelf = _CONTACT_W_M2K * shelf_m2 * _GLASS_ON_SHELF
+        self._film_w_k = [
+            _FILM_W_M2K * area_m2
+            for area_m2 in (
+                element_m2, shelf_m2 * _GLASS_IN_AIR, shelf_m2 * _SHELF_IN_AIR, b.inside_m2 * _WALL_IN_AIR)
+        ]
+        self._open_radiant = radiant * b.opening_m2 * _SEEN_FROM_OUTSIDE
+        self._open_draught = _OPEN_DRAUGHT_W_M2K * b.opening_m2 * (1.0 if is_top else _FRONT_DRAUGHT)
 
     def step(self, dt_s: float, power_w: float, open_share: float = 0.0, vent_w_per_k: float = 0.0) -> None:
         """Go on by ``dt_s`` [s] with ``power_w`` [W] in the elements.
@@ -197,21 +151,27 @@ class Kiln:
         vent_w_per_k
             Draught through a vent [W/K].
         """
-        half_s = dt_s / 2  # the elements, hot, ask for it
-        self._explicit(half_s, power_w, open_share, vent_w_per_k)
-        self._explicit(half_s, power_w, open_share, vent_w_per_k)
+        half_s = dt_s / 2  # the hot elements are the quickest lump and need the shorter step
+        self._explicit_step(half_s, power_w, open_share, vent_w_per_k)
+        self._explicit_step(half_s, power_w, open_share, vent_w_per_k)
 
-    def _explicit(self, dt_s: float, power_w: float, open_share: float, vent_w_per_k: float) -> None:
+    def _explicit_step(self, dt_s: float, power_w: float, open_share: float, vent_w_per_k: float) -> None:
+        """Advance every lump by forward Euler: C dT/dt = heat in - heat out, all at the step's beginning.
+
+        Suffixes: e elements, g glass, s shelf, h hot face; w0 to w4 the wall's lumps, q0 to q3 the heat between
+        them [W], with the lining's conductivity at their mean temperature. The air has no mass: its temperature
+        is the mean of what it passes, weighted by the films.
+        """
         te, tg, ts, room = self.element_c, self.glass_c, self.shelf_c, self.room_c
         w0, w1, w2, w3, w4 = self.wall_c
         e4, g4, s4, h4 = (te + KELVIN) ** 4, (tg + KELVIN) ** 4, (ts + KELVIN) ** 4, (w0 + KELVIN) ** 4
-        fe, fg, fs, fw = self._film
+        fe, fg, fs, fw = self._film_w_k
         out = self.build.leak_w_per_k + vent_w_per_k + self._open_draught * open_share
         air = (fe * te + fg * tg + fs * ts + fw * w0 + out * room) / (fe + fg + fs + fw + out)
-        ew, eg, es = self._ew * (e4 - h4), self._eg * (e4 - g4), self._es * (e4 - s4)
-        wg, ws, gs = self._wg * (h4 - g4), self._ws * (h4 - s4), self._gs * (tg - ts)
+        ew, eg, es = self._element_wall * (e4 - h4), self._element_glass * (e4 - g4), self._element_shelf * (e4 - s4)
+        wg, ws, gs = self._wall_glass * (h4 - g4), self._wall_shelf * (h4 - s4), self._glass_shelf * (tg - ts)
         k0, k1 = self.build.lining.k0, self.build.lining.k1 / 2
-        b0, b1, b2, b3 = self._between
+        b0, b1, b2, b3 = self._between_m
         q0 = b0 * (k0 + k1 * (w0 + w1)) * (w0 - w1)
         q1 = b1 * (k0 + k1 * (w1 + w2)) * (w1 - w2)
         q2 = b2 * (k0 + k1 * (w2 + w3)) * (w2 - w3)
@@ -219,7 +179,7 @@ class Kiln:
         shell = self._shell_w_k * (w4 - room)
         seen = self._open_radiant * open_share
         r4 = (room + KELVIN) ** 4 if seen else 0.0
-        glass_out = seen * 0.6 * (g4 - r4) if seen else 0.0
+        glass_out = seen * _GLASS_SEEN * (g4 - r4) if seen else 0.0
         wall_out = seen * (h4 - r4) if seen else 0.0
         c0, c1, c2, c3, c4 = self.wall_j_k
         self.element_c = te + dt_s * (power_w - ew - eg - es - fe * (te - air)) / self.element_j_k

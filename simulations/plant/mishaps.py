@@ -1,9 +1,13 @@
-"""Faults as they come about in a plant: what waits, what stands, and what each does while it stands."""
+"""Faults as they come about in a plant: which wait, which are active, and what the active ones do.
+
+Some act on the controller when they begin and end, the others are summed up as effects on kiln and probe.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from math import inf
 
 from simulations.faults import Fault
 from simulations.plant.controller import Controller
@@ -13,14 +17,18 @@ SENSOR_FAULTS = ("open", "short", "silent", "chip-stuck", "gap")
 """Faults that leave no temperature to read; a gap leaves not even a row."""
 POWER_FAULTS = ("power-cut", "restart")
 BLINK_S = 30.0
-"""A controller carries its step over a mains blink this short."""
+"""A controller carries its step over a mains blink this short [s].
+[chosen: controllers differ]"""
 VENT_W_PER_K = 9.0
-"""An open vent's draught [W/K]; common practice, a hand-sized opening."""
+"""An open vent's draught [W/K]. [common practice: a hand-sized opening]"""
 PULL_S = 1200.0
-"""How long a probe takes to slide out [s]."""
+"""How long a probe takes to slide out [s]. [chosen: too slow for a step in the reading]"""
+_PASSED_K = 10.0
+"""A kiln falls past a temperature only when it has been warmer by this [K]. [chosen: a hold's ripple is no fall]"""
 _MOMENTARY = ("advance", "chip-reset", "skip-hold", "hold-short", "hold-long")
-"""Done at once; nothing stands afterwards."""
-_ENDING_WITH_THE_PART = ("hold-off", "swing")
+"""Done at once; nothing is active afterwards."""
+_OF_A_HOLD = ("hold-off", "swing")
+"""Over with the hold, or before."""
 
 
 @dataclass(slots=True)
@@ -34,8 +42,8 @@ class Happened:
 
 
 @dataclass(slots=True)
-class Influence:
-    """What the standing faults do to kiln and probe in this step."""
+class Effects:
+    """What the active faults do to kiln and probe in this step."""
 
     is_mains_on: bool = True
     is_welded: bool = False
@@ -66,16 +74,16 @@ class Mishaps:
     def __init__(self, faults: Iterable[Fault], controller: Controller) -> None:
         self._controller = controller
         self.waiting = [fault for fault in faults if not fault.name.startswith("start-")]
-        self._standing: list[tuple[Happened, Fault]] = []
-        self._highest_c = -273.15
+        self._active: list[tuple[Happened, Fault]] = []
+        self._highest_c = -inf
         self.happened: list[Happened] = []
-        self.now = Influence()
-        self._moving = False
+        self.effects = Effects()
+        self._is_gradual = False
 
     @property
     def power_will_be_back(self) -> bool:
         """Return whether the mains is away for a while only."""
-        return any(h.until_s is not None for h, f in self._standing if f.name in POWER_FAULTS)
+        return any(h.until_s is not None for h, f in self._active if f.name in POWER_FAULTS)
 
     @property
     def never_started(self) -> bool:
@@ -83,14 +91,14 @@ class Mishaps:
         return any(fault.name == "never-started" for fault in self.waiting) or any(
             h.name == "never-started" for h in self.happened)
 
-    def go_on(self, t_s: float, here_c: float, *, started: bool) -> None:
-        """Let begin and end what is due at ``t_s`` with the controller's sensor at ``here_c`` [°C]."""
-        if not (self.waiting or self._standing):
+    def advance(self, t_s: float, here_c: float, *, started: bool) -> None:
+        """Begin and end what is due at ``t_s`` with the controller's sensor at ``here_c`` [°C]."""
+        if not (self.waiting or self._active):
             return
         self._highest_c = max(self._highest_c, here_c)
-        changed = self._moving
-        for entry in [e for e in self._standing if e[0].until_s is not None and t_s >= e[0].until_s]:
-            self._standing.remove(entry)
+        changed = self._is_gradual
+        for entry in [e for e in self._active if e[0].until_s is not None and t_s >= e[0].until_s]:
+            self._active.remove(entry)
             self._ends(entry[1], t_s, here_c, started=started)
             changed = True
         for fault in [f for f in self.waiting if self._due(f, t_s, here_c)]:
@@ -100,22 +108,24 @@ class Mishaps:
             self.happened.append(happened)
             self._begins(fault, t_s)
             if fault.name not in _MOMENTARY:
-                self._standing.append((happened, fault))
+                self._active.append((happened, fault))
             changed = True
         if changed:
-            self._reckon(t_s)
+            self._sum_up(t_s)
 
     def _due(self, fault: Fault, t_s: float, here_c: float) -> bool:
+        """Return whether a waiting fault begins now: by its time, its temperature, or its place in the program."""
         if fault.at_s is not None:
             return t_s >= fault.at_s
         if fault.passing_c is not None:
             if fault.rising:
                 return here_c >= fault.passing_c
-            return here_c <= fault.passing_c < self._highest_c - 10.0
+            return here_c <= fault.passing_c < self._highest_c - _PASSED_K
         ctl = self._controller
         return ctl.part == fault.part and ctl.step == fault.step and t_s >= ctl.part_since_s + fault.after_s
 
     def _begins(self, fault: Fault, t_s: float) -> None:
+        """Do to the controller what a fault does when it begins."""
         ctl, size = self._controller, fault.size if fault.size is not None else 1.0
         if fault.name == "cooling":
             ctl.cooling_factor = size
@@ -137,6 +147,7 @@ class Mishaps:
             ctl.lose_power(t_s)
 
     def _ends(self, fault: Fault, t_s: float, here_c: float, *, started: bool) -> None:
+        """Put the controller right when a fault ends; one without power takes its program up again."""
         ctl = self._controller
         if fault.name == "cooling":
             ctl.cooling_factor = 1.0
@@ -144,50 +155,50 @@ class Mishaps:
             ctl.heating_factor = 1.0
         elif fault.name == "stuck":
             ctl.frozen = False
-        elif fault.name in _ENDING_WITH_THE_PART:
+        elif fault.name in _OF_A_HOLD:
             ctl.hold_off_k = ctl.swing_k = 0.0
         elif fault.name == "restart" and started:
             ctl.start(t_s, here_c)
         elif fault.name == "power-cut" and started and ctl.part is None:
             ctl.resume(t_s, here_c)
 
-    def _reckon(self, t_s: float) -> None:
-        """Sum up what the standing faults do now."""
-        now = Influence()
-        self._moving = False
-        for happened, fault in self._standing:
+    def _sum_up(self, t_s: float) -> None:
+        """Sum up what the active faults do now."""
+        effects = Effects()
+        self._is_gradual = False
+        for happened, fault in self._active:
             size = fault.size if fault.size is not None else 1.0
             match fault.name:
                 case "power-cut" | "restart":
-                    now.is_mains_on = False
+                    effects.is_mains_on = False
                 case "runaway":
-                    now.is_welded = True
+                    effects.is_welded = True
                 case "sag":
-                    now.power_share *= size
+                    effects.power_share *= size
                 case "lid":
-                    now.lid_share = 1.0
+                    effects.lid_share = 1.0
                 case "ajar":
-                    now.lid_share = max(now.lid_share, size)
+                    effects.lid_share = max(effects.lid_share, size)
                 case "vent":
-                    now.vent_w_per_k += size * VENT_W_PER_K
+                    effects.vent_w_per_k += size * VENT_W_PER_K
                 case "open" | "short" | "silent" | "chip-stuck" | "gap":
-                    now.probe_fault = fault.name
+                    effects.probe_fault = fault.name
                 case "wall-short":
-                    now.is_in_wall = True
+                    effects.is_in_wall = True
                 case "fallen":
-                    now.out_share = max(now.out_share, size)
+                    effects.out_share = max(effects.out_share, size)
                 case "pulled":
-                    now.out_share = max(now.out_share, size * min(1.0, (t_s - happened.at_s) / PULL_S))
-                    self._moving = True
+                    effects.out_share = max(effects.out_share, size * min(1.0, (t_s - happened.at_s) / PULL_S))
+                    self._is_gradual = True
                 case "moved":
-                    now.added_k += size
+                    effects.added_k += size
                 case "drift":
-                    now.added_k += size * (t_s - happened.at_s) / 3600
-                    self._moving = True
+                    effects.added_k += size * (t_s - happened.at_s) / 3600
+                    self._is_gradual = True
                 case "bad-bits":
-                    now.bad_bits = size
+                    effects.bad_bits = size
                 case "hum":
-                    now.hum_k += size
+                    effects.hum_k += size
                 case "spikes":
-                    now.spikes_per_h += size
-        self.now = now
+                    effects.spikes_per_h += size
+        self.effects = effects

@@ -10,22 +10,40 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from simulations.faults import Fault
-from simulations.plant.controller import Controller, Ran, Segment
-from simulations.plant.kiln import STEP_S, Build, Kiln
-from simulations.plant.mishaps import SENSOR_FAULTS, VENT_W_PER_K, Happened, Mishaps
+from simulations.plant.builds import Build
+from simulations.plant.controller import Controller, RanPart, Segment
+from simulations.plant.kiln import STEP_S, Kiln
+from simulations.plant.mishaps import VENT_W_PER_K, Happened, Mishaps
 from simulations.plant.sheath import Sheath
 from simulations.plant.surroundings import Surroundings
 from simulations.plant.wiring import Wiring
 
-__all__ = ["SENSOR_FAULTS", "Happened", "Plant", "Surroundings"]
-
 NEVER_S = 3 * 3600.0
-"""A controller that nobody starts is watched this long [s]."""
-_SUN_S = 300.0
-"""The room's temperature is looked at this often [s]."""
+"""A controller that nobody starts is watched this long [s]. [chosen: a watcher is asked to miss the start sooner]"""
+_ROOM_EVERY_S = 300.0
+"""Room and mains follow the day this often [s]. [chosen: either moves little in it]"""
 _PULL_TAU_S = 30.0
-_AGEING_TAU_S = 2.0 * 3600
-_HEALING_TAU_S = 600.0
+"""Time constant with which a probe that is moved comes to its new place's temperature, beside the lag of its sheath
+[s]. [chosen: the air round a stem changes within a minute]"""
+_CONTROLLER_SHEATH_MM = 4.5
+_CONTROLLER_SEES = (0.04, 0.66, 0.30)
+"""The controller's own sensor: diameter [mm], and shares of its view taken by elements, wall and glass.
+[chosen: thicker than Lehrling's probe and nearer to wall and elements, so that the two differ as they do in kilns]"""
+_BOX_WARMER_K = 4.0
+_BOX_SHELL_SHARE = 0.08
+"""Lehrling's box is warmer than the room by its own heat, and by a share of what the shell is warmer
+[K, share]. [chosen: it hangs on the wall near the kiln]"""
+_HEAD_SHELL_SHARE = 0.5
+"""The probe's head lies half way between room and shell. [chosen: it stands out a little]"""
+_ORDER_FROM_C, _ORDER_TO_C, _DISORDER_C = 250.0, 550.0, 650.0
+"""Type K orders between the first two temperatures, which makes it read high, and loses its order above the third.
+[common practice: sensor makers' notes]"""
+_ORDERING_TAU_S = 2.0 * 3600
+_DISORDERING_TAU_S = 600.0
+"""Time constants of the two [s]. [chosen: hours to set in, minutes to go]"""
+_SHOWS_FROM_C, _SHOWS_OVER_K, _FADES_OVER_K = 200.0, 50.0, 100.0
+"""The error sets in above the first temperature within the second, and fades within the third below the temperature
+at which the order is lost. [chosen: so that the reading has no step in it]"""
 
 
 class Plant:
@@ -63,9 +81,9 @@ class Plant:
         """Lehrling's own thermocouple."""
         self.junction_c = here
         """What the junction of it really has [°C], wherever it has slid to, and what ails its alloys."""
-        self.sensor = Sheath(4.5, (0.04, 0.66, 0.30), here)
+        self.sensor = Sheath(_CONTROLLER_SHEATH_MM, _CONTROLLER_SEES, here)
         """The controller's."""
-        self.controller = Controller(program, self.around.habits, room_c=self.around.room_c)
+        self.controller = Controller(program, self.around.tuning, room_c=self.around.room_c)
         self.wiring = _wiring(faults, kind)
         self.mishaps = Mishaps(faults, self.controller)
         for fault in faults:
@@ -76,13 +94,13 @@ class Plant:
         self.start_s = start_s
         self.t_s = min(0.0, start_s - start_s % STEP_S)
         self.started = False
-        self._sun_s = self.t_s
+        self._room_at_s = self.t_s
         self._power = 1.0
         self._out_share = 0.0
-        self._aged = 0.0
+        self._order = 0.0
 
     @property
-    def ran(self) -> list[Ran]:
+    def ran(self) -> list[RanPart]:
         """Return the parts the controller ran, the running one without an end."""
         return self.controller.ran
 
@@ -93,19 +111,19 @@ class Plant:
 
     @property
     def probe_fault(self) -> str | None:
-        """Return what is wrong with our own thermocouple now: one of SENSOR_FAULTS, or None."""
-        return self.mishaps.now.probe_fault
+        """Return what is wrong with our own thermocouple now: one of mishaps.SENSOR_FAULTS, or None."""
+        return self.mishaps.effects.probe_fault
 
     @property
     def cold_junction_c(self) -> float:
         """Return the temperature inside Lehrling's box [°C]: it hangs near the kiln's shell."""
-        room = self.kiln.room_c
-        return room + 4.0 + 0.08 * (self.kiln.wall_c[-1] - room)
+        room_c = self.kiln.room_c
+        return room_c + _BOX_WARMER_K + _BOX_SHELL_SHARE * (self.kiln.wall_c[-1] - room_c)
 
     @property
     def head_c(self) -> float:
         """Return the temperature of the probe's head [°C], just outside the shell."""
-        return 0.5 * (self.kiln.room_c + self.kiln.wall_c[-1])
+        return _HEAD_SHELL_SHARE * (self.kiln.room_c + self.kiln.wall_c[-1])
 
     @property
     def shown_c(self) -> float | None:
@@ -128,46 +146,48 @@ class Plant:
         if not self.started and t_s >= self.start_s and not self.mishaps.never_started:
             self.started = True
             self.controller.start(t_s, here_c)
-        self.mishaps.go_on(t_s, here_c, started=self.started)
-        now = self.mishaps.now
+        self.mishaps.advance(t_s, here_c, started=self.started)
+        now = self.mishaps.effects
         duty = self.controller.tick(t_s, STEP_S, here_c) if now.is_mains_on else 0.0
         if now.is_welded:
             duty = 1.0
-        if t_s >= self._sun_s:
-            self._sun(t_s)
+        if t_s >= self._room_at_s:
+            self._follow_the_day(t_s)
         power_w = duty * self.build.power_w * self._power * now.power_share if now.is_mains_on else 0.0
         vent_w_per_k = self.controller.vent_share * VENT_W_PER_K + now.vent_w_per_k
         self.kiln.step(STEP_S, power_w, now.lid_share, vent_w_per_k)
         self.probe.follow(STEP_S, self.kiln)
         self.sensor.follow(STEP_S, self.kiln)
-        self._feel()
+        self._read_junction()
         self.t_s = t_s + STEP_S
 
-    def _sun(self, t_s: float) -> None:
-        around, sun = self.around, self.around.sun(t_s)
-        self._sun_s = t_s + _SUN_S
-        self.kiln.room_c = around.room_c + around.room_swing_k * sun
-        self._power = around.mains_share * (1.0 + around.mains_swing * sun)
+    def _follow_the_day(self, t_s: float) -> None:
+        """Set the room's temperature and the mains to what the hour gives."""
+        around, time_of_day = self.around, self.around.time_of_day(t_s)
+        self._room_at_s = t_s + _ROOM_EVERY_S
+        self.kiln.room_c = around.room_c + around.room_swing_k * time_of_day
+        self._power = around.mains_share * (1.0 + around.mains_swing * time_of_day)
 
-    def _feel(self) -> None:
-        """Bring the junction up to where it is and what its alloys make of it."""
-        now, here_c = self.mishaps.now, self.probe.temp_c
+    def _read_junction(self) -> None:
+        """Set the junction's temperature: the probe's, where it has slid to, and what its alloys add."""
+        now, here_c = self.mishaps.effects, self.probe.temp_c
         if now.out_share or self._out_share > 0.001:
             self._out_share += (now.out_share - self._out_share) * STEP_S / _PULL_TAU_S
             here_c += self._out_share * (self.kiln.wall_c[-2] - here_c)
         if now.is_in_wall:
             here_c = self.kiln.wall_c[2]
         if self.around.hysteresis_k:
-            here_c += self.around.hysteresis_k * self._age(here_c)
+            here_c += self.around.hysteresis_k * self._ordering(here_c)
         self.junction_c = here_c + now.added_k
 
-    def _age(self, here_c: float) -> float:
-        """Return how far type K's order has set in, as a share: within 250 to 550 °C it does, above 650 it goes."""
-        if 250.0 < here_c < 550.0:
-            self._aged += (1.0 - self._aged) * STEP_S / _AGEING_TAU_S
-        elif here_c > 650.0:
-            self._aged -= self._aged * STEP_S / _HEALING_TAU_S
-        return self._aged * max(0.0, min(1.0, (here_c - 200.0) / 50.0, (650.0 - here_c) / 100.0))
+    def _ordering(self, here_c: float) -> float:
+        """Return which share of type K's ordering error shows at ``here_c`` [°C], and let it set in or go."""
+        if _ORDER_FROM_C < here_c < _ORDER_TO_C:
+            self._order += (1.0 - self._order) * STEP_S / _ORDERING_TAU_S
+        elif here_c > _DISORDER_C:
+            self._order -= self._order * STEP_S / _DISORDERING_TAU_S
+        return self._order * max(
+            0.0, min(1.0, (here_c - _SHOWS_FROM_C) / _SHOWS_OVER_K, (_DISORDER_C - here_c) / _FADES_OVER_K))
 
 
 def _wiring(faults: Sequence[Fault], kind: str) -> Wiring:

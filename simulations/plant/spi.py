@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from simulations.plant.chip import Chip
 
+HIGHEST_HZ = 5_000_000
+"""The fastest clock the chip takes [Hz]. [source: MAX31856 data sheet]"""
+
 
 class Select:
     """The chip select pin."""
@@ -44,7 +47,7 @@ class Spi:
 
     def configure(self, baudrate: int = 100_000, polarity: int = 0, phase: int = 0, bits: int = 8) -> None:
         """Set the mode; the chip takes up to 5 MHz and samples on the second edge."""
-        if baudrate > 5_000_000:
+        if baudrate > HIGHEST_HZ:
             raise ValueError(f"the chip takes up to 5 MHz, not {baudrate}")
         self._mode = (polarity, phase)
 
@@ -64,6 +67,7 @@ class Spi:
         buffer[: len(out)] = self._exchange(bytes(out))
 
     def _exchange(self, data: bytes) -> bytes:
+        """Return what comes back for ``data``; the chip takes what is written only when chip select goes high."""
         if not self._locked:
             raise RuntimeError("the bus is not locked")
         if self._select.value or self._mode != (0, 1):

@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from math import pi, sin
 
-from simulations.plant.controller import Habits
+from simulations.plant.power_loop import Tuning
+
+DAY_S = 86_400
+"""[derived: 24 h of 3600 s]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,10 +34,10 @@ class Surroundings:
     start_c
         Temperature of the kiln when the firing begins [°C]; None is the room's.
     sheath_mm
-        Our probe's diameter [mm]: 3 mm is some 80 s late in air, 6 mm some 200 s.
+        Our probe's diameter [mm]: in slow air 3 mm takes some 80 s to 90 % of a step, 6 mm some 200 s.
     hysteresis_k
         A used type K probe reads up to this much too high between 250 and 550 °C [K].
-    habits
+    tuning
         How the controller was set up.
     """
 
@@ -48,8 +51,8 @@ class Surroundings:
     mains_swing: float = 0.0
     sheath_mm: float = 3.0
     hysteresis_k: float = 0.0
-    habits: Habits = field(default_factory=Habits)
+    tuning: Tuning = field(default_factory=Tuning)
 
-    def sun(self, t_s: float) -> float:
-        """Return where in its day the firing's second ``t_s`` is: 1 in the afternoon, −1 at night."""
-        return sin(2 * pi * (t_s + self.day_s) / 86_400)
+    def time_of_day(self, t_s: float) -> float:
+        """Return where in its day the firing's second ``t_s`` is: 1 at the warmest time, −1 at the coldest."""
+        return sin(2 * pi * (t_s + self.day_s) / DAY_S)

@@ -10,7 +10,9 @@ from bisect import bisect_right
 from functools import cache
 from math import exp
 
-_K_BUMP = (0.118597600000e+00, -0.118343200000e-03, 0.126968600000e+03)
+_K_EXPONENTIAL = (0.118597600000e+00, -0.118343200000e-03, 0.126968600000e+03)
+"""Type K above 0 °C has this term beside its polynomial: size [mV], width [1/K²], centre [°C].
+[source: NIST Monograph 175, type K]"""
 
 _PIECES: dict[str, tuple[tuple[float, float, tuple[float, ...]], ...]] = {
     "K": (
@@ -66,6 +68,8 @@ _PIECES: dict[str, tuple[tuple[float, float, tuple[float, ...]], ...]] = {
         )),
     ),
 }
+"""For each type its pieces: from °C, to °C, coefficients of powers of °C, the lowest first [mV].
+[source: NIST Monograph 175, the same as IEC 60584-1]"""
 
 TYPES = tuple(_PIECES)
 """The types the bench knows."""
@@ -95,13 +99,14 @@ def emf_mv(kind: str, temp_c: float) -> float:
     for coefficient in reversed(piece[2]):
         total = total * temp_c + coefficient
     if kind == "K" and temp_c >= 0.0:
-        size, width, centre = _K_BUMP
+        size, width, centre = _K_EXPONENTIAL
         total += size * exp(width * (temp_c - centre) * (temp_c - centre))
     return total
 
 
 @cache
 def _table(kind: str) -> tuple[list[float], float]:
+    """Return the voltage at every degree of a type's span [mV], and the first degree [°C]."""
     low, high = span_c(kind)
     return [emf_mv(kind, low + degree) for degree in range(int(high - low) + 1)], low
 

@@ -12,8 +12,8 @@ from typing import Any
 
 from daemon.firing.events import Saying
 from simulations.cases import Case, Expected
-from simulations.plant.controller import Habits
-from simulations.plant.kiln import PRESETS
+from simulations.plant.builds import PRESETS
+from simulations.plant.power_loop import Tuning
 from simulations.plant.surroundings import Surroundings
 from simulations.programs import in_the_other_unit, on_paper
 
@@ -56,8 +56,6 @@ def _scenario(
     must: tuple[Expected, ...] = (), may_look: tuple[str, ...] = (), **more: Any,
 ) -> Scenario:
     around = {field: more.pop(field) for field in tuple(more) if field in _AROUND}
-    if "controller" in more:
-        around["habits"] = more.pop("controller")
     thick = {"tack": 9.0, "thick": 12.0, "casting": 25.0}.get(plan, 6.0)
     case = Case(
         name, "scenario", PLANS[plan], thickness_mm=thick, kiln=PRESETS[kiln], faults=faults, expected=must,
@@ -66,7 +64,7 @@ def _scenario(
     return Scenario(case, tells, may_look)
 
 
-_AROUND = {field.name for field in fields(Surroundings)} - {"habits"}
+_AROUND = {field.name for field in fields(Surroundings)}
 _wake = partial(Expected, rank="wake")
 _look = partial(Expected, rank="look")
 _FALLS = ("firing-stopped", "sudden-drop", "cooling-too-fast", "hold-cut-short", "hold-off-target")
@@ -87,7 +85,7 @@ SCENARIOS: dict[str, Scenario] = {scenario.case.name: scenario for scenario in (
     s("start-pressed-early", "the kiln starts 20 min after start is pressed", "slump", start_s=1200.0),
     s("delayed-three-hours", "a delayed start", "refire", start_s=3 * 3600.0, may_look=("not-started",)),
     s("started-hot", "from 210 °C", "refire", start_c=210.0),
-    s("controller-that-waits", "climbs take 80 % longer than asked", "full fuse", controller=Habits(stretch=1.8)),
+    s("controller-that-waits", "climbs take 80 % longer than asked", "full fuse", tuning=Tuning(stretch=1.8)),
     s("tired-elements", "three quarters of the power", "full fuse", mains_share=0.75),
     s("crash-cooled", "the lid propped for three minutes above the anneal", "full fuse",
       habits=("ajar=0.1,3min@step4:ramp+30s",), may_look=_LONE),

@@ -11,7 +11,7 @@ from hw.thermocouple import Reading
 from simulations.bench import REHEARSAL_PLAN
 from simulations.firing import Simulated, read_faults, simulate
 from simulations.noise import stored
-from simulations.plant.plant import Surroundings
+from simulations.plant.surroundings import Surroundings
 
 PLAN = parse_plan(REHEARSAL_PLAN, "bench")
 CALM = Surroundings()

@@ -26,7 +26,7 @@ def test_clean_firings_have_the_legitimate_nastiness_in_them():
     cases = [clean_case(seed) for seed in range(400)]
     assert any(case.start_s < -600 for case in cases)
     assert any(case.start_s > 3600 for case in cases)
-    assert any(case.around.habits.stretch > 1.6 for case in cases)
+    assert any(case.around.tuning.stretch > 1.6 for case in cases)
     assert any(case.thickness_mm > 20 for case in cases)
     assert any(case.around.start_c for case in cases)
     assert {1, 5, 60} == {case.interval_s for case in cases}

@@ -1,4 +1,4 @@
-"""A faulty firing of a study: a row of its table, fired by a plan and in a kiln made up at random."""
+"""A faulty firing of a study: the fault of a row, in a plan and a kiln at random."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from random import Random
 
 from daemon.firing.plan.plan import Plan
 from simulations.cases import STORED_SHARE, Case, Expected
-from simulations.generator import random_build, random_habits, random_start_s, random_surroundings
+from simulations.generator import random_build, random_habits, random_offset_k, random_start_s, random_surroundings
 from simulations.programs import in_the_other_unit, random_program, shelf
 from simulations.studies.delay_targets import PROMISED
 from simulations.studies.faulty.draft import Draft
@@ -15,18 +15,23 @@ from simulations.studies.faulty.table import ROWS
 from simulations.studies.onsets import UNKNOWN_MARGIN_K
 
 _SQUEEZED = ("full-fuse", "plain-fuse", "tack", "thick")
+"""Kinds of plan with a hold before the top, which tells the probe's offset."""
 _KINDS: dict[str, tuple[str, ...]] = {
     "top-low": _SQUEEZED, "power-gone-climbing": (*_SQUEEZED, "refire"),
     "runaway": ("full-fuse", "plain-fuse", "tack", "refire", "slump", "thick"),
 }
+"""Kinds of plan in which the fault of a row can be seen."""
 _WITHOUT_CASTING = ("full-fuse", "plain-fuse", "tack", "refire", "slump", "decal", "low-fire", "thick")
+"""Kinds of plan for all other rows; a casting of forty hours says nothing more."""
+_OTHER_TOP_K = 40.0
+"""A wrong plan's top differs at least this much from the right one's [K]. [chosen: else nothing much is wrong]"""
 
 
 def faulty_case(row: str, seed: int) -> Case:
     """Return the faulty firing of ``row`` with this seed."""
     rng = Random(f"{row} {seed}")
-    pace = rng.uniform(100, 120) if row.startswith("brisk") else rng.uniform(50, 60)
-    cool = pace if row.startswith(("cooling", "brisk")) else None
+    cool_c_per_h = rng.uniform(100, 120) if row.startswith("brisk") else rng.uniform(50, 60)
+    cool = cool_c_per_h if row.startswith(("cooling", "brisk")) else None
     program = random_program(rng, cool, _KINDS.get(row, _WITHOUT_CASTING))
     faults, expected = ROWS[row](Draft(rng, program))
     promised = row in PROMISED
@@ -34,7 +39,7 @@ def faulty_case(row: str, seed: int) -> Case:
         name=f"{row}-{seed}", row=row, plan=program.plan, glass=program.glass, thickness_mm=program.thickness_mm,
         kiln=random_build(rng), faults=faults, expected=expected, seed=rng.randrange(2**31),
         start_s=random_start_s(rng, hours=False) if row != "never-started" else 0.0,
-        offset_k=max(-12.0, min(12.0, rng.gauss(0.0, 4.0))), is_offset_known=rng.random() < 0.2,
+        offset_k=random_offset_k(rng), is_offset_known=rng.random() < 0.2,
         noise_k=(rng.gauss(1.0, 0.08) if promised else rng.uniform(0.1, 1.0)) / STORED_SHARE,
         wander_k=0.6 if promised else rng.uniform(0.1, 0.65),
         around=random_surroundings(rng, tidy=promised or row in ("heating", "element-out")), shelf=shelf(),
@@ -51,14 +56,14 @@ def _keyed_wrongly(case: Case, rng: Random) -> Case:
         return replace(case, keyed=in_the_other_unit(case.plan))
     if case.row == "wrong-plan":
         other = random_program(rng, kinds=_WITHOUT_CASTING).plan
-        while abs(other.highest_c - case.plan.highest_c) < 40:
+        while abs(other.highest_c - case.plan.highest_c) < _OTHER_TOP_K:
             other = random_program(rng, kinds=_WITHOUT_CASTING).plan
         return replace(case, keyed=other, shelf=(*case.shelf, other), expected=_asked_of(case, other))
     return case
 
 
 def _asked_of(case: Case, other: Plan) -> tuple[Expected, ...]:
-    """Return what is to be said of another plan in the controller: a hotter one runs past the chosen top."""
+    """Return what must be said where the controller runs ``other``: a hotter plan goes past the chosen one's top."""
     if other.highest_c < case.plan.highest_c + UNKNOWN_MARGIN_K:
         return case.expected
     return tuple(

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from simulations.plant.builds import PRESETS
 from simulations.plant.controller import Controller, Segment
-from simulations.plant.kiln import PRESETS, STEP_S
+from simulations.plant.kiln import STEP_S
 from simulations.plant.plant import Plant
 
 PROGRAM = (

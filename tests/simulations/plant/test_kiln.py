@@ -7,7 +7,8 @@ from math import exp, log
 
 import pytest
 
-from simulations.plant.kiln import BRICK, FIBRE, PRESETS, STEFAN_BOLTZMANN, STEP_S, Build, Kiln, Lining
+from simulations.plant.builds import BRICK, FIBRE, PRESETS, Build, Lining
+from simulations.plant.kiln import STEFAN_BOLTZMANN, STEP_S, Kiln
 from simulations.plant.sheath import Sheath
 
 TOP = PRESETS["top-loader"]
@@ -97,8 +98,8 @@ def test_glass_alone_in_a_hot_kiln_takes_up_what_radiation_brings():
     kiln.glass_c = kiln.shelf_c = kiln.element_c = 400.0
     kiln.step(0.01, 0.0)
     gained_w = (kiln.glass_c - 400.0) * kiln.glass_j_k / 0.01
-    radiant_w = 0.8 * STEFAN_BOLTZMANN * 0.65 * TOP.floor_m2 * (873.15**4 - 673.15**4)
-    convected_w = 9.0 * 0.7 * TOP.floor_m2 * 200.0  # at most, from air as hot as the wall
+    radiant_w = 0.8 * STEFAN_BOLTZMANN * 0.65 * TOP.shelf_m2 * (873.15**4 - 673.15**4)
+    convected_w = 9.0 * 0.7 * TOP.shelf_m2 * 200.0  # at most, from air as hot as the wall
     assert radiant_w < gained_w < radiant_w + convected_w
 
 

@@ -6,7 +6,8 @@ from math import exp
 
 import pytest
 
-from simulations.plant.kiln import PRESETS, STEFAN_BOLTZMANN, Kiln
+from simulations.plant.builds import PRESETS
+from simulations.plant.kiln import STEFAN_BOLTZMANN, Kiln
 from simulations.plant.sheath import Sheath
 
 

@@ -7,7 +7,7 @@ from itertools import pairwise
 import pytest
 
 from simulations.faults import parse_all
-from simulations.plant.kiln import PRESETS
+from simulations.plant.builds import PRESETS
 from simulations.studies.onsets import Course, onset_s
 from simulations.studies.scenarios import SCENARIOS
 
