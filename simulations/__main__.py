@@ -69,18 +69,19 @@ def _study(args: argparse.Namespace) -> int:
         write_text(str(args.out / f"study-{day.isoformat()}.md"), text, like="# Study of ")
         write_text(str(args.out / f"study-{day.isoformat()}.svg"), plot(scores), like="<svg")
         if args.sheets:
-            _sheets(scores, args.out, day.isoformat(), args.jobs)
+            _draw_sheets(scores, args.out, day.isoformat(), args.jobs)
     return 0
 
 
-def _sheets(scores: Sequence[Score], folder: Path, day: str, jobs: int | None) -> None:
+def _draw_sheets(scores: Sequence[Score], folder: Path, day: str, jobs: int | None) -> None:
     from daemon.files import write_text
-    from simulations.studies.contact_sheet import sheet
+    from simulations.studies.contact_sheet import contact_sheet
     from simulations.studies.summary import missed, woken
 
     for word, found in (("false-wakes", woken(scores)), ("misses", missed(scores))):
         title = f"{word.replace('-', ' ').capitalize()} of the study of {day}: {len(found)}"
-        write_text(str(folder / f"{word}-{day}.svg"), sheet([s.name for s in found], title, jobs), like="<svg")
+        write_text(str(folder / f"{word}-{day}.svg"), 
+                   contact_sheet([s.name for s in found], title, jobs), like="<svg")
 
 
 def _case(args: argparse.Namespace) -> int:
@@ -120,7 +121,7 @@ def _case(args: argparse.Namespace) -> int:
 
 
 def _scenarios(args: argparse.Namespace) -> int:
-    from simulations.studies.scenario_check import verdict
+    from simulations.studies.scenario_check import check
     from simulations.studies.scenarios import SCENARIOS
     from simulations.studies.study import each
 
@@ -131,10 +132,10 @@ def _scenarios(args: argparse.Namespace) -> int:
     if args.list:
         sys.stdout.writelines(f"{name:<28} {SCENARIOS[name].tells}\n" for name in names)
         return 0
-    found = each(verdict, names)
-    for name, complaints in zip(names, found, strict=True):
-        sys.stdout.write(f"{name:<28} {'; '.join(complaints) or 'well'}\n")
-    good = sum(not complaints for complaints in found)
+    found = each(check, names)
+    for name, mistakes in zip(names, found, strict=True):
+        sys.stdout.write(f"{name:<28} {'; '.join(mistakes) or 'well'}\n")
+    good = sum(not mistakes for mistakes in found)
     sys.stdout.write(f"{good} of {len(names)} well.\n")
     return 0
 

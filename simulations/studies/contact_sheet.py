@@ -1,4 +1,4 @@
-"""Small multiples of single firings: what a study missed, or woke for, as pictures side by side."""
+"""A contact sheet of single firings: what a study missed, or woke for, as small pictures side by side."""
 
 from __future__ import annotations
 
@@ -14,15 +14,19 @@ from simulations.studies.study import case_named, each
 from web.drawing.colours import INKS
 
 _COLUMNS, _WIDTH, _HEIGHT, _HEAD, _PAD = 3, 420, 190, 34, 14
+_LINE = 11
+"""Pictures side by side; width, height, head and margin of each, and height of a line of words [px].
+[chosen: three across fill a wide window]"""
 _POINTS = 160
-"""A firing is drawn by so many columns, each from its lowest to its highest reading."""
+"""A firing is drawn by so many columns, each from its lowest to its highest reading. [chosen: some 2 px each]"""
 _ROOM = 1.35
-"""The words of the alerts stand above the trace."""
+"""The axis ends so many times above the highest temperature, to leave room for the alerts' names.
+[chosen: they need a quarter of the height]"""
 _NAMED = 5
-"""So many alerts are named; more have their tick only."""
+"""So many alerts are named; more have their tick only. [chosen: as many lines as that room has]"""
 
 
-def sheet(names: Sequence[str], title: str, jobs: int | None = None) -> str:
+def contact_sheet(names: Sequence[str], title: str, jobs: int | None = None) -> str:
     """Return the firings named, judged again, as one SVG of small pictures.
 
     Each has the readings, hairlines where parts truly began, a broken line where something went wrong, and a
@@ -45,12 +49,14 @@ def sheet(names: Sequence[str], title: str, jobs: int | None = None) -> str:
 
 
 def _cell(name: str) -> str:
+    """Fire, judge and draw the firing of that name."""
     case = case_named(name)
     fired = case.fire()
     return "".join(_drawn(case, fired, judge(case.setup, case.entries(fired))))
 
 
 def _drawn(case: Case, fired: Simulated, report: Report) -> Iterator[str]:
+    """Yield the SVG of one firing's picture, its upper left corner at 0, 0."""
     ink, course = INKS["day"], Course(case, fired)
     read = [s for s in fired.samples if s.temp_c is not None]
     yield f'<text x="{_PAD}" y="14">{escape(case.name)}</text>'
@@ -84,7 +90,8 @@ def _drawn(case: Case, fired: Simulated, report: Report) -> Iterator[str]:
 
 
 def _tick(alert: Alert, x: float, n: int, ink: str) -> str:
-    woke, level = alert.rank is Rank.WAKE, _HEAD + 11 * (n % _NAMED)
+    """Return the tick of the ``n``-th alert at ``x`` [px], with its name while there is room."""
+    woke, level = alert.rank is Rank.WAKE, _HEAD + _LINE * (n % _NAMED)
     anchor = "end" if x > _WIDTH / 2 else "start"
     words = f'<text x="{x - 4 if anchor == "end" else x + 4:.0f}" y="{level + 8}" text-anchor="{anchor}">' \
             f"{escape(alert.kind)}</text>" if n < _NAMED else ""

@@ -7,7 +7,7 @@ from datetime import date
 from math import log10
 
 from simulations.generator import CLEAN, HARSH
-from simulations.studies.delay_targets import PROMISED, Promise
+from simulations.studies.delay_targets import DELAY_TARGETS, DelayTarget
 from simulations.studies.scoring import Score
 from simulations.studies.summary import Line, kinds_of, lines, missed, quiet, woken
 from web.drawing.colours import INKS
@@ -17,7 +17,7 @@ _HEAD = (
     "woke: median", "p95", "°C lost: median", "p95", "other wakes", "floor", "reach",
 )
 _LISTED = 40
-"""So many firings of each sort are listed with the command that runs them again."""
+"""So many firings of each sort are listed with the command that runs them again. [chosen: a page]"""
 
 
 def table(scores: Sequence[Score]) -> Iterator[str]:
@@ -29,26 +29,30 @@ def table(scores: Sequence[Score]) -> Iterator[str]:
 
 
 def _cells(line: Line) -> Iterator[str]:
+    """Yield the cells of a line of the table, in the order of _HEAD."""
     yield from (line.row, line.kind, line.rank, str(line.asked))
     yield from (_share(n, line.asked) for n in (line.found, line.ranked, line.named))
     yield from (_figure(line.raised.median), _figure(line.raised.p95), _figure(line.raised.least))
     yield from (_figure(line.woke.median), _figure(line.woke.p95))
-    yield from (_figure(line.lost_k.median), _figure(line.lost_k.p95), str(line.unasked_wakes))
-    promise = PROMISED.get(line.row, Promise())
-    yield _figure(promise.floor)
+    yield from (_figure(line.lost_k.median), _figure(line.lost_k.p95), str(line.unexpected_wakes))
+    target = DELAY_TARGETS.get(line.row, DelayTarget())
+    yield _figure(target.floor)
     yield _reach(line.row)
 
 
 def _reach(row: str) -> str:
-    found = [promise for name, promise in PROMISED.items() if name == row or name == f"{row}-woke"]
-    return "; ".join(_aims(promise) + (" woke" if promise.at == "woke" else "") for promise in found)
+    """Return the delays promised of a row as median / 95th percentile; empty where none are."""
+    found = [target for name, target in DELAY_TARGETS.items() if name == row or name == f"{row}-woke"]
+    return "; ".join(_aims(target) + (" woke" if target.at == "woke" else "") for target in found)
 
 
-def _aims(promise: Promise) -> str:
-    return " / ".join(f"{aim:g}" for aim in (promise.median, promise.p95) if aim is not None)
+def _aims(target: DelayTarget) -> str:
+    """Return the median and the 95th percentile promised, as far as they are."""
+    return " / ".join(f"{aim:g}" for aim in (target.median, target.p95) if aim is not None)
 
 
 def _figure(value: float | None) -> str:
+    """Return a figure to one decimal; empty where there is none."""
     return "" if value is None else f"{value:.1f}"
 
 
@@ -88,10 +92,11 @@ def document(scores: Sequence[Score], day: date, what: str) -> Iterator[str]:
         yield from _totals(faulty)
     yield ""
     yield from _cost(scores)
-    yield from _again(scores)
+    yield from _to_run_again(scores)
 
 
 def _quiet_table(scores: Sequence[Score]) -> Iterator[str]:
+    """Yield the table of firings with nothing wrong: what they were told, and how well they were followed."""
     yield ("| nothing wrong | firings | wakes in 1,000 | firings woken in 1,000 | looks a firing | boundaries | "
            "within 3 min % | 10 min % | missing a firing | extra a firing |")
     yield "|---|" + "--:|" * 9
@@ -115,6 +120,7 @@ def _quiet_table(scores: Sequence[Score]) -> Iterator[str]:
 
 
 def _totals(faulty: Sequence[Score]) -> Iterator[str]:
+    """Yield the sentence that sums up all faulty firings."""
     answers = [answer for score in faulty for answer in score.answers]
     found = [answer for answer in answers if answer.raised_min is not None]
     serious = [answer for answer in answers if answer.rank == "wake"]
@@ -126,6 +132,7 @@ def _totals(faulty: Sequence[Score]) -> Iterator[str]:
 
 
 def _cost(scores: Sequence[Score]) -> Iterator[str]:
+    """Yield the sentence about processor time."""
     readings = sum(s.readings for s in scores)
     cpu_s = sum(s.cpu_s for s in scores)
     if scores and readings:
@@ -134,7 +141,8 @@ def _cost(scores: Sequence[Score]) -> Iterator[str]:
                f"{len(scores)} firings, {readings:,} readings.")
 
 
-def _again(scores: Sequence[Score]) -> Iterator[str]:
+def _to_run_again(scores: Sequence[Score]) -> Iterator[str]:
+    """Yield the lists of firings that woke without need and that missed something, by name."""
     for title, some in (("False wakes", woken(scores)), ("Missed, or not loud enough", missed(scores))):
         if not some:
             continue
@@ -147,11 +155,14 @@ def _again(scores: Sequence[Score]) -> Iterator[str]:
 
 
 _LEFT, _TOP, _STEP, _WIDTH = 170, 40, 22, 900
-_FROM, _TO = 0.1, 300.0
+_FROM_MIN, _TO_MIN = 0.1, 300.0
+"""Left and upper margin, height of a row and width of the plot [px]; ends of its logarithmic axis [min].
+[chosen: to be read on a page of paper]"""
 
 
 def _x(minutes: float) -> float:
-    share = (log10(min(_TO, max(_FROM, minutes))) - log10(_FROM)) / (log10(_TO) - log10(_FROM))
+    """Return where on the logarithmic axis a delay lies [px]."""
+    share = (log10(min(_TO_MIN, max(_FROM_MIN, minutes))) - log10(_FROM_MIN)) / (log10(_TO_MIN) - log10(_FROM_MIN))
     return _LEFT + share * (_WIDTH - _LEFT - 20)
 
 
@@ -177,10 +188,11 @@ def plot(scores: Sequence[Score]) -> str:
 
 
 def _row_svg(row: str, scores: Sequence[Score], y: int, ink: Mapping[str, str]) -> Iterator[str]:
+    """Yield a row of the plot with its upper edge at ``y`` [px]."""
     yield f'<text x="{_LEFT - 10}" y="{y + 12}" text-anchor="end" fill="{ink["ink"]}">{row}</text>'
-    promise = PROMISED.get(row)
-    if promise is not None and promise.p95 is not None:
-        x0, x1 = _x(promise.floor or _FROM), _x(promise.p95)
+    target = DELAY_TARGETS.get(row)
+    if target is not None and target.p95 is not None:
+        x0, x1 = _x(target.floor or _FROM_MIN), _x(target.p95)
         yield f'<rect x="{x0:.1f}" y="{y + 1}" width="{x1 - x0:.1f}" height="14" fill="{ink["band"]}"/>'
     for answer in (a for s in scores for a in s.answers):
         for minutes, pen in ((answer.raised_min, 0.8), (answer.woke_min, 2.0)):

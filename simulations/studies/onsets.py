@@ -12,11 +12,34 @@ from simulations.plant.mishaps import Happened
 from simulations.truth import TruePart
 
 KNOWN_MARGIN_K, UNKNOWN_MARGIN_K = 15.0, 25.0
-"""Over-temperature is due this far above the highest target, where the offset can be known and where not."""
+"""Over-temperature is due this far above the highest target, where the offset can be known and where not [K].
+[chosen: what the maker is promised, kept apart from the watch's own figures]"""
 _STEADY_S = 600.0
-_GONE_K, _AGAIN_K, _STANDS_K, _AGAIN_WITHIN_S = 25.0, 12.0, 2.0, 6 * 3600.0
-"""A controller that begins again has done nothing yet where the kiln is no further than this from where it was, nor
-climbed by so much from its lowest, where it may stand for a while; it does so within so long [K, K, K, s]."""
+"""A hold shorter than this tells no offset [s]. [chosen: the probe needs minutes to settle]"""
+_STRAYED_K = 25.0
+_CLIMBED_K = 12.0
+_LOWEST_K = 2.0
+_CLIMBS_WITHIN_S = 6 * 3600.0
+"""A restarted controller's climb counts where the kiln has strayed by the first from where it was and has climbed by
+the second from its lowest; within the third of the lowest it still rests there [K]; it counts within so long [s].
+[chosen: a restart in the hold of the plan's only climb just holds some minutes longer, and must not count]"""
+_SLOW_OVER_S = 900.0
+_SLOW_SHARE = 0.5
+_SLOW_WITHIN_S = 2 * 3600.0
+_FREE_CLIMB_C_PER_H = 300.0
+"""A climb is slow where over this long its mean rate is below this share of the plan's; looked for within so long
+after the fault; a climb as fast as it goes is taken for so fast [s, share, s, °C/h]. [chosen: half the rate is far
+beyond any controller's wait]"""
+_FAST_FROM_S, _FAST_TO_S, _FAST_FACTOR = 300.0, 1200.0, 1.5
+"""A climb is fast where its mean rate between these moments after the fault is this many times the plan's [s].
+[chosen: the kiln needs some minutes to follow]"""
+_COOLING_FROM_S, _COOLING_TO_S = 240.0, 720.0
+_AS_MEANT_SMALL, _AS_MEANT = 0.12, 0.2
+_SMALL_FACTOR = 2.0
+_ABOVE_BAND_LOW_K = 15.0
+"""A fall is as fast as was meant where its mean rate between these moments after the fault [s] is the planned one
+times the fault's factor within a share, the smaller for factors below the third figure; it begins at least so far
+above the low end of the annealing band [K]. [chosen: else a row would count kilns that can't cool so fast]"""
 
 
 class Course:
@@ -58,7 +81,7 @@ class Course:
         return next((h for h in self.truth.faults if h.name == name), None)
 
     def offset_k(self, before_s: float) -> float | None:
-        """Return how the probe truly reads against the targets of holds that were over by then [K]."""
+        """Return how much too high the probe truly read in the last long hold over by then [K]; None before."""
         program = (self.case.keyed or self.case.plan).steps
         found = None
         for part in self.truth.parts:
@@ -78,17 +101,19 @@ def onset_s(expected: Expected, course: Course) -> float | None:
 
 
 def _fault(course: Course, happened: Happened) -> float | None:
+    """Return when the fault began."""
     return happened.at_s
 
 
 def _end(course: Course, happened: Happened) -> float | None:
+    """Return when the fault ended."""
     return happened.until_s
 
 
-def _again(course: Course, happened: Happened) -> float | None:
-    """Return when the kiln began to climb again, having lost much or gained much; None where it did neither.
+def _climbs_again(course: Course, happened: Happened) -> float | None:
+    """Return when the kiln left its lowest after a restart, to climb again; None where it did not.
 
-    A plan of one climb that begins again in its own hold holds a few minutes longer: nothing is to be said.
+    A plan of one climb that begins again in its own hold holds a few minutes longer: nothing must be said then.
     """
     was_c = course.at(happened.at_s)
     if was_c is None:
@@ -96,22 +121,24 @@ def _again(course: Course, happened: Happened) -> float | None:
     lowest_s, lowest_c = happened.at_s, was_c
     first = bisect_left(course.times, happened.at_s)
     for t_s, temp_c in zip(course.times[first:], course.temps[first:], strict=True):
-        if t_s > happened.at_s + _AGAIN_WITHIN_S:
+        if t_s > happened.at_s + _CLIMBS_WITHIN_S:
             break
         lowest_c = min(lowest_c, temp_c)
-        if temp_c < lowest_c + _STANDS_K:
+        if temp_c < lowest_c + _LOWEST_K:
             lowest_s = t_s
-        if temp_c > lowest_c + _AGAIN_K and (was_c - lowest_c > _GONE_K or temp_c > was_c + _GONE_K):
+        if temp_c > lowest_c + _CLIMBED_K and (was_c - lowest_c > _STRAYED_K or temp_c > was_c + _STRAYED_K):
             return lowest_s
     return None
 
 
 def _part_end(course: Course, happened: Happened) -> float | None:
+    """Return when the part that ran at the fault ended."""
     part = course.part_at(happened.at_s)
     return None if part is None else part.end_s
 
 
 def _hold_over(course: Course, happened: Happened) -> float | None:
+    """Return when the hold that ran at the fault should have been over by the plan."""
     part = course.part_at(happened.at_s)
     return None if part is None else part.start_s + course.case.plan.steps[part.step - 1].hold_s
 
@@ -129,44 +156,47 @@ def _crossing(course: Course, happened: Happened) -> float | None:
 
 
 def _slow(course: Course, happened: Happened) -> float | None:
-    """Return when the climb had fallen below half its planned rate for good, as a look back of ten minutes has it."""
+    """Return when the climb's mean rate first fell below a share of the planned one; None where it never did."""
     part = course.part_at(happened.at_s)
     if part is None:
         return None
-    asked = course.case.plan.steps[part.step - 1].rate_c_per_h or 300.0
+    planned_c_per_h = course.case.plan.steps[part.step - 1].rate_c_per_h or _FREE_CLIMB_C_PER_H
     t_s = happened.at_s
-    while t_s < happened.at_s + 2 * 3600 and (part.end_s is None or t_s + 900 < part.end_s):
-        rate = course.rate_c_per_h(t_s, t_s + 900)
-        if rate is None or rate < 0.5 * asked:
-            return None if rate is None else t_s
+    while t_s < happened.at_s + _SLOW_WITHIN_S and (part.end_s is None or t_s + _SLOW_OVER_S < part.end_s):
+        rate_c_per_h = course.rate_c_per_h(t_s, t_s + _SLOW_OVER_S)
+        if rate_c_per_h is None or rate_c_per_h < _SLOW_SHARE * planned_c_per_h:
+            return None if rate_c_per_h is None else t_s
         t_s += 60.0
     return None
 
 
 def _fast(course: Course, happened: Happened) -> float | None:
-    """Return when it began, if the kiln then truly climbs faster than the plan by much."""
+    """Return when the fault began, if the kiln then truly climbs much faster than planned."""
     part = course.part_at(happened.at_s)
-    asked = course.case.plan.steps[part.step - 1].rate_c_per_h if part else None
-    rate = course.rate_c_per_h(happened.at_s + 300, happened.at_s + 1200)
-    return happened.at_s if asked and rate and rate > 1.5 * asked else None
+    planned = course.case.plan.steps[part.step - 1].rate_c_per_h if part else None
+    rate = course.rate_c_per_h(happened.at_s + _FAST_FROM_S, happened.at_s + _FAST_TO_S)
+    return happened.at_s if planned and rate and rate > _FAST_FACTOR * planned else None
 
 
 def _band(course: Course, happened: Happened) -> float | None:
-    """Return when the fall was too fast within the anneal band, if it is as fast as was meant.
+    """Return when the fault began, if the fall is as fast as was meant and lies in the annealing band.
 
-    A kiln that can't fall as fast as the wrong figure asks is no case of this row.
+    A kiln that can't fall as fast as the wrong figure asks does not count in its row.
     """
     band_low_c = FAMILIES[course.case.glass].band_low_c
     part = course.part_at(happened.at_s)
-    here_c, rate = course.at(happened.at_s), course.rate_c_per_h(happened.at_s + 240, happened.at_s + 720)
-    asked = course.case.plan.steps[part.step - 1].rate_c_per_h if part else None
-    if here_c is None or rate is None or asked is None or happened.size is None:
+    here_c = course.at(happened.at_s)
+    rate = course.rate_c_per_h(happened.at_s + _COOLING_FROM_S, happened.at_s + _COOLING_TO_S)
+    planned = course.case.plan.steps[part.step - 1].rate_c_per_h if part else None
+    if here_c is None or rate is None or planned is None or happened.size is None:
         return None
-    as_meant = abs(-rate / asked / happened.size - 1) < (0.12 if happened.size < 2 else 0.2)
-    return happened.at_s if as_meant and here_c > band_low_c + 15.0 else None
+    within = _AS_MEANT_SMALL if happened.size < _SMALL_FACTOR else _AS_MEANT
+    is_as_meant = abs(-rate / planned / happened.size - 1) < within
+    return happened.at_s if is_as_meant and here_c > band_low_c + _ABOVE_BAND_LOW_K else None
 
 
 _ONSETS: dict[str, Callable[[Course, Happened], float | None]] = {
-    "fault": _fault, "end": _end, "again": _again, "part-end": _part_end, "hold-over": _hold_over,
+    "fault": _fault, "end": _end, "climbs-again": _climbs_again, "part-end": _part_end, "hold-over": _hold_over,
     "crossing": _crossing, "slow": _slow, "fast": _fast, "band": _band,
 }
+"""From which moment of a fault a delay counts, by the name in Expected.onset."""

@@ -1,4 +1,4 @@
-"""What a watcher made of a scenario: everything it should have said, and nothing it must not."""
+"""Whether a watcher says of a scenario everything it must, and nothing it must not."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from simulations.studies.scenarios import SCENARIOS, Scenario
 from simulations.studies.scoring import Score, score
 
 
-def complaints(scenario: Scenario, found: Score) -> Iterator[str]:
+def mistakes(scenario: Scenario, found: Score) -> Iterator[str]:
     """Yield, in words, what was missed or said without need; nothing where all is well."""
     if not found.is_as_meant:
         yield "what was to go wrong never did"
@@ -30,7 +30,7 @@ def complaints(scenario: Scenario, found: Score) -> Iterator[str]:
                 yield f"needless look: {kind} at {t_s:.0f} s"
 
 
-def verdict(name: str) -> list[str]:
-    """Fire and judge the scenario of that name; return what there is to complain of."""
+def check(name: str) -> list[str]:
+    """Fire and judge the scenario of that name; return what is wrong with what was said, in words."""
     scenario = SCENARIOS[name]
-    return list(complaints(scenario, score(scenario.case)))
+    return list(mistakes(scenario, score(scenario.case)))

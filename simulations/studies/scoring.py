@@ -14,9 +14,12 @@ from simulations.truth import TruePart
 
 QUIET_ROWS = ("clean", "harsh")
 EARLY_S = 90.0
-"""An alert may come this much before the onset the truth knows; earlier, it was not about that."""
+"""An alert may come this much before the true onset; an earlier one was about something else [s].
+[chosen: an onset found on the true course may lie some readings late]"""
 SHORT_S = 60.0
-"""A true part shorter than this is no part anybody could see."""
+"""True parts shorter than this are left out: nobody could see them [s]. [chosen: a dozen readings]"""
+NEAR_S, FAR_S = 180, 600
+"""A boundary counts as found within either [s]. [chosen: 3 and 10 min are what figures are told by]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,9 +102,9 @@ def score(case: Case) -> Score:
         for expected, at_s in zip(case.expected, onsets, strict=True) if at_s is not None
     )
     first_s = min((at_s for at_s in onsets if at_s is not None), default=None)
-    wakes, looks = _unasked(case, report, first_s)
+    wakes, looks = _unexpected(case, report, first_s)
     true_parts = [p for p in fired.truth.parts if p.end_s is None or p.end_s - p.start_s >= SHORT_S]
-    right = compare(true_parts, report.parts) if not case.keyed else (0, 0, 0, 0, 0)
+    right = compare_boundaries(true_parts, report.parts) if not case.keyed else (0, 0, 0, 0, 0)
     return Score(
         case.name, case.row, answers, len(answers) == len(case.expected) and _is_run(case, fired.truth.parts),
         wakes, looks, *right,
@@ -118,7 +121,7 @@ def answer(expected: Expected, at_s: float, report: Report, course: Course) -> A
     """Return what the report says to what was expected from ``at_s`` on.
 
     An alert that told of the beginning already and takes the right name now says so by that: nobody is woken twice.
-    What stands under its cause speaks only where nothing else does.
+    An alert that is a consequence of another counts only where no other does.
     """
     wanted = {*expected.kinds, *expected.near}
     heard = [(_told_s(alert, expected, at_s), alert) for alert in report.alerts
@@ -147,37 +150,39 @@ def _told_s(alert: Alert, expected: Expected, at_s: float) -> float:
 
 
 def _is_ranked_right(expected: Expected, first: Alert, *, is_woken: bool) -> bool:
+    """Return whether the rank was reached, and no higher one without leave."""
     if expected.rank == "log":
         return first.rank is Rank.LOG and not is_woken
     return is_woken if expected.rank == "wake" else not is_woken or expected.is_wake_fine
 
 
 def _names(alert: Alert) -> set[str]:
+    """Return every kind the alert was ever called by."""
     return {alert.kind, *(kind for _, kind in alert.named)}
 
 
-def _unasked(
+def _unexpected(
     case: Case, report: Report, first_s: float | None,
 ) -> tuple[tuple[tuple[str, float], ...], tuple[tuple[str, float], ...]]:
-    """Return the wakes and looks nobody asked for: before the onset, or under none of the right names."""
+    """Return the wakes and looks that were not expected: before the onset, or by none of the right names."""
     fine = {kind for expected in case.expected for kind in (*expected.kinds, *expected.near)}
-    unasked = [
+    unexpected = [
         alert for alert in report.alerts
         if alert.under is None and (
             first_s is None or _last_s(alert) < first_s - EARLY_S or _names(alert).isdisjoint(fine))
     ]
     return (
-        tuple((a.kind, a.woke_s if a.woke_s is not None else a.raised_s) for a in unasked if a.rank is Rank.WAKE),
-        tuple((a.kind, a.raised_s) for a in unasked if a.rank is Rank.LOOK),
+        tuple((a.kind, a.woke_s if a.woke_s is not None else a.raised_s) for a in unexpected if a.rank is Rank.WAKE),
+        tuple((a.kind, a.raised_s) for a in unexpected if a.rank is Rank.LOOK),
     )
 
 
 def _last_s(alert: Alert) -> float:
-    """Return when an alert said its last new thing [s]."""
+    """Return when an alert last changed: was raised, renamed or woke [s]."""
     return max(alert.raised_s, *(named_s for named_s, _ in alert.named), alert.woke_s or 0.0)
 
 
-def compare(true: Sequence[TruePart], found: Sequence[Part]) -> tuple[int, int, int, int, int]:
+def compare_boundaries(true: Sequence[TruePart], found: Sequence[Part]) -> tuple[int, int, int, int, int]:
     """Return boundaries that could be seen, found within 3 and 10 min, parts missing and parts too many.
 
     A boundary is where a part begins; one before the first reading can't be seen. Parts are matched in
@@ -197,6 +202,6 @@ def compare(true: Sequence[TruePart], found: Sequence[Part]) -> tuple[int, int, 
         seen += 1
         if match is not None:
             off_s = abs(match.start_s - part.start_s)
-            within_3 += off_s <= 180
-            within_10 += off_s <= 600
+            within_3 += off_s <= NEAR_S
+            within_10 += off_s <= FAR_S
     return seen, within_3, within_10, missing, len(left)

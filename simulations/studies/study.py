@@ -20,7 +20,8 @@ from simulations.studies.scoring import Score, score
 
 T = TypeVar("T")
 SEEDS_APART = 1_000_000
-"""Firings of two studies share no seed where the studies' seeds differ."""
+"""Firings of two studies whose seeds differ share no seed while neither has more firings of a row than this.
+[chosen: more than any night has]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +77,7 @@ def case_named(name: str) -> Case:
 
 
 def _score(name: str) -> Score:
+    """Fire and judge the firing of that name, in a process of the pool."""
     return score(case_named(name))
 
 

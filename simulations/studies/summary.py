@@ -40,8 +40,8 @@ class Line:
         Delays [min].
     lost_k
         How far the temperature had moved from the onset until it was told [K].
-    unasked_wakes
-        Wakes in these firings that have nothing to do with it.
+    unexpected_wakes
+        Wakes in these firings that were not expected.
     """
 
     row: str
@@ -54,7 +54,7 @@ class Line:
     raised: Spread
     woke: Spread
     lost_k: Spread
-    unasked_wakes: int
+    unexpected_wakes: int
 
 
 def lines(scores: Sequence[Score]) -> list[Line]:
@@ -68,12 +68,13 @@ def lines(scores: Sequence[Score]) -> list[Line]:
     return [_line(row, kind, answers, wakes[row]) for (row, kind), answers in sorts.items()]
 
 
-def _line(row: str, kind: str, answers: list[Answer], unasked_wakes: int) -> Line:
+def _line(row: str, kind: str, answers: list[Answer], unexpected_wakes: int) -> Line:
+    """Return the line of a row and a kind of alert."""
     found = [answer for answer in answers if answer.raised_min is not None]
     return Line(
         row, kind, answers[0].rank, len(answers), len(found), sum(a.is_ranked_right for a in found),
         sum(a.is_named_right for a in found), spread(a.raised_min for a in found),
-        spread(a.woke_min for a in found), spread(a.lost_k for a in found), unasked_wakes,
+        spread(a.woke_min for a in found), spread(a.lost_k for a in found), unexpected_wakes,
     )
 
 
@@ -116,7 +117,7 @@ def quiet(row: str, scores: Sequence[Score]) -> Quiet:
 
 
 def kinds_of(scores: Iterable[Score], rank: str) -> dict[str, int]:
-    """Return how often each kind woke ("wake") or was to be looked at ("look") where nobody asked."""
+    """Return how often each kind woke ("wake") or was to be looked at ("look") where it was not expected."""
     counts: dict[str, int] = {}
     for score in scores:
         for kind, _ in score.wakes if rank == "wake" else score.looks:

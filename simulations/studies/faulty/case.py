@@ -9,7 +9,7 @@ from daemon.firing.plan.plan import Plan
 from simulations.cases import STORED_SHARE, Case, Expected
 from simulations.generator import random_build, random_habits, random_offset_k, random_start_s, random_surroundings
 from simulations.programs import in_the_other_unit, random_program, shelf
-from simulations.studies.delay_targets import PROMISED
+from simulations.studies.delay_targets import DELAY_TARGETS
 from simulations.studies.faulty.draft import Draft
 from simulations.studies.faulty.table import ROWS
 from simulations.studies.onsets import UNKNOWN_MARGIN_K
@@ -34,7 +34,7 @@ def faulty_case(row: str, seed: int) -> Case:
     cool = cool_c_per_h if row.startswith(("cooling", "brisk")) else None
     program = random_program(rng, cool, _KINDS.get(row, _WITHOUT_CASTING))
     faults, expected = ROWS[row](Draft(rng, program))
-    promised = row in PROMISED
+    promised = row in DELAY_TARGETS
     case = Case(
         name=f"{row}-{seed}", row=row, plan=program.plan, glass=program.glass, thickness_mm=program.thickness_mm,
         kiln=random_build(rng), faults=faults, expected=expected, seed=rng.randrange(2**31),

@@ -13,7 +13,11 @@ from simulations.programs import Program
 FALLS = ("firing-stopped", "sudden-drop", "cooling-too-fast", "hold-cut-short", "not-climbing", "hold-off-target")
 """Kinds of alert that are near enough where the reading falls away for whatever cause."""
 FIRST_STOP_S = 12 * 3600.0
-"""Before its first stop nothing tells a wrong plan, unit or probe; a thick plate keyed in °F comes there in 10 h."""
+"""Before its first stop nothing tells a wrong plan, unit or probe; a thick plate keyed in °F comes there in 10 h [s].
+[derived: that, and a margin]"""
+_ROOM_C, _FREE_C_PER_H = 20.0, 600.0
+"""Where a plan begins, and how fast a free ramp is taken to run [°C, °C/h], only to place a fault within it.
+[chosen: about what kilns do]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +43,8 @@ class Draft:
         if part == "hold":
             length_s = here.hold_s
         else:
-            from_c = steps[step - 2].to_c if step > 1 else 20.0
-            length_s = abs(here.to_c - from_c) / (here.rate_c_per_h or 600.0) * 3600
+            from_c = steps[step - 2].to_c if step > 1 else _ROOM_C
+            length_s = abs(here.to_c - from_c) / (here.rate_c_per_h or _FREE_C_PER_H) * 3600
         return f"step{step}:{part}+{self.rng.uniform(low, high) * length_s:.0f}s"
 
 

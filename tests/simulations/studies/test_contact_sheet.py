@@ -6,14 +6,14 @@ import re
 from xml.etree import ElementTree
 
 from daemon.firing.report import judge
-from simulations.studies.contact_sheet import sheet
+from simulations.studies.contact_sheet import contact_sheet
 from simulations.studies.study import case_named
 
 NAMES = ["brisk-4-7001", "clean-7042", "power-gone-7001"]
 
 
 def test_every_firing_named_is_drawn_with_what_was_told_of_it():
-    drawn = sheet(NAMES, "A few <firings>", jobs=1)
+    drawn = contact_sheet(NAMES, "A few <firings>", jobs=1)
     root = ElementTree.fromstring(drawn)
     words = [text.text for text in root.iter("{http://www.w3.org/2000/svg}text")]
     assert words[0] == "A few <firings>"
@@ -31,4 +31,4 @@ def test_every_firing_named_is_drawn_with_what_was_told_of_it():
 
 
 def test_a_sheet_of_none_says_so():
-    assert ">none<" in sheet([], "False wakes: 0")
+    assert ">none<" in contact_sheet([], "False wakes: 0")

@@ -8,7 +8,7 @@ from simulations.studies.study import case_named
 
 
 def test_a_restart_begins_where_the_kiln_climbs_again_and_is_none_where_it_only_holds_on():
-    asked = Expected(("restarted",), "wake", "restart", onset="again")
+    asked = Expected(("restarted",), "wake", "restart", onset="climbs-again")
     # In the only climb's own hold it holds a few minutes longer (20011); from a top it comes down to 670 °C, holds 70
     # minutes and climbs again at 848.5 min (20008).
     for name, again_min in (("restart-20011", None), ("restart-20008", 848.5)):

@@ -8,7 +8,7 @@ from daemon.firing.events import Alert, Part, Rank, Text
 from daemon.firing.report import judge
 from simulations.cases import Expected
 from simulations.studies.onsets import Course, onset_s
-from simulations.studies.scoring import answer, compare
+from simulations.studies.scoring import answer, compare_boundaries
 from simulations.studies.study import case_named
 from simulations.truth import TruePart
 
@@ -18,14 +18,14 @@ def test_boundaries_are_counted_by_step_and_kind():
     found = [Part(0, 1, "ramp", 0, 3700), Part(1, 1, "hold", 3700, 7600), Part(2, 2, "ramp", 7600, 9000),
              Part(3, 2, "hold", 9000, 9500)]
     # The first began before the first reading and can't be seen; the third is 400 s off; the hold never was.
-    assert compare(true, found) == (2, 1, 2, 0, 1)
-    assert compare(true, found[:1]) == (2, 0, 0, 2, 0)
+    assert compare_boundaries(true, found) == (2, 1, 2, 0, 1)
+    assert compare_boundaries(true, found[:1]) == (2, 0, 0, 2, 0)
 
 
 def test_a_restarted_part_is_matched_with_the_nearest_of_its_like():
     true = [TruePart(1, "ramp", 100, 3600), TruePart(1, "ramp", 9000, 12_000)]
     found = [Part(0, 1, "ramp", 9050, 12_000), Part(0, 1, "ramp", 90, 3600)]
-    assert compare(true, found) == (2, 2, 2, 0, 0)
+    assert compare_boundaries(true, found) == (2, 2, 2, 0, 0)
 
 
 def alert(kind: str, raised_s: float, woke_s: float | None = None) -> Alert:
