@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from daemon.command import WAKE_RAISED, Command
 
 if TYPE_CHECKING:
-    from simulations.studio.demo_folder import Wish
+    from simulations.studio.demo_folder import DemoOptions
 
 _AFTER_END_S = 600.0
 """Allowed beyond the moment at which the daemon ends a firing [s of firing]. [chosen: a few looks at the kiln]"""
@@ -38,29 +38,29 @@ def _run(args: argparse.Namespace) -> int:
     from daemon.lifecycle.auto_end import COLD_S
     from simulations.firing import read_faults, simulate
     from simulations.studio.demo import Demonstration, ended_like_ctrl_c
-    from simulations.studio.demo_folder import Stage
-    from simulations.studio.processes import Household
+    from simulations.studio.demo_folder import DemoFolder
+    from simulations.studio.processes import Processes
     from simulations.studio.seed import FULL_FUSE
     from simulations.studio.status import Status
 
-    wish = _wish(args)
+    options = _options(args)
     port = whole("--port", args.port, 1, 65535)
     speed = number("--speed", args.speed, 1, 5000, "times real time")
     plan = parse_plan(FULL_FUSE, "the demonstration's plan")
-    faults = read_faults(wish.faults, plan)
-    total_s = simulate(plan, wish.kiln, faults, wish.seed).samples[-1].t_s + COLD_S + _AFTER_END_S
+    faults = read_faults(options.faults, plan)
+    total_s = simulate(plan, options.kiln, faults, options.seed).samples[-1].t_s + COLD_S + _AFTER_END_S
     _check_port(port)
     clock = SystemClock()
-    stage = Stage(wish, clock.utc())
+    folder = DemoFolder(options, clock.utc())
     status = Status(total_s)
     status.say("A demonstration: the kiln is simulated and the studio invented.")
-    status.say(f"Its data is in {wish.folder}; it may be deleted afterwards.")
+    status.say(f"Its data is in {options.folder}; it may be deleted afterwards.")
     status.say(f"Page: http://127.0.0.1:{port}/")
     minutes = max(1, round(total_s / speed / 60))
     status.say(f"The firing takes about {minutes} min. Ctrl-C ends everything.")
     undo = ended_like_ctrl_c()
-    with Household(wish.folder) as house:
-        show = Demonstration(stage, house, status, clock)
+    with Processes(options.folder) as processes:
+        show = Demonstration(folder, processes, status, clock)
         try:
             show.start(port, speed)
             show.open()
@@ -76,13 +76,14 @@ def _run(args: argparse.Namespace) -> int:
     return WAKE_RAISED if show.woke() else 0
 
 
-def _wish(args: argparse.Namespace) -> Wish:
+def _options(args: argparse.Namespace) -> DemoOptions:
+    """Return what the command line asks for; BadInput where it can't be had."""
     from daemon.commands.load_options import whole
     from daemon.delivery.sender import address
     from daemon.firing.events import Rank
     from daemon.notify.alert_messages import Channel
     from simulations.firing import DEFAULT_KILN, kiln_named
-    from simulations.studio.demo_folder import Wish, default_folder
+    from simulations.studio.demo_folder import DemoOptions, default_folder
 
     seed = whole("--seed", args.seed, 0, 2**31 - 1)
     if args.tell is not None:
@@ -90,10 +91,11 @@ def _wish(args: argparse.Namespace) -> Wish:
         address(Channel("demo", args.tell, (Rank.WAKE,)))
     kiln = kiln_named(args.kiln or DEFAULT_KILN).name
     folder = (args.data or default_folder()).absolute()
-    return Wish(folder, kiln, tuple(args.fault), seed, args.tell)
+    return DemoOptions(folder, kiln, tuple(args.fault), seed, args.tell)
 
 
 def _check_port(port: int) -> None:
+    """Raise BadInput where the page could not be served at this port."""
     import socket
 
     from daemon.errors import BadInput

@@ -1,4 +1,4 @@
-"""A demonstration as it runs: the processes of a real house around a kiln on the bench, watched to its end."""
+"""A demonstration as it runs: Lehrling's processes around a kiln on the bench, followed to the firing's end."""
 
 from __future__ import annotations
 
@@ -12,47 +12,49 @@ from daemon.clock import Clock
 from daemon.errors import BadInput
 from daemon.firing.events import Rank
 from daemon.service.state_reader import FILE_NAME as STATE_FILE
-from simulations.studio.demo_folder import Stage
-from simulations.studio.processes import Household
+from simulations.studio.demo_folder import DemoFolder
+from simulations.studio.processes import Processes
 from simulations.studio.status import Status
 
 _OPEN_S = 60.0
-"""How long the daemon may take to open the firing [wall s]."""
+"""How long the daemon may take to open the firing [wall s]. [chosen: it takes seconds, also on a slow computer]"""
 _LOOK_S = 0.5
+"""The state file is looked at this often [wall s]. [chosen: as often as an eye follows]"""
 _LATER_S = 6 * 3600.0
-"""A firing that is not over this long after it should be is ended by hand [s of firing]."""
+"""A firing that is not over this long after it should be is ended by hand [s of firing].
+[chosen: faults lengthen a firing, hardly by more]"""
 
 
 class Demonstration:
-    """Daemon, page and, where wished, delivery, with one firing.
+    """Daemon, page and, where asked for, delivery, with one firing.
 
     Parameters
     ----------
-    stage
+    folder
         The folder, made ready.
-    house
-        Where the processes live.
+    processes
+        What starts the processes and ends them.
     status
         Where to say what happens.
     clock
         The machine's own.
     """
 
-    def __init__(self, stage: Stage, house: Household, status: Status, clock: Clock) -> None:
-        self._stage = stage
-        self._house = house
+    def __init__(self, folder: DemoFolder, processes: Processes, status: Status, clock: Clock) -> None:
+        self._folder = folder
+        self._processes = processes
         self._status = status
         self._clock = clock
         self.firing_id: int | None = None
 
     def start(self, port: int, speed: float) -> None:
         """Start the processes."""
-        wish = self._stage.wish
-        places = ["--data", str(wish.folder), "--run", str(wish.run_dir)]
-        self._house.start("daemon", ["daemon", *places, "--speed", f"{speed:g}"])
-        self._house.start("web", ["web", *places, "--port", str(port), "--open"])
-        if wish.url_file is not None:
-            self._house.start("deliver", ["deliver", *places])
+        options = self._folder.options
+        folders = ["--data", str(options.folder), "--run", str(options.run_dir)]
+        self._processes.start("daemon", ["daemon", *folders, "--speed", f"{speed:g}"])
+        self._processes.start("web", ["web", *folders, "--port", str(port), "--open"])
+        if options.url_file is not None:
+            self._processes.start("deliver", ["deliver", *folders])
 
     def open(self) -> None:
         """Wait until the daemon has opened the firing.
@@ -64,7 +66,7 @@ class Demonstration:
         """
         until_s = self._clock.now_s() + _OPEN_S
         while self._clock.now_s() < until_s:
-            outcome, firing = self._stage.outcome()
+            outcome, firing = self._folder.outcome()
             if outcome == "done" and firing is not None:
                 self.firing_id = firing.firing_id
                 return
@@ -72,19 +74,19 @@ class Demonstration:
                 raise BadInput("lehrling demo", f"the daemon did not open the firing: {outcome}.")
             self._wait()
         raise BadInput(
-            str(self._house.log("daemon")), f"the daemon opened no firing within {_OPEN_S:.0f} s.",
+            str(self._processes.log("daemon")), f"the daemon opened no firing within {_OPEN_S:.0f} s.",
             "Its log may say why.",
         )
 
     def follow(self, total_s: float) -> None:
         """Show the firing until it has ended; one that outlasts ``total_s`` [s] by far is ended by hand."""
         asked = False
-        while not self._stage.has_ended(self.firing_id):
+        while not self._folder.has_ended(self.firing_id):
             present = self._present()
             if present is not None and present["firing_id"] == self.firing_id:
                 self._status.show(present, self._clock.now_s())
                 if not asked and (present["t_s"] or 0) > total_s + _LATER_S:
-                    self._stage.ask_end(self.firing_id, self._clock.utc())
+                    self._folder.ask_end(self.firing_id, self._clock.utc())
                     asked = True
             self._wait()
 
@@ -95,21 +97,22 @@ class Demonstration:
 
     def woke(self) -> bool:
         """Return whether the firing raised a wake alert."""
-        return any(alert.rank is Rank.WAKE for alert in self._stage.alerts(self.firing_id))
+        return any(alert.rank is Rank.WAKE for alert in self._folder.alerts(self.firing_id))
 
     def _present(self) -> dict[str, Any] | None:
+        """Return the state file's content; None where it is missing or half written."""
         try:
-            found = json.loads((self._stage.wish.run_dir / STATE_FILE).read_text(encoding="utf-8"))
+            found = json.loads((self._folder.options.run_dir / STATE_FILE).read_text(encoding="utf-8"))
         except (OSError, ValueError):
             return None
         return found if isinstance(found, dict) else None
 
     def _wait(self) -> None:
-        lost = self._house.lost()
-        if lost is not None:
-            raise BadInput(
-                str(self._house.log(lost)), f"lehrling {lost} has ended by itself:\n{self._house.last_words(lost)}",
-            )
+        """Sleep until the next look; BadInput where a process has died meanwhile."""
+        dead = self._processes.died()
+        if dead is not None:
+            log, last_lines = self._processes.log(dead), self._processes.last_lines(dead)
+            raise BadInput(str(log), f"lehrling {dead} has ended by itself:\n{last_lines}")
         self._clock.sleep_until(self._clock.now_s() + _LOOK_S)
 
 

@@ -20,15 +20,16 @@ from daemon.store import alerts, firings, pieces, readings, requests
 from daemon.store.database import FILE_NAME as DATABASE
 from daemon.store.database import create_database, open_database
 from daemon.store.firings import Firing
-from simulations.studio.seed import FULL_FUSE, KILN_NAME, LIVE_PIECE, LIVE_TITLE, plan_id, seed_studio
+from simulations.studio.seed import FULL_FUSE, KILN_NAME, LIVE_PIECE, LIVE_TITLE, THICKNESS_MM, plan_id, seed_studio
 
 MARK = "demonstration.txt"
 _MARK_TEXT = "A demonstration of Lehrling: everything in this folder is invented and may be deleted.\n"
-_TTL_S = 3600.0
+_REQUEST_VALID_S = 3600.0
+"""A request to the daemon is good for this long [s]. [chosen: the daemon takes it within seconds]"""
 
 
 @dataclass(frozen=True)
-class Wish:
+class DemoOptions:
     """What the demonstration is to show.
 
     Attributes
@@ -63,12 +64,12 @@ def default_folder() -> Path:
     return (Path(home) if home else Path.home() / ".local" / "state") / "lehrling-demo"
 
 
-class Stage:
+class DemoFolder:
     """The folder of one demonstration.
 
     Parameters
     ----------
-    wish
+    options
         What it is to show.
     now_utc
         The invented past lies before this.
@@ -79,15 +80,15 @@ class Stage:
         Where the folder is somebody else's or can't be written.
     """
 
-    def __init__(self, wish: Wish, now_utc: datetime) -> None:
-        self.wish = wish
-        self._path = wish.folder / DATABASE
+    def __init__(self, options: DemoOptions, now_utc: datetime) -> None:
+        self.options = options
+        self._path = options.folder / DATABASE
         try:
             self._make_folder()
             self._request_id = self._prepare(now_utc)
         except OSError as err:
             raise BadInput(
-                f"--data {wish.folder}", f"can't be written: {err.strerror or err}.",
+                f"--data {options.folder}", f"can't be written: {err.strerror or err}.",
                 "Give a folder you may write, with room in it.",
             ) from None
         except sqlite3.Error as err:
@@ -117,7 +118,7 @@ class Stage:
     def ask_end(self, firing_id: int | None, now_utc: datetime) -> None:
         """Ask the daemon to end the firing."""
         with self._database() as db:
-            requests.put(db, "end", {"firing_id": firing_id}, now_utc, _TTL_S)
+            requests.put(db, "end", {"firing_id": firing_id}, now_utc, _REQUEST_VALID_S)
 
     @contextmanager
     def _database(self) -> Iterator[sqlite_utils.Database]:
@@ -128,7 +129,7 @@ class Stage:
             db.close()
 
     def _make_folder(self) -> None:
-        folder = self.wish.folder
+        folder = self.options.folder
         if folder.exists() and not folder.is_dir():
             raise BadInput(f"--data {folder}", "is no folder.", "Give a folder, or a new name for one.")
         folder.mkdir(parents=True, exist_ok=True)
@@ -138,10 +139,10 @@ class Stage:
                 "Give an empty folder or a new name, so that no real record is mixed with invented ones.",
             )
         (folder / MARK).write_text(_MARK_TEXT, encoding="utf-8")
-        self.wish.run_dir.mkdir(exist_ok=True)
-        for left in (folder / "bench.json", self.wish.run_dir / STATE_FILE):
+        self.options.run_dir.mkdir(exist_ok=True)
+        for left in (folder / "bench.json", self.options.run_dir / STATE_FILE):
             left.unlink(missing_ok=True)
-        (folder / "lehrling.toml").write_text(_settings(self.wish), encoding="utf-8")
+        (folder / "lehrling.toml").write_text(_settings(self.options), encoding="utf-8")
 
     def _prepare(self, now_utc: datetime) -> int:
         """Fill the database, end what an earlier demonstration left open, and ask for the start."""
@@ -159,21 +160,22 @@ class Stage:
             load = [piece.piece_id for piece in pieces.pieces(db) if piece.name == LIVE_PIECE]
             return requests.put(db, "start", {
                 "title": LIVE_TITLE, "piece_ids": load, "plan_id": plan_id(db, FULL_FUSE, now_utc),
-                "glass": "90", "thickness_mm": 6.0, "faces": 1,
-            }, now_utc, _TTL_S)
+                "glass": "90", "thickness_mm": THICKNESS_MM, "faces": 1,
+            }, now_utc, _REQUEST_VALID_S)
         finally:
             db.close()
 
 
-def _settings(wish: Wish) -> str:
+def _settings(options: DemoOptions) -> str:
     """Return the settings of the demonstration's services."""
     probe = {
-        "kind": "bench", "kiln": wish.kiln, "seed": wish.seed, "plan": FULL_FUSE, "faults": list(wish.faults),
+        "kind": "bench", "kiln": options.kiln, "seed": options.seed, "plan": FULL_FUSE,
+        "faults": list(options.faults),
     }
     lines = ["# Written by lehrling demo at every start.", "[kiln]", f"name = {_quoted(KILN_NAME)}", ""]
     lines += ["[probe]", *(f"{key} = {_quoted(value)}" for key, value in probe.items())]
-    if wish.url_file is not None:
-        lines += ["", "[[channel]]", 'name = "demo"', f"url_file = {_quoted(str(wish.url_file.resolve()))}"]
+    if options.url_file is not None:
+        lines += ["", "[[channel]]", 'name = "demo"', f"url_file = {_quoted(str(options.url_file.resolve()))}"]
     return "\n".join(lines) + "\n"
 
 

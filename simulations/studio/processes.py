@@ -11,12 +11,14 @@ from pathlib import Path
 from types import TracebackType
 
 _PATIENCE_S = 10.0
-"""How long a process may take to end by itself [s]."""
+"""How long a process may take to end by itself [s]. [chosen: what they hold is written within a second or two]"""
 _LAST_LINES = 8
+"""Lines of a log shown where its process has died. [chosen: an error and what led to it]"""
 _PR_SET_PDEATHSIG = 1
+"""The request to send a signal when the parent dies. [source: Linux prctl(2), sys/prctl.h]"""
 
 
-class Household:
+class Processes:
     """Child processes with their logs; leaving the ``with`` block ends them in reverse order.
 
     Parameters
@@ -29,7 +31,7 @@ class Household:
         self._log_dir = log_dir
         self._children: dict[str, subprocess.Popen[bytes]] = {}
 
-    def __enter__(self) -> Household:
+    def __enter__(self) -> Processes:
         return self
 
     def __exit__(
@@ -49,11 +51,11 @@ class Household:
         """Return where the output of a process goes."""
         return self._log_dir / f"{name}.log"
 
-    def lost(self) -> str | None:
+    def died(self) -> str | None:
         """Return the name of a process that has ended; None while all run."""
         return next((name for name, child in self._children.items() if child.poll() is not None), None)
 
-    def last_words(self, name: str) -> str:
+    def last_lines(self, name: str) -> str:
         """Return the last lines a process wrote."""
         lines = self.log(name).read_text(encoding="utf-8", errors="replace").strip().splitlines()
         return "\n".join(lines[-_LAST_LINES:])

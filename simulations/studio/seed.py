@@ -26,6 +26,7 @@ from simulations.programs import on_paper
 
 KILN_NAME = "Bench kiln (invented)"
 THICKNESS_MM = 6.0
+"""All the studio's pieces are this thick [mm]. [chosen: two layers of 3 mm]"""
 LIVE_PIECE = "Lamp shade panel"
 LIVE_TITLE = "Lamp shade panel, full fuse"
 INVENTED = "Invented for the demonstration."

@@ -9,7 +9,7 @@ from typing import Any, TextIO
 from tqdm import tqdm
 
 _QUIET_S = 20.0
-"""A line at least this often in a pipe [wall s]."""
+"""A line at least this often in a pipe [wall s]. [chosen: to show that it goes on]"""
 _BAR = "{percentage:3.0f}% |{bar:16}| {desc}"
 _SAYS = {"wake": "wake", "look": "when you're up", "log": "noted"}
 
@@ -65,6 +65,7 @@ class Status:
             self._bar = None
 
     def _alert(self, alert: Mapping[str, Any]) -> None:
+        """Say an alert that is new, has another rank, or is over."""
         now = (alert["rank"], alert["cleared_s"] is not None)
         if self._told.get(alert["no"]) == now:
             return

@@ -13,7 +13,7 @@ import pytest
 from daemon.errors import BadInput
 from daemon.firing.events import Alert, Rank, Text
 from simulations.studio.demo import Demonstration
-from simulations.studio.demo_folder import Wish
+from simulations.studio.demo_folder import DemoOptions
 
 
 @dataclass
@@ -31,7 +31,7 @@ class Clock:
 
 
 @dataclass
-class House:
+class FakeProcesses:
     folder: Path
     gone: str | None = None
     started: list[list[str]] = field(default_factory=list)
@@ -39,19 +39,19 @@ class House:
     def start(self, name: str, arguments: list[str]) -> None:
         self.started.append(arguments)
 
-    def lost(self) -> str | None:
+    def died(self) -> str | None:
         return self.gone
 
     def log(self, name: str) -> Path:
         return self.folder / f"{name}.log"
 
-    def last_words(self, name: str) -> str:
+    def last_lines(self, name: str) -> str:
         return "lehrling: no luck"
 
 
 @dataclass
-class FakeStage:
-    wish: Wish
+class FakeFolder:
+    options: DemoOptions
     outcomes: list[str | None] = field(default_factory=lambda: [None, "done"])
     looks_left: int = 3
     rank: Rank = Rank.LOOK
@@ -82,89 +82,89 @@ class Shown:
 
 
 @pytest.fixture
-def stage(tmp_path) -> FakeStage:
+def demo_folder(tmp_path) -> FakeFolder:
     (tmp_path / "run").mkdir()
-    return FakeStage(Wish(tmp_path, "top-loader", (), 7))
+    return FakeFolder(DemoOptions(tmp_path, "top-loader", (), 7))
 
 
-def made(stage: FakeStage, status=None) -> tuple[Demonstration, House]:
-    house = House(stage.wish.folder)
-    return Demonstration(stage, house, status or Shown(), Clock()), house
+def made(demo_folder: FakeFolder, status=None) -> tuple[Demonstration, FakeProcesses]:
+    processes = FakeProcesses(demo_folder.options.folder)
+    return Demonstration(demo_folder, processes, status or Shown(), Clock()), processes
 
 
-def tell(stage: FakeStage, **present) -> None:
-    (stage.wish.run_dir / "present.json").write_text(json.dumps(present), encoding="utf-8")
+def tell(demo_folder: FakeFolder, **present) -> None:
+    (demo_folder.options.run_dir / "present.json").write_text(json.dumps(present), encoding="utf-8")
 
 
-def test_daemon_and_page_are_started_and_delivery_only_where_wished(stage, tmp_path):
-    show, house = made(stage)
+def test_daemon_and_page_are_started_and_delivery_only_where_wished(demo_folder, tmp_path):
+    show, processes = made(demo_folder)
     show.start(8080, 300.0)
-    assert [arguments[0] for arguments in house.started] == ["daemon", "web"]
-    assert house.started[0][-2:] == ["--speed", "300"]
-    stage.wish = Wish(tmp_path, "top-loader", (), 7, tmp_path / "url")
+    assert [arguments[0] for arguments in processes.started] == ["daemon", "web"]
+    assert processes.started[0][-2:] == ["--speed", "300"]
+    demo_folder.options = DemoOptions(tmp_path, "top-loader", (), 7, tmp_path / "url")
     show.start(8080, 300.0)
-    assert house.started[-1][0] == "deliver"
+    assert processes.started[-1][0] == "deliver"
 
 
-def test_it_waits_for_the_firing_to_be_opened(stage):
-    show, _ = made(stage)
+def test_it_waits_for_the_firing_to_be_opened(demo_folder):
+    show, _ = made(demo_folder)
     show.open()
     assert show.firing_id == 5
 
 
-def test_a_refused_start_is_told(stage):
-    stage.outcomes = ["refused: no such plan"]
-    show, _ = made(stage)
+def test_a_refused_start_is_told(demo_folder):
+    demo_folder.outcomes = ["refused: no such plan"]
+    show, _ = made(demo_folder)
     with pytest.raises(BadInput, match="no such plan"):
         show.open()
 
 
-def test_a_daemon_that_opens_nothing_is_told_with_its_log(stage):
-    stage.outcomes = []
-    show, _ = made(stage)
+def test_a_daemon_that_opens_nothing_is_told_with_its_log(demo_folder):
+    demo_folder.outcomes = []
+    show, _ = made(demo_folder)
     with pytest.raises(BadInput, match=r"daemon\.log"):
         show.open()
 
 
-def test_a_process_that_died_is_told_with_its_last_words(stage):
-    show, house = made(stage)
-    house.gone = "web"
+def test_a_process_that_died_is_told_with_its_last_words(demo_folder):
+    show, processes = made(demo_folder)
+    processes.gone = "web"
     with pytest.raises(BadInput, match="no luck"):
         show.open()
 
 
-def test_it_follows_to_the_end_and_shows_only_its_own_firing(stage):
+def test_it_follows_to_the_end_and_shows_only_its_own_firing(demo_folder):
     shown = Shown()
-    show, _ = made(stage, shown)
+    show, _ = made(demo_folder, shown)
     show.open()
-    tell(stage, firing_id=4, t_s=99.0)
-    stage.looks_left = 1
+    tell(demo_folder, firing_id=4, t_s=99.0)
+    demo_folder.looks_left = 1
     show.follow(1000.0)
     assert shown.times == []
-    tell(stage, firing_id=5, t_s=200.0)
-    stage.looks_left = 2
+    tell(demo_folder, firing_id=5, t_s=200.0)
+    demo_folder.looks_left = 2
     show.follow(1000.0)
     assert shown.times == [200.0, 200.0]
 
 
-def test_half_a_state_file_is_no_obstacle(stage):
-    show, _ = made(stage)
+def test_half_a_state_file_is_no_obstacle(demo_folder):
+    show, _ = made(demo_folder)
     show.open()
-    (stage.wish.run_dir / "present.json").write_text('{"firing_id": 5, "t', encoding="utf-8")
+    (demo_folder.options.run_dir / "present.json").write_text('{"firing_id": 5, "t', encoding="utf-8")
     show.follow(1000.0)
 
 
-def test_a_firing_that_never_ends_is_ended_by_hand(stage):
-    show, _ = made(stage)
+def test_a_firing_that_never_ends_is_ended_by_hand(demo_folder):
+    show, _ = made(demo_folder)
     show.open()
-    stage.looks_left = 10
-    tell(stage, firing_id=5, t_s=60_000.0)
+    demo_folder.looks_left = 10
+    tell(demo_folder, firing_id=5, t_s=60_000.0)
     show.follow(30_000.0)
-    assert stage.asked_to_end
+    assert demo_folder.asked_to_end
 
 
 @pytest.mark.parametrize(("rank", "woke"), [(Rank.LOG, False), (Rank.LOOK, False), (Rank.WAKE, True)])
-def test_only_a_wake_alert_counts_as_one(stage, rank, woke):
-    stage.rank = rank
-    show, _ = made(stage)
+def test_only_a_wake_alert_counts_as_one(demo_folder, rank, woke):
+    demo_folder.rank = rank
+    show, _ = made(demo_folder)
     assert show.woke() is woke

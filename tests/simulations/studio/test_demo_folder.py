@@ -13,35 +13,35 @@ from daemon.store import firings, pieces, requests
 from daemon.store.database import create_database, open_database
 from daemon.store.kilns import kiln_id, probe_id
 from simulations.bench import open_probe
-from simulations.studio.demo_folder import MARK, Stage, Wish, default_folder
+from simulations.studio.demo_folder import MARK, DemoFolder, DemoOptions, default_folder
 from simulations.studio.seed import FULL_FUSE, LIVE_TITLE, PAST, PIECES
 
 NOW = datetime(2026, 3, 4, 20, 15, tzinfo=UTC)
 
 
 @pytest.fixture(scope="module")
-def wish(tmp_path_factory) -> Wish:
-    return Wish(tmp_path_factory.mktemp("demo") / "new", "fibre-top-loader", ("open=5min@2h",), 11)
+def options(tmp_path_factory) -> DemoOptions:
+    return DemoOptions(tmp_path_factory.mktemp("demo") / "new", "fibre-top-loader", ("open=5min@2h",), 11)
 
 
 @pytest.fixture(scope="module")
-def stage(wish) -> Stage:
-    return Stage(wish, NOW)
+def demo(options) -> DemoFolder:
+    return DemoFolder(options, NOW)
 
 
-def test_a_new_folder_gets_the_studio_and_a_start_request(stage, wish):
-    db = open_database(wish.folder / "lehrling.db")
+def test_a_new_folder_gets_the_studio_and_a_start_request(demo, options):
+    db = open_database(options.folder / "lehrling.db")
     assert len(pieces.pieces(db)) == len(PIECES)
     assert len(firings.firings(db)) == len(PAST)
     (asked,) = requests.pending(db)
     assert (asked.kind, asked.payload["title"], asked.payload["thickness_mm"]) == ("start", LIVE_TITLE, 6.0)
     assert asked.expires_utc > NOW
     db.close()
-    assert stage.outcome() == (None, None)
+    assert demo.outcome() == (None, None)
 
 
-def test_its_settings_are_those_the_daemon_reads_and_the_bench_opens(stage, wish):
-    config = read_config(wish.folder / "lehrling.toml")
+def test_its_settings_are_those_the_daemon_reads_and_the_bench_opens(demo, options):
+    config = read_config(options.folder / "lehrling.toml")
     assert config.probe.kind == "bench"
     assert config.probe.settings["plan"] == FULL_FUSE
     probe = open_probe(config.probe.settings, lambda: 0.0)
@@ -49,16 +49,16 @@ def test_its_settings_are_those_the_daemon_reads_and_the_bench_opens(stage, wish
 
 
 def test_a_second_demonstration_keeps_the_studio_and_ends_what_was_left_open(tmp_path):
-    wish = Wish(tmp_path / "demo", "top-loader", (), 7)
-    first = Stage(wish, NOW)
-    db = create_database(wish.folder / "lehrling.db")
+    options = DemoOptions(tmp_path / "demo", "top-loader", (), 7)
+    first = DemoFolder(options, NOW)
+    db = create_database(options.folder / "lehrling.db")
     kiln = kiln_id(db, "Bench kiln (invented)")
     left = firings.open_firing(
         db, kiln_id=kiln, probe_id=probe_id(db, kiln, "bench", "K"), title="left", opened_by="maker",
         started_utc=NOW, boot_id="b", clock_s=0.0,
     )
     assert not first.has_ended(left)
-    second = Stage(wish, NOW + timedelta(hours=1))
+    second = DemoFolder(options, NOW + timedelta(hours=1))
     assert second.has_ended(left)
     assert len(pieces.pieces(db)) == len(PIECES)
     assert len(requests.pending(db)) == 1, "an earlier request that was never taken is settled"
@@ -68,7 +68,7 @@ def test_a_second_demonstration_keeps_the_studio_and_ends_what_was_left_open(tmp
 def test_a_folder_with_something_else_in_it_is_left_alone(tmp_path):
     (tmp_path / "lehrling.db").write_bytes(b"a real record")
     with pytest.raises(BadInput, match="no demonstration"):
-        Stage(Wish(tmp_path, "top-loader", (), 7), NOW)
+        DemoFolder(DemoOptions(tmp_path, "top-loader", (), 7), NOW)
     assert [path.name for path in tmp_path.iterdir()] == ["lehrling.db"]
 
 
@@ -76,14 +76,14 @@ def test_a_file_in_place_of_the_folder_is_named(tmp_path):
     path = tmp_path / "file"
     path.write_text("", encoding="utf-8")
     with pytest.raises(BadInput, match="is no folder"):
-        Stage(Wish(path, "top-loader", (), 7), NOW)
+        DemoFolder(DemoOptions(path, "top-loader", (), 7), NOW)
 
 
 def test_a_folder_that_cannot_be_made_is_named():
     from pathlib import Path
 
     with pytest.raises(BadInput, match=r"/proc/nowhere: can't be written"):
-        Stage(Wish(Path("/proc/nowhere"), "top-loader", (), 7), NOW)
+        DemoFolder(DemoOptions(Path("/proc/nowhere"), "top-loader", (), 7), NOW)
 
 
 def test_a_spoilt_database_is_named_with_the_remedy(tmp_path):
@@ -92,13 +92,13 @@ def test_a_spoilt_database_is_named_with_the_remedy(tmp_path):
     (folder / MARK).write_text("", encoding="utf-8")
     (folder / "lehrling.db").write_bytes(b"no database at all, but long enough to look like one" * 20)
     with pytest.raises(BadInput, match="delete the folder"):
-        Stage(Wish(folder, "top-loader", (), 7), NOW)
+        DemoFolder(DemoOptions(folder, "top-loader", (), 7), NOW)
 
 
 def test_a_channel_is_set_up_where_one_is_wished(tmp_path):
     url = tmp_path / "url"
     url.write_text("json://127.0.0.1:9/", encoding="utf-8")
-    Stage(Wish(tmp_path / "demo", "top-loader", (), 7, url), NOW)
+    DemoFolder(DemoOptions(tmp_path / "demo", "top-loader", (), 7, url), NOW)
     table = tomllib.loads((tmp_path / "demo" / "lehrling.toml").read_text(encoding="utf-8"))
     assert table["channel"] == [{"name": "demo", "url_file": str(url)}]
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from simulations.studio.processes import Household
+from simulations.studio.processes import Processes
 
 
 def wait_for(condition, tries: int = 200) -> bool:
@@ -28,10 +28,10 @@ def is_alive(pid: int) -> bool:
 
 
 def test_one_that_ends_by_itself_is_noticed_with_its_last_words(tmp_path):
-    with Household(tmp_path) as house:
-        house.start("replay", ["replay", "no-such-trace.csv"])
-        assert wait_for(lambda: house.lost() == "replay")
-        assert "no-such-trace.csv" in house.last_words("replay")
+    with Processes(tmp_path) as processes:
+        processes.start("replay", ["replay", "no-such-trace.csv"])
+        assert wait_for(lambda: processes.died() == "replay")
+        assert "no-such-trace.csv" in processes.last_lines("replay")
 
 
 def test_all_are_gone_at_the_end_whatever_happened(tmp_path):
@@ -39,9 +39,9 @@ def test_all_are_gone_at_the_end_whatever_happened(tmp_path):
     pids = []
 
     def run() -> None:
-        with Household(tmp_path) as house:
-            house.start("daemon", ["daemon", "--data", str(tmp_path), "--run", str(tmp_path)])
-            pids.append(house._children["daemon"].pid)
+        with Processes(tmp_path) as processes:
+            processes.start("daemon", ["daemon", "--data", str(tmp_path), "--run", str(tmp_path)])
+            pids.append(processes._children["daemon"].pid)
             assert wait_for(lambda: (tmp_path / "lehrling.db").exists())
             assert is_alive(pids[0])
             assert os.getsid(pids[0]) != os.getsid(0), "deaf to the terminal's Ctrl-C"
