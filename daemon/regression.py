@@ -1,4 +1,4 @@
-"""Running sums over readings, so that a least-squares line through any stretch is a few subtractions."""
+"""Running sums over readings, so that a least-squares line through any window is a few subtractions."""
 
 from __future__ import annotations
 
@@ -6,15 +6,23 @@ from bisect import bisect_left
 from itertools import accumulate
 from typing import NamedTuple
 
+_LEAST_READINGS = 3
+"""A line through fewer readings has no residuals. [derived: two parameters]"""
+_SAME_PLACE_S2 = 1e-9
+"""A bend that a line explains but for so little [s²] can't be told from it. [derived: above the sums' rounding]"""
+
 
 class Line(NamedTuple):
-    """A least-squares line through a stretch of readings."""
+    """A least-squares line through the readings of a window."""
 
     slope_c_per_s: float
     mean_t_s: float
+    """Mean of the readings' times [s]; the line passes (``mean_t_s``, ``mean_c``)."""
     mean_c: float
     number: int
+    """How many readings."""
     span_s: float
+    """From the first to the last of them [s]."""
     sse: float
     """Sum of squared residuals [K²]."""
 
@@ -24,10 +32,11 @@ class Line(NamedTuple):
 
 
 class RunningSums:
-    """Readings in time order with running sums of 1, t, t², y, ty and y², counted from a moving base.
+    """Readings in time order with running sums of t, t², y, ty and y²; a window's sums are differences of these.
 
-    Old readings are forgotten once more than ``most`` are kept and they are older than ``keep_s``; the base
-    then moves on, so that the sums stay exact over days.
+    Times and temperatures are counted from a base. Once more than ``most`` readings are kept and the oldest is twice
+    ``keep_s`` [s] old, those older than ``keep_s`` are forgotten and the base moves on, so that no sum grows large
+    enough to lose digits over days.
     """
 
     def __init__(self, keep_s: float, most: int = 4096) -> None:
@@ -59,6 +68,7 @@ class RunningSums:
         self._yy.append(self._yy[-1] + y * y)
 
     def _forget(self) -> None:
+        """Drop the readings older than ``keep_s`` and count the sums anew from the first one left."""
         first = min(bisect_left(self.times, self.times[-1] - self._keep_s), len(self.times) - 1)
         self.times, self.temps = self.times[first:], self.temps[first:]
         self._base_s, self._base_c = self.times[0], self.temps[0]
@@ -82,7 +92,7 @@ class RunningSums:
     def line_between(self, i: int, j: int) -> Line | None:
         """Return the line through kept readings ``i`` to ``j`` (the last left out); None under three."""
         n = j - i
-        if n < 3:
+        if n < _LEAST_READINGS:
             return None
         mean_t = (self._t[j] - self._t[i]) / n
         mean_y = (self._y[j] - self._y[i]) / n
@@ -97,7 +107,12 @@ class RunningSums:
                     self.times[j - 1] - self.times[i], sse if sse > 0.0 else 0.0)
 
     def bend_gain(self, i: int, j: int, k: int, whole: Line) -> float:
-        """Return how much a bend (t − t_k)+ at kept reading ``k`` lowers the sum of squares of ``whole`` [K²]."""
+        """Return how much a bend at kept reading ``k`` lowers the sum of squared residuals of a line [K²].
+
+        The line ``whole`` through readings ``i`` to ``j`` is fitted anew with one more term, b · max(0, t − t_k).
+        By the Frisch-Waugh-Lovell theorem (from memory) the sum of squares falls by (r · h)² / (h · h), where r are
+        the residuals of ``whole``, and h is what of the new term no line explains.
+        """
         n, m = j - i, j - k
         knot = self.times[k] - self._base_s
         mean_t, slope = whole.mean_t_s - self._base_s, whole.slope_c_per_s
@@ -108,10 +123,10 @@ class RunningSums:
         bt = t2 - knot * t1
         by = (self._ty[j] - self._ty[k]) - knot * (self._y[j] - self._y[k])
         sxx = self._tt[j] - self._tt[i] - n * mean_t * mean_t
-        # The bend's part that the line cannot explain, and what of the residual it takes away.
+        # free is h · h, left is r · h.
         b_t = bt - mean_t * b1
         free = b2 - b1 * b1 / n - b_t * b_t / sxx
-        if free <= 1e-9:
+        if free <= _SAME_PLACE_S2:
             return 0.0
         left = by - mean_y * b1 - slope * b_t
         return left * left / free

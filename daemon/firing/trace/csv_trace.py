@@ -15,14 +15,21 @@ from daemon.toml import shown
 
 COLDEST_C = -270.0
 HOTTEST_C = 1800.0
-"""What a thermocouple can say, one with its leads the wrong way round too: the tables of IEC 60584-1 begin at
-−270 °C (from memory). Anything else is another column or another unit."""
+"""The lowest and highest temperature a thermocouple can show [°C], one with its leads the wrong way round too.
+Anything else is another column or another unit.
+[from memory: the tables of IEC 60584-1 begin at −270 °C; type B ends a little above 1800 °C]"""
 
 LATEST_S = 1e10
-"""Some three hundred years: seconds since 1970 are well below it, milliseconds far above."""
+"""Some three hundred years [s]. [derived: seconds since 1970 are well below it, milliseconds far above]"""
 
 FIRST_DATE_S = 3e8
-"""Ten years of firing: a trace that begins later than this counts its seconds from 1970."""
+"""A trace that begins later than this counts its seconds from 1970 [s]. [chosen: no firing lasts ten years, and
+this date is in 1979]"""
+
+_USUAL_INTERVAL_S = 5.0
+"""The interval taken where two readings are too few to tell it [s]. [derived: what the daemon itself stores]"""
+_GAP_INTERVALS = 3.0
+"""A gap is longer than so many usual intervals. [chosen: two rows in a row are missing]"""
 
 _HEADER = "The first row must name the columns: seconds,celsius,fault."
 
@@ -70,6 +77,7 @@ def read_trace(lines: Iterable[str], source: str) -> Trace:
 
 
 def _samples(rows: Iterator[list[str]], source: str) -> Iterator[Sample]:
+    """Yield the sample of every row that is not empty, after a look at the header."""
     header = [name.strip().lower() for name in next(rows, [])]
     if "seconds" not in header or "celsius" not in header:
         given = shown(", ".join(header)) if header else "missing"
@@ -98,7 +106,7 @@ def _samples(rows: Iterator[list[str]], source: str) -> Iterator[Sample]:
 
 
 def _between(header: list[str]) -> str:
-    """Return what to do about columns that something else than a comma parts."""
+    """Return what to do where another mark than a comma separates the columns; empty where a comma does."""
     for mark, called in ((";", "semicolons"), ("\t", "tabs"), ("|", "bars")):
         if len(header) == 1 and mark in header[0]:
             return f" Part the columns by commas, not by {called}, and write decimals with a point."
@@ -106,6 +114,7 @@ def _between(header: list[str]) -> str:
 
 
 def _sample(t_s: float, celsius: str, fault: str, where: str) -> Sample:
+    """Return the sample of one row's texts; one without a temperature and without a fault counts as silent."""
     if fault and fault not in FAULTS:
         raise BadInput(where, f"fault {shown(fault)} is unknown.", f"Known: {', '.join(FAULTS)}, or empty.")
     if fault or not celsius:
@@ -118,6 +127,7 @@ def _sample(t_s: float, celsius: str, fault: str, where: str) -> Sample:
 
 
 def _number(text: str, where: str, column: str) -> float:
+    """Return the finite number a cell holds, or raise BadInput with what to write instead."""
     try:
         value = float(text) if text.isascii() and "_" not in text else nan
     except ValueError:
@@ -143,12 +153,12 @@ def _figure(value: float) -> str:
 
 
 def usual_interval_s(samples: list[Sample]) -> float:
-    """Return the median time between readings [s]; 5 where there are too few to tell."""
+    """Return the median time between readings [s]; the daemon's own where there are too few to tell."""
     steps = [b.t_s - a.t_s for a, b in pairwise(samples)]
-    return median(steps) if steps else 5.0
+    return median(steps) if steps else _USUAL_INTERVAL_S
 
 
 def gaps(samples: list[Sample]) -> list[tuple[float, float]]:
     """Return (from, to) [s] of every gap: more than three times the usual interval without a row."""
-    limit_s = 3 * usual_interval_s(samples)
+    limit_s = _GAP_INTERVALS * usual_interval_s(samples)
     return [(a.t_s, b.t_s) for a, b in pairwise(samples) if b.t_s - a.t_s > limit_s]

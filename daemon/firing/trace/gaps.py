@@ -1,17 +1,20 @@
-"""The stretches of a firing without a temperature, long enough to hide something."""
+"""The gaps of a firing: times without a temperature, long enough to hide something."""
 
 from __future__ import annotations
 
 from typing import NamedTuple
 
+from daemon.firing.plan.near_target import near_c
+
 WORTH_S = 120.0
-"""A shorter stretch hides nothing that a piece would remember [s]; readings are joined by a straight line there."""
+"""A shorter gap hides nothing that a piece would remember [s]; readings are joined by a straight line there.
+[tuned: by trial on the bench, study not kept]"""
 MOST = 500
-_NEAR_K = 14.0
+"""So many gaps are remembered, the latest ones. [chosen: bounds the memory]"""
 
 
 class Gap(NamedTuple):
-    """From the last temperature before [s, °C] to the first after; ``to_c`` is None while it lasts."""
+    """From the last temperature before a gap [s, °C] to the first one after it; ``to_c`` is None while it lasts."""
 
     from_s: float
     to_s: float
@@ -20,7 +23,8 @@ class Gap(NamedTuple):
 
     def hides(self, level_c: float) -> bool:
         """Return whether the kiln may have fallen to ``level_c`` [°C] and stood there unseen."""
-        return self.from_c > level_c - _NEAR_K and (self.to_c is None or self.to_c < level_c + _NEAR_K)
+        near_k = near_c(known=False)
+        return self.from_c > level_c - near_k and (self.to_c is None or self.to_c < level_c + near_k)
 
     def within(self, from_s: float, to_s: float) -> float:
         """Return how much of it lies between two times [s]."""
@@ -28,20 +32,20 @@ class Gap(NamedTuple):
 
 
 class GapMemory:
-    """Takes every temperature; remembers the holes between them, the latest MOST."""
+    """Takes every temperature; remembers the gaps between them, the latest MOST."""
 
     def __init__(self) -> None:
-        self._holes: list[Gap] = []
+        self._gaps: list[Gap] = []
         self._last: tuple[float, float] | None = None
 
     def see(self, t_s: float, temp_c: float, longest_step_s: float) -> None:
-        """Take the next temperature [s, °C]; beyond ``longest_step_s`` a slow logger is blind too."""
+        """Take the next temperature [s, °C]; a slow logger has a gap only beyond ``longest_step_s``."""
         if self._last is not None and t_s - self._last[0] > WORTH_S and t_s - self._last[0] > longest_step_s:
-            self._holes = [*self._holes[-MOST + 1:], Gap(self._last[0], t_s, self._last[1], temp_c)]
+            self._gaps = [*self._gaps[-MOST + 1:], Gap(self._last[0], t_s, self._last[1], temp_c)]
         self._last = (t_s, temp_c)
 
     def holes(self, now_s: float) -> tuple[Gap, ...]:
-        """Return the holes up to ``now_s``, with the one that lasts."""
+        """Return the gaps up to ``now_s``, with the one that still lasts."""
         if self._last is None or now_s - self._last[0] <= WORTH_S:
-            return tuple(self._holes)
-        return (*self._holes, Gap(self._last[0], now_s, self._last[1], None))
+            return tuple(self._gaps)
+        return (*self._gaps, Gap(self._last[0], now_s, self._last[1], None))

@@ -1,7 +1,7 @@
-"""The last two hours of readings, with the slope over any stretch and the noise they carry.
+"""The last two hours of readings, with the slope over any window and the noise they carry.
 
-What stands alone is held back by the gate until its neighbours agree. Of the rest the middle of three goes
-in as their median, so that a spike never reaches the sums and a real step is late by seconds.
+Readings pass the outlier filter first. Of what passes, each reading is then replaced by the median of itself and its
+two neighbours, so that a spike never reaches the sums and a real step is late by seconds only.
 """
 
 from __future__ import annotations
@@ -9,31 +9,45 @@ from __future__ import annotations
 from bisect import bisect_left
 from math import inf, sqrt
 
-from daemon.firing.trace.outliers import OutlierFilter
+from daemon.firing.trace.outliers import SLOW_LOGGER_S, SLOW_LOGGER_STEPS, OutlierFilter
 from daemon.regression import Line, RunningSums
 
 KEEP_S = 7200.0
-MEDIAN_UP_TO_S = 20.0
-"""Readings further apart than this are taken as they are: a median would be late by minutes."""
+"""How long readings are kept [s]: the segments' two longest windows. [derived: 2 × 3600 s]"""
 BREAK_S = 60.0
-"""A hole longer than this ends every window: no slope is drawn across it. A slow logger has none for being slow."""
-_STEPS = 2.5
-"""A hole is longer than this many steps as well."""
-_PRIOR_NOISE_C = 0.6
-_PER_SECOND_DIFFERENCE = 0.5117
-"""Standard deviation per mean |second difference| of white noise: 1 / (√6 · √(2/π))."""
+"""A gap longer than this ends every window [s]: no slope is drawn across it. A slow logger, whose usual interval is
+longer, has no gap for being slow (see SLOW_LOGGER_STEPS). [tuned: by trial on the bench, study not kept]"""
+FILTERED_VARIANCE_SHARE = 0.45
+"""Share of the variance of white noise that is left after a median of three.
+[derived: for normal noise 1 − √3/π = 0.449, the variance of the middle one of three]"""
+_PRIOR_NOISE_K = 0.6
+"""White noise of single readings before any is measured [K]. [tuned: by trial on the bench, study not kept]"""
+_SD_PER_SECOND_DIFFERENCE = 0.5117
+"""Standard deviation per mean |second difference| of white noise.
+[derived: 1 / (√6 · √(2/π)); a second difference has the variance 6σ², the mean of a normal |x| is σ√(2/π)]"""
 _NOISE_WEIGHT = 0.01
+"""Share of one second difference in the running mean: its memory is 100 readings.
+[tuned: by trial on the bench, study not kept]"""
+_OUTLIER_SDS, _OUTLIER_K = 6.0, 0.5
+"""A second difference counts for at most so many standard deviations plus so many kelvin in the noise, so that a
+step of the kiln is not taken for noise. [tuned: by trial on the bench, study not kept]"""
+_LEAST_NOISE_K = 0.01
+"""Less noise than this is taken for this [K], lest a gain be divided by zero. [derived: about the chip's 1/128 K]"""
+_FIT_LEAST_READINGS, _FIT_LEAST_EACH = 8, 3
+"""A two-line fit needs so many readings, and so many on each side. [derived: a line with an error needs three]"""
+_FIT_MOST_TRIED = 80
+"""So many change points are tried in a window, evenly spaced. [chosen: bounds the cost of a fit]"""
 
 
 class Trail(RunningSums):
-    """Recent readings, median-filtered, with lines that stop at holes."""
+    """The recent readings of one firing, filtered, with least-squares lines that never reach across a gap."""
 
     def __init__(self) -> None:
         super().__init__(KEEP_S)
         self.unbroken_from_s = float("-inf")
-        """Since when the readings run without a hole [s]."""
+        """When the readings came back after the last gap [s]."""
         self.longest_step_s = BREAK_S
-        """The time between two readings beyond which a hole lies between them [s]."""
+        """The time between two readings beyond which a gap lies between them [s]."""
         self.step_s = 0.0
         """Usual time between readings, the shorter one of the last two [s]; 0 before there are two."""
         self._outliers = OutlierFilter()
@@ -41,7 +55,7 @@ class Trail(RunningSums):
         self._gap_s: float | None = None
         self._before: tuple[float, float] | None = None
         self._last: tuple[float, float] | None = None
-        self.noise_c = _PRIOR_NOISE_C
+        self.noise_c = _PRIOR_NOISE_K
         """White noise of single readings, standard deviation [K]."""
         self.grain_c = inf
         """The smallest step between two readings so far [K]: what the logger rounds to, or next to nothing."""
@@ -63,16 +77,16 @@ class Trail(RunningSums):
         self._gap_s = gap_s
         step_s = gap_s if before_s is None or gap_s < before_s else before_s
         if step_s != self.step_s:
-            self.step_s, self.longest_step_s = step_s, max(BREAK_S, _STEPS * step_s)
-        if before_s is not None and gap_s > BREAK_S and gap_s > _STEPS * before_s:
+            self.step_s, self.longest_step_s = step_s, max(BREAK_S, SLOW_LOGGER_STEPS * step_s)
+        if before_s is not None and gap_s > BREAK_S and gap_s > SLOW_LOGGER_STEPS * before_s:
             self._outliers.forget()
             self.unbroken_from_s = t_s
             self._last = None
         for reading in self._outliers.offer(t_s, temp_c, self.noise_c):
-            self._take(*reading, one_by_one=gap_s > MEDIAN_UP_TO_S)
+            self._take(*reading, one_by_one=gap_s > SLOW_LOGGER_S)
 
     def _take(self, t_s: float, temp_c: float, *, one_by_one: bool) -> None:
-        """Take a reading that is believed: as it is, or the one before it as the median of three."""
+        """Take a reading that passed the filter: as it is, or the one before it as the median of three."""
         before, last = self._before, self._last
         self._before, self._last = last, (t_s, temp_c)
         if last is not None and 0.0 < abs(temp_c - last[1]) < self.grain_c:
@@ -83,16 +97,16 @@ class Trail(RunningSums):
         if before is None:
             return
         a, b, c = before[1], last[1], temp_c
-        difference, most = abs(a - 2 * b + c), 6 * self.noise_c + 0.5
+        difference, most = abs(a - 2 * b + c), _OUTLIER_SDS * self.noise_c + _OUTLIER_K
         self.noise_c += _NOISE_WEIGHT * (
-            _PER_SECOND_DIFFERENCE * (difference if difference < most else most) - self.noise_c)
+            _SD_PER_SECOND_DIFFERENCE * (difference if difference < most else most) - self.noise_c)
         low, high = (a, b) if a < b else (b, a)
         middle = low if c < low else high if c > high else c
         if not self.times or last[0] > self.times[-1]:
             self.add(last[0], middle)
 
     def line(self, from_s: float, to_s: float | None = None) -> Line | None:
-        """Return the line through the readings in [from_s, to_s], after the last hole; None under three."""
+        """Return the line from ``from_s`` to before ``to_s``, after the last gap; None under three."""
         i = bisect_left(self.times, from_s if from_s > self.unbroken_from_s else self.unbroken_from_s)
         j = len(self.times) if to_s is None else bisect_left(self.times, to_s)
         return self.line_between(i, j)
@@ -100,8 +114,9 @@ class Trail(RunningSums):
     def slope_error(self, line: Line, wander_c: float, wander_s: float) -> float:
         """Return the standard error of a line's slope [°C/s].
 
-        White noise falls with the cube of the window; the wander (amplitude ``wander_c`` [K], memory
-        ``wander_s`` [s]) of controller and air only with its length.
+        A slope over n readings of noise σ, evenly spread over a window T, has the variance 12 σ² / (n T²). The slow
+        wander of controller and air (standard deviation ``wander_c`` [K]) keeps its value for ``wander_s`` [s], so it
+        counts as T / ``wander_s`` independent readings, however many there are.
         """
         span = line.span_s if line.span_s > 1.0 else 1.0
         white = 12 * self.noise_c**2 / line.number
@@ -112,17 +127,18 @@ class Trail(RunningSums):
 
     def two_line_fit(self, from_s: float, to_s: float, knot_from_s: float,
                      knot_to_s: float) -> tuple[float, float] | None:
-        """Return (knot [s], gain) of the best continuous two-line fit in a window; None if it has too little.
+        """Return (change point [s], gain) of the best two lines that meet, over a window; None if it has too little.
 
-        Knots are tried at the kept readings between the two knot bounds. ``gain`` is how much the knot
-        lowers the sum of squares against one line, in units of the noise variance.
+        Change points are tried at the kept readings from ``knot_from_s`` to ``knot_to_s``. ``gain`` is how much two
+        lines lower the sum of squared residuals against one line, in units of the noise variance.
         """
         i, j = self.index_at(from_s), self.index_at(to_s)
         whole = self.line_between(i, j)
-        if whole is None or j - i < 8:
+        if whole is None or j - i < _FIT_LEAST_READINGS:
             return None
-        low, high = max(self.index_at(knot_from_s), i + 3), min(self.index_at(knot_to_s), j - 3)
-        stride = max(1, (high - low) // 80)
+        low = max(self.index_at(knot_from_s), i + _FIT_LEAST_EACH)
+        high = min(self.index_at(knot_to_s), j - _FIT_LEAST_EACH)
+        stride = max(1, (high - low) // _FIT_MOST_TRIED)
         best_gain, best_s = 0.0, None
         for k in range(low, high, stride):
             gain = self.bend_gain(i, j, k, whole)
@@ -130,4 +146,4 @@ class Trail(RunningSums):
                 best_gain, best_s = gain, self.times[k]
         if best_s is None:
             return None
-        return best_s, best_gain / max(self.noise_c**2, 1e-4)
+        return best_s, best_gain / max(self.noise_c**2, _LEAST_NOISE_K**2)
