@@ -14,7 +14,7 @@ from typing import NamedTuple
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.trace.recent import Trail
-from daemon.firing.tracking.change_points import WIDEST_S, Knots
+from daemon.firing.tracking.change_points import WIDEST_S, ChangePointFinder
 from daemon.firing.tracking.follower import Visit, way_to
 from daemon.firing.tracking.plan_clock import end_by_clock, is_asked, start_by_clock, unseen_hold_s
 
@@ -27,6 +27,8 @@ _REVISE_EVERY_S = 60.0
 _ELSEWHERE_K = 30.0
 _KEPT_UP = 0.12
 """A kiln within this share of a ramp's rate kept up with it, and the ramp took as long as planned."""
+TOLD_TO_S = 30.0
+"""To how many seconds boundaries are told. [tuned: TODO]"""
 _RETELL_EVERY_S = 600.0
 """How often the part under way is told again, whose rate and mean go on changing."""
 
@@ -61,7 +63,7 @@ class Boundaries:
     def __init__(self, parts: tuple[PlannedPart, ...], trail: Trail) -> None:
         self._parts = parts
         self._trail = trail
-        self._knots = Knots(trail)
+        self._change_points = ChangePointFinder(trail)
         self._known: dict[tuple[int, float], _Boundary] = {}
         self._sum_c = 0.0
         self._count = 0
@@ -202,18 +204,18 @@ class Boundaries:
         before_s = self._known[(visits[i - 1].state, visits[i - 1].start_s)].t_s
         after_s = visits[i + 1].start_s if i + 1 < len(visits) else now_s
         if visits[i - 1].state == 0:
-            return max(before_s, self._knots.departure(rough_s))
+            return max(before_s, self._change_points.start_of_first_climb(rough_s))
         was, becomes = self._planned(visits[i - 1].state), self._planned(visits[i].state)
-        hole = self._knots.hole(rough_s)
-        bridged = self._knots.bridge(was, becomes, hole, rough_s) if hole else None
+        hole = self._change_points.gap_near(rough_s)
+        bridged = self._change_points.inside_gap(was, becomes, hole, rough_s) if hole else None
         if bridged is not None:
             return min(max(bridged, before_s), after_s)
-        crossing = self._knots.crossing(was, becomes, rough_s, self._uncertainty.offset_c)
+        crossing = self._change_points.target_crossing(was, becomes, rough_s, self._uncertainty.offset_c)
         if crossing is not None:
             return min(max(self._clocked(visits, i, crossing), before_s), after_s)
-        knot_s = self._clocked(visits, i, self._knots.bend(before_s, rough_s, after_s))
+        knot_s = self._clocked(visits, i, self._change_points.nearest_bend(before_s, rough_s, after_s))
         if was is not None and was.part == "hold" and becomes is not None and becomes.part == "ramp":
-            knot_s = self._knots.left(before_s, rough_s, knot_s, becomes.direction)
+            knot_s = self._change_points.end_of_hold(before_s, rough_s, knot_s, becomes.direction)
         return min(max(knot_s, before_s), after_s)
 
     def _clocked(self, visits: list[Visit], i: int, knot_s: float) -> float:
@@ -255,8 +257,8 @@ def _tidy(way: list[Visit], parts: int, now_s: float) -> list[Visit]:
 def _told(parts: tuple[Part, ...], now_s: float) -> tuple[tuple[int, int, int], ...]:
     """Return what of the parts is worth telling again: which, from when to when, and now and then the open one."""
     return tuple(
-        (p.index, round(p.start_s / 30),
-         -1 - int(now_s / _RETELL_EVERY_S) if p.end_s is None else round(p.end_s / 30)) for p in parts)
+        (p.index, round(p.start_s / TOLD_TO_S),
+         -1 - int(now_s / _RETELL_EVERY_S) if p.end_s is None else round(p.end_s / TOLD_TO_S)) for p in parts)
 
 
 def end_open_part(parts: tuple[Part, ...], last_s: float) -> tuple[Part, ...]:

@@ -1,4 +1,4 @@
-"""Where the readings bend: a climb's beginning, a hole bridged, a target crossed, the knot of two lines."""
+"""Change points of the readings: where one boundary between two planned parts lies, sought around a rough time."""
 
 from __future__ import annotations
 
@@ -6,125 +6,182 @@ from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.trace.recent import Trail
 
 WIDEST_S = 900.0
+"""No window reaches further from the rough time than this [s]. [tuned: by trial on the bench, study not kept]"""
+_NARROWEST_S, _NARROWEST_STEPS = 150.0, 4.0
+"""No window is shorter than this: in seconds, and in steps of a slow logger.
+[tuned: by trial on the bench, study not kept]"""
+_CURVED_K = 50.0
+"""A line is drawn over no more than this much of a fall [K]: a free fall is an exponential, not a line.
+[tuned: by trial on the bench, study not kept]"""
 _SURE_GAIN = 9.0
-"""What a knot must take from the sum of squares to be one [noise variances]."""
-_NARROWEST_S = 150.0
-_BEND_C = 50.0
-"""A line is drawn over no more than this much of a curved fall [K]."""
+"""By how much two lines must lower the sum of squared residuals for a change point to be one [noise variances].
+[derived: a change of slope by three standard errors gains 3²]"""
+_INSIDE_SHARE, _EARLIER_S, _LATER_S = 0.8, 480.0, 300.0
+"""A change point is sought within this share of the window, and at most so long before and after the rough time [s].
+[tuned: by trial on the bench, study not kept]"""
 _BESIDE_S = 60.0
-_LEFT_K = 12.0
-"""No controller in order swings so far from its hold, nor does the readings' noise [K]."""
-_LAGS_SHARE, _WAITING_K = 0.75, 5.0
-"""Slower than this share of its plan a ramp lags, and its controller goes on about so far short of the target;
-common practice, 3 to 10 K."""
+"""Lines beside a time leave out, or take in, so long on each side of it [s].
+[tuned: by trial on the bench, study not kept]"""
+_BESIDE_GAP_S = 300.0
+"""A line beside a gap is drawn over so long [s]. [tuned: by trial on the bench, study not kept]"""
+_GAP_BEFORE_S, _READING_S = 400.0, 1.0
+"""A gap that began so long before the follower's change may hide it [s]; a reading at a time itself counts as before.
+[tuned: by trial on the bench, study not kept]"""
+_LEVEL_PLACE, _LEVEL_LEAST_READINGS = 4, 5
+"""A level is the lower quartile of its readings, and needs so many.
+[chosen: readings already on the ramp do not move a quartile]"""
+_LEFT_K, _LEFT_SDS, _LEFT_FROM_DIVISOR = 12.0, 4.0, 3.0
+"""A hold was left where the readings are so far from its level: in kelvin and standard deviations of the noise. No
+controller in order swings so far. It was left from the last reading within a third of that.
+[tuned: by trial on the bench, study not kept]"""
+_STARTED_SDS, _STARTED_K, _STARTED_TIMES = 3.0, 0.5, 4.0
+"""A climb shows where the readings leave the level before it by so many standard deviations of the noise and so many
+kelvin; and surely where by so many times that. [tuned: clean firings, seeds 5000 to 5099]"""
 _LURCH_S = 240.0
-"""No kiln needs longer until its first degrees show [s]; common practice."""
+"""No kiln needs longer until its first degrees show [s]. [common practice]"""
+_LAGS_SHARE = 0.75
+"""At less than this share of its planned rate a fall lags: the kiln can't cool so fast. [tuned: by trial on the
+bench, study not kept]"""
+_WAITING_K = 5.0
+"""The controller of a fall that lags goes on about this far short of the target [K]. [common practice, 3 to 10 K]"""
+_ALIKE_LEAST, _ALIKE_MOST = 0.75, 1.33
+"""Two ramps whose planned rates have a ratio between these look alike: no change of slope tells one from the other.
+[derived: a quarter apart, either way]"""
+_CROSSING_S = 240.0
+"""The line whose crossing of a target is sought reaches so long before and after the rough time [s].
+[tuned: by trial on the bench, study not kept]"""
+_STANDS_C_PER_S, _FLAT_C_PER_S = 1e-4, 1e-6
+"""A slower line has no crossing with a target (0.36 °C/h), or no curve (0.0036 °C/h). [derived: far below any ramp,
+above the rounding of sums]"""
 
 
-class Knots:
-    """Looks for one boundary in the readings of a trail."""
+class ChangePointFinder:
+    """Looks for one boundary at a time in the recent readings."""
 
     def __init__(self, trail: Trail) -> None:
         self._trail = trail
 
-    def bend(self, before_s: float, rough_s: float, after_s: float) -> float:
-        """Return the second of the knot nearest to ``rough_s`` between two times; ``rough_s`` where none is sure."""
-        narrow_s = max(_NARROWEST_S, 4 * self._trail.step_s)
-        back = min(WIDEST_S, self._reach(rough_s - narrow_s * 2, rough_s - narrow_s), rough_s - before_s)
-        on = min(WIDEST_S, self._reach(rough_s + 60.0, rough_s + 60.0 + narrow_s), after_s - rough_s)
-        knot = self._trail.two_line_fit(
-            rough_s - back, rough_s + on, rough_s - min(0.8 * back, 480.0), rough_s + min(0.8 * on, 300.0))
-        return knot[0] if knot and knot[1] > _SURE_GAIN else rough_s
+    def nearest_bend(self, before_s: float, rough_s: float, after_s: float) -> float:
+        """Return when the slope changes near ``rough_s`` [s], between two times; ``rough_s`` where it surely doesn't.
 
-    def left(self, from_s: float, rough_s: float, knot_s: float, way: int) -> float:
-        """Return when the hold that began at ``from_s`` ended [s]: at ``knot_s``, unless it had been left by then.
+        Two lines that meet are fitted to the readings around ``rough_s``; they meet at the change point.
+        """
+        narrow_s = self._narrowest_s
+        back = min(WIDEST_S, self._straight_s(rough_s - narrow_s * 2, rough_s - narrow_s), rough_s - before_s)
+        on = min(WIDEST_S, self._straight_s(rough_s + _BESIDE_S, rough_s + _BESIDE_S + narrow_s), after_s - rough_s)
+        found = self._trail.two_line_fit(
+            rough_s - back, rough_s + on, rough_s - min(_INSIDE_SHARE * back, _EARLIER_S),
+            rough_s + min(_INSIDE_SHARE * on, _LATER_S))
+        return found[0] if found and found[1] > _SURE_GAIN else rough_s
 
-        After a cut in a hold the readings bend twice: where the power goes, and more where it comes back.
+    @property
+    def _narrowest_s(self) -> float:
+        """Return the shortest window that tells a slope [s]."""
+        return max(_NARROWEST_S, _NARROWEST_STEPS * self._trail.step_s)
+
+    def _straight_s(self, from_s: float, to_s: float) -> float:
+        """Return how long a window may be [s] before a fall with the slope between two times bends by itself."""
+        line = self._trail.line(from_s, to_s)
+        if line is None or abs(line.slope_c_per_s) < _FLAT_C_PER_S:
+            return WIDEST_S
+        return max(self._narrowest_s, _CURVED_K / abs(line.slope_c_per_s))
+
+    def end_of_hold(self, from_s: float, rough_s: float, bend_s: float, way: int) -> float:
+        """Return when a hold ended [s]: at the bend, unless the readings had left its level before.
+
+        After a cut in a hold the readings bend twice: where the power goes, and more where it comes back. The best
+        change point is then the second one, but the hold ended at the first.
+
+        Parameters
+        ----------
+        from_s
+            When the hold began [s].
+        rough_s
+            When the follower left it [s].
+        bend_s
+            The best change point near there [s].
+        way
+            Where the next ramp leads: +1 up, −1 down.
         """
         trail = self._trail
         held = sorted(way * t for t in trail.temps[trail.index_at(from_s):trail.index_at(rough_s)])
-        beside = trail.line(knot_s - _BESIDE_S, knot_s + _BESIDE_S)
-        if len(held) < 5 or beside is None:
-            return knot_s
-        level_c = held[len(held) // 4]
-        least_k = _LEFT_K + 4.0 * trail.noise_c
-        if way * beside.at(knot_s) - level_c < least_k:
-            return knot_s
-        for i in range(trail.index_at(knot_s), trail.index_at(from_s), -1):
-            if way * trail.temps[i - 1] - level_c < least_k / 3:
+        beside = trail.line(bend_s - _BESIDE_S, bend_s + _BESIDE_S)
+        if len(held) < _LEVEL_LEAST_READINGS or beside is None:
+            return bend_s
+        level_c = held[len(held) // _LEVEL_PLACE]
+        least_k = _LEFT_K + _LEFT_SDS * trail.noise_c
+        if way * beside.at(bend_s) - level_c < least_k:
+            return bend_s
+        for i in range(trail.index_at(bend_s), trail.index_at(from_s), -1):
+            if way * trail.temps[i - 1] - level_c < least_k / _LEFT_FROM_DIVISOR:
                 return trail.times[i - 1]
-        return knot_s
+        return bend_s
 
-    def departure(self, rough_s: float) -> float:
-        """Return when the climb was begun [s], seen from when the readings left the level they had before.
+    def start_of_first_climb(self, rough_s: float) -> float:
+        """Return when the first climb was begun [s], before its first degrees show.
 
-        A kiln that starts cold lurches before it follows, so a knot would come late. Its first degrees grow
-        with the square of the time (elements and probe have to warm up), so what it takes from one height to
-        four times that height, it took to the first one.
+        A cold kiln answers late (elements and probe have to warm up) and then faster than its ramp, so a fit of two
+        lines would come late too. Its first degrees grow with the square of the time. So the time it takes from a
+        height h to 4 h is the time it took from the start to h.
         """
         trail = self._trail
         first, last = trail.index_at(rough_s - WIDEST_S), trail.index_at(rough_s)
         before = sorted(trail.temps[first:last])
         if not before:
             return rough_s
-        level_c, least_k = before[len(before) // 4], 3.0 * trail.noise_c + 0.5
+        level_c, least_k = before[len(before) // _LEVEL_PLACE], _STARTED_SDS * trail.noise_c + _STARTED_K
         left = next((k for k in range(last - 1, first - 1, -1) if trail.temps[k] <= level_c + least_k), None)
         if left is None:
             return rough_s
         for k in range(left, trail.index_at(rough_s + WIDEST_S)):
-            if trail.temps[k] > level_c + 4.0 * least_k:
+            if trail.temps[k] > level_c + _STARTED_TIMES * least_k:
                 return trail.times[left] - min(trail.times[k] - trail.times[left], _LURCH_S)
         return trail.times[left]
 
-    def hole(self, rough_s: float) -> tuple[float, float] | None:
-        """Return (from, to) of a hole in the readings that the change may lie in [s]; None without one."""
+    def gap_near(self, rough_s: float) -> tuple[float, float] | None:
+        """Return (from, to) of a gap in the readings in which the change may lie [s]; None without one."""
         times = self._trail.times
-        j = self._trail.index_at(rough_s + 1.0)
-        for k in range(j, max(1, self._trail.index_at(rough_s - 400.0)) - 1, -1):
+        j = self._trail.index_at(rough_s + _READING_S)
+        for k in range(j, max(1, self._trail.index_at(rough_s - _GAP_BEFORE_S)) - 1, -1):
             if k < len(times) and times[k] - times[k - 1] > self._trail.longest_step_s:
                 return times[k - 1], times[k]
         return None
 
-    def bridge(self, was: PlannedPart | None, becomes: PlannedPart | None, hole: tuple[float, float],
-               rough_s: float) -> float | None:
-        """Return where in a hole the change lies [s]: where the ramp beside it, drawn on, meets the target.
+    def inside_gap(self, was: PlannedPart | None, becomes: PlannedPart | None, gap: tuple[float, float],
+                   rough_s: float) -> float | None:
+        """Return when ``was`` changed to ``becomes`` inside a gap [s]: where the ramp beside it meets the target.
 
-        None where it meets it outside the hole: then the readings themselves tell.
+        The line through the readings of the ramp, before or after the gap, is extended into it. None where it meets
+        the target after the gap: then the readings themselves show the change.
         """
         if was is None or becomes is None:
-            return hole[1]
+            return gap[1]
         if becomes.part == "ramp":
-            from_s = max(hole[1], rough_s - 60.0)
-            beside = self._trail.line(from_s, from_s + 300.0)
+            from_s = max(gap[1], rough_s - _BESIDE_S)
+            beside = self._trail.line(from_s, from_s + _BESIDE_GAP_S)
         else:
-            first, last = self._trail.index_at(hole[0] - 300.0), self._trail.index_at(hole[0] + 1.0)
+            first, last = self._trail.index_at(gap[0] - _BESIDE_GAP_S), self._trail.index_at(gap[0] + _READING_S)
             beside = self._trail.line_between(first, last)
-        if beside is None or abs(beside.slope_c_per_s) < 1e-4:
+        if beside is None or abs(beside.slope_c_per_s) < _STANDS_C_PER_S:
             return None
-        meets = beside.mean_t_s + (was.to_c - beside.mean_c) / beside.slope_c_per_s
-        return min(max(meets, hole[0]), hole[1]) if meets < hole[1] + _BESIDE_S else None
+        meets_s = beside.mean_t_s + (was.to_c - beside.mean_c) / beside.slope_c_per_s
+        return min(max(meets_s, gap[0]), gap[1]) if meets_s < gap[1] + _BESIDE_S else None
 
-    def _reach(self, from_s: float, to_s: float) -> float:
-        """Return how long a window may be [s] for the slope between two times."""
-        line = self._trail.line(from_s, to_s)
-        if line is None or abs(line.slope_c_per_s) < 1e-6:
-            return WIDEST_S
-        return max(_NARROWEST_S, 4 * self._trail.step_s, _BEND_C / abs(line.slope_c_per_s))
+    def target_crossing(self, a: PlannedPart | None, b: PlannedPart | None, rough_s: float,
+                        offset_c: float) -> float | None:
+        """Return when ramp ``a`` crossed its target [s], where ramp ``b`` after it looks like it; None for others.
 
-    def crossing(self, a: PlannedPart | None, b: PlannedPart | None, rough_s: float,
-                 offset_c: float) -> float | None:
-        """Return when the target of ``a`` was passed where ramp ``b`` looks like it; None for others.
-
-        Where the slope hardly changes a knot says nothing, and the target is all there is. A fall that the
-        kiln can't keep up with ends where the controller stops waiting for it, somewhat above its target.
+        Where the slope hardly changes no bend can be found, and the target is the only clue. A fall that the kiln
+        can't keep up with looks like the next one too; it ends where the controller stops waiting for the kiln,
+        somewhat above its target. ``offset_c`` is the usual difference of probe and plan [K].
         """
         if a is None or b is None or a.direction * b.direction <= 0 or a.rate_c_per_h is None:
             return None
-        line = self._trail.line(rough_s - 240.0, rough_s + 240.0)
+        line = self._trail.line(rough_s - _CROSSING_S, rough_s + _CROSSING_S)
         if line is None or line.slope_c_per_s * a.direction <= 0:
             return None
         lags = a.direction < 0 and -line.slope_c_per_s * 3600 < _LAGS_SHARE * abs(a.rate_c_per_h)
-        alike = b.rate_c_per_h is not None and 0.75 < a.rate_c_per_h / b.rate_c_per_h < 1.33
+        alike = b.rate_c_per_h is not None and _ALIKE_LEAST < a.rate_c_per_h / b.rate_c_per_h < _ALIKE_MOST
         if not (alike or lags):
             return None
         short_k = _WAITING_K if lags else 0.0

@@ -1,4 +1,4 @@
-"""How the probe reads against the plan's holds: as this firing shows it, and until then as past ones did."""
+"""The usual difference of probe and plan: as this firing's holds show it, and until then as past firings did."""
 
 from __future__ import annotations
 
@@ -10,16 +10,16 @@ from daemon.firing.tracking.offset_history import OffsetBands, hold_offset, usua
 
 
 class Offset:
-    """Probe minus plan [K], the mean over the settled holds, each weighed by its length.
+    """Probe minus plan [K]: the mean over the settled holds of this firing, each weighed by its length.
 
     Parameters
     ----------
     parts
-        The plan's.
+        The parts of the plan.
     earlier
-        What past firings have shown, by band.
+        What past firings have shown, by band of temperature.
     is_owner_sure
-        Whether the owner knows how the probe reads, so that it has been taken off already.
+        Whether the owner has set an offset, so that it has been subtracted from the readings already.
     """
 
     def __init__(self, parts: tuple[PlannedPart, ...], earlier: OffsetBands, *, is_owner_sure: bool) -> None:
@@ -27,10 +27,12 @@ class Offset:
         self._earlier = earlier
         self._is_owner_sure = is_owner_sure
         self.learned_c: float | None = None
+        """As this firing's settled holds show it [K]; None before there is one."""
         self._known: tuple[tuple[int, float, float], ...] = ()
+        """(index, length [s], difference [K]) of every settled hold."""
 
     def learn(self, found: tuple[Part, ...], t_s: float) -> bool:
-        """Take the parts found so far at ``t_s``; return whether the offset changed."""
+        """Take the parts found so far at ``t_s``; return whether there is an offset that changed."""
         holds = []
         for part in found:
             hold = hold_offset(part, self._parts[part.index].to_c, t_s)
@@ -58,7 +60,10 @@ class Offset:
         return (self.learned_c, True) if self.learned_c is not None else self._before(temp_c)
 
     def elsewhere(self, index: int, temp_c: float) -> float | None:
-        """Return the offset at ``temp_c`` [K] as all but part ``index`` show it; None where nothing else does."""
+        """Return the offset at ``temp_c`` [K] without what part ``index`` shows; None where nothing else is known.
+
+        A hold must not be judged by an offset that it has set itself.
+        """
         others = tuple(hold for hold in self._known if hold[0] != index)
         if others:
             return _mean(others)
@@ -66,9 +71,11 @@ class Offset:
         return earlier_c if is_known else None
 
     def _before(self, temp_c: float) -> tuple[float, bool]:
+        """Return the offset at ``temp_c`` [K] from past firings, else the owner, and whether it is known."""
         earlier_c = usual_offset_at(self._earlier, temp_c)
         return (earlier_c, True) if earlier_c is not None else (0.0, self._is_owner_sure)
 
 
 def _mean(holds: tuple[tuple[int, float, float], ...]) -> float:
+    """Return the mean difference [K] of (index, length [s], difference [K]), weighed by length."""
     return sum(length * k for _, length, k in holds) / sum(length for _, length, _ in holds)

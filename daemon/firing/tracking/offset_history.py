@@ -9,14 +9,19 @@ from typing import NamedTuple
 from daemon.firing.events import Part
 
 BANDS_C = ((0.0, 400.0), (400.0, 600.0), (600.0, 720.0), (720.0, 2000.0))
+"""Bands of temperature for which an offset is learned: below, around and above the anneal, and the top [°C].
+[chosen: a plan's holds fall into different bands]"""
 SETTLED_AFTER_S = 600.0
-"""A hold shorter than this may still be settling and teaches nothing."""
+"""A hold shorter than this may still be settling and teaches nothing [s].
+[tuned: by trial on the bench, study not kept]"""
 BELIEVABLE_K = 20.0
-"""A larger difference is a fault or a wrong plan, not an offset."""
+"""A larger difference is a fault or a wrong plan, not an offset [K].
+[tuned: by trial on the bench, study not kept]"""
 CREPT_K = 5.0
-"""A hold that moved by more was crept towards, or left without being noticed: not what the controller holds."""
+"""A hold that moved by more was approached slowly, or had been left unnoticed: the controller did not hold it there
+[K]. [tuned: by trial on the bench, study not kept]"""
 LEAST_FIRINGS = 3
-"""Fewer firings show a chance, not a habit."""
+"""So many firings must agree. [chosen: the median of fewer is no defence against one that went wrong]"""
 
 
 class HoldOffset(NamedTuple):
@@ -33,15 +38,24 @@ class HoldOffset(NamedTuple):
 
     @property
     def settled(self) -> bool:
-        """Return whether it was long and steady enough, and the difference may be one of probe and plan."""
+        """Return whether it was long and steady enough, and its difference small enough to be an offset."""
         return (self.length_s >= SETTLED_AFTER_S and abs(self.difference_k) <= BELIEVABLE_K
                 and abs(self.moved_k) <= CREPT_K)
 
 
 def hold_offset(part: Part, target_c: float, until_s: float, owner_offset_c: float = 0.0) -> HoldOffset | None:
-    """Return what a part shows if it is a hold with readings, up to ``until_s`` where it still goes on.
+    """Return what a part shows of the offset; None where it is no hold, or one without readings.
 
-    ``owner_offset_c`` was taken off the readings before and is put back [K].
+    Parameters
+    ----------
+    part
+        The part as it was run.
+    target_c
+        Its planned temperature [°C].
+    until_s
+        Now [s]; what a hold that still goes on has shown until then.
+    owner_offset_c
+        What was subtracted from the readings, and is put back here [K].
     """
     if part.part != "hold" or part.mean_c is None:
         return None

@@ -1,33 +1,56 @@
-"""What the plan's own clock says of a boundary, and whether the readings allow it.
+"""What the plan's own clock says of a boundary between two parts, and whether the readings allow it.
 
-A controller times its holds to the second, and a ramp it keeps up with as well. Where the readings bend
-softly (a slow fall after a hold, a top that is crept up to, two ramps alike) the clock knows better than
-any fit; where they bend sharply elsewhere, the readings win: a hold lengthened or left by hand.
+A controller times its holds to the second, and so does a ramp that the kiln keeps up with. Where the readings bend
+softly (a slow fall after a hold, a top approached slowly, two ramps of like rates), the planned time is known
+better than any fit can tell it. Where they bend sharply at another time, the readings win: somebody lengthened the
+hold or left it by hand.
 """
 
 from __future__ import annotations
 
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.trace.recent import Trail
+from daemon.firing.trace.recent import FILTERED_VARIANCE_SHARE, Trail
 from daemon.firing.tracking.wander import WANDER_MEMORY_S
 
 _CLOCK_NATS = 5.0
-"""How much worse the readings may fit at the clock's time than at the best knot: most holds last as planned."""
-_SHARE, _LEAST_S, _MOST_S = 0.3, 240.0, 2400.0
-"""The clock is asked only this near to the knot [of the planned time, but between these seconds]."""
-_BESIDE_S = 480.0
+"""How much worse the readings may fit at the planned time than at the best change point [nats]: most holds last as
+planned. [tuned: clean firings, seeds 5000 to 5099]"""
+_ASKED_SHARE, _ASKED_LEAST_S, _ASKED_MOST_S = 0.3, 240.0, 2400.0
+"""The planned time counts only this near to the change point: a share of the part's planned length, but no less and
+no more than so many seconds. [tuned: clean firings, seeds 5000 to 5099]"""
+_AROUND_S = 480.0
+"""Two lines are fitted over so long before and after both times [s]. [tuned: clean firings, seeds 5000 to 5099]"""
+_FIT_LEAST_EACH = 3
+"""Each of the two lines needs so many readings. [derived: a line with residuals needs three]"""
 _CREEP_SHARE = 0.6
-"""A climb at less than this share of its plan creeps up to its hold."""
-_SOON_S = 180.0
-_FILTERED_NOISE_SHARE = 0.45
+"""A climb at less than this share of its planned rate approaches its hold slowly.
+[tuned: clean firings, seeds 5000 to 5099]"""
+_NEAR_S = 180.0
+"""A climb that needs no longer than this at its planned rate is as good as there [s]; lines beside a time are drawn
+over as long. [tuned: clean firings, seeds 5000 to 5099]"""
+_BESIDE_STEPS, _AT_CLOCK_S, _BEFORE_END_S = 3.0, 30.0, 20.0
+"""A line beside a time takes at least so many readings of a slow logger; at the planned start it reaches a little
+beyond [s], at the hold's end it stops a little before [s]. [tuned: by trial on the bench, study not kept]"""
 _HELD_SHARE = 0.35
+"""A short top that no state saw must have stood at its height for this share of its planned time.
+[tuned: clean firings, seeds 5000 to 5099]"""
 _HEIGHT_K = 4.0
+"""… within this of its greatest height [K]. [tuned: clean firings, seeds 5000 to 5099]"""
+_BEFORE_TOP_S = 300.0
+"""The greatest height is sought from this long before the planned start of the top [s].
+[tuned: by trial on the bench, study not kept]"""
+_TOP_SHARE, _TOP_LEAST_READINGS = 10, 5
+"""The height of a top is its highest reading but for one in so many, and needs so many readings at least, so that
+no lone reading sets it. [tuned: by trial on the bench, study not kept]"""
+_BESIDE_TOP_S, _BESIDE_TOP_STEPS = 30.0, 1.5
+"""The mean at the planned start of a top is taken over so many seconds, or steps of a slow logger, on each side.
+[tuned: by trial on the bench, study not kept]"""
 _SHORT_OF_IT_K = 10.0
-"""A controller that waits for its kiln begins to time the hold this far below it, at most; common practice."""
+"""A controller that waits for its kiln begins to time the hold this far below it, at most [K]. [common practice]"""
 
 
 def end_by_clock(trail: Trail, knot_s: float, start_s: float, part: PlannedPart, wander_c: float) -> float:
-    """Return when ``part`` ended [s]: by the plan's clock if the readings allow it, else at the knot."""
+    """Return when ``part`` ended [s]: after its planned time if the readings allow it, else at the change point."""
     if part.rate_c_per_h is None:
         return knot_s
     clock_s = start_s + part.duration_s
@@ -36,7 +59,12 @@ def end_by_clock(trail: Trail, knot_s: float, start_s: float, part: PlannedPart,
 
 def start_by_clock(trail: Trail, knot_s: float, end_s: float, hold: PlannedPart, wander_c: float,
                    planned_climb_c_per_h: float | None) -> float:
-    """Return when ``hold`` began [s], seen from its end; a top that was crept up to may begin below its level."""
+    """Return when ``hold`` began [s], counted back from its end.
+
+    A top that the kiln approached slowly may have begun below its level: a controller that waits for its kiln starts
+    the hold's time within a few kelvin of the target. ``planned_climb_c_per_h`` is the planned rate of the climb
+    before it, None where no climb leads to it.
+    """
     clock_s = end_s - hold.duration_s
     if is_asked(knot_s, clock_s, hold) and _fits(trail, knot_s, clock_s, wander_c):
         return clock_s
@@ -46,47 +74,66 @@ def start_by_clock(trail: Trail, knot_s: float, end_s: float, hold: PlannedPart,
 
 
 def unseen_hold_s(trail: Trail, left_s: float, hold: PlannedPart, offset_c: float, near_c: float) -> float | None:
-    """Return when a short top that no state saw began [s], before the fall that began at ``left_s``; None if none."""
-    temps = trail.temps[trail.index_at(left_s - hold.duration_s - 300.0):trail.index_at(left_s)]
-    if len(temps) < 5:
+    """Return when a short top that the follower passed over began [s]; None if there was none.
+
+    Parameters
+    ----------
+    trail
+        The recent readings.
+    left_s
+        When the fall after the top began [s].
+    hold
+        The top as planned.
+    offset_c
+        The usual difference of probe and plan [K].
+    near_c
+        How closely a target can be told [K].
+    """
+    first, last = trail.index_at(left_s - hold.duration_s - _BEFORE_TOP_S), trail.index_at(left_s)
+    temps = trail.temps[first:last]
+    if len(temps) < _TOP_LEAST_READINGS:
         return None
-    level_c = sorted(temps)[-1 - len(temps) // 10]
+    level_c = sorted(temps)[-1 - len(temps) // _TOP_SHARE]
     if abs(level_c - offset_c - hold.to_c) > near_c:
         return None
-    first, last = trail.index_at(left_s - hold.duration_s - 300.0), trail.index_at(left_s)
     reached_s = next(trail.times[i] for i in range(first, last) if trail.temps[i] >= level_c - _HEIGHT_K)
     if left_s - reached_s < _HELD_SHARE * hold.duration_s:
         return None
     clock_s = left_s - hold.duration_s
-    beside_s = max(30.0, 1.5 * trail.step_s)
+    beside_s = max(_BESIDE_TOP_S, _BESIDE_TOP_STEPS * trail.step_s)
     line = trail.line(clock_s - beside_s, clock_s + beside_s)
     return clock_s if line is not None and line.mean_c >= level_c - _SHORT_OF_IT_K else max(clock_s, reached_s)
 
 
 def is_asked(knot_s: float, clock_s: float, part: PlannedPart) -> bool:
-    """Return whether the plan's clock is near enough to a knot to be asked about it."""
-    return abs(clock_s - knot_s) <= max(_LEAST_S, min(_SHARE * part.duration_s, _MOST_S))
+    """Return whether the planned end ``clock_s`` of a part is near enough to a change point to be believed of it."""
+    return abs(clock_s - knot_s) <= max(_ASKED_LEAST_S, min(_ASKED_SHARE * part.duration_s, _ASKED_MOST_S))
 
 
 def _fits(trail: Trail, knot_s: float, clock_s: float, wander_c: float) -> bool:
-    """Return whether two lines that meet at ``clock_s`` fit the readings about as well as any that meet elsewhere."""
-    i = trail.index_at(min(knot_s, clock_s) - _BESIDE_S)
-    j = trail.index_at(max(knot_s, clock_s) + _BESIDE_S)
+    """Return whether two lines that meet at ``clock_s`` fit about as well as two that meet at ``knot_s``.
+
+    The log likelihood lost is the growth of the sum of squared residuals over twice the variance of the readings.
+    """
+    i = trail.index_at(min(knot_s, clock_s) - _AROUND_S)
+    j = trail.index_at(max(knot_s, clock_s) + _AROUND_S)
     knot, clock = trail.index_at(knot_s), trail.index_at(clock_s)
     whole = trail.line_between(i, j)
-    if whole is None or not (i + 3 <= clock <= j - 3 and i + 3 <= knot <= j - 3):
+    first, last = i + _FIT_LEAST_EACH, j - _FIT_LEAST_EACH
+    if whole is None or not (first <= clock <= last and first <= knot <= last):
         return False
     lost = trail.bend_gain(i, j, knot, whole) - trail.bend_gain(i, j, clock, whole)
     slow = wander_c**2 * max(1.0, WANDER_MEMORY_S / max(trail.step_s, 1.0))
-    return lost / (2.0 * (_FILTERED_NOISE_SHARE * trail.noise_c**2 + slow)) < _CLOCK_NATS
+    return lost / (2.0 * (FILTERED_VARIANCE_SHARE * trail.noise_c**2 + slow)) < _CLOCK_NATS
 
 
 def _is_crept_up_to(trail: Trail, clock_s: float, end_s: float, planned_c_per_h: float) -> bool:
-    """Return whether the readings at ``clock_s`` stood near where the hold ended: crept there, or soon there."""
-    beside_s = max(180.0, 3 * trail.step_s)
-    at_clock, at_end = trail.line(clock_s - beside_s, clock_s + 30.0), trail.line(end_s - beside_s, end_s - 20.0)
+    """Return whether at ``clock_s`` the kiln was a little short of the hold's level, and slow or soon there."""
+    beside_s = max(_NEAR_S, _BESIDE_STEPS * trail.step_s)
+    at_clock = trail.line(clock_s - beside_s, clock_s + _AT_CLOCK_S)
+    at_end = trail.line(end_s - beside_s, end_s - _BEFORE_END_S)
     if at_clock is None or at_end is None:
         return False
     short_c = at_end.mean_c - at_clock.at(clock_s)
     creeps = abs(at_clock.slope_c_per_s) * 3600 < _CREEP_SHARE * abs(planned_c_per_h)
-    return short_c < _SHORT_OF_IT_K and (creeps or short_c / abs(planned_c_per_h) * 3600 < _SOON_S)
+    return short_c < _SHORT_OF_IT_K and (creeps or short_c / abs(planned_c_per_h) * 3600 < _NEAR_S)

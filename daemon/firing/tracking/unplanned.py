@@ -1,20 +1,20 @@
-"""The parts of a firing that has no plan: its segments as ramps and holds, their steps counted."""
+"""The parts of a firing that has no plan: its segments taken as ramps and holds, their steps counted."""
 
 from __future__ import annotations
 
 from daemon.firing.events import Part, PartsRevised
 from daemon.firing.trace.recent import Trail
+from daemon.firing.tracking.boundaries import TOLD_TO_S
 from daemon.firing.tracking.segments import Segment, SegmentFinder, join_holds
 from daemon.glass.materials import Glass
 from daemon.glass.practice import HOT_C
 
 _NOT_BEGUN_K = 6.0
-"""Until it has moved by this the firing has not begun [K]."""
-_WORTH_TELLING_S = 30.0
+"""Until it has moved by this the firing has not begun [K]. [tuned: by trial on the bench, study not kept]"""
 
 
 class Unplanned:
-    """Finds parts by themselves; what it says of steps is counted, not read."""
+    """Finds the parts of a firing without a plan; step numbers are counted, since no plan gives them."""
 
     def __init__(self, trail: Trail, glass: Glass) -> None:
         self._segments = SegmentFinder(trail)
@@ -35,7 +35,7 @@ class Unplanned:
         return PartsRevised(t_s, self.found) if _told(before) != _told(self.found) else None
 
     def is_dangerous(self) -> bool:
-        """Return whether blindness can cost the piece: climbing hot, or between the top and the end of the band."""
+        """Return whether missing readings can cost the piece: climbing hot, or falling above the band's end."""
         if not self._segments.found:
             return False
         here = self._segments.found[-1]
@@ -44,7 +44,10 @@ class Unplanned:
 
 
 def parts_of(found: tuple[Segment, ...]) -> tuple[Part, ...]:
-    """Return segments as parts; a ramp begins a step, and the hold after it belongs to that step."""
+    """Return segments as parts; a ramp begins a step, and the hold after it belongs to that step.
+
+    What came before the kiln first moved is left out.
+    """
     kept = join_holds(found)
     while len(kept) > 1 and abs(kept[0].to_c - kept[0].from_c) < _NOT_BEGUN_K:
         kept = kept[1:]
@@ -61,4 +64,5 @@ def parts_of(found: tuple[Segment, ...]) -> tuple[Part, ...]:
 
 
 def _told(parts: tuple[Part, ...]) -> tuple[tuple[str, int, bool], ...]:
-    return tuple((p.part, round(p.start_s / _WORTH_TELLING_S), p.end_s is None) for p in parts)
+    """Return what of the parts is worth telling again when it changes."""
+    return tuple((p.part, round(p.start_s / TOLD_TO_S), p.end_s is None) for p in parts)

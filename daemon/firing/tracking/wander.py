@@ -1,25 +1,38 @@
-"""How much the readings wander by themselves: controller cycling, air, slow drift; measured in holds."""
+"""How much the readings wander by themselves while nothing changes: measured in holds.
+
+A controller cycles, air moves, elements drift. All that is slower than the white noise of single readings and cannot
+be averaged away within minutes; the standard error of every slope needs it.
+"""
 
 from __future__ import annotations
 
 from math import sqrt
 
 from daemon.firing.events import Part
-from daemon.firing.trace.recent import Trail
+from daemon.firing.trace.recent import FILTERED_VARIANCE_SHARE, Trail
 
 WANDER_MEMORY_S = 240.0
-"""How long the controller's and the air's slow wander remembers itself [s]; by trial on the bench."""
-_PRIOR_K = 0.5
+"""How long the wander keeps its value, its correlation time [s]: half a swing of a badly tuned controller.
+[tuned: by trial on the bench, study not kept]"""
+PRIOR_WANDER_K = 0.5
+"""The wander before any hold has shown it [K]. [tuned: by trial on the bench, study not kept]"""
+_LEAST_K, _MOST_K = 0.2, 8.0
+"""The wander is never taken for less or more [K]: less would make every slope sure, more would hide every fault.
+[tuned: by trial on the bench, study not kept]"""
 _COARSEST_K = 10.0
-_LEAST_K = 0.2
-_MOST_K = 8.0
+"""A logger that rounds to more than this shows no grain but steps of the kiln [K]. [chosen: none is so coarse]"""
 _WINDOW_S = 600.0
-_SETTLE_S = 240.0
+"""The wander is measured over so long at a time [s]: two and a half times its memory.
+[tuned: by trial on the bench, study not kept]"""
+_SETTLE_S = WANDER_MEMORY_S
+"""A hold is settled so long after its start [s]: the swing it began with has passed its first half.
+[derived: the wander's memory]"""
 _LATE_S = 360.0
-"""A hold teaches so long afterwards, lest the ramp that has left it already be taken for its wander."""
+"""A hold teaches so long afterwards [s], lest the ramp that has left it already be taken for its wander.
+[tuned: clean firings, seeds 5000 to 5249]"""
 _WEIGHT = 0.06
-_FILTERED_NOISE_SHARE = 0.45
-"""Share of the white variance that is left after a median of three (from memory, about 0.45)."""
+"""Share of one beat in the running variance: its memory is some 17 beats.
+[tuned: by trial on the bench, study not kept]"""
 
 
 class Wander:
@@ -27,23 +40,27 @@ class Wander:
 
     def __init__(self, trail: Trail) -> None:
         self._trail = trail
-        self._variance = _PRIOR_K**2
+        self._variance = PRIOR_WANDER_K**2
         self._known = (0.0, 0.0, 0.0)
-        """Variance and grain, and the wander they make."""
+        """Variance [K²] and grain [K] as last seen, and the wander [K] they make."""
 
     @property
     def c(self) -> float:
-        """Return the wander [K]; of a logger that rounds, no less than a rounding's own (its grain over √12)."""
+        """Return the wander [K].
+
+        For a logger that rounds to a grain g it is no less than g / √12, the standard deviation of an even
+        distribution over one grain.
+        """
         variance, grain_c, wander_c = self._known
         if variance != self._variance or grain_c != self._trail.grain_c:
             variance, grain_c = self._variance, self._trail.grain_c
-            rounding = grain_c / sqrt(12) if grain_c <= _COARSEST_K else 0.0
+            rounding = grain_c / sqrt(12.0) if grain_c <= _COARSEST_K else 0.0
             wander_c = min(_MOST_K, max(_LEAST_K, rounding, sqrt(variance)))
             self._known = (variance, grain_c, wander_c)
         return wander_c
 
     def learn(self, hold: Part | None, t_s: float, resumed_s: float) -> None:
-        """Take one beat; teaches only in a hold that has settled.
+        """Take one beat: in a hold that has settled, the variance about a line moves a little towards what it shows.
 
         Parameters
         ----------
@@ -52,7 +69,7 @@ class Wander:
         t_s
             Now [s].
         resumed_s
-            When readings last came back after a hole, or settled after a step [s].
+            When readings last came back after a gap, or settled after a step [s].
         """
         if hold is None:
             return
@@ -61,5 +78,5 @@ class Wander:
         line = self._trail.line(from_s, until_s) if until_s - from_s >= _WINDOW_S / 2 else None
         if line is None or line.span_s < _WINDOW_S / 2:
             return
-        variance = line.sse / max(line.number - 2, 1) - _FILTERED_NOISE_SHARE * self._trail.noise_c**2
+        variance = line.sse / max(line.number - 2, 1) - FILTERED_VARIANCE_SHARE * self._trail.noise_c**2
         self._variance += _WEIGHT * (max(variance, 0.0) - self._variance)
