@@ -13,7 +13,9 @@ from daemon.firing.report import judge
 from daemon.firing.setup import Setup
 from daemon.firing.status import standing
 from daemon.firing.step import begin, step
-from daemon.firing.tracking.follower import BEAT_S, Beat, Follower, way_to
+from daemon.firing.tracking.follower import BEAT_S, Follower
+from daemon.firing.tracking.path import path_to
+from daemon.firing.tracking.state_costs import Beat
 from daemon.glass.materials import FAMILIES
 
 PLAN = parse_plan("""
@@ -47,7 +49,7 @@ def run(*legs: tuple[float, float, float], start_c: float = 20.0, error_c_per_h:
 
 def seen(follower: Follower) -> list[tuple[int, str]]:
     """Return (step, part) of the way so far, before and after left out."""
-    return [(PARTS[v.state - 1].step, PARTS[v.state - 1].part) for v in way_to(follower.latest())
+    return [(PARTS[v.state - 1].step, PARTS[v.state - 1].part) for v in path_to(follower.latest())
             if 1 <= v.state <= len(PARTS)]
 
 

@@ -1,0 +1,57 @@
+"""The path of the follower: which states it visited, one after another, and what of that was a real part."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+SHORTEST_HOLD_S = 90.0
+"""A shorter stay in a part is the kiln passing through [s]. [tuned: by trial on the bench, study not kept]"""
+LONGEST_EXCURSION_S = 3600.0
+"""A path that leaves a part and comes back to it within this never left it [s]: a power cut or an open lid.
+[tuned: by trial on the bench, study not kept]"""
+
+
+class Visit(NamedTuple):
+    """A stay in one state, linked to the stay before it."""
+
+    state: int
+    """0 before the plan, 1…n its parts, n + 1 after it."""
+    start_s: float
+    before: Visit | None
+
+
+def path_to(visit: Visit | None) -> list[Visit]:
+    """Return the path that ends with ``visit``, oldest first."""
+    found = []
+    while visit is not None:
+        found.append(visit)
+        visit = visit.before
+    return found[::-1]
+
+
+def without_excursions(path: list[Visit], parts: int, now_s: float) -> list[Visit]:
+    """Return the path without parts that were only passed through, and without excursions that came back.
+
+    Parameters
+    ----------
+    path
+        The visits, oldest first.
+    parts
+        How many parts the plan has.
+    now_s
+        Now, when the last visit still goes on [s].
+    """
+    kept: list[Visit] = []
+    for i, visit in enumerate(path):
+        end_s = path[i + 1].start_s if i + 1 < len(path) else now_s
+        earlier = next((j for j in range(len(kept) - 1, -1, -1) if kept[j].state == visit.state), None)
+        if earlier is not None and 1 <= visit.state <= parts:
+            after = kept[earlier + 1] if earlier + 1 < len(kept) else visit
+            jumped = after.state > visit.state + 1 or after is visit
+            if jumped and visit.start_s - after.start_s <= LONGEST_EXCURSION_S:
+                del kept[earlier + 1:]
+                continue
+        if i + 1 < len(path) and end_s - visit.start_s < SHORTEST_HOLD_S and 1 <= visit.state <= parts:
+            continue
+        kept.append(visit)
+    return kept
