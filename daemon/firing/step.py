@@ -18,8 +18,9 @@ from daemon.firing.situation.maker_actions import unexplained
 from daemon.firing.situation.phase import is_blindness_dangerous, planned_free_fall
 from daemon.firing.situation.view import Finding, View, near_c
 from daemon.firing.state import State
-from daemon.firing.tracking.boundaries import Uncertainty
-from daemon.firing.tracking.follower import BEAT_S, SLOPE_WINDOW_S, SWING_MOST_K, SWING_WINDOW_S, Beat, Follower
+from daemon.firing.tracking.boundary_time import Uncertainty
+from daemon.firing.tracking.follower import BEAT_S, SLOPE_WINDOW_S, SWING_MOST_K, SWING_WINDOW_S, Follower
+from daemon.firing.tracking.state_costs import Beat
 from daemon.firing.watches.climbing import heating_too_fast, not_climbing, not_started
 from daemon.firing.watches.cooling import cooling_too_fast
 from daemon.firing.watches.firing_stopped import not_cooling

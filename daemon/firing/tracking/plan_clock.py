@@ -49,15 +49,15 @@ _SHORT_OF_IT_K = 10.0
 """A controller that waits for its kiln begins to time the hold this far below it, at most [K]. [common practice]"""
 
 
-def end_by_clock(trail: Trail, knot_s: float, start_s: float, part: PlannedPart, wander_c: float) -> float:
+def end_by_clock(trail: Trail, bend_s: float, start_s: float, part: PlannedPart, wander_c: float) -> float:
     """Return when ``part`` ended [s]: after its planned time if the readings allow it, else at the change point."""
     if part.rate_c_per_h is None:
-        return knot_s
+        return bend_s
     clock_s = start_s + part.duration_s
-    return clock_s if is_asked(knot_s, clock_s, part) and _fits(trail, knot_s, clock_s, wander_c) else knot_s
+    return clock_s if is_asked(bend_s, clock_s, part) and _fits(trail, bend_s, clock_s, wander_c) else bend_s
 
 
-def start_by_clock(trail: Trail, knot_s: float, end_s: float, hold: PlannedPart, wander_c: float,
+def start_by_clock(trail: Trail, bend_s: float, end_s: float, hold: PlannedPart, wander_c: float,
                    planned_climb_c_per_h: float | None) -> float:
     """Return when ``hold`` began [s], counted back from its end.
 
@@ -66,11 +66,11 @@ def start_by_clock(trail: Trail, knot_s: float, end_s: float, hold: PlannedPart,
     before it, None where no climb leads to it.
     """
     clock_s = end_s - hold.duration_s
-    if is_asked(knot_s, clock_s, hold) and _fits(trail, knot_s, clock_s, wander_c):
+    if is_asked(bend_s, clock_s, hold) and _fits(trail, bend_s, clock_s, wander_c):
         return clock_s
-    if planned_climb_c_per_h and clock_s < knot_s and _is_crept_up_to(trail, clock_s, end_s, planned_climb_c_per_h):
-        return clock_s
-    return knot_s
+    if not planned_climb_c_per_h or clock_s >= bend_s:
+        return bend_s
+    return clock_s if _is_approached_slowly(trail, clock_s, end_s, planned_climb_c_per_h) else bend_s
 
 
 def unseen_hold_s(trail: Trail, left_s: float, hold: PlannedPart, offset_c: float, near_c: float) -> float | None:
@@ -105,29 +105,29 @@ def unseen_hold_s(trail: Trail, left_s: float, hold: PlannedPart, offset_c: floa
     return clock_s if line is not None and line.mean_c >= level_c - _SHORT_OF_IT_K else max(clock_s, reached_s)
 
 
-def is_asked(knot_s: float, clock_s: float, part: PlannedPart) -> bool:
+def is_asked(bend_s: float, clock_s: float, part: PlannedPart) -> bool:
     """Return whether the planned end ``clock_s`` of a part is near enough to a change point to be believed of it."""
-    return abs(clock_s - knot_s) <= max(_ASKED_LEAST_S, min(_ASKED_SHARE * part.duration_s, _ASKED_MOST_S))
+    return abs(clock_s - bend_s) <= max(_ASKED_LEAST_S, min(_ASKED_SHARE * part.duration_s, _ASKED_MOST_S))
 
 
-def _fits(trail: Trail, knot_s: float, clock_s: float, wander_c: float) -> bool:
-    """Return whether two lines that meet at ``clock_s`` fit about as well as two that meet at ``knot_s``.
+def _fits(trail: Trail, bend_s: float, clock_s: float, wander_c: float) -> bool:
+    """Return whether two lines that meet at ``clock_s`` fit about as well as two that meet at ``bend_s``.
 
     The log likelihood lost is the growth of the sum of squared residuals over twice the variance of the readings.
     """
-    i = trail.index_at(min(knot_s, clock_s) - _AROUND_S)
-    j = trail.index_at(max(knot_s, clock_s) + _AROUND_S)
-    knot, clock = trail.index_at(knot_s), trail.index_at(clock_s)
+    i = trail.index_at(min(bend_s, clock_s) - _AROUND_S)
+    j = trail.index_at(max(bend_s, clock_s) + _AROUND_S)
+    bend, clock = trail.index_at(bend_s), trail.index_at(clock_s)
     whole = trail.line_between(i, j)
     first, last = i + _FIT_LEAST_EACH, j - _FIT_LEAST_EACH
-    if whole is None or not (first <= clock <= last and first <= knot <= last):
+    if whole is None or not (first <= clock <= last and first <= bend <= last):
         return False
-    lost = trail.bend_gain(i, j, knot, whole) - trail.bend_gain(i, j, clock, whole)
+    lost = trail.bend_gain(i, j, bend, whole) - trail.bend_gain(i, j, clock, whole)
     slow = wander_c**2 * max(1.0, WANDER_MEMORY_S / max(trail.step_s, 1.0))
     return lost / (2.0 * (FILTERED_VARIANCE_SHARE * trail.noise_c**2 + slow)) < _CLOCK_NATS
 
 
-def _is_crept_up_to(trail: Trail, clock_s: float, end_s: float, planned_c_per_h: float) -> bool:
+def _is_approached_slowly(trail: Trail, clock_s: float, end_s: float, planned_c_per_h: float) -> bool:
     """Return whether at ``clock_s`` the kiln was a little short of the hold's level, and slow or soon there."""
     beside_s = max(_NEAR_S, _BESIDE_STEPS * trail.step_s)
     at_clock = trail.line(clock_s - beside_s, clock_s + _AT_CLOCK_S)
