@@ -11,7 +11,7 @@ TWO_MINUTES_S = 120.0
 
 def gaps_of(readings, now_s=None, longest_step_s=60.0):
     """Return (from, to, from °C, to °C) of the gaps in readings (s, °C), seen at ``now_s`` or at the last one."""
-    memory = gaps.Blind()
+    memory = gaps.GapMemory()
     for t_s, temp_c in readings:
         memory.see(t_s, temp_c, longest_step_s)
     return [tuple(gap) for gap in memory.holes(readings[-1][0] if now_s is None and readings else now_s or 0.0)]
@@ -46,7 +46,7 @@ def test_only_the_latest_five_hundred_are_kept():
     (400.0, 500.0, 0.0), (0.0, 50.0, 0.0),
 ])
 def test_what_of_a_gap_lies_between_two_times(from_s, to_s, inside_s):
-    assert gaps.Hole(100.0, 400.0, 500.0, 480.0).within(from_s, to_s) == inside_s
+    assert gaps.Gap(100.0, 400.0, 500.0, 480.0).within(from_s, to_s) == inside_s
 
 
 @pytest.mark.parametrize(("from_c", "to_c", "may_hide"), [
@@ -59,4 +59,4 @@ def test_what_of_a_gap_lies_between_two_times(from_s, to_s, inside_s):
     (501.0, None, False),
 ])
 def test_a_gap_may_hide_a_stay_at_a_level_that_was_fallen_to(from_c, to_c, may_hide):
-    assert gaps.Hole(0.0, 600.0, from_c, to_c).hides(516.0) is may_hide
+    assert gaps.Gap(0.0, 600.0, from_c, to_c).hides(516.0) is may_hide

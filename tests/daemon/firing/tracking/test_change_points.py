@@ -19,12 +19,12 @@ def hold(at_c, minutes=30.0):
 
 
 @pytest.fixture
-def knots(along, trail_of):
+def changes_in(along, trail_of):
     """Return a function: the change points of a trail along corners (s, °C), read every ten seconds."""
 
     def build(*corners, **how):
         every = {"every_s": how["step_s"]} if "step_s" in how else {}
-        return change_points.Knots(trail_of(along(*corners, **every), **how))
+        return change_points.ChangePointFinder(trail_of(along(*corners, **every), **how))
 
     return build
 
@@ -33,75 +33,76 @@ def knots(along, trail_of):
 
 
 @pytest.mark.parametrize("rough_s", [1900.0, 2000.0, 2100.0, 2300.0])
-def test_a_bend_is_found_to_the_reading(knots, rough_s):
-    bent = knots((0.0, 500.0), (2000.0, 500.0), (4000.0, 450.0))
-    assert bent.bend(0.0, rough_s, 4000.0) == 2000.0
+def test_a_bend_is_found_to_the_reading(changes_in, rough_s):
+    bent = changes_in((0.0, 500.0), (2000.0, 500.0), (4000.0, 450.0))
+    assert bent.nearest_bend(0.0, rough_s, 4000.0) == 2000.0
 
 
-def test_a_straight_line_and_a_bend_within_the_noise_leave_the_time_as_it_was(knots):
-    assert knots((0.0, 500.0), (4000.0, 400.0)).bend(0.0, 2000.0, 4000.0) == 2000.0
-    assert knots((0.0, 500.0), (2000.0, 500.0), (4000.0, 450.0), noise=20.0).bend(0.0, 2100.0, 4000.0) == 2100.0
+def test_a_straight_line_and_a_bend_within_the_noise_leave_the_time_as_it_was(changes_in):
+    assert changes_in((0.0, 500.0), (4000.0, 400.0)).nearest_bend(0.0, 2000.0, 4000.0) == 2000.0
+    noisy = changes_in((0.0, 500.0), (2000.0, 500.0), (4000.0, 450.0), noise=20.0)
+    assert noisy.nearest_bend(0.0, 2100.0, 4000.0) == 2100.0
 
 
-def test_a_bend_is_sought_eight_minutes_back_and_five_on_at_most(knots):
-    bent = knots((0.0, 500.0), (2000.0, 500.0), (4000.0, 470.0))
-    assert bent.bend(0.0, 2470.0, 4000.0) == 2000.0
-    assert bent.bend(0.0, 2500.0, 4000.0) >= 2500.0 - 480.0
-    assert bent.bend(0.0, 1710.0, 4000.0) == 2000.0
-    assert bent.bend(0.0, 1600.0, 4000.0) <= 1600.0 + 300.0
+def test_a_bend_is_sought_eight_minutes_back_and_five_on_at_most(changes_in):
+    bent = changes_in((0.0, 500.0), (2000.0, 500.0), (4000.0, 470.0))
+    assert bent.nearest_bend(0.0, 2470.0, 4000.0) == 2000.0
+    assert bent.nearest_bend(0.0, 2500.0, 4000.0) >= 2500.0 - 480.0
+    assert bent.nearest_bend(0.0, 1710.0, 4000.0) == 2000.0
+    assert bent.nearest_bend(0.0, 1600.0, 4000.0) <= 1600.0 + 300.0
 
 
-def test_the_bend_before_the_last_boundary_is_none_of_this_one(knots):
+def test_the_bend_before_the_last_boundary_is_none_of_this_one(changes_in):
     # Two bends, at 1500 and 2000 s: with the boundary before it at 1600 s only the second is in the window.
-    two = knots((0.0, 600.0), (1500.0, 600.0), (2000.0, 550.0), (3500.0, 550.0))
-    assert two.bend(1600.0, 2010.0, 3500.0) == 2000.0
+    two = changes_in((0.0, 600.0), (1500.0, 600.0), (2000.0, 550.0), (3500.0, 550.0))
+    assert two.nearest_bend(1600.0, 2010.0, 3500.0) == 2000.0
     # Up to the boundary after it, at 1900 s, only the first is.
-    assert two.bend(0.0, 1510.0, 1900.0) == 1500.0
+    assert two.nearest_bend(0.0, 1510.0, 1900.0) == 1500.0
 
 
-def test_on_a_steep_fall_the_window_takes_in_no_more_than_fifty_kelvin(knots):
+def test_on_a_steep_fall_the_window_takes_in_no_more_than_fifty_kelvin(changes_in):
     # 0.2 K/s after 2000 s: 50 K are 250 s. The bend at 2450 s, 350 s after the time asked of, is out of reach,
     # and the sharper of the two would otherwise win.
-    two = knots((0.0, 700.0), (2000.0, 700.0), (2450.0, 610.0), (2900.0, 790.0))
-    assert two.bend(0.0, 2060.0, 2900.0) == 2000.0
+    two = changes_in((0.0, 700.0), (2000.0, 700.0), (2450.0, 610.0), (2900.0, 790.0))
+    assert two.nearest_bend(0.0, 2060.0, 2900.0) == 2000.0
 
 
-def test_a_slow_logger_has_a_window_of_four_of_its_steps(knots):
-    slow = knots((0.0, 700.0), (6000.0, 700.0), (9000.0, 500.0), step_s=120.0)
-    assert slow.bend(0.0, 6120.0, 9000.0) == 6000.0
+def test_a_slow_logger_has_a_window_of_four_of_its_steps(changes_in):
+    slow = changes_in((0.0, 700.0), (6000.0, 700.0), (9000.0, 500.0), step_s=120.0)
+    assert slow.nearest_bend(0.0, 6120.0, 9000.0) == 6000.0
 
 
 # --- when a hold was left --------------------------------------------------------------------------------
 
 
-def test_a_hold_that_was_left_before_the_knot_ended_where_its_readings_were_last_near_it(knots):
+def test_a_hold_that_was_left_before_the_knot_ended_where_its_readings_were_last_near_it(changes_in):
     # Held at 500 °C to 1000 s, then 0.25 K/s down; the knot was found at 1200 s, 50 K below.
     # Near is a third of 12 K and four noises: 4.13 K, passed at 1016.5 s.
-    left = knots((0.0, 500.0), (1000.0, 500.0), (1400.0, 400.0))
-    assert left.left(0.0, 1050.0, 1200.0, -1) == 1010.0
-    up = knots((0.0, 500.0), (1000.0, 500.0), (1400.0, 600.0))
-    assert up.left(0.0, 1050.0, 1200.0, 1) == 1010.0
+    left = changes_in((0.0, 500.0), (1000.0, 500.0), (1400.0, 400.0))
+    assert left.end_of_hold(0.0, 1050.0, 1200.0, -1) == 1010.0
+    up = changes_in((0.0, 500.0), (1000.0, 500.0), (1400.0, 600.0))
+    assert up.end_of_hold(0.0, 1050.0, 1200.0, 1) == 1010.0
 
 
-def test_a_knot_within_twelve_kelvin_of_the_hold_stands(knots):
-    left = knots((0.0, 500.0), (1000.0, 500.0), (1400.0, 400.0))
-    assert left.left(0.0, 1050.0, 1040.0, -1) == 1040.0  # 10 K below
-    assert left.left(0.0, 1050.0, 1060.0, -1) == 1010.0  # 15 K below
-    noisy = knots((0.0, 500.0), (1000.0, 500.0), (1400.0, 400.0), noise=2.0)
-    assert noisy.left(0.0, 1050.0, 1060.0, -1) == 1060.0  # 12 K and four times 2 K are 20 K
+def test_a_knot_within_twelve_kelvin_of_the_hold_stands(changes_in):
+    left = changes_in((0.0, 500.0), (1000.0, 500.0), (1400.0, 400.0))
+    assert left.end_of_hold(0.0, 1050.0, 1040.0, -1) == 1040.0  # 10 K below
+    assert left.end_of_hold(0.0, 1050.0, 1060.0, -1) == 1010.0  # 15 K below
+    noisy = changes_in((0.0, 500.0), (1000.0, 500.0), (1400.0, 400.0), noise=2.0)
+    assert noisy.end_of_hold(0.0, 1050.0, 1060.0, -1) == 1060.0  # 12 K and four times 2 K are 20 K
 
 
-def test_the_level_of_a_hold_is_its_lower_quartile_in_the_way_it_is_left(knots):
+def test_the_level_of_a_hold_is_its_lower_quartile_in_the_way_it_is_left(changes_in):
     # A quarter of the time at 510 °C, the rest at 500: to leave it falling counts from 500 °C, not from 510.
-    steps = knots((0.0, 510.0), (240.0, 510.0), (250.0, 500.0), (1000.0, 500.0), (1400.0, 400.0))
-    assert steps.left(0.0, 1000.0, 1200.0, -1) == 1010.0
+    steps = changes_in((0.0, 510.0), (240.0, 510.0), (250.0, 500.0), (1000.0, 500.0), (1400.0, 400.0))
+    assert steps.end_of_hold(0.0, 1000.0, 1200.0, -1) == 1010.0
 
 
-def test_too_little_of_a_hold_says_nothing(knots):
-    left = knots((0.0, 500.0), (1000.0, 500.0), (1400.0, 400.0))
-    assert left.left(960.0, 1000.0, 1200.0, -1) == 1200.0  # four readings
-    assert left.left(950.0, 1000.0, 1200.0, -1) == 1010.0  # five
-    assert left.left(0.0, 1050.0, 9000.0, -1) == 9000.0  # no reading beside the knot
+def test_too_little_of_a_hold_says_nothing(changes_in):
+    left = changes_in((0.0, 500.0), (1000.0, 500.0), (1400.0, 400.0))
+    assert left.end_of_hold(960.0, 1000.0, 1200.0, -1) == 1200.0  # four readings
+    assert left.end_of_hold(950.0, 1000.0, 1200.0, -1) == 1010.0  # five
+    assert left.end_of_hold(0.0, 1050.0, 9000.0, -1) == 9000.0  # no reading beside the knot
 
 
 # --- when a climb was begun ------------------------------------------------------------------------------
@@ -111,28 +112,29 @@ def test_a_climb_began_as_long_before_its_first_height_as_it_took_from_there_to_
     # 20 °C, then 20 + 0.0021·(t − 600)²; with a noise of 0.5 K a height is 2 K: last at or below 22 °C at 630 s,
     # first above 28 °C at 670 s. So it began at 630 − 40 = 590 s.
     readings = [(10.0 * i, 20.0 + 0.0021 * max(0.0, 10.0 * i - 600.0) ** 2) for i in range(120)]
-    found = change_points.Knots(trail_of(readings, noise=0.5))
-    assert found.departure(700.0) == 590.0
-    assert found.departure(660.0) == 590.0
+    found = change_points.ChangePointFinder(trail_of(readings, noise=0.5))
+    assert found.start_of_first_climb(700.0) == 590.0
+    assert found.start_of_first_climb(660.0) == 590.0
 
 
-def test_no_kiln_lurches_for_longer_than_four_minutes(knots):
+def test_no_kiln_lurches_for_longer_than_four_minutes(changes_in):
     # 0.01 K/s from 1000 s: 2 K after 200 s (1200 s), 8 K after 800 s: more than 240 s.
-    assert knots((0.0, 20.0), (1000.0, 20.0), (3000.0, 40.0), noise=0.5).departure(1500.0) == 1200.0 - 240.0
+    slow = changes_in((0.0, 20.0), (1000.0, 20.0), (3000.0, 40.0), noise=0.5)
+    assert slow.start_of_first_climb(1500.0) == 1200.0 - 240.0
 
 
-def test_a_climb_that_never_reaches_four_heights_began_where_it_was_last_low(knots):
-    assert knots((0.0, 20.0), (1000.0, 20.0), (1300.0, 23.0), noise=0.5).departure(1300.0) == 1200.0
+def test_a_climb_that_never_reaches_four_heights_began_where_it_was_last_low(changes_in):
+    assert changes_in((0.0, 20.0), (1000.0, 20.0), (1300.0, 23.0), noise=0.5).start_of_first_climb(1300.0) == 1200.0
 
 
-def test_without_readings_before_it_a_climb_begins_where_it_was_seen(knots):
-    assert knots((1000.0, 20.0), (2000.0, 200.0)).departure(900.0) == 900.0
+def test_without_readings_before_it_a_climb_begins_where_it_was_seen(changes_in):
+    assert changes_in((1000.0, 20.0), (2000.0, 200.0)).start_of_first_climb(900.0) == 900.0
 
 
-def test_the_level_before_a_climb_is_that_of_the_last_quarter_of_an_hour(knots):
+def test_the_level_before_a_climb_is_that_of_the_last_quarter_of_an_hour(changes_in):
     # A kiln that was at 60 °C an hour ago and has cooled to 20 °C starts from 20 °C.
-    found = knots((0.0, 60.0), (3600.0, 60.0), (3610.0, 20.0), (4700.0, 20.0), (5000.0, 50.0), noise=0.5)
-    assert found.departure(4760.0) == 4720.0 - 70.0  # 22 °C at 4720 s, above 28 °C at 4790 s
+    found = changes_in((0.0, 60.0), (3600.0, 60.0), (3610.0, 20.0), (4700.0, 20.0), (5000.0, 50.0), noise=0.5)
+    assert found.start_of_first_climb(4760.0) == 4720.0 - 70.0  # 22 °C at 4720 s, above 28 °C at 4790 s
 
 
 # --- a change in a gap -----------------------------------------------------------------------------------
@@ -143,7 +145,7 @@ def holed(along, trail_of):
     """Return a function: the change points of two pieces of readings, with nothing between them."""
 
     def build(before, after):
-        return change_points.Knots(trail_of([*along(*before), *along(*after)]))
+        return change_points.ChangePointFinder(trail_of([*along(*before), *along(*after)]))
 
     return build
 
@@ -153,24 +155,24 @@ def holed(along, trail_of):
 ])
 def test_a_gap_that_a_change_may_lie_in_reaches_to_it_or_ended_seven_minutes_ago(holed, rough_s, found):
     one = holed([(0.0, 500.0), (1000.0, 500.0)], [(1300.0, 480.0), (2500.0, 450.0)])
-    assert one.hole(rough_s) == found
+    assert one.gap_near(rough_s) == found
 
 
-def test_readings_without_a_gap_have_none(knots):
-    assert knots((0.0, 500.0), (2000.0, 500.0)).hole(1000.0) is None
-    assert knots((0.0, 500.0), (2000.0, 500.0)).hole(0.0) is None
+def test_readings_without_a_gap_have_none(changes_in):
+    assert changes_in((0.0, 500.0), (2000.0, 500.0)).gap_near(1000.0) is None
+    assert changes_in((0.0, 500.0), (2000.0, 500.0)).gap_near(0.0) is None
 
 
 def test_a_hold_in_a_gap_ended_where_the_fall_after_it_drawn_back_meets_its_target(holed):
     # 470 °C at 1600 s, falling 0.1 K/s: 500 °C was left 300 s before.
     fall = holed([(0.0, 500.0), (1000.0, 500.0)], [(1600.0, 470.0), (2200.0, 410.0)])
-    assert fall.bridge(hold(500.0), ramp(500.0, 400.0, -360.0), (1000.0, 1600.0), 1610.0) == pytest.approx(1300.0)
+    assert fall.inside_gap(hold(500.0), ramp(500.0, 400.0, -360.0), (1000.0, 1600.0), 1610.0) == pytest.approx(1300.0)
 
 
 def test_a_climb_in_a_gap_ended_where_it_meets_its_target_drawn_on(holed):
     # 450 °C at 1000 s, climbing 0.1 K/s: at 500 °C in 500 s.
     climb = holed([(0.0, 350.0), (1000.0, 450.0)], [(1600.0, 500.0), (2200.0, 500.0)])
-    assert climb.bridge(ramp(20.0, 500.0, 360.0), hold(500.0), (1000.0, 1600.0), 1610.0) == pytest.approx(1500.0)
+    assert climb.inside_gap(ramp(20.0, 500.0, 360.0), hold(500.0), (1000.0, 1600.0), 1610.0) == pytest.approx(1500.0)
 
 
 @pytest.mark.parametrize(("target_c", "met_s"), [
@@ -180,23 +182,23 @@ def test_a_climb_in_a_gap_ended_where_it_meets_its_target_drawn_on(holed):
 ])
 def test_what_meets_outside_the_gap_is_put_at_its_edge_or_left_to_the_readings(holed, target_c, met_s):
     fall = holed([(0.0, 500.0), (1000.0, 500.0)], [(1600.0, 470.0), (2200.0, 410.0)])
-    assert fall.bridge(hold(target_c), ramp(target_c, 400.0, -360.0), (1000.0, 1600.0), 1610.0) == met_s
+    assert fall.inside_gap(hold(target_c), ramp(target_c, 400.0, -360.0), (1000.0, 1600.0), 1610.0) == met_s
 
 
 def test_a_gap_before_or_after_the_plan_ends_with_its_first_reading(holed):
     flat = holed([(0.0, 500.0), (1000.0, 500.0)], [(1600.0, 500.0), (2200.0, 500.0)])
-    assert flat.bridge(None, hold(500.0), (1000.0, 1600.0), 1610.0) == 1600.0
-    assert flat.bridge(hold(500.0), None, (1000.0, 1600.0), 1610.0) == 1600.0
-    assert flat.bridge(hold(500.0), ramp(500.0, 400.0, -360.0), (1000.0, 1600.0), 1610.0) is None  # meets nowhere
+    assert flat.inside_gap(None, hold(500.0), (1000.0, 1600.0), 1610.0) == 1600.0
+    assert flat.inside_gap(hold(500.0), None, (1000.0, 1600.0), 1610.0) == 1600.0
+    assert flat.inside_gap(hold(500.0), ramp(500.0, 400.0, -360.0), (1000.0, 1600.0), 1610.0) is None  # meets nowhere
 
 
 # --- a target passed on the way --------------------------------------------------------------------------
 
 
-def passing(knots, rate_c_per_h, level_c=600.0, at_s=1000.0):
+def passing(changes_in, rate_c_per_h, level_c=600.0, at_s=1000.0):
     """Return the change points of one straight line that passes ``level_c`` at ``at_s``."""
     per_s = rate_c_per_h / 3600
-    return knots((0.0, level_c - per_s * at_s), (2000.0, level_c + per_s * (2000.0 - at_s)))
+    return changes_in((0.0, level_c - per_s * at_s), (2000.0, level_c + per_s * (2000.0 - at_s)))
 
 
 @pytest.mark.parametrize(("was", "becomes", "rate", "offset", "passed_s"), [
@@ -224,13 +226,14 @@ def passing(knots, rate_c_per_h, level_c=600.0, at_s=1000.0):
     (None, ramp(600, 700, 120), 108.0, 0.0, None),
     (ramp(20, 600, 100), None, 108.0, 0.0, None),
 ])
-def test_between_two_ramps_alike_the_target_tells(knots, was, becomes, rate, offset, passed_s):
-    found = passing(knots, rate).crossing(was, becomes, 1000.0, offset)
+def test_between_two_ramps_alike_the_target_tells(changes_in, was, becomes, rate, offset, passed_s):
+    found = passing(changes_in, rate).target_crossing(was, becomes, 1000.0, offset)
     assert found == (passed_s if passed_s is None else pytest.approx(passed_s, abs=0.01))
 
 
-def test_the_slope_of_four_minutes_on_either_side_is_drawn_on(knots):
+def test_the_slope_of_four_minutes_on_either_side_is_drawn_on(changes_in):
     # 0.03 K/s to 1000 s and twice that after it; asked at 1400 s, the window holds the second slope alone.
-    two = knots((0.0, 570.0), (1000.0, 600.0), (2000.0, 660.0))
-    assert two.crossing(ramp(20, 630, 200), ramp(630, 700, 220), 1400.0, 0.0) == pytest.approx(1500.0, abs=0.01)
-    assert two.crossing(ramp(20, 630, 200), ramp(630, 700, 220), 9000.0, 0.0) is None  # no readings there
+    two = changes_in((0.0, 570.0), (1000.0, 600.0), (2000.0, 660.0))
+    first, second = ramp(20, 630, 200), ramp(630, 700, 220)
+    assert two.target_crossing(first, second, 1400.0, 0.0) == pytest.approx(1500.0, abs=0.01)
+    assert two.target_crossing(first, second, 9000.0, 0.0) is None  # no readings there
