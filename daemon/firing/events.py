@@ -44,7 +44,8 @@ class Saying(StrEnum):
 
 
 LONGEST_QUIET_S = 1800.0
-"""The longest quiet about an alert that is granted at once [s]; what the page's button asks for."""
+"""The longest quiet about an alert that is granted at once [s]; what the page's button asks for.
+[chosen: nobody misses the next step of a firing in half an hour]"""
 
 
 class Said(NamedTuple):
@@ -61,7 +62,7 @@ class Said(NamedTuple):
 
 
 class Call(NamedTuple):
-    """A call the maker waits for."""
+    """A temperature at which the maker wants to be called."""
 
     temp_c: float
     rising: bool
@@ -82,6 +83,7 @@ class Rank(StrEnum):
 
 
 _HEIGHTS = {Rank.LOG: 0, Rank.LOOK: 1, Rank.WAKE: 2}
+"""The order of the ranks. [chosen: only the order counts]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +129,7 @@ Change = Literal["raised", "woke", "sharpened", "resounded", "acknowledged", "qu
 
 @dataclass(frozen=True, slots=True)
 class AlertChanged:
-    """An alert took a step of its life; stored before anything is sent."""
+    """A change of an alert's state; stored before anything is sent."""
 
     t_s: float
     change: Change
@@ -135,7 +137,7 @@ class AlertChanged:
     before: Rank | None = None
     """The rank it had before this step; None when it was raised."""
     silent: bool = False
-    """Whether it only stands on the page: the same was told a moment ago, or too much was."""
+    """Whether it is only shown on the page: the same was sent a moment ago, or too much was."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +160,7 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class PartsRevised:
-    """Where the kiln is, and was; later revisions replace earlier ones."""
+    """The parts the kiln has run and is in, as they are known now; later revisions replace earlier ones."""
 
     t_s: float
     parts: tuple[Part, ...]

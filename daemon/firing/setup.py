@@ -9,9 +9,9 @@ from daemon.firing.tracking.offset_history import OffsetBands
 from daemon.glass.materials import Glass
 
 DEFAULT_GLASS, DEFAULT_THICKNESS_MM = "90", 6.0
-"""Taken where nobody said what is in the kiln."""
+"""Taken where nobody said what is in the kiln: the glass, and its thickness [mm]. [common practice]"""
 THINNEST_MM, THICKEST_MM = 0.5, 300.0
-"""What a load may measure; the upper bound is more than any kiln-formed work [mm]."""
+"""What a load may measure [mm]. [common practice: thinner than any sheet, thicker than any kiln-formed work]"""
 
 
 @dataclass(frozen=True)

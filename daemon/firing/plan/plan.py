@@ -15,16 +15,18 @@ PURPOSES: tuple[str, ...] = get_args(Purpose)
 
 MIN_TARGET_C = 0.0
 MAX_TARGET_C = 1400.0
-"""Hotter than any glass is kiln-formed; a target above it is a slip of the pen."""
+"""Lowest and highest target a plan may have [°C]. [common practice: no glass is kiln-formed hotter, so a target above
+it is a slip of the pen]"""
 MIN_RATE_C_PER_H = 0.05
-"""Slower than any anneal: optical glass is cooled at about 1 K/h (Hoffmann et al., SPIE 970, 1989), and what our
-own advice asks for the thickest casting it knows is just above."""
+"""Slowest rate a plan may have [°C/h]: optical glass is cooled at about 1 K/h, and what our own advice asks for the
+thickest casting it knows is just above this. [source: Hoffmann et al., SPIE 970, 1989]"""
 MAX_RATE_C_PER_H = 2000.0
-"""Faster than any studio kiln climbs; plans on paper write 9999 for "as fast as it goes"."""
+"""Fastest rate a plan may have [°C/h]; plans on paper write 9999 for "as fast as it goes".
+[common practice: no studio kiln climbs faster]"""
 MAX_HOLD_MIN = 10_000.0
-"""A week: longer than the longest casting anneal."""
+"""Longest hold [min], about a week. [common practice: longer than the longest casting anneal]"""
 MAX_STEPS = 200
-"""No controller takes as many."""
+"""Most steps of a plan. [chosen: no controller takes as many]"""
 
 _PLAN_KEYS = {"title", "unit", "step"}
 _STEP_KEYS = {"rate", "to", "hold_min", "purpose", "tell"}
@@ -79,7 +81,8 @@ def rate_to_unit(rate_c_per_h: float, unit: str) -> float:
     return rate_c_per_h * 9 / 5 if unit == "F" else rate_c_per_h
 
 
-def _to_c(value: float, unit: str) -> float:
+def in_c(value: float, unit: str) -> float:
+    """Return in °C a temperature written in ``unit`` ("C" or "F")."""
     return (value - 32) * 5 / 9 if unit == "F" else value
 
 
@@ -149,6 +152,7 @@ def parse_plan(text: str, source: str) -> Plan:
 
 
 def _steps(reader: _Reader, rows: Any, unit: str) -> tuple[Step, ...]:
+    """Return the steps of the plan's table ``step``; those with a problem are left out, and told to the reader."""
     if not isinstance(rows, list) or not rows:
         reader.problem("step", "the plan has no step.", "Write at least one [[step]] with rate and to.")
         return ()
@@ -167,10 +171,11 @@ def _steps(reader: _Reader, rows: Any, unit: str) -> tuple[Step, ...]:
 
 
 def _step(reader: _Reader, row: dict[str, Any], where: str, unit: str) -> Step | None:
+    """Return one step in °C; None where its target or its hold can't be read."""
     rate = _rate(reader, row, where, unit)
     to = reader.number(row, "to", where)
     hold_min = reader.number(row, "hold_min", where, default=0.0)
-    if to is not None and not MIN_TARGET_C <= _to_c(to, unit) <= MAX_TARGET_C:
+    if to is not None and not MIN_TARGET_C <= in_c(to, unit) <= MAX_TARGET_C:
         low, high = to_unit(MIN_TARGET_C, unit), to_unit(MAX_TARGET_C, unit)
         reader.problem(where + "to", f"{to:.12g} °{unit} is outside {low:g} to {high:g} °{unit}.",
                        "Check the figure and the unit.")
@@ -183,10 +188,11 @@ def _step(reader: _Reader, row: dict[str, Any], where: str, unit: str) -> Step |
     tell = reader.text(row, "tell", where, None) or None
     if to is None or hold_min is None:
         return None
-    return Step(rate_c_per_h=rate, to_c=_to_c(to, unit), hold_s=hold_min * 60, purpose=purpose, tell=tell)
+    return Step(rate_c_per_h=rate, to_c=in_c(to, unit), hold_s=hold_min * 60, purpose=purpose, tell=tell)
 
 
 def _rate(reader: _Reader, row: dict[str, Any], where: str, unit: str) -> float | None:
+    """Return the rate of a step [°C/h]; None where it is free or can't be read."""
     if row.get("rate") == "free":
         return None
     if isinstance(row.get("rate"), str):
@@ -224,9 +230,11 @@ def write_plan(plan: Plan) -> str:
 
 
 def _quoted(text: str) -> str:
+    """Return a text as a TOML string."""
     # A JSON string is a TOML basic string, but for DEL, which TOML wants escaped.
     return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def _figure(value: float) -> str:
+    """Return a number without the rounding errors of a conversion between units."""
     return f"{round(value, 6):.12g}"

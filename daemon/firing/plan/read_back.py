@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from daemon.firing.plan.plan import Plan, rate_to_unit, to_unit
-from daemon.firing.plan.schedule import planned_parts
+from daemon.firing.plan.schedule import ASSUMED_ROOM_C, planned_parts
 
 
 def reading_back(plan: Plan) -> Iterator[str]:
     """Yield the plan's lines: each step in °C and °F, then its whole length."""
     yield f"{plan.title} (written in °{plan.unit})"
-    here_c = 20.0
+    here_c = ASSUMED_ROOM_C
     for number, step in enumerate(plan.steps, start=1):
         way = "up to" if step.to_c > here_c else "down to" if step.to_c < here_c else "stays at"
         here_c = step.to_c
@@ -24,7 +24,7 @@ def reading_back(plan: Plan) -> Iterator[str]:
     parts = planned_parts(plan)
     whole_s = sum(part.duration_s for part in parts)
     free = any(part.rate_c_per_h is None for part in parts)
-    yield f"In all {'about ' if free else ''}{_hours(whole_s)} h from 20 °C" + (
+    yield f"In all {'about ' if free else ''}{_hours(whole_s)} h from {ASSUMED_ROOM_C:.0f} °C" + (
         "; free steps are guessed for a small studio kiln." if free else ".")
 
 
@@ -33,10 +33,16 @@ def rate_in_both(rate_c_per_h: float) -> str:
     return f"{_figure(rate_c_per_h)} °C/h ({_figure(rate_to_unit(rate_c_per_h, 'F'))} °F/h)"
 
 
+_WHOLE_FROM_C_PER_H = 10.0
+"""Rates from here on are told in whole degrees an hour. [chosen: two digits are enough]"""
+
+
 def _figure(rate: float) -> str:
-    return f"{rate:.0f}" if rate >= 10 else f"{rate:.2g}"
+    """Return a rate to the degree, a slow one to two digits."""
+    return f"{rate:.0f}" if rate >= _WHOLE_FROM_C_PER_H else f"{rate:.2g}"
 
 
 def _hours(seconds: float) -> str:
+    """Return a duration as hours and minutes: ``1:05``."""
     minutes = round(seconds / 60)
     return f"{minutes // 60}:{minutes % 60:02d}"

@@ -12,10 +12,14 @@ from daemon.glass.exposure import SQUEEZE_C
 from daemon.glass.materials import Glass
 
 ASSUMED_FREE_CLIMB_C_PER_H = 500.0
-"""How fast a small studio kiln climbs with all it has; common practice, for time estimates only."""
+"""How fast a small studio kiln climbs with all it has [°C/h], for time estimates only. [common practice]"""
 ASSUMED_COOLING_TIME_S = 2.5 * 3600
-"""Time constant of a closed small kiln falling freely; common practice, for time estimates only."""
+"""Time constant of a closed small kiln that falls freely [s], for time estimates only. [common practice]"""
 ASSUMED_ROOM_C = 20.0
+"""Temperature of the room, and of a kiln before its firing [°C]. [common practice]"""
+_ABOVE_ROOM_K = 5.0
+"""A free fall is timed as if the room were at least this much colder than its target [K]: an exponential never
+reaches the room itself. [chosen: keeps the estimate finite]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +65,7 @@ def ramp_s(from_c: float, to_c: float, rate_c_per_h: float | None) -> float:
         return (to_c - from_c) / rate_c_per_h * 3600
     if to_c >= from_c:
         return (to_c - from_c) / ASSUMED_FREE_CLIMB_C_PER_H * 3600
-    room = min(ASSUMED_ROOM_C, to_c - 5.0)
+    room = min(ASSUMED_ROOM_C, to_c - _ABOVE_ROOM_K)
     ratio = (from_c - room) / (to_c - room)
     return ASSUMED_COOLING_TIME_S * log(ratio)
 
@@ -86,6 +90,8 @@ def at(points: tuple[tuple[float, float], ...], t_s: float) -> float | None:
 
 ANNEAL_BELOW_STRAIN_C = 30.0
 ANNEAL_ABOVE_ANNEALING_C = 35.0
+"""So far below the strain point and above the annealing point of the glass a hold may be an anneal [K].
+[common practice]"""
 
 
 def anneal_hold(parts: tuple[PlannedPart, ...], glass: Glass) -> PlannedPart | None:
@@ -117,7 +123,8 @@ def top_hold(parts: tuple[PlannedPart, ...]) -> PlannedPart | None:
 
 
 SQUEEZE_BELOW_C, FUSES_ABOVE_C = 700.0, 720.0
-"""A hold on the way up below the first, and on above the second, lets air out of loose layers. Common practice."""
+"""A hold on the way up below the first temperature, in a plan that goes on above the second, lets air out of loose
+layers [°C]. [common practice]"""
 
 
 def squeezes(parts: tuple[PlannedPart, ...]) -> bool:
