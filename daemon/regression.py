@@ -6,6 +6,8 @@ from bisect import bisect_left
 from itertools import accumulate
 from typing import NamedTuple
 
+_MOST_READINGS = 4096
+"""So many readings are kept before old ones are forgotten. [chosen: the sums are counted anew only now and then]"""
 _LEAST_READINGS = 3
 """A line through fewer readings has no residuals. [derived: two parameters]"""
 _SAME_PLACE_S2 = 1e-9
@@ -39,7 +41,7 @@ class RunningSums:
     enough to lose digits over days.
     """
 
-    def __init__(self, keep_s: float, most: int = 4096) -> None:
+    def __init__(self, keep_s: float, most: int = _MOST_READINGS) -> None:
         self.times: list[float] = []
         self.temps: list[float] = []
         self._keep_s = keep_s

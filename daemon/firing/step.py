@@ -11,12 +11,13 @@ from __future__ import annotations
 from statistics import median
 
 from daemon.firing.events import Event, PartsRevised, Said, Sample, Saying
+from daemon.firing.plan.near_target import near_c
 from daemon.firing.plan.plan import Plan
 from daemon.firing.setup import Setup
 from daemon.firing.situation.interruption import InterruptionMemory
 from daemon.firing.situation.maker_actions import unexplained
 from daemon.firing.situation.phase import is_blindness_dangerous, planned_free_fall
-from daemon.firing.situation.view import Finding, View, near_c
+from daemon.firing.situation.view import Finding, View
 from daemon.firing.state import State
 from daemon.firing.tracking.boundary_time import Uncertainty
 from daemon.firing.tracking.follower import BEAT_S, SLOPE_WINDOW_S, SWING_MOST_K, SWING_WINDOW_S, Follower

@@ -1,7 +1,7 @@
-"""Where a firing broke off: remembered from what the watches find, or seen over a hole in the readings.
+"""Where a firing was interrupted: remembered from what the watches find, or inferred across a gap in the readings.
 
-When the power comes back the follower only sees a kiln that climbs. What has to be keyed in depends on where it
-was when it broke off, which is known best at that moment.
+When the power comes back the follower only sees a kiln that climbs. Which lines have to be keyed in depends on where
+the plan was interrupted, which is known best at that moment. So it is remembered then.
 """
 
 from __future__ import annotations
@@ -14,23 +14,29 @@ from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.situation.view import Finding, Interruption, View
 
 FALLEN_C = 15.0
-"""A kiln this much below all that its plan could have brought it to has been without power [K]."""
+"""A kiln this much below all that its plan could have brought it to has been without power [K].
+[tuned: by trial on the bench, study not kept]"""
 _FORGOTTEN_S = 24 * 3600.0
+"""So long an interruption is remembered [s]. [chosen: a maker may come back to it the next day]"""
 _SPELL_S = 1800.0
-"""Trouble found this long after the last is another trouble [s]."""
+"""Trouble found this long after the last is other trouble; a climb this long after a gap has another reason [s].
+[tuned: by trial on the bench, study not kept]"""
 CLIMBED_C = 25.0
-"""A kiln that fell in a hole and climbs this much afterwards was without power, whatever its plan had next [K]."""
+"""A kiln that fell in a gap and climbs this much afterwards was without power, whatever its plan had next [K].
+[tuned: by trial on the bench, study not kept]"""
 _SPIKE_READINGS, _SPIKE_LOST_S = 4, 120.0
-"""So few low readings are no depth the kiln was in; in so long a mean [s] as few high ones are lost."""
+"""So few low readings are outliers, not a depth the kiln was in; in a mean over so many seconds as few high ones do
+not count. [tuned: random outliers, tests/daemon/firing/test_invariance.py]"""
 _FASTEST_TIME_S = 3600.0
-"""No closed kiln falls freely with a shorter time constant; common practice."""
+"""No closed kiln falls freely with a shorter time constant [s]. [common practice]"""
 _LATE_SHARE, _LATE_S = 1.2, 600.0
-"""How much further than its pace a plan may have gone on in a hole; by trial on the bench."""
+"""How much further than its pace a plan may have gone on in a gap: a factor of the gap, and seconds more.
+[tuned: by trial on the bench, study not kept]"""
 
 
 @dataclass(slots=True)
 class _Before:
-    """The last beat: where the kiln was, should it go dark now."""
+    """The last beat: where the kiln was, should a gap begin now."""
 
     t_s: float
     part: PlannedPart
@@ -39,24 +45,24 @@ class _Before:
 
 
 class InterruptionMemory:
-    """Remembers the break that is not mended yet."""
+    """Remembers the interruption that has not been made good yet."""
 
     def __init__(self) -> None:
         self._before: _Before | None = None
         self._broken: Interruption | None = None
         self._fell: Interruption | None = None
-        """A fall in a hole that the plan may explain."""
+        """A fall in a gap that the plan may explain."""
         self._noted_s = float("-inf")
 
     def see(self, view: View) -> Interruption | None:
-        """Return the break that stands at this beat, if any."""
+        """Return the interruption that stands at this beat, if any."""
         before = self._before
         if before is not None and view.trail.unbroken_from_s > before.t_s:
-            self._fell = _in_the_dark(view, before)
+            self._fell = _in_the_gap(view, before)
             if self._fell is not None and view.temp_c < _could_c(view, before) - FALLEN_C:
-                self._is_dark(view.t_s)
+                self._remember_fall(view.t_s)
         elif self._fell is not None and _climbed(view, self._fell):
-            self._is_dark(view.t_s)
+            self._remember_fall(view.t_s)
         part = view.part
         self._before = None if part is None else _Before(
             view.t_s, part, max(0.0, view.t_s - view.part_start_s), view.temp_c)
@@ -64,7 +70,8 @@ class InterruptionMemory:
             self._broken = None
         return self._broken
 
-    def _is_dark(self, t_s: float) -> None:
+    def _remember_fall(self, t_s: float) -> None:
+        """Take the fall in the gap for an interruption: the plan does not explain it."""
         self._broken, self._fell, self._noted_s = self._fell, None, t_s
 
     def note(self, findings: Iterable[Finding], view: View) -> None:
@@ -93,8 +100,8 @@ def _of_finding(finding: Finding, view: View) -> Interruption | None:
     return None
 
 
-def _in_the_dark(view: View, before: _Before) -> Interruption | None:
-    """Return what a hole in the readings may hide; None where the kiln lost nothing in it."""
+def _in_the_gap(view: View, before: _Before) -> Interruption | None:
+    """Return the interruption that a gap in the readings may hide; None where the kiln did not fall in it."""
     if view.temp_c > before.temp_c - FALLEN_C:
         return None
     part, held_s = _settled(view, before)
@@ -102,13 +109,13 @@ def _in_the_dark(view: View, before: _Before) -> Interruption | None:
 
 
 def _could_c(view: View, before: _Before) -> float:
-    """Return the lowest that the plan itself may have brought the kiln to in the hole, as the probe reads [°C]."""
+    """Return the lowest that the plan itself may have brought the kiln to in the gap, as the probe reads [°C]."""
     away_s = view.trail.unbroken_from_s - before.t_s
     return min(before.temp_c, _lowest_c(view.parts, before, _LATE_SHARE * away_s + _LATE_S) + view.offset_c)
 
 
 def _climbed(view: View, fell: Interruption) -> bool:
-    """Return whether the kiln climbs soon after a fall in a hole: no plan that had gone on to its fall does."""
+    """Return whether the kiln climbs soon after a fall in a gap: no plan that had gone on to its fall does."""
     if fell.back_s is None or view.t_s - fell.back_s > _SPELL_S:
         return False
     since, line = sorted(view.trail.temps[view.trail.index_at(fell.back_s):]), view.line(_SPIKE_LOST_S, fell.back_s)
@@ -117,7 +124,7 @@ def _climbed(view: View, fell: Interruption) -> bool:
 
 
 def _settled(view: View, before: _Before) -> tuple[PlannedPart, float]:
-    """Return the part it broke off in and how much of it was held [s]; the follower comes to a hold late."""
+    """Return the interrupted part and how much of it was held [s]; the follower comes to a hold late."""
     part = before.part
     after = view.parts[part.index + 1] if part.index + 1 < len(view.parts) else None
     there = part.part == "ramp" and abs(before.temp_c - view.offset_c - part.to_c) < view.near_c
@@ -149,4 +156,5 @@ def _fallen_to(part: PlannedPart, from_c: float, for_s: float) -> float:
 
 
 def _fallen_freely_to(from_c: float, for_s: float) -> float:
+    """Return where the fastest closed kiln falls in ``for_s`` from ``from_c`` [°C], by Newton's law of cooling."""
     return ASSUMED_ROOM_C + (from_c - ASSUMED_ROOM_C) * exp(-for_s / _FASTEST_TIME_S)

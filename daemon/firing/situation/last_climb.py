@@ -1,4 +1,4 @@
-"""Where a plan has nothing left to climb: what a climb there may still be, and how high it may lead."""
+"""Where a plan has nothing left to climb: whether a climb there can be meant, and how high it may lead."""
 
 from __future__ import annotations
 
@@ -6,9 +6,11 @@ from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import View
 
 _SURELY_S = 300.0
-"""A part that lasted this long was truly run, and is no guess of the follower's."""
-_ROOM_K = 15.0
-"""A hold that is gone back to may be passed by this much more than it can be told [K]."""
+"""A part that lasted this long was truly run, and is no guess of the follower's [s].
+[tuned: by trial on the bench, study not kept]"""
+_OVERSHOOT_K = 15.0
+"""The overshoot of a climb back to a hold, beyond how closely that can be told [K].
+[tuned: by trial on the bench, study not kept]"""
 
 
 def last_climb(parts: tuple[PlannedPart, ...]) -> int:
@@ -28,9 +30,9 @@ def climbs_no_more(view: View) -> bool:
 
 
 def resume_target_c(view: View) -> float | None:
-    """Return the temperature a firing that broke off is taken back to, as the probe reads [°C].
+    """Return the temperature an interrupted firing is taken back to, as the probe reads [°C].
 
-    None where nothing broke off, infinite where what broke off was still on its way up.
+    None without an interruption; infinite where it came before the end of the last climb.
     """
     if view.broken is None:
         return None
@@ -41,6 +43,6 @@ def resume_target_c(view: View) -> float | None:
 
 
 def is_beyond_plan(view: View) -> bool:
-    """Return whether the kiln stands where neither its plan nor the way back from a break leads any more."""
+    """Return whether the kiln is where neither its plan nor the way back after an interruption still leads."""
     back_c = resume_target_c(view)
-    return climbs_no_more(view) and (back_c is None or view.temp_c > back_c + view.near_c + _ROOM_K)
+    return climbs_no_more(view) and (back_c is None or view.temp_c > back_c + view.near_c + _OVERSHOOT_K)

@@ -1,4 +1,4 @@
-"""What a moment of the plan makes of what may happen in it: how bad blindness is, whether a fall is meant."""
+"""What the moment of the plan makes of an event: how bad missing readings are, whether a fall is planned."""
 
 from __future__ import annotations
 
@@ -9,19 +9,27 @@ from daemon.firing.situation.view import View
 from daemon.glass.practice import HOT_C
 
 _SHORT_TOP_S = 900.0
-"""A top this short may be over while the follower still sees the climb to it."""
+"""A top this short may be over while the follower still sees the climb to it [s].
+[tuned: by trial on the bench, study not kept]"""
+_MISSING_SHARE, _MISSING_S = 0.25, 120.0
+"""A hold may be over when no more than this is missing of its planned time: the larger of a share and of seconds.
+[tuned: by trial on the bench, study not kept]"""
+_CLEARLY_ABOVE_TIMES = 2.0
+"""A fall has surely not ended where the reading is so many times further above its target than that can be told.
+[tuned: by trial on the bench, study not kept]"""
 
 
 class FreeFall(Enum):
-    """Whether the plan falls freely at a moment."""
+    """Whether the plan lets the kiln fall freely at a moment."""
 
     NO = 0
     POSSIBLE = 1
+    """It may begin to any minute."""
     CERTAIN = 2
 
 
 def is_blindness_dangerous(view: View) -> bool:
-    """Return whether blindness can cost the piece: climbing hot, or between top and end of the anneal."""
+    """Return whether missing readings can cost the piece: climbing hot, or between top and end of the anneal."""
     part = view.part
     if part is None:
         return False
@@ -32,7 +40,10 @@ def is_blindness_dangerous(view: View) -> bool:
 
 
 def planned_free_fall(view: View) -> FreeFall:
-    """Return whether the plan falls freely here outside the annealing range, or may begin to any minute."""
+    """Return whether the plan falls freely here outside the annealing range, or may begin to any minute.
+
+    Inside that range no fall is free of danger, whatever the plan says of its rate.
+    """
     part = view.part
     if part is None:
         return FreeFall.CERTAIN if view.state > 0 else FreeFall.NO
@@ -44,7 +55,8 @@ def planned_free_fall(view: View) -> FreeFall:
             return FreeFall.NO
     elif part.direction > 0 and not _may_be_over(view, part):
         return FreeFall.NO
-    above = view.temp_c - view.offset_c > fall.to_c + 2.0 * view.near_c and fall.to_c > view.glass.band_low_c
+    clearly_above_c = fall.to_c + _CLEARLY_ABOVE_TIMES * view.near_c
+    above = view.temp_c - view.offset_c > clearly_above_c and fall.to_c > view.glass.band_low_c
     if not above and view.temp_c >= view.glass.band_low_c:
         return FreeFall.NO
     return FreeFall.CERTAIN if part.direction < 0 else FreeFall.POSSIBLE
@@ -52,7 +64,7 @@ def planned_free_fall(view: View) -> FreeFall:
 
 def _enough_s(hold: PlannedPart) -> float:
     """Return how long a hold has been held at least when it may be over [s]."""
-    return hold.duration_s - max(120.0, 0.25 * hold.duration_s)
+    return hold.duration_s - max(_MISSING_S, _MISSING_SHARE * hold.duration_s)
 
 
 def _may_be_over(view: View, climb: PlannedPart) -> bool:

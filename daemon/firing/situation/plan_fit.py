@@ -1,11 +1,11 @@
-"""Which plan a trace fits: the temperatures at which the kiln stopped, laid along the ones a plan stops at.
+"""Which plan a trace fits: the temperatures at which the kiln stopped, aligned with those at which a plan stops.
 
-Only these are evidence, and how long it held them. How fast a kiln climbs, and when, says little: controllers wait,
-elements tire, a start is late by hours, and a climb stretched by 80 % looks to the percent like a °F figure taken for
-°C (9/5). But a controller stops where it was told to. What the kiln stopped at is laid along a plan's stops in order,
-at the least price in nats (sequence alignment by dynamic programming, after Needleman & Wunsch, J. Mol. Biol. 48,
-1970): a stop near a planned one costs by how far it is off; one that nobody asked for, and a planned one that never
-came, cost a round sum.
+Only these and how long they were held are evidence. How fast a kiln climbs, and when, says little: controllers wait,
+elements age, a start is late by hours, and a climb that takes 80 % longer looks to the percent like a °F figure taken
+for °C (9/5). But a controller stops where it was told to. The kiln's stops are aligned with the plan's in order, at
+the least price in nats (sequence alignment by dynamic programming, after Needleman & Wunsch, J. Mol. Biol. 48, 1970):
+a stop near a planned one costs by how far it is off; an unplanned stop, and a planned one that never came, cost a
+fixed sum.
 """
 
 from __future__ import annotations
@@ -15,30 +15,44 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from daemon.firing.plan.plan import Plan
-from daemon.firing.tracking.segments import Segment, join_holds
+from daemon.firing.plan.schedule import ASSUMED_ROOM_C
+from daemon.firing.tracking.segments import SAME_LEVEL_K, Segment, join_holds
+from daemon.firing.tracking.state_costs import WARM_C
 
 UNPLANNED_STOP_NATS = 6.5
-"""Price of a stop that the plan has no reason for [nats]: a stall, a hand at the controller."""
+"""Price of a stop that the plan has no reason for [nats]: a stall, a hand at the controller.
+[tuned: by trial on the bench, study not kept]"""
 _MISSING_HOLD, _MISSING_SHORT, _MISSING_TURN = 5.0, 3.0, 5.0
+"""Price of a planned stop that never came [nats]: a long hold, a short one, a turn from climbing to falling.
+[tuned: by trial on the bench, study not kept]"""
 _LONG_S, _SHORT_S = 900.0, 300.0
+"""A hold of the first length is sure to be seen, one of the second likely; a shorter one may pass unseen [s].
+[tuned: by trial on the bench, study not kept]"""
 _WRONG_WAY = 4.0
+"""Price of a stop reached from the other side than planned [nats]. [tuned: by trial on the bench, study not kept]"""
 _LEFT_EARLY, _LEFT_LATE = 3.0, 2.0
+"""Price of a hold left early, and of one that went on long past its time [nats].
+[tuned: by trial on the bench, study not kept]"""
 _EARLY_SHARE, _LATE_TIMES = 0.75, 1.6
-"""A hold lengthened by hand by half is nothing unusual."""
+"""A hold shorter than this share of its plan was left early; one longer than so many times its plan went on: half as
+long again, by hand, is nothing unusual. [common practice]"""
 _UNSEEN_S = 180.0
-"""Corners are rounded: so much of a hold may not be seen as one [s]."""
-_OWN_SD_C = 4.0
-"""How far single stops lie off their plan once what they have in common is taken off [K]."""
-_COMMON_C = (-12.0, -8.0, -4.0, 0.0, 4.0, 8.0, 12.0)
-_COMMON_SD_C, _KNOWN_SD_C = 6.0, 3.0
-"""What all stops of a firing have in common, the usual difference: tried in steps [K], and how much is usual [K]."""
-_OPEN_HOLD_S, _DONE_HOLD_S = 600.0, 360.0
-_TURNED_S = 600.0
-_SAME_C = 9.0
-_WARM_C = 100.0
-"""What stops below this may be a kiln that waits to be started, or has cooled."""
+"""Corners are rounded: so much of a hold may not be seen as one, at each end [s].
+[tuned: by trial on the bench, study not kept]"""
+_OWN_SD_K = 4.0
+"""How far single stops lie off their plan once what they have in common is taken off: standard deviation [K].
+[tuned: by trial on the bench, study not kept]"""
+_COMMON_K = (-12.0, -8.0, -4.0, 0.0, 4.0, 8.0, 12.0)
+"""The usual difference, which all stops of a firing have in common, is tried in these steps [K].
+[derived: steps of _OWN_SD_K, up to two standard deviations of _COMMON_SD_K]"""
+_COMMON_SD_K, _KNOWN_SD_K = 6.0, 3.0
+"""Standard deviation of the usual difference, unknown and known [K].
+[tuned: by trial on the bench, study not kept]"""
+_OPEN_HOLD_S, _DONE_HOLD_S, _TURNED_S = 600.0, 360.0, 600.0
+"""A stop counts once it was held so long: while it goes on, when it is over, and as the fall after a turn [s].
+[tuned: by trial on the bench, study not kept]"""
 _JOINED_C = 150.0
-"""A firing first seen this hot is under way [°C]."""
+"""A firing first seen this hot is under way [°C]. [common practice]"""
 
 
 class Stop(NamedTuple):
@@ -54,7 +68,9 @@ class Stop(NamedTuple):
     """How fast the kiln came there."""
 
 
-class _Asked(NamedTuple):
+class _PlannedStop(NamedTuple):
+    """A temperature at which a plan stops."""
+
     level_c: float
     way: int
     missing: float
@@ -73,7 +89,7 @@ class Fit:
     cost
         In nats; 0 is a perfect fit.
     pairs
-        (stop, planned temperature [°C], step counted from 0) of every stop that has its reason.
+        (stop, planned temperature [°C], step counted from 0) of every stop that has a planned one.
     """
 
     cost: float
@@ -93,15 +109,16 @@ def stops(found: tuple[Segment, ...]) -> tuple[Stop, ...]:
             mark = Stop(before.to_c, 1, here.start_s, 0.0, before.rate_c_per_h)
         else:
             continue
-        if mark.level_c < _WARM_C or (marks and abs(marks[-1].level_c - mark.level_c) < _SAME_C):
-            continue  # the same stop, a lid or a blink in it
+        if mark.level_c < WARM_C or (marks and abs(marks[-1].level_c - mark.level_c) < SAME_LEVEL_K):
+            continue  # cold, or the same stop with a lid opened in it
         marks.append(mark)
     return tuple(marks)
 
 
-def _asked(plan: Plan) -> list[_Asked]:
+def _planned_stops(plan: Plan) -> list[_PlannedStop]:
+    """Return the stops of a plan that can be seen: its longer holds, and its turns from climbing to falling."""
     asked = []
-    here_c = 20.0
+    here_c = ASSUMED_ROOM_C
     for i, step in enumerate(plan.steps):
         way = 1 if step.to_c > here_c else -1
         after = plan.steps[i + 1].to_c if i + 1 < len(plan.steps) else step.to_c
@@ -113,7 +130,7 @@ def _asked(plan: Plan) -> list[_Asked]:
         else:
             missing = _MISSING_SHORT if step.hold_s >= _SHORT_S else 0.0
         if missing:
-            asked.append(_Asked(step.to_c, way, missing, i, step.hold_s))
+            asked.append(_PlannedStop(step.to_c, way, missing, i, step.hold_s))
         here_c = step.to_c
     return asked
 
@@ -132,25 +149,27 @@ def fit(marks: tuple[Stop, ...], plan: Plan, *, first_c: float, offset_c: float 
     offset_c
         Usual difference of probe and plan [K], None where unknown.
     """
-    asked = _asked(plan)
-    sd_c = _COMMON_SD_C if offset_c is None else _KNOWN_SD_C
-    tried = (_along(marks, asked, common_c + (offset_c or 0.0), is_free=first_c > _JOINED_C)
-             for common_c in _COMMON_C)
-    return min((replace(found, cost=found.cost + 0.5 * (common_c / sd_c) ** 2)
-                for found, common_c in zip(tried, _COMMON_C, strict=True)), key=lambda found: found.cost)
+    asked = _planned_stops(plan)
+    sd_k = _COMMON_SD_K if offset_c is None else _KNOWN_SD_K
+    tried = (_aligned(marks, asked, common_k + (offset_c or 0.0), is_free=first_c > _JOINED_C)
+             for common_k in _COMMON_K)
+    return min((replace(found, cost=found.cost + 0.5 * (common_k / sd_k) ** 2)
+                for found, common_k in zip(tried, _COMMON_K, strict=True)), key=lambda found: found.cost)
 
 
-def _along(marks: tuple[Stop, ...], asked: list[_Asked], offset_c: float, *, is_free: bool) -> Fit:
-    """Return the cheapest way to lay stops along what is asked; what was missed before the first may be free."""
-    # Best price of each (stops taken, planned ones passed), with the pairs that led there.
+def _aligned(marks: tuple[Stop, ...], asked: list[_PlannedStop], offset_c: float, *, is_free: bool) -> Fit:
+    """Return the cheapest alignment of stops with planned ones; those missed before the first stop may be free.
+
+    ``row[j]`` is the cheapest alignment of the stops so far with the first j planned ones.
+    """
     row: list[Fit] = [Fit(0.0, ())]
     for want in asked:
         row.append(replace(row[-1], cost=row[-1].cost + (0.0 if is_free else want.missing)))
     for mark in marks:
         above, row = row, [replace(row[0], cost=row[0].cost + UNPLANNED_STOP_NATS)]
         for j, want in enumerate(asked):
-            off = (mark.level_c - offset_c - want.level_c) / _OWN_SD_C
-            match = min(2 * UNPLANNED_STOP_NATS, 0.5 * off * off) + _length(mark, want)
+            off = (mark.level_c - offset_c - want.level_c) / _OWN_SD_K
+            match = min(2 * UNPLANNED_STOP_NATS, 0.5 * off * off) + _length_price(mark, want)
             match += _WRONG_WAY if mark.way != want.way else 0.0
             row.append(min((
                 Fit(above[j].cost + match, (*above[j].pairs, (mark, want.level_c, want.at))),
@@ -160,7 +179,7 @@ def _along(marks: tuple[Stop, ...], asked: list[_Asked], offset_c: float, *, is_
     return min(row, key=lambda found: found.cost)
 
 
-def _length(mark: Stop, want: _Asked) -> float:
+def _length_price(mark: Stop, want: _PlannedStop) -> float:
     """Return the price of a hold that was left early, or went on long past its time [nats]."""
     if mark.done_s is None:
         return 0.0

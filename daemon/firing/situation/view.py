@@ -1,4 +1,4 @@
-"""What a watch may look at: the firing as it stands at one moment."""
+"""What a watch may look at: the state of a firing at one moment, with the measures that several watches need."""
 
 from __future__ import annotations
 
@@ -6,32 +6,31 @@ from dataclasses import dataclass, field
 from math import hypot
 
 from daemon.firing.events import Part, Rank
+from daemon.firing.plan.near_target import NEAR_KNOWN_K, near_c
 from daemon.firing.plan.plan import Plan
 from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.hold_measure import HoldMeasure, last_at_or_above
 from daemon.firing.trace.recent import Trail
 from daemon.firing.tracking.wander import WANDER_MEMORY_S
 from daemon.glass.materials import Glass
 from daemon.regression import Line
 
-TOP_NEAR_C = 8.0
-"""A top is as good as reached this close to its greatest height [K]."""
-_CREST_K = 12.0
-"""A top crept up to, looked into or sagging is held while the kiln is this near its greatest height [K]; by trial."""
+TOP_NEAR_C = NEAR_KNOWN_K
+"""A top is as good as reached this close to its maximum [K]. [derived: as closely as a known target can be told]"""
 NEVER_NEAR_K = 40.0
-"""A kiln that stayed so far below its top never was in it [K]."""
+"""A kiln that stayed so far below its top never was in it [K]. [tuned: by trial on the bench, study not kept]"""
 SWINGS_K = 25.0
-"""So far a kiln cooled by its vents may fall past a hold before its controller has it again [K]; common practice."""
-STOOD_C = 6.0
-"""A kiln that stayed within this of one temperature held it [K]."""
+"""So far a kiln cooled by its vents may fall past a hold before its controller has it again [K]. [common practice]"""
+_SLOW_LOGGER_STEPS = 3.0
+"""A window of a slow logger is as long as so many of its steps. [derived: a line with residuals needs three readings]
+"""
+_RISES_S = 60.0
+"""Whether the reading rises is asked of so many seconds. [tuned: by trial on the bench, study not kept]"""
 _HALVED_S = 100.0
-"""Half of a shorter window tells nothing [s]."""
-_BENT = 2.5
-"""Standard errors by which the halves of a line must differ to make it none."""
-
-
-def near_c(*, known: bool) -> float:
-    """Return how closely a target can be told from the readings [K], the usual difference ``known`` or not."""
-    return 8.0 if known else 14.0
+"""Half of a shorter window tells nothing [s]. [tuned: clean firings, seeds 5000 to 5099]"""
+_BENT_ERRORS, _BENT_SHARE = 2.5, 0.5
+"""A line is bent where its second half is slower than its first by more than so many standard errors and this share
+of its slope together. [tuned: clean firings, seeds 5000 to 5099]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +66,7 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Interruption:
-    """Where a firing broke off: when, in which planned part, how much of it was held, from which temperature."""
+    """Where a firing was interrupted: when, in which planned part, how much of it was held, at which temperature."""
 
     t_s: float
     index: int
@@ -75,12 +74,12 @@ class Interruption:
     from_c: float
     """As the probe read [°C]."""
     back_s: float | None = None
-    """When the readings came back, where the break lies in a hole of them [s]."""
+    """When the readings came back, where the interruption lies in a gap of them [s]."""
 
 
 @dataclass(slots=True)
 class View:
-    """The firing at ``t_s``; temperatures [°C] as the probe reads less the owner's offset."""
+    """The firing at ``t_s``; temperatures [°C] are the probe's readings less the owner's offset."""
 
     t_s: float
     temp_c: float
@@ -101,7 +100,7 @@ class View:
     offset_known: bool
     peak_c: float
     resumed_s: float
-    """When readings last came back after a hole, or settled after a step; no slope reaches over it."""
+    """When readings last came back after a gap, or settled after a step [s]; no slope reaches across it."""
     first_c: float
     """The firing's first temperature [°C]."""
     first_s: float
@@ -170,7 +169,7 @@ class View:
 
     @property
     def swings_to_anneal(self) -> bool:
-        """Return whether the kiln may only swing into its anneal: a vent was open, and it is not far from there."""
+        """Return whether the kiln may only undershoot its anneal: a vent was open, and it is not far from there."""
         anneal = self.anneal
         return anneal is not None and self.vents and abs(self.temp_c - self.offset_c - anneal.to_c) < SWINGS_K
 
@@ -202,89 +201,41 @@ class View:
         return max(rate, abs(after.rate_c_per_h) if after.rate_c_per_h is not None else float("inf"))
 
     def dwell_s(self, hold: PlannedPart, until_s: float) -> float:
-        """Return how long the readings stood near a hold's target before ``until_s`` [s].
-
-        Near its target, or near where they stood at the end, whichever is longer: how the probe differs may
-        not be known yet. What the planned approach itself takes through that nearness is taken off. It needs
-        no follower, so it settles whether a short hold was held where the follower came late.
-        """
-        at_end = self.trail.line(until_s - 60.0, until_s + 1.0)
-        levels = [(hold.to_c + self.offset_c, self.near_c)]
-        if at_end is not None and abs(at_end.mean_c - levels[0][0]) < 2.0 * self.near_c:
-            levels.append((at_end.mean_c, STOOD_C))
-        stood_s = max(self._stood_s(level_c, near_c, hold, until_s) for level_c, near_c in levels)
-        after = self.parts[hold.index + 1] if hold.index + 1 < len(self.parts) else None
-        if hold.index and self.parts[hold.index - 1].direction > 0 and after and after.direction < 0:
-            return max(stood_s, self._at_height_s(hold, until_s))
-        return stood_s
-
-    def _at_height_s(self, hold: PlannedPart, until_s: float) -> float:
-        """Return how long a top left at about ``until_s`` was as good as reached [s], whatever came between.
-
-        A lid opened for a look, or a kiln that crawls to its top, leaves no level to measure; the first and the
-        last time near the greatest height remain, the last one even where a look was taken for the end.
-        """
-        trail = self.trail
-        first, last = trail.index_at(until_s - 3.0 * hold.duration_s - 1800.0), trail.index_at(until_s)
-        if last <= first:
-            return 0.0
-        level_c = max(trail.temps[first:last]) - _CREST_K
-        entered_s = next(trail.times[i] for i in range(first, last) if trail.temps[i] >= level_c)
-        left_s = self.last_at_or_above(level_c, entered_s)
-        return max(0.0, (until_s if left_s is None else left_s) - entered_s - self._passing_s(hold, _CREST_K))
-
-    def _passing_s(self, hold: PlannedPart, near_c: float) -> float:
-        """Return how long the planned approach to a hold takes through ``near_c`` [s]; 0 where it is free."""
-        approach = self.parts[hold.index - 1].rate_c_per_h if hold.index else None
-        return near_c / abs(approach) * 3600 if approach else 0.0
-
-    def _stood_s(self, level_c: float, near_c: float, hold: PlannedPart, until_s: float) -> float:
-        trail = self.trail
-        entered_s = until_s
-        for i in range(trail.index_at(until_s) - 1, -1, -1):
-            away = abs(trail.temps[i] - level_c)
-            if away > 1.5 * near_c and trail.times[i] < until_s - 60.0:
-                break
-            if away <= near_c:
-                entered_s = trail.times[i]
-        return max(0.0, until_s - entered_s - self._passing_s(hold, near_c))
+        """Return how long the readings stood near a hold's target before ``until_s`` [s] (see HoldMeasure)."""
+        return HoldMeasure(self.trail, self.parts, self.offset_c, self.near_c).dwell_s(hold, until_s)
 
     def last_at_or_above(self, level_c: float, not_before_s: float = 0.0) -> float | None:
         """Return when the readings last stood at ``level_c`` or higher [s]; None within the trail's memory."""
-        trail = self.trail
-        for i in range(len(trail.times) - 1, trail.index_at(not_before_s) - 1, -1):
-            if trail.temps[i] >= level_c:
-                return trail.times[i]
-        return None
+        return last_at_or_above(self.trail, level_c, not_before_s)
 
     def line(self, window_s: float, not_before_s: float = 0.0) -> Line | None:
         """Return the line through the last ``window_s``, reaching back no further than ``not_before_s``.
 
         A slow logger's window is as long as three of its steps.
         """
-        reach_s = 3 * self.trail.step_s
+        reach_s = _SLOW_LOGGER_STEPS * self.trail.step_s
         from_s = self.t_s - (reach_s if reach_s > window_s else window_s)
         return self.trail.line(from_s if from_s > not_before_s else not_before_s)
 
     @property
     def rises(self) -> bool:
-        """Return whether the last minute climbs: what stood open is closed again."""
-        line = self.line(60.0, self.resumed_s)
+        """Return whether the last minute climbs: a lid or a vent that stood open is shut again."""
+        line = self.line(_RISES_S, self.resumed_s)
         return line is not None and line.slope_c_per_s > 0.0
 
     def goes_on(self, line: Line, way: int) -> bool:
         """Return whether a line that ends now goes ``way`` (+1 up, −1 down) in its second half as in its first.
 
-        A lid, a rebound after a vent or a handful of wild readings leave a line that seems to say much and is
-        over already. One that only gathers pace, as at the end of a hold, goes on.
+        After an open lid, a rebound from a vent or a few outliers a least-squares line stays steep, though what made
+        it so is over. A line that only gathers pace, as at the end of a hold, goes on.
         """
         middle_s = self.t_s - line.span_s / 2
         first, second = self.trail.line(self.t_s - line.span_s, middle_s), self.trail.line(middle_s)
         if first is None or second is None or line.span_s < _HALVED_S:
             return True
-        doubt = hypot(self.error_c_per_h(first), self.error_c_per_h(second))
+        error = hypot(self.error_c_per_h(first), self.error_c_per_h(second))
         slacks = (first.slope_c_per_s - second.slope_c_per_s) * 3600 * way
-        return slacks < _BENT * doubt + 0.5 * abs(line.slope_c_per_s) * 3600
+        return slacks < _BENT_ERRORS * error + _BENT_SHARE * abs(line.slope_c_per_s) * 3600
 
     def error_c_per_h(self, line: Line) -> float:
         """Return the standard error of a line's slope [°C/h], from the noise and wander measured so far."""

@@ -73,7 +73,8 @@ _SLOWEST_FALL_H = 6.0
 """A closed studio kiln falls freely with a time constant below this [h]. [common practice]"""
 
 WARM_C = 100.0
-"""Below this a kiln may stand still by itself for hours [°C]. [tuned: by trial on the bench, study not kept]"""
+"""Below this a kiln may stand still by itself for hours: it waits to be started, or has cooled [°C].
+[tuned: by trial on the bench, study not kept]"""
 _BEFORE_C_PER_H, _BEFORE_K = 10.0, 20.0
 """A kiln that waits to be started drifts by no more than this [°C/h], and stands further than this below its first
 target [K]; both are their own standard deviations. [tuned: by trial on the bench, study not kept]"""
@@ -107,6 +108,7 @@ class Level(NamedTuple):
 
 
 NO_LEVEL = Level(0.0, 0)
+"""The level of a state that is no hold."""
 
 
 class StateCosts:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from daemon.firing.events import Part, Rank
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
-from daemon.firing.situation.view import STOOD_C, TOP_NEAR_C, Finding, View
+from daemon.firing.situation.hold_measure import STOOD_C
+from daemon.firing.situation.view import TOP_NEAR_C, Finding, View
 from daemon.firing.watches.hold_off_target import FAR_C, standing
 from daemon.glass.practice import HOT_C
 

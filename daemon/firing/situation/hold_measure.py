@@ -1,0 +1,106 @@
+"""How long a hold was held, measured in the readings alone: where the follower came late it still answers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.trace.recent import Trail
+
+STOOD_C = 6.0
+"""A kiln that stayed within this of one temperature held it [K]. [tuned: by trial on the bench, study not kept]"""
+_CREST_K = 12.0
+"""A top counts as held while the reading is within this of its maximum [K], even if it was approached slowly,
+interrupted by an open lid, or sags. [tuned: the clean firings of study 9666 that woke]"""
+_AT_END_S = 60.0
+"""The level a kiln stood at is the mean of its last so many seconds.
+[tuned: by trial on the bench, study not kept]"""
+_OWN_LEVEL_TIMES = 2.0
+"""That level may lie so many times further from the target than the target can be told.
+[tuned: by trial on the bench, study not kept]"""
+_LEFT_TIMES = 1.5
+"""A level is left where the readings are so many times further from it than counts as near: a hysteresis, so that
+noise at the edge ends no stay. [tuned: by trial on the bench, study not kept]"""
+_TOP_REACH_TIMES, _TOP_REACH_S = 3.0, 1800.0
+"""The maximum of a top is sought back over so many times its planned length, and so many seconds more.
+[tuned: by trial on the bench, study not kept]"""
+
+
+@dataclass(frozen=True, slots=True)
+class HoldMeasure:
+    """Measures the holds of a plan in the recent readings.
+
+    Attributes
+    ----------
+    trail
+        The recent readings.
+    parts
+        The parts of the plan.
+    offset_c
+        Usual difference of probe and plan [K], 0 where unknown.
+    near_c
+        How closely a target can be told from the readings [K].
+    """
+
+    trail: Trail
+    parts: tuple[PlannedPart, ...]
+    offset_c: float
+    near_c: float
+
+    def dwell_s(self, hold: PlannedPart, until_s: float) -> float:
+        """Return how long the readings stood near a hold's target before ``until_s`` [s].
+
+        Near its target, or near the level they stood at in the end, whichever is longer: how the probe differs from
+        the plan may not be known yet. What the planned climb or fall to the hold takes while already near is
+        subtracted.
+        """
+        at_end = self.trail.line(until_s - _AT_END_S, until_s + 1.0)
+        levels = [(hold.to_c + self.offset_c, self.near_c)]
+        if at_end is not None and abs(at_end.mean_c - levels[0][0]) < _OWN_LEVEL_TIMES * self.near_c:
+            levels.append((at_end.mean_c, STOOD_C))
+        stood_s = max(self._near_level_s(level_c, near_c, hold, until_s) for level_c, near_c in levels)
+        after = self.parts[hold.index + 1] if hold.index + 1 < len(self.parts) else None
+        if hold.index and self.parts[hold.index - 1].direction > 0 and after and after.direction < 0:
+            return max(stood_s, self._near_maximum_s(hold, until_s))
+        return stood_s
+
+    def _near_level_s(self, level_c: float, near_c: float, hold: PlannedPart, until_s: float) -> float:
+        """Return how long the readings stood within ``near_c`` of one level until ``until_s`` [s]."""
+        trail = self.trail
+        entered_s = until_s
+        for i in range(trail.index_at(until_s) - 1, -1, -1):
+            away = abs(trail.temps[i] - level_c)
+            if away > _LEFT_TIMES * near_c and trail.times[i] < until_s - _AT_END_S:
+                break
+            if away <= near_c:
+                entered_s = trail.times[i]
+        return max(0.0, until_s - entered_s - self._passing_s(hold, near_c))
+
+    def _near_maximum_s(self, hold: PlannedPart, until_s: float) -> float:
+        """Return how long a top that ended about ``until_s`` was near its maximum [s], whatever came between.
+
+        A lid opened for a look, or a kiln that crawls to its top, leaves no level to measure. The first and the last
+        time near the maximum remain; the last one may be after ``until_s``, where a look was taken for the end.
+        """
+        trail = self.trail
+        first = trail.index_at(until_s - _TOP_REACH_TIMES * hold.duration_s - _TOP_REACH_S)
+        last = trail.index_at(until_s)
+        if last <= first:
+            return 0.0
+        level_c = max(trail.temps[first:last]) - _CREST_K
+        entered_s = next(trail.times[i] for i in range(first, last) if trail.temps[i] >= level_c)
+        left_s = last_at_or_above(trail, level_c, entered_s)
+        return max(0.0, (until_s if left_s is None else left_s) - entered_s - self._passing_s(hold, _CREST_K))
+
+    def _passing_s(self, hold: PlannedPart, near_c: float) -> float:
+        """Return how long the planned approach to a hold takes through ``near_c`` [s]; 0 where it is free."""
+        approach = self.parts[hold.index - 1].rate_c_per_h if hold.index else None
+        return near_c / abs(approach) * 3600 if approach else 0.0
+
+
+def last_at_or_above(trail: Trail, level_c: float, not_before_s: float = 0.0) -> float | None:
+    """Return when the readings last stood at ``level_c`` or higher [s]; None since ``not_before_s``."""
+    for i in range(len(trail.times) - 1, trail.index_at(not_before_s) - 1, -1):
+        if trail.temps[i] >= level_c:
+            return trail.times[i]
+    return None
