@@ -116,14 +116,14 @@ class RunningSums:
         the residuals of ``whole``, and h is what of the new term no line explains.
         """
         n, m = j - i, j - k
-        knot = self.times[k] - self._base_s
+        bend_s = self.times[k] - self._base_s
         mean_t, slope = whole.mean_t_s - self._base_s, whole.slope_c_per_s
         mean_y = whole.mean_c - self._base_c
         t1, t2 = self._t[j] - self._t[k], self._tt[j] - self._tt[k]
-        b1 = t1 - m * knot
-        b2 = t2 - 2 * knot * t1 + m * knot * knot
-        bt = t2 - knot * t1
-        by = (self._ty[j] - self._ty[k]) - knot * (self._y[j] - self._y[k])
+        b1 = t1 - m * bend_s
+        b2 = t2 - 2 * bend_s * t1 + m * bend_s * bend_s
+        bt = t2 - bend_s * t1
+        by = (self._ty[j] - self._ty[k]) - bend_s * (self._y[j] - self._y[k])
         sxx = self._tt[j] - self._tt[i] - n * mean_t * mean_t
         # free is h · h, left is r · h.
         b_t = bt - mean_t * b1

@@ -63,6 +63,7 @@ def misread(plan: Plan) -> tuple[Misread, ...]:
 def _taken_for(plan: Plan, unit: Unit) -> Plan:
     """Return the plan where its figures, written in the other unit, are taken for ``unit``."""
     def taken(temp_c: float) -> float:
+        """Return a target [°C] as it is taken where its figure is read in ``unit``."""
         return to_unit(temp_c, "F") if unit == "C" else in_c(temp_c, "F")
 
     return replace(plan, unit=unit, steps=_steps(plan, taken))

@@ -94,13 +94,16 @@ class _Reader:
         self.problems: list[str] = []
 
     def problem(self, key: str, what: str, remedy: str) -> None:
+        """Note what is wrong with a key, and how to mend it."""
         self.problems.append(f"{key}: {what} {remedy}")
 
     def unknown_keys(self, table: dict[str, Any], known: set[str], where: str) -> None:
+        """Note every key of a table that nobody reads."""
         for key in sorted(set(table) - known):
             self.problem(where + named(key), "unknown key.", f"Known here: {', '.join(sorted(known))}.")
 
     def number(self, table: dict[str, Any], key: str, where: str, default: float | None = None) -> float | None:
+        """Return the number of a key or its default; None, with a problem noted, where it is no number."""
         value = table.get(key, default)
         if value is None:
             self.problem(where + key, "missing.", "Write a number.")
@@ -111,6 +114,7 @@ class _Reader:
         return found
 
     def text(self, table: dict[str, Any], key: str, where: str, default: str | None) -> str | None:
+        """Return the line of text of a key; its default, with a problem noted, where it is none."""
         value = table.get(key, default)
         wrong = None if value is None else not_a_line(value)
         if wrong:

@@ -112,7 +112,7 @@ class View:
     vents: bool = False
     """Whether a step down stands that may be a vent opened to cool faster."""
     broken: Interruption | None = None
-    """Where the firing broke off, until that is long past."""
+    """Where the firing was interrupted, until that is long past."""
     dropped_s: float | None = None
     """When a sudden drop was last seen [s]."""
     part: PlannedPart | None = field(init=False)

@@ -125,19 +125,19 @@ class Trail(RunningSums):
             slow *= wander_s / span
         return sqrt(white + slow) / span
 
-    def two_line_fit(self, from_s: float, to_s: float, knot_from_s: float,
-                     knot_to_s: float) -> tuple[float, float] | None:
+    def two_line_fit(self, from_s: float, to_s: float, change_from_s: float,
+                     change_to_s: float) -> tuple[float, float] | None:
         """Return (change point [s], gain) of the best two lines that meet, over a window; None if it has too little.
 
-        Change points are tried at the kept readings from ``knot_from_s`` to ``knot_to_s``. ``gain`` is how much two
+        Change points are tried at the readings from ``change_from_s`` to ``change_to_s``. ``gain`` is how much two
         lines lower the sum of squared residuals against one line, in units of the noise variance.
         """
         i, j = self.index_at(from_s), self.index_at(to_s)
         whole = self.line_between(i, j)
         if whole is None or j - i < _FIT_LEAST_READINGS:
             return None
-        low = max(self.index_at(knot_from_s), i + _FIT_LEAST_EACH)
-        high = min(self.index_at(knot_to_s), j - _FIT_LEAST_EACH)
+        low = max(self.index_at(change_from_s), i + _FIT_LEAST_EACH)
+        high = min(self.index_at(change_to_s), j - _FIT_LEAST_EACH)
         stride = max(1, (high - low) // _FIT_MOST_TRIED)
         best_gain, best_s = 0.0, None
         for k in range(low, high, stride):

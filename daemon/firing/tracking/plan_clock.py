@@ -22,7 +22,7 @@ _AROUND_S = 480.0
 """Two lines are fitted over so long before and after both times [s]. [tuned: clean firings, seeds 5000 to 5099]"""
 _FIT_LEAST_EACH = 3
 """Each of the two lines needs so many readings. [derived: a line with residuals needs three]"""
-_CREEP_SHARE = 0.6
+_SLOW_SHARE = 0.6
 """A climb at less than this share of its planned rate approaches its hold slowly.
 [tuned: clean firings, seeds 5000 to 5099]"""
 _NEAR_S = 180.0
@@ -135,5 +135,5 @@ def _is_approached_slowly(trail: Trail, clock_s: float, end_s: float, planned_c_
     if at_clock is None or at_end is None:
         return False
     short_c = at_end.mean_c - at_clock.at(clock_s)
-    creeps = abs(at_clock.slope_c_per_s) * 3600 < _CREEP_SHARE * abs(planned_c_per_h)
-    return short_c < _SHORT_OF_IT_K and (creeps or short_c / abs(planned_c_per_h) * 3600 < _NEAR_S)
+    is_slow = abs(at_clock.slope_c_per_s) * 3600 < _SLOW_SHARE * abs(planned_c_per_h)
+    return short_c < _SHORT_OF_IT_K and (is_slow or short_c / abs(planned_c_per_h) * 3600 < _NEAR_S)

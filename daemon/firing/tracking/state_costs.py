@@ -22,8 +22,8 @@ _LEFT_EARLY = 8.0
 """Further cost of leaving a hold, in proportion to what of its time is missing [nats].
 [tuned: by trial on the bench, study not kept]"""
 _CAP, _SOFT_CAP, _RATE_CAP, _START_CAP, _KEPT_HOT_CAP, _HOLD_CAP = 6.0, 4.0, 2.0, 1.0, 3.0, 8.0
-"""Most that one measure costs a beat [nats]: in general; past the end of the plan, or of a fall that began low; of a
-rate that is not the planned one; of a climb taken up below its start; of a kiln kept hot before the plan; of all
+"""Most that one measure costs a beat [nats]: in general; past the end of the plan, or of a fall that began too hot;
+of a rate that is not the planned one; of a climb taken up below its start; of a kiln kept hot before the plan; of all
 measures of a hold together. [tuned: by trial on the bench, study not kept]"""
 _OFFSET_SD_UNKNOWN_K, _OFFSET_SD_KNOWN_K = 8.0, 4.0
 """Standard deviation of a reading at a target about that target, until the usual difference of probe and plan is

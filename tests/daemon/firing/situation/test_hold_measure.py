@@ -1,0 +1,72 @@
+"""How long a hold was held, from hand-made readings."""
+
+from __future__ import annotations
+
+import pytest
+
+from daemon.firing.plan.plan import Plan, Step
+from daemon.firing.plan.schedule import planned_parts
+from daemon.firing.situation.hold_measure import HoldMeasure, last_at_or_above
+
+FUSE = planned_parts(Plan("Fuse", "C", (
+    Step(300.0, 600.0, 1800.0), Step(300.0, 800.0, 600.0), Step(None, 516.0, 3600.0), Step(60.0, 400.0))))
+SQUEEZE, TOP, ANNEAL = FUSE[1], FUSE[3], FUSE[5]
+PASSING_S = 6.0 / 300.0 * 3600.0
+"""What a climb of 300 °C/h takes through the 6 K below the level the readings stood at in the end: 72 s."""
+
+
+@pytest.fixture
+def measure(along, trail_of):
+    """Return a function: what measures holds along corners (s, °C), read every ten seconds."""
+
+    def build(*corners, offset_c=0.0, near_c=8.0):
+        return HoldMeasure(trail_of(along(*corners)), FUSE, offset_c, near_c)
+
+    return build
+
+
+def test_a_hold_is_as_long_as_the_readings_stood_at_its_target(measure):
+    stood = measure((0.0, 600.0), (2500.0, 600.0))  # from the first reading on; a climb had led there
+    assert stood.dwell_s(SQUEEZE, 2500.0) == pytest.approx(2500.0 - PASSING_S)
+    climbed = measure((0.0, 600.0 - 1000.0 / 12), (1000.0, 600.0), (2500.0, 600.0))
+    assert climbed.dwell_s(SQUEEZE, 2500.0) == pytest.approx(1500.0, abs=10.0)
+
+
+def test_a_hold_that_a_ramp_passes_by_is_none(measure):
+    passed = measure((0.0, 500.0), (2400.0, 700.0))
+    # Its last minute has its mean half a minute back: no more than that may be counted.
+    assert passed.dwell_s(SQUEEZE, 1200.0) <= 30.0
+
+
+@pytest.mark.parametrize(("low_k", "held_s"), [(15.0, 1500.0), (17.0, 0.0)])
+def test_an_unknown_offset_of_twice_the_nearness_still_lets_a_hold_be_one(measure, low_k, held_s):
+    level_c = 600.0 - low_k
+    held = measure((0.0, level_c - 1000.0 / 12), (1000.0, level_c), (2500.0, level_c))
+    assert held.dwell_s(SQUEEZE, 2500.0) == pytest.approx(held_s, abs=30.0)
+
+
+def test_a_known_offset_moves_the_target(measure):
+    held = measure((0.0, 570.0 - 1000.0 / 12), (1000.0, 570.0), (2500.0, 570.0), offset_c=-30.0)
+    assert held.dwell_s(SQUEEZE, 2500.0) == pytest.approx(1500.0, abs=10.0)
+
+
+def test_a_top_lasts_from_first_to_last_near_its_maximum_whatever_came_between(measure):
+    # A lid is opened at 1300 s: 60 K down for two minutes. The top began at 1000 s and ended at 1600 s.
+    top = measure((0.0, 800.0 - 1000.0 / 12), (1000.0, 800.0), (1300.0, 800.0), (1310.0, 740.0), (1430.0, 740.0),
+                  (1440.0, 800.0), (1600.0, 800.0), (2000.0, 600.0))
+    # The fall takes 24 s through the 12 K below the maximum; the planned climb through them is taken off.
+    assert top.dwell_s(TOP, 1600.0) == pytest.approx(600.0 + 24.0, abs=10.0)
+
+
+def test_a_hold_before_a_climb_has_no_maximum_to_be_near(measure):
+    lid = measure((0.0, 600.0 - 1000.0 / 12), (1000.0, 600.0), (1300.0, 600.0), (1310.0, 540.0), (1430.0, 540.0),
+                  (1440.0, 600.0), (2500.0, 600.0))
+    assert lid.dwell_s(SQUEEZE, 2500.0) == pytest.approx(2500.0 - 1440.0 - PASSING_S, abs=10.0)
+
+
+def test_the_last_time_at_a_level_is_sought_back_to_a_bound(along, trail_of):
+    trail = trail_of(along((0.0, 800.0), (1000.0, 700.0)))  # 0.1 K/s
+    assert last_at_or_above(trail, 750.0) == 500.0
+    assert last_at_or_above(trail, 750.0, 500.0) == 500.0
+    assert last_at_or_above(trail, 750.0, 501.0) is None
+    assert last_at_or_above(trail, 900.0) is None
