@@ -1,24 +1,34 @@
-"""As much of MQTT 3.1.1 (OASIS, 2014) as a sign of life needs: a last will, and messages that the broker confirms.
+"""One MQTT topic with a last will, by Eclipse's client: each publication waits for the broker's acknowledgement.
 
-A library would do more than is wanted here; and what matters, that a hung broker is noticed, is one wait for the
-broker's word.
+The client (paho-mqtt, the extra ``lehrling[mqtt]``) speaks MQTT 3.1.1 (OASIS, 2014). Its network loop runs only
+while this module waits for the broker, in the caller's thread. A loop of its own would answer the broker's keep-alive
+even where nobody publishes any more, and the last will would never be told.
 """
 
 from __future__ import annotations
 
 import contextlib
-import socket
 import ssl
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 from urllib.parse import unquote, urlsplit
 
+from daemon.clock import SystemClock
 from daemon.errors import BadInput
 
+if TYPE_CHECKING:
+    from paho.mqtt.client import Client, ConnectFlags
+    from paho.mqtt.properties import Properties
+    from paho.mqtt.reasoncodes import ReasonCode
+
 ANSWER_S = 10.0
-"""How long the broker may take for a word [s]."""
+"""How long the broker may take to answer [s]."""
 _PORTS = {"mqtt": 1883, "mqtts": 8883}
-_CONNECT, _CONNACK, _PUBLISH_QOS1_RETAINED, _PUBACK, _DISCONNECT = 0x10, 0x20, 0x33, 0x40, 0xE0
-_CLEAN, _WILL, _WILL_QOS1, _WILL_RETAIN, _PASSWORD, _USER = 0x02, 0x04, 0x08, 0x20, 0x40, 0x80
+_LOOK_S = 0.2
+"""How long one look of the network loop may wait [s]."""
+_QOS = 1
+"""At least once: the broker acknowledges each publication."""
 
 
 @dataclass(frozen=True)
@@ -56,101 +66,114 @@ def parse(text: str, source: str) -> Address:
 
 
 class Broker:
-    """One connection with a last will: where this process dies or its line is cut, the broker tells the will.
+    """One connection with a last will: where this process dies or its line is cut, the broker publishes the will.
 
     Parameters
     ----------
     address
         Where to.
     keep_alive_s
-        The broker tells the will after half as long again without a word [s].
+        The broker publishes the will after one and a half times as long without a packet from here [s].
     will
-        What is told then, kept under the same topic.
+        What is published then, retained under the same topic.
 
     Raises
     ------
+    BadInput
+        Where the client's library is not installed.
     OSError
         Where the broker can't be reached, refuses, or does not answer in ANSWER_S.
     """
 
     def __init__(self, address: Address, keep_alive_s: float, will: bytes) -> None:
         self._topic = address.topic
-        self._packet_id = 0
-        line: socket.socket = socket.create_connection((address.host, address.port), timeout=ANSWER_S)
+        self._accepted = False
+        self._refusal = ""
+        self._client = client = _client()
+        client.connect_timeout = ANSWER_S
+        client.on_connect = self._on_connect
+        if address.encrypted:
+            client.tls_set_context(_tls())
+        if address.user is not None:
+            client.username_pw_set(address.user, address.password)
         try:
-            if address.encrypted:
-                line = ssl.create_default_context().wrap_socket(line, server_hostname=address.host)
-            line.sendall(_connect(address, round(keep_alive_s), will))
-            self._line = line
-            answer = self._read(_CONNACK)
-            if answer[1] != 0:
-                raise ConnectionRefusedError(f"the broker refused, code {answer[1]}")
+            client.will_set(address.topic, will, qos=_QOS, retain=True)
+            client.connect(address.host, address.port, keepalive=min(round(keep_alive_s), 65_535))
+            self._wait(lambda: self._accepted)
+        except ValueError as err:
+            self.drop()
+            raise ConnectionError(f"the client refused: {err}") from None
         except BaseException:
-            line.close()
+            self.drop()
             raise
 
     def publish(self, payload: bytes) -> None:
-        """Put ``payload`` under the topic, where it stays, and wait for the broker's word.
+        """Publish ``payload`` under the topic, retained, and wait for the broker's acknowledgement.
 
         Raises
         ------
         OSError
-            Where that word does not come.
+            Where it does not come in ANSWER_S.
         """
-        self._packet_id = self._packet_id % 65_535 + 1
-        number = self._packet_id.to_bytes(2, "big")
-        self._line.sendall(_packet(_PUBLISH_QOS1_RETAINED, _text(self._topic) + number + payload))
-        if self._read(_PUBACK) != number:
-            raise ConnectionError("the broker confirmed another message")
+        sent = self._client.publish(self._topic, payload, qos=_QOS, retain=True)
+        if sent.rc:
+            raise ConnectionError("the line to the broker is lost")
+        self._wait(sent.is_published)
 
     def close(self) -> None:
-        """Leave in order; the will is not told then."""
+        """Leave in order; the will is not published then."""
         with contextlib.suppress(OSError):
-            self._line.sendall(_packet(_DISCONNECT, b""))
-        self._line.close()
+            self._client.disconnect()
+        self.drop()
 
     def drop(self) -> None:
-        """Let go of a line that is no good."""
-        self._line.close()
+        """Close the line as it is; the broker takes that for a death."""
+        line = self._client.socket()
+        if line is not None:
+            line.close()
 
-    def _read(self, kind: int) -> bytes:
-        head = self._exactly(2)
-        if head[0] & 0xF0 != kind or head[1] > 127:
-            raise ConnectionError("the broker said something unexpected")
-        return self._exactly(head[1])
+    def _on_connect(self, client: Client, userdata: object, flags: ConnectFlags, reason: ReasonCode,
+                    properties: Properties | None) -> None:
+        """Note the broker's answer to the connection; called by the client within ``_wait``."""
+        self._accepted = not reason.is_failure
+        self._refusal = f"the broker refused: {reason}" if reason.is_failure else ""
 
-    def _exactly(self, count: int) -> bytes:
-        found = b""
-        while len(found) < count:
-            more = self._line.recv(count - len(found))
-            if not more:
-                raise ConnectionError("the broker closed the line")
-            found += more
-        return found
-
-
-def _connect(address: Address, keep_alive_s: int, will: bytes) -> bytes:
-    flags = _CLEAN | _WILL | _WILL_QOS1 | _WILL_RETAIN
-    payload = _text("") + _text(address.topic) + len(will).to_bytes(2, "big") + will
-    if address.user is not None:
-        flags |= _USER
-        payload += _text(address.user)
-        if address.password is not None:
-            flags |= _PASSWORD
-            payload += _text(address.password)
-    head = _text("MQTT") + bytes([4, flags]) + min(keep_alive_s, 65_535).to_bytes(2, "big")
-    return _packet(_CONNECT, head + payload)
+    def _wait(self, done: Callable[[], bool]) -> None:
+        """Run the client's network loop until ``done``, at most ANSWER_S."""
+        clock = SystemClock()
+        until_s = clock.now_s() + ANSWER_S
+        while not done():
+            if clock.now_s() >= until_s:
+                raise TimeoutError("the broker does not answer")
+            if self._client.loop(_LOOK_S) and not done():
+                raise ConnectionError(self._refusal or "the line to the broker is lost")
 
 
-def _text(text: str) -> bytes:
-    encoded = text.encode()
-    return len(encoded).to_bytes(2, "big") + encoded
+def _client() -> Client:
+    """Return an unconnected client of the optional library, which is imported only where MQTT is asked for."""
+    try:
+        from paho.mqtt.client import Client, MQTTv311
+        from paho.mqtt.enums import CallbackAPIVersion
+    except ImportError:
+        raise BadInput("[alive] mqtt_file", "the library for MQTT is not installed.",
+                       "Install Lehrling with its extra, lehrling[mqtt], or take the line out.") from None
+    return Client(CallbackAPIVersion.VERSION2, protocol=MQTTv311, reconnect_on_failure=False)
 
 
-def _packet(kind: int, body: bytes) -> bytes:
-    length, left = b"", len(body)
-    while True:
-        left, seven = divmod(left, 128)
-        length += bytes([seven | (128 if left else 0)])
-        if not left:
-            return bytes([kind]) + length + body
+class _ClosingSocket(ssl.SSLSocket):
+    """Closes itself where the handshake fails; the client would leave it to the garbage collector."""
+
+    def do_handshake(self, block: bool = False) -> None:
+        """Shake hands, or close and raise."""
+        try:
+            super().do_handshake(block)
+        except OSError:
+            self.close()
+            raise
+
+
+def _tls() -> ssl.SSLContext:
+    """Return what checks the broker's certificate against the system's authorities."""
+    context = ssl.create_default_context()
+    context.sslsocket_class = _ClosingSocket
+    return context

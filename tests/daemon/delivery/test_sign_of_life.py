@@ -9,6 +9,7 @@ import shutil
 import socket
 import ssl
 import subprocess
+import sys
 import threading
 import time
 from pathlib import Path
@@ -169,12 +170,12 @@ def test_a_secret_is_not_shown_by_an_address():
 class Mosquitto:
     """A broker of Debian on loopback."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, access: str = "allow_anonymous true") -> None:
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             self.port = free.getsockname()[1]
         self.config = folder / "mosquitto.conf"
-        self.config.write_text(f"listener {self.port} 127.0.0.1\nallow_anonymous true\npersistence false\n")
+        self.config.write_text(f"listener {self.port} 127.0.0.1\n{access}\npersistence false\n")
         self.process: subprocess.Popen[bytes] | None = None
 
     def start(self) -> None:
@@ -232,9 +233,15 @@ def test_the_broker_keeps_how_the_watch_is(broker, write_key):
 
 @real_broker
 def test_a_process_that_dies_leaves_its_last_will(broker, write_key):
-    sign = MqttSign(write_key("mqtt", broker.url()), 60.0)
-    sign.give(alive=True)
-    sign._broker._line.close()  # as a killed process's line is closed for it
+    program = ("import sys, time; from pathlib import Path; from daemon.delivery.sign_of_life import MqttSign; "
+               "sign = MqttSign(Path(sys.argv[1]), 60.0); sign.give(alive=True); print('given', flush=True); "
+               "time.sleep(60)")
+    key = write_key("mqtt", broker.url())
+    with subprocess.Popen([sys.executable, "-c", program, str(key)], stdout=subprocess.PIPE) as process:
+        assert process.stdout is not None
+        assert process.stdout.readline() == b"given\n"
+        assert broker.word() == ALIVE
+        process.kill()
     until_word(broker, GONE)
 
 
@@ -244,6 +251,44 @@ def test_a_line_that_falls_silent_is_noticed_by_the_broker(broker):
     line.publish(ALIVE)
     until_word(broker, GONE)
     line.drop()
+
+
+@real_broker
+def test_a_word_is_given_once_the_broker_acknowledged_it_at_least_once_and_is_kept(broker, tmp_path):
+    line = Broker(parse(broker.url(), ""), 60.0, GONE)
+    with subprocess.Popen(["mosquitto_sub", "-h", "127.0.0.1", "-p", str(broker.port), "-t", "#", "-q", "2", "-F",
+                           "%q %t %p", "-C", "1", "-W", "10"], stdout=subprocess.PIPE) as listener:
+        for _ in range(100):
+            line.publish(ALIVE)  # until the listener is there
+            try:
+                said, _ = listener.communicate(timeout=0.1)
+                break
+            except subprocess.TimeoutExpired:
+                continue
+    assert said.strip() == b"1 studio/kiln/alive alive"
+    assert broker.word() == ALIVE
+    line.close()
+
+
+@real_broker
+def test_a_broker_that_refuses_a_stranger_says_so(tmp_path):
+    locked = Mosquitto(tmp_path, "allow_anonymous false")
+    locked.start()
+    try:
+        with pytest.raises(ConnectionError, match="refused: Not authorized"):
+            Broker(parse(locked.url(), ""), 60.0, GONE)
+    finally:
+        locked.stop()
+
+
+@real_broker
+def test_a_line_leaves_no_thread_and_no_socket_behind(broker):
+    threads = threading.active_count()
+    line = Broker(parse(broker.url(), ""), 60.0, GONE)
+    line.publish(ALIVE)
+    assert threading.active_count() == threads
+    line.close()
+    assert line._client.socket() is None
 
 
 @real_broker
@@ -257,6 +302,16 @@ def test_a_broker_that_was_away_is_found_again(broker, write_key):
     sign.give(alive=True)
     assert broker.word() == ALIVE
     sign.close()
+
+
+def test_without_its_library_only_this_sign_stays_away_and_says_why(write_key, monkeypatch, caplog):
+    monkeypatch.setitem(sys.modules, "paho.mqtt.client", None)
+    pulse = Pulse("mqtt", MqttSign(write_key("mqtt", "mqtt://127.0.0.1:9/a"), 60.0), lambda: True, 60.0)
+    pulse.beat()
+    pulse.beat()
+    told = ("[alive] mqtt_file: the library for MQTT is not installed. Install Lehrling with its extra, "
+            "lehrling[mqtt], or take the line out.")
+    assert caplog.messages == [f"Sign of life, mqtt: {told}"]
 
 
 def test_a_broker_that_hangs_is_noticed(write_key, monkeypatch):
