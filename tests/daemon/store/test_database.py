@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import shutil
 import sqlite3
 
 import pytest
@@ -14,6 +15,7 @@ from daemon.store.database import (
     is_current,
     migrate,
     open_database,
+    open_unwritable,
     transaction,
 )
 from daemon.store.migrations import MIGRATIONS
@@ -141,3 +143,42 @@ def test_a_transaction_is_all_or_nothing_inside_another_one_too(db):
     with pytest.raises(RuntimeError):
         fails_half_way()
     assert db.execute("SELECT count(*) FROM kiln").fetchone()[0] == 1
+
+
+@pytest.fixture
+def unwritable(monkeypatch):
+    """Have SQLite find that it can't write beside the database, as on a read-only disk."""
+    def refuse(path, *, readonly=False, busy_s=0.0):
+        raise sqlite3.OperationalError("unable to open database file")
+
+    monkeypatch.setattr("daemon.store.database.open_database", refuse)
+
+
+@pytest.mark.parametrize("waiting", [None, b""])
+def test_a_file_closed_in_order_is_read_on_a_disk_that_takes_no_writing(tmp_path, unwritable, waiting):
+    path = tmp_path / "lehrling.db"
+    db = create_database(path)
+    db.execute("INSERT INTO kiln (name) VALUES ('Kiln')")
+    db.close()
+    wal = tmp_path / "lehrling.db-wal"
+    wal.unlink(missing_ok=True)
+    if waiting is not None:
+        wal.write_bytes(waiting)
+    reader = open_unwritable(path)
+    assert [row["name"] for row in reader.query("SELECT name FROM kiln")] == ["Kiln"]
+    with pytest.raises(sqlite3.OperationalError, match="readonly"):
+        reader.execute("INSERT INTO kiln (name) VALUES ('Other')")
+    reader.close()
+
+
+def test_a_file_with_commits_waiting_beside_it_is_not_read_without_them(tmp_path, unwritable):
+    folder = tmp_path / "copy"
+    folder.mkdir()
+    db = create_database(tmp_path / "lehrling.db")
+    db.execute("INSERT INTO kiln (name) VALUES ('Kiln')")
+    for name in ("lehrling.db", "lehrling.db-wal"):  # as a power cut leaves them
+        shutil.copyfile(tmp_path / name, folder / name)
+    db.close()
+    assert (folder / "lehrling.db-wal").stat().st_size
+    with pytest.raises(sqlite3.OperationalError, match="unable to open"):
+        open_unwritable(folder / "lehrling.db")

@@ -1,15 +1,17 @@
 from __future__ import annotations
 
 import sqlite3
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from daemon.firing.events import Alert, AlertChanged, Milestone, Part, Rank, Said, Sample, Saying, Text
-from daemon.store import alerts, course, firings, pieces, plans, readings
+from daemon.store import alerts, course, firings, notes, outcomes, pieces, plans, readings
 from daemon.store.course import ClockMark, Gap
 
 NOW = datetime(2026, 3, 2, 6, 30, 15, 250_000, tzinfo=UTC)
+OTHER_PLAN = 'title = "Tack"\nunit = "C"\n\n[[step]]\nrate = 100\nto = 740\nhold_min = 10\n'
 PLAN = 'title = "Slump"\nunit = "C"\n\n[[step]]\nrate = 100\nto = 640\nhold_min = 10\n'
 
 
@@ -99,3 +101,59 @@ def test_gaps_marks_milestones_and_sayings_are_read_back(db, open_one):
     for said in words:
         course.add_said(db, firing_id, said)
     assert course.said(db, firing_id) == [words[2], words[0], words[1]]
+
+
+@pytest.fixture
+def two(db, open_one):
+    """Return two ended firings that differ in all that a list can be asked for, and the store's connection."""
+    bowl = pieces.add_piece(db, name="Bowl", glass="90", thickness_mm=6, now_utc=NOW)
+    plate = pieces.add_piece(db, name="Plate", glass="96", thickness_mm=6, now_utc=NOW)
+    found = []
+    for title, plan, glass, piece, day in (("First", PLAN, "90", bowl, 1),
+                                           ("Second 5%_a", OTHER_PLAN, "96", plate, 2)):
+        firing_id = open_one(title=title, plan_id=plans.add_plan(db, plan, NOW), glass=glass, piece_ids=[piece],
+                             started_utc=datetime(2026, 3, day, 20, tzinfo=UTC))
+        firings.end_firing(db, firing_id, 3600.0, NOW, "maker")
+        found.append(firing_id)
+    first, second = found
+    notes.add_note(db, first, "Left the vent open", NOW)
+    outcomes.add_outcome(db, firing_id=first, piece_id=bowl, words=["haze"], place="", note="", now_utc=NOW)
+    outcomes.add_outcome(db, firing_id=second, piece_id=plate, words=["haze"], place="", note="", now_utc=NOW)
+    outcomes.add_outcome(db, firing_id=second, piece_id=plate, words=["clear"], place="", note="", now_utc=NOW)
+    alerts.record(db, first, AlertChanged(20.0, "raised", _alert(1, Rank.LOG)), NOW)
+    alerts.record(db, second, AlertChanged(20.0, "raised", _alert(1, Rank.LOOK)), NOW)
+    return db, first, second
+
+
+@pytest.mark.parametrize(("asked", "which"), [
+    ({"text": "first"}, [1]), ({"text": "PLATE"}, [2]), ({"text": "vent open"}, [1]), ({"text": "Slump"}, [1]),
+    ({"text": "%"}, [2]), ({"text": "_"}, [2]), ({"text": "heron"}, []),
+    ({"glass": "90"}, [1]), ({"glass": "96"}, [2]), ({"glass": "104"}, []),
+    ({"plan": "Slump"}, [1]), ({"plan": "Tack"}, [2]), ({"plan": "Slum"}, []),
+    ({"outcome": "haze"}, [1]), ({"outcome": "clear"}, [2]), ({"outcome": "crack"}, []),
+    ({"strayed": True}, [2]), ({"strayed": False}, [2, 1]),
+    ({"since_utc": datetime(2026, 3, 2, 20, tzinfo=UTC)}, [2]),
+    ({"until_utc": datetime(2026, 3, 2, 20, tzinfo=UTC)}, [1]),
+    ({"glass": "90", "plan": "Slump"}, [1]), ({"glass": "90", "plan": "Tack"}, []),
+    ({"limit": 1}, [2]), ({"limit": 1, "offset": 1}, [1]), ({}, [2, 1]),
+])
+def test_the_list_holds_what_fits_all_that_is_asked(two, asked, which):
+    db, first, second = two
+    found = [listed.firing.firing_id for listed in firings.matching(db, **asked)]
+    assert found == [{1: first, 2: second}[number] for number in which]
+
+
+def test_what_has_ended_is_found_by_kiln_and_by_what_it_came_after(two, open_one):
+    db, first, second = two
+    later = open_one(title="Third", started_utc=NOW + timedelta(days=1))
+    row = firings.firing(db, later)
+    assert [f.firing_id for f in firings.latest_of_kiln(db, row.kiln_id, 5)] == [second, first]
+    assert [f.firing_id for f in firings.latest_of_kiln(db, row.kiln_id, 1)] == [second]
+    assert firings.latest_of_kiln(db, row.kiln_id + 1, 5) == []
+    assert [f.firing_id for f in firings.ended_before(db, row, 5)] == [second, first]
+    assert [f.firing_id for f in firings.ended_before(db, row, 1)] == [second]
+    early = replace(row, started_utc=NOW - timedelta(seconds=1))
+    assert firings.ended_before(db, early, 5) == [], "none had ended when it began"
+    assert firings.ended_before(db, replace(row, invented=True), 5) == [], "an invented one has no real past"
+    firings.name_firing(db, second, {"plan_id": None})
+    assert [f.firing_id for f in firings.ended_before(db, row, 5)] == [first], "without a plan nothing is learned"

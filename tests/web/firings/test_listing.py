@@ -99,5 +99,6 @@ def test_firings_are_found_by_title_piece_plan_note_glass_outcome_day_and_whethe
         page = client.get(f"/firings?{query}").text
         assert "Plain one" in page, query
         assert "Told 100%_one" in page, query
-    assert "None like that" in client.get("/firings?q=heron").text
+    for query in ("q=heron", "plan=Another+plan"):
+        assert "None like that" in client.get(f"/firings?{query}").text, query
     assert "“nonsense” is no day" in client.get("/firings?since=nonsense").text
