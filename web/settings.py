@@ -43,8 +43,6 @@ class Settings:
         Where the passcode's hash stands; None is ``passcode`` in the data folder.
     others
         Where other kilns' daemons keep their state files and sockets.
-    bench_note
-        A line for every page where the kiln is not real.
     """
 
     data_dir: Path
@@ -58,7 +56,6 @@ class Settings:
     behind_tls: bool = False
     passcode_file: Path | None = None
     others: tuple[Path, ...] = ()
-    bench_note: str = ""
     clock: Clock = field(default_factory=SystemClock)
     config: Config = field(default_factory=Config)
     """The owner's settings, for how he is reached; no address stands in them."""

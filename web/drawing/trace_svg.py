@@ -6,16 +6,14 @@ in the README; ``trace_plotly.py`` makes the interactive figure from the same :c
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from html import escape
 
-from daemon.firing.events import Alert, Sample
-from daemon.glass.materials import Glass
 from web.drawing.colours import INKS
 from web.drawing.scales import Frame, day_marks, temp_ticks, time_ticks
 from web.drawing.step_strip_svg import HEIGHT as STRIP_HEIGHT
 from web.drawing.step_strip_svg import cells_svg
-from web.drawing.trace_model import Mark, Picture, bands, free_runs, pen, picture_of, words_of
+from web.drawing.trace_model import Mark, Picture, bands, free_runs, pen, words_of
 
 WIDE = (1080, 420)
 NARROW = (360, 300)
@@ -23,29 +21,6 @@ NARROW = (360, 300)
 RIGHT, TOP, BOTTOM = 10, 10, 46
 """Margins around the plot [px]; the interactive plot keeps the same, so that nothing jumps."""
 _WORD_PX = 5.9
-
-
-def draw_svg(samples: Sequence[Sample], plan_points: Sequence[tuple[float, float]],
-             alerts: Sequence[Alert], glass: Glass | None, size: tuple[int, int] = WIDE,
-             theme: str = "day") -> str:
-    """Return a whole SVG document of a firing.
-
-    Parameters
-    ----------
-    samples
-        Readings in time order.
-    plan_points
-        Corner points (second, °C) of the plan; empty where there is none.
-    alerts
-        All alerts of the firing.
-    glass
-        Whose annealing band is hatched; None hatches nothing.
-    size
-        Width and height [px].
-    theme
-        "day" or "night".
-    """
-    return svg(picture_of(samples, plan_points, alerts, glass), size, theme)
 
 
 def svg(picture: Picture, size: tuple[int, int] = WIDE, theme: str = "day", name: str = "trace",

@@ -13,11 +13,15 @@ import pytest
 from daemon.firing.events import Alert, Rank, Sample, Text
 from daemon.glass.materials import FAMILIES
 from web.drawing.step_strip_svg import Cell
-from web.drawing.trace_model import Mark, Picture, bands
-from web.drawing.trace_svg import WIDE, draw_svg, svg
+from web.drawing.trace_model import Mark, Picture, bands, free_runs, picture_of
+from web.drawing.trace_svg import WIDE, svg
 
 SVG = "{http://www.w3.org/2000/svg}"
 PLAN = ((0.0, 20.0), (3600.0, 520.0), (7200.0, 520.0))
+
+
+def draw_svg(samples, plan_points, alerts, glass, size=WIDE, theme="day"):
+    return svg(picture_of(samples, plan_points, alerts, glass), size, theme)
 
 
 def _strokes(drawing: str) -> list[tuple[str, float, float]]:
@@ -137,8 +141,6 @@ def test_ordinary_noise_does_not_thicken_the_line():
 def test_a_planned_free_fall_is_drawn_as_a_kiln_falls():
     # Newton's law through (0 s, 520 °C) and (2 h, 145 °C) in a room of 20 °C passes 270 °C half-way:
     # 20 + √(500 · 125).
-    from web.drawing.trace_model import free_runs
-
     runs = free_runs(Picture(plan=[(0.0, 520.0), (7200.0, 145.0)], free=[(0.0, 7200.0)]))
     assert runs[0][0] == (0.0, 520.0)
     assert runs[-1][1][1] == pytest.approx(145.0)
