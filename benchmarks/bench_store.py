@@ -15,7 +15,7 @@ from sqlite_utils import Database
 
 from daemon.clock import SystemClock
 from daemon.firing.events import Sample
-from daemon.store import firings, kilns, readings
+from daemon.store import firing_list, firings, kilns, readings
 from daemon.store.database import create_database
 
 LONG_S = 48 * 3600
@@ -76,8 +76,8 @@ def measure(folder: Path) -> dict[str, float]:
         "commit_ms_p99": round(quantiles(commits, n=100)[98], 3),
         "samples_of_48_h_ms": _ms(lambda: readings.samples(db, long_id)),
         "buckets_of_48_h_ms": _ms(lambda: readings.buckets(db, long_id, 1500)),
-        "list_50_of_5000_ms": _ms(lambda: firings.firings(db, 50, 2000)),
-        "list_all_5000_ms": _ms(lambda: firings.firings(db, FIRINGS + 2)),
+        "list_50_of_5000_ms": _ms(lambda: firing_list.matching(db, 50, 2000)),
+        "list_all_5000_ms": _ms(lambda: firing_list.matching(db, FIRINGS + 2)),
     }
     db.close()
     return figures

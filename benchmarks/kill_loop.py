@@ -31,7 +31,7 @@ from daemon.firing.trace.csv_trace import write_trace
 from daemon.lifecycle.judge import Judge
 from daemon.lifecycle.resume import entries
 from daemon.lifecycle.setup_from_store import known_setup
-from daemon.store import alerts, firings, notes, plans, requests
+from daemon.store import alerts, firing_list, notes, plans, requests
 from daemon.store.database import create_database, open_database
 
 SPEED = 400.0
@@ -170,7 +170,7 @@ class Loop:
         states = [row[0] for row in db.execute("PRAGMA integrity_check")]
         states += [str(row) for row in db.execute("PRAGMA foreign_key_check")]
         told = 0
-        for listed in firings.firings(db, 10_000):
+        for listed in firing_list.matching(db, 10_000):
             row = listed.firing
             judge = Judge(known_setup(db, row, "C"))
             found = [(e.alert.no, e.t_s, e.change) for entry in entries(db, row.firing_id)
@@ -180,7 +180,7 @@ class Loop:
             if found != stored:
                 self.problems.append(f"firing {row.firing_id}: {len(found)} steps replayed, {len(stored)} stored")
         figures = {
-            "firings": len(firings.firings(db, 10_000)), "readings": len(self.seen), "gaps": db.execute(
+            "firings": len(firing_list.matching(db, 10_000)), "readings": len(self.seen), "gaps": db.execute(
                 "SELECT count(*) FROM gap").fetchone()[0], "notes": len(self.noted), "alert_steps": told,
             "integrity": states, "back_after_s_median": _share(self.returns_s, 0.5),
             "back_after_s_worst": _share(self.returns_s, 1.0), "problems": self.problems,

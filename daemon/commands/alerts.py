@@ -86,10 +86,10 @@ def outcome_words(fate: Fate) -> str:
 
 
 def _list(args: argparse.Namespace, db: sqlite_utils.Database) -> int:
-    from daemon.store import alerts, firings, outbox
+    from daemon.store import alerts, firing_list, firings, outbox
 
     if args.firing is None:
-        listed = firings.firings(db, limit=1)
+        listed = firing_list.matching(db, limit=1)
         if not listed:
             sys.stdout.write("No firing yet.\n")
             return 0

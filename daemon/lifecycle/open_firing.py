@@ -146,7 +146,7 @@ class LiveFiring:
 
         def op(db: sqlite_utils.Database) -> None:
             if parts:
-                firings.replace_parts(db, self.key, parts)
+                course.replace_parts(db, self.key, parts)
             if told is not None:
                 judgements.add_judgement(db, self.key, told, version("lehrling"), utc)
         return op
@@ -200,7 +200,7 @@ class LiveFiring:
         return op
 
     def _parts(self, revised: PartsRevised) -> Op:
-        return lambda db: firings.replace_parts(db, self.key, revised.parts)
+        return lambda db: course.replace_parts(db, self.key, revised.parts)
 
 
 def _posting(written: Sequence[Letter], utc: datetime) -> list[Op]:

@@ -67,7 +67,7 @@ def _judged_anew(db: sqlite_utils.Database, live: LiveFiring, stored: Sequence[A
 
     def forget(db: sqlite_utils.Database) -> None:
         course.forget_milestones(db, firing_id)
-        firings.replace_parts(db, firing_id, ())
+        course.replace_parts(db, firing_id, ())
 
     again = [] if live.row.ended_s is None else live.judged_anew(utc)
     return [forget, *live.keeping([*over, *events], utc, tell=False), *again]

@@ -1,4 +1,4 @@
-"""Firings: one run of the kiln each, opened, named, ended and listed."""
+"""Firings: one run of the kiln each, opened, named and ended."""
 
 from __future__ import annotations
 
@@ -9,25 +9,9 @@ from typing import Any, Literal
 
 import sqlite_utils
 
-from daemon.firing.events import Rank
-from daemon.store.course import (
-    ClockMark,
-    Gap,
-    add_clock_mark,
-    add_gap,
-    clock_marks,
-    gaps,
-    parts,
-    replace_parts,
-)
 from daemon.store.database import insert, transaction
 from daemon.store.readings import STEPS_PER_C, highest_c
 from daemon.store.stamps import moment, stamp
-
-__all__ = [
-    "ClockMark", "Firing", "Gap", "Listed", "add_clock_mark", "add_gap", "clock_marks", "current",
-    "end_firing", "firing", "firings", "gaps", "name_firing", "open_firing", "parts", "replace_parts",
-]
 
 OpenedBy = Literal["maker", "climb"]
 EndedBy = Literal["maker", "cold", "next"]
@@ -75,19 +59,6 @@ class Firing:
     alert_base: int
     invented: bool
     piece_ids: tuple[int, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Listed:
-    """A firing in the list, with what is worth seeing at a glance."""
-
-    firing: Firing
-    peak_c: float | None
-    """The peak as it was judged, else the highest kept reading [°C]."""
-    duration_s: int
-    """To its end, or to its last reading [s]."""
-    worst_rank: Rank | None
-    plan_title: str | None
 
 
 def open_firing(  # one keyword a column
@@ -139,121 +110,35 @@ def end_firing(db: sqlite_utils.Database, firing_id: int, ended_s: float, ended_
              None if highest is None else round(highest * STEPS_PER_C), firing_id])
 
 
-_PIECES = ("(SELECT group_concat(piece_id) FROM firing_piece AS load"
+PIECES = ("(SELECT group_concat(piece_id) FROM firing_piece AS load"
            " WHERE load.firing_id = firing.firing_id) AS pieces")
-_SELECT = f"SELECT firing.*, {_PIECES} FROM firing "
+"""Selects the ids of a firing's pieces, as text with commas between."""
+_SELECT = f"SELECT firing.*, {PIECES} FROM firing "
 
 
 def current(db: sqlite_utils.Database, kiln_id: int) -> Firing | None:
     """Return the open firing of a kiln; None where it has none."""
     for row in db.query(_SELECT + "WHERE kiln_id = ? AND ended_s IS NULL", [kiln_id]):
-        return _firing(row)
+        return as_firing(row)
     return None
 
 
 def firing(db: sqlite_utils.Database, firing_id: int) -> Firing | None:
     """Return a firing by its id; None where there is none."""
     for row in db.query(_SELECT + "WHERE firing_id = ?", [firing_id]):
-        return _firing(row)
+        return as_firing(row)
     return None
-
-
-_LIST = f"""
-SELECT firing.*, {_PIECES}, plan.title AS plan_title,
-       coalesce((SELECT json_extract(told, '$.peak_c') * 128 FROM judgement AS j
-                 WHERE j.firing_id = firing.firing_id ORDER BY judgement_id DESC LIMIT 1),
-                highest_128, (SELECT max(temp_128) FROM reading AS r WHERE r.firing_id = firing.firing_id
-                              AND ended_s IS NULL)) AS peak_128,
-       coalesce(ended_s, (SELECT max(t_s) FROM reading AS r WHERE r.firing_id = firing.firing_id), 0)
-           AS duration_s,
-       (SELECT max(CASE rank WHEN 'wake' THEN 2 WHEN 'look' THEN 1 ELSE 0 END)
-        FROM alert AS a WHERE a.firing_id = firing.firing_id) AS worst
-FROM firing LEFT JOIN plan USING (plan_id)
-"""
-_LATEST_FIRST = " ORDER BY firing_id DESC LIMIT :limit OFFSET :offset"
-_RANKS = {rank.height: rank for rank in Rank}
-
-
-def firings(db: sqlite_utils.Database, limit: int = 50, offset: int = 0) -> list[Listed]:
-    """Return firings for the list, the latest first."""
-    return _listed(db, "", {"limit": limit, "offset": offset})
-
-
-def matching(db: sqlite_utils.Database, limit: int = 50, offset: int = 0, *, text: str = "", glass: str = "",
-             outcome: str = "", plan: str = "", strayed: bool = False, since_utc: datetime | None = None,
-             until_utc: datetime | None = None) -> list[Listed]:
-    """Return the firings that fit all that is asked, the latest first.
-
-    Parameters
-    ----------
-    db
-        An open database.
-    limit, offset
-        How many, and after how many.
-    text
-        Stands in the title, a piece's name, the plan's title or a note; case is no matter (of plain letters).
-    glass, plan
-        The glass watched by; the plan's title.
-    outcome
-        A fixed word that a piece came out with, as it stands now.
-    strayed
-        Whether something had to be told (wake or when you're up).
-    since_utc, until_utc
-        Started from, and before.
-    """
-    asked: dict[str, Any] = {"limit": limit, "offset": offset}
-    wishes = []
-    if text:
-        asked["text"] = "%" + "".join(f"\\{c}" if c in "\\%_" else c for c in text) + "%"
-        wishes.append("""(firing.title LIKE :text ESCAPE '\\' OR plan.title LIKE :text ESCAPE '\\'
-            OR EXISTS (SELECT 1 FROM firing_piece AS l JOIN piece USING (piece_id)
-                       WHERE l.firing_id = firing.firing_id AND piece.name LIKE :text ESCAPE '\\')
-            OR EXISTS (SELECT 1 FROM note AS n WHERE n.firing_id = firing.firing_id
-                       AND n.text LIKE :text ESCAPE '\\'))""")
-    if glass:
-        asked["glass"] = glass
-        wishes.append("firing.glass = :glass")
-    if plan:
-        asked["plan"] = plan
-        wishes.append("plan.title = :plan")
-    if outcome:
-        asked["outcome"] = f'%"{outcome}"%'
-        wishes.append("""EXISTS (SELECT 1 FROM outcome AS o WHERE o.firing_id = firing.firing_id
-            AND o.words LIKE :outcome AND outcome_id = (SELECT max(outcome_id) FROM outcome AS p
-                              WHERE p.firing_id = o.firing_id AND p.piece_id = o.piece_id))""")
-    if strayed:
-        wishes.append("EXISTS (SELECT 1 FROM alert AS s WHERE s.firing_id = firing.firing_id AND s.rank <> 'log')")
-    if since_utc is not None:
-        asked["since"] = stamp(since_utc)
-        wishes.append("started_utc >= :since")
-    if until_utc is not None:
-        asked["until"] = stamp(until_utc)
-        wishes.append("started_utc < :until")
-    return _listed(db, " AND ".join(wishes), asked)
-
-
-def _listed(db: sqlite_utils.Database, wishes: str, asked: Mapping[str, Any]) -> list[Listed]:
-    found = []
-    for row in db.query(_LIST + (f" WHERE {wishes}" if wishes else "") + _LATEST_FIRST, dict(asked)):
-        peak = row["peak_128"]
-        found.append(Listed(
-            firing=_firing(row), peak_c=None if peak is None else peak / STEPS_PER_C,
-            duration_s=row["duration_s"],
-            worst_rank=None if row["worst"] is None else _RANKS[row["worst"]],
-            plan_title=row["plan_title"],
-        ))
-    return found
 
 
 def latest_of_kiln(db: sqlite_utils.Database, kiln_id: int, limit: int) -> list[Firing]:
     """Return the firings of a kiln that have ended, the latest first."""
-    return [_firing(row) for row in db.query(
+    return [as_firing(row) for row in db.query(
         _SELECT + "WHERE kiln_id = ? AND ended_s IS NOT NULL ORDER BY firing_id DESC LIMIT ?", [kiln_id, limit])]
 
 
 def ended_before(db: sqlite_utils.Database, row: Firing, limit: int) -> list[Firing]:
     """Return the firings of ``row``'s kiln and probe that had ended when it began, the latest first."""
-    return [_firing(found) for found in db.query(
+    return [as_firing(found) for found in db.query(
         _SELECT + "WHERE kiln_id = ? AND probe_id = ? AND invented = ? AND firing_id < ? AND ended_utc <= ?"
         " AND plan_id IS NOT NULL ORDER BY firing_id DESC LIMIT ?",
         [row.kiln_id, row.probe_id, int(row.invented), row.firing_id, stamp(row.started_utc), limit])]
@@ -261,11 +146,12 @@ def ended_before(db: sqlite_utils.Database, row: Firing, limit: int) -> list[Fir
 
 def of_piece(db: sqlite_utils.Database, piece_id: int) -> list[Firing]:
     """Return the firings a piece went through, the first one first."""
-    return [_firing(row) for row in db.query(
+    return [as_firing(row) for row in db.query(
         _SELECT + "JOIN firing_piece USING (firing_id) WHERE piece_id = ? ORDER BY firing_id", [piece_id])]
 
 
-def _firing(row: Mapping[str, Any]) -> Firing:
+def as_firing(row: Mapping[str, Any]) -> Firing:
+    """Return a row of the table, with its pieces as ``PIECES`` selects them, as a firing."""
     ended_utc = row["ended_utc"]
     return Firing(
         firing_id=row["firing_id"], kiln_id=row["kiln_id"], probe_id=row["probe_id"], plan_id=row["plan_id"],

@@ -16,7 +16,7 @@ import sqlite_utils
 from daemon.errors import BadInput
 from daemon.firing.events import Alert
 from daemon.service.state_reader import FILE_NAME as STATE_FILE
-from daemon.store import alerts, firings, pieces, readings, requests
+from daemon.store import alerts, firing_list, firings, pieces, readings, requests
 from daemon.store.database import FILE_NAME as DATABASE
 from daemon.store.database import create_database, open_database
 from daemon.store.firings import Firing
@@ -101,7 +101,7 @@ class DemoFolder:
         """Return what became of the start request, None while it waits, and the firing that runs."""
         with self._database() as db:
             asked = requests.request(db, self._request_id)
-            running = next((row.firing for row in firings.firings(db, 1) if row.firing.ended_s is None), None)
+            running = next((row.firing for row in firing_list.matching(db, 1) if row.firing.ended_s is None), None)
             return (asked.outcome if asked else None), running
 
     def has_ended(self, firing_id: int | None) -> bool:
@@ -150,7 +150,7 @@ class DemoFolder:
         try:
             if not pieces.pieces(db):
                 seed_studio(db, now_utc)
-            for row in firings.firings(db, 5):
+            for row in firing_list.matching(db, 5):
                 if row.firing.ended_s is None:
                     last = readings.last(db, row.firing.firing_id)
                     end_s = last.t_s if last else 0.0

@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from daemon.store import alerts, firings, readings
+from daemon.store import alerts, firing_list, readings
 from daemon.store.database import FILE_NAME, open_database
 
 SPEED = 400.0
@@ -159,7 +159,7 @@ def test_an_evening_from_first_steps_to_the_record(house, open_page):
         return points.length && points.at(-1)[0] > {first[-1][0]} + 2000 ? points : 0;
     }})()""", 40)
     db = house.store()
-    [listed] = firings.firings(db, 5)
+    [listed] = firing_list.matching(db, 5)
     stored = {s.t_s: s.temp_c for s in readings.samples(db, listed.firing.firing_id)}
     db.close()
     assert listed.firing.title == "Reed dish"

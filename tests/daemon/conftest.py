@@ -19,7 +19,7 @@ from daemon.notify.alert_messages import Channel
 from daemon.service.inbox import Inbox
 from daemon.service.loop import Service
 from daemon.settings.config import Config
-from daemon.store import firings, kilns, plans, requests
+from daemon.store import firing_list, firings, kilns, plans, requests
 from daemon.store.database import create_database, open_database
 from daemon.store.write_queue import Journal
 from hw.thermocouple import Fault, Reading
@@ -171,7 +171,7 @@ class Studio:
 
     def firing(self):
         """Return the latest firing."""
-        return self.see(lambda db: firings.firings(db, 1)[0].firing)
+        return self.see(lambda db: firing_list.matching(db, 1)[0].firing)
 
     def present(self):
         return json.loads((self.folder / "present.json").read_text())

@@ -9,8 +9,9 @@ from markupsafe import Markup
 
 from daemon.firing.plan.plan import to_unit
 from daemon.firing.plan.schedule import anneal_hold, planned_parts
-from daemon.store import firings, outcomes, pieces
-from daemon.store.firings import Firing, Listed
+from daemon.store import firing_list, firings, outcomes, pieces
+from daemon.store.firing_list import Listed
+from daemon.store.firings import Firing
 from web import words
 from web.compare.differences import Compared, rows, sentences
 from web.compare.measures import Stretch, crossing_s, falling_s, measures, process_c
@@ -112,7 +113,7 @@ def _chosen() -> list[Firing]:
 
 def _choosing(form: Form, chosen: list[Firing]) -> str:
     glass, outcome = request.args.get("glass", ""), request.args.get("outcome", "")
-    listed = firings.matching(database(), limit=_OFFERED, glass=glass if glass in GLASSES else "",
+    listed = firing_list.matching(database(), limit=_OFFERED, glass=glass if glass in GLASSES else "",
                               outcome=outcome if outcome in outcomes.WORDS else "")
     for firing in chosen:
         form.typed.add("firing", str(firing.firing_id))

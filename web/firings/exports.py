@@ -14,7 +14,7 @@ from flask import Blueprint, Response, request
 
 from daemon.firing.report import alert_json
 from daemon.store import alerts as alert_store
-from daemon.store import course, firings, judgements, notes, outcomes, pieces, plans, readings, seal
+from daemon.store import course, firing_list, judgements, notes, outcomes, pieces, plans, readings, seal
 from daemon.store.firings import Firing
 from web.drawing.trace_svg import svg
 from web.firings.record import read_whole
@@ -118,7 +118,7 @@ def list_csv() -> Response:
     lines = io.StringIO()
     writer = csv.writer(lines)
     writer.writerow(("firing", "started_utc", "title", "plan", "seconds", "highest_celsius", "told"))
-    for listed in firings.firings(database(), limit=_LISTED):
+    for listed in firing_list.matching(database(), limit=_LISTED):
         firing = listed.firing
         writer.writerow((
             firing.firing_id, firing.started_utc.isoformat(), neutral(firing.title), neutral(listed.plan_title or ""),

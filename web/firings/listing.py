@@ -7,7 +7,7 @@ from typing import Any
 
 from flask import Blueprint, render_template, request
 
-from daemon.store import firings, plans
+from daemon.store import firing_list, plans
 from daemon.store.outcomes import WORDS
 from web import words
 from web.request.context import database, settings
@@ -56,7 +56,7 @@ def listing() -> str:
     typed = request.args.get("page", "1")
     page = min(LAST_PAGE, max(1, int(typed))) if typed.isascii() and typed.isdigit() and len(typed) < 8 else 1
     search, wishes = read_search()
-    found = firings.matching(database(), limit=PAGE + 1, offset=(page - 1) * PAGE, **wishes)
+    found = firing_list.matching(database(), limit=PAGE + 1, offset=(page - 1) * PAGE, **wishes)
     zone, unit = settings().zone, settings().unit
     entries = []
     for listed in found[:PAGE]:

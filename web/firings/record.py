@@ -13,7 +13,7 @@ from daemon.firing.plan.schedule import planned_parts
 from daemon.glass.materials import FAMILIES, Glass
 from daemon.service.state_reader import number
 from daemon.store import alerts as alert_store
-from daemon.store import firings, judgements, plans, readings
+from daemon.store import course, judgements, plans, readings
 from daemon.store.firings import Firing
 from daemon.store.judgements import Judgement
 from daemon.store.plans import StoredPlan
@@ -66,18 +66,18 @@ def read_record(db: sqlite_utils.Database, owner: Settings, firing: Firing, *,
     last = readings.last(db, firing.firing_id)
     last_s = last.t_s if last else float(firing.ended_s or 0)
     stored = plans.plan(db, firing.plan_id) if firing.plan_id is not None else None
-    run: list[Part] = firings.parts(db, firing.firing_id)
-    course = legs(planned_parts(stored.parsed()), run, last_s, ended=not running, next_at_s=next_at_s) \
+    found: list[Part] = course.parts(db, firing.firing_id)
+    run = legs(planned_parts(stored.parsed()), found, last_s, ended=not running, next_at_s=next_at_s) \
         if stored else ()
     alerts = alert_store.alerts(db, firing.firing_id)
     glass = glass_of(firing.glass)
     starts = firing.started_utc.astimezone(owner.zone)
-    return Record(firing, stored, course, alerts, last_s, starts, Picture(
-        columns=readings.buckets(db, firing.firing_id, columns), plan=corner_points(course),
-        free=free_spans(course), marks=marks_of(alerts),
+    return Record(firing, stored, run, alerts, last_s, starts, Picture(
+        columns=readings.buckets(db, firing.firing_id, columns), plan=corner_points(run),
+        free=free_spans(run), marks=marks_of(alerts),
         anneal_c=(glass.band_low_c, glass.band_high_c) if glass else None, haze_c=HAZE_C,
         starts=starts, unit=owner.unit, running=running,
-        cells=cells(course, last_s, owner.unit), peak_c=_judged_peak_c(db, firing),
+        cells=cells(run, last_s, owner.unit), peak_c=_judged_peak_c(db, firing),
     ), glass)
 
 

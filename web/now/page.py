@@ -14,7 +14,7 @@ from daemon.firing.alerts.relations import RUNAWAY
 from daemon.firing.events import Rank
 from daemon.firing.plan.schedule import planned_parts
 from daemon.service.state_reader import DaemonState, alert_of, number
-from daemon.store import course, firings, judgements, kilns, pieces, plans
+from daemon.store import course, firing_list, firings, judgements, kilns, pieces, plans
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
 from daemon.store.pieces import Piece
@@ -142,7 +142,7 @@ def _present(said: DaemonState | None, kept: Kept) -> Present:
     return present(said, settings().unit, settings().zone, kept.starts, kept.asked)
 
 
-def _night(listed: Sequence[firings.Listed]) -> tuple[str, str]:
+def _night(listed: Sequence[firing_list.Listed]) -> tuple[str, str]:
     """Return when the latest firing began and its verdict, so that nobody has to look for them in the morning."""
     if not listed:
         return "", ""
@@ -164,7 +164,7 @@ def show() -> str:
     if kept.firing is not None:
         at_s = number(said.table("next"), "at_s") if said else None
         sheet = sheet_of(read_record(database(), settings(), kept.firing, next_at_s=at_s))
-    listed = firings.firings(database(), limit=1)
+    listed = firing_list.matching(database(), limit=1)
     stored = pieces.pieces(database())
     return render_template(
         "now.html", **shown, sheet=sheet, idle=kept.target is None,

@@ -23,7 +23,7 @@ def _samples(studio):
 
 
 def _gaps(studio):
-    return studio.see(lambda db: firings.gaps(db, studio.firing().firing_id))
+    return studio.see(lambda db: course.gaps(db, studio.firing().firing_id))
 
 
 def test_a_restart_within_a_boot_goes_on_with_a_gap_of_the_true_length(studio):
@@ -112,7 +112,7 @@ def test_a_reboot_with_an_unset_clock_says_at_least_how_long_and_that_it_may_be_
     (gap,) = _gaps(studio)
     assert gap.reason == OFF_UNKNOWN
     assert 20 <= gap.to_s - gap.from_s <= 30  # the clock of the new boot stood at 20.5 s
-    marks = studio.see(lambda db: firings.clock_marks(db, studio.firing().firing_id))
+    marks = studio.see(lambda db: course.clock_marks(db, studio.firing().firing_id))
     assert (marks[-1].boot_id, marks[-1].synchronised) == ("boot-b", False)
 
 
@@ -153,7 +153,7 @@ def test_replaying_a_stored_live_firing_gives_the_stored_events(told_studio):
     assert changes == [(t.no, t.t_s, t.change, t.kind, t.rank, t.what) for t in stored]
     assert ("cooling-too-fast", "wake") in {(t.kind, t.rank) for t in stored}
     parts = [event.parts for event in events if isinstance(event, PartsRevised)][-1]
-    assert list(parts) == studio.see(lambda db: firings.parts(db, row.firing_id))
+    assert list(parts) == studio.see(lambda db: course.parts(db, row.firing_id))
     assert len(parts) >= 4
     milestones = [e for e in events if not isinstance(e, AlertChanged | PartsRevised)]
     assert milestones == studio.see(lambda db: course.milestones(db, row.firing_id))

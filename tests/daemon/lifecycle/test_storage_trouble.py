@@ -13,7 +13,7 @@ import pytest
 from daemon.notify.alert_messages import Channel
 from daemon.notify.unstored import FIRST_NUMBER, BoxAndMemory
 from daemon.service.control_socket import Call
-from daemon.store import alerts, course, firings, outbox, readings
+from daemon.store import alerts, course, firing_list, outbox, readings
 from daemon.store.database import create_database, open_database, open_unwritable
 from daemon.store.outbox import Mark
 from daemon.store.write_queue import Journal
@@ -96,7 +96,7 @@ def test_the_watch_goes_on_tells_within_a_minute_and_catches_up(studio, full_dis
     studio.run(40)
     assert studio.present()["trouble"] == []
     assert _times(studio) == _expected(760)
-    assert studio.see(lambda db: firings.gaps(db, studio.firing().firing_id)) == []
+    assert studio.see(lambda db: course.gaps(db, studio.firing().firing_id)) == []
     assert studio.see(lambda db: db.execute("PRAGMA integrity_check").fetchone()[0]) == "ok"
 
 
@@ -137,7 +137,7 @@ def test_a_firing_that_a_climb_opens_while_nothing_can_be_written_is_kept_afterw
     studio.run(900)
     assert studio.present()["firing_id"] is None
     assert studio.present()["t_s"] > 600
-    assert studio.see(lambda db: firings.firings(db)) == []
+    assert studio.see(lambda db: firing_list.matching(db)) == []
     end()
     studio.run(10)
     firing = studio.firing()
@@ -165,7 +165,7 @@ def test_a_file_that_can_be_read_only_later_is_gone_on_with_then(studio):
     assert studio.present()["firing_id"] == firing.firing_id
     assert studio.firing() == firing
     times = _times(studio)
-    (gap,) = studio.see(lambda db: firings.gaps(db, firing.firing_id))
+    (gap,) = studio.see(lambda db: course.gaps(db, firing.firing_id))
     assert (gap.from_s, 80 < gap.to_s < 90) == (60, True)
     assert times[-1] >= 150  # what was read before the file could be is kept too
     assert len([t for t in times if t > 60]) >= 14
@@ -193,7 +193,7 @@ def test_a_firing_left_open_on_a_disk_that_takes_no_writing_is_watched_by_its_pl
     studio.on_open = lambda db: None
     studio.run(40)
     assert studio.present()["trouble"] == []
-    (gap,) = studio.see(lambda db: firings.gaps(db, firing.firing_id))
+    (gap,) = studio.see(lambda db: course.gaps(db, firing.firing_id))
     assert (gap.from_s, gap.to_s) == (600, 665)
     assert _times(studio)[-1] >= 1295
 

@@ -12,7 +12,7 @@ from daemon.firing.events import Alert, AlertChanged, Rank, Sample, Text
 from daemon.notify.alert_messages import Channel
 from daemon.service.kiln_alarm import Bell
 from daemon.service.state_file import NO_FIRING
-from daemon.store import course, firings, outbox, pieces, readings
+from daemon.store import course, firing_list, firings, outbox, pieces, readings
 from daemon.store.database import open_database
 from hw.thermocouple import Fault
 from simulations.studio.sounder import BenchSounder
@@ -24,7 +24,7 @@ def _samples(studio):
 
 def test_nothing_is_kept_while_no_firing_is_open_and_the_present_is_live(studio):
     studio.run(600)
-    assert studio.see(lambda db: firings.firings(db)) == []
+    assert studio.see(lambda db: firing_list.matching(db)) == []
     assert studio.present() == {
         "written_utc": studio.present()["written_utc"], "kiln": "Back room kiln", "speed": 1.0,
         "now_s": pytest.approx(studio.clock.now_s(), abs=5), "firing_id": None, "firing_title": None,
@@ -42,7 +42,7 @@ def test_second_nought_is_when_the_maker_pressed_start(studio):
     assert firing.start_clock_s == studio.clock.now_s()
     studio.run(17)
     assert [s.t_s for s in _samples(studio)] == [0.0, 5.0, 10.0, 15.0]
-    (mark,) = studio.see(lambda db: firings.clock_marks(db, firing.firing_id))
+    (mark,) = studio.see(lambda db: course.clock_marks(db, firing.firing_id))
     assert (mark.t_s, mark.boot_id, mark.clock_s) == (0, "boot-a", firing.start_clock_s)
 
 
@@ -90,7 +90,7 @@ def test_a_climb_opens_a_firing_by_itself_with_its_beginning_kept(studio):
     assert all(s.temp_c == 21.0 for s in at_start)
     age_s = (studio.clock.utc() - firing.started_utc).total_seconds()
     assert age_s == pytest.approx(studio.clock.now_s() - firing.start_clock_s, abs=1e-3)
-    assert studio.see(lambda db: firings.gaps(db, firing.firing_id)) == []
+    assert studio.see(lambda db: course.gaps(db, firing.firing_id)) == []
 
 
 def test_the_maker_ends_a_firing_and_another_start_ends_the_open_one(studio):
@@ -127,7 +127,7 @@ def test_seconds_that_were_missed_are_a_gap_and_no_reading_is_invented(studio):
     studio.run(20)
     times = [s.t_s for s in _samples(studio)]
     assert times == [0.0, 5.0, 10.0, 15.0, 75.0, 80.0, 85.0, 90.0]
-    assert studio.see(lambda db: firings.gaps(db, firing.firing_id)) == [
+    assert studio.see(lambda db: course.gaps(db, firing.firing_id)) == [
         course.Gap(15, 75, "the computer stood still or was too busy to read")]
 
 
@@ -137,7 +137,7 @@ def test_a_late_tick_or_two_are_no_gap(studio):
     studio.miss(3)
     studio.run(20)
     assert [s.t_s for s in _samples(studio)][:4] == [0.0, 5.0, 10.0, 15.0]
-    assert studio.see(lambda db: firings.gaps(db, firing.firing_id)) == []
+    assert studio.see(lambda db: course.gaps(db, firing.firing_id)) == []
 
 
 @pytest.mark.parametrize("step", [timedelta(hours=1), timedelta(hours=-1), timedelta(days=-20000)])
@@ -147,7 +147,7 @@ def test_a_step_of_the_wall_clock_changes_no_second_and_is_marked(studio, step):
     studio.clock.wall += step
     studio.run(100)
     assert [s.t_s for s in _samples(studio)] == [5.0 * i for i in range(41)]
-    marks = studio.see(lambda db: firings.clock_marks(db, firing.firing_id))
+    marks = studio.see(lambda db: course.clock_marks(db, firing.firing_id))
     assert [mark.t_s for mark in marks] == [0, 105]
     moved = (marks[1].wall_utc - marks[0].wall_utc) - timedelta(seconds=105)
     assert abs(moved - step) < timedelta(seconds=1)
@@ -159,7 +159,7 @@ def test_a_clock_that_becomes_set_is_marked(studio):
     studio.run(50)
     studio.clock.is_set = True
     studio.run(50)
-    marks = studio.see(lambda db: firings.clock_marks(db, firing.firing_id))
+    marks = studio.see(lambda db: course.clock_marks(db, firing.firing_id))
     assert [(mark.t_s, mark.synchronised) for mark in marks] == [(0, False), (55, True)]
 
 
@@ -183,7 +183,7 @@ def test_what_cannot_be_done_is_refused_in_words_and_opens_nothing(studio, kind,
     outcome = studio.ask(kind, **payload)
     assert outcome.startswith("refused: ")
     assert told is None or outcome == told
-    assert studio.see(lambda db: firings.firings(db)) == []
+    assert studio.see(lambda db: firing_list.matching(db)) == []
 
 
 def test_pieces_plan_and_load_of_a_start_are_kept_and_unknown_pieces_left_out(studio, slump):
@@ -215,7 +215,7 @@ def test_each_request_is_taken_once(studio):
     studio.run(60)
     firing = studio.firing()
     assert [s.what for s in studio.see(lambda db: course.said(db, firing.firing_id))] == ["peeked"]
-    assert len(studio.see(lambda db: firings.firings(db))) == 1
+    assert len(studio.see(lambda db: firing_list.matching(db))) == 1
 
 
 def test_the_state_file_follows_every_stored_reading_and_is_never_half_written(studio):

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from daemon.firing.events import Alert, AlertChanged, Milestone, Part, Rank, Said, Sample, Saying, Text
-from daemon.store import alerts, course, firings, notes, outcomes, pieces, plans, readings
+from daemon.store import alerts, course, firing_list, firings, notes, outcomes, pieces, plans, readings
 from daemon.store.course import ClockMark, Gap
 
 NOW = datetime(2026, 3, 2, 6, 30, 15, 250_000, tzinfo=UTC)
@@ -68,31 +68,31 @@ def test_the_list_shows_peak_length_plan_and_worst_rank_latest_first(db, open_on
     firings.end_firing(db, first, 900.0, NOW, "maker")
     second = open_one(title="Tray")
     readings.append(db, second, [Sample(5.0, 20.0), Sample(10.0, 300.25)])
-    third_row, first_row = firings.firings(db)
+    third_row, first_row = firing_list.matching(db)
     assert (first_row.firing.firing_id, first_row.peak_c, first_row.duration_s) == (first, 641.5, 900)
     assert (first_row.worst_rank, first_row.plan_title) == (Rank.WAKE, "Slump")
     assert (third_row.firing.firing_id, third_row.peak_c, third_row.duration_s) == (second, 300.25, 10)
     assert (third_row.worst_rank, third_row.plan_title) == (None, None)
-    assert [row.firing.firing_id for row in firings.firings(db, limit=1, offset=1)] == [first]
+    assert [row.firing.firing_id for row in firing_list.matching(db, limit=1, offset=1)] == [first]
 
 
 def test_later_parts_replace_earlier_ones(db, open_one):
     firing_id = open_one()
-    firings.replace_parts(db, firing_id, [Part(0, 1, "ramp", 0.0)])
+    course.replace_parts(db, firing_id, [Part(0, 1, "ramp", 0.0)])
     revised = [Part(0, 1, "ramp", 0.0, 3600.5, 220.0, None), Part(1, 1, "hold", 3600.5, None, 0.0, 670.2)]
-    firings.replace_parts(db, firing_id, revised)
-    assert firings.parts(db, firing_id) == revised
+    course.replace_parts(db, firing_id, revised)
+    assert course.parts(db, firing_id) == revised
 
 
 def test_gaps_marks_milestones_and_sayings_are_read_back(db, open_one):
     firing_id = open_one()
     gap = Gap(100, 220, "the daemon was not running")
-    firings.add_gap(db, firing_id, gap)
-    firings.add_gap(db, firing_id, gap)
-    assert firings.gaps(db, firing_id) == [gap]
+    course.add_gap(db, firing_id, gap)
+    course.add_gap(db, firing_id, gap)
+    assert course.gaps(db, firing_id) == [gap]
     mark = ClockMark(0, NOW, "boot-a", 123.5, True)
-    firings.add_clock_mark(db, firing_id, mark)
-    assert firings.clock_marks(db, firing_id) == [mark]
+    course.add_clock_mark(db, firing_id, mark)
+    assert course.clock_marks(db, firing_id) == [mark]
     reached = Milestone(5000.0, "top", "Top reached.", 2)
     course.add_milestone(db, firing_id, reached)
     course.add_milestone(db, firing_id, reached)
@@ -139,7 +139,7 @@ def two(db, open_one):
 ])
 def test_the_list_holds_what_fits_all_that_is_asked(two, asked, which):
     db, first, second = two
-    found = [listed.firing.firing_id for listed in firings.matching(db, **asked)]
+    found = [listed.firing.firing_id for listed in firing_list.matching(db, **asked)]
     assert found == [{1: first, 2: second}[number] for number in which]
 
 

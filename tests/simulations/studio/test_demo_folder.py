@@ -9,7 +9,7 @@ import pytest
 
 from daemon.errors import BadInput
 from daemon.settings.config import read_config
-from daemon.store import firings, pieces, requests
+from daemon.store import firing_list, firings, pieces, requests
 from daemon.store.database import create_database, open_database
 from daemon.store.kilns import kiln_id, probe_id
 from simulations.bench import open_probe
@@ -32,7 +32,7 @@ def demo(options) -> DemoFolder:
 def test_a_new_folder_gets_the_studio_and_a_start_request(demo, options):
     db = open_database(options.folder / "lehrling.db")
     assert len(pieces.pieces(db)) == len(PIECES)
-    assert len(firings.firings(db)) == len(PAST)
+    assert len(firing_list.matching(db)) == len(PAST)
     (asked,) = requests.pending(db)
     assert (asked.kind, asked.payload["title"], asked.payload["thickness_mm"]) == ("start", LIVE_TITLE, 6.0)
     assert asked.expires_utc > NOW

@@ -9,7 +9,7 @@ import pytest
 
 from daemon.firing.events import Rank
 from daemon.firing.plan.plan import parse_plan
-from daemon.store import alerts, firings, notes, pieces, plans, readings
+from daemon.store import alerts, firing_list, firings, notes, pieces, plans, readings
 from daemon.store.database import create_database
 from simulations.studio.seed import FULL_FUSE, PAST, PIECES, SLUMP, seed_studio
 
@@ -35,13 +35,13 @@ def test_there_are_pieces_and_some_have_been_fired(studio):
 
 def test_all_of_it_is_marked_as_invented(studio):
     assert all("Invented" in piece.note for piece in pieces.pieces(studio))
-    for listed in firings.firings(studio):
+    for listed in firing_list.matching(studio):
         assert listed.firing.invented
         assert all("Invented" in note.text for note in notes.notes(studio, listed.firing.firing_id))
 
 
 def test_past_firings_are_whole_ended_and_in_the_past(studio):
-    listed = firings.firings(studio)
+    listed = firing_list.matching(studio)
     assert len(listed) == len(PAST)
     for row in listed:
         assert row.firing.ended_s == row.duration_s > 8 * 3600
@@ -55,7 +55,7 @@ def test_past_firings_are_whole_ended_and_in_the_past(studio):
 def test_the_too_fast_cooling_woke_and_the_others_did_not(studio):
     woke = {
         row.firing.title: any(a.rank is Rank.WAKE for a in alerts.alerts(studio, row.firing.firing_id))
-        for row in firings.firings(studio)
+        for row in firing_list.matching(studio)
     }
     assert woke == {
         "Tide-pool bowl, full fuse": False, "Rain tiles, full fuse": True, "Tide-pool bowl, slump": False,

@@ -1,0 +1,110 @@
+"""The list of firings: the latest first, by what the owner asks for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+import sqlite_utils
+
+from daemon.firing.events import Rank
+from daemon.store.firings import PIECES, Firing, as_firing
+from daemon.store.readings import STEPS_PER_C
+from daemon.store.stamps import stamp
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A firing in the list, with what is worth seeing at a glance."""
+
+    firing: Firing
+    peak_c: float | None
+    """The peak as it was judged, else the highest kept reading [°C]."""
+    duration_s: int
+    """To its end, or to its last reading [s]."""
+    worst_rank: Rank | None
+    plan_title: str | None
+
+
+_LIST = f"""
+SELECT firing.*, {PIECES}, plan.title AS plan_title,
+       coalesce((SELECT json_extract(told, '$.peak_c') * 128 FROM judgement AS j
+                 WHERE j.firing_id = firing.firing_id ORDER BY judgement_id DESC LIMIT 1),
+                highest_128, (SELECT max(temp_128) FROM reading AS r WHERE r.firing_id = firing.firing_id
+                              AND ended_s IS NULL)) AS peak_128,
+       coalesce(ended_s, (SELECT max(t_s) FROM reading AS r WHERE r.firing_id = firing.firing_id), 0)
+           AS duration_s,
+       (SELECT max(CASE rank WHEN 'wake' THEN 2 WHEN 'look' THEN 1 ELSE 0 END)
+        FROM alert AS a WHERE a.firing_id = firing.firing_id) AS worst
+FROM firing LEFT JOIN plan USING (plan_id)
+"""
+_LATEST_FIRST = " ORDER BY firing_id DESC LIMIT :limit OFFSET :offset"
+_RANKS = {rank.height: rank for rank in Rank}
+
+
+def matching(db: sqlite_utils.Database, limit: int = 50, offset: int = 0, *, text: str = "", glass: str = "",
+             outcome: str = "", plan: str = "", strayed: bool = False, since_utc: datetime | None = None,
+             until_utc: datetime | None = None) -> list[Listed]:
+    """Return the firings that fit all that is asked, the latest first.
+
+    Parameters
+    ----------
+    db
+        An open database.
+    limit, offset
+        How many, and after how many.
+    text
+        Stands in the title, a piece's name, the plan's title or a note; case is no matter (of plain letters).
+    glass, plan
+        The glass watched by; the plan's title.
+    outcome
+        A fixed word that a piece came out with, as it stands now.
+    strayed
+        Whether something had to be told (wake or when you're up).
+    since_utc, until_utc
+        Started from, and before.
+    """
+    asked: dict[str, Any] = {"limit": limit, "offset": offset}
+    wishes = []
+    if text:
+        asked["text"] = "%" + "".join(f"\\{c}" if c in "\\%_" else c for c in text) + "%"
+        wishes.append("""(firing.title LIKE :text ESCAPE '\\' OR plan.title LIKE :text ESCAPE '\\'
+            OR EXISTS (SELECT 1 FROM firing_piece AS l JOIN piece USING (piece_id)
+                       WHERE l.firing_id = firing.firing_id AND piece.name LIKE :text ESCAPE '\\')
+            OR EXISTS (SELECT 1 FROM note AS n WHERE n.firing_id = firing.firing_id
+                       AND n.text LIKE :text ESCAPE '\\'))""")
+    if glass:
+        asked["glass"] = glass
+        wishes.append("firing.glass = :glass")
+    if plan:
+        asked["plan"] = plan
+        wishes.append("plan.title = :plan")
+    if outcome:
+        asked["outcome"] = f'%"{outcome}"%'
+        wishes.append("""EXISTS (SELECT 1 FROM outcome AS o WHERE o.firing_id = firing.firing_id
+            AND o.words LIKE :outcome AND outcome_id = (SELECT max(outcome_id) FROM outcome AS p
+                              WHERE p.firing_id = o.firing_id AND p.piece_id = o.piece_id))""")
+    if strayed:
+        wishes.append("EXISTS (SELECT 1 FROM alert AS s WHERE s.firing_id = firing.firing_id AND s.rank <> 'log')")
+    if since_utc is not None:
+        asked["since"] = stamp(since_utc)
+        wishes.append("started_utc >= :since")
+    if until_utc is not None:
+        asked["until"] = stamp(until_utc)
+        wishes.append("started_utc < :until")
+    return _listed(db, " AND ".join(wishes), asked)
+
+
+def _listed(db: sqlite_utils.Database, wishes: str, asked: Mapping[str, Any]) -> list[Listed]:
+    found = []
+    for row in db.query(_LIST + (f" WHERE {wishes}" if wishes else "") + _LATEST_FIRST, dict(asked)):
+        peak = row["peak_128"]
+        found.append(Listed(
+            firing=as_firing(row), peak_c=None if peak is None else peak / STEPS_PER_C,
+            duration_s=row["duration_s"],
+            worst_rank=None if row["worst"] is None else _RANKS[row["worst"]],
+            plan_title=row["plan_title"],
+        ))
+    return found
