@@ -1,0 +1,39 @@
+"""Lengths of time in words: by themselves, as minutes to be compared, as h:mm, and what is left to act."""
+
+from __future__ import annotations
+
+
+def duration(seconds: float) -> str:
+    """Return a length of time [s]: ``45 s``, ``12 min``, ``3 h 05 min``, ``2 days 4 h``; below 0 is ``0 s``."""
+    seconds = max(0.0, seconds)
+    if seconds < 60:
+        return f"{seconds:.0f} s"
+    minutes = round(seconds / 60)
+    if minutes < 60:
+        return f"{minutes} min"
+    if minutes < 48 * 60:
+        return f"{minutes // 60} h {minutes % 60:02d} min"
+    return f"{minutes // 1440} days {minutes % 1440 // 60} h"
+
+
+def whole_minutes(seconds: float) -> str:
+    """Return a length of time [s] in minutes however long it is, so that two can be compared: ``90 min``."""
+    return f"{seconds / 60:.0f} min"
+
+
+def hours_minutes(seconds: float) -> str:
+    """Return a length of time [s] as h:mm, rounded to the minute, as plans are written: ``1:30``."""
+    minutes = round(seconds / 60)
+    return f"{minutes // 60}:{minutes % 60:02d}"
+
+
+def firing_clock(seconds: float) -> str:
+    """Return a moment of a firing [s since its start] as h:mm, cut to the minute as a clock is: ``-0:05``."""
+    sign = "-" if seconds < 0 else ""
+    minutes = int(abs(seconds) // 60)
+    return f"{sign}{minutes // 60}:{minutes % 60:02d}"
+
+
+def time_left(seconds: float) -> str:
+    """Return how long there is to act [s] as a sentence; under a minute there is none."""
+    return f"About {duration(seconds)} left." if seconds >= 60 else "Time left: none, act now."
