@@ -54,7 +54,7 @@ def lines(found: Report) -> Iterator[str]:
         yield "No alert."
     for alert in found.alerts:
         yield from _alert(alert)
-    for answer in found.verdict:
+    for answer in found.verdict_in_words():
         yield f"{answer.question} {answer.answer}"
         figures = [part for part in (answer.measured, f"asked: {answer.asked}" if answer.asked else "") if part]
         if figures:

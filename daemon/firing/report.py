@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import asdict, dataclass, replace
+from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Any
 
 from daemon.firing.events import Alert, Event, Part, Rank, Said, Sample
@@ -12,16 +12,13 @@ from daemon.firing.setup import Setup
 from daemon.firing.state import State
 from daemon.firing.step import begin, step
 from daemon.firing.trace.csv_trace import gaps
-from daemon.firing.trace.gaps import Gap
 from daemon.firing.tracking.boundaries import end_open_part
-from daemon.firing.verdict.glass_verdict import CLIMB_QUESTION, glass_answers, glass_json, rounded
-from daemon.firing.verdict.plan_verdict import Answer, verdict
+from daemon.firing.units import Units
+from daemon.firing.verdict.answer import Answer
+from daemon.firing.verdict.glass_verdict import across_unseen, glass_answers, glass_json, rounded
+from daemon.firing.verdict.plan_verdict import verdict
+from daemon.firing.verdict.verdict_words import AnswerInWords, in_words
 from daemon.glass.load import Figures
-from daemon.glass.materials import Glass
-
-_WARM_C = 100.0
-_SHORT_S = 600.0
-"""Glass below this suffers nothing worth telling [°C]."""
 
 
 @dataclass(frozen=True)
@@ -53,6 +50,15 @@ class Report:
         """Return whether any alert reached the rank of wake."""
         return any(alert.rank is Rank.WAKE for alert in self.alerts)
 
+    def verdict_in_words(self) -> tuple[AnswerInWords, ...]:
+        """Return the verdict in sentences, in the owner's unit."""
+        units = Units(self.setup.unit)
+        return tuple(in_words(answer, units) for answer in self.verdict)
+
+    def verdict_json(self) -> list[dict[str, Any]]:
+        """Return the verdict as plain values: for JSON, and as it is stored when the firing ends."""
+        return [answer.as_json() for answer in self.verdict_in_words()]
+
 
 def judge(setup: Setup, entries: Iterable[Sample | Said]) -> Report:
     """Return the report of the entries, in time order, run through the one decision."""
@@ -80,34 +86,14 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
     offset_c = None if given is None and learned is None else (given or 0.0) + (learned or 0.0)
     return Report(
         setup=setup, planned=state.parts, parts=parts, alerts=state.board.alerts,
-        verdict=(*verdict(state.parts, parts, state.anneal, state.peak_c, learned, state.wording, holes),
-                 *_unseen(glass_answers(setup.glass, suffered, state.wording, loose=squeezes(state.parts)), holes,
-                          setup.glass)),
+        verdict=(*verdict(state.parts, parts, state.anneal, state.peak_c, learned, holes),
+                 *across_unseen(glass_answers(setup.glass, suffered, loose=squeezes(state.parts)), holes,
+                                setup.glass)),
         events=events, peak_c=state.peak_c, peak_s=state.peak_s, duration_s=last_s - first_s,
         finished=state.finished, readings=sum(1 for sample in samples if sample.temp_c is not None),
         gaps_s=sum(b - a for a, b in gaps(samples)), offset_c=offset_c,
         suffered=suffered, unseen_s=sum(hole.to_s - hole.from_s for hole in holes),
     )
-
-
-def _unseen(answers: Sequence[Answer], holes: Sequence[Gap], glass: Glass) -> Iterator[Answer]:
-    """Yield what is answered of the glass, saying how much of the warm firing it rests on was never seen.
-
-    Where much of the annealing range was crossed unseen, the answers that rest on it are not known.
-    """
-    unseen_s = sum(hole.to_s - hole.from_s for hole in holes if max(hole.from_c, hole.to_c or 0.0) > _WARM_C)
-    hidden_s = sum(hole.to_s - hole.from_s for hole in holes if hole.to_s - hole.from_s > _SHORT_S
-                   and min(hole.from_c, hole.to_c or 0.0) < glass.band_high_c
-                   and max(hole.from_c, hole.to_c or 0.0) > glass.band_low_c)
-    for answer in answers:
-        if hidden_s and answer.question != CLIMB_QUESTION and answer.answer.startswith("Yes"):
-            yield replace(answer, answer=f"Not known: {hidden_s / 60:.0f} min of the annealing range were not seen. "
-                                         f"Drawn straight across them it would be: {answer.answer}")
-        elif unseen_s:
-            yield replace(answer, answer=f"{answer.answer} But {unseen_s / 60:.0f} min were not seen; it is reckoned "
-                                         "straight across them.")
-        else:
-            yield answer
 
 
 def ended_parts(state: State) -> tuple[Part, ...]:
@@ -126,12 +112,13 @@ def as_json(found: Report) -> dict[str, Any]:
         "parts": [_part(part, found.planned[part.index] if found.planned else None) for part in found.parts],
         "alerts": [alert_json(alert, found.alerts) for alert in found.alerts],
         "glass": glass_json(found.setup.glass, found.suffered),
-        "verdict": [asdict(answer) for answer in found.verdict],
+        "verdict": found.verdict_json(),
         "caveats": list(found.caveats),
     }
 
 
 def _part(part: Part, planned: PlannedPart | None) -> dict[str, Any]:
+    """Return one part as plain values, as run and as planned."""
     return {
         "step": part.step, "part": part.part, "start_s": rounded(part.start_s, 1),
         "end_s": rounded(part.end_s, 1), "rate_c_per_h": rounded(part.rate_c_per_h, 1),

@@ -11,6 +11,7 @@ from daemon.firing.plan.plan import rate_to_unit
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.state import State
 from daemon.firing.tracking.boundaries import end_open_part
+from daemon.firing.verdict.answer import Result
 from daemon.firing.verdict.cooldown_forecast import Opening, opening
 from daemon.firing.verdict.glass_status import GlassNow, glass_now
 from daemon.firing.verdict.plan_verdict import anneal_answer
@@ -159,10 +160,10 @@ def _not_annealed(state: State, planned: PlannedPart | None) -> str:
     if anneal is None or last is None or not (state.finished or (planned and planned.index > anneal.index)):
         return ""
     run = end_open_part(state.boundaries.found, last.t_s)
-    answer = anneal_answer(anneal, run, state.offset.learned_c, state.wording, state.blind.holes(last.t_s)).answer
-    if answer.startswith("Not known"):
+    answer = anneal_answer(anneal, run, state.offset.learned_c, state.blind.holes(last.t_s))
+    if answer.result is Result.NOT_KNOWN:
         return "Whether it was annealed is not known: the probe saw too little of the hold."
-    if answer.startswith("No"):
+    if answer.result is Result.NO:
         return "The anneal hold was not whole: leave the kiln closed, and anneal the glass again before it is used."
     return ""
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from dataclasses import asdict, replace
+from dataclasses import replace
 from typing import Any
 
 from daemon.firing.events import Alert, AlertChanged, Event, Part, Said, Sample
@@ -85,8 +85,8 @@ class Judge:
     def judgement(self) -> dict[str, Any] | None:
         """Return what the firing has come to, as plain values; None where the decision has failed.
 
-        ``verdict`` holds the answers, ``glass`` the figures of the thickest slab, ``peak_c``, ``peak_s``,
-        ``offset_c`` and ``finished`` what else the decision knows.
+        ``verdict`` holds the answers with their kinds, results and words, ``glass`` the figures of the thickest
+        slab, ``peak_c``, ``peak_s``, ``offset_c`` and ``finished`` what else the decision knows.
         """
         if self.stopped:
             return None
@@ -97,7 +97,7 @@ class Judge:
             return None
         return {
             "peak_c": found.peak_c, "peak_s": found.peak_s, "offset_c": found.offset_c,
-            "finished": found.finished, "verdict": [asdict(answer) for answer in found.verdict],
+            "finished": found.finished, "verdict": found.verdict_json(),
             "glass": glass_json(found.setup.glass, found.suffered),
         }
 
@@ -106,4 +106,5 @@ class Judge:
         return () if self.stopped else ended_parts(self._state)
 
     def _numbered(self, alert: Alert) -> Alert:
+        """Return the alert with the number it has in the file, where alerts of an earlier plan come first."""
         return replace(alert, no=alert.no + self.alert_base)

@@ -10,12 +10,13 @@ from daemon.commands.report_text import summary
 from daemon.firing.report import judge
 from daemon.firing.status import standing
 from daemon.firing.step import begin, step
+from daemon.firing.verdict.answer import Question, Result
 
 FULL_FUSE, SLUMP = "full-fuse-6mm", "slump-6mm"
 
 
-def anneal(night) -> str:
-    return next(a.answer for a in night.report.verdict if a.question == "Did it get its whole anneal hold?")
+def anneal(night) -> Result:
+    return next(a.result for a in night.report.verdict if a.kind is Question.ANNEAL_HOLD)
 
 
 @pytest.mark.parametrize(("plan", "fault"), [
@@ -25,16 +26,18 @@ def anneal(night) -> str:
 ])
 def test_a_hole_over_the_anneal_is_neither_yes_nor_no_and_wakes_nobody_for_a_hold(fired, plan, fault):
     night = fired(plan, fault)
-    assert anneal(night).startswith("Not known: ")
+    assert anneal(night) is Result.NOT_KNOWN
     assert not [a.kind for a in night.report.alerts if a.kind in ("hold-cut-short", "hold-overrun")]
-    glass = [a.answer for a in night.report.verdict if "relax" in a.question or "stress" in a.question]
+    glass = [a for a in night.report.verdict if a.kind in (Question.RELAXED, Question.STRESS)]
     assert glass
-    assert all("were not seen" in answer for answer in glass)
+    assert all(answer.unseen is not None for answer in glass)
+    words = [a.answer for a in night.report.verdict_in_words() if a.kind in (Question.RELAXED, Question.STRESS)]
+    assert all("were not seen" in answer for answer in words)
     assert night.report.unseen_s >= 49 * 60.0
 
 
 def test_a_hole_elsewhere_leaves_the_anneal_answered(fired):
-    assert anneal(fired(FULL_FUSE, "gap=20min@step1:ramp+60min")) == "Yes."
+    assert anneal(fired(FULL_FUSE, "gap=20min@step1:ramp+60min")) is Result.YES
 
 
 def test_the_last_reading_told_is_the_one_before_the_hole(fired):
@@ -68,10 +71,10 @@ def test_without_a_plan_the_sentence_and_the_report_say_that_little_is_watched(f
 
 def test_an_annealing_range_crossed_unseen_is_not_known_and_says_what_it_would_be(fired):
     night = fired("full-fuse-6mm", "gap=3h@step4:ramp+10min")
-    answers = {answer.question: answer.answer for answer in night.report.verdict}
-    assert "of the annealing range were not seen" in answers["Did the hold relax the glass?"]
-    assert answers["Did the hold relax the glass?"].startswith("Not known: ")
-    assert answers["Did it climb gently enough while brittle?"].startswith("Yes")
+    answers = {answer.kind: answer for answer in night.report.verdict_in_words()}
+    assert answers[Question.RELAXED].result is Result.NOT_KNOWN
+    assert "of the annealing range were not seen" in answers[Question.RELAXED].answer
+    assert answers[Question.CLIMB].result is Result.YES
 
 
 def test_wires_that_touch_near_the_end_of_the_top_wake(fired):

@@ -13,7 +13,7 @@ from web.drawing.trace_svg import svg
 from web.firings.alert_entries import alert_entries
 from web.firings.drawings import sheet_of
 from web.firings.record import peak_c, read_whole
-from web.firings.verdict import saw_of
+from web.firings.verdict import verdict_of
 from web.request.context import database, settings
 from web.request.load_form import GLASSES
 from web.request.lookup import find
@@ -35,7 +35,7 @@ def show(firing_id: int) -> str:
     record = read_whole(firing, 900)
     unit, judged = settings().unit, judgements.judgement(db, firing_id)
     highest_c = peak_c(firing, judged)
-    seen = saw_of(record, judged, highest_c)
+    seen = verdict_of(record, judged, highest_c)
     told = [a for a in alert_entries(record.alerts, record.starts, ended=not record.running) if a.rank != "log"]
     text = " / ".join(note.text.replace("\n", " ") for note in notes.notes(db, firing_id))
     mark = seal.head(db, firing_id)

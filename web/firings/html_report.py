@@ -55,7 +55,7 @@ def page(found: Report, samples: Sequence[Sample]) -> str:
 
 
 def _verdict(found: Report) -> Iterator[str]:
-    for answer in found.verdict:
+    for answer in found.verdict_in_words():
         yield f"<p>{escape(answer.question)} <strong>{escape(answer.answer)}</strong></p>"
 
 

@@ -17,7 +17,7 @@ from web.firings.alert_entries import entry_of
 from web.firings.drawings import sheet_of, strips_of, traces_of
 from web.firings.log import Day, chronicle
 from web.firings.record import Record, peak_c, read_whole
-from web.firings.verdict import Saw, saw_of
+from web.firings.verdict import FiringVerdict, verdict_of
 from web.request.ask_daemon import ASKED, UNHEARD, alert_no, ask, outcome_words
 from web.request.context import database, settings
 from web.request.etag_json import tagged_json
@@ -49,7 +49,7 @@ def show_with(firing: Firing, form: Form) -> str:
     asked = outcome_words()
     return render_template(
         "firing.html", firing=firing, record=record, sheet=sheet_of(record), form=form, unit=unit,
-        seen=Saw((), (), None) if record.running else saw_of(record, judged, highest_c),
+        seen=FiringVerdict(()) if record.running else verdict_of(record, judged, highest_c),
         days=_log(record), pieces=pieces.of_firing(db, firing.firing_id),
         outcomes=outcomes.of_firing(db, firing.firing_id),
         photographs=photographs.photographs(db, firing_id=firing.firing_id), taken=taken_out(),

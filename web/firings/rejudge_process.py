@@ -12,7 +12,6 @@ import subprocess
 import sys
 import threading
 from collections.abc import Mapping
-from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -56,7 +55,7 @@ def main(arguments: list[str] | None = None) -> int:
         return 2
     found = judge(known_setup(db, firing, args.unit), entries(db, firing.firing_id))
     json.dump({
-        "verdict": [asdict(answer) for answer in found.verdict],
+        "verdict": found.verdict_json(),
         "alerts": [alert_json(alert, found.alerts) for alert in found.alerts],
         "glass": glass_json(found.setup.glass, found.suffered),
         "peak_c": found.peak_c,

@@ -23,7 +23,7 @@ from web.firings.drawings import Sheet, sheet_of
 from web.firings.log import SAID
 from web.firings.plan_and_run import asked_words
 from web.firings.record import read_record
-from web.firings.verdict import night_of
+from web.firings.verdict import FiringVerdict, kept_lines
 from web.now.first_steps import first_steps
 from web.now.maker_actions import DEEDS, PROBE
 from web.now.other_kilns import OtherKiln, other_kilns
@@ -147,7 +147,8 @@ def _night(listed: Sequence[firing_list.Listed]) -> tuple[str, str]:
     if not listed:
         return "", ""
     starts = listed[0].firing.started_utc.astimezone(settings().zone)
-    return date_words(starts), night_of(judgements.judgement(database(), listed[0].firing.firing_id))
+    kept = judgements.judgement(database(), listed[0].firing.firing_id)
+    return date_words(starts), FiringVerdict(kept_lines(kept)).sentence
 
 
 @BLUEPRINT.get("/")

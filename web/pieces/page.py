@@ -10,6 +10,7 @@ from flask import Blueprint, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from daemon.firing.setup import DEFAULT_GLASS, THINNEST_MM
+from daemon.firing.verdict.answer import Question
 from daemon.glass.materials import FAMILIES
 from daemon.store import firings, judgements, outcomes, photographs, pieces
 from daemon.store.firings import Firing
@@ -17,7 +18,7 @@ from daemon.store.outcomes import Outcome
 from daemon.store.pieces import COLOURS, Piece
 from web import words
 from web.firings.record import peak_c
-from web.firings.verdict import Line, answer_of, lines_of
+from web.firings.verdict import VerdictLine, kept_lines
 from web.pieces.next_firing_advice import STANDING, Been, respects
 from web.request.context import database, settings
 from web.request.form import Form
@@ -42,7 +43,7 @@ class Link:
     peak: str
     running: bool
     came: Outcome | None
-    strayed: Sequence[Line]
+    strayed: Sequence[VerdictLine]
     judged: bool
     been: Been
 
@@ -74,12 +75,12 @@ def _link(firing: Firing, came: Outcome | None) -> Link:
     zone, unit = settings().zone, settings().unit
     starts = firing.started_utc.astimezone(zone)
     judged = judgements.judgement(database(), firing.firing_id)
-    rows = [answer_of(row) for row in (judged.told.get("verdict") or [])] if judged is not None else []
-    strayed = [line for line in lines_of(rows) if not line.well]
+    lines = kept_lines(judged)
+    strayed = [line for line in lines if not line.well]
     highest_c = peak_c(firing, judged)
     return Link(
-        firing, date_words(starts), words.temp(highest_c, unit), firing.ended_s is None, came, strayed, bool(rows),
-        Been(date_words(starts), highest_c, any("anneal" in line.question for line in strayed),
+        firing, date_words(starts), words.temp(highest_c, unit), firing.ended_s is None, came, strayed, bool(lines),
+        Been(date_words(starts), highest_c, any(line.told.kind is Question.ANNEAL_HOLD for line in strayed),
              came.words if came else ()),
     )
 

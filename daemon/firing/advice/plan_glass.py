@@ -15,7 +15,7 @@ from daemon.firing.plan.schedule import (
 )
 from daemon.firing.setup import Setup
 from daemon.firing.units import Units
-from daemon.firing.verdict.glass_verdict import megapascals
+from daemon.firing.verdict.verdict_words import megapascals
 from daemon.glass.advice import TARGET_MPA, TRANSIENT_MPA, Anneal, anneal, evening_min
 from daemon.glass.load import Figures, Load
 from daemon.glass.practice import AS_GOOD_TIMES

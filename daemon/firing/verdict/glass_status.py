@@ -8,7 +8,8 @@ from typing import Any
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.units import Units
-from daemon.firing.verdict.glass_verdict import megapascals, rounded
+from daemon.firing.verdict.glass_verdict import rounded
+from daemon.firing.verdict.verdict_words import megapascals
 from daemon.glass.advice import anneal, staying_rate_c_per_h
 from daemon.glass.load import Figures, Suffered
 from daemon.glass.materials import Glass
@@ -116,6 +117,7 @@ def glass_now(glass: Glass, figures: Figures | None, rate_c_per_h: float | None,
 
 
 def _slab(glass: Glass, figures: Figures, slab: Suffered, fall: float | None) -> SlabNow:
+    """Return one thickness now; ``fall`` is its rate while it falls in or near the range [°C/h], else None."""
     at_rate = gentle = None
     if fall is not None:
         two, one = (staying_rate_c_per_h(glass, slab.thickness_mm, faces, 1.0) for faces in (2, 1))
@@ -127,6 +129,7 @@ def _slab(glass: Glass, figures: Figures, slab: Suffered, fall: float | None) ->
 
 
 def _hold(glass: Glass, figures: Figures, planned: PlannedPart, run: Part, t_s: float) -> HoldNow:
+    """Return how far the anneal hold has come by now, ``t_s``, for the plan and for the glass itself."""
     left = figures.relaxed.share_left
     needs_s: float | None = 0.0
     if left > SHARE:
@@ -138,6 +141,7 @@ def _hold(glass: Glass, figures: Figures, planned: PlannedPart, run: Part, t_s: 
 
 def _lines(slabs: tuple[SlabNow, ...], hold: HoldNow | None, fall: float | None, figures: Figures,
            wording: Units) -> list[str]:
+    """Return the lines of the panel: the hold first, then a line for each thickness."""
     lines = []
     if hold is not None:
         lines.append(_hold_line(hold))
@@ -156,6 +160,7 @@ def _lines(slabs: tuple[SlabNow, ...], hold: HoldNow | None, fall: float | None,
 
 
 def _difference_line(slab: SlabNow, wording: Units) -> str:
+    """Return how much hotter or cooler the core of one thickness is than its face, as a sentence."""
     off = slab.difference_k
     if abs(off) < _WORTH_TELLING_K:
         return f"{slab.thickness_mm:g} mm: even through its thickness."
@@ -164,6 +169,7 @@ def _difference_line(slab: SlabNow, wording: Units) -> str:
 
 
 def _hold_line(hold: HoldNow) -> str:
+    """Return how far the anneal hold has come, as two sentences."""
     said = f"Anneal hold: {hold.held_s / 60:.0f} of {hold.asked_s / 60:.0f} min."
     if hold.needs_s is None:
         return said + " It is too cool here for the glass to relax within a day."
@@ -173,6 +179,7 @@ def _hold_line(hold: HoldNow) -> str:
 
 
 def _plain(value: float | tuple[float, float] | None) -> float | list[float | None] | None:
+    """Return a figure or a pair of them for JSON."""
     if isinstance(value, tuple):
         return [rounded(one, 3) for one in value]
     return rounded(value, 3)

@@ -1,14 +1,34 @@
-"""What the glass went through, as plain values and as answers to what a maker asks, with their uncertainty."""
+"""What the glass went through: as plain values, and as answers to what a maker asks, with their uncertainty."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from math import isfinite
 from typing import Any
 
-from daemon.firing.units import Units
-from daemon.firing.verdict.plan_verdict import Answer
+from daemon.firing.trace.gaps import Gap
+from daemon.firing.verdict.answer import (
+    Answer,
+    ClimbAnswer,
+    ClimbLimit,
+    ClimbRate,
+    CoolingBelowRangeAnswer,
+    ProbeError,
+    Question,
+    RelativeError,
+    Relaxation,
+    RelaxationNeed,
+    RelaxedAnswer,
+    Result,
+    StressAnswer,
+    StressLimit,
+    StressRange,
+    Tension,
+    Unseen,
+)
 from daemon.glass.advice import TARGET_MPA, TRANSIENT_MPA, evening_min, heating_limit
+from daemon.glass.climb import COLD_C
 from daemon.glass.exposure import BURN_OFF_C, HAZE_C, SQUEEZE_C
 from daemon.glass.load import Figures, Suffered
 from daemon.glass.materials import Glass
@@ -22,7 +42,15 @@ Diffusivity, expansion and stiffness ± 15 % together at best, volume relaxation
 _DOUBTFUL_TIMES = 3.0
 """Up to this many times the target a stress is doubtful, beyond it too much; common practice."""
 _CLIMB_TOLERANCE = 1.15
-CLIMB_QUESTION = "Did it climb gently enough while brittle?"
+_PROBE_OFF_K = 4.0
+"""How far a probe in order may be off near the annealing range [K].
+
+[derived: tolerance of type K, class 2: 0.0075 · 516 °C = 3.9 K (IEC 60584-2), rounded]
+"""
+_WARM_C = 100.0
+"""Glass below this suffers nothing worth telling [°C]."""
+_SHORT_S = 600.0
+"""A shorter stretch without a temperature is drawn straight across the annealing range [s]."""
 
 
 def glass_json(glass: Glass, figures: Figures | None) -> dict[str, Any] | None:
@@ -58,6 +86,7 @@ def glass_json(glass: Glass, figures: Figures | None) -> dict[str, Any] | None:
 
 
 def _slab_json(slab: Suffered) -> dict[str, Any]:
+    """Return the figures of one thickness as plain values."""
     return {
         "difference_last_passage_k": rounded(slab.difference_last_passage_k, 4),
         "simple_core_mpa": rounded(slab.simple_core_mpa, 4),
@@ -76,7 +105,7 @@ def rounded(value: float | None, digits: int) -> float | None:
     return round(value, digits)
 
 
-def glass_answers(glass: Glass, figures: Figures | None, wording: Units, *, loose: bool) -> tuple[Answer, ...]:
+def glass_answers(glass: Glass, figures: Figures | None, *, loose: bool) -> tuple[Answer, ...]:
     """Return the answers about the glass, each with what was measured and what is asked.
 
     Nothing is said of an anneal before the glass has been in its range from above and has left it below.
@@ -85,111 +114,88 @@ def glass_answers(glass: Glass, figures: Figures | None, wording: Units, *, loos
     ----------
     glass, figures
         The glass, and what it went through.
-    wording
-        Puts figures into the owner's unit.
     loose
         Whether the plan squeezes, so that the layers went in loose.
     """
     if figures is None:
         return ()
-    answers = list(_climb(glass, figures, wording, loose))
+    answers: list[Answer] = []
+    rate = figures.climb.cold_c_per_h
+    if rate is not None:
+        answers.append(_climb(glass, figures.slabs[0], rate, loose=loose))
     if figures.relaxed.times > 0.0:
-        answers.append(_hold(glass, figures, wording))
+        answers.append(_relaxed(glass, figures))
         if figures.face_c < glass.band_low_c:
-            answers += [_stays(slab, alone=len(figures.slabs) == 1) for slab in figures.slabs]
-            answers += _stood(figures)
+            answers += [_stress(slab, alone=len(figures.slabs) == 1) for slab in figures.slabs]
+            answers.append(_below_range(figures))
     return tuple(answers)
 
 
-def _climb(glass: Glass, figures: Figures, wording: Units, loose: bool) -> Iterator[Answer]:
-    rate = figures.climb.cold_c_per_h
-    if rate is None:
-        return
-    thickest = figures.slabs[0]
+def across_unseen(answers: Iterable[Answer], holes: Sequence[Gap], glass: Glass) -> Iterator[Answer]:
+    """Yield the answers about the glass, saying how much of the warm firing they rest on was never seen.
+
+    Where much of the annealing range was crossed unseen, a yes that rests on it becomes not known; the climb does
+    not rest on it.
+    """
+    unseen_s = sum(hole.to_s - hole.from_s for hole in holes if max(hole.from_c, hole.to_c or 0.0) > _WARM_C)
+    hidden_s = sum(hole.to_s - hole.from_s for hole in holes if hole.to_s - hole.from_s > _SHORT_S
+                   and min(hole.from_c, hole.to_c or 0.0) < glass.band_high_c
+                   and max(hole.from_c, hole.to_c or 0.0) > glass.band_low_c)
+    for answer in answers:
+        if hidden_s and answer.kind is not Question.CLIMB and answer.result.is_well:
+            yield replace(answer, result=Result.NOT_KNOWN, unseen=Unseen(hidden_s, if_straight=answer.result))
+        elif unseen_s:
+            yield replace(answer, unseen=Unseen(unseen_s))
+        else:
+            yield answer
+
+
+def _climb(glass: Glass, thickest: Suffered, rate_c_per_h: float, *, loose: bool) -> ClimbAnswer:
+    """Return whether the climb below COLD_C was one that the thickest slab ordinarily bears."""
     limit, _ = heating_limit(glass, thickest.thickness_mm, thickest.faces, loose=loose)
-    well = rate <= limit * _CLIMB_TOLERANCE
     loosest, _ = heating_limit(glass, thickest.thickness_mm, thickest.faces, loose=True)
-    if loose or rate > loosest * _CLIMB_TOLERANCE:
-        no = "No, faster than common practice even for loose layers."
+    if rate_c_per_h <= limit * _CLIMB_TOLERANCE:
+        result = Result.YES
+    elif loose or rate_c_per_h > loosest * _CLIMB_TOLERANCE:
+        result = Result.NO
     else:
-        no = "Not if it was fused already; loose layers bear more."
-    yield Answer(
-        CLIMB_QUESTION, "Yes." if well else no,
-        f"up to {wording.rate(rate)} over ten minutes below {wording.temp(300.0)}",
-        f"about {wording.rate(limit)} for {thickest.thickness_mm:g} mm "
-        f"{'in loose layers' if loose else 'fused in one'}")
+        result = Result.NO_IF
+    return ClimbAnswer(result, ClimbRate(rate_c_per_h, COLD_C),
+                       ClimbLimit(limit, thickest.thickness_mm, loose))
 
 
-def _hold(glass: Glass, figures: Figures, wording: Units) -> Answer:
+def _relaxed(glass: Glass, figures: Figures) -> RelaxedAnswer:
     """Return whether the time in the range relaxed the glass: its worth in minutes at the annealing point."""
-    at_c = glass.annealing_point_c
+    at_c, left = glass.annealing_point_c, figures.relaxed.share_left
     evening = max(evening_min(glass, slab.thickness_mm, slab.faces) for slab in figures.slabs)
     needed = minutes_to_relax(glass, at_c)
     worth = figures.relaxed.worth_min
-    left = figures.relaxed.share_left
+    result = Result.NO if left > SHARE else Result.YES_IF
     if worth >= needed + evening:
-        answer = "Yes."
-    elif left <= SHARE:
-        answer = "Yes, if the piece was even by then; there was little time for that."
-    else:
-        answer = f"No, about {_share(left)} of a standing stress was left; anneal it again."
-    return Answer(
-        "Did the hold relax the glass?", answer,
-        f"worth {_minutes(worth)} at {wording.temp(at_c)}, in the annealing range in all",
-        f"{_minutes(needed)} to leave a twentieth, {_minutes(evening)} to even out; the probe may be "
-        f"{wording.difference(4.0)} off, which counts {_times(glass, at_c)} times")
+        result = Result.YES
+    return RelaxedAnswer(result, Relaxation(worth, at_c, left), RelaxationNeed(needed, evening, SHARE),
+                         ProbeError(_PROBE_OFF_K, slower_times(glass, at_c, _PROBE_OFF_K)))
 
 
-def _stays(slab: Suffered, *, alone: bool) -> Answer:
+def _stress(slab: Suffered, *, alone: bool) -> StressAnswer:
+    """Return whether no more stress stays in one slab than is aimed at; ``alone`` where the load has no other."""
     low, high = sorted(max(0.0, mpa) for mpa in slab.range_core_mpa)
-    told = megapascals(low, high)
     if high <= TARGET_MPA:
-        answer = f"Yes, {told}."
-    elif slab.expected_core_mpa <= TARGET_MPA * _DOUBTFUL_TIMES:
-        answer = f"Doubtful, {told}: look between crossed polarisers, and anneal it again if in doubt."
+        result = Result.YES
     else:
-        answer = f"No, {told}: leave it closed until cold, don't cut or drill it, and anneal it again."
-    return Answer(
-        f"Did little enough stress stay in {'it' if alone else f'{slab.thickness_mm:g} mm'}?", answer,
-        f"{told} in the core of {slab.thickness_mm:g} mm, from two cooled faces to one; an ideal slab, give or take "
-        "a fifth",
-        f"{TARGET_MPA:g} MPa or less")
+        result = Result.DOUBTFUL if slab.expected_core_mpa <= TARGET_MPA * _DOUBTFUL_TIMES else Result.NO
+    return StressAnswer(result, StressRange(low, high, slab.thickness_mm), StressLimit(TARGET_MPA),
+                        RelativeError(SURE), thickness_mm=None if alone else slab.thickness_mm)
 
 
-def _stood(figures: Figures) -> Iterator[Answer]:
+def _below_range(figures: Figures) -> CoolingBelowRangeAnswer:
+    """Return whether the cooling below the range pulled the worst slab no harder than glass ordinarily bears."""
     worst = max(figures.slabs, key=lambda slab: slab.peak_tension_below_band_mpa)
     mpa = worst.peak_tension_below_band_mpa
-    faces = "one cooled face" if worst.faces == 1 else "two cooled faces"
-    told = megapascals(mpa * (1 - SURE), mpa * (1 + SURE))
-    if mpa * (1 + SURE) <= TRANSIENT_MPA:
-        answer = "Yes."
-    elif mpa <= TRANSIENT_MPA * _DOUBTFUL_TIMES:
-        answer = f"Doubtful, {told} stood in it: look for cracks when it is cold."
+    low, high = mpa * (1 - SURE), mpa * (1 + SURE)
+    if high <= TRANSIENT_MPA:
+        result = Result.YES
     else:
-        answer = (f"No, {told} stood in it: it may have cracked, or crack when it is touched. Leave it closed until "
-                  "cold, then look with safety glasses and gloves on.")
-    yield Answer(
-        "Did it cool gently enough below the range?", answer,
-        f"{told} at the most, {worst.thickness_mm:g} mm, {faces}", f"under about {TRANSIENT_MPA:g} MPa")
-
-
-def megapascals(low: float, high: float) -> str:
-    """Return a range of stress in words, to one figure and never more precise than it is."""
-    if high < 0.1:
-        return "less than 0.1 MPa"
-    digits = 0 if high >= 3.0 else 1
-    a, b = f"{low:.{digits}f}", f"{high:.{digits}f}"
-    return f"about {b} MPa" if a == b else f"about {a} to {b} MPa"
-
-
-def _share(share: float) -> str:
-    return "all" if share > 0.95 else f"{share:.0%}"
-
-
-def _minutes(minutes: float) -> str:
-    return f"{minutes:.0f} min" if minutes >= 1.0 else "under 1 min"
-
-
-def _times(glass: Glass, at_c: float) -> str:
-    """Return how many times 4 K off count, by the slope of the curve."""
-    return f"{slower_times(glass, at_c, 4.0):.1f}"
+        result = Result.DOUBTFUL if mpa <= TRANSIENT_MPA * _DOUBTFUL_TIMES else Result.NO
+    return CoolingBelowRangeAnswer(result, Tension(low, high, worst.thickness_mm, worst.faces),
+                                   StressLimit(TRANSIENT_MPA), RelativeError(SURE))

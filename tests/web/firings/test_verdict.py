@@ -2,21 +2,38 @@
 
 from __future__ import annotations
 
-from daemon.firing.verdict.plan_verdict import Answer
+from dataclasses import replace
+
+import pytest
+
+from daemon.firing.verdict.answer import Question, Result
+from daemon.firing.verdict.stored_answers import stored_answers
+from daemon.firing.verdict.verdict_words import AnswerInWords
 from daemon.store import judgements
-from web.firings.verdict import Saw, exposure_of, lines_of
+from web.firings.rejudge import pairs
+from web.firings.verdict import FiringVerdict, exposure_of, lines_of
 
 TOP, ANNEAL = "Did it reach its top, and no more?", "Did it get its whole anneal hold?"
+TOP_YES = AnswerInWords(Question.TOP, Result.YES, TOP, "Yes, by this probe.", "800 °C", "800 °C")
+TOP_HIGH = AnswerInWords(Question.TOP, Result.NO, TOP, "11 °C above, by this probe.", "811 °C", "800 °C")
+SHORT = AnswerInWords(Question.ANNEAL_HOLD, Result.NO, ANNEAL, "No, 12 min are missing.", "48 min at 516 °C",
+                      "516 °C, 60 min")
+CLIMB_IF = AnswerInWords(Question.CLIMB, Result.NO_IF, "Did it climb gently enough while brittle?",
+                         "Not if it was fused already; loose layers bear more.", None, None)
+STRESSED = AnswerInWords(Question.STRESS, Result.DOUBTFUL, "Did little enough stress stay in it?",
+                         "Doubtful, about 1 to 2 MPa: look.", None, None)
+
+
+def seen_of(*answers: AnswerInWords) -> FiringVerdict:
+    return FiringVerdict(lines_of(answers))
 
 
 def test_a_firing_by_its_plan_is_said_in_one_sentence():
-    seen = Saw(lines_of([Answer(TOP, "Yes, by this probe.", "800 °C", "800 °C")]), (), None)
-    assert seen.sentence == "As planned, by this probe."
+    assert seen_of(TOP_YES).sentence == "As planned, by this probe."
 
 
 def test_what_strayed_is_named_in_the_sentence():
-    seen = Saw(lines_of([Answer(TOP, "11 °C above, by this probe.", "811 °C", "800 °C"),
-                         Answer(ANNEAL, "No, 12 min are missing.", "48 min at 516 °C", "516 °C, 60 min")]), (), None)
+    seen = seen_of(TOP_HIGH, SHORT)
     assert seen.sentence.replace("\u00a0", " ") == (
         "Strayed from its plan: the top, 11 °C above, by this probe; the anneal hold, 12 min are missing.")
     assert seen.lines[1].figures.replace("\u00a0", " ") == "48 min at 516 °C, asked 516 °C, 60 min"
@@ -72,9 +89,54 @@ def test_one_firing_has_one_peak_wherever_it_is_told(client, studio):
 
 
 def test_what_depends_is_no_fault_and_what_the_glass_bore_is_named_apart():
-    seen = Saw(lines_of([
-        Answer(TOP, "Yes, by this probe.", "800 °C", "800 °C"),
-        Answer("Did it climb gently enough while brittle?", "Not if it was fused already; loose layers bear more.",
-               None, None),
-        Answer("Did little enough stress stay in it?", "Doubtful, about 1 to 2 MPa: look.", None, None)]), (), None)
+    seen = seen_of(TOP_YES, CLIMB_IF, STRESSED)
     assert seen.sentence == "As planned, by this probe. Look at the stress that stays."
+
+
+def test_the_stress_of_one_thickness_among_several_is_named_with_it():
+    seen = seen_of(TOP_YES, replace(STRESSED, thickness_mm=12.0))
+    assert seen.sentence.replace("\u00a0", " ") == (
+        "As planned, by this probe. Look at the stress that stays in 12 mm.")
+
+
+@pytest.mark.parametrize("result", Result)
+@pytest.mark.parametrize("kind", Question)
+def test_changing_every_sentence_changes_no_truth_no_place_and_no_order(kind, result):
+    told = replace(TOP_YES, kind=kind, result=result)
+    for question, answer in ((TOP, "No, 12 min are missing."), (ANNEAL, "Yes."), ("Qua?", "Not if. Not known."),
+                             ("", "")):
+        other = replace(told, question=question, answer=answer, measured="7 °C", asked=None)
+        kept = stored_answers([other.as_json(), SHORT.as_json()])
+        lines, before = lines_of(kept), lines_of([told, SHORT])
+        assert [line.well for line in lines] == [line.well for line in before]
+        assert [line.subject for line in lines] == [line.subject for line in before]
+        assert [line.identity for line in lines] == [line.identity for line in before]
+        shown, as_was = (FiringVerdict(which).sentence for which in (lines, before))
+        assert shown.startswith("Strayed from its plan: ") is as_was.startswith("Strayed from its plan: ") is True
+        assert ("Look at" in shown) is ("Look at" in as_was)
+
+
+def test_last_winters_verdict_without_kinds_reads_as_it_did():
+    kept = stored_answers([
+        {"question": TOP, "answer": "11 °C above, by this probe.", "measured": "811 °C", "asked": "800 °C"},
+        {"question": ANNEAL, "answer": "Not known: 46 min were not seen.", "measured": None,
+         "asked": "516 °C, 60 min"},
+        {"question": CLIMB_IF.question, "answer": CLIMB_IF.answer, "measured": None, "asked": None},
+        {"question": "Did the hold relax the glass?", "measured": None, "asked": None,
+         "answer": "Yes, if the piece was even by then; there was little time for that."},
+        {"question": "Did it cool gently enough below the range?", "measured": None, "asked": None,
+         "answer": "Doubtful, about 4 to 6 MPa stood in it: look for cracks when it is cold."}])
+    seen = seen_of(*kept)
+    assert [line.well for line in seen.lines] == [False, False, False, True, False]
+    assert seen.sentence.replace("\u00a0", " ") == (
+        "Strayed from its plan: the top, 11 °C above, by this probe; the anneal hold, not known: 46 min were not "
+        "seen. Look at the cooling below the range.")
+    assert seen.lines[1].figures.replace("\u00a0", " ") == "asked 516 °C, 60 min"
+
+
+def test_two_judgements_are_laid_side_by_side_by_what_they_ask_and_not_by_their_words():
+    today = replace(TOP_HIGH, question="Was the top reached?")
+    thick = replace(STRESSED, thickness_mm=12.0)
+    table = pairs(lines_of([TOP_YES, STRESSED]), lines_of([today, thick]))
+    assert [(question, then is not None, now is not None) for question, then, now in table] == [
+        (TOP, True, True), (STRESSED.question, True, False), (thick.question, False, True)]

@@ -1,0 +1,302 @@
+"""What is asked of a firing in the morning, and how an answer is held: as values, without words.
+
+Colour, order and truth of a verdict follow from ``kind`` and ``result`` alone; ``verdict_words`` puts an answer into
+sentences, in the owner's unit, when it is shown or stored.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import ClassVar
+
+
+class Question(StrEnum):
+    """What a verdict asks; the value is the ``kind`` of the JSON and of the store, and never changes."""
+
+    TOP = "top"
+    """Did it reach its top, and no more?"""
+    ANNEAL_HOLD = "anneal-hold"
+    """Was the anneal hold as long and as hot as planned?"""
+    COOLING = "cooling"
+    """Did it cool as slowly as planned after the anneal hold?"""
+    CLIMB = "climb"
+    """Did it climb gently enough while the glass was brittle?"""
+    RELAXED = "relaxed"
+    """Did the time in the annealing range relax the glass?"""
+    STRESS = "stress"
+    """Did little enough stress stay? Asked once for each thickness of a load."""
+    COOLING_BELOW_RANGE = "cooling-below-range"
+    """Did it cool gently enough below the annealing range?"""
+
+    @property
+    def is_of_plan(self) -> bool:
+        """Return whether it holds the firing against its plan; the others are about the glass itself."""
+        return self in (Question.TOP, Question.ANNEAL_HOLD, Question.COOLING)
+
+
+class Result(StrEnum):
+    """How a question was answered; the value is the ``result`` of the JSON and of the store, and never changes."""
+
+    YES = "yes"
+    YES_IF = "yes-if"
+    """Yes, on a condition that the probe cannot check and that ordinary work meets."""
+    NO = "no"
+    NO_IF = "no-if"
+    """No only where something is so that the probe cannot know: no fault of the firing by itself."""
+    PARTLY = "partly"
+    """In one respect yes, in another no: a hold that was long enough, but not at its temperature."""
+    DOUBTFUL = "doubtful"
+    """Within the uncertainty, or so near the limit that the piece has to be looked at."""
+    NOT_KNOWN = "not-known"
+    """The probe saw too little to say."""
+
+    @property
+    def is_well(self) -> bool:
+        """Return whether it is the result hoped for."""
+        return self in (Result.YES, Result.YES_IF)
+
+
+@dataclass(frozen=True, slots=True)
+class Temperature:
+    """A temperature [°C]."""
+
+    temp_c: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedHold:
+    """A hold as the plan asks for it."""
+
+    temp_c: float
+    duration_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredHold:
+    """A hold as it was run, all its stretches together.
+
+    Attributes
+    ----------
+    held_s
+        How long, what was not seen within it included [s].
+    mean_c
+        Mean of its readings [°C]; None where none was read.
+    offset_k
+        Probe minus plan in this firing's holds [K]; subtracted before the hold is held against its plan.
+    unseen_s
+        How much of ``held_s`` was without a reading [s].
+    """
+
+    held_s: float
+    mean_c: float | None
+    offset_k: float
+    unseen_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class CoolingRates:
+    """The mean rate of each cooling step, as planned or as run [°C/h], a fall being positive.
+
+    ``fastest_c_per_h`` is the highest measured rate among the steps that were faster than planned beyond
+    tolerance; None where none was.
+    """
+
+    steps_c_per_h: tuple[float, ...]
+    fastest_c_per_h: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ClimbRate:
+    """The fastest climb over ten minutes [°C/h] while the glass was below ``below_c``."""
+
+    rate_c_per_h: float
+    below_c: float
+
+
+@dataclass(frozen=True, slots=True)
+class ClimbLimit:
+    """The climb that a thickness ordinarily bears [°C/h], by common practice; ``loose`` layers bear more."""
+
+    rate_c_per_h: float
+    thickness_mm: float
+    loose: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Relaxation:
+    """What the time in the annealing range was worth.
+
+    Attributes
+    ----------
+    worth_min
+        As minutes at the annealing point.
+    at_c
+        The annealing point [°C].
+    share_left
+        What is left of a stress that stood before, 0 to 1.
+    """
+
+    worth_min: float
+    at_c: float
+    share_left: float
+
+
+@dataclass(frozen=True, slots=True)
+class RelaxationNeed:
+    """Minutes at the annealing point to leave ``share`` of a stress, and minutes to even out piece and shelf."""
+
+    needed_min: float
+    evening_min: float
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class StressRange:
+    """A stress in the core of one thickness, from two cooled faces to one [MPa, tension positive]."""
+
+    low_mpa: float
+    high_mpa: float
+    thickness_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Tension:
+    """The largest tension anywhere in one thickness [MPa], as a range, with its number of cooled faces."""
+
+    low_mpa: float
+    high_mpa: float
+    thickness_mm: float
+    faces: int
+
+
+@dataclass(frozen=True, slots=True)
+class StressLimit:
+    """The stress that is aimed at, or that glass ordinarily bears [MPa]."""
+
+    mpa: float
+
+
+@dataclass(frozen=True, slots=True)
+class ProbeError:
+    """How far a probe may be off [K], and how many times faster or slower the glass relaxes by that."""
+
+    off_k: float
+    times: float
+
+
+@dataclass(frozen=True, slots=True)
+class RelativeError:
+    """By what share of itself a figure may be off: 0.2 for ± 20 %."""
+
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Unseen:
+    """A stretch without a temperature on which an answer rests.
+
+    Attributes
+    ----------
+    length_s
+        How long in all [s].
+    if_straight
+        What the result would be if the kiln had gone straight across it, where the answer is NOT_KNOWN for it;
+        None where the answer stands nevertheless, or nothing can be said.
+    """
+
+    length_s: float
+    if_straight: Result | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One question answered. Each question has its own kind of answer below, with its own values.
+
+    Attributes
+    ----------
+    kind
+        Which question it answers.
+    result
+        The answer itself.
+    measured, asked
+        The values behind it; None where there is none.
+    uncertainty
+        How far ``measured`` may be off; None where nothing is said of that.
+    unseen
+        What of the firing was not seen and matters here; None for nothing.
+    """
+
+    kind: ClassVar[Question]
+    result: Result
+    measured: object
+    asked: object
+    uncertainty: object = None
+    unseen: Unseen | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TopAnswer(Answer):
+    """Whether the top was reached and not passed."""
+
+    kind: ClassVar[Question] = Question.TOP
+    measured: Temperature | None
+    asked: Temperature
+
+
+@dataclass(frozen=True, slots=True)
+class AnnealHoldAnswer(Answer):
+    """Whether the anneal hold was as planned; ``measured`` is None where no such hold was seen."""
+
+    kind: ClassVar[Question] = Question.ANNEAL_HOLD
+    measured: MeasuredHold | None
+    asked: PlannedHold
+
+
+@dataclass(frozen=True, slots=True)
+class CoolingAnswer(Answer):
+    """Whether the cooling steps were as slow as planned; both values are None where none was seen."""
+
+    kind: ClassVar[Question] = Question.COOLING
+    measured: CoolingRates | None
+    asked: CoolingRates | None
+
+
+@dataclass(frozen=True, slots=True)
+class ClimbAnswer(Answer):
+    """Whether the climb was gentle enough; NO_IF where loose layers would have borne it."""
+
+    kind: ClassVar[Question] = Question.CLIMB
+    measured: ClimbRate
+    asked: ClimbLimit
+
+
+@dataclass(frozen=True, slots=True)
+class RelaxedAnswer(Answer):
+    """Whether the glass relaxed; YES_IF where there was too little time to even out as well."""
+
+    kind: ClassVar[Question] = Question.RELAXED
+    measured: Relaxation
+    asked: RelaxationNeed
+    uncertainty: ProbeError
+
+
+@dataclass(frozen=True, slots=True)
+class StressAnswer(Answer):
+    """Whether little enough stress stayed; ``thickness_mm`` where a load has several, to tell them apart."""
+
+    kind: ClassVar[Question] = Question.STRESS
+    measured: StressRange
+    asked: StressLimit
+    uncertainty: RelativeError
+    thickness_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CoolingBelowRangeAnswer(Answer):
+    """Whether the cooling below the annealing range pulled no more than glass ordinarily bears."""
+
+    kind: ClassVar[Question] = Question.COOLING_BELOW_RANGE
+    measured: Tension
+    asked: StressLimit
+    uncertainty: RelativeError

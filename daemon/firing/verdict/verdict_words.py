@@ -1,0 +1,234 @@
+"""The words of a verdict: the only place where an answer becomes sentences. Nothing reads truth back from them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from daemon.firing.durations import whole_minutes
+from daemon.firing.units import Units
+from daemon.firing.verdict.answer import (
+    AnnealHoldAnswer,
+    Answer,
+    ClimbAnswer,
+    CoolingAnswer,
+    CoolingBelowRangeAnswer,
+    CoolingRates,
+    Question,
+    RelaxedAnswer,
+    Result,
+    StressAnswer,
+    TopAnswer,
+)
+
+_NO = "No, "
+_FRACTIONS = {0.05: "a twentieth", 0.2: "a fifth"}
+"""The shares that a verdict names; any other is said in per cent."""
+
+
+@dataclass(frozen=True, slots=True)
+class AnswerInWords:
+    """One answer as it is shown, printed and stored.
+
+    Attributes
+    ----------
+    kind
+        Which question; None where a stored answer has one that this program does not know.
+    result
+        The answer, by which it is coloured and sorted.
+    question, answer
+        Both as sentences.
+    measured, asked
+        The figures behind it; None where there is none.
+    thickness_mm
+        Which thickness it is about, where a load has several [mm].
+    """
+
+    kind: Question | None
+    result: Result
+    question: str
+    answer: str
+    measured: str | None
+    asked: str | None
+    thickness_mm: float | None = None
+
+    @property
+    def clause(self) -> str:
+        """Return the answer for the middle of a sentence: ``12 min are missing`` for ``No, 12 min are missing.``."""
+        said = self.answer.removeprefix(_NO).rstrip(".")
+        return f"{said[:1].lower()}{said[1:]}"
+
+    def as_json(self) -> dict[str, Any]:
+        """Return it as plain values; ``thickness_mm`` only where it tells two answers apart."""
+        row = {"question": self.question, "answer": self.answer, "measured": self.measured, "asked": self.asked,
+               "kind": self.kind, "result": self.result}
+        return row if self.thickness_mm is None else {**row, "thickness_mm": self.thickness_mm}
+
+
+def in_words(answer: Answer, units: Units) -> AnswerInWords:
+    """Return an answer in sentences, its figures in the owner's unit."""
+    unseen = answer.unseen
+    straight = unseen.if_straight if unseen is not None else None
+    question, said, measured, asked = _sentences(answer, straight or answer.result, units)
+    if unseen is not None and straight is not None:
+        said = (f"Not known: {whole_minutes(unseen.length_s)} of the annealing range were not seen. "
+                f"Drawn straight across them it would be: {said}")
+    elif unseen is not None and answer.kind is not Question.ANNEAL_HOLD:
+        said = f"{said} But {whole_minutes(unseen.length_s)} were not seen; it is reckoned straight across them."
+    thickness_mm = answer.thickness_mm if isinstance(answer, StressAnswer) else None
+    return AnswerInWords(answer.kind, answer.result, question, said, measured, asked, thickness_mm)
+
+
+def _sentences(answer: Answer, result: Result, units: Units) -> tuple[str, str, str | None, str | None]:
+    """Return question, answer, measured and asked, as if the answer were ``result`` and nothing were unseen."""
+    match answer:
+        case TopAnswer():
+            return _top(answer, result, units)
+        case AnnealHoldAnswer():
+            return _anneal_hold(answer, result, units)
+        case CoolingAnswer():
+            return _cooling(answer, result, units)
+        case ClimbAnswer():
+            return _climb(answer, result, units)
+        case RelaxedAnswer():
+            return _relaxed(answer, result, units)
+        case StressAnswer():
+            return _stress(answer, result)
+        case CoolingBelowRangeAnswer():
+            return _below_range(answer, result)
+    raise TypeError(f"there are no words for {type(answer).__name__}")
+
+
+def _top(answer: TopAnswer, result: Result, units: Units) -> tuple[str, str, str | None, str]:
+    """Return the four sentences about the top."""
+    asked_c = answer.asked.temp_c
+    if answer.measured is None:
+        said, measured = "Nothing was read.", None
+    else:
+        off_k, measured = answer.measured.temp_c - asked_c, units.temp(answer.measured.temp_c)
+        said = "Yes, by this probe." if result.is_well else f"{_off_target(off_k, units)}, by this probe."
+    return "Did it reach its top, and no more?", said, measured, units.temp(asked_c)
+
+
+def _anneal_hold(answer: AnnealHoldAnswer, result: Result, units: Units) -> tuple[str, str, str | None, str]:
+    """Return the four sentences about the anneal hold."""
+    held, planned, measured = answer.measured, answer.asked, None
+    if held is not None:
+        measured = whole_minutes(held.held_s) + (f" at {units.temp(held.mean_c)}" if held.mean_c is not None else "")
+    if result is Result.NOT_KNOWN:
+        said = "Not known."
+        if answer.unseen is not None:
+            said = f"Not known: {whole_minutes(answer.unseen.length_s)} were not seen."
+        if held is not None and measured is not None and held.unseen_s:
+            measured += f", {held.unseen_s / 60:.0f} of them not seen"
+    elif held is None:
+        said = f"{_NO}none was seen."
+    elif result is Result.NO:
+        said = f"{_NO}{whole_minutes(planned.duration_s - held.held_s)} are missing."
+    elif result is Result.PARTLY and held.mean_c is not None:
+        said = f"In time, but {_off_target(held.mean_c - held.offset_k - planned.temp_c, units)} plan."
+    else:
+        said = "Yes."
+    return ("Did it get its whole anneal hold?", said, measured,
+            f"{units.temp(planned.temp_c)}, {whole_minutes(planned.duration_s)}")
+
+
+def _off_target(off_k: float, units: Units) -> str:
+    """Return a difference [K] with its side: ``11 °C above``."""
+    return f"{units.difference(abs(off_k))} {'above' if off_k > 0 else 'below'}"
+
+
+def _cooling(answer: CoolingAnswer, result: Result, units: Units) -> tuple[str, str, str | None, str | None]:
+    """Return the four sentences about the cooling steps."""
+    def steps(rates: CoolingRates | None) -> str | None:
+        return None if rates is None else ", ".join(units.rate(rate) for rate in rates.steps_c_per_h)
+
+    fastest = answer.measured.fastest_c_per_h if answer.measured is not None else None
+    if answer.measured is None:
+        said = "The cooling steps were not seen."
+    elif result.is_well or fastest is None:
+        said = "Yes, on the mean of each step."
+    else:
+        said = f"{_NO}up to {units.rate(fastest)}."
+    return "Did it cool as slowly as planned from there?", said, steps(answer.measured), steps(answer.asked)
+
+
+def _climb(answer: ClimbAnswer, result: Result, units: Units) -> tuple[str, str, str, str]:
+    """Return the four sentences about the climb."""
+    if result.is_well:
+        said = "Yes."
+    elif result is Result.NO_IF:
+        said = "Not if it was fused already; loose layers bear more."
+    else:
+        said = f"{_NO}faster than common practice even for loose layers."
+    climbed, limit = answer.measured, answer.asked
+    return ("Did it climb gently enough while brittle?", said,
+            f"up to {units.rate(climbed.rate_c_per_h)} over ten minutes below {units.temp(climbed.below_c)}",
+            f"about {units.rate(limit.rate_c_per_h)} for {limit.thickness_mm:g} mm "
+            f"{'in loose layers' if limit.loose else 'fused in one'}")
+
+
+def _relaxed(answer: RelaxedAnswer, result: Result, units: Units) -> tuple[str, str, str, str]:
+    """Return the four sentences about what the time in the annealing range was worth."""
+    got, need, error = answer.measured, answer.asked, answer.uncertainty
+    if result is Result.YES:
+        said = "Yes."
+    elif result is Result.YES_IF:
+        said = "Yes, if the piece was even by then; there was little time for that."
+    else:
+        left = "all" if got.share_left > 0.95 else f"{got.share_left:.0%}"
+        said = f"{_NO}about {left} of a standing stress was left; anneal it again."
+    return ("Did the hold relax the glass?", said,
+            f"worth {_minutes(got.worth_min)} at {units.temp(got.at_c)}, in the annealing range in all",
+            f"{_minutes(need.needed_min)} to leave {_fraction(need.share)}, {_minutes(need.evening_min)} to even "
+            f"out; the probe may be {units.difference(error.off_k)} off, which counts {error.times:.1f} times")
+
+
+def _stress(answer: StressAnswer, result: Result) -> tuple[str, str, str, str]:
+    """Return the four sentences about the stress that stays."""
+    mpa = megapascals(answer.measured.low_mpa, answer.measured.high_mpa)
+    if result.is_well:
+        said = f"Yes, {mpa}."
+    elif result is Result.DOUBTFUL:
+        said = f"Doubtful, {mpa}: look between crossed polarisers, and anneal it again if in doubt."
+    else:
+        said = f"{_NO}{mpa}: leave it closed until cold, don't cut or drill it, and anneal it again."
+    where = "it" if answer.thickness_mm is None else f"{answer.thickness_mm:g} mm"
+    return (f"Did little enough stress stay in {where}?", said,
+            f"{mpa} in the core of {answer.measured.thickness_mm:g} mm, from two cooled faces to one; an ideal slab, "
+            f"give or take {_fraction(answer.uncertainty.share)}", f"{answer.asked.mpa:g} MPa or less")
+
+
+def _below_range(answer: CoolingBelowRangeAnswer, result: Result) -> tuple[str, str, str, str]:
+    """Return the four sentences about the cooling below the annealing range."""
+    pulled = answer.measured
+    mpa = megapascals(pulled.low_mpa, pulled.high_mpa)
+    if result.is_well:
+        said = "Yes."
+    elif result is Result.DOUBTFUL:
+        said = f"Doubtful, {mpa} stood in it: look for cracks when it is cold."
+    else:
+        said = (f"{_NO}{mpa} stood in it: it may have cracked, or crack when it is touched. Leave it closed until "
+                "cold, then look with safety glasses and gloves on.")
+    faces = "one cooled face" if pulled.faces == 1 else "two cooled faces"
+    return ("Did it cool gently enough below the range?", said,
+            f"{mpa} at the most, {pulled.thickness_mm:g} mm, {faces}", f"under about {answer.asked.mpa:g} MPa")
+
+
+def megapascals(low: float, high: float) -> str:
+    """Return a range of stress in words, to one figure and never more precise than it is."""
+    if high < 0.1:
+        return "less than 0.1 MPa"
+    digits = 0 if high >= 3.0 else 1
+    a, b = f"{low:.{digits}f}", f"{high:.{digits}f}"
+    return f"about {b} MPa" if a == b else f"about {a} to {b} MPa"
+
+
+def _fraction(share: float) -> str:
+    """Return a share in words: ``a fifth``, ``30%``."""
+    return _FRACTIONS.get(share, f"{share:.0%}")
+
+
+def _minutes(minutes: float) -> str:
+    """Return minutes in whole figures; fewer than one are said to be that."""
+    return f"{minutes:.0f} min" if minutes >= 1.0 else "under 1 min"

@@ -1,0 +1,154 @@
+"""The words of a verdict: every result of every question, in the owner's unit, and what unseen stretches add."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from daemon.firing.units import Units
+from daemon.firing.verdict.answer import (
+    AnnealHoldAnswer,
+    Answer,
+    ClimbAnswer,
+    ClimbLimit,
+    ClimbRate,
+    CoolingAnswer,
+    CoolingBelowRangeAnswer,
+    CoolingRates,
+    MeasuredHold,
+    PlannedHold,
+    ProbeError,
+    Question,
+    RelativeError,
+    Relaxation,
+    RelaxationNeed,
+    RelaxedAnswer,
+    Result,
+    StressAnswer,
+    StressLimit,
+    StressRange,
+    Temperature,
+    Tension,
+    TopAnswer,
+    Unseen,
+)
+from daemon.firing.verdict.verdict_words import in_words, megapascals
+
+TOP = TopAnswer(Result.YES, Temperature(801.0), Temperature(800.0))
+HELD = MeasuredHold(2880.0, 516.0, 0.0, 0.0)
+HOLD = AnnealHoldAnswer(Result.YES, HELD, PlannedHold(516.0, 3600.0))
+COOLED = CoolingAnswer(Result.YES, CoolingRates((55.0, 100.0)), CoolingRates((55.0, 110.0)))
+CLIMB = ClimbAnswer(Result.YES, ClimbRate(140.0, 300.0), ClimbLimit(150.0, 6.0, loose=False))
+RELAXED = RelaxedAnswer(Result.YES, Relaxation(62.0, 516.0, 0.4), RelaxationNeed(10.0, 20.0, 0.05),
+                        ProbeError(4.0, 1.5))
+STRESS = StressAnswer(Result.YES, StressRange(0.2, 0.8, 6.0), StressLimit(1.0), RelativeError(0.2))
+BELOW = CoolingBelowRangeAnswer(Result.YES, Tension(0.4, 0.6, 6.0, 1), StressLimit(5.0), RelativeError(0.2))
+ALL: tuple[Answer, ...] = (TOP, HOLD, COOLED, CLIMB, RELAXED, STRESS, BELOW)
+
+
+def said(answer: Answer, unit: str = "C") -> str:
+    return in_words(answer, Units(unit)).answer
+
+
+def test_every_question_has_words_and_keeps_its_kind_and_result() -> None:
+    told = [in_words(answer, Units("C")) for answer in ALL]
+    assert [one.kind for one in told] == list(Question)
+    assert all(one.question.endswith("?") and one.answer.endswith(".") and one.measured and one.asked for one in told)
+    assert len({one.question for one in told}) == len(Question)
+
+
+@pytest.mark.parametrize(("answer", "words"), [
+    (TOP, "Yes, by this probe."),
+    (replace(TOP, result=Result.NO, measured=Temperature(811.0)), "11 °C above, by this probe."),
+    (replace(TOP, result=Result.NO, measured=Temperature(780.0)), "20 °C below, by this probe."),
+    (TopAnswer(Result.NOT_KNOWN, None, Temperature(800.0)), "Nothing was read."),
+    (HOLD, "Yes."),
+    (replace(HOLD, result=Result.NO), "No, 12 min are missing."),
+    (AnnealHoldAnswer(Result.NO, None, HOLD.asked), "No, none was seen."),
+    # 530 read, 4 K of it the probe's own: 10 K above 516.
+    (replace(HOLD, result=Result.PARTLY, measured=MeasuredHold(3600.0, 530.0, 4.0, 0.0)),
+     "In time, but 10 °C above plan."),
+    (replace(HOLD, result=Result.NOT_KNOWN, unseen=Unseen(1200.0)), "Not known: 20 min were not seen."),
+    (COOLED, "Yes, on the mean of each step."),
+    (replace(COOLED, result=Result.NO, measured=CoolingRates((122.0, 100.0), 122.0)), "No, up to 122 °C/h."),
+    (CoolingAnswer(Result.NOT_KNOWN, None, None), "The cooling steps were not seen."),
+    (replace(CLIMB, result=Result.NO_IF), "Not if it was fused already; loose layers bear more."),
+    (replace(CLIMB, result=Result.NO), "No, faster than common practice even for loose layers."),
+    (replace(RELAXED, result=Result.YES_IF), "Yes, if the piece was even by then; there was little time for that."),
+    (replace(RELAXED, result=Result.NO), "No, about 40% of a standing stress was left; anneal it again."),
+    (STRESS, "Yes, about 0.2 to 0.8 MPa."),
+    (replace(STRESS, result=Result.DOUBTFUL),
+     "Doubtful, about 0.2 to 0.8 MPa: look between crossed polarisers, and anneal it again if in doubt."),
+    (replace(STRESS, result=Result.NO),
+     "No, about 0.2 to 0.8 MPa: leave it closed until cold, don't cut or drill it, and anneal it again."),
+    (replace(BELOW, result=Result.DOUBTFUL), "Doubtful, about 0.4 to 0.6 MPa stood in it: look for cracks when it is "
+     "cold."),
+    (replace(BELOW, result=Result.NO),
+     "No, about 0.4 to 0.6 MPa stood in it: it may have cracked, or crack when it is touched. "
+     "Leave it closed until cold, then look with safety glasses and gloves on."),
+])
+def test_each_result_is_said_in_its_own_words(answer: Answer, words: str) -> None:
+    assert said(answer) == words
+
+
+def test_the_figures_stand_behind_the_answer() -> None:
+    told = [in_words(answer, Units("C")) for answer in ALL]
+    assert [(one.measured, one.asked) for one in told] == [
+        ("801 °C", "800 °C"), ("48 min at 516 °C", "516 °C, 60 min"), ("55 °C/h, 100 °C/h", "55 °C/h, 110 °C/h"),
+        ("up to 140 °C/h over ten minutes below 300 °C", "about 150 °C/h for 6 mm fused in one"),
+        ("worth 62 min at 516 °C, in the annealing range in all", "10 min to leave a twentieth, 20 min to even out; "
+         "the probe may be 4 °C off, which counts 1.5 times"),
+        ("about 0.2 to 0.8 MPa in the core of 6 mm, from two cooled faces to one; "
+         "an ideal slab, give or take a fifth",
+         "1 MPa or less"),
+        ("about 0.4 to 0.6 MPa at the most, 6 mm, one cooled face", "under about 5 MPa"),
+    ]
+    loose = replace(CLIMB, asked=ClimbLimit(300.0, 6.0, loose=True))
+    assert in_words(loose, Units("C")).asked == "about 300 °C/h for 6 mm in loose layers"
+
+
+def test_fahrenheit_is_said_where_the_owner_reads_it() -> None:
+    # 800 °C = 1472 °F; 11 K are 19.8 °F; 122 °C/h are 219.6 °F/h.
+    told = in_words(replace(TOP, result=Result.NO, measured=Temperature(811.0)), Units("F"))
+    assert (told.answer, told.asked) == ("20 °F above, by this probe.", "1472 °F")
+    fast = replace(COOLED, result=Result.NO, measured=CoolingRates((122.0,), 122.0))
+    assert said(fast, "F") == "No, up to 220 °F/h."
+
+
+def test_minutes_of_a_hold_that_were_not_seen_are_named_only_where_it_is_not_known_for_them() -> None:
+    half = replace(HOLD, measured=replace(HELD, unseen_s=600.0))
+    assert in_words(half, Units("C")).measured == "48 min at 516 °C"
+    hidden = replace(half, result=Result.NOT_KNOWN, unseen=Unseen(600.0))
+    assert in_words(hidden, Units("C")).measured == "48 min at 516 °C, 10 of them not seen"
+
+
+def test_what_rests_on_an_unseen_stretch_says_so() -> None:
+    assert said(replace(CLIMB, unseen=Unseen(1200.0))) == (
+        "Yes. But 20 min were not seen; it is reckoned straight across them.")
+    across = replace(RELAXED, result=Result.NOT_KNOWN, unseen=Unseen(3600.0, if_straight=Result.YES_IF))
+    assert said(across) == (
+        "Not known: 60 min of the annealing range were not seen. Drawn straight across them it would be: "
+        "Yes, if the piece was even by then; there was little time for that.")
+
+
+def test_a_thickness_is_named_where_a_load_has_several() -> None:
+    one = in_words(replace(STRESS, thickness_mm=6.0), Units("C"))
+    assert one.question == "Did little enough stress stay in 6 mm?"
+    assert one.as_json()["thickness_mm"] == 6.0
+    assert in_words(STRESS, Units("C")).question == "Did little enough stress stay in it?"
+    alone = in_words(STRESS, Units("C")).as_json()
+    assert set(alone) == {"question", "answer", "measured", "asked", "kind", "result"}
+
+
+def test_an_answer_is_a_clause_in_the_middle_of_a_sentence() -> None:
+    assert in_words(replace(HOLD, result=Result.NO), Units("C")).clause == "12 min are missing"
+    assert in_words(TopAnswer(Result.NOT_KNOWN, None, TOP.asked), Units("C")).clause == "nothing was read"
+
+
+@pytest.mark.parametrize(("low", "high", "words"), [
+    (0.02, 0.08, "less than 0.1 MPa"), (0.21, 0.87, "about 0.2 to 0.9 MPa"), (0.52, 0.54, "about 0.5 MPa"),
+    (2.13, 7.4, "about 2 to 7 MPa"),
+])
+def test_a_stress_is_never_more_precise_than_it_is(low: float, high: float, words: str) -> None:
+    assert megapascals(low, high) == words
