@@ -1,24 +1,18 @@
-"""Where the firing stands, what comes next and when, in one sentence."""
+"""Where the firing stands, what comes next and when."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 from typing import Literal
 
-from daemon.firing.alerts.relations import RUNAWAY
-from daemon.firing.events import Alert, Call, Part, Rank
-from daemon.firing.plan.plan import rate_to_unit
+from daemon.firing.events import Alert, Call, Part
+from daemon.firing.headline import headline_of, headline_words
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.state import State
-from daemon.firing.tracking.boundaries import end_open_part
-from daemon.firing.verdict.answer import Result
 from daemon.firing.verdict.cooldown_forecast import Opening, opening
 from daemon.firing.verdict.glass_status import GlassNow, glass_now
-from daemon.firing.verdict.plan_verdict import anneal_answer
 
 _WINDOW_S = 600.0
-_NEAR_C = 3.0
-_FALLING_C_PER_H = 8.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +52,7 @@ def standing(state: State) -> Standing:
     last = state.last
     if last is None:
         return Standing(t_s=0.0, temp_c=None, rate_c_per_h=None, part=None, confidence=0.0, planned_c=None,
-                        finished=False, sentence="No reading yet.")
+                        finished=False, sentence=headline_words(headline_of(state, None, None, None), state.wording))
     line = state.trail.line(last.t_s - max(_WINDOW_S / 2, 3 * state.trail.step_s))
     rate = line.slope_c_per_s * 3600 if line and last.temp_c is not None else None
     found = state.boundaries.found
@@ -70,18 +64,17 @@ def standing(state: State) -> Standing:
     planned_c = _planned_now(planned, part, last.t_s)
     next_at_s = _next_at(state, planned, part, rate, last.t_s)
     upcoming = state.parts[here] if here < len(state.parts) else None
-    alerts = state.board.alerts
     found_open = _opening(state, next_at_s, here)
     return Standing(
         t_s=last.t_s, temp_c=last.temp_c, rate_c_per_h=rate, part=part,
         confidence=state.follower.confidence() if state.follower and state.follower.started else 0.0,
         planned_c=planned_c, finished=state.finished,
-        sentence=_sentence(state, planned, planned_c, rate, alerts),
+        sentence=headline_words(headline_of(state, planned, planned_c, rate), state.wording),
         next_step=upcoming.step if upcoming else None, next_part=upcoming.part if upcoming else None,
         next_at_s=next_at_s, open_at_s=found_open.at_s if found_open else None,
         open_margin_s=found_open.margin_s if found_open else None, offset_c=state.offset.learned_c,
         glass=_glass(state, rate, planned, part, last.t_s),
-        calls=state.calls.waiting, alerts=alerts,
+        calls=state.calls.waiting, alerts=state.board.alerts,
     )
 
 
@@ -129,76 +122,3 @@ def _opening(state: State, next_at_s: float | None, here: int) -> Opening | None
     now = state.parts[here - 1] if here <= len(state.parts) else None
     left_s = None if next_at_s is None else next_at_s - state.last.t_s
     return opening(state.trail, state.first_c, now, state.parts[here:], left_s)
-
-
-def _sentence(state: State, planned: PlannedPart | None, planned_c: float | None, rate: float | None,
-              alerts: tuple[Alert, ...]) -> str:
-    if state.probe_out:
-        return "The probe is out of service, as you said. Nothing is watched until you say that it is back."
-    standing = [alert for alert in alerts if alert.cleared_s is None]
-    names = {alert.kind for alert in standing} | {name for alert in standing for _, name in alert.named}
-    loud = max((alert for alert in standing if alert.under not in names),
-               key=lambda alert: (alert.rank.height, alert.kind == RUNAWAY), default=None)
-    if loud is not None and loud.rank is not Rank.LOG:
-        return (state.board.text_now(loud.no) or loud.text).what
-    last = state.last
-    if last is None or last.temp_c is None:
-        return "No reading from the probe just now."
-    doing = _doing(state, planned, rate)
-    if not state.parts:
-        return f"{doing}. No plan: nothing but the reading is watched."
-    away = _away(state, planned_c)
-    undone = _not_annealed(state, planned)
-    if undone:
-        return f"{doing}{away}. {undone}"
-    return f"{doing}{away}. Nothing to do, by this probe."
-
-
-def _not_annealed(state: State, planned: PlannedPart | None) -> str:
-    """Return what there is to say of an anneal that is behind the kiln and was not whole, or not seen."""
-    anneal, last = state.anneal, state.last
-    if anneal is None or last is None or not (state.finished or (planned and planned.index > anneal.index)):
-        return ""
-    run = end_open_part(state.boundaries.found, last.t_s)
-    answer = anneal_answer(anneal, run, state.offset.learned_c, state.blind.holes(last.t_s))
-    if answer.result is Result.NOT_KNOWN:
-        return "Whether it was annealed is not known: the probe saw too little of the hold."
-    if answer.result is Result.NO:
-        return "The anneal hold was not whole: leave the kiln closed, and anneal the glass again before it is used."
-    return ""
-
-
-def _away(state: State, planned_c: float | None) -> str:
-    if planned_c is None or not state.trail.temps:
-        return ""
-    off = state.trail.temps[-1] - (state.offset.learned_c or 0.0) - planned_c
-    if abs(off) < _NEAR_C:
-        return ", as planned"
-    shown = f"{abs(rate_to_unit(off, state.setup.unit)):.0f} °{state.setup.unit}"
-    return f", {shown} {'above' if off > 0 else 'below'} plan"
-
-
-def _doing(state: State, planned: PlannedPart | None, rate: float | None) -> str:
-    temp = state.wording.temp
-    here = state.found[-1] if state.unplanned and state.found else None
-    if here is not None and here.part == "hold" and here.mean_c is not None:
-        return f"Holding at {temp(here.mean_c)}"
-    if planned is None:
-        if state.finished:
-            return "The plan is done; cooling"
-        if rate is None or abs(rate) < _FALLING_C_PER_H:
-            return "Waiting for the kiln to start" if state.parts else "Steady"
-        return "Climbing" if rate > 0 else "Falling"
-    if planned.part == "hold":
-        if state.anneal and planned.index == state.anneal.index:
-            return f"In the anneal hold at {temp(planned.to_c)}"
-        if state.top and planned.index == state.top.index:
-            return f"At the top, {temp(planned.to_c)}"
-        return f"Holding at {temp(planned.to_c)}"
-    if planned.direction > 0:
-        return f"Climbing to {temp(planned.to_c)}"
-    if planned.rate_c_per_h is None:
-        return f"Falling freely to {temp(planned.to_c)}"
-    if state.anneal and planned.index == state.anneal.index + 1:
-        return f"Cooling through the anneal to {temp(planned.to_c)}"
-    return f"Cooling to {temp(planned.to_c)}"
