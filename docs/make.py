@@ -1,11 +1,14 @@
 """Runs the commands whose output the documents show, and puts what they print into them.
 
-    python docs/make.py            write the outputs and pictures anew
-    python docs/make.py --check    only say what has changed; exit code 1 then
+    python docs/make.py              write the outputs and drawings anew
+    python docs/make.py --check      only say what has changed; exit code 1 then
+    python docs/make.py --screens    photograph the page anew for README.md (docs/screens.py; five minutes)
 
-A shown command stands in a document as ``<!-- output: COMMAND -->`` before its code block. Where it writes
-a picture into docs/, that picture is made and compared too. What stands between ``<!-- study -->`` and
-``<!-- end -->`` is read off the newest study in docs/figures/.
+A shown command stands in a document as ``<!-- output: COMMAND -->`` before its code block. With
+``<!-- output: COMMAND | paragraph START -->`` only the paragraph of its output that begins with START is shown. Where
+the command writes a picture into docs/, that picture is made and compared too. What stands between ``<!-- study -->``
+and ``<!-- end -->`` is read off the newest study in docs/figures/. ``<!-- screens -->`` says which version the
+photographs show; they are not compared.
 """
 
 from __future__ import annotations
@@ -15,19 +18,31 @@ import shlex
 import subprocess
 import sys
 import tempfile
+from functools import cache
+from importlib.metadata import version
 from pathlib import Path
 from textwrap import wrap
 
 ROOT = Path(__file__).parents[1]
-DOCUMENTS = ("README.md", "DEVELOPERS.md", "systemd/README.md")
 PAGES = {"docs/words.md": "docs/words.py"}
 """Pages made whole, and what prints them."""
-BLOCK = re.compile(r"(<!-- output: (?P<command>[^\n]+) -->\n```text\n)(?P<shown>.*?)(```\n)", re.DOTALL)
+DOCUMENTS = tuple(
+    name for name in sorted(
+        path.relative_to(ROOT).as_posix()
+        for pattern in ("*.md", "docs/**/*.md", "systemd/*.md") for path in ROOT.glob(pattern))
+    if name not in PAGES and not name.startswith("docs/figures/"))
+BLOCK = re.compile(
+    r"(?P<head><!-- output: (?P<command>[^\n|]+?)(?: \| paragraph (?P<start>[^\n]+?))? -->\n```text\n)"
+    r"(?P<shown>.*?)(?P<foot>```\n)", re.DOTALL)
 STUDY = re.compile(r"(<!-- study -->\n).*?(<!-- end -->\n)", re.DOTALL)
+SCREENS = re.compile(r"(<!-- screens -->\n).*?(<!-- end -->\n)", re.DOTALL)
+PHOTOGRAPHS = ("docs/page-phone.png", "docs/page-desktop.png")
+"""What docs/screens.py takes."""
 RUN = "import sys; from daemon.cli import main; sys.exit(main())"
 LONGEST_S = 120
 
 
+@cache
 def output_of(command: str, pictures: Path) -> str:
     """Return what a shown block holds: the command as a maker types it, and what it prints.
 
@@ -53,7 +68,19 @@ def output_of(command: str, pictures: Path) -> str:
 def renewed(text: str, pictures: Path) -> str:
     """Return a document with the output of every shown command, and the newest study's figures, as they are now."""
     text = STUDY.sub(lambda block: block[1] + "\n".join(studied(newest_study())) + "\n" + block[2], text)
-    return BLOCK.sub(lambda block: block[1] + output_of(block["command"], pictures) + block[4], text)
+    return BLOCK.sub(
+        lambda block: block["head"] + shown(block["command"], block["start"], pictures) + block["foot"], text)
+
+
+def shown(command: str, start: str | None, pictures: Path) -> str:
+    """Return what a block shows: the whole output, or its paragraph that begins with ``start``."""
+    output = output_of(command, pictures)
+    if start is None:
+        return output
+    chosen = [paragraph for paragraph in output.split("\n\n") if paragraph.startswith(start)]
+    if len(chosen) != 1:
+        raise SystemExit(f"{command}: {len(chosen)} paragraphs of its output begin with {start!r}; one is needed.")
+    return f"$ {command}\n…\n{chosen[0].rstrip()}\n"
 
 
 def newest_study() -> Path:
@@ -72,22 +99,48 @@ def studied(path: Path) -> list[str]:
         raise SystemExit(f"{path}: holds no figures of clean firings, or none of what was found.")
     woken = round(float(clean["woken"]) * int(clean["fired"]) / 1000)
     return wrap(
-        f"It is not there yet. In the newest [study](docs/figures/{path.name}), on simulated kilns, {woken} of "
-        f"{clean['fired']} firings with nothing wrong woke somebody all the same "
-        f"({float(clean['woken']):.0f} in 1,000; the aim is 1). "
-        f"Of {found['all']} things that went wrong and had to be told it told {found['share']} %; "
-        f"of the {found['serious']} serious ones it woke for {found['wake']} %. "
-        "A simulated kiln is not yours: believe Lehrling after some firings of your own.",
-        width=114, break_on_hyphens=False)
+        f"In the newest [study](docs/figures/{path.name}) on our own bench, of {path.stem.removeprefix('study-')}, "
+        f"{woken} of {clean['fired']} ordinary firings with nothing wrong woke somebody all the same "
+        f"({float(clean['woken']):.0f} in 1,000; the aim is 1). Of {found['all']} things that went wrong and had to "
+        f"be told, {found['share']} % were told; of {found['serious']} serious ones, {found['wake']} % woke. In "
+        f"those {found['all']} cases there were also {other_wakes(text)} wakes that nobody had asked for.",
+        width=118, break_on_hyphens=False)
 
 
-def printed(script: str) -> str:
+def other_wakes(study: str) -> int:
+    """Return the sum of the column "other wakes" over the rows of a study's table."""
+    lines = [line.strip("|").split("|") for line in study.splitlines() if line.startswith("|")]
+    rows = [[cell.strip() for cell in line] for line in lines]
+    column = next((row.index("other wakes") for row in rows if "other wakes" in row), None)
+    if column is None:
+        raise SystemExit("the study holds no column of other wakes.")
+    heads = next(number for number, row in enumerate(rows) if "other wakes" in row)
+    return sum(int(row[column]) for row in rows[heads + 2:])
+
+
+def printed(script: str, longest_s: float = LONGEST_S) -> str:
     """Return what a script of this folder prints."""
     ran = subprocess.run([sys.executable, str(ROOT / script)], cwd=ROOT, capture_output=True, text=True,
-                         timeout=LONGEST_S, check=False, stdin=subprocess.DEVNULL)
+                         timeout=longest_s, check=False, stdin=subprocess.DEVNULL)
     if ran.returncode != 0:
         raise SystemExit(f"{script}: exit code {ran.returncode}\n{ran.stderr}")
     return ran.stdout
+
+
+def photographed(text: str) -> str:
+    """Return README.md with the version that the photographs of the page were taken from."""
+    commit = subprocess.run(["git", "log", "-1", "--date=short", "--format=commit %h of %cd"], cwd=ROOT,
+                            capture_output=True, text=True, timeout=LONGEST_S, check=True).stdout.strip()
+    note = f"*Taken from version {version('lehrling')}, {commit}.*"
+    return SCREENS.sub(lambda block: f"{block[1]}{note}\n{block[2]}", text)
+
+
+def photograph() -> int:
+    """Take the pictures of the page, and note in README.md what they show."""
+    sys.stdout.write(printed("docs/screens.py", longest_s=900))
+    readme = ROOT / "README.md"
+    readme.write_text(photographed(readme.read_text(encoding="utf-8")), encoding="utf-8")
+    return 0
 
 
 def main(check: bool) -> int:
@@ -113,4 +166,4 @@ def main(check: bool) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main(check="--check" in sys.argv[1:]))
+    sys.exit(photograph() if "--screens" in sys.argv[1:] else main(check="--check" in sys.argv[1:]))

@@ -57,7 +57,7 @@ def _test(args: argparse.Namespace, db: sqlite_utils.Database) -> int:
             raise BadInput(f"channel {name}", "is none of the settings.", f"Known: {known}.")
     if not channels:
         raise BadInput("[[channel]]", "there is none in the settings, so nobody is told.",
-                       "README.md shows how to write one.")
+                       "docs/settings.md shows how to write one.")
     clock = SystemClock()
     chosen = [channel for channel in channels if not args.channel or channel.name in args.channel]
     numbers = outbox.post(db, of_test(chosen), clock.utc())

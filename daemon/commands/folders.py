@@ -58,7 +58,7 @@ def refuse_root(folder: Path, uid: int) -> None:
     if not folder.exists():
         if folder == DATA:
             raise BadInput(f"--data {folder}", "no such folder.",
-                           "Set Lehrling up as its README says, or give a folder of your own.")
+                           "Set Lehrling up as docs/install.md says, or give a folder of your own.")
         return
     if folder.stat().st_uid != 0:
         raise BadInput(f"--data {folder}", "belongs to another user, who could not write what root leaves in it.",

@@ -106,7 +106,7 @@ def parse_config(text: str, source: str, folder: Path) -> Config:
         As read_config does, with ``source`` for the file.
     """
     problems: list[str] = []
-    top = Table(read_toml(text, source, "See the README's example."), "", problems)
+    top = Table(read_toml(text, source, "See the example in docs/settings.md."), "", problems)
     kiln, probe = top.table("kiln"), top.table("probe")
     owner, page = top.table("owner"), top.table("page")
     tell, life = top.table("tell"), top.table("alive")

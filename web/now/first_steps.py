@@ -37,7 +37,7 @@ def first_steps() -> tuple[Step, ...]:
         Step("Kiln, probe, unit and time zone", False,
              f"Here: {mine.kiln}, °{mine.unit}, {zone}. If one is wrong, put it right in lehrling.toml and start the "
              "services anew. The kiln’s page tells whether the probe answers."
-             if heard else "Nothing is heard from the daemon yet. It reads the probe; README.md tells how.",
+             if heard else "Nothing is heard from the daemon yet. It reads the probe; docs/install.md tells how.",
              address=url_for("kiln.show"), link="The kiln and its probe"),
         Step("The bench, before real glass", bench,
              "A simulated kiln, the real watch and page: see an alert wake you once while nothing can break.",

@@ -138,7 +138,7 @@ def parse_plan(text: str, source: str) -> Plan:
     BadInput
         Naming every key that is wrong, its value and the remedy.
     """
-    table = read_toml(text, source, "Compare it with the plan in the README.")
+    table = read_toml(text, source, "Compare it with the plan in docs/commands.md.")
     reader = _Reader(source)
     reader.unknown_keys(table, _PLAN_KEYS, "")
     title = reader.text(table, "title", "", None)

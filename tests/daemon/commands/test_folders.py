@@ -23,7 +23,7 @@ def test_root_is_sent_to_the_user_whose_folder_it_is(tmp_path):
 
 def test_root_makes_no_record_where_the_services_keep_theirs(monkeypatch, tmp_path):
     monkeypatch.setattr(Path, "exists", lambda path: False)
-    with pytest.raises(BadInput, match=r"no such folder\. Set Lehrling up as its README says"):
+    with pytest.raises(BadInput, match=r"no such folder\. Set Lehrling up as docs/install.md says"):
         refuse_root(DATA, 0)
     refuse_root(tmp_path / "studio", 0)  # one that was named is made
 

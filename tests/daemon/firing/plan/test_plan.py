@@ -133,7 +133,7 @@ def test_every_purpose_is_known(purpose):
     ("rate = 100\nto = 1979-05-27", "step 1: to", "1979", "Write a number"),
     ("rate = 100\nto = 500\nhold_min = -1", "step 1: hold_min", "-1 min", "in minutes"),
     ("rate = 100\nto = 500\nhold_min = 36000", "step 1: hold_min", "36000 min", "in minutes"),
-    ("rate = 100\nto = 500\nhold_min = 0:30", "night.toml", "not readable as TOML", "README"),
+    ("rate = 100\nto = 500\nhold_min = 0:30", "night.toml", "not readable as TOML", "docs/commands.md"),
     ('rate = 100\nto = 500\npurpose = "cook"', "step 1: purpose", "'cook'", "squeeze, top, anneal, burn-off"),
     ("rate = 100\nto = 500\npurpose = 3", "step 1: purpose", "3", "squeeze, top, anneal, burn-off"),
     ("rate = 100\nto = 500\ntell = 3", "step 1: tell", "3", "quotes"),
