@@ -1,6 +1,7 @@
 """What the documents say can be typed, and what they show is what is printed."""
 
 import argparse
+import importlib
 import importlib.util
 import re
 import shlex
@@ -151,6 +152,8 @@ def test_a_link_that_leads_nowhere_is_found(target, monkeypatch, tmp_path):
 ROOMS = ("benchmarks", "daemon", "docs", "examples", "hw", "simulations", "systemd", "tests", "web", ".ci")
 DATED = ("docs/figures/", "CHANGELOG.md")
 """Documents that tell of a day; what they name may have gone since."""
+DATED_FIGURES = {name for name in DOCUMENTS if name.startswith("docs/figures/")}
+"""Kept studies; README.md links the newest."""
 
 
 def paths(name):
@@ -176,6 +179,50 @@ def test_a_path_that_is_not_there_is_found(monkeypatch, tmp_path):
 def test_every_module_a_document_runs_is_there(name):
     for module in re.findall(r"python3? -m ([\w.]+)", read(name)):
         assert importlib.util.find_spec(module) is not None, module
+
+
+def test_every_document_can_be_reached_from_a_front_door():
+    linked = {"README.md", "DEVELOPERS.md"}
+    waiting = sorted(linked)
+    while waiting:
+        name = waiting.pop()
+        for target in re.findall(r"\]\(([^)\s#:]+\.md)[^)]*\)", prose(name)):
+            found = ((ROOT / name).parent / target).resolve().relative_to(ROOT).as_posix()
+            if found not in linked:
+                linked.add(found)
+                waiting.append(found)
+    assert set(DOCUMENTS) - linked - DATED_FIGURES == set()
+
+
+def test_every_decision_has_its_number_date_and_state_and_stands_in_the_list():
+    folder = ROOT / "docs" / "develop" / "decisions"
+    files = sorted(folder.glob("[0-9]*.md"))
+    assert [path.name[:3] for path in files] == [f"{number:03d}" for number in range(1, len(files) + 1)]
+    listed = (folder / "README.md").read_text(encoding="utf-8")
+    for path in files:
+        text = path.read_text(encoding="utf-8")
+        title, date, state = re.match(r"# (.+)\n\n- Date: (.+)\n- State: (.+)\n", text).groups()
+        assert title.startswith(path.name[:3] + ". ")
+        assert re.fullmatch(r"20\d\d-\d\d-\d\d", date), path.name
+        known = re.fullmatch(r"accepted|superseded by (\d{3})", state)
+        assert known, f"{path.name}: {state}"
+        assert known[1] is None or list(folder.glob(f"{known[1]}-*.md")), path.name
+        assert f"[{title}]({path.name})" in listed
+
+
+def constants():
+    """Return what docs/develop/watcher.md says of constants, as (full name, value)."""
+    return re.findall(r"^\| `([\w.]+\.[A-Z_]+)` \| ([\d.]+) \|", read("docs/develop/watcher.md"), re.MULTILINE)
+
+
+@pytest.mark.parametrize(("name", "value"), constants())
+def test_a_constant_that_a_document_gives_has_that_value(name, value):
+    module, _, constant = name.rpartition(".")
+    assert getattr(importlib.import_module(module), constant) == float(value)
+
+
+def test_the_watcher_gives_constants_at_all():
+    assert len(constants()) > 10
 
 
 def test_the_outputs_and_pictures_shown_are_what_the_commands_make():
