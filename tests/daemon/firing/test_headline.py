@@ -126,7 +126,8 @@ def test_an_anneal_hold_behind_the_kiln_is_told_of_where_it_was_not_whole(
 
 
 def test_an_anneal_hold_that_was_not_seen_is_told_as_not_known() -> None:
-    said = Headline(Subject.PLAN, activity=Activity.COOLING_TO, temp_c=60.0, off_plan_k=-20.0, anneal=Result.NOT_KNOWN)
+    said = Headline(
+        Subject.PLAN, activity=Activity.COOLING_TO, temp_c=60.0, off_plan_k=-20.0, anneal=Result.NOT_KNOWN)
     # 60 °C = 140 °F, and 20 K are 36 °F.
     assert headline_words(said, Units("F")) == (
         "Cooling to 140 °F, 36 °F below plan. Whether it was annealed is not known: the probe saw too little of the "
@@ -134,8 +135,10 @@ def test_an_anneal_hold_that_was_not_seen_is_told_as_not_known() -> None:
 
 
 @pytest.mark.parametrize(("subject", "words"), [
-    (Subject.NOTHING_YET, "No reading yet."), (Subject.BLIND, "No reading from the probe just now."),
-    (Subject.PROBE_OUT, "The probe is out of service, as you said. Nothing is watched until you say that it is back."),
+    (Subject.NOTHING_YET, "No reading yet."),
+    (Subject.BLIND, "No reading from the probe just now."),
+    (Subject.PROBE_OUT,
+     "The probe is out of service, as you said. Nothing is watched until you say that it is back."),
 ])
 def test_where_nothing_is_seen_the_sentence_says_so(subject: Subject, words: str) -> None:
     assert headline_words(Headline(subject), Units("C")) == words
