@@ -14,11 +14,13 @@ import random
 import sys
 from collections import defaultdict
 from pathlib import Path
+from typing import Any
 
-from daemon.firing.alerts.board import RESOUND_S, RUNAWAY_RESOUND_S, Board
-from daemon.firing.alerts.relations import RUNAWAY, TIMINGS
+from daemon.firing.alerts.board import Board
+from daemon.firing.alerts.registry import KINDS
 from daemon.firing.events import AlertChanged, Rank, Said, Saying, Text
-from daemon.firing.situation.view import Finding
+from daemon.firing.kind import Finding, Kind
+from daemon.firing.situation.view import Phase
 from daemon.notify.alert_messages import Channel, rows_for
 
 HOURS = 8.0
@@ -26,42 +28,44 @@ BEAT_S = 20.0
 PHONE = [Channel("phone", Path("phone.url"))]
 
 
-def _words(finding: Finding) -> Text:
-    return Text(f"{finding.kind}.", "It means.", "Do.")
+def _words(finding: Finding[Any]) -> Text:
+    return Text(f"{finding.kind.name}.", "It means.", "Do.")
 
 
 class Trouble:
     """One kind of trouble that comes and goes by chance, some of it every few beats."""
 
-    def __init__(self, kind: str, chance: random.Random) -> None:
+    def __init__(self, kind: Kind[Any], chance: random.Random) -> None:
         self.kind, self.chance = kind, chance
         self.stands, self.since_s, self.rank = False, 0.0, Rank.LOOK
         self.restless = chance.choice((0.5, 0.1, 0.01))
         self.severity_c = 0.0
 
-    def beat(self, t_s: float) -> Finding | None:
+    def beat(self, t_s: float) -> Finding[Any] | None:
         """Return what is seen of it now."""
         if self.chance.random() < self.restless:
             self.stands, self.since_s = not self.stands, t_s
             self.rank = self.chance.choice(tuple(Rank))
         self.severity_c += self.chance.uniform(-1.0, 1.5)
-        return Finding(self.kind, self.rank, self.since_s, severity_c=self.severity_c) if self.stands else None
+        if not self.stands:
+            return None
+        return Finding(self.kind, self.rank, self.since_s, self.kind.examples[0].facts, severity_c=self.severity_c)
 
 
 def storm(seed: int) -> list[AlertChanged]:
     """Return every step of every alert of one night."""
     chance = random.Random(seed)
-    troubles = [Trouble(kind, chance) for kind in TIMINGS if chance.random() < 0.7]
-    board, told = Board(_words), list[AlertChanged]()
+    troubles = [Trouble(kind, chance) for kind in KINDS if chance.random() < 0.7]
+    board, told = Board(KINDS, _words), list[AlertChanged]()
     for beat in range(int(HOURS * 3600 / BEAT_S)):
         t_s = beat * BEAT_S
         if chance.random() < 0.01:
             what = chance.choice((Saying.ACKNOWLEDGE, Saying.QUIET))
             told += board.hear(Said(t_s, what, chance.choice((None, chance.randint(1, 20))), 1800.0))
         if chance.random() < 0.002:
-            board.enter(str(chance.random()))
+            board.enter(chance.choice(tuple(Phase)))
         found = [finding for trouble in troubles if (finding := trouble.beat(t_s)) is not None]
-        told += board.judge(t_s, found, tuple(TIMINGS))
+        told += board.judge(t_s, found, KINDS)
     return told
 
 
@@ -81,7 +85,7 @@ def worst(told: list[AlertChanged]) -> tuple[int, int, int]:
 
 
 def _resound_s(kind: str) -> float:
-    return RUNAWAY_RESOUND_S if kind == RUNAWAY else RESOUND_S
+    return next(known.resound_s for known in KINDS if known.name == kind)
 
 
 def _most(stamps: list[float], within_s: float) -> int:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from daemon.firing.alerts.texts import KINDS
+from daemon.firing.alerts.registry import KINDS
 from daemon.firing.plan.plan import parse_plan
 from daemon.settings.config import parse_config
 
@@ -85,7 +85,7 @@ def test_every_command_is_documented():
 
 def test_every_kind_of_alert_is_told_to_the_maker():
     text = read("docs/alerts.md")
-    assert [kind for kind in KINDS if f"`{kind}`" not in text] == []
+    assert [kind.name for kind in KINDS if f"`{kind.name}`" not in text] == []
 
 
 def test_every_benchmark_is_documented():

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum, auto
 
-from daemon.firing.alerts.relations import RUNAWAY
+from daemon.firing.alerts.registry import RUNAWAY
 from daemon.firing.events import Alert, Rank, Text
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.state import State

@@ -6,29 +6,27 @@ from collections import deque
 
 from daemon.firing.alerts.board import Board
 from daemon.firing.alerts.milestones import Milestones
+from daemon.firing.alerts.registry import KINDS, Watches
 from daemon.firing.alerts.temperature_calls import Calls
-from daemon.firing.alerts.texts import Wording
+from daemon.firing.detection.blindness import Blindness
+from daemon.firing.detection.other_plan import LOOK_EVERY_S
+from daemon.firing.detection.step_down import StepDown
 from daemon.firing.events import Part, Said, Sample
 from daemon.firing.plan.schedule import anneal_hold, planned_parts, top_hold
 from daemon.firing.recovery.recovery import Mender
 from daemon.firing.setup import Setup
 from daemon.firing.situation.interruption import InterruptionMemory
 from daemon.firing.situation.phase import FreeFall
+from daemon.firing.speaker import Speaker
 from daemon.firing.trace.gaps import GapMemory
 from daemon.firing.trace.recent import Trail
 from daemon.firing.tracking.boundaries import Boundaries
 from daemon.firing.tracking.follower import Follower
 from daemon.firing.tracking.offset import Offset
 from daemon.firing.tracking.offset_history import BELIEVABLE_K
+from daemon.firing.tracking.segments import SegmentFinder
 from daemon.firing.tracking.unplanned import Unplanned
 from daemon.firing.tracking.wander import Wander
-from daemon.firing.watches.haze import planned_haze_s
-from daemon.firing.watches.over_temperature import OverTemperatureWatch
-from daemon.firing.watches.runaway import RunawayWatch
-from daemon.firing.watches.sensor_fault import SensorWatch
-from daemon.firing.watches.stopped_memory import StoppedWatch
-from daemon.firing.watches.sudden_drop import DropWatch
-from daemon.firing.watches.wrong_plan import WrongPlanWatch
 from daemon.glass.load import Load
 
 _SEEN_FROM_COLD_C = 150.0
@@ -50,23 +48,21 @@ class State:
         self.follower = Follower(self.parts, self.offset.expected_c) if self.parts else None
         self.boundaries = Boundaries(self.parts, self.trail)
         self.wander = Wander(self.trail)
-        self.wording = Wording(setup.unit, setup.thickness_mm, Mender(
+        self.wording = Speaker(setup.unit, setup.thickness_mm, Mender(
             self.parts, self.anneal, setup.glass, setup.thickness_mm, setup.faces))
         self.breaks = InterruptionMemory()
-        self.board = Board(self.wording.text)
+        self.board = Board(KINDS, lambda finding: finding.kind.words(finding, self.wording))
         self.milestones = Milestones(self.parts, self.anneal, self.top, self.wording)
         self.calls = Calls(self.wording)
-        self.sensor = SensorWatch()
-        self.drop = DropWatch(setup.glass)
-        self.runaway = RunawayWatch()
-        self.stopped = StoppedWatch()
+        self.watches = Watches(KINDS, setup)
+        self.blindness = Blindness()
+        self.drop = StepDown(setup.glass)
         self.blind = GapMemory()
-        self.wrong_plan = WrongPlanWatch(setup.plan, setup.others, self.trail, setup.glass) if setup.plan else None
+        self.segments = SegmentFinder(self.trail, LOOK_EVERY_S) if setup.plan else None
+        """What the readings show without the plan, to hold it against other plans."""
         self.unplanned = None if setup.plan else Unplanned(self.trail, setup.glass)
-        self.planned_haze_s = planned_haze_s(self.parts)
         self.first_c: float | None = None
         self.first_s = 0.0
-        self.over = OverTemperatureWatch(setup.plan.highest_c) if setup.plan else None
         self.load = Load(setup.glass, setup.thicknesses_mm, setup.faces, setup.above_c)
         self.minute: deque[tuple[float, float]] = deque()
         self.peak_c: float | None = None
@@ -77,6 +73,8 @@ class State:
         """Whether blindness now can cost the piece; as of the last beat."""
         self.falls = FreeFall.NO if setup.plan else FreeFall.POSSIBLE
         """Whether the plan falls freely here, or may begin to any minute; as of the last beat."""
+        self.is_calmed = False
+        """Whether another plan explains what the kiln does, so that Family.PLAN wakes nobody; as of the last beat."""
         self.said: deque[Said] = deque(maxlen=64)
         self.probe_out = False
 

@@ -8,44 +8,29 @@ again.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from statistics import median
+from typing import Any
 
-from daemon.firing.events import Event, PartsRevised, Said, Sample, Saying
+from daemon.firing.alerts.maker_actions import unexplained
+from daemon.firing.detection.blindness import Blindness
+from daemon.firing.events import Event, PartsRevised, Rank, Said, Sample, Saying
+from daemon.firing.kind import Family, Finding, Reading, Stage
 from daemon.firing.plan.near_target import near_c
 from daemon.firing.plan.plan import Plan
 from daemon.firing.setup import Setup
 from daemon.firing.situation.interruption import InterruptionMemory
-from daemon.firing.situation.maker_actions import unexplained
 from daemon.firing.situation.phase import is_blindness_dangerous, planned_free_fall
-from daemon.firing.situation.view import Finding, View
+from daemon.firing.situation.view import View
 from daemon.firing.state import State
 from daemon.firing.tracking.boundary_time import Uncertainty
 from daemon.firing.tracking.follower import BEAT_S, SLOPE_WINDOW_S, SWING_MOST_K, SWING_WINDOW_S, Follower
+from daemon.firing.tracking.segments import Segment
 from daemon.firing.tracking.state_costs import Beat
-from daemon.firing.watches.climbing import heating_too_fast, not_climbing, not_started
-from daemon.firing.watches.cooling import cooling_too_fast
-from daemon.firing.watches.firing_stopped import not_cooling
-from daemon.firing.watches.haze import haze_range
-from daemon.firing.watches.hold_off_target import hold_off_target
-from daemon.firing.watches.holds import hold_cut_short, hold_overrun
-from daemon.firing.watches.over_temperature import over_temperature_ahead
-from daemon.firing.watches.restarted import power_back
-from daemon.firing.watches.sensor_fault import SensorWatch
-from daemon.firing.watches.wrong_plan import calmed
 from daemon.regression import Line
 
-_BEAT_WATCHES = {
-    "restarted": power_back, "not-started": not_started,
-    "hold-cut-short": hold_cut_short, "hold-overrun": hold_overrun, "hold-off-target": hold_off_target,
-    "not-climbing": not_climbing, "heating-too-fast": heating_too_fast, "not-cooling": not_cooling,
-    "cooling-too-fast": cooling_too_fast, "haze-range": haze_range,
-}
-"""Causes before consequences, so that a consequence finds its cause standing."""
-_SENSOR_KINDS = ("sensor-fault", "readings-missing")
 _PEAK_S = 60.0
 _RECENT_S = 30.0
-_FALLEN_SINCE_K = 12.0
-"""A reading this far below the line of a forecast has left it: a lid has just opened [K]."""
 
 
 def begin(setup: Setup) -> State:
@@ -68,30 +53,36 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
     if state.setup.offset_c and entry.temp_c is not None:
         entry = entry._replace(temp_c=entry.temp_c - state.setup.offset_c)
     events: list[Event] = []
-    finding = state.sensor.see(entry, dangerous=state.dangerous)
-    events += state.board.judge(entry.t_s, [finding] if finding else [], _SENSOR_KINDS)
     state.last = entry
+    now = Reading(entry, state.trail, state.offset, state.dangerous, state.blindness.see(entry))
+    _judge(state, Stage.ENTRY, now, events)
     if entry.temp_c is None:
         return state, tuple(events)
     state.blind.see(entry.t_s, entry.temp_c, state.trail.longest_step_s)
     state.trail.offer(entry.t_s, entry.temp_c)
     (state.unplanned or state.boundaries).count_in(entry.temp_c)
-    if state.wrong_plan is not None:
-        state.wrong_plan.count_in(entry.temp_c)
+    if state.segments is not None:
+        state.segments.count_in(entry.temp_c)
     state.load.offer(entry.t_s, entry.temp_c)
     events += state.calls.see(entry.t_s, entry.temp_c)
     state.minute.append((entry.t_s, entry.temp_c))
     if state.first_c is None:
         state.first_c, state.first_s = entry.temp_c, entry.t_s
-    _watch_drop(state, entry.t_s, entry.temp_c, events)
-    ahead: Finding | None = None
-    view: View | None = None
+    now = now._replace(drop=state.drop.see(entry.t_s, entry.temp_c, state.trail, state.wander.c, falls=state.falls))
+    _judge(state, Stage.TEMPERATURE, now, events)
     if entry.t_s >= state.next_beat_s:
         state.next_beat_s = entry.t_s + BEAT_S
-        view = _beat(state, entry, events)
-        ahead = _ahead(state, view) if view else None
-    _watch_top(state, entry, ahead, events, on_beat=view is not None)
+        now = now._replace(view=_beat(state, entry, events))
+    _judge(state, Stage.AFTER_BEAT, now, events)
     return state, tuple(events)
+
+
+def _judge(state: State, stage: Stage, now: Reading, events: list[Event]) -> None:
+    """Let the watches of ``stage`` see a reading and the board judge what they find."""
+    t_s = now.sample.t_s
+    findings = unexplained(state.watches.see_reading(stage, now), state.said, t_s)
+    if findings or now.view is not None or stage is not Stage.AFTER_BEAT:
+        events += state.board.judge(t_s, findings, state.watches.kinds_at(stage))
 
 
 def _hear(state: State, said: Said) -> tuple[Event, ...]:
@@ -106,33 +97,11 @@ def _hear(state: State, said: Said) -> tuple[Event, ...]:
         return tuple(state.board.lay_down(said.t_s))
     elif said.what is Saying.PROBE_BACK:
         # What it read meanwhile was not the kiln: nothing that went missing then is a fault or a power cut.
-        state.probe_out, state.breaks, state.sensor = False, InterruptionMemory(), SensorWatch()
+        state.probe_out, state.breaks, state.blindness = False, InterruptionMemory(), Blindness()
+        state.watches.forget_entries()
     else:
         state.said.append(said)
     return ()
-
-
-def _watch_drop(state: State, t_s: float, temp_c: float, events: list[Event]) -> None:
-    found = state.drop.see(t_s, temp_c, state.trail, state.wander.c, falls=state.falls)
-    findings = unexplained([found], state.said, t_s) if found else []
-    events += state.board.judge(t_s, findings, ("sudden-drop",))
-
-
-def _ahead(state: State, view: View) -> Finding | None:
-    """Return the louder of a climb that will be too hot and one that should not be at all."""
-    found = [finding for finding in (over_temperature_ahead(view), state.runaway.see(view)) if finding is not None]
-    return max(found, key=lambda finding: finding.rank.height, default=None)
-
-
-def _watch_top(state: State, entry: Sample, ahead: Finding | None, events: list[Event], *, on_beat: bool) -> None:
-    if state.over is None or entry.temp_c is None:
-        return
-    offset_c, known = state.offset.at(entry.temp_c)
-    if ahead is not None and entry.temp_c < ahead.facts["temp_c"] - _FALLEN_SINCE_K:
-        ahead = None  # a lid has just opened: the line drawn on ends above the reading
-    finding = state.over.see(entry.t_s, entry.temp_c, offset_c, offset_known=known) or ahead
-    if finding is not None or on_beat:
-        events += state.board.judge(entry.t_s, [finding] if finding else [], ("over-temperature",))
 
 
 def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
@@ -157,16 +126,21 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     state.falls = planned_free_fall(view)
     view.broken = state.breaks.see(view)
     state.board.enter(view.phase)
-    seen = {"firing-stopped": state.stopped.see(view), **{
-        kind: watch(view) for kind, watch in _BEAT_WATCHES.items()}}
-    seen["restarted"] = state.runaway.hold_on(seen["restarted"], view)
-    findings = [finding for finding in seen.values() if finding is not None]
-    state.breaks.note(findings, view)
-    findings = calmed(unexplained(findings, state.said, entry.t_s), state.wrong_plan)
-    other = _other_plan(state, view)
-    events += state.board.judge(entry.t_s, [*other, *findings], ("wrong-plan", *seen))
+    findings = state.watches.see_beat(view)
+    state.breaks.note([broken for finding in findings if (broken := finding.kind.breaks_off(finding, view))], view)
+    calms = any(finding.kind.calms(finding.facts) for finding in findings)
+    findings = _calmed(unexplained(findings, state.said, entry.t_s), is_calmed=state.is_calmed)
+    state.is_calmed = calms
+    events += state.board.judge(entry.t_s, findings, state.watches.kinds_at_beats)
     events += state.milestones.see(view)
     return view
+
+
+def _calmed(findings: list[Finding[Any]], *, is_calmed: bool) -> list[Finding[Any]]:
+    """Return the findings; where ``is_calmed``, those that only compare with the chosen plan wake nobody."""
+    return [replace(finding, rank=Rank.LOOK)
+            if is_calmed and finding.kind.family is Family.PLAN and finding.rank is Rank.WAKE else finding
+            for finding in findings]
 
 
 def _follow(state: State, follower: Follower, t_s: float, temp_c: float, line: Line, settled_s: float) -> bool:
@@ -194,15 +168,15 @@ def _view(state: State, follower: Follower, plan: Plan, t_s: float, temp_c: floa
         peak_c=state.peak_c or temp_c, resumed_s=settled_s,
         first_c=temp_c if state.first_c is None else state.first_c, first_s=state.first_s,
         offset_elsewhere_c=state.offset.elsewhere(here - 1, temp_c), haze_s=state.load.haze_s,
-        planned_haze_s=state.planned_haze_s, vents=state.drop.may_be_vent, dropped_s=state.drop.seen_s,
+        new_segments=_new_segments(state, t_s, settled_s), vents=state.drop.may_be_vent,
+        dropped_s=state.drop.seen_s,
     )
 
 
-def _other_plan(state: State, view: View) -> list[Finding]:
-    known_c = 0.0 if state.setup.offset_c is not None else None
-    watch = state.wrong_plan
-    finding = watch and watch.see(view.t_s, view.wander_c, view.resumed_s, first_c=view.first_c, offset_c=known_c)
-    return [finding] if finding else []
+def _new_segments(state: State, t_s: float, settled_s: float) -> tuple[Segment, ...] | None:
+    """Return what the readings show without the plan; None where it is not due to be looked at anew."""
+    segments = state.segments
+    return segments.found if segments is not None and segments.see(t_s, state.wander.c, settled_s) else None
 
 
 def _peak(state: State, t_s: float) -> None:

@@ -9,7 +9,7 @@ from importlib.metadata import entry_points
 from typing import Any
 
 from daemon.errors import BadInput
-from daemon.firing.alerts.relations import RUNAWAY
+from daemon.firing.alerts.registry import RUNAWAY
 from daemon.firing.events import Alert, Rank
 from hw.sounder import Sounder, SounderError, SounderOpener
 

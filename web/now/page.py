@@ -10,7 +10,7 @@ from typing import Any
 
 from flask import Blueprint, Response, get_template_attribute, render_template
 
-from daemon.firing.alerts.relations import RUNAWAY
+from daemon.firing.alerts.registry import RUNAWAY
 from daemon.firing.events import Rank
 from daemon.firing.plan.schedule import planned_parts
 from daemon.service.state_reader import DaemonState, alert_of, number

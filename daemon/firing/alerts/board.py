@@ -26,31 +26,25 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
-from daemon.firing.alerts.relations import CONSEQUENCES, EXPLAINED_BY_PLAN, ONCE, RUNAWAY, SHARPER, TIMINGS
 from daemon.firing.events import LONGEST_QUIET_S, Alert, AlertChanged, Change, Rank, Said, Saying, Text
-from daemon.firing.situation.view import Finding
-from daemon.firing.watches.wrong_plan import JUDGED_BY_PLAN
+from daemon.firing.kind import SAME_TROUBLE_S, Finding, Kind, Vaguer
+from daemon.firing.situation.view import Phase
 
-RESOUND_S = 300.0
-RUNAWAY_RESOUND_S = 60.0
 ACKNOWLEDGED_QUIET_S = 600.0
 WORSE_C = 10.0
 FLOOD_MOST = 4
 FLOOD_S = 600.0
 """Ten in ten minutes are more than an operator takes in (EEMUA 191); one asleep takes in fewer."""
-_FELL, _BEGAN_AGAIN_S = ("hold-cut-short", "cooling-too-fast"), 480.0
-"""Names of a fall that are a controller's which began again only where it climbs within so long [s]."""
-_SAME_TROUBLE_S, _SAME_SINCE_S = 900.0, 120.0
-_RISING_S, _VENTING_S = 360.0, 540.0
-"""A cause has risen to its rank by then; a louder consequence of a quieter cause speaks for itself. A drop told
-as a look may be a vent, and is shut within the longer time."""
+_SAME_SINCE_S = 120.0
+"""A past event that began within this of another one's beginning is that one [s]."""
 
 
 @dataclass(slots=True)
 class _Live:
     alert: Alert
-    finding: Finding
+    finding: Finding[Any]
     """As last seen."""
     seen_s: float
     sounded_s: float
@@ -66,15 +60,24 @@ class _Live:
 
 
 class Board:
-    """All alerts of one firing; takes findings, gives changes."""
+    """All alerts of one firing; takes findings, gives changes.
 
-    def __init__(self, words: Callable[[Finding], Text]) -> None:
+    Parameters
+    ----------
+    kinds
+        Every kind that may be found.
+    words
+        Puts a finding into words.
+    """
+
+    def __init__(self, kinds: Iterable[Kind[Any]], words: Callable[[Finding[Any]], Text]) -> None:
+        self._kinds = {kind.name: kind for kind in kinds}
         self._words = words
         self._live: dict[str, _Live] = {}
         self._pending: dict[str, float] = {}
         self._over: list[Alert] = []
         self._count = 0
-        self._phase = ""
+        self._phase: Phase | None = None
         self._sounded: dict[tuple[str, Rank | None], float] = {}
         """When each kind was last told at each rank; None is its end [s]."""
         self._told_s: deque[float] = deque(maxlen=FLOOD_MOST)
@@ -88,29 +91,29 @@ class Board:
         """Return how a standing alert would be told now; None where it is over."""
         return next((self._words(live.finding) for live in self._live.values() if live.alert.no == no), None)
 
-    def judge(self, t_s: float, findings: Sequence[Finding], judged: Iterable[str]) -> list[AlertChanged]:
+    def judge(self, t_s: float, findings: Sequence[Finding[Any]], judged: Iterable[Kind[Any]]) -> list[AlertChanged]:
         """Take what the watches see at ``t_s``; kinds in ``judged`` without a finding are not seen."""
         if not (findings or self._live or self._pending):
             return []
         changes: list[AlertChanged] = []
-        seen = {finding.kind: finding for finding in findings}
+        seen = {finding.kind.name: finding for finding in findings}
         for kind in judged:
-            finding = seen.get(kind)
+            finding = seen.get(kind.name)
             if finding is None:
-                self._pending.pop(kind, None)
+                self._pending.pop(kind.name, None)
                 self._unseen(kind, t_s, changes)
-            elif kind in self._live:
-                self._again(self._live[kind], finding, t_s, changes)
+            elif kind.name in self._live:
+                self._again(self._live[kind.name], finding, t_s, changes)
             else:
-                first_s = self._pending.setdefault(kind, t_s)
-                if t_s - first_s >= TIMINGS[kind].on_delay_s:
-                    del self._pending[kind]
+                first_s = self._pending.setdefault(kind.name, t_s)
+                if t_s - first_s >= kind.on_delay_s:
+                    del self._pending[kind.name]
                     self._raise(finding, t_s, changes)
         for live in self._live.values():
             self._sound_again(live, t_s, changes)
         return changes
 
-    def enter(self, phase: str) -> None:
+    def enter(self, phase: Phase) -> None:
         """Take notice of the phase the firing is in; a quiet that was asked for ends with the one before."""
         if phase == self._phase:
             return
@@ -140,13 +143,13 @@ class Board:
                 live.alert = replace(live.alert, acknowledged_s=said.t_s)
                 _quiet(live, said.t_s + ACKNOWLEDGED_QUIET_S)
                 changes.append(AlertChanged(said.t_s, "acknowledged", live.alert, live.alert.rank))
-            elif said.what is Saying.QUIET and live.alert.kind != RUNAWAY:
+            elif said.what is Saying.QUIET and live.finding.kind.may_be_quieted:
                 _quiet(live, said.t_s + min(said.for_s or LONGEST_QUIET_S, LONGEST_QUIET_S))
                 live.asked_quiet = True
                 changes.append(AlertChanged(said.t_s, "quieted", live.alert, live.alert.rank))
         return changes
 
-    def _raise(self, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:
+    def _raise(self, finding: Finding[Any], t_s: float, changes: list[AlertChanged]) -> None:
         known = next((live for live in self._live.values() if _knows(live.alert, finding, t_s)), None)
         if known is not None:
             known.seen_s, known.unseen = t_s, False  # the same trouble under its first, vaguer name
@@ -160,37 +163,33 @@ class Board:
         under = self._cause(finding, t_s)
         self._count += 1
         rank = finding.rank if under is None else min(finding.rank, Rank.LOOK, key=lambda r: r.height)
-        alert = Alert(no=self._count, kind=finding.kind, rank=rank, since_s=finding.since_s, raised_s=t_s,
+        alert = Alert(no=self._count, kind=finding.kind.name, rank=rank, since_s=finding.since_s, raised_s=t_s,
                       text=self._words(finding), woke_s=t_s if rank is Rank.WAKE else None,
                       step=finding.step, under=under)
         live = _Live(alert, finding, t_s, t_s, severity_c=finding.severity_c, heard_severity_c=finding.severity_c)
-        self._live[finding.kind] = live
+        self._live[finding.kind.name] = live
         self._tell(changes, t_s, "raised", live, None)
 
-    def _vaguer(self, finding: Finding, t_s: float) -> _Live | None:
+    def _vaguer(self, finding: Finding[Any], t_s: float) -> _Live | None:
         """Return the first alert that told of the same trouble under a vaguer name; None where none did."""
-        if finding.kind == EXPLAINED_BY_PLAN:
-            first = [live for kind, live in self._live.items() if _compares(kind, live.alert.rank)
-                     and live.alert.under is None and finding.facts.get("explains")]
-        else:
-            first = [live for kind, live in self._live.items() if finding.kind in SHARPER.get(kind, ())
-                     and t_s - live.alert.raised_s < _SAME_TROUBLE_S]
-        if finding.kind == "restarted":  # what fell with the power is no climb that began again
-            first = [live for live in first if live.alert.kind not in _FELL or (
-                live.alert.under is None and t_s - live.alert.raised_s < _BEGAN_AGAIN_S)]
+        kind = finding.kind
+        if not kind.may_replace_now(finding.facts):
+            return None
+        first = [live for live in self._live.values()
+                 if any(_is_vaguer(live, vaguer, t_s) for vaguer in kind.may_replace)]
         return min(first, key=lambda live: live.alert.no, default=None)
 
-    def _sharpen(self, live: _Live, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:
+    def _sharpen(self, live: _Live, finding: Finding[Any], t_s: float, changes: list[AlertChanged]) -> None:
         old = live.alert
-        under = old.under if finding.kind in CONSEQUENCES.get(old.under or "", ()) else None
+        under = old.under if old.under is not None and self._explains(old.under, finding) else None
         rank = old.rank if under else max(old.rank, finding.rank, key=lambda r: r.height)
         woke = old.woke_s if old.woke_s is not None else (t_s if rank is Rank.WAKE else None)
-        live.alert = replace(old, kind=finding.kind, rank=rank, woke_s=woke, text=self._words(finding), under=under,
-                             step=finding.step or old.step, since_s=min(old.since_s, finding.since_s),
+        live.alert = replace(old, kind=finding.kind.name, rank=rank, woke_s=woke, text=self._words(finding),
+                             under=under, step=finding.step or old.step, since_s=min(old.since_s, finding.since_s),
                              named=(*old.named, (t_s, old.kind)))
         live.finding, live.seen_s, live.unseen = finding, t_s, False
         del self._live[old.kind]
-        self._live[finding.kind] = live
+        self._live[finding.kind.name] = live
         if rank is not old.rank:
             live.sounded_s = t_s
             _unquiet(live)
@@ -198,10 +197,10 @@ class Board:
         self._tell(changes, t_s, "woke" if woken else "sharpened", live, old.rank)
         for led in self._live.values():
             if led.alert.under == old.kind:
-                led.alert = replace(led.alert, under=finding.kind)
+                led.alert = replace(led.alert, under=finding.kind.name)
                 changes.append(AlertChanged(t_s, "sharpened", led.alert, led.alert.rank, silent=True))
 
-    def _again(self, live: _Live, finding: Finding, t_s: float, changes: list[AlertChanged]) -> None:
+    def _again(self, live: _Live, finding: Finding[Any], t_s: float, changes: list[AlertChanged]) -> None:
         live.finding, live.seen_s, live.unseen = finding, t_s, False
         live.severity_c = finding.severity_c
         old = live.alert
@@ -213,18 +212,22 @@ class Board:
         _unquiet(live)
         self._tell(changes, t_s, "woke" if woke is not None else "sharpened", live, old.rank)
 
-    def _cause(self, finding: Finding, t_s: float) -> str | None:
+    def _cause(self, finding: Finding[Any], t_s: float) -> str | None:
         """Return the kind that ``finding`` is a consequence of, where that is told already."""
         causes = [kind for kind, live in self._live.items() if _speaks_for(live, finding, t_s)]
         causes += [alert.kind for alert in self._just_over(finding, t_s)]
-        return next((kind for kind in causes if finding.kind in CONSEQUENCES.get(kind, ())), None)
+        return next((kind for kind in causes if self._explains(kind, finding)), None)
 
-    def _just_over(self, finding: Finding, t_s: float) -> list[Alert]:
+    def _explains(self, cause: str, finding: Finding[Any]) -> bool:
+        """Return whether a finding may be a consequence of the kind named ``cause``."""
+        return cause in finding.kind.may_stand_under or finding.kind.family in self._kinds[cause].explains
+
+    def _just_over(self, finding: Finding[Any], t_s: float) -> list[Alert]:
         """Return the alerts as loud as ``finding`` that have only just gone."""
         return [alert for alert in self._over if alert.rank.height >= finding.rank.height
-                and alert.cleared_s is not None and t_s - alert.cleared_s < _SAME_TROUBLE_S]
+                and alert.cleared_s is not None and t_s - alert.cleared_s < SAME_TROUBLE_S]
 
-    def _spoken_for(self, live: _Live, finding: Finding, t_s: float) -> bool:
+    def _spoken_for(self, live: _Live, finding: Finding[Any], t_s: float) -> bool:
         """Return whether the cause that ``live`` stands under is loud enough for both, and stands or just stood."""
         under = live.alert.under
         if under is None:
@@ -234,19 +237,19 @@ class Board:
         return any(_speaks_for(cause, finding, t_s) for cause in self._live.values()
                    if under == cause.alert.kind or under in (name for _, name in cause.alert.named))
 
-    def _unseen(self, kind: str, t_s: float, changes: list[AlertChanged]) -> None:
-        live = self._live.get(kind)
+    def _unseen(self, kind: Kind[Any], t_s: float, changes: list[AlertChanged]) -> None:
+        live = self._live.get(kind.name)
         if live is None or live.seen_s == t_s:
             return
         live.unseen = True
-        if t_s - live.seen_s < TIMINGS[kind].off_delay_s:
+        if t_s - live.seen_s < kind.off_delay_s:
             return
         live.alert = replace(live.alert, cleared_s=t_s, quiet_until_s=None)
         self._over.append(live.alert)
-        del self._live[kind]
-        again = t_s - self._sounded.get((kind, None), float("-inf")) < _resound_s(kind)
+        del self._live[kind.name]
+        again = t_s - self._sounded.get((kind.name, None), float("-inf")) < kind.resound_s
         if live.told and not again:
-            self._sounded[kind, None] = t_s
+            self._sounded[kind.name, None] = t_s
         changes.append(AlertChanged(t_s, "over", live.alert, live.alert.rank, silent=again or not live.told))
 
     def _sound_again(self, live: _Live, t_s: float, changes: list[AlertChanged]) -> None:
@@ -255,7 +258,7 @@ class Board:
         if live.alert.rank is not Rank.WAKE or live.unseen:
             return
         worse = live.severity_c - live.heard_severity_c >= WORSE_C and live.alert.acknowledged_s is not None
-        due = t_s - live.sounded_s >= _resound_s(live.alert.kind)
+        due = t_s - live.sounded_s >= live.finding.kind.resound_s
         if (due and t_s >= live.quiet_until_s) or (worse and t_s < live.quiet_until_s):
             live.sounded_s = t_s
             live.heard_severity_c = live.severity_c
@@ -276,7 +279,7 @@ class Board:
             return
         last_s = self._sounded.get((alert.kind, alert.rank), float("-inf"))
         flood = alert.rank is Rank.LOOK and len(self._told_s) == FLOOD_MOST and t_s - self._told_s[0] < FLOOD_S
-        silent = flood or t_s - last_s < _resound_s(alert.kind)
+        silent = flood or t_s - last_s < live.finding.kind.resound_s
         live.told = not silent or (live.told and before is not None)
         if silent and not flood:
             live.sounded_s = last_s
@@ -286,32 +289,34 @@ class Board:
         changes.append(AlertChanged(t_s, change, alert, before, silent=silent))
 
 
-def _knows(alert: Alert, finding: Finding, t_s: float) -> bool:
+def _knows(alert: Alert, finding: Finding[Any], t_s: float) -> bool:
     """Return whether an alert tells of a finding already, under a name it had; never of a louder one."""
-    louder = finding.rank.height > alert.rank.height or (finding.kind == RUNAWAY and finding.rank is Rank.WAKE)
-    if louder or finding.kind not in (kind for _, kind in alert.named):
+    is_runaway = not finding.kind.may_be_quieted and finding.rank is Rank.WAKE
+    if finding.rank.height > alert.rank.height or is_runaway:
         return False
-    return not alert.raised_s < finding.since_s < t_s - _SAME_TROUBLE_S
+    if finding.kind.name not in (kind for _, kind in alert.named):
+        return False
+    return not alert.raised_s < finding.since_s < t_s - SAME_TROUBLE_S
 
 
-def _is_the_same(over: Alert, finding: Finding) -> bool:
-    """Return whether an alert that is over told of this very hold: it flickers, and nothing new has happened."""
-    return finding.kind in ONCE and over.kind == finding.kind and over.step == finding.step and (
+def _is_the_same(over: Alert, finding: Finding[Any]) -> bool:
+    """Return whether an alert that is over told of this very event: it flickers, and nothing new has happened."""
+    return finding.kind.is_past_event and over.kind == finding.kind.name and over.step == finding.step and (
         abs(over.since_s - finding.since_s) < _SAME_SINCE_S and over.rank.height >= finding.rank.height)
 
 
-def _compares(kind: str, rank: Rank) -> bool:
-    """Return whether an alert only compares with the chosen plan: so does a climb through a hold, but no runaway."""
-    return kind in JUDGED_BY_PLAN or (kind == RUNAWAY and rank is not Rank.WAKE)
-
-
-def _resound_s(kind: str) -> float:
-    return RUNAWAY_RESOUND_S if kind == RUNAWAY else RESOUND_S
+def _is_vaguer(live: _Live, vaguer: Vaguer, t_s: float) -> bool:
+    """Return whether an alert has the name that ``vaguer`` allows to be replaced, and may lose it now."""
+    alert, kind = live.alert, live.finding.kind
+    if vaguer.name not in (kind.name, kind.family) or t_s - alert.raised_s >= vaguer.within_s:
+        return False
+    return not (vaguer.is_uncaused and alert.under is not None) and (
+        vaguer.below is None or alert.rank.height < vaguer.below.height)
 
 
 def _quiet(live: _Live, until_s: float) -> None:
     live.heard_severity_c = live.severity_c
-    if live.alert.kind != RUNAWAY:
+    if live.finding.kind.may_be_quieted:
         live.quiet_until_s = max(live.quiet_until_s, until_s)
         live.alert = replace(live.alert, quiet_until_s=live.quiet_until_s)
 
@@ -322,7 +327,7 @@ def _unquiet(live: _Live) -> None:
         live.alert = replace(live.alert, quiet_until_s=None)
 
 
-def _speaks_for(cause: _Live, finding: Finding, t_s: float) -> bool:
+def _speaks_for(cause: _Live, finding: Finding[Any], t_s: float) -> bool:
     """Return whether a cause is as loud as its consequence, or still young enough to become so."""
-    rising_s = _VENTING_S if cause.alert.kind == "sudden-drop" else _RISING_S
-    return cause.alert.rank.height >= finding.rank.height or t_s - cause.alert.raised_s < rising_s
+    is_young = t_s - cause.alert.raised_s < cause.finding.kind.rises_within_s
+    return is_young or cause.alert.rank.height >= finding.rank.height

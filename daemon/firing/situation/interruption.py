@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import exp
 
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
-from daemon.firing.situation.view import Finding, Interruption, View
+from daemon.firing.situation.view import Interruption, View
 
 FALLEN_C = 15.0
 """A kiln this much below all that its plan could have brought it to has been without power [K].
@@ -74,30 +74,15 @@ class InterruptionMemory:
         """Take the fall in the gap for an interruption: the plan does not explain it."""
         self._broken, self._fell, self._noted_s = self._fell, None, t_s
 
-    def note(self, findings: Iterable[Finding], view: View) -> None:
-        """Take what the watches found at this beat."""
-        for finding in findings:
-            broken = _of_finding(finding, view)
-            if broken is None:
-                continue
+    def note(self, found: Iterable[Interruption], view: View) -> None:
+        """Take the interruptions that the watches found at this beat."""
+        for broken in found:
             known = self._broken
             ways = [view.parts[b.index].direction for b in (known, broken) if b is not None]
             sharper = len(ways) == 2 and ways[0] < 0 <= ways[1]
             if known is None or sharper or view.t_s - self._noted_s > _SPELL_S:
                 self._broken = broken
             self._noted_s = view.t_s
-
-
-def _of_finding(finding: Finding, view: View) -> Interruption | None:
-    facts = finding.facts
-    if "undone" in facts and finding.kind != "restarted":
-        return Interruption(finding.since_s, int(facts["undone"]), facts["held_s"], facts.get("from_c", view.temp_c))
-    if finding.kind == "cooling-too-fast" and facts["in_band"]:
-        ramp = next((p for p in view.parts if p.step == finding.step and p.part == "ramp"), None)
-        if ramp is not None:
-            first = min(view.trail.index_at(finding.since_s), len(view.trail.temps) - 1)
-            return Interruption(finding.since_s, ramp.index, 0.0, view.trail.temps[first])
-    return None
 
 
 def _in_the_gap(view: View, before: _Before) -> Interruption | None:

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from enum import StrEnum
 from math import hypot
 
-from daemon.firing.events import Part, Rank
+from daemon.firing.events import Part
 from daemon.firing.plan.near_target import NEAR_KNOWN_K, near_c
 from daemon.firing.plan.plan import Plan
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.hold_measure import HoldMeasure, last_at_or_above
 from daemon.firing.trace.recent import Trail
+from daemon.firing.tracking.segments import Segment
 from daemon.firing.tracking.wander import WANDER_MEMORY_S
 from daemon.glass.materials import Glass
 from daemon.regression import Line
@@ -33,35 +35,16 @@ _BENT_ERRORS, _BENT_SHARE = 2.5, 0.5
 of its slope together. [tuned: clean firings, seeds 5000 to 5099]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
-    """One watch sees its trouble now.
+class Phase(StrEnum):
+    """Where in its plan a firing is."""
 
-    Attributes
-    ----------
-    kind
-        The alert kind.
-    rank
-        How loud it is at this moment.
-    since_s
-        When it began, as well as the trace tells [s].
-    step
-        The plan's step it belongs to.
-    facts
-        The figures the words need.
-    severity_c
-        A temperature that grows as it gets worse [°C]; 10 more sounds again after an acknowledgement.
-    name
-        What the words need a name for, another plan's title.
-    """
-
-    kind: str
-    rank: Rank
-    since_s: float
-    step: int | None = None
-    facts: dict[str, float] = field(default_factory=dict)
-    severity_c: float = 0.0
-    name: str = ""
+    BEFORE = "before"
+    CLIMB = "climb"
+    TOP = "top"
+    FALL = "fall"
+    ANNEAL = "anneal"
+    COOLING = "cooling"
+    AFTER = "after"
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +91,8 @@ class View:
     offset_elsewhere_c: float | None
     """Usual difference without what the present hold says [K]; None where no other hold is known."""
     haze_s: float
-    planned_haze_s: float
+    new_segments: tuple[Segment, ...] | None = None
+    """What the readings show without a plan, the present segment last; None where they were not looked at anew."""
     vents: bool = False
     """Whether a step down stands that may be a vent opened to cool faster."""
     broken: Interruption | None = None
@@ -122,18 +106,18 @@ class View:
         self.part = self.parts[self.state - 1] if 1 <= self.state <= len(self.parts) else None
 
     @property
-    def phase(self) -> str:
-        """Return the phase of the firing: before, climb, top, fall, anneal, cooling or after."""
+    def phase(self) -> Phase:
+        """Return the phase of the firing."""
         part = self.part
         if part is None:
-            return "before" if self.state == 0 else "after"
+            return Phase.BEFORE if self.state == 0 else Phase.AFTER
         if any(later.direction > 0 for later in self.parts[part.index:]):
-            return "climb"
+            return Phase.CLIMB
         if self.top is not None and part.index <= self.top.index:
-            return "top"
+            return Phase.TOP
         if self.anneal is None or part.index < self.anneal.index:
-            return "fall"
-        return "anneal" if part.index == self.anneal.index else "cooling"
+            return Phase.FALL
+        return Phase.ANNEAL if part.index == self.anneal.index else Phase.COOLING
 
     @property
     def present_hold(self) -> Part | None:

@@ -1,1 +1,1 @@
-"""The watches: each sees one kind of trouble and says so for as long as it stands."""
+"""The watches: a file for each kind of alert, with its facts, its watch, its words and its record ``KIND``."""

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
-from daemon.firing.events import Rank
+from dataclasses import dataclass, replace
+
+from daemon.firing.detection.runaway import since, unasked_climb
+from daemon.firing.events import Rank, Text
+from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.situation.view import Finding, View
+from daemon.firing.situation.view import View
+from daemon.firing.speaker import ELECTRIC, ISOLATOR, Speaker
 
 KNOWN_MARGIN_C = 15.0
 UNKNOWN_MARGIN_C = 25.0
@@ -22,33 +27,108 @@ _STEP_K = 3.0
 """Readings this far from their line on average are no steady climb [K]."""
 
 
+_FALLEN_SINCE_K = 12.0
+"""A reading this far below the line of a forecast has left it: a lid has just opened [K]."""
+_RESOUND_S = 60.0
+
+
+@dataclass(frozen=True, slots=True)
+class TooHot:
+    """A kiln that is, or will be, hotter than its plan's top."""
+
+    temp_c: float
+    over_k: float
+    """How far it is above the top [K]; negative where it is about to pass it."""
+    highest_c: float
+    """The plan's top [°C]."""
+    rate_c_per_h: float | None = None
+    """How fast it climbs, where it is told ahead."""
+
+
+@dataclass(frozen=True, slots=True)
+class ThroughHold:
+    """A climb that goes on through a hold."""
+
+    temp_c: float
+    hold_c: float
+    rate_c_per_h: float
+
+
+@dataclass(frozen=True, slots=True)
+class Runaway:
+    """A climb, faster than the plan ever climbs, where it should fall."""
+
+    temp_c: float
+    rate_c_per_h: float
+    fastest_c_per_h: float
+    """The plan's fastest climb."""
+
+
+Facts = TooHot | ThroughHold | Runaway
+
+
 class OverTemperatureWatch:
     """Sees every reading: the one watch whose minutes cannot be given back."""
 
     def __init__(self, highest_c: float) -> None:
         self.highest_c = highest_c
         self._above_since_s: float | None = None
+        self._runaway: Finding[Facts] | None = None
 
-    def see(self, t_s: float, temp_c: float, offset_c: float, *, offset_known: bool) -> Finding | None:
+    def see(self, now: Reading) -> Finding[Facts] | None:
+        """Return the finding where it is too hot, will be, or climbs as it should not; the last two on beats."""
+        t_s, temp_c, ahead = now.sample.t_s, now.sample.temp_c, None
+        if now.view is not None:
+            ahead = self._ahead(now.view)
+        if temp_c is None:
+            return None
+        if ahead is not None and temp_c < ahead.facts.temp_c - _FALLEN_SINCE_K:
+            ahead = None  # a lid has just opened: the line drawn on ends above the reading
+        offset_c, is_known = now.offset.at(temp_c)
+        return self.above(t_s, temp_c, offset_c, offset_known=is_known) or ahead
+
+    def above(self, t_s: float, temp_c: float, offset_c: float, *, offset_known: bool) -> Finding[Facts] | None:
         """Return the finding where the probe has been above the limit long enough."""
         margin_c = KNOWN_MARGIN_C if offset_known else UNKNOWN_MARGIN_C
-        over_c = temp_c - offset_c - self.highest_c
-        if over_c <= margin_c:
+        over_k = temp_c - offset_c - self.highest_c
+        if over_k <= margin_c:
             self._above_since_s = None
             return None
         if self._above_since_s is None:
             self._above_since_s = t_s
         if t_s - self._above_since_s < (KNOWN_FOR_S if offset_known else UNKNOWN_FOR_S):
             return None
-        return _over(t_s, temp_c, self._above_since_s, over_c, self.highest_c)
+        facts = TooHot(temp_c, over_k, self.highest_c)
+        return Finding(KIND, Rank.WAKE, self._above_since_s, facts, severity_c=temp_c)
+
+    def _ahead(self, view: View) -> Finding[Facts] | None:
+        """Return the louder of a climb that will be too hot and one that should not be at all."""
+        self._runaway = _kept(self._runaway or runaway(view), view)
+        found = [finding for finding in (over_temperature_ahead(view), self._runaway) if finding is not None]
+        return max(found, key=lambda finding: finding.rank.height, default=None)
 
 
-def _over(t_s: float, temp_c: float, since_s: float, over_c: float, highest_c: float) -> Finding:
-    return Finding("over-temperature", Rank.WAKE, since_s, severity_c=temp_c,
-                   facts={"temp_c": temp_c, "over_c": over_c, "highest_c": highest_c})
+def _kept(finding: Finding[Facts] | None, view: View) -> Finding[Facts] | None:
+    """Return a runaway as it stands now; None once the kiln falls."""
+    climb = None if finding is None else since(view, finding.since_s)
+    if finding is None or climb is None or not isinstance(finding.facts, Runaway):
+        return finding
+    if climb.falls:
+        return None
+    facts = replace(finding.facts, temp_c=view.temp_c, rate_c_per_h=climb.rate_c_per_h)
+    return replace(finding, severity_c=view.temp_c, facts=facts)
 
 
-def over_temperature_ahead(view: View) -> Finding | None:
+def runaway(view: View) -> Finding[Facts] | None:
+    """Return the finding where the kiln climbs faster than its plan ever does, and should not climb at all."""
+    climb = unasked_climb(view)
+    if climb is None:
+        return None
+    facts = Runaway(view.temp_c, climb.rate.c_per_h, climb.fastest_c_per_h)
+    return Finding(KIND, Rank.WAKE, climb.rate.since_s, facts, severity_c=view.temp_c)
+
+
+def over_temperature_ahead(view: View) -> Finding[Facts] | None:
     """Return the finding where the climb goes on past a target: the highest (wake) or a hold's (look)."""
     line = view.line(150.0, view.resumed_s)
     if line is None or line.span_s < 100.0:
@@ -65,13 +145,11 @@ def over_temperature_ahead(view: View) -> Finding | None:
     highest_c = view.plan.highest_c
     ahead_c = temp_c + slope * FORECAST_S / 3600
     if temp_c > highest_c + margin_c - _FORECAST_FROM and ahead_c > highest_c + margin_c:
-        found = _over(view.t_s, temp_c + view.offset_c, view.t_s, temp_c - highest_c, highest_c)
-        return Finding(found.kind, found.rank, found.since_s, severity_c=found.severity_c,
-                       facts=found.facts | {"rate_c_per_h": slope})
+        facts = TooHot(temp_c + view.offset_c, temp_c - highest_c, highest_c, slope)
+        return Finding(KIND, Rank.WAKE, view.t_s, facts, severity_c=temp_c + view.offset_c)
     hold = _hold_passed(view)
     if hold and hold.to_c < highest_c and temp_c > hold.to_c + margin_c and _still_steep(view, hold, slope):
-        return Finding("over-temperature", Rank.LOOK, view.t_s, step=hold.step, severity_c=temp_c,
-                       facts={"temp_c": temp_c, "hold_c": hold.to_c, "rate_c_per_h": slope})
+        return Finding(KIND, Rank.LOOK, view.t_s, ThroughHold(temp_c, hold.to_c, slope), hold.step, severity_c=temp_c)
     return None
 
 
@@ -111,3 +189,50 @@ def _still_steep(view: View, hold: PlannedPart, slope: float) -> bool:
     ramp = next((p for p in view.parts if p.step == hold.step and p.part == "ramp"), None)
     rate = ramp.rate_c_per_h if ramp else None
     return slope > 0.5 * rate if rate else slope > 60.0
+
+
+def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
+    facts, temp = finding.facts, speaker.temp
+    if isinstance(facts, ThroughHold):
+        return Text(
+            what=f"Climbed through the hold at {temp(facts.hold_c)} without stopping: now {temp(facts.temp_c)}, "
+                 f"{speaker.rate(facts.rate_c_per_h)}.",
+            meaning="The hold may be skipped, another program may be running, or the kiln may not stop.",
+            do="Look at the controller: which step, which target? If it isn't yours, stop it there; if it "
+               f"doesn't obey, switch off at the isolator. {ELECTRIC}",
+        )
+    do = f"{ISOLATOR} {ELECTRIC} {speaker.anneal_after_runaway()}"
+    if isinstance(facts, Runaway):
+        return Text(
+            what=f"Running away: {temp(facts.temp_c)}, climbing {speaker.rate(facts.rate_c_per_h)}; from here the "
+                 "plan only falls.",
+            meaning=f"No step of the plan climbs faster than {speaker.rate(facts.fastest_c_per_h)}: the power does "
+                    "not switch off. The glass softens again; the kiln itself can be damaged.",
+            do=do, time_left_s=0.0,
+        )
+    rising = f", climbing {speaker.rate(facts.rate_c_per_h)}" if facts.rate_c_per_h else ""
+    over = speaker.difference(abs(facts.over_k))
+    return Text(
+        what=f"Too hot: {temp(facts.temp_c)}, {over} {'above' if facts.over_k >= 0 else 'below'} the plan's top of "
+             f"{temp(facts.highest_c)}{rising}.",
+        meaning="The kiln may be running away. The glass flows, sticks or boils; the kiln itself can be damaged.",
+        do=do, time_left_s=0.0,
+    )
+
+
+KIND: Kind[Facts] = Kind(
+    name="over-temperature",
+    watch=AtReadings(Stage.AFTER_BEAT,
+                     lambda setup: OverTemperatureWatch(setup.plan.highest_c).see if setup.plan else None),
+    words=_words,
+    examples=(
+        Example(TooHot(830.0, 30.0, 800.0), "past the top"),
+        Example(TooHot(812.0, 12.0, 800.0, 410.0), "past the top, climbing"),
+        Example(TooHot(795.0, -5.0, 800.0, 900.0), "about to pass the top"),
+        Example(ThroughHold(690.0, 670.0, 220.0), "through a hold"),
+        Example(Runaway(569.0, 700.0, 250.0), "climbing where the plan only falls"),
+    ),
+    on_delay_s=0.0, off_delay_s=120.0,
+    may_be_quieted=False,
+    resound_s=_RESOUND_S,
+)

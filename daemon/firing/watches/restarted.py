@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from math import inf
 
-from daemon.firing.events import Rank
+from daemon.firing.detection.rate_test import surest
+from daemon.firing.detection.runaway import holds_as_planned, since
+from daemon.firing.events import Rank, Text
+from daemon.firing.example_firing import ANNEAL, FALL_TO_ANNEAL, TOP_RAMP
+from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
+from daemon.firing.recovery.recovery import Mending
+from daemon.firing.recovery.recovery_text import broke_off
 from daemon.firing.situation.last_climb import climbs_no_more, is_beyond_plan
-from daemon.firing.situation.view import Finding, View
-from daemon.firing.watches.climbing import restarted
-from daemon.firing.watches.rate_test import surest
+from daemon.firing.situation.view import View
+from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker, Undone, lower, until_s
 from daemon.glass.practice import HOT_C
 
 TELL_FOR_S = 1800.0
-"""How long after readings are back the kiln's fall meanwhile is worth a wake [s]."""
+"""How long after the kiln, or its readings, are back what happened is worth a wake [s]."""
 _BACK_FOR_S, _LOST_K, _CLIMBED_K, _CLIMBS_C_PER_H = 120.0, 30.0, 12.0, 40.0
 """Power is back once the kiln climbs so fast for so long, having lost so much [s, K, K, °C/h]; by trial."""
 _WORTH_C = 200.0
@@ -25,12 +31,68 @@ AIR_S = 600.0
 """The air under a lid that is shut again has come back by then [s]; by trial on the bench."""
 
 
-def power_back(view: View) -> Finding | None:
+_BEGAN_AGAIN_S = 480.0
+"""Names of a fall are a controller's that began again only where it climbs within so long [s]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Restarted:
+    """Power that is back: the kiln is colder than it was left, or climbs again."""
+
+    temp_c: float
+    lowest_c: float
+    """The lowest it was meanwhile [°C]."""
+    from_c: float
+    """Where it was left [°C]."""
+    undone: Undone | None
+    """What was not done; None where nothing is known of before."""
+    anneal_c: float | None = None
+    """The plan's anneal hold; None where it has none."""
+    dark: bool = False
+    """Whether the readings were away as well."""
+    fall_c_per_h: float | None = None
+    """How fast it still falls, where it was dark."""
+    beyond: bool = False
+    """Whether the climb leads beyond all that the plan still has."""
+
+
+class RestartedWatch:
+    """Remembers a climb that leads beyond all the plan has.
+
+    It stands until the kiln falls, or holds where the plan holds: what holds there is a program, and no welded
+    contact.
+    """
+
+    def __init__(self) -> None:
+        self._beyond: Finding[Restarted] | None = None
+
+    def see(self, view: View) -> Finding[Restarted] | None:
+        """Return the finding as it stands at this beat."""
+        found = power_back(view)
+        if self._beyond is None and found is not None and found.facts.beyond:
+            self._beyond = found
+        if self._beyond is not None and holds_as_planned(view):
+            self._beyond = None
+        self._beyond = _kept(self._beyond, view)
+        return self._beyond or found
+
+
+def _kept(finding: Finding[Restarted] | None, view: View) -> Finding[Restarted] | None:
+    """Return ``finding`` as it stands now; None once the kiln falls."""
+    climb = None if finding is None else since(view, finding.since_s)
+    if finding is None or climb is None:
+        return finding
+    if climb.falls:
+        return None
+    return replace(finding, severity_c=view.temp_c, facts=replace(finding.facts, temp_c=view.temp_c))
+
+
+def power_back(view: View) -> Finding[Restarted] | None:
     """Return the finding where power came back, or the controller began again."""
     return _was_dark(view) or _again(view)
 
 
-def _was_dark(view: View) -> Finding | None:
+def _was_dark(view: View) -> Finding[Restarted] | None:
     """Return the finding where readings and heat were both away: the power was off in the whole house."""
     broken = view.broken
     if broken is None or broken.back_s is None or view.t_s - broken.back_s > TELL_FOR_S:
@@ -39,13 +101,15 @@ def _was_dark(view: View) -> Finding | None:
     first = view.trail.index_at(broken.back_s)
     line = view.line(180.0, broken.back_s)
     fall = max(0.0, -line.slope_c_per_s * 3600) if line is not None else 0.0
-    return Finding("restarted", Rank.LOOK if climbing else Rank.WAKE, broken.back_s, view.parts[broken.index].step,
-                   facts={
-                       "temp_c": view.temp_c, "lowest_c": min(view.trail.temps[first:], default=view.temp_c),
-                       "from_c": broken.from_c, "first_step": 0.0, "dark": 1.0, "undone": float(broken.index),
-                       "held_s": broken.held_s, "here_c": view.temp_c - view.offset_c, "fall_c_per_h": fall,
-                       "anneal_c": view.anneal.to_c if view.anneal else 0.0,
-                   })
+    facts = Restarted(
+        view.temp_c, min(view.trail.temps[first:], default=view.temp_c), broken.from_c,
+        Undone(broken.index, broken.held_s, view.temp_c - view.offset_c), _anneal_c(view),
+        dark=True, fall_c_per_h=fall)
+    return Finding(KIND, Rank.LOOK if climbing else Rank.WAKE, broken.back_s, facts, view.parts[broken.index].step)
+
+
+def _anneal_c(view: View) -> float | None:
+    return view.anneal.to_c if view.anneal else None
 
 
 def _air_comes_back(view: View) -> bool:
@@ -53,7 +117,7 @@ def _air_comes_back(view: View) -> bool:
     return view.broken is None and view.temp_c < view.glass.band_low_c and climbs_no_more(view)
 
 
-def _climbs_back(view: View) -> Finding | None:
+def _climbs_back(view: View) -> Finding[Restarted] | None:
     """Return the finding where the kiln that broke off climbs again towards where it was, in the same part or not."""
     broken = view.broken
     if broken is None or broken.back_s is not None or view.temp_c > broken.from_c:
@@ -76,11 +140,10 @@ def _climbs_back(view: View) -> Finding | None:
         return None
     if surest(view, _CLIMBS_C_PER_H, max(back_s, view.resumed_s), way=1) is None:
         return None
-    return Finding("restarted", _rank(view), back_s, view.parts[broken.index].step, facts={
-        "temp_c": view.temp_c, "lowest_c": lowest_c, "from_c": broken.from_c, "first_step": 0.0, "dark": 0.0,
-        "undone": float(broken.index), "held_s": broken.held_s, "here_c": view.temp_c - view.offset_c,
-        "anneal_c": view.anneal.to_c if view.anneal else 0.0, "beyond": float(is_beyond_plan(view)),
-    })
+    facts = Restarted(
+        view.temp_c, lowest_c, broken.from_c, Undone(broken.index, broken.held_s, view.temp_c - view.offset_c),
+        _anneal_c(view), beyond=is_beyond_plan(view))
+    return Finding(KIND, _rank(view), back_s, facts, view.parts[broken.index].step)
 
 
 def _held_c(view: View) -> float:
@@ -96,23 +159,99 @@ def _rank(view: View) -> Rank:
     return Rank.WAKE if view.peak_c >= _WORTH_C else Rank.LOOK
 
 
-def _again(view: View) -> Finding | None:
+def _again(view: View) -> Finding[Restarted] | None:
     """Return the finding where the kiln climbs again, told from where it broke off if that is known."""
-    found = restarted(view)
+    found = _begins_again(view)
     if found is None:
         return _climbs_back(view)
-    if (_air_comes_back(view) and view.t_s - found.since_s < AIR_S):
+    if _air_comes_back(view) and view.t_s - found.since_s < AIR_S:
         return None
-    lost_k, back_k = found.facts["from_c"] - found.facts["lowest_c"], view.temp_c - found.facts["lowest_c"]
+    lost_k, back_k = found.facts.from_c - found.facts.lowest_c, view.temp_c - found.facts.lowest_c
     if lost_k < _LITTLE_K and view.temp_c < _held_c(view) + _PAST_K:
         return None  # it only comes back to where it was held
     if back_k < (_BACK_SHARE * lost_k if lost_k < _AJAR_K else _CLIMBED_K):
         return None  # so much comes back where a lid was left ajar, and stands
-    before = view.found[-2]
-    held_s = (before.end_s if before.end_s is not None else view.t_s) - before.start_s
-    facts = {"undone": float(before.index), "held_s": held_s, "here_c": view.temp_c - view.offset_c, "dark": 0.0,
-             "beyond": float(is_beyond_plan(view))}
+    before, here_c, from_c = view.found[-2], view.temp_c - view.offset_c, found.facts.from_c
+    undone = Undone(before.index, (before.end_s if before.end_s is not None else view.t_s) - before.start_s, here_c)
     if view.broken is not None and view.broken.t_s < found.since_s:
-        broken = view.broken
-        facts |= {"undone": float(broken.index), "held_s": broken.held_s, "from_c": broken.from_c}
-    return Finding(found.kind, _rank(view), found.since_s, found.step, found.facts | facts, found.severity_c)
+        undone, from_c = Undone(view.broken.index, view.broken.held_s, here_c), view.broken.from_c
+    return replace(found, facts=replace(found.facts, undone=undone, from_c=from_c, beyond=is_beyond_plan(view)))
+
+
+def _begins_again(view: View) -> Finding[Restarted] | None:
+    """Return the finding where the kiln climbs in an earlier part of its plan than it was in."""
+    part = view.part
+    if part is None or len(view.found) < 2:
+        return None
+    here, before = view.found[-1], view.found[-2]
+    if before.part == "hold" and len(view.found) > 2 and before.index < here.index:
+        before = view.found[-3]  # it came down to a hold that it had left, and climbs on from there
+    again = part.direction > 0 and here.index < before.index
+    if not again or view.t_s - here.start_s > TELL_FOR_S:
+        return None
+    if surest(view, 0.0, max(view.resumed_s, here.start_s), way=1) is None:
+        return None
+    left_s = max(before.start_s, here.start_s - 3600.0)
+    top_c = max(view.trail.temps[view.trail.index_at(left_s):], default=view.temp_c)
+    lowest_c = min(view.trail.temps[view.trail.index_at(here.start_s - 300.0):], default=view.temp_c)
+    facts = Restarted(view.temp_c, lowest_c, top_c, None, _anneal_c(view))
+    return Finding(KIND, _rank(view), here.start_s, facts, part.step)
+
+
+def _words(finding: Finding[Restarted], speaker: Speaker) -> Text:
+    facts, temp = finding.facts, speaker.temp
+    mending = speaker.mending(facts.undone, facts.from_c, facts.temp_c - facts.lowest_c)
+    fell = f"from {temp(facts.from_c)} to {temp(facts.lowest_c)}"
+    if facts.dark:
+        what = f"Power was off: the kiln fell {fell}, now {temp(facts.temp_c)}."
+    elif facts.from_c - facts.lowest_c > 10:
+        what = f"It climbs again, now {temp(facts.temp_c)}, after falling {fell}."
+    else:
+        what = f"It climbs again, now {temp(facts.temp_c)}, from the plan's first step."
+    if facts.beyond:
+        return _beyond_words(what, mending, speaker)
+    return Text(
+        what=what,
+        meaning=broke_off(mending, temp) if mending else
+                "Power came back, or the controller began again. What was reached before may be fired twice.",
+        do=f"{speaker.key_in(mending)} {CLOSED} {ELECTRIC}",
+        time_left_s=until_s(facts.anneal_c, facts.temp_c, facts.fall_c_per_h) if facts.fall_c_per_h else None,
+    )
+
+
+def _beyond_words(what: str, mending: Mending | None, speaker: Speaker) -> Text:
+    """Return the words for a climb where the plan only falls, and a program may or may not be behind it."""
+    return Text(
+        what=f"{what[:-1]}; from here the plan only falls.",
+        meaning="The power may not switch off, or the controller began again: then what is done is fired twice.",
+        do="Switch off at the isolator, unless the controller shows a climb of its own and the kiln stops "
+           f"climbing when you stop it there: contacts can weld. {ELECTRIC} If it obeys: "
+           f"{lower(speaker.key_in(mending))} {CLOSED}",
+    )
+
+
+KIND = Kind(
+    name="restarted",
+    watch=AtBeats(lambda setup: RestartedWatch().see),
+    words=_words,
+    examples=(
+        Example(Restarted(640.0, 610.0, 790.0, Undone(TOP_RAMP, 0.0, 640.0), 516.0), "broke off on the climb"),
+        Example(Restarted(606.0, 606.0, 700.0, Undone(FALL_TO_ANNEAL, 0.0, 606.0), 516.0, dark=True,
+                          fall_c_per_h=360.0), "dark above the anneal"),
+        Example(Restarted(450.0, 448.0, 516.0, Undone(ANNEAL, 1200.0, 450.0), 516.0, dark=True, fall_c_per_h=0.0),
+                "dark in the anneal"),
+        Example(Restarted(350.0, 348.0, 516.0, Undone(ANNEAL, 1200.0, 350.0), 516.0, dark=True, fall_c_per_h=0.0),
+                "dark, below 370 °C"),
+        Example(Restarted(300.0, 298.0, 300.0, None), "nothing known of before"),
+        Example(Restarted(530.0, 498.0, 516.0, Undone(ANNEAL, 1200.0, 530.0), 516.0, beyond=True)),
+    ),
+    on_delay_s=40.0, off_delay_s=600.0,
+    family=Family.PLAN,
+    may_stand_under=("sudden-drop", "over-temperature"),
+    may_replace=(
+        Vaguer("not-cooling"), Vaguer("firing-stopped"),
+        # What fell with the power is no climb that began again.
+        Vaguer("hold-cut-short", _BEGAN_AGAIN_S, is_uncaused=True),
+        Vaguer("cooling-too-fast", _BEGAN_AGAIN_S, is_uncaused=True),
+    ),
+)

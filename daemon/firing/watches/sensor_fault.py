@@ -1,87 +1,75 @@
-"""Blind, never "cold": no temperature, or no reading at all."""
+"""The thermocouple gives no temperature, or one that can't be."""
 
 from __future__ import annotations
 
-from daemon.firing.events import Rank, Sample
-from daemon.firing.situation.view import Finding
+from dataclasses import dataclass
 
-LOOK_AFTER_S = 30.0
-WAKE_AFTER_S = 240.0
-_STEPS = 3.0
-"""Rows are missing where the next one is later than this many usual steps."""
-BELOW_ROOM_K, COLDEST_ROOM_C, BELOW_FOR_S = 12.0, 15.0, 60.0
-"""A kiln falls no further below where it began, or below a cool studio, than a wrongly wired probe shows [K, °C]."""
+from daemon.firing.detection.blindness import SwappedLeads
+from daemon.firing.events import Rank, Text
+from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage
+from daemon.firing.speaker import ELECTRIC, OWN_DISPLAY, PROBE_OUTSIDE, Speaker
 
 
-class SensorWatch:
-    """Counts how long there has been no temperature; sees every reading."""
+@dataclass(frozen=True, slots=True)
+class Blind:
+    """No temperature."""
 
-    def __init__(self) -> None:
-        self._since_s: float | None = None
-        self._kind = ""
-        self._last_s: float | None = None
-        self._last_c: float | None = None
-        self._interval_s: float | None = None
-        self._first_c: float | None = None
-        self._below_since_s: float | None = None
+    blind_s: float
+    """For how long [s]."""
+    last_c: float | None
+    """The last temperature before it [°C]; None where there was none."""
 
-    def see(self, sample: Sample, *, dangerous: bool) -> Finding | None:
-        """Return what there is to say of blindness at this reading.
 
-        Parameters
-        ----------
-        sample
-            The reading.
-        dangerous
-            Whether the kiln is where a missed minute can cost the piece: climbing above HOT_C, or
-            between the top and the end of the anneal.
-        """
-        before_s, self._last_s = self._last_s, sample.t_s
-        came_back_from_hole = before_s is not None and self._is_hole(sample.t_s - before_s)
-        if sample.temp_c is not None:
-            self._since_s = None
-            back = self._finding("readings-missing", before_s, sample.t_s, dangerous=False) \
-                if came_back_from_hole and before_s is not None else None
-            self._last_c = sample.temp_c  # only now: what is told of a hole is the reading before it
-            return back or self._swapped(sample.t_s, sample.temp_c)
-        kind = "readings-missing" if sample.fault in (None, "silent") else "sensor-fault"
-        if self._since_s is None:
-            self._since_s = sample.t_s if not came_back_from_hole or before_s is None else before_s
-            self._kind = kind
-        if kind == "sensor-fault":
-            self._kind = kind
-        if sample.t_s - self._since_s < LOOK_AFTER_S:
-            return None
-        return self._finding(self._kind, self._since_s, sample.t_s, dangerous=dangerous)
+@dataclass(frozen=True, slots=True)
+class ColderThanRoom:
+    """Readings below any room: the two wires are swapped."""
 
-    def _swapped(self, t_s: float, temp_c: float) -> Finding | None:
-        """Return the finding where the readings stand below any room, as a swapped lead's do in a warming kiln."""
-        if self._first_c is None:
-            self._first_c = temp_c
-        if temp_c > min(self._first_c, COLDEST_ROOM_C) - BELOW_ROOM_K:
-            self._below_since_s = None
-            return None
-        if self._below_since_s is None:
-            self._below_since_s = t_s
-        if t_s - self._below_since_s < BELOW_FOR_S:
-            return None
-        return Finding("sensor-fault", Rank.LOOK, self._below_since_s, facts={"swapped_c": temp_c})
+    temp_c: float
 
-    def _is_hole(self, gap_s: float) -> bool:
-        """Return whether the time since the last row is a hole, and learn the usual time from it [s].
 
-        The first gap can only be believed. A logger that is set slower is believed after a few.
-        """
-        usual_s = gap_s if self._interval_s is None else self._interval_s
-        hole = gap_s > max(LOOK_AFTER_S, _STEPS * usual_s)
-        slower_s = 1.3 * usual_s if hole else usual_s + 0.05 * (gap_s - usual_s)
-        self._interval_s = min(gap_s, slower_s)
-        return hole
+def sensor_fault(now: Reading) -> Finding[Blind | ColderThanRoom] | None:
+    """Return the finding while the thermocouple gives no temperature, or none that a kiln can have."""
+    outage = now.outage
+    if isinstance(outage, SwappedLeads):
+        return Finding(KIND, Rank.LOOK, outage.since_s, ColderThanRoom(outage.temp_c))
+    if outage is None or not outage.is_fault:
+        return None
+    return Finding(KIND, outage.rank(dangerous=now.is_blindness_dangerous), outage.since_s,
+                   Blind(outage.lasted_s, outage.last_c))
 
-    def _finding(self, kind: str, since_s: float, now_s: float, *, dangerous: bool) -> Finding:
-        blind_s = now_s - since_s
-        rank = Rank.WAKE if dangerous and blind_s >= WAKE_AFTER_S else Rank.LOOK
-        facts = {"blind_s": blind_s}
-        if self._last_c is not None:
-            facts["last_c"] = self._last_c
-        return Finding(kind, rank, since_s, facts=facts)
+
+def blind_text(facts: Blind, speaker: Speaker, what: str, why: str) -> Text:
+    """Return the words for blindness: ``what`` is missing and ``why``; also readings-missing says them."""
+    last = "" if facts.last_c is None else f"; the last was {speaker.temp(facts.last_c)}"
+    minutes = facts.blind_s / 60
+    since = f"{minutes:.0f} min" if minutes >= 2 else f"{facts.blind_s:.0f} s"
+    return Text(
+        what=f"{what} for {since}{last}.",
+        meaning=why + " Nothing watches the firing until it is back.",
+        do=f"{OWN_DISPLAY} {PROBE_OUTSIDE}",
+    )
+
+
+def _words(finding: Finding[Blind | ColderThanRoom], speaker: Speaker) -> Text:
+    facts = finding.facts
+    if isinstance(facts, Blind):
+        return blind_text(facts, speaker, "The thermocouple gives nothing",
+                          "A broken or loose thermocouple, not a cold kiln.")
+    return Text(
+        what=f"The probe reads {speaker.temp(facts.temp_c)}, colder than any studio.",
+        meaning="Its two wires are most likely swapped, so that it falls as the kiln climbs. Nothing watches "
+                "the firing.",
+        do=f"{OWN_DISPLAY} Swap the two wires at the plug outside the kiln, once it is cold and unplugged. "
+           f"{ELECTRIC}",
+    )
+
+
+KIND: Kind[Blind | ColderThanRoom] = Kind(
+    name="sensor-fault",
+    watch=AtReadings(Stage.ENTRY, lambda setup: sensor_fault),
+    words=_words,
+    examples=(Example(Blind(30.0, 798.0), "soon"), Example(Blind(600.0, None), "after ten minutes")),
+    on_delay_s=0.0, off_delay_s=60.0,  # its seconds of blindness are counted before it is found
+    family=Family.BLIND,
+    explains=(Family.PLAN,),
+)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import pytest
@@ -14,40 +14,48 @@ from daemon.firing.alerts.board import (
     ACKNOWLEDGED_QUIET_S,
     FLOOD_MOST,
     LONGEST_QUIET_S,
-    RESOUND_S,
-    RUNAWAY_RESOUND_S,
     WORSE_C,
     Board,
 )
-from daemon.firing.alerts.relations import CONSEQUENCES, SHARPER, TIMINGS
-from daemon.firing.alerts.texts import KINDS
+from daemon.firing.alerts.registry import KINDS
 from daemon.firing.events import Alert, AlertChanged, Rank, Said, Saying, Text
-from daemon.firing.situation.view import Finding
+from daemon.firing.kind import RESOUND_S, Family, Finding, Kind
+from daemon.firing.situation.view import Phase
 
 BEAT_S = 20.0
 SOUNDS = ("raised", "woke", "resounded")
 
 
+BY_NAME = {kind.name: kind for kind in KINDS}
+RUNAWAY_RESOUND_S = BY_NAME["over-temperature"].resound_s
+
+
 def words(finding: Finding) -> Text:
-    return Text(f"{finding.kind} {finding.severity_c:g}", "It means.", "Do.")
+    return Text(f"{finding.kind.name} {finding.severity_c:g}", "It means.", "Do.")
 
 
 def finding(kind: str, rank: Rank = Rank.WAKE, since_s: float = 0.0, severity_c: float = 0.0) -> Finding:
-    return Finding(kind, rank, since_s, severity_c=severity_c)
+    known = BY_NAME[kind]
+    return Finding(known, rank, since_s, known.examples[0].facts, severity_c=severity_c)
+
+
+def another_plan(*, explains: bool) -> Finding:
+    plain = finding("wrong-plan", Rank.LOOK)
+    return replace(plain, facts=replace(plain.facts, explains=explains))
 
 
 @dataclass
 class Night:
     """A board with a clock of its own: says what it told."""
 
-    kinds: tuple[str, ...]
+    kinds: tuple[Kind, ...]
     board: Board
     t_s: float
     changes: list[AlertChanged]
 
     @classmethod
     def of(cls, *kinds: str) -> Night:
-        return cls(kinds, Board(words), 0.0, [])
+        return cls(tuple(BY_NAME[kind] for kind in kinds), Board(KINDS, words), 0.0, [])
 
     def see(self, for_s: float, *found: Finding) -> list[AlertChanged]:
         """Judge the same findings every beat for a while; return what that changed."""
@@ -74,9 +82,9 @@ def times(changes: list[AlertChanged], *which: str) -> list[float]:
 # --- raised and over -----------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("kind", TIMINGS)
+@pytest.mark.parametrize("kind", BY_NAME)
 def test_an_alert_is_raised_after_its_on_delay_and_over_after_its_off_delay(kind):
-    night, timing = Night.of(kind), TIMINGS[kind]
+    night, timing = Night.of(kind), BY_NAME[kind]
     seen = night.see(600.0, finding(kind, Rank.LOOK))
     assert names(seen) == ["raised"]
     assert timing.on_delay_s <= seen[0].t_s < timing.on_delay_s + BEAT_S
@@ -87,18 +95,18 @@ def test_an_alert_is_raised_after_its_on_delay_and_over_after_its_off_delay(kind
     assert (alert.raised_s, alert.cleared_s, alert.woke_s) == (seen[0].t_s, gone[0].t_s, None)
 
 
-@pytest.mark.parametrize("kind", [kind for kind, timing in TIMINGS.items() if timing.on_delay_s > BEAT_S])
+@pytest.mark.parametrize("kind", [kind.name for kind in KINDS if kind.on_delay_s > BEAT_S])
 def test_what_flickers_faster_than_its_on_delay_is_never_told(kind):
     night = Night.of(kind)
     for _ in range(50):
-        night.see(TIMINGS[kind].on_delay_s, finding(kind))
+        night.see(BY_NAME[kind].on_delay_s, finding(kind))
         night.see(BEAT_S)
     assert night.changes == []
 
 
-@pytest.mark.parametrize("kind", TIMINGS)
+@pytest.mark.parametrize("kind", BY_NAME)
 def test_what_comes_back_within_its_off_delay_is_the_same_alert(kind):
-    night, timing = Night.of(kind), TIMINGS[kind]
+    night, timing = Night.of(kind), BY_NAME[kind]
     night.see(120.0, finding(kind, Rank.LOOK))
     for _ in range(5):
         night.see(timing.off_delay_s - BEAT_S)
@@ -119,7 +127,7 @@ def test_a_kind_that_is_not_judged_is_neither_raised_nor_over():
     night = Night.of("not-cooling")
     night.see(120.0, finding("not-cooling"))
     told = [change for beat in range(100)
-            for change in night.board.judge(120.0 + beat * BEAT_S, [], ("sensor-fault",))]
+            for change in night.board.judge(120.0 + beat * BEAT_S, [], (BY_NAME["sensor-fault"],))]
     assert set(names(told)) == {"resounded"}  # blind, nothing says that it is over: it goes on ringing
 
 
@@ -257,14 +265,14 @@ def test_nothing_is_said_of_what_is_over():
 
 def test_a_quiet_that_was_asked_for_ends_with_the_phase():
     night = Night.of("not-cooling")
-    night.board.enter("falling")
+    night.board.enter(Phase.FALL)
     night.see(300.0, finding("not-cooling"))
     night.say(Saying.QUIET)
     assert night.board.alerts[0].quiet_until_s == night.t_s + LONGEST_QUIET_S
     night.see(400.0, finding("not-cooling"))
-    night.board.enter("falling")
+    night.board.enter(Phase.FALL)
     assert night.see(60.0, finding("not-cooling")) == []
-    night.board.enter("anneal")
+    night.board.enter(Phase.ANNEAL)
     assert night.board.alerts[0].quiet_until_s is None
     assert names(night.see(60.0, finding("not-cooling"))) == ["resounded"]
 
@@ -273,7 +281,7 @@ def test_an_acknowledgement_does_not_end_with_the_phase():
     night = Night.of("not-cooling")
     night.see(120.0, finding("not-cooling"))
     night.say(Saying.ACKNOWLEDGE)
-    night.board.enter("anneal")
+    night.board.enter(Phase.ANNEAL)
     assert night.see(500.0, finding("not-cooling")) == []
 
 
@@ -317,13 +325,13 @@ def test_what_was_never_told_is_not_told_to_be_over():
 
 
 def test_in_a_flood_a_look_only_stands_on_the_page_and_a_wake_still_sounds():
-    board = Board(words)
-    raised = [change for beat in range(10) for kind in TIMINGS
-              for change in board.judge(BEAT_S * beat, [finding(kind, Rank.LOOK, -1e6)], (kind,))
+    board = Board(KINDS, words)
+    raised = [change for beat in range(10) for kind in KINDS
+              for change in board.judge(BEAT_S * beat, [finding(kind.name, Rank.LOOK, -1e6)], (kind,))
               if change.change == "raised" and change.alert.under is None]
     assert [change.silent for change in raised] == [False] * FLOOD_MOST + [True] * (len(raised) - FLOOD_MOST)
     assert len(raised) > FLOOD_MOST
-    woke = board.judge(201.0, [finding("over-temperature")], ("over-temperature",))
+    woke = board.judge(201.0, [finding("over-temperature")], (BY_NAME["over-temperature"],))
     assert [(change.change, change.silent) for change in woke] == [("woke", False)]
 
 
@@ -339,7 +347,8 @@ def test_with_the_probe_out_all_is_over_in_silence_and_nothing_rings():
 # --- causes, consequences and names --------------------------------------------------------------
 
 
-PAIRS = [(cause, kind) for cause, kinds in CONSEQUENCES.items() for kind in kinds]
+PAIRS = [(cause.name, kind.name) for cause in KINDS for kind in KINDS
+         if cause.name in kind.may_stand_under or kind.family in cause.explains]
 
 
 @pytest.mark.parametrize(("cause", "kind"), PAIRS)
@@ -377,7 +386,11 @@ def test_a_quiet_cause_does_not_hide_a_loud_consequence_for_long(cause, kind):
     assert loud[0].woke_s < 600.0
 
 
-@pytest.mark.parametrize(("vague", "sharp"), [(vague, sharp) for vague, all_ in SHARPER.items() for sharp in all_])
+SHARPER = [(vaguer.name, kind.name) for kind in KINDS for vaguer in kind.may_replace if vaguer.name in BY_NAME]
+SHARPER.remove(("over-temperature", "wrong-plan"))  # depends on rank and facts, and has tests of its own
+
+
+@pytest.mark.parametrize(("vague", "sharp"), SHARPER)
 def test_a_sharper_name_keeps_the_alert_and_its_old_name(vague, sharp):
     night = Night.of(vague, sharp)
     night.see(120.0, finding(vague, Rank.LOOK))
@@ -393,16 +406,17 @@ def test_a_sharper_name_keeps_the_alert_and_its_old_name(vague, sharp):
     assert times(night.changes, "resounded")[0] == alert.woke_s + RESOUND_S
 
 
-def test_every_kind_has_its_timing_and_its_words():
-    assert set(TIMINGS) <= set(KINDS)
-    assert all(kind in TIMINGS for pair in PAIRS for kind in pair)
-    assert all(kind in TIMINGS for vague, all_ in SHARPER.items() for kind in (vague, *all_))
+def test_a_kind_names_no_kind_that_there_is_not():
+    assert len(BY_NAME) == len(KINDS)
+    named = {name for kind in KINDS for name in kind.may_stand_under}
+    named |= {vaguer.name for kind in KINDS for vaguer in kind.may_replace if not isinstance(vaguer.name, Family)}
+    assert named <= set(BY_NAME)
 
 
 # --- whatever happens ----------------------------------------------------------------------------
 
 SPELLS = st.lists(st.tuples(
-    st.sampled_from(tuple(TIMINGS)), st.integers(0, 250), st.integers(1, 120), st.sampled_from(list(Rank)),
+    st.sampled_from(tuple(BY_NAME)), st.integers(0, 250), st.integers(1, 120), st.sampled_from(list(Rank)),
     st.sampled_from((0.0, 0.5, 2.0)),
 ), max_size=8)
 SAYINGS = st.lists(st.tuples(st.integers(0, 300), st.sampled_from((Saying.ACKNOWLEDGE, Saying.QUIET)),
@@ -413,7 +427,7 @@ SAYINGS = st.lists(st.tuples(st.integers(0, 300), st.sampled_from((Saying.ACKNOW
 @example([("sensor-fault", 0, 1, Rank.WAKE, 0.0), ("sensor-fault", 4, 12, Rank.WAKE, 0.0)], [])
 @given(SPELLS, SAYINGS)
 def test_whatever_comes_an_alert_keeps_its_life(spells, sayings):
-    board, told, at_beat = Board(words), [], defaultdict(dict)
+    board, told, at_beat = Board(KINDS, words), [], defaultdict(dict)
     for kind, begin, length, rank, worse in spells:
         for beat in range(begin, begin + length):
             at_beat[beat][kind] = finding(kind, rank, begin * BEAT_S, severity_c=worse * (beat - begin))
@@ -423,7 +437,7 @@ def test_whatever_comes_an_alert_keeps_its_life(spells, sayings):
     for beat in range(410):
         for saying in said[beat]:
             told += board.hear(saying)
-        told += board.judge(beat * BEAT_S, list(at_beat[beat].values()), tuple(TIMINGS))
+        told += board.judge(beat * BEAT_S, list(at_beat[beat].values()), KINDS)
 
     check_no_storm(told)
     lives = defaultdict(list)
@@ -527,7 +541,7 @@ def test_a_consequence_whose_sharper_name_is_none_of_its_cause_stands_by_itself(
 def test_a_climb_through_a_hold_is_named_by_another_plan_but_a_runaway_never_loses_its_name():
     for rank, kinds in ((Rank.LOOK, ["wrong-plan"]), (Rank.WAKE, ["over-temperature", "wrong-plan"])):
         night = Night.of("wrong-plan", "over-temperature")
-        hot, other = finding("over-temperature", rank), Finding("wrong-plan", Rank.LOOK, 0.0, facts={"explains": 1.0})
+        hot, other = finding("over-temperature", rank), another_plan(explains=True)
         night.see(600.0, hot)
         night.see(60.0, hot, other)
         assert sorted(alert.kind for alert in night.board.alerts) == kinds
@@ -536,9 +550,9 @@ def test_a_climb_through_a_hold_is_named_by_another_plan_but_a_runaway_never_los
 
 
 def test_another_plan_takes_the_name_of_what_it_explains_and_of_nothing_else():
-    for explains, kinds in ((1.0, ["wrong-plan"]), (0.0, ["not-climbing", "wrong-plan"])):
+    for explains, kinds in ((True, ["wrong-plan"]), (False, ["not-climbing", "wrong-plan"])):
         night = Night.of("wrong-plan", "not-climbing")
         stall = finding("not-climbing", Rank.LOOK)
         night.see(3600.0, stall)
-        night.see(60.0, stall, Finding("wrong-plan", Rank.LOOK, 0.0, facts={"explains": explains}))
+        night.see(60.0, stall, another_plan(explains=explains))
         assert sorted(alert.kind for alert in night.board.alerts if alert.under is None) == kinds

@@ -12,11 +12,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from daemon.firing.alerts.texts import Wording
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import anneal_hold, planned_parts
 from daemon.firing.recovery.recovery import Line, Mender, Place
 from daemon.firing.recovery.recovery_text import key_in, keyed
+from daemon.firing.units import Units
 from daemon.glass.advice import anneal as asked_anneal
 from daemon.glass.advice import heating_limit
 from daemon.glass.materials import FAMILIES
@@ -103,7 +103,7 @@ def test_below_370_nothing_is_mended_that_night():
 def test_a_cut_late_in_the_cooling_asks_for_nothing():
     found = mend(LAST, 330.0)
     assert found.place is Place.LATE
-    assert "Nothing to mend" in key_in(found, Wording("C", 6.0).temp, Wording("C", 6.0).rate)
+    assert "Nothing to mend" in key_in(found, Units("C").temp, Units("C").rate)
 
 
 def test_a_plan_without_an_anneal_gets_the_one_its_load_asks_for():
@@ -142,13 +142,13 @@ def test_the_lines_are_never_looser_than_the_thickness_asks_and_say_so():
     asked = asked_anneal(GLASS, 12.0, 1)
     assert found.lines[1].rate_c_per_h == asked.stages[0].rate_c_per_h < 80.0
     assert found.lines[2].rate_c_per_h == asked.stages[1].rate_c_per_h < 150.0
-    words = Wording("C", 12.0)
+    words = Units("C")
     assert "as this thickness asks" in key_in(found, words.temp, words.rate)
     assert "as this thickness asks" not in key_in(mend(ANNEAL, 450.0), words.temp, words.rate)
 
 
 def test_glass_that_was_soft_and_is_brittle_now_is_not_left_to_the_controller():
-    words = Wording("C", 6.0)
+    words = Units("C")
     cold, warm = (mend(TOP_RAMP, here_c) for here_c in (430.0, 650.0))
     assert "Don't let the controller go on" in key_in(cold, words.temp, words.rate)
     assert "leave it" in key_in(warm, words.temp, words.rate)
@@ -162,7 +162,7 @@ def test_what_fell_below_370_waits_for_another_day_though_it_has_been_heated_aga
 
 
 def test_lines_are_said_as_they_are_keyed_in_in_the_owners_unit():
-    celsius, fahrenheit = Wording("C", 6.0), Wording("F", 6.0)
+    celsius, fahrenheit = Units("C"), Units("F")
     lines = mend(ANNEAL, 450.0).lines
     assert keyed(lines, celsius.temp, celsius.rate) == (
         "150 °C/h to 516 °C, hold 60 min; then 80 °C/h to 461 °C; then 150 °C/h to 406 °C; then off")

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from daemon.firing.alerts.texts import Wording
 from daemon.firing.events import Part, Sample
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.setup import Setup
 from daemon.firing.status import standing
 from daemon.firing.step import begin, step
+from daemon.firing.units import Units
 from daemon.firing.verdict.glass_status import GlassNow, glass_now
 from daemon.glass.load import Figures, Load
 from daemon.glass.materials import FAMILIES
@@ -37,7 +37,7 @@ def driven(*pieces: tuple[float, float], start_c: float = 560.0,
 
 def told(figures: Figures, rate_c_per_h: float | None, held_s: float | None = None, unit: str = "C") -> GlassNow:
     hold = None if held_s is None else (HOLD, Part(0, 1, "hold", 0.0, None))
-    found = glass_now(GLASS, figures, rate_c_per_h, hold, held_s or 0.0, Wording(unit, 19.0))
+    found = glass_now(GLASS, figures, rate_c_per_h, hold, held_s or 0.0, Units(unit))
     assert found is not None
     return found
 
@@ -117,7 +117,7 @@ def test_the_plain_values_have_no_nan_and_nothing_is_told_of_no_reading() -> Non
     plain = told(driven((560.0, 600.0), (500.0, 3600.0)), -60.0).as_json()
     assert set(plain) == {"slabs", "hold", "lines"}
     assert plain["slabs"][0]["at_this_rate_mpa"] == [pytest.approx(0.765, rel=0.01), pytest.approx(3.06, rel=0.01)]
-    assert glass_now(GLASS, None, None, None, 0.0, Wording("C", 6.0)) is None
+    assert glass_now(GLASS, None, None, None, 0.0, Units("C")) is None
 
 
 def test_the_standing_of_a_firing_carries_the_glass() -> None:

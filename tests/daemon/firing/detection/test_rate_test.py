@@ -9,12 +9,12 @@ from statistics import median
 import numpy as np
 import pytest
 
+from daemon.firing.detection import rate_test
+from daemon.firing.detection.rate_test import surest
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.situation.view import View
 from daemon.firing.trace.recent import Trail
-from daemon.firing.watches import rate_test
-from daemon.firing.watches.rate_test import surest
 from daemon.glass.materials import FAMILIES
 
 PLANNED, TOLERATED = 55.0, 1.12 * 55.0
@@ -32,7 +32,7 @@ def view_of(*legs: tuple[float, float], noise_c: float = 1.0, wander_c: float = 
         t_s=t_s, temp_c=here_c, trail=trail, wander_c=wander_c, plan=plan, parts=planned_parts(plan, 520.0),
         anneal=None, top=None, glass=FAMILIES["90"], thickness_mm=6.0, faces=1, state=1, found=(), offset_c=0.0,
         offset_known=True, peak_c=520.0, resumed_s=0.0, first_c=520.0, first_s=0.0, offset_elsewhere_c=None,
-        haze_s=0.0, planned_haze_s=0.0)
+        haze_s=0.0)
 
 
 def test_a_slope_is_read_as_it_was_drawn():

@@ -1,23 +1,24 @@
-"""Holds that end too soon, or never began."""
+"""A hold that ended too soon, or never began."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import inf
 
-from daemon.firing.events import Part, Rank
+from daemon.firing.events import Part, Rank, Saying, Text
+from daemon.firing.example_firing import ANNEAL
+from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.situation.view import Finding, View
+from daemon.firing.situation.view import Interruption, View
+from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker, Undone
 
 _SHORT_SHARE = 0.15
 _SHORT_S = 180.0
 _WORTH_HOLDING_S = 300.0
 _TOLD_FOR_S = 1800.0
 _LEFT_C = 4.0
-_FAR_OFF_K = 40.0
 _SETTLES_S = 2400.0
 _LEAVING_WINDOW_S = 240.0
-_CREEP_WINDOW_S, _CREEP_C_PER_H, _CREEP_BELOW_K = 3600.0, 4.0, 2.0
-"""What climbs by so much over so long, so far below its target, is a weak kiln on its way and no hold."""
 _STILL_SHARE = 0.2
 """… and goes on, when it is told, at no less than this share."""
 _SETTLING_S, _GOES_ON_SHARE, _PASSES_SHARE = 300.0, 0.6, 0.4
@@ -30,7 +31,20 @@ _MOVING_SHARE = 0.3
 """A hold that was left is left at no less than this share of the planned rate."""
 
 
-def hold_cut_short(view: View) -> Finding | None:
+@dataclass(frozen=True, slots=True)
+class HoldCutShort:
+    """A hold that was left early or passed over."""
+
+    held_s: float
+    asked_s: float
+    """How long the plan holds [s]."""
+    hold_c: float
+    temp_c: float
+    undone: Undone | None
+    """The anneal hold, where it is that; None for another hold."""
+
+
+def hold_cut_short(view: View) -> Finding[HoldCutShort] | None:
     """Return the finding where the last hold was left early or passed over by the plan's next ramp."""
     if not view.found or view.swings_to_anneal:
         return None
@@ -98,15 +112,13 @@ def _swings(view: View, left_s: float) -> bool:
     return False
 
 
-def _cut_short(view: View, hold: PlannedPart, held_s: float, left_s: float, *, anneal: bool) -> Finding:
-    undone = {"undone": float(hold.index), "here_c": view.temp_c - view.offset_c} if anneal else {}
-    return Finding("hold-cut-short", Rank.WAKE if anneal else Rank.LOOK, left_s, hold.step, facts={
-        **undone, "held_s": held_s, "asked_s": hold.duration_s, "hold_c": hold.to_c, "temp_c": view.temp_c,
-        "anneal": float(anneal), "band_low_c": view.glass.band_low_c,
-    })
+def _cut_short(view: View, hold: PlannedPart, held_s: float, left_s: float, *, anneal: bool) -> Finding[HoldCutShort]:
+    undone = Undone(hold.index, held_s, view.temp_c - view.offset_c) if anneal else None
+    facts = HoldCutShort(held_s, hold.duration_s, hold.to_c, view.temp_c, undone)
+    return Finding(KIND, Rank.WAKE if anneal else Rank.LOOK, left_s, facts, hold.step)
 
 
-def _passed_anneal(view: View) -> Finding | None:
+def _passed_anneal(view: View) -> Finding[HoldCutShort] | None:
     """Return the finding where the fall to the anneal goes on below it, before the follower has gone on.
 
     A fall that is still as fast as a free one is a kiln without power, which has its own watch.
@@ -163,31 +175,43 @@ def _reached_s(view: View, hold: PlannedPart) -> float:
                 run.start_s)
 
 
-def hold_overrun(view: View) -> Finding | None:
-    """Return the finding where a hold goes on long past its time."""
-    part = view.part
-    if part is None or part.part != "hold" or not view.found or view.found[-1].index != part.index:
-        return None
-    if abs(view.temp_c - view.offset_c - part.to_c) > _FAR_OFF_K:
-        return None  # after a hole the follower comes late: this is no hold any more
-    over_s = view.t_s - view.found[-1].start_s - part.duration_s
-    if over_s < max(900.0, 0.5 * part.duration_s):
-        return None
-    if view.next_part is None or _creeps_up(view, part):
-        return None
-    top = view.top is not None and part.index == view.top.index
-    anneal = view.anneal is not None and part.index == view.anneal.index
-    rank = Rank.WAKE if top else Rank.LOG if anneal else Rank.LOOK
-    return Finding("hold-overrun", rank, view.t_s - over_s, part.step, facts={
-        "over_s": over_s, "asked_s": part.duration_s, "hold_c": part.to_c, "temp_c": view.temp_c,
-    })
+def _breaks_off(finding: Finding[HoldCutShort], view: View) -> Interruption | None:
+    undone = finding.facts.undone
+    return None if undone is None else Interruption(finding.since_s, undone.index, undone.held_s, view.temp_c)
 
 
-def _creeps_up(view: View, hold: PlannedPart) -> bool:
-    """Return whether the kiln is still on its way up to the hold: a weak one takes hours for the last kelvins."""
-    line = view.line(_CREEP_WINDOW_S, view.resumed_s)
-    if line is None or hold.index == 0 or view.parts[hold.index - 1].direction <= 0:
-        return False
-    short_c = hold.to_c - (view.temp_c - view.offset_c)
-    creeps = line.slope_c_per_s * 3600 > max(_CREEP_C_PER_H, 2.0 * view.error_c_per_h(line))
-    return short_c > view.near_c or (creeps and short_c > _CREEP_BELOW_K)
+def _words(finding: Finding[HoldCutShort], speaker: Speaker) -> Text:
+    facts = finding.facts
+    held, asked = facts.held_s / 60, facts.asked_s / 60
+    name = "hold" if facts.undone is None else "anneal hold"
+    held_text = "was skipped" if held < 1 else f"ended after {held:.0f} of {asked:.0f} min"
+    what = f"The {name} at {speaker.temp(facts.hold_c)} {held_text}; now {speaker.temp(facts.temp_c)}."
+    if facts.undone is None:
+        return Text(what, "The step did only part of its work. If you advanced it yourself, all is well.",
+                    "Nothing at once; note it, and look at the controller when you're up.")
+    mending = speaker.mending(facts.undone)
+    again = speaker.key_in(mending) if mending else (
+        f"Key in the anneal again: {speaker.temp(facts.hold_c)}, hold {asked:.0f} min, then the planned cooling.")
+    return Text(
+        what=what,
+        meaning="The glass isn't annealed: it cools with its stress in it.",
+        do=f"{again} Look from a distance whether the kiln has power and its lid is shut. {CLOSED} {ELECTRIC}",
+    )
+
+
+KIND = Kind(
+    name="hold-cut-short",
+    watch=AtBeats(lambda setup: hold_cut_short),
+    words=_words,
+    examples=(
+        Example(HoldCutShort(0.0, 3600.0, 516.0, 505.0, Undone(ANNEAL, 0.0, 505.0)), "the anneal"),
+        Example(HoldCutShort(900.0, 1800.0, 670.0, 680.0, None), "another hold"),
+    ),
+    on_delay_s=40.0, off_delay_s=300.0,
+    family=Family.PLAN,
+    explained_by=(Saying.ADVANCED,),
+    may_stand_under=("sudden-drop", "firing-stopped", "restarted"),
+    may_replace=(Vaguer("hold-off-target"), Vaguer("cooling-too-fast")),
+    is_past_event=True,
+    breaks_off=_breaks_off,
+)

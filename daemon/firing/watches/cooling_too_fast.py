@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from daemon.firing.events import Rank
+from dataclasses import dataclass
+
+from daemon.firing.detection.rate_test import surest
+from daemon.firing.events import Rank, Saying, Text
+from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.situation.view import Finding, View
-from daemon.firing.watches.rate_test import surest
-from daemon.glass.advice import anneal, staying_rate_c_per_h, waking_cooling_c_per_h
+from daemon.firing.situation.view import Interruption, View
+from daemon.firing.speaker import LID, Speaker
+from daemon.glass.advice import TARGET_MPA, anneal, staying_rate_c_per_h, waking_cooling_c_per_h
 from daemon.glass.practice import AS_GOOD_TIMES
 
 RECENT_S = 180.0
@@ -27,7 +31,27 @@ _DROPPED_K, _LEFT_K, _HELD_SHARE = 4.0, 10.0, 0.8
 """So far below its level a hold is left once it is about due; before that share of it, it may only swing [K]."""
 
 
-def cooling_too_fast(view: View) -> Finding | None:
+@dataclass(frozen=True, slots=True)
+class CoolingTooFast:
+    """A fall that is faster than planned, or than the load bears."""
+
+    fall_c_per_h: float
+    planned_c_per_h: float | None
+    """None where the plan is free here."""
+    bears_c_per_h: float
+    """What the load ordinarily bears."""
+    temp_c: float
+    faces: int
+    """How many faces of the load cool."""
+    band_low_c: float
+    """The lower end of the annealing range."""
+    in_band: bool
+    """Whether the kiln is in the annealing range."""
+    one_mpa_c_per_h: tuple[float, float]
+    """Rates that would leave 1 MPa in the core of the thickest piece, with one face cooled and with two."""
+
+
+def cooling_too_fast(view: View) -> Finding[CoolingTooFast] | None:
     """Return the finding where the fall is faster than planned, in the band or below it."""
     planned = _planned_fall(view)
     if planned is None or view.temp_c > view.glass.band_high_c + 2.0:
@@ -56,11 +80,8 @@ def cooling_too_fast(view: View) -> Finding | None:
     if wake is None and look.c_per_h > wake_rate + beyond * look.error_c_per_h:
         wake = look
     found = wake or look
-    facts = {"fall_c_per_h": found.c_per_h, "planned_c_per_h": rate, "temp_c": view.temp_c,
-             "bears_c_per_h": _bears(view, in_band=in_band),
-             **_staying(view),
-             "faces": float(view.faces), "band_low_c": view.glass.band_low_c, "in_band": float(in_band)}
-    return Finding("cooling-too-fast", Rank.WAKE if wake else Rank.LOOK, found.since_s, planned.step, facts)
+    facts = _facts(view, found.c_per_h, rate, in_band=in_band)
+    return Finding(KIND, Rank.WAKE if wake else Rank.LOOK, found.since_s, facts, planned.step)
 
 
 def _planned_fall(view: View) -> PlannedPart | None:
@@ -112,26 +133,85 @@ def _fall_from_s(view: View, planned: PlannedPart) -> float:
     return max(start_s, view.resumed_s)
 
 
-def _bears(view: View, *, in_band: bool) -> float:
+def _bears_c_per_h(view: View, *, in_band: bool) -> float:
     """Return the cooling that the thickest piece ordinarily bears [°C/h]: through the band, or further down here."""
     asks = anneal(view.glass, view.thickness_mm, view.faces)
     return asks.bears_c_per_h if in_band else asks.bears_at_c_per_h(view.temp_c)
 
 
-def _staying(view: View) -> dict[str, float]:
-    """Return the rates [°C/h] that would leave 1 MPa in the core of the thickest piece, by cooled faces."""
-    return {
-        f"one_mpa_{faces}_c_per_h": staying_rate_c_per_h(view.glass, view.thickness_mm, faces, 1.0)
-        for faces in (1, 2)
-    }
+def _facts(view: View, fall_c_per_h: float, planned_c_per_h: float | None, *, in_band: bool) -> CoolingTooFast:
+    one_face, two_faces = (staying_rate_c_per_h(view.glass, view.thickness_mm, faces, 1.0) for faces in (1, 2))
+    return CoolingTooFast(
+        fall_c_per_h, planned_c_per_h, _bears_c_per_h(view, in_band=in_band), view.temp_c, view.faces,
+        view.glass.band_low_c, in_band, (one_face, two_faces))
 
 
-def _free_through_band(view: View, planned: PlannedPart, waking_c_per_h: float) -> Finding | None:
+def _free_through_band(view: View, planned: PlannedPart, waking_c_per_h: float) -> Finding[CoolingTooFast] | None:
     """Return the one look for a plan that is itself free in the band, where the load can't bear the fall."""
     found = surest(view, waking_c_per_h, _fall_from_s(view, planned), way=-1)
     if found is None:
         return None
-    facts = {"fall_c_per_h": found.c_per_h, "bears_c_per_h": _bears(view, in_band=True), "temp_c": view.temp_c,
-             **_staying(view),
-             "faces": float(view.faces), "band_low_c": view.glass.band_low_c, "in_band": 1.0}
-    return Finding("cooling-too-fast", Rank.LOOK, found.since_s, planned.step, facts)
+    return Finding(KIND, Rank.LOOK, found.since_s, _facts(view, found.c_per_h, None, in_band=True), planned.step)
+
+
+def _breaks_off(finding: Finding[CoolingTooFast], view: View) -> Interruption | None:
+    """Return where the fall began: in the annealing range the anneal has to be done again."""
+    ramp = next((p for p in view.parts if p.step == finding.step and p.part == "ramp"), None)
+    if not finding.facts.in_band or ramp is None:
+        return None
+    first = min(view.trail.index_at(finding.since_s), len(view.trail.temps) - 1)
+    return Interruption(finding.since_s, ramp.index, 0.0, view.trail.temps[first])
+
+
+def _words(finding: Finding[CoolingTooFast], speaker: Speaker) -> Text:
+    facts, rate, temp = finding.facts, speaker.rate, speaker.temp
+    asked = f"planned {rate(facts.planned_c_per_h)}" if facts.planned_c_per_h else "planned free"
+    what = f"Cooling too fast: {rate(facts.fall_c_per_h)}, {asked}, now {temp(facts.temp_c)}."
+    faces = "one cooled face" if facts.faces == 1 else "both faces cooled"
+    load = (f"{speaker.thickness_mm:g} mm ordinarily bears about {rate(facts.bears_c_per_h)} here ({faces}, flat and "
+            "even; uneven work less).")
+    if not facts.in_band:
+        return Text(what, "Below the anneal range stress no longer stays, but thick glass can still crack. "
+                    + load, "Close vents and lid and leave the kiln closed. " + LID)
+    return Text(
+        what=what,
+        meaning=_staying(facts) + load,
+        do="Look whether lid, vent or plug stands open. " + LID
+           + (" If the rate is keyed in wrong, key in the planned one." if facts.planned_c_per_h else
+              f" If nothing does, the plan itself is too fast here: next time key in about "
+              f"{rate(facts.bears_c_per_h)}.")
+           + " If it fell far, " + speaker.back_to_anneal(facts.temp_c),
+        time_left_s=max(0.0, (facts.temp_c - facts.band_low_c) / max(facts.fall_c_per_h, 1.0) * 3600),
+    )
+
+
+def _staying(facts: CoolingTooFast) -> str:
+    """Return what stays in the glass at the measured and at the planned rate, from two cooled faces to one."""
+    one_face, two_faces = facts.one_mpa_c_per_h
+
+    def stays(c_per_h: float) -> str:
+        return f"about {c_per_h / two_faces:.1f} to {c_per_h / one_face:.1f} MPa"
+
+    at_plan = f", at the planned rate {stays(facts.planned_c_per_h)}" if facts.planned_c_per_h else ""
+    return (f"At this rate {stays(facts.fall_c_per_h)} of stress stays in the glass{at_plan}; up to {TARGET_MPA:g} "
+            "is well annealed (flat, even glass; the lower figure where both faces cool). ")
+
+
+_ONE_MPA = (196.6, 786.6)
+"""6 mm of family 90: 3·2κ(1−ν)/(1.7·Eα·L²), see tests/daemon/glass."""
+KIND = Kind(
+    name="cooling-too-fast",
+    watch=AtBeats(lambda setup: cooling_too_fast),
+    words=_words,
+    examples=(
+        Example(CoolingTooFast(137.0, 55.0, 80.0, 500.0, 1, 438.6, True, _ONE_MPA), "in the anneal range"),
+        Example(CoolingTooFast(300.0, None, 80.0, 500.0, 2, 438.6, True, _ONE_MPA),
+                "in the anneal range, planned free, both faces"),
+        Example(CoolingTooFast(300.0, 90.0, 150.0, 420.0, 1, 438.6, False, _ONE_MPA), "below it"),
+    ),
+    on_delay_s=20.0, off_delay_s=300.0,
+    family=Family.PLAN,
+    explained_by=(Saying.PEEKED, Saying.VENTED, Saying.ADVANCED),
+    may_stand_under=("sudden-drop", "firing-stopped", "hold-cut-short"),
+    breaks_off=_breaks_off,
+)

@@ -11,6 +11,8 @@ WINDOWS_S = (180.0, 240.0, 360.0, 480.0, 660.0, 900.0, 1200.0, 1700.0, 2400.0)
 """Each about four thirds of the one before: a change under way is diluted in no window by much."""
 SURE = 3.7
 """Standard errors by which a slope must pass its limit; by trial on clean firings of the bench."""
+LURCH_BELOW_C = 120.0
+"""Below this a cold kiln lurches before it follows its controller, and no rate is asked of it [°C]."""
 DIFFERS = 3.7
 """Standard errors by which it must differ from what was planned, where that is asked; by trial as well."""
 BEYOND = 1.5

@@ -10,7 +10,14 @@ from daemon.firing.events import Rank, Sample
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.report import judge
 from daemon.firing.setup import Setup
-from daemon.firing.watches.over_temperature import KNOWN_MARGIN_C
+from daemon.firing.watches.over_temperature import (
+    KIND,
+    KNOWN_MARGIN_C,
+    UNKNOWN_FOR_S,
+    UNKNOWN_MARGIN_C,
+    OverTemperatureWatch,
+    TooHot,
+)
 from daemon.glass.materials import FAMILIES
 
 PLAN = Plan("drawn", "C", (Step(300.0, 800.0, 600.0), Step(None, 516.0, 3600.0), Step(60.0, 370.0, 0.0)))
@@ -60,3 +67,43 @@ def test_a_lid_opened_at_the_top_is_no_forecast():
             t_s += 5.0
             samples.append(Sample(t_s, from_c + (to_c - from_c) * 5 * i / seconds + rng.gauss(0.0, 0.5)))
     assert too_hot(samples) == []
+
+
+def first_told(watch: OverTemperatureWatch, temps: list[float], offset_c: float = 0.0, *, known: bool) -> int | None:
+    """Return at which second the watch first speaks, given a reading every 5 s; None if it never does."""
+    for number, temp_c in enumerate(temps):
+        if watch.above(5.0 * number, temp_c, offset_c, offset_known=known):
+            return 5 * number
+    return None
+
+
+def test_above_the_margin_it_speaks_within_a_minute_where_the_probe_is_known():
+    hot = [800.0 + KNOWN_MARGIN_C + 1.0] * 40
+    assert first_told(OverTemperatureWatch(800.0), hot, known=True) <= 60
+    assert KNOWN_MARGIN_C == 15.0
+
+
+def test_where_the_probe_is_not_known_it_takes_ten_degrees_and_two_minutes_more():
+    assert (UNKNOWN_MARGIN_C, UNKNOWN_FOR_S) == (25.0, 120.0)
+    assert first_told(OverTemperatureWatch(800.0), [824.0] * 200, known=False) is None
+    assert first_told(OverTemperatureWatch(800.0), [826.0] * 200, known=False) == 120
+
+
+def test_the_margin_is_taken_after_the_usual_difference():
+    assert first_told(OverTemperatureWatch(800.0), [826.0] * 100, 12.0, known=True) is None
+    assert first_told(OverTemperatureWatch(800.0), [828.0] * 100, 12.0, known=True) is not None
+    assert first_told(OverTemperatureWatch(800.0), [806.0] * 100, -12.0, known=True) is not None
+
+
+def test_one_spike_over_the_margin_is_nothing():
+    temps = [800.0] * 10 + [1300.0] + [800.0] * 10
+    assert first_told(OverTemperatureWatch(800.0), temps, known=True) is None
+    assert first_told(OverTemperatureWatch(800.0), temps, known=False) is None
+
+
+def test_it_says_how_far_above():
+    watch = OverTemperatureWatch(800.0)
+    found = [watch.above(5.0 * n, 840.0, 0.0, offset_known=True) for n in range(20)][-1]
+    assert (found.kind, found.rank, found.since_s) == (KIND, Rank.WAKE, 0.0)
+    assert found.facts == TooHot(840.0, 40.0, 800.0)
+    assert found.severity_c == 840.0

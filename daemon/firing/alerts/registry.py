@@ -1,0 +1,100 @@
+"""The kinds of alert, a line each, and the watches of one firing made from them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from daemon.firing.kind import AtBeats, AtReadings, BeatWatch, Finding, Kind, Reading, ReadingWatch, Stage
+from daemon.firing.setup import Setup
+from daemon.firing.situation.view import View
+from daemon.firing.watches import (
+    cooling_too_fast,
+    firing_stopped,
+    haze_range,
+    heating_too_fast,
+    hold_cut_short,
+    hold_off_target,
+    hold_overrun,
+    not_climbing,
+    not_cooling,
+    not_started,
+    over_temperature,
+    readings_missing,
+    restarted,
+    sensor_fault,
+    sudden_drop,
+    wrong_plan,
+)
+
+KINDS: tuple[Kind[Any], ...] = (
+    sensor_fault.KIND,
+    readings_missing.KIND,
+    sudden_drop.KIND,
+    wrong_plan.KIND,
+    firing_stopped.KIND,
+    restarted.KIND,
+    not_started.KIND,
+    hold_cut_short.KIND,
+    hold_overrun.KIND,
+    hold_off_target.KIND,
+    not_climbing.KIND,
+    heating_too_fast.KIND,
+    not_cooling.KIND,
+    cooling_too_fast.KIND,
+    haze_range.KIND,
+    over_temperature.KIND,
+)
+"""Causes before consequences, so that a consequence finds its cause standing; those of one stage are judged in this
+order."""
+RUNAWAY = over_temperature.KIND.name
+"""The name of the kind that can destroy the kiln; it sounds in the room."""
+
+
+class Watches:
+    """The watches of one firing.
+
+    Parameters
+    ----------
+    kinds
+        The kinds to watch for, causes before consequences.
+    setup
+        The firing.
+    """
+
+    def __init__(self, kinds: Sequence[Kind[Any]], setup: Setup) -> None:
+        self._setup = setup
+        self._kinds = tuple(kinds)
+        self._at_stage: dict[Stage, list[tuple[Kind[Any], ReadingWatch]]] = {stage: [] for stage in Stage}
+        self._at_beats: list[tuple[Kind[Any], BeatWatch]] = []
+        for kind in self._kinds:
+            if isinstance(kind.watch, AtBeats) and (at_beats := kind.watch.make(setup)) is not None:
+                self._at_beats.append((kind, at_beats))
+        for stage in Stage:
+            self._make(stage)
+
+    def kinds_at(self, stage: Stage) -> tuple[Kind[Any], ...]:
+        """Return the kinds whose watches see the readings at ``stage``."""
+        return tuple(kind for kind, _ in self._at_stage[stage])
+
+    @property
+    def kinds_at_beats(self) -> tuple[Kind[Any], ...]:
+        """Return the kinds whose watches see every beat."""
+        return tuple(kind for kind, _ in self._at_beats)
+
+    def see_reading(self, stage: Stage, now: Reading) -> list[Finding[Any]]:
+        """Return what the watches of ``stage`` find at a reading."""
+        return [finding for _, watch in self._at_stage[stage] if (finding := watch(now)) is not None]
+
+    def see_beat(self, view: View) -> list[Finding[Any]]:
+        """Return what the watches find at a beat."""
+        return [finding for _, watch in self._at_beats if (finding := watch(view)) is not None]
+
+    def forget_entries(self) -> None:
+        """Make the watches of Stage.ENTRY anew: what they saw while the probe was out says nothing of the kiln."""
+        self._make(Stage.ENTRY)
+
+    def _make(self, stage: Stage) -> None:
+        made = [(kind, kind.watch.make(self._setup)) for kind in self._kinds
+                if isinstance(kind.watch, AtReadings) and kind.watch.stage is stage]
+        self._at_stage[stage] = [(kind, watch) for kind, watch in made if watch is not None]

@@ -1,0 +1,167 @@
+"""Where a climb or hold was left undone by falling."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from daemon.firing.detection.hold_level import FAR_C
+from daemon.firing.events import Part
+from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.hold_measure import STOOD_C
+from daemon.firing.situation.view import TOP_NEAR_C, View
+
+BEGINS_WITHIN_S = 1800.0
+"""Below the band and this long after a part was left, its end is no news [s]."""
+_EARLY_HOLD_S = 120.0
+_EARLY_SHARE = 0.25
+_PACE_WINDOW_S, _PACE_SHARE, _PACE_BACK_S = 90.0, 0.3, 1800.0
+"""Over what, and by how much of its pace, a fall is told from a top that sags, and how far back [s]; by trial."""
+_UNSURE_STEPS = 6.0
+"""Where a hold begins and ends is known to within so many steps of a slow logger."""
+_OVERSHOT_C = 15.0
+"""A badly tuned controller shoots over by so much at the most; common practice."""
+
+
+class Left(NamedTuple):
+    """A part that was left before it was done."""
+
+    t_s: float
+    from_c: float
+    """Where the readings were when the fall began [°C]."""
+    planned: PlannedPart
+    """The part that was not done."""
+
+
+def left_undone(view: View) -> Left | None:
+    """Return where a climb or hold was left undone by falling; None if none was.
+
+    The follower may still be in that part (the fall is young) or may have gone on to the fall that the
+    plan has next; either way the last part that was no fall is what should have been finished.
+    """
+    undone = next((run for run in reversed(view.found) if view.parts[run.index].direction >= 0), None)
+    if undone is None:
+        return None
+    if undone.end_s is not None and view.temp_c < view.glass.band_low_c and (
+            view.t_s - undone.end_s > BEGINS_WITHIN_S):
+        return None
+    missed = _missed_anneal(view, undone)
+    if missed is not None:
+        level_c = missed.to_c + view.offset_c
+        passed_s = view.last_at_or_above(level_c)
+        if passed_s is not None:
+            return Left(passed_s, level_c, missed)
+    planned = view.parts[undone.index]
+    left_s, left_c = _last_height(view, undone)
+    # In a hole the kiln may have held on; and a top that sags is left where it falls, not where it was highest.
+    left_s = max(left_s, view.trail.unbroken_from_s, _fell_s(view))
+    if planned.part == "hold":
+        if undone is view.found[0]:
+            return None  # joined in the middle of it: how long it had been held was not seen
+        if not _short(view, planned, left_s - undone.start_s) or not _short(
+                view, planned, view.dwell_s(planned, left_s)):
+            return _with_climb(view, planned, left_s, left_c)
+        return Left(left_s, left_c, planned)
+    hold = view.parts[planned.index + 1] if planned.index + 1 < len(view.parts) else None
+    # A hold kept too low leaves the climb unfinished in the follower's eyes; standing there is what tells.
+    low = hold is not None and hold.part == "hold" and left_c > hold.to_c + view.offset_c - FAR_C
+    if low and hold is not None and not _short(view, hold, _stood_about_s(view, undone, left_c)):
+        return None
+    if not _came_near(view, planned, undone):
+        return Left(left_s, left_c, planned)
+    if hold is None or hold.part != "hold":
+        return _with_climb(view, planned, left_s, left_c)
+    if not _short(
+            view, hold, left_s - _stood_from_s(view, undone, min(left_c, hold.to_c + view.offset_c + view.near_c))):
+        return _with_climb(view, hold, left_s, left_c)
+    if not _short(view, hold, view.dwell_s(hold, left_s)):
+        return _with_climb(view, hold, left_s, left_c)
+    return Left(left_s, left_c, hold)
+
+
+def _with_climb(view: View, done: PlannedPart, left_s: float, left_c: float) -> Left | None:
+    """Return the climb that is due after a part as good as done as what was left undone; None where a fall is due."""
+    after = view.parts[done.index + 1] if done.index + 1 < len(view.parts) else None
+    return Left(left_s, left_c, after) if after is not None and after.direction > 0 else None
+
+
+def _short(view: View, hold: PlannedPart, lasted_s: float) -> bool:
+    missing_s = max(_EARLY_HOLD_S, _EARLY_SHARE * hold.duration_s, _UNSURE_STEPS * view.trail.step_s)
+    return lasted_s < hold.duration_s - missing_s
+
+
+def _came_near(view: View, planned: PlannedPart, run: Part) -> bool:
+    """Return whether the climb came near its target."""
+    trail = view.trail
+    level_c = planned.to_c + view.offset_c - view.near_c
+    return any(trail.temps[i] >= level_c for i in range(trail.index_at(run.start_s), len(trail.times)))
+
+
+def _stood_from_s(view: View, run: Part, left_c: float) -> float:
+    """Return since when the readings had stood near the height they fell from, or above it [s].
+
+    Near that height and not near the target, which may differ from what the probe reads.
+    """
+    trail = view.trail
+    for i in range(trail.index_at(run.start_s), len(trail.times)):
+        if trail.temps[i] >= left_c - STOOD_C:
+            return trail.times[i]
+    return view.t_s
+
+
+def _stood_about_s(view: View, run: Part, left_c: float) -> float:
+    """Return how long the readings stood no more than _OVERSHOT_C below the height they fell from [s].
+
+    A hold that begins by shooting over its level is left from there, not from the crest. What the climb takes
+    through that much is taken off.
+    """
+    level_c = left_c - _OVERSHOT_C
+    last_s = view.last_at_or_above(level_c, run.start_s)
+    rate = view.parts[run.index].rate_c_per_h
+    passing_s = _OVERSHOT_C / abs(rate) * 3600 if rate else 0.0
+    return 0.0 if last_s is None else last_s - _stood_from_s(view, run, level_c + STOOD_C) - passing_s
+
+
+def _fell_s(view: View) -> float:
+    """Return since when the kiln has fallen at no less than a good share of its present pace [s]."""
+    window_s = max(_PACE_WINDOW_S, 3 * view.trail.step_s)
+    now = view.line(2 * window_s, view.resumed_s)
+    if now is None:
+        return view.trail.unbroken_from_s
+    at_s, least = view.t_s, _PACE_SHARE * now.slope_c_per_s
+    while at_s > view.t_s - _PACE_BACK_S:
+        line = view.trail.line(at_s - window_s, at_s)
+        if line is None or line.slope_c_per_s > least:
+            break
+        at_s -= window_s / 3
+    return at_s - window_s / 3
+
+
+def _last_height(view: View, run: Part) -> tuple[float, float]:
+    """Return (second, °C) where the latest fall began: the last time the readings stood as high."""
+    trail = view.trail
+    ended_s = view.t_s if run.end_s is None else run.end_s
+    first = trail.index_at(max(run.start_s, ended_s - 2400.0))
+    margin = 2.0 * trail.noise_c + 1.0
+    heights = trail.temps[first:]
+    if not heights:
+        return view.t_s, view.temp_c
+    level_c = sorted(heights)[-1 - len(heights) // 50] - margin  # a spike is no height
+    planned = view.parts[run.index]
+    after = view.parts[run.index + 1] if run.index + 1 < len(view.parts) else None
+    if run.part == "hold" and run.mean_c is not None:
+        level_c = min(level_c, run.mean_c - margin)
+    elif after is not None and after.part == "hold" and level_c > planned.to_c + view.offset_c - view.near_c:
+        # As good as at the top: a swing about it is not the fall, what leaves it is.
+        level_c = min(level_c, max(level_c - TOP_NEAR_C, planned.to_c + view.offset_c - margin))
+    left_s = view.last_at_or_above(level_c, run.start_s)
+    return (view.t_s if left_s is None else left_s), level_c
+
+
+def _missed_anneal(view: View, undone: Part) -> PlannedPart | None:
+    """Return the anneal hold if the kiln fell past it on the way from ``undone`` without holding."""
+    anneal = view.anneal
+    if anneal is None or not view.leads_to_anneal(undone.index) or any(p.index == anneal.index for p in view.found):
+        return None
+    if view.swings_to_anneal:
+        return None
+    return anneal if view.temp_c - view.offset_c < anneal.to_c - view.near_c else None

@@ -1,0 +1,172 @@
+"""Another plan than the one chosen: a stored one, or the same figures read wrongly."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+from daemon.firing.plan.misread import Misread, misread
+from daemon.firing.plan.plan import Plan
+from daemon.firing.situation.plan_fit import UNPLANNED_STOP_NATS, Fit, Stop, fit, stops
+from daemon.firing.tracking.segments import Segment
+from daemon.glass.materials import Glass
+
+LOOK_EVERY_S = 120.0
+SURE, DOUBTFUL = 9.0, 7.0
+"""Nats by which another plan must fit better to be a look, or worth a note."""
+_WELL = 6.0
+"""Nats up to which a fit is a good one."""
+_NEAR_K = 12.0
+_BEYOND_K = 25.0
+_FASTER_TIMES = 1.4
+_SAME_K = 2.0
+_RATE_SHARE, _OTHER_RATE_SHARE = 0.06, 0.12
+"""A rate is another plan's within the one share, and not the chosen plan's beyond the other."""
+_BY_RATE, _BY_LENGTH, _BY_HEIGHT = 4.0, 4.0, 4.0
+"""What one stop says more by how it was come to, how long it was held, and how far above the chosen top [nats]."""
+_LENGTH_SHARE, _LENGTH_S, _LONG_ENOUGH_S = 0.15, 150.0, 480.0
+
+
+@dataclass(frozen=True, slots=True)
+class OtherPlan:
+    """A plan that the controller may run instead of the chosen one."""
+
+    plan: Plan
+    name: str
+    """Empty for the chosen one, read wrongly."""
+    read: Misread | None = None
+
+
+class _Laid(NamedTuple):
+    """Another plan with the stops laid along it."""
+
+    fit: Fit
+    other: OtherPlan
+    close: list[tuple[Stop, float, int]]
+    """Stops that are where it asks for one."""
+    says: float
+    """What a lone one of them says besides [nats]."""
+
+
+class Better(NamedTuple):
+    """Another plan that fits the stops better than the chosen one."""
+
+    other: OtherPlan
+    close: tuple[tuple[Stop, float, int], ...]
+    """Stops that are where it asks for one, with that temperature [°C] and its step from 0."""
+    is_sure: bool
+    """Whether it fits so much better that the maker should look."""
+
+
+class PlanComparison:
+    """Lays the kiln's stops along the chosen plan and every other one; a few times in a firing.
+
+    Parameters
+    ----------
+    plan
+        The chosen one.
+    others
+        What else the maker has written down.
+    glass
+        The load's.
+    """
+
+    def __init__(self, plan: Plan, others: Sequence[Plan], glass: Glass) -> None:
+        self._plan = plan
+        self._others = (*(OtherPlan(read.plan, "", read) for read in misread(plan)), *(
+            OtherPlan(other, other.title) for other in others if other.steps != plan.steps))
+        self._glass = glass
+        self._key: tuple[tuple[int, bool], ...] = ()
+        self._fit: tuple[OtherPlan, Fit] | None = None
+        self.better: Better | None = None
+        self.since_s = 0.0
+        """When the kiln first stopped [s]."""
+        self.explains_now = False
+        """Whether the other plan explains what the kiln does at this moment."""
+
+    def see(self, segments: tuple[Segment, ...], first_c: float, offset_c: float | None) -> None:
+        """Take the segments found so far.
+
+        Parameters
+        ----------
+        segments
+            What the readings show without a plan, the present one last.
+        first_c
+            The firing's first temperature [°C].
+        offset_c
+            Usual difference of probe and plan as earlier firings or the owner know it [K]. Not as this firing's
+            own holds show it: it was learned by the chosen plan, which is in question here.
+        """
+        marks = stops(segments)
+        key = tuple((round(mark.level_c / _SAME_K), mark.done_s is None) for mark in marks)
+        if key != self._key and key != self._key[:len(key)]:  # a hold that is just being left is one still
+            self._key = key
+            self._compare(marks, first_c, offset_c)
+        self.explains_now = self._fit is not None and _explains(
+            *self._fit, segments[-1], offset_c or 0.0, self._glass)
+
+    def _compare(self, marks: tuple[Stop, ...], first_c: float, offset_c: float | None) -> None:
+        self.better, self._fit = None, None
+        if not marks:
+            return
+        chosen = fit(marks, self._plan, first_c=first_c, offset_c=offset_c)
+        if chosen.cost < min(DOUBTFUL, UNPLANNED_STOP_NATS):
+            return
+        best, other, close, says = min(
+            (self._laid(marks, other, chosen, first_c, offset_c) for other in self._others),
+            key=lambda laid: laid.fit.cost - laid.says)
+        better = chosen.cost - best.cost + says
+        if better < DOUBTFUL or best.cost > _WELL or len(close) < (1 if says else 2):
+            return
+        sure = better >= SURE
+        self.better, self.since_s = Better(other, tuple(close), sure), marks[0].since_s
+        self._fit = (other, best) if sure else None
+
+    def _laid(self, marks: tuple[Stop, ...], other: OtherPlan, chosen: Fit, first_c: float,
+              offset_c: float | None) -> _Laid:
+        found = fit(marks, other.plan, first_c=first_c, offset_c=offset_c)
+        close = [pair for pair in found.pairs if abs(pair[0].level_c - (offset_c or 0.0) - pair[1]) < _NEAR_K]
+        says = self._alone(close[0], other.plan, chosen, offset_c) if len(marks) == len(close) == 1 else 0.0
+        return _Laid(found, other, close, says)
+
+    def _alone(self, pair: tuple[Stop, float, int], other: Plan, chosen: Fit, offset_c: float | None) -> float:
+        """Return what a lone stop says for ``other`` besides where it is [nats]; 0 where that is nothing.
+
+        A stall can be anywhere, so near one of many plans' stops. It seldom comes there at that plan's own rate,
+        which is not the chosen one's, or lasts as long as that plan holds; and no stall lies above the chosen top.
+        """
+        mark, _, at = pair
+        step = other.steps[at]
+        if any(mark is taken for taken, _, _ in chosen.pairs):
+            return 0.0
+        rate = mark.rate_c_per_h * mark.way
+        chosens = [own.rate_c_per_h for own in self._plan.steps]
+        is_rate = step.rate_c_per_h is not None and abs(rate / step.rate_c_per_h - 1) < _RATE_SHARE and not any(
+            own is not None and abs(rate / own - 1) < _OTHER_RATE_SHARE for own in chosens)
+        is_length = mark.done_s is not None and step.hold_s >= _LONG_ENOUGH_S and (
+            abs(mark.done_s - step.hold_s) < max(_LENGTH_S, _LENGTH_SHARE * step.hold_s))
+        is_beyond = mark.way > 0 and mark.level_c - (offset_c or 0.0) > self._plan.highest_c + _BEYOND_K
+        return _BY_RATE * is_rate + _BY_LENGTH * is_length + _BY_HEIGHT * is_beyond
+
+
+def _explains(other: OtherPlan, best: Fit, here: Segment, offset_c: float, glass: Glass) -> bool:
+    """Return whether the present segment is what the other plan does after its last stop."""
+    if not best.pairs:
+        return False
+    mark, _, index = best.pairs[-1]
+    if here.way == 0:
+        return abs(here.mean_c - mark.level_c) < _NEAR_K
+    steps = other.plan.steps[index + 1:]
+    if not steps:
+        return here.way < 0
+    ahead = [step for step in steps if (step.to_c - mark.level_c) * here.way > 0]
+    if not ahead or (steps[0].to_c - mark.level_c) * here.way <= 0:
+        return False
+    furthest_c = max(step.to_c * here.way for step in ahead)
+    if (here.to_c - offset_c) * here.way > furthest_c + _BEYOND_K and here.way > 0:
+        return False
+    if here.way < 0 and glass.band_low_c <= here.to_c <= glass.band_high_c:
+        governs = next((step for step in ahead if step.to_c < here.to_c - offset_c), ahead[-1])
+        return governs.rate_c_per_h is None or -here.rate_c_per_h < _FASTER_TIMES * governs.rate_c_per_h
+    return True

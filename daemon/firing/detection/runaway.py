@@ -1,0 +1,67 @@
+"""A climb that should not be: one faster than the plan ever climbs, and whether one found earlier goes on."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from daemon.firing.detection.rate_test import LURCH_BELOW_C, Rate, surest
+from daemon.firing.situation.last_climb import is_beyond_plan
+from daemon.firing.situation.view import View
+
+FALLS_C_PER_H = 8.0
+"""What moves by no more stands still [°C/h]."""
+_FALLS_FOR_S, _HOLDS_FOR_S = 600.0, 300.0
+_FASTER = 1.3
+"""A climb beyond this many times the plan's fastest is nobody's program."""
+_NEW_K = 10.0
+_LOOK_BACK_S, _OLDER_THAN_S = 900.0, 60.0
+"""A lid that is shut again lets the air come back to where it was within this long, and no higher [s]."""
+
+
+class UnaskedClimb(NamedTuple):
+    """A climb faster than any of the plan's, where the plan has none left."""
+
+    rate: Rate
+    fastest_c_per_h: float
+    """The plan's fastest climb."""
+
+
+class Since(NamedTuple):
+    """What the kiln has done since a climb was found."""
+
+    falls: bool
+    rate_c_per_h: float
+    """How fast it climbs, 0 where it falls [°C/h]."""
+
+
+def unasked_climb(view: View) -> UnaskedClimb | None:
+    """Return the climb where the kiln climbs faster than its plan ever does, and should not climb at all."""
+    if view.temp_c < LURCH_BELOW_C or not is_beyond_plan(view):
+        return None
+    climbs = [part.rate_c_per_h for part in view.parts if part.direction > 0]
+    known = [rate for rate in climbs if rate is not None]
+    if len(known) < len(climbs):
+        return None  # a free climb is as fast as the kiln goes
+    trail = view.trail
+    before = trail.temps[trail.index_at(view.t_s - _LOOK_BACK_S):trail.index_at(view.t_s - _OLDER_THAN_S)]
+    if view.temp_c < max(before, default=view.temp_c) + _NEW_K:
+        return None
+    found = surest(view, _FASTER * max(known), view.resumed_s, way=1)
+    return None if found is None else UnaskedClimb(found, max(known))
+
+
+def since(view: View, found_s: float) -> Since | None:
+    """Return what the kiln has done since ``found_s`` [s], over ten minutes at most; None where no line tells."""
+    line = view.line(_FALLS_FOR_S, max(view.resumed_s, found_s))
+    if line is None:
+        return None
+    slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
+    return Since(slope + 2.0 * error < -FALLS_C_PER_H, max(0.0, slope))
+
+
+def holds_as_planned(view: View) -> bool:
+    """Return whether the kiln holds where its plan holds: a program is behind it, and no welded contact."""
+    part, line = view.part, view.line(_HOLDS_FOR_S, view.part_start_s)
+    if part is None or part.part != "hold" or line is None or line.span_s < _HOLDS_FOR_S - 60.0:
+        return False
+    return abs(line.slope_c_per_s) * 3600 < FALLS_C_PER_H

@@ -1,0 +1,139 @@
+"""A step down: a lid, a falling probe, or the first minute of something that will get its own name."""
+
+from __future__ import annotations
+
+from math import sqrt
+from typing import NamedTuple
+
+from daemon.firing.plan.schedule import ASSUMED_ROOM_C
+from daemon.firing.situation.phase import FreeFall
+from daemon.firing.trace.recent import Trail
+from daemon.glass.materials import Glass
+
+WAKE_AFTER_S = 120.0
+STEP_SETTLES_S = 240.0
+"""So long after a step that came back no slope is drawn: chamber and probe are still finding each other."""
+_FALLING_S = 75.0
+"""So long into a step no slope is drawn; what goes on falling after it falls by itself."""
+_BEFORE_S, _AFTER_S = 240.0, 60.0
+_LEAST_C = 8.0
+_SURE = 6.0
+_NATURAL_TIME_H = 1.0
+"""The briskest small kiln falls freely with a time constant of about this [h]; common practice."""
+_FASTER_TIMES = 1.7
+_RECOVERED_SHARE = 0.5
+_GIVE_UP_S = 1200.0
+_COLD_C = 100.0
+_LEAP_K, _LEAP_SHARE, _STILL_SHARE, _LEAP_WITHIN_S = 60.0, 0.85, 0.05, 10.0
+"""No air cools a probe by so much in two readings and then hardly at all: wires that touch do, or a knock. A bare
+wire with a time constant of 5 s still falls by a tenth of its step in the third 5 s, a sheath by more."""
+_STRAYS_K = 3.0
+"""Readings this far from the line before a step, on average, are no line [K]."""
+
+
+class Drop(NamedTuple):
+    """The readings stand a step below where they were going."""
+
+    since_s: float
+    from_c: float
+    """Where they were when they left their line [°C]."""
+    temp_c: float
+    drop_k: float
+    """How far they are below where they were going [K]."""
+    stays: bool
+    """Whether it has lasted, out of the annealing range or above it, and no vent explains it."""
+    leapt: bool
+    """Whether they leapt as no kiln cools: the probe failed or was pulled out."""
+
+
+class StepDown:
+    """Sees every temperature; knows the line before a step and whether the readings come back to it."""
+
+    def __init__(self, glass: Glass) -> None:
+        self._low_c, self._high_c = glass.band_low_c, glass.band_high_c
+        self._since_s: float | None = None
+        self._from_c = 0.0
+        self._slope = 0.0
+        self._deepest_c = 0.0
+        self._may_be_vent = self._leapt = False
+        self.seen_s: float | None = None
+        """When the readings last stood a step down [s]."""
+        self.settled_from_s = float("-inf")
+        """When the readings have settled after the last step [s]; slopes reach no further back."""
+
+    def see(self, t_s: float, temp_c: float, trail: Trail, wander_c: float, *, falls: FreeFall) -> Drop | None:
+        """Return the step down while the readings stand a step below where they were going.
+
+        Where the plan falls freely a step down may be a vent opened to crash cool: none is begun there but a leap
+        that no air makes, which goes on until the readings come back. Where it may begin to fall any minute none
+        wakes, not even once the fall has reached the next hold. Out of the annealing range nobody vents: what leaves
+        it by a step wakes, whatever the follower makes of it then.
+        """
+        if self._since_s is None:
+            if not self._begins(t_s, temp_c, trail, wander_c):
+                return None
+            if falls is FreeFall.CERTAIN and not self._leapt:
+                self._since_s = None
+                return None
+        since_s = self._since_s if self._since_s is not None else t_s
+        falls_freely = falls is not FreeFall.NO and not self._low_c <= self._from_c <= self._high_c
+        self._may_be_vent = not self._leapt and (self._may_be_vent or falls_freely)
+        going_c = self._from_c + (0.0 if self._leapt else min(self._slope, 0.0) * (t_s - since_s))
+        drop_k = going_c - temp_c
+        self._deepest_c = max(self._deepest_c, drop_k)
+        given_up = t_s - since_s > _GIVE_UP_S and not self._leapt  # wires that touch go on touching
+        if drop_k < _RECOVERED_SHARE * self._deepest_c or given_up:
+            self.settled_from_s = t_s + (STEP_SETTLES_S if t_s - since_s < _GIVE_UP_S else 0.0)
+            self._since_s, self._may_be_vent, self._leapt = None, False, False
+            return None
+        self.settled_from_s = max(self.settled_from_s, since_s + _FALLING_S)
+        self.seen_s = t_s
+        vented = self._may_be_vent and temp_c >= self._low_c  # no vent is left open through the annealing range
+        stays = t_s - since_s >= WAKE_AFTER_S and self._from_c >= self._low_c and not vented
+        return Drop(since_s, self._from_c, temp_c, drop_k, stays, self._leapt)
+
+    @property
+    def may_be_vent(self) -> bool:
+        """Return whether a step down stands that a vent may have made."""
+        return self._since_s is not None and self._may_be_vent
+
+    def _begins(self, t_s: float, temp_c: float, trail: Trail, wander_c: float) -> bool:
+        earlier = trail.index_at(t_s - _AFTER_S)
+        if earlier >= len(trail.temps) or trail.temps[earlier] - temp_c < _LEAST_C:
+            return False  # most readings end here
+        before = trail.line(t_s - _BEFORE_S, t_s - _AFTER_S)
+        if before is None or before.span_s < 60.0 or before.mean_c < _COLD_C:
+            return False
+        if before.sse / (before.number - 2) > (_STRAYS_K + 3.0 * trail.noise_c) ** 2:
+            return False  # spikes lie in it: it leads nowhere
+        going_c = before.at(t_s)
+        if len(trail.temps) < 3:
+            return False
+        drop_k = going_c - max(temp_c, *trail.temps[-2:])  # one or two readings are no step
+        natural_c = (before.mean_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H / 3600 * _AFTER_S
+        noise_c = sqrt(trail.noise_c**2 + wander_c**2)
+        if drop_k < max(_LEAST_C, _SURE * noise_c) + _FASTER_TIMES * natural_c:
+            return False
+        self._since_s, self._from_c, self._slope = self._onset(t_s, trail, before.slope_c_per_s, going_c, drop_k)
+        self._deepest_c = drop_k
+        self._leapt = _leapt(trail, self._since_s, going_c - temp_c)
+        return True
+
+    @staticmethod
+    def _onset(t_s: float, trail: Trail, slope: float, going_c: float, drop_k: float) -> tuple[float, float, float]:
+        """Return (second, °C, slope) of where the readings left their line."""
+        for i in range(len(trail.times) - 1, -1, -1):
+            at_s = trail.times[i]
+            line_c = going_c - slope * (t_s - at_s)
+            if line_c - trail.temps[i] < 0.15 * drop_k or at_s < t_s - _BEFORE_S:
+                return at_s, line_c, slope
+        return t_s, going_c, slope
+
+
+def _leapt(trail: Trail, since_s: float, drop_k: float) -> bool:
+    """Return whether nearly all of a drop [K] lies within three readings in a row, and it stands still after them."""
+    temps, times = trail.temps[trail.index_at(since_s):], trail.times[trail.index_at(since_s):]
+    if len(temps) < 4 or times[-1] - times[-2] > _LEAP_WITHIN_S or temps[-2] - temps[-1] > _STILL_SHARE * drop_k:
+        return False
+    leap_c = max(before - after for before, after in zip(temps, temps[2:], strict=False))
+    return leap_c > max(_LEAP_K, _LEAP_SHARE * drop_k)

@@ -1,0 +1,207 @@
+"""What a kind of alert is: one record that holds all that is particular to it.
+
+A new kind is one file in daemon/firing/watches, which defines such a record, and one line in
+daemon/firing/alerts/registry.py. Nothing else has a list of kinds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import Enum, StrEnum
+from typing import Any, Generic, NamedTuple, Protocol, TypeVar
+
+from daemon.firing.detection.blindness import Outage, SwappedLeads
+from daemon.firing.detection.step_down import Drop
+from daemon.firing.events import Rank, Sample, Saying, Text
+from daemon.firing.setup import Setup
+from daemon.firing.situation.view import Interruption, View
+from daemon.firing.speaker import Speaker
+from daemon.firing.trace.recent import Trail
+from daemon.firing.tracking.offset import Offset
+
+RESOUND_S = 300.0
+"""A wake sounds again after so long, where its kind does not say otherwise [s]."""
+SAME_TROUBLE_S = 900.0
+"""Two findings no further apart than this may tell of the same trouble [s]."""
+RISING_S = 360.0
+"""A cause has risen to its rank by then; a louder consequence of a quieter cause then speaks for itself [s]."""
+
+F = TypeVar("F")
+"""The facts of a kind: a frozen dataclass, or a union of them where a kind has several shapes."""
+
+
+class Reading(NamedTuple):
+    """A stored entry with what is known at that moment: what a watch of every reading sees."""
+
+    sample: Sample
+    """The entry, its temperature less the owner's offset."""
+    trail: Trail
+    """The readings so far, this one included where it has a temperature."""
+    offset: Offset
+    """Usual difference of probe and plan."""
+    is_blindness_dangerous: bool
+    """Whether blindness now can cost the piece; as of the last beat."""
+    outage: Outage | SwappedLeads | None = None
+    drop: Drop | None = None
+    """The step down that stands; None where there is none."""
+    view: View | None = None
+    """The view of the beat that was made at this reading; None between beats and before the beat."""
+
+
+class ReadingWatch(Protocol):
+    """Sees every reading."""
+
+    def __call__(self, now: Reading, /) -> Finding[Any] | None:
+        """Return what it finds at this reading."""
+
+
+class BeatWatch(Protocol):
+    """Sees the firing as a View, at each beat; only firings with a plan have beats."""
+
+    def __call__(self, view: View, /) -> Finding[Any] | None:
+        """Return what it finds at this beat."""
+
+
+class Stage(Enum):
+    """When a watch of readings is asked and its kind judged."""
+
+    ENTRY = "at every entry, with a temperature or without"
+    TEMPERATURE = "at every entry with a temperature, before the beat"
+    AFTER_BEAT = "at every entry with a temperature, after the beat; without a finding it is judged only on beats"
+
+
+@dataclass(frozen=True, slots=True)
+class AtReadings:
+    """How a watch of every reading is made for a firing; None where the firing has no use for it."""
+
+    stage: Stage
+    make: Callable[[Setup], ReadingWatch | None]
+
+
+@dataclass(frozen=True, slots=True)
+class AtBeats:
+    """How a watch of every beat is made for a firing; None where the firing has no use for it."""
+
+    make: Callable[[Setup], BeatWatch | None]
+
+
+class Family(StrEnum):
+    """What a kind of trouble is measured against."""
+
+    KILN = "kiln"
+    """Trouble under any plan."""
+    PLAN = "plan"
+    """The kiln does not do what the chosen plan asks."""
+    BLIND = "blind"
+    """There is no temperature."""
+
+
+@dataclass(frozen=True, slots=True)
+class Vaguer:
+    """A kind whose alert may be given a sharper name, and until when."""
+
+    name: str | Family
+    """A kind, or every kind of a family."""
+    within_s: float = SAME_TROUBLE_S
+    """How long after it was raised [s]."""
+    is_uncaused: bool = False
+    """Whether only an alert that stands under no other is renamed."""
+    below: Rank | None = None
+    """The rank at which it keeps its name."""
+
+
+@dataclass(frozen=True, slots=True)
+class Example(Generic[F]):
+    """Facts for which docs/words.md shows the text, and which the tests of words go through.
+
+    They belong to the firing of daemon/firing/example_firing.py.
+    """
+
+    facts: F
+    phase: str = ""
+    """The moment of a firing they come from, as the heading in docs/words.md has it."""
+    rank: Rank = Rank.WAKE
+
+
+def _always(facts: Any) -> bool:
+    return True
+
+
+def _never(facts: Any) -> bool:
+    return False
+
+
+def _nothing_broke_off(finding: Finding[Any], view: View) -> Interruption | None:
+    return None
+
+
+@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+class Kind(Generic[F]):
+    """All that is particular to one kind of alert.
+
+    How kinds go together is said by the one that stands under another or takes its name, so that a new kind
+    changes no other's file.
+    """
+
+    name: str
+    watch: AtReadings | AtBeats
+    words: Callable[[Finding[F], Speaker], Text]
+    examples: tuple[Example[F], ...]
+    on_delay_s: float
+    """How long it must be found before it is told [s]."""
+    off_delay_s: float
+    """How long it must not be found before it is over [s]."""
+    family: Family = Family.KILN
+    explained_by: tuple[Saying, ...] = ()
+    """What the maker may say he did that explains it (see daemon/firing/alerts/maker_actions.py)."""
+
+    may_stand_under: tuple[str, ...] = ()
+    """Kinds it may be a consequence of: while one of them is told it does not sound by itself."""
+    explains: tuple[Family, ...] = ()
+    """Families whose kinds may all stand under this one."""
+    rises_within_s: float = RISING_S
+    """How long after it was raised its rank may still rise, so that louder consequences wait under it [s]."""
+
+    may_replace: tuple[Vaguer, ...] = ()
+    """Names that this one may take the place of."""
+    may_replace_now: Callable[[F], bool] = _always
+    calms: Callable[[F], bool] = _never
+    """Whether, while it is found so, findings of Family.PLAN wake nobody."""
+
+    is_past_event: bool = False
+    """Whether it tells of something past, which happens once: the same one is not told again."""
+    may_be_quieted: bool = True
+    """Whether a quiet spell silences it; one that may not be is also never known already by an older name."""
+    resound_s: float = RESOUND_S
+    """How soon a wake that nobody answers sounds again [s]."""
+    breaks_off: Callable[[Finding[F], View], Interruption | None] = _nothing_broke_off
+    """Where the firing broke off, if that is what a finding says."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding(Generic[F]):
+    """A watch sees its trouble now.
+
+    Attributes
+    ----------
+    kind
+        What kind of trouble.
+    rank
+        How loud it is at this moment.
+    since_s
+        When it began, as well as the trace tells [s].
+    facts
+        The figures its words need.
+    step
+        The plan's step it belongs to.
+    severity_c
+        A temperature that grows as it gets worse [°C]; 10 more sounds again after an acknowledgement.
+    """
+
+    kind: Kind[F]
+    rank: Rank
+    since_s: float
+    facts: F
+    step: int | None = None
+    severity_c: float = 0.0

@@ -1,0 +1,85 @@
+"""A climb that is faster than planned while the glass is brittle."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+
+from daemon.firing.detection.hold_level import FAR_C
+from daemon.firing.detection.rate_test import LURCH_BELOW_C, surest
+from daemon.firing.events import Rank, Text
+from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
+from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.view import View
+from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker
+from daemon.glass.practice import brittle_below_c
+
+TOLERANCE = 1.3
+_LURCH_S = 1200.0
+"""A cold kiln lurches for so long before it follows its controller [s]."""
+
+
+@dataclass(frozen=True, slots=True)
+class HeatingTooFast:
+    """A climb that is faster than planned."""
+
+    rate_c_per_h: float
+    planned_c_per_h: float
+    temp_c: float
+    brittle_below_c: float
+    """Below this a fast climb can crack the glass [°C]."""
+
+
+def heating_too_fast(view: View) -> Finding[HeatingTooFast] | None:
+    """Return the finding where a climb is faster than planned while the glass is brittle."""
+    part = view.part
+    if part is None or part.direction <= 0 or part.rate_c_per_h is None:
+        return None
+    brittle_c = brittle_below_c(view.glass)
+    if not LURCH_BELOW_C < view.temp_c < brittle_c:
+        return None
+    not_before_s = max(view.part_start_s + _LURCH_S, view.resumed_s) if part.index == 0 else \
+        max(view.part_start_s + 120.0, view.resumed_s)
+    after = view.next_part
+    rate = min(part.rate_c_per_h, _asked_here(view, part))
+    if after is not None and after.direction > 0 and view.temp_c - view.offset_c > part.to_c - view.near_c:
+        rate = max(rate, after.rate_c_per_h or float("inf"))
+    found = surest(view, TOLERANCE * rate, not_before_s, way=1)
+    if found is None:
+        return None
+    facts = HeatingTooFast(found.c_per_h, rate, view.temp_c, brittle_c)
+    return Finding(KIND, Rank.LOOK, found.since_s, facts, part.step, severity_c=view.temp_c)
+
+
+def _asked_here(view: View, climb: PlannedPart) -> float:
+    """Return the rate [°C/h] the plan has for this temperature where the kiln is far below where ``climb`` begins.
+
+    A kiln that climbs faster than its first step looks like one that was advanced to the next.
+    """
+    temp_c = view.temp_c - view.offset_c
+    if temp_c > climb.from_c - FAR_C:
+        return inf
+    return next((part.rate_c_per_h or inf for part in view.parts[:climb.index]
+                 if part.direction > 0 and part.from_c <= temp_c + FAR_C and temp_c < part.to_c), inf)
+
+
+def _words(finding: Finding[HeatingTooFast], speaker: Speaker) -> Text:
+    facts = finding.facts
+    return Text(
+        what=f"Climbing {speaker.rate(facts.rate_c_per_h)}, planned {speaker.rate(facts.planned_c_per_h)}, now "
+             f"{speaker.temp(facts.temp_c)}.",
+        meaning=f"Below {speaker.temp(facts.brittle_below_c)} a fast climb can crack the piece; a fused plate of "
+                f"{speaker.thickness_mm:g} mm more easily than loose layers.",
+        do=f"Look at the rate keyed in and slow it to the plan. {CLOSED} {ELECTRIC}",
+    )
+
+
+KIND = Kind(
+    name="heating-too-fast",
+    watch=AtBeats(lambda setup: heating_too_fast),
+    words=_words,
+    examples=(Example(HeatingTooFast(400.0, 150.0, 300.0, 540.0), rank=Rank.LOOK),),
+    on_delay_s=60.0, off_delay_s=300.0,
+    family=Family.PLAN,
+    may_stand_under=("restarted",),
+)

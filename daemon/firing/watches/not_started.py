@@ -1,0 +1,48 @@
+"""Start was pressed here, and nothing climbs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from daemon.firing.events import Rank, Text
+from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
+from daemon.firing.situation.view import View
+from daemon.firing.speaker import ELECTRIC, Speaker
+
+NOT_STARTED_AFTER_S = 2700.0
+_STARTED_C = 15.0
+
+
+@dataclass(frozen=True, slots=True)
+class NotStarted:
+    """A firing that was started here but climbs nowhere."""
+
+    temp_c: float
+    waited_s: float
+
+
+def not_started(view: View) -> Finding[NotStarted] | None:
+    """Return the finding where start was pressed and nothing climbs."""
+    waited_s = view.t_s - view.first_s
+    if view.state != 0 or waited_s < NOT_STARTED_AFTER_S or view.temp_c > view.first_c + _STARTED_C:
+        return None
+    return Finding(KIND, Rank.LOOK, view.first_s, NotStarted(view.temp_c, waited_s))
+
+
+def _words(finding: Finding[NotStarted], speaker: Speaker) -> Text:
+    facts = finding.facts
+    return Text(
+        what=f"Start was pressed {facts.waited_s / 60:.0f} min ago and nothing climbs: {speaker.temp(facts.temp_c)}.",
+        meaning="The controller may be on a delayed start, not started, or without power.",
+        do=f"Look at the controller. If the start is delayed, all is well. {ELECTRIC}",
+    )
+
+
+KIND = Kind(
+    name="not-started",
+    watch=AtBeats(lambda setup: not_started),
+    words=_words,
+    examples=(Example(NotStarted(21.0, 2700.0), rank=Rank.LOOK),),
+    on_delay_s=60.0, off_delay_s=60.0,
+    family=Family.PLAN,
+)

@@ -1,0 +1,34 @@
+"""The probe does not answer, or the monitor was off: there is no reading at all."""
+
+from __future__ import annotations
+
+from daemon.firing.detection.blindness import Outage
+from daemon.firing.events import Text
+from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage
+from daemon.firing.speaker import Speaker
+from daemon.firing.watches.sensor_fault import Blind, blind_text
+
+
+def readings_missing(now: Reading) -> Finding[Blind] | None:
+    """Return the finding while there is no reading, and at the first one after missing rows."""
+    outage = now.outage
+    if not isinstance(outage, Outage) or outage.is_fault:
+        return None
+    return Finding(KIND, outage.rank(dangerous=now.is_blindness_dangerous), outage.since_s,
+                   Blind(outage.lasted_s, outage.last_c))
+
+
+def _words(finding: Finding[Blind], speaker: Speaker) -> Text:
+    return blind_text(finding.facts, speaker, "No reading from the probe",
+                      "The probe's chip doesn't answer, or the monitor was off; not a cold kiln.")
+
+
+KIND = Kind(
+    name="readings-missing",
+    watch=AtReadings(Stage.ENTRY, lambda setup: readings_missing),
+    words=_words,
+    examples=(Example(Blind(30.0, 798.0), "soon"), Example(Blind(86_400.0, None), "after a day")),
+    on_delay_s=0.0, off_delay_s=60.0,  # its seconds of blindness are counted before it is found
+    family=Family.BLIND,
+    may_stand_under=("sensor-fault",),
+)
