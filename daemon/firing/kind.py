@@ -136,7 +136,7 @@ def _nothing_broke_off(finding: Finding[Any], view: View) -> Interruption | None
     return None
 
 
-@dataclass(frozen=True, eq=False, slots=True, kw_only=True)
+@dataclass(frozen=True, eq=False, repr=False, slots=True, kw_only=True)
 class Kind(Generic[F]):
     """All that is particular to one kind of alert.
 
@@ -177,6 +177,9 @@ class Kind(Generic[F]):
     """How soon a wake that nobody answers sounds again [s]."""
     breaks_off: Callable[[Finding[F], View], Interruption | None] = _nothing_broke_off
     """Where the firing broke off, if that is what a finding says."""
+
+    def __repr__(self) -> str:
+        return f"<Kind {self.name}>"
 
 
 @dataclass(frozen=True, slots=True)

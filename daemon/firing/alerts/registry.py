@@ -20,6 +20,8 @@ from daemon.firing.watches import (
     not_cooling,
     not_started,
     over_temperature,
+    reading_flickers,
+    reading_frozen,
     readings_missing,
     restarted,
     sensor_fault,
@@ -28,6 +30,8 @@ from daemon.firing.watches import (
 )
 
 KINDS: tuple[Kind[Any], ...] = (
+    reading_flickers.KIND,
+    reading_frozen.KIND,
     sensor_fault.KIND,
     readings_missing.KIND,
     sudden_drop.KIND,
