@@ -1,0 +1,103 @@
+"""A change of state is placed by the readings, and by the planned time only where the readings allow it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from daemon.firing.plan.plan import Plan, Step
+from daemon.firing.plan.schedule import planned_parts
+from daemon.firing.tracking.boundary_time import StateChange, Uncertainty, boundary_s, temp_at
+from daemon.firing.tracking.change_points import ChangePointFinder
+
+PARTS = planned_parts(Plan("Anneal", "C", (
+    Step(300.0, 400.0), Step(200.0, 516.0, 2000.0, "anneal"), Step(8.0, 450.0), Step(300.0, 20.0))))
+CLIMB, NEXT_CLIMB, HOLD, FALL, LAST = PARTS
+UNCERTAINTY = Uncertainty(wander_c=0.5, offset_c=0.0, near_c=8.0)
+
+
+def change(was, becomes, began_s, began_c, rough_s, after_s=9000.0, *, is_start=False):
+    return StateChange(is_start, was, becomes, began_s, began_c, rough_s, after_s)
+
+
+@pytest.fixture
+def placed(along, trail_of):
+    """Return a function: when a change was, in readings along corners (s, °C) every ten seconds."""
+
+    def place(corners, seen, uncertainty=UNCERTAINTY, **how):
+        trail = trail_of(along(*corners), **how)
+        return boundary_s(trail, ChangePointFinder(trail), seen, uncertainty)
+
+    return place
+
+
+def held_until(left_s, fall_c_per_h):
+    """Return the corners of an anneal from 1000 s that is left for a fall."""
+    return (0.0, 460.0), (1000.0, 516.0), (left_s, 516.0), (left_s + 2000.0, 516.0 - fall_c_per_h * 2000 / 3600)
+
+
+def test_a_sharp_bend_wins_against_the_planned_end(placed):
+    # Planned to end at 1000 + 2000 s; left by hand five minutes late, for a fall of 300 °C/h.
+    assert placed(held_until(3300.0, 300.0), change(HOLD, FALL, 1000.0, 516.0, 3340.0)) == 3300.0
+
+
+def test_the_planned_end_wins_against_a_soft_bend(placed):
+    # 8 °C/h five minutes late are 0.7 K: less than the wander of half a kelvin tells over minutes.
+    assert placed(held_until(3300.0, 8.0), change(HOLD, FALL, 1000.0, 516.0, 3340.0)) == 3000.0
+
+
+def test_a_planned_end_too_far_away_says_nothing(placed):
+    # Three tenths of the planned 2000 s are 600 s.
+    assert placed(held_until(3700.0, 8.0), change(HOLD, FALL, 1000.0, 516.0, 3740.0)) != 3000.0
+
+
+def test_only_the_next_part_begins_by_the_clock(placed):
+    skipped = change(HOLD, LAST, 1000.0, 516.0, 3340.0)
+    assert placed(held_until(3300.0, 8.0), skipped) != 3000.0
+
+
+CLIMBS = (0.0, 20.0), (4600.0, 20.0 + 4600.0 / 12), (8000.0, 20.0 + 4600.0 / 12 + 3400.0 / 18)
+"""300 °C/h for 4600 s, 40 s longer than the planned 4560 s, then 200 °C/h."""
+
+
+def test_a_ramp_that_was_kept_up_with_took_as_long_as_planned(placed):
+    assert placed(CLIMBS, change(CLIMB, NEXT_CLIMB, 0.0, 20.0, 4650.0)) == 4560.0
+
+
+@pytest.mark.parametrize("began_c", [-10.1, 50.1, None])
+def test_a_ramp_that_began_elsewhere_took_another_time(placed, began_c):
+    assert placed(CLIMBS, change(CLIMB, NEXT_CLIMB, 0.0, began_c, 4650.0)) == 4600.0
+
+
+def test_a_ramp_that_lagged_took_another_time(placed):
+    # From 20 °C at −700 s on: 383 K in 5300 s are 260 °C/h, 13 % less than planned.
+    assert placed(CLIMBS, change(CLIMB, NEXT_CLIMB, -700.0, 20.0, 4650.0)) == 4600.0
+
+
+def test_the_first_climb_begins_before_its_first_degrees_but_not_before_the_plan(placed):
+    cold = (0.0, 20.0), (1000.0, 20.0), (3000.0, 120.0)
+    seen = change(None, CLIMB, 0.0, 20.0, 1200.0, is_start=True)
+    early = placed(cold, seen)
+    assert 900.0 <= early <= 1000.0
+    assert placed(cold, seen._replace(began_s=1100.0)) == 1100.0
+
+
+def test_a_change_lies_between_the_part_before_and_the_one_after(placed):
+    seen = change(HOLD, FALL, 1000.0, 516.0, 3340.0)
+    assert placed(held_until(3300.0, 300.0), seen._replace(began_s=3320.0)) >= 3320.0
+    assert placed(held_until(3300.0, 300.0), seen._replace(after_s=3290.0)) <= 3290.0
+
+
+def test_a_change_in_a_gap_lies_where_the_ramp_after_it_meets_the_target(along, trail_of):
+    # Readings until 2900 s and from 3500 s on; a fall of 300 °C/h that began at 3100 s.
+    readings = [(t, c) for t, c in along(*held_until(3100.0, 300.0)) if not 2900.0 < t < 3500.0]
+    trail = trail_of(readings)
+    seen = change(replace(HOLD, duration_s=100.0), FALL, 1000.0, 516.0, 3500.0)
+    assert boundary_s(trail, ChangePointFinder(trail), seen, UNCERTAINTY) == pytest.approx(3100.0, abs=1.0)
+
+
+def test_a_temperature_is_that_of_the_line_beside_it_and_none_in_a_gap(along, trail_of):
+    trail = trail_of([(t, c) for t, c in along((0.0, 500.0), (4000.0, 100.0)) if not 1000.0 < t < 2000.0])
+    assert temp_at(trail, 500.0) == pytest.approx(450.0)
+    assert temp_at(trail, 1500.0) is None
