@@ -43,7 +43,7 @@ _LAGS_SHARE = 0.75
 """At less than this share of its planned rate a fall lags: the kiln can't cool so fast. [tuned: by trial on the
 bench, study not kept]"""
 _WAITING_K = 5.0
-"""The controller of a fall that lags goes on about this far short of the target [K]. [common practice, 3 to 10 K]"""
+"""The controller of a fall that lags goes on about this far short of the target [K]. [common practice: 3 to 10 K]"""
 _ALIKE_LEAST, _ALIKE_MOST = 0.75, 1.33
 """Two ramps whose planned rates have a ratio between these look alike: no change of slope tells one from the other.
 [derived: a quarter apart, either way]"""

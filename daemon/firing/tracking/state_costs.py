@@ -108,7 +108,7 @@ class Level(NamedTuple):
 
 
 NO_LEVEL = Level(0.0, 0)
-"""The level of a state that is no hold."""
+"""The level of a state that is no hold. [derived: no beat has been taken into it]"""
 
 
 class StateCosts:
