@@ -49,6 +49,7 @@ def test_a_climb_off_its_rate_costs_by_how_far(costs, slope, cost):
 def test_a_climb_past_its_target_costs_by_the_offset_s_uncertainty(costs):
     # 12 K past it; the standard deviation is 4 + 2 = 6 K: ½ · 2² = 2. Unknown: 8 + 2 = 10 K.
     assert misfit(costs, CLIMB, 612.0, 300.0) == pytest.approx(2.0)
+    assert misfit(costs, CLIMB, 600.6, 300.0) == pytest.approx(0.5 * 0.1**2)
     assert misfit(StateCosts(PARTS, None), CLIMB, 612.0, 300.0) == pytest.approx(0.5 * 1.2**2)
 
 
@@ -75,6 +76,14 @@ def test_a_slow_fall_is_told_by_its_drift(costs):
     # Over 4 min the noise shows 20 °C/h upwards; over 12 min it falls by 8, as planned.
     assert misfit(costs, SLOW_FALL, 450.0, 20.0, drift=-8.0) == 0.0
     assert misfit(costs, SLOW_FALL, 450.0, 20.0) > 1.0
+
+
+@pytest.mark.parametrize(("rate", "is_by_drift"), [(24.0, True), (26.0, False)])
+def test_a_ramp_of_25_an_hour_is_told_by_its_slope(rate, is_by_drift):
+    # The noise of 4 min shows a fall of 100 °C/h, the drift of 12 min the planned one.
+    plan = Plan("Slow", "C", (Step(300.0, 600.0), Step(rate, 400.0), Step(60.0, 20.0)))
+    ramps = StateCosts(planned_parts(plan), 0.0)
+    assert (misfit(ramps, 2, 500.0, -100.0, drift=-rate) == 0.0) is is_by_drift
 
 
 def test_the_last_fall_may_be_as_slow_as_the_kiln(costs):
@@ -133,6 +142,8 @@ def test_a_level_is_a_mean_that_a_leaving_hold_teaches_nothing(costs):
 
 def test_a_cold_kiln_that_stands_waits_to_be_started(costs):
     assert misfit(costs, 0, 20.0) == 0.0
+    # 12 K nearer to the first target than 20 K, which is its standard deviation too.
+    assert misfit(costs, 0, 592.0, -600.0) == pytest.approx(0.5 * (12 / 20) ** 2)
     # 25 °C/h, of which 10 are free, with a standard deviation of 5 + 10. At 40 °C a kiln may fall by (40 − 100) / 6
     # or −10 °C/h, so 15 are more than it can do by itself, with one of 5 + 0.3 × 1; that costs 3 at most.
     assert misfit(costs, 0, 40.0, 25.0) == pytest.approx(0.5 + 3.0)
