@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import exp
 
 import pytest
+from scipy.integrate import quad
 
 from daemon.glass.advice import PRACTICE, TENSION, TRANSIENT_MPA, evening_min, heating_limit
 from daemon.glass.climb import Climb
@@ -61,6 +62,25 @@ def test_the_length_of_the_readings_steps_hardly_matters() -> None:
         fine.advance(520.0 - 0.1 * k, 520.0 - 0.1 * (k + 1), 6.0)
     coarse.advance(520.0, 440.0, 4800.0)
     assert coarse.times == pytest.approx(fine.times, rel=0.01)
+
+
+@pytest.mark.parametrize(("from_c", "to_c"), [(520.0, 440.0), (505.0, 445.0), (470.0, 500.0)])
+def test_a_fall_or_a_climb_is_worth_its_integral(from_c: float, to_c: float) -> None:
+    # ∫ dt/τ(T) along the straight piece, by scipy's quadrature.
+    step_s = 3000.0
+    times, _ = quad(lambda share: step_s / relaxation_time_s(GLASS, from_c + share * (to_c - from_c)), 0.0, 1.0)
+    relaxed = Relaxed(GLASS)
+    relaxed.advance(from_c, to_c, step_s)
+    assert relaxed.times == pytest.approx(times, rel=0.005)
+
+
+def test_a_temperature_on_the_edge_still_counts_for_its_range() -> None:
+    for edge_c, reached in ((300.0, (600.0, 600.0)), (540.0, (None, 600.0))):
+        climb = Climb()
+        for k in range(21):  # 100 K in ten minutes, the last reading on the edge itself
+            climb.advance(30.0 * k, edge_c - 100.0 + 5.0 * k)
+        assert (climb.cold_c_per_h, climb.brittle_c_per_h) == tuple(
+            None if rate is None else pytest.approx(rate) for rate in reached)
 
 
 def test_the_highest_rate_over_ten_minutes_is_kept_by_range() -> None:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from daemon.glass.materials import Glass
+from daemon.glass.materials import FAMILIES, Glass
 from daemon.glass.relaxation import minutes_to_relax, relaxation_time_s, slower_times
 from daemon.glass.stress import NODES, STRUCTURAL_FACTOR, WEIGHTS, Stress
 from daemon.glass.viscosity import Viscosity
@@ -140,3 +140,31 @@ def test_faster_or_thicker_never_leaves_less(thickness_mm: float, rate: float, m
 
 def test_two_faces_at_twice_the_thickness_suffer_as_one_face() -> None:
     assert cooled(24, 2, 60).residual_mpa() == pytest.approx(cooled(12, 1, 60).residual_mpa(), rel=1e-9)
+
+
+@pytest.mark.parametrize("step_s", [0.5, 5.0, 60.0])
+def test_in_rigid_glass_stress_is_the_hindered_expansion_at_every_depth(step_s: float) -> None:
+    # σ(x) = Eα/(1−ν) · (mean of T − T(x)): equal two-way stress, flat, no net force (Timoshenko, from memory).
+    glass = FAMILIES["90"]
+    slab = Stress(glass, 12.0, 1, 20.0)
+    slab.advance(20.0, 80.0, step_s)
+    temps = slab.temps_c
+    mean_c = sum(w * t for w, t in zip(WEIGHTS, temps, strict=True))
+    assert max(temps) - min(temps) > 20.0
+    assert slab.stress_mpa == pytest.approx([glass.mpa_per_k * (mean_c - temp_c) for temp_c in temps], abs=1e-9)
+    assert slab.difference_k == pytest.approx(temps[0] - 80.0)
+
+
+@pytest.mark.parametrize("from_c", [530.0, 515.0, 500.0])
+def test_while_it_sets_the_length_of_a_step_hardly_matters(from_c: float) -> None:
+    # With a constant relaxation time the step is exact; over half a kelvin τ changes by 6 %, and its middle is taken.
+    glass = FAMILIES["90"]
+    coarse, fine = Stress(glass, 19.0, 1, from_c), Stress(glass, 19.0, 1, from_c)
+    here_c = from_c
+    for _ in range(12):
+        coarse.advance(here_c, here_c - 0.5, 20.0)
+        for k in range(40):
+            fine.advance(here_c - 0.5 * k / 40, here_c - 0.5 * (k + 1) / 40, 0.5)
+        here_c -= 0.5
+    assert max(map(abs, fine.stress_mpa)) > 0.01
+    assert coarse.stress_mpa == pytest.approx(fine.stress_mpa, rel=0.02, abs=0.02 * max(map(abs, fine.stress_mpa)))

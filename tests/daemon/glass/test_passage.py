@@ -1,0 +1,68 @@
+"""One slab's passage: long pieces are cut as finely as the setting glass needs, and only the last passage counts."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+
+from daemon.glass.materials import FAMILIES
+from daemon.glass.passage import Passage
+
+GLASS = FAMILIES["90"]
+
+
+def passed(legs: list[tuple[float, float]], cut: int = 1, thickness_mm: float = 12.0) -> Passage:
+    """Return a passage from 560 °C through legs of (to °C, s), each taken in ``cut`` pieces."""
+    passage, here_c = Passage(GLASS, thickness_mm, 1, 560.0), 560.0
+    for to_c, step_s in legs:
+        ends_c = [here_c + (to_c - here_c) * k / cut for k in range(cut + 1)]
+        for start_c, end_c in pairwise(ends_c):
+            passage.advance(start_c, end_c, step_s / cut)
+        here_c = to_c
+    return passage
+
+
+def figures(passage: Passage) -> tuple[float, ...]:
+    return (*passage.residual_mpa, passage.largest_difference_k, passage.largest_tension_mpa, passage.difference_k)
+
+
+@pytest.mark.parametrize("legs", [
+    [(430.0, 7800.0), (40.0, 9400.0)],  # 60 °C/h through the range in one piece, then 150
+    [(515.0, 300.0), (515.0, 1800.0), (440.0, 5400.0), (40.0, 9600.0)],
+    [(450.0, 120.0), (480.0, 60.0), (380.0, 4000.0)],  # a lid
+])
+def test_a_piece_taken_whole_gives_what_it_gives_in_many(legs: list[tuple[float, float]]) -> None:
+    whole, many = figures(passed(legs)), figures(passed(legs, cut=600))
+    for one, other in zip(whole, many, strict=True):
+        assert one == pytest.approx(other, rel=0.02, abs=0.02)
+
+
+def test_a_steady_fall_leaves_the_closed_form_and_stands_at_it() -> None:
+    # R L²/(2κ) = 2.667 K for 12 mm, one face, 60 K/h, and a third of Eα/(1−ν) of it, 0.718 MPa, in the core, less in
+    # the face twice as much (Carslaw & Jaeger, ch. III; Adams & Williamson 1920).
+    passage = passed([(430.0, 7800.0), (40.0, 23400.0)])
+    assert passage.largest_difference_k == pytest.approx(2.667, rel=0.01)
+    core, face = passage.residual_mpa
+    assert core == pytest.approx(0.718, rel=0.02)
+    assert face == pytest.approx(-2 * core, rel=0.02)
+
+
+def test_back_at_the_upper_end_of_the_band_all_is_forgotten() -> None:
+    passage = passed([(450.0, 300.0)])
+    assert passage.largest_difference_k > 5.0
+    passage.advance(450.0, 524.9, 600.0)  # the band ends at 525 °C
+    assert passage.largest_difference_k > 5.0
+    passage.advance(524.9, 525.0, 60.0)
+    assert passage.largest_difference_k == 0.0
+
+
+def test_back_in_the_band_the_tension_below_it_is_forgotten_and_the_difference_is_not() -> None:
+    passage = passed([(450.0, 300.0), (300.0, 300.0)])
+    assert passage.largest_tension_mpa > 5.0
+    difference_k = passage.largest_difference_k
+    passage.advance(300.0, 438.0, 6000.0)  # the band begins at 438.5 °C
+    assert passage.largest_tension_mpa > 5.0
+    passage.advance(438.0, 440.0, 600.0)
+    assert passage.largest_tension_mpa == 0.0
+    assert passage.largest_difference_k == difference_k
