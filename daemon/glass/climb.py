@@ -37,7 +37,7 @@ class Climb:
             return
         if t_s - past[0][0] < WINDOW_S:
             return
-        while len(past) > 1 and t_s - past[1][0] >= WINDOW_S:
+        while t_s - past[1][0] >= WINDOW_S:
             past.popleft()
         from_s, from_c = past[0]
         rate = (temp_c - from_c) / (t_s - from_s) * 3600
