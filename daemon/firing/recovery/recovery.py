@@ -242,7 +242,7 @@ class Mender:
             if part.part == "ramp":
                 lines.append(Line(None if part.rate_c_per_h is None else abs(part.rate_c_per_h), part.to_c))
             elif lines and lines[-1].to_c == part.to_c:
-                lines[-1] = Line(lines[-1].rate_c_per_h, part.to_c, part.duration_s)
+                lines[-1] = Line(lines[-1].rate_c_per_h, part.to_c, lines[-1].hold_s + part.duration_s)
             else:
                 lines.append(Line(None, part.to_c, part.duration_s))
         return tuple(lines)

@@ -139,6 +139,15 @@ def test_minutes_hot_and_in_the_haze_are_counted_to_the_second() -> None:
     assert found.falling_s(HAZE_C) == pytest.approx(300.0)
 
 
+def test_the_first_reading_alone_counts_no_time() -> None:
+    load = Load(FAMILIES["90"], (6.0,), 1)
+    for t_s in (0.0, 10.0, 20.0):
+        load.offer(t_s, 800.0)
+    found = load.figures()
+    assert found is not None
+    assert found.exposure.above_s[760.0] == pytest.approx(20.0)
+
+
 def test_a_hold_at_a_temperature_is_not_above_it() -> None:
     found = figures(trace((760.0, 2600.0), (760.0, 600.0), (500.0, 1300.0), start_c=500.0), 6.0).exposure
     assert found.above_s[760.0] == 0.0

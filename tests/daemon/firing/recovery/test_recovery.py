@@ -161,6 +161,15 @@ def test_what_fell_below_370_waits_for_another_day_though_it_has_been_heated_aga
     assert mender().mend(ANNEAL, 600.0, 420.0, lowest_c=400.0).place is Place.ANNEAL
 
 
+def test_two_holds_in_a_row_are_keyed_in_as_one_of_their_length_and_one_after_the_anneal_as_its_own():
+    plan = Plan("Two holds", "C", (
+        Step(220.0, 620.0), Step(250.0, 800.0, 600.0), Step(100.0, 800.0, 300.0), Step(None, 516.0, 3600.0, "anneal"),
+        Step(80.0, 516.0, 900.0), Step(80.0, 461.0), Step(None, 40.0)))
+    on_the_climb = mend(0, 600.0, plan=plan).lines
+    assert on_the_climb[:2] == (Line(220.0, 620.0), Line(250.0, 800.0, 900.0))
+    assert on_the_climb[-4:-2] == (Line(None, 516.0, 3600.0), Line(None, 516.0, 900.0))
+
+
 def test_lines_are_said_as_they_are_keyed_in_in_the_owners_unit():
     celsius, fahrenheit = Units("C"), Units("F")
     lines = mend(ANNEAL, 450.0).lines
