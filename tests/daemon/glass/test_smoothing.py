@@ -88,3 +88,23 @@ def test_what_is_held_back_may_be_asked_for_at_any_time_and_stays() -> None:
             list(asked.rest())
     assert ours == theirs
     assert list(asked.rest()) == list(unasked.rest())
+
+
+def test_the_noise_is_known_from_ten_blocks_of_four_readings_on() -> None:
+    rng = Random(3)
+    smoother = Smoother()
+    known = []
+    for k in range(45):
+        smoother.offer(5.0 * k, 500.0 + rng.gauss(0.0, 0.5))
+        known.append(smoother.noise_k is not None)
+    assert known.index(True) == 40  # the last of forty readings is taken when the next one shows that it did not leap
+
+
+def test_a_slow_logger_is_smoothed_over_twenty_of_its_steps() -> None:
+    # The mean of a line at its middle over 2 · 20 + 1 readings leaves σ/√41 = 0.16 of the noise; over ten minutes to
+    # each side of a minute's logger it would be σ/√21 = 0.22.
+    rng = Random(4)
+    rows = [(60.0 * k, 500.0 + rng.gauss(0.0, 1.0)) for k in range(1200)]
+    smoother = Smoother()
+    out = [smooth_c for row in rows for _, smooth_c in smoother.offer(*row)]
+    assert float(np.std(out)) < 0.19
