@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import Any, Literal
 
 from adafruit_bus_device.spi_device import SPIDevice
@@ -226,12 +226,12 @@ class _OnDevice(Max31856):
             self._spi = None
 
 
-def open_probe(settings: Mapping[str, Any], now_s: Callable[[], float]) -> Max31856:
+def open_probe(asked: Settings, now_s: Callable[[], float]) -> Max31856:
     """Open the chip on this computer's SPI bus; the only place that touches hardware.
 
     Parameters
     ----------
-    settings
+    asked
         ``bus`` (default /dev/spidev0.0), ``thermocouple_type`` (K), ``mains_hz`` (50), ``averaging`` (4).
     now_s
         The firing clock [s].
@@ -239,9 +239,8 @@ def open_probe(settings: Mapping[str, Any], now_s: Callable[[], float]) -> Max31
     Raises
     ------
     ProbeError
-        Naming the setting, device or library that is wrong, and the remedy.
+        Naming the device or library that is wrong, and the remedy; a wrong setting raises what ``asked`` raises.
     """
-    asked = Settings(settings)
     path = asked.text("bus", "/dev/spidev0.0")
     chosen = {
         "thermocouple_type": asked.choice("thermocouple_type", "K", tuple(RANGES_C)),

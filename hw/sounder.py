@@ -7,8 +7,10 @@ milliamperes; a louder sounder needs a transistor or a relay board between.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from typing import Any, Protocol, runtime_checkable
+from collections.abc import Callable
+from typing import Protocol, runtime_checkable
+
+from hw.settings import Settings
 
 
 class SounderError(Exception):
@@ -41,9 +43,8 @@ class Sounder(Protocol):
         """Switch both off and let go of the pins."""
 
 
-SounderOpener = Callable[[Mapping[str, Any]], Sounder]
+SounderOpener = Callable[[Settings], Sounder]
 """Opens a sounder from its settings."""
-_KEYS = {"kind", "pin", "lamp_pin", "active_low"}
 
 
 class Pin(Protocol):
@@ -90,29 +91,26 @@ class GpioSounder:
                 pin.deinit()
 
 
-def open_gpio(settings: Mapping[str, Any]) -> Sounder:
+def open_gpio(asked: Settings) -> Sounder:
     """Open the sounder on the Pi's pins, named as on the board: ``D17``.
 
     Raises
     ------
     SounderError
-        Naming the key or pin and the remedy.
+        Naming the pin and the remedy; a wrong setting raises what ``asked`` raises.
     """
-    unknown = sorted(set(settings) - _KEYS)
-    if unknown:
-        raise SounderError(f"[sounder] {unknown[0]}: unknown key.", f"Known here: {', '.join(sorted(_KEYS))}.")
-    names = [settings.get("pin"), settings.get("lamp_pin")]
-    active_low = settings.get("active_low", False)
-    if not isinstance(active_low, bool):
-        raise SounderError(f"[sounder] active_low: {active_low!r} is not true or false.", "Write active_low = true.")
-    if names == [None, None]:
-        raise SounderError("[sounder] pin: missing.", 'Write pin = "D17", or lamp_pin = "D27".')
+    names = [asked.text("pin", ""), asked.text("lamp_pin", "")]
+    active_low = asked.flag("active_low", False)
+    if names == ["", ""]:
+        asked.problem("pin", "missing.", 'Write pin = "D17", or lamp_pin = "D27".')
+    asked.finish()
     sound, lamp = (_pin(key, name) for key, name in zip(("pin", "lamp_pin"), names, strict=True))
     return GpioSounder(sound, lamp, active_low=active_low)
 
 
-def _pin(key: str, name: Any) -> Pin | None:
-    if name is None:
+def _pin(key: str, name: str) -> Pin | None:
+    """Return the named pin as an output; None where the name is empty."""
+    if not name:
         return None
     try:
         import board  # type: ignore[import-not-found, import-untyped, unused-ignore]
@@ -120,7 +118,7 @@ def _pin(key: str, name: Any) -> Pin | None:
     except (ImportError, NotImplementedError, RuntimeError) as err:
         raise SounderError(f"[sounder] {key}: this computer has no pins that can be used ({err}).",
                            "Install Lehrling with its [pi] part on a Raspberry Pi, or leave [sounder] out.") from None
-    place = getattr(board, str(name), None)
+    place = getattr(board, name, None)
     if place is None:
         raise SounderError(f"[sounder] {key}: {name!r} is no pin of this board.", 'Write it as "D17".')
     try:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any, Protocol, runtime_checkable
+from typing import Protocol, runtime_checkable
+
+from hw.settings import Settings
 
 
 class Fault(StrEnum):
@@ -80,5 +82,5 @@ class Thermocouple(Protocol):
         """Let go of the bus or file."""
 
 
-ProbeOpener = Callable[[Mapping[str, Any], Callable[[], float]], Thermocouple]
+ProbeOpener = Callable[[Settings, Callable[[], float]], Thermocouple]
 """Opens a probe from its settings and the firing clock, a function that gives seconds."""

@@ -6,7 +6,7 @@ seed, so a service that was killed and started again finds the kiln where it wou
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -122,12 +122,12 @@ class BenchProbe:
         return Terminals(plant.wiring.mv(hot_c, cold_c, plant.head_c), cold_c, voltage_fault=fault == "short")
 
 
-def open_probe(settings: Mapping[str, Any], now_s: Callable[[], float]) -> BenchProbe:
+def open_probe(asked: Settings, now_s: Callable[[], float]) -> BenchProbe:
     """Open a kiln on the bench.
 
     Parameters
     ----------
-    settings
+    asked
         ``kiln`` (one of the bench, or a scenario, which brings plan, faults and all the rest with it),
         ``plan`` (a TOML file's name, or its text), ``faults`` (a list, spelt as for rehearse),
         ``seed``, ``start_s`` (when the controller is started, seconds of the firing clock), ``offset_c``,
@@ -137,19 +137,16 @@ def open_probe(settings: Mapping[str, Any], now_s: Callable[[], float]) -> Bench
 
     Raises
     ------
-    ProbeError, BadInput
+    BadInput
         Naming the setting, plan or fault that cannot be used, and the remedy.
     """
-    asked = Settings(settings)
     name = asked.choice("kiln", DEFAULT_KILN, (*PRESETS, *SCENARIOS))
     case = SCENARIOS[name].case if name in SCENARIOS else None
-    written = asked.text("plan", REHEARSAL_PLAN)
-    plan = case.keyed or case.plan if case is not None and "plan" not in settings else plan_from(written)
-    faults = read_faults(asked.texts("faults"), plan)
-    if case is not None:
-        faults += read_faults((*case.faults, *case.habits), plan)
+    own_plan = asked.has("plan")
+    written = asked.text("plan", REHEARSAL_PLAN, lines=True)
+    spelt = asked.texts("faults")
     seed = int(asked.number("seed", case.seed if case else 1, 0, 2**31))
-    start_s = asked.number("start_s", max(START_S, case.start_s) if case else START_S, -86_400, 1e9)
+    start_s = asked.number("start_s", max(START_S, case.start_s) if case else START_S, -86_400, 1e9, "s")
     noise = Noise(
         seed, asked.number("noise_c", case.noise_k if case else NOISE_K, 0, 20),
         asked.number("wander_c", case.wander_k if case else WANDER_K, 0, 20),
@@ -161,6 +158,10 @@ def open_probe(settings: Mapping[str, Any], now_s: Callable[[], float]) -> Bench
     }
     kind = asked.choice("thermocouple_type", case.kind if case else "K", thermocouple.TYPES)
     asked.finish()
+    plan = case.keyed or case.plan if case is not None and not own_plan else plan_from(written)
+    faults = read_faults(spelt, plan)
+    if case is not None:
+        faults += read_faults((*case.faults, *case.habits), plan)
     build, around = (case.kiln, case.around) if case else (kiln_named(name), surroundings(seed))
     plant = Plant(build, program(plan), faults, start_s, around, kind)
     return BenchProbe(plant, now_s, noise=noise, seed=seed, **chosen)

@@ -8,6 +8,7 @@ from importlib.metadata import entry_points
 from typing import Any
 
 from daemon.errors import BadInput
+from daemon.fields import Fields
 from hw.thermocouple import Fault, ProbeError, ProbeOpener, Reading, Thermocouple
 
 LOG = logging.getLogger(__name__)
@@ -52,7 +53,7 @@ def open_probe(kind: str, settings: Mapping[str, Any], now_s: Callable[[], float
     chosen = opener(kind)
 
     def attempt() -> Thermocouple:
-        return chosen(settings, now_s)
+        return chosen(Fields(settings, "[probe] "), now_s)
 
     try:
         return attempt()

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 from statistics import median
-from typing import Any
 
-from daemon.errors import BadInput
 from daemon.files import read_text
 from daemon.firing.events import Sample
 from daemon.firing.trace.csv_trace import read_trace
-from daemon.toml import shown
+from hw.settings import Settings
 from hw.thermocouple import Fault, Reading, Thermocouple
 
-_SETTINGS = {"trace": str, "loop": bool, "epoch_s": (int, float), "thermocouple_type": str}
 _INTERVAL_S = 5.0
 """Taken for the way between two rows where a trace has only one [s]."""
 
@@ -75,12 +72,12 @@ class RecordedProbe:
         """Nothing is held open."""
 
 
-def open_probe(settings: Mapping[str, Any], now_s: Callable[[], float]) -> Thermocouple:
+def open_probe(asked: Settings, now_s: Callable[[], float]) -> Thermocouple:
     """Open a recorded probe.
 
     Parameters
     ----------
-    settings
+    asked
         ``trace``, the file's path; ``loop`` to begin again after its end; ``epoch_s``, the second of the
         firing clock for the trace's second 0 [s], now where left out.
     now_s
@@ -91,14 +88,11 @@ def open_probe(settings: Mapping[str, Any], now_s: Callable[[], float]) -> Therm
     BadInput
         Where a setting or the trace can't be used.
     """
-    for key, value in settings.items():
-        kind = _SETTINGS.get(key)
-        if kind is None or not isinstance(value, kind):  # type: ignore[arg-type]
-            raise BadInput(f"[probe] {key}", f"{shown(value)} can't be used by the recorded probe.",
-                           f"Known: {', '.join(sorted(_SETTINGS))}.")
-    if "trace" not in settings:
-        raise BadInput("[probe] trace", "missing.", 'Write trace = "FILE.csv".')
-    source = settings["trace"]
+    source, loop = asked.text("trace", ""), asked.flag("loop", False)
+    epoch_s = asked.number("epoch_s", now_s(), -1e12, 1e12, "s")
+    asked.text("thermocouple_type", "K")  # is every probe's; a trace has temperatures already
+    if not source:
+        asked.problem("trace", "missing.", 'Write trace = "FILE.csv".')
+    asked.finish()
     samples = read_trace(read_text(source, what="trace").splitlines(keepends=True), source).samples
-    epoch_s = float(settings.get("epoch_s", now_s()))
-    return RecordedProbe(samples, now_s, epoch_s, bool(settings.get("loop", False)))
+    return RecordedProbe(samples, now_s, epoch_s, loop)

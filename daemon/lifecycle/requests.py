@@ -4,19 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import isfinite
 from typing import Any
 
 from daemon.errors import BadInput
+from daemon.fields import Fields
 from daemon.firing.events import Said, Saying
 from daemon.firing.setup import DEFAULT_GLASS, DEFAULT_THICKNESS_MM, THICKEST_MM, THINNEST_MM
 from daemon.glass.materials import FAMILIES
 from daemon.store.requests import KINDS
-from daemon.toml import not_a_line, shown
+from daemon.toml import shown
 
 LONGEST_ASKED_S = 86_400.0
 """The longest quiet that may be asked for; at most LONGEST_QUIET_S of it is granted [s]."""
 LOWEST_CALL_C, HIGHEST_CALL_C = 20.0, 1300.0
+_TAKEN_AWAY = ("plan_id", "offset_c")
+"""Keys whose null takes away what a firing had; any other null is a key left out."""
+_FACES = "1 on a shelf, 2 where air reaches both sides."
 
 
 @dataclass(frozen=True)
@@ -65,106 +68,77 @@ def read_request(kind: str, payload: Mapping[str, Any]) -> Ask:
     Raises
     ------
     BadInput
-        Naming the key, its value and the remedy.
+        Naming each key, its value and the remedy.
     """
-    row = _Payload(kind, payload)
-    if kind == "start":
-        return Start(row.title() or Start.title, row.pieces() or (), row.whole("plan_id"), row.glass() or Start.glass,
-                     row.thickness() or Start.thickness_mm, row.faces() or Start.faces,
-                     row.number("offset_c", -100, 100))
-    if kind == "end":
-        return End(row.whole("firing_id"))
-    if kind in ("acknowledge", "quiet", "said"):
-        return Say(row.whole("firing_id"), row.said())
-    if kind == "name":
-        firing_id = row.whole("firing_id")
-        if firing_id is None:
-            raise BadInput("name firing_id", "missing.", "Say which firing.")
-        return Name(firing_id, row.changes(), row.pieces())
-    raise BadInput(kind, "is no request.", f"Known: {', '.join(KINDS)}.")
+    if kind not in KINDS:
+        raise BadInput(kind, "is no request.", f"Known: {', '.join(KINDS)}.")
+    said = {key: value for key, value in payload.items() if value is not None or key in _TAKEN_AWAY}
+    row = Fields(said, f"{kind} ")
+    read = {"start": _start, "end": _end, "name": _name}.get(kind, _say)
+    found = read(row)
+    row.left.clear()  # a newer page may say more than this program knows
+    row.finish()
+    return found
 
 
-class _Payload:
-    """Takes keys out of a payload; None is what was left out."""
+def _start(row: Fields) -> Ask:
+    return Start(_title(row) or Start.title, _pieces(row) or (), _id(row, "plan_id"),
+                 row.choice("glass", Start.glass, tuple(FAMILIES)),
+                 row.number("thickness_mm", Start.thickness_mm, THINNEST_MM, THICKEST_MM, "mm"),
+                 row.whole("faces", Start.faces, 1, 2, _FACES), _offset_c(row))
 
-    def __init__(self, kind: str, payload: Mapping[str, Any]) -> None:
-        self.kind = kind
-        self.payload = payload
 
-    def refuse(self, key: str, value: Any, remedy: str) -> BadInput:
-        return BadInput(f"{self.kind} {key}", f"{shown(value)} can't be used.", remedy)
+def _end(row: Fields) -> Ask:
+    return End(_id(row, "firing_id"))
 
-    def whole(self, key: str) -> int | None:
-        value = self.payload.get(key)
-        if value is None:
-            return None
-        if isinstance(value, bool) or not isinstance(value, int) or not 0 < value < 2**53:
-            raise self.refuse(key, value, "Write a whole number above 0.")
-        return value
 
-    def number(self, key: str, low: float, high: float) -> float | None:
-        value = self.payload.get(key)
-        if value is None:
-            return None
-        if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value):
-            raise self.refuse(key, value, "Write a number.")
-        if not low <= value <= high:
-            raise self.refuse(key, value, f"Write a number from {low:g} to {high:g}.")
-        return float(value)
+def _say(row: Fields) -> Ask:
+    word = row.text("what", "") if row.where == "said " else row.where.strip()
+    known = {saying.value: saying for saying in Saying}
+    if word not in known:
+        row.problem("what", f"{shown(word)} is unknown.", f"Known: {', '.join(known)}.")
+    what = known.get(word, Saying.ACKNOWLEDGE)
+    temp_c = row.number("temp_c", None, LOWEST_CALL_C, HIGHEST_CALL_C, "°C")
+    if what is Saying.CALL and temp_c is None:
+        row.problem("temp_c", "missing.", "Say at which temperature.")
+    return Say(_id(row, "firing_id"),
+               Said(0.0, what, _id(row, "alert_no"), row.number("for_s", None, 1.0, LONGEST_ASKED_S, "s"), temp_c))
 
-    def title(self) -> str | None:
-        value = self.payload.get("title")
-        if value is None:
-            return None
-        fault = not_a_line(value)
-        if fault is not None or not value.strip():
-            raise BadInput(f"{self.kind} title", fault or "is empty. Write something.")
-        return str(value).strip()
 
-    def glass(self) -> str | None:
-        value = self.payload.get("glass")
-        if value is None:
-            return None
-        if not isinstance(value, str) or value not in FAMILIES:
-            raise self.refuse("glass", value, f"Known: {', '.join(FAMILIES)}.")
-        return value
+def _name(row: Fields) -> Ask:
+    firing_id = _id(row, "firing_id")
+    if firing_id is None:
+        row.problem("firing_id", "missing.", "Say which firing.")
+    leaves = {key for key in _TAKEN_AWAY if not row.has(key)}
+    changes = {
+        "title": _title(row), "glass": row.choice("glass", None, tuple(FAMILIES)),
+        "thickness_mm": row.number("thickness_mm", None, THINNEST_MM, THICKEST_MM, "mm"),
+        "faces": row.whole("faces", None, 1, 2, _FACES),
+    }
+    changes = {key: value for key, value in changes.items() if value is not None}
+    changes |= {"plan_id": _id(row, "plan_id"), "offset_c": _offset_c(row)}
+    return Name(firing_id or 0, {key: value for key, value in changes.items() if key not in leaves}, _pieces(row))
 
-    def thickness(self) -> float | None:
-        return self.number("thickness_mm", THINNEST_MM, THICKEST_MM)
 
-    def faces(self) -> int | None:
-        value = self.whole("faces")
-        if value not in (None, 1, 2):
-            raise self.refuse("faces", value, "1 on a shelf, 2 where air reaches both sides.")
-        return value
+def _id(row: Fields, key: str) -> int | None:
+    return row.whole(key, None, 1, 2**53 - 1, "Write a whole number above 0.")
 
-    def pieces(self) -> tuple[int, ...] | None:
-        value = self.payload.get("piece_ids")
-        if value is None:
-            return None
-        if not isinstance(value, list) or not all(type(item) is int and item > 0 for item in value):
-            raise self.refuse("piece_ids", value, "Write a list of whole numbers.")
-        return tuple(dict.fromkeys(value))
 
-    def said(self) -> Said:
-        word = self.payload.get("what") if self.kind == "said" else self.kind
-        try:
-            what = Saying(str(word))
-        except ValueError:
-            known = ", ".join(saying.value for saying in Saying)
-            raise self.refuse("what", word, f"Known: {known}.") from None
-        temp_c = self.number("temp_c", LOWEST_CALL_C, HIGHEST_CALL_C)
-        if what is Saying.CALL and temp_c is None:
-            raise BadInput("said temp_c", "missing.", "Say at which temperature.")
-        return Said(0.0, what, self.whole("alert_no"), self.number("for_s", 1.0, LONGEST_ASKED_S), temp_c)
+def _offset_c(row: Fields) -> float | None:
+    return row.number("offset_c", None, -100.0, 100.0, "°C")
 
-    def changes(self) -> dict[str, Any]:
-        found: dict[str, Any] = {
-            "title": self.title(), "glass": self.glass(), "thickness_mm": self.thickness(), "faces": self.faces(),
-        }
-        found = {key: value for key, value in found.items() if value is not None}
-        if "plan_id" in self.payload:
-            found["plan_id"] = self.whole("plan_id")
-        if "offset_c" in self.payload:
-            found["offset_c"] = self.number("offset_c", -100, 100)
-        return found
+
+def _title(row: Fields) -> str | None:
+    """Return the title without blanks around it; None where it is left out."""
+    return row.text("title", Start.title).strip() if row.has("title") else None
+
+
+def _pieces(row: Fields) -> tuple[int, ...] | None:
+    """Return the pieces' ids, each once; None where they are left out."""
+    if not row.has("piece_ids"):
+        return None
+    ids = row.take("piece_ids", list, [], "a list", "Write a list of whole numbers.")
+    if not all(type(item) is int and 0 < item < 2**53 for item in ids):
+        row.problem("piece_ids", f"{shown(ids)} can't be used.", "Write a list of whole numbers.")
+        return None
+    return tuple(dict.fromkeys(ids))

@@ -9,7 +9,9 @@ from importlib.metadata import entry_points
 from typing import Any
 
 from daemon.errors import BadInput
+from daemon.fields import Fields
 from daemon.firing.alerts.registry import RUNAWAY
+from daemon.firing.alerts.relations import RUNAWAY
 from daemon.firing.events import Alert, Rank
 from hw.sounder import Sounder, SounderError, SounderOpener
 
@@ -110,6 +112,6 @@ def open_bell(settings: Mapping[str, Any] | None) -> Bell:
         raise BadInput("[sounder] kind", f"{kind!r} is not installed.", f"Installed: {', '.join(sorted(points))}.")
     opener: SounderOpener = points[kind].load()
     try:
-        return Bell(opener(settings))
+        return Bell(opener(Fields({key: settings[key] for key in settings if key != "kind"}, "[sounder] ")))
     except SounderError as err:
         raise BadInput("[sounder]", err.problem, err.remedy) from None

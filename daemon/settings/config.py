@@ -10,12 +10,11 @@ from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from daemon.errors import BadInput
+from daemon.fields import Fields
 from daemon.files import read_text
 from daemon.notify.alert_messages import Channel
 from daemon.notify.notices import Loudness, Post
 from daemon.settings.notifications import Alive, alive, channels, clock_time, milestones, quiet_hours, sounder
-from daemon.settings.table import Table
 from daemon.toml import read_toml, shown
 
 FILE_NAME = "lehrling.toml"
@@ -105,8 +104,7 @@ def parse_config(text: str, source: str, folder: Path) -> Config:
     BadInput
         As read_config does, with ``source`` for the file.
     """
-    problems: list[str] = []
-    top = Table(read_toml(text, source, "See the example in docs/settings.md."), "", problems)
+    top = Fields(read_toml(text, source, "See the example in docs/settings.md."), "")
     kiln, probe = top.table("kiln"), top.table("probe")
     owner, page = top.table("owner"), top.table("page")
     tell, life = top.table("tell"), top.table("alive")
@@ -123,18 +121,17 @@ def parse_config(text: str, source: str, folder: Path) -> Config:
     )
     for section in (top, kiln, owner, page, tell, life):
         section.refuse_the_rest()
-    if problems:
-        raise BadInput(source, "\n  ".join(["these settings can't be used:", *problems]))
+    top.tell(source)
     return config
 
 
-def _probe(table: Table) -> Probe:
+def _probe(table: Fields) -> Probe:
     kind = table.choice("kind", "max31856", PROBE_KINDS)
     letter = table.choice("thermocouple_type", "K", THERMOCOUPLE_TYPES)
     return Probe(kind, letter, MappingProxyType({**table.left, "thermocouple_type": letter}))
 
 
-def _time_zone(owner: Table) -> str | None:
+def _time_zone(owner: Fields) -> str | None:
     name = owner.text("time_zone", "")
     if not name:
         return None
@@ -146,14 +143,12 @@ def _time_zone(owner: Table) -> str | None:
     return name
 
 
-def _page(table: Table, folder: Path) -> Page:
-    port = table.take("port", int, 8080, "a whole number", "Write port = 8080.")
-    if not 1 <= port <= 65535:
-        table.problem("port", f"{shown(port)} is outside 1 to 65535.", "8080 is usual.")
+def _page(table: Fields, folder: Path) -> Page:
+    port = table.whole("port", 8080, 1, 65535, "8080 is usual.")
     passcode = table.text("passcode_file", "")
     return Page(host=table.text("host", "127.0.0.1"), port=port,
                 allowed_hosts=tuple(host.lower() for host in table.texts("allowed_hosts", ())),
                 passcode_file=folder / passcode if passcode else None,
-                open_reading=table.take("open_reading", bool, False, "true or false", "Write open_reading = true."),
+                open_reading=table.flag("open_reading", False),
                 others=tuple(folder / other for other in table.texts("others", ())),
-                behind_tls=table.take("behind_tls", bool, False, "true or false", "Write behind_tls = true."))
+                behind_tls=table.flag("behind_tls", False))

@@ -9,10 +9,10 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
+from daemon.fields import Fields
 from daemon.firing.events import Rank
 from daemon.notify.alert_messages import TOLD_RANKS, Channel
 from daemon.notify.notices import LOUDNESS, MILESTONES, Loudness
-from daemon.settings.table import Table
 from daemon.toml import shown
 
 
@@ -33,7 +33,7 @@ class Alive:
     every_s: float = 60.0
 
 
-def milestones(tell: Table) -> dict[str, Loudness]:
+def milestones(tell: Fields) -> dict[str, Loudness]:
     """Return how loudly each milestone is told that the owner chose for."""
     chosen = [name for name in MILESTONES if name in tell.left]
     tell.known += [name for name in MILESTONES if name not in chosen]
@@ -41,7 +41,7 @@ def milestones(tell: Table) -> dict[str, Loudness]:
     return {name: next(word for word in LOUDNESS if word == said) for name, said in words.items()}
 
 
-def clock_time(table: Table, key: str) -> time | None:
+def clock_time(table: Fields, key: str) -> time | None:
     """Return a time of day; None where the key is left out."""
     value = table.text(key, "")
     if not value:
@@ -53,7 +53,7 @@ def clock_time(table: Table, key: str) -> time | None:
         return None
 
 
-def quiet_hours(owner: Table) -> tuple[time, time] | None:
+def quiet_hours(owner: Fields) -> tuple[time, time] | None:
     """Return from when to when what can wait is kept back."""
     begin, end = clock_time(owner, "quiet_from"), clock_time(owner, "quiet_to")
     if begin is None and end is None:
@@ -65,16 +65,14 @@ def quiet_hours(owner: Table) -> tuple[time, time] | None:
     return begin, end
 
 
-def alive(table: Table, folder: Path) -> Alive:
+def alive(table: Fields, folder: Path) -> Alive:
     """Return how a sign of life leaves the house."""
-    every_s = table.take("every_s", int, 60, "a whole number", "Write every_s = 60.")
-    if not 10 <= every_s <= 3600:
-        table.problem("every_s", f"{shown(every_s)} is outside 10 to 3600.", "60 is usual.")
+    every_s = table.whole("every_s", 60, 10, 3600, "60 is usual.")
     url, mqtt = table.text("url_file", ""), table.text("mqtt_file", "")
     return Alive(folder / url if url else None, folder / mqtt if mqtt else None, float(every_s))
 
 
-def sounder(top: Table) -> Mapping[str, Any] | None:
+def sounder(top: Fields) -> Mapping[str, Any] | None:
     """Return kind and settings of the sounder at the kiln; None where there is none."""
     if "sounder" not in top.left:
         top.known.append("sounder")
@@ -84,20 +82,20 @@ def sounder(top: Table) -> Mapping[str, Any] | None:
     return MappingProxyType({**table.left, "kind": kind})
 
 
-def channels(top: Table, folder: Path) -> tuple[Channel, ...]:
+def channels(top: Fields, folder: Path) -> tuple[Channel, ...]:
     """Return every channel of the settings."""
     rows = top.take("channel", list, [], "a list of channels", "Write [[channel]] above each.")
     found: list[Channel] = []
     for number, row in enumerate(rows, start=1):
         where = f"[[channel]] {number} "
         if not isinstance(row, dict):
-            top.problems.append(f"{where.strip()}: {shown(row)} is no channel. Write [[channel]] above its lines.")
+            top.problem(where.strip(), f"{shown(row)} is no channel.", "Write [[channel]] above its lines.")
             continue
-        found += _channel(Table(row, where, top.problems), folder, {channel.name for channel in found})
+        found += _channel(Fields(row, where, top.problems), folder, {channel.name for channel in found})
     return tuple(found)
 
 
-def _channel(table: Table, folder: Path, taken: set[str]) -> list[Channel]:
+def _channel(table: Fields, folder: Path, taken: set[str]) -> list[Channel]:
     name, file = table.text("name", ""), table.text("url_file", "")
     words = table.texts("ranks", tuple(rank.value for rank in TOLD_RANKS))
     for word in words:
@@ -106,9 +104,7 @@ def _channel(table: Table, folder: Path, taken: set[str]) -> list[Channel]:
     for key, value in (("name", name), ("url_file", file)):
         if not value:
             table.problem(key, "missing.", f'Write {key} = "…".')
-    after_min = table.take("after_min", int, 0, "a whole number", "Write minutes, after_min = 10.")
-    if not 0 <= after_min <= 240:
-        table.problem("after_min", f"{shown(after_min)} is outside 0 to 240.", "10 is usual for a second phone.")
+    after_min = table.whole("after_min", 0, 0, 240, "10 is usual for a second phone.")
     if name in taken:
         table.problem("name", f"{shown(name)} is taken by another channel.", "Give each its own name.")
     table.refuse_the_rest()

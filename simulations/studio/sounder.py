@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
+from hw.settings import Settings
 from hw.sounder import Sounder, SounderError
 
 
@@ -28,17 +27,18 @@ class BenchSounder:
         self.show(sound=False, lamp=False)
 
 
-def open_sounder(settings: Mapping[str, Any]) -> Sounder:
+def open_sounder(asked: Settings) -> Sounder:
     """Open the bench's sounder, which writes into ``file``.
 
     Raises
     ------
     SounderError
-        Where ``file`` is missing or can't be written.
+        Where ``file`` can't be written; a wrong setting raises what ``asked`` raises.
     """
-    file = settings.get("file")
-    if not isinstance(file, str) or not file:
-        raise SounderError("file: missing.", 'Write file = "sounder.log".')
+    file = asked.text("file", "")
+    if not file:
+        asked.problem("file", "missing.", 'Write file = "sounder.log".')
+    asked.finish()
     try:
         return BenchSounder(Path(file))
     except OSError as err:

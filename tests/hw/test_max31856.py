@@ -9,12 +9,18 @@ import time
 import pytest
 from adafruit_max31856 import MAX31856
 
+from daemon.errors import BadInput
+from daemon.fields import Fields
 from hw.bus import Bus
 from hw.max31856 import Max31856, cold_c, hot_c, open_probe
 from hw.thermocouple import Fault, ProbeError
 from simulations.plant.chip import Absent, Chip, Terminals
 from simulations.plant.spi import Select, Spi
 from simulations.plant.thermocouple import emf_mv
+
+
+def opened_with(settings, now_s):
+    return open_probe(Fields(settings, "[probe] "), now_s)
 
 
 class Rig:
@@ -269,7 +275,7 @@ def _broken(sent: bytes) -> bytes:
 
 def test_a_missing_device_names_it_and_the_remedy(tmp_path):
     with pytest.raises(ProbeError, match="spidev9") as caught:
-        open_probe({"bus": str(tmp_path / "spidev9.0")}, lambda: 0.0)
+        opened_with({"bus": str(tmp_path / "spidev9.0")}, lambda: 0.0)
     assert "raspi-config" in caught.value.remedy
 
 
@@ -277,7 +283,7 @@ def test_a_file_that_is_no_bus_names_it_and_the_remedy(tmp_path):
     path = tmp_path / "spidev0.0"
     path.write_bytes(b"")
     with pytest.raises(ProbeError, match=r"spidev0\.0"):
-        open_probe({"bus": str(path)}, lambda: 0.0)
+        opened_with({"bus": str(path)}, lambda: 0.0)
 
 
 def test_a_forbidden_device_names_the_group(monkeypatch):
@@ -286,14 +292,14 @@ def test_a_forbidden_device_names_the_group(monkeypatch):
 
     monkeypatch.setattr("Adafruit_PureIO.spi.SPI", forbidden)
     with pytest.raises(ProbeError, match="may not be opened by this user") as caught:
-        open_probe({}, lambda: 0.0)
+        opened_with({}, lambda: 0.0)
     assert "group spi" in caught.value.remedy
 
 
 def test_a_missing_library_names_the_extra(monkeypatch):
     monkeypatch.setitem(sys.modules, "Adafruit_PureIO.spi", None)
     with pytest.raises(ProbeError, match="not installed") as caught:
-        open_probe({}, lambda: 0.0)
+        opened_with({}, lambda: 0.0)
     assert "lehrling[pi]" in caught.value.remedy
 
 
@@ -311,7 +317,7 @@ def test_opening_the_device_reads_the_chip_behind_it_and_closes_what_it_opened(m
             return list(chip.transfer(data))
 
     monkeypatch.setattr("Adafruit_PureIO.spi.SPI", Device)
-    probe = open_probe({"bus": "/dev/spidev0.1", "mains_hz": 60, "averaging": 1}, time.monotonic)
+    probe = opened_with({"bus": "/dev/spidev0.1", "mains_hz": 60, "averaging": 1}, time.monotonic)
     assert probe.read().temp_c == pytest.approx(520.0, abs=0.02)
     assert (opened["path"], opened["phase"], opened["polarity"]) == ("/dev/spidev0.1", 1, 0)
     probe.close()
@@ -321,13 +327,21 @@ def test_opening_the_device_reads_the_chip_behind_it_and_closes_what_it_opened(m
 
 
 @pytest.mark.parametrize(("key", "value"), [
-    ("mains_hz", 55), ("averaging", 3), ("averaging", True), ("thermocouple_type", "Z"), ("bus", ""), ("bus", 0),
+    ("mains_hz", 55), ("averaging", 3), ("averaging", True), ("thermocouple_type", "Z"), ("bus", 0),
 ])
 def test_a_wrong_setting_is_named_with_its_value(key, value):
-    with pytest.raises(ProbeError, match=rf"\[probe\] {key} = {value!r}"):
-        open_probe({key: value}, lambda: 0.0)
+    with pytest.raises(BadInput, match=rf"\[probe\] {key}: {value!r} is "):
+        opened_with({key: value}, lambda: 0.0)
 
 
 def test_an_unknown_setting_is_named_with_those_known():
-    with pytest.raises(ProbeError, match=r"mains: unknown key\. Known here: .*mains_hz"):
-        open_probe({"mains": 50}, lambda: 0.0)
+    with pytest.raises(BadInput, match=r"mains: unknown key\. Known here: .*mains_hz"):
+        opened_with({"mains": 50}, lambda: 0.0)
+
+
+def test_all_wrong_settings_are_told_at_once():
+    with pytest.raises(BadInput) as refused:
+        opened_with({"bus": "", "averaging": 3}, lambda: 0.0)
+    assert refused.value.text.split("\n  ")[1:] == [
+        "[probe] bus: is empty. Write something, or leave the line out.",
+        "[probe] averaging: 3 is unknown. Known: 1, 2, 4, 8, 16."]

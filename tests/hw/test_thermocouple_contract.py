@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from daemon.acquisition.recorded import open_probe as open_recorded
+from daemon.fields import Fields
 from hw.bus import Bus
 from hw.max31856 import Max31856
 from hw.thermocouple import Fault, Reading, Thermocouple
@@ -70,7 +71,7 @@ def _chip(source: Source) -> Thermocouple:
 
 def _bench(source: Source) -> Thermocouple:
     fault = f"{source.trouble.value}@{TROUBLE_S:.0f}s"
-    return open_bench({"faults": [fault], "start_s": 0, "seed": 4}, source.time)
+    return open_bench(Fields({"faults": [fault], "start_s": 0, "seed": 4}, "[probe] "), source.time)
 
 
 def _recorded(source: Source) -> Thermocouple:
@@ -79,7 +80,7 @@ def _recorded(source: Source) -> Thermocouple:
     ]
     path = source.folder / "trace.csv"
     path.write_text("\n".join(["seconds,celsius,fault", *rows]) + "\n", encoding="utf-8")
-    return open_recorded({"trace": str(path)}, source.time)
+    return open_recorded(Fields({"trace": str(path)}, "[probe] "), source.time)
 
 
 OPENERS: dict[str, Callable[[Source], Thermocouple]] = {"max31856": _chip, "bench": _bench, "recorded": _recorded}

@@ -9,6 +9,7 @@ from dataclasses import replace
 import pytest
 
 from daemon.errors import BadInput
+from daemon.fields import Fields
 from daemon.firing.events import Alert, Rank, Text
 from daemon.service.kiln_alarm import Bell, call, open_bell
 from hw.sounder import GpioSounder, Sounder, open_gpio
@@ -89,7 +90,7 @@ def test_the_pins_of_the_board_are_opened_by_their_names(monkeypatch):
     monkeypatch.setitem(sys.modules, "board", types.SimpleNamespace(D17="17"))
     monkeypatch.setitem(sys.modules, "digitalio", types.SimpleNamespace(
         DigitalInOut=lambda place: pin, Direction=types.SimpleNamespace(OUTPUT="out")))
-    open_gpio({"kind": "gpio", "pin": "D17"}).show(sound=True, lamp=True)
+    open_gpio(Fields({"pin": "D17"}, "[sounder] ")).show(sound=True, lamp=True)
     assert (pin.value, pin.direction) == (True, "out")
     with pytest.raises(BadInput, match="'D99' is no pin of this board"):
         open_bell({"kind": "gpio", "lamp_pin": "D99"})

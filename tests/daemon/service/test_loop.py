@@ -172,9 +172,9 @@ def test_a_request_that_came_too_late_is_not_done(studio):
 @pytest.mark.parametrize(("kind", "payload", "told"), [
     ("start", {"title": "Bowl", "plan_id": 77}, "refused: plan: there is no number 77. Choose another one."),
     ("start", {"title": "Bowl", "glass": "jelly"},
-     "refused: start glass: 'jelly' can't be used. Known: 33, float, 90, 96, 104."),
+     "refused: start glass: 'jelly' is unknown. Known: 33, float, 90, 96, 104."),
     ("start", {"title": "Bowl", "thickness_mm": -1},
-     "refused: start thickness_mm: -1 can't be used. Write a number from 0.5 to 300."),
+     "refused: start thickness_mm: -1 is outside 0.5 to 300 mm."),
     ("acknowledge", {"firing_id": 1}, "refused: firing: none is open. Start one first."),
     ("name", {"firing_id": 5, "title": "x"}, "refused: firing: there is no number 5. Load the page again."),
     ("said", {"what": "sang"}, None),

@@ -8,6 +8,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from daemon.errors import BadInput
+from daemon.fields import Fields
 from daemon.settings.config import read_config
 from daemon.store import firing_list, firings, pieces, requests
 from daemon.store.database import create_database, open_database
@@ -44,7 +45,7 @@ def test_its_settings_are_those_the_daemon_reads_and_the_bench_opens(demo, optio
     config = read_config(options.folder / "lehrling.toml")
     assert config.probe.kind == "bench"
     assert config.probe.settings["plan"] == FULL_FUSE
-    probe = open_probe(config.probe.settings, lambda: 0.0)
+    probe = open_probe(Fields(config.probe.settings, "[probe] "), lambda: 0.0)
     assert probe.plant.build.lining.name == "ceramic fibre"
 
 
