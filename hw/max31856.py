@@ -20,6 +20,22 @@ from adafruit_bus_device.spi_device import SPIDevice
 from adafruit_max31856 import MAX31856, ThermocoupleType
 
 from hw.bus import Bus
+from hw.max31856_registers import (
+    AVERAGING,
+    CLEARING,
+    CONVERTING,
+    CR0,
+    CR1,
+    FILTER_50_HZ,
+    MASK,
+    OPEN,
+    OPEN_TEST,
+    OUT_OF_RANGE,
+    STATUS,
+    VOLTAGE,
+    cold_c,
+    hot_c,
+)
 from hw.settings import Settings
 from hw.thermocouple import Fault, ProbeError, Reading
 
@@ -38,36 +54,6 @@ POLL_S = 0.01
 JUMP_C = 20.0
 JUMP_C_PER_S = 100.0
 """A bare wire pulled from a kiln at 800 °C loses at most this; a thermocouple in its sheath a tenth."""
-
-_CR0, _CR1, _MASK, _COLD, _HOT, _STATUS = 0x00, 0x01, 0x02, 0x0A, 0x0C, 0x0F
-_CONVERTING = 0xC0
-"""CR0: automatic and one-shot, which come and go by themselves."""
-_CLEARING = 0x02
-"""CR0: fault clear, which falls back by itself."""
-_OPEN_TEST = 0x10
-_50_HZ = 0x01
-_AVERAGING = {1: 0x00, 2: 0x10, 4: 0x20, 8: 0x30, 16: 0x40}
-_OPEN, _VOLTAGE = 0x01, 0x02
-_RANGE = {
-    0x80: "cold junction outside what the chip can tell",
-    0x40: "thermocouple outside what the chip can tell",
-    0x20: "cold junction above its threshold",
-    0x10: "cold junction below its threshold",
-    0x08: "thermocouple above its threshold",
-    0x04: "thermocouple below its threshold",
-}
-
-
-def hot_c(registers: bytes) -> float:
-    """Return the measuring junction [°C] from all sixteen registers: 19 bits, 2⁻⁷ °C each."""
-    code = int.from_bytes(registers[_HOT:_HOT + 3], "big", signed=True) >> 5
-    return code / 128
-
-
-def cold_c(registers: bytes) -> float:
-    """Return the cold junction [°C] from all sixteen registers: 14 bits, 2⁻⁶ °C each."""
-    code = int.from_bytes(registers[_COLD:_COLD + 2], "big", signed=True) >> 2
-    return code / 64
 
 
 class Max31856:
@@ -102,8 +88,8 @@ class Max31856:
         self._mains_hz = mains_hz
         self._averaging = averaging
         self._now_s, self._sleep = now_s, sleep
-        cr0 = _OPEN_TEST | (_50_HZ if mains_hz == 50 else 0)
-        cr1 = _AVERAGING[averaging] | getattr(ThermocoupleType, thermocouple_type)
+        cr0 = OPEN_TEST | (FILTER_50_HZ if mains_hz == 50 else 0)
+        cr1 = AVERAGING[averaging] | getattr(ThermocoupleType, thermocouple_type)
         self._wanted = bytes((cr0, cr1, 0x00))
         each_s = 0.0333 if mains_hz == 60 else 0.04
         self._typical_s = (0.143 if mains_hz == 60 else 0.169) + each_s * (averaging - 1)
@@ -134,11 +120,11 @@ class Max31856:
         registers = self._burst()
         if not self._as_configured(registers):
             return self._silent(registers)
-        status = registers[_STATUS]
+        status = registers[STATUS]
         cold = cold_c(registers)
-        if status & _OPEN:
+        if status & OPEN:
             return Reading(None, cold, Fault.OPEN, "the chip finds the thermocouple's circuit open")
-        if status & _VOLTAGE:
+        if status & VOLTAGE:
             return Reading(None, cold, Fault.SHORT, "the chip finds too high or low a voltage at its input")
         if not finished:
             self._driver = None
@@ -169,13 +155,13 @@ class Max31856:
     def _burst(self) -> bytes:
         registers = bytearray(16)
         with self._burst_device as device:
-            device.write(bytes((_CR0,)))
+            device.write(bytes((CR0,)))
             device.readinto(registers)
         return bytes(registers)
 
     def _as_configured(self, registers: bytes) -> bool:
-        cr0 = registers[_CR0] & ~(_CONVERTING | _CLEARING)
-        return bytes((cr0, registers[_CR1], registers[_MASK])) == self._wanted
+        cr0 = registers[CR0] & ~(CONVERTING | CLEARING)
+        return bytes((cr0, registers[CR1], registers[MASK])) == self._wanted
 
     def _silent(self, registers: bytes) -> Reading:
         """Say what the chip answered instead of its settings, and set it up anew for the next look."""
@@ -192,7 +178,7 @@ class Max31856:
 
     def _judge(self, hot: float, cold: float, status: int) -> Reading:
         """Return the reading, or why it cannot be."""
-        said = [words for bit, words in _RANGE.items() if status & bit]
+        said = [words for bit, words in OUT_OF_RANGE.items() if status & bit]
         if said:
             return Reading(None, cold, Fault.RANGE, "; ".join(said))
         if not COLD_JUNCTION_C[0] <= cold <= COLD_JUNCTION_C[1]:
@@ -245,7 +231,7 @@ def open_probe(asked: Settings, now_s: Callable[[], float]) -> Max31856:
     chosen = {
         "thermocouple_type": asked.choice("thermocouple_type", "K", tuple(RANGES_C)),
         "mains_hz": asked.choice("mains_hz", 50, (50, 60)),
-        "averaging": asked.choice("averaging", 4, tuple(_AVERAGING)),
+        "averaging": asked.choice("averaging", 4, tuple(AVERAGING)),
     }
     asked.finish()
     try:

@@ -12,7 +12,8 @@ from adafruit_max31856 import MAX31856
 from daemon.errors import BadInput
 from daemon.fields import Fields
 from hw.bus import Bus
-from hw.max31856 import Max31856, cold_c, hot_c, open_probe
+from hw.max31856 import Max31856, open_probe
+from hw.max31856_registers import cold_c, hot_c
 from hw.thermocouple import Fault, ProbeError
 from simulations.plant.chip import Absent, Chip, Terminals
 from simulations.plant.spi import Select, Spi
