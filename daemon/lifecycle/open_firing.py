@@ -13,10 +13,6 @@ import sqlite_utils
 from daemon.acquisition.sampling import GAP_S
 from daemon.clock import Clock
 from daemon.firing.events import Alert, AlertChanged, Event, Milestone, PartsRevised, Said, Sample
-from daemon.firing.plan.plan import Plan
-from daemon.firing.setup import Setup
-from daemon.firing.tracking.offset_history import OffsetBands
-from daemon.glass.materials import FAMILIES
 from daemon.lifecycle.auto_end import ColdWatch
 from daemon.lifecycle.judge import Judge
 from daemon.notify import notices
@@ -263,27 +259,3 @@ def _is_due(last: ClockMark, now: ClockMark, speed: float) -> bool:
         return False  # a bench may fall behind the wall; that is no step of the clock
     strayed_s = (now.wall_utc - last.wall_utc).total_seconds() - (now.clock_s - last.clock_s)
     return abs(strayed_s) > _STEP_S
-
-
-def setup_of(row: Firing, plan: Plan | None, unit: str, thinner_mm: tuple[float, ...] = (),
-             others: tuple[Plan, ...] = (), usual_by_band: OffsetBands | None = None) -> Setup:
-    """Return what the decision needs to know of a firing.
-
-    Parameters
-    ----------
-    row
-        The firing; an unknown glass is taken for the ordinary class 90.
-    plan
-        Its plan, parsed.
-    unit
-        The unit the owner reads, ``C`` or ``F``.
-    thinner_mm
-        Thicknesses of its thinner pieces [mm].
-    others
-        The other plans written down when it began.
-    usual_by_band
-        What the firings before it have shown the probe to differ by [K].
-    """
-    glass = FAMILIES.get(row.glass, FAMILIES["90"])
-    return Setup(plan, glass, row.thickness_mm, row.faces, row.offset_c, unit, thinner_mm, others=others,
-                 usual_by_band=usual_by_band or {})

@@ -18,11 +18,11 @@ from daemon.firing.plan.plan import Plan
 from daemon.firing.setup import Setup
 from daemon.lifecycle.auto_open import Idle
 from daemon.lifecycle.judge import Judge
-from daemon.lifecycle.open_firing import LiveFiring, Place, setup_of
+from daemon.lifecycle.open_firing import LiveFiring, Place
 from daemon.lifecycle.rename import rename
 from daemon.lifecycle.requests import Ask, End, Name, Say, Start
 from daemon.lifecycle.resume import resume
-from daemon.lifecycle.setup_from_store import known_setup
+from daemon.lifecycle.setup_from_store import known_setup, setup_of
 from daemon.settings.config import Config
 from daemon.store import firings, kilns, pieces, plans, readings
 from daemon.store.firings import EndedBy, Firing, OpenedBy

@@ -12,9 +12,9 @@ import sqlite_utils
 from daemon.errors import BadInput
 from daemon.firing.plan.plan import Plan
 from daemon.firing.plan.schedule import planned_parts
-from daemon.firing.setup import Setup
-from daemon.firing.tracking.offset_history import HoldOffset, hold_offset, usual_offsets
-from daemon.lifecycle.open_firing import setup_of
+from daemon.firing.setup import DEFAULT_GLASS, Setup
+from daemon.firing.tracking.offset_history import HoldOffset, OffsetBands, hold_offset, usual_offsets
+from daemon.glass.materials import FAMILIES
 from daemon.store import course, firings, pieces, plans
 from daemon.store.firings import Firing
 from daemon.store.plans import StoredPlan
@@ -80,3 +80,27 @@ def _parsed(stored: StoredPlan) -> Plan | None:
     except BadInput as err:
         LOG.error("A stored plan can't be read any more: %s", err.text)
         return None
+
+
+def setup_of(row: Firing, plan: Plan | None, unit: str, thinner_mm: tuple[float, ...] = (),
+             others: tuple[Plan, ...] = (), usual_by_band: OffsetBands | None = None) -> Setup:
+    """Return what the decision needs to know of a firing.
+
+    Parameters
+    ----------
+    row
+        The firing; an unknown glass is taken for the ordinary one.
+    plan
+        Its plan, parsed.
+    unit
+        The unit the owner reads, ``C`` or ``F``.
+    thinner_mm
+        Thicknesses of its thinner pieces [mm].
+    others
+        The other plans written down when it began.
+    usual_by_band
+        What the firings before it have shown the probe to differ by [K].
+    """
+    glass = FAMILIES.get(row.glass, FAMILIES[DEFAULT_GLASS])
+    return Setup(plan, glass, row.thickness_mm, row.faces, row.offset_c, unit, thinner_mm, others=others,
+                 usual_by_band=usual_by_band or {})
