@@ -58,7 +58,7 @@ def parse(text: str, source: str) -> Address:
     except ValueError:
         raise BadInput(source, "is no address of an MQTT broker.", remedy) from None
     topic = unquote(found.path.strip("/"))
-    if found.scheme not in _PORTS or not found.hostname or not topic or set("+#") & {*topic, *text[-1:]}:
+    if found.scheme not in _PORTS or not found.hostname or not topic or "#" in text or set("+#") & set(topic):
         raise BadInput(source, "is no address of an MQTT broker with a topic.", remedy)
     return Address(found.hostname, port or _PORTS[found.scheme], topic, found.scheme == "mqtts",
                    None if found.username is None else unquote(found.username),

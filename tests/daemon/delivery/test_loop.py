@@ -8,7 +8,7 @@ from datetime import timedelta
 
 import pytest
 
-from daemon.delivery.lane import STUBBORN_TRIES, STUCK_S
+from daemon.delivery.lane import STUBBORN_TRIES
 from daemon.delivery.loop import FIRST_WAIT_S, JITTER, LAST_TRY, LONGEST_WAIT_S, Delivery, wait_s
 from daemon.delivery.sender import AppriseSender, Outcome
 from daemon.errors import BadInput
@@ -262,7 +262,9 @@ def test_an_attempt_that_never_comes_back_ends_the_process(house, deliver, clock
     let_go = threading.Event()
     delivery = deliver({"phone": lambda *_: Outcome(let_go.wait(20))})
     delivery.round()
-    clock.passed_s = STUCK_S + 1
+    clock.passed_s = 299.0
+    assert delivery.round(look=False), "five minutes are not over"
+    clock.passed_s = 301.0
     with pytest.raises(TimeoutError, match="phone"):
         delivery.round(look=False)
     let_go.set()
@@ -275,6 +277,26 @@ def test_a_service_can_tell_wake_look_and_over_apart(house, deliver, hook, endpo
     house.write("one", rank=rank, change=change)
     settle(deliver({"phone": hook}))
     assert endpoint.got[0].kind == kind
+
+
+def test_an_outbox_that_is_locked_is_looked_into_again_after_a_second(house, deliver, hook, endpoint, clock):
+    class Locked(Box):
+        closed = True
+
+        def pending(self, channel):
+            return None if self.closed else super().pending(channel)
+
+    box = Locked(house.db)
+    delivery = deliver({"phone": hook}, box)
+    house.write("one")
+    settle(delivery)
+    box.closed = False
+    clock.passed_s = 0.9
+    settle(delivery, look=False)
+    assert endpoint.titles() == []
+    clock.passed_s = 1.1
+    settle(delivery, look=False)
+    assert endpoint.titles() == ["one"]
 
 
 def test_waits_double_within_their_bounds():

@@ -156,7 +156,10 @@ def test_an_address_of_a_broker_is_read(text, address):
     assert parse(text, "mqtt.url") == address
 
 
-@pytest.mark.parametrize("text", ["http://broker/a", "mqtt://broker", "mqtt://broker/a/#", "mqtt://broker:x/a", ""])
+@pytest.mark.parametrize("text", [
+    "http://broker/a", "mqtt://broker", "mqtt://broker/a/#", "mqtt://broker/a/#/b", "mqtt://broker/a%23b",
+    "mqtt://broker/+/a", "mqtt://broker:x/a", "",
+])
 def test_what_is_no_broker_is_refused_without_showing_it(text):
     with pytest.raises(BadInput) as refused:
         parse(text, "mqtt.url")
