@@ -113,6 +113,18 @@ def test_once_sends_what_waits_and_ends(house, endpoint, start):
     assert endpoint.titles() == ["one", "two"]
 
 
+@pytest.mark.usefixtures("settings", "house")
+def test_signs_of_life_are_given_while_it_runs_and_not_by_a_single_round(tmp_path, start, write_key):
+    write_key("mqtt", "mqtt://127.0.0.1:9/kiln")  # where nobody listens
+    with (tmp_path / "lehrling.toml").open("a") as settings:
+        settings.write('[alive]\nmqtt_file = "mqtt.url"\n')
+    process = start()
+    assert process.stdout.readline() == "Sign of life, mqtt: no broker, or it does not answer\n"
+    assert end(process)[0] == 0
+    said, _ = start("--once").communicate(timeout=30)
+    assert "Sign of life" not in said
+
+
 @pytest.mark.usefixtures("settings")
 def test_once_without_a_database_is_bad_input(tmp_path, start):
     process = start("--once")
