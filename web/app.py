@@ -29,7 +29,7 @@ from web.pieces import photographs
 from web.plans import page as plans_page
 from web.preferences import use
 from web.request import assets
-from web.request.context import close_database, taste
+from web.request.context import close_database, preferences
 from web.security import access, passcode
 from web.settings import MAX_BODY_BYTES, Settings
 
@@ -92,13 +92,13 @@ def _globals(app: Flask, settings: Settings) -> None:
     def _common() -> dict[str, object]:
         return {
             "kiln": settings.kiln, "open_house": settings.open_house, "marks": marks,
-            "plotly": assets.script_address, "light": taste().light, "under": UNDER,
+            "plotly": assets.script_address, "light": preferences().light, "under": UNDER,
             "signed_in": not settings.open_house and access.knows_passcode(settings),
         }
 
     @app.before_request
-    def _read_by_taste() -> None:
-        use(taste())
+    def _use_preferences() -> None:
+        use(preferences())
 
     @app.after_request
     def _keep(response: Response) -> Response:

@@ -13,8 +13,8 @@ LIGHTS = ("", "day", "night")
 
 
 @dataclass(frozen=True, slots=True)
-class Taste:
-    """One reader's taste."""
+class Preferences:
+    """How one reader likes figures, times and the page's light."""
 
     unit: str = "C"
     twelve: bool = False
@@ -26,25 +26,25 @@ _TWELVE: ContextVar[bool] = ContextVar("lehrling-twelve-hours", default=False)
 """Of the request being answered; set anew for each."""
 
 
-def read_taste(cookie: str, owner_unit: str) -> Taste:
-    """Return the taste a browser keeps; what can't be read is as the owner has it."""
+def read_preferences(cookie: str, owner_unit: str) -> Preferences:
+    """Return the preferences in a browser's cookie; where one can't be read, the owner's unit and the defaults."""
     try:
         kept = parse_qs(cookie[:200], strict_parsing=False, max_num_fields=8)
     except ValueError:
         kept = {}
     unit, light = kept.get("unit", [""])[0], kept.get("light", [""])[0]
-    return Taste(unit if unit in UNITS else owner_unit, kept.get("hours", [""])[0] == "12",
+    return Preferences(unit if unit in UNITS else owner_unit, kept.get("hours", [""])[0] == "12",
                  light if light in LIGHTS else "")
 
 
-def write_taste(taste: Taste) -> str:
-    """Return a taste as a browser keeps it."""
-    return urlencode({"unit": taste.unit, "hours": "12" if taste.twelve else "24", "light": taste.light})
+def write_preferences(chosen: Preferences) -> str:
+    """Return preferences as the text of a cookie."""
+    return urlencode({"unit": chosen.unit, "hours": "12" if chosen.twelve else "24", "light": chosen.light})
 
 
-def use(taste: Taste) -> None:
-    """Say times by this taste from here on, in this request."""
-    _TWELVE.set(taste.twelve)
+def use(chosen: Preferences) -> None:
+    """Write times of day by these preferences for the rest of this request."""
+    _TWELVE.set(chosen.twelve)
 
 
 def twelve() -> bool:

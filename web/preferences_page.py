@@ -5,8 +5,8 @@ from __future__ import annotations
 from flask import Blueprint, current_app, redirect, render_template, request, session, url_for
 from werkzeug.wrappers import Response
 
-from web.preferences import COOKIE, LIGHTS, UNITS, Taste, write_taste
-from web.request.context import settings, taste
+from web.preferences import COOKIE, LIGHTS, UNITS, Preferences, write_preferences
+from web.request.context import preferences, settings
 from web.request.form import Form
 from web.security import access
 from web.security.sessions import Sessions
@@ -21,7 +21,7 @@ _YEAR_S = 365 * 86400
 @BLUEPRINT.get("/reading")
 def show() -> str:
     """Show both."""
-    mine, zone = taste(), settings().zone
+    mine, zone = preferences(), settings().zone
     kept = _sessions().all() if access.knows_passcode(settings()) and not settings().open_house else []
     return render_template(
         "preferences.html", mine=mine, lights=LIGHT_WORDS, may_change=access.may_change(settings()),
@@ -36,13 +36,13 @@ def show() -> str:
 def keep() -> Response | tuple[str, int]:
     """Keep how this browser reads, in the browser itself."""
     form = Form(request.form)
-    mine = Taste(form.choice("unit", UNITS, "C"), form.choice("hours", ("24", "12"), "24") == "12",
+    mine = Preferences(form.choice("unit", UNITS, "C"), form.choice("hours", ("24", "12"), "24") == "12",
                  form.choice("light", LIGHTS, ""))
     if form.wrong:
         return render_template("message.html", headline="That can’t be read",
                                words="Choose light, unit and clock from the lists."), 400
     answer = redirect(url_for("preferences.show"), code=303)
-    answer.set_cookie(COOKIE, write_taste(mine), max_age=_YEAR_S, httponly=True, samesite="Strict")
+    answer.set_cookie(COOKIE, write_preferences(mine), max_age=_YEAR_S, httponly=True, samesite="Strict")
     return answer
 
 

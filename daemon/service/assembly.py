@@ -28,9 +28,9 @@ from daemon.notify.delivery_health import PostHealth
 from daemon.notify.drying_reminder import EVERY_S, tell_dry
 from daemon.service import maintenance, watchdog
 from daemon.service.control_socket import FILE_NAME as SOCKET_NAME
-from daemon.service.control_socket import Call, Intercom
+from daemon.service.control_socket import Call, ControlSocket
 from daemon.service.inbox import Inbox
-from daemon.service.kiln_alarm import open_bell
+from daemon.service.kiln_alarm import open_kiln_alarm
 from daemon.service.loop import Service
 from daemon.service.watchdog import Heartbeat
 from daemon.settings.config import Config
@@ -92,7 +92,7 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
             clock, probe, watch, journal, Inbox(journal, calls), config.kiln_name, folders.run,
             alive=lambda: watchdog.notify("WATCHDOG=1"), beat=beat.beat,
             trouble=lambda: keeper.trouble, post_trouble=lambda: health.trouble(clock.utc()),
-            bell=open_bell(config.sounder))
+            bell=open_kiln_alarm(config.sounder))
         open_things.callback(_start_intercom(folders.run / SOCKET_NAME, service, calls))
         path = folders.data / DATABASE_NAME
         daily = None if config.awake_at is None else (
@@ -182,7 +182,7 @@ def _only_one(folder: Path) -> Any:
 def _start_intercom(path: Path, service: Service, calls: SimpleQueue[Call]) -> Callable[[], None]:
     """Open the socket and return what closes it; the watch goes on without it where it can't be opened."""
     try:
-        return Intercom(path, lambda: service.present_text, calls).close
+        return ControlSocket(path, lambda: service.present_text, calls).close
     except OSError as err:
         LOG.error("The socket %s can't be opened: %s.", path, err)
         return lambda: None

@@ -38,7 +38,7 @@ class Call:
         self.done.set()
 
 
-class Intercom:
+class ControlSocket:
     """Serves the socket in threads of its own; the daemon's thread only looks into ``calls``.
 
     Parameters
@@ -57,7 +57,8 @@ class Intercom:
         path.unlink(missing_ok=True)
         self._server = _Server(str(path), self, present)
         path.chmod(0o660)
-        self._thread = threading.Thread(target=self._server.serve_forever, args=(0.2,), name="intercom", daemon=True)
+        self._thread = threading.Thread(target=self._server.serve_forever, args=(0.2,), name="control socket",
+                                        daemon=True)
         self._thread.start()
 
     def close(self) -> None:
@@ -73,8 +74,8 @@ class _Server(socketserver.ThreadingUnixStreamServer):
     block_on_close = False
     request_queue_size = 4 * CALLERS
 
-    def __init__(self, path: str, intercom: Intercom, present: Callable[[], str]) -> None:
-        self.intercom = intercom
+    def __init__(self, path: str, control_socket: ControlSocket, present: Callable[[], str]) -> None:
+        self.control_socket = control_socket
         self.present = present
         self.seats = threading.BoundedSemaphore(CALLERS)
         super().__init__(path, _Handler)
@@ -118,5 +119,5 @@ class _Handler(socketserver.StreamRequestHandler):
         if not isinstance(kind, str) or not isinstance(payload, dict):
             return json.dumps({"error": "kind is a text and payload a table"})
         call = Call(kind, payload)
-        self.server.intercom.calls.put(call)
+        self.server.control_socket.calls.put(call)
         return json.dumps({"outcome": call.outcome if call.done.wait(ANSWER_S) else "waiting"})

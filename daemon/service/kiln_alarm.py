@@ -66,7 +66,7 @@ def _is_quiet(alert: Alert, now_s: float) -> bool:
     return alert.kind != RUNAWAY and alert.quiet_until_s is not None and now_s < alert.quiet_until_s
 
 
-class Bell:
+class KilnAlarm:
     """Switches the sounder; one that fails is told and does not stop the watch."""
 
     def __init__(self, sounder: Sounder | None) -> None:
@@ -96,7 +96,7 @@ class Bell:
                 LOG.error("The sounder can't be switched off: %s.", err)
 
 
-def open_bell(settings: Mapping[str, Any] | None) -> Bell:
+def open_kiln_alarm(settings: Mapping[str, Any] | None) -> KilnAlarm:
     """Return the bell of the settings; one without a sounder where none is named.
 
     Raises
@@ -105,13 +105,13 @@ def open_bell(settings: Mapping[str, Any] | None) -> Bell:
         Naming what is wrong and the remedy.
     """
     if settings is None:
-        return Bell(None)
+        return KilnAlarm(None)
     kind = str(settings["kind"])
     points = {point.name: point for point in entry_points(group=GROUP)}
     if kind not in points:
         raise BadInput("[sounder] kind", f"{kind!r} is not installed.", f"Installed: {', '.join(sorted(points))}.")
     opener: SounderOpener = points[kind].load()
     try:
-        return Bell(opener(Fields({key: settings[key] for key in settings if key != "kind"}, "[sounder] ")))
+        return KilnAlarm(opener(Fields({key: settings[key] for key in settings if key != "kind"}, "[sounder] ")))
     except SounderError as err:
         raise BadInput("[sounder]", err.problem, err.remedy) from None

@@ -14,7 +14,7 @@ from daemon.lifecycle.requests import read_request
 from daemon.lifecycle.session import Watch
 from daemon.service import state_file
 from daemon.service.inbox import DONE, EXPIRED, Asked, Inbox
-from daemon.service.kiln_alarm import HOT_C, Bell, call
+from daemon.service.kiln_alarm import HOT_C, KilnAlarm, call
 from daemon.store.write_queue import Journal
 from hw.thermocouple import Fault, Reading, Thermocouple
 
@@ -49,7 +49,7 @@ class Service:
                  kiln_name: str, run_dir: Path, alive: Callable[[], None] = lambda: None,
                  beat: Callable[[], None] = lambda: None,
                  trouble: Callable[[], list[str]] = list, post_trouble: Callable[[], list[str]] = list,
-                 bell: Bell | None = None) -> None:
+                 bell: KilnAlarm | None = None) -> None:
         self._clock = clock
         self._probe = probe
         self._watch = watch
@@ -61,7 +61,7 @@ class Service:
         self._beat = beat
         self._trouble = trouble
         self._post_trouble = post_trouble
-        self._bell = bell or Bell(None)
+        self._bell = bell or KilnAlarm(None)
         self._fault: Fault | None = None
         self._failure = ""
         self._written_s = -1.0

@@ -10,7 +10,7 @@ from flask import current_app, g, request
 from daemon.service.state_reader import DaemonState, read_daemon_state
 from daemon.store import kilns
 from daemon.store.database import FILE_NAME, NoDatabase, is_current, open_database
-from web.preferences import COOKIE, Taste, read_taste
+from web.preferences import COOKIE, Preferences, read_preferences
 from web.settings import Settings
 
 
@@ -19,17 +19,17 @@ def settings() -> Settings:
     if "house_settings" not in g:
         found = current_app.extensions["lehrling"]
         assert isinstance(found, Settings)
-        g.house_settings = replace(found, unit=taste().unit)
+        g.house_settings = replace(found, unit=preferences().unit)
     kept = g.house_settings
     assert isinstance(kept, Settings)
     return kept
 
 
-def taste() -> Taste:
-    """Return how the one who looks likes to read."""
+def preferences() -> Preferences:
+    """Return the preferences that the asking browser sent."""
     found = current_app.extensions["lehrling"]
     assert isinstance(found, Settings)
-    return read_taste(request.cookies.get(COOKIE, ""), found.unit)
+    return read_preferences(request.cookies.get(COOKIE, ""), found.unit)
 
 
 def database() -> sqlite_utils.Database:

@@ -8,13 +8,13 @@ from queue import SimpleQueue
 
 import pytest
 
-from daemon.service.control_socket import CALLERS, Intercom
+from daemon.service.control_socket import CALLERS, ControlSocket
 
 
 @pytest.fixture
-def intercom(tmp_path):
+def control_socket(tmp_path):
     (tmp_path / "lehrling.sock").touch()  # left behind by one that was killed
-    served = Intercom(tmp_path / "lehrling.sock", lambda: '{"temp_c": 514.2}', SimpleQueue())
+    served = ControlSocket(tmp_path / "lehrling.sock", lambda: '{"temp_c": 514.2}', SimpleQueue())
     yield served
     served.close()
 
@@ -27,13 +27,13 @@ def _call(tmp_path, line):
         return json.loads(caller.makefile().readline())
 
 
-def test_the_present_is_told(intercom, tmp_path):
+def test_the_present_is_told(control_socket, tmp_path):
     assert _call(tmp_path, b'{"kind": "present"}\n') == {"temp_c": 514.2}
 
 
-def test_a_request_waits_for_its_outcome_at_the_next_tick(intercom, tmp_path):
+def test_a_request_waits_for_its_outcome_at_the_next_tick(control_socket, tmp_path):
     def tick():
-        call = intercom.calls.get()
+        call = control_socket.calls.get()
         assert (call.kind, call.payload) == ("acknowledge", {"alert_no": 1})
         call.settle("done")
 
@@ -48,12 +48,12 @@ def test_a_request_waits_for_its_outcome_at_the_next_tick(intercom, tmp_path):
     b"\n", b"hello\n", b"[]\n", b"3\n", b'{"payload": {}}\n', b'{"kind": 3}\n', b'{"kind": "end", "payload": 4}\n',
     b"\xff\xfe\n", b"[" * 50_000 + b"\n", b'{"kind": "' + b"x" * 70_000 + b'"}\n',
 ])
-def test_what_is_no_call_is_answered_with_an_error_and_reaches_no_tick(intercom, tmp_path, line):
+def test_what_is_no_call_is_answered_with_an_error_and_reaches_no_tick(control_socket, tmp_path, line):
     assert "error" in _call(tmp_path, line)
-    assert intercom.calls.empty()
+    assert control_socket.calls.empty()
 
 
-def test_more_callers_than_seats_are_turned_away_and_the_seats_come_free_again(intercom, tmp_path):
+def test_more_callers_than_seats_are_turned_away_and_the_seats_come_free_again(control_socket, tmp_path):
     with ExitStack() as crowd:
         for _ in range(CALLERS + 4):
             caller = crowd.enter_context(socket.socket(socket.AF_UNIX))
@@ -70,7 +70,7 @@ def test_more_callers_than_seats_are_turned_away_and_the_seats_come_free_again(i
 
 
 def test_the_socket_goes_with_the_daemon_and_is_for_its_group_only(tmp_path):
-    served = Intercom(tmp_path / "lehrling.sock", lambda: "{}", SimpleQueue())
+    served = ControlSocket(tmp_path / "lehrling.sock", lambda: "{}", SimpleQueue())
     assert (tmp_path / "lehrling.sock").stat().st_mode & 0o777 == 0o660
     served.close()
     assert not (tmp_path / "lehrling.sock").exists()

@@ -11,7 +11,7 @@ import pytest
 from daemon.errors import BadInput
 from daemon.fields import Fields
 from daemon.firing.events import Alert, Rank, Text
-from daemon.service.kiln_alarm import Bell, call, open_bell
+from daemon.service.kiln_alarm import KilnAlarm, call, open_kiln_alarm
 from hw.sounder import GpioSounder, Sounder, open_gpio
 from simulations.studio.sounder import BenchSounder
 
@@ -93,7 +93,7 @@ def test_the_pins_of_the_board_are_opened_by_their_names(monkeypatch):
     open_gpio(Fields({"pin": "D17"}, "[sounder] ")).show(sound=True, lamp=True)
     assert (pin.value, pin.direction) == (True, "out")
     with pytest.raises(BadInput, match="'D99' is no pin of this board"):
-        open_bell({"kind": "gpio", "lamp_pin": "D99"})
+        open_kiln_alarm({"kind": "gpio", "lamp_pin": "D99"})
 
 
 @pytest.mark.parametrize(("settings", "told"), [
@@ -103,7 +103,7 @@ def test_the_pins_of_the_board_are_opened_by_their_names(monkeypatch):
 ])
 def test_a_sounder_that_cannot_be_is_told_with_the_remedy(settings, told):
     with pytest.raises(BadInput) as refused:
-        open_bell(settings)
+        open_kiln_alarm(settings)
     assert told in refused.value.text
 
 
@@ -119,7 +119,7 @@ def test_a_sounder_that_fails_is_told_and_stops_nothing():
             raise OSError("pin gone")
 
     sounder = Broken()
-    bell = Bell(sounder)
+    bell = KilnAlarm(sounder)
     wanted = call(0, [WAKE], 0.0, troubled=False, hot=True)
     bell.ring(wanted)
     assert bell.trouble == ["The sounder at the kiln can't be switched (pin gone). It will not wake you."]
@@ -130,7 +130,7 @@ def test_a_sounder_that_fails_is_told_and_stops_nothing():
 
 
 def test_the_bench_writes_down_what_would_sound(tmp_path):
-    bell = open_bell({"kind": "bench", "file": str(tmp_path / "sounder.log")})
+    bell = open_kiln_alarm({"kind": "bench", "file": str(tmp_path / "sounder.log")})
     for t_s in range(6):
         bell.ring(call(t_s, [WAKE], 100.0, troubled=False, hot=True))
     bell.close()

@@ -10,7 +10,7 @@ import pytest
 
 from daemon.firing.events import Alert, AlertChanged, Rank, Sample, Text
 from daemon.notify.alert_messages import Channel
-from daemon.service.kiln_alarm import Bell
+from daemon.service.kiln_alarm import KilnAlarm
 from daemon.service.state_file import NO_FIRING
 from daemon.store import course, firing_list, firings, outbox, pieces, readings
 from daemon.store.database import open_database
@@ -258,7 +258,7 @@ def test_a_run_folder_that_cannot_be_written_stops_nothing(studio, caplog):
 
 
 def test_a_wake_sounds_at_the_kiln_until_it_is_answered(studio, slump, tmp_path):
-    studio.service._bell = Bell(BenchSounder(tmp_path / "sounder.log"))
+    studio.service._bell = KilnAlarm(BenchSounder(tmp_path / "sounder.log"))
     studio.start_firing(plan_id=slump)
     studio.says = lambda s: 700.0  # 60 above the plan's top
     studio.run(200)
