@@ -45,7 +45,7 @@ def test_a_slip_of_our_own_is_a_calm_page_and_a_line_in_the_log(studio, monkeypa
 
     studio.say(studio.fill())
     client = studio.app().test_client()
-    monkeypatch.setattr(web.firings.listing.firings, "matching", lambda *_a, **_k: 1 / 0)
+    monkeypatch.setattr(web.firings.listing.firing_list, "matching", lambda *_a, **_k: 1 / 0)
     answer = client.get("/firings")
     assert answer.status_code == 500
     assert "The page slipped" in answer.text
