@@ -38,6 +38,7 @@ STUDY = re.compile(r"(<!-- study -->\n).*?(<!-- end -->\n)", re.DOTALL)
 SCREENS = re.compile(r"(<!-- screens -->\n).*?(<!-- end -->\n)", re.DOTALL)
 PHOTOGRAPHS = ("docs/page-phone.png", "docs/page-desktop.png")
 """What docs/screens.py takes."""
+CODE = ("hw", "daemon", "web", "simulations")
 RUN = "import sys; from daemon.cli import main; sys.exit(main())"
 LONGEST_S = 120
 
@@ -128,8 +129,8 @@ def printed(script: str, longest_s: float = LONGEST_S) -> str:
 
 
 def photographed(text: str) -> str:
-    """Return README.md with the version that the photographs of the page were taken from."""
-    commit = subprocess.run(["git", "log", "-1", "--date=short", "--format=commit %h of %cd"], cwd=ROOT,
+    """Return README.md with the version that the photographs were taken from: the last commit that changed code."""
+    commit = subprocess.run(["git", "log", "-1", "--date=short", "--format=commit %h of %cd", "--", *CODE], cwd=ROOT,
                             capture_output=True, text=True, timeout=LONGEST_S, check=True).stdout.strip()
     note = f"*Taken from version {version('lehrling')}, {commit}.*"
     return SCREENS.sub(lambda block: f"{block[1]}{note}\n{block[2]}", text)
