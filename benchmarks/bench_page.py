@@ -23,6 +23,7 @@ from statistics import median
 from time import perf_counter, sleep
 from typing import TYPE_CHECKING, Any
 
+from benchmarks._chromium import seen, throttled
 from daemon.firing.events import Part, Sample
 from daemon.firing.plan.plan import parse_plan
 from daemon.firing.plan.schedule import at, curve, planned_parts
@@ -36,8 +37,6 @@ FIRINGS = 5000
 LONG_S = 48 * 3600
 VIEWERS = 10
 LIST_AIM_MS, PLOT_AIM_MS, BYTES_AIM = 100, 1000, 150_000
-QUIET = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-         "--disable-background-networking", "--disable-component-update", "--disable-sync"]
 PLAN = """title = "A thick casting, invented"
 unit = "C"
 
@@ -157,93 +156,6 @@ def polled(address: str, pid: int, seconds: float = 15.0) -> dict[str, float]:
     rss = next(int(line.split()[1]) for line in Path(f"/proc/{pid}/status").read_text().splitlines()
                if line.startswith("VmRSS"))
     return {"viewers_cpu_percent": round(share * 100, 1), "server_rss_mb": round(rss / 1024, 1)}
-
-
-_WATCH = """
-addEventListener('DOMContentLoaded', () => new MutationObserver((_, watch) => {
-    if (document.querySelector('.plotted')) { window.plottedMs = performance.now(); watch.disconnect(); }
-}).observe(document.body, {attributes: true, subtree: true}));
-window.shift = 0;
-new PerformanceObserver((list) => {
-    for (const e of list.getEntries()) window.shift += e.hadRecentInput ? 0 : e.value;
-}).observe({type: 'layout-shift', buffered: true});
-new PerformanceObserver((list) => { window.lcp = list.getEntries().at(-1).startTime; })
-    .observe({type: 'largest-contentful-paint', buffered: true});
-"""
-
-
-_TOUCH = """
-window.touchMs = 0;
-new PerformanceObserver((list) => {
-    for (const e of list.getEntries()) if (e.interactionId) window.touchMs = Math.max(window.touchMs, e.duration);
-}).observe({type: 'event', durationThreshold: 16, buffered: true});
-"""
-
-
-def seen(address: str) -> dict[str, Any]:
-    """Return how soon Chromium shows a firing: first sight, plot with an empty and with a warm cache [ms]."""
-    from playwright.sync_api import sync_playwright
-
-    # A profile on disk, as a browser in a house has: only there is a script kept compiled.
-    with sync_playwright() as play, tempfile.TemporaryDirectory() as profile:
-        context = play.chromium.launch_persistent_context(
-            profile, executable_path="/usr/bin/chromium", args=QUIET, viewport={"width": 1280, "height": 900})
-        context.add_init_script(_WATCH)
-        found = [_visit(context, address) for _ in range(8)]
-        context.close()
-    first, warm = found[0], found[2:]
-    return {
-        "first_sight_ms_warm": round(median(w[0] for w in warm)), "lcp_ms_warm": round(median(w[1] for w in warm)),
-        "plot_ms_empty_cache": round(first[2]), "plot_ms_second_visit": round(found[1][2]),
-        "plot_ms_warm": round(median(w[2] for w in warm)), "layout_shift": round(max(f[3] for f in found), 4),
-    }
-
-
-def _visit(context: Any, address: str) -> list[float]:
-    page = context.new_page()
-    page.goto(address)
-    while not page.evaluate("window.plottedMs || 0"):
-        page.wait_for_timeout(20)
-    found: list[float] = page.evaluate(
-        "[performance.getEntriesByName('first-contentful-paint')[0].startTime, window.lcp, window.plottedMs,"
-        " window.shift]")
-    page.close()
-    return found
-
-
-def throttled(address: str, path: str, touched: str) -> dict[str, Any]:
-    """Return LCP, INP and CLS on a CPU four times slower, warm, as medians of five visits [ms, ms, share].
-
-    INP is the longest of the interactions made: a summary opened and closed, the Tab key five times.
-    """
-    from playwright.sync_api import sync_playwright
-
-    found: list[tuple[float, float, float]] = []
-    with sync_playwright() as play, tempfile.TemporaryDirectory() as profile:
-        context = play.chromium.launch_persistent_context(
-            profile, executable_path="/usr/bin/chromium", args=QUIET, viewport={"width": 390, "height": 844})
-        context.add_init_script(_WATCH + _TOUCH)
-        for number in range(7):
-            page = context.new_page()
-            context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": 4})
-            page.goto(address + path)
-            if page.query_selector("[data-plot]"):
-                while not page.evaluate("window.plottedMs || 0"):
-                    page.wait_for_timeout(50)
-            page.wait_for_timeout(300)
-            for _ in range(2):
-                page.locator(touched).first.click()
-                page.wait_for_timeout(200)
-            for _ in range(5):
-                page.keyboard.press("Tab")
-                page.wait_for_timeout(100)
-            page.wait_for_timeout(300)
-            if number > 1:
-                found.append(tuple(page.evaluate("[window.lcp, window.touchMs, window.shift]")))
-            page.close()
-        context.close()
-    lcp, touch, shift = (median(values) for values in zip(*found, strict=True))
-    return {"lcp_ms": round(lcp), "inp_ms": round(touch), "cls": round(shift, 4)}
 
 
 def main() -> int:

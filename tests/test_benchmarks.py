@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 FOLDER = Path(__file__).parents[1] / "benchmarks"
-NAMES = sorted(path.stem for path in FOLDER.glob("*.py") if path.stem != "__init__")
+NAMES = sorted(path.stem for path in FOLDER.glob("*.py") if not path.stem.startswith("_"))
 
 
 @pytest.mark.parametrize("name", NAMES)

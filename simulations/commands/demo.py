@@ -10,6 +10,7 @@ from daemon.command import WAKE_RAISED, Command
 
 if TYPE_CHECKING:
     from simulations.studio.demo_folder import DemoOptions
+    from simulations.studio.status import Status
 
 _AFTER_END_S = 600.0
 """Allowed beyond the moment at which the daemon ends a firing [s of firing]. [chosen: a few looks at the kiln]"""
@@ -53,11 +54,7 @@ def _run(args: argparse.Namespace) -> int:
     clock = SystemClock()
     folder = DemoFolder(options, clock.utc())
     status = Status(total_s)
-    status.say("A demonstration: the kiln is simulated and the studio invented.")
-    status.say(f"Its data is in {options.folder}; it may be deleted afterwards.")
-    status.say(f"Page: http://127.0.0.1:{port}/")
-    minutes = max(1, round(total_s / speed / 60))
-    status.say(f"The firing takes about {minutes} min. Ctrl-C ends everything.")
+    _announce(status, options.folder, port, total_s / speed)
     undo = ended_like_ctrl_c()
     with Processes(options.folder) as processes:
         show = Demonstration(folder, processes, status, clock)
@@ -74,6 +71,14 @@ def _run(args: argparse.Namespace) -> int:
             status.close()
             undo()
     return WAKE_RAISED if show.woke() else 0
+
+
+def _announce(status: Status, folder: Path, port: int, lasts_s: float) -> None:
+    """Say what is about to run, where it is to be seen, and how long it takes [wall s]."""
+    status.say("A demonstration: the kiln is simulated and the studio invented.")
+    status.say(f"Its data is in {folder}; it may be deleted afterwards.")
+    status.say(f"Page: http://127.0.0.1:{port}/")
+    status.say(f"The firing takes about {max(1, round(lasts_s / 60))} min. Ctrl-C ends everything.")
 
 
 def _options(args: argparse.Namespace) -> DemoOptions:
