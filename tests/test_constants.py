@@ -19,7 +19,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1]
-PACKAGES = ("simulations",)
+PACKAGES = ("simulations", "daemon.glass")
 MARK = re.compile(
     r"\[(?:common practice(?:: [^\]]+)?|(?:source|derived|from memory|tuned|chosen): [^\]]{4,}"
     r"|from: (?P<copied>[\w.]+))\]")

@@ -14,6 +14,7 @@ SQUEEZE_C = (600.0, 677.0)
 BURN_OFF_C = (260.0, 480.0)
 """Where binders, decals' film and enamels' media burn off [°C]. [common practice]"""
 _RANGES_C = (HAZE_C, SQUEEZE_C, BURN_OFF_C)
+"""Ranges whose seconds a record tells. [derived: the three above]"""
 
 
 class Exposure:
