@@ -29,6 +29,7 @@ PHONE = [Channel("phone", Path("phone.url"))]
 
 
 def _words(finding: Finding[Any]) -> Text:
+    """Return a text for any finding."""
     return Text(f"{finding.kind.name}.", "It means.", "Do.")
 
 
@@ -85,6 +86,7 @@ def worst(told: list[AlertChanged]) -> tuple[int, int, int]:
 
 
 def _resound_s(kind: str) -> float:
+    """Return how long a kind of alert is quiet before it sounds again [s]."""
     return next(known.resound_s for known in KINDS if known.name == kind)
 
 

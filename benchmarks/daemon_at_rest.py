@@ -39,11 +39,13 @@ def _settings(folder: Path, probe: str) -> str:
 
 
 def _cpu_s(pid: int) -> float:
+    """Return the processor time a process has used [s]."""
     fields = Path(f"/proc/{pid}/stat").read_text().rsplit(")", 1)[1].split()
     return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
 
 
 def _memory_mb(pid: int, key: str) -> float:
+    """Return the resident memory of a process [MB]."""
     for line in Path(f"/proc/{pid}/status").read_text().splitlines():
         if line.startswith(key):
             return int(line.split()[1]) / 1024

@@ -79,6 +79,7 @@ def _bends(temps: Sequence[float], number: int) -> list[int]:
 
 
 def _word(part: PlannedPart) -> str:
+    """Return what a planned part is called in the table: hold, climb, fall, or free."""
     if part.part == "hold":
         return "hold"
     free = " freely" if part.rate_c_per_h is None else ""

@@ -62,6 +62,7 @@ _PARTS = ((7428, 300.0), (600, 0.0), (744, -600.0), (1800, 0.0), (3000, -190.0),
 
 
 def _trace(path: Path) -> None:
+    """Write the trace that the daemon reads for ever."""
     chance, temp_c, samples = random.Random(7), 21.0, []
     for length_s, rate in _PARTS:
         for _ in range(0, length_s, 5):
@@ -108,6 +109,7 @@ class Loop:
         self.look()
 
     def _write_beside(self, daemon: subprocess.Popen[bytes], began: float, until: float) -> None:
+        """Write notes and requests as the page does, until the moment of the kill."""
         db = open_database(self.path)
         last_firing = db.execute("SELECT max(firing_id) FROM firing WHERE ended_s IS NULL").fetchone()[0]
         back_s: float | None = None
@@ -125,6 +127,7 @@ class Loop:
             self.returns_s.append(back_s)
 
     def _present(self, began: float) -> dict[str, Any] | None:
+        """Return the state file written in this life; None where there is none yet."""
         try:
             path = self.folder / "run" / "present.json"
             present: dict[str, Any] = json.loads(path.read_text())
@@ -134,6 +137,7 @@ class Loop:
         return present if age_s < perf_counter() - began else None
 
     def _one_write(self, db: Database, present: dict[str, Any] | None) -> None:
+        """Write a note, or ask for a start or an acknowledgement."""
         now = self.clock.utc()
         if present is not None and present["firing_id"] is None:
             requests.put(db, "start", {"title": "Bowl", "plan_id": self.plan_id}, now, 60)
@@ -191,6 +195,7 @@ class Loop:
 
 
 def _share(values: list[float], share: float) -> float | None:
+    """Return the value below which a share of all values lies; None without any."""
     ordered = sorted(values)
     return round(ordered[min(len(ordered) - 1, int(share * len(ordered)))], 2) if ordered else None
 

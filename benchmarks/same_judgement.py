@@ -71,6 +71,7 @@ def _corpus(out: Path, number: int, seed: int) -> int:
 
 
 def _record(out: Path, folders: list[Path]) -> int:
+    """Replay every firing of the folders and keep the JSON."""
     firings = sorted(path.parent for folder in folders for path in folder.glob("*/truth.json"))
     with tempfile.TemporaryDirectory() as work, ThreadPoolExecutor(os.cpu_count()) as pool:
         judged = list(tqdm(pool.map(lambda firing: _replay(firing, Path(work)), firings), total=len(firings),
@@ -81,6 +82,7 @@ def _record(out: Path, folders: list[Path]) -> int:
 
 
 def _replay(firing: Path, work: Path) -> Any:
+    """Return the JSON of one firing's replay, or its error."""
     truth = json.loads((firing / "truth.json").read_text())
     trace = work / f"{firing.parent.name}-{firing.name}.csv"
     trace.write_bytes(gzip.decompress((firing / "trace.csv.gz").read_bytes()))
@@ -94,6 +96,7 @@ def _replay(firing: Path, work: Path) -> Any:
 
 
 def _compare(before: dict[str, Any], after: dict[str, Any]) -> int:
+    """Print what differs; return 1 where anything does."""
     changed = 0
     for name in sorted({*before, *after}):
         differences = list(_differences(before.get(name), after.get(name), ""))
@@ -105,6 +108,7 @@ def _compare(before: dict[str, Any], after: dict[str, Any]) -> int:
 
 
 def _differences(before: Any, after: Any, path: str) -> Any:
+    """Yield a line for each value that differs, with its path in the JSON."""
     if isinstance(before, dict) and isinstance(after, dict):
         for key in sorted({*before, *after}):
             yield from _differences(before.get(key), after.get(key), f"{path}.{key}")

@@ -46,6 +46,7 @@ def main(arguments: list[str] | None = None) -> int:
 
 
 def _study(args: argparse.Namespace) -> int:
+    """Fire and judge the firings of a study; print its figures, and write and draw them where asked."""
     from daemon.clock import SystemClock
     from daemon.files import write_text
     from simulations.studies.faulty.table import ROWS
@@ -74,6 +75,7 @@ def _study(args: argparse.Namespace) -> int:
 
 
 def _draw_sheets(scores: Sequence[Score], folder: Path, day: str, jobs: int | None) -> None:
+    """Draw every false wake and every miss, a contact sheet each."""
     from daemon.files import write_text
     from simulations.studies.contact_sheet import contact_sheet
     from simulations.studies.summary import missed, woken
@@ -85,6 +87,7 @@ def _draw_sheets(scores: Sequence[Score], folder: Path, day: str, jobs: int | No
 
 
 def _case(args: argparse.Namespace) -> int:
+    """Fire and judge one firing; print what was true, what was said and how it scores."""
     from daemon.command import WAKE_RAISED
     from daemon.commands.report_text import clock, lines
     from daemon.files import write_text
@@ -121,6 +124,7 @@ def _case(args: argparse.Namespace) -> int:
 
 
 def _scenarios(args: argparse.Namespace) -> int:
+    """Check the scenarios named, or all; print what is wrong with each."""
     from simulations.studies.scenario_check import check
     from simulations.studies.scenarios import SCENARIOS
     from simulations.studies.study import each

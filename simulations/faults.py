@@ -172,6 +172,7 @@ def parse_all(specs: Iterable[str]) -> tuple[Fault, ...]:
 
 
 def _figure(spec: str, text: str) -> tuple[float, str | None]:
+    """Return a number and its unit of time, None where it has none; FaultError where it can't be read."""
     found = _FIGURE.fullmatch(text.strip())
     if found is None:
         given = text.strip()
@@ -180,6 +181,7 @@ def _figure(spec: str, text: str) -> tuple[float, str | None]:
 
 
 def _placed(spec: str, name: str, size: float | None, length_s: float | None, when: str) -> Fault:
+    """Return the fault with its WHEN: a place in the program, a temperature, or a time."""
     place = _PLACE.fullmatch(when)
     if place is not None:
         after, unit = _figure(spec, place[3]) if place[3] else (0.0, None)
@@ -203,5 +205,6 @@ def _placed(spec: str, name: str, size: float | None, length_s: float | None, wh
 
 
 def _example(kind: Kind) -> str:
+    """Return how a fault could be written, after its name."""
     figure = f"={kind.size:g}" if kind.size is not None else ""
     return f"{figure}@step3:hold" if kind.place == "hold" else f"{figure}@step4:ramp+60s"

@@ -126,6 +126,7 @@ def shelf() -> tuple[Plan, ...]:
 
 
 def _cooling(w: _Writer, anneal_c: float, thickness_mm: float, cool_c_per_h: float | None) -> None:
+    """Write the fall after the anneal hold: by thickness in two steps, or in one at the rate asked; then to 40 °C."""
     if cool_c_per_h is not None:
         w.add(cool_c_per_h, w.glass.band_low_c - 15)
     else:
@@ -139,45 +140,54 @@ def _cooling(w: _Writer, anneal_c: float, thickness_mm: float, cool_c_per_h: flo
 
 
 def _full_fuse(w: _Writer) -> tuple[float, int | None, int]:
+    """Write a climb with a slow end below the squeeze, the squeeze and the top."""
     w.add(w.between(150, 250), 620)
     squeeze = w.add(w.between(50, 90), w.between(660, 677), w.between(20, 40), "squeeze")
     return 6.0, squeeze, w.add(w.between(200, 300), w.between(785, 815), w.between(8, 20), "top")
 
 
 def _plain_fuse(w: _Writer) -> tuple[float, int | None, int]:
+    """Write a climb straight to the squeeze, and the top."""
     squeeze = w.add(w.between(150, 222), w.between(650, 677), w.between(20, 45), "squeeze")
     return 6.0, squeeze, w.add(w.between(200, 333), w.between(790, 810), w.between(8, 15), "top")
 
 
 def _tack(w: _Writer) -> tuple[float, int | None, int]:
+    """Write a gentle climb to squeeze and tack of uneven work."""
     squeeze = w.add(w.between(120, 200), w.between(600, 640), w.between(15, 30), "squeeze")
     return 9.0, squeeze, w.add(w.between(120, 220), w.between(700, 755), w.between(8, 20), "top")
 
 
 def _refire(w: _Writer) -> tuple[float, int | None, int]:
+    """Write the climb of a fused piece: slow until it no longer breaks, then fast."""
     w.add(w.between(100, 150), 540)
     return 6.0, None, w.add(w.between(200, 330), w.between(775, 800), w.between(6, 12), "top")
 
 
 def _slump(w: _Writer) -> tuple[float, int | None, int]:
+    """Write one slow climb to the slump."""
     return 6.0, None, w.add(w.between(90, 150), w.between(630, 665), w.between(10, 30), "top")
 
 
 def _decal(w: _Writer) -> tuple[float, int | None, int]:
+    """Write a climb with an end of burning off, and the top."""
     w.add(w.between(120, 160), 593, 0.0, "burn-off")
     return 6.0, None, w.add(w.between(140, 200), w.between(720, 770), w.between(8, 12), "top")
 
 
 def _low_fire(w: _Writer) -> tuple[float, int | None, int]:
+    """Write one climb to a low top."""
     return 6.0, None, w.add(w.between(100, 160), w.between(575, 595), w.between(8, 15), "top")
 
 
 def _thick(w: _Writer) -> tuple[float, int | None, int]:
+    """Write the climb of 12 mm."""
     squeeze = w.add(w.between(60, 90), 670, w.between(45, 75), "squeeze")
     return 12.0, squeeze, w.add(w.between(120, 250), w.between(790, 805), w.between(10, 25), "top")
 
 
 def _casting(w: _Writer) -> tuple[float, int | None, int]:
+    """Write the climb of a casting of 25 mm, which dries first."""
     w.add(w.between(40, 70), 150, w.between(90, 180))
     squeeze = w.add(w.between(60, 100), w.between(600, 680), w.between(45, 90), "squeeze")
     return 25.0, squeeze, w.add(w.between(100, 180), w.between(800, 830), w.between(60, 120), "top")

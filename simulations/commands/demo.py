@@ -33,6 +33,7 @@ def _configure(parser: argparse.ArgumentParser) -> None:
 
 
 def _run(args: argparse.Namespace) -> int:
+    """Run the demonstration until it ends or is ended."""
     from daemon.clock import SystemClock
     from daemon.commands.load_options import number, whole
     from daemon.firing.plan.plan import parse_plan

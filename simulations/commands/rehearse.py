@@ -23,6 +23,7 @@ def _configure(parser: argparse.ArgumentParser) -> None:
 
 
 def _run(args: argparse.Namespace) -> int:
+    """Simulate and judge the firing; print, write and draw it."""
     from daemon.commands.load_options import load_plan, load_setup, whole
     from daemon.commands.report_text import print_report
     from daemon.errors import BadInput
@@ -52,6 +53,7 @@ def _run(args: argparse.Namespace) -> int:
 
 
 def _list() -> int:
+    """Print the faults and kilns of the bench."""
     import sys
 
     from simulations.faults import KINDS

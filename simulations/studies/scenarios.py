@@ -55,6 +55,7 @@ def _scenario(
     name: str, tells: str, plan: str, kiln: str = "top-loader", faults: tuple[str, ...] = (),
     must: tuple[Expected, ...] = (), may_look: tuple[str, ...] = (), **more: Any,
 ) -> Scenario:
+    """Return a scenario; ``more`` are fields of Case, or of Surroundings, by name."""
     around = {field: more.pop(field) for field in tuple(more) if field in _AROUND}
     thick = {"tack": 9.0, "thick": 12.0, "casting": 25.0}.get(plan, 6.0)
     case = Case(

@@ -122,6 +122,7 @@ class DemoFolder:
 
     @contextmanager
     def _database(self) -> Iterator[sqlite_utils.Database]:
+        """Open the demonstration's database for a while."""
         db = open_database(self._path)
         try:
             yield db
@@ -129,6 +130,7 @@ class DemoFolder:
             db.close()
 
     def _make_folder(self) -> None:
+        """Make the folder, or take one that is a demonstration's; write mark and settings."""
         folder = self.options.folder
         if folder.exists() and not folder.is_dir():
             raise BadInput(f"--data {folder}", "is no folder.", "Give a folder, or a new name for one.")
@@ -180,5 +182,6 @@ def _settings(options: DemoOptions) -> str:
 
 
 def _quoted(value: object) -> str:
+    """Return a value as TOML has it."""
     # JSON texts, whole numbers and lists of texts are the same in TOML.
     return json.dumps(value, ensure_ascii=False)
