@@ -137,6 +137,21 @@ def test_automatic_conversions_go_on():
     assert 45 <= rig.chip.conversions <= 50  # one of 143 ms, then every 82 ms, looked at every 100 ms
 
 
+def test_automatic_conversions_keep_their_turn_after_a_pause():
+    rig = Rig()
+    rig.write(0, 0x80)
+    rig.now_s = 10.0
+    rig.read(0)  # nobody looked for ten seconds: only the last result is there
+    assert rig.chip.conversions == 1
+    # The first ended at 143 ms, and one each 82 ms since: the 121st of these ends at 10.065 s.
+    rig.now_s = 10.064
+    rig.read(0)
+    assert rig.chip.conversions == 1
+    rig.now_s = 10.066
+    rig.read(0)
+    assert rig.chip.conversions == 2
+
+
 def test_measurements_cannot_be_written():
     rig = Rig()
     rig.write(10, 1, 2, 3, 4, 5, 6)

@@ -6,9 +6,10 @@ from dataclasses import replace
 
 from daemon.firing.events import Alert, Part, Rank, Text
 from daemon.firing.report import judge
-from simulations.cases import Expected
+from simulations.cases import Case, Expected
+from simulations.programs import on_paper
 from simulations.studies.onsets import Course, onset_s
-from simulations.studies.scoring import answer, compare_boundaries
+from simulations.studies.scoring import _is_run, _unexpected, answer, compare_boundaries, score
 from simulations.studies.study import case_named
 from simulations.truth import TruePart
 
@@ -81,3 +82,41 @@ def test_what_is_only_to_be_noted_must_be_noted_and_no_more():
     told = answer(looked, 600.0, type(report)(**{**vars(report), "alerts": (
         replace(alert("firing-stopped", 720.0), rank=Rank.LOG),)}), course)
     assert told.raised_min is None  # noted is not told
+
+
+SHORT = on_paper("short", "300/200/10, free/100")
+
+
+def test_where_another_plan_was_keyed_boundaries_say_nothing():
+    right = score(Case("right", "scenario", SHORT))
+    assert (right.boundaries, right.missing, right.is_as_meant) == (3, 0, True)
+    keyed = score(Case("keyed", "scenario", SHORT, keyed=on_paper("other", "300/150, free/100")))
+    assert (keyed.boundaries, keyed.within_3, keyed.within_10, keyed.missing, keyed.extra) == (0, 0, 0, 0, 0)
+
+
+def test_a_quiet_firing_counts_only_where_its_plan_was_run():
+    ran, unended = TruePart(1, "ramp", 100, 3600), TruePart(1, "hold", 3600, None)
+    quiet, faulty = Case("c", "clean", SHORT), Case("f", "stall", SHORT)
+    assert _is_run(quiet, [ran])
+    assert not _is_run(quiet, [ran, unended])
+    assert _is_run(faulty, [ran, unended])
+
+
+def test_only_what_nothing_asked_for_is_unexpected():
+    case = replace(case_named("lid-opened"), expected=(
+        Expected(("sudden-drop",), "look", "lid", ("firing-stopped",)),))
+    fired = case.fire()
+    report = judge(case.setup, fired.samples[:10])
+
+    def of(*alerts: Alert, first_s: float | None = 3600.0):
+        return _unexpected(case, type(report)(**{**vars(report), "alerts": alerts}), first_s)
+
+    assert of(alert("sudden-drop", 3660.0), alert("firing-stopped", 3660.0, 3780.0)) == ((), ())
+    assert of(alert("restarted", 4000.0, 4060.0)) == ((("restarted", 4060.0),), ())
+    assert of(alert("sudden-drop", 600.0)) == ((), (("sudden-drop", 600.0),)), "long before the onset"
+    assert of(alert("sudden-drop", 3600.0 - 80.0)) == ((), ()), "just before it"
+    assert of(replace(alert("restarted", 4000.0, 4060.0), under="sudden-drop")) == ((), ()), "a consequence"
+    renamed = replace(alert("restarted", 600.0), named=((3700.0, "sudden-drop"),))
+    assert of(renamed) == ((), ())
+    assert of(alert("sudden-drop", 3660.0), first_s=None) == ((), (("sudden-drop", 3660.0),)), "it never came to that"
+    assert of(replace(alert("hold-overrun", 4000.0), rank=Rank.LOG)) == ((), ())
