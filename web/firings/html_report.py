@@ -1,13 +1,17 @@
-"""A judged firing as one file to keep or send: the drawing first, then the words, nothing from outside."""
+"""A judged firing as one file to keep or send: its words and its drawing, nothing from outside."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
-from html import escape
+from dataclasses import dataclass, replace
+from pathlib import Path
 
-from daemon.commands.report_text import RANK_WORDS, asked_of, clock, got_of, offset_words, summary
-from daemon.firing.events import Alert, Sample
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from daemon.commands.report_text import RANK_WORDS, asked_of, got_of, offset_words, summary
+from daemon.firing.durations import firing_clock
+from daemon.firing.events import Sample
 from daemon.firing.report import Report
 from daemon.firing.units import NO_SAFETY_DEVICE, Units
 from web.drawing.colours import DAY
@@ -16,16 +20,20 @@ from web.drawing.trace_svg import svg
 from web.firings.plan_and_run import cells, corner_points, free_spans, legs
 
 COLUMNS = 900
-_STYLE = f"""
-body {{ margin: 2rem auto; max-width: 1080px; padding: 0 16px; background: {DAY["ground"]}; color: {DAY["ink"]};
-  font: 1rem/1.5 system-ui, sans-serif; font-variant-numeric: tabular-nums; }}
-h1 {{ font-size: 1.5rem; font-weight: 500; }} h2 {{ font-size: 1rem; }} p, dl {{ max-width: 65ch; }}
-svg {{ max-width: 100%; height: auto; }} .grey, th {{ color: {DAY["grey"]}; font-weight: 400; text-align: left; }}
-td, th {{ padding: 2px 1.5rem 2px 0; border-bottom: 1px solid {DAY["hair"]}; }} table {{ border-collapse: collapse; }}
-dt {{ font-weight: 650; margin-top: 1rem; }} dd {{ margin: 0; }}
-.wake dt {{ color: {DAY["wake"]}; }} .look dt {{ color: {DAY["look"]}; }}
-@media print {{ body {{ background: none; color: #000; margin: 0; }} }}
-"""
+_TEMPLATES = Path(__file__).parents[1] / "templates"
+
+
+@dataclass(frozen=True, slots=True)
+class PartRow:
+    """One part of the firing as a row of the table."""
+
+    step: int
+    part: str
+    start_s: float
+    end_s: float
+    asked: str
+    """What the plan asked; empty without a plan."""
+    got: str
 
 
 def picture(found: Report, samples: Sequence[Sample]) -> str:
@@ -39,46 +47,27 @@ def picture(found: Report, samples: Sequence[Sample]) -> str:
 
 
 def page(found: Report, samples: Sequence[Sample]) -> str:
-    """Return the report as a whole HTML document."""
-    title = escape(found.setup.plan.title if found.setup.plan else "A firing without a plan")
-    return "".join((
-        '<!doctype html><html lang="en"><head><meta charset="utf-8">',
-        '<meta name="viewport" content="width=device-width, initial-scale=1">',
-        f"<title>{title}</title><style>{_STYLE}</style></head><body><h1>{title}</h1>",
-        f"<p>{escape(summary(found))}</p>",
-        *(f"<p>Bear in mind: {escape(caveat)}</p>" for caveat in found.caveats),
-        *_verdict(found), picture(found, samples),
-        *_alerts(found.alerts), *_parts(found),
-        f'<p class="grey">{escape(offset_words(found))} {NO_SAFETY_DEVICE} '
-        "What the glass itself suffered, cracked or stuck, no probe can see.</p></body></html>\n",
-    ))
+    """Return the report as a whole HTML document; every text is escaped by the template."""
+    template = _environment().get_template("report.html")
+    return template.render(
+        title=found.setup.plan.title if found.setup.plan else "A firing without a plan", summary=summary(found),
+        caveats=found.caveats, verdict=found.verdict_in_words(), picture=Markup(picture(found, samples)),
+        alerts=found.alerts, ranks=RANK_WORDS, parts=tuple(_parts(found)), offset=offset_words(found),
+        caution=NO_SAFETY_DEVICE, day=DAY) + "\n"
 
 
-def _verdict(found: Report) -> Iterator[str]:
-    for answer in found.verdict_in_words():
-        yield f"<p>{escape(answer.question)} <strong>{escape(answer.answer)}</strong></p>"
+def _environment() -> Environment:
+    """Return the templates as the page reads them, without its application."""
+    found = Environment(loader=FileSystemLoader(_TEMPLATES), autoescape=True, trim_blocks=True, lstrip_blocks=True,
+                        undefined=StrictUndefined)
+    found.filters.update(clock=firing_clock, kind=kind_words)
+    return found
 
 
-def _alerts(alerts: Sequence[Alert]) -> Iterator[str]:
-    yield "<h2>Alerts</h2>" if alerts else "<p>No alert.</p>"
-    for alert in alerts:
-        over = f", over {clock(alert.cleared_s)}" if alert.cleared_s is not None else ""
-        under = f", follows from {kind_words(alert.under)}" if alert.under else ""
-        text = alert.text
-        yield (f'<dl class="{alert.rank.value}"><dt>{RANK_WORDS[alert.rank]}: {escape(kind_words(alert.kind))}, '
-               f"{clock(alert.raised_s)}{over}{escape(under)}</dt><dd>{escape(text.what)}</dd>"
-               f"<dd>{escape(text.meaning)}</dd><dd>{escape(text.do)}</dd></dl>")
-
-
-def _parts(found: Report) -> Iterator[str]:
-    if not found.parts:
-        return
-    words = Units(found.setup.unit)
-    yield "<h2>Part by part</h2><table><tr><th>part<th>from<th>to<th>asked<th>got</tr>"
+def _parts(found: Report) -> Iterator[PartRow]:
+    """Yield the rows of the table, in the owner's unit."""
+    units = Units(found.setup.unit)
     for part in found.parts:
         end_s = part.end_s if part.end_s is not None else part.start_s
-        asked = escape(asked_of(found.planned[part.index], words)) if found.planned else ""
-        got = escape(got_of(part, end_s - part.start_s, words))
-        yield (f"<tr><td>step {part.step}, {part.part}<td>{clock(part.start_s)}<td>{clock(end_s)}"
-               f"<td>{asked}<td>{got}</tr>")
-    yield "</table>"
+        asked = asked_of(found.planned[part.index], units) if found.planned else ""
+        yield PartRow(part.step, part.part, part.start_s, end_s, asked, got_of(part, end_s - part.start_s, units))
