@@ -17,6 +17,10 @@ from daemon.firing.events import Alert, AlertChanged, Milestone, Rank
 from daemon.firing.kind import RESOUND_S, Example, Finding, Kind
 from daemon.firing.watches import over_temperature
 from daemon.notify.alert_messages import Channel, duration, rows_for
+from daemon.firing.alerts.texts import KINDS, Wording
+from daemon.firing.durations import duration, time_left
+from daemon.firing.situation.view import Finding
+from daemon.notify.alert_messages import Channel, rows_for
 from daemon.notify.notices import MILESTONES, Post, of_milestone, of_return, of_test, of_waking
 
 PHONE = Channel("phone", Path("phone.url"))
@@ -63,7 +67,7 @@ def _entry(kind: Kind[Any], example: Example[Any]) -> list[str]:
         f"### {kind.name}" + (f": {example.phase}" if example.phase else ""), "",
         f"`{rows[0].title}`" if rows else "*Noted in the record; no message.*", "",
         f"{text.what} {text.meaning}", "", f"**Do:** {text.do}", "",
-        *([f"Time left: about {text.time_left_s / 60:.0f} min.", ""] if text.time_left_s else []),
+        *([time_left(text.time_left_s), ""] if text.time_left_s else []),
         f"*Read in °F:* {fahrenheit}", "",
     ]
 

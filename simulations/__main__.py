@@ -89,8 +89,9 @@ def _draw_sheets(scores: Sequence[Score], folder: Path, day: str, jobs: int | No
 def _case(args: argparse.Namespace) -> int:
     """Fire and judge one firing; print what was true, what was said and how it scores."""
     from daemon.command import WAKE_RAISED
-    from daemon.commands.report_text import clock, lines
+    from daemon.commands.report_text import lines
     from daemon.files import write_text
+    from daemon.firing.durations import firing_clock
     from daemon.firing.plan.plan import write_plan
     from daemon.firing.report import judge
     from daemon.firing.trace.csv_trace import write_trace
@@ -108,7 +109,7 @@ def _case(args: argparse.Namespace) -> int:
     for happened in fired.truth.faults:
         until = "" if happened.until_s is None else f" to {happened.until_s:.0f} s"
         say(f"truly: {happened.name} from {happened.at_s:.0f} s{until}\n")
-    say("truly run: " + ", ".join(f"{p.step} {p.part} {clock(p.start_s)}" for p in fired.truth.parts) + "\n")
+    say("truly run: " + ", ".join(f"{p.step} {p.part} {firing_clock(p.start_s)}" for p in fired.truth.parts) + "\n")
     say("\n" + "".join(line + "\n" for line in lines(found)) + "\n")
     result = score(case)
     for answer in result.answers:

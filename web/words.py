@@ -33,19 +33,6 @@ def movement(rate_c_per_h: float | None, unit: str) -> str:
     return f"{'climbing' if rate_c_per_h > 0 else 'falling'} {rate(rate_c_per_h, unit)}"
 
 
-def duration(seconds: float) -> str:
-    """Return a length of time: ``45 s``, ``12 min``, ``3 h 05 min``, ``2 days 4 h``."""
-    seconds = max(0.0, seconds)
-    if seconds < 60:
-        return f"{seconds:.0f} s"
-    minutes = round(seconds / 60)
-    if minutes < 60:
-        return f"{minutes} min"
-    if minutes < 48 * 60:
-        return f"{minutes // 60} h {minutes % 60:02d} min"
-    return f"{minutes // 1440} days {minutes % 1440 // 60} h"
-
-
 def clock(starts: datetime, t_s: float) -> str:
     """Return the wall clock at second ``t_s`` of a firing: ``02:14``."""
     return time_words(local(starts, t_s))

@@ -7,6 +7,7 @@ import sys
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from daemon.firing.durations import firing_clock, time_left, whole_minutes
 from daemon.firing.events import Alert, Part, Rank
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.report import Report
@@ -25,13 +26,6 @@ def print_report(found: Report, *, as_json: bool, extra: Mapping[str, Any] | Non
     sys.stdout.write("\n")
 
 
-def clock(seconds: float) -> str:
-    """Return a time of the firing as h:mm."""
-    sign = "-" if seconds < 0 else ""
-    minutes = int(abs(seconds) // 60)
-    return f"{sign}{minutes // 60}:{minutes % 60:02d}"
-
-
 def lines(found: Report) -> Iterator[str]:
     """Yield the report line by line."""
     words = Units(found.setup.unit)
@@ -47,7 +41,7 @@ def lines(found: Report) -> Iterator[str]:
     for part in found.parts:
         end_s = part.end_s if part.end_s is not None else part.start_s
         asked = asked_of(found.planned[part.index], words) if found.planned else ""
-        yield (f"step {part.step}, {part.part:<4} {clock(part.start_s):>6} {clock(end_s):>6}  "
+        yield (f"step {part.step}, {part.part:<4} {firing_clock(part.start_s):>6} {firing_clock(end_s):>6}  "
                f"{asked:<22} {got_of(part, end_s - part.start_s, words)}")
     yield ""
     if not found.alerts:
@@ -67,15 +61,15 @@ def summary(found: Report) -> str:
     """Return length, readings, peak and holes of a firing in a sentence or two."""
     words = Units(found.setup.unit)
     peak = "no temperature" if found.peak_c is None or found.peak_s is None else \
-        f"peak {words.temp(found.peak_c)} at {clock(found.peak_s)}"
+        f"peak {words.temp(found.peak_c)} at {firing_clock(found.peak_s)}"
     state = "" if found.setup.plan is None else ", plan finished" if found.finished else ", plan not finished"
     holes = "" if not found.gaps_s else \
-        f" Rows are missing for {found.gaps_s / 60:.0f} min; nothing is invented there."
+        f" Rows are missing for {whole_minutes(found.gaps_s)}; nothing is invented there."
     if found.unseen_s > found.gaps_s + 60.0:
-        holes += f" No temperature for {found.unseen_s / 60:.0f} min in all; nothing watched the kiln then."
+        holes += f" No temperature for {whole_minutes(found.unseen_s)} in all; nothing watched the kiln then."
     if found.setup.plan is None:
         holes += " No plan: nothing but the reading is watched."
-    return f"{clock(found.duration_s)} h, {found.readings} readings, {peak}{state}.{holes}"
+    return f"{firing_clock(found.duration_s)} h, {found.readings} readings, {peak}{state}.{holes}"
 
 
 def offset_words(found: Report) -> str:
@@ -93,7 +87,7 @@ def offset_words(found: Report) -> str:
 def asked_of(planned: PlannedPart, words: Units) -> str:
     """Return what the plan asked of a part."""
     if planned.part == "hold":
-        return f"{words.temp(planned.to_c)}, {planned.duration_s / 60:.0f} min"
+        return f"{words.temp(planned.to_c)}, {whole_minutes(planned.duration_s)}"
     rate = "free" if planned.rate_c_per_h is None else words.rate(planned.rate_c_per_h)
     return f"{rate} to {words.temp(planned.to_c)}"
 
@@ -101,21 +95,21 @@ def asked_of(planned: PlannedPart, words: Units) -> str:
 def got_of(part: Part, length_s: float, words: Units) -> str:
     """Return what a part got."""
     if part.part == "hold":
-        return f"{length_s / 60:.0f} min" + (f" at {words.temp(part.mean_c)}" if part.mean_c is not None else "")
+        return whole_minutes(length_s) + (f" at {words.temp(part.mean_c)}" if part.mean_c is not None else "")
     return "unknown" if part.rate_c_per_h is None else words.rate(part.rate_c_per_h)
 
 
 def _alert(alert: Alert) -> Iterator[str]:
-    over = f", over {clock(alert.cleared_s)}" if alert.cleared_s is not None else ""
+    """Yield the lines of one alert, an empty one last."""
+    over = f", over {firing_clock(alert.cleared_s)}" if alert.cleared_s is not None else ""
     under = f", under {alert.under}" if alert.under else ""
-    later = alert.woke_s is not None and clock(alert.woke_s) != clock(alert.raised_s)
-    woke = f", woke {clock(alert.woke_s)}" if later and alert.woke_s is not None else ""
-    yield (f"[{RANK_WORDS[alert.rank]}] {alert.kind}, since {clock(alert.since_s)}, "
-           f"raised {clock(alert.raised_s)}{woke}{over}{under}")
+    later = alert.woke_s is not None and firing_clock(alert.woke_s) != firing_clock(alert.raised_s)
+    woke = f", woke {firing_clock(alert.woke_s)}" if later and alert.woke_s is not None else ""
+    yield (f"[{RANK_WORDS[alert.rank]}] {alert.kind}, since {firing_clock(alert.since_s)}, "
+           f"raised {firing_clock(alert.raised_s)}{woke}{over}{under}")
     yield f"    {alert.text.what}"
     yield f"    {alert.text.meaning}"
     yield f"    {alert.text.do}"
     if alert.text.time_left_s is not None:
-        yield f"    Time left: {alert.text.time_left_s / 60:.0f} min." if alert.text.time_left_s >= 60 \
-            else "    Time left: none, act now."
+        yield f"    {time_left(alert.text.time_left_s)}"
     yield ""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime, tzinfo
 
-from daemon.notify.alert_messages import duration
+from daemon.firing.durations import duration
 
 LATE_S = 120.0
 """A message older than this says so: what it tells may have changed."""

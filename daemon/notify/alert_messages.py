@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
-from daemon.firing.events import Alert, AlertChanged, Rank
+from daemon.firing.durations import duration, time_left
+from daemon.firing.events import AlertChanged, Rank
 from daemon.firing.units import NO_SAFETY_DEVICE
 
 LOCK_SCREEN_CHARS = 60
@@ -111,7 +112,7 @@ def _body(change: AlertChanged, firing_title: str, channel: Channel) -> str:
     alert = change.alert
     where = firing_title + (f", step {alert.step}" if alert.step is not None else "") + "."
     lines = [alert.text.what]
-    lasted = duration(max(0.0, change.t_s - alert.since_s))
+    lasted = duration(change.t_s - alert.since_s)
     if change.change == "over":
         lines += [f"This is over; it lasted {lasted}. Look at the firing when you're up; the record keeps it."]
         return "\n".join([*lines, where, NO_SAFETY_DEVICE])
@@ -120,27 +121,9 @@ def _body(change: AlertChanged, firing_title: str, channel: Channel) -> str:
     if channel.after_min and alert.woke_s is not None:
         since = duration(change.t_s - alert.woke_s)
         lines.append(f"Nobody has answered for {since}: look after the kiln, or wake somebody who can.")
-    lines += [alert.text.meaning, f"Do: {alert.text.do}", *_time_left(alert), where, NO_SAFETY_DEVICE]
+    left = [] if alert.text.time_left_s is None else [time_left(alert.text.time_left_s)]
+    lines += [alert.text.meaning, f"Do: {alert.text.do}", *left, where, NO_SAFETY_DEVICE]
     return "\n".join(lines)
-
-
-def _time_left(alert: Alert) -> list[str]:
-    left_s = alert.text.time_left_s
-    if left_s is None:
-        return []
-    if left_s < 60:
-        return ["Time left: none, act now."]
-    return [f"Time left: about {duration(left_s)}."]
-
-
-def duration(seconds: float) -> str:
-    """Return a length of time [s] in words a tired reader takes in: ``40 s``, ``12 min``, ``2 h 05 min``."""
-    if seconds < 90:
-        return f"{seconds:.0f} s"
-    minutes = round(seconds / 60)
-    if minutes < 90:
-        return f"{minutes} min"
-    return f"{minutes // 60} h {minutes % 60:02d} min"
 
 
 def _headline(text: str) -> str:

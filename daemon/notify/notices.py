@@ -8,9 +8,10 @@ from dataclasses import dataclass, field
 from datetime import time
 from typing import Literal
 
+from daemon.firing.durations import duration
 from daemon.firing.events import Milestone, Rank
 from daemon.firing.units import NO_SAFETY_DEVICE
-from daemon.notify.alert_messages import LOCK_SCREEN_CHARS, Channel, duration, shortened
+from daemon.notify.alert_messages import LOCK_SCREEN_CHARS, Channel, shortened
 from daemon.store.outbox import Letter
 
 Loudness = Literal["no", "quiet", "ring"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from daemon.firing.durations import duration
 from daemon.firing.plan.plan import rate_to_unit, to_unit
 from web import words
 from web.compare.measures import Measures
@@ -103,7 +104,7 @@ def _cell(kind: str, value: float | None, unit: str) -> str:
         return words.bound(f"{to_unit(value, unit):.0f} °{unit}")
     if kind == "time" and value < 1.0:
         return "none"
-    return words.bound(words.rate(value, unit) if kind == "rate" else words.duration(value))
+    return words.bound(words.rate(value, unit) if kind == "rate" else duration(value))
 
 
 def _differ(kind: str, first: float | None, value: float | None, unit: str) -> str:
@@ -116,7 +117,7 @@ def _differ(kind: str, first: float | None, value: float | None, unit: str) -> s
         return ""
     if kind == "rate":
         return f"{size:.0f} °{unit}/h {'faster' if off > 0 else 'slower'}"
-    return "" if abs(off) < _LEAST_S else f"{words.duration(size)} {'longer' if off > 0 else 'shorter'}"
+    return "" if abs(off) < _LEAST_S else f"{duration(size)} {'longer' if off > 0 else 'shorter'}"
 
 
 def _as_shown(kind: str, value: float, unit: str) -> float:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from daemon.firing.durations import time_left
 from daemon.firing.events import Alert, Rank
 from web import words
 from web.drawing.trace_model import kind_words
@@ -47,10 +48,6 @@ def alert_entries(alerts: Sequence[Alert], starts: datetime, *, ended: bool = Fa
     return tuple(entry for entry, _ in entries)
 
 
-def _time_left(left_s: float) -> str:
-    return f"About {words.duration(left_s)} left." if left_s >= 60 else "Time left: none, act now."
-
-
 def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, ended: bool = False) -> AlertEntry:
     """Return one alert as an entry; among ``alerts`` are its consequences."""
     standing = alert.cleared_s is None and not ended
@@ -72,7 +69,7 @@ def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, en
         no=alert.no, rank=alert.rank.value, rank_words=words.RANKS[alert.rank.value],
         kind=kind_words(alert.kind), when=words.clock(starts, shown), what=words.bound(alert.text.what),
         meaning=words.bound(alert.text.meaning), do=words.bound(alert.text.do),
-        time_left=_time_left(left_s) if left_s is not None and standing else "",
+        time_left=time_left(left_s) if left_s is not None and standing else "",
         state=state, standing=standing,
         at_s=shown, wants_answer=standing and alert.acknowledged_s is None and alert.rank is not Rank.LOG,
         with_it=", ".join(dict.fromkeys(kind_words(a.kind) for a in alerts if a.under == alert.kind)),

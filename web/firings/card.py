@@ -7,6 +7,7 @@ from dataclasses import replace
 from flask import Blueprint, render_template
 from markupsafe import Markup
 
+from daemon.firing.durations import duration
 from daemon.store import judgements, notes, outcomes, pieces, seal
 from web import words
 from web.drawing.trace_svg import svg
@@ -45,7 +46,7 @@ def show(firing_id: int) -> str:
         drawing=Markup(svg(replace(record.picture, running=False), TRACE, "print", "card", ground=False)),
         rows=sheet_of(record).rows, clock_of=lambda t_s: "" if t_s is None else words.clock(record.starts, t_s),
         date=f"{date_words(record.starts)} {record.starts.year}", clock=time_words(record.starts),
-        peak=words.temp(highest_c, unit), duration=words.duration(record.last_s),
+        peak=words.temp(highest_c, unit), duration=duration(record.last_s),
         told=told[:MOST_ALERTS], more=max(0, len(told) - MOST_ALERTS),
         note=text if len(text) <= MOST_NOTE else text[:MOST_NOTE].rsplit(" ", 1)[0] + " …",
         mark=None if mark is None else seal.short(mark),

@@ -7,6 +7,7 @@ from typing import Any
 
 from flask import Blueprint, render_template, request
 
+from daemon.firing.durations import duration
 from daemon.store import firing_list, plans
 from daemon.store.outcomes import WORDS
 from web import words
@@ -65,7 +66,7 @@ def listing() -> str:
             "id": listed.firing.firing_id, "title": listed.firing.title,
             "date": f"{starts.day} {MONTHS[starts.month - 1]}", "year": starts.year,
             "clock": time_words(starts), "running": listed.firing.ended_s is None,
-            "peak": words.temp(listed.peak_c, unit), "duration": words.duration(listed.duration_s),
+            "peak": words.temp(listed.peak_c, unit), "duration": duration(listed.duration_s),
             "rank": listed.worst_rank.value if listed.worst_rank else "",
             "rank_words": words.RANKS[listed.worst_rank.value] if listed.worst_rank else "",
             "plan": listed.plan_title or "", "invented": listed.firing.invented,

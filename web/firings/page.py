@@ -7,6 +7,7 @@ import sqlite3
 from flask import Blueprint, Response, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
+from daemon.firing.durations import duration
 from daemon.firing.events import LONGEST_QUIET_S
 from daemon.store import course, judgements, notes, outcomes, photographs, pieces
 from daemon.store.database import NoDatabase
@@ -54,7 +55,7 @@ def show_with(firing: Firing, form: Form) -> str:
         outcomes=outcomes.of_firing(db, firing.firing_id),
         photographs=photographs.photographs(db, firing_id=firing.firing_id), taken=taken_out(),
         peak=words.temp(highest_c, unit), date=date_words(record.starts), clock=time_words(record.starts),
-        duration=words.duration(record.last_s), asked=asked, waiting=asked in (ASKED, UNHEARD),
+        duration=duration(record.last_s), asked=asked, waiting=asked in (ASKED, UNHEARD),
         may_change=access.may_change(settings()),
         clock_of=lambda t_s: words.clock(record.starts, t_s) if t_s is not None else "",
     )

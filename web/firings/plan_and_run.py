@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from daemon.firing.durations import duration
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
 from web import words
@@ -115,7 +116,7 @@ def _lines(leg: Leg, now_s: float, unit: str) -> tuple[str, ...]:
     target = words.temp(leg.planned.to_c, unit)
     if leg.planned.part == "hold":
         lines = (f"asked {target}", *_got_hold(leg, now_s, unit))
-        return lines if leg.run else (f"hold {target}", words.duration(leg.planned.duration_s))
+        return lines if leg.run else (f"hold {target}", duration(leg.planned.duration_s))
     return (f"to {target}", asked_rate(leg, unit), *_got_rate(leg, unit))
 
 
@@ -180,7 +181,7 @@ def asked_words(planned: PlannedPart, unit: str) -> str:
     """Return what a part asks, in words: ``to 460 °C at 55 °C/h``, ``516 °C for 1 h 00 min``."""
     target = f"{words.temp(planned.to_c, unit)} °{unit}"
     if planned.part == "hold":
-        return words.bound(f"{target} for {words.duration(planned.duration_s)}")
+        return words.bound(f"{target} for {duration(planned.duration_s)}")
     if planned.rate_c_per_h is None:
         return words.bound(f"to {target}, as fast as it goes")
     return words.bound(f"to {target} at {words.rate(planned.rate_c_per_h, unit)}")
@@ -197,5 +198,5 @@ def _row(leg: Leg, now_s: float, unit: str) -> Row:
     return Row(
         leg.start_s, leg.state, words.part(leg.planned.step, leg.planned.part),
         asked_words(leg.planned, unit), words.bound(got),
-        words.bound(words.duration(run_s)) if leg.run else "", hold and leg.planned.purpose == "anneal",
+        words.bound(duration(run_s)) if leg.run else "", hold and leg.planned.purpose == "anneal",
     )

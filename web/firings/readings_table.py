@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from flask import Blueprint, render_template
 
+from daemon.firing.durations import duration
 from daemon.firing.plan.schedule import at
 from daemon.store import readings
 from web import words
@@ -31,7 +32,7 @@ def show(firing_id: int) -> str:
         near = next((kept[t] for d in range(0, 31, 5) for t in (t_s + d, t_s - d) if t in kept), None)
         planned = at(tuple(record.picture.plan), float(t_s)) if record.picture.plan else None
         rows.append({"day": date_words(local(record.starts, t_s)), "when": words.clock(record.starts, t_s),
-                     "since": words.bound(words.duration(t_s)) if t_s else "0",
+                     "since": words.bound(duration(t_s)) if t_s else "0",
                      "got": words.temp(near, unit) if near is not None else "no reading",
                      "asked": words.temp(planned, unit) if planned is not None else ""})
-    return render_template("table.html", firing=firing, rows=rows, unit=unit, step=words.duration(step_s))
+    return render_template("table.html", firing=firing, rows=rows, unit=unit, step=duration(step_s))

@@ -10,6 +10,7 @@ from pathlib import Path
 from flask import Blueprint, render_template
 from markupsafe import Markup
 
+from daemon.firing.durations import duration
 from daemon.firing.plan.plan import parse_plan, rate_to_unit, to_unit
 from daemon.firing.plan.schedule import PlannedPart, planned_parts
 from daemon.firing.tracking.offset_history import BANDS_C
@@ -136,7 +137,7 @@ def _cooling(ended: list[Firing], unit: str) -> list[dict[str, str]]:
                 database(), firing.firing_id, max(60, (firing.ended_s or 0) // 120)) if b.mid_c is not None]
             traces.append((minutes, free[-1]))
     return [{"from": f"{to_unit(high, unit):.0f}", "to": f"{to_unit(low, unit):.0f}",
-             "took": words.duration(took * 60), "rate": words.rate((high - low) / took * 60, unit),
+             "took": duration(took * 60), "rate": words.rate((high - low) / took * 60, unit),
              "count": str(count)}
             for high, low, took, count in cooling(traces)]
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from types import MappingProxyType
 
+from daemon.firing.durations import duration
 from daemon.firing.events import Rank
 from daemon.firing.plan.plan import to_unit
 from daemon.service.state_reader import DaemonState, alert_of, number
@@ -177,7 +178,7 @@ def _log(state: DaemonState, unit: str, starts: datetime,
     open_s = state.number("open_at_s")
     if open_s is not None:
         margin_s = state.number("open_margin_s")
-        about = f", give or take {words.duration(margin_s)}" if margin_s else ""
+        about = f", give or take {duration(margin_s)}" if margin_s else ""
         warm = f"{words.temp(40.0, unit)} °{unit} at the probe{about}; shelf and mould may be warmer"
         lines.append((open_s, warm, "to come"))
     now_s = state.number("t_s") or 0.0

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from flask import Blueprint, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
+from daemon.firing.durations import duration
 from daemon.firing.setup import DEFAULT_GLASS, THINNEST_MM
 from daemon.firing.verdict.answer import Question
 from daemon.glass.materials import FAMILIES
@@ -93,7 +94,7 @@ def drying_words(piece: Piece, now_utc: datetime | None = None) -> str:
     there = piece.dry_by_utc.astimezone(settings().zone)
     when = f"{date_words(there)} {time_words(there)}"
     if now < piece.dry_by_utc:
-        left = words.duration((piece.dry_by_utc - now).total_seconds())
+        left = duration((piece.dry_by_utc - now).total_seconds())
         return words.bound(f"It dries until {when}, {left} from now. Firing it wet lifts colour and spits.")
     return words.bound(f"It has dried since {when}.")
 

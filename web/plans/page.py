@@ -6,9 +6,9 @@ from flask import Blueprint, Response, redirect, render_template, request, url_f
 from werkzeug.wrappers import Response as AnyResponse
 
 from daemon.errors import BadInput
+from daemon.firing.durations import duration
 from daemon.firing.plan.plan import Plan, write_plan
 from daemon.store import plans
-from web import words
 from web.firings.plan_and_run import rows
 from web.plans.check import Load, check, cooling_lines, drawn_plan, read_load, total_s
 from web.plans.short_notation import read_paper, write_paper
@@ -49,7 +49,7 @@ def show(plan_id: int) -> str:
     zone = settings().zone
     return render_template(
         "plan.html", stored=stored, lines=write_paper(plan), unit=plan.unit, drawn=drawn, form=form,
-        rows=rows(drawn.course, 0.0, unit), total=words.duration(total_s(plan)), load=load, glasses=GLASSES,
+        rows=rows(drawn.course, 0.0, unit), total=duration(total_s(plan)), load=load, glasses=GLASSES,
         doubts=check(plan, load, unit), may_change=access.may_change(settings()),
         versions=[{"plan": other, "date": date_words(other.created_utc.astimezone(zone)),
                    "year": other.created_utc.astimezone(zone).year, "fired": fired.get(other.plan_id, 0)}
@@ -76,7 +76,7 @@ def _form(form: Form, why: tuple[str, ...] = ()) -> str:
     return render_template(
         "plan_new.html", form=form, firsts=FIRSTS, glasses=GLASSES, load=load, why=why,
         drawn=drawn_plan(plan, load.glass, unit) if plan else None, doubts=check(plan, load, unit) if plan else None,
-        total=words.duration(total_s(plan)) if plan else "",
+        total=duration(total_s(plan)) if plan else "",
     )
 
 
@@ -103,7 +103,7 @@ def drawing() -> Response:
         return tagged_json({"wrong": form.wrong.get("steps", "") if form["steps"].strip() else "", "html": ""})
     return tagged_json({"wrong": "", "html": render_template(
         "plan_drawn.html", drawn=drawn_plan(plan, load.glass, unit), load=load, doubts=check(plan, load, unit),
-        total=words.duration(total_s(plan)), glasses=GLASSES)})
+        total=duration(total_s(plan)), glasses=GLASSES)})
 
 
 @BLUEPRINT.post("/plans/new")

@@ -6,6 +6,7 @@ import re
 from typing import cast
 
 from daemon.errors import BadInput
+from daemon.firing.durations import hours_minutes
 from daemon.firing.plan.plan import (
     PURPOSES,
     Plan,
@@ -105,8 +106,7 @@ def write_paper(plan: Plan) -> tuple[str, ...]:
     lines = []
     for step in plan.steps:
         rate = "free" if step.rate_c_per_h is None else f"{rate_to_unit(step.rate_c_per_h, plan.unit):.0f}"
-        minutes = round(step.hold_s / 60)
-        hold = f" / {minutes // 60}:{minutes % 60:02d}" if minutes else ""
+        hold = f" / {hours_minutes(step.hold_s)}" if round(step.hold_s / 60) else ""
         purpose = f" {step.purpose}" if step.purpose else ""
         lines.append(f"{rate} / {to_unit(step.to_c, plan.unit):.0f}{hold}{purpose}")
     return tuple(lines)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from daemon.firing.durations import hours_minutes
 from daemon.firing.plan.plan import Plan, rate_to_unit, to_unit
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, planned_parts
 
@@ -16,7 +17,7 @@ def reading_back(plan: Plan) -> Iterator[str]:
         way = "up to" if step.to_c > here_c else "down to" if step.to_c < here_c else "stays at"
         here_c = step.to_c
         rate = "free" if step.rate_c_per_h is None else rate_in_both(step.rate_c_per_h)
-        hold = f", hold {_hours(step.hold_s)}" if step.hold_s else ""
+        hold = f", hold {hours_minutes(step.hold_s)}" if step.hold_s else ""
         purpose = f"  [{step.purpose}]" if step.purpose else ""
         yield f"{number:>3}  {rate}, {way} {step.to_c:.0f} °C ({to_unit(step.to_c, 'F'):.0f} °F){hold}{purpose}"
         if step.tell:
@@ -24,7 +25,7 @@ def reading_back(plan: Plan) -> Iterator[str]:
     parts = planned_parts(plan)
     whole_s = sum(part.duration_s for part in parts)
     free = any(part.rate_c_per_h is None for part in parts)
-    yield f"In all {'about ' if free else ''}{_hours(whole_s)} h from {ASSUMED_ROOM_C:.0f} °C" + (
+    yield f"In all {'about ' if free else ''}{hours_minutes(whole_s)} h from {ASSUMED_ROOM_C:.0f} °C" + (
         "; free steps are guessed for a small studio kiln." if free else ".")
 
 
@@ -40,9 +41,3 @@ _WHOLE_FROM_C_PER_H = 10.0
 def _figure(rate: float) -> str:
     """Return a rate to the degree, a slow one to two digits."""
     return f"{rate:.0f}" if rate >= _WHOLE_FROM_C_PER_H else f"{rate:.2g}"
-
-
-def _hours(seconds: float) -> str:
-    """Return a duration as hours and minutes: ``1:05``."""
-    minutes = round(seconds / 60)
-    return f"{minutes // 60}:{minutes % 60:02d}"

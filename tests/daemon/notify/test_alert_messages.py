@@ -5,7 +5,7 @@ import pytest
 
 from daemon.firing.events import Alert, AlertChanged, Rank, Text
 from daemon.firing.units import NO_SAFETY_DEVICE
-from daemon.notify.alert_messages import LOCK_SCREEN_CHARS, Channel, duration, rows_for
+from daemon.notify.alert_messages import LOCK_SCREEN_CHARS, Channel, rows_for
 
 PHONE = Channel("phone", Path("phone.url"))
 MAIL = Channel("mail", Path("mail.url"), (Rank.LOOK,))
@@ -64,7 +64,7 @@ def test_the_body_has_what_meaning_do_time_left_and_the_caution_last():
         "Cooling too fast: 140 °C/h, planned 55. Now 498.5 °C.",
         "Stress may stay in 6 mm glass.",
         "Do: See that lid and vent are shut. Gloves; leave the lid down.",
-        "Time left: about 25 min.",
+        "About 25 min left.",
         "Leaf tile, full fuse, step 4.",
         NO_SAFETY_DEVICE,
     ]
@@ -126,20 +126,13 @@ def test_without_channels_nothing_is_written():
     assert told("raised", channels=()) == []
 
 
-@pytest.mark.parametrize(("seconds", "words"), [
-    (0, "0 s"), (89, "89 s"), (90, "2 min"), (720, "12 min"), (5399, "1 h 30 min"), (7500, "2 h 05 min"),
-])
-def test_durations_read_at_a_glance(seconds, words):
-    assert duration(seconds) == words
-
-
 @pytest.mark.parametrize(("left_s", "line"), [
     (None, None), (0.0, "Time left: none, act now."), (59.0, "Time left: none, act now."),
-    (60.0, "Time left: about 60 s."),
+    (60.0, "About 1 min left."),
 ])
 def test_time_left_is_said_where_it_is_known(left_s, line):
     body = told("woke", replace(FAST, text=replace(TEXT, time_left_s=left_s)))[0].body
-    assert line in body if line else "Time left" not in body
+    assert line in body if line else "left" not in body.lower()
 
 
 # --- nobody answers ------------------------------------------------------------------------------
