@@ -8,7 +8,7 @@ from itertools import pairwise
 import pytest
 
 from daemon.store import outcomes
-from web.compare.differences import Compared, _differ, rows, sentences
+from web.compare.differences import Compared, Size, _differ, rows, sentences
 from web.compare.measures import crossing_s, falling_s, measures, process_c
 
 # Up 240 K/h from 20 to 800, ten minutes there, down 480 K/h to 516, an hour there, down 60 K/h to 396.
@@ -128,8 +128,8 @@ def test_a_stretch_that_is_none_is_all_of_it(client, studio, stretch):
 
 def test_a_difference_is_that_of_the_two_figures_beside_it():
     # 83.6 and 146.4 are shown as 84 and 146; 62 lies between those, though 62.8 lies between the others.
-    assert _differ("rate", 83.6, 146.4, "C") == "62 °C/h faster"
-    assert _differ("time", 629.0, 991.0, "C") == "7 min longer"  # 10 and 17 min
+    assert _differ(Size.RATE, 83.6, 146.4, "C") == "62 °C/h faster"
+    assert _differ(Size.TIME, 629.0, 991.0, "C") == "7 min longer"  # 10 and 17 min
 
 
 @pytest.mark.parametrize(("asked", "told"), [
