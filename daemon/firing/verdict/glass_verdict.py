@@ -11,21 +11,23 @@ from daemon.firing.trace.gaps import Gap
 from daemon.firing.verdict.answer import (
     Answer,
     ClimbAnswer,
-    ClimbLimit,
-    ClimbRate,
     CoolingBelowRangeAnswer,
-    ProbeError,
     Question,
-    RelativeError,
-    Relaxation,
-    RelaxationNeed,
     RelaxedAnswer,
     Result,
     StressAnswer,
+    Unseen,
+)
+from daemon.firing.verdict.answer_values import (
+    ClimbLimit,
+    ClimbRate,
+    ProbeError,
+    RelativeError,
+    Relaxation,
+    RelaxationNeed,
     StressLimit,
     StressRange,
     Tension,
-    Unseen,
 )
 from daemon.glass.advice import TARGET_MPA, TRANSIENT_MPA, evening_min, heating_limit
 from daemon.glass.climb import COLD_C

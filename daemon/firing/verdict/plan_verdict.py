@@ -7,18 +7,8 @@ from collections.abc import Sequence
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.trace.gaps import Gap
-from daemon.firing.verdict.answer import (
-    AnnealHoldAnswer,
-    Answer,
-    CoolingAnswer,
-    CoolingRates,
-    MeasuredHold,
-    PlannedHold,
-    Result,
-    Temperature,
-    TopAnswer,
-    Unseen,
-)
+from daemon.firing.verdict.answer import AnnealHoldAnswer, Answer, CoolingAnswer, Result, TopAnswer, Unseen
+from daemon.firing.verdict.answer_values import CoolingRates, MeasuredHold, PlannedHold, Temperature
 from daemon.glass.practice import AS_GOOD_TIMES
 
 NEAR_K = 6.0

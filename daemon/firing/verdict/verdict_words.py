@@ -13,13 +13,13 @@ from daemon.firing.verdict.answer import (
     ClimbAnswer,
     CoolingAnswer,
     CoolingBelowRangeAnswer,
-    CoolingRates,
     Question,
     RelaxedAnswer,
     Result,
     StressAnswer,
     TopAnswer,
 )
+from daemon.firing.verdict.answer_values import CoolingRates
 
 _NO = "No, "
 _FRACTIONS = {0.05: "a twentieth", 0.2: "a fifth"}

@@ -10,7 +10,8 @@ from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.report import Report
 from daemon.firing.setup import Setup
-from daemon.firing.verdict.answer import Result, Temperature, TopAnswer
+from daemon.firing.verdict.answer import Result, TopAnswer
+from daemon.firing.verdict.answer_values import Temperature
 from daemon.glass.materials import FAMILIES
 from web.firings.html_report import page
 

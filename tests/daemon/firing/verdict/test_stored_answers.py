@@ -7,7 +7,8 @@ import json
 import pytest
 
 from daemon.firing.units import Units
-from daemon.firing.verdict.answer import Question, Result, Temperature, TopAnswer
+from daemon.firing.verdict.answer import Question, Result, TopAnswer
+from daemon.firing.verdict.answer_values import Temperature
 from daemon.firing.verdict.stored_answers import stored_answers
 from daemon.firing.verdict.verdict_words import in_words
 
