@@ -13,13 +13,10 @@ from typing import Any
 from daemon.firing import example_firing
 from daemon.firing.alerts import board as alerts
 from daemon.firing.alerts.registry import KINDS
+from daemon.firing.durations import duration, time_left
 from daemon.firing.events import Alert, AlertChanged, Milestone, Rank
 from daemon.firing.kind import RESOUND_S, Example, Finding, Kind
 from daemon.firing.watches import over_temperature
-from daemon.notify.alert_messages import Channel, duration, rows_for
-from daemon.firing.alerts.texts import KINDS, Wording
-from daemon.firing.durations import duration, time_left
-from daemon.firing.situation.view import Finding
 from daemon.notify.alert_messages import Channel, rows_for
 from daemon.notify.notices import MILESTONES, Post, of_milestone, of_return, of_test, of_waking
 

@@ -11,7 +11,6 @@ from typing import Any
 from daemon.errors import BadInput
 from daemon.fields import Fields
 from daemon.firing.alerts.registry import RUNAWAY
-from daemon.firing.alerts.relations import RUNAWAY
 from daemon.firing.events import Alert, Rank
 from hw.sounder import Sounder, SounderError, SounderOpener
 
