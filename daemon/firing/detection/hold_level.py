@@ -8,10 +8,10 @@ from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import View
 from daemon.regression import Line
 
-OFF_C = 6.0
+OFF_K = 6.0
 WORTH_S = 600.0
 """A shorter hold is over before it can be said to stand anywhere."""
-FAR_C = 25.0
+FAR_K = 25.0
 """Further from its target than this the kiln stands somewhere else [K]."""
 _SETTLE_S = 300.0
 _MEAN_S = 300.0
@@ -33,11 +33,11 @@ class Standing(NamedTuple):
 
     hold: PlannedPart
     since_s: float
-    off_c: float
+    off_k: float
     """What it differs by beyond the usual difference [K]."""
     mean_c: float
-    usual_c: float
-    doubt_c: float
+    usual_k: float
+    doubt_k: float
     comes_back: bool
     """Whether it is on its way to the target, so that it only swung past it."""
 
@@ -52,8 +52,8 @@ def standing(view: View) -> Standing | None:
     usual = _usual(view)
     if part is None or usual is None:
         return None
-    usual_c, unsure_c = usual
-    doubt_c = 2.0 * view.wander_c + unsure_c
+    usual_k, unsure_k = usual
+    doubt_k = 2.0 * view.wander_c + unsure_k
     if part.part == "hold":
         if not view.found or view.found[-1].index != part.index or part.duration_s < WORTH_S:
             return None
@@ -64,22 +64,22 @@ def standing(view: View) -> Standing | None:
         slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
         if abs(slope) > _MOVING_C_PER_H + 2.0 * error:
             return None
-        off_c = line.mean_c - usual_c - part.to_c
-        return Standing(part, since_s, off_c, line.mean_c, usual_c, doubt_c, _comes_back(off_c, slope, error))
-    return _unseen(view, part, usual_c, doubt_c)
+        off_k = line.mean_c - usual_k - part.to_c
+        return Standing(part, since_s, off_k, line.mean_c, usual_k, doubt_k, _comes_back(off_k, slope, error))
+    return _unseen(view, part, usual_k, doubt_k)
 
 
-def _unseen(view: View, ramp: PlannedPart, usual_c: float, doubt_c: float) -> Standing | None:
+def _unseen(view: View, ramp: PlannedPart, usual_k: float, doubt_k: float) -> Standing | None:
     """Return the standing in a hold beside the ramp that the follower believes in."""
     line = _still(view, ramp)
     if line is None:
         return None
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     for hold in _due(view, ramp):
-        off_c = line.mean_c - usual_c - hold.to_c
-        if abs(off_c) <= FAR_C:
-            swings = _comes_back(off_c, slope, error)
-            return Standing(hold, view.t_s - line.span_s, off_c, line.mean_c, usual_c, doubt_c, swings)
+        off_k = line.mean_c - usual_k - hold.to_c
+        if abs(off_k) <= FAR_K:
+            swings = _comes_back(off_k, slope, error)
+            return Standing(hold, view.t_s - line.span_s, off_k, line.mean_c, usual_k, doubt_k, swings)
     return None
 
 
@@ -112,10 +112,10 @@ def _due(view: View, ramp: PlannedPart) -> list[PlannedPart]:
     return [part for part in beside if part.part == "hold" and part.duration_s >= WORTH_S and part.index not in held]
 
 
-def _comes_back(off_c: float, slope: float, error: float) -> bool:
+def _comes_back(off_k: float, slope: float, error: float) -> bool:
     """Return whether the kiln is on its way to the target, so that it only swung past it."""
-    towards = -slope if off_c > 0 else slope
-    return towards > error and abs(off_c) - towards * _COMES_BACK_S / 3600 < OFF_C
+    towards = -slope if off_k > 0 else slope
+    return towards > error and abs(off_k) - towards * _COMES_BACK_S / 3600 < OFF_K
 
 
 def _usual(view: View) -> tuple[float, float] | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from daemon.firing.detection.hold_level import FAR_C
+from daemon.firing.detection.hold_level import FAR_K
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.hold_measure import STOOD_C
@@ -18,7 +18,7 @@ _PACE_WINDOW_S, _PACE_SHARE, _PACE_BACK_S = 90.0, 0.3, 1800.0
 """Over what, and by how much of its pace, a fall is told from a top that sags, and how far back [s]; by trial."""
 _UNSURE_STEPS = 6.0
 """Where a hold begins and ends is known to within so many steps of a slow logger."""
-_OVERSHOT_C = 15.0
+_OVERSHOT_K = 15.0
 """A badly tuned controller shoots over by so much at the most; common practice."""
 
 
@@ -63,7 +63,7 @@ def left_undone(view: View) -> Left | None:
         return Left(left_s, left_c, planned)
     hold = view.parts[planned.index + 1] if planned.index + 1 < len(view.parts) else None
     # A hold kept too low leaves the climb unfinished in the follower's eyes; standing there is what tells.
-    low = hold is not None and hold.part == "hold" and left_c > hold.to_c + view.offset_c - FAR_C
+    low = hold is not None and hold.part == "hold" and left_c > hold.to_c + view.offset_c - FAR_K
     if low and hold is not None and not _short(view, hold, _stood_about_s(view, undone, left_c)):
         return None
     if not _came_near(view, planned, undone):
@@ -109,15 +109,15 @@ def _stood_from_s(view: View, run: Part, left_c: float) -> float:
 
 
 def _stood_about_s(view: View, run: Part, left_c: float) -> float:
-    """Return how long the readings stood no more than _OVERSHOT_C below the height they fell from [s].
+    """Return how long the readings stood no more than _OVERSHOT_K below the height they fell from [s].
 
     A hold that begins by shooting over its level is left from there, not from the crest. What the climb takes
     through that much is taken off.
     """
-    level_c = left_c - _OVERSHOT_C
+    level_c = left_c - _OVERSHOT_K
     last_s = view.last_at_or_above(level_c, run.start_s)
     rate = view.parts[run.index].rate_c_per_h
-    passing_s = _OVERSHOT_C / abs(rate) * 3600 if rate else 0.0
+    passing_s = _OVERSHOT_K / abs(rate) * 3600 if rate else 0.0
     return 0.0 if last_s is None else last_s - _stood_from_s(view, run, level_c + STOOD_C) - passing_s
 
 

@@ -16,7 +16,7 @@ STEP_SETTLES_S = 240.0
 _FALLING_S = 75.0
 """So long into a step no slope is drawn; what goes on falling after it falls by itself."""
 _BEFORE_S, _AFTER_S = 240.0, 60.0
-_LEAST_C = 8.0
+_LEAST_K = 8.0
 _SURE = 6.0
 _NATURAL_TIME_H = 1.0
 """The briskest small kiln falls freely with a time constant of about this [h]; common practice."""
@@ -54,7 +54,7 @@ class StepDown:
         self._since_s: float | None = None
         self._from_c = 0.0
         self._slope = 0.0
-        self._deepest_c = 0.0
+        self._deepest_k = 0.0
         self._may_be_vent = self._leapt = False
         self.seen_s: float | None = None
         """When the readings last stood a step down [s]."""
@@ -80,9 +80,9 @@ class StepDown:
         self._may_be_vent = not self._leapt and (self._may_be_vent or falls_freely)
         going_c = self._from_c + (0.0 if self._leapt else min(self._slope, 0.0) * (t_s - since_s))
         drop_k = going_c - temp_c
-        self._deepest_c = max(self._deepest_c, drop_k)
+        self._deepest_k = max(self._deepest_k, drop_k)
         given_up = t_s - since_s > _GIVE_UP_S and not self._leapt  # wires that touch go on touching
-        if drop_k < _RECOVERED_SHARE * self._deepest_c or given_up:
+        if drop_k < _RECOVERED_SHARE * self._deepest_k or given_up:
             self.settled_from_s = t_s + (STEP_SETTLES_S if t_s - since_s < _GIVE_UP_S else 0.0)
             self._since_s, self._may_be_vent, self._leapt = None, False, False
             return None
@@ -99,7 +99,7 @@ class StepDown:
 
     def _begins(self, t_s: float, temp_c: float, trail: Trail, wander_c: float) -> bool:
         earlier = trail.index_at(t_s - _AFTER_S)
-        if earlier >= len(trail.temps) or trail.temps[earlier] - temp_c < _LEAST_C:
+        if earlier >= len(trail.temps) or trail.temps[earlier] - temp_c < _LEAST_K:
             return False  # most readings end here
         before = trail.line(t_s - _BEFORE_S, t_s - _AFTER_S)
         if before is None or before.span_s < 60.0 or before.mean_c < _COLD_C:
@@ -112,10 +112,10 @@ class StepDown:
         drop_k = going_c - max(temp_c, *trail.temps[-2:])  # one or two readings are no step
         natural_c = (before.mean_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H / 3600 * _AFTER_S
         noise_c = sqrt(trail.noise_c**2 + wander_c**2)
-        if drop_k < max(_LEAST_C, _SURE * noise_c) + _FASTER_TIMES * natural_c:
+        if drop_k < max(_LEAST_K, _SURE * noise_c) + _FASTER_TIMES * natural_c:
             return False
         self._since_s, self._from_c, self._slope = self._onset(t_s, trail, before.slope_c_per_s, going_c, drop_k)
-        self._deepest_c = drop_k
+        self._deepest_k = drop_k
         self._leapt = _leapt(trail, self._since_s, going_c - temp_c)
         return True
 

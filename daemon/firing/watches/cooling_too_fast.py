@@ -24,7 +24,7 @@ better every minute, so it need not be so strict; once it is long there is no hu
 _LATER_S = 700.0
 THICK_MM = 12.0
 THICK_WAKE_TIMES = 3.0
-_BELOW_HOLD_C = 10.0
+_BELOW_HOLD_K = 10.0
 _YOUNG_SHARE = 0.3
 """An anneal hold is young until this share of it: what falls then may be the controller that swings in."""
 _DROPPED_K, _LEFT_K, _HELD_SHARE = 4.0, 10.0, 0.8
@@ -91,7 +91,7 @@ def _planned_fall(view: View) -> PlannedPart | None:
         return None
     if anneal is None:
         return part if part.direction < 0 else None
-    below = view.temp_c - view.offset_c < anneal.to_c - max(_BELOW_HOLD_C, view.near_c)
+    below = view.temp_c - view.offset_c < anneal.to_c - max(_BELOW_HOLD_K, view.near_c)
     if part.index < anneal.index:
         if not view.leads_to_anneal(part.index):
             return part if part.direction < 0 else None  # a fall that climbs again: only its own rate is asked

@@ -18,7 +18,7 @@ from daemon.glass.practice import HOT_C
 LOOK_AFTER_S = 100.0
 WAKE_AFTER_S, WAKE_AFTER_STEPS = 240.0, 6.0
 """A fall must have lasted so long [s, and in steps of a slow logger], lest two peeks in a row wake somebody."""
-_FALLEN_C = 10.0
+_FALLEN_K = 10.0
 _FALLS_FOR_S = 600.0
 _FASTER = 1.15
 """A fall no more than this many times the one the plan has next is that one."""
@@ -87,7 +87,7 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
         return None
     fall, error = -line.slope_c_per_s * 3600, view.error_c_per_h(line)
     least = max(least_natural_fall(view.temp_c), 1.4 * _planned_after(view, planned))
-    if fall - 2.0 * error < least or from_c - view.temp_c < _FALLEN_C or view.rises:
+    if fall - 2.0 * error < least or from_c - view.temp_c < _FALLEN_K or view.rises:
         return None
     rank = _rank(view, planned, from_c, view.t_s - began_s)
     if view.t_s - began_s < LOOK_AFTER_S and rank is not Rank.LOG:

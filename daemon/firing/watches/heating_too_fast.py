@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import inf
 
-from daemon.firing.detection.hold_level import FAR_C
+from daemon.firing.detection.hold_level import FAR_K
 from daemon.firing.detection.rate_test import LURCH_BELOW_C, surest
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
@@ -57,10 +57,10 @@ def _asked_here(view: View, climb: PlannedPart) -> float:
     A kiln that climbs faster than its first step looks like one that was advanced to the next.
     """
     temp_c = view.temp_c - view.offset_c
-    if temp_c > climb.from_c - FAR_C:
+    if temp_c > climb.from_c - FAR_K:
         return inf
     return next((part.rate_c_per_h or inf for part in view.parts[:climb.index]
-                 if part.direction > 0 and part.from_c <= temp_c + FAR_C and temp_c < part.to_c), inf)
+                 if part.direction > 0 and part.from_c <= temp_c + FAR_K and temp_c < part.to_c), inf)
 
 
 def _words(finding: Finding[HeatingTooFast], speaker: Speaker) -> Text:

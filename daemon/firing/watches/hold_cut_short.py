@@ -16,7 +16,7 @@ _SHORT_SHARE = 0.15
 _SHORT_S = 180.0
 _WORTH_HOLDING_S = 300.0
 _TOLD_FOR_S = 1800.0
-_LEFT_C = 4.0
+_LEFT_K = 4.0
 _SETTLES_S = 2400.0
 _LEAVING_WINDOW_S = 240.0
 _STILL_SHARE = 0.2
@@ -82,7 +82,7 @@ def _leaves(view: View, ramp: PlannedPart, left_s: float) -> bool:
         return False
     moved = (view.temp_c - at_end.at(left_s)) * ramp.direction
     planned = abs(ramp.rate_c_per_h) if ramp.rate_c_per_h is not None else _MOVING_C_PER_H
-    least = _LEFT_C + 2.0 * view.trail.noise_c
+    least = _LEFT_K + 2.0 * view.trail.noise_c
     line = view.line(_LEAVING_WINDOW_S, max(left_s, view.resumed_s))
     if line is None or line.slope_c_per_s * 3600 * ramp.direction - view.error_c_per_h(line) < _STILL_SHARE * planned:
         return False
@@ -171,7 +171,7 @@ def _reached_s(view: View, hold: PlannedPart) -> float:
     if run.mean_c is None or not way:
         return run.start_s
     first, last = trail.index_at(max(began_s, run.start_s - _SETTLES_S)), trail.index_at(run.start_s)
-    return next((trail.times[i] for i in range(first, last) if (trail.temps[i] - run.mean_c) * way >= -_LEFT_C),
+    return next((trail.times[i] for i in range(first, last) if (trail.temps[i] - run.mean_c) * way >= -_LEFT_K),
                 run.start_s)
 
 

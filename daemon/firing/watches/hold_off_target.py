@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from daemon.firing.detection.hold_level import OFF_C, standing
+from daemon.firing.detection.hold_level import OFF_K, standing
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
 from daemon.firing.situation.view import View
 from daemon.firing.speaker import ELECTRIC, Speaker
 
-ANNEAL_WAKE_LOW_C = 10.0
+ANNEAL_WAKE_LOW_K = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,12 +26,12 @@ class HoldOffTarget:
 def hold_off_target(view: View) -> Finding[HoldOffTarget] | None:
     """Return the finding where a settled hold stands off its target by more than the other holds do."""
     stands = standing(view)
-    if stands is None or stands.comes_back or abs(stands.off_c) < OFF_C + stands.doubt_c:
+    if stands is None or stands.comes_back or abs(stands.off_k) < OFF_K + stands.doubt_k:
         return None
     anneal = view.anneal is not None and stands.hold.index == view.anneal.index
-    rank = Rank.WAKE if anneal and stands.off_c < -(ANNEAL_WAKE_LOW_C + stands.doubt_c) else Rank.LOOK
-    return Finding(KIND, rank, stands.since_s, HoldOffTarget(stands.off_c, stands.hold.to_c, anneal),
-                   stands.hold.step, severity_c=abs(stands.off_c))
+    rank = Rank.WAKE if anneal and stands.off_k < -(ANNEAL_WAKE_LOW_K + stands.doubt_k) else Rank.LOOK
+    return Finding(KIND, rank, stands.since_s, HoldOffTarget(stands.off_k, stands.hold.to_c, anneal),
+                   stands.hold.step, severity_c=abs(stands.off_k))
 
 
 def _words(finding: Finding[HoldOffTarget], speaker: Speaker) -> Text:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from daemon.firing.detection.hold_level import FAR_C, standing
+from daemon.firing.detection.hold_level import FAR_K, standing
 from daemon.firing.detection.rate_test import LURCH_BELOW_C
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
@@ -96,7 +96,7 @@ def _fades(view: View, part: PlannedPart, not_before_s: float) -> Finding[NotCli
     if part.rate_c_per_h is None or line is None or line.span_s < FADE_WINDOW_S - 120.0:
         return None
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
-    far = view.temp_c - view.offset_c < part.to_c - FAR_C
+    far = view.temp_c - view.offset_c < part.to_c - FAR_K
     least = FADE_SHARE * min(part.rate_c_per_h, _FADE_MOST_C_PER_H)
     if not far or slope < 0.0 or slope + _STALL_SURE * error > least:
         return None

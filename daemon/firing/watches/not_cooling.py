@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from daemon.firing.detection.hold_level import FAR_C, standing
+from daemon.firing.detection.hold_level import FAR_K, standing
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
@@ -52,8 +52,8 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
         return None
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     # So close to a hold that is due the kiln swings in, or holds it too warm.
-    swing_c = FAR_C if view.next_part is not None and view.next_part.part == "hold" else 2.0 * view.near_c
-    climbing = slope - _SURE * error > 8.0 and view.temp_c - view.offset_c > part.to_c + swing_c
+    swing_k = FAR_K if view.next_part is not None and view.next_part.part == "hold" else 2.0 * view.near_c
+    climbing = slope - _SURE * error > 8.0 and view.temp_c - view.offset_c > part.to_c + swing_k
     if view.temp_c < view.glass.band_low_c:
         climbing = climbing and _goes_on(view, not_before_s, line.span_s)
     natural = (view.temp_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H
@@ -67,7 +67,7 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
     if not climbing and standing(view) is not None:
         return None  # it stands in a hold that is due, only not where it should
     above = view.anneal is not None and view.temp_c - view.offset_c > view.anneal.to_c + (
-        FAR_C if part.index < view.anneal.index else 10.0)
+        FAR_K if part.index < view.anneal.index else 10.0)
     rank = Rank.WAKE if climbing or above else Rank.LOOK
     return Finding(KIND, rank, view.t_s - line.span_s, NotCooling(slope, view.temp_c, part.to_c, climbing), part.step,
                    severity_c=view.temp_c)
@@ -85,7 +85,7 @@ def _may_not_be_done_above(view: View, fall: PlannedPart) -> bool:
     if climb.direction > 0 and lately_c > view.peak_c - _AT_PEAK_K and (
             view.peak_c - view.offset_c < top.to_c - _SHORT_OF_TOP_K):
         return True  # as hot as it has ever been, and its top never reached
-    if climb.direction <= 0 or top.part != "hold" or view.temp_c - view.offset_c < top.to_c - FAR_C:
+    if climb.direction <= 0 or top.part != "hold" or view.temp_c - view.offset_c < top.to_c - FAR_K:
         return False
     highest_c = max(view.trail.temps[view.trail.index_at(view.part_start_s - 1800.0):], default=view.temp_c)
     if highest_c - view.offset_c < top.to_c - view.near_c:

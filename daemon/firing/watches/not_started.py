@@ -10,7 +10,7 @@ from daemon.firing.situation.view import View
 from daemon.firing.speaker import ELECTRIC, Speaker
 
 NOT_STARTED_AFTER_S = 2700.0
-_STARTED_C = 15.0
+_STARTED_K = 15.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +24,7 @@ class NotStarted:
 def not_started(view: View) -> Finding[NotStarted] | None:
     """Return the finding where start was pressed and nothing climbs."""
     waited_s = view.t_s - view.first_s
-    if view.state != 0 or waited_s < NOT_STARTED_AFTER_S or view.temp_c > view.first_c + _STARTED_C:
+    if view.state != 0 or waited_s < NOT_STARTED_AFTER_S or view.temp_c > view.first_c + _STARTED_K:
         return None
     return Finding(KIND, Rank.LOOK, view.first_s, NotStarted(view.temp_c, waited_s))
 

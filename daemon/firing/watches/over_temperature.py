@@ -11,8 +11,8 @@ from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import View
 from daemon.firing.speaker import ELECTRIC, ISOLATOR, Speaker
 
-KNOWN_MARGIN_C = 15.0
-UNKNOWN_MARGIN_C = 25.0
+KNOWN_MARGIN_K = 15.0
+UNKNOWN_MARGIN_K = 25.0
 UNKNOWN_FOR_S = 120.0
 KNOWN_FOR_S = 20.0
 FORECAST_S = 45.0
@@ -89,9 +89,9 @@ class OverTemperatureWatch:
 
     def above(self, t_s: float, temp_c: float, offset_c: float, *, offset_known: bool) -> Finding[Facts] | None:
         """Return the finding where the probe has been above the limit long enough."""
-        margin_c = KNOWN_MARGIN_C if offset_known else UNKNOWN_MARGIN_C
+        margin_k = KNOWN_MARGIN_K if offset_known else UNKNOWN_MARGIN_K
         over_k = temp_c - offset_c - self.highest_c
-        if over_k <= margin_c:
+        if over_k <= margin_k:
             self._above_since_s = None
             return None
         if self._above_since_s is None:
@@ -141,14 +141,14 @@ def over_temperature_ahead(view: View) -> Finding[Facts] | None:
     if _comes_back(view):
         return None
     temp_c = line.at(view.t_s) - view.offset_c
-    margin_c = KNOWN_MARGIN_C if view.offset_known else UNKNOWN_MARGIN_C
+    margin_k = KNOWN_MARGIN_K if view.offset_known else UNKNOWN_MARGIN_K
     highest_c = view.plan.highest_c
     ahead_c = temp_c + slope * FORECAST_S / 3600
-    if temp_c > highest_c + margin_c - _FORECAST_FROM and ahead_c > highest_c + margin_c:
+    if temp_c > highest_c + margin_k - _FORECAST_FROM and ahead_c > highest_c + margin_k:
         facts = TooHot(temp_c + view.offset_c, temp_c - highest_c, highest_c, slope)
         return Finding(KIND, Rank.WAKE, view.t_s, facts, severity_c=temp_c + view.offset_c)
     hold = _hold_passed(view)
-    if hold and hold.to_c < highest_c and temp_c > hold.to_c + margin_c and _still_steep(view, hold, slope):
+    if hold and hold.to_c < highest_c and temp_c > hold.to_c + margin_k and _still_steep(view, hold, slope):
         return Finding(KIND, Rank.LOOK, view.t_s, ThroughHold(temp_c, hold.to_c, slope), hold.step, severity_c=temp_c)
     return None
 

@@ -12,16 +12,16 @@ from daemon.firing.report import judge
 from daemon.firing.setup import Setup
 from daemon.firing.watches.over_temperature import (
     KIND,
-    KNOWN_MARGIN_C,
+    KNOWN_MARGIN_K,
     UNKNOWN_FOR_S,
-    UNKNOWN_MARGIN_C,
+    UNKNOWN_MARGIN_K,
     OverTemperatureWatch,
     TooHot,
 )
 from daemon.glass.materials import FAMILIES
 
 PLAN = Plan("drawn", "C", (Step(300.0, 800.0, 600.0), Step(None, 516.0, 3600.0), Step(60.0, 370.0, 0.0)))
-LIMIT_C = 800.0 + KNOWN_MARGIN_C
+LIMIT_C = 800.0 + KNOWN_MARGIN_K
 
 
 def climb(*legs, seed=1):
@@ -78,13 +78,13 @@ def first_told(watch: OverTemperatureWatch, temps: list[float], offset_c: float 
 
 
 def test_above_the_margin_it_speaks_within_a_minute_where_the_probe_is_known():
-    hot = [800.0 + KNOWN_MARGIN_C + 1.0] * 40
+    hot = [800.0 + KNOWN_MARGIN_K + 1.0] * 40
     assert first_told(OverTemperatureWatch(800.0), hot, known=True) <= 60
-    assert KNOWN_MARGIN_C == 15.0
+    assert KNOWN_MARGIN_K == 15.0
 
 
 def test_where_the_probe_is_not_known_it_takes_ten_degrees_and_two_minutes_more():
-    assert (UNKNOWN_MARGIN_C, UNKNOWN_FOR_S) == (25.0, 120.0)
+    assert (UNKNOWN_MARGIN_K, UNKNOWN_FOR_S) == (25.0, 120.0)
     assert first_told(OverTemperatureWatch(800.0), [824.0] * 200, known=False) is None
     assert first_told(OverTemperatureWatch(800.0), [826.0] * 200, known=False) == 120
 
