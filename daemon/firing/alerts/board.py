@@ -25,11 +25,20 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
+from daemon.firing.alerts.live_alert import (
+    LiveAlert,
+    end_quiet,
+    is_the_same,
+    is_vaguer,
+    knows,
+    make_quiet,
+    speaks_for,
+)
 from daemon.firing.events import LONGEST_QUIET_S, Alert, AlertChanged, Change, Rank, Said, Saying, Text
-from daemon.firing.kind import SAME_TROUBLE_S, Finding, Kind, Vaguer
+from daemon.firing.kind import SAME_TROUBLE_S, Finding, Kind
 from daemon.firing.situation.view import Phase
 
 ACKNOWLEDGED_QUIET_S = 600.0
@@ -37,26 +46,6 @@ WORSE_C = 10.0
 FLOOD_MOST = 4
 FLOOD_S = 600.0
 """Ten in ten minutes are more than an operator takes in (EEMUA 191); one asleep takes in fewer."""
-_SAME_SINCE_S = 120.0
-"""A past event that began within this of another one's beginning is that one [s]."""
-
-
-@dataclass(slots=True)
-class _Live:
-    alert: Alert
-    finding: Finding[Any]
-    """As last seen."""
-    seen_s: float
-    sounded_s: float
-    unseen: bool = False
-    """Whether it was looked for and not seen, the last time it was judged."""
-    quiet_until_s: float = 0.0
-    asked_quiet: bool = False
-    """Whether the quiet was asked for, so that it ends with the phase."""
-    told: bool = True
-    """Whether the maker has heard of it."""
-    severity_c: float = 0.0
-    heard_severity_c: float = 0.0
 
 
 class Board:
@@ -73,7 +62,7 @@ class Board:
     def __init__(self, kinds: Iterable[Kind[Any]], words: Callable[[Finding[Any]], Text]) -> None:
         self._kinds = {kind.name: kind for kind in kinds}
         self._words = words
-        self._live: dict[str, _Live] = {}
+        self._live: dict[str, LiveAlert] = {}
         self._pending: dict[str, float] = {}
         self._over: list[Alert] = []
         self._count = 0
@@ -120,7 +109,7 @@ class Board:
         self._phase = phase
         for live in self._live.values():
             if live.asked_quiet:
-                _unquiet(live)
+                end_quiet(live)
 
     def lay_down(self, t_s: float) -> list[AlertChanged]:
         """End all alerts in silence: the probe is out, and nothing says any more how they stand."""
@@ -141,16 +130,16 @@ class Board:
                 continue
             if said.what is Saying.ACKNOWLEDGE:
                 live.alert = replace(live.alert, acknowledged_s=said.t_s)
-                _quiet(live, said.t_s + ACKNOWLEDGED_QUIET_S)
+                make_quiet(live, said.t_s + ACKNOWLEDGED_QUIET_S)
                 changes.append(AlertChanged(said.t_s, "acknowledged", live.alert, live.alert.rank))
             elif said.what is Saying.QUIET and live.finding.kind.may_be_quieted:
-                _quiet(live, said.t_s + min(said.for_s or LONGEST_QUIET_S, LONGEST_QUIET_S))
+                make_quiet(live, said.t_s + min(said.for_s or LONGEST_QUIET_S, LONGEST_QUIET_S))
                 live.asked_quiet = True
                 changes.append(AlertChanged(said.t_s, "quieted", live.alert, live.alert.rank))
         return changes
 
     def _raise(self, finding: Finding[Any], t_s: float, changes: list[AlertChanged]) -> None:
-        known = next((live for live in self._live.values() if _knows(live.alert, finding, t_s)), None)
+        known = next((live for live in self._live.values() if knows(live.alert, finding, t_s)), None)
         if known is not None:
             known.seen_s, known.unseen = t_s, False  # the same trouble under its first, vaguer name
             return
@@ -158,7 +147,7 @@ class Board:
         if vaguer is not None:
             self._sharpen(vaguer, finding, t_s, changes)
             return
-        if any(_is_the_same(alert, finding) for alert in self._over):
+        if any(is_the_same(alert, finding) for alert in self._over):
             return
         under = self._cause(finding, t_s)
         self._count += 1
@@ -166,20 +155,20 @@ class Board:
         alert = Alert(no=self._count, kind=finding.kind.name, rank=rank, since_s=finding.since_s, raised_s=t_s,
                       text=self._words(finding), woke_s=t_s if rank is Rank.WAKE else None,
                       step=finding.step, under=under)
-        live = _Live(alert, finding, t_s, t_s, severity_c=finding.severity_c, heard_severity_c=finding.severity_c)
+        live = LiveAlert(alert, finding, t_s, t_s, severity_c=finding.severity_c, heard_severity_c=finding.severity_c)
         self._live[finding.kind.name] = live
         self._tell(changes, t_s, "raised", live, None)
 
-    def _vaguer(self, finding: Finding[Any], t_s: float) -> _Live | None:
+    def _vaguer(self, finding: Finding[Any], t_s: float) -> LiveAlert | None:
         """Return the first alert that told of the same trouble under a vaguer name; None where none did."""
         kind = finding.kind
         if not kind.may_replace_now(finding.facts):
             return None
         first = [live for live in self._live.values()
-                 if any(_is_vaguer(live, vaguer, t_s) for vaguer in kind.may_replace)]
+                 if any(is_vaguer(live, vaguer, t_s) for vaguer in kind.may_replace)]
         return min(first, key=lambda live: live.alert.no, default=None)
 
-    def _sharpen(self, live: _Live, finding: Finding[Any], t_s: float, changes: list[AlertChanged]) -> None:
+    def _sharpen(self, live: LiveAlert, finding: Finding[Any], t_s: float, changes: list[AlertChanged]) -> None:
         old = live.alert
         under = old.under if old.under is not None and self._explains(old.under, finding) else None
         rank = old.rank if under else max(old.rank, finding.rank, key=lambda r: r.height)
@@ -192,7 +181,7 @@ class Board:
         self._live[finding.kind.name] = live
         if rank is not old.rank:
             live.sounded_s = t_s
-            _unquiet(live)
+            end_quiet(live)
         woken = rank is not old.rank and rank is Rank.WAKE
         self._tell(changes, t_s, "woke" if woken else "sharpened", live, old.rank)
         for led in self._live.values():
@@ -200,7 +189,7 @@ class Board:
                 led.alert = replace(led.alert, under=finding.kind.name)
                 changes.append(AlertChanged(t_s, "sharpened", led.alert, led.alert.rank, silent=True))
 
-    def _again(self, live: _Live, finding: Finding[Any], t_s: float, changes: list[AlertChanged]) -> None:
+    def _again(self, live: LiveAlert, finding: Finding[Any], t_s: float, changes: list[AlertChanged]) -> None:
         live.finding, live.seen_s, live.unseen = finding, t_s, False
         live.severity_c = finding.severity_c
         old = live.alert
@@ -209,12 +198,12 @@ class Board:
         woke = t_s if finding.rank is Rank.WAKE else None
         live.alert = replace(old, rank=finding.rank, woke_s=woke, text=self._words(finding), under=None)
         live.sounded_s = t_s
-        _unquiet(live)
+        end_quiet(live)
         self._tell(changes, t_s, "woke" if woke is not None else "sharpened", live, old.rank)
 
     def _cause(self, finding: Finding[Any], t_s: float) -> str | None:
         """Return the kind that ``finding`` is a consequence of, where that is told already."""
-        causes = [kind for kind, live in self._live.items() if _speaks_for(live, finding, t_s)]
+        causes = [kind for kind, live in self._live.items() if speaks_for(live, finding, t_s)]
         causes += [alert.kind for alert in self._just_over(finding, t_s)]
         return next((kind for kind in causes if self._explains(kind, finding)), None)
 
@@ -227,14 +216,14 @@ class Board:
         return [alert for alert in self._over if alert.rank.height >= finding.rank.height
                 and alert.cleared_s is not None and t_s - alert.cleared_s < SAME_TROUBLE_S]
 
-    def _spoken_for(self, live: _Live, finding: Finding[Any], t_s: float) -> bool:
+    def _spoken_for(self, live: LiveAlert, finding: Finding[Any], t_s: float) -> bool:
         """Return whether the cause that ``live`` stands under is loud enough for both, and stands or just stood."""
         under = live.alert.under
         if under is None:
             return False
         if any(alert.kind == under for alert in self._just_over(finding, t_s)):
             return True
-        return any(_speaks_for(cause, finding, t_s) for cause in self._live.values()
+        return any(speaks_for(cause, finding, t_s) for cause in self._live.values()
                    if under == cause.alert.kind or under in (name for _, name in cause.alert.named))
 
     def _unseen(self, kind: Kind[Any], t_s: float, changes: list[AlertChanged]) -> None:
@@ -252,9 +241,9 @@ class Board:
             self._sounded[kind.name, None] = t_s
         changes.append(AlertChanged(t_s, "over", live.alert, live.alert.rank, silent=again or not live.told))
 
-    def _sound_again(self, live: _Live, t_s: float, changes: list[AlertChanged]) -> None:
+    def _sound_again(self, live: LiveAlert, t_s: float, changes: list[AlertChanged]) -> None:
         if 0.0 < live.quiet_until_s <= t_s:
-            _unquiet(live)
+            end_quiet(live)
         if live.alert.rank is not Rank.WAKE or live.unseen:
             return
         worse = live.severity_c - live.heard_severity_c >= WORSE_C and live.alert.acknowledged_s is not None
@@ -268,7 +257,7 @@ class Board:
             self._sounded[live.alert.kind, Rank.WAKE] = t_s
             changes.append(AlertChanged(t_s, "resounded", now, live.alert.rank))
 
-    def _tell(self, changes: list[AlertChanged], t_s: float, change: Change, live: _Live,
+    def _tell(self, changes: list[AlertChanged], t_s: float, change: Change, live: LiveAlert,
               before: Rank | None) -> None:
         """Note a step, in silence where the same was told a moment ago or too much was."""
         alert = live.alert
@@ -287,47 +276,3 @@ class Board:
             self._sounded[alert.kind, alert.rank] = t_s
             self._told_s.append(t_s)
         changes.append(AlertChanged(t_s, change, alert, before, silent=silent))
-
-
-def _knows(alert: Alert, finding: Finding[Any], t_s: float) -> bool:
-    """Return whether an alert tells of a finding already, under a name it had; never of a louder one."""
-    is_runaway = not finding.kind.may_be_quieted and finding.rank is Rank.WAKE
-    if finding.rank.height > alert.rank.height or is_runaway:
-        return False
-    if finding.kind.name not in (kind for _, kind in alert.named):
-        return False
-    return not alert.raised_s < finding.since_s < t_s - SAME_TROUBLE_S
-
-
-def _is_the_same(over: Alert, finding: Finding[Any]) -> bool:
-    """Return whether an alert that is over told of this very event: it flickers, and nothing new has happened."""
-    return finding.kind.is_past_event and over.kind == finding.kind.name and over.step == finding.step and (
-        abs(over.since_s - finding.since_s) < _SAME_SINCE_S and over.rank.height >= finding.rank.height)
-
-
-def _is_vaguer(live: _Live, vaguer: Vaguer, t_s: float) -> bool:
-    """Return whether an alert has the name that ``vaguer`` allows to be replaced, and may lose it now."""
-    alert, kind = live.alert, live.finding.kind
-    if vaguer.name not in (kind.name, kind.family) or t_s - alert.raised_s >= vaguer.within_s:
-        return False
-    return not (vaguer.is_uncaused and alert.under is not None) and (
-        vaguer.below is None or alert.rank.height < vaguer.below.height)
-
-
-def _quiet(live: _Live, until_s: float) -> None:
-    live.heard_severity_c = live.severity_c
-    if live.finding.kind.may_be_quieted:
-        live.quiet_until_s = max(live.quiet_until_s, until_s)
-        live.alert = replace(live.alert, quiet_until_s=live.quiet_until_s)
-
-
-def _unquiet(live: _Live) -> None:
-    live.quiet_until_s, live.asked_quiet = 0.0, False
-    if live.alert.quiet_until_s is not None:
-        live.alert = replace(live.alert, quiet_until_s=None)
-
-
-def _speaks_for(cause: _Live, finding: Finding[Any], t_s: float) -> bool:
-    """Return whether a cause is as loud as its consequence, or still young enough to become so."""
-    is_young = t_s - cause.alert.raised_s < cause.finding.kind.rises_within_s
-    return is_young or cause.alert.rank.height >= finding.rank.height

@@ -1,0 +1,78 @@
+"""An alert that stands, with what the board remembers of it, and what it may have to do with a new finding."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from daemon.firing.events import Alert, Rank
+from daemon.firing.kind import SAME_TROUBLE_S, Finding, Vaguer
+
+_SAME_SINCE_S = 120.0
+"""A past event that began within this of another one's beginning is that one [s]."""
+
+
+@dataclass(slots=True)
+class LiveAlert:
+    """An alert that is not over."""
+
+    alert: Alert
+    finding: Finding[Any]
+    """As last seen."""
+    seen_s: float
+    sounded_s: float
+    unseen: bool = False
+    """Whether it was looked for and not seen, the last time it was judged."""
+    quiet_until_s: float = 0.0
+    asked_quiet: bool = False
+    """Whether the quiet was asked for, so that it ends with the phase."""
+    told: bool = True
+    """Whether the maker has heard of it."""
+    severity_c: float = 0.0
+    heard_severity_c: float = 0.0
+
+
+def knows(alert: Alert, finding: Finding[Any], t_s: float) -> bool:
+    """Return whether an alert tells of a finding already, under a name it had; never of a louder one."""
+    is_runaway = not finding.kind.may_be_quieted and finding.rank is Rank.WAKE
+    if finding.rank.height > alert.rank.height or is_runaway:
+        return False
+    if finding.kind.name not in (kind for _, kind in alert.named):
+        return False
+    return not alert.raised_s < finding.since_s < t_s - SAME_TROUBLE_S
+
+
+def is_the_same(over: Alert, finding: Finding[Any]) -> bool:
+    """Return whether an alert that is over told of this very event: it flickers, and nothing new has happened."""
+    return finding.kind.is_past_event and over.kind == finding.kind.name and over.step == finding.step and (
+        abs(over.since_s - finding.since_s) < _SAME_SINCE_S and over.rank.height >= finding.rank.height)
+
+
+def is_vaguer(live: LiveAlert, vaguer: Vaguer, t_s: float) -> bool:
+    """Return whether an alert has the name that ``vaguer`` allows to be replaced, and may lose it now."""
+    alert, kind = live.alert, live.finding.kind
+    if vaguer.name not in (kind.name, kind.family) or t_s - alert.raised_s >= vaguer.within_s:
+        return False
+    return not (vaguer.is_uncaused and alert.under is not None) and (
+        vaguer.below is None or alert.rank.height < vaguer.below.height)
+
+
+def make_quiet(live: LiveAlert, until_s: float) -> None:
+    """Silence an alert until a time [s], where its kind may be quieted."""
+    live.heard_severity_c = live.severity_c
+    if live.finding.kind.may_be_quieted:
+        live.quiet_until_s = max(live.quiet_until_s, until_s)
+        live.alert = replace(live.alert, quiet_until_s=live.quiet_until_s)
+
+
+def end_quiet(live: LiveAlert) -> None:
+    """Let an alert sound again."""
+    live.quiet_until_s, live.asked_quiet = 0.0, False
+    if live.alert.quiet_until_s is not None:
+        live.alert = replace(live.alert, quiet_until_s=None)
+
+
+def speaks_for(cause: LiveAlert, finding: Finding[Any], t_s: float) -> bool:
+    """Return whether a cause is as loud as its consequence, or still young enough to become so."""
+    is_young = t_s - cause.alert.raised_s < cause.finding.kind.rises_within_s
+    return is_young or cause.alert.rank.height >= finding.rank.height
