@@ -7,7 +7,7 @@ from random import Random
 import numpy as np
 import pytest
 
-from daemon.glass.smoothing import QUIET_K, Smoother
+from daemon.glass.smoothing import QUIET_K, SMOOTH_K, Smoother
 
 Row = tuple[float, float]
 
@@ -108,3 +108,12 @@ def test_a_slow_logger_is_smoothed_over_twenty_of_its_steps() -> None:
     smoother = Smoother()
     out = [smooth_c for row in rows for _, smooth_c in smoother.offer(*row)]
     assert float(np.std(out)) < 0.19
+
+
+def test_a_window_is_as_wide_as_brings_the_noise_down_to_what_is_wanted() -> None:
+    # σ/√n = SMOOTH_K: 0.2 K want 100 readings, within a fifth, as the noise is measured and some windows are halved.
+    rng = Random(5)
+    rows = [(5.0 * k, 500.0 + rng.gauss(0.0, 0.2)) for k in range(6000)]
+    smoother = Smoother()
+    out = [smooth_c for row in rows for _, smooth_c in smoother.offer(*row)]
+    assert float(np.std(out)) == pytest.approx(SMOOTH_K, rel=0.2)
