@@ -111,6 +111,7 @@ class Max31856:
         self._driver = None
 
     def _look(self) -> Reading:
+        """Return one measurement, set up before where the chip is new or lost its settings."""
         if self._driver is None:
             registers = self._configure()
             if not self._as_configured(registers):
@@ -153,6 +154,7 @@ class Max31856:
         return False
 
     def _burst(self) -> bytes:
+        """Return all sixteen registers, read in one transfer."""
         registers = bytearray(16)
         with self._burst_device as device:
             device.write(bytes((CR0,)))
@@ -160,6 +162,7 @@ class Max31856:
         return bytes(registers)
 
     def _as_configured(self, registers: bytes) -> bool:
+        """Return whether the registers hold the settings that were asked for."""
         cr0 = registers[CR0] & ~(CONVERTING | CLEARING)
         return bytes((cr0, registers[CR1], registers[MASK])) == self._wanted
 

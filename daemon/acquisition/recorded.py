@@ -65,6 +65,7 @@ class RecordedProbe:
         return Reading(sample.temp_c)
 
     def _believed_until_s(self, at: int) -> float:
+        """Return until when a row is taken for the present [s of the trace]."""
         step_s = self._times[at + 1] - self._times[at] if at + 1 < len(self._times) else float("inf")
         return self._times[at] + (step_s if step_s <= 3 * self._interval_s else max(self._interval_s, 1.0))
 

@@ -90,6 +90,7 @@ class Lane:
         return self._tried
 
     def _try_all(self, messages: list[Pending]) -> None:
+        """Try the oldest message; while that one is refused again and again, a few behind it as well."""
         for message in messages[:STUBBORN_A_ROUND]:
             outcome = self._try(message)
             self._tried.append(Tried(message, outcome))
@@ -97,6 +98,7 @@ class Lane:
                 return
 
     def _try(self, message: Pending) -> Outcome:
+        """Return what one attempt came to, whatever the sender raises."""
         try:
             return self.sender(message.title, self.envelope(message), kind_of(message))
         except BadInput as err:

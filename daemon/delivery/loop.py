@@ -103,6 +103,7 @@ class Delivery:
         return any(lane.next_try_s is not None or lane.unmarked for lane in self.lanes)
 
     def _take(self, lane: Lane) -> bool:
+        """Store what a finished attempt came to; return whether there was one."""
         tried = lane.outcome(self.clock.now_s())
         if tried is not None:
             self._settle(lane, tried)
@@ -110,9 +111,11 @@ class Delivery:
         return tried is not None
 
     def _due(self, lane: Lane) -> bool:
+        """Return whether a channel that waited may try again."""
         return lane.next_try_s is not None and self.clock.now_s() >= lane.next_try_s
 
     def _start(self, lane: Lane) -> None:
+        """Begin an attempt where messages wait and it is their time."""
         found = self.box.pending(lane.name)
         if found is None:
             lane.next_try_s = self.clock.now_s() + UNREADABLE_WAIT_S
@@ -144,6 +147,7 @@ class Delivery:
         return kept
 
     def _settle(self, lane: Lane, tried: Sequence[Tried]) -> None:
+        """Note for each message tried that it was sent, or when it is tried again."""
         lane.next_try_s = None
         for message, outcome in tried:
             tries = message.tries + 1
@@ -162,5 +166,6 @@ class Delivery:
                         outcome.trouble, "given up" if given_up else f"again in {pause_s:.0f} s")
 
     def _mark(self, lane: Lane) -> None:
+        """Store the marks that wait; they stay where the outbox can't be written."""
         if lane.unmarked and self.box.mark(list(lane.unmarked.values())):
             lane.unmarked.clear()

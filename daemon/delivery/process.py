@@ -197,6 +197,7 @@ class _StoredBox:
 
 
 def _report_strays(db: sqlite_utils.Database, config: Config) -> None:
+    """Log the messages that wait for a channel which the settings no longer name."""
     for name, count in outbox.waiting_elsewhere(db, [channel.name for channel in config.channels]).items():
         LOG.warning('%d messages wait for "%s", which is no [[channel]] of the settings.', count, name)
 

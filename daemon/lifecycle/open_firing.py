@@ -166,6 +166,7 @@ class LiveFiring:
             has_plan=self.judge.setup.plan is not None, opened_itself=self.row.opened_by == "climb")
 
     def _reading(self, sample: Sample) -> list[Op]:
+        """Return what keeps a reading, and the gap before it."""
         ops: list[Op] = [lambda db: readings.append(db, self.key, [sample])]
         if sample.t_s - self.last_t_s > GAP_S:
             gap = Gap(round(self.last_t_s), round(sample.t_s), self.gap_reason)
@@ -179,10 +180,12 @@ class LiveFiring:
         return lambda db: course.add_said(db, self.key, said)
 
     def _change(self, change: AlertChanged, utc: datetime, messages: Sequence[OutboxRow]) -> Op:
+        """Return what keeps a step of an alert with its messages."""
         number = self.unkept.add(messages, utc, change.change, change.alert.rank.value)
         return _Change(self, change, utc, messages, number)
 
     def _messages(self, change: AlertChanged) -> list[OutboxRow]:
+        """Return the messages about a step of an alert."""
         if self.row.speed != 1.0 and change.change == "resounded":
             return []  # a bench ten times as fast would sound ten times as often
         return rows_for(change, self.row.title, self._post.channels)
@@ -191,6 +194,7 @@ class LiveFiring:
         return lambda db: course.add_milestone(db, self.key, milestone)
 
     def _good_news(self, milestone: Milestone, utc: datetime) -> Op:
+        """Return what puts the messages of a milestone into the outbox, by the owner's choice of that moment."""
         def op(db: sqlite_utils.Database) -> None:
             outbox.post(db, notices.of_milestone(milestone, self.row.title, as_chosen(self._post, db)), utc)
         return op
@@ -200,6 +204,7 @@ class LiveFiring:
 
 
 def _posting(written: Sequence[Letter], utc: datetime) -> list[Op]:
+    """Return what puts messages into the outbox; nothing where there are none."""
     def op(db: sqlite_utils.Database) -> None:
         outbox.post(db, written, utc)
     return [op] if written else []
@@ -253,6 +258,7 @@ class _Opening:
 
 
 def _is_due(last: ClockMark, now: ClockMark, speed: float) -> bool:
+    """Return whether a clock mark is due: after a while, or because the wall clock moved or was set."""
     if now.synchronised != last.synchronised or now.t_s - last.t_s >= MARK_EVERY_S:
         return True
     if speed != 1.0:

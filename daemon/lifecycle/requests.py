@@ -93,6 +93,7 @@ def _end(row: Fields) -> Ask:
 
 
 def _say(row: Fields) -> Ask:
+    """Return something said of the open firing; its word is the kind itself where that is no ``said``."""
     word = row.text("what", "") if row.where == "said " else row.where.strip()
     known = {saying.value: saying for saying in Saying}
     if word not in known:
@@ -106,6 +107,7 @@ def _say(row: Fields) -> Ask:
 
 
 def _name(row: Fields) -> Ask:
+    """Return the naming of a firing, with those columns only that were given."""
     firing_id = _id(row, "firing_id")
     if firing_id is None:
         row.problem("firing_id", "missing.", "Say which firing.")

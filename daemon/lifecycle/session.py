@@ -70,6 +70,7 @@ class Watch:
                 self._trouble = str(err)
 
     def _adopt(self, db: sqlite_utils.Database) -> None:
+        """Go on with the firing that an earlier run of the process left open, or end it where that is long ago."""
         kiln_id = kilns.find(db, self._place.kiln_name)
         row = None if kiln_id is None else firings.current(db, kiln_id)
         if row is None or self.live is not None:
@@ -124,6 +125,7 @@ class Watch:
         return round(clock_s - self._idle_origin_s) if self.live is None else self.live.second(clock_s)
 
     def _take(self, sample: Sample, clock_s: float) -> None:
+        """Judge and keep one five-second reading, or look in it for a climb."""
         self.last = sample
         live = self.live
         if live is None:
@@ -137,6 +139,7 @@ class Watch:
         self._journal.write(ops, readings_only=plain)
 
     def _open_by_climb(self, clock_s: float) -> None:
+        """Open a firing for a climb that nobody announced, from the first reading kept of it."""
         kept = self._idle.take()
         origin_s = self._idle_origin_s + kept[0].t_s
         ops = self._open(None, clock_s, origin_s, UNNAMED, "climb")
@@ -149,6 +152,7 @@ class Watch:
         self._journal.write(ops)
 
     def _start(self, ask: Start, clock_s: float) -> list[Op]:
+        """Open a firing that the maker asked for; the one that runs ends."""
         plan = self._plan(ask.plan_id)
         ask = replace(ask, piece_ids=self._known_pieces(ask.piece_ids))
         ops: list[Op] = []
@@ -204,6 +208,7 @@ class Watch:
                 self._journal.write(live.take(sample._replace(t_s=float(t_s)), self._clock.utc()))
 
     def _asked_live(self, firing_id: int | None) -> LiveFiring:
+        """Return the open firing; BadInput where another one is meant."""
         if self.live is None:
             raise BadInput("firing", "none is open.", "Start one first.")
         if firing_id is not None and self.live.row.firing_id not in (0, firing_id):
@@ -211,6 +216,7 @@ class Watch:
         return self.live
 
     def _name(self, ask: Name) -> list[Op]:
+        """Return what names a firing, the open one or an earlier one."""
         db = self._readable()
         if "plan_id" in ask.changes:
             self._plan(ask.changes["plan_id"])
@@ -225,6 +231,7 @@ class Watch:
         return rename(db, live, ask, self._config.unit, self._clock.utc())
 
     def _plan(self, plan_id: int | None) -> Plan | None:
+        """Return a stored plan; BadInput where there is none."""
         if plan_id is None:
             return None
         stored = plans.plan(self._readable(), plan_id)
@@ -233,6 +240,7 @@ class Watch:
         return stored.parsed()
 
     def _known_pieces(self, piece_ids: Sequence[int]) -> tuple[int, ...]:
+        """Return those of the pieces that are kept."""
         if not piece_ids:
             return ()
         db = self._readable()

@@ -84,6 +84,7 @@ def _reaches(change: AlertChanged, channel: Channel) -> bool:
 
 
 def _is_told(change: AlertChanged) -> bool:
+    """Return whether a step of an alert is worth a message."""
     alert = change.alert
     if change.silent or alert.rank not in TOLD_RANKS:
         return False
@@ -97,6 +98,7 @@ def _is_told(change: AlertChanged) -> bool:
 
 
 def _title(change: AlertChanged, channel: Channel) -> str:
+    """Return the line a lock screen shows."""
     if change.change == "over":
         word = "Over"
     elif change.alert.rank is Rank.LOOK:
@@ -109,6 +111,7 @@ def _title(change: AlertChanged, channel: Channel) -> str:
 
 
 def _body(change: AlertChanged, firing_title: str, channel: Channel) -> str:
+    """Return the message: what, what it means, what to do, how long there is, and where."""
     alert = change.alert
     where = firing_title + (f", step {alert.step}" if alert.step is not None else "") + "."
     lines = [alert.text.what]

@@ -50,6 +50,7 @@ class PostHealth:
         return self._found
 
     def _look(self, now: datetime) -> None:
+        """Find the messages that have waited too long, those held back by quiet hours left aside."""
         db = self._database()
         if db is None:
             return  # the record's own trouble is told already

@@ -110,6 +110,7 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
 
 
 def _clock(config: Config, folders: Folders, speed: float) -> Clock:
+    """Return the firing clock: the computer's own, or the bench's at ``speed``."""
     if config.probe.kind != "max31856":
         try:
             return open_bench_clock(folders.data / BENCH_CLOCK, speed)
@@ -136,6 +137,7 @@ def _journal(path: Path) -> Journal:
 
 
 def _firing_is_open(journal: Journal, kiln_name: str) -> bool:
+    """Return whether a firing runs in this kiln, or that can't be known."""
     db = journal.database()
     if db is None:
         return True  # it can't be known; better to watch than to end
@@ -147,6 +149,7 @@ def _firing_is_open(journal: Journal, kiln_name: str) -> bool:
 
 
 def _make(folder: Path) -> None:
+    """Make a folder, or raise BadInput; one on a disk that takes no writing now is let pass."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
         if not os.access(folder, os.W_OK | os.X_OK) and not _read_only(folder):

@@ -109,6 +109,7 @@ class _Handler(socketserver.StreamRequestHandler):
             return
 
     def _answer(self, line: bytes) -> str:
+        """Return the answer to one line: the present, the outcome of a request, or what is wrong with it."""
         try:
             asked = json.loads(line)
             kind, payload = asked["kind"], asked.get("payload", {})

@@ -46,6 +46,7 @@ class Inbox:
         return self._by_file(utc) + self._by_socket()
 
     def _by_file(self, utc: datetime) -> list[Asked]:
+        """Return the requests in the database that were not taken yet."""
         db = self._journal.database()
         if db is None:
             return []
@@ -65,6 +66,7 @@ class Inbox:
         return [Asked(row.kind, row.payload, row.expires_utc < utc, _settler(row.request_id)) for row in found]
 
     def _by_socket(self) -> list[Asked]:
+        """Return the requests that callers wait for."""
         found: list[Asked] = []
         while self._calls is not None and not self._calls.empty():
             call = self._calls.get_nowait()
@@ -73,10 +75,12 @@ class Inbox:
 
 
 def _settler(request_id: int) -> Callable[[str, datetime], list[Op]]:
+    """Return what keeps the outcome of a stored request."""
     return lambda outcome, utc: [lambda db: requests.settle(db, request_id, outcome, utc)]
 
 
 def _caller(call: Call) -> Callable[[str, datetime], list[Op]]:
+    """Return what gives a caller the outcome."""
     def settle(outcome: str, utc: datetime) -> list[Op]:
         call.settle(outcome)
         return []

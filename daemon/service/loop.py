@@ -114,6 +114,7 @@ class Service:
             hot=live is not None and last is not None and (last.temp_c or 0.0) >= HOT_C))
 
     def _read(self) -> Reading:
+        """Return a reading whatever the probe does; a change between fault and none is logged."""
         try:
             reading = self._probe.read()
         except Exception as err:
@@ -132,6 +133,7 @@ class Service:
         return reading
 
     def _take(self, asked: Asked, clock_s: float) -> None:
+        """Do what is asked, or refuse it, and give the outcome."""
         utc = self._clock.utc()
         try:
             ops = [] if asked.expired else self._watch.ask(read_request(asked.kind, asked.payload), clock_s)
@@ -150,6 +152,7 @@ class Service:
         return (clock_s - self._written_s) * _WRITES_A_WALL_SECOND >= self._clock.speed
 
     def _tell(self, reading: Reading, clock_s: float) -> None:
+        """Write the state file, with everything that is wrong."""
         live = self._watch.live
         trouble = [*self._journal.trouble, *(live.judge.trouble if live else []), *self._post_trouble(),
                    *self._trouble(), *self._bell.trouble]

@@ -64,6 +64,7 @@ def _no_firing() -> dict[str, Any]:
 
 
 def _firing(live: LiveFiring, now_s: float) -> dict[str, Any]:
+    """Return the fields of an open firing."""
     found = live.judge.standing()
     firing = _no_firing() | {
         "firing_id": live.row.firing_id or None, "firing_title": live.row.title,
@@ -77,6 +78,7 @@ def _firing(live: LiveFiring, now_s: float) -> dict[str, Any]:
 
 
 def _standing(found: Standing) -> dict[str, Any]:
+    """Return the fields of how a firing stands in its plan."""
     part, upcoming = found.part, None
     if found.next_step is not None:
         upcoming = {"step": found.next_step, "part": found.next_part, "at_s": found.next_at_s}

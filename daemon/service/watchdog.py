@@ -60,6 +60,7 @@ class Heartbeat:
             self._thread.join()
 
     def _look(self) -> None:
+        """End the process where no beat came for STUCK_S, so that systemd starts it again."""
         seen, missed = self._beats, 0
         while not self._end.wait(_LOOK_S):
             missed = missed + 1 if self._beats == seen else 0

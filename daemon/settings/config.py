@@ -126,6 +126,7 @@ def parse_config(text: str, source: str, folder: Path) -> Config:
 
 
 def _probe(table: Fields) -> Probe:
+    """Return the probe's kind and type; the opener checks the rest."""
     kind = table.choice("kind", "max31856", PROBE_KINDS)
     letter = table.choice("thermocouple_type", "K", THERMOCOUPLE_TYPES)
     return Probe(kind, letter, MappingProxyType({**table.left, "thermocouple_type": letter}))

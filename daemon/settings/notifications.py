@@ -96,6 +96,7 @@ def channels(top: Fields, folder: Path) -> tuple[Channel, ...]:
 
 
 def _channel(table: Fields, folder: Path, taken: set[str]) -> list[Channel]:
+    """Return a channel, in a list; an empty one where it can't be used."""
     name, file = table.text("name", ""), table.text("url_file", "")
     words = table.texts("ranks", tuple(rank.value for rank in TOLD_RANKS))
     for word in words:

@@ -145,6 +145,7 @@ def insert(db: sqlite_utils.Database, table: str, record: dict[str, Any]) -> int
 
 
 def _names(migrations: Migrations) -> list[str]:
+    """Return the names of all steps of ``migrations``."""
     fresh = sqlite_utils.Database(memory=True)
     try:
         return [step.name for step in migrations.pending(fresh)]
@@ -153,6 +154,7 @@ def _names(migrations: Migrations) -> list[str]:
 
 
 def _connect(path: Path, mode: str, busy_s: float) -> sqlite_utils.Database:
+    """Return a connection that checks keys and has every commit on disk; proven by a first read."""
     conn = sqlite3.connect(f"{path.absolute().as_uri()}?mode={mode}", uri=True, timeout=busy_s)
     try:
         db = sqlite_utils.Database(conn)

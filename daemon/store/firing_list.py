@@ -98,6 +98,7 @@ def matching(db: sqlite_utils.Database, limit: int = 50, offset: int = 0, *, tex
 
 
 def _listed(db: sqlite_utils.Database, wishes: str, asked: Mapping[str, Any]) -> list[Listed]:
+    """Return the firings that fit an SQL condition, the latest first."""
     found = []
     for row in db.query(_LIST + (f" WHERE {wishes}" if wishes else "") + _LATEST_FIRST, dict(asked)):
         peak = row["peak_128"]

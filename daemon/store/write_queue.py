@@ -181,16 +181,19 @@ class Journal:
             self._refuse()
 
     def _refuse(self) -> None:
+        """Drop an entry that the file will never take."""
         self.refused += 1
         LOG.exception("An entry could not be kept and is dropped.")
 
     def _note(self, err: Exception) -> None:
+        """Log trouble with the file where it is another than before."""
         text = str(err) or type(err).__name__
         if text != self._trouble:
             LOG.error("The record can't be written: %s. Watching goes on from memory.", text)
         self._trouble = text
 
     def _let_go(self) -> None:
+        """Close the connection, to be opened anew."""
         if self._db is not None:
             try:
                 self._db.close()
@@ -199,6 +202,7 @@ class Journal:
             self._db = None
 
     def _make_room(self) -> None:
+        """Drop the oldest readings where too much waits in memory; alerts and requests are never dropped."""
         while len(self._waiting) > self._most:
             oldest = next((i for i, batch in enumerate(self._waiting) if batch.readings_only), None)
             if oldest is None:

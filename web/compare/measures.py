@@ -109,6 +109,7 @@ def _steps(trace: Sequence[Stretch]) -> Iterator[tuple[Stretch, Stretch]]:
 
 
 def _climb(trace: Sequence[Stretch]) -> float | None:
+    """Return the mean rate between the two temperatures of a climb [°C/h]; None where it was not seen."""
     from_s, to_s = crossing_s(trace, _CLIMB_FROM_C), crossing_s(trace, _CLIMB_TO_C)
     if from_s is None or to_s is None or to_s <= from_s:
         return None
@@ -116,6 +117,7 @@ def _climb(trace: Sequence[Stretch]) -> float | None:
 
 
 def _fall(trace: Sequence[Stretch], high_c: float, low_c: float) -> float | None:
+    """Return the mean rate from ``high_c`` down to ``low_c`` [°C/h]; None where it was not seen."""
     from_s, to_s = falling_s(trace, high_c), falling_s(trace, low_c)
     if from_s is None or to_s is None or to_s <= from_s:
         return None

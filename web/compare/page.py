@@ -112,6 +112,7 @@ def _chosen() -> list[Firing]:
 
 
 def _choosing(form: Form, chosen: list[Firing]) -> str:
+    """Return the page that offers firings to compare."""
     glass, outcome = request.args.get("glass", ""), request.args.get("outcome", "")
     listed = firing_list.matching(database(), limit=_OFFERED, glass=glass if glass in GLASSES else "",
                               outcome=outcome if outcome in outcomes.WORDS else "")
@@ -132,6 +133,7 @@ def _offer(listed: Listed) -> dict[str, object]:
 
 
 def _one(firing: Firing) -> One:
+    """Return one firing with its trace by the minute, its anneal hold, its figures and how its pieces came out."""
     record = read_whole(firing, _MINUTES)
     trace = tuple((t, mid) for t, _, mid, _ in record.picture.columns if mid is not None)
     anneal = None

@@ -107,6 +107,7 @@ def _hairlines(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
 
 
 def _band(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
+    """Return the plan's band, and its free runs as dots, since no rate is asked there."""
     parts = []
     for outline in bands(picture):
         points = " ".join(f"{frame.x(t):.1f},{frame.y(c):.1f}" for t, c in outline)
@@ -139,6 +140,7 @@ def _measured(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
 
 
 def _clock(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
+    """Return the time axis: ticks, their words where there is room, and the days."""
     bottom = frame.bottom
     parts = [f'<path class="base" d="M{frame.left} {bottom}H{frame.right}" stroke="{inks["line"]}"/>']
     for tick in time_ticks(picture.starts, frame.span_s, max(3, int((frame.right - frame.left) / 62))):
@@ -179,6 +181,7 @@ def _marks(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
 
 
 def _mark(mark: Mark, x: float, end: float, y: float, inks: Mapping[str, str]) -> str:
+    """Return an alert at the bottom edge: its length as a line, its rank as a shape."""
     ink = inks.get(mark.rank, inks["ink"])
     shape = ""
     if mark.rank == "wake":
@@ -192,6 +195,7 @@ def _mark(mark: Mark, x: float, end: float, y: float, inks: Mapping[str, str]) -
 
 
 def _halo(x: float, y: float, words: str, inks: Mapping[str, str]) -> str:
+    """Return words with an edge of the ground's colour, to be read over lines."""
     return (f'<text class="grey halo" x="{x:.1f}" y="{y:.1f}" text-anchor="end" fill="{inks["grey"]}"'
             f' stroke="{inks["ground"]}" stroke-width="5" stroke-linejoin="round" paint-order="stroke">'
             f'{escape(words)}</text>')

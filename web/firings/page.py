@@ -62,6 +62,7 @@ def show_with(firing: Firing, form: Form) -> str:
 
 
 def _log(record: Record) -> tuple[Day, ...]:
+    """Return the firing's log by days."""
     db, number = database(), record.firing.firing_id
     alerts = [
         (a.woke_s if a.woke_s is not None else a.raised_s,

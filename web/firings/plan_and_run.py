@@ -85,6 +85,7 @@ def corner_points(course: Sequence[Leg]) -> tuple[tuple[float, float], ...]:
 
 
 def _corners(leg: Leg) -> list[tuple[float, float]]:
+    """Return the plan's corner points over one part, as it was run."""
     asked, took_s = leg.planned, leg.end_s - leg.start_s
     begin, reached = (leg.start_s, asked.from_c), (leg.end_s, asked.to_c)
     if leg.free or asked.part == "hold" or asked.duration_s <= 0:

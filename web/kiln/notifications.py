@@ -91,6 +91,7 @@ _LOUDNESS = {"no": "not told", "quiet": "a quiet message", "ring": "rings like a
 
 
 def _way(channel: Channel, last: Fate | None) -> Way:
+    """Return a channel as shown: what it is told, and what became of its last message."""
     told = " and ".join(words.RANKS[rank.value] for rank in (Rank.WAKE, Rank.LOOK) if rank in channel.ranks)
     if channel.after_min:
         told = f"wakes that nobody has answered for {channel.after_min:.0f} min"
@@ -101,6 +102,7 @@ def _way(channel: Channel, last: Fate | None) -> Way:
 
 
 def _fate(fate: Fate) -> str:
+    """Return what became of a message, in words."""
     if fate.sent_utc is not None:
         return "taken."
     if fate.error:

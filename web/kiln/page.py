@@ -79,10 +79,12 @@ def _sensor() -> str:
 
 @cache
 def _planned(toml_id: int, toml: str) -> tuple[PlannedPart, ...]:
+    """Return the parts of a stored plan; its id is for the cache alone."""
     return planned_parts(parse_plan(toml, f"plan {toml_id}"))
 
 
 def _run(firing: Firing) -> Run:
+    """Return how a firing ran: the planned parts with their times and means, and the offsets of its holds."""
     stored = plans.plan(database(), firing.plan_id) if firing.plan_id is not None else None
     planned = _planned(stored.plan_id, stored.toml) if stored is not None else ()
     parts = [(planned[p.index], p.start_s, p.end_s if p.end_s is not None else p.start_s, p.mean_c)
@@ -98,6 +100,7 @@ def _degrees(off_k: float, unit: str) -> str:
 
 
 def _drift_words(drift: float | None, unit: str) -> str:
+    """Return how far the probe's reading has moved over the firings, in words; empty where that is not known."""
     if drift is None:
         return ""
     size = words.bound(f"{abs(rate_to_unit(drift, unit)):.0f} °{unit}")
@@ -108,6 +111,7 @@ def _drift_words(drift: float | None, unit: str) -> str:
 
 
 def _climb_view(points: list[Point]) -> dict[str, object] | None:
+    """Return how the kiln climbs against its plans, for the page; None where no climb was seen."""
     if not points:
         return None
     drift = moved(points)
@@ -169,6 +173,7 @@ def _when(utc: datetime, zone: object) -> str:
 
 
 def _bytes(size: float) -> str:
+    """Return a size in the largest unit that leaves a figure before the point."""
     for name in ("bytes", "kB", "MB"):
         if size < 1000:
             return f"{size:.0f} {name}"

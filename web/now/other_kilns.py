@@ -41,6 +41,7 @@ def other_kilns() -> list[OtherKiln]:
 
 
 def _kiln(number: int, folder: Path, kept: Settings) -> OtherKiln:
+    """Return a kiln by what its daemon last wrote into ``folder``."""
     said = read_daemon_state(folder, kept.clock.utc())
     began_utc = said.started_utc if said is not None else None
     starts = began_utc.astimezone(kept.zone) if began_utc is not None else None
@@ -62,6 +63,7 @@ def quiet(number: int) -> Answer:
 
 
 def _tell(number: int, kind: str, payload: dict[str, object]) -> Answer:
+    """Ask another kiln's daemon by its socket, and lead back to Now."""
     folders = settings().others
     if not 1 <= number <= len(folders):
         abort(404)

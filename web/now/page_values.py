@@ -148,6 +148,7 @@ def _beside_plan(state: DaemonState, unit: str) -> str:
 
 
 def _calls(state: DaemonState, unit: str) -> tuple[tuple[str, str], ...]:
+    """Return the calls that wait: the temperature as it is typed, and in words."""
     found = []
     for table in state.tables("calls"):
         temp_c = number(table, "temp_c")
@@ -167,6 +168,7 @@ def bench_note(state: DaemonState) -> str:
 
 def _log(state: DaemonState, unit: str, starts: datetime,
          asked: Mapping[tuple[int, str], str]) -> tuple[LogLine, ...]:
+    """Return what is under way and what comes: the part, the next one, and when the kiln may be opened."""
     lines: list[tuple[float, str, str]] = []
     for key, at, tone in (("part", "start_s", "now"), ("next", "at_s", "to come")):
         table = state.table(key)
@@ -186,6 +188,7 @@ def _log(state: DaemonState, unit: str, starts: datetime,
 
 
 def _when(starts: datetime, t_s: float, now_s: float) -> str:
+    """Return a time of day, with the date where it is far from now and on another day."""
     there, here = local(starts, t_s), local(starts, now_s)
     clock = time_words(there)
     return clock if abs(t_s - now_s) < 64_800 or there.date() == here.date() else f"{date_words(there)} {clock}"

@@ -57,6 +57,7 @@ def develop(upload: IO[bytes], folder: Path) -> Kept:
 
 
 def _draw(upload: IO[bytes]) -> tuple[bytes, bytes, tuple[int, int]]:
+    """Return what ``_drawn`` does; whatever the decoder raises becomes a NotAPicture."""
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)
@@ -74,6 +75,7 @@ _TOO_LARGE = f"This picture has more than {MOST_PIXELS // 1_000_000} million poi
 
 
 def _drawn(upload: IO[bytes]) -> tuple[bytes, bytes, tuple[int, int]]:
+    """Return an upload drawn anew, upright on white: whole, small (both JPEG), and the whole one's size [px]."""
     with Image.open(upload, formats=FORMATS) as image:
         if image.width * image.height > MOST_PIXELS:
             raise NotAPicture(_TOO_LARGE)

@@ -73,6 +73,7 @@ def show_with(piece: Piece, form: Form) -> str:
 
 
 def _link(firing: Firing, came: Outcome | None) -> Link:
+    """Return one firing of a piece's chain: when, how hot, what it is to look at, and how the piece came out."""
     zone, unit = settings().zone, settings().unit
     starts = firing.started_utc.astimezone(zone)
     judged = judgements.judgement(database(), firing.firing_id)

@@ -30,6 +30,7 @@ MOST_OF_ONE = 60
 
 @BLUEPRINT.before_app_request
 def _room() -> None:
+    """Let an upload be longer than any other form."""
     if request.endpoint in UPLOADS:
         request.max_content_length = MOST_SENT
 
@@ -53,6 +54,7 @@ def add_to_piece(piece_id: int) -> Answer:
 
 
 def _keep(form: Form, *, firing_id: int | None = None, piece_id: int | None = None) -> bool:
+    """Keep the photograph of a form; return False with ``form.wrong`` filled where it can't be."""
     upload, caption = request.files.get("photograph"), form.line("caption")
     moment = form.choice("moment", ("before", "after"), "after")
     if upload is None or not upload.filename:

@@ -70,6 +70,7 @@ def new() -> str:
 
 
 def _form(form: Form, why: tuple[str, ...] = ()) -> str:
+    """Return the form of a new plan with its drawing, its length and what is doubtful about it."""
     load = read_load(Form(form.typed))
     plan = _read(Form(form.typed))
     unit = settings().unit
@@ -121,6 +122,7 @@ def add() -> AnyResponse | str | tuple[str, int]:
 
 
 def _filled(form: Form) -> str | tuple[str, int]:
+    """Return the form with the steps replaced by those that this load's glass asks after the top."""
     plan = _read(form)
     load: Load = read_load(form)
     if form.wrong or plan is None:

@@ -94,6 +94,7 @@ def _from_our_page() -> bool:
 
 
 def _way_in(settings: Settings) -> AnyResponse | None:
+    """Return where to send who asks, to enter or choose a passcode; None where the request may pass."""
     if settings.open_house or request.endpoint in PUBLIC or knows_passcode(settings):
         return None
     if request.method in SAFE and settings.open_reading and passcode.kept_hash(settings.passcode_path):
@@ -186,6 +187,7 @@ def leave() -> AnyResponse:
 
 
 def _let_in(settings: Settings) -> None:
+    """Begin a session for this browser."""
     session.clear()
     session.permanent = True
     session["knows"] = passcode.fingerprint(settings.passcode_path)

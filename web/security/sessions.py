@@ -93,6 +93,7 @@ class Sessions:
             return sorted(self._kept.values(), key=lambda one: one.seen_utc, reverse=True)
 
     def _write(self) -> None:
+        """Write every session into the file; where that fails they stay in memory."""
         rows = [{**asdict(one), "since_utc": one.since_utc.isoformat(), "seen_utc": one.seen_utc.isoformat()}
                 for one in self._kept.values()]
         try:
@@ -102,6 +103,7 @@ class Sessions:
 
 
 def _read(path: Path) -> list[Session]:
+    """Return the sessions in a file; none where it can't be read."""
     try:
         rows = json.loads(path.read_text(encoding="utf-8"))
         return [Session(str(row["key"]), str(row["device"]), str(row["address"]),
