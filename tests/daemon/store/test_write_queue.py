@@ -1,0 +1,161 @@
+"""The way into the file: in order, a batch whole or not at all, and through times in which it can't be written."""
+
+from __future__ import annotations
+
+import sqlite3
+
+import pytest
+
+from daemon.store.database import create_database
+from daemon.store.write_queue import Journal
+
+
+@pytest.fixture
+def path(tmp_path):
+    create_database(tmp_path / "lehrling.db").close()
+    return tmp_path / "lehrling.db"
+
+
+@pytest.fixture
+def journal(path):
+    made = Journal(lambda: create_database(path))
+    yield made
+    made.close()
+
+
+def adding(name):
+    return lambda db: db.execute("INSERT INTO kiln (name) VALUES (?)", [name])
+
+
+def names(journal):
+    return [row["name"] for row in journal.database().query("SELECT name FROM kiln ORDER BY kiln_id")]
+
+
+def test_what_is_written_is_in_the_file_at_once_and_in_order(journal, path):
+    assert journal.database() is None, "it is opened by the first write"
+    assert journal.write([adding("one"), adding("two")])
+    assert journal.write([])
+    assert (names(journal), journal.waiting, journal.opened, journal.trouble) == (["one", "two"], 0, 1, [])
+    other = sqlite3.connect(path)
+    assert other.execute("SELECT count(*) FROM kiln").fetchone()[0] == 2
+    other.close()
+
+
+def test_a_batch_that_the_file_never_takes_is_dropped_whole_and_told(journal, caplog):
+    assert journal.write([adding("half"), lambda db: db.execute("INSERT INTO kiln (name) VALUES (NULL)")])
+    assert journal.write([lambda db: {}["missing"]])
+    assert journal.write([adding("rest")])
+    assert (names(journal), journal.refused) == (["rest"], 2)
+    assert journal.trouble == ["Storage: 2 entries could not be kept; the log tells why."]
+    assert caplog.text.count("could not be kept") == 2
+
+
+class Locked:
+    """An op that fails as a locked or full disk makes it, until ``lets_go``."""
+
+    def __init__(self):
+        self.lets_go, self.tries, self.told = False, 0, 0
+
+    def __call__(self, db):
+        self.tries += 1
+        if not self.lets_go:
+            raise sqlite3.OperationalError("disk I/O error")
+        adding("late")(db)
+
+    def kept(self):
+        self.told += 1
+
+
+def test_what_the_disk_refuses_waits_in_its_place_and_is_told_when_it_is_kept(journal):
+    op = Locked()
+    assert not journal.write([op])
+    assert not journal.write([adding("behind")])
+    assert (journal.waiting, names(journal), op.told) == (2, [], 0)
+    assert journal.trouble == [
+        "Storage: the record can't be written (disk I/O error). Watching goes on from memory; 2 entries wait to be "
+        "kept."]
+    op.lets_go = True
+    assert journal.flush()
+    assert (journal.waiting, names(journal), op.told, journal.trouble) == (0, ["late", "behind"], 1, [])
+
+
+def test_every_sixth_try_takes_a_new_connection(journal):
+    op = Locked()
+    journal.write([op])
+    opened = []
+    for _ in range(12):
+        journal.flush()
+        opened.append(journal.opened)
+    assert opened == [1, 1, 1, 1, 2, 2, 2, 2, 2, 2, 3, 3]
+    assert op.tries == 13
+    op.lets_go = True
+
+
+def test_a_file_that_cannot_be_opened_is_tried_again_at_each_write(path):
+    answers = [sqlite3.OperationalError("unable to open"), PermissionError(13, "Permission denied"), None]
+
+    def opener():
+        answer = answers.pop(0)
+        if answer is not None:
+            raise answer
+        return create_database(path)
+
+    journal = Journal(opener)
+    assert not journal.write([adding("one")])
+    assert "unable to open" in journal.trouble[0]
+    assert not journal.write([adding("two")])
+    assert "Permission denied" in journal.trouble[0]
+    assert journal.flush()
+    assert names(journal) == ["one", "two"]
+    journal.close()
+    assert journal.database() is None
+
+
+def test_more_than_one_transaction_of_batches_is_caught_up_in_order(path):
+    doors = [True]
+
+    def opener():
+        if doors:
+            raise sqlite3.OperationalError("locked")
+        return create_database(path)
+
+    journal = Journal(opener)
+    for number in range(1203):
+        journal.write([adding(f"{number}")])
+    assert journal.waiting == 1203
+    doors.clear()
+    assert journal.flush()
+    assert names(journal) == [f"{number}" for number in range(1203)]
+    journal.close()
+
+
+@pytest.mark.parametrize(("most", "left"), [(3, ["alert", "3", "4"]), (6, ["alert", "0", "1", "2", "3", "4"])])
+def test_where_memory_runs_out_the_oldest_readings_go_and_nothing_else(path, most, left):
+    doors = [True]
+
+    def opener():
+        if doors:
+            raise sqlite3.OperationalError("locked")
+        return create_database(path)
+
+    journal = Journal(opener, most_waiting=most)
+    journal.write([adding("alert")])
+    for number in range(5):
+        journal.write([adding(f"{number}")], readings_only=True)
+    assert (journal.waiting, journal.dropped) == (most, 6 - most)
+    doors.clear()
+    journal.flush()
+    assert names(journal) == left
+    journal.close()
+
+
+def test_it_can_be_read_where_it_cannot_be_written(path):
+    def shut():
+        raise sqlite3.OperationalError("read-only")
+
+    journal = Journal(shut, lambda: create_database(path))
+    with journal.readable() as db:
+        assert db is not None
+        assert db.execute("SELECT count(*) FROM kiln").fetchone()[0] == 0
+    with Journal(shut).readable() as db:
+        assert db is None
