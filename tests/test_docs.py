@@ -9,10 +9,14 @@ import subprocess
 import sys
 from importlib.metadata import entry_points
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 
+from daemon.firing import example_firing
 from daemon.firing.alerts.registry import KINDS
+from daemon.firing.events import Rank
+from daemon.firing.kind import Finding
 from daemon.firing.plan.plan import parse_plan
 from daemon.settings.config import parse_config
 
@@ -86,6 +90,33 @@ def test_every_command_is_documented():
 def test_every_kind_of_alert_is_told_to_the_maker():
     text = read("docs/alerts.md")
     assert [kind.name for kind in KINDS if f"`{kind.name}`" not in text] == []
+
+
+def loaded(path):
+    """Return a file outside the packages as a module."""
+    spec = importlib.util.spec_from_file_location(f"lehrling_docs_{path.stem}", path)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def test_the_watch_that_the_start_adds_works(monkeypatch):
+    start = read("docs/develop/start.md")
+    code = dict(re.findall(r"^```python\n# (\S+)\n(.*?)^```$", start, re.MULTILINE | re.DOTALL))
+    watch = ModuleType("daemon.firing.watches.late_top")
+    monkeypatch.setitem(sys.modules, watch.__name__, watch)
+    exec(code["daemon/firing/watches/late_top.py"], watch.__dict__)
+    found = Finding(watch.KIND, Rank.LOG, 0.0, watch.KIND.examples[0].facts)
+    text = watch.KIND.words(found, example_firing.speaker())
+    assert text.what == "The top of 800 °C was reached 90 min later than planned."
+
+    tests = {}
+    exec(code["tests/daemon/firing/watches/test_late_top.py"], tests)
+    claims = [claim for name, claim in tests.items() if name.startswith("test_")]
+    assert len(claims) == 3
+    situations = loaded(ROOT / "tests" / "daemon" / "firing" / "watches" / "conftest.py")
+    for claim in claims:
+        claim(situations.build_view, situations.leg)
 
 
 def test_every_benchmark_is_documented():
@@ -254,10 +285,7 @@ Required alerts found: 97 % of 460; serious ones at rank wake: 96 % of 240; best
 
 def make():
     """Return docs/make.py as a module."""
-    spec = importlib.util.spec_from_file_location("make", ROOT / "docs" / "make.py")
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+    return loaded(ROOT / "docs" / "make.py")
 
 
 def test_the_readme_says_how_often_clean_firings_woke_by_the_newest_study(tmp_path):
