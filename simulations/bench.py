@@ -131,7 +131,7 @@ def open_probe(asked: Settings, now_s: Callable[[], float]) -> BenchProbe:
         ``kiln`` (one of the bench, or a scenario, which brings plan, faults and all the rest with it),
         ``plan`` (a TOML file's name, or its text), ``faults`` (a list, spelt as for rehearse),
         ``seed``, ``start_s`` (when the controller is started, seconds of the firing clock), ``offset_c``,
-        ``noise_c``, ``wander_c``, ``thermocouple_type``, ``mains_hz``, ``averaging``; all may be left out.
+        ``noise_k``, ``wander_k``, ``thermocouple_type``, ``mains_hz``, ``averaging``; all may be left out.
     now_s
         The firing clock [s].
 

@@ -128,7 +128,7 @@ class Case:
         """Return what Lehrling is told of it."""
         return Setup(
             self.plan, FAMILIES[self.glass], self.thickness_mm,
-            offset_c=self.offset_k if self.is_offset_known else None, unit=self.plan.unit, others=self.shelf,
+            offset_k=self.offset_k if self.is_offset_known else None, unit=self.plan.unit, others=self.shelf,
         )
 
     def fire(self) -> Simulated:

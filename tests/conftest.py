@@ -108,11 +108,11 @@ def fired() -> Callable[..., Night]:
 
     @cache
     def fire(name: str, *faults: str, kiln: str = "top-loader", seed: int = 1, thickness_mm: float = 6.0,
-             owner_offset_c: float | None = None, **around) -> Night:
+             owner_offset_k: float | None = None, **around) -> Night:
         plan = plan_named(name)
         if name in OWN_PLANS:
             around = {"until_c": 330.0, "longest_s": ENOUGH_S} | around
-        setup = Setup(plan, FAMILIES["90"], thickness_mm=thickness_mm, offset_c=owner_offset_c, unit=plan.unit)
+        setup = Setup(plan, FAMILIES["90"], thickness_mm=thickness_mm, offset_k=owner_offset_k, unit=plan.unit)
         simulated = simulate(plan, kiln=kiln, faults=read_faults(faults, plan), seed=seed, **around)
         return Night(setup, simulated.samples, simulated.truth, judge(setup, simulated.samples))
 

@@ -83,6 +83,6 @@ def load_setup(args: argparse.Namespace, plan: Plan | None) -> Setup:
         plan=plan, glass=load_glass(args.glass),
         thickness_mm=thickest, thinner_mm=tuple(thinner), faces=args.faces,
         above_c=() if above is None else tuple(numbers("--above-c", above, 20.0, 1400.0, "°C")),
-        offset_c=None if given is None else number("--offset-c", given, -100.0, 100.0, "K"),
+        offset_k=None if given is None else number("--offset-c", given, -100.0, 100.0, "K"),
         unit=plan.unit if plan else "C",
     )

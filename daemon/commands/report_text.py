@@ -74,13 +74,13 @@ def summary(found: Report) -> str:
 
 def offset_words(found: Report) -> str:
     """Return how the probe reads against the plan's holds; empty where that is unknown."""
-    if found.offset_c is None:
+    if found.offset_k is None:
         return ""
     words = Units(found.setup.unit)
-    if abs(found.offset_c) < 0.5:
+    if abs(found.offset_k) < 0.5:
         return "Usual difference: none; in the holds the probe reads what the plan asks."
-    side = "above" if found.offset_c > 0 else "below"
-    return (f"Usual difference: the probe reads {words.difference(abs(found.offset_c))} {side} what the plan asks in "
+    side = "above" if found.offset_k > 0 else "below"
+    return (f"Usual difference: the probe reads {words.difference(abs(found.offset_k))} {side} what the plan asks in "
             "its holds.")
 
 

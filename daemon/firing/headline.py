@@ -108,7 +108,7 @@ def headline_of(state: State, planned: PlannedPart | None, planned_c: float | No
         return Headline(Subject.NO_PLAN, activity=activity, temp_c=temp_c)
     off_k = None
     if planned_c is not None and state.trail.temps:
-        off_k = state.trail.temps[-1] - (state.offset.learned_c or 0.0) - planned_c
+        off_k = state.trail.temps[-1] - (state.offset.learned_k or 0.0) - planned_c
     return Headline(Subject.PLAN, None, activity, temp_c, off_k, _anneal_behind(state, planned, last.t_s))
 
 
@@ -127,7 +127,7 @@ def _anneal_behind(state: State, planned: PlannedPart | None, t_s: float) -> Res
     if anneal is None or not (state.finished or (planned and planned.index > anneal.index)):
         return None
     run = end_open_part(state.boundaries.found, t_s)
-    return anneal_answer(anneal, run, state.offset.learned_c, state.blind.holes(t_s)).result
+    return anneal_answer(anneal, run, state.offset.learned_k, state.blind.holes(t_s)).result
 
 
 def _activity(state: State, planned: PlannedPart | None, rate_c_per_h: float | None) -> tuple[Activity, float | None]:

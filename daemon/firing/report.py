@@ -37,7 +37,7 @@ class Report:
     finished: bool
     readings: int
     gaps_s: float
-    offset_c: float | None
+    offset_k: float | None
     suffered: Figures | None
     """What the load went through; None without a reading."""
     unseen_s: float = 0.0
@@ -80,10 +80,10 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
     first_s = samples[0].t_s if samples else 0.0
     parts = ended_parts(state)
     holes = state.blind.holes(last_s)
-    given = setup.offset_c
-    learned = state.offset.learned_c
+    given = setup.offset_k
+    learned = state.offset.learned_k
     suffered = state.load.figures()
-    offset_c = None if given is None and learned is None else (given or 0.0) + (learned or 0.0)
+    offset_k = None if given is None and learned is None else (given or 0.0) + (learned or 0.0)
     return Report(
         setup=setup, planned=state.parts, parts=parts, alerts=state.board.alerts,
         verdict=(*verdict(state.parts, parts, state.anneal, state.peak_c, learned, holes),
@@ -91,7 +91,7 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
                                 setup.glass)),
         events=events, peak_c=state.peak_c, peak_s=state.peak_s, duration_s=last_s - first_s,
         finished=state.finished, readings=sum(1 for sample in samples if sample.temp_c is not None),
-        gaps_s=sum(b - a for a, b in gaps(samples)), offset_c=offset_c,
+        gaps_s=sum(b - a for a, b in gaps(samples)), offset_k=offset_k,
         suffered=suffered, unseen_s=sum(hole.to_s - hole.from_s for hole in holes),
     )
 
@@ -107,7 +107,7 @@ def as_json(found: Report) -> dict[str, Any]:
         "summary": {
             "peak_c": rounded(found.peak_c, 2), "peak_s": rounded(found.peak_s, 1),
             "duration_s": rounded(found.duration_s, 1), "finished": found.finished, "readings": found.readings,
-            "gaps_s": rounded(found.gaps_s, 1), "offset_c": rounded(found.offset_c, 2),
+            "gaps_s": rounded(found.gaps_s, 1), "offset_c": rounded(found.offset_k, 2),
         },
         "parts": [_part(part, found.planned[part.index] if found.planned else None) for part in found.parts],
         "alerts": [alert_json(alert, found.alerts) for alert in found.alerts],

@@ -28,7 +28,7 @@ class Setup:
         Thickest piece of the load [mm].
     faces
         How many faces cool, 1 (on a shelf) or 2.
-    offset_c
+    offset_k
         Probe minus plan [K] as the owner knows it; subtracted everywhere. None where unknown.
     unit
         The unit the owner reads, "C" or "F", for the texts.
@@ -40,14 +40,14 @@ class Setup:
         The other plans the maker has written down; the controller may run one of them.
     usual_by_band
         What past firings of this kiln and probe have shown the readings to differ by from the plan [K], less the
-        owner's ``offset_c``.
+        owner's ``offset_k``.
     """
 
     plan: Plan | None
     glass: Glass
     thickness_mm: float = DEFAULT_THICKNESS_MM
     faces: int = 1
-    offset_c: float | None = None
+    offset_k: float | None = None
     unit: str = "C"
     thinner_mm: tuple[float, ...] = ()
     above_c: tuple[float, ...] = ()

@@ -44,7 +44,7 @@ class State:
         self.anneal = anneal_hold(self.parts, setup.glass)
         self.top = top_hold(self.parts)
         self.trail = Trail()
-        self.offset = Offset(self.parts, setup.usual_by_band, is_owner_sure=setup.offset_c is not None)
+        self.offset = Offset(self.parts, setup.usual_by_band, is_owner_sure=setup.offset_k is not None)
         self.follower = Follower(self.parts, self.offset.expected_c) if self.parts else None
         self.boundaries = Boundaries(self.parts, self.trail)
         self.wander = Wander(self.trail)
@@ -96,7 +96,7 @@ class State:
             found = self.boundaries.found
             held_s = self.trail.times[-1] - found[-1].start_s if found else 0.0
             return held_s >= last.duration_s
-        left = (last.to_c - (self.trail.temps[-1] - (self.offset.learned_c or 0.0))) * last.direction
+        left = (last.to_c - (self.trail.temps[-1] - (self.offset.learned_k or 0.0))) * last.direction
         return left <= _THERE_K
 
     @property

@@ -38,7 +38,7 @@ class Standing:
     """Forecast of 40 °C at the probe [s of firing], where it can be made."""
     open_margin_s: float | None = None
     """Give or take so much [s]."""
-    offset_c: float | None = None
+    offset_k: float | None = None
     glass: GlassNow | None = None
     """What the glass goes through now."""
     calls: tuple[Call, ...] = ()
@@ -72,7 +72,7 @@ def standing(state: State) -> Standing:
         sentence=headline_words(headline_of(state, planned, planned_c, rate), state.wording),
         next_step=upcoming.step if upcoming else None, next_part=upcoming.part if upcoming else None,
         next_at_s=next_at_s, open_at_s=found_open.at_s if found_open else None,
-        open_margin_s=found_open.margin_s if found_open else None, offset_c=state.offset.learned_c,
+        open_margin_s=found_open.margin_s if found_open else None, offset_k=state.offset.learned_k,
         glass=_glass(state, rate, planned, part, last.t_s),
         calls=state.calls.waiting, alerts=state.board.alerts,
     )
@@ -109,8 +109,8 @@ def _next_at(state: State, planned: PlannedPart | None, part: Part | None, rate:
         return max(t_s, part.start_s + planned.duration_s)
     if rate is None or not state.trail.temps or rate * planned.direction < 5.0:
         return None
-    offset_c = state.offset.learned_c or 0.0
-    left = (planned.to_c + offset_c - state.trail.temps[-1]) * planned.direction
+    offset_k = state.offset.learned_k or 0.0
+    left = (planned.to_c + offset_k - state.trail.temps[-1]) * planned.direction
     return t_s + max(0.0, left) / abs(rate) * 3600
 
 

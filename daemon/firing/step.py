@@ -16,7 +16,7 @@ from daemon.firing.alerts.maker_actions import unexplained
 from daemon.firing.detection.blindness import Blindness
 from daemon.firing.events import Event, PartsRevised, Rank, Said, Sample, Saying
 from daemon.firing.kind import Family, Finding, Reading, Stage
-from daemon.firing.plan.near_target import near_c
+from daemon.firing.plan.near_target import near_k
 from daemon.firing.plan.plan import Plan
 from daemon.firing.setup import Setup
 from daemon.firing.situation.interruption import InterruptionMemory
@@ -50,8 +50,8 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
     if state.probe_out:
         state.last = entry  # it is kept, but says nothing of the kiln
         return state, ()
-    if state.setup.offset_c and entry.temp_c is not None:
-        entry = entry._replace(temp_c=entry.temp_c - state.setup.offset_c)
+    if state.setup.offset_k and entry.temp_c is not None:
+        entry = entry._replace(temp_c=entry.temp_c - state.setup.offset_k)
     events: list[Event] = []
     state.last = entry
     now = Reading(entry, state.trail, state.offset, state.dangerous, state.blindness.see(entry))
@@ -68,7 +68,8 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
     state.minute.append((entry.t_s, entry.temp_c))
     if state.first_c is None:
         state.first_c, state.first_s = entry.temp_c, entry.t_s
-    now = now._replace(drop=state.drop.see(entry.t_s, entry.temp_c, state.trail, state.wander.c, falls=state.falls))
+    drop = state.drop.see(entry.t_s, entry.temp_c, state.trail, state.wander.sd_k, falls=state.falls)
+    now = now._replace(drop=drop)
     _judge(state, Stage.TEMPERATURE, now, events)
     if entry.t_s >= state.next_beat_s:
         state.next_beat_s = entry.t_s + BEAT_S
@@ -110,7 +111,7 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     follower, plan = state.follower, state.setup.plan
     settled_s = max(state.trail.unbroken_from_s, state.drop.settled_from_s)
     if state.unplanned is not None:
-        revised = state.unplanned.see(entry.t_s, state.wander.c, settled_s)
+        revised = state.unplanned.see(entry.t_s, state.wander.sd_k, settled_s)
         events += [revised] if revised else []
         state.dangerous = state.unplanned.is_dangerous()
     line = state.trail.line(max(entry.t_s - max(SLOPE_WINDOW_S, 3 * state.trail.step_s), settled_s))
@@ -145,29 +146,29 @@ def _calmed(findings: list[Finding[Any]], *, is_calmed: bool) -> list[Finding[An
 
 def _follow(state: State, follower: Follower, t_s: float, temp_c: float, line: Line, settled_s: float) -> bool:
     """Let follower, boundaries and usual difference take the beat; return whether the parts are worth telling."""
-    error = state.trail.slope_error(line, state.wander.c, BEAT_S) * 3600
+    error = state.trail.slope_error(line, state.wander.sd_k, BEAT_S) * 3600
     drift = state.trail.line(max(t_s - max(SWING_WINDOW_S, 3 * state.trail.step_s), settled_s))
     if drift is None or drift.sse > SWING_MOST_K**2 * drift.number:
         drift = line
-    drift_error = state.trail.slope_error(drift, state.wander.c, BEAT_S) * 3600
+    drift_error = state.trail.slope_error(drift, state.wander.sd_k, BEAT_S) * 3600
     follower.beat(Beat(t_s, temp_c, line.slope_c_per_s * 3600, error, drift.slope_c_per_s * 3600, drift_error))
-    offset_c, known = state.offset.at(temp_c)
-    uncertainty = Uncertainty(state.wander.c, offset_c, near_c(known=known))
+    offset_k, known = state.offset.at(temp_c)
+    uncertainty = Uncertainty(state.wander.sd_k, offset_k, near_k(known=known))
     revised = state.boundaries.revise(follower.latest(), t_s, uncertainty)
     if state.offset.learn(state.boundaries.found, t_s):
-        follower.learn_offset(state.offset.learned_c or 0.0)
+        follower.learn_offset(state.offset.learned_k or 0.0)
     return revised
 
 
 def _view(state: State, follower: Follower, plan: Plan, t_s: float, temp_c: float, settled_s: float) -> View:
-    here, (offset_c, known) = follower.here(), state.offset.at(temp_c)
+    here, (offset_k, known) = follower.here(), state.offset.at(temp_c)
     return View(
-        t_s=t_s, temp_c=temp_c, trail=state.trail, wander_c=state.wander.c, plan=plan, parts=state.parts,
+        t_s=t_s, temp_c=temp_c, trail=state.trail, wander_k=state.wander.sd_k, plan=plan, parts=state.parts,
         anneal=state.anneal, top=state.top, glass=state.setup.glass, thickness_mm=state.setup.thickness_mm,
-        faces=state.setup.faces, state=here, found=state.boundaries.found, offset_c=offset_c, offset_known=known,
+        faces=state.setup.faces, state=here, found=state.boundaries.found, offset_k=offset_k, offset_known=known,
         peak_c=state.peak_c or temp_c, resumed_s=settled_s,
         first_c=temp_c if state.first_c is None else state.first_c, first_s=state.first_s,
-        offset_elsewhere_c=state.offset.elsewhere(here - 1, temp_c), haze_s=state.load.haze_s,
+        offset_elsewhere_k=state.offset.elsewhere(here - 1, temp_c), haze_s=state.load.haze_s,
         new_segments=_new_segments(state, t_s, settled_s), vents=state.drop.may_be_vent,
         dropped_s=state.drop.seen_s,
     )
@@ -176,7 +177,7 @@ def _view(state: State, follower: Follower, plan: Plan, t_s: float, temp_c: floa
 def _new_segments(state: State, t_s: float, settled_s: float) -> tuple[Segment, ...] | None:
     """Return what the readings show without the plan; None where it is not due to be looked at anew."""
     segments = state.segments
-    return segments.found if segments is not None and segments.see(t_s, state.wander.c, settled_s) else None
+    return segments.found if segments is not None and segments.see(t_s, state.wander.sd_k, settled_s) else None
 
 
 def _peak(state: State, t_s: float) -> None:

@@ -96,7 +96,7 @@ class Judge:
             LOG.exception("The decision could not say what the firing came to.")
             return None
         return {
-            "peak_c": found.peak_c, "peak_s": found.peak_s, "offset_c": found.offset_c,
+            "peak_c": found.peak_c, "peak_s": found.peak_s, "offset_c": found.offset_k,
             "finished": found.finished, "verdict": found.verdict_json(),
             "glass": glass_json(found.setup.glass, found.suffered),
         }

@@ -87,7 +87,7 @@ def _standing(found: Standing) -> dict[str, Any]:
         "confidence": found.confidence,
         "part": None if part is None else {
             "index": part.index, "step": part.step, "part": part.part, "start_s": part.start_s},
-        "planned_c": found.planned_c, "offset_c": found.offset_c, "next": upcoming, "open_at_s": found.open_at_s,
+        "planned_c": found.planned_c, "offset_c": found.offset_k, "next": upcoming, "open_at_s": found.open_at_s,
         "calls": [{"temp_c": call.temp_c, "rising": call.rising} for call in found.calls],
         "open_margin_s": found.open_margin_s,
         "glass": None if found.glass is None else found.glass.as_json(),

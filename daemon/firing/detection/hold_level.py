@@ -53,7 +53,7 @@ def standing(view: View) -> Standing | None:
     if part is None or usual is None:
         return None
     usual_k, unsure_k = usual
-    doubt_k = 2.0 * view.wander_c + unsure_k
+    doubt_k = 2.0 * view.wander_k + unsure_k
     if part.part == "hold":
         if not view.found or view.found[-1].index != part.index or part.duration_s < WORTH_S:
             return None
@@ -120,8 +120,8 @@ def _comes_back(off_k: float, slope: float, error: float) -> bool:
 
 def _usual(view: View) -> tuple[float, float] | None:
     """Return the usual difference and how far it may be wrong [K]; None where no other hold has shown it."""
-    if view.offset_elsewhere_c is not None:
-        return view.offset_elsewhere_c, 0.0
+    if view.offset_elsewhere_k is not None:
+        return view.offset_elsewhere_k, 0.0
     here = view.part
     shown = [
         (run.end_s - run.start_s, run.mean_c - view.parts[run.index].to_c)

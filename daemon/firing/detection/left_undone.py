@@ -46,7 +46,7 @@ def left_undone(view: View) -> Left | None:
         return None
     missed = _missed_anneal(view, undone)
     if missed is not None:
-        level_c = missed.to_c + view.offset_c
+        level_c = missed.to_c + view.offset_k
         passed_s = view.last_at_or_above(level_c)
         if passed_s is not None:
             return Left(passed_s, level_c, missed)
@@ -63,7 +63,7 @@ def left_undone(view: View) -> Left | None:
         return Left(left_s, left_c, planned)
     hold = view.parts[planned.index + 1] if planned.index + 1 < len(view.parts) else None
     # A hold kept too low leaves the climb unfinished in the follower's eyes; standing there is what tells.
-    low = hold is not None and hold.part == "hold" and left_c > hold.to_c + view.offset_c - FAR_K
+    low = hold is not None and hold.part == "hold" and left_c > hold.to_c + view.offset_k - FAR_K
     if low and hold is not None and not _short(view, hold, _stood_about_s(view, undone, left_c)):
         return None
     if not _came_near(view, planned, undone):
@@ -71,7 +71,7 @@ def left_undone(view: View) -> Left | None:
     if hold is None or hold.part != "hold":
         return _with_climb(view, planned, left_s, left_c)
     if not _short(
-            view, hold, left_s - _stood_from_s(view, undone, min(left_c, hold.to_c + view.offset_c + view.near_c))):
+            view, hold, left_s - _stood_from_s(view, undone, min(left_c, hold.to_c + view.offset_k + view.near_k))):
         return _with_climb(view, hold, left_s, left_c)
     if not _short(view, hold, view.dwell_s(hold, left_s)):
         return _with_climb(view, hold, left_s, left_c)
@@ -92,7 +92,7 @@ def _short(view: View, hold: PlannedPart, lasted_s: float) -> bool:
 def _came_near(view: View, planned: PlannedPart, run: Part) -> bool:
     """Return whether the climb came near its target."""
     trail = view.trail
-    level_c = planned.to_c + view.offset_c - view.near_c
+    level_c = planned.to_c + view.offset_k - view.near_k
     return any(trail.temps[i] >= level_c for i in range(trail.index_at(run.start_s), len(trail.times)))
 
 
@@ -141,7 +141,7 @@ def _last_height(view: View, run: Part) -> tuple[float, float]:
     trail = view.trail
     ended_s = view.t_s if run.end_s is None else run.end_s
     first = trail.index_at(max(run.start_s, ended_s - 2400.0))
-    margin = 2.0 * trail.noise_c + 1.0
+    margin = 2.0 * trail.noise_k + 1.0
     heights = trail.temps[first:]
     if not heights:
         return view.t_s, view.temp_c
@@ -150,9 +150,9 @@ def _last_height(view: View, run: Part) -> tuple[float, float]:
     after = view.parts[run.index + 1] if run.index + 1 < len(view.parts) else None
     if run.part == "hold" and run.mean_c is not None:
         level_c = min(level_c, run.mean_c - margin)
-    elif after is not None and after.part == "hold" and level_c > planned.to_c + view.offset_c - view.near_c:
+    elif after is not None and after.part == "hold" and level_c > planned.to_c + view.offset_k - view.near_k:
         # As good as at the top: a swing about it is not the fall, what leaves it is.
-        level_c = min(level_c, max(level_c - TOP_NEAR_C, planned.to_c + view.offset_c - margin))
+        level_c = min(level_c, max(level_c - TOP_NEAR_C, planned.to_c + view.offset_k - margin))
     left_s = view.last_at_or_above(level_c, run.start_s)
     return (view.t_s if left_s is None else left_s), level_c
 
@@ -164,4 +164,4 @@ def _missed_anneal(view: View, undone: Part) -> PlannedPart | None:
         return None
     if view.swings_to_anneal:
         return None
-    return anneal if view.temp_c - view.offset_c < anneal.to_c - view.near_c else None
+    return anneal if view.temp_c - view.offset_k < anneal.to_c - view.near_k else None

@@ -85,7 +85,7 @@ class PlanComparison:
         self.explains_now = False
         """Whether the other plan explains what the kiln does at this moment."""
 
-    def see(self, segments: tuple[Segment, ...], first_c: float, offset_c: float | None) -> None:
+    def see(self, segments: tuple[Segment, ...], first_c: float, offset_k: float | None) -> None:
         """Take the segments found so far.
 
         Parameters
@@ -94,7 +94,7 @@ class PlanComparison:
             What the readings show without a plan, the present one last.
         first_c
             The firing's first temperature [°C].
-        offset_c
+        offset_k
             Usual difference of probe and plan as earlier firings or the owner know it [K]. Not as this firing's
             own holds show it: it was learned by the chosen plan, which is in question here.
         """
@@ -102,19 +102,19 @@ class PlanComparison:
         key = tuple((round(mark.level_c / _SAME_K), mark.done_s is None) for mark in marks)
         if key != self._key and key != self._key[:len(key)]:  # a hold that is just being left is one still
             self._key = key
-            self._compare(marks, first_c, offset_c)
+            self._compare(marks, first_c, offset_k)
         self.explains_now = self._fit is not None and _explains(
-            *self._fit, segments[-1], offset_c or 0.0, self._glass)
+            *self._fit, segments[-1], offset_k or 0.0, self._glass)
 
-    def _compare(self, marks: tuple[Stop, ...], first_c: float, offset_c: float | None) -> None:
+    def _compare(self, marks: tuple[Stop, ...], first_c: float, offset_k: float | None) -> None:
         self.better, self._fit = None, None
         if not marks:
             return
-        chosen = fit(marks, self._plan, first_c=first_c, offset_c=offset_c)
+        chosen = fit(marks, self._plan, first_c=first_c, offset_k=offset_k)
         if chosen.cost < min(DOUBTFUL, UNPLANNED_STOP_NATS):
             return
         best, other, close, says = min(
-            (self._laid(marks, other, chosen, first_c, offset_c) for other in self._others),
+            (self._laid(marks, other, chosen, first_c, offset_k) for other in self._others),
             key=lambda laid: laid.fit.cost - laid.says)
         better = chosen.cost - best.cost + says
         if better < DOUBTFUL or best.cost > _WELL or len(close) < (1 if says else 2):
@@ -124,13 +124,13 @@ class PlanComparison:
         self._fit = (other, best) if sure else None
 
     def _laid(self, marks: tuple[Stop, ...], other: OtherPlan, chosen: Fit, first_c: float,
-              offset_c: float | None) -> _Laid:
-        found = fit(marks, other.plan, first_c=first_c, offset_c=offset_c)
-        close = [pair for pair in found.pairs if abs(pair[0].level_c - (offset_c or 0.0) - pair[1]) < _NEAR_K]
-        says = self._alone(close[0], other.plan, chosen, offset_c) if len(marks) == len(close) == 1 else 0.0
+              offset_k: float | None) -> _Laid:
+        found = fit(marks, other.plan, first_c=first_c, offset_k=offset_k)
+        close = [pair for pair in found.pairs if abs(pair[0].level_c - (offset_k or 0.0) - pair[1]) < _NEAR_K]
+        says = self._alone(close[0], other.plan, chosen, offset_k) if len(marks) == len(close) == 1 else 0.0
         return _Laid(found, other, close, says)
 
-    def _alone(self, pair: tuple[Stop, float, int], other: Plan, chosen: Fit, offset_c: float | None) -> float:
+    def _alone(self, pair: tuple[Stop, float, int], other: Plan, chosen: Fit, offset_k: float | None) -> float:
         """Return what a lone stop says for ``other`` besides where it is [nats]; 0 where that is nothing.
 
         A stall can be anywhere, so near one of many plans' stops. It seldom comes there at that plan's own rate,
@@ -146,11 +146,11 @@ class PlanComparison:
             own is not None and abs(rate / own - 1) < _OTHER_RATE_SHARE for own in chosens)
         is_length = mark.done_s is not None and step.hold_s >= _LONG_ENOUGH_S and (
             abs(mark.done_s - step.hold_s) < max(_LENGTH_S, _LENGTH_SHARE * step.hold_s))
-        is_beyond = mark.way > 0 and mark.level_c - (offset_c or 0.0) > self._plan.highest_c + _BEYOND_K
+        is_beyond = mark.way > 0 and mark.level_c - (offset_k or 0.0) > self._plan.highest_c + _BEYOND_K
         return _BY_RATE * is_rate + _BY_LENGTH * is_length + _BY_HEIGHT * is_beyond
 
 
-def _explains(other: OtherPlan, best: Fit, here: Segment, offset_c: float, glass: Glass) -> bool:
+def _explains(other: OtherPlan, best: Fit, here: Segment, offset_k: float, glass: Glass) -> bool:
     """Return whether the present segment is what the other plan does after its last stop."""
     if not best.pairs:
         return False
@@ -164,9 +164,9 @@ def _explains(other: OtherPlan, best: Fit, here: Segment, offset_c: float, glass
     if not ahead or (steps[0].to_c - mark.level_c) * here.way <= 0:
         return False
     furthest_c = max(step.to_c * here.way for step in ahead)
-    if (here.to_c - offset_c) * here.way > furthest_c + _BEYOND_K and here.way > 0:
+    if (here.to_c - offset_k) * here.way > furthest_c + _BEYOND_K and here.way > 0:
         return False
     if here.way < 0 and glass.band_low_c <= here.to_c <= glass.band_high_c:
-        governs = next((step for step in ahead if step.to_c < here.to_c - offset_c), ahead[-1])
+        governs = next((step for step in ahead if step.to_c < here.to_c - offset_k), ahead[-1])
         return governs.rate_c_per_h is None or -here.rate_c_per_h < _FASTER_TIMES * governs.rate_c_per_h
     return True

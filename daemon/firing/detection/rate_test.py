@@ -67,13 +67,13 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int,
     if planned_c_per_h is not None:
         base, differs, past = planned_c_per_h, DIFFERS, beyond
     best, found = 1.0, None
-    harsh_k = max(0.0, view.trail.noise_c - _ORDINARY_NOISE_K)
-    least_k = _LEAST_K + _LEAST_WANDERS * view.wander_c + _HARSH_TIMES * harsh_k
+    harsh_k = max(0.0, view.trail.noise_k - _ORDINARY_NOISE_K)
+    least_k = _LEAST_K + _LEAST_WANDERS * view.wander_k + _HARSH_TIMES * harsh_k
     for window_s in WINDOWS_S:
         line = view.line(window_s, not_before_s)
         if line is None or line.span_s < 100.0:
             continue
-        if line.sse / (line.number - 2) > (_STEP_K + 3.0 * view.trail.noise_c) ** 2:
+        if line.sse / (line.number - 2) > (_STEP_K + 3.0 * view.trail.noise_k) ** 2:
             continue  # a step lies in it, a lid or a cut: not a rate
         rate = way * line.slope_c_per_s * 3600
         error = hypot(view.error_c_per_h(line), _slow_air_c_per_h(line.span_s))

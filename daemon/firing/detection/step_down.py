@@ -61,7 +61,7 @@ class StepDown:
         self.settled_from_s = float("-inf")
         """When the readings have settled after the last step [s]; slopes reach no further back."""
 
-    def see(self, t_s: float, temp_c: float, trail: Trail, wander_c: float, *, falls: FreeFall) -> Drop | None:
+    def see(self, t_s: float, temp_c: float, trail: Trail, wander_k: float, *, falls: FreeFall) -> Drop | None:
         """Return the step down while the readings stand a step below where they were going.
 
         Where the plan falls freely a step down may be a vent opened to crash cool: none is begun there but a leap
@@ -70,7 +70,7 @@ class StepDown:
         it by a step wakes, whatever the follower makes of it then.
         """
         if self._since_s is None:
-            if not self._begins(t_s, temp_c, trail, wander_c):
+            if not self._begins(t_s, temp_c, trail, wander_k):
                 return None
             if falls is FreeFall.CERTAIN and not self._leapt:
                 self._since_s = None
@@ -97,22 +97,22 @@ class StepDown:
         """Return whether a step down stands that a vent may have made."""
         return self._since_s is not None and self._may_be_vent
 
-    def _begins(self, t_s: float, temp_c: float, trail: Trail, wander_c: float) -> bool:
+    def _begins(self, t_s: float, temp_c: float, trail: Trail, wander_k: float) -> bool:
         earlier = trail.index_at(t_s - _AFTER_S)
         if earlier >= len(trail.temps) or trail.temps[earlier] - temp_c < _LEAST_K:
             return False  # most readings end here
         before = trail.line(t_s - _BEFORE_S, t_s - _AFTER_S)
         if before is None or before.span_s < 60.0 or before.mean_c < _COLD_C:
             return False
-        if before.sse / (before.number - 2) > (_STRAYS_K + 3.0 * trail.noise_c) ** 2:
+        if before.sse / (before.number - 2) > (_STRAYS_K + 3.0 * trail.noise_k) ** 2:
             return False  # spikes lie in it: it leads nowhere
         going_c = before.at(t_s)
         if len(trail.temps) < 3:
             return False
         drop_k = going_c - max(temp_c, *trail.temps[-2:])  # one or two readings are no step
         natural_c = (before.mean_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H / 3600 * _AFTER_S
-        noise_c = sqrt(trail.noise_c**2 + wander_c**2)
-        if drop_k < max(_LEAST_K, _SURE * noise_c) + _FASTER_TIMES * natural_c:
+        noise_k = sqrt(trail.noise_k**2 + wander_k**2)
+        if drop_k < max(_LEAST_K, _SURE * noise_k) + _FASTER_TIMES * natural_c:
             return False
         self._since_s, self._from_c, self._slope = self._onset(t_s, trail, before.slope_c_per_s, going_c, drop_k)
         self._deepest_k = drop_k

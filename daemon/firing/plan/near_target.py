@@ -7,6 +7,6 @@ NEAR_KNOWN_K, NEAR_UNKNOWN_K = 8.0, 14.0
 known, and where it is not. [tuned: by trial on the bench, study not kept]"""
 
 
-def near_c(*, known: bool) -> float:
+def near_k(*, known: bool) -> float:
     """Return how closely a target can be told from the readings [K], the usual difference ``known`` or not."""
     return NEAR_KNOWN_K if known else NEAR_UNKNOWN_K

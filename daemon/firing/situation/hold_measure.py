@@ -36,16 +36,16 @@ class HoldMeasure:
         The recent readings.
     parts
         The parts of the plan.
-    offset_c
+    offset_k
         Usual difference of probe and plan [K], 0 where unknown.
-    near_c
+    near_k
         How closely a target can be told from the readings [K].
     """
 
     trail: Trail
     parts: tuple[PlannedPart, ...]
-    offset_c: float
-    near_c: float
+    offset_k: float
+    near_k: float
 
     def dwell_s(self, hold: PlannedPart, until_s: float) -> float:
         """Return how long the readings stood near a hold's target before ``until_s`` [s].
@@ -55,26 +55,26 @@ class HoldMeasure:
         subtracted.
         """
         at_end = self.trail.line(until_s - _AT_END_S, until_s + 1.0)
-        levels = [(hold.to_c + self.offset_c, self.near_c)]
-        if at_end is not None and abs(at_end.mean_c - levels[0][0]) < _OWN_LEVEL_TIMES * self.near_c:
+        levels = [(hold.to_c + self.offset_k, self.near_k)]
+        if at_end is not None and abs(at_end.mean_c - levels[0][0]) < _OWN_LEVEL_TIMES * self.near_k:
             levels.append((at_end.mean_c, STOOD_C))
-        stood_s = max(self._near_level_s(level_c, near_c, hold, until_s) for level_c, near_c in levels)
+        stood_s = max(self._near_level_s(level_c, near_k, hold, until_s) for level_c, near_k in levels)
         after = self.parts[hold.index + 1] if hold.index + 1 < len(self.parts) else None
         if hold.index and self.parts[hold.index - 1].direction > 0 and after and after.direction < 0:
             return max(stood_s, self._near_maximum_s(hold, until_s))
         return stood_s
 
-    def _near_level_s(self, level_c: float, near_c: float, hold: PlannedPart, until_s: float) -> float:
-        """Return how long the readings stood within ``near_c`` of one level until ``until_s`` [s]."""
+    def _near_level_s(self, level_c: float, near_k: float, hold: PlannedPart, until_s: float) -> float:
+        """Return how long the readings stood within ``near_k`` of one level until ``until_s`` [s]."""
         trail = self.trail
         entered_s = until_s
         for i in range(trail.index_at(until_s) - 1, -1, -1):
             away = abs(trail.temps[i] - level_c)
-            if away > _LEFT_TIMES * near_c and trail.times[i] < until_s - _AT_END_S:
+            if away > _LEFT_TIMES * near_k and trail.times[i] < until_s - _AT_END_S:
                 break
-            if away <= near_c:
+            if away <= near_k:
                 entered_s = trail.times[i]
-        return max(0.0, until_s - entered_s - self._passing_s(hold, near_c))
+        return max(0.0, until_s - entered_s - self._passing_s(hold, near_k))
 
     def _near_maximum_s(self, hold: PlannedPart, until_s: float) -> float:
         """Return how long a top that ended about ``until_s`` was near its maximum [s], whatever came between.
@@ -92,10 +92,10 @@ class HoldMeasure:
         left_s = last_at_or_above(trail, level_c, entered_s)
         return max(0.0, (until_s if left_s is None else left_s) - entered_s - self._passing_s(hold, _CREST_K))
 
-    def _passing_s(self, hold: PlannedPart, near_c: float) -> float:
-        """Return how long the planned approach to a hold takes through ``near_c`` [s]; 0 where it is free."""
+    def _passing_s(self, hold: PlannedPart, near_k: float) -> float:
+        """Return how long the planned approach to a hold takes through ``near_k`` [s]; 0 where it is free."""
         approach = self.parts[hold.index - 1].rate_c_per_h if hold.index else None
-        return near_c / abs(approach) * 3600 if approach else 0.0
+        return near_k / abs(approach) * 3600 if approach else 0.0
 
 
 def last_at_or_above(trail: Trail, level_c: float, not_before_s: float = 0.0) -> float | None:

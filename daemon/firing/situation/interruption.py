@@ -96,7 +96,7 @@ def _in_the_gap(view: View, before: _Before) -> Interruption | None:
 def _could_c(view: View, before: _Before) -> float:
     """Return the lowest that the plan itself may have brought the kiln to in the gap, as the probe reads [°C]."""
     away_s = view.trail.unbroken_from_s - before.t_s
-    return min(before.temp_c, _lowest_c(view.parts, before, _LATE_SHARE * away_s + _LATE_S) + view.offset_c)
+    return min(before.temp_c, _lowest_c(view.parts, before, _LATE_SHARE * away_s + _LATE_S) + view.offset_k)
 
 
 def _climbed(view: View, fell: Interruption) -> bool:
@@ -112,7 +112,7 @@ def _settled(view: View, before: _Before) -> tuple[PlannedPart, float]:
     """Return the interrupted part and how much of it was held [s]; the follower comes to a hold late."""
     part = before.part
     after = view.parts[part.index + 1] if part.index + 1 < len(view.parts) else None
-    there = part.part == "ramp" and abs(before.temp_c - view.offset_c - part.to_c) < view.near_c
+    there = part.part == "ramp" and abs(before.temp_c - view.offset_k - part.to_c) < view.near_k
     if there and after is not None and after.part == "hold":
         return after, view.dwell_s(after, before.t_s)
     return part, before.held_s if part.part == "hold" else 0.0

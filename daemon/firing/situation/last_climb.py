@@ -39,10 +39,10 @@ def resume_target_c(view: View) -> float | None:
     if view.broken.index <= last_climb(view.parts):
         return float("inf")
     back = view.anneal if view.anneal is not None else view.parts[view.broken.index]
-    return max(back.to_c, back.from_c) + view.offset_c
+    return max(back.to_c, back.from_c) + view.offset_k
 
 
 def is_beyond_plan(view: View) -> bool:
     """Return whether the kiln is where neither its plan nor the way back after an interruption still leads."""
     back_c = resume_target_c(view)
-    return climbs_no_more(view) and (back_c is None or view.temp_c > back_c + view.near_c + _OVERSHOOT_K)
+    return climbs_no_more(view) and (back_c is None or view.temp_c > back_c + view.near_k + _OVERSHOOT_K)

@@ -55,8 +55,8 @@ def planned_free_fall(view: View) -> FreeFall:
             return FreeFall.NO
     elif part.direction > 0 and not _may_be_over(view, part):
         return FreeFall.NO
-    clearly_above_c = fall.to_c + _CLEARLY_ABOVE_TIMES * view.near_c
-    above = view.temp_c - view.offset_c > clearly_above_c and fall.to_c > view.glass.band_low_c
+    clearly_above_c = fall.to_c + _CLEARLY_ABOVE_TIMES * view.near_k
+    above = view.temp_c - view.offset_k > clearly_above_c and fall.to_c > view.glass.band_low_c
     if not above and view.temp_c >= view.glass.band_low_c:
         return FreeFall.NO
     return FreeFall.CERTAIN if part.direction < 0 else FreeFall.POSSIBLE
@@ -69,7 +69,7 @@ def _enough_s(hold: PlannedPart) -> float:
 
 def _may_be_over(view: View, climb: PlannedPart) -> bool:
     """Return whether the hold that ``climb`` leads to may be over, though the follower still sees the climb."""
-    level_c = climb.to_c + view.offset_c - view.near_c
+    level_c = climb.to_c + view.offset_k - view.near_k
     if view.last_at_or_above(level_c, view.t_s - _SHORT_TOP_S) is None:
         return False
     hold = view.next_part

@@ -135,7 +135,7 @@ def _planned_stops(plan: Plan) -> list[_PlannedStop]:
     return asked
 
 
-def fit(marks: tuple[Stop, ...], plan: Plan, *, first_c: float, offset_c: float | None) -> Fit:
+def fit(marks: tuple[Stop, ...], plan: Plan, *, first_c: float, offset_k: float | None) -> Fit:
     """Return how well ``marks`` fit ``plan``.
 
     Parameters
@@ -146,18 +146,18 @@ def fit(marks: tuple[Stop, ...], plan: Plan, *, first_c: float, offset_c: float 
         What may have been run.
     first_c
         The first temperature [°C]; a firing joined hot owes nothing of what came before.
-    offset_c
+    offset_k
         Usual difference of probe and plan [K], None where unknown.
     """
     asked = _planned_stops(plan)
-    sd_k = _COMMON_SD_K if offset_c is None else _KNOWN_SD_K
-    tried = (_aligned(marks, asked, common_k + (offset_c or 0.0), is_free=first_c > _JOINED_C)
+    sd_k = _COMMON_SD_K if offset_k is None else _KNOWN_SD_K
+    tried = (_aligned(marks, asked, common_k + (offset_k or 0.0), is_free=first_c > _JOINED_C)
              for common_k in _COMMON_K)
     return min((replace(found, cost=found.cost + 0.5 * (common_k / sd_k) ** 2)
                 for found, common_k in zip(tried, _COMMON_K, strict=True)), key=lambda found: found.cost)
 
 
-def _aligned(marks: tuple[Stop, ...], asked: list[_PlannedStop], offset_c: float, *, is_free: bool) -> Fit:
+def _aligned(marks: tuple[Stop, ...], asked: list[_PlannedStop], offset_k: float, *, is_free: bool) -> Fit:
     """Return the cheapest alignment of stops with planned ones; those missed before the first stop may be free.
 
     ``row[j]`` is the cheapest alignment of the stops so far with the first j planned ones.
@@ -168,7 +168,7 @@ def _aligned(marks: tuple[Stop, ...], asked: list[_PlannedStop], offset_c: float
     for mark in marks:
         above, row = row, [replace(row[0], cost=row[0].cost + UNPLANNED_STOP_NATS)]
         for j, want in enumerate(asked):
-            off = (mark.level_c - offset_c - want.level_c) / _OWN_SD_K
+            off = (mark.level_c - offset_k - want.level_c) / _OWN_SD_K
             match = min(2 * UNPLANNED_STOP_NATS, 0.5 * off * off) + _length_price(mark, want)
             match += _WRONG_WAY if mark.way != want.way else 0.0
             row.append(min((

@@ -7,7 +7,7 @@ from enum import StrEnum
 from math import hypot
 
 from daemon.firing.events import Part
-from daemon.firing.plan.near_target import NEAR_KNOWN_K, near_c
+from daemon.firing.plan.near_target import NEAR_KNOWN_K, near_k
 from daemon.firing.plan.plan import Plan
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.hold_measure import HoldMeasure, last_at_or_above
@@ -67,7 +67,7 @@ class View:
     t_s: float
     temp_c: float
     trail: Trail
-    wander_c: float
+    wander_k: float
     plan: Plan
     parts: tuple[PlannedPart, ...]
     anneal: PlannedPart | None
@@ -78,7 +78,7 @@ class View:
     state: int
     """The follower's state: 0 before the plan, 1…n its parts, n + 1 after."""
     found: tuple[Part, ...]
-    offset_c: float
+    offset_k: float
     """Usual difference of probe and plan [K], 0 where unknown."""
     offset_known: bool
     peak_c: float
@@ -88,7 +88,7 @@ class View:
     """The firing's first temperature [°C]."""
     first_s: float
     """When that was read [s]: a trace may begin at any second."""
-    offset_elsewhere_c: float | None
+    offset_elsewhere_k: float | None
     """Usual difference without what the present hold says [K]; None where no other hold is known."""
     haze_s: float
     new_segments: tuple[Segment, ...] | None = None
@@ -138,9 +138,9 @@ class View:
         return self.found[-1].start_s if self.found else 0.0
 
     @property
-    def near_c(self) -> float:
+    def near_k(self) -> float:
         """Return how closely a target can be told from the readings [K]."""
-        return near_c(known=self.offset_known)
+        return near_k(known=self.offset_known)
 
     @property
     def unreached_top(self) -> PlannedPart | None:
@@ -149,13 +149,13 @@ class View:
         if top is None or part is None or part.index <= top.index or top.index == 0:
             return None
         seen_from_cold = self.first_c < top.to_c / 2
-        return top if seen_from_cold and self.peak_c - self.offset_c < top.to_c - NEVER_NEAR_K else None
+        return top if seen_from_cold and self.peak_c - self.offset_k < top.to_c - NEVER_NEAR_K else None
 
     @property
     def swings_to_anneal(self) -> bool:
         """Return whether the kiln may only undershoot its anneal: a vent was open, and it is not far from there."""
         anneal = self.anneal
-        return anneal is not None and self.vents and abs(self.temp_c - self.offset_c - anneal.to_c) < SWINGS_K
+        return anneal is not None and self.vents and abs(self.temp_c - self.offset_k - anneal.to_c) < SWINGS_K
 
     def leads_to_anneal(self, index: int) -> bool:
         """Return whether the anneal hold is still to come after part ``index``, with no climb before it."""
@@ -175,7 +175,7 @@ class View:
         the next ramp is known only to within the usual difference.
         """
         rate = abs(planned.rate_c_per_h) if planned.rate_c_per_h is not None else float("inf")
-        if self.temp_c - self.offset_c > planned.to_c + self.near_c:
+        if self.temp_c - self.offset_k > planned.to_c + self.near_k:
             return rate
         if planned.index == len(self.parts) - 1:
             return float("inf")  # the plan is as good as done, and the power goes off
@@ -186,7 +186,7 @@ class View:
 
     def dwell_s(self, hold: PlannedPart, until_s: float) -> float:
         """Return how long the readings stood near a hold's target before ``until_s`` [s] (see HoldMeasure)."""
-        return HoldMeasure(self.trail, self.parts, self.offset_c, self.near_c).dwell_s(hold, until_s)
+        return HoldMeasure(self.trail, self.parts, self.offset_k, self.near_k).dwell_s(hold, until_s)
 
     def last_at_or_above(self, level_c: float, not_before_s: float = 0.0) -> float | None:
         """Return when the readings last stood at ``level_c`` or higher [s]; None within the trail's memory."""
@@ -223,4 +223,4 @@ class View:
 
     def error_c_per_h(self, line: Line) -> float:
         """Return the standard error of a line's slope [°C/h], from the noise and wander measured so far."""
-        return self.trail.slope_error(line, self.wander_c, WANDER_MEMORY_S) * 3600
+        return self.trail.slope_error(line, self.wander_k, WANDER_MEMORY_S) * 3600

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from daemon.firing.plan.near_target import near_c
+from daemon.firing.plan.near_target import near_k
 
 WORTH_S = 120.0
 """A shorter gap hides nothing that a piece would remember [s]; readings are joined by a straight line there.
@@ -23,8 +23,8 @@ class Gap(NamedTuple):
 
     def hides(self, level_c: float) -> bool:
         """Return whether the kiln may have fallen to ``level_c`` [°C] and stood there unseen."""
-        near_k = near_c(known=False)
-        return self.from_c > level_c - near_k and (self.to_c is None or self.to_c < level_c + near_k)
+        margin_k = near_k(known=False)
+        return self.from_c > level_c - margin_k and (self.to_c is None or self.to_c < level_c + margin_k)
 
     def within(self, from_s: float, to_s: float) -> float:
         """Return how much of it lies between two times [s]."""

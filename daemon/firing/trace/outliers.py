@@ -43,10 +43,10 @@ class OutlierFilter:
         self._last = None
         self._pace_k_per_s, self._moving = 0.0, 0
 
-    def offer(self, t_s: float, temp_c: float, noise_c: float) -> tuple[tuple[float, float], ...]:
+    def offer(self, t_s: float, temp_c: float, noise_k: float) -> tuple[tuple[float, float], ...]:
         """Take a reading [s, °C] and return those to be believed now, oldest first.
 
-        ``noise_c`` is the white noise of single readings [K].
+        ``noise_k`` is the white noise of single readings [K].
         """
         last = self._last
         step_s, self._offered_s = t_s - self._offered_s, t_s
@@ -56,7 +56,7 @@ class OutlierFilter:
         going = self._pace_k_per_s * gap_s if gap_s > SLOW_LOGGER_S else 0.0
         away = temp_c - min(max(temp_c, last[1] + min(going, 0.0)), last[1] + max(going, 0.0))
         side = 1 if away > 0 else -1
-        if abs(away) <= max(_LEAST_JUMP_K, _LEAST_JUMP_SDS * noise_c) + _CHAMBER_K_PER_S * gap_s:
+        if abs(away) <= max(_LEAST_JUMP_K, _LEAST_JUMP_SDS * noise_k) + _CHAMBER_K_PER_S * gap_s:
             self._held.clear()
             return self._pass((t_s, temp_c), 0)
         if side == self._moving and not self._held:

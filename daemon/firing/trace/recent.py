@@ -55,9 +55,9 @@ class Trail(RunningSums):
         self._gap_s: float | None = None
         self._before: tuple[float, float] | None = None
         self._last: tuple[float, float] | None = None
-        self.noise_c = _PRIOR_NOISE_K
+        self.noise_k = _PRIOR_NOISE_K
         """White noise of single readings, standard deviation [K]."""
-        self.grain_c = inf
+        self.grain_k = inf
         """The smallest step between two readings so far [K]: what the logger rounds to, or next to nothing."""
 
     @property
@@ -69,7 +69,7 @@ class Trail(RunningSums):
         """Take the next reading [s, °C]."""
         offered_s, self._offered_s = self._offered_s, t_s
         if offered_s is None:
-            self._outliers.offer(t_s, temp_c, self.noise_c)
+            self._outliers.offer(t_s, temp_c, self.noise_k)
             self._last = (t_s, temp_c)
             self.add(t_s, temp_c)
             return
@@ -82,24 +82,24 @@ class Trail(RunningSums):
             self._outliers.forget()
             self.unbroken_from_s = t_s
             self._last = None
-        for reading in self._outliers.offer(t_s, temp_c, self.noise_c):
+        for reading in self._outliers.offer(t_s, temp_c, self.noise_k):
             self._take(*reading, one_by_one=gap_s > SLOW_LOGGER_S)
 
     def _take(self, t_s: float, temp_c: float, *, one_by_one: bool) -> None:
         """Take a reading that passed the filter: as it is, or the one before it as the median of three."""
         before, last = self._before, self._last
         self._before, self._last = last, (t_s, temp_c)
-        if last is not None and 0.0 < abs(temp_c - last[1]) < self.grain_c:
-            self.grain_c = abs(temp_c - last[1])
+        if last is not None and 0.0 < abs(temp_c - last[1]) < self.grain_k:
+            self.grain_k = abs(temp_c - last[1])
         if last is None or one_by_one:
             self.add(t_s, temp_c)
             return
         if before is None:
             return
         a, b, c = before[1], last[1], temp_c
-        difference, most = abs(a - 2 * b + c), _OUTLIER_SDS * self.noise_c + _OUTLIER_K
-        self.noise_c += _NOISE_WEIGHT * (
-            _SD_PER_SECOND_DIFFERENCE * (difference if difference < most else most) - self.noise_c)
+        difference, most = abs(a - 2 * b + c), _OUTLIER_SDS * self.noise_k + _OUTLIER_K
+        self.noise_k += _NOISE_WEIGHT * (
+            _SD_PER_SECOND_DIFFERENCE * (difference if difference < most else most) - self.noise_k)
         low, high = (a, b) if a < b else (b, a)
         middle = low if c < low else high if c > high else c
         if not self.times or last[0] > self.times[-1]:
@@ -111,16 +111,16 @@ class Trail(RunningSums):
         j = len(self.times) if to_s is None else bisect_left(self.times, to_s)
         return self.line_between(i, j)
 
-    def slope_error(self, line: Line, wander_c: float, wander_s: float) -> float:
+    def slope_error(self, line: Line, wander_k: float, wander_s: float) -> float:
         """Return the standard error of a line's slope [°C/s].
 
         A slope over n readings of noise σ, evenly spread over a window T, has the variance 12 σ² / (n T²). The slow
-        wander of controller and air (standard deviation ``wander_c`` [K]) keeps its value for ``wander_s`` [s], so it
+        wander of controller and air (standard deviation ``wander_k`` [K]) keeps its value for ``wander_s`` [s], so it
         counts as T / ``wander_s`` independent readings, however many there are.
         """
         span = line.span_s if line.span_s > 1.0 else 1.0
-        white = 12 * self.noise_c**2 / line.number
-        slow = 12 * wander_c**2
+        white = 12 * self.noise_k**2 / line.number
+        slow = 12 * wander_k**2
         if wander_s < span:
             slow *= wander_s / span
         return sqrt(white + slow) / span
@@ -146,4 +146,4 @@ class Trail(RunningSums):
                 best_gain, best_s = gain, self.times[k]
         if best_s is None:
             return None
-        return best_s, best_gain / max(self.noise_c**2, _LEAST_NOISE_K**2)
+        return best_s, best_gain / max(self.noise_k**2, _LEAST_NOISE_K**2)

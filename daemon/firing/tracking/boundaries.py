@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from daemon.firing.events import Part
-from daemon.firing.plan.near_target import near_c
+from daemon.firing.plan.near_target import near_k
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.trace.recent import Trail
 from daemon.firing.tracking.boundary_time import StateChange, Uncertainty, boundary_s, temp_at
@@ -67,7 +67,7 @@ class Boundaries:
         """When the short top before a visit began [s], by the visit; None where there was none."""
         self._told: tuple[tuple[int, int, int], ...] = ()
         self.found: tuple[Part, ...] = ()
-        self._uncertainty = Uncertainty(PRIOR_WANDER_K, 0.0, near_c(known=False))
+        self._uncertainty = Uncertainty(PRIOR_WANDER_K, 0.0, near_k(known=False))
 
     def count_in(self, temp_c: float) -> None:
         """Take one reading [°C] into the running sums."""
@@ -161,7 +161,7 @@ class Boundaries:
             return mark
         before = self._planned(visits[i - 1].state)
         climb = before.rate_c_per_h if before is not None and before.direction > 0 else None
-        t_s = start_by_clock(self._trail, mark.t_s, end_s, hold, self._uncertainty.wander_c, climb)
+        t_s = start_by_clock(self._trail, mark.t_s, end_s, hold, self._uncertainty.wander_k, climb)
         t_s = min(max(t_s, marks[i - 1].t_s), end_s)
         mark = self._mark(t_s, now_s, is_settled=True, is_final=True)
         self._known[(visits[i].state, visits[i].start_s)] = mark
@@ -181,7 +181,7 @@ class Boundaries:
                 key = (visit.state, visit.start_s)
                 if key not in self._unseen:
                     self._unseen[key] = unseen_hold_s(
-                        self._trail, visit.start_s, hold, self._uncertainty.offset_c, self._uncertainty.near_c)
+                        self._trail, visit.start_s, hold, self._uncertainty.offset_k, self._uncertainty.near_k)
                 began_s = self._unseen[key]
                 if began_s is not None and began_s > whole[-1].start_s:
                     whole.append(Visit(visit.state - 1, began_s, whole[-1]))

@@ -24,11 +24,11 @@ _BESIDE_S = (45.0, 200.0)
 class Uncertainty(NamedTuple):
     """How well a time and a target can be told from the readings, as of one beat."""
 
-    wander_c: float
+    wander_k: float
     """Slow wander [K]."""
-    offset_c: float
+    offset_k: float
     """The usual difference [K], 0 where unknown."""
-    near_c: float
+    near_k: float
     """How closely a target can be told [K]."""
 
 
@@ -65,7 +65,7 @@ def boundary_s(trail: Trail, finder: ChangePointFinder, change: StateChange, unc
     in_gap_s = finder.inside_gap(was, becomes, gap, rough_s) if gap else None
     if in_gap_s is not None:
         return min(max(in_gap_s, began_s), after_s)
-    crossing_s = finder.target_crossing(was, becomes, rough_s, uncertainty.offset_c)
+    crossing_s = finder.target_crossing(was, becomes, rough_s, uncertainty.offset_k)
     if crossing_s is not None:
         return min(max(_by_clock_s(trail, change, crossing_s, uncertainty), began_s), after_s)
     bend_s = _by_clock_s(trail, change, finder.nearest_bend(began_s, rough_s, after_s), uncertainty)
@@ -87,12 +87,12 @@ def _by_clock_s(trail: Trail, change: StateChange, bend_s: float, uncertainty: U
         at_c = temp_at(trail, bend_s)
         if was.direction * becomes.direction <= 0 or not was.rate_c_per_h or at_c is None or change.began_c is None:
             return bend_s
-        if abs(change.began_c - uncertainty.offset_c - was.from_c) > _ELSEWHERE_K:
+        if abs(change.began_c - uncertainty.offset_k - was.from_c) > _ELSEWHERE_K:
             return bend_s
         kept = (at_c - change.began_c) / max(bend_s - change.began_s, 1.0) * 3600 / was.rate_c_per_h
         if abs(kept - 1.0) > _KEPT_UP_SHARE:
             return bend_s
-    return end_by_clock(trail, bend_s, change.began_s, was, uncertainty.wander_c)
+    return end_by_clock(trail, bend_s, change.began_s, was, uncertainty.wander_k)
 
 
 def temp_at(trail: Trail, t_s: float) -> float | None:

@@ -109,7 +109,7 @@ class ChangePointFinder:
         if len(held) < _LEVEL_LEAST_READINGS or beside is None:
             return bend_s
         level_c = held[len(held) // _LEVEL_PLACE]
-        least_k = _LEFT_K + _LEFT_SDS * trail.noise_c
+        least_k = _LEFT_K + _LEFT_SDS * trail.noise_k
         if way * beside.at(bend_s) - level_c < least_k:
             return bend_s
         for i in range(trail.index_at(bend_s), trail.index_at(from_s), -1):
@@ -129,7 +129,7 @@ class ChangePointFinder:
         before = sorted(trail.temps[first:last])
         if not before:
             return rough_s
-        level_c, least_k = before[len(before) // _LEVEL_PLACE], _STARTED_SDS * trail.noise_c + _STARTED_K
+        level_c, least_k = before[len(before) // _LEVEL_PLACE], _STARTED_SDS * trail.noise_k + _STARTED_K
         left = next((k for k in range(last - 1, first - 1, -1) if trail.temps[k] <= level_c + least_k), None)
         if left is None:
             return rough_s
@@ -168,12 +168,12 @@ class ChangePointFinder:
         return min(max(meets_s, gap[0]), gap[1]) if meets_s < gap[1] + _BESIDE_S else None
 
     def target_crossing(self, a: PlannedPart | None, b: PlannedPart | None, rough_s: float,
-                        offset_c: float) -> float | None:
+                        offset_k: float) -> float | None:
         """Return when ramp ``a`` crossed its target [s], where ramp ``b`` after it looks like it; None for others.
 
         Where the slope hardly changes no bend can be found, and the target is the only clue. A fall that the kiln
         can't keep up with looks like the next one too; it ends where the controller stops waiting for the kiln,
-        somewhat above its target. ``offset_c`` is the usual difference of probe and plan [K].
+        somewhat above its target. ``offset_k`` is the usual difference of probe and plan [K].
         """
         if a is None or b is None or a.direction * b.direction <= 0 or a.rate_c_per_h is None:
             return None
@@ -185,5 +185,5 @@ class ChangePointFinder:
         if not (alike or lags):
             return None
         short_k = _WAITING_K if lags else 0.0
-        level_c = a.to_c - short_k * a.direction + offset_c
+        level_c = a.to_c - short_k * a.direction + offset_k
         return line.mean_t_s + (level_c - line.mean_c) / line.slope_c_per_s

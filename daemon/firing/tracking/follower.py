@@ -46,14 +46,14 @@ class Follower:
     ----------
     parts
         The parts of the plan.
-    offset_c
+    offset_k
         Usual difference of probe and plan [K]; None where unknown.
     """
 
-    def __init__(self, parts: tuple[PlannedPart, ...], offset_c: float | None = None) -> None:
+    def __init__(self, parts: tuple[PlannedPart, ...], offset_k: float | None = None) -> None:
         self.after = len(parts) + 1
         """The state after the plan."""
-        self._costs = StateCosts(parts, offset_c)
+        self._costs = StateCosts(parts, offset_k)
         self._total: list[float] = []
         """Cost of the cheapest path to each state, less that of the cheapest of all [nats]."""
         self._visit: list[Visit] = []
@@ -68,9 +68,9 @@ class Follower:
         """Return whether a beat has been taken."""
         return bool(self._total)
 
-    def learn_offset(self, offset_c: float) -> None:
+    def learn_offset(self, offset_k: float) -> None:
         """Take what the holds of this firing show [K]; temperatures are judged more tightly from here on."""
-        self._costs.learn_offset(offset_c)
+        self._costs.learn_offset(offset_k)
 
     def beat(self, now: Beat) -> None:
         """Take the next beat, in time order."""

@@ -26,7 +26,7 @@ class Offset:
         self._parts = parts
         self._earlier = earlier
         self._is_owner_sure = is_owner_sure
-        self.learned_c: float | None = None
+        self.learned_k: float | None = None
         """As this firing's settled holds show it [K]; None before there is one."""
         self._known: tuple[tuple[int, float, float], ...] = ()
         """(index, length [s], difference [K]) of every settled hold."""
@@ -43,9 +43,9 @@ class Offset:
             return False
         self._known = known
         if not known:
-            self.learned_c = None
+            self.learned_k = None
             return False
-        self.learned_c = _mean(known)
+        self.learned_k = _mean(known)
         return True
 
     @property
@@ -57,7 +57,7 @@ class Offset:
 
     def at(self, temp_c: float) -> tuple[float, bool]:
         """Return the offset at ``temp_c`` [K], 0 where unknown, and whether it is known."""
-        return (self.learned_c, True) if self.learned_c is not None else self._before(temp_c)
+        return (self.learned_k, True) if self.learned_k is not None else self._before(temp_c)
 
     def elsewhere(self, index: int, temp_c: float) -> float | None:
         """Return the offset at ``temp_c`` [K] without what part ``index`` shows; None where nothing else is known.

@@ -43,7 +43,7 @@ class HoldOffset(NamedTuple):
                 and abs(self.moved_k) <= CREPT_K)
 
 
-def hold_offset(part: Part, target_c: float, until_s: float, owner_offset_c: float = 0.0) -> HoldOffset | None:
+def hold_offset(part: Part, target_c: float, until_s: float, owner_offset_k: float = 0.0) -> HoldOffset | None:
     """Return what a part shows of the offset; None where it is no hold, or one without readings.
 
     Parameters
@@ -54,13 +54,13 @@ def hold_offset(part: Part, target_c: float, until_s: float, owner_offset_c: flo
         Its planned temperature [°C].
     until_s
         Now [s]; what a hold that still goes on has shown until then.
-    owner_offset_c
+    owner_offset_k
         What was subtracted from the readings, and is put back here [K].
     """
     if part.part != "hold" or part.mean_c is None:
         return None
     length_s = (part.end_s if part.end_s is not None else until_s) - part.start_s
-    return HoldOffset(target_c, part.mean_c + owner_offset_c - target_c, length_s,
+    return HoldOffset(target_c, part.mean_c + owner_offset_k - target_c, length_s,
                 (part.rate_c_per_h or 0.0) * length_s / 3600)
 
 

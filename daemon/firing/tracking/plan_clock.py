@@ -49,15 +49,15 @@ _SHORT_OF_IT_K = 10.0
 """A controller that waits for its kiln begins to time the hold this far below it, at most [K]. [common practice]"""
 
 
-def end_by_clock(trail: Trail, bend_s: float, start_s: float, part: PlannedPart, wander_c: float) -> float:
+def end_by_clock(trail: Trail, bend_s: float, start_s: float, part: PlannedPart, wander_k: float) -> float:
     """Return when ``part`` ended [s]: after its planned time if the readings allow it, else at the change point."""
     if part.rate_c_per_h is None:
         return bend_s
     clock_s = start_s + part.duration_s
-    return clock_s if is_asked(bend_s, clock_s, part) and _fits(trail, bend_s, clock_s, wander_c) else bend_s
+    return clock_s if is_asked(bend_s, clock_s, part) and _fits(trail, bend_s, clock_s, wander_k) else bend_s
 
 
-def start_by_clock(trail: Trail, bend_s: float, end_s: float, hold: PlannedPart, wander_c: float,
+def start_by_clock(trail: Trail, bend_s: float, end_s: float, hold: PlannedPart, wander_k: float,
                    planned_climb_c_per_h: float | None) -> float:
     """Return when ``hold`` began [s], counted back from its end.
 
@@ -66,14 +66,14 @@ def start_by_clock(trail: Trail, bend_s: float, end_s: float, hold: PlannedPart,
     before it, None where no climb leads to it.
     """
     clock_s = end_s - hold.duration_s
-    if is_asked(bend_s, clock_s, hold) and _fits(trail, bend_s, clock_s, wander_c):
+    if is_asked(bend_s, clock_s, hold) and _fits(trail, bend_s, clock_s, wander_k):
         return clock_s
     if not planned_climb_c_per_h or clock_s >= bend_s:
         return bend_s
     return clock_s if _is_approached_slowly(trail, clock_s, end_s, planned_climb_c_per_h) else bend_s
 
 
-def unseen_hold_s(trail: Trail, left_s: float, hold: PlannedPart, offset_c: float, near_c: float) -> float | None:
+def unseen_hold_s(trail: Trail, left_s: float, hold: PlannedPart, offset_k: float, near_k: float) -> float | None:
     """Return when a short top that the follower passed over began [s]; None if there was none.
 
     Parameters
@@ -84,9 +84,9 @@ def unseen_hold_s(trail: Trail, left_s: float, hold: PlannedPart, offset_c: floa
         When the fall after the top began [s].
     hold
         The top as planned.
-    offset_c
+    offset_k
         The usual difference of probe and plan [K].
-    near_c
+    near_k
         How closely a target can be told [K].
     """
     first, last = trail.index_at(left_s - hold.duration_s - _BEFORE_TOP_S), trail.index_at(left_s)
@@ -94,7 +94,7 @@ def unseen_hold_s(trail: Trail, left_s: float, hold: PlannedPart, offset_c: floa
     if len(temps) < _TOP_LEAST_READINGS:
         return None
     level_c = sorted(temps)[-1 - len(temps) // _TOP_SHARE]
-    if abs(level_c - offset_c - hold.to_c) > near_c:
+    if abs(level_c - offset_k - hold.to_c) > near_k:
         return None
     reached_s = next(trail.times[i] for i in range(first, last) if trail.temps[i] >= level_c - _HEIGHT_K)
     if left_s - reached_s < _HELD_SHARE * hold.duration_s:
@@ -110,7 +110,7 @@ def is_asked(bend_s: float, clock_s: float, part: PlannedPart) -> bool:
     return abs(clock_s - bend_s) <= max(_ASKED_LEAST_S, min(_ASKED_SHARE * part.duration_s, _ASKED_MOST_S))
 
 
-def _fits(trail: Trail, bend_s: float, clock_s: float, wander_c: float) -> bool:
+def _fits(trail: Trail, bend_s: float, clock_s: float, wander_k: float) -> bool:
     """Return whether two lines that meet at ``clock_s`` fit about as well as two that meet at ``bend_s``.
 
     The log likelihood lost is the growth of the sum of squared residuals over twice the variance of the readings.
@@ -123,8 +123,8 @@ def _fits(trail: Trail, bend_s: float, clock_s: float, wander_c: float) -> bool:
     if whole is None or not (first <= clock <= last and first <= bend <= last):
         return False
     lost = trail.bend_gain(i, j, bend, whole) - trail.bend_gain(i, j, clock, whole)
-    slow = wander_c**2 * max(1.0, WANDER_MEMORY_S / max(trail.step_s, 1.0))
-    return lost / (2.0 * (FILTERED_VARIANCE_SHARE * trail.noise_c**2 + slow)) < _CLOCK_NATS
+    slow = wander_k**2 * max(1.0, WANDER_MEMORY_S / max(trail.step_s, 1.0))
+    return lost / (2.0 * (FILTERED_VARIANCE_SHARE * trail.noise_k**2 + slow)) < _CLOCK_NATS
 
 
 def _is_approached_slowly(trail: Trail, clock_s: float, end_s: float, planned_c_per_h: float) -> bool:

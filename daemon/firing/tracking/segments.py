@@ -129,14 +129,14 @@ class SegmentFinder:
         self._sum_c += temp_c
         self._count += 1
 
-    def see(self, t_s: float, wander_c: float, resumed_s: float) -> bool:
+    def see(self, t_s: float, wander_k: float, resumed_s: float) -> bool:
         """Look again where that is due; return whether the segments are looked at anew.
 
         Parameters
         ----------
         t_s
             Now [s].
-        wander_c
+        wander_k
             Slow wander of the readings [K].
         resumed_s
             No window reaches further back than this [s]: readings came back then after a gap, or settled after a
@@ -147,14 +147,14 @@ class SegmentFinder:
         self._due_s = t_s + self._every_s
         if not self._changes:
             self._changes.append(self._change_at(self._trail.times[0]))
-        at_s = self._change_s(t_s, wander_c, resumed_s)
+        at_s = self._change_s(t_s, wander_k, resumed_s)
         if at_s is not None and len(self._changes) < _MOST_CHANGES:
             self._changes.append(self._change_at(at_s))
             self._round_off()
         self.found = self._segments(t_s)
         return True
 
-    def _change_s(self, t_s: float, wander_c: float, resumed_s: float) -> float | None:
+    def _change_s(self, t_s: float, wander_k: float, resumed_s: float) -> float | None:
         """Return when the slope changed [s], by the shortest window that shows it surely; None where it didn't."""
         trail, start_s = self._trail, self._changes[-1].t_s
         for window_s, times, fastest in zip(WINDOWS_S, _BEFORE_TIMES, _FASTEST_C_PER_H, strict=True):
@@ -169,7 +169,7 @@ class SegmentFinder:
                 before = self._rate  # only a gap lies between
             elif window_s == WINDOWS_S[1]:
                 self._rate = before
-            if not self._differ(now, before, wander_c, fastest):
+            if not self._differ(now, before, wander_k, fastest):
                 continue
             if resumed_s > before.mean_t_s:
                 return max(resumed_s, start_s + 1.0)
@@ -180,7 +180,7 @@ class SegmentFinder:
             return fit[0]
         return None
 
-    def _differ(self, now: Line, before: Line, wander_c: float, fastest_c_per_h: float) -> bool:
+    def _differ(self, now: Line, before: Line, wander_k: float, fastest_c_per_h: float) -> bool:
         """Return whether two slopes surely differ, and by more than a free fall bends; not where one is too fast."""
         a, b = before.slope_c_per_s * 3600, now.slope_c_per_s * 3600
         apart, most = abs(b - a), max(abs(a), abs(b))
@@ -188,14 +188,14 @@ class SegmentFinder:
         least = _FADES_SHARE * most + _FADES_C_PER_H if fades else _GROWS_SHARE * most + _GROWS_C_PER_H
         if apart < least or most > fastest_c_per_h:
             return False
-        error = self._error(now, wander_c) ** 2 + self._error(before, wander_c) ** 2
+        error = self._error(now, wander_k) ** 2 + self._error(before, wander_k) ** 2
         return apart > SURE * sqrt(error) * 3600
 
-    def _error(self, line: Line, wander_c: float) -> float:
+    def _error(self, line: Line, wander_k: float) -> float:
         """Return the standard error of a line's slope [°C/s]; its own scatter counts where it is more than known."""
         trail = self._trail
-        slow = line.sse / (line.number - 2) - FILTERED_VARIANCE_SHARE * trail.noise_c**2
-        return trail.slope_error(line, max(wander_c, sqrt(max(slow, 0.0))), WANDER_MEMORY_S)
+        slow = line.sse / (line.number - 2) - FILTERED_VARIANCE_SHARE * trail.noise_k**2
+        return trail.slope_error(line, max(wander_k, sqrt(max(slow, 0.0))), WANDER_MEMORY_S)
 
     def _change_at(self, t_s: float) -> _Change:
         """Return the change point at ``t_s`` with the temperature and the sums there."""

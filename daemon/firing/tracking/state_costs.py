@@ -118,19 +118,19 @@ class StateCosts:
     ----------
     parts
         The parts of the plan.
-    offset_c
+    offset_k
         Usual difference of probe and plan [K]; None where unknown.
     """
 
-    def __init__(self, parts: tuple[PlannedPart, ...], offset_c: float | None) -> None:
+    def __init__(self, parts: tuple[PlannedPart, ...], offset_k: float | None) -> None:
         self._parts = parts
         self._after = len(parts) + 1
-        self._offset_c = offset_c if offset_c is not None else 0.0
-        self._offset_sd_k = _OFFSET_SD_UNKNOWN_K if offset_c is None else _OFFSET_SD_KNOWN_K
+        self._offset_k = offset_k if offset_k is not None else 0.0
+        self._offset_sd_k = _OFFSET_SD_UNKNOWN_K if offset_k is None else _OFFSET_SD_KNOWN_K
 
-    def learn_offset(self, offset_c: float) -> None:
+    def learn_offset(self, offset_k: float) -> None:
         """Take the usual difference that this firing's holds show [K]."""
-        self._offset_c = offset_c
+        self._offset_k = offset_k
         self._offset_sd_k = _OFFSET_SD_KNOWN_K
 
     def leaving(self, k: int, since_s: float, now: Beat) -> float:
@@ -143,7 +143,7 @@ class StateCosts:
             if k < len(self._parts) and self._parts[k].part == "hold":
                 missing = abs(missing)  # only the clock separates two holds at one temperature
             return STEP_ON + (_LEFT_EARLY * (missing if missing < 1.0 else 1.0) if missing > 0.0 else 0.0)
-        short_k = (part.to_c - (now.temp_c - self._offset_c)) * part.direction
+        short_k = (part.to_c - (now.temp_c - self._offset_k)) * part.direction
         return STEP_ON + _excess(short_k, self._offset_sd_k + _LEAVE_SD_K, _CAP)
 
     def misfit(self, k: int, level: Level | None, now: Beat, *, came_back: bool = False) -> tuple[float, Level]:
@@ -181,13 +181,13 @@ class StateCosts:
 
     def _after_plan(self, now: Beat) -> float:
         """Return how badly the beat fits a kiln that has run its plan: below its last target, and not climbing."""
-        over_k = now.temp_c - self._offset_c - self._parts[-1].to_c
+        over_k = now.temp_c - self._offset_k - self._parts[-1].to_c
         climb = _excess(now.slope_c_per_h - _STILL_C_PER_H, now.error_c_per_h + _STILL_SD_C_PER_H, _SOFT_CAP)
         return _excess(over_k, _OFFSET_SD_UNKNOWN_K, _SOFT_CAP) + climb
 
     def _hold(self, part: PlannedPart, level: Level | None, now: Beat, *, came_back: bool) -> tuple[float, Level]:
         """Return how badly the beat fits a hold: off its target until it has settled, then off its own level."""
-        off_k = now.temp_c - self._offset_c - part.to_c
+        off_k = now.temp_c - self._offset_k - part.to_c
         mean_c, beats, spread_k = level or Level(now.temp_c, 0)
         away_k = abs(now.temp_c - mean_c)
         if abs(off_k) > _FAR_OFF_K:
@@ -214,7 +214,7 @@ class StateCosts:
         """Return how badly the beat fits a ramp: past its target, before its start, backwards, or off its rate."""
         way = part.direction
         slope = now.slope_c_per_h * way
-        temp_c = now.temp_c - self._offset_c
+        temp_c = now.temp_c - self._offset_k
         beyond = _excess((temp_c - part.to_c) * way, self._offset_sd_k + _END_SD_K, _CAP)
         # A climb taken up again after a power cut begins below its start; a fall begins where it should.
         short = 0.0 if part.index == 0 else _excess(

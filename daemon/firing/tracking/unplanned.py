@@ -26,9 +26,9 @@ class Unplanned:
         """Take one reading [°C]."""
         self._segments.count_in(temp_c)
 
-    def see(self, t_s: float, wander_c: float, resumed_s: float) -> PartsRevised | None:
+    def see(self, t_s: float, wander_k: float, resumed_s: float) -> PartsRevised | None:
         """Return the parts where they changed enough to be told (see SegmentFinder.see for the arguments)."""
-        if not self._segments.see(t_s, wander_c, resumed_s):
+        if not self._segments.see(t_s, wander_k, resumed_s):
             return None
         self._hottest_c = max(self._hottest_c, self._segments.found[-1].to_c)
         before, self.found = self.found, parts_of(self._segments.found)

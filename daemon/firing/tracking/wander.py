@@ -45,19 +45,19 @@ class Wander:
         """Variance [K²] and grain [K] as last seen, and the wander [K] they make."""
 
     @property
-    def c(self) -> float:
+    def sd_k(self) -> float:
         """Return the wander [K].
 
         For a logger that rounds to a grain g it is no less than g / √12, the standard deviation of an even
         distribution over one grain.
         """
-        variance, grain_c, wander_c = self._known
-        if variance != self._variance or grain_c != self._trail.grain_c:
-            variance, grain_c = self._variance, self._trail.grain_c
-            rounding = grain_c / sqrt(12.0) if grain_c <= _COARSEST_K else 0.0
-            wander_c = min(_MOST_K, max(_LEAST_K, rounding, sqrt(variance)))
-            self._known = (variance, grain_c, wander_c)
-        return wander_c
+        variance, grain_k, wander_k = self._known
+        if variance != self._variance or grain_k != self._trail.grain_k:
+            variance, grain_k = self._variance, self._trail.grain_k
+            rounding = grain_k / sqrt(12.0) if grain_k <= _COARSEST_K else 0.0
+            wander_k = min(_MOST_K, max(_LEAST_K, rounding, sqrt(variance)))
+            self._known = (variance, grain_k, wander_k)
+        return wander_k
 
     def learn(self, hold: Part | None, t_s: float, resumed_s: float) -> None:
         """Take one beat: in a hold that has settled, the variance about a line moves a little towards what it shows.
@@ -78,5 +78,5 @@ class Wander:
         line = self._trail.line(from_s, until_s) if until_s - from_s >= _WINDOW_S / 2 else None
         if line is None or line.span_s < _WINDOW_S / 2:
             return
-        variance = line.sse / max(line.number - 2, 1) - FILTERED_VARIANCE_SHARE * self._trail.noise_c**2
+        variance = line.sse / max(line.number - 2, 1) - FILTERED_VARIANCE_SHARE * self._trail.noise_k**2
         self._variance += _WEIGHT * (max(variance, 0.0) - self._variance)

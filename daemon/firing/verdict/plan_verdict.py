@@ -18,7 +18,7 @@ _SHORT_S, _SHORT_SHARE = 120.0, 0.05
 
 
 def verdict(planned: tuple[PlannedPart, ...], found: tuple[Part, ...], anneal: PlannedPart | None,
-            peak_c: float | None, offset_c: float | None, holes: Sequence[Gap] = ()) -> tuple[Answer, ...]:
+            peak_c: float | None, offset_k: float | None, holes: Sequence[Gap] = ()) -> tuple[Answer, ...]:
     """Return the answers about the plan for one firing; empty without a plan.
 
     Parameters
@@ -29,7 +29,7 @@ def verdict(planned: tuple[PlannedPart, ...], found: tuple[Part, ...], anneal: P
         The plan's anneal hold, where it has one.
     peak_c
         Highest one-minute median [°C].
-    offset_c
+    offset_k
         Probe minus plan as the holds showed it [K]; holds are judged after it, the top never.
     holes
         The stretches without a temperature.
@@ -38,7 +38,7 @@ def verdict(planned: tuple[PlannedPart, ...], found: tuple[Part, ...], anneal: P
         return ()
     answers: list[Answer] = [_top(planned, peak_c)]
     if anneal is not None:
-        answers.append(anneal_answer(anneal, found, offset_c, holes))
+        answers.append(anneal_answer(anneal, found, offset_k, holes))
         answers.append(_cooling(planned, found, anneal))
     return tuple(answers)
 
@@ -52,7 +52,7 @@ def _top(planned: tuple[PlannedPart, ...], peak_c: float | None) -> TopAnswer:
     return TopAnswer(Result.YES if near else Result.NO, Temperature(peak_c), asked)
 
 
-def anneal_answer(anneal: PlannedPart, found: tuple[Part, ...], offset_c: float | None,
+def anneal_answer(anneal: PlannedPart, found: tuple[Part, ...], offset_k: float | None,
                   holes: Sequence[Gap]) -> AnnealHoldAnswer:
     """Return whether the anneal hold was whole; what was not seen is neither yes nor no.
 
@@ -62,7 +62,7 @@ def anneal_answer(anneal: PlannedPart, found: tuple[Part, ...], offset_c: float 
         The hold as planned.
     found
         The parts that were run, all ended.
-    offset_c
+    offset_k
         Probe minus plan as the holds showed it [K]; None where it was not learned.
     holes
         The stretches without a temperature.
@@ -71,7 +71,7 @@ def anneal_answer(anneal: PlannedPart, found: tuple[Part, ...], offset_c: float 
     holds = [part for part in found if part.index == anneal.index and part.end_s is not None]
     blind_s = sum(hole.within(part.start_s, part.end_s or part.start_s) for part in holds for hole in holes)
     hidden_s = blind_s + sum(
-        hole.to_s - hole.from_s for hole in holes if hole.hides(anneal.to_c + (offset_c or 0.0))
+        hole.to_s - hole.from_s for hole in holes if hole.hides(anneal.to_c + (offset_k or 0.0))
         and not any(hole.within(part.start_s, part.end_s or part.start_s) for part in holds))
     if not holds:
         if hidden_s:
@@ -80,7 +80,7 @@ def anneal_answer(anneal: PlannedPart, found: tuple[Part, ...], offset_c: float 
     held_s = sum((part.end_s or part.start_s) - part.start_s for part in holds)
     means = [part.mean_c for part in holds if part.mean_c is not None]
     mean_c = sum(means) / len(means) if means else None
-    measured = MeasuredHold(held_s, mean_c, offset_c or 0.0, blind_s)
+    measured = MeasuredHold(held_s, mean_c, offset_k or 0.0, blind_s)
     short_s = anneal.duration_s - held_s
     off_k = 0.0 if mean_c is None else mean_c - measured.offset_k - anneal.to_c
     least_s = max(_SHORT_S, _SHORT_SHARE * anneal.duration_s)

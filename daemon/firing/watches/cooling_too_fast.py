@@ -91,7 +91,7 @@ def _planned_fall(view: View) -> PlannedPart | None:
         return None
     if anneal is None:
         return part if part.direction < 0 else None
-    below = view.temp_c - view.offset_c < anneal.to_c - max(_BELOW_HOLD_K, view.near_c)
+    below = view.temp_c - view.offset_k < anneal.to_c - max(_BELOW_HOLD_K, view.near_k)
     if part.index < anneal.index:
         if not view.leads_to_anneal(part.index):
             return part if part.direction < 0 else None  # a fall that climbs again: only its own rate is asked
@@ -108,7 +108,7 @@ def _only_swings(view: View, anneal: PlannedPart) -> bool:
     """Return whether the fall begins out of a young hold or none, and is no deeper than a controller swings."""
     if len(view.found) < 2 or view.found[-1].index != anneal.index + 1 or view.found[-2].index > anneal.index:
         return False
-    level_c: float | None = anneal.to_c + view.offset_c
+    level_c: float | None = anneal.to_c + view.offset_k
     if view.found[-2].index == anneal.index:
         level_c = view.found[-2].mean_c
         if view.found[-1].start_s - view.found[-2].start_s >= _YOUNG_SHARE * anneal.duration_s:
@@ -124,7 +124,7 @@ def _fall_from_s(view: View, planned: PlannedPart) -> float:
     found = view.found
     start_s = found[-1].start_s if found else 0.0
     if view.anneal is not None and found and found[-1].index < view.anneal.index:
-        passed_s = view.last_at_or_above(view.anneal.to_c + view.offset_c, start_s)
+        passed_s = view.last_at_or_above(view.anneal.to_c + view.offset_k, start_s)
         return max(passed_s if passed_s is not None else start_s, view.resumed_s)
     if found and found[-1].part == "hold":
         start_s = found[-1].start_s + 240.0

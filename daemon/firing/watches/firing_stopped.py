@@ -56,7 +56,7 @@ class StoppedWatch:
             fall = -line.slope_c_per_s * 3600 if line is not None else facts.fall_c_per_h
             found = replace(self._found, facts=replace(
                 facts, temp_c=view.temp_c, fall_c_per_h=fall,
-                undone=replace(facts.undone, here_c=view.temp_c - view.offset_c)))
+                undone=replace(facts.undone, here_c=view.temp_c - view.offset_k)))
         self._found = found
         return found
 
@@ -93,7 +93,7 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
     if view.t_s - began_s < LOOK_AFTER_S and rank is not Rank.LOG:
         return None
     undone = Undone(planned.index, view.dwell_s(planned, began_s) if planned.part == "hold" else 0.0,
-                    view.temp_c - view.offset_c)
+                    view.temp_c - view.offset_k)
     facts = FiringStopped(from_c, view.temp_c, fall, view.anneal.to_c if view.anneal else None,
                           is_climb=planned.direction > 0, undone=undone)
     return Finding(KIND, rank, began_s, facts, planned.step)

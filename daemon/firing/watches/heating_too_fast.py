@@ -42,7 +42,7 @@ def heating_too_fast(view: View) -> Finding[HeatingTooFast] | None:
         max(view.part_start_s + 120.0, view.resumed_s)
     after = view.next_part
     rate = min(part.rate_c_per_h, _asked_here(view, part))
-    if after is not None and after.direction > 0 and view.temp_c - view.offset_c > part.to_c - view.near_c:
+    if after is not None and after.direction > 0 and view.temp_c - view.offset_k > part.to_c - view.near_k:
         rate = max(rate, after.rate_c_per_h or float("inf"))
     found = surest(view, TOLERANCE * rate, not_before_s, way=1)
     if found is None:
@@ -56,7 +56,7 @@ def _asked_here(view: View, climb: PlannedPart) -> float:
 
     A kiln that climbs faster than its first step looks like one that was advanced to the next.
     """
-    temp_c = view.temp_c - view.offset_c
+    temp_c = view.temp_c - view.offset_k
     if temp_c > climb.from_c - FAR_K:
         return inf
     return next((part.rate_c_per_h or inf for part in view.parts[:climb.index]

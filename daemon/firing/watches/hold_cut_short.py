@@ -82,7 +82,7 @@ def _leaves(view: View, ramp: PlannedPart, left_s: float) -> bool:
         return False
     moved = (view.temp_c - at_end.at(left_s)) * ramp.direction
     planned = abs(ramp.rate_c_per_h) if ramp.rate_c_per_h is not None else _MOVING_C_PER_H
-    least = _LEFT_K + 2.0 * view.trail.noise_c
+    least = _LEFT_K + 2.0 * view.trail.noise_k
     line = view.line(_LEAVING_WINDOW_S, max(left_s, view.resumed_s))
     if line is None or line.slope_c_per_s * 3600 * ramp.direction - view.error_c_per_h(line) < _STILL_SHARE * planned:
         return False
@@ -100,7 +100,7 @@ def _only_settles(view: View, ramp: PlannedPart, left_s: float) -> bool:
 def _swings(view: View, left_s: float) -> bool:
     """Return whether the kiln has come up again since ``left_s``: a controller that swings about its hold."""
     trail = view.trail
-    lowest_c, back_c = inf, _SWUNG_K + 2.0 * trail.noise_c
+    lowest_c, back_c = inf, _SWUNG_K + 2.0 * trail.noise_k
     minute_s = max(_MINUTE_S, 3 * trail.step_s)
     for k in range(1, int((view.t_s - left_s) / minute_s) + 1):
         line = trail.line(left_s + (k - 1) * minute_s, left_s + k * minute_s)
@@ -113,7 +113,7 @@ def _swings(view: View, left_s: float) -> bool:
 
 
 def _cut_short(view: View, hold: PlannedPart, held_s: float, left_s: float, *, anneal: bool) -> Finding[HoldCutShort]:
-    undone = Undone(hold.index, held_s, view.temp_c - view.offset_c) if anneal else None
+    undone = Undone(hold.index, held_s, view.temp_c - view.offset_k) if anneal else None
     facts = HoldCutShort(held_s, hold.duration_s, hold.to_c, view.temp_c, undone)
     return Finding(KIND, Rank.WAKE if anneal else Rank.LOOK, left_s, facts, hold.step)
 
@@ -126,9 +126,9 @@ def _passed_anneal(view: View) -> Finding[HoldCutShort] | None:
     part, anneal = view.part, view.anneal
     if part is None or anneal is None or part.direction >= 0 or not view.leads_to_anneal(part.index):
         return None
-    if anneal.duration_s < _WORTH_HOLDING_S or view.temp_c - view.offset_c > anneal.to_c - view.near_c:
+    if anneal.duration_s < _WORTH_HOLDING_S or view.temp_c - view.offset_k > anneal.to_c - view.near_k:
         return None
-    passed_s = view.last_at_or_above(anneal.to_c + view.offset_c)
+    passed_s = view.last_at_or_above(anneal.to_c + view.offset_k)
     after, line = view.next_fall(anneal.index), view.line(150.0, view.resumed_s)
     if passed_s is None or after is None or line is None or view.t_s - passed_s < 120.0:
         return None
@@ -158,7 +158,7 @@ def _hold_before(view: View, here: Part) -> tuple[PlannedPart | None, float, flo
     if len(view.found) < 2:
         return None, 0.0, 0.0  # joined in the middle: what came before was not seen
     line = view.trail.line(here.start_s - 60.0, here.start_s + 60.0)
-    if line is None or abs(line.mean_c - view.offset_c - before.to_c) > 2.0 * view.near_c:
+    if line is None or abs(line.mean_c - view.offset_k - before.to_c) > 2.0 * view.near_k:
         return None, 0.0, 0.0  # never came near it: something else happened first
     return before, 0.0, here.start_s
 

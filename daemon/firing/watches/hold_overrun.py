@@ -32,7 +32,7 @@ def hold_overrun(view: View) -> Finding[HoldOverrun] | None:
     part = view.part
     if part is None or part.part != "hold" or not view.found or view.found[-1].index != part.index:
         return None
-    if abs(view.temp_c - view.offset_c - part.to_c) > _FAR_OFF_K:
+    if abs(view.temp_c - view.offset_k - part.to_c) > _FAR_OFF_K:
         return None  # after a hole the follower comes late: this is no hold any more
     over_s = view.t_s - view.found[-1].start_s - part.duration_s
     if over_s < max(900.0, 0.5 * part.duration_s):
@@ -51,9 +51,9 @@ def _creeps_up(view: View, hold: PlannedPart) -> bool:
     line = view.line(_CREEP_WINDOW_S, view.resumed_s)
     if line is None or hold.index == 0 or view.parts[hold.index - 1].direction <= 0:
         return False
-    short_c = hold.to_c - (view.temp_c - view.offset_c)
+    short_c = hold.to_c - (view.temp_c - view.offset_k)
     creeps = line.slope_c_per_s * 3600 > max(_CREEP_C_PER_H, 2.0 * view.error_c_per_h(line))
-    return short_c > view.near_c or (creeps and short_c > _CREEP_BELOW_K)
+    return short_c > view.near_k or (creeps and short_c > _CREEP_BELOW_K)
 
 
 def _words(finding: Finding[HoldOverrun], speaker: Speaker) -> Text:

@@ -51,8 +51,8 @@ def _is_back_at_the_anneal(view: View, climb: PlannedPart) -> bool:
     be wrong.
     """
     anneal = view.anneal
-    return anneal is not None and anneal.index > climb.index and view.peak_c > climb.to_c + view.near_c and (
-        abs(view.temp_c - view.offset_c - anneal.to_c) < view.near_c)
+    return anneal is not None and anneal.index > climb.index and view.peak_c > climb.to_c + view.near_k and (
+        abs(view.temp_c - view.offset_k - anneal.to_c) < view.near_k)
 
 
 def not_climbing(view: View) -> Finding[NotClimbing] | None:
@@ -60,7 +60,7 @@ def not_climbing(view: View) -> Finding[NotClimbing] | None:
     part = view.part if view.unreached_top is None else view.parts[view.unreached_top.index - 1]
     if part is None or part.direction <= 0 or view.temp_c < LURCH_BELOW_C:
         return None
-    if view.temp_c - view.offset_c > part.to_c - view.near_c:
+    if view.temp_c - view.offset_k > part.to_c - view.near_k:
         return None
     if _is_back_at_the_anneal(view, part):
         return None
@@ -96,7 +96,7 @@ def _fades(view: View, part: PlannedPart, not_before_s: float) -> Finding[NotCli
     if part.rate_c_per_h is None or line is None or line.span_s < FADE_WINDOW_S - 120.0:
         return None
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
-    far = view.temp_c - view.offset_c < part.to_c - FAR_K
+    far = view.temp_c - view.offset_k < part.to_c - FAR_K
     least = FADE_SHARE * min(part.rate_c_per_h, _FADE_MOST_C_PER_H)
     if not far or slope < 0.0 or slope + _STALL_SURE * error > least:
         return None
@@ -107,8 +107,8 @@ def _fades(view: View, part: PlannedPart, not_before_s: float) -> Finding[NotCli
 def _flat_for_s(view: View, not_before_s: float) -> float:
     """Return for how long the readings have stood as high as now, and not fallen here [s]."""
     trail = view.trail
-    level_c = view.temp_c - 2.0 - 2.0 * trail.noise_c
-    fallen_c = view.temp_c + _FALLEN_K + 2.0 * trail.noise_c
+    level_c = view.temp_c - 2.0 - 2.0 * trail.noise_k
+    fallen_c = view.temp_c + _FALLEN_K + 2.0 * trail.noise_k
     first = trail.index_at(not_before_s)
     for i in range(len(trail.times) - 1, first - 1, -1):
         if trail.temps[i] < level_c or trail.temps[i] > fallen_c:

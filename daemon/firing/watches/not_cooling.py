@@ -42,7 +42,7 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
     part = view.part
     if part is None or part.direction >= 0:
         return None
-    if view.temp_c - view.offset_c < part.to_c + view.near_c:
+    if view.temp_c - view.offset_k < part.to_c + view.near_k:
         return None  # as good as there; what comes next begins
     if view.swings_to_anneal or _may_not_be_done_above(view, part) or view.unreached_top is not None:
         return None
@@ -52,8 +52,8 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
         return None
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     # So close to a hold that is due the kiln swings in, or holds it too warm.
-    swing_k = FAR_K if view.next_part is not None and view.next_part.part == "hold" else 2.0 * view.near_c
-    climbing = slope - _SURE * error > 8.0 and view.temp_c - view.offset_c > part.to_c + swing_k
+    swing_k = FAR_K if view.next_part is not None and view.next_part.part == "hold" else 2.0 * view.near_k
+    climbing = slope - _SURE * error > 8.0 and view.temp_c - view.offset_k > part.to_c + swing_k
     if view.temp_c < view.glass.band_low_c:
         climbing = climbing and _goes_on(view, not_before_s, line.span_s)
     natural = (view.temp_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H
@@ -66,7 +66,7 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
         return None
     if not climbing and standing(view) is not None:
         return None  # it stands in a hold that is due, only not where it should
-    above = view.anneal is not None and view.temp_c - view.offset_c > view.anneal.to_c + (
+    above = view.anneal is not None and view.temp_c - view.offset_k > view.anneal.to_c + (
         FAR_K if part.index < view.anneal.index else 10.0)
     rank = Rank.WAKE if climbing or above else Rank.LOOK
     return Finding(KIND, rank, view.t_s - line.span_s, NotCooling(slope, view.temp_c, part.to_c, climbing), part.step,
@@ -83,12 +83,12 @@ def _may_not_be_done_above(view: View, fall: PlannedPart) -> bool:
     climb, top = view.parts[fall.index - 2], view.parts[fall.index - 1]
     lately_c = max(view.trail.temps[view.trail.index_at(view.t_s - _STUCK_AFTER_S):], default=view.temp_c)
     if climb.direction > 0 and lately_c > view.peak_c - _AT_PEAK_K and (
-            view.peak_c - view.offset_c < top.to_c - _SHORT_OF_TOP_K):
+            view.peak_c - view.offset_k < top.to_c - _SHORT_OF_TOP_K):
         return True  # as hot as it has ever been, and its top never reached
-    if climb.direction <= 0 or top.part != "hold" or view.temp_c - view.offset_c < top.to_c - FAR_K:
+    if climb.direction <= 0 or top.part != "hold" or view.temp_c - view.offset_k < top.to_c - FAR_K:
         return False
     highest_c = max(view.trail.temps[view.trail.index_at(view.part_start_s - 1800.0):], default=view.temp_c)
-    if highest_c - view.offset_c < top.to_c - view.near_c:
+    if highest_c - view.offset_k < top.to_c - view.near_k:
         return True
     return view.t_s - view.part_start_s < top.duration_s + _STUCK_AFTER_S / 2
 

@@ -84,13 +84,13 @@ class OverTemperatureWatch:
             return None
         if ahead is not None and temp_c < ahead.facts.temp_c - _FALLEN_SINCE_K:
             ahead = None  # a lid has just opened: the line drawn on ends above the reading
-        offset_c, is_known = now.offset.at(temp_c)
-        return self.above(t_s, temp_c, offset_c, offset_known=is_known) or ahead
+        offset_k, is_known = now.offset.at(temp_c)
+        return self.above(t_s, temp_c, offset_k, offset_known=is_known) or ahead
 
-    def above(self, t_s: float, temp_c: float, offset_c: float, *, offset_known: bool) -> Finding[Facts] | None:
+    def above(self, t_s: float, temp_c: float, offset_k: float, *, offset_known: bool) -> Finding[Facts] | None:
         """Return the finding where the probe has been above the limit long enough."""
         margin_k = KNOWN_MARGIN_K if offset_known else UNKNOWN_MARGIN_K
-        over_k = temp_c - offset_c - self.highest_c
+        over_k = temp_c - offset_k - self.highest_c
         if over_k <= margin_k:
             self._above_since_s = None
             return None
@@ -133,20 +133,20 @@ def over_temperature_ahead(view: View) -> Finding[Facts] | None:
     line = view.line(150.0, view.resumed_s)
     if line is None or line.span_s < 100.0:
         return None
-    if line.sse / (line.number - 2) > (_STEP_K + 3.0 * view.trail.noise_c) ** 2 or not view.goes_on(line, +1):
+    if line.sse / (line.number - 2) > (_STEP_K + 3.0 * view.trail.noise_k) ** 2 or not view.goes_on(line, +1):
         return None  # spikes or a step, a lid just closed: no climb to draw on
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     if slope < _SURE * error or slope < 30.0:
         return None
     if _comes_back(view):
         return None
-    temp_c = line.at(view.t_s) - view.offset_c
+    temp_c = line.at(view.t_s) - view.offset_k
     margin_k = KNOWN_MARGIN_K if view.offset_known else UNKNOWN_MARGIN_K
     highest_c = view.plan.highest_c
     ahead_c = temp_c + slope * FORECAST_S / 3600
     if temp_c > highest_c + margin_k - _FORECAST_FROM and ahead_c > highest_c + margin_k:
-        facts = TooHot(temp_c + view.offset_c, temp_c - highest_c, highest_c, slope)
-        return Finding(KIND, Rank.WAKE, view.t_s, facts, severity_c=temp_c + view.offset_c)
+        facts = TooHot(temp_c + view.offset_k, temp_c - highest_c, highest_c, slope)
+        return Finding(KIND, Rank.WAKE, view.t_s, facts, severity_c=temp_c + view.offset_k)
     hold = _hold_passed(view)
     if hold and hold.to_c < highest_c and temp_c > hold.to_c + margin_k and _still_steep(view, hold, slope):
         return Finding(KIND, Rank.LOOK, view.t_s, ThroughHold(temp_c, hold.to_c, slope), hold.step, severity_c=temp_c)
@@ -174,7 +174,7 @@ def _hold_passed(view: View) -> PlannedPart | None:
         return part
     before = view.parts[part.index - 1] if part.index else None
     if before is not None and before.part == "hold" and before.duration_s >= _LONG_S and part.direction > 0 and (
-            view.temp_c - view.offset_c < before.to_c + _JUST_PASSED_K) and len(view.found) > 1 and (
+            view.temp_c - view.offset_k < before.to_c + _JUST_PASSED_K) and len(view.found) > 1 and (
             view.found[-2].index < before.index):
         return before
     for ahead in view.parts[part.index:]:

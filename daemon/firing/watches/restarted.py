@@ -103,7 +103,7 @@ def _was_dark(view: View) -> Finding[Restarted] | None:
     fall = max(0.0, -line.slope_c_per_s * 3600) if line is not None else 0.0
     facts = Restarted(
         view.temp_c, min(view.trail.temps[first:], default=view.temp_c), broken.from_c,
-        Undone(broken.index, broken.held_s, view.temp_c - view.offset_c), _anneal_c(view),
+        Undone(broken.index, broken.held_s, view.temp_c - view.offset_k), _anneal_c(view),
         dark=True, fall_c_per_h=fall)
     return Finding(KIND, Rank.LOOK if climbing else Rank.WAKE, broken.back_s, facts, view.parts[broken.index].step)
 
@@ -141,7 +141,7 @@ def _climbs_back(view: View) -> Finding[Restarted] | None:
     if surest(view, _CLIMBS_C_PER_H, max(back_s, view.resumed_s), way=1) is None:
         return None
     facts = Restarted(
-        view.temp_c, lowest_c, broken.from_c, Undone(broken.index, broken.held_s, view.temp_c - view.offset_c),
+        view.temp_c, lowest_c, broken.from_c, Undone(broken.index, broken.held_s, view.temp_c - view.offset_k),
         _anneal_c(view), beyond=is_beyond_plan(view))
     return Finding(KIND, _rank(view), back_s, facts, view.parts[broken.index].step)
 
@@ -171,7 +171,7 @@ def _again(view: View) -> Finding[Restarted] | None:
         return None  # it only comes back to where it was held
     if back_k < (_BACK_SHARE * lost_k if lost_k < _AJAR_K else _CLIMBED_K):
         return None  # so much comes back where a lid was left ajar, and stands
-    before, here_c, from_c = view.found[-2], view.temp_c - view.offset_c, found.facts.from_c
+    before, here_c, from_c = view.found[-2], view.temp_c - view.offset_k, found.facts.from_c
     undone = Undone(before.index, (before.end_s if before.end_s is not None else view.t_s) - before.start_s, here_c)
     if view.broken is not None and view.broken.t_s < found.since_s:
         undone, from_c = Undone(view.broken.index, view.broken.held_s, here_c), view.broken.from_c

@@ -60,7 +60,7 @@ class WrongPlanWatch:
     def __init__(self, setup: Setup, plan: Plan) -> None:
         self._plan = plan
         self._comparison = PlanComparison(plan, setup.others, setup.glass)
-        self._known_c = 0.0 if setup.offset_c is not None else None
+        self._known_c = 0.0 if setup.offset_k is not None else None
 
     def see(self, view: View) -> Finding[Facts] | None:
         """Return the finding while another plan fits better."""

@@ -42,7 +42,7 @@ def trail_of() -> Callable[..., Trail]:
         trail = Trail()
         for t_s, temp_c in readings:
             trail.add(t_s, temp_c)
-        trail.noise_c, trail.step_s = noise, step_s
+        trail.noise_k, trail.step_s = noise, step_s
         return trail
 
     return build
@@ -56,11 +56,11 @@ def view_of(trail_of) -> Callable[..., View]:
         trail, parts = trail_of(readings), planned_parts(plan)
         glass = FAMILIES["90"]
         view = View(
-            t_s=trail.times[-1], temp_c=trail.temps[-1], trail=trail, wander_c=0.5, plan=plan, parts=parts,
+            t_s=trail.times[-1], temp_c=trail.temps[-1], trail=trail, wander_k=0.5, plan=plan, parts=parts,
             anneal=anneal_hold(parts, glass), top=top_hold(parts), glass=glass, thickness_mm=6.0, faces=1,
             state=state,
-            found=(), offset_c=0.0, offset_known=True, peak_c=max(trail.temps), resumed_s=0.0,
-            first_c=trail.temps[0], first_s=trail.times[0], offset_elsewhere_c=None, haze_s=0.0, planned_haze_s=0.0)
+            found=(), offset_k=0.0, offset_known=True, peak_c=max(trail.temps), resumed_s=0.0,
+            first_c=trail.temps[0], first_s=trail.times[0], offset_elsewhere_k=None, haze_s=0.0, planned_haze_s=0.0)
         return replace(view, **changed)
 
     return build

@@ -27,7 +27,7 @@ def state(**others: object) -> SimpleNamespace:
     given = {
         "last": HOT, "probe_out": False, "parts": PARTS, "anneal": ANNEAL, "top": top_hold(PARTS), "finished": False,
         "unplanned": None, "found": HELD, "boundaries": SimpleNamespace(found=HELD),
-        "trail": SimpleNamespace(temps=(520.0,)), "offset": SimpleNamespace(learned_c=None),
+        "trail": SimpleNamespace(temps=(520.0,)), "offset": SimpleNamespace(learned_k=None),
         "blind": SimpleNamespace(holes=lambda t_s: ()),
         "board": SimpleNamespace(alerts=(), text_now=lambda no: None), **others}
     return SimpleNamespace(**given)
@@ -103,13 +103,13 @@ def test_a_hold_that_no_plan_asked_for_is_told_by_its_mean() -> None:
     assert (said.activity, said.temp_c) == (Activity.HOLDING, 643.0)
 
 
-@pytest.mark.parametrize(("planned_c", "learned_c", "words"), [
+@pytest.mark.parametrize(("planned_c", "learned_k", "words"), [
     (518.0, None, ", as planned."), (516.0, None, ", 4 °C above plan."), (530.0, None, ", 10 °C below plan."),
     (516.0, 3.0, ", as planned."), (None, None, "516 °C. Nothing"),
 ])
 def test_how_near_its_plan_it_is_counts_after_the_usual_difference(
-        planned_c: float | None, learned_c: float | None, words: str) -> None:
-    said = headline_of(state(offset=SimpleNamespace(learned_c=learned_c)), ANNEAL, planned_c, 0.0)
+        planned_c: float | None, learned_k: float | None, words: str) -> None:
+    said = headline_of(state(offset=SimpleNamespace(learned_k=learned_k)), ANNEAL, planned_c, 0.0)
     assert words in headline_words(said, Units("C"))
 
 

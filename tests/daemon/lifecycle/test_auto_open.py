@@ -9,14 +9,14 @@ from daemon.firing.events import Sample
 from daemon.lifecycle.auto_open import Idle
 
 
-def _opens_after_s(curve, seconds, noise_c=0.6, seed=1):
+def _opens_after_s(curve, seconds, noise_k=0.6, seed=1):
     """Return when a curve (second -> °C or None) opens a firing; None where it never does."""
     chance = random.Random(seed)
     idle = Idle()
     for t_s in range(0, seconds, 5):
         temp_c = curve(t_s)
         sample = Sample(float(t_s), None, "open") if temp_c is None else Sample(
-            float(t_s), temp_c + chance.gauss(0, noise_c))
+            float(t_s), temp_c + chance.gauss(0, noise_k))
         if idle.add(sample):
             return t_s
     return None

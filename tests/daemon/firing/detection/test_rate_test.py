@@ -20,23 +20,23 @@ from daemon.glass.materials import FAMILIES
 PLANNED, TOLERATED = 55.0, 1.12 * 55.0
 
 
-def view_of(*legs: tuple[float, float], noise_c: float = 1.0, wander_c: float = 0.3, seed: int = 1) -> View:
+def view_of(*legs: tuple[float, float], noise_k: float = 1.0, wander_k: float = 0.3, seed: int = 1) -> View:
     """Return a view at the end of ``legs`` (minutes, °C/h falling), one after another from 520 °C."""
     rng, trail, here_c, t_s = Random(seed), Trail(), 520.0, 0.0
     for minutes, fall in legs:
         for _ in range(round(minutes * 12)):
             t_s, here_c = t_s + 5.0, here_c - fall / 720
-            trail.offer(t_s, here_c + rng.gauss(0.0, noise_c))
+            trail.offer(t_s, here_c + rng.gauss(0.0, noise_k))
     plan = Plan("drawn", "C", (Step(PLANNED, 400.0, 0.0),))
     return View(
-        t_s=t_s, temp_c=here_c, trail=trail, wander_c=wander_c, plan=plan, parts=planned_parts(plan, 520.0),
-        anneal=None, top=None, glass=FAMILIES["90"], thickness_mm=6.0, faces=1, state=1, found=(), offset_c=0.0,
-        offset_known=True, peak_c=520.0, resumed_s=0.0, first_c=520.0, first_s=0.0, offset_elsewhere_c=None,
+        t_s=t_s, temp_c=here_c, trail=trail, wander_k=wander_k, plan=plan, parts=planned_parts(plan, 520.0),
+        anneal=None, top=None, glass=FAMILIES["90"], thickness_mm=6.0, faces=1, state=1, found=(), offset_k=0.0,
+        offset_known=True, peak_c=520.0, resumed_s=0.0, first_c=520.0, first_s=0.0, offset_elsewhere_k=None,
         haze_s=0.0)
 
 
 def test_a_slope_is_read_as_it_was_drawn():
-    found = surest(view_of((60, 100.0), noise_c=0.3), 70.0, 0.0, way=-1)
+    found = surest(view_of((60, 100.0), noise_k=0.3), 70.0, 0.0, way=-1)
     assert found is not None
     assert found.c_per_h == pytest.approx(100.0, abs=3 * found.error_c_per_h)
 
@@ -64,7 +64,7 @@ def test_a_change_under_way_is_found_in_a_window_of_its_own_age():
 
 def test_a_wandering_trace_must_move_further():
     legs = ((40, PLANNED), (14, 1.33 * PLANNED))
-    assert surest(view_of(*legs, wander_c=2.0), TOLERATED, 0.0, way=-1, planned_c_per_h=PLANNED) is None
+    assert surest(view_of(*legs, wander_k=2.0), TOLERATED, 0.0, way=-1, planned_c_per_h=PLANNED) is None
 
 
 def test_no_window_reaches_back_before_what_may_count():
@@ -88,7 +88,7 @@ def test_a_faster_fall_is_found_about_when_its_evidence_suffices(times):
     found_s = []
     for seed in range(24):
         for minutes in range(1, 31):
-            view = view_of((60, PLANNED), (minutes, times * PLANNED), seed=seed, wander_c=0.2)
+            view = view_of((60, PLANNED), (minutes, times * PLANNED), seed=seed, wander_k=0.2)
             if surest(view, TOLERATED, 0.0, way=-1, planned_c_per_h=PLANNED) is not None:
                 found_s.append(60.0 * minutes)
                 break

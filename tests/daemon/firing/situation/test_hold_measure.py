@@ -19,8 +19,8 @@ PASSING_S = 6.0 / 300.0 * 3600.0
 def measure(along, trail_of):
     """Return a function: what measures holds along corners (s, °C), read every ten seconds."""
 
-    def build(*corners, offset_c=0.0, near_c=8.0):
-        return HoldMeasure(trail_of(along(*corners)), FUSE, offset_c, near_c)
+    def build(*corners, offset_k=0.0, near_k=8.0):
+        return HoldMeasure(trail_of(along(*corners)), FUSE, offset_k, near_k)
 
     return build
 
@@ -46,7 +46,7 @@ def test_an_unknown_offset_of_twice_the_nearness_still_lets_a_hold_be_one(measur
 
 
 def test_a_known_offset_moves_the_target(measure):
-    held = measure((0.0, 570.0 - 1000.0 / 12), (1000.0, 570.0), (2500.0, 570.0), offset_c=-30.0)
+    held = measure((0.0, 570.0 - 1000.0 / 12), (1000.0, 570.0), (2500.0, 570.0), offset_k=-30.0)
     assert held.dwell_s(SQUEEZE, 2500.0) == pytest.approx(1500.0, abs=10.0)
 
 

@@ -13,18 +13,18 @@ FUSE = Plan("Fuse", "C", (
 SLUMP = Plan("Slump", "C", (Step(150, 650, 900), Step(None, 516, 2700), Step(80, 430), Step(None, 40)))
 
 
-def ran(plan: Plan, off_c: float = 0.0, times: float = 1.0) -> tuple[Stop, ...]:
-    """Return the stops of a kiln that runs ``plan``, with a probe ``off_c`` high and holds ``times`` as long."""
+def ran(plan: Plan, off_k: float = 0.0, times: float = 1.0) -> tuple[Stop, ...]:
+    """Return the stops of a kiln that runs ``plan``, with a probe ``off_k`` high and holds ``times`` as long."""
     here_c, found = 20.0, []
     for step in plan.steps:
         if step.hold_s:
-            found.append(Stop(step.to_c + off_c, 1 if step.to_c > here_c else -1, 0.0, times * step.hold_s))
+            found.append(Stop(step.to_c + off_k, 1 if step.to_c > here_c else -1, 0.0, times * step.hold_s))
         here_c = step.to_c
     return tuple(found)
 
 
-def cost(marks, plan, first_c=20.0, offset_c=None):
-    return fit(marks, plan, first_c=first_c, offset_c=offset_c).cost
+def cost(marks, plan, first_c=20.0, offset_k=None):
+    return fit(marks, plan, first_c=first_c, offset_k=offset_k).cost
 
 
 def test_a_plan_that_was_run_costs_nothing():
@@ -32,11 +32,11 @@ def test_a_plan_that_was_run_costs_nothing():
     assert cost(ran(FUSE)[:2], FUSE) == 0.0  # what is still to come is no fault
 
 
-@pytest.mark.parametrize("off_c", [-12.0, -5.0, 7.0, 12.0])
-def test_a_probe_that_reads_off_everywhere_is_no_other_plan(off_c):
+@pytest.mark.parametrize("off_k", [-12.0, -5.0, 7.0, 12.0])
+def test_a_probe_that_reads_off_everywhere_is_no_other_plan(off_k):
     # At most the square of the common difference in its own deviation of 6 K: 12² / (2 · 6²) = 2.
-    assert cost(ran(FUSE, off_c), FUSE) <= 2.0 + 3 * 0.5 * (2 / 4) ** 2
-    assert cost(ran(FUSE, off_c), FUSE, offset_c=off_c) == pytest.approx(0.0, abs=1e-9)
+    assert cost(ran(FUSE, off_k), FUSE) <= 2.0 + 3 * 0.5 * (2 / 4) ** 2
+    assert cost(ran(FUSE, off_k), FUSE, offset_k=off_k) == pytest.approx(0.0, abs=1e-9)
 
 
 def test_one_hold_off_alone_costs_more_than_all_off_together():

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from daemon.firing.trace.outliers import OutlierFilter
 
 
-def passed(readings, noise_c=0.5):
+def passed(readings, noise_k=0.5):
     gate = OutlierFilter()
-    return [kept for t_s, temp_c in readings for kept in gate.offer(t_s, temp_c, noise_c)]
+    return [kept for t_s, temp_c in readings for kept in gate.offer(t_s, temp_c, noise_k)]
 
 
 def flat(n, every_s=5.0, temp_c=516.0):
@@ -65,7 +65,7 @@ def test_two_spikes_on_end_are_no_step():
 
 def test_noise_as_large_as_the_jump_is_no_reason_to_hold_it_back():
     readings = [(5.0 * i, 516.0 + (5.0 if i % 2 else -5.0)) for i in range(60)]
-    assert passed(readings, noise_c=5.0) == readings
+    assert passed(readings, noise_k=5.0) == readings
 
 
 @given(st.lists(st.floats(-50.0, 900.0), min_size=30, max_size=60), st.sampled_from([1.0, 5.0, 30.0, 60.0]))
@@ -84,21 +84,21 @@ def test_a_noisy_free_fall_read_once_a_minute_is_not_shut_out():
 # --- small situations, reading by reading -----------------------------------------------------------------
 
 
-def believed(gate, *readings, noise_c=0.5):
+def believed(gate, *readings, noise_k=0.5):
     """Return what the gate gives out at each of ``readings`` (s, °C)."""
-    return [gate.offer(t_s, temp_c, noise_c) for t_s, temp_c in readings]
+    return [gate.offer(t_s, temp_c, noise_k) for t_s, temp_c in readings]
 
 
-@pytest.mark.parametrize(("away_c", "noise_c", "gap_s", "passes"), [
+@pytest.mark.parametrize(("away_c", "noise_k", "gap_s", "passes"), [
     # At least 6 K, or six times the noise, and 0.1 K for every second since the last reading.
     (6.4, 0.5, 5.0, True), (6.6, 0.5, 5.0, False), (-6.4, 0.5, 5.0, True), (-6.6, 0.5, 5.0, False),
     (12.4, 2.0, 5.0, True), (12.6, 2.0, 5.0, False), (7.9, 0.5, 20.0, True), (8.1, 0.5, 20.0, False),
 ])
-def test_a_jump_beyond_what_noise_and_the_kiln_may_do_is_held_back(away_c, noise_c, gap_s, passes):
+def test_a_jump_beyond_what_noise_and_the_kiln_may_do_is_held_back(away_c, noise_k, gap_s, passes):
     gate = OutlierFilter()
     assert believed(gate, (0.0, 500.0)) == [((0.0, 500.0),)]
     there = (gap_s, 500.0 + away_c)
-    assert believed(gate, there, noise_c=noise_c) == [(there,) if passes else ()]
+    assert believed(gate, there, noise_k=noise_k) == [(there,) if passes else ()]
 
 
 def test_what_was_held_back_comes_out_at_once_after_fifteen_seconds():

@@ -16,10 +16,10 @@ def trail_of(times, temps) -> Trail:
     return trail
 
 
-def ramp(count: int, rate_c_per_h: float = 200.0, noise_c: float = 0.0, seed: int = 1, every_s: float = 5.0):
+def ramp(count: int, rate_c_per_h: float = 200.0, noise_k: float = 0.0, seed: int = 1, every_s: float = 5.0):
     rng = np.random.default_rng(seed)
     times = every_s * np.arange(count)
-    return times, 20.0 + rate_c_per_h * times / 3600 + rng.normal(0.0, noise_c, count)
+    return times, 20.0 + rate_c_per_h * times / 3600 + rng.normal(0.0, noise_k, count)
 
 
 # --- the median of three -------------------------------------------------------------------------
@@ -36,7 +36,7 @@ def test_one_spike_moves_nothing(spike_c):
     for window_s in (60.0, 240.0):
         line, undisturbed = hit.line(times[122] - window_s), clean.line(times[122] - window_s)
         assert line.slope_c_per_s * 3600 == pytest.approx(undisturbed.slope_c_per_s * 3600, abs=1.0)
-    assert hit.noise_c < clean.noise_c + 0.06
+    assert hit.noise_k < clean.noise_k + 0.06
 
 
 def test_a_spike_between_readings_that_are_alike_moves_nothing():
@@ -86,13 +86,13 @@ def test_a_slope_is_that_of_the_readings_taken_in(seed):
 
 
 @pytest.mark.parametrize("from_s", [0.0, 1e6, 1.8e9])
-@pytest.mark.parametrize("grain_c", [0.0, 0.25, 1.0])
-def test_a_line_is_the_same_far_from_the_clocks_origin_and_by_a_logger_that_rounds(from_s, grain_c):
+@pytest.mark.parametrize("grain_k", [0.0, 0.25, 1.0])
+def test_a_line_is_the_same_far_from_the_clocks_origin_and_by_a_logger_that_rounds(from_s, grain_k):
     # Against scipy's linregress: the slope, and what the readings scatter about it, from its standard error.
     rng = np.random.default_rng(5)
     times = from_s + np.cumsum(rng.uniform(1.0, 15.0, 1500))
     temps = 900.0 - (times - from_s) * 55 / 3600 + rng.normal(0, 0.8, 1500)
-    trail = trail_of(times, np.round(temps / grain_c) * grain_c if grain_c else temps)
+    trail = trail_of(times, np.round(temps / grain_k) * grain_k if grain_k else temps)
     for window_s in (240.0, 2400.0, 7000.0):
         line = trail.line(float(times[-1]) - window_s)
         x, y = np.array(trail.times[-line.number:]), np.array(trail.temps[-line.number:])
@@ -103,7 +103,7 @@ def test_a_line_is_the_same_far_from_the_clocks_origin_and_by_a_logger_that_roun
 
 
 def test_two_hours_are_kept_whatever_the_length_of_the_firing():
-    times, temps = ramp(24 * 720, rate_c_per_h=20.0, noise_c=0.3)
+    times, temps = ramp(24 * 720, rate_c_per_h=20.0, noise_k=0.3)
     trail = trail_of(times, temps)
     assert trail.times[-1] - trail.times[0] >= KEEP_S
     assert trail.times[-1] - trail.times[0] <= 3 * KEEP_S
@@ -150,8 +150,8 @@ def test_after_a_hole_three_readings_are_needed_again():
 def test_the_noise_is_measured_whatever_the_kiln_does(sigma_c, rate_c_per_h):
     trail = trail_of(*ramp(4000, rate_c_per_h, sigma_c, seed=11))
     # It follows the last hundred readings or so, whose neighbours share noise: by itself it is good to a tenth.
-    assert trail.noise_c == pytest.approx(sigma_c, rel=0.25)
-    many = [trail_of(*ramp(2000, rate_c_per_h, sigma_c, seed=s)).noise_c for s in range(12)]
+    assert trail.noise_k == pytest.approx(sigma_c, rel=0.25)
+    many = [trail_of(*ramp(2000, rate_c_per_h, sigma_c, seed=s)).noise_k for s in range(12)]
     assert np.mean(many) == pytest.approx(sigma_c, rel=0.08)
 
 
@@ -163,7 +163,7 @@ def test_a_slopes_error_is_what_slopes_scatter_by():
         trail = trail_of(*ramp(150, 100.0, 1.0, seed))
         line = trail.line(trail.times[-1] - 240.0)
         slopes.append(line.slope_c_per_s)
-    trail.noise_c = 1.0
+    trail.noise_k = 1.0
     claimed = trail.slope_error(line, 0.0, 240.0)
     assert claimed == pytest.approx((12 / line.number) ** 0.5 / line.span_s)
     assert 0.5 * claimed < np.std(slopes) < 1.15 * claimed
@@ -179,11 +179,11 @@ def test_wander_makes_a_slope_less_sure_and_long_windows_surer():
 # --- the knot ------------------------------------------------------------------------------------
 
 
-def bent(noise_c: float, seed: int = 1, at_s: float = 600.0, count: int = 240):
+def bent(noise_k: float, seed: int = 1, at_s: float = 600.0, count: int = 240):
     rng = np.random.default_rng(seed)
     times = 5.0 * np.arange(count)
     temps = 600.0 + np.where(times < at_s, 0.0, -(times - at_s) * 80 / 3600)
-    return times, temps + rng.normal(0, noise_c, count)
+    return times, temps + rng.normal(0, noise_k, count)
 
 
 def brute_force(times, temps, knots) -> tuple[float, float]:
@@ -207,7 +207,7 @@ def test_the_knot_is_the_best_of_all_that_a_brute_fit_tries(seed):
     knot, gain = brute_force(times[window], temps[window], knots)
     found = trail.two_line_fit(200.0, 1000.0, 450.0, 750.0)
     assert found[0] == knot
-    assert found[1] * trail.noise_c**2 == pytest.approx(gain, rel=1e-5)
+    assert found[1] * trail.noise_k**2 == pytest.approx(gain, rel=1e-5)
 
 
 def test_a_sharp_bend_is_found_to_the_reading():

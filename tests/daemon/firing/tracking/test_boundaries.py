@@ -80,16 +80,16 @@ def test_most_boundaries_of_all_are_near_and_nearly_all_not_far(fired):
 def test_a_part_says_what_the_kiln_did_in_it(fired, name, around):
     night = fired(name, **around)
     planned = planned_parts(night.setup.plan)
-    offset_c = around.get("offset_k", 0.0)
+    offset_k = around.get("offset_k", 0.0)
     for part in night.report.parts:
         asked = planned[part.index]
         if asked.part == "hold":
-            assert part.mean_c == pytest.approx(asked.to_c + offset_c, abs=9.0)
+            assert part.mean_c == pytest.approx(asked.to_c + offset_k, abs=9.0)
             assert part.end_s - part.start_s == pytest.approx(asked.duration_s, abs=300.0)
         else:
             assert part.rate_c_per_h * asked.direction > 0
             # The mean of the part's readings lies between its ends.
-            low, high = sorted((asked.from_c + offset_c, asked.to_c + offset_c))
+            low, high = sorted((asked.from_c + offset_k, asked.to_c + offset_k))
             assert low - 15.0 < part.mean_c < high + 15.0
 
 
@@ -121,18 +121,18 @@ def test_twenty_minutes_of_silence_lose_no_part(fired, silent):
 
 
 def test_what_the_owner_knows_of_his_probe_is_taken_off(fired):
-    plain, known = fired("full-fuse"), fired("full-fuse", offset_k=12.0, owner_offset_c=12.0)
+    plain, known = fired("full-fuse"), fired("full-fuse", offset_k=12.0, owner_offset_k=12.0)
     for ours, theirs in zip(plain.report.parts, known.report.parts, strict=True):
         assert theirs.start_s == pytest.approx(ours.start_s, abs=60.0)
         assert theirs.mean_c == pytest.approx(ours.mean_c, abs=2.0)
     assert known.report.peak_c == pytest.approx(plain.report.peak_c, abs=1.0)
-    assert known.report.offset_c == pytest.approx(12.0, abs=3.0)
+    assert known.report.offset_k == pytest.approx(12.0, abs=3.0)
 
 
 def test_what_a_firing_shows_of_the_probe_is_told_but_not_taken_off_the_peak(fired):
     night = fired("full-fuse", offset_k=12.0)
-    true_offset_c = 12.0 + night_offset(fired("full-fuse"))
-    assert night.report.offset_c == pytest.approx(true_offset_c, abs=1.0)
+    true_offset_k = 12.0 + night_offset(fired("full-fuse"))
+    assert night.report.offset_k == pytest.approx(true_offset_k, abs=1.0)
     assert night.report.peak_c == pytest.approx(max(s.temp_c for s in night.samples), abs=2.5)
     assert night.report.peak_c > 800.0 + 8.0
 

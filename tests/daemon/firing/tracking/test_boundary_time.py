@@ -14,7 +14,7 @@ from daemon.firing.tracking.change_points import ChangePointFinder
 PARTS = planned_parts(Plan("Anneal", "C", (
     Step(300.0, 400.0), Step(200.0, 516.0, 2000.0, "anneal"), Step(8.0, 450.0), Step(300.0, 20.0))))
 CLIMB, NEXT_CLIMB, HOLD, FALL, LAST = PARTS
-UNCERTAINTY = Uncertainty(wander_c=0.5, offset_c=0.0, near_c=8.0)
+UNCERTAINTY = Uncertainty(wander_k=0.5, offset_k=0.0, near_k=8.0)
 
 
 def change(was, becomes, began_s, began_c, rough_s, after_s=9000.0, *, is_start=False):

@@ -39,11 +39,11 @@ step = [
 def run(*legs: tuple[float, float, float], start_c: float = 20.0, error_c_per_h: float = 8.0) -> Follower:
     """Return a follower after legs of (°C/h, minutes, offset of the reading)."""
     follower, t_s, temp_c = Follower(PARTS), 0.0, start_c
-    for rate, minutes, offset_c in legs:
+    for rate, minutes, offset_k in legs:
         for _ in range(round(minutes * 60 / BEAT_S)):
             t_s += BEAT_S
             temp_c += rate * BEAT_S / 3600
-            follower.beat(Beat(t_s, temp_c + offset_c, rate, error_c_per_h, rate, error_c_per_h))
+            follower.beat(Beat(t_s, temp_c + offset_k, rate, error_c_per_h, rate, error_c_per_h))
     return follower
 
 
@@ -58,9 +58,9 @@ def seen(follower: Follower) -> list[tuple[int, str]]:
 CLIMB, TOP, FALL, ANNEAL, COOL = (300.0, 116.0), (0.0, 20.0), (-400.0, 12.6), (0.0, 30.0), (-60.0, 60.0)
 
 
-@pytest.mark.parametrize("offset_c", [-12.0, 0.0, 12.0])
-def test_a_plan_run_as_written_is_followed_part_by_part(offset_c):
-    legs = [(*leg, offset_c) for leg in (CLIMB, TOP, FALL, ANNEAL, COOL)]
+@pytest.mark.parametrize("offset_k", [-12.0, 0.0, 12.0])
+def test_a_plan_run_as_written_is_followed_part_by_part(offset_k):
+    legs = [(*leg, offset_k) for leg in (CLIMB, TOP, FALL, ANNEAL, COOL)]
     assert seen(run(*legs)) == [(1, "ramp"), (1, "hold"), (2, "ramp"), (2, "hold"), (3, "ramp")]
 
 

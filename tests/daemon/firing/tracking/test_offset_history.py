@@ -51,7 +51,7 @@ def test_a_hold_that_reads_low_like_all_before_it_is_no_fault_and_one_alone_is()
     assert sum(step.hold_s >= SETTLED_AFTER_S for step in case.plan.steps) == 1
     low_k = case.offset_k + 12.0
     samples = [s._replace(temp_c=s.temp_c - low_k) for s in case.fire().samples if s.temp_c is not None]
-    setup = replace(case.setup, offset_c=None, others=())
+    setup = replace(case.setup, offset_k=None, others=())
 
     def told(usual_k):
         report = judge(replace(setup, usual_by_band=dict.fromkeys(BANDS_C, usual_k)), samples)

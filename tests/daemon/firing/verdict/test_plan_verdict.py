@@ -40,15 +40,15 @@ def test_a_top_within_six_kelvin_is_reached(peak_c: float | None, result: Result
     assert answered(peak_c=peak_c)[Question.TOP].result is result
 
 
-@pytest.mark.parametrize(("minutes", "mean_c", "offset_c", "result"), [
+@pytest.mark.parametrize(("minutes", "mean_c", "offset_k", "result"), [
     (60.0, 516.0, None, Result.YES), (57.0, 516.0, None, Result.YES),  # 3 of 60 min: five in a hundred
     (56.9, 516.0, None, Result.NO), (60.0, 523.0, None, Result.PARTLY), (60.0, 509.0, None, Result.PARTLY),
     (60.0, 526.0, 8.0, Result.YES),  # 2 K after the probe's own 8
     (60.0, None, None, Result.YES),
 ])
 def test_an_anneal_hold_is_judged_by_its_length_and_then_its_mean(
-        minutes: float, mean_c: float | None, offset_c: float | None, result: Result) -> None:
-    assert anneal_answer(ANNEAL, (held(minutes, mean_c),), offset_c, ()).result is result
+        minutes: float, mean_c: float | None, offset_k: float | None, result: Result) -> None:
+    assert anneal_answer(ANNEAL, (held(minutes, mean_c),), offset_k, ()).result is result
 
 
 def test_a_hold_in_two_stretches_counts_as_their_sum() -> None:

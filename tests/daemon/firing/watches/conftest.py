@@ -60,11 +60,11 @@ def build_view(readings: Pairs, *, plan: str = FUSE, found: Sequence[Run] = (), 
     parts, family, temps = planned_parts(known), FAMILIES[glass], [temp_c for _, temp_c in pairs]
     ran = tuple(_part(run, parts, trail) for run in found)
     return View(**{
-        "t_s": pairs[-1][0], "temp_c": temps[-1], "trail": trail, "wander_c": 0.3, "plan": known, "parts": parts,
+        "t_s": pairs[-1][0], "temp_c": temps[-1], "trail": trail, "wander_k": 0.3, "plan": known, "parts": parts,
         "anneal": anneal_hold(parts, family), "top": top_hold(parts), "glass": family, "thickness_mm": 6.0,
-        "faces": 1, "state": ran[-1].index + 1 if ran else 0, "found": ran, "offset_c": 0.0, "offset_known": True,
+        "faces": 1, "state": ran[-1].index + 1 if ran else 0, "found": ran, "offset_k": 0.0, "offset_known": True,
         "peak_c": max(temps), "resumed_s": pairs[0][0], "first_c": temps[0], "first_s": pairs[0][0],
-        "offset_elsewhere_c": 0.0, "haze_s": 0.0, **fields})
+        "offset_elsewhere_k": 0.0, "haze_s": 0.0, **fields})
 
 
 def _part(run: Run, parts: tuple[PlannedPart, ...], trail: Trail) -> Part:

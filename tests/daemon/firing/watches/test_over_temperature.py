@@ -35,7 +35,7 @@ def climb(*legs, seed=1):
 
 
 def too_hot(samples):
-    report = judge(Setup(PLAN, FAMILIES["90"], offset_c=0.0), samples)
+    report = judge(Setup(PLAN, FAMILIES["90"], offset_k=0.0), samples)
     return [a for a in report.alerts if a.kind == "over-temperature" and a.rank is Rank.WAKE]
 
 
@@ -69,10 +69,10 @@ def test_a_lid_opened_at_the_top_is_no_forecast():
     assert too_hot(samples) == []
 
 
-def first_told(watch: OverTemperatureWatch, temps: list[float], offset_c: float = 0.0, *, known: bool) -> int | None:
+def first_told(watch: OverTemperatureWatch, temps: list[float], offset_k: float = 0.0, *, known: bool) -> int | None:
     """Return at which second the watch first speaks, given a reading every 5 s; None if it never does."""
     for number, temp_c in enumerate(temps):
-        if watch.above(5.0 * number, temp_c, offset_c, offset_known=known):
+        if watch.above(5.0 * number, temp_c, offset_k, offset_known=known):
             return 5 * number
     return None
 

@@ -94,7 +94,7 @@ def test_one_reading_that_moves_ends_it_and_it_is_told_again_as_soon(see):
 def test_the_stall_that_a_frozen_reading_looks_like_stands_under_it():
     plan = parse_plan('title = "Slump"\nunit = "C"\nstep = [{ rate = 220, to = 650, hold_min = 15 }]', "slump.toml")
     readings = frozen_after(noisy(2.6, rate=220.0, from_c=20.0), 45.0)
-    alerts = judge(Setup(plan, FAMILIES["90"], offset_c=0.0), [Sample(*reading) for reading in readings]).alerts
+    alerts = judge(Setup(plan, FAMILIES["90"], offset_k=0.0), [Sample(*reading) for reading in readings]).alerts
     assert [(alert.kind, alert.under, alert.rank) for alert in alerts] == [
         ("reading-frozen", None, Rank.WAKE), ("not-climbing", "reading-frozen", Rank.LOOK)]  # 592 °C, and climbing
 
