@@ -177,6 +177,16 @@ def test_an_opened_lid_drops_the_probe_and_it_comes_back_a_good_part_of_the_way(
     assert probe.temp_c - opened_c > 0.4 * (before_c - opened_c)
 
 
+def test_an_opened_kiln_draws_in_air_by_the_area_of_its_opening(build):
+    # Air without mass: its temperature is the mean of what it passes and of the room, weighted by films and draught.
+    kiln = Kiln(build, room_c=20.0, start_c=60.0)
+    kiln.step(0.01, 0.0, open_share=1.0)
+    draught_w_k = build.leak_w_per_k + 35.0 * build.opening_m2 * (1.0 if build.opening == "top" else 1.3)
+    films_w_k = sum(kiln._film_w_k)
+    expected_c = (films_w_k * 60.0 + draught_w_k * 20.0) / (films_w_k + draught_w_k)
+    assert kiln.air_c == pytest.approx(expected_c, abs=0.01)
+
+
 def test_elements_run_hotter_than_glass_when_full_on(build):
     kiln = Kiln(build)
     climb_to(kiln, 700.0)

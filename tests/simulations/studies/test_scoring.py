@@ -47,6 +47,8 @@ def test_an_answer_counts_from_the_true_onset():
 
     told = of(alert("firing-stopped", lid.at_s + 60, lid.at_s + 180))
     assert (told.raised_min, told.woke_min, told.is_named_right, told.is_ranked_right) == (1.0, 1.0, False, True)
+    true_c = dict(zip(fired.truth.times_s, fired.truth.probe_c, strict=True))
+    assert told.lost_k == abs(true_c[lid.at_s + 60] - true_c[lid.at_s]) > 5.0
     assert of(alert("sudden-drop", lid.at_s - 600)).raised_min is None
     assert of(alert("hold-overrun", lid.at_s + 60)).raised_min is None
     looked = of(alert("sudden-drop", lid.at_s + 30))
