@@ -118,3 +118,11 @@ def test_a_window_is_as_wide_as_brings_the_noise_down_to_what_is_wanted() -> Non
         for row in ramp(0.0, 0.2, number=4000, seed=seed):
             out += [smooth_c - 560.0 for _, smooth_c in smoother.offer(*row)]
     assert float(np.std(out)) == pytest.approx(SMOOTH_K, rel=0.2)
+
+
+def test_of_readings_smoothed_alike_one_comes_out_in_twenty_seconds() -> None:
+    # 0.5 K of noise at 5 s ask for the widest window, ±10 min; an eighth of that would be longer than 20 s.
+    smoother = Smoother()
+    times_s = [t_s for row in ramp(60.0, 0.5) for t_s, _ in smoother.offer(*row)]
+    gaps_s = np.diff(times_s)
+    assert float(np.median(gaps_s)) == float(np.max(gaps_s)) == 20.0
