@@ -232,3 +232,8 @@ def test_an_oversize_form_is_refused(client, studio):
     answer = client.post("/pieces/new", data={"note": "x" * 80_000}, headers=SAME)
     assert answer.status_code == 413
     assert "Send less" in answer.text
+
+
+def test_who_enters_is_led_back_to_the_page_that_was_asked_for(guarded):
+    answer = guarded.test_client().post("/enter", data={"passcode": WORDS, "back": "/firings?page=2"}, headers=SAME)
+    assert (answer.status_code, answer.headers["Location"]) == (302, "/firings?page=2")
