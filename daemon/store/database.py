@@ -12,7 +12,7 @@ import sqlite_utils
 from sqlite_utils.migrations import Migrations
 
 from daemon.errors import BadInput
-from daemon.store.migrations import MIGRATIONS
+from daemon.store.schema.migrations import MIGRATIONS
 
 FILE_NAME = "lehrling.db"
 BUSY_S = 5.0

@@ -18,7 +18,7 @@ from daemon.store.database import (
     open_unwritable,
     transaction,
 )
-from daemon.store.migrations import MIGRATIONS
+from daemon.store.schema.migrations import MIGRATIONS
 
 
 def test_migrating_from_empty_gives_every_table_and_is_done_once(tmp_path):

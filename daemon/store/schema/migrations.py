@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite_utils
 from sqlite_utils.migrations import Migrations
 
-from daemon.store.first_tables import FIRST_TABLES
+from daemon.store.schema.first_tables import FIRST_TABLES
 
 MIGRATIONS = Migrations("lehrling")
 

@@ -1,0 +1,1 @@
+"""The tables of the file: as first made, and each change since."""
