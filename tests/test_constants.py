@@ -20,6 +20,13 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 PACKAGES = ("simulations", "daemon.glass")
+MODULES = (
+    *(f"daemon.firing.detection.{name}" for name in ("left_undone", "other_plan", "runaway", "step_down")),
+    *(f"daemon.firing.watches.{name}" for name in (
+        "firing_stopped", "heating_too_fast", "not_climbing", "not_started", "over_temperature", "restarted",
+        "sudden_drop", "wrong_plan")),
+)
+"""Those of packages that are not done yet."""
 MARK = re.compile(
     r"\[(?:common practice(?:: [^\]]+)?|(?:source|derived|from memory|tuned|chosen): [^\]]{4,}"
     r"|from: (?P<copied>[\w.]+))\]")
@@ -72,8 +79,9 @@ def constants_of(source: str, module: str, value_of: object) -> Iterator[Constan
 
 
 def constants_in(package: str) -> Iterator[Constant]:
-    """Yield the named numbers of a package and of those below it."""
-    for path in sorted((ROOT / package.replace(".", "/")).rglob("*.py")):
+    """Yield the named numbers of a module, or of a package and of those below it."""
+    place = ROOT / package.replace(".", "/")
+    for path in sorted(place.rglob("*.py")) or [place.with_suffix(".py")]:
         module = ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__")
         yield from constants_of(path.read_text(encoding="utf-8"), module, importlib.import_module(module))
 
@@ -100,6 +108,11 @@ def test_every_named_number_says_where_it_comes_from(package):
     found = list(constants_in(package))
     assert len(found) > 10
     assert [wrong for constant in found if (wrong := complaint(constant))] == []
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_every_named_number_of_a_module_says_where_it_comes_from(module):
+    assert [wrong for constant in constants_in(module) if (wrong := complaint(constant))] == []
 
 
 class Values:

@@ -11,15 +11,27 @@ from daemon.firing.situation.hold_measure import STOOD_C
 from daemon.firing.situation.view import TOP_NEAR_C, View
 
 BEGINS_WITHIN_S = 1800.0
-"""Below the band and this long after a part was left, its end is no news [s]."""
-_EARLY_HOLD_S = 120.0
-_EARLY_SHARE = 0.25
-_PACE_WINDOW_S, _PACE_SHARE, _PACE_BACK_S = 90.0, 0.3, 1800.0
-"""Over what, and by how much of its pace, a fall is told from a top that sags, and how far back [s]; by trial."""
-_UNSURE_STEPS = 6.0
-"""Where a hold begins and ends is known to within so many steps of a slow logger."""
+"""Below the annealing range and this long after a part was left, its end is no news [s]. [tuned: by trial on the
+bench, study not kept]
+"""
+_EARLY_HOLD_S, _EARLY_SHARE, _UNSURE_STEPS = 120.0, 0.25, 6.0
+"""A hold is left undone where more is missing than each of these: so long [s], this share of it, and so many steps of
+a slow logger, within which its two ends are known. [tuned: by trial on the bench, study not kept]
+"""
+_PACE_WINDOW_S, _PACE_STEPS, _PACE_SHARE, _PACE_BACK_S = 90.0, 3, 0.3, 1800.0
+"""A fall is told from a top that sags by a pace of at least this share of the present one, in windows so long [s] or
+so many steps of a slow logger, moved back by a third of their length, up to so far back [s]. [tuned: by trial on the
+bench, study not kept]
+"""
+_WINDOW_PARTS = 3
+"""By which part of its length that window is moved. [chosen: a third finds the bend within half a minute]"""
+_HEIGHT_BACK_S, _HIGHEST_PART, _MARGIN_K, _MARGIN_SDS = 2400.0, 50, 1.0, 2.0
+"""The height a fall began from: the readings of the last so many seconds [s] of the part, all but the highest
+fiftieth, since a spike is no height, less this margin [K, and in standard deviations of the noise]. [tuned: by trial
+on the bench, study not kept]
+"""
 _OVERSHOT_K = 15.0
-"""A badly tuned controller shoots over by so much at the most; common practice."""
+"""A badly tuned controller shoots over by so much at the most [K]. [common practice]"""
 
 
 class Left(NamedTuple):
@@ -35,8 +47,13 @@ class Left(NamedTuple):
 def left_undone(view: View) -> Left | None:
     """Return where a climb or hold was left undone by falling; None if none was.
 
-    The follower may still be in that part (the fall is young) or may have gone on to the fall that the
-    plan has next; either way the last part that was no fall is what should have been finished.
+    What should have been finished is the last part that was no fall: the follower may still be in it, where the fall
+    is young, or may have gone on to the fall that the plan has next. An anneal hold that was fallen past comes first.
+    A climb that came near its target counts as done, and then its hold is asked for; where that was held long enough,
+    only a climb that is due after it can be left undone.
+
+    A hold was long enough by either of two measures: how long the follower was in it, and how long the readings stood
+    near its target. One that the trace begins in says nothing: how long it had been held before was not seen.
     """
     undone = next((run for run in reversed(view.found) if view.parts[run.index].direction >= 0), None)
     if undone is None:
@@ -52,7 +69,7 @@ def left_undone(view: View) -> Left | None:
             return Left(passed_s, level_c, missed)
     planned = view.parts[undone.index]
     left_s, left_c = _last_height(view, undone)
-    # In a hole the kiln may have held on; and a top that sags is left where it falls, not where it was highest.
+    # In a gap of the readings the kiln may have held on; and a top that sags ends where it falls, not at its highest.
     left_s = max(left_s, view.trail.unbroken_from_s, _fell_s(view))
     if planned.part == "hold":
         if undone is view.found[0]:
@@ -62,7 +79,7 @@ def left_undone(view: View) -> Left | None:
             return _with_climb(view, planned, left_s, left_c)
         return Left(left_s, left_c, planned)
     hold = view.parts[planned.index + 1] if planned.index + 1 < len(view.parts) else None
-    # A hold kept too low leaves the climb unfinished in the follower's eyes; standing there is what tells.
+    # To the follower a hold kept too low is an unfinished climb; what tells is how long the readings stood there.
     low = hold is not None and hold.part == "hold" and left_c > hold.to_c + view.offset_k - FAR_K
     if low and hold is not None and not _short(view, hold, _stood_about_s(view, undone, left_c)):
         return None
@@ -85,6 +102,7 @@ def _with_climb(view: View, done: PlannedPart, left_s: float, left_c: float) -> 
 
 
 def _short(view: View, hold: PlannedPart, lasted_s: float) -> bool:
+    """Return whether a hold that lasted ``lasted_s`` was left too early to be as good as done."""
     missing_s = max(_EARLY_HOLD_S, _EARLY_SHARE * hold.duration_s, _UNSURE_STEPS * view.trail.step_s)
     return lasted_s < hold.duration_s - missing_s
 
@@ -99,7 +117,7 @@ def _came_near(view: View, planned: PlannedPart, run: Part) -> bool:
 def _stood_from_s(view: View, run: Part, left_c: float) -> float:
     """Return since when the readings had stood near the height they fell from, or above it [s].
 
-    Near that height and not near the target, which may differ from what the probe reads.
+    It is asked near that height, not near the target, since the probe may read differently there.
     """
     trail = view.trail
     for i in range(trail.index_at(run.start_s), len(trail.times)):
@@ -111,8 +129,8 @@ def _stood_from_s(view: View, run: Part, left_c: float) -> float:
 def _stood_about_s(view: View, run: Part, left_c: float) -> float:
     """Return how long the readings stood no more than _OVERSHOT_K below the height they fell from [s].
 
-    A hold that begins by shooting over its level is left from there, not from the crest. What the climb takes
-    through that much is taken off.
+    A hold that begins with an overshoot is left from its level, not from its greatest height. The time that the climb
+    takes through the last _OVERSHOT_K is subtracted.
     """
     level_c = left_c - _OVERSHOT_K
     last_s = view.last_at_or_above(level_c, run.start_s)
@@ -123,7 +141,7 @@ def _stood_about_s(view: View, run: Part, left_c: float) -> float:
 
 def _fell_s(view: View) -> float:
     """Return since when the kiln has fallen at no less than a good share of its present pace [s]."""
-    window_s = max(_PACE_WINDOW_S, 3 * view.trail.step_s)
+    window_s = max(_PACE_WINDOW_S, _PACE_STEPS * view.trail.step_s)
     now = view.line(2 * window_s, view.resumed_s)
     if now is None:
         return view.trail.unbroken_from_s
@@ -132,26 +150,26 @@ def _fell_s(view: View) -> float:
         line = view.trail.line(at_s - window_s, at_s)
         if line is None or line.slope_c_per_s > least:
             break
-        at_s -= window_s / 3
-    return at_s - window_s / 3
+        at_s -= window_s / _WINDOW_PARTS
+    return at_s - window_s / _WINDOW_PARTS
 
 
 def _last_height(view: View, run: Part) -> tuple[float, float]:
     """Return (second, °C) where the latest fall began: the last time the readings stood as high."""
     trail = view.trail
     ended_s = view.t_s if run.end_s is None else run.end_s
-    first = trail.index_at(max(run.start_s, ended_s - 2400.0))
-    margin = 2.0 * trail.noise_k + 1.0
+    first = trail.index_at(max(run.start_s, ended_s - _HEIGHT_BACK_S))
+    margin = _MARGIN_SDS * trail.noise_k + _MARGIN_K
     heights = trail.temps[first:]
     if not heights:
         return view.t_s, view.temp_c
-    level_c = sorted(heights)[-1 - len(heights) // 50] - margin  # a spike is no height
+    level_c = sorted(heights)[-1 - len(heights) // _HIGHEST_PART] - margin
     planned = view.parts[run.index]
     after = view.parts[run.index + 1] if run.index + 1 < len(view.parts) else None
     if run.part == "hold" and run.mean_c is not None:
         level_c = min(level_c, run.mean_c - margin)
     elif after is not None and after.part == "hold" and level_c > planned.to_c + view.offset_k - view.near_k:
-        # As good as at the top: a swing about it is not the fall, what leaves it is.
+        # It has as good as reached its top: the fall begins where the readings leave it, not with a swing about it.
         level_c = min(level_c, max(level_c - TOP_NEAR_C, planned.to_c + view.offset_k - margin))
     left_s = view.last_at_or_above(level_c, run.start_s)
     return (view.t_s if left_s is None else left_s), level_c

@@ -13,19 +13,37 @@ from daemon.firing.tracking.segments import Segment
 from daemon.glass.materials import Glass
 
 LOOK_EVERY_S = 120.0
+"""How often stops are looked for [s]. [chosen: a hold lasts several times as long]"""
 SURE, DOUBTFUL = 9.0, 7.0
-"""Nats by which another plan must fit better to be a look, or worth a note."""
+"""Nats by which another plan must fit better to be a look, or worth a line in the log. [tuned: by trial on the bench,
+study not kept]
+"""
 _WELL = 6.0
-"""Nats up to which a fit is a good one."""
+"""Nats up to which a fit is a good one. [tuned: by trial on the bench, study not kept]"""
 _NEAR_K = 12.0
+"""A stop is where a plan asks for one within this [K]. [tuned: by trial on the bench, study not kept]"""
 _BEYOND_K = 25.0
+"""A kiln this far above a plan's highest target is no longer in that plan [K]. [tuned: by trial on the bench, study
+not kept]
+"""
 _FASTER_TIMES = 1.4
+"""A fall through the annealing range up to this many times a plan's is that plan's. [tuned: by trial on the bench,
+study not kept]
+"""
 _SAME_K = 2.0
+"""A stop whose level has moved by less is the same one [K]. [tuned: by trial on the bench, study not kept]"""
 _RATE_SHARE, _OTHER_RATE_SHARE = 0.06, 0.12
-"""A rate is another plan's within the one share, and not the chosen plan's beyond the other."""
-_BY_RATE, _BY_LENGTH, _BY_HEIGHT = 4.0, 4.0, 4.0
-"""What one stop says more by how it was come to, how long it was held, and how far above the chosen top [nats]."""
+"""A rate is another plan's within the first share of it, and not the chosen plan's beyond the second. [tuned: by
+trial on the bench, study not kept]
+"""
+_SAYS_NATS = 4.0
+"""How much more a lone stop says by each of three things: the rate it was come to at, how long it was held, and that
+it lies far above the chosen top [nats]. [tuned: by trial on the bench, study not kept]
+"""
 _LENGTH_SHARE, _LENGTH_S, _LONG_ENOUGH_S = 0.15, 150.0, 480.0
+"""A stop was held as long as a plan asks within the larger of this share and this time [s]; holds shorter than the
+third [s] are not compared. [tuned: by trial on the bench, study not kept]
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,13 +118,18 @@ class PlanComparison:
         """
         marks = stops(segments)
         key = tuple((round(mark.level_c / _SAME_K), mark.done_s is None) for mark in marks)
-        if key != self._key and key != self._key[:len(key)]:  # a hold that is just being left is one still
+        if key != self._key and key != self._key[:len(key)]:  # one stop less: the last is just being left
             self._key = key
             self._compare(marks, first_c, offset_k)
         self.explains_now = self._fit is not None and _explains(
             *self._fit, segments[-1], offset_k or 0.0, self._glass)
 
     def _compare(self, marks: tuple[Stop, ...], first_c: float, offset_k: float | None) -> None:
+        """Look for a better plan than the chosen one.
+
+        There is none where the chosen one fits well enough; where the best other one does not fit well, or not by
+        DOUBTFUL better; nor by one stop alone, unless something else speaks for it (see _alone).
+        """
         self.better, self._fit = None, None
         if not marks:
             return
@@ -125,6 +148,7 @@ class PlanComparison:
 
     def _laid(self, marks: tuple[Stop, ...], other: OtherPlan, chosen: Fit, first_c: float,
               offset_k: float | None) -> _Laid:
+        """Return another plan with the stops laid along it."""
         found = fit(marks, other.plan, first_c=first_c, offset_k=offset_k)
         close = [pair for pair in found.pairs if abs(pair[0].level_c - (offset_k or 0.0) - pair[1]) < _NEAR_K]
         says = self._alone(close[0], other.plan, chosen, offset_k) if len(marks) == len(close) == 1 else 0.0
@@ -133,8 +157,9 @@ class PlanComparison:
     def _alone(self, pair: tuple[Stop, float, int], other: Plan, chosen: Fit, offset_k: float | None) -> float:
         """Return what a lone stop says for ``other`` besides where it is [nats]; 0 where that is nothing.
 
-        A stall can be anywhere, so near one of many plans' stops. It seldom comes there at that plan's own rate,
-        which is not the chosen one's, or lasts as long as that plan holds; and no stall lies above the chosen top.
+        A kiln can stall anywhere, so also near a stop of one of many plans. But a stall seldom was come to at that
+        plan's own rate where the chosen plan has another; it seldom lasts as long as that plan holds; and it never
+        lies above the chosen top.
         """
         mark, _, at = pair
         step = other.steps[at]
@@ -147,7 +172,7 @@ class PlanComparison:
         is_length = mark.done_s is not None and step.hold_s >= _LONG_ENOUGH_S and (
             abs(mark.done_s - step.hold_s) < max(_LENGTH_S, _LENGTH_SHARE * step.hold_s))
         is_beyond = mark.way > 0 and mark.level_c - (offset_k or 0.0) > self._plan.highest_c + _BEYOND_K
-        return _BY_RATE * is_rate + _BY_LENGTH * is_length + _BY_HEIGHT * is_beyond
+        return _SAYS_NATS * (is_rate + is_length + is_beyond)
 
 
 def _explains(other: OtherPlan, best: Fit, here: Segment, offset_k: float, glass: Glass) -> bool:

@@ -9,13 +9,25 @@ from daemon.firing.situation.last_climb import is_beyond_plan
 from daemon.firing.situation.view import View
 
 FALLS_C_PER_H = 8.0
-"""What moves by no more stands still [°C/h]."""
+"""A kiln that moves no faster stands still [°C/h]. [tuned: by trial on the bench, study not kept]"""
 _FALLS_FOR_S, _HOLDS_FOR_S = 600.0, 300.0
+"""Windows over which a fall and a hold are told [s]. [tuned: by trial on the bench, study not kept]"""
+_MISSING_S = 60.0
+"""How much of the window of a hold may be missing [s]. [chosen: a few readings of a slow logger]"""
+_SURE = 2.0
+"""Standard errors by which a fall is sure. [chosen: one in forty by chance]"""
 _FASTER = 1.3
-"""A climb beyond this many times the plan's fastest is nobody's program."""
+"""No program climbs faster than this many times the plan's fastest climb. [tuned: by trial on the bench, study not
+kept]
+"""
 _NEW_K = 10.0
+"""A climb leads to a height of its own where it is this far above what was read before [K]. [tuned: by trial on the
+bench, study not kept]
+"""
 _LOOK_BACK_S, _OLDER_THAN_S = 900.0, 60.0
-"""A lid that is shut again lets the air come back to where it was within this long, and no higher [s]."""
+"""What was read before: between so long ago and so long ago [s]. Under a lid that is shut again the air comes back to
+where it was within the first, and no higher. [tuned: by trial on the bench, study not kept]
+"""
 
 
 class UnaskedClimb(NamedTuple):
@@ -35,7 +47,12 @@ class Since(NamedTuple):
 
 
 def unasked_climb(view: View) -> UnaskedClimb | None:
-    """Return the climb where the kiln climbs faster than its plan ever does, and should not climb at all."""
+    """Return the climb that is faster than any of the plan's, where the plan has none left; None without one.
+
+    None too below LURCH_BELOW_C; where the plan has a free climb, since that is as fast as the kiln goes; and where
+    the kiln has not risen _NEW_K above the last quarter of an hour, since air under a lid just shut comes back that
+    fast.
+    """
     if view.temp_c < LURCH_BELOW_C or not is_beyond_plan(view):
         return None
     climbs = [part.rate_c_per_h for part in view.parts if part.direction > 0]
@@ -56,12 +73,12 @@ def since(view: View, found_s: float) -> Since | None:
     if line is None:
         return None
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
-    return Since(slope + 2.0 * error < -FALLS_C_PER_H, max(0.0, slope))
+    return Since(slope + _SURE * error < -FALLS_C_PER_H, max(0.0, slope))
 
 
 def holds_as_planned(view: View) -> bool:
     """Return whether the kiln holds where its plan holds: a program is behind it, and no welded contact."""
     part, line = view.part, view.line(_HOLDS_FOR_S, view.part_start_s)
-    if part is None or part.part != "hold" or line is None or line.span_s < _HOLDS_FOR_S - 60.0:
+    if part is None or part.part != "hold" or line is None or line.span_s < _HOLDS_FOR_S - _MISSING_S:
         return False
     return abs(line.slope_c_per_s) * 3600 < FALLS_C_PER_H

@@ -9,26 +9,56 @@ from daemon.firing.plan.schedule import ASSUMED_ROOM_C
 from daemon.firing.situation.phase import FreeFall
 from daemon.firing.trace.recent import Trail
 from daemon.glass.materials import Glass
+from daemon.regression import Line
 
 WAKE_AFTER_S = 120.0
+"""A step that stands this long stays [s]. [chosen: longer than a look inside]"""
 STEP_SETTLES_S = 240.0
-"""So long after a step that came back no slope is drawn: chamber and probe are still finding each other."""
+"""For so long after a step that came back no slope is taken [s]: chamber and probe still come to one temperature.
+[tuned: by trial on the bench, study not kept]
+"""
 _FALLING_S = 75.0
-"""So long into a step no slope is drawn; what goes on falling after it falls by itself."""
+"""For so long into a step no slope is taken [s]; what goes on falling after it falls by itself. [tuned: by trial on
+the bench, study not kept]
+"""
 _BEFORE_S, _AFTER_S = 240.0, 60.0
+"""The line that a step leaves is drawn through the readings between so long ago and so long ago [s]. [tuned: by trial
+on the bench, study not kept]
+"""
+_LEAST_LINE_S = 60.0
+"""A line shorter than this leads nowhere [s]. [tuned: by trial on the bench, study not kept]"""
 _LEAST_K = 8.0
+"""A smaller step is none [K]. [tuned: by trial on the bench, study not kept]"""
 _SURE = 6.0
+"""Standard deviations of noise and wander that a step is larger than. [tuned: by trial on the bench, study not kept]
+"""
 _NATURAL_TIME_H = 1.0
-"""The briskest small kiln falls freely with a time constant of about this [h]; common practice."""
+"""The briskest small kiln falls freely with a time constant of about this [h]. [common practice]"""
 _FASTER_TIMES = 1.7
+"""A step is faster than such a kiln falls by so many times. [tuned: by trial on the bench, study not kept]"""
+_ONSET_SHARE = 0.15
+"""A reading has left the line where it is below it by this share of the step. [tuned: by trial on the bench, study
+not kept]
+"""
 _RECOVERED_SHARE = 0.5
+"""A step is over where less than this share of its greatest depth is left. [chosen: nearer its line than its depth]
+"""
 _GIVE_UP_S = 1200.0
+"""A step that stands this long is where the kiln now is [s]. [tuned: by trial on the bench, study not kept]"""
 _COLD_C = 100.0
+"""Below this there is nothing to lose and no steady line [°C]. [common practice]"""
 _LEAP_K, _LEAP_SHARE, _STILL_SHARE, _LEAP_WITHIN_S = 60.0, 0.85, 0.05, 10.0
-"""No air cools a probe by so much in two readings and then hardly at all: wires that touch do, or a knock. A bare
-wire with a time constant of 5 s still falls by a tenth of its step in the third 5 s, a sheath by more."""
-_STRAYS_K = 3.0
-"""Readings this far from the line before a step, on average, are no line [K]."""
+"""A leap: more than the first [K] and the second, a share of the step, within three readings; then less than the
+third, a share of it, from one reading to the next, read at least every so many seconds. No air cools a probe so:
+wires that touch do, or a knock. A bare wire with a time constant of 5 s still falls by a tenth of its step in the
+third 5 s, a sheath by more. [derived: e⁻² − e⁻³ = 0.086 of a step is more than twice the noise from 0.05]
+"""
+_LEAP_READINGS = 4
+"""A leap is told by so many readings: two to leap, and one before and one after. [derived: what _leapt compares]"""
+STRAYS_K, STRAYS_SDS = 3.0, 3.0
+"""A line leads nowhere whose readings are further from it, on average, than this [K] and so many standard deviations
+of the noise together. [tuned: by trial on the bench, study not kept]
+"""
 
 
 class Drop(NamedTuple):
@@ -64,10 +94,11 @@ class StepDown:
     def see(self, t_s: float, temp_c: float, trail: Trail, wander_k: float, *, falls: FreeFall) -> Drop | None:
         """Return the step down while the readings stand a step below where they were going.
 
-        Where the plan falls freely a step down may be a vent opened to crash cool: none is begun there but a leap
-        that no air makes, which goes on until the readings come back. Where it may begin to fall any minute none
-        wakes, not even once the fall has reached the next hold. Out of the annealing range nobody vents: what leaves
-        it by a step wakes, whatever the follower makes of it then.
+        Where the plan surely falls freely, a step down may be a vent opened to cool fast. Only a leap, which no air
+        makes, counts as a step there; it lasts until the readings come back. Where the plan may begin to fall freely
+        at any minute, a step counts but never stays, so that it wakes nobody, not even once the fall has reached
+        the next hold. Within and below the annealing range nobody vents: a step out of it, or one that leads below
+        it, may stay.
         """
         if self._since_s is None:
             if not self._begins(t_s, temp_c, trail, wander_k):
@@ -98,21 +129,26 @@ class StepDown:
         return self._since_s is not None and self._may_be_vent
 
     def _begins(self, t_s: float, temp_c: float, trail: Trail, wander_k: float) -> bool:
+        """Return whether a step down begins, and take note of where and from which slope if so.
+
+        The last three readings must lie below the line of the minutes before by more than noise, wander and the free
+        fall of a brisk kiln explain.
+        """
         earlier = trail.index_at(t_s - _AFTER_S)
         if earlier >= len(trail.temps) or trail.temps[earlier] - temp_c < _LEAST_K:
-            return False  # most readings end here
+            return False  # most readings are done here: no need of a line
         before = trail.line(t_s - _BEFORE_S, t_s - _AFTER_S)
-        if before is None or before.span_s < 60.0 or before.mean_c < _COLD_C:
+        if before is None or before.span_s < _LEAST_LINE_S or before.mean_c < _COLD_C:
             return False
-        if before.sse / (before.number - 2) > (_STRAYS_K + 3.0 * trail.noise_k) ** 2:
+        if strays(before, trail.noise_k):
             return False  # spikes lie in it: it leads nowhere
         going_c = before.at(t_s)
         if len(trail.temps) < 3:
             return False
         drop_k = going_c - max(temp_c, *trail.temps[-2:])  # one or two readings are no step
-        natural_c = (before.mean_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H / 3600 * _AFTER_S
+        natural_k = (before.mean_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H / 3600 * _AFTER_S
         noise_k = sqrt(trail.noise_k**2 + wander_k**2)
-        if drop_k < max(_LEAST_K, _SURE * noise_k) + _FASTER_TIMES * natural_c:
+        if drop_k < max(_LEAST_K, _SURE * noise_k) + _FASTER_TIMES * natural_k:
             return False
         self._since_s, self._from_c, self._slope = self._onset(t_s, trail, before.slope_c_per_s, going_c, drop_k)
         self._deepest_k = drop_k
@@ -125,15 +161,25 @@ class StepDown:
         for i in range(len(trail.times) - 1, -1, -1):
             at_s = trail.times[i]
             line_c = going_c - slope * (t_s - at_s)
-            if line_c - trail.temps[i] < 0.15 * drop_k or at_s < t_s - _BEFORE_S:
+            if line_c - trail.temps[i] < _ONSET_SHARE * drop_k or at_s < t_s - _BEFORE_S:
                 return at_s, line_c, slope
         return t_s, going_c, slope
+
+
+def strays(line: Line, noise_k: float) -> bool:
+    """Return whether readings with noise ``noise_k`` [K] stray so far from their line that it leads nowhere.
+
+    Spikes, an open lid or a power cut lie in it: what it has for a slope is no rate.
+    """
+    return line.sse / (line.number - 2) > (STRAYS_K + STRAYS_SDS * noise_k) ** 2
 
 
 def _leapt(trail: Trail, since_s: float, drop_k: float) -> bool:
     """Return whether nearly all of a drop [K] lies within three readings in a row, and it stands still after them."""
     temps, times = trail.temps[trail.index_at(since_s):], trail.times[trail.index_at(since_s):]
-    if len(temps) < 4 or times[-1] - times[-2] > _LEAP_WITHIN_S or temps[-2] - temps[-1] > _STILL_SHARE * drop_k:
+    if len(temps) < _LEAP_READINGS or times[-1] - times[-2] > _LEAP_WITHIN_S:
         return False
-    leap_c = max(before - after for before, after in zip(temps, temps[2:], strict=False))
-    return leap_c > max(_LEAP_K, _LEAP_SHARE * drop_k)
+    if temps[-2] - temps[-1] > _STILL_SHARE * drop_k:
+        return False
+    leap_k = max(before - after for before, after in zip(temps, temps[2:], strict=False))
+    return leap_k > max(_LEAP_K, _LEAP_SHARE * drop_k)

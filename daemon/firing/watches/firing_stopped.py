@@ -16,12 +16,34 @@ from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker, Undone, lower, unti
 from daemon.glass.practice import HOT_C
 
 LOOK_AFTER_S = 100.0
+"""A fall must have lasted so long to be a look [s]. [chosen: longer than most looks inside]"""
 WAKE_AFTER_S, WAKE_AFTER_STEPS = 240.0, 6.0
-"""A fall must have lasted so long [s, and in steps of a slow logger], lest two peeks in a row wake somebody."""
+"""A fall must have lasted so long to be a wake [s, and in steps of a slow logger], so that two looks inside in a row
+wake nobody. [chosen: longer than two looks inside last]
+"""
 _FALLEN_K = 10.0
+"""A fall must have cost so much [K]. [tuned: by trial on the bench, study not kept]"""
+_RECENT_S = 120.0
+"""A fall must go on in the last so many seconds. [tuned: by trial on the bench, study not kept]"""
+_WINDOW_S, _LEAST_WINDOW_S, _BEFORE_S = 180.0, 60.0, 20.0
+"""Its rate is taken over the first window, and not at all over less than the second; the window reaches back no
+further than the third before the fall began [s]. [tuned: by trial on the bench, study not kept]
+"""
+_SURE = 2.0
+"""Standard errors by which it must be faster than its limit. [chosen: one in forty by chance]"""
 _FALLS_FOR_S = 600.0
-_FASTER = 1.15
-"""A fall no more than this many times the one the plan has next is that one."""
+"""Whether an interrupted kiln still falls is asked of so many seconds. [tuned: by trial on the bench, study not kept]
+"""
+_STILL_SHARE = 0.8
+"""It still falls freely at this share of the slowest natural fall. [tuned: by trial on the bench, study not kept]"""
+_FASTER, _FASTER_AT_FIRST = 1.15, 1.4
+"""A fall no more than this many times the one that the plan has next is the plan's: where a fall was found before,
+and where it is new. [tuned: by trial on the bench, study not kept]
+"""
+_LEAST_C_PER_H, _COOLS_IN_H = 20.0, 5.0
+"""A kiln without power falls at least at the first [°C/h], and at its distance from the room in so many hours. A
+large, well lined kiln has a time constant of about that. [common practice]
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,9 +62,10 @@ class FiringStopped:
 
 
 class StoppedWatch:
-    """Remembers a firing that broke off while the kiln goes on falling as it likes, and can still be mended.
+    """Remembers an interrupted firing while the kiln goes on falling freely and can still be taken up again.
 
-    It stays so until the kiln is held or heated again, whatever part of the plan the fall then looks like.
+    It stays so until the kiln is held or heated again, whatever part of the plan the fall then looks like: once the
+    power is gone, the fall passes through the rates and temperatures of the parts that the plan still has.
     """
 
     def __init__(self) -> None:
@@ -62,19 +85,28 @@ class StoppedWatch:
 
 
 def _still_falls(view: View) -> bool:
+    """Return whether the kiln falls as one without power, and is warm enough for the firing to be taken up again."""
     line = view.line(_FALLS_FOR_S, view.resumed_s)
     if line is None or view.temp_c < PAST_MENDING_C:
         return False
     fall = -line.slope_c_per_s * 3600
     part = view.part
     planned = 0.0 if part is None or part.direction >= 0 or part.rate_c_per_h is None else -part.rate_c_per_h
-    return fall > max(0.8 * least_natural_fall(view.temp_c), _FASTER * planned)
+    return fall > max(_STILL_SHARE * least_natural_fall(view.temp_c), _FASTER * planned)
 
 
 def firing_stopped(view: View) -> Finding[FiringStopped] | None:
-    """Return the finding where the kiln falls freely though its plan wants it to climb or hold."""
-    recent = view.line(120.0, view.resumed_s)
-    if recent is None or -recent.slope_c_per_s * 3600 < 0.8 * least_natural_fall(view.temp_c):
+    """Return the finding where the kiln falls freely though its plan wants it to climb or hold.
+
+    Power, breaker or controller are off, or the lid stands open. A look once it has lasted, a wake where the glass
+    was hot or annealing, and only a line in the log where it was cold.
+
+    Nothing is raised for a fall that the plan has next, however early it begins within the tolerance of a hold (see
+    daemon.firing.detection.left_undone); below the annealing range once it is old; while the last minute rises, since
+    a lid was just closed; nor for less than _FALLEN_K.
+    """
+    recent = view.line(_RECENT_S, view.resumed_s)
+    if recent is None or -recent.slope_c_per_s * 3600 < _STILL_SHARE * least_natural_fall(view.temp_c):
         return None
     left = left_undone(view)
     if left is None:
@@ -82,12 +114,12 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
     began_s, from_c, planned = left
     if view.temp_c < view.glass.band_low_c and view.t_s - began_s > BEGINS_WITHIN_S:
         return None
-    line = view.line(180.0, max(view.resumed_s, began_s - 20.0))
-    if line is None or line.span_s < 60.0:
+    line = view.line(_WINDOW_S, max(view.resumed_s, began_s - _BEFORE_S))
+    if line is None or line.span_s < _LEAST_WINDOW_S:
         return None
     fall, error = -line.slope_c_per_s * 3600, view.error_c_per_h(line)
-    least = max(least_natural_fall(view.temp_c), 1.4 * _planned_after(view, planned))
-    if fall - 2.0 * error < least or from_c - view.temp_c < _FALLEN_K or view.rises:
+    least = max(least_natural_fall(view.temp_c), _FASTER_AT_FIRST * _planned_after(view, planned))
+    if fall - _SURE * error < least or from_c - view.temp_c < _FALLEN_K or view.rises:
         return None
     rank = _rank(view, planned, from_c, view.t_s - began_s)
     if view.t_s - began_s < LOOK_AFTER_S and rank is not Rank.LOG:
@@ -100,6 +132,7 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
 
 
 def _rank(view: View, planned: PlannedPart, from_c: float, lasted_s: float) -> Rank:
+    """Return how loud it is that ``planned`` was left at ``from_c`` and the kiln has fallen for ``lasted_s``."""
     if view.temp_c < view.glass.band_low_c and from_c < HOT_C and not _in_anneal(view, planned):
         return Rank.LOG
     matters = from_c >= HOT_C or _in_anneal(view, planned)
@@ -108,16 +141,17 @@ def _rank(view: View, planned: PlannedPart, from_c: float, lasted_s: float) -> R
 
 
 def _in_anneal(view: View, planned: PlannedPart) -> bool:
+    """Return whether ``planned`` is the anneal hold."""
     return view.anneal is not None and planned.index == view.anneal.index
 
 
 def least_natural_fall(temp_c: float) -> float:
     """Return the slowest fall [°C/h] that looks like a kiln without power at ``temp_c``."""
-    return max(20.0, (temp_c - ASSUMED_ROOM_C) / 5.0)
+    return max(_LEAST_C_PER_H, (temp_c - ASSUMED_ROOM_C) / _COOLS_IN_H)
 
 
 def _planned_after(view: View, planned: PlannedPart) -> float:
-    """Return the planned fall [°C/h] that governs once ``planned`` is left; 0 where it is none or free."""
+    """Return the planned fall [°C/h] that is due once ``planned`` is over; 0 where none is due or it is free."""
     here = view.part
     after = here if here is not None and here.direction < 0 and here.index > planned.index else \
         view.next_fall(planned.index)
@@ -127,6 +161,7 @@ def _planned_after(view: View, planned: PlannedPart) -> float:
 
 
 def _breaks_off(finding: Finding[FiringStopped], view: View) -> Interruption | None:
+    """Return where the firing was interrupted, as this finding has it."""
     undone = finding.facts.undone
     return Interruption(finding.since_s, undone.index, undone.held_s, finding.facts.from_c)
 

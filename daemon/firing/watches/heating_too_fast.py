@@ -15,8 +15,11 @@ from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker
 from daemon.glass.practice import brittle_below_c
 
 TOLERANCE = 1.3
+"""A climb is too fast beyond this many times its planned rate. [chosen: well past what any controller is off by]"""
 _LURCH_S = 1200.0
-"""A cold kiln lurches for so long before it follows its controller [s]."""
+"""A cold kiln climbs in lurches for so long before it follows its controller [s]. [common practice]"""
+_SETTLES_S = 120.0
+"""After a change to another step no slope is taken for so long [s]. [tuned: by trial on the bench, study not kept]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +34,16 @@ class HeatingTooFast:
 
 
 def heating_too_fast(view: View) -> Finding[HeatingTooFast] | None:
-    """Return the finding where a climb is faster than planned while the glass is brittle."""
+    """Return the finding where a climb is surely faster than TOLERANCE times its plan while the glass is brittle.
+
+    Brittle glass cracks where its face gets too far ahead of its core. It is a look, not a wake: what the rate has
+    done by then cannot be undone, and a plan has a margin of its own.
+
+    Nothing is raised below LURCH_BELOW_C and in the first minutes of the first step, where a cold kiln lurches; nor
+    above the brittle temperature; nor for a free climb, which has no rate. Near the end of a step the next one's rate
+    is allowed as well, since the controller may have gone on to it. Far below the temperature at which the present
+    step begins, the rate of the step that belongs to this temperature counts: see _asked_here.
+    """
     part = view.part
     if part is None or part.direction <= 0 or part.rate_c_per_h is None:
         return None
@@ -39,11 +51,11 @@ def heating_too_fast(view: View) -> Finding[HeatingTooFast] | None:
     if not LURCH_BELOW_C < view.temp_c < brittle_c:
         return None
     not_before_s = max(view.part_start_s + _LURCH_S, view.resumed_s) if part.index == 0 else \
-        max(view.part_start_s + 120.0, view.resumed_s)
+        max(view.part_start_s + _SETTLES_S, view.resumed_s)
     after = view.next_part
     rate = min(part.rate_c_per_h, _asked_here(view, part))
     if after is not None and after.direction > 0 and view.temp_c - view.offset_k > part.to_c - view.near_k:
-        rate = max(rate, after.rate_c_per_h or float("inf"))
+        rate = max(rate, after.rate_c_per_h or inf)
     found = surest(view, TOLERANCE * rate, not_before_s, way=1)
     if found is None:
         return None
@@ -52,9 +64,10 @@ def heating_too_fast(view: View) -> Finding[HeatingTooFast] | None:
 
 
 def _asked_here(view: View, climb: PlannedPart) -> float:
-    """Return the rate [°C/h] the plan has for this temperature where the kiln is far below where ``climb`` begins.
+    """Return the plan's rate at this temperature [°C/h] if that is far below where ``climb`` begins; else infinity.
 
-    A kiln that climbs faster than its first step looks like one that was advanced to the next.
+    The follower goes by slopes: a kiln that climbs too fast in one step looks as if it were in a later, faster one.
+    But it cannot be there while it is FAR_K below that step's first temperature.
     """
     temp_c = view.temp_c - view.offset_k
     if temp_c > climb.from_c - FAR_K:

@@ -14,21 +14,51 @@ from daemon.firing.speaker import ELECTRIC, Speaker
 from daemon.glass.practice import HOT_C
 
 STALL_WINDOW_S = 300.0
+"""The slope of a climb is taken over this window [s]. [tuned: by trial on the bench, study not kept]"""
 STALL_SHARE = 0.15
+"""A climb stands still below this share of its planned rate. [tuned: by trial on the bench, study not kept]"""
+_SLOWED_SHARE, _SLOWED_C_PER_H = 0.5, 15.0
+"""It stands still only if its slope is surely below this share of its planned rate, or below this rate [°C/h].
+[tuned: by trial on the bench, study not kept]
+"""
+_FREE_CLIMB_C_PER_H = 100.0
+"""A climb without a planned rate is judged as if this were planned [°C/h]. [common practice: any kiln in order climbs
+faster]
+"""
+_SETTLES_S = 180.0
+"""The first so many seconds of a climb say nothing about its rate [s]. [tuned: by trial on the bench, study not kept]
+"""
+_MISSING_S, _FADE_MISSING_S = 60.0, 120.0
+"""How much of the window of a stall, and of a fade, may be missing [s]. [chosen: a few readings of a slow logger]"""
 FADE_WINDOW_S, FADE_SHARE = 1800.0, 0.4
-"""So long below so much of its plan a climb fades: an element is out, or the mains are weak."""
+"""A climb fades that has been below this share of its planned rate over this window [s]: an element is out, or the
+mains are weak. [tuned: by trial on the bench, study not kept]
+"""
 _FADE_MOST_C_PER_H = 250.0
-"""A plan that asks for more than this asks for what the kiln can give; common practice."""
+"""A plan that asks for more than this asks for all that the kiln can give [°C/h]. [common practice]"""
 STALL_WAKE_ABOVE_C = 600.0
 STALL_WAKE_AFTER_S = 1800.0
 """A climb flat for so long wakes somebody where it is this hot [°C, s]: layers flow there and haze begins. Not the
 temperature below which glass is brittle. [chosen: what the alert promises]
 """
 _STALL_SURE = 2.0
+"""Standard errors by which a slope must be below its limit. [chosen: one in forty by chance]"""
+_FALLS_C_PER_H, _FALLS_SURE = 30.0, 3.0
+"""A kiln that surely falls faster than this [°C/h], by so many standard errors, does not stand still. [tuned: by
+trial on the bench, study not kept]
+"""
 _TURNED_WINDOW_S, _TURNED_C_PER_H = 150.0, 15.0
-"""A climb that falls so fast over so long is one no more [s, °C/h]."""
+"""A climb that surely falls so fast [°C/h] over a window this short [s] has turned. [tuned: by trial on the bench,
+study not kept]
+"""
+_LEVEL_K, _LEVEL_SDS = 2.0, 2.0
+"""A reading no further below the present one than this [K], plus so many standard deviations of the noise, stands as
+high. [chosen: one reading in forty lies further by noise alone]
+"""
 _FALLEN_K = 12.0
-"""Readings so far above now were a fall, not a stand [K]."""
+"""A reading this far above the present one belongs to a fall, not to a stall [K]. [tuned: by trial on the bench,
+study not kept]
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +86,17 @@ def _is_back_at_the_anneal(view: View, climb: PlannedPart) -> bool:
 
 
 def not_climbing(view: View) -> Finding[NotClimbing] | None:
-    """Return the finding where a climb stands still short of its target, or fades long before it."""
+    """Return the finding where a climb stands still short of its target, or fades long before it.
+
+    A climb stands still where its slope over five minutes is at most STALL_SHARE of the plan's; it fades where half
+    an hour has stayed below FADE_SHARE. Time at heat goes on for the glass meanwhile. A look, and a wake where it has
+    stood long and hot.
+
+    Nothing is raised below LURCH_BELOW_C, where a cold kiln climbs in lurches, nor near the target, where a
+    controller slows down by itself; nor for a kiln that falls, which is firing-stopped's business; nor where it
+    stands in a hold that the follower has not found yet; nor where it was brought back to its anneal after an
+    interruption. Where the follower has passed a top that the kiln never came near, the climb to that top is judged.
+    """
     part = view.part if view.unreached_top is None else view.parts[view.unreached_top.index - 1]
     if part is None or part.direction <= 0 or view.temp_c < LURCH_BELOW_C:
         return None
@@ -64,20 +104,20 @@ def not_climbing(view: View) -> Finding[NotClimbing] | None:
         return None
     if _is_back_at_the_anneal(view, part):
         return None
-    not_before_s = max(view.part_start_s + 180.0, view.resumed_s)
+    not_before_s = max(view.part_start_s + _SETTLES_S, view.resumed_s)
     line = view.line(STALL_WINDOW_S, not_before_s)
-    if line is None or line.span_s < STALL_WINDOW_S - 60.0:
+    if line is None or line.span_s < STALL_WINDOW_S - _MISSING_S:
         return None
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
-    planned = part.rate_c_per_h if part.rate_c_per_h is not None else 100.0
-    if slope + _STALL_SURE * error > max(0.5 * planned, 15.0) or slope > STALL_SHARE * planned:
+    planned = part.rate_c_per_h if part.rate_c_per_h is not None else _FREE_CLIMB_C_PER_H
+    if slope + _STALL_SURE * error > max(_SLOWED_SHARE * planned, _SLOWED_C_PER_H) or slope > STALL_SHARE * planned:
         return _fades(view, part, not_before_s)
-    if slope + 3.0 * error < -30.0:
-        return None  # it falls: another watch's business
+    if slope + _FALLS_SURE * error < -_FALLS_C_PER_H:
+        return None  # it falls: firing-stopped judges that
     if view.temp_c < HOT_C and _has_turned(view):
         return None
     if standing(view) is not None:
-        return None  # it stands in the hold it climbs to, only not where it should
+        return None  # it stands in a hold that it has reached, only off its target: hold-off-target judges that
     flat_s = _flat_for_s(view, not_before_s)
     rank = Rank.WAKE if view.temp_c > STALL_WAKE_ABOVE_C and flat_s > STALL_WAKE_AFTER_S else Rank.LOOK
     facts = NotClimbing(view.temp_c, part.to_c, slope, planned, flat_s)
@@ -85,15 +125,15 @@ def not_climbing(view: View) -> Finding[NotClimbing] | None:
 
 
 def _has_turned(view: View) -> bool:
-    """Return whether the climb has become a fall, which a longer line does not show yet."""
+    """Return whether the climb has turned into a fall, which a line over five minutes does not show yet."""
     line = view.line(_TURNED_WINDOW_S, view.resumed_s)
-    return line is not None and line.slope_c_per_s * 3600 + 2.0 * view.error_c_per_h(line) < -_TURNED_C_PER_H
+    return line is not None and line.slope_c_per_s * 3600 + _STALL_SURE * view.error_c_per_h(line) < -_TURNED_C_PER_H
 
 
 def _fades(view: View, part: PlannedPart, not_before_s: float) -> Finding[NotClimbing] | None:
     """Return the finding where the climb has long been far slower than planned, and its target far away."""
     line = view.line(FADE_WINDOW_S, not_before_s)
-    if part.rate_c_per_h is None or line is None or line.span_s < FADE_WINDOW_S - 120.0:
+    if part.rate_c_per_h is None or line is None or line.span_s < FADE_WINDOW_S - _FADE_MISSING_S:
         return None
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     far = view.temp_c - view.offset_k < part.to_c - FAR_K
@@ -105,10 +145,10 @@ def _fades(view: View, part: PlannedPart, not_before_s: float) -> Finding[NotCli
 
 
 def _flat_for_s(view: View, not_before_s: float) -> float:
-    """Return for how long the readings have stood as high as now, and not fallen here [s]."""
+    """Return for how long the readings have stood as high as now, without having fallen from higher up [s]."""
     trail = view.trail
-    level_c = view.temp_c - 2.0 - 2.0 * trail.noise_k
-    fallen_c = view.temp_c + _FALLEN_K + 2.0 * trail.noise_k
+    level_c = view.temp_c - _LEVEL_K - _LEVEL_SDS * trail.noise_k
+    fallen_c = view.temp_c + _FALLEN_K + _LEVEL_SDS * trail.noise_k
     first = trail.index_at(not_before_s)
     for i in range(len(trail.times) - 1, first - 1, -1):
         if trail.temps[i] < level_c or trail.temps[i] > fallen_c:

@@ -1,4 +1,4 @@
-"""Start was pressed here, and nothing climbs."""
+"""Start was pressed here, but the kiln does not warm up."""
 
 from __future__ import annotations
 
@@ -10,7 +10,11 @@ from daemon.firing.situation.view import View
 from daemon.firing.speaker import ELECTRIC, Speaker
 
 NOT_STARTED_AFTER_S = 2700.0
+"""A kiln that was started warms up within this [s]: even 40 °C/h make 30 K of it. [chosen: twice what _STARTED_K
+needs at a slow climb]
+"""
 _STARTED_K = 15.0
+"""A kiln this much warmer than at the start has begun to climb [K]; no room warms it so far. [common practice]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +26,12 @@ class NotStarted:
 
 
 def not_started(view: View) -> Finding[NotStarted] | None:
-    """Return the finding where start was pressed and nothing climbs."""
+    """Return the finding where the kiln is as cold as when start was pressed, 45 min later.
+
+    The maker who pressed start here may have forgotten to press it at the controller. It is a look and never a wake:
+    cold glass is in no danger. Nothing is raised once the follower has found the plan's first step, whatever the
+    temperature, nor for a kiln that has warmed up by _STARTED_K, however slowly.
+    """
     waited_s = view.t_s - view.first_s
     if view.state != 0 or waited_s < NOT_STARTED_AFTER_S or view.temp_c > view.first_c + _STARTED_K:
         return None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from daemon.firing.detection.runaway import since, unasked_climb
+from daemon.firing.detection.step_down import strays
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage
 from daemon.firing.plan.schedule import PlannedPart
@@ -13,23 +14,48 @@ from daemon.firing.speaker import ELECTRIC, ISOLATOR, Speaker
 
 KNOWN_MARGIN_K = 15.0
 UNKNOWN_MARGIN_K = 25.0
-UNKNOWN_FOR_S = 120.0
+"""The limit is this far above the plan's top [K]: where the usual difference of probe and plan is known, and where it
+is not. [chosen: an overshoot stays below the first; the second adds what a probe may differ by]
+"""
 KNOWN_FOR_S = 20.0
+UNKNOWN_FOR_S = 120.0
+"""The probe must have been above the limit for so long [s], where the difference is known and where it is not.
+[chosen: more than one spike; more care where the limit is doubtful]
+"""
 FORECAST_S = 45.0
-_FORECAST_FROM = 5.0
-"""A forecast speaks only within this of the limit [K]: a brisk kiln passes its top by more than half of it."""
-_SURE = 4.0
+"""A climb is drawn on for so long [s]. [chosen: a warning within the minute before it is too hot]"""
+_FORECAST_FROM_K = 5.0
+"""A forecast speaks only within this of the limit [K]: a brisk kiln passes its top by more than half of the margin
+and still stops. [tuned: by trial on the bench, study not kept]
+"""
+_LINE_S, _LEAST_LINE_S = 150.0, 100.0
+"""A climb is measured over this window, and not at all over less than the second [s]. [tuned: by trial on the bench,
+study not kept]
+"""
+_SURE, _LEAST_C_PER_H = 4.0, 30.0
+"""A climb surely goes on where its slope is so many standard errors and at least this rate [°C/h]. [tuned: by trial
+on the bench, study not kept]
+"""
 _LOOK_S, _DIP_K, _BACK_K = 600.0, 12.0, 15.0
-"""A kiln that stood within so much of now, and lost so much, so lately only comes back [s, K, K]; by trial."""
+"""A kiln that lost so much [K] within the last so many seconds, and is no further than the third [K] above where it
+stood before, only comes back to there. [tuned: by trial on the bench, study not kept]
+"""
 _LONG_S, _JUST_PASSED_K = 900.0, 60.0
-"""A hold this long can't be lost between two readings; passed by no more than this it has just been passed."""
-_STEP_K = 3.0
-"""Readings this far from their line on average are no steady climb [K]."""
-
-
-_FALLEN_SINCE_K = 12.0
-"""A reading this far below the line of a forecast has left it: a lid has just opened [K]."""
+"""A hold this long [s] cannot have been held unseen between two readings; passed by no more than this [K] it has just
+been passed. [tuned: by trial on the bench, study not kept]
+"""
+_WORTH_S = 300.0
+"""A hold ahead that is shorter than this may be over before it can be told [s]. [tuned: by trial on the bench, study
+not kept]
+"""
+_STEEP_SHARE, _STEEP_C_PER_H = 0.5, 60.0
+"""A climb goes on through a hold at more than this share of the rate of the ramp before it; where that is free, at
+more than this rate [°C/h]. [tuned: by trial on the bench, study not kept]
+"""
+_FALLEN_SINCE_K = _DIP_K
+"""A reading this far below the line of a forecast has left it: a lid has just opened [K]. [derived: the same dip]"""
 _RESOUND_S = 60.0
+"""A wake that nobody answers sounds again after so long [s]. [chosen: its minutes cannot be given back]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +94,17 @@ Facts = TooHot | ThroughHold | Runaway
 
 
 class OverTemperatureWatch:
-    """Sees every reading: the one watch whose minutes cannot be given back."""
+    """Sees every reading, since its minutes cannot be given back: the one kind that no quiet spell silences.
+
+    Three things are too hot. A probe above the limit, which is the plan's top and a margin, for long enough that it
+    is no spike. A climb that will pass the limit within FORECAST_S, or that goes straight through a hold. And a
+    runaway: a climb faster than any of the plan's, where the plan only falls.
+
+    Parameters
+    ----------
+    highest_c
+        The plan's top [°C].
+    """
 
     def __init__(self, highest_c: float) -> None:
         self.highest_c = highest_c
@@ -76,7 +112,7 @@ class OverTemperatureWatch:
         self._runaway: Finding[Facts] | None = None
 
     def see(self, now: Reading) -> Finding[Facts] | None:
-        """Return the finding where it is too hot, will be, or climbs as it should not; the last two on beats."""
+        """Return the finding at this reading: too hot now or, where a beat was made, a forecast or a runaway."""
         t_s, temp_c, ahead = now.sample.t_s, now.sample.temp_c, None
         if now.view is not None:
             ahead = self._ahead(now.view)
@@ -109,7 +145,10 @@ class OverTemperatureWatch:
 
 
 def _kept(finding: Finding[Facts] | None, view: View) -> Finding[Facts] | None:
-    """Return a runaway as it stands now; None once the kiln falls."""
+    """Return a runaway found before, with the present temperature and rate; None once the kiln falls.
+
+    It stands through a flat stretch: a kiln that has reached all it can give is still not under control.
+    """
     climb = None if finding is None else since(view, finding.since_s)
     if finding is None or climb is None or not isinstance(finding.facts, Runaway):
         return finding
@@ -129,14 +168,19 @@ def runaway(view: View) -> Finding[Facts] | None:
 
 
 def over_temperature_ahead(view: View) -> Finding[Facts] | None:
-    """Return the finding where the climb goes on past a target: the highest (wake) or a hold's (look)."""
-    line = view.line(150.0, view.resumed_s)
-    if line is None or line.span_s < 100.0:
+    """Return the finding where the climb goes on past a target: the highest (wake) or a hold's (look).
+
+    Nothing is raised for a line that readings stray from, or that slackens in its second half: a lid was just closed,
+    or the controller is stopping. Nor where the kiln only comes back to where it stood before a look inside, nor
+    further from the limit than _FORECAST_FROM_K.
+    """
+    line = view.line(_LINE_S, view.resumed_s)
+    if line is None or line.span_s < _LEAST_LINE_S:
         return None
-    if line.sse / (line.number - 2) > (_STEP_K + 3.0 * view.trail.noise_k) ** 2 or not view.goes_on(line, +1):
+    if strays(line, view.trail.noise_k) or not view.goes_on(line, +1):
         return None  # spikes or a step, a lid just closed: no climb to draw on
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
-    if slope < _SURE * error or slope < 30.0:
+    if slope < _SURE * error or slope < _LEAST_C_PER_H:
         return None
     if _comes_back(view):
         return None
@@ -144,7 +188,7 @@ def over_temperature_ahead(view: View) -> Finding[Facts] | None:
     margin_k = KNOWN_MARGIN_K if view.offset_known else UNKNOWN_MARGIN_K
     highest_c = view.plan.highest_c
     ahead_c = temp_c + slope * FORECAST_S / 3600
-    if temp_c > highest_c + margin_k - _FORECAST_FROM and ahead_c > highest_c + margin_k:
+    if temp_c > highest_c + margin_k - _FORECAST_FROM_K and ahead_c > highest_c + margin_k:
         facts = TooHot(temp_c + view.offset_k, temp_c - highest_c, highest_c, slope)
         return Finding(KIND, Rank.WAKE, view.t_s, facts, severity_c=temp_c + view.offset_k)
     hold = _hold_passed(view)
@@ -166,7 +210,12 @@ def _comes_back(view: View) -> bool:
 
 
 def _hold_passed(view: View) -> PlannedPart | None:
-    """Return the hold that the kiln should be in or has just left unheld, while it climbs."""
+    """Return the hold that the kiln should be in, or has just left unheld, while it climbs; None where there is none.
+
+    It is the hold the follower is in. Else the one just before the present climb, if it is too long to have been held
+    unseen and the follower never was in it. Else the next one ahead that is worth the name: a kiln that climbs too
+    fast is found in a step behind the one it is in.
+    """
     part = view.part
     if part is None:
         return None
@@ -178,17 +227,18 @@ def _hold_passed(view: View) -> PlannedPart | None:
             view.found[-2].index < before.index):
         return before
     for ahead in view.parts[part.index:]:
-        if ahead.part == "hold" and ahead.duration_s >= 300:
-            return ahead  # where it climbs so fast that it is found a step behind, all the more
+        if ahead.part == "hold" and ahead.duration_s >= _WORTH_S:
+            return ahead
         if ahead.direction < 0:
             return None
     return None
 
 
 def _still_steep(view: View, hold: PlannedPart, slope: float) -> bool:
+    """Return whether the kiln climbs through ``hold`` at ``slope`` [°C/h] much as it climbed up to it."""
     ramp = next((p for p in view.parts if p.step == hold.step and p.part == "ramp"), None)
     rate = ramp.rate_c_per_h if ramp else None
-    return slope > 0.5 * rate if rate else slope > 60.0
+    return slope > _STEEP_SHARE * rate if rate else slope > _STEEP_C_PER_H
 
 
 def _words(finding: Finding[Facts], speaker: Speaker) -> Text:

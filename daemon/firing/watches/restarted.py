@@ -18,21 +18,36 @@ from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker, Undone, lower, unti
 from daemon.glass.practice import HOT_C
 
 TELL_FOR_S = 1800.0
-"""How long after the kiln, or its readings, are back what happened is worth a wake [s]."""
+"""For so long after power or readings are back it is told that they were away [s]. [chosen: later the maker knows]"""
 _BACK_FOR_S, _LOST_K, _CLIMBED_K, _CLIMBS_C_PER_H = 120.0, 30.0, 12.0, 40.0
-"""Power is back once the kiln climbs so fast for so long, having lost so much [s, K, K, °C/h]; by trial."""
+"""Power is back once the kiln has climbed for so long [s], after it had lost so much [K], by so much [K] and faster
+than this [°C/h]. [tuned: by trial on the bench, study not kept]
+"""
+_FALL_WINDOW_S = 180.0
+"""How fast the kiln falls after a gap is taken over this window [s]. [tuned: by trial on the bench, study not kept]
+"""
 _WORTH_C = 200.0
-"""A firing that was never as hot has lost nothing by beginning again [°C]; common practice."""
+"""A firing that was never as hot has lost nothing by beginning again [°C]. [common practice]"""
 _LITTLE_K, _PAST_K = 25.0, 2.0
-"""A dip is none that had to be climbed out of until it is this deep, or the kiln this far past where it was [K]."""
+"""A dip less deep than the first [K] is told only once the kiln is past the level of its last hold by the second [K].
+[tuned: by trial on the bench, study not kept]
+"""
 _AJAR_K, _BACK_SHARE = 45.0, 0.5
-"""A lid left ajar costs up to so much, of which less than this share comes back [K]; by trial."""
+"""A lid left ajar costs up to so much [K], of which less than this share comes back. [tuned: by trial on the bench,
+study not kept]
+"""
 AIR_S = 600.0
-"""The air under a lid that is shut again has come back by then [s]; by trial on the bench."""
-
-
+"""The air under a lid that is shut again has come back by then [s]. [tuned: by trial on the bench, study not kept]"""
+_TOP_BACK_S, _LOWEST_BACK_S = 3600.0, 300.0
+"""The greatest height before a new climb is looked for so far back, and its lowest point so far before it began [s].
+[tuned: by trial on the bench, study not kept]
+"""
+_FELL_K = 10.0
+"""A smaller fall is not worth a word [K]. [chosen: less than the usual difference of probe and plan can be]"""
 _BEGAN_AGAIN_S = 480.0
-"""Names of a fall are a controller's that began again only where it climbs within so long [s]."""
+"""An alert for a fall takes this kind's name if the controller began again, and the climb came, within so long of it
+[s]. [tuned: by trial on the bench, study not kept]
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,10 +72,17 @@ class Restarted:
 
 
 class RestartedWatch:
-    """Remembers a climb that leads beyond all the plan has.
+    """Sees power that is back, in three ways; remembers a climb that leads beyond all that the plan still has.
 
-    It stands until the kiln falls, or holds where the plan holds: what holds there is a program, and no welded
-    contact.
+    Readings and heat were both away (_was_dark). Or the kiln climbs back towards where it broke off (_climbs_back).
+    Or it climbs in an earlier part of its plan than it was in (_begins_again): the controller began again.
+
+    A climb beyond the plan stands until the kiln falls, or holds where the plan holds: what holds there is a program,
+    not a welded contact.
+
+    Nothing is raised for what an open lid does: air that comes back under it, or a dip of which little comes back
+    because it was left ajar. Nor for a kiln that fell under power, too fast; nor for a climb that the plan itself has
+    after a fall.
     """
 
     def __init__(self) -> None:
@@ -78,7 +100,7 @@ class RestartedWatch:
 
 
 def _kept(finding: Finding[Restarted] | None, view: View) -> Finding[Restarted] | None:
-    """Return ``finding`` as it stands now; None once the kiln falls."""
+    """Return a climb found before, with the present temperature; None once the kiln falls."""
     climb = None if finding is None else since(view, finding.since_s)
     if finding is None or climb is None:
         return finding
@@ -99,7 +121,7 @@ def _was_dark(view: View) -> Finding[Restarted] | None:
         return None
     climbing = view.parts[broken.index].direction > 0 and broken.from_c < HOT_C
     first = view.trail.index_at(broken.back_s)
-    line = view.line(180.0, broken.back_s)
+    line = view.line(_FALL_WINDOW_S, broken.back_s)
     fall = max(0.0, -line.slope_c_per_s * 3600) if line is not None else 0.0
     facts = Restarted(
         view.temp_c, min(view.trail.temps[first:], default=view.temp_c), broken.from_c,
@@ -109,16 +131,20 @@ def _was_dark(view: View) -> Finding[Restarted] | None:
 
 
 def _anneal_c(view: View) -> float | None:
+    """Return the temperature of the plan's anneal hold [°C]; None where it has none."""
     return view.anneal.to_c if view.anneal else None
 
 
 def _air_comes_back(view: View) -> bool:
-    """Return whether a lid that is shut again may be all: where it cools as it likes, it may have been opened."""
+    """Return whether a climb may only be the air under a lid that is shut again.
+
+    So it is where the kiln cools below its annealing range and nothing was interrupted: there a maker may open it.
+    """
     return view.broken is None and view.temp_c < view.glass.band_low_c and climbs_no_more(view)
 
 
 def _climbs_back(view: View) -> Finding[Restarted] | None:
-    """Return the finding where the kiln that broke off climbs again towards where it was, in the same part or not."""
+    """Return the finding where an interrupted kiln climbs back towards where it was, in whatever part it seems."""
     broken = view.broken
     if broken is None or broken.back_s is not None or view.temp_c > broken.from_c:
         return None
@@ -156,11 +182,12 @@ def _held_c(view: View) -> float:
 
 
 def _rank(view: View) -> Rank:
+    """Return the rank of a climb that began again: a wake where the firing had been hot enough to lose something."""
     return Rank.WAKE if view.peak_c >= _WORTH_C else Rank.LOOK
 
 
 def _again(view: View) -> Finding[Restarted] | None:
-    """Return the finding where the kiln climbs again, told from where it broke off if that is known."""
+    """Return the finding where the kiln climbs again, with what the view knows of where it was interrupted."""
     found = _begins_again(view)
     if found is None:
         return _climbs_back(view)
@@ -170,7 +197,7 @@ def _again(view: View) -> Finding[Restarted] | None:
     if lost_k < _LITTLE_K and view.temp_c < _held_c(view) + _PAST_K:
         return None  # it only comes back to where it was held
     if back_k < (_BACK_SHARE * lost_k if lost_k < _AJAR_K else _CLIMBED_K):
-        return None  # so much comes back where a lid was left ajar, and stands
+        return None  # so little comes back under a lid that was left ajar
     before, here_c, from_c = view.found[-2], view.temp_c - view.offset_k, found.facts.from_c
     undone = Undone(before.index, (before.end_s if before.end_s is not None else view.t_s) - before.start_s, here_c)
     if view.broken is not None and view.broken.t_s < found.since_s:
@@ -191,9 +218,9 @@ def _begins_again(view: View) -> Finding[Restarted] | None:
         return None
     if surest(view, 0.0, max(view.resumed_s, here.start_s), way=1) is None:
         return None
-    left_s = max(before.start_s, here.start_s - 3600.0)
+    left_s = max(before.start_s, here.start_s - _TOP_BACK_S)
     top_c = max(view.trail.temps[view.trail.index_at(left_s):], default=view.temp_c)
-    lowest_c = min(view.trail.temps[view.trail.index_at(here.start_s - 300.0):], default=view.temp_c)
+    lowest_c = min(view.trail.temps[view.trail.index_at(here.start_s - _LOWEST_BACK_S):], default=view.temp_c)
     facts = Restarted(view.temp_c, lowest_c, top_c, None, _anneal_c(view))
     return Finding(KIND, _rank(view), here.start_s, facts, part.step)
 
@@ -204,7 +231,7 @@ def _words(finding: Finding[Restarted], speaker: Speaker) -> Text:
     fell = f"from {temp(facts.from_c)} to {temp(facts.lowest_c)}"
     if facts.dark:
         what = f"Power was off: the kiln fell {fell}, now {temp(facts.temp_c)}."
-    elif facts.from_c - facts.lowest_c > 10:
+    elif facts.from_c - facts.lowest_c > _FELL_K:
         what = f"It climbs again, now {temp(facts.temp_c)}, after falling {fell}."
     else:
         what = f"It climbs again, now {temp(facts.temp_c)}, from the plan's first step."

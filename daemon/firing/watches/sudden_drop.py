@@ -9,7 +9,9 @@ from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stag
 from daemon.firing.speaker import ELECTRIC, LID, Speaker
 
 _VENTING_S = 540.0
-"""A drop told as a look may be a vent, and is shut within this time [s]."""
+"""A drop told as a look may be a vent; one opened to cool fast is shut within this time [s]. [from memory: a few
+minutes; the bench's vents are shut within nine]
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +27,12 @@ class SuddenDrop:
 
 
 def sudden_drop(now: Reading) -> Finding[SuddenDrop] | None:
-    """Return the finding while the readings stand a step below where they were going."""
+    """Return the finding while the readings stand a step below where they were going.
+
+    An open lid, a probe that slipped, or the first minute of a power cut: one probe cannot tell which. A look, and a
+    wake once it stays. What is no step, and where one may be a vent opened on purpose, is decided by
+    daemon.firing.detection.step_down.
+    """
     drop = now.drop
     if drop is None:
         return None

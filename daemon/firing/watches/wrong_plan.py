@@ -55,7 +55,12 @@ Facts = OtherStoredPlan | WrongUnit | WrongType
 
 
 class WrongPlanWatch:
-    """Compares the chosen plan with every other one where the kiln has stopped anew."""
+    """Compares the chosen plan with every other one whenever the kiln has stopped anew.
+
+    Others are the maker's stored plans, and the chosen one read wrongly: its figures in the other unit, or a probe of
+    another type. A look where another fits surely better, and a line in the log where it is doubtful; what was told
+    of steps meanwhile takes this name. See daemon.firing.detection.other_plan for what is no other plan.
+    """
 
     def __init__(self, setup: Setup, plan: Plan) -> None:
         self._plan = plan
@@ -63,7 +68,11 @@ class WrongPlanWatch:
         self._known_c = 0.0 if setup.offset_k is not None else None
 
     def see(self, view: View) -> Finding[Facts] | None:
-        """Return the finding while another plan fits better."""
+        """Return the finding while another plan fits better.
+
+        The usual difference is 0 where the owner has set one, since it was subtracted already. What holds have shown
+        is not used: it was learned by the chosen plan.
+        """
         compared = self._comparison
         if view.new_segments is not None:
             compared.see(view.new_segments, view.first_c, self._known_c)
@@ -74,6 +83,7 @@ class WrongPlanWatch:
 
 
 def _facts(plan: Plan, better: Better) -> Facts:
+    """Return the facts of a better plan, with its first and its last stop."""
     close = (better.close[0], better.close[-1])[:len(better.close)]
     stopped_c = tuple(stop.level_c for stop, _, _ in close)
     asked_c = tuple(asked for _, asked, _ in close)
@@ -128,6 +138,7 @@ def _and(words: Iterable[str]) -> str:
 
 
 def _explains(facts: Facts) -> bool:
+    """Return whether the other plan explains what the kiln does now."""
     return facts.explains
 
 
