@@ -60,7 +60,7 @@ def view_of(trail_of) -> Callable[..., View]:
             anneal=anneal_hold(parts, glass), top=top_hold(parts), glass=glass, thickness_mm=6.0, faces=1,
             state=state,
             found=(), offset_k=0.0, offset_known=True, peak_c=max(trail.temps), resumed_s=0.0,
-            first_c=trail.temps[0], first_s=trail.times[0], offset_elsewhere_k=None, haze_s=0.0, planned_haze_s=0.0)
+            first_c=trail.temps[0], first_s=trail.times[0], offset_elsewhere_k=None, haze_s=0.0)
         return replace(view, **changed)
 
     return build

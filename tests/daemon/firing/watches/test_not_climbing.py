@@ -1,0 +1,191 @@
+"""A climb that stands still, or fades, on views made by hand.
+
+Of the plan of conftest: part 0 climbs to 620 °C, part 3 at 250 °C/h to 800 °C. A climb is looked at from 180 s after
+its beginning.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+
+from daemon.firing.events import Rank
+from daemon.firing.watches.not_climbing import KIND, not_climbing
+
+FIRST, TO_TOP, FALL, ANNEAL_C = 0, 3, 5, 516.0
+SETTLES_S = 180.0
+
+
+@pytest.fixture
+def climb(view_of, leg_of):
+    """Return a function: the view after legs between (minute, °C) corners, in ``part`` from the first corner on."""
+    def view(*corners, part=TO_TOP, **fields):
+        readings = []
+        for (from_min, from_c), (to_min, to_c) in pairwise(corners):
+            readings = readings[:-1] + leg_of(from_c, to_c, to_min - from_min, from_s=from_min * 60)
+        return view_of(readings, **{"found": [(part, corners[0][0] * 60)], **fields})
+    return view
+
+
+def still(climb, at_c=720.0, minutes=20.0, **fields):
+    return not_climbing(climb((0, at_c), (minutes, at_c), **fields))
+
+
+def test_a_climb_that_stands_still_says_where_for_how_long_and_what_was_planned(climb):
+    found = still(climb)
+    assert (found.kind, found.rank, found.step) == (KIND, Rank.LOOK, 3)
+    facts = found.facts
+    assert (facts.to_c, facts.planned_c_per_h) == (800.0, 250.0)
+    assert facts.temp_c == pytest.approx(720.0, abs=0.3)
+    assert facts.rate_c_per_h == pytest.approx(0.0, abs=5.0)
+    assert facts.flat_s == 20 * 60 - SETTLES_S
+    assert found.since_s == SETTLES_S
+
+
+@pytest.mark.parametrize(("at_c", "minutes", "part", "rank"), [
+    (720.0, 32.9, TO_TOP, Rank.LOOK),  # 30 min of it count, less six seconds
+    (720.0, 33.2, TO_TOP, Rank.WAKE),
+    (599.0, 60.0, FIRST, Rank.LOOK),  # not hot
+    (601.0, 60.0, FIRST, Rank.WAKE),
+])
+def test_it_wakes_after_half_an_hour_above_600_degrees(climb, at_c, minutes, part, rank):
+    assert still(climb, at_c, minutes, part=part).rank is rank
+
+
+@pytest.mark.parametrize(("at_c", "is_raised"), [(119.0, False), (121.0, True), (611.0, True), (613.0, False)])
+def test_a_cold_kiln_lurches_and_near_its_target_a_climb_slows(climb, at_c, is_raised):
+    assert (still(climb, at_c, part=FIRST) is not None) is is_raised
+
+
+def test_the_target_is_as_far_as_the_probe_shows_it(climb):
+    assert still(climb, 611.0, part=FIRST, offset_k=-10.0) is None
+    assert still(climb, 621.0, part=FIRST, offset_k=10.0) is not None
+
+
+@pytest.mark.parametrize(("minutes", "is_raised"), [(6.9, False), (7.2, True)])
+def test_four_minutes_must_be_seen(climb, minutes, is_raised):
+    assert (still(climb, minutes=minutes) is not None) is is_raised
+
+
+def test_no_slope_reaches_across_a_gap(climb):
+    assert still(climb, minutes=20.0, resumed_s=17 * 60.0) is None
+    assert still(climb, minutes=20.0, resumed_s=15 * 60.0).facts.flat_s == 300.0
+
+
+def test_a_hold_or_a_fall_does_not_climb_and_need_not(climb):
+    assert still(climb, part=4) is None
+    assert still(climb, part=FALL) is None
+    assert still(climb, found=[]) is None
+
+
+@pytest.mark.parametrize(("rate", "is_raised"), [(25.0, True), (60.0, False)])
+def test_a_climb_below_a_seventh_of_its_rate_stands_still(climb, rate, is_raised):
+    assert (not_climbing(climb((0, 700.0), (10, 700.0 + rate / 6))) is not None) is is_raised
+
+
+def test_a_climb_not_surely_below_half_of_its_rate_is_left_in_peace(climb):
+    # Over 300 s, the slope's error is about √(12 · w² · 240 / 300) / 300 s: for a wander w of 2 K, 74 °C/h.
+    assert still(climb, wander_k=2.0) is None
+    assert still(climb, wander_k=1.0) is not None
+
+
+def test_a_free_climb_is_held_against_a_hundred_degrees_an_hour(climb):
+    plan = 'title = "Free"\nunit = "C"\nstep = [{ rate = "free", to = 800 }, { rate = 100, to = 500 }]'
+    found = not_climbing(climb((0, 700.0), (20, 700.0), part=0, plan=plan))
+    assert found.facts.planned_c_per_h == 100.0
+    assert not_climbing(climb((0, 700.0), (20, 711.0), part=0, plan=plan)) is None  # 33 °C/h, more than 15
+
+
+def test_a_fall_is_no_stall(climb):
+    assert not_climbing(climb((0, 730.0), (10, 730.0), (20, 710.0))) is None  # 120 °C/h down
+    assert not_climbing(climb((0, 730.0), (10, 730.0), (20, 726.0))) is not None  # 24 °C/h
+
+
+def test_a_cool_climb_that_has_just_turned_is_no_stall(climb):
+    # Up and down at 120 °C/h, 2½ min each: over five minutes it has no slope.
+    def tent(top_c):
+        return climb((0, top_c - 20), (10, top_c), (12.5, top_c - 5), part=FIRST)
+    assert not_climbing(tent(450.0)) is None
+    assert not_climbing(tent(580.0)) is not None
+
+
+@pytest.mark.parametrize(("at_c", "is_raised"), [(779.0, False), (771.0, True)])
+def test_a_kiln_that_stands_in_its_hold_off_target_has_climbed(climb, at_c, is_raised):
+    assert (still(climb, at_c) is not None) is is_raised
+    assert still(climb, at_c, offset_elsewhere_k=None) is not None  # nothing is known of how the probe differs
+
+
+@pytest.mark.parametrize(("at_c", "peak_c", "is_raised"), [
+    (ANNEAL_C, 810.0, False),
+    (ANNEAL_C + 7, 810.0, False),
+    (ANNEAL_C + 9, 810.0, True),
+    (ANNEAL_C - 9, 810.0, True),
+    (ANNEAL_C, 806.0, True),  # no hotter than the climb goes, as closely as that can be told
+])
+def test_a_kiln_brought_back_to_its_anneal_is_where_it_should_be(climb, at_c, peak_c, is_raised):
+    assert (still(climb, at_c, peak_c=peak_c) is not None) is is_raised
+
+
+def test_without_an_anneal_there_is_none_to_be_brought_back_to(climb):
+    assert still(climb, ANNEAL_C, peak_c=810.0, anneal=None) is not None
+
+
+def test_a_top_that_was_never_reached_is_still_climbed_to(climb):
+    found = still(climb, 700.0, part=FALL, first_c=20.0, peak_c=700.0)
+    assert (found.step, found.facts.to_c) == (3, 800.0)
+    assert still(climb, 700.0, part=FALL, first_c=20.0, peak_c=765.0) is None
+
+
+def test_the_climb_before_and_a_fall_before_do_not_count_as_flat(climb):
+    # 2 K and twice the noise, at most 1.2 K, below: at 250 °C/h another 29 to 47 s.
+    found = not_climbing(climb((0, 670.0), (12, 720.0), (22, 720.0)))
+    assert 600 + 25 <= found.facts.flat_s <= 600 + 50
+    fell = not_climbing(climb((0, 760.0), (12, 760.0), (14, 720.0), (30, 720.0)))
+    # From 12 K and twice the noise above: at 20 K a minute 36 to 40 s before it stood.
+    assert 16 * 60 + 30 <= fell.facts.flat_s <= 16 * 60 + 45
+    assert fell.rank is Rank.LOOK
+
+
+def fading(climb, rate, minutes=40.0, from_c=672.0, **fields):
+    return not_climbing(climb((0, from_c), (minutes, from_c + rate * minutes / 60), **fields))
+
+
+def test_a_climb_that_fades_says_how_fast_it_is(climb):
+    found = fading(climb, 60.0)
+    assert (found.rank, found.step) == (Rank.LOOK, 3)
+    assert found.facts.flat_s is None
+    assert found.facts.rate_c_per_h == pytest.approx(60.0, abs=2.0)
+    assert found.facts.planned_c_per_h == 250.0
+    assert found.since_s == pytest.approx(10 * 60, abs=5.0)
+
+
+@pytest.mark.parametrize(("rate", "minutes", "from_c"), [
+    (105.0, 40.0, 672.0),  # 0.4 of 250 °C/h is 100
+    (60.0, 30.0, 672.0),  # 27 min of it count, and 28 are asked
+    (60.0, 40.0, 736.0),  # 776 °C: 25 K from its target it slows by itself
+])
+def test_a_climb_does_not_fade(climb, rate, minutes, from_c):
+    assert fading(climb, rate, minutes, from_c) is None
+
+
+@pytest.mark.parametrize(("rate", "minutes", "from_c"), [
+    (93.0, 40.0, 672.0), (60.0, 32.0, 672.0), (60.0, 40.0, 734.0),
+])
+def test_a_climb_just_fades(climb, rate, minutes, from_c):
+    assert fading(climb, rate, minutes, from_c) is not None
+
+
+def test_what_no_kiln_can_give_is_not_asked_of_it(climb):
+    plan = 'title = "Brisk"\nunit = "C"\nstep = [{ rate = 600, to = 900 }, { rate = 100, to = 500 }]'
+    assert fading(climb, 150.0, part=0, plan=plan) is None
+    assert fading(climb, 93.0, part=0, plan=plan) is not None
+
+
+def test_a_free_climb_fades_never(climb):
+    plan = 'title = "Free"\nunit = "C"\nstep = [{ rate = "free", to = 800 }, { rate = 100, to = 500 }]'
+    assert fading(climb, 30.0, part=0, plan=plan) is None
+
+
+def test_a_kiln_that_fell_and_climbs_again_does_not_fade(climb):
+    assert not_climbing(climb((0, 760.0), (30, 712.0), (36, 718.0))) is None  # 100 °C/h at last
