@@ -1,0 +1,119 @@
+"""A climb that is too fast for brittle glass, on views made by hand."""
+
+from __future__ import annotations
+
+import pytest
+
+from daemon.firing.events import Rank
+from daemon.firing.watches.heating_too_fast import KIND, heating_too_fast
+
+STAIRS = """title = "Stairs"
+unit = "C"
+step = [{ rate = 100, to = 300 }, { rate = 200, to = 500 }, { rate = "free", to = 800, hold_min = 10 },
+        { rate = "free", to = 516, hold_min = 60 }, { rate = 80, to = 400 }]"""
+"""Parts: 0 climbs at 100 °C/h, 1 at 200 °C/h, 2 freely to the top, 3."""
+HOUR_S = 3600.0
+
+
+@pytest.fixture
+def climbing(view_of, leg_of):
+    """Return a function: the view after minutes of a climb at ``rate`` [°C/h] that ends at ``to_c``."""
+    def view(rate, to_c, *, part=0, minutes=40.0, after_min=0.0, **fields):
+        readings = leg_of(to_c - rate * minutes / 60, to_c, minutes, from_s=HOUR_S)
+        return view_of(readings, **{"plan": STAIRS, "found": [(part, HOUR_S + 60 * after_min)],
+                                    "resumed_s": 0.0, **fields})
+    return view
+
+
+def test_it_says_how_fast_and_what_was_planned(climbing):
+    found = heating_too_fast(climbing(160.0, 250.0))
+    assert (found.kind, found.rank, found.step) == (KIND, Rank.LOOK, 1)
+    assert found.facts.rate_c_per_h == pytest.approx(160.0, abs=3.0)
+    assert (found.facts.planned_c_per_h, found.facts.brittle_below_c) == (100.0, 540.0)
+    assert found.facts.temp_c == found.severity_c == pytest.approx(250.0, abs=0.3)
+    assert HOUR_S + 1200.0 <= found.since_s <= HOUR_S + 2400.0 - 100.0
+
+
+@pytest.mark.parametrize(("rate", "is_raised"), [(100.0, False), (129.0, False), (150.0, True)])
+def test_it_takes_a_rate_surely_above_thirteen_tenths_of_the_plan(climbing, rate, is_raised):
+    # Over 20 min the slope's error is 2.4 °C/h: 1.4 for a wander of 0.3 K, 2.0 for slow air. Sure is 3.7 times that.
+    assert (heating_too_fast(climbing(rate, 250.0)) is not None) is is_raised
+
+
+@pytest.mark.parametrize(("rate", "to_c", "part", "is_raised"), [
+    (160.0, 119.0, 0, False),  # a cold kiln lurches
+    (160.0, 121.5, 0, True),
+    (400.0, 480.0, 1, True),
+    (400.0, 541.0, 1, False),  # glass of family 90 is no longer brittle
+])
+def test_it_is_asked_of_brittle_glass_in_a_kiln_that_follows_its_controller(climbing, rate, to_c, part, is_raised):
+    assert (heating_too_fast(climbing(rate, to_c, part=part)) is not None) is is_raised
+
+
+def test_the_glass_says_where_it_is_brittle(climbing):
+    plan = 'title = "One"\nunit = "C"\nstep = [{ rate = 100, to = 800 }, { rate = 80, to = 400 }]'
+    assert heating_too_fast(climbing(300.0, 560.0, plan=plan)) is None
+    found = heating_too_fast(climbing(300.0, 560.0, plan=plan, glass="33"))
+    assert found.facts.brittle_below_c == 585.0
+
+
+def test_a_free_climb_a_hold_and_a_fall_have_no_rate_to_pass(climbing):
+    assert heating_too_fast(climbing(900.0, 530.0, part=2)) is None
+    assert heating_too_fast(climbing(300.0, 500.0, part=3)) is None
+    assert heating_too_fast(climbing(300.0, 500.0, part=6)) is None
+    assert heating_too_fast(climbing(300.0, 250.0, found=[])) is None
+
+
+@pytest.mark.parametrize(("minutes", "is_raised"), [(21.0, False), (26.0, True)])
+def test_the_first_twenty_minutes_lurch(climbing, minutes, is_raised):
+    assert (heating_too_fast(climbing(300.0, 250.0, minutes=minutes)) is not None) is is_raised
+
+
+@pytest.mark.parametrize(("after_min", "is_raised"), [(33.0, True), (37.0, False)])
+def test_after_a_change_of_step_two_minutes_are_left_out(climbing, after_min, is_raised):
+    assert (heating_too_fast(climbing(500.0, 420.0, part=1, after_min=after_min)) is not None) is is_raised
+
+
+@pytest.mark.parametrize("part", [0, 1])
+def test_no_slope_reaches_across_a_gap(climbing, part):
+    assert heating_too_fast(climbing(500.0, 290.0, part=part, resumed_s=HOUR_S + 39 * 60)) is None
+    assert heating_too_fast(climbing(500.0, 290.0, part=part, resumed_s=HOUR_S + 33 * 60)) is not None
+
+
+@pytest.mark.parametrize(("to_c", "offset_k", "planned"), [
+    (290.0, 0.0, 100.0),
+    (294.0, 0.0, None),  # within 8 K of its end the next step's 200 °C/h may have begun
+    (303.0, 12.0, 100.0),
+    (281.0, -12.0, None),
+])
+def test_near_the_end_of_a_step_the_next_ones_rate_is_as_good(climbing, to_c, offset_k, planned):
+    found = heating_too_fast(climbing(200.0, to_c, offset_k=offset_k))
+    assert (found.facts.planned_c_per_h if found else None) == planned
+
+
+def test_near_the_end_of_a_step_a_free_climb_may_have_begun(climbing):
+    assert heating_too_fast(climbing(600.0, 485.0, part=1)).facts.planned_c_per_h == 200.0
+    assert heating_too_fast(climbing(600.0, 496.0, part=1)) is None
+
+
+def test_near_the_end_of_a_step_a_slower_one_takes_nothing_away(climbing):
+    plan = 'title = "Slower"\nunit = "C"\nstep = [{ rate = 200, to = 300 }, { rate = 50, to = 500 }]'
+    assert heating_too_fast(climbing(220.0, 296.0, plan=plan)) is None
+
+
+def test_before_a_hold_nothing_faster_is_due(climbing):
+    plan = 'title = "Hold"\nunit = "C"\nstep = [{ rate = 100, to = 300, hold_min = 30 }, { rate = 400, to = 500 }]'
+    assert heating_too_fast(climbing(160.0, 296.0, plan=plan)).facts.planned_c_per_h == 100.0
+
+
+@pytest.mark.parametrize(("to_c", "planned"), [(270.0, 100.0), (280.0, None)])
+def test_far_below_a_step_the_rate_of_the_one_that_belongs_there_counts(climbing, to_c, planned):
+    # At 200 °C/h in the step of 200 °C/h, which begins at 300 °C; 25 K below that the kiln cannot be in it.
+    found = heating_too_fast(climbing(200.0, to_c, part=1))
+    assert (found.facts.planned_c_per_h if found else None) == planned
+
+
+def test_where_a_free_climb_belongs_no_rate_counts(climbing):
+    plan = 'title = "Free"\nunit = "C"\nstep = [{ rate = "free", to = 300 }, { rate = 200, to = 500 }]'
+    assert heating_too_fast(climbing(200.0, 250.0, part=1, plan=plan)) is None
+    assert heating_too_fast(climbing(300.0, 250.0, part=1, plan=plan)).facts.planned_c_per_h == 200.0

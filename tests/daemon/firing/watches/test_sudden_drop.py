@@ -1,0 +1,44 @@
+"""A step down, as a finding and in words; what is a step is tested beside daemon.firing.detection.step_down."""
+
+from __future__ import annotations
+
+import pytest
+
+from daemon.firing.detection.step_down import Drop
+from daemon.firing.events import Rank
+from daemon.firing.speaker import ELECTRIC, LID, Speaker
+from daemon.firing.watches.sudden_drop import KIND, SuddenDrop, sudden_drop
+
+
+def drop(**fields):
+    return Drop(100.0, 800.0, 700.0, 95.0, stays=False, leapt=False)._replace(**fields)
+
+
+@pytest.mark.parametrize(("stays", "rank"), [(False, Rank.LOOK), (True, Rank.WAKE)])
+@pytest.mark.parametrize("leapt", [False, True])
+def test_a_step_is_a_look_and_a_wake_once_it_stays(reading_of, stays, rank, leapt):
+    found = sudden_drop(reading_of(130.0, 700.0, drop=drop(stays=stays, leapt=leapt)))
+    assert (found.kind, found.rank, found.since_s, found.severity_c) == (KIND, rank, 100.0, 95.0)
+    assert found.facts == SuddenDrop(800.0, 700.0, 95.0, stays, leapt)
+
+
+def test_without_a_step_there_is_nothing(reading_of):
+    assert sudden_drop(reading_of(130.0, 700.0)) is None
+
+
+def told(reading_of, **fields):
+    return KIND.words(sudden_drop(reading_of(130.0, 700.0, drop=drop(**fields))), Speaker("C", 6.0))
+
+
+def test_a_step_names_its_depth_and_a_leap_the_probe(reading_of):
+    step = told(reading_of)
+    assert step.what == "Dropped 95 °C, from 800 °C to 700 °C, within a minute or two."
+    assert LID in step.do
+    leap = told(reading_of, leapt=True, stays=True)
+    assert leap.what == "The probe leapt from 800 °C to 700 °C, and it stays down."
+    assert ELECTRIC in leap.do
+    assert LID not in leap.do
+
+
+def test_a_drop_that_may_be_a_vent_has_nine_minutes_to_become_a_wake():
+    assert KIND.rises_within_s == 540.0
