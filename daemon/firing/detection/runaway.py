@@ -21,9 +21,9 @@ _FASTER = 1.3
 kept]
 """
 _NEW_K = 10.0
-"""A climb leads to a height of its own where it is this far above what was read before [K]. It must have gained as much
-in the last minute, so a steady climb is found only from about 600 °C/h on. [tuned: by trial on the bench, study not
-kept]
+"""A climb leads to a height of its own where it is this far above what was read before [K]. It must have gained as
+much in the last minute, so a steady climb is found only from about 600 °C/h on. [tuned: by trial on the bench, study
+not kept]
 """
 _LOOK_BACK_S, _OLDER_THAN_S = 900.0, 60.0
 """What was read before: between so long ago and so long ago [s]. Under a lid that is shut again the air comes back to

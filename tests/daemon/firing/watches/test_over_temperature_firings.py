@@ -1,0 +1,62 @@
+"""Too hot, told before it is, on whole firings: a climb that will pass the limit, and none that stops short of it."""
+
+from __future__ import annotations
+
+from random import Random
+
+import pytest
+
+from daemon.firing.events import Rank, Sample
+from daemon.firing.plan.plan import Plan, Step
+from daemon.firing.report import judge
+from daemon.firing.setup import Setup
+from daemon.firing.watches.over_temperature import KNOWN_MARGIN_K
+from daemon.glass.materials import FAMILIES
+
+PLAN = Plan("drawn", "C", (Step(300.0, 800.0, 600.0), Step(None, 516.0, 3600.0), Step(60.0, 370.0, 0.0)))
+LIMIT_C = 800.0 + KNOWN_MARGIN_K
+
+
+def climb(*legs, seed=1):
+    """Return readings of 5 s: ``legs`` are (°C to reach, °C/h), from 20 °C."""
+    rng, here_c, t_s, samples = Random(seed), 20.0, 0.0, []
+    for to_c, rate in legs:
+        while here_c < to_c:
+            t_s, here_c = t_s + 5.0, here_c + rate / 720
+            samples.append(Sample(t_s, here_c + rng.gauss(0.0, 0.5)))
+    return samples
+
+
+def too_hot(samples):
+    report = judge(Setup(PLAN, FAMILIES["90"], offset_k=0.0), samples)
+    return [a for a in report.alerts if a.kind == "over-temperature" and a.rank is Rank.WAKE]
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("rate", [200.0, 300.0, 600.0])
+def test_a_climb_through_the_top_is_told_within_the_minute_before_it_is_too_hot(rate, seed):
+    samples = climb((760.0, 300.0), (840.0, rate), seed=seed)
+    crossed_s = next(s.t_s for s in samples if s.temp_c > LIMIT_C)
+    [alert] = too_hot(samples)
+    assert crossed_s - 60.0 <= alert.raised_s <= crossed_s + 20.0
+    assert alert.woke_s == alert.raised_s
+
+
+@pytest.mark.parametrize("stops_c", [808.0, 812.0])
+def test_a_kiln_that_shoots_over_and_stops_short_of_the_limit_wakes_nobody(stops_c):
+    samples = climb((790.0, 300.0), (stops_c, 120.0))
+    rng = Random(2)
+    last_s = samples[-1].t_s
+    samples += [Sample(last_s + 5.0 * i, stops_c + rng.gauss(0.0, 0.5)) for i in range(1, 240)]
+    assert too_hot(samples) == []
+
+
+def test_a_lid_opened_at_the_top_is_no_forecast():
+    # The glow climbs back after a peek, and the lid opens again: the line drawn on would end above the limit.
+    samples = climb((798.0, 300.0))
+    rng, t_s = Random(3), samples[-1].t_s
+    for from_c, to_c, seconds in ((798.0, 770.0, 20), (770.0, 806.0, 150), (806.0, 740.0, 30), (740.0, 800.0, 200)):
+        for i in range(seconds // 5):
+            t_s += 5.0
+            samples.append(Sample(t_s, from_c + (to_c - from_c) * 5 * i / seconds + rng.gauss(0.0, 0.5)))
+    assert too_hot(samples) == []
