@@ -1,0 +1,263 @@
+"""A step down in the readings, told apart from noise, from a free fall and from a vent, reading by reading.
+
+The glass is of family 90: its annealing range goes from 439 to 525 °C. Readings come every 5 s with a noise of 0.3 K
+and a wander as large, so six deviations are 2.5 K. A step must be larger than 8 K, and 1.7 times what a kiln with a
+time constant of an hour falls in a minute: at 600 °C 1.7 · 580 K / 60 = 16.4 K more, at 200 °C 5.1 K more.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from daemon.firing.detection.step_down import STEP_SETTLES_S, StepDown, strays
+from daemon.firing.situation.phase import FreeFall
+from daemon.firing.trace.recent import Trail
+from daemon.glass.materials import FAMILIES
+from daemon.regression import Line
+
+EVERY_S = 5.0
+
+
+class Kiln:
+    """A trail that grows leg by leg, with a noise that is given; each reading is shown to a StepDown."""
+
+    def __init__(self, *, falls=FreeFall.NO, wander_k=0.3, noise_k=0.3, every_s=EVERY_S):
+        self.step, self.trail = StepDown(FAMILIES["90"]), Trail()
+        self.falls, self.wander_k, self.every_s = falls, wander_k, every_s
+        self.noise_k = noise_k
+        self.t_s, self.found = 0.0, []
+
+    def read(self, *temps):
+        """Take these readings; return what was found at the last."""
+        for temp_c in temps:
+            self.trail.offer(self.t_s, temp_c)
+            self.trail.noise_k = self.noise_k
+            drop = self.step.see(self.t_s, temp_c, self.trail, self.wander_k, falls=self.falls)
+            self.found.append((self.t_s, drop))
+            self.t_s += self.every_s
+        return self.found[-1][1]
+
+    def go(self, seconds, from_c, to_c=None):
+        """Take readings along a line for so long, the first one ``every_s`` after ``from_c``."""
+        number = round(seconds / self.every_s)
+        to_c = from_c if to_c is None else to_c
+        return self.read(*(from_c + (to_c - from_c) * i / number for i in range(1, number + 1)))
+
+    def first(self):
+        """Return when a step was first found, and it."""
+        return next(((t_s, drop) for t_s, drop in self.found if drop is not None), None)
+
+
+def dropped(from_c, by_k, *, before_s=600.0, for_s=60.0, **fields):
+    kiln = Kiln(**fields)
+    kiln.go(before_s, from_c)
+    kiln.go(for_s, from_c - by_k)
+    return kiln
+
+
+def test_a_step_is_found_once_it_has_lasted_with_where_it_left_its_line():
+    kiln = dropped(600.0, 50.0)
+    t_s, drop = kiln.first()
+    assert t_s == 600.0 + 15.0  # the filter lets a jump pass after 15 s
+    assert (drop.since_s, drop.from_c, drop.temp_c, drop.drop_k) == pytest.approx((595.0, 600.0, 550.0, 50.0))
+    assert (drop.stays, drop.leapt) == (False, False)
+    assert kiln.step.seen_s == kiln.found[-1][0]
+
+
+@pytest.mark.parametrize(("from_c", "by_k", "is_found"), [
+    (600.0, 23.5, False), (600.0, 25.5, True),  # 8 + 16.4
+    (200.0, 12.5, False), (200.0, 14.0, True),  # 8 + 5.1
+])
+def test_a_step_is_larger_than_a_brisk_kiln_falls(from_c, by_k, is_found):
+    assert (dropped(from_c, by_k).first() is not None) is is_found
+
+
+@pytest.mark.parametrize(("fields", "by_k", "is_found"), [
+    ({"wander_k": 4.0}, 39.0, False), ({"wander_k": 4.0}, 42.0, True),  # 6 · √(4² + 0.3²) + 16.4 = 40.5
+    ({"noise_k": 4.0}, 39.0, False), ({"noise_k": 4.0}, 42.0, True),
+])
+def test_a_step_is_larger_than_noise_and_wander(fields, by_k, is_found):
+    assert (dropped(600.0, by_k, **fields).first() is not None) is is_found
+
+
+@pytest.mark.parametrize(("from_c", "is_found"), [(98.0, False), (102.0, True)])
+def test_a_cold_kiln_has_nothing_to_lose(from_c, is_found):
+    assert (dropped(from_c, 30.0).first() is not None) is is_found
+
+
+def test_one_or_two_readings_are_no_step():
+    kiln = Kiln()
+    kiln.go(600.0, 600.0)
+    kiln.read(500.0, 500.0)
+    assert kiln.read(600.0) is None
+    kiln.go(300.0, 600.0)
+    assert kiln.first() is None
+
+
+@pytest.mark.parametrize(("before_s", "is_found"), [(105.0, False), (115.0, True)])
+def test_a_line_of_a_minute_before_it_is_needed(before_s, is_found):
+    # The step is told after 15 s, and readings of the last 60 s are no part of the line: that leaves 55 or 65 s.
+    assert (dropped(600.0, 50.0, before_s=before_s, for_s=15.0 + EVERY_S).first() is not None) is is_found
+
+
+@pytest.mark.parametrize(("swing_k", "is_found"), [(3.0, True), (10.0, False)])
+def test_a_line_from_which_readings_stray_leads_nowhere(swing_k, is_found):
+    # Swings of a minute: on average 0.58 of their height from the line, and 3.9 K is too much.
+    kiln = Kiln()
+    for _ in range(10):
+        kiln.go(30.0, 600.0 - swing_k, 600.0 + swing_k)
+        kiln.go(30.0, 600.0 + swing_k, 600.0 - swing_k)
+    kiln.go(45.0, 550.0 - swing_k)
+    assert (kiln.first() is not None) is is_found
+
+
+@pytest.mark.parametrize(("sse", "noise_k", "is_stray"), [
+    (9.0 * 8 - 0.1, 0.0, False), (9.0 * 8 + 0.1, 0.0, True),  # (3 K)² each, of ten readings less two parameters
+    (36.0 * 8 - 0.1, 1.0, False), (36.0 * 8 + 0.1, 1.0, True),
+])
+def test_readings_stray_by_three_kelvins_and_three_deviations(sse, noise_k, is_stray):
+    assert strays(Line(0.0, 0.0, 600.0, 10, 45.0, sse), noise_k) is is_stray
+
+
+def test_a_free_fall_of_a_brisk_kiln_is_no_step():
+    kiln = Kiln()
+    kiln.go(600.0, 600.0)
+    kiln.go(300.0, 600.0, 552.0)  # 9.6 K a minute
+    assert kiln.first() is None
+
+
+def test_a_fall_that_was_under_way_goes_on_under_the_step():
+    kiln = Kiln()
+    kiln.go(600.0, 650.0, 600.0)  # 5 K a minute
+    kiln.go(60.0, 550.0, 545.0)
+    assert kiln.found[-1][1].drop_k == pytest.approx(50.0, abs=1.0)
+    climb = Kiln()
+    climb.go(600.0, 550.0, 600.0)
+    assert climb.go(120.0, 560.0) is not None
+    assert climb.found[-1][1].drop_k == pytest.approx(40.0, abs=1.0)  # from where it left its line
+
+
+@pytest.mark.parametrize(("from_c", "waits_s", "stays"), [
+    (600.0, 115.0, False), (600.0, 130.0, True), (445.0, 300.0, True), (432.0, 300.0, False),
+])
+def test_a_step_stays_after_two_minutes_out_of_the_annealing_range_or_above_it(from_c, waits_s, stays):
+    assert dropped(from_c, 60.0, for_s=waits_s).found[-1][1].stays is stays
+
+
+def test_a_step_is_over_when_more_than_half_of_it_is_back():
+    kiln = dropped(600.0, 50.0, for_s=100.0)
+    assert kiln.read(574.0) is not None
+    assert kiln.read(576.0) is None
+    back_s = kiln.found[-1][0]
+    assert kiln.step.settled_from_s == back_s + STEP_SETTLES_S
+    assert kiln.step.seen_s == back_s - EVERY_S
+
+
+def test_its_deepest_counts():
+    kiln = dropped(600.0, 50.0, for_s=60.0)
+    kiln.read(500.0, 500.0)
+    assert kiln.read(549.0) is not None
+    assert kiln.read(551.0) is None
+
+
+def test_no_slope_is_taken_for_75_seconds_into_a_step():
+    kiln = dropped(600.0, 50.0)
+    assert kiln.step.settled_from_s == 595.0 + 75.0
+    assert Kiln().step.settled_from_s == float("-inf")
+
+
+@pytest.mark.parametrize(("waits_s", "is_found"), [(1180.0, True), (1210.0, False)])
+def test_after_twenty_minutes_that_is_where_the_kiln_is(waits_s, is_found):
+    kiln = dropped(600.0, 50.0, for_s=waits_s)
+    assert (kiln.found[-1][1] is not None) is is_found
+    if not is_found:
+        over_s = next(t_s for t_s, drop in kiln.found if drop is None and t_s > 700.0)
+        assert kiln.step.settled_from_s == over_s  # long settled
+
+
+def test_after_a_step_that_is_over_another_may_begin():
+    kiln = dropped(600.0, 50.0, for_s=100.0)
+    kiln.go(600.0, 600.0)
+    assert kiln.found[-1][1] is None
+    assert kiln.go(60.0, 550.0).since_s == pytest.approx(1295.0)
+
+
+def leap(to_c=400.0, *, falls=FreeFall.NO, every_s=EVERY_S, then=()):
+    kiln = Kiln(falls=falls, every_s=every_s)
+    kiln.go(600.0, 600.0)
+    kiln.read(*(then or (to_c, to_c, to_c, to_c)))
+    return kiln
+
+
+@pytest.mark.parametrize(("then", "leapt"), [
+    ((400.0, 400.0, 400.0, 400.0), True),
+    ((500.0, 400.0, 400.0, 400.0), True),  # two readings long
+    ((538.0, 538.0, 538.0, 538.0), True),
+    ((542.0, 542.0, 542.0, 542.0), False),  # less than 60 K
+    ((540.0, 480.0, 400.0, 400.0), False),  # three readings long
+    ((430.0, 415.0, 400.0, 385.0), False),  # it goes on falling by more than a twentieth of it
+])
+def test_a_leap_is_done_in_two_readings_and_stands_still(then, leapt):
+    assert leap(then=then).found[-1][1].leapt is leapt
+
+
+def test_a_slow_logger_sees_no_leap():
+    assert leap(every_s=7.0).found[-1][1].leapt
+    assert not leap(every_s=12.0).found[-1][1].leapt
+
+
+def test_a_leap_goes_on_until_the_readings_come_back_however_long():
+    kiln = leap()
+    assert kiln.go(1800.0, 400.0).stays
+    assert kiln.go(60.0, 600.0) is None
+    assert kiln.go(600.0, 600.0) is None
+    assert not kiln.go(60.0, 550.0).leapt  # the next step is one of its own
+
+
+def test_a_leap_is_measured_from_where_it_was_whatever_slope_it_had():
+    kiln = Kiln()
+    kiln.go(600.0, 650.0, 600.0)  # 5 K a minute
+    kiln.read(400.0, 400.0, 400.0)
+    assert kiln.go(600.0, 400.0).drop_k == pytest.approx(200.0, abs=1.0)
+
+
+def test_where_the_plan_falls_freely_only_a_leap_is_a_step():
+    assert dropped(700.0, 50.0, falls=FreeFall.CERTAIN).first() is None
+    assert leap(falls=FreeFall.CERTAIN).found[-1][1].leapt
+
+
+@pytest.mark.parametrize(("from_c", "by_k", "stays", "may_be_vent"), [
+    (700.0, 50.0, False, True),  # it may be a vent
+    (700.0, 280.0, True, True),  # no vent is left open through the annealing range
+    (520.0, 50.0, True, False),  # nobody vents out of that range
+    (530.0, 50.0, False, True),
+])
+def test_where_the_plan_may_fall_freely_a_step_may_be_a_vent(from_c, by_k, stays, may_be_vent):
+    kiln = Kiln(falls=FreeFall.POSSIBLE)
+    kiln.go(600.0, from_c)
+    kiln.go(60.0, from_c, from_c - by_k)  # no leap
+    drop = kiln.go(150.0, from_c - by_k)
+    assert (drop.stays, drop.leapt) == (stays, False)
+    assert kiln.step.may_be_vent is may_be_vent
+
+
+def test_a_vent_stays_one_when_the_fall_has_reached_the_hold():
+    kiln = Kiln(falls=FreeFall.POSSIBLE)
+    kiln.go(600.0, 700.0)
+    kiln.go(60.0, 700.0, 640.0)
+    assert kiln.step.may_be_vent
+    kiln.falls = FreeFall.NO
+    assert not kiln.go(300.0, 640.0).stays
+    assert kiln.step.may_be_vent
+    kiln.go(60.0, 700.0)
+    assert not kiln.step.may_be_vent
+    kiln.go(600.0, 700.0)
+    kiln.go(60.0, 700.0, 640.0)
+    assert kiln.go(150.0, 640.0).stays  # the next one is no vent
+
+
+def test_without_a_step_nothing_may_be_a_vent():
+    kiln = Kiln(falls=FreeFall.POSSIBLE)
+    kiln.go(600.0, 700.0)
+    assert not kiln.step.may_be_vent
+    assert not leap(falls=FreeFall.POSSIBLE).step.may_be_vent
