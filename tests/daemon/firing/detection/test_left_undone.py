@@ -1,8 +1,8 @@
 """Where a climb or a hold was left undone by falling, on readings made by hand.
 
 Parts of the plan of conftest: 0 climbs at 300 °C/h to 600 °C, 1 holds 30 min, 2 climbs at 300 °C/h to 800 °C, 3 is
-the top of 10 min, 4 falls freely to 516 °C, 5 anneals for 60 min, 6 cools at 60 °C/h to 400 °C. A hold is as good as done
-when no more is missing than 2 min, a quarter of it, or six steps of the logger. All falls here lose 10 K a minute.
+the top of 10 min, 4 falls freely to 516 °C, 5 anneals for 60 min, 6 cools at 60 °C/h to 400 °C. A hold is as good as
+done when no more is missing than 2 min, a quarter of it, or six steps of the logger. Falls lose 10 K a minute.
 """
 
 from __future__ import annotations
