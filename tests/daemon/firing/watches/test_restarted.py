@@ -1,0 +1,282 @@
+"""Power that is back, on views made by hand.
+
+Parts of the plan of conftest: 0 climbs to 620 °C, 1 on to 670 °C, 2 holds there, 3 climbs to 800 °C, 4 is the top, 5
+falls freely to 516 °C, 6 anneals, 7 and 8 cool.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+
+from daemon.firing.events import Rank
+from daemon.firing.kind import Finding
+from daemon.firing.situation.view import Interruption
+from daemon.firing.speaker import Speaker, Undone
+from daemon.firing.watches.restarted import KIND, Restarted, RestartedWatch, power_back
+
+FIRST, SQUEEZE, TO_TOP, TOP, FALL, ANNEAL, COOLING = 0, 2, 3, 4, 5, 6, 7
+RUN_TO_TOP = ((FIRST, -14400.0, -7200.0), (SQUEEZE, -7200.0, -3600.0), (TO_TOP, -3600.0, -1800.0),
+              (TOP, -1800.0, -1200.0))
+
+
+@pytest.fixture
+def kiln(view_of, leg_of):
+    """Return a function: the view after straight lines between corners (minute, °C), the parts ``found`` so far."""
+    def view(*corners, found, ripple_k=0.2, **fields):
+        readings = []
+        for (from_min, from_c), (to_min, to_c) in pairwise(corners):
+            leg = leg_of(from_c, to_c, to_min - from_min, from_s=from_min * 60, ripple_k=ripple_k)
+            readings = readings[:-1] + leg
+        return view_of(readings, found=list(found), **fields)
+    return view
+
+
+def rank(found):
+    return found.rank if found else None
+
+
+# Readings and heat were both away.
+
+def dark(kiln, from_c=700.0, index=FALL, back_min=0.0, minutes=5.0, temp_c=600.0, rate=-120.0, **fields):
+    """Return what is found some minutes after the readings are back at ``back_min``."""
+    corners = (back_min, temp_c - rate * minutes / 60), (back_min + minutes, temp_c)
+    broken = Interruption(-1800.0, index, 900.0, from_c, back_s=back_min * 60)
+    return power_back(kiln(*corners, found=[*RUN_TO_TOP, (FALL, -1200.0)], broken=broken, **fields))
+
+
+def test_a_dark_house_is_told_with_how_far_and_how_fast_it_fell(kiln):
+    found = dark(kiln, offset_k=4.0)
+    facts = found.facts
+    assert (found.kind, found.rank, found.since_s, found.step) == (KIND, Rank.WAKE, 0.0, 4)
+    assert (facts.from_c, facts.anneal_c, facts.dark, facts.beyond) == (700.0, 516.0, True, False)
+    assert facts.temp_c == pytest.approx(600.0, abs=0.2)
+    assert facts.lowest_c == pytest.approx(600.0, abs=0.5)
+    assert facts.fall_c_per_h == pytest.approx(120.0, abs=5.0)
+    assert facts.undone == Undone(FALL, 900.0, facts.temp_c - 4.0)
+
+
+def test_the_lowest_is_that_since_the_readings_are_back(kiln):
+    broken = Interruption(-1800.0, FALL, 0.0, 700.0, back_s=120.0)
+    view = kiln((0, 500.0), (2, 590.0), (4, 580.0), (8, 600.0), found=[*RUN_TO_TOP, (FALL, -1200.0)], broken=broken)
+    found = power_back(view)
+    assert found.facts.lowest_c == pytest.approx(580.0, abs=1.0)
+    assert found.facts.fall_c_per_h == 0.0  # it climbs
+
+
+def test_a_plan_without_an_anneal_has_none_to_tell(kiln):
+    assert dark(kiln, anneal=None).facts.anneal_c is None
+
+
+@pytest.mark.parametrize(("from_c", "index", "told"), [
+    (500.0, FIRST, Rank.LOOK),  # on a climb, below 540 °C: nothing is lost
+    (545.0, FIRST, Rank.WAKE),
+    (500.0, FALL, Rank.WAKE),
+])
+def test_it_wakes_unless_it_was_on_a_cool_climb(kiln, from_c, index, told):
+    assert rank(dark(kiln, from_c, index, temp_c=450.0)) is told
+
+
+@pytest.mark.parametrize(("minutes", "is_told"), [(29.0, True), (31.0, False)])
+def test_after_half_an_hour_it_is_known(kiln, minutes, is_told):
+    assert (dark(kiln, minutes=minutes) is not None) is is_told
+
+
+# It climbs back towards where it was interrupted.
+
+def climbs_back(kiln, *, from_c=700.0, low_c=600.0, back_min=5.0, rate=300.0, index=TO_TOP, found=None, **fields):
+    """Return what is found ``back_min`` after the lowest point, which lies 10 min after the interruption."""
+    corners = (0, from_c), (10, low_c), (10 + back_min, low_c + rate * back_min / 60)
+    broken = fields.pop("broken", Interruption(0.0, index, 120.0, from_c))
+    return power_back(kiln(*corners, found=found or [*RUN_TO_TOP[:2], (TO_TOP, -3600.0)], broken=broken,
+                           resumed_s=0.0, **fields))
+
+
+def test_a_climb_back_is_told_from_where_it_was_interrupted(kiln):
+    found = climbs_back(kiln, offset_k=3.0)
+    facts = found.facts
+    assert (found.kind, found.rank, found.step) == (KIND, Rank.WAKE, 3)
+    assert found.since_s == pytest.approx(600.0, abs=15.0)
+    assert facts.temp_c == pytest.approx(625.0, abs=0.3)
+    assert facts.lowest_c == pytest.approx(600.0, abs=1.5)
+    assert (facts.from_c, facts.anneal_c, facts.dark, facts.beyond) == (700.0, 516.0, False, False)
+    assert facts.undone == Undone(TO_TOP, 120.0, facts.temp_c - 3.0)
+
+
+@pytest.mark.parametrize(("changed", "is_told"), [
+    ({"low_c": 672.0}, False), ({"low_c": 668.0}, True),  # it must have lost 30 K
+    ({"back_min": 3.0, "rate": 220.0}, False), ({"back_min": 4.0, "rate": 220.0}, True),  # and climbed 12 K
+    ({"back_min": 1.8, "rate": 600.0}, False), ({"back_min": 2.4, "rate": 600.0}, True),  # for two minutes
+    ({"back_min": 28.0, "rate": 100.0}, True), ({"back_min": 31.0, "rate": 100.0}, False),  # and lately
+    ({"back_min": 22.0, "rate": 38.0}, False), ({"back_min": 22.0, "rate": 60.0}, True),  # at more than 40 °C/h
+    ({"back_min": 18.0, "rate": 320.0}, True), ({"back_min": 20.2, "rate": 300.0}, False),  # past where it was
+    ({"index": FALL}, False),  # it fell too fast, under power
+    ({"broken": None}, False),
+    ({"broken": Interruption(0.0, TO_TOP, 0.0, 700.0, back_s=-3600.0)}, False),  # that was told long ago
+    ({"dropped_s": -590.0}, False), ({"dropped_s": -610.0}, True),  # a lid that is shut again
+    ({"dropped_s": 300.0}, False),
+])
+def test_a_climb_back_is_told_where_it_is_one(kiln, changed, is_told):
+    assert (climbs_back(kiln, **changed) is not None) is is_told
+
+
+TWICE = """title = "Twice"
+unit = "C"
+step = [{ rate = 220, to = 800, hold_min = 10 }, { rate = "free", to = 600 }, { rate = 200, to = 700, hold_min = 10 },
+        { rate = 80, to = 400 }]"""
+
+
+def test_a_climb_that_the_plan_has_after_a_fall_is_its_own(kiln):
+    # Parts: 0 climbs, 1 the top, 2 falls, 3 climbs again.
+    broken = Interruption(0.0, 1, 120.0, 700.0)
+    found = [(0, -7200.0, -600.0), (1, -600.0, 0.0), (2, 0.0, 600.0), (3, 600.0)]
+    assert climbs_back(kiln, plan=TWICE, found=found, broken=broken) is None
+    assert climbs_back(kiln, plan=TWICE, found=found[:2], broken=broken) is not None
+
+
+def test_below_two_hundred_degrees_little_is_lost(kiln):
+    assert rank(climbs_back(kiln, from_c=198.0, low_c=140.0, peak_c=198.0)) is Rank.LOOK
+    assert rank(climbs_back(kiln, from_c=198.0, low_c=140.0, peak_c=202.0)) is Rank.WAKE
+
+
+# It climbs in an earlier part than it was in.
+
+def again(kiln, *, from_c=790.0, low_c=600.0, minutes=6.0, rate=300.0, here=TO_TOP, before=TOP, **fields):
+    """Return what is found some minutes after the kiln began to climb in part ``here``; it fell in ``before``."""
+    corners = (0, from_c), (20, low_c), (20 + minutes, low_c + rate * minutes / 60)
+    found = fields.pop("found", [(FIRST, -14400.0, -7200.0), (before, -600.0, 1200.0), (here, 1200.0)])
+    return power_back(kiln(*corners, found=found, **fields))
+
+
+def test_a_program_that_began_again_is_told_from_its_climb(kiln):
+    found = again(kiln, offset_k=2.0)
+    facts = found.facts
+    assert (found.kind, found.rank, found.since_s, found.step) == (KIND, Rank.WAKE, 1200.0, 3)
+    assert facts.from_c == pytest.approx(790.0, abs=0.5)
+    assert facts.lowest_c == pytest.approx(600.0, abs=1.0)
+    assert facts.temp_c == pytest.approx(630.0, abs=0.3)
+    assert facts.undone == Undone(TOP, 1800.0, facts.temp_c - 2.0)
+    assert (facts.dark, facts.beyond, facts.anneal_c) == (False, False, 516.0)
+
+
+def test_where_it_was_interrupted_is_told_if_that_is_known(kiln):
+    facts = again(kiln, broken=Interruption(60.0, ANNEAL, 77.0, 795.0)).facts
+    assert (facts.from_c, facts.undone.index, facts.undone.held_s) == (795.0, ANNEAL, 77.0)
+    later = again(kiln, broken=Interruption(1260.0, ANNEAL, 77.0, 795.0))
+    assert later.facts.undone.index == TOP  # that was after the climb began
+
+
+@pytest.mark.parametrize(("changed", "is_told"), [
+    ({"here": TO_TOP, "before": SQUEEZE}, False),  # onward
+    ({"here": SQUEEZE, "before": TOP}, False),  # it holds
+    ({"minutes": 29.0, "rate": 100.0}, True), ({"minutes": 31.0, "rate": 100.0}, False),  # lately
+    ({"rate": 10.0}, False),  # not surely
+    ({"found": [(TO_TOP, 1200.0)]}, False), ({"found": []}, False),
+])
+def test_it_climbs_in_an_earlier_part(kiln, changed, is_told):
+    assert (again(kiln, **changed) is not None) is is_told
+
+
+def test_no_slope_reaches_across_a_gap(kiln):
+    assert again(kiln, resumed_s=1500.0) is None
+    assert again(kiln, resumed_s=1380.0) is not None
+
+
+def test_a_kiln_that_came_down_to_a_hold_it_had_left_climbs_on_from_there(kiln):
+    # From the top down to the squeeze, and up again: before the squeeze it was further.
+    found = [(FIRST, -14400.0, -7200.0), (TOP, -600.0, 900.0), (SQUEEZE, 900.0, 1200.0), (TO_TOP, 1200.0)]
+    assert again(kiln, found=found).facts.undone.index == SQUEEZE
+    assert again(kiln, found=[(SQUEEZE, 900.0, 1200.0), (TO_TOP, 1200.0)]) is None
+
+
+@pytest.mark.parametrize(("low_c", "rate", "is_told"), [
+    (740.0, 110.0, False), (740.0, 130.0, True),  # of a deep dip 12 K must be back: 11 or 13 of 50
+    (750.0, 180.0, False), (750.0, 220.0, True),  # of a shallower one half: 18 or 22 of 40
+])
+def test_so_much_must_be_back(kiln, low_c, rate, is_told):
+    assert (again(kiln, low_c=low_c, rate=rate) is not None) is is_told
+
+
+@pytest.mark.parametrize(("held_until_s", "low_c", "rate", "is_told"), [
+    (1000.0, 770.0, 200.0, False),  # a dip of 20 K, back to its hold at 790 °C
+    (1000.0, 770.0, 240.0, True),  # 4 K past it
+    (1000.0, 760.0, 200.0, True),  # a dip of 30 K
+    (500.0, 770.0, 200.0, True),  # the hold was left more than ten minutes before
+])
+def test_a_small_dip_in_a_hold_is_none(kiln, held_until_s, low_c, rate, is_told):
+    corners = (0, 790.0), (15, 790.0), (20, low_c), (26, low_c + rate / 10)
+    found = [(FIRST, -14400.0, -7200.0), (TOP, 0.0, held_until_s), (TO_TOP, 1200.0)]
+    view = kiln(*corners, found=found)
+    view.found = (view.found[0], replace(view.found[1], mean_c=790.0), view.found[2])
+    assert (power_back(view) is not None) is is_told
+
+
+@pytest.mark.parametrize(("minutes", "temp_c", "broken", "is_told"), [
+    (9.0, 300.0, None, False),  # a lid that was open as it cooled
+    (11.0, 300.0, None, True),
+    (9.0, 400.0, None, True),  # 454 °C by then, in the annealing range
+    (9.0, 300.0, Interruption(-60.0, COOLING, 0.0, 380.0), True),
+])
+def test_where_it_cools_the_air_under_a_lid_may_come_back(kiln, minutes, temp_c, broken, is_told):
+    found = [*RUN_TO_TOP, (FALL, -7200.0, -6000.0), (ANNEAL, -6000.0, -2400.0), (COOLING, -2400.0, 1200.0),
+             (FIRST, 1200.0)]
+    corners = (0, temp_c + 80), (20, temp_c), (20 + minutes, temp_c + 6 * minutes)
+    assert (power_back(kiln(*corners, found=found, broken=broken)) is not None) is is_told
+
+
+# A climb beyond all that the plan has.
+
+def beyond(kiln, minutes=5.0, then=(), state=FIRST):
+    """Return a view of a kiln that climbs again from its anneal, then as the corners ``then``."""
+    found = [*RUN_TO_TOP, (FALL, -1200.0, -600.0), (ANNEAL, -600.0, 1200.0), (state, 1200.0)]
+    corners = (0, 516.0), (10, 516.0), (20, 470.0), (20 + minutes, 470.0 + 8 * minutes)
+    return kiln(*corners, *then, found=found)
+
+
+def test_a_climb_where_the_plan_only_falls_is_told_as_beyond_it(kiln):
+    assert power_back(beyond(kiln)).facts.beyond
+    assert not again(kiln).facts.beyond
+
+
+def test_a_climb_beyond_the_plan_stands_until_the_kiln_falls(kiln):
+    watch = RestartedWatch()
+    first = watch.see(beyond(kiln))
+    assert first.facts.beyond
+    later = beyond(kiln, then=[(70, 600.0)])
+    assert power_back(later) is None  # it is no news
+    found = watch.see(later)
+    assert (found.since_s, found.severity_c, found.facts.from_c) == (first.since_s, later.temp_c, first.facts.from_c)
+    assert found.facts.temp_c == later.temp_c
+    assert watch.see(beyond(kiln, then=[(70, 600.0), (85, 570.0)])) is None
+    assert watch.see(later) is None  # it is forgotten
+
+
+def test_a_climb_beyond_the_plan_is_over_where_it_holds_as_planned(kiln, view_of, leg_of):
+    watch = RestartedWatch()
+    assert watch.see(beyond(kiln)) is not None
+    held = view_of(leg_of(516.0, 516.0, 60.0, ripple_k=0.1), found=[(ANNEAL, 0.0)])
+    assert watch.see(held) is None
+    assert watch.see(beyond(kiln, then=[(70, 600.0)])) is None
+
+
+def test_a_climb_within_the_plan_is_not_remembered(kiln):
+    watch = RestartedWatch()
+    corners = (0, 790.0), (20, 600.0), (26, 630.0)
+    found = [(FIRST, -14400.0, -7200.0), (TOP, -600.0, 1200.0), (TO_TOP, 1200.0)]
+    assert watch.see(kiln(*corners, found=found)) is not None
+    assert watch.see(kiln(*corners, (60, 660.0), found=found)) is None
+
+
+def said(**fields):
+    facts = Restarted(**{"temp_c": 600.0, "lowest_c": 580.0, "from_c": 700.0, "undone": None, **fields})
+    return KIND.words(Finding(KIND, Rank.WAKE, 0.0, facts), Speaker("C", 6.0)).what
+
+
+def test_it_says_what_happened():
+    assert said() == "It climbs again, now 600 °C, after falling from 700 °C to 580 °C."
+    assert said(from_c=591.0) == "It climbs again, now 600 °C, after falling from 591 °C to 580 °C."
+    assert said(from_c=589.0) == "It climbs again, now 600 °C, from the plan's first step."
+    assert said(dark=True) == "Power was off: the kiln fell from 700 °C to 580 °C, now 600 °C."
+    assert said(beyond=True).endswith("to 580 °C; from here the plan only falls.")
