@@ -1,4 +1,9 @@
-"""Blind, never "cold": how long there has been no temperature, or no reading at all."""
+"""How long there has been no temperature, or no reading at all; and readings that swapped wires give.
+
+A missing temperature is never taken for a cold kiln. Missing rows count as well: a row is missing where the next one
+is later than a few usual steps of this logger. Whether the thermocouple was at fault, or there was no reading at all,
+decides which kind of alert tells it (sensor_fault.py, readings_missing.py).
+"""
 
 from __future__ import annotations
 
@@ -6,12 +11,20 @@ from typing import NamedTuple
 
 from daemon.firing.events import Rank, Sample
 
-LOOK_AFTER_S = 30.0
-WAKE_AFTER_S = 240.0
+LOOK_AFTER_S, WAKE_AFTER_S = 30.0, 240.0
+"""So long without a temperature is worth a look, and may be worth a wake [s]. [tuned: by trial on the bench, study
+not kept]"""
 _STEPS = 3.0
-"""Rows are missing where the next one is later than this many usual steps."""
-BELOW_ROOM_K, COLDEST_ROOM_C, BELOW_FOR_S = 12.0, 15.0, 60.0
-"""A kiln falls no further below where it began, or below a cool studio, than a wrongly wired probe shows [K, °C]."""
+"""Rows are missing where the next one is later than this many usual steps. [tuned: by trial on the bench, study not
+kept]"""
+_SLOWER_TIMES, _LEARNS_SHARE = 1.3, 0.05
+"""The usual step grows by so much at a time where a logger is set slower, and otherwise takes up this share of what a
+gap differs from it. [tuned: by trial on the bench, study not kept]"""
+BELOW_ROOM_K, COLDEST_ROOM_C = 12.0, 15.0
+"""A kiln never falls so far below where it began, or below a cool studio where it began warmer; a probe with swapped
+wires does [K, °C]. [tuned: by trial on the bench, study not kept]"""
+BELOW_FOR_S = 60.0
+"""It must stay there for so long [s]. [tuned: by trial on the bench, study not kept]"""
 NO_READING = (None, "silent")
 """Faults of an entry behind which there is no reading at all; the others are the thermocouple's."""
 
@@ -30,7 +43,7 @@ class Outage(NamedTuple):
     """Whether this reading has a temperature again: rows were missing before it."""
 
     def rank(self, *, dangerous: bool) -> Rank:
-        """Return how loud it is; blindness is ``dangerous`` where a missed minute can cost the piece."""
+        """Return the rank it is told at; blindness is ``dangerous`` where a missed minute can cost the piece."""
         return Rank.WAKE if dangerous and not self.is_over and self.lasted_s >= WAKE_AFTER_S else Rank.LOOK
 
 
@@ -42,7 +55,7 @@ class SwappedLeads(NamedTuple):
 
 
 class Blindness:
-    """Counts how long there has been no temperature; sees every entry."""
+    """Counts how long there has been no temperature; sees every entry of a firing."""
 
     def __init__(self) -> None:
         self._since_s: float | None = None
@@ -54,7 +67,7 @@ class Blindness:
         self._below_since_s: float | None = None
 
     def see(self, sample: Sample) -> Outage | SwappedLeads | None:
-        """Return what there is to say of blindness at this entry."""
+        """Return the outage or the swapped wires that this entry shows; None where there is neither."""
         before_s, self._last_s = self._last_s, sample.t_s
         hole_from_s = before_s if before_s is not None and self._is_hole(sample.t_s - before_s) else None
         if sample.temp_c is not None:
@@ -90,6 +103,6 @@ class Blindness:
         """
         usual_s = gap_s if self._interval_s is None else self._interval_s
         hole = gap_s > max(LOOK_AFTER_S, _STEPS * usual_s)
-        slower_s = 1.3 * usual_s if hole else usual_s + 0.05 * (gap_s - usual_s)
+        slower_s = _SLOWER_TIMES * usual_s if hole else usual_s + _LEARNS_SHARE * (gap_s - usual_s)
         self._interval_s = min(gap_s, slower_s)
         return hole

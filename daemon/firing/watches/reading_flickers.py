@@ -23,13 +23,20 @@ MANY = ((0.0, 4, 600.0), (0.0, 6, 3600.0), (LOOK_AFTER_S, 3, 3600.0))
 On simulated kilns, not ours, a sound probe lost a few seconds 0.1 times an hour, one beside a contactor 0.5 times
 (232 in 2286 h, 108 in 209 h). At 0.5 an hour a Poisson process makes four in a given ten minutes with probability
 2e-6 and six in a given hour with 2e-5: in one firing of some thousands.
+[derived: the losses of sound probes as a Poisson process]
 """
 BLIND_WITHIN_S = 600.0
-"""Blind for WAKE_AFTER_S in so long is as bad as blind so long at a time [s]."""
+"""Blind for WAKE_AFTER_S in so long is as bad as blind for WAKE_AFTER_S at a time [s].
+[chosen: 40 % of the time, so that a probe that is read more often than not wakes nobody]"""
 _MOST_LOSSES = 512
+"""So many losses are remembered. [chosen: bounds the memory; so many in an hour are many in any case]"""
+_SHORTEST_TOLD_S = 60.0
+"""The losses lie apart by at least so much when they are told [s]. [chosen: "in 0 min" says nothing]"""
 
 
 class _Loss(NamedTuple):
+    """A stretch of entries without a temperature [s]."""
+
     from_s: float
     to_s: float
 
@@ -69,7 +76,7 @@ class FlickerWatch:
             return None
         if self._since_s is None:
             self._since_s = many[0].from_s
-        facts = ReadingFlickers(len(many), max(60.0, many[-1].to_s - many[0].from_s),
+        facts = ReadingFlickers(len(many), max(_SHORTEST_TOLD_S, many[-1].to_s - many[0].from_s),
                                 sum(loss.to_s - loss.from_s for loss in many))
         # A loss that lasts is told by its own kind.
         blind_s = sum(loss.within(t_s - BLIND_WITHIN_S) for loss in self._losses)
@@ -77,6 +84,7 @@ class FlickerWatch:
         return Finding(KIND, Rank.WAKE if is_wake else Rank.LOOK, self._since_s, facts)
 
     def _take(self, now: Reading) -> None:
+        """Begin a loss where the temperature is gone, and end it where it is back."""
         t_s = now.sample.t_s
         if now.sample.temp_c is None:
             if self._lost_s is None:
@@ -109,6 +117,7 @@ def _words(finding: Finding[ReadingFlickers], speaker: Speaker) -> Text:
 
 
 def _time(seconds: float) -> str:
+    """Return a short time in words: in seconds below two minutes."""
     return f"{seconds / 60:.0f} min" if seconds >= 120.0 else f"{seconds:.0f} s"
 
 

@@ -1,6 +1,6 @@
 """The reading does not move at all, not even in its last digit, though its noise was seen before.
 
-Mechanism. The white noise of this firing's own readings, read off their second differences, is held against the
+Mechanism. The white noise of this firing's own readings, measured by their second differences, is compared with the
 grain, the smallest step between two of them. Where the noise is well above the grain a reading repeats the one before
 it by chance with a known small probability, wherever the kiln stands between two steps and whether it moves or not; a
 run of many equal readings is then no kiln's. Where it is not, as for a logger of whole degrees in a well-held hold or
@@ -29,20 +29,23 @@ from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Readi
 from daemon.firing.speaker import OWN_DISPLAY, PROBE_OUTSIDE, Speaker
 
 FROZEN_AFTER_S = 180.0
-"""A run of equal readings must last so long [s]; a stall of the kiln is told no sooner than after four minutes."""
+"""A run of equal readings must last so long [s].
+[chosen: a stall of the kiln, which it must be told from, is told no sooner than after four minutes]"""
 NOISE_GRAINS = 3.0
 """Noise that measures so many grains can be seen. Less than 1.5 grains of true noise never measure as much, and from
 there on two readings in a row are equal with probability 0.19 at most: the density of their difference at 0,
-1/(2·√π·σ), times the grain. What a logger of whole degrees shows between two of them measures 1.21 grains."""
+1/(2·√π·σ), times the grain. What a logger of whole degrees shows between two of them measures 1.21 grains.
+[derived: the probability of an equal reading]"""
 LEAST_READINGS = 9
-"""So many readings make a run: by chance one of 9 begins once in 600,000 readings, 0.19 to the 8th."""
+"""So many readings make a run: by chance one of 9 begins once in 600,000 readings. [derived: 0.19 to the 8th]"""
 NOISE_PER_BEND = 0.6053
-"""Standard deviation of white noise per median of |second difference|: 1/(0.6745·√6), 0.6745 the quartile of the
-normal distribution."""
+"""Standard deviation of white noise per median of |second difference|.
+[derived: 1/(0.6745·√6), 0.6745 the quartile of the normal distribution]"""
 _LEARNED_FROM, _MOST = 100, 200
-"""So many readings, repeats left out, tell noise and grain: at least, and the last ones at most."""
+"""So many readings, repeats left out, tell noise and grain: at least, and the last ones at most.
+[chosen: enough for a median; 200 readings are a quarter of an hour of a logger of 5 s]"""
 _TIMES_ORDINARY = 4.0
-"""A frozen run is so many times as long as any before it; common practice."""
+"""A frozen run is so many times as long as any before it. [common practice]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +65,13 @@ class FrozenWatch:
         self._run_c: float | None = None
         """The temperature of the present run [°C]; None where there is none."""
         self._number = 0
-        """Of readings in the present run."""
+        """How many readings the present run has."""
         self._longest_s = 0.0
         """The longest run that was not frozen [s]."""
         self._different_c: deque[float] = deque(maxlen=_MOST)
         """The last readings that differed from the one before them [°C]."""
         self._is_noise_seen: bool | None = None
-        """What they say; None until it is asked."""
+        """Whether their noise stands out from their grain; None until it is asked."""
 
     def see(self, now: Reading) -> Finding[ReadingFrozen] | None:
         """Return the finding while the reading is frozen."""
@@ -86,6 +89,7 @@ class FrozenWatch:
         return Finding(KIND, Rank.WAKE if is_wake else Rank.LOOK, self._run_from_s, ReadingFrozen(frozen_s, temp_c))
 
     def _begin_run(self, t_s: float, temp_c: float) -> None:
+        """Begin a run at a reading [s, °C]; how long the one before it was counts unless it was frozen."""
         if self._run_c is not None and not self._is_frozen():
             self._longest_s = max(self._longest_s, self._last_s - self._run_from_s)
         if temp_c != self._run_c:
@@ -94,7 +98,7 @@ class FrozenWatch:
         self._run_from_s, self._run_c, self._number = t_s, temp_c, 0
 
     def _is_frozen(self) -> bool:
-        """Return whether the present run is no kiln's."""
+        """Return whether the present run of equal readings is one that no kiln makes."""
         if self._number < LEAST_READINGS:
             return False
         if self._last_s - self._run_from_s < max(FROZEN_AFTER_S, _TIMES_ORDINARY * self._longest_s):

@@ -1,4 +1,9 @@
-"""The probe does not answer, or the monitor was off: there is no reading at all."""
+"""There is no reading at all: the probe's chip does not answer, or the monitor was off.
+
+While entries without a reading arrive it stands; missing rows are told by the first reading after them, as a look,
+since they are over by then. A thermocouple that the chip finds at fault is told as sensor-fault. How long the
+blindness has lasted, and how late a row may be, is counted in daemon/firing/detection/blindness.py.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,12 @@
-"""The thermocouple gives no temperature, or one that can't be."""
+"""The thermocouple gives no temperature, or one that no kiln has.
+
+The chip says that the probe is open, shorted or out of range; or the readings lie below any room, as two swapped
+wires give in a warming kiln. One of these is a look after half a minute, and wakes after four where a missed minute
+can cost the piece. Swapped wires never wake: they show while the kiln is still cold.
+
+Entries behind which there is no reading at all are told as readings-missing. How long the blindness has lasted is
+counted in daemon/firing/detection/blindness.py.
+"""
 
 from __future__ import annotations
 
@@ -39,7 +47,7 @@ def sensor_fault(now: Reading) -> Finding[Blind | ColderThanRoom] | None:
 
 
 def blind_text(facts: Blind, speaker: Speaker, what: str, why: str) -> Text:
-    """Return the words for blindness: ``what`` is missing and ``why``; also readings-missing says them."""
+    """Return the words for blindness: ``what`` is missing and ``why``; readings-missing is told by them too."""
     last = "" if facts.last_c is None else f"; the last was {speaker.temp(facts.last_c)}"
     minutes = facts.blind_s / 60
     since = f"{minutes:.0f} min" if minutes >= 2 else f"{facts.blind_s:.0f} s"

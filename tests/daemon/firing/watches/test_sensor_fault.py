@@ -1,124 +1,65 @@
-"""Blindness, entry by entry, as sensor-fault and readings-missing tell it."""
+"""A thermocouple at fault: what is found at an outage, at swapped wires and at neither; and its words."""
 
 from __future__ import annotations
 
 import pytest
 
-from daemon.firing.detection.blindness import LOOK_AFTER_S, WAKE_AFTER_S, Blindness
-from daemon.firing.events import Rank, Sample
-from daemon.firing.kind import Reading
-from daemon.firing.trace.recent import Trail
-from daemon.firing.tracking.offset import Offset
-from daemon.firing.watches import readings_missing, sensor_fault
+from daemon.firing import example_firing
+from daemon.firing.detection.blindness import WAKE_AFTER_S, Outage, SwappedLeads
+from daemon.firing.events import Rank
+from daemon.firing.kind import Finding
+from daemon.firing.speaker import ELECTRIC, OWN_DISPLAY, PROBE_OUTSIDE
+from daemon.firing.watches.readings_missing import KIND as MISSING
+from daemon.firing.watches.sensor_fault import KIND, Blind, ColderThanRoom, blind_text, sensor_fault
 
 
-def see(watch: Blindness, *samples: Sample, dangerous: bool = False):
-    """Return what the one or the other kind finds at each entry."""
-    offset = Offset((), {}, is_owner_sure=False)
-    seen = [Reading(sample, Trail(), offset, dangerous, watch.see(sample)) for sample in samples]
-    both = [(sensor_fault.sensor_fault(now), readings_missing.readings_missing(now)) for now in seen]
-    assert not any(fault and missing for fault, missing in both)
-    return [fault or missing for fault, missing in both]
+def outage(lasted_s=60.0, *, is_fault=True, is_over=False):
+    return Outage(600.0, lasted_s, 798.0, is_fault, is_over)
 
 
-def well(*times: float) -> list[Sample]:
-    return [Sample(float(t), 700.0) for t in times]
-
-
-def blind(fault: str | None, *times: float) -> list[Sample]:
-    return [Sample(float(t), None, fault) for t in times]
-
-
-@pytest.mark.parametrize(("fault", "kind"), [("open", "sensor-fault"), ("short", "sensor-fault"),
-                                             ("range", "sensor-fault"), ("silent", "readings-missing"),
-                                             (None, "readings-missing")])
-def test_blindness_is_told_by_its_kind_after_half_a_minute(fault, kind):
-    watch = Blindness()
-    see(watch, *well(0, 5, 10))
-    found = see(watch, *blind(fault, *range(15, 80, 5)))
-    told = [f for f in found if f is not None]
-    assert {f.kind.name for f in told} == {kind}
-    assert {f.rank for f in told} == {Rank.LOOK}
-    assert {f.since_s for f in told} == {15.0}
-    assert 15.0 + told[0].facts.blind_s <= 15.0 + 60.0
-    assert told[0].facts.blind_s >= LOOK_AFTER_S
-    assert told[0].facts.last_c == 700.0
-
-
-def test_it_wakes_only_where_blindness_is_dangerous():
-    for dangerous, rank in ((True, Rank.WAKE), (False, Rank.LOOK)):
-        watch = Blindness()
-        see(watch, *well(0, 5, 10))
-        found = see(watch, *blind("open", *range(15, 400, 5)), dangerous=dangerous)
-        assert found[-1].rank is rank
-    ranks = [f.rank for f in see(watch, *blind("open", *range(400, 410, 5)), dangerous=True)]
-    assert ranks == [Rank.WAKE, Rank.WAKE]  # long blind, and now it matters
-    assert WAKE_AFTER_S <= 300.0
-
-
-def test_a_broken_wire_that_also_goes_silent_is_a_broken_wire():
-    watch = Blindness()
-    see(watch, *well(0, 5))
-    see(watch, *blind("silent", *range(10, 60, 5)))
-    found = see(watch, *blind("open", 60, 65), *blind("silent", 70, 75))
-    assert {f.kind for f in found} == {sensor_fault.KIND}
-    assert {f.since_s for f in found} == {10.0}
-
-
-def test_one_good_reading_ends_it_and_the_count_begins_again():
-    watch = Blindness()
-    see(watch, *well(0, 5), *blind("open", *range(10, 60, 5)))
-    assert see(watch, *well(60)) == [None]
-    assert see(watch, *blind("open", *range(65, 90, 5))) == [None] * 5
-
-
-def test_blind_from_the_first_reading_is_told_without_a_last_temperature():
-    found = see(Blindness(), *blind("open", *range(0, 60, 5)))
-    assert found[-1].kind is sensor_fault.KIND
-    assert found[-1].facts.last_c is None
-
-
-@pytest.mark.parametrize(("step_s", "hole_s", "is_told"), [
-    (5, 25, False), (5, 40, True), (1, 25, False), (1, 40, True), (60, 170, False), (60, 200, True),
-    (300, 800, False), (300, 1000, True),
+@pytest.mark.parametrize(("lasted_s", "dangerous", "rank"), [
+    (60.0, True, Rank.LOOK),
+    (WAKE_AFTER_S - 1.0, True, Rank.LOOK),
+    (WAKE_AFTER_S, True, Rank.WAKE),
+    (WAKE_AFTER_S, False, Rank.LOOK),
 ])
-def test_rows_are_missing_after_three_steps_and_half_a_minute(step_s, hole_s, is_told):
-    watch = Blindness()
-    assert see(watch, *well(*range(0, 20 * step_s, step_s))) == [None] * 20
-    last_s = 19.0 * step_s
-    found, = see(watch, *well(last_s + hole_s))
-    assert (found is not None) == is_told
-    if found:
-        assert (found.kind, found.rank, found.since_s) == (readings_missing.KIND, Rank.LOOK, last_s)
-        assert found.facts.blind_s == hole_s
+def test_a_probe_at_fault_wakes_after_four_minutes_where_that_can_cost_the_piece(reading_of, lasted_s, dangerous, rank):
+    found = sensor_fault(reading_of(900.0, None, outage=outage(lasted_s), is_blindness_dangerous=dangerous))
+    assert found == Finding(KIND, rank, 600.0, Blind(lasted_s, 798.0))
 
 
-def test_every_hole_of_a_bad_night_is_told():
-    watch = Blindness()
-    see(watch, *well(*range(0, 100, 5)))
-    for start in (1000, 3000, 5000):
-        assert see(watch, *well(start))[0] is not None
-        assert see(watch, *well(*range(start + 5, start + 100, 5))) == [None] * 19
+def test_swapped_wires_are_a_look_however_long_and_whatever_they_could_cost(reading_of):
+    swapped = SwappedLeads(60.0, -20.0)
+    for t_s in (120.0, 36_000.0):
+        found = sensor_fault(reading_of(t_s, -20.0, outage=swapped, is_blindness_dangerous=True))
+        assert found == Finding(KIND, Rank.LOOK, 60.0, ColderThanRoom(-20.0))
 
 
-def test_a_logger_that_is_set_slower_is_believed_after_a_while():
-    watch = Blindness()
-    see(watch, *well(*range(0, 100, 5)))
-    found = see(watch, *well(*range(160, 160 + 40 * 60, 60)))
-    assert found[0] is not None
-    assert found[-1] is None
+def test_no_outage_and_no_reading_at_all_are_no_sensor_fault(reading_of):
+    assert sensor_fault(reading_of(900.0, 700.0)) is None
+    assert sensor_fault(reading_of(900.0, None, outage=outage(is_fault=False))) is None
 
 
-def test_a_probe_that_reads_colder_than_any_studio_has_its_leads_swapped():
-    told = see(Blindness(), *(Sample(5.0 * i, 19.0 - 0.1 * i) for i in range(400)))
-    first = next(found for found in told if found is not None)
-    assert (first.kind, first.rank) == (sensor_fault.KIND, Rank.LOOK)
-    # 15 °C less 12 K is passed at the 161st reading, and has to last a minute.
-    assert told.index(first) * 5.0 == 160 * 5.0 + 60.0
-    assert all(found is not None for found in told[told.index(first):])
+@pytest.mark.parametrize(("blind_s", "last_c", "what"), [
+    (30.0, 798.0, "Nothing for 30 s; the last was 798 °C."),
+    (119.0, 798.0, "Nothing for 119 s; the last was 798 °C."),
+    (120.0, None, "Nothing for 2 min."),
+])
+def test_blindness_is_told_in_seconds_at_first_and_with_the_last_temperature(blind_s, last_c, what):
+    text = blind_text(Blind(blind_s, last_c), example_firing.speaker(), "Nothing", "A reason.")
+    assert text.what == what
+    assert text.meaning == "A reason. Nothing watches the firing until it is back."
+    assert text.do == f"{OWN_DISPLAY} {PROBE_OUTSIDE}"
 
 
-@pytest.mark.parametrize(("from_c", "to_c"), [(45.0, 6.0), (4.0, -6.0), (600.0, 12.0)])
-def test_a_cold_studio_is_no_swapped_lead(from_c, to_c):
-    readings = [Sample(60.0 * i, max(to_c, from_c - 1.0 * i)) for i in range(700)]
-    assert see(Blindness(), *readings) == [None] * 700
+def test_a_broken_probe_is_no_cold_kiln_and_swapped_wires_are_mended_cold_and_unplugged():
+    speaker = example_firing.speaker()
+    broken = KIND.words(Finding(KIND, Rank.LOOK, 0.0, Blind(30.0, 798.0)), speaker)
+    assert broken.what.startswith("The thermocouple gives nothing for 30 s")
+    assert "not a cold kiln" in broken.meaning
+    swapped = KIND.words(Finding(KIND, Rank.LOOK, 0.0, ColderThanRoom(-5.0)), speaker)
+    assert swapped.what == "The probe reads -5 °C, colder than any studio."
+    assert "once it is cold and unplugged" in swapped.do
+    assert swapped.do.endswith(ELECTRIC)
+    missing = MISSING.words(Finding(MISSING, Rank.LOOK, 0.0, Blind(30.0, 798.0)), speaker)
+    assert missing.what.startswith("No reading from the probe for 30 s")
