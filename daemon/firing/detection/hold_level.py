@@ -1,43 +1,68 @@
-"""Which hold the kiln stands in, well or ill, and by how much it is off its target."""
+"""Which hold the kiln stands in, near its target or not, and by how much it is off it.
+
+Two watches ask. hold-off-target tells a hold that stands off its target; not-cooling and others leave a kiln alone
+that stands in a hold, since it is not on its way anywhere. What it is off is counted beyond the usual difference of
+probe and plan, as other holds of this firing, or earlier firings, have shown it. Where neither has, nothing is said:
+one probe alone cannot tell a hold that is off from a probe that reads differently.
+"""
 
 from __future__ import annotations
 
 from typing import NamedTuple
 
 from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.hold_measure import STOOD_C
 from daemon.firing.situation.view import View
 from daemon.regression import Line
 
-OFF_K = 6.0
+OFF_K = STOOD_C
+"""A hold that differs by less than this from its target is as good as on it [K].
+[from: daemon.firing.situation.hold_measure.STOOD_C]"""
 WORTH_S = 600.0
-"""A shorter hold is over before it can be said to stand anywhere."""
+"""A hold shorter than this is over before it can be said to stand anywhere [s].
+[derived: _SETTLE_S and the mean after it]"""
 FAR_K = 25.0
-"""Further from its target than this the kiln stands somewhere else [K]."""
-_SETTLE_S = 300.0
-_MEAN_S = 300.0
+"""Further from its target than this the kiln stands somewhere else [K].
+[tuned: by trial on the bench, study not kept]"""
+_SETTLE_S, _MEAN_S, _MEAN_SHARE = 300.0, 300.0, 0.5
+"""A hold counts as settled so long after it began; its level is then the mean of so long, of which this share must
+have been seen [s]. [tuned: by trial on the bench, study not kept]"""
 _WINDOWS_S, _WHOLE_SHARE = (300.0, 600.0, 1200.0), 0.8
-"""How long a kiln is looked at to say that it stands [s], and how much of it must be seen."""
-_MOVING_C_PER_H = 25.0
-_MOVING_SHARE, _MANY = 0.3, 40
-"""A ramp slower than this share of its plan stands; so few readings are doubted twice as much."""
+"""How long a kiln beside a hold is looked at to say that it stands [s], and how much of it must be seen.
+[tuned: by trial on the bench, study not kept]"""
+MOVING_C_PER_H = 25.0
+"""A kiln faster than this stands nowhere [°C/h].
+[tuned: by trial on the bench, study not kept]"""
+_MOVING_ERRORS = 2.0
+"""In a hold it moves beyond that by so many standard errors of its slope. [common practice]"""
+_MOVING_SHARE = 0.3
+"""Beside a hold it stands where it is also slower than this share of the planned ramp.
+[tuned: by trial on the bench, study not kept]"""
+_MANY, _FEW_TIMES = 40, 2.0
+"""So few readings tell a slope with so many times its standard error, since the noise itself is little known from
+them. [common practice]"""
 _COMES_BACK_S = 900.0
-"""What is back at its target so soon, as it goes now, only swung past it."""
-_TEACHES_S = 300.0
-_TAUGHT_SHORTLY_K = 3.0
-"""Doubt of a usual difference that only a short hold has shown [K]."""
+"""A kiln that will be back at its target so soon, as it goes now, only swung past it [s].
+[tuned: by trial on the bench, study not kept]"""
+_TEACHES_S, _TAUGHT_SHORTLY_K = 300.0, 3.0
+"""A hold of this firing that lasted so long shows the usual difference [s], with this doubt [K].
+[tuned: by trial on the bench, study not kept]"""
+_WANDERS = 2.0
+"""What is off is told beyond so many times the wander of a hold. [common practice]"""
 _HELD_SHARE = 0.5
+"""A hold that was held for more than this share of its time has been held.
+[tuned: by trial on the bench, study not kept]"""
 
 
 class Standing(NamedTuple):
-    """A hold the kiln stands in, well or ill."""
+    """A hold the kiln stands in, near its target or not."""
 
     hold: PlannedPart
     since_s: float
     off_k: float
-    """What it differs by beyond the usual difference [K]."""
-    mean_c: float
-    usual_k: float
+    """What it differs by beyond the usual difference [K]; positive where it is too hot."""
     doubt_k: float
+    """How far ``off_k`` may be wrong [K]."""
     comes_back: bool
     """Whether it is on its way to the target, so that it only swung past it."""
 
@@ -45,32 +70,33 @@ class Standing(NamedTuple):
 def standing(view: View) -> Standing | None:
     """Return the hold that the kiln stands in; None where it moves, or nothing is known of the usual difference.
 
-    The follower may not see it: it takes a kiln far off the target for one that is still on its way there, or
-    has passed it. So a hold that is due and was not held counts too, as long as the kiln stands near it.
+    The follower may not see the hold: it takes a kiln far off the target for one that is still on its way there, or
+    has passed it. So a hold that is due and was not held yet counts too, as long as the kiln stands within FAR_K of
+    it.
     """
     part = view.part
     usual = _usual(view)
     if part is None or usual is None:
         return None
     usual_k, unsure_k = usual
-    doubt_k = 2.0 * view.wander_k + unsure_k
+    doubt_k = _WANDERS * view.wander_k + unsure_k
     if part.part == "hold":
         if not view.found or view.found[-1].index != part.index or part.duration_s < WORTH_S:
             return None
         since_s = view.found[-1].start_s
         line = view.line(_MEAN_S, max(since_s + _SETTLE_S, view.resumed_s))
-        if line is None or line.span_s < _MEAN_S / 2:
+        if line is None or line.span_s < _MEAN_SHARE * _MEAN_S:
             return None
         slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
-        if abs(slope) > _MOVING_C_PER_H + 2.0 * error:
+        if abs(slope) > MOVING_C_PER_H + _MOVING_ERRORS * error:
             return None
         off_k = line.mean_c - usual_k - part.to_c
-        return Standing(part, since_s, off_k, line.mean_c, usual_k, doubt_k, _comes_back(off_k, slope, error))
+        return Standing(part, since_s, off_k, doubt_k, _comes_back(off_k, slope, error))
     return _unseen(view, part, usual_k, doubt_k)
 
 
 def _unseen(view: View, ramp: PlannedPart, usual_k: float, doubt_k: float) -> Standing | None:
-    """Return the standing in a hold beside the ramp that the follower believes in."""
+    """Return how the kiln stands in a hold at either end of the ramp that the follower takes it to be in."""
     line = _still(view, ramp)
     if line is None:
         return None
@@ -78,31 +104,30 @@ def _unseen(view: View, ramp: PlannedPart, usual_k: float, doubt_k: float) -> St
     for hold in _due(view, ramp):
         off_k = line.mean_c - usual_k - hold.to_c
         if abs(off_k) <= FAR_K:
-            swings = _comes_back(off_k, slope, error)
-            return Standing(hold, view.t_s - line.span_s, off_k, line.mean_c, usual_k, doubt_k, swings)
+            return Standing(hold, view.t_s - line.span_s, off_k, doubt_k, _comes_back(off_k, slope, error))
     return None
 
 
 def _still(view: View, ramp: PlannedPart) -> Line | None:
-    """Return the shortest line that can tell a hold from ``ramp``, if it stands still; None otherwise.
+    """Return the line of the shortest window that can tell a hold from ``ramp``; None where the kiln moves.
 
-    A slow ramp hardly moves, so it is looked at for longer, and by a logger of minutes too.
+    A slow ramp hardly moves, so the kiln is looked at for longer, as it is by a logger of minutes.
     """
-    pace = _MOVING_C_PER_H
+    pace = MOVING_C_PER_H
     if ramp.rate_c_per_h is not None:
         pace = min(pace, _MOVING_SHARE * abs(ramp.rate_c_per_h))
     for window_s in _WINDOWS_S:
         line = view.line(window_s, view.resumed_s)
         if line is None or line.span_s < _WHOLE_SHARE * window_s:
             return None
-        doubt = view.trail.slope_error(line, 0.0, 1.0) * 3600 * (1.0 if line.number > _MANY else 2.0)
+        doubt = view.trail.slope_error(line, 0.0, 1.0) * 3600 * (1.0 if line.number > _MANY else _FEW_TIMES)
         if doubt <= pace:
             return line if abs(line.slope_c_per_s) * 3600 <= pace else None
     return None
 
 
 def _due(view: View, ramp: PlannedPart) -> list[PlannedPart]:
-    """Return the holds at either end of a ramp that are worth the name and were not held yet."""
+    """Return the holds at either end of a ramp, the later one first, that are long enough and were not held yet."""
     beside = [view.parts[i] for i in (ramp.index + 1, ramp.index - 1) if 0 <= i < len(view.parts)]
     held = {
         run.index for run in view.found

@@ -1,4 +1,14 @@
-"""A hold that stands off its target by more than this firing's other holds do."""
+"""A hold stands off its target by more than this probe's usual difference.
+
+The controller may be set to another target, or the probe may have moved. An anneal that is more than 10 K too cool
+wakes: stress takes two to four times as long to relax there. Every other hold, and an anneal that is too hot, is a
+look.
+
+It is not raised where the kiln is already on its way back to the target, as a controller that swings past it; where
+the usual difference of probe and plan is not known, or only roughly and the hold lies within that doubt; nor where
+the kiln moves. How a hold and its level are found, also where the follower missed it, stands in
+daemon/firing/detection/hold_level.py.
+"""
 
 from __future__ import annotations
 
@@ -11,6 +21,8 @@ from daemon.firing.situation.view import View
 from daemon.firing.speaker import ELECTRIC, Speaker
 
 ANNEAL_WAKE_LOW_K = 10.0
+"""An anneal hold so far below its target wakes [K].
+[derived: relaxation takes a decade longer for each 34 K in family 90, so 10 K double the time]"""
 
 
 @dataclass(frozen=True, slots=True)

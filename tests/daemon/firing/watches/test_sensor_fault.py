@@ -23,7 +23,8 @@ def outage(lasted_s=60.0, *, is_fault=True, is_over=False):
     (WAKE_AFTER_S, True, Rank.WAKE),
     (WAKE_AFTER_S, False, Rank.LOOK),
 ])
-def test_a_probe_at_fault_wakes_after_four_minutes_where_that_can_cost_the_piece(reading_of, lasted_s, dangerous, rank):
+def test_a_probe_at_fault_wakes_after_four_minutes_where_that_can_cost_the_piece(
+        reading_of, lasted_s, dangerous, rank):
     found = sensor_fault(reading_of(900.0, None, outage=outage(lasted_s), is_blindness_dangerous=dangerous))
     assert found == Finding(KIND, rank, 600.0, Blind(lasted_s, 798.0))
 
