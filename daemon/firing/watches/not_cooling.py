@@ -1,4 +1,22 @@
-"""The kiln holds or climbs where its plan falls."""
+"""The kiln holds or climbs where its plan falls.
+
+The power may not switch off, or the controller may wait in a step or run another one. Over ten minutes the slope is
+asked two things: whether the kiln surely climbs, and whether it surely falls by less than three tenths of what it
+should. What it should fall by is the planned rate, or that of a closed kiln which cools by itself, whichever is less:
+a kiln that cannot cool as fast as planned is not heated for that. A climb wakes, as does a kiln that stays above its
+anneal, where glass flows on; a slow fall below the anneal is a look.
+
+It is not raised
+
+- within the first minutes of a fall, nor where the part's end is as good as reached;
+- while the top before the fall may not be over. A look into the kiln leaves a dip that resembles the beginning of the
+  fall, and the glow's return resembles a climb; a weak kiln that creeps to its top does so too;
+- for a kiln that was cooled through its vents and swings into its anneal, or that climbs a little just above a hold
+  that is due;
+- below the annealing range for a climb that is over, as the air under a lid that was shut again makes it;
+- below 100 °C, where a room can keep a kiln from falling;
+- for a kiln that stands in a hold that is due: where that is off its target, hold-off-target tells it.
+"""
 
 from __future__ import annotations
 
@@ -10,13 +28,44 @@ from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.situation.view import View
 from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker
+from daemon.regression import Line
 
 _NATURAL_TIME_H = 10.0
-"""A closed kiln cools with a time constant well below this [h]; slower than that is heated. Common practice."""
-_STUCK_AFTER_S = 600.0
+"""A closed kiln cools with a time constant well below this [h]; one that cools more slowly is heated.
+[common practice]"""
+_STUCK_AFTER_S, _LEAST_SPAN_S = 600.0, 240.0
+"""The slope is asked over so long, and a climb over so much of it at least [s].
+[tuned: by trial on the bench, study not kept]"""
+_WHOLE_S = _STUCK_AFTER_S - 60.0
+"""A window that spans so much has been seen whole [s]. [derived: a reading a minute may be missing at its edge]"""
+_RECENT_S = 180.0
+"""What the kiln does now is asked of so many seconds [s].
+[tuned: by trial on the bench, study not kept]"""
+_UNDER_WAY_S = 120.0
+"""A fall is judged from so long after it began [s].
+[tuned: by trial on the bench, study not kept]"""
+_LEAST_SHARE = 0.3
+"""A kiln that falls by less than this share of what it should does not cool.
+[tuned: by trial on the bench, study not kept]"""
+_DOUBT_ERRORS = 2.0
+"""… by so many standard errors of its slope. [common practice]"""
+_SURE_ERRORS, _CLIMBS_C_PER_H = 3.0, 8.0
+"""A kiln climbs where its slope, less so many standard errors, is more than this [°C/h].
+[tuned: by trial on the bench, study not kept]"""
+_SWINGS_TIMES = 2.0
+"""Above the end of a fall that another one follows, a climb counts from so many times as far as a target can be told.
+[tuned: by trial on the bench, study not kept]"""
+_COLD_C = 100.0
+"""Nothing is asked of a kiln colder than this [°C]. [chosen: no glass is harmed there]"""
+_ABOVE_ANNEAL_K = 10.0
+"""In the anneal's own fall a kiln is above the anneal from this far over its target [K].
+[tuned: by trial on the bench, study not kept]"""
 _AT_PEAK_K, _SHORT_OF_TOP_K = 3.0, 3.0
-"""A kiln this near its peak has not come down; one this far below its top was never there [K]."""
-_SURE = 3.0
+"""A kiln this near its peak has not come down; one this far below its top was never there [K].
+[tuned: by trial on the bench, study not kept]"""
+_TOP_REACH_S = 1800.0
+"""How near the kiln came to a top is sought back over so long before the fall [s].
+[tuned: by trial on the bench, study not kept]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,54 +79,68 @@ class NotCooling:
     is_climbing: bool
 
 
-def _goes_on(view: View, not_before_s: float, span_s: float) -> bool:
-    """Return whether a climb goes on longer than the air under a lid that is shut again takes to come back."""
-    recent = view.line(180.0, not_before_s)
-    return span_s > _STUCK_AFTER_S - 60.0 and recent is not None and (
-        recent.slope_c_per_s * 3600 > _SURE * view.error_c_per_h(recent))
-
-
 def not_cooling(view: View) -> Finding[NotCooling] | None:
     """Return the finding where the kiln holds or climbs though its plan falls."""
     part = view.part
     if part is None or part.direction >= 0:
         return None
-    if view.temp_c - view.offset_k < part.to_c + view.near_k:
-        return None  # as good as there; what comes next begins
-    if view.swings_to_anneal or _may_not_be_done_above(view, part) or view.unreached_top is not None:
+    if view.temp_c < _COLD_C or view.temp_c - view.offset_k < part.to_c + view.near_k:
         return None
-    not_before_s = max(view.part_start_s + 120.0, view.resumed_s)
+    if view.swings_to_anneal or _is_top_due(view, part) or view.unreached_top is not None:
+        return None
+    not_before_s = max(view.part_start_s + _UNDER_WAY_S, view.resumed_s)
     line = view.line(_STUCK_AFTER_S, not_before_s)
-    if line is None or line.span_s < 240.0 or not view.goes_on(line, +1):
+    if line is None or line.span_s < _LEAST_SPAN_S or not view.goes_on(line, +1):
         return None
-    slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
-    # So close to a hold that is due the kiln swings in, or holds it too warm.
-    swing_k = FAR_K if view.next_part is not None and view.next_part.part == "hold" else 2.0 * view.near_k
-    climbing = slope - _SURE * error > 8.0 and view.temp_c - view.offset_k > part.to_c + swing_k
-    if view.temp_c < view.glass.band_low_c:
-        climbing = climbing and _goes_on(view, not_before_s, line.span_s)
+    recent = view.line(_RECENT_S, not_before_s)
+    least_c_per_h = _LEAST_SHARE * _should_fall_c_per_h(view, part)
+    if recent is not None and _slope(recent) + _DOUBT_ERRORS * view.error_c_per_h(recent) < -least_c_per_h:
+        return None  # it falls by now
+    climbs = _climbs(view, part, line, recent)
+    slow = -_slope(line) + _DOUBT_ERRORS * view.error_c_per_h(line) < least_c_per_h and line.span_s > _WHOLE_S
+    if not climbs and (not slow or standing(view) is not None):
+        return None
+    rank = Rank.WAKE if climbs or _is_above_anneal(view, part) else Rank.LOOK
+    facts = NotCooling(_slope(line), view.temp_c, part.to_c, climbs)
+    return Finding(KIND, rank, view.t_s - line.span_s, facts, part.step, severity_c=view.temp_c)
+
+
+def _slope(line: Line) -> float:
+    """Return the slope of a line [°C/h]."""
+    return line.slope_c_per_s * 3600
+
+
+def _should_fall_c_per_h(view: View, fall: PlannedPart) -> float:
+    """Return by how much the kiln should fall at least [°C/h]: as planned, or as a closed kiln cools by itself."""
     natural = (view.temp_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H
-    planned = abs(part.rate_c_per_h) if part.rate_c_per_h is not None else natural
-    recent = view.line(180.0, not_before_s)
-    falls = recent is not None and (
-        recent.slope_c_per_s * 3600 + 2.0 * view.error_c_per_h(recent) < -0.3 * min(planned, natural))
-    slow = -slope + 2.0 * error < 0.3 * min(planned, natural) and line.span_s > _STUCK_AFTER_S - 60.0
-    if falls or not (climbing or slow) or view.temp_c < 100.0:
-        return None
-    if not climbing and standing(view) is not None:
-        return None  # it stands in a hold that is due, only not where it should
-    above = view.anneal is not None and view.temp_c - view.offset_k > view.anneal.to_c + (
-        FAR_K if part.index < view.anneal.index else 10.0)
-    rank = Rank.WAKE if climbing or above else Rank.LOOK
-    return Finding(KIND, rank, view.t_s - line.span_s, NotCooling(slope, view.temp_c, part.to_c, climbing), part.step,
-                   severity_c=view.temp_c)
+    return natural if fall.rate_c_per_h is None else min(abs(fall.rate_c_per_h), natural)
 
 
-def _may_not_be_done_above(view: View, fall: PlannedPart) -> bool:
-    """Return whether the kiln may still be on its way to the top before ``fall``, or in that top's hold.
+def _climbs(view: View, fall: PlannedPart, line: Line, recent: Line | None) -> bool:
+    """Return whether the kiln surely climbs, and not only as it swings into a hold or warms under a shut lid."""
+    is_hold_due = view.next_part is not None and view.next_part.part == "hold"
+    swing_k = FAR_K if is_hold_due else _SWINGS_TIMES * view.near_k
+    if view.temp_c - view.offset_k <= fall.to_c + swing_k:
+        return False
+    if _slope(line) - _SURE_ERRORS * view.error_c_per_h(line) <= _CLIMBS_C_PER_H:
+        return False
+    if view.temp_c >= view.glass.band_low_c:
+        return True
+    # The air under a lid that was shut again comes back for some minutes; a heated kiln climbs on.
+    return line.span_s > _WHOLE_S and recent is not None and (
+        _slope(recent) > _SURE_ERRORS * view.error_c_per_h(recent))
 
-    A peek leaves a dip that looks like the beginning of the fall; so does a weak kiln that creeps to its top.
-    """
+
+def _is_above_anneal(view: View, fall: PlannedPart) -> bool:
+    """Return whether the kiln stays above its anneal, where glass flows on."""
+    if view.anneal is None:
+        return False
+    above_k = FAR_K if fall.index < view.anneal.index else _ABOVE_ANNEAL_K
+    return view.temp_c - view.offset_k > view.anneal.to_c + above_k
+
+
+def _is_top_due(view: View, fall: PlannedPart) -> bool:
+    """Return whether the kiln may still be on its way to the top before ``fall``, or in that top's hold."""
     if fall.index < 2:
         return False
     climb, top = view.parts[fall.index - 2], view.parts[fall.index - 1]
@@ -87,7 +150,7 @@ def _may_not_be_done_above(view: View, fall: PlannedPart) -> bool:
         return True  # as hot as it has ever been, and its top never reached
     if climb.direction <= 0 or top.part != "hold" or view.temp_c - view.offset_k < top.to_c - FAR_K:
         return False
-    highest_c = max(view.trail.temps[view.trail.index_at(view.part_start_s - 1800.0):], default=view.temp_c)
+    highest_c = max(view.trail.temps[view.trail.index_at(view.part_start_s - _TOP_REACH_S):], default=view.temp_c)
     if highest_c - view.offset_k < top.to_c - view.near_k:
         return True
     return view.t_s - view.part_start_s < top.duration_s + _STUCK_AFTER_S / 2

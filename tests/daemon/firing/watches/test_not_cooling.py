@@ -1,0 +1,237 @@
+"""A kiln that holds or climbs where its plan falls, on views made by hand; and each that may."""
+
+from __future__ import annotations
+
+import pytest
+
+from daemon.firing import example_firing
+from daemon.firing.events import Rank
+from daemon.firing.kind import Finding
+from daemon.firing.speaker import CLOSED, ELECTRIC
+from daemon.firing.watches.not_cooling import KIND, NotCooling, not_cooling
+from daemon.glass.materials import FAMILIES
+
+SQUEEZE, TOP, FALL, ANNEAL, COOLING, LAST = 2, 4, 5, 6, 7, 8
+"""Parts of the plan of conftest.py. In COOLING, from 516 to 461 °C, 80 °C/h are planned; at 500 °C a closed kiln
+cools by (500 − 20) K / 10 h = 48 °C/h by itself, so that it has to fall by 0.3 × 48 = 14.4 °C/h."""
+LOOK, WAKE = (Rank.LOOK, False), (Rank.WAKE, False)
+CLIMBS = (Rank.WAKE, True)
+
+
+@pytest.fixture
+def seen(view_of, leg_of):
+    """Return a function that makes the view at the end of legs (°C to go to, minutes), in ``part`` since ``began_s``.
+
+    Without a second for it the part began with the readings. What the probe differs by is not known from other holds,
+    so that nothing can be said of how it stands in one.
+    """
+    def view(part, from_c, *legs, began_s=0.0, before=(), **fields):
+        readings, here_c = [], from_c
+        for to_c, minutes in legs:
+            last_s = readings[-1][0] if readings else -5.0
+            readings += leg_of(here_c, to_c, minutes, from_s=last_s + 5.0, ripple_k=0.1)
+            here_c = to_c
+        held = (ANNEAL, -4000.0, -10.0)
+        found = [*before, *([held] if part > ANNEAL and not before else []), (part, began_s)]
+        given = {"wander_k": 0.1, "peak_c": 800.0, "first_c": 20.0, "offset_elsewhere_k": None, **fields}
+        return view_of(readings, found=found, **given)
+    return view
+
+
+def judged(view):
+    found = not_cooling(view)
+    return None if found is None else (found.rank, found.facts.is_climbing)
+
+
+@pytest.mark.parametrize(("part", "from_c", "to_c", "verdict"), [
+    (COOLING, 500.0, 500.0, LOOK),  # still, below its anneal
+    (COOLING, 525.0, 525.0, LOOK),
+    (COOLING, 527.0, 527.0, WAKE),  # more than 10 K above the anneal
+    (COOLING, 490.0, 500.0, CLIMBS),
+    (FALL, 700.0, 700.0, WAKE),
+    (FALL, 700.0, 690.0, None),  # 60 °C/h, where a closed kiln falls by 68: it cools
+])
+def test_a_kiln_that_holds_below_its_anneal_is_a_look_one_that_climbs_or_stays_above_wakes(seen, part, from_c, to_c,
+                                                                                          verdict):
+    view = seen(part, from_c, (to_c, 10.0), (to_c + to_c - from_c, 10.0))
+    found = not_cooling(view)
+    assert (None if found is None else (found.rank, found.facts.is_climbing)) == verdict
+    if found is not None:
+        assert (found.kind, found.step, found.severity_c) == (KIND, {FALL: 4, COOLING: 5}[part], view.temp_c)
+        assert found.since_s == pytest.approx(view.t_s - 600.0, abs=10.0)
+        assert found.facts == NotCooling(pytest.approx((to_c - from_c) * 6.0, abs=2.0), view.temp_c,
+                                         {FALL: 516.0, COOLING: 461.0}[part], verdict[1])
+
+
+def test_before_and_after_the_plan_on_a_climb_and_in_a_hold_nothing_has_to_fall(seen, view_of, leg_of):
+    for part in (1, SQUEEZE, ANNEAL):
+        assert not_cooling(seen(part, 700.0, (700.0, 20.0))) is None
+    still = leg_of(500.0, 500.0, 20.0)
+    assert not_cooling(view_of(still, found=[(COOLING, 0.0)], state=0)) is None
+    assert not_cooling(view_of(still, found=[(COOLING, 0.0)], state=10)) is None
+
+
+# --- how fast it has to fall ------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("fall_c_per_h", "verdict"), [(8.0, LOOK), (19.0, None)])
+def test_it_has_to_fall_by_three_tenths_of_what_a_closed_kiln_falls_by_where_more_is_planned(seen, fall_c_per_h,
+                                                                                             verdict):
+    assert judged(seen(COOLING, 500.0 + fall_c_per_h / 3, (500.0, 20.0))) == verdict  # of 48 °C/h
+
+
+SLOW = """title = "Casting"
+unit = "C"
+step = [{ rate = 200, to = 800, hold_min = 10 }, { rate = "free", to = 516, hold_min = 60 }, { rate = 20, to = 461 },
+    { rate = 100, to = 50 }]"""
+
+
+@pytest.mark.parametrize(("fall_c_per_h", "verdict"), [(1.0, LOOK), (11.0, None)])
+def test_and_of_the_plan_where_that_is_slower(seen, fall_c_per_h, verdict):
+    view = seen(4, 500.0 + fall_c_per_h / 3, (500.0, 20.0), plan=SLOW, before=[(3, -4000.0, -10.0)])
+    assert judged(view) == verdict  # of 20 °C/h: 6
+
+
+@pytest.mark.parametrize(("climb_c_per_h", "verdict"), [(10.0, LOOK), (20.0, CLIMBS)])
+def test_it_climbs_by_8_degrees_an_hour_beyond_three_standard_errors(seen, climb_c_per_h, verdict):
+    view = seen(COOLING, 500.0 - climb_c_per_h / 3, (500.0, 20.0))
+    error = view.error_c_per_h(view.line(600.0))
+    assert 10.0 - 3 * error < 8.0 < 20.0 - 3 * error
+    assert judged(view) == verdict
+
+
+def test_a_kiln_that_falls_by_now_is_told_no_more(seen):
+    stuck = (700.0, 17.0)
+    assert judged(seen(FALL, 700.0, stuck, (700.0, 3.0))) == WAKE
+    assert judged(seen(FALL, 700.0, stuck, (696.0, 3.0))) is None  # 80 °C/h
+
+
+# --- how long it is looked at ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("seconds", "still", "climbing"), [
+    (340.0, None, None),
+    (380.0, None, CLIMBS),  # four minutes of a climb will do
+    (640.0, None, CLIMBS),
+    (680.0, LOOK, CLIMBS),  # nine minutes and more of a kiln that holds
+])
+def test_a_climb_is_told_six_minutes_into_a_fall_and_a_hold_after_eleven(seen, seconds, still, climbing):
+    for climb_k, verdict in ((0.0, still), (20.0, climbing)):
+        view = seen(COOLING, 490.0 - climb_k, (490.0, 20.0), began_s=1200.0 - seconds)
+        assert judged(view) == verdict
+
+
+def test_the_time_counts_from_where_the_readings_came_back(seen):
+    assert judged(seen(COOLING, 500.0, (500.0, 20.0), resumed_s=700.0)) is None
+    assert judged(seen(COOLING, 500.0, (500.0, 20.0), resumed_s=600.0)) == LOOK
+
+
+def test_a_climb_that_is_over_is_none(seen):
+    assert judged(seen(FALL, 650.0, (650.0, 10.0), (700.0, 5.0), (700.0, 5.0))) is None
+
+
+# --- where it says nothing --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("at_c", "verdict"), [(468.5, None), (469.5, LOOK)])
+def test_within_eight_kelvins_of_its_end_a_fall_is_as_good_as_done(seen, at_c, verdict):
+    assert judged(seen(COOLING, at_c, (at_c, 20.0))) == verdict
+    assert judged(seen(COOLING, at_c + 5.0, (at_c + 5.0, 20.0), offset_k=5.0)) == verdict
+
+
+@pytest.mark.parametrize(("part", "at_c", "verdict"), [
+    (COOLING, 476.0, LOOK), (COOLING, 478.0, CLIMBS),  # 16 K above 461 °C, where the next fall begins
+    (FALL, 540.0, LOOK), (FALL, 542.0, CLIMBS),  # 25 K above 516 °C, where a hold is due
+])
+def test_just_above_its_end_it_may_swing(seen, part, at_c, verdict):
+    assert judged(seen(part, at_c - 10.0, (at_c, 20.0))) == verdict
+
+
+def test_a_vented_kiln_swings_into_its_anneal(seen):
+    for vents, verdict in ((False, LOOK), (True, None)):
+        assert judged(seen(FALL, 535.0, (535.0, 20.0), vents=vents)) == verdict
+
+
+def test_a_kiln_that_stands_in_a_hold_that_is_due_is_told_otherwise_unless_it_climbs(seen):
+    never_held = {"before": [(FALL, -2000.0, 0.0)], "offset_elsewhere_k": 0.0}
+    assert judged(seen(FALL, 535.0, (535.0, 20.0))) == LOOK
+    assert judged(seen(FALL, 535.0, (535.0, 20.0), offset_elsewhere_k=0.0)) is None
+    assert judged(seen(COOLING, 525.0, (525.0, 20.0), **never_held)) is None
+    assert judged(seen(COOLING, 518.0, (525.0, 20.0), **never_held)) == CLIMBS
+
+
+def test_the_air_under_a_lid_that_is_shut_again_climbs_for_some_minutes_only(seen):
+    low_c = FAMILIES["90"].band_low_c
+    assert 422.0 < 425.0 < 435.0 < low_c
+    assert judged(seen(LAST, 425.0, (435.0, 20.0))) == CLIMBS
+    assert judged(seen(LAST, 430.0, (434.0, 10.0), (434.0, 3.0))) == LOOK  # holds by now
+    short = {"began_s": 660.0}  # of 1200 s: 420 s of climb are seen
+    assert judged(seen(LAST, 425.0, (435.0, 20.0), **short)) is None
+    assert judged(seen(LAST, low_c - 5.0, (low_c + 5.0, 20.0), **short)) == CLIMBS
+
+
+@pytest.mark.parametrize(("at_c", "verdict"), [(99.0, None), (101.0, CLIMBS)])
+def test_below_100_degrees_a_room_may_keep_a_kiln_from_falling(seen, at_c, verdict):
+    assert judged(seen(5, at_c - 10.0, (at_c, 20.0), plan=SLOW, before=[(3, -4000.0, -10.0)])) == verdict
+
+
+# --- the top before the fall ------------------------------------------------------------------------------
+
+
+def test_a_top_that_was_never_reached_has_no_fall_after_it(seen):
+    stuck = (700.0, (700.0, 20.0))
+    assert judged(seen(FALL, *stuck, peak_c=755.0)) is None
+    assert judged(seen(FALL, *stuck, peak_c=765.0)) == WAKE
+    assert judged(seen(FALL, *stuck, peak_c=755.0, first_c=600.0)) == WAKE  # joined on the way: its top was not seen
+
+
+@pytest.mark.parametrize(("peak_c", "verdict"), [(796.0, None), (798.0, WAKE)])
+def test_a_weak_kiln_as_hot_as_it_ever_was_may_still_creep_to_its_top(seen, peak_c, verdict):
+    assert judged(seen(FALL, 795.5, (795.5, 20.0), peak_c=peak_c)) == verdict
+
+
+def test_a_kiln_that_came_down_a_little_creeps_no_more(seen):
+    assert judged(seen(FALL, 770.0, (770.0, 20.0), peak_c=772.0)) is None
+    assert judged(seen(FALL, 770.0, (770.0, 20.0), peak_c=774.0)) == WAKE
+
+
+@pytest.mark.parametrize(("seconds", "at_c", "verdict"), [
+    (890.0, 795.0, None), (910.0, 795.0, WAKE),  # 10 min of top, and five more
+    (890.0, 776.0, None), (890.0, 774.0, WAKE),  # 25 K below it the top is over
+])
+def test_a_look_into_the_top_may_have_been_taken_for_its_end(seen, seconds, at_c, verdict):
+    assert judged(seen(FALL, 800.0, (800.0, 5.0), (at_c, 1.0), (at_c, 18.0), began_s=1450.0 - seconds)) == verdict
+
+
+@pytest.mark.parametrize(("at_c", "verdict"), [(791.5, None), (792.5, WAKE)])
+def test_where_the_top_was_not_reached_within_half_an_hour_it_is_still_to_come(seen, at_c, verdict):
+    assert judged(seen(FALL, at_c, (at_c, 30.0))) == verdict
+    for minutes, known in ((25.0, WAKE), (35.0, None)):  # since it was at its top, before the fall began
+        readings = [(800.0, 5.0), (785.0, 1.0), (785.0, minutes + 16.0)]
+        assert judged(seen(FALL, 800.0, *readings, began_s=(6.0 + minutes) * 60.0)) == known
+
+
+def test_only_a_hold_after_a_climb_is_a_top(seen):
+    no_hold = ('title = "Melt"\nunit = "C"\nstep = [{ rate = 200, to = 600 }, { rate = 200, to = 800 }, '
+               '{ rate = 300, to = 516, hold_min = 60 }]')
+    assert judged(seen(2, 795.0, (795.0, 12.0), plan=no_hold)) == WAKE
+
+
+def test_the_second_part_of_a_plan_has_no_climb_to_a_hold_before_it(seen):
+    up_again = ('title = "Twice"\nunit = "C"\nstep = [{ rate = 200, to = 800 }, { rate = 300, to = 516, hold_min = '
+                '60 }, { rate = 50, to = 560 }]')
+    assert judged(seen(1, 785.0, (785.0, 12.0), plan=up_again, peak_c=786.0)) == WAKE
+
+
+# --- words --------------------------------------------------------------------------------------------------
+
+
+def test_the_words_of_a_climb_ask_for_the_isolator_and_those_of_a_hold_for_the_controller():
+    speaker = example_firing.speaker()
+    climbs = KIND.words(Finding(KIND, Rank.WAKE, 0.0, NotCooling(60.0, 700.0, 516.0, True)), speaker)
+    assert climbs.what == "Not cooling: 700 °C, climbing 60 °C/h; the plan falls to 516 °C."
+    assert climbs.do.startswith("Switch off at the isolator")
+    assert climbs.do.endswith(f"{ELECTRIC} {CLOSED}")
+    holds = KIND.words(Finding(KIND, Rank.LOOK, 0.0, NotCooling(-1.0, 490.0, 461.0, False)), speaker)
+    assert holds.what == "Not cooling: 490 °C, and it stays there; the plan falls to 461 °C."
+    assert holds.do.startswith("Look at the controller's step")
