@@ -1,34 +1,88 @@
-"""A hold that ended too soon, or never began."""
+"""A hold ended too soon, or was passed over.
+
+It is seen once the kiln has gone on: it has moved from where it was when the hold ended, as the plan's next ramp
+does, and still moves. How long the hold lasted is the longer of two measures: since the kiln first came to the level
+it then held, and how long the readings stood near the target or near their last level. An anneal cut short wakes, for
+as long as the glass is in its annealing range; another hold is a look, told for half an hour.
+
+The follower may miss an anneal that is passed over altogether, and go on taking the kiln for one that falls towards
+it. So a fall that goes on below the anneal at the pace of the ramp after it is told as well.
+
+It is not raised
+
+- for a hold that lacks little: three minutes, 15 % of it, or two steps of a slow logger, whichever is most;
+- for a hold that was joined in the middle or has a hole in its readings: how long it lasted was not seen;
+- for an anneal below which the kiln comes to rest, as the end of a free fall does, or comes up again, as a controller
+  does that swings about its hold, or a kiln that was cooled through its vents;
+- for a fall past the anneal that is as fast as a free one: a kiln without power has its own watches;
+- for a hold of less than five minutes.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from math import inf
+from typing import NamedTuple
 
-from daemon.firing.events import Part, Rank, Saying, Text
+from daemon.firing.detection.hold_level import MOVING_C_PER_H
+from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.example_firing import ANNEAL
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import Interruption, View
 from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker, Undone
+from daemon.firing.watches.cooling_too_fast import WAKE_TIMES
 
-_SHORT_SHARE = 0.15
-_SHORT_S = 180.0
+_SHORT_S, _SHORT_SHARE, _SHORT_STEPS = 180.0, 0.15, 2
+"""A hold may lack so many seconds, this share of its time, and so many steps of the logger.
+[tuned: by trial on the bench, study not kept]"""
 _WORTH_HOLDING_S = 300.0
+"""A shorter hold is not asked after [s].
+[tuned: by trial on the bench, study not kept]"""
 _TOLD_FOR_S = 1800.0
-_LEFT_K = 4.0
+"""A hold other than the anneal is told for so long after it ended [s].
+[tuned: by trial on the bench, study not kept]"""
+_LEFT_K, _NOISES = 4.0, 2.0
+"""A kiln has left a level where it is so far from it, and so many times the noise further [K].
+[tuned: by trial on the bench, study not kept]"""
+_AT_END_S = 60.0
+"""The level at the end of a hold is that of so long before and after it [s].
+[tuned: by trial on the bench, study not kept]"""
 _SETTLES_S = 2400.0
-_LEAVING_WINDOW_S = 240.0
-_STILL_SHARE = 0.2
-"""… and goes on, when it is told, at no less than this share."""
-_SETTLING_S, _GOES_ON_SHARE, _PASSES_SHARE = 300.0, 0.6, 0.4
-"""Over so long [s] a fall that passed its hold goes on at no less than this share of the plan's next; by trial."""
-_SWUNG_K, _MINUTE_S = 2.0, 60.0
-"""A kiln whose minutes' means come up by so much again has not left its hold [K, s]; by trial."""
-_MOVING_C_PER_H = 25.0
-"""The same where the ramp is free [°C/h]."""
+"""A hold's level was first reached at most so long before the follower took it for held [s].
+[tuned: by trial on the bench, study not kept]"""
+_LEAVING_WINDOW_S, _STILL_SHARE = 240.0, 0.2
+"""Over so long [s] a kiln that left its hold goes on at no less than this share of the planned rate.
+[tuned: by trial on the bench, study not kept]"""
 _MOVING_SHARE = 0.3
-"""A hold that was left is left at no less than this share of the planned rate."""
+"""Since it left its hold a kiln has moved at no less than this share of the planned rate, or of MOVING_C_PER_H where
+the ramp is free.
+[tuned: by trial on the bench, study not kept]"""
+_SETTLING_S, _GOES_ON_SHARE = 300.0, 0.6
+"""A fall that goes on keeps over so long [s] no less than this share of the planned rate.
+[tuned: by trial on the bench, study not kept]"""
+_PASSES_SHARE, _PASSES_C_PER_H, _PASSES_TIMES = 0.4, 5.0, WAKE_TIMES
+"""A fall that passes the anneal is no slower than this share of the plan's next and than so many °C/h, and no faster
+than it by so many times, from where cooling-too-fast wakes.
+[tuned: by trial on the bench, study not kept]"""
+_PASSING_WINDOW_S, _PASSED_FOR_S = 150.0, 120.0
+"""Such a fall is measured over so long, and so long after it passed the anneal at the soonest [s].
+[tuned: by trial on the bench, study not kept]"""
+_PASSED_TIMES = 2.0
+"""A hold was passed over where the kiln, as it turned, was within so many times as near to it as can be told.
+[tuned: by trial on the bench, study not kept]"""
+_SWUNG_K, _MINUTE_S, _MINUTE_STEPS = 2.0, 60.0, 3
+"""A kiln whose means of a minute, or of three steps of a slow logger, come up by so much has not left its hold [K,
+s]. [tuned: by trial on the bench, study not kept]"""
+
+
+class _Ended(NamedTuple):
+    """A hold that has ended."""
+
+    hold: PlannedPart
+    held_s: float
+    left_s: float
+    """When it ended [s]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,31 +99,28 @@ class HoldCutShort:
 
 
 def hold_cut_short(view: View) -> Finding[HoldCutShort] | None:
-    """Return the finding where the last hold was left early or passed over by the plan's next ramp."""
+    """Return the finding where the last hold ended too soon, or was passed over."""
     if not view.found or view.swings_to_anneal:
         return None
     passed = _passed_anneal(view)
     if passed is not None:
         return passed
-    here = view.found[-1]
-    hold, held_s, left_s = _hold_before(view, here)
-    if hold is None or hold.duration_s < _WORTH_HOLDING_S:
+    ended, ramp = _hold_before(view), view.parts[view.found[-1].index]
+    if ended is None or ended.hold.duration_s < _WORTH_HOLDING_S:
         return None
-    enough_s = hold.duration_s - max(_SHORT_S, _SHORT_SHARE * hold.duration_s, 2 * view.trail.step_s)
+    hold, held_s, left_s = ended
+    enough_s = hold.duration_s - max(_SHORT_S, _SHORT_SHARE * hold.duration_s, _SHORT_STEPS * view.trail.step_s)
     if held_s > enough_s or view.dwell_s(hold, left_s) > enough_s:
         return None
-    if not _leaves(view, view.parts[here.index], left_s):
+    if not _leaves(view, ramp, left_s):
         return None
     if left_s - held_s < view.trail.unbroken_from_s:
         return None  # a hole lies in it, or where it ended: how long it was held was not seen
-    anneal = view.anneal is not None and hold.index == view.anneal.index
-    if anneal and (_only_settles(view, view.parts[here.index], left_s) or _swings(view, left_s)):
+    if view.anneal is None or hold.index != view.anneal.index:
+        return None if view.t_s - left_s > _TOLD_FOR_S else _cut_short(view, ended, anneal=False)
+    if view.temp_c < view.glass.band_low_c or _only_settles(view, ramp, left_s) or _swings(view, left_s):
         return None
-    if not anneal and view.t_s - left_s > _TOLD_FOR_S:
-        return None
-    if anneal and view.temp_c < view.glass.band_low_c:
-        return None
-    return _cut_short(view, hold, held_s, left_s, anneal=anneal)
+    return _cut_short(view, ended, anneal=True)
 
 
 def _leaves(view: View, ramp: PlannedPart, left_s: float) -> bool:
@@ -77,16 +128,16 @@ def _leaves(view: View, ramp: PlannedPart, left_s: float) -> bool:
 
     Not from the target: a probe that reads differently from the controller stands off it in every hold.
     """
-    at_end = view.trail.line(left_s - 60.0, left_s + 60.0)
+    at_end = view.trail.line(left_s - _AT_END_S, left_s + _AT_END_S)
     if at_end is None:
         return False
-    moved = (view.temp_c - at_end.at(left_s)) * ramp.direction
-    planned = abs(ramp.rate_c_per_h) if ramp.rate_c_per_h is not None else _MOVING_C_PER_H
-    least = _LEFT_K + 2.0 * view.trail.noise_k
+    moved_k = (view.temp_c - at_end.at(left_s)) * ramp.direction
+    planned = abs(ramp.rate_c_per_h) if ramp.rate_c_per_h is not None else MOVING_C_PER_H
+    least_k = _LEFT_K + _NOISES * view.trail.noise_k
     line = view.line(_LEAVING_WINDOW_S, max(left_s, view.resumed_s))
     if line is None or line.slope_c_per_s * 3600 * ramp.direction - view.error_c_per_h(line) < _STILL_SHARE * planned:
         return False
-    return moved > max(least, _MOVING_SHARE * planned * (view.t_s - left_s) / 3600)
+    return moved_k > max(least_k, _MOVING_SHARE * planned * (view.t_s - left_s) / 3600)
 
 
 def _only_settles(view: View, ramp: PlannedPart, left_s: float) -> bool:
@@ -100,19 +151,21 @@ def _only_settles(view: View, ramp: PlannedPart, left_s: float) -> bool:
 def _swings(view: View, left_s: float) -> bool:
     """Return whether the kiln has come up again since ``left_s``: a controller that swings about its hold."""
     trail = view.trail
-    lowest_c, back_c = inf, _SWUNG_K + 2.0 * trail.noise_k
-    minute_s = max(_MINUTE_S, 3 * trail.step_s)
+    lowest_c, back_k = inf, _SWUNG_K + _NOISES * trail.noise_k
+    minute_s = max(_MINUTE_S, _MINUTE_STEPS * trail.step_s)
     for k in range(1, int((view.t_s - left_s) / minute_s) + 1):
         line = trail.line(left_s + (k - 1) * minute_s, left_s + k * minute_s)
         if line is None:
             continue
-        if line.mean_c > lowest_c + back_c:
+        if line.mean_c > lowest_c + back_k:
             return True
         lowest_c = min(lowest_c, line.mean_c)
     return False
 
 
-def _cut_short(view: View, hold: PlannedPart, held_s: float, left_s: float, *, anneal: bool) -> Finding[HoldCutShort]:
+def _cut_short(view: View, ended: _Ended, *, anneal: bool) -> Finding[HoldCutShort]:
+    """Return the finding of a hold that ended too soon; the ``anneal`` wakes, and is to be mended."""
+    hold, held_s, left_s = ended
     undone = Undone(hold.index, held_s, view.temp_c - view.offset_k) if anneal else None
     facts = HoldCutShort(held_s, hold.duration_s, hold.to_c, view.temp_c, undone)
     return Finding(KIND, Rank.WAKE if anneal else Rank.LOOK, left_s, facts, hold.step)
@@ -129,8 +182,8 @@ def _passed_anneal(view: View) -> Finding[HoldCutShort] | None:
     if anneal.duration_s < _WORTH_HOLDING_S or view.temp_c - view.offset_k > anneal.to_c - view.near_k:
         return None
     passed_s = view.last_at_or_above(anneal.to_c + view.offset_k)
-    after, line = view.next_fall(anneal.index), view.line(150.0, view.resumed_s)
-    if passed_s is None or after is None or line is None or view.t_s - passed_s < 120.0:
+    after, line = view.next_fall(anneal.index), view.line(_PASSING_WINDOW_S, view.resumed_s)
+    if passed_s is None or after is None or line is None or view.t_s - passed_s < _PASSED_FOR_S:
         return None
     if passed_s < view.trail.unbroken_from_s:
         return None  # it came down in a hole, where it may have been held
@@ -138,35 +191,32 @@ def _passed_anneal(view: View) -> Finding[HoldCutShort] | None:
     settling = view.line(_SETTLING_S, max(passed_s, view.resumed_s))
     if settling is not None:
         fall = min(fall, -settling.slope_c_per_s * 3600)
-    if fall < max(5.0, _PASSES_SHARE * planned) or fall > 1.4 * planned:
+    if fall < max(_PASSES_C_PER_H, _PASSES_SHARE * planned) or fall > _PASSES_TIMES * planned:
         return None
-    return _cut_short(view, anneal, 0.0, passed_s, anneal=True)
+    return _cut_short(view, _Ended(anneal, 0.0, passed_s), anneal=True)
 
 
-def _hold_before(view: View, here: Part) -> tuple[PlannedPart | None, float, float]:
-    """Return the hold that should lie just behind the present ramp, how long it was held, and its end [s]."""
-    planned = view.parts[here.index]
-    if planned.part != "ramp" or here.index == 0:
-        return None, 0.0, 0.0
+def _hold_before(view: View) -> _Ended | None:
+    """Return the hold that should lie just before the present ramp; None where there is none or it was not seen."""
+    found, here = view.found, view.found[-1]
+    if view.parts[here.index].part != "ramp" or here.index == 0 or len(found) < 2:
+        return None
     before = view.parts[here.index - 1]
     if before.part != "hold":
-        return None, 0.0, 0.0
-    if len(view.found) == 2 and view.found[-2].index == before.index:
-        return None, 0.0, 0.0  # joined in the middle of it: how long it had been held was not seen
-    if len(view.found) >= 2 and view.found[-2].index == before.index:
-        return before, here.start_s - _reached_s(view, before), here.start_s
-    if len(view.found) < 2:
-        return None, 0.0, 0.0  # joined in the middle: what came before was not seen
-    line = view.trail.line(here.start_s - 60.0, here.start_s + 60.0)
-    if line is None or abs(line.mean_c - view.offset_k - before.to_c) > 2.0 * view.near_k:
-        return None, 0.0, 0.0  # never came near it: something else happened first
-    return before, 0.0, here.start_s
+        return None
+    if found[-2].index == before.index:
+        # Where it is the first part found, it was joined in the middle.
+        return None if len(found) == 2 else _Ended(before, here.start_s - _reached_s(view, before), here.start_s)
+    line = view.trail.line(here.start_s - _AT_END_S, here.start_s + _AT_END_S)
+    if line is None or abs(line.mean_c - view.offset_k - before.to_c) > _PASSED_TIMES * view.near_k:
+        return None  # it never came near the hold: something else happened first
+    return _Ended(before, 0.0, here.start_s)
 
 
 def _reached_s(view: View, hold: PlannedPart) -> float:
     """Return when the last hold was first reached [s]: after a crash cool it swings back before it settles."""
     run, trail = view.found[-2], view.trail
-    began_s = view.found[-3].start_s if len(view.found) >= 3 else run.start_s
+    began_s = view.found[-3].start_s
     way = view.parts[hold.index - 1].direction if hold.index else 0
     if run.mean_c is None or not way:
         return run.start_s
@@ -176,6 +226,7 @@ def _reached_s(view: View, hold: PlannedPart) -> float:
 
 
 def _breaks_off(finding: Finding[HoldCutShort], view: View) -> Interruption | None:
+    """Return where the firing broke off, if it was the anneal that ended too soon."""
     undone = finding.facts.undone
     return None if undone is None else Interruption(finding.since_s, undone.index, undone.held_s, view.temp_c)
 

@@ -1,0 +1,332 @@
+"""A hold that ended too soon or was passed over, on views made by hand; and each end that says nothing."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from daemon.firing import example_firing
+from daemon.firing.events import Rank
+from daemon.firing.example_firing import ANNEAL as EXAMPLE_ANNEAL
+from daemon.firing.kind import Finding
+from daemon.firing.situation.view import Interruption
+from daemon.firing.speaker import CLOSED, ELECTRIC, Undone
+from daemon.firing.watches.hold_cut_short import KIND, HoldCutShort, hold_cut_short
+from daemon.glass.materials import FAMILIES
+
+APPROACH, SQUEEZE, CLIMB, TOP, FALL, ANNEAL, COOLING, LAST = 1, 2, 3, 4, 5, 6, 7, 8
+"""Parts of the plan of conftest.py: the squeeze lasts 30 min and 250 °C/h follow, the anneal 60 min and 80 °C/h."""
+WAKE, LOOK = Rank.WAKE, Rank.LOOK
+BEGAN_S = 600.0
+"""A fall or climb of ten minutes leads to each hold."""
+
+
+@pytest.fixture
+def draw(leg_of):
+    """Return a function that draws legs (°C to go to, minutes) from a temperature, one after another."""
+    def drawn(from_c, *legs, every_s=5.0, ripple_k=0.1):
+        readings, here_c = [], from_c
+        for to_c, minutes in legs:
+            first_s = readings[-1][0] if readings else -every_s
+            readings += leg_of(here_c, to_c, minutes - every_s / 60, from_s=first_s + every_s, every_s=every_s,
+                               ripple_k=ripple_k)
+            here_c = to_c
+        return readings
+    return drawn
+
+
+@pytest.fixture
+def left(view_of, draw):
+    """Return a function that makes the view of a kiln that held for some minutes, and then went by ``after``.
+
+    ``after`` is (kelvins, minutes), one after another; the hold stands ``off_k`` from its target.
+    """
+    def view(held_min, *after, part=ANNEAL, off_k=0.0, hole_s=(0.0, 0.0), joined=False, **fields):
+        to_c, from_c = {ANNEAL: (516.0, 700.0), SQUEEZE: (670.0, 560.0)}[part]
+        legs, here_c = [(to_c + off_k, 10.0), (to_c + off_k, held_min)], to_c + off_k
+        for by_k, minutes in after or ((-80.0 / 6 if part == ANNEAL else 250.0 / 6, 10.0),):
+            here_c += by_k
+            legs.append((here_c, minutes))
+        readings = [(t_s, temp_c) for t_s, temp_c in draw(from_c, *legs) if not hole_s[0] < t_s < hole_s[1]]
+        left_s = BEGAN_S + held_min * 60.0
+        found = [(part - 1, 0.0, BEGAN_S), (part, BEGAN_S, left_s), (part + 1, left_s)]
+        return view_of(readings, found=found[1:] if joined else found, **{"wander_k": 0.1, **fields})
+    return view
+
+
+def rank(view):
+    found = hold_cut_short(view)
+    return None if found is None else found.rank
+
+
+# --- how long it was held ----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("part", "held_min", "expected"), [
+    (ANNEAL, 49.0, WAKE), (ANNEAL, 52.0, None),  # of 60 min, less 15 %
+    (SQUEEZE, 24.0, LOOK), (SQUEEZE, 26.0, None),  # of 30
+])
+def test_a_hold_may_lack_15_percent_and_the_anneal_wakes(left, part, held_min, expected):
+    view = left(held_min, part=part)
+    found = hold_cut_short(view)
+    assert (found.rank if found else None) is expected
+    if found:
+        to_c, asked_s, step = {ANNEAL: (516.0, 3600.0, 4), SQUEEZE: (670.0, 1800.0, 2)}[part]
+        facts, left_s = found.facts, BEGAN_S + held_min * 60.0
+        assert (found.kind, found.since_s, found.step) == (KIND, left_s, step)
+        assert (facts.asked_s, facts.hold_c, facts.temp_c) == (asked_s, to_c, view.temp_c)
+        # It came within 4 K of its level a little before the follower dated the hold.
+        assert held_min * 60.0 <= facts.held_s <= held_min * 60.0 + 30.0
+        assert facts.undone == (Undone(ANNEAL, facts.held_s, view.temp_c) if part == ANNEAL else None)
+
+
+def test_what_is_undone_is_told_as_the_controller_reads_it(left):
+    assert hold_cut_short(left(30.0, off_k=5.0, offset_k=5.0)).facts.undone.here_c == pytest.approx(516.0 - 40.0 / 3,
+                                                                                                    abs=0.2)
+
+
+@pytest.mark.parametrize(("asked_min", "held_min", "expected"), [
+    (12, 8.0, WAKE), (12, 9.5, None), (5, 1.0, WAKE), (4, 0.5, None),  # the last is too short to be asked after
+])
+def test_a_short_hold_may_lack_three_minutes(left, asked_min, held_min, expected):
+    plan = ('title = "Thin"\nunit = "C"\nstep = [{ rate = 220, to = 620 }, { rate = 50, to = 670, hold_min = 30 }, '
+            '{ rate = 250, to = 800, hold_min = 10 }, { rate = "free", to = 516, hold_min = %d }, '
+            '{ rate = 80, to = 461 }]')
+    assert rank(left(held_min, plan=plan % asked_min)) is expected
+
+
+def test_a_slow_logger_may_miss_two_of_its_steps(view_of, draw):
+    """Of 30 min 25 were held: more than 25.5 are wanted, but of a logger of 3 min only 24."""
+    for every_s, expected in ((30.0, LOOK), (180.0, None)):
+        readings = draw(560.0, (670.0, 12.0), (670.0, 24.0), (745.0, 18.0), every_s=every_s)
+        found = [(APPROACH, 0.0, 720.0), (SQUEEZE, 720.0, 2160.0), (CLIMB, 2160.0)]
+        assert rank(view_of(readings, found=found, wander_k=0.1)) is expected
+
+
+def test_how_long_the_readings_stood_near_the_target_counts_too(left):
+    assert rank(left(40.0)) is WAKE
+    late = left(10.0, (0.0, 45.0), (-80.0 / 6, 10.0))  # the follower took the hold for over 45 min before it was
+    late = _moved(late, left_s=BEGAN_S + 55 * 60.0, began_s=BEGAN_S + 45 * 60.0)
+    assert rank(late) is None
+
+
+def _moved(view, *, left_s, began_s):
+    """Return a view in which the follower dated the anneal otherwise."""
+    approach, hold, after = view.found
+    view.found = (replace(approach, end_s=began_s), replace(hold, start_s=began_s, end_s=left_s),
+                  replace(after, start_s=left_s))
+    return view
+
+
+def test_a_hold_far_from_its_target_is_timed_by_its_own_level(left):
+    """24 K off no reading is near the target; 8 K of 700 → 540 °C take half a minute."""
+    assert rank(left(45.0, off_k=24.0)) is WAKE
+    assert rank(left(55.0, off_k=24.0)) is None
+
+
+def test_after_a_crash_cool_a_hold_counts_from_where_its_level_was_first_reached(left):
+    view = _moved(left(55.0, off_k=24.0), left_s=BEGAN_S + 55 * 60.0, began_s=BEGAN_S + 20 * 60.0)
+    assert rank(view) is None
+    # Reached 45 min before the follower took it for held, of which 40 are looked at: 45 − 5 = 40 and 10 more.
+    view = _moved(left(55.0, off_k=24.0), left_s=BEGAN_S + 55 * 60.0, began_s=BEGAN_S + 45 * 60.0)
+    assert hold_cut_short(view).facts.held_s == pytest.approx(50 * 60.0, abs=10.0)
+
+
+# --- whether it was seen -------------------------------------------------------------------------------
+
+
+def test_a_hold_that_was_joined_in_the_middle_or_has_a_hole_was_not_seen(left):
+    assert rank(left(40.0)) is WAKE
+    assert rank(left(40.0, joined=True)) is None
+    assert rank(left(40.0, hole_s=(1200.0, 1500.0))) is None
+    assert rank(left(40.0, hole_s=(100.0, 400.0))) is WAKE  # before it
+
+
+def test_a_kiln_in_a_hold_at_the_start_or_with_a_ramp_before_has_left_none(view_of, draw):
+    def judged(*found):
+        return rank(view_of(draw(530.0, (500.0, 20.0)), found=found, wander_k=0.1))
+    assert judged((TOP, -900.0, -600.0), (FALL, -600.0, 0.0), (ANNEAL, 0.0)) is None
+    assert judged((0, 0.0)) is None
+    assert judged((ANNEAL, -900.0, -60.0), (COOLING, -60.0, 0.0), (LAST, 0.0)) is None
+    assert judged() is None
+    assert judged((COOLING, 600.0)) is None  # joined in the fall: what was before was not seen
+
+
+@pytest.mark.parametrize(("at_c", "offset_k", "expected"), [
+    (530.0, 0.0, WAKE), (534.0, 0.0, None), (534.0, 4.0, WAKE), (502.0, 0.0, WAKE), (498.0, 0.0, None),
+])
+def test_a_hold_was_passed_over_where_the_kiln_turned_within_16_kelvins(view_of, draw, at_c, offset_k, expected):
+    readings = draw(700.0, (at_c, 10.0), (at_c, 2.0), (at_c - 80.0 / 6, 10.0))
+    view = view_of(readings, found=[(FALL, 0.0, 660.0), (COOLING, 660.0)], wander_k=0.1, offset_k=offset_k)
+    found = hold_cut_short(view)
+    assert (found.rank if found else None) is expected
+    if found:
+        assert (found.since_s, found.facts.held_s) == (660.0, 0.0)
+
+
+# --- whether it has left ---------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("after", "expected"), [
+    ([(250.0 / 6, 10.0)], LOOK),
+    ([(4.0, 1.0)], None),  # has not moved by 4 K and twice the noise
+    ([(6.0, 1.5)], LOOK),
+    ([(10.0, 2.5), (0.0, 5.0)], None),  # moved, and stands still again
+    ([(10.0, 2.5), (2.0, 4.0)], None),  # goes on at 30 °C/h: less than a fifth of 250
+    ([(10.0, 2.5), (5.5, 4.0)], LOOK),  # at 82 °C/h
+    ([(-250.0 / 6, 10.0)], None),  # the other way
+    ([(5.0, 25.0), (8.0, 4.5)], None),  # 13 K in half an hour: less than three tenths of 250 °C/h
+])
+def test_a_hold_is_left_where_the_kiln_moves_as_the_next_ramp_and_goes_on(left, after, expected):
+    assert rank(left(15.0, *after, part=SQUEEZE)) is expected
+
+
+@pytest.mark.parametrize(("fall_k", "expected"), [(15.0, WAKE), (3.0, None)])
+def test_a_free_ramp_goes_on_at_some_share_of_25_degrees_an_hour(left, fall_k, expected):
+    free = ('title = "Off"\nunit = "C"\nstep = [{ rate = 220, to = 620 }, { rate = 50, to = 670, hold_min = 30 }, '
+            '{ rate = 250, to = 800, hold_min = 10 }, { rate = "free", to = 516, hold_min = 60 }, '
+            '{ rate = "free", to = 100 }]')
+    assert rank(left(30.0, (-fall_k, 60.0), plan=free)) is expected
+
+
+def test_readings_that_have_just_come_back_show_no_slope(left):
+    view = left(40.0)
+    assert rank(left(40.0, resumed_s=view.t_s - 5.0)) is None
+
+
+# --- what may be an end of another kind --------------------------------------------------------------------
+
+
+def test_a_vented_kiln_that_swings_about_its_anneal_has_not_left_it(left):
+    assert rank(left(40.0, vents=True)) is None
+    assert rank(left(40.0, (-40.0, 30.0), vents=True)) is WAKE  # further than it swings
+
+
+@pytest.mark.parametrize(("fall_c_per_h", "expected"), [(42.0, None), (54.0, WAKE)])
+def test_an_anneal_below_which_the_kiln_comes_to_rest_was_not_left(left, fall_c_per_h, expected):
+    """Six tenths of 80 °C/h go on; another hold is not asked."""
+    assert rank(left(40.0, (-8.0, 6.0), (-fall_c_per_h / 12, 5.0))) is None or expected is WAKE
+    assert rank(left(40.0, (-fall_c_per_h / 3, 20.0))) is expected
+    assert rank(left(15.0, (42.0, 20.0), part=SQUEEZE)) is LOOK  # half of 250 °C/h
+
+
+def test_a_controller_that_swings_about_its_anneal_has_not_left_it(left):
+    swing = [(-9.0, 5.0), (4.0, 2.0), (-14.0, 10.5)]
+    assert rank(left(40.0, *swing)) is None
+    assert rank(left(40.0, (-9.0, 5.0), (1.0, 2.0), (-14.0, 10.5))) is WAKE  # comes up by less than 2 K
+    upside_down = [(-by_k * 3, minutes) for by_k, minutes in swing]
+    assert rank(left(15.0, *upside_down, part=SQUEEZE)) is LOOK
+
+
+def test_another_hold_is_told_for_half_an_hour(left):
+    assert rank(left(15.0, (125.0 * 29 / 30, 29.0), part=SQUEEZE)) is LOOK
+    assert rank(left(15.0, (125.0 * 31 / 30, 31.0), part=SQUEEZE)) is None
+
+
+def test_the_anneal_is_told_until_the_glass_is_below_its_annealing_range(left):
+    low_c = FAMILIES["90"].band_low_c
+    for above_k, expected in ((2.0, WAKE), (-2.0, None)):
+        fall_k = 516.0 - low_c - above_k
+        assert rank(left(40.0, (-fall_k, fall_k * 60.0 / 80.0))) is expected  # at the planned 80 °C/h
+
+
+# --- passed over before the follower has gone on -------------------------------------------------------------
+
+
+@pytest.fixture
+def passing(view_of, draw):
+    """Return a function that makes the view of a kiln that falls freely to 520 °C and goes on by ``after``."""
+    def view(*after, every_s=5.0, part=FALL, hole_s=(0.0, 0.0), **fields):
+        legs, here_c = [(520.0, 10.0)], 520.0
+        for by_k, minutes in after:
+            here_c += by_k
+            legs.append((here_c, minutes))
+        readings = [(t_s, temp_c) for t_s, temp_c in draw(700.0, *legs, every_s=every_s, ripple_k=0.05)
+                    if not hole_s[0] < t_s < hole_s[1]]
+        return view_of(readings, found=[(part - 1, -700.0, 0.0), (part, 0.0)], **{"wander_k": 0.1, **fields})
+    return view
+
+
+@pytest.mark.parametrize(("fall_c_per_h", "expected"), [(30.0, None), (35.0, WAKE), (80.0, WAKE), (108.0, WAKE),
+                                                        (116.0, None)])
+def test_a_fall_goes_on_below_its_anneal_at_the_pace_of_the_next(passing, fall_c_per_h, expected):
+    """Between four tenths and 1.4 times of 80 °C/h; a faster one is a kiln without power."""
+    view = passing((-20.0, 1200.0 / fall_c_per_h))
+    found = hold_cut_short(view)
+    assert (found.rank if found else None) is expected
+    if found:
+        assert found.since_s == pytest.approx(BEGAN_S + 4.0 / fall_c_per_h * 3600, abs=10.0)  # from 520 to 516 °C
+        assert (found.facts.held_s, found.step) == (0.0, 4)
+        assert found.facts.undone == Undone(ANNEAL, 0.0, view.temp_c)
+
+
+@pytest.mark.parametrize(("to_c", "expected"), [(509.0, None), (507.0, WAKE)])
+def test_eight_kelvins_below_it_the_anneal_is_passed(passing, to_c, expected):
+    fall_k = 520.0 - to_c
+    assert rank(passing((-fall_k, fall_k * 60.0 / 80.0))) is expected
+    assert rank(passing((-fall_k - 5.0, (fall_k + 5.0) * 60.0 / 80.0), offset_k=-5.0)) is expected
+
+
+def test_it_is_told_two_minutes_after_it_was_passed(passing):
+    for minutes, expected in ((1.7, None), (2.3, WAKE)):
+        after = [(-12.0, 0.2), (-80.0 / 60 * minutes, minutes)]
+        assert rank(passing(*after, resumed_s=BEGAN_S + 12.0)) is expected
+
+
+def test_a_fall_that_comes_to_rest_or_was_not_seen_passes_nothing(passing):
+    assert rank(passing((-20.0, 15.0))) is WAKE
+    # The last 150 s fall by 45 °C/h, the last 300 s by less than 32.
+    assert rank(passing((-14.0, 3.0), (-1.0, 12.0), (-1.9, 2.5))) is None
+    assert rank(passing((-20.0, 15.0), hole_s=(BEGAN_S - 100.0, BEGAN_S + 400.0))) is None
+
+
+PLAN = 'title = "Fuse"\nunit = "C"\nstep = [{{ rate = 220, to = 800, hold_min = 10 }}, {0}]'
+
+
+@pytest.mark.parametrize(("steps", "expected"), [
+    ('{ rate = "free", to = 516, hold_min = 60 }, { rate = 80, to = 461 }', WAKE),
+    ('{ rate = "free", to = 516, hold_min = 4 }, { rate = 80, to = 461 }', None),  # too short to be asked after
+    ('{ rate = "free", to = 516, hold_min = 60 }', None),  # nothing comes after it
+    ('{ rate = "free", to = 600 }, { rate = 100, to = 640 }, { rate = 200, to = 516, hold_min = 60 }, '
+     '{ rate = 80, to = 461 }', None),  # it has to climb again first
+    ('{ rate = "free", to = 516, hold_min = 60 }, { rate = 8, to = 461 }', None),  # asks for 8 °C/h, and falls by 80
+])
+def test_it_is_the_fall_before_the_anneal_that_passes_it(passing, steps, expected):
+    assert rank(passing((-20.0, 15.0), plan=PLAN.format(steps), part=2)) is expected
+
+
+@pytest.mark.parametrize(("fall_c_per_h", "expected"), [(4.5, None), (5.8, WAKE)])
+def test_a_slow_cooling_is_passed_to_by_5_degrees_an_hour_at_least(passing, fall_c_per_h, expected):
+    slow = PLAN.format('{ rate = "free", to = 516, hold_min = 60 }, { rate = 5, to = 461 }')
+    assert rank(passing((-10.0, 2.0), (-fall_c_per_h / 2, 30.0), plan=slow, part=2)) is expected
+
+
+def test_a_climb_passes_no_anneal(view_of, leg_of):
+    assert rank(view_of(leg_of(480.0, 500.0, 20.0), found=[(0, 0.0)])) is None
+
+
+# --- what becomes of it ----------------------------------------------------------------------------------------
+
+
+def test_the_firing_broke_off_in_the_anneal_and_nowhere_for_another_hold(left):
+    view = left(40.0)
+    found = hold_cut_short(view)
+    assert KIND.breaks_off(found, view) == Interruption(found.since_s, ANNEAL, found.facts.held_s, view.temp_c)
+    view = left(15.0, part=SQUEEZE)
+    assert KIND.breaks_off(hold_cut_short(view), view) is None
+
+
+def test_the_words_say_what_was_held_and_how_the_anneal_is_mended():
+    speaker = example_firing.speaker()
+
+    def text(*facts):
+        return KIND.words(Finding(KIND, Rank.WAKE, 0.0, HoldCutShort(*facts)), speaker)
+
+    skipped = text(50.0, 3600.0, 516.0, 505.0, Undone(EXAMPLE_ANNEAL, 0.0, 505.0))
+    assert skipped.what == "The anneal hold at 516 °C was skipped; now 505 °C."
+    assert "cools with its stress in it" in skipped.meaning
+    assert skipped.do.endswith(f"{CLOSED} {ELECTRIC}")
+    short = text(900.0, 1800.0, 670.0, 680.0, None)
+    assert short.what == "The hold at 670 °C ended after 15 of 30 min; now 680 °C."
+    assert short.do.startswith("Nothing at once")
