@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from daemon.firing import example_firing
 from daemon.firing.events import Rank
-from daemon.firing.watches.hold_overrun import KIND, hold_overrun
+from daemon.firing.kind import Finding
+from daemon.firing.speaker import ELECTRIC
+from daemon.firing.watches.hold_overrun import KIND, HoldOverrun, hold_overrun
 
 SQUEEZE, TOP, ANNEAL, LAST = 2, 4, 6, 8
 HOUR_S = 3600.0
@@ -49,6 +52,55 @@ def test_a_weak_kiln_that_creeps_up_to_its_top_has_not_begun_to_hold(view_of, le
     assert hold_overrun(view_of(creeping, found=[(TOP, 0.0)])) is None
     still = leg_of(797.0, 797.0, 60.0)
     assert hold_overrun(view_of(still, found=[(TOP, 0.0)])).rank is Rank.WAKE
+
+
+def test_a_probe_that_reads_high_is_as_far_from_its_hold_as_its_kiln(held, view_of, leg_of):
+    assert hold_overrun(held(TOP, 60.0, at_c=805.0, offset_k=50.0)) is None  # 755 °C: on its way
+    assert hold_overrun(held(TOP, 60.0, at_c=870.0, offset_k=50.0)).facts.temp_c == pytest.approx(870.0, abs=0.3)
+    creeping = leg_of(840.0, 847.0, 60.0)
+    assert hold_overrun(view_of(creeping, found=[(TOP, 0.0)], offset_k=50.0)) is None
+
+
+@pytest.mark.parametrize(("at_c", "is_told"), [(791.0, False), (793.0, True)])
+def test_a_kiln_that_stands_below_its_hold_as_far_as_can_be_told_is_on_its_way(held, at_c, is_told):
+    assert (hold_overrun(held(TOP, 60.0, at_c=at_c)) is not None) is is_told
+
+
+@pytest.mark.parametrize(("climb_c_per_h", "to_c", "is_told"), [
+    (3.0, 797.0, True), (5.0, 797.0, False), (5.0, 798.5, True), (-5.0, 797.0, True)])
+def test_it_creeps_by_4_degrees_an_hour_and_more_than_2_kelvins_short(view_of, leg_of, climb_c_per_h, to_c, is_told):
+    creeping = leg_of(to_c - climb_c_per_h, to_c, 60.0, ripple_k=0.1)
+    view = view_of(creeping, found=[(TOP, 0.0)], wander_k=0.1)
+    assert (hold_overrun(view) is not None) is is_told
+
+
+def test_a_creep_within_twice_its_error_is_none(view_of, leg_of):
+    creeping = leg_of(792.0, 797.0, 60.0, ripple_k=0.1)
+    assert hold_overrun(view_of(creeping, found=[(TOP, 0.0)], wander_k=10.0)) is not None
+
+
+def test_only_a_hold_that_was_climbed_to_can_be_on_its_way(held, view_of, leg_of):
+    assert hold_overrun(held(ANNEAL, 120.0, at_c=500.0)).rank is Rank.LOG  # it fell to it
+    assert hold_overrun(held(TOP, 60.0, at_c=785.0, resumed_s=2 * HOUR_S - 5.0)) is not None  # no line yet
+
+
+def test_the_last_part_of_a_plan_may_hold_for_as_long_as_it_likes(view_of, leg_of):
+    plan = 'title = "Bake"\nunit = "C"\nstep = [{ rate = 100, to = 200, hold_min = 10 }]'
+    assert hold_overrun(view_of(leg_of(200.0, 200.0, 60.0), plan=plan, found=[(1, 0.0)])) is None
+
+
+def test_the_follower_may_not_have_dated_the_hold_yet(view_of, leg_of):
+    still = leg_of(800.0, 800.0, 60.0)
+    assert hold_overrun(view_of(still, found=[(TOP, 0.0)])) is not None
+    assert hold_overrun(view_of(still, found=[(TOP - 1, 0.0)], state=TOP + 1)) is None
+    assert hold_overrun(view_of(still, state=TOP + 1)) is None
+
+
+def test_the_words_say_by_how_much_it_is_over():
+    facts = HoldOverrun(1200.0, 600.0, 800.0, 801.0)
+    text = KIND.words(Finding(KIND, Rank.WAKE, 0.0, facts), example_firing.speaker())
+    assert text.what == "The hold at 800 °C goes on: 20 min over its 10, at 801 °C."
+    assert text.do.endswith(ELECTRIC)
 
 
 def test_a_ramp_overruns_nothing(view_of, leg_of):

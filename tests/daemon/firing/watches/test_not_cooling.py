@@ -175,6 +175,22 @@ def test_below_100_degrees_a_room_may_keep_a_kiln_from_falling(seen, at_c, verdi
     assert judged(seen(5, at_c - 10.0, (at_c, 20.0), plan=SLOW, before=[(3, -4000.0, -10.0)])) == verdict
 
 
+def test_a_probe_that_reads_40_kelvins_high_changes_nothing(seen):
+    """Every level above, read 40 K higher."""
+    high = {"offset_k": 40.0, "peak_c": 840.0}
+    assert judged(seen(COOLING, 525.0 + 40.0, (525.0 + 40.0, 20.0), **high)) == LOOK
+    assert judged(seen(COOLING, 527.0 + 40.0, (527.0 + 40.0, 20.0), **high)) == WAKE
+    assert judged(seen(COOLING, 466.0 + 40.0, (476.0 + 40.0, 20.0), **high)) == LOOK
+    assert judged(seen(COOLING, 468.0 + 40.0, (478.0 + 40.0, 20.0), **high)) == CLIMBS
+    top = (800.0 + 40.0, (800.0 + 40.0, 5.0))
+    assert judged(seen(FALL, *top, (776.0 + 40.0, 1.0), (776.0 + 40.0, 18.0), began_s=560.0, **high)) is None
+    assert judged(seen(FALL, *top, (774.0 + 40.0, 1.0), (774.0 + 40.0, 18.0), began_s=560.0, **high)) == WAKE
+    for peak_c, verdict in ((796.0, None), (798.0, WAKE)):
+        assert judged(seen(FALL, 835.5, (835.5, 20.0), offset_k=40.0, peak_c=peak_c + 40.0)) == verdict
+    for at_c, verdict in ((791.5, None), (792.5, WAKE)):
+        assert judged(seen(FALL, at_c + 40.0, (at_c + 40.0, 30.0), **high)) == verdict
+
+
 # --- the top before the fall ------------------------------------------------------------------------------
 
 
@@ -193,6 +209,10 @@ def test_a_weak_kiln_as_hot_as_it_ever_was_may_still_creep_to_its_top(seen, peak
 def test_a_kiln_that_came_down_a_little_creeps_no_more(seen):
     assert judged(seen(FALL, 770.0, (770.0, 20.0), peak_c=772.0)) is None
     assert judged(seen(FALL, 770.0, (770.0, 20.0), peak_c=774.0)) == WAKE
+    # Ten minutes back it was as hot as ever, and before that.
+    for minutes, verdict in ((9.0, None), (12.0, WAKE)):
+        falling = (772.0, (772.0, 20.0), (768.0, 0.5), (768.0, minutes))
+        assert judged(seen(FALL, *falling, peak_c=772.0)) == verdict
 
 
 @pytest.mark.parametrize(("seconds", "at_c", "verdict"), [
