@@ -1,31 +1,48 @@
-"""A slope held against a limit over several windows, the surest one counting."""
+"""Whether the readings climb or fall faster than a limit, asked over windows of several lengths; the surest counts.
+
+A generalised likelihood ratio test with windows of limited length: neither the rate nor its beginning is known, and
+the answer must name both. Slow air and a probe with more than ordinary noise are allowed for.
+"""
 
 from __future__ import annotations
 
-from math import hypot, sqrt
+from math import hypot, inf, sqrt
 from typing import NamedTuple
 
 from daemon.firing.situation.view import View
 
 WINDOWS_S = (180.0, 240.0, 360.0, 480.0, 660.0, 900.0, 1200.0, 1700.0, 2400.0)
-"""Each about four thirds of the one before: a change under way is diluted in no window by much."""
+"""Lengths of the windows [s]. [chosen: each about four thirds of the one before, so that some window is hardly longer
+than the change under way]"""
 SURE = 3.7
-"""Standard errors by which a slope must pass its limit; by trial on clean firings of the bench."""
+"""Standard errors by which a slope must pass its limit. [tuned: clean firings of the bench, study not kept]"""
 LURCH_BELOW_C = 120.0
-"""Below this a cold kiln lurches before it follows its controller, and no rate is asked of it [°C]."""
-DIFFERS = 3.7
-"""Standard errors by which it must differ from what was planned, where that is asked; by trial as well."""
+"""Below this a cold kiln lurches before it follows its controller, and no rate is asked of it [°C].
+[common practice]"""
+DIFFERS = SURE
+"""Standard errors by which it must differ from what was planned, where that is asked.
+[from: daemon.firing.detection.rate_test.SURE]"""
 BEYOND = 1.5
-"""Standard errors by which a slope that surely differs from its plan must pass the tolerance, too."""
+"""Standard errors by which a slope that surely differs from its plan must also pass the limit.
+[tuned: by trial on the bench, study not kept]"""
 _SLOW_AIR_K2_PER_S = 3e-4
-"""How fast slow air strays [K²/s]: 0.6 K that forget in 40 min (2 × 0.6²/2400). The wander, measured over ten minutes
-of a hold, does not know of it, and a long window leans on it."""
+"""Diffusion of the slow air's temperature [K²/s]. The wander, measured over ten minutes of a hold, does not contain
+it, and a long window would take it for a slope. [derived: 0.6 K with a memory of 40 min, 2 × 0.6²/2400]"""
+_WALK_SHARE = 1.2
+"""Variance of the slope of least squares through a random walk, per diffusion and span.
+[from memory: 6/5; tests/daemon/firing/detection/test_rate_test.py walks it]"""
 _LEAST_K, _LEAST_WANDERS = 2.5, 1.5
-"""What the readings must have moved beyond the plan at all [K, and in wanders]: slow air moves them less."""
+"""What the readings must have moved beyond the plan at all [K, and in wanders]: slow air moves them less.
+[tuned: by trial on the bench, study not kept]"""
 _ORDINARY_NOISE_K, _HARSH_TIMES = 1.2, 2.5
-"""A probe noisier than this [K] has company that no figure here measures: hum, spikes in a row."""
-_STEP_K = 3.0
-"""Readings this far from their line on average are no steady slope [K]."""
+"""For each kelvin by which a probe is noisier than this [K], so many kelvins more: it picks up hum and spikes in a
+row, which the noise does not contain. [tuned: by trial on the bench, study not kept]"""
+_STEP_K, _STEP_NOISES = 3.0, 3.0
+"""Readings so far from their line on average, and so many times the noise further, are no steady slope [K].
+[tuned: by trial on the bench, study not kept]"""
+_LEAST_SPAN_S, _EDGE_S = 100.0, 30.0
+"""A line that spans less shows no rate; one that lacks more than the second at its beginning sees no more in a longer
+window [s]. [tuned: by trial on the bench, study not kept]"""
 
 
 class Rate(NamedTuple):
@@ -61,7 +78,7 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int,
     beyond
         Standard errors by which the limit is passed where the plan is given.
     """
-    if limit_c_per_h == float("inf"):
+    if limit_c_per_h == inf:
         return None
     base, differs, past = limit_c_per_h, SURE, SURE
     if planned_c_per_h is not None:
@@ -71,16 +88,16 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int,
     least_k = _LEAST_K + _LEAST_WANDERS * view.wander_k + _HARSH_TIMES * harsh_k
     for window_s in WINDOWS_S:
         line = view.line(window_s, not_before_s)
-        if line is None or line.span_s < 100.0:
+        if line is None or line.span_s < _LEAST_SPAN_S:
             continue
-        if line.sse / (line.number - 2) > (_STEP_K + 3.0 * view.trail.noise_k) ** 2:
+        if line.sse / (line.number - 2) > (_STEP_K + _STEP_NOISES * view.trail.noise_k) ** 2:
             continue  # a step lies in it, a lid or a cut: not a rate
         rate = way * line.slope_c_per_s * 3600
         error = hypot(view.error_c_per_h(line), _slow_air_c_per_h(line.span_s))
         sure = min((rate - base) / differs, (rate - limit_c_per_h) / past) / error
         if sure > best and (rate - base) * line.span_s / 3600 > least_k and view.goes_on(line, way):
             best, found = sure, Rate(view.t_s - line.span_s, rate, error)
-        if line.span_s < window_s - 30.0:
+        if line.span_s < window_s - _EDGE_S:
             break  # longer windows see the same readings
     return found
 
@@ -88,7 +105,6 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int,
 def _slow_air_c_per_h(span_s: float) -> float:
     """Return the standard error that straying air alone gives a line's slope [°C/h].
 
-    The slope of least squares through a random walk has the variance 6/5 of its diffusion over the span (from
-    memory; tests/daemon/firing/watches/test_rate_test.py walks it).
+    The slope of least squares through a random walk of diffusion D over the span T has the variance 6/5 · D/T.
     """
-    return sqrt(1.2 * _SLOW_AIR_K2_PER_S / span_s) * 3600
+    return sqrt(_WALK_SHARE * _SLOW_AIR_K2_PER_S / span_s) * 3600

@@ -1,0 +1,311 @@
+"""Falls that are too fast and falls that are not, on views made by hand: each rate is drawn, each limit derived."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from daemon.firing import example_firing
+from daemon.firing.detection.rate_test import surest
+from daemon.firing.events import Rank
+from daemon.firing.kind import Finding
+from daemon.firing.situation.view import Interruption
+from daemon.firing.speaker import LID
+from daemon.firing.watches.cooling_too_fast import KIND, CoolingTooFast, cooling_too_fast
+from daemon.glass.advice import anneal, staying_rate_c_per_h, waking_cooling_c_per_h
+from daemon.glass.materials import FAMILIES
+from daemon.glass.practice import AS_GOOD_TIMES
+
+TOP, FALL, ANNEAL, COOLING, LAST = 4, 5, 6, 7, 8
+"""Parts of the plan of conftest.py: 80 °C/h from the anneal at 516 °C to 461, then 150 °C/h to 406 °C."""
+GLASS = FAMILIES["90"]
+LOW_C, HIGH_C = GLASS.band_low_c, GLASS.band_high_c
+WAKE, LOOK = Rank.WAKE, Rank.LOOK
+
+
+@pytest.fixture
+def falling(view_of, leg_of):
+    """Return a function that makes the view of a kiln that falls to ``at_c`` [°C] at a rate [°C/h] for some minutes.
+
+    ``then`` are legs (kelvins, minutes) after that; the part began ``began_min`` before the end. The anneal was held
+    before it, unless ``before`` says what was.
+    """
+    def view(rate, at_c, *then, minutes=30.0, part=COOLING, began_min=None, before=((ANNEAL, -3600.0, 0.0),),
+             ripple_k=0.1, **fields):
+        legs = [(at_c + rate * minutes / 60.0, at_c, minutes)]
+        for by_k, for_min in then:
+            legs.append((legs[-1][1], legs[-1][1] + by_k, for_min))
+        readings = []
+        for from_c, to_c, for_min in legs:
+            first_s = readings[-1][0] + 5.0 if readings else 0.0
+            readings += leg_of(from_c, to_c, for_min, from_s=first_s, ripple_k=ripple_k)
+        start_s = 0.0 if began_min is None else readings[-1][0] - began_min * 60.0
+        return view_of(readings, found=[*before, (part, start_s)],
+                       **{"wander_k": 0.1, "peak_c": 800.0, **fields})
+    return view
+
+
+def rank(view):
+    found = cooling_too_fast(view)
+    return None if found is None else found.rank
+
+
+# --- how fast ------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("rate", "expected"), [
+    (80.0, None), (88.0, None),  # as good as planned up to 1.12 × 80 = 89.6
+    (100.0, LOOK), (108.0, LOOK),
+    (120.0, WAKE),  # past 1.4 × 80 = 112
+])
+def test_in_the_annealing_range_a_fall_wakes_from_1_4_times_its_plan_on(falling, rate, expected):
+    view = falling(rate, 470.0)
+    found = cooling_too_fast(view)
+    assert (found.rank if found else None) is expected
+    if found:
+        facts = found.facts
+        assert (found.kind, found.step) == (KIND, 5)
+        assert facts.fall_c_per_h == pytest.approx(rate, abs=3.0)
+        assert (facts.planned_c_per_h, facts.temp_c, facts.faces, facts.in_band) == (80.0, view.temp_c, 1, True)
+        assert facts.bears_c_per_h == anneal(GLASS, 6.0, 1).bears_c_per_h
+        assert facts.band_low_c == LOW_C
+        assert facts.one_mpa_c_per_h == tuple(staying_rate_c_per_h(GLASS, 6.0, faces, 1.0) for faces in (1, 2))
+        assert 0.0 <= found.since_s <= view.t_s - 180.0
+
+
+def test_thick_glass_suffers_from_less_than_1_4_times_its_plan(falling):
+    """8 mm suffer from 101 °C/h on: less than 112; and 6 mm from 180."""
+    assert 100.0 < waking_cooling_c_per_h(GLASS, 8.0, 1) < 103.0
+    assert rank(falling(107.0, 470.0, minutes=40.0, ripple_k=0.02)) is LOOK
+    assert rank(falling(107.0, 470.0, minutes=40.0, ripple_k=0.02, thickness_mm=8.0)) is WAKE
+    # 12 mm suffer from 45 °C/h on: a plan of 80 is the maker's choice.
+    assert rank(falling(107.0, 470.0, minutes=40.0, ripple_k=0.02, thickness_mm=12.0)) is LOOK
+
+
+@pytest.mark.parametrize(("rate", "thickness_mm", "expected"), [
+    (200.0, 6.0, LOOK), (700.0, 6.0, LOOK), (700.0, 12.0, LOOK),  # however fast
+    (420.0, 13.0, LOOK), (490.0, 13.0, WAKE),  # past 3 × 150
+    (160.0, 13.0, None),
+])
+def test_below_the_range_only_thick_glass_wakes_from_three_times_its_plan_on(falling, rate, thickness_mm, expected):
+    view = falling(rate, 425.0, minutes=10.0, part=LAST, thickness_mm=thickness_mm)
+    found = cooling_too_fast(view)
+    assert (found.rank if found else None) is expected
+    if found:
+        assert not found.facts.in_band
+        assert found.facts.bears_c_per_h == anneal(GLASS, thickness_mm, 1).bears_at_c_per_h(view.temp_c)
+
+
+@pytest.mark.parametrize(("minutes", "errors", "expected"), [
+    (10.0, 0.8, LOOK), (10.0, 1.25, WAKE),
+    (35.0, 1.25, LOOK), (35.0, 1.75, WAKE),
+])
+def test_a_fresh_fall_passes_its_limit_by_one_standard_error_a_long_one_by_half_more(falling, minutes, errors,
+                                                                                      expected):
+    def drawn(rate):
+        return falling(rate, 470.0, minutes=minutes, wander_k=0.5, ripple_k=0.02)
+
+    view = drawn(112.0)
+    look = surest(view, AS_GOOD_TIMES * 80.0, 0.0, way=-1, planned_c_per_h=80.0)
+    assert (view.t_s - look.since_s > 700.0) is (minutes > 12.0)
+    assert rank(drawn(112.0 + errors * look.error_c_per_h)) is expected
+
+
+# --- where ----------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("above_k", "expected"), [(1.0, WAKE), (3.0, None)])
+def test_above_the_annealing_range_no_fall_is_too_fast(falling, above_k, expected):
+    high = {"plan": HIGH, "part": 4, "before": [(3, -3600.0, 0.0)]}
+    assert rank(falling(300.0, HIGH_C + above_k, minutes=10.0, **high)) is expected
+
+
+HIGH = """title = "High"
+unit = "C"
+step = [
+    { rate = 200, to = 800, hold_min = 10 }, { rate = "free", to = 560, hold_min = 60 }, { rate = 80, to = 400 },
+]"""
+
+
+def test_a_firing_that_was_joined_below_the_range_is_not_judged(falling):
+    assert rank(falling(300.0, 425.0, part=LAST, minutes=10.0)) is LOOK
+    assert rank(falling(300.0, 380.0, part=LAST, minutes=10.0, peak_c=LOW_C - 1.0)) is None
+    assert rank(falling(300.0, 425.0, part=LAST, minutes=5.0, peak_c=LOW_C + 1.0)) is LOOK
+
+
+FREE = """title = "Free"
+unit = "C"
+step = [
+    { rate = 200, to = 800, hold_min = 10 }, { rate = "free", to = 516, hold_min = 60 }, { rate = "free", to = 100 },
+]"""
+
+
+@pytest.mark.parametrize(("rate", "at_c", "expected"), [
+    (300.0, 470.0, LOOK),  # however fast: the plan is as it is
+    (150.0, 470.0, None),  # 6 mm suffer from 180 °C/h on
+    (300.0, 420.0, None),  # below the range
+])
+def test_a_plan_that_falls_freely_through_the_range_is_one_look_where_the_load_suffers(falling, rate, at_c, expected):
+    view = falling(rate, at_c, minutes=10.0, plan=FREE, part=4, before=[(3, -3600.0, 0.0)])
+    found = cooling_too_fast(view)
+    assert (found.rank if found else None) is expected
+    if found:
+        assert (found.facts.planned_c_per_h, found.facts.in_band, found.step) == (None, True, 3)
+
+
+def test_close_to_its_end_a_fall_may_be_as_fast_as_the_next(falling):
+    assert rank(falling(130.0, 480.0)) is WAKE
+    assert rank(falling(130.0, 466.0)) is None  # 150 °C/h come at 461
+    assert rank(falling(400.0, 412.0, minutes=10.0, part=LAST)) is None  # the plan is as good as done
+
+
+# --- which fall ---------------------------------------------------------------------------------------------
+
+
+def test_the_free_fall_to_the_anneal_may_be_as_fast_as_it_is(falling):
+    to_anneal = {"part": FALL, "before": [(TOP, -600.0, 0.0)], "minutes": 10.0}
+    assert rank(falling(600.0, 520.0, **to_anneal)) is None
+    assert rank(falling(600.0, 508.0, **to_anneal)) is None  # less than 10 K below it: it may swing
+    # Past it the windows reach no further back than to where it passed: 200 °C/h for six minutes.
+    passed = falling(600.0, 516.0, (-20.0, 6.0), **to_anneal)
+    found = cooling_too_fast(passed)
+    assert (found.rank, found.step) == (WAKE, 5)
+    assert found.facts.fall_c_per_h == pytest.approx(200.0, abs=10.0)
+    assert found.since_s >= 590.0
+    assert rank(falling(600.0, 516.0, (-8.0, 6.0), (-3.0, 2.0), **to_anneal)) is None  # 80 and 90: as planned
+
+
+def test_before_the_anneal_a_fall_that_climbs_again_is_asked_for_its_own_rate(falling):
+    plan = ('title = "Twice"\nunit = "C"\nstep = [{ rate = 200, to = 800, hold_min = 10 }, { rate = 100, to = 480 }, '
+            '{ rate = 100, to = 700 }, { rate = 200, to = 516, hold_min = 60 }, { rate = 80, to = 461 }]')
+    own = {"plan": plan, "part": 2, "before": [(1, -600.0, 0.0)]}
+    assert rank(falling(105.0, 495.0, **own)) is None
+    assert rank(falling(125.0, 495.0, **own)) is LOOK
+    assert rank(falling(150.0, 495.0, **own)) is WAKE
+    climbing = {**own, "part": 3, "before": [(2, -600.0, 0.0)]}
+    assert rank(falling(300.0, 495.0, minutes=10.0, **climbing)) is None
+
+
+def test_a_plan_without_an_anneal_is_asked_for_the_rate_of_its_fall(falling):
+    plan = ('title = "Cast"\nunit = "C"\nstep = [{ rate = 200, to = 800 }, { rate = 80, to = 400 }, '
+            '{ rate = 50, to = 450 }]')
+    assert rank(falling(130.0, 470.0, plan=plan, part=1, before=[])) is WAKE
+    assert rank(falling(130.0, 470.0, plan=plan, part=2, before=[])) is None
+
+
+def test_before_and_after_the_plan_no_fall_is_planned(falling):
+    assert rank(falling(300.0, 470.0, state=0)) is None
+    assert rank(falling(300.0, 470.0, state=10)) is None
+
+
+SLOW = """title = "Slow"
+unit = "C"
+step = [
+    { rate = 200, to = 800, hold_min = 10 }, { rate = "free", to = 516, hold_min = 60 }, { rate = 20, to = 461 },
+]"""
+
+
+@pytest.mark.parametrize(("held_min", "fall_k", "expected"), [
+    (40.0, 9.3, None), (40.0, 10.7, WAKE),  # of 60 min: 10 K may be a swing
+    (49.0, 3.6, None), (49.0, 4.6, WAKE),  # from 48 min on 4 K are none
+])
+def test_a_hold_is_left_sooner_where_it_is_about_due(leg_of, view_of, held_min, fall_k, expected):
+    """A fall of 120 °C/h out of the hold, before the follower has seen that it ended; 20 are planned."""
+    hold = leg_of(516.0, 516.0, held_min, ripple_k=0.02)
+    fall = leg_of(516.0, 516.0 - fall_k, fall_k / 2.0, from_s=held_min * 60.0 + 5.0, ripple_k=0.02)
+    view = view_of([*hold, *fall], plan=SLOW, found=[(2, -900.0, 0.0), (3, 0.0)], wander_k=0.02, peak_c=800.0)
+    view.found = (view.found[0], replace(view.found[1], mean_c=516.0))
+    assert rank(view) is expected
+
+
+def test_a_hold_whose_level_is_not_known_yet_is_left_by_any_fall(leg_of, view_of):
+    readings = [*leg_of(516.0, 516.0, 10.0), *leg_of(516.0, 508.0, 4.0, from_s=605.0)]
+    view = view_of(readings, plan=SLOW, found=[(2, -900.0, 0.0), (3, 0.0)], wander_k=0.02)
+    for mean_c, expected in ((516.0, None), (None, WAKE)):
+        view.found = (view.found[0], replace(view.found[1], mean_c=mean_c))
+        assert rank(view) is expected
+
+
+@pytest.mark.parametrize(("held_min", "at_c", "expected"), [
+    (12.0, 507.0, None), (12.0, 504.0, WAKE), (24.0, 507.0, WAKE),
+])
+def test_out_of_a_young_hold_a_controller_may_swing_by_ten_kelvins(falling, held_min, at_c, expected):
+    """Three tenths of 60 min are 18."""
+    before = [(FALL, -3600.0, -held_min * 60.0), (ANNEAL, -held_min * 60.0, 0.0)]
+    view = falling(200.0, at_c, minutes=8.0, before=before)
+    view.found = (view.found[0], replace(view.found[1], mean_c=516.0), view.found[2])
+    assert rank(view) is expected
+
+
+@pytest.mark.parametrize(("at_c", "expected"), [(507.0, None), (504.0, WAKE)])
+def test_where_no_hold_was_seen_it_may_swing_as_far(falling, at_c, expected):
+    assert rank(falling(200.0, at_c, minutes=8.0, before=[(FALL, -3600.0, 0.0)])) is expected
+
+
+def test_a_vented_kiln_swings_about_its_anneal(falling):
+    assert rank(falling(200.0, 500.0, minutes=8.0)) is WAKE
+    assert rank(falling(200.0, 500.0, minutes=8.0, vents=True)) is None
+    assert rank(falling(200.0, 480.0, minutes=8.0, vents=True)) is WAKE
+
+
+# --- when it is over -----------------------------------------------------------------------------------------
+
+
+def test_a_fall_that_slackened_or_rises_again_is_over(falling):
+    assert rank(falling(200.0, 480.0, (-10.0, 3.0), minutes=20.0)) is WAKE
+    assert rank(falling(200.0, 480.0, (-3.0, 3.5), minutes=20.0)) is None  # 51 °C/h now; 0.85 × 89.6 are 76
+    assert rank(falling(200.0, 480.0, (1.0, 1.1), minutes=20.0)) is None  # a lid was shut
+
+
+def test_nothing_is_asked_across_a_gap(falling):
+    view = falling(200.0, 480.0, minutes=20.0)
+    assert rank(falling(200.0, 480.0, minutes=20.0, resumed_s=view.t_s - 5.0)) is None
+
+
+def test_a_fall_out_of_a_hold_is_measured_from_its_fourth_minute_and_just_before_it_was_dated(falling):
+    """Before the hold the kiln fell freely, by 600 °C/h; in it, it stands; then it falls as planned."""
+    view = falling(600.0, 516.0, (0.0, 5.0), (-8.0, 6.0), minutes=20.0, began_min=6.0,
+                   before=[(ANNEAL, 1200.0, 1505.0)])
+    assert rank(view) is None
+
+
+# --- what becomes of it ----------------------------------------------------------------------------------------
+
+
+def test_in_the_range_the_anneal_has_to_be_done_again_from_where_the_fall_began(falling):
+    view = falling(130.0, 470.0)
+    found = cooling_too_fast(view)
+    first_c = view.trail.temps[view.trail.index_at(found.since_s)]
+    assert KIND.breaks_off(found, view) == Interruption(found.since_s, COOLING, 0.0, first_c)
+    view = falling(300.0, 425.0, part=LAST, minutes=10.0)
+    assert KIND.breaks_off(cooling_too_fast(view), view) is None
+
+
+def words(*facts):
+    return KIND.words(Finding(KIND, WAKE, 0.0, CoolingTooFast(*facts)), example_firing.speaker())
+
+
+def test_the_words_say_what_stays_in_the_glass_and_how_long_there_is():
+    text = words(137.0, 55.0, 80.0, 500.0, 1, 431.5, True, (100.0, 200.0))
+    assert text.what == "Cooling too fast: 137 °C/h, planned 55 °C/h, now 500 °C."
+    # One MPa at 200 °C/h with both faces cooled and at 100 with one.
+    assert "about 0.7 to 1.4 MPa of stress stays" in text.meaning
+    assert "at the planned rate about 0.3 to 0.6 MPa" in text.meaning
+    assert "(one cooled face, flat and even" in text.meaning
+    assert text.time_left_s == pytest.approx((500.0 - 431.5) / 137.0 * 3600)
+    assert LID in text.do
+    assert "key in the planned one" in text.do
+
+
+def test_the_words_for_a_free_plan_give_a_rate_to_key_in_and_those_below_the_range_keep_the_kiln_shut():
+    free = words(300.0, None, 80.0, 500.0, 2, 438.6, True, (100.0, 200.0))
+    assert "planned free" in free.what
+    assert "next time key in about 80 °C/h" in free.do
+    assert "both faces cooled" in free.meaning
+    assert words(300.0, None, 80.0, 430.0, 2, 438.6, True, (100.0, 200.0)).time_left_s == 0.0
+    below = words(300.0, 90.0, 150.0, 420.0, 1, 438.6, False, (100.0, 200.0))
+    assert "thick glass can still crack" in below.meaning
+    assert "about 150 °C/h here" in below.meaning
+    assert below.do == "Close vents and lid and leave the kiln closed. " + LID
+    assert below.time_left_s is None
