@@ -8,10 +8,11 @@ for every mutation file, line and change, and who caught it; leaves with 1 if a 
     python -m benchmarks.mutations daemon/firing/trace daemon/firing/tracking --number 40 --seed 1
     python -m benchmarks.mutations daemon/glass/slab.py --number 20 --seed 2 --own-file-only
 
-Bounded: at most ``--number`` mutations, each run at most ``--timeout`` seconds. A mutation that makes the tests
-run longer than that counts as caught. A comparison is turned round (``<`` becomes ``>=``); its boundary alone
-(``<`` to ``<=``) only with ``--boundaries``, since a measured value lies on one with probability zero. An
-*equivalent* mutation, one that changes nothing a caller can see, has to be told from a missed one by reading.
+Bounded: at most ``--number`` mutations, each run at most ``--bound`` seconds of processor time. A mutation that
+makes the tests run longer than that counts as caught. A comparison is turned round (``<`` becomes ``>=``); its
+boundary alone (``<`` to ``<=``) only with ``--boundaries``, since a measured value lies on one with probability
+zero. An *equivalent* mutation, one that changes nothing a caller can see, has to be told from a missed one by
+reading.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ import ast
 import os
 import queue
 import random
+import resource
 import shlex
 import shutil
 import subprocess
@@ -51,8 +53,10 @@ _TURNED: dict[type[ast.cmpop], ast.cmpop] = {
 _BOUNDARIES: dict[type[ast.cmpop], ast.cmpop] = {
     ast.Lt: ast.LtE(), ast.LtE: ast.Lt(), ast.Gt: ast.GtE(), ast.GtE: ast.Gt(),
 }
-_GREEN, _RED, _NOT_COLLECTED, _NONE_THERE = 0, 1, 2, 5
+_GREEN, _MISUSED, _NONE_THERE = 0, 4, 5
 """How pytest leaves."""
+_WALL_TIMES = 20
+"""A run that waits for something instead of computing is ended after so many times its bound."""
 _EXTREMES = {"min": "max", "max": "min", "any": "all", "all": "any"}
 
 
@@ -94,7 +98,7 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--number", type=int, default=40, help=f"how many are drawn, at most {MOST}")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--jobs", type=int, default=2, help="how many are tested at a time, a copy of the tree each")
-    parser.add_argument("--timeout", type=float, default=120.0, help="bound of one test run [s]")
+    parser.add_argument("--bound", type=int, default=60, help="of one test run [s of processor time]")
     parser.add_argument("--least", type=float, default=0.95, help="share to be caught")
     parser.add_argument("--own-file-only", action="store_true", help="leave the tests of the room out")
     parser.add_argument("--boundaries", action="store_true", help="mutate < to <= as well")
@@ -106,7 +110,7 @@ def main(arguments: list[str] | None = None) -> int:
     say = sys.stdout.write
     say(f"{len(drawn)} of {len(every)} mutations, seed {args.seed}\n")
     caught = 0
-    for outcome in _tested(drawn, args.jobs, args.timeout, own_file_only=args.own_file_only):
+    for outcome in _tested(drawn, args.jobs, args.bound, own_file_only=args.own_file_only):
         caught += outcome.caught_by is not None
         verdict = f"caught by {outcome.caught_by}" if outcome.caught_by else "MISSED"
         say(f"{outcome.mutation.path}:{outcome.mutation.line}: {outcome.mutation.change}: {verdict}\n")
@@ -190,14 +194,14 @@ def _files(paths: Iterable[Path]) -> Iterator[Path]:
         yield from (file.relative_to(ROOT) for file in found if file.stem != "__init__")
 
 
-def _tests_of(module: Path, *, own_file_only: bool) -> list[Path]:
-    """Return the test file of a module and the folder of its room, those that exist."""
+def _tests_of(tree: Path, module: Path, *, own_file_only: bool) -> list[Path]:
+    """Return the test file of a module and the folder of its room, those that exist in ``tree``."""
     folder = Path("tests", *module.parent.parts)
     wanted = [folder / f"test_{module.stem}.py"] + [folder] * (not own_file_only)
-    return [path for path in wanted if (ROOT / path).exists()]
+    return [path for path in wanted if (tree / path).exists()]
 
 
-def _tested(drawn: list[Mutation], jobs: int, timeout_s: float, *, own_file_only: bool) -> Iterator[Outcome]:
+def _tested(drawn: list[Mutation], jobs: int, bound_s: int, *, own_file_only: bool) -> Iterator[Outcome]:
     """Yield what became of each mutation; the tests have to be green without any."""
     with tempfile.TemporaryDirectory() as work:
         trees: queue.SimpleQueue[Path] = queue.SimpleQueue()
@@ -205,15 +209,15 @@ def _tested(drawn: list[Mutation], jobs: int, timeout_s: float, *, own_file_only
             tree = Path(work, str(i))
             shutil.copytree(ROOT, tree, ignore=_NOT_COPIED)
             trees.put(tree)
-        wanted = sorted({path for m in drawn for path in _tests_of(m.path, own_file_only=own_file_only)})
+        wanted = sorted({path for m in drawn for path in _tests_of(tree, m.path, own_file_only=own_file_only)})
         for path in wanted:
-            if _fails(tree, path, timeout_s):
+            if _fails(tree, path, bound_s):
                 raise SystemExit(f"{path} fails without a mutation. Mend it first.")
 
         def outcome(numbered: tuple[int, Mutation]) -> Outcome:
             tree = trees.get()
             try:
-                return _outcome(tree, *numbered, timeout_s, own_file_only=own_file_only)
+                return _outcome(tree, *numbered, bound_s, own_file_only=own_file_only)
             finally:
                 trees.put(tree)
 
@@ -221,32 +225,39 @@ def _tested(drawn: list[Mutation], jobs: int, timeout_s: float, *, own_file_only
             yield from tqdm(pool.map(outcome, enumerate(drawn)), total=len(drawn), disable=None)
 
 
-def _outcome(tree: Path, number: int, mutation: Mutation, timeout_s: float, *, own_file_only: bool) -> Outcome:
+def _outcome(tree: Path, number: int, mutation: Mutation, bound_s: int, *, own_file_only: bool) -> Outcome:
     file = tree / mutation.path
     was = file.read_text(encoding="utf-8")
     try:
         file.write_text(mutation.source, encoding="utf-8")
         os.utime(file, (_FIRST_MTIME_S + number, _FIRST_MTIME_S + number))
-        for tests in _tests_of(mutation.path, own_file_only=own_file_only):
-            if _fails(tree, tests, timeout_s):
+        for tests in _tests_of(tree, mutation.path, own_file_only=own_file_only):
+            if _fails(tree, tests, bound_s):
                 return Outcome(mutation, str(tests))
         return Outcome(mutation, None)
     finally:
         file.write_text(was, encoding="utf-8")
 
 
-def _fails(tree: Path, tests: Path, timeout_s: float) -> bool:
+def _fails(tree: Path, tests: Path, bound_s: int) -> bool:
     """Return whether the quick tests of a file or folder fail in ``tree``; too long counts as failing."""
     command = [sys.executable, "-m", "pytest", "-m", "quick", "-x", "-q", "-p", "no:cacheprovider", str(tests)]
     environment = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
-    try:
-        ran = subprocess.run(command, cwd=tree, env=environment | {"PYTHONPATH": str(tree)}, timeout=timeout_s,
-                             stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True)
-    except subprocess.TimeoutExpired:
-        return True
-    if ran.returncode not in (_GREEN, _RED, _NOT_COLLECTED, _NONE_THERE):
-        raise SystemExit(f"{shlex.join(command)} left with {ran.returncode}:\n{ran.stdout[-2000:]}")
-    return ran.returncode in (_RED, _NOT_COLLECTED)
+    with tempfile.TemporaryFile("w+") as out:
+        ran = subprocess.Popen(command, cwd=tree, env=environment | {"PYTHONPATH": str(tree)}, stdout=out,
+                               stderr=subprocess.STDOUT, stdin=subprocess.DEVNULL)
+        resource.prlimit(ran.pid, resource.RLIMIT_CPU, (bound_s, bound_s + 5))
+        try:
+            ran.wait(_WALL_TIMES * bound_s)
+        except subprocess.TimeoutExpired:
+            ran.kill()
+            ran.wait()
+            return True
+        out.seek(0)
+        told = out.read()
+    if ran.returncode == _MISUSED:
+        raise SystemExit(f"{shlex.join(command)} cannot be run:\n{told[-2000:]}")
+    return ran.returncode not in (_GREEN, _NONE_THERE)  # red, not collected, or out of time
 
 
 if __name__ == "__main__":
