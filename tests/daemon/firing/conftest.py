@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from functools import cache
 from itertools import pairwise
 
 import pytest
@@ -18,6 +19,10 @@ FUSE = Plan("Fuse", "C", (
     Step(300.0, 600.0, 1800.0, "squeeze"), Step(300.0, 800.0, 600.0, "top"), Step(None, 516.0, 3600.0, "anneal"),
     Step(60.0, 400.0), Step(None, 50.0)))
 """Parts by index: 0 climb to 600, 1 squeeze, 2 climb to 800, 3 top, 4 free fall, 5 anneal, 6 cooling, 7 off."""
+
+
+parts_of = cache(planned_parts)
+"""A firing has one set of planned parts, which its views share."""
 
 
 @pytest.fixture(scope="session")
@@ -53,13 +58,12 @@ def view_of(trail_of) -> Callable[..., View]:
     """Return a function: the view at the last of these readings (s, °C), in FUSE unless another plan is given."""
 
     def build(readings: Iterable[tuple[float, float]], state: int, plan: Plan = FUSE, **changed) -> View:
-        trail, parts = trail_of(readings), planned_parts(plan)
+        trail, parts = trail_of(readings), parts_of(plan)
         glass = FAMILIES["90"]
         view = View(
             t_s=trail.times[-1], temp_c=trail.temps[-1], trail=trail, wander_k=0.5, plan=plan, parts=parts,
             anneal=anneal_hold(parts, glass), top=top_hold(parts), glass=glass, thickness_mm=6.0, faces=1,
-            state=state,
-            found=(), offset_k=0.0, offset_known=True, peak_c=max(trail.temps), resumed_s=0.0,
+            state=state, found=(), offset_k=0.0, offset_known=True, peak_c=max(trail.temps), resumed_s=0.0,
             first_c=trail.temps[0], first_s=trail.times[0], offset_elsewhere_k=None, haze_s=0.0)
         return replace(view, **changed)
 

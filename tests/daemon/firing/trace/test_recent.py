@@ -226,3 +226,123 @@ def test_where_nothing_bends_a_knot_gains_next_to_nothing():
 def test_too_few_readings_have_no_knot():
     assert trail_of(*ramp(8)).two_line_fit(0.0, 40.0, 0.0, 40.0) is None
     assert Trail().two_line_fit(0.0, 40.0, 0.0, 40.0) is None
+
+
+# --- small situations ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("times", "step_s", "longest_s"), [
+    ([0.0], 0.0, 60.0),
+    ([0.0, 5.0], 5.0, 60.0),
+    ([0.0, 5.0, 15.0], 5.0, 60.0),  # the shorter one of the last two
+    ([0.0, 10.0, 15.0], 5.0, 60.0),
+    ([0.0, 5.0, 15.0, 25.0], 10.0, 60.0),
+    ([0.0, 40.0, 80.0], 40.0, 100.0),  # two and a half steps of a slow logger
+    ([0.0, 24.0, 48.0], 24.0, 60.0),
+])
+def test_the_usual_step_is_the_shorter_of_the_last_two_and_a_gap_is_longer_than_it(times, step_s, longest_s):
+    trail = trail_of(times, [500.0] * len(times))
+    assert (trail.step_s, trail.longest_step_s, trail.last_s) == (step_s, longest_s, times[-1])
+
+
+@pytest.mark.parametrize(("before_s", "gap_s", "breaks"), [
+    (5.0, 61.0, True), (5.0, 60.0, False), (30.0, 74.0, False), (30.0, 76.0, True), (60.0, 149.0, False),
+    (60.0, 151.0, True),
+])
+def test_a_gap_longer_than_a_minute_and_two_and_a_half_steps_begins_a_new_stretch(before_s, gap_s, breaks):
+    trail = trail_of([0.0, before_s, before_s + gap_s], [500.0, 500.0, 500.0])
+    assert trail.unbroken_from_s == (before_s + gap_s if breaks else float("-inf"))
+
+
+def test_after_a_gap_what_stood_before_it_holds_no_reading_back():
+    trail = trail_of([0.0, 5.0, 10.0, 15.0, 300.0, 305.0, 310.0], [500.0, 500.0, 500.0, 500.0, 300.0, 301.0, 302.0])
+    assert trail.temps[-2:] == [300.0, 301.0]
+
+
+@pytest.mark.parametrize(("temps", "grain_k"), [
+    ([500.0, 501.0, 503.0, 503.0], 1.0), ([500.0, 500.0], float("inf")), ([500.0, 499.5, 500.5], 0.5),
+    ([500.0, 500.25, 500.5], 0.25),
+])
+def test_the_grain_is_the_smallest_step_but_none(temps, grain_k):
+    assert trail_of(5.0 * np.arange(len(temps)), temps).grain_k == grain_k
+
+
+def test_one_wild_second_difference_counts_for_six_noises_and_a_half_kelvin_at_most():
+    # Noise so far 0.6 K, of which each reading forgets a hundredth; a mean |second difference| d is a standard
+    # deviation of d / (√6 · √(2/π)) for white noise. The jump of 6 K has a second difference of 6 K: 4.1 K count.
+    per = 1 / (6**0.5 * (2 / np.pi) ** 0.5)
+    trail = trail_of([0.0, 5.0, 10.0], [500.0, 500.0, 501.0])
+    assert trail.noise_k == pytest.approx(0.6 + 0.01 * (per * 1.0 - 0.6), rel=1e-4)
+    trail = trail_of([0.0, 5.0, 10.0], [500.0, 500.0, 506.0])
+    assert trail.noise_k == pytest.approx(0.6 + 0.01 * (per * (6 * 0.6 + 0.5) - 0.6), rel=1e-4)
+
+
+@pytest.mark.parametrize(("temps", "middle_c"), [
+    ([500.0, 501.0, 502.0], 501.0), ([500.0, 503.0, 502.0], 502.0), ([501.0, 500.0, 502.0], 501.0),
+    ([502.0, 501.0, 500.0], 501.0), ([501.0, 503.0, 500.0], 501.0), ([502.0, 500.0, 501.0], 501.0),
+])
+def test_the_middle_of_three_goes_in(temps, middle_c):
+    assert trail_of([0.0, 5.0, 10.0], temps).temps == [temps[0], middle_c]
+
+
+@pytest.mark.parametrize(("step_s", "kept"), [(20.0, [500.0, 501.0]), (21.0, [500.0, 503.0, 501.0])])
+def test_up_to_twenty_seconds_apart_readings_are_filtered(step_s, kept):
+    assert trail_of([0.0, step_s, 2 * step_s], [500.0, 503.0, 501.0]).temps == kept
+
+
+def test_a_line_takes_in_its_first_second_and_not_its_last():
+    trail = Trail()
+    for t_s in range(0, 100, 10):
+        trail.add(float(t_s), 500.0 + t_s)
+    line = trail.line(20.0, 60.0)
+    assert (line.number, line.span_s, line.mean_t_s, line.mean_c) == (4, 30.0, 35.0, 535.0)
+    assert trail.line(20.0).number == 8
+    assert trail.line(80.0) is None  # two readings
+
+
+@pytest.mark.parametrize(("wander", "wander_s"), [(0.0, 240.0), (1.0, 60.0), (1.0, 5000.0)])
+def test_a_slopes_error_adds_white_noise_and_wander(wander, wander_s):
+    # White noise: √(12 σ² / n) / T. Wander: the same without n, but for its memory over T where that is shorter.
+    trail = Trail()
+    for t_s in range(0, 1000, 10):
+        trail.add(float(t_s), 500.0)
+    trail.noise_k = 2.0
+    line = trail.line(0.0)
+    slow = 12 * wander**2 * min(1.0, wander_s / 990.0)
+    assert trail.slope_error(line, wander, wander_s) == pytest.approx((12 * 2.0**2 / 100 + slow) ** 0.5 / 990.0)
+
+
+def test_a_knot_needs_eight_readings_three_of_them_on_either_side():
+    def hinged(count):
+        trail = Trail()
+        for i in range(count):
+            trail.add(10.0 * i, 500.0 + max(0.0, 10.0 * i - 30.0))
+        trail.noise_k = 0.1
+        return trail.two_line_fit(0.0, 1000.0, 0.0, 1000.0)
+
+    assert hinged(7) is None
+    assert hinged(8)[0] == 30.0
+    trail = Trail()
+    for i in range(20):
+        trail.add(10.0 * i, 500.0 + max(0.0, 10.0 * i - 20.0))
+    assert trail.two_line_fit(0.0, 200.0, 0.0, 200.0)[0] == 30.0  # the bend at 20 s is too near the edge
+
+
+def test_a_gain_is_in_noise_variances_and_the_least_noise_is_a_hundredth_of_a_kelvin():
+    trail = Trail()
+    for i in range(20):
+        trail.add(10.0 * i, 500.0 + max(0.0, 10.0 * i - 100.0))
+    gains = []
+    for noise in (2.0, 1.0, 0.01, 0.001):
+        trail.noise_k = noise
+        gains.append(trail.two_line_fit(0.0, 200.0, 0.0, 200.0)[1])
+    assert [gain / gains[0] for gain in gains] == pytest.approx([1.0, 4.0, 40_000.0, 40_000.0])
+
+
+def test_in_a_long_window_some_eighty_knots_are_tried():
+    trail = Trail()
+    for i in range(800):
+        trail.add(10.0 * i, 500.0 + max(0.0, 10.0 * i - 4000.0))
+    found_s = trail.two_line_fit(0.0, 8000.0, 30.0, 7970.0)[0]
+    assert (found_s - 30.0) % 90.0 == 0.0  # every ninth: 794 // 80
+    assert abs(found_s - 4000.0) <= 45.0

@@ -1,148 +1,172 @@
-"""Parts are found where the controller really changed, whenever start was pressed and however the probe reads."""
+"""Boundaries by themselves: the follower's visits made by hand, over readings that bend where they should."""
 
 from __future__ import annotations
 
-from itertools import pairwise
+from dataclasses import replace
 
 import pytest
 
+from daemon.firing.events import Part
+from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
+from daemon.firing.tracking.boundaries import Boundaries, end_open_part
+from daemon.firing.tracking.boundary_time import Uncertainty
+from daemon.firing.tracking.path import Visit
 
-NEAR_S, FAR_S = 180.0, 600.0
-
-CLEAN = [
-    ("full-fuse", {}),
-    ("full-fuse", {"start_s": 1200.0}),
-    ("full-fuse", {"start_s": -1200.0}),
-    ("full-fuse", {"offset_k": 12.0}),
-    ("full-fuse", {"offset_k": -12.0}),
-    ("full-fuse", {"seed": 2}),
-    ("full-fuse", {"kiln": "fibre-top-loader"}),
-    ("slump-6mm", {}),
-    ("slump-6mm", {"start_s": -1200.0, "offset_k": 12.0}),
-    ("decal-6mm-fahrenheit", {}),
-    ("decal-6mm-fahrenheit", {"offset_k": -12.0, "seed": 2}),
-    ("slow-cooling", {}),
-    ("too-fast", {}),
-    ("too-fast", {"kiln": "front-loader"}),
-    ("too-fast", {"kiln": "fibre-top-loader", "start_s": 1200.0}),
-]
-CASES = [pytest.param(name, around, id=" ".join([name, *(f"{key}={value}" for key, value in around.items())]))
-         for name, around in CLEAN]
+SURE = Uncertainty(0.1, 0.0, 8.0)
+SLUMP = planned_parts(Plan("Slump", "C", (Step(360.0, 600.0, 1800.0), Step(180.0, 516.0, 3600.0), Step(60.0, 400.0))))
+"""States 1 climb, 2 hold at 600 °C, 3 fall, 4 hold at 516 °C, 5 cooling."""
+RUN = (0.0, 20.0), (5800.0, 600.0), (7600.0, 600.0), (9280.0, 516.0), (12_880.0, 516.0), (19_840.0, 400.0)
+"""SLUMP as written: corners (s, °C)."""
 
 
-def found_and_true(night):
-    """Return (true part, found part) for every true part; found is None where there is none."""
-    found = {(part.step, part.part): part for part in night.report.parts}
-    return [(true, found.get((true.step, true.part))) for true in night.truth.parts]
+def path(*visits):
+    """Return the last of the visits (state, second), each linked to the one before."""
+    last = None
+    for state, start_s in visits:
+        last = Visit(state, start_s, last)
+    return last
 
 
-def is_told_by_the_trace(night, before, after) -> bool:
-    """Return whether the trace can show the change at all.
+class Watched:
+    """Boundaries that have read ``readings``, with the trail they look back on."""
 
-    Between two ramps of one slope only the target tells, and how the probe differs is not known before the
-    first hold. Where the kiln falls by itself, slower than the plan, going over to a free fall changes nothing.
-    """
-    planned = {(part.step, part.part): part for part in planned_parts(night.setup.plan)}
-    was, becomes = planned[before.step, before.part], planned[after.step, after.part]
-    return not (was.direction == becomes.direction and (
-        becomes.rate_c_per_h is None or was.rate_c_per_h == becomes.rate_c_per_h))
+    def __init__(self, trail_of, readings, parts=SLUMP):
+        self.trail = trail_of([])
+        self.boundaries = Boundaries(parts, self.trail)
+        self._readings = list(readings)
 
+    def until(self, now_s):
+        """Read what comes before ``now_s``."""
+        while self._readings and self._readings[0][0] < now_s:
+            t_s, temp_c = self._readings.pop(0)
+            self.trail.add(t_s, temp_c)
+            self.boundaries.count_in(temp_c)
 
-@pytest.mark.parametrize(("name", "around"), CASES)
-def test_every_part_is_found_once_and_in_its_order(fired, name, around):
-    night = fired(name, **around)
-    found = night.report.parts
-    assert [(part.step, part.part) for part in found] == [(part.step, part.part) for part in night.truth.parts]
-    for part, following in pairwise(found):
-        assert part.start_s < part.end_s <= following.start_s
+    def revise(self, latest, now_s, uncertainty=SURE):
+        self.until(now_s)
+        return self.boundaries.revise(latest, now_s, uncertainty)
 
-
-@pytest.mark.parametrize(("name", "around"), CASES)
-def test_parts_begin_within_three_minutes_of_the_truth(fired, name, around):
-    night = fired(name, **around)
-    pairs = found_and_true(night)
-    began_s = max(0.0, pairs[0][0].start_s)  # a start pressed late: the first reading is the first there is
-    assert pairs[0][1].start_s == pytest.approx(began_s, abs=NEAR_S)
-    for (before, _), (true, found) in pairwise(pairs):
-        allowed_s = NEAR_S if is_told_by_the_trace(night, before, true) else FAR_S
-        assert found.start_s == pytest.approx(true.start_s, abs=allowed_s), (true.step, true.part)
+    @property
+    def found(self):
+        return self.boundaries.found
 
 
-def test_most_boundaries_of_all_are_near_and_nearly_all_not_far(fired):
-    away = [abs(found.start_s - max(0.0, true.start_s)) for name, around in CLEAN
-            for true, found in found_and_true(fired(name, **around))]
-    assert sum(s <= FAR_S for s in away) >= 0.99 * len(away)
-    assert sum(s <= NEAR_S for s in away) >= 0.95 * len(away)
+@pytest.fixture
+def watched(along, trail_of):
+    return lambda *corners, parts=SLUMP: Watched(trail_of, along(*(corners or RUN)), parts)
 
 
-@pytest.mark.parametrize(("name", "around"), CASES)
-def test_a_part_says_what_the_kiln_did_in_it(fired, name, around):
-    night = fired(name, **around)
-    planned = planned_parts(night.setup.plan)
-    offset_k = around.get("offset_k", 0.0)
-    for part in night.report.parts:
-        asked = planned[part.index]
-        if asked.part == "hold":
-            assert part.mean_c == pytest.approx(asked.to_c + offset_k, abs=9.0)
-            assert part.end_s - part.start_s == pytest.approx(asked.duration_s, abs=300.0)
-        else:
-            assert part.rate_c_per_h * asked.direction > 0
-            # The mean of the part's readings lies between its ends.
-            low, high = sorted((asked.from_c + offset_k, asked.to_c + offset_k))
-            assert low - 15.0 < part.mean_c < high + 15.0
+def told(found):
+    return [(p.index, p.step, p.part, p.start_s, p.end_s) for p in found]
 
 
-def test_a_ramp_that_is_followed_has_its_planned_rate(fired):
-    rates = {part.step: part.rate_c_per_h for part in fired("slow-cooling").report.parts if part.part == "ramp"}
-    assert rates[1] == pytest.approx(220.0, rel=0.05)
-    assert rates[3] == pytest.approx(-55.0, rel=0.05)
+SEEN = path((1, 0.0), (2, 5900.0), (3, 7700.0), (4, 9400.0))
 
 
-def test_a_controller_that_waits_is_waited_for(fired):
-    night = fired("too-fast")
-    first = night.report.parts[0]
-    # Asked 900 °C/h from 20 to 640 °C: 41 minutes by the plan's clock, over half an hour more in the kiln.
-    assert first.end_s - first.start_s > 2480.0 + 1800.0
-    assert first.rate_c_per_h < 600.0
-    assert night.report.alerts == ()
+def test_each_visit_is_a_part_from_where_the_readings_bent(watched):
+    one = watched()
+    one.revise(SEEN, 12_000.0)
+    assert told(one.found) == [
+        (0, 1, "ramp", 0.0, 5800.0), (1, 1, "hold", 5800.0, 7600.0), (2, 2, "ramp", 7600.0, 9280.0),
+        (3, 2, "hold", 9280.0, None)]
 
 
-@pytest.mark.parametrize("silent", ["silent=20min@step4:hold+50min", "silent=20min@step4:ramp+10min",
-                                    "open=5min@step3:hold+3min", "silent=20min@step5:ramp+10min"])
-def test_twenty_minutes_of_silence_lose_no_part(fired, silent):
-    night = fired("full-fuse", silent)
-    hole = night.truth.faults[0]
-    for true, found in found_and_true(night):
-        assert found is not None, (true.step, true.part)
-        inside = hole.at_s - 60.0 <= true.start_s <= hole.until_s + 60.0
-        allowed_s = FAR_S if inside else NEAR_S
-        assert found.start_s == pytest.approx(true.start_s, abs=allowed_s), (true.step, true.part)
+def test_a_part_says_its_rate_and_its_mean(watched):
+    one = watched()
+    one.revise(SEEN, 12_000.0)
+    climb, top, fall, anneal = one.found  # a reading every ten seconds, the first of a part its own
+    assert [p.rate_c_per_h for p in (climb, top, fall, anneal)] == pytest.approx([360.0, 0.0, -180.0, 0.0], abs=4.0)
+    assert [p.mean_c for p in (climb, top, fall, anneal)] == pytest.approx([309.5, 600.0, 558.25, 516.0])
 
 
-def test_what_the_owner_knows_of_his_probe_is_taken_off(fired):
-    plain, known = fired("full-fuse"), fired("full-fuse", offset_k=12.0, owner_offset_k=12.0)
-    for ours, theirs in zip(plain.report.parts, known.report.parts, strict=True):
-        assert theirs.start_s == pytest.approx(ours.start_s, abs=60.0)
-        assert theirs.mean_c == pytest.approx(ours.mean_c, abs=2.0)
-    assert known.report.peak_c == pytest.approx(plain.report.peak_c, abs=1.0)
-    assert known.report.offset_k == pytest.approx(12.0, abs=3.0)
+def test_before_and_after_the_plan_there_is_no_part(watched):
+    one = watched()
+    one.revise(path((0, 0.0)), 100.0)
+    assert one.found == ()
+    late = watched()
+    late.revise(path((5, 12_900.0), (6, 19_700.0)), 19_800.0)
+    assert [p.index for p in late.found] == [4]
+    assert late.found[0].end_s is not None
 
 
-def test_what_a_firing_shows_of_the_probe_is_told_but_not_taken_off_the_peak(fired):
-    night = fired("full-fuse", offset_k=12.0)
-    true_offset_k = 12.0 + night_offset(fired("full-fuse"))
-    assert night.report.offset_k == pytest.approx(true_offset_k, abs=1.0)
-    assert night.report.peak_c == pytest.approx(max(s.temp_c for s in night.samples), abs=2.5)
-    assert night.report.peak_c > 800.0 + 8.0
+def test_the_part_under_way_goes_on_with_every_reading(watched):
+    one = watched()
+    assert one.revise(SEEN, 10_000.0)
+    assert not one.revise(SEEN, 10_020.0)  # nothing new but the time
+    one.until(11_000.0)
+    one.boundaries.revise(SEEN, 10_050.0, SURE)
+    assert one.found[-1].end_s is None
+    # Two of its seconds more, all at 516 °C; the mean counts every reading there is.
+    assert one.found[-1].mean_c == pytest.approx(516.0, abs=0.1)
 
 
-def night_offset(night) -> float:
-    """Return how the settled holds of a firing read against their targets [K]: the mean over their second halves."""
-    away = []
-    for true in night.truth.parts:
-        if true.part == "hold" and true.end_s - true.start_s > 1200.0:
-            target = night.setup.plan.steps[true.step - 1].to_c
-            half = (true.start_s + true.end_s) / 2
-            away += [s.temp_c - target for s in night.samples if half <= s.t_s < true.end_s]
-    return sum(away) / len(away)
+def test_an_open_ramp_is_brought_up_to_now(watched):
+    one = watched()
+    seen = path((1, 0.0))
+    one.revise(seen, 1000.0)
+    assert one.found[0].mean_c == pytest.approx(20.0 + 0.05 * 990.0)
+    one.revise(seen, 1040.0)  # within the minute: only the open part goes on
+    assert one.found[0].mean_c == pytest.approx(20.0 + 0.05 * 1030.0)
+    assert one.found[0].rate_c_per_h == pytest.approx(360.0)
+
+
+def test_it_is_told_again_where_a_part_changes_and_every_ten_minutes(watched):
+    one = watched()
+    seen = path((1, 0.0))
+    assert one.revise(seen, 600.0)
+    assert [now_s for now_s in range(660, 2400, 60) if one.revise(seen, float(now_s))] == [1200, 1800]
+    assert one.revise(path((1, 0.0), (2, 2000.0)), 2400.0)
+
+
+@pytest.mark.parametrize(("first_s", "then_s", "is_sought"), [
+    (6000.0, 6059.0, False), (6000.0, 6061.0, True),  # once a minute
+    (6630.0, 6695.0, True), (6710.0, 6900.0, False),  # until 900 s after its climb is due to end, 5800 s
+])
+def test_a_boundary_is_sought_once_a_minute_until_it_is_settled(watched, monkeypatch, first_s, then_s, is_sought):
+    one = watched((0.0, 20.0), (5800.0, 600.0), (9000.0, 600.0))
+    one.revise(path((1, 0.0), (2, 5700.0)), first_s)
+    assert one.found[1].start_s == 5800.0
+    monkeypatch.setattr("daemon.firing.tracking.boundaries.boundary_s", lambda *_: 5000.0)
+    one.revise(path((1, 0.0), (2, 5700.0)), then_s)
+    assert one.found[1].start_s == (5000.0 if is_sought else 5800.0)
+
+
+def test_a_hold_begins_anew_by_its_planned_length_when_its_end_is_known(watched):
+    # Crept up to: a bend is sought eight minutes before 6500 s, to 6020 s; the clock says 5800 s = 7600 − 1800, where
+    # the kiln was 7 K short.
+    crept = watched((0.0, 20.0), (5800.0, 593.0), (6500.0, 600.0), (7600.0, 600.0), (9280.0, 516.0), (9900.0, 516.0))
+    seen = path((1, 0.0), (2, 6500.0), (3, 7650.0))
+    crept.revise(seen, 8490.0)  # its end is not settled yet
+    assert crept.found[1].start_s == 6020.0
+    crept.revise(seen, 8560.0)
+    assert crept.found[1].start_s == 5800.0
+    assert crept.found[0].end_s == crept.found[1].start_s
+
+
+def test_a_short_top_that_no_state_saw_is_put_between_climb_and_fall(watched):
+    top = planned_parts(Plan("Top", "C", (Step(360.0, 600.0, 600.0), Step(180.0, 516.0, 3600.0))))
+    one = watched((0.0, 20.0), (5800.0, 600.0), (6400.0, 600.0), (8080.0, 516.0), (9000.0, 516.0), parts=top)
+    one.revise(path((1, 0.0), (3, 6400.0)), 8000.0)
+    assert [(p.index, p.start_s) for p in one.found] == [(0, 0.0), (1, 5800.0), (2, 6400.0)]
+
+
+def test_a_hold_between_two_climbs_is_not_put_in(watched):
+    up = planned_parts(Plan("Up", "C", (Step(360.0, 600.0, 600.0), Step(180.0, 700.0), Step(None, 500.0))))
+    touched = watched((0.0, 20.0), (5800.0, 600.0), (7800.0, 700.0), (9000.0, 600.0), parts=up)
+    touched.revise(path((1, 0.0), (3, 5800.0)), 7000.0)
+    assert [p.index for p in touched.found] == [0, 2]  # it never stood at 600 °C
+
+
+def test_what_the_follower_takes_back_is_forgotten(watched):
+    one = watched()
+    one.revise(path((1, 0.0), (2, 5000.0)), 5200.0)
+    assert len(one.found) == 2
+    one.revise(path((1, 0.0)), 5300.0)
+    assert told(one.found) == [(0, 1, "ramp", 0.0, None)]
+
+
+def test_a_firing_that_ends_ends_its_open_part():
+    closed, open_one = Part(0, 1, "ramp", 0.0, 100.0), Part(1, 1, "hold", 100.0)
+    assert end_open_part((closed, open_one), 250.0) == (closed, replace(open_one, end_s=250.0))
+    assert end_open_part((), 250.0) == ()

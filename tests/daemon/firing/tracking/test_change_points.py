@@ -67,6 +67,15 @@ def test_on_a_steep_fall_the_window_takes_in_no_more_than_fifty_kelvin(changes_i
     assert two.nearest_bend(0.0, 2060.0, 2900.0) == 2000.0
 
 
+def test_the_steepness_is_that_beside_the_time_and_not_across_it(changes_in):
+    # Climbing 0.2 K/s for 300 s before the bend at 2000 s: 250 s are looked back, not to the sharper bend at 1700 s.
+    before = changes_in((0.0, 1320.0), (1700.0, 640.0), (2000.0, 700.0), (4000.0, 700.0))
+    assert before.nearest_bend(0.0, 2010.0, 4000.0) == 2000.0
+    # Falling 0.2 K/s for 260 s after it: 250 s are looked on from 1950 s, not to the sharper bend at 2260 s.
+    after = changes_in((0.0, 700.0), (2000.0, 700.0), (2260.0, 648.0), (4000.0, 1344.0))
+    assert after.nearest_bend(0.0, 1950.0, 4000.0) == 2000.0
+
+
 def test_a_slow_logger_has_a_window_of_four_of_its_steps(changes_in):
     slow = changes_in((0.0, 700.0), (6000.0, 700.0), (9000.0, 500.0), step_s=120.0)
     assert slow.nearest_bend(0.0, 6120.0, 9000.0) == 6000.0

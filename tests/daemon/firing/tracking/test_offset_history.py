@@ -6,12 +6,13 @@ from dataclasses import replace
 
 import pytest
 
-from daemon.firing.events import Rank
+from daemon.firing.events import Part, Rank
 from daemon.firing.report import judge
 from daemon.firing.tracking.offset_history import (
     BANDS_C,
     SETTLED_AFTER_S,
     HoldOffset,
+    hold_offset,
     offsets_by_band,
     usual_offset_at,
     usual_offsets,
@@ -45,6 +46,7 @@ def test_a_band_that_showed_nothing_is_told_by_its_neighbour():
     assert [usual_offset_at(known, c) for c in asked_c] == [-8.0, -12.0, -8.0, -8.0, -12.0]
 
 
+@pytest.mark.slow  # whole firings
 def test_a_hold_that_reads_low_like_all_before_it_is_no_fault_and_one_alone_is():
     # A refire: its anneal is the only hold long enough to settle.
     case = case_named("clean-7013")
@@ -59,3 +61,45 @@ def test_a_hold_that_reads_low_like_all_before_it_is_no_fault_and_one_alone_is()
 
     assert told(-12.0) == []
     assert ("hold-off-target", Rank.WAKE) in told(0.0)
+
+
+# --- small situations ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("hold", "settled"), [
+    (HoldOffset(516.0, 3.0, 600.0), True), (HoldOffset(516.0, 3.0, 599.0), False),
+    (HoldOffset(516.0, 20.0, 900.0), True), (HoldOffset(516.0, -20.0, 900.0), True),
+    (HoldOffset(516.0, 20.5, 900.0), False),
+    (HoldOffset(516.0, 3.0, 900.0, 5.0), True), (HoldOffset(516.0, 3.0, 900.0, -5.0), True),
+    (HoldOffset(516.0, 3.0, 900.0, -5.5), False),
+])
+def test_a_hold_is_settled_if_long_near_and_still(hold, settled):
+    assert hold.settled is settled
+
+
+@pytest.mark.parametrize(("part", "shown"), [
+    (Part(1, 1, "hold", 1000.0, 2800.0, 6.0, 519.0), (516.0, 3.0, 1800.0, 3.0)),
+    (Part(1, 1, "hold", 1000.0, None, None, 519.0), (516.0, 3.0, 4000.0, 0.0)),  # under way: up to 5000 s
+    (Part(1, 1, "ramp", 1000.0, 2800.0, 6.0, 519.0), None),
+    (Part(1, 1, "hold", 1000.0, 2800.0, 6.0, None), None),
+])
+def test_what_a_part_shows_of_the_probe(part, shown):
+    assert hold_offset(part, 516.0, 5000.0) == shown
+
+
+def test_what_the_owner_had_taken_off_is_put_back():
+    assert hold_offset(Part(1, 1, "hold", 0.0, 900.0, 0.0, 516.0), 516.0, 0.0, 4.0).difference_k == 4.0
+
+
+@pytest.mark.parametrize(("target_c", "band"), [
+    (0.0, (0.0, 400.0)), (399.0, (0.0, 400.0)), (400.0, (400.0, 600.0)), (599.0, (400.0, 600.0)),
+    (600.0, (600.0, 720.0)), (719.0, (600.0, 720.0)), (720.0, (720.0, 2000.0)),
+])
+def test_a_hold_shows_its_own_band(target_c, band):
+    assert offsets_by_band([HoldOffset(target_c, 3.0, 900.0)]) == {band: 3.0}
+
+
+def test_three_firings_are_a_habit_in_the_band_they_all_show():
+    anneals = [[HoldOffset(516.0, k, 900.0)] for k in (1.0, 2.0, 6.0)]
+    tops = [[HoldOffset(800.0, 1.0, 900.0)]] * 2
+    assert usual_offsets(anneals + tops) == {(400.0, 600.0): 2.0}

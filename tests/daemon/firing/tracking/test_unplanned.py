@@ -12,6 +12,8 @@ from daemon.firing.report import as_json, judge
 from daemon.firing.setup import Setup
 from daemon.firing.status import standing
 from daemon.firing.step import begin, step
+from daemon.firing.trace.recent import Trail
+from daemon.firing.tracking import segments, unplanned
 from daemon.glass.materials import FAMILIES
 from simulations.studies.study import case_named
 
@@ -79,3 +81,71 @@ def test_a_lid_is_looked_at_but_wakes_nobody_where_no_plan_says_what_should_be()
     case = case_named("lid-opened")
     alerts = judge(replace(NO_PLAN), case.fire().samples).alerts
     assert [(a.kind, a.rank) for a in alerts] == [("sudden-drop", Rank.LOOK)]
+
+
+# --- small situations ------------------------------------------------------------------------------------
+
+
+def stretch(start_s, end_s, from_c, to_c):
+    return segments.Segment(start_s, end_s, from_c, to_c, (from_c + to_c) / 2, 9000.0 if end_s is None else end_s)
+
+
+WAITING, UP = stretch(0.0, 600.0, 20.0, 20.0), stretch(600.0, 4200.0, 20.0, 520.0)
+HELD, ON, DOWN = stretch(4200.0, 6000.0, 520.0, 520.0), stretch(6000.0, 7800.0, 520.0, 620.0), stretch(
+    7800.0, None, 620.0, 320.0)
+
+
+def test_a_ramp_begins_a_step_and_its_hold_belongs_to_it():
+    parts = unplanned.parts_of((UP, HELD, ON, DOWN))
+    assert [(p.index, p.step, p.part, p.start_s, p.end_s) for p in parts] == [
+        (0, 1, "ramp", 600.0, 4200.0), (1, 1, "hold", 4200.0, 6000.0), (2, 2, "ramp", 6000.0, 7800.0),
+        (3, 3, "ramp", 7800.0, None)]
+    assert [(p.rate_c_per_h, p.mean_c) for p in parts] == [
+        (pytest.approx(500.0), 270.0), (0.0, 520.0), (pytest.approx(200.0), 570.0), (pytest.approx(-900.0), 470.0)]
+
+
+def test_a_hold_that_is_all_there_is_is_the_first_step():
+    assert [(p.step, p.part) for p in unplanned.parts_of((HELD,))] == [(1, "hold")]
+
+
+@pytest.mark.parametrize(("moved_k", "number"), [(5.0, 1), (7.0, 2)])
+def test_a_kiln_that_has_moved_by_less_than_six_kelvin_has_not_begun(moved_k, number):
+    first = stretch(0.0, 600.0, 20.0, 20.0 + moved_k)
+    assert len(unplanned.parts_of((first, UP))) == number
+    assert len(unplanned.parts_of((WAITING,))) == 1  # all that there is
+
+
+def watched(*legs, from_c=20.0):
+    """Return what finds the parts, after legs (°C/h, minutes), and all it told."""
+    trail = Trail()
+    finder, told, t_s, temp_c = unplanned.Unplanned(trail, FAMILIES["90"]), [], 0.0, from_c
+    for rate, minutes in legs:
+        for _ in range(round(minutes * 6)):
+            trail.offer(t_s, temp_c)
+            finder.count_in(temp_c)
+            told.append(finder.see(t_s, 0.5, 0.0))
+            t_s, temp_c = t_s + 10.0, temp_c + rate / 360
+    return finder, [event for event in told if event is not None]
+
+
+def test_parts_are_told_where_they_change_and_not_otherwise():
+    _, told = watched((300.0, 60), (0.0, 60))
+    assert [[p.part for p in event.parts] for event in told][-1] == ["ramp", "hold"]
+    assert len(told) <= 3
+    assert told[0].t_s == 0.0
+
+
+@pytest.mark.parametrize(("legs", "from_c", "dangerous"), [
+    (((300.0, 60),), 250.0, True), (((300.0, 60),), 230.0, False),  # climbing above 540 °C
+    (((300.0, 60), (0.0, 60)), 250.0, True),  # held where it had climbed above
+    (((300.0, 60), (0.0, 60)), 200.0, False),
+    (((300.0, 60), (-300.0, 60)), 250.0, False),  # fallen below the band
+    (((300.0, 60), (0.0, 60), (-300.0, 60)), 250.0, False), (((300.0, 60), (0.0, 60), (-60.0, 60)), 250.0, True),
+    (((0.0, 30),), 520.0, False),
+])
+def test_blindness_is_dangerous_climbing_hot_and_after_it_down_to_the_end_of_the_band(legs, from_c, dangerous):
+    assert watched(*legs, from_c=from_c)[0].is_dangerous() is dangerous
+
+
+def test_before_any_reading_nothing_is_dangerous():
+    assert not unplanned.Unplanned(Trail(), FAMILIES["90"]).is_dangerous()
