@@ -22,6 +22,12 @@ def fired(name: str) -> tuple[Setup, tuple[Sample, ...]]:
     return replace(case.setup, others=()), case.fire().samples
 
 
+@cache
+def judged(name: str) -> Report:
+    """Return what is said of the firing as it was read."""
+    return judge(*fired(name))
+
+
 def told(report: Report) -> list[tuple[str, Rank, float, float | None]]:
     return [(a.kind, a.rank, a.raised_s, a.woke_s) for a in report.alerts]
 
@@ -43,7 +49,7 @@ def in_fahrenheit(plan: Plan) -> Plan:
 def test_a_plan_in_fahrenheit_is_the_same_plan(name):
     setup, samples = fired(name)
     other = replace(setup, plan=in_fahrenheit(setup.plan), unit="F")
-    ours, theirs = judge(setup, samples), judge(other, samples)
+    ours, theirs = judged(name), judge(other, samples)
     assert told(theirs) == told(ours)
     assert [p[0] for p in parts(theirs)] == [p[0] for p in parts(ours)]
     for a, b in zip(parts(ours), parts(theirs), strict=True):
@@ -54,7 +60,7 @@ def test_a_plan_in_fahrenheit_is_the_same_plan(name):
 @pytest.mark.parametrize("later_s", [3600.0, 10 * 86400.0])
 def test_a_trace_may_begin_at_any_second(name, later_s):
     setup, samples = fired(name)
-    ours = judge(setup, samples)
+    ours = judged(name)
     theirs = judge(setup, [s._replace(t_s=s.t_s + later_s) for s in samples])
     assert [(k, r, t - later_s, w and w - later_s) for k, r, t, w in told(theirs)] == told(ours)
     for a, b in zip(parts(ours), parts(theirs), strict=True):
@@ -62,17 +68,28 @@ def test_a_trace_may_begin_at_any_second(name, later_s):
         assert b[1:] == pytest.approx([t + later_s for t in a[1:] if t is not None], abs=0.01)
 
 
-@settings(max_examples=12, deadline=None)
-@given(st.sets(st.integers(5, 700), min_size=1, max_size=4), st.floats(-200.0, 200.0))
-def test_wild_readings_far_from_each_other_wake_nobody(where, wild_c):
+def woken_by(where: set[int], wild_c: float) -> list[Alert]:
+    """Return the wakes of the firing SLOW with readings ``wild_c`` [K] off at ``where``, eight from each other."""
     setup, samples = fired(SLOW)
     apart = [i for i in where if not any(0 < i - j < 8 for j in where)]
     spiked = [s._replace(temp_c=s.temp_c + wild_c) if i in apart and s.temp_c is not None else s
               for i, s in enumerate(samples)]
-    assert [a for a in judge(setup, spiked).alerts if a.rank is Rank.WAKE] == []
+    return [a for a in judge(setup, spiked).alerts if a.rank is Rank.WAKE]
 
 
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=12)
+@given(st.sets(st.integers(5, 700), min_size=1, max_size=4), st.floats(-200.0, 200.0))
+def test_wild_readings_far_from_each_other_wake_nobody(where, wild_c):
+    assert woken_by(where, wild_c) == []
+
+
+@pytest.mark.xfail(strict=True, reason="a wild reading in the fall is taken for the hold's beginning: hold-cut-short")
+def test_one_wild_reading_in_a_free_fall_wakes_nobody():
+    # Found by hypothesis: at second 18,900 of the fall to the anneal. Once mended it becomes an @example above.
+    assert woken_by({315}, 138.0) == []
+
+
+@settings(max_examples=8)
 @given(st.sets(st.integers(1, 700), min_size=1, max_size=20))
 def test_rows_told_twice_or_late_say_nothing_new(where):
     setup, samples = fired(SLOW)
@@ -81,7 +98,7 @@ def test_rows_told_twice_or_late_say_nothing_new(where):
         again.append(sample)
         if i in where:
             again += [sample, samples[i - 1]]
-    ours, theirs = judge(setup, samples), judge(setup, again)
+    ours, theirs = judged(SLOW), judge(setup, again)
     assert (told(theirs), parts(theirs)) == (told(ours), parts(ours))
 
 
@@ -95,7 +112,7 @@ CAUSES = (
 def test_nothing_is_known_before_it_was_read(name):
     """Cut right after an alert was raised, and again after it woke, the trace still has that alert."""
     setup, samples = fired(name)
-    found = judge(setup, samples)
+    found = judged(name)
     first = next(a for a in found.alerts if a.under is None and a.rank is not Rank.LOG)
     early = judge(setup, [s for s in samples if s.t_s <= first.raised_s])
     assert _like(first, early), told(early)
