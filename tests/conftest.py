@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import os
+import pickle
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
+from hashlib import sha256
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -26,11 +30,24 @@ settings.load_profile("same")
 
 TESTS = Path(__file__).parent
 NOT_QUICK = (
-    "browser",  # a real Chromium
-    "scenarios",  # whole firings
+    # a real Chromium
+    "browser/",
+    # whole firings, simulated and judged
+    "scenarios/", "simulations/studies/", "simulations/studio/", "simulations/test_firing.py",
+    "daemon/firing/test_invariance.py", "daemon/firing/tracking/test_unplanned.py",
+    "daemon/firing/watches/test_wrong_plan.py", "daemon/firing/verdict/test_cooldown_forecast.py",
+    # a hundred slabs, each at every point of its plan
+    "daemon/firing/advice/test_plan_check.py",
+    # hours of a daemon at work, second by second
+    "daemon/service/test_maintenance.py", "daemon/lifecycle/test_restart.py", "daemon/commands/test_alerts.py",
+    # other processes
+    "simulations/commands/", "daemon/delivery/test_process.py", "daemon/test_cli.py", "systemd/",
+    "web/test_command.py",
+    # every page, or every form of it
+    "web/test_crawl.py", "web/test_every_page.py", "web/test_fuzz.py",
 )
-"""Folders and files below tests/ whose tests are not quick, as those are not that ask for a fixture of SLOW_FIXTURES
-or are marked ``slow``."""
+"""Folders and files below tests/ whose tests are not quick: measured, over about a second of processor time a test or
+five a file. Nor are tests that ask for one of SLOW_FIXTURES or are marked ``slow``."""
 SLOW_FIXTURES = {"fired"}
 
 
@@ -103,17 +120,47 @@ class Night:
 
 
 @pytest.fixture(scope="session")
-def fired() -> Callable[..., Night]:
+def made_once(tmp_path_factory: pytest.TempPathFactory) -> Callable[[object, Callable[[], object]], Any]:
+    """Return a function (key, make): what ``make`` gives, made once for all workers of this run of the tests.
+
+    ``key`` has to tell by its repr all that ``make`` depends on. What is given is shared: look at it only.
+    """
+    folder = tmp_path_factory.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        folder = folder.parent  # each worker has a folder of its own below the run's
+    folder = folder / "made-once"
+    folder.mkdir(exist_ok=True)
+    here: dict[str, Any] = {}
+
+    def give(key: object, make: Callable[[], object]) -> Any:
+        name = sha256(repr(key).encode()).hexdigest()
+        if name not in here:
+            file = folder / name
+            if not file.exists():
+                own = file.with_suffix(f".{os.getpid()}")
+                own.write_bytes(pickle.dumps(make()))
+                own.replace(file)  # whole, or not there
+            here[name] = pickle.loads(file.read_bytes())
+        return here[name]
+
+    return give
+
+
+@pytest.fixture(scope="session")
+def fired(made_once) -> Callable[..., Night]:
     """Return a function that fires a plan on the bench and judges it; the same firing is fired once."""
 
-    @cache
     def fire(name: str, *faults: str, kiln: str = "top-loader", seed: int = 1, thickness_mm: float = 6.0,
              owner_offset_k: float | None = None, **around) -> Night:
         plan = plan_named(name)
         if name in OWN_PLANS:
             around = {"until_c": 330.0, "longest_s": ENOUGH_S} | around
         setup = Setup(plan, FAMILIES["90"], thickness_mm=thickness_mm, offset_k=owner_offset_k, unit=plan.unit)
-        simulated = simulate(plan, kiln=kiln, faults=read_faults(faults, plan), seed=seed, **around)
-        return Night(setup, simulated.samples, simulated.truth, judge(setup, simulated.samples))
+
+        def night() -> Night:
+            simulated = simulate(plan, kiln=kiln, faults=read_faults(faults, plan), seed=seed, **around)
+            return Night(setup, simulated.samples, simulated.truth, judge(setup, simulated.samples))
+
+        return made_once(("fired", setup, kiln, faults, seed, sorted(around.items())), night)
 
     return fire

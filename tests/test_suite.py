@@ -1,5 +1,9 @@
 """What the suite promises of itself: the same examples each time, and a quick part without browser and scenarios."""
 
+import ast
+from pathlib import Path
+
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -23,3 +27,20 @@ def test_hypothesis_draws_the_same_examples_each_time():
 
 def test_this_test_is_quick(request):
     assert request.node.get_closest_marker("quick")
+
+
+def test_a_whole_firing_is_not_quick(request, fired):
+    assert not request.node.get_closest_marker("quick")
+
+
+def not_quick() -> tuple[str, ...]:
+    """Return the names in tests/conftest.py, which a test cannot import."""
+    source = (Path(__file__).parent / "conftest.py").read_text(encoding="utf-8")
+    (value,) = [node.value for node in ast.parse(source).body
+                if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "NOT_QUICK"]
+    return ast.literal_eval(value)
+
+
+@pytest.mark.parametrize("name", not_quick())
+def test_what_is_named_as_not_quick_is_there(name):
+    assert (Path(__file__).parent / name).exists()

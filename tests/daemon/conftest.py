@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 import resource
 from collections.abc import Callable
-from contextlib import contextmanager
-from dataclasses import replace
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -77,11 +77,11 @@ class HandProbe:
 class Studio:
     """One daemon at work; ``stop`` and ``start`` stand for a kill and a restart of it."""
 
-    def __init__(self, folder):
+    def __init__(self, folder, clock=None, says=lambda s: 21.0):
         self.folder = folder
         self.path = folder / "lehrling.db"
-        self.clock = HandClock()
-        self.says: Callable[[float], object] = lambda s: 21.0
+        self.clock = clock or HandClock()
+        self.says: Callable[[float], object] = says
         self.config = Config(kiln_name="Back room kiln")
         self.on_open: Callable[[object], None] = lambda db: None
         """Called with every connection the journal opens; may raise, or spoil it."""
@@ -178,11 +178,17 @@ class Studio:
 
 
 @contextmanager
-def _studio():
-    """Give a studio in a folder in memory, where there is one: hours of readings are stored in seconds."""
+def _folder():
+    """Give a folder in memory, where there is one: hours of readings are stored in seconds."""
     memory = Path("/dev/shm")
     with TemporaryDirectory(dir=memory if memory.is_dir() else None) as folder:
-        built = Studio(Path(folder))
+        yield Path(folder)
+
+
+@contextmanager
+def _studio():
+    with _folder() as folder:
+        built = Studio(folder)
         yield built
         built.kill()
 
@@ -240,6 +246,46 @@ def told_studio():
         built.start()
         built.run_slump(built.add_plan(SLUMP), cooling_c_per_h=180.0, past_anneal_s=2400)
         yield built
+
+
+@dataclass(frozen=True)
+class _Ran:
+    """A studio 2400 s after the anneal of a slump that cools at 180 °C/h, killed there."""
+
+    plan_id: int
+    database: bytes
+    began_s: float
+    ended_s: float
+    wall: datetime
+
+
+def _run_slump_once(*, is_planned) -> _Ran:
+    with _studio() as built:
+        plan_id, began_s = built.add_plan(SLUMP), built.clock.now_s()
+        built.run_slump(plan_id if is_planned else None, cooling_c_per_h=180.0, past_anneal_s=2400)
+        built.kill()
+        return _Ran(plan_id, built.path.read_bytes(), began_s, built.clock.s, built.clock.wall)
+
+
+@pytest.fixture
+def after_slump(made_once):
+    """Return a function: (studio, plan's id) with SLUMP run till past its anneal, by its plan or by none.
+
+    The run is made once; each studio starts from a copy of its record, as a daemon does that was killed there.
+    """
+    with ExitStack() as stack:
+
+        def start(*, is_planned):
+            ran = made_once(("slump", is_planned), lambda: _run_slump_once(is_planned=is_planned))
+            folder = stack.enter_context(_folder())
+            (folder / "lehrling.db").write_bytes(ran.database)
+            clock = HandClock()
+            clock.s, clock.wall = ran.ended_s, ran.wall
+            built = Studio(folder, clock, _slump_curve(ran.began_s, 180.0))
+            stack.callback(built.kill)
+            return built, ran.plan_id
+
+        yield start
 
 
 def _slump_curve(began_s, cooling_c_per_h):

@@ -11,7 +11,7 @@ import pytest
 
 from daemon.firing.events import FAULTS, Sample
 from daemon.firing.plan.plan import Plan, Step
-from daemon.firing.report import as_json, judge
+from daemon.firing.report import as_json, judge, report
 from daemon.firing.setup import Setup
 from daemon.firing.status import standing
 from daemon.firing.step import begin, step
@@ -148,10 +148,11 @@ def odd_plan(rng: Random) -> Plan:
         for _ in range(rng.randint(1, 6))))
 
 
-def odd_trace(rng: Random) -> list[Sample]:
+def odd_trace(rng: Random, days: float = 7.0) -> list[Sample]:
+    """Return some four hundred readings at most, over ``days`` at most: the glass is reckoned through all of them."""
     t_s, temp_c, slope = rng.choice((0.0, -5000.0, 1e6, 1.7e9)), rng.uniform(0, 900), 0.0
     every_s, wild, samples = rng.choice((0.01, 1.0, 5.0, 60.0, 300.0, 5000.0)), rng.random(), []
-    for _ in range(rng.choice((1, 2, 3, 5, 30, 400))):
+    for _ in range(min(rng.choice((1, 2, 3, 5, 30, 400)), max(1, round(days * 86_400 / (4 * every_s))))):
         t_s += every_s * rng.choice((1, 1, 1, rng.uniform(0, 10)))
         slope = rng.uniform(-3000, 3000) if rng.random() < 0.02 else slope
         temp_c = rng.uniform(-60, 1800) if wild < 0.2 else min(1800.0, max(-60.0, temp_c + slope * every_s / 3600))
@@ -160,21 +161,22 @@ def odd_trace(rng: Random) -> list[Sample]:
     return samples
 
 
-@pytest.mark.parametrize("seed", range(8))
-def test_no_plan_and_no_trace_whatever_gives_nonsense(seed):
+@pytest.mark.parametrize(("seed", "number", "days"), [*((seed, 40, 7.0) for seed in range(8)), (8, 2, 60.0)])
+def test_no_plan_and_no_trace_whatever_gives_nonsense(seed, number, days):
     rng = Random(seed)
-    for _ in range(40):
+    for _ in range(number):
         setup = Setup(rng.choice((None, odd_plan(rng))), FAMILIES[rng.choice(list(FAMILIES))],
                       rng.choice((0.5, 6.0, 300.0)), rng.choice((1, 2)), rng.choice((None, 0.0, -20.0, 100.0)),
                       rng.choice("CF"))
-        samples = odd_trace(rng)
-        state = begin(setup)
+        samples = odd_trace(rng, days)
+        state, events = begin(setup), []
         for sample in samples:
-            state, _ = step(state, sample)
+            state, brought = step(state, sample)
+            events += brought
         now = standing(state)
         assert now.sentence.endswith(".")
         assert 0.0 <= now.confidence <= 1.0
-        found = judge(setup, samples)
+        found = report(state, samples, tuple(events))
         plain = as_json(found)
         text = json.dumps(plain, allow_nan=False)
         assert "nan" not in text.lower()

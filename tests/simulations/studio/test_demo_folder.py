@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import tomllib
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from shutil import copytree
 
 import pytest
 
@@ -49,8 +51,14 @@ def test_its_settings_are_those_the_daemon_reads_and_the_bench_opens(demo, optio
     assert probe.plant.build.lining.name == "ceramic fibre"
 
 
-def test_a_second_demonstration_keeps_the_studio_and_ends_what_was_left_open(tmp_path):
-    options = DemoOptions(tmp_path / "demo", "top-loader", (), 7)
+@pytest.fixture
+def seeded(demo, options, tmp_path) -> Path:
+    """Return a folder of its own as a first demonstration left it, the studio in it."""
+    return copytree(options.folder, tmp_path / "demo")
+
+
+def test_a_second_demonstration_keeps_the_studio_and_ends_what_was_left_open(seeded):
+    options = DemoOptions(seeded, "top-loader", (), 7)
     first = DemoFolder(options, NOW)
     db = create_database(options.folder / "lehrling.db")
     kiln = kiln_id(db, "Bench kiln (invented)")
@@ -81,8 +89,6 @@ def test_a_file_in_place_of_the_folder_is_named(tmp_path):
 
 
 def test_a_folder_that_cannot_be_made_is_named():
-    from pathlib import Path
-
     with pytest.raises(BadInput, match=r"/proc/nowhere: can't be written"):
         DemoFolder(DemoOptions(Path("/proc/nowhere"), "top-loader", (), 7), NOW)
 
@@ -96,11 +102,11 @@ def test_a_spoilt_database_is_named_with_the_remedy(tmp_path):
         DemoFolder(DemoOptions(folder, "top-loader", (), 7), NOW)
 
 
-def test_a_channel_is_set_up_where_one_is_wished(tmp_path):
+def test_a_channel_is_set_up_where_one_is_wished(seeded, tmp_path):
     url = tmp_path / "url"
     url.write_text("json://127.0.0.1:9/", encoding="utf-8")
-    DemoFolder(DemoOptions(tmp_path / "demo", "top-loader", (), 7, url), NOW)
-    table = tomllib.loads((tmp_path / "demo" / "lehrling.toml").read_text(encoding="utf-8"))
+    DemoFolder(DemoOptions(seeded, "top-loader", (), 7, url), NOW)
+    table = tomllib.loads((seeded / "lehrling.toml").read_text(encoding="utf-8"))
     assert table["channel"] == [{"name": "demo", "url_file": str(url)}]
 
 
