@@ -34,7 +34,7 @@ NOT_QUICK = (
     "browser/",
     # whole firings, simulated and judged
     "scenarios/", "simulations/studies/", "simulations/studio/", "simulations/test_firing.py",
-    "daemon/firing/test_invariance.py", "daemon/firing/tracking/test_unplanned.py",
+    "daemon/firing/test_invariance.py",
     "daemon/firing/watches/test_wrong_plan.py", "daemon/firing/verdict/test_cooldown_forecast.py",
     # a hundred slabs, each at every point of its plan
     "daemon/firing/advice/test_plan_check.py",
@@ -42,7 +42,7 @@ NOT_QUICK = (
     "daemon/service/test_maintenance.py", "daemon/lifecycle/test_restart.py", "daemon/commands/test_alerts.py",
     # other processes
     "simulations/commands/", "daemon/delivery/test_process.py", "daemon/test_cli.py", "systemd/",
-    "web/test_command.py",
+    "daemon/commands/test_daemon.py", "web/test_command.py",
     # every page, or every form of it
     "web/test_crawl.py", "web/test_every_page.py", "web/test_fuzz.py",
 )

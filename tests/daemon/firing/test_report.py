@@ -161,6 +161,7 @@ def odd_trace(rng: Random, days: float = 7.0) -> list[Sample]:
     return samples
 
 
+@pytest.mark.slow  # forty traces a seed
 @pytest.mark.parametrize(("seed", "number", "days"), [*((seed, 40, 7.0) for seed in range(8)), (8, 2, 60.0)])
 def test_no_plan_and_no_trace_whatever_gives_nonsense(seed, number, days):
     rng = Random(seed)

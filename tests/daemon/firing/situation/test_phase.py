@@ -14,7 +14,8 @@ NO, POSSIBLE, CERTAIN = phase.FreeFall.NO, phase.FreeFall.POSSIBLE, phase.FreeFa
 
 
 @pytest.mark.parametrize(("state", "temp_c", "dangerous"), [
-    (0, 700.0, False), (CLIMB + 1, 539.0, False), (CLIMB + 1, 541.0, True), (TOP + 1, 800.0, True),
+    (0, 700.0, False), (CLIMB + 1, 539.0, False), (CLIMB + 1, 541.0, True),
+    (SQUEEZE + 1, 530.0, False), (SQUEEZE + 1, 600.0, True), (TOP + 1, 800.0, True),
     (FALL + 1, 300.0, True), (ANNEAL + 1, 300.0, True), (COOLING + 1, 600.0, False), (9, 600.0, False),
 ])
 def test_blindness_is_dangerous_climbing_hot_and_from_the_top_to_the_end_of_the_anneal(

@@ -144,6 +144,16 @@ def test_a_hold_begins_anew_by_its_planned_length_when_its_end_is_known(watched)
     assert crept.found[0].end_s == crept.found[1].start_s
 
 
+def test_only_a_hold_begins_anew_by_the_clock_and_only_once(watched, monkeypatch):
+    asked = []
+    monkeypatch.setattr("daemon.firing.tracking.boundaries.start_by_clock",
+                        lambda _trail, bend_s, _end_s, part, *_: asked.append(part.part) or bend_s)
+    one = watched()
+    for now_s in (12_000.0, 12_070.0, 12_140.0):
+        one.revise(SEEN, now_s)
+    assert asked == ["hold"]
+
+
 def test_a_short_top_that_no_state_saw_is_put_between_climb_and_fall(watched):
     top = planned_parts(Plan("Top", "C", (Step(360.0, 600.0, 600.0), Step(180.0, 516.0, 3600.0))))
     one = watched((0.0, 20.0), (5800.0, 600.0), (6400.0, 600.0), (8080.0, 516.0), (9000.0, 516.0), parts=top)

@@ -107,6 +107,12 @@ def test_the_level_of_a_hold_is_its_lower_quartile_in_the_way_it_is_left(changes
     assert steps.end_of_hold(0.0, 1000.0, 1200.0, -1) == 1010.0
 
 
+def test_a_bend_before_the_hold_was_ever_near_its_level_stands(changes_in):
+    # It came up to 500 °C over 300 s: at 60 s it is 24 K below, and so are all readings before that.
+    came = changes_in((0.0, 470.0), (300.0, 500.0), (1000.0, 500.0))
+    assert came.end_of_hold(0.0, 1000.0, 60.0, -1) == 60.0
+
+
 def test_too_little_of_a_hold_says_nothing(changes_in):
     left = changes_in((0.0, 500.0), (1000.0, 500.0), (1400.0, 400.0))
     assert left.end_of_hold(960.0, 1000.0, 1200.0, -1) == 1200.0  # four readings
@@ -165,6 +171,11 @@ def holed(along, trail_of):
 def test_a_gap_that_a_change_may_lie_in_reaches_to_it_or_ended_seven_minutes_ago(holed, rough_s, found):
     one = holed([(0.0, 500.0), (1000.0, 500.0)], [(1300.0, 480.0), (2500.0, 450.0)])
     assert one.gap_near(rough_s) == found
+
+
+def test_a_gap_may_follow_the_first_reading(along, trail_of):
+    late = change_points.ChangePointFinder(trail_of([(0.0, 500.0), *along((300.0, 480.0), (900.0, 450.0))]))
+    assert late.gap_near(300.0) == (0.0, 300.0)
 
 
 def test_readings_without_a_gap_have_none(changes_in):

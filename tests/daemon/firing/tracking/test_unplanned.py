@@ -77,6 +77,7 @@ def test_a_broken_wire_in_a_hot_kiln_still_wakes(fired):
     assert [(a.kind, a.rank) for a in alerts] == [("sensor-fault", Rank.WAKE)]
 
 
+@pytest.mark.slow  # a whole firing
 def test_a_lid_is_looked_at_but_wakes_nobody_where_no_plan_says_what_should_be():
     case = case_named("lid-opened")
     alerts = judge(replace(NO_PLAN), case.fire().samples).alerts
