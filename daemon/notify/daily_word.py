@@ -10,6 +10,7 @@ from pathlib import Path
 from daemon.clock import Clock
 from daemon.errors import BadInput
 from daemon.notify.notices import Post, of_waking
+from daemon.notify.trouble import troubles_in
 from daemon.store import outbox
 from daemon.store.database import open_database
 
@@ -31,7 +32,7 @@ def tell_awake(path: Path, present_text: str, post: Post, clock: Clock) -> None:
     try:
         db = open_database(path)
         try:
-            outbox.post(db, of_waking(said, present.get("trouble", []), post), clock.utc())
+            outbox.post(db, of_waking(said, [trouble.text for trouble in troubles_in(present)], post), clock.utc())
         finally:
             db.close()
     except (sqlite3.Error, OSError, BadInput) as err:

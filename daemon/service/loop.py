@@ -12,6 +12,7 @@ from daemon.clock import Clock
 from daemon.errors import BadInput
 from daemon.lifecycle.requests import read_request
 from daemon.lifecycle.session import Watch
+from daemon.notify.trouble import Ailing, Trouble
 from daemon.service import state_file
 from daemon.service.inbox import DONE, EXPIRED, Asked, Inbox
 from daemon.service.kiln_alarm import HOT_C, KilnAlarm, call
@@ -38,7 +39,7 @@ class Service:
     beat
         Called at the end of every tick.
     trouble
-        Gives sentences about what else is wrong in the house.
+        Gives sentences about backups and the check of the database.
     post_trouble
         Gives sentences about messages that do not get through.
     bell
@@ -154,10 +155,13 @@ class Service:
     def _tell(self, reading: Reading, clock_s: float) -> None:
         """Write the state file, with everything that is wrong."""
         live = self._watch.live
-        trouble = [*self._journal.trouble, *(live.judge.trouble if live else []), *self._post_trouble(),
-                   *self._trouble(), *self._bell.trouble]
+        sentences = (
+            (Ailing.RECORD, self._journal.trouble), (Ailing.JUDGING, live.judge.trouble if live else []),
+            (Ailing.DELIVERY, self._post_trouble()), (Ailing.UPKEEP, self._trouble()),
+            (Ailing.SOUNDER, self._bell.trouble))
+        troubles = [Trouble(ailing, text) for ailing, texts in sentences for text in texts]
         state = state_file.present(
-            self._clock, self._kiln_name, reading, self._watch.last, live, trouble)
+            self._clock, self._kiln_name, reading, self._watch.last, live, troubles)
         self.present_text = state_file.as_text(state)
         self._written_s = clock_s
         try:

@@ -16,6 +16,7 @@ from daemon.clock import Clock
 from daemon.firing.events import Alert, Sample
 from daemon.firing.status import Standing
 from daemon.lifecycle.open_firing import LiveFiring
+from daemon.notify.trouble import Trouble
 from daemon.service.state_reader import FILE_NAME
 from daemon.store.stamps import stamp
 from hw.thermocouple import Reading
@@ -25,7 +26,7 @@ NOT_JUDGED = "This firing is not judged any more. Read the kiln's own display."
 
 
 def present(clock: Clock, kiln_name: str, reading: Reading, last: Sample | None, live: LiveFiring | None,
-            trouble: Sequence[str]) -> dict[str, Any]:
+            troubles: Sequence[Trouble]) -> dict[str, Any]:
     """Return the present as the state file holds it; what is unknown is None.
 
     Parameters
@@ -40,8 +41,8 @@ def present(clock: Clock, kiln_name: str, reading: Reading, last: Sample | None,
         The last five-second reading.
     live
         The open firing, if any; its id is None until it could be stored.
-    trouble
-        Sentences about the apprentice's own health.
+    troubles
+        What is wrong with Lehrling itself.
     """
     now_s = clock.now_s()
     if last is None:
@@ -50,7 +51,7 @@ def present(clock: Clock, kiln_name: str, reading: Reading, last: Sample | None,
     return {
         "written_utc": stamp(clock.utc()), "kiln": kiln_name, "speed": clock.speed, "now_s": round(now_s, 3),
         "temp_c": last.temp_c, "fault": last.fault,
-        "cold_junction_c": reading.cold_junction_c, **firing, "trouble": list(trouble),
+        "cold_junction_c": reading.cold_junction_c, **firing, "trouble": [trouble.as_json() for trouble in troubles],
     }
 
 

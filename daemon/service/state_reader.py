@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from daemon.firing.events import Alert, Rank, Text
+from daemon.notify.trouble import Trouble, troubles_in
 
 FILE_NAME = "present.json"
 _LARGEST = 1e9
@@ -41,6 +42,11 @@ class DaemonState:
         if t_s is None:
             return None
         return _moment(self.text("started_utc")) or self.written_utc - timedelta(seconds=t_s)
+
+    @property
+    def troubles(self) -> list[Trouble]:
+        """Return what is wrong with Lehrling itself."""
+        return troubles_in(self.said)
 
     def number(self, key: str) -> float | None:
         """Return a number of the file; None where there is none."""

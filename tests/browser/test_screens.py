@@ -49,7 +49,7 @@ def _silent(studio: Any) -> None:
 def _blind(studio: Any) -> None:
     studio.say(studio.fill(until_s=24_000.0), 24_000.0, temp_c=None, fault="open", rate_c_per_h=None,
                sentence="No reading from the probe just now. Read the kiln's own display.",
-               trouble=["The probe's circuit is broken."])
+               trouble=[{"ailing": "upkeep", "text": "The probe's circuit is broken."}])
 
 
 def _ended(studio: Any) -> None:

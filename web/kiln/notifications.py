@@ -13,6 +13,7 @@ from daemon.firing.events import Rank
 from daemon.notify.alert_messages import Channel
 from daemon.notify.milestone_choice import as_chosen, choose
 from daemon.notify.notices import LOUDNESS, MILESTONES, Post, of_test
+from daemon.notify.trouble import Ailing
 from daemon.store import outbox
 from daemon.store.database import NoDatabase
 from daemon.store.outbox import Fate
@@ -120,7 +121,6 @@ def _tested() -> Sequence[tuple[str, str]]:
 
 
 def _delivery_trouble() -> list[str]:
+    """Return the sentences about messages that do not get through."""
     said = daemon_state()
-    told = said.said.get("trouble") if said is not None else None
-    return [line for line in told if isinstance(line, str) and line.startswith("Delivery")] \
-        if isinstance(told, list) else []
+    return [] if said is None else [one.text for one in said.troubles if one.ailing is Ailing.DELIVERY]

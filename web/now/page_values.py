@@ -132,8 +132,7 @@ def _glass(state: DaemonState) -> tuple[str, ...]:
 
 
 def _trouble(state: DaemonState) -> tuple[str, ...]:
-    told = state.said.get("trouble")
-    return tuple(line for line in told if isinstance(line, str)) if isinstance(told, list) else ()
+    return tuple(trouble.text for trouble in state.troubles)
 
 
 def _sentence(state: DaemonState, temp: str, unit: str, running: bool) -> str:

@@ -97,7 +97,8 @@ def test_a_list_before_the_first_firing_and_of_none(data, capsys):
 
 
 def test_the_daily_word_says_how_it_stands_and_waits_in_the_outbox(data):
-    present = json.dumps({"kiln": "Kiln", "sentence": "No firing is open.", "trouble": ["Storage: full."]})
+    present = json.dumps({"kiln": "Kiln", "sentence": "No firing is open.", 
+                          "trouble": [{"ailing": "record", "text": "Storage: full."}]})
     tell_awake(data / "lehrling.db", present, Post((Channel("phone", data / "phone.url"),)), SystemClock())
     db = open_database(data / "lehrling.db")
     row, = db.query("SELECT title, body, about FROM outbox")

@@ -86,7 +86,9 @@ def test_the_watch_goes_on_tells_within_a_minute_and_catches_up(studio, full_dis
     studio.run(60)
     end = cause(studio, full_disk)
     studio.run(60)
-    (told,) = studio.present()["trouble"]
+    (trouble,) = studio.present()["trouble"]
+    told = trouble["text"]
+    assert trouble["ailing"] == "record"
     assert told.startswith("Storage: the record can't be written (")
     assert "Watching goes on from memory" in told
     assert studio.present()["t_s"] >= 115
@@ -221,7 +223,7 @@ def test_a_damaged_file_stops_no_watch(tmp_path, studio, caplog):
     studio.start()
     studio.run(30)
     assert studio.present()["temp_c"] == 21.0
-    assert "not a database" in studio.present()["trouble"][0]
+    assert "not a database" in studio.present()["trouble"][0]["text"]
 
 
 def test_memory_has_an_end_and_plain_readings_go_first(tmp_path):
@@ -267,7 +269,8 @@ def test_an_entry_the_file_refuses_is_told_and_no_obstacle_to_the_rest(studio, c
     studio.journal.write([lambda db: db.execute("INSERT INTO note (firing_id, wall_utc, text) VALUES (99, '', '')")])
     studio.run(10)
     assert _times(studio) == _expected(20)
-    assert studio.present()["trouble"] == ["Storage: 1 entries could not be kept; the log tells why."]
+    assert studio.present()["trouble"] == [
+        {"ailing": "record", "text": "Storage: 1 entries could not be kept; the log tells why."}]
     assert "FOREIGN KEY" in caplog.text
 
 

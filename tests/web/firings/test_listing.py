@@ -56,7 +56,7 @@ def test_a_note_shows_as_text_and_never_as_anything_else(client, studio):
 
 def test_hostile_titles_stay_text_on_every_page_and_in_the_json(client, studio):
     number = studio.fill(title=HOSTILE, alert=True)
-    studio.say(number, alert=True, sentence=HOSTILE, trouble=[HOSTILE])
+    studio.say(number, alert=True, sentence=HOSTILE, trouble=[{"ailing": HOSTILE, "text": HOSTILE}])
     for path in ("/", "/firings", f"/firings/{number}", f"/firings/{number}/name", "/start"):
         assert "<script>alert" not in client.get(path).text
     for block in client.get("/now.json").json["blocks"].values():

@@ -92,6 +92,15 @@ def test_choices_quiet_hours_and_signs_of_life_are_told(page):
         assert words in text
 
 
+def test_of_lehrlings_own_troubles_the_page_shows_those_of_delivery(studio, page):
+    studio.say(None, trouble=[
+        {"ailing": "delivery", "text": "Two messages wait for phone."},
+        {"ailing": "record", "text": "The disk is full."}])
+    text = page.get("/reach").text
+    assert "Two messages wait for phone." in text
+    assert "The disk is full." not in text
+
+
 # --- the page's own sound ------------------------------------------------------------------------
 
 

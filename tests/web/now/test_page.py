@@ -116,7 +116,8 @@ def test_now_works_with_scripts_off(client, studio):
 
 
 def test_trouble_of_the_apprentice_itself_is_on_the_page(client, studio):
-    studio.say(studio.fill(), trouble=["The disk is full: readings are kept in memory."])
+    studio.say(studio.fill(), trouble=[
+        {"ailing": "record", "text": "The disk is full: readings are kept in memory."}])
     assert "The disk is full" in client.get("/").text
 
 
@@ -127,7 +128,8 @@ def _break_store(studio) -> None:
 
 
 def test_when_the_store_fails_the_present_and_its_alerts_still_stand_on_the_page(client, studio):
-    studio.say(studio.fill(alert=True), alert=True, trouble=["Nothing can be stored: the disk is full."])
+    studio.say(studio.fill(alert=True), alert=True, trouble=[
+        {"ailing": "record", "text": "Nothing can be stored: the disk is full."}])
     _break_store(studio)
     page = client.get("/")
     assert page.status_code == 200
