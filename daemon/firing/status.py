@@ -10,7 +10,7 @@ from daemon.firing.headline import headline_of, headline_words
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.state import State
 from daemon.firing.verdict.cooldown_forecast import Opening, opening
-from daemon.firing.verdict.glass_status import GlassNow, glass_now
+from daemon.firing.verdict.glass_status import GlassNow, glass_lines, glass_now
 
 _WINDOW_S = 600.0
 
@@ -41,6 +41,8 @@ class Standing:
     offset_k: float | None = None
     glass: GlassNow | None = None
     """What the glass goes through now."""
+    glass_lines: tuple[str, ...] = ()
+    """The same in sentences, in the owner's unit."""
     calls: tuple[Call, ...] = ()
     """Calls the maker asked for that have not been made yet."""
     alerts: tuple[Alert, ...] = field(default=())
@@ -65,6 +67,7 @@ def standing(state: State) -> Standing:
     next_at_s = _next_at(state, planned, part, rate, last.t_s)
     upcoming = state.parts[here] if here < len(state.parts) else None
     found_open = _opening(state, next_at_s, here)
+    glass = _glass(state, rate, planned, part, last.t_s)
     return Standing(
         t_s=last.t_s, temp_c=last.temp_c, rate_c_per_h=rate, part=part,
         confidence=state.follower.confidence() if state.follower and state.follower.started else 0.0,
@@ -73,7 +76,7 @@ def standing(state: State) -> Standing:
         next_step=upcoming.step if upcoming else None, next_part=upcoming.part if upcoming else None,
         next_at_s=next_at_s, open_at_s=found_open.at_s if found_open else None,
         open_margin_s=found_open.margin_s if found_open else None, offset_k=state.offset.learned_k,
-        glass=_glass(state, rate, planned, part, last.t_s),
+        glass=glass, glass_lines=tuple(glass_lines(glass, state.wording)) if glass is not None else (),
         calls=state.calls.waiting, alerts=state.board.alerts,
     )
 
@@ -85,7 +88,7 @@ def _glass(state: State, rate: float | None, planned: PlannedPart | None, part: 
     hold = (anneal, part) if anneal and part and part.index == anneal.index else None
     if anneal and planned and planned.index < anneal.index:
         rate = None
-    return glass_now(state.setup.glass, state.load.figures(), rate, hold, t_s, state.wording)
+    return glass_now(state.setup.glass, state.load.figures(), rate, hold, t_s)
 
 
 def _planned_now(planned: PlannedPart | None, part: Part | None, t_s: float) -> float | None:

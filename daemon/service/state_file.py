@@ -91,7 +91,7 @@ def _standing(found: Standing) -> dict[str, Any]:
         "planned_c": found.planned_c, "offset_c": found.offset_k, "next": upcoming, "open_at_s": found.open_at_s,
         "calls": [{"temp_c": call.temp_c, "rising": call.rising} for call in found.calls],
         "open_margin_s": found.open_margin_s,
-        "glass": None if found.glass is None else found.glass.as_json(),
+        "glass": None if found.glass is None else found.glass.as_json() | {"lines": list(found.glass_lines)},
     }
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from daemon.firing.durations import whole_minutes
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.units import Units
@@ -72,11 +73,12 @@ class HoldNow:
 
 @dataclass(frozen=True, slots=True)
 class GlassNow:
-    """The panel of the glass: figures, and the same in sentences."""
+    """The figures of the glass panel; ``glass_lines`` puts them into sentences."""
 
     slabs: tuple[SlabNow, ...]
     hold: HoldNow | None
-    lines: tuple[str, ...]
+    falling_c_per_h: float | None
+    """How fast the glass falls in or just above its range [°C/h]; None where it doesn't."""
 
     def as_json(self) -> dict[str, Any]:
         """Return it as plain values."""
@@ -84,12 +86,11 @@ class GlassNow:
             "slabs": [{key: _plain(value) for key, value in asdict(slab).items()} for slab in self.slabs],
             "hold": None if self.hold is None else {
                 key: rounded(value, 4) for key, value in asdict(self.hold).items()},
-            "lines": list(self.lines),
         }
 
 
 def glass_now(glass: Glass, figures: Figures | None, rate_c_per_h: float | None,
-              hold: tuple[PlannedPart, Part] | None, t_s: float, wording: Units) -> GlassNow | None:
+              hold: tuple[PlannedPart, Part] | None, t_s: float) -> GlassNow | None:
     """Return what the glass goes through now; None before the first reading.
 
     Parameters
@@ -102,8 +103,6 @@ def glass_now(glass: Glass, figures: Figures | None, rate_c_per_h: float | None,
         The anneal hold as planned and as run, while the kiln is in it.
     t_s
         Now [s].
-    wording
-        Puts figures into the owner's unit.
     """
     if figures is None:
         return None
@@ -113,7 +112,7 @@ def glass_now(glass: Glass, figures: Figures | None, rate_c_per_h: float | None,
         fall = -rate_c_per_h
     slabs = tuple(_slab(glass, figures, slab, fall) for slab in figures.slabs)
     holding = None if hold is None else _hold(glass, figures, *hold, t_s)
-    return GlassNow(slabs, holding, tuple(_lines(slabs, holding, fall, figures, wording)))
+    return GlassNow(slabs, holding, fall)
 
 
 def _slab(glass: Glass, figures: Figures, slab: Suffered, fall: float | None) -> SlabNow:
@@ -139,13 +138,13 @@ def _hold(glass: Glass, figures: Figures, planned: PlannedPart, run: Part, t_s: 
     return HoldNow(t_s - run.start_s, planned.duration_s, left, needs_s)
 
 
-def _lines(slabs: tuple[SlabNow, ...], hold: HoldNow | None, fall: float | None, figures: Figures,
-           wording: Units) -> list[str]:
-    """Return the lines of the panel: the hold first, then a line for each thickness."""
+def glass_lines(now: GlassNow, wording: Units) -> list[str]:
+    """Return the lines of the panel in the owner's unit: the hold first, then a line for each thickness."""
     lines = []
-    if hold is not None:
-        lines.append(_hold_line(hold))
-    for slab in slabs:
+    fall = now.falling_c_per_h
+    if now.hold is not None:
+        lines.append(_hold_line(now.hold))
+    for slab in now.slabs:
         said = _difference_line(slab, wording)
         if slab.at_this_rate_mpa is not None and slab.gentle_c_per_h is not None and fall is not None:
             said += (f" Going on like this, {wording.rate(fall)}, {megapascals(*slab.at_this_rate_mpa)} stays in it, "
@@ -170,11 +169,12 @@ def _difference_line(slab: SlabNow, wording: Units) -> str:
 
 def _hold_line(hold: HoldNow) -> str:
     """Return how far the anneal hold has come, as two sentences."""
-    said = f"Anneal hold: {hold.held_s / 60:.0f} of {hold.asked_s / 60:.0f} min."
+    said = f"Anneal hold: {hold.held_s / 60:.0f} of {whole_minutes(hold.asked_s)}."
     if hold.needs_s is None:
         return said + " It is too cool here for the glass to relax within a day."
     if hold.needs_s > 0.0:
-        return said + f" The glass itself needs about {max(1.0, hold.needs_s / 60):.0f} min more at this temperature."
+        needs = whole_minutes(max(60.0, hold.needs_s))
+        return said + f" The glass itself needs about {needs} more at this temperature."
     return said + " The glass itself has relaxed; the rest evens out piece, shelf and mould."
 
 
