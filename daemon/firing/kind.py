@@ -169,6 +169,8 @@ class Kind(Generic[F]):
     calms: Callable[[F], bool] = _never
     """Whether, while it is found so, findings of Family.PLAN wake nobody."""
 
+    is_of_probe: bool = False
+    """Whether it tells of Lehrling's own probe, plug and wires; the page of the kiln says how the probe is."""
     is_past_event: bool = False
     """Whether it tells of something past, which happens once: the same one is not told again."""
     may_be_quieted: bool = True

@@ -10,6 +10,7 @@ from pathlib import Path
 from flask import Blueprint, render_template
 from markupsafe import Markup
 
+from daemon.firing.alerts.registry import PROBE_KINDS
 from daemon.firing.durations import duration
 from daemon.firing.plan.plan import parse_plan, rate_to_unit, to_unit
 from daemon.firing.plan.schedule import PlannedPart, planned_parts
@@ -68,10 +69,10 @@ def _sensor() -> str:
     said = daemon_state()
     if said is None or said.stale:
         return "Nothing is heard from the watch just now, so nothing is known of the probe."
-    blind = [a for a in map(alert_of, said.tables("alerts"))
-             if a is not None and a.kind in ("sensor-fault", "readings-missing") and a.cleared_s is None]
-    if blind:
-        return words.bound(blind[-1].text.what)
+    ailing = [a for a in map(alert_of, said.tables("alerts"))
+             if a is not None and a.kind in PROBE_KINDS and a.cleared_s is None]
+    if ailing:
+        return words.bound(ailing[-1].text.what)
     if said.number("temp_c") is None:
         return "It gives no temperature. Read the kiln’s own display."
     return "It answers, and what it says can be."

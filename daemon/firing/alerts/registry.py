@@ -51,6 +51,8 @@ KINDS: tuple[Kind[Any], ...] = (
 )
 """Causes before consequences, so that a consequence finds its cause standing; those of one stage are judged in this
 order."""
+PROBE_KINDS = frozenset(kind.name for kind in KINDS if kind.is_of_probe)
+"""The names of the kinds that tell of Lehrling's own probe."""
 RUNAWAY = over_temperature.KIND.name
 """The name of the kind that can destroy the kiln; it sounds in the room."""
 

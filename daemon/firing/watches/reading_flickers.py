@@ -129,5 +129,6 @@ KIND = Kind(
               Example(ReadingFlickers(7, 600.0, 300.0), "blind for much of the time")),
     on_delay_s=0.0, off_delay_s=600.0,
     explains=(Family.BLIND,),
+    is_of_probe=True,
     rises_within_s=0.0,  # a loss that lasts speaks for itself at once
 )

@@ -136,5 +136,6 @@ KIND = Kind(
               Example(ReadingFrozen(720.0, 320.0), "where it can wait", Rank.LOOK)),
     on_delay_s=0.0, off_delay_s=60.0,  # its seconds are counted before it is found
     explains=(Family.PLAN,),
+    is_of_probe=True,
     may_replace=(Vaguer("not-climbing"), Vaguer("not-cooling")),  # a slow logger's, told before it
 )

@@ -36,4 +36,5 @@ KIND = Kind(
     on_delay_s=0.0, off_delay_s=60.0,  # its seconds of blindness are counted before it is found
     family=Family.BLIND,
     may_stand_under=("sensor-fault",),
+    is_of_probe=True,
 )

@@ -80,4 +80,5 @@ KIND: Kind[Blind | ColderThanRoom] = Kind(
     on_delay_s=0.0, off_delay_s=60.0,  # its seconds of blindness are counted before it is found
     family=Family.BLIND,
     explains=(Family.PLAN,),
+    is_of_probe=True,
 )

@@ -67,6 +67,18 @@ def test_the_page_tells_of_probe_drift_record_and_clock(client, studio):
     assert "No copy yet" in page
 
 
+@pytest.mark.parametrize("kind", ["sensor-fault", "readings-missing", "reading-frozen", "reading-flickers"])
+def test_an_alert_of_the_probe_that_stands_is_told_of_the_probe(client, studio, kind):
+    alert = {"no": 1, "kind": kind, "rank": "look", "raised_s": 0.0, "cleared_s": None, "text": {"what": "It fails."}}
+    firing_id = studio.fill()
+    studio.say(firing_id, alerts=[alert])
+    assert "It fails." in client.get("/kiln").text
+    studio.say(firing_id, alerts=[alert | {"cleared_s": 60.0}])
+    assert "It fails." not in client.get("/kiln").text
+    studio.say(firing_id, alerts=[alert | {"kind": "hold-overrun"}])
+    assert "It fails." not in client.get("/kiln").text
+
+
 def test_before_any_firing_the_page_says_what_will_stand_there(client, studio):
     studio.open_store().close()
     assert "After the first firings stand here" in client.get("/kiln").text
