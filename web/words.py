@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from datetime import datetime
 
-from daemon.firing.plan.plan import rate_to_unit, to_unit
+from daemon.firing.plan.plan import to_unit
+from daemon.firing.units import Units
 from web.times import local, time_words
 
 RANKS = {"wake": "wake", "look": "when you’re up", "log": "noted"}
@@ -21,7 +22,7 @@ def temp(temp_c: float | None, unit: str) -> str:
 
 def rate(rate_c_per_h: float, unit: str) -> str:
     """Return the size of a rate with its unit: ``54 °C/h``."""
-    return f"{abs(rate_to_unit(rate_c_per_h, unit)):.0f} °{unit}/h"
+    return Units(unit).rate(rate_c_per_h)
 
 
 def movement(rate_c_per_h: float | None, unit: str) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 
+from daemon.firing.durations import seconds_or_minutes, whole_minutes
 from daemon.firing.events import Sample
 from daemon.firing.plan.plan import MAX_RATE_C_PER_H, Plan, to_unit
 from daemon.firing.trace.csv_trace import Trace, usual_interval_s
@@ -48,9 +49,9 @@ def _coarse(samples: list[Sample]) -> Iterator[str]:
     every_s = usual_interval_s(samples)
     if every_s <= COARSE_S:
         return
-    every = f"{every_s / 60:.0f} min" if every_s >= 120 else f"{every_s:.0f} s"
-    yield (f"A reading every {every} is coarse. Holds are known to about {2 * every_s / 60:.0f} min: minutes that "
-           "seem to be missing may not be. What came and went between two readings was not seen.")
+    yield (f"A reading every {seconds_or_minutes(every_s)} is coarse. Holds are known to about "
+           f"{whole_minutes(2 * every_s)}: minutes that seem to be missing may not be. What came and went between "
+           "two readings was not seen.")
 
 
 def _other_units(samples: list[Sample], plan: Plan | None) -> Iterator[str]:

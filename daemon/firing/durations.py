@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+_IN_SECONDS_S = 120.0
+"""Below this a length is said in seconds where half a minute matters [s]. [chosen: rounded to minutes, a shorter one
+would be said up to half as long again]"""
+
 
 def duration(seconds: float) -> str:
     """Return a length of time [s]: ``45 s``, ``12 min``, ``3 h 05 min``, ``2 days 4 h``; below 0 is ``0 s``."""
@@ -19,6 +23,16 @@ def duration(seconds: float) -> str:
 def whole_minutes(seconds: float) -> str:
     """Return a length of time [s] in minutes however long it is, so that two can be compared: ``90 min``."""
     return f"{seconds / 60:.0f} min"
+
+
+def minutes_of(part_s: float, whole_s: float) -> str:
+    """Return how much of a length of time is over [s], in minutes: ``58 of 60 min``."""
+    return f"{part_s / 60:.0f} of {whole_minutes(whole_s)}"
+
+
+def seconds_or_minutes(seconds: float) -> str:
+    """Return a length of time [s] in seconds below two minutes, then in minutes: ``90 s``, ``90 min``."""
+    return f"{seconds:.0f} s" if seconds < _IN_SECONDS_S else whole_minutes(seconds)
 
 
 def hours_minutes(seconds: float) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from daemon.firing.durations import duration
+from daemon.firing.durations import duration, minutes_of
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
 from web import words
@@ -123,7 +123,8 @@ def _lines(leg: Leg, now_s: float, unit: str) -> tuple[str, ...]:
 
 def _got_hold(leg: Leg, now_s: float, unit: str) -> tuple[str, ...]:
     got = () if leg.run is None or leg.run.mean_c is None else (f"got {words.temp(leg.run.mean_c, unit)}",)
-    return (*got, minutes_of(leg, now_s))
+    run_s = (now_s if leg.state == "now" else leg.end_s) - leg.start_s
+    return (*got, minutes_of(max(0.0, run_s), leg.planned.duration_s))
 
 
 def _got_rate(leg: Leg, unit: str) -> tuple[str, ...]:
@@ -137,12 +138,6 @@ def asked_rate(leg: Leg, unit: str) -> str:
     if leg.planned.rate_c_per_h is None:
         return "free"
     return f"asked {words.rate(leg.planned.rate_c_per_h, unit).removesuffix(f' °{unit}/h')}/h"
-
-
-def minutes_of(leg: Leg, now_s: float) -> str:
-    """Return how much of a part's time was run: ``58 of 60 min``."""
-    run_s = (now_s if leg.state == "now" else leg.end_s) - leg.start_s
-    return f"{max(0.0, run_s) / 60:.0f} of {leg.planned.duration_s / 60:.0f} min"
 
 
 NOT_SEEN = "not seen"

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from math import floor, log10
 from typing import Any
 
+from daemon.firing.durations import whole_minutes
 from daemon.firing.plan.plan import Plan, Step, Unit, to_unit
 from daemon.firing.plan.read_back import rate_in_both
 from daemon.firing.units import NO_SAFETY_DEVICE
@@ -90,7 +91,7 @@ def advice_lines(advice: Anneal, *, uneven: bool) -> Iterator[str]:
     doubled = " (twice the thickness, as uneven work is)" if uneven else ""
     faces = "one cooled face, as on a shelf" if advice.faces == 1 else "two cooled faces"
     yield f"Anneal for {advice.thickness_mm:g} mm of glass {advice.glass.name}{doubled}, {faces}"
-    yield f"  hold at {_temp(advice.hold_c)} for {advice.hold_min:.0f} min"
+    yield f"  hold at {_temp(advice.hold_c)} for {whole_minutes(advice.hold_min * 60)}"
     for stage in advice.stages:
         yield f"  then {rate_in_both(stage.rate_c_per_h)} to {_temp(stage.to_c)}: {_rule(stage.ruled_by)}"
     yield f"  in all about {advice.total_h:.0f} h; at the end the kiln itself may be slower"
@@ -98,8 +99,8 @@ def advice_lines(advice: Anneal, *, uneven: bool) -> Iterator[str]:
     yield from _other_faces(advice)
     need = minutes_to_relax(advice.glass, advice.hold_c)
     slower = ", ".join(f"{k:g} °C low, {slower_times(advice.glass, advice.hold_c, k):.1f} times" for k in OFF_K)
-    yield (f"The glass itself relaxes at {_temp(advice.hold_c)} in about {need:.0f} min; the hold is longer so that "
-           f"piece, shelf and mould even out. Off its target the glass takes longer: {slower}.")
+    yield (f"The glass itself relaxes at {_temp(advice.hold_c)} in about {whole_minutes(need * 60)}; the hold is "
+           f"longer so that piece, shelf and mould even out. Off its target the glass takes longer: {slower}.")
     yield (f"Assumes a flat, even slab ({advice.glass.source}). Diffusivity, expansion and stiffness are known to "
            "about 15 % together; one probe doesn't see how even the kiln is.")
     yield "Your glass's data sheet comes first. " + NO_SAFETY_DEVICE

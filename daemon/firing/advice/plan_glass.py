@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from math import ceil, exp
 
 from daemon.firing.advice.anneal_text import OFF_K
+from daemon.firing.durations import whole_minutes
 from daemon.firing.plan.schedule import (
     ASSUMED_COOLING_TIME_S,
     ASSUMED_ROOM_C,
@@ -65,9 +66,10 @@ def plan_glass_lines(setup: Setup, figures: Figures | None) -> Iterator[str]:
         evens = max(evening_min(setup.glass, mm, setup.faces) for mm in setup.thicknesses_mm)
         slower = ", ".join(f"{words.difference(k)} low {slower_times(setup.glass, hold.to_c, k):.1f} times"
                            for k in OFF_K)
-        asked = f"in about {needs:.0f} min, and evens out in {evens:.0f} min" if needs < _A_DAY_MIN else \
-            "not within a day: it is too cool"
-        yield (f"Anneal hold, {hold.duration_s / 60:.0f} min at {words.temp(hold.to_c)}: the glass itself relaxes "
+        asked = "not within a day: it is too cool"
+        if needs < _A_DAY_MIN:
+            asked = f"in about {whole_minutes(needs * 60)}, and evens out in {whole_minutes(evens * 60)}"
+        yield (f"Anneal hold, {whole_minutes(hold.duration_s)} at {words.temp(hold.to_c)}: the glass itself relaxes "
                f"to a twentieth {asked}. Off its target it takes longer: {slower}.")
     if figures.face_c >= setup.glass.band_low_c:
         yield (f"The plan ends above {words.temp(setup.glass.band_low_c)}; what stays in the glass depends on what "
@@ -88,8 +90,8 @@ def glass_doubts(setup: Setup, figures: Figures | None) -> Iterator[str]:
     parts = planned_parts(setup.plan)
     hold = anneal_hold(parts, setup.glass)
     if hold is not None and hold.duration_s / 60 < _SHORT_SHARE * asks.hold_min:
-        yield (f"step {hold.step} holds {hold.duration_s / 60:.0f} min; for {setup.thickness_mm:g} mm about "
-               f"{asks.hold_min:.0f} min are advised ({asks.hold_ruled_by}).")
+        yield (f"step {hold.step} holds {whole_minutes(hold.duration_s)}; for {setup.thickness_mm:g} mm about "
+               f"{whole_minutes(asks.hold_min * 60)} are advised ({asks.hold_ruled_by}).")
     if figures.face_c >= setup.glass.band_low_c:
         return
     for slab in figures.slabs:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from daemon.firing.durations import minutes_of, whole_minutes
 from daemon.firing.recovery.recovery import OFF_BELOW_C, PAST_MENDING_C, Line, Mending, Place
 
 Say = Callable[[float], str]
@@ -18,7 +19,7 @@ def keyed(lines: tuple[Line, ...], temp: Say, rate: Say) -> str:
             said.append("off")
             continue
         pace = "as fast as it goes to" if line.rate_c_per_h is None else f"{rate(line.rate_c_per_h)} to"
-        hold = f", hold {line.hold_s / 60:.0f} min" if line.hold_s else ""
+        hold = f", hold {whole_minutes(line.hold_s)}" if line.hold_s else ""
         said.append(f"{pace} {temp(line.to_c)}{hold}")
     return "; then ".join(said)
 
@@ -26,14 +27,14 @@ def keyed(lines: tuple[Line, ...], temp: Say, rate: Say) -> str:
 def broke_off(mending: Mending, temp: Say) -> str:
     """Return where the firing broke off and what that means, in one or two sentences."""
     to = temp(mending.to_c)
-    held, asked = f"{mending.held_s / 60:.0f}", f"{mending.asked_s / 60:.0f}"
     if mending.place is Place.CLIMB:
         where = f"in the hold at {to}" if mending.asked_s else f"on the climb to {to}"
         if mending.is_brittle:
             return f"It broke off {where}, and is brittle by now: climb slowly, or it cracks. Haze time counts again."
         return f"It broke off {where}: nothing is lost yet, but time where haze forms counts again."
     if mending.place is Place.TOP:
-        return f"It broke off at the top, {to}, after {held} of {asked} min. Time where haze forms counts again."
+        held = minutes_of(mending.held_s, mending.asked_s)
+        return f"It broke off at the top, {to}, after {held}. Time where haze forms counts again."
     if mending.place is Place.ABOVE:
         return "The top is done, the anneal is not. Fired again from its first step, the top is done twice."
     if mending.place is Place.ANNEAL:

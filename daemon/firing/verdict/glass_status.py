@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from daemon.firing.durations import whole_minutes
+from daemon.firing.durations import minutes_of, whole_minutes
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.units import Units
@@ -169,7 +169,7 @@ def _difference_line(slab: SlabNow, wording: Units) -> str:
 
 def _hold_line(hold: HoldNow) -> str:
     """Return how far the anneal hold has come, as two sentences."""
-    said = f"Anneal hold: {hold.held_s / 60:.0f} of {whole_minutes(hold.asked_s)}."
+    said = f"Anneal hold: {minutes_of(hold.held_s, hold.asked_s)}."
     if hold.needs_s is None:
         return said + " It is too cool here for the glass to relax within a day."
     if hold.needs_s > 0.0:

@@ -231,4 +231,4 @@ def _fraction(share: float) -> str:
 
 def _minutes(minutes: float) -> str:
     """Return minutes in whole figures; fewer than one are said to be that."""
-    return f"{minutes:.0f} min" if minutes >= 1.0 else "under 1 min"
+    return whole_minutes(minutes * 60) if minutes >= 1.0 else "under 1 min"

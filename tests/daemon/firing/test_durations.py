@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from daemon.firing.durations import duration, firing_clock, hours_minutes, time_left, whole_minutes
+from daemon.firing.durations import (
+    duration,
+    firing_clock,
+    hours_minutes,
+    minutes_of,
+    seconds_or_minutes,
+    time_left,
+    whole_minutes,
+)
 
 
 @pytest.mark.parametrize(("seconds", "words"), [
@@ -20,6 +28,15 @@ def test_a_length_is_said_as_a_tired_reader_takes_it_in(seconds: float, words: s
 ])
 def test_minutes_stay_minutes_so_that_two_lengths_can_be_compared(seconds: float, words: str) -> None:
     assert whole_minutes(seconds) == words
+
+
+def test_a_part_is_said_of_its_whole() -> None:
+    assert minutes_of(3500.0, 3600.0) == "58 of 60 min"
+
+
+@pytest.mark.parametrize(("seconds", "words"), [(0.0, "0 s"), (119.0, "119 s"), (120.0, "2 min"), (5400.0, "90 min")])
+def test_a_short_length_is_said_in_seconds(seconds: float, words: str) -> None:
+    assert seconds_or_minutes(seconds) == words
 
 
 @pytest.mark.parametrize(("seconds", "length", "moment"), [
