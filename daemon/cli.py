@@ -14,6 +14,7 @@ from daemon.errors import BadInput
 
 GROUP = "lehrling.commands"
 BAD_INPUT = 2
+"""Exit status after bad input. [common practice: argparse ends with it too]"""
 _FULL = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO})
 """Why printing fails where the disk is full."""
 _ABOUT = """Sits up with a glass kiln: logs a firing, follows its plan, and wakes the maker when it matters.

@@ -9,7 +9,7 @@ from pathlib import Path
 from daemon.errors import BadInput
 
 LARGEST_BYTES = 200 * 1024 * 1024
-"""More than a year of second-by-second readings; a larger file is not a trace."""
+"""More than a year of second-by-second readings; a larger file is not a trace. [chosen: bounds the memory]"""
 
 
 def read_text(path: str, *, what: str) -> str:

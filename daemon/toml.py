@@ -9,8 +9,10 @@ from typing import Any
 from daemon.errors import BadInput
 
 LONGEST_LINE = 200
-"""Characters of a title, a name or a word at a step; each is one line."""
+"""Characters of a title, a name or a word at a step; each is one line. [chosen: what a line of the page has room
+for, and more]"""
 _LONGEST_SHOWN = 60
+"""Characters of a wrong value that an error shows. [chosen: enough to find it again]"""
 
 
 def read_toml(text: str, source: str, remedy: str) -> dict[str, Any]:

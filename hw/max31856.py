@@ -45,15 +45,20 @@ RANGES_C = {
 }
 """What a thermocouple of each type can tell [°C]; IEC 60584-1, as far as the chip goes."""
 LOWEST_C = -50.0
-"""Nothing beside a kiln is colder."""
+"""A colder reading is not believed [°C]. [chosen: nothing beside a kiln is colder]"""
 COLD_JUNCTION_C = (-20.0, 85.0)
-"""Where the chip's own reference can be believed [°C]; the span of its data sheet's ±0.7 °C."""
+"""Where the chip's own reference can be believed [°C]. [source: MAX31856 data sheet, the span of its cold
+junction's ±0.7 °C]"""
 DEADLINE_S = 1.0
-"""A conversion takes 0.85 s at the longest, 16 samples at 50 Hz."""
+"""A reading that takes longer has failed [s]; the longest conversion, of 16 samples at 50 Hz, takes 0.85 s.
+[from memory: conversion times of the MAX31856 data sheet]"""
 POLL_S = 0.01
+"""Time between two looks whether a conversion has ended [s]. [chosen: short against the shortest conversion, 0.15
+s]"""
 JUMP_C = 20.0
 JUMP_C_PER_S = 100.0
-"""A bare wire pulled from a kiln at 800 °C loses at most this; a thermocouple in its sheath a tenth."""
+"""A bare wire pulled from a kiln at 800 °C loses at most this; a thermocouple in its sheath a tenth. [chosen: an
+estimate, not measured]"""
 
 
 class Max31856:

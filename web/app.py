@@ -36,6 +36,7 @@ from web.settings import MAX_BODY_BYTES, Settings
 LOG = logging.getLogger("lehrling.web")
 
 SESSION_DAYS = 90
+"""A browser that entered stays entered so long [days]. [chosen: a season; nobody types a passcode at night]"""
 UNDER = {
     "firings.listing": ("firing", "rejudge", "compare", "outcome", "readings_table"), "pieces.listing": ("piece",),
 }

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from web.settings import Settings
 
 THREADS = 4
+"""Requests that are answered at once. [chosen: a household, on a computer with four cores]"""
 LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
 
 

@@ -16,6 +16,7 @@ BLUEPRINT = Blueprint("preferences", __name__)
 
 LIGHT_WORDS = {"": "as the device has it", "day": "always by day", "night": "always by night"}
 _YEAR_S = 365 * 86400
+"""How long the cookie is kept [s]. [derived: 365 days]"""
 
 
 @BLUEPRINT.get("/reading")

@@ -12,7 +12,7 @@ from daemon.clock import Clock, SystemClock
 from daemon.settings.config import Config
 
 MAX_BODY_BYTES = 64 * 1024
-"""No form of the page is longer, photographs left aside."""
+"""Longest body of a request, photographs left aside [bytes]. [chosen: no form of the page is longer]"""
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from web.times import local, time_words
 RANKS = {"wake": "wake", "look": "when you’re up", "log": "noted"}
 """The three ranks in the page's words."""
 STEADY_C_PER_H = 4.0
-"""Slower than this is said to be steady [°C/h]."""
+"""Slower than this is called steady [°C/h]. [chosen: the slope of ten minutes of noise]"""
 
 
 def temp(temp_c: float | None, unit: str) -> str:

@@ -14,7 +14,8 @@ from hw.thermocouple import Fault, ProbeError, ProbeOpener, Reading, Thermocoupl
 LOG = logging.getLogger(__name__)
 GROUP = "lehrling.probes"
 RETRY_S = 10.0
-"""Time between two tries to open a probe that is missing [s of the firing clock]."""
+"""Time between two tries to open a probe that is missing [s of the firing clock]. [chosen: soon against a firing,
+seldom against the log]"""
 
 
 def opener(kind: str) -> ProbeOpener:

@@ -14,7 +14,7 @@ from hw.settings import Settings
 from hw.thermocouple import Fault, Reading, Thermocouple
 
 _INTERVAL_S = 5.0
-"""Taken for the way between two rows where a trace has only one [s]."""
+"""Taken for the way between two rows where a trace has only one [s]. [from: daemon.acquisition.sampling.SLOT_S]"""
 
 
 class RecordedProbe:

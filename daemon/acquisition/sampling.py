@@ -10,9 +10,10 @@ from daemon.store.readings import quantise
 from hw.thermocouple import Fault, Reading
 
 SLOT_S = 5
-"""Length of a slot, and so the time between two stored readings [s]."""
+"""Length of a slot, and so the time between two stored readings [s]. [chosen: the median of five keeps single
+outliers out, and a kiln hardly moves in it]"""
 GAP_S = 3 * SLOT_S
-"""More than this between two stored readings is a gap [s]."""
+"""More than this between two stored readings is a gap [s]. [chosen: one slot missed is no gap]"""
 _TELLING = (Fault.SHORT, Fault.OPEN, Fault.RANGE, Fault.SILENT)
 """What is said of a blind slot where two faults were seen equally often: the more definite one."""
 

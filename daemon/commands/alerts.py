@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from daemon.store.outbox import Fate
 
 WAIT_S = 45.0
-"""How long a test message may take [s]; a mail server that hangs is given up after 15."""
+"""How long a test message may take [s]; a mail server that hangs is given up after 15. [chosen: three such
+tries]"""
 
 
 def configure(parser: argparse.ArgumentParser) -> None:

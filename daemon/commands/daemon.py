@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from daemon.settings.config import Config
 
 MAX_SPEED = 100_000.0
+"""Fastest firing clock that may be asked for, in firing seconds a wall second. [chosen: a day in a second]"""
 
 
 def configure(parser: argparse.ArgumentParser) -> None:

@@ -13,6 +13,7 @@ from daemon.glass.materials import Glass
 from daemon.glass.reading import family, parse_glass
 
 _MOST = 8
+"""Figures that one option takes at most. [chosen: more would not fit the page]"""
 
 
 def add_load_options(parser: argparse.ArgumentParser, *, offset: bool = True) -> None:

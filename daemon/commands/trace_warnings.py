@@ -11,15 +11,18 @@ from daemon.firing.plan.plan import MAX_RATE_C_PER_H, Plan, to_unit
 from daemon.firing.trace.csv_trace import Trace, usual_interval_s
 
 COARSE_S = 60.0
-"""A reading more seldom than this [s] is too seldom to tell a hold's minutes or a lid that was opened."""
+"""A reading more seldom than this [s] is too seldom to tell a hold's minutes or a lid that was opened. [chosen: a
+lid is open for a minute or less]"""
 _HIGH_C = 1100.0
-"""Above any kiln-forming, and what many studio kilns reach at all [°C]; common practice."""
+"""Above any kiln-forming, and what many studio kilns reach at all [°C]. [common practice]"""
 _CLIMB_C = 200.0
-"""A climb by less than this tells nothing of the unit of time [°C]."""
+"""A climb by less than this tells nothing of the unit of time [°C]. [chosen: far beyond any noise or drift of a
+room]"""
 _ROOM_F = (40.0, 110.0)
-"""A room or a kiln not quite cold, read in °F."""
+"""A room or a kiln not quite cold, read in °F. [chosen: 4 to 43 °C]"""
 _NEAR_F = 40.0
-"""A peak in °F lies this near a plan's top, the plan read in °F [°F]."""
+"""A peak in °F lies this near a plan's top, the plan read in °F [°F]. [chosen: probe and controller differ by
+less]"""
 
 
 def caveats(trace: Trace, plan: Plan | None) -> tuple[str, ...]:

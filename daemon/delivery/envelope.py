@@ -7,9 +7,11 @@ from datetime import datetime, tzinfo
 from daemon.firing.durations import duration
 
 LATE_S = 120.0
-"""A message older than this says so: what it tells may have changed."""
+"""A message older than this says so [s]: what it tells may have changed. [chosen: some tries have failed by
+then]"""
 BELIEVABLE_S = 14 * 86_400.0
-"""An age above two weeks is a clock that was not set, not an age."""
+"""A greater age is a clock that was not set, not an age [s]. [chosen: two weeks, longer than any firing and its
+cooling]"""
 
 
 def enveloped(

@@ -14,11 +14,14 @@ from daemon.store.outbox import Mark, Pending
 LOG = logging.getLogger("lehrling.deliver")
 
 STUBBORN_TRIES = 4
-"""After so many tries a message no longer holds up those behind it: perhaps only it is refused."""
+"""After so many tries a message no longer holds up those behind it: perhaps only it is refused. [chosen: a server
+that was away for half a minute has not refused the message]"""
 STUBBORN_A_ROUND = 3
-"""How many such messages one round tries before it leaves the channel alone."""
+"""How many such messages one round tries before it leaves the channel alone. [chosen: a few, so that a round
+ends]"""
 STUCK_S = 300.0
-"""An attempt that has not come back by then never will."""
+"""An attempt that has not come back after so long never will [s]. [chosen: far beyond the time limits of the
+senders]"""
 
 
 class Tried(NamedTuple):

@@ -17,11 +17,14 @@ LOG = logging.getLogger("lehrling.deliver")
 FIRST_WAIT_S = 5.0
 LONGEST_WAIT_S = 120.0
 UNREADABLE_WAIT_S = 1.0
-"""How soon to look again into an outbox that is locked."""
+"""After the first failed try a message waits so long, later at most so long; an outbox that is locked is looked at
+again after the third [s]. [chosen: a blink of the network is over in seconds; an hour of silence is not made
+two]"""
 JITTER = 0.25
-"""Waits vary by up to this share either way, so that two houses don't knock in step."""
+"""Waits vary by up to this share either way, so that two houses don't knock in step. [common practice]"""
 LAST_TRY = 1500
-"""About two days of tries; what no server took by then is given up and stays in the record."""
+"""After so many tries a message is given up and stays in the record. [derived: about two days, at LONGEST_WAIT_S
+between tries]"""
 
 class Waiting(Protocol):
     """What the loop needs of a clock (daemon/clock.py has it)."""

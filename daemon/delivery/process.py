@@ -35,13 +35,17 @@ from daemon.store.outbox import Mark, Pending
 LOG = logging.getLogger("lehrling.deliver")
 
 LOOK_S = 0.25
-"""How often the outbox is looked at; a look at an unchanged file costs microseconds."""
+"""How often the outbox is looked at [s]. [chosen: no one notices it, and a look at an unchanged file costs
+microseconds]"""
 BUSY_LOOK_S = 0.02
-"""While something is being sent: the sooner it is marked, the less a kill repeats."""
+"""How often while something is being sent [s]: the sooner it is marked, the less a kill repeats. [chosen: short
+against a sending]"""
 PRESENT_FRESH_S = 30.0
-"""A present state older than this is not "now" any more."""
+"""A state older than this is not "now" any more [s]. [chosen: twice what the page takes for stale, since a message
+is not read at once]"""
 LEAVE_S = 5.0
-"""How long to wait for attempts under way when told to stop."""
+"""How long to wait for attempts under way when asked to stop [s]. [chosen: well within what systemd waits before it
+kills]"""
 
 
 def run_delivery(config: Config, data_dir: Path, run_dir: Path, *, once: bool) -> int:

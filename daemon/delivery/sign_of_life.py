@@ -18,8 +18,10 @@ from daemon.service.state_file import NOT_JUDGED
 
 LOG = logging.getLogger("lehrling.deliver")
 ANSWER_S = 10.0
+"""How long an address may take to answer [s]. [from: daemon.delivery.mqtt.ANSWER_S]"""
 MISSED = 2
-"""The broker counts this many beats, and half as many again, before it tells the last will."""
+"""The broker waits for this many beats, and half as many again, before it publishes the last will. [chosen: one
+lost packet is no death]"""
 ALIVE, SILENT, GONE, ENDED = b"alive", b"silent", b"gone", b"ended"
 """What stands under the MQTT topic: all is well; the watch is silent; this computer is gone; ended in order."""
 

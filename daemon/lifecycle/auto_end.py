@@ -5,14 +5,17 @@ from __future__ import annotations
 from daemon.firing.events import Sample
 
 COLD_C = 40.0
-"""Below this a kiln is unloaded; common practice."""
+"""Below this a kiln is unloaded [°C]. [common practice]"""
 HOT_C = 100.0
-"""A kiln that never passed this has not fired anything."""
+"""A kiln that never passed this has not fired anything [°C]. [chosen: no kiln-forming happens below it, and no room
+or sun warms a kiln to it]"""
 COLD_S = 30 * 60
 ABANDONED_S = 3 * 3600
-"""A firing whose plan was never finished is given up after this long cold [s]."""
+"""How long a kiln must have been cold before its firing ends: one whose plan was finished, and one whose plan never
+was [s]. [chosen: half an hour is beyond a look inside; three hours are time to mend a plug and go on]"""
 _DRIFT_C = 5.0
-"""A cold kiln follows the room, and its probe has noise; a rise of more than this is a kiln that starts again."""
+"""A cold kiln follows the room, and its probe has noise; a rise of more than this is a kiln that starts again.
+[chosen: above the noise, and above what a room moves a kiln while it is cold]"""
 
 
 class ColdWatch:

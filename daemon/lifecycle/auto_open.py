@@ -6,20 +6,22 @@ from collections import deque
 from collections.abc import Sequence
 from statistics import median
 
+from daemon.acquisition.sampling import SLOT_S
 from daemon.firing.events import Sample
 
 KEPT_S = 30 * 60
 SLOPE_S = 5 * 60
-"""The climb is measured over this long [s]."""
+"""How long readings are kept, and over how long the climb is measured [s]. [chosen: half an hour holds the foot of
+a slow climb; five minutes average the noise away]"""
 LEAST_SLOPE_C_PER_H = 40.0
-"""Slower than the slowest first ramp of thick work (about 55 °C/h, common practice) and faster than a room
-warms: a kiln standing in the sun or beside a stove does some 10 °C/h."""
+"""Slower than the slowest first ramp of thick work, about 55 °C/h, and faster than a room warms: a kiln standing in
+the sun or beside a stove does some 10 °C/h [°C/h]. [common practice: both rates]"""
 LEAST_RISE_C = 12.0
-"""Over the lowest of the kept half hour: more than a room warms in that time, far above the noise."""
+"""Over the lowest of the kept half hour [°C]. [chosen: more than a room warms in that time, far above the noise]"""
 LEAST_TEMP_C = 35.0
-"""Above any room; below it a climb may still be the weather."""
-_MINUTE = 12
-"""Stored readings in a minute."""
+"""Below it a climb may still be the weather [°C]. [chosen: above any room]"""
+_MINUTE = 60 // SLOT_S
+"""Stored readings in a minute. [derived: 60 s by SLOT_S]"""
 
 
 class Idle:

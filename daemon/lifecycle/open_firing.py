@@ -28,11 +28,13 @@ from daemon.store.write_queue import Op
 
 STOOD_STILL = "the computer stood still or was too busy to read"
 MARK_EVERY_S = 600
-"""Time between two clock marks while nothing happens to the clock [s]."""
+"""Time between two clock marks while nothing happens to the clock [s]. [chosen: close enough to place a clock that
+was moved]"""
 _TINY_S = 1e-3
-"""What sums of seconds may be off by [s]."""
+"""What sums of seconds may be off by [s]. [chosen: far above rounding, far below a reading]"""
 _STEP_S = 1.0
-"""The wall clock has been moved when it strays by more than this from the firing clock [s]."""
+"""The wall clock has been moved when it strays by more than this from the firing clock [s]. [chosen: a clock that
+runs a little fast or slow is not moved]"""
 
 
 @dataclass(frozen=True)

@@ -15,8 +15,11 @@ from daemon.store.requests import KINDS
 from daemon.toml import shown
 
 LONGEST_ASKED_S = 86_400.0
-"""The longest quiet that may be asked for; at most LONGEST_QUIET_S of it is granted [s]."""
+"""The longest quiet that may be asked for; at most LONGEST_QUIET_S of it is granted [s]. [chosen: a day; more is a
+slip]"""
 LOWEST_CALL_C, HIGHEST_CALL_C = 20.0, 1300.0
+"""A call may be asked for at temperatures between these [°C]. [chosen: from a room to the highest that a studio
+kiln reaches]"""
 _TAKEN_AWAY = ("plan_id", "offset_c")
 """Keys whose null takes away what a firing had; any other null is a key left out."""
 _FACES = "1 on a shelf, 2 where air reaches both sides."

@@ -25,11 +25,12 @@ NOT_RUNNING = "Lehrling was not running"
 OFF = "the computer was off"
 OFF_UNKNOWN = "the computer was off and its clock is not set: at least this long, perhaps longer"
 GIVEN_UP_S = 72 * 3600
-"""A firing not looked at for longer than any kiln fires is not gone on with [s]."""
+"""A firing not looked at for longer than any kiln fires is not gone on with [s]. [common practice: three days,
+castings included]"""
 TOLD_AFTER_S = 120.0
-"""A shorter absence is a restart that nobody needs to hear of [s]."""
+"""A shorter absence is a restart that nobody needs to hear of [s]. [chosen: a computer starts again in it]"""
 _BELIEVED_S = 7 * 86400
-"""A longer absence by a clock that is not set is no estimate [s]."""
+"""A longer absence by a clock that is not set is no estimate [s]. [chosen: a week]"""
 
 
 @dataclass(frozen=True)

@@ -21,11 +21,11 @@ from daemon.store.plans import StoredPlan
 
 LOG = logging.getLogger(__name__)
 MOST_BEFORE = 12
-"""Firings behind the usual difference at most."""
+"""Firings behind the usual difference at most. [chosen: older ones tell of another age of the probe]"""
 MOST_OTHERS = 100
-"""Plans compared with the chosen one at most."""
+"""Plans compared with the chosen one at most. [chosen: bounds the work of a step; a studio has some dozens]"""
 _MOST_SLABS = 7
-"""More thicknesses in one load than this are not reckoned each."""
+"""More thicknesses in one load than this are not reckoned each. [chosen: bounds the work of a reading]"""
 
 
 def known_setup(db: sqlite_utils.Database, row: Firing, unit: str) -> Setup:

@@ -12,7 +12,7 @@ from daemon.firing.events import AlertChanged, Rank
 from daemon.firing.units import NO_SAFETY_DEVICE
 
 LOCK_SCREEN_CHARS = 60
-"""About what a phone shows of a title on its lock screen; common practice."""
+"""About what a phone shows of a title on its lock screen, in characters. [common practice]"""
 TOLD_RANKS = (Rank.WAKE, Rank.LOOK)
 """Ranks that leave the house; what is only noted stays in the record."""
 

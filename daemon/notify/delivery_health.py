@@ -14,8 +14,9 @@ from daemon.store import outbox
 from daemon.store.outbox import Fate
 
 WAITING_S = 120.0
-"""A message not sent by then is worth a word [s]."""
+"""A message not sent by then is worth a word [s]. [chosen: some tries have failed by then]"""
 _LOOK_EVERY_S = 10.0
+"""Time between two looks into the outbox [s]. [chosen: short against WAITING_S]"""
 
 
 class PostHealth:

@@ -19,6 +19,7 @@ from daemon.store.stamps import stamp
 
 LOG = logging.getLogger(__name__)
 EVERY_S = 120
+"""Time between two looks at what dries [s]. [chosen: drying takes hours]"""
 LATE = timedelta(days=1)
 """Later than this a reminder is of no use: the maker has been at the piece."""
 _TOLD = "dry-told-{}"

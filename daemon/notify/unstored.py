@@ -16,10 +16,13 @@ from daemon.store.stamps import moment, stamp
 
 LOG = logging.getLogger("lehrling.deliver")
 FIRST_NUMBER = 10**12
-"""Numbers from here on are of messages that are in no file yet."""
+"""Numbers from here on are of messages that are in no file yet. [chosen: no outbox counts so far]"""
 MOST = 50
+"""So many such messages are shown in the state file at most. [chosen: more are nothing that anybody reads]"""
 _ANSWER_S = 2.0
+"""How long the daemon may take to answer at its socket [s]. [chosen: it answers within a tick of a second]"""
 _LONGEST = 1_000_000
+"""Longest answer that is read [bytes]. [chosen: far beyond MOST messages]"""
 
 
 class Key(NamedTuple):

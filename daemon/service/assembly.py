@@ -42,7 +42,8 @@ from daemon.store.write_queue import Journal
 LOG = logging.getLogger(__name__)
 BENCH_CLOCK = "bench.json"
 WRITE_WAIT_S = 0.25
-"""How long a tick waits for another writer [s]; what can't be written then is written with the next one."""
+"""How long a tick waits for another writer [s]; what can't be written then is written with the next one. [chosen: a
+quarter of a tick]"""
 _LATER = frozenset({errno.EROFS, errno.ENOSPC, errno.EIO, errno.EDQUOT})
 """Trouble of a disk that may pass; a firing is watched from memory meanwhile."""
 

@@ -18,9 +18,11 @@ from typing import Any
 LOG = logging.getLogger(__name__)
 FILE_NAME = "lehrling.sock"
 LONGEST_LINE = 65_536
+"""Longest request that is read [bytes]. [chosen: far beyond any request]"""
 ANSWER_S = 5.0
-"""How long a caller waits for the outcome of a request [s]."""
+"""How long a caller waits for the outcome of a request [s]. [chosen: some ticks of a second]"""
 CALLERS = 8
+"""So many callers are served at once. [chosen: page, delivery and a few commands]"""
 
 
 @dataclass

@@ -17,7 +17,8 @@ from hw.sounder import Sounder, SounderError, SounderOpener
 LOG = logging.getLogger(__name__)
 GROUP = "lehrling.sounders"
 HOT_C = 100.0
-"""Trouble of the apprentice itself sounds while the kiln is at least this hot."""
+"""Trouble of Lehrling itself sounds while the kiln is at least this hot [°C]. [chosen: a cooler kiln has little to
+lose by morning]"""
 _WAKE = (True, True, False, False)
 _RUNAWAY = (True, True, True, False)
 _TROUBLE = (True, *([False] * 59))

@@ -21,6 +21,8 @@ from hw.thermocouple import Fault, Reading, Thermocouple
 
 LOG = logging.getLogger(__name__)
 _WRITES_A_WALL_SECOND = 2.0
+"""How often the state file is written at most, where the firing clock is sped up. [chosen: the page asks every few
+seconds]"""
 
 
 class Service:

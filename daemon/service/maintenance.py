@@ -20,8 +20,10 @@ from daemon.store.stamps import moment, stamp
 LOG = logging.getLogger(__name__)
 FOLDER = "backups"
 KEPT = 3
+"""So many backups are kept. [chosen: a broken one is noticed before the last sound one is gone]"""
 STEP_PAGES = 256
-"""A megabyte; between two such steps the watch gets its turn."""
+"""Pages that a backup copies in one step: a megabyte; between two steps the watch gets its turn. [derived: pages of
+4096 bytes]"""
 CHECK_EVERY = timedelta(days=7)
 CHECKED = "integrity_checked_utc"
 NIGHT = {"hour": 4, "minute": 20}

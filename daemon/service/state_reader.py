@@ -17,9 +17,10 @@ from daemon.notify.trouble import Trouble, troubles_in
 
 FILE_NAME = "present.json"
 _LARGEST = 1e9
-"""Thirty years in seconds; no figure of the file is larger."""
+"""No figure of the file is larger. [derived: thirty years in seconds]"""
 STALE_S = 15.0
-"""Older than this, what the file says is not called the present [s]."""
+"""Older than this, the state file does not tell the present [s]. [chosen: three times the time between two stored
+readings]"""
 
 
 @dataclass(frozen=True, slots=True)

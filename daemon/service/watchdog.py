@@ -10,9 +10,12 @@ from collections.abc import Callable
 
 LOG = logging.getLogger(__name__)
 STUCK_S = 30.0
-"""A tick that takes longer than this hangs in a bus or a disk; systemd starts the daemon again [s]."""
+"""A tick that takes longer than this hangs in a bus or a disk; systemd starts the daemon again [s]. [chosen: a
+sound tick takes well under a second]"""
 STUCK_EXIT = 70
+"""Exit status after a tick that hung: an internal error. [from: os.EX_SOFTWARE]"""
 _LOOK_S = 5.0
+"""Time between two looks whether a tick hangs [s]. [chosen: short against STUCK_S]"""
 
 
 def notify(message: str, address: str | None = None) -> None:

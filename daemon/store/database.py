@@ -16,7 +16,8 @@ from daemon.store.schema.migrations import MIGRATIONS
 
 FILE_NAME = "lehrling.db"
 BUSY_S = 5.0
-"""How long a writer waits for another one [s]; the daemon takes less and tries again later."""
+"""How long a writer waits for another one [s]; the daemon takes less and tries again later. [source: Python
+documentation, sqlite3.connect, default of timeout]"""
 
 
 class NoDatabase(BadInput):

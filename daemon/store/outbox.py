@@ -114,7 +114,8 @@ SELECT o.outbox_id, o.channel, o.title, o.created_utc, coalesce(d.tries, 0), d.s
 FROM outbox AS o LEFT JOIN delivery AS d USING (outbox_id) LEFT JOIN transition AS t USING (transition_id)
 """
 _NEWEST = 500
-"""How far back a look at what waits goes; delivery itself looks at all."""
+"""A look at what waits goes back so many messages; delivery itself looks at all. [chosen: bounds the work of a
+page]"""
 
 
 def fates(db: sqlite_utils.Database, numbers: Sequence[int]) -> list[Fate]:

@@ -13,9 +13,12 @@ from daemon.firing.events import Sample
 from daemon.store.database import transaction
 
 STEPS_PER_C = 128
+"""A stored temperature is a whole number of these steps [1/°C]. [source: MAX31856 data sheet, linearised
+temperature: 19 bits of 1/128 °C]"""
 FAULT_CODES = {"open": 1, "short": 2, "range": 3, "silent": 4}
 _FAULTS = {code: fault for fault, code in FAULT_CODES.items()}
 _INTERVAL_S = 5
+"""Time between two readings as the service stores them [s]. [from: daemon.acquisition.sampling.SLOT_S]"""
 
 
 class Bucket(NamedTuple):

@@ -12,7 +12,10 @@ from hashlib import sha256
 import sqlite_utils
 
 BLOCK_S = 600
+"""Readings of so long make one link of the chain [s]. [chosen: ten minutes, so that a change is placed about as
+closely as a firing has parts]"""
 _SHOWN = 16
+"""Hexadecimal digits that are shown of a link. [chosen: 64 bits; no two firings share them by chance]"""
 
 
 def head(db: sqlite_utils.Database, firing_id: int) -> str | None:

@@ -18,12 +18,13 @@ from daemon.store.database import transaction
 
 LOG = logging.getLogger(__name__)
 MOST_WAITING = 17_280
-"""Readings that wait in memory at most: 24 hours of them."""
+"""Readings that wait in memory at most: 24 hours of them. [derived: a reading every 5 s]"""
 _AT_ONCE = 500
-"""Batches written in one transaction when catching up."""
+"""Batches written in one transaction when catching up. [chosen: bounds one transaction]"""
 
 _FRESH_START_AFTER = 6
-"""Failed tries after which a new connection is tried: one opened on a read-only disk stays so."""
+"""Failed tries after which a new connection is tried: one opened on a read-only disk stays so. [chosen: half a
+minute at one try a reading]"""
 
 Op = Callable[[sqlite_utils.Database], None]
 """Something to keep; runs inside a transaction, again from the start if that one failed."""

@@ -70,10 +70,10 @@ class Row:
 
 
 _K, _SHARE, _LEAST_S = 3.0, 0.1, 180.0
-"""A difference below 3 K, a tenth of a rate or a time, or three minutes is not worth naming: one probe's noise,
-and how closely a boundary is known."""
+"""A difference below 3 K, a tenth of a rate or a time, or three minutes is not worth naming: one probe's noise, and
+how closely a boundary is known. [chosen: decision 021]"""
 _MOST_SAID = 3
-"""So many differences are said of a firing, the weightiest first."""
+"""So many differences are said of a firing, the weightiest first. [chosen: more are not read]"""
 
 
 def rows(found: Sequence[Compared], unit: str) -> tuple[Row, ...]:

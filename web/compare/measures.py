@@ -6,14 +6,15 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from daemon.glass.exposure import ABOVE_C, HAZE_C
+
 Stretch = tuple[float, float]
 """Second and mean temperature [°C]; stretches without a reading are left out before."""
 
-LIMITS_C = (540.0, 620.0, 700.0, 760.0)
-HAZE_C = (700.0, 760.0)
 AT_TOP_K = 5.0
+"""Within this of its peak a kiln counts as at its top [K]. [chosen: the ripple of a controller, and the noise]"""
 LONGEST_STEP_S = 600.0
-"""Over a longer hole nothing is counted [s]."""
+"""Over a longer hole nothing is counted [s]. [chosen: a kiln may do anything in ten minutes]"""
 _CLIMB_FROM_C, _CLIMB_TO_C = 100.0, 540.0
 """The stretch over which climbs are compared [°C].
 
@@ -21,6 +22,8 @@ Fixed, since firings of different glasses are laid side by side; not the tempera
 [chosen: the stretch that the line in the table names]
 """
 STAGE_K = 55.0
+"""The first fall is measured over this much below the anneal hold [K]. [common practice: 100 °F, the first stage of
+an anneal]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +62,7 @@ def measures(trace: Sequence[Stretch], anneal_c: float | None) -> Measures | Non
         _fall(trace, anneal_c - 3.0, anneal_c - STAGE_K), _fall(trace, anneal_c - STAGE_K, anneal_c - 2 * STAGE_K))
     return Measures(
         peak_c=peak_c, peak_s=peak_s, at_top_s=_between(trace, peak_c - AT_TOP_K, 1e9),
-        above_s={limit: _between(trace, limit, 1e9) for limit in LIMITS_C},
+        above_s={limit: _between(trace, limit, 1e9) for limit in ABOVE_C},
         haze_rising_s=_between([p for p in trace if p[0] <= peak_s], *HAZE_C),
         haze_falling_s=_between([p for p in trace if p[0] >= peak_s], *HAZE_C),
         climb_c_per_h=_climb(trace), first_fall_c_per_h=first, next_fall_c_per_h=second,

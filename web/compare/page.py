@@ -27,13 +27,20 @@ from web.times import date_words
 BLUEPRINT = Blueprint("compare", __name__)
 
 MOST, LEAST = 6, 2
+"""So many firings can be compared at most, and at least. [chosen: as many as there are dashes to tell them apart
+by]"""
 WAYS = {"process": "where the process begins", "anneal": "the start of the anneal", "clock": "the hour of the day",
         "start": "the start"}
 _OFFERED = 60
+"""So many firings are offered for comparison, the latest. [from: web.firings.listing.PAGE]"""
 _MINUTES = 2000
+"""Columns that a compared trace is read in. [chosen: more than the drawing is wide]"""
 _NOON_S = 12 * 3600
+"""Noon as a second of the day. [derived: 12 h]"""
 _FAR_H = 1000.0
+"""The stretch that is shown may be asked for within this of its zero [h]. [chosen: longer than any firing]"""
 _LEAST_SHOWN_S = 600.0
+"""No shorter stretch is shown [s]. [chosen: a hundred readings or so]"""
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ Column = tuple[float, float | None, float | None, float | None]
 """One column of a drawing: second, lowest, last and highest temperature [°C]; None in a gap."""
 
 GAP_FACTOR = 3.0
-"""A gap is more than this many times the usual interval."""
+"""A gap is more than this many times the usual interval. [chosen: one reading missed is no gap]"""
 
 
 def thin(samples: Sequence[Sample], count: int) -> tuple[Column, ...]:

@@ -10,7 +10,9 @@ from statistics import median
 from web.times import date_words
 
 SIZE = (520, 92)
+"""Width and height of the drawing [px]. [chosen: a strip beside its words]"""
 _LEFT, _RIGHT, _TOP, _BOTTOM = 52, 8, 8, 20
+"""Margins around its dots [px]. [chosen: room for the ticks' figures and the dates]"""
 
 
 def dots_svg(points: Sequence[tuple[datetime, float]], unit: str) -> str:

@@ -15,10 +15,15 @@ from web.drawing.trace_svg import BOTTOM, RIGHT, TOP, left_of
 
 DASHES = ("", "9 4", "2 4", "12 4 2 4", "5 3", "1 6")
 _STEPS_H = (0.1, 0.25, 0.5, 1, 2, 3, 4, 6, 12, 24)
+"""Steps between ticks of the axis of hours [h]. [chosen: round ones]"""
 _NUMBER_PX = 16
+"""Numbers of traces stand this far apart [px]. [chosen: the width of a figure and some air]"""
 _EDGE_PX = 16
+"""A tick this near the edge has its words at its left [px]. [chosen: half of the words' width]"""
 _LEAST_K = 3.0
+"""Least room above and below the traces [K]. [chosen: as the drawing looks well]"""
 _LEAST_S = 3600.0
+"""No shorter time is drawn [s]. [chosen: an hour is the least that is worth comparing]"""
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,9 @@ from web.preferences import twelve
 from web.times import date_words, local, time_words
 
 _STEPS_MIN = (5, 15, 30, 60, 120, 180, 240, 360, 720, 1440, 2880, 7200, 14400)
+"""Steps between ticks of the clock [min]. [chosen: round ones]"""
 _QUARTER_S = 900
+"""Ticks stand at whole quarters of an hour, or closer [s]. [derived: a quarter of 3600 s]"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,9 +10,11 @@ from typing import Literal
 from web.drawing.scales import Frame
 
 HEIGHT = 58
-"""Height of the strip [px]."""
+"""Height of the strip [px]. [chosen: three lines of words]"""
 _WORD_PX = 6.5
+"""Width that a character takes at most on the average [px]. [chosen: by eye, in the page's font]"""
 _LINE_PX = 15
+"""Height of a line of words [px]. [chosen: by eye, in the page's font]"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,19 +10,21 @@ from itertools import pairwise
 from daemon.firing.events import Alert, Sample
 from daemon.firing.plan.plan import to_unit
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
+from daemon.glass.exposure import HAZE_C
 from daemon.glass.materials import Glass
 from web.drawing.decimation import Column, thin
 from web.drawing.scales import top_of
 from web.drawing.step_strip_svg import Cell
 
-HAZE_C = (700.0, 760.0)
-"""Where haze forms in fusing glasses [°C]; common practice."""
 NOISE_C = 4.0
-"""What a column may reach beyond itself and its neighbours [°C] before that is drawn: a ripple is no fault."""
+"""What a column may reach beyond itself and its neighbours before that is drawn [°C]. [chosen: a ripple is no
+fault]"""
 TOLERANCE_C = 6.0
-"""Half the height of the plan's band [°C]: what a hold may stray by before Lehrling speaks of it."""
+"""Half the height of the plan's band [°C]: about what a hold may stray by before Lehrling speaks of it. [chosen: as
+wide as a band can be seen]"""
 TOLERANCE_S = 180.0
-"""Half the width of the plan's band [s]: how closely the kiln's place in its plan is known."""
+"""Half the width of the plan's band [s]: how closely the kiln's place in its plan is known. [chosen: three
+minutes]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +135,7 @@ def _temp(temp_c: float, unit: str) -> str:
 
 
 _PIECES = 12
+"""Straight pieces by which a free fall of the plan is drawn. [chosen: looks like a curve]"""
 
 
 def bands(picture: Picture) -> list[list[tuple[float, float]]]:

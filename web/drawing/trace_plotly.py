@@ -19,7 +19,7 @@ from web.times import local, time_words
 Figure = dict[str, Any]
 
 _GRID = 400
-"""At most as many clock ticks as the browser may choose from."""
+"""At most as many clock ticks as the browser may choose from. [chosen: more than a screen has room for]"""
 _SYMBOLS = {"wake": "square", "look": "square-open"}
 
 

@@ -17,10 +17,13 @@ from web.drawing.trace_model import Mark, Picture, bands, free_runs, pen, words_
 
 WIDE = (1080, 420)
 NARROW = (360, 300)
+"""Width and height of the drawing on a wide screen, and on a phone [px]. [chosen: they fit without being scaled]"""
 
 RIGHT, TOP, BOTTOM = 10, 10, 46
-"""Margins around the plot [px]; the interactive plot keeps the same, so that nothing jumps."""
+"""Margins around the plot [px]; the interactive plot keeps the same, so that nothing jumps. [chosen: room for the
+clock’s figures]"""
 _WORD_PX = 5.9
+"""Width that a character of a mark takes on the average [px]. [chosen: by eye, in the page's font]"""
 
 
 def svg(picture: Picture, size: tuple[int, int] = WIDE, theme: str = "day", name: str = "trace",

@@ -23,9 +23,11 @@ from web.times import date_words, time_words
 BLUEPRINT = Blueprint("card", __name__)
 
 TRACE = (1000, 320)
+"""Width and height of the trace on the card [px]. [chosen: fits a printed page]"""
 MOST_ALERTS = 4
+"""Alerts that a page has room for. [chosen: by eye]"""
 MOST_NOTE = 360
-"""Characters of notes that a page has room for."""
+"""Characters of notes that a page has room for. [chosen: by eye]"""
 
 
 @BLUEPRINT.get("/firings/<int:firing_id>/card")

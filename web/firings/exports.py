@@ -24,9 +24,12 @@ from web.request.lookup import find
 BLUEPRINT = Blueprint("exports", __name__)
 
 PICTURE = (1600, 700)
+"""Width and height of an exported trace [px]. [chosen: sharp on a printed page]"""
 _LISTED = 100_000
+"""Firings of a listing that is exported at most. [chosen: more than anybody fires in a life]"""
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 COLUMNS = 1200
+"""Columns that an exported trace is drawn from. [chosen: no fewer than three quarters of its pixels]"""
 
 
 def neutral(text: str) -> str:

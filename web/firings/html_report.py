@@ -20,6 +20,7 @@ from web.drawing.trace_svg import svg
 from web.firings.plan_and_run import cells, corner_points, free_spans, legs
 
 COLUMNS = 900
+"""Columns that the trace of a report is drawn from. [chosen: about as many as it is wide]"""
 _TEMPLATES = Path(__file__).parents[1] / "templates"
 
 

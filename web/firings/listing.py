@@ -19,7 +19,9 @@ from web.times import MONTHS, time_words
 BLUEPRINT = Blueprint("firings", __name__)
 
 PAGE = 60
+"""Firings on a page. [chosen: a year of a studio that fires weekly]"""
 LAST_PAGE = 10_000
+"""No later page is looked for. [chosen: bounds the work of a request]"""
 FIELDS = ("q", "glass", "plan", "outcome", "since", "until", "strayed")
 
 

@@ -33,6 +33,7 @@ BLUEPRINT = Blueprint("firing", __name__)
 Answer = AnyResponse | tuple[str, int]
 
 PLOT_COLUMNS = 1500
+"""Columns that the interactive plot is given. [chosen: more than its pixels, so that one can look closer]"""
 
 
 @BLUEPRINT.get("/firings/<int:firing_id>")

@@ -16,7 +16,9 @@ from web.times import date_words, local
 BLUEPRINT = Blueprint("readings_table", __name__)
 
 ROWS = 72
+"""Rows of the table at most. [chosen: a day and a half of half hours]"""
 _STEPS_S = (300, 600, 900, 1200, 1800, 3600)
+"""Times between two rows [s]. [chosen: round ones]"""
 
 
 @BLUEPRINT.get("/firings/<int:firing_id>/table")

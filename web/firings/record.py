@@ -10,6 +10,7 @@ import sqlite_utils
 
 from daemon.firing.events import Alert, Part
 from daemon.firing.plan.schedule import planned_parts
+from daemon.glass.exposure import HAZE_C
 from daemon.glass.materials import FAMILIES, Glass
 from daemon.service.state_reader import number
 from daemon.store import alerts as alert_store
@@ -17,13 +18,13 @@ from daemon.store import course, judgements, plans, readings
 from daemon.store.firings import Firing
 from daemon.store.judgements import Judgement
 from daemon.store.plans import StoredPlan
-from web.drawing.trace_model import HAZE_C, Picture, marks_of
+from web.drawing.trace_model import Picture, marks_of
 from web.firings.plan_and_run import Leg, cells, corner_points, free_spans, legs
 from web.request.context import daemon_state, database, settings
 from web.settings import Settings
 
 COLUMNS = 700
-"""As many columns as a drawing can show."""
+"""As many columns as a drawing can show. [chosen: about the pixels of its width]"""
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 LONGEST_S = 120.0
+"""A judgement that takes longer is ended [s]. [chosen: nobody waits longer for a page]"""
 _ONE_AT_A_TIME = threading.Lock()
 
 

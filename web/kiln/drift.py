@@ -14,8 +14,11 @@ from daemon.firing.tracking.offset_history import offsets_by_band as by_band
 from web.compare.measures import Stretch, falling_s
 
 STEEP_S = 900.0
-"""A shorter climb tells more of where its boundary was put than of the kiln [s]."""
+"""A shorter climb tells more of where its boundary was put than of the kiln [s]. [chosen: a boundary may be some
+minutes off]"""
 LEVELS_C = (500.0, 400.0, 300.0, 200.0, 150.0, 100.0, 60.0)
+"""Temperatures between which the closed kiln's own fall is timed [°C]. [chosen: round ones below the anneal, closer
+where it falls slowly]"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,6 +23,7 @@ from web.security import access
 
 BLUEPRINT = Blueprint("notifications", __name__)
 _TESTS_SHOWN = 10
+"""Tests whose outcome one page shows at most. [chosen: more than anybody has channels]"""
 
 
 class Way(NamedTuple):

@@ -31,12 +31,12 @@ from web.times import date_words, time_words
 BLUEPRINT = Blueprint("kiln", __name__)
 
 LOOKED_AT = 60
-"""Firings behind the figures."""
+"""Firings behind the figures. [chosen: a year of a studio that fires weekly]"""
 COOLED = 10
-"""Firings behind the cooling curve, whose traces are read."""
+"""Firings behind the cooling curve, whose traces are read. [chosen: bounds the work of a page]"""
 _CHECKED, _BACKUPS = "integrity_checked_utc", "backups"
 WORTH_K, WORTH_SHARE = 4.0, 0.08
-"""From here on a drift is worth a word; common practice."""
+"""From here on a drift is worth a word: of the probe [K], and of the climbs. [common practice]"""
 
 
 @BLUEPRINT.get("/kiln")

@@ -40,7 +40,7 @@ BLUEPRINT = Blueprint("now", __name__)
 BLOCKS = ("alerts", "log", "calls", "glass", "trouble", "answer", "others", "elsewhere")
 """The parts of Now that change by themselves."""
 LATELY = 5
-"""Entries of what was, above what is and comes."""
+"""Entries of what was, above what is and what comes. [chosen: fits a phone]"""
 
 
 @dataclass(frozen=True)

@@ -14,10 +14,14 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 
 FORMATS = ("JPEG", "PNG", "WEBP")
 MOST_PIXELS = 50_000_000
-"""More than any phone takes; a small file that unfolds to more is refused before it is unfolded."""
+"""A picture of more pixels is refused before it is unfolded, however small its file. [chosen: more than phones
+take]"""
 MOST_BYTES = 12 * 1024 * 1024
+"""Largest file that is taken [bytes]. [chosen: more than phones send]"""
 WHOLE_PX, SMALL_PX = 2000, 480
+"""Longer side of a kept picture, and of its small one [px]. [chosen: as large as screens show]"""
 _QUALITY = 85
+"""Quality of the JPEG. [common practice]"""
 _ONE_AT_A_TIME = threading.Lock()
 """A picture of twelve megapixels takes some 70 MB while it is drawn."""
 

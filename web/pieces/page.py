@@ -33,6 +33,7 @@ BLUEPRINT = Blueprint("piece", __name__)
 Answer = Response | tuple[str, int]
 COLOUR_WORDS = {"": "none", "high-fire": "high-fire enamel or decal", "low-fire": "low-fire enamel or decal"}
 LONGEST_DRYING_H = 24.0 * 14
+"""Longest drying that can be asked for [h]. [chosen: two weeks]"""
 
 
 @dataclass(frozen=True)

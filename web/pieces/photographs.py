@@ -24,8 +24,9 @@ Answer = AnyResponse | tuple[str, int]
 UPLOADS = frozenset({"photographs.add_to_firing", "photographs.add_to_piece"})
 """Where more may be sent than a form holds."""
 MOST_SENT = MOST_BYTES + 64 * 1024
+"""Largest request with a photograph [bytes]. [derived: the photograph, and as much as any other form]"""
 MOST_OF_ONE = 60
-"""Photographs of one piece or firing."""
+"""Photographs of one piece or firing at most. [chosen: bounds the page and the disk]"""
 
 
 @BLUEPRINT.before_app_request

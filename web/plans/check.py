@@ -12,9 +12,10 @@ from daemon.firing.plan.plan import Plan
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.setup import DEFAULT_THICKNESS_MM, THINNEST_MM, Setup
 from daemon.glass.advice import anneal
+from daemon.glass.exposure import HAZE_C
 from daemon.glass.materials import FAMILIES, Glass
 from web import words
-from web.drawing.trace_model import HAZE_C, Picture
+from web.drawing.trace_model import Picture
 from web.drawing.trace_svg import NARROW, WIDE, svg
 from web.firings.plan_and_run import Leg, cells, corner_points, free_spans, legs
 from web.plans.short_notation import write_paper

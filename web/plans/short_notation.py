@@ -21,6 +21,7 @@ from daemon.firing.plan.plan import (
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
 
 MAX_STEPS = 40
+"""Steps that a plan in short notation may have. [chosen: no plan on paper is longer]"""
 FREE_WORDS = frozenset({"free", "full", "afap", "fast", "9999"})
 """What plans on paper write for "as fast as the kiln goes"; common practice."""
 

@@ -18,12 +18,15 @@ from daemon.store.database import NoDatabase
 from web.request.context import daemon_state, database, settings
 
 SOON_S = 300.0
-"""A request the daemon did not take within this is not done later, when nobody expects it [s]."""
+"""A request the daemon did not take within this is not done later, when nobody expects it [s]. [chosen: five
+minutes, as the page says]"""
 ASKED = "Asked. The watch takes it in a moment."
 UNHEARD = ("Asked, but the watch is silent just now: nothing is watched. If it is back within five minutes it does "
            "this; later it will not.")
 _CALL_S = 6.0
+"""How long the page waits at the socket [s]. [chosen: a second more than the daemon waits itself]"""
 _LONGEST_ANSWER = 65_536
+"""Longest answer that is read [bytes]. [chosen: far beyond any answer]"""
 
 
 def ask(kind: str, payload: Mapping[str, Any], back: str = "now.show", **where: Any) -> Response | tuple[str, int]:

@@ -10,6 +10,7 @@ from werkzeug.datastructures import MultiDict
 
 MAX_LINE = 120
 MAX_TEXT = 4000
+"""Longest text of one line, and of a note [characters]. [chosen: a title, and two pages]"""
 
 
 class Form:

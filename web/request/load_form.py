@@ -19,7 +19,8 @@ GLASSES: dict[str, str] = {
 }
 """What a glass is called on the page; every built-in one is a generic family."""
 MOST_TYPED_MM = THICKEST_MM / 2
-"""The thickest piece that a form takes [mm]: uneven work counts twice its thickness."""
+"""The thickest piece that a form takes [mm]: uneven work counts twice its thickness. [derived: half of
+THICKEST_MM]"""
 
 
 @dataclass(frozen=True)

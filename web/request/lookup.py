@@ -11,6 +11,8 @@ from daemon.store.plans import StoredPlan
 from web.request.context import database
 
 MAX_ID = 2**53
+"""No row of the record has a higher number. [chosen: every whole number up to it is exact in JSON readers that use
+doubles]"""
 
 
 def find(firing_id: int) -> Firing:

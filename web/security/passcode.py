@@ -14,6 +14,8 @@ from daemon.errors import BadInput
 
 MIN_CHARS = 8
 MAX_CHARS = 200
+"""Length of a passcode [characters]. [source: OWASP ASVS 5.0, 6.2.1, at least 8; the upper bound is chosen, it
+bounds the hash]"""
 METHOD = "scrypt:32768:8:3"
 """scrypt with 32 MiB and three passes, one of the equal choices OWASP's cheat sheet gives (from memory)."""
 

@@ -6,12 +6,14 @@ import threading
 from collections import deque
 
 PER_S = 60.0
-"""The span in which tries are counted [s]."""
+"""The span in which tries are counted [s]. [chosen: a minute, as the bounds below are said]"""
 CHANGES_FROM_ONE = 90
-"""What a hand can change in a minute."""
+"""Changes from one address in PER_S. [chosen: more than a hand can do]"""
 GUESSES_FROM_ONE, GUESSES_FROM_ALL = 5, 10
-"""Guesses at the passcode in a minute, from one address and from all together."""
+"""Guesses at the passcode in a minute, from one address and from all together. [chosen: a wrong passcode may be
+typed a few times; a thousand take hours]"""
 _MOST_ADDRESSES = 256
+"""Addresses that are remembered at most. [chosen: bounds the memory]"""
 _LOOPBACK = frozenset({"127.0.0.1", "::1"})
 
 

@@ -19,7 +19,8 @@ LOG = logging.getLogger("lehrling.web")
 FILE_NAME = "page-sessions"
 LASTS = timedelta(days=90)
 MOST = 50
-"""The one used longest ago gives way to a new one."""
+"""Sessions that are kept; the one used longest ago gives way to a new one. [chosen: more than a household has
+browsers]"""
 _SEEN_EVERY = timedelta(minutes=10)
 """A visit is written down this seldom."""
 
