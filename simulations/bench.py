@@ -103,6 +103,7 @@ class BenchProbe:
             plant.advance()
             self._noise.advance(plant.mishaps.effects)
         self.chip.stuck = plant.probe_fault == "chip-stuck"
+        self.chip.frozen = plant.is_reading_frozen
         self.chip.bad_bits = plant.mishaps.effects.bad_bits
         resets = sum(happened.name == "chip-reset" for happened in plant.happened) if plant.happened else 0
         if resets > self._resets:

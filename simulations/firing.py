@@ -148,7 +148,8 @@ def simulate(
         plant.advance()
         noise.advance(plant.mishaps.effects)
         shown_c = plant.shown_c
-        for sample in _readings(plant.t_s, last_c, shown_c, plant.probe_fault, offset_k, noise, interval_s):
+        kept_c = samples[-1].temp_c if plant.is_reading_frozen else None
+        for sample in _readings(plant.t_s, last_c, shown_c, plant.probe_fault, offset_k, noise, interval_s, kept_c):
             samples.append(sample)
             record.note(sample.t_s, plant, offset_k)
         last_c = shown_c
@@ -159,9 +160,12 @@ def simulate(
 
 def _readings(
     t_s: float, last_c: float | None, here_c: float | None, fault: str | None, offset_k: float, noise: Noise,
-    interval_s: int,
+    interval_s: int, kept_c: float | None = None,
 ) -> Iterator[Sample]:
-    """Yield the readings of the five seconds that end at ``t_s``, in which the probe went between two values."""
+    """Yield the readings of the five seconds that end at ``t_s``, in which the probe went between two values.
+
+    A reading that is frozen stays ``kept_c`` [°C] for all of them.
+    """
     if fault == "gap":
         return
     if fault is not None or here_c is None or last_c is None:
@@ -170,6 +174,8 @@ def _readings(
         return
     rise_k = (here_c - last_c) / 5
     temps_c = [last_c + offset_k + rise_k * second + noise.draw_k() for second in (1, 2, 3, 4, 5)]
+    if kept_c is not None:
+        temps_c = [kept_c] * 5
     if interval_s == 1:
         yield from (stored(t_s - 5 + n, [temp_c]) for n, temp_c in enumerate(temps_c, 1))
     elif t_s % interval_s == 0:

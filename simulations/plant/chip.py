@@ -99,6 +99,8 @@ class Chip:
         """This share of the answers comes back with a wrong bit."""
         self.stuck = False
         """A one-shot conversion never ends."""
+        self.frozen = False
+        """A conversion ends with the results of the one before it."""
         self.halts_on_voltage = True
         """A conversion is not finished while the input voltage is out of bounds."""
         self.conversions = 0
@@ -194,6 +196,8 @@ class Chip:
     def _convert(self) -> bool:
         """Measure into the registers; return whether the conversion came to its end."""
         registers = self.registers
+        if self.frozen:
+            return True
         there = self._terminals()
         if there.voltage_fault:
             registers[_STATUS] |= _VOLTAGE

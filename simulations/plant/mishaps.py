@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from math import inf
+from random import Random
 
 from simulations.faults import Fault
 from simulations.plant.controller import Controller
@@ -23,6 +24,8 @@ VENT_W_PER_K = 9.0
 """An open vent's draught [W/K]. [common practice: a hand-sized opening]"""
 PULL_S = 1200.0
 """How long a probe takes to slide out [s]. [chosen: too slow for a step in the reading]"""
+LOSS_S = 20.0
+"""Mean time for which a loose contact is lost [s]. [chosen: some readings long, too short to be told by itself]"""
 _PASSED_K = 10.0
 """A kiln falls past a temperature only when it has been warmer by this [K]. [chosen: a hold's ripple is no fall]"""
 _MOMENTARY = ("advance", "chip-reset", "skip-hold", "hold-short", "hold-long")
@@ -51,6 +54,8 @@ class Effects:
     lid_share: float = 0.0
     vent_w_per_k: float = 0.0
     probe_fault: str | None = None
+    is_frozen: bool = False
+    """The reading stays what it was."""
     out_share: float = 0.0
     """How far the probe is out of the kiln, 0 to 1."""
     is_in_wall: bool = False
@@ -58,6 +63,28 @@ class Effects:
     bad_bits: float = 0.0
     hum_k: float = 0.0
     spikes_per_h: float = 0.0
+
+
+class LooseContact:
+    """A contact that comes and goes by chance, with mean times of holding and of being lost.
+
+    Parameters
+    ----------
+    fault
+        The fault ``flickers``; the same fault gives the same losses.
+    """
+
+    def __init__(self, fault: Fault) -> None:
+        self._chance = Random(repr(fault))
+        self._losses_per_h = fault.size or 0.0
+        self._is_lost = False
+
+    def is_lost_next(self) -> bool:
+        """Go on by STEP_S seconds; return whether the contact is lost in them."""
+        per_s = 1.0 / LOSS_S if self._is_lost else self._losses_per_h / 3600
+        if self._chance.random() < per_s * STEP_S:
+            self._is_lost = not self._is_lost
+        return self._is_lost
 
 
 class Mishaps:
@@ -79,6 +106,7 @@ class Mishaps:
         self.happened: list[Happened] = []
         self.effects = Effects()
         self._is_gradual = False
+        self._contacts: dict[Fault, LooseContact] = {}
 
     @property
     def power_will_be_back(self) -> bool:
@@ -183,6 +211,12 @@ class Mishaps:
                     effects.vent_w_per_k += size * VENT_W_PER_K
                 case "open" | "short" | "silent" | "chip-stuck" | "gap":
                     effects.probe_fault = fault.name
+                case "frozen":
+                    effects.is_frozen = True
+                case "flickers":
+                    if self._contacts.setdefault(fault, LooseContact(fault)).is_lost_next():
+                        effects.probe_fault = effects.probe_fault or "open"
+                    self._is_gradual = True
                 case "wall-short":
                     effects.is_in_wall = True
                 case "fallen":

@@ -115,6 +115,11 @@ class Plant:
         return self.mishaps.effects.probe_fault
 
     @property
+    def is_reading_frozen(self) -> bool:
+        """Return whether our own reading stays what it was, whatever the kiln does."""
+        return self.mishaps.effects.is_frozen
+
+    @property
     def cold_junction_c(self) -> float:
         """Return the temperature inside Lehrling's box [°C]: it hangs near the kiln's shell."""
         room_c = self.kiln.room_c

@@ -139,6 +139,24 @@ def test_a_stuck_chip_is_silent_and_comes_back():
     assert found[-1].temp_c is not None
 
 
+def test_a_frozen_chip_gives_one_value_without_a_fault_and_comes_back():
+    clock = Clock()
+    probe = opened({"faults": ["frozen=60s@100s"], "noise_c": 0.5, "start_s": 3600}, clock)
+    found = [reading.temp_c for reading in read_at(probe, clock, range(90, 190))]
+    assert None not in found
+    assert len(set(found[20:60])) == 1
+    assert len(set(found[:10])) > 5
+    assert len(set(found[80:])) > 5
+
+
+def test_a_loose_contact_is_an_open_one_now_and_then():
+    clock = Clock()
+    probe = opened({"faults": ["flickers=120@100s"], "start_s": 3600}, clock)
+    found = [reading.fault for reading in read_at(probe, clock, range(90, 700))]
+    assert set(found[:10]) == {None}
+    assert set(found[10:]) == {None, Fault.OPEN}
+
+
 def test_wrong_bits_on_the_bus_are_mostly_disbelieved_and_never_survive_the_median():
     plan = plan_from(REHEARSAL_PLAN)
     found = simulate_through_chip(plan, faults=read_faults(["bad-bits=0.01"], plan), seed=5, noise_k=0.1,

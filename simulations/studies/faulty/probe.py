@@ -15,6 +15,18 @@ def blind(name: str) -> Row:
     return make
 
 
+def frozen(d: Draft) -> RowResult:
+    """Return a firing in which the reading stops at one value, at the top or in the anneal hold."""
+    return (f"frozen@{hot_place(d)}",), (
+        Expected(("reading-frozen",), "wake", "frozen", ("hold-overrun", "not-cooling", *FALLS), wake_after_s=240),)
+
+
+def flickers(d: Draft) -> RowResult:
+    """Return a firing in which the contact comes and goes, from the top or the anneal hold on."""
+    return (f"flickers={d.rng.uniform(20, 60):.0f}@{hot_place(d)}",), (
+        Expected(("reading-flickers",), "look", "flickers", _BLIND, is_wake_fine=True),)
+
+
 def open_cold(d: Draft) -> RowResult:
     """Return a firing in which the thermocouple opens early in the first climb."""
     return (f"open@{d.into(1, 'ramp', 0.1, 0.5)}",), (Expected(_BLIND, "look", "open"),)

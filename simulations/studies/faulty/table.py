@@ -44,6 +44,8 @@ ROWS: dict[str, Row] = {
     "probe-moved": probe.probe_moved,
     "wall-short": probe.wall_short,
     "rows-missing": probe.rows_missing,
+    "frozen": probe.frozen,
+    "flickers": probe.flickers,
     "wrong-plan": controller.wrong_plan,
     "wrong-unit": controller.wrong_plan,
     "reversed": probe.wired("reversed", "sensor-fault"),

@@ -63,6 +63,33 @@ def test_a_gap_leaves_no_row_and_nothing_else_changed():
     assert [s.t_s for s in found.samples] == kept
 
 
+def test_a_frozen_reading_stays_at_its_last_value_to_the_digit_and_comes_back():
+    found, clean = fired("frozen=30min@step3:hold+10min"), fired()
+    (frozen,) = found.truth.faults
+    before = [s for s in found.samples if s.t_s <= frozen.at_s]
+    within = [s for s in found.samples if frozen.at_s < s.t_s <= frozen.until_s]
+    assert len(within) == 360
+    assert {(s.temp_c, s.low_c, s.high_c) for s in within} == {(before[-1].temp_c,) * 3}
+    assert before == clean.samples[:len(before)]
+    after = [s for s in found.samples if s.t_s > frozen.until_s]
+    assert after == clean.samples[len(before) + len(within):]
+
+
+def test_a_loose_contact_is_lost_as_often_and_as_long_as_asked():
+    found = fired("flickers=60@step1:hold")
+    (flickers,) = found.truth.faults
+    after = [s for s in found.samples if s.t_s > flickers.at_s]
+    assert {s.fault for s in after} == {None, "open"}
+    lost = [s.t_s for s in after if s.temp_c is None]
+    losses = 1 + sum(b - a > 5.0 for a, b in pairwise(lost))
+    # In contact for a minute in the mean, then lost for 20 s: 45 losses an hour, a quarter of the time. Four standard
+    # errors of a count of n losses, and of a mean of n exponential times, are 4/√n of it.
+    hours = (after[-1].t_s - flickers.at_s) / 3600
+    assert losses / hours == pytest.approx(45.0, rel=4 / losses**0.5)
+    assert 5.0 * len(lost) / losses == pytest.approx(20.0, rel=4 / losses**0.5)
+    assert losses > 30
+
+
 def test_a_held_hold_is_as_far_off_as_asked():
     found = fired("hold-off=-15@step3")
     hold = next(p for p in found.truth.parts if (p.step, p.part) == (3, "hold"))
