@@ -212,3 +212,31 @@ def test_a_top_that_sags_ends_where_it_falls(left):
     fell = left([(0.0, 800.0), (4.0, 795.0), (10.0, 735.0)], [BEFORE, ran(TOP, 0.0, mean_c=797.0)])
     assert fell.planned.index == TOP
     assert fell.t_s == pytest.approx(4 * MIN_S, abs=90.0)
+
+
+def test_a_plan_may_end_with_a_climb(left):
+    plan = Plan("Up", "C", (Step(300.0, 600.0), Step(100.0, 700.0)))
+    found = [ran(0, -60.0, 0.0), Part(1, 1, "ramp", 0.0)]
+    assert index_of(left([(0.0, 600.0), (30.0, 650.0), (36.0, 590.0)], found, plan=plan)) == 1
+    assert left([(0.0, 600.0), (30.0, 700.0), (36.0, 640.0)], found, plan=plan) is None
+
+
+def test_a_spike_is_no_height(view_of, along):
+    # Three of 217 readings lie 60 K too high: less than a fiftieth.
+    readings = along((0.0, 500.0), (1800.0, 500.0), (2160.0, 440.0))
+    readings[50:53] = [(t_s, 560.0) for t_s, _ in readings[50:53]]
+    assert left_undone(view_of(readings, CLIMB + 1, found=(ran(CLIMB, 0.0),))).from_c == pytest.approx(498.8, abs=0.1)
+
+
+@pytest.mark.parametrize(("top_c", "offset_k", "from_c"), [
+    (805.0, 0.0, 798.8),  # a swing about the top is no fall: it begins at the top, less the margin of 1.2 K
+    (815.0, 0.0, 805.8),  # but no further than 8 K below that margin from the greatest height
+    (805.0, 10.0, 803.8),  # 5 K short of the top, as the probe reads
+    (795.0, 0.0, 793.8),
+    (785.0, -10.0, 783.8),
+    (795.0, -10.0, 788.8),
+])
+def test_a_fall_from_a_top_begins_below_its_swing(left, top_c, offset_k, from_c):
+    corners = [(0.0, top_c - 100), (20.0, top_c), (22.0, top_c), (28.0, top_c - 60)]
+    found = left(corners, [BEFORE, ran(TO_TOP, 0.0)], offset_k=offset_k)
+    assert found.from_c == pytest.approx(from_c, abs=0.6)

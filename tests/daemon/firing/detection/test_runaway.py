@@ -47,7 +47,10 @@ def test_a_climb_faster_than_any_of_the_plan_is_told_with_both_rates(climbing):
 @pytest.mark.parametrize(("rate", "is_found"), [(770.0, False), (850.0, True)])
 def test_it_must_surely_pass_thirteen_tenths_of_the_fastest(climbing, rate, is_found):
     # 780 °C/h. For 0.3 K of wander the error is √(12 · 0.3² · 240 / 600) / 600 s, 4 °C/h; slow air adds 3.
-    assert (unasked_climb(climbing(rate, fastest=600.0)) is not None) is is_found
+    found = unasked_climb(climbing(rate, fastest=600.0))
+    assert (found is not None) is is_found
+    if found:
+        assert found.fastest_c_per_h == 600.0
 
 
 @pytest.mark.parametrize(("rate", "is_found"), [(500.0, False), (620.0, True)])

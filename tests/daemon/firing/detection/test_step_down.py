@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import pytest
 
-from daemon.firing.detection.step_down import STEP_SETTLES_S, StepDown, strays
+from daemon.firing.detection.step_down import StepDown, strays
 from daemon.firing.situation.phase import FreeFall
 from daemon.firing.trace.recent import Trail
 from daemon.glass.materials import FAMILIES
@@ -149,7 +149,7 @@ def test_a_step_is_over_when_more_than_half_of_it_is_back():
     assert kiln.read(574.0) is not None
     assert kiln.read(576.0) is None
     back_s = kiln.found[-1][0]
-    assert kiln.step.settled_from_s == back_s + STEP_SETTLES_S
+    assert kiln.step.settled_from_s == back_s + 240.0
     assert kiln.step.seen_s == back_s - EVERY_S
 
 
