@@ -95,7 +95,7 @@ def test_it_must_still_fall(view_of, leg_of):
         readings = [*leg_of(700.0, 700.0, 5.0)[:-1], *leg_of(700.0, 650.0, 5.0, from_s=300.0)[:-1],
                     *leg_of(650.0, 650.0 - rate / 30, 2.0, from_s=600.0)]
         return firing_stopped(view_of(readings, found=[(TO_TOP, 0.0)]))
-    assert then(50.0) is None  # less than 0.8 · 126 °C/h
+    assert then(80.0) is None  # less than 0.8 · 126 °C/h, though the last three minutes are faster
     assert then(300.0) is not None
 
 
