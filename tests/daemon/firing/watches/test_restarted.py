@@ -161,6 +161,17 @@ def test_a_program_that_began_again_is_told_from_its_climb(kiln):
     assert (facts.dark, facts.beyond, facts.anneal_c) == (False, False, 516.0)
 
 
+def test_the_lowest_is_that_of_the_last_five_minutes_before_it_and_the_greatest_height_that_of_an_hour(kiln):
+    def found(start_min, top_s):
+        return [(FIRST, -14400.0, -7200.0), (TOP, top_s, 60.0 * start_min), (TO_TOP, 60.0 * start_min)]
+    low = power_back(kiln((0, 790.0), (11, 580.0), (14, 620.0), (20, 600.0), (26, 630.0), found=found(20, -600.0)))
+    assert low.facts.lowest_c == pytest.approx(600.0, abs=1.0)
+    corners = (0, 820.0), (5, 790.0), (70, 790.0), (90, 600.0), (96, 630.0)
+    assert power_back(kiln(*corners, found=found(90, 0.0))).facts.from_c == pytest.approx(790.0, abs=0.5)
+    assert power_back(kiln(*corners[:2], (50, 790.0), (58, 600.0), (64, 630.0), found=found(58, 0.0))
+                      ).facts.from_c == pytest.approx(820.0, abs=0.5)
+
+
 def test_where_it_was_interrupted_is_told_if_that_is_known(kiln):
     facts = again(kiln, broken=Interruption(60.0, ANNEAL, 77.0, 795.0)).facts
     assert (facts.from_c, facts.undone.index, facts.undone.held_s) == (795.0, ANNEAL, 77.0)
