@@ -9,7 +9,7 @@ from __future__ import annotations
 import pytest
 
 from daemon.firing.events import Rank
-from daemon.firing.kind import Finding
+from daemon.firing.kind import Family, Finding
 from daemon.firing.plan.misread import read_as
 from daemon.firing.plan.plan import Plan, Step, parse_plan
 from daemon.firing.setup import Setup
@@ -127,3 +127,9 @@ def test_it_calms_and_takes_names_only_while_it_explains_what_the_kiln_does(expl
 
 def test_a_firing_without_a_plan_has_no_wrong_one():
     assert KIND.watch.make(Setup(None, FAMILIES["90"])) is None
+
+
+def test_it_takes_only_names_without_a_cause_and_a_waking_heat_keeps_its_own():
+    assert all(vaguer.is_uncaused for vaguer in KIND.may_replace)
+    assert {vaguer.name: vaguer.below for vaguer in KIND.may_replace} == {
+        Family.PLAN: None, "over-temperature": Rank.WAKE}
