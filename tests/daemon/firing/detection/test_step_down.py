@@ -218,7 +218,7 @@ def test_a_leap_is_measured_from_where_it_was_whatever_slope_it_had():
     kiln = Kiln()
     kiln.go(600.0, 650.0, 600.0)  # 5 K a minute
     kiln.read(400.0, 400.0, 400.0)
-    assert kiln.go(600.0, 400.0).drop_k == pytest.approx(200.0, abs=1.0)
+    assert kiln.go(600.0, 400.0).drop_k == pytest.approx(200.0, abs=0.5)
 
 
 def test_where_the_plan_falls_freely_only_a_leap_is_a_step():
