@@ -12,9 +12,10 @@ PLAN = Plan("Full fuse", "C", (
     Step(220.0, 620.0), Step(50.0, 670.0, 1800.0, "squeeze"), Step(250.0, 800.0, 600.0),
     Step(None, 516.0, 3600.0, "anneal"), Step(80.0, 461.0), Step(150.0, 406.0), Step(None, 40.0)))
 TOP_RAMP, TOP, FALL_TO_ANNEAL, ANNEAL = 3, 4, 5, 6
-"""Parts of the plan, by their index."""
+"""Parts of the plan, by their index. [derived: counted in PLAN]"""
 GLASS = FAMILIES["90"]
 THICKNESS_MM, FACES = 6.0, 1
+"""The load: its thickest piece [mm], and how many of its faces cool. [chosen: an ordinary plate on a shelf]"""
 
 
 def speaker(unit: str = "C", thickness_mm: float = THICKNESS_MM) -> Speaker:

@@ -12,12 +12,11 @@ from daemon.firing.state import State
 from daemon.firing.tracking.boundaries import end_open_part
 from daemon.firing.units import Units
 from daemon.firing.verdict.answer import Result
+from daemon.firing.verdict.glass_status import MOVING_C_PER_H
 from daemon.firing.verdict.plan_verdict import anneal_answer
 
 _NEAR_K = 3.0
-"""Nearer to its plan than this a kiln is as planned [K]."""
-_MOVING_C_PER_H = 8.0
-"""Slower than this a kiln neither climbs nor falls [°C/h]."""
+"""Nearer to its plan than this a kiln is as planned [K]. [chosen: less is told as on its plan]"""
 
 
 class Subject(Enum):
@@ -138,7 +137,7 @@ def _activity(state: State, planned: PlannedPart | None, rate_c_per_h: float | N
     if planned is None:
         if state.finished:
             return Activity.PLAN_DONE, None
-        if rate_c_per_h is None or abs(rate_c_per_h) < _MOVING_C_PER_H:
+        if rate_c_per_h is None or abs(rate_c_per_h) < MOVING_C_PER_H:
             return Activity.WAITING if state.parts else Activity.STEADY, None
         return Activity.CLIMBING if rate_c_per_h > 0 else Activity.FALLING, None
     return _planned_activity(state, planned), planned.to_c

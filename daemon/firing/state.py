@@ -30,9 +30,15 @@ from daemon.firing.tracking.wander import Wander
 from daemon.glass.load import Load
 
 _SEEN_FROM_COLD_C = 150.0
+"""A firing whose first reading is below this was seen from its beginning [°C]. [tuned: by trial on the bench, study
+not kept]"""
 _NEAR_END_K = 10.0
+"""A plan was run where the kiln came so near to its maximum, and ends so near above its end, beyond what the probe
+may be off [K]. [tuned: by trial on the bench, study not kept]"""
 _THERE_K = 1.0
-"""This close to its last target a plan is done [K]."""
+"""This close to its last target a plan is done [K]. [chosen: no closer can be told by a probe that wanders]"""
+_MOST_SAID = 64
+"""So many of the maker's words are remembered. [chosen: bounds the memory]"""
 
 
 class State:
@@ -75,7 +81,7 @@ class State:
         """Whether the plan falls freely here, or may begin to any minute; as of the last beat."""
         self.is_calmed = False
         """Whether another plan explains what the kiln does, so that Family.PLAN wakes nobody; as of the last beat."""
-        self.said: deque[Said] = deque(maxlen=64)
+        self.said: deque[Said] = deque(maxlen=_MOST_SAID)
         self.probe_out = False
 
     @property

@@ -8,11 +8,15 @@ from typing import Literal
 from daemon.firing.events import Alert, Call, Part
 from daemon.firing.headline import headline_of, headline_words
 from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.view import SLOW_WINDOW_STEPS
 from daemon.firing.state import State
 from daemon.firing.verdict.cooldown_forecast import Opening, opening
 from daemon.firing.verdict.glass_status import GlassNow, glass_lines, glass_now
 
-_WINDOW_S = 600.0
+_RATE_WINDOW_S = 300.0
+"""The rate now is the slope over so many seconds. [chosen: follows a change, and does not jump with each reading]"""
+_LEAST_RATE_C_PER_H = 5.0
+"""The end of a ramp that goes on more slowly than this is not forecast [°C/h]. [chosen: it would be hours off]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +59,7 @@ def standing(state: State) -> Standing:
     if last is None:
         return Standing(t_s=0.0, temp_c=None, rate_c_per_h=None, part=None, confidence=0.0, planned_c=None,
                         finished=False, sentence=headline_words(headline_of(state, None, None, None), state.wording))
-    line = state.trail.line(last.t_s - max(_WINDOW_S / 2, 3 * state.trail.step_s))
+    line = state.trail.line(last.t_s - max(_RATE_WINDOW_S, SLOW_WINDOW_STEPS * state.trail.step_s))
     rate = line.slope_c_per_s * 3600 if line and last.temp_c is not None else None
     found = state.boundaries.found
     here = state.follower.here() if state.follower and state.follower.started else 0
@@ -110,7 +114,7 @@ def _next_at(state: State, planned: PlannedPart | None, part: Part | None, rate:
         return None
     if planned.part == "hold":
         return max(t_s, part.start_s + planned.duration_s)
-    if rate is None or not state.trail.temps or rate * planned.direction < 5.0:
+    if rate is None or not state.trail.temps or rate * planned.direction < _LEAST_RATE_C_PER_H:
         return None
     offset_k = state.offset.learned_k or 0.0
     left = (planned.to_c + offset_k - state.trail.temps[-1]) * planned.direction

@@ -21,7 +21,7 @@ from daemon.firing.plan.plan import Plan
 from daemon.firing.setup import Setup
 from daemon.firing.situation.interruption import InterruptionMemory
 from daemon.firing.situation.phase import is_blindness_dangerous, planned_free_fall
-from daemon.firing.situation.view import View
+from daemon.firing.situation.view import SLOW_WINDOW_STEPS, View
 from daemon.firing.state import State
 from daemon.firing.tracking.boundary_time import Uncertainty
 from daemon.firing.tracking.follower import BEAT_S, SLOPE_WINDOW_S, SWING_MOST_K, SWING_WINDOW_S, Follower
@@ -30,7 +30,9 @@ from daemon.firing.tracking.state_costs import Beat
 from daemon.regression import Line
 
 _PEAK_S = 60.0
+"""The peak is the highest median of so many seconds. [chosen: a spike is no peak]"""
 _RECENT_S = 30.0
+"""The temperature of a beat is the median of so many seconds. [chosen: six stored readings, a beat and a half]"""
 
 
 def begin(setup: Setup) -> State:
@@ -87,6 +89,7 @@ def _judge(state: State, stage: Stage, now: Reading, events: list[Event]) -> Non
 
 
 def _hear(state: State, said: Said) -> tuple[Event, ...]:
+    """Take what the maker said; return what it brought about."""
     if said.what in (Saying.ACKNOWLEDGE, Saying.QUIET):
         return tuple(state.board.hear(said))
     if said.what is Saying.CALL:
@@ -114,7 +117,7 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
         revised = state.unplanned.see(entry.t_s, state.wander.sd_k, settled_s)
         events += [revised] if revised else []
         state.dangerous = state.unplanned.is_dangerous()
-    line = state.trail.line(max(entry.t_s - max(SLOPE_WINDOW_S, 3 * state.trail.step_s), settled_s))
+    line = state.trail.line(max(entry.t_s - max(SLOPE_WINDOW_S, SLOW_WINDOW_STEPS * state.trail.step_s), settled_s))
     if follower is None or plan is None or line is None:
         return None
     recent = state.trail.temps[state.trail.index_at(entry.t_s - _RECENT_S):]
@@ -147,7 +150,7 @@ def _calmed(findings: list[Finding[Any]], *, is_calmed: bool) -> list[Finding[An
 def _follow(state: State, follower: Follower, t_s: float, temp_c: float, line: Line, settled_s: float) -> bool:
     """Let follower, boundaries and usual difference take the beat; return whether the parts are worth telling."""
     error = state.trail.slope_error(line, state.wander.sd_k, BEAT_S) * 3600
-    drift = state.trail.line(max(t_s - max(SWING_WINDOW_S, 3 * state.trail.step_s), settled_s))
+    drift = state.trail.line(max(t_s - max(SWING_WINDOW_S, SLOW_WINDOW_STEPS * state.trail.step_s), settled_s))
     if drift is None or drift.sse > SWING_MOST_K**2 * drift.number:
         drift = line
     drift_error = state.trail.slope_error(drift, state.wander.sd_k, BEAT_S) * 3600
@@ -161,6 +164,7 @@ def _follow(state: State, follower: Follower, t_s: float, temp_c: float, line: L
 
 
 def _view(state: State, follower: Follower, plan: Plan, t_s: float, temp_c: float, settled_s: float) -> View:
+    """Return what the watches may look at in this beat."""
     here, (offset_k, known) = follower.here(), state.offset.at(temp_c)
     return View(
         t_s=t_s, temp_c=temp_c, trail=state.trail, wander_k=state.wander.sd_k, plan=plan, parts=state.parts,
@@ -181,6 +185,7 @@ def _new_segments(state: State, t_s: float, settled_s: float) -> tuple[Segment, 
 
 
 def _peak(state: State, t_s: float) -> None:
+    """Raise the peak to the median of the last minute, where that is higher."""
     minute = state.minute
     while minute and minute[0][0] <= t_s - _PEAK_S:
         minute.popleft()

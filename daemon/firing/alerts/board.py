@@ -42,10 +42,13 @@ from daemon.firing.kind import SAME_TROUBLE_S, Finding, Kind
 from daemon.firing.situation.view import Phase
 
 ACKNOWLEDGED_QUIET_S = 600.0
+"""An alert that was acknowledged is quiet for so long [s]. [chosen: long enough to act, and not forgotten]"""
 WORSE_C = 10.0
-FLOOD_MOST = 4
-FLOOD_S = 600.0
-"""Ten in ten minutes are more than an operator takes in (EEMUA 191); one asleep takes in fewer."""
+"""An acknowledged alert that is so much worse than when it was last heard sounds in its quiet [K].
+[chosen: told from wander and noise, and early]"""
+FLOOD_MOST, FLOOD_S = 4, 600.0
+"""So many told steps within so long are as many as somebody asleep takes in [s].
+[chosen: EEMUA 191 calls ten in ten minutes a flood; one asleep takes in fewer]"""
 
 
 class Board:

@@ -1,4 +1,4 @@
-"""What the maker says he did explains some findings, for as long as it can."""
+"""What the maker says he did explains some findings: those that began within some time of it."""
 
 from __future__ import annotations
 
@@ -9,12 +9,13 @@ from daemon.firing.events import Said, Saying
 from daemon.firing.kind import Finding
 
 _EXPLAINS_S: dict[Saying, tuple[float, float]] = {
-    # how long before it was said, and how long after it, the trouble may begin [s]
     Saying.PEEKED: (900.0, 300.0),
     Saying.VENTED: (900.0, 5400.0),
     Saying.LENGTHENED: (7200.0, 7200.0),
     Saying.ADVANCED: (900.0, 900.0),
 }
+"""How long before it was said, and how long after it, the trouble that it explains may begin [s].
+[tuned: by trial on the bench, study not kept]"""
 
 
 def unexplained(findings: Iterable[Finding[Any]], said: Iterable[Said], t_s: float) -> list[Finding[Any]]:

@@ -8,9 +8,15 @@ from daemon.firing.situation.view import View
 from daemon.firing.units import Units
 from daemon.firing.verdict.cooldown_forecast import OPEN_C
 
+_BEGUN_FOR_S = 120.0
+"""A part is told so long after it began [s]. [tuned: by trial on the bench, study not kept]"""
+_HOT_C = 100.0
+"""A kiln that was never hotter than this is not told to be cool enough to open [°C].
+[chosen: no firing stays below it]"""
+
 
 class Milestones:
-    """Watches the parts go by."""
+    """Tells what a firing reaches, each once: its top, its squeeze, its anneal, a step's own words, its end."""
 
     def __init__(self, parts: tuple[PlannedPart, ...], anneal: PlannedPart | None, top: PlannedPart | None,
                  wording: Units) -> None:
@@ -26,7 +32,7 @@ class Milestones:
         found: list[Milestone] = []
         temp = self._wording.temp
         part = view.part
-        if part is not None and view.found and view.t_s - view.found[-1].start_s > 120.0:
+        if part is not None and view.found and view.t_s - view.found[-1].start_s > _BEGUN_FOR_S:
             if self._top and part.index == self._top.index:
                 self._tell(found, view, "top-reached", f"At the top, {temp(part.to_c)}.")
             if part.part == "hold" and part.purpose == "squeeze":
@@ -37,18 +43,20 @@ class Milestones:
                     p.index == self._anneal.index for p in view.found):
                 self._tell(found, view, "anneal-done", "The anneal hold is over; cooling by the plan.")
             self._step_words(found, view, part)
-        self._was_hot = self._was_hot or view.temp_c > 100.0
+        self._was_hot = self._was_hot or view.temp_c > _HOT_C
         if self._was_hot and view.temp_c < OPEN_C:
             self._tell(found, view, "may-be-opened",
                        f"{temp(OPEN_C)} at the probe. Shelf and mould may be warmer: feel with care, gloves at hand.")
         return found
 
     def _step_words(self, found: list[Milestone], view: View, part: PlannedPart) -> None:
+        """Tell what the plan says is to be told at this step, if anything."""
         tell = view.plan.steps[part.step - 1].tell
         if tell:
             self._tell(found, view, f"step-{part.step}", f"Step {part.step}: {tell}", part.step)
 
     def _tell(self, found: list[Milestone], view: View, name: str, text: str, step: int | None = None) -> None:
+        """Tell a milestone unless it was told before."""
         if name not in self._told:
             self._told.add(name)
             found.append(Milestone(view.t_s, name, text, step))

@@ -6,9 +6,9 @@ from daemon.firing.events import Call, Milestone, Said
 from daemon.firing.units import Units
 
 MOST = 8
-"""Calls that wait at once; the oldest gives way."""
+"""Calls that wait at once; the oldest gives way. [chosen: bounds the memory]"""
 _READINGS = 2
-"""So many readings in a row at the temperature or past it: a spike calls nobody."""
+"""So many readings in a row at the temperature or past it call. [derived: a spike of one reading calls nobody]"""
 
 
 class Calls:

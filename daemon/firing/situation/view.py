@@ -23,7 +23,7 @@ NEVER_NEAR_K = 40.0
 """A kiln that stayed so far below its top never was in it [K]. [tuned: by trial on the bench, study not kept]"""
 SWINGS_K = 25.0
 """So far a kiln cooled by its vents may fall past a hold before its controller has it again [K]. [common practice]"""
-_SLOW_LOGGER_STEPS = 3.0
+SLOW_WINDOW_STEPS = 3.0
 """A window of a slow logger is as long as so many of its steps. [derived: a line with residuals needs three readings]
 """
 _RISES_S = 60.0
@@ -197,7 +197,7 @@ class View:
 
         A slow logger's window is as long as three of its steps.
         """
-        reach_s = _SLOW_LOGGER_STEPS * self.trail.step_s
+        reach_s = SLOW_WINDOW_STEPS * self.trail.step_s
         from_s = self.t_s - (reach_s if reach_s > window_s else window_s)
         return self.trail.line(from_s if from_s > not_before_s else not_before_s)
 

@@ -17,11 +17,15 @@ from daemon.glass.materials import Glass
 from daemon.glass.practice import AS_GOOD_TIMES
 from daemon.glass.relaxation import SHARE, minutes_to_relax, relaxation_time_s
 
-_FALLING_C_PER_H = 8.0
+MOVING_C_PER_H = 8.0
+"""A kiln slower than this neither climbs nor falls [°C/h]. [tuned: by trial on the bench, study not kept]"""
 _ABOVE_K = 40.0
-"""A fall this far above the range soon is in it [K]."""
+"""A fall this far above the range soon is in it [K]. [chosen: half an hour at a usual rate]"""
 _WORTH_TELLING_K = 0.5
-_DAY_S = 24 * 3600.0
+"""A smaller difference through the glass is told as none [K]. [chosen: half of the last figure that is told]"""
+_DAY_S, _NEVER_S = 24 * 3600.0, 1e9
+"""Longer than the first nobody waits, and with a time constant above the second nothing relaxes [s].
+[chosen: a day; some thirty years]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +112,7 @@ def glass_now(glass: Glass, figures: Figures | None, rate_c_per_h: float | None,
         return None
     fall = None
     near = glass.band_low_c <= figures.face_c <= glass.band_high_c + _ABOVE_K
-    if near and hold is None and rate_c_per_h is not None and rate_c_per_h < -_FALLING_C_PER_H:
+    if near and hold is None and rate_c_per_h is not None and rate_c_per_h < -MOVING_C_PER_H:
         fall = -rate_c_per_h
     slabs = tuple(_slab(glass, figures, slab, fall) for slab in figures.slabs)
     holding = None if hold is None else _hold(glass, figures, *hold, t_s)
@@ -133,7 +137,7 @@ def _hold(glass: Glass, figures: Figures, planned: PlannedPart, run: Part, t_s: 
     needs_s: float | None = 0.0
     if left > SHARE:
         needs_s = minutes_to_relax(glass, figures.face_c, SHARE / left) * 60
-        if needs_s > _DAY_S or relaxation_time_s(glass, figures.face_c) > 1e9:
+        if needs_s > _DAY_S or relaxation_time_s(glass, figures.face_c) > _NEVER_S:
             needs_s = None
     return HoldNow(t_s - run.start_s, planned.duration_s, left, needs_s)
 

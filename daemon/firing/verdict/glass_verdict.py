@@ -39,20 +39,22 @@ from daemon.glass.relaxation import SHARE, minutes_to_relax, slower_times
 SURE = 0.2
 """Share by which a stress may be off.
 
-Diffusivity, expansion and stiffness ± 15 % together at best, volume relaxation ± 12 %; added as squares.
+[derived: diffusivity, expansion and stiffness ± 15 % together at best, volume relaxation ± 12 %; added as squares]
 """
 _DOUBTFUL_TIMES = 3.0
-"""Up to this many times the target a stress is doubtful, beyond it too much; common practice."""
+"""Up to this many times the target a stress is doubtful, beyond it too much. [common practice]"""
 _CLIMB_TOLERANCE = 1.15
+"""A climb up to this many times the limit is as good as within it. [tuned: by trial on the bench, study not kept]"""
 _PROBE_OFF_K = 4.0
 """How far a probe in order may be off near the annealing range [K].
 
 [derived: tolerance of type K, class 2: 0.0075 · 516 °C = 3.9 K (IEC 60584-2), rounded]
 """
 _WARM_C = 100.0
-"""Glass below this suffers nothing worth telling [°C]."""
+"""Glass below this suffers nothing worth telling [°C]. [chosen: far below the strain point of every glass]"""
 _SHORT_S = 600.0
-"""A shorter stretch without a temperature is drawn straight across the annealing range [s]."""
+"""A shorter stretch without a temperature is drawn straight across the annealing range [s]. [tuned: by trial on the
+bench, study not kept]"""
 
 
 def glass_json(glass: Glass, figures: Figures | None) -> dict[str, Any] | None:

@@ -12,9 +12,10 @@ from daemon.firing.verdict.answer_values import CoolingRates, MeasuredHold, Plan
 from daemon.glass.practice import AS_GOOD_TIMES
 
 NEAR_K = 6.0
-"""Within this of its target a hold did its work; beyond it is worth a note. Common practice."""
+"""Within this of its target a hold did its work; beyond it is worth a note [K]. [common practice]"""
 _SHORT_S, _SHORT_SHARE = 120.0, 0.05
-"""A hold counts as whole unless more than this is missing, and more than this share of it."""
+"""A hold counts as whole unless more than so many seconds are missing, and more than this share of it.
+[common practice]"""
 
 
 def verdict(planned: tuple[PlannedPart, ...], found: tuple[Part, ...], anneal: PlannedPart | None,

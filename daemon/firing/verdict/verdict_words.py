@@ -22,6 +22,11 @@ from daemon.firing.verdict.answer import (
 from daemon.firing.verdict.answer_values import CoolingRates
 
 _NO = "No, "
+_NEARLY_ALL = 0.95
+"""A larger share is told as all. [chosen: a figure would claim more than is known]"""
+_LEAST_MPA, _WHOLE_FROM_MPA = 0.1, 3.0
+"""Less stress than the first is told as less than that; from the second on it is told in whole figures [MPa].
+[derived: one figure, as SURE allows]"""
 _FRACTIONS = {0.05: "a twentieth", 0.2: "a fifth"}
 """The shares that a verdict names; any other is said in per cent."""
 
@@ -176,7 +181,7 @@ def _relaxed(answer: RelaxedAnswer, result: Result, units: Units) -> tuple[str, 
     elif result is Result.YES_IF:
         said = "Yes, if the piece was even by then; there was little time for that."
     else:
-        left = "all" if got.share_left > 0.95 else f"{got.share_left:.0%}"
+        left = "all" if got.share_left > _NEARLY_ALL else f"{got.share_left:.0%}"
         said = f"{_NO}about {left} of a standing stress was left; anneal it again."
     return ("Did the hold relax the glass?", said,
             f"worth {_minutes(got.worth_min)} at {units.temp(got.at_c)}, in the annealing range in all",
@@ -217,9 +222,9 @@ def _below_range(answer: CoolingBelowRangeAnswer, result: Result) -> tuple[str, 
 
 def megapascals(low: float, high: float) -> str:
     """Return a range of stress in words, to one figure and never more precise than it is."""
-    if high < 0.1:
-        return "less than 0.1 MPa"
-    digits = 0 if high >= 3.0 else 1
+    if high < _LEAST_MPA:
+        return f"less than {_LEAST_MPA:g} MPa"
+    digits = 0 if high >= _WHOLE_FROM_MPA else 1
     a, b = f"{low:.{digits}f}", f"{high:.{digits}f}"
     return f"about {b} MPa" if a == b else f"about {a} to {b} MPa"
 

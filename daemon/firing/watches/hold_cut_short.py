@@ -29,7 +29,7 @@ from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.example_firing import ANNEAL
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.situation.view import Interruption, View
+from daemon.firing.situation.view import SLOW_WINDOW_STEPS, Interruption, View
 from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker, Undone
 from daemon.firing.watches.cooling_too_fast import WAKE_TIMES
 
@@ -71,8 +71,8 @@ _PASSING_WINDOW_S, _PASSED_FOR_S = 150.0, 120.0
 _PASSED_TIMES = 2.0
 """A hold was passed over where the kiln, as it turned, was within so many times as near to it as can be told.
 [tuned: by trial on the bench, study not kept]"""
-_SWUNG_K, _MINUTE_S, _MINUTE_STEPS = 2.0, 60.0, 3
-"""A kiln whose means of a minute, or of three steps of a slow logger, come up by so much has not left its hold [K,
+_SWUNG_K, _MINUTE_S = 2.0, 60.0
+"""A kiln whose means of a minute, or of a few steps of a slow logger, come up by so much has not left its hold [K,
 s]. [tuned: by trial on the bench, study not kept]"""
 
 
@@ -152,7 +152,7 @@ def _swings(view: View, left_s: float) -> bool:
     """Return whether the kiln has come up again since ``left_s``: a controller that swings about its hold."""
     trail = view.trail
     lowest_c, back_k = inf, _SWUNG_K + _NOISES * trail.noise_k
-    minute_s = max(_MINUTE_S, _MINUTE_STEPS * trail.step_s)
+    minute_s = max(_MINUTE_S, SLOW_WINDOW_STEPS * trail.step_s)
     for k in range(1, int((view.t_s - left_s) / minute_s) + 1):
         line = trail.line(left_s + (k - 1) * minute_s, left_s + k * minute_s)
         if line is None:

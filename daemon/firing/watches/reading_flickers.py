@@ -118,7 +118,7 @@ def _words(finding: Finding[ReadingFlickers], speaker: Speaker) -> Text:
 
 def _time(seconds: float) -> str:
     """Return a short time in words: in seconds below two minutes."""
-    return f"{seconds / 60:.0f} min" if seconds >= 120.0 else f"{seconds:.0f} s"
+    return f"{seconds / 60:.0f} min" if seconds >= 2 * 60 else f"{seconds:.0f} s"
 
 
 KIND = Kind(
