@@ -55,6 +55,13 @@ def test_a_third_more_passes_within_a_quarter_of_an_hour_sooner_than_by_the_tole
     assert surest(early, TOLERATED, 0.0, way=-1) is None
 
 
+def test_a_slope_has_both_to_differ_from_its_plan_beyond_doubt_and_to_pass_its_limit():
+    view = view_of((40, 60.0), noise_k=0.05, wander_k=0.02)
+    for limit, planned, passes in ((55.0, 50.0, True), (61.0, 50.0, False), (55.0, 55.5, False)):
+        found = surest(view, limit, 0.0, way=-1, planned_c_per_h=planned)
+        assert (found is not None) is passes
+
+
 def test_a_change_under_way_is_found_in_a_window_of_its_own_age():
     view = view_of((60, PLANNED), (15, 1.5 * PLANNED))
     found = surest(view, TOLERATED, 0.0, way=-1, planned_c_per_h=PLANNED)

@@ -99,7 +99,7 @@ def test_below_the_range_only_thick_glass_wakes_from_three_times_its_plan_on(fal
 
 @pytest.mark.parametrize(("minutes", "errors", "expected"), [
     (10.0, 0.8, LOOK), (10.0, 1.25, WAKE),
-    (35.0, 1.25, LOOK), (35.0, 1.75, WAKE),
+    (13.0, 1.25, LOOK), (13.0, 1.75, WAKE),
 ])
 def test_a_fresh_fall_passes_its_limit_by_one_standard_error_a_long_one_by_half_more(falling, minutes, errors,
                                                                                       expected):
@@ -129,9 +129,8 @@ step = [
 
 
 def test_a_firing_that_was_joined_below_the_range_is_not_judged(falling):
-    assert rank(falling(300.0, 425.0, part=LAST, minutes=10.0)) is LOOK
-    assert rank(falling(300.0, 380.0, part=LAST, minutes=10.0, peak_c=LOW_C - 1.0)) is None
-    assert rank(falling(300.0, 425.0, part=LAST, minutes=5.0, peak_c=LOW_C + 1.0)) is LOOK
+    assert rank(falling(300.0, 425.0, part=LAST, minutes=10.0, peak_c=LOW_C + 1.0)) is LOOK
+    assert rank(falling(300.0, 425.0, part=LAST, minutes=10.0, peak_c=LOW_C - 1.0)) is None
 
 
 FREE = """title = "Free"
