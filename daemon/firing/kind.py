@@ -128,14 +128,17 @@ class Example(Generic[F]):
 
 
 def _always(facts: Any) -> bool:
+    """Return True, whatever the facts: what a kind allows that says nothing of it."""
     return True
 
 
 def _never(facts: Any) -> bool:
+    """Return False, whatever the facts."""
     return False
 
 
 def _nothing_broke_off(finding: Finding[Any], view: View) -> Interruption | None:
+    """Return None: most kinds say nothing of where a firing broke off."""
     return None
 
 

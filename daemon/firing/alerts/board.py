@@ -142,6 +142,7 @@ class Board:
         return changes
 
     def _raise(self, finding: Finding[Any], t_s: float, changes: list[AlertChanged]) -> None:
+        """Make an alert of a finding whose on-delay is over, unless one that stands or is over told of it already."""
         known = next((live for live in self._live.values() if knows(live.alert, finding, t_s)), None)
         if known is not None:
             known.seen_s, known.unseen = t_s, False  # the same trouble under its first, vaguer name
@@ -172,6 +173,10 @@ class Board:
         return min(first, key=lambda live: live.alert.no, default=None)
 
     def _sharpen(self, live: LiveAlert, finding: Finding[Any], t_s: float, changes: list[AlertChanged]) -> None:
+        """Give a standing alert the name and words of a finding that tells its trouble better.
+
+        Its number stays, and alerts under its old name stand under the new one.
+        """
         old = live.alert
         under = old.under if old.under is not None and self._explains(old.under, finding) else None
         rank = old.rank if under else max(old.rank, finding.rank, key=lambda r: r.height)
@@ -193,6 +198,7 @@ class Board:
                 changes.append(AlertChanged(t_s, "sharpened", led.alert, led.alert.rank, silent=True))
 
     def _again(self, live: LiveAlert, finding: Finding[Any], t_s: float, changes: list[AlertChanged]) -> None:
+        """Take a finding whose alert stands; a higher rank than before is told."""
         live.finding, live.seen_s, live.unseen = finding, t_s, False
         live.severity_c = finding.severity_c
         old = live.alert
@@ -230,6 +236,7 @@ class Board:
                    if under == cause.alert.kind or under in (name for _, name in cause.alert.named))
 
     def _unseen(self, kind: Kind[Any], t_s: float, changes: list[AlertChanged]) -> None:
+        """Note that a kind was looked for and not found; after its off-delay its alert is over."""
         live = self._live.get(kind.name)
         if live is None or live.seen_s == t_s:
             return
@@ -245,6 +252,7 @@ class Board:
         changes.append(AlertChanged(t_s, "over", live.alert, live.alert.rank, silent=again or not live.told))
 
     def _sound_again(self, live: LiveAlert, t_s: float, changes: list[AlertChanged]) -> None:
+        """Sound a wake that is due again, or that got worse in the quiet of its acknowledgement."""
         if 0.0 < live.quiet_until_s <= t_s:
             end_quiet(live)
         if live.alert.rank is not Rank.WAKE or live.unseen:

@@ -101,6 +101,7 @@ class Watches:
         self._make(Stage.ENTRY)
 
     def _make(self, stage: Stage) -> None:
+        """Make the watches of one stage anew."""
         made = [(kind, kind.watch.make(self._setup)) for kind in self._kinds
                 if isinstance(kind.watch, AtReadings) and kind.watch.stage is stage]
         self._at_stage[stage] = [(kind, watch) for kind, watch in made if watch is not None]

@@ -1,4 +1,4 @@
-"""The life of an alert, as the table at the head of daemon/firing/alerts.py has it, whatever comes and when."""
+"""The life of an alert, as the table at the head of daemon/firing/alerts/board.py has it, whatever comes and when."""
 
 from __future__ import annotations
 
