@@ -213,16 +213,17 @@ def test_a_hold_is_left_sooner_where_it_is_about_due(leg_of, view_of, held_min, 
     """A fall of 120 °C/h out of the hold, before the follower has seen that it ended; 20 are planned."""
     hold = leg_of(516.0, 516.0, held_min, ripple_k=0.02)
     fall = leg_of(516.0, 516.0 - fall_k, fall_k / 2.0, from_s=held_min * 60.0 + 5.0, ripple_k=0.02)
-    view = view_of([*hold, *fall], plan=SLOW, found=[(2, -900.0, 0.0), (3, 0.0)], wander_k=0.02, peak_c=800.0)
-    view.found = (view.found[0], replace(view.found[1], mean_c=516.0))
+    found = [(1, -1500.0, -900.0), (2, -900.0, 0.0), (3, 0.0)]
+    view = view_of([*hold, *fall], plan=SLOW, found=found, wander_k=0.02, peak_c=800.0)
+    view.found = (*view.found[:-1], replace(view.found[-1], mean_c=516.0))
     assert rank(view) is expected
 
 
 def test_a_hold_whose_level_is_not_known_yet_is_left_by_any_fall(leg_of, view_of):
     readings = [*leg_of(516.0, 516.0, 10.0), *leg_of(516.0, 508.0, 4.0, from_s=605.0)]
-    view = view_of(readings, plan=SLOW, found=[(2, -900.0, 0.0), (3, 0.0)], wander_k=0.02)
+    view = view_of(readings, plan=SLOW, found=[(1, -1500.0, -900.0), (2, -900.0, 0.0), (3, 0.0)], wander_k=0.02)
     for mean_c, expected in ((516.0, None), (None, WAKE)):
-        view.found = (view.found[0], replace(view.found[1], mean_c=mean_c))
+        view.found = (*view.found[:-1], replace(view.found[-1], mean_c=mean_c))
         assert rank(view) is expected
 
 
