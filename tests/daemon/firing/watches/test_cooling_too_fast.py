@@ -270,6 +270,18 @@ def test_a_fall_out_of_a_hold_is_measured_from_its_fourth_minute_and_just_before
     assert rank(view) is None
 
 
+@pytest.mark.parametrize(("before", "held_s", "reaches_back_s"), [
+    (ANNEAL, 3600.0, 120.0),  # the follower may date a fall two minutes late
+    (ANNEAL, 300.0, 60.0),  # but no window reaches before the hold's fourth minute
+    (ANNEAL, 200.0, 0.0),
+    (FALL, 3600.0, 0.0),  # out of no hold
+])
+def test_the_windows_reach_back_to_just_before_the_fall_was_dated(falling, before, held_s, reaches_back_s):
+    start_s = 1800.0 - 600.0
+    view = falling(130.0, 470.0, began_min=10.0, before=[(before, start_s - held_s, start_s)])
+    assert cooling_too_fast(view).since_s == pytest.approx(start_s - reaches_back_s, abs=6.0)
+
+
 # --- what becomes of it ----------------------------------------------------------------------------------------
 
 
@@ -309,3 +321,9 @@ def test_the_words_for_a_free_plan_give_a_rate_to_key_in_and_those_below_the_ran
     assert "about 150 °C/h here" in below.meaning
     assert below.do == "Close vents and lid and leave the kiln closed. " + LID
     assert below.time_left_s is None
+
+
+def test_what_stays_in_the_examples_is_what_stays_in_6_mm_of_this_glass():
+    rates = tuple(staying_rate_c_per_h(GLASS, 6.0, faces, 1.0) for faces in (1, 2))
+    for example in KIND.examples:
+        assert example.facts.one_mpa_c_per_h == pytest.approx(rates, rel=1e-3)
