@@ -167,7 +167,7 @@ def test_a_wake_that_nobody_answers_sounds_every_five_minutes():
     night.see(3600.0, finding("not-cooling"))
     sounded = times(night.changes, *SOUNDS)
     assert len(sounded) == 12
-    assert {b - a for a, b in pairwise(sounded)} == {RESOUND_S}
+    assert {b - a for a, b in pairwise(sounded)} == {300.0} == {RESOUND_S}
 
 
 def test_a_runaway_sounds_every_minute_whatever_is_said():
@@ -178,7 +178,7 @@ def test_a_runaway_sounds_every_minute_whatever_is_said():
         night.say(Saying.QUIET, for_s=1800.0)
         night.see(60.0, finding("over-temperature"))
     sounded = times(night.changes, *SOUNDS)
-    assert {b - a for a, b in pairwise(sounded)} == {RUNAWAY_RESOUND_S}
+    assert {b - a for a, b in pairwise(sounded)} == {60.0} == {RUNAWAY_RESOUND_S}
 
 
 def test_what_sounds_again_says_how_it_is_now():
@@ -205,7 +205,7 @@ def test_an_acknowledged_wake_is_quiet_for_ten_minutes_and_then_sounds_again():
     assert said[0].alert.acknowledged_s == night.t_s
     night.see(1800.0, finding("not-cooling"))
     after = times(night.changes, "resounded")
-    assert after[0] == said[0].t_s + ACKNOWLEDGED_QUIET_S
+    assert after[0] == said[0].t_s + 600.0 == said[0].t_s + ACKNOWLEDGED_QUIET_S
     assert after[1] == after[0] + RESOUND_S
 
 
@@ -221,6 +221,7 @@ def test_quiet_is_as_long_as_asked_and_half_an_hour_at_most(asked_s, quiet_s):
 
 
 def test_ten_degrees_worse_sounds_in_the_quiet():
+    assert WORSE_C == 10.0
     night = Night.of("not-cooling")
     night.see(120.0, finding("not-cooling", severity_c=600.0))
     night.say(Saying.ACKNOWLEDGE)
@@ -333,6 +334,20 @@ def test_in_a_flood_a_look_only_stands_on_the_page_and_a_wake_still_sounds():
     assert len(raised) > FLOOD_MOST
     woke = board.judge(201.0, [finding("over-temperature")], (BY_NAME["over-temperature"],))
     assert [(change.change, change.silent) for change in woke] == [("woke", False)]
+
+
+@pytest.mark.parametrize(("apart_s", "silent"), [(140.0, True), (160.0, False)])
+def test_a_flood_is_more_than_four_looks_within_ten_minutes(apart_s, silent):
+    kinds = [replace_name(BY_NAME["haze-range"], f"look-{number}") for number in range(5)]
+    board = Board(kinds, words)
+    told = [change for number, kind in enumerate(kinds)
+            for change in board.judge(apart_s * number, [Finding(kind, Rank.LOOK, 0.0, None)], (kind,))]
+    assert [(change.change, change.silent) for change in told] == [("raised", False)] * 4 + [("raised", silent)]
+
+
+def replace_name(kind: Kind, name: str) -> Kind:
+    """Return a kind by another name, told as soon as it is found."""
+    return replace(kind, name=name, on_delay_s=0.0)
 
 
 def test_with_the_probe_out_all_is_over_in_silence_and_nothing_rings():

@@ -42,13 +42,14 @@ def left(view_of, draw):
 
     ``after`` is (kelvins, minutes), one after another; the hold stands ``off_k`` from its target.
     """
-    def view(held_min, *after, part=ANNEAL, off_k=0.0, hole_s=(0.0, 0.0), joined=False, **fields):
+    def view(held_min, *after, part=ANNEAL, off_k=0.0, hole_s=(0.0, 0.0), joined=False, ripple_k=0.1, **fields):
         to_c, from_c = {ANNEAL: (516.0, 700.0), SQUEEZE: (670.0, 560.0)}[part]
         legs, here_c = [(to_c + off_k, 10.0), (to_c + off_k, held_min)], to_c + off_k
         for by_k, minutes in after or ((-80.0 / 6 if part == ANNEAL else 250.0 / 6, 10.0),):
             here_c += by_k
             legs.append((here_c, minutes))
-        readings = [(t_s, temp_c) for t_s, temp_c in draw(from_c, *legs) if not hole_s[0] < t_s < hole_s[1]]
+        readings = [(t_s, temp_c) for t_s, temp_c in draw(from_c, *legs, ripple_k=ripple_k)
+                    if not hole_s[0] < t_s < hole_s[1]]
         left_s = BEGAN_S + held_min * 60.0
         found = [(part - 1, 0.0, BEGAN_S), (part, BEGAN_S, left_s), (part + 1, left_s)]
         return view_of(readings, found=found[1:] if joined else found, **{"wander_k": 0.1, **fields})
@@ -96,12 +97,12 @@ def test_a_short_hold_may_lack_three_minutes(left, asked_min, held_min, expected
     assert rank(left(held_min, plan=plan % asked_min)) is expected
 
 
-def test_a_slow_logger_may_miss_two_of_its_steps(view_of, draw):
-    """Of 30 min 25 were held: more than 25.5 are wanted, but of a logger of 3 min only 24."""
-    for every_s, expected in ((30.0, LOOK), (180.0, None)):
-        readings = draw(560.0, (670.0, 12.0), (670.0, 24.0), (745.0, 18.0), every_s=every_s)
-        found = [(APPROACH, 0.0, 720.0), (SQUEEZE, 720.0, 2160.0), (CLIMB, 2160.0)]
-        assert rank(view_of(readings, found=found, wander_k=0.1)) is expected
+@pytest.mark.parametrize("every_s", [5.0, 30.0, pytest.param(60.0, marks=pytest.mark.xfail(
+    strict=True, reason="the minute before and after the end of a hold has too few of its readings for a level"))])
+def test_a_hold_cut_short_is_seen_by_a_slow_logger_too(view_of, draw, every_s):
+    readings = draw(560.0, (670.0, 12.0), (670.0, 20.0), (745.0, 18.0), every_s=every_s)
+    found = [(APPROACH, 0.0, 720.0), (SQUEEZE, 720.0, 1920.0), (CLIMB, 1920.0)]
+    assert rank(view_of(readings, found=found, wander_k=0.1)) is LOOK
 
 
 def test_how_long_the_readings_stood_near_the_target_counts_too(left):
@@ -180,6 +181,15 @@ def test_a_hold_was_passed_over_where_the_kiln_turned_within_16_kelvins(view_of,
 ])
 def test_a_hold_is_left_where_the_kiln_moves_as_the_next_ramp_and_goes_on(left, after, expected):
     assert rank(left(15.0, *after, part=SQUEEZE)) is expected
+
+
+@pytest.mark.parametrize(("noises", "expected"), [(1.5, None), (2.5, LOOK)])
+def test_a_noisy_probe_has_to_move_twice_its_noise_further(left, noises, expected):
+    view = left(15.0, (250.0 / 20, 3.0), part=SQUEEZE, ripple_k=1.5)
+    left_s = BEGAN_S + 15.0 * 60.0
+    view.temp_c = view.trail.line(left_s - 60.0, left_s + 60.0).at(left_s) + 4.0 + noises * view.trail.noise_k
+    assert view.trail.noise_k > 0.5
+    assert rank(view) is expected
 
 
 @pytest.mark.parametrize(("fall_k", "expected"), [(15.0, WAKE), (3.0, None)])
