@@ -229,6 +229,13 @@ def test_a_controller_that_swings_about_its_anneal_has_not_left_it(left):
     assert rank(left(15.0, *upside_down, part=SQUEEZE)) is LOOK
 
 
+def test_a_slow_logger_sees_the_swing_in_windows_of_three_of_its_steps(view_of, draw):
+    found = [(FALL, 0.0, BEGAN_S), (ANNEAL, BEGAN_S, 3000.0), (COOLING, 3000.0)]
+    for back_k, expected in ((5.0, None), (0.5, WAKE)):
+        legs = [(516.0, 10.0), (516.0, 40.0), (508.0, 5.0), (508.0 + back_k, 3.0), (494.0, 10.5)]
+        assert rank(view_of(draw(700.0, *legs, every_s=30.0), found=found, wander_k=0.1)) is expected
+
+
 def test_another_hold_is_told_for_half_an_hour(left):
     assert rank(left(15.0, (125.0 * 29 / 30, 29.0), part=SQUEEZE)) is LOOK
     assert rank(left(15.0, (125.0 * 31 / 30, 31.0), part=SQUEEZE)) is None
