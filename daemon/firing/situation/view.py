@@ -66,12 +66,14 @@ class View:
 
     t_s: float
     temp_c: float
+    """The temperature now [°C], median of the last half minute; in the plan's terms it is ``temp_c - offset_k``."""
     trail: Trail
     wander_k: float
     plan: Plan
     parts: tuple[PlannedPart, ...]
     anneal: PlannedPart | None
     top: PlannedPart | None
+    """The hold at the top: the step marked so, else the hold at the highest target; None without one."""
     glass: Glass
     thickness_mm: float
     faces: int
@@ -82,10 +84,11 @@ class View:
     """Usual difference of probe and plan [K], 0 where unknown."""
     offset_known: bool
     peak_c: float
+    """The highest temperature so far [°C], as the greatest median of a minute: a single wild reading is none."""
     resumed_s: float
     """When readings last came back after a gap, or settled after a step [s]; no slope reaches across it."""
     first_c: float
-    """The firing's first temperature [°C]."""
+    """The firing's first temperature [°C]; higher than a room's where the kiln was warm already."""
     first_s: float
     """When that was read [s]: a trace may begin at any second."""
     offset_elsewhere_k: float | None
