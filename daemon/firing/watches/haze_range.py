@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from daemon.firing.durations import whole_minutes
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtBeats, Example, Finding, Kind
 from daemon.firing.plan.schedule import PlannedPart
@@ -58,7 +59,7 @@ def haze_range(view: View) -> Finding[HazeRange] | None:
 def _words(finding: Finding[HazeRange], speaker: Speaker) -> Text:
     facts, (low_c, high_c) = finding.facts, HAZE_C
     return Text(
-        what=f"{facts.haze_s / 60:.0f} min between {speaker.temp(low_c)} and {speaker.temp(high_c)}, planned about "
+        what=f"{whole_minutes(facts.haze_s)} between {speaker.temp(low_c)} and {speaker.temp(high_c)}, planned about "
              f"{facts.planned_s / 60:.0f}.",
         meaning="Haze forms there, first on dirt and ground edges.",
         do="Nothing now; look at the surface when the piece is out and note it.",

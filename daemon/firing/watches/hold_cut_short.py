@@ -25,6 +25,7 @@ from math import inf
 from typing import NamedTuple
 
 from daemon.firing.detection.hold_level import MOVING_C_PER_H
+from daemon.firing.durations import minutes_of, whole_minutes
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.example_firing import ANNEAL
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
@@ -233,16 +234,16 @@ def _breaks_off(finding: Finding[HoldCutShort], view: View) -> Interruption | No
 
 def _words(finding: Finding[HoldCutShort], speaker: Speaker) -> Text:
     facts = finding.facts
-    held, asked = facts.held_s / 60, facts.asked_s / 60
     name = "hold" if facts.undone is None else "anneal hold"
-    held_text = "was skipped" if held < 1 else f"ended after {held:.0f} of {asked:.0f} min"
+    held_text = "was skipped" if facts.held_s < 60.0 else f"ended after {minutes_of(facts.held_s, facts.asked_s)}"
     what = f"The {name} at {speaker.temp(facts.hold_c)} {held_text}; now {speaker.temp(facts.temp_c)}."
     if facts.undone is None:
         return Text(what, "The step did only part of its work. If you advanced it yourself, all is well.",
                     "Nothing at once; note it, and look at the controller when you're up.")
     mending = speaker.mending(facts.undone)
     again = speaker.key_in(mending) if mending else (
-        f"Key in the anneal again: {speaker.temp(facts.hold_c)}, hold {asked:.0f} min, then the planned cooling.")
+        f"Key in the anneal again: {speaker.temp(facts.hold_c)}, hold {whole_minutes(facts.asked_s)}, then the "
+        "planned cooling.")
     return Text(
         what=what,
         meaning="The glass isn't annealed: it cools with its stress in it.",

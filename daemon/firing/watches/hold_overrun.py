@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from daemon.firing.durations import whole_minutes
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import PlannedPart
@@ -77,7 +78,7 @@ def _creeps_up(view: View, hold: PlannedPart) -> bool:
 def _words(finding: Finding[HoldOverrun], speaker: Speaker) -> Text:
     facts = finding.facts
     return Text(
-        what=f"The hold at {speaker.temp(facts.hold_c)} goes on: {facts.over_s / 60:.0f} min over its "
+        what=f"The hold at {speaker.temp(facts.hold_c)} goes on: {whole_minutes(facts.over_s)} over its "
              f"{facts.asked_s / 60:.0f}, at {speaker.temp(facts.temp_c)}.",
         meaning="At the top the glass flows and hazes longer than planned; at the anneal it does no harm.",
         do=f"Look at the controller; advance the step if it waits. {ELECTRIC}",

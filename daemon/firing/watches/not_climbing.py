@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from daemon.firing.detection.hold_level import FAR_K, standing
 from daemon.firing.detection.rate_test import LURCH_BELOW_C
+from daemon.firing.durations import whole_minutes
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import PlannedPart
@@ -162,7 +163,7 @@ def _words(finding: Finding[NotClimbing], speaker: Speaker) -> Text:
         what = (f"The climb has slowed to {speaker.rate(facts.rate_c_per_h)}, planned "
                 f"{speaker.rate(facts.planned_c_per_h)}, at {speaker.temp(facts.temp_c)}.")
     else:
-        what = (f"The climb stands still at {speaker.temp(facts.temp_c)} for {facts.flat_s / 60:.0f} min; the plan "
+        what = (f"The climb stands still at {speaker.temp(facts.temp_c)} for {whole_minutes(facts.flat_s)}; the plan "
                 f"goes on to {speaker.temp(facts.to_c)}.")
     return Text(
         what=what,

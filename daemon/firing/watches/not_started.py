@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from daemon.firing.durations import whole_minutes
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.situation.view import View
@@ -41,7 +42,8 @@ def not_started(view: View) -> Finding[NotStarted] | None:
 def _words(finding: Finding[NotStarted], speaker: Speaker) -> Text:
     facts = finding.facts
     return Text(
-        what=f"Start was pressed {facts.waited_s / 60:.0f} min ago and nothing climbs: {speaker.temp(facts.temp_c)}.",
+        what=f"Start was pressed {whole_minutes(facts.waited_s)} ago and nothing climbs: "
+             f"{speaker.temp(facts.temp_c)}.",
         meaning="The controller may be on a delayed start, not started, or without power.",
         do=f"Look at the controller. If the start is delayed, all is well. {ELECTRIC}",
     )

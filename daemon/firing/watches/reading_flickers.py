@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from daemon.firing.detection.blindness import LOOK_AFTER_S, WAKE_AFTER_S
+from daemon.firing.durations import seconds_or_minutes, whole_minutes
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage
 from daemon.firing.speaker import OWN_DISPLAY, PROBE_OUTSIDE, Speaker
@@ -109,16 +110,11 @@ class FlickerWatch:
 def _words(finding: Finding[ReadingFlickers], speaker: Speaker) -> Text:
     facts = finding.facts
     return Text(
-        what=f"Lost the temperature {facts.losses} times in {facts.within_s / 60:.0f} min: it comes and goes.",
+        what=f"Lost the temperature {facts.losses} times in {whole_minutes(facts.within_s)}: it comes and goes.",
         meaning="A plug or a wire is loose, or the probe's tip is breaking; it may fail for good. What is read in "
-                f"between is right; in the gaps, {_time(facts.blind_s)} in all, Lehrling is blind.",
+                f"between is right; in the gaps, {seconds_or_minutes(facts.blind_s)} in all, Lehrling is blind.",
         do=f"{OWN_DISPLAY} {PROBE_OUTSIDE}",
     )
-
-
-def _time(seconds: float) -> str:
-    """Return a short time in words: in seconds below two minutes."""
-    return f"{seconds / 60:.0f} min" if seconds >= 2 * 60 else f"{seconds:.0f} s"
 
 
 KIND = Kind(

@@ -24,6 +24,7 @@ from math import inf
 from statistics import median
 
 from daemon.firing.detection.blindness import WAKE_AFTER_S
+from daemon.firing.durations import whole_minutes
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage, Vaguer
 from daemon.firing.speaker import OWN_DISPLAY, PROBE_OUTSIDE, Speaker
@@ -120,7 +121,7 @@ def is_noise_seen(readings_c: Sequence[float]) -> bool:
 def _words(finding: Finding[ReadingFrozen], speaker: Speaker) -> Text:
     facts = finding.facts
     return Text(
-        what=f"Reading stuck at {speaker.temp(facts.temp_c)} for {facts.frozen_s / 60:.0f} min: Lehrling may be "
+        what=f"Reading stuck at {speaker.temp(facts.temp_c)} for {whole_minutes(facts.frozen_s)}: Lehrling may be "
              "blind.",
         meaning="Not even its last digit moves, as it did before. The kiln may be at any temperature: nothing "
                 "watches the firing until the reading moves again.",

@@ -13,6 +13,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from daemon.firing.detection.blindness import SwappedLeads
+from daemon.firing.durations import seconds_or_minutes
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage
 from daemon.firing.speaker import ELECTRIC, OWN_DISPLAY, PROBE_OUTSIDE, Speaker
@@ -49,10 +50,8 @@ def sensor_fault(now: Reading) -> Finding[Blind | ColderThanRoom] | None:
 def blind_text(facts: Blind, speaker: Speaker, what: str, why: str) -> Text:
     """Return the words for blindness: ``what`` is missing and ``why``; readings-missing is told by them too."""
     last = "" if facts.last_c is None else f"; the last was {speaker.temp(facts.last_c)}"
-    minutes = facts.blind_s / 60
-    since = f"{minutes:.0f} min" if minutes >= 2 else f"{facts.blind_s:.0f} s"
     return Text(
-        what=f"{what} for {since}{last}.",
+        what=f"{what} for {seconds_or_minutes(facts.blind_s)}{last}.",
         meaning=why + " Nothing watches the firing until it is back.",
         do=f"{OWN_DISPLAY} {PROBE_OUTSIDE}",
     )
