@@ -33,7 +33,7 @@ class Clock(Protocol):
 
     @property
     def boot_id(self) -> str:
-        """Return what names the run of ``now_s``; another id means that it began anew."""
+        """Return an id of the present run of ``now_s``; it is another one when the clock has begun anew."""
 
     def now_s(self) -> float:
         """Return the firing clock [s]; never goes back, goes on over a restart of the process."""
@@ -81,7 +81,7 @@ def _synchronised(sources: Sources) -> bool:
 
 
 class SystemClock:
-    """The real thing: CLOCK_BOOTTIME, which counts on through suspend and ignores steps of wall time."""
+    """The computer's own clock: CLOCK_BOOTTIME, which counts on through suspend and ignores steps of wall time."""
 
     def __init__(self, sources: Sources | None = None) -> None:
         self._sources = sources or system_sources()

@@ -1,4 +1,4 @@
-"""One typed reader for settings and requests: keys are taken one by one, all problems are told at once."""
+"""One typed reader for settings and requests: keys are taken one by one, all problems are reported at once."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ class Fields:
     """Takes keys with their kinds and defaults; what is left in the end is unknown.
 
     Each of its methods returns the default where the key is left out, and where its value can't be used; then it
-    notes a problem as well. ``finish`` tells them all.
+    notes a problem as well. ``finish`` reports them all.
 
     Parameters
     ----------

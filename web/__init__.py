@@ -1,1 +1,1 @@
-"""The page watched from the house."""
+"""The page, for browsers in the home network."""

@@ -1,4 +1,4 @@
-"""``lehrling web``: the page, served to the house by waitress; what systemd runs."""
+"""``lehrling web``: the page, served to the home network by waitress; what systemd runs."""
 
 from __future__ import annotations
 

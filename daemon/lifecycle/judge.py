@@ -1,4 +1,4 @@
-"""The one decision at work on one firing: numbers its alerts as the file does, survives its mistakes."""
+"""The decision (daemon/firing/step.py) for one firing; numbers its alerts as the file does, and stops at no error."""
 
 from __future__ import annotations
 
@@ -83,7 +83,7 @@ class Judge:
         return replace(found, alerts=tuple(self._numbered(alert) for alert in found.alerts))
 
     def judgement(self) -> dict[str, Any] | None:
-        """Return what the firing has come to, as plain values; None where the decision has failed.
+        """Return the judgement of the firing so far as plain values; None where the decision has failed.
 
         ``verdict`` holds the answers with their kinds, results and words, ``glass`` the figures of the thickest
         slab, ``peak_c``, ``peak_s``, ``offset_c`` and ``finished`` what else the decision knows.

@@ -98,16 +98,16 @@ class LiveFiring:
         return self.origin_s + floor(clock_s - self.origin_s + _TINY_S) + 1
 
     def opening(self) -> Op:
-        """Return what keeps the firing itself; ``row`` gets its id once that is in the file."""
+        """Return the op that stores the firing itself; ``row`` gets its id once that is in the file."""
         return _Opening(self, self._place)
 
     def take(self, entry: Sample | Said, utc: datetime) -> list[Op]:
-        """Judge an entry and return what has to be kept: the entry, then what it brought about."""
+        """Judge an entry and return the ops that store it and the events it brought about."""
         ops = self._reading(entry) if isinstance(entry, Sample) else [self._said(entry)]
         return ops + self.keeping(self.judge.take(entry), utc)
 
     def keeping(self, events: Iterable[Event], utc: datetime, *, tell: bool = True) -> list[Op]:
-        """Return what keeps ``events``, with the messages they ask for where ``tell`` is true."""
+        """Return the ops that store ``events``, with the messages they ask for where ``tell`` is true."""
         ops: list[Op] = []
         parts: PartsRevised | None = None
         for event in events:
@@ -122,11 +122,11 @@ class LiveFiring:
         return ops if parts is None else [*ops, self._parts(parts)]
 
     def returning(self, away_s: float, utc: datetime) -> list[Op]:
-        """Return what tells that the watch is back after ``away_s`` without a reading [s]."""
+        """Return the ops of the messages that the watch is back after ``away_s`` without a reading [s]."""
         return _posting(notices.of_return(self.row.title, away_s, self.gap_reason, self._post), utc)
 
     def ending(self, t_s: float, utc: datetime, ended_by: EndedBy) -> Op:
-        """Return what keeps its end, and what it has come to."""
+        """Return the op that stores the end of the firing, its parts and its judgement."""
         outcome = self._outcome(utc)
 
         def op(db: sqlite_utils.Database) -> None:
@@ -135,11 +135,11 @@ class LiveFiring:
         return op
 
     def judged_anew(self, utc: datetime) -> list[Op]:
-        """Return what keeps the outcome of a firing that has ended and was judged again."""
+        """Return the ops that store parts and judgement of a firing that has ended and was judged again."""
         return [self._outcome(utc)]
 
     def _outcome(self, utc: datetime) -> Op:
-        """Return what keeps the parts, the last one ended, and the judgement."""
+        """Return the op that stores the parts, the last one ended, and the judgement."""
         told, parts = self.judge.judgement(), self.judge.parts()
 
         def op(db: sqlite_utils.Database) -> None:
@@ -150,7 +150,7 @@ class LiveFiring:
         return op
 
     def marking(self, clock: Clock, clock_s: float) -> list[Op]:
-        """Return what keeps a clock mark, where one is due: now and then, and when the wall clock moved."""
+        """Return the op that stores a clock mark, where one is due: now and then, and when the wall clock moved."""
         mark = ClockMark(self.second(clock_s), clock.utc(), clock.boot_id, clock_s, clock.synchronised())
         last = self._mark
         if last is not None and not _is_due(last, mark, clock.speed):
@@ -168,7 +168,7 @@ class LiveFiring:
             has_plan=self.judge.setup.plan is not None, opened_itself=self.row.opened_by == "climb")
 
     def _reading(self, sample: Sample) -> list[Op]:
-        """Return what keeps a reading, and the gap before it."""
+        """Return the ops that store a reading, and the gap before it."""
         ops: list[Op] = [lambda db: readings.append(db, self.key, [sample])]
         if sample.t_s - self.last_t_s > GAP_S:
             gap = Gap(round(self.last_t_s), round(sample.t_s), self.gap_reason)
@@ -182,7 +182,7 @@ class LiveFiring:
         return lambda db: course.add_said(db, self.key, said)
 
     def _change(self, change: AlertChanged, utc: datetime, messages: Sequence[OutboxRow]) -> Op:
-        """Return what keeps a step of an alert with its messages."""
+        """Return the op that stores a step of an alert with its messages."""
         number = self.unkept.add(messages, utc, change.change, change.alert.rank.value)
         return _Change(self, change, utc, messages, number)
 
@@ -196,7 +196,7 @@ class LiveFiring:
         return lambda db: course.add_milestone(db, self.key, milestone)
 
     def _good_news(self, milestone: Milestone, utc: datetime) -> Op:
-        """Return what puts the messages of a milestone into the outbox, by the owner's choice of that moment."""
+        """Return the op that puts the messages of a milestone into the outbox, as the owner has chosen by then."""
         def op(db: sqlite_utils.Database) -> None:
             outbox.post(db, notices.of_milestone(milestone, self.row.title, as_chosen(self._post, db)), utc)
         return op
@@ -206,7 +206,7 @@ class LiveFiring:
 
 
 def _posting(written: Sequence[Letter], utc: datetime) -> list[Op]:
-    """Return what puts messages into the outbox; nothing where there are none."""
+    """Return the ops that put messages into the outbox; none where there are no messages."""
     def op(db: sqlite_utils.Database) -> None:
         outbox.post(db, written, utc)
     return [op] if written else []
@@ -214,7 +214,7 @@ def _posting(written: Sequence[Letter], utc: datetime) -> list[Op]:
 
 @dataclass(frozen=True)
 class _Change:
-    """Keeps a step of an alert with its messages; until that is done delivery hears of them past the file."""
+    """Stores a step of an alert with its messages; until that is done delivery finds them in the state file."""
 
     live: LiveFiring
     change: AlertChanged
@@ -232,7 +232,7 @@ class _Change:
 
 
 class _Opening:
-    """Keeps a new firing; its id is shown to nobody before it is safely in the file."""
+    """Stores a new firing; its id is used only once it is safely in the file."""
 
     def __init__(self, live: LiveFiring, place: Place) -> None:
         self._live = live

@@ -55,7 +55,7 @@ def rename(db: sqlite_utils.Database, live: LiveFiring, ask: Name, unit: str, ut
 
 def _judged_anew(db: sqlite_utils.Database, live: LiveFiring, stored: Sequence[Alert], unit: str,
                  utc: datetime) -> list[Op]:
-    """Return what replaces parts and milestones by those under the new plan, and ends the old alerts."""
+    """Return the ops that replace parts and milestones by those under the new plan, and end the old alerts."""
     taken = entries(db, live.row.firing_id)
     now_s = taken[-1].t_s if taken else 0.0
     live.earlier = tuple(alert if alert.cleared_s is not None else replace(alert, cleared_s=now_s)

@@ -139,7 +139,7 @@ class Watch:
         self._journal.write(ops, readings_only=plain)
 
     def _open_by_climb(self, clock_s: float) -> None:
-        """Open a firing for a climb that nobody announced, from the first reading kept of it."""
+        """Open a firing for a climb that nobody announced, from the first kept reading on."""
         kept = self._idle.take()
         origin_s = self._idle_origin_s + kept[0].t_s
         ops = self._open(None, clock_s, origin_s, UNNAMED, "climb")
@@ -165,7 +165,7 @@ class Watch:
 
     def _open(self, plan: Plan | None, clock_s: float, origin_s: float, title: str, opened_by: OpenedBy,
               ask: Start | None = None) -> list[Op]:
-        """Open a firing in memory and return what keeps it."""
+        """Open a firing in memory and return the ops that store it."""
         load = ask or Start()
         clock = self._clock
         ago_s = (clock_s - origin_s) / clock.speed
@@ -192,7 +192,7 @@ class Watch:
         return setup_of(row, plan, self._config.unit)
 
     def _end(self, live: LiveFiring, t_s: float, clock_s: float, ended_by: EndedBy) -> list[Op]:
-        """End the open firing in memory and return what keeps its end."""
+        """End the open firing in memory and return the ops that store its end."""
         self.live = None
         self._idle.take()
         self._idle_origin_s = clock_s
@@ -201,7 +201,7 @@ class Watch:
         return [live.ending(t_s, self._clock.utc(), ended_by)]
 
     def _take_idle(self, live: LiveFiring) -> None:
-        """Give a firing that is gone on with what was read before the file could be."""
+        """Give a resumed firing the readings that were taken before the file could be read."""
         for sample in self._idle.take():
             t_s = live.second(self._idle_origin_s + sample.t_s)
             if t_s > live.last_t_s:
@@ -216,7 +216,7 @@ class Watch:
         return self.live
 
     def _name(self, ask: Name) -> list[Op]:
-        """Return what names a firing, the open one or an earlier one."""
+        """Return the ops that name a firing, the open one or an earlier one."""
         db = self._readable()
         if "plan_id" in ask.changes:
             self._plan(ask.changes["plan_id"])
@@ -247,7 +247,7 @@ class Watch:
         return tuple(piece_id for piece_id in piece_ids if pieces.piece(db, piece_id) is not None)
 
     def _readable(self) -> sqlite_utils.Database:
-        """Return the file with all in it that was to be kept."""
+        """Write all that waits, and return the open file."""
         db = self._journal.database() if self._journal.flush() else None
         if db is None:
             raise BadInput("storage", "the record can't be read or written now.", "Try again when it is mended.")

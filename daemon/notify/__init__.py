@@ -1,1 +1,1 @@
-"""What is told, and through which channel."""
+"""Which messages are sent, and through which channel."""

@@ -1,4 +1,4 @@
-"""Which channels are told what when an alert takes a step of its life. Pure: values in, values out."""
+"""Which channels get which message when the state of an alert changes. Pure: values in, values out."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from daemon.firing.units import NO_SAFETY_DEVICE
 LOCK_SCREEN_CHARS = 60
 """About what a phone shows of a title on its lock screen, in characters. [common practice]"""
 TOLD_RANKS = (Rank.WAKE, Rank.LOOK)
-"""Ranks that leave the house; what is only noted stays in the record."""
+"""Ranks that are sent; what is only noted stays in the database."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +71,7 @@ def rows_for(change: AlertChanged, firing_title: str, channels: Sequence[Channel
 
 
 def _reaches(change: AlertChanged, channel: Channel) -> bool:
-    """Return whether it is time to tell this channel: at once, or when nobody has answered for long enough."""
+    """Return whether this channel is due: at once, or when nobody has acknowledged for long enough."""
     if not channel.after_min:
         return True
     alert = change.alert
@@ -130,7 +130,7 @@ def _body(change: AlertChanged, firing_title: str, channel: Channel) -> str:
 
 
 def _headline(text: str) -> str:
-    """Return the first sentence, to stand behind a colon; a point inside a figure ends nothing."""
+    """Return the first sentence, for use after a colon; a point inside a figure does not end it."""
     sentence = text.strip().split(". ", 1)[0].split("\n", 1)[0].rstrip(". ").replace(": ", ", ", 1)
     return sentence[:1].lower() + sentence[1:] if sentence[1:2].islower() else sentence
 

@@ -1,4 +1,4 @@
-"""What is wrong with telling, in sentences for the page: messages that wait, a delivery that does not run."""
+"""What is wrong with delivery, in sentences for the page: messages that wait, a process that does not run."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What good news the owner chose on the page: kept in the record, above what stands in the settings."""
+"""Which good news the owner chose on the page; kept in the database, and goes before the settings."""
 
 from __future__ import annotations
 
@@ -31,5 +31,5 @@ def choose(db: sqlite_utils.Database, choices: Mapping[str, Loudness]) -> None:
 
 
 def as_chosen(post: Post, db: sqlite_utils.Database) -> Post:
-    """Return whom to tell what, as chosen by now."""
+    """Return the channels and the milestones as chosen by now."""
     return replace(post, milestones={**post.milestones, **chosen(db)})

@@ -1,4 +1,4 @@
-"""Whom to tell what, and the messages that no alert asks for. Pure: values in, values out."""
+"""The channels, and the messages that no alert asks for. Pure: values in, values out."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ MILESTONES: dict[str, tuple[str, Loudness]] = {
 
 @dataclass(frozen=True)
 class Post:
-    """Everybody who is told, and which good news.
+    """The channels, and how loudly each piece of good news is sent.
 
     Attributes
     ----------

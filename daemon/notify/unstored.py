@@ -1,4 +1,4 @@
-"""Messages that wait for the record to be written: told to delivery past it, so that a full disk silences nothing."""
+"""Messages whose alert is not stored yet: delivery reads them from the state file, so that a full disk stops none."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ _LONGEST = 1_000_000
 
 
 class Key(NamedTuple):
-    """What is the same of a message before and after it is kept."""
+    """Identifies a message before and after it is stored."""
 
     channel: str
     title: str
@@ -55,7 +55,7 @@ class Unkept:
 
     @property
     def messages(self) -> list[dict[str, Any]]:
-        """Return what waits, for the present; the newest where it is too much."""
+        """Return the waiting messages for the state file; the newest MOST of them."""
         return [message for rows in self._waiting.values() for message in rows][-MOST:]
 
 
@@ -70,7 +70,7 @@ class Box(Protocol):
 
 
 class BoxAndMemory:
-    """In delivery: the outbox in the file, and what the daemon tells of messages that are in none.
+    """In delivery: the outbox in the file, and the messages that are only in the state file.
 
     Once such a message is kept it is marked as sent, and not sent again.
     """
@@ -113,7 +113,7 @@ class BoxAndMemory:
         return fresh + [message for message in open_still if (message.title, message.created_utc) not in names]
 
     def mark(self, marks: Sequence[Mark]) -> bool:
-        """Store what became of messages; of those in no file it is remembered here."""
+        """Store what became of messages; for those in no file it is kept in memory."""
         for found in marks:
             if found.outbox_id >= FIRST_NUMBER:
                 self._marks[found.outbox_id] = found
@@ -148,7 +148,7 @@ class BoxAndMemory:
         return [message for message in found if isinstance(message, dict)]
 
     def _asked(self) -> Any:
-        """Return the present by the daemon's socket, where the state file can't be read either."""
+        """Return the state as the daemon's socket gives it, where the state file can't be read."""
         try:
             with socket.socket(socket.AF_UNIX) as line:
                 line.settimeout(_ANSWER_S)

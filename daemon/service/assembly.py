@@ -50,7 +50,7 @@ _LATER = frozenset({errno.EROFS, errno.ENOSPC, errno.EIO, errno.EDQUOT})
 
 @dataclass(frozen=True)
 class Folders:
-    """Where things stand."""
+    """The data folder and the run folder."""
 
     data: Path
     run: Path
@@ -184,7 +184,7 @@ def _only_one(folder: Path) -> Any:
 
 
 def _start_intercom(path: Path, service: Service, calls: SimpleQueue[Call]) -> Callable[[], None]:
-    """Open the socket and return what closes it; the watch goes on without it where it can't be opened."""
+    """Open the socket and return the function that closes it; where it can't be opened the watch goes on."""
     try:
         return ControlSocket(path, lambda: service.present_text, calls).close
     except OSError as err:
@@ -195,7 +195,7 @@ def _start_intercom(path: Path, service: Service, calls: SimpleQueue[Call]) -> C
 def _start_nights(keeper: maintenance.Housekeeping, time_zone: str | None,
                   daily: tuple[time, Callable[[], None]] | None,
                   often: tuple[float, Callable[[], object]]) -> Callable[[], None]:
-    """Start the housekeeping and return what ends it; the watch goes on without it where it can't start."""
+    """Start the housekeeping and return the function that ends it; where it can't start the watch goes on."""
     try:
         scheduler = maintenance.start(keeper.night, time_zone, daily, often)
     except Exception:

@@ -1,4 +1,4 @@
-"""A small Unix socket: tells the present and takes requests when the file can't carry them.
+"""A small Unix socket: answers with the present state, and takes requests when the file can't carry them.
 
 One line of JSON each way: ``{"kind": "present"}``, or a kind of request with its ``payload``.
 """
@@ -94,7 +94,7 @@ class _Server(socketserver.ThreadingUnixStreamServer):
             self.seats.release()
 
     def handle_error(self, request: Any, client_address: Any) -> None:
-        """Log a caller's trouble in a line; it is none of the kiln's."""
+        """Log a caller's trouble in a line; it does not concern the kiln."""
         LOG.warning("A call by the socket failed.", exc_info=True)
 
 

@@ -75,12 +75,12 @@ class Inbox:
 
 
 def _settler(request_id: int) -> Callable[[str, datetime], list[Op]]:
-    """Return what keeps the outcome of a stored request."""
+    """Return the function that stores the outcome of a stored request."""
     return lambda outcome, utc: [lambda db: requests.settle(db, request_id, outcome, utc)]
 
 
 def _caller(call: Call) -> Callable[[str, datetime], list[Op]]:
-    """Return what gives a caller the outcome."""
+    """Return the function that gives a caller the outcome."""
     def settle(outcome: str, utc: datetime) -> list[Op]:
         call.settle(outcome)
         return []

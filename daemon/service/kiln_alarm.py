@@ -1,4 +1,4 @@
-"""When the sounder and the lamp at the kiln are on: by what stands, second by second."""
+"""When the sounder and the lamp at the kiln are on, second by second, by the alerts that are active."""
 
 from __future__ import annotations
 
@@ -67,7 +67,7 @@ def _is_quiet(alert: Alert, now_s: float) -> bool:
 
 
 class KilnAlarm:
-    """Switches the sounder; one that fails is told and does not stop the watch."""
+    """Switches the sounder; a failure is reported and does not stop the watch."""
 
     def __init__(self, sounder: Sounder | None) -> None:
         self._sounder = sounder
@@ -97,7 +97,7 @@ class KilnAlarm:
 
 
 def open_kiln_alarm(settings: Mapping[str, Any] | None) -> KilnAlarm:
-    """Return the bell of the settings; one without a sounder where none is named.
+    """Return the alarm that the settings describe; one without a sounder where none is named.
 
     Raises
     ------

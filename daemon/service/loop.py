@@ -1,4 +1,4 @@
-"""The daemon's loop: read, take requests, judge, keep, tell the present; once a second of the firing clock."""
+"""The daemon's loop: read, take requests, judge, keep, write the state file; once a second of the firing clock."""
 
 from __future__ import annotations
 
@@ -108,7 +108,7 @@ class Service:
             self._alive()
 
     def _ring(self, clock_s: float) -> None:
-        """Let sounder and lamp say what stands; a bench that is sped up stays silent."""
+        """Switch sounder and lamp by the active alerts; a bench that is sped up stays silent."""
         live, last = self._watch.live, self._watch.last
         alerts = live.judge.alerts if live is not None and self._clock.speed == 1.0 else ()
         self._bell.ring(call(

@@ -30,7 +30,7 @@ NIGHT = {"hour": 4, "minute": 20}
 
 
 class Housekeeping:
-    """The jobs; each can be called directly, and tells trouble in ``trouble`` until it went well again.
+    """The jobs; each can be called directly, and reports in ``trouble`` what failed until it went well again.
 
     Parameters
     ----------

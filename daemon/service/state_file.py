@@ -36,7 +36,7 @@ def present(clock: Clock, kiln_name: str, reading: Reading, last: Sample | None,
     kiln_name
         What the owner calls the kiln.
     reading
-        The probe's last word, which stands where there is no ``last``.
+        The probe's latest reading, shown where there is no ``last``.
     last
         The last five-second reading.
     live

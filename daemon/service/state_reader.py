@@ -78,7 +78,7 @@ def number(table: Mapping[str, Any], key: str) -> float | None:
 
 
 def alert_of(table: Mapping[str, Any]) -> Alert | None:
-    """Return the alert that the state file tells of; None where it makes no sense."""
+    """Return the alert that a table of the state file describes; None where it makes no sense."""
     no, since_s, raised_s = (number(table, key) for key in ("no", "since_s", "raised_s"))
     kind, text = table.get("kind"), table.get("text")
     if no is None or raised_s is None or not isinstance(kind, str) or not isinstance(text, Mapping):

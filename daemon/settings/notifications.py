@@ -18,7 +18,7 @@ from daemon.toml import shown
 
 @dataclass(frozen=True, slots=True)
 class Alive:
-    """How a sign of life leaves the house, so that its absence is noticed elsewhere.
+    """Where a sign of life is sent, so that its absence is noticed elsewhere.
 
     Attributes
     ----------
@@ -66,7 +66,7 @@ def quiet_hours(owner: Fields) -> tuple[time, time] | None:
 
 
 def alive(table: Fields, folder: Path) -> Alive:
-    """Return how a sign of life leaves the house."""
+    """Return where a sign of life is sent."""
     every_s = table.whole("every_s", 60, 10, 3600, "60 is usual.")
     url, mqtt = table.text("url_file", ""), table.text("mqtt_file", "")
     return Alive(folder / url if url else None, folder / mqtt if mqtt else None, float(every_s))

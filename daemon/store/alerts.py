@@ -15,7 +15,7 @@ from daemon.store.stamps import moment, stamp
 
 
 class Message(Protocol):
-    """What a channel shall be told (daemon.notify.alert_messages writes these)."""
+    """The message for a channel (daemon.notify.alert_messages writes these)."""
 
     @property
     def channel(self) -> str:
@@ -86,7 +86,7 @@ def record(db: sqlite_utils.Database, firing_id: int, change: AlertChanged, wall
 
 
 def alerts(db: sqlite_utils.Database, firing_id: int) -> list[Alert]:
-    """Return the alerts of a firing as they stand, first raised first."""
+    """Return the alerts of a firing with their latest state, first raised first."""
     return [
         Alert(
             no=row["no"], kind=row["kind"], rank=Rank(row["rank"]), since_s=row["since_s"],

@@ -1,4 +1,4 @@
-"""How a piece came out of a firing, in fixed words; a later row of the same firing and piece stands."""
+"""How a piece came out of a firing, in fixed words; of the rows of one firing and piece the latest counts."""
 
 from __future__ import annotations
 
@@ -52,12 +52,12 @@ WHERE outcome_id = (SELECT max(outcome_id) FROM outcome AS p
 
 
 def of_firing(db: sqlite_utils.Database, firing_id: int) -> dict[int, Outcome]:
-    """Return the outcomes that stand of a firing, by piece."""
+    """Return the latest outcome of each piece of a firing."""
     return {found.piece_id: found for found in _read(db, _STANDING + " AND firing_id = ?", firing_id)}
 
 
 def of_piece(db: sqlite_utils.Database, piece_id: int) -> dict[int, Outcome]:
-    """Return the outcomes that stand of a piece, by firing."""
+    """Return the latest outcome of a piece in each firing."""
     return {found.firing_id: found for found in _read(db, _STANDING + " AND piece_id = ?", piece_id)}
 
 

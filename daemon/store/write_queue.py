@@ -1,4 +1,4 @@
-"""The way into the file: what is to be kept is written at once, or waits in memory until it can be."""
+"""Writing to the database: entries are written at once, or wait in memory while the file can't be written."""
 
 from __future__ import annotations
 
@@ -167,7 +167,7 @@ class Journal:
         self._let_go()
 
     def _keep(self, db: sqlite_utils.Database, batch: Batch) -> None:
-        """Write one batch; one that the file will never take is told, dropped and no obstacle to the rest."""
+        """Write one batch; one that the file will never take is dropped and counted, and the rest goes on."""
         try:
             with transaction(db):
                 for op in batch.ops:

@@ -106,7 +106,7 @@ def end(firing_id: int) -> Answer:
 
 
 def told(firing_id: int) -> int | None:
-    """Return the firing that is meant; None means the open one, where it could not be stored."""
+    """Return the id of the firing that is meant; None for an open one that could not be stored."""
     if firing_id == 0:
         return None
     try:

@@ -1,4 +1,4 @@
-"""A kept firing judged again by today's rules, beside what was told that night."""
+"""A kept firing judged again by today's rules, beside the judgement of that night."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """Judging a kept firing by today's rules, in a process of its own: ``python -m web.firings.rejudge_process``.
 
 The page must answer others meanwhile; a firing of two days takes some seconds on a small machine. Nothing is
-written: what was told that night stays as it was told.
+written: the judgement and the alerts of that night are kept unchanged.
 """
 
 from __future__ import annotations

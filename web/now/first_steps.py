@@ -24,7 +24,7 @@ class Step:
 
 
 def first_steps() -> tuple[Step, ...]:
-    """Return the steps of a house that has fired nothing yet."""
+    """Return the steps for a studio that has fired nothing yet."""
     mine, said = settings(), daemon_state()
     heard = said is not None and not said.stale
     zone = getattr(mine.zone, "key", None) or "the computer’s own zone"

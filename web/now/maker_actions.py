@@ -1,4 +1,4 @@
-"""What the maker did at the kiln, told in one tap: so that it is not taken for a fault, and stands in the log."""
+"""What the maker did at the kiln, reported by one tap, so that it is not taken for a fault and is in the log."""
 
 from __future__ import annotations
 

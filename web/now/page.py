@@ -45,7 +45,7 @@ LATELY = 5
 
 @dataclass(frozen=True)
 class Kept:
-    """What the store adds to what the daemon says; without the store, the little that can be told."""
+    """What the store adds to what the daemon says; without the store, the little that is known."""
 
     firing: Firing | None
     starts: datetime | None
@@ -62,7 +62,7 @@ class Kept:
     """Other kilns of the studio, each with a watch of its own."""
 
     def log(self, shown: Present) -> list[LogLine]:
-        """Return what was lately, what is and what comes, in the order of time."""
+        """Return the latest past entries, the present part and the coming ones, in the order of time."""
         over = [LogLine(e.when, f"{e.rank_words}: {e.kind}, {e.state}", "been", e.at_s, e.rank)
                 for e in shown.alerts if not e.standing]
         been = sorted((*over, *self.lately), key=lambda line: line.t_s)
@@ -132,7 +132,7 @@ def _asked_by_part(plan_id: int | None, unit: str) -> dict[tuple[int, str], str]
 
 
 def _drying(stored: Sequence[Piece]) -> list[tuple[Piece, str]]:
-    """Return the pieces that dry, or have dried in the last day, with words."""
+    """Return the pieces that are drying, or were dry within the last day, each with its words."""
     now = settings().clock.utc()
     return [(piece, drying_words(piece, now)) for piece in stored
             if piece.dry_by_utc is not None and now - piece.dry_by_utc < timedelta(days=1)]

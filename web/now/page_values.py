@@ -100,7 +100,7 @@ def present(state: DaemonState | None, unit: str, zone: tzinfo, starts: datetime
 
 
 def _silent(state: DaemonState, unit: str, zone: tzinfo) -> Present:
-    """Return what Now shows while the daemon says nothing: what it said last, as what it is."""
+    """Return what Now shows while the daemon writes nothing: its last state, marked as old."""
     silent_at = state.written_utc.astimezone(zone)
     since = time_words(silent_at, seconds=True)
     temp = words.temp(state.number("temp_c"), unit)
@@ -119,7 +119,7 @@ def _alerts(state: DaemonState, starts: datetime | None) -> tuple[AlertEntry, ..
 
 
 def _loudest(state: DaemonState) -> str:
-    """Return what stands before the temperature in the page's title, all that is seen of a page at the back."""
+    """Return the loudest active rank for the page's title, which is all that is seen of a tab in the background."""
     standing = [a.rank for a in map(alert_of, state.tables("alerts")) if a is not None and a.cleared_s is None
                 and a.under is None and a.rank is not Rank.LOG]
     loudest = max(standing, key=lambda rank: rank.height, default=None)
@@ -158,7 +158,7 @@ def _calls(state: DaemonState, unit: str) -> tuple[tuple[str, str], ...]:
 
 
 def bench_note(state: DaemonState) -> str:
-    """Return what to say of a kiln that runs faster than a kiln can; empty for a real one."""
+    """Return a note that the kiln is simulated and how fast it runs; empty for a real one."""
     speed = state.number("speed")
     if speed is None or speed == 1.0:
         return ""
@@ -167,7 +167,7 @@ def bench_note(state: DaemonState) -> str:
 
 def _log(state: DaemonState, unit: str, starts: datetime,
          asked: Mapping[tuple[int, str], str]) -> tuple[LogLine, ...]:
-    """Return what is under way and what comes: the part, the next one, and when the kiln may be opened."""
+    """Return the entries of the log from now on: the present part, the next one, and when the kiln may be opened."""
     lines: list[tuple[float, str, str]] = []
     for key, at, tone in (("part", "start_s", "now"), ("next", "at_s", "to come")):
         table = state.table(key)
