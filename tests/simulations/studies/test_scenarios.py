@@ -6,6 +6,7 @@ from itertools import pairwise
 
 import pytest
 
+from daemon.firing.alerts.registry import KINDS
 from simulations.faults import parse_all
 from simulations.plant.builds import PRESETS
 from simulations.studies.onsets import Course, onset_s
@@ -14,6 +15,14 @@ from simulations.studies.scenarios import SCENARIOS
 
 def test_there_are_at_least_forty():
     assert len(SCENARIOS) >= 40
+
+
+def test_every_alert_that_a_scenario_names_is_one():
+    known = {kind.name for kind in KINDS}
+    for scenario in SCENARIOS.values():
+        assert known.issuperset(scenario.may_look)
+        for expected in scenario.case.expected:
+            assert known.issuperset((*expected.kinds, *expected.near)), scenario.case.name
 
 
 def test_no_scenario_has_the_name_of_a_kiln():
