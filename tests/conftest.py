@@ -39,7 +39,7 @@ NOT_QUICK = (
     # a hundred slabs, each at every point of its plan
     "daemon/firing/advice/test_plan_check.py",
     # hours of a daemon at work, second by second
-    "daemon/service/test_maintenance.py", "daemon/lifecycle/test_restart.py", "daemon/commands/test_alerts.py",
+    "daemon/service/test_maintenance.py", "daemon/lifecycle/test_restart.py",
     # other processes
     "simulations/commands/", "daemon/delivery/test_process.py", "daemon/test_cli.py", "systemd/",
     "daemon/commands/test_daemon.py", "web/test_command.py",
@@ -48,7 +48,8 @@ NOT_QUICK = (
 )
 """Folders and files below tests/ whose tests are not quick: measured, over about a second of processor time a test or
 five a file. Nor are tests that ask for one of SLOW_FIXTURES or are marked ``slow``."""
-SLOW_FIXTURES = {"fired"}
+SLOW_FIXTURES = {"fired", "slump", "after_slump", "told_studio"}
+"""A whole firing, simulated; hours of a daemon at work."""
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -108,6 +108,7 @@ def test_the_maker_ends_a_firing_and_another_start_ends_the_open_one(studio):
     assert studio.present()["firing_id"] is None
 
 
+@pytest.mark.slow  # hours of a daemon at work
 def test_a_firing_without_a_plan_ends_by_itself_once_the_kiln_is_cold(studio):
     firing = studio.start_firing()
     began = studio.clock.now_s()
