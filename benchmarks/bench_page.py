@@ -27,7 +27,7 @@ from benchmarks._chromium import seen, throttled
 from daemon.firing.events import Part, Sample
 from daemon.firing.plan.plan import parse_plan
 from daemon.firing.plan.schedule import at, curve, planned_parts
-from daemon.store import course, firings, kilns, plans, readings
+from daemon.store import firings, found_parts, kilns, plans, readings
 from daemon.store.database import FILE_NAME, create_database
 
 if TYPE_CHECKING:
@@ -82,7 +82,7 @@ def fill(folder: Path) -> int:
     long_id = one("Casting, 48 h", now - timedelta(seconds=LONG_S))
     readings.append(db, long_id, [
         Sample(float(t), (at(points, t) or 60.0) + 0.4 * (t // 5 % 5 - 2)) for t in range(0, LONG_S, 5)])
-    course.replace_parts(db, long_id, [
+    found_parts.replace_parts(db, long_id, [
         Part(p.index, p.step, p.part, a[0], b[0]) for p, a, b in zip(parts, points, points[1:], strict=False)])
     firings.end_firing(db, long_id, LONG_S, now, "maker")
     db.close()

@@ -9,8 +9,8 @@ import sys
 from collections.abc import Sequence
 from importlib.metadata import EntryPoint, entry_points, version
 
-from daemon.command import Command
 from daemon.errors import BadInput
+from daemon.subcommand import Command
 
 GROUP = "lehrling.commands"
 BAD_INPUT = 2

@@ -18,7 +18,7 @@ from daemon.firing.events import Alert, AlertChanged, Milestone, Rank
 from daemon.firing.kind import RESOUND_S, Example, Finding, Kind
 from daemon.firing.watches import over_temperature
 from daemon.notify.alert_messages import Channel, rows_for
-from daemon.notify.notices import MILESTONES, Post, of_milestone, of_return, of_test, of_waking
+from daemon.notify.other_messages import MILESTONES, Post, of_milestone, of_return, of_test, of_waking
 
 PHONE = Channel("phone", Path("phone.url"))
 FIRING = "Full fuse, two layers"

@@ -50,8 +50,8 @@ def _study(args: argparse.Namespace) -> int:
     from daemon.clock import SystemClock
     from daemon.files import write_text
     from simulations.studies.faulty.table import ROWS
-    from simulations.studies.figures import document, plot
     from simulations.studies.study import Study, run
+    from simulations.studies.table_and_plot import document, plot
 
     wanted = [name for name in args.only.split(",") if name]
     rows = tuple(row for row in ROWS if not wanted or any(row.startswith(name) for name in wanted))
@@ -88,13 +88,13 @@ def _draw_sheets(scores: Sequence[Score], folder: Path, day: str, jobs: int | No
 
 def _case(args: argparse.Namespace) -> int:
     """Fire and judge one firing; print what was true, what was said and how it scores."""
-    from daemon.command import WAKE_RAISED
     from daemon.commands.report_text import lines
     from daemon.files import write_text
     from daemon.firing.durations import firing_clock
     from daemon.firing.plan.plan import write_plan
     from daemon.firing.report import judge
     from daemon.firing.trace.csv_trace import write_trace
+    from daemon.subcommand import WAKE_RAISED
     from simulations.studies.scoring import score
     from simulations.studies.study import case_named
     from web.firings.html_report import picture

@@ -27,7 +27,7 @@ from simulations.plant.builds import PRESETS
 from simulations.plant.chip import Absent, Chip, Terminals
 from simulations.plant.kiln import STEP_S
 from simulations.plant.plant import Plant
-from simulations.programs import on_paper
+from simulations.random_plans import on_paper
 from simulations.studies.scenarios import SCENARIOS
 from simulations.truth import Record, truth_of
 

@@ -16,7 +16,7 @@ from simulations.firing import random_sensor_offset_k
 from simulations.plant.builds import PRESETS, Build
 from simulations.plant.power_loop import Tuning
 from simulations.plant.surroundings import Surroundings
-from simulations.programs import Program, random_program, shelf
+from simulations.random_plans import Program, random_program, shelf
 
 CLEAN, HARSH = "clean", "harsh"
 CRASHED_OVER_K = 100.0

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from daemon.command import Command
+from daemon.subcommand import Command
 
 ROOT = Path(__file__).parents[1]
 NAMES = ("daemon", "web", "hw", "simulations")

@@ -6,9 +6,9 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from daemon.command import Command
 from daemon.commands.folders import add_places, refuse_root
 from daemon.commands.folders import settings as given_settings
+from daemon.subcommand import Command
 
 if TYPE_CHECKING:
     import socket

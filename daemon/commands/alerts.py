@@ -6,9 +6,9 @@ import argparse
 import sys
 from typing import TYPE_CHECKING
 
-from daemon.command import Command
 from daemon.commands.folders import add_places, settings
 from daemon.errors import BadInput
+from daemon.subcommand import Command
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -47,7 +47,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _test(args: argparse.Namespace, db: sqlite_utils.Database) -> int:
     from daemon.clock import SystemClock
-    from daemon.notify.notices import of_test
+    from daemon.notify.other_messages import of_test
     from daemon.store import outbox
 
     channels = settings(args).channels

@@ -6,9 +6,9 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from daemon.command import Command
 from daemon.commands.folders import add_places, refuse_root, settings
 from daemon.errors import BadInput
+from daemon.subcommand import Command
 
 if TYPE_CHECKING:
     from daemon.settings.config import Config

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import argparse
 
-from daemon.command import Command
 from daemon.commands.folders import add_places, refuse_root, settings
+from daemon.subcommand import Command
 
 
 def configure(parser: argparse.ArgumentParser) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from daemon.command import Command
+from daemon.subcommand import Command
 
 
 def _configure(parser: argparse.ArgumentParser) -> None:

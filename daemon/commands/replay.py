@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from daemon.command import WAKE_RAISED, Command
+from daemon.subcommand import WAKE_RAISED, Command
 
 if TYPE_CHECKING:
     from daemon.firing.events import Sample

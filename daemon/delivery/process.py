@@ -18,11 +18,11 @@ import sqlite_utils
 
 from daemon.clock import Clock, SystemClock
 from daemon.delivery.envelope import enveloped
-from daemon.delivery.loop import Delivery
 from daemon.delivery.sender import AppriseSender, address
 from daemon.delivery.sign_of_life import pulses
+from daemon.delivery.when_to_send import Delivery
 from daemon.errors import BadInput
-from daemon.notify.notices import is_hushed
+from daemon.notify.other_messages import is_hushed
 from daemon.notify.unstored import FIRST_NUMBER, BoxAndMemory
 from daemon.service.control_socket import FILE_NAME as SOCKET
 from daemon.service.state_reader import FILE_NAME as PRESENT

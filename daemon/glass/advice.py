@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import floor, log10, pi
 
+from daemon.glass.common_practice import climb_c_per_h, cooling_c_per_h, counted_mm, two_kelvin_c_per_h
 from daemon.glass.materials import Glass
-from daemon.glass.practice import climb_c_per_h, cooling_c_per_h, counted_mm, two_kelvin_c_per_h
 from daemon.glass.relaxation import minutes_to_relax
 from daemon.glass.stress import STRUCTURAL_FACTOR
 

@@ -11,8 +11,8 @@ from collections.abc import Sequence
 from copy import deepcopy
 from dataclasses import dataclass
 
-from daemon.glass.climb import Climb
 from daemon.glass.exposure import HAZE_C, Exposure
+from daemon.glass.fastest_climb import Climb
 from daemon.glass.materials import Glass
 from daemon.glass.passage import Passage
 from daemon.glass.relaxation import Relaxed

@@ -10,8 +10,8 @@ from __future__ import annotations
 
 from math import exp, log
 
+from daemon.glass.common_practice import counted_mm
 from daemon.glass.materials import Glass
-from daemon.glass.practice import counted_mm
 from daemon.glass.relaxation import log_speed
 from daemon.glass.slab import MODES, Slab
 

@@ -15,14 +15,14 @@ from daemon.clock import Clock
 from daemon.firing.events import Alert, AlertChanged, Event, Milestone, PartsRevised, Said, Sample
 from daemon.lifecycle.auto_end import ColdWatch
 from daemon.lifecycle.judge import Judge
-from daemon.notify import notices
+from daemon.notify import other_messages
 from daemon.notify.alert_messages import OutboxRow, rows_for
 from daemon.notify.milestone_choice import as_chosen
-from daemon.notify.notices import Post
+from daemon.notify.other_messages import Post
 from daemon.notify.unstored import Unkept
-from daemon.store import alerts, course, firings, judgements, kilns, outbox, readings
-from daemon.store.course import ClockMark, Gap
+from daemon.store import alerts, firings, found_parts, judgements, kilns, outbox, readings
 from daemon.store.firings import EndedBy, Firing
+from daemon.store.found_parts import ClockMark, Gap
 from daemon.store.outbox import Letter
 from daemon.store.write_queue import Op
 
@@ -123,7 +123,7 @@ class LiveFiring:
 
     def returning(self, away_s: float, utc: datetime) -> list[Op]:
         """Return the ops of the messages that the watch is back after ``away_s`` without a reading [s]."""
-        return _posting(notices.of_return(self.row.title, away_s, self.gap_reason, self._post), utc)
+        return _posting(other_messages.of_return(self.row.title, away_s, self.gap_reason, self._post), utc)
 
     def ending(self, t_s: float, utc: datetime, ended_by: EndedBy) -> Op:
         """Return the op that stores the end of the firing, its parts and its judgement."""
@@ -144,7 +144,7 @@ class LiveFiring:
 
         def op(db: sqlite_utils.Database) -> None:
             if parts:
-                course.replace_parts(db, self.key, parts)
+                found_parts.replace_parts(db, self.key, parts)
             if told is not None:
                 judgements.add_judgement(db, self.key, told, version("lehrling"), utc)
         return op
@@ -156,7 +156,7 @@ class LiveFiring:
         if last is not None and not _is_due(last, mark, clock.speed):
             return []
         self._mark = mark
-        return [lambda db: course.add_clock_mark(db, self.key, mark)]
+        return [lambda db: found_parts.add_clock_mark(db, self.key, mark)]
 
     def is_over(self) -> bool:
         """Return whether the firing is over by itself, the kiln being cold."""
@@ -172,14 +172,14 @@ class LiveFiring:
         ops: list[Op] = [lambda db: readings.append(db, self.key, [sample])]
         if sample.t_s - self.last_t_s > GAP_S:
             gap = Gap(round(self.last_t_s), round(sample.t_s), self.gap_reason)
-            ops.append(lambda db: course.add_gap(db, self.key, gap))
+            ops.append(lambda db: found_parts.add_gap(db, self.key, gap))
         self.gap_reason = STOOD_STILL
         self.last_t_s = sample.t_s
         self.cold.take(sample)
         return ops
 
     def _said(self, said: Said) -> Op:
-        return lambda db: course.add_said(db, self.key, said)
+        return lambda db: found_parts.add_said(db, self.key, said)
 
     def _change(self, change: AlertChanged, utc: datetime, messages: Sequence[OutboxRow]) -> Op:
         """Return the op that stores a step of an alert with its messages."""
@@ -193,16 +193,16 @@ class LiveFiring:
         return rows_for(change, self.row.title, self._post.channels)
 
     def _milestone(self, milestone: Milestone) -> Op:
-        return lambda db: course.add_milestone(db, self.key, milestone)
+        return lambda db: found_parts.add_milestone(db, self.key, milestone)
 
     def _good_news(self, milestone: Milestone, utc: datetime) -> Op:
         """Return the op that puts the messages of a milestone into the outbox, as the owner has chosen by then."""
         def op(db: sqlite_utils.Database) -> None:
-            outbox.post(db, notices.of_milestone(milestone, self.row.title, as_chosen(self._post, db)), utc)
+            outbox.post(db, other_messages.of_milestone(milestone, self.row.title, as_chosen(self._post, db)), utc)
         return op
 
     def _parts(self, revised: PartsRevised) -> Op:
-        return lambda db: course.replace_parts(db, self.key, revised.parts)
+        return lambda db: found_parts.replace_parts(db, self.key, revised.parts)
 
 
 def _posting(written: Sequence[Letter], utc: datetime) -> list[Op]:

@@ -14,7 +14,7 @@ from daemon.lifecycle.open_firing import LiveFiring
 from daemon.lifecycle.requests import Name
 from daemon.lifecycle.resume import entries, replay
 from daemon.lifecycle.setup_from_store import known_setup
-from daemon.store import alerts, course, firings
+from daemon.store import alerts, firings, found_parts
 from daemon.store.write_queue import Op
 
 JUDGED_BY = frozenset({"plan_id", "glass", "thickness_mm", "faces", "offset_c"})
@@ -67,8 +67,8 @@ def _judged_anew(db: sqlite_utils.Database, live: LiveFiring, stored: Sequence[A
     firing_id = live.row.firing_id
 
     def forget(db: sqlite_utils.Database) -> None:
-        course.forget_milestones(db, firing_id)
-        course.replace_parts(db, firing_id, ())
+        found_parts.forget_milestones(db, firing_id)
+        found_parts.replace_parts(db, firing_id, ())
 
     again = [] if live.row.ended_s is None else live.judged_anew(utc)
     return [forget, *live.keeping([*over, *events], utc, tell=False), *again]

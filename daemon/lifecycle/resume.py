@@ -14,10 +14,10 @@ from daemon.firing.events import AlertChanged, Event, PartsRevised, Said, Sample
 from daemon.lifecycle.judge import Judge
 from daemon.lifecycle.open_firing import LiveFiring, Place
 from daemon.lifecycle.setup_from_store import known_setup
-from daemon.notify.notices import Post
-from daemon.store import alerts, course, readings
-from daemon.store.course import ClockMark
+from daemon.notify.other_messages import Post
+from daemon.store import alerts, found_parts, readings
 from daemon.store.firings import Firing
+from daemon.store.found_parts import ClockMark
 from daemon.store.write_queue import Op
 
 LOG = logging.getLogger(__name__)
@@ -81,7 +81,7 @@ def entries(db: sqlite_utils.Database, firing_id: int) -> list[Sample | Said]:
     At the same second what the maker said comes before the reading, as the daemon takes requests first.
     """
     said: list[tuple[float, int, Sample | Said]] = [
-        (entry.t_s, 0, entry) for entry in course.said(db, firing_id)]
+        (entry.t_s, 0, entry) for entry in found_parts.said(db, firing_id)]
     read: list[tuple[float, int, Sample | Said]] = [
         (entry.t_s, 1, entry) for entry in readings.samples(db, firing_id)]
     return [entry for _, _, entry in merge(said, read, key=lambda row: row[:2])]
@@ -112,7 +112,7 @@ def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, u
     """
     taken = entries(db, row.firing_id)
     samples = [entry for entry in taken if isinstance(entry, Sample)]
-    marks = course.clock_marks(db, row.firing_id)
+    marks = found_parts.clock_marks(db, row.firing_id)
     last_t_s = max([0.0, *(entry.t_s for entry in taken[-1:]), *(float(mark.t_s) for mark in marks[-1:])])
     back = returned(row, marks, last_t_s, clock)
     if back.t_s - last_t_s > GIVEN_UP_S:

@@ -15,7 +15,7 @@ from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.setup import DEFAULT_GLASS, Setup
 from daemon.firing.tracking.offset_history import HoldOffset, OffsetBands, hold_offset, usual_offsets
 from daemon.glass.materials import FAMILIES
-from daemon.store import course, firings, pieces, plans
+from daemon.store import firings, found_parts, pieces, plans
 from daemon.store.firings import Firing
 from daemon.store.plans import StoredPlan
 
@@ -49,7 +49,7 @@ def holds_of(db: sqlite_utils.Database, row: Firing) -> list[HoldOffset]:
     plan = plan_of(db, row)
     planned = planned_parts(plan) if plan is not None else ()
     found = (hold_offset(part, planned[part.index].to_c, part.start_s, row.offset_c or 0.0)
-             for part in course.parts(db, row.firing_id) if 0 <= part.index < len(planned))
+             for part in found_parts.parts(db, row.firing_id) if 0 <= part.index < len(planned))
     return [hold for hold in found if hold is not None]
 
 

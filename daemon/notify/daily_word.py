@@ -9,7 +9,7 @@ from pathlib import Path
 
 from daemon.clock import Clock
 from daemon.errors import BadInput
-from daemon.notify.notices import Post, of_waking
+from daemon.notify.other_messages import Post, of_waking
 from daemon.notify.trouble import troubles_in
 from daemon.store import outbox
 from daemon.store.database import open_database

@@ -9,7 +9,7 @@ from datetime import datetime, time, timedelta, tzinfo
 import sqlite_utils
 
 from daemon.notify.alert_messages import Channel
-from daemon.notify.notices import is_hushed
+from daemon.notify.other_messages import is_hushed
 from daemon.store import outbox
 from daemon.store.outbox import Fate
 

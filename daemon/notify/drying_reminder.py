@@ -11,10 +11,10 @@ from daemon.clock import Clock
 from daemon.errors import BadInput
 from daemon.firing.events import Milestone
 from daemon.notify.milestone_choice import as_chosen
-from daemon.notify.notices import Post, of_milestone
+from daemon.notify.other_messages import Post, of_milestone
 from daemon.store import outbox, pieces
 from daemon.store.database import open_database, transaction
-from daemon.store.settings import put_setting, setting
+from daemon.store.own_facts import put_setting, setting
 from daemon.store.stamps import stamp
 
 LOG = logging.getLogger(__name__)

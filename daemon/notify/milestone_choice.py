@@ -8,8 +8,8 @@ from dataclasses import replace
 
 import sqlite_utils
 
-from daemon.notify.notices import LOUDNESS, MILESTONES, Loudness, Post
-from daemon.store.settings import put_setting, setting
+from daemon.notify.other_messages import LOUDNESS, MILESTONES, Loudness, Post
+from daemon.store.own_facts import put_setting, setting
 
 _KEY = "tell"
 

@@ -14,7 +14,7 @@ from typing import Any
 from daemon.errors import BadInput
 from daemon.store import photographs as pictures
 from daemon.store.database import open_database
-from daemon.store.settings import put_setting, setting
+from daemon.store.own_facts import put_setting, setting
 from daemon.store.stamps import moment, stamp
 
 LOG = logging.getLogger(__name__)

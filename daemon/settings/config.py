@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from daemon.fields import Fields
 from daemon.files import read_text
 from daemon.notify.alert_messages import Channel
-from daemon.notify.notices import Loudness, Post
+from daemon.notify.other_messages import Loudness, Post
 from daemon.settings.notifications import Alive, alive, channels, clock_time, milestones, quiet_hours, sounder
 from daemon.toml import read_toml, shown
 

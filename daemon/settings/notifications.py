@@ -12,7 +12,7 @@ from typing import Any
 from daemon.fields import Fields
 from daemon.firing.events import Rank
 from daemon.notify.alert_messages import TOLD_RANKS, Channel
-from daemon.notify.notices import LOUDNESS, MILESTONES, Loudness
+from daemon.notify.other_messages import LOUDNESS, MILESTONES, Loudness
 from daemon.toml import shown
 
 

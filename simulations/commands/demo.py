@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from daemon.command import WAKE_RAISED, Command
+from daemon.subcommand import WAKE_RAISED, Command
 
 if TYPE_CHECKING:
     from simulations.studio.demo_folder import DemoOptions

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from daemon.command import WAKE_RAISED, Command
+from daemon.subcommand import WAKE_RAISED, Command
 
 
 def _configure(parser: argparse.ArgumentParser) -> None:

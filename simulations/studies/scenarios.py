@@ -15,7 +15,7 @@ from simulations.cases import Case, Expected
 from simulations.plant.builds import PRESETS
 from simulations.plant.power_loop import Tuning
 from simulations.plant.surroundings import Surroundings
-from simulations.programs import in_the_other_unit, on_paper
+from simulations.random_plans import in_the_other_unit, on_paper
 
 PLANS = {plan.title: plan for plan in (
     on_paper("full fuse", "220/620, 50/670/30 squeeze, 250/800/10 top, free/516/60 anneal, 55/430, 150/370, free/40"),

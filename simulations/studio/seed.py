@@ -19,10 +19,10 @@ from daemon.firing.plan.plan import parse_plan, write_plan
 from daemon.firing.setup import Setup
 from daemon.glass.materials import FAMILIES
 from daemon.lifecycle.judge import Judge
-from daemon.store import alerts, course, firings, judgements, kilns, notes, pieces, plans, readings
+from daemon.store import alerts, firings, found_parts, judgements, kilns, notes, pieces, plans, readings
 from daemon.store.database import transaction
 from simulations.firing import read_faults, simulate
-from simulations.programs import on_paper
+from simulations.random_plans import on_paper
 
 KILN_NAME = "Bench kiln (invented)"
 THICKNESS_MM = 6.0
@@ -136,6 +136,6 @@ def _judge(
             if isinstance(event, AlertChanged):
                 alerts.record(db, firing_id, event, started_utc + timedelta(seconds=event.t_s))
             elif isinstance(event, Milestone):
-                course.add_milestone(db, firing_id, event)
-    course.replace_parts(db, firing_id, judge.parts())
+                found_parts.add_milestone(db, firing_id, event)
+    found_parts.replace_parts(db, firing_id, judge.parts())
     return judge.judgement()

@@ -9,7 +9,7 @@ from daemon.firing.report import judge
 from daemon.firing.setup import Setup
 from daemon.glass.materials import FAMILIES
 from simulations.firing import simulate
-from simulations.programs import on_paper
+from simulations.random_plans import on_paper
 
 PLANS = {
     "no anneal hold": "200/620/20, 250/800/10, free/300",

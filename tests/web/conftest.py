@@ -17,7 +17,7 @@ from flask.testing import FlaskClient
 from daemon.firing.events import Alert, AlertChanged, Part, Rank, Sample, Text
 from daemon.firing.plan.plan import parse_plan
 from daemon.firing.plan.schedule import at, curve, planned_parts
-from daemon.store import alerts, course, firings, kilns, pieces, plans, readings, requests
+from daemon.store import alerts, firings, found_parts, kilns, pieces, plans, readings, requests
 from daemon.store.database import FILE_NAME, create_database, open_database
 from web.app import create_app
 from web.settings import Settings
@@ -127,7 +127,7 @@ class Studio:
                 db, kiln_id=kiln, probe_id=probe, title=title, opened_by=opened_by, started_utc=starts,
                 boot_id="boot", clock_s=0.0, plan_id=plan, piece_ids=[piece])
             readings.append(db, number, trace(until_s))
-            course.replace_parts(db, number, parts_until(until_s))
+            found_parts.replace_parts(db, number, parts_until(until_s))
             if alert:
                 for change in ("raised", "woke"):
                     alerts.record(db, number, AlertChanged(until_s - 300, change, self.alert(until_s)),

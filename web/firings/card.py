@@ -8,7 +8,7 @@ from flask import Blueprint, render_template
 from markupsafe import Markup
 
 from daemon.firing.durations import duration
-from daemon.store import judgements, notes, outcomes, pieces, seal
+from daemon.store import judgements, notes, outcomes, pieces, record_mark
 from web import words
 from web.drawing.trace_svg import svg
 from web.firings.alert_entries import alert_entries
@@ -41,7 +41,7 @@ def show(firing_id: int) -> str:
     seen = verdict_of(record, judged, highest_c)
     told = [a for a in alert_entries(record.alerts, record.starts, ended=not record.running) if a.rank != "log"]
     text = " / ".join(note.text.replace("\n", " ") for note in notes.notes(db, firing_id))
-    mark = seal.head(db, firing_id)
+    mark = record_mark.head(db, firing_id)
     return render_template(
         "card.html", firing=firing, record=record, unit=unit, seen=seen,
         pieces=pieces.of_firing(db, firing_id), glasses=GLASSES, outcomes=outcomes.of_firing(db, firing_id),
@@ -51,5 +51,5 @@ def show(firing_id: int) -> str:
         peak=words.temp(highest_c, unit), duration=duration(record.last_s),
         told=told[:MOST_ALERTS], more=max(0, len(told) - MOST_ALERTS),
         note=text if len(text) <= MOST_NOTE else text[:MOST_NOTE].rsplit(" ", 1)[0] + " …",
-        mark=None if mark is None else seal.short(mark),
+        mark=None if mark is None else record_mark.short(mark),
     )

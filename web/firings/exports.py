@@ -14,7 +14,7 @@ from flask import Blueprint, Response, request
 
 from daemon.firing.report import alert_json
 from daemon.store import alerts as alert_store
-from daemon.store import course, firing_list, judgements, notes, outcomes, pieces, plans, readings, seal
+from daemon.store import firing_list, found_parts, judgements, notes, outcomes, pieces, plans, readings, record_mark
 from daemon.store.firings import Firing
 from web.drawing.trace_svg import svg
 from web.firings.record import read_whole
@@ -100,16 +100,16 @@ def everything(db: sqlite_utils.Database, firing: Firing) -> dict[str, Any]:
         "judged": None if judged is None else {
             "when_utc": judged.wall_utc.isoformat(), "version": judged.version, **judged.told},
         "parts": [{"step": p.step, "part": p.part, "start_s": p.start_s, "end_s": p.end_s,
-                   "rate_c_per_h": p.rate_c_per_h, "mean_c": p.mean_c} for p in course.parts(db, number)],
+                   "rate_c_per_h": p.rate_c_per_h, "mean_c": p.mean_c} for p in found_parts.parts(db, number)],
         "alerts": [alert_json(alert, told) for alert in told],
-        "milestones": [{"t_s": m.t_s, "name": m.name, "text": m.text} for m in course.milestones(db, number)],
+        "milestones": [{"t_s": m.t_s, "name": m.name, "text": m.text} for m in found_parts.milestones(db, number)],
         "said": [{"t_s": s.t_s, "what": s.what.value, "alert_no": s.alert_no, "for_s": s.for_s}
-                 for s in course.said(db, number)],
+                 for s in found_parts.said(db, number)],
         "notes": [{"when_utc": n.wall_utc.isoformat(), "text": n.text} for n in notes.notes(db, number)],
-        "gaps": [{"from_s": g.from_s, "to_s": g.to_s, "reason": g.reason} for g in course.gaps(db, number)],
+        "gaps": [{"from_s": g.from_s, "to_s": g.to_s, "reason": g.reason} for g in found_parts.gaps(db, number)],
         "clock": [{"t_s": c.t_s, "wall_utc": c.wall_utc.isoformat(), "synchronised": c.synchronised}
-                  for c in course.clock_marks(db, number)],
-        "mark": seal.head(db, number),
+                  for c in found_parts.clock_marks(db, number)],
+        "mark": record_mark.head(db, number),
         "readings": {"columns": ["seconds", "celsius", "fault"],
                      "rows": [[s.t_s, s.temp_c, s.fault] for s in readings.samples(db, number)]},
     }

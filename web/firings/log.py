@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from daemon.firing.events import Milestone, Said, Saying
-from daemon.store.course import Gap
+from daemon.store.found_parts import Gap
 from daemon.store.notes import Note
 from web import words
 from web.firings.alert_entries import AlertEntry

@@ -9,7 +9,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from daemon.firing.durations import duration
 from daemon.firing.events import LONGEST_QUIET_S
-from daemon.store import course, judgements, notes, outcomes, photographs, pieces
+from daemon.store import found_parts, judgements, notes, outcomes, photographs, pieces
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
 from web import words
@@ -70,8 +70,8 @@ def _log(record: Record) -> tuple[Day, ...]:
          entry_of(a, record.starts, record.alerts, ended=not record.running))
         for a in record.alerts if a.under is None
     ]
-    return chronicle(record.starts, alerts, course.milestones(db, number), course.said(db, number),
-                     course.gaps(db, number), notes.notes(db, number))
+    return chronicle(record.starts, alerts, found_parts.milestones(db, number), found_parts.said(db, number),
+                     found_parts.gaps(db, number), notes.notes(db, number))
 
 
 @BLUEPRINT.get("/firings/<int:firing_id>/trace.json")

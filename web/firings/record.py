@@ -14,7 +14,7 @@ from daemon.glass.exposure import HAZE_C
 from daemon.glass.materials import FAMILIES, Glass
 from daemon.service.state_reader import number
 from daemon.store import alerts as alert_store
-from daemon.store import course, judgements, plans, readings
+from daemon.store import found_parts, judgements, plans, readings
 from daemon.store.firings import Firing
 from daemon.store.judgements import Judgement
 from daemon.store.plans import StoredPlan
@@ -67,7 +67,7 @@ def read_record(db: sqlite_utils.Database, owner: Settings, firing: Firing, *,
     last = readings.last(db, firing.firing_id)
     last_s = last.t_s if last else float(firing.ended_s or 0)
     stored = plans.plan(db, firing.plan_id) if firing.plan_id is not None else None
-    found: list[Part] = course.parts(db, firing.firing_id)
+    found: list[Part] = found_parts.parts(db, firing.firing_id)
     run = legs(planned_parts(stored.parsed()), found, last_s, ended=not running, next_at_s=next_at_s) \
         if stored else ()
     alerts = alert_store.alerts(db, firing.firing_id)

@@ -12,7 +12,7 @@ from werkzeug.wrappers import Response
 from daemon.firing.events import Rank
 from daemon.notify.alert_messages import Channel
 from daemon.notify.milestone_choice import as_chosen, choose
-from daemon.notify.notices import LOUDNESS, MILESTONES, Post, of_test
+from daemon.notify.other_messages import LOUDNESS, MILESTONES, Post, of_test
 from daemon.notify.trouble import Ailing
 from daemon.store import outbox
 from daemon.store.database import NoDatabase

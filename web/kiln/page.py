@@ -17,10 +17,10 @@ from daemon.firing.plan.schedule import PlannedPart, planned_parts
 from daemon.firing.tracking.offset_history import BANDS_C
 from daemon.lifecycle.setup_from_store import holds_of
 from daemon.service.state_reader import alert_of
-from daemon.store import course, firings, judgements, kilns, plans, readings
+from daemon.store import firings, found_parts, judgements, kilns, plans, readings
 from daemon.store.database import FILE_NAME
 from daemon.store.firings import Firing
-from daemon.store.settings import setting
+from daemon.store.own_facts import setting
 from daemon.store.stamps import moment
 from web import words
 from web.drawing.dot_chart_svg import dots_svg
@@ -89,7 +89,7 @@ def _run(firing: Firing) -> Run:
     stored = plans.plan(database(), firing.plan_id) if firing.plan_id is not None else None
     planned = _planned(stored.plan_id, stored.toml) if stored is not None else ()
     parts = [(planned[p.index], p.start_s, p.end_s if p.end_s is not None else p.start_s, p.mean_c)
-             for p in course.parts(database(), firing.firing_id) if 0 <= p.index < len(planned)]
+             for p in found_parts.parts(database(), firing.firing_id) if 0 <= p.index < len(planned)]
     return Run(firing.firing_id, firing.started_utc.astimezone(settings().zone), parts,
                holds_of(database(), firing))
 

@@ -14,7 +14,7 @@ from daemon.firing.alerts.registry import RUNAWAY
 from daemon.firing.events import Rank
 from daemon.firing.plan.schedule import planned_parts
 from daemon.service.state_reader import DaemonState, alert_of, number
-from daemon.store import course, firing_list, firings, judgements, kilns, pieces, plans
+from daemon.store import firing_list, firings, found_parts, judgements, kilns, pieces, plans
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
 from daemon.store.pieces import Piece
@@ -111,8 +111,8 @@ def _open_firing(said: DaemonState | None) -> Firing | None:
 def _lately(firing: Firing) -> tuple[LogLine, ...]:
     """Return the latest few milestones and things said, in time order."""
     db, starts = database(), firing.started_utc.astimezone(settings().zone)
-    found = [(m.t_s, m.text) for m in course.milestones(db, firing.firing_id)]
-    found += [(s.t_s, SAID[s.what]) for s in course.said(db, firing.firing_id) if s.what in SAID]
+    found = [(m.t_s, m.text) for m in found_parts.milestones(db, firing.firing_id)]
+    found += [(s.t_s, SAID[s.what]) for s in found_parts.said(db, firing.firing_id) if s.what in SAID]
     return tuple(LogLine(words.clock(starts, t_s), words.bound(text), "been", t_s)
                  for t_s, text in sorted(found)[-LATELY:])
 

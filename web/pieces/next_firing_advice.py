@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from daemon.firing.plan.plan import to_unit
 from daemon.firing.units import Units
 from daemon.glass.advice import heating_limit
+from daemon.glass.common_practice import brittle_below_c
 from daemon.glass.materials import Glass
-from daemon.glass.practice import brittle_below_c
 
 FUSED_C = 700.0
 """Fired hotter than this, layers are one plate [°C]; a tack begins lower and is softer. [common practice]"""

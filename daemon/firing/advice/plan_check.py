@@ -9,7 +9,7 @@ from daemon.firing.plan.schedule import PlannedPart, anneal_hold, planned_parts,
 from daemon.firing.setup import Setup
 from daemon.firing.units import Units
 from daemon.glass.advice import anneal, heating_limit
-from daemon.glass.practice import AS_GOOD_TIMES, brittle_below_c
+from daemon.glass.common_practice import AS_GOOD_TIMES, brittle_below_c
 
 
 def doubts(setup: Setup) -> Iterator[str]:

@@ -18,8 +18,8 @@ from daemon.firing.setup import Setup
 from daemon.firing.units import Units
 from daemon.firing.verdict.verdict_words import megapascals
 from daemon.glass.advice import TARGET_MPA, TRANSIENT_MPA, Anneal, anneal, evening_min
+from daemon.glass.common_practice import AS_GOOD_TIMES
 from daemon.glass.load import Figures, Load
-from daemon.glass.practice import AS_GOOD_TIMES
 from daemon.glass.relaxation import minutes_to_relax, slower_times
 
 _STEP_S = 20.0

@@ -29,8 +29,8 @@ from math import ceil
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.glass.advice import anneal as asked_anneal
 from daemon.glass.advice import heating_limit
+from daemon.glass.common_practice import brittle_below_c
 from daemon.glass.materials import Glass
-from daemon.glass.practice import brittle_below_c
 
 PAST_MENDING_C = 370.0
 """Below it a missed anneal waits for another day [°C]. [from memory: about 700 °F in the workshop]"""

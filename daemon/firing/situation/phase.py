@@ -6,7 +6,7 @@ from enum import Enum
 
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import View
-from daemon.glass.practice import HOT_C
+from daemon.glass.common_practice import HOT_C
 
 _SHORT_TOP_S = 900.0
 """A top this short may be over while the follower still sees the climb to it [s].

@@ -6,8 +6,8 @@ from daemon.firing.events import Part, PartsRevised
 from daemon.firing.trace.recent import Trail
 from daemon.firing.tracking.boundaries import TOLD_TO_S
 from daemon.firing.tracking.segments import Segment, SegmentFinder, join_holds
+from daemon.glass.common_practice import HOT_C
 from daemon.glass.materials import Glass
-from daemon.glass.practice import HOT_C
 
 _NOT_BEGUN_K = 6.0
 """Until it has moved by this the firing has not begun [K]. [tuned: by trial on the bench, study not kept]"""

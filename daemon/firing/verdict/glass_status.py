@@ -12,9 +12,9 @@ from daemon.firing.units import Units
 from daemon.firing.verdict.glass_verdict import rounded
 from daemon.firing.verdict.verdict_words import megapascals
 from daemon.glass.advice import anneal, staying_rate_c_per_h
+from daemon.glass.common_practice import AS_GOOD_TIMES
 from daemon.glass.load import Figures, Suffered
 from daemon.glass.materials import Glass
-from daemon.glass.practice import AS_GOOD_TIMES
 from daemon.glass.relaxation import SHARE, minutes_to_relax, relaxation_time_s
 
 MOVING_C_PER_H = 8.0

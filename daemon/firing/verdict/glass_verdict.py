@@ -30,8 +30,8 @@ from daemon.firing.verdict.answer_values import (
     Tension,
 )
 from daemon.glass.advice import TARGET_MPA, TRANSIENT_MPA, evening_min, heating_limit
-from daemon.glass.climb import COLD_C
 from daemon.glass.exposure import BURN_OFF_C, HAZE_C, SQUEEZE_C
+from daemon.glass.fastest_climb import COLD_C
 from daemon.glass.load import Figures, Suffered
 from daemon.glass.materials import Glass
 from daemon.glass.relaxation import SHARE, minutes_to_relax, slower_times

@@ -9,7 +9,7 @@ from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.trace.gaps import Gap
 from daemon.firing.verdict.answer import AnnealHoldAnswer, Answer, CoolingAnswer, Result, TopAnswer, Unseen
 from daemon.firing.verdict.answer_values import CoolingRates, MeasuredHold, PlannedHold, Temperature
-from daemon.glass.practice import AS_GOOD_TIMES
+from daemon.glass.common_practice import AS_GOOD_TIMES
 
 NEAR_K = 6.0
 """Within this of its target a hold did its work; beyond it is worth a note [K]. [common practice]"""

@@ -29,7 +29,7 @@ from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import Interruption, View
 from daemon.firing.speaker import LID, Speaker
 from daemon.glass.advice import TARGET_MPA, anneal, staying_rate_c_per_h, waking_cooling_c_per_h
-from daemon.glass.practice import AS_GOOD_TIMES, THICK_MM
+from daemon.glass.common_practice import AS_GOOD_TIMES, THICK_MM
 
 RECENT_S, _RECENT_SHARE = 180.0, 0.85
 """Over so long [s] a fall still has this share of the rate that is too fast.

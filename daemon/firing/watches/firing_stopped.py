@@ -13,7 +13,7 @@ from daemon.firing.recovery.recovery import PAST_MENDING_C
 from daemon.firing.recovery.recovery_text import broke_off
 from daemon.firing.situation.view import Interruption, View
 from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker, Undone, lower, until_s
-from daemon.glass.practice import HOT_C
+from daemon.glass.common_practice import HOT_C
 
 LOOK_AFTER_S = 100.0
 """A fall must have lasted so long to be a look [s]. [chosen: longer than most looks inside]"""

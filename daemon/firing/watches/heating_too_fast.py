@@ -12,7 +12,7 @@ from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import View
 from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker
-from daemon.glass.practice import brittle_below_c
+from daemon.glass.common_practice import brittle_below_c
 
 TOLERANCE = 1.3
 """A climb is too fast beyond this many times its planned rate. [chosen: well past what any controller is off by]"""

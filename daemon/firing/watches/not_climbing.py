@@ -12,7 +12,7 @@ from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import View
 from daemon.firing.speaker import ELECTRIC, Speaker
-from daemon.glass.practice import HOT_C
+from daemon.glass.common_practice import HOT_C
 
 STALL_WINDOW_S = 300.0
 """The slope of a climb is taken over this window [s]. [tuned: by trial on the bench, study not kept]"""

@@ -15,7 +15,7 @@ from daemon.firing.recovery.recovery_text import broke_off
 from daemon.firing.situation.last_climb import climbs_no_more, is_beyond_plan
 from daemon.firing.situation.view import View
 from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker, Undone, lower, until_s
-from daemon.glass.practice import HOT_C
+from daemon.glass.common_practice import HOT_C
 
 TELL_FOR_S = 1800.0
 """For so long after power or readings are back it is told that they were away [s]. [chosen: later the maker knows]"""

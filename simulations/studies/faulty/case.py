@@ -8,7 +8,7 @@ from random import Random
 from daemon.firing.plan.plan import Plan
 from simulations.cases import STORED_SHARE, Case, Expected
 from simulations.generator import random_build, random_habits, random_offset_k, random_start_s, random_surroundings
-from simulations.programs import in_the_other_unit, random_program, shelf
+from simulations.random_plans import in_the_other_unit, random_program, shelf
 from simulations.studies.delay_targets import DELAY_TARGETS
 from simulations.studies.faulty.draft import Draft
 from simulations.studies.faulty.table import ROWS

@@ -8,7 +8,7 @@ from random import Random
 
 from daemon.firing.plan.plan import Plan
 from simulations.cases import Expected
-from simulations.programs import Program
+from simulations.random_plans import Program
 
 FALLS = ("firing-stopped", "sudden-drop", "cooling-too-fast", "hold-cut-short", "not-climbing", "hold-off-target")
 """Kinds of alert that are near enough where the reading falls away for whatever cause."""

@@ -11,7 +11,7 @@ from daemon.clock import SystemClock
 from daemon.commands import alerts as command
 from daemon.notify.alert_messages import Channel
 from daemon.notify.daily_word import tell_awake
-from daemon.notify.notices import Post
+from daemon.notify.other_messages import Post
 from daemon.store import outbox
 from daemon.store.database import create_database, open_database
 from daemon.store.outbox import Mark

@@ -8,7 +8,7 @@ import pytest
 from scipy.integrate import quad
 
 from daemon.glass.advice import PRACTICE, TENSION, TRANSIENT_MPA, evening_min, heating_limit
-from daemon.glass.climb import Climb
+from daemon.glass.fastest_climb import Climb
 from daemon.glass.materials import FAMILIES
 from daemon.glass.relaxation import SHARE, Relaxed, minutes_to_relax, relaxation_time_s, slower_times
 

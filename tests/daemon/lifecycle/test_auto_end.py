@@ -6,7 +6,7 @@ import pytest
 
 from daemon.firing.events import Sample
 from daemon.lifecycle.auto_end import ColdWatch
-from daemon.store import course
+from daemon.store import found_parts
 
 
 def _over_at_s(curve, seconds, **said):
@@ -71,11 +71,11 @@ def test_a_firing_that_has_ended_shows_its_last_part_whole(studio, slump):
     studio.says = lambda s: here_c - 45.0 * (s - since_s) / 3600
     studio.run(5400)
     row = studio.firing()
-    under_way = studio.see(lambda db: course.parts(db, row.firing_id))[-1]
+    under_way = studio.see(lambda db: found_parts.parts(db, row.firing_id))[-1]
     assert under_way.end_s is None
     # 60 K in 20 min, then 67.5 K in 90: 70 °C/h in all; within ten minutes of that it was told again.
     assert under_way.rate_c_per_h == pytest.approx(-70, abs=4)
     assert studio.ask("end", firing_id=row.firing_id) == "done"
-    last = studio.see(lambda db: course.parts(db, row.firing_id))[-1]
+    last = studio.see(lambda db: found_parts.parts(db, row.firing_id))[-1]
     assert (last.step, last.part, last.end_s) == (3, "ramp", pytest.approx(studio.firing().ended_s, abs=5))
     assert last.rate_c_per_h == pytest.approx(-70, abs=2)

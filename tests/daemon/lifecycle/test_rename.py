@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from daemon.firing.events import Rank
-from daemon.store import alerts, course, judgements, outbox, readings
+from daemon.store import alerts, found_parts, judgements, outbox, readings
 
 SLUMP = (Path(__file__).parents[1] / "slump.toml").read_text(encoding="utf-8")
 
@@ -33,7 +33,7 @@ def test_a_plan_given_afterwards_judges_the_kept_readings_and_sends_no_old_news(
     assert (studio.firing().plan_id, studio.firing().alert_base) == (slump, 0)
     found = _transitions(studio)
     assert ("cooling-too-fast", Rank.WAKE) in {(t.kind, t.rank) for t in found}
-    assert len(studio.see(lambda db: course.parts(db, firing.firing_id))) >= 4
+    assert len(studio.see(lambda db: found_parts.parts(db, firing.firing_id))) >= 4
     assert studio.see(lambda db: outbox.pending(db, "phone")) == []
     assert studio.see(lambda db: readings.samples(db, firing.firing_id))[:len(kept)] == kept
     assert studio.present()["alerts"]

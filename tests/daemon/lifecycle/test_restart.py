@@ -14,7 +14,7 @@ from daemon.lifecycle.open_firing import STOOD_STILL
 from daemon.lifecycle.resume import NOT_RUNNING, OFF, OFF_UNKNOWN, entries
 from daemon.lifecycle.setup_from_store import known_setup
 from daemon.notify.alert_messages import Channel
-from daemon.store import alerts, course, firings, outbox, readings
+from daemon.store import alerts, firings, found_parts, outbox, readings
 from hw.thermocouple import Fault
 
 
@@ -23,7 +23,7 @@ def _samples(studio):
 
 
 def _gaps(studio):
-    return studio.see(lambda db: course.gaps(db, studio.firing().firing_id))
+    return studio.see(lambda db: found_parts.gaps(db, studio.firing().firing_id))
 
 
 def test_a_restart_within_a_boot_goes_on_with_a_gap_of_the_true_length(studio):
@@ -37,7 +37,7 @@ def test_a_restart_within_a_boot_goes_on_with_a_gap_of_the_true_length(studio):
     times = [s.t_s for s in _samples(studio)]
     assert times[12:14] == [60.0, 665.0]
     assert times[13:] == [665.0 + 5 * i for i in range(len(times) - 13)]
-    assert _gaps(studio) == [course.Gap(60, 665, NOT_RUNNING)]
+    assert _gaps(studio) == [found_parts.Gap(60, 665, NOT_RUNNING)]
     assert studio.present()["firing_id"] == firing.firing_id
     assert studio.present()["t_s"] == pytest.approx(studio.clock.now_s() - firing.start_clock_s, abs=5)
 
@@ -112,7 +112,7 @@ def test_a_reboot_with_an_unset_clock_says_at_least_how_long_and_that_it_may_be_
     (gap,) = _gaps(studio)
     assert gap.reason == OFF_UNKNOWN
     assert 20 <= gap.to_s - gap.from_s <= 30  # the clock of the new boot stood at 20.5 s
-    marks = studio.see(lambda db: course.clock_marks(db, studio.firing().firing_id))
+    marks = studio.see(lambda db: found_parts.clock_marks(db, studio.firing().firing_id))
     assert (marks[-1].boot_id, marks[-1].synchronised) == ("boot-b", False)
 
 
@@ -153,10 +153,10 @@ def test_replaying_a_stored_live_firing_gives_the_stored_events(told_studio):
     assert changes == [(t.no, t.t_s, t.change, t.kind, t.rank, t.what) for t in stored]
     assert ("cooling-too-fast", "wake") in {(t.kind, t.rank) for t in stored}
     parts = [event.parts for event in events if isinstance(event, PartsRevised)][-1]
-    assert list(parts) == studio.see(lambda db: course.parts(db, row.firing_id))
+    assert list(parts) == studio.see(lambda db: found_parts.parts(db, row.firing_id))
     assert len(parts) >= 4
     milestones = [e for e in events if not isinstance(e, AlertChanged | PartsRevised)]
-    assert milestones == studio.see(lambda db: course.milestones(db, row.firing_id))
+    assert milestones == studio.see(lambda db: found_parts.milestones(db, row.firing_id))
 
 
 def test_a_restarted_watch_stands_where_it_stood_and_tells_nothing_twice(studio, slump):

@@ -8,7 +8,7 @@ import pytest
 
 from daemon.firing.events import Part
 from daemon.lifecycle.setup_from_store import known_setup
-from daemon.store import course, firings, kilns, plans
+from daemon.store import firings, found_parts, kilns, plans
 
 START_UTC = datetime(2026, 3, 1, 20, 0, tzinfo=UTC)
 PLAN = 'title = "Refire"\nunit = "C"\n[[step]]\nrate = 200\nto = 790\nhold_min = 15\n' \
@@ -23,7 +23,7 @@ def fire(db, open_one):
 
     def _fire(day, mean_c, *, ended=True, **given):
         number = open_one(plan_id=plan, started_utc=START_UTC + timedelta(days=day), **given)
-        course.replace_parts(db, number, [
+        found_parts.replace_parts(db, number, [
             Part(index=3, step=2, part="hold", start_s=20_000.0, end_s=23_600.0, rate_c_per_h=0.1, mean_c=mean_c)])
         if ended:
             firings.end_firing(db, number, 50_000.0, START_UTC + timedelta(days=day, hours=14), "maker")

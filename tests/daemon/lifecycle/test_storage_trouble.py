@@ -13,7 +13,7 @@ import pytest
 from daemon.notify.alert_messages import Channel
 from daemon.notify.unstored import FIRST_NUMBER, BoxAndMemory
 from daemon.service.control_socket import Call
-from daemon.store import alerts, course, firing_list, outbox, readings
+from daemon.store import alerts, firing_list, found_parts, outbox, readings
 from daemon.store.database import create_database, open_database, open_unwritable
 from daemon.store.outbox import Mark
 from daemon.store.write_queue import Journal
@@ -98,7 +98,7 @@ def test_the_watch_goes_on_tells_within_a_minute_and_catches_up(studio, full_dis
     studio.run(40)
     assert studio.present()["trouble"] == []
     assert _times(studio) == _expected(760)
-    assert studio.see(lambda db: course.gaps(db, studio.firing().firing_id)) == []
+    assert studio.see(lambda db: found_parts.gaps(db, studio.firing().firing_id)) == []
     assert studio.see(lambda db: db.execute("PRAGMA integrity_check").fetchone()[0]) == "ok"
 
 
@@ -125,10 +125,10 @@ def test_an_acknowledgement_by_the_socket_counts_while_nothing_can_be_written(st
     calls.put(call)
     studio.run(2)
     assert call.outcome == "done"
-    assert studio.see(lambda db: course.said(db, studio.firing().firing_id)) == []
+    assert studio.see(lambda db: found_parts.said(db, studio.firing().firing_id)) == []
     end()
     studio.run(10)
-    assert [s.what for s in studio.see(lambda db: course.said(db, studio.firing().firing_id))] == ["vented"]
+    assert [s.what for s in studio.see(lambda db: found_parts.said(db, studio.firing().firing_id))] == ["vented"]
 
 
 def test_a_firing_that_a_climb_opens_while_nothing_can_be_written_is_kept_afterwards(studio, full_disk):
@@ -167,7 +167,7 @@ def test_a_file_that_can_be_read_only_later_is_gone_on_with_then(studio):
     assert studio.present()["firing_id"] == firing.firing_id
     assert studio.firing() == firing
     times = _times(studio)
-    (gap,) = studio.see(lambda db: course.gaps(db, firing.firing_id))
+    (gap,) = studio.see(lambda db: found_parts.gaps(db, firing.firing_id))
     assert (gap.from_s, 80 < gap.to_s < 90) == (60, True)
     assert times[-1] >= 150  # what was read before the file could be is kept too
     assert len([t for t in times if t > 60]) >= 14
@@ -195,7 +195,7 @@ def test_a_firing_left_open_on_a_disk_that_takes_no_writing_is_watched_by_its_pl
     studio.on_open = lambda db: None
     studio.run(40)
     assert studio.present()["trouble"] == []
-    (gap,) = studio.see(lambda db: course.gaps(db, firing.firing_id))
+    (gap,) = studio.see(lambda db: found_parts.gaps(db, firing.firing_id))
     assert (gap.from_s, gap.to_s) == (600, 665)
     assert _times(studio)[-1] >= 1295
 

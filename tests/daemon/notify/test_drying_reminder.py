@@ -10,10 +10,10 @@ import pytest
 from daemon.notify.alert_messages import Channel
 from daemon.notify.drying_reminder import tell_dry
 from daemon.notify.milestone_choice import as_chosen, choose, chosen
-from daemon.notify.notices import Post
+from daemon.notify.other_messages import Post
 from daemon.store import outbox, pieces
 from daemon.store.database import create_database
-from daemon.store.settings import put_setting
+from daemon.store.own_facts import put_setting
 
 NOON = datetime(2026, 3, 2, 12, 0, tzinfo=UTC)
 

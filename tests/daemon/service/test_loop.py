@@ -12,7 +12,7 @@ from daemon.firing.events import Alert, AlertChanged, Rank, Sample, Text
 from daemon.notify.alert_messages import Channel
 from daemon.service.kiln_alarm import KilnAlarm
 from daemon.service.state_file import NO_FIRING
-from daemon.store import course, firing_list, firings, outbox, pieces, readings
+from daemon.store import firing_list, firings, found_parts, outbox, pieces, readings
 from daemon.store.database import open_database
 from hw.thermocouple import Fault
 from simulations.studio.sounder import BenchSounder
@@ -42,7 +42,7 @@ def test_second_nought_is_when_the_maker_pressed_start(studio):
     assert firing.start_clock_s == studio.clock.now_s()
     studio.run(17)
     assert [s.t_s for s in _samples(studio)] == [0.0, 5.0, 10.0, 15.0]
-    (mark,) = studio.see(lambda db: course.clock_marks(db, firing.firing_id))
+    (mark,) = studio.see(lambda db: found_parts.clock_marks(db, firing.firing_id))
     assert (mark.t_s, mark.boot_id, mark.clock_s) == (0, "boot-a", firing.start_clock_s)
 
 
@@ -90,7 +90,7 @@ def test_a_climb_opens_a_firing_by_itself_with_its_beginning_kept(studio):
     assert all(s.temp_c == 21.0 for s in at_start)
     age_s = (studio.clock.utc() - firing.started_utc).total_seconds()
     assert age_s == pytest.approx(studio.clock.now_s() - firing.start_clock_s, abs=1e-3)
-    assert studio.see(lambda db: course.gaps(db, firing.firing_id)) == []
+    assert studio.see(lambda db: found_parts.gaps(db, firing.firing_id)) == []
 
 
 def test_the_maker_ends_a_firing_and_another_start_ends_the_open_one(studio):
@@ -128,8 +128,8 @@ def test_seconds_that_were_missed_are_a_gap_and_no_reading_is_invented(studio):
     studio.run(20)
     times = [s.t_s for s in _samples(studio)]
     assert times == [0.0, 5.0, 10.0, 15.0, 75.0, 80.0, 85.0, 90.0]
-    assert studio.see(lambda db: course.gaps(db, firing.firing_id)) == [
-        course.Gap(15, 75, "the computer stood still or was too busy to read")]
+    assert studio.see(lambda db: found_parts.gaps(db, firing.firing_id)) == [
+        found_parts.Gap(15, 75, "the computer stood still or was too busy to read")]
 
 
 def test_a_late_tick_or_two_are_no_gap(studio):
@@ -138,7 +138,7 @@ def test_a_late_tick_or_two_are_no_gap(studio):
     studio.miss(3)
     studio.run(20)
     assert [s.t_s for s in _samples(studio)][:4] == [0.0, 5.0, 10.0, 15.0]
-    assert studio.see(lambda db: course.gaps(db, firing.firing_id)) == []
+    assert studio.see(lambda db: found_parts.gaps(db, firing.firing_id)) == []
 
 
 @pytest.mark.parametrize("step", [timedelta(hours=1), timedelta(hours=-1), timedelta(days=-20000)])
@@ -148,7 +148,7 @@ def test_a_step_of_the_wall_clock_changes_no_second_and_is_marked(studio, step):
     studio.clock.wall += step
     studio.run(100)
     assert [s.t_s for s in _samples(studio)] == [5.0 * i for i in range(41)]
-    marks = studio.see(lambda db: course.clock_marks(db, firing.firing_id))
+    marks = studio.see(lambda db: found_parts.clock_marks(db, firing.firing_id))
     assert [mark.t_s for mark in marks] == [0, 105]
     moved = (marks[1].wall_utc - marks[0].wall_utc) - timedelta(seconds=105)
     assert abs(moved - step) < timedelta(seconds=1)
@@ -160,7 +160,7 @@ def test_a_clock_that_becomes_set_is_marked(studio):
     studio.run(50)
     studio.clock.is_set = True
     studio.run(50)
-    marks = studio.see(lambda db: course.clock_marks(db, firing.firing_id))
+    marks = studio.see(lambda db: found_parts.clock_marks(db, firing.firing_id))
     assert [(mark.t_s, mark.synchronised) for mark in marks] == [(0, False), (55, True)]
 
 
@@ -215,7 +215,7 @@ def test_each_request_is_taken_once(studio):
     assert studio.ask("said", what="peeked") == "done"
     studio.run(60)
     firing = studio.firing()
-    assert [s.what for s in studio.see(lambda db: course.said(db, firing.firing_id))] == ["peeked"]
+    assert [s.what for s in studio.see(lambda db: found_parts.said(db, firing.firing_id))] == ["peeked"]
     assert len(studio.see(lambda db: firing_list.matching(db))) == 1
 
 

@@ -7,8 +7,8 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from daemon.firing.events import Alert, AlertChanged, Milestone, Part, Rank, Said, Sample, Saying, Text
-from daemon.store import alerts, course, firing_list, firings, notes, outcomes, pieces, plans, readings
-from daemon.store.course import ClockMark, Gap
+from daemon.store import alerts, firing_list, firings, found_parts, notes, outcomes, pieces, plans, readings
+from daemon.store.found_parts import ClockMark, Gap
 
 NOW = datetime(2026, 3, 2, 6, 30, 15, 250_000, tzinfo=UTC)
 OTHER_PLAN = 'title = "Tack"\nunit = "C"\n\n[[step]]\nrate = 100\nto = 740\nhold_min = 10\n'
@@ -78,29 +78,29 @@ def test_the_list_shows_peak_length_plan_and_worst_rank_latest_first(db, open_on
 
 def test_later_parts_replace_earlier_ones(db, open_one):
     firing_id = open_one()
-    course.replace_parts(db, firing_id, [Part(0, 1, "ramp", 0.0)])
+    found_parts.replace_parts(db, firing_id, [Part(0, 1, "ramp", 0.0)])
     revised = [Part(0, 1, "ramp", 0.0, 3600.5, 220.0, None), Part(1, 1, "hold", 3600.5, None, 0.0, 670.2)]
-    course.replace_parts(db, firing_id, revised)
-    assert course.parts(db, firing_id) == revised
+    found_parts.replace_parts(db, firing_id, revised)
+    assert found_parts.parts(db, firing_id) == revised
 
 
 def test_gaps_marks_milestones_and_sayings_are_read_back(db, open_one):
     firing_id = open_one()
     gap = Gap(100, 220, "the daemon was not running")
-    course.add_gap(db, firing_id, gap)
-    course.add_gap(db, firing_id, gap)
-    assert course.gaps(db, firing_id) == [gap]
+    found_parts.add_gap(db, firing_id, gap)
+    found_parts.add_gap(db, firing_id, gap)
+    assert found_parts.gaps(db, firing_id) == [gap]
     mark = ClockMark(0, NOW, "boot-a", 123.5, True)
-    course.add_clock_mark(db, firing_id, mark)
-    assert course.clock_marks(db, firing_id) == [mark]
+    found_parts.add_clock_mark(db, firing_id, mark)
+    assert found_parts.clock_marks(db, firing_id) == [mark]
     reached = Milestone(5000.0, "top", "Top reached.", 2)
-    course.add_milestone(db, firing_id, reached)
-    course.add_milestone(db, firing_id, reached)
-    assert course.milestones(db, firing_id) == [reached]
+    found_parts.add_milestone(db, firing_id, reached)
+    found_parts.add_milestone(db, firing_id, reached)
+    assert found_parts.milestones(db, firing_id) == [reached]
     words = [Said(50.0, Saying.QUIET, 2, 1800.0), Said(50.0, Saying.VENTED), Said(20.0, Saying.PEEKED)]
     for said in words:
-        course.add_said(db, firing_id, said)
-    assert course.said(db, firing_id) == [words[2], words[0], words[1]]
+        found_parts.add_said(db, firing_id, said)
+    assert found_parts.said(db, firing_id) == [words[2], words[0], words[1]]
 
 
 @pytest.fixture

@@ -7,8 +7,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from daemon.firing.events import Sample
-from daemon.store import course, firings, readings
-from daemon.store.course import Gap
+from daemon.store import firings, found_parts, readings
+from daemon.store.found_parts import Gap
 from daemon.store.readings import Bucket, quantise
 from daemon.store.stamps import moment
 
@@ -87,8 +87,8 @@ def test_a_gap_breaks_the_line_where_it_is_shorter_than_a_stretch_too(db, open_o
     firing_id = open_one()
     times = [*range(0, 3000, 5), *range(3060, 6000, 5), *range(9000, 12000, 5)]
     readings.append(db, firing_id, [Sample(float(t), 500.0) for t in times])
-    course.add_gap(db, firing_id, Gap(2995, 3060, "restarted"))
-    course.add_gap(db, firing_id, Gap(5995, 9000, "restarted"))
+    found_parts.add_gap(db, firing_id, Gap(2995, 3060, "restarted"))
+    found_parts.add_gap(db, firing_id, Gap(5995, 9000, "restarted"))
     found = readings.buckets(db, firing_id, 40)  # of 300 s each
     blank = [b.t_s for b in found if b.mid_c is None]
     assert len(blank) == 2

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from daemon.errors import BadInput
-from daemon.store import kilns, notes, pieces, plans, requests, settings
+from daemon.store import kilns, notes, own_facts, pieces, plans, requests
 
 NOW = datetime(2026, 3, 1, 12, 0, 0, tzinfo=UTC)
 PLAN = 'title = "Slump"\nunit = "C"\n\n[[step]]\nrate = 100\nto = 640\nhold_min = 10\n'
@@ -59,10 +59,10 @@ def test_a_kiln_and_its_probe_are_made_once(db):
 
 
 def test_a_setting_is_replaced(db):
-    assert settings.setting(db, "checked_utc") is None
-    settings.put_setting(db, "checked_utc", "a")
-    settings.put_setting(db, "checked_utc", "b")
-    assert settings.setting(db, "checked_utc") == "b"
+    assert own_facts.setting(db, "checked_utc") is None
+    own_facts.put_setting(db, "checked_utc", "a")
+    own_facts.put_setting(db, "checked_utc", "b")
+    assert own_facts.setting(db, "checked_utc") == "b"
 
 
 def test_a_request_is_pending_until_it_is_settled_and_keeps_its_first_outcome(db):

@@ -10,7 +10,7 @@ import pytest
 from simulations.faults import KINDS, parse_all
 from simulations.firing import Simulated, simulate
 from simulations.plant.surroundings import Surroundings
-from simulations.programs import on_paper
+from simulations.random_plans import on_paper
 
 PLAN = on_paper("short", "300/640/20, 300/700/15, free/520/40, 80/440, free/200")
 AROUND = Surroundings(sensor_offset_k=1.0)

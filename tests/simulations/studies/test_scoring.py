@@ -7,7 +7,7 @@ from dataclasses import replace
 from daemon.firing.events import Alert, Part, Rank, Text
 from daemon.firing.report import judge
 from simulations.cases import Case, Expected
-from simulations.programs import on_paper
+from simulations.random_plans import on_paper
 from simulations.studies.onsets import Course, onset_s
 from simulations.studies.scoring import _is_run, _unexpected, answer, compare_boundaries, score
 from simulations.studies.study import case_named

@@ -8,7 +8,7 @@ import json
 from xml.etree import ElementTree
 
 from daemon.commands.replay import COMMAND
-from daemon.store import firings, readings, seal
+from daemon.store import firings, readings, record_mark
 
 
 def test_the_csv_gives_every_reading_to_the_last_bit(client, studio):
@@ -36,7 +36,7 @@ def test_the_csv_is_one_that_replay_reads(client, studio, tmp_path, capsys):
 def test_the_json_holds_everything_and_the_mark_of_the_record(client, studio):
     number = studio.fill(until_s=20_000.0, ended=True, alert=True)
     told = client.get(f"/firings/{number}/firing.json").json
-    assert told["mark"] == studio.store(lambda db: seal.head(db, number))
+    assert told["mark"] == studio.store(lambda db: record_mark.head(db, number))
     assert told["alerts"][0]["kind"] == "cooling-too-fast"
     assert told["pieces"][0]["name"] == "River bowl"
     assert told["readings"]["rows"] == [[s.t_s, s.temp_c, s.fault]
@@ -66,7 +66,7 @@ def test_the_card_has_the_trace_the_figures_the_mark_and_what_it_cannot_know(cli
     for words in ("Bowl blank, river glass", "<svg", "What the probe saw", "River bowl", "step 3, hold, anneal",
                   "cooling too fast", "fit for food"):
         assert words in page, words
-    assert seal.short(studio.store(lambda db: seal.head(db, number))) in page
+    assert record_mark.short(studio.store(lambda db: record_mark.head(db, number))) in page
     colours = set(__import__("re").findall(r'(?:fill|stroke)="(#[0-9a-f]{6})"', page))
     assert all(c[1:3] == c[3:5] == c[5:7] for c in colours), colours  # black, white and greys only
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 from daemon.firing.events import Milestone, Said, Saying
-from daemon.store.course import Gap
+from daemon.store.found_parts import Gap
 from daemon.store.notes import Note
 from web.firings.log import chronicle
 

@@ -11,7 +11,7 @@ import pytest
 from daemon.firing.events import Rank
 from daemon.notify.alert_messages import Channel
 from daemon.notify.milestone_choice import chosen
-from daemon.notify.notices import MILESTONES
+from daemon.notify.other_messages import MILESTONES
 from daemon.settings.config import Config
 from daemon.settings.notifications import Alive
 from daemon.store import outbox

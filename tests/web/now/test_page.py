@@ -217,23 +217,25 @@ def test_what_the_maker_did_is_asked_of_the_daemon_in_one_tap(client, studio):
 
 def test_what_was_done_and_reached_lately_stands_in_the_log_of_now(client, studio):
     from daemon.firing.events import Milestone, Said, Saying
-    from daemon.store import course
+    from daemon.store import found_parts
 
     number = studio.fill(until_s=24_000.0)
     studio.say(number, 24_000.0)
-    studio.store(lambda db: course.add_said(db, number, Said(22_000.0, Saying.VENTED)))
-    studio.store(lambda db: course.add_milestone(db, number, Milestone(20_000.0, "anneal", "The anneal hold begun.")))
+    studio.store(lambda db: found_parts.add_said(db, number, Said(22_000.0, Saying.VENTED)))
+    begun = Milestone(20_000.0, "anneal", "The anneal hold begun.")
+    studio.store(lambda db: found_parts.add_milestone(db, number, begun))
     log = client.get("/now.json").json["blocks"]["log"]
     assert log.index("The anneal hold begun.") < log.index("You vented.") < log.index("Step 4, ramp")
 
 
 def test_the_log_of_now_is_in_the_order_of_time_alerts_that_are_over_among_the_rest(client, studio):
     from daemon.firing.events import Milestone
-    from daemon.store import course
+    from daemon.store import found_parts
 
     number = studio.fill(until_s=24_000.0)
     found = studio.alert(24_000.0)
-    studio.store(lambda db: course.add_milestone(db, number, Milestone(23_800.0, "anneal", "The anneal hold begun.")))
+    begun = Milestone(23_800.0, "anneal", "The anneal hold begun.")
+    studio.store(lambda db: found_parts.add_milestone(db, number, begun))
     studio.say(number, 24_000.0, alerts=[{
         "no": 1, "kind": found.kind, "rank": "wake", "since_s": 23_000.0, "raised_s": 23_100.0, "woke_s": 23_200.0,
         "cleared_s": 23_500.0, "acknowledged_s": None, "step": 4, "under": None, "text": {"what": "Too fast."}}])

@@ -65,7 +65,7 @@ def test_a_climb_is_doubted_by_the_piece_it_is_made_of():
 
 
 def test_a_climb_above_the_brittle_temperature_of_its_own_glass_is_free_to_be_fast():
-    # Family 104 is brittle below 520 °C, float below 570 (see tests/daemon/glass/test_practice.py).
+    # Family 104 is brittle below 520 °C, float below 570 (see tests/daemon/glass/test_common_practice.py).
     cooling = (Step(None, 500, 7200), Step(25, 380), Step(None, 40))
     plan = Plan("Two rates", "C", (Step(100, 545), Step(400, 700, 600), *cooling))
     for name, doubted in (("104", False), ("90", False), ("float", True)):

@@ -14,8 +14,8 @@ from daemon.firing.situation.view import Interruption
 from daemon.firing.speaker import LID
 from daemon.firing.watches.cooling_too_fast import KIND, CoolingTooFast, cooling_too_fast
 from daemon.glass.advice import anneal, staying_rate_c_per_h, waking_cooling_c_per_h
+from daemon.glass.common_practice import AS_GOOD_TIMES
 from daemon.glass.materials import FAMILIES
-from daemon.glass.practice import AS_GOOD_TIMES
 
 TOP, FALL, ANNEAL, COOLING, LAST = 4, 5, 6, 7, 8
 """Parts of the plan of conftest.py: 80 °C/h from the anneal at 516 °C to 461, then 150 °C/h to 406 °C."""

@@ -8,7 +8,7 @@ import pytest
 from daemon.firing.events import Milestone, Rank
 from daemon.firing.units import NO_SAFETY_DEVICE
 from daemon.notify.alert_messages import Channel
-from daemon.notify.notices import (
+from daemon.notify.other_messages import (
     MILESTONES,
     Post,
     is_hushed,

@@ -5,14 +5,14 @@ from __future__ import annotations
 import pytest
 
 from daemon.glass.advice import TRANSIENT_MPA, anneal, heating_limit, waking_cooling_c_per_h
-from daemon.glass.materials import FAMILIES
-from daemon.glass.practice import (
+from daemon.glass.common_practice import (
     brittle_below_c,
     climb_c_per_h,
     cooling_c_per_h,
     counted_mm,
     two_kelvin_c_per_h,
 )
+from daemon.glass.materials import FAMILIES
 from daemon.glass.relaxation import relaxation_time_s
 
 GLASS = FAMILIES["90"]

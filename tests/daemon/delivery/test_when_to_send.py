@@ -8,9 +8,9 @@ from datetime import timedelta
 
 import pytest
 
-from daemon.delivery.lane import STUBBORN_TRIES
-from daemon.delivery.loop import FIRST_WAIT_S, JITTER, LAST_TRY, LONGEST_WAIT_S, Delivery, wait_s
+from daemon.delivery.channel_thread import STUBBORN_TRIES
 from daemon.delivery.sender import AppriseSender, Outcome
+from daemon.delivery.when_to_send import FIRST_WAIT_S, JITTER, LAST_TRY, LONGEST_WAIT_S, Delivery, wait_s
 from daemon.errors import BadInput
 from daemon.notify.alert_messages import Channel
 from daemon.store import outbox

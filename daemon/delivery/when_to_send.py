@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Protocol
 
-from daemon.delivery.lane import Lane, Tried
+from daemon.delivery.channel_thread import Lane, Tried
 from daemon.delivery.sender import Sender
 from daemon.store.outbox import GIVEN_UP, Mark, Pending
 

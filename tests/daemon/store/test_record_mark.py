@@ -7,7 +7,7 @@ from hashlib import sha256
 import pytest
 
 from daemon.firing.events import Sample
-from daemon.store import readings, seal
+from daemon.store import readings, record_mark
 
 
 @pytest.fixture
@@ -25,7 +25,7 @@ def test_the_mark_is_a_chain_of_hashes_over_ten_minutes_each(db, open_one):
     started = db.execute("SELECT started_utc FROM firing").fetchone()[0]
     link = sha256(started.encode()).hexdigest()
     link = sha256(f"{link}\n0,2560,,,\n595,,,,1".encode()).hexdigest()
-    assert seal.head(db, firing_id) == sha256(f"{link}\n600,2688,,,".encode()).hexdigest()
+    assert record_mark.head(db, firing_id) == sha256(f"{link}\n600,2688,,,".encode()).hexdigest()
 
 
 @pytest.mark.parametrize("harm", [
@@ -38,17 +38,17 @@ def test_the_mark_is_a_chain_of_hashes_over_ten_minutes_each(db, open_one):
 ])
 def test_any_harm_to_the_readings_changes_the_mark(sealed, harm):
     db, firing_id = sealed
-    before = seal.head(db, firing_id)
-    assert seal.head(db, firing_id) == before
+    before = record_mark.head(db, firing_id)
+    assert record_mark.head(db, firing_id) == before
     db.execute(harm)
-    assert seal.head(db, firing_id) != before
+    assert record_mark.head(db, firing_id) != before
 
 
 def test_where_nothing_was_read_there_is_no_mark(db, open_one):
     firing_id = open_one()
-    assert seal.head(db, firing_id) is None
-    assert seal.head(db, firing_id + 1) is None
+    assert record_mark.head(db, firing_id) is None
+    assert record_mark.head(db, firing_id + 1) is None
 
 
 def test_a_mark_is_printed_short():
-    assert seal.short("0123456789abcdef" * 4) == "0123 4567 89ab cdef"
+    assert record_mark.short("0123456789abcdef" * 4) == "0123 4567 89ab cdef"

@@ -9,7 +9,7 @@ import pytest
 from daemon.firing.plan.plan import parse_plan, write_plan
 from daemon.firing.plan.schedule import anneal_hold, planned_parts
 from daemon.glass.materials import FAMILIES
-from simulations.programs import WRITERS, on_paper, random_program
+from simulations.random_plans import WRITERS, on_paper, random_program
 
 
 @pytest.mark.parametrize("kind", WRITERS)

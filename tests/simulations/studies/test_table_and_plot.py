@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from datetime import date
 
-from simulations.studies.figures import document, plot
 from simulations.studies.scoring import score
 from simulations.studies.study import case_named
 from simulations.studies.summary import missed, quiet
+from simulations.studies.table_and_plot import document, plot
 
 
 def test_a_study_makes_a_table_and_a_plot():
