@@ -90,6 +90,22 @@ def test_it_is_surer_after_an_hour_than_after_a_minute():
         assert 0.0 < follower.confidence() <= 1.0
 
 
+@pytest.mark.parametrize(("gap_s", "beats"), [(20.0, 1.0), (40.0, 2.0), (80.0, 4.0), (100.0, 4.0)])
+def test_a_beat_counts_for_the_twenty_seconds_it_stands_for_up_to_four(gap_s, beats):
+    # A kiln at 300 °C that climbs as planned: what speaks against "before the plan" (the climb, the heat) grows by as
+    # much with every twenty seconds; four beats at once are as good as one that shares nothing with the last.
+    follower = Follower(PARTS)
+    climb = Beat(0.0, 300.0, 300.0, 8.0, 300.0, 8.0)
+    follower.beat(climb)
+    before = follower._total[0] - follower._total[1]
+    follower.beat(climb._replace(t_s=gap_s))
+    first = Follower(PARTS)
+    first.beat(climb)
+    first.beat(climb._replace(t_s=20.0))
+    assert follower._total[0] - follower._total[1] - before == pytest.approx(
+        beats * (first._total[0] - first._total[1] - before))
+
+
 # --- whole firings -------------------------------------------------------------------------------
 
 

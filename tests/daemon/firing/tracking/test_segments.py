@@ -149,6 +149,12 @@ def test_faster_changes_are_found_sooner():
     assert len(found_in((-40.0, 120), (-62.0, 120), from_c=500.0, noise_k=0.3)) == 2
 
 
+def test_a_change_of_sixty_an_hour_shows_in_the_window_of_eight_minutes():
+    # 100 to 40 °C/h: seven minutes after it most of the window is the new slope, five after it too little.
+    assert len(found_in((100.0, 120), (40.0, 60), from_c=300.0, upto=7200.0 + 300.0)) == 1
+    assert len(found_in((100.0, 120), (40.0, 60), from_c=300.0, upto=7200.0 + 420.0)) == 2
+
+
 def test_a_corner_that_is_rounded_off_is_no_stretch_and_one_that_lasts_is():
     rounded = found_in((300.0, 60), (150.0, 8), (20.0, 60), from_c=200.0)
     assert [round(s.rate_c_per_h, -1) for s in rounded] == pytest.approx([300.0, 20.0], abs=11.0)

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import pytest
 
-from daemon.firing.events import PartsRevised, Rank, Sample
+from daemon.firing.events import Part, PartsRevised, Rank, Sample
 from daemon.firing.report import as_json, judge
 from daemon.firing.setup import Setup
 from daemon.firing.status import standing
@@ -150,3 +150,10 @@ def test_blindness_is_dangerous_climbing_hot_and_after_it_down_to_the_end_of_the
 
 def test_before_any_reading_nothing_is_dangerous():
     assert not unplanned.Unplanned(Trail(), FAMILIES["90"]).is_dangerous()
+
+
+@pytest.mark.parametrize(("start_s", "is_told"), [(104.0, False), (106.0, True)])
+def test_a_part_that_moves_by_less_than_half_a_minute_is_not_told_again(start_s, is_told):
+    # To the half minute nearest: up to 105 s it is the third.
+    before, after = (unplanned._told((Part(0, 1, "ramp", s),)) for s in (100.0, start_s))
+    assert (before != after) is is_told
