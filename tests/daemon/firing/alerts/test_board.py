@@ -343,6 +343,15 @@ def test_a_flood_is_more_than_four_looks_within_ten_minutes(apart_s, silent):
     told = [change for number, kind in enumerate(kinds)
             for change in board.judge(apart_s * number, [Finding(kind, Rank.LOOK, 0.0, None)], (kind,))]
     assert [(change.change, change.silent) for change in told] == [("raised", False)] * 4 + [("raised", silent)]
+    over = [change for change in board.judge(9999.0, [], kinds) if change.change == "over"]
+    assert [change.silent for change in over] == [False] * 4 + [silent]  # of what was never told no end is told
+
+
+def test_the_end_of_what_is_only_noted_is_silent():
+    night = Night.of("haze-range")
+    night.see(120.0, finding("haze-range", Rank.LOG))
+    night.see(1200.0)
+    assert [(change.change, change.silent) for change in night.changes] == [("raised", False), ("over", True)]
 
 
 def replace_name(kind: Kind, name: str) -> Kind:

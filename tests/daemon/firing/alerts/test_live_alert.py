@@ -74,16 +74,17 @@ def test_what_began_later_and_lasts_is_trouble_of_its_own(since_s, now_s, is_kno
 
 
 @pytest.mark.parametrize(("found", "is_same"), [
-    (finding(LOOK, 119.0, is_past_event=True), True),
-    (finding(LOOK, -119.0, is_past_event=True), True),
-    (finding(LOOK, 121.0, is_past_event=True), False),
-    (finding(LOOK, is_past_event=False), False),
-    (finding(LOOK, is_past_event=True, name="other"), False),
-    (finding(LOOK, step=5, is_past_event=True), False),
-    (finding(WAKE, is_past_event=True), False),  # louder than it was told
+    (finding(LOOK, 1119.0, is_past_event=True), True),
+    (finding(LOOK, 881.0, is_past_event=True), True),
+    (finding(LOOK, 1121.0, is_past_event=True), False),
+    (finding(LOOK, 879.0, is_past_event=True), False),
+    (finding(LOOK, 1000.0, is_past_event=False), False),
+    (finding(LOOK, 1000.0, is_past_event=True, name="other"), False),
+    (finding(LOOK, 1000.0, step=5, is_past_event=True), False),
+    (finding(WAKE, 1000.0, is_past_event=True), False),  # louder than it was told
 ])
 def test_a_past_event_is_told_once(found, is_same):
-    assert is_the_same(alert(cleared_s=600.0), found) is is_same
+    assert is_the_same(alert(since_s=1000.0, cleared_s=1600.0), found) is is_same
 
 
 # --- a sharper name -----------------------------------------------------------------------------------------

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from daemon.firing.alerts.temperature_calls import Calls
 from daemon.firing.events import Call, Milestone, Said, Sample, Saying
 from daemon.firing.setup import Setup
 from daemon.firing.status import standing
 from daemon.firing.step import begin, step
+from daemon.firing.units import Units
 from daemon.glass.materials import FAMILIES
 
 
@@ -46,3 +48,23 @@ def test_a_spike_calls_nobody_and_a_call_can_be_taken_back():
     assert standing(state).calls == (Call(640.0, rising=True),)
     state, _ = step(state, Said(80.0, Saying.CALL_OFF, temp_c=640.0))
     assert standing(state).calls == ()
+
+
+def test_a_temperature_is_called_once_however_often_it_was_asked_and_the_oldest_of_nine_gives_way():
+    calls = Calls(Units("C"))
+    for temp_c in (640.0, 700.0, 640.0):
+        calls.ask(Said(0.0, Saying.CALL, temp_c=temp_c), 600.0)
+    assert [call.temp_c for call in calls.waiting] == [700.0, 640.0]
+    for temp_c in range(701, 708):
+        calls.ask(Said(0.0, Saying.CALL, temp_c=float(temp_c)), 600.0)
+    assert [call.temp_c for call in calls.waiting] == [640.0, *(float(c) for c in range(701, 708))]
+    calls.ask(Said(0.0, Saying.CALL), 600.0)  # without a temperature it says nothing
+    assert len(calls.waiting) == 8
+
+
+def test_two_readings_at_once_past_it_call():
+    calls = Calls(Units("C"))
+    calls.ask(Said(0.0, Saying.CALL, temp_c=640.0), None)
+    assert calls.see(0.0, 650.0) == []
+    assert [told.name for told in calls.see(5.0, 650.0)] == ["call-640"]
+    assert calls.waiting == ()

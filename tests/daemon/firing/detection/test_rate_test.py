@@ -62,6 +62,13 @@ def test_a_slope_has_both_to_differ_from_its_plan_beyond_doubt_and_to_pass_its_l
         assert (found is not None) is passes
 
 
+@pytest.mark.parametrize(("noise_k", "passes"), [(0.3, True), (2.2, False)])
+def test_a_probe_with_more_than_ordinary_noise_has_to_move_further(noise_k, passes):
+    """57 °C/h leave 50 by 4.7 K in 40 min; 2.5 K and half of one are wanted, and 2.5 times 1 K for this noise."""
+    found = surest(view_of((40, 57.0), noise_k=noise_k), 51.0, 0.0, way=-1, planned_c_per_h=50.0)
+    assert (found is not None) is passes
+
+
 def test_a_change_under_way_is_found_in_a_window_of_its_own_age():
     view = view_of((60, PLANNED), (15, 1.5 * PLANNED))
     found = surest(view, TOLERATED, 0.0, way=-1, planned_c_per_h=PLANNED)
