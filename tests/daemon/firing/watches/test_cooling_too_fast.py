@@ -175,6 +175,24 @@ def test_the_free_fall_to_the_anneal_may_be_as_fast_as_it_is(falling):
     assert rank(falling(600.0, 516.0, (-8.0, 6.0), (-3.0, 2.0), **to_anneal)) is None  # 80 and 90: as planned
 
 
+LOW = """title = "Low"
+unit = "C"
+step = [
+    { rate = 220, to = 620 }, { rate = 50, to = 670, hold_min = 30 }, { rate = 250, to = 800, hold_min = 10 },
+    { rate = "free", to = 490, hold_min = 60 }, { rate = 80, to = 440 },
+]"""
+
+
+@pytest.mark.parametrize("offset_k", [-20.0, 20.0])
+def test_a_probe_that_reads_otherwise_passes_the_anneal_where_its_kiln_does(falling, offset_k):
+    """The free fall ends at 490 °C, and 200 °C/h follow; 10 K further the anneal is passed."""
+    to_anneal = {"part": FALL, "before": [(TOP, -600.0, 0.0)], "minutes": 10.0, "plan": LOW, "offset_k": offset_k}
+    assert rank(falling(600.0, 490.0 + offset_k, (-9.0, 2.7), **to_anneal)) is None
+    found = cooling_too_fast(falling(600.0, 490.0 + offset_k, (-20.0, 6.0), **to_anneal))
+    assert found.rank is WAKE
+    assert found.since_s >= 590.0
+
+
 def test_before_the_anneal_a_fall_that_climbs_again_is_asked_for_its_own_rate(falling):
     plan = ('title = "Twice"\nunit = "C"\nstep = [{ rate = 200, to = 800, hold_min = 10 }, { rate = 100, to = 480 }, '
             '{ rate = 100, to = 700 }, { rate = 200, to = 516, hold_min = 60 }, { rate = 80, to = 461 }]')

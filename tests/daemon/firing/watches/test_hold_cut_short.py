@@ -285,6 +285,11 @@ def test_eight_kelvins_below_it_the_anneal_is_passed(passing, to_c, expected):
     assert rank(passing((-fall_k - 5.0, (fall_k + 5.0) * 60.0 / 80.0), offset_k=-5.0)) is expected
 
 
+def test_a_probe_that_reads_low_passes_the_anneal_where_its_kiln_does(passing):
+    found = hold_cut_short(passing((-20.0, 15.0), offset_k=-5.0))
+    assert found.since_s == pytest.approx(BEGAN_S + 9.0 / 80.0 * 3600, abs=10.0)  # from 520 to 511 °C
+
+
 def test_it_is_told_two_minutes_after_it_was_passed(passing):
     for minutes, expected in ((1.7, None), (2.3, WAKE)):
         after = [(-12.0, 0.2), (-80.0 / 60 * minutes, minutes)]
