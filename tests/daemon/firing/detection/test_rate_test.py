@@ -69,6 +69,20 @@ def test_a_probe_with_more_than_ordinary_noise_has_to_move_further(noise_k, pass
     assert (found is not None) is passes
 
 
+@pytest.mark.parametrize(("step_k", "passes"), [(9.0, True), (16.0, False)])
+def test_a_line_with_a_step_in_it_is_no_rate(step_k, passes):
+    """A step leaves its line by a quarter of its height on average, and 3 K are too much."""
+    view = view_of((20, 50.0), (1 / 12, 720.0 * step_k), (20, 50.0), noise_k=0.05, wander_k=0.02)
+    assert (surest(view, 55.0, 0.0, way=-1, planned_c_per_h=50.0) is not None) is passes
+
+
+@pytest.mark.parametrize(("minutes", "passes"), [(1.5, False), (2.0, True)])
+def test_100_seconds_are_seen_at_least(minutes, passes):
+    view = view_of((10, 50.0), (minutes, 900.0), noise_k=0.05, wander_k=0.02)
+    found = surest(view, 60.0, view.t_s - 60.0 * minutes, way=-1, planned_c_per_h=50.0)
+    assert (found is not None) is passes
+
+
 def test_a_change_under_way_is_found_in_a_window_of_its_own_age():
     view = view_of((60, PLANNED), (15, 1.5 * PLANNED))
     found = surest(view, TOLERATED, 0.0, way=-1, planned_c_per_h=PLANNED)

@@ -134,6 +134,12 @@ def test_after_a_crash_cool_a_hold_counts_from_where_its_level_was_first_reached
     assert hold_cut_short(view).facts.held_s == pytest.approx(50 * 60.0, abs=10.0)
 
 
+def test_a_hold_whose_level_is_not_known_counts_from_where_it_was_dated(left):
+    view = left(40.0)
+    view.found = (view.found[0], replace(view.found[1], mean_c=None), view.found[2])
+    assert hold_cut_short(view).facts.held_s == 40.0 * 60.0
+
+
 # --- whether it was seen -------------------------------------------------------------------------------
 
 
