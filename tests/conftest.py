@@ -35,7 +35,7 @@ NOT_QUICK = (
     # whole firings, simulated and judged
     "scenarios/", "simulations/studies/", "simulations/studio/", "simulations/test_firing.py",
     "daemon/firing/test_invariance.py",
-    "daemon/firing/watches/test_wrong_plan.py", "daemon/firing/verdict/test_cooldown_forecast.py",
+    "daemon/firing/verdict/test_cooldown_forecast.py",
     # a hundred slabs, each at every point of its plan
     "daemon/firing/advice/test_plan_check.py",
     # hours of a daemon at work, second by second
