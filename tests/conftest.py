@@ -36,10 +36,13 @@ NOT_QUICK = (
     "scenarios/", "simulations/studies/", "simulations/studio/", "simulations/test_firing.py",
     "daemon/firing/test_invariance.py",
     "daemon/firing/verdict/test_cooldown_forecast.py",
+    # hours of a kiln of the bench
+    "simulations/plant/test_mishaps.py", "simulations/plant/test_kiln.py", "simulations/test_bench.py",
     # a hundred slabs, each at every point of its plan
     "daemon/firing/advice/test_plan_check.py",
     # hours of a daemon at work, second by second
     "daemon/service/test_maintenance.py", "daemon/lifecycle/test_restart.py",
+    "daemon/lifecycle/test_storage_trouble.py", "daemon/lifecycle/test_auto_open.py",
     # other processes
     "simulations/commands/", "daemon/delivery/test_process.py", "daemon/test_cli.py", "systemd/",
     "daemon/commands/test_daemon.py", "web/test_command.py",

@@ -344,6 +344,7 @@ def test_a_message_that_no_alert_asked_for_goes_as_written(house, deliver, hook,
 # --- six hours without a network -----------------------------------------------------------------
 
 
+@pytest.mark.slow  # over two seconds
 def test_six_hours_without_a_network_lose_no_wake_and_no_order(house, clock, write_key, endpoint):
     """Real connections: refused for six hours of the injected clock, then taken."""
     port = endpoint.port
