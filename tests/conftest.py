@@ -39,7 +39,7 @@ NOT_QUICK = (
     # hours of a kiln of the bench
     "simulations/plant/test_mishaps.py", "simulations/plant/test_kiln.py", "simulations/test_bench.py",
     # a hundred slabs, each at every point of its plan
-    "daemon/firing/advice/test_plan_check.py",
+    "daemon/firing/advice/test_plan_check.py", "test_same_figures.py",
     # hours of a daemon at work, second by second
     "daemon/service/test_maintenance.py", "daemon/lifecycle/test_restart.py",
     "daemon/lifecycle/test_storage_trouble.py", "daemon/lifecycle/test_auto_open.py",

@@ -258,6 +258,7 @@ def test_the_watcher_gives_constants_at_all():
     assert len(constants()) > 10
 
 
+@pytest.mark.slow  # over a second
 def test_the_outputs_and_pictures_shown_are_what_the_commands_make():
     ran = subprocess.run([sys.executable, str(ROOT / "docs" / "make.py"), "--check"], capture_output=True,
                          text=True, timeout=300, check=False)

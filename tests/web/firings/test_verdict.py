@@ -61,6 +61,7 @@ def test_the_kept_judgement_is_what_is_shown(client, studio):
     assert ANNEAL not in after
 
 
+@pytest.mark.slow  # over a second
 def test_judging_again_stands_beside_what_was_told_and_writes_nothing(client, studio):
     number = studio.fill(until_s=30_000.0, ended=True, alert=True)
     held = studio.database.read_bytes()
