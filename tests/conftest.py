@@ -46,6 +46,11 @@ NOT_QUICK = (
     # other processes
     "simulations/commands/", "daemon/delivery/test_process.py", "daemon/test_cli.py", "systemd/",
     "daemon/commands/test_daemon.py", "web/test_command.py",
+    # a real broker, a memory-hard hash at each sign-in, independent solutions of the slab
+    "daemon/delivery/test_sign_of_life.py", "web/security/test_access.py",
+    "daemon/glass/test_reference.py", "daemon/glass/test_properties.py",
+    # many pages of a filled studio
+    "web/compare/test_page.py", "web/kiln/test_notifications.py", "web/firings/test_listing.py",
     # every page, or every form of it
     "web/test_crawl.py", "web/test_every_page.py", "web/test_fuzz.py",
 )
