@@ -15,7 +15,9 @@ from daemon.firing.events import Part, Said, Sample
 from daemon.firing.plan.schedule import anneal_hold, planned_parts, top_hold
 from daemon.firing.recovery.recovery import Mender
 from daemon.firing.setup import Setup
+from daemon.firing.situation.anneal_progress import AnnealProgress
 from daemon.firing.situation.interruption import InterruptionMemory
+from daemon.firing.situation.natural_fall import NaturalFall
 from daemon.firing.situation.phase import FreeFall
 from daemon.firing.speaker import Speaker
 from daemon.firing.trace.gaps import GapMemory
@@ -49,6 +51,7 @@ class State:
         self.parts = planned_parts(setup.plan) if setup.plan else ()
         self.anneal = anneal_hold(self.parts, setup.glass)
         self.top = top_hold(self.parts)
+        self.progress = AnnealProgress(setup.glass, self.anneal) if self.anneal else None
         self.trail = Trail()
         self.offset = Offset(self.parts, setup.usual_by_band, is_owner_sure=setup.offset_k is not None)
         self.follower = Follower(self.parts, self.offset.expected_c) if self.parts else None
@@ -56,6 +59,7 @@ class State:
         self.wander = Wander(self.trail)
         self.wording = Speaker(setup.unit, setup.thickness_mm, Mender(
             self.parts, self.anneal, setup.glass, setup.thickness_mm, setup.faces))
+        self.natural_fall = NaturalFall()
         self.breaks = InterruptionMemory()
         self.board = Board(KINDS, lambda finding: finding.kind.words(finding, self.wording))
         self.milestones = Milestones(self.parts, self.anneal, self.top, self.wording)

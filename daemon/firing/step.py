@@ -13,6 +13,7 @@ from statistics import median
 from typing import Any
 
 from daemon.firing.alerts.maker_actions import unexplained
+from daemon.firing.consequence import weigh
 from daemon.firing.detection.blindness import Blindness
 from daemon.firing.events import Event, PartsRevised, Rank, Said, Sample, Saying
 from daemon.firing.kind import Family, Finding, Reading, Stage
@@ -20,6 +21,7 @@ from daemon.firing.plan.near_target import near_k
 from daemon.firing.plan.plan import Plan
 from daemon.firing.setup import Setup
 from daemon.firing.situation.interruption import InterruptionMemory
+from daemon.firing.situation.level_doubt import low_doubt_k
 from daemon.firing.situation.phase import is_blindness_dangerous, planned_free_fall
 from daemon.firing.situation.view import SLOW_WINDOW_STEPS, View
 from daemon.firing.state import State
@@ -124,13 +126,17 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     temp_c = median(recent) if recent else state.trail.temps[-1]
     if _follow(state, follower, entry.t_s, temp_c, line, settled_s):
         events.append(PartsRevised(entry.t_s, state.boundaries.found))
+    here = follower.here()
+    state.natural_fall.see(entry.t_s, temp_c, line, state.parts[here - 1] if 1 <= here <= len(state.parts) else None)
     view = _view(state, follower, plan, entry.t_s, temp_c, settled_s)
+    if state.progress is not None and state.anneal is not None:
+        state.progress.see(entry.t_s, temp_c - view.offset_k + low_doubt_k(view, state.anneal))
     state.wander.learn(view.present_hold, entry.t_s, settled_s)
     state.dangerous = is_blindness_dangerous(view)
     state.falls = planned_free_fall(view)
     view.broken = state.breaks.see(view)
     state.board.enter(view.phase)
-    findings = state.watches.see_beat(view)
+    findings = weigh(state.watches.see_beat(view), view)
     state.breaks.note([broken for finding in findings if (broken := finding.kind.breaks_off(finding, view))], view)
     calms = any(finding.kind.calms(finding.facts) for finding in findings)
     findings = _calmed(unexplained(findings, state.said, entry.t_s), is_calmed=state.is_calmed)
@@ -174,7 +180,8 @@ def _view(state: State, follower: Follower, plan: Plan, t_s: float, temp_c: floa
         first_c=temp_c if state.first_c is None else state.first_c, first_s=state.first_s,
         offset_elsewhere_k=state.offset.elsewhere(here - 1, temp_c), haze_s=state.load.haze_s,
         new_segments=_new_segments(state, t_s, settled_s), vents=state.drop.may_be_vent,
-        dropped_s=state.drop.seen_s,
+        dropped_s=state.drop.seen_s, is_offset_near=state.offset.is_shown_near(temp_c), progress=state.progress,
+        fell_until_s=state.natural_fall.ended_s,
     )
 
 

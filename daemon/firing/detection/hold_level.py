@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.hold_measure import STOOD_C
+from daemon.firing.situation.level_doubt import low_doubt_k
 from daemon.firing.situation.view import View
 from daemon.regression import Line
 
@@ -91,7 +92,7 @@ def standing(view: View) -> Standing | None:
         if abs(slope) > MOVING_C_PER_H + _MOVING_ERRORS * error:
             return None
         off_k = line.mean_c - usual_k - part.to_c
-        return Standing(part, since_s, off_k, doubt_k, _comes_back(off_k, slope, error))
+        return Standing(part, since_s, off_k, _doubt_k(view, part, off_k, doubt_k), _comes_back(off_k, slope, error))
     return _unseen(view, part, usual_k, doubt_k)
 
 
@@ -104,8 +105,14 @@ def _unseen(view: View, ramp: PlannedPart, usual_k: float, doubt_k: float) -> St
     for hold in _due(view, ramp):
         off_k = line.mean_c - usual_k - hold.to_c
         if abs(off_k) <= FAR_K:
-            return Standing(hold, view.t_s - line.span_s, off_k, doubt_k, _comes_back(off_k, slope, error))
+            return Standing(hold, view.t_s - line.span_s, off_k, _doubt_k(view, hold, off_k, doubt_k),
+                            _comes_back(off_k, slope, error))
     return None
+
+
+def _doubt_k(view: View, hold: PlannedPart, off_k: float, doubt_k: float) -> float:
+    """Return how far a level ``off_k`` from its hold may be wrong [K]: too low more than too high."""
+    return doubt_k + low_doubt_k(view, hold) if off_k < 0 else doubt_k
 
 
 def _still(view: View, ramp: PlannedPart) -> Line | None:

@@ -8,6 +8,7 @@ from daemon.firing.detection.hold_level import FAR_K
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.hold_measure import STOOD_C
+from daemon.firing.situation.level_doubt import is_below
 from daemon.firing.situation.view import TOP_NEAR_C, View
 
 BEGINS_WITHIN_S = 1800.0
@@ -151,6 +152,8 @@ def _fell_s(view: View) -> float:
         if line is None or line.slope_c_per_s > least:
             break
         at_s -= window_s / _WINDOW_PARTS
+    else:
+        return view.trail.unbroken_from_s  # a fall that long has no beginning to be told from here
     return at_s - window_s / _WINDOW_PARTS
 
 
@@ -182,4 +185,4 @@ def _missed_anneal(view: View, undone: Part) -> PlannedPart | None:
         return None
     if view.swings_to_anneal:
         return None
-    return anneal if view.temp_c - view.offset_k < anneal.to_c - view.near_k else None
+    return anneal if is_below(view, anneal) else None

@@ -61,7 +61,8 @@ class HoldMeasure:
         stood_s = max(self._near_level_s(level_c, near_k, hold, until_s) for level_c, near_k in levels)
         after = self.parts[hold.index + 1] if hold.index + 1 < len(self.parts) else None
         if hold.index and self.parts[hold.index - 1].direction > 0 and after and after.direction < 0:
-            return max(stood_s, self._near_maximum_s(hold, until_s))
+            crest_s = near_maximum_s(self.trail, until_s, hold.duration_s, _CREST_K) - self._passing_s(hold, _CREST_K)
+            return max(stood_s, crest_s)
         return stood_s
 
     def _near_level_s(self, level_c: float, near_k: float, hold: PlannedPart, until_s: float) -> float:
@@ -76,26 +77,27 @@ class HoldMeasure:
                 entered_s = trail.times[i]
         return max(0.0, until_s - entered_s - self._passing_s(hold, near_k))
 
-    def _near_maximum_s(self, hold: PlannedPart, until_s: float) -> float:
-        """Return how long a top that ended about ``until_s`` was near its maximum [s], whatever came between.
-
-        A lid opened for a look, or a kiln that crawls to its top, leaves no level to measure. The first and the last
-        time near the maximum remain; the last one may be after ``until_s``, where a look was taken for the end.
-        """
-        trail = self.trail
-        first = trail.index_at(until_s - _TOP_REACH_TIMES * hold.duration_s - _TOP_REACH_S)
-        last = trail.index_at(until_s)
-        if last <= first:
-            return 0.0
-        level_c = max(trail.temps[first:last]) - _CREST_K
-        entered_s = next(trail.times[i] for i in range(first, last) if trail.temps[i] >= level_c)
-        left_s = last_at_or_above(trail, level_c, entered_s)
-        return max(0.0, (until_s if left_s is None else left_s) - entered_s - self._passing_s(hold, _CREST_K))
-
     def _passing_s(self, hold: PlannedPart, near_k: float) -> float:
         """Return how long the planned approach to a hold takes through ``near_k`` [s]; 0 where it is free."""
         approach = self.parts[hold.index - 1].rate_c_per_h if hold.index else None
         return near_k / abs(approach) * 3600 if approach else 0.0
+
+
+def near_maximum_s(trail: Trail, until_s: float, planned_s: float, near_k: float) -> float:
+    """Return how long a top that ended about ``until_s`` was within ``near_k`` of its maximum [s].
+
+    What came between counts too: a lid opened for a look, or a kiln that crawls to its top, leaves no level to
+    measure. The first and the last time near the maximum remain; the last one may be after ``until_s``, where a look
+    was taken for the end.
+    """
+    first = trail.index_at(until_s - _TOP_REACH_TIMES * planned_s - _TOP_REACH_S)
+    last = trail.index_at(until_s)
+    if last <= first:
+        return 0.0
+    level_c = max(trail.temps[first:last]) - near_k
+    entered_s = next(trail.times[i] for i in range(first, last) if trail.temps[i] >= level_c)
+    left_s = last_at_or_above(trail, level_c, entered_s)
+    return (until_s if left_s is None else left_s) - entered_s
 
 
 def last_at_or_above(trail: Trail, level_c: float, not_before_s: float = 0.0) -> float | None:

@@ -10,6 +10,7 @@ from daemon.firing.events import Part
 from daemon.firing.plan.near_target import NEAR_KNOWN_K, near_k
 from daemon.firing.plan.plan import Plan
 from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.anneal_progress import AnnealProgress
 from daemon.firing.situation.hold_measure import HoldMeasure, last_at_or_above
 from daemon.firing.trace.recent import Trail
 from daemon.firing.tracking.segments import Segment
@@ -102,6 +103,12 @@ class View:
     """Where the firing was interrupted, until that is long past."""
     dropped_s: float | None = None
     """When a sudden drop was last seen [s]."""
+    is_offset_near: bool = True
+    """Whether the usual difference was shown near this temperature, by this firing's holds or by earlier firings."""
+    fell_until_s: float | None = None
+    """When the kiln last fell as it does without power [s] (see NaturalFall); None before it ever did."""
+    progress: AnnealProgress | None = None
+    """What the anneal hold was worth so far; None without an anneal in the plan."""
     part: PlannedPart | None = field(init=False)
     """The part the kiln is in; None before and after the plan."""
 

@@ -6,7 +6,11 @@ from statistics import median
 
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.tracking.offset_history import OffsetBands, hold_offset, usual_offset_at
+from daemon.firing.tracking.offset_history import BANDS_C, OffsetBands, hold_offset, usual_offset_at
+
+_NEAR_K = 60.0
+"""What a hold of this firing shows of the probe holds for temperatures so near its own [K].
+[chosen: an anneal and the fall through the annealing range lie within it]"""
 
 
 class Offset:
@@ -58,6 +62,12 @@ class Offset:
     def at(self, temp_c: float) -> tuple[float, bool]:
         """Return the offset at ``temp_c`` [K], 0 where unknown, and whether it is known."""
         return (self.learned_k, True) if self.learned_k is not None else self._before(temp_c)
+
+    def is_shown_near(self, temp_c: float) -> bool:
+        """Return whether a settled hold near ``temp_c`` [°C], or earlier firings in its band, have shown it."""
+        if any(abs(self._parts[index].to_c - temp_c) <= _NEAR_K for index, _, _ in self._known):
+            return True
+        return any(low <= temp_c < high for low, high in BANDS_C if (low, high) in self._earlier)
 
     def elsewhere(self, index: int, temp_c: float) -> float | None:
         """Return the offset at ``temp_c`` [K] without what part ``index`` shows; None where nothing else is known.

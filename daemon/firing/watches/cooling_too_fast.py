@@ -26,6 +26,7 @@ from daemon.firing.detection.rate_test import Rate, surest
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.level_doubt import low_doubt_k, may_be_at
 from daemon.firing.situation.view import Interruption, View
 from daemon.firing.speaker import LID, Speaker
 from daemon.glass.advice import TARGET_MPA, anneal, staying_rate_c_per_h, waking_cooling_c_per_h
@@ -139,11 +140,13 @@ def _planned_fall(view: View) -> PlannedPart | None:
         return None
     if anneal is None:
         return part if part.direction < 0 else None
-    below = view.temp_c - view.offset_k < anneal.to_c - max(_BELOW_HOLD_K, view.near_k)
+    below = view.temp_c - view.offset_k < anneal.to_c - max(_BELOW_HOLD_K, view.near_k, low_doubt_k(view, anneal))
     if part.index < anneal.index:
         if not view.leads_to_anneal(part.index):
             return part if part.direction < 0 else None  # a fall that climbs again: only its own rate is asked
         return view.next_fall(anneal.index) if below and part.direction < 0 else None
+    if may_be_at(view, anneal):
+        return None
     if part.part == "ramp":
         return part if part.direction < 0 and not _only_swings(view, anneal) else None
     # In the anneal hold, or in one after it: the fall that comes next governs once the hold is left.

@@ -11,6 +11,7 @@ from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.recovery.recovery import PAST_MENDING_C
 from daemon.firing.recovery.recovery_text import broke_off
+from daemon.firing.situation.level_doubt import may_be_at
 from daemon.firing.situation.view import Interruption, View
 from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker, Undone, lower, until_s
 from daemon.glass.common_practice import HOT_C
@@ -29,6 +30,9 @@ _WINDOW_S, _LEAST_WINDOW_S, _BEFORE_S = 180.0, 60.0, 20.0
 """Its rate is taken over the first window, and not at all over less than the second; the window reaches back no
 further than the third before the fall began [s]. [tuned: by trial on the bench, study not kept]
 """
+_LONG_WINDOW_S = 600.0
+"""The window grows with the fall up to so much [s], since a slower fall further down needs longer to be sure.
+[chosen: what _FALLS_FOR_S is]"""
 _SURE = 2.0
 """Standard errors by which it must be faster than its limit. [chosen: one in forty by chance]"""
 _FALLS_FOR_S = 600.0
@@ -112,9 +116,12 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
     if left is None:
         return None
     began_s, from_c, planned = left
+    if _in_anneal(view, planned) and may_be_at(view, planned):
+        return None
     if view.temp_c < view.glass.band_low_c and view.t_s - began_s > BEGINS_WITHIN_S:
         return None
-    line = view.line(_WINDOW_S, max(view.resumed_s, began_s - _BEFORE_S))
+    window_s = min(_LONG_WINDOW_S, max(_WINDOW_S, (view.t_s - began_s) / 2))
+    line = view.line(window_s, max(view.resumed_s, began_s - _BEFORE_S))
     if line is None or line.span_s < _LEAST_WINDOW_S:
         return None
     fall, error = -line.slope_c_per_s * 3600, view.error_c_per_h(line)

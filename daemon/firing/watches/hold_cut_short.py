@@ -30,6 +30,7 @@ from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.example_firing import ANNEAL
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
 from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.level_doubt import is_below, may_be_at
 from daemon.firing.situation.view import SLOW_WINDOW_STEPS, Interruption, View
 from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker, Undone
 from daemon.firing.watches.cooling_too_fast import WAKE_TIMES
@@ -119,6 +120,8 @@ def hold_cut_short(view: View) -> Finding[HoldCutShort] | None:
         return None  # a hole lies in it, or where it ended: how long it was held was not seen
     if view.anneal is None or hold.index != view.anneal.index:
         return None if view.t_s - left_s > _TOLD_FOR_S else _cut_short(view, ended, anneal=False)
+    if may_be_at(view, hold):
+        return None
     if view.temp_c < view.glass.band_low_c or _only_settles(view, ramp, left_s) or _swings(view, left_s):
         return None
     return _cut_short(view, ended, anneal=True)
@@ -180,7 +183,7 @@ def _passed_anneal(view: View) -> Finding[HoldCutShort] | None:
     part, anneal = view.part, view.anneal
     if part is None or anneal is None or part.direction >= 0 or not view.leads_to_anneal(part.index):
         return None
-    if anneal.duration_s < _WORTH_HOLDING_S or view.temp_c - view.offset_k > anneal.to_c - view.near_k:
+    if anneal.duration_s < _WORTH_HOLDING_S or not is_below(view, anneal):
         return None
     passed_s = view.last_at_or_above(anneal.to_c + view.offset_k)
     after, line = view.next_fall(anneal.index), view.line(_PASSING_WINDOW_S, view.resumed_s)

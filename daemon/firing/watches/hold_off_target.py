@@ -1,8 +1,8 @@
 """A hold stands off its target by more than this probe's usual difference.
 
-The controller may be set to another target, or the probe may have moved. An anneal that is more than 10 K too cool
-wakes: stress takes two to four times as long to relax there. Every other hold, and an anneal that is too hot, is a
-look.
+The controller may be set to another target, or the probe may have moved. An anneal that is too cool may wake: stress
+relaxes more slowly there. It does so only where the glass will not be annealed in the time it has
+(daemon/firing/consequence.py). Every other hold, and an anneal that is too hot, is a look.
 
 It is not raised where the kiln is already on its way back to the target, as a controller that swings past it; where
 the usual difference of probe and plan is not known, or only roughly and the hold lies within that doubt; nor where
@@ -19,10 +19,6 @@ from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
 from daemon.firing.situation.view import View
 from daemon.firing.speaker import ELECTRIC, Speaker
-
-ANNEAL_WAKE_LOW_K = 10.0
-"""An anneal hold so far below its target wakes [K].
-[derived: relaxation takes a decade longer for each 34 K in family 90, so 10 K double the time]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +37,7 @@ def hold_off_target(view: View) -> Finding[HoldOffTarget] | None:
     if stands is None or stands.comes_back or abs(stands.off_k) < OFF_K + stands.doubt_k:
         return None
     anneal = view.anneal is not None and stands.hold.index == view.anneal.index
-    rank = Rank.WAKE if anneal and stands.off_k < -(ANNEAL_WAKE_LOW_K + stands.doubt_k) else Rank.LOOK
+    rank = Rank.WAKE if anneal and stands.off_k < 0 else Rank.LOOK
     return Finding(KIND, rank, stands.since_s, HoldOffTarget(stands.off_k, stands.hold.to_c, anneal),
                    stands.hold.step, severity_c=abs(stands.off_k))
 

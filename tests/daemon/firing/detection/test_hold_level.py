@@ -50,8 +50,9 @@ def beside(view_of, level):
 @pytest.mark.parametrize("off_k", [-30.0, -9.0, 0.0, 9.0, 30.0])
 def test_a_settled_hold_stands_off_its_target_by_its_mean_however_far(hold, off_k):
     view = hold(off_k)
-    # Two wanders of 0.5 K.
-    assert standing(view) == Standing(view.part, 0.0, pytest.approx(off_k), pytest.approx(1.0), False)
+    # Two wanders of 0.5 K; and a probe may read 3 K lower in one hold than in another.
+    doubt_k = 1.0 + (3.0 if off_k < 0 else 0.0)
+    assert standing(view) == Standing(view.part, 0.0, pytest.approx(off_k), pytest.approx(doubt_k), False)
 
 
 def test_what_it_is_off_is_counted_beyond_the_usual_difference(hold):

@@ -9,13 +9,13 @@ from daemon.firing.detection.hold_level import OFF_K
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
 from daemon.firing.speaker import ELECTRIC
-from daemon.firing.watches.hold_off_target import ANNEAL_WAKE_LOW_K, KIND, HoldOffTarget, hold_off_target
-from daemon.glass.materials import FAMILIES
-from daemon.glass.relaxation import minutes_to_relax
+from daemon.firing.watches.hold_off_target import KIND, HoldOffTarget, hold_off_target
 
 SQUEEZE, ANNEAL = 2, 6
 DOUBT_K = 2 * 0.5
 """Twice the wander of these views."""
+LOWER_K = 3.0
+"""So much lower a probe may read in one hold than in another near it."""
 
 
 @pytest.fixture
@@ -31,13 +31,14 @@ def held(view_of, leg_of):
 @pytest.mark.parametrize(("part", "to_c", "off_k", "rank"), [
     (SQUEEZE, 670.0, OFF_K + DOUBT_K - 0.1, None),
     (SQUEEZE, 670.0, OFF_K + DOUBT_K + 0.1, Rank.LOOK),
-    (SQUEEZE, 670.0, -OFF_K - DOUBT_K + 0.1, None),
+    (SQUEEZE, 670.0, -OFF_K - DOUBT_K - LOWER_K + 0.1, None),
+    (SQUEEZE, 670.0, -OFF_K - DOUBT_K - LOWER_K - 0.1, Rank.LOOK),
     (SQUEEZE, 670.0, -40.0, Rank.LOOK),  # however far: only the anneal wakes
     (ANNEAL, 516.0, 40.0, Rank.LOOK),  # too hot
-    (ANNEAL, 516.0, -ANNEAL_WAKE_LOW_K - DOUBT_K + 0.1, Rank.LOOK),
-    (ANNEAL, 516.0, -ANNEAL_WAKE_LOW_K - DOUBT_K - 0.1, Rank.WAKE),
+    (ANNEAL, 516.0, -OFF_K - DOUBT_K - LOWER_K + 0.1, None),
+    (ANNEAL, 516.0, -OFF_K - DOUBT_K - LOWER_K - 0.1, Rank.WAKE),  # no louder than its consequence, in the end
 ])
-def test_a_hold_is_off_by_six_kelvins_beyond_doubt_and_an_anneal_ten_too_cool_wakes(held, part, to_c, off_k, rank):
+def test_a_hold_is_off_by_six_kelvins_beyond_doubt_and_an_anneal_too_cool_may_wake(held, part, to_c, off_k, rank):
     view = held(part, to_c, off_k)
     found = hold_off_target(view)
     if rank is None:
@@ -66,14 +67,6 @@ def test_no_hold_an_unknown_probe_and_a_kiln_on_its_way_back_are_left_alone(held
     # 24 °C/h towards it are 6 K in a quarter of an hour: 9 K become 3, and 14 would become 8.
     for off_k, is_told in ((-9.0, False), (-14.0, True)):
         assert (hold_off_target(held(ANNEAL, 516.0, off_k, drift_k=8.0)) is not None) is is_told
-
-
-@pytest.mark.parametrize("family", sorted(FAMILIES))
-def test_an_anneal_that_wakes_relaxes_two_to_four_times_as_slowly(family):
-    glass = FAMILIES[family]
-    slower = minutes_to_relax(glass, glass.annealing_point_c - ANNEAL_WAKE_LOW_K) / minutes_to_relax(
-        glass, glass.annealing_point_c)
-    assert 2.0 <= slower <= 4.0
 
 
 @pytest.mark.parametrize(("facts", "what", "meaning"), [

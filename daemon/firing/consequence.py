@@ -1,0 +1,92 @@
+"""What follows if nobody gets up: the one place that decides whether a finding is worth a wake.
+
+Finding and rank are two questions (the idea of alarm rationalisation in IEC 62682 and ISA-18.2, from memory). A watch
+finds that the kiln does something else than planned, and how sure and lasting it is. Here it is asked what the glass
+would lose by it and whether an act before morning changes that. The lower of the two ranks is told.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from daemon.firing.events import Rank
+from daemon.firing.kind import Finding
+from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.anneal_progress import enough_min, relaxes_min
+from daemon.firing.situation.hold_measure import near_maximum_s
+from daemon.firing.situation.level_doubt import low_doubt_k
+from daemon.firing.situation.natural_fall import is_unpowered
+from daemon.firing.situation.view import View
+from daemon.firing.watches.firing_stopped import FiringStopped
+from daemon.firing.watches.hold_cut_short import HoldCutShort
+from daemon.firing.watches.hold_off_target import HoldOffTarget
+
+_LEAVES_S = 120.0
+"""A top may have been left so much later than the fall is dated [s]. [chosen: the window of a slope]"""
+_CREPT_K, _MOST_SHARE = 25.0, 0.7
+"""A top counts as held within so far of its maximum [K], and as good as done after this share of its time. [chosen:
+a weak kiln takes the last 25 K slowly; of ten minutes three are no loss]"""
+
+
+def weigh(findings: list[Finding[Any]], view: View) -> list[Finding[Any]]:
+    """Return the findings, each no louder than what follows from it is worth."""
+    return [_weighed(finding, view) for finding in findings]
+
+
+def _weighed(finding: Finding[Any], view: View) -> Finding[Any]:
+    """Return one finding at the lower of its own rank and the rank of what follows from it."""
+    worth = _worth(finding, view) if finding.rank is Rank.WAKE else Rank.WAKE
+    return replace(finding, rank=worth) if worth.height < finding.rank.height else finding
+
+
+def _worth(finding: Finding[Any], view: View) -> Rank:
+    """Return the rank that what follows from a finding deserves."""
+    match finding.facts:
+        case HoldCutShort(held_s=held_s, undone=undone) if undone is not None:
+            return Rank.LOOK if _is_held(view, held_s) else Rank.WAKE
+        case HoldOffTarget(is_anneal=True):
+            return Rank.LOOK if _will_be_held(view) else Rank.WAKE
+        case FiringStopped(undone=undone):
+            return Rank.LOOK if _is_top_as_good_as_done(
+                view, view.parts[undone.index], finding.since_s) else Rank.WAKE
+        case _:
+            return Rank.WAKE
+
+
+def _is_top_as_good_as_done(view: View, hold: PlannedPart, left_s: float) -> bool:
+    """Return whether a top that was left at ``left_s`` [s] was held for most of its time, before a free fall.
+
+    What is left of it cannot be told from a controller that counted it earlier: a weak kiln creeps up to its top, and
+    nothing that is done now gives the piece its last minutes. If the power is gone, the fall goes on past the anneal,
+    and that wakes.
+    """
+    after = view.next_fall(hold.index)
+    if hold.part != "hold" or after is None or not is_unpowered(after) or not view.leads_to_anneal(hold.index):
+        return False
+    climb = view.parts[hold.index - 1].rate_c_per_h if hold.index else None
+    passing_s = _CREPT_K / abs(climb) * 3600 if climb else 0.0
+    near_s = near_maximum_s(view.trail, left_s + _LEAVES_S, hold.duration_s, _CREPT_K) - passing_s
+    return near_s >= _MOST_SHARE * hold.duration_s
+
+
+def _is_held(view: View, held_s: float) -> bool:
+    """Return whether the anneal, held for ``held_s`` [s], was held for long and hot enough for this load."""
+    anneal, progress = view.anneal, view.progress
+    if anneal is None or progress is None or held_s / 60 < enough_min(view.thickness_mm, view.faces, anneal):
+        return False
+    return progress.worth_min >= relaxes_min(view.glass, view.thickness_mm, view.faces, anneal)
+
+
+def _will_be_held(view: View) -> bool:
+    """Return whether the anneal will have been held for long enough when its planned time is over.
+
+    The kiln is taken to stay where it is, read with the benefit of the doubt.
+    """
+    anneal, progress, hold = view.anneal, view.progress, view.present_hold
+    if anneal is None or progress is None:
+        return False
+    gone_s = view.t_s - hold.start_s if hold is not None and hold.index == anneal.index else 0.0
+    temp_c = view.temp_c - view.offset_k + low_doubt_k(view, anneal)
+    return progress.at_end_min(temp_c, anneal.duration_s - gone_s) >= relaxes_min(
+        view.glass, view.thickness_mm, view.faces, anneal)

@@ -1,0 +1,61 @@
+"""How much lower the probe may read than it usually does, with nothing wrong.
+
+Probe and controller sit in different places of the kiln. How they differ depends on what the elements do. It is
+learned in holds, where the elements hold the kiln. After a fall without power the elements are cold and the walls
+are not: then a probe that sees more of the elements reads lower than in any hold before, by 3 to 17 K, and comes back
+within half an hour or so as the controller heats again. A level read in that time says little. So whoever compares a
+level with the plan asks here how far it may be off.
+"""
+
+from __future__ import annotations
+
+from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.natural_fall import is_unpowered
+from daemon.firing.situation.view import View
+
+_IN_HOLDS_K, _ELSEWHERE_K = 3.0, 7.0
+"""How much lower than usual a probe may read in a hold [K]: where this firing's holds, or earlier firings, have shown
+the usual difference near this temperature; and where they have shown it at another.
+[common practice: two sound probes of type K, class 2, may differ by 7.5 K at 500 °C]"""
+_NEVER_SHOWN_K = 14.0
+"""The same where nothing is known [K]. [from: daemon.firing.plan.near_target.NEAR_UNKNOWN_K]"""
+_AFTER_FALL_K, _COMES_BACK_S = 17.0, 2400.0
+"""How much lower it may read just after a fall without power [K], and how long it takes to come back [s].
+[common practice: 3 to 17 K, and half an hour]"""
+
+
+def low_doubt_k(view: View, hold: PlannedPart) -> float:
+    """Return how much lower than usual the probe may read now, with the kiln at ``hold`` as planned [K]."""
+    steady_k = _steady_k(view)
+    fell_s = since_fall_s(view, hold)
+    if fell_s is None or fell_s >= _COMES_BACK_S:
+        return steady_k
+    return max(steady_k, _AFTER_FALL_K * (1.0 - fell_s / _COMES_BACK_S))
+
+
+def is_below(view: View, hold: PlannedPart) -> bool:
+    """Return whether the kiln is below ``hold`` beyond all that the probe may be off."""
+    return view.temp_c - view.offset_k < hold.to_c - max(view.near_k, low_doubt_k(view, hold))
+
+
+def may_be_at(view: View, hold: PlannedPart) -> bool:
+    """Return whether the kiln has just come to ``hold`` by a fall without power and may stand in it, read too low."""
+    fell_s = since_fall_s(view, hold)
+    return fell_s is not None and fell_s < _COMES_BACK_S and not is_below(view, hold)
+
+
+def since_fall_s(view: View, hold: PlannedPart) -> float | None:
+    """Return how long ago the fall without power to ``hold`` ended [s]; None where there was none.
+
+    0 while the kiln still falls as it does by itself.
+    """
+    if not hold.index or not is_unpowered(view.parts[hold.index - 1]) or view.fell_until_s is None:
+        return None
+    return view.t_s - view.fell_until_s
+
+
+def _steady_k(view: View) -> float:
+    """Return how much lower it may read in a hold long settled [K]."""
+    if not view.offset_known:
+        return _NEVER_SHOWN_K
+    return _IN_HOLDS_K if view.is_offset_near else _ELSEWHERE_K

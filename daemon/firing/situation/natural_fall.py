@@ -1,0 +1,59 @@
+"""How this kiln falls without power, and since when its elements heat again.
+
+A closed kiln without power falls about as Newton's law of cooling says: at a rate in proportion to its distance from
+the room. The time constant differs from 1 h (a small fibre kiln) to 5 h and more (heavy brick). It is learned in the
+plan's own free falls. A fall that has become slower than half of that rate is one in which the elements heat again.
+"""
+
+from __future__ import annotations
+
+from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
+from daemon.regression import Line
+
+SLOWEST_TIME_H = 5.0
+"""The slowest kiln falls without power with a time constant of about this [h].
+[common practice: a large, well lined kiln]"""
+_POWERED_SHARE = 0.5
+"""A fall slower than this share of the natural one is heated. [chosen: half way between the two]"""
+_LEARNS_FASTER, _LEARNS_SLOWER = 0.02, 0.2
+"""Share of a beat's rate in the learned one, where the kiln falls faster than known and where it falls more slowly
+[1]. A vent that stands open for some minutes makes a fall faster that is none of the closed kiln's. [chosen: memories
+of a quarter of an hour, and of two minutes]"""
+_CLEARLY_ABOVE_K = 40.0
+"""A planned free fall is without power while the kiln is so far above its end [K]. [chosen: more than any probe is
+off]"""
+_COLD_K = 100.0
+"""Nearer to the room than this nothing is learned [K]. [chosen: the room's own temperature is not known]"""
+
+
+class NaturalFall:
+    """Learns the natural fall and remembers when the last one ended; sees every beat."""
+
+    def __init__(self) -> None:
+        self._per_h: float | None = None
+        self.ended_s: float | None = None
+        """When the kiln last fell at its natural rate [s]; None before it ever did."""
+
+    def see(self, t_s: float, temp_c: float, line: Line | None, part: PlannedPart | None) -> None:
+        """Take a beat: the temperature [°C], the line through the last minutes, and the part the kiln is in.
+
+        A free fall of the plan teaches the rate. Near its end, and after it, the kiln still falls freely as long as
+        it is no slower than _POWERED_SHARE of what was learned.
+        """
+        if line is None or temp_c < ASSUMED_ROOM_C + _COLD_K:
+            return
+        per_h, known = -line.slope_c_per_s * 3600 / (temp_c - ASSUMED_ROOM_C), self._per_h
+        is_planned = part is not None and is_unpowered(part) and temp_c > part.to_c + _CLEARLY_ABOVE_K
+        if is_planned and per_h >= _POWERED_SHARE / SLOWEST_TIME_H:
+            share = _LEARNS_FASTER if known is not None and per_h > known else _LEARNS_SLOWER
+            self._per_h, self.ended_s = per_h if known is None else known + share * (per_h - known), t_s
+        elif known is not None and per_h >= _POWERED_SHARE * known:
+            self.ended_s = t_s
+
+
+def is_unpowered(fall: PlannedPart) -> bool:
+    """Return whether the plan lets the kiln fall as fast as it goes: freely, or by a rate no kiln keeps."""
+    if fall.direction >= 0:
+        return False
+    natural_c_per_h = (fall.to_c - ASSUMED_ROOM_C) / SLOWEST_TIME_H
+    return fall.rate_c_per_h is None or -fall.rate_c_per_h >= natural_c_per_h

@@ -1,0 +1,48 @@
+"""How much lower than usual the probe may read: by what is known of it, and after a fall without power."""
+
+from __future__ import annotations
+
+import pytest
+
+from daemon.firing.situation.level_doubt import is_below, low_doubt_k, may_be_at, since_fall_s
+
+ANNEAL_PART = 4
+
+
+@pytest.fixture
+def at(view_of):
+    """Return a function that makes the view of a kiln near its anneal, so long after a fall without power [s]."""
+    def view(temp_c=516.0, fell_s=None, **fields):
+        made = view_of([(10.0 * i, temp_c) for i in range(200)], ANNEAL_PART, **fields)
+        made.fell_until_s = None if fell_s is None else made.t_s - fell_s
+        return made
+    return view
+
+
+@pytest.mark.parametrize(("known", "near", "doubt_k"), [(True, True, 3.0), (True, False, 7.0), (False, False, 14.0)])
+def test_the_less_is_known_of_a_probe_the_more_it_may_be_off(at, known, near, doubt_k):
+    view = at(offset_known=known, is_offset_near=near)
+    assert low_doubt_k(view, view.anneal) == doubt_k
+
+
+@pytest.mark.parametrize(("fell_s", "doubt_k"), [(0.0, 17.0), (1200.0, 8.5), (2300.0, 3.0), (9000.0, 3.0)])
+def test_after_a_fall_without_power_it_may_read_seventeen_kelvins_low_and_comes_back_in_forty_minutes(
+        at, fell_s, doubt_k):
+    view = at(fell_s=fell_s)
+    assert low_doubt_k(view, view.anneal) == pytest.approx(doubt_k)
+
+
+def test_a_kiln_is_below_its_anneal_only_beyond_that_doubt(at):
+    for temp_c, below in ((500.0, False), (498.0, True)):
+        view = at(temp_c, fell_s=0.0)
+        assert is_below(view, view.anneal) is below
+        assert may_be_at(view, view.anneal) is not below
+    late = at(500.0, fell_s=3000.0)
+    assert is_below(late, late.anneal)
+    assert not may_be_at(late, late.anneal)
+
+
+def test_a_hold_that_was_climbed_to_follows_on_no_fall(at):
+    view = at(fell_s=0.0)
+    squeeze = next(part for part in view.parts if part.part == "hold")
+    assert since_fall_s(view, squeeze) is None

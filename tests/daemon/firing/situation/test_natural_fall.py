@@ -1,0 +1,77 @@
+"""How a kiln falls without power: learned from Newton's law of cooling, and when that fall has ended."""
+
+from __future__ import annotations
+
+from math import exp
+
+import pytest
+
+from daemon.firing.plan.plan import Plan, Step
+from daemon.firing.plan.schedule import planned_parts
+from daemon.firing.situation.natural_fall import NaturalFall, is_unpowered
+from daemon.regression import Line, RunningSums
+
+PARTS = planned_parts(Plan("Fuse", "C", (
+    Step(200.0, 800.0, 600.0), Step(None, 516.0, 3600.0), Step(60.0, 400.0), Step(300.0, 100.0))))
+FALL, ANNEAL = PARTS[2], PARTS[3]
+TAU_H = 2.0
+
+
+def newton_c(t_s: float) -> float:
+    """Return a body that cools from 800 °C to a room of 20 °C with TAU_H (Newton's law of cooling)."""
+    return 20.0 + 780.0 * exp(-t_s / 3600.0 / TAU_H)
+
+
+def line_of(curve, t_s: float) -> Line:
+    """Return the line through the last three minutes of ``curve``, a function of the second."""
+    sums = RunningSums(7200.0)
+    for second in range(int(t_s) - 180, int(t_s) + 1, 20):
+        sums.add(float(second), curve(float(second)))
+    line = sums.line_between(0, len(sums.times))
+    assert line is not None
+    return line
+
+
+def fall(natural: NaturalFall, curve, from_s: float, to_s: float, part) -> None:
+    """Show it every beat of a curve."""
+    for second in range(int(from_s), int(to_s), 20):
+        natural.see(float(second), curve(float(second)), line_of(curve, float(second)), part)
+
+
+def test_a_free_fall_ends_where_the_kiln_is_heated_again():
+    natural = NaturalFall()
+    fall(natural, newton_c, 200.0, 3000.0, FALL)  # down to 534 °C
+    assert natural.ended_s == 2980.0
+    fall(natural, newton_c, 3000.0, 3400.0, FALL)  # as before, though its end is near
+    assert natural.ended_s == 3380.0
+    held_c = newton_c(3400.0)
+    fall(natural, lambda t_s: held_c, 3600.0, 4800.0, ANNEAL)
+    assert natural.ended_s == 3380.0
+
+
+def test_a_kiln_that_loses_power_in_the_hold_falls_as_it_did_before():
+    natural = NaturalFall()
+    fall(natural, newton_c, 200.0, 3400.0, FALL)
+    fall(natural, lambda t_s: newton_c(t_s - 3000.0), 6600.0, 7200.0, ANNEAL)
+    assert natural.ended_s == 7180.0
+
+
+def test_a_vent_opened_for_some_minutes_is_not_taken_for_the_kilns_own_fall():
+    def vented_c(t_s: float) -> float:
+        return newton_c(t_s) - (0.6 * min(t_s - 600.0, 240.0) if t_s > 600.0 else 0.0)
+    natural = NaturalFall()
+    fall(natural, vented_c, 200.0, 3600.0, FALL)
+    assert natural.ended_s == 3580.0
+
+
+def test_a_kiln_that_was_never_without_power_has_no_such_end():
+    natural = NaturalFall()
+    fall(natural, lambda t_s: 510.0, 200.0, 1200.0, ANNEAL)
+    assert natural.ended_s is None
+
+
+@pytest.mark.parametrize(("part", "unpowered"), [(PARTS[0], False), (FALL, True), (ANNEAL, False), (PARTS[4], False),
+                                                 (PARTS[5], True)])
+def test_a_free_ramp_and_one_that_no_kiln_keeps_are_without_power(part, unpowered):
+    # 300 °C/h down to 100 °C: a kiln with a time constant of 5 h falls by 16 °C/h there.
+    assert is_unpowered(part) is unpowered

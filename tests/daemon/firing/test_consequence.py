@@ -1,0 +1,101 @@
+"""What follows if nobody gets up decides the rank: the edges, for two thicknesses and each moment of a firing."""
+
+from __future__ import annotations
+
+import pytest
+
+from daemon.firing.consequence import weigh
+from daemon.firing.events import Rank
+from daemon.firing.kind import Finding
+from daemon.firing.plan.plan import Plan, Step
+from daemon.firing.situation.anneal_progress import AnnealProgress
+from daemon.firing.speaker import Undone
+from daemon.firing.watches import firing_stopped, hold_cut_short, hold_off_target
+from daemon.firing.watches.firing_stopped import FiringStopped
+from daemon.firing.watches.hold_cut_short import HoldCutShort
+from daemon.firing.watches.hold_off_target import HoldOffTarget
+from daemon.glass.materials import FAMILIES
+
+GLASS = FAMILIES["90"]
+TOP, ANNEAL = 3, 5
+HELD_MIN = {6.0: 60.0, 12.0: 120.0, 19.0: 190.0}
+"""What a plan by the workshop's rule holds: ten minutes a millimetre."""
+
+
+def plan_for(mm: float, fall: float | None = None) -> Plan:
+    """Return a fuse of that thickness; from its top it falls freely, or by ``fall`` [°C/h]."""
+    return Plan("Fuse", "C", (
+        Step(300.0, 600.0, 1800.0), Step(300.0, 800.0, 600.0), Step(fall, 510.0, 60.0 * HELD_MIN[mm]),
+        Step(60.0, 400.0)))
+
+
+def weighed(finding, view) -> Rank:
+    (found,) = weigh([finding], view)
+    return found.rank
+
+
+@pytest.fixture
+def low(view_of):
+    """Return a function: the rank of an anneal that stands so low, seen at 40 minutes, by a probe that is known."""
+    def rank(mm, low_k, **fields):
+        view = view_of([(10.0 * i, 510.0 - low_k) for i in range(241)], ANNEAL + 1, plan_for(mm), thickness_mm=mm,
+                       **fields)
+        view.progress = AnnealProgress(GLASS, view.anneal)
+        for t_s, temp_c in zip(view.trail.times, view.trail.temps, strict=True):
+            view.progress.see(t_s, temp_c + 3.0)  # with the benefit of what a known probe may be off
+        facts = HoldOffTarget(-low_k, 510.0, True)
+        return weighed(Finding(hold_off_target.KIND, Rank.WAKE, 0.0, facts, 3), view)
+    return rank
+
+
+@pytest.mark.parametrize(("mm", "low_k", "rank"), [
+    (6.0, 5.0, Rank.LOOK), (6.0, 12.0, Rank.LOOK), (6.0, 25.0, Rank.WAKE),
+    (19.0, 5.0, Rank.LOOK), (19.0, 12.0, Rank.LOOK), (19.0, 25.0, Rank.WAKE),
+])
+def test_an_anneal_too_cool_wakes_only_where_this_thickness_will_not_relax_in_its_time(low, mm, low_k, rank):
+    assert low(mm, low_k) is rank
+
+
+def test_a_hold_planned_cold_leaves_no_room_for_twelve_kelvins(view_of):
+    # 25 K below the annealing point a stress takes ten times as long to relax.
+    plan = Plan("Fuse", "C", (Step(300.0, 800.0, 600.0), Step(None, 490.0, 3600.0), Step(60.0, 400.0)))
+    view = view_of([(10.0 * i, 478.0) for i in range(121)], 4, plan)
+    view.progress = AnnealProgress(GLASS, view.anneal)
+    for t_s, temp_c in zip(view.trail.times, view.trail.temps, strict=True):
+        view.progress.see(t_s, temp_c + 3.0)
+    assert weighed(Finding(hold_off_target.KIND, Rank.WAKE, 0.0, HoldOffTarget(-12.0, 490.0, True), 2),
+                   view) is Rank.WAKE
+
+
+@pytest.mark.parametrize(("mm", "held_min", "rank"), [
+    (6.0, 0.0, Rank.WAKE), (6.0, 26.0, Rank.WAKE), (6.0, 40.0, Rank.LOOK),
+    (12.0, 40.0, Rank.WAKE), (12.0, 80.0, Rank.LOOK),
+    (19.0, 80.0, Rank.WAKE), (19.0, 130.0, Rank.LOOK),
+])
+def test_an_anneal_cut_short_wakes_where_what_was_held_does_not_do(view_of, mm, held_min, rank):
+    view = view_of([(10.0 * i, 505.0) for i in range(61)], ANNEAL + 2, plan_for(mm), thickness_mm=mm)
+    view.progress = AnnealProgress(GLASS, view.anneal)
+    view.progress.worth_min = held_min + 5.0  # the fall to it and from it are worth something too
+    facts = HoldCutShort(60.0 * held_min, 60.0 * HELD_MIN[mm], 510.0, 505.0, Undone(ANNEAL, 60.0 * held_min, 505.0))
+    assert weighed(Finding(hold_cut_short.KIND, Rank.WAKE, 0.0, facts, 3), view) is rank
+
+
+@pytest.mark.parametrize(("held_min", "fall", "rank"), [
+    (7.0, None, Rank.LOOK),   # three of ten minutes are missing: nothing that is done now gives them back
+    (1.0, None, Rank.WAKE),   # nine are
+    (7.0, 60.0, Rank.WAKE),   # no plan falls so: the power is gone
+    (1.0, 60.0, Rank.WAKE),
+])
+def test_a_top_left_late_before_a_free_fall_is_a_look(view_of, along, held_min, fall, rank):
+    left_s = 3600.0 + 60.0 * held_min
+    readings = along((0.0, 500.0), (3600.0, 800.0), (left_s, 800.0), (left_s + 300.0, 760.0))
+    view = view_of(readings, TOP + 2, plan_for(6.0, fall))
+    facts = FiringStopped(800.0, 760.0, 480.0, 510.0, False, Undone(TOP, 60.0 * held_min, 760.0))
+    assert weighed(Finding(firing_stopped.KIND, Rank.WAKE, left_s, facts, 2), view) is rank
+
+
+@pytest.mark.parametrize("rank", [Rank.LOG, Rank.LOOK])
+def test_no_consequence_makes_a_finding_louder(view_of, rank):
+    view = view_of([(10.0 * i, 485.0) for i in range(61)], ANNEAL + 1)
+    facts = HoldOffTarget(-25.0, 510.0, True)
+    assert weighed(Finding(hold_off_target.KIND, rank, 0.0, facts, 3), view) is rank
