@@ -45,13 +45,20 @@ _RECOVERED_SHARE = 0.5
 """
 _GIVE_UP_S = 1200.0
 """A step that stands this long is where the kiln now is [s]. [tuned: by trial on the bench, study not kept]"""
+_VENT_S = 540.0
+"""A vent opened to cool fast is shut within this time [s]. While it stands open the air may read below the annealing
+range, though the glass is far above it. [common practice: vents of one to six minutes]"""
+_STAYS_LEAST_K = 20.0
+"""A smaller step may be a regime of the controller, as an on/off one that swings; it never stays [K].
+[common practice: controllers with 3 to 8 K of hysteresis swing by up to 16 K]"""
 _COLD_C = 100.0
 """Below this there is nothing to lose and no steady line [°C]. [common practice]"""
-_LEAP_K, _LEAP_SHARE, _STILL_SHARE, _LEAP_WITHIN_S = 60.0, 0.85, 0.05, 10.0
+_LEAP_K, _LEAP_SHARE, _STILL_SHARE, _LEAP_WITHIN_S = 60.0, 0.85, 0.05, 5.0
 """A leap: more than the first [K] and the second, a share of the step, within three readings; then less than the
 third, a share of it, from one reading to the next, read at least every so many seconds. No air cools a probe so:
 wires that touch do, or a knock. A bare wire with a time constant of 5 s still falls by a tenth of its step in the
-third 5 s, a sheath by more. [derived: e⁻² − e⁻³ = 0.086 of a step is more than twice the noise from 0.05]
+third 5 s, a sheath by more; a slower logger cannot tell. [derived: e⁻² − e⁻³ = 0.086 of a step is more than twice
+the noise from 0.05]
 """
 _LEAP_READINGS = 4
 """A leap is told by so many readings: two to leap, and one before and one after. [derived: what _leapt compares]"""
@@ -88,6 +95,8 @@ class StepDown:
         self._may_be_vent = self._leapt = False
         self.seen_s: float | None = None
         """When the readings last stood a step down [s]."""
+        self.vented_s: float | None = None
+        """When they last stepped down in a free fall, as under a vent opened to cool fast [s]."""
         self.settled_from_s = float("-inf")
         """When the readings have settled after the last step [s]; slopes reach no further back."""
 
@@ -96,18 +105,20 @@ class StepDown:
 
         Where the plan surely falls freely, a step down may be a vent opened to cool fast. Only a leap, which no air
         makes, counts as a step there; it lasts until the readings come back. Where the plan may begin to fall freely
-        at any minute, a step counts but never stays, so that it wakes nobody, not even once the fall has reached
-        the next hold. Within and below the annealing range nobody vents: a step out of it, or one that leads below
-        it, may stay.
+        at any minute, a step counts but does not stay for _VENT_S, however cold the air, nor later while it reads
+        above the annealing range: it wakes nobody. Within and below that range nobody vents: a step out of it may
+        stay.
         """
         if self._since_s is None:
             if not self._begins(t_s, temp_c, trail, wander_k):
                 return None
             if falls is FreeFall.CERTAIN and not self._leapt:
-                self._since_s = None
+                self._since_s, self.vented_s = None, t_s
                 return None
         since_s = self._since_s if self._since_s is not None else t_s
-        falls_freely = falls is not FreeFall.NO and not self._low_c <= self._from_c <= self._high_c
+        venting = self.vented_s is not None and t_s - self.vented_s < _VENT_S
+        falls_freely = venting or (
+            falls is not FreeFall.NO and not self._low_c <= self._from_c <= self._high_c)
         self._may_be_vent = not self._leapt and (self._may_be_vent or falls_freely)
         going_c = self._from_c + (0.0 if self._leapt else min(self._slope, 0.0) * (t_s - since_s))
         drop_k = going_c - temp_c
@@ -119,8 +130,10 @@ class StepDown:
             return None
         self.settled_from_s = max(self.settled_from_s, since_s + _FALLING_S)
         self.seen_s = t_s
-        vented = self._may_be_vent and temp_c >= self._low_c  # no vent is left open through the annealing range
-        stays = t_s - since_s >= WAKE_AFTER_S and self._from_c >= self._low_c and not vented
+        lasted_s = t_s - since_s
+        # No vent is left open through the annealing range.
+        vented = self._may_be_vent and (temp_c >= self._low_c or lasted_s < _VENT_S)
+        stays = lasted_s >= WAKE_AFTER_S and self._from_c >= self._low_c and drop_k >= _STAYS_LEAST_K and not vented
         return Drop(since_s, self._from_c, temp_c, drop_k, stays, self._leapt)
 
     @property
@@ -131,8 +144,8 @@ class StepDown:
     def _begins(self, t_s: float, temp_c: float, trail: Trail, wander_k: float) -> bool:
         """Return whether a step down begins, and take note of where and from which slope if so.
 
-        The last three readings must lie below the line of the minutes before by more than noise, wander and the free
-        fall of a brisk kiln explain.
+        The last three readings must lie below the line of the minutes before by more than the line's own scatter, the
+        wander and the free fall of a brisk kiln explain.
         """
         earlier = trail.index_at(t_s - _AFTER_S)
         if earlier >= len(trail.temps) or trail.temps[earlier] - temp_c < _LEAST_K:
@@ -147,7 +160,7 @@ class StepDown:
             return False
         drop_k = going_c - max(temp_c, *trail.temps[-2:])  # one or two readings are no step
         natural_k = (before.mean_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H / 3600 * _AFTER_S
-        noise_k = sqrt(trail.noise_k**2 + wander_k**2)
+        noise_k = sqrt(max(trail.noise_k**2, before.sse / (before.number - 2)) + wander_k**2)
         if drop_k < max(_LEAST_K, _SURE * noise_k) + _FASTER_TIMES * natural_k:
             return False
         self._since_s, self._from_c, self._slope = self._onset(t_s, trail, before.slope_c_per_s, going_c, drop_k)

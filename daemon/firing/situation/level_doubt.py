@@ -22,6 +22,9 @@ _NEVER_SHOWN_K = 14.0
 _AFTER_FALL_K, _COMES_BACK_S = 17.0, 2400.0
 """How much lower it may read just after a fall without power [K], and how long it takes to come back [s].
 [common practice: 3 to 17 K, and half an hour]"""
+_GLASS_LAG_S = 100.0
+"""In a fall the air that the probe reads is ahead of the glass, and of a thicker sensor, by so long [s].
+[common practice: the air is cooler than the glass in a fall; a 3 mm sheath takes 80 s to 90 % of a step]"""
 
 
 def low_doubt_k(view: View, hold: PlannedPart) -> float:
@@ -30,7 +33,8 @@ def low_doubt_k(view: View, hold: PlannedPart) -> float:
     fell_s = since_fall_s(view, hold)
     if fell_s is None or fell_s >= _COMES_BACK_S:
         return steady_k
-    return max(steady_k, _AFTER_FALL_K * (1.0 - fell_s / _COMES_BACK_S))
+    lag_k = (view.natural_fall_c_per_h or 0.0) / 3600 * _GLASS_LAG_S
+    return max(steady_k, (_AFTER_FALL_K + lag_k) * (1.0 - fell_s / _COMES_BACK_S))
 
 
 def is_below(view: View, hold: PlannedPart) -> bool:
@@ -38,10 +42,15 @@ def is_below(view: View, hold: PlannedPart) -> bool:
     return view.temp_c - view.offset_k < hold.to_c - max(view.near_k, low_doubt_k(view, hold))
 
 
+def is_settling(view: View, hold: PlannedPart) -> bool:
+    """Return whether a fall without power has just led to ``hold``, so that the probe is still coming back."""
+    fell_s = since_fall_s(view, hold)
+    return fell_s is not None and fell_s < _COMES_BACK_S
+
+
 def may_be_at(view: View, hold: PlannedPart) -> bool:
     """Return whether the kiln has just come to ``hold`` by a fall without power and may stand in it, read too low."""
-    fell_s = since_fall_s(view, hold)
-    return fell_s is not None and fell_s < _COMES_BACK_S and not is_below(view, hold)
+    return is_settling(view, hold) and not is_below(view, hold)
 
 
 def since_fall_s(view: View, hold: PlannedPart) -> float | None:

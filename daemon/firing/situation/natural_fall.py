@@ -19,9 +19,12 @@ _LEARNS_FASTER, _LEARNS_SLOWER = 0.02, 0.2
 """Share of a beat's rate in the learned one, where the kiln falls faster than known and where it falls more slowly
 [1]. A vent that stands open for some minutes makes a fall faster that is none of the closed kiln's. [chosen: memories
 of a quarter of an hour, and of two minutes]"""
-_CLEARLY_ABOVE_K = 40.0
-"""A planned free fall is without power while the kiln is so far above its end [K]. [chosen: more than any probe is
+_CLEARLY_ABOVE_K = 25.0
+"""A planned free fall is without power while the kiln is so far above its end [K]. [chosen: more than most probes are
 off]"""
+_HEATED_S = 600.0
+"""A kiln that was heated for so long has ended its fall, however fast it falls later [s].
+[chosen: longer than the air comes back under a vent that is shut again]"""
 _COLD_K = 100.0
 """Nearer to the room than this nothing is learned [K]. [chosen: the room's own temperature is not known]"""
 
@@ -34,11 +37,15 @@ class NaturalFall:
         self.ended_s: float | None = None
         """When the kiln last fell at its natural rate [s]; None before it ever did."""
 
+    def rate_c_per_h(self, temp_c: float) -> float | None:
+        """Return how fast the kiln falls without power at ``temp_c`` [°C], in °C/h; None before it is known."""
+        return None if self._per_h is None else self._per_h * max(0.0, temp_c - ASSUMED_ROOM_C)
+
     def see(self, t_s: float, temp_c: float, line: Line | None, part: PlannedPart | None) -> None:
         """Take a beat: the temperature [°C], the line through the last minutes, and the part the kiln is in.
 
-        A free fall of the plan teaches the rate. Near its end, and after it, the kiln still falls freely as long as
-        it is no slower than _POWERED_SHARE of what was learned.
+        A free fall of the plan teaches the rate. Near its end, and after it, the kiln still falls freely until it
+        was slower than _POWERED_SHARE of what was learned for _HEATED_S.
         """
         if line is None or temp_c < ASSUMED_ROOM_C + _COLD_K:
             return
@@ -47,7 +54,8 @@ class NaturalFall:
         if is_planned and per_h >= _POWERED_SHARE / SLOWEST_TIME_H:
             share = _LEARNS_FASTER if known is not None and per_h > known else _LEARNS_SLOWER
             self._per_h, self.ended_s = per_h if known is None else known + share * (per_h - known), t_s
-        elif known is not None and per_h >= _POWERED_SHARE * known:
+        elif known is not None and self.ended_s is not None and per_h >= _POWERED_SHARE * known and (
+                t_s - self.ended_s < _HEATED_S):
             self.ended_s = t_s
 
 

@@ -103,10 +103,14 @@ class View:
     """Where the firing was interrupted, until that is long past."""
     dropped_s: float | None = None
     """When a sudden drop was last seen [s]."""
+    vented_s: float | None = None
+    """When the readings last stepped down in a free fall, as under a vent [s]."""
     is_offset_near: bool = True
     """Whether the usual difference was shown near this temperature, by this firing's holds or by earlier firings."""
     fell_until_s: float | None = None
     """When the kiln last fell as it does without power [s] (see NaturalFall); None before it ever did."""
+    natural_fall_c_per_h: float | None = None
+    """How fast this kiln falls without power at the present temperature [°C/h]; None before it is known."""
     progress: AnnealProgress | None = None
     """What the anneal hold was worth so far; None without an anneal in the plan."""
     part: PlannedPart | None = field(init=False)

@@ -44,6 +44,10 @@ A fall of 1.3 times has many windows in which to look like 1.4 by chance. The su
 better every minute, so it need not be so strict; once it is long there is no hurry either.
 [tuned: falls of 1.3 and 1.6 times, seeds 7000 to 7039]
 """
+_CHANGES_S, _CHANGE_K = 240.0, 17.0
+"""Where a planned fall begins, the elements fall silent and the probe reads lower by up to so much, within so long
+[s, K]. A fall wakes for what comes after that, or goes beyond it.
+[common practice: a probe reads 3 to 17 K lower without power]"""
 _LATER_S = 700.0
 """A fall is long from here on [s].
 [tuned: by trial on the bench, study not kept]"""
@@ -110,15 +114,26 @@ def cooling_too_fast(view: View) -> Finding[CoolingTooFast] | None:
     wake = _waking(view, look, rate, not_before_s, in_band=in_band)
     found = wake or look
     facts = _facts(view, found.c_per_h, rate, in_band=in_band)
-    return Finding(KIND, Rank.WAKE if wake else Rank.LOOK, found.since_s, facts, planned.step)
+    since_s = min(found.since_s, look.since_s)
+    return Finding(KIND, Rank.WAKE if wake else Rank.LOOK, since_s, facts, planned.step)
 
 
 def _waking(view: View, look: Rate, planned_c_per_h: float, not_before_s: float, *, in_band: bool) -> Rate | None:
     """Return the rate for which a fall that is surely too fast wakes; None where it is a look."""
     limit = _wake_rate_c_per_h(view, planned_c_per_h, in_band=in_band)
-    wake = surest(view, limit, not_before_s, way=-1, planned_c_per_h=planned_c_per_h, beyond=WAKE_ANYWHERE)
+    part = view.part
+    is_under_way = part is not None and part.rate_c_per_h is not None and -part.rate_c_per_h == planned_c_per_h
+    begins_s = view.part_start_s if is_under_way else look.since_s
+    excess_k = (look.c_per_h - planned_c_per_h) * (view.t_s - look.since_s) / 3600
+    settled_s = not_before_s if excess_k > _CHANGE_K else max(not_before_s, begins_s + _CHANGES_S)
+    wake = surest(view, limit, settled_s, way=-1, planned_c_per_h=planned_c_per_h, beyond=WAKE_ANYWHERE)
     if wake is not None:
         return wake
+    if look.since_s < settled_s:
+        again = surest(view, AS_GOOD_TIMES * planned_c_per_h, settled_s, way=-1, planned_c_per_h=planned_c_per_h)
+        if again is None:
+            return None
+        look = again
     beyond = WAKE_BEYOND if view.t_s - look.since_s <= _LATER_S else WAKE_BEYOND_LATER
     return look if look.c_per_h > limit + beyond * look.error_c_per_h else None
 

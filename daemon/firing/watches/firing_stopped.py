@@ -78,7 +78,8 @@ class StoppedWatch:
     def see(self, view: View) -> Finding[FiringStopped] | None:
         """Return the finding as it stands at this beat."""
         found = firing_stopped(view)
-        if found is None and self._found is not None and _still_falls(view):
+        if found is None and self._found is not None and _still_falls(view) and (
+                view.temp_c < self._found.facts.from_c):
             line, facts = view.line(_FALLS_FOR_S, view.resumed_s), self._found.facts
             fall = -line.slope_c_per_s * 3600 if line is not None else facts.fall_c_per_h
             found = replace(self._found, facts=replace(

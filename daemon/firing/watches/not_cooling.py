@@ -13,6 +13,7 @@ It is not raised
   fall, and the glow's return resembles a climb; a weak kiln that creeps to its top does so too;
 - for a kiln that was cooled through its vents and swings into its anneal, or that climbs a little just above a hold
   that is due;
+- for a climb within twenty minutes of a vent: the air under it was far colder than the glass and comes back;
 - below the annealing range for a climb that is over, as the air under a lid that was shut again makes it;
 - below 100 °C, where a room can keep a kiln from falling;
 - for a kiln that stands in a hold that is due: where that is off its target, hold-off-target tells it.
@@ -55,6 +56,9 @@ _SURE_ERRORS, _CLIMBS_C_PER_H = 3.0, 8.0
 _SWINGS_TIMES = 2.0
 """Above the end of a fall that another one follows, a climb counts from so many times as far as a target can be told.
 [tuned: by trial on the bench, study not kept]"""
+_VENTED_S = 1200.0
+"""For so long after a vent stood open the air may come back up to the glass [s].
+[common practice: vents of up to six minutes, and as long again until air and glass agree]"""
 _COLD_C = 100.0
 """Nothing is asked of a kiln colder than this [°C]. [chosen: no glass is harmed there]"""
 _ABOVE_ANNEAL_K = 10.0
@@ -123,6 +127,8 @@ def _climbs(view: View, fall: PlannedPart, line: Line, recent: Line | None) -> b
     if view.temp_c - view.offset_k <= fall.to_c + swing_k:
         return False
     if _slope(line) - _SURE_ERRORS * view.error_c_per_h(line) <= _CLIMBS_C_PER_H:
+        return False
+    if view.vented_s is not None and view.t_s - view.vented_s < _VENTED_S:
         return False
     if view.temp_c >= view.glass.band_low_c:
         return True

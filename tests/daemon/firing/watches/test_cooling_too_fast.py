@@ -104,12 +104,25 @@ def test_below_the_range_only_thick_glass_wakes_from_three_times_its_plan_on(fal
 def test_a_fresh_fall_passes_its_limit_by_one_standard_error_a_long_one_by_half_more(falling, minutes, errors,
                                                                                       expected):
     def drawn(rate):
-        return falling(rate, 470.0, minutes=minutes, wander_k=0.5, ripple_k=0.02)
+        # The ramp began so long before that the elements have been silent for a while.
+        return falling(rate, 470.0, minutes=minutes, began_min=minutes + 4.0, wander_k=0.5, ripple_k=0.02,
+                       before=[(ANNEAL, -7200.0, -300.0)])
 
     view = drawn(112.0)
     look = surest(view, AS_GOOD_TIMES * 80.0, 0.0, way=-1, planned_c_per_h=80.0)
     assert (view.t_s - look.since_s > 700.0) is (minutes > 12.0)
     assert rank(drawn(112.0 + errors * look.error_c_per_h)) is expected
+
+
+@pytest.mark.parametrize(("began_min", "expected"), [(3.5, LOOK), (9.0, WAKE)])
+def test_a_fall_wakes_for_what_comes_after_the_elements_fell_silent(falling, began_min, expected):
+    """A fall of 260 °C/h where 80 are planned has gone 10.5 K too far in 3.5 min."""
+    assert rank(falling(260.0, 490.0, minutes=began_min, ripple_k=0.02)) is expected
+
+
+def test_a_probe_that_reads_lower_where_the_elements_fall_silent_wakes_nobody(falling):
+    """It falls by 12 K in 3 min, and then as planned."""
+    assert rank(falling(240.0, 504.0, (-8.0, 6.0), minutes=3.0, ripple_k=0.02)) is not WAKE
 
 
 # --- where ----------------------------------------------------------------------------------------------
@@ -225,7 +238,8 @@ step = [
 
 @pytest.mark.parametrize(("held_min", "fall_k", "expected"), [
     (40.0, 9.3, None), (40.0, 10.7, WAKE),  # of 60 min: 10 K may be a swing
-    (49.0, 3.6, None), (49.0, 4.6, WAKE),  # from 48 min on 4 K are none
+    (49.0, 3.6, None), (49.0, 4.6, LOOK),  # from 48 min on 4 K are none
+    (40.0, 21.0, WAKE),  # 17.5 K more than planned: no element that falls silent makes that
 ])
 def test_a_hold_is_left_sooner_where_it_is_about_due(leg_of, view_of, held_min, fall_k, expected):
     """A fall of 120 °C/h out of the hold, before the follower has seen that it ended; 20 are planned."""
@@ -240,7 +254,7 @@ def test_a_hold_is_left_sooner_where_it_is_about_due(leg_of, view_of, held_min, 
 def test_a_hold_whose_level_is_not_known_yet_is_left_by_any_fall(leg_of, view_of):
     readings = [*leg_of(516.0, 516.0, 10.0), *leg_of(516.0, 508.0, 4.0, from_s=605.0)]
     view = view_of(readings, plan=SLOW, found=[(1, -1500.0, -900.0), (2, -900.0, 0.0), (3, 0.0)], wander_k=0.02)
-    for mean_c, expected in ((516.0, None), (None, WAKE)):
+    for mean_c, expected in ((516.0, None), (None, LOOK)):
         view.found = (*view.found[:-1], replace(view.found[-1], mean_c=mean_c))
         assert rank(view) is expected
 
