@@ -136,6 +136,7 @@ def simulate(
     build = kiln_named(kiln) if isinstance(kiln, str) else kiln
     plant = Plant(build, program(plan), faults, start_s, around or surroundings(seed), kind)
     noise = Noise(seed, noise_k, wander_k)
+    step_k = plant.probe.placement.step_k
     while plant.t_s < 0.0:
         plant.advance()
     record = Record()
@@ -150,12 +151,20 @@ def simulate(
         shown_c = plant.shown_c
         kept_c = samples[-1].temp_c if plant.is_reading_frozen else None
         for sample in _readings(plant.t_s, last_c, shown_c, plant.probe_fault, offset_k, noise, interval_s, kept_c):
-            samples.append(sample)
+            samples.append(in_steps(sample, step_k) if step_k else sample)
             record.note(sample.t_s, plant, offset_k)
         last_c = shown_c
         if plant.junction_c < until_c and plant.over:
             break
     return Simulated(samples, truth_of(plant, record))
+
+
+def in_steps(sample: Sample, step_k: float) -> Sample:
+    """Return the reading as a logger shows it that knows steps of ``step_k`` [K] only."""
+    if sample.temp_c is None or sample.low_c is None or sample.high_c is None:
+        return sample
+    shown = [step_k * round(temp_c / step_k) for temp_c in (sample.temp_c, sample.low_c, sample.high_c)]
+    return sample._replace(temp_c=shown[0], low_c=shown[1], high_c=shown[2])
 
 
 def _readings(

@@ -12,10 +12,7 @@ from dataclasses import replace
 from random import Random
 
 from simulations.cases import STORED_SHARE, Case
-from simulations.firing import random_sensor_offset_k
-from simulations.plant.builds import PRESETS, Build
-from simulations.plant.power_loop import Tuning
-from simulations.plant.surroundings import Surroundings
+from simulations.random_kilns import random_build, random_surroundings
 from simulations.random_plans import Program, random_program, shelf
 
 CLEAN, HARSH = "clean", "harsh"
@@ -24,38 +21,13 @@ CRASHED_OVER_K = 100.0
 before it is open, for a crash cool ends above the anneal. [common practice]"""
 HIGHEST_OFFSET_K = 12.0
 """No probe is taken to read further off than this [K]. [common practice: with that it would be replaced]"""
+THIN_MM = 9.0
+"""Up to this thickness a maker props the lid while it is still warm [mm]. [common practice]"""
+INTERVALS_S = (5,) * 14 + (1, 10, 10, 15, 20, 30, 60, 60)
+"""Seconds between the readings of a logger, each as often as it is drawn. [chosen: Lehrling's own mostly]"""
 _PRESSED_AT_ONCE, _PRESSED_LATE, _PRESSED_EARLY = 0.70, 0.82, 0.94
 """Shares, added up, of the firings in which start is pressed with the controller, after it and before it; in the rest
 the controller's own delayed start is hours later. [chosen: mostly at once, each other often enough to be met]"""
-
-
-def random_build(rng: Random) -> Build:
-    """Return one of the bench's kilns, at random, with its power and its leaks varied."""
-    build = PRESETS[rng.choice(tuple(PRESETS))]
-    return replace(build, power_w=build.power_w * rng.uniform(0.9, 1.15), leak_w_per_k=build.leak_w_per_k *
-                   rng.uniform(0.6, 1.8))
-
-
-def random_surroundings(rng: Random, *, tidy: bool = False) -> Surroundings:
-    """Return room, mains, load, controller and probe at random.
-
-    A ``tidy`` firing has no weak mains, no controller that waits, and no warm start.
-    """
-    tuning = Tuning(
-        band_k=rng.uniform(15, 30), integral_s=rng.uniform(300, 700), derivative_s=rng.uniform(15, 40),
-        feed_per_k=rng.uniform(4e-4, 6e-4), wait_k=rng.uniform(3, 10), arrive_k=rng.uniform(1.0, 3.0),
-        cycle_s=rng.choice((5.0, 10.0, 20.0, 30.0, 30.0)),
-        stretch=rng.uniform(1.1, 1.8) if not tidy and rng.random() < 0.12 else 1.0,
-    )
-    weak = not tidy and rng.random() < 0.1
-    return Surroundings(
-        room_c=rng.uniform(9, 28), room_swing_k=rng.uniform(0, 5), day_s=rng.uniform(0, 86_400),
-        mains_share=rng.uniform(0.72, 0.85) if weak else rng.uniform(0.92, 1.03), mains_swing=rng.uniform(0, 0.02),
-        sensor_offset_k=random_sensor_offset_k(rng), load_share=rng.uniform(0.6, 1.4),
-        start_c=rng.uniform(60, 250) if not tidy and rng.random() < 0.05 else None,
-        sheath_mm=rng.choice((1.5, 3.0, 3.0, 3.0, 4.5, 6.0)),
-        hysteresis_k=rng.uniform(0, 4) if rng.random() < 0.5 else 0.0, tuning=tuning,
-    )
 
 
 def random_start_s(rng: Random, *, hours: bool = True) -> float:
@@ -64,7 +36,8 @@ def random_start_s(rng: Random, *, hours: bool = True) -> float:
     if luck < _PRESSED_AT_ONCE:
         return rng.uniform(0, 300)
     if luck < _PRESSED_LATE:
-        return -rng.uniform(60, 1200)
+        # Some press start when they look in again, and the kiln is at 300 °C by then.
+        return -(rng.uniform(60, 1200) if rng.random() < 0.6 else rng.uniform(1200, 6000))
     if luck < _PRESSED_EARLY:
         return rng.uniform(300, 1200)
     return rng.uniform(1, 8) * 3600
@@ -77,28 +50,8 @@ def random_offset_k(rng: Random) -> float:
 
 def random_habits(rng: Random, program: Program) -> tuple[str, ...]:
     """Return what a maker does to a firing without anything being wrong, spelt as faults are."""
-    fall, found = f"step{program.anneal}", []
     chance = rng.random
-    if chance() < 0.12:
-        crash = rng.choice((
-            f"vent={rng.uniform(0.3, 1.0):.2f},{rng.uniform(4, 10):.0f}min@{fall}:ramp+60s",
-            f"ajar={rng.uniform(0.04, 0.12):.2f},{rng.uniform(2, 4):.0f}min@{fall}:ramp+30s",
-        ))
-        steps = program.plan.steps
-        if steps[program.top - 1].to_c - steps[program.anneal - 1].to_c > CRASHED_OVER_K:
-            found.append(crash)
-    if chance() < 0.10:
-        found.append(f"vent={rng.uniform(0.05, 0.15):.2f},{rng.uniform(1, 2.5):.1f}h@step1:ramp")
-    if program.thickness_mm <= 9 and chance() < 0.35:
-        found.append(rng.choice((f"vent=0.4@below{rng.randint(120, 200)}", f"ajar=0.15@below{rng.randint(80, 150)}")))
-    if chance() < 0.15:
-        found += [
-            f"lid={rng.uniform(5, 20):.0f}s@step{program.top}:hold+{60 + 150 * n}s" for n in range(rng.randint(1, 2))]
-    if chance() < 0.12:
-        found.append(rng.choice((
-            f"hold-long={rng.uniform(1.1, 1.45):.2f}@step{program.top}",
-            f"hold-long={rng.uniform(1.2, 2.0):.2f}@step{program.anneal}",
-        )))
+    found = [*_vents(rng, program), *_looks(rng, program), *_keys(rng, program)]
     if chance() < 0.08:
         found.append(f"gap={rng.uniform(2, 20):.0f}min@{rng.uniform(0.5, 9):.1f}h")
     if chance() < 0.10:
@@ -110,18 +63,66 @@ def random_habits(rng: Random, program: Program) -> tuple[str, ...]:
     return tuple(found)
 
 
+def _vents(rng: Random, program: Program) -> list[str]:
+    """Return vents, plugs, propped lids and opened doors: to fall faster, to burn off, and when it is nearly cold."""
+    chance, fall, found = rng.random, f"step{program.anneal}", []
+    steps = program.plan.steps
+    if chance() < 0.20 and steps[program.top - 1].to_c - steps[program.anneal - 1].to_c > CRASHED_OVER_K:
+        found.append(rng.choice((
+            f"vent={rng.uniform(0.3, 2.0):.2f},{rng.uniform(1, 6):.1f}min@{fall}:ramp+{rng.uniform(20, 240):.0f}s",
+            f"vent={rng.uniform(0.3, 1.0):.2f},{rng.uniform(4, 10):.0f}min@{fall}:ramp+60s",
+            f"ajar={rng.uniform(0.04, 0.25):.2f},{rng.uniform(1, 5):.1f}min@{fall}:ramp+{rng.uniform(20, 240):.0f}s",
+        )))
+    if chance() < 0.12:
+        found.append(f"vent={rng.uniform(0.05, 0.4):.2f},{rng.uniform(1, 2.5):.1f}h@step1:ramp")
+    if program.thickness_mm <= THIN_MM:
+        if chance() < 0.25:
+            found.append(f"vent={rng.uniform(0.2, 0.8):.2f}@below{rng.randint(180, 250)}")
+        if chance() < 0.25:
+            found.append(f"ajar={rng.uniform(0.05, 0.3):.2f}@below{rng.randint(80, 200)}")
+        if chance() < 0.25:
+            found.append(f"ajar=1@below{rng.randint(50, 70)}")
+    return found
+
+
+def _looks(rng: Random, program: Program) -> list[str]:
+    """Return short looks into the kiln: at the top, where slumps are judged by eye, and in the climb to it."""
+    found = []
+    if rng.random() < 0.2:
+        found += [f"lid={rng.uniform(5, 40):.0f}s@step{program.top}:hold+{60 + 150 * n}s"
+                  for n in range(rng.randint(1, 2))]
+    if rng.random() < 0.05:
+        found.append(f"lid={rng.uniform(5, 20):.0f}s@step{program.top}:ramp+{rng.uniform(300, 1500):.0f}s")
+    return found
+
+
+def _keys(rng: Random, program: Program) -> list[str]:
+    """Return what is keyed in under way: minutes added, the end of a hold skipped, a first start begun again."""
+    chance, found = rng.random, []
+    if chance() < 0.12:
+        found.append(rng.choice((
+            f"hold-long={rng.uniform(1.1, 1.45):.2f}@step{program.top}",
+            f"hold-long={rng.uniform(1.2, 2.0):.2f}@step{program.anneal}",
+        )))
+    elif chance() < 0.06:
+        found.append(f"hold-short={rng.uniform(0.6, 0.9):.2f}@step{program.top}")
+    if chance() < 0.06:
+        found.append(f"restart={rng.uniform(0.5, 15):.1f}min@above{rng.randint(40, 140)}")
+    return found
+
+
 def clean_case(seed: int) -> Case:
     """Return a firing in which nothing is wrong."""
     rng = Random(f"{CLEAN} {seed}")
     program = random_program(rng)
-    offset_k = random_offset_k(rng)
+    offset_k, build = random_offset_k(rng), random_build(rng)
     return Case(
         name=f"{CLEAN}-{seed}", row=CLEAN, plan=program.plan, glass=program.glass,
-        thickness_mm=program.thickness_mm, kiln=random_build(rng), habits=random_habits(rng, program),
+        thickness_mm=program.thickness_mm, kiln=build, habits=random_habits(rng, program),
         seed=rng.randrange(2**31), start_s=random_start_s(rng), offset_k=offset_k,
-        is_offset_known=rng.random() < 0.2, noise_k=rng.uniform(0.1, 1.0) / STORED_SHARE,
-        wander_k=rng.uniform(0.1, 0.65), interval_s=rng.choice((5,) * 18 + (60, 60, 1)),
-        kind=rng.choice("KKKKNSR"), around=random_surroundings(rng),
+        is_offset_known=rng.random() < 0.1, noise_k=rng.uniform(0.1, 1.0) / STORED_SHARE,
+        wander_k=rng.uniform(0.1, 0.65), interval_s=rng.choice(INTERVALS_S),
+        kind=rng.choice("KKKKNSR"), around=random_surroundings(rng, build),
         shelf=shelf(),
     )
 

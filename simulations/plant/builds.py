@@ -99,6 +99,12 @@ class Build:
         """Return the area that an opened lid or door lays open [m²]."""
         return self.inside_m[0] * (self.inside_m[1] if self.opening == "top" else self.inside_m[2])
 
+    @property
+    def wall_j_k(self) -> float:
+        """Return the heat capacity of the lining, taken at the mean of its inner and outer area [J/K]."""
+        mean_m2 = (self.inside_m2 + self.outside_m2) / 2
+        return mean_m2 * self.wall_m * self.lining.density * self.lining.heat_capacity
+
 
 PRESETS = {
     build.name: build

@@ -21,6 +21,8 @@ _VENT_FROM_K = 1.0
 _VENT_OVER_K = 6.0
 """The vent begins to open when the kiln is the first behind the set point, and opens fully over the second [K].
 [chosen: the fall then keeps to the wrong figure within a few kelvin]"""
+ROOM_C = 20.0
+"""Minutes to the first target are worked out from here [°C]. [common practice: room temperature]"""
 _SWING_S = 480.0
 """Period of a badly tuned hold [s]. [common practice: a small kiln with a slow sensor]"""
 
@@ -85,7 +87,8 @@ class Controller:
         """The hold that runs now lasts this share of what it should."""
         self._index = 0
         self._held_s = 0.0
-        self._from_c = room_c
+        self._from_c = self._read_c = room_c
+        self._unmoved_s = 0.0
         self._power = PowerLoop(self.tuning, room_c)
 
     @property
@@ -129,6 +132,7 @@ class Controller:
 
     def tick(self, t_s: float, dt_s: float, here_c: float) -> float:
         """Return the duty, 0 to 1, for the next ``dt_s`` [s], with the sensor at ``here_c`` [°C]."""
+        self._read_c = here_c
         if self.part is None:
             self.vent_share = 0.0
             self._power.idle(here_c)
@@ -138,7 +142,8 @@ class Controller:
                 self._ramp(t_s, dt_s, here_c)
             elif self._held_s >= self.program[self._index].hold_s * self.hold_factor:
                 self._next_segment(t_s)
-            self._held_s += dt_s
+            if self._counts(here_c):
+                self._held_s += dt_s
         if self.part == "hold" and (self.hold_off_k or self.swing_k):
             swing_k = self.swing_k * sin(2 * pi * self._held_s / _SWING_S)
             self.set_point_c = self.program[self._index].to_c + self.hold_off_k + swing_k
@@ -150,22 +155,40 @@ class Controller:
         up = segment.to_c >= self._from_c
         sign = 1.0 if up else -1.0
         behind_k = sign * (self.set_point_c - here_c)
+        shown_c = float(round(here_c)) if self.tuning.is_whole_degrees else here_c
         if segment.rate_c_per_h is None:
             self.set_point_c = segment.to_c
-            if sign * (segment.to_c - here_c) <= self.tuning.arrive_k:
+            if sign * (segment.to_c - shown_c) <= self.tuning.arrive_k:
                 self._enter_hold(t_s)
             return
         forced = not up and self.cooling_factor > 1.0 and self.set_point_c > _VENT_ABOVE_C
         self.vent_share = min(1.0, max(0.0, (behind_k - _VENT_FROM_K) / _VENT_OVER_K)) if forced else 0.0
         if behind_k > self.tuning.wait_k and not forced:
             return
-        rate_c_per_h = segment.rate_c_per_h * (
+        rate_c_per_h = segment.rate_c_per_h * self._minutes_factor() * (
             self.heating_factor / self.tuning.stretch if up else self.cooling_factor)
-        self.set_point_c += sign * rate_c_per_h * dt_s / 3600.0
+        self._unmoved_s += dt_s
+        if self._unmoved_s < self.tuning.moves_every_s:
+            return
+        self.set_point_c += sign * rate_c_per_h * self._unmoved_s / 3600.0
+        self._unmoved_s = 0.0
         if sign * (self.set_point_c - segment.to_c) >= 0.0:
             self.set_point_c = segment.to_c
-            if sign * (segment.to_c - here_c) <= self.tuning.wait_k:
+            near_k = self.tuning.wait_k if self.tuning.hold_from_k is None else self.tuning.hold_from_k
+            if sign * (segment.to_c - shown_c) <= near_k:
                 self._enter_hold(t_s)
+
+    def _counts(self, here_c: float) -> bool:
+        """Return whether the clock of the part goes on: a hold's may stand while the kiln is off its target."""
+        return self.part != "hold" or abs(self.set_point_c - here_c) <= self.tuning.counts_within_k
+
+    def _minutes_factor(self) -> float:
+        """Return how many times its rate a ramp runs that was keyed in as minutes from where it should begin."""
+        if not self.tuning.is_by_minutes:
+            return 1.0
+        planned_from_c = self.program[self._index - 1].to_c if self._index else ROOM_C
+        to_c = self.program[self._index].to_c
+        return abs((to_c - self._from_c) / (to_c - planned_from_c)) if to_c != planned_from_c else 1.0
 
     def _enter_ramp(self, t_s: float, here_c: float) -> None:
         """Begin the ramp of the present segment from ``here_c`` [°C], or its hold where there is nothing to ramp."""
@@ -193,13 +216,16 @@ class Controller:
         if self.done:
             self.part = None
         else:
-            self._enter_ramp(t_s, reached_c)
+            self._enter_ramp(t_s, self._read_c if self.tuning.starts_from_reading else reached_c)
 
     def _open(self, part: str, t_s: float) -> None:
         """Write down that a part begins; what was wrong with the last hold is over."""
         self._close(t_s)
         self.hold_factor, self.hold_off_k, self.swing_k, self._held_s = 1.0, 0.0, 0.0, 0.0
         self.part, self.part_since_s = part, t_s
+        self._unmoved_s = 0.0
+        if self.tuning.forgets_integral:
+            self._power.forget()
         self.ran.append(RanPart(self.step, part, t_s))
 
     def _close(self, t_s: float) -> None:

@@ -155,6 +155,10 @@ class Kiln:
         self._explicit_step(half_s, power_w, open_share, vent_w_per_k)
         self._explicit_step(half_s, power_w, open_share, vent_w_per_k)
 
+    def lid_draught_w_k(self, open_share: float) -> float:
+        """Return what the lid or door lets in when it stands open by ``open_share``, 0 to 1 [W/K]."""
+        return self._open_draught * open_share
+
     def _explicit_step(self, dt_s: float, power_w: float, open_share: float, vent_w_per_k: float) -> None:
         """Advance every lump by forward Euler: C dT/dt = heat in - heat out, all at the step's beginning.
 

@@ -14,6 +14,7 @@ from simulations.plant.builds import Build
 from simulations.plant.controller import Controller, RanPart, Segment
 from simulations.plant.kiln import STEP_S, Kiln
 from simulations.plant.mishaps import VENT_W_PER_K, Happened, Mishaps
+from simulations.plant.placement import Placement
 from simulations.plant.sheath import Sheath
 from simulations.plant.surroundings import Surroundings
 from simulations.plant.wiring import Wiring
@@ -25,10 +26,6 @@ _ROOM_EVERY_S = 300.0
 _PULL_TAU_S = 30.0
 """Time constant with which a probe that is moved comes to its new place's temperature, beside the lag of its sheath
 [s]. [chosen: the air round a stem changes within a minute]"""
-_CONTROLLER_SHEATH_MM = 4.5
-_CONTROLLER_SEES = (0.04, 0.66, 0.30)
-"""The controller's own sensor: diameter [mm], and shares of its view taken by elements, wall and glass.
-[chosen: thicker than Lehrling's probe and nearer to wall and elements, so that the two differ as they do in kilns]"""
 _BOX_WARMER_K = 4.0
 _BOX_SHELL_SHARE = 0.08
 """Lehrling's box is warmer than the room by its own heat, and by a share of what the shell is warmer
@@ -77,11 +74,11 @@ class Plant:
         )
         self.kiln = Kiln(self.build, self.around.room_c, self.around.start_c)
         here = self.around.room_c if self.around.start_c is None else self.around.start_c
-        self.probe = Sheath(self.around.sheath_mm, start_c=here)
+        self.probe = Sheath(self.around.probe or Placement(self.around.sheath_mm), here)
         """Lehrling's own thermocouple."""
         self.junction_c = here
         """What the junction of it really has [°C], wherever it has slid to, and what ails its alloys."""
-        self.sensor = Sheath(_CONTROLLER_SHEATH_MM, _CONTROLLER_SEES, here)
+        self.sensor = Sheath(self.around.sensor, here)
         """The controller's."""
         self.controller = Controller(program, self.around.tuning, room_c=self.around.room_c)
         self.wiring = _wiring(faults, kind)
@@ -147,7 +144,7 @@ class Plant:
     def advance(self) -> None:
         """Go on by one step of STEP_S seconds."""
         t_s = self.t_s
-        here_c = self.sensor.temp_c + self.around.sensor_offset_k
+        here_c = self.sensor.temp_c * self.sensor.placement.gain + self.around.sensor_offset_k
         if not self.started and t_s >= self.start_s and not self.mishaps.never_started:
             self.started = True
             self.controller.start(t_s, here_c)
@@ -161,8 +158,9 @@ class Plant:
         power_w = duty * self.build.power_w * self._power * now.power_share if now.is_mains_on else 0.0
         vent_w_per_k = self.controller.vent_share * VENT_W_PER_K + now.vent_w_per_k
         self.kiln.step(STEP_S, power_w, now.lid_share, vent_w_per_k)
-        self.probe.follow(STEP_S, self.kiln)
-        self.sensor.follow(STEP_S, self.kiln)
+        draught_w_k = vent_w_per_k + self.kiln.lid_draught_w_k(now.lid_share)
+        self.probe.follow(STEP_S, self.kiln, draught_w_k)
+        self.sensor.follow(STEP_S, self.kiln, draught_w_k)
         self._read_junction()
         self.t_s = t_s + STEP_S
 
@@ -183,7 +181,9 @@ class Plant:
             here_c = self.kiln.wall_c[2]
         if self.around.hysteresis_k:
             here_c += self.around.hysteresis_k * self._ordering(here_c)
-        self.junction_c = here_c + now.added_k
+        placed = self.probe.placement
+        here_c = here_c * placed.gain + placed.drift_k_per_h * self.t_s / 3600 + now.added_k
+        self.junction_c = here_c
 
     def _ordering(self, here_c: float) -> float:
         """Return which share of type K's ordering error shows at ``here_c`` [°C], and let it set in or go."""

@@ -26,6 +26,22 @@ class Tuning:
         Period of the time-proportioned contactor [s]; a solid-state relay has a few seconds or less.
     stretch
         Climbing ramps take this many times as long as they are keyed in to: a controller that waits.
+    hysteresis_k
+        Above 0 the controller only switches: on this far below the set point, off this far above it [K].
+    forgets_integral
+        The integral begins at 0 with every ramp and hold.
+    starts_from_reading
+        A ramp's set point starts from what is read, not from the last target.
+    moves_every_s
+        The set point is moved in steps, this often [s]; 0 is with every tick.
+    hold_from_k
+        A hold begins when the kiln is this near its target [K]; infinite is with the set point, None is ``wait_k``.
+    counts_within_k
+        A hold's clock stands while the kiln is further than this from the target [K].
+    is_whole_degrees
+        It takes whether it has arrived from a display of whole degrees.
+    is_by_minutes
+        It was given minutes to the target, worked out from room temperature, where the plan has a rate.
     """
 
     band_k: float = 22.0
@@ -36,6 +52,14 @@ class Tuning:
     arrive_k: float = 1.5
     cycle_s: float = 30.0
     stretch: float = 1.0
+    hysteresis_k: float = 0.0
+    forgets_integral: bool = False
+    starts_from_reading: bool = False
+    moves_every_s: float = 0.0
+    hold_from_k: float | None = None
+    counts_within_k: float = inf
+    is_whole_degrees: bool = False
+    is_by_minutes: bool = False
 
 
 class PowerLoop:
@@ -74,6 +98,8 @@ class PowerLoop:
         decays otherwise, so that it does not wind up. The duty is chosen anew at the start of each cycle.
         """
         tuning = self._tuning
+        if tuning.hysteresis_k:
+            return self._switch(t_s, set_point_c - here_c)
         last_c = here_c if self._last_c is None else self._last_c
         self._last_c = here_c
         error_k = set_point_c - here_c
@@ -91,3 +117,10 @@ class PowerLoop:
             self._duty = min(1.0, max(0.0, wanted))
         on_s = self._duty * tuning.cycle_s - (t_s - self._cycle_at_s)
         return min(1.0, max(0.0, on_s / dt_s))
+
+    def _switch(self, t_s: float, error_k: float) -> float:
+        """Return 1 or 0: on below the hysteresis, off above it, and no oftener than once a cycle."""
+        wanted = 1.0 if error_k > self._tuning.hysteresis_k else 0.0 if error_k < -self._tuning.hysteresis_k else None
+        if wanted is not None and wanted != self._duty and t_s >= self._cycle_at_s + self._tuning.cycle_s:
+            self._cycle_at_s, self._duty = t_s, wanted
+        return self._duty

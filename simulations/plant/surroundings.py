@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from math import pi, sin
 
+from simulations.plant.placement import USUAL_SENSOR, Placement
 from simulations.plant.power_loop import Tuning
 
 DAY_S = 86_400
@@ -39,6 +40,10 @@ class Surroundings:
         A used type K probe reads up to this much too high between 250 and 550 °C [K].
     tuning
         How the controller was set up.
+    probe
+        Our probe, where more than ``sheath_mm`` is particular about it.
+    sensor
+        The controller's own sensor.
     """
 
     room_c: float = 20.0
@@ -52,6 +57,8 @@ class Surroundings:
     sheath_mm: float = 3.0
     hysteresis_k: float = 0.0
     tuning: Tuning = field(default_factory=Tuning)
+    probe: Placement | None = None
+    sensor: Placement = USUAL_SENSOR
 
     def time_of_day(self, t_s: float) -> float:
         """Return where in its day the firing's second ``t_s`` is: 1 at the warmest time, −1 at the coldest."""

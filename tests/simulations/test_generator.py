@@ -5,7 +5,8 @@ from __future__ import annotations
 from simulations.faults import parse_all
 from simulations.generator import clean_case, harsh_case
 
-LEGITIMATE = {"vent", "ajar", "lid", "hold-long", "gap", "spikes", "power-cut", "swing", "hum"}
+LEGITIMATE = {
+    "vent", "ajar", "lid", "hold-long", "hold-short", "restart", "gap", "spikes", "power-cut", "swing", "hum"}
 
 
 def test_the_same_seed_gives_the_same_firing():
@@ -29,6 +30,6 @@ def test_clean_firings_have_the_legitimate_nastiness_in_them():
     assert any(case.around.tuning.stretch > 1.6 for case in cases)
     assert any(case.thickness_mm > 20 for case in cases)
     assert any(case.around.start_c for case in cases)
-    assert {1, 5, 60} == {case.interval_s for case in cases}
+    assert {1, 5, 10, 15, 20, 30, 60} == {case.interval_s for case in cases}
     assert {"C", "F"} == {case.plan.unit for case in cases}
     assert {fault.name for case in cases for fault in parse_all(case.habits)} >= LEGITIMATE - {"hum"}

@@ -7,7 +7,8 @@ from random import Random
 
 from daemon.firing.plan.plan import Plan
 from simulations.cases import STORED_SHARE, Case, Expected
-from simulations.generator import random_build, random_habits, random_offset_k, random_start_s, random_surroundings
+from simulations.generator import random_habits, random_offset_k, random_start_s
+from simulations.random_kilns import random_build, random_surroundings
 from simulations.random_plans import in_the_other_unit, random_program, shelf
 from simulations.studies.delay_targets import DELAY_TARGETS
 from simulations.studies.faulty.draft import Draft
@@ -34,15 +35,15 @@ def faulty_case(row: str, seed: int) -> Case:
     cool = cool_c_per_h if row.startswith(("cooling", "brisk")) else None
     program = random_program(rng, cool, _KINDS.get(row, _WITHOUT_CASTING))
     faults, expected = ROWS[row](Draft(rng, program))
-    promised = row in DELAY_TARGETS
+    promised, build = row in DELAY_TARGETS, random_build(rng)
     case = Case(
         name=f"{row}-{seed}", row=row, plan=program.plan, glass=program.glass, thickness_mm=program.thickness_mm,
-        kiln=random_build(rng), faults=faults, expected=expected, seed=rng.randrange(2**31),
+        kiln=build, faults=faults, expected=expected, seed=rng.randrange(2**31),
         start_s=random_start_s(rng, hours=False) if row != "never-started" else 0.0,
         offset_k=random_offset_k(rng), is_offset_known=rng.random() < 0.2,
         noise_k=(rng.gauss(1.0, 0.08) if promised else rng.uniform(0.1, 1.0)) / STORED_SHARE,
         wander_k=0.6 if promised else rng.uniform(0.1, 0.65),
-        around=random_surroundings(rng, tidy=promised or row in ("heating", "element-out")), shelf=shelf(),
+        around=random_surroundings(rng, build, tidy=promised or row in ("heating", "element-out")), shelf=shelf(),
     )
     if not promised and rng.random() < 0.5:
         harmless = ("spikes", "vent=0.4@", "ajar=0.15@")
