@@ -43,6 +43,9 @@ class Expected:
         The rank of wake is not due before so long after the onset [s].
     is_wake_fine
         Where a look is asked for, a wake later on is no fault (a stall that lasts, say).
+    follows_step
+        The rank is "look" instead where the glass truly relaxes in this step's hold (see
+        simulations.studies.consequences).
     """
 
     kinds: tuple[str, ...]
@@ -53,6 +56,7 @@ class Expected:
     within_s: float = 3600.0
     wake_after_s: float = 0.0
     is_wake_fine: bool = False
+    follows_step: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

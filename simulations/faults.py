@@ -89,6 +89,7 @@ KINDS = {
         Kind("frozen", "the reading stops at one value, whatever the kiln does"),
         Kind("flickers", "the contact comes and goes: lost this many times an HOUR, for seconds each", 30.0,
              (0.0, 360.0)),
+        Kind("zeros", "the logger writes 0.0 for every reading of this NUMBER", 4.0, (2.0, 100.0)),
         Kind("gap", "no rows are written: a dead logger, or a clock put forward"),
         Kind("wall-short", "the wires touch inside the wall, so the probe reads what is there"),
         Kind("pulled", "the probe slides out by this SHARE within 20 min", 0.4, (0.0, 1.0)),

@@ -151,6 +151,9 @@ def simulate(
         shown_c = plant.shown_c
         kept_c = samples[-1].temp_c if plant.is_reading_frozen else None
         for sample in _readings(plant.t_s, last_c, shown_c, plant.probe_fault, offset_k, noise, interval_s, kept_c):
+            zero_every = plant.mishaps.effects.zero_every
+            if zero_every and len(samples) % zero_every == 0 and sample.temp_c is not None:
+                sample = Sample(sample.t_s, 0.0, None, 0.0, 0.0)
             samples.append(in_steps(sample, step_k) if step_k else sample)
             record.note(sample.t_s, plant, offset_k)
         last_c = shown_c

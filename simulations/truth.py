@@ -6,19 +6,42 @@ from bisect import bisect_left
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from simulations.marks import bend_s
 from simulations.plant.mishaps import Happened
 from simulations.plant.plant import Plant
 from simulations.plant.slab import through
 
+NEAR_ROOM_S = 1800.0
+"""A first ramp's beginning is looked for from so long before it [s]. [chosen: only a bound for the search]"""
+
 
 @dataclass(frozen=True, slots=True)
 class TruePart:
-    """A ramp or hold as the controller really ran it [s from the start press]."""
+    """A ramp or hold as the controller really ran it [s from the start press].
+
+    Attributes
+    ----------
+    step, part
+        Which segment, counted from 1, and "ramp" or "hold".
+    start_s, end_s
+        When the controller began and ended it; None where it was never ended.
+    bend_s
+        When its beginning shows in the watched curve, where that is clear: before or after ``start_s``.
+    """
 
     step: int
     part: str
     start_s: float
     end_s: float | None
+    bend_s: float | None = None
+
+    def off_s(self, found_s: float) -> float:
+        """Return how far a time that was found for its beginning is from right [s].
+
+        Any time between the controller's own and the one at which it shows is right.
+        """
+        bend_s = self.start_s if self.bend_s is None else self.bend_s
+        return max(0.0, min(self.start_s, bend_s) - found_s, found_s - max(self.start_s, bend_s))
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,9 +128,21 @@ class Record:
 def truth_of(plant: Plant, record: Record | None = None) -> Truth:
     """Return the truth of the firing that ``plant`` has run so far."""
     record = record or Record()
-    parts = tuple(TruePart(r.step, r.part, r.start_s, r.end_s) for r in plant.ran)
+    parts = _bent(tuple(TruePart(r.step, r.part, r.start_s, r.end_s) for r in plant.ran), record)
     happened = tuple(replace(h) for h in plant.happened)
     return Truth(
         parts, happened, plant.start_s, tuple(record.glass_c), tuple(record.air_c), tuple(record.probe_c),
         tuple(record.times_s),
     )
+
+
+def _bent(parts: tuple[TruePart, ...], record: Record) -> tuple[TruePart, ...]:
+    """Return the parts with the times at which their beginnings show in the watched curve."""
+    if not record.times_s:
+        return parts
+    found = []
+    for n, part in enumerate(parts):
+        after_s = parts[n - 1].start_s if n else part.start_s - NEAR_ROOM_S
+        before_s = record.times_s[-1] if part.end_s is None else part.end_s
+        found.append(replace(part, bend_s=bend_s(record.times_s, record.probe_c, part.start_s, after_s, before_s)))
+    return tuple(found)

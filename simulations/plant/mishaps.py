@@ -59,6 +59,8 @@ class Effects:
     out_share: float = 0.0
     """How far the probe is out of the kiln, 0 to 1."""
     is_in_wall: bool = False
+    zero_every: int = 0
+    """Of so many readings one is written as 0.0; 0 for none."""
     added_k: float = 0.0
     bad_bits: float = 0.0
     hum_k: float = 0.0
@@ -217,6 +219,8 @@ class Mishaps:
                     if self._contacts.setdefault(fault, LooseContact(fault)).is_lost_next():
                         effects.probe_fault = effects.probe_fault or "open"
                     self._is_gradual = True
+                case "zeros":
+                    effects.zero_every = round(size)
                 case "wall-short":
                     effects.is_in_wall = True
                 case "fallen":

@@ -9,6 +9,8 @@ from time import process_time
 from daemon.firing.events import Alert, Part, Rank
 from daemon.firing.report import Report, judge
 from simulations.cases import Case, Expected
+from simulations.plant.controller import ROOM_C
+from simulations.studies.consequences import as_due
 from simulations.studies.onsets import Course, onset_s
 from simulations.truth import TruePart
 
@@ -18,6 +20,9 @@ EARLY_S = 90.0
 [chosen: an onset found on the true course may lie some readings late]"""
 SHORT_S = 60.0
 """True parts shorter than this are left out: nobody could see them [s]. [chosen: a dozen readings]"""
+DRAGS_TIMES, DRAGS_S = 2.0, 1800.0
+"""A climb that takes so many times its planned length, and so much longer [s], is more than its kiln can do.
+[chosen: the last 60 K to a top may take a weak kiln twice as long, crept up to]"""
 NEAR_S, FAR_S = 180, 600
 """A boundary counts as found within either [s]. [chosen: 3 and 10 min are what figures are told by]"""
 
@@ -96,10 +101,11 @@ def score(case: Case) -> Score:
     report = judge(case.setup, case.entries(fired))
     judged_s = process_time()
     course = Course(case, fired)
-    onsets = [onset_s(expected, course) for expected in case.expected]
+    wanted = [as_due(expected, course) for expected in case.expected]
+    onsets = [onset_s(expected, course) for expected in wanted]
     answers = tuple(
         answer(expected, at_s, report, course)
-        for expected, at_s in zip(case.expected, onsets, strict=True) if at_s is not None
+        for expected, at_s in zip(wanted, onsets, strict=True) if at_s is not None
     )
     first_s = min((at_s for at_s in onsets if at_s is not None), default=None)
     wakes, looks = _unexpected(case, report, first_s)
@@ -113,8 +119,23 @@ def score(case: Case) -> Score:
 
 
 def _is_run(case: Case, parts: Sequence[TruePart]) -> bool:
-    """Return whether a firing with nothing wrong ran its plan: a kiln too weak for it is something wrong."""
-    return case.row not in QUIET_ROWS or all(part.end_s is not None for part in parts)
+    """Return whether a firing with nothing wrong ran its plan: a kiln too weak for it is something wrong.
+
+    One that creeps up to its target and gets there is not, unless a climb takes several times what was planned.
+    """
+    if case.row not in QUIET_ROWS:
+        return True
+    return all(part.end_s is not None for part in parts) and not any(_drags(case, part) for part in parts)
+
+
+def _drags(case: Case, part: TruePart) -> bool:
+    """Return whether a climb took so many times its planned length that the plan can't be run in this kiln."""
+    steps = (case.keyed or case.plan).steps
+    step, from_c = steps[part.step - 1], steps[part.step - 2].to_c if part.step > 1 else ROOM_C
+    if part.part == "hold" or step.rate_c_per_h is None or step.to_c <= from_c or part.end_s is None:
+        return False
+    planned_s = (step.to_c - from_c) / step.rate_c_per_h * 3600
+    return part.end_s - part.start_s > DRAGS_TIMES * planned_s + DRAGS_S
 
 
 def answer(expected: Expected, at_s: float, report: Report, course: Course) -> Answer:
@@ -185,14 +206,15 @@ def _last_s(alert: Alert) -> float:
 def compare_boundaries(true: Sequence[TruePart], found: Sequence[Part]) -> tuple[int, int, int, int, int]:
     """Return boundaries that could be seen, found within 3 and 10 min, parts missing and parts too many.
 
-    A boundary is where a part begins; one before the first reading can't be seen. Parts are matched in
-    order by step and kind, each with the nearest of its like.
+    A boundary is where a part begins; one before the first reading can't be seen. Any time between the controller's
+    own and the one at which the curve bends is right. Parts are matched in order by step and kind, each with the
+    nearest of its like.
     """
     left = list(found)
     seen = within_3 = within_10 = missing = 0
     for part in true:
         like = [p for p in left if (p.step, p.part) == (part.step, part.part)]
-        match = min(like, key=lambda p: abs(p.start_s - part.start_s), default=None)
+        match = min(like, key=lambda p: (part.off_s(p.start_s), abs(p.start_s - part.start_s)), default=None)
         if match is None:
             missing += 1
         else:
@@ -201,7 +223,7 @@ def compare_boundaries(true: Sequence[TruePart], found: Sequence[Part]) -> tuple
             continue
         seen += 1
         if match is not None:
-            off_s = abs(match.start_s - part.start_s)
+            off_s = part.off_s(match.start_s)
             within_3 += off_s <= NEAR_S
             within_10 += off_s <= FAR_S
     return seen, within_3, within_10, missing, len(left)

@@ -58,14 +58,14 @@ class Line:
 
 
 def lines(scores: Sequence[Score]) -> list[Line]:
-    """Return a line for each row and each thing that should have been said in it, in the order they come."""
-    sorts: dict[tuple[str, str], list[Answer]] = {}
+    """Return a line for each row, what should have been said in it and the rank of that, in the order they come."""
+    sorts: dict[tuple[str, str, str], list[Answer]] = {}
     wakes: dict[str, int] = {}
     for score in scores:
         wakes[score.row] = wakes.get(score.row, 0) + len(score.wakes)
         for answer in score.answers:
-            sorts.setdefault((score.row, answer.kinds[0]), []).append(answer)
-    return [_line(row, kind, answers, wakes[row]) for (row, kind), answers in sorts.items()]
+            sorts.setdefault((score.row, answer.kinds[0], answer.rank), []).append(answer)
+    return [_line(row, kind, answers, wakes[row]) for (row, kind, _), answers in sorts.items()]
 
 
 def _line(row: str, kind: str, answers: list[Answer], unexpected_wakes: int) -> Line:

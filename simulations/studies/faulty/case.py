@@ -20,6 +20,7 @@ _SQUEEZED = ("full-fuse", "plain-fuse", "tack", "thick")
 _KINDS: dict[str, tuple[str, ...]] = {
     "top-low": _SQUEEZED, "power-gone-climbing": (*_SQUEEZED, "refire"),
     "runaway": ("full-fuse", "plain-fuse", "tack", "refire", "slump", "thick"),
+    "power-gone-coarse": ("full-fuse", "plain-fuse", "refire", "thick"),
 }
 """Kinds of plan in which the fault of a row can be seen."""
 _WITHOUT_CASTING = ("full-fuse", "plain-fuse", "tack", "refire", "slump", "decal", "low-fire", "thick")
@@ -43,6 +44,7 @@ def faulty_case(row: str, seed: int) -> Case:
         offset_k=random_offset_k(rng), is_offset_known=rng.random() < 0.2,
         noise_k=(rng.gauss(1.0, 0.08) if promised else rng.uniform(0.1, 1.0)) / STORED_SHARE,
         wander_k=0.6 if promised else rng.uniform(0.1, 0.65),
+        interval_s=60 if row == "power-gone-coarse" else 5 if promised else rng.choice((5, 5, 5, 5, 10, 30)),
         around=random_surroundings(rng, build, tidy=promised or row in ("heating", "element-out")), shelf=shelf(),
     )
     if not promised and rng.random() < 0.5:

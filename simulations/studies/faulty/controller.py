@@ -37,8 +37,9 @@ def stall(d: Draft) -> RowResult:
 
 def anneal_low(d: Draft) -> RowResult:
     """Return a firing in which the anneal hold is kept too cold."""
-    return (f"hold-off=-{d.rng.uniform(14, 17):.0f}@step{d.program.anneal}",), (
-        Expected(("hold-off-target",), "wake", "hold-off", ("hold-cut-short", "cooling-too-fast", "firing-stopped")),)
+    return (f"hold-off=-{d.rng.uniform(14, 35):.0f}@step{d.program.anneal}",), (
+        Expected(("hold-off-target",), "wake", "hold-off", ("hold-cut-short", "cooling-too-fast", "firing-stopped"),
+                 follows_step=d.program.anneal),)
 
 
 def anneal_warm(d: Draft) -> RowResult:
@@ -57,13 +58,28 @@ def top_low(d: Draft) -> RowResult:
 def anneal_skipped(d: Draft) -> RowResult:
     """Return a firing in which the anneal hold is left at once."""
     return (f"skip-hold@step{d.program.anneal}",), (
-        Expected(("hold-cut-short",), "wake", "skip-hold", ("cooling-too-fast", "firing-stopped")),)
+        Expected(("hold-cut-short",), "wake", "skip-hold", ("cooling-too-fast", "firing-stopped"),
+                 follows_step=d.program.anneal),)
 
 
 def anneal_short(d: Draft) -> RowResult:
     """Return a firing in which the anneal hold lasts a fraction of what was planned."""
-    return (f"hold-short={d.rng.uniform(0.2, 0.6):.2f}@step{d.program.anneal}",), (
-        Expected(("hold-cut-short",), "wake", "hold-short", ("cooling-too-fast", "firing-stopped"), "part-end"),)
+    return (f"hold-short={d.rng.uniform(0.15, 0.8) ** 3:.2f}@step{d.program.anneal}",), (
+        Expected(("hold-cut-short",), "wake", "hold-short", ("cooling-too-fast", "firing-stopped"), "part-end",
+                 follows_step=d.program.anneal),)
+
+
+def top_short(d: Draft) -> RowResult:
+    """Return a firing in which the top ends minutes early, before a free fall: nothing can be done about it."""
+    return (f"hold-short={d.rng.uniform(0.35, 0.65):.2f}@step{d.program.top}",), (
+        Expected(("hold-cut-short",), "look", "hold-short", ("firing-stopped",), "part-end"),)
+
+
+def restart_falling(d: Draft) -> RowResult:
+    """Return a firing in which the controller stands for an hour in the fall, then begins again at step 1."""
+    when = d.into(d.program.cool, "ramp", 0.1, 0.9)
+    return (f"restart={d.minutes(50, 80)}@{when}",), (
+        Expected(("restarted",), "wake", "restart", ("over-temperature", "not-cooling", *FALLS), "climbs-again"),)
 
 
 def top_overrun(d: Draft) -> RowResult:

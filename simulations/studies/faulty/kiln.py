@@ -31,6 +31,18 @@ def power_gone(d: Draft) -> RowResult:
         Expected(("firing-stopped",), "wake", "power-cut", FALLS, within_s=1800),)
 
 
+def power_gone_coarse(d: Draft) -> RowResult:
+    """Return a firing in which the mains goes for good at 600 to 660 °C in the climb, with a reading a minute."""
+    return (f"power-cut@above{d.rng.randint(600, 660)}",), (
+        Expected(("firing-stopped",), "wake", "power-cut", FALLS, within_s=1800),)
+
+
+def ajar_top(d: Draft) -> RowResult:
+    """Return a firing in which the lid is left ajar at the top and stays so, through the fall and the anneal."""
+    return (f"ajar={d.rng.uniform(0.25, 0.7):.2f}@{d.into(d.program.top, 'hold', 0.2, 0.9)}",), (
+        Expected(("sudden-drop", "firing-stopped"), "wake", "ajar", FALLS, "fell", within_s=1800, wake_after_s=120),)
+
+
 def power_gone_climbing(d: Draft) -> RowResult:
     """Return a firing in which the mains goes for good on the way to the top."""
     # On the climb to the top, or late in the hold before it, where a climb is what should come next.

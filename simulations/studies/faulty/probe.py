@@ -71,3 +71,28 @@ def rows_missing(d: Draft) -> RowResult:
     """Return a firing in which the logger writes no rows for a while."""
     return (f"gap={d.minutes(20, 60)}@{hot_place(d)}",), (
         Expected(("readings-missing",), "look", "gap", ("sensor-fault",), "end"),)
+
+
+def blind_top(d: Draft) -> RowResult:
+    """Return a firing in which the probe is lost for 20 minutes at the top and comes back."""
+    return (f"open={d.minutes(18, 25)}@{d.into(d.program.top, 'hold', 0.1, 0.6)}",), (
+        Expected(_BLIND, "wake", "open", wake_after_s=60),)
+
+
+def coded_zeros(d: Draft) -> RowResult:
+    """Return a firing whose logger writes 0.0 for every fourth reading, from some time in the first climb on."""
+    return (f"zeros={d.rng.randint(3, 6)}@{d.into(1, 'ramp', 0.3, 0.8)}",), (
+        Expected(("reading-flickers", "sensor-fault"), "look", "zeros", ("readings-missing",), is_wake_fine=True),)
+
+
+def flickers_all_night(d: Draft) -> RowResult:
+    """Return a firing in which the contact comes and goes from the first climb on."""
+    return (f"flickers={d.rng.uniform(10, 40):.0f}@{d.into(1, 'ramp', 0.3, 0.8)}",), (
+        Expected(("reading-flickers",), "look", "flickers", _BLIND, is_wake_fine=True),)
+
+
+def frozen_anneal(d: Draft) -> RowResult:
+    """Return a firing in which the reading freezes early in the anneal hold, for all of the night."""
+    return (f"frozen@{d.into(d.program.anneal, 'hold', 0.05, 0.4)}",), (
+        Expected(("reading-frozen",), "wake", "frozen", ("hold-overrun", "not-cooling", *FALLS), within_s=5400,
+                 wake_after_s=240),)
