@@ -30,9 +30,15 @@ number, so that the film falls a little slower than the diameter grows]"""
 _LATE_S, _LAG_S_PER_MM, _WALL_SHARE = 40.0, 12.0, 0.3
 """How late a kiln shows its elements' heat [s], and a sensor each millimetre of its diameter [s/mm]; share of the
 wall's heat capacity that takes part in minutes. [chosen: roughly, as an owner fits a controller]"""
-_SWITCHED_K = 12.0
+_WIDEST_K = 35.0
+"""Widest proportional band of a good PID law [K]. [common practice: some per cent of the range]"""
+_SWITCHED_K = 8.0
 """A kiln that climbs further than this before it is seen to isn't run by a switch [K].
 [chosen: its holds would swing further than anybody fires glass with]"""
+_SWITCH_MM = 1.5
+"""Diameter of a switch's sensor [mm]. [common practice: a bare junction, so that it switches in time]"""
+LAWS = ("good", "good", "good", "hot", "hot", "slack", "proportional", "switch", "switch")
+"""How controllers work, each as often as it is drawn."""
 
 
 def _log_uniform(rng: Random, low: float, high: float) -> float:
@@ -112,20 +118,23 @@ def _film_w_m2k(diameter_mm: float) -> float:
 
 def _late_k(build: Build, sensor: Placement) -> float:
     """Return how far the kiln climbs under full power before the controller's sensor shows it [K]."""
-    late_s = _LATE_S + _LAG_S_PER_MM * sensor.diameter_mm
-    return late_s * build.power_w / (1000.0 * (build.glass_kg + build.shelf_kg) + _WALL_SHARE * build.wall_j_k)
+    return (_LATE_S + _LAG_S_PER_MM * sensor.diameter_mm) * _climbs_k_per_s(build)
 
 
-def random_tuning(rng: Random, build: Build, sensor: Placement, *, tidy: bool = False) -> Tuning:
-    """Return a controller at random: a good, hot or slack PID law, a proportional one, or a switch.
+def _climbs_k_per_s(build: Build) -> float:
+    """Return how fast a kiln climbs at first under full power [K/s]."""
+    return build.power_w / (1000.0 * (build.glass_kg + build.shelf_kg) + _WALL_SHARE * build.wall_j_k)
+
+
+def random_tuning(rng: Random, build: Build, sensor: Placement, law: str = "good", *, tidy: bool = False) -> Tuning:
+    """Return a controller at random, its ``law`` one of LAWS: a good, hot or slack PID, a proportional one, a switch.
 
     Its band is as wide as a kiln that climbs so fast before it is seen to needs; one that would run far over its
     target by switching alone has no switch. A ``tidy`` one is a good PID law with a wait, whose climbs aren't
     stretched.
     """
     late_k = _late_k(build, sensor)
-    band_k = min(60.0, max(8.0, late_k * rng.uniform(1.5, 3.0)))
-    law = "good" if tidy else rng.choice(("good", "good", "good", "hot", "hot", "slack", "proportional", "switch"))
+    band_k = min(_WIDEST_K, max(8.0, late_k * rng.uniform(1.2, 2.4)))
     wait_k = rng.uniform(3, 10) if tidy else rng.choice((rng.uniform(2, 6), rng.uniform(6, 25), inf))
     tuning = Tuning(
         band_k=band_k, integral_s=rng.uniform(300, 700), derivative_s=rng.uniform(15, 40),
@@ -150,8 +159,8 @@ def random_tuning(rng: Random, build: Build, sensor: Placement, *, tidy: bool = 
         tuning = replace(tuning, band_k=droop_k * build.power_w / hold_w(build), feed_per_k=0.0, integral_s=inf,
                          arrive_k=droop_k, wait_k=max(wait_k, 15.0), hold_from_k=1.3 * droop_k + 0.5)
     elif law == "switch":
-        tuning = replace(tuning, hysteresis_k=rng.uniform(1.5, 4.0), cycle_s=rng.uniform(20, 120), arrive_k=3.0,
-                         wait_k=max(wait_k, 5.0))
+        tuning = replace(tuning, hysteresis_k=rng.uniform(1.5, 4.0), arrive_k=3.0, wait_k=max(wait_k, 5.0),
+                         cycle_s=min(rng.uniform(20, 120), max(20.0, _SWITCHED_K / _climbs_k_per_s(build))))
     return replace(
         tuning, forgets_integral=rng.random() < 0.3, starts_from_reading=rng.random() < 0.4,
         moves_every_s=60.0 if rng.random() < 0.2 else 0.0, is_whole_degrees=rng.random() < 0.3,
@@ -178,7 +187,10 @@ def random_surroundings(rng: Random, build: Build, *, tidy: bool = False) -> Sur
 
     A ``tidy`` firing has no weak mains, an orderly controller, no warm start, and sensors as the presets have them.
     """
+    law = "good" if tidy else rng.choice(LAWS)
     sensor = USUAL_SENSOR if tidy else random_sensor(rng)
+    if law == "switch":
+        sensor = replace(sensor, diameter_mm=_SWITCH_MM, film_w_m2k=_film_w_m2k(_SWITCH_MM))
     weak = not tidy and rng.random() < 0.1
     around = Surroundings(
         room_c=rng.uniform(9, 28), room_swing_k=rng.uniform(0, 5), day_s=rng.uniform(0, 86_400),
@@ -186,7 +198,7 @@ def random_surroundings(rng: Random, build: Build, *, tidy: bool = False) -> Sur
         sensor_offset_k=random_sensor_offset_k(rng), load_share=rng.uniform(0.6, 1.4),
         sheath_mm=rng.choice((1.5, 3.0, 3.0, 3.0, 4.5, 6.0)),
         hysteresis_k=rng.uniform(0, 4) if rng.random() < 0.5 else 0.0,
-        tuning=random_tuning(rng, build, sensor, tidy=tidy),
+        tuning=random_tuning(rng, build, sensor, law, tidy=tidy),
     )
     if tidy:
         return around

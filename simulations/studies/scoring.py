@@ -9,9 +9,9 @@ from time import process_time
 from daemon.firing.events import Alert, Part, Rank
 from daemon.firing.report import Report, judge
 from simulations.cases import Case, Expected
-from simulations.plant.controller import ROOM_C
 from simulations.studies.consequences import as_due
 from simulations.studies.onsets import Course, onset_s
+from simulations.studies.quiet import is_as_meant, mechanism
 from simulations.truth import TruePart
 
 QUIET_ROWS = ("clean", "harsh")
@@ -20,9 +20,6 @@ EARLY_S = 90.0
 [chosen: an onset found on the true course may lie some readings late]"""
 SHORT_S = 60.0
 """True parts shorter than this are left out: nobody could see them [s]. [chosen: a dozen readings]"""
-DRAGS_TIMES, DRAGS_S = 2.0, 1800.0
-"""A climb that takes so many times its planned length, and so much longer [s], is more than its kiln can do.
-[chosen: the last 60 K to a top may take a weak kiln twice as long, crept up to]"""
 NEAR_S, FAR_S = 180, 600
 """A boundary counts as found within either [s]. [chosen: 3 and 10 min are what figures are told by]"""
 
@@ -75,6 +72,8 @@ class Score:
         were.
     cpu_s, fire_s, readings
         What judging cost, what firing cost, and how many readings there were.
+    mechanisms
+        What truly went on at each of ``wakes``, where nothing was wrong.
     """
 
     name: str
@@ -91,6 +90,7 @@ class Score:
     cpu_s: float
     fire_s: float
     readings: int
+    mechanisms: tuple[str, ...] = ()
 
 
 def score(case: Case) -> Score:
@@ -108,34 +108,17 @@ def score(case: Case) -> Score:
         for expected, at_s in zip(wanted, onsets, strict=True) if at_s is not None
     )
     first_s = min((at_s for at_s in onsets if at_s is not None), default=None)
+    is_quiet = case.row in QUIET_ROWS
     wakes, looks = _unexpected(case, report, first_s)
     true_parts = [p for p in fired.truth.parts if p.end_s is None or p.end_s - p.start_s >= SHORT_S]
     right = compare_boundaries(true_parts, report.parts) if not case.keyed else (0, 0, 0, 0, 0)
     return Score(
-        case.name, case.row, answers, len(answers) == len(case.expected) and _is_run(case, fired.truth.parts),
+        case.name, case.row, answers,
+        len(answers) == len(case.expected) and (not is_quiet or is_as_meant(case, course)),
         wakes, looks, *right,
         judged_s - fired_s, fired_s - began_s, report.readings,
+        tuple(mechanism(case, course, woke_s) for _, woke_s in wakes) if is_quiet else (),
     )
-
-
-def _is_run(case: Case, parts: Sequence[TruePart]) -> bool:
-    """Return whether a firing with nothing wrong ran its plan: a kiln too weak for it is something wrong.
-
-    One that creeps up to its target and gets there is not, unless a climb takes several times what was planned.
-    """
-    if case.row not in QUIET_ROWS:
-        return True
-    return all(part.end_s is not None for part in parts) and not any(_drags(case, part) for part in parts)
-
-
-def _drags(case: Case, part: TruePart) -> bool:
-    """Return whether a climb took so many times its planned length that the plan can't be run in this kiln."""
-    steps = (case.keyed or case.plan).steps
-    step, from_c = steps[part.step - 1], steps[part.step - 2].to_c if part.step > 1 else ROOM_C
-    if part.part == "hold" or step.rate_c_per_h is None or step.to_c <= from_c or part.end_s is None:
-        return False
-    planned_s = (step.to_c - from_c) / step.rate_c_per_h * 3600
-    return part.end_s - part.start_s > DRAGS_TIMES * planned_s + DRAGS_S
 
 
 def answer(expected: Expected, at_s: float, report: Report, course: Course) -> Answer:

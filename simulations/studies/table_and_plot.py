@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from math import log10
@@ -18,6 +19,9 @@ _HEAD = (
 )
 _LISTED = 40
 """So many firings of each sort are listed with the command that runs them again. [chosen: a page]"""
+
+_SHOWN = 6
+"""So many firings are named for each mechanism. [chosen: a line]"""
 
 
 def table(scores: Sequence[Score]) -> Iterator[str]:
@@ -82,9 +86,10 @@ def document(scores: Sequence[Score], day: date, what: str) -> Iterator[str]:
     yield "Simulated firings, judged and held against what truly happened. Delays are minutes of firing from the true"
     yield "onset of the change to when it was told, and, where the rank is wake, from when that was due to when it"
     yield "woke. A firing whose fault never bit is left out of its row, as is a quiet one whose kiln was too weak to"
-    yield "run its plan."
+    yield "run its plan, or in which it truly got too hot or cooled too fast."
     yield ""
     yield from _quiet_table(scores)
+    yield from _mechanisms(scores)
     if faulty:
         yield ""
         yield from table(faulty)
@@ -117,6 +122,23 @@ def _quiet_table(scores: Sequence[Score]) -> Iterator[str]:
             if counts:
                 yield ""
                 yield f"{row.capitalize()} {rank}s: " + ", ".join(f"{kind} {n}" for kind, n in counts.items()) + "."
+
+
+def _mechanisms(scores: Sequence[Score]) -> Iterator[str]:
+    """Yield the table of what truly went on when a firing with nothing wrong woke somebody: kinds and firings."""
+    sorts: dict[str, list[tuple[str, str]]] = {}
+    for score in woken(scores):
+        for (kind, _), what in zip(score.wakes, score.mechanisms, strict=True):
+            sorts.setdefault(what, []).append((kind, score.name))
+    if not sorts:
+        return
+    yield ""
+    yield "| what went on | firings | wakes by kind | some of them |"
+    yield "|---|--:|---|---|"
+    for what, found in sorted(sorts.items(), key=lambda entry: -len({name for _, name in entry[1]})):
+        kinds, names = Counter(kind for kind, _ in found), list(dict.fromkeys(name for _, name in found))
+        yield (f"| {what} | {len(names)} | " + ", ".join(f"{kind} {n}" for kind, n in kinds.most_common())
+               + " | " + ", ".join(f"`{name}`" for name in names[:_SHOWN]) + " |")
 
 
 def _totals(faulty: Sequence[Score]) -> Iterator[str]:

@@ -9,7 +9,7 @@ from daemon.firing.report import judge
 from simulations.cases import Case, Expected
 from simulations.random_plans import on_paper
 from simulations.studies.onsets import Course, onset_s
-from simulations.studies.scoring import _is_run, _unexpected, answer, compare_boundaries, score
+from simulations.studies.scoring import _unexpected, answer, compare_boundaries, score
 from simulations.studies.study import case_named
 from simulations.truth import TruePart
 
@@ -94,14 +94,6 @@ def test_where_another_plan_was_keyed_boundaries_say_nothing():
     assert (right.boundaries, right.missing, right.is_as_meant) == (3, 0, True)
     keyed = score(Case("keyed", "scenario", SHORT, keyed=on_paper("other", "300/150, free/100")))
     assert (keyed.boundaries, keyed.within_3, keyed.within_10, keyed.missing, keyed.extra) == (0, 0, 0, 0, 0)
-
-
-def test_a_quiet_firing_counts_only_where_its_plan_was_run():
-    ran, unended = TruePart(1, "ramp", 100, 3600), TruePart(1, "hold", 3600, None)
-    quiet, faulty = Case("c", "clean", SHORT), Case("f", "stall", SHORT)
-    assert _is_run(quiet, [ran])
-    assert not _is_run(quiet, [ran, unended])
-    assert _is_run(faulty, [ran, unended])
 
 
 def test_only_what_nothing_asked_for_is_unexpected():

@@ -1,0 +1,105 @@
+"""Whether a firing with nothing wrong truly was one, and by which mechanism it woke somebody all the same."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Sequence
+
+from daemon.glass.materials import FAMILIES
+from simulations.cases import Case
+from simulations.plant.controller import ROOM_C
+from simulations.studies.onsets import KNOWN_MARGIN_K, UNKNOWN_MARGIN_K, Course
+from simulations.truth import TruePart
+
+DRAGS_TIMES, DRAGS_S = 2.0, 1800.0
+"""A climb that takes so many times its planned length, and so much longer [s], is more than its kiln can do.
+[chosen: the last 60 K to a top may take a weak kiln twice as long, crept up to]"""
+_RATE_OVER_S, _TOO_FAST = 1200.0, 1.4
+"""The glass truly falls too fast where its mean rate over so long [s] is so many times the plan's, within one ramp.
+[chosen: from there on a maker is promised to be woken]"""
+_NEAR_S = 1800.0
+_SILENT_S = 1500.0
+_DIP_BEFORE_S, _DIP_S = 900.0, 2700.0
+_TOP_S = 900.0
+"""A wake belongs to a vent that is no longer over than the first, to the start of a ramp no longer ago than the
+second, to an anneal hold from the third before to the fourth after it begins, to the end of the top within the fifth
+[s]. [chosen: to sort wakes, not to judge them]"""
+VENTS = ("vent", "ajar", "lid")
+
+
+def is_as_meant(case: Case, course: Course) -> bool:
+    """Return whether nothing was truly wrong: the plan was run, and neither too hot nor cooled too fast."""
+    parts = course.truth.parts
+    return (is_run(case, parts) and not _is_too_hot(case, course)
+            and not any(_is_too_fast(case, course, part) for part in parts))
+
+
+def is_run(case: Case, parts: Sequence[TruePart]) -> bool:
+    """Return whether the plan was run to its end, with no climb that took several times what was planned.
+
+    A kiln that creeps up to its target and gets there has run it.
+    """
+    return all(part.end_s is not None for part in parts) and not any(_drags(case, part) for part in parts)
+
+
+def _drags(case: Case, part: TruePart) -> bool:
+    """Return whether a climb took so many times its planned length that the plan can't be run in this kiln."""
+    steps = case.plan.steps
+    step, from_c = steps[part.step - 1], steps[part.step - 2].to_c if part.step > 1 else ROOM_C
+    if part.part == "hold" or step.rate_c_per_h is None or step.to_c <= from_c or part.end_s is None:
+        return False
+    planned_s = (step.to_c - from_c) / step.rate_c_per_h * 3600
+    return part.end_s - part.start_s > DRAGS_TIMES * planned_s + DRAGS_S
+
+
+def _is_too_hot(case: Case, course: Course) -> bool:
+    """Return whether the probe truly passed the limit above the top, by the offset that an earlier hold has told."""
+    if not course.temps:
+        return False
+    hottest_s = course.times[course.temps.index(max(course.temps))]
+    known_k = course.offset_k(hottest_s)
+    margin_k = UNKNOWN_MARGIN_K if known_k is None else KNOWN_MARGIN_K
+    return max(course.temps) > case.plan.highest_c + margin_k + (known_k or 0.0)
+
+
+def _is_too_fast(case: Case, course: Course, part: TruePart) -> bool:
+    """Return whether the glass truly fell much faster through the annealing band than the ramp asked."""
+    step, low_c = case.plan.steps[part.step - 1], FAMILIES[case.glass].band_low_c
+    truth = course.truth
+    if part.part == "hold" or step.rate_c_per_h is None or part.end_s is None:
+        return False
+    t_s = part.start_s
+    while t_s + _RATE_OVER_S <= part.end_s:
+        first, last = bisect_left(truth.times_s, t_s), bisect_left(truth.times_s, t_s + _RATE_OVER_S)
+        if last >= len(truth.times_s):
+            break
+        fell_c_per_h = (truth.glass_c[first] - truth.glass_c[last]) / _RATE_OVER_S * 3600
+        if truth.glass_c[last] > low_c and fell_c_per_h > _TOO_FAST * step.rate_c_per_h:
+            return True
+        t_s += 60.0
+    return False
+
+
+def mechanism(case: Case, course: Course, at_s: float) -> str:
+    """Return what truly went on when a firing with nothing wrong woke somebody at ``at_s`` [s], in a few words."""
+    truth, steps = course.truth, case.plan.steps
+    for happened in truth.faults:
+        until_s = happened.at_s if happened.until_s is None else happened.until_s
+        if happened.at_s <= at_s <= until_s + _NEAR_S and happened.name in (*VENTS, "restart", "gap"):
+            return {"restart": "first start begun again", "gap": "rows missing"}.get(happened.name, "vent or look")
+    if case.around.tuning.hysteresis_k:
+        return "on/off saw-teeth"
+    part = course.part_at(at_s)
+    top = max(range(len(steps)), key=lambda n: steps[n].to_c) + 1
+    for near in truth.parts:
+        step = steps[near.step - 1]
+        if near.step > top and near.part == "hold" and -_DIP_BEFORE_S <= at_s - near.start_s <= _DIP_S and (
+            near.end_s is None or at_s <= near.end_s
+        ):
+            return "dip at the anneal after an unpowered fall" if step.rate_c_per_h is None else "dip at a later hold"
+        if near.step > top and near.part == "ramp" and 0 <= at_s - near.start_s <= _SILENT_S:
+            return ("top left for a free fall" if near.step == top + 1 and step.rate_c_per_h is None
+                    and at_s - near.start_s <= _TOP_S else "element silent at the start of a falling ramp")
+    if part is None or part.step > top:
+        return "fall after the anneal" if part and part.part == "ramp" else "later in a hold after the fall"
+    return "hold at or below the top" if part.part == "hold" else "climb"
