@@ -65,7 +65,7 @@ def random_build(rng: Random) -> Build:
                        leak_w_per_k=build.leak_w_per_k * rng.uniform(0.6, 1.8))
     is_brick = rng.random() < 0.5
     base = BRICK if is_brick else FIBRE
-    density = _log_uniform(rng, 450, 1300) if is_brick else rng.uniform(180, 300)
+    density = _log_uniform(rng, 450, 1600) if is_brick else rng.uniform(220, 320)
     conducts = (density / base.density if is_brick else 1.0) * rng.uniform(0.85, 1.25)
     lining = Lining(base.name, base.k0 * conducts, base.k1 * rng.uniform(0.8, 1.2), density, base.heat_capacity)
     wide_m = _log_uniform(rng, 0.26, 0.85)
@@ -74,10 +74,10 @@ def random_build(rng: Random) -> Build:
     shelf_m2 = 0.8 * wide_m * deep_m
     build = Build(
         "drawn-brick" if is_brick else "drawn-fibre", 1.0, (wide_m, deep_m, high_m),
-        rng.uniform(0.060, 0.115) if is_brick else rng.uniform(0.045, 0.100), lining,
+        rng.uniform(0.060, 0.125) if is_brick else rng.uniform(0.050, 0.100), lining,
         rng.choice(("top", "top", "front")), 1.0,
-        shelf_m2 * _log_uniform(rng, 22, 200), shelf_m2 * rng.uniform(7, 20),
-        _log_uniform(rng, 0.08, 0.8) * (wide_m / 0.4),
+        shelf_m2 * (_log_uniform(rng, 25, 350) if is_brick else _log_uniform(rng, 12, 120)),
+        shelf_m2 * rng.uniform(7, 20), _log_uniform(rng, 0.06, 1.0) * (wide_m / 0.4),
     )
     power_w = hold_w(build) / rng.uniform(_LEAST_DUTY, _MOST_DUTY)
     power_w = min(_MOST_W, max(_LEAST_W, power_w))

@@ -26,6 +26,9 @@ _ROOM_EVERY_S = 300.0
 _PULL_TAU_S = 30.0
 """Time constant with which a probe that is moved comes to its new place's temperature, beside the lag of its sheath
 [s]. [chosen: the air round a stem changes within a minute]"""
+_CUT_OUT_C = 1250.0
+"""The kiln's own cut-out opens when the elements pass this [°C]. [common practice: glass kilns are rated to 1000 °C or
+a little more, and the wire lasts minutes at 1300]"""
 _BOX_WARMER_K = 4.0
 _BOX_SHELL_SHARE = 0.08
 """Lehrling's box is warmer than the room by its own heat, and by a share of what the shell is warmer
@@ -95,6 +98,8 @@ class Plant:
         self._power = 1.0
         self._out_share = 0.0
         self._order = 0.0
+        self.is_cut_out = False
+        """Whether the kiln's own cut-out has opened, as a runaway makes it do; it stays open."""
 
     @property
     def ran(self) -> list[RanPart]:
@@ -155,6 +160,9 @@ class Plant:
             duty = 1.0
         if t_s >= self._room_at_s:
             self._follow_the_day(t_s)
+        self.is_cut_out = self.is_cut_out or self.kiln.element_c > _CUT_OUT_C
+        if self.is_cut_out:
+            duty = 0.0
         power_w = duty * self.build.power_w * self._power * now.power_share if now.is_mains_on else 0.0
         vent_w_per_k = self.controller.vent_share * VENT_W_PER_K + now.vent_w_per_k
         self.kiln.step(STEP_S, power_w, now.lid_share, vent_w_per_k)

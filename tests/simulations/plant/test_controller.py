@@ -8,6 +8,7 @@ from simulations.plant.builds import PRESETS
 from simulations.plant.controller import Controller, Segment
 from simulations.plant.kiln import STEP_S
 from simulations.plant.plant import Plant
+from simulations.plant.power_loop import Tuning
 
 PROGRAM = (
     Segment(220, 670, 1800), Segment(250, 800, 600), Segment(None, 516, 3600), Segment(55, 370), Segment(150, 40),
@@ -139,3 +140,66 @@ def test_a_kiln_too_weak_for_the_ramp_stretches_it():
         plant.advance()
     ramp = plant.ran[0]
     assert ramp.end_s - ramp.start_s > 1.5 * 780 / 900 * 3600
+
+
+class Lagging(Ideal):
+    """A kiln that stays a fixed way behind the set point on a climb, for a controller tuned so."""
+
+    def __init__(self, program, behind_k: float, tuning: Tuning, start_c: float = 20.0) -> None:
+        super().__init__(program, start_c)
+        self.controller = Controller(program, tuning)
+        self.controller.start(0.0, start_c)
+        self.behind_k = behind_k
+
+    def run(self, until_s: float) -> None:
+        while self.t_s < until_s and self.controller.part:
+            self.controller.tick(self.t_s, STEP_S, self.here_c)
+            self.here_c = self.controller.set_point_c - self.behind_k
+            self.t_s += STEP_S
+
+
+ONE = (Segment(100, 120, 600), Segment(100, 220))
+
+
+def test_a_hold_begins_as_near_its_target_as_the_controller_asks():
+    loose = Lagging(ONE, 7.0, Tuning(wait_k=25.0, hold_from_k=8.0))
+    loose.run(2 * 3600.0)
+    assert [(r.step, r.part) for r in loose.controller.ran][:2] == [(1, "ramp"), (1, "hold")]
+    strict = Lagging(ONE, 7.0, Tuning(wait_k=25.0, hold_from_k=5.0))
+    strict.run(2 * 3600.0)
+    assert [(r.step, r.part) for r in strict.controller.ran] == [(1, "ramp")], "it never comes that near"
+
+
+def test_a_holds_clock_stands_while_the_kiln_is_out_of_its_band():
+    out = Lagging(ONE, 7.0, Tuning(wait_k=25.0, hold_from_k=8.0, counts_within_k=5.0))
+    out.run(3 * 3600.0)
+    assert out.controller.part == "hold"
+    out.behind_k = 4.0
+    out.run(3 * 3600.0 + 700.0)
+    assert out.controller.step == 2
+
+
+def test_a_set_point_may_move_once_a_minute_and_gets_there_in_the_same_time():
+    stepped = Lagging(ONE, 0.0, Tuning(moves_every_s=60.0))
+    stepped.run(50.0)
+    assert stepped.controller.set_point_c == 20.0
+    stepped.run(65.0)
+    assert stepped.controller.set_point_c == pytest.approx(20.0 + 100 / 60)
+    stepped.run(4000.0)
+    assert stepped.controller.ran[1].start_s == pytest.approx(3600.0, abs=60.0)
+
+
+def test_minutes_to_the_target_make_a_warm_start_slow():
+    # 20 to 120 °C at 100 °C/h is an hour; from 70 °C the same hour is 50 °C/h.
+    warm = Lagging(ONE, 0.0, Tuning(is_by_minutes=True), start_c=70.0)
+    warm.run(1800.0)
+    assert warm.controller.set_point_c == pytest.approx(95.0, abs=0.1)
+
+
+def test_a_ramp_may_start_from_what_is_read():
+    for starts_from_reading, from_c in ((True, 116.0), (False, 120.0)):
+        tuning = Tuning(wait_k=25.0, hold_from_k=8.0, starts_from_reading=starts_from_reading)
+        kiln = Lagging(ONE, 4.0, tuning)
+        while kiln.controller.step == 1:
+            kiln.run(kiln.t_s + STEP_S)
+        assert kiln.controller.set_point_c == pytest.approx(from_c, abs=0.2)

@@ -56,3 +56,12 @@ def test_an_idle_controller_remembers_where_the_sensor_was_and_nothing_of_its_du
     assert loop.duty(0.0, 5.0, 500.0, 490.0) == pytest.approx(1.0)
     loop.idle(490.0)
     assert loop.duty(10.0, 5.0, 500.0, 490.0) == 0.0, "its cycle goes on, without power"
+
+
+def test_a_switch_goes_on_below_and_off_above_its_hysteresis_and_not_oftener_than_its_cycle():
+    loop = PowerLoop(Tuning(hysteresis_k=3.0, cycle_s=10.0), 20.0)
+    #        on       kept    off     kept   on
+    temps = [496.0, 499.0, 504.0, 498.0, 496.0]
+    assert duties(loop, temps) == [1.0, 1.0, 0.0, 0.0, 1.0]
+    quick = PowerLoop(Tuning(hysteresis_k=3.0, cycle_s=60.0), 20.0)
+    assert duties(quick, [496.0, 504.0, 504.0]) == [1.0, 1.0, 1.0], "the cycle is not over"
