@@ -27,8 +27,8 @@ _PULL_TAU_S = 30.0
 """Time constant with which a probe that is moved comes to its new place's temperature, beside the lag of its sheath
 [s]. [chosen: the air round a stem changes within a minute]"""
 _CUT_OUT_C = 1250.0
-"""The kiln's own cut-out opens when the elements pass this [°C]. [common practice: glass kilns are rated to 1000 °C or
-a little more, and the wire lasts minutes at 1300]"""
+"""The kiln's own cut-out opens when the elements pass this [°C].
+[common practice: glass kilns are rated to 1000 °C or a little more, and their wire to some 1300]"""
 _BOX_WARMER_K = 4.0
 _BOX_SHELL_SHARE = 0.08
 """Lehrling's box is warmer than the room by its own heat, and by a share of what the shell is warmer

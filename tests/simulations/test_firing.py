@@ -11,6 +11,7 @@ from hw.thermocouple import Reading
 from simulations.bench import REHEARSAL_PLAN
 from simulations.firing import Simulated, read_faults, simulate
 from simulations.noise import stored
+from simulations.plant.placement import Placement
 from simulations.plant.surroundings import Surroundings
 
 PLAN = parse_plan(REHEARSAL_PLAN, "bench")
@@ -200,3 +201,16 @@ def test_the_report_of_the_truth_is_plain_values(clean):
     assert first["glass_rate_c_per_h"] == pytest.approx(220, abs=12)
     assert found["faults"] == []
     assert found["peak_glass_c"] == pytest.approx(800, abs=12)
+
+
+def test_a_logger_of_coarse_steps_shows_nothing_between_them():
+    found = run(around=Surroundings(probe=Placement(step_k=0.5)), longest_s=3600.0)
+    assert all(s.temp_c * 2 == round(s.temp_c * 2) for s in found.samples[1:])
+
+
+def test_a_logger_that_codes_zeros_writes_one_reading_in_so_many_as_0():
+    found = run("zeros=4@30min", longest_s=3600.0)
+    later = [s.temp_c for s in found.samples if s.t_s > 1810]
+    assert later.count(0.0) == pytest.approx(len(later) / 4, abs=1)
+    assert all(s.temp_c > 0.0 for s in found.samples if s.t_s < 1800)
+    assert min(found.truth.probe_c) > 10.0, "the truth has no zeros"

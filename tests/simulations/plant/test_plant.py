@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import exp
 
 import pytest
@@ -10,6 +11,7 @@ from simulations.faults import parse_all
 from simulations.plant.builds import PRESETS
 from simulations.plant.controller import Segment
 from simulations.plant.kiln import STEP_S
+from simulations.plant.placement import Placement
 from simulations.plant.plant import Plant
 from simulations.plant.surroundings import Surroundings
 
@@ -110,3 +112,19 @@ def test_it_is_over_when_the_program_has_run_or_never_will():
 def test_glass_and_shelf_are_the_load_of_this_firing():
     heavy = plant(load_share=2.0)
     assert (heavy.build.glass_kg, heavy.build.shelf_kg) == (2 * BUILD.glass_kg, 2 * BUILD.shelf_kg)
+
+
+def test_the_kilns_own_cut_out_ends_a_runaway_for_good():
+    strong = Plant(replace(BUILD, power_w=4000.0, element_kg=1.2), PROGRAM, parse_all(["runaway@0s"]), 1e6)
+    run(strong, 3 * 3600.0)
+    assert strong.is_cut_out
+    given_j = strong.kiln.in_j
+    run(strong, 5 * 3600.0)
+    assert strong.kiln.in_j == given_j
+
+
+def test_a_probes_gain_and_drift_are_in_what_it_shows():
+    true, off = plant(start_c=600.0), plant(start_c=600.0, probe=Placement(gain=1.01, drift_k_per_h=2.0))
+    run(true, 3600.0)
+    run(off, 3600.0)
+    assert off.junction_c == pytest.approx(1.01 * true.junction_c + 2.0, abs=0.01)
