@@ -8,39 +8,62 @@ are common practice, wide enough for what kilns and makers do.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from random import Random
 
+from simulations import first_bench
 from simulations.cases import STORED_SHARE, Case
+from simulations.first_bench import CRASHED_OVER_K
+from simulations.plant.builds import Build
+from simulations.plant.surroundings import Surroundings
 from simulations.random_kilns import random_build, random_surroundings
 from simulations.random_plans import Program, random_program, shelf
 
 CLEAN, HARSH = "clean", "harsh"
-CRASHED_OVER_K = 100.0
-"""Nobody crash cools a piece fired no further than this above its anneal [K]: the vent would have to be shut again
-before it is open, for a crash cool ends above the anneal. [common practice]"""
 HIGHEST_OFFSET_K = 12.0
 """No probe is taken to read further off than this [K]. [common practice: with that it would be replaced]"""
 THIN_MM = 9.0
 """Up to this thickness a maker props the lid while it is still warm [mm]. [common practice]"""
 INTERVALS_S = (5,) * 14 + (1, 10, 10, 15, 20, 30, 60, 60)
 """Seconds between the readings of a logger, each as often as it is drawn. [chosen: Lehrling's own mostly]"""
+TOLD_SHARE = 0.1
+"""Share of the owners who have told Lehrling the probe's offset. [chosen: few do]"""
 _PRESSED_AT_ONCE, _PRESSED_LATE, _PRESSED_EARLY = 0.70, 0.82, 0.94
 """Shares, added up, of the firings in which start is pressed with the controller, after it and before it; in the rest
 the controller's own delayed start is hours later. [chosen: mostly at once, each other often enough to be met]"""
 
 
-def random_start_s(rng: Random, *, hours: bool = True) -> float:
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """Where the chances of a firing come from: how wide kilns, controllers, sensors and makers are drawn."""
+
+    build: Callable[[Random], Build]
+    surroundings: Callable[..., Surroundings]
+    habits: Callable[[Random, Program], tuple[str, ...]]
+    pressed_late_s: Callable[[Random], float]
+    intervals_s: tuple[int, ...]
+    told_share: float
+
+
+def random_start_s(rng: Random, pressed_late_s: Callable[[Random], float], *, hours: bool = True) -> float:
     """Return when the controller is started [s from the start press]; hours later only where ``hours`` allows it."""
     luck = rng.random() if hours else rng.uniform(0.0, _PRESSED_EARLY)
     if luck < _PRESSED_AT_ONCE:
         return rng.uniform(0, 300)
     if luck < _PRESSED_LATE:
-        # Some press start when they look in again, and the kiln is at 300 °C by then.
-        return -(rng.uniform(60, 1200) if rng.random() < 0.6 else rng.uniform(1200, 6000))
+        return -pressed_late_s(rng)
     if luck < _PRESSED_EARLY:
         return rng.uniform(300, 1200)
     return rng.uniform(1, 8) * 3600
+
+
+def pressed_late_s(rng: Random) -> float:
+    """Return how long before start is pressed in Lehrling the controller was started, where it was [s].
+
+    Some press when they look in again, and the kiln is at 300 °C by then.
+    """
+    return rng.uniform(60, 1200) if rng.random() < 0.6 else rng.uniform(1200, 6000)
 
 
 def random_offset_k(rng: Random) -> float:
@@ -111,26 +134,34 @@ def _keys(rng: Random, program: Program) -> list[str]:
     return found
 
 
-def clean_case(seed: int) -> Case:
+GROWN = Bench(random_build, random_surroundings, random_habits, pressed_late_s, INTERVALS_S, TOLD_SHARE)
+"""The bench that studies are made on."""
+FIRST = Bench(
+    first_bench.random_build, first_bench.random_surroundings, first_bench.random_habits, first_bench.pressed_late_s,
+    first_bench.INTERVALS_S, first_bench.TOLD_SHARE)
+"""The narrow one the watcher grew up with."""
+
+
+def clean_case(seed: int, bench: Bench = GROWN) -> Case:
     """Return a firing in which nothing is wrong."""
     rng = Random(f"{CLEAN} {seed}")
     program = random_program(rng)
-    offset_k, build = random_offset_k(rng), random_build(rng)
+    offset_k, build = random_offset_k(rng), bench.build(rng)
     return Case(
         name=f"{CLEAN}-{seed}", row=CLEAN, plan=program.plan, glass=program.glass,
-        thickness_mm=program.thickness_mm, kiln=build, habits=random_habits(rng, program),
-        seed=rng.randrange(2**31), start_s=random_start_s(rng), offset_k=offset_k,
-        is_offset_known=rng.random() < 0.1, noise_k=rng.uniform(0.1, 1.0) / STORED_SHARE,
-        wander_k=rng.uniform(0.1, 0.65), interval_s=rng.choice(INTERVALS_S),
-        kind=rng.choice("KKKKNSR"), around=random_surroundings(rng, build),
+        thickness_mm=program.thickness_mm, kiln=build, habits=bench.habits(rng, program),
+        seed=rng.randrange(2**31), start_s=random_start_s(rng, bench.pressed_late_s), offset_k=offset_k,
+        is_offset_known=rng.random() < bench.told_share, noise_k=rng.uniform(0.1, 1.0) / STORED_SHARE,
+        wander_k=rng.uniform(0.1, 0.65), interval_s=rng.choice(bench.intervals_s),
+        kind=rng.choice("KKKKNSR"), around=bench.surroundings(rng, build),
         shelf=shelf(),
     )
 
 
-def harsh_case(seed: int) -> Case:
+def harsh_case(seed: int, bench: Bench = GROWN) -> Case:
     """Return a clean firing with a noisy probe: more white noise and wander, hum or spikes."""
     rng = Random(f"{HARSH} {seed}")
-    clean = clean_case(rng.randrange(2**31))
+    clean = clean_case(rng.randrange(2**31), bench)
     harsh = (f"spikes={rng.uniform(5, 60):.0f}", f"hum={rng.uniform(0.5, 2):.1f}")
     return replace(
         clean, name=f"{HARSH}-{seed}", row=HARSH, noise_k=rng.uniform(1.2, 2.5) / STORED_SHARE,

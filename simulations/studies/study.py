@@ -12,13 +12,15 @@ from tqdm import tqdm
 
 from daemon.errors import BadInput
 from simulations.cases import Case
-from simulations.generator import CLEAN, HARSH, clean_case, harsh_case
+from simulations.generator import CLEAN, FIRST, GROWN, HARSH, clean_case, harsh_case
 from simulations.studies.faulty.case import faulty_case
 from simulations.studies.faulty.table import ROWS
 from simulations.studies.scenarios import SCENARIOS
 from simulations.studies.scoring import Score, score
 
 T = TypeVar("T")
+FIRST_BENCH = "first-"
+"""Begins the name of a firing of the first, narrow bench (see simulations.first_bench)."""
 SEEDS_APART = 1_000_000
 """Firings of two studies whose seeds differ share no seed while neither has more firings of a row than this.
 [chosen: more than any night has]"""
@@ -64,15 +66,17 @@ def case_named(name: str) -> Case:
     """
     if name in SCENARIOS:
         return SCENARIOS[name].case
-    row, _, seed = name.rpartition("-")
+    row, _, seed = name.removeprefix(FIRST_BENCH).rpartition("-")
     if seed.isdecimal():
+        bench = FIRST if name.startswith(FIRST_BENCH) else GROWN
         if row == CLEAN:
-            return clean_case(int(seed))
+            return clean_case(int(seed), bench).named(name)
         if row == HARSH:
-            return harsh_case(int(seed))
+            return harsh_case(int(seed), bench).named(name)
         if row in ROWS:
-            return faulty_case(row, int(seed))
-    known = f"Known: {', '.join((CLEAN, HARSH, *ROWS))}, each with -SEED; and {', '.join(SCENARIOS)}."
+            return faulty_case(row, int(seed), bench).named(name)
+    first = f"those of the first bench with {FIRST_BENCH} before"
+    known = f"Known: {', '.join((CLEAN, HARSH, *ROWS))}, each with -SEED, {first}; and {', '.join(SCENARIOS)}."
     raise BadInput(name, "is no firing of the bench.", known)
 
 

@@ -78,7 +78,7 @@ def test_a_lid_that_is_shut_again_is_no_power_that_is_back(fired):
 
 def test_a_controller_that_begins_again_is_told_as_soon_as_it_climbs_from_the_first_hold():
     # From the top it comes down to the first step's 670 °C, holds there for 70 min and climbs again at 848.5 min.
-    case = case_named("restart-20008")
+    case = case_named("first-restart-20008")
     report = judge(case.setup, case.entries(case.fire()))
     (again,) = [alert for alert in report.alerts if alert.kind == "restarted"]
     assert again.rank is Rank.WAKE

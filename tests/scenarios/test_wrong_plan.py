@@ -67,7 +67,8 @@ def test_lateness_stretched_ramps_tired_kilns_and_single_faults_are_no_other_pla
 
 
 def test_a_hotter_plan_is_named_by_its_first_stop_above_the_chosen_top_and_its_heat_wakes_before():
-    case = case_named("wrong-plan-20001")  # a low fire to 585 °C is chosen; a slump to 645 °C at the same rate runs
+    # A low fire to 585 °C is chosen; a slump to 645 °C at the same rate runs.
+    case = case_named("first-wrong-plan-20001")
     report = judge(case.setup, case.entries(case.fire()))
     (alert,) = wrong(report)
     (hot,) = [a for a in report.alerts if a.kind == "over-temperature"]

@@ -7,8 +7,7 @@ from random import Random
 
 from daemon.firing.plan.plan import Plan
 from simulations.cases import STORED_SHARE, Case, Expected
-from simulations.generator import random_habits, random_offset_k, random_start_s
-from simulations.random_kilns import random_build, random_surroundings
+from simulations.generator import FIRST, GROWN, Bench, random_offset_k, random_start_s
 from simulations.random_plans import in_the_other_unit, random_program, shelf
 from simulations.studies.delay_targets import DELAY_TARGETS
 from simulations.studies.faulty.draft import Draft
@@ -25,32 +24,41 @@ _KINDS: dict[str, tuple[str, ...]] = {
 """Kinds of plan in which the fault of a row can be seen."""
 _WITHOUT_CASTING = ("full-fuse", "plain-fuse", "tack", "refire", "slump", "decal", "low-fire", "thick")
 """Kinds of plan for all other rows; a casting of forty hours says nothing more."""
+_INTERVALS_S = (5, 5, 5, 5, 10, 30)
+"""Seconds between the readings, each as often as it is drawn. [chosen: Lehrling's own mostly]"""
 _OTHER_TOP_K = 40.0
 """A wrong plan's top differs at least this much from the right one's [K]. [chosen: else nothing much is wrong]"""
 
 
-def faulty_case(row: str, seed: int) -> Case:
+def faulty_case(row: str, seed: int, bench: Bench = GROWN) -> Case:
     """Return the faulty firing of ``row`` with this seed."""
     rng = Random(f"{row} {seed}")
     cool_c_per_h = rng.uniform(100, 120) if row.startswith("brisk") else rng.uniform(50, 60)
     cool = cool_c_per_h if row.startswith(("cooling", "brisk")) else None
     program = random_program(rng, cool, _KINDS.get(row, _WITHOUT_CASTING))
     faults, expected = ROWS[row](Draft(rng, program))
-    promised, build = row in DELAY_TARGETS, random_build(rng)
+    promised, build = row in DELAY_TARGETS, bench.build(rng)
     case = Case(
         name=f"{row}-{seed}", row=row, plan=program.plan, glass=program.glass, thickness_mm=program.thickness_mm,
         kiln=build, faults=faults, expected=expected, seed=rng.randrange(2**31),
-        start_s=random_start_s(rng, hours=False) if row != "never-started" else 0.0,
+        start_s=random_start_s(rng, bench.pressed_late_s, hours=False) if row != "never-started" else 0.0,
         offset_k=random_offset_k(rng), is_offset_known=rng.random() < 0.2,
         noise_k=(rng.gauss(1.0, 0.08) if promised else rng.uniform(0.1, 1.0)) / STORED_SHARE,
         wander_k=0.6 if promised else rng.uniform(0.1, 0.65),
-        interval_s=60 if row == "power-gone-coarse" else 5 if promised else rng.choice((5, 5, 5, 5, 10, 30)),
-        around=random_surroundings(rng, build, tidy=promised or row in ("heating", "element-out")), shelf=shelf(),
+        interval_s=_interval_s(row, rng, is_own=promised or bench is FIRST),
+        around=bench.surroundings(rng, build, tidy=promised or row in ("heating", "element-out")), shelf=shelf(),
     )
     if not promised and rng.random() < 0.5:
         harmless = ("spikes", "vent=0.4@", "ajar=0.15@")
-        case = replace(case, habits=tuple(h for h in random_habits(rng, program) if h.startswith(harmless)))
+        case = replace(case, habits=tuple(h for h in bench.habits(rng, program) if h.startswith(harmless)))
     return _keyed_wrongly(case, rng)
+
+
+def _interval_s(row: str, rng: Random, *, is_own: bool) -> int:
+    """Return the seconds between readings: Lehrling's own, or another logger's."""
+    if row == "power-gone-coarse":
+        return 60
+    return 5 if is_own else rng.choice(_INTERVALS_S)
 
 
 def _keyed_wrongly(case: Case, rng: Random) -> Case:

@@ -36,8 +36,8 @@ def parts(report: Report) -> list[tuple[int, float, float | None]]:
     return [(p.index, p.start_s, p.end_s) for p in report.parts]
 
 
-SLOW = "clean-7042"  # read once a minute, with a vent's worth of faults for its gate
-FAULTY = "cooling-2.5-7001"
+SLOW = "first-clean-7042"  # read once a minute, with a vent's worth of faults for its gate
+FAULTY = "first-cooling-2.5-7001"
 
 
 def in_fahrenheit(plan: Plan) -> Plan:
@@ -56,7 +56,7 @@ def test_a_plan_in_fahrenheit_is_the_same_plan(name):
         assert b[1:] == pytest.approx(a[1:], abs=30.0)  # a file in °F keeps whole tenths
 
 
-@pytest.mark.parametrize("name", [SLOW, "never-started-7001"])
+@pytest.mark.parametrize("name", [SLOW, "first-never-started-7001"])
 @pytest.mark.parametrize("later_s", [3600.0, 10 * 86400.0])
 def test_a_trace_may_begin_at_any_second(name, later_s):
     setup, samples = fired(name)
@@ -103,8 +103,9 @@ def test_rows_told_twice_or_late_say_nothing_new(where):
 
 
 CAUSES = (
-    "cooling-1.3-7002", "brisk-4-7001", "lid-7001", "open-7001", "power-gone-7001", "runaway-7001", "stall-7001",
-    "anneal-low-7001", "anneal-skipped-7001", "heating-7001", "power-back-7001", "reversed-7001",
+    "first-cooling-1.3-7002", "first-brisk-4-7001", "first-lid-7001", "first-open-7001",
+    "first-power-gone-7001", "first-runaway-7001", "first-stall-7001", "first-anneal-low-7001",
+    "first-anneal-skipped-7001", "first-heating-7001", "first-power-back-7001", "first-reversed-7001",
 )
 
 

@@ -49,7 +49,7 @@ def test_a_band_that_showed_nothing_is_told_by_its_neighbour():
 @pytest.mark.slow  # whole firings
 def test_a_hold_that_reads_low_like_all_before_it_is_no_fault_and_one_alone_is():
     # A refire: its anneal is the only hold long enough to settle.
-    case = case_named("clean-7013")
+    case = case_named("first-clean-7013")
     assert sum(step.hold_s >= SETTLED_AFTER_S for step in case.plan.steps) == 1
     low_k = case.offset_k + 12.0
     samples = [s._replace(temp_c=s.temp_c - low_k) for s in case.fire().samples if s.temp_c is not None]
