@@ -130,7 +130,7 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     state.natural_fall.see(entry.t_s, temp_c, line, state.parts[here - 1] if 1 <= here <= len(state.parts) else None)
     view = _view(state, follower, plan, entry.t_s, temp_c, settled_s)
     if state.progress is not None and state.anneal is not None:
-        state.progress.see(entry.t_s, temp_c - view.offset_k + low_doubt_k(view, state.anneal))
+        state.progress.see(entry.t_s, temp_c - view.usual_k + low_doubt_k(view, state.anneal))
     state.wander.learn(view.present_hold, entry.t_s, settled_s)
     state.dangerous = is_blindness_dangerous(view)
     state.falls = planned_free_fall(view)
@@ -181,7 +181,7 @@ def _view(state: State, follower: Follower, plan: Plan, t_s: float, temp_c: floa
         offset_elsewhere_k=state.offset.elsewhere(here - 1, temp_c), haze_s=state.load.haze_s,
         new_segments=_new_segments(state, t_s, settled_s), vents=state.drop.may_be_vent,
         dropped_s=state.drop.seen_s, vented_s=state.drop.vented_s,
-        is_offset_near=state.offset.is_shown_near(temp_c), progress=state.progress,
+        is_offset_near=state.offset.is_shown_near(temp_c, here - 1), progress=state.progress,
         fell_until_s=state.natural_fall.ended_s, natural_fall_c_per_h=state.natural_fall.rate_c_per_h(temp_c),
     )
 

@@ -43,6 +43,9 @@ not kept]
 _RECOVERED_SHARE = 0.5
 """A step is over where less than this share of its greatest depth is left. [chosen: nearer its line than its depth]
 """
+_STAYS_SHARE = 0.85
+"""A step of which less than this share is left is coming back, however slowly a thick sheath does [1].
+[chosen: more than noise, less than half a recovery]"""
 _GIVE_UP_S = 1200.0
 """A step that stands this long is where the kiln now is [s]. [tuned: by trial on the bench, study not kept]"""
 _VENT_S = 540.0
@@ -96,7 +99,7 @@ class StepDown:
         self.seen_s: float | None = None
         """When the readings last stood a step down [s]."""
         self.vented_s: float | None = None
-        """When they last stepped down in a free fall, as under a vent opened to cool fast [s]."""
+        """When they last stood a step down in a free fall, as under a vent opened to cool fast [s]."""
         self.settled_from_s = float("-inf")
         """When the readings have settled after the last step [s]; slopes reach no further back."""
 
@@ -130,10 +133,13 @@ class StepDown:
             return None
         self.settled_from_s = max(self.settled_from_s, since_s + _FALLING_S)
         self.seen_s = t_s
+        if self._may_be_vent:
+            self.vented_s = t_s
         lasted_s = t_s - since_s
         # No vent is left open through the annealing range.
         vented = self._may_be_vent and (temp_c >= self._low_c or lasted_s < _VENT_S)
-        stays = lasted_s >= WAKE_AFTER_S and self._from_c >= self._low_c and drop_k >= _STAYS_LEAST_K and not vented
+        still = drop_k >= max(_STAYS_LEAST_K, _STAYS_SHARE * self._deepest_k)  # else it is on its way back
+        stays = lasted_s >= WAKE_AFTER_S and self._from_c >= self._low_c and still and not vented
         return Drop(since_s, self._from_c, temp_c, drop_k, stays, self._leapt)
 
     @property

@@ -48,6 +48,14 @@ def is_settling(view: View, hold: PlannedPart) -> bool:
     return fell_s is not None and fell_s < _COMES_BACK_S
 
 
+def comes_back_to(view: View, hold: PlannedPart) -> bool:
+    """Return whether a climb may only lead back to ``hold`` after a fall without power has led below it.
+
+    The probe read too low there, or the controller caught the kiln too late.
+    """
+    return is_settling(view, hold) and view.temp_c - view.offset_k <= hold.to_c + view.near_k
+
+
 def may_be_at(view: View, hold: PlannedPart) -> bool:
     """Return whether the kiln has just come to ``hold`` by a fall without power and may stand in it, read too low."""
     return is_settling(view, hold) and not is_below(view, hold)
@@ -56,11 +64,12 @@ def may_be_at(view: View, hold: PlannedPart) -> bool:
 def since_fall_s(view: View, hold: PlannedPart) -> float | None:
     """Return how long ago the fall without power to ``hold`` ended [s]; None where there was none.
 
-    0 while the kiln still falls as it does by itself.
+    0 while the kiln still falls as it does by itself, or stands under a vent.
     """
-    if not hold.index or not is_unpowered(view.parts[hold.index - 1]) or view.fell_until_s is None:
+    if not hold.index or not is_unpowered(view.parts[hold.index - 1]):
         return None
-    return view.t_s - view.fell_until_s
+    ended_s = max((at_s for at_s in (view.fell_until_s, view.vented_s) if at_s is not None), default=None)
+    return None if ended_s is None else view.t_s - ended_s
 
 
 def _steady_k(view: View) -> float:

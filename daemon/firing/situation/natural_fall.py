@@ -13,6 +13,9 @@ from daemon.regression import Line
 SLOWEST_TIME_H = 5.0
 """The slowest kiln falls without power with a time constant of about this [h].
 [common practice: a large, well lined kiln]"""
+_KEEPS_TIME_H = 2.0
+"""A ramp faster than a kiln with this time constant cools at its end is one that most kilns do not keep [h].
+[common practice: 1 to 5 h]"""
 _POWERED_SHARE = 0.5
 """A fall slower than this share of the natural one is heated. [chosen: half way between the two]"""
 _LEARNS_FASTER, _LEARNS_SLOWER = 0.02, 0.2
@@ -63,5 +66,5 @@ def is_unpowered(fall: PlannedPart) -> bool:
     """Return whether the plan lets the kiln fall as fast as it goes: freely, or by a rate no kiln keeps."""
     if fall.direction >= 0:
         return False
-    natural_c_per_h = (fall.to_c - ASSUMED_ROOM_C) / SLOWEST_TIME_H
+    natural_c_per_h = (fall.to_c - ASSUMED_ROOM_C) / _KEEPS_TIME_H
     return fall.rate_c_per_h is None or -fall.rate_c_per_h >= natural_c_per_h

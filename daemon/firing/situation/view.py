@@ -142,6 +142,14 @@ class View:
         return found[-1]
 
     @property
+    def usual_k(self) -> float:
+        """Return the usual difference of probe and plan [K] by which the present hold may be judged.
+
+        What that hold itself shows is left out, where anything else is known; 0 where nothing is.
+        """
+        return self.offset_k if self.offset_elsewhere_k is None else self.offset_elsewhere_k
+
+    @property
     def next_part(self) -> PlannedPart | None:
         """Return the part that comes next; None at the end."""
         return self.parts[self.state] if self.state < len(self.parts) else None

@@ -63,9 +63,12 @@ class Offset:
         """Return the offset at ``temp_c`` [K], 0 where unknown, and whether it is known."""
         return (self.learned_k, True) if self.learned_k is not None else self._before(temp_c)
 
-    def is_shown_near(self, temp_c: float) -> bool:
-        """Return whether a settled hold near ``temp_c`` [°C], or earlier firings in its band, have shown it."""
-        if any(abs(self._parts[index].to_c - temp_c) <= _NEAR_K for index, _, _ in self._known):
+    def is_shown_near(self, temp_c: float, here: int) -> bool:
+        """Return whether a settled hold near ``temp_c`` [°C], or earlier firings in its band, have shown it.
+
+        What the part with the index ``here`` shows does not count: a hold is no witness of itself.
+        """
+        if any(index != here and abs(self._parts[index].to_c - temp_c) <= _NEAR_K for index, _, _ in self._known):
             return True
         return any(low <= temp_c < high for low, high in BANDS_C if (low, high) in self._earlier)
 

@@ -30,6 +30,9 @@ _WINDOW_S, _LEAST_WINDOW_S, _BEFORE_S = 180.0, 60.0, 20.0
 """Its rate is taken over the first window, and not at all over less than the second; the window reaches back no
 further than the third before the fall began [s]. [tuned: by trial on the bench, study not kept]
 """
+_VENTED_S = 300.0
+"""For so long after a vent stood open the air says nothing of the power [s]. [common practice: it comes back to the
+glass within minutes]"""
 _LONG_WINDOW_S = 600.0
 """The window grows with the fall up to so much [s], since a slower fall further down needs longer to be sure.
 [chosen: what _FALLS_FOR_S is]"""
@@ -110,6 +113,8 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
     daemon.firing.detection.left_undone); below the annealing range once it is old; while the last minute rises, since
     a lid was just closed; nor for less than _FALLEN_K.
     """
+    if view.vented_s is not None and view.t_s - view.vented_s < _VENTED_S:
+        return None
     recent = view.line(_RECENT_S, view.resumed_s)
     if recent is None or -recent.slope_c_per_s * 3600 < _STILL_SHARE * least_natural_fall(view.temp_c):
         return None

@@ -11,8 +11,8 @@ It is not raised
 - within the first minutes of a fall, nor where the part's end is as good as reached;
 - while the top before the fall may not be over. A look into the kiln leaves a dip that resembles the beginning of the
   fall, and the glow's return resembles a climb; a weak kiln that creeps to its top does so too;
-- for a kiln that was cooled through its vents and swings into its anneal, or that climbs a little just above a hold
-  that is due;
+- for a kiln that was cooled through its vents and swings into its anneal, or comes back to it after a fall without
+  power, or climbs a little just above a hold that is due;
 - for a climb within twenty minutes of a vent: the air under it was far colder than the glass and comes back;
 - below the annealing range for a climb that is over, as the air under a lid that was shut again makes it;
 - below 100 °C, where a room can keep a kiln from falling;
@@ -27,6 +27,7 @@ from daemon.firing.detection.hold_level import FAR_K, standing
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
+from daemon.firing.situation.level_doubt import comes_back_to
 from daemon.firing.situation.view import View
 from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker
 from daemon.regression import Line
@@ -56,6 +57,8 @@ _SURE_ERRORS, _CLIMBS_C_PER_H = 3.0, 8.0
 _SWINGS_TIMES = 2.0
 """Above the end of a fall that another one follows, a climb counts from so many times as far as a target can be told.
 [tuned: by trial on the bench, study not kept]"""
+_LEAST_RISE_K = 3.5
+"""A smaller rise costs the glass nothing [K]. [chosen: about half of what a hold may be off]"""
 _VENTED_S = 1200.0
 """For so long after a vent stood open the air may come back up to the glass [s].
 [common practice: vents of up to six minutes, and as long again until air and glass agree]"""
@@ -129,6 +132,9 @@ def _climbs(view: View, fall: PlannedPart, line: Line, recent: Line | None) -> b
     if _slope(line) - _SURE_ERRORS * view.error_c_per_h(line) <= _CLIMBS_C_PER_H:
         return False
     if view.vented_s is not None and view.t_s - view.vented_s < _VENTED_S:
+        return False
+    if line.slope_c_per_s * line.span_s < _LEAST_RISE_K or (
+            view.anneal is not None and comes_back_to(view, view.anneal)):
         return False
     if view.temp_c >= view.glass.band_low_c:
         return True

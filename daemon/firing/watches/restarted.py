@@ -13,7 +13,7 @@ from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
 from daemon.firing.recovery.recovery import Mending
 from daemon.firing.recovery.recovery_text import broke_off
 from daemon.firing.situation.last_climb import climbs_no_more, is_beyond_plan
-from daemon.firing.situation.level_doubt import is_settling
+from daemon.firing.situation.level_doubt import comes_back_to
 from daemon.firing.situation.view import View
 from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker, Undone, lower, until_s
 from daemon.glass.common_practice import HOT_C
@@ -188,14 +188,8 @@ def _rank(view: View) -> Rank:
 
 
 def _comes_back_to_anneal(view: View) -> bool:
-    """Return whether a climb only comes back to the anneal hold that a fall without power has just led to.
-
-    The probe read too low there, or the controller caught the kiln too late. Nothing was interrupted.
-    """
-    anneal = view.anneal
-    if anneal is None or view.broken is not None or view.temp_c - view.offset_k > anneal.to_c + view.near_k:
-        return False
-    return is_settling(view, anneal)
+    """Return whether a climb only leads back to the anneal after a fall without power; nothing was interrupted."""
+    return view.anneal is not None and view.broken is None and comes_back_to(view, view.anneal)
 
 
 def _again(view: View) -> Finding[Restarted] | None:
