@@ -1,9 +1,10 @@
 """Whether the tests would notice a small mistake: ``python -m benchmarks.mutations FILE_OR_FOLDER ...``.
 
 Draws mutations of the given modules by a seed (an operator, a comparison, a number, a truth value or a return
-changed), makes them one at a time in a copy of the tree, and runs the quick tests of the mutated module: first its
-own test file (``tests/a/test_b.py`` for ``a/b.py``), then, if that stays green, its room's (``tests/a``). Prints
-for every mutation file, line and change, and who caught it; leaves with 1 if a share of less than ``--least`` was.
+changed), makes them one at a time in a copy of the tree, and runs the tests of the mutated module, quick or not:
+first its own test file (``tests/a/test_b.py`` for ``a/b.py``), then, if that stays green, its room's (``tests/a``).
+Prints for every mutation file, line and change, and who caught it; leaves with 1 if a share of less than
+``--least`` was.
 
     python -m benchmarks.mutations daemon/firing/trace daemon/firing/tracking --number 40 --seed 1
     python -m benchmarks.mutations daemon/glass/slab.py --number 20 --seed 2 --own-file-only
@@ -11,8 +12,10 @@ for every mutation file, line and change, and who caught it; leaves with 1 if a 
 Bounded: at most ``--number`` mutations, each run at most ``--bound`` seconds of processor time. A mutation that
 makes the tests run longer than that counts as caught. A comparison is turned round (``<`` becomes ``>=``); its
 boundary alone (``<`` to ``<=``) only with ``--boundaries``, since a measured value lies on one with probability
-zero. An *equivalent* mutation, one that changes nothing a caller can see, has to be told from a missed one by
-reading.
+zero. The flags of a dataclass and of its fields (``frozen``, ``slots``, ``eq``, ``repr``, ...) are left alone: they
+declare how a record may be used, which mypy checks, and no result of the program follows from them. So is ``strict``
+of ``zip``, which guards against lengths that differ. An *equivalent* mutation, one that changes nothing a caller can
+see, has to be told from a missed one by reading.
 """
 
 from __future__ import annotations
@@ -38,7 +41,7 @@ from tqdm import tqdm
 
 ROOT = Path(__file__).parents[1]
 MOST = 400
-_NOT_COPIED = shutil.ignore_patterns(".git", ".venv", "*.egg-info", "__pycache__", ".*_cache", "ci-output", "docs")
+_NOT_COPIED = shutil.ignore_patterns(".git", ".venv", "*.egg-info", "__pycache__", ".*_cache", "ci-output")
 _FIRST_MTIME_S = 1_000_000_000
 """Every mutation gets a time of change of its own, lest Python run the bytecode of the one before."""
 
@@ -58,6 +61,12 @@ _GREEN, _MISUSED, _NONE_THERE = 0, 4, 5
 _WALL_TIMES = 20
 """A run that waits for something instead of computing is ended after so many times its bound."""
 _EXTREMES = {"min": "max", "max": "min", "any": "all", "all": "any"}
+_FLAGS = {
+    "zip": {"strict"},
+    "dataclass": {"init", "repr", "eq", "order", "unsafe_hash", "frozen", "match_args", "kw_only", "slots"},
+    "field": {"init", "repr", "hash", "compare", "kw_only"},
+}
+"""What is declared in a call of these and no mutation is made of."""
 
 
 @dataclass(frozen=True)
@@ -140,13 +149,14 @@ def _that_run(node: ast.AST) -> Iterator[ast.expr | ast.stmt]:
     """Yield the statements and expressions that decide something; no annotation, decorator, text or pattern."""
     if isinstance(node, ast.expr | ast.stmt):
         yield node
+    flags = _FLAGS.get(ast.unparse(node.func).rpartition(".")[2], set()) if isinstance(node, ast.Call) else set()
     for name, value in ast.iter_fields(node):
         if name in ("annotation", "returns", "decorator_list", "pattern", "type_comment"):
             continue
         for child in value if isinstance(value, list) else [value]:
             if not isinstance(child, ast.AST) or isinstance(child, ast.JoinedStr):
                 continue
-            if isinstance(child, ast.keyword) and child.arg in ("strict", "slots", "frozen"):
+            if isinstance(child, ast.keyword) and child.arg in flags:
                 continue
             yield from _that_run(child)
 
@@ -212,7 +222,8 @@ def _tested(drawn: list[Mutation], jobs: int, bound_s: int, *, own_file_only: bo
         wanted = sorted({path for m in drawn for path in _tests_of(tree, m.path, own_file_only=own_file_only)})
         for path in wanted:
             if _fails(tree, path, bound_s):
-                raise SystemExit(f"{path} fails without a mutation. Mend it first.")
+                raise SystemExit(f"{path} fails without a mutation, or takes more than {bound_s} s. Mend it first, "
+                                 "give more with --bound, or leave the room out with --own-file-only.")
 
         def outcome(numbered: tuple[int, Mutation]) -> Outcome:
             tree = trees.get()
@@ -240,8 +251,8 @@ def _outcome(tree: Path, number: int, mutation: Mutation, bound_s: int, *, own_f
 
 
 def _fails(tree: Path, tests: Path, bound_s: int) -> bool:
-    """Return whether the quick tests of a file or folder fail in ``tree``; too long counts as failing."""
-    command = [sys.executable, "-m", "pytest", "-m", "quick", "-x", "-q", "-p", "no:cacheprovider", str(tests)]
+    """Return whether the tests of a file or folder fail in ``tree``; too long counts as failing."""
+    command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", str(tests)]
     environment = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
     with tempfile.TemporaryFile("w+") as out:
         ran = subprocess.Popen(command, cwd=tree, env=environment | {"PYTHONPATH": str(tree)}, stdout=out,

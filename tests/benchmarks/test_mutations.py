@@ -41,13 +41,20 @@ def test_a_boundary_is_moved_where_asked_for():
     '"""Twice 2 is 4."""\n',
     "a: tuple[int, 3]\n",
     "def f(a: 'b < c') -> 'd + e': pass\n",
-    "@dataclass(frozen=True)\nclass A: pass\n",
+    "@dataclass(frozen=True, kw_only=True)\nclass A: pass\n",
+    "a = dataclasses.dataclass(frozen=True, eq=False)(b)\n",
+    "class A:\n    a: float = field(kw_only=True, repr=False)\n",
     "zip(a, b, strict=True)\n",
     "a = f'{b:.1f}'\n",
     "return_nothing = None\n",
 ])
 def test_what_decides_nothing_is_left_alone(source):
     assert sources(source) == []
+
+
+def test_the_same_words_are_arguments_like_any_other_elsewhere():
+    assert sources("a = field(default=True)\n") == ["a = field(default=(False))\n"]
+    assert sources("a = b(frozen=True)\n") == ["a = b(frozen=(False))\n"]
 
 
 def test_a_mutation_says_where_it_is_and_what_was_there():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.util
 import re
 from pathlib import Path
 
@@ -43,6 +44,14 @@ def example(kind: Kind, number: int = 0, unit: str = "C", thickness_mm: float = 
 
 def parts(found: Text) -> str:
     return " ".join((found.what, found.meaning, found.do))
+
+
+def test_the_page_of_words_shows_what_every_example_says_now():
+    docs = Path(__file__).parents[4] / "docs"
+    spec = importlib.util.spec_from_file_location("lehrling_docs_words", docs / "words.py")
+    words = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(words)
+    assert words.page() == (docs / "words.md").read_text(encoding="utf-8"), "python docs/make.py writes it anew"
 
 
 def test_every_kind_has_an_example_of_every_shape_of_its_facts():
