@@ -186,5 +186,5 @@ def _round_down(rate_c_per_h: float) -> float:
         return float(5 * (rate_c_per_h // 5))
     if rate_c_per_h >= 1:
         return float(int(rate_c_per_h))
-    step = 10.0 ** (floor(log10(rate_c_per_h)) - 1)
-    return round(floor(rate_c_per_h / step) * step, 12)
+    places = 10.0 ** (1 - floor(log10(rate_c_per_h)))
+    return floor(rate_c_per_h * places) / places

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from copy import deepcopy
 from dataclasses import dataclass
+from math import nan
 
 from daemon.glass.exposure import HAZE_C, Exposure
 from daemon.glass.fastest_climb import Climb
@@ -140,7 +141,7 @@ class _Course:
         self._climb = Climb()
         self._relaxed = Relaxed(glass)
         self._pairs: list[_Pair] = []
-        self.t_s, self._face_c = 0.0, 0.0
+        self.t_s = self._face_c = nan
 
     def go_to(self, t_s: float, temp_c: float) -> None:
         """Go straight from the last smoothed temperature to ``temp_c`` [°C] at ``t_s`` [s]."""

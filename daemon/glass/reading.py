@@ -63,12 +63,11 @@ class _Table:
         return number
 
     def text(self, key: str, default: str) -> str:
-        """Return the line of text under ``key``; the default, with the reason noted, where it is none."""
+        """Return the line of text under ``key``, or the default; where it is no line the reason is noted."""
         value = self._values.get(key, default)
         problem = not_a_line(value) if value else "is empty. Write it, or leave the line out."
         if problem:
             self.wrong(key, problem)
-            return default
         return str(value)
 
     def has(self, key: str) -> bool:

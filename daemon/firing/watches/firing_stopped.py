@@ -99,7 +99,7 @@ def _still_falls(view: View) -> bool:
         return False
     fall = -line.slope_c_per_s * 3600
     part = view.part
-    planned = 0.0 if part is None or part.direction >= 0 or part.rate_c_per_h is None else -part.rate_c_per_h
+    planned = 0.0 if part is None or part.rate_c_per_h is None else -part.rate_c_per_h
     return fall > max(_STILL_SHARE * least_natural_fall(view.temp_c), _FASTER * planned)
 
 

@@ -151,7 +151,7 @@ def _flat_for_s(view: View, not_before_s: float) -> float:
     level_c = view.temp_c - _LEVEL_K - _LEVEL_SDS * trail.noise_k
     fallen_c = view.temp_c + _FALLEN_K + _LEVEL_SDS * trail.noise_k
     first = trail.index_at(not_before_s)
-    for i in range(len(trail.times) - 1, first - 1, -1):
+    for i in reversed(range(first, len(trail.times))):
         if trail.temps[i] < level_c or trail.temps[i] > fallen_c:
             return view.t_s - trail.times[i]
     return view.t_s - max(not_before_s, trail.times[0] if trail.times else view.t_s)

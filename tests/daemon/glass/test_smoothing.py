@@ -77,6 +77,21 @@ def test_nothing_is_smoothed_across_a_hole() -> None:
     assert all(abs(c - (560.0 if t < 2000.0 else 400.0)) < 1.0 for t, c in out)
 
 
+@pytest.mark.parametrize(("step_s", "silence_s", "is_hole"), [
+    (5.0, 55.0, False), (5.0, 65.0, True),  # a minute
+    (60.0, 175.0, False), (60.0, 185.0, True),  # three steps of a slow logger
+])
+def test_a_hole_is_a_minute_or_three_steps(step_s: float, silence_s: float, is_hole: bool) -> None:
+    # A step so small that it does not stand out of the noise is rounded off, unless a hole lies where it is.
+    rng, silent_s = Random(7), 300 * step_s
+    rows = [(step_s * k, 500.0 + rng.gauss(0.0, 0.5)) for k in range(301)]
+    rows += [(silent_s + silence_s + step_s * k, 500.8 + rng.gauss(0.0, 0.5)) for k in range(300)]
+    out, _ = smoothed(rows)
+    before = [c for t, c in out if t <= silent_s][-1]
+    after = next(c for t, c in out if t > silent_s)
+    assert (after - before > 0.5) is is_hole
+
+
 def test_what_is_held_back_may_be_asked_for_at_any_time_and_stays() -> None:
     asked, unasked, rows = Smoother(), Smoother(), ramp(60.0, 0.5, number=800)
     ours: list[Row] = []

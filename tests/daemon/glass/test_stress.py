@@ -155,6 +155,21 @@ def test_in_rigid_glass_stress_is_the_hindered_expansion_at_every_depth(step_s: 
     assert slab.difference_k == pytest.approx(temps[0] - 80.0)
 
 
+@pytest.mark.parametrize(("from_c", "to_c", "is_setting"), [
+    (20.0, 300.0, False), (300.0, 20.0, False),  # rigid all the way
+    (800.0, 700.0, False), (700.0, 800.0, False),  # liquid
+    (520.0, 510.0, True), (510.0, 520.0, True), (800.0, 300.0, True), (300.0, 800.0, True),
+])
+def test_glass_sets_only_between_liquid_and_rigid(from_c: float, to_c: float, is_setting: bool) -> None:
+    assert Stress(FAMILIES["90"], 6.0, 1, from_c).setting(from_c, to_c) is is_setting
+
+
+def test_a_liquid_core_sets_behind_a_rigid_face() -> None:
+    slab = Stress(FAMILIES["90"], 80.0, 1, 800.0)
+    slab.advance(800.0, 300.0, 60.0)
+    assert slab.setting(300.0, 290.0)
+
+
 @pytest.mark.parametrize("from_c", [530.0, 515.0, 500.0])
 def test_while_it_sets_the_length_of_a_step_hardly_matters(from_c: float) -> None:
     # With a constant relaxation time the step is exact; over half a kelvin τ changes by 6 %, and its middle is taken.

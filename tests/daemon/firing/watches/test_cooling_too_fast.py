@@ -17,7 +17,7 @@ from daemon.glass.advice import anneal, staying_rate_c_per_h, waking_cooling_c_p
 from daemon.glass.common_practice import AS_GOOD_TIMES
 from daemon.glass.materials import FAMILIES
 
-TOP, FALL, ANNEAL, COOLING, LAST = 4, 5, 6, 7, 8
+CLIMB, TOP, FALL, ANNEAL, COOLING, LAST = 3, 4, 5, 6, 7, 8
 """Parts of the plan of conftest.py: 80 °C/h from the anneal at 516 °C to 461, then 150 °C/h to 406 °C."""
 GLASS = FAMILIES["90"]
 LOW_C, HIGH_C = GLASS.band_low_c, GLASS.band_high_c
@@ -300,6 +300,21 @@ def test_a_fall_out_of_a_hold_is_measured_from_its_fourth_minute_and_just_before
     view = falling(600.0, 516.0, (0.0, 5.0), (-8.0, 6.0), minutes=20.0, began_min=6.0,
                    before=[(ANNEAL, 1200.0, 1505.0)])
     assert rank(view) is None
+
+
+def test_the_parts_long_past_change_nothing(falling):
+    whole = [(CLIMB, -30_000.0, -20_000.0), (TOP, -20_000.0, -19_000.0), (FALL, -19_000.0, -9000.0)]
+    for part, at_c, minutes, before in ((COOLING, 470.0, 30.0, [(ANNEAL, -3600.0, 0.0)]),
+                                        (FALL, 500.0, 8.0, []), (ANNEAL, 500.0, 8.0, [])):
+        for rate in (70.0, 200.0):
+            runs = [run for run in whole if run[0] < part]
+            assert judged(falling(rate, at_c, minutes=minutes, part=part, before=[*runs, *before])) == judged(
+                falling(rate, at_c, minutes=minutes, part=part, before=[*runs[-1:], *before]))
+
+
+def judged(view):
+    found = cooling_too_fast(view)
+    return None if found is None else (found.rank, found.since_s, found.facts)
 
 
 @pytest.mark.parametrize(("before", "held_s", "reaches_back_s"), [

@@ -20,10 +20,11 @@ SETTLES_S = 180.0
 @pytest.fixture
 def climb(view_of, leg_of):
     """Return a function: the view after legs between (minute, °C) corners, in ``part`` from the first corner on."""
-    def view(*corners, part=TO_TOP, **fields):
+    def view(*corners, part=TO_TOP, ripple_k=0.3, **fields):
         readings = []
         for (from_min, from_c), (to_min, to_c) in pairwise(corners):
-            readings = readings[:-1] + leg_of(from_c, to_c, to_min - from_min, from_s=from_min * 60)
+            leg = leg_of(from_c, to_c, to_min - from_min, from_s=from_min * 60, ripple_k=ripple_k)
+            readings = readings[:-1] + leg
         return view_of(readings, **{"found": [(part, corners[0][0] * 60)], **fields})
     return view
 
@@ -145,6 +146,20 @@ def test_the_climb_before_and_a_fall_before_do_not_count_as_flat(climb):
     # From 12 K and twice the noise above: at 20 K a minute 36 to 40 s before it stood.
     assert 16 * 60 + 30 <= fell.facts.flat_s <= 16 * 60 + 45
     assert fell.rank is Rank.LOOK
+
+
+def test_a_gap_is_no_time_in_which_it_stood(climb, leg_of, view_of):
+    readings = [*leg_of(640.0, 650.0, 5.0), *leg_of(720.0, 720.0, 15.0, from_s=3000.0)]
+    found = not_climbing(view_of(readings, found=[(TO_TOP, 0.0)], resumed_s=3000.0))
+    assert found.facts.flat_s == 900.0
+
+
+def test_a_noisy_reading_that_was_a_little_higher_has_not_fallen(climb):
+    # 11 K and 1 K of ripple above: less than 12 K and twice the noise.
+    view = climb((0, 731.0), (10, 731.0), (11, 720.0), (25, 720.0), ripple_k=1.0)
+    view.temp_c = 720.0
+    assert view.trail.noise_k > 0.5
+    assert not_climbing(view).facts.flat_s == 25 * 60 - SETTLES_S
 
 
 def fading(climb, rate, minutes=40.0, from_c=672.0, **fields):

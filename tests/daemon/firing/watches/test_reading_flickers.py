@@ -54,6 +54,9 @@ def test_many_losses_in_a_while_are_one_finding_that_stands(see, losses, told_s)
     assert (told.kind, told.rank, told.since_s) == (KIND, Rank.LOOK, 600.0)
     assert samples[found.index(told)].t_s == told_s
     assert told.facts.losses == len(losses)
+    last_s, _ = losses[-1]
+    assert told.facts.within_s == max(60.0, told_s - losses[0][0])
+    assert told.facts.blind_s == sum(seconds for _, seconds in losses[:-1]) + told_s - last_s
 
 
 @pytest.mark.parametrize("losses", [

@@ -72,6 +72,12 @@ def test_a_reading_that_stops_moving_is_told_within_ten_minutes(see, rate, every
     assert all(finding is not None for finding in found[found.index(told):])
 
 
+def test_by_a_logger_of_a_minute_nine_readings_make_a_run(see):
+    readings = frozen_after(noisy(2.5, every_s=60.0), 12.0)
+    told = next(finding for finding in see(FrozenWatch(), readings) if finding is not None)
+    assert told.facts.frozen_s == 8 * 60.0
+
+
 def test_it_wakes_only_where_blindness_is_dangerous(see):
     readings = frozen_after(noisy(1.0, rate=200.0), 4.0)  # no sooner than blindness does
     assert see(FrozenWatch(), readings, dangerous=True)[-2].rank is Rank.LOOK

@@ -136,6 +136,13 @@ def test_a_climb_that_the_plan_has_after_a_fall_is_its_own(kiln):
     assert climbs_back(kiln, plan=TWICE, found=found[:2], broken=broken) is not None
 
 
+def test_a_second_climb_that_broke_off_is_climbed_back(kiln):
+    # The fall between the two climbs was over before.
+    found = [(0, -7200.0, -3600.0), (1, -3600.0, -3000.0), (2, -3000.0, -600.0), (3, -600.0)]
+    broken = Interruption(0.0, 3, 0.0, 690.0)
+    assert climbs_back(kiln, plan=TWICE, from_c=690.0, found=found, broken=broken) is not None
+
+
 def test_below_two_hundred_degrees_little_is_lost(kiln):
     assert rank(climbs_back(kiln, from_c=198.0, low_c=140.0, peak_c=198.0)) is Rank.LOOK
     assert rank(climbs_back(kiln, from_c=198.0, low_c=140.0, peak_c=202.0)) is Rank.WAKE

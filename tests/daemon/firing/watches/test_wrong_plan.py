@@ -125,6 +125,12 @@ def test_it_calms_and_takes_names_only_while_it_explains_what_the_kiln_does(expl
     assert (KIND.calms(facts), KIND.may_replace_now(facts)) == (explains, explains)
 
 
+@pytest.mark.parametrize("shown", KIND.examples, ids=lambda shown: type(shown.facts).__name__)
+def test_unless_it_is_found_to_explain_what_the_kiln_does_it_calms_nothing(shown):
+    assert not KIND.calms(shown.facts)
+    assert not OtherStoredPlan((640.0,), (640.0,), "Slump").explains
+
+
 def test_a_firing_without_a_plan_has_no_wrong_one():
     assert KIND.watch.make(Setup(None, FAMILIES["90"])) is None
 
