@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
+from math import inf
 from statistics import median
 from typing import NamedTuple
 
@@ -70,7 +71,7 @@ def samples(db: sqlite_utils.Database, firing_id: int, from_s: float | None = No
     found = db.execute(
         "SELECT t_s, temp_128, below_128, above_128, fault FROM reading"
         " WHERE firing_id = ? AND t_s >= ? AND t_s <= ? ORDER BY t_s",
-        [firing_id, -1e12 if from_s is None else from_s, 1e12 if to_s is None else to_s])
+        [firing_id, -inf if from_s is None else from_s, inf if to_s is None else to_s])
     return [_sample(*row) for row in found]
 
 

@@ -309,8 +309,10 @@ ANNEAL_ENDS_S = CLIMB_S + 600 + FALL_S + 1800
 
 
 @pytest.fixture
-def db(tmp_path):
-    database = create_database(tmp_path / "lehrling.db")
+def db(tmp_path, empty_database):
+    path = tmp_path / "lehrling.db"
+    path.write_bytes(empty_database)
+    database = create_database(path)
     yield database
     database.close()
 

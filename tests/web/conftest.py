@@ -92,6 +92,7 @@ class Studio:
     """The folders of one kiln and what they are filled with."""
 
     folder: Path
+    empty: bytes
     clock: StillClock = field(default_factory=StillClock)
     unit: str = "C"
 
@@ -111,6 +112,8 @@ class Studio:
         return app
 
     def open_store(self) -> Any:
+        if not self.database.exists():
+            self.database.write_bytes(self.empty)
         return create_database(self.database)
 
     def fill(self, *, until_s: float = 31_000.0, ended: bool = False, alert: bool = False,
@@ -210,8 +213,8 @@ def parts_until(until_s: float) -> list[Part]:
 
 
 @pytest.fixture
-def studio(tmp_path: Path) -> Studio:
-    return Studio(tmp_path)
+def studio(tmp_path: Path, empty_database: bytes) -> Studio:
+    return Studio(tmp_path, empty_database)
 
 
 @pytest.fixture

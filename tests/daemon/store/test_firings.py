@@ -97,6 +97,8 @@ def test_gaps_marks_milestones_and_sayings_are_read_back(db, open_one):
     found_parts.add_milestone(db, firing_id, reached)
     found_parts.add_milestone(db, firing_id, reached)
     assert found_parts.milestones(db, firing_id) == [reached]
+    found_parts.forget_milestones(db, firing_id)
+    assert found_parts.milestones(db, firing_id) == []
     words = [Said(50.0, Saying.QUIET, 2, 1800.0), Said(50.0, Saying.VENTED), Said(20.0, Saying.PEEKED)]
     for said in words:
         found_parts.add_said(db, firing_id, said)

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from daemon.store import judgements, outcomes, photographs, pieces
+from daemon.store import firings, judgements, kilns, outcomes, photographs, pieces
 
 NOW = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
 
@@ -50,6 +50,62 @@ def test_the_latest_judgement_stands(db, open_one):
         judgements.add_judgement(db, firing, {"peak_c": peak_c, "verdict": []}, "0.1.0", NOW)
     found = judgements.judgement(db, firing)
     assert (found.told["peak_c"], found.version, found.wall_utc) == (799.5, "0.1.0", NOW)
+
+
+def judged(db, open_one, kiln_id, *hot_s):
+    """Open a firing of a kiln, end it, and judge it once for each of so many seconds above 620 °C."""
+    firing = open_one(kiln_id=kiln_id)
+    firings.end_firing(db, firing, 3600.0, NOW, "maker")
+    for seconds in hot_s:
+        told = {"glass": None if seconds is None else {"time_above_s": {"540": 9999.0, "620": seconds, "700": 1.0}}}
+        judgements.add_judgement(db, firing, told, "0.1.0", NOW)
+    return firing
+
+
+def test_what_a_kiln_was_used_counts_each_firing_once_by_its_latest_judgement(db, open_one):
+    kiln, other = kilns.kiln_id(db, "Back room kiln"), kilns.kiln_id(db, "Front room kiln")
+    assert judgements.use_of_kiln(db, kiln) == (0, 0.0)
+    judged(db, open_one, kiln, 1800.0, 3600.0)
+    judged(db, open_one, kiln, 5400.0)
+    judged(db, open_one, kiln, None)  # its glass was not judged
+    judged(db, open_one, kiln)
+    judged(db, open_one, other, 7200.0)
+    assert judgements.use_of_kiln(db, kiln) == (3, 2.5)
+    assert judgements.use_of_kiln(db, other) == (1, 2.0)
+
+
+def test_a_judgement_is_kept_as_plain_json_and_what_is_no_number_is_refused(db, open_one):
+    firing = open_one()
+    number = judgements.add_judgement(db, firing, {"title": "Schüssel", "peak_c": None}, "0.1.0", NOW)
+    found = judgements.judgement(db, firing)
+    assert (found.judgement_id, found.firing_id) == (number, firing)
+    assert found.told == {"title": "Schüssel", "peak_c": None}
+    assert "Schüssel" in db.execute("SELECT told FROM judgement").fetchone()[0]
+    with pytest.raises(ValueError, match="not JSON compliant"):
+        judgements.add_judgement(db, firing, {"peak_c": float("nan")}, "0.1.0", NOW)
+
+
+def test_what_lay_in_a_firing_is_found_by_it(db, open_one, bowl):
+    tray = pieces.add_piece(db, name="Tray", glass="96", thickness_mm=9.5, now_utc=NOW)
+    firing = open_one(piece_ids=[tray, bowl])
+    assert [p.name for p in pieces.of_firing(db, firing)] == ["Bowl", "Tray"]
+    assert pieces.of_firing(db, firing + 1) == []
+    assert pieces.piece(db, bowl).thinnest_mm == 4.5
+
+
+def test_a_photograph_is_of_a_piece_or_of_a_firing(db, open_one, bowl):
+    firing = open_one()
+    of = {"moment": "before", "width": 4, "height": 3, "caption": "The rim", "now_utc": NOW}
+    one = photographs.add_photograph(db, piece_id=bowl, firing_id=None, mark="ab" * 32, **of)
+    two = photographs.add_photograph(db, piece_id=None, firing_id=firing, mark="cd" * 32, **of)
+    assert [p.photograph_id for p in photographs.photographs(db, piece_id=bowl)] == [one]
+    assert [p.photograph_id for p in photographs.photographs(db, firing_id=firing)] == [two]
+    found = photographs.photograph(db, one)
+    assert (found.moment, found.width, found.height, found.caption) == ("before", 4, 3, "The rim")
+    assert (found.wall_utc, found.removed_utc) == (NOW, None)
+    photographs.set_removed(db, one, NOW + timedelta(hours=1))
+    assert photographs.photograph(db, one).removed_utc == NOW + timedelta(hours=1)
+    assert photographs.photograph(db, 99) is None
 
 
 def test_a_photograph_taken_out_of_sight_can_be_brought_back(db, bowl):

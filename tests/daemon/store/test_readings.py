@@ -102,5 +102,51 @@ def test_a_trace_read_once_a_minute_has_no_false_gaps(db, open_one):
     assert all(b.mid_c == 500.0 for b in readings.buckets(db, firing_id, 1500))
 
 
+def test_two_readings_a_minute_apart_have_no_gap_between(db, open_one):
+    firing_id = open_one()
+    readings.append(db, firing_id, [Sample(0.0, 20.0), Sample(60.0, 21.0)])
+    assert readings.buckets(db, firing_id, 1500) == [Bucket(0, 20.0, 20.0, 20.0), Bucket(60, 21.0, 21.0, 21.0)]
+
+
+def test_one_reading_alone_is_one_bucket_of_the_services_spacing(db, open_one):
+    firing_id = open_one()
+    readings.append(db, firing_id, [Sample(100.0, 20.0)])
+    assert readings.buckets(db, firing_id, 1500) == [Bucket(100, 20.0, 20.0, 20.0)]
+
+
+def test_a_stretch_in_which_nothing_was_read_has_its_blank_row_in_the_middle(db, open_one):
+    firing_id = open_one()
+    readings.append(db, firing_id, [Sample(5.0 * i, 500.0) for i in [*range(20), *range(60, 80)]])
+    found = readings.buckets(db, firing_id, 10)  # stretches of 40 s: 400 s of which 100 to 300 are silent
+    assert [b.t_s for b in found if b.mid_c is None] == [200]
+    assert [b.t_s for b in found if b.mid_c is not None] == [18, 58, 88, 308, 338, 378]
+
+
+def test_each_stretch_is_as_long_as_it_takes_to_be_so_many(db, open_one):
+    firing_id = open_one()
+    readings.append(db, firing_id, [Sample(float(t_s), 500.0) for t_s in range(0, 1000, 10)])
+    for count, found in ((100, 100), (99, 50), (50, 50), (1, 1), (0, 1)):
+        assert len(readings.buckets(db, firing_id, count)) == found
+
+
+def test_the_highest_and_the_last_reading_are_found_and_a_stretch_may_be_open_at_either_end(db, open_one):
+    firing_id = open_one()
+    assert (readings.last(db, firing_id), readings.highest_c(db, firing_id)) == (None, None)
+    kept = [Sample(-10.0, 20.0), Sample(0.0, 801.5), Sample(10.0, 600.0)]
+    readings.append(db, firing_id, kept)
+    assert (readings.last(db, firing_id), readings.highest_c(db, firing_id)) == (kept[-1], 801.5)
+    assert readings.samples(db, firing_id, from_s=0.0) == kept[1:]
+    assert readings.samples(db, firing_id, to_s=0.0) == kept[:2]
+    assert readings.samples(db, firing_id + 1) == []
+
+
+def test_a_fault_beside_a_temperature_is_kept_as_it_is(db, open_one):
+    firing_id = open_one()
+    odd = [Sample(0.0, 20.0, "range"), Sample(5.0, None, None), Sample(10.0, 20.0, None, 19.5, None),
+           Sample(15.0, 20.0, None, None, 20.5)]
+    readings.append(db, firing_id, odd)
+    assert readings.samples(db, firing_id) == odd
+
+
 def test_a_firing_without_readings_has_no_buckets(db, open_one):
     assert readings.buckets(db, open_one(), 100) == []

@@ -35,6 +35,28 @@ def test_the_same_text_is_not_kept_twice(db):
     assert db.execute("SELECT count(*) FROM plan").fetchone()[0] == 1
 
 
+def test_every_version_of_a_plan_can_be_looked_at_and_how_often_it_was_fired(db, open_one):
+    first = plans.add_plan(db, PLAN, NOW)
+    later = NOW + timedelta(days=1)
+    second = plans.add_plan(db, PLAN.replace("640", "650"), later)
+    other = plans.add_plan(db, PLAN.replace("Slump", "Bend"), later)
+    found = plans.versions(db, "Slump")
+    assert [(p.plan_id, p.version, p.created_utc) for p in found] == [(second, 2, later), (first, 1, NOW)]
+    assert [p.plan_id for p in plans.plans(db)] == [other, second], "by title"
+    assert [p.plan_id for p in plans.plans_then(db, NOW)] == [first]
+    assert [p.plan_id for p in plans.plans_then(db, later)] == [other, second]
+    assert plans.plans_then(db, NOW - timedelta(seconds=1)) == []
+    open_one(plan_id=first)
+    assert plans.fired(db, "Slump") == {first: 1}
+    assert plans.fired(db, "Bend") == {}
+    assert plans.plan(db, 99) is None
+
+
+def test_a_text_that_was_the_plan_once_is_a_new_version_again(db):
+    for number, to_c in enumerate(("640", "650", "640"), start=1):
+        assert plans.plan(db, plans.add_plan(db, PLAN.replace("640", to_c), NOW)).version == number
+
+
 def test_what_is_no_plan_is_refused_and_nothing_kept(db):
     with pytest.raises(BadInput, match="my plan"):
         plans.add_plan(db, PLAN.replace("640", "9000"), NOW, source="my plan")
@@ -56,6 +78,12 @@ def test_a_kiln_and_its_probe_are_made_once(db):
     assert kilns.probe_id(db, kiln, "max31856", "K") == probe
     assert kilns.probe_id(db, kiln, "max31856", "N") != probe
     assert kilns.kilns(db) == {kiln: "Back room kiln"}
+    assert [(p.name, p.thermocouple_type) for p in kilns.probes(db, kiln)] == [("max31856", "K"), ("max31856", "N")]
+    assert kilns.find(db, "Front room kiln") is None
+    front = kilns.kiln_id(db, "Front room kiln")
+    assert front != kiln
+    assert kilns.probes(db, front) == []
+    assert kilns.probe_id(db, front, "max31856", "K") != probe
 
 
 def test_a_setting_is_replaced(db):
@@ -75,7 +103,10 @@ def test_a_request_is_pending_until_it_is_settled_and_keeps_its_first_outcome(db
     requests.settle(db, one, "done", NOW)
     requests.settle(db, one, "expired", NOW + timedelta(hours=1))
     assert [r.request_id for r in requests.pending(db)] == [two]
-    assert requests.request(db, one).outcome == "done"
+    settled = requests.request(db, one)
+    assert (settled.outcome, settled.taken_utc) == ("done", NOW)
+    assert (requests.request(db, two).outcome, requests.request(db, two).taken_utc) == (None, None)
+    assert requests.request(db, 99) is None
 
 
 def test_an_unknown_kind_is_a_mistake_of_the_caller(db):

@@ -7,12 +7,12 @@ import sqlite3
 import pytest
 
 from daemon.store.database import create_database
-from daemon.store.write_queue import Journal
+from daemon.store.write_queue import MOST_WAITING, Batch, Journal
 
 
 @pytest.fixture
-def path(tmp_path):
-    create_database(tmp_path / "lehrling.db").close()
+def path(tmp_path, empty_database):
+    (tmp_path / "lehrling.db").write_bytes(empty_database)
     return tmp_path / "lehrling.db"
 
 
@@ -79,6 +79,72 @@ def test_what_the_disk_refuses_waits_in_its_place_and_is_told_when_it_is_kept(jo
     assert (journal.waiting, names(journal), op.told, journal.trouble) == (0, ["late", "behind"], 1, [])
 
 
+def test_catching_up_takes_one_transaction_to_see_that_it_goes_and_then_one_for_five_hundred(journal):
+    op = Locked()
+    journal.write([op])
+    for number in range(1100):
+        journal._waiting.append(Batch([adding(f"{number}")], readings_only=False))
+    begun = []
+    journal.database().conn.set_trace_callback(lambda sql: begun.append(sql) if sql.startswith("BEGIN") else None)
+    op.lets_go = True
+    assert journal.flush()
+    assert len(begun) == 1 + 3
+    assert len(names(journal)) == 1101
+
+
+def test_while_it_fails_one_batch_at_a_time_is_tried(journal):
+    first, second = Locked(), Locked()
+    journal.write([first])
+    journal.write([second])
+    journal.flush()
+    assert (first.tries, second.tries) == (3, 0)
+    first.lets_go = True
+    assert not journal.flush()
+    assert (names(journal), journal.waiting, second.tries) == (["late"], 1, 1)
+    second.lets_go = True
+
+
+def test_a_damaged_file_is_nobody_s_fault_and_what_it_refuses_waits(journal):
+    def damaged(db):
+        raise sqlite3.DatabaseError("database disk image is malformed")
+
+    assert not journal.write([damaged])
+    assert (journal.waiting, journal.refused) == (1, 0)
+    assert "malformed" in journal.trouble[0]
+    journal._waiting.clear()
+
+
+def test_an_error_without_words_is_told_by_its_name_and_logged_once(journal, caplog):
+    def fails(db):
+        raise OSError
+
+    journal.write([fails])
+    journal.flush()
+    assert journal.trouble[0].startswith("Storage: the record can't be written (OSError).")
+    assert caplog.text.count("can't be written") == 1
+    journal._waiting.clear()
+    assert journal.flush()
+    assert journal.trouble == []
+
+
+def test_what_could_not_be_written_before_the_end_is_counted_in_the_log(path, caplog):
+    def shut():
+        raise sqlite3.OperationalError("read-only")
+
+    journal = Journal(shut)
+    journal.write([adding("one")])
+    journal.write([adding("two")])
+    journal.close()
+    assert "2 entries are lost" in caplog.text
+
+
+def test_a_file_that_is_open_is_read_by_the_same_connection(journal):
+    journal.write([adding("one")])
+    with journal.readable() as db:
+        assert db is journal.database()
+    assert names(journal) == ["one"], "it stays open"
+
+
 def test_every_sixth_try_takes_a_new_connection(journal):
     op = Locked()
     journal.write([op])
@@ -143,10 +209,23 @@ def test_where_memory_runs_out_the_oldest_readings_go_and_nothing_else(path, mos
     for number in range(5):
         journal.write([adding(f"{number}")], readings_only=True)
     assert (journal.waiting, journal.dropped) == (most, 6 - most)
+    lost = [f"Storage: {6 - most} readings were lost, as memory ran out while they waited."]
+    assert journal.trouble[1:] == (lost if most < 6 else [])
     doors.clear()
     journal.flush()
     assert names(journal) == left
     journal.close()
+
+
+def test_alerts_and_requests_are_never_dropped(path):
+    def shut():
+        raise sqlite3.OperationalError("locked")
+
+    journal = Journal(shut, most_waiting=2)
+    for number in range(5):
+        journal.write([adding(f"{number}")])
+    assert (journal.waiting, journal.dropped) == (5, 0)
+    assert MOST_WAITING * 5 == 24 * 3600  # a day of readings, one every 5 s
 
 
 def test_it_can_be_read_where_it_cannot_be_written(path):
