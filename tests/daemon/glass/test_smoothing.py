@@ -141,3 +141,13 @@ def test_of_readings_smoothed_alike_one_comes_out_in_twenty_seconds() -> None:
     times_s = [t_s for row in ramp(60.0, 0.5) for t_s, _ in smoother.offer(*row)]
     gaps_s = np.diff(times_s)
     assert float(np.median(gaps_s)) == float(np.max(gaps_s)) == 20.0
+
+
+def test_so_it_is_of_those_too_that_come_out_at_once() -> None:
+    # The noise is known after 200 s; 0.1 K ask for ±62 s, so that two minutes of readings come out then.
+    # An eighth of 62 s is 7.8 s, and of readings 5 s apart every second one.
+    smoother = Smoother()
+    out = [[t_s for t_s, _ in smoother.offer(*row)] for row in ramp(60.0, 0.1)]
+    first = next(times_s for times_s in out if times_s)
+    assert len(first) > 5
+    assert min(np.diff(first)) >= 10.0

@@ -21,11 +21,12 @@ def sealed(db, open_one):
 def test_the_mark_is_a_chain_of_hashes_over_ten_minutes_each(db, open_one):
     # Reckoned here by hand from the description: start, then two links.
     firing_id = open_one()
-    readings.append(db, firing_id, [Sample(0.0, 20.0), Sample(595.0, None, "open"), Sample(600.0, 21.0)])
+    readings.append(db, firing_id, [Sample(5.0, 20.0), Sample(595.0, None, "open"), Sample(600.0, 21.0),
+                                    Sample(1195.0, 22.0)])
     started = db.execute("SELECT started_utc FROM firing").fetchone()[0]
     link = sha256(started.encode()).hexdigest()
-    link = sha256(f"{link}\n0,2560,,,\n595,,,,1".encode()).hexdigest()
-    assert record_mark.head(db, firing_id) == sha256(f"{link}\n600,2688,,,".encode()).hexdigest()
+    link = sha256(f"{link}\n5,2560,,,\n595,,,,1".encode()).hexdigest()
+    assert record_mark.head(db, firing_id) == sha256(f"{link}\n600,2688,,,\n1195,2816,,,".encode()).hexdigest()
 
 
 @pytest.mark.parametrize("harm", [

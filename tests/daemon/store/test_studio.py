@@ -31,8 +31,10 @@ def test_a_changed_plan_is_a_new_version_and_the_old_one_stays(db):
 
 
 def test_the_same_text_is_not_kept_twice(db):
-    assert plans.add_plan(db, PLAN, NOW) == plans.add_plan(db, PLAN, NOW)
-    assert db.execute("SELECT count(*) FROM plan").fetchone()[0] == 1
+    first = plans.add_plan(db, PLAN, NOW)
+    other = plans.add_plan(db, PLAN.replace("Slump", "Bend"), NOW)
+    assert (plans.add_plan(db, PLAN, NOW), plans.add_plan(db, PLAN.replace("Slump", "Bend"), NOW)) == (first, other)
+    assert db.execute("SELECT count(*) FROM plan").fetchone()[0] == 2
 
 
 def test_every_version_of_a_plan_can_be_looked_at_and_how_often_it_was_fired(db, open_one):

@@ -10,6 +10,7 @@ from daemon.store import requests
 from daemon.store.database import open_database
 from web.security import passcode
 from web.security.access import host_is_ours
+from web.security.rate_limit import CHANGES_FROM_ONE
 from web.settings import own_names
 
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
@@ -71,6 +72,112 @@ def test_a_name_the_owner_lists_is_taken(studio):
     assert client.get("/", headers={"Host": "kiln.home.arpa:8080"}).status_code == 200
 
 
+# The house: closed, or open for reading, or open for all; whether a passcode was kept; who asks.
+CLOSED, READING, OPEN = {}, {"open_reading": True}, {"open_house": True}
+
+
+@pytest.mark.parametrize(("house", "kept", "known", "page", "data", "change"), [
+    # nobody may do anything, and the first one at the machine may choose a passcode
+    (CLOSED, False, False, "/passcode", 401, "/passcode"),
+    (READING, False, False, "/passcode", 401, "/passcode"),
+    (CLOSED, True, False, "/enter?back=/firings?page%3D2", 401, "/enter?back=/"),
+    (READING, True, False, 200, 200, "/enter?back=/"),
+    (CLOSED, True, True, 200, 200, 303),
+    (READING, True, True, 200, 200, 303),
+    (OPEN, False, False, 200, 200, 303),
+    (OPEN, True, False, 200, 200, 303),
+])
+def test_who_may_look_and_who_may_change(studio, house, kept, known, page, data, change):
+    number = studio.fill()
+    studio.say(number)
+    if kept:
+        passcode.keep(studio.folder / "passcode", WORDS)
+    client = studio.app(**{"open_house": False, **house}).test_client()
+    if known:
+        _enter(client)
+
+    def came(answer):
+        return answer.headers.get("Location") if answer.status_code == 302 else answer.status_code
+
+    assert came(client.get("/firings?page=2")) == page
+    assert came(client.get("/now.json")) == data
+    assert came(client.post(f"/firings/{number}/end", headers=SAME)) == change
+    assert [asked.kind for asked in _asked(studio)] == (["end"] if change == 303 else [])
+    assert client.get("/static/lehrling.css", buffered=True).status_code == 200, "it says nothing of this house"
+    assert client.head("/firings").status_code == (200 if page == 200 else 302)
+
+
+@pytest.mark.parametrize(("headers", "status"), [
+    ({"Sec-Fetch-Site": "same-origin"}, 303), ({"Origin": "http://localhost"}, 303), (SAME, 303),
+    ({"Sec-Fetch-Site": "same-origin", "Origin": "http://evil.example"}, 403),
+    ({"Sec-Fetch-Site": "cross-site"}, 403),
+])
+def test_either_word_of_the_browser_will_do_and_neither_may_deny_it(studio, headers, status):
+    number = studio.fill()
+    assert studio.app().test_client().post(f"/firings/{number}/end", headers=headers).status_code == status
+
+
+def test_the_way_in_asks_for_what_is_there_and_lets_nobody_in_twice(studio, guarded):
+    client = guarded.test_client()
+    asked = client.get("/enter?back=/pieces")
+    assert asked.status_code == 200
+    assert 'value="/pieces"' in asked.text
+    assert client.get("/passcode").headers["Location"] == "/", "it was chosen"
+    wrong = _enter(client, "not this one")
+    assert (wrong.status_code, "not the passcode" in wrong.text) == (403, True)
+    _enter(client)
+    again = client.get("/enter?back=/pieces")
+    assert (again.status_code, again.headers["Location"]) == (302, "/pieces")
+    left = client.post("/leave", headers=SAME)
+    assert (left.status_code, left.headers["Location"]) == (302, "/")
+    (studio.folder / "passcode").unlink()
+    assert client.get("/enter").headers["Location"] == "/passcode"
+    far = client.get("/passcode", environ_overrides={"REMOTE_ADDR": "192.168.1.50"})
+    assert far.status_code == 200
+    assert far.text != client.get("/passcode").text, "it says that only the machine itself may choose"
+
+
+def test_who_got_in_has_all_his_guesses_again(guarded):
+    client = guarded.test_client()
+    for _ in range(3):
+        for _ in range(4):
+            assert _enter(client, "not this one").status_code == 403
+        assert _enter(client).status_code == 302
+        client.post("/leave", headers=SAME)
+
+
+def test_who_has_to_wait_is_told_for_how_long(guarded, studio):
+    client = guarded.test_client()
+    for _ in range(5):
+        _enter(client, "not this one")
+    studio.clock.second += 12
+    assert "Wait 48 s" in _enter(client).text
+
+
+def test_a_session_that_was_ended_elsewhere_lets_nobody_in(guarded):
+    client = guarded.test_client()
+    _enter(client)
+    guarded.extensions["lehrling-sessions"].end_all_but("")
+    assert client.get("/").status_code == 302
+
+
+def test_a_hand_changes_ninety_things_a_minute_at_most_and_may_look_on(guarded, studio):
+    client = guarded.test_client()
+    _enter(client)
+    assert CHANGES_FROM_ONE == 90
+    answers = [client.post("/nothing-here", headers=SAME).status_code for _ in range(90)]
+    assert (answers.count(404), answers[-1]) == (89, 429), "entering was one"
+    assert client.get("/firings").status_code == 200
+    studio.clock.second += 61
+    assert client.post("/nothing-here", headers=SAME).status_code == 404
+
+
+def test_a_demonstration_has_no_such_limit(studio):
+    studio.fill()
+    client = studio.app().test_client()
+    assert {client.post("/nothing-here", headers=SAME).status_code for _ in range(100)} == {404}
+
+
 @pytest.mark.parametrize("headers", [
     {},
     {"Origin": "null"},
@@ -107,6 +214,8 @@ def test_every_answer_carries_the_policy_and_none_allows_inline_script(client, s
         assert "frame-ancestors 'none'" in policy
         assert head["X-Content-Type-Options"] == "nosniff"
         assert head["Referrer-Policy"] == "same-origin"
+        assert head["X-Frame-Options"] == "DENY"
+        assert head["Cross-Origin-Opener-Policy"] == head["Cross-Origin-Resource-Policy"] == "same-origin"
 
 
 def test_without_the_passcode_nothing_is_shown_and_nothing_is_done(guarded, studio):
