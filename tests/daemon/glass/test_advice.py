@@ -10,7 +10,10 @@ from daemon.glass.advice import (
     STRESS,
     TARGET_MPA,
     TENSION,
+    TRANSIENT_MPA,
     anneal,
+    evening_min,
+    heating_limit,
     skin_rate_c_per_h,
     staying_rate_c_per_h,
 )
@@ -133,3 +136,24 @@ def test_the_two_closed_forms_of_the_slab(mpa: float, faces: int) -> None:
     steady_mpa = (0.025 / faces) ** 2 / (2 * GLASS.diffusivity_m2_s) / 3600 * GLASS.mpa_per_k
     assert staying_rate_c_per_h(GLASS, 25.0, faces, mpa) * steady_mpa / 3 * 1.7 == pytest.approx(mpa)
     assert skin_rate_c_per_h(GLASS, 25.0, faces, mpa) * steady_mpa * 2 / 3 == pytest.approx(mpa)
+
+
+def test_what_a_fused_piece_bears_is_practice_and_never_more_than_its_core() -> None:
+    # 150 °C/h at 6 mm, 80 at 12: common practice.
+    assert heating_limit(GLASS, 6.0, 1) == (pytest.approx(150.0), PRACTICE)
+    assert heating_limit(GLASS, 12.0, 1) == (pytest.approx(80.0), PRACTICE)
+    assert heating_limit(GLASS, 6.0, 1, loose=True)[0] == pytest.approx(250.0)
+    rate, rule = heating_limit(GLASS, 80.0, 1)
+    assert rule == TENSION
+    # The core of a plate that heats is in tension by a third of Eα/(1−ν) times R L²/(2κ); 9.4 °C/h is keyed in as 9.
+    def core_mpa(rate_c_per_h: float) -> float:
+        return rate_c_per_h / 3600 * 0.08**2 / (2 * GLASS.diffusivity_m2_s) * GLASS.mpa_per_k / 3
+
+    assert core_mpa(rate) <= TRANSIENT_MPA < core_mpa(rate + 1.0)
+    assert rate == 9.0
+
+
+def test_evening_out_takes_three_slowest_time_constants() -> None:
+    # τ₁ = 4L²/(π²κ): 129.7 s at 12 mm, one face (Carslaw & Jaeger, ch. III).
+    assert evening_min(GLASS, 12.0, 1) * 60 == pytest.approx(3 * 129.7, rel=1e-3)
+    assert evening_min(GLASS, 12.0, 2) * 60 == pytest.approx(3 * 32.4, rel=2e-3)
