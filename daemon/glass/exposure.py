@@ -57,11 +57,6 @@ class Exposure:
         """Return the seconds above each temperature asked about."""
         return {limit_c: sum(self._spent_s[bisect_right(self._edges_c, limit_c):]) for limit_c in self._asked_c}
 
-    @property
-    def haze_s(self) -> float:
-        """Return the seconds in the haze range so far."""
-        return self._between(self._spent_s, HAZE_C)
-
     def rising_s(self, range_c: tuple[float, float]) -> float:
         """Return the seconds in HAZE_C, SQUEEZE_C or BURN_OFF_C before the peak."""
         return self._between(self._before_peak_s, range_c)

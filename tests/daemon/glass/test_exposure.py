@@ -37,18 +37,12 @@ def test_the_ranges_are_those_of_the_trade() -> None:
     assert (HAZE_C, SQUEEZE_C, BURN_OFF_C) == ((700.0, 760.0), (600.0, 677.0), (260.0, 480.0))
 
 
-def test_the_haze_counts_from_the_beginning(fired: Exposure) -> None:
-    assert fired.haze_s == pytest.approx(15.0 * 60.0)
-    fired.advance(20.0, 730.0, 7100.0)
-    assert fired.haze_s == pytest.approx(15.0 * 60.0 + 10.0 * 30.0)
-
-
 def test_an_edge_itself_is_not_above_itself() -> None:
     exposure = Exposure()
     exposure.advance(760.0, 760.0, 100.0)
-    assert (exposure.above_s[760.0], exposure.above_s[700.0], exposure.haze_s) == (0.0, 100.0, 100.0)
+    assert (exposure.above_s[760.0], exposure.above_s[700.0], exposure.rising_s(HAZE_C)) == (0.0, 100.0, 100.0)
     exposure.advance(700.0, 700.0, 50.0)
-    assert (exposure.above_s[700.0], exposure.haze_s) == (100.0, 100.0)
+    assert (exposure.above_s[700.0], exposure.falling_s(HAZE_C)) == (100.0, 0.0)
 
 
 def test_only_what_came_before_the_highest_is_on_the_way_up() -> None:

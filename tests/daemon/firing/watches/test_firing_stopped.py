@@ -147,6 +147,13 @@ def test_the_fall_that_the_plan_has_next_is_not_told(fallen, rate, is_raised):
     assert (firing_stopped(later) is not None) is is_raised
 
 
+@pytest.mark.parametrize(("part", "told"), [(COOLING, Rank.WAKE), (COOLING + 1, None)])
+def test_of_two_falls_to_come_the_one_that_it_is_in_is_the_plans(fallen, part, told):
+    # Out of the anneal at 180 °C/h: 1.4 times the plan's next 80 are 112, and of the 150 after it 210.
+    found = [(FIRST, -9000.0, -3600.0), (ANNEAL, 0.0, 1200.0), (part, 1200.0)]
+    assert rank(firing_stopped(fallen(ANNEAL, 516.0, 6.0, rate=180.0, stood_min=20.0, found=found))) is told
+
+
 def test_a_free_fall_next_leaves_the_natural_one_as_the_limit(fallen):
     assert firing_stopped(fallen(TOP, 800.0, 6.0, rate=250.0)) is not None
 

@@ -7,10 +7,12 @@ from __future__ import annotations
 
 import pytest
 
+from daemon.firing import example_firing
 from daemon.firing.alerts.registry import KINDS
 from daemon.firing.detection import blindness, step_down
 from daemon.firing.events import Rank, Saying
 from daemon.firing.kind import RESOUND_S, RISING_S, Family
+from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.tracking.follower import BEAT_S
 from daemon.firing.watches import cooling_too_fast, firing_stopped, over_temperature
 
@@ -106,6 +108,11 @@ def test_an_example_tells_of_something_that_can_be(kind):
             if name.endswith("_s") and isinstance(value, float):
                 assert 0.0 <= value <= 86_400.0
         assert fields.get("faces", 1) in (1, 2)
+        if fields.get("undone"):  # it belongs to the example firing, and left a hold before half of it was over
+            part = planned_parts(example_firing.PLAN)[fields["undone"].index]
+            assert fields["undone"].held_s == 0.0 or fields["undone"].held_s < part.duration_s / 2
+            assert fields["undone"].here_c == fields["temp_c"]
+            assert fields.get("anneal_c") in (None, 516.0)
 
 
 def test_what_is_only_noted_or_seen_in_the_morning_is_shown_so():
