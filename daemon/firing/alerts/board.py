@@ -159,7 +159,7 @@ class Board:
         alert = Alert(no=self._count, kind=finding.kind.name, rank=rank, since_s=finding.since_s, raised_s=t_s,
                       text=self._words(finding), woke_s=t_s if rank is Rank.WAKE else None,
                       step=finding.step, under=under)
-        live = LiveAlert(alert, finding, t_s, t_s, severity_c=finding.severity_c, heard_severity_c=finding.severity_c)
+        live = LiveAlert(alert, finding, t_s, t_s, finding.severity_c, finding.severity_c)
         self._live[finding.kind.name] = live
         self._tell(changes, t_s, "raised", live, None)
 

@@ -22,6 +22,8 @@ class LiveAlert:
     """As last seen."""
     seen_s: float
     sounded_s: float
+    severity_c: float
+    heard_severity_c: float
     unseen: bool = False
     """Whether it was looked for and not seen, the last time it was judged."""
     quiet_until_s: float = 0.0
@@ -29,8 +31,6 @@ class LiveAlert:
     """Whether the quiet was asked for, so that it ends with the phase."""
     told: bool = True
     """Whether the maker has heard of it."""
-    severity_c: float = 0.0
-    heard_severity_c: float = 0.0
 
 
 def knows(alert: Alert, finding: Finding[Any], t_s: float) -> bool:

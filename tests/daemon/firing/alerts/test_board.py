@@ -123,6 +123,14 @@ def test_what_comes_back_later_is_a_new_alert_with_the_next_number():
     assert all(alert.cleared_s is not None for alert in night.board.alerts)
 
 
+def test_a_wake_that_is_judged_no_more_sounds_again():
+    night = Night.of("sensor-fault")
+    assert names(night.see(BEAT_S, finding("sensor-fault"))) == ["raised"]
+    told = [change for beat in range(1, 17)
+            for change in night.board.judge(beat * BEAT_S, [], (BY_NAME["not-cooling"],))]
+    assert [(change.t_s, change.change) for change in told] == [(300.0, "resounded")]
+
+
 def test_a_kind_that_is_not_judged_is_neither_raised_nor_over():
     night = Night.of("not-cooling")
     night.see(120.0, finding("not-cooling"))

@@ -37,7 +37,7 @@ def alert(rank=LOOK, raised_s=100.0, since_s=0.0, **fields):
 
 def live(rank=LOOK, raised_s=100.0, family=Family.KILN, rises_within_s=360.0, **fields):
     found = finding(rank, family=family, rises_within_s=rises_within_s)
-    return LiveAlert(alert(rank, raised_s, **fields), found, raised_s, raised_s)
+    return LiveAlert(alert(rank, raised_s, **fields), found, raised_s, raised_s, 0.0, 0.0)
 
 
 # --- known already ----------------------------------------------------------------------------------------
