@@ -203,7 +203,7 @@ def _passed_anneal(view: View) -> Finding[HoldCutShort] | None:
 def _hold_before(view: View) -> _Ended | None:
     """Return the hold that should lie just before the present ramp; None where there is none or it was not seen."""
     found, here = view.found, view.found[-1]
-    if view.parts[here.index].part != "ramp" or here.index == 0 or len(found) < 2:
+    if view.parts[here.index].part != "ramp" or not here.index or len(found) < 2:
         return None
     before = view.parts[here.index - 1]
     if before.part != "hold":
