@@ -54,7 +54,7 @@ def test_back_at_the_upper_end_of_the_band_all_is_forgotten() -> None:
     passage.advance(450.0, 524.9, 600.0)  # the band ends at 525 °C
     assert passage.largest_difference_k > 5.0
     passage.advance(524.9, 525.0, 60.0)
-    assert passage.largest_difference_k == 0.0
+    assert (passage.largest_difference_k, passage.largest_tension_mpa) == (0.0, 0.0)
 
 
 def test_back_in_the_band_the_tension_below_it_is_forgotten_and_the_difference_is_not() -> None:
@@ -66,3 +66,21 @@ def test_back_in_the_band_the_tension_below_it_is_forgotten_and_the_difference_i
     passage.advance(438.0, 440.0, 600.0)
     assert passage.largest_tension_mpa == 0.0
     assert passage.largest_difference_k == difference_k
+
+
+def test_the_difference_counts_down_to_the_very_end_of_the_band() -> None:
+    # So fast that the core stays where it is: 0.4 K are left to the end of the band, and 0.6 K follow below it.
+    low_c = GLASS.band_low_c
+    passage = Passage(GLASS, 12.0, 1, low_c + 0.4)
+    passage.advance(low_c + 0.4, low_c - 0.6, 0.01)
+    assert passage.largest_difference_k == pytest.approx(0.4, abs=0.02)
+    assert passage.difference_k == pytest.approx(1.0, abs=0.02)
+
+
+def test_the_tension_counts_from_the_very_end_of_the_band() -> None:
+    low_c = GLASS.band_low_c
+    passage = Passage(GLASS, 12.0, 1, low_c - 0.5)
+    passage.advance(low_c - 0.5, low_c - 2.0, 0.01)
+    assert passage.largest_tension_mpa == pytest.approx(1.5 * GLASS.mpa_per_k, rel=0.1)
+    passage.advance(low_c - 2.0, low_c + 1.0, 600.0)
+    assert passage.largest_tension_mpa == 0.0

@@ -131,6 +131,23 @@ def test_a_wrong_line_is_named_with_its_value_and_the_remedy(line, key, value, r
     assert told.count("\n") == 1  # one problem, told once
 
 
+@pytest.mark.parametrize(("key", "low", "high"), [
+    ("expansion_per_k", 1e-7, 3e-5), ("youngs_modulus_gpa", 20, 150), ("poisson", 0, 0.49),
+    ("diffusivity_m2_s", 1e-8, 1e-5), ("conductivity_w_mk", 0.1, 10), ("density_kg_m3", 1000, 8000),
+    ("heat_capacity_j_kgk", 200, 3000), ("strain_point_sheet_c", 200, 1200), ("viscosity.a", -20, 5),
+    ("viscosity.b", 100, 30_000), ("viscosity.t0_c", -273, 900), ("viscosity.annealing_point_c", 200, 1200),
+    ("viscosity.softening_point_c", 300, 1600), ("viscosity.working_point_c", 400, 2200), ("band.low_c", 100, 1200),
+    ("band.high_c", 100, 1200),
+])
+def test_a_wrong_unit_or_power_of_ten_lies_outside_what_a_key_may_be(key, low, high):
+    table, _, name = f"glass.{key}".rpartition(".")
+    told_of = f"\n  {table}.{name}: "
+    for value, is_outside in ((low, False), (high, False), (low - abs(high) / 1e3, True), (high * 1.001, True)):
+        told = refusal(f"[glass]\nsurface = 1\n[{table}]\n{name} = {value!r}\n" if table != "glass" else
+                       f"[glass]\nsurface = 1\n{name} = {value!r}\n")
+        assert (f"{told_of}{value:g} is outside {low:g} to {high:g}." in told) is is_outside
+
+
 @pytest.mark.parametrize(("lines", "told_of"), [
     ("a = -2.5", "neither way whole"),
     ("annealing_point_c = 545\nsoftening_point_c = 720", "neither way whole"),
@@ -153,6 +170,7 @@ def test_a_curve_that_cannot_be_is_refused(lines, told_of):
 
 @pytest.mark.parametrize(("band", "told_of"), [
     ("low_c = 450", "glass.band: incomplete. Write both"),
+    ("high_c = 450", "glass.band: incomplete. Write both"),
     ("low_c = 560\nhigh_c = 450", "low_c 560 is not below high_c 450"),
     ("low_c = 450\nhigh_c = 450", "low_c 450 is not below high_c 450"),
     ("low_c = 'x'\nhigh_c = 450", "glass.band.low_c: 'x' is not a number"),
@@ -243,6 +261,24 @@ def test_whatever_three_points_the_curve_goes_through_them_or_is_refused(points)
 def test_no_text_gives_a_traceback(text):
     found = read(text)
     assert not isinstance(found, str) or found.startswith("odd.toml: ")
+
+
+@pytest.mark.parametrize(("values", "told_of"), [
+    ("viscosity = 3", "glass.viscosity: missing. Write [glass.viscosity]"),
+    ("[glass.viscosity]\na = -2.5\nb = 4300\nt0_c = 250\n[[glass.band]]\nlow_c = 450", "glass.band: not a table."),
+    ("conductivity_w_mk = 1.2", "glass.conductivity_w_mk: not enough for the diffusivity. Write conductivity_w_mk, "
+                                "density_kg_m3, heat_capacity_j_kgk, all three."),
+])
+def test_half_a_table_says_what_is_missing(values, told_of):
+    assert f"\n  {told_of}" in refusal(f"[glass]\n{values}\n")
+
+
+@pytest.mark.parametrize(("apart_k", "is_told"), [(19.0, True), (21.0, False)])
+def test_points_lie_twenty_degrees_apart(apart_k, is_told):
+    for points in ((545.0, 545.0 + apart_k, 1020.0), (545.0, 720.0, 720.0 + apart_k)):
+        told = read(viscosity("annealing_point_c = {!r}\nsoftening_point_c = {!r}\nworking_point_c = {!r}".format(
+            *points)))
+        assert ("don't rise by 20 °C each" in str(told)) is is_told
 
 
 def test_a_band_that_leaves_out_its_own_annealing_range_is_refused():
