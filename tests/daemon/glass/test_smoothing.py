@@ -92,6 +92,14 @@ def test_a_hole_is_a_minute_or_three_steps(step_s: float, silence_s: float, is_h
     assert (after - before > 0.5) is is_hole
 
 
+def test_a_new_spacing_is_learned_over_twenty_steps() -> None:
+    smoother = Smoother()
+    times_s = [5.0 * k for k in range(101)] + [500.0 + 60.0 * k for k in range(1, 21)]
+    for t_s in [*times_s, times_s[-1] + 60.0]:  # the last one is held back
+        smoother.offer(t_s, 500.0)
+    assert smoother._step_s == pytest.approx(60.0 - 55.0 / np.e, rel=0.03)
+
+
 def test_what_is_held_back_may_be_asked_for_at_any_time_and_stays() -> None:
     asked, unasked, rows = Smoother(), Smoother(), ramp(60.0, 0.5, number=800)
     ours: list[Row] = []
