@@ -79,7 +79,7 @@ class Relaxed:
     @property
     def share_left(self) -> float:
         """Return the share of a standing stress that is left, 1 at the start."""
-        return exp(-min(self.times, 700.0))
+        return exp(-self.times)
 
     @property
     def worth_min(self) -> float:

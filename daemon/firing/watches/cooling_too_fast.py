@@ -188,8 +188,7 @@ def _fall_from_s(view: View, planned: PlannedPart) -> float:
 
     The hold itself may be in a window, where it only makes the slope less; the fall that led to it may not.
     """
-    found = view.found
-    start_s = found[-1].start_s if found else 0.0
+    found, start_s = view.found, view.part_start_s
     if view.anneal is not None and found and found[-1].index < view.anneal.index:
         passed_s = view.last_at_or_above(view.anneal.to_c + view.offset_k, start_s)
         return max(passed_s if passed_s is not None else start_s, view.resumed_s)

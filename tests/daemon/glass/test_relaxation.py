@@ -28,6 +28,12 @@ def test_a_minute_at_the_annealing_point_is_worth_a_minute() -> None:
     assert relaxed.share_left == pytest.approx(exp(-1800 / tau_s), rel=1e-6)
 
 
+def test_after_a_week_in_the_range_nothing_is_left() -> None:
+    relaxed = Relaxed(GLASS)
+    relaxed.advance(524.0, 524.0, 7 * 86_400.0)
+    assert relaxed.share_left == 0.0
+
+
 @pytest.mark.parametrize(("low_k", "times"), [(3.0, 1.4), (6.0, 2.1), (10.0, 3.4)])
 def test_a_hold_that_is_low_is_worth_so_many_times_less(low_k: float, times: float) -> None:
     # B ln10 (1/(T − low − T0) − 1/(T − T0)) with the curve of the class: about 0.05 of a decade a kelvin, near the

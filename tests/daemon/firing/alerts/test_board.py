@@ -321,6 +321,8 @@ def test_a_wake_back_too_soon_is_raised_in_silence_and_sounds_when_it_is_due():
     raised = [change for change in night.changes if change.change == "raised"]
     assert [change.silent for change in raised] == [False, True]
     assert times(night.changes, "resounded") == [RESOUND_S, 2 * RESOUND_S]
+    over, = night.see(60.0)
+    assert (over.change, over.silent) == ("over", False), "it was heard at last"
 
 
 def test_what_was_never_told_is_not_told_to_be_over():

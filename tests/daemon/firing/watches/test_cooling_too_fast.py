@@ -302,6 +302,15 @@ def test_a_fall_out_of_a_hold_is_measured_from_its_fourth_minute_and_just_before
     assert rank(view) is None
 
 
+def test_in_a_hold_that_is_none_a_fall_is_measured_from_its_fourth_minute(falling):
+    # 600 °C/h down to 516 °C, where the follower sees a hold, and on at 150.
+    view = falling(600.0, 516.0, (-22.5, 9.0), minutes=20.0, part=ANNEAL, began_min=9.0,
+                   before=[(TOP, -600.0, 0.0), (FALL, 0.0, 1200.0)])
+    found = cooling_too_fast(view)
+    assert (found.rank, found.since_s) == (WAKE, pytest.approx(view.found[-1].start_s + 240.0, abs=6.0))
+    assert found.facts.fall_c_per_h == pytest.approx(150.0, abs=3.0)
+
+
 def test_the_parts_long_past_change_nothing(falling):
     whole = [(CLIMB, -30_000.0, -20_000.0), (TOP, -20_000.0, -19_000.0), (FALL, -19_000.0, -9000.0)]
     for part, at_c, minutes, before in ((COOLING, 470.0, 30.0, [(ANNEAL, -3600.0, 0.0)]),
