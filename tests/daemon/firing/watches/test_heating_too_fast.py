@@ -113,6 +113,13 @@ def test_far_below_a_step_the_rate_of_the_one_that_belongs_there_counts(climbing
     assert (found.facts.planned_c_per_h if found else None) == planned
 
 
+def test_where_a_step_has_just_begun_its_own_rate_counts(climbing):
+    # At 390 °C/h at 310 °C, as if in the third step; 100 °C/h are planned up to 300 °C and 200 from there.
+    plan = ('title = "Steep"\nunit = "C"\nstep = [{ rate = 100, to = 300 }, { rate = 200, to = 500 }, '
+            '{ rate = 400, to = 800 }]')
+    assert heating_too_fast(climbing(390.0, 310.0, part=2, plan=plan)).facts.planned_c_per_h == 200.0
+
+
 def test_where_a_free_climb_belongs_no_rate_counts(climbing):
     plan = 'title = "Free"\nunit = "C"\nstep = [{ rate = "free", to = 300 }, { rate = 200, to = 500 }]'
     assert heating_too_fast(climbing(200.0, 250.0, part=1, plan=plan)) is None
