@@ -189,7 +189,7 @@ class Stress:
             if power < -13.8:
                 left, phi = s - scale * (new - old), 1.0
             elif power > 6.0:
-                phi = exp(-power) if power < 99.0 else 0.0
+                phi = exp(-power)
                 left = -scale * (new - old) * phi
             else:
                 z = exp(power)
