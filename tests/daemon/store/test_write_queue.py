@@ -119,8 +119,9 @@ def test_an_error_without_words_is_told_by_its_name_and_logged_once(journal, cap
         raise OSError
 
     journal.write([fails])
-    journal.flush()
     assert journal.trouble[0].startswith("Storage: the record can't be written (OSError).")
+    assert caplog.text.count("can't be written") == 1
+    journal.flush()
     assert caplog.text.count("can't be written") == 1
     journal._waiting.clear()
     assert journal.flush()

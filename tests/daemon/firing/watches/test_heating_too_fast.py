@@ -69,7 +69,7 @@ def test_the_first_twenty_minutes_lurch(climbing, minutes, is_raised):
     assert (heating_too_fast(climbing(300.0, 250.0, minutes=minutes)) is not None) is is_raised
 
 
-@pytest.mark.parametrize(("after_min", "is_raised"), [(33.0, True), (37.0, False)])
+@pytest.mark.parametrize(("after_min", "is_raised"), [(33.0, True), (34.5, True), (37.0, False)])
 def test_after_a_change_of_step_two_minutes_are_left_out(climbing, after_min, is_raised):
     assert (heating_too_fast(climbing(500.0, 420.0, part=1, after_min=after_min)) is not None) is is_raised
 
