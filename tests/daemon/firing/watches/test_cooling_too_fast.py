@@ -125,6 +125,13 @@ def test_a_probe_that_reads_lower_where_the_elements_fall_silent_wakes_nobody(fa
     assert rank(falling(240.0, 504.0, (-8.0, 6.0), minutes=3.0, ripple_k=0.02)) is not WAKE
 
 
+@pytest.mark.parametrize(("minutes", "expected"), [(4.0, LOOK), (6.0, WAKE)])
+def test_a_fall_that_was_a_look_wakes_once_it_has_surely_become_faster(falling, minutes, expected):
+    # 20 min at 100 °C/h make the surest window; the last minutes, at 150, have to pass 112 by three standard errors.
+    assert rank(falling(100.0, 470.0 + 2.5 * minutes, (-2.5 * minutes, minutes), minutes=20.0,
+                        wander_k=0.3)) is expected
+
+
 # --- where ----------------------------------------------------------------------------------------------
 
 
