@@ -249,7 +249,7 @@ def _words(finding: Finding[CoolingTooFast], speaker: Speaker) -> Text:
               f" If nothing does, the plan itself is too fast here: next time key in about "
               f"{rate(facts.bears_c_per_h)}.")
            + " If it fell far, " + speaker.back_to_anneal(facts.temp_c),
-        time_left_s=max(0.0, (facts.temp_c - facts.band_low_c) / max(facts.fall_c_per_h, 1.0) * 3600),
+        time_left_s=max(0.0, (facts.temp_c - facts.band_low_c) / facts.fall_c_per_h * 3600),
     )
 
 

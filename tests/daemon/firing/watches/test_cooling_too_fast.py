@@ -250,9 +250,9 @@ step = [
 ])
 def test_a_hold_is_left_sooner_where_it_is_about_due(leg_of, view_of, held_min, fall_k, expected):
     """A fall of 120 °C/h out of the hold, before the follower has seen that it ended; 20 are planned."""
-    hold = leg_of(516.0, 516.0, held_min, ripple_k=0.02)
-    fall = leg_of(516.0, 516.0 - fall_k, fall_k / 2.0, from_s=held_min * 60.0 + 5.0, ripple_k=0.02)
-    found = [(1, -1500.0, -900.0), (2, -900.0, 0.0), (3, 0.0)]
+    hold = leg_of(516.0, 516.0, held_min, from_s=7200.0, ripple_k=0.02)
+    fall = leg_of(516.0, 516.0 - fall_k, fall_k / 2.0, from_s=7200.0 + held_min * 60.0 + 5.0, ripple_k=0.02)
+    found = [(1, 5700.0, 6300.0), (2, 6300.0, 7200.0), (3, 7200.0)]
     view = view_of([*hold, *fall], plan=SLOW, found=found, wander_k=0.02, peak_c=800.0)
     view.found = (*view.found[:-1], replace(view.found[-1], mean_c=516.0))
     assert rank(view) is expected
