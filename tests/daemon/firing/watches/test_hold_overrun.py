@@ -54,6 +54,12 @@ def test_a_weak_kiln_that_creeps_up_to_its_top_has_not_begun_to_hold(view_of, le
     assert hold_overrun(view_of(still, found=[(TOP, 0.0)])).rank is Rank.WAKE
 
 
+def test_so_it_is_where_the_hold_comes_after_the_very_first_climb(view_of, leg_of):
+    plan = 'title = "Slump"\nunit = "C"\nstep = [{ rate = 220, to = 800, hold_min = 10 }, { rate = 80, to = 400 }]'
+    assert hold_overrun(view_of(leg_of(790.0, 797.0, 60.0), plan=plan, found=[(1, 0.0)])) is None
+    assert hold_overrun(view_of(leg_of(797.0, 797.0, 60.0), plan=plan, found=[(1, 0.0)])).rank is Rank.WAKE
+
+
 def test_a_probe_that_reads_high_is_as_far_from_its_hold_as_its_kiln(held, view_of, leg_of):
     assert hold_overrun(held(TOP, 60.0, at_c=805.0, offset_k=50.0)) is None  # 755 °C: on its way
     assert hold_overrun(held(TOP, 60.0, at_c=870.0, offset_k=50.0)).facts.temp_c == pytest.approx(870.0, abs=0.3)
