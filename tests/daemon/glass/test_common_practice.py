@@ -6,6 +6,7 @@ import pytest
 
 from daemon.glass.advice import TRANSIENT_MPA, anneal, heating_limit, waking_cooling_c_per_h
 from daemon.glass.common_practice import (
+    AS_GOOD_TIMES,
     brittle_below_c,
     climb_c_per_h,
     cooling_c_per_h,
@@ -75,6 +76,10 @@ def test_it_cools_as_the_workshop_says(stage: int, thin: float, thick: float) ->
         assert cooling_c_per_h(stage, 2 * mm, 2) == pytest.approx(rate)
     # 6·√2 mm lies half way between in logarithm.
     assert cooling_c_per_h(stage, 6.0 * 2**0.5, 1) == pytest.approx((thin * thick) ** 0.5)
+
+
+def test_a_fall_an_eighth_faster_than_planned_is_as_good() -> None:
+    assert 1.1 < AS_GOOD_TIMES < 1.125
 
 
 def test_two_cooled_faces_count_as_half_the_thickness() -> None:

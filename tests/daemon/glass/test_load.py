@@ -139,6 +139,18 @@ def test_minutes_hot_and_in_the_haze_are_counted_to_the_second() -> None:
     assert found.falling_s(HAZE_C) == pytest.approx(300.0)
 
 
+def test_the_haze_so_far_is_counted_by_the_readings_as_they_come() -> None:
+    load, told = Load(GLASS, (6.0,), 1), []
+    for row in trace((800.0, 3000.0), (800.0, 600.0), (500.0, 1500.0), start_c=500.0):
+        load.offer(*row)
+        told.append((row[0], load.haze_s))
+    by_second = dict(told)
+    assert by_second[2000.0] == 0.0  # 700 °C
+    assert by_second[2300.0] == pytest.approx(300.0, abs=5.0)  # half-way up
+    assert by_second[3600.0] == pytest.approx(600.0, abs=5.0)
+    assert by_second[5100.0] == pytest.approx(900.0, abs=10.0)
+
+
 def test_the_first_reading_alone_counts_no_time() -> None:
     load = Load(FAMILIES["90"], (6.0,), 1)
     for t_s in (0.0, 10.0, 20.0):

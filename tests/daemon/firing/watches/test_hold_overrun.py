@@ -80,6 +80,22 @@ def test_it_creeps_by_4_degrees_an_hour_and_more_than_2_kelvins_short(view_of, l
     assert (hold_overrun(view) is not None) is is_told
 
 
+def test_a_kiln_that_crept_and_has_stood_for_an_hour_holds(view_of, leg_of):
+    readings = [*leg_of(785.0, 797.0, 60.0), *leg_of(797.0, 797.0, 61.0, from_s=3605.0)]
+    assert hold_overrun(view_of(readings, found=[(TOP, 0.0)])).rank is Rank.WAKE
+
+
+@pytest.mark.parametrize(("errors", "is_told"), [(2.5, False), (1.6, True)])
+def test_a_creep_counts_from_twice_its_error_on(view_of, leg_of, errors, is_told):
+    def creeping(c_per_h):
+        readings = leg_of(797.0 - c_per_h, 797.0, 60.0, ripple_k=0.1)
+        return view_of(readings, found=[(TOP, 0.0)], wander_k=4.0)
+
+    error_c_per_h = creeping(5.0).error_c_per_h(creeping(5.0).line(3600.0))
+    assert 1.6 * error_c_per_h > 4.0
+    assert (hold_overrun(creeping(errors * error_c_per_h)) is not None) is is_told
+
+
 def test_a_creep_within_twice_its_error_is_none(view_of, leg_of):
     creeping = leg_of(792.0, 797.0, 60.0, ripple_k=0.1)
     assert hold_overrun(view_of(creeping, found=[(TOP, 0.0)], wander_k=10.0)) is not None

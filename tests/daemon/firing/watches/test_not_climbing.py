@@ -91,6 +91,14 @@ def test_a_climb_not_surely_below_half_of_its_rate_is_left_in_peace(climb):
     assert still(climb, wander_k=1.0) is not None
 
 
+@pytest.mark.parametrize(("wander_k", "is_raised"), [(0.3, False), (0.1, True)])
+def test_of_a_very_slow_climb_no_more_is_asked_than_can_be_told(climb, wander_k, is_raised):
+    # Half of 20 °C/h is less than 15; twice the error is some 22 and 7 °C/h.
+    plan = 'title = "Slow"\nunit = "C"\nstep = [{ rate = 20, to = 800 }, { rate = 100, to = 500 }]'
+    found = not_climbing(climb((0, 700.0), (20, 700.0), part=0, plan=plan, wander_k=wander_k, ripple_k=0.1))
+    assert (found is not None) is is_raised
+
+
 def test_a_free_climb_is_held_against_a_hundred_degrees_an_hour(climb):
     plan = 'title = "Free"\nunit = "C"\nstep = [{ rate = "free", to = 800 }, { rate = 100, to = 500 }]'
     found = not_climbing(climb((0, 700.0), (20, 700.0), part=0, plan=plan))
