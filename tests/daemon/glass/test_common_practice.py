@@ -7,6 +7,7 @@ import pytest
 from daemon.glass.advice import TRANSIENT_MPA, anneal, heating_limit, waking_cooling_c_per_h
 from daemon.glass.common_practice import (
     AS_GOOD_TIMES,
+    HOT_C,
     brittle_below_c,
     climb_c_per_h,
     cooling_c_per_h,
@@ -76,6 +77,10 @@ def test_it_cools_as_the_workshop_says(stage: int, thin: float, thick: float) ->
         assert cooling_c_per_h(stage, 2 * mm, 2) == pytest.approx(rate)
     # 6·√2 mm lies half way between in logarithm.
     assert cooling_c_per_h(stage, 6.0 * 2**0.5, 1) == pytest.approx((thin * thick) ** 0.5)
+
+
+def test_hot_is_where_family_90_is_no_longer_brittle() -> None:
+    assert brittle_below_c(GLASS) == HOT_C
 
 
 def test_a_fall_an_eighth_faster_than_planned_is_as_good() -> None:

@@ -25,6 +25,15 @@ def test_the_highest_rate_over_ten_minutes_is_kept_by_range() -> None:
     assert climb.brittle_c_per_h == pytest.approx(400.0, rel=1e-6)
 
 
+@pytest.mark.parametrize(("apart_s", "rate"), [(25.0, None), (30.0, 36.0)])
+def test_a_reading_counts_from_half_a_minute_after_the_one_before(apart_s: float, rate: float | None) -> None:
+    climb = Climb()
+    for k in range(21):
+        climb.advance(30.0 * k, 100.0)
+    climb.advance(600.0 + apart_s, 106.0)  # 6 K in ten minutes
+    assert climb.cold_c_per_h == rate
+
+
 def test_what_climbs_fast_only_above_its_range_does_not_count() -> None:
     climb, temp_c = Climb(), 20.0
     for k in range(3000):  # 100 °C/h up to 310 °C, 200 up to 545, then 900

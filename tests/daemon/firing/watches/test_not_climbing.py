@@ -113,6 +113,24 @@ def test_a_fall_is_no_stall(climb):
     assert not_climbing(climb((0, 730.0), (10, 730.0), (20, 722.5))) is not None  # 45 °C/h
 
 
+@pytest.mark.parametrize(("errors", "is_raised"), [(2.6, True), (3.4, False)])
+def test_a_fall_by_30_degrees_an_hour_beyond_three_standard_errors_is_no_stall(climb, errors, is_raised):
+    def falling(c_per_h):
+        return climb((0, 730.0), (20, 730.0 - c_per_h / 3), ripple_k=0.05)
+
+    error_c_per_h = falling(60.0).error_c_per_h(falling(60.0).line(300.0))
+    assert (not_climbing(falling(30.0 + errors * error_c_per_h)) is not None) is is_raised
+
+
+@pytest.mark.parametrize(("errors", "is_raised"), [(1.7, True), (2.3, False)])
+def test_a_cool_climb_has_turned_by_15_degrees_an_hour_beyond_two_standard_errors(climb, errors, is_raised):
+    def tent(c_per_h):
+        return climb((0, 440.0), (10, 450.0), (12.5, 450.0 - c_per_h / 24), part=FIRST, ripple_k=0.05)
+
+    error_c_per_h = tent(60.0).error_c_per_h(tent(60.0).line(150.0))
+    assert (not_climbing(tent(15.0 + errors * error_c_per_h)) is not None) is is_raised
+
+
 def test_a_cool_climb_that_has_just_turned_is_no_stall(climb):
     # Up and down at 120 °C/h, 2½ min each: over five minutes it has no slope.
     def tent(top_c):
@@ -162,6 +180,14 @@ def test_a_gap_is_no_time_in_which_it_stood(climb, leg_of, view_of):
     readings = [*leg_of(640.0, 650.0, 5.0), *leg_of(720.0, 720.0, 15.0, from_s=3000.0)]
     found = not_climbing(view_of(readings, found=[(TO_TOP, 0.0)], resumed_s=3000.0))
     assert found.facts.flat_s == 900.0
+
+
+def test_a_noisy_reading_that_was_lower_than_its_noise_was_on_its_way_up(climb):
+    # 3 K and 1 K of ripple below: more than 2 K and twice the noise.
+    view = climb((0, 717.0), (10, 717.0), (10.5, 720.0), (25, 720.0), ripple_k=1.0)
+    view.temp_c = 720.0
+    assert 0.4 < view.trail.noise_k < 0.9
+    assert 14.4 * 60 < not_climbing(view).facts.flat_s < 16.0 * 60
 
 
 def test_a_noisy_reading_that_was_a_little_higher_has_not_fallen(climb):
