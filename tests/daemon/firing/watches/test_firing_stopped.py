@@ -99,7 +99,7 @@ def test_it_must_still_fall(view_of, leg_of):
     assert then(300.0) is not None
 
 
-def test_its_rate_is_that_of_the_last_three_minutes_or_of_the_fall_where_that_is_shorter(view_of, leg_of):
+def test_its_rate_is_that_of_the_last_three_minutes_or_of_half_the_fall(view_of, leg_of):
     def fell(*legs):
         readings, here_s, here_c = leg_of(700.0, 700.0, 5.0), 300.0, 700.0
         for rate, minutes in legs:
@@ -108,7 +108,9 @@ def test_its_rate_is_that_of_the_last_three_minutes_or_of_the_fall_where_that_is
             here_s, here_c = here_s + 60 * minutes, to_c
         return firing_stopped(view_of(readings, found=[(TO_TOP, 0.0)], wander_k=0.1))
 
-    assert fell((300.0, 4.0), (500.0, 3.0)).facts.fall_c_per_h == pytest.approx(500.0, abs=5.0)
+    assert fell((300.0, 2.0), (500.0, 3.0)).facts.fall_c_per_h == pytest.approx(500.0, abs=5.0)
+    assert fell((300.0, 8.0), (200.0, 8.5)).facts.fall_c_per_h == pytest.approx(200.0, abs=5.0)
+    assert 205.0 < fell((300.0, 10.0), (200.0, 5.0)).facts.fall_c_per_h < 260.0
     # 20 s of the stand before the fall are in the window; 0.7 minutes of a fall are too little to see.
     assert fell((900.0, 2.0)).facts.fall_c_per_h == pytest.approx(900.0, rel=0.05)
     assert fell((1500.0, 0.5)) is None
