@@ -160,14 +160,14 @@ def _viscosity(values: Any, problems: list[str]) -> Viscosity | None:
     table = _Table(values, "glass.viscosity.", problems)
     table.unknown({*_CONSTANTS, *_POINTS})
     before = len(problems)
-    constants = [table.number(key) for key in _CONSTANTS]
-    points = [table.number(key) for key in _POINTS]
+    constants = [number for key in _CONSTANTS if (number := table.number(key)) is not None]
+    points = [number for key in _POINTS if (number := table.number(key)) is not None]
     if len(problems) > before:
         return None
     curve: Viscosity | str
-    if all(map(table.has, _CONSTANTS)) and not any(map(table.has, _POINTS)):
+    if len(constants) == len(_CONSTANTS) and not points:
         curve = _by_constants(*constants)
-    elif all(map(table.has, _POINTS)) and not any(map(table.has, _CONSTANTS)):
+    elif len(points) == len(_POINTS) and not constants:
         curve = _by_points(*points)
     else:
         curve = ("given neither way whole. Write a, b and t0_c, or annealing_point_c, softening_point_c and "
@@ -178,10 +178,8 @@ def _viscosity(values: Any, problems: list[str]) -> Viscosity | None:
     return curve
 
 
-def _by_constants(a: float | None, b: float | None, t0_c: float | None) -> Viscosity | str:
+def _by_constants(a: float, b: float, t0_c: float) -> Viscosity | str:
     """Return the curve of the constants, or what is wrong with it."""
-    if a is None or b is None or t0_c is None:
-        return "incomplete."
     curve = Viscosity(a, b, t0_c)
     annealing_c = curve.temp_c(LOG_ANNEALING)
     low, high = _RANGES["annealing_point_c"]
@@ -191,10 +189,8 @@ def _by_constants(a: float | None, b: float | None, t0_c: float | None) -> Visco
     return curve
 
 
-def _by_points(annealing_c: float | None, softening_c: float | None, working_c: float | None) -> Viscosity | str:
+def _by_points(annealing_c: float, softening_c: float, working_c: float) -> Viscosity | str:
     """Return the curve through the points, or what is wrong with them."""
-    if annealing_c is None or softening_c is None or working_c is None:
-        return "incomplete."
     named = f"{annealing_c:g}, {softening_c:g}, {working_c:g} °C"
     if min(softening_c - annealing_c, working_c - softening_c) < _LEAST_APART_C:
         return (f"the points {named} don't rise by {_LEAST_APART_C:g} °C each. "
@@ -203,7 +199,7 @@ def _by_points(annealing_c: float | None, softening_c: float | None, working_c: 
         curve = from_fixed_points(annealing_c, softening_c, working_c)
     except ZeroDivisionError:
         return f"no curve runs through {named}. Check them against the data sheet."
-    if not (curve.b > 0 and curve.t0_c < curve.temp_c(LOG_STRAIN) < annealing_c):
+    if not curve.t0_c < curve.temp_c(LOG_STRAIN) < annealing_c:  # which no curve with b below 0 fulfils
         return f"no curve runs through {named}. Check them against the data sheet."
     return curve
 

@@ -58,6 +58,17 @@ def test_a_plain_anneal_agrees_with_the_closed_form() -> None:
     assert found.expected_core_mpa == pytest.approx(1.7 * found.maxwell_core_mpa)
 
 
+@pytest.mark.parametrize("faces", [1, 2])
+def test_a_real_piece_lies_between_two_cooled_faces_and_one(faces: int) -> None:
+    found = suffered(PLAIN, faces=faces)
+    low, high = found.range_core_mpa
+    # The slab of the other faces takes longer pieces; a quarter of the depth squared.
+    assert low == pytest.approx(suffered(PLAIN, faces=2).expected_core_mpa, rel=0.02)
+    assert high == pytest.approx(suffered(PLAIN, faces=1).expected_core_mpa, rel=0.02)
+    assert high == pytest.approx(4 * low, rel=0.05)
+    assert found.expected_core_mpa == (high if faces == 1 else low)
+
+
 def test_a_free_fall_into_a_hold_inside_the_band_makes_only_the_simple_figure_absurd() -> None:
     # 12 mm, one face, then 60 K/h: an independent program found 0.72 MPa by Maxwell and over ten by the
     # closed form on the largest difference, which the hold had long relaxed.

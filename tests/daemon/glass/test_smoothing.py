@@ -60,6 +60,14 @@ def test_a_new_rate_is_not_rounded_off() -> None:
     assert max(abs(off) for off in at_bend) < 0.9  # three standard deviations; a window of 600 s would round off 25 K
 
 
+def test_a_step_in_noise_is_not_rounded_off() -> None:
+    rng = Random(5)
+    true = [560.0 - (5.0 if k >= 1000 else 0.0) for k in range(2000)]
+    out, _ = smoothed([(5.0 * k, c + rng.gauss(0.0, 0.3)) for k, c in enumerate(true)])
+    off = [c - true[round(t / 5)] for t, c in out if 4700.0 < t < 5300.0]
+    assert max(map(abs, off)) < 0.9  # three standard deviations; a line across the step is off by 2.5 K
+
+
 def test_one_mad_reading_is_left_out_and_an_opened_lid_is_not() -> None:
     rows = ramp(60.0, 0.0, number=400)
     mad = list(rows)

@@ -88,6 +88,12 @@ def test_a_climb_is_drawn_on_for_45_seconds(rising, rate, to_c, is_raised):
         assert found.facts.rate_c_per_h == pytest.approx(rate, abs=10.0)
 
 
+def test_a_climb_goes_through_a_hold_at_half_the_rate_of_its_own_ramp(rising):
+    # To the squeeze 50 °C/h are planned, whatever the climb before; 690 °C is 20 K above it.
+    quiet = {"part": SQUEEZE, "minutes": 40.0, "ripple_k": 0.02, "wander_k": 0.02}
+    assert over_temperature_ahead(rising(60.0, 690.0, **quiet)).facts.hold_c == 670.0
+
+
 def test_the_forecast_takes_the_usual_difference_off(rising):
     assert over_temperature_ahead(rising(300.0, 813.5, offset_k=10.0)) is None
     found = over_temperature_ahead(rising(300.0, 823.5, offset_k=10.0))

@@ -59,6 +59,11 @@ def test_many_losses_in_a_while_are_one_finding_that_stands(see, losses, told_s)
     assert told.facts.blind_s == sum(seconds for _, seconds in losses[:-1]) + told_s - last_s
 
 
+def test_losses_that_lie_close_together_are_told_as_within_a_minute(see):
+    told = first(see(entries(20, *((600.0 + 10.0 * k, 5.0) for k in range(4)))))
+    assert told.facts.within_s == 60.0
+
+
 @pytest.mark.parametrize("losses", [
     [(600.0 + 60.0 * k, 10.0) for k in range(3)],
     [(600.0 + 725.0 * k, 15.0) for k in range(12)],  # five in any hour
