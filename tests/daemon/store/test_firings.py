@@ -33,6 +33,13 @@ def test_a_firing_is_read_back_as_it_was_opened(db, open_one):
     assert [f.firing_id for f in firings.of_piece(db, piece_id)] == [firing_id]
 
 
+def test_what_is_not_said_of_a_firing_is_the_ordinary_case(db, open_one):
+    found = firings.firing(db, open_one())
+    assert (found.speed, found.glass, found.thickness_mm, found.faces) == (1.0, "90", 6.0, 1)
+    assert (found.plan_id, found.offset_c, found.piece_ids, found.invented) == (None, None, (), False)
+    assert firings.firing(db, 99) is None
+
+
 def test_a_kiln_has_one_open_firing_at_most(db, open_one):
     open_one()
     with pytest.raises(sqlite3.IntegrityError):
