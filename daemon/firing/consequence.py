@@ -27,8 +27,8 @@ from daemon.glass.common_practice import HOT_C
 _LEAVES_S = 120.0
 """A top may have been left so much later than the fall is dated [s]. [chosen: the window of a slope]"""
 _CREPT_K, _MOST_SHARE = 25.0, 0.7
-"""A top counts as held within so far of its maximum [K], and as good as done after this share of its time. [chosen:
-a weak kiln takes the last 25 K slowly; of ten minutes three are no loss]"""
+"""A top counts as held within so far of its maximum [K], and as good as done after this share of its time.
+[chosen: a weak kiln takes the last 25 K slowly, and of ten minutes three are no loss]"""
 
 
 def weigh(findings: list[Finding[Any]], view: View) -> list[Finding[Any]]:
