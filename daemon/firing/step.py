@@ -14,7 +14,7 @@ from typing import Any
 
 from daemon.firing.alerts.maker_actions import unexplained
 from daemon.firing.consequence import weigh
-from daemon.firing.detection.blindness import Blindness
+from daemon.firing.detection.blindness import Blindness, is_coded_zero
 from daemon.firing.events import Event, PartsRevised, Rank, Said, Sample, Saying
 from daemon.firing.kind import Family, Finding, Reading, Stage
 from daemon.firing.plan.near_target import near_k
@@ -54,6 +54,8 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
     if state.probe_out:
         state.last = entry  # it is kept, but says nothing of the kiln
         return state, ()
+    if is_coded_zero(entry.temp_c, state.trail.temps[-1] if state.trail.temps else None):
+        entry = entry._replace(temp_c=None, fault="silent")
     if state.setup.offset_k and entry.temp_c is not None:
         entry = entry._replace(temp_c=entry.temp_c - state.setup.offset_k)
     events: list[Event] = []
@@ -85,7 +87,10 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
 def _judge(state: State, stage: Stage, now: Reading, events: list[Event]) -> None:
     """Let the watches of ``stage`` see a reading and the board judge what they find."""
     t_s = now.sample.t_s
-    findings = unexplained(state.watches.see_reading(stage, now), state.said, t_s)
+    seen = state.watches.see_reading(stage, now)
+    if not seen and state.board.is_idle:
+        return
+    findings = unexplained(seen, state.said, t_s)
     if findings or now.view is not None or stage is not Stage.AFTER_BEAT:
         events += state.board.judge(t_s, findings, state.watches.kinds_at(stage))
 

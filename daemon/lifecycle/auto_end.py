@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from daemon.firing.detection.blindness import is_coded_zero
 from daemon.firing.events import Sample
 
 COLD_C = 40.0
@@ -24,12 +25,14 @@ class ColdWatch:
     def __init__(self) -> None:
         self.highest_c = float("-inf")
         self._since_s: float | None = None
+        self._last_c: float | None = None
         self._lowest_c = float("inf")
 
     def take(self, sample: Sample) -> None:
         """Take the next reading; a blind one tells nothing."""
-        if sample.temp_c is None:
+        if sample.temp_c is None or is_coded_zero(sample.temp_c, self._last_c):
             return
+        self._last_c = sample.temp_c
         self.highest_c = max(self.highest_c, sample.temp_c)
         rising = sample.temp_c > self._lowest_c + _DRIFT_C
         if sample.temp_c >= COLD_C or rising:

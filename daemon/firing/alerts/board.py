@@ -79,13 +79,18 @@ class Board:
         """Return every alert of the firing, first raised first."""
         return tuple(sorted([*self._over, *(live.alert for live in self._live.values())], key=lambda a: a.no))
 
+    @property
+    def is_idle(self) -> bool:
+        """Return whether no alert stands and none is about to: without a finding there is nothing to judge."""
+        return not (self._live or self._pending)
+
     def text_now(self, no: int) -> Text | None:
         """Return how a standing alert would be told now; None where it is over."""
         return next((self._words(live.finding) for live in self._live.values() if live.alert.no == no), None)
 
     def judge(self, t_s: float, findings: Sequence[Finding[Any]], judged: Iterable[Kind[Any]]) -> list[AlertChanged]:
         """Take what the watches see at ``t_s``; kinds in ``judged`` without a finding are not seen."""
-        if not (findings or self._live or self._pending):
+        if not findings and self.is_idle:
             return []
         changes: list[AlertChanged] = []
         seen = {finding.kind.name: finding for finding in findings}

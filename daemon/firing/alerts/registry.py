@@ -76,12 +76,13 @@ class Watches:
         for kind in self._kinds:
             if isinstance(kind.watch, AtBeats) and (at_beats := kind.watch.make(setup)) is not None:
                 self._at_beats.append((kind, at_beats))
+        self._kinds_at: dict[Stage, tuple[Kind[Any], ...]] = {}
         for stage in Stage:
             self._make(stage)
 
     def kinds_at(self, stage: Stage) -> tuple[Kind[Any], ...]:
         """Return the kinds whose watches see the readings at ``stage``."""
-        return tuple(kind for kind, _ in self._at_stage[stage])
+        return self._kinds_at[stage]
 
     @property
     def kinds_at_beats(self) -> tuple[Kind[Any], ...]:
@@ -105,3 +106,4 @@ class Watches:
         made = [(kind, kind.watch.make(self._setup)) for kind in self._kinds
                 if isinstance(kind.watch, AtReadings) and kind.watch.stage is stage]
         self._at_stage[stage] = [(kind, watch) for kind, watch in made if watch is not None]
+        self._kinds_at[stage] = tuple(kind for kind, _ in self._at_stage[stage])

@@ -29,6 +29,16 @@ NO_READING = (None, "silent")
 """Faults of an entry behind which there is no reading at all; the others are the thermocouple's."""
 
 
+CODED_BELOW_C = 60.0
+"""A reading of exactly 0 after one above this is no temperature [°C]: no kiln cools so between two readings. Some
+loggers and chips write 0.0 where they have none. [chosen: above any room, below anything that is fired]"""
+
+
+def is_coded_zero(temp_c: float | None, last_c: float | None) -> bool:
+    """Return whether a reading stands for "no reading": exactly 0 °C after ``last_c``, the last real one [°C]."""
+    return temp_c == 0.0 and last_c is not None and last_c > CODED_BELOW_C
+
+
 class Outage(NamedTuple):
     """A segment without a temperature that has lasted LOOK_AFTER_S."""
 

@@ -79,3 +79,7 @@ def test_a_firing_that_has_ended_shows_its_last_part_whole(studio, slump):
     last = studio.see(lambda db: found_parts.parts(db, row.firing_id))[-1]
     assert (last.step, last.part, last.end_s) == (3, "ramp", pytest.approx(studio.firing().ended_s, abs=5))
     assert last.rate_c_per_h == pytest.approx(-70, abs=2)
+
+
+def test_zeros_that_a_logger_writes_for_no_reading_end_no_firing():
+    assert _over_at_s(lambda t_s: 600.0 if t_s < 3600 else 0.0, 30_000, finished=True) is None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from daemon.firing.detection.blindness import LOOK_AFTER_S, WAKE_AFTER_S, Blindness
+from daemon.firing.detection.blindness import LOOK_AFTER_S, WAKE_AFTER_S, Blindness, is_coded_zero
 from daemon.firing.events import Rank, Sample
 from daemon.firing.kind import Reading
 from daemon.firing.trace.recent import Trail
@@ -121,3 +121,12 @@ def test_a_probe_that_reads_colder_than_any_studio_has_its_leads_swapped():
 def test_a_cold_studio_is_no_swapped_lead(from_c, to_c):
     readings = [Sample(60.0 * i, max(to_c, from_c - 1.0 * i)) for i in range(700)]
     assert see(Blindness(), *readings) == [None] * 700
+
+
+@pytest.mark.parametrize(("temp_c", "last_c", "coded"), [
+    (0.0, 700.0, True), (0.0, 61.0, True),
+    (0.0, 20.0, False),   # an unheated studio in winter
+    (0.0, None, False), (0.1, 700.0, False), (None, 700.0, False),
+])
+def test_exactly_zero_after_a_warm_reading_is_no_temperature(temp_c, last_c, coded):
+    assert is_coded_zero(temp_c, last_c) is coded
