@@ -26,7 +26,8 @@ class TruePart:
     start_s, end_s
         When the controller began and ended it; None where it was never ended.
     bend_s
-        When its beginning shows in the watched curve, where that is clear: before or after ``start_s``.
+        When its beginning shows in the watched curve, where that is clear: before or after ``start_s``;
+        infinite where it leaves no mark at all.
     """
 
     step: int

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import inf
 from time import process_time
 
 from daemon.firing.events import Alert, Part, Rank
 from daemon.firing.report import Report, judge
-from simulations.cases import Case, Expected
+from simulations.cases import Expected, ToJudge
 from simulations.studies.consequences import as_due
 from simulations.studies.onsets import Course, onset_s
 from simulations.studies.quiet import is_as_meant, mechanism
@@ -93,11 +94,12 @@ class Score:
     mechanisms: tuple[str, ...] = ()
 
 
-def score(case: Case) -> Score:
+def score(case: ToJudge) -> Score:
     """Fire the case, judge it, and hold the judgement against the truth."""
     began_s = process_time()
     fired = case.fire()
     fired_s = process_time()
+    case = case.labelled(fired)
     report = judge(case.setup, case.entries(fired))
     judged_s = process_time()
     course = Course(case, fired)
@@ -166,7 +168,7 @@ def _names(alert: Alert) -> set[str]:
 
 
 def _unexpected(
-    case: Case, report: Report, first_s: float | None,
+    case: ToJudge, report: Report, first_s: float | None,
 ) -> tuple[tuple[tuple[str, float], ...], tuple[tuple[str, float], ...]]:
     """Return the wakes and looks that were not expected: before the onset, or by none of the right names."""
     fine = {kind for expected in case.expected for kind in (*expected.kinds, *expected.near)}
@@ -189,9 +191,9 @@ def _last_s(alert: Alert) -> float:
 def compare_boundaries(true: Sequence[TruePart], found: Sequence[Part]) -> tuple[int, int, int, int, int]:
     """Return boundaries that could be seen, found within 3 and 10 min, parts missing and parts too many.
 
-    A boundary is where a part begins; one before the first reading can't be seen. Any time between the controller's
-    own and the one at which the curve bends is right. Parts are matched in order by step and kind, each with the
-    nearest of its like.
+    A boundary is where a part begins; one before the first reading, or that leaves no mark, can't be seen. Any time
+    between the controller's own and the one at which the curve bends is right. Parts are matched in order by step and
+    kind, each with the nearest of its like.
     """
     left = list(found)
     seen = within_3 = within_10 = missing = 0
@@ -202,7 +204,7 @@ def compare_boundaries(true: Sequence[TruePart], found: Sequence[Part]) -> tuple
             missing += 1
         else:
             left.remove(match)
-        if part.start_s <= 0:
+        if part.start_s <= 0 or part.bend_s == inf:
             continue
         seen += 1
         if match is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
 
 from daemon.firing.events import Alert, Part, Rank, Text
 from daemon.firing.report import judge
@@ -27,6 +28,17 @@ def test_a_restarted_part_is_matched_with_the_nearest_of_its_like():
     true = [TruePart(1, "ramp", 100, 3600), TruePart(1, "ramp", 9000, 12_000)]
     found = [Part(0, 1, "ramp", 9050, 12_000), Part(0, 1, "ramp", 90, 3600)]
     assert compare_boundaries(true, found) == (2, 2, 2, 0, 0)
+
+
+def test_a_boundary_seen_late_is_right_from_when_it_was_until_it_is_seen():
+    true = [TruePart(1, "hold", 3600, 7200, bend_s=4000)]
+    for start_s, within_3 in ((3300, 0), (3450, 1), (3800, 1), (4150, 1), (4200, 0)):
+        assert compare_boundaries(true, [Part(0, 1, "hold", start_s, 7200)])[1] == within_3
+
+
+def test_a_boundary_that_leaves_no_mark_is_asked_of_nobody():
+    true = [TruePart(1, "ramp", 100, 3600), TruePart(2, "ramp", 3600, 7200, bend_s=inf)]
+    assert compare_boundaries(true, [Part(0, 1, "ramp", 100, 7200)]) == (1, 1, 1, 1, 0)
 
 
 def alert(kind: str, raised_s: float, woke_s: float | None = None) -> Alert:
