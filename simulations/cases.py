@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from typing import Protocol
 
 from daemon.firing.events import Said, Sample, Saying
 from daemon.firing.plan.plan import Plan
@@ -57,6 +58,83 @@ class Expected:
     wake_after_s: float = 0.0
     is_wake_fine: bool = False
     follows_step: int | None = None
+
+
+class HasName(Protocol):
+    """A kiln, of which only the name is asked."""
+
+    @property
+    def name(self) -> str:
+        """Return what it is called."""
+
+
+class ToJudge(Protocol):
+    """What a study needs of a firing, whichever plant fires it; Case says what each means."""
+
+    @property
+    def name(self) -> str:
+        """Return what runs it again."""
+
+    @property
+    def row(self) -> str:
+        """Return its line in the study's table."""
+
+    @property
+    def plan(self) -> Plan:
+        """Return what the maker chose."""
+
+    @property
+    def keyed(self) -> Plan | None:
+        """Return what the controller was given instead."""
+
+    @property
+    def glass(self) -> str:
+        """Return the name of its glass."""
+
+    @property
+    def thickness_mm(self) -> float:
+        """Return the thickness of the glass [mm]."""
+
+    @property
+    def kiln(self) -> HasName:
+        """Return which kiln."""
+
+    @property
+    def faults(self) -> tuple[str, ...]:
+        """Return what goes wrong, to be read."""
+
+    @property
+    def habits(self) -> tuple[str, ...]:
+        """Return what goes on without being wrong, to be read."""
+
+    @property
+    def expected(self) -> tuple[Expected, ...]:
+        """Return what a watcher must say."""
+
+    @property
+    def offset_k(self) -> float:
+        """Return how much too high the probe reads [K]."""
+
+    @property
+    def is_offset_known(self) -> bool:
+        """Return whether the owner has told it."""
+
+    @property
+    def is_on_off(self) -> bool:
+        """Return whether the controller only switches, with hysteresis."""
+
+    @property
+    def setup(self) -> Setup:
+        """Return what Lehrling is told."""
+
+    def fire(self) -> Simulated:
+        """Return readings and truth."""
+
+    def entries(self, fired: Simulated) -> list[Sample | Said]:
+        """Return what the decision is given."""
+
+    def labelled(self, fired: Simulated) -> ToJudge:
+        """Return it with what must be said, which may follow from what truly happened."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +206,11 @@ class Case:
     shelf: tuple[Plan, ...] = ()
 
     @property
+    def is_on_off(self) -> bool:
+        """Return whether the controller only switches, with hysteresis."""
+        return self.around.tuning.hysteresis_k > 0
+
+    @property
     def setup(self) -> Setup:
         """Return what Lehrling is told of it."""
         return Setup(
@@ -150,6 +233,10 @@ class Case:
             name = parse_all([spec])[0].name
             said += [Said(h.at_s + 60.0, saying) for h in fired.truth.faults if h.name == name][:1]
         return sorted([*fired.samples, *said], key=lambda entry: entry.t_s) if said else list(fired.samples)
+
+    def labelled(self, fired: Simulated) -> Case:
+        """Return it as it is: what must be said is written beside what goes wrong."""
+        return self
 
     def named(self, name: str) -> Case:
         """Return it under another name."""

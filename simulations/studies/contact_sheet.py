@@ -7,7 +7,7 @@ from html import escape
 
 from daemon.firing.events import Alert, Rank, Sample
 from daemon.firing.report import Report, judge
-from simulations.cases import Case
+from simulations.cases import ToJudge
 from simulations.firing import Simulated
 from simulations.studies.onsets import Course, onset_s
 from simulations.studies.study import case_named, each
@@ -52,10 +52,11 @@ def _cell(name: str) -> str:
     """Fire, judge and draw the firing of that name."""
     case = case_named(name)
     fired = case.fire()
+    case = case.labelled(fired)
     return "".join(_drawn(case, fired, judge(case.setup, case.entries(fired))))
 
 
-def _drawn(case: Case, fired: Simulated, report: Report) -> Iterator[str]:
+def _drawn(case: ToJudge, fired: Simulated, report: Report) -> Iterator[str]:
     """Yield the SVG of one firing's picture, its upper left corner at 0, 0."""
     ink, course = INKS["day"], Course(case, fired)
     read = [s for s in fired.samples if s.temp_c is not None]

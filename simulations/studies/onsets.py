@@ -6,7 +6,7 @@ from bisect import bisect_left
 from collections.abc import Callable
 
 from daemon.glass.materials import FAMILIES
-from simulations.cases import Case, Expected
+from simulations.cases import Expected, ToJudge
 from simulations.firing import Simulated
 from simulations.plant.mishaps import Happened
 from simulations.truth import TruePart
@@ -55,7 +55,7 @@ class Course:
         What was to happen, and what did.
     """
 
-    def __init__(self, case: Case, fired: Simulated) -> None:
+    def __init__(self, case: ToJudge, fired: Simulated) -> None:
         self.case = case
         self.truth = fired.truth
         rows = [

@@ -6,7 +6,7 @@ from bisect import bisect_left
 from collections.abc import Sequence
 
 from daemon.glass.materials import FAMILIES
-from simulations.cases import Case
+from simulations.cases import ToJudge
 from simulations.plant.controller import ROOM_C
 from simulations.studies.onsets import KNOWN_MARGIN_K, UNKNOWN_MARGIN_K, Course
 from simulations.truth import TruePart
@@ -24,17 +24,17 @@ _TOP_S = 900.0
 """A wake belongs to a vent that is no longer over than the first, to the start of a ramp no longer ago than the
 second, to an anneal hold from the third before to the fourth after it begins, to the end of the top within the fifth
 [s]. [chosen: to sort wakes, not to judge them]"""
-VENTS = ("vent", "ajar", "lid")
+VENTS = ("vent", "ajar", "lid", "peek", "prop", "plug", "door")
 
 
-def is_as_meant(case: Case, course: Course) -> bool:
+def is_as_meant(case: ToJudge, course: Course) -> bool:
     """Return whether nothing was truly wrong: the plan was run, and neither too hot nor cooled too fast."""
     parts = course.truth.parts
     return (is_run(case, parts) and not _is_too_hot(case, course)
             and not any(_is_too_fast(case, course, part) for part in parts))
 
 
-def is_run(case: Case, parts: Sequence[TruePart]) -> bool:
+def is_run(case: ToJudge, parts: Sequence[TruePart]) -> bool:
     """Return whether the plan was run to its end, with no climb that took several times what was planned.
 
     A kiln that creeps up to its target and gets there has run it.
@@ -42,7 +42,7 @@ def is_run(case: Case, parts: Sequence[TruePart]) -> bool:
     return all(part.end_s is not None for part in parts) and not any(_drags(case, part) for part in parts)
 
 
-def _drags(case: Case, part: TruePart) -> bool:
+def _drags(case: ToJudge, part: TruePart) -> bool:
     """Return whether a climb took so many times its planned length that the plan can't be run in this kiln."""
     steps = case.plan.steps
     step, from_c = steps[part.step - 1], steps[part.step - 2].to_c if part.step > 1 else ROOM_C
@@ -52,7 +52,7 @@ def _drags(case: Case, part: TruePart) -> bool:
     return part.end_s - part.start_s > DRAGS_TIMES * planned_s + DRAGS_S
 
 
-def _is_too_hot(case: Case, course: Course) -> bool:
+def _is_too_hot(case: ToJudge, course: Course) -> bool:
     """Return whether the probe truly passed the limit above the top, by the offset that an earlier hold has told."""
     if not course.temps:
         return False
@@ -62,7 +62,7 @@ def _is_too_hot(case: Case, course: Course) -> bool:
     return max(course.temps) > case.plan.highest_c + margin_k + (known_k or 0.0)
 
 
-def _is_too_fast(case: Case, course: Course, part: TruePart) -> bool:
+def _is_too_fast(case: ToJudge, course: Course, part: TruePart) -> bool:
     """Return whether the glass truly fell much faster through the annealing band than the ramp asked."""
     step, low_c = case.plan.steps[part.step - 1], FAMILIES[case.glass].band_low_c
     truth = course.truth
@@ -80,14 +80,14 @@ def _is_too_fast(case: Case, course: Course, part: TruePart) -> bool:
     return False
 
 
-def mechanism(case: Case, course: Course, at_s: float) -> str:
+def mechanism(case: ToJudge, course: Course, at_s: float) -> str:
     """Return what truly went on when a firing with nothing wrong woke somebody at ``at_s`` [s], in a few words."""
     truth, steps = course.truth, case.plan.steps
     for happened in truth.faults:
         until_s = happened.at_s if happened.until_s is None else happened.until_s
         if happened.at_s <= at_s <= until_s + _NEAR_S and happened.name in (*VENTS, "restart", "gap"):
             return {"restart": "first start begun again", "gap": "rows missing"}.get(happened.name, "vent or look")
-    if case.around.tuning.hysteresis_k:
+    if case.is_on_off:
         return "on/off saw-teeth"
     part = course.part_at(at_s)
     top = max(range(len(steps)), key=lambda n: steps[n].to_c) + 1
