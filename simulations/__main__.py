@@ -25,6 +25,8 @@ def main(arguments: list[str] | None = None) -> int:
     study.add_argument("--faulty", type=int, default=200, metavar="N", help="firings with something wrong (200)")
     study.add_argument("--seed", type=int, default=1, metavar="S", help="another number, other firings (1)")
     study.add_argument("--only", default="", metavar="ROW,ROW", help="these rows only; a name's beginning will do")
+    study.add_argument("--plant", choices=("first", "second"), default="first",
+                       help="second: kilns of another structure, which judge; no rule is tuned on them (first)")
     study.add_argument("--jobs", type=int, default=None, metavar="N", help="processes (all cores)")
     study.add_argument("--out", type=Path, default=None, metavar="DIR", help="write figures file and plot there")
     study.add_argument("--sheets", action="store_true",
@@ -49,17 +51,17 @@ def _study(args: argparse.Namespace) -> int:
     """Fire and judge the firings of a study; print its figures, and write and draw them where asked."""
     from daemon.clock import SystemClock
     from daemon.files import write_text
-    from simulations.studies.faulty.table import ROWS
-    from simulations.studies.study import Study, run
+    from simulations.studies.study import Study, rows_of, run
     from simulations.studies.table_and_plot import document, plot
 
     wanted = [name for name in args.only.split(",") if name]
-    rows = tuple(row for row in ROWS if not wanted or any(row.startswith(name) for name in wanted))
+    rows = tuple(row for row in rows_of(args.plant) if not wanted or any(row.startswith(name) for name in wanted))
     if not rows:
-        raise BadInput("--only", f"{args.only!r} is no row.", f"Known: {', '.join(ROWS)}.")
+        raise BadInput("--only", f"{args.only!r} is no row.", f"Known: {', '.join(rows_of(args.plant))}.")
     harsh = args.clean // 5 if args.harsh is None else args.harsh
-    scores = run(Study(args.clean, harsh, args.faulty, args.seed, rows).names(), args.jobs)
+    scores = run(Study(args.clean, harsh, args.faulty, args.seed, rows, args.plant).names(), args.jobs)
     only = f" --only {args.only}" if wanted else ""
+    only += f" --plant {args.plant}" if args.plant != "first" else ""
     what = f"python -m simulations study --clean {args.clean} --harsh {harsh} --faulty {args.faulty} " \
            f"--seed {args.seed}{only}"
     day = SystemClock().utc().date()

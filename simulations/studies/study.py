@@ -11,8 +11,10 @@ from typing import TypeVar
 from tqdm import tqdm
 
 from daemon.errors import BadInput
-from simulations.cases import Case
+from simulations.cases import ToJudge
 from simulations.generator import CLEAN, FIRST, GROWN, HARSH, clean_case, harsh_case
+from simulations.second_plant.cases import PREFIX, second_case_named
+from simulations.second_plant.rows import ROWS as SECOND_ROWS
 from simulations.studies.faulty.case import faulty_case
 from simulations.studies.faulty.table import ROWS
 from simulations.studies.scenarios import SCENARIOS
@@ -38,6 +40,8 @@ class Study:
         The same seed gives the same firings.
     rows
         Which rows.
+    plant
+        "first" or "second": which of the bench's plants fires them.
     """
 
     clean: int
@@ -45,18 +49,25 @@ class Study:
     faulty: int
     seed: int
     rows: tuple[str, ...] = tuple(ROWS)
+    plant: str = "first"
 
     def names(self) -> list[str]:
         """Return the name of every firing."""
         first = self.seed * SEEDS_APART
-        return [
+        prefix = PREFIX if self.plant == "second" else ""
+        return [prefix + name for name in (
             *(f"{CLEAN}-{first + n}" for n in range(self.clean)),
             *(f"{HARSH}-{first + n}" for n in range(self.harsh)),
             *(f"{self.rows[n % len(self.rows)]}-{first + n // len(self.rows)}" for n in range(self.faulty)),
-        ]
+        )]
 
 
-def case_named(name: str) -> Case:
+def rows_of(plant: str) -> tuple[str, ...]:
+    """Return the rows of faulty firings of the "first" or the "second" plant."""
+    return tuple(SECOND_ROWS if plant == "second" else ROWS)
+
+
+def case_named(name: str) -> ToJudge:
     """Return the firing of that name: a scenario, or a row and its seed, as ``clean-17``.
 
     Raises
@@ -66,6 +77,9 @@ def case_named(name: str) -> Case:
     """
     if name in SCENARIOS:
         return SCENARIOS[name].case
+    second = second_case_named(name)
+    if second is not None:
+        return second
     row, _, seed = name.removeprefix(FIRST_BENCH).rpartition("-")
     if seed.isdecimal():
         bench = FIRST if name.startswith(FIRST_BENCH) else GROWN
