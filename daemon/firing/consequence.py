@@ -21,8 +21,6 @@ from daemon.firing.situation.view import View
 from daemon.firing.watches.firing_stopped import FiringStopped
 from daemon.firing.watches.hold_cut_short import HoldCutShort
 from daemon.firing.watches.hold_off_target import HoldOffTarget
-from daemon.firing.watches.restarted import Restarted
-from daemon.glass.common_practice import HOT_C
 
 _LEAVES_S = 120.0
 """A top may have been left so much later than the fall is dated [s]. [chosen: the window of a slope]"""
@@ -49,8 +47,6 @@ def _worth(finding: Finding[Any], view: View) -> Rank:
             return Rank.LOOK if _is_held(view, held_s) else Rank.WAKE
         case HoldOffTarget(is_anneal=True):
             return Rank.LOOK if _will_be_held(view) else Rank.WAKE
-        case Restarted():
-            return Rank.WAKE if view.peak_c >= HOT_C else Rank.LOOK  # so cool that nothing was begun yet
         case FiringStopped(undone=undone):
             return Rank.LOOK if _is_top_as_good_as_done(
                 view, view.parts[undone.index], finding.since_s) else Rank.WAKE

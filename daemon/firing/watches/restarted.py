@@ -27,7 +27,7 @@ than this [°C/h]. [tuned: by trial on the bench, study not kept]
 _FALL_WINDOW_S = 180.0
 """How fast the kiln falls after a gap is taken over this window [s]. [tuned: by trial on the bench, study not kept]
 """
-_WORTH_C = 200.0
+_WORTH_C = 300.0
 """A firing that was never as hot has lost nothing by beginning again [°C]. [common practice]"""
 _LITTLE_K, _PAST_K = 25.0, 2.0
 """A dip less deep than the first [K] is told only once the kiln is past the level of its last hold by the second [K].

@@ -114,9 +114,9 @@ def test_a_fresh_fall_passes_its_limit_by_one_standard_error_a_long_one_by_half_
     assert rank(drawn(112.0 + errors * look.error_c_per_h)) is expected
 
 
-@pytest.mark.parametrize(("began_min", "expected"), [(3.5, LOOK), (9.0, WAKE)])
+@pytest.mark.parametrize(("began_min", "expected"), [(2.5, LOOK), (9.0, WAKE)])
 def test_a_fall_wakes_for_what_comes_after_the_elements_fell_silent(falling, began_min, expected):
-    """A fall of 260 °C/h where 80 are planned has gone 10.5 K too far in 3.5 min."""
+    """A fall of 260 °C/h where 80 are planned has gone 7.5 K too far in 2.5 min."""
     assert rank(falling(260.0, 490.0, minutes=began_min, ripple_k=0.02)) is expected
 
 
