@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from daemon.errors import BadInput
@@ -28,7 +30,8 @@ class Clock:
 def test_through_the_chip_it_is_the_same_firing_as_without():
     full = simulate_through_chip(PLAN, seed=3, noise_k=0.0, wander_k=0.0, longest_s=3 * 3600)
     fast = simulate(PLAN, seed=3, noise_k=0.0, wander_k=0.0, longest_s=3 * 3600)
-    assert full.truth.parts[0] == fast.truth.parts[0]
+    # Where a part shows in the curve is worked out from the readings, which the chip's noise is in.
+    assert replace(full.truth.parts[0], bend_s=None) == replace(fast.truth.parts[0], bend_s=None)
     worst = max(abs(a.temp_c - b.temp_c) for a, b in zip(full.samples, fast.samples, strict=False))
     # Four samples of the chip's 1.3 µV noise are 0.016 K of type K; the reading ends 0.29 s after its second
     # while the kiln climbs 0.06 K a second.

@@ -92,7 +92,8 @@ class Studio:
     """The folders of one kiln and what they are filled with."""
 
     folder: Path
-    empty: bytes
+    empty: bytes | None = None
+    """An empty database to copy, which is quicker than to make one."""
     clock: StillClock = field(default_factory=StillClock)
     unit: str = "C"
 
@@ -112,7 +113,7 @@ class Studio:
         return app
 
     def open_store(self) -> Any:
-        if not self.database.exists():
+        if self.empty is not None and not self.database.exists():
             self.database.write_bytes(self.empty)
         return create_database(self.database)
 
