@@ -28,6 +28,9 @@ _CREPT_K, _MOST_SHARE = 25.0, 0.7
 """A top counts as held within so far of its maximum [K], and as good as done after this share of its time.
 [chosen: a weak kiln takes the last 25 K slowly, and of ten minutes three are no loss]"""
 
+_MISSING_S = 300.0
+"""More than this missing of a long top is a loss [s]. [chosen: a controller counts no hold earlier by more]"""
+
 
 def weigh(findings: list[Finding[Any]], view: View) -> list[Finding[Any]]:
     """Return the findings, each no louder than what follows from it is worth."""
@@ -67,7 +70,7 @@ def _is_top_as_good_as_done(view: View, hold: PlannedPart, left_s: float) -> boo
     climb = view.parts[hold.index - 1].rate_c_per_h if hold.index else None
     passing_s = _CREPT_K / abs(climb) * 3600 if climb else 0.0
     near_s = near_maximum_s(view.trail, left_s + _LEAVES_S, hold.duration_s, _CREPT_K) - passing_s
-    return near_s >= _MOST_SHARE * hold.duration_s
+    return hold.duration_s - near_s <= min((1.0 - _MOST_SHARE) * hold.duration_s, _MISSING_S)
 
 
 def _is_held(view: View, held_s: float) -> bool:

@@ -94,6 +94,15 @@ def test_a_top_left_late_before_a_free_fall_is_a_look(view_of, along, held_min, 
     assert weighed(Finding(firing_stopped.KIND, Rank.WAKE, left_s, facts, 2), view) is rank
 
 
+def test_fifty_minutes_missing_of_a_long_top_are_a_loss(view_of, along):
+    plan = Plan("Casting", "C", (Step(300.0, 600.0, 1800.0), Step(300.0, 800.0, 6000.0), Step(None, 510.0, 3600.0)))
+    for held_min, rank in ((75.0, Rank.WAKE), (98.0, Rank.LOOK)):
+        left_s = 3600.0 + 60.0 * held_min
+        view = view_of(along((0.0, 500.0), (3600.0, 800.0), (left_s, 800.0), (left_s + 300.0, 760.0)), TOP + 2, plan)
+        facts = FiringStopped(800.0, 760.0, 480.0, 510.0, False, Undone(TOP, 60.0 * held_min, 760.0))
+        assert weighed(Finding(firing_stopped.KIND, Rank.WAKE, left_s, facts, 2), view) is rank
+
+
 @pytest.mark.parametrize("rank", [Rank.LOG, Rank.LOOK])
 def test_no_consequence_makes_a_finding_louder(view_of, rank):
     view = view_of([(10.0 * i, 485.0) for i in range(61)], ANNEAL + 1)
