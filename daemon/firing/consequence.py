@@ -2,7 +2,8 @@
 
 Finding and rank are two questions (the idea of alarm rationalisation in IEC 62682 and ISA-18.2, from memory). A watch
 finds that the kiln does something else than planned, and how sure and lasting it is. Here it is asked what the glass
-would lose by it and whether an act before morning changes that. The lower of the two ranks is told.
+would lose by it and whether an act before morning changes that. Where the answer is no, a wake becomes a look. No
+finding becomes louder here.
 """
 
 from __future__ import annotations
@@ -27,7 +28,6 @@ _LEAVES_S = 120.0
 _CREPT_K, _MOST_SHARE = 25.0, 0.7
 """A top counts as held within so far of its maximum [K], and as good as done after this share of its time.
 [chosen: a weak kiln takes the last 25 K slowly, and of ten minutes three are no loss]"""
-
 _MISSING_S = 300.0
 """More than this missing of a long top is a loss [s]. [chosen: a controller counts no hold earlier by more]"""
 
@@ -38,23 +38,22 @@ def weigh(findings: list[Finding[Any]], view: View) -> list[Finding[Any]]:
 
 
 def _weighed(finding: Finding[Any], view: View) -> Finding[Any]:
-    """Return one finding at the lower of its own rank and the rank of what follows from it."""
-    worth = _worth(finding, view) if finding.rank is Rank.WAKE else Rank.WAKE
-    return replace(finding, rank=worth) if worth.height < finding.rank.height else finding
-
-
-def _worth(finding: Finding[Any], view: View) -> Rank:
-    """Return the rank that what follows from a finding deserves."""
+    """Return one finding, no louder than a look where nothing is lost or nothing can be done any more."""
     match finding.facts:
-        case HoldCutShort(held_s=held_s, undone=undone) if undone is not None:
-            return Rank.LOOK if _is_held(view, held_s) else Rank.WAKE
-        case HoldOffTarget(is_anneal=True):
-            return Rank.LOOK if _will_be_held(view) else Rank.WAKE
-        case FiringStopped(undone=undone):
-            return Rank.LOOK if _is_top_as_good_as_done(
-                view, view.parts[undone.index], finding.since_s) else Rank.WAKE
-        case _:
-            return Rank.WAKE
+        case HoldCutShort(held_s=held_s, undone=undone) as facts if undone is not None and _is_held(view, held_s):
+            return replace(finding, rank=_quieter(finding.rank), facts=replace(facts, is_enough=True))
+        case HoldOffTarget(is_anneal=True, off_k=off_k) as facts if off_k < 0.0 and _will_be_held(
+                view, finding.since_s):
+            return replace(finding, rank=_quieter(finding.rank), facts=replace(facts, is_enough=True))
+        case FiringStopped(undone=undone) if _is_top_as_good_as_done(
+                view, view.parts[undone.index], finding.since_s):
+            return replace(finding, rank=_quieter(finding.rank))
+    return finding
+
+
+def _quieter(rank: Rank) -> Rank:
+    """Return ``rank``, or a look where it is a wake."""
+    return Rank.LOOK if rank is Rank.WAKE else rank
 
 
 def _is_top_as_good_as_done(view: View, hold: PlannedPart, left_s: float) -> bool:
@@ -81,15 +80,18 @@ def _is_held(view: View, held_s: float) -> bool:
     return progress.worth_min >= relaxes_min(view.glass, view.thickness_mm, view.faces, anneal)
 
 
-def _will_be_held(view: View) -> bool:
+def _will_be_held(view: View, since_s: float) -> bool:
     """Return whether the anneal will have been held for long enough when its planned time is over.
 
-    The kiln is taken to stay where it is, read with the benefit of the doubt.
+    The kiln is taken to stay where it is, read with the benefit of the doubt. Where the follower does not see the
+    hold, it began when the fall to it ended, or at ``since_s`` [s], whichever was earlier.
     """
     anneal, progress, hold = view.anneal, view.progress, view.present_hold
     if anneal is None or progress is None:
         return False
-    gone_s = view.t_s - hold.start_s if hold is not None and hold.index == anneal.index else 0.0
+    began_s = min(since_s, view.fell_until_s) if view.fell_until_s is not None else since_s
+    if hold is not None and hold.index == anneal.index:
+        began_s = hold.start_s
     temp_c = view.temp_c - view.usual_k + low_doubt_k(view, anneal)
-    return progress.at_end_min(temp_c, anneal.duration_s - gone_s) >= relaxes_min(
+    return progress.at_end_min(temp_c, began_s + anneal.duration_s - view.t_s) >= relaxes_min(
         view.glass, view.thickness_mm, view.faces, anneal)

@@ -66,7 +66,7 @@ class Offset:
     def is_shown_near(self, temp_c: float, here: int) -> bool:
         """Return whether a settled hold near ``temp_c`` [°C], or earlier firings in its band, have shown it.
 
-        What the part with the index ``here`` shows does not count: a hold is no witness of itself.
+        What the part with the index ``here`` shows does not count: a hold must not be judged by itself.
         """
         if any(index != here and abs(self._parts[index].to_c - temp_c) <= _NEAR_K for index, _, _ in self._known):
             return True

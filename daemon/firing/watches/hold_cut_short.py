@@ -98,6 +98,8 @@ class HoldCutShort:
     temp_c: float
     undone: Undone | None
     """The anneal hold, where it is that; None for another hold."""
+    is_enough: bool = False
+    """Whether an anneal was held for long enough all the same (daemon/firing/consequence.py)."""
 
 
 def hold_cut_short(view: View) -> Finding[HoldCutShort] | None:
@@ -243,6 +245,10 @@ def _words(finding: Finding[HoldCutShort], speaker: Speaker) -> Text:
     if facts.undone is None:
         return Text(what, "The step did only part of its work. If you advanced it yourself, all is well.",
                     "Nothing at once; note it, and look at the controller when you're up.")
+    if facts.is_enough:
+        return Text(what, "It was shorter than planned, but by this probe long enough for flat, even work of this "
+                    "thickness.", "Nothing at once; leave it closed to cool. When it is cold, look between crossed "
+                    "polarisers; anneal uneven or precious work again.")
     mending = speaker.mending(facts.undone)
     again = speaker.key_in(mending) if mending else (
         f"Key in the anneal again: {speaker.temp(facts.hold_c)}, hold {whole_minutes(facts.asked_s)}, then the "
@@ -260,6 +266,8 @@ KIND = Kind(
     words=_words,
     examples=(
         Example(HoldCutShort(0.0, 3600.0, 516.0, 505.0, Undone(ANNEAL, 0.0, 505.0)), "the anneal"),
+        Example(HoldCutShort(2700.0, 3600.0, 516.0, 505.0, Undone(ANNEAL, 2700.0, 505.0), is_enough=True),
+                "the anneal, and still enough", Rank.LOOK),
         Example(HoldCutShort(900.0, 1800.0, 670.0, 680.0, None), "another hold"),
     ),
     on_delay_s=40.0, off_delay_s=300.0,

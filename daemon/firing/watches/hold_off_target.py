@@ -29,6 +29,8 @@ class HoldOffTarget:
     """What it differs by beyond the usual difference [K]."""
     hold_c: float
     is_anneal: bool
+    is_enough: bool = False
+    """Whether an anneal that is too cool will still do for this thickness (daemon/firing/consequence.py)."""
 
 
 def hold_off_target(view: View) -> Finding[HoldOffTarget] | None:
@@ -50,6 +52,8 @@ def _words(finding: Finding[HoldOffTarget], speaker: Speaker) -> Text:
         meaning = f"The step does {'more' if facts.off_k > 0 else 'less'} than planned."
     elif facts.off_k > 0:
         meaning = "Above its target the glass relaxes faster, but the cooling begins too hot."
+    elif facts.is_enough:
+        meaning = "Stress relaxes more slowly there, but by this probe the hold still does its work in its time."
     else:
         meaning = "So far below its target the anneal does little: stress relaxes several times slower."
     return Text(
@@ -67,6 +71,7 @@ KIND = Kind(
     words=_words,
     examples=(
         Example(HoldOffTarget(-14.0, 516.0, True), "the anneal, low"),
+        Example(HoldOffTarget(-14.0, 516.0, True, is_enough=True), "the anneal, low, and still enough", Rank.LOOK),
         Example(HoldOffTarget(9.0, 516.0, True), "the anneal, high"),
         Example(HoldOffTarget(9.0, 670.0, False), "another hold"),
     ),

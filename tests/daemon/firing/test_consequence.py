@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from daemon.firing.consequence import weigh
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
 from daemon.firing.plan.plan import Plan, Step
+from daemon.firing.plan.schedule import planned_parts
+from daemon.firing.recovery.recovery import Mender
 from daemon.firing.situation.anneal_progress import AnnealProgress
-from daemon.firing.speaker import Undone
+from daemon.firing.speaker import Speaker, Undone
 from daemon.firing.watches import firing_stopped, hold_cut_short, hold_off_target
 from daemon.firing.watches.firing_stopped import FiringStopped
 from daemon.firing.watches.hold_cut_short import HoldCutShort
@@ -92,6 +96,26 @@ def test_a_top_left_late_before_a_free_fall_is_a_look(view_of, along, held_min, 
     view = view_of(readings, TOP + 2, plan_for(6.0, fall))
     facts = FiringStopped(800.0, 760.0, 480.0, 510.0, False, Undone(TOP, 60.0 * held_min, 760.0))
     assert weighed(Finding(firing_stopped.KIND, Rank.WAKE, left_s, facts, 2), view) is rank
+
+
+def test_what_is_enough_is_told_as_such_and_what_is_not_is_not(low, view_of):
+    speaker = Speaker("C", 6.0, Mender(planned_parts(plan_for(6.0)), None, GLASS, 6.0, 1))
+    for enough, words in ((True, "still does its work"), (False, "the anneal does little")):
+        facts = HoldOffTarget(-12.0, 510.0, True, is_enough=enough)
+        found = Finding(hold_off_target.KIND, Rank.LOOK, 0.0, facts)
+        assert words in hold_off_target.KIND.words(found, speaker).meaning
+
+
+def test_a_hold_the_follower_does_not_see_is_not_given_its_whole_time_again(view_of):
+    # 30 K below 510 °C an hour does nothing; seen for 50 minutes of 60, however it is dated.
+    view = view_of([(10.0 * i, 488.0) for i in range(301)], ANNEAL, plan_for(6.0))
+    view.progress, view.fell_until_s = AnnealProgress(GLASS, view.anneal), 0.0
+    found = Finding(hold_off_target.KIND, Rank.WAKE, 1800.0, HoldOffTarget(-22.0, 510.0, True), 3)
+    (told,) = weigh([found], view)
+    assert (told.rank, told.facts.is_enough) == (Rank.WAKE, False)
+    view.fell_until_s = view.t_s  # it has only just come
+    (told,) = weigh([replace(found, since_s=view.t_s)], view)
+    assert (told.rank, told.facts.is_enough) == (Rank.LOOK, True)
 
 
 def test_fifty_minutes_missing_of_a_long_top_are_a_loss(view_of, along):
