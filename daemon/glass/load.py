@@ -44,7 +44,8 @@ class Suffered:
     maxwell_core_mpa, maxwell_surface_mpa
         What stays after the temperatures have evened out at the last one.
     peak_tension_below_band_mpa
-        Largest tension anywhere since the face was last at or above the band's lower end.
+        Largest tension anywhere since the face was last at or above the band's lower end, and what the temperatures
+        would leave if they evened out now.
     expected_core_mpa
         The headline: the Maxwell figure with volume relaxation, ± 0.2 of its factor of 1.7.
     range_core_mpa

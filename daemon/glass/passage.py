@@ -48,8 +48,21 @@ class Passage:
         self._stress = Stress(glass, thickness_mm, faces, start_c)
         self.largest_difference_k = 0.0
         """Largest core minus face while the face was in the band, since it last was at its upper end [K]."""
-        self.largest_tension_mpa = 0.0
-        """Largest tension anywhere since the face was last at or above the band's lower end [MPa]."""
+        self._passing_tension_mpa = 0.0
+        """Largest tension anywhere, as it was, since the face was last at or above the band's lower end [MPa]."""
+        self._is_below_band = False
+
+    @property
+    def largest_tension_mpa(self) -> float:
+        """Return the largest tension anywhere below the band's lower end, at any instant so far or evened out [MPa].
+
+        A thick slab that falls evenly through the band is free of stress while it falls: what it keeps shows only
+        when its temperatures even out. So what would stay from the present instant counts as well. It is 0 as long
+        as the face is in the band or above.
+        """
+        if not self._is_below_band:
+            return 0.0
+        return max(self._passing_tension_mpa, *self._stress.residual_mpa())
 
     @property
     def difference_k(self) -> float:
@@ -95,15 +108,12 @@ class Passage:
 
     def _look(self, face_c: float) -> None:
         """Keep the largest difference in the band and the largest tension below it; higher up wipe them."""
+        self._is_below_band = face_c < self._low_c - _NOTHING
+        if self._is_below_band:
+            self._passing_tension_mpa = max(self._passing_tension_mpa, *self._stress.stress_mpa)
+            return
+        self._passing_tension_mpa = 0.0
         if face_c >= self._high_c:
             self.largest_difference_k = 0.0
-            self.largest_tension_mpa = 0.0
-        elif face_c >= self._low_c - _NOTHING:
-            self.largest_tension_mpa = 0.0
-            difference_k = self._stress.difference_k
-            if difference_k > self.largest_difference_k:
-                self.largest_difference_k = difference_k
         else:
-            tension = max(self._stress.stress_mpa)
-            if tension > self.largest_tension_mpa:
-                self.largest_tension_mpa = tension
+            self.largest_difference_k = max(self.largest_difference_k, self._stress.difference_k)

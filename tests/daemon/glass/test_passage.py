@@ -48,6 +48,22 @@ def test_a_steady_fall_leaves_the_closed_form_and_stands_at_it() -> None:
     assert face == pytest.approx(-2 * core, rel=0.02)
 
 
+@pytest.mark.parametrize(("thickness_mm", "faces", "rate_c_per_h", "core_mpa"), [
+    (38.0, 2, 40.0, 1.200), (12.0, 1, 60.0, 0.718), (12.0, 2, 60.0, 0.179),
+])
+def test_what_an_even_fall_leaves_counts_as_tension_though_none_shows_while_it_falls(
+        thickness_mm: float, faces: int, rate_c_per_h: float, core_mpa: float) -> None:
+    # The closed form, a third of Eα/(1−ν) · R L²/(2κ) (Adams & Williamson 1920), for a slab that is still falling.
+    passage = Passage(GLASS, thickness_mm, faces, 560.0)
+    passage.advance(560.0, 439.0, 121.0 / rate_c_per_h * 3600.0)  # the band begins at 438.5 °C
+    assert passage.largest_tension_mpa == 0.0
+    passage.advance(439.0, 300.0, 139.0 / rate_c_per_h * 3600.0)
+    assert passage.largest_tension_mpa == pytest.approx(core_mpa, rel=0.01)
+    still_falling_mpa = passage.largest_tension_mpa
+    passage.advance(300.0, 300.0, 40_000.0)  # the slowest of them evens out within three hours
+    assert passage.largest_tension_mpa == pytest.approx(still_falling_mpa, rel=0.01)
+
+
 def test_back_at_the_upper_end_of_the_band_all_is_forgotten() -> None:
     passage = passed([(450.0, 300.0)])
     assert passage.largest_difference_k > 5.0

@@ -63,6 +63,8 @@ def reference(glass: Glass, thickness_mm: float, faces: int, times: np.ndarray,
             else:
                 tension = max(tension, float(stress.max()))
     evened = stress + scale * (slab - weight @ slab)
+    if temps[-1] < glass.band_low_c:
+        tension = max(tension, float(evened.max()))
     return {"difference_last_passage_k": float(difference), "maxwell_core_mpa": float(evened[0]),
             "maxwell_surface_mpa": float(evened[-1]), "peak_tension_below_band_mpa": tension}
 
