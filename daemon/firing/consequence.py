@@ -75,7 +75,10 @@ def _is_top_as_good_as_done(view: View, hold: PlannedPart, left_s: float) -> boo
 def _is_held(view: View, held_s: float) -> bool:
     """Return whether the anneal, held for ``held_s`` [s], was held for long and hot enough for this load."""
     anneal, progress = view.anneal, view.progress
-    if anneal is None or progress is None or held_s / 60 < enough_min(view.thickness_mm, view.faces, anneal):
+    if anneal is None or progress is None:
+        return False
+    held_min = held_s / 60 if held_s else progress.worth_min  # the follower saw no hold; the readings may show one
+    if held_min < enough_min(view.thickness_mm, view.faces, anneal):
         return False
     return progress.worth_min >= relaxes_min(view.glass, view.thickness_mm, view.faces, anneal)
 

@@ -7,7 +7,7 @@ the plan was interrupted, which is known best at that moment. So it is remembere
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import exp
 
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
@@ -66,7 +66,7 @@ class InterruptionMemory:
         part = view.part
         self._before = None if part is None else _Before(
             view.t_s, part, max(0.0, view.t_s - view.part_start_s), view.temp_c)
-        if self._broken is not None and view.t_s - self._broken.t_s > _FORGOTTEN_S:
+        if self._broken is not None and _is_past(self._broken, view):
             self._broken = None
         return self._broken
 
@@ -85,6 +85,12 @@ class InterruptionMemory:
             self._noted_s = view.t_s
 
 
+def _is_past(broken: Interruption, view: View) -> bool:
+    """Return whether an interruption matters no more: it is long ago, or the climb it broke has gone on above it."""
+    is_climb = view.parts[broken.index].direction > 0
+    return view.t_s - broken.t_s > _FORGOTTEN_S or (is_climb and view.temp_c > broken.from_c + CLIMBED_C)
+
+
 def _in_the_gap(view: View, before: _Before) -> Interruption | None:
     """Return the interruption that a gap in the readings may hide; None where the kiln did not fall in it."""
     if view.temp_c > before.temp_c - FALLEN_C:
@@ -96,7 +102,8 @@ def _in_the_gap(view: View, before: _Before) -> Interruption | None:
 def _could_c(view: View, before: _Before) -> float:
     """Return the lowest that the plan itself may have brought the kiln to in the gap, as the probe reads [°C]."""
     away_s = view.trail.unbroken_from_s - before.t_s
-    return min(before.temp_c, _lowest_c(view.parts, before, _LATE_SHARE * away_s + _LATE_S) + view.offset_k)
+    in_plan = replace(before, temp_c=before.temp_c - view.offset_k)
+    return min(before.temp_c, _lowest_c(view.parts, in_plan, _LATE_SHARE * away_s + _LATE_S) + view.offset_k)
 
 
 def _climbed(view: View, fell: Interruption) -> bool:
@@ -119,7 +126,7 @@ def _settled(view: View, before: _Before) -> tuple[PlannedPart, float]:
 
 
 def _lowest_c(parts: tuple[PlannedPart, ...], before: _Before, for_s: float) -> float:
-    """Return the lowest temperature the plan itself may have brought within ``for_s`` [°C]."""
+    """Return the lowest that the plan itself may have brought within ``for_s`` [°C], all in the plan's terms."""
     left_s, lowest_c = for_s, before.temp_c
     for part in parts[before.part.index:]:
         gone_s = before.held_s if part is before.part else 0.0

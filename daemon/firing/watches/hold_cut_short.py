@@ -34,6 +34,7 @@ from daemon.firing.situation.level_doubt import is_below, may_be_at
 from daemon.firing.situation.view import SLOW_WINDOW_STEPS, Interruption, View
 from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker, Undone
 from daemon.firing.watches.cooling_too_fast import WAKE_TIMES
+from daemon.regression import Line
 
 _SHORT_S, _SHORT_SHARE, _SHORT_STEPS = 180.0, 0.15, 2
 """A hold may lack so many seconds, this share of its time, and so many steps of the logger.
@@ -134,7 +135,7 @@ def _leaves(view: View, ramp: PlannedPart, left_s: float) -> bool:
 
     Not from the target: a probe that reads differently from the controller stands off it in every hold.
     """
-    at_end = view.trail.line(left_s - _AT_END_S, left_s + _AT_END_S)
+    at_end = _at_turn(view, left_s)
     if at_end is None:
         return False
     moved_k = (view.temp_c - at_end.at(left_s)) * ramp.direction
@@ -144,6 +145,12 @@ def _leaves(view: View, ramp: PlannedPart, left_s: float) -> bool:
     if line is None or line.slope_c_per_s * 3600 * ramp.direction - view.error_c_per_h(line) < _STILL_SHARE * planned:
         return False
     return moved_k > max(least_k, _MOVING_SHARE * planned * (view.t_s - left_s) / 3600)
+
+
+def _at_turn(view: View, turn_s: float) -> Line | None:
+    """Return the line about the turn from a hold at ``turn_s`` [s]: two minutes, or three steps of a slow logger."""
+    half_s = max(_AT_END_S, SLOW_WINDOW_STEPS / 2 * view.trail.step_s)
+    return view.trail.line(turn_s - half_s, turn_s + half_s)
 
 
 def _only_settles(view: View, ramp: PlannedPart, left_s: float) -> bool:
@@ -193,6 +200,8 @@ def _passed_anneal(view: View) -> Finding[HoldCutShort] | None:
         return None
     if passed_s < view.trail.unbroken_from_s:
         return None  # it came down in a hole, where it may have been held
+    if view.progress is not None and view.progress.is_whole:
+        return None  # it was held, though the follower did not see it
     fall, planned = -line.slope_c_per_s * 3600, view.governing_fall_c_per_h(after)
     settling = view.line(_SETTLING_S, max(passed_s, view.resumed_s))
     if settling is not None:
@@ -213,7 +222,7 @@ def _hold_before(view: View) -> _Ended | None:
     if found[-2].index == before.index:
         # Where it is the first part found, it was joined in the middle.
         return None if len(found) == 2 else _Ended(before, here.start_s - _reached_s(view, before), here.start_s)
-    line = view.trail.line(here.start_s - _AT_END_S, here.start_s + _AT_END_S)
+    line = _at_turn(view, here.start_s)
     if line is None or abs(line.mean_c - view.offset_k - before.to_c) > _PASSED_TIMES * view.near_k:
         return None  # it never came near the hold: something else happened first
     return _Ended(before, 0.0, here.start_s)
