@@ -23,7 +23,8 @@ class Offset:
     earlier
         What past firings have shown, by band of temperature.
     is_owner_sure
-        Whether the owner has set an offset, so that it has been subtracted from the readings already.
+        Whether the owner has set an offset, so that it has been subtracted from the readings already. None other is
+        expected then, but how the probe differs from this kiln's own sensor, holds alone can show.
     """
 
     def __init__(self, parts: tuple[PlannedPart, ...], earlier: OffsetBands, *, is_owner_sure: bool) -> None:
@@ -60,8 +61,9 @@ class Offset:
         return 0.0 if self._is_owner_sure else None
 
     def at(self, temp_c: float) -> tuple[float, bool]:
-        """Return the offset at ``temp_c`` [K], 0 where unknown, and whether it is known."""
-        return (self.learned_k, True) if self.learned_k is not None else self._before(temp_c)
+        """Return the offset at ``temp_c`` [K], 0 where unknown, and whether holds have shown it."""
+        offset_k = self.learned_k if self.learned_k is not None else usual_offset_at(self._earlier, temp_c)
+        return (0.0, False) if offset_k is None else (offset_k, True)
 
     def is_shown_near(self, temp_c: float, here: int) -> bool:
         """Return whether a settled hold near ``temp_c`` [°C], or earlier firings in its band, have shown it.
@@ -80,13 +82,7 @@ class Offset:
         others = tuple(hold for hold in self._known if hold[0] != index)
         if others:
             return _mean(others)
-        earlier_c, is_known = self._before(temp_c)
-        return earlier_c if is_known else None
-
-    def _before(self, temp_c: float) -> tuple[float, bool]:
-        """Return the offset at ``temp_c`` [K] from past firings, else the owner, and whether it is known."""
-        earlier_c = usual_offset_at(self._earlier, temp_c)
-        return (earlier_c, True) if earlier_c is not None else (0.0, self._is_owner_sure)
+        return usual_offset_at(self._earlier, temp_c)
 
 
 def _mean(holds: tuple[tuple[int, float, float], ...]) -> float:

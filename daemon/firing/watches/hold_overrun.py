@@ -2,8 +2,10 @@
 
 At the top the glass flows and hazes longer than planned, so that wakes; a squeeze or another hold is a look, and the
 anneal, where more time does no harm, is only noted. A controller that waits for the kiln to reach its target makes
-every hold a little longer than planned: only what is late by a quarter of an hour, or by half of a longer hold,
-counts.
+every hold longer than planned: only what is late by a quarter of an hour, or by half of a longer hold, counts, and by
+as much again as an earlier hold of the same firing was late. A top that reads lower than its target, by a probe whose
+usual difference no other hold has shown, is a look: the controller may still wait for it, and glass that is not as
+hot as planned is not overfired.
 
 It is not raised for the plan's last part, after which the controller may hold for as long as it likes; nor far from
 the target, where the follower has only not seen yet that the hold is over; nor for a weak kiln that is still on its
@@ -17,6 +19,7 @@ from dataclasses import dataclass
 from daemon.firing.durations import whole_minutes
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
+from daemon.firing.plan.near_target import NEAR_KNOWN_K
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import NEVER_NEAR_K, View
 from daemon.firing.speaker import ELECTRIC, Speaker
@@ -24,6 +27,9 @@ from daemon.firing.speaker import ELECTRIC, Speaker
 _LATE_S, _LATE_SHARE = 900.0, 0.5
 """A hold is overrun where it is late by so many seconds, and by this share of its time. [tuned: by trial on the
 bench, study not kept]"""
+_WAITS_MOST_S = 1800.0
+"""A controller is taken to wait for so long at most [s]; a hold that was later was overrun itself.
+[chosen: the slowest climb's last kelvins, and a thick sensor behind them]"""
 _FAR_OFF_K = NEVER_NEAR_K
 """Further from its target than this the kiln is in no hold any more [K].
 [from: daemon.firing.situation.view.NEVER_NEAR_K]"""
@@ -54,15 +60,23 @@ def hold_overrun(view: View) -> Finding[HoldOverrun] | None:
     if abs(view.temp_c - view.offset_k - part.to_c) > _FAR_OFF_K:
         return None  # after a hole the follower comes late: this is no hold any more
     over_s = view.t_s - view.found[-1].start_s - part.duration_s
-    if over_s < max(_LATE_S, _LATE_SHARE * part.duration_s):
+    if over_s < max(_LATE_S, _LATE_SHARE * part.duration_s) + _waits_s(view, part):
         return None
     if view.next_part is None or _creeps_up(view, part):
         return None
     top = view.top is not None and part.index == view.top.index
     anneal = view.anneal is not None and part.index == view.anneal.index
-    rank = Rank.WAKE if top else Rank.LOG if anneal else Rank.LOOK
+    reached = view.offset_elsewhere_k is not None or view.temp_c > part.to_c - NEAR_KNOWN_K
+    rank = Rank.LOG if anneal else Rank.WAKE if top and reached else Rank.LOOK
     facts = HoldOverrun(over_s, part.duration_s, part.to_c, view.temp_c)
     return Finding(KIND, rank, view.t_s - over_s, facts, part.step)
+
+
+def _waits_s(view: View, hold: PlannedPart) -> float:
+    """Return how much longer than planned this controller made an earlier hold that it had climbed to [s]."""
+    late_s = [run.end_s - run.start_s - view.parts[run.index].duration_s
+              for run in view.found if run.part == "hold" and run.end_s is not None and run.index < hold.index]
+    return min(max([0.0, *late_s]), _WAITS_MOST_S)
 
 
 def _creeps_up(view: View, hold: PlannedPart) -> bool:

@@ -41,6 +41,27 @@ def test_a_hold_is_over_its_time_by_a_quarter_of_an_hour_or_half_as_long_again(h
         assert found.since_s == HOUR_S + found.facts.asked_s
 
 
+@pytest.mark.parametrize(("squeeze_min", "minutes", "rank"), [
+    (30.0, 26.0, Rank.WAKE),  # as planned: 10 min and 15 are enough
+    (36.0, 30.0, None), (36.0, 32.0, Rank.WAKE),  # 6 min late there, so 6 more here
+    (90.0, 54.0, None), (90.0, 56.0, Rank.WAKE),  # an hour is no waiting: half an hour at most
+])
+def test_a_controller_that_made_an_earlier_hold_longer_may_do_so_again(view_of, leg_of, squeeze_min, minutes, rank):
+    found = [(SQUEEZE, 0.0, squeeze_min * 60.0), (TOP, 3 * HOUR_S)]
+    view = view_of(leg_of(800.0, 800.0, minutes, from_s=3 * HOUR_S), found=found)
+    over = hold_overrun(view)
+    assert (over.rank if over else None) is rank
+
+
+@pytest.mark.parametrize(("at_c", "elsewhere_k", "rank"), [
+    (791.0, None, Rank.LOOK), (793.0, None, Rank.WAKE),  # 8 K is as well as a known probe is known
+    (791.0, -9.0, Rank.WAKE),
+])
+def test_a_top_that_may_not_be_reached_yet_is_a_look(held, at_c, elsewhere_k, rank):
+    view = held(TOP, 26.0, at_c=at_c, offset_k=at_c - 800.0, offset_elsewhere_k=elsewhere_k)  # as this hold shows it
+    assert hold_overrun(view).rank is rank
+
+
 def test_a_kiln_far_from_its_hold_holds_nothing(held):
     assert hold_overrun(held(TOP, 60.0, at_c=755.0)) is None
     assert hold_overrun(held(TOP, 60.0, at_c=765.0, peak_c=800.0)) is None  # below it, and climbed to: on its way
