@@ -6,8 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from daemon.commands.folders import add_places, refuse_root
-from daemon.commands.folders import settings as given_settings
+from daemon.commands.folders import add_places, refuse_root, service_settings
 from daemon.subcommand import Command
 
 if TYPE_CHECKING:
@@ -41,7 +40,7 @@ def run(args: argparse.Namespace) -> int:
     from daemon.errors import BadInput
 
     logging.basicConfig(stream=sys.stderr, level=logging.INFO, format="%(levelname)s %(message)s")
-    config = given_settings(args)
+    config = service_settings(args)
     if not args.data.is_dir():
         raise BadInput(f"--data {args.data}", "no such folder.", "Start lehrling daemon first, or give its folder.")
     settings = settings_of(args, config)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from daemon.commands.folders import add_places, refuse_root, settings
+from daemon.commands.folders import add_places, refuse_root, service_settings
 from daemon.subcommand import Command
 
 
@@ -21,7 +21,7 @@ def run(args: argparse.Namespace) -> int:
     from daemon.delivery.process import run_delivery
 
     refuse_root(args.data, os.geteuid())
-    return run_delivery(settings(args), args.data, args.run_dir, once=args.once)
+    return run_delivery(service_settings(args), args.data, args.run_dir, once=args.once)
 
 
 COMMAND = Command("send the alerts that wait, through the channels of the settings", configure, run)

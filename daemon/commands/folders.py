@@ -38,6 +38,23 @@ def settings(args: argparse.Namespace) -> Config:
     return read_config(path) if args.config or path.exists() else Config()
 
 
+def service_settings(args: argparse.Namespace) -> Config:
+    """Return the settings that a service works with: as ``settings`` does, else the last that could be used.
+
+    Raises
+    ------
+    BadInput
+        Where neither can be used.
+    """
+    from daemon.settings.config import FILE_NAME, Config
+    from daemon.settings.last_good import COPY_NAME, usable_settings
+
+    path = args.config or args.data / FILE_NAME
+    if args.config or path.exists() or (args.data / COPY_NAME).exists():
+        return usable_settings(path, args.data)
+    return Config()
+
+
 def refuse_root(folder: Path, uid: int) -> None:
     """Refuse to work as root in a data folder of another user, whose services could then not write their own files.
 

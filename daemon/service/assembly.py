@@ -34,6 +34,7 @@ from daemon.service.kiln_alarm import open_kiln_alarm
 from daemon.service.loop import Service
 from daemon.service.watchdog import Heartbeat
 from daemon.settings.config import Config
+from daemon.settings.last_good import keep_copy
 from daemon.store import firings, kilns
 from daemon.store.database import FILE_NAME as DATABASE_NAME
 from daemon.store.database import create_database, open_unwritable
@@ -93,13 +94,15 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
             clock, probe, watch, journal, Inbox(journal, calls), config.kiln_name, folders.run,
             alive=lambda: watchdog.notify("WATCHDOG=1"), beat=beat.beat,
             trouble=lambda: keeper.trouble, post_trouble=lambda: health.trouble(clock.utc()),
-            bell=open_kiln_alarm(config.sounder))
+            bell=open_kiln_alarm(config.sounder), settings_trouble=config.trouble)
         open_things.callback(_start_intercom(folders.run / SOCKET_NAME, service, calls))
         path = folders.data / DATABASE_NAME
         daily = None if config.awake_at is None else (
             config.awake_at, lambda: tell_awake(path, service.present_text, config.post, clock))
         often = (EVERY_S, lambda: tell_dry(path, config.post, clock))
         open_things.callback(_start_nights(keeper, config.time_zone, daily, often))
+        if config.file is not None:
+            keep_copy(config.file, folders.data)  # the probe answers: these settings work
         watch.adopt()  # a long firing takes its time to be judged again; no heart beats meanwhile
         beat.start()
         open_things.callback(beat.close)

@@ -69,10 +69,10 @@ def _is_quiet(alert: Alert, now_s: float) -> bool:
 class KilnAlarm:
     """Switches the sounder; a failure is reported and does not stop the watch."""
 
-    def __init__(self, sounder: Sounder | None) -> None:
+    def __init__(self, sounder: Sounder | None, trouble: str | None = None) -> None:
         self._sounder = sounder
         self._shown: Call | None = None
-        self.trouble: list[str] = []
+        self.trouble = [] if trouble is None else [trouble]
 
     def ring(self, wanted: Call) -> None:
         """Switch where something changes."""
@@ -97,21 +97,35 @@ class KilnAlarm:
 
 
 def open_kiln_alarm(settings: Mapping[str, Any] | None) -> KilnAlarm:
-    """Return the alarm that the settings describe; one without a sounder where none is named.
+    """Return the alarm that the settings describe; one without a sounder where none is named or it can't be used.
+
+    A sounder that can't be used is in the alarm's ``trouble``: the kiln is watched without it.
+    """
+    if settings is None:
+        return KilnAlarm(None)
+    try:
+        return KilnAlarm(_open_sounder(settings))
+    except BadInput as err:
+        LOG.error("The kiln is watched without a sounder. %s", err.text)
+        return KilnAlarm(None, f"There is no sounder at the kiln. {err.text}")
+
+
+def _open_sounder(settings: Mapping[str, Any]) -> Sounder:
+    """Return the sounder that the settings describe.
 
     Raises
     ------
     BadInput
         Naming what is wrong and the remedy.
     """
-    if settings is None:
-        return KilnAlarm(None)
     kind = str(settings["kind"])
     points = {point.name: point for point in entry_points(group=GROUP)}
     if kind not in points:
         raise BadInput("[sounder] kind", f"{kind!r} is not installed.", f"Installed: {', '.join(sorted(points))}.")
     opener: SounderOpener = points[kind].load()
     try:
-        return KilnAlarm(opener(Fields({key: settings[key] for key in settings if key != "kind"}, "[sounder] ")))
+        return opener(Fields({key: settings[key] for key in settings if key != "kind"}, "[sounder] "))
     except SounderError as err:
         raise BadInput("[sounder]", err.problem, err.remedy) from None
+    except (ImportError, OSError, RuntimeError) as err:
+        raise BadInput("[sounder]", f"it can't be opened ({err}).", "Is it wired as docs/install.md says?") from None

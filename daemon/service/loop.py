@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from math import floor
 from pathlib import Path
 
@@ -46,13 +46,15 @@ class Service:
         Gives sentences about messages that do not get through.
     bell
         The sounder and lamp at the kiln.
+    settings_trouble
+        Sentences about the owner's settings.
     """
 
     def __init__(self, clock: Clock, probe: Thermocouple, watch: Watch, journal: Journal, inbox: Inbox,
                  kiln_name: str, run_dir: Path, alive: Callable[[], None] = lambda: None,
                  beat: Callable[[], None] = lambda: None,
                  trouble: Callable[[], list[str]] = list, post_trouble: Callable[[], list[str]] = list,
-                 bell: KilnAlarm | None = None) -> None:
+                 bell: KilnAlarm | None = None, settings_trouble: Sequence[str] = ()) -> None:
         self._clock = clock
         self._probe = probe
         self._watch = watch
@@ -65,6 +67,7 @@ class Service:
         self._trouble = trouble
         self._post_trouble = post_trouble
         self._bell = bell or KilnAlarm(None)
+        self._settings_trouble = settings_trouble
         self._fault: Fault | None = None
         self._failure = ""
         self._written_s = -1.0
@@ -160,7 +163,7 @@ class Service:
         sentences = (
             (Ailing.RECORD, self._journal.trouble), (Ailing.JUDGING, live.judge.trouble if live else []),
             (Ailing.DELIVERY, self._post_trouble()), (Ailing.UPKEEP, self._trouble()),
-            (Ailing.SOUNDER, self._bell.trouble))
+            (Ailing.SOUNDER, self._bell.trouble), (Ailing.SETTINGS, self._settings_trouble))
         troubles = [Trouble(ailing, text) for ailing, texts in sentences for text in texts]
         state = state_file.present(
             self._clock, self._kiln_name, reading, self._watch.last, live, troubles)

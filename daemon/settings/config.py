@@ -10,7 +10,8 @@ from types import MappingProxyType
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
-from daemon.fields import Fields
+from daemon.errors import BadInput
+from daemon.fields import Fields, Problem
 from daemon.files import read_text
 from daemon.notify.alert_messages import Channel
 from daemon.notify.other_messages import Loudness, Post
@@ -78,6 +79,10 @@ class Config:
     alive: Alive = field(default_factory=Alive)
     sounder: Mapping[str, Any] | None = None
     """The sounder and lamp at the kiln: its kind and settings; None where there is none."""
+    file: Path | None = None
+    """The file they were read from whole; None for defaults, and for what serves in its place."""
+    trouble: tuple[str, ...] = ()
+    """Sentences about what of the owner's file could not be used (see daemon.settings.last_good)."""
 
     @property
     def post(self) -> Post:
@@ -104,6 +109,21 @@ def parse_config(text: str, source: str, folder: Path) -> Config:
     BadInput
         As read_config does, with ``source`` for the file.
     """
+    config, problems = parse_what_can_be_used(text, source, folder)
+    if problems:
+        told = "\n  ".join(str(problem) for problem in problems)
+        raise BadInput(source, f"these settings can't be used:\n  {told}")
+    return config
+
+
+def parse_what_can_be_used(text: str, source: str, folder: Path) -> tuple[Config, list[Problem]]:
+    """Return the settings written in ``text``, with defaults for what can't be used, and what that was.
+
+    Raises
+    ------
+    BadInput
+        Where ``text`` is no TOML.
+    """
     top = Fields(read_toml(text, source, "See the example in docs/settings.md."), "")
     kiln, probe = top.table("kiln"), top.table("probe")
     owner, page = top.table("owner"), top.table("page")
@@ -121,8 +141,7 @@ def parse_config(text: str, source: str, folder: Path) -> Config:
     )
     for section in (top, kiln, owner, page, tell, life):
         section.refuse_the_rest()
-    top.tell(source)
-    return config
+    return config, top.problems
 
 
 def _probe(table: Fields) -> Probe:

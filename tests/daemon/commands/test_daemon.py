@@ -112,7 +112,7 @@ def test_a_second_daemon_on_the_same_folder_is_refused(studio):
 
 
 @pytest.mark.parametrize(("text", "told"), [
-    ('[kiln]\nname = 3\n[page]\nport = "x"', "[kiln] name: 3 is not text."),
+    ('[kiln]\nname = 3\n[probe]\nkind = "chip"', "[kiln] name: 3 is not text."),
     ('[probe]\nkind = "recorded"', "[probe] trace: missing."),
     ('[probe]\nkind = "recorded"\ntrace = "none.csv"', "none.csv"),
     ('[probe]\nkind = "bench"\nkiln = "volcano"', "volcano"),

@@ -1,0 +1,89 @@
+"""The settings that the services work with when the owner's file can't be used.
+
+A typo in ``lehrling.toml`` must not leave a hot kiln unwatched. So the daemon keeps a copy of the last file that
+could be used, and that serves until the file is mended. Where there is no copy yet, each line that can't be used is
+left out, unless it is one of the probe: without a probe there is nothing to watch. Either way the page says so.
+"""
+
+from __future__ import annotations
+
+import logging
+import os
+from dataclasses import replace
+from datetime import datetime
+from pathlib import Path
+
+from daemon.errors import BadInput
+from daemon.files import read_text
+from daemon.settings.config import Config, parse_config, parse_what_can_be_used
+
+COPY_NAME = "lehrling.toml.last-good"
+"""The copy, in the data folder."""
+LOG = logging.getLogger(__name__)
+_WHAT = "settings file"
+_MEND = "Mend the file, then restart Lehrling."
+
+
+def usable_settings(path: Path, data: Path) -> Config:
+    """Return the settings of the file at ``path``; what serves instead says why in ``trouble``.
+
+    Parameters
+    ----------
+    path
+        The owner's file.
+    data
+        The data folder, where the copy is.
+
+    Raises
+    ------
+    BadInput
+        Where neither the file nor a copy can be used.
+    """
+    try:
+        return replace(parse_config(read_text(str(path), what=_WHAT), str(path), path.parent), file=path)
+    except BadInput as err:
+        copy = _copy(path, data)
+        if copy is not None:
+            return replace(copy, trouble=(f"The settings can't be used. {err.text} Lehrling works with those of "
+                                          f"{_changed(data / COPY_NAME)}. {_MEND}",))
+        return _without_what_is_wrong(path, err)
+
+
+def keep_copy(path: Path, data: Path) -> None:
+    """Keep a copy of a file that could be used, where the disk takes it; the same one is not written again."""
+    copy = data / COPY_NAME
+    part = copy.with_name(copy.name + ".part")
+    try:
+        given = path.read_bytes()
+        if copy.exists() and copy.read_bytes() == given:
+            return
+        part.write_bytes(given)
+        part.chmod(0o600)
+        os.replace(part, copy)
+    except OSError as err:
+        LOG.error("No copy of %s can be kept now: %s.", path, err.strerror)
+
+
+def _copy(path: Path, data: Path) -> Config | None:
+    """Return the settings of the copy; None where there is none that can be used."""
+    try:
+        return parse_config(read_text(str(data / COPY_NAME), what=_WHAT), COPY_NAME, path.parent)
+    except BadInput:
+        return None
+
+
+def _changed(copy: Path) -> str:
+    """Return when the copy was written, for a sentence."""
+    return f"{datetime.fromtimestamp(copy.stat().st_mtime).astimezone():%-d %B %Y, %H:%M}"
+
+
+def _without_what_is_wrong(path: Path, err: BadInput) -> Config:
+    """Return the settings without the lines that are wrong; raise ``err`` where they are the probe's, or all."""
+    try:
+        config, problems = parse_what_can_be_used(read_text(str(path), what=_WHAT), str(path), path.parent)
+    except BadInput:
+        raise err from None
+    if any(problem.where.startswith("[probe]") for problem in problems):
+        raise err
+    left_out = " ".join(f"Left out: {problem}" for problem in problems)
+    return replace(config, trouble=(f"{path}: {left_out} {_MEND}",))

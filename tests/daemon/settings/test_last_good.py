@@ -1,0 +1,76 @@
+"""A settings file that can't be used leaves no kiln unwatched: the last good one serves, or what of it is right."""
+
+from __future__ import annotations
+
+import pytest
+
+from daemon.errors import BadInput
+from daemon.settings.last_good import COPY_NAME, keep_copy, usable_settings
+
+GOOD = '[kiln]\nname = "Back room"\n[[channel]]\nname = "phone"\nurl_file = "phone.url"\n'
+
+
+@pytest.fixture
+def owner(tmp_path):
+    """Return a function that writes the owner's file and returns what the services then work with."""
+    def settings(text):
+        path = tmp_path / "lehrling.toml"
+        path.write_text(text)
+        return usable_settings(path, tmp_path)
+    return settings
+
+
+def test_a_file_in_order_is_used_and_names_itself(owner, tmp_path):
+    config = owner(GOOD)
+    assert (config.kiln_name, config.file, config.trouble) == ("Back room", tmp_path / "lehrling.toml", ())
+
+
+@pytest.mark.parametrize("broken", [
+    GOOD.replace("url_file", "url_fiel"), GOOD + "[kiln\n", "\x00", GOOD.replace('"phone.url"', "7"),
+])
+def test_where_it_cannot_be_used_the_last_good_one_serves_and_says_so(owner, tmp_path, broken):
+    keep_copy(owner(GOOD).file, tmp_path)
+    config = owner(broken)
+    assert (config.kiln_name, [channel.name for channel in config.channels]) == ("Back room", ["phone"])
+    assert config.channels[0].url_file == tmp_path / "phone.url"  # names of files count from the owner's own folder
+    (told,) = config.trouble
+    assert str(tmp_path / "lehrling.toml") in told
+    assert "Lehrling works with those of" in told
+    assert config.file is None  # it is not kept as a good one
+
+
+def test_a_file_that_is_gone_is_served_by_its_copy(owner, tmp_path):
+    keep_copy(owner(GOOD).file, tmp_path)
+    (tmp_path / "lehrling.toml").unlink()
+    config = usable_settings(tmp_path / "lehrling.toml", tmp_path)
+    assert config.kiln_name == "Back room"
+    assert "there is no such file" in config.trouble[0]
+
+
+def test_without_a_copy_what_is_wrong_is_left_out_and_told(owner):
+    config = owner(GOOD + '[[channel]]\nname = "sister"\nurl_fiel = "sister.url"\n[owner]\nunit = "K"\n')
+    assert ([channel.name for channel in config.channels], config.unit) == (["phone"], "C")
+    assert "url_fiel: unknown key" in config.trouble[0]
+    assert "'K' is unknown" in config.trouble[0] or '"K" is unknown' in config.trouble[0]
+
+
+@pytest.mark.parametrize("text", ['[probe]\nkind = "max3185"\n', "[probe\n"])
+def test_without_a_copy_nothing_replaces_the_probe(owner, text):
+    with pytest.raises(BadInput):
+        owner(text)
+
+
+def test_the_copy_is_its_owners_alone_and_is_written_only_where_it_differs(owner, tmp_path):
+    path = owner(GOOD).file
+    keep_copy(path, tmp_path)
+    copy = tmp_path / COPY_NAME
+    assert copy.read_text() == GOOD
+    assert copy.stat().st_mode & 0o077 == 0
+    written = copy.stat().st_ino
+    keep_copy(path, tmp_path)
+    assert copy.stat().st_ino == written  # a new file would have another number
+
+
+def test_a_full_disk_keeps_nobody_from_watching(owner, tmp_path, caplog):
+    keep_copy(owner(GOOD).file, tmp_path / "gone")
+    assert "No copy of" in caplog.text
