@@ -69,6 +69,8 @@ class Journal:
         self._db: sqlite_utils.Database | None = None
         self._trouble = ""
         self._failed = 0
+        self._is_read_only = False
+        """Whether the open connection found the disk read-only."""
         self.opened = 0
         """How often the file was opened."""
         self.dropped = 0
@@ -113,14 +115,21 @@ class Journal:
             db.close()
 
     def open(self) -> None:
-        """Open the file, or a new connection to it; an earlier one stays where that fails."""
+        """Open the file, or a new connection to it; an earlier one stays where that fails.
+
+        One that found the disk read-only is closed first. The connections of one process share a file beside the
+        database (https://sqlite.org/walformat.html, "The WAL-Index File"). While it is open, each new connection
+        finds the disk read-only, too, and leaves a handle open. On a full disk that file could not be made again.
+        """
+        if self._is_read_only:
+            self._let_go()
         try:
             fresh = self._opener()
         except (sqlite3.Error, OSError) as err:
             self._note(err)
             return
         self._let_go()
-        self._db = fresh
+        self._db, self._is_read_only = fresh, False
         self.opened += 1
 
     def write(self, ops: Sequence[Op], *, readings_only: bool = False) -> bool:
@@ -146,6 +155,7 @@ class Journal:
                         self._keep(db, batch)
             except (sqlite3.Error, OSError) as err:
                 self._failed += 1
+                self._is_read_only = _says_read_only(err)
                 self._note(err)
                 return False
             self._failed = 0
@@ -210,3 +220,9 @@ class Journal:
                 return
             del self._waiting[oldest]
             self.dropped += 1
+
+
+def _says_read_only(err: Exception) -> bool:
+    """Return whether SQLite refused to write because it found the disk read-only."""
+    code = getattr(err, "sqlite_errorcode", None)  # its lowest byte says what, the rest why
+    return code is not None and code & 0xFF == sqlite3.SQLITE_READONLY

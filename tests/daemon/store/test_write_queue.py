@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import os
+import shutil
 import sqlite3
+import subprocess
 
 import pytest
 
@@ -239,3 +242,46 @@ def test_it_can_be_read_where_it_cannot_be_written(path):
         assert db.execute("SELECT count(*) FROM kiln").fetchone()[0] == 0
     with Journal(shut).readable() as db:
         assert db is None
+
+
+@pytest.fixture
+def disk(tmp_path):
+    """Return a folder with a disk of its own, and a function that makes it ``"ro"`` or ``"rw"``."""
+    folder = tmp_path / "disk"
+    folder.mkdir()
+
+    def mount(*options):
+        return subprocess.run(["mount", *options, str(folder)], capture_output=True, check=False).returncode == 0
+    if not mount("-t", "tmpfs", "-o", "size=4m", "none"):
+        pytest.skip("only root may make a disk read-only, and not in every container")
+    yield folder, lambda how: mount("-o", f"remount,{how}")
+    subprocess.run(["umount", "--lazy", str(folder)], check=True)
+
+
+def open_handles(folder):
+    links = (f"/proc/self/fd/{number}" for number in os.listdir("/proc/self/fd"))
+    return sum(os.readlink(link).startswith(str(folder)) for link in links if os.path.lexists(link))
+
+
+def test_a_start_on_a_read_only_disk_recovers_and_leaks_no_handle(disk, path):
+    folder, remount = disk
+    before = create_database(path)  # the record as a power cut leaves it, with two files beside it
+    before.execute("INSERT INTO kiln (name) VALUES ('first')")
+    before.commit()
+    for file in path.parent.glob("lehrling.db*"):
+        shutil.copy(file, folder)
+    before.close()
+    remount("ro")
+    journal, handles = Journal(lambda: create_database(folder / path.name, busy_s=0.1)), []
+    for n in range(30):
+        journal.write([adding(f"k{n}")])
+        handles.append(open_handles(folder))
+    assert "readonly" in journal.trouble[0]
+    assert journal.waiting == 30
+    assert max(handles[6:]) == handles[6]  # every sixth try takes a new connection
+    remount("rw")
+    for n in range(30, 37):
+        journal.write([adding(f"k{n}")])
+    assert journal.waiting == 0
+    assert set(names(journal)) == {"first", *(f"k{n}" for n in range(37))}
+    journal.close()
