@@ -10,7 +10,7 @@ import os
 import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import time
+from datetime import datetime, time
 from pathlib import Path
 from queue import SimpleQueue
 from typing import Any
@@ -36,8 +36,16 @@ from daemon.service.watchdog import Heartbeat
 from daemon.settings.config import Config
 from daemon.settings.last_good import keep_copy
 from daemon.store import firings, kilns
+from daemon.store.copies import make_copy
 from daemon.store.database import FILE_NAME as DATABASE_NAME
-from daemon.store.database import create_database, open_unwritable
+from daemon.store.database import (
+    NoDatabase,
+    create_database,
+    is_begun,
+    is_current,
+    open_database,
+    open_unwritable,
+)
 from daemon.store.write_queue import Journal
 
 LOG = logging.getLogger(__name__)
@@ -78,7 +86,7 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
     _make(folders.run)
     with _only_one(folders.data), contextlib.ExitStack() as open_things:
         clock = _clock(config, folders, speed)
-        journal = _journal(folders.data / DATABASE_NAME)
+        journal = _journal(folders.data / DATABASE_NAME, clock.utc())
         real = config.probe.kind == "max31856"
         probe = open_probe(config.probe.kind, config.probe.settings, clock.now_s,
                            stubborn=real and _firing_is_open(journal, config.kiln_name))
@@ -126,18 +134,37 @@ def _clock(config: Config, folders: Folders, speed: float) -> Clock:
     return SystemClock()
 
 
-def _journal(path: Path) -> Journal:
+def _journal(path: Path, utc: datetime) -> Journal:
     """Return a journal on the file, which is made and migrated now, or later where the disk has trouble."""
     def opener() -> sqlite_utils.Database:
         return create_database(path, busy_s=WRITE_WAIT_S)
 
     journal = Journal(opener, lambda: open_unwritable(path))
     try:
+        _copy_before_migrating(path, utc)
         create_database(path).close()
     except sqlite3.Error as err:
         LOG.error("The record %s can't be opened now: %s.", path, err)
     journal.open()
     return journal
+
+
+def _copy_before_migrating(path: Path, utc: datetime) -> None:
+    """Copy a record that an older program left, before its tables are changed; where it can't be, that is logged."""
+    try:
+        db = open_database(path)
+    except NoDatabase:
+        return
+    try:
+        is_older = is_begun(db) and not is_current(db)
+    finally:
+        db.close()
+    if not is_older:
+        return
+    try:
+        make_copy(path, utc)
+    except (sqlite3.Error, OSError) as err:
+        LOG.error("No copy of the record could be made before its tables are changed: %s.", err)
 
 
 def _firing_is_open(journal: Journal, kiln_name: str) -> bool:

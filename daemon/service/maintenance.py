@@ -13,17 +13,12 @@ from typing import Any
 
 from daemon.errors import BadInput
 from daemon.store import photographs as pictures
+from daemon.store.copies import FOLDER, make_copy
 from daemon.store.database import open_database
 from daemon.store.own_facts import put_setting, setting
 from daemon.store.stamps import moment, stamp
 
 LOG = logging.getLogger(__name__)
-FOLDER = "backups"
-KEPT = 3
-"""So many backups are kept. [chosen: a broken one is noticed before the last sound one is gone]"""
-STEP_PAGES = 256
-"""Pages that a backup copies in one step: a megabyte; between two steps the watch gets its turn. [derived: pages of
-4096 bytes]"""
 CHECK_EVERY = timedelta(days=7)
 CHECKED = "integrity_checked_utc"
 NIGHT = {"hour": 4, "minute": 20}
@@ -69,38 +64,12 @@ class Housekeeping:
     def backup(self) -> Path:
         """Copy the record as it is now, the watch going on meanwhile; return the copy's path.
 
-        The copy is finished under another name first, so that a half one is never taken for a backup.
-        One read transaction spans all steps: without it every reading kept meanwhile would start the
-        copy anew.
-
         Raises
         ------
         sqlite3.Error, OSError
             Where it can't be made; older copies stay.
         """
-        folder = self._path.parent / FOLDER
-        folder.mkdir(exist_ok=True)
-        part = folder / "unfinished.part"
-        part.unlink(missing_ok=True)
-        source = open_database(self._path, readonly=True)
-        target = sqlite3.connect(part)
-        try:
-            source.execute("BEGIN")
-            source.execute("SELECT count(*) FROM sqlite_master").fetchone()
-            source.conn.backup(target, pages=STEP_PAGES, sleep=0,
-                               progress=lambda status, remaining, total: self._pause())
-            target.execute("PRAGMA journal_mode = DELETE")
-        finally:
-            target.close()
-            source.close()
-        with part.open("rb") as copy:
-            os.fsync(copy.fileno())
-        done = folder / f"lehrling-{self._utc():%Y-%m-%dT%H%M%SZ}.db"
-        os.replace(part, done)
-        for old in sorted(folder.glob("lehrling-*.db"))[:-KEPT]:
-            old.unlink()
-        LOG.info("The record was copied to %s.", done.name)
-        return done
+        return make_copy(self._path, self._utc(), self._pause)
 
     def photographs(self) -> int:
         """Copy the photographs that have no copy yet beside the copies of the record; return how many.

@@ -113,6 +113,11 @@ def is_current(db: sqlite_utils.Database) -> bool:
     return not MIGRATIONS.pending(db)
 
 
+def is_begun(db: sqlite_utils.Database) -> bool:
+    """Return whether the daemon has made any of its tables."""
+    return bool(MIGRATIONS.applied(db))
+
+
 def data_version(db: sqlite_utils.Database) -> int:
     """Return a number that changes when another connection has committed to the file."""
     return int(db.execute("PRAGMA data_version").fetchone()[0])

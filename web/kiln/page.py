@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import shutil
-from datetime import UTC, datetime
+from datetime import datetime, tzinfo
 from functools import cache
-from pathlib import Path
 
 from flask import Blueprint, render_template
 from markupsafe import Markup
@@ -18,6 +17,7 @@ from daemon.firing.tracking.offset_history import BANDS_C
 from daemon.lifecycle.setup_from_store import holds_of
 from daemon.service.state_reader import alert_of
 from daemon.store import firings, found_parts, judgements, kilns, plans, readings
+from daemon.store.copies import copies_of
 from daemon.store.database import FILE_NAME
 from daemon.store.firings import Firing
 from daemon.store.own_facts import setting
@@ -34,7 +34,7 @@ LOOKED_AT = 60
 """Firings behind the figures. [chosen: a year of a studio that fires weekly]"""
 COOLED = 10
 """Firings behind the cooling curve, whose traces are read. [chosen: bounds the work of a page]"""
-_CHECKED, _BACKUPS = "integrity_checked_utc", "backups"
+_CHECKED = "integrity_checked_utc"
 WORTH_K, WORTH_SHARE = 4.0, 0.08
 """From here on a drift is worth a word: of the probe [K], and of the climbs. [common practice]"""
 
@@ -151,25 +151,20 @@ def _record() -> dict[str, str]:
     """Return where the record lies and what stands guard over it."""
     folder, zone = settings().data_dir, settings().zone
     checked = setting(database(), _CHECKED)
-    copies = sorted((folder / _BACKUPS).glob("lehrling-*.db"))
+    copies = copies_of(folder / FILE_NAME)
     usage = shutil.disk_usage(folder)
     size = sum(path.stat().st_size for path in (folder / FILE_NAME, folder / f"{FILE_NAME}-wal") if path.exists())
     return {
         "size": _bytes(size), "free": _bytes(usage.free), "share": f"{usage.used / usage.total * 100:.0f} %",
         "checked": _when(moment(checked), zone) if checked else "",
-        "copied": _when(_changed(copies[-1]), zone) if copies else "", "copies": str(len(copies)),
+        "copied": _when(copies[-1].made_utc, zone) if copies else "", "copies": str(len(copies)),
         "clock": "set by the network or a clock chip" if settings().clock.synchronised() else
                  "not set by anything this computer trusts; durations are right all the same",
     }
 
 
-def _changed(path: Path) -> datetime:
-    return datetime.fromtimestamp(path.stat().st_mtime, tz=UTC)
-
-
-def _when(utc: datetime, zone: object) -> str:
-    there = utc.astimezone(settings().zone)
-    del zone
+def _when(utc: datetime, zone: tzinfo) -> str:
+    there = utc.astimezone(zone)
     return f"{date_words(there)} {there.year}, {time_words(there)}"
 
 

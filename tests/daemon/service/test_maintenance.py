@@ -1,16 +1,15 @@
 from __future__ import annotations
 
 import shutil
-import sqlite3
 from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from daemon.firing.events import Sample
 from daemon.service import maintenance
-from daemon.service.maintenance import KEPT, Housekeeping
+from daemon.service.maintenance import Housekeeping
 from daemon.store import firings, kilns, readings
-from daemon.store.database import create_database, open_database
+from daemon.store.database import create_database
 
 NOW = datetime(2026, 3, 1, 4, 20, 0, tzinfo=UTC)
 
@@ -39,43 +38,6 @@ def kept(tmp_path):
     readings.append(db, firing_id, [Sample(5.0 * i, 500.0 + i / 128) for i in range(100_000)])
     db.close()
     return tmp_path / "lehrling.db"
-
-
-def test_a_copy_is_whole_though_the_watch_goes_on_writing(kept, wall):
-    db = open_database(kept)
-    more = []
-
-    def goes_on():
-        readings.append(db, 1, [Sample(1e6 + len(more), 20.0)])
-        more.append(1)
-
-    copy = Housekeeping(kept, wall, pause=goes_on).backup()
-    db.close()
-    assert len(more) > 1
-    found = sqlite3.connect(copy)
-    assert found.execute("SELECT count(*) FROM reading").fetchone()[0] == 100_000
-    assert found.execute("PRAGMA integrity_check").fetchone()[0] == "ok"
-    found.close()
-    assert [path.name for path in copy.parent.iterdir()] == ["lehrling-2026-03-01T042000Z.db"]
-
-
-def test_a_copy_opens_as_a_record_of_its_own(kept, wall, tmp_path):
-    copy = Housekeeping(kept, wall).backup()
-    restored = tmp_path / "restored"
-    restored.mkdir()
-    shutil.copy(copy, restored / "lehrling.db")
-    db = create_database(restored / "lehrling.db")
-    assert firings.firing(db, 1).title == "Bowl"
-    db.close()
-
-
-def test_the_latest_copies_are_kept(kept, wall):
-    keeper = Housekeeping(kept, wall)
-    for _ in range(KEPT + 2):
-        keeper.backup()
-        wall.now += timedelta(days=1)
-    names = sorted(path.name for path in (kept.parent / "backups").iterdir())
-    assert names == [f"lehrling-2026-03-0{day}T042000Z.db" for day in (3, 4, 5)]
 
 
 def test_a_photograph_is_copied_once_and_comes_back_with_the_record(kept, wall):

@@ -1,0 +1,135 @@
+"""Copies of the record beside it: made whole, checked, numbered in the order of making, and thinned out with time.
+
+A copy counts only once it was read back and found in order; until then no older one is dropped. Copies are numbered,
+since a computer without a clock may date one by 1970.
+"""
+
+from __future__ import annotations
+
+import logging
+import os
+import re
+import sqlite3
+from collections.abc import Callable, Hashable
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import NamedTuple
+
+from daemon.store.database import open_database
+
+LOG = logging.getLogger(__name__)
+FOLDER = "backups"
+NEWEST, WEEKS, MONTHS = 3, 4, 6
+"""The newest copies are kept, and the newest of each of so many weeks and months before. [chosen: a mistake is found
+within days, or when a season's work is looked through]"""
+STEP_PAGES = 256
+"""Pages that a copy takes in one step: a megabyte; between two steps the watch gets its turn. [derived: pages of
+4096 bytes]"""
+_NAME = re.compile(r"lehrling-(?:(\d{6,})-)?(\d{4}-\d\d-\d\dT\d{6}Z)\.db")
+_STAMP = "%Y-%m-%dT%H%M%SZ"
+
+
+class Copy(NamedTuple):
+    """One copy."""
+
+    number: int
+    """Its number in the order of making; 0 for one of a version that did not number them."""
+    made_utc: datetime
+    """When it was made, as the computer's clock said."""
+    path: Path
+
+
+def copies_of(record: Path) -> list[Copy]:
+    """Return the copies beside a record, in the order in which they were made."""
+    found = []
+    for path in (record.parent / FOLDER).glob("lehrling-*.db"):
+        name = _NAME.fullmatch(path.name)
+        if name is not None:
+            made_utc = datetime.strptime(name[2], _STAMP).replace(tzinfo=UTC)
+            found.append(Copy(int(name[1] or 0), made_utc, path))
+    return sorted(found)
+
+
+def make_copy(record: Path, utc: datetime, pause: Callable[[], None] = lambda: None) -> Path:
+    """Copy the record as it is now, check the copy, drop older ones that are not needed; return the copy's path.
+
+    The copy is finished under another name first, so that a half one is never taken for a whole one. One read
+    transaction spans all steps: without it every reading kept meanwhile would start the copy anew.
+
+    Parameters
+    ----------
+    record
+        The database.
+    utc
+        Wall time.
+    pause
+        Called between two steps.
+
+    Raises
+    ------
+    sqlite3.Error, OSError
+        Where it can't be made, or is damaged; older copies stay.
+    """
+    folder = record.parent / FOLDER
+    folder.mkdir(exist_ok=True)
+    part = folder / "unfinished.part"
+    part.unlink(missing_ok=True)
+    source = open_database(record, readonly=True)
+    target = sqlite3.connect(part)
+    try:
+        source.execute("BEGIN")
+        source.execute("SELECT count(*) FROM sqlite_master").fetchone()
+        source.conn.backup(target, pages=STEP_PAGES, sleep=0, progress=lambda status, remaining, total: pause())
+        target.execute("PRAGMA journal_mode = DELETE")
+    finally:
+        target.close()
+        source.close()
+    _keep_on_disk(part)
+    check(part)
+    number = max((copy.number for copy in copies_of(record)), default=0) + 1
+    done = folder / f"lehrling-{number:06d}-{utc:{_STAMP}}.db"
+    os.replace(part, done)
+    for copy in not_needed(copies_of(record)):
+        copy.path.unlink()
+    LOG.info("The record was copied to %s.", done.name)
+    return done
+
+
+def check(copy: Path) -> None:
+    """Read a copy through.
+
+    Raises
+    ------
+    sqlite3.DatabaseError
+        Where it is damaged, or holds no record.
+    """
+    db = sqlite3.connect(f"{copy.absolute().as_uri()}?mode=ro&immutable=1", uri=True)
+    try:
+        found = [row[0] for row in db.execute("PRAGMA integrity_check(3)")]
+        if found != ["ok"]:
+            raise sqlite3.DatabaseError(f"the copy is damaged: {'; '.join(found)}")
+        db.execute("SELECT count(*) FROM firing").fetchone()
+    finally:
+        db.close()
+
+
+def not_needed(copies: list[Copy]) -> list[Copy]:
+    """Return which copies, given in the order of making, are dropped."""
+    kept = set(copies[-NEWEST:])
+    kept |= _newest_of_each(copies, WEEKS, lambda copy: copy.made_utc.isocalendar()[:2])
+    kept |= _newest_of_each(copies, MONTHS, lambda copy: (copy.made_utc.year, copy.made_utc.month))
+    return [copy for copy in copies if copy not in kept]
+
+
+def _newest_of_each(copies: list[Copy], most: int, span: Callable[[Copy], Hashable]) -> set[Copy]:
+    """Return the newest copy of each of the last ``most`` spans of time that have one."""
+    newest: dict[Hashable, Copy] = {}
+    for copy in reversed(copies):
+        newest.setdefault(span(copy), copy)
+    return set(list(newest.values())[:most])
+
+
+def _keep_on_disk(path: Path) -> None:
+    """Wait until a file is on the disk."""
+    with path.open("rb") as file:
+        os.fsync(file.fileno())

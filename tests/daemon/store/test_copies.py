@@ -1,0 +1,115 @@
+"""Copies of the record: whole, checked before an older one goes, kept by day, week and month."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from daemon.firing.events import Sample
+from daemon.store import copies, firings, kilns, readings
+from daemon.store.copies import Copy, copies_of, make_copy, not_needed
+from daemon.store.database import create_database, open_database
+
+NOW = datetime(2026, 3, 1, 4, 20, 0, tzinfo=UTC)
+
+
+@pytest.fixture
+def record(tmp_path):
+    """Return the path of a record with one firing of 20,000 readings."""
+    db = create_database(tmp_path / "lehrling.db")
+    kiln = kilns.kiln_id(db, "Kiln")
+    firing_id = firings.open_firing(
+        db, kiln_id=kiln, probe_id=kilns.probe_id(db, kiln, "hand", "K"), title="Bowl", opened_by="maker",
+        started_utc=NOW, boot_id="a", clock_s=0.0)
+    readings.append(db, firing_id, [Sample(5.0 * i, 500.0 + i / 128) for i in range(20_000)])
+    db.close()
+    return tmp_path / "lehrling.db"
+
+
+def test_a_copy_is_whole_though_the_watch_goes_on_writing(record, monkeypatch):
+    monkeypatch.setattr(copies, "STEP_PAGES", 16)
+    db, more = open_database(record), []
+
+    def goes_on():
+        readings.append(db, 1, [Sample(1e6 + len(more), 20.0)])
+        more.append(1)
+
+    copy = make_copy(record, NOW, goes_on)
+    db.close()
+    assert len(more) > 1
+    found = sqlite3.connect(copy)
+    assert found.execute("SELECT count(*) FROM reading").fetchone()[0] == 20_000
+    found.close()
+    assert [path.name for path in copy.parent.iterdir()] == ["lehrling-000001-2026-03-01T042000Z.db"]
+
+
+def test_a_copy_opens_as_a_record_of_its_own(record, tmp_path):
+    restored = tmp_path / "restored"
+    restored.mkdir()
+    shutil.copy(make_copy(record, NOW), restored / "lehrling.db")
+    db = create_database(restored / "lehrling.db")
+    assert firings.firing(db, 1).title == "Bowl"
+    db.close()
+
+
+def test_they_are_counted_in_the_order_of_making_whatever_the_clock_says(record):
+    (record.parent / "backups").mkdir()
+    shutil.copy(record, record.parent / "backups" / "lehrling-2026-02-20T042000Z.db")  # of an older version
+    for utc in (NOW, datetime(1970, 1, 1, 4, 20, tzinfo=UTC), NOW + timedelta(days=1)):
+        make_copy(record, utc)
+    assert [(copy.number, copy.made_utc.year) for copy in copies_of(record)] == [
+        (0, 2026), (1, 2026), (2, 1970), (3, 2026)]
+
+
+def test_other_files_are_no_copies(record):
+    folder = record.parent / "backups"
+    folder.mkdir()
+    for name in ("lehrling-old.db", "unfinished.part", "lehrling-000001-2026-03-01T042000Z.db-wal"):
+        (folder / name).write_text("")
+    assert copies_of(record) == []
+
+
+def test_a_damaged_copy_drops_no_older_one(record):
+    for day in range(5):
+        make_copy(record, NOW + timedelta(days=day))
+    before = copies_of(record)
+    damaged = bytearray(record.read_bytes())
+    middle = len(damaged) // 2
+    damaged[middle:middle + 40_000] = b"\xff" * 40_000
+    record.write_bytes(damaged)
+    with pytest.raises(sqlite3.DatabaseError):
+        make_copy(record, NOW + timedelta(days=5))
+    assert copies_of(record) == before
+
+
+@pytest.mark.parametrize("made", ["", "CREATE TABLE other (n)"])
+def test_an_empty_or_a_foreign_file_is_no_copy_of_a_record(tmp_path, made):
+    db = sqlite3.connect(tmp_path / "other.db")
+    db.executescript(made)
+    db.close()
+    with pytest.raises(sqlite3.DatabaseError, match="no such table: firing"):
+        copies.check(tmp_path / "other.db")
+
+
+def test_of_a_year_of_nights_days_weeks_and_months_are_kept():
+    nights = [Copy(n + 1, NOW + timedelta(days=n), Path(f"{n}")) for n in range(365)]
+    left = list(nights)
+    for n in range(365):
+        gone = set(not_needed([copy for copy in left if copy.number <= n + 1]))
+        left = [copy for copy in left if copy not in gone]
+    ages = [(nights[-1].made_utc - copy.made_utc).days for copy in reversed(left)]
+    # The last night is Sunday, 28 February 2027: three nights; four Sundays (0, 7, 14, 21); six ends of months
+    # (28 February to 30 September).
+    assert ages == [0, 1, 2, 7, 14, 21, 28, 59, 90, 120, 151]
+
+
+def test_a_clock_that_was_not_set_crowds_out_no_month():
+    months = [Copy(n, datetime(2026, n, 28, tzinfo=UTC), Path(f"{n}")) for n in range(1, 7)]
+    unset = [Copy(7 + n, datetime(1970, 1, 1, n, tzinfo=UTC), Path(f"u{n}")) for n in range(10)]
+    kept = [copy for copy in months + unset if copy not in not_needed(months + unset)]
+    assert [copy.made_utc.month for copy in kept if copy.made_utc.year == 2026] == [2, 3, 4, 5, 6]
+    assert len(kept) == 8
