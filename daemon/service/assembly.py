@@ -37,6 +37,7 @@ from daemon.settings.config import Config
 from daemon.settings.last_good import keep_copy
 from daemon.store import firings, kilns
 from daemon.store.copies import make_copy
+from daemon.store.damage import replace_if_damaged
 from daemon.store.database import FILE_NAME as DATABASE_NAME
 from daemon.store.database import (
     NoDatabase,
@@ -135,11 +136,15 @@ def _clock(config: Config, folders: Folders, speed: float) -> Clock:
 
 
 def _journal(path: Path, utc: datetime) -> Journal:
-    """Return a journal on the file, which is made and migrated now, or later where the disk has trouble."""
+    """Return a journal on the file, which is made and migrated now, or later where the disk has trouble.
+
+    A damaged one is set aside first; the journal's ``damage`` says so.
+    """
     def opener() -> sqlite_utils.Database:
         return create_database(path, busy_s=WRITE_WAIT_S)
 
-    journal = Journal(opener, lambda: open_unwritable(path))
+    damage = replace_if_damaged(path, utc)
+    journal = Journal(opener, lambda: open_unwritable(path), damage=damage)
     try:
         _copy_before_migrating(path, utc)
         create_database(path).close()

@@ -57,14 +57,17 @@ class Journal:
         Opens the file for reading where it can't be opened for writing; raises as ``opener`` does.
     most_waiting
         How many batches may wait; beyond it the oldest plain readings are dropped and counted.
+    damage
+        Sentences about a damaged record that was replaced.
     """
 
     def __init__(self, opener: Callable[[], sqlite_utils.Database],
                  reader: Callable[[], sqlite_utils.Database] | None = None,
-                 most_waiting: int = MOST_WAITING) -> None:
+                 most_waiting: int = MOST_WAITING, damage: Sequence[str] = ()) -> None:
         self._opener = opener
         self._reader = reader or opener
         self._most = most_waiting
+        self._damage = damage
         self._waiting: deque[Batch] = deque()
         self._db: sqlite_utils.Database | None = None
         self._trouble = ""
@@ -79,7 +82,7 @@ class Journal:
     @property
     def trouble(self) -> list[str]:
         """Return what is wrong with the record, in sentences for the maker; empty when all is well."""
-        found = []
+        found = list(self._damage)
         if self._trouble:
             found.append(f"Storage: the record can't be written ({self._trouble}). Watching goes on from"
                          f" memory; {len(self._waiting)} entries wait to be kept.")

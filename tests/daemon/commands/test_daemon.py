@@ -122,6 +122,19 @@ def test_settings_that_cannot_be_used_are_told_and_nothing_starts(tmp_path, text
     assert told in _refused("--data", tmp_path, "--run", tmp_path / "run")
 
 
+def test_a_damaged_record_and_a_dead_sounder_leave_nobody_unwatched(studio):
+    (studio / "data" / "lehrling.db").write_bytes(b"\xff\xfe no record" * 500)
+    with (studio / "data" / "lehrling.toml").open("a") as settings:
+        settings.write('[sounder]\nkind = "gong"\n')
+    with _running(studio, "--speed", "20"):
+        present = _within(30, lambda: _present(studio))
+    told = {one["ailing"]: one["text"] for one in present["trouble"]}
+    assert present["temp_c"] == 514.25
+    assert "There was no good copy, so a new record was begun." in told["record"]
+    assert "'gong' is not installed" in told["sounder"]
+    assert list((studio / "data").glob("lehrling-damaged-*.db"))
+
+
 @pytest.mark.parametrize(("options", "told"), [
     (["--speed", "0"], "--speed: 0 is outside 1 to 100000."),
     (["--speed", "nan"], "--speed: nan is outside"),
