@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from importlib.metadata import version
 from math import floor
 
@@ -35,6 +35,9 @@ _TINY_S = 1e-3
 _STEP_S = 1.0
 """The wall clock has been moved when it strays by more than this from the firing clock [s]. [chosen: a clock that
 runs a little fast or slow is not moved]"""
+
+_OTHER_DAY_S = 86_400.0
+"""A start that is wrong by more than this is no length of a power cut [s]. [chosen: a day]"""
 
 
 @dataclass(frozen=True)
@@ -88,6 +91,8 @@ class LiveFiring:
         self.unkept = Unkept()
         """Messages that wait in memory for the record to be written."""
         self._mark: ClockMark | None = None
+        self.is_dated = False
+        """Whether a mark of a clock that was set has told when it began."""
 
     def second(self, clock_s: float) -> int:
         """Return the second of the firing at ``clock_s`` of the firing clock."""
@@ -156,7 +161,25 @@ class LiveFiring:
         if last is not None and not _is_due(last, mark, clock.speed):
             return []
         self._mark = mark
-        return [lambda db: found_parts.add_clock_mark(db, self.key, mark)]
+        ops: list[Op] = [lambda db: found_parts.add_clock_mark(db, self.key, mark)]
+        if mark.synchronised and not self.is_dated:
+            self.is_dated = True
+            ops += self._dating(mark)
+        return ops
+
+    def _dating(self, mark: ClockMark) -> list[Op]:
+        """Return the op that corrects when the firing began, by its first mark of a clock that is set.
+
+        Within one boot the firing's seconds are right, and so is what is reckoned from them. After a reboot they may
+        lack the time without power; then only a date that is wrong by more than a day is replaced.
+        """
+        began = mark.wall_utc - timedelta(seconds=mark.t_s)
+        wrong_s = abs((began - self.row.started_utc).total_seconds())
+        if self.row.speed != 1.0 or wrong_s <= (
+                _STEP_S if mark.boot_id == self.row.start_boot_id else _OTHER_DAY_S):
+            return []
+        self.row = replace(self.row, started_utc=began)
+        return [lambda db: firings.date_firing(db, self.key, began)]
 
     def is_over(self) -> bool:
         """Return whether the firing is over by itself, the kiln being cold."""

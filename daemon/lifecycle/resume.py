@@ -120,6 +120,7 @@ def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, u
     judge = Judge(known_setup(db, row, unit), row.alert_base)
     events = replay(judge, taken)
     live = LiveFiring(row, clock.now_s() - back.t_s, judge, place, post)
+    live.is_dated = any(mark.synchronised for mark in marks)
     live.last_t_s = samples[-1].t_s if samples else 0.0
     live.gap_reason = back.reason
     for sample in samples:

@@ -79,6 +79,11 @@ def open_firing(  # one keyword a column
     return firing_id
 
 
+def date_firing(db: sqlite_utils.Database, firing_id: int, started_utc: datetime) -> None:
+    """Correct when a firing began: it was opened before the computer's clock was set."""
+    db.execute("UPDATE firing SET started_utc = ? WHERE firing_id = ?", [stamp(started_utc), firing_id])
+
+
 def name_firing(db: sqlite_utils.Database, firing_id: int, changes: Mapping[str, Any],
                 piece_ids: Iterable[int] | None = None) -> None:
     """Change what a maker may say afterwards: title, plan_id, glass, thickness_mm, faces, offset_c, pieces.

@@ -237,3 +237,55 @@ def test_a_return_after_an_outage_is_told_with_the_gap_and_a_restart_is_not(stud
     studio.start()
     studio.run(5)
     assert [title for title in _titles(studio) if "back" in title] == told
+
+
+UNSET = datetime(1970, 1, 1, 0, 2, tzinfo=UTC)
+"""What a computer without a clock chip takes for now as it starts."""
+
+
+def _begun_unset(studio):
+    """Let a firing begin before the clock is set, in truth at EVENING; return how long it has run when it is."""
+    studio.clock.wall, studio.clock.is_set = UNSET, False
+    studio.start_firing()
+    studio.run(900)
+    assert studio.firing().started_utc.year == 1970
+    return 900
+
+
+def test_a_firing_that_began_before_the_clock_was_set_is_dated_by_the_first_clock_that_is(studio):
+    ran_s = _begun_unset(studio)
+    now = datetime(2026, 3, 1, 21, 15, tzinfo=UTC)
+    studio.clock.wall, studio.clock.is_set = now, True
+    studio.run(30)
+    began = studio.firing().started_utc
+    assert abs((began - (now - timedelta(seconds=ran_s))).total_seconds()) <= 5
+    studio.clock.wall += timedelta(hours=1)  # a clock that is moved later tells nothing new
+    studio.run(30)
+    assert studio.firing().started_utc == began
+
+
+def test_so_it_is_after_a_restart_and_the_second_clock_that_is_set_changes_nothing(studio):
+    _begun_unset(studio)
+    studio.kill()
+    studio.start()
+    studio.clock.wall, studio.clock.is_set = datetime(2026, 3, 1, 21, 15, tzinfo=UTC), True
+    studio.run(30)
+    began = studio.firing().started_utc
+    assert began.year == 2026
+    studio.kill()
+    studio.clock.wall += timedelta(minutes=20)
+    studio.start()
+    studio.run(30)
+    assert studio.firing().started_utc == began
+
+
+def test_after_a_reboot_only_a_date_that_is_wrong_by_more_than_a_day_is_replaced(studio):
+    studio.clock.is_set = False
+    studio.start_firing()
+    studio.run(600)
+    began = studio.firing().started_utc
+    studio.kill()
+    studio.reboot(300, wall=studio.clock.wall)
+    studio.clock.wall, studio.clock.is_set = began + timedelta(hours=2), True  # how long it was off is not known
+    studio.run(30)
+    assert studio.firing().started_utc == began
