@@ -8,27 +8,26 @@ Prints for every mutation file, line and change, and who caught it; leaves with 
 
     python -m benchmarks.mutations daemon/firing/trace daemon/firing/tracking --number 40 --seed 1
     python -m benchmarks.mutations daemon/glass/slab.py --number 20 --seed 2 --own-file-only
+    python -m benchmarks.mutations daemon/glass/slab.py --every
 
-Bounded: at most ``--number`` mutations, each run at most ``--bound`` seconds of processor time. A mutation that
-makes the tests run longer than that counts as caught. A comparison is turned round (``<`` becomes ``>=``); its
-boundary alone (``<`` to ``<=``) only with ``--boundaries``, since a measured value lies on one with probability
-zero. The flags of a dataclass and of its fields (``frozen``, ``slots``, ``eq``, ``repr``, ...) are left alone: they
-declare how a record may be used, which mypy checks, and no result of the program follows from them. So is ``strict``
-of ``zip``, which guards against lengths that differ. An *equivalent* mutation, one that changes nothing a caller can
-see, has to be told from a missed one by reading.
+Bounded: at most ``--number`` mutations (with ``--every`` those there are), each run at most ``--bound`` seconds of
+processor time. A mutation that makes the tests run longer than that counts as caught. A comparison is turned round
+(``<`` becomes ``>=``); its boundary alone (``<`` to ``<=``) only with ``--boundaries``, since a measured value lies
+on one with probability zero. The flags of a dataclass and of its fields (``frozen``, ``slots``, ``eq``, ``repr``,
+...) are left alone: they declare how a record may be used, which mypy checks, and no result of the program follows
+from them. So is ``strict`` of ``zip``, which guards against lengths that differ. An *equivalent* mutation, one that
+changes nothing a caller can see, has to be told from a missed one by reading.
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
+import contextlib
 import os
 import queue
 import random
-import resource
-import shlex
 import shutil
-import subprocess
 import sys
 import tempfile
 from collections.abc import Iterable, Iterator
@@ -38,6 +37,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 from tqdm import tqdm
+
+from benchmarks.forked_pytest import Forks
 
 ROOT = Path(__file__).parents[1]
 MOST = 400
@@ -58,8 +59,6 @@ _BOUNDARIES: dict[type[ast.cmpop], ast.cmpop] = {
 }
 _GREEN, _MISUSED, _NONE_THERE = 0, 4, 5
 """How pytest leaves."""
-_WALL_TIMES = 20
-"""A run that waits for something instead of computing is ended after so many times its bound."""
 _EXTREMES = {"min": "max", "max": "min", "any": "all", "all": "any"}
 _FLAGS = {
     "zip": {"strict"},
@@ -105,6 +104,7 @@ def main(arguments: list[str] | None = None) -> int:
                                      formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("modules", type=Path, nargs="+", help="files, or folders for all files below")
     parser.add_argument("--number", type=int, default=40, help=f"how many are drawn, at most {MOST}")
+    parser.add_argument("--every", action="store_true", help="all there are, none drawn: hours for a room")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--jobs", type=int, default=2, help="how many are tested at a time, a copy of the tree each")
     parser.add_argument("--bound", type=int, default=60, help="of one test run [s of processor time]")
@@ -114,10 +114,10 @@ def main(arguments: list[str] | None = None) -> int:
     args = parser.parse_args(arguments)
     every = [m for path in _files(args.modules) for m in mutations(path, (ROOT / path).read_text(encoding="utf-8"),
                                                                     boundaries=args.boundaries)]
-    drawn = random.Random(args.seed).sample(every, min(args.number, MOST, len(every)))
+    drawn = every if args.every else random.Random(args.seed).sample(every, min(args.number, MOST, len(every)))
     drawn.sort(key=lambda m: (str(m.path), m.line))
     say = sys.stdout.write
-    say(f"{len(drawn)} of {len(every)} mutations, seed {args.seed}\n")
+    say(f"{len(drawn)} of {len(every)} mutations" + f", seed {args.seed}" * (not args.every) + "\n")
     caught = 0
     for outcome in _tested(drawn, args.jobs, args.bound, own_file_only=args.own_file_only):
         caught += outcome.caught_by is not None
@@ -213,62 +213,54 @@ def _tests_of(tree: Path, module: Path, *, own_file_only: bool) -> list[Path]:
 
 def _tested(drawn: list[Mutation], jobs: int, bound_s: int, *, own_file_only: bool) -> Iterator[Outcome]:
     """Yield what became of each mutation; the tests have to be green without any."""
-    with tempfile.TemporaryDirectory() as work:
-        trees: queue.SimpleQueue[Path] = queue.SimpleQueue()
+    with tempfile.TemporaryDirectory() as work, contextlib.ExitStack() as ended:
+        free: queue.SimpleQueue[Forks] = queue.SimpleQueue()
         for i in range(max(1, jobs)):
             tree = Path(work, str(i))
             shutil.copytree(ROOT, tree, ignore=_NOT_COPIED)
-            trees.put(tree)
-        wanted = sorted({path for m in drawn for path in _tests_of(tree, m.path, own_file_only=own_file_only)})
-        for path in wanted:
-            if _fails(tree, path, bound_s):
+            forks = Forks(tree, bound_s)
+            ended.callback(forks.close)
+            free.put(forks)
+        for path in sorted({path for m in drawn for path in _tests_of(tree, m.path, own_file_only=own_file_only)}):
+            if _fails(forks, path):
                 raise SystemExit(f"{path} fails without a mutation, or takes more than {bound_s} s. Mend it first, "
                                  "give more with --bound, or leave the room out with --own-file-only.")
 
         def outcome(numbered: tuple[int, Mutation]) -> Outcome:
-            tree = trees.get()
+            forks = free.get()
             try:
-                return _outcome(tree, *numbered, bound_s, own_file_only=own_file_only)
+                return _outcome(forks, *numbered, own_file_only=own_file_only)
             finally:
-                trees.put(tree)
+                free.put(forks)
 
         with ThreadPoolExecutor(jobs) as pool:
             yield from tqdm(pool.map(outcome, enumerate(drawn)), total=len(drawn), disable=None)
 
 
-def _outcome(tree: Path, number: int, mutation: Mutation, bound_s: int, *, own_file_only: bool) -> Outcome:
-    file = tree / mutation.path
+def _outcome(forks: Forks, number: int, mutation: Mutation, *, own_file_only: bool) -> Outcome:
+    """Write the mutation, run its own test file, then the others of its room, and write back what was."""
+    file = forks.tree / mutation.path
     was = file.read_text(encoding="utf-8")
     try:
         file.write_text(mutation.source, encoding="utf-8")
         os.utime(file, (_FIRST_MTIME_S + number, _FIRST_MTIME_S + number))
-        for tests in _tests_of(tree, mutation.path, own_file_only=own_file_only):
-            if _fails(tree, tests, bound_s):
+        green: Path | None = None
+        for tests in _tests_of(forks.tree, mutation.path, own_file_only=own_file_only):
+            if _fails(forks, tests, but=green):
                 return Outcome(mutation, str(tests))
+            green = tests
         return Outcome(mutation, None)
     finally:
         file.write_text(was, encoding="utf-8")
 
 
-def _fails(tree: Path, tests: Path, bound_s: int) -> bool:
-    """Return whether the tests of a file or folder fail in ``tree``; too long counts as failing."""
-    command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", str(tests)]
-    environment = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
-    with tempfile.TemporaryFile("w+") as out:
-        ran = subprocess.Popen(command, cwd=tree, env=environment | {"PYTHONPATH": str(tree)}, stdout=out,
-                               stderr=subprocess.STDOUT, stdin=subprocess.DEVNULL)
-        resource.prlimit(ran.pid, resource.RLIMIT_CPU, (bound_s, bound_s + 5))
-        try:
-            ran.wait(_WALL_TIMES * bound_s)
-        except subprocess.TimeoutExpired:
-            ran.kill()
-            ran.wait()
-            return True
-        out.seek(0)
-        told = out.read()
-    if ran.returncode == _MISUSED:
-        raise SystemExit(f"{shlex.join(command)} cannot be run:\n{told[-2000:]}")
-    return ran.returncode not in (_GREEN, _NONE_THERE)  # red, not collected, or out of time
+def _fails(forks: Forks, tests: Path, *, but: Path | None = None) -> bool:
+    """Return whether the tests of a file or folder fail, the file ``but`` left out; too long counts as failing."""
+    left_out = [f"--ignore={but}"] if but else []
+    code, told = forks.run("-x", "-q", "-p", "no:cacheprovider", str(tests), *left_out)
+    if code == _MISUSED:
+        raise SystemExit(f"pytest {tests} cannot be run:\n{told[-2000:]}")
+    return code not in (_GREEN, _NONE_THERE)  # red, not collected, or out of time
 
 
 if __name__ == "__main__":
