@@ -2,18 +2,26 @@
 
 ``view_of`` makes the View of a beat, ``reading_of`` what a watch of every reading sees. Both need only what the test
 is about; any field can be given by its name.
+
+A watch that a test calls with a View is asked again of the same firing some days later by the clock, and has to
+answer the same (``at_any_second``).
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from copy import copy
+from dataclasses import asdict, replace
+from functools import wraps
+from inspect import isfunction, signature
 from math import pi
+from types import ModuleType
 from typing import Any
 
 import pytest
 
 from daemon.firing.events import Part, Sample
-from daemon.firing.kind import Reading
+from daemon.firing.kind import Finding, Reading
 from daemon.firing.plan.plan import parse_plan
 from daemon.firing.plan.schedule import PlannedPart, anneal_hold, planned_parts, top_hold
 from daemon.firing.situation.view import View
@@ -80,6 +88,67 @@ def build_reading(t_s: float, temp_c: float | None, **fields: Any) -> Reading:
     fault = fields.pop("fault", None if temp_c is not None else "open")
     nothing = Reading(Sample(t_s, temp_c, fault), Trail(), Offset((), {}, is_owner_sure=True), False)
     return nothing._replace(**fields)
+
+
+LATER_S = 2.0**18
+"""Three days [s]; of a power of two, so that the seconds of a test stay exact."""
+
+
+def days_later(view: View) -> View:
+    """Return the same firing as if it had begun LATER_S later by the clock."""
+    def moment(seconds: float | None) -> float | None:
+        return None if seconds is None else seconds + LATER_S
+
+    trail = copy(view.trail)  # its sums are counted from its base
+    trail.times = [t_s + LATER_S for t_s in trail.times]
+    trail.unbroken_from_s += LATER_S
+    trail._base_s += LATER_S
+    found = tuple(replace(part, start_s=part.start_s + LATER_S, end_s=moment(part.end_s)) for part in view.found)
+    segments = view.new_segments and tuple(
+        replace(one, start_s=one.start_s + LATER_S, end_s=moment(one.end_s), until_s=one.until_s + LATER_S)
+        for one in view.new_segments)
+    broken = view.broken and replace(view.broken, t_s=view.broken.t_s + LATER_S, back_s=moment(view.broken.back_s))
+    moments = ("t_s", "resumed_s", "first_s", "dropped_s", "vented_s", "fell_until_s")
+    return replace(view, trail=trail, found=found, new_segments=segments, broken=broken,
+                   **{name: moment(getattr(view, name)) for name in moments})
+
+
+def assert_same(was: dict[str, Any], later: dict[str, Any]) -> None:
+    """Check that facts are the same days later, but for the moments in them."""
+    for name, value in was.items():
+        if isinstance(value, dict):
+            assert_same(value, later[name])
+        elif isinstance(value, float):
+            assert later[name] in (pytest.approx(value), pytest.approx(value + LATER_S, abs=1e-3)), name
+        else:
+            assert later[name] == value, name
+
+
+def asked_twice(watch: Callable[[View], Finding[Any] | None]) -> Callable[[View], Finding[Any] | None]:
+    """Return the watch, which then answers only where it answers the same of the firing days later."""
+    @wraps(watch)
+    def ask(view: View) -> Finding[Any] | None:
+        found, later = watch(view), watch(days_later(view))
+        if found is None or later is None:
+            assert later is found
+            return found
+        assert (later.rank, later.step) == (found.rank, found.step)
+        assert later.since_s - LATER_S == pytest.approx(found.since_s, abs=1e-3)
+        assert_same(asdict(found.facts), asdict(later.facts))
+        return found
+
+    return ask
+
+
+@pytest.fixture(autouse=True)
+def at_any_second(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ask the watches of the test's module twice: what they find must not hang on the second the clock began at."""
+    module: ModuleType = request.module
+    for name, watch in list(vars(module).items()):
+        if isfunction(watch) and watch.__module__.startswith("daemon.firing.watches."):
+            takes = list(signature(watch).parameters.values())
+            if [one.annotation for one in takes] == ["View"]:
+                monkeypatch.setattr(module, name, asked_twice(watch))
 
 
 @pytest.fixture
