@@ -132,8 +132,6 @@ def _waking(view: View, look: Rate, planned_c_per_h: float, not_before_s: float,
     beyond = WAKE_BEYOND if view.t_s - look.since_s <= _LATER_S else WAKE_BEYOND_LATER
     if look.c_per_h <= limit + beyond * look.error_c_per_h:
         return None
-    if look.since_s >= settled_s:
-        return look
     goes_on = surest(view, AS_GOOD_TIMES * planned_c_per_h, settled_s, way=-1, planned_c_per_h=planned_c_per_h)
     return None if goes_on is None else look
 
@@ -227,8 +225,7 @@ def _breaks_off(finding: Finding[CoolingTooFast], view: View) -> Interruption | 
     ramp = next((p for p in view.parts if p.step == finding.step and p.part == "ramp"), None)
     if not finding.facts.in_band or ramp is None:
         return None
-    first = min(view.trail.index_at(finding.since_s), len(view.trail.temps) - 1)
-    return Interruption(finding.since_s, ramp.index, 0.0, view.trail.temps[first])
+    return Interruption(finding.since_s, ramp.index, 0.0, view.trail.temps[view.trail.index_at(finding.since_s)])
 
 
 def _words(finding: Finding[CoolingTooFast], speaker: Speaker) -> Text:
