@@ -79,6 +79,19 @@ def test_it_wakes_unless_it_was_on_a_cool_climb(kiln, from_c, index, told):
     assert rank(dark(kiln, from_c, index, temp_c=450.0)) is told
 
 
+def test_a_dark_house_is_told_before_enough_readings_are_back_for_a_slope(kiln):
+    view = kiln((0, 600.0), (0.5, 599.0), found=[*RUN_TO_TOP, (FALL, -1200.0)], ripple_k=0.0,
+                broken=Interruption(-1800.0, FALL, 0.0, 700.0, back_s=25.0))
+    found = power_back(view)
+    assert (found.facts.fall_c_per_h, found.facts.lowest_c) == (0.0, pytest.approx(599.0, abs=0.3))
+
+
+def test_how_fast_it_falls_is_told_of_the_last_three_minutes(kiln):
+    view = kiln((0, 700.0), (4, 600.0), (7.2, 590.4), found=[*RUN_TO_TOP, (FALL, -1200.0)], ripple_k=0.0,
+                broken=Interruption(-1800.0, FALL, 0.0, 800.0, back_s=0.0))
+    assert power_back(view).facts.fall_c_per_h == pytest.approx(180.0, abs=2.0)  # 9.6 K in 3.2 min
+
+
 @pytest.mark.parametrize(("minutes", "is_told"), [(29.0, True), (31.0, False)])
 def test_after_half_an_hour_it_is_known(kiln, minutes, is_told):
     assert (dark(kiln, minutes=minutes) is not None) is is_told
@@ -91,7 +104,7 @@ def climbs_back(kiln, *, from_c=700.0, low_c=600.0, back_min=5.0, rate=300.0, in
     corners = (0, from_c), (10, low_c), (10 + back_min, low_c + rate * back_min / 60)
     broken = fields.pop("broken", Interruption(0.0, index, 120.0, from_c))
     return power_back(kiln(*corners, found=found or [*RUN_TO_TOP[:2], (TO_TOP, -3600.0)], broken=broken,
-                           resumed_s=0.0, **fields))
+                           **{"resumed_s": 0.0, **fields}))
 
 
 def test_a_climb_back_is_told_from_where_it_was_interrupted(kiln):
@@ -113,6 +126,9 @@ def test_a_climb_back_is_told_from_where_it_was_interrupted(kiln):
     ({"back_min": 22.0, "rate": 38.0}, False), ({"back_min": 22.0, "rate": 60.0}, True),  # at more than 40 °C/h
     ({"back_min": 18.0, "rate": 320.0}, True), ({"back_min": 20.2, "rate": 300.0}, False),  # past where it was
     ({"index": FALL}, False),  # it fell too fast, under power
+    ({"index": SQUEEZE}, True),
+    ({"resumed_s": 700.0}, True), ({"resumed_s": 840.0}, False),  # no slope of a minute, nor one across a gap
+    ({"broken": Interruption(900.0, TO_TOP, 0.0, 700.0)}, False),  # at this very second
     ({"broken": None}, False),
     ({"broken": Interruption(0.0, TO_TOP, 0.0, 700.0, back_s=-3600.0)}, False),  # that was told long ago
     ({"dropped_s": -590.0}, False), ({"dropped_s": -610.0}, True),  # a lid that is shut again
@@ -190,7 +206,7 @@ def test_where_it_was_interrupted_is_told_if_that_is_known(kiln):
     ({"here": TO_TOP, "before": SQUEEZE}, False),  # onward
     ({"here": SQUEEZE, "before": TOP}, False),  # it holds
     ({"minutes": 29.0, "rate": 100.0}, True), ({"minutes": 31.0, "rate": 100.0}, False),  # lately
-    ({"rate": 10.0}, False),  # not surely
+    ({"wander_k": 3.0}, False), ({"wander_k": 1.5}, True),  # surely: 300 °C/h are 30 K in the six minutes
     ({"found": [(TO_TOP, 1200.0)]}, False), ({"found": []}, False),
 ])
 def test_it_climbs_in_an_earlier_part(kiln, changed, is_told):
@@ -242,6 +258,21 @@ def test_where_it_cools_the_air_under_a_lid_may_come_back(kiln, minutes, temp_c,
              (FIRST, 1200.0)]
     corners = (0, temp_c + 80), (20, temp_c), (20 + minutes, temp_c + 6 * minutes)
     assert (power_back(kiln(*corners, found=found, broken=broken)) is not None) is is_told
+
+
+def back_to_anneal(kiln, rise_k=15.0, **fields):
+    """Return what is found where a free fall led to 500 °C, and the kiln climbs again; the anneal is at 516 °C."""
+    found = [*RUN_TO_TOP, (FALL, -1200.0, 600.0), (ANNEAL, 600.0, 900.0), (TO_TOP, 1200.0)]
+    corners = (0, 620.0), (20, 500.0), (30, 500.0 + rise_k)
+    return power_back(kiln(*corners, found=found, **{"fell_until_s": 1200.0, **fields}))
+
+
+def test_a_climb_back_to_the_anneal_after_a_fall_without_power_is_none(kiln):
+    assert back_to_anneal(kiln) is None
+    assert back_to_anneal(kiln, rise_k=26.0) is not None  # past 516 + 8 °C
+    assert back_to_anneal(kiln, fell_until_s=None) is not None
+    assert back_to_anneal(kiln, broken=Interruption(0.0, FALL, 0.0, 620.0)) is not None
+    assert back_to_anneal(kiln, anneal=None) is not None
 
 
 # A climb beyond all that the plan has.
