@@ -166,4 +166,157 @@ def test_so_it_is_of_those_too_that_come_out_at_once() -> None:
     out = [[t_s for t_s, _ in smoother.offer(*row)] for row in ramp(60.0, 0.1)]
     first = next(times_s for times_s in out if times_s)
     assert len(first) > 5
-    assert min(np.diff(first)) >= 10.0
+    assert min(np.diff(first)) == 10.0
+
+
+# --- the noise ---------------------------------------------------------------------------------------------
+
+
+def uneven(number: int, noise_k: float, seed: int = 6) -> list[Row]:
+    """Return readings 1 to 9 s apart on a parabola, with noise."""
+    rng, t_s, rows = Random(seed), 0.0, []
+    for _ in range(number):
+        t_s += rng.uniform(1.0, 9.0)
+        rows.append((t_s, 500.0 - 0.02 * t_s + 1e-4 * t_s * t_s + rng.gauss(0.0, noise_k)))
+    return rows
+
+
+def left_by_a_parabola(block: list[Row]) -> float:
+    """Return the root of the sum of squares that numpy's least-squares parabola leaves of four readings [K]."""
+    t_s, temp_c = np.array(block).T
+    t_s = t_s - t_s.mean()
+    return float(np.linalg.norm(temp_c - np.polyval(np.polyfit(t_s, temp_c, 2), t_s)))
+
+
+def test_the_noise_is_what_parabolas_leave_of_four_readings_however_they_are_spaced() -> None:
+    rows = uneven(41, 0.5)
+    left = sorted(left_by_a_parabola(rows[4 * k:4 * k + 4]) for k in range(10))
+    # The median of |x| is 0.6745 standard deviations of normal noise; of ten the sixth is taken.
+    assert smoothed(rows)[1].noise_k == pytest.approx(left[5] / 0.6745, rel=1e-3)
+
+
+def known_noise(noise_k: float = 0.5) -> Smoother:
+    """Return a smoother that has just learned a noise of about so much."""
+    return smoothed(ramp(0.0, noise_k, number=41))[1]
+
+
+def offered(smoother: Smoother, temps_c: list[float]) -> float:
+    """Return the noise after further readings, 5 s apart from 205 s on."""
+    for k, temp_c in enumerate(temps_c):
+        smoother.offer(205.0 + 5.0 * k, temp_c)
+    assert smoother.noise_k is not None
+    return smoother.noise_k
+
+
+def test_noise_that_ended_is_forgotten_over_a_hundred_readings() -> None:
+    first = known_noise().noise_k
+    assert first is not None
+    # The 41st reading is still one with noise: it is the first of 25 blocks, and the last reading is held back.
+    assert offered(known_noise(), [560.0] * 104) == pytest.approx(first / np.e, rel=0.15)
+
+
+def test_one_wild_block_counts_for_no_more_than_four_times_the_noise() -> None:
+    first = known_noise().noise_k
+    assert first is not None
+    # 0.04 · (4 · 1.2533 − 1) = 0.16
+    assert offered(known_noise(), [560.0, 600.0, 560.0, 560.0]) == pytest.approx(1.16 * first, rel=0.01)
+
+
+def test_a_step_in_quiet_readings_makes_no_noise() -> None:
+    smoother = smoothed(ramp(0.0, 0.0, number=41))[1]
+    assert smoother.noise_k == 0.0
+    assert 0.0 < offered(smoother, [560.0, 530.0, 530.0, 530.0]) < QUIET_K / 20
+
+
+@pytest.mark.parametrize(("noise_k", "is_smoothed"), [(0.045, False), (0.06, True)])
+def test_readings_with_less_noise_than_a_twentieth_kelvin_are_taken_as_they_are(noise_k: float,
+                                                                               is_smoothed: bool) -> None:
+    # Of readings in turn above and below, a parabola through four leaves 8/√20 of how far they are off.
+    off_k = noise_k * 0.6745 * 20**0.5 / 8
+    rows = [(5.0 * k, 560.0 + (off_k if k % 2 else -off_k)) for k in range(60)]
+    out, smoother = smoothed(rows)
+    assert smoother.noise_k is not None
+    assert (out != rows) is is_smoothed
+
+
+# --- how far it reaches --------------------------------------------------------------------------------------
+
+
+def reaches_s(noise_k: float, step_s: float, number: int) -> float:
+    """Return how far off a reading still counts [s]: a little is added to one, and what comes out is compared."""
+    rows = ramp(0.0, noise_k, step_s, number)
+    middle = number // 2
+    changed = [(t, c + 0.2 * noise_k * (k == middle)) for k, (t, c) in enumerate(rows)]
+    pairs = list(zip(smoothed(rows)[0], smoothed(changed)[0], strict=True))
+    assert [a[0] for a, _ in pairs] == [b[0] for _, b in pairs]
+    return max(abs(a[0] - rows[middle][0]) for a, b in pairs if abs(a[1] - b[1]) > 1e-6 * noise_k)
+
+
+@pytest.mark.parametrize(("noise_k", "step_s", "half_s"), [
+    (1.0, 5.0, 600.0),  # (1.0/0.02)² readings would be ±6250 s: ten minutes at most
+    (1.0, 60.0, 1200.0),  # twenty steps of a slow logger, where they reach further
+])
+def test_a_reading_counts_to_ten_minutes_off_or_twenty_steps(noise_k: float, step_s: float, half_s: float) -> None:
+    assert reaches_s(noise_k, step_s, 800) == pytest.approx(half_s, abs=20.0)
+
+
+# --- leaps ----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("way", [1.0, -1.0])
+@pytest.mark.parametrize(("there_k", "back_k", "is_left_out"), [
+    (11.0, 11.0, True), (15.0, 15.0, True),
+    (9.0, 9.0, False),  # slower than 10 K/s
+    (11.0, 9.0, False), (9.0, 11.0, False),
+    (11.0, 0.0, False), (11.0, -11.0, False),  # a step, and one that goes on
+])
+def test_a_reading_that_leaps_off_both_its_neighbours_at_once_is_left_out(way: float, there_k: float, back_k: float,
+                                                                         is_left_out: bool) -> None:
+    rows = [(2.0 * k, 500.0) for k in range(50)]
+    rows.append((100.0, 500.0 + 2.0 * way * there_k))
+    rows += [(102.0 + 2.0 * k, rows[50][1] - 2.0 * way * back_k) for k in range(50)]
+    assert smoothed(rows)[0] == (rows[:50] + rows[51:] if is_left_out else rows)
+
+
+# --- what may be a line ------------------------------------------------------------------------------------------
+
+
+def kept(temps_c: list[float]) -> Smoother:
+    """Return a smoother that holds these readings, 5 s apart."""
+    smoother = Smoother()
+    for k, temp_c in enumerate(temps_c):
+        smoother._sums.add(5.0 * k, temp_c)
+    return smoother
+
+
+@pytest.mark.parametrize(("variances", "is_line"), [(75.0, True), (83.0, False)])
+def test_readings_that_leave_their_line_by_more_than_their_noise_make_none(variances: float, is_line: bool) -> None:
+    # Noise leaves 41 variances on average; 1.3 · 41 + 4 · √41 = 78.9 of them are too many.
+    smoother = kept([500.0 + (1.0 if k % 2 else -1.0) for k in range(41)])
+    line = smoother._sums.line_between(0, 41)
+    assert line is not None
+    assert (smoother._line(0, 41, 20, (line.sse / variances) ** 0.5) is not None) is is_line
+
+
+@pytest.mark.parametrize(("variances", "is_line"), [(9.0, True), (11.0, False)])
+def test_readings_that_bend_where_they_are_asked_for_make_none(variances: float, is_line: bool) -> None:
+    bent = [500.0 + max(0.0, k - 20.0) for k in range(41)]
+    t_s = np.arange(41.0)
+    straight = np.polyval(np.polyfit(t_s, bent, 1), t_s)
+    explained = float(np.sum((bent - straight) ** 2))  # all that a line leaves is the bend
+    assert (kept(bent)._line(0, 41, 20, (explained / variances) ** 0.5) is not None) is is_line
+
+
+# --- what is held back ----------------------------------------------------------------------------------------
+
+
+def test_before_the_noise_is_known_what_is_held_back_is_smoothed_by_what_was_seen() -> None:
+    rows = ramp(0.0, 0.5, number=30)
+    out, smoother = smoothed(rows)
+    assert smoother.noise_k is None
+    assert [t_s for t_s, _ in out] == [t_s for t_s, _ in rows]
+    assert out[-1] == rows[-1]  # it may be a leap yet
+    # ±75 s on average around the middle: one straight line, whose mean is known to 0.5/√30.
+    assert max(abs(temp_c - 560.0) for _, temp_c in out[10:20]) < 3.0 * 0.5 / 30**0.5
+    assert smoothed(rows[:4])[0] == rows[:4]  # fewer than five make no line
+    assert smoothed([])[0] == []

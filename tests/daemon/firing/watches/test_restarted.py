@@ -126,7 +126,7 @@ def test_a_climb_back_is_told_from_where_it_was_interrupted(kiln):
     ({"back_min": 22.0, "rate": 38.0}, False), ({"back_min": 22.0, "rate": 60.0}, True),  # at more than 40 °C/h
     ({"back_min": 18.0, "rate": 320.0}, True), ({"back_min": 20.2, "rate": 300.0}, False),  # past where it was
     ({"index": FALL}, False),  # it fell too fast, under power
-    ({"index": SQUEEZE}, True),
+    ({"index": SQUEEZE}, True), ({"index": 1}, True),  # a hold between there and here is no fall
     ({"resumed_s": 700.0}, True), ({"resumed_s": 840.0}, False),  # no slope of a minute, nor one across a gap
     ({"broken": Interruption(900.0, TO_TOP, 0.0, 700.0)}, False),  # at this very second
     ({"broken": None}, False),
