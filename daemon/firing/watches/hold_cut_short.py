@@ -36,8 +36,8 @@ from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker, Undone
 from daemon.firing.watches.cooling_too_fast import WAKE_TIMES
 from daemon.regression import Line
 
-_SHORT_S, _SHORT_SHARE, _SHORT_STEPS = 180.0, 0.15, 2
-"""A hold may lack so many seconds, this share of its time, and so many steps of the logger.
+_SHORT_S, _SHORT_SHARE = 180.0, 0.15
+"""A hold may lack so many seconds, and this share of its time.
 [tuned: by trial on the bench, study not kept]"""
 _WORTH_HOLDING_S = 300.0
 """A shorter hold is not asked after [s].
@@ -114,7 +114,7 @@ def hold_cut_short(view: View) -> Finding[HoldCutShort] | None:
     if ended is None or ended.hold.duration_s < _WORTH_HOLDING_S:
         return None
     hold, held_s, left_s = ended
-    enough_s = hold.duration_s - max(_SHORT_S, _SHORT_SHARE * hold.duration_s, _SHORT_STEPS * view.trail.step_s)
+    enough_s = hold.duration_s - max(_SHORT_S, _SHORT_SHARE * hold.duration_s)
     if held_s > enough_s or view.dwell_s(hold, left_s) > enough_s:
         return None
     if not _leaves(view, ramp, left_s):
@@ -166,8 +166,10 @@ def _swings(view: View, left_s: float) -> bool:
     trail = view.trail
     lowest_c, back_k = inf, _SWUNG_K + _NOISES * trail.noise_k
     minute_s = max(_MINUTE_S, SLOW_WINDOW_STEPS * trail.step_s)
-    for k in range(1, int((view.t_s - left_s) / minute_s) + 1):
-        line = trail.line(left_s + (k - 1) * minute_s, left_s + k * minute_s)
+    until_s = left_s
+    while until_s + minute_s <= view.t_s:
+        from_s, until_s = until_s, until_s + minute_s
+        line = trail.line(from_s, until_s)
         if line is None:
             continue
         if line.mean_c > lowest_c + back_k:

@@ -140,6 +140,17 @@ def test_a_hold_whose_level_is_not_known_counts_from_where_it_was_dated(left):
     assert hold_cut_short(view).facts.held_s == 40.0 * 60.0
 
 
+@pytest.mark.parametrize(("held_min", "expected"), [(45.0, LOOK), (52.0, None)])
+def test_the_climb_to_a_top_is_no_part_of_its_hold(view_of, draw, held_min, expected):
+    """Of 60 min 51 are enough, and ten of climb lead there."""
+    plan = ('title = "Long top"\nunit = "C"\nstep = [{ rate = 600, to = 700 }, { rate = 600, to = 800, hold_min = 60 '
+            '}, { rate = "free", to = 516, hold_min = 60 }, { rate = 80, to = 461 }]')
+    readings = draw(700.0, (800.0, 10.0), (800.0, held_min), (700.0, 12.0))
+    left_s = BEGAN_S + held_min * 60.0
+    found = [(1, 0.0, BEGAN_S), (2, BEGAN_S, left_s), (3, left_s)]
+    assert rank(view_of(readings, plan=plan, found=found, wander_k=0.1)) is expected
+
+
 # --- whether it was seen -------------------------------------------------------------------------------
 
 
@@ -183,10 +194,17 @@ def test_a_hold_was_passed_over_where_the_kiln_turned_within_16_kelvins(view_of,
     ([(10.0, 2.5), (2.0, 4.0)], None),  # goes on at 30 °C/h: less than a fifth of 250
     ([(10.0, 2.5), (5.5, 4.0)], LOOK),  # at 82 °C/h
     ([(-250.0 / 6, 10.0)], None),  # the other way
-    ([(5.0, 25.0), (8.0, 4.5)], None),  # 13 K in half an hour: less than three tenths of 250 °C/h
+    ([(22.0, 25.0), (8.0, 4.5)], None),  # 30 K in half an hour: less than three tenths of 250 °C/h
+    ([(32.0, 25.0), (8.0, 4.5)], LOOK),
 ])
 def test_a_hold_is_left_where_the_kiln_moves_as_the_next_ramp_and_goes_on(left, after, expected):
     assert rank(left(15.0, *after, part=SQUEEZE)) is expected
+
+
+@pytest.mark.parametrize(("wander_k", "expected"), [(0.4, LOOK), (1.2, None)])
+def test_it_goes_on_beyond_the_standard_error_of_its_slope(left, wander_k, expected):
+    # √12 · w / 240 s · √(100/240), w in kelvins, are 33 °C/h a kelvin. Of 82 °C/h 50 must be left.
+    assert rank(left(15.0, (10.0, 2.5), (5.5, 4.0), part=SQUEEZE, wander_k=wander_k)) is expected
 
 
 @pytest.mark.parametrize(("noises", "expected"), [(1.5, None), (2.5, LOOK)])
@@ -219,6 +237,13 @@ def test_a_vented_kiln_that_swings_about_its_anneal_has_not_left_it(left):
     assert rank(left(40.0, (-40.0, 30.0), vents=True)) is WAKE  # further than it swings
 
 
+def test_an_anneal_just_reached_without_power_was_not_left_where_the_air_reads_too_low(left):
+    """15 min after such a fall the probe may read 17 · (1 − 15/40) = 10.6 K lower than the glass is."""
+    assert rank(left(5.0, (-9.0, 10.0), fell_until_s=BEGAN_S)) is None
+    assert rank(left(5.0, (-12.0, 10.0), fell_until_s=BEGAN_S)) is WAKE
+    assert rank(left(5.0, (-9.0, 10.0))) is WAKE
+
+
 @pytest.mark.parametrize(("fall_c_per_h", "expected"), [(42.0, None), (54.0, WAKE)])
 def test_an_anneal_below_which_the_kiln_comes_to_rest_was_not_left(left, fall_c_per_h, expected):
     """Six tenths of 80 °C/h go on; another hold is not asked."""
@@ -231,6 +256,10 @@ def test_a_controller_that_swings_about_its_anneal_has_not_left_it(left):
     swing = [(-9.0, 5.0), (4.0, 2.0), (-14.0, 10.5)]
     assert rank(left(40.0, *swing)) is None
     assert rank(left(40.0, (-9.0, 5.0), (1.0, 2.0), (-14.0, 10.5))) is WAKE  # comes up by less than 2 K
+    assert rank(left(40.0, *swing, ripple_k=0.6)) is WAKE  # nor by less than that and twice the noise
+    # Minute by minute the means are 2.5, 7.5, 12.5, 17.5 and, at the end, 15 K below the hold.
+    assert rank(left(40.0, (-20.0, 4.0), (10.0, 1.0 + 5 / 60))) is None
+    assert rank(left(40.0, (-20.0, 4.0), (4.0, 1.0 + 5 / 60))) is WAKE  # 18
     upside_down = [(-by_k * 3, minutes) for by_k, minutes in swing]
     assert rank(left(15.0, *upside_down, part=SQUEEZE)) is LOOK
 
@@ -240,6 +269,18 @@ def test_a_slow_logger_sees_the_swing_in_windows_of_three_of_its_steps(view_of, 
     for back_k, expected in ((5.0, None), (0.5, WAKE)):
         legs = [(516.0, 10.0), (516.0, 40.0), (508.0, 5.0), (508.0 + back_k, 3.0), (494.0, 10.5)]
         assert rank(view_of(draw(700.0, *legs, every_s=30.0), found=found, wander_k=0.1)) is expected
+
+
+def test_a_minute_of_which_hardly_a_reading_is_there_shows_no_swing(left):
+    left_s = BEGAN_S + 40.0 * 60.0
+    assert rank(left(40.0, hole_s=(left_s + 61.0, left_s + 119.0))) is WAKE
+
+
+def test_a_fall_that_comes_to_rest_after_its_readings_settled_is_asked_from_there(left):
+    after = [(-20.0, 5.0), (-1.6, 3.2)]  # 240 °C/h, and 30 since
+    view = left(40.0, *after)
+    assert rank(view) is WAKE
+    assert rank(left(40.0, *after, resumed_s=view.t_s - 185.0)) is None
 
 
 def test_another_hold_is_told_for_half_an_hour(left):
@@ -314,6 +355,11 @@ def test_a_fall_that_comes_to_rest_or_was_not_seen_passes_nothing(passing):
     assert rank(passing((-20.0, 15.0))) is WAKE
     # The last 150 s fall by 45 °C/h, the last 300 s by less than 32.
     assert rank(passing((-14.0, 3.0), (-1.0, 12.0), (-1.9, 2.5))) is None
+    settled = passing((-14.0, 3.0), (-1.0, 12.0), (-1.9, 2.5))
+    assert rank(passing((-14.0, 3.0), (-1.0, 12.0), (-1.9, 2.5), resumed_s=settled.t_s - 145.0)) is WAKE
+    # The other way round: the last 150 s by 20 °C/h, the last 300 s by about 50.
+    assert rank(passing((-17.0, 13.0), (-0.85, 2.5))) is None
+    assert rank(passing((-17.0, 13.0), (-1.7, 2.5))) is WAKE
     assert rank(passing((-20.0, 15.0), hole_s=(BEGAN_S - 100.0, BEGAN_S + 400.0))) is None
 
 
@@ -336,6 +382,10 @@ def test_it_is_the_fall_before_the_anneal_that_passes_it(passing, steps, expecte
 def test_a_slow_cooling_is_passed_to_by_5_degrees_an_hour_at_least(passing, fall_c_per_h, expected):
     slow = PLAN.format('{ rate = "free", to = 516, hold_min = 60 }, { rate = 5, to = 461 }')
     assert rank(passing((-10.0, 2.0), (-fall_c_per_h / 2, 30.0), plan=slow, part=2)) is expected
+
+
+def test_out_of_a_hold_before_the_fall_to_it_no_anneal_is_passed(passing):
+    assert rank(passing((-20.0, 15.0), part=TOP)) is None
 
 
 def test_a_climb_passes_no_anneal(view_of, leg_of):
@@ -366,3 +416,8 @@ def test_the_words_say_what_was_held_and_how_the_anneal_is_mended():
     short = text(900.0, 1800.0, 670.0, 680.0, None)
     assert short.what == "The hold at 670 °C ended after 15 of 30 min; now 680 °C."
     assert short.do.startswith("Nothing at once")
+    assert text(90.0, 1800.0, 670.0, 680.0, None).what.startswith("The hold at 670 °C ended after")
+    enough = text(2400.0, 3600.0, 516.0, 505.0, Undone(EXAMPLE_ANNEAL, 2400.0, 505.0), True)
+    assert enough.what == "The anneal hold at 516 °C ended after 40 of 60 min; now 505 °C."
+    assert enough.meaning.startswith("It was shorter than planned")
+    assert enough.do.startswith("Nothing at once")

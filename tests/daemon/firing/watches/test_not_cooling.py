@@ -153,6 +153,20 @@ def test_just_above_its_end_it_may_swing(seen, part, at_c, verdict):
     assert judged(seen(part, at_c - 10.0, (at_c, 20.0))) == verdict
 
 
+@pytest.mark.parametrize(("vented_min", "verdict"), [(19.0, WAKE), (21.0, CLIMBS)])
+def test_for_twenty_minutes_after_a_vent_the_air_may_come_back_up_to_the_glass(seen, vented_min, verdict):
+    view = seen(COOLING, 515.0, (530.0, 20.0))
+    assert judged(seen(COOLING, 515.0, (530.0, 20.0), vented_s=view.t_s - vented_min * 60.0)) == verdict
+
+
+@pytest.mark.parametrize(("changed", "verdict"), [
+    ({}, LOOK), ({"fell_until_s": None}, CLIMBS), ({"fell_until_s": -1500.0}, CLIMBS), ({"anneal": None}, CLIMBS),
+])
+def test_a_climb_back_to_the_anneal_after_a_fall_without_power_is_none(seen, changed, verdict):
+    """To 510 °C, and 516 are the anneal's: for 40 min the probe may read too low."""
+    assert judged(seen(COOLING, 500.0, (510.0, 20.0), **{"fell_until_s": 600.0, **changed})) == verdict
+
+
 def test_a_vented_kiln_swings_into_its_anneal(seen):
     for vents, verdict in ((False, LOOK), (True, None)):
         assert judged(seen(FALL, 535.0, (535.0, 20.0), vents=vents)) == verdict
