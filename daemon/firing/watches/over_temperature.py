@@ -202,10 +202,8 @@ def _comes_back(view: View) -> bool:
     trail = view.trail
     first = trail.index_at(view.t_s - _LOOK_S)
     temps = trail.temps[first:]
-    if not temps or not max(temps) - min(temps) > _DIP_K:
-        return False
     lowest = min(range(len(temps)), key=temps.__getitem__)
-    before_c = max(temps[:lowest], default=temps[0])
+    before_c = max(temps[:lowest + 1])
     return before_c - temps[lowest] > _DIP_K and view.temp_c < before_c + _BACK_K
 
 

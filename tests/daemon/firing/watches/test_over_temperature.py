@@ -73,7 +73,7 @@ def rising(view_of, leg_of):
 
 @pytest.mark.parametrize(("rate", "to_c", "is_raised"), [
     (300.0, 810.7, False),  # 45 s further, 3.75 K: 814.5 °C, below the 815 that are too hot
-    (300.0, 813.5, True),
+    (300.0, 812.5, True), (300.0, 813.5, True),
     (900.0, 808.0, False),  # 819 °C, but a brisk kiln stops as late as 810 °C
     (900.0, 812.0, True),
 ])
@@ -97,7 +97,7 @@ def test_a_climb_goes_through_a_hold_at_half_the_rate_of_its_own_ramp(rising):
 def test_the_forecast_takes_the_usual_difference_off(rising):
     assert over_temperature_ahead(rising(300.0, 813.5, offset_k=10.0)) is None
     found = over_temperature_ahead(rising(300.0, 823.5, offset_k=10.0))
-    assert found.facts.temp_c == pytest.approx(823.5, abs=0.5)  # as the probe reads
+    assert found.facts.temp_c == found.severity_c == pytest.approx(823.5, abs=0.5)  # as the probe reads
     assert found.facts.over_k == pytest.approx(13.5, abs=0.5)
     assert over_temperature_ahead(rising(300.0, 813.5, offset_known=False)) is None
     assert over_temperature_ahead(rising(300.0, 823.5, offset_known=False)) is not None
@@ -138,6 +138,7 @@ def test_a_climb_that_slackens_is_stopping(view_of, leg_of):
                     *leg_of(813.0, 813.0 + rate / 48, 1.25, from_s=675.0)]
         return over_temperature_ahead(view_of(readings, found=[(TO_TOP, 0.0)], wander_k=0.05, **fields))
     assert then(60.0) is None
+    assert then(360.0) is not None  # slower by a quarter; by half it would be stopping
     assert then(480.0) is not None
 
 
@@ -193,6 +194,25 @@ def test_it_goes_on_where_it_climbs_as_it_climbed_to_the_hold(rising, asked, rat
     view = rising(rate, 690.0, part=1, plan=ONE_HOLD.format(rate=asked, hold=30), minutes=30.0, ripple_k=0.02,
                   wander_k=0.0)
     assert (over_temperature_ahead(view) is not None) is is_raised
+
+
+@pytest.mark.parametrize(("hold", "part", "hold_c"), [(4, 1, 670.0), (4, 0, None), (30, 0, 670.0)])
+def test_a_short_hold_counts_only_while_the_kiln_should_be_in_it(rising, hold, part, hold_c):
+    found = over_temperature_ahead(rising(220.0, 690.0, part=part, plan=ONE_HOLD.format(rate=220, hold=hold)))
+    assert (None if found is None else found.facts.hold_c) == hold_c
+
+
+def test_behind_a_short_hold_the_next_one_counts(rising):
+    plan = ('title = "Two holds"\nunit = "C"\nstep = [{ rate = 220, to = 600, hold_min = 4 }, { rate = 220, to = 660, '
+            'hold_min = 30 }, { rate = 250, to = 800, hold_min = 10 }, { rate = 80, to = 516, hold_min = 60 }]')
+    assert over_temperature_ahead(rising(220.0, 690.0, part=0, plan=plan)).facts.hold_c == 660.0
+
+
+@pytest.mark.parametrize(("offset_k", "is_raised"), [(-10.0, False), (10.0, True)])
+def test_how_far_a_hold_was_passed_is_told_in_the_terms_of_the_plan(view_of, leg_of, offset_k, is_raised):
+    view = view_of(leg_of(691.0, 731.0, 10.0), plan=ONE_HOLD.format(rate=220, hold=15), offset_k=offset_k,
+                   found=[(0, -3600.0, 0.0), (2, 0.0)])
+    assert (over_temperature_ahead(view) is not None) is is_raised  # 741 and 721 °C of the plan: 730 is the limit
 
 
 @pytest.mark.parametrize(("hold", "before", "to_c", "is_raised"), [
@@ -260,6 +280,14 @@ def test_a_runaway_stands_until_the_kiln_falls(running_away, reading_of):
     assert seen(watch, reading_of, running_away(6.0, -100.0, 15.0)) is None
     # Without the memory a kiln that stands is none.
     assert seen(OverTemperatureWatch(1000.0), reading_of, running_away(6.0, 0.0, 15.0)) is None
+
+
+def test_a_runaway_stands_while_no_slope_tells_otherwise(running_away, reading_of):
+    watch = OverTemperatureWatch(1000.0)
+    first = seen(watch, reading_of, running_away(6.0))
+    after_a_gap = running_away(6.0, 0.0, 15.0)
+    after_a_gap.resumed_s = after_a_gap.t_s
+    assert seen(watch, reading_of, after_a_gap) == first
 
 
 def test_the_runaway_is_louder_than_the_hold_it_climbs_through(running_away, reading_of):
