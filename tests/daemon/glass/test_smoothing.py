@@ -318,5 +318,11 @@ def test_before_the_noise_is_known_what_is_held_back_is_smoothed_by_what_was_see
     assert out[-1] == rows[-1]  # it may be a leap yet
     # ±75 s on average around the middle: one straight line, whose mean is known to 0.5/√30.
     assert max(abs(temp_c - 560.0) for _, temp_c in out[10:20]) < 3.0 * 0.5 / 30**0.5
-    assert smoothed(rows[:4])[0] == rows[:4]  # fewer than five make no line
     assert smoothed([])[0] == []
+
+
+@pytest.mark.parametrize(("number", "is_smoothed"), [(5, False), (6, True)])
+def test_fewer_than_five_readings_after_a_hole_make_no_line(number: int, is_smoothed: bool) -> None:
+    later = [(t_s + 2000.0, temp_c) for t_s, temp_c in ramp(0.0, 0.5, number=number, seed=2)]
+    out, _ = smoothed(ramp(0.0, 0.5, number=200) + later)  # the last reading is held back
+    assert ([row for row in out if row[0] >= 2000.0] != later) is is_smoothed

@@ -11,7 +11,7 @@ from daemon.firing import example_firing
 from daemon.firing.alerts.registry import KINDS
 from daemon.firing.detection import blindness, step_down
 from daemon.firing.events import Rank, Saying
-from daemon.firing.kind import RESOUND_S, RISING_S, Family
+from daemon.firing.kind import RESOUND_S, RISING_S, SAME_TROUBLE_S, Family
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.tracking.follower import BEAT_S
 from daemon.firing.watches import cooling_too_fast, firing_stopped, over_temperature
@@ -79,6 +79,12 @@ def test_what_the_plan_is_blamed_for_stands_under_another_plan_and_under_blindne
 
 def test_a_hold_that_ended_early_is_told_once():
     assert named(lambda kind: kind.is_past_event) == {"hold-cut-short"}
+
+
+def test_a_program_that_began_again_renames_a_fall_for_eight_minutes_if_nothing_else_caused_it():
+    bounded = {(kind.name, vaguer.name): (vaguer.within_s, vaguer.is_uncaused) for kind in KINDS
+               for vaguer in kind.may_replace if vaguer.within_s != SAME_TROUBLE_S and kind.name != "wrong-plan"}
+    assert bounded == {("restarted", name): (480.0, True) for name in ("hold-cut-short", "cooling-too-fast")}
 
 
 def test_louder_consequences_wait_six_minutes_but_for_a_drop_that_may_be_a_vent_and_a_plug_that_is_loose():
