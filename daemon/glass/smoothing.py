@@ -168,8 +168,6 @@ class Smoother:
             if line is not None:
                 return line.at(t_s), half_s
             half_s /= 2
-        if wide_s <= 0.0:
-            return sums.temps[k], 0.0
         beside = self._beside(k, wide_s, noise_k)
         return (sums.temps[k] if beside is None else beside.at(t_s)), 0.0
 

@@ -204,7 +204,8 @@ def test_a_short_hold_counts_only_while_the_kiln_should_be_in_it(rising, hold, p
 
 def test_behind_a_short_hold_the_next_one_counts(rising):
     plan = ('title = "Two holds"\nunit = "C"\nstep = [{ rate = 220, to = 600, hold_min = 4 }, '
-            '{ rate = 220, to = 660, hold_min = 30 }, { rate = 250, to = 800, hold_min = 10 }, { rate = 80, to = 516, hold_min = 60 }]')
+            '{ rate = 220, to = 660, hold_min = 30 }, { rate = 250, to = 800, hold_min = 10 }, '
+            '{ rate = 80, to = 516, hold_min = 60 }]')
     assert over_temperature_ahead(rising(220.0, 690.0, part=0, plan=plan)).facts.hold_c == 660.0
 
 
