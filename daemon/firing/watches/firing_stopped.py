@@ -80,11 +80,10 @@ class StoppedWatch:
 
     def see(self, view: View) -> Finding[FiringStopped] | None:
         """Return the finding as it stands at this beat."""
-        found = firing_stopped(view)
-        if found is None and self._found is not None and _still_falls(view) and (
+        found, fall = firing_stopped(view), _free_fall_c_per_h(view)
+        if found is None and self._found is not None and fall is not None and (
                 view.temp_c < self._found.facts.from_c):
-            line, facts = view.line(_FALLS_FOR_S, view.resumed_s), self._found.facts
-            fall = -line.slope_c_per_s * 3600 if line is not None else facts.fall_c_per_h
+            facts = self._found.facts
             found = replace(self._found, facts=replace(
                 facts, temp_c=view.temp_c, fall_c_per_h=fall,
                 undone=replace(facts.undone, here_c=view.temp_c - view.offset_k)))
@@ -92,15 +91,15 @@ class StoppedWatch:
         return found
 
 
-def _still_falls(view: View) -> bool:
-    """Return whether the kiln falls as one without power, and is warm enough for the firing to be taken up again."""
+def _free_fall_c_per_h(view: View) -> float | None:
+    """Return how fast an interrupted kiln still falls [°C/h]; None where it doesn't, or is past taking up again."""
     line = view.line(_FALLS_FOR_S, view.resumed_s)
     if line is None or view.temp_c < PAST_MENDING_C:
-        return False
+        return None
     fall = -line.slope_c_per_s * 3600
     part = view.part
     planned = 0.0 if part is None or part.rate_c_per_h is None else -part.rate_c_per_h
-    return fall > max(_STILL_SHARE * least_natural_fall(view.temp_c), _FASTER * planned)
+    return fall if fall > max(_STILL_SHARE * least_natural_fall(view.temp_c), _FASTER * planned) else None
 
 
 def firing_stopped(view: View) -> Finding[FiringStopped] | None:

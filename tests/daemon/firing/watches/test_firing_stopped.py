@@ -110,6 +110,7 @@ def test_its_rate_is_that_of_the_last_three_minutes_or_of_half_the_fall(view_of,
 
     assert fell((300.0, 2.0), (500.0, 3.0)).facts.fall_c_per_h == pytest.approx(500.0, abs=5.0)
     assert fell((300.0, 8.0), (200.0, 8.5)).facts.fall_c_per_h == pytest.approx(200.0, abs=5.0)
+    assert fell((300.0, 20.0), (200.0, 11.0)).facts.fall_c_per_h == pytest.approx(200.0, abs=5.0)  # ten at most
     assert 205.0 < fell((300.0, 10.0), (200.0, 5.0)).facts.fall_c_per_h < 260.0
     # 20 s of the stand before the fall are in the window; 0.7 minutes of a fall are too little to see.
     assert fell((900.0, 2.0)).facts.fall_c_per_h == pytest.approx(900.0, rel=0.05)
@@ -136,6 +137,27 @@ def test_below_the_annealing_range_an_old_fall_is_no_news(fallen, minutes, is_ra
 def test_it_must_have_cost_ten_kelvins(fallen, lost_k, is_raised):
     view = fallen(TO_TOP, 700.0, 3.0, rate=20 * lost_k, wander_k=0.0, ripple_k=0.02)
     assert (firing_stopped(view) is not None) is is_raised
+
+
+def test_less_than_ten_kelvins_of_a_fast_fall_cost_nothing(fallen):
+    # At 550 °C a kiln without power falls by (550 − 20) K / 5 h = 106 °C/h at least.
+    quiet = {"wander_k": 0.0, "ripple_k": 0.02}
+    assert firing_stopped(fallen(TO_TOP, 560.0, 3.0, rate=160.0, **quiet)) is None  # 8 K
+    assert firing_stopped(fallen(TO_TOP, 560.0, 3.0, rate=240.0, **quiet)) is not None  # 12 K
+
+
+@pytest.mark.parametrize(("vented_s", "is_raised"), [(290.0, False), (310.0, True)])
+def test_for_five_minutes_after_a_vent_the_air_says_nothing_of_the_power(fallen, vented_s, is_raised):
+    view = fallen(TO_TOP, 700.0, 6.0)
+    vented = fallen(TO_TOP, 700.0, 6.0, vented_s=view.t_s - vented_s)
+    assert (firing_stopped(vented) is not None) is is_raised
+
+
+def test_an_anneal_just_reached_without_power_may_read_too_low(fallen):
+    """Just after such a fall by up to 17 K, and as much more as the air is ahead of the glass."""
+    assert rank(firing_stopped(fallen(ANNEAL, 516.0, 2.2))) is Rank.LOOK  # by 14.7 K
+    assert firing_stopped(fallen(ANNEAL, 516.0, 2.2, fell_until_s=300.0)) is None
+    assert rank(firing_stopped(fallen(ANNEAL, 516.0, 3.5, fell_until_s=300.0))) is Rank.LOOK  # by 23 K
 
 
 @pytest.mark.parametrize(("wander_k", "is_raised"), [(0.3, True), (4.0, False)])
@@ -180,12 +202,12 @@ def test_an_interrupted_kiln_stays_so_while_it_falls_whatever_part_that_looks_li
     first = watch.see(fallen(TOP, 800.0, 6.0))
     assert first.rank is Rank.WAKE
     whole = {"found": [(FIRST, -9000.0, -3600.0), (TOP, -600.0, 300.0), (FALL, 300.0)]}
-    later = fallen(TOP, 800.0, 20.0, **whole)
+    later = fallen(TOP, 800.0, 20.0, offset_k=5.0, **whole)
     assert firing_stopped(later) is None
     found = watch.see(later)
     assert (found.since_s, found.facts.from_c) == (first.since_s, first.facts.from_c)
     assert found.facts.temp_c == pytest.approx(800.0 - RATE / 3, abs=0.2)
-    assert found.facts.undone.here_c == found.facts.temp_c
+    assert found.facts.undone.here_c == found.facts.temp_c - 5.0
     assert found.facts.fall_c_per_h == pytest.approx(RATE, abs=10.0)
     assert StoppedWatch().see(later) is None
 
