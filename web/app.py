@@ -26,6 +26,7 @@ from web.now import page as now_page
 from web.pieces import listing as pieces_list
 from web.pieces import page as piece_page
 from web.pieces import photographs
+from web.pieces.picture_limits import MOST_BYTES
 from web.plans import page as plans_page
 from web.preferences import use
 from web.request import assets
@@ -73,6 +74,7 @@ def create_app(settings: Settings) -> Flask:
         preferences_page, readings_table,
     ):
         app.register_blueprint(module.BLUEPRINT)
+    app.jinja_env.globals["most_bytes"] = MOST_BYTES
     app.jinja_env.globals["quiet_min"] = round(LONGEST_QUIET_S / 60)
     app.add_template_filter(words.capital, "capital")
     app.add_template_filter(words.bound, "bound")

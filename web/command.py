@@ -89,6 +89,8 @@ def _serve(settings: Settings, host: str, port: int) -> int:
     from daemon.errors import BadInput
     from web.app import create_app
     from web.pieces.photographs import MOST_SENT
+    from web.security import connections
+    from web.settings import MAX_BODY_BYTES
 
     if not 1 <= port <= 65535:
         raise BadInput(f"--port {port}", "is outside 1 to 65535.", "8080 is usual.")
@@ -103,9 +105,11 @@ def _serve(settings: Settings, host: str, port: int) -> int:
         raise BadInput(f"--host {host} --port {port}", f"can't be used: {error.strerror}.",
                        "Give another one, such as --port 8081, or end what listens there.") from None
     server = waitress.create_server(
-        app, sockets=[listening], threads=THREADS, max_request_body_size=2 * MOST_SENT,
-        clear_untrusted_proxy_headers=True, ident=None, **proxy_of(settings),
+        app, sockets=[listening], threads=THREADS, max_request_body_size=MOST_SENT + MAX_BODY_BYTES,
+        clear_untrusted_proxy_headers=True, ident=None, asyncore_use_poll=True, **connections.adjustments(),
+        **proxy_of(settings),
     )
+    connections.bound(server, settings.clock.now_s, behind_proxy=settings.behind_tls)
     for number in (signal.SIGTERM, signal.SIGINT):
         signal.signal(number, _leave)
     logging.getLogger("lehrling.web").info("page at http://%s:%s/", "[::1]" if host == "::1" else host, port)

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import http.client
 import json
-from collections.abc import Callable
+import os
+import socket
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -221,3 +226,64 @@ def studio(tmp_path: Path, empty_database: bytes) -> Studio:
 @pytest.fixture
 def client(studio: Studio) -> FlaskClient:
     return studio.app().test_client()
+
+
+@dataclass
+class RealServer:
+    """The page as systemd would run it, on a port of its own."""
+
+    process: subprocess.Popen[str]
+    port: int
+
+    def post_photograph(self, path: str, body: bytes, timeout_s: float = 90.0, **fields: str) -> tuple[int, str]:
+        """Send a photograph as a browser does; return the status and the text of the answer."""
+        edge = "edge-of-a-part-7d1f"
+        parts = [f'--{edge}\r\nContent-Disposition: form-data; name="{name}"\r\n\r\n{value}\r\n'.encode()
+                 for name, value in fields.items()]
+        parts.append(f'--{edge}\r\nContent-Disposition: form-data; name="photograph"; filename="a.jpg"\r\n'
+                     "Content-Type: image/jpeg\r\n\r\n".encode() + body + f"\r\n--{edge}--\r\n".encode())
+        line = http.client.HTTPConnection("127.0.0.1", self.port, timeout=timeout_s)
+        try:
+            line.request("POST", path, b"".join(parts), {
+                "Content-Type": f"multipart/form-data; boundary={edge}", "Host": "localhost",
+                "Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"})
+            answer = line.getresponse()
+            return answer.status, answer.read().decode()
+        finally:
+            line.close()
+
+    def get(self, path: str, timeout_s: float = 20.0) -> int:
+        """Return the status of an address."""
+        line = http.client.HTTPConnection("127.0.0.1", self.port, timeout=timeout_s)
+        try:
+            line.request("GET", path, headers={"Host": "localhost"})
+            return line.getresponse().status
+        finally:
+            line.close()
+
+    def memory_mb(self) -> float:
+        """Return what the page's process holds in memory [MB]."""
+        status = Path(f"/proc/{self.process.pid}/status").read_text(encoding="ascii")
+        return next(int(line.split()[1]) / 1000 for line in status.splitlines() if line.startswith("VmRSS"))
+
+
+@pytest.fixture
+def real_server(studio: Studio, tmp_path_factory: pytest.TempPathFactory) -> Iterator[RealServer]:
+    """Serve the studio's folder in a process of its own; its temporary files lie in a folder of their own."""
+    with socket.socket() as trial:
+        trial.bind(("127.0.0.1", 0))
+        port = int(trial.getsockname()[1])
+    studio.open_store().close()
+    process = subprocess.Popen(
+        [sys.executable, "-m", "daemon.cli", "web", "--data", str(studio.folder), "--run", str(studio.folder),
+         "--open", "--port", str(port)], stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
+        env={**os.environ, "TMPDIR": str(tmp_path_factory.mktemp("temporary"))})
+    try:
+        assert process.stdout is not None
+        assert str(port) in process.stdout.readline()
+        yield RealServer(process, port)
+    finally:
+        process.terminate()
+        process.wait(10)
+        assert process.stdout is not None
+        process.stdout.close()

@@ -1,101 +1,83 @@
-"""Photographs drawn anew before they are kept: no place, time or camera in them, and nothing but a picture."""
+"""A picture drawn anew: no place, time or camera in it, and nothing but a picture.
+
+Runs in the process of ``reencoding_process`` only, so that the page itself never decodes what was sent.
+"""
 
 from __future__ import annotations
 
-import threading
 import warnings
-from dataclasses import dataclass
-from hashlib import sha256
-from io import BytesIO
 from pathlib import Path
 from typing import IO
 
 from PIL import Image, ImageOps, UnidentifiedImageError
 
+from web.pieces.picture_limits import MOST_PIXELS, MOST_UNSCALED_PIXELS, SMALL_PX, WHOLE_PX, NotAPicture
+
 FORMATS = ("JPEG", "PNG", "WEBP")
-MOST_PIXELS = 50_000_000
-"""A picture of more pixels is refused before it is unfolded, however small its file. [chosen: more than phones
-take]"""
-MOST_BYTES = 12 * 1024 * 1024
-"""Largest file that is taken [bytes]. [chosen: more than phones send]"""
-WHOLE_PX, SMALL_PX = 2000, 480
-"""Longer side of a kept picture, and of its small one [px]. [chosen: as large as screens show]"""
 _QUALITY = 85
 """Quality of the JPEG. [common practice]"""
-_ONE_AT_A_TIME = threading.Lock()
-"""A picture of twelve megapixels takes some 70 MB while it is drawn."""
+_SIXTEEN_BITS = ("I", "I;16", "I;16B", "I;16L", "I;16N")
+"""Pillow's modes of a grey picture with sixteen bits a pixel."""
+TOO_LARGE = "This picture has {has:.0f} million points, more than {most} million. Send a smaller one."
+NO_ROOM = "This picture takes more memory than this computer has for one. Send a smaller one."
+NO_PICTURE = ("This is no picture that can be read. Send a JPEG, PNG or WebP; some phones must be told to take the "
+              "most compatible kind.")
 
 
-class NotAPicture(ValueError):
-    """What was sent can't be kept as a photograph; the message says why and what to do."""
+def draw(source: IO[bytes], whole: Path, small: Path) -> tuple[int, int]:
+    """Draw a picture upright on white, whole and small, as two JPEG files; return the whole one's size [px].
 
-
-@dataclass(frozen=True, slots=True)
-class Kept:
-    """A photograph as it was kept."""
-
-    mark: str
-    width: int
-    height: int
-
-
-def develop(upload: IO[bytes], folder: Path) -> Kept:
-    """Keep a photograph, whole and small, under the hash of what was drawn.
+    Parameters
+    ----------
+    source
+        The file as it was sent.
+    whole, small
+        Where the two are written.
 
     Raises
     ------
     NotAPicture
-        Where it is none, is broken, or is larger than any camera takes.
-    OSError
-        Where the folder can't be written.
+        Where it is none, is broken, or has more pixels than are taken; judged by its head, before it is decoded.
     """
-    with _ONE_AT_A_TIME:
-        whole, small, size = _draw(upload)
-    mark = sha256(whole).hexdigest()
-    folder.mkdir(mode=0o750, exist_ok=True)
-    for name, body in ((f"{mark}-whole.jpg", whole), (f"{mark}-small.jpg", small)):
-        part = folder / f"{name}.part"
-        part.write_bytes(body)
-        part.replace(folder / name)
-    return Kept(mark, *size)
-
-
-def _draw(upload: IO[bytes]) -> tuple[bytes, bytes, tuple[int, int]]:
-    """Return what ``_drawn`` does; whatever the decoder raises becomes a NotAPicture."""
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-            return _drawn(upload)
+            warnings.simplefilter("ignore")
+            return _drawn(source, whole, small)
     except NotAPicture:
         raise
+    except MemoryError:
+        raise NotAPicture(NO_ROOM) from None
     except Image.DecompressionBombError:
-        raise NotAPicture(_TOO_LARGE) from None
+        raise NotAPicture(TOO_LARGE.format(has=2 * (Image.MAX_IMAGE_PIXELS or 0) / 1e6,
+                                           most=MOST_PIXELS // 1_000_000)) from None
     except (UnidentifiedImageError, OSError, ValueError, SyntaxError, EOFError, TypeError, OverflowError):
-        raise NotAPicture("This is no picture that can be read. Send a JPEG, PNG or WebP; some phones must be told "
-                          "to take the most compatible kind.") from None
+        raise NotAPicture(NO_PICTURE) from None
 
 
-_TOO_LARGE = f"This picture has more than {MOST_PIXELS // 1_000_000} million points. Send a smaller one."
-
-
-def _drawn(upload: IO[bytes]) -> tuple[bytes, bytes, tuple[int, int]]:
-    """Return an upload drawn anew, upright on white: whole, small (both JPEG), and the whole one's size [px]."""
-    with Image.open(upload, formats=FORMATS) as image:
-        if image.width * image.height > MOST_PIXELS:
-            raise NotAPicture(_TOO_LARGE)
+def _drawn(source: IO[bytes], whole: Path, small: Path) -> tuple[int, int]:
+    with Image.open(source, formats=FORMATS) as image:
+        most = MOST_PIXELS if image.format == "JPEG" and "progressive" not in image.info else MOST_UNSCALED_PIXELS
+        if image.width * image.height > most:
+            raise NotAPicture(TOO_LARGE.format(has=image.width * image.height / 1e6, most=most // 1_000_000))
         image.draft("RGB", (WHOLE_PX, WHOLE_PX))
-        image.load()
-        upright = ImageOps.exif_transpose(image)
+        shown = _smaller(image)
+        upright = ImageOps.exif_transpose(shown)
     ground = Image.new("RGB", upright.size, "white")
-    shown = upright.convert("RGBA") if upright.mode in ("P", "LA", "PA", "RGBA") else upright.convert("RGB")
-    ground.paste(shown, mask=shown if shown.mode == "RGBA" else None)
-    ground.thumbnail((WHOLE_PX, WHOLE_PX))
-    small = ground.copy()
-    small.thumbnail((SMALL_PX, SMALL_PX))
-    return _jpeg(ground), _jpeg(small), ground.size
+    ground.paste(upright, mask=upright if upright.mode == "RGBA" else None)
+    ground.save(whole, "JPEG", quality=_QUALITY, optimize=True)
+    size = ground.size
+    ground.thumbnail((SMALL_PX, SMALL_PX))
+    ground.save(small, "JPEG", quality=_QUALITY, optimize=True)
+    return size
 
 
-def _jpeg(image: Image.Image) -> bytes:
-    body = BytesIO()
-    image.save(body, "JPEG", quality=_QUALITY, optimize=True)
-    return body.getvalue()
+def _smaller(image: Image.Image) -> Image.Image:
+    """Return a picture as RGB or RGBA, no larger than is kept; scaled down before it is copied."""
+    image.load()
+    shown: Image.Image = image
+    if image.mode in _SIXTEEN_BITS:
+        shown = image.convert("I").point(lambda value: value / 256).convert("L")
+    elif image.mode in ("P", "PA", "1"):
+        shown = image.convert("RGBA")
+    shown.thumbnail((WHOLE_PX, WHOLE_PX))
+    return shown.convert("RGBA" if shown.mode in ("LA", "RGBA") else "RGB")

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import re
-from typing import cast
+from typing import IO, cast
 
 from flask import Blueprint, Response, abort, redirect, request, send_file, url_for
 from werkzeug.wrappers import Response as AnyResponse
@@ -12,19 +13,24 @@ from daemon.store import photographs
 from daemon.store.photographs import FOLDER, Moment, Photograph
 from web.firings import page as firing_page
 from web.pieces import page as piece_page
-from web.pieces.image_reencoding import MOST_BYTES, NotAPicture, develop
+from web.pieces.picture_limits import MOST_BYTES, NotAPicture
+from web.pieces.reencoding_process import develop
 from web.request.assets import FOREVER
 from web.request.context import database, settings
 from web.request.form import Form
 from web.request.lookup import MAX_ID, find, find_piece
+from web.settings import MAX_BODY_BYTES
 
 BLUEPRINT = Blueprint("photographs", __name__)
 
 Answer = AnyResponse | tuple[str, int]
 UPLOADS = frozenset({"photographs.add_to_firing", "photographs.add_to_piece"})
 """Where more may be sent than a form holds."""
-MOST_SENT = MOST_BYTES + 64 * 1024
-"""Largest request with a photograph [bytes]. [derived: the photograph, and as much as any other form]"""
+MOST_SENT = 2 * MOST_BYTES
+"""Largest request with a photograph that is read [bytes]. [chosen: a photograph that is too large is still told so
+beside its caption, which is kept]"""
+_BUFFER_BYTES = 64 * 1024
+"""How much of a form with a file is read at a time [bytes]. [source: Werkzeug, MultiPartParser, buffer_size]"""
 MOST_OF_ONE = 60
 """Photographs of one piece or firing at most. [chosen: bounds the page and the disk]"""
 
@@ -34,6 +40,9 @@ def _room() -> None:
     """Let an upload be longer than any other form."""
     if request.endpoint in UPLOADS:
         request.max_content_length = MOST_SENT
+        # What is left of one read and the next one lie in memory together; with room for one only, a picture of
+        # more than a read is refused as if it were a long field.
+        request.max_form_memory_size = MAX_BODY_BYTES + 2 * _BUFFER_BYTES
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/photographs")
@@ -60,10 +69,12 @@ def _keep(form: Form, *, firing_id: int | None = None, piece_id: int | None = No
     moment = form.choice("moment", ("before", "after"), "after")
     if upload is None or not upload.filename:
         form.wrong["photograph"] = "Choose a picture first."
+    elif (size := _size_of(upload.stream)) > MOST_BYTES:
+        form.wrong["photograph"] = (f"This picture has {size / 2**20:.1f} MB; at most {MOST_BYTES // 2**20} MB are "
+                                    "taken. Send a smaller one, or let the phone make it smaller.")
     elif len(photographs.photographs(database(), firing_id=firing_id, piece_id=piece_id)) >= MOST_OF_ONE:
         form.wrong["photograph"] = f"There are {MOST_OF_ONE} pictures here already. Take one out first."
     if form.wrong or upload is None:
-        form.wrong.setdefault("photograph", "The words under the picture can’t be kept; write less.")
         return False
     try:
         kept = develop(upload.stream, settings().data_dir / FOLDER)
@@ -77,6 +88,13 @@ def _keep(form: Form, *, firing_id: int | None = None, piece_id: int | None = No
         database(), piece_id=piece_id, firing_id=firing_id, moment=cast(Moment, moment), mark=kept.mark,
         width=kept.width, height=kept.height, caption=caption, now_utc=settings().clock.utc())
     return True
+
+
+def _size_of(stream: IO[bytes]) -> int:
+    """Return how long an upload is [bytes]."""
+    size = stream.seek(0, os.SEEK_END)
+    stream.seek(0)
+    return size
 
 
 @BLUEPRINT.get("/photographs/<mark>-<size>.jpg")

@@ -9,7 +9,8 @@ from io import BytesIO
 import pytest
 from PIL import Image
 
-from web.pieces.image_reencoding import NotAPicture, develop
+from web.pieces.picture_limits import NotAPicture
+from web.pieces.reencoding_process import develop
 
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 
@@ -91,16 +92,26 @@ def test_a_refused_picture_says_why_and_keeps_the_page(client, studio):
     studio.fill(until_s=3000.0, ended=True)
     for body, said in ((None, "Choose a picture first"), (b"MZ no picture", "no picture that can be read"),
                        (_bomb(), "million points")):
-        answer = _send(client, "/pieces/1/photographs", body)
+        answer = _send(client, "/pieces/1/photographs", body, caption="by the window, north light")
         assert answer.status_code == 400
         assert said in answer.text
         assert "River bowl" in answer.text
-    assert not (studio.folder / "photographs").exists()
+        assert 'value="by the window, north light"' in answer.text
+        assert '<input type="radio" name="moment" value="before" checked>' in answer.text
+    assert not list((studio.folder / "photographs").iterdir())
+
+
+def test_a_picture_of_too_many_megabytes_is_refused_beside_its_caption(real_server, studio):
+    studio.fill(until_s=3000.0, ended=True)
+    status, text = real_server.post_photograph("/firings/1/photographs", b"x" * (13 * 1024 * 1024), moment="before",
+                                               caption="by the window, north light")
+    assert (status, "13.0 MB; at most 12 MB" in text) == (400, True)
+    assert 'value="by the window, north light"' in text
 
 
 def test_only_a_photograph_may_be_long(client, studio):
     studio.fill(until_s=3000.0, ended=True)
-    long = client.post("/pieces/1/photographs", headers=SAME, data=b"x" * (13 * 1024 * 1024),
+    long = client.post("/pieces/1/photographs", headers=SAME, data=b"x" * (25 * 1024 * 1024),
                        content_type="multipart/form-data; boundary=x")
     assert long.status_code == 413
     assert client.post("/firings/1/note", headers=SAME, data={"note": "x" * 100_000}).status_code == 413
