@@ -16,7 +16,7 @@ from daemon.firing.events import LONGEST_QUIET_S
 from daemon.store.database import NoDatabase
 from web import preferences_page, words
 from web.compare import page as compare_page
-from web.firings import card, exports, outcome, readings_table, rejudge
+from web.firings import card, deleted, exports, outcome, readings_table, rejudge
 from web.firings import listing as firings_list
 from web.firings import page as firing_page
 from web.kiln import notifications
@@ -39,7 +39,8 @@ LOG = logging.getLogger("lehrling.web")
 SESSION_DAYS = 90
 """A browser that entered stays entered so long [days]. [chosen: a season; nobody types a passcode at night]"""
 UNDER = {
-    "firings.listing": ("firing", "rejudge", "compare", "outcome", "readings_table"), "pieces.listing": ("piece",),
+    "firings.listing": ("firing", "rejudge", "compare", "outcome", "readings_table", "deleted"),
+    "pieces.listing": ("piece",),
 }
 """Which page of the head stands for the pages that have no place of their own there."""
 
@@ -70,8 +71,8 @@ def create_app(settings: Settings) -> Flask:
     access.guard(app, settings)
     for module in (
         access, assets, now_page, start_firing, firings_list, firing_page, rejudge, card, compare_page, maker_actions,
-        exports, other_kilns, outcome, photographs, piece_page, pieces_list, plans_page, kiln_page, notifications,
-        preferences_page, readings_table,
+        deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list, plans_page, kiln_page,
+        notifications, preferences_page, readings_table,
     ):
         app.register_blueprint(module.BLUEPRINT)
     app.jinja_env.globals["most_bytes"] = MOST_BYTES

@@ -27,7 +27,7 @@ _FACES = "1 on a shelf, 2 where air reaches both sides."
 
 @dataclass(frozen=True)
 class Start:
-    """Open a firing now; an open one ends."""
+    """Open a firing now; the open one ends, if it is the one that was seen."""
 
     title: str = "Firing"
     piece_ids: tuple[int, ...] = ()
@@ -36,6 +36,10 @@ class Start:
     thickness_mm: float = DEFAULT_THICKNESS_MM
     faces: int = 1
     offset_c: float | None = None
+    saw_firing_id: int | None = None
+    """The firing that ran when the form was shown; None where none did. Only that one is ended by a start."""
+    token: str = ""
+    """Of the form; a form that is sent twice starts one firing."""
 
 
 @dataclass(frozen=True)
@@ -62,7 +66,22 @@ class Name:
     piece_ids: tuple[int, ...] | None
 
 
-Ask = Start | End | Say | Name
+@dataclass(frozen=True)
+class Delete:
+    """Delete a firing into the bin; ``is_test`` says that nothing in it is worth keeping though it was hot."""
+
+    firing_id: int
+    is_test: bool
+
+
+@dataclass(frozen=True)
+class TakeBack:
+    """Take a firing out of the bin."""
+
+    firing_id: int
+
+
+Ask = Start | End | Say | Name | Delete | TakeBack
 
 
 def read_request(kind: str, payload: Mapping[str, Any]) -> Ask:
@@ -77,7 +96,7 @@ def read_request(kind: str, payload: Mapping[str, Any]) -> Ask:
         raise BadInput(kind, "is no request.", f"Known: {', '.join(KINDS)}.")
     said = {key: value for key, value in payload.items() if value is not None or key in _TAKEN_AWAY}
     row = Fields(said, f"{kind} ")
-    read = {"start": _start, "end": _end, "name": _name}.get(kind, _say)
+    read = {"start": _start, "end": _end, "name": _name, "delete": _delete, "take-back": _take_back}.get(kind, _say)
     found = read(row)
     row.left.clear()  # a newer page may say more than this program knows
     row.finish()
@@ -88,7 +107,8 @@ def _start(row: Fields) -> Ask:
     return Start(_title(row) or Start.title, _pieces(row) or (), _id(row, "plan_id"),
                  row.choice("glass", Start.glass, tuple(FAMILIES)),
                  row.number("thickness_mm", Start.thickness_mm, THINNEST_MM, THICKEST_MM, "mm"),
-                 row.whole("faces", Start.faces, 1, 2, _FACES), _offset_c(row))
+                 row.whole("faces", Start.faces, 1, 2, _FACES), _offset_c(row), _id(row, "saw_firing_id"),
+                 row.text("token", "") if row.has("token") else "")
 
 
 def _end(row: Fields) -> Ask:
@@ -111,9 +131,7 @@ def _say(row: Fields) -> Ask:
 
 def _name(row: Fields) -> Ask:
     """Return the naming of a firing, with those columns only that were given."""
-    firing_id = _id(row, "firing_id")
-    if firing_id is None:
-        row.problem("firing_id", "missing.", "Say which firing.")
+    firing_id = _which(row)
     leaves = {key for key in _TAKEN_AWAY if not row.has(key)}
     changes = {
         "title": _title(row), "glass": row.choice("glass", None, tuple(FAMILIES)),
@@ -122,7 +140,23 @@ def _name(row: Fields) -> Ask:
     }
     changes = {key: value for key, value in changes.items() if value is not None}
     changes |= {"plan_id": _id(row, "plan_id"), "offset_c": _offset_c(row)}
-    return Name(firing_id or 0, {key: value for key, value in changes.items() if key not in leaves}, _pieces(row))
+    return Name(firing_id, {key: value for key, value in changes.items() if key not in leaves}, _pieces(row))
+
+
+def _delete(row: Fields) -> Ask:
+    return Delete(_which(row), row.flag("is_test", False))
+
+
+def _take_back(row: Fields) -> Ask:
+    return TakeBack(_which(row))
+
+
+def _which(row: Fields) -> int:
+    """Return the firing that must be named; 0, with the problem noted, where it is not."""
+    firing_id = _id(row, "firing_id")
+    if firing_id is None:
+        row.problem("firing_id", "missing.", "Say which firing.")
+    return firing_id or 0
 
 
 def _id(row: Fields, key: str) -> int | None:

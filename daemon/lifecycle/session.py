@@ -17,10 +17,11 @@ from daemon.firing.events import Said, Sample
 from daemon.firing.plan.plan import Plan
 from daemon.firing.setup import Setup
 from daemon.lifecycle.auto_open import Idle
+from daemon.lifecycle.delete import deletion, taking_back
 from daemon.lifecycle.judge import Judge
 from daemon.lifecycle.open_firing import LiveFiring, Place
 from daemon.lifecycle.rename import rename
-from daemon.lifecycle.requests import Ask, End, Name, Say, Start
+from daemon.lifecycle.requests import Ask, Delete, End, Name, Say, Start, TakeBack
 from daemon.lifecycle.resume import resume
 from daemon.lifecycle.setup_from_store import known_setup, setup_of
 from daemon.settings.config import Config
@@ -50,6 +51,7 @@ class Watch:
         self._slot = Slot()
         self._adopted = False
         self._trouble = ""
+        self._token = ""
 
     def next_tick_s(self, clock_s: float) -> float:
         """Return when to read next after ``clock_s``, on the firing clock [s]."""
@@ -119,6 +121,10 @@ class Watch:
             live = self._asked_live(ask.firing_id)
             said: Said = ask.said._replace(t_s=float(live.second(clock_s)))
             return live.take(said, self._clock.utc())
+        if isinstance(ask, Delete):
+            return [deletion(self._readable(), ask, self._clock.utc())]
+        if isinstance(ask, TakeBack):
+            return [taking_back(self._readable(), ask)]
         return self._name(ask)
 
     def _second(self, clock_s: float) -> int:
@@ -152,7 +158,10 @@ class Watch:
         self._journal.write(ops)
 
     def _start(self, ask: Start, clock_s: float) -> list[Op]:
-        """Open a firing that the maker asked for; the one that runs ends."""
+        """Open a firing that the maker asked for; the one that runs ends where he saw it."""
+        if ask.token and ask.token == self._token:
+            return []  # the same form once more
+        self._refuse_unseen(ask)
         plan = self._plan(ask.plan_id)
         ask = replace(ask, piece_ids=self._known_pieces(ask.piece_ids))
         ops: list[Op] = []
@@ -160,8 +169,16 @@ class Watch:
             ops += self._end(self.live, self.live.second(clock_s), clock_s, "next")
         ops += self._open(plan, clock_s, clock_s, ask.title, "maker", ask)
         self._idle.take()
+        self._token = ask.token
         LOG.info("Firing started: %s.", ask.title)
         return ops
+
+    def _refuse_unseen(self, ask: Start) -> None:
+        """Raise BadInput where a firing runs that whoever asks for another one did not see."""
+        live = self.live
+        if live is not None and (ask.saw_firing_id is None or ask.saw_firing_id != live.row.firing_id):
+            raise BadInput("firing", f"“{live.row.title}” runs now; it was not ended.",
+                           "Load the page again. End that one first if you mean to start another.")
 
     def _open(self, plan: Plan | None, clock_s: float, origin_s: float, title: str, opened_by: OpenedBy,
               ask: Start | None = None) -> list[Op]:

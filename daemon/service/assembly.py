@@ -94,7 +94,8 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
         place = Place(config.kiln_name, probe.name, config.probe.thermocouple_type,
                       invented=config.probe.kind == "bench")
         watch = Watch(clock, journal, place, config)
-        keeper = maintenance.Housekeeping(folders.data / DATABASE_NAME, clock.utc)
+        keeper = maintenance.Housekeeping(folders.data / DATABASE_NAME, clock.utc,
+                                          clock_is_set=clock.synchronised)
         zone = ZoneInfo(config.time_zone) if config.time_zone else None
         health = PostHealth(journal.database, config.channels, zone, config.quiet_hours)
         beat = Heartbeat()

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from daemon.errors import BadInput
+from daemon.store import bin
 from daemon.store import photographs as pictures
 from daemon.store.copies import FOLDER, make_copy
 from daemon.store.database import open_database
@@ -35,12 +36,16 @@ class Housekeeping:
         Wall time.
     pause
         Called between two steps of a backup.
+    clock_is_set
+        Whether the wall time can be believed; without that nothing is old enough to be removed.
     """
 
-    def __init__(self, path: Path, utc: Callable[[], datetime], pause: Callable[[], None] = lambda: None) -> None:
+    def __init__(self, path: Path, utc: Callable[[], datetime], pause: Callable[[], None] = lambda: None,
+                 clock_is_set: Callable[[], bool] = lambda: True) -> None:
         self._path = path
         self._utc = utc
         self._pause = pause
+        self._clock_is_set = clock_is_set
         self._troubles: dict[str, str] = {}
 
     @property
@@ -52,7 +57,7 @@ class Housekeeping:
         """Do all that is due; never raises."""
         jobs: tuple[tuple[str, Callable[[], object]], ...] = (
             ("backup of the record", self.backup), ("backup of the photographs", self.photographs),
-            ("check of the record", self.check))
+            ("check of the record", self.check), ("emptying of the bin", self.empty_bin))
         for name, job in jobs:
             try:
                 job()
@@ -96,6 +101,27 @@ class Housekeeping:
             os.replace(unfinished, copies / picture.name)
             self._pause()
         return len(new)
+
+    def empty_bin(self) -> int:
+        """Remove the firings that have lain in the bin for a month; return how many.
+
+        Raises
+        ------
+        sqlite3.Error, OSError
+            Where one can't be removed; it stays in the bin, and can still be taken back unless readings are gone.
+        """
+        if not self._clock_is_set() or not self._path.is_file():
+            return 0
+        db = open_database(self._path)
+        folders = [self._path.parent / pictures.FOLDER, self._path.parent / FOLDER / pictures.FOLDER]
+        try:
+            numbers = bin.due(db, self._utc())
+            for number in numbers:
+                bin.empty(db, number, self._utc(), folders, self._pause)
+                LOG.info("Firing %d was deleted a month ago; it is removed now.", number)
+        finally:
+            db.close()
+        return len(numbers)
 
     def check(self) -> bool:
         """Check the whole record once a week; return whether it was checked now.

@@ -47,7 +47,7 @@ _RANKS = {rank.height: rank for rank in Rank}
 def matching(db: sqlite_utils.Database, limit: int = 50, offset: int = 0, *, text: str = "", glass: str = "",
              outcome: str = "", plan: str = "", strayed: bool = False, since_utc: datetime | None = None,
              until_utc: datetime | None = None) -> list[Listed]:
-    """Return the firings that fit all that is asked, the latest first.
+    """Return the firings that fit all that is asked and were not deleted, the latest first.
 
     Parameters
     ----------
@@ -67,7 +67,7 @@ def matching(db: sqlite_utils.Database, limit: int = 50, offset: int = 0, *, tex
         Started from, and before.
     """
     asked: dict[str, Any] = {"limit": limit, "offset": offset}
-    wishes = []
+    wishes = ["binned_utc IS NULL"]
     if text:
         asked["text"] = "%" + "".join(f"\\{c}" if c in "\\%_" else c for c in text) + "%"
         wishes.append("""(firing.title LIKE :text ESCAPE '\\' OR plan.title LIKE :text ESCAPE '\\'

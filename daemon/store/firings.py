@@ -37,6 +37,10 @@ class Firing:
         Highest alert number raised under an earlier plan.
     invented
         Whether it belongs to a demonstration.
+    binned_utc
+        Since when it lies in the bin; None of a firing that nobody deleted.
+    emptied_utc
+        Since when nothing but its number is kept of it.
     """
 
     firing_id: int
@@ -59,6 +63,8 @@ class Firing:
     alert_base: int
     invented: bool
     piece_ids: tuple[int, ...] = ()
+    binned_utc: datetime | None = None
+    emptied_utc: datetime | None = None
 
 
 def open_firing(  # one keyword a column
@@ -118,46 +124,49 @@ def end_firing(db: sqlite_utils.Database, firing_id: int, ended_s: float, ended_
 PIECES = ("(SELECT group_concat(piece_id) FROM firing_piece AS load"
            " WHERE load.firing_id = firing.firing_id) AS pieces")
 """Selects the ids of a firing's pieces, as text with commas between."""
-_SELECT = f"SELECT firing.*, {PIECES} FROM firing "
+SELECT = f"SELECT firing.*, {PIECES} FROM firing "
+"""Selects firings as ``as_firing`` reads them."""
 
 
 def current(db: sqlite_utils.Database, kiln_id: int) -> Firing | None:
     """Return the open firing of a kiln; None where it has none."""
-    for row in db.query(_SELECT + "WHERE kiln_id = ? AND ended_s IS NULL", [kiln_id]):
+    for row in db.query(SELECT + "WHERE kiln_id = ? AND ended_s IS NULL", [kiln_id]):
         return as_firing(row)
     return None
 
 
 def firing(db: sqlite_utils.Database, firing_id: int) -> Firing | None:
     """Return a firing by its id; None where there is none."""
-    for row in db.query(_SELECT + "WHERE firing_id = ?", [firing_id]):
+    for row in db.query(SELECT + "WHERE firing_id = ?", [firing_id]):
         return as_firing(row)
     return None
 
 
 def latest_of_kiln(db: sqlite_utils.Database, kiln_id: int, limit: int) -> list[Firing]:
-    """Return the firings of a kiln that have ended, the latest first."""
+    """Return the firings of a kiln that have ended and were not deleted, the latest first."""
     return [as_firing(row) for row in db.query(
-        _SELECT + "WHERE kiln_id = ? AND ended_s IS NOT NULL ORDER BY firing_id DESC LIMIT ?", [kiln_id, limit])]
+        SELECT + "WHERE kiln_id = ? AND ended_s IS NOT NULL AND binned_utc IS NULL ORDER BY firing_id DESC LIMIT ?",
+        [kiln_id, limit])]
 
 
 def ended_before(db: sqlite_utils.Database, row: Firing, limit: int) -> list[Firing]:
     """Return the firings of ``row``'s kiln and probe that had ended when it began, the latest first."""
     return [as_firing(found) for found in db.query(
-        _SELECT + "WHERE kiln_id = ? AND probe_id = ? AND invented = ? AND firing_id < ? AND ended_utc <= ?"
-        " AND plan_id IS NOT NULL ORDER BY firing_id DESC LIMIT ?",
+        SELECT + "WHERE kiln_id = ? AND probe_id = ? AND invented = ? AND firing_id < ? AND ended_utc <= ?"
+        " AND plan_id IS NOT NULL AND binned_utc IS NULL ORDER BY firing_id DESC LIMIT ?",
         [row.kiln_id, row.probe_id, int(row.invented), row.firing_id, stamp(row.started_utc), limit])]
 
 
 def of_piece(db: sqlite_utils.Database, piece_id: int) -> list[Firing]:
     """Return the firings a piece went through, the first one first."""
     return [as_firing(row) for row in db.query(
-        _SELECT + "JOIN firing_piece USING (firing_id) WHERE piece_id = ? ORDER BY firing_id", [piece_id])]
+        SELECT + "JOIN firing_piece USING (firing_id) WHERE piece_id = ? AND binned_utc IS NULL ORDER BY firing_id",
+        [piece_id])]
 
 
 def as_firing(row: Mapping[str, Any]) -> Firing:
     """Return a row of the table, with its pieces as ``PIECES`` selects them, as a firing."""
-    ended_utc = row["ended_utc"]
+    ended_utc, binned_utc, emptied_utc = row["ended_utc"], row["binned_utc"], row["emptied_utc"]
     return Firing(
         firing_id=row["firing_id"], kiln_id=row["kiln_id"], probe_id=row["probe_id"], plan_id=row["plan_id"],
         title=row["title"], opened_by=row["opened_by"], started_utc=moment(row["started_utc"]),
@@ -166,4 +175,6 @@ def as_firing(row: Mapping[str, Any]) -> Firing:
         ended_s=row["ended_s"], ended_utc=None if ended_utc is None else moment(ended_utc),
         ended_by=row["ended_by"], alert_base=row["alert_base"], invented=bool(row["invented"]),
         piece_ids=tuple(sorted(int(piece_id) for piece_id in (row["pieces"] or "").split(",") if piece_id)),
+        binned_utc=None if binned_utc is None else moment(binned_utc),
+        emptied_utc=None if emptied_utc is None else moment(emptied_utc),
     )

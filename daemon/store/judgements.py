@@ -49,6 +49,6 @@ def use_of_kiln(db: sqlite_utils.Database, kiln_id: int) -> tuple[int, float]:
     count, seconds = db.execute(
         """SELECT count(*), coalesce(sum(json_extract(told, '$.glass.time_above_s."620"')), 0)
            FROM judgement AS j JOIN firing USING (firing_id)
-           WHERE kiln_id = ? AND judgement_id = (SELECT max(judgement_id) FROM judgement AS k
+           WHERE kiln_id = ? AND binned_utc IS NULL AND judgement_id = (SELECT max(judgement_id) FROM judgement AS k
                                                  WHERE k.firing_id = j.firing_id)""", [kiln_id]).fetchone()
     return int(count), float(seconds) / 3600

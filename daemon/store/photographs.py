@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from pathlib import Path
 from typing import Literal
 
 import sqlite_utils
@@ -62,6 +64,18 @@ def set_removed(db: sqlite_utils.Database, photograph_id: int, removed_utc: date
     """Take a photograph out of sight, or bring it back with None."""
     db.execute("UPDATE photograph SET removed_utc = ? WHERE photograph_id = ?",
                [None if removed_utc is None else stamp(removed_utc), photograph_id])
+
+
+def is_shown(db: sqlite_utils.Database, mark: str) -> bool:
+    """Return whether any row still has the picture of this mark, out of sight or not."""
+    return bool(db.execute("SELECT count(*) FROM photograph WHERE mark = ?", [mark]).fetchone()[0])
+
+
+def remove_files(mark: str, folders: Iterable[Path]) -> None:
+    """Remove a picture's two files from each folder; one that is not there is no error."""
+    for folder in folders:
+        for size in ("whole", "small"):
+            (folder / f"{mark}-{size}.jpg").unlink(missing_ok=True)
 
 
 def _photograph(row: dict[str, object]) -> Photograph:

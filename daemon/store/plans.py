@@ -72,8 +72,8 @@ def versions(db: sqlite_utils.Database, title: str) -> list[StoredPlan]:
 def fired(db: sqlite_utils.Database, title: str) -> dict[int, int]:
     """Return how many firings went by each version of a plan, by its id."""
     return dict(db.execute(
-        "SELECT plan_id, count(*) FROM firing JOIN plan USING (plan_id) WHERE plan.title = ? GROUP BY plan_id",
-        [title]))
+        "SELECT plan_id, count(*) FROM firing JOIN plan USING (plan_id)"
+        " WHERE plan.title = ? AND binned_utc IS NULL GROUP BY plan_id", [title]))
 
 
 def plan(db: sqlite_utils.Database, plan_id: int) -> StoredPlan | None:

@@ -10,10 +10,10 @@ from typing import Any
 
 import sqlite_utils
 
-from daemon.store.database import insert
+from daemon.store.database import insert, transaction
 from daemon.store.stamps import moment, stamp
 
-KINDS = ("start", "end", "acknowledge", "quiet", "said", "name")
+KINDS = ("start", "end", "acknowledge", "quiet", "said", "name", "delete", "take-back")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +40,23 @@ def put(db: sqlite_utils.Database, kind: str, payload: Mapping[str, Any], now_ut
     })
 
 
+def put_once(db: sqlite_utils.Database, kind: str, payload: Mapping[str, Any], now_utc: datetime, ttl_s: float,
+             token: str) -> tuple[int, bool]:
+    """Keep a request as ``put`` does, unless one with the same ``token`` was kept already.
+
+    Returns
+    -------
+    tuple
+        The id of the request with this token, and whether it was kept just now.
+    """
+    with transaction(db):
+        for (request_id,) in db.execute("SELECT request_id FROM request WHERE token = ?", [token]):
+            return int(request_id), False
+        request_id = put(db, kind, payload, now_utc, ttl_s)
+        db.execute("UPDATE request SET token = ? WHERE request_id = ?", [token, request_id])
+    return request_id, True
+
+
 def pending(db: sqlite_utils.Database) -> list[Request]:
     """Return the requests that were not taken yet, in the order they were asked, expired ones too."""
     return [_request(row) for row in db.query(
@@ -49,6 +66,13 @@ def pending(db: sqlite_utils.Database) -> list[Request]:
 def request(db: sqlite_utils.Database, request_id: int) -> Request | None:
     """Return a request by its id, for its outcome; None where there is none."""
     for row in db.query("SELECT * FROM request WHERE request_id = ?", [request_id]):
+        return _request(row)
+    return None
+
+
+def of_token(db: sqlite_utils.Database, token: str) -> Request | None:
+    """Return the request that was kept with a token; None where there is none."""
+    for row in db.query("SELECT * FROM request WHERE token = ?", [token]):
         return _request(row)
     return None
 

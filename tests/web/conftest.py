@@ -5,6 +5,7 @@ from __future__ import annotations
 import http.client
 import json
 import os
+import re
 import socket
 import subprocess
 import sys
@@ -191,6 +192,17 @@ class Studio:
                          "time_left_s": COOLING.time_left_s},
             }]
         (self.folder / "present.json").write_text(json.dumps(said | others), encoding="utf-8")
+
+
+def start_form(client: FlaskClient, **typed: Any) -> dict[str, Any]:
+    """Return the form of a start as the page shows it, its token with it, and what is typed."""
+    shown = client.get("/start").text
+    return {**dict(re.findall(r'<input type="hidden" name="(saw|token)" value="([^"]*)"', shown)), **typed}
+
+
+@pytest.fixture
+def form_of_start() -> Callable[..., dict[str, Any]]:
+    return start_form
 
 
 def trace(until_s: float) -> list[Sample]:

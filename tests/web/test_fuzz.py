@@ -17,7 +17,9 @@ TYPED = st.one_of(
     ]),
 )
 FORMS = {
-    "/start": ("title", "piece", "plan", "thickness", "glass", "faces"),
+    "/start": ("title", "piece", "plan", "thickness", "glass", "faces", "saw", "token"),
+    "/firings/1/delete": ("test",),
+    "/firings/1/take-back": ("test",),
     "/firings/1/name": ("title", "piece", "plan", "thickness", "glass", "faces"),
     "/firings/1/acknowledge": ("alert_no",),
     "/firings/1/quiet": ("alert_no",),

@@ -8,7 +8,7 @@ from typing import Any
 from flask import Blueprint, render_template, request
 
 from daemon.firing.durations import duration
-from daemon.store import firing_list, plans
+from daemon.store import bin, firing_list, plans
 from daemon.store.outcomes import WORDS
 from web import words
 from web.request.context import database, settings
@@ -76,5 +76,5 @@ def listing() -> str:
     return render_template(
         "firings.html", entries=entries, page=page, more=len(found) > PAGE, unit=unit, search=search,
         asked={name: typed for name, typed in search.typed.items() if typed and name in FIELDS},
-        known=[(word, word) for word in WORDS], glasses=GLASSES,
+        deleted=len(bin.in_bin(database())), known=[(word, word) for word in WORDS], glasses=GLASSES,
         plans=[(p.title, p.title) for p in plans.plans(database())])

@@ -15,6 +15,7 @@ from daemon.store.firings import Firing
 from web import words
 from web.drawing.trace_plotly import figure
 from web.firings.alert_entries import entry_of
+from web.firings.deleted import needs_word, until_words
 from web.firings.drawings import sheet_of, strips_of, traces_of
 from web.firings.log import Day, chronicle
 from web.firings.record import Record, peak_c, read_whole
@@ -57,7 +58,8 @@ def show_with(firing: Firing, form: Form) -> str:
         photographs=photographs.photographs(db, firing_id=firing.firing_id), taken=taken_out(),
         peak=words.temp(highest_c, unit), date=date_words(record.starts), clock=time_words(record.starts),
         duration=duration(record.last_s), asked=asked, waiting=asked in (ASKED, UNHEARD),
-        may_change=access.may_change(settings()),
+        may_change=access.may_change(settings()), deleted_until=until_words(firing),
+        needs_word=not record.running and needs_word(firing),
         clock_of=lambda t_s: words.clock(record.starts, t_s) if t_s is not None else "",
     )
 

@@ -29,8 +29,11 @@ _LONGEST_ANSWER = 65_536
 """Longest answer that is read [bytes]. [chosen: far beyond any answer]"""
 
 
-def ask(kind: str, payload: Mapping[str, Any], back: str = "now.show", **where: Any) -> Response | tuple[str, int]:
+def ask(kind: str, payload: Mapping[str, Any], back: str = "now.show", token: str = "",
+        **where: Any) -> Response | tuple[str, int]:
     """Ask, and lead to Now, or to the endpoint ``back`` ``where``; that page tells what becomes of it.
+
+    A form with a ``token`` asks once, however often it is sent.
 
     Raises
     ------
@@ -38,7 +41,11 @@ def ask(kind: str, payload: Mapping[str, Any], back: str = "now.show", **where: 
         Where it can be neither written down nor called out.
     """
     try:
-        request_id = requests.put(database(), kind, payload, settings().clock.utc(), SOON_S)
+        now_utc = settings().clock.utc()
+        if token:
+            request_id, _ = requests.put_once(database(), kind, payload, now_utc, SOON_S, token)
+        else:
+            request_id = requests.put(database(), kind, payload, now_utc, SOON_S)
     except (NoDatabase, sqlite3.Error):
         outcome = call(settings().run_dir / SOCKET_NAME, kind, payload)
         if outcome is None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from flask import abort, request
 
-from daemon.store import firings, photographs, pieces, plans
+from daemon.store import bin, firings, photographs, pieces, plans
 from daemon.store.firings import Firing
 from daemon.store.pieces import Piece
 from daemon.store.plans import StoredPlan
@@ -18,6 +18,8 @@ doubles]"""
 def find(firing_id: int) -> Firing:
     """Return a firing, or answer 404."""
     found = firings.firing(database(), firing_id) if 0 < firing_id < MAX_ID else None
+    if found is not None and found.emptied_utc is not None:
+        abort(404, f"Firing number {firing_id} was deleted over {bin.KEPT_FOR.days} days ago. Nothing of it is kept.")
     if found is None:
         abort(404, f"There is no firing number {firing_id} here. The list of firings has them all.")
     return found

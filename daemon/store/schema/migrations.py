@@ -137,6 +137,24 @@ def m_calls(db: sqlite_utils.Database) -> None:
     db.execute("ALTER TABLE said ADD COLUMN temp_c REAL")
 
 
+@MIGRATIONS()
+def m_asked_once_and_deleted(db: sqlite_utils.Database) -> None:
+    """Take each form that asks for something once, by its token; and let a firing be deleted into a bin.
+
+    ``binned_utc`` says since when a firing lies there, ``emptied_utc`` that its readings and all that was kept of it
+    are gone; its row stays, so that its number never means another firing.
+    """
+    _execute(db, _ASKED_ONCE_AND_DELETED)
+
+
+_ASKED_ONCE_AND_DELETED = """
+ALTER TABLE request ADD COLUMN token TEXT;
+CREATE UNIQUE INDEX tokens_of_requests ON request (token) WHERE token IS NOT NULL;
+ALTER TABLE firing ADD COLUMN binned_utc TEXT;
+ALTER TABLE firing ADD COLUMN emptied_utc TEXT
+"""
+
+
 def _execute(db: sqlite_utils.Database, script: str) -> None:
     """Run the statements of ``script`` in the migration's own transaction, which ``executescript`` would end."""
     for statement in script.split(";"):

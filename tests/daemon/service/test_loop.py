@@ -96,7 +96,7 @@ def test_a_climb_opens_a_firing_by_itself_with_its_beginning_kept(studio):
 def test_the_maker_ends_a_firing_and_another_start_ends_the_open_one(studio):
     first = studio.start_firing(title="One")
     studio.run(60)
-    second = studio.start_firing(title="Two")
+    second = studio.start_firing(title="Two", saw_firing_id=first.firing_id)
     ended = studio.see(lambda db: firings.firing(db, first.firing_id))
     assert (ended.ended_by, ended.ended_s) == ("next", 61)
     studio.run(29)

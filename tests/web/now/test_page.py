@@ -276,11 +276,11 @@ def test_the_title_of_a_page_at_the_back_begins_with_what_stands(client, studio)
     assert client.get("/now.json").json["title"][0].isdigit()
 
 
-def test_a_start_under_a_silent_watch_is_said_before_and_after(client, studio):
+def test_a_start_under_a_silent_watch_is_said_before_and_after(client, studio, form_of_start):
     studio.open_store().close()
     studio.say(None, age_s=16.0)
     assert "The watch is silent just now" in client.get("/start").text
-    form = {"title": "Bowl", "glass": "90", "thickness": "6", "faces": "1"}
+    form = form_of_start(client, title="Bowl", glass="90", thickness="6", faces="1")
     answer = client.post("/start", data=form, headers=SAME)
     assert answer.status_code == 303
     assert "nothing is watched" in client.get(answer.headers["Location"]).text

@@ -55,21 +55,21 @@ def test_what_is_typed_about_a_piece_is_kept_and_checked(client, studio):
     assert studio.store(lambda db: pieces.piece(db, 1)).name == "Deep dish"
 
 
-def test_a_drying_piece_says_until_when_and_is_not_fired_unawares(client, studio):
+def test_a_drying_piece_says_until_when_and_is_not_fired_unawares(client, studio, form_of_start):
     number = studio.fill(until_s=3000.0, ended=True)
     del number
     assert client.post("/pieces/1/drying", headers=SAME, data={"hours": "12"}).status_code == 303
     assert "12 h 00 min from now" in client.get("/pieces/1").text.replace("\u00a0", " ")
     assert "dries until" in client.get("/pieces").text
-    stopped = client.post("/start", headers=SAME, data={"piece": "1"})
+    stopped = client.post("/start", headers=SAME, data=form_of_start(client, piece="1"))
     assert stopped.status_code == 400
     assert "River bowl" in stopped.text
     assert "still dries" in stopped.text
     assert studio.asked() == []
-    assert client.post("/start", headers=SAME, data={"piece": "1", "wet": "yes"}).status_code == 303
+    assert client.post("/start", headers=SAME, data=form_of_start(client, piece="1", wet="yes")).status_code == 303
     studio.clock.wall += timedelta(hours=13)
     assert "It has dried since" in client.get("/pieces/1").text
-    assert client.post("/start", headers=SAME, data={"piece": "1"}).status_code == 303
+    assert client.post("/start", headers=SAME, data=form_of_start(client, piece="1")).status_code == 303
 
 
 @pytest.mark.parametrize(("data", "said"), [

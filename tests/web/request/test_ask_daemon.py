@@ -12,29 +12,31 @@ SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 HOSTILE = '<script>alert("x")</script>'
 
 
-def test_starting_asks_the_daemon_and_takes_glass_and_thickness_from_the_pieces(client, studio):
+def test_starting_asks_the_daemon_and_takes_glass_and_thickness_from_the_pieces(client, studio, form_of_start):
     studio.fill(ended=True)
-    answer = client.post("/start", data={"piece": "1", "plan": "1", "faces": "2"}, headers=SAME)
+    form = form_of_start(client, piece="1", plan="1", faces="2")
+    answer = client.post("/start", data=form, headers=SAME)
     assert answer.status_code == 303
     assert studio.asked() == [("start", {
         "title": "River bowl", "piece_ids": [1], "plan_id": 1, "glass": "90", "thickness_mm": 6.0, "faces": 2,
+        "saw_firing_id": None, "token": form["token"],
     })]
     studio.say(None)
     assert "The watch takes it in a moment." in client.get(answer.headers["Location"]).text
 
 
-def test_a_firing_can_be_started_with_nothing_said_at_all(client, studio):
+def test_a_firing_can_be_started_with_nothing_said_at_all(client, studio, form_of_start):
     studio.open_store().close()
-    client.post("/start", data={}, headers=SAME)
+    client.post("/start", data=form_of_start(client), headers=SAME)
     [(kind, payload)] = studio.asked()
     assert kind == "start"
     assert (payload["plan_id"], payload["piece_ids"], payload["thickness_mm"]) == (None, [], 6.0)
 
 
-def test_a_request_nobody_takes_is_not_done_later(client, studio):
+def test_a_request_nobody_takes_is_not_done_later(client, studio, form_of_start):
     studio.fill(ended=True)
     studio.say(None)
-    address = client.post("/start", data={}, headers=SAME).headers["Location"]
+    address = client.post("/start", data=form_of_start(client), headers=SAME).headers["Location"]
     from datetime import timedelta
 
     studio.clock.wall += timedelta(minutes=6)
@@ -74,10 +76,10 @@ def test_a_firing_that_opened_itself_can_be_named(client, studio):
         "name", "Slump of the bowl", 1, 6.5, "96")
 
 
-def test_a_wrong_start_is_told_field_by_field_and_keeps_what_was_typed(client, studio):
+def test_a_wrong_start_is_told_field_by_field_and_keeps_what_was_typed(client, studio, form_of_start):
     studio.fill(ended=True)
-    answer = client.post("/start", headers=SAME, data={
-        "title": HOSTILE, "thickness": "six", "piece": ["1", "99"], "glass": "lead", "plan": "1"})
+    answer = client.post("/start", headers=SAME, data=form_of_start(
+        client, title=HOSTILE, thickness="six", piece=["1", "99"], glass="lead", plan="1"))
     assert answer.status_code == 400
     page = answer.text
     assert "“six” is not a number. Write a number of mm." in page
