@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import logging
 import sqlite3
-from datetime import timedelta
 from hashlib import sha256
 from pathlib import Path
 
@@ -32,12 +31,12 @@ from web.preferences import use
 from web.request import assets
 from web.request.context import close_database, preferences
 from web.security import access, passcode
+from web.security.session_cookie import SessionCookie
+from web.security.sessions import LASTS
 from web.settings import MAX_BODY_BYTES, Settings
 
 LOG = logging.getLogger("lehrling.web")
 
-SESSION_DAYS = 90
-"""A browser that entered stays entered so long [days]. [chosen: a season; nobody types a passcode at night]"""
 UNDER = {
     "firings.listing": ("firing", "rejudge", "compare", "outcome", "readings_table", "deleted"),
     "pieces.listing": ("piece",),
@@ -63,8 +62,9 @@ def create_app(settings: Settings) -> Flask:
         SECRET_KEY=passcode.page_key(settings.data_dir), MAX_CONTENT_LENGTH=MAX_BODY_BYTES,
         MAX_FORM_MEMORY_SIZE=MAX_BODY_BYTES, SESSION_COOKIE_NAME="lehrling", SESSION_COOKIE_SAMESITE="Strict",
         SESSION_COOKIE_HTTPONLY=True, SESSION_COOKIE_SECURE=settings.behind_tls,
-        PERMANENT_SESSION_LIFETIME=timedelta(days=SESSION_DAYS),
+        PERMANENT_SESSION_LIFETIME=LASTS,
     )
+    app.session_interface = SessionCookie()
     app.extensions["lehrling"] = settings
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}

@@ -79,6 +79,7 @@ class StillClock:
     second: float = 1000.0
     speed: float = 1.0
     boot_id: str = "boot"
+    is_set: bool = True
 
     def now_s(self) -> float:
         return self.second
@@ -87,7 +88,7 @@ class StillClock:
         return self.wall
 
     def synchronised(self) -> bool:
-        return True
+        return self.is_set
 
     def sleep_until(self, deadline_s: float) -> None:
         self.second = deadline_s

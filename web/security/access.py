@@ -36,7 +36,7 @@ BLUEPRINT = Blueprint("access", __name__)
 def guard(app: Flask, settings: Settings) -> None:
     """Put every request through the checks of this file."""
     app.extensions["lehrling-guesses"] = RateLimit(GUESSES_FROM_ONE, GUESSES_FROM_ALL)
-    app.extensions["lehrling-sessions"] = Sessions(settings.passcode_path.with_name(FILE_NAME), settings.clock.utc)
+    app.extensions["lehrling-sessions"] = Sessions(settings.passcode_path.with_name(FILE_NAME), settings.clock)
     changes = RateLimit(CHANGES_FROM_ONE)
     names = frozenset((*own_names(), *(name.lower() for name in settings.allowed_hosts)))
 

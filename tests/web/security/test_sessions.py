@@ -15,13 +15,28 @@ MINUTE = timedelta(minutes=1)
 
 
 class Clock:
-    """A wall time that a test turns."""
+    """A computer's clocks that a test turns: the wall time, and the one that never goes back."""
 
     def __init__(self):
-        self.now = NOON
+        self.now, self.s, self.boot_id, self.is_set = NOON, 5000.0, "boot-a", True
 
-    def __call__(self):
+    def utc(self):
         return self.now
+
+    def now_s(self):
+        return self.s
+
+    def synchronised(self):
+        return self.is_set
+
+    def pass_(self, span):
+        self.now += span
+        self.s += span.total_seconds()
+
+    def reboot(self, off, *, wall=None):
+        """Switch the computer off for so long; without a battery it comes up with a clock that is wrong."""
+        self.now = self.now + off if wall is None else wall
+        self.s, self.boot_id, self.is_set = 20.0, self.boot_id + "'", wall is None
 
 
 @pytest.fixture
@@ -51,18 +66,64 @@ def test_whoever_was_let_in_stays_in_over_a_restart_and_nobody_else(sessions, tm
 def test_a_session_ends_after_ninety_days(sessions, clock):
     key = sessions.begin("A", "")
     assert timedelta(days=90) == LASTS
-    clock.now = NOON + LASTS
+    clock.pass_(LASTS)
     assert sessions.alive(key)
-    clock.now += timedelta(seconds=1)
+    clock.pass_(timedelta(seconds=1))
     assert not sessions.alive(key)
 
 
-@pytest.mark.parametrize(("later", "is_written"), [
-    (9 * MINUTE, False), (11 * MINUTE, True), (-11 * MINUTE, True),  # a clock that was put back
-])
+@pytest.mark.parametrize("wall", [
+    datetime(1970, 1, 1, tzinfo=UTC), NOON - timedelta(hours=1), datetime(2055, 1, 1, tzinfo=UTC)])
+def test_a_clock_that_is_wrong_after_a_power_cut_signs_nobody_out(sessions, tmp_path, clock, wall):
+    key = sessions.begin("A", "")
+    clock.pass_(timedelta(days=30))
+    assert sessions.alive(key)
+    clock.reboot(timedelta(minutes=5), wall=wall)
+    assert Sessions(tmp_path / "kept", clock).alive(key)
+    clock.now, clock.is_set = NOON + timedelta(days=30, hours=1), True  # the network is back
+    assert Sessions(tmp_path / "kept", clock).alive(key)
+
+
+@pytest.mark.parametrize("step", [timedelta(days=-20_000), timedelta(days=20_000)])
+def test_a_step_of_the_wall_clock_signs_nobody_out(sessions, clock, step):
+    key = sessions.begin("A", "")
+    clock.now += step
+    assert sessions.alive(key)
+    clock.pass_(LASTS + timedelta(seconds=1))
+    assert not sessions.alive(key)
+
+
+def test_a_session_ends_at_last_under_a_clock_that_is_never_set(sessions, tmp_path, clock):
+    key = sessions.begin("A", "")
+    for _ in range(9):
+        clock.reboot(timedelta(), wall=datetime(1970, 1, 1, tzinfo=UTC))
+        sessions = Sessions(tmp_path / "kept", clock)
+        assert sessions.alive(key)
+        clock.pass_(timedelta(days=10))
+        sessions.alive(key)
+    clock.reboot(timedelta(), wall=datetime(1970, 1, 1, tzinfo=UTC))
+    assert not Sessions(tmp_path / "kept", clock).alive(key)
+
+
+def test_the_time_that_a_computer_was_off_counts_where_its_clock_was_set(sessions, tmp_path, clock):
+    key = sessions.begin("A", "")
+    clock.reboot(LASTS + MINUTE)
+    assert not Sessions(tmp_path / "kept", clock).alive(key)
+
+
+def test_a_session_of_an_older_lehrling_goes_on(tmp_path, clock):
+    (tmp_path / "kept").write_text(json.dumps([{
+        "key": "k", "device": "A", "address": "", "since_utc": (NOON - timedelta(days=80)).isoformat(),
+        "seen_utc": NOON.isoformat()}]), encoding="utf-8")
+    assert Sessions(tmp_path / "kept", clock).alive("k")
+    clock.pass_(timedelta(days=11))
+    assert not Sessions(tmp_path / "kept", clock).alive("k")
+
+
+@pytest.mark.parametrize(("later", "is_written"), [(9 * MINUTE, False), (11 * MINUTE, True)])
 def test_a_visit_is_written_down_every_ten_minutes(sessions, tmp_path, clock, later, is_written):
     key = sessions.begin("A", "")
-    clock.now += later
+    clock.pass_(later)
     assert sessions.alive(key)
     seen = NOON + later if is_written else NOON
     assert sessions.all()[0].seen_utc == seen
@@ -83,10 +144,10 @@ def test_one_ends_and_the_others_stay(sessions, tmp_path, clock):
 
 def test_the_one_used_last_comes_first(sessions, clock):
     first = sessions.begin("A", "")
-    clock.now += MINUTE
+    clock.pass_(MINUTE)
     sessions.begin("B", "")
     assert [one.device for one in sessions.all()] == ["B", "A"]
-    clock.now += 15 * MINUTE
+    clock.pass_(15 * MINUTE)
     sessions.alive(first)
     assert [one.device for one in sessions.all()] == ["A", "B"]
 
@@ -95,9 +156,9 @@ def test_a_flood_of_sessions_ends_the_one_used_longest_ago(sessions, clock):
     keys = []
     for number in range(MOST):
         keys.append(sessions.begin(f"{number}", ""))
-        clock.now += timedelta(seconds=1)
+        clock.pass_(timedelta(seconds=1))
     assert all(sessions.alive(key) for key in keys)
-    clock.now += 15 * MINUTE
+    clock.pass_(15 * MINUTE)
     sessions.alive(keys[0])
     sessions.begin("new", "")
     assert [sessions.alive(key) for key in keys[:3]] == [True, False, True]
