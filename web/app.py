@@ -28,6 +28,7 @@ from web.pieces import photographs
 from web.pieces.picture_limits import MOST_BYTES
 from web.plans import page as plans_page
 from web.preferences import use
+from web.preferences_page import wrong_tries
 from web.request import assets
 from web.request.context import close_database, preferences
 from web.security import access, passcode
@@ -97,7 +98,7 @@ def _globals(app: Flask, settings: Settings) -> None:
         return {
             "kiln": settings.kiln, "open_house": settings.open_house, "marks": marks,
             "plotly": assets.script_address, "light": preferences().light, "under": UNDER,
-            "signed_in": not settings.open_house and access.knows_passcode(settings),
+            "wrong_tries": wrong_tries, "signed_in": not settings.open_house and access.knows_passcode(settings),
         }
 
     @app.before_request

@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from daemon.commands.folders import add_places, refuse_root, service_settings
+from daemon.commands.folders import add_places, keep_files_private, refuse_root, service_settings
 from daemon.subcommand import Command
 
 if TYPE_CHECKING:
@@ -18,6 +18,8 @@ if TYPE_CHECKING:
 
 THREADS = 4
 """Requests that are answered at once. [chosen: a household, on a computer with four cores]"""
+_LONGEST_LINE = 4096
+"""Of a passcode that is piped in so much is read [bytes]. [chosen: far beyond the longest that is taken]"""
 LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
 
 
@@ -44,6 +46,7 @@ def run(args: argparse.Namespace) -> int:
     if not args.data.is_dir():
         raise BadInput(f"--data {args.data}", "no such folder.", "Start lehrling daemon first, or give its folder.")
     settings = settings_of(args, config)
+    keep_files_private()
     if args.set_passcode:
         return _set_passcode(settings)
     refuse_root(args.data, os.geteuid())
@@ -165,7 +168,11 @@ def _set_passcode(settings: Settings) -> int:
         if wanted != getpass.getpass("Once more: "):
             raise BadInput("passcode", "the two are not the same.", "Start again.")
     else:
-        wanted = sys.stdin.readline().rstrip("\n")
+        try:
+            wanted = sys.stdin.buffer.readline(_LONGEST_LINE).decode().rstrip("\r\n")
+        except UnicodeDecodeError:
+            raise BadInput("passcode", "holds bytes that are no text (UTF-8).", "Type it, or pipe in plain text.") \
+                from None
     passcode.keep(settings.passcode_path, wanted)
     sys.stdout.write(f"Kept in {settings.passcode_path}. Whoever was let in before is asked again.\n")
     return 0

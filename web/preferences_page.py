@@ -58,6 +58,30 @@ def end_session() -> Response:
     return redirect(url_for("preferences.show"), code=303)
 
 
+@BLUEPRINT.post("/reading/tries")
+def seen_tries() -> Response:
+    """Forget the wrong passcodes; whoever knows the right one has seen them."""
+    access.tries().seen()
+    return redirect(url_for("now.show"), code=303)
+
+
+def wrong_tries() -> list[str]:
+    """Return the wrong passcodes as sentences; none for somebody who does not know the right one."""
+    if settings().open_house or not access.knows_passcode(settings()):
+        return []
+    zone, found = settings().zone, []
+    for one in access.tries().all():
+        last = one.last_utc.astimezone(zone)
+        times = "once" if one.count == 1 else f"{one.count} times"
+        line = (f"A wrong passcode was entered {times} from {one.address or 'an unknown address'}, last on "
+                f"{date_words(last)} at {time_words(last)}.")
+        if one.then_entered:
+            line += (" Then the right one came from there. If that was not you, set a new one on the machine itself: "
+                     "lehrling web --set-passcode.")
+        found.append(line)
+    return found
+
+
 def _sessions() -> Sessions:
     found = current_app.extensions["lehrling-sessions"]
     assert isinstance(found, Sessions)

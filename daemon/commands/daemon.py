@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from daemon.commands.folders import add_places, refuse_root, service_settings
+from daemon.commands.folders import add_places, keep_files_private, refuse_root, service_settings
 from daemon.errors import BadInput
 from daemon.subcommand import Command
 
@@ -47,6 +47,7 @@ def run(args: argparse.Namespace) -> int:
     if not 1.0 <= args.speed <= MAX_SPEED:
         raise BadInput("--speed", f"{args.speed:g} is outside 1 to {MAX_SPEED:g}.", "300 shows a night in minutes.")
     refuse_root(args.data, os.geteuid())
+    keep_files_private()
     config = _on_the_bench(args, service_settings(args))
     stopped: list[int] = []
     for number in (signal.SIGTERM, signal.SIGINT):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from daemon.commands.folders import add_places, refuse_root, service_settings
+from daemon.commands.folders import add_places, keep_files_private, refuse_root, service_settings
 from daemon.subcommand import Command
 
 
@@ -21,6 +21,7 @@ def run(args: argparse.Namespace) -> int:
     from daemon.delivery.process import run_delivery
 
     refuse_root(args.data, os.geteuid())
+    keep_files_private()
     return run_delivery(service_settings(args), args.data, args.run_dir, once=args.once)
 
 

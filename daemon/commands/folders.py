@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,6 +14,11 @@ if TYPE_CHECKING:
 
 
 DATA = Path("/var/lib/lehrling")
+
+
+def keep_files_private() -> None:
+    """Let nobody outside the own group read what this process writes from now on, though it is started by hand."""
+    os.umask(os.umask(0o077) | 0o027)
 
 
 def add_places(parser: argparse.ArgumentParser, *, run_holds: str) -> None:

@@ -13,6 +13,7 @@ from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.report import Report
 from daemon.firing.report import as_json as plain
 from daemon.firing.units import NO_SAFETY_DEVICE, Units
+from daemon.plain_json import without_minus_zero
 
 RANK_WORDS = {Rank.WAKE: "wake", Rank.LOOK: "when you're up", Rank.LOG: "noted"}
 
@@ -22,7 +23,8 @@ def print_report(found: Report, *, as_json: bool, extra: Mapping[str, Any] | Non
     if not as_json:
         sys.stdout.writelines(line + "\n" for line in lines(found))
         return
-    json.dump({**plain(found), **(extra or {})}, sys.stdout, ensure_ascii=False, allow_nan=False, indent=1)
+    told = without_minus_zero({**plain(found), **(extra or {})})
+    json.dump(told, sys.stdout, ensure_ascii=False, allow_nan=False, indent=1)
     sys.stdout.write("\n")
 
 

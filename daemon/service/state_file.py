@@ -17,6 +17,7 @@ from daemon.firing.events import Alert, Sample
 from daemon.firing.status import Standing
 from daemon.lifecycle.open_firing import LiveFiring
 from daemon.notify.trouble import Trouble
+from daemon.plain_json import without_minus_zero
 from daemon.service.state_reader import FILE_NAME
 from daemon.store.stamps import stamp
 from hw.thermocouple import Reading
@@ -106,7 +107,7 @@ def _alert(alert: Alert) -> dict[str, Any]:
 
 def as_text(state: dict[str, Any]) -> str:
     """Return the state as one line of JSON."""
-    return json.dumps(state, ensure_ascii=False, allow_nan=False)
+    return json.dumps(without_minus_zero(state), ensure_ascii=False, allow_nan=False)
 
 
 def write(run_dir: Path, text: str) -> None:

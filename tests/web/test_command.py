@@ -88,6 +88,17 @@ def test_a_short_passcode_is_refused_with_exit_code_2(tmp_path):
     assert not (tmp_path / "passcode").exists()
 
 
+@pytest.mark.parametrize("piped", [b"\xff\xfe warm sand\n", b"warm \x80\n"])
+def test_bytes_that_are_no_text_are_refused_in_words(tmp_path, piped):
+    done = subprocess.run(
+        [sys.executable, "-m", "daemon.cli", "web", "--data", str(tmp_path), "--set-passcode"],
+        input=piped, capture_output=True, timeout=30)
+    assert done.returncode == 2
+    assert b"holds bytes that are no text" in done.stderr
+    assert b"Traceback" not in done.stderr
+    assert not (tmp_path / "passcode").exists()
+
+
 def test_it_serves_refuses_a_huge_body_and_ends_when_told(tmp_path: Path):
     port = _free_port()
     server = subprocess.Popen(

@@ -13,6 +13,7 @@ import sqlite_utils
 from flask import Blueprint, Response, request
 
 from daemon.firing.report import alert_json
+from daemon.plain_json import without_minus_zero
 from daemon.store import alerts as alert_store
 from daemon.store import firing_list, found_parts, judgements, notes, outcomes, pieces, plans, readings, record_mark
 from daemon.store.firings import Firing
@@ -77,7 +78,8 @@ def trace_svg(firing_id: int) -> Response:
 def firing_json(firing_id: int) -> Response:
     """Return all that is kept of a firing, its readings included."""
     firing = find(firing_id)
-    text = json.dumps(everything(database(), firing), ensure_ascii=False, allow_nan=False, indent=1)
+    kept = without_minus_zero(everything(database(), firing))
+    text = json.dumps(kept, ensure_ascii=False, allow_nan=False, indent=1)
     return _file(text + "\n", "application/json", file_name(firing, "json"))
 
 

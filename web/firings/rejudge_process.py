@@ -22,8 +22,8 @@ _ONE_AT_A_TIME = threading.Lock()
 
 def judged_today(path: Path, firing_id: int, unit: str) -> Mapping[str, Any] | None:
     """Return the judgement of today's rules; None where another one is being made just now, or it failed."""
-    if not _ONE_AT_A_TIME.acquire(timeout=20.0):
-        return None
+    if not _ONE_AT_A_TIME.acquire(blocking=False):
+        return None  # a page that waits holds a thread, and there are few
     try:
         ran = subprocess.run(
             [sys.executable, "-m", "web.firings.rejudge_process", str(path), str(firing_id), unit],

@@ -9,9 +9,20 @@ from flask import Blueprint, Flask, Response, abort, current_app, redirect, rend
 from flask import url_for as _url_for
 from werkzeug.wrappers import Response as AnyResponse
 
-from web.security import passcode
-from web.security.rate_limit import CHANGES_FROM_ONE, GUESSES_FROM_ALL, GUESSES_FROM_ONE, RateLimit
+from daemon.firing.durations import duration
+from web.security import known_devices, passcode, wrong_tries
+from web.security.known_devices import COOKIE, KEPT_S, KnownDevices
+from web.security.rate_limit import (
+    CHANGES_FROM_ONE,
+    GUESSES_FROM_ALL,
+    GUESSES_FROM_ONE,
+    LONG_FROM_ALL,
+    LONG_FROM_ONE,
+    LONG_S,
+    RateLimit,
+)
 from web.security.sessions import FILE_NAME, Sessions, device_words
+from web.security.wrong_tries import WrongTries
 from web.settings import Settings, own_names
 
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
@@ -35,8 +46,12 @@ BLUEPRINT = Blueprint("access", __name__)
 
 def guard(app: Flask, settings: Settings) -> None:
     """Put every request through the checks of this file."""
-    app.extensions["lehrling-guesses"] = RateLimit(GUESSES_FROM_ONE, GUESSES_FROM_ALL)
-    app.extensions["lehrling-sessions"] = Sessions(settings.passcode_path.with_name(FILE_NAME), settings.clock)
+    beside = settings.passcode_path.with_name
+    app.extensions["lehrling-guesses"] = (
+        RateLimit(GUESSES_FROM_ONE, GUESSES_FROM_ALL), RateLimit(LONG_FROM_ONE, LONG_FROM_ALL, LONG_S))
+    app.extensions["lehrling-devices"] = KnownDevices(beside(known_devices.FILE_NAME), settings.passcode_path)
+    app.extensions["lehrling-wrong-tries"] = WrongTries(beside(wrong_tries.FILE_NAME))
+    app.extensions["lehrling-sessions"] = Sessions(beside(FILE_NAME), settings.clock)
     changes = RateLimit(CHANGES_FROM_ONE)
     names = frozenset((*own_names(), *(name.lower() for name in settings.allowed_hosts)))
 
@@ -144,17 +159,22 @@ def enter() -> AnyResponse | str | tuple[str, int]:
         return redirect(_url_for("access.choose"))
     if request.method == "GET":
         return render_template("enter.html", back=back, wrong="")
-    address = request.remote_addr or ""
-    guesses: RateLimit = current_app.extensions["lehrling-guesses"]
-    wait_s = guesses.wait_s(address, settings.clock.now_s())
+    address, mark = request.remote_addr or "", request.cookies.get(COOKIE, "")
+    known = _devices().knows(mark)
+    who = f"browser {mark}" if known else address
+    guesses: tuple[RateLimit, ...] = current_app.extensions["lehrling-guesses"]
+    waits_s = (limit.wait_s(who, settings.clock.now_s(), known=known) for limit in guesses)
+    wait_s = next((wait_s for wait_s in waits_s if wait_s > 0), 0.0)
     if wait_s > 0:
-        wrong = f"Too many tries. Wait {wait_s:.0f} s and enter it again."
+        wrong = f"Too many tries. Wait {duration(wait_s)} and enter it again."
         return render_template("enter.html", back=back, wrong=wrong), 429
     if not passcode.fits(settings.passcode_path, request.form.get("passcode", "")):
+        tries().count(address, settings.clock.utc())
         return render_template("enter.html", back=back, wrong="That is not the passcode."), 403
-    guesses.forget(address)
-    _let_in(settings)
-    return redirect(back)
+    for limit in guesses:
+        limit.forget(who)
+    tries().entered(address)
+    return _let_in(settings, redirect(back))
 
 
 @BLUEPRINT.route("/passcode", methods=["GET", "POST"])
@@ -173,8 +193,7 @@ def choose() -> AnyResponse | str | tuple[str, int]:
     if wrong:
         return render_template("choose.html", near=near, wrong=wrong), 400
     passcode.keep(settings.passcode_path, wanted)
-    _let_in(settings)
-    return redirect("/")
+    return _let_in(settings, redirect("/"))
 
 
 @BLUEPRINT.post("/leave")
@@ -186,10 +205,25 @@ def leave() -> AnyResponse:
     return redirect("/")
 
 
-def _let_in(settings: Settings) -> None:
-    """Begin a session for this browser."""
+def tries() -> WrongTries:
+    """Return the wrong passcodes that nobody has looked at yet."""
+    found: WrongTries = current_app.extensions["lehrling-wrong-tries"]
+    return found
+
+
+def _devices() -> KnownDevices:
+    found: KnownDevices = current_app.extensions["lehrling-devices"]
+    return found
+
+
+def _let_in(settings: Settings, answer: AnyResponse) -> AnyResponse:
+    """Begin a session for this browser and return ``answer``, which tells it its mark where it has none."""
     session.clear()
     session.permanent = True
     session["knows"] = passcode.fingerprint(settings.passcode_path)
     sessions: Sessions = current_app.extensions["lehrling-sessions"]
     session["key"] = sessions.begin(device_words(request.headers.get("User-Agent", "")), request.remote_addr or "")
+    if not _devices().knows(request.cookies.get(COOKIE, "")):
+        answer.set_cookie(COOKIE, _devices().remember(), max_age=KEPT_S, secure=settings.behind_tls, httponly=True,
+                          samesite="Strict")
+    return answer

@@ -11,6 +11,7 @@ from pathlib import Path
 from werkzeug.security import check_password_hash, generate_password_hash
 
 from daemon.errors import BadInput
+from web.security.common_passcodes import is_common
 
 MIN_CHARS = 8
 MAX_CHARS = 200
@@ -32,6 +33,8 @@ def check_words(passcode: str) -> str | None:
         return f"The passcode has {len(passcode)} characters. Use at least {MIN_CHARS}; a few plain words do well."
     if len(passcode) > MAX_CHARS:
         return f"The passcode has {len(passcode)} characters. Use at most {MAX_CHARS}."
+    if is_common(passcode):
+        return "Too many people use this one, so it is tried first. A few plain words that are yours do well."
     return None
 
 

@@ -106,7 +106,7 @@ def rounded(value: float | None, digits: int) -> float | None:
     """Return a figure for JSON; None for what is unknown or not finite."""
     if value is None or not isfinite(value):
         return None
-    return round(value, digits)
+    return round(value, digits) + 0.0  # minus zero becomes zero
 
 
 def glass_answers(glass: Glass, figures: Figures | None, *, loose: bool) -> tuple[Answer, ...]:
