@@ -5,18 +5,24 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum, auto
 
-from daemon.firing.alerts.registry import RUNAWAY
+from daemon.firing.alerts.registry import PROBE_KINDS, RUNAWAY
+from daemon.firing.durations import duration
 from daemon.firing.events import Alert, Rank, Text
+from daemon.firing.evidence import evidence
+from daemon.firing.plan.near_target import near_k
 from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.probe_doubt import Cause, Disbelief
 from daemon.firing.state import State
-from daemon.firing.tracking.boundaries import end_open_part
 from daemon.firing.units import Units
-from daemon.firing.verdict.answer import Result
+from daemon.firing.verdict.answer import Question, Result
 from daemon.firing.verdict.glass_status import MOVING_C_PER_H
+from daemon.firing.verdict.glass_verdict import glass_answers
 from daemon.firing.verdict.plan_verdict import anneal_answer
 
 _NEAR_K = 3.0
 """Nearer to its plan than this a kiln is as planned [K]. [chosen: less is told as on its plan]"""
+_LATE_S = 180.0
+"""So much earlier or later than planned a ramp is still on its plan [s]. [chosen: as the band of the drawn plan]"""
 
 
 class Subject(Enum):
@@ -28,6 +34,8 @@ class Subject(Enum):
     ALERT = auto()
     BLIND = auto()
     """The last reading has no temperature."""
+    LOST = auto()
+    """The readings can't be believed."""
     NO_PLAN = auto()
     PLAN = auto()
     """What the kiln does, and how near to its plan."""
@@ -51,6 +59,21 @@ class Activity(Enum):
     COOLING_TO = auto()
 
 
+class Do(Enum):
+    """What there is to do in a firing by its plan, where no alert says it."""
+
+    NOTHING = auto()
+    LOOK_AT_CONTROLLER = auto()
+    """The kiln is beyond the tolerance of its plan, or an alarm is over that nobody has answered."""
+    ANNEAL_AGAIN = auto()
+    """The anneal hold was not whole, or it did not relax the glass."""
+    ANNEAL_NOT_KNOWN = auto()
+    STRESS_TO_SEE = auto()
+    """An alarm stood in this firing, and what stays in the glass is not decided yet."""
+    STRESSED = auto()
+    """An alarm stood in this firing, and more stress may stay in the glass than is aimed at."""
+
+
 @dataclass(frozen=True, slots=True)
 class Headline:
     """What the one sentence says.
@@ -65,8 +88,10 @@ class Headline:
         What the kiln does, and where it holds or goes to [°C]; None where it does so without a target.
     off_plan_k
         Reading minus plan, after the usual difference of the probe [K]; None where the plan has no temperature now.
-    anneal
-        Whether the anneal hold that is behind the kiln was whole; None while it is ahead, or where there is none.
+    do
+        What there is to do in a firing by its plan.
+    lost, lost_for_s
+        Why the readings can't be believed, and for how long they could not [s]; None where they can.
     """
 
     subject: Subject
@@ -74,7 +99,9 @@ class Headline:
     activity: Activity | None = None
     temp_c: float | None = None
     off_plan_k: float | None = None
-    anneal: Result | None = None
+    do: Do = Do.NOTHING
+    lost: Disbelief | None = None
+    lost_for_s: float = 0.0
 
 
 def headline_of(state: State, planned: PlannedPart | None, planned_c: float | None,
@@ -102,13 +129,16 @@ def headline_of(state: State, planned: PlannedPart | None, planned_c: float | No
         return Headline(Subject.ALERT, alert=state.board.text_now(loud.no) or loud.text)
     if last.temp_c is None:
         return Headline(Subject.BLIND)
+    lost = state.lost
+    if lost is not None:
+        return Headline(Subject.LOST, lost=lost, lost_for_s=last.t_s - lost.since_s)
     activity, temp_c = _activity(state, planned, rate_c_per_h)
     if not state.parts:
         return Headline(Subject.NO_PLAN, activity=activity, temp_c=temp_c)
     off_k = None
     if planned_c is not None and state.trail.temps:
         off_k = state.trail.temps[-1] - (state.offset.learned_k or 0.0) - planned_c
-    return Headline(Subject.PLAN, None, activity, temp_c, off_k, _anneal_behind(state, planned, last.t_s))
+    return Headline(Subject.PLAN, None, activity, temp_c, off_k, _do(state, planned, off_k))
 
 
 def _loudest(alerts: tuple[Alert, ...]) -> Alert | None:
@@ -120,13 +150,43 @@ def _loudest(alerts: tuple[Alert, ...]) -> Alert | None:
     return None if loud is None or loud.rank is Rank.LOG else loud
 
 
-def _anneal_behind(state: State, planned: PlannedPart | None, t_s: float) -> Result | None:
-    """Return whether the anneal hold was whole, where it is behind the kiln at ``t_s``."""
+def _do(state: State, planned: PlannedPart | None, off_plan_k: float | None) -> Do:
+    """Return what there is to do: first what the glass lacks, then where the kiln is.
+
+    Nothing is only said where no alarm stood whose consequence can still be mended, and within the plan's tolerance.
+    """
     anneal = state.anneal
-    if anneal is None or not (state.finished or (planned and planned.index > anneal.index)):
-        return None
-    run = end_open_part(state.boundaries.found, t_s)
-    return anneal_answer(anneal, run, state.offset.learned_k, state.blind.holes(t_s)).result
+    woken = [alert for alert in state.board.alerts if alert.rank is Rank.WAKE and alert.kind not in PROBE_KINDS]
+    if anneal is not None and (state.finished or (planned and planned.index > anneal.index)):
+        whole = anneal_answer(anneal, evidence(state)).result
+        if whole in (Result.NO, Result.NOT_KNOWN):
+            return Do.ANNEAL_AGAIN if whole is Result.NO else Do.ANNEAL_NOT_KNOWN
+        kept = _kept(state) if woken or whole is Result.PARTLY else Do.NOTHING
+        if kept is not Do.NOTHING:
+            return kept
+    elif any(alert.acknowledged_s is None for alert in woken):
+        return Do.LOOK_AT_CONTROLLER
+    if off_plan_k is not None and planned is not None and abs(off_plan_k) > _tolerance_k(state, planned):
+        return Do.LOOK_AT_CONTROLLER
+    return Do.NOTHING
+
+
+def _kept(state: State) -> Do:
+    """Return what to do for the glass after its anneal, by what it was given and by what stays in it."""
+    figures = state.load.figures()
+    told = glass_answers(state.setup.glass, figures, loose=True)
+    answers = {answer.kind: answer.result for answer in reversed(told)}
+    if answers.get(Question.RELAXED, Result.NO) is Result.NO:
+        return Do.ANNEAL_AGAIN
+    stays = answers.get(Question.STRESS)
+    if stays is None:
+        return Do.STRESS_TO_SEE
+    return Do.NOTHING if stays.is_well else Do.STRESSED
+
+
+def _tolerance_k(state: State, planned: PlannedPart) -> float:
+    """Return how far from its plan the kiln may be with nothing to do [K]: as a target is told, and some minutes."""
+    return near_k(known=state.offset.learned_k is not None) + abs(planned.rate_c_per_h or 0.0) * _LATE_S / 3600
 
 
 def _activity(state: State, planned: PlannedPart | None, rate_c_per_h: float | None) -> tuple[Activity, float | None]:
@@ -166,11 +226,23 @@ _ACTIVITY_WORDS = {
     Activity.COOLING_THROUGH_ANNEAL_TO: "Cooling through the anneal to {}", Activity.COOLING_TO: "Cooling to {}",
 }
 """What the kiln does, in words; ``{}`` stands for where it holds or goes to."""
-_ANNEAL_WORDS = {
-    Result.NOT_KNOWN: "Whether it was annealed is not known: the probe saw too little of the hold.",
-    Result.NO: "The anneal hold was not whole: leave the kiln closed, and anneal the glass again before it is used.",
+_DO_WORDS = {
+    Do.NOTHING: "Nothing to do, by this probe.",
+    Do.LOOK_AT_CONTROLLER: "Look whether the controller runs this plan.",
+    Do.ANNEAL_AGAIN:
+        "The anneal hold was not whole: leave the kiln closed, and anneal the glass again before it is used.",
+    Do.ANNEAL_NOT_KNOWN: "Whether it was annealed is not known: the probe saw too little of the hold.",
+    Do.STRESS_TO_SEE: "Leave the kiln closed. What stays in the glass after this night’s alarm is known when it is "
+                      "cooler.",
+    Do.STRESSED: "More stress may stay in the glass than is good: leave the kiln closed until it is cold, and look "
+                 "between crossed polarisers before you use it.",
 }
-"""What to say of an anneal hold behind the kiln; of any other result nothing."""
+"""What there is to do, in words."""
+_LOST_WORDS = {
+    Cause.FROZEN: "it has stood still at {}", Cause.COLDER_THAN_ROOM: "it has been colder than any room",
+    Cause.FELL: "since it fell from {} as no kiln cools", Cause.BLIND: "there was none",
+}
+"""Why the reading is not believed; ``{}`` stands for the last temperature that was."""
 
 
 def headline_words(said: Headline, units: Units) -> str:
@@ -181,15 +253,16 @@ def headline_words(said: Headline, units: Units) -> str:
         return "The probe is out of service, as you said. Nothing is watched until you say that it is back."
     if said.alert is not None:
         return said.alert.what
+    if said.subject is Subject.LOST and said.lost is not None:
+        why = _LOST_WORDS[said.lost.cause].format(units.temp(said.lost.from_c))
+        return (f"The reading can’t be believed, for {duration(said.lost_for_s)}: {why}. Where kiln and glass are is "
+                "not known: read the kiln’s own display.")
     if said.subject is Subject.BLIND or said.activity is None:
         return "No reading from the probe just now."
     doing = _ACTIVITY_WORDS[said.activity].format("" if said.temp_c is None else units.temp(said.temp_c))
     if said.subject is Subject.NO_PLAN:
         return f"{doing}. No plan: nothing but the reading is watched."
-    do = "Nothing to do, by this probe."
-    if said.anneal is not None:
-        do = _ANNEAL_WORDS.get(said.anneal, do)
-    return f"{doing}{_off_plan(said.off_plan_k, units)}. {do}"
+    return f"{doing}{_off_plan(said.off_plan_k, units)}. {_DO_WORDS[said.do]}"
 
 
 def _off_plan(off_plan_k: float | None, units: Units) -> str:

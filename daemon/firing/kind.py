@@ -15,6 +15,7 @@ from daemon.firing.detection.blindness import Outage, SwappedLeads
 from daemon.firing.detection.step_down import Drop
 from daemon.firing.events import Rank, Sample, Saying, Text
 from daemon.firing.setup import Setup
+from daemon.firing.situation.probe_doubt import FalseReading
 from daemon.firing.situation.view import Interruption, View
 from daemon.firing.speaker import Speaker
 from daemon.firing.trace.recent import Trail
@@ -137,6 +138,11 @@ def _never(facts: Any) -> bool:
     return False
 
 
+def _believed(facts: Any) -> FalseReading | None:
+    """Return None: most kinds tell of a kiln by readings that are true."""
+    return None
+
+
 def _nothing_broke_off(finding: Finding[Any], view: View) -> Interruption | None:
     """Return None: most kinds say nothing of where a firing broke off."""
     return None
@@ -177,6 +183,8 @@ class Kind(Generic[F]):
 
     is_of_probe: bool = False
     """Whether it tells of Lehrling's own probe, plug and wires; the page of the kiln says how the probe is."""
+    disbelieves: Callable[[F], FalseReading | None] = _believed
+    """Whether, while it is found so, the readings say nothing of the kiln, and why."""
     is_past_event: bool = False
     """Whether it tells of something past, which happens once: the same one is not told again."""
     may_be_quieted: bool = True

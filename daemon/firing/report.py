@@ -7,15 +7,16 @@ from dataclasses import dataclass
 from typing import Any
 
 from daemon.firing.events import Alert, Event, Part, Rank, Said, Sample
+from daemon.firing.evidence import alarms_answer, evidence, parts_seen
 from daemon.firing.plan.schedule import PlannedPart, squeezes
 from daemon.firing.setup import Setup
+from daemon.firing.situation.probe_doubt import Disbelief
 from daemon.firing.state import State
 from daemon.firing.step import begin, step
 from daemon.firing.trace.csv_trace import gaps
-from daemon.firing.tracking.boundaries import end_open_part
 from daemon.firing.units import Units
 from daemon.firing.verdict.answer import Answer
-from daemon.firing.verdict.glass_verdict import across_unseen, glass_answers, glass_json, rounded
+from daemon.firing.verdict.glass_verdict import across_unseen, glass_answers, glass_json, rounded, unknown_from
 from daemon.firing.verdict.plan_verdict import verdict
 from daemon.firing.verdict.verdict_words import AnswerInWords, in_words
 from daemon.glass.load import Figures
@@ -40,6 +41,8 @@ class Report:
     offset_k: float | None
     suffered: Figures | None
     """What the load went through; None without a reading."""
+    glass_lost: Disbelief | None = None
+    """From where on what the glass went through is not known, since the readings can't be believed; else None."""
     unseen_s: float = 0.0
     """How long there was no temperature, rows missing or not [s]; short breaks left out."""
     caveats: tuple[str, ...] = ()
@@ -78,27 +81,25 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
     setup = state.setup
     last_s = samples[-1].t_s if samples else 0.0
     first_s = samples[0].t_s if samples else 0.0
-    parts = ended_parts(state)
-    holes = state.blind.holes(last_s)
+    parts = parts_seen(state)
+    seen = evidence(state)
     given = setup.offset_k
     learned = state.offset.learned_k
     suffered = state.load.figures()
+    lost = unknown_from(state.unbelieved(), setup.glass)
     offset_k = None if given is None and learned is None else (given or 0.0) + (learned or 0.0)
     return Report(
         setup=setup, planned=state.parts, parts=parts, alerts=state.board.alerts,
-        verdict=(*verdict(state.parts, parts, state.anneal, state.peak_c, learned, holes),
-                 *across_unseen(glass_answers(setup.glass, suffered, loose=squeezes(state.parts)), holes,
-                                setup.glass)),
+        verdict=(*verdict(state.parts, state.anneal, seen),
+                 *across_unseen(glass_answers(setup.glass, suffered, loose=squeezes(state.parts)), seen.holes,
+                                setup.glass, lost),
+                 alarms_answer(state.board.alerts)),
         events=events, peak_c=state.peak_c, peak_s=state.peak_s, duration_s=last_s - first_s,
         finished=state.finished, readings=sum(1 for sample in samples if sample.temp_c is not None),
         gaps_s=sum(b - a for a, b in gaps(samples)), offset_k=offset_k,
-        suffered=suffered, unseen_s=sum(hole.to_s - hole.from_s for hole in holes),
+        suffered=suffered, glass_lost=lost,
+        unseen_s=sum(hole.to_s - hole.from_s for hole in state.blind.holes(last_s)),
     )
-
-
-def ended_parts(state: State) -> tuple[Part, ...]:
-    """Return the parts as a firing shows them that ends with its last reading."""
-    return end_open_part(state.found, 0.0 if state.last is None else state.last.t_s)
 
 
 def as_json(found: Report) -> dict[str, Any]:
@@ -111,7 +112,7 @@ def as_json(found: Report) -> dict[str, Any]:
         },
         "parts": [_part(part, found.planned[part.index] if found.planned else None) for part in found.parts],
         "alerts": [alert_json(alert, found.alerts) for alert in found.alerts],
-        "glass": glass_json(found.setup.glass, found.suffered),
+        "glass": glass_json(found.setup.glass, found.suffered, found.glass_lost),
         "verdict": found.verdict_json(),
         "caveats": list(found.caveats),
     }

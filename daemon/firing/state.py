@@ -16,9 +16,11 @@ from daemon.firing.plan.schedule import anneal_hold, planned_parts, top_hold
 from daemon.firing.recovery.recovery import Mender
 from daemon.firing.setup import Setup
 from daemon.firing.situation.anneal_progress import AnnealProgress
+from daemon.firing.situation.hold_dwell import HoldDwell
 from daemon.firing.situation.interruption import InterruptionMemory
 from daemon.firing.situation.natural_fall import NaturalFall
 from daemon.firing.situation.phase import FreeFall
+from daemon.firing.situation.probe_doubt import Disbelief, ProbeDoubt
 from daemon.firing.speaker import Speaker
 from daemon.firing.trace.gaps import GapMemory
 from daemon.firing.trace.recent import Trail
@@ -52,6 +54,7 @@ class State:
         self.anneal = anneal_hold(self.parts, setup.glass)
         self.top = top_hold(self.parts)
         self.progress = AnnealProgress(setup.glass, self.anneal) if self.anneal else None
+        self.dwell = HoldDwell(self.parts) if self.parts else None
         self.trail = Trail()
         self.offset = Offset(self.parts, setup.usual_by_band, is_owner_sure=setup.offset_k is not None)
         self.follower = Follower(self.parts, self.offset.expected_c) if self.parts else None
@@ -66,6 +69,7 @@ class State:
         self.calls = Calls(self.wording)
         self.watches = Watches(KINDS, setup)
         self.blindness = Blindness()
+        self.doubt = ProbeDoubt()
         self.drop = StepDown(setup.glass)
         self.blind = GapMemory()
         self.segments = SegmentFinder(self.trail, LOOK_EVERY_S) if setup.plan else None
@@ -93,11 +97,22 @@ class State:
         """Return the parts found so far, planned or not."""
         return self.unplanned.found if self.unplanned else self.boundaries.found
 
+    def unbelieved(self) -> tuple[Disbelief, ...]:
+        """Return the stretches up to the last entry without a temperature that can be believed, in time order."""
+        return self.doubt.stretches(self.blind.holes(0.0 if self.last is None else self.last.t_s))
+
+    @property
+    def lost(self) -> Disbelief | None:
+        """Return since when the probe tells nothing that can be believed; None while it does."""
+        return next((stretch for stretch in self.unbelieved() if stretch.to_s is None), None)
+
     @property
     def finished(self) -> bool:
         """Return whether the plan has been run to its end: past its last part, or at that part's end."""
         if self.follower is None or not self.follower.started or not self.trail.temps or not self._was_run:
             return False
+        if self.doubt.present is not None:
+            return False  # what is read is not the kiln
         here = self.follower.here()
         if here != self.follower.after - 1:
             return here == self.follower.after

@@ -12,6 +12,8 @@ from daemon.firing.situation.view import SLOW_WINDOW_STEPS
 from daemon.firing.state import State
 from daemon.firing.verdict.cooldown_forecast import Opening, opening
 from daemon.firing.verdict.glass_status import GlassNow, glass_lines, glass_now
+from daemon.firing.verdict.glass_verdict import unknown_from
+from daemon.firing.verdict.verdict_words import lost_words
 
 _RATE_WINDOW_S = 300.0
 """The rate now is the slope over so many seconds. [chosen: follows a change, and does not jump with each reading]"""
@@ -49,12 +51,14 @@ class Standing:
     """The same in sentences, in the owner's unit."""
     calls: tuple[Call, ...] = ()
     """Calls the maker asked for that have not been made yet."""
+    lost_s: float | None = None
+    """Since when nothing is read that can be believed [s]; None while it can."""
     alerts: tuple[Alert, ...] = field(default=())
     """All alerts of the firing so far, first raised first."""
 
 
 def standing(state: State) -> Standing:
-    """Return where the firing stands after its last entry."""
+    """Return where the firing stands after its last entry; part, plan, forecasts and glass only where it is known."""
     last = state.last
     if last is None:
         return Standing(t_s=0.0, temp_c=None, rate_c_per_h=None, part=None, confidence=0.0, planned_c=None,
@@ -67,11 +71,18 @@ def standing(state: State) -> Standing:
     part = found[-1] if found and planned and found[-1].index == planned.index else None
     if state.unplanned is not None:
         part = state.found[-1] if state.found else None
+    lost = state.lost
+    if state.doubt.present is not None:
+        planned = part = rate = None
     planned_c = _planned_now(planned, part, last.t_s)
     next_at_s = _next_at(state, planned, part, rate, last.t_s)
-    upcoming = state.parts[here] if here < len(state.parts) else None
-    found_open = _opening(state, next_at_s, here)
-    glass = _glass(state, rate, planned, part, last.t_s)
+    upcoming = state.parts[here] if here < len(state.parts) and state.doubt.present is None else None
+    found_open = None if lost is not None else _opening(state, next_at_s, here)
+    glass_lost = unknown_from(state.unbelieved(), state.setup.glass)
+    glass = None if glass_lost is not None else _glass(state, rate, planned, part, last.t_s)
+    lines = tuple(glass_lines(glass, state.wording)) if glass is not None else ()
+    if glass_lost is not None:
+        lines = (f"What the glass went through is not known: {lost_words(glass_lost, state.wording)}.",)
     return Standing(
         t_s=last.t_s, temp_c=last.temp_c, rate_c_per_h=rate, part=part,
         confidence=state.follower.confidence() if state.follower and state.follower.started else 0.0,
@@ -80,7 +91,7 @@ def standing(state: State) -> Standing:
         next_step=upcoming.step if upcoming else None, next_part=upcoming.part if upcoming else None,
         next_at_s=next_at_s, open_at_s=found_open.at_s if found_open else None,
         open_margin_s=found_open.margin_s if found_open else None, offset_k=state.offset.learned_k,
-        glass=glass, glass_lines=tuple(glass_lines(glass, state.wording)) if glass is not None else (),
+        glass=glass, glass_lines=lines, lost_s=None if lost is None else lost.since_s,
         calls=state.calls.waiting, alerts=state.board.alerts,
     )
 

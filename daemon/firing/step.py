@@ -77,6 +77,7 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
     drop = state.drop.see(entry.t_s, entry.temp_c, state.trail, state.wander.sd_k, falls=state.falls)
     now = now._replace(drop=drop)
     _judge(state, Stage.TEMPERATURE, now, events)
+    state.doubt.see(entry.t_s, entry.temp_c)
     if entry.t_s >= state.next_beat_s:
         state.next_beat_s = entry.t_s + BEAT_S
         now = now._replace(view=_beat(state, entry, events))
@@ -88,6 +89,10 @@ def _judge(state: State, stage: Stage, now: Reading, events: list[Event]) -> Non
     """Let the watches of ``stage`` see a reading and the board judge what they find."""
     t_s = now.sample.t_s
     seen = state.watches.see_reading(stage, now)
+    for finding in seen:
+        false = finding.kind.disbelieves(finding.facts)
+        if false is not None:
+            state.doubt.tell(false, finding.since_s)
     if not seen and state.board.is_idle:
         return
     findings = unexplained(seen, state.said, t_s)
@@ -110,6 +115,7 @@ def _hear(state: State, said: Said) -> tuple[Event, ...]:
         # What it read meanwhile was not the kiln: nothing that went missing then is a fault or a power cut.
         state.probe_out, state.breaks, state.blindness = False, InterruptionMemory(), Blindness()
         state.watches.forget_entries()
+        state.doubt.forget()
     else:
         state.said.append(said)
     return ()
@@ -136,6 +142,8 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     view = _view(state, follower, plan, entry.t_s, temp_c, settled_s)
     if state.progress is not None and state.anneal is not None:
         state.progress.see(entry.t_s, temp_c - view.usual_k + low_doubt_k(view, state.anneal))
+    if state.dwell is not None:
+        state.dwell.see(entry.t_s, temp_c - view.offset_k, here - 1)
     state.wander.learn(view.present_hold, entry.t_s, settled_s)
     state.dangerous = is_blindness_dangerous(view)
     state.falls = planned_free_fall(view)
@@ -147,7 +155,8 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     findings = _calmed(unexplained(findings, state.said, entry.t_s), is_calmed=state.is_calmed)
     state.is_calmed = calms
     events += state.board.judge(entry.t_s, findings, state.watches.kinds_at_beats)
-    events += state.milestones.see(view)
+    if state.doubt.present is None:
+        events += state.milestones.see(view)
     return view
 
 

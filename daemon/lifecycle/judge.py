@@ -7,7 +7,8 @@ from dataclasses import replace
 from typing import Any
 
 from daemon.firing.events import Alert, AlertChanged, Event, Part, Said, Sample
-from daemon.firing.report import ended_parts, report
+from daemon.firing.evidence import parts_seen
+from daemon.firing.report import report
 from daemon.firing.setup import Setup
 from daemon.firing.status import Standing, standing
 from daemon.firing.step import begin, step
@@ -98,12 +99,12 @@ class Judge:
         return {
             "peak_c": found.peak_c, "peak_s": found.peak_s, "offset_c": found.offset_k,
             "finished": found.finished, "verdict": found.verdict_json(),
-            "glass": glass_json(found.setup.glass, found.suffered),
+            "glass": glass_json(found.setup.glass, found.suffered, found.glass_lost),
         }
 
     def parts(self) -> tuple[Part, ...]:
         """Return the parts as the firing shows them if it ends here; none where the decision has failed."""
-        return () if self.stopped else ended_parts(self._state)
+        return () if self.stopped else parts_seen(self._state)
 
     def _numbered(self, alert: Alert) -> Alert:
         """Return the alert with the number it has in the file, where alerts of an earlier plan come first."""

@@ -182,10 +182,12 @@ class LiveFiring:
         return [lambda db: firings.date_firing(db, self.key, began)]
 
     def is_over(self) -> bool:
-        """Return whether the firing is over by itself, the kiln being cold."""
+        """Return whether the firing is over by itself: the kiln is cold, by readings that are believed."""
         if not self.cold.is_cold:
             return False
         standing = self.judge.standing()
+        if standing is not None and standing.lost_s is not None:
+            return False
         return self.cold.is_over(
             self.last_t_s, finished=standing is not None and standing.finished,
             has_plan=self.judge.setup.plan is not None, opened_itself=self.row.opened_by == "climb")

@@ -4,8 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from daemon.firing.events import Rank
-from daemon.firing.report import judge
+from daemon.firing.events import Milestone, Rank
+from daemon.firing.report import as_json, judge, report
+from daemon.firing.situation.probe_doubt import Cause
+from daemon.firing.status import standing
+from daemon.firing.step import begin, step
+from daemon.firing.verdict.answer import Question, Result
+from daemon.lifecycle.auto_end import ColdWatch
 
 MIN = 60.0
 
@@ -39,3 +44,49 @@ def test_zeros_among_the_readings_are_told_as_blindness_and_never_as_a_cold_kiln
     (told,) = [a for a in judge(night.setup, zero_for_good).alerts if a.rank is Rank.WAKE]
     assert told.kind == "readings-missing"
     assert told.woke_s - hot_s <= 5 * MIN
+
+
+GLASS = (Question.RELAXED, Question.STRESS, Question.COOLING_BELOW_RANGE)
+
+
+def _answers(found):
+    return {answer.kind: answer for answer in found.verdict}
+
+
+def test_a_reading_frozen_in_the_anneal_is_praised_for_nothing_it_did_not_see(fired):
+    night = fired("full-fuse-6mm", "frozen@step4:hold+5min")
+    answers = _answers(night.report)
+    assert answers[Question.TOP].result is Result.YES
+    assert answers[Question.HOLDS].result is Result.YES
+    for kind in (Question.ANNEAL_HOLD, Question.COOLING, *(kind for kind in GLASS if kind in answers)):
+        assert answers[kind].result is Result.NOT_KNOWN, kind
+        assert answers[kind].lost.cause is Cause.FROZEN
+    at_s = night.part(4, "hold").start_s + 5 * MIN
+    assert answers[Question.ANNEAL_HOLD].lost.since_s == pytest.approx(at_s, abs=60.0)
+    assert night.report.parts[-1].end_s == pytest.approx(at_s, abs=60.0)
+    told = as_json(night.report)["glass"]
+    assert told["expected_core_mpa"] is None
+    assert told["hold"]["worth_min"] is None
+    assert told["climb_c_per_h"]["below_300_c"] > 0.0
+
+
+def test_a_probe_that_fell_to_the_room_is_never_judged_as_the_glass_nor_taken_for_the_end(fired):
+    night = fired("full-fuse-6mm")
+    at_s = night.part(4, "ramp").start_s + 900.0
+    state = begin(night.setup)
+    cold = ColdWatch()
+    for s in night.samples:
+        sample = s if s.t_s < at_s else s._replace(temp_c=22.0 + 0.2 * (int(s.t_s) // 5 % 3), low_c=None, high_c=None)
+        state, events = step(state, sample)
+        cold.take(sample)
+        assert not [event for event in events if isinstance(event, Milestone) and event.name == "may-be-opened"]
+    assert cold.is_cold
+    now = standing(state)
+    assert now.lost_s == pytest.approx(at_s, abs=30.0)
+    assert not now.finished
+    assert now.planned_c is None
+    assert now.glass is None
+    assert "Nothing to do" not in now.sentence
+    answers = _answers(report(state, [], ()))
+    assert answers[Question.ANNEAL_HOLD].result is Result.NOT_KNOWN
+    assert {answers[kind].result for kind in GLASS if kind in answers} <= {Result.NOT_KNOWN}

@@ -58,7 +58,7 @@ def main(arguments: list[str] | None = None) -> int:
     json.dump({
         "verdict": found.verdict_json(),
         "alerts": [alert_json(alert, found.alerts) for alert in found.alerts],
-        "glass": glass_json(found.setup.glass, found.suffered),
+        "glass": glass_json(found.setup.glass, found.suffered, found.glass_lost),
         "peak_c": found.peak_c,
     }, sys.stdout, allow_nan=False)
     return 0

@@ -8,10 +8,11 @@ from datetime import datetime
 from typing import Any
 
 from daemon.firing.durations import duration
+from daemon.firing.evidence import alarms_answer
 from daemon.firing.plan.schedule import anneal_hold, planned_parts
 from daemon.firing.units import Units
 from daemon.firing.verdict.answer import Question, Result
-from daemon.firing.verdict.plan_verdict import verdict
+from daemon.firing.verdict.plan_verdict import Evidence, verdict
 from daemon.firing.verdict.stored_answers import stored_answers
 from daemon.firing.verdict.verdict_words import AnswerInWords, in_words
 from daemon.service.state_reader import number
@@ -22,12 +23,14 @@ from web.firings.record import Record
 HAZE_WORDS = "between 700 and 760 °C"
 _SUBJECTS = {
     Question.TOP: "the top",
+    Question.HOLDS: "a hold",
     Question.ANNEAL_HOLD: "the anneal hold",
     Question.COOLING: "the cooling",
     Question.CLIMB: "the climb",
     Question.RELAXED: "the relaxing in the hold",
     Question.STRESS: "the stress that stays",
     Question.COOLING_BELOW_RANGE: "the cooling below the range",
+    Question.ALARMS: "the alarms",
 }
 """What each question is about, for the one sentence of a firing."""
 
@@ -91,11 +94,42 @@ class FiringVerdict:
         """Return the whole in one sentence."""
         if not self.lines:
             return ""
-        strayed = [line for line in self.lines if not line.well]
-        plan = [f"{line.subject}, {words.bound(line.told.clause)}" for line in strayed if _is_of_plan(line)]
-        glass = [line.subject for line in strayed if not _is_of_plan(line) and line.told.result is not Result.NO_IF]
-        said = f"Strayed from its plan: {'; '.join(plan)}." if plan else "As planned, by this probe."
-        return f"{said} Look at {', '.join(glass)}." if glass else said
+        of_plan = [line for line in self.lines if _is_of_plan(line)]
+        return " ".join([_by_plan(of_plan), *self._glass(), *self._alarms()])
+
+    def _glass(self) -> list[str]:
+        """Return what to look at in the glass, as one sentence, and what of it is not known; empty where all is well.
+
+        A climb that loose layers bear, and alarms, are not of the glass.
+        """
+        strayed = [line for line in self.lines if not _is_of_plan(line) and not line.well
+                   and line.told.kind is not Question.ALARMS and line.told.result is not Result.NO_IF]
+        unknown = [line.subject for line in strayed if line.told.result is Result.NOT_KNOWN]
+        look = [line.subject for line in strayed if line.told.result is not Result.NOT_KNOWN]
+        return ([f"Look at {', '.join(look)}."] if look else []) + _unknown(unknown)
+
+    def _alarms(self) -> list[str]:
+        """Return how often the firing got somebody up, as one sentence; empty where it did not."""
+        return [words.bound(f"{words.capital(line.told.clause)}.") for line in self.lines
+                if line.told.kind is Question.ALARMS and not line.well]
+
+
+def _by_plan(lines: Sequence[VerdictLine]) -> str:
+    """Return in one or two sentences how a firing held to its plan; the lines are those about the plan."""
+    if not lines:
+        return "No plan to hold it against."
+    strayed = [f"{line.subject}, {words.bound(line.told.clause)}" for line in lines
+               if not line.well and line.told.result is not Result.NOT_KNOWN]
+    unknown = [line.subject for line in lines if line.told.result is Result.NOT_KNOWN]
+    said = [f"Strayed from its plan: {'; '.join(strayed)}."] if strayed else []
+    if not strayed and len(unknown) < len(lines):
+        said = ["As planned, by this probe."] if not unknown else ["The rest as planned, by this probe."]
+    return " ".join(_unknown(unknown) + said if not strayed else said + _unknown(unknown))
+
+
+def _unknown(subjects: Sequence[str]) -> list[str]:
+    """Return that these are not known, as one sentence; empty where there are none."""
+    return [f"Not known: {', '.join(subjects)}."] if subjects else []
 
 
 def _is_of_plan(line: VerdictLine) -> bool:
@@ -115,17 +149,22 @@ def verdict_of(record: Record, kept: Judgement | None, peak_c: float | None) -> 
     peak_c
         Its highest reading [°C], for a firing without a kept judgement.
     """
+    units = Units(record.picture.unit)
+    alarms = lines_of([in_words(alarms_answer(record.alerts), units)])
     if kept is not None:
         glass = kept.told.get("glass")
-        return FiringVerdict(kept_lines(kept), exposure_of(glass if isinstance(glass, Mapping) else {}),
+        lines = kept_lines(kept)
+        if all(line.told.kind is not Question.ALARMS for line in lines):  # judged before alarms were counted
+            lines = (*lines, *alarms)
+        return FiringVerdict(lines, exposure_of(glass if isinstance(glass, Mapping) else {}),
                              kept.wall_utc, kept.version)
     if record.plan is None:
-        return FiringVerdict(())
+        return FiringVerdict(alarms)
     parts = planned_parts(record.plan.parsed())
     anneal = None if record.glass is None else anneal_hold(parts, record.glass)
     run = tuple(leg.run for leg in record.course if leg.run is not None)
-    units = Units(record.picture.unit)
-    return FiringVerdict(lines_of([in_words(answer, units) for answer in verdict(parts, run, anneal, peak_c, None)]))
+    answers = verdict(parts, anneal, Evidence(run, peak_c, None))
+    return FiringVerdict((*lines_of([in_words(answer, units) for answer in answers]), *alarms))
 
 
 def kept_lines(kept: Judgement | None) -> tuple[VerdictLine, ...]:

@@ -10,7 +10,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import ClassVar
 
+from daemon.firing.situation.probe_doubt import Disbelief
 from daemon.firing.verdict.answer_values import (
+    AlarmCount,
     ClimbLimit,
     ClimbRate,
     CoolingRates,
@@ -32,6 +34,8 @@ class Question(StrEnum):
 
     TOP = "top"
     """Did it reach its top, and no more?"""
+    HOLDS = "holds"
+    """Was each hold, besides the anneal, as long as planned?"""
     ANNEAL_HOLD = "anneal-hold"
     """Was the anneal hold as long and as hot as planned?"""
     COOLING = "cooling"
@@ -44,11 +48,13 @@ class Question(StrEnum):
     """Did little enough stress stay? Asked once for each thickness of a load."""
     COOLING_BELOW_RANGE = "cooling-below-range"
     """Did it cool gently enough below the annealing range?"""
+    ALARMS = "alarms"
+    """Did the firing go by without an alarm?"""
 
     @property
     def is_of_plan(self) -> bool:
         """Return whether it holds the firing against its plan; the others are about the glass itself."""
-        return self in (Question.TOP, Question.ANNEAL_HOLD, Question.COOLING)
+        return self in (Question.TOP, Question.HOLDS, Question.ANNEAL_HOLD, Question.COOLING)
 
 
 class Result(StrEnum):
@@ -106,6 +112,8 @@ class Answer:
         How far ``measured`` may be off; None where nothing is said of that.
     unseen
         What of the firing was not seen and matters here; None for nothing.
+    lost
+        From where on the probe told nothing that can be believed, where the answer is NOT_KNOWN for it; else None.
     """
 
     kind: ClassVar[Question]
@@ -114,6 +122,7 @@ class Answer:
     asked: object
     uncertainty: object = None
     unseen: Unseen | None = None
+    lost: Disbelief | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +132,15 @@ class TopAnswer(Answer):
     kind: ClassVar[Question] = Question.TOP
     measured: Temperature | None
     asked: Temperature
+
+
+@dataclass(frozen=True, slots=True)
+class HoldsAnswer(Answer):
+    """Whether the holds besides the anneal were as long as planned, in the plan's order; one not seen is None."""
+
+    kind: ClassVar[Question] = Question.HOLDS
+    measured: tuple[MeasuredHold | None, ...]
+    asked: tuple[PlannedHold, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,3 +199,12 @@ class CoolingBelowRangeAnswer(Answer):
     measured: Tension
     asked: StressLimit
     uncertainty: RelativeError
+
+
+@dataclass(frozen=True, slots=True)
+class AlarmsAnswer(Answer):
+    """Whether the firing went by without an alarm; nothing is asked but that."""
+
+    kind: ClassVar[Question] = Question.ALARMS
+    measured: AlarmCount
+    asked: None = None

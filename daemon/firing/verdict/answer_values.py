@@ -43,6 +43,17 @@ class MeasuredHold:
 
 
 @dataclass(frozen=True, slots=True)
+class AlarmCount:
+    """The kinds of the alarms of a firing, each alarm once: those that woke, and those for the morning.
+
+    What follows from another alarm is not counted.
+    """
+
+    woke: tuple[str, ...]
+    looks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class CoolingRates:
     """The mean rate of each cooling step, as planned or as run [°C/h], a fall being positive.
 

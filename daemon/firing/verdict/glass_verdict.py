@@ -7,6 +7,7 @@ from dataclasses import replace
 from math import isfinite
 from typing import Any
 
+from daemon.firing.situation.probe_doubt import Cause, Disbelief
 from daemon.firing.trace.gaps import Gap
 from daemon.firing.verdict.answer import (
     Answer,
@@ -57,10 +58,11 @@ _SHORT_S = 600.0
 bench, study not kept]"""
 
 
-def glass_json(glass: Glass, figures: Figures | None) -> dict[str, Any] | None:
+def glass_json(glass: Glass, figures: Figures | None, lost: Disbelief | None = None) -> dict[str, Any] | None:
     """Return what the glass went through as plain values; stresses in MPa, tension positive.
 
-    The figures of the thickest slab stand alone; those of all stand under ``slabs`` where there are several.
+    The figures of the thickest slab stand alone; those of all stand under ``slabs`` where there are several. Where
+    the readings could not be believed from ``lost`` on, what rests on later ones is None.
     """
     if figures is None:
         return None
@@ -86,7 +88,40 @@ def glass_json(glass: Glass, figures: Figures | None) -> dict[str, Any] | None:
     if len(figures.slabs) > 1:
         told["slabs"] = [{"thickness_mm": slab.thickness_mm, "faces": slab.faces, **_slab_json(slab)}
                          for slab in figures.slabs]
-    return told
+    return told if lost is None else _without_the_end(told)
+
+
+def _without_the_end(told: dict[str, Any]) -> dict[str, Any]:
+    """Return the figures with None for those that need the whole firing; what was so on the way up stays."""
+    kept = ("annealing_point_c", "strain_point_c", "softening_point_c", "strain_point_sheet_c", "climb_c_per_h",
+            "noise_k", "thickness_mm", "faces")
+    found: dict[str, Any] = {}
+    for key, value in told.items():
+        if key in kept:
+            found[key] = value
+        elif isinstance(value, dict):
+            found[key] = dict.fromkeys(value)
+        elif key == "slabs":
+            found[key] = [_without_the_end(slab) for slab in value]
+        else:
+            found[key] = None
+    return found
+
+
+def unknown_from(unbelieved: Sequence[Disbelief], glass: Glass) -> Disbelief | None:
+    """Return from where on what the glass went through is not known; None where all that counts was seen.
+
+    A stretch counts where the glass was warm and was not heated above its annealing range again afterwards. A short
+    one that only stood still, or had no reading, is drawn straight across instead (``across_unseen``).
+    """
+    return next((one for one in unbelieved if one.from_c > _WARM_C
+                 and (one.to_s is None or (one.cause is not Cause.BLIND and not _is_short_stand(one)))
+                 and not (one.highest_after_c or 0.0) >= glass.band_high_c), None)
+
+
+def _is_short_stand(stretch: Disbelief) -> bool:
+    """Return whether the reading only stood still for a while."""
+    return stretch.cause is Cause.FROZEN and stretch.to_s is not None and stretch.to_s - stretch.since_s <= _SHORT_S
 
 
 def _slab_json(slab: Suffered) -> dict[str, Any]:
@@ -135,18 +170,21 @@ def glass_answers(glass: Glass, figures: Figures | None, *, loose: bool) -> tupl
     return tuple(answers)
 
 
-def across_unseen(answers: Iterable[Answer], holes: Sequence[Gap], glass: Glass) -> Iterator[Answer]:
+def across_unseen(answers: Iterable[Answer], holes: Sequence[Gap], glass: Glass,
+                  lost: Disbelief | None = None) -> Iterator[Answer]:
     """Yield the answers about the glass, saying how much of the warm firing they rest on was never seen.
 
     Where much of the annealing range was crossed unseen, a yes that rests on it becomes not known; the climb does
-    not rest on it.
+    not rest on it. Where the readings could not be believed from ``lost`` on, no answer but the climb is known.
     """
     unseen_s = sum(hole.to_s - hole.from_s for hole in holes if max(hole.from_c, hole.to_c or 0.0) > _WARM_C)
     hidden_s = sum(hole.to_s - hole.from_s for hole in holes if hole.to_s - hole.from_s > _SHORT_S
                    and min(hole.from_c, hole.to_c or 0.0) < glass.band_high_c
                    and max(hole.from_c, hole.to_c or 0.0) > glass.band_low_c)
     for answer in answers:
-        if hidden_s and answer.kind is not Question.CLIMB and answer.result.is_well:
+        if lost is not None:
+            yield answer if answer.kind is Question.CLIMB else replace(answer, result=Result.NOT_KNOWN, lost=lost)
+        elif hidden_s and answer.kind is not Question.CLIMB and answer.result.is_well:
             yield replace(answer, result=Result.NOT_KNOWN, unseen=Unseen(hidden_s, if_straight=answer.result))
         elif unseen_s:
             yield replace(answer, unseen=Unseen(unseen_s))

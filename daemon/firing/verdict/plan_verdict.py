@@ -1,13 +1,23 @@
-"""The firing held against its plan: was the top reached, the anneal hold whole, the cooling slow enough."""
+"""The firing held against its plan: what of it was reached, held and kept."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.probe_doubt import Disbelief
 from daemon.firing.trace.gaps import Gap
-from daemon.firing.verdict.answer import AnnealHoldAnswer, Answer, CoolingAnswer, Result, TopAnswer, Unseen
+from daemon.firing.verdict.answer import (
+    AnnealHoldAnswer,
+    Answer,
+    CoolingAnswer,
+    HoldsAnswer,
+    Result,
+    TopAnswer,
+    Unseen,
+)
 from daemon.firing.verdict.answer_values import CoolingRates, MeasuredHold, PlannedHold, Temperature
 from daemon.glass.common_practice import AS_GOOD_TIMES
 
@@ -16,74 +26,162 @@ NEAR_K = 6.0
 _SHORT_S, _SHORT_SHARE = 120.0, 0.05
 """A hold counts as whole unless more than so many seconds are missing, and more than this share of it.
 [common practice]"""
+_LEFT_S, _LEFT_SHARE = 180.0, 0.1
+"""So much may be missing of another hold than the anneal: the larger of seconds and a share. [chosen: three minutes,
+as closely as a boundary is known]"""
+_OVER_S, _OVER_SHARE = 300.0, 0.25
+"""So much longer than planned it may be: the larger of seconds and a share. [chosen: a controller that waits for the
+last kelvins makes a hold a few minutes longer]"""
 
 
-def verdict(planned: tuple[PlannedPart, ...], found: tuple[Part, ...], anneal: PlannedPart | None,
-            peak_c: float | None, offset_k: float | None, holes: Sequence[Gap] = ()) -> tuple[Answer, ...]:
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What is known of a firing by readings that can be believed.
+
+    Attributes
+    ----------
+    parts
+        The parts that were run, all ended.
+    peak_c
+        Highest one-minute median [°C].
+    offset_k
+        Probe minus plan as the holds showed it [K]; holds are judged after it, the top never; None where unknown.
+    holes
+        The stretches without a temperature that can be believed.
+    lost
+        From where on there was none up to the end; None where the end was seen.
+    near_s
+        How long the kiln stood near each planned hold, by the index of its part [s]; of one that is missing only the
+        parts tell.
+    """
+
+    parts: tuple[Part, ...]
+    peak_c: float | None
+    offset_k: float | None
+    holes: Sequence[Gap] = ()
+    lost: Disbelief | None = None
+    near_s: Mapping[int, float] = field(default_factory=dict)
+
+    def is_past(self, index: int) -> bool:
+        """Return whether the kiln was seen beyond the planned part ``index``."""
+        return any(part.index > index for part in self.parts)
+
+    def blind_s(self, part: Part) -> float:
+        """Return how much of a part was without a temperature that can be believed [s]."""
+        return sum(hole.within(part.start_s, part.end_s or part.start_s) for hole in self.holes)
+
+
+def verdict(planned: tuple[PlannedPart, ...], anneal: PlannedPart | None, seen: Evidence) -> tuple[Answer, ...]:
     """Return the answers about the plan for one firing; empty without a plan.
 
     Parameters
     ----------
-    planned, found
-        The plan's parts, and those that were run, all ended.
+    planned
+        The plan's parts.
     anneal
         The plan's anneal hold, where it has one.
-    peak_c
-        Highest one-minute median [°C].
-    offset_k
-        Probe minus plan as the holds showed it [K]; holds are judged after it, the top never.
-    holes
-        The stretches without a temperature.
+    seen
+        What was run.
     """
     if not planned:
         return ()
-    answers: list[Answer] = [_top(planned, peak_c)]
+    answers: list[Answer] = [_top(planned, seen)]
+    holds = [part for part in planned if part.part == "hold" and (anneal is None or part.index != anneal.index)]
+    if holds:
+        answers.append(_holds(holds, len(planned), seen))
     if anneal is not None:
-        answers.append(anneal_answer(anneal, found, offset_k, holes))
-        answers.append(_cooling(planned, found, anneal))
+        answers.append(anneal_answer(anneal, seen))
+        answers.append(_cooling(planned, anneal, seen))
     return tuple(answers)
 
 
-def _top(planned: tuple[PlannedPart, ...], peak_c: float | None) -> TopAnswer:
+def _top(planned: tuple[PlannedPart, ...], seen: Evidence) -> TopAnswer:
     """Return whether the highest reading came to the plan's highest target, and no further."""
-    asked = Temperature(max(part.to_c for part in planned))
+    asked_c = max(part.to_c for part in planned)
+    asked, peak_c = Temperature(asked_c), seen.peak_c
     if peak_c is None:
         return TopAnswer(Result.NOT_KNOWN, None, asked)
-    near = abs(peak_c - asked.temp_c) <= NEAR_K
+    last = max(part.index for part in planned if part.to_c == asked_c)
+    if seen.lost is not None and not seen.is_past(last) and peak_c <= asked_c + NEAR_K:
+        return TopAnswer(Result.NOT_KNOWN, Temperature(peak_c), asked, lost=seen.lost)
+    near = abs(peak_c - asked_c) <= NEAR_K
     return TopAnswer(Result.YES if near else Result.NO, Temperature(peak_c), asked)
 
 
-def anneal_answer(anneal: PlannedPart, found: tuple[Part, ...], offset_k: float | None,
-                  holes: Sequence[Gap]) -> AnnealHoldAnswer:
-    """Return whether the anneal hold was whole; what was not seen is neither yes nor no.
+def _holds(holds: Sequence[PlannedPart], count: int, seen: Evidence) -> HoldsAnswer:
+    """Return whether each of ``holds`` was as long as planned; ``count`` is the number of the plan's parts.
 
-    Parameters
-    ----------
-    anneal
-        The hold as planned.
-    found
-        The parts that were run, all ended.
-    offset_k
-        Probe minus plan as the holds showed it [K]; None where it was not learned.
-    holes
-        The stretches without a temperature.
+    A hold that strayed is a no, whatever was not seen of another. The plan's last part may be held as long as one
+    likes. A hold that the kiln has not come to, with nothing lost, was not held.
     """
-    asked = PlannedHold(anneal.to_c, anneal.duration_s)
-    holds = [part for part in found if part.index == anneal.index and part.end_s is not None]
-    blind_s = sum(hole.within(part.start_s, part.end_s or part.start_s) for part in holds for hole in holes)
+    measured = tuple(_longest(hold, _measured(hold, seen), seen) for hold in holds)
+    results = [_hold_result(hold, held, seen, is_last=hold.index == count - 1)
+               for hold, held in zip(holds, measured, strict=True)]
+    result = next((one for one in (Result.NO, Result.NOT_KNOWN) if one in results), Result.YES)
+    return HoldsAnswer(result, measured, tuple(PlannedHold(hold.to_c, hold.duration_s) for hold in holds),
+                       lost=seen.lost if result is Result.NOT_KNOWN else None)
+
+
+def strayed_s(asked: PlannedHold, held: MeasuredHold | None, *, is_last: bool = False) -> float:
+    """Return by how much a hold was longer (+) or shorter (−) than planned, beyond tolerance [s]; 0 within it."""
+    off_s = (0.0 if held is None else held.held_s) - asked.duration_s
+    if off_s < -max(_LEFT_S, _LEFT_SHARE * asked.duration_s):
+        return off_s
+    return off_s if not is_last and off_s > max(_OVER_S, _OVER_SHARE * asked.duration_s) else 0.0
+
+
+def _hold_result(hold: PlannedPart, held: MeasuredHold | None, seen: Evidence, *, is_last: bool) -> Result:
+    """Return whether one hold was as long as planned."""
+    off_s = strayed_s(PlannedHold(hold.to_c, hold.duration_s), held, is_last=is_last)
+    if seen.lost is not None and not seen.is_past(hold.index):
+        return Result.NO if off_s > 0.0 else Result.NOT_KNOWN
+    if off_s == 0.0:
+        return Result.YES
+    hidden = held.unseen_s > 0.0 if held is not None else any(hole.hides(hold.to_c) for hole in seen.holes)
+    return Result.NOT_KNOWN if hidden else Result.NO
+
+
+def _longest(hold: PlannedPart, held: MeasuredHold | None, seen: Evidence) -> MeasuredHold | None:
+    """Return a hold as run, for as long as the kiln stood near it where that is longer, up to what was planned."""
+    near_s = min(seen.near_s.get(hold.index, 0.0), hold.duration_s)
+    if near_s <= (0.0 if held is None else held.held_s):
+        return held
+    return MeasuredHold(near_s, None, seen.offset_k or 0.0, 0.0) if held is None else replace(held, held_s=near_s)
+
+
+def _measured(hold: PlannedPart, seen: Evidence) -> MeasuredHold | None:
+    """Return a planned hold as it was run, all its stretches together; None where none was seen."""
+    runs = [part for part in seen.parts if part.index == hold.index and part.end_s is not None]
+    if not runs:
+        return None
+    means = [part.mean_c for part in runs if part.mean_c is not None]
+    return MeasuredHold(sum((part.end_s or part.start_s) - part.start_s for part in runs),
+                        sum(means) / len(means) if means else None, seen.offset_k or 0.0,
+                        sum(seen.blind_s(part) for part in runs))
+
+
+def anneal_answer(anneal: PlannedPart, seen: Evidence) -> AnnealHoldAnswer:
+    """Return whether the anneal hold was whole; what was not seen is neither yes nor no."""
+    found = _seen_anneal(anneal, seen)
+    if seen.lost is None or seen.is_past(anneal.index) or found.result is Result.YES:
+        return found
+    return replace(found, result=Result.NOT_KNOWN, lost=seen.lost)
+
+
+def _seen_anneal(anneal: PlannedPart, seen: Evidence) -> AnnealHoldAnswer:
+    """Return whether the anneal hold was whole, by the parts that were seen."""
+    asked, measured = PlannedHold(anneal.to_c, anneal.duration_s), _measured(anneal, seen)
+    blind_s = 0.0 if measured is None else measured.unseen_s
+    runs = [part for part in seen.parts if part.index == anneal.index and part.end_s is not None]
     hidden_s = blind_s + sum(
-        hole.to_s - hole.from_s for hole in holes if hole.hides(anneal.to_c + (offset_k or 0.0))
-        and not any(hole.within(part.start_s, part.end_s or part.start_s) for part in holds))
-    if not holds:
+        hole.to_s - hole.from_s for hole in seen.holes if hole.hides(anneal.to_c + (seen.offset_k or 0.0))
+        and not any(hole.within(part.start_s, part.end_s or part.start_s) for part in runs))
+    if measured is None:
         if hidden_s:
             return AnnealHoldAnswer(Result.NOT_KNOWN, None, asked, unseen=Unseen(hidden_s))
         return AnnealHoldAnswer(Result.NO, None, asked)
-    held_s = sum((part.end_s or part.start_s) - part.start_s for part in holds)
-    means = [part.mean_c for part in holds if part.mean_c is not None]
-    mean_c = sum(means) / len(means) if means else None
-    measured = MeasuredHold(held_s, mean_c, offset_k or 0.0, blind_s)
-    short_s = anneal.duration_s - held_s
-    off_k = 0.0 if mean_c is None else mean_c - measured.offset_k - anneal.to_c
+    short_s = anneal.duration_s - measured.held_s
+    off_k = 0.0 if measured.mean_c is None else measured.mean_c - measured.offset_k - anneal.to_c
     least_s = max(_SHORT_S, _SHORT_SHARE * anneal.duration_s)
     seen_short_s = short_s + blind_s
     if hidden_s and seen_short_s > least_s and seen_short_s - hidden_s <= 2.0 * least_s:
@@ -93,17 +191,21 @@ def anneal_answer(anneal: PlannedPart, found: tuple[Part, ...], offset_k: float 
     return AnnealHoldAnswer(Result.PARTLY if abs(off_k) > NEAR_K else Result.YES, measured, asked)
 
 
-def _cooling(planned: tuple[PlannedPart, ...], found: tuple[Part, ...], anneal: PlannedPart) -> CoolingAnswer:
+def _cooling(planned: tuple[PlannedPart, ...], anneal: PlannedPart, seen: Evidence) -> CoolingAnswer:
     """Return whether each cooling step after the anneal hold, on its mean, fell no faster than planned."""
     run: list[tuple[float, float]] = []
-    for part in found:
+    for part in seen.parts:
         rate = planned[part.index].rate_c_per_h
         if part.index <= anneal.index or part.part != "ramp" or rate is None or part.rate_c_per_h is None:
             continue
         run.append((-part.rate_c_per_h, -rate))
+    steps = [part.index for part in planned if part.index > anneal.index and part.rate_c_per_h]
+    lost = seen.lost if steps and not seen.is_past(steps[-1]) else None
     if not run:
-        return CoolingAnswer(Result.NOT_KNOWN, None, None)
+        return CoolingAnswer(Result.NOT_KNOWN, None, None, lost=lost)
     fastest = max((was for was, asked in run if was > AS_GOOD_TIMES * asked), default=None)
-    return CoolingAnswer(
-        Result.YES if fastest is None else Result.NO, CoolingRates(tuple(was for was, _ in run), fastest),
-        CoolingRates(tuple(asked for _, asked in run)))
+    measured = CoolingRates(tuple(was for was, _ in run), fastest)
+    asked = CoolingRates(tuple(asked for _, asked in run))
+    if fastest is None and lost is not None:
+        return CoolingAnswer(Result.NOT_KNOWN, measured, asked, lost=lost)
+    return CoolingAnswer(Result.YES if fastest is None else Result.NO, measured, asked)

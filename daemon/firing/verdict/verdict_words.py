@@ -5,21 +5,25 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from daemon.firing.durations import whole_minutes
+from daemon.firing.durations import duration, whole_minutes
+from daemon.firing.situation.probe_doubt import Cause, Disbelief
 from daemon.firing.units import Units
 from daemon.firing.verdict.answer import (
+    AlarmsAnswer,
     AnnealHoldAnswer,
     Answer,
     ClimbAnswer,
     CoolingAnswer,
     CoolingBelowRangeAnswer,
+    HoldsAnswer,
     Question,
     RelaxedAnswer,
     Result,
     StressAnswer,
     TopAnswer,
 )
-from daemon.firing.verdict.answer_values import CoolingRates
+from daemon.firing.verdict.answer_values import CoolingRates, MeasuredHold
+from daemon.firing.verdict.plan_verdict import strayed_s
 
 _NO = "No, "
 _NEARLY_ALL = 0.95
@@ -75,7 +79,9 @@ def in_words(answer: Answer, units: Units) -> AnswerInWords:
     unseen = answer.unseen
     straight = unseen.if_straight if unseen is not None else None
     question, said, measured, asked = _sentences(answer, straight or answer.result, units)
-    if unseen is not None and straight is not None:
+    if answer.lost is not None and answer.result is Result.NOT_KNOWN:
+        said, measured = _lost(answer.lost, units), measured if answer.kind.is_of_plan else None
+    elif unseen is not None and straight is not None:
         said = (f"Not known: {whole_minutes(unseen.length_s)} of the annealing range were not seen. "
                 f"Drawn straight across them it would be: {said}")
     elif unseen is not None and answer.kind is not Question.ANNEAL_HOLD:
@@ -84,11 +90,30 @@ def in_words(answer: Answer, units: Units) -> AnswerInWords:
     return AnswerInWords(answer.kind, answer.result, question, said, measured, asked, thickness_mm)
 
 
+_LOST = {
+    Cause.FROZEN: "the reading stood still at {}", Cause.COLDER_THAN_ROOM: "the reading was colder than any room",
+    Cause.FELL: "the reading fell from {} as no kiln cools", Cause.BLIND: "there was no reading",
+}
+"""Why nothing is known from a moment on; ``{}`` stands for the last temperature that is."""
+
+
+def lost_words(lost: Disbelief, units: Units) -> str:
+    """Return why the readings cannot be believed, as a clause."""
+    return _LOST[lost.cause].format(units.temp(lost.from_c))
+
+
+def _lost(lost: Disbelief, units: Units) -> str:
+    """Return that an answer is not known since the readings cannot be believed, with the moment."""
+    return f"Not known: from {duration(lost.since_s)} after the start on {lost_words(lost, units)}."
+
+
 def _sentences(answer: Answer, result: Result, units: Units) -> tuple[str, str, str | None, str | None]:
     """Return question, answer, measured and asked, as if the answer were ``result`` and nothing were unseen."""
     match answer:
         case TopAnswer():
             return _top(answer, result, units)
+        case HoldsAnswer():
+            return _holds(answer, result, units)
         case AnnealHoldAnswer():
             return _anneal_hold(answer, result, units)
         case CoolingAnswer():
@@ -101,6 +126,8 @@ def _sentences(answer: Answer, result: Result, units: Units) -> tuple[str, str, 
             return _stress(answer, result)
         case CoolingBelowRangeAnswer():
             return _below_range(answer, result)
+        case AlarmsAnswer():
+            return _alarms(answer, result)
     raise TypeError(f"there are no words for {type(answer).__name__}")
 
 
@@ -113,6 +140,44 @@ def _top(answer: TopAnswer, result: Result, units: Units) -> tuple[str, str, str
         off_k, measured = answer.measured.temp_c - asked_c, units.temp(answer.measured.temp_c)
         said = "Yes, by this probe." if result.is_well else f"{_off_target(off_k, units)}, by this probe."
     return "Did it reach its top, and no more?", said, measured, units.temp(asked_c)
+
+
+def _holds(answer: HoldsAnswer, result: Result, units: Units) -> tuple[str, str, str | None, str]:
+    """Return the four sentences about the holds besides the anneal."""
+    def held(hold: MeasuredHold | None) -> str:
+        return "none" if hold is None else whole_minutes(hold.held_s)
+
+    if result is Result.YES:
+        said = "Yes."
+    elif result is Result.NOT_KNOWN:
+        said = "Not known: part of a hold was not seen."
+    else:
+        strayed = [(asked, strayed_s(asked, got)) for asked, got in zip(answer.asked, answer.measured, strict=True)]
+        said = _NO + ", ".join(f"{units.temp(asked.temp_c)} {whole_minutes(abs(off_s))} "
+                               f"{'longer' if off_s > 0 else 'shorter'}" for asked, off_s in strayed if off_s) + "."
+    return ("Were its other holds as long as planned?", said, ", ".join(held(hold) for hold in answer.measured),
+            ", ".join(f"{whole_minutes(hold.duration_s)} at {units.temp(hold.temp_c)}" for hold in answer.asked))
+
+
+def _alarms(answer: AlarmsAnswer, result: Result) -> tuple[str, str, str | None, None]:
+    """Return the sentences about the alarms of the firing."""
+    def named(kinds: tuple[str, ...]) -> str:
+        return ", ".join(dict.fromkeys(kind.replace("-", " ") for kind in kinds))
+
+    count = answer.measured
+    looks = f"{_times(len(count.looks))} for the morning ({named(count.looks)})" if count.looks else ""
+    if result is Result.YES:
+        said = "Yes."
+    elif count.woke:
+        said = f"{_NO}it got you up {_times(len(count.woke))} ({named(count.woke)}){', ' + looks if looks else ''}."
+    else:
+        said = f"Nearly: it had something to say {looks}."
+    return "Did it go by without an alarm?", said, None, None
+
+
+def _times(count: int) -> str:
+    """Return how often: ``once``, ``twice``, ``5 times``."""
+    return {1: "once", 2: "twice"}.get(count, f"{count} times")
 
 
 def _anneal_hold(answer: AnnealHoldAnswer, result: Result, units: Units) -> tuple[str, str, str | None, str]:

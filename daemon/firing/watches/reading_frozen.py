@@ -27,6 +27,7 @@ from daemon.firing.detection.blindness import WAKE_AFTER_S
 from daemon.firing.durations import whole_minutes
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage, Vaguer
+from daemon.firing.situation.probe_doubt import Cause, FalseReading
 from daemon.firing.speaker import OWN_DISPLAY, PROBE_OUTSIDE, Speaker
 
 FROZEN_AFTER_S = 180.0
@@ -138,5 +139,6 @@ KIND = Kind(
     on_delay_s=0.0, off_delay_s=60.0,  # its seconds are counted before it is found
     explains=(Family.PLAN,),
     is_of_probe=True,
+    disbelieves=lambda facts: FalseReading(Cause.FROZEN, facts.temp_c),
     may_replace=(Vaguer("not-climbing"), Vaguer("not-cooling")),  # a slow logger's, told before it
 )

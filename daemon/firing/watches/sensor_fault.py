@@ -16,6 +16,7 @@ from daemon.firing.detection.blindness import SwappedLeads
 from daemon.firing.durations import seconds_or_minutes
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage
+from daemon.firing.situation.probe_doubt import Cause, FalseReading
 from daemon.firing.speaker import ELECTRIC, OWN_DISPLAY, PROBE_OUTSIDE, Speaker
 
 
@@ -80,4 +81,6 @@ KIND: Kind[Blind | ColderThanRoom] = Kind(
     family=Family.BLIND,
     explains=(Family.PLAN,),
     is_of_probe=True,
+    disbelieves=lambda facts: (
+        FalseReading(Cause.COLDER_THAN_ROOM) if isinstance(facts, ColderThanRoom) else None),
 )

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage
+from daemon.firing.situation.probe_doubt import Cause, FalseReading
 from daemon.firing.speaker import ELECTRIC, LID, Speaker
 
 _VENTING_S = 540.0
@@ -72,4 +73,5 @@ KIND = Kind(
     explained_by=(Saying.PEEKED, Saying.VENTED),
     may_stand_under=("firing-stopped",),
     rises_within_s=_VENTING_S,
+    disbelieves=lambda facts: FalseReading(Cause.FELL, facts.from_c) if facts.leapt else None,
 )

@@ -8,11 +8,12 @@ from types import SimpleNamespace
 import pytest
 
 from daemon.firing.events import Alert, Part, Rank, Sample, Text
-from daemon.firing.headline import Activity, Headline, Subject, headline_of, headline_words
+from daemon.firing.headline import Activity, Do, Headline, Subject, headline_of, headline_words
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts, top_hold
+from daemon.firing.situation.probe_doubt import Cause, Disbelief
 from daemon.firing.units import Units
-from daemon.firing.verdict.answer import Result
+from daemon.firing.verdict.answer import Question, Result
 
 PARTS = planned_parts(Plan("full fuse", "C", (
     Step(200.0, 540.0, 600.0, None), Step(300.0, 800.0, 600.0, "top"), Step(None, 516.0, 3600.0, "anneal"),
@@ -28,7 +29,8 @@ def state(**others: object) -> SimpleNamespace:
         "last": HOT, "probe_out": False, "parts": PARTS, "anneal": ANNEAL, "top": top_hold(PARTS), "finished": False,
         "unplanned": None, "found": HELD, "boundaries": SimpleNamespace(found=HELD),
         "trail": SimpleNamespace(temps=(520.0,)), "offset": SimpleNamespace(learned_k=None),
-        "blind": SimpleNamespace(holes=lambda t_s: ()),
+        "unbelieved": lambda: (), "lost": None, "peak_c": 800.0, "dwell": None, "setup": SimpleNamespace(glass=None),
+        "load": SimpleNamespace(figures=lambda: None),
         "board": SimpleNamespace(alerts=(), text_now=lambda no: None), **others}
     return SimpleNamespace(**given)
 
@@ -62,6 +64,7 @@ def test_an_alert_that_is_over_noted_or_a_consequence_is_not_told() -> None:
     over = alert(1, "not-cooling", Rank.WAKE, cleared_s=10.0)
     noted = alert(2, "haze-range", Rank.LOG)
     assert about(over, noted).subject is Subject.PLAN
+    assert about(replace(over, kind="sensor-fault"), noted).do is Do.NOTHING
     cause = alert(3, "firing-stopped", Rank.LOOK)
     consequence = alert(4, "hold-cut-short", Rank.WAKE, under="firing-stopped")
     assert about(cause, consequence).alert.what == "firing-stopped it is."
@@ -113,21 +116,73 @@ def test_how_near_its_plan_it_is_counts_after_the_usual_difference(
     assert words in headline_words(said, Units("C"))
 
 
-@pytest.mark.parametrize(("found", "result", "words"), [
-    (HELD, Result.YES, "Nothing to do"), ((), Result.NO, "The anneal hold was not whole"),
-    ((replace(HELD[0], end_s=21_000.0),), Result.NO, "anneal the glass again before it is used"),
+@pytest.mark.parametrize(("found", "do", "words"), [
+    (HELD, Do.NOTHING, "Nothing to do"), ((), Do.ANNEAL_AGAIN, "The anneal hold was not whole"),
+    ((replace(HELD[0], end_s=21_000.0),), Do.ANNEAL_AGAIN, "anneal the glass again before it is used"),
 ])
 def test_an_anneal_hold_behind_the_kiln_is_told_of_where_it_was_not_whole(
-        found: tuple[Part, ...], result: Result, words: str) -> None:
-    said = headline_of(state(boundaries=SimpleNamespace(found=found)), SLOW, None, -55.0)
-    assert said.anneal is result
+        found: tuple[Part, ...], do: Do, words: str) -> None:
+    said = headline_of(state(found=found), SLOW, None, -55.0)
+    assert said.do is do
     assert words in headline_words(said, Units("C"))
-    assert headline_of(state(boundaries=SimpleNamespace(found=found)), ANNEAL, None, 0.0).anneal is None
+    assert headline_of(state(found=found), ANNEAL, None, 0.0).do is Do.NOTHING
+
+
+def woken(**others: object) -> SimpleNamespace:
+    """Return a board with a wake that is over."""
+    return SimpleNamespace(alerts=(alert(1, "sudden-drop", Rank.WAKE, cleared_s=9000.0, **others),),
+                           text_now=lambda no: None)
+
+
+def test_after_an_alarm_that_nobody_answered_the_controller_is_to_be_looked_at() -> None:
+    assert headline_of(state(board=woken()), ANNEAL, 518.0, 0.0).do is Do.LOOK_AT_CONTROLLER
+    answered = headline_of(state(board=woken(acknowledged_s=9100.0)), ANNEAL, 518.0, 0.0)
+    assert headline_words(answered, Units("C")).endswith("as planned. Nothing to do, by this probe.")
+
+
+@pytest.mark.parametrize(("planned_c", "planned", "do"), [
+    # Fourteen kelvins are the tolerance where the usual difference is not known, and 55 °C/h make 3 in three minutes.
+    (506.0, ANNEAL, Do.NOTHING), (505.9, ANNEAL, Do.LOOK_AT_CONTROLLER), (505.9, SLOW, Do.NOTHING),
+    (503.2, SLOW, Do.LOOK_AT_CONTROLLER), (148.0, LAST, Do.LOOK_AT_CONTROLLER),
+])
+def test_beyond_the_tolerance_of_the_plan_it_never_says_nothing_to_do(
+        planned_c: float, planned: object, do: Do) -> None:
+    said = headline_of(state(), planned, planned_c, 0.0)
+    assert said.do is do
+    assert ("Nothing to do" in headline_words(said, Units("C"))) is (do is Do.NOTHING)
+
+
+@pytest.mark.parametrize(("stays", "do"), [
+    (None, Do.STRESS_TO_SEE), (Result.YES, Do.NOTHING), (Result.DOUBTFUL, Do.STRESSED), (Result.NO, Do.STRESSED),
+])
+def test_after_an_alarm_the_glass_has_the_last_word(
+        monkeypatch: pytest.MonkeyPatch, stays: Result | None, do: Do) -> None:
+    told = [SimpleNamespace(kind=Question.RELAXED, result=Result.YES)]
+    told += [SimpleNamespace(kind=Question.STRESS, result=stays)] if stays else []
+    monkeypatch.setattr("daemon.firing.headline.glass_answers", lambda *_, **__: told)
+    said = headline_of(state(board=woken(acknowledged_s=9100.0)), SLOW, None, -55.0)
+    assert said.do is do
+    assert ("Nothing to do" in headline_words(said, Units("C"))) is (do is Do.NOTHING)
+    monkeypatch.setattr("daemon.firing.headline.glass_answers",
+                        lambda *_, **__: [SimpleNamespace(kind=Question.RELAXED, result=Result.NO)])
+    assert headline_of(state(board=woken()), SLOW, None, -55.0).do is Do.ANNEAL_AGAIN
+
+
+@pytest.mark.parametrize(("cause", "words"), [
+    (Cause.FROZEN, "for 25 min: it has stood still at 516 °C."),
+    (Cause.FELL, "for 25 min: since it fell from 516 °C as no kiln cools."),
+])
+def test_a_reading_that_is_not_believed_is_never_told_as_the_kiln(cause: Cause, words: str) -> None:
+    said = headline_of(state(lost=Disbelief(28_500.0, 516.0, cause)), ANNEAL, 516.0, 0.0)
+    assert said.subject is Subject.LOST
+    told = headline_words(said, Units("C"))
+    assert words in told
+    assert told.endswith("not known: read the kiln’s own display.")
 
 
 def test_an_anneal_hold_that_was_not_seen_is_told_as_not_known() -> None:
     said = Headline(
-        Subject.PLAN, activity=Activity.COOLING_TO, temp_c=60.0, off_plan_k=-20.0, anneal=Result.NOT_KNOWN)
+        Subject.PLAN, activity=Activity.COOLING_TO, temp_c=60.0, off_plan_k=-20.0, do=Do.ANNEAL_NOT_KNOWN)
     # 60 °C = 140 °F, and 20 K are 36 °F.
     assert headline_words(said, Units("F")) == (
         "Cooling to 140 °F, 36 °F below plan. Whether it was annealed is not known: the probe saw too little of the "

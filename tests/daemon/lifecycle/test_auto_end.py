@@ -5,7 +5,7 @@ import random
 import pytest
 
 from daemon.firing.events import Sample
-from daemon.lifecycle.auto_end import ColdWatch
+from daemon.lifecycle.auto_end import ABANDONED_S, ColdWatch
 from daemon.store import found_parts
 
 
@@ -83,3 +83,14 @@ def test_a_firing_that_has_ended_shows_its_last_part_whole(studio, slump):
 
 def test_zeros_that_a_logger_writes_for_no_reading_end_no_firing():
     assert _over_at_s(lambda t_s: 600.0 if t_s < 3600 else 0.0, 30_000, finished=True) is None
+
+
+def test_a_probe_that_fell_to_the_room_ends_no_firing(studio, slump):
+    """Its plan was never finished: by its readings alone it would be over after three cold hours."""
+    studio.run_slump(slump, cooling_c_per_h=55.0, past_anneal_s=600)
+    assert studio.present()["temp_c"] > 480.0
+    studio.says = lambda s: 22.0 + 0.3 * (s % 3)
+    studio.run(ABANDONED_S + 900)
+    now = studio.present()
+    assert now["firing_id"] is not None
+    assert "the kiln’s own display" in now["sentence"] or "probe" in now["sentence"]

@@ -130,8 +130,8 @@ def test_last_winters_verdict_without_kinds_reads_as_it_did():
     seen = seen_of(*kept)
     assert [line.well for line in seen.lines] == [False, False, False, True, False]
     assert seen.sentence.replace("\u00a0", " ") == (
-        "Strayed from its plan: the top, 11 °C above, by this probe; the anneal hold, not known: 46 min were not "
-        "seen. Look at the cooling below the range.")
+        "Strayed from its plan: the top, 11 °C above, by this probe. Not known: the anneal hold. Look at the "
+        "cooling below the range.")
     assert seen.lines[1].figures.replace("\u00a0", " ") == "asked 516 °C, 60 min"
 
 

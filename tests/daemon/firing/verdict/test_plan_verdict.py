@@ -10,7 +10,8 @@ from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.trace.gaps import Gap
 from daemon.firing.verdict.answer import Question, Result
 from daemon.firing.verdict.answer_values import CoolingRates
-from daemon.firing.verdict.plan_verdict import anneal_answer, verdict
+from daemon.firing.situation.probe_doubt import Cause, Disbelief
+from daemon.firing.verdict.plan_verdict import Evidence, anneal_answer, verdict
 
 PLAN = Plan("full fuse", "C", (Step(200.0, 800.0, 600.0, "top"), Step(None, 516.0, 3600.0, "anneal"),
                                Step(55.0, 370.0, 0.0), Step(100.0, 60.0, 0.0)))
@@ -29,7 +30,7 @@ def fell(*rates_c_per_h: float) -> tuple[Part, ...]:
 
 
 def answered(found: tuple[Part, ...] = (), peak_c: float | None = 800.0) -> dict[Question, object]:
-    return {answer.kind: answer for answer in verdict(PARTS, found, ANNEAL, peak_c, None)}
+    return {answer.kind: answer for answer in verdict(PARTS, ANNEAL, Evidence(found, peak_c, None))}
 
 
 @pytest.mark.parametrize(("peak_c", "result"), [
@@ -48,28 +49,28 @@ def test_a_top_within_six_kelvin_is_reached(peak_c: float | None, result: Result
 ])
 def test_an_anneal_hold_is_judged_by_its_length_and_then_its_mean(
         minutes: float, mean_c: float | None, offset_k: float | None, result: Result) -> None:
-    assert anneal_answer(ANNEAL, (held(minutes, mean_c),), offset_k, ()).result is result
+    assert anneal_answer(ANNEAL, Evidence((held(minutes, mean_c),), 800.0, offset_k)).result is result
 
 
 def test_a_hold_in_two_stretches_counts_as_their_sum() -> None:
-    found = anneal_answer(ANNEAL, (held(20.0), held(40.0, start_s=9000.0)), None, ())
+    found = anneal_answer(ANNEAL, Evidence((held(20.0), held(40.0, start_s=9000.0)), 800.0, None))
     assert (found.result, found.measured.held_s) == (Result.YES, 3600.0)
 
 
 def test_a_hold_that_nobody_could_have_seen_is_not_known() -> None:
     # From 700 to 400 °C unseen: the kiln may have stood at 516 meanwhile.
-    hidden = anneal_answer(ANNEAL, (), None, (Gap(0.0, 7200.0, 700.0, 400.0),))
+    hidden = anneal_answer(ANNEAL, Evidence((), 800.0, None, (Gap(0.0, 7200.0, 700.0, 400.0),)))
     assert (hidden.result, hidden.measured, hidden.unseen.length_s) == (Result.NOT_KNOWN, None, 7200.0)
-    seen = anneal_answer(ANNEAL, (), None, (Gap(0.0, 7200.0, 400.0, 100.0),))
+    seen = anneal_answer(ANNEAL, Evidence((), 800.0, None, (Gap(0.0, 7200.0, 400.0, 100.0),)))
     assert (seen.result, seen.unseen) == (Result.NO, None)
 
 
 def test_a_hold_with_a_hole_in_it_is_not_known_where_the_hole_may_decide() -> None:
     # 55 min with 20 of them blind: seen are 35, so the blind ones decide; with 10 min in all they cannot.
     hole = (Gap(600.0, 1800.0, 516.0, 516.0),)
-    unsure = anneal_answer(ANNEAL, (held(55.0),), None, hole)
+    unsure = anneal_answer(ANNEAL, Evidence((held(55.0),), 800.0, None, hole))
     assert (unsure.result, unsure.measured.unseen_s) == (Result.NOT_KNOWN, 1200.0)
-    assert anneal_answer(ANNEAL, (held(31.0),), None, hole).result is Result.NO
+    assert anneal_answer(ANNEAL, Evidence((held(31.0),), 800.0, None, hole)).result is Result.NO
 
 
 @pytest.mark.parametrize(("rates", "result", "fastest"), [
@@ -89,6 +90,66 @@ def test_cooling_steps_that_were_not_run_are_not_known() -> None:
     assert (found.result, found.measured, found.asked) == (Result.NOT_KNOWN, None, None)
 
 
-def test_without_a_plan_nothing_is_asked_and_without_an_anneal_only_the_top() -> None:
-    assert verdict((), (), None, 800.0, None) == ()
-    assert [answer.kind for answer in verdict(PARTS, (), None, 800.0, None)] == [Question.TOP]
+def test_without_a_plan_nothing_is_asked_and_without_an_anneal_only_the_way_up() -> None:
+    assert verdict((), None, Evidence((), 800.0, None)) == ()
+    asked = verdict(PARTS[:2], None, Evidence((), 800.0, None))
+    assert [answer.kind for answer in asked] == [Question.TOP, Question.HOLDS]
+
+
+TOP = next(part for part in PARTS if part.purpose == "top" and part.part == "hold")
+
+
+def top_held(minutes: float) -> Part:
+    return Part(TOP.index, TOP.step, "hold", 1e4, 1e4 + minutes * 60.0, None, 800.0)
+
+
+@pytest.mark.parametrize(("minutes", "result"), [
+    # Ten minutes asked: three may be missing, five more are no fault.
+    (7.0, Result.YES), (6.9, Result.NO), (15.0, Result.YES), (15.1, Result.NO), (38.0, Result.NO),
+])
+def test_a_top_is_asked_for_its_time(minutes: float, result: Result) -> None:
+    assert answered((top_held(minutes),))[Question.HOLDS].result is result
+
+
+def test_a_hold_that_the_follower_saw_late_counts_by_the_time_near_it() -> None:
+    short = Evidence((top_held(2.0),), 800.0, None, near_s={TOP.index: 570.0})
+    missed = Evidence((), 800.0, None, near_s={TOP.index: 570.0})
+    unheld = Evidence((), 800.0, None, near_s={TOP.index: 120.0})
+    results = [verdict(PARTS, ANNEAL, seen)[1].result for seen in (short, missed, unheld)]
+    assert results == [Result.YES, Result.YES, Result.NO]
+
+
+def test_the_last_hold_of_a_plan_may_go_on_as_long_as_it_likes() -> None:
+    parts = planned_parts(Plan("dry", "C", (Step(200.0, 200.0, 600.0),)))
+    long = Part(1, 1, "hold", 0.0, 36_000.0, None, 200.0)
+    assert verdict(parts, None, Evidence((long,), 200.0, None))[1].result is Result.YES
+
+
+def frozen(at_s: float, at_c: float = 516.0) -> Disbelief:
+    return Disbelief(at_s, at_c, Cause.FROZEN)
+
+
+def test_after_the_probe_has_failed_nothing_later_is_known() -> None:
+    """The anneal began at 20,000 s, and the reading froze twelve minutes later: top and climb were seen by then."""
+    lost = frozen(20_720.0)
+    seen = Evidence((top_held(10.0), held(12.0, start_s=20_000.0)), 801.0, None, (), lost)
+    answers = {answer.kind: answer for answer in verdict(PARTS, ANNEAL, seen)}
+    assert answers[Question.TOP].result is Result.YES
+    assert answers[Question.HOLDS].result is Result.YES
+    for kind in (Question.ANNEAL_HOLD, Question.COOLING):
+        assert (answers[kind].result, answers[kind].lost) == (Result.NOT_KNOWN, lost)
+
+
+def test_what_was_done_before_the_probe_failed_stays_known() -> None:
+    """The anneal was whole, and one step of the cooling was too fast, when the reading froze."""
+    seen = Evidence((top_held(10.0), held(60.0, start_s=20_000.0), *fell(90.0)), 801.0, None, (), frozen(3e4, 400.0))
+    answers = {answer.kind: answer.result for answer in verdict(PARTS, ANNEAL, seen)}
+    assert answers[Question.ANNEAL_HOLD] is Result.YES
+    assert answers[Question.COOLING] is Result.NO
+
+
+def test_a_probe_that_failed_on_the_way_up_knows_no_top_but_one_that_was_passed() -> None:
+    climb = Part(0, 1, "ramp", 0.0, 9000.0, 200.0, None)
+    for peak_c, result in ((640.0, Result.NOT_KNOWN), (812.0, Result.NO)):
+        seen = Evidence((climb,), peak_c, None, (), frozen(9000.0, peak_c))
+        assert verdict(PARTS, ANNEAL, seen)[0].result is result

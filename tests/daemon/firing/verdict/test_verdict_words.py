@@ -6,13 +6,16 @@ from dataclasses import replace
 
 import pytest
 
+from daemon.firing.situation.probe_doubt import Cause, Disbelief
 from daemon.firing.units import Units
 from daemon.firing.verdict.answer import (
+    AlarmsAnswer,
     AnnealHoldAnswer,
     Answer,
     ClimbAnswer,
     CoolingAnswer,
     CoolingBelowRangeAnswer,
+    HoldsAnswer,
     Question,
     RelaxedAnswer,
     Result,
@@ -21,6 +24,7 @@ from daemon.firing.verdict.answer import (
     Unseen,
 )
 from daemon.firing.verdict.answer_values import (
+    AlarmCount,
     ClimbLimit,
     ClimbRate,
     CoolingRates,
@@ -46,7 +50,13 @@ RELAXED = RelaxedAnswer(Result.YES, Relaxation(62.0, 516.0, 0.4), RelaxationNeed
                         ProbeError(4.0, 1.5))
 STRESS = StressAnswer(Result.YES, StressRange(0.2, 0.8, 6.0), StressLimit(1.0), RelativeError(0.2))
 BELOW = CoolingBelowRangeAnswer(Result.YES, Tension(0.4, 0.6, 6.0, 1), StressLimit(5.0), RelativeError(0.2))
-ALL: tuple[Answer, ...] = (TOP, HOLD, COOLED, CLIMB, RELAXED, STRESS, BELOW)
+OTHERS = HoldsAnswer(
+    Result.YES, (MeasuredHold(1800.0, 670.0, 0.0, 0.0), MeasuredHold(600.0, 800.0, 0.0, 0.0)),
+    (PlannedHold(670.0, 1800.0), PlannedHold(800.0, 600.0)))
+QUIET = AlarmsAnswer(Result.YES, AlarmCount((), ()), None)
+ALL: tuple[Answer, ...] = (TOP, OTHERS, HOLD, COOLED, CLIMB, RELAXED, STRESS, BELOW, QUIET)
+FIGURES = ALL[:-1]
+"""Those with something measured and asked."""
 
 
 def said(answer: Answer, unit: str = "C") -> str:
@@ -56,7 +66,8 @@ def said(answer: Answer, unit: str = "C") -> str:
 def test_every_question_has_words_and_keeps_its_kind_and_result() -> None:
     told = [in_words(answer, Units("C")) for answer in ALL]
     assert [one.kind for one in told] == list(Question)
-    assert all(one.question.endswith("?") and one.answer.endswith(".") and one.measured and one.asked for one in told)
+    assert all(one.question.endswith("?") and one.answer.endswith(".") for one in told)
+    assert all(one.measured and one.asked for one in told[:len(FIGURES)])
     assert len({one.question for one in told}) == len(Question)
 
 
@@ -95,9 +106,9 @@ def test_each_result_is_said_in_its_own_words(answer: Answer, words: str) -> Non
 
 
 def test_the_figures_stand_behind_the_answer() -> None:
-    told = [in_words(answer, Units("C")) for answer in ALL]
+    told = [in_words(answer, Units("C")) for answer in FIGURES]
     assert [(one.measured, one.asked) for one in told] == [
-        ("801 °C", "800 °C"), ("48 min at 516 °C", "516 °C, 60 min"), ("55 °C/h, 100 °C/h", "55 °C/h, 110 °C/h"),
+        ("801 °C", "800 °C"), ("30 min, 10 min", "30 min at 670 °C, 10 min at 800 °C"), ("48 min at 516 °C", "516 °C, 60 min"), ("55 °C/h, 100 °C/h", "55 °C/h, 110 °C/h"),
         ("up to 140 °C/h over ten minutes below 300 °C", "about 150 °C/h for 6 mm fused in one"),
         ("worth 62 min at 516 °C, in the annealing range in all", "10 min to leave a twentieth, 20 min to even out; "
          "the probe may be 4 °C off, which counts 1.5 times"),
@@ -154,3 +165,37 @@ def test_an_answer_is_a_clause_in_the_middle_of_a_sentence() -> None:
 ])
 def test_a_stress_is_never_more_precise_than_it_is(low: float, high: float, words: str) -> None:
     assert megapascals(low, high) == words
+
+
+@pytest.mark.parametrize(("held_min", "words"), [
+    ((30, 38), "No, 800 °C 28 min longer."), ((12, 2), "No, 670 °C 18 min shorter, 800 °C 8 min shorter."),
+    ((30, None), "No, 800 °C 10 min shorter."),
+])
+def test_holds_that_strayed_are_named_with_their_minutes(held_min: tuple[int | None, ...], words: str) -> None:
+    holds = tuple(None if minutes is None else MeasuredHold(minutes * 60.0, None, 0.0, 0.0) for minutes in held_min)
+    assert said(replace(OTHERS, result=Result.NO, measured=holds)) == words
+
+
+@pytest.mark.parametrize(("woke", "looks", "words"), [
+    ((), (), "Yes."), (("hold-overrun",), (), "No, it got you up once (hold overrun)."),
+    (("restarted", "restarted"), ("haze-range",), "No, it got you up twice (restarted), once for the morning "
+     "(haze range)."),
+    ((), ("hold-off-target",), "Nearly: it had something to say once for the morning (hold off target)."),
+])
+def test_the_alarms_of_a_night_are_counted(woke: tuple[str, ...], looks: tuple[str, ...], words: str) -> None:
+    result = Result.NO if woke else Result.PARTLY if looks else Result.YES
+    assert said(AlarmsAnswer(result, AlarmCount(woke, looks), None)) == words
+
+
+@pytest.mark.parametrize(("cause", "from_c", "words"), [
+    (Cause.FROZEN, 516.4, "the reading stood still at 516 °C"),
+    (Cause.FELL, 663.0, "the reading fell from 663 °C as no kiln cools"),
+    (Cause.BLIND, 516.0, "there was no reading"),
+    (Cause.COLDER_THAN_ROOM, 25.0, "the reading was colder than any room"),
+])
+def test_what_is_not_known_names_the_moment_and_the_cause(cause: Cause, from_c: float, words: str) -> None:
+    """22,320 s are 6 h 12 min. A figure of the glass that was not seen is not shown either."""
+    lost = Disbelief(22_320.0, from_c, cause)
+    stress = replace(STRESS, result=Result.NOT_KNOWN, lost=lost)
+    assert said(stress) == f"Not known: from 6 h 12 min after the start on {words}."
+    assert in_words(stress, Units("C")).measured is None

@@ -1,0 +1,38 @@
+"""What a verdict rests on: the parts, peak and alarms of a firing, as far as its readings can be believed."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from daemon.firing.events import Alert, Part, Rank
+from daemon.firing.state import State
+from daemon.firing.tracking.boundaries import end_open_part
+from daemon.firing.verdict.answer import AlarmsAnswer, Result
+from daemon.firing.verdict.answer_values import AlarmCount
+from daemon.firing.verdict.plan_verdict import Evidence
+
+
+def parts_seen(state: State) -> tuple[Part, ...]:
+    """Return the parts as a firing shows them that ends with its last entry, or where its readings were lost."""
+    lost = state.lost
+    if lost is None:
+        return end_open_part(state.found, 0.0 if state.last is None else state.last.t_s)
+    return tuple(part if part.end_s is not None and part.end_s <= lost.since_s else replace(part, end_s=lost.since_s)
+                 for part in state.found if part.start_s < lost.since_s)
+
+
+def evidence(state: State) -> Evidence:
+    """Return what is known of a firing by readings that can be believed."""
+    now_s = 0.0 if state.last is None else state.last.t_s
+    holes = tuple(stretch.as_gap(now_s) for stretch in state.unbelieved())
+    return Evidence(parts_seen(state), state.peak_c, state.offset.learned_k, holes, state.lost,
+                    {} if state.dwell is None else state.dwell.near_s)
+
+
+def alarms_answer(alerts: Sequence[Alert]) -> AlarmsAnswer:
+    """Return whether a firing with these alerts went by without an alarm; a consequence of another is none."""
+    of = {rank: tuple(alert.kind for alert in alerts if alert.rank is rank and alert.under is None) for rank in Rank}
+    count = AlarmCount(of[Rank.WAKE], of[Rank.LOOK])
+    result = Result.NO if count.woke else Result.PARTLY if count.looks else Result.YES
+    return AlarmsAnswer(result, count, None)
