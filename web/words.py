@@ -17,7 +17,7 @@ STEADY_C_PER_H = 4.0
 
 def temp(temp_c: float | None, unit: str) -> str:
     """Return a temperature as a bare whole number; an en dash where there is none."""
-    return "–" if temp_c is None else f"{to_unit(temp_c, unit):.0f}"
+    return "–" if temp_c is None else f"{round(to_unit(temp_c, unit))}"
 
 
 def rate(rate_c_per_h: float, unit: str) -> str:

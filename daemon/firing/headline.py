@@ -21,6 +21,9 @@ from daemon.firing.verdict.plan_verdict import anneal_answer
 
 _NEAR_K = 3.0
 """Nearer to its plan than this a kiln is as planned [K]. [chosen: less is told as on its plan]"""
+_ROOM_C, _FIRST_CLIMB_C_PER_H = 50.0, 30.0
+"""A kiln that was never hotter than the first moves only where it climbs at the second [°C, °C/h]: the rest is the
+noise of the probe and the room. [chosen: above any room; half the gentlest climb of common practice]"""
 _LATE_S = 180.0
 """So much earlier or later than planned a ramp is still on its plan [s]. [chosen: as the band of the drawn plan]"""
 
@@ -102,6 +105,11 @@ class Headline:
     do: Do = Do.NOTHING
     lost: Disbelief | None = None
     lost_for_s: float = 0.0
+
+    @property
+    def is_calm(self) -> bool:
+        """Return whether there is nothing to do."""
+        return self.subject in (Subject.PLAN, Subject.NO_PLAN) and self.do is Do.NOTHING
 
 
 def headline_of(state: State, planned: PlannedPart | None, planned_c: float | None,
@@ -197,7 +205,9 @@ def _activity(state: State, planned: PlannedPart | None, rate_c_per_h: float | N
     if planned is None:
         if state.finished:
             return Activity.PLAN_DONE, None
-        if rate_c_per_h is None or abs(rate_c_per_h) < MOVING_C_PER_H:
+        at_room = state.peak_c is None or state.peak_c < _ROOM_C
+        least_c_per_h = _FIRST_CLIMB_C_PER_H if at_room else MOVING_C_PER_H
+        if rate_c_per_h is None or abs(rate_c_per_h) < least_c_per_h or (at_room and rate_c_per_h < 0):
             return Activity.WAITING if state.parts else Activity.STEADY, None
         return Activity.CLIMBING if rate_c_per_h > 0 else Activity.FALLING, None
     return _planned_activity(state, planned), planned.to_c

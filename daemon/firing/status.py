@@ -17,6 +17,10 @@ from daemon.firing.verdict.verdict_words import lost_words
 
 _RATE_WINDOW_S = 300.0
 """The rate now is the slope over so many seconds. [chosen: follows a change, and does not jump with each reading]"""
+_LEAST_RATE_SPAN_S = 100.0
+"""Less than this of readings tells no rate [s]. [chosen: twenty readings; noise alone makes 300 °C/h of three]"""
+_ROOM_C = 50.0
+"""A kiln that was never hotter than this does nothing to the glass [°C]. [chosen: above any room in summer]"""
 _LEAST_RATE_C_PER_H = 5.0
 """The end of a ramp that goes on more slowly than this is not forecast [°C/h]. [chosen: it would be hours off]"""
 
@@ -37,6 +41,8 @@ class Standing:
     finished: bool
     sentence: str
     """The one sentence of the Now page."""
+    nothing_to_do: bool = False
+    """Whether that sentence says that there is nothing to do."""
     next_step: int | None = None
     next_part: Literal["ramp", "hold"] | None = None
     next_at_s: float | None = None
@@ -64,7 +70,8 @@ def standing(state: State) -> Standing:
         return Standing(t_s=0.0, temp_c=None, rate_c_per_h=None, part=None, confidence=0.0, planned_c=None,
                         finished=False, sentence=headline_words(headline_of(state, None, None, None), state.wording))
     line = state.trail.line(last.t_s - max(_RATE_WINDOW_S, SLOW_WINDOW_STEPS * state.trail.step_s))
-    rate = line.slope_c_per_s * 3600 if line and last.temp_c is not None else None
+    told = line is not None and last.temp_c is not None and line.span_s >= _LEAST_RATE_SPAN_S
+    rate = line.slope_c_per_s * 3600 if line is not None and told else None
     found = state.boundaries.found
     here = state.follower.here() if state.follower and state.follower.started else 0
     planned = state.parts[here - 1] if 1 <= here <= len(state.parts) else None
@@ -79,15 +86,17 @@ def standing(state: State) -> Standing:
     upcoming = state.parts[here] if here < len(state.parts) and state.doubt.present is None else None
     found_open = None if lost is not None else _opening(state, next_at_s, here)
     glass_lost = unknown_from(state.unbelieved(), state.setup.glass)
-    glass = None if glass_lost is not None else _glass(state, rate, planned, part, last.t_s)
+    is_idle = glass_lost is not None or state.peak_c is None or state.peak_c < _ROOM_C
+    glass = None if is_idle else _glass(state, rate, planned, part, last.t_s)
     lines = tuple(glass_lines(glass, state.wording)) if glass is not None else ()
     if glass_lost is not None:
         lines = (f"What the glass went through is not known: {lost_words(glass_lost, state.wording)}.",)
+    said = headline_of(state, planned, planned_c, rate)
     return Standing(
         t_s=last.t_s, temp_c=last.temp_c, rate_c_per_h=rate, part=part,
         confidence=state.follower.confidence() if state.follower and state.follower.started else 0.0,
         planned_c=planned_c, finished=state.finished,
-        sentence=headline_words(headline_of(state, planned, planned_c, rate), state.wording),
+        sentence=headline_words(said, state.wording), nothing_to_do=said.is_calm,
         next_step=upcoming.step if upcoming else None, next_part=upcoming.part if upcoming else None,
         next_at_s=next_at_s, open_at_s=found_open.at_s if found_open else None,
         open_margin_s=found_open.margin_s if found_open else None, offset_k=state.offset.learned_k,

@@ -194,7 +194,7 @@ def _view(state: State, follower: Follower, plan: Plan, t_s: float, temp_c: floa
         first_c=temp_c if state.first_c is None else state.first_c, first_s=state.first_s,
         offset_elsewhere_k=state.offset.elsewhere(here - 1, temp_c), haze_s=state.load.haze_s,
         new_segments=_new_segments(state, t_s, settled_s), vents=state.drop.may_be_vent,
-        dropped_s=state.drop.seen_s, vented_s=state.drop.vented_s,
+        kiln_c=state.drop.kiln_c, dropped_s=state.drop.seen_s, vented_s=state.drop.vented_s,
         is_offset_near=state.offset.is_shown_near(temp_c, here - 1), progress=state.progress,
         fell_until_s=state.natural_fall.ended_s, natural_fall_c_per_h=state.natural_fall.rate_c_per_h(temp_c),
     )

@@ -16,7 +16,7 @@ from daemon.firing.events import Alert, AlertChanged, Event, Milestone, PartsRev
 from daemon.lifecycle.auto_end import ColdWatch
 from daemon.lifecycle.judge import Judge
 from daemon.notify import other_messages
-from daemon.notify.alert_messages import OutboxRow, rows_for
+from daemon.notify.alert_messages import Afterwards, OutboxRow, rows_for
 from daemon.notify.milestone_choice import as_chosen
 from daemon.notify.other_messages import Post
 from daemon.notify.unstored import Unkept
@@ -215,7 +215,9 @@ class LiveFiring:
         """Return the messages about a step of an alert."""
         if self.row.speed != 1.0 and change.change == "resounded":
             return []  # a bench ten times as fast would sound ten times as often
-        return rows_for(change, self.row.title, self._post.channels)
+        now = self.judge.standing() if change.change == "over" and not change.silent else None
+        return rows_for(change, self.row.title, self._post.channels,
+                        None if now is None else Afterwards(now.sentence, now.nothing_to_do))
 
     def _milestone(self, milestone: Milestone) -> Op:
         return lambda db: found_parts.add_milestone(db, self.key, milestone)

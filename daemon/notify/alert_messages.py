@@ -38,6 +38,14 @@ class Channel:
     """It is told only of wakes that nobody answered for this long [min]: a second phone, another person."""
 
 
+class Afterwards(NamedTuple):
+    """How the firing stands when an alert is over."""
+
+    sentence: str
+    """The one sentence of Now."""
+    nothing_to_do: bool
+
+
 class OutboxRow(NamedTuple):
     """One message for one channel, stored in the same transaction as the transition it tells of."""
 
@@ -46,7 +54,8 @@ class OutboxRow(NamedTuple):
     body: str
 
 
-def rows_for(change: AlertChanged, firing_title: str, channels: Sequence[Channel]) -> list[OutboxRow]:
+def rows_for(change: AlertChanged, firing_title: str, channels: Sequence[Channel],
+             now: Afterwards | None = None) -> list[OutboxRow]:
     """Return the messages one change of an alert asks for, in the order of ``channels``.
 
     Parameters
@@ -57,6 +66,8 @@ def rows_for(change: AlertChanged, firing_title: str, channels: Sequence[Channel
         The firing's name, for the body.
     channels
         Every configured channel; those whose ranks leave this alert out get nothing.
+    now
+        How the firing stands, for an alert that is over; None where that is not known.
 
     Returns
     -------
@@ -66,7 +77,7 @@ def rows_for(change: AlertChanged, firing_title: str, channels: Sequence[Channel
     """
     if not _is_told(change):
         return []
-    return [OutboxRow(channel.name, _title(change, channel), _body(change, firing_title, channel))
+    return [OutboxRow(channel.name, _title(change, channel, now), _body(change, firing_title, channel, now))
             for channel in channels if change.alert.rank in channel.ranks and _reaches(change, channel)]
 
 
@@ -97,9 +108,12 @@ def _is_told(change: AlertChanged) -> bool:
     return change.change in ("raised", "woke", "resounded")
 
 
-def _title(change: AlertChanged, channel: Channel) -> str:
+def _title(change: AlertChanged, channel: Channel, now: Afterwards | None) -> str:
     """Return the line a lock screen shows."""
     if change.change == "over":
+        if now is not None and not now.nothing_to_do:
+            *_, do = now.sentence.split(". ")
+            return shortened(f"Now: {_headline(do)}", LOCK_SCREEN_CHARS)
         word = "Over"
     elif change.alert.rank is Rank.LOOK:
         word = "When you're up"
@@ -110,14 +124,15 @@ def _title(change: AlertChanged, channel: Channel) -> str:
     return shortened(f"{word}: {_headline(change.alert.text.what)}", LOCK_SCREEN_CHARS)
 
 
-def _body(change: AlertChanged, firing_title: str, channel: Channel) -> str:
+def _body(change: AlertChanged, firing_title: str, channel: Channel, now: Afterwards | None) -> str:
     """Return the message: what, what it means, what to do, how long there is, and where."""
     alert = change.alert
     where = firing_title + (f", step {alert.step}" if alert.step is not None else "") + "."
     lines = [alert.text.what]
     lasted = duration(change.t_s - alert.since_s)
     if change.change == "over":
-        lines += [f"This is over; it lasted {lasted}. Look at the firing when you're up; the record keeps it."]
+        lines.append(f"This alert has ended; it lasted {lasted}.")
+        lines += [] if now is None else [f"Now: {now.sentence}"]
         return "\n".join([*lines, where, NO_SAFETY_DEVICE])
     if change.change == "resounded":
         lines.append(f"It still stands, {lasted} after it began.")

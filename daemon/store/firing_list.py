@@ -40,7 +40,7 @@ SELECT firing.*, {PIECES}, plan.title AS plan_title,
         FROM alert AS a WHERE a.firing_id = firing.firing_id) AS worst
 FROM firing LEFT JOIN plan USING (plan_id)
 """
-_LATEST_FIRST = " ORDER BY firing_id DESC LIMIT :limit OFFSET :offset"
+_LATEST_FIRST = " ORDER BY firing.started_utc DESC, firing.firing_id DESC LIMIT :limit OFFSET :offset"
 _RANKS = {rank.height: rank for rank in Rank}
 
 

@@ -145,7 +145,8 @@ def firing(db: sqlite_utils.Database, firing_id: int) -> Firing | None:
 def latest_of_kiln(db: sqlite_utils.Database, kiln_id: int, limit: int) -> list[Firing]:
     """Return the firings of a kiln that have ended and were not deleted, the latest first."""
     return [as_firing(row) for row in db.query(
-        SELECT + "WHERE kiln_id = ? AND ended_s IS NOT NULL AND binned_utc IS NULL ORDER BY firing_id DESC LIMIT ?",
+        SELECT + "WHERE kiln_id = ? AND ended_s IS NOT NULL AND binned_utc IS NULL"
+        " ORDER BY started_utc DESC, firing_id DESC LIMIT ?",
         [kiln_id, limit])]
 
 
@@ -153,14 +154,15 @@ def ended_before(db: sqlite_utils.Database, row: Firing, limit: int) -> list[Fir
     """Return the firings of ``row``'s kiln and probe that had ended when it began, the latest first."""
     return [as_firing(found) for found in db.query(
         SELECT + "WHERE kiln_id = ? AND probe_id = ? AND invented = ? AND firing_id < ? AND ended_utc <= ?"
-        " AND plan_id IS NOT NULL AND binned_utc IS NULL ORDER BY firing_id DESC LIMIT ?",
+        " AND plan_id IS NOT NULL AND binned_utc IS NULL ORDER BY started_utc DESC, firing_id DESC LIMIT ?",
         [row.kiln_id, row.probe_id, int(row.invented), row.firing_id, stamp(row.started_utc), limit])]
 
 
 def of_piece(db: sqlite_utils.Database, piece_id: int) -> list[Firing]:
     """Return the firings a piece went through, the first one first."""
     return [as_firing(row) for row in db.query(
-        SELECT + "JOIN firing_piece USING (firing_id) WHERE piece_id = ? AND binned_utc IS NULL ORDER BY firing_id",
+        SELECT + "JOIN firing_piece USING (firing_id) WHERE piece_id = ? AND binned_utc IS NULL"
+        " ORDER BY started_utc, firing_id",
         [piece_id])]
 
 

@@ -59,6 +59,24 @@ def test_air_that_comes_back_under_a_shut_lid_is_no_runaway(fired, harmless):
     assert not [alert for alert in night.report.alerts if alert.kind in ("over-temperature", "restarted")]
 
 
+@pytest.mark.parametrize("lid", ["lid=20min@step5:ramp+10min", "lid=12min@step5:ramp+10min",
+                                 "lid=45min@step5:ramp+10min"])
+def test_a_lid_that_is_shut_after_a_while_gives_back_what_the_kiln_kept(fired, lid):
+    """Brick and glass stay near 500 °C under air of 412: it comes back at 2900 °C/h, as no element heats."""
+    night = fired(FULL_FUSE, lid, seed=7, longest_s=9 * 3600.0)
+    assert [alert.kind for alert in night.wakes] == ["sudden-drop"]
+
+
+def test_a_relay_that_welds_while_the_lid_is_open_is_found_once_the_kiln_passes_what_it_had(fired):
+    """It must come from 412 °C to the 503 it had and 10 more; at full power that is a quarter of an hour."""
+    night = fired(FULL_FUSE, "lid=20min@step5:ramp+10min", "runaway=100min@step5:ramp+20min", seed=7,
+                  longest_s=9 * 3600.0)
+    shut_s = night.part(5, "ramp").start_s + 30 * MIN
+    (told,) = [a for a in night.wakes if a.kind == "over-temperature"]
+    assert 0.0 < told.woke_s - shut_s <= 15 * MIN
+    assert told.text.do.startswith("Switch off at the isolator")
+
+
 def test_power_that_comes_back_after_a_night_is_a_return_to_the_anneal_and_no_runaway(fired):
     night = fired(FULL_FUSE, "power-cut=8h@step4:hold+5min")
     assert [a.kind for a in night.wakes] == ["firing-stopped", "restarted"]

@@ -18,6 +18,7 @@ def test_what_the_temperature_does(rate, unit, said):
 def test_no_temperature_is_never_a_zero():
     assert words.temp(None, "C") == "–"
     assert words.temp(0.0, "F") == "32"
+    assert words.temp(-0.4, "C") == "0"
 
 
 def test_a_figure_is_not_parted_from_its_unit():

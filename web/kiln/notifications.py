@@ -9,6 +9,7 @@ from typing import NamedTuple
 from flask import Blueprint, abort, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
+from daemon.firing.durations import duration
 from daemon.firing.events import Rank
 from daemon.notify.alert_messages import Channel
 from daemon.notify.milestone_choice import as_chosen, choose
@@ -22,6 +23,11 @@ from web.request.context import daemon_state, database, settings
 from web.security import access
 
 BLUEPRINT = Blueprint("notifications", __name__)
+WAITS = "waits."
+"""What is said of a message that has just been written."""
+_SOON_S = 20.0
+"""A test that is not sent after so long is stuck [s]. [chosen: the sending part looks every second, and a channel may
+take ten]"""
 _TESTS_SHOWN = 10
 """Tests whose outcome one page shows at most. [chosen: more than anybody has channels]"""
 
@@ -109,7 +115,11 @@ def _fate(fate: Fate) -> str:
         return "taken."
     if fate.error:
         return f"not taken ({fate.error.rstrip('.')})."
-    return "waits."
+    waited_s = (settings().clock.utc() - fate.created_utc).total_seconds()
+    if waited_s < _SOON_S:
+        return WAITS
+    return (f"still not sent, after {duration(waited_s)}. The part that sends does not run: start it "
+            "(lehrling deliver), or look at its log.")
 
 
 def _tested() -> Sequence[tuple[str, str]]:

@@ -66,7 +66,7 @@ class Kept:
         over = [LogLine(e.when, f"{e.rank_words}: {e.kind}, {e.state}", "been", e.at_s, e.rank)
                 for e in shown.alerts if not e.standing]
         been = sorted((*over, *self.lately), key=lambda line: line.t_s)
-        return [*been[-LATELY:], *shown.log]
+        return sorted((*been[-LATELY:], *shown.log), key=lambda line: line.t_s)
 
 
 def _kept(said: DaemonState | None) -> Kept:

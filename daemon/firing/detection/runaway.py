@@ -51,8 +51,8 @@ def unasked_climb(view: View) -> UnaskedClimb | None:
     """Return the climb that is faster than any of the plan's, where the plan has none left; None without one.
 
     None too below LURCH_BELOW_C; where the plan has a free climb, since that is as fast as the kiln goes; and where
-    the kiln has not risen _NEW_K above the last quarter of an hour, since air under a lid just shut comes back that
-    fast.
+    the kiln has not risen _NEW_K above what it had: by the last quarter of an hour, or under a lid that stood open.
+    Air under a lid just shut comes back that fast, from heat that brick and glass kept.
     """
     if view.temp_c < LURCH_BELOW_C or not is_beyond_plan(view):
         return None
@@ -62,7 +62,8 @@ def unasked_climb(view: View) -> UnaskedClimb | None:
         return None  # a free climb is as fast as the kiln goes
     trail = view.trail
     before = trail.temps[trail.index_at(view.t_s - _LOOK_BACK_S):trail.index_at(view.t_s - _OLDER_THAN_S)]
-    if view.temp_c < max(before, default=view.temp_c) + _NEW_K:
+    had_c = max(max(before, default=view.temp_c), view.kiln_c or 0.0)
+    if view.temp_c < had_c + _NEW_K:
         return None
     found = surest(view, _FASTER * max(known), view.resumed_s, way=1)
     return None if found is None else UnaskedClimb(found, max(known))

@@ -54,6 +54,9 @@ range, though the glass is far above it. [common practice: vents of one to six m
 _STAYS_LEAST_K = 20.0
 """A smaller step may be a regime of the controller, as an on/off one that swings; it never stays [K].
 [common practice: controllers with 3 to 8 K of hysteresis swing by up to 16 K]"""
+_GIVEN_BACK_S = 900.0
+"""So long after a lid was shut, brick and glass have given back to the air what they had more than it [s].
+[chosen: the air of the bench's kilns is back within ten minutes]"""
 _COLD_C = 100.0
 """Below this there is nothing to lose and no steady line [°C]. [common practice]"""
 _LEAP_K, _LEAP_SHARE, _STILL_SHARE, _LEAP_WITHIN_S = 60.0, 0.85, 0.05, 5.0
@@ -100,6 +103,8 @@ class StepDown:
         """When the readings last stood a step down [s]."""
         self.vented_s: float | None = None
         """When they last stood a step down in a free fall, as under a vent opened to cool fast [s]."""
+        self._under: tuple[float, float, float] | None = None
+        """How deep the last step was [K], the lowest reading since it began [°C], and until when it counts [s]."""
         self.settled_from_s = float("-inf")
         """When the readings have settled after the last step [s]; slopes reach no further back."""
 
@@ -112,9 +117,11 @@ class StepDown:
         above the annealing range: it wakes nobody. Within and below that range nobody vents: a step out of it may
         stay.
         """
+        self._follow(t_s, temp_c)
         if self._since_s is None:
             if not self._begins(t_s, temp_c, trail, wander_k):
                 return None
+            self._under = (self._deepest_k, temp_c, t_s + _VENT_S + _GIVEN_BACK_S)
             if falls is FreeFall.CERTAIN and not self._leapt:
                 self._since_s, self.vented_s = None, t_s
                 return None
@@ -131,6 +138,7 @@ class StepDown:
             self.settled_from_s = t_s + (STEP_SETTLES_S if t_s - since_s < _GIVE_UP_S else 0.0)
             self._since_s, self._may_be_vent, self._leapt = None, False, False
             return None
+        self._under = (self._deepest_k, min(temp_c, self._under[1] if self._under else temp_c), float("inf"))
         self.settled_from_s = max(self.settled_from_s, since_s + _FALLING_S)
         self.seen_s = t_s
         if self._may_be_vent:
@@ -141,6 +149,27 @@ class StepDown:
         still = drop_k >= max(_STAYS_LEAST_K, _STAYS_SHARE * self._deepest_k)  # else it is on its way back
         stays = lasted_s >= WAKE_AFTER_S and self._from_c >= self._low_c and still and not vented
         return Drop(since_s, self._from_c, temp_c, drop_k, stays, self._leapt)
+
+    @property
+    def kiln_c(self) -> float | None:
+        """Return what brick and glass may still have under the air that is read [°C]; None where the air tells.
+
+        Under an open lid the air is colder than the kiln by as much as it stepped down. Once the lid is shut the air
+        comes back, faster than any element heats, to no more than that: heat given back, and no heating.
+        """
+        return None if self._under is None else self._under[1] + self._under[0]
+
+    def _follow(self, t_s: float, temp_c: float) -> None:
+        """Follow the kiln under the air since the last step, until a while after the air has come back."""
+        if self._under is None:
+            return
+        depth_k, lowest_c, until_s = self._under
+        if t_s > until_s:
+            self._under = None
+            return
+        if temp_c > lowest_c + (1.0 - _RECOVERED_SHARE) * depth_k:
+            until_s = min(until_s, t_s + _GIVEN_BACK_S)
+        self._under = (depth_k, min(lowest_c, temp_c), until_s)
 
     @property
     def may_be_vent(self) -> bool:

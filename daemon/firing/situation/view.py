@@ -111,6 +111,8 @@ class View:
     """When the kiln last fell as it does without power [s] (see NaturalFall); None before it ever did."""
     natural_fall_c_per_h: float | None = None
     """How fast this kiln falls without power at the present temperature [°C/h]; None before it is known."""
+    kiln_c: float | None = None
+    """What brick and glass may still have under air that stepped down [°C] (see StepDown); None where air tells."""
     progress: AnnealProgress | None = None
     """What the anneal hold was worth so far; None without an anneal in the plan."""
     part: PlannedPart | None = field(init=False)

@@ -137,8 +137,9 @@ def _top(answer: TopAnswer, result: Result, units: Units) -> tuple[str, str, str
     if answer.measured is None:
         said, measured = "Nothing was read.", None
     else:
-        off_k, measured = answer.measured.temp_c - asked_c, units.temp(answer.measured.temp_c)
-        said = "Yes, by this probe." if result.is_well else f"{_off_target(off_k, units)}, by this probe."
+        peak_c, measured = answer.measured.temp_c, units.temp(answer.measured.temp_c)
+        side = "above" if peak_c > asked_c else "below"
+        said = "Yes, by this probe." if result.is_well else f"{units.between(peak_c, asked_c)} {side}, by this probe."
     return "Did it reach its top, and no more?", said, measured, units.temp(asked_c)
 
 

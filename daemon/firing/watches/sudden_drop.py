@@ -54,7 +54,8 @@ def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:
                f"until the kiln is cold. {ELECTRIC}",
         )
     return Text(
-        what=f"Dropped {speaker.difference(facts.drop_k)}, from {from_} to {here}, within a minute or two{stays}.",
+        what=f"Dropped {speaker.between(facts.from_c, facts.temp_c)}, from {from_} to {here}, within a minute or "
+             f"two{stays}.",
         meaning="An opened lid, a probe that fell or was moved, or power gone: one probe can't tell yet.",
         do=f"Look from a distance whether the lid is shut. {LID} Compare with the kiln's own display: if that is "
            f"steady, the probe moved. {ELECTRIC}",

@@ -5,7 +5,7 @@ import pytest
 
 from daemon.firing.events import Alert, AlertChanged, Rank, Text
 from daemon.firing.units import NO_SAFETY_DEVICE
-from daemon.notify.alert_messages import LOCK_SCREEN_CHARS, Channel, rows_for
+from daemon.notify.alert_messages import LOCK_SCREEN_CHARS, Afterwards, Channel, rows_for
 
 PHONE = Channel("phone", Path("phone.url"))
 MAIL = Channel("mail", Path("mail.url"), (Rank.LOOK,))
@@ -85,6 +85,21 @@ def test_a_look_that_is_over_is_not_told_but_a_wake_is():
     assert row.title == "Over: cooling too fast, 140 °C/h, planned 55"
     assert "it lasted 50 min" in row.body  # 23,000 s − 20,000 s
     assert "Do:" not in row.body
+
+
+def test_an_alert_that_is_over_says_how_the_firing_stands_and_claims_no_calm():
+    """Power that never came back ends its alert below the annealing range; the glass still needs its anneal."""
+    def over(now):
+        (row,) = rows_for(AlertChanged(23_000.0, "over", FAST), "Bowl", [BELL], now)
+        return row
+
+    mended = over(Afterwards("Cooling to 370 °C, as planned. Nothing to do, by this probe.", nothing_to_do=True))
+    assert mended.title.startswith("Over: cooling too fast")
+    lost = over(Afterwards("Falling. The anneal hold was not whole: leave it closed.", nothing_to_do=False))
+    assert lost.title == "Now: the anneal hold was not whole, leave it closed"
+    assert "Now: Falling. The anneal hold was not whole: leave it closed." in lost.body.splitlines()
+    for row in (mended, lost):
+        assert "when you're up" not in row.body
 
 
 RENAMED = replace(FAST, kind="firing-stopped", named=((21_000.0, "cooling-too-fast"),))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import timedelta
 
 import pytest
 
@@ -19,6 +20,15 @@ def test_the_list_is_latest_first_and_marks_what_woke(client, studio):
     assert page.index("Second") < page.index("First")
     assert page.count('class="rank wake"') == 1
     assert "highest 800 °C" in page
+
+
+def test_firings_stand_in_the_order_in_which_they_began_whatever_their_number(client, studio):
+    """A firing brought in from another logger has the highest number and the oldest date."""
+    studio.fill(until_s=300.0, ended=True, title="Last night")
+    studio.clock.wall -= timedelta(days=400)
+    studio.fill(until_s=300.0, ended=True, title="Two winters ago")
+    page = client.get("/firings").text
+    assert page.index("Last night") < page.index("Two winters ago")
 
 
 def test_the_list_has_pages_and_odd_page_numbers_do_no_harm(client, studio, monkeypatch):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from datetime import time
+from datetime import time, timedelta
 from pathlib import Path
 
 import pytest
@@ -44,6 +44,15 @@ def test_every_channel_says_what_it_is_told_and_that_nothing_was_sent_yet(page):
     for words in ("wake and when you’re up", "wakes that nobody has answered for 10 min", "Nothing was sent yet."):
         assert words in text
     assert "url" not in text.split("<main")[1].split("</main")[0], "no address, and not even its file"
+
+
+def test_a_test_that_nothing_sends_does_not_wait_for_ever_but_says_what_to_do(page, studio):
+    answer = page.post("/reach/test", data={"channel": "phone"}, headers=SAME)
+    studio.clock.wall += timedelta(seconds=90)
+    shown = page.get(answer.headers["Location"])
+    assert "The test to phone: still not sent, after 2 min." in shown.text
+    assert "lehrling deliver" in shown.text
+    assert 'http-equiv="refresh"' not in shown.text
 
 
 def test_a_test_is_written_for_delivery_and_its_result_is_shown(page, studio):

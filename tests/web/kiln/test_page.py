@@ -82,3 +82,11 @@ def test_an_alert_of_the_probe_that_stands_is_told_of_the_probe(client, studio, 
 def test_before_any_firing_the_page_says_what_will_stand_there(client, studio):
     studio.open_store().close()
     assert "After the first firings stand here" in client.get("/kiln").text
+
+
+def test_a_probe_that_answers_is_not_called_unknown(client, studio):
+    studio.open_store().close()
+    studio.say(None)
+    page = client.get("/kiln").text
+    assert "It answers" in page
+    assert "The daemon has met none yet" not in page

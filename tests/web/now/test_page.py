@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
@@ -225,7 +226,7 @@ def test_what_was_done_and_reached_lately_stands_in_the_log_of_now(client, studi
     begun = Milestone(20_000.0, "anneal", "The anneal hold begun.")
     studio.store(lambda db: found_parts.add_milestone(db, number, begun))
     log = client.get("/now.json").json["blocks"]["log"]
-    assert log.index("The anneal hold begun.") < log.index("You vented.") < log.index("Step 4, ramp")
+    assert log.index("The anneal hold begun.") < log.index("You vented.")  # 20,000 and 22,000 s
 
 
 def test_the_log_of_now_is_in_the_order_of_time_alerts_that_are_over_among_the_rest(client, studio):
@@ -240,7 +241,8 @@ def test_the_log_of_now_is_in_the_order_of_time_alerts_that_are_over_among_the_r
         "no": 1, "kind": found.kind, "rank": "wake", "since_s": 23_000.0, "raised_s": 23_100.0, "woke_s": 23_200.0,
         "cleared_s": 23_500.0, "acknowledged_s": None, "step": 4, "under": None, "text": {"what": "Too fast."}}])
     log = client.get("/now.json").json["blocks"]["log"]
-    assert log.index("wake: cooling too fast, over at") < log.index("The anneal hold begun.") < log.index("Step 4")
+    # The present part began before both, at 19,800 s.
+    assert log.index("Step 4") < log.index("wake: cooling too fast, over at") < log.index("The anneal hold begun.")
 
 
 def test_a_call_at_a_temperature_is_asked_shown_and_taken_back(studio):
@@ -293,3 +295,17 @@ def test_the_morning_finds_the_last_night_on_now(client, studio):
     studio.say(None)
     page = client.get("/").text
     assert "Night bowl</a>, " in page
+
+
+def test_the_log_of_now_stands_in_the_order_of_time():
+    """The present part began before an alarm came and went, and the kiln may be opened before the next one."""
+    from web.now.page import Kept
+    from web.now.page_values import LogLine
+
+    alarm = SimpleNamespace(standing=False, when="02:30", rank_words="wake", kind="lid", state="over", at_s=9000.0,
+                            rank="wake")
+    shown = SimpleNamespace(alerts=(alarm,), log=(
+        LogLine("02:00", "Step 3, hold", "now", 7200.0), LogLine("05:00", "Step 4, ramp", "to come", 18_000.0),
+        LogLine("04:30", "40 °C", "to come", 16_200.0)))
+    kept = Kept(None, None, lately=(LogLine("01:00", "At the top.", "been", 3600.0),))
+    assert [line.when for line in kept.log(shown)] == ["01:00", "02:00", "02:30", "04:30", "05:00"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import exp
 
 import pytest
@@ -12,7 +13,7 @@ from daemon.firing.trace.gaps import Gap
 
 def read(doubt: ProbeDoubt, *corners: tuple[float, float], every_s: float = 5.0) -> ProbeDoubt:
     """Give readings on straight lines between corners (s, °C)."""
-    for (from_s, from_c), (to_s, to_c) in zip(corners, corners[1:], strict=False):
+    for (from_s, from_c), (to_s, to_c) in pairwise(corners):
         count = round((to_s - from_s) / every_s)
         for n in range(1, count + 1):
             doubt.see(from_s + every_s * n, from_c + (to_c - from_c) * n / count)

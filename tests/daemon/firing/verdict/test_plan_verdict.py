@@ -7,10 +7,10 @@ import pytest
 from daemon.firing.events import Part
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
+from daemon.firing.situation.probe_doubt import Cause, Disbelief
 from daemon.firing.trace.gaps import Gap
 from daemon.firing.verdict.answer import Question, Result
 from daemon.firing.verdict.answer_values import CoolingRates
-from daemon.firing.situation.probe_doubt import Cause, Disbelief
 from daemon.firing.verdict.plan_verdict import Evidence, anneal_answer, verdict
 
 PLAN = Plan("full fuse", "C", (Step(200.0, 800.0, 600.0, "top"), Step(None, 516.0, 3600.0, "anneal"),

@@ -32,7 +32,7 @@ def told(reading_of, **fields):
 
 def test_a_step_names_its_depth_and_a_leap_the_probe(reading_of):
     step = told(reading_of)
-    assert step.what == "Dropped 95 °C, from 800 °C to 700 °C, within a minute or two."
+    assert step.what == "Dropped 100 °C, from 800 °C to 700 °C, within a minute or two."
     assert LID in step.do
     leap = told(reading_of, leapt=True, stays=True)
     assert leap.what == "The probe leapt from 800 °C to 700 °C, and it stays down."
