@@ -24,14 +24,27 @@ from time import perf_counter, sleep
 from typing import TYPE_CHECKING, Any
 
 from benchmarks._chromium import seen, throttled
-from daemon.firing.events import Part, Sample
+from daemon.firing.events import Alert, AlertChanged, Part, Rank, Sample, Text
 from daemon.firing.plan.plan import parse_plan
 from daemon.firing.plan.schedule import at, curve, planned_parts
-from daemon.store import firings, found_parts, kilns, plans, readings
+from daemon.store import (
+    alerts,
+    firings,
+    found_parts,
+    judgements,
+    kilns,
+    outcomes,
+    photographs,
+    pieces,
+    plans,
+    readings,
+)
 from daemon.store.database import FILE_NAME, create_database
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
+    from sqlite_utils import Database
 
 FIRINGS = 5000
 LONG_S = 48 * 3600
@@ -68,13 +81,17 @@ def fill(folder: Path) -> int:
     probe = kilns.probe_id(db, kiln, "bench", "K")
     plan = plans.add_plan(db, PLAN, now)
 
-    def one(title: str, starts: datetime) -> int:
+    def one(title: str, starts: datetime, piece_ids: tuple[int, ...] = ()) -> int:
         return firings.open_firing(db, kiln_id=kiln, probe_id=probe, title=title, opened_by="maker",
-                                   started_utc=starts, boot_id="bench", clock_s=0.0, plan_id=plan, invented=True)
+                                   started_utc=starts, boot_id="bench", clock_s=0.0, plan_id=plan, invented=True,
+                                   piece_ids=piece_ids)
 
     for number in range(FIRINGS):
         starts = now - timedelta(days=FIRINGS - number + 3)
-        firing_id = one(f"Invented firing {number}", starts)
+        if number % 2 == 0:
+            piece = pieces.add_piece(db, name=f"Piece {number}", glass="90", thickness_mm=6.0, now_utc=starts)
+        firing_id = one(f"Invented firing {number}", starts, (piece,))
+        _look_at(db, firing_id, piece, number, starts)
         readings.append(db, firing_id, [Sample(float(t), 20.0 + t / 10) for t in range(0, 600, 60)])
         firings.end_firing(db, firing_id, 54_000.0, starts, "maker")
     parts = planned_parts(parse_plan(PLAN, "the benchmark's plan"))
@@ -87,6 +104,17 @@ def fill(folder: Path) -> int:
     firings.end_firing(db, long_id, LONG_S, now, "maker")
     db.close()
     return long_id
+
+
+def _look_at(db: Database, firing_id: int, piece: int, number: int, utc: datetime) -> None:
+    """Give a firing what a list shows: how it came out, a photograph, its judgement and, each fourth, an alarm."""
+    outcomes.add_outcome(db, firing_id=firing_id, piece_id=piece, words=["clear"], place="", note="", now_utc=utc)
+    photographs.add_photograph(db, piece_id=piece, firing_id=None, moment="after", mark=f"{number:064x}", width=160,
+                               height=120, caption="", now_utc=utc)
+    judgements.add_judgement(db, firing_id, {"peak_c": 812.0, "verdict": [], "glass": None}, "0", utc)
+    if number % 4 == 0:
+        alert = Alert(1, "sudden-drop", Rank.WAKE, 100.0, 130.0, Text("Dropped.", "A lid?", "Look."), woke_s=130.0)
+        alerts.record(db, firing_id, AlertChanged(130.0, "woke", alert), utc)
 
 
 @contextmanager
@@ -169,6 +197,8 @@ def main() -> int:
             firing = f"/firings/{long_id}"
             figures: dict[str, Any] = {
                 "list_ms": ms_of(address + "/firings"), "list_page_80_ms": ms_of(address + "/firings?page=80"),
+                "list_found_ms": ms_of(address + "/firings?q=firing+49"), "pieces_ms": ms_of(address + "/pieces"),
+                "small_curve_ms": ms_of(address + firing + "/curve.svg", 1),
                 "list_aim_ms": LIST_AIM_MS, "firing_page_ms": ms_of(address + firing),
                 "firing_page_bytes": weight(address, firing), "now_bytes": weight(address, "/"),
                 "list_bytes": weight(address, "/firings"), "bytes_aim": BYTES_AIM,

@@ -15,7 +15,7 @@ from daemon.firing.events import LONGEST_QUIET_S
 from daemon.store.database import NoDatabase
 from web import preferences_page, words
 from web.compare import page as compare_page
-from web.firings import card, deleted, exports, outcome, readings_table, rejudge
+from web.firings import card, curve, deleted, exports, outcome, readings_table, rejudge
 from web.firings import listing as firings_list
 from web.firings import page as firing_page
 from web.kiln import notifications
@@ -71,9 +71,9 @@ def create_app(settings: Settings) -> Flask:
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     access.guard(app, settings)
     for module in (
-        access, assets, now_page, start_firing, firings_list, firing_page, rejudge, card, compare_page, maker_actions,
-        deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list, plans_page, kiln_page,
-        notifications, preferences_page, readings_table,
+        access, assets, now_page, start_firing, firings_list, firing_page, curve, rejudge, card, compare_page,
+        maker_actions, deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list, plans_page,
+        kiln_page, notifications, preferences_page, readings_table,
     ):
         app.register_blueprint(module.BLUEPRINT)
     app.jinja_env.globals["most_bytes"] = MOST_BYTES

@@ -8,6 +8,8 @@ from web.preferences import twelve
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_WHOLE_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
+                 "November", "December")
 
 
 def time_words(moment: datetime, *, seconds: bool = False) -> str:
@@ -21,6 +23,11 @@ def time_words(moment: datetime, *, seconds: bool = False) -> str:
 def date_words(moment: datetime) -> str:
     """Return a date: ``Tue 3 Mar``."""
     return f"{WEEKDAYS[moment.weekday()]} {moment.day} {MONTHS[moment.month - 1]}"
+
+
+def month_words(moment: datetime) -> str:
+    """Return a month with its year: ``March 2026``."""
+    return f"{_WHOLE_MONTHS[moment.month - 1]} {moment.year}"
 
 
 def local(starts: datetime, t_s: float) -> datetime:

@@ -21,9 +21,9 @@ from daemon.firing.verdict.plan_verdict import anneal_answer
 
 _NEAR_K = 3.0
 """Nearer to its plan than this a kiln is as planned [K]. [chosen: less is told as on its plan]"""
-_ROOM_C, _FIRST_CLIMB_C_PER_H = 50.0, 30.0
+_ROOM_C, _FIRST_CLIMB_C_PER_H = 50.0, 20.0
 """A kiln that was never hotter than the first moves only where it climbs at the second [°C, °C/h]: the rest is the
-noise of the probe and the room. [chosen: above any room; half the gentlest climb of common practice]"""
+noise of the probe and the room. [chosen: above any room; below the gentlest climb of common practice]"""
 _LATE_S = 180.0
 """So much earlier or later than planned a ramp is still on its plan [s]. [chosen: as the band of the drawn plan]"""
 
@@ -140,6 +140,8 @@ def headline_of(state: State, planned: PlannedPart | None, planned_c: float | No
     lost = state.lost
     if lost is not None:
         return Headline(Subject.LOST, lost=lost, lost_for_s=last.t_s - lost.since_s)
+    if planned is not None and _is_noise(state, planned, rate_c_per_h):
+        planned = planned_c = None
     activity, temp_c = _activity(state, planned, rate_c_per_h)
     if not state.parts:
         return Headline(Subject.NO_PLAN, activity=activity, temp_c=temp_c)
@@ -205,12 +207,22 @@ def _activity(state: State, planned: PlannedPart | None, rate_c_per_h: float | N
     if planned is None:
         if state.finished:
             return Activity.PLAN_DONE, None
-        at_room = state.peak_c is None or state.peak_c < _ROOM_C
-        least_c_per_h = _FIRST_CLIMB_C_PER_H if at_room else MOVING_C_PER_H
-        if rate_c_per_h is None or abs(rate_c_per_h) < least_c_per_h or (at_room and rate_c_per_h < 0):
+        least_c_per_h = _FIRST_CLIMB_C_PER_H if _at_room(state) else MOVING_C_PER_H
+        if rate_c_per_h is None or abs(rate_c_per_h) < least_c_per_h or (_at_room(state) and rate_c_per_h < 0):
             return Activity.WAITING if state.parts else Activity.STEADY, None
         return Activity.CLIMBING if rate_c_per_h > 0 else Activity.FALLING, None
     return _planned_activity(state, planned), planned.to_c
+
+
+def _at_room(state: State) -> bool:
+    """Return whether the kiln was never hotter than a room."""
+    return state.peak_c is None or state.peak_c < _ROOM_C
+
+
+def _is_noise(state: State, planned: PlannedPart, rate_c_per_h: float | None) -> bool:
+    """Return whether the climb that the follower sees in a cold kiln is no more than noise."""
+    return planned.index == 0 and planned.direction > 0 and _at_room(state) and (
+        rate_c_per_h is None or rate_c_per_h < _FIRST_CLIMB_C_PER_H)
 
 
 def _planned_activity(state: State, planned: PlannedPart) -> Activity:

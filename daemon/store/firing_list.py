@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -16,6 +17,15 @@ from daemon.store.stamps import stamp
 
 
 @dataclass(frozen=True, slots=True)
+class Thumbnail:
+    """A photograph as a list shows it: the mark of its files and the size of the small one [px]."""
+
+    mark: str
+    width: int
+    height: int
+
+
+@dataclass(frozen=True, slots=True)
 class Listed:
     """A firing in the list, with what is worth seeing at a glance."""
 
@@ -26,6 +36,12 @@ class Listed:
     """To its end, or to its last reading [s]."""
     worst_rank: Rank | None
     plan_title: str | None
+    woke: tuple[str, ...] = ()
+    """The kinds of the alerts that got somebody up, each once, the first one first."""
+    came_out: tuple[str, ...] = ()
+    """The words that its pieces came out with, as they stand now, each once."""
+    picture: Thumbnail | None = None
+    """A photograph of it or of its pieces; one of afterwards before one of before, the latest first."""
 
 
 _LIST = f"""
@@ -37,10 +53,21 @@ SELECT firing.*, {PIECES}, plan.title AS plan_title,
        coalesce(ended_s, (SELECT max(t_s) FROM reading AS r WHERE r.firing_id = firing.firing_id), 0)
            AS duration_s,
        (SELECT max(CASE rank WHEN 'wake' THEN 2 WHEN 'look' THEN 1 ELSE 0 END)
-        FROM alert AS a WHERE a.firing_id = firing.firing_id) AS worst
-FROM firing LEFT JOIN plan USING (plan_id)
+        FROM alert AS a WHERE a.firing_id = firing.firing_id) AS worst,
+       (SELECT json_group_array(kind) FROM (
+            SELECT kind FROM alert AS a WHERE a.firing_id = firing.firing_id AND a.rank = 'wake' AND a.under IS NULL
+            ORDER BY woke_s)) AS woke,
+       (SELECT json_group_array(json(words)) FROM outcome AS o WHERE o.firing_id = firing.firing_id
+            AND outcome_id = (SELECT max(outcome_id) FROM outcome AS p
+                              WHERE p.firing_id = o.firing_id AND p.piece_id = o.piece_id)) AS came_out,
+       (SELECT json_array(mark, width, height) FROM photograph AS f WHERE removed_utc IS NULL
+            AND (f.firing_id = firing.firing_id OR f.piece_id IN (
+                SELECT piece_id FROM firing_piece AS l WHERE l.firing_id = firing.firing_id))
+            ORDER BY f.firing_id IS NULL, moment = 'before', photograph_id DESC LIMIT 1) AS photograph
+FROM ({{chosen}}) JOIN firing USING (firing_id) LEFT JOIN plan USING (plan_id)
 """
-_LATEST_FIRST = " ORDER BY firing.started_utc DESC, firing.firing_id DESC LIMIT :limit OFFSET :offset"
+_CHOSEN = "SELECT firing.firing_id FROM firing LEFT JOIN plan USING (plan_id)"
+_LATEST_FIRST = " ORDER BY firing.started_utc DESC, firing.firing_id DESC"
 _RANKS = {rank.height: rank for rank in Rank}
 
 
@@ -100,12 +127,17 @@ def matching(db: sqlite_utils.Database, limit: int = 50, offset: int = 0, *, tex
 def _listed(db: sqlite_utils.Database, wishes: str, asked: Mapping[str, Any]) -> list[Listed]:
     """Return the firings that fit an SQL condition, the latest first."""
     found = []
-    for row in db.query(_LIST + (f" WHERE {wishes}" if wishes else "") + _LATEST_FIRST, dict(asked)):
-        peak = row["peak_128"]
+    where = f" WHERE {wishes}" if wishes else ""
+    chosen = f"{_CHOSEN}{where}{_LATEST_FIRST} LIMIT :limit OFFSET :offset"
+    for row in db.query(_LIST.format(chosen=chosen) + _LATEST_FIRST, dict(asked)):
+        peak, photograph = row["peak_128"], row["photograph"]
+        outcomes = [word for words in json.loads(row["came_out"]) for word in words]
         found.append(Listed(
             firing=as_firing(row), peak_c=None if peak is None else peak / STEPS_PER_C,
             duration_s=row["duration_s"],
             worst_rank=None if row["worst"] is None else _RANKS[row["worst"]],
-            plan_title=row["plan_title"],
+            plan_title=row["plan_title"], woke=tuple(dict.fromkeys(json.loads(row["woke"]))),
+            came_out=tuple(dict.fromkeys(outcomes)),
+            picture=None if photograph is None else Thumbnail(*json.loads(photograph)),
         ))
     return found

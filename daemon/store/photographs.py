@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -51,6 +51,19 @@ def photographs(db: sqlite_utils.Database, *, piece_id: int | None = None,
     column, key = ("piece_id", piece_id) if piece_id is not None else ("firing_id", firing_id)
     return [_photograph(row) for row in db.query(
         f"SELECT * FROM photograph WHERE {column} = ? AND removed_utc IS NULL ORDER BY photograph_id", [key])]
+
+
+def latest_of_pieces(db: sqlite_utils.Database, piece_ids: Sequence[int]) -> dict[int, Photograph]:
+    """Return of each piece the latest photograph in sight: its own, else of a firing; one of afterwards first."""
+    found: dict[int, Photograph] = {}
+    for piece_id in piece_ids:
+        for row in db.query(
+                "SELECT * FROM photograph WHERE removed_utc IS NULL AND (piece_id = :piece OR firing_id IN ("
+                "SELECT firing_id FROM firing_piece WHERE piece_id = :piece))"
+                " ORDER BY piece_id IS NULL, moment = 'before', photograph_id DESC LIMIT 1",
+                {"piece": piece_id}):
+            found[piece_id] = _photograph(row)
+    return found
 
 
 def photograph(db: sqlite_utils.Database, photograph_id: int) -> Photograph | None:

@@ -68,6 +68,15 @@ def pieces(db: sqlite_utils.Database) -> list[Piece]:
     return [_piece(row) for row in db.query("SELECT * FROM piece ORDER BY piece_id DESC")]
 
 
+def matching(db: sqlite_utils.Database, text: str, limit: int, offset: int = 0) -> list[Piece]:
+    """Return so many pieces whose name, layers or note hold ``text``, the latest first; all where it is empty."""
+    like = "%" + "".join(f"\\{c}" if c in "\\%_" else c for c in text) + "%"
+    return [_piece(row) for row in db.query(
+        r"SELECT * FROM piece WHERE name LIKE :t ESCAPE '\' OR layers LIKE :t ESCAPE '\' OR note LIKE :t ESCAPE '\'"
+        " ORDER BY created_utc DESC, piece_id DESC LIMIT :limit OFFSET :offset",
+        {"t": like, "limit": limit, "offset": offset})]
+
+
 def piece(db: sqlite_utils.Database, piece_id: int) -> Piece | None:
     """Return a piece by its id; None where there is none."""
     for row in db.query("SELECT * FROM piece WHERE piece_id = ?", [piece_id]):

@@ -10,13 +10,13 @@ from markupsafe import Markup
 from daemon.firing.plan.plan import to_unit
 from daemon.firing.plan.schedule import anneal_hold, planned_parts
 from daemon.store import firing_list, firings, outcomes, pieces
-from daemon.store.firing_list import Listed
 from daemon.store.firings import Firing
 from web import words
 from web.compare.differences import Compared, rows, sentences
 from web.compare.measures import Stretch, crossing_s, falling_s, measures, process_c
 from web.drawing.overlay_svg import Layer, hours, overlay_svg, sample_svg, shifted, whole
 from web.drawing.trace_svg import NARROW, WIDE
+from web.firings.listing import PAGE, asked_page
 from web.firings.record import Record, read_whole
 from web.request.context import database, settings
 from web.request.form import Form
@@ -31,8 +31,6 @@ MOST, LEAST = 6, 2
 by]"""
 WAYS = {"process": "where the process begins", "anneal": "the start of the anneal", "clock": "the hour of the day",
         "start": "the start"}
-_OFFERED = 60
-"""So many firings are offered for comparison, the latest. [from: web.firings.listing.PAGE]"""
 _MINUTES = 2000
 """Columns that a compared trace is read in. [chosen: more than the drawing is wide]"""
 _NOON_S = 12 * 3600
@@ -60,7 +58,7 @@ def show() -> str:
     chosen = _chosen()
     form = Form(request.args)
     by = form.choice("by", WAYS, "process")
-    if len(chosen) < LEAST:
+    if len(chosen) < LEAST or "page" in request.args:
         return _choosing(form, chosen)
     found = [_one(firing) for firing in chosen]
     unit = settings().unit
@@ -121,22 +119,28 @@ def _chosen() -> list[Firing]:
 def _choosing(form: Form, chosen: list[Firing]) -> str:
     """Return the page that offers firings to compare."""
     glass, outcome = request.args.get("glass", ""), request.args.get("outcome", "")
-    listed = firing_list.matching(database(), limit=_OFFERED, glass=glass if glass in GLASSES else "",
-                              outcome=outcome if outcome in outcomes.WORDS else "")
+    page = asked_page()
+    listed = firing_list.matching(
+        database(), limit=PAGE + 1, offset=(page - 1) * PAGE, text=form.line("q"),
+        glass=glass if glass in GLASSES else "", outcome=outcome if outcome in outcomes.WORDS else "")
+    shown = [_offer(one.firing, one.peak_c) for one in listed[:PAGE]]
+    here = {offer["id"] for offer in shown}
+    elsewhere = [_offer(firing, None) for firing in chosen if firing.firing_id not in here]
     for firing in chosen:
         form.typed.add("firing", str(firing.firing_id))
     asked = request.args.getlist("firing")
     return render_template(
         "compare_choose.html", form=form, glasses=GLASSES, known=outcomes.WORDS, glass=glass, outcome=outcome,
-        few=bool(asked), unknown=len(set(asked)) > len(chosen),
-        offered=[_offer(one) for one in listed], unit=settings().unit,
+        few=bool(asked) and "page" not in request.args, unknown=len(set(asked)) > len(chosen),
+        offered=elsewhere + shown, unit=settings().unit, page=page, more=len(listed) > PAGE, q=form["q"],
     )
 
 
-def _offer(listed: Listed) -> dict[str, object]:
-    starts = listed.firing.started_utc.astimezone(settings().zone)
-    return {"id": listed.firing.firing_id, "title": listed.firing.title,
-            "date": f"{date_words(starts)} {starts.year}", "peak": words.temp(listed.peak_c, settings().unit)}
+def _offer(firing: Firing, peak_c: float | None) -> dict[str, object]:
+    """Return a firing as it is offered; without its peak where that is not at hand."""
+    starts = firing.started_utc.astimezone(settings().zone)
+    return {"id": firing.firing_id, "title": firing.title, "date": f"{date_words(starts)} {starts.year}",
+            "peak": "" if peak_c is None else words.temp(peak_c, settings().unit)}
 
 
 def _one(firing: Firing) -> One:

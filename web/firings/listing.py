@@ -11,10 +11,12 @@ from daemon.firing.durations import duration
 from daemon.store import bin, firing_list, plans
 from daemon.store.outcomes import WORDS
 from web import words
+from web.drawing.trace_model import kind_words
+from web.firings.curve import HEIGHT, WIDTH
 from web.request.context import database, settings
 from web.request.form import Form
 from web.request.load_form import GLASSES
-from web.times import MONTHS, time_words
+from web.times import WEEKDAYS, month_words, time_words
 
 BLUEPRINT = Blueprint("firings", __name__)
 
@@ -53,11 +55,16 @@ def _day(form: Form, name: str) -> datetime | None:
         return None
 
 
+def asked_page() -> int:
+    """Return which page of a list is asked for, from 1; the first where that is not to be read."""
+    typed = request.args.get("page", "1")
+    return min(LAST_PAGE, max(1, int(typed))) if typed.isascii() and typed.isdigit() and len(typed) < 8 else 1
+
+
 @BLUEPRINT.get("/firings")
 def listing() -> str:
     """Show one page of the list."""
-    typed = request.args.get("page", "1")
-    page = min(LAST_PAGE, max(1, int(typed))) if typed.isascii() and typed.isdigit() and len(typed) < 8 else 1
+    page = asked_page()
     search, wishes = read_search()
     found = firing_list.matching(database(), limit=PAGE + 1, offset=(page - 1) * PAGE, **wishes)
     zone, unit = settings().zone, settings().unit
@@ -66,7 +73,9 @@ def listing() -> str:
         starts = listed.firing.started_utc.astimezone(zone)
         entries.append({
             "id": listed.firing.firing_id, "title": listed.firing.title,
-            "date": f"{starts.day} {MONTHS[starts.month - 1]}", "year": starts.year,
+            "date": f"{WEEKDAYS[starts.weekday()]} {starts.day}", "month": month_words(starts),
+            "woke": [kind_words(kind) for kind in listed.woke], "came_out": listed.came_out,
+            "picture": listed.picture, "drawn": listed.firing.ended_s or "now",
             "clock": time_words(starts), "running": listed.firing.ended_s is None,
             "peak": words.temp(listed.peak_c, unit), "duration": duration(listed.duration_s),
             "rank": listed.worst_rank.value if listed.worst_rank else "",
@@ -74,7 +83,7 @@ def listing() -> str:
             "plan": listed.plan_title or "", "invented": listed.firing.invented,
         })
     return render_template(
-        "firings.html", entries=entries, page=page, more=len(found) > PAGE, unit=unit, search=search,
-        asked={name: typed for name, typed in search.typed.items() if typed and name in FIELDS},
+        "firings.html", entries=entries, page=page, curve=(WIDTH, HEIGHT), more=len(found) > PAGE, unit=unit,
+        search=search, asked={name: typed for name, typed in search.typed.items() if typed and name in FIELDS},
         deleted=len(bin.in_bin(database())), known=[(word, word) for word in WORDS], glasses=GLASSES,
         plans=[(p.title, p.title) for p in plans.plans(database())])

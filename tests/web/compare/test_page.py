@@ -139,3 +139,16 @@ def test_a_difference_is_that_of_the_two_figures_beside_it():
 def test_a_choice_that_can_t_be_compared_is_said(client, studio, asked, told):
     studio.fill(until_s=40_000.0, ended=True)
     assert told in client.get(f"/compare?{asked}").text
+
+
+def test_any_firing_can_be_chosen_and_what_is_ticked_stays_ticked_over_the_pages(client, studio, monkeypatch):
+    monkeypatch.setattr("web.compare.page.PAGE", 2)
+    numbers = [studio.fill(until_s=600.0, ended=True, title=f"Tile {n}") for n in range(5)]
+    first = client.get("/compare").text
+    assert 'name="page" value="2"' in first
+    oldest = client.get(f"/compare?firing={numbers[4]}&page=3").text
+    assert f'value="{numbers[0]}"' in oldest
+    assert f'value="{numbers[4]}" checked' in oldest
+    assert "Choose at least two" not in oldest
+    both = client.get(f"/compare?firing={numbers[4]}&firing={numbers[0]}")
+    assert "Which firings?" not in both.text

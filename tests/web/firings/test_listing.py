@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import html
 import re
 from datetime import timedelta
 
 import pytest
 
-from daemon.store import notes
+from daemon.store import firings, notes, outcomes, photographs
+from daemon.store.readings import Bucket
+from web.firings.curve import curve_svg
 
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 HOSTILE = '<script>alert("x")</script>'
@@ -112,3 +115,59 @@ def test_firings_are_found_by_title_piece_plan_note_glass_outcome_day_and_whethe
     for query in ("q=heron", "plan=Another+plan"):
         assert "None like that" in client.get(f"/firings?{query}").text, query
     assert "“nonsense” is no day" in client.get("/firings?since=nonsense").text
+
+
+def test_a_list_is_looked_at_before_it_is_read(client, studio):
+    """Month, curve, outcome, photograph, and what got the maker up."""
+    number = studio.fill(ended=True, alert=True, title="Leaf tile")
+    piece = studio.store(lambda db: firings.firing(db, number)).piece_ids[0]
+    studio.store(lambda db: outcomes.add_outcome(db, firing_id=number, piece_id=piece, words=["clear", "haze"],
+                                                 place="", note="", now_utc=studio.clock.wall))
+    studio.store(lambda db: photographs.add_photograph(
+        db, piece_id=piece, firing_id=None, moment="before", mark="a" * 64, width=160, height=120, caption="",
+        now_utc=studio.clock.wall))
+    page = client.get("/firings").text
+    assert re.search(r"<h2[^>]*>[A-Z][a-z]+ 20[0-9]{2}</h2>", page)
+    assert "Came out: <strong>clear, haze</strong>" in page
+    assert re.search(r'wake</span>: cooling too fast', page)
+    assert f'src="/photographs/{"a" * 64}-small.jpg"' in page
+    assert f'src="/firings/{number}/curve.svg?v=31000"' in page
+
+
+def test_the_small_curve_is_drawn_once_and_kept(client, studio, monkeypatch):
+    number = studio.fill(ended=True)
+    answer = client.get(f"/firings/{number}/curve.svg")
+    assert answer.mimetype == "image/svg+xml"
+    assert "immutable" in answer.headers["Cache-Control"]
+    points = [(float(x), float(y)) for x, y in re.findall(r"[ML]([0-9.]+) ([0-9.]+)", answer.text)][1:]
+    assert len(points) > 30
+    assert all(0 <= x <= 96 and 0 <= y <= 36 for x, y in points)
+    # 800 of 850 °C is the top: 1.5 + 33 · 50 / 850 = 3.4 px from the upper edge.
+    assert min(y for _, y in points) == pytest.approx(3.4, abs=0.8)
+    monkeypatch.setattr("web.firings.curve.curve_svg", lambda columns: "drawn again")
+    assert client.get(f"/firings/{number}/curve.svg").text == answer.text
+
+
+def test_the_curve_of_a_firing_that_runs_is_not_kept(client, studio):
+    number = studio.fill(until_s=9000.0)
+    assert "immutable" not in client.get(f"/firings/{number}/curve.svg").headers["Cache-Control"]
+
+
+def test_where_nothing_was_read_the_curve_is_broken():
+    columns = [Bucket(0, 20.0, 20.0, 20.0), Bucket(60, None, None, None), Bucket(120, 40.0, 40.0, 40.0)]
+    assert curve_svg(columns).count("M") == 3  # the ground line, and two strokes of the pen
+    assert "<svg" in curve_svg([])
+
+
+def test_filters_and_page_stay_in_the_address(client, studio, monkeypatch):
+    monkeypatch.setattr("web.firings.listing.PAGE", 2)
+    for number in range(5):
+        studio.fill(until_s=300.0, ended=True, title=f"Tile {number}")
+    studio.fill(until_s=300.0, ended=True, title="Bowl")
+    page = client.get("/firings?q=Tile&glass=90").text
+    further = html.unescape(re.search(r'href="(/firings\?page=2[^"]*)"', page)[1])
+    assert "q=Tile" in further
+    assert "glass=90" in further
+    second = client.get(further).text
+    assert "Bowl" not in second
+    assert second.count('class="title"') == 2

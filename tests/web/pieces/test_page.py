@@ -92,3 +92,27 @@ def test_an_outcome_stands_with_the_firing_and_with_the_piece(client, studio):
         text = client.get(page).text
         assert "bubbles, crack" in text, page
         assert "<b>two</b>" not in text
+
+
+def test_pieces_have_pages_a_search_and_their_photograph(client, studio, monkeypatch):
+    from daemon.store import photographs, pieces
+
+    monkeypatch.setattr("web.pieces.listing.PAGE", 2)
+    studio.open_store().close()
+    numbers = [studio.store(lambda db, n=n: pieces.add_piece(
+        db, name=f"Dish {n}", glass="90", thickness_mm=6.0, now_utc=studio.clock.wall,
+        note="50 % amber" if n else ""))
+        for n in range(5)]
+    studio.store(lambda db: photographs.add_photograph(
+        db, piece_id=numbers[4], firing_id=None, moment="after", mark="b" * 64, width=160, height=120,
+        caption="in daylight", now_utc=studio.clock.wall))
+    page = client.get("/pieces").text
+    assert f'src="/photographs/{"b" * 64}-small.jpg"' in page
+    assert 'alt="in daylight"' in page
+    assert "Dish 4" in page
+    assert "Dish 0" not in page
+    assert "Dish 0" in client.get("/pieces?page=3").text
+    found = client.get("/pieces?q=50 %25 amber").text
+    assert "Dish 4" in found
+    assert 'href="/pieces?page=2&amp;q=50+%25+amber"' in found
+    assert "None like that." in client.get("/pieces?q=50_").text
