@@ -156,6 +156,12 @@ def test_a_kiln_brought_back_to_its_anneal_is_where_it_should_be(climb, at_c, pe
     assert (still(climb, at_c, peak_c=peak_c) is not None) is is_raised
 
 
+def test_how_near_the_anneal_or_the_target_is_is_told_in_the_terms_of_the_plan(climb):
+    assert still(climb, ANNEAL_C + 12, peak_c=822.0, offset_k=12.0) is None
+    assert fading(climb, 60.0, from_c=746.0, offset_k=12.0) is not None  # at 786 °C: 26 K from its target
+    assert fading(climb, 60.0, from_c=724.0, offset_k=-12.0) is None
+
+
 def test_without_an_anneal_there_is_none_to_be_brought_back_to(climb):
     assert still(climb, ANNEAL_C, peak_c=810.0, anneal=None) is not None
 
