@@ -8,6 +8,7 @@ from __future__ import annotations
 import pytest
 
 from daemon.firing.events import Rank
+from daemon.firing.tracking.offset import Offset
 from daemon.firing.watches.over_temperature import (
     KIND,
     KNOWN_MARGIN_K,
@@ -308,8 +309,9 @@ def test_a_lid_that_opens_takes_the_forecast_back_at_once(rising, reading_of):
 
 def test_what_is_too_hot_already_comes_before_a_forecast(rising, reading_of):
     watch, view = OverTemperatureWatch(800.0), rising(300.0, 820.0)
-    watch.see(reading_of(575.0, 816.0))
-    found = watch.see(reading_of(600.0, 820.0, view=view))
+    shown = Offset((), {(700.0, 900.0): 0.0}, is_owner_sure=True)  # by earlier firings: the limit is 815 °C
+    watch.see(reading_of(575.0, 816.0, offset=shown))
+    found = watch.see(reading_of(600.0, 820.0, view=view, offset=shown))
     assert found.facts == TooHot(820.0, 20.0, 800.0)
 
 
