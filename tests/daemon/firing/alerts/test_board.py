@@ -561,6 +561,63 @@ def test_a_name_an_alert_once_had_takes_it_back_only_where_it_is_louder():
         assert [(alert.kind, alert.rank) for alert in night.board.alerts] == [(kind, rank)]
 
 
+def test_an_alert_that_is_found_by_its_old_name_alone_still_sounds():
+    night = Night.of("hold-cut-short", "hold-off-target")
+    night.see(200.0, finding("hold-cut-short"))
+    night.see(40.0, finding("hold-off-target"))
+    told = night.see(700.0, finding("hold-cut-short"))
+    assert names(told) == ["resounded", "resounded"]
+
+
+def test_an_alert_that_was_renamed_and_is_judged_no_more_sounds_again():
+    night = Night.of("hold-cut-short", "hold-off-target")
+    night.see(200.0, finding("hold-cut-short", Rank.LOOK))
+    while (night.board.alerts[0].kind, night.board.alerts[0].rank) != ("hold-off-target", Rank.WAKE):
+        night.see(BEAT_S, finding("hold-off-target"))
+    told = [change for beat in range(16)
+            for change in night.board.judge(night.t_s + beat * BEAT_S, [], (BY_NAME["haze-range"],))]
+    assert names(told) == ["resounded"]
+
+
+def test_of_two_vaguer_alerts_the_first_takes_the_sharper_name():
+    night = Night.of("hold-cut-short", "not-cooling", "hold-off-target")
+    night.see(200.0, finding("hold-cut-short", Rank.LOOK))
+    night.see(200.0, finding("hold-cut-short", Rank.LOOK), finding("not-cooling", Rank.LOOK))
+    night.see(200.0, finding("hold-off-target", Rank.LOOK))
+    first = night.board.alerts[0]
+    assert (first.no, first.kind) == (1, "hold-off-target")
+
+
+def test_a_sharper_name_brings_its_step_along_where_it_knows_one():
+    for step, expected in ((4, 4), (None, 2)):
+        night = Night.of("hold-cut-short", "hold-off-target")
+        night.see(200.0, replace(finding("hold-cut-short", Rank.LOOK), step=2))
+        night.see(200.0, replace(finding("hold-off-target", Rank.LOOK), step=step))
+        assert [(alert.kind, alert.step) for alert in night.board.alerts] == [("hold-off-target", expected)]
+
+
+def test_a_board_is_idle_until_something_is_found_and_after_it_is_over():
+    night = Night.of("not-cooling")
+    assert night.board.is_idle is True
+    night.see(BEAT_S, finding("not-cooling"))  # told after a minute
+    assert night.board.is_idle is False
+    night.see(200.0, finding("not-cooling"))
+    assert night.board.is_idle is False
+    night.see(1200.0)
+    assert night.board.is_idle is True
+
+
+def test_a_standing_alert_is_told_as_it_is_now():
+    night = Night.of("not-cooling", "over-temperature")
+    night.see(200.0, finding("not-cooling", severity_c=700.0), finding("over-temperature", severity_c=820.0))
+    night.see(BEAT_S, finding("not-cooling", severity_c=710.0), finding("over-temperature", severity_c=830.0))
+    by_kind = {alert.kind: alert.no for alert in night.board.alerts}
+    assert night.board.text_now(by_kind["not-cooling"]).what == "not-cooling 710"
+    assert night.board.text_now(by_kind["over-temperature"]).what == "over-temperature 830"
+    night.see(1200.0)
+    assert night.board.text_now(by_kind["not-cooling"]) is None
+
+
 def test_a_consequence_whose_sharper_name_is_none_of_its_cause_stands_by_itself():
     night = Night.of("firing-stopped", "not-cooling", "restarted")
     stopped, rising = finding("firing-stopped"), finding("not-cooling")
