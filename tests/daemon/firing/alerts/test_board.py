@@ -335,6 +335,40 @@ def test_what_was_never_told_is_not_told_to_be_over():
         ("raised", False), ("over", False), ("raised", True), ("over", True)]
 
 
+def ends(night: Night) -> list[tuple[float, bool]]:
+    """Return when an alert was over, and whether in silence."""
+    return [(change.t_s, change.silent) for change in night.changes if change.change == "over"]
+
+
+def test_an_end_is_told_once_in_five_minutes():
+    night, dropped = Night.of("sudden-drop"), finding("sudden-drop", Rank.LOOK)
+    night.see(240.0, dropped)
+    night.see(80.0)
+    night.see(40.0, dropped)  # 320 s after the first, and told again
+    night.see(80.0)
+    assert [silent for _, silent in ends(night)] == [False, True]
+
+
+def test_an_end_in_silence_does_not_silence_the_next_one():
+    night, dropped = Night.of("sudden-drop"), finding("sudden-drop", Rank.LOOK)
+    night.see(200.0, dropped)
+    night.see(40.0)
+    night.see(340.0, dropped)  # 240 s after the first: in silence, and so is its end
+    night.see(60.0)
+    night.see(40.0, dropped)  # told
+    night.see(80.0)
+    assert [silent for _, silent in ends(night)] == [False, True, False]
+
+
+def test_when_its_quiet_is_over_an_alert_shows_none():
+    night = Night.of("not-cooling")
+    night.see(200.0, finding("not-cooling", Rank.LOOK))
+    night.say(Saying.QUIET, for_s=60.0)
+    assert night.board.alerts[0].quiet_until_s == night.t_s + 60.0
+    night.see(100.0, finding("not-cooling", Rank.LOOK))
+    assert night.board.alerts[0].quiet_until_s is None
+
+
 def test_in_a_flood_a_look_only_stands_on_the_page_and_a_wake_still_sounds():
     board = Board(KINDS, words)
     raised = [change for beat in range(10) for kind in KINDS
