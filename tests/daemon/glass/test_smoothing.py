@@ -26,7 +26,7 @@ def ramp(rate_c_per_h: float, noise_k: float, step_s: float = 5.0, number: int =
 @pytest.mark.parametrize("noise_k", [0.1, 0.5, 2.0])
 @pytest.mark.parametrize("step_s", [1.0, 5.0, 60.0])
 def test_the_noise_is_measured_to_a_fifth_whatever_the_spacing(noise_k: float, step_s: float) -> None:
-    _, smoother = smoothed(ramp(60.0, noise_k, step_s))
+    _, smoother = smoothed(ramp(60.0, noise_k, step_s, number=600))
     assert smoother.noise_k == pytest.approx(noise_k, rel=0.2)
 
 
