@@ -106,10 +106,12 @@ def test_before_a_hold_nothing_faster_is_due(climbing):
     assert heating_too_fast(climbing(160.0, 296.0, plan=plan)).facts.planned_c_per_h == 100.0
 
 
-@pytest.mark.parametrize(("to_c", "planned"), [(270.0, 100.0), (280.0, None)])
-def test_far_below_a_step_the_rate_of_the_one_that_belongs_there_counts(climbing, to_c, planned):
+@pytest.mark.parametrize(("to_c", "offset_k", "planned"), [
+    (270.0, 0.0, 100.0), (280.0, 0.0, None), (282.0, 12.0, 100.0), (268.0, -12.0, None),
+])
+def test_far_below_a_step_the_rate_of_the_one_that_belongs_there_counts(climbing, to_c, offset_k, planned):
     # At 200 °C/h in the step of 200 °C/h, which begins at 300 °C; 25 K below that the kiln cannot be in it.
-    found = heating_too_fast(climbing(200.0, to_c, part=1))
+    found = heating_too_fast(climbing(200.0, to_c, part=1, offset_k=offset_k))
     assert (found.facts.planned_c_per_h if found else None) == planned
 
 

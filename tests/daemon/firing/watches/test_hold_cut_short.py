@@ -260,6 +260,7 @@ def test_a_controller_that_swings_about_its_anneal_has_not_left_it(left):
     # Minute by minute the means are 2.5, 7.5, 12.5, 17.5 and, at the end, 15 K below the hold.
     assert rank(left(40.0, (-20.0, 4.0), (10.0, 1.0 + 5 / 60))) is None
     assert rank(left(40.0, (-20.0, 4.0), (4.0, 1.0 + 5 / 60))) is WAKE  # 18
+    assert rank(left(40.0, (-20.0, 4.0), (12.0, 0.5))) is WAKE  # half a minute at 14 K below is none yet
     upside_down = [(-by_k * 3, minutes) for by_k, minutes in swing]
     assert rank(left(15.0, *upside_down, part=SQUEEZE)) is LOOK
 
