@@ -15,12 +15,22 @@ from daemon.firing.events import LONGEST_QUIET_S
 from daemon.store.database import NoDatabase
 from web import preferences_page, words
 from web.compare import page as compare_page
-from web.firings import card, curve, deleted, exports, outcome, readings_table, rejudge
+from web.firings import (
+    card,
+    come_out,
+    curve,
+    deleted,
+    exports,
+    firing_copy,
+    outcome,
+    readings_table,
+    rejudge,
+)
 from web.firings import listing as firings_list
 from web.firings import page as firing_page
 from web.kiln import notifications
 from web.kiln import page as kiln_page
-from web.now import maker_actions, other_kilns, start_firing
+from web.now import during, maker_actions, other_kilns, start_firing
 from web.now import page as now_page
 from web.pieces import listing as pieces_list
 from web.pieces import page as piece_page
@@ -39,8 +49,8 @@ from web.settings import MAX_BODY_BYTES, Settings
 LOG = logging.getLogger("lehrling.web")
 
 UNDER = {
-    "firings.listing": ("firing", "rejudge", "compare", "outcome", "readings_table", "deleted"),
-    "pieces.listing": ("piece",),
+    "firings.listing": ("firing", "rejudge", "compare", "outcome", "readings_table", "deleted", "come_out"),
+    "pieces.listing": ("piece",), "now.show": ("during",),
 }
 """Which page of the head stands for the pages that have no place of their own there."""
 
@@ -73,7 +83,7 @@ def create_app(settings: Settings) -> Flask:
     for module in (
         access, assets, now_page, start_firing, firings_list, firing_page, curve, rejudge, card, compare_page,
         maker_actions, deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list, plans_page,
-        kiln_page, notifications, preferences_page, readings_table,
+        kiln_page, notifications, preferences_page, readings_table, come_out, during, firing_copy,
     ):
         app.register_blueprint(module.BLUEPRINT)
     app.jinja_env.globals["most_bytes"] = MOST_BYTES
@@ -98,7 +108,8 @@ def _globals(app: Flask, settings: Settings) -> None:
         return {
             "kiln": settings.kiln, "open_house": settings.open_house, "marks": marks,
             "plotly": assets.script_address, "light": preferences().light, "under": UNDER,
-            "wrong_tries": wrong_tries, "signed_in": not settings.open_house and access.knows_passcode(settings),
+            "wrong_tries": wrong_tries, "noted": during.noted, "asked_now": come_out.asked_now,
+            "signed_in": not settings.open_house and access.knows_passcode(settings),
         }
 
     @app.before_request

@@ -112,7 +112,7 @@ def matching(db: sqlite_utils.Database, limit: int = 50, offset: int = 0, *, tex
         asked["outcome"] = f'%"{outcome}"%'
         wishes.append("""EXISTS (SELECT 1 FROM outcome AS o WHERE o.firing_id = firing.firing_id
             AND o.words LIKE :outcome AND outcome_id = (SELECT max(outcome_id) FROM outcome AS p
-                              WHERE p.firing_id = o.firing_id AND p.piece_id = o.piece_id))""")
+                              WHERE p.firing_id = o.firing_id AND p.piece_id IS o.piece_id))""")
     if strayed:
         wishes.append("EXISTS (SELECT 1 FROM alert AS s WHERE s.firing_id = firing.firing_id AND s.rank <> 'log')")
     if since_utc is not None:

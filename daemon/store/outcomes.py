@@ -1,4 +1,4 @@
-"""How a piece came out of a firing, in fixed words; of the rows of one firing and piece the latest counts."""
+"""How a piece, or a whole load, came out of a firing, in fixed words; of one firing and piece the latest counts."""
 
 from __future__ import annotations
 
@@ -13,18 +13,18 @@ from daemon.store.database import insert
 from daemon.store.stamps import moment, stamp
 
 WORDS = (
-    "clear", "haze", "mottle", "bubbles", "needle points", "drawn-in edges", "stuck", "slid", "uneven slump",
-    "faded", "crack",
+    "as hoped", "clear", "haze", "mottle", "bubbles", "needle points", "drawn-in edges", "stuck", "slid",
+    "uneven slump", "faded", "crack",
 )
 """The fixed words, so that firings can be compared by them."""
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """How a piece came out of a firing."""
+    """How a piece came out of a firing; without a piece, the whole load."""
 
     firing_id: int
-    piece_id: int
+    piece_id: int | None
     words: tuple[str, ...]
     place: str
     """Where the crack is."""
@@ -32,7 +32,7 @@ class Outcome:
     wall_utc: datetime
 
 
-def add_outcome(db: sqlite_utils.Database, *, firing_id: int, piece_id: int, words: Sequence[str], place: str,
+def add_outcome(db: sqlite_utils.Database, *, firing_id: int, piece_id: int | None, words: Sequence[str], place: str,
                 note: str, now_utc: datetime) -> int:
     """Keep an outcome and return its id; an earlier one of the same firing and piece stays in the file."""
     unknown = [word for word in words if word not in WORDS]
@@ -47,13 +47,19 @@ def add_outcome(db: sqlite_utils.Database, *, firing_id: int, piece_id: int, wor
 _STANDING = """
 SELECT firing_id, piece_id, words, place, note, wall_utc FROM outcome AS o
 WHERE outcome_id = (SELECT max(outcome_id) FROM outcome AS p
-                    WHERE p.firing_id = o.firing_id AND p.piece_id = o.piece_id)
+                    WHERE p.firing_id = o.firing_id AND p.piece_id IS o.piece_id)
 """
 
 
 def of_firing(db: sqlite_utils.Database, firing_id: int) -> dict[int, Outcome]:
     """Return the latest outcome of each piece of a firing."""
-    return {found.piece_id: found for found in _read(db, _STANDING + " AND firing_id = ?", firing_id)}
+    return {found.piece_id: found for found in _read(db, _STANDING + " AND firing_id = ?", firing_id)
+            if found.piece_id is not None}
+
+
+def of_load(db: sqlite_utils.Database, firing_id: int) -> Outcome | None:
+    """Return the latest outcome that was said of a whole load; None where none was."""
+    return next(iter(_read(db, _STANDING + " AND firing_id = ? AND piece_id IS NULL", firing_id)), None)
 
 
 def of_piece(db: sqlite_utils.Database, piece_id: int) -> dict[int, Outcome]:

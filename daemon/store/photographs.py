@@ -13,7 +13,7 @@ import sqlite_utils
 from daemon.store.database import insert
 from daemon.store.stamps import moment, stamp
 
-Moment = Literal["before", "after"]
+Moment = Literal["before", "during", "after"]
 
 
 FOLDER = "photographs"

@@ -157,8 +157,11 @@ def _one(firing: Firing) -> One:
     anneal_c = sum(means) / len(means) if means else None
     came = outcomes.of_firing(database(), firing.firing_id)
     names = {p.piece_id: p.name for p in pieces.of_firing(database(), firing.firing_id)}
-    said = [f"{', '.join(o.words) or 'a note'}" + (f" ({names.get(o.piece_id, '')})" if len(came) > 1 else "")
-            for o in came.values()]
+    said = [f"{', '.join(o.words) or 'a note'}" + (f" ({names.get(piece_id, '')})" if len(came) > 1 else "")
+            for piece_id, o in came.items()]
+    of_load = outcomes.of_load(database(), firing.firing_id)
+    if of_load is not None and not said:
+        said = [", ".join(of_load.words) or "a note"]
     measured, peak_c = measures(trace, anneal_c), record.picture.peak_c
     if measured is not None and peak_c is not None:
         measured = replace(measured, peak_c=peak_c)  # the columns' means smooth a short top

@@ -8,7 +8,9 @@ from flask import Blueprint, render_template
 from markupsafe import Markup
 
 from daemon.firing.durations import duration
-from daemon.store import judgements, notes, outcomes, pieces, record_mark
+from daemon.store import judgements, notes, outcomes, photographs, pieces, record_mark
+from daemon.store.firings import Firing
+from daemon.store.photographs import Photograph
 from web import words
 from web.drawing.trace_svg import svg
 from web.firings.alert_entries import alert_entries
@@ -51,5 +53,14 @@ def show(firing_id: int) -> str:
         peak=words.temp(highest_c, unit), duration=duration(record.last_s),
         told=told[:MOST_ALERTS], more=max(0, len(told) - MOST_ALERTS),
         note=text if len(text) <= MOST_NOTE else text[:MOST_NOTE].rsplit(" ", 1)[0] + " …",
-        mark=None if mark is None else record_mark.short(mark),
+        mark=None if mark is None else record_mark.short(mark), photo=photograph_for(firing),
     )
+
+
+def photograph_for(firing: Firing) -> Photograph | None:
+    """Return the picture that a card carries: the latest of the firing, one after it first; else of its pieces."""
+    db = database()
+    found = photographs.photographs(db, firing_id=firing.firing_id)
+    for piece_id in () if found else firing.piece_ids:
+        found += photographs.photographs(db, piece_id=piece_id)
+    return max(found, key=lambda one: (one.moment == "after", one.photograph_id), default=None)

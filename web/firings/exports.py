@@ -17,6 +17,7 @@ from daemon.plain_json import without_minus_zero
 from daemon.store import alerts as alert_store
 from daemon.store import firing_list, found_parts, judgements, notes, outcomes, pieces, plans, readings, record_mark
 from daemon.store.firings import Firing
+from daemon.store.outcomes import Outcome
 from web.drawing.trace_svg import svg
 from web.firings.record import read_whole
 from web.request.context import database, settings
@@ -99,6 +100,7 @@ def everything(db: sqlite_utils.Database, firing: Firing) -> dict[str, Any]:
                    for p in pieces.of_firing(db, number)],
         "outcomes": [{"piece": o.piece_id, "words": list(o.words), "place": o.place, "note": o.note}
                      for o in outcomes.of_firing(db, number).values()],
+        "outcome": _outcome_json(outcomes.of_load(db, number)),
         "judged": None if judged is None else {
             "when_utc": judged.wall_utc.isoformat(), "version": judged.version, **judged.told},
         "parts": [{"step": p.step, "part": p.part, "start_s": p.start_s, "end_s": p.end_s,
@@ -115,6 +117,11 @@ def everything(db: sqlite_utils.Database, firing: Firing) -> dict[str, Any]:
         "readings": {"columns": ["seconds", "celsius", "fault"],
                      "rows": [[s.t_s, s.temp_c, s.fault] for s in readings.samples(db, number)]},
     }
+
+
+def _outcome_json(of_load: Outcome | None) -> dict[str, Any] | None:
+    """Return what was said of the whole load."""
+    return None if of_load is None else {"words": list(of_load.words), "note": of_load.note}
 
 
 @BLUEPRINT.get("/firings.csv")

@@ -15,9 +15,11 @@ from daemon.store.firings import Firing
 from web import words
 from web.drawing.trace_plotly import figure
 from web.firings.alert_entries import entry_of
+from web.firings.come_out import is_answered, question_of
 from web.firings.deleted import needs_word, until_words
 from web.firings.drawings import sheet_of, strips_of, traces_of
 from web.firings.log import Day, chronicle
+from web.firings.moments import moment_words
 from web.firings.record import Record, peak_c, read_whole
 from web.firings.verdict import FiringVerdict, verdict_of
 from web.request.ask_daemon import ASKED, UNHEARD, alert_no, ask, outcome_words
@@ -53,18 +55,21 @@ def show_with(firing: Firing, form: Form) -> str:
     return render_template(
         "firing.html", firing=firing, record=record, sheet=sheet_of(record), form=form, unit=unit,
         seen=FiringVerdict(()) if record.running else verdict_of(record, judged, highest_c),
-        days=_log(record), pieces=pieces.of_firing(db, firing.firing_id),
+        days=log_of(record), pieces=pieces.of_firing(db, firing.firing_id),
         outcomes=outcomes.of_firing(db, firing.firing_id),
         photographs=photographs.photographs(db, firing_id=firing.firing_id), taken=taken_out(),
         peak=words.temp(highest_c, unit), date=date_words(record.starts), clock=time_words(record.starts),
         duration=duration(record.last_s), asked=asked, waiting=asked in (ASKED, UNHEARD),
+        came_out=None if record.running else question_of(firing),
+        asks_now=not record.running and not is_answered(firing),
+        taken_at=lambda photo: moment_words(firing, photo.wall_utc),
         may_change=access.may_change(settings()), deleted_until=until_words(firing),
         needs_word=not record.running and needs_word(firing),
         clock_of=lambda t_s: words.clock(record.starts, t_s) if t_s is not None else "",
     )
 
 
-def _log(record: Record) -> tuple[Day, ...]:
+def log_of(record: Record) -> tuple[Day, ...]:
     """Return the firing's log by days."""
     db, number = database(), record.firing.firing_id
     alerts = [

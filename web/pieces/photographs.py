@@ -24,7 +24,7 @@ from web.settings import MAX_BODY_BYTES
 BLUEPRINT = Blueprint("photographs", __name__)
 
 Answer = AnyResponse | tuple[str, int]
-UPLOADS = frozenset({"photographs.add_to_firing", "photographs.add_to_piece"})
+UPLOADS = frozenset({"photographs.add_to_firing", "photographs.add_to_piece", "during.photograph"})
 """Where more may be sent than a form holds."""
 MOST_SENT = 2 * MOST_BYTES
 """Largest request with a photograph that is read [bytes]. [chosen: a photograph that is too large is still told so
@@ -49,7 +49,7 @@ def _room() -> None:
 def add_to_firing(firing_id: int) -> Answer:
     """Keep a photograph of a firing."""
     firing, form = find(firing_id), Form(request.form)
-    if not _keep(form, firing_id=firing_id):
+    if not keep_photograph(form, firing_id=firing_id):
         return firing_page.show_with(firing, form), 400
     return redirect(url_for("firing.show", firing_id=firing_id, _anchor="pieces"), code=303)
 
@@ -58,15 +58,26 @@ def add_to_firing(firing_id: int) -> Answer:
 def add_to_piece(piece_id: int) -> Answer:
     """Keep a photograph of a piece."""
     piece, form = find_piece(piece_id), Form(request.form)
-    if not _keep(form, piece_id=piece_id):
+    if not keep_photograph(form, piece_id=piece_id):
         return piece_page.show_with(piece, form), 400
     return redirect(url_for("piece.show", piece_id=piece_id, _anchor="photographs"), code=303)
 
 
-def _keep(form: Form, *, firing_id: int | None = None, piece_id: int | None = None) -> bool:
-    """Keep the photograph of a form; return False with ``form.wrong`` filled where it can't be."""
+def keep_photograph(form: Form, *, firing_id: int | None = None, piece_id: int | None = None,
+                    moment: Moment | None = None) -> bool:
+    """Keep the photograph of a form; return False with ``form.wrong`` filled where it can't be.
+
+    Parameters
+    ----------
+    form
+        What was typed beside it.
+    firing_id, piece_id
+        Whose photograph it is, one of the two.
+    moment
+        When it was taken; None where the form says.
+    """
     upload, caption = request.files.get("photograph"), form.line("caption")
-    moment = form.choice("moment", ("before", "after"), "after")
+    moment = moment or cast(Moment, form.choice("moment", ("before", "during", "after"), "after"))
     if upload is None or not upload.filename:
         form.wrong["photograph"] = "Choose a picture first."
     elif (size := _size_of(upload.stream)) > MOST_BYTES:
@@ -85,7 +96,7 @@ def _keep(form: Form, *, firing_id: int | None = None, piece_id: int | None = No
         form.wrong["photograph"] = "The picture can’t be kept: the disk takes no writing now. Nothing was changed."
         return False
     photographs.add_photograph(
-        database(), piece_id=piece_id, firing_id=firing_id, moment=cast(Moment, moment), mark=kept.mark,
+        database(), piece_id=piece_id, firing_id=firing_id, moment=moment, mark=kept.mark,
         width=kept.width, height=kept.height, caption=caption, now_utc=settings().clock.utc())
     return True
 

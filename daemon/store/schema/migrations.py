@@ -155,6 +155,51 @@ ALTER TABLE firing ADD COLUMN emptied_utc TEXT
 """
 
 
+@MIGRATIONS()
+def m_during_and_whole_loads(db: sqlite_utils.Database) -> None:
+    """Let a photograph be taken during a firing, and an outcome be of a whole load: ``piece_id`` is null then."""
+    _execute(db, _DURING_AND_WHOLE_LOADS)
+
+
+_DURING_AND_WHOLE_LOADS = """
+CREATE TABLE new_outcome (
+    outcome_id INTEGER PRIMARY KEY,
+    firing_id INTEGER NOT NULL REFERENCES firing,
+    piece_id INTEGER REFERENCES piece,
+    words TEXT NOT NULL,
+    place TEXT NOT NULL DEFAULT '',
+    note TEXT NOT NULL DEFAULT '',
+    wall_utc TEXT NOT NULL
+) STRICT;
+
+INSERT INTO new_outcome SELECT outcome_id, firing_id, piece_id, words, place, note, wall_utc FROM outcome;
+DROP TABLE outcome;
+ALTER TABLE new_outcome RENAME TO outcome;
+CREATE INDEX outcomes_of_a_firing ON outcome (firing_id, piece_id);
+CREATE INDEX outcomes_of_a_piece ON outcome (piece_id);
+
+CREATE TABLE new_photograph (
+    photograph_id INTEGER PRIMARY KEY,
+    piece_id INTEGER REFERENCES piece,
+    firing_id INTEGER REFERENCES firing,
+    moment TEXT NOT NULL CHECK (moment IN ('before', 'during', 'after')),
+    mark TEXT NOT NULL,
+    width INTEGER NOT NULL,
+    height INTEGER NOT NULL,
+    caption TEXT NOT NULL DEFAULT '',
+    wall_utc TEXT NOT NULL,
+    removed_utc TEXT
+) STRICT;
+
+INSERT INTO new_photograph SELECT photograph_id, piece_id, firing_id, moment, mark, width, height, caption, wall_utc,
+    removed_utc FROM photograph;
+DROP TABLE photograph;
+ALTER TABLE new_photograph RENAME TO photograph;
+CREATE INDEX photographs_of_a_piece ON photograph (piece_id);
+CREATE INDEX photographs_of_a_firing ON photograph (firing_id)
+"""
+
+
 def _execute(db: sqlite_utils.Database, script: str) -> None:
     """Run the statements of ``script`` in the migration's own transaction, which ``executescript`` would end."""
     for statement in script.split(";"):

@@ -32,6 +32,7 @@ def _fired(db, title, *, ended=True):
     alert = Alert(1, "sudden-drop", Rank.LOOK, 10.0, 20.0, Text("It fell.", "A lid?", "Look.", None))
     alerts.record(db, number, AlertChanged(20.0, "raised", alert), NOW)
     notes.add_note(db, number, "A note", NOW)
+    outcomes.add_outcome(db, firing_id=number, piece_id=None, words=["clear"], place="", note="", now_utc=NOW)
     outcomes.add_outcome(db, firing_id=number, piece_id=piece, words=["clear"], place="", note="", now_utc=NOW)
     for mark in (MARK, OTHER):
         photographs.add_photograph(db, piece_id=None, firing_id=number, moment="after", mark=mark, width=9, height=9,

@@ -46,6 +46,34 @@ def test_the_file_keeps_every_commit_checks_types_and_keys(db):
         db.execute("INSERT INTO probe (kiln_id, name, thermocouple_type) VALUES ('one', 'p', 'K')")
 
 
+def test_outcomes_and_photographs_of_an_older_file_are_kept(tmp_path):
+    path = tmp_path / "lehrling.db"
+    old = sqlite_utils.Database(path)
+    MIGRATIONS.apply(old, stop_before="m_asked_once_and_deleted")
+    for statement in (
+            "INSERT INTO kiln VALUES (1, 'Kiln')", "INSERT INTO probe VALUES (1, 1, 'p', 'K')",
+            "INSERT INTO firing (firing_id, kiln_id, probe_id, title, opened_by, started_utc, start_boot_id,"
+            " start_clock_s, glass, thickness_mm, ended_s) VALUES (4, 1, 1, 'Bowl', 'maker', 'x',"
+            " 'b', 0.0, '90', 6.0, 100)",
+            "INSERT INTO piece (piece_id, name, glass, thickness_mm, created_utc) VALUES (2, 'Bowl', '90', 6.0, 'x')",
+            "INSERT INTO outcome VALUES (7, 4, 2, '[\"clear\"]', 'rim', 'note', '2026-01-02')",
+            "INSERT INTO photograph VALUES (9, 2, NULL, 'before', 'ab', 10, 20, 'words', '2026-01-02', NULL)",
+            "INSERT INTO request VALUES (3, 'end', '{}', '2026-01-02', '2026-01-02', NULL, NULL)"):
+        old.execute(statement)
+    before = {table: old.execute(f"SELECT * FROM {table}").fetchall() for table in ("outcome", "photograph")}
+    old.conn.commit()
+    old.close()
+    db = create_database(path)
+    assert is_current(db)
+    assert {table: db.execute(f"SELECT * FROM {table}").fetchall() for table in before} == before
+    assert db.execute("SELECT binned_utc, emptied_utc FROM firing").fetchall() == [(None, None)]
+    assert list(db.execute("PRAGMA foreign_key_check")) == []
+    assert {index.name for index in db.table("outcome").indexes} == {"outcomes_of_a_firing", "outcomes_of_a_piece"}
+    db.execute("INSERT INTO photograph (firing_id, moment, mark, width, height, wall_utc)"
+               " VALUES (4, 'during', 'cd', 1, 1, 'x')")
+    db.close()
+
+
 def _steps(*functions):
     migrations = Migrations("lehrling")
     for function in functions:

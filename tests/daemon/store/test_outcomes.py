@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from daemon.store import firings, judgements, kilns, outcomes, photographs, pieces
+from daemon.store import firing_list, firings, judgements, kilns, outcomes, photographs, pieces
 
 NOW = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
 
@@ -15,6 +15,19 @@ NOW = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
 def bowl(db):
     return pieces.add_piece(db, name="Bowl", glass="90", thickness_mm=6.0, thinnest_mm=4.5, separator="paper",
                             now_utc=NOW)
+
+
+def test_an_outcome_of_a_whole_load_stands_beside_those_of_its_pieces(db, open_one, bowl):
+    firing = open_one(piece_ids=[bowl])
+    assert outcomes.of_load(db, firing) is None
+    for words in (["haze"], ["as hoped"]):
+        outcomes.add_outcome(db, firing_id=firing, piece_id=None, words=words, place="", note="", now_utc=NOW)
+    outcomes.add_outcome(db, firing_id=firing, piece_id=bowl, words=["clear"], place="", note="", now_utc=NOW)
+    assert outcomes.of_load(db, firing).words == ("as hoped",)
+    assert list(outcomes.of_firing(db, firing)) == [bowl]
+    found = {word: [row.firing.firing_id for row in firing_list.matching(db, outcome=word)]
+             for word in ("haze", "as hoped", "clear")}
+    assert found == {"haze": [], "as hoped": [firing], "clear": [firing]}
 
 
 def test_the_latest_outcome_stands_and_the_earlier_one_stays_in_the_file(db, open_one, bowl):
@@ -29,7 +42,7 @@ def test_the_latest_outcome_stands_and_the_earlier_one_stays_in_the_file(db, ope
 
 
 def test_a_word_that_is_not_fixed_is_refused(db, open_one, bowl):
-    with pytest.raises(ValueError, match="'lovely' is no word for an outcome; known: clear, haze"):
+    with pytest.raises(ValueError, match="'lovely' is no word for an outcome; known: as hoped, clear, haze"):
         outcomes.add_outcome(db, firing_id=open_one(), piece_id=bowl, words=["lovely"], place="", note="",
                              now_utc=NOW)
 

@@ -1,0 +1,87 @@
+"""One question in the morning: how did it come out? Fixed words and a note, of the whole load at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+from flask import Blueprint, abort, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from daemon.lifecycle.delete import COLD_C
+from daemon.store import firing_list, outcomes, pieces
+from daemon.store.firings import Firing
+from daemon.store.outcomes import WORDS, Outcome
+from web.request.context import database, settings
+from web.request.form import Form
+from web.request.lookup import find
+
+BLUEPRINT = Blueprint("come_out", __name__)
+
+ASKED_FOR = timedelta(days=7)
+"""Now asks so long after a firing ended. [chosen: a week; who has not answered by then will not]"""
+
+
+@dataclass(frozen=True)
+class Question:
+    """What is asked of one firing, and what was said before."""
+
+    firing: Firing
+    names: tuple[str, ...]
+    """Of the pieces it is about; empty where none was named."""
+    form: Form
+    said: Outcome | None
+    words: tuple[str, ...] = WORDS
+
+
+def question_of(firing: Firing, form: Form | None = None) -> Question:
+    """Return the question about a firing, with the form as typed or as it was answered before."""
+    db = database()
+    said = outcomes.of_load(db, firing.firing_id)
+    if form is None:
+        form = Form()
+        if said is not None:
+            form.typed.setlist("word", list(said.words))
+            form.typed["note"] = said.note
+    return Question(firing, tuple(piece.name for piece in pieces.of_firing(db, firing.firing_id)), form, said)
+
+
+def is_answered(firing: Firing) -> bool:
+    """Return whether anything was said of how a firing came out."""
+    db = database()
+    return bool(outcomes.of_firing(db, firing.firing_id)) or outcomes.of_load(db, firing.firing_id) is not None
+
+
+def asked_now() -> Question | None:
+    """Return the question that Now asks: about the latest firing, if it was hot, ended lately and is not answered."""
+    listed = firing_list.matching(database(), limit=1)
+    if not listed:
+        return None
+    firing, peak_c = listed[0].firing, listed[0].peak_c
+    if firing.ended_utc is None or peak_c is None or peak_c < COLD_C or is_answered(firing):
+        return None
+    return question_of(firing) if settings().clock.utc() - firing.ended_utc <= ASKED_FOR else None
+
+
+@BLUEPRINT.post("/firings/<int:firing_id>/came-out")
+def keep(firing_id: int) -> Response | tuple[str, int]:
+    """Keep how a load came out, of each of its pieces; what was said earlier stays in the record."""
+    firing, form = find(firing_id), Form(request.form)
+    if firing.ended_s is None:
+        abort(409, "This firing still runs. Say how it came out when it has ended.")
+    chosen = [word for word in WORDS if form.has("word", word)]
+    note = form.text("note")
+    if len(chosen) != len(set(form.typed.getlist("word"))):
+        form.wrong["word"] = "Choose words of the list. Write anything else as a note."
+    elif not chosen and not note:
+        form.wrong["word"] = "Choose at least one word, or write a note."
+    elif "clear" in chosen and "haze" in chosen:
+        form.wrong["word"] = "Clear and haze can’t both be. Choose one, and say where in the note."
+    if form.wrong:
+        return render_template("come_out_page.html", question=question_of(firing, form), back=form["back"]), 400
+    for piece_id in firing.piece_ids or (None,):
+        outcomes.add_outcome(database(), firing_id=firing_id, piece_id=piece_id, words=chosen, place="", note=note,
+                             now_utc=settings().clock.utc())
+    if form["back"] == "now":
+        return redirect(url_for("now.show"), code=303)
+    return redirect(url_for("firing.show", firing_id=firing_id, _anchor="pieces"), code=303)
