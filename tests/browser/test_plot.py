@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import re
+
+import pytest
+
 from daemon.store import readings
 from daemon.store.database import open_database
 from web.drawing.colours import DAY, NIGHT
@@ -59,3 +63,40 @@ def test_zooming_in_gives_finer_hours(studio, serve, open_page):
     page.wait_for_timeout(600)
     assert page.evaluate(count) >= 5
     assert any(word.endswith((":05", ":15", ":45")) for word in page.evaluate(words))
+
+
+TICKS = "[...document.querySelectorAll('.plot .xaxislayer-above .xtick')].map((t) => t.textContent)"
+RANGE = "document.querySelector('[data-plot]')._fullLayout.xaxis.range"
+CELLS = "document.querySelectorAll('[data-strip=wide] .cell').length"
+
+
+def test_the_plot_is_zoomed_by_keys_and_buttons_and_the_strip_goes_with_it(studio, serve, open_page):
+    number = studio.fill(until_s=40_000.0, ended=True)
+    page = open_page(f"{serve(studio)}/firings/{number}")
+    page.wait_for_selector(".plotted")
+    whole, cells = page.evaluate(RANGE), page.evaluate(CELLS)
+    page.focus(".traces")
+    page.keyboard.press("+")
+    page.keyboard.press("+")
+    page.wait_for_timeout(900)
+    nearer = page.evaluate(RANGE)
+    assert nearer[1] - nearer[0] == pytest.approx((whole[1] - whole[0]) / 4, rel=0.01)
+    assert page.evaluate(CELLS) < cells
+    page.keyboard.press("ArrowRight")
+    page.wait_for_timeout(600)
+    assert page.evaluate(RANGE)[0] > nearer[0]
+    page.click("[data-zoom=all]")
+    page.wait_for_timeout(900)
+    assert page.evaluate(RANGE) == pytest.approx(whole, abs=1.0)
+    assert page.evaluate(CELLS) == cells
+
+
+def test_the_readout_is_our_own_and_nothing_of_the_librarys_is_shown(studio, serve, open_page):
+    number = studio.fill(until_s=40_000.0, ended=True)
+    page = open_page(f"{serve(studio)}/firings/{number}")
+    page.wait_for_selector(".plotted")
+    box = page.evaluate("document.querySelector('.plot .bglayer .bg, .plot .plot').getBoundingClientRect().toJSON()")
+    page.mouse.move(box["left"] + box["width"] * 0.4, box["top"] + box["height"] / 2)
+    page.wait_for_timeout(400)
+    assert re.fullmatch(r"[0-9]{2}:[0-9]{2}  [0-9]+ °C", page.inner_text("[data-readout]"))
+    assert page.evaluate("document.querySelectorAll('.plot .hoverlayer text').length") == 0

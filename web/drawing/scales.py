@@ -18,7 +18,10 @@ _QUARTER_S = 900
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """The plot's rectangle in a drawing [px], and the spans of time [s] and temperature [°C] it shows."""
+    """The plot's rectangle in a drawing [px], and the spans of time [s] and temperature [°C] it shows.
+
+    Time begins at ``from_s`` [s of firing] at the left edge.
+    """
 
     left: float
     top: float
@@ -27,10 +30,11 @@ class Frame:
     span_s: float
     top_c: float
     low_c: float = 0.0
+    from_s: float = 0.0
 
     def x(self, t_s: float) -> float:
         """Return where ``t_s`` stands across [px], kept inside the frame."""
-        share = min(1.0, max(0.0, t_s / self.span_s))
+        share = min(1.0, max(0.0, (t_s - self.from_s) / self.span_s))
         return self.left + (self.right - self.left) * share
 
     def y(self, temp_c: float) -> float:

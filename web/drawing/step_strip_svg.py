@@ -39,9 +39,13 @@ class Cell:
 
 
 def strip_svg(cells: Sequence[Cell], span_s: float, width: int, inks: Mapping[str, str], name: str,
-              left: int, right: int) -> str:
-    """Return the strip as an SVG element of its own, on the same time axis as the trace under it."""
-    frame = Frame(left, 1, width - right, HEIGHT, span_s, 1.0)
+              left: int, right: int, from_s: float = 0.0) -> str:
+    """Return the strip as an SVG element of its own, on the same time axis as the trace under it.
+
+    ``span_s`` is how much of the firing is shown, from ``from_s`` on [s].
+    """
+    frame = Frame(left, 1, width - right, HEIGHT, span_s, 1.0, from_s=from_s)
+    cells = [cell for cell in cells if cell.end_s > from_s and cell.start_s < from_s + span_s]
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="strip" viewBox="0 0 {width} {HEIGHT + 2}"'
         f' width="{width}" height="{HEIGHT + 2}" font-size="12" aria-hidden="true"><defs>'
@@ -73,7 +77,8 @@ def _cell(cell: Cell, frame: Frame, inks: Mapping[str, str], hatch: str) -> str:
                  f' pointer-events="all"/>')
     parts.append(f'<path class="base" d="M{x:.1f} 1V{HEIGHT}M{end:.1f} 1V{HEIGHT}" stroke="{inks["line"]}"/>')
     words_x, words_end = x, end
-    if cell.state == "now" and cell.now_s is not None:
+    is_edge_shown = cell.now_s is not None and frame.from_s < cell.now_s < frame.from_s + frame.span_s
+    if cell.state == "now" and cell.now_s is not None and is_edge_shown:
         edge = frame.x(cell.now_s)
         words_x, words_end = (x, edge) if edge - x >= end - edge else (edge + 1, end)
         parts.append(f'<path class="edge" d="M{edge:.1f} 0V{HEIGHT + 1}" stroke="{inks["ink"]}"'

@@ -40,6 +40,11 @@ def figure(picture: Picture) -> Figure:
     }
 
 
+def _shown(temp_c: float, picture: Picture) -> str:
+    """Return a temperature as the readout says it: whole degrees, and never a minus before a nought."""
+    return f"{round(to_unit(temp_c, picture.unit))} °{picture.unit}"
+
+
 def _temps(picture: Picture, temps_c: Sequence[float | None]) -> list[float | None]:
     return [None if c is None else round(to_unit(c, picture.unit), 2) for c in temps_c]
 
@@ -92,8 +97,9 @@ def _measured(picture: Picture) -> Figure:
     points = pen(picture.columns)
     return {
         "type": "scatter", "mode": "lines", "name": "measured", "x": [t_s for t_s, _ in points],
-        "y": _temps(picture, [c for _, c in points]), "text": [_clock(picture.starts, t_s) for t_s, _ in points],
-        "hovertemplate": f"%{{text}}  %{{y:.0f}} °{picture.unit}<extra></extra>",
+        "y": _temps(picture, [c for _, c in points]), "hoverinfo": "none",
+        "customdata": ["" if c is None else f"{_clock(picture.starts, t_s)}  {_shown(c, picture)}"
+                       for t_s, c in points],
         "connectgaps": False, "line": {"color": "var(--ink)", "width": 1.6},
     }
 
@@ -125,13 +131,13 @@ def _marks(picture: Picture) -> list[Figure]:
             "line": {"color": ink, "width": 3},
         })
         found.append({
-            "type": "scatter", "mode": "markers+text" if rank == "wake" else "markers", "name": rank,
+            "type": "scatter", "mode": "markers" if rank == "log" else "markers+text", "name": rank,
             "x": [mark.t_s for mark in marks], "y": [round(above, 2)] * len(marks),
             "text": [f" {_plain(mark.words)} " for mark in marks],
             "textposition": ["middle left" if mark.t_s > 0.8 * picture.span_s else "middle right" for mark in marks],
             "textfont": {"color": ink},
-            "hovertext": [f"{_clock(picture.starts, mark.t_s)}  {_plain(mark.words)}" for mark in marks],
-            "hovertemplate": "%{hovertext}<extra></extra>", "cliponaxis": False,
+            "customdata": [f"{_clock(picture.starts, mark.t_s)}  {mark.words}" for mark in marks],
+            "hoverinfo": "none", "cliponaxis": False,
             "marker": {"symbol": _SYMBOLS.get(rank, "line-ns-open"), "size": 9, "color": ink,
                        "line": {"color": ink, "width": 1.6}},
         })
@@ -145,12 +151,10 @@ def _layout(picture: Picture) -> Figure:
         "paper_bgcolor": "rgba(0,0,0,0)", "plot_bgcolor": "rgba(0,0,0,0)", "showlegend": False,
         "font": {"family": "system-ui, sans-serif", "size": 11.5, "color": "var(--grey)"},
         "hovermode": "x", "dragmode": "zoom", "uirevision": "kept",
-        "hoverlabel": {"bgcolor": "var(--ground)", "bordercolor": "var(--line)", "font": {"color": "var(--ink)"}},
         "xaxis": {
             "range": [0, picture.span_s], "autorange": False, "ticks": "outside", "tickangle": 0,
-            "tickcolor": "var(--line)", "ticklen": 4, "showgrid": False, "zeroline": False, "showspikes": True,
-            "spikemode": "across", "spikethickness": 1, "spikedash": "solid", "spikecolor": "var(--hair)",
-            "spikesnap": "cursor", "linecolor": "var(--line)", "showline": True, "fixedrange": False,
+            "tickcolor": "var(--line)", "ticklen": 4, "showgrid": False, "zeroline": False,
+            "linecolor": "var(--line)", "showline": True, "fixedrange": False,
         },
         "yaxis": {
             "range": [to_unit(0.0, unit), round(to_unit(picture.top_c, unit), 2)],

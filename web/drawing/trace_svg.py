@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from html import escape
 
 from web.drawing.colours import INKS
+from web.drawing.mark_labels import labels
 from web.drawing.scales import Frame, day_marks, temp_ticks, time_ticks
 from web.drawing.step_strip_svg import HEIGHT as STRIP_HEIGHT
 from web.drawing.step_strip_svg import cells_svg
@@ -22,6 +23,8 @@ NARROW = (360, 300)
 RIGHT, TOP, BOTTOM = 10, 10, 46
 """Margins around the plot [px]; the interactive plot keeps the same, so that nothing jumps. [chosen: room for the
 clock’s figures]"""
+_LABELLED_FROM_PX = 600
+"""In a narrower plot the words of an alert stand in the log below [px]. [chosen: a phone has no room]"""
 _WORD_PX = 5.9
 """Width that a character of a mark takes on the average [px]. [chosen: by eye, in the page's font]"""
 
@@ -169,17 +172,17 @@ def _clock(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
 
 
 def _marks(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
-    parts, last_x = [], -1e9
+    parts = []
     pen_s = picture.columns[-1][0] if picture.columns else 0.0
     for mark in picture.marks:
         x = frame.x(mark.t_s)
         parts.append(_mark(mark, x, frame.x(max(mark.t_s, pen_s if mark.until_s is None else mark.until_s)),
                            frame.bottom, inks))
-        if mark.rank == "wake" and x - last_x > 130 and frame.right - frame.left > 600:
-            turned = x + 10 + len(mark.words) * _WORD_PX > frame.right
-            parts.append(_text(x - 9 if turned else x + 9, frame.bottom - 9, mark.words,
-                               "end" if turned else "start", inks["wake"], "wake"))
-            last_x = x
+    if frame.right - frame.left > _LABELLED_FROM_PX:
+        places = [frame.x(mark.t_s) for mark in picture.marks]
+        parts += [_text(label.x, frame.bottom - 9, label.mark.words, "end" if label.is_turned else "start",
+                        inks[label.mark.rank], label.mark.rank)
+                  for label in labels(picture.marks, places, frame.left, frame.right)]
     return "".join(parts)
 
 

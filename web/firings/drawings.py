@@ -32,14 +32,15 @@ def sheet_of(record: Record) -> Sheet:
     return Sheet(*strips_of(record), *traces_of(record), table)
 
 
-def strips_of(record: Record) -> tuple[Markup, Markup]:
-    """Return the strip, wide and narrow; empty where the firing has no plan."""
+def strips_of(record: Record, shown: tuple[float, float] | None = None) -> tuple[Markup, Markup]:
+    """Return the strip, wide and narrow, of the stretch that is ``shown`` [s]; empty where there is no plan."""
     picture = record.picture
     if not picture.cells:
         return Markup(), Markup()
     # Every word in a drawing is escaped where it is drawn.
+    from_s, to_s = shown or (0.0, picture.span_s)
     wide, narrow = (
-        Markup(strip_svg(picture.cells, picture.span_s, width, DAY, f"strip-{width}", left_of(width), RIGHT))
+        Markup(strip_svg(picture.cells, to_s - from_s, width, DAY, f"strip-{width}", left_of(width), RIGHT, from_s))
         for width in (WIDE[0], NARROW[0])
     )
     return wide, narrow

@@ -35,6 +35,10 @@ BLUEPRINT = Blueprint("firing", __name__)
 
 Answer = AnyResponse | tuple[str, int]
 
+STRIP_COLUMNS = 200
+"""Columns that the strip of a stretch is read with. [chosen: enough to see where a plan was left]"""
+_FAR_S = 3.6e6
+"""The stretch that is shown may be asked for within this of the start [s]. [chosen: longer than any firing]"""
 PLOT_COLUMNS = 1500
 """Columns that the interactive plot is given. [chosen: more than its pixels, so that one can look closer]"""
 
@@ -92,6 +96,17 @@ def trace_json(firing_id: int) -> Response:
         wide, narrow = traces_of(record)
         body["trace"] = {"wide": wide, "narrow": narrow}
     return tagged_json(body)
+
+
+@BLUEPRINT.get("/firings/<int:firing_id>/strip.json")
+def strip_json(firing_id: int) -> Response:
+    """Return the strip for the stretch of the firing that the plot shows, ``from`` to ``to`` [s]."""
+    record = read_whole(find(firing_id), STRIP_COLUMNS)
+    form = Form(request.args)
+    from_s, to_s = form.number("from", -_FAR_S, _FAR_S, "s"), form.number("to", -_FAR_S, _FAR_S, "s")
+    shown = (from_s, to_s) if from_s is not None and to_s is not None and to_s - from_s >= 1.0 else None
+    wide, narrow = strips_of(record, shown)
+    return tagged_json({"wide": wide, "narrow": narrow})
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/acknowledge")

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from daemon.firing.durations import duration, minutes_of
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
 from web import words
+from web.drawing.decimation import Column
 from web.drawing.step_strip_svg import Cell
 
 State = Literal["been", "now", "to come"]
@@ -67,6 +68,49 @@ def legs(planned: Sequence[PlannedPart], run: Sequence[Part], now_s: float, *, e
         found.append(Leg(plan, None, here_s, here_s + plan.duration_s, "to come"))
         here_s += plan.duration_s
     return tuple(found)
+
+
+LEFT_K = 40.0
+"""Further than this from its plan, and going away from where that leads, a kiln has left it [K].
+[chosen: more than a probe is off, and a kiln lags]"""
+_AWAY_K = 20.0
+"""It has gone away by more than this since it left [K]. [chosen: more than a probe wanders]"""
+_LEFT_FOR_S = 1200.0
+"""It has been gone for so long [s]. [chosen: a lid that is open for a look is shut again by then]"""
+
+
+def until_left(course: Sequence[Leg], columns: Sequence[Column], now_s: float) -> tuple[Leg, ...]:
+    """Return the course with its last part ended where the kiln left the plan, and nothing to come after that.
+
+    After a power cut, a stop or a runaway the follower may stay in the part that was left. A kiln that lags behind a
+    ramp comes nearer to the ramp's end, and has not left it.
+
+    Parameters
+    ----------
+    course
+        The parts as run, and those to come.
+    columns
+        The trace: second, lowest, middle and highest temperature [s, °C].
+    now_s
+        Second of the last reading [s].
+    """
+    ran = [leg for leg in course if leg.run is not None]
+    if not ran or ran[-1].free:
+        return tuple(course)
+    last, to_c = ran[-1], ran[-1].planned.to_c
+    seen = [(t_s, mid_c) for t_s, _, mid_c, _ in columns if mid_c is not None and t_s >= last.start_s]
+    near = [(t_s, temp_c) for t_s, temp_c in seen if abs(temp_c - planned_at(last, t_s)) <= LEFT_K]
+    left_s, left_c = near[-1] if near else (last.start_s, last.planned.from_c)
+    if not seen or now_s - left_s < _LEFT_FOR_S or abs(seen[-1][1] - to_c) < abs(left_c - to_c) + _AWAY_K:
+        return tuple(course)
+    return (*ran[:-1], replace(last, end_s=max(last.start_s, left_s), state="been"))
+
+
+def planned_at(leg: Leg, t_s: float) -> float:
+    """Return where the plan has the kiln at a second of a part that is no free fall [°C]."""
+    asked = leg.planned
+    gone = 1.0 if asked.duration_s <= 0 else min(1.0, max(0.0, (t_s - leg.start_s) / asked.duration_s))
+    return asked.from_c + (asked.to_c - asked.from_c) * gone
 
 
 def corner_points(course: Sequence[Leg]) -> tuple[tuple[float, float], ...]:

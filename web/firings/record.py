@@ -19,7 +19,7 @@ from daemon.store.firings import Firing
 from daemon.store.judgements import Judgement
 from daemon.store.plans import StoredPlan
 from web.drawing.trace_model import Picture, marks_of
-from web.firings.plan_and_run import Leg, cells, corner_points, free_spans, legs
+from web.firings.plan_and_run import Leg, cells, corner_points, free_spans, legs, until_left
 from web.request.context import daemon_state, database, settings
 from web.settings import Settings
 
@@ -70,11 +70,13 @@ def read_record(db: sqlite_utils.Database, owner: Settings, firing: Firing, *,
     found: list[Part] = found_parts.parts(db, firing.firing_id)
     run = legs(planned_parts(stored.parsed()), found, last_s, ended=not running, next_at_s=next_at_s) \
         if stored else ()
+    trace = readings.buckets(db, firing.firing_id, columns)
+    run = until_left(run, trace, last_s)
     alerts = alert_store.alerts(db, firing.firing_id)
     glass = glass_of(firing.glass)
     starts = firing.started_utc.astimezone(owner.zone)
     return Record(firing, stored, run, alerts, last_s, starts, Picture(
-        columns=readings.buckets(db, firing.firing_id, columns), plan=corner_points(run),
+        columns=trace, plan=corner_points(run),
         free=free_spans(run), marks=marks_of(alerts),
         anneal_c=(glass.band_low_c, glass.band_high_c) if glass else None, haze_c=HAZE_C,
         starts=starts, unit=owner.unit, running=running,

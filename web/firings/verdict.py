@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -21,6 +22,7 @@ from web import words
 from web.firings.record import Record
 
 HAZE_WORDS = "between 700 and 760 °C"
+_IN_BRACKETS = re.compile(r" \([^)]*\)")
 _SUBJECTS = {
     Question.TOP: "the top",
     Question.HOLDS: "a hold",
@@ -109,8 +111,8 @@ class FiringVerdict:
         return ([f"Look at {', '.join(look)}."] if look else []) + _unknown(unknown)
 
     def _alarms(self) -> list[str]:
-        """Return how often the firing got somebody up, as one sentence; empty where it did not."""
-        return [words.bound(f"{words.capital(line.told.clause)}.") for line in self.lines
+        """Return how many alarms there were, as one sentence; which they were stands with the answer."""
+        return [words.bound(f"{words.capital(_IN_BRACKETS.sub('', line.told.clause))}.") for line in self.lines
                 if line.told.kind is Question.ALARMS and not line.well]
 
 

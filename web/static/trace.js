@@ -4,10 +4,14 @@
   const home = document.querySelector("[data-trace]");
   if (!home) return;
   const plot = home.querySelector("[data-plot]");
+  const cursor = home.querySelector("[data-cursor]");
+  const readout = home.querySelector("[data-readout]");
   const room = () => plot.parentElement.clientWidth;
   const coarse = matchMedia("(pointer: coarse)");
   const dark = matchMedia("(prefers-color-scheme: dark)");
   const STEPS_MIN = [5, 15, 30, 60, 120, 180, 240, 360, 720, 1440];
+  const CHAR_PX = 6.2, SHAPE_PX = 7, APART_PX = 9;
+  const LEAST_S = 600;
   const HEIGHT = { wide: 420, narrow: 300 };
   const WIDTH = { wide: 1080, narrow: 360 };
   const LEFT = { wide: 64, narrow: 44 };
@@ -59,6 +63,29 @@
     };
   }
 
+  // The words of alerts that lie over no other words and over no mark; the rest are in the log, and in the readout.
+  function labelled(data, range, width) {
+    const at = (t) => (t - range[0]) / (range[1] - range[0]) * width;
+    const marks = data.filter((t) => t.customdata && t.name !== "measured").flatMap((t) => t.x);
+    const taken = marks.map((t) => [at(t) - SHAPE_PX, at(t) + SHAPE_PX]);
+    return data.map((trace) => {
+      if (trace.mode !== "markers+text") return trace;
+      if (size() === "narrow") return { ...trace, mode: "markers" };
+      const sides = trace.x.map((t, i) => {
+        const long = trace.text[i].trim().length * CHAR_PX;
+        return [["middle right", at(t) + APART_PX], ["middle left", at(t) - APART_PX - long]].find(([, from]) => {
+          const fits = from >= 0 && from + long <= width && taken.every(([a, b]) => from + long <= a || from >= b);
+          if (fits) taken.push([from, from + long]);
+          return fits;
+        });
+      });
+      return {
+        ...trace, text: trace.text.map((words, i) => (sides[i] ? words : "")),
+        textposition: sides.map((side) => (side ? side[0] : "middle right")),
+      };
+    });
+  }
+
   async function draw() {
     if (!latest || !window.Plotly) return;
     const inks = getComputedStyle(document.documentElement);
@@ -66,8 +93,7 @@
     const range = (drawn && plot._fullLayout?.xaxis.autorange === false && zoomed()) || [0, span_s];
     const { scale, tickvals, ticktext } = axis(latest.figure, range);
     const own = structuredClone(layout);
-    // On a phone the words of an alert stand below, in the log.
-    const shown = data.map((t) => (t.mode === "markers+text" && size() === "narrow" ? { ...t, mode: "markers" } : t));
+    const shown = labelled(data, range, room() - (LEFT[size()] + 10) * scale);
     own.margin = { l: LEFT[size()] * scale, r: 10 * scale, t: 10 * scale, b: 46 * scale, pad: 0 };
     own.width = room();
     own.height = HEIGHT[size()] * scale;
@@ -84,9 +110,81 @@
       drawn = true;
       home.classList.add("plotted");
       plot.on("plotly_relayout", (change) => {
-        if ("xaxis.range[0]" in change || "xaxis.range" in change || "xaxis.autorange" in change) requestAnimationFrame(draw);
+        if (!Object.keys(change).some((key) => key.startsWith("xaxis.range") || key === "xaxis.autorange")) return;
+        requestAnimationFrame(draw);
+        strips();
       });
+      plot.on("plotly_hover", ({ points }) => {
+        const told = points.filter((p) => p.data.customdata);
+        const best = told.find((p) => p.data.name !== "measured") ?? told[0];
+        readout.textContent = best ? best.customdata : "";
+        point(best);
+      });
+      plot.on("plotly_unhover", () => {
+        readout.textContent = "";
+        point(null);
+      });
+      byHand();
     }
+  }
+
+  // A hairline where the readout is taken.
+  function point(at) {
+    cursor.hidden = !at;
+    if (!at) return;
+    const { t, h } = plot._fullLayout._size;
+    cursor.style.left = `${(at.xaxis._offset + at.xaxis.l2p(at.x)).toFixed(1)}px`;
+    cursor.style.top = `${t}px`;
+    cursor.style.height = `${h}px`;
+  }
+
+  // The strip shows the same stretch as the plot under it.
+  let asked = 0;
+  function strips() {
+    const mine = ++asked;
+    setTimeout(async () => {
+      if (mine !== asked) return;
+      const shown = zoomed();
+      if (!shown) return lay(latest.strip);
+      const answer = await fetch(`${home.dataset.strips}?from=${shown[0].toFixed(0)}&to=${shown[1].toFixed(0)}`);
+      if (answer.ok && mine === asked) lay(await answer.json());
+    }, 120);
+  }
+
+  function lay(strip) {
+    for (const [name, svg] of Object.entries(strip)) home.querySelector(`[data-strip="${name}"]`).innerHTML = svg;
+  }
+
+  // Closer, wider and aside by buttons and by keys, as by drawing a stretch with the mouse.
+  function move(how) {
+    const span = latest.figure.span_s;
+    const [from, to] = zoomed() ?? [0, span];
+    const middle = (from + to) / 2, half = (to - from) / 2;
+    const [centre, reach] = {
+      in: [middle, Math.max(half / 2, LEAST_S / 2)], out: [middle, half * 2], left: [middle - half, half],
+      right: [middle + half, half], all: [span / 2, span / 2],
+    }[how];
+    const width = Math.min(2 * reach, span);
+    const first = Math.min(Math.max(centre - width / 2, 0), span - width);
+    window.Plotly.relayout(plot, { "xaxis.range": [first, first + width] });
+  }
+
+  const KEYS = { "+": "in", "=": "in", "-": "out", ArrowLeft: "left", ArrowRight: "right", 0: "all", Escape: "all" };
+
+  function byHand() {
+    const row = home.querySelector("[data-zooms]"), traces = plot.parentElement;
+    row.addEventListener("click", ({ target }) => {
+      if (target.dataset.zoom) move(target.dataset.zoom);
+    });
+    traces.tabIndex = 0;
+    traces.setAttribute("role", "group");
+    traces.setAttribute("aria-label", "The trace. Plus and minus come closer and go wider, the arrows move along it, 0 shows all.");
+    traces.addEventListener("keydown", (event) => {
+      const how = KEYS[event.key];
+      if (!how || event.ctrlKey || event.metaKey || event.altKey) return;
+      event.preventDefault();
+      move(how);
+    });
   }
 
   function zoomed() {
@@ -105,9 +203,7 @@
       latest = await answer.json();
       drawnTo = latest.last_s;
       if (before !== undefined) plot.dataset.span = String(before);
-      for (const [name, svg] of Object.entries(latest.strip)) {
-        home.querySelector(`[data-strip="${name}"]`).innerHTML = svg;
-      }
+      if (!drawn || !zoomed()) lay(latest.strip);
       for (const [name, svg] of Object.entries(latest.trace ?? {})) {
         home.querySelector(`[data-drawn="${name}"]`).innerHTML = svg;
       }

@@ -22,7 +22,7 @@ from daemon.firing.verdict.answer import (
     StressAnswer,
     TopAnswer,
 )
-from daemon.firing.verdict.answer_values import CoolingRates, MeasuredHold
+from daemon.firing.verdict.answer_values import CoolingRates, MeasuredHold, PlannedHold
 from daemon.firing.verdict.plan_verdict import strayed_s
 
 _NO = "No, "
@@ -153,11 +153,19 @@ def _holds(answer: HoldsAnswer, result: Result, units: Units) -> tuple[str, str,
     elif result is Result.NOT_KNOWN:
         said = "Not known: part of a hold was not seen."
     else:
-        strayed = [(asked, strayed_s(asked, got)) for asked, got in zip(answer.asked, answer.measured, strict=True)]
-        said = _NO + ", ".join(f"{units.temp(asked.temp_c)} {whole_minutes(abs(off_s))} "
-                               f"{'longer' if off_s > 0 else 'shorter'}" for asked, off_s in strayed if off_s) + "."
+        strayed = [_strayed(asked, got, units) for asked, got in zip(answer.asked, answer.measured, strict=True)]
+        said = f"{_NO}{', '.join(filter(None, strayed))}."
     return ("Were its other holds as long as planned?", said, ", ".join(held(hold) for hold in answer.measured),
             ", ".join(f"{whole_minutes(hold.duration_s)} at {units.temp(hold.temp_c)}" for hold in answer.asked))
+
+
+def _strayed(asked: PlannedHold, got: MeasuredHold | None, units: Units) -> str:
+    """Return how a hold strayed from its time: ``800 °C 28 min longer``; empty where it did not."""
+    off_s, where = strayed_s(asked, got), units.temp(asked.temp_c)
+    if not off_s:
+        return ""
+    return f"{where} not held" if got is None else (
+        f"{where} {whole_minutes(abs(off_s))} {'longer' if off_s > 0 else 'shorter'}")
 
 
 def _alarms(answer: AlarmsAnswer, result: Result) -> tuple[str, str, str | None, None]:
@@ -166,13 +174,14 @@ def _alarms(answer: AlarmsAnswer, result: Result) -> tuple[str, str, str | None,
         return ", ".join(dict.fromkeys(kind.replace("-", " ") for kind in kinds))
 
     count = answer.measured
-    looks = f"{_times(len(count.looks))} for the morning ({named(count.looks)})" if count.looks else ""
+    looks, could_wait = len(count.looks), f"could wait for the morning ({named(count.looks)})"
     if result is Result.YES:
         said = "Yes."
     elif count.woke:
-        said = f"{_NO}it got you up {_times(len(count.woke))} ({named(count.woke)}){', ' + looks if looks else ''}."
+        said = (f"{_NO}it got you up {_times(len(count.woke))} ({named(count.woke)})"
+                f"{f'; {looks} more {could_wait}' if looks else ''}.")
     else:
-        said = f"Nearly: it had something to say {looks}."
+        said = f"{_NO}{looks} alarm{'s' if looks > 1 else ''} that {could_wait}."
     return "Did it go by without an alarm?", said, None, None
 
 

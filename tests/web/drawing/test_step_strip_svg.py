@@ -33,3 +33,13 @@ def test_a_sliver_says_nothing_but_on_demand_it_says_all():
 def test_only_the_part_under_way_has_an_edge():
     assert 'class="edge"' in _strip(Cell(0, 18_000, "now", LINES, "516", now_s=900))
     assert 'class="edge"' not in _strip(Cell(0, 18_000, "to come", LINES, "516"))
+
+
+def test_a_stretch_of_the_firing_shows_only_its_cells_on_the_axis_of_the_plot():
+    cells = [Cell(0, 3600, "been", ("first",)), Cell(3600, 7200, "been", ("second",)),
+             Cell(7200, 10_800, "been", ("third",))]
+    drawn = strip_svg(cells, 3600, 674, DAY, "s", 64, 10, from_s=1800)
+    assert "first" in drawn
+    assert "third" not in drawn
+    # 600 px show an hour: the second cell begins half an hour in, at 64 + 300.
+    assert 'x="364.0" y="1"' in drawn

@@ -12,7 +12,7 @@ import pytest
 from daemon.firing.events import Alert, Rank, Sample, Text
 from daemon.glass.materials import FAMILIES
 from web.drawing.colours import DAY
-from web.drawing.trace_model import Picture, picture_of
+from web.drawing.trace_model import Mark, Picture, picture_of
 from web.drawing.trace_plotly import figure
 
 STARTS = datetime(2026, 3, 3, 18, 20, tzinfo=ZoneInfo("Europe/Berlin"))
@@ -68,7 +68,7 @@ def test_fahrenheit_is_in_the_figures_and_not_only_in_the_words():
 def test_alerts_differ_by_shape_and_plotly_is_given_no_markup():
     marks = {t["name"]: t for t in figure(_picture())["data"] if t["name"] in {"wake", "look", "log"}}
     assert len({t["marker"]["symbol"] for t in marks.values()}) == 3
-    assert "<" not in marks["look"]["text"][0] + marks["look"]["hovertext"][0]
+    assert "<" not in marks["look"]["text"][0]
 
 
 def test_the_clock_grid_knows_midnight_and_its_date():
@@ -81,3 +81,15 @@ def test_the_clock_grid_knows_midnight_and_its_date():
 def test_an_empty_firing_still_makes_a_figure():
     json.dumps(figure(Picture()), allow_nan=False)
     json.dumps(figure(Picture(starts=STARTS, running=True)), allow_nan=False)
+
+
+def test_the_readout_says_the_clock_and_whole_degrees_in_our_own_words():
+    """Nothing of the plotting library's own is shown: it would say 13.978k for the second of the firing."""
+    starts = datetime(2026, 3, 3, 18, 20, tzinfo=ZoneInfo("Europe/Berlin"))
+    picture = Picture(columns=((0, -0.3, -0.3, -0.3), (13_978, 515.6, 515.6, 515.6)), starts=starts,
+                      marks=(Mark(13_000.0, None, "wake", "sudden drop"),))
+    drawn = figure(picture)
+    traces = {trace["name"]: trace for trace in drawn["data"]}
+    assert traces["measured"]["customdata"] == ["18:20  0 °C", "22:12  516 °C"]  # 13,978 s are 3 h 52 min 58 s
+    assert traces["wake"]["customdata"] == ["21:56  sudden drop"]
+    assert {trace["hoverinfo"] for trace in drawn["data"]} <= {"none", "skip"}

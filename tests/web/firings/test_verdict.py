@@ -141,3 +141,37 @@ def test_two_judgements_are_laid_side_by_side_by_what_they_ask_and_not_by_their_
     table = pairs(lines_of([TOP_YES, STRESSED]), lines_of([today, thick]))
     assert [(question, then is not None, now is not None) for question, then, now in table] == [
         (TOP, True, True), (STRESSED.question, True, False), (thick.question, False, True)]
+
+
+def alarms(answer: str, result: Result) -> AnswerInWords:
+    return AnswerInWords(Question.ALARMS, result, "Did it go by without an alarm?", answer, None, None)
+
+
+def test_a_night_that_got_somebody_up_is_never_told_as_planned_alone():
+    woken = alarms("No, it got you up twice (sudden drop, restarted); 3 more could wait for the morning (haze).",
+                   Result.NO)
+    assert seen_of(TOP_YES, woken).sentence == (
+        "As planned, by this probe. It got you up twice; 3 more could wait for the morning.")
+    assert seen_of(TOP_YES, alarms("Yes.", Result.YES)).sentence == "As planned, by this probe."
+
+
+def test_a_top_held_too_long_has_strayed():
+    held = AnswerInWords(Question.HOLDS, Result.NO, "Were its other holds as long as planned?",
+                         "No, 800 °C 28 min longer.", "38 min", "10 min at 800 °C")
+    assert seen_of(TOP_YES, held).sentence.replace("\u00a0", " ") == (
+        "Strayed from its plan: a hold, 800 °C 28 min longer.")
+
+
+def test_a_firing_without_a_plan_is_not_as_planned(client, studio):
+    assert seen_of(STRESSED).sentence == "No plan to hold it against. Look at the stress that stays."
+    number = studio.fill(until_s=30_000.0, ended=True, alert=True)
+    studio.store(lambda db: db.execute("UPDATE firing SET plan_id = NULL WHERE firing_id = ?", [number]))
+    page = client.get(f"/firings/{number}").text
+    assert "No plan to hold it against. It got you up once." in page
+    assert "As planned" not in page
+
+
+def test_what_the_probe_did_not_see_is_named_as_not_known_and_not_as_planned():
+    unknown = replace(SHORT, result=Result.NOT_KNOWN, answer="Not known: the reading stood still.")
+    assert seen_of(TOP_YES, unknown).sentence == "Not known: the anneal hold. The rest as planned, by this probe."
+    assert "planned" not in seen_of(unknown).sentence
