@@ -13,7 +13,6 @@ import json
 import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from functools import partial
 from gzip import decompress
 from math import inf
 from pathlib import Path
@@ -193,9 +192,18 @@ def of_the_bench(name: str) -> Outcome | None:
     return outcome(case.setup, case.entries(fired), asked, is_quiet=is_quiet)
 
 
-def recorded(folder: Path, name: str) -> Outcome | None:
+def labelled(folder: Path, every: int) -> list[str]:
+    """Return the folders of recorded firings: all faulty ones, and each ``every``-th in which nothing is wrong."""
+    faulty, quiet = [], []
+    for path in sorted(folder.glob("**/truth.json")):
+        is_faulty = json.loads(path.read_text(encoding="utf-8"))["group"] == "faulty"
+        (faulty if is_faulty else quiet).append(str(path.parent))
+    return faulty + quiet[::every]
+
+
+def recorded(folder: str) -> Outcome | None:
     """Return the outcome of a recorded firing with labels, a folder of its own; None where nothing is asked of it."""
-    here = folder / name
+    here = Path(folder)
     truth = json.loads((here / "truth.json").read_text(encoding="utf-8"))
     is_quiet = truth["group"] != "faulty"
     asked = [Asked(frozenset((want["ideal"],)), frozenset(want["kinds"]), want["onset_s"], want["latest_s"])
@@ -205,7 +213,7 @@ def recorded(folder: Path, name: str) -> Outcome | None:
     plan = parse_plan((here / "plan.toml").read_text(encoding="utf-8"), str(here / "plan.toml"))
     text = decompress((here / "trace.csv.gz").read_bytes()).decode()
     setup = Setup(plan, FAMILIES[str(truth["glass"])], float(truth["thickness_mm"]), unit=plan.unit)
-    return outcome(setup, read_trace(text.splitlines(), name).samples, asked, is_quiet=is_quiet)
+    return outcome(setup, read_trace(text.splitlines(), folder).samples, asked, is_quiet=is_quiet)
 
 
 def table(outcomes: Sequence[Outcome]) -> Iterator[str]:
@@ -246,13 +254,13 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--faulty", type=int, default=60, metavar="N")
     parser.add_argument("--seed", type=int, default=1, metavar="S")
     parser.add_argument("--plant", choices=("first", "second"), default="first")
-    parser.add_argument("--recorded", type=Path, metavar="FOLDER", help="labelled firings of that folder instead")
-    parser.add_argument("--every", type=int, default=1, metavar="N", help="of the recorded ones only each Nth (1)")
+    parser.add_argument("--recorded", type=Path, metavar="FOLDER", help="labelled firings below that folder instead")
+    parser.add_argument("--every", type=int, default=1, metavar="N",
+                        help="of the recorded ones in which nothing is wrong only each Nth (1)")
     parser.add_argument("--jobs", type=int, default=None, metavar="N")
     args = parser.parse_args(arguments)
     if args.recorded is not None:
-        names = sorted(path.parent.name for path in args.recorded.glob("*/truth.json"))[::args.every]
-        found = each(partial(recorded, args.recorded), names, args.jobs)
+        found = each(recorded, labelled(args.recorded, args.every), args.jobs)
     else:
         study = Study(args.clean, 0, args.faulty, args.seed, rows_of(args.plant), args.plant)
         found = each(of_the_bench, study.names(), args.jobs)

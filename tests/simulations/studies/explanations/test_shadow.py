@@ -7,7 +7,16 @@ from math import inf
 from daemon.firing.events import Alert, Rank, Text
 from daemon.firing.report import judge
 from simulations.studies.explanations.model import Explanation, Explanations
-from simulations.studies.explanations.shadow import Asked, Compared, Outcome, Shadow, compare, shadowed, table
+from simulations.studies.explanations.shadow import (
+    Asked,
+    Compared,
+    Outcome,
+    Shadow,
+    compare,
+    labelled,
+    shadowed,
+    table,
+)
 from simulations.studies.study import case_named
 
 FALLS = frozenset(("firing-stopped", "cooling-too-fast"))
@@ -75,3 +84,12 @@ def test_a_table_counts_each_kind_and_all():
     assert "| all | 2 | 2 | 1 | 2 | 1 | 0 | 1 | 1 | 3.0 | 6.0 |" in lines
     assert lines[-1].startswith("Nothing wrong: 1 firings; looks and wakes of these kinds 1, in 1 firings; "
                                 "explanations by themselves 0, in 0 firings. Cost: 100 µs a beat.")
+
+
+def test_of_recorded_firings_all_faulty_ones_are_taken_and_some_of_the_others(tmp_path):
+    for number in range(6):
+        (tmp_path / f"night-{number}").mkdir()
+        group = "faulty" if number in (1, 4) else "clean"
+        (tmp_path / f"night-{number}" / "truth.json").write_text(f'{{"group": "{group}"}}', encoding="utf-8")
+    names = [folder.rsplit("-", 1)[1] for folder in labelled(tmp_path, 3)]
+    assert names == ["1", "4", "0", "5"]  # every third of 0, 2, 3, 5
