@@ -15,13 +15,11 @@ WINDOWS_S = (180.0, 240.0, 360.0, 480.0, 660.0, 900.0, 1200.0, 1700.0, 2400.0)
 """Lengths of the windows [s]. [chosen: each about four thirds of the one before, so that some window is hardly longer
 than the change under way]"""
 SURE = 3.7
-"""Standard errors by which a slope must pass its limit. [tuned: clean firings of the bench, study not kept]"""
+"""Standard errors by which a slope must pass its limit, or differ from what was planned.
+[tuned: clean firings of the bench, study not kept]"""
 LURCH_BELOW_C = 120.0
 """Below this a cold kiln lurches before it follows its controller, and no rate is asked of it [°C].
 [common practice]"""
-DIFFERS = SURE
-"""Standard errors by which it must differ from what was planned, where that is asked.
-[from: daemon.firing.detection.rate_test.SURE]"""
 BEYOND = 1.5
 """Standard errors by which a slope that surely differs from its plan must also pass the limit.
 [tuned: by trial on the bench, study not kept]"""
@@ -59,7 +57,7 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int,
     """Return the rate of the surest window in which it passes the limit; None if none does.
 
     Two questions are asked of a slope whose plan is given: does it differ from the plan at all, which wants
-    certainty (DIFFERS), and is it past the limit, of which the limit's own place is a matter of taste
+    certainty (SURE), and is it past the limit, of which the limit's own place is a matter of taste
     (``beyond`` standard errors). Asking certainty of the second alone is late by minutes. Without a plan the
     limit is passed by SURE.
 
@@ -80,9 +78,9 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int,
     """
     if limit_c_per_h == inf:
         return None
-    base, differs, past = limit_c_per_h, SURE, SURE
+    base, past = limit_c_per_h, SURE
     if planned_c_per_h is not None:
-        base, differs, past = planned_c_per_h, DIFFERS, beyond
+        base, past = planned_c_per_h, beyond
     best, found = 1.0, None
     harsh_k = max(0.0, view.trail.noise_k - _ORDINARY_NOISE_K)
     least_k = _LEAST_K + _LEAST_WANDERS * view.wander_k + _HARSH_TIMES * harsh_k
@@ -94,7 +92,7 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int,
             continue  # a step lies in it, a lid or a cut: not a rate
         rate = way * line.slope_c_per_s * 3600
         error = hypot(view.error_c_per_h(line), _slow_air_c_per_h(line.span_s))
-        sure = min((rate - base) / differs, (rate - limit_c_per_h) / past) / error
+        sure = min((rate - base) / SURE, (rate - limit_c_per_h) / past) / error
         if sure > best and (rate - base) * line.span_s / 3600 > least_k and view.goes_on(line, way):
             best, found = sure, Rate(view.t_s - line.span_s, rate, error)
         if line.span_s < window_s - _EDGE_S:

@@ -111,7 +111,7 @@ def test_a_step_is_no_rate():
 
 @pytest.mark.parametrize("times", [1.6, 2.5])
 def test_a_faster_fall_is_found_about_when_its_evidence_suffices(times):
-    """The window is long enough once the excess is DIFFERS of its standard errors (Draper & Smith, ch. 1, for white
+    """The window is long enough once the excess is SURE of its standard errors (Draper & Smith, ch. 1, for white
     noise); chance moves single firings to either side of it."""
     found_s = []
     for seed in range(24):
@@ -126,7 +126,7 @@ def test_a_faster_fall_is_found_about_when_its_evidence_suffices(times):
         white = sqrt(12.0) / (span_s * sqrt(span_s / 5.0)) * 3600
         slow = sqrt(12.0 * 0.2**2 * min(1.0, 240.0 / span_s)) / span_s * 3600
         error = sqrt(white**2 + slow**2 + rate_test._slow_air_c_per_h(span_s) ** 2)
-        return excess > rate_test.DIFFERS * error and excess * span_s / 3600 > 2.5 + 1.5 * 0.2
+        return excess > rate_test.SURE * error and excess * span_s / 3600 > 2.5 + 1.5 * 0.2
 
     due_s = next(span_s for span_s in range(100, 3600, 5) if suffices(span_s))
     assert median(found_s) == pytest.approx(due_s, abs=max(60.0, 0.3 * due_s))
