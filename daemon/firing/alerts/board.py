@@ -237,8 +237,8 @@ class Board:
             return False
         if any(alert.kind == under for alert in self._just_over(finding, t_s)):
             return True
-        return any(speaks_for(cause, finding, t_s) for cause in self._live.values()
-                   if under == cause.alert.kind or under in (name for _, name in cause.alert.named))
+        cause = self._live.get(under)
+        return cause is not None and speaks_for(cause, finding, t_s)
 
     def _unseen(self, kind: Kind[Any], t_s: float, changes: list[AlertChanged]) -> None:
         """Note that a kind was looked for and not found; after its off-delay its alert is over."""
@@ -277,8 +277,7 @@ class Board:
               before: Rank | None) -> None:
         """Note a step, in silence where the same was told a moment ago or too much was."""
         alert = live.alert
-        under = alert.under is not None and alert.rank is not Rank.WAKE
-        if before is alert.rank or alert.rank is Rank.LOG or under:
+        if before is alert.rank or alert.rank is Rank.LOG or alert.under is not None:
             live.told = live.told and before is not None
             changes.append(AlertChanged(t_s, change, alert, before))
             return
