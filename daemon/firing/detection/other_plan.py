@@ -177,8 +177,6 @@ class PlanComparison:
 
 def _explains(other: OtherPlan, best: Fit, here: Segment, offset_k: float, glass: Glass) -> bool:
     """Return whether the present segment is what the other plan does after its last stop."""
-    if not best.pairs:
-        return False
     mark, _, index = best.pairs[-1]
     if here.way == 0:
         return abs(here.mean_c - mark.level_c) < _NEAR_K

@@ -191,8 +191,6 @@ class StepDown:
         if strays(before, trail.noise_k):
             return False  # spikes lie in it: it leads nowhere
         going_c = before.at(t_s)
-        if len(trail.temps) < 3:
-            return False
         drop_k = going_c - max(temp_c, *trail.temps[-2:])  # one or two readings are no step
         natural_k = (before.mean_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H / 3600 * _AFTER_S
         noise_k = sqrt(max(trail.noise_k**2, before.sse / (before.number - 2)) + wander_k**2)
@@ -209,7 +207,7 @@ class StepDown:
         for i in range(len(trail.times) - 1, -1, -1):
             at_s = trail.times[i]
             line_c = going_c - slope * (t_s - at_s)
-            if line_c - trail.temps[i] < _ONSET_SHARE * drop_k or at_s < t_s - _BEFORE_S:
+            if line_c - trail.temps[i] < _ONSET_SHARE * drop_k:
                 return at_s, line_c, slope
         return t_s, going_c, slope
 

@@ -82,7 +82,7 @@ def _is_back_at_the_anneal(view: View, climb: PlannedPart) -> bool:
     be wrong.
     """
     anneal = view.anneal
-    return anneal is not None and anneal.index > climb.index and view.peak_c > climb.to_c + view.near_k and (
+    return anneal is not None and view.peak_c > climb.to_c + view.near_k and (
         abs(view.temp_c - view.offset_k - anneal.to_c) < view.near_k)
 
 
@@ -154,7 +154,7 @@ def _flat_for_s(view: View, not_before_s: float) -> float:
     for i in reversed(range(first, len(trail.times))):
         if trail.temps[i] < level_c or trail.temps[i] > fallen_c:
             return view.t_s - trail.times[i]
-    return view.t_s - max(not_before_s, trail.times[0] if trail.times else view.t_s)
+    return view.t_s - not_before_s
 
 
 def _words(finding: Finding[NotClimbing], speaker: Speaker) -> Text:
