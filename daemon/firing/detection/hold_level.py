@@ -76,15 +76,18 @@ def standing(view: View) -> Standing | None:
     it.
     """
     part = view.part
-    usual = _usual(view)
-    if part is None or usual is None:
+    if part is None:
+        return None
+    usual = _usual(view, part)
+    if usual is None:
         return None
     usual_k, unsure_k = usual
     doubt_k = _WANDERS * view.wander_k + unsure_k
     if part.part == "hold":
-        if not view.found or view.found[-1].index != part.index or part.duration_s < WORTH_S:
+        present = view.present_hold
+        if present is None or part.duration_s < WORTH_S:
             return None
-        since_s = view.found[-1].start_s
+        since_s = present.start_s
         line = view.line(_MEAN_S, max(since_s + _SETTLE_S, view.resumed_s))
         if line is None or line.span_s < _MEAN_SHARE * _MEAN_S:
             return None
@@ -150,15 +153,14 @@ def _comes_back(off_k: float, slope: float, error: float) -> bool:
     return towards > error and abs(off_k) - towards * _COMES_BACK_S / 3600 < OFF_K
 
 
-def _usual(view: View) -> tuple[float, float] | None:
+def _usual(view: View, here: PlannedPart) -> tuple[float, float] | None:
     """Return the usual difference and how far it may be wrong [K]; None where no other hold has shown it."""
     if view.offset_elsewhere_k is not None:
         return view.offset_elsewhere_k, 0.0
-    here = view.part
     shown = [
         (run.end_s - run.start_s, run.mean_c - view.parts[run.index].to_c)
         for run in view.found
         if run.part == "hold" and run.end_s is not None and run.mean_c is not None
-        and run.end_s - run.start_s >= _TEACHES_S and (here is None or run.index != here.index)
+        and run.end_s - run.start_s >= _TEACHES_S and run.index != here.index
     ]
     return (max(shown)[1], _TAUGHT_SHORTLY_K) if shown else None

@@ -54,12 +54,12 @@ class HoldOverrun:
 
 def hold_overrun(view: View) -> Finding[HoldOverrun] | None:
     """Return the finding where a hold goes on long past its time."""
-    part = view.part
-    if part is None or part.part != "hold" or not view.found or view.found[-1].index != part.index:
+    part, present = view.part, view.present_hold
+    if part is None or present is None:
         return None
     if abs(view.temp_c - view.offset_k - part.to_c) > _FAR_OFF_K:
         return None  # after a hole the follower comes late: this is no hold any more
-    over_s = view.t_s - view.found[-1].start_s - part.duration_s
+    over_s = view.t_s - present.start_s - part.duration_s
     if over_s < max(_LATE_S, _LATE_SHARE * part.duration_s) + _waits_s(view, part):
         return None
     if view.next_part is None or _creeps_up(view, part):
