@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from daemon.firing.detection.rate_test import LIKELY
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.hold_measure import STOOD_C
 from daemon.firing.situation.level_doubt import low_doubt_k
@@ -34,8 +35,6 @@ _WINDOWS_S, _WHOLE_SHARE = (300.0, 600.0, 1200.0), 0.8
 MOVING_C_PER_H = 25.0
 """A kiln faster than this stands nowhere [°C/h].
 [tuned: by trial on the bench, study not kept]"""
-_MOVING_ERRORS = 2.0
-"""In a hold it moves beyond that by so many standard errors of its slope. [common practice]"""
 _MOVING_SHARE = 0.3
 """Beside a hold it stands where it is also slower than this share of the planned ramp.
 [tuned: by trial on the bench, study not kept]"""
@@ -92,7 +91,7 @@ def standing(view: View) -> Standing | None:
         if line is None or line.span_s < _MEAN_SHARE * _MEAN_S:
             return None
         slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
-        if abs(slope) > MOVING_C_PER_H + _MOVING_ERRORS * error:
+        if abs(slope) > MOVING_C_PER_H + LIKELY * error:
             return None
         off_k = line.mean_c - usual_k - part.to_c
         return Standing(part, since_s, off_k, _doubt_k(view, part, off_k, doubt_k), _comes_back(off_k, slope, error))

@@ -17,6 +17,9 @@ than the change under way]"""
 SURE = 3.7
 """Standard errors by which a slope must pass its limit, or differ from what was planned.
 [tuned: clean firings of the bench, study not kept]"""
+LIKELY = 2.0
+"""Standard errors by which a slope passes its limit where that need not be certain.
+[common practice: one in forty by chance]"""
 LURCH_BELOW_C = 120.0
 """Below this a cold kiln lurches before it follows its controller, and no rate is asked of it [°C].
 [common practice]"""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from daemon.firing.detection.rate_test import LURCH_BELOW_C, Rate, surest
+from daemon.firing.detection.rate_test import LIKELY, LURCH_BELOW_C, Rate, surest
 from daemon.firing.situation.last_climb import is_beyond_plan
 from daemon.firing.situation.view import View
 
@@ -14,8 +14,6 @@ _FALLS_FOR_S, _HOLDS_FOR_S = 600.0, 300.0
 """Windows over which a fall and a hold are told [s]. [tuned: by trial on the bench, study not kept]"""
 _MISSING_S = 60.0
 """How much of the window of a hold may be missing [s]. [chosen: a few readings of a slow logger]"""
-_SURE = 2.0
-"""Standard errors by which a fall is sure. [chosen: one in forty by chance]"""
 _FASTER = 1.3
 """No program climbs faster than this many times the plan's fastest climb. [tuned: by trial on the bench, study not
 kept]
@@ -75,7 +73,7 @@ def since(view: View, found_s: float) -> Since | None:
     if line is None:
         return None
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
-    return Since(slope + _SURE * error < -FALLS_C_PER_H, max(0.0, slope))
+    return Since(slope + LIKELY * error < -FALLS_C_PER_H, max(0.0, slope))
 
 
 def holds_as_planned(view: View) -> bool:

@@ -48,7 +48,7 @@ _STAYS_SHARE = 0.85
 [chosen: more than noise, less than half a recovery]"""
 _GIVE_UP_S = 1200.0
 """A step that stands this long is where the kiln now is [s]. [tuned: by trial on the bench, study not kept]"""
-_VENT_S = 540.0
+VENT_S = 540.0
 """A vent opened to cool fast is shut within this time [s]. While it stands open the air may read below the annealing
 range, though the glass is far above it. [common practice: vents of one to six minutes]"""
 _STAYS_LEAST_K = 20.0
@@ -113,7 +113,7 @@ class StepDown:
 
         Where the plan surely falls freely, a step down may be a vent opened to cool fast. Only a leap, which no air
         makes, counts as a step there; it lasts until the readings come back. Where the plan may begin to fall freely
-        at any minute, a step counts but does not stay for _VENT_S, however cold the air, nor later while it reads
+        at any minute, a step counts but does not stay for VENT_S, however cold the air, nor later while it reads
         above the annealing range: it wakes nobody. Within and below that range nobody vents: a step out of it may
         stay.
         """
@@ -121,12 +121,12 @@ class StepDown:
         if self._since_s is None:
             if not self._begins(t_s, temp_c, trail, wander_k):
                 return None
-            self._under = (self._deepest_k, temp_c, t_s + _VENT_S + _GIVEN_BACK_S)
+            self._under = (self._deepest_k, temp_c, t_s + VENT_S + _GIVEN_BACK_S)
             if falls is FreeFall.CERTAIN and not self._leapt:
                 self._since_s, self.vented_s = None, t_s
                 return None
         since_s = self._since_s if self._since_s is not None else t_s
-        venting = self.vented_s is not None and t_s - self.vented_s < _VENT_S
+        venting = self.vented_s is not None and t_s - self.vented_s < VENT_S
         falls_freely = venting or (
             falls is not FreeFall.NO and not self._low_c <= self._from_c <= self._high_c)
         self._may_be_vent = not self._leapt and (self._may_be_vent or falls_freely)
@@ -145,7 +145,7 @@ class StepDown:
             self.vented_s = t_s
         lasted_s = t_s - since_s
         # No vent is left open through the annealing range.
-        vented = self._may_be_vent and (temp_c >= self._low_c or lasted_s < _VENT_S)
+        vented = self._may_be_vent and (temp_c >= self._low_c or lasted_s < VENT_S)
         still = drop_k >= max(_STAYS_LEAST_K, _STAYS_SHARE * self._deepest_k)  # else it is on its way back
         stays = lasted_s >= WAKE_AFTER_S and self._from_c >= self._low_c and still and not vented
         return Drop(since_s, self._from_c, temp_c, drop_k, stays, self._leapt)

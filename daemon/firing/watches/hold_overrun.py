@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from daemon.firing.detection.rate_test import LIKELY
 from daemon.firing.durations import whole_minutes
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
@@ -36,8 +37,6 @@ _FAR_OFF_K = NEVER_NEAR_K
 _CREEP_WINDOW_S, _CREEP_C_PER_H, _CREEP_BELOW_K = 3600.0, 4.0, 2.0
 """A kiln that climbs by so much over so long, so far below its target, is weak and still on its way [s, °C/h, K].
 [tuned: by trial on the bench, study not kept]"""
-_CREEP_ERRORS = 2.0
-"""Such a climb is so many standard errors of its slope at least. [common practice]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +84,7 @@ def _creeps_up(view: View, hold: PlannedPart) -> bool:
     if line is None or hold.index == 0 or view.parts[hold.index - 1].direction <= 0:
         return False
     short_c = hold.to_c - (view.temp_c - view.offset_k)
-    creeps = line.slope_c_per_s * 3600 > max(_CREEP_C_PER_H, _CREEP_ERRORS * view.error_c_per_h(line))
+    creeps = line.slope_c_per_s * 3600 > max(_CREEP_C_PER_H, LIKELY * view.error_c_per_h(line))
     return short_c > view.near_k or (creeps and short_c > _CREEP_BELOW_K)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from daemon.firing.detection.hold_level import FAR_K, standing
-from daemon.firing.detection.rate_test import LURCH_BELOW_C
+from daemon.firing.detection.rate_test import LIKELY, LURCH_BELOW_C
 from daemon.firing.durations import whole_minutes
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
@@ -42,8 +42,6 @@ STALL_WAKE_AFTER_S = 1800.0
 """A climb flat for so long wakes somebody where it is this hot [°C, s]: layers flow there and haze begins. Not the
 temperature below which glass is brittle. [chosen: what the alert promises]
 """
-_STALL_SURE = 2.0
-"""Standard errors by which a slope must be below its limit. [chosen: one in forty by chance]"""
 _FALLS_C_PER_H, _FALLS_SURE = 30.0, 3.0
 """A kiln that surely falls faster than this [°C/h], by so many standard errors, does not stand still. [tuned: by
 trial on the bench, study not kept]
@@ -111,7 +109,7 @@ def not_climbing(view: View) -> Finding[NotClimbing] | None:
         return None
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     planned = part.rate_c_per_h if part.rate_c_per_h is not None else _FREE_CLIMB_C_PER_H
-    if slope + _STALL_SURE * error > max(_SLOWED_SHARE * planned, _SLOWED_C_PER_H) or slope > STALL_SHARE * planned:
+    if slope + LIKELY * error > max(_SLOWED_SHARE * planned, _SLOWED_C_PER_H) or slope > STALL_SHARE * planned:
         return _fades(view, part, not_before_s)
     if slope + _FALLS_SURE * error < -_FALLS_C_PER_H:
         return None  # it falls: firing-stopped judges that
@@ -128,7 +126,7 @@ def not_climbing(view: View) -> Finding[NotClimbing] | None:
 def _has_turned(view: View) -> bool:
     """Return whether the climb has turned into a fall, which a line over five minutes does not show yet."""
     line = view.line(_TURNED_WINDOW_S, view.resumed_s)
-    return line is not None and line.slope_c_per_s * 3600 + _STALL_SURE * view.error_c_per_h(line) < -_TURNED_C_PER_H
+    return line is not None and line.slope_c_per_s * 3600 + LIKELY * view.error_c_per_h(line) < -_TURNED_C_PER_H
 
 
 def _fades(view: View, part: PlannedPart, not_before_s: float) -> Finding[NotClimbing] | None:
@@ -139,7 +137,7 @@ def _fades(view: View, part: PlannedPart, not_before_s: float) -> Finding[NotCli
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     far = view.temp_c - view.offset_k < part.to_c - FAR_K
     least = FADE_SHARE * min(part.rate_c_per_h, _FADE_MOST_C_PER_H)
-    if not far or slope < 0.0 or slope + _STALL_SURE * error > least:
+    if not far or slope < 0.0 or slope + LIKELY * error > least:
         return None
     facts = NotClimbing(view.temp_c, part.to_c, slope, part.rate_c_per_h, flat_s=None)
     return Finding(KIND, Rank.LOOK, view.t_s - line.span_s, facts, part.step)

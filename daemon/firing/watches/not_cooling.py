@@ -24,6 +24,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from daemon.firing.detection.hold_level import FAR_K, standing
+from daemon.firing.detection.rate_test import LIKELY
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
@@ -49,8 +50,6 @@ _UNDER_WAY_S = 120.0
 _LEAST_SHARE = 0.3
 """A kiln that falls by less than this share of what it should does not cool.
 [tuned: by trial on the bench, study not kept]"""
-_DOUBT_ERRORS = 2.0
-"""… by so many standard errors of its slope. [common practice]"""
 _SURE_ERRORS, _CLIMBS_C_PER_H = 3.0, 8.0
 """A kiln climbs where its slope, less so many standard errors, is more than this [°C/h].
 [tuned: by trial on the bench, study not kept]"""
@@ -101,10 +100,10 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
         return None
     recent = view.line(_RECENT_S, not_before_s)
     least_c_per_h = _LEAST_SHARE * _should_fall_c_per_h(view, part)
-    if recent is not None and _slope(recent) + _DOUBT_ERRORS * view.error_c_per_h(recent) < -least_c_per_h:
+    if recent is not None and _slope(recent) + LIKELY * view.error_c_per_h(recent) < -least_c_per_h:
         return None  # it falls by now
     climbs = _climbs(view, part, line, recent)
-    slow = -_slope(line) + _DOUBT_ERRORS * view.error_c_per_h(line) < least_c_per_h and line.span_s > _WHOLE_S
+    slow = -_slope(line) + LIKELY * view.error_c_per_h(line) < least_c_per_h and line.span_s > _WHOLE_S
     if not climbs and (not slow or standing(view) is not None):
         return None
     rank = Rank.WAKE if climbs or _is_above_anneal(view, part) else Rank.LOOK

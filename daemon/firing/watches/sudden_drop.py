@@ -4,15 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from daemon.firing.detection.step_down import VENT_S
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage
 from daemon.firing.situation.probe_doubt import Cause, FalseReading
 from daemon.firing.speaker import ELECTRIC, LID, Speaker
-
-_VENTING_S = 540.0
-"""A drop told as a look may be a vent; one opened to cool fast is shut within this time [s]. [from memory: a few
-minutes; the bench's vents are shut within nine]
-"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +69,6 @@ KIND = Kind(
     on_delay_s=0.0, off_delay_s=30.0,
     explained_by=(Saying.PEEKED, Saying.VENTED),
     may_stand_under=("firing-stopped",),
-    rises_within_s=_VENTING_S,
+    rises_within_s=VENT_S,  # a drop told as a look may be a vent
     disbelieves=lambda facts: FalseReading(Cause.FELL, facts.from_c) if facts.leapt else None,
 )
