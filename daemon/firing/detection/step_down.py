@@ -6,6 +6,7 @@ from math import sqrt
 from typing import NamedTuple
 
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
+from daemon.firing.situation.natural_fall import FASTEST_TIME_H
 from daemon.firing.situation.phase import FreeFall
 from daemon.firing.trace.recent import Trail
 from daemon.glass.materials import Glass
@@ -32,10 +33,8 @@ _LEAST_K = 8.0
 _SURE = 6.0
 """Standard deviations of noise and wander that a step is larger than. [tuned: by trial on the bench, study not kept]
 """
-_NATURAL_TIME_H = 1.0
-"""The briskest small kiln falls freely with a time constant of about this [h]. [common practice]"""
 _FASTER_TIMES = 1.7
-"""A step is faster than such a kiln falls by so many times. [tuned: by trial on the bench, study not kept]"""
+"""A step is faster than the fastest kiln falls by so many times. [tuned: by trial on the bench, study not kept]"""
 _ONSET_SHARE = 0.15
 """A reading has left the line where it is below it by this share of the step. [tuned: by trial on the bench, study
 not kept]
@@ -192,7 +191,7 @@ class StepDown:
             return False  # spikes lie in it: it leads nowhere
         going_c = before.at(t_s)
         drop_k = going_c - max(temp_c, *trail.temps[-2:])  # one or two readings are no step
-        natural_k = (before.mean_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H / 3600 * _AFTER_S
+        natural_k = (before.mean_c - ASSUMED_ROOM_C) / FASTEST_TIME_H / 3600 * _AFTER_S
         noise_k = sqrt(max(trail.noise_k**2, before.sse / (before.number - 2)) + wander_k**2)
         if drop_k < max(_LEAST_K, _SURE * noise_k) + _FASTER_TIMES * natural_k:
             return False

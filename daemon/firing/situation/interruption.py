@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from math import exp
 
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
+from daemon.firing.situation.natural_fall import FASTEST_TIME_H
 from daemon.firing.situation.view import Interruption, View
 
 FALLEN_C = 15.0
@@ -27,8 +28,6 @@ CLIMBED_C = 25.0
 _SPIKE_READINGS, _SPIKE_LOST_S = 4, 120.0
 """So few low readings are outliers, not a depth the kiln was in; in a mean over so many seconds as few high ones do
 not count. [tuned: random outliers, tests/daemon/firing/test_invariance.py]"""
-_FASTEST_TIME_S = 3600.0
-"""No closed kiln falls freely with a shorter time constant [s]. [common practice]"""
 _LATE_SHARE, _LATE_S = 1.2, 600.0
 """How much further than its pace a plan may have gone on in a gap: a factor of the gap, and seconds more.
 [tuned: by trial on the bench, study not kept]"""
@@ -149,4 +148,4 @@ def _fallen_to(part: PlannedPart, from_c: float, for_s: float) -> float:
 
 def _fallen_freely_to(from_c: float, for_s: float) -> float:
     """Return where the fastest closed kiln falls in ``for_s`` from ``from_c`` [°C], by Newton's law of cooling."""
-    return ASSUMED_ROOM_C + (from_c - ASSUMED_ROOM_C) * exp(-for_s / _FASTEST_TIME_S)
+    return ASSUMED_ROOM_C + (from_c - ASSUMED_ROOM_C) * exp(-for_s / 3600 / FASTEST_TIME_H)

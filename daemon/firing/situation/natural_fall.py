@@ -10,9 +10,9 @@ from __future__ import annotations
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.regression import Line
 
-SLOWEST_TIME_H = 5.0
-"""The slowest kiln falls without power with a time constant of about this [h].
-[common practice: a large, well lined kiln]"""
+FASTEST_TIME_H, SLOWEST_TIME_H = 1.0, 5.0
+"""The fastest and the slowest kiln fall without power with time constants of about this [h].
+[common practice: a small kiln of fibre, and a large, well lined one]"""
 _KEEPS_TIME_H = 2.0
 """A ramp faster than a kiln with this time constant cools at its end is one that most kilns do not keep [h].
 [common practice: 1 to 5 h]"""

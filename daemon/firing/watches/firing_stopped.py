@@ -12,6 +12,7 @@ from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.recovery.recovery import PAST_MENDING_C
 from daemon.firing.recovery.recovery_text import broke_off
 from daemon.firing.situation.level_doubt import may_be_at
+from daemon.firing.situation.natural_fall import SLOWEST_TIME_H
 from daemon.firing.situation.view import Interruption, View
 from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker, Undone, lower, until_s
 from daemon.glass.common_practice import HOT_C
@@ -47,10 +48,8 @@ _FASTER, _FASTER_AT_FIRST = 1.15, 1.4
 """A fall no more than this many times the one that the plan has next is the plan's: where a fall was found before,
 and where it is new. [tuned: by trial on the bench, study not kept]
 """
-_LEAST_C_PER_H, _COOLS_IN_H = 20.0, 5.0
-"""A kiln without power falls at least at the first [°C/h], and at its distance from the room in so many hours. A
-large, well lined kiln has a time constant of about that. [common practice]
-"""
+_LEAST_C_PER_H = 20.0
+"""A kiln without power falls at least at this [°C/h], and at the rate of the slowest kiln. [common practice]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +158,7 @@ def _in_anneal(view: View, planned: PlannedPart) -> bool:
 
 def least_natural_fall(temp_c: float) -> float:
     """Return the slowest fall [°C/h] that looks like a kiln without power at ``temp_c``."""
-    return max(_LEAST_C_PER_H, (temp_c - ASSUMED_ROOM_C) / _COOLS_IN_H)
+    return max(_LEAST_C_PER_H, (temp_c - ASSUMED_ROOM_C) / SLOWEST_TIME_H)
 
 
 def _planned_after(view: View, planned: PlannedPart) -> float:
