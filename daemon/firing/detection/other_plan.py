@@ -134,7 +134,7 @@ class PlanComparison:
         if not marks:
             return
         chosen = fit(marks, self._plan, first_c=first_c, offset_k=offset_k)
-        if chosen.cost < min(DOUBTFUL, UNPLANNED_STOP_NATS):
+        if chosen.cost < UNPLANNED_STOP_NATS:
             return
         best, other, close, says = min(
             (self._laid(marks, other, chosen, first_c, offset_k) for other in self._others),

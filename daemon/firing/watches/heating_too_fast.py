@@ -72,8 +72,8 @@ def _asked_here(view: View, climb: PlannedPart) -> float:
     temp_c = view.temp_c - view.offset_k
     if temp_c > climb.from_c - FAR_K:
         return inf
-    return next((part.rate_c_per_h or inf for part in view.parts[:climb.index]
-                 if part.direction > 0 and part.from_c <= temp_c + FAR_K and temp_c < part.to_c), inf)
+    # The first part that leads above it is a climb: the one before, or the room, ended below.
+    return next((part.rate_c_per_h or inf for part in view.parts[:climb.index] if temp_c < part.to_c), inf)
 
 
 def _words(finding: Finding[HeatingTooFast], speaker: Speaker) -> Text:
