@@ -16,6 +16,7 @@ from daemon.firing.alerts.registry import KINDS
 from daemon.firing.durations import duration, time_left
 from daemon.firing.events import Alert, AlertChanged, Milestone, Rank
 from daemon.firing.kind import RESOUND_S, Example, Finding, Kind
+from daemon.firing.units import Units
 from daemon.firing.watches import over_temperature
 from daemon.notify.alert_messages import Channel, rows_for
 from daemon.notify.other_messages import MILESTONES, Post, of_milestone, of_return, of_test, of_waking
@@ -27,7 +28,8 @@ FIGURES = {**vars(alerts), "RESOUND_S": RESOUND_S, "RUNAWAY_RESOUND_S": over_tem
 HEAD = """# What Lehrling says
 
 Every text an alert can say, by kind and phase, made by `python docs/make.py` from the cases that the tests hold: an
-invented full fuse of 6 mm, its anneal at 516 °C. The first line is what a locked phone shows. The advice is common
+invented full fuse of 6 mm, its anneal at 516 °C. The first line is what a locked phone shows. Where there is so much
+time left, a message ends with the time of day: "Do this before 00:05." The advice is common
 practice of the trade; the data sheet of the glass and the manual of the kiln come first. This is a helper, not a
 safety device.
 
@@ -60,10 +62,14 @@ def _entry(kind: Kind[Any], example: Example[Any]) -> list[str]:
     alert = Alert(1, kind.name, example.rank, 0.0, 0.0, text, woke_s, step=4)
     rows = rows_for(AlertChanged(0.0, "raised", alert), FIRING, [PHONE])
     fahrenheit = kind.words(finding, example_firing.speaker("F")).what
+    keyed = [f"   {row}" for row in Units(text.key_unit).rows(text.lines)]
+    lists = ["", "   ```text", *keyed, "   ```", ""]
+    acts = [line for number, act in enumerate(text.acts, start=1)
+            for line in (f"{number}. {act}", *(lists if act.endswith(":") else []))]
     return [
         f"### {kind.name}" + (f": {example.phase}" if example.phase else ""), "",
         f"`{rows[0].title}`" if rows else "*Noted in the record; no message.*", "",
-        f"{text.what} {text.meaning}", "", f"**Do:** {text.do}", "",
+        f"{text.what} {text.meaning}", "", *acts, "", *([text.caution, ""] if text.caution else []),
         *([time_left(text.time_left_s), ""] if text.time_left_s else []),
         f"*Read in °F:* {fahrenheit}", "",
     ]

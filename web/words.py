@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from datetime import datetime
 
-from daemon.firing.plan.plan import to_unit
+from daemon.firing.alerts.registry import RANK_TITLES
 from daemon.firing.units import Units
 from web.times import local, time_words
 
-RANKS = {"wake": "wake", "look": "when you’re up", "log": "noted"}
+RANKS = {rank.value: title for rank, title in RANK_TITLES.items()}
 """The three ranks in the page's words."""
 STEADY_C_PER_H = 4.0
 """Slower than this is called steady [°C/h]. [chosen: the slope of ten minutes of noise]"""
@@ -17,7 +17,7 @@ STEADY_C_PER_H = 4.0
 
 def temp(temp_c: float | None, unit: str) -> str:
     """Return a temperature as a bare whole number; an en dash where there is none."""
-    return "–" if temp_c is None else f"{round(to_unit(temp_c, unit))}"
+    return "–" if temp_c is None else Units(unit).bare(temp_c)
 
 
 def rate(rate_c_per_h: float, unit: str) -> str:
@@ -53,5 +53,5 @@ _LOOSE = re.compile(r"(?<=\d) (?=(?:°[CF](?:/h)?|min|mm|h|s|days)\b)")
 
 
 def bound(text: str) -> str:
-    """Return ``text`` with each figure bound to its unit, so that no line breaks between them."""
-    return _LOOSE.sub("\u00a0", text)
+    """Return ``text`` with each figure bound to its unit, so that no line breaks between them, and one apostrophe."""
+    return _LOOSE.sub("\u00a0", text).replace("'", "’")

@@ -111,13 +111,13 @@ def _list(args: argparse.Namespace, db: sqlite_utils.Database) -> int:
 
 
 def _alert_lines(alert: Alert) -> list[str]:
-    from daemon.commands.report_text import RANK_WORDS
+    from daemon.firing.alerts.registry import RANK_TITLES
     from daemon.firing.durations import firing_clock
 
     state = f"over {firing_clock(alert.cleared_s)}" if alert.cleared_s is not None else "standing"
     heard = f", acknowledged {firing_clock(alert.acknowledged_s)}" if alert.acknowledged_s is not None else ""
     under = f", under {alert.under}" if alert.under else ""
-    return [f"[{RANK_WORDS[alert.rank]}] {alert.kind}, raised {firing_clock(alert.raised_s)}{heard}, {state}{under}",
+    return [f"[{RANK_TITLES[alert.rank]}] {alert.kind}, raised {firing_clock(alert.raised_s)}{heard}, {state}{under}",
             f"    {alert.text.what}"]
 
 

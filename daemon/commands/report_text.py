@@ -7,15 +7,14 @@ import sys
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from daemon.firing.alerts.registry import RANK_TITLES
 from daemon.firing.durations import firing_clock, time_left, whole_minutes
-from daemon.firing.events import Alert, Part, Rank
+from daemon.firing.events import Alert, Part
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.report import Report
 from daemon.firing.report import as_json as plain
 from daemon.firing.units import NO_SAFETY_DEVICE, Units
 from daemon.plain_json import without_minus_zero
-
-RANK_WORDS = {Rank.WAKE: "wake", Rank.LOOK: "when you're up", Rank.LOG: "noted"}
 
 
 def print_report(found: Report, *, as_json: bool, extra: Mapping[str, Any] | None = None) -> None:
@@ -107,7 +106,7 @@ def _alert(alert: Alert) -> Iterator[str]:
     under = f", under {alert.under}" if alert.under else ""
     later = alert.woke_s is not None and firing_clock(alert.woke_s) != firing_clock(alert.raised_s)
     woke = f", woke {firing_clock(alert.woke_s)}" if later and alert.woke_s is not None else ""
-    yield (f"[{RANK_WORDS[alert.rank]}] {alert.kind}, since {firing_clock(alert.since_s)}, "
+    yield (f"[{RANK_TITLES[alert.rank]}] {alert.kind}, since {firing_clock(alert.since_s)}, "
            f"raised {firing_clock(alert.raised_s)}{woke}{over}{under}")
     yield f"    {alert.text.what}"
     yield f"    {alert.text.meaning}"

@@ -6,6 +6,9 @@ _IN_SECONDS_S = 120.0
 """Below this a length is said in seconds where half a minute matters [s]. [chosen: rounded to minutes, a shorter one
 would be said up to half as long again]"""
 
+_NO_TIME_S = 60.0
+"""Below this there is no time left worth a figure [s]. [chosen: nobody is at the kiln within a minute]"""
+
 
 def duration(seconds: float) -> str:
     """Return a length of time [s]: ``45 s``, ``12 min``, ``3 h 05 min``, ``2 days 4 h``; below 0 is ``0 s``."""
@@ -48,6 +51,22 @@ def firing_clock(seconds: float) -> str:
     return f"{sign}{minutes // 60}:{minutes % 60:02d}"
 
 
+def in_speech(seconds: float) -> str:
+    """Return a length of time [s] as one says it at night: ``30 s``, ``12 min``, ``24 hours``, ``3 h 05 min``."""
+    if seconds < _IN_SECONDS_S:
+        return f"{seconds:.0f} s"
+    minutes = round(seconds / 60)
+    if minutes < 60:
+        return f"{minutes} min"
+    hours, rest = divmod(minutes, 60)
+    return f"{hours} h {rest:02d} min" if rest else f"{hours} hour{'s' if hours > 1 else ''}"
+
+
+def deadline(before: str, left_s: float) -> str:
+    """Return until when to act, as a sentence with that time of day; with less than a minute left it is now."""
+    return f"Do this before {before}." if left_s >= _NO_TIME_S else "Do this now."
+
+
 def time_left(seconds: float) -> str:
-    """Return how long there is to act [s] as a sentence; under a minute there is none."""
-    return f"About {duration(seconds)} left." if seconds >= 60 else "Time left: none, act now."
+    """Return how long there is to act [s] as a sentence, where no time of day is known; under a minute it is now."""
+    return f"About {duration(seconds)} left." if seconds >= _NO_TIME_S else "Do this now."

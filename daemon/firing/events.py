@@ -39,6 +39,11 @@ class Saying(StrEnum):
     PEEKED = "peeked"
     PROBE_OUT = "probe-out"
     PROBE_BACK = "probe-back"
+    OWN_DISPLAY = "own-display"
+    """I watch the kiln's own display: blindness wakes nobody for the rest of this firing."""
+    OWN_DISPLAY_OFF = "own-display-off"
+    KEYED_IN = "keyed-in"
+    """I keyed these lines in: they are the plan from here."""
     CALL = "call"
     CALL_OFF = "call-off"
 
@@ -86,18 +91,51 @@ _HEIGHTS = {Rank.LOG: 0, Rank.LOOK: 1, Rank.WAKE: 2}
 """The order of the ranks. [chosen: only the order counts]"""
 
 
+class Line(NamedTuple):
+    """One line to key in: how fast [°C/h; None is as fast as it goes], where to [°C], how long to stay [s]."""
+
+    rate_c_per_h: float | None
+    to_c: float
+    hold_s: float = 0.0
+
+
 @dataclass(frozen=True, slots=True)
 class Text:
-    """The four parts of every alert."""
+    """What an alert says, in one unit.
+
+    ``what``, ``meaning``, ``do`` and ``time_left_s`` say all of it. The rest is the same in pieces, for a page that
+    sets acts and lines as lists; it is empty in what an earlier version stored.
+    """
 
     what: str
-    """What happened, with measured and planned values."""
+    """What happened. The first sentence is what a locked phone shows."""
     meaning: str
     """What it means for this load."""
     do: str
     """What to do, with its caution."""
     time_left_s: float | None = None
     """How long there is [s]; None where it cannot be said."""
+    before_s: float | None = None
+    """Until when it has to be done [s of firing]; None where it cannot be said."""
+    head: str = ""
+    """What happened, without the present temperature, for where that stands beside it."""
+    acts: tuple[str, ...] = ()
+    """What to do, at most three acts; the one that ends with a colon is followed by ``lines``."""
+    lines: tuple[Line, ...] = ()
+    """The lines to key in."""
+    is_for_later: bool = False
+    """Whether the lines are for another day."""
+    caution: str = ""
+    unit: str = ""
+    """The unit it is written in, "C" or "F"; empty where not known."""
+    key_unit: str = ""
+    """The unit of the kiln's controller, in which the lines stand."""
+    other: Text | None = None
+    """The same in the other unit, for who reads that."""
+
+    def in_unit(self, unit: str) -> Text:
+        """Return the text in ``unit`` where it is known in it; else as it is."""
+        return self.other if self.other is not None and self.other.unit == unit else self
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +160,8 @@ class Alert:
     """The kind of the alert this one is a consequence of."""
     quiet_until_s: float | None = None
     """Until when it was made quiet or acknowledged; None where it may sound."""
+    seen_s: float | None = None
+    """When it was last seen [s], where it was looked for since and not seen; None else, and in what is stored."""
 
 
 Change = Literal["raised", "woke", "sharpened", "resounded", "acknowledged", "quieted", "over"]
@@ -174,6 +214,8 @@ class Milestone:
     name: str
     text: str
     step: int | None = None
+    temp_c: float | None = None
+    """The temperature that the text names [°C]; None where it names none."""
 
 
 Event = AlertChanged | PartsRevised | Milestone

@@ -18,7 +18,8 @@ THICKNESS_MM, FACES = 6.0, 1
 """The load: its thickest piece [mm], and how many of its faces cool. [chosen: an ordinary plate on a shelf]"""
 
 
-def speaker(unit: str = "C", thickness_mm: float = THICKNESS_MM) -> Speaker:
-    """Return who puts the examples into words, in ``unit`` ("C" or "F")."""
+def speaker(unit: str = "C", thickness_mm: float = THICKNESS_MM, key_unit: str = "") -> Speaker:
+    """Return who puts the examples into words, in ``unit`` ("C" or "F"), for a controller in ``key_unit``."""
     parts = planned_parts(PLAN)
-    return Speaker(unit, thickness_mm, Mender(parts, anneal_hold(parts, GLASS), GLASS, THICKNESS_MM, FACES))
+    mender = Mender(parts, anneal_hold(parts, GLASS), GLASS, THICKNESS_MM, FACES)
+    return Speaker(unit, thickness_mm, mender, key_unit)

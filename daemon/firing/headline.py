@@ -274,7 +274,7 @@ def headline_words(said: Headline, units: Units) -> str:
     if said.subject is Subject.PROBE_OUT:
         return "The probe is out of service, as you said. Nothing is watched until you say that it is back."
     if said.alert is not None:
-        return said.alert.what
+        return said.alert.in_unit(units.unit).what
     if said.subject is Subject.LOST and said.lost is not None:
         why = _LOST_WORDS[said.lost.cause].format(units.temp(said.lost.from_c))
         return (f"The reading can’t be believed, for {duration(said.lost_for_s)}: {why}. Where kiln and glass are is "

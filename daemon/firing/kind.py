@@ -157,6 +157,8 @@ class Kind(Generic[F]):
     """
 
     name: str
+    title: str = ""
+    """What people read in its place; the name with blanks where empty."""
     watch: AtReadings | AtBeats
     words: Callable[[Finding[F], Speaker], Text]
     examples: tuple[Example[F], ...]

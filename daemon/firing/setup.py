@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from daemon.firing.plan.plan import Plan
 from daemon.firing.tracking.offset_history import OffsetBands
@@ -12,6 +13,15 @@ DEFAULT_GLASS, DEFAULT_THICKNESS_MM = "90", 6.0
 """Taken where nobody said what is in the kiln: the glass, and its thickness [mm]. [common practice]"""
 THINNEST_MM, THICKEST_MM = 0.5, 300.0
 """What a load may measure [mm]. [common practice: thinner than any sheet, thicker than any kiln-formed work]"""
+
+
+class Reads(NamedTuple):
+    """The units in which the owner reads."""
+
+    unit: str = "C"
+    """Of the texts, "C" or "F"."""
+    key_unit: str = ""
+    """Of the lines to key in: the unit of the kiln's controller; as ``unit`` where empty."""
 
 
 @dataclass(frozen=True)
@@ -32,6 +42,8 @@ class Setup:
         Probe minus plan [K] as the owner knows it; subtracted everywhere. None where unknown.
     unit
         The unit the owner reads, "C" or "F", for the texts.
+    key_unit
+        The unit of the kiln's controller, "C" or "F", for the lines to key in; as ``unit`` where empty.
     thinner_mm
         Thicknesses of the other pieces [mm], each judged as a slab of its own.
     above_c
@@ -53,6 +65,7 @@ class Setup:
     above_c: tuple[float, ...] = ()
     others: tuple[Plan, ...] = ()
     usual_by_band: OffsetBands = field(default_factory=dict)
+    key_unit: str = ""
 
     @property
     def thicknesses_mm(self) -> tuple[float, ...]:

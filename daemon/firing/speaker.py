@@ -1,27 +1,30 @@
-"""Who puts findings into words: the owner's unit, the load, and the lines that mend a firing.
+"""Who puts findings into words: the owner's unit, the controller's unit, the load, and the lines that mend a firing.
 
 What each kind of alert says stands in its own file in daemon/firing/watches. The advice is common practice of the
-trade. Every text that asks for an act carries one of the cautions below; none of it makes the program a safety
-device.
+trade. Every text that asks for an act carries one of the cautions below, once, at its end; none of it makes the
+program a safety device.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from daemon.firing.recovery.recovery import Mender, Mending
-from daemon.firing.recovery.recovery_text import key_in, keyed
+from daemon.firing.events import Line, Text
+from daemon.firing.plan.schedule import ASSUMED_ROOM_C
+from daemon.firing.recovery.recovery import Mender, Mending, Place
+from daemon.firing.recovery.recovery_text import KEY_IN, key_in
 from daemon.firing.units import Units
 
-ELECTRIC = "Insulated gloves, dry hands; if anything smells or smokes, stay out and call for help."
-LID = "Close it from outside with insulated gloves, hands never inside; an open lid may not cut the current."
-ISOLATOR = ("Switch off at the isolator now; the controller's stop key may not do it, since contacts can weld. "
-            "Don't open the kiln.")
-CLOSED = "Leave the kiln closed; never open it hot to look."
-OWN_DISPLAY = "Read the kiln's own display and judge the firing by it."
+ELECTRIC = "Insulated gloves, dry hands. If anything smells or smokes: stay out, call for help."
+CLOSED = "Keep the kiln closed, never open it hot to look. " + ELECTRIC
+CLOSE_LID = "Close it from outside, hands never inside. An open lid may not cut the current."
+"""How to close a lid, a vent or a plug; said beside ELECTRIC."""
+ISOLATOR = "Switch off at the isolator now. The controller's stop key may not do it: contacts can weld."
+OWN_DISPLAY = "Read the kiln's own display and go by it."
 """What to do while Lehrling cannot be believed."""
-PROBE_OUTSIDE = ("Look at the probe's plug and wires outside the kiln only; don't touch the probe in a hot kiln. "
-                 + ELECTRIC)
+SENSOR_OUTSIDE = "Look at the sensor's plug and wires, outside the kiln only. Don't touch the sensor in a hot kiln."
+NOT_WATCHED = "Nothing watches the firing until the readings are back."
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +39,16 @@ class Undone:
     """Where the kiln is now, as its controller reads [°C]."""
 
 
+@dataclass(frozen=True, slots=True)
+class KeyIn:
+    """The act of keying in, and its lines; without lines only an act."""
+
+    act: str
+    lines: tuple[Line, ...] = ()
+    is_for_later: bool = False
+    """Whether they are for another day."""
+
+
 class Speaker(Units):
     """Formats figures and gives the lines to key in, for one load in the unit its owner reads.
 
@@ -47,12 +60,41 @@ class Speaker(Units):
         Thickest piece of the load [mm].
     mender
         Knows what to key in when the firing broke off; None where there is no plan to go back to.
+    key_unit
+        The unit of the kiln's controller, "C" or "F"; as ``unit`` where empty.
     """
 
-    def __init__(self, unit: str, thickness_mm: float, mender: Mender | None = None) -> None:
+    def __init__(self, unit: str, thickness_mm: float, mender: Mender | None = None, key_unit: str = "") -> None:
         super().__init__(unit)
         self.thickness_mm = thickness_mm
+        self.key_unit = key_unit or unit
         self._mender = mender
+
+    @property
+    def anneal_again_below_c(self) -> float | None:
+        """Return below what the anneal has to be done again after a fast fall [°C]; None where not known."""
+        return None if self._mender is None else self._mender.strain_point_c
+
+    def text(self, what: str, meaning: str, acts: Sequence[str], *, head: str, keys: KeyIn | None = None,
+             caution: str = "", time_left_s: float | None = None) -> Text:
+        """Return a text with its acts and lines in order.
+
+        Parameters
+        ----------
+        what, meaning, head, caution, time_left_s
+            As Text has them.
+        acts
+            At most three; the one of ``keys`` among them.
+        keys
+            The lines that belong to the act that ends with a colon.
+        """
+        lines = keys.lines if keys is not None else ()
+        keyed = Units(self.key_unit).keyed(lines)
+        do = [f"{act} {keyed}." if act.endswith(":") else act for act in acts]
+        return Text(
+            what, meaning, " ".join([*do, caution]).strip(), time_left_s, head=head, acts=tuple(acts), lines=lines,
+            is_for_later=keys is not None and keys.is_for_later, caution=caution, unit=self.unit,
+            key_unit=self.key_unit)
 
     def mending(self, undone: Undone | None, from_c: float | None = None, fell_k: float = 0.0) -> Mending | None:
         """Return what mends a firing that broke off in ``undone``; None where that is not known.
@@ -71,24 +113,26 @@ class Speaker(Units):
         return self._mender.mend(undone.index, undone.held_s, undone.here_c,
                                  lowest_c=undone.here_c - max(0.0, fell_k), from_c=from_c)
 
-    def key_in(self, mending: Mending | None) -> str:
-        """Return what to key in, as whole sentences."""
+    def key_in(self, mending: Mending | None) -> KeyIn:
+        """Return what to key in, now or another day."""
         if mending is None:
-            return "Go on with the plan's step, slowly while the glass is brittle."
-        return key_in(mending, self.temp, self.rate)
+            return KeyIn("Go on with the plan's step, slowly while the glass is brittle.")
+        lines = () if mending.place is Place.LATE else mending.lines
+        return KeyIn(key_in(mending), lines, is_for_later=mending.place is Place.COLD)
 
-    def back_to_anneal(self, here_c: float) -> str:
-        """Return how to go back to the anneal from ``here_c`` [°C], as the end of a sentence."""
+    def back_to_anneal(self, here_c: float, when: str) -> KeyIn:
+        """Return how to go back to the anneal from ``here_c`` [°C], ``when`` that is needed."""
         if self._mender is None:
-            return "go back to the anneal hold, whole."
-        return f"key in the anneal again: {keyed(self._mender.anneal_lines(here_c), self.temp, self.rate)}."
+            return KeyIn(f"{when}: go back to the anneal hold, whole.")
+        return KeyIn(f"{when}: stop the controller. {KEY_IN}", self._mender.anneal_lines(here_c))
 
-    def anneal_after_runaway(self) -> str:
+    def anneal_after_runaway(self) -> KeyIn:
         """Return what the glass still needs once a runaway is off, and that the kiln is not to be trusted."""
-        needs = "" if self._mender is None else (
-            f": {keyed(self._mender.anneal_lines(), self.temp, self.rate)}")
-        return (f"Let it fall, closed. The glass still needs its anneal{needs}. Do that once a licensed electrician "
-                "has looked at the kiln.")
+        after = "Another day, once a licensed electrician has looked at the kiln, the glass still needs its anneal"
+        if self._mender is None:
+            return KeyIn(f"{after}.")
+        return KeyIn(f"{after}. From cold, key in these lines:", self._mender.anneal_lines(ASSUMED_ROOM_C),
+                     is_for_later=True)
 
 
 def until_s(to_c: float | None, temp_c: float, fall_c_per_h: float) -> float | None:
@@ -96,8 +140,3 @@ def until_s(to_c: float | None, temp_c: float, fall_c_per_h: float) -> float | N
     if not to_c or temp_c <= to_c:
         return None
     return (temp_c - to_c) / max(fall_c_per_h, 1.0) * 3600
-
-
-def lower(sentence: str) -> str:
-    """Return ``sentence`` to stand behind a colon."""
-    return sentence[:1].lower() + sentence[1:]

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
 
 from daemon.firing.alerts.board import Board
 from daemon.firing.alerts.milestones import Milestones
@@ -11,8 +14,11 @@ from daemon.firing.alerts.temperature_calls import Calls
 from daemon.firing.detection.blindness import Blindness
 from daemon.firing.detection.other_plan import LOOK_EVERY_S
 from daemon.firing.detection.step_down import StepDown
-from daemon.firing.events import Part, Said, Sample
+from daemon.firing.events import Line, Part, Said, Sample, Text
+from daemon.firing.kind import Finding
+from daemon.firing.plan.plan import MAX_RATE_C_PER_H, MIN_RATE_C_PER_H, Plan, Unit
 from daemon.firing.plan.schedule import anneal_hold, planned_parts, top_hold
+from daemon.firing.recovery.keyed_in import LeftOff, keyed_in_plan
 from daemon.firing.recovery.recovery import Mender
 from daemon.firing.setup import Setup
 from daemon.firing.situation.anneal_progress import AnnealProgress
@@ -60,11 +66,14 @@ class State:
         self.follower = Follower(self.parts, self.offset.expected_c) if self.parts else None
         self.boundaries = Boundaries(self.parts, self.trail)
         self.wander = Wander(self.trail)
-        self.wording = Speaker(setup.unit, setup.thickness_mm, Mender(
-            self.parts, self.anneal, setup.glass, setup.thickness_mm, setup.faces))
+        mender = Mender(self.parts, self.anneal, setup.glass, setup.thickness_mm, setup.faces)
+        self.wording = Speaker(setup.unit, setup.thickness_mm, mender, setup.key_unit)
+        self.other_wording = Speaker("C" if setup.unit == "F" else "F", setup.thickness_mm, mender,
+                                     self.wording.key_unit)
+        """Says the same in the other unit, for who reads that."""
         self.natural_fall = NaturalFall()
         self.breaks = InterruptionMemory()
-        self.board = Board(KINDS, lambda finding: finding.kind.words(finding, self.wording))
+        self.board = Board(KINDS, self._words)
         self.milestones = Milestones(self.parts, self.anneal, self.top, self.wording)
         self.calls = Calls(self.wording)
         self.watches = Watches(KINDS, setup)
@@ -91,6 +100,43 @@ class State:
         """Whether another plan explains what the kiln does, so that Family.PLAN wakes nobody; as of the last beat."""
         self.said: deque[Said] = deque(maxlen=_MOST_SAID)
         self.probe_out = False
+
+    def _words(self, finding: Finding[Any]) -> Text:
+        """Return what a finding says, in both units."""
+        return replace(finding.kind.words(finding, self.wording),
+                       other=finding.kind.words(finding, self.other_wording))
+
+    def keyed_in(self, lines: Sequence[Line], unit: Unit, title: str) -> Plan | None:
+        """Return the plan of the firing from ``lines`` that were keyed in now; None where it has no plan to leave.
+
+        Parameters
+        ----------
+        lines
+            What was keyed in.
+        unit
+            The controller's.
+        title
+            What the new plan is called.
+        """
+        plan, follower, trail = self.setup.plan, self.follower, self.trail
+        if plan is None or follower is None or not trail.temps:
+            return None
+        offset_k, _ = self.offset.at(trail.temps[-1])
+        broken = self.breaks.broken
+        if broken is None:
+            part = self.parts[min(max(follower.here(), 1), len(self.parts)) - 1]
+            found = self.boundaries.found
+            held_s = trail.times[-1] - found[-1].start_s if found and found[-1].index == part.index else 0.0
+            left = LeftOff(part, min(held_s, part.duration_s), trail.temps[-1] - offset_k, trail.temps[-1] - offset_k)
+        else:
+            since = range(min(trail.index_at(broken.t_s), len(trail.temps) - 1), len(trail.temps))
+            lowest = min(since, key=lambda at: trail.temps[at])
+            fell_k, fell_s = broken.from_c - trail.temps[lowest], trail.times[lowest] - broken.t_s
+            fall = fell_k / fell_s * 3600 if fell_s > 0 else 0.0
+            left = LeftOff(
+                self.parts[broken.index], broken.held_s, broken.from_c - offset_k, trail.temps[lowest] - offset_k,
+                fall if MIN_RATE_C_PER_H < fall < MAX_RATE_C_PER_H else None)
+        return keyed_in_plan(plan, left, lines, None if self.anneal is None else self.anneal.to_c, unit, title)
 
     @property
     def found(self) -> tuple[Part, ...]:

@@ -8,8 +8,10 @@ from typing import Literal
 from daemon.firing.events import Alert, Call, Part
 from daemon.firing.headline import headline_of, headline_words
 from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.probe_doubt import Disbelief
 from daemon.firing.situation.view import SLOW_WINDOW_STEPS
 from daemon.firing.state import State
+from daemon.firing.units import Units
 from daemon.firing.verdict.cooldown_forecast import Opening, opening
 from daemon.firing.verdict.glass_status import GlassNow, glass_lines, glass_now
 from daemon.firing.verdict.glass_verdict import unknown_from
@@ -23,6 +25,15 @@ _ROOM_C = 50.0
 """A kiln that was never hotter than this does nothing to the glass [°C]. [chosen: above any room in summer]"""
 _LEAST_RATE_C_PER_H = 5.0
 """The end of a ramp that goes on more slowly than this is not forecast [°C/h]. [chosen: it would be hours off]"""
+
+
+@dataclass(frozen=True, slots=True)
+class OtherUnit:
+    """The sentences of a glance in the unit that the owner does not read, for who reads that."""
+
+    unit: str
+    sentence: str
+    glass_lines: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +71,11 @@ class Standing:
     lost_s: float | None = None
     """Since when nothing is read that can be believed [s]; None while it can."""
     alerts: tuple[Alert, ...] = field(default=())
-    """All alerts of the firing so far, first raised first."""
+    """All alerts of the firing so far, first raised first; those that stand in the words of the present."""
+    is_own_display_watched: bool = False
+    """Whether the maker watches the kiln's own display, so that a blind Lehrling rings nobody."""
+    other: OtherUnit | None = None
+    """The sentences in the other unit."""
 
 
 def standing(state: State) -> Standing:
@@ -68,7 +83,8 @@ def standing(state: State) -> Standing:
     last = state.last
     if last is None:
         return Standing(t_s=0.0, temp_c=None, rate_c_per_h=None, part=None, confidence=0.0, planned_c=None,
-                        finished=False, sentence=headline_words(headline_of(state, None, None, None), state.wording))
+                        finished=False, sentence=headline_words(headline_of(state, None, None, None), state.wording),
+                        is_own_display_watched=state.board.is_own_display_watched)
     line = state.trail.line(last.t_s - max(_RATE_WINDOW_S, SLOW_WINDOW_STEPS * state.trail.step_s))
     told = line is not None and last.temp_c is not None and line.span_s >= _LEAST_RATE_SPAN_S
     rate = line.slope_c_per_s * 3600 if line is not None and told else None
@@ -88,21 +104,30 @@ def standing(state: State) -> Standing:
     glass_lost = unknown_from(state.unbelieved(), state.setup.glass)
     is_idle = glass_lost is not None or state.peak_c is None or state.peak_c < _ROOM_C
     glass = None if is_idle else _glass(state, rate, planned, part, last.t_s)
-    lines = tuple(glass_lines(glass, state.wording)) if glass is not None else ()
-    if glass_lost is not None:
-        lines = (f"What the glass went through is not known: {lost_words(glass_lost, state.wording)}.",)
     said = headline_of(state, planned, planned_c, rate)
+    (sentence, lines), other = (
+        (headline_words(said, words), _glass_words(glass, glass_lost, words))
+        for words in (state.wording, state.other_wording))
     return Standing(
         t_s=last.t_s, temp_c=last.temp_c, rate_c_per_h=rate, part=part,
         confidence=state.follower.confidence() if state.follower and state.follower.started else 0.0,
         planned_c=planned_c, finished=state.finished,
-        sentence=headline_words(said, state.wording), nothing_to_do=said.is_calm,
+        sentence=sentence, nothing_to_do=said.is_calm,
         next_step=upcoming.step if upcoming else None, next_part=upcoming.part if upcoming else None,
         next_at_s=next_at_s, open_at_s=found_open.at_s if found_open else None,
         open_margin_s=found_open.margin_s if found_open else None, offset_k=state.offset.learned_k,
-        glass=glass, glass_lines=lines, lost_s=None if lost is None else lost.since_s,
-        calls=state.calls.waiting, alerts=state.board.alerts,
+        glass=glass, glass_lines=lines, other=OtherUnit(state.other_wording.unit, *other),
+        lost_s=None if lost is None else lost.since_s,
+        calls=state.calls.waiting, alerts=state.board.present,
+        is_own_display_watched=state.board.is_own_display_watched,
     )
+
+
+def _glass_words(glass: GlassNow | None, lost: Disbelief | None, words: Units) -> tuple[str, ...]:
+    """Return what the glass goes through in sentences, in one unit; or since when that is not known."""
+    if lost is not None:
+        return (f"What the glass went through is not known: {lost_words(lost, words)}.",)
+    return () if glass is None else tuple(glass_lines(glass, words))
 
 
 def _glass(state: State, rate: float | None, planned: PlannedPart | None, part: Part | None,

@@ -102,7 +102,7 @@ def _judge(state: State, stage: Stage, now: Reading, events: list[Event]) -> Non
 
 def _hear(state: State, said: Said) -> tuple[Event, ...]:
     """Take what the maker said; return what it brought about."""
-    if said.what in (Saying.ACKNOWLEDGE, Saying.QUIET):
+    if said.what in (Saying.ACKNOWLEDGE, Saying.QUIET, Saying.OWN_DISPLAY, Saying.OWN_DISPLAY_OFF):
         return tuple(state.board.hear(said))
     if said.what is Saying.CALL:
         state.calls.ask(said, state.trail.temps[-1] if state.trail.temps else None)

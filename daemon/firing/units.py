@@ -1,10 +1,31 @@
-"""Temperatures, differences and rates as text, in the unit the owner reads."""
+"""Temperatures, differences, rates and lines to key in as text in one unit: the one owner of how they look."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from daemon.firing.durations import whole_minutes
+from daemon.firing.events import Line
 from daemon.firing.plan.plan import rate_to_unit, to_unit
 
 NO_SAFETY_DEVICE = "This is a helper, not a safety device."
+OFF_BELOW_C = 100.0
+"""A free fall to less than this, at the end, is the power off [°C]. [chosen: no rate is keyed in for so cool]"""
+_FREE = "full speed"
+"""What is keyed in for a step without a rate: as fast as the kiln goes."""
+
+_SLOW = 10.0
+"""A rate below this is keyed in to two figures [degrees an hour]. [chosen: rounded to the degree it would be off by
+more than a twentieth]"""
+
+
+class LineWords(NamedTuple):
+    """One line to key in as a row of a list; the last may be only ``off``."""
+
+    rate: str
+    to: str = ""
+    hold: str = ""
 
 
 class Units:
@@ -17,21 +38,61 @@ class Units:
     """
 
     def __init__(self, unit: str) -> None:
-        self._unit = unit
+        self.unit = unit
+
+    def bare(self, temp_c: float) -> str:
+        """Return a temperature [°C] as a whole number without its unit; never a zero with a sign."""
+        return str(round(to_unit(temp_c, self.unit)))
 
     def temp(self, temp_c: float) -> str:
         """Return a temperature [°C] in the owner's unit, to the degree."""
-        return f"{round(to_unit(temp_c, self._unit))} °{self._unit}"
+        return f"{self.bare(temp_c)} °{self.unit}"
 
     def difference(self, kelvin: float) -> str:
         """Return a difference [K] in the owner's unit, to the degree."""
-        return f"{rate_to_unit(kelvin, self._unit):.0f} °{self._unit}"
+        return f"{round(rate_to_unit(kelvin, self.unit))} °{self.unit}"
 
     def between(self, one_c: float, other_c: float) -> str:
         """Return the difference of two temperatures [°C] as they are shown, so that the reader's sum is right."""
-        shown = abs(round(to_unit(one_c, self._unit)) - round(to_unit(other_c, self._unit)))
-        return f"{shown} °{self._unit}"
+        shown = abs(round(to_unit(one_c, self.unit)) - round(to_unit(other_c, self.unit)))
+        return f"{shown} °{self.unit}"
 
     def rate(self, rate_c_per_h: float) -> str:
         """Return a rate [°C/h] in the owner's unit, unsigned."""
-        return f"{abs(rate_to_unit(rate_c_per_h, self._unit)):.0f} °{self._unit}/h"
+        return f"{abs(rate_to_unit(rate_c_per_h, self.unit)):.0f} °{self.unit}/h"
+
+    def retold(self, text: str, temp_c: float | None) -> str:
+        """Return ``text``, which names the temperature ``temp_c`` [°C] in one unit or the other, in this one."""
+        if temp_c is None:
+            return text
+        other = Units("C" if self.unit == "F" else "F")
+        return text.replace(other.temp(temp_c), self.temp(temp_c))
+
+    def lines(self, lines: Sequence[Line]) -> tuple[LineWords, ...]:
+        """Return the lines to key in as rows: how fast, where to, how long to stay; the end may be ``off``."""
+        return tuple(self._line(line, is_last=line is lines[-1]) for line in lines)
+
+    def rows(self, lines: Sequence[Line]) -> list[str]:
+        """Return the lines to key in, each as one row of text: ``150 °C/h to 516 °C, hold 60 min``."""
+        return [row.rate + (f" to {row.to}" if row.to else "") + (f", hold {row.hold}" if row.hold else "")
+                for row in self.lines(lines)]
+
+    def _line(self, line: Line, *, is_last: bool) -> LineWords:
+        if line.rate_c_per_h is None and line.to_c < OFF_BELOW_C and not line.hold_s and is_last:
+            return LineWords("off")
+        rate = _FREE if line.rate_c_per_h is None else self._keyed_rate(line.rate_c_per_h)
+        return LineWords(rate, self.temp(line.to_c), whole_minutes(line.hold_s) if line.hold_s else "")
+
+    def _keyed_rate(self, rate_c_per_h: float) -> str:
+        """Return a rate to key in; a slow one with its tenth, which is much of it."""
+        value = rate_to_unit(rate_c_per_h, self.unit)
+        return f"{value:.2g} °{self.unit}/h" if value < _SLOW else self.rate(rate_c_per_h)
+
+    def keyed_rate_c_per_h(self, rate_c_per_h: float) -> float:
+        """Return a rate [°C/h] as it is after it was keyed in, rounded in this unit."""
+        keyed = float(self._keyed_rate(rate_c_per_h).split(" ", 1)[0])
+        return keyed * 5 / 9 if self.unit == "F" else keyed
+
+    def keyed(self, lines: Sequence[Line]) -> str:
+        """Return the lines to key in one after another, as the end of a sentence, without a full stop."""
+        return "; then ".join(self.rows(lines))

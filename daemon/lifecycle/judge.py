@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from daemon.firing.events import Alert, AlertChanged, Event, Part, Said, Sample
+from daemon.firing.events import Alert, AlertChanged, Event, Line, Part, Said, Sample
 from daemon.firing.evidence import parts_seen
+from daemon.firing.plan.plan import Plan, Unit
 from daemon.firing.report import report
 from daemon.firing.setup import Setup
 from daemon.firing.status import Standing, standing
@@ -101,6 +103,10 @@ class Judge:
             "finished": found.finished, "verdict": found.verdict_json(),
             "glass": glass_json(found.setup.glass, found.suffered, found.glass_lost),
         }
+
+    def keyed_in(self, lines: Sequence[Line], unit: Unit, title: str) -> Plan | None:
+        """Return the plan of the firing from lines keyed in now; None where it has none to leave."""
+        return None if self.stopped else self._state.keyed_in(lines, unit, title)
 
     def parts(self) -> tuple[Part, ...]:
         """Return the parts as the firing shows them if it ends here; none where the decision has failed."""

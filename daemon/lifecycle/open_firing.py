@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from importlib.metadata import version
 from math import floor
 
@@ -217,7 +217,12 @@ class LiveFiring:
             return []  # a bench ten times as fast would sound ten times as often
         now = self.judge.standing() if change.change == "over" and not change.silent else None
         return rows_for(change, self.row.title, self._post.channels,
-                        None if now is None else Afterwards(now.sentence, now.nothing_to_do))
+                        None if now is None else Afterwards(now.sentence, now.nothing_to_do), self.time_of_day)
+
+    def time_of_day(self, t_s: float) -> str:
+        """Return the owner's time of day at second ``t_s`` of the firing: ``02:14``."""
+        moment = datetime.fromtimestamp(self.row.started_utc.timestamp() + t_s, tz=UTC)
+        return f"{moment.astimezone(self._post.zone):%H:%M}"
 
     def _milestone(self, milestone: Milestone) -> Op:
         return lambda db: found_parts.add_milestone(db, self.key, milestone)

@@ -9,6 +9,7 @@ from datetime import datetime
 import sqlite_utils
 
 from daemon.firing.events import Alert, AlertChanged
+from daemon.firing.setup import Reads
 from daemon.lifecycle.judge import Judge
 from daemon.lifecycle.open_firing import LiveFiring
 from daemon.lifecycle.requests import Name
@@ -21,7 +22,7 @@ JUDGED_BY = frozenset({"plan_id", "glass", "thickness_mm", "faces", "offset_c"})
 """What the decision looks at; a change of it asks for a new judgement."""
 
 
-def rename(db: sqlite_utils.Database, live: LiveFiring, ask: Name, unit: str, utc: datetime) -> list[Op]:
+def rename(db: sqlite_utils.Database, live: LiveFiring, ask: Name, reads: Reads, utc: datetime) -> list[Op]:
     """Give a firing the names asked for and return what has to be kept.
 
     Nothing that was told is taken back: alerts of the earlier judgement stay in the record, those that
@@ -36,8 +37,8 @@ def rename(db: sqlite_utils.Database, live: LiveFiring, ask: Name, unit: str, ut
         The firing, running or (with a second 0 of no meaning) one that has ended.
     ask
         What is asked.
-    unit
-        The unit the owner reads.
+    reads
+        The units the owner reads.
     utc
         Wall time now.
     """
@@ -50,10 +51,10 @@ def rename(db: sqlite_utils.Database, live: LiveFiring, ask: Name, unit: str, ut
     pieces = row.piece_ids if ask.piece_ids is None else ask.piece_ids
     live.row = replace(row, **changes, piece_ids=pieces)
     ops: list[Op] = [lambda db: firings.name_firing(db, row.firing_id, changes, ask.piece_ids)]
-    return ops + _judged_anew(db, live, stored, unit, utc) if anew else ops
+    return ops + _judged_anew(db, live, stored, reads, utc) if anew else ops
 
 
-def _judged_anew(db: sqlite_utils.Database, live: LiveFiring, stored: Sequence[Alert], unit: str,
+def _judged_anew(db: sqlite_utils.Database, live: LiveFiring, stored: Sequence[Alert], reads: Reads,
                  utc: datetime) -> list[Op]:
     """Return the ops that replace parts and milestones by those under the new plan, and end the old alerts."""
     taken = entries(db, live.row.firing_id)
@@ -62,7 +63,7 @@ def _judged_anew(db: sqlite_utils.Database, live: LiveFiring, stored: Sequence[A
                          for alert in stored)
     over = [AlertChanged(now_s, "over", now) for was, now in zip(stored, live.earlier, strict=True)
             if was.cleared_s is None]
-    live.judge = Judge(known_setup(db, live.row, unit), live.row.alert_base)
+    live.judge = Judge(known_setup(db, live.row, reads), live.row.alert_base)
     events = replay(live.judge, taken)
     firing_id = live.row.firing_id
 

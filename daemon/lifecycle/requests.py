@@ -8,8 +8,9 @@ from typing import Any
 
 from daemon.errors import BadInput
 from daemon.fields import Fields
-from daemon.firing.events import Said, Saying
+from daemon.firing.events import Line, Said, Saying
 from daemon.firing.setup import DEFAULT_GLASS, DEFAULT_THICKNESS_MM, THICKEST_MM, THINNEST_MM
+from daemon.firing.text_json import read_lines
 from daemon.glass.materials import FAMILIES
 from daemon.store.requests import KINDS
 from daemon.toml import shown
@@ -81,7 +82,15 @@ class TakeBack:
     firing_id: int
 
 
-Ask = Start | End | Say | Name | Delete | TakeBack
+@dataclass(frozen=True)
+class KeyedIn:
+    """Lines that were keyed in at the controller; they are the plan from here."""
+
+    firing_id: int | None
+    lines: tuple[Line, ...]
+
+
+Ask = Start | End | Say | Name | Delete | TakeBack | KeyedIn
 
 
 def read_request(kind: str, payload: Mapping[str, Any]) -> Ask:
@@ -96,7 +105,8 @@ def read_request(kind: str, payload: Mapping[str, Any]) -> Ask:
         raise BadInput(kind, "is no request.", f"Known: {', '.join(KINDS)}.")
     said = {key: value for key, value in payload.items() if value is not None or key in _TAKEN_AWAY}
     row = Fields(said, f"{kind} ")
-    read = {"start": _start, "end": _end, "name": _name, "delete": _delete, "take-back": _take_back}.get(kind, _say)
+    read = {"start": _start, "end": _end, "name": _name, "delete": _delete, "take-back": _take_back,
+            "keyed-in": _keyed_in}.get(kind, _say)
     found = read(row)
     row.left.clear()  # a newer page may say more than this program knows
     row.finish()
@@ -157,6 +167,14 @@ def _which(row: Fields) -> int:
     if firing_id is None:
         row.problem("firing_id", "missing.", "Say which firing.")
     return firing_id or 0
+
+
+def _keyed_in(row: Fields) -> Ask:
+    """Return the lines that were keyed in."""
+    lines = read_lines(row.take("lines", list, [], "a list", "Write a list of rate, target and hold."))
+    if not lines:
+        row.problem("lines", "none can be read.", "Load the page again and use its button.")
+    return KeyedIn(_id(row, "firing_id"), lines)
 
 
 def _id(row: Fields, key: str) -> int | None:

@@ -11,6 +11,7 @@ import sqlite_utils
 
 from daemon.clock import Clock
 from daemon.firing.events import AlertChanged, Event, PartsRevised, Said, Sample
+from daemon.firing.setup import Reads
 from daemon.lifecycle.judge import Judge
 from daemon.lifecycle.open_firing import LiveFiring, Place
 from daemon.lifecycle.setup_from_store import known_setup
@@ -100,7 +101,7 @@ def replay(judge: Judge, taken: Sequence[Sample | Said]) -> list[Event]:
     return found if parts is None else [*found, parts]
 
 
-def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, unit: str,
+def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, reads: Reads,
            post: Post) -> tuple[LiveFiring, list[Op]] | None:
     """Rebuild an open firing from what is stored.
 
@@ -117,7 +118,7 @@ def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, u
     back = returned(row, marks, last_t_s, clock)
     if back.t_s - last_t_s > GIVEN_UP_S:
         return None
-    judge = Judge(known_setup(db, row, unit), row.alert_base)
+    judge = Judge(known_setup(db, row, reads), row.alert_base)
     events = replay(judge, taken)
     live = LiveFiring(row, clock.now_s() - back.t_s, judge, place, post)
     live.is_dated = any(mark.synchronised for mark in marks)

@@ -13,15 +13,15 @@ import sqlite_utils
 from daemon.acquisition.sampling import Slot
 from daemon.clock import Clock
 from daemon.errors import BadInput
-from daemon.firing.events import Said, Sample
-from daemon.firing.plan.plan import Plan
+from daemon.firing.events import Said, Sample, Saying
+from daemon.firing.plan.plan import Plan, Unit, write_plan
 from daemon.firing.setup import Setup
 from daemon.lifecycle.auto_open import Idle
 from daemon.lifecycle.delete import deletion, taking_back
 from daemon.lifecycle.judge import Judge
 from daemon.lifecycle.open_firing import LiveFiring, Place
 from daemon.lifecycle.rename import rename
-from daemon.lifecycle.requests import Ask, Delete, End, Name, Say, Start, TakeBack
+from daemon.lifecycle.requests import Ask, Delete, End, KeyedIn, Name, Say, Start, TakeBack
 from daemon.lifecycle.resume import resume
 from daemon.lifecycle.setup_from_store import known_setup, setup_of
 from daemon.settings.config import Config
@@ -33,6 +33,8 @@ from hw.thermocouple import Reading
 LOG = logging.getLogger(__name__)
 UNNAMED = "Not named yet"
 """Title of a firing that a climb opened."""
+KEYED_IN_AT = ", as keyed in at "
+"""What follows the old plan's title in that of lines keyed in; the time of day comes after it."""
 
 
 class Watch:
@@ -79,7 +81,7 @@ class Watch:
             # One that a climb opened while the file could not be read ends the one left open.
             self._adopted = True
             return
-        found = resume(db, row, self._clock, self._place, self._config.unit, self._config.post)
+        found = resume(db, row, self._clock, self._place, self._config.reads, self._config.post)
         self._adopted = True
         if found is None:
             LOG.warning("Firing %d was left open for days; it ends with its last reading.", row.firing_id)
@@ -125,7 +127,7 @@ class Watch:
             return [deletion(self._readable(), ask, self._clock.utc())]
         if isinstance(ask, TakeBack):
             return [taking_back(self._readable(), ask)]
-        return self._name(ask)
+        return self._keyed_in(ask, clock_s) if isinstance(ask, KeyedIn) else self._name(ask)
 
     def _second(self, clock_s: float) -> int:
         return round(clock_s - self._idle_origin_s) if self.live is None else self.live.second(clock_s)
@@ -203,10 +205,10 @@ class Watch:
         with self._journal.readable() as db:
             if db is not None:
                 try:
-                    return known_setup(db, row, self._config.unit)
+                    return known_setup(db, row, self._config.reads)
                 except sqlite3.Error as err:
                     LOG.error("What is known of earlier firings can't be read: %s.", err)
-        return setup_of(row, plan, self._config.unit)
+        return setup_of(row, plan, self._config.reads)
 
     def _end(self, live: LiveFiring, t_s: float, clock_s: float, ended_by: EndedBy) -> list[Op]:
         """End the open firing in memory and return the ops that store its end."""
@@ -244,8 +246,25 @@ class Watch:
             row = firings.firing(db, ask.firing_id)
             if row is None:
                 raise BadInput("firing", f"there is no number {ask.firing_id}.", "Load the page again.")
-            live = LiveFiring(row, 0.0, Judge(known_setup(db, row, self._config.unit)), self._place)
-        return rename(db, live, ask, self._config.unit, self._clock.utc())
+            live = LiveFiring(row, 0.0, Judge(known_setup(db, row, self._config.reads)), self._place)
+        return rename(db, live, ask, self._config.reads, self._clock.utc())
+
+    def _keyed_in(self, ask: KeyedIn, clock_s: float) -> list[Op]:
+        """Go on by the lines that were keyed in: what was done of the old plan and they are the firing's plan."""
+        live, utc, reads = self._asked_live(ask.firing_id), self._clock.utc(), self._config.reads
+        t_s = live.second(clock_s)
+        old = live.judge.setup.plan
+        name = old.title.split(KEYED_IN_AT)[0] if old is not None else ""
+        unit: Unit = "F" if (reads.key_unit or reads.unit) == "F" else "C"
+        plan = live.judge.keyed_in(ask.lines, unit, f"{name}{KEYED_IN_AT}{live.time_of_day(t_s)}")
+        if plan is None:
+            raise BadInput("lines", "this firing has no plan that they could go on.", "Choose its plan first.")
+        said = live.take(Said(float(t_s), Saying.KEYED_IN), utc)
+        self._journal.write(said)
+        db = self._readable()
+        plan_id = plans.add_plan(db, write_plan(plan), utc, only_for=live.row.firing_id)
+        LOG.info("The firing goes on by %d lines that were keyed in.", len(ask.lines))
+        return rename(db, live, Name(live.row.firing_id, {"plan_id": plan_id}, None), reads, utc)
 
     def _plan(self, plan_id: int | None) -> Plan | None:
         """Return a stored plan; BadInput where there is none."""

@@ -12,7 +12,7 @@ import sqlite_utils
 from daemon.errors import BadInput
 from daemon.firing.plan.plan import Plan
 from daemon.firing.plan.schedule import planned_parts
-from daemon.firing.setup import DEFAULT_GLASS, Setup
+from daemon.firing.setup import DEFAULT_GLASS, Reads, Setup
 from daemon.firing.tracking.offset_history import HoldOffset, OffsetBands, hold_offset, usual_offsets
 from daemon.glass.materials import FAMILIES
 from daemon.store import firings, found_parts, pieces, plans
@@ -28,9 +28,9 @@ _MOST_SLABS = 7
 """More thicknesses in one load than this are not reckoned each. [chosen: bounds the work of a reading]"""
 
 
-def known_setup(db: sqlite_utils.Database, row: Firing, unit: str) -> Setup:
-    """Return what the decision needs to know of a firing, as the file has it; ``unit`` is the owner's."""
-    return setup_of(row, plan_of(db, row), unit, thinner_of(db, row), others_of(db, row), usual_of(db, row))
+def known_setup(db: sqlite_utils.Database, row: Firing, reads: Reads) -> Setup:
+    """Return what the decision needs to know of a firing, as the file has it, for an owner who ``reads`` so."""
+    return setup_of(row, plan_of(db, row), reads, thinner_of(db, row), others_of(db, row), usual_of(db, row))
 
 
 def usual_of(db: sqlite_utils.Database, row: Firing) -> dict[tuple[float, float], float]:
@@ -82,7 +82,7 @@ def _parsed(stored: StoredPlan) -> Plan | None:
         return None
 
 
-def setup_of(row: Firing, plan: Plan | None, unit: str, thinner_mm: tuple[float, ...] = (),
+def setup_of(row: Firing, plan: Plan | None, reads: Reads, thinner_mm: tuple[float, ...] = (),
              others: tuple[Plan, ...] = (), usual_by_band: OffsetBands | None = None) -> Setup:
     """Return what the decision needs to know of a firing.
 
@@ -92,8 +92,8 @@ def setup_of(row: Firing, plan: Plan | None, unit: str, thinner_mm: tuple[float,
         The firing; an unknown glass is taken for the ordinary one.
     plan
         Its plan, parsed.
-    unit
-        The unit the owner reads, ``C`` or ``F``.
+    reads
+        The units the owner reads.
     thinner_mm
         Thicknesses of its thinner pieces [mm].
     others
@@ -102,5 +102,5 @@ def setup_of(row: Firing, plan: Plan | None, unit: str, thinner_mm: tuple[float,
         What the firings before it have shown the probe to differ by [K].
     """
     glass = FAMILIES.get(row.glass, FAMILIES[DEFAULT_GLASS])
-    return Setup(plan, glass, row.thickness_mm, row.faces, row.offset_c, unit, thinner_mm, others=others,
-                 usual_by_band=usual_by_band or {})
+    return Setup(plan, glass, row.thickness_mm, row.faces, row.offset_c, reads.unit, thinner_mm, others=others,
+                 usual_by_band=usual_by_band or {}, key_unit=reads.key_unit)

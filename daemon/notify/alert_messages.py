@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
-from daemon.firing.durations import duration, time_left
-from daemon.firing.events import AlertChanged, Rank
-from daemon.firing.units import NO_SAFETY_DEVICE
+from daemon.firing.alerts.registry import kind_title
+from daemon.firing.durations import deadline, duration, time_left
+from daemon.firing.events import AlertChanged, Rank, Text
+from daemon.firing.units import NO_SAFETY_DEVICE, Units
 
 LOCK_SCREEN_CHARS = 60
 """About what a phone shows of a title on its lock screen, in characters. [common practice]"""
+Clock = Callable[[float], str]
+"""Returns the owner's time of day at a second of the firing [s]."""
 TOLD_RANKS = (Rank.WAKE, Rank.LOOK)
 """Ranks that are sent; what is only noted stays in the database."""
 
@@ -54,8 +57,8 @@ class OutboxRow(NamedTuple):
     body: str
 
 
-def rows_for(change: AlertChanged, firing_title: str, channels: Sequence[Channel],
-             now: Afterwards | None = None) -> list[OutboxRow]:
+def rows_for(change: AlertChanged, firing_title: str, channels: Sequence[Channel], now: Afterwards | None = None,
+             clock: Clock | None = None) -> list[OutboxRow]:
     """Return the messages one change of an alert asks for, in the order of ``channels``.
 
     Parameters
@@ -68,6 +71,8 @@ def rows_for(change: AlertChanged, firing_title: str, channels: Sequence[Channel
         Every configured channel; those whose ranks leave this alert out get nothing.
     now
         How the firing stands, for an alert that is over; None where that is not known.
+    clock
+        Returns the time of day at a second of the firing; None where it is not known.
 
     Returns
     -------
@@ -77,7 +82,7 @@ def rows_for(change: AlertChanged, firing_title: str, channels: Sequence[Channel
     """
     if not _is_told(change):
         return []
-    return [OutboxRow(channel.name, _title(change, channel, now), _body(change, firing_title, channel, now))
+    return [OutboxRow(channel.name, _title(change, channel, now), _body(change, firing_title, channel, now, clock))
             for channel in channels if change.alert.rank in channel.ranks and _reaches(change, channel)]
 
 
@@ -109,44 +114,69 @@ def _is_told(change: AlertChanged) -> bool:
 
 
 def _title(change: AlertChanged, channel: Channel, now: Afterwards | None) -> str:
-    """Return the line a lock screen shows."""
+    """Return the line a lock screen shows: rank, then the state of the kiln, then a figure or an act."""
     if change.change == "over":
         if now is not None and not now.nothing_to_do:
             *_, do = now.sentence.split(". ")
             return shortened(f"Now: {_headline(do)}", LOCK_SCREEN_CHARS)
-        word = "Over"
-    elif change.alert.rank is Rank.LOOK:
-        word = "When you're up"
-    elif channel.after_min:
-        word = "UNANSWERED"
+        return shortened(f"Over: {kind_title(change.alert.kind)}", LOCK_SCREEN_CHARS)
+    if change.alert.rank is Rank.LOOK:
+        word = "Look in the morning"
     else:
-        word = "WAKE again" if change.change == "resounded" else "WAKE"
+        word = "UNANSWERED" if channel.after_min else "GET UP"
     return shortened(f"{word}: {_headline(change.alert.text.what)}", LOCK_SCREEN_CHARS)
 
 
-def _body(change: AlertChanged, firing_title: str, channel: Channel, now: Afterwards | None) -> str:
-    """Return the message: what, what it means, what to do, how long there is, and where."""
+def _body(change: AlertChanged, firing_title: str, channel: Channel, now: Afterwards | None,
+          clock: Clock | None) -> str:
+    """Return the message: what, what it means, what to do until when, and where."""
     alert = change.alert
     where = firing_title + (f", step {alert.step}" if alert.step is not None else "") + "."
-    lines = [alert.text.what]
     lasted = duration(change.t_s - alert.since_s)
+    since = f", since {clock(alert.since_s)}" if clock is not None else ""
     if change.change == "over":
-        lines.append(f"This alert has ended; it lasted {lasted}.")
-        lines += [] if now is None else [f"Now: {now.sentence}"]
-        return "\n".join([*lines, where, NO_SAFETY_DEVICE])
+        then = f", from {clock(alert.since_s)} to {clock(change.t_s)}" if clock is not None else ""
+        said = [f"Lehrling no longer sees this: {lower(alert.text.head or alert.text.what)}",
+                f"It lasted {lasted}{then}.", "Over does not mean mended: look at the firing's page."]
+        return "\n".join([*said, *([] if now is None else [f"Now: {now.sentence}"]), where, NO_SAFETY_DEVICE])
+    lines = [alert.text.what]
     if change.change == "resounded":
-        lines.append(f"It still stands, {lasted} after it began.")
+        lines.append(f"It is still so{since}, {lasted} by now.")
     if channel.after_min and alert.woke_s is not None:
-        since = duration(change.t_s - alert.woke_s)
-        lines.append(f"Nobody has answered for {since}: look after the kiln, or wake somebody who can.")
-    left = [] if alert.text.time_left_s is None else [time_left(alert.text.time_left_s)]
-    lines += [alert.text.meaning, f"Do: {alert.text.do}", *left, where, NO_SAFETY_DEVICE]
-    return "\n".join(lines)
+        lines.append(f"Nobody has answered for {duration(change.t_s - alert.woke_s)}: look after the kiln, or wake "
+                     "somebody who can.")
+    lines += [*_until(alert.text, change.t_s, clock), alert.text.meaning, *_acts(alert.text), where, NO_SAFETY_DEVICE]
+    return "\n".join(line for line in lines if line)
+
+
+def _until(text: Text, now_s: float, clock: Clock | None) -> list[str]:
+    """Return until when to act, as a sentence with the time of day; none where that is not known."""
+    if text.time_left_s is None:
+        return []
+    if clock is None or text.before_s is None:
+        return [time_left(text.time_left_s)]
+    return [deadline(clock(text.before_s), text.before_s - now_s)]
+
+
+def _acts(text: Text) -> list[str]:
+    """Return what to do, a numbered act a line, each line to key in on its own, the caution at the end."""
+    if not text.acts:
+        return [f"Do: {text.do}"]
+    said: list[str] = []
+    for number, act in enumerate(text.acts, start=1):
+        said.append(f"{number}. {act}" if len(text.acts) > 1 else act)
+        if act.endswith(":"):
+            said += [f"   {row}" for row in Units(text.key_unit or "C").rows(text.lines)]
+    return [*said, text.caution]
 
 
 def _headline(text: str) -> str:
     """Return the first sentence, for use after a colon; a point inside a figure does not end it."""
-    sentence = text.strip().split(". ", 1)[0].split("\n", 1)[0].rstrip(". ").replace(": ", ", ", 1)
+    return lower(text.strip().split(". ", 1)[0].split("\n", 1)[0].rstrip(". ").replace(": ", ", ", 1))
+
+
+def lower(sentence: str) -> str:
+    """Return ``sentence`` to stand behind a colon; a name or a figure at its front stays as it is."""
     return sentence[:1].lower() + sentence[1:] if sentence[1:2].islower() else sentence
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import time
+from datetime import time, tzinfo
 from typing import Literal
 
 from daemon.firing.durations import duration
@@ -39,10 +39,13 @@ class Post:
         In the order of the settings.
     milestones
         How loudly each is told, by the names of MILESTONES; what is missing is told as usual.
+    zone
+        The time zone of the times of day in messages; None is the computer's.
     """
 
     channels: tuple[Channel, ...] = ()
     milestones: Mapping[str, Loudness] = field(default_factory=dict)
+    zone: tzinfo | None = None
 
     def loudness(self, milestone: str) -> Loudness:
         """Return how loudly a milestone is told; ``step-3`` and its like are chosen together."""
@@ -93,8 +96,8 @@ def of_waking(present: str, trouble: Sequence[str], post: Post) -> list[Letter]:
 
 def of_test(channels: Sequence[Channel]) -> list[Letter]:
     """Return a test message for each of ``channels``; it goes the way a wake goes."""
-    body = ("A test: a wake reaches you like this. Does it ring beside your bed, with the phone locked and "
-            "silenced as it is at night?\n" + NO_SAFETY_DEVICE)
+    body = ("This is a test. When you must get up, a message comes like this. Does it ring beside your bed, with the "
+            "phone locked and silenced as at night?\n" + NO_SAFETY_DEVICE)
     return [Letter(channel.name, "TEST: Lehrling reaches you here", body, "test", "wake") for channel in channels]
 
 

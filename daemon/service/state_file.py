@@ -8,13 +8,13 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Sequence
-from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from daemon.clock import Clock
 from daemon.firing.events import Alert, Sample
 from daemon.firing.status import Standing
+from daemon.firing.text_json import text_json
 from daemon.lifecycle.open_firing import LiveFiring
 from daemon.notify.trouble import Trouble
 from daemon.plain_json import without_minus_zero
@@ -62,6 +62,7 @@ def _no_firing() -> dict[str, Any]:
         "rate_c_per_h": None, "sentence": NO_FIRING,
         "finished": False, "confidence": None, "part": None, "planned_c": None, "offset_c": None, "next": None,
         "open_at_s": None, "calls": [], "open_margin_s": None, "glass": None, "alerts": [], "unkept": [],
+        "own_display": False, "other_unit": None,
     }
 
 
@@ -91,7 +92,9 @@ def _standing(found: Standing) -> dict[str, Any]:
             "index": part.index, "step": part.step, "part": part.part, "start_s": part.start_s},
         "planned_c": found.planned_c, "offset_c": found.offset_k, "next": upcoming, "open_at_s": found.open_at_s,
         "calls": [{"temp_c": call.temp_c, "rising": call.rising} for call in found.calls],
-        "open_margin_s": found.open_margin_s,
+        "open_margin_s": found.open_margin_s, "own_display": found.is_own_display_watched,
+        "other_unit": None if found.other is None else {
+            "unit": found.other.unit, "sentence": found.other.sentence, "glass_lines": list(found.other.glass_lines)},
         "glass": None if found.glass is None else found.glass.as_json() | {"lines": list(found.glass_lines)},
     }
 
@@ -101,7 +104,7 @@ def _alert(alert: Alert) -> dict[str, Any]:
         "no": alert.no, "kind": alert.kind, "rank": alert.rank.value, "since_s": alert.since_s,
         "raised_s": alert.raised_s, "woke_s": alert.woke_s, "cleared_s": alert.cleared_s,
         "acknowledged_s": alert.acknowledged_s, "quiet_until_s": alert.quiet_until_s, "step": alert.step,
-        "under": alert.under, "text": asdict(alert.text),
+        "under": alert.under, "seen_s": alert.seen_s, "text": text_json(alert.text),
     }
 
 

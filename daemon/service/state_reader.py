@@ -12,7 +12,8 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-from daemon.firing.events import Alert, Rank, Text
+from daemon.firing.events import Alert, Rank
+from daemon.firing.text_json import read_text
 from daemon.notify.trouble import Trouble, troubles_in
 
 FILE_NAME = "present.json"
@@ -91,8 +92,7 @@ def alert_of(table: Mapping[str, Any]) -> Alert | None:
     step = number(table, "step")
     return Alert(
         no=int(no), kind=kind, rank=rank, since_s=raised_s if since_s is None else since_s, raised_s=raised_s,
-        text=Text(str(text.get("what", "")), str(text.get("meaning", "")), str(text.get("do", "")),
-                  number(text, "time_left_s")),
+        text=read_text(text), seen_s=number(table, "seen_s"),
         woke_s=number(table, "woke_s"), cleared_s=number(table, "cleared_s"),
         acknowledged_s=number(table, "acknowledged_s"), quiet_until_s=number(table, "quiet_until_s"),
         step=None if step is None else int(step),

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from daemon.errors import BadInput
 from daemon.fields import Fields, Problem
 from daemon.files import read_text
+from daemon.firing.setup import Reads
 from daemon.notify.alert_messages import Channel
 from daemon.notify.other_messages import Loudness, Post
 from daemon.settings.notifications import Alive, alive, channels, clock_time, milestones, quiet_hours, sounder
@@ -66,6 +67,8 @@ class Config:
     probe: Probe = field(default_factory=Probe)
     unit: str = "C"
     """The unit the owner reads, ``C`` or ``F``."""
+    controller_unit: str = ""
+    """The unit of the kiln's controller, in which lines to key in stand; the owner's where empty."""
     time_zone: str | None = None
     """IANA name; None is the computer's own."""
     page: Page = field(default_factory=Page)
@@ -86,8 +89,13 @@ class Config:
 
     @property
     def post(self) -> Post:
-        """Return whom to tell what."""
-        return Post(self.channels, self.milestones)
+        """Return whom to tell what, and by whose clock."""
+        return Post(self.channels, self.milestones, ZoneInfo(self.time_zone) if self.time_zone else None)
+
+    @property
+    def reads(self) -> Reads:
+        """Return the units the owner reads."""
+        return Reads(self.unit, self.controller_unit)
 
 
 def read_config(path: Path) -> Config:
@@ -131,7 +139,7 @@ def parse_what_can_be_used(text: str, source: str, folder: Path) -> tuple[Config
     config = Config(
         kiln_name=kiln.text("name", "Kiln"),
         probe=_probe(probe),
-        unit=owner.choice("unit", "C", ("C", "F")),
+        unit=owner.choice("unit", "C", ("C", "F")), controller_unit=kiln.choice("controller_unit", "", ("C", "F")),
         time_zone=_time_zone(owner),
         page=_page(page, folder),
         channels=channels(top, folder),

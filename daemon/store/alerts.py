@@ -10,6 +10,7 @@ from typing import NamedTuple, Protocol
 import sqlite_utils
 
 from daemon.firing.events import Alert, AlertChanged, Rank, Text
+from daemon.firing.text_json import pieces_json, text_of
 from daemon.store.database import insert, transaction
 from daemon.store.stamps import moment, stamp
 
@@ -45,16 +46,22 @@ class Transition(NamedTuple):
 
 _ALERT = """
 INSERT INTO alert (firing_id, no, kind, rank, since_s, raised_s, woke_s, cleared_s, acknowledged_s, step,
-                   under, named, what, meaning, advice, time_left_s)
+                   under, named, what, meaning, advice, time_left_s, pieces)
 VALUES (:firing_id, :no, :kind, :rank, :since_s, :raised_s, :woke_s, :cleared_s, :acknowledged_s, :step,
-        :under, :named, :what, :meaning, :advice, :time_left_s)
+        :under, :named, :what, :meaning, :advice, :time_left_s, :pieces)
 ON CONFLICT (firing_id, no) DO UPDATE SET
     kind = excluded.kind, rank = excluded.rank, since_s = excluded.since_s, raised_s = excluded.raised_s,
     woke_s = excluded.woke_s, cleared_s = excluded.cleared_s, acknowledged_s = excluded.acknowledged_s,
     step = excluded.step, under = excluded.under, named = excluded.named, what = excluded.what,
-    meaning = excluded.meaning, advice = excluded.advice, time_left_s = excluded.time_left_s
+    meaning = excluded.meaning, advice = excluded.advice, time_left_s = excluded.time_left_s,
+    pieces = excluded.pieces
 RETURNING alert_id
 """
+_LIFE = """
+UPDATE alert SET acknowledged_s = :acknowledged_s, cleared_s = :cleared_s WHERE firing_id = :firing_id AND no = :no
+RETURNING alert_id
+"""
+"""A re-sound changes none of the words that woke: what it said stands with its own step."""
 
 
 def record(db: sqlite_utils.Database, firing_id: int, change: AlertChanged, wall_utc: datetime,
@@ -68,12 +75,16 @@ def record(db: sqlite_utils.Database, firing_id: int, change: AlertChanged, wall
     """
     alert = change.alert
     with transaction(db):
-        alert_id = db.execute(_ALERT, {
+        known = db.execute(_LIFE, {
+            "firing_id": firing_id, "no": alert.no, "acknowledged_s": alert.acknowledged_s,
+            "cleared_s": alert.cleared_s}).fetchone() if change.change == "resounded" else None
+        alert_id = known[0] if known is not None else db.execute(_ALERT, {
             "firing_id": firing_id, "no": alert.no, "kind": alert.kind, "rank": alert.rank.value,
             "since_s": alert.since_s, "raised_s": alert.raised_s, "woke_s": alert.woke_s,
             "cleared_s": alert.cleared_s, "acknowledged_s": alert.acknowledged_s, "step": alert.step,
             "under": alert.under, "named": json.dumps(alert.named), "what": alert.text.what,
             "meaning": alert.text.meaning, "advice": alert.text.do, "time_left_s": alert.text.time_left_s,
+            "pieces": json.dumps(pieces_json(alert.text), ensure_ascii=False),
         }).fetchone()[0]
         transition_id = insert(db, "transition", {
             "alert_id": alert_id, "t_s": change.t_s, "wall_utc": stamp(wall_utc), "change": change.change,
@@ -93,7 +104,8 @@ def alerts(db: sqlite_utils.Database, firing_id: int) -> list[Alert]:
             raised_s=row["raised_s"], woke_s=row["woke_s"], cleared_s=row["cleared_s"],
             acknowledged_s=row["acknowledged_s"], step=row["step"], under=row["under"],
             named=tuple((t_s, kind) for t_s, kind in json.loads(row["named"])),
-            text=Text(row["what"], row["meaning"], row["advice"], row["time_left_s"]),
+            text=text_of(Text(row["what"], row["meaning"], row["advice"], row["time_left_s"]),
+                         json.loads(row["pieces"])),
         )
         for row in db.query("SELECT * FROM alert WHERE firing_id = ? ORDER BY no", [firing_id])
     ]

@@ -84,8 +84,8 @@ def clock_marks(db: sqlite_utils.Database, firing_id: int) -> list[ClockMark]:
 
 def add_milestone(db: sqlite_utils.Database, firing_id: int, milestone: Milestone) -> None:
     """Keep a milestone, once."""
-    db.execute("INSERT OR IGNORE INTO milestone (firing_id, t_s, name, text, step) VALUES (?, ?, ?, ?, ?)",
-               [firing_id, milestone.t_s, milestone.name, milestone.text, milestone.step])
+    db.execute("INSERT OR IGNORE INTO milestone (firing_id, t_s, name, text, step, temp_c) VALUES (?, ?, ?, ?, ?, ?)",
+               [firing_id, milestone.t_s, milestone.name, milestone.text, milestone.step, milestone.temp_c])
 
 
 def forget_milestones(db: sqlite_utils.Database, firing_id: int) -> None:
@@ -96,7 +96,7 @@ def forget_milestones(db: sqlite_utils.Database, firing_id: int) -> None:
 def milestones(db: sqlite_utils.Database, firing_id: int) -> list[Milestone]:
     """Return the milestones of a firing in order."""
     return [Milestone(*row) for row in db.execute(
-        "SELECT t_s, name, text, step FROM milestone WHERE firing_id = ? ORDER BY t_s, name", [firing_id])]
+        "SELECT t_s, name, text, step, temp_c FROM milestone WHERE firing_id = ? ORDER BY t_s, name", [firing_id])]
 
 
 def add_said(db: sqlite_utils.Database, firing_id: int, said: Said) -> None:

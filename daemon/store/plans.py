@@ -21,14 +21,17 @@ class StoredPlan:
     version: int
     toml: str
     created_utc: datetime
+    only_for: int | None = None
+    """The firing it was made for, from lines keyed in on its way; offered for no other."""
 
     def parsed(self) -> Plan:
         """Return the plan itself."""
         return parse_plan(self.toml, f"plan {self.title}, version {self.version}")
 
 
-def add_plan(db: sqlite_utils.Database, toml: str, now_utc: datetime, source: str = "plan") -> int:
-    """Keep a plan as the next version of its title and return its id.
+def add_plan(db: sqlite_utils.Database, toml: str, now_utc: datetime, source: str = "plan",
+             only_for: int | None = None) -> int:
+    """Keep a plan as the next version of its title and return its id; one for the rest of a firing is not listed.
 
     The same text as the title's latest version is not kept twice; that version's id is returned.
 
@@ -46,7 +49,7 @@ def add_plan(db: sqlite_utils.Database, toml: str, now_utc: datetime, source: st
             return int(latest[0])
         return insert(db, "plan", {
             "title": title, "version": 1 if latest is None else latest[1] + 1, "toml": toml,
-            "created_utc": stamp(now_utc),
+            "created_utc": stamp(now_utc), "only_for": only_for,
         })
 
 
@@ -54,14 +57,14 @@ def plans_then(db: sqlite_utils.Database, then_utc: datetime) -> list[StoredPlan
     """Return the version of every plan that was the latest at a wall time, by title."""
     return [_plan(row) for row in db.query(
         "SELECT * FROM plan AS p WHERE version = (SELECT max(version) FROM plan AS q WHERE q.title = p.title"
-        " AND q.created_utc <= ?) ORDER BY title", [stamp(then_utc)])]
+        " AND q.created_utc <= ?) AND only_for IS NULL ORDER BY title", [stamp(then_utc)])]
 
 
 def plans(db: sqlite_utils.Database) -> list[StoredPlan]:
     """Return the latest version of every plan, by title."""
     return [_plan(row) for row in db.query(
         "SELECT * FROM plan AS p WHERE version = (SELECT max(version) FROM plan AS q WHERE q.title = p.title)"
-        " ORDER BY title")]
+        " AND only_for IS NULL ORDER BY title")]
 
 
 def versions(db: sqlite_utils.Database, title: str) -> list[StoredPlan]:

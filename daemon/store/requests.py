@@ -13,7 +13,7 @@ import sqlite_utils
 from daemon.store.database import insert, transaction
 from daemon.store.stamps import moment, stamp
 
-KINDS = ("start", "end", "acknowledge", "quiet", "said", "name", "delete", "take-back")
+KINDS = ("start", "end", "acknowledge", "quiet", "said", "name", "delete", "take-back", "keyed-in")
 
 
 @dataclass(frozen=True, slots=True)

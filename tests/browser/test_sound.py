@@ -34,7 +34,7 @@ def test_the_page_sounds_for_a_wake_after_one_tap_and_stops_when_it_is_answered(
     page = open_page(serve(studio), PHONE)
     page.evaluate(TONES)
     assert sound(page, "sound") == "off"
-    assert "This page is silent. Tap, and it sounds for a wake." in page.inner_text("main")
+    assert "Sound is off. Tap, and this page rings when you must get up." in page.inner_text("main")
     assert page.evaluate("window.tones.length") == 0
     page.click("#sound")
     until(page, "document.querySelector('[data-sound]').dataset.sound === 'on'")

@@ -200,9 +200,9 @@ def studio():
 
 
 class FullDisk:
-    """Lets no file of this process grow past 4 kB, so that the file system itself refuses SQLite's writes."""
+    """Lets no file of this process grow past 16 kB, so that the file system itself refuses SQLite's writes."""
 
-    LIMIT = 4096
+    LIMIT = 16_384
 
     def __init__(self):
         self._usual = resource.getrlimit(resource.RLIMIT_FSIZE)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from itertools import pairwise
 
+from daemon.firing.alerts.registry import kind_title
 from daemon.firing.events import Alert, Sample
 from daemon.firing.plan.plan import to_unit
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
@@ -92,8 +93,8 @@ def marks_of(alerts: Sequence[Alert]) -> tuple[Mark, ...]:
 
 
 def kind_words(kind: str) -> str:
-    """Return an alert's kind as said: ``cooling too fast``."""
-    return kind.replace("-", " ")
+    """Return an alert's kind as people read it: ``cooling too fast``."""
+    return kind_title(kind)
 
 
 def pen(columns: Sequence[Column]) -> list[tuple[float, float | None]]:

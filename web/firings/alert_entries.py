@@ -2,14 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import json
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from types import MappingProxyType
 
-from daemon.firing.durations import time_left
-from daemon.firing.events import Alert, Rank
+from daemon.firing.alerts.registry import PROBE_KINDS, RUNAWAY
+from daemon.firing.durations import deadline, time_left
+from daemon.firing.events import Alert, Line, Rank, Text
+from daemon.firing.units import LineWords, Units
 from web import words
 from web.drawing.trace_model import kind_words
+
+_REST_S = 86_400.0
+"""A quiet for longer than this is one for the rest of the firing [s]. [chosen: none that is asked for lasts a day]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Telling:
+    """What an alert says, for a page: acts and lines as lists."""
+
+    what: str
+    head: str
+    """What happened, without the present temperature."""
+    meaning: str
+    acts: tuple[str, ...]
+    """What to do; the one that ends with a colon is followed by ``lines``."""
+    lines: tuple[LineWords, ...]
+    """The lines to key in, in the controller's unit."""
+    lines_unit: str
+    """That unit, where the page is in the other one; else empty."""
+    is_for_later: bool
+    caution: str
+    keyed: str
+    """The lines as values, for the button that says they were keyed in; empty where there are none for now."""
+    deadline: str
+    """Until when to act; empty where that is not known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,56 +50,120 @@ class AlertEntry:
     rank_words: str
     kind: str
     when: str
-    what: str
-    meaning: str
-    do: str
-    time_left: str
+    said: Telling
     state: str
-    """``standing``, ``acknowledged at 02:20``, ``over at 02:40``."""
+    """``still so``, ``answered at 02:20``, ``over at 02:40``."""
     standing: bool
     """Whether its cause is still there."""
     wants_answer: bool
-    """Whether it stands and nobody has acknowledged it."""
+    """Whether it stands and nobody has answered it."""
+    since: str = ""
+    """When it was first noticed, where that was before it was told."""
+    since_s: float = 0.0
+    over: str = ""
+    """When it was over; empty while it stands."""
+    over_s: float = float("inf")
+    may_be_quieted: bool = True
+    is_of_sensor: bool = False
+    """Whether it tells of Lehrling's own sensor, so that the kiln's own display can take its place."""
     at_s: float = 0.0
     """When it was told [s of firing]."""
     with_it: str = ""
     """What followed from it, as words."""
+    is_history: bool = False
+    """Whether its words are those of then, not of now."""
+    again: tuple[tuple[str, str], ...] = ()
+    """When it was said again, and how."""
 
 
-def alert_entries(alerts: Sequence[Alert], starts: datetime, *, ended: bool = False) -> tuple[AlertEntry, ...]:
+def alert_entries(alerts: Sequence[Alert], starts: datetime, *, ended: bool = False, unit: str = "",
+                  now_s: float | None = None) -> tuple[AlertEntry, ...]:
     """Return ``alerts`` as entries: those that stand first, wakes before the rest, then the latest first.
 
-    In a firing that has ended none stands any more.
+    In a firing that has ended none stands any more. ``now_s`` is the present [s of firing], where their words are of
+    the present.
     """
-    entries = [(entry_of(a, starts, alerts, ended=ended), a) for a in alerts if a.under is None]
+    entries = [(entry_of(a, starts, alerts, ended=ended, unit=unit, now_s=now_s), a)
+               for a in alerts if a.under is None]
     entries.sort(key=lambda pair: (
         not pair[0].standing, not pair[0].wants_answer, -pair[1].rank.height, -pair[1].raised_s))
     return tuple(entry for entry, _ in entries)
 
 
-def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, ended: bool = False) -> AlertEntry:
-    """Return one alert as an entry; among ``alerts`` are its consequences."""
+def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, ended: bool = False, unit: str = "",
+             now_s: float | None = None,
+             again: Mapping[int, Sequence[tuple[float, str]]] = MappingProxyType({})) -> AlertEntry:
+    """Return one alert as an entry; among ``alerts`` are its consequences.
+
+    Parameters
+    ----------
+    alert, starts
+        The alert, and the wall time of second 0.
+    alerts
+        All of the firing.
+    ended
+        Whether the firing has ended.
+    unit
+        The reader's unit; empty takes the words as they were told.
+    now_s
+        The present [s of firing], where the words are of the present; None where they are history.
+    again
+        What each alert said later, by its number: second and words.
+    """
     standing = alert.cleared_s is None and not ended
-    if alert.cleared_s is not None:
-        state = f"over at {words.clock(starts, alert.cleared_s)}"
-    elif alert.acknowledged_s is not None:
-        state = f"acknowledged at {words.clock(starts, alert.acknowledged_s)}"
-        if alert.quiet_until_s is not None and standing:
-            state += f", quiet until {words.clock(starts, alert.quiet_until_s)}"
-    elif alert.quiet_until_s is not None and standing:
-        state = f"quiet until {words.clock(starts, alert.quiet_until_s)}"
-    elif ended:
-        state = "until the end"
-    else:
-        state = "standing"
-    left_s = alert.text.time_left_s
     shown = alert.woke_s if alert.woke_s is not None else alert.raised_s
     return AlertEntry(
         no=alert.no, rank=alert.rank.value, rank_words=words.RANKS[alert.rank.value],
-        kind=kind_words(alert.kind), when=words.clock(starts, shown), what=words.bound(alert.text.what),
-        meaning=words.bound(alert.text.meaning), do=words.bound(alert.text.do),
-        time_left=time_left(left_s) if left_s is not None and standing else "",
-        state=state, standing=standing,
+        kind=kind_words(alert.kind), when=words.clock(starts, shown),
+        said=telling(alert.text.in_unit(unit), unit, starts, now_s if standing else None),
+        state=_state(alert, starts, standing=standing, ended=ended), standing=standing,
+        since=words.clock(starts, alert.since_s), since_s=alert.since_s,
+        over="" if alert.cleared_s is None else words.clock(starts, alert.cleared_s),
+        over_s=float("inf") if alert.cleared_s is None else alert.cleared_s,
+        may_be_quieted=alert.kind != RUNAWAY, is_of_sensor=alert.kind in PROBE_KINDS,
         at_s=shown, wants_answer=standing and alert.acknowledged_s is None and alert.rank is not Rank.LOG,
         with_it=", ".join(dict.fromkeys(kind_words(a.kind) for a in alerts if a.under == alert.kind)),
+        is_history=now_s is None,
+        again=tuple((words.clock(starts, t_s), words.bound(what) if unit in ("", alert.text.unit) else "")
+                    for t_s, what in again.get(alert.no, ())),
     )
+
+
+def _state(alert: Alert, starts: datetime, *, standing: bool, ended: bool) -> str:
+    """Return how an alert stands: over, answered, quiet, or still so."""
+    if alert.cleared_s is not None:
+        return f"over at {words.clock(starts, alert.cleared_s)}"
+    state = "until the end" if ended else "still so"
+    if alert.acknowledged_s is not None:
+        state = f"answered at {words.clock(starts, alert.acknowledged_s)}"
+    if not standing:
+        return state
+    if alert.seen_s is not None:
+        state = f"not seen since {words.clock(starts, alert.seen_s)}"
+    if alert.quiet_until_s is not None:
+        is_for_good = alert.quiet_until_s - alert.raised_s > _REST_S
+        until = "for this firing" if is_for_good else f"until {words.clock(starts, alert.quiet_until_s)}"
+        state += f", quiet {until}"
+    return state
+
+
+def telling(text: Text, unit: str, starts: datetime, now_s: float | None) -> Telling:
+    """Return what an alert says; ``now_s`` is the present where it says it now [s of firing], else None."""
+    key_unit = text.key_unit or unit or "C"
+    until = ""
+    if text.time_left_s is not None and now_s is not None:
+        until = time_left(text.time_left_s) if text.before_s is None else deadline(
+            words.clock(starts, text.before_s), text.before_s - now_s)
+    return Telling(
+        what=words.bound(text.what), head=words.bound(text.head or text.what), meaning=words.bound(text.meaning),
+        acts=tuple(words.bound(act) for act in text.acts or ((text.do,) if text.do else ())),
+        lines=tuple(LineWords(*map(words.bound, row)) for row in Units(key_unit).lines(text.lines)),
+        lines_unit=key_unit if key_unit != unit and unit else "", is_for_later=text.is_for_later,
+        caution=words.bound(text.caution), keyed="" if text.is_for_later else keyed_value(text.lines),
+        deadline=words.bound(until),
+    )
+
+
+def keyed_value(lines: Sequence[Line]) -> str:
+    """Return lines as the value of a form's hidden field; empty where there are none."""
+    return json.dumps([list(line) for line in lines]) if lines else ""

@@ -9,7 +9,8 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from daemon.commands.report_text import RANK_WORDS, asked_of, got_of, offset_words, summary
+from daemon.commands.report_text import asked_of, got_of, offset_words, summary
+from daemon.firing.alerts.registry import RANK_TITLES
 from daemon.firing.durations import firing_clock
 from daemon.firing.events import Sample
 from daemon.firing.report import Report
@@ -53,7 +54,7 @@ def page(found: Report, samples: Sequence[Sample]) -> str:
     return template.render(
         title=found.setup.plan.title if found.setup.plan else "A firing without a plan", summary=summary(found),
         caveats=found.caveats, verdict=found.verdict_in_words(), picture=Markup(picture(found, samples)),
-        alerts=found.alerts, ranks=RANK_WORDS, parts=tuple(_parts(found)), offset=offset_words(found),
+        alerts=found.alerts, ranks=RANK_TITLES, parts=tuple(_parts(found)), offset=offset_words(found),
         caution=NO_SAFETY_DEVICE, day=DAY) + "\n"
 
 

@@ -17,6 +17,9 @@ SAID = {
     Saying.VENTED: "You vented.", Saying.LENGTHENED: "You lengthened the hold.",
     Saying.ADVANCED: "You went on to the next step.", Saying.PEEKED: "You looked in.",
     Saying.CALL: "You asked to be called.", Saying.CALL_OFF: "You took a call back.",
+    Saying.KEYED_IN: "You keyed lines in; they are the plan from here.",
+    Saying.OWN_DISPLAY: "You watch the kiln’s own display: a dead sensor rings no more.",
+    Saying.OWN_DISPLAY_OFF: "A dead sensor rings again.",
     Saying.PROBE_OUT: "You took the probe out of service.", Saying.PROBE_BACK: "You put the probe back.",
 }
 """What a maker said, in the page's words; acknowledging and asking for quiet stand with their alert."""

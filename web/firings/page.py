@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import sqlite3
+from dataclasses import replace
 
 from flask import Blueprint, Response, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response as AnyResponse
 
 from daemon.firing.durations import duration
 from daemon.firing.events import LONGEST_QUIET_S
+from daemon.firing.units import Units
+from daemon.store import alerts as alert_store
 from daemon.store import found_parts, judgements, notes, outcomes, photographs, pieces
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
@@ -76,13 +79,25 @@ def show_with(firing: Firing, form: Form) -> str:
 def log_of(record: Record) -> tuple[Day, ...]:
     """Return the firing's log by days."""
     db, number = database(), record.firing.firing_id
+    units = Units(settings().unit)
+    again = _said_again(record)
     alerts = [
         (a.woke_s if a.woke_s is not None else a.raised_s,
-         entry_of(a, record.starts, record.alerts, ended=not record.running))
+         entry_of(a, record.starts, record.alerts, ended=not record.running, unit=settings().unit, again=again))
         for a in record.alerts if a.under is None
     ]
-    return chronicle(record.starts, alerts, found_parts.milestones(db, number), found_parts.said(db, number),
+    milestones = [replace(m, text=units.retold(m.text, m.temp_c)) for m in found_parts.milestones(db, number)]
+    return chronicle(record.starts, alerts, milestones, found_parts.said(db, number),
                      found_parts.gaps(db, number), notes.notes(db, number))
+
+
+def _said_again(record: Record) -> dict[int, list[tuple[float, str]]]:
+    """Return when each alert sounded again and in which words, by its number, where they were new."""
+    heard: dict[int, list[tuple[float, str]]] = {}
+    for step in alert_store.transitions(database(), record.firing.firing_id):
+        if step.change == "resounded":
+            heard.setdefault(step.no, []).append((step.t_s, step.what))
+    return heard
 
 
 @BLUEPRINT.get("/firings/<int:firing_id>/trace.json")

@@ -39,6 +39,7 @@ def judged_today(path: Path, firing_id: int, unit: str) -> Mapping[str, Any] | N
 def main(arguments: list[str] | None = None) -> int:
     """Print the judgement as JSON."""
     from daemon.firing.report import alert_json, judge
+    from daemon.firing.setup import Reads
     from daemon.firing.verdict.glass_verdict import glass_json
     from daemon.lifecycle.resume import entries
     from daemon.lifecycle.setup_from_store import known_setup
@@ -54,7 +55,7 @@ def main(arguments: list[str] | None = None) -> int:
     firing = firings.firing(db, args.firing)
     if firing is None:
         return 2
-    found = judge(known_setup(db, firing, args.unit), entries(db, firing.firing_id))
+    found = judge(known_setup(db, firing, Reads(args.unit)), entries(db, firing.firing_id))
     json.dump({
         "verdict": found.verdict_json(),
         "alerts": [alert_json(alert, found.alerts) for alert in found.alerts],

@@ -95,14 +95,15 @@ def test() -> Response:
     return redirect(url_for("notifications.show", tested=",".join(map(str, numbers)), _anchor="tested"), code=303)
 
 
-_LOUDNESS = {"no": "not told", "quiet": "a quiet message", "ring": "rings like a wake"}
+_LOUDNESS = {"no": "not told", "quiet": "a quiet message", "ring": "rings as when you must get up"}
 
 
 def _way(channel: Channel, last: Fate | None) -> Way:
     """Return a channel as shown: what it is told, and what became of its last message."""
-    told = " and ".join(words.RANKS[rank.value] for rank in (Rank.WAKE, Rank.LOOK) if rank in channel.ranks)
+    told = " and ".join(
+        f"“{words.capital(words.RANKS[rank.value])}”" for rank in (Rank.WAKE, Rank.LOOK) if rank in channel.ranks)
     if channel.after_min:
-        told = f"wakes that nobody has answered for {channel.after_min:.0f} min"
+        told = f"“Get up” that nobody has answered for {channel.after_min:.0f} min"
     if last is None:
         return Way(channel.name, told, "Nothing was sent yet. Send a test.", troubled=False)
     at = last.created_utc.astimezone(settings().zone)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import json
+
 from flask import Blueprint, abort, request
 from werkzeug.wrappers import Response
 
 from daemon.firing.events import Saying
 from daemon.firing.plan.plan import to_unit
+from daemon.firing.text_json import read_lines
 from daemon.lifecycle.requests import HIGHEST_CALL_C, LOWEST_CALL_C
 from web.firings.page import told
 from web.request.ask_daemon import ask
@@ -16,9 +19,10 @@ from web.request.form import Form
 BLUEPRINT = Blueprint("maker_actions", __name__)
 
 DEEDS = {
-    Saying.VENTED: "Vented", Saying.LENGTHENED: "Lengthened the hold", Saying.ADVANCED: "Went on a step",
-    Saying.PEEKED: "Looked in",
+    Saying.VENTED: "Vented", Saying.LENGTHENED: "Made the hold longer", Saying.ADVANCED: "Skipped a step",
+    Saying.PEEKED: "Opened to look",
 }
+DISPLAY = (Saying.OWN_DISPLAY, Saying.OWN_DISPLAY_OFF)
 PROBE = {Saying.PROBE_OUT: "The probe is out of service", Saying.PROBE_BACK: "The probe is back"}
 
 
@@ -37,10 +41,22 @@ def call(firing_id: int) -> Response | tuple[str, int]:
     return ask("said", {"firing_id": told(firing_id), "what": what.value, "temp_c": temp_c})
 
 
+@BLUEPRINT.post("/firings/<int:firing_id>/keyed-in")
+def keyed_in(firing_id: int) -> Response | tuple[str, int]:
+    """Tell the daemon which lines were keyed in: the ones that the page showed."""
+    try:
+        lines = json.loads(request.form.get("lines", ""))
+    except ValueError:
+        lines = None
+    if not isinstance(lines, list) or not read_lines(lines):
+        abort(400, "These are no lines to key in. Go back, load the page again, and use its button.")
+    return ask("keyed-in", {"firing_id": told(firing_id), "lines": [list(line) for line in read_lines(lines)]})
+
+
 @BLUEPRINT.post("/firings/<int:firing_id>/said")
 def tell(firing_id: int) -> Response | tuple[str, int]:
     """Tell the daemon what was done."""
     typed = request.form.get("what", "")
-    if typed not in {deed.value for deed in (*DEEDS, *PROBE)}:
+    if typed not in {deed.value for deed in (*DEEDS, *PROBE, *DISPLAY)}:
         abort(400, "That names nothing a maker does at a kiln. Go back and use the buttons.")
     return ask("said", {"firing_id": told(firing_id), "what": typed})

@@ -6,6 +6,7 @@ import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
+from statistics import median
 from typing import Any
 
 from flask import Blueprint, Response, get_template_attribute, render_template
@@ -13,8 +14,9 @@ from flask import Blueprint, Response, get_template_attribute, render_template
 from daemon.firing.alerts.registry import RUNAWAY
 from daemon.firing.events import Rank
 from daemon.firing.plan.schedule import planned_parts
+from daemon.firing.units import Units
 from daemon.service.state_reader import DaemonState, alert_of, number
-from daemon.store import firing_list, firings, found_parts, judgements, kilns, pieces, plans
+from daemon.store import firing_list, firings, found_parts, judgements, kilns, pieces, plans, readings
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
 from daemon.store.pieces import Piece
@@ -37,8 +39,10 @@ from web.times import date_words
 
 BLUEPRINT = Blueprint("now", __name__)
 
-BLOCKS = ("alerts", "log", "calls", "glass", "trouble", "answer", "others", "elsewhere")
+BLOCKS = ("summons", "alerts", "log", "calls", "glass", "trouble", "answer", "others", "elsewhere")
 """The parts of Now that change by themselves."""
+_NEAR_S = 30.0
+"""A reading this near in time tells where the kiln was [s]. [chosen: some readings, and no step of a kiln]"""
 LATELY = 5
 """Entries of what was, above what is and what comes. [chosen: fits a phone]"""
 
@@ -61,9 +65,12 @@ class Kept:
     beside: Sequence[OtherKiln] = ()
     """Other kilns of the studio, each with a watch of its own."""
 
+    noticed: str = ""
+    """At which temperature what wakes was first noticed; empty where not known."""
+
     def log(self, shown: Present) -> list[LogLine]:
         """Return the latest past entries, the present part and the coming ones, in the order of time."""
-        over = [LogLine(e.when, f"{e.rank_words}: {e.kind}, {e.state}", "been", e.at_s, e.rank)
+        over = [LogLine(e.when, f"{words.capital(e.rank_words)}: {e.kind}, {e.state}", "been", e.at_s, e.rank)
                 for e in shown.alerts if not e.standing]
         been = sorted((*over, *self.lately), key=lambda line: line.t_s)
         return sorted((*been[-LATELY:], *shown.log), key=lambda line: line.t_s)
@@ -111,7 +118,8 @@ def _open_firing(said: DaemonState | None) -> Firing | None:
 def _lately(firing: Firing) -> tuple[LogLine, ...]:
     """Return the latest few milestones and things said, in time order."""
     db, starts = database(), firing.started_utc.astimezone(settings().zone)
-    found = [(m.t_s, m.text) for m in found_parts.milestones(db, firing.firing_id)]
+    units = Units(settings().unit)
+    found = [(m.t_s, units.retold(m.text, m.temp_c)) for m in found_parts.milestones(db, firing.firing_id)]
     found += [(s.t_s, SAID[s.what]) for s in found_parts.said(db, firing.firing_id) if s.what in SAID]
     return tuple(LogLine(words.clock(starts, t_s), words.bound(text), "been", t_s)
                  for t_s, text in sorted(found)[-LATELY:])
@@ -138,6 +146,24 @@ def _drying(stored: Sequence[Piece]) -> list[tuple[Piece, str]]:
             if piece.dry_by_utc is not None and now - piece.dry_by_utc < timedelta(days=1)]
 
 
+def _noticed(kept: Kept, shown: Present) -> str:
+    """Return the temperature at which what wakes was first noticed, with its unit; empty where not known."""
+    if shown.woken is None or kept.firing is None or not kept.readable:
+        return ""
+    at_s = shown.woken.since_s
+    near = readings.samples(database(), kept.firing.firing_id, at_s - _NEAR_S, at_s + _NEAR_S)
+    temps_c = [sample.temp_c for sample in near if sample.temp_c is not None]
+    return words.bound(Units(shown.unit).temp(median(temps_c))) if temps_c else ""
+
+
+def _shown() -> tuple[DaemonState | None, Kept, Present]:
+    """Return what the daemon said, what is kept besides, and what the page shows of both."""
+    said = daemon_state()
+    kept = _kept(said)
+    shown = _present(said, kept)
+    return said, replace(kept, beside=other_kilns(), noticed=_noticed(kept, shown)), shown
+
+
 def _present(said: DaemonState | None, kept: Kept) -> Present:
     return present(said, settings().unit, settings().zone, kept.starts, kept.asked)
 
@@ -154,9 +180,8 @@ def _night(listed: Sequence[firing_list.Listed]) -> tuple[str, str]:
 @BLUEPRINT.get("/")
 def show() -> str:
     """Show the present."""
-    said = daemon_state()
-    kept = replace(_kept(said), beside=other_kilns())
-    shown = {"now": _present(said, kept), "kept": kept, "firing": kept.firing,
+    said, kept, present_now = _shown()
+    shown = {"now": present_now, "kept": kept, "firing": kept.firing,
              "may_change": access.may_change(settings()), "deeds": DEEDS, "probe": PROBE}
     if not kept.readable:
         return render_template("now.html", **shown, sheet=None, idle=False, first=None, asked="", pieces=[],
@@ -178,9 +203,7 @@ def show() -> str:
 @BLUEPRINT.get("/now.json")
 def now_json() -> Response:
     """Return the changing part of Now, with a tag so that nothing is sent twice."""
-    said = daemon_state()
-    kept = replace(_kept(said), beside=other_kilns())
-    shown = _present(said, kept)
+    said, kept, shown = _shown()
     body: dict[str, Any] = {
         "firing_id": kept.firing.firing_id if kept.firing else None,
         "t_s": said.number("t_s") if said else None,

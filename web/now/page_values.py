@@ -15,6 +15,9 @@ from web import words
 from web.firings.alert_entries import AlertEntry, alert_entries
 from web.times import date_words, local, time_words
 
+_JUST_S = 3600.0
+"""What was over for less than this is told at the head of the page [s]. [chosen: for who comes down late]"""
+
 
 @dataclass(frozen=True, slots=True)
 class LogLine:
@@ -52,6 +55,24 @@ class Present:
     note: str
     """What to know of every figure here: a kiln that is simulated."""
 
+    is_own_display_watched: bool = False
+    """Whether the maker watches the kiln's own display, so that a blind Lehrling rings nobody."""
+    now_s: float = 0.0
+    """The present [s of firing]."""
+
+    @property
+    def woken(self) -> AlertEntry | None:
+        """Return what one has to get up for, the first of it; None where there is nothing."""
+        return next((a for a in self.alerts if a.standing and a.rank == "wake"), None)
+
+    @property
+    def just_over(self) -> AlertEntry | None:
+        """Return what one was woken for a while ago and is over, the latest; None while something wakes."""
+        if self.woken is not None:
+            return None
+        over = [a for a in self.alerts if a.rank == "wake" and 0 <= self.now_s - a.over_s < _JUST_S]
+        return max(over, key=lambda a: a.over_s, default=None)
+
     @property
     def wants_answer(self) -> tuple[AlertEntry, ...]:
         """Return the wakes that nobody has acknowledged."""
@@ -84,18 +105,23 @@ def present(state: DaemonState | None, unit: str, zone: tzinfo, starts: datetime
         return _silent(state, unit, zone)
     temp_c, t_s = state.number("temp_c"), state.number("t_s")
     temp = words.temp(temp_c, unit)
-    sentence = state.text("sentence") or _sentence(state, temp, unit, starts is not None)
+    other = state.table("other_unit")
+    said = other.get("sentence") if other.get("unit") == unit else None
+    sentence = (said if isinstance(said, str) else state.text("sentence")) or _sentence(
+        state, temp, unit, starts is not None)
     clock = time_words(state.written_utc.astimezone(zone))
     if starts is not None and t_s is not None:
         clock = words.clock(starts, t_s)
+    entries = _alerts(state, starts, unit)
+    woken = next((a for a in entries if a.standing and a.rank == "wake"), None)
     return Present(
-        sentence=words.bound(sentence), temp=temp, unit=unit,
+        sentence=words.bound(sentence) if woken is None else woken.said.head, temp=temp, unit=unit,
         movement=words.movement(state.number("rate_c_per_h"), unit) if temp_c is not None else "",
-        beside_plan=_beside_plan(state, unit), clock=clock, stale="",
-        alerts=_alerts(state, starts), log=_log(state, unit, starts, asked) if starts is not None else (),
+        beside_plan=_beside_plan(state, unit) if woken is None or temp_c is None else "", clock=clock, stale="",
+        alerts=entries, log=_log(state, unit, starts, asked) if starts is not None else (),
         trouble=_trouble(state), title=f"{_loudest(state)}{temp} °{unit}", note=bench_note(state),
-        glass=_glass(state) if temp_c is not None else (),
-        calls=_calls(state, unit),
+        glass=_glass(state, unit) if temp_c is not None else (), calls=_calls(state, unit),
+        is_own_display_watched=state.said.get("own_display") is True, now_s=t_s or 0.0,
     )
 
 
@@ -112,10 +138,11 @@ def _silent(state: DaemonState, unit: str, zone: tzinfo) -> Present:
     )
 
 
-def _alerts(state: DaemonState, starts: datetime | None) -> tuple[AlertEntry, ...]:
+def _alerts(state: DaemonState, starts: datetime | None, unit: str) -> tuple[AlertEntry, ...]:
     if starts is None:
         return ()
-    return alert_entries([a for a in map(alert_of, state.tables("alerts")) if a is not None], starts)
+    found = [a for a in map(alert_of, state.tables("alerts")) if a is not None]
+    return alert_entries(found, starts, unit=unit, now_s=state.number("t_s") or 0.0)
 
 
 def _loudest(state: DaemonState) -> str:
@@ -126,8 +153,9 @@ def _loudest(state: DaemonState) -> str:
     return f"{words.capital(words.RANKS[loudest.value])}: " if loudest is not None else ""
 
 
-def _glass(state: DaemonState) -> tuple[str, ...]:
-    told = state.table("glass").get("lines")
+def _glass(state: DaemonState, unit: str) -> tuple[str, ...]:
+    other = state.table("other_unit")
+    told = other.get("glass_lines") if other.get("unit") == unit else state.table("glass").get("lines")
     return tuple(words.bound(line) for line in told if isinstance(line, str)) if isinstance(told, list) else ()
 
 

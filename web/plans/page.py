@@ -42,13 +42,14 @@ def listing() -> str:
 def show(plan_id: int) -> str:
     """Show one version of a plan, drawn, and what is doubtful in it for a load."""
     stored, form = find_plan(plan_id), Form(request.args)
-    plan, unit = stored.parsed(), settings().unit
+    plan = stored.parsed()
+    unit = plan.unit  # one unit a screen, and a plan's is the one it is written in
     load = read_load(form)
     drawn = drawn_plan(plan, load.glass, unit)
     fired = plans.fired(database(), stored.title)
     zone = settings().zone
     return render_template(
-        "plan.html", stored=stored, lines=write_paper(plan), unit=plan.unit, drawn=drawn, form=form,
+        "plan.html", stored=stored, lines=write_paper(plan), unit=unit, drawn=drawn, form=form,
         rows=rows(drawn.course, 0.0, unit), total=duration(total_s(plan)), load=load, glasses=GLASSES,
         doubts=check(plan, load, unit), may_change=access.may_change(settings()),
         versions=[{"plan": other, "date": date_words(other.created_utc.astimezone(zone)),
@@ -73,7 +74,7 @@ def _form(form: Form, why: tuple[str, ...] = ()) -> str:
     """Return the form of a new plan with its drawing, its length and what is doubtful about it."""
     load = read_load(Form(form.typed))
     plan = _read(Form(form.typed))
-    unit = settings().unit
+    unit = plan.unit if plan else settings().unit
     return render_template(
         "plan_new.html", form=form, firsts=FIRSTS, glasses=GLASSES, load=load, why=why,
         drawn=drawn_plan(plan, load.glass, unit) if plan else None, doubts=check(plan, load, unit) if plan else None,
@@ -99,11 +100,12 @@ def _read(form: Form) -> Plan | None:
 def drawing() -> Response:
     """Return a plan that is being typed, drawn and checked."""
     form = Form(request.form)
-    plan, load, unit = _read(form), read_load(Form(request.form)), settings().unit
+    plan, load = _read(form), read_load(Form(request.form))
     if plan is None:
         return tagged_json({"wrong": form.wrong.get("steps", "") if form["steps"].strip() else "", "html": ""})
     return tagged_json({"wrong": "", "html": render_template(
-        "plan_drawn.html", drawn=drawn_plan(plan, load.glass, unit), load=load, doubts=check(plan, load, unit),
+        "plan_drawn.html", drawn=drawn_plan(plan, load.glass, plan.unit), load=load,
+        doubts=check(plan, load, plan.unit),
         total=duration(total_s(plan)), glasses=GLASSES)})
 
 

@@ -26,7 +26,9 @@
     if (!element || shown.get(name) === html) return;
     shown.set(name, html);
     const held = element.contains(document.activeElement) ? document.activeElement.id : "";
+    const unfolded = [...element.querySelectorAll("details[open]")].map((e) => e.id);
     element.innerHTML = html;
+    for (const id of unfolded) document.getElementById(id)?.setAttribute("open", "");
     if (held) document.getElementById(held)?.focus();
   }
 
@@ -37,14 +39,22 @@
       put(spoken, now.texts.sentence);
     }
     if (alerts !== null && now.blocks.alerts !== alerts) {
-      const said = [...blocks.get("alerts").querySelectorAll("article")]
+      const said = [...blocks.get("alerts").querySelectorAll("article.woken, article.alert:not(.over)")]
         .map((e) => e.querySelector(".head").textContent + ". " + e.querySelector(".said").textContent);
       put(spoken, said.join(" ") || now.texts.sentence);
     }
     alerts = now.blocks.alerts;
   }
 
+  // A button that is replaced under the thumb takes no tap: while one is down nothing changes.
+  let pressed = false;
+  document.addEventListener("pointerdown", () => { pressed = true; });
+  for (const end of ["pointerup", "pointercancel"]) {
+    document.addEventListener(end, () => setTimeout(() => { pressed = false; }, 400));
+  }
+
   function show(now) {
+    if (pressed) return;
     if (now.readable && String(now.firing_id ?? "") !== (body.dataset.firing ?? "")) {
       location.replace("/");
       return;

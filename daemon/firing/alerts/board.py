@@ -8,11 +8,16 @@ seen at a higher rank  its rank rises; reaching wake says woke, and quiet ends; 
                        where its cause has been over for a while, or is long known and quieter
 seen by another name   keeps its number, takes the sharper name, remembers the old one
 unseen for off_delay   over
-acknowledged           quiet for ACKNOWLEDGED_QUIET_S, unless its rank rises or it gets WORSE_C worse
+acknowledged           quiet until its time to act runs out, at most LONGEST_QUIET_S, or for
+                       ACKNOWLEDGED_QUIET_S where that is not known, unless its rank rises or it gets
+                       WORSE_C worse
+own display watched    what tells of the sensor is quiet for the rest of the firing
 quieted                quiet for as long as asked, at most LONGEST_QUIET_S, and no longer than the firing's
                        phase; a runaway is never quiet
-a wake not quiet       sounds again every RESOUND_S while it is seen or nothing is, in fresh words; a
-                       runaway every RUNAWAY_RESOUND_S
+a wake not quiet       sounds again every RESOUND_S while it is seen or nothing is; a runaway every
+                       RUNAWAY_RESOUND_S
+its words              are those of the present wherever it is shown or sounds; the record keeps what
+                       was said when
 back too soon          what was told at this rank within its re-sound time is raised in silence; a wake
                        that still stands then sounds
 a flood                after FLOOD_MOST told steps in FLOOD_S a look only stands on the page; a wake
@@ -42,7 +47,12 @@ from daemon.firing.kind import SAME_TROUBLE_S, Finding, Kind
 from daemon.firing.situation.view import Phase
 
 ACKNOWLEDGED_QUIET_S = 600.0
-"""An alert that was acknowledged is quiet for so long [s]. [chosen: long enough to act, and not forgotten]"""
+"""An alert that was acknowledged is quiet for so long [s], where it is not known how long there is to act.
+[chosen: long enough to act, and not forgotten]"""
+LEAST_QUIET_S = 120.0
+"""And for so long at least, however little time there is [s]. [chosen: the way to the kiln]"""
+REST_OF_FIRING_S = 1e8
+"""A quiet for the rest of a firing lasts so long [s]. [chosen: three years, longer than any firing]"""
 WORSE_C = 10.0
 """An acknowledged alert that is so much worse than when it was last heard sounds in its quiet [K].
 [chosen: told from wander and noise, and early]"""
@@ -73,11 +83,20 @@ class Board:
         self._sounded: dict[tuple[str, Rank | None], float] = {}
         """When each kind was last told at each rank; None is its end [s]."""
         self._told_s: deque[float] = deque(maxlen=FLOOD_MOST)
+        self.is_own_display_watched = False
+        """Whether the maker watches the kiln's own display, so that a blind Lehrling rings nobody."""
 
     @property
     def alerts(self) -> tuple[Alert, ...]:
-        """Return every alert of the firing, first raised first."""
+        """Return every alert of the firing, first raised first, with the words it was last told in."""
         return tuple(sorted([*self._over, *(live.alert for live in self._live.values())], key=lambda a: a.no))
+
+    @property
+    def present(self) -> tuple[Alert, ...]:
+        """Return every alert of the firing, first raised first, those that stand in the words of the present."""
+        now = [replace(live.alert, text=self._text(live.finding, live.seen_s),
+                       seen_s=live.seen_s if live.unseen else None) for live in self._live.values()]
+        return tuple(sorted([*self._over, *now], key=lambda a: a.no))
 
     @property
     def is_idle(self) -> bool:
@@ -86,7 +105,17 @@ class Board:
 
     def text_now(self, no: int) -> Text | None:
         """Return how a standing alert would be told now; None where it is over."""
-        return next((self._words(live.finding) for live in self._live.values() if live.alert.no == no), None)
+        return next((self._text(live.finding, live.seen_s) for live in self._live.values() if live.alert.no == no),
+                    None)
+
+    def _text(self, finding: Finding[Any], t_s: float) -> Text:
+        """Return the words of a finding as of ``t_s`` [s], with until when there is to act."""
+        text = self._words(finding)
+        if text.time_left_s is None:
+            return text
+        before_s = t_s + text.time_left_s
+        return replace(text, before_s=before_s,
+                       other=None if text.other is None else replace(text.other, before_s=before_s))
 
     def judge(self, t_s: float, findings: Sequence[Finding[Any]], judged: Iterable[Kind[Any]]) -> list[AlertChanged]:
         """Take what the watches see at ``t_s``; kinds in ``judged`` without a finding are not seen."""
@@ -131,20 +160,42 @@ class Board:
         return changes
 
     def hear(self, said: Said) -> list[AlertChanged]:
-        """Take an acknowledgement or a quiet spell."""
+        """Take an acknowledgement, a quiet spell, or that the kiln's own display is watched or no longer is."""
         changes: list[AlertChanged] = []
+        if said.what in (Saying.OWN_DISPLAY, Saying.OWN_DISPLAY_OFF):
+            self._hear_of_display(said, changes)
+            return changes
         for live in self._live.values():
             if said.alert_no not in (None, live.alert.no):
                 continue
             if said.what is Saying.ACKNOWLEDGE:
                 live.alert = replace(live.alert, acknowledged_s=said.t_s)
-                make_quiet(live, said.t_s + ACKNOWLEDGED_QUIET_S)
+                make_quiet(live, self._up_until_s(live, said.t_s))
                 changes.append(AlertChanged(said.t_s, "acknowledged", live.alert, live.alert.rank))
             elif said.what is Saying.QUIET and live.finding.kind.may_be_quieted:
                 make_quiet(live, said.t_s + min(said.for_s or LONGEST_QUIET_S, LONGEST_QUIET_S))
                 live.asked_quiet = True
                 changes.append(AlertChanged(said.t_s, "quieted", live.alert, live.alert.rank))
         return changes
+
+    def _up_until_s(self, live: LiveAlert, t_s: float) -> float:
+        """Return until when an alert leaves in peace who is up at ``t_s`` [s]: while there is time to act."""
+        before_s = self._text(live.finding, live.seen_s).before_s
+        if before_s is None:
+            return t_s + ACKNOWLEDGED_QUIET_S
+        return t_s + min(max(before_s - t_s, LEAST_QUIET_S), LONGEST_QUIET_S)
+
+    def _hear_of_display(self, said: Said, changes: list[AlertChanged]) -> None:
+        """Silence what tells of the sensor for the rest of the firing, or let it sound again."""
+        self.is_own_display_watched = said.what is Saying.OWN_DISPLAY
+        for live in self._live.values():
+            if live.finding.kind.is_of_probe:
+                if self.is_own_display_watched:
+                    live.alert = replace(live.alert, acknowledged_s=said.t_s)
+                    make_quiet(live, said.t_s + REST_OF_FIRING_S)
+                else:
+                    end_quiet(live)
+                changes.append(AlertChanged(said.t_s, "quieted", live.alert, live.alert.rank))
 
     def _raise(self, finding: Finding[Any], t_s: float, changes: list[AlertChanged]) -> None:
         """Make an alert of a finding whose on-delay is over, unless one that stands or is over told of it already."""
@@ -162,7 +213,7 @@ class Board:
         self._count += 1
         rank = finding.rank if under is None else min(finding.rank, Rank.LOOK, key=lambda r: r.height)
         alert = Alert(no=self._count, kind=finding.kind.name, rank=rank, since_s=finding.since_s, raised_s=t_s,
-                      text=self._words(finding), woke_s=t_s if rank is Rank.WAKE else None,
+                      text=self._text(finding, t_s), woke_s=t_s if rank is Rank.WAKE else None,
                       step=finding.step, under=under)
         live = LiveAlert(alert, finding, t_s, t_s, finding.severity_c, finding.severity_c)
         self._live[finding.kind.name] = live
@@ -186,7 +237,7 @@ class Board:
         under = old.under if old.under is not None and self._explains(old.under, finding) else None
         rank = old.rank if under else max(old.rank, finding.rank, key=lambda r: r.height)
         woke = old.woke_s if old.woke_s is not None else (t_s if rank is Rank.WAKE else None)
-        live.alert = replace(old, kind=finding.kind.name, rank=rank, woke_s=woke, text=self._words(finding),
+        live.alert = replace(old, kind=finding.kind.name, rank=rank, woke_s=woke, text=self._text(finding, t_s),
                              under=under, step=finding.step or old.step, since_s=min(old.since_s, finding.since_s),
                              named=(*old.named, (t_s, old.kind)))
         live.finding, live.seen_s, live.unseen = finding, t_s, False
@@ -194,6 +245,7 @@ class Board:
         self._live[finding.kind.name] = live
         if rank is not old.rank:
             live.sounded_s = t_s
+        if rank is not old.rank or self._kinds[old.kind].is_of_probe:
             end_quiet(live)
         woken = rank is not old.rank and rank is Rank.WAKE
         self._tell(changes, t_s, "woke" if woken else "sharpened", live, old.rank)
@@ -210,7 +262,7 @@ class Board:
         if finding.rank.height <= old.rank.height or self._spoken_for(live, finding, t_s):
             return
         woke = t_s if finding.rank is Rank.WAKE else None
-        live.alert = replace(old, rank=finding.rank, woke_s=woke, text=self._words(finding), under=None)
+        live.alert = replace(old, rank=finding.rank, woke_s=woke, text=self._text(finding, t_s), under=None)
         live.sounded_s = t_s
         end_quiet(live)
         self._tell(changes, t_s, "woke" if woke is not None else "sharpened", live, old.rank)
@@ -268,14 +320,19 @@ class Board:
             live.sounded_s = t_s
             live.heard_severity_c = live.severity_c
             # The message says how it stands now; the alert keeps the words that woke for the record.
-            now = replace(live.alert, text=self._words(live.finding))
+            now = replace(live.alert, text=self._text(live.finding, live.seen_s))
             live.told = True
             self._sounded[live.alert.kind, Rank.WAKE] = t_s
             changes.append(AlertChanged(t_s, "resounded", now, live.alert.rank))
 
     def _tell(self, changes: list[AlertChanged], t_s: float, change: Change, live: LiveAlert,
               before: Rank | None) -> None:
-        """Note a step, in silence where the same was told a moment ago or too much was."""
+        """Note a step, in silence where the same was told a moment ago or too much was, or the maker knows of it."""
+        if self.is_own_display_watched and live.finding.kind.is_of_probe:
+            make_quiet(live, t_s + REST_OF_FIRING_S)
+            live.told = False
+            changes.append(AlertChanged(t_s, change, live.alert, before, silent=True))
+            return
         alert = live.alert
         if before is alert.rank or alert.rank is Rank.LOG or alert.under is not None:
             live.told = live.told and before is not None

@@ -34,11 +34,13 @@ class Milestones:
         part = view.part
         if part is not None and view.found and view.t_s - view.found[-1].start_s > _BEGUN_FOR_S:
             if self._top and part.index == self._top.index:
-                self._tell(found, view, "top-reached", f"At the top, {temp(part.to_c)}.")
+                self._tell(found, view, "top-reached", f"At the top, {temp(part.to_c)}.", temp_c=part.to_c)
             if part.part == "hold" and part.purpose == "squeeze":
-                self._tell(found, view, "squeeze-begun", f"The squeeze at {temp(part.to_c)} has begun.")
+                self._tell(found, view, "squeeze-begun", f"The squeeze at {temp(part.to_c)} has begun.",
+                           temp_c=part.to_c)
             if self._anneal and part.index == self._anneal.index:
-                self._tell(found, view, "anneal-begun", f"The anneal hold at {temp(part.to_c)} has begun.")
+                self._tell(found, view, "anneal-begun", f"The anneal hold at {temp(part.to_c)} has begun.",
+                           temp_c=part.to_c)
             if self._anneal and part.index > self._anneal.index and any(
                     p.index == self._anneal.index for p in view.found):
                 self._tell(found, view, "anneal-done", "The anneal hold is over; cooling by the plan.")
@@ -46,7 +48,8 @@ class Milestones:
         self._was_hot = self._was_hot or view.temp_c > _HOT_C
         if self._was_hot and view.temp_c < OPEN_C:
             self._tell(found, view, "may-be-opened",
-                       f"{temp(OPEN_C)} at the probe. Shelf and mould may be warmer: feel with care, gloves at hand.")
+                       f"{temp(OPEN_C)} at the probe. Shelf and mould may be warmer: feel with care, gloves at hand.",
+                       temp_c=OPEN_C)
         return found
 
     def _step_words(self, found: list[Milestone], view: View, part: PlannedPart) -> None:
@@ -55,8 +58,9 @@ class Milestones:
         if tell:
             self._tell(found, view, f"step-{part.step}", f"Step {part.step}: {tell}", part.step)
 
-    def _tell(self, found: list[Milestone], view: View, name: str, text: str, step: int | None = None) -> None:
+    def _tell(self, found: list[Milestone], view: View, name: str, text: str, step: int | None = None,
+              temp_c: float | None = None) -> None:
         """Tell a milestone unless it was told before."""
         if name not in self._told:
             self._told.add(name)
-            found.append(Milestone(view.t_s, name, text, step))
+            found.append(Milestone(view.t_s, name, text, step, temp_c))

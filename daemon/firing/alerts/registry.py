@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from daemon.firing.events import Rank
 from daemon.firing.kind import AtBeats, AtReadings, BeatWatch, Finding, Kind, Reading, ReadingWatch, Stage
 from daemon.firing.setup import Setup
 from daemon.firing.situation.view import View
@@ -55,6 +56,14 @@ PROBE_KINDS = frozenset(kind.name for kind in KINDS if kind.is_of_probe)
 """The names of the kinds that tell of Lehrling's own probe."""
 RUNAWAY = over_temperature.KIND.name
 """The name of the kind that can destroy the kiln; it sounds in the room."""
+RANK_TITLES = {Rank.WAKE: "get up", Rank.LOOK: "look in the morning", Rank.LOG: "noted"}
+"""The ranks as people read them."""
+_TITLES = {kind.name: kind.title for kind in KINDS if kind.title}
+
+
+def kind_title(name: str) -> str:
+    """Return a kind as people read it, ``cooling too fast``; one that this program does not know, by its name."""
+    return _TITLES.get(name) or name.replace("-", " ")
 
 
 class Watches:

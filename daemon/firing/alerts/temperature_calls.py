@@ -48,5 +48,5 @@ class Calls:
                     t_s, f"call-{call.temp_c:.0f}",
                     f"{self._wording.temp(call.temp_c)}, {'climbing' if call.rising else 'falling'}: "
                     "you asked to be called. Look in only briefly, protected, and know that an open lid may not cut "
-                    "the current."))
+                    "the current.", temp_c=call.temp_c))
         return due

@@ -26,6 +26,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import ceil
 
+from daemon.firing.events import Line
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.glass.advice import anneal as asked_anneal
 from daemon.glass.advice import heating_limit
@@ -38,9 +39,6 @@ NEAR_K = 8.0
 """This close to a target there is no way left to go [K]. [chosen: as closely as readings tell a target]"""
 _AS_GOOD_AS_DONE = 0.2
 """A top that lacks less than this share of its hold is not gone back for. [chosen: the way back costs more haze]"""
-OFF_BELOW_C = 100.0
-"""A free fall to less than this, at the end, is the power off [°C]. [chosen: no rate is keyed in for so cool]"""
-
 
 class Place(StrEnum):
     """Where a firing broke off, and whether it can still be mended tonight."""
@@ -52,15 +50,6 @@ class Place(StrEnum):
     COOLING = "cooling"
     LATE = "late"
     COLD = "cold"
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """One line to key in: how fast [°C/h; None is as fast as it goes], where to [°C], how long to stay [s]."""
-
-    rate_c_per_h: float | None
-    to_c: float
-    hold_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +90,8 @@ class Mender:
         self._parts = tuple(parts)
         self._anneal = anneal
         self._glass = glass
+        self.strain_point_c = glass.strain_point_c
+        """Below it stress that is in the glass stays [°C]."""
         self._refire_c_per_h, _ = heating_limit(glass, thickness_mm, faces)
         self._brittle_c = brittle_below_c(glass)
         self._asked = asked_anneal(glass, thickness_mm, faces)

@@ -1,66 +1,61 @@
-"""The lines that mend a firing, and what its breaking off means, in words."""
+"""What the breaking off of a firing means, and the act of keying in the lines that mend it, in words."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
-from daemon.firing.durations import minutes_of, whole_minutes
-from daemon.firing.recovery.recovery import OFF_BELOW_C, PAST_MENDING_C, Line, Mending, Place
+from daemon.firing.durations import minutes_of
+from daemon.firing.recovery.recovery import PAST_MENDING_C, Mending, Place
 
 Say = Callable[[float], str]
-"""Puts a temperature [°C] or a rate [°C/h] into the owner's unit."""
-
-
-def keyed(lines: tuple[Line, ...], temp: Say, rate: Say) -> str:
-    """Return ``lines`` as they are keyed in, one after another, without a full stop."""
-    said = []
-    for number, line in enumerate(lines):
-        if line.rate_c_per_h is None and line.to_c < OFF_BELOW_C and not line.hold_s and number == len(lines) - 1:
-            said.append("off")
-            continue
-        pace = "as fast as it goes to" if line.rate_c_per_h is None else f"{rate(line.rate_c_per_h)} to"
-        hold = f", hold {whole_minutes(line.hold_s)}" if line.hold_s else ""
-        said.append(f"{pace} {temp(line.to_c)}{hold}")
-    return "; then ".join(said)
+"""Puts a temperature [°C] into the owner's unit."""
+STOP = "Stop the controller."
+KEY_IN = "Key in these lines, then press start:"
+_HAZE = "The way back can add haze."
+_SLOWLY = "Reheat slowly, or it cracks."
 
 
 def broke_off(mending: Mending, temp: Say) -> str:
-    """Return where the firing broke off and what that means, in one or two sentences."""
+    """Return where the firing broke off and what that means, in a few short sentences."""
+    return _meaning(mending, temp) + (
+        " The lines are longer or slower than the plan: this thickness needs it." if mending.is_gentler else "")
+
+
+def _meaning(mending: Mending, temp: Say) -> str:
     to = temp(mending.to_c)
     if mending.place is Place.CLIMB:
         where = f"in the hold at {to}" if mending.asked_s else f"on the climb to {to}"
         if mending.is_brittle:
-            return f"It broke off {where}, and is brittle by now: climb slowly, or it cracks. Haze time counts again."
-        return f"It broke off {where}: nothing is lost yet, but time where haze forms counts again."
+            return f"It stopped {where}. The glass is brittle now. {_SLOWLY}"
+        return f"It stopped {where}. Nothing is lost yet. {_HAZE}"
     if mending.place is Place.TOP:
-        held = minutes_of(mending.held_s, mending.asked_s)
-        return f"It broke off at the top, {to}, after {held}. Time where haze forms counts again."
+        return f"It stopped at the top, {to}, after {minutes_of(mending.held_s, mending.asked_s)}. {_HAZE}"
     if mending.place is Place.ABOVE:
-        return "The top is done, the anneal is not. Fired again from its first step, the top is done twice."
+        return "The top is done, the anneal is not. If the controller begins again, the top is fired twice."
     if mending.place is Place.ANNEAL:
-        return ("The anneal hold is not whole; cooled from here, its stress stays in the glass. Heated too fast, it "
-                "cracks.")
+        return f"The anneal was cut short. If the glass cools now it may crack later. {_SLOWLY}"
     if mending.place is Place.COOLING:
-        return ("It cooled too fast where stress is frozen in: the anneal has to be done again. Heated too fast, it "
-                "cracks.")
+        return f"It cooled too fast and has stress in it. It needs its anneal again. {_SLOWLY}"
     if mending.place is Place.COLD:
-        return (f"The glass may not be annealed, and below about {temp(PAST_MENDING_C)} this night mends nothing. "
-                "It may crack days later: it is not done until it is annealed again.")
-    return "The anneal is behind it; only the end of the cooling was without power."
+        return (f"The anneal is not done. Below about {temp(PAST_MENDING_C)} it is too cold to save tonight. "
+                "The glass may crack days later, until it is annealed again.")
+    return "The anneal is done. Only the end of the cooling was without power."
 
 
-def key_in(mending: Mending, temp: Say, rate: Say) -> str:
-    """Return what to key in now, or another day, as whole sentences."""
+def wants_stop(mending: Mending) -> bool:
+    """Return whether what the controller would do by itself harms the glass, so that it has to be stopped."""
+    return mending.is_brittle or mending.place in (Place.ABOVE, Place.ANNEAL, Place.COOLING, Place.COLD)
+
+
+def key_in(mending: Mending) -> str:
+    """Return the act of keying in the mending's lines, now or another day; it ends with a colon where they follow."""
     if mending.place is Place.LATE:
-        return "Nothing to mend: leave it off and closed, and let it cool."
-    lines = keyed(mending.lines, temp, rate)
-    if mending.is_gentler:
-        lines += " (longer or slower than the plan, as this thickness asks)"
+        return "Nothing to mend. Leave the kiln off and closed, and let it cool."
     if mending.place is Place.COLD:
-        return f"Controller off, kiln closed. Another day, from cold, key in: {lines}."
+        return "Controller off, kiln closed. Another day, from cold, key in these lines:"
     if mending.place in (Place.CLIMB, Place.TOP) and mending.is_brittle:
-        return (f"Don't let the controller go on with step {mending.step} by itself: the glass is brittle here, and "
-                f"that is too fast for one plate. Stop it and key in: {lines}.")
+        return f"Stop the controller: its step {mending.step} is too fast for brittle glass. {KEY_IN}"
     if mending.place is Place.CLIMB or mending.place is Place.TOP:
-        return f"If the controller goes on with step {mending.step} by itself, leave it; if not, key in: {lines}."
-    return f"Stop what the controller runs and key in: {lines}."
+        return (f"If the controller goes on with step {mending.step} by itself, leave it. If not, "
+                "key in these lines and press start:")
+    return f"{STOP} {KEY_IN}"

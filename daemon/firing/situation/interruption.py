@@ -53,6 +53,11 @@ class InterruptionMemory:
         """A fall in a gap that the plan may explain."""
         self._noted_s = float("-inf")
 
+    @property
+    def broken(self) -> Interruption | None:
+        """Return the interruption that stands, as of the last beat."""
+        return self._broken
+
     def see(self, view: View) -> Interruption | None:
         """Return the interruption that stands at this beat, if any."""
         before = self._before

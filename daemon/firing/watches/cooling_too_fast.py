@@ -28,7 +28,7 @@ from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.level_doubt import low_doubt_k, may_be_at
 from daemon.firing.situation.view import Interruption, View
-from daemon.firing.speaker import LID, Speaker
+from daemon.firing.speaker import CLOSE_LID, CLOSED, Speaker
 from daemon.glass.advice import TARGET_MPA, anneal, staying_rate_c_per_h, waking_cooling_c_per_h
 from daemon.glass.common_practice import AS_GOOD_TIMES, THICK_MM
 
@@ -231,21 +231,29 @@ def _breaks_off(finding: Finding[CoolingTooFast], view: View) -> Interruption | 
 def _words(finding: Finding[CoolingTooFast], speaker: Speaker) -> Text:
     facts, rate, temp = finding.facts, speaker.rate, speaker.temp
     asked = f"planned {rate(facts.planned_c_per_h)}" if facts.planned_c_per_h else "planned free"
-    what = f"Cooling too fast: {rate(facts.fall_c_per_h)}, {asked}, now {temp(facts.temp_c)}."
+    what = f"Cooling too fast, {rate(facts.fall_c_per_h)}, {asked}. The kiln is at {temp(facts.temp_c)}."
+    head = f"Cooling too fast: {asked}."
     faces = "one cooled face" if facts.faces == 1 else "both faces cooled"
-    load = (f"{speaker.thickness_mm:g} mm ordinarily bears about {rate(facts.bears_c_per_h)} here ({faces}, flat and "
-            "even; uneven work less).")
+    load = (f"{speaker.thickness_mm:g} mm usually bears about {rate(facts.bears_c_per_h)} here ({faces}; estimate "
+            "for flat, even glass; edges and uneven work are weaker).")
+    look = f"Look: is the lid, a vent or the plug open? {CLOSE_LID}"
     if not facts.in_band:
-        return Text(what, "Below the anneal range stress no longer stays, but thick glass can still crack. "
-                    + load, "Close vents and lid and leave the kiln closed. " + LID)
-    return Text(
-        what=what,
-        meaning=_staying(facts) + load,
-        do="Look whether lid, vent or plug stands open. " + LID
-           + (" If the rate is keyed in wrong, key in the planned one." if facts.planned_c_per_h else
-              f" If nothing does, the plan itself is too fast here: next time key in about "
-              f"{rate(facts.bears_c_per_h)}.")
-           + " If it fell far, " + speaker.back_to_anneal(facts.temp_c),
+        return speaker.text(what, "Here stress no longer stays, but thick glass can still crack. " + load, (look,),
+                            head=head, caution=CLOSED)
+    again_c = speaker.anneal_again_below_c
+    is_below = again_c is not None and facts.temp_c < again_c
+    slower = () if is_below else (
+        f"All closed? Key in the planned rate, {rate(facts.planned_c_per_h)}." if facts.planned_c_per_h else
+        f"All closed? The plan itself is too fast here: next time key in about {rate(facts.bears_c_per_h)}.",)
+    if again_c is None:
+        when = "If it fell far below the anneal"
+    else:
+        when = f"It is below {temp(again_c)}" if is_below else f"If it is below {temp(again_c)} by then"
+    keys = speaker.back_to_anneal(facts.temp_c, when)
+    return speaker.text(
+        what=what, head=head, meaning=_staying(facts) + load,
+        acts=(look, *slower, keys.act),
+        keys=keys, caution=CLOSED,
         time_left_s=max(0.0, (facts.temp_c - facts.band_low_c) / facts.fall_c_per_h * 3600),
     )
 
@@ -255,11 +263,11 @@ def _staying(facts: CoolingTooFast) -> str:
     one_face, two_faces = facts.one_mpa_c_per_h
 
     def stays(c_per_h: float) -> str:
-        return f"about {c_per_h / two_faces:.1f} to {c_per_h / one_face:.1f} MPa"
+        return f"{c_per_h / two_faces:.1f} to {c_per_h / one_face:.1f} MPa"
 
-    at_plan = f", at the planned rate {stays(facts.planned_c_per_h)}" if facts.planned_c_per_h else ""
-    return (f"At this rate {stays(facts.fall_c_per_h)} of stress stays in the glass{at_plan}; up to {TARGET_MPA:g} "
-            "is well annealed (flat, even glass; the lower figure where both faces cool). ")
+    at_plan = f" (as planned: {stays(facts.planned_c_per_h)})" if facts.planned_c_per_h else ""
+    return (f"Stress that stays in the glass: about {stays(facts.fall_c_per_h)}{at_plan}. Up to {TARGET_MPA:g} MPa "
+            "is well annealed. ")
 
 
 _ONE_MPA = (196.6, 786.6)

@@ -9,12 +9,12 @@ from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.example_firing import ANNEAL, TOP, TOP_RAMP
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
-from daemon.firing.recovery.recovery import PAST_MENDING_C
+from daemon.firing.recovery.recovery import PAST_MENDING_C, Mending, Place
 from daemon.firing.recovery.recovery_text import broke_off
 from daemon.firing.situation.level_doubt import may_be_at
 from daemon.firing.situation.natural_fall import SLOWEST_TIME_H
 from daemon.firing.situation.view import Interruption, View
-from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker, Undone, lower, until_s
+from daemon.firing.speaker import CLOSED, Speaker, Undone, until_s
 from daemon.glass.common_practice import HOT_C
 
 LOOK_AFTER_S = 100.0
@@ -180,19 +180,36 @@ def _breaks_off(finding: Finding[FiringStopped], view: View) -> Interruption | N
 def _words(finding: Finding[FiringStopped], speaker: Speaker) -> Text:
     facts, temp = finding.facts, speaker.temp
     mending = speaker.mending(facts.undone, facts.from_c)
-    return Text(
-        what=f"Falling from {temp(facts.from_c)} to {temp(facts.temp_c)}, {speaker.rate(facts.fall_c_per_h)}, "
-             f"although it should be {'climbing' if facts.is_climb else 'holding'}.",
-        meaning="Power, breaker or controller may be off, or the lid stands open. "
-                + (broke_off(mending, temp) if mending else "The firing is not done."),
-        do=f"Look at breaker, controller and lid. {ELECTRIC} With power back: {lower(speaker.key_in(mending))} "
-           f"{CLOSED} Broken or unsure: isolator off, closed, wait.",
-        time_left_s=until_s(facts.anneal_c, facts.temp_c, facts.fall_c_per_h),
+    keys, left_s = speaker.key_in(mending), _time_left_s(facts, mending)
+    without = "No power" if left_s is None else "No power by then"
+    return speaker.text(
+        what=f"Kiln not heating (power off?), {temp(facts.temp_c)} and falling. It should be "
+             f"{'climbing' if facts.is_climb else 'holding'}. It fell from {temp(facts.from_c)}, "
+             f"{speaker.rate(facts.fall_c_per_h)}.",
+        head=f"The kiln is not heating. Power off? It should be {'climbing' if facts.is_climb else 'holding'}.",
+        meaning=broke_off(mending, temp) if mending else "The firing is not done.",
+        acts=("Look at breaker and controller. Is the lid shut?",
+              keys.act if not keys.lines or keys.is_for_later else f"Power is back? {keys.act}",
+              f"{without}, or unsure: isolator off, leave it closed until morning."),
+        keys=keys, caution=CLOSED,
+        time_left_s=left_s,
     )
+
+
+def _time_left_s(facts: FiringStopped, mending: Mending | None) -> float | None:
+    """Return how long the anneal can still be saved as it is, then how long it can be saved at all tonight [s].
+
+    A climb that broke off loses nothing by waiting, and an anneal that is done needs nothing more.
+    """
+    if facts.anneal_c is None or mending is None or mending.place in (Place.CLIMB, Place.LATE, Place.COLD):
+        return None
+    by_c = facts.anneal_c if facts.temp_c > facts.anneal_c else PAST_MENDING_C
+    return until_s(by_c, facts.temp_c, facts.fall_c_per_h)
 
 
 KIND = Kind(
     name="firing-stopped",
+    title="kiln stopped heating",
     watch=AtBeats(lambda setup: StoppedWatch().see),
     words=_words,
     examples=(

@@ -58,16 +58,18 @@ def haze_range(view: View) -> Finding[HazeRange] | None:
 
 def _words(finding: Finding[HazeRange], speaker: Speaker) -> Text:
     facts, (low_c, high_c) = finding.facts, HAZE_C
-    return Text(
-        what=f"{whole_minutes(facts.haze_s)} between {speaker.temp(low_c)} and {speaker.temp(high_c)}, planned about "
-             f"{facts.planned_s / 60:.0f}.",
+    what = (f"{whole_minutes(facts.haze_s)} between {speaker.temp(low_c)} and {speaker.temp(high_c)}, planned about "
+            f"{facts.planned_s / 60:.0f}.")
+    return speaker.text(
+        what=what, head=what,
         meaning="Haze forms there, first on dirt and ground edges.",
-        do="Nothing now; look at the surface when the piece is out and note it.",
+        acts=("Nothing now. When the piece is out, look at its surface and note it.",),
     )
 
 
 KIND = Kind(
     name="haze-range",
+    title="long in the haze range",
     watch=AtBeats(lambda setup: haze_range),
     words=_words,
     examples=(Example(HazeRange(4200.0, 1800.0), rank=Rank.LOG),),

@@ -11,7 +11,7 @@ from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import View
-from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker
+from daemon.firing.speaker import CLOSED, Speaker
 from daemon.glass.common_practice import brittle_below_c
 
 TOLERANCE = 1.3
@@ -78,12 +78,14 @@ def _asked_here(view: View, climb: PlannedPart) -> float:
 
 def _words(finding: Finding[HeatingTooFast], speaker: Speaker) -> Text:
     facts = finding.facts
-    return Text(
-        what=f"Climbing {speaker.rate(facts.rate_c_per_h)}, planned {speaker.rate(facts.planned_c_per_h)}, now "
+    planned = speaker.rate(facts.planned_c_per_h)
+    return speaker.text(
+        what=f"Heating too fast, {speaker.rate(facts.rate_c_per_h)}, planned {planned}. The kiln is at "
              f"{speaker.temp(facts.temp_c)}.",
-        meaning=f"Below {speaker.temp(facts.brittle_below_c)} a fast climb can crack the piece; a fused plate of "
-                f"{speaker.thickness_mm:g} mm more easily than loose layers.",
-        do=f"Look at the rate keyed in and slow it to the plan. {CLOSED} {ELECTRIC}",
+        head=f"Heating too fast: planned {planned}.",
+        meaning=f"Below {speaker.temp(facts.brittle_below_c)} a fast climb can crack the piece. A fused plate of "
+                f"{speaker.thickness_mm:g} mm cracks more easily than loose layers.",
+        acts=("Look at the rate that is keyed in. Slow it to the plan.",), caution=CLOSED,
     )
 
 

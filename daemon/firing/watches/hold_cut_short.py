@@ -32,7 +32,7 @@ from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.level_doubt import is_below, may_be_at
 from daemon.firing.situation.view import SLOW_WINDOW_STEPS, Interruption, View
-from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker, Undone
+from daemon.firing.speaker import CLOSED, KeyIn, Speaker, Undone
 from daemon.firing.watches.cooling_too_fast import WAKE_TIMES
 from daemon.regression import Line
 
@@ -250,29 +250,36 @@ def _breaks_off(finding: Finding[HoldCutShort], view: View) -> Interruption | No
 
 def _words(finding: Finding[HoldCutShort], speaker: Speaker) -> Text:
     facts = finding.facts
-    name = "hold" if facts.undone is None else "anneal hold"
-    held_text = "was skipped" if facts.held_s < 60.0 else f"ended after {minutes_of(facts.held_s, facts.asked_s)}"
-    what = f"The {name} at {speaker.temp(facts.hold_c)} {held_text}; now {speaker.temp(facts.temp_c)}."
+    here, held = speaker.temp(facts.temp_c), minutes_of(facts.held_s, facts.asked_s)
+    asked = f"The plan holds {speaker.temp(facts.hold_c)} for {whole_minutes(facts.asked_s)}."
     if facts.undone is None:
-        return Text(what, "The step did only part of its work. If you advanced it yourself, all is well.",
-                    "Nothing at once; note it, and look at the controller when you're up.")
+        head = f"Hold at {speaker.temp(facts.hold_c)} ended after {held}"
+        return speaker.text(
+            what=f"{head}. The kiln is at {here}.", head=f"{head}.",
+            meaning="The step did only part of its work. If you skipped it yourself, all is well.",
+            acts=("Nothing now. Note it, and look at the controller in the morning.",))
+    head = "Anneal was skipped" if facts.held_s < 60.0 else f"Anneal ended after {held}"
     if facts.is_enough:
-        return Text(what, "It was shorter than planned, but by this probe long enough for flat, even work of this "
-                    "thickness.", "Nothing at once; leave it closed to cool. When it is cold, look between crossed "
-                    "polarisers; anneal uneven or precious work again.")
+        return speaker.text(
+            what=f"{head}, now {here}. {asked}", head=f"{head}.",
+            meaning="It was shorter than planned, but long enough for flat, even work of this thickness.",
+            acts=("Nothing now. Leave it closed to cool.",
+                  "When it is cold, look at it between crossed polarisers.",
+                  "Is it uneven or precious? Anneal it again."))
     mending = speaker.mending(facts.undone)
-    again = speaker.key_in(mending) if mending else (
+    keys = speaker.key_in(mending) if mending else KeyIn(
         f"Key in the anneal again: {speaker.temp(facts.hold_c)}, hold {whole_minutes(facts.asked_s)}, then the "
         "planned cooling.")
-    return Text(
-        what=what,
-        meaning="The glass isn't annealed: it cools with its stress in it.",
-        do=f"{again} Look from a distance whether the kiln has power and its lid is shut. {CLOSED} {ELECTRIC}",
+    return speaker.text(
+        what=f"{head}, kiln is at {here} and cooling. {asked}", head=f"{head}, and the kiln is cooling.",
+        meaning="The glass is not annealed. If it cools now it may crack later.",
+        acts=("Look: does the kiln have power? Is the lid shut?", keys.act), keys=keys, caution=CLOSED,
     )
 
 
 KIND = Kind(
     name="hold-cut-short",
+    title="hold too short",
     watch=AtBeats(lambda setup: hold_cut_short),
     words=_words,
     examples=(

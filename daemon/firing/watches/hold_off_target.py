@@ -46,27 +46,30 @@ def hold_off_target(view: View) -> Finding[HoldOffTarget] | None:
 
 def _words(finding: Finding[HoldOffTarget], speaker: Speaker) -> Text:
     facts = finding.facts
-    side = "above" if facts.off_k > 0 else "below"
-    name = "anneal hold" if facts.is_anneal else "hold"
+    name = "Anneal hold" if facts.is_anneal else "Hold"
+    off = f"{speaker.difference(abs(facts.off_k))} too {'hot' if facts.off_k > 0 else 'cold'}"
+    plan = speaker.temp(facts.hold_c)
     if not facts.is_anneal:
         meaning = f"The step does {'more' if facts.off_k > 0 else 'less'} than planned."
     elif facts.off_k > 0:
-        meaning = "Above its target the glass relaxes faster, but the cooling begins too hot."
+        meaning = "The glass relaxes faster there, but its cooling begins too hot."
     elif facts.is_enough:
-        meaning = "Stress relaxes more slowly there, but by this probe the hold still does its work in its time."
+        meaning = "Stress relaxes more slowly there, but the hold still does its work in its time."
     else:
-        meaning = "So far below its target the anneal does little: stress relaxes several times slower."
-    return Text(
-        what=f"The {name} at {speaker.temp(facts.hold_c)} stands {speaker.difference(abs(facts.off_k))} {side} plan, "
-             "more than this probe's usual difference.",
-        meaning=meaning,
-        do="Compare with the kiln's own display. If it agrees, correct the target or lengthen the hold at the "
-           f"controller; if not, the probe may have moved. {ELECTRIC}",
+        meaning = "So far below its target the anneal does little: stress relaxes several times more slowly."
+    return speaker.text(
+        what=f"{name} {off}, plan {plan}. That is more than this sensor usually differs from the plan.",
+        head=f"The {name.lower()} is {off}. The plan asks {plan}.", meaning=meaning,
+        acts=("Read the kiln's own display.",
+              "It shows the same? Correct the target, or make the hold longer, at the controller.",
+              "It does not? Lehrling's sensor may have moved. Leave it until the kiln is cold."),
+        caution=ELECTRIC,
     )
 
 
 KIND = Kind(
     name="hold-off-target",
+    title="hold too hot or too cold",
     watch=AtBeats(lambda setup: hold_off_target),
     words=_words,
     examples=(

@@ -90,16 +90,18 @@ def _creeps_up(view: View, hold: PlannedPart) -> bool:
 
 def _words(finding: Finding[HoldOverrun], speaker: Speaker) -> Text:
     facts = finding.facts
-    return Text(
-        what=f"The hold at {speaker.temp(facts.hold_c)} goes on: {whole_minutes(facts.over_s)} over its "
-             f"{facts.asked_s / 60:.0f}, at {speaker.temp(facts.temp_c)}.",
-        meaning="At the top the glass flows and hazes longer than planned; at the anneal it does no harm.",
-        do=f"Look at the controller; advance the step if it waits. {ELECTRIC}",
+    head = (f"Hold at {speaker.temp(facts.hold_c)} goes on, {whole_minutes(facts.over_s)} over its "
+            f"{facts.asked_s / 60:.0f}.")
+    return speaker.text(
+        what=f"{head} The kiln is at {speaker.temp(facts.temp_c)}.", head=head,
+        meaning="At the top the glass flows on, and every minute can add haze. At the anneal it does no harm.",
+        acts=("Look at the controller. If it waits, go on to the next step.",), caution=ELECTRIC,
     )
 
 
 KIND = Kind(
     name="hold-overrun",
+    title="hold too long",
     watch=AtBeats(lambda setup: hold_overrun),
     words=_words,
     examples=(Example(HoldOverrun(1200.0, 600.0, 800.0, 801.0)),),

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 from daemon.firing.detection.hold_level import FAR_K, standing
 from daemon.firing.detection.rate_test import LIKELY, LURCH_BELOW_C
-from daemon.firing.durations import whole_minutes
+from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import View
-from daemon.firing.speaker import ELECTRIC, Speaker
+from daemon.firing.speaker import CLOSED, Speaker
 from daemon.glass.common_practice import HOT_C
 
 STALL_WINDOW_S = 300.0
@@ -158,16 +158,19 @@ def _flat_for_s(view: View, not_before_s: float) -> float:
 def _words(finding: Finding[NotClimbing], speaker: Speaker) -> Text:
     facts = finding.facts
     if facts.flat_s is None:
-        what = (f"The climb has slowed to {speaker.rate(facts.rate_c_per_h)}, planned "
-                f"{speaker.rate(facts.planned_c_per_h)}, at {speaker.temp(facts.temp_c)}.")
+        slow = f"{speaker.rate(facts.rate_c_per_h)}, planned {speaker.rate(facts.planned_c_per_h)}"
+        what = f"Kiln climbs too slowly, {slow}. It is at {speaker.temp(facts.temp_c)}."
+        head = f"The kiln climbs too slowly: planned {speaker.rate(facts.planned_c_per_h)}."
     else:
-        what = (f"The climb stands still at {speaker.temp(facts.temp_c)} for {whole_minutes(facts.flat_s)}; the plan "
-                f"goes on to {speaker.temp(facts.to_c)}.")
-    return Text(
-        what=what,
-        meaning="The controller may wait, power or an element may be out, or the kiln can go no further. Time at "
-                "heat goes on counting for the glass.",
-        do=f"Look at the controller's step and at the kiln's display. Extend, advance or end it safely. {ELECTRIC}",
+        on = f"The plan goes on to {speaker.temp(facts.to_c)}."
+        what = f"Kiln stopped climbing at {speaker.temp(facts.temp_c)}, {in_speech(facts.flat_s)} ago. {on}"
+        head = f"The kiln stopped climbing {in_speech(facts.flat_s)} ago. {on}"
+    return speaker.text(
+        what=what, head=head,
+        meaning="The controller may wait, power or an element may have failed, or the kiln can go no hotter. Every "
+                "minute at heat counts for the glass.",
+        acts=("Look at the controller's step and at the kiln's display.",
+              "Let it go on, go to the next step, or end the firing as the glass needs."), caution=CLOSED,
     )
 
 

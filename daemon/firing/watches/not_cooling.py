@@ -30,7 +30,7 @@ from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.situation.level_doubt import comes_back_to
 from daemon.firing.situation.view import View
-from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker
+from daemon.firing.speaker import CLOSED, Speaker
 from daemon.regression import Line
 
 _NATURAL_TIME_H = 10.0
@@ -169,21 +169,24 @@ def _is_top_due(view: View, fall: PlannedPart) -> bool:
 
 def _words(finding: Finding[NotCooling], speaker: Speaker) -> Text:
     facts = finding.facts
-    does = f"climbing {speaker.rate(facts.rate_c_per_h)}" if facts.is_climbing else "and it stays there"
-    what = f"Not cooling: {speaker.temp(facts.temp_c)}, {does}; the plan falls to {speaker.temp(facts.to_c)}."
+    plan = f"The plan cools to {speaker.temp(facts.to_c)}."
     if facts.is_climbing:
-        return Text(
-            what=what,
-            meaning="The power may not switch off, or the controller runs another step. Soft glass goes on "
-                    "flowing and hazing.",
-            do="Switch off at the isolator, unless the controller shows a climb of its own and the kiln stops "
-               f"climbing when you stop it there: contacts can weld. {ELECTRIC} {CLOSED}",
+        return speaker.text(
+            what=f"Kiln climbs where it should cool, {speaker.temp(facts.temp_c)}; stop it. It climbs "
+                 f"{speaker.rate(facts.rate_c_per_h)}. {plan}",
+            head=f"The kiln climbs where it should cool. Stop it. {plan}",
+            meaning="The controller runs another step, or the power no longer switches off. Soft glass flows on, "
+                    "and every minute can add haze.",
+            acts=("Stop the controller. Does the kiln go on climbing? Switch off at the isolator: contacts can weld.",
+                  "Look which step the controller was in, and go on from there."),
+            caution=CLOSED,
         )
-    return Text(
-        what=what,
-        meaning="The controller may wait in a step, or the power may not switch off. Above the anneal the glass "
-                "goes on flowing and hazing.",
-        do=f"Look at the controller's step and target; advance it if it waits. {ELECTRIC}",
+    return speaker.text(
+        what=f"Kiln is not cooling, it stays at {speaker.temp(facts.temp_c)}. {plan}",
+        head=f"The kiln is not cooling. {plan}",
+        meaning="The controller may wait in a step, or the power no longer switches off. Above the anneal the glass "
+                "flows on, and every minute can add haze.",
+        acts=("Look at the controller's step and target. If it waits, go on to the next step.",), caution=CLOSED,
     )
 
 

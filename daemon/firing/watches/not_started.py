@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from daemon.firing.durations import whole_minutes
+from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.situation.view import View
@@ -41,11 +41,11 @@ def not_started(view: View) -> Finding[NotStarted] | None:
 
 def _words(finding: Finding[NotStarted], speaker: Speaker) -> Text:
     facts = finding.facts
-    return Text(
-        what=f"Start was pressed {whole_minutes(facts.waited_s)} ago and nothing climbs: "
-             f"{speaker.temp(facts.temp_c)}.",
+    head = f"Not started, {in_speech(facts.waited_s)} after Start"
+    return speaker.text(
+        what=f"{head}. The kiln is at {speaker.temp(facts.temp_c)}.", head=f"{head}.",
         meaning="The controller may be on a delayed start, not started, or without power.",
-        do=f"Look at the controller. If the start is delayed, all is well. {ELECTRIC}",
+        acts=("Look at the controller. If its start is delayed, all is well.",), caution=ELECTRIC,
     )
 
 

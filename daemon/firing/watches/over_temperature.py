@@ -10,7 +10,7 @@ from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import View
-from daemon.firing.speaker import ELECTRIC, ISOLATOR, Speaker
+from daemon.firing.speaker import CLOSED, ELECTRIC, ISOLATOR, Speaker
 
 KNOWN_MARGIN_K = 15.0
 UNKNOWN_MARGIN_K = 25.0
@@ -242,34 +242,41 @@ def _still_steep(view: View, hold: PlannedPart, slope: float) -> bool:
 def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
     facts, temp = finding.facts, speaker.temp
     if isinstance(facts, ThroughHold):
-        return Text(
-            what=f"Climbed through the hold at {temp(facts.hold_c)} without stopping: now {temp(facts.temp_c)}, "
-                 f"{speaker.rate(facts.rate_c_per_h)}.",
+        return speaker.text(
+            what=f"Passed its hold at {temp(facts.hold_c)}, now {temp(facts.temp_c)} and climbing. It did not stop "
+                 f"there, and climbs {speaker.rate(facts.rate_c_per_h)}.",
+            head=f"The kiln passed its hold at {temp(facts.hold_c)} without stopping.",
             meaning="The hold may be skipped, another program may be running, or the kiln may not stop.",
-            do="Look at the controller: which step, which target? If it isn't yours, stop it there; if it "
-               f"doesn't obey, switch off at the isolator. {ELECTRIC}",
+            acts=("Look at the controller: which step, which target?",
+                  "It is not yours? Stop it there.", "It does not obey? Switch off at the isolator."),
+            caution=CLOSED,
         )
-    do = f"{ISOLATOR} {ELECTRIC} {speaker.anneal_after_runaway()}"
+    after = speaker.anneal_after_runaway()
+    acts = (ISOLATOR, "Don't open the kiln. Let it fall, closed.", after.act)
     if isinstance(facts, Runaway):
-        return Text(
-            what=f"Running away: {temp(facts.temp_c)}, climbing {speaker.rate(facts.rate_c_per_h)}; from here the "
-                 "plan only falls.",
+        return speaker.text(
+            what=f"Running away, {temp(facts.temp_c)} and climbing; isolator off. It climbs "
+                 f"{speaker.rate(facts.rate_c_per_h)}; from here the plan only cools.",
+            head="Running away. Switch off at the isolator. From here the plan only cools.",
             meaning=f"No step of the plan climbs faster than {speaker.rate(facts.fastest_c_per_h)}: the power does "
                     "not switch off. The glass softens again; the kiln itself can be damaged.",
-            do=do, time_left_s=0.0,
+            acts=acts, keys=after, caution=ELECTRIC, time_left_s=0.0,
         )
-    rising = f", climbing {speaker.rate(facts.rate_c_per_h)}" if facts.rate_c_per_h else ""
-    over = speaker.difference(abs(facts.over_k))
-    return Text(
-        what=f"Too hot: {temp(facts.temp_c)}, {over} {'above' if facts.over_k >= 0 else 'below'} the plan's top of "
-             f"{temp(facts.highest_c)}{rising}.",
+    rising = f" It climbs {speaker.rate(facts.rate_c_per_h)}." if facts.rate_c_per_h else ""
+    top = temp(facts.highest_c)
+    over = f"{speaker.difference(abs(facts.over_k))} {'above' if facts.over_k >= 0 else 'below'}"
+    name = "Kiln too hot" if facts.over_k >= 0 else "Too hot soon"
+    return speaker.text(
+        what=f"{name}, {temp(facts.temp_c)} (top {top}); isolator off. It is {over} the plan's top.{rising}",
+        head=f"{name}: {over} the plan's top of {top}. Switch off at the isolator.",
         meaning="The kiln may be running away. The glass flows, sticks or boils; the kiln itself can be damaged.",
-        do=do, time_left_s=0.0,
+        acts=acts, keys=after, caution=ELECTRIC, time_left_s=0.0,
     )
 
 
 KIND: Kind[Facts] = Kind(
     name="over-temperature",
+    title="too hot",
     watch=AtReadings(Stage.AFTER_BEAT,
                      lambda setup: OverTemperatureWatch(setup.plan.highest_c).see if setup.plan else None),
     words=_words,

@@ -16,7 +16,7 @@ from daemon.firing.detection.blindness import LOOK_AFTER_S, WAKE_AFTER_S
 from daemon.firing.durations import seconds_or_minutes, whole_minutes
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage
-from daemon.firing.speaker import OWN_DISPLAY, PROBE_OUTSIDE, Speaker
+from daemon.firing.speaker import ELECTRIC, OWN_DISPLAY, SENSOR_OUTSIDE, Speaker
 
 MANY = ((0.0, 4, 600.0), (0.0, 6, 3600.0), (LOOK_AFTER_S, 3, 3600.0))
 """Losses at least so long [s], so many of them, within so long [s].
@@ -109,16 +109,18 @@ class FlickerWatch:
 
 def _words(finding: Finding[ReadingFlickers], speaker: Speaker) -> Text:
     facts = finding.facts
-    return Text(
-        what=f"Lost the temperature {facts.losses} times in {whole_minutes(facts.within_s)}: it comes and goes.",
-        meaning="A plug or a wire is loose, or the probe's tip is breaking; it may fail for good. What is read in "
-                f"between is right; in the gaps, {seconds_or_minutes(facts.blind_s)} in all, Lehrling is blind.",
-        do=f"{OWN_DISPLAY} {PROBE_OUTSIDE}",
+    what = f"Reading lost {facts.losses} times in {whole_minutes(facts.within_s)}, it comes and goes."
+    return speaker.text(
+        what=what, head=what,
+        meaning="A plug or a wire is loose, or the sensor is breaking. It may fail for good. What is read in between "
+                f"is right. In the gaps, {seconds_or_minutes(facts.blind_s)} in all, Lehrling is blind.",
+        acts=(OWN_DISPLAY, SENSOR_OUTSIDE), caution=ELECTRIC,
     )
 
 
 KIND = Kind(
     name="reading-flickers",
+    title="reading comes and goes",
     watch=AtReadings(Stage.ENTRY, lambda setup: FlickerWatch().see),
     words=_words,
     examples=(Example(ReadingFlickers(5, 540.0, 60.0), "short losses", Rank.LOOK),

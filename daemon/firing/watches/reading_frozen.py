@@ -24,11 +24,11 @@ from math import inf
 from statistics import median
 
 from daemon.firing.detection.blindness import WAKE_AFTER_S
-from daemon.firing.durations import whole_minutes
+from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage, Vaguer
 from daemon.firing.situation.probe_doubt import Cause, FalseReading
-from daemon.firing.speaker import OWN_DISPLAY, PROBE_OUTSIDE, Speaker
+from daemon.firing.speaker import ELECTRIC, NOT_WATCHED, OWN_DISPLAY, SENSOR_OUTSIDE, Speaker
 
 FROZEN_AFTER_S = 180.0
 """A run of equal readings must last so long [s].
@@ -121,17 +121,18 @@ def is_noise_seen(readings_c: Sequence[float]) -> bool:
 
 def _words(finding: Finding[ReadingFrozen], speaker: Speaker) -> Text:
     facts = finding.facts
-    return Text(
-        what=f"Reading stuck at {speaker.temp(facts.temp_c)} for {whole_minutes(facts.frozen_s)}: Lehrling may be "
-             "blind.",
-        meaning="Not even its last digit moves, as it did before. The kiln may be at any temperature: nothing "
-                "watches the firing until the reading moves again.",
-        do=f"{OWN_DISPLAY} {PROBE_OUTSIDE}",
+    stuck = in_speech(facts.frozen_s)
+    return speaker.text(
+        what=f"Reading stuck at {speaker.temp(facts.temp_c)} for {stuck}. Lehrling may be blind.",
+        head=f"The reading is stuck for {stuck}. Lehrling may be blind.",
+        meaning="Not even its last digit moves, as it did before. The kiln may be at any temperature. " + NOT_WATCHED,
+        acts=(OWN_DISPLAY, SENSOR_OUTSIDE), caution=ELECTRIC,
     )
 
 
 KIND = Kind(
     name="reading-frozen",
+    title="reading stuck",
     watch=AtReadings(Stage.ENTRY, lambda setup: FrozenWatch().see),
     words=_words,
     examples=(Example(ReadingFrozen(300.0, 640.0), "climbing hot"),

@@ -24,12 +24,13 @@ def readings_missing(now: Reading) -> Finding[Blind] | None:
 
 
 def _words(finding: Finding[Blind], speaker: Speaker) -> Text:
-    return blind_text(finding.facts, speaker, "No reading from the probe",
-                      "The probe's chip doesn't answer, or the monitor was off; not a cold kiln.")
+    return blind_text(finding.facts, speaker, "No reading",
+                      "The sensor's chip does not answer, or Lehrling was off.")
 
 
 KIND = Kind(
     name="readings-missing",
+    title="no readings",
     watch=AtReadings(Stage.ENTRY, lambda setup: readings_missing),
     words=_words,
     examples=(Example(Blind(30.0, 798.0), "soon"), Example(Blind(86_400.0, None), "after a day")),

@@ -10,12 +10,11 @@ from daemon.firing.detection.runaway import holds_as_planned, since
 from daemon.firing.events import Rank, Text
 from daemon.firing.example_firing import ANNEAL, FALL_TO_ANNEAL, TOP_RAMP
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
-from daemon.firing.recovery.recovery import Mending
-from daemon.firing.recovery.recovery_text import broke_off
+from daemon.firing.recovery.recovery_text import STOP, broke_off, wants_stop
 from daemon.firing.situation.last_climb import climbs_no_more, is_beyond_plan
 from daemon.firing.situation.level_doubt import comes_back_to
 from daemon.firing.situation.view import View
-from daemon.firing.speaker import CLOSED, ELECTRIC, Speaker, Undone, lower, until_s
+from daemon.firing.speaker import CLOSED, KeyIn, Speaker, Undone, until_s
 from daemon.glass.common_practice import HOT_C
 
 TELL_FOR_S = 1800.0
@@ -236,37 +235,45 @@ def _begins_again(view: View) -> Finding[Restarted] | None:
 def _words(finding: Finding[Restarted], speaker: Speaker) -> Text:
     facts, temp = finding.facts, speaker.temp
     mending = speaker.mending(facts.undone, facts.from_c, facts.temp_c - facts.lowest_c)
-    fell = f"from {temp(facts.from_c)} to {temp(facts.lowest_c)}"
-    if facts.dark:
-        what = f"Power was off: the kiln fell {fell}, now {temp(facts.temp_c)}."
-    elif facts.from_c - facts.lowest_c > _FELL_K:
-        what = f"It climbs again, now {temp(facts.temp_c)}, after falling {fell}."
-    else:
-        what = f"It climbs again, now {temp(facts.temp_c)}, from the plan's first step."
+    keys = speaker.key_in(mending)
+    here, fell = temp(facts.temp_c), f"It fell from {temp(facts.from_c)} to {temp(facts.lowest_c)}."
+    has_fallen = facts.from_c - facts.lowest_c > _FELL_K
     if facts.beyond:
-        return _beyond_words(what, mending, speaker)
-    return Text(
-        what=what,
+        return _beyond_words(here, fell, keys, speaker)
+    stop = mending is not None and wants_stop(mending)
+    if facts.dark:
+        lowest = f" The lowest was {temp(facts.lowest_c)}." if facts.temp_c - facts.lowest_c > _FELL_K else ""
+        what, head = f"Power was off, kiln is at {here}, was {temp(facts.from_c)}.{lowest}", "The power was off."
+        fell = f"The kiln was at {temp(facts.from_c)}."
+    elif has_fallen:
+        what = f"Power is back, kiln is reheating, {here}{'; stop it' if stop else ''}. {fell}"
+        head = f"Power is back and the kiln is reheating.{' Stop it.' if stop else ''}"
+    else:
+        what, head = f"The controller began again, kiln climbs, {here}.", "The controller began again."
+    return speaker.text(
+        what=what, head=f"{head} {fell}" if has_fallen else head,
         meaning=broke_off(mending, temp) if mending else
                 "Power came back, or the controller began again. What was reached before may be fired twice.",
-        do=f"{speaker.key_in(mending)} {CLOSED} {ELECTRIC}",
+        acts=(keys.act,), keys=keys, caution=CLOSED,
         time_left_s=until_s(facts.anneal_c, facts.temp_c, facts.fall_c_per_h) if facts.fall_c_per_h else None,
     )
 
 
-def _beyond_words(what: str, mending: Mending | None, speaker: Speaker) -> Text:
+def _beyond_words(here: str, fell: str, keys: KeyIn, speaker: Speaker) -> Text:
     """Return the words for a climb where the plan only falls, and a program may or may not be behind it."""
-    return Text(
-        what=f"{what[:-1]}; from here the plan only falls.",
-        meaning="The power may not switch off, or the controller began again: then what is done is fired twice.",
-        do="Switch off at the isolator, unless the controller shows a climb of its own and the kiln stops "
-           f"climbing when you stop it there: contacts can weld. {ELECTRIC} If it obeys: "
-           f"{lower(speaker.key_in(mending))} {CLOSED}",
+    return speaker.text(
+        what=f"Kiln reheats, plan only cools, {here}; stop it. {fell}",
+        head=f"The kiln reheats where the plan only cools. Stop it. {fell}",
+        meaning="The controller began again, and fires the piece twice. Or the power no longer switches off.",
+        acts=("Stop the controller. Does the kiln go on climbing? Switch off at the isolator: contacts can weld.",
+              f"It obeys? {keys.act.removeprefix(STOP).strip()}"),
+        keys=keys, caution=CLOSED,
     )
 
 
 KIND = Kind(
     name="restarted",
+    title="kiln heats again",
     watch=AtBeats(lambda setup: RestartedWatch().see),
     words=_words,
     examples=(

@@ -13,11 +13,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from daemon.firing.detection.blindness import SwappedLeads
-from daemon.firing.durations import seconds_or_minutes
+from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage
 from daemon.firing.situation.probe_doubt import Cause, FalseReading
-from daemon.firing.speaker import ELECTRIC, OWN_DISPLAY, PROBE_OUTSIDE, Speaker
+from daemon.firing.speaker import ELECTRIC, NOT_WATCHED, OWN_DISPLAY, SENSOR_OUTSIDE, Speaker
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,30 +50,30 @@ def sensor_fault(now: Reading) -> Finding[Blind | ColderThanRoom] | None:
 
 def blind_text(facts: Blind, speaker: Speaker, what: str, why: str) -> Text:
     """Return the words for blindness: ``what`` is missing and ``why``; readings-missing is told by them too."""
-    last = "" if facts.last_c is None else f"; the last was {speaker.temp(facts.last_c)}"
-    return Text(
-        what=f"{what} for {seconds_or_minutes(facts.blind_s)}{last}.",
-        meaning=why + " Nothing watches the firing until it is back.",
-        do=f"{OWN_DISPLAY} {PROBE_OUTSIDE}",
+    last = "" if facts.last_c is None else f" The last was {speaker.temp(facts.last_c)}."
+    head = f"{what} for {in_speech(facts.blind_s)}: Lehrling is blind."
+    return speaker.text(
+        what=f"{head}{last}", head=f"{head}{last}", meaning=f"{why} The kiln may still be hot. {NOT_WATCHED}",
+        acts=(OWN_DISPLAY, SENSOR_OUTSIDE), caution=ELECTRIC,
     )
 
 
 def _words(finding: Finding[Blind | ColderThanRoom], speaker: Speaker) -> Text:
     facts = finding.facts
     if isinstance(facts, Blind):
-        return blind_text(facts, speaker, "The thermocouple gives nothing",
-                          "A broken or loose thermocouple, not a cold kiln.")
-    return Text(
-        what=f"The probe reads {speaker.temp(facts.temp_c)}, colder than any studio.",
-        meaning="Its two wires are most likely swapped, so that it falls as the kiln climbs. Nothing watches "
-                "the firing.",
-        do=f"{OWN_DISPLAY} Swap the two wires at the plug outside the kiln, once it is cold and unplugged. "
-           f"{ELECTRIC}",
+        return blind_text(facts, speaker, "No temperature", "The sensor failed.")
+    what = f"Sensor reads {speaker.temp(facts.temp_c)}, colder than any studio."
+    return speaker.text(
+        what=what, head=what,
+        meaning=f"Its two wires are probably swapped, so that it falls as the kiln climbs. {NOT_WATCHED}",
+        acts=(OWN_DISPLAY, "Once the kiln is cold and unplugged, swap the two wires at the plug, outside the kiln."),
+        caution=ELECTRIC,
     )
 
 
 KIND: Kind[Blind | ColderThanRoom] = Kind(
     name="sensor-fault",
+    title="sensor failed",
     watch=AtReadings(Stage.ENTRY, lambda setup: sensor_fault),
     words=_words,
     examples=(Example(Blind(30.0, 798.0), "soon"), Example(Blind(600.0, None), "after ten minutes")),

@@ -8,7 +8,7 @@ from daemon.firing.detection.step_down import VENT_S
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage
 from daemon.firing.situation.probe_doubt import Cause, FalseReading
-from daemon.firing.speaker import ELECTRIC, LID, Speaker
+from daemon.firing.speaker import CLOSE_LID, ELECTRIC, NOT_WATCHED, Speaker
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,27 +39,30 @@ def sudden_drop(now: Reading) -> Finding[SuddenDrop] | None:
 
 def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:
     facts = finding.facts
-    stays = ", and it stays down" if facts.stays else ""
-    from_, here = speaker.temp(facts.from_c), speaker.temp(facts.temp_c)
+    here, was = speaker.temp(facts.temp_c), speaker.temp(facts.from_c)
+    stays = " It stays down." if facts.stays else ""
     if facts.leapt:
-        return Text(
-            what=f"The probe leapt from {from_} to {here}{stays}.",
-            meaning="No kiln cools so in seconds: the probe or its wires failed, or it was pulled out. Nothing "
-                    "watches the firing while it reads this.",
-            do=f"Read the kiln's own display. If that is steady, the firing goes on, and the probe can wait "
-               f"until the kiln is cold. {ELECTRIC}",
+        return speaker.text(
+            what=f"Sensor failed or was pulled out? {here}, was {was}.{stays}",
+            head=f"Sensor failed or was pulled out? It read {was} a moment ago.{stays}",
+            meaning="No kiln cools so in seconds. " + NOT_WATCHED,
+            acts=("Read the kiln's own display. If that is steady, the firing goes on.",
+                  "The sensor can wait until the kiln is cold."),
+            caution=ELECTRIC,
         )
-    return Text(
-        what=f"Dropped {speaker.between(facts.from_c, facts.temp_c)}, from {from_} to {here}, within a minute or "
-             f"two{stays}.",
-        meaning="An opened lid, a probe that fell or was moved, or power gone: one probe can't tell yet.",
-        do=f"Look from a distance whether the lid is shut. {LID} Compare with the kiln's own display: if that is "
-           f"steady, the probe moved. {ELECTRIC}",
+    return speaker.text(
+        what=f"Lid open or sensor fell out? {here}, was {was}.{stays}",
+        head=f"Lid open or sensor fell out? It was {was} a minute or two ago.{stays}",
+        meaning="It may also be the power: one sensor cannot tell yet.",
+        acts=(f"Look from a distance: is the lid open? {CLOSE_LID}",
+              "Read the kiln's own display. If that is steady, only the sensor moved."),
+        caution=ELECTRIC,
     )
 
 
 KIND = Kind(
     name="sudden-drop",
+    title="lid open or sensor out",
     watch=AtReadings(Stage.TEMPERATURE, lambda setup: sudden_drop),
     words=_words,
     examples=(

@@ -102,19 +102,21 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
         return _wrong_type(facts, stopped, speaker)
     if isinstance(facts, WrongUnit):
         figures = _and(str(round(to_unit(c, facts.unit))) for c in facts.asked_c)
-        return Text(
-            what=f"{stopped}: this plan's {figures}, taken for the other unit.",
-            meaning="The controller seems to read its figures in the other unit, so that it "
-                    "misses every temperature of the plan. What is said of steps here may be wrong.",
-            do=f"Look at the controller's unit. Stop the firing there and let the kiln cool. {CLOSED} {ELECTRIC}",
+        head = f"The controller may be set to °{facts.unit}, not °{'C' if facts.unit == 'F' else 'F'}."
+        return speaker.text(
+            what=f"{head} {stopped}: the plan's {figures}, read as °{facts.unit}.", head=head,
+            meaning="Then the kiln misses every temperature of the plan, and what Lehrling says of its steps may be "
+                    "wrong.",
+            acts=("Look at the controller's unit.", "It is wrong? Stop the firing there and let the kiln cool."),
+            caution=CLOSED,
         )
-    return Text(
-        what=f"{stopped}, as another plan asks, not the chosen one: {facts.title}, "
-             f"{_and(temp(c) for c in facts.asked_c)}.",
-        meaning="The controller may run another program than the plan chosen here. Then what is said of steps "
-                "here is wrong.",
-        do="Look which program the controller runs. If it is the right one, choose its plan here; if not, decide "
-           f"whether to go on or to let the kiln cool. {CLOSED} {ELECTRIC}",
+    head = "The controller may run another plan than the chosen one."
+    return speaker.text(
+        what=f"{head} {stopped}, as {facts.title} asks: {_and(temp(c) for c in facts.asked_c)}.", head=head,
+        meaning="Then what Lehrling says of its steps is wrong.",
+        acts=("Look which program the controller runs.", "It is the right one? Choose its plan on Lehrling's page.",
+              "It is the wrong one? Go on, or stop it and let the kiln cool."),
+        caution=CLOSED,
     )
 
 
@@ -123,12 +125,15 @@ def _wrong_type(facts: WrongType, stopped: str, speaker: Speaker) -> Text:
     probe, shown = facts.types
     probe = "S or R" if probe == "S" else probe
     true = _and(speaker.temp(c) for c in facts.true_c)
-    return Text(
-        what=f"{stopped}: this plan's {true}, as a type {probe} probe reads when it is set to type {shown}.",
-        meaning="The kiln may run its plan as it should, and only what is read here is wrong: every temperature, "
-                "and what is said of steps and glass.",
-        do=f"{OWN_DISPLAY} When you're up, compare the probe's mark with the type set for it in Lehrling; touch "
-           f"nothing at a hot kiln. {ELECTRIC}",
+    head = "The sensor type is set wrong in Lehrling."
+    return speaker.text(
+        what=f"{head} {stopped}: the plan's {true}, as a type {probe} sensor reads when type {shown} is set.",
+        head=head,
+        meaning="Readings are false, the kiln is perhaps fine. What Lehrling says of steps and glass is wrong.",
+        acts=(OWN_DISPLAY,
+              "In the morning, compare the mark on the sensor with the type that is set.",
+              "Touch nothing at a hot kiln."),
+        caution=ELECTRIC,
     )
 
 
@@ -144,6 +149,7 @@ def _explains(facts: Facts) -> bool:
 
 KIND: Kind[Facts] = Kind(
     name="wrong-plan",
+    title="another plan or unit",
     watch=AtBeats(lambda setup: WrongPlanWatch(setup, setup.plan).see if setup.plan else None),
     words=_words,
     examples=(

@@ -200,6 +200,17 @@ CREATE INDEX photographs_of_a_firing ON photograph (firing_id)
 """
 
 
+@MIGRATIONS()
+def m_words_in_pieces(db: sqlite_utils.Database) -> None:
+    """Keep what an alert said in pieces and in both units, as JSON; and the temperature that a milestone names.
+
+    A plan that was made for the rest of one firing, from lines keyed in, says which; it is offered for no other.
+    """
+    db.execute("ALTER TABLE alert ADD COLUMN pieces TEXT NOT NULL DEFAULT '{}'")
+    db.execute("ALTER TABLE milestone ADD COLUMN temp_c REAL")
+    db.execute("ALTER TABLE plan ADD COLUMN only_for INTEGER REFERENCES firing")
+
+
 def _execute(db: sqlite_utils.Database, script: str) -> None:
     """Run the statements of ``script`` in the migration's own transaction, which ``executescript`` would end."""
     for statement in script.split(";"):

@@ -51,7 +51,7 @@ def test_a_moment_before_the_start_has_a_sign() -> None:
 
 
 @pytest.mark.parametrize(("seconds", "words"), [
-    (0.0, "Time left: none, act now."), (59.0, "Time left: none, act now."), (60.0, "About 1 min left."),
+    (0.0, "Do this now."), (59.0, "Do this now."), (60.0, "About 1 min left."),
     (1500.0, "About 25 min left."), (7200.0, "About 2 h 00 min left."),
 ])
 def test_less_than_a_minute_is_no_time_left(seconds: float, words: str) -> None:

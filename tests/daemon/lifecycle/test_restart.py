@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from daemon.firing.events import AlertChanged, PartsRevised
+from daemon.firing.setup import Reads
 from daemon.lifecycle.judge import Judge
 from daemon.lifecycle.open_firing import STOOD_STILL
 from daemon.lifecycle.resume import NOT_RUNNING, OFF, OFF_UNKNOWN, entries
@@ -143,7 +144,7 @@ def test_replaying_a_stored_live_firing_gives_the_stored_events(told_studio):
     studio, row = told_studio, told_studio.firing()
 
     def replayed(db):
-        judge = Judge(known_setup(db, row, "C"))
+        judge = Judge(known_setup(db, row, Reads("C")))
         return [event for entry in entries(db, row.firing_id) for event in judge.take(entry)]
 
     events = studio.see(replayed)

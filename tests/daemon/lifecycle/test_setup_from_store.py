@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from daemon.firing.events import Part
+from daemon.firing.setup import Reads
 from daemon.lifecycle.setup_from_store import known_setup
 from daemon.store import firings, found_parts, kilns, plans
 
@@ -33,7 +34,7 @@ def fire(db, open_one):
 
 
 def usual(db, number):
-    return dict(known_setup(db, firings.firing(db, number), "C").usual_by_band)
+    return dict(known_setup(db, firings.firing(db, number), Reads("C")).usual_by_band)
 
 
 def test_three_firings_before_this_one_show_how_the_probe_reads(db, fire):

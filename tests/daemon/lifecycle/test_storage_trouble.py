@@ -16,6 +16,7 @@ from daemon.service.control_socket import Call
 from daemon.store import alerts, firing_list, found_parts, outbox, readings
 from daemon.store.database import create_database, open_database, open_unwritable
 from daemon.store.outbox import Mark
+from daemon.store.stamps import stamp
 from daemon.store.write_queue import Journal
 
 
@@ -306,7 +307,7 @@ def test_messages_pass_the_record_by_while_it_cannot_be_written_and_are_in_the_o
     studio.run(300)
     told = studio.present()["unkept"]
     assert [(message["channel"], message["rank"]) for message in told][:1] == [("phone", "wake")]
-    assert told[0]["title"].startswith("WAKE: too hot")
+    assert told[0]["title"].startswith("GET UP: kiln too hot")
     box = BoxAndMemory(FileBox(studio), studio.folder, "none.sock", "present.json")
     assert box.changed()
     waiting = box.pending("phone")
@@ -317,9 +318,9 @@ def test_messages_pass_the_record_by_while_it_cannot_be_written_and_are_in_the_o
     assert studio.present()["unkept"] == []
     box.changed()
     left = box.pending("phone")
-    titles = [message.title for message in left]  # it has sounded again meanwhile
-    assert titles[:len(told) - 1] == [message["title"] for message in told[1:]], "none lost"
-    assert told[0]["title"] not in titles, "none twice"
+    came = [stamp(message.created_utc) for message in left]  # it has sounded again meanwhile
+    assert came[:len(told) - 1] == [message["created_utc"] for message in told[1:]], "none lost"
+    assert told[0]["created_utc"] not in came, "none twice"
     assert all(message.outbox_id < FIRST_NUMBER for message in left)
 
 

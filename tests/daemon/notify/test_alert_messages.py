@@ -3,7 +3,7 @@ from pathlib import Path
 
 import pytest
 
-from daemon.firing.events import Alert, AlertChanged, Rank, Text
+from daemon.firing.events import Alert, AlertChanged, Line, Rank, Text
 from daemon.firing.units import NO_SAFETY_DEVICE
 from daemon.notify.alert_messages import LOCK_SCREEN_CHARS, Afterwards, Channel, rows_for
 
@@ -32,42 +32,73 @@ def test_a_wake_goes_to_the_channels_that_asked_for_wakes_in_their_order():
 def test_a_look_does_not_reach_a_channel_for_wakes():
     rows = told("raised", replace(FAST, rank=Rank.LOOK, woke_s=None))
     assert [row.channel for row in rows] == ["phone", "mail"]
-    assert rows[0].title == "When you're up: cooling too fast, 140 °C/h, planned 55"
+    assert rows[0].title == "Look in the morning: cooling too fast, 140 °C/h, planned 55"
 
 
 def test_the_lock_screen_shows_rank_measured_and_planned():
-    assert told("woke")[0].title == "WAKE: cooling too fast, 140 °C/h, planned 55"
+    assert told("woke")[0].title == "GET UP: cooling too fast, 140 °C/h, planned 55"
 
 
 def test_a_figure_with_a_point_does_not_end_the_first_sentence():
     alert = replace(FAST, text=replace(TEXT, what="Fell 4.5 °C in 20.5 s. More follows."))
-    assert told("woke", alert)[0].title == "WAKE: fell 4.5 °C in 20.5 s"
+    assert told("woke", alert)[0].title == "GET UP: fell 4.5 °C in 20.5 s"
 
 
 def test_a_long_headline_ends_at_a_word_within_the_lock_screen():
     alert = replace(FAST, text=replace(TEXT, what="The kiln climbs " + "further and " * 20 + "further."))
     title = told("woke", alert)[0].title
     assert len(title) <= LOCK_SCREEN_CHARS
-    assert title.startswith("WAKE: the kiln climbs")
+    assert title.startswith("GET UP: the kiln climbs")
     assert title.endswith(("further…", "and…"))
 
 
 def test_a_long_headline_ends_at_a_clause_where_it_can():
     what = "Cooling too fast: 140 °C/h, planned 55 °C/h, now 503 °C, and so on."
     title = told("woke", replace(FAST, text=replace(TEXT, what=what)))[0].title
-    assert title == "WAKE: cooling too fast, 140 °C/h, planned 55 °C/h…"
+    assert title == "GET UP: cooling too fast, 140 °C/h, planned 55 °C/h…"
 
 
-def test_the_body_has_what_meaning_do_time_left_and_the_caution_last():
-    lines = told("woke")[0].body.splitlines()
-    assert lines == [
+LINES = (Line(150.0, 516.0, 3600.0), Line(80.0, 461.0), Line(None, 40.0))
+
+
+def clock(t_s):
+    return f"{int(t_s // 3600):02d}:{int(t_s % 3600 // 60):02d}"
+
+
+def test_the_body_has_what_until_when_meaning_acts_lines_and_the_caution_last():
+    text = replace(TEXT, before_s=20_300.0 + 1500.0, acts=("Look at the lid.", "Key in these lines:"), lines=LINES,
+                   caution="Gloves.", key_unit="F")
+    alert = replace(FAST, text=text)
+    row = rows_for(AlertChanged(20_300.0, "woke", alert), "Leaf tile", [PHONE], clock=clock)[0]
+    assert row.body.splitlines() == [
         "Cooling too fast: 140 °C/h, planned 55. Now 498.5 °C.",
+        "Do this before 06:03.",  # 20,300 + 1500 s
+        "Stress may stay in 6 mm glass.",
+        "1. Look at the lid.",
+        "2. Key in these lines:",
+        "   270 °F/h to 961 °F, hold 60 min",  # the controller's unit: 516 °C = 960.8 °F
+        "   144 °F/h to 862 °F",
+        "   off",
+        "Gloves.",
+        "Leaf tile, step 4.",
+        NO_SAFETY_DEVICE,
+    ]
+
+
+def test_a_text_of_an_earlier_version_is_sent_whole_and_without_a_clock_in_minutes():
+    assert told("woke")[0].body.splitlines() == [
+        "Cooling too fast: 140 °C/h, planned 55. Now 498.5 °C.",
+        "About 25 min left.",
         "Stress may stay in 6 mm glass.",
         "Do: See that lid and vent are shut. Gloves; leave the lid down.",
-        "About 25 min left.",
         "Leaf tile, full fuse, step 4.",
         NO_SAFETY_DEVICE,
     ]
+
+
+def test_what_has_no_minute_left_is_to_be_done_now():
+    alert = replace(FAST, text=replace(TEXT, time_left_s=0.0, before_s=20_300.0))
+    assert "Do this now." in rows_for(AlertChanged(20_300.0, "woke", alert), "Bowl", [PHONE], clock=clock)[0].body
 
 
 @pytest.mark.parametrize("change", ["acknowledged", "quieted"])
@@ -81,9 +112,12 @@ def test_what_is_only_noted_leaves_no_message():
 
 def test_a_look_that_is_over_is_not_told_but_a_wake_is():
     assert told("over", replace(FAST, rank=Rank.LOOK, woke_s=None)) == []
-    row = told("over", t_s=23_000.0)[0]
-    assert row.title == "Over: cooling too fast, 140 °C/h, planned 55"
-    assert "it lasted 50 min" in row.body  # 23,000 s − 20,000 s
+    now = Afterwards("Falling freely.", nothing_to_do=True)
+    row = rows_for(AlertChanged(23_000.0, "over", FAST), "Bowl", [PHONE], now, clock)[0]
+    assert row.title == "Over: cooling too fast"
+    assert "It lasted 50 min, from 05:33 to 06:23." in row.body  # 23,000 s − 20,000 s
+    assert "Over does not mean mended" in row.body
+    assert "Now: Falling freely." in row.body
     assert "Do:" not in row.body
 
 
@@ -125,10 +159,10 @@ def test_what_was_told_a_moment_ago_only_stands_on_the_page(change):
     assert told(change, silent=True) == []
 
 
-def test_a_resound_says_that_it_still_stands_and_for_how_long():
-    row = told("resounded", t_s=20_600.0)[0]
-    assert row.title.startswith("WAKE again: ")
-    assert "It still stands, 10 min after it began." in row.body.splitlines()
+def test_a_resound_says_that_it_is_still_so_and_since_when():
+    row = rows_for(AlertChanged(20_600.0, "resounded", FAST), "Bowl", [PHONE], clock=clock)[0]
+    assert row.title.startswith("GET UP: ")
+    assert "It is still so, since 05:33, 10 min by now." in row.body.splitlines()
 
 
 def test_a_consequence_of_a_told_cause_adds_no_look_but_never_hides_a_wake():
@@ -142,7 +176,7 @@ def test_without_channels_nothing_is_written():
 
 
 @pytest.mark.parametrize(("left_s", "line"), [
-    (None, None), (0.0, "Time left: none, act now."), (59.0, "Time left: none, act now."),
+    (None, None), (0.0, "Do this now."), (59.0, "Do this now."),
     (60.0, "About 1 min left."),
 ])
 def test_time_left_is_said_where_it_is_known(left_s, line):
@@ -170,7 +204,7 @@ def test_a_second_channel_hears_of_a_wake_only_when_nobody_has_answered_for_long
 
 
 def test_a_second_channel_that_was_told_hears_that_it_is_over_and_no_other():
-    assert reached("over", 900.0) == ["Over: cooling too fast, 140 °C/h, planned 55"]
+    assert reached("over", 900.0) == ["Over: cooling too fast"]
     assert reached("over", 300.0) == []
     assert reached("over", 900.0, acknowledged_s=FAST.woke_s + 100.0) == []
 

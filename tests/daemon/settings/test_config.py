@@ -7,6 +7,7 @@ import pytest
 
 from daemon.errors import BadInput
 from daemon.firing.events import Rank
+from daemon.firing.setup import Reads
 from daemon.notify.alert_messages import Channel
 from daemon.settings.config import Config, parse_config, read_config
 from daemon.settings.notifications import Alive
@@ -171,3 +172,11 @@ def test_a_wrong_way_to_be_reached_is_told(text, told):
 def test_a_secret_never_stands_in_the_settings():
     # The address is named by its file only; there is no key for it.
     assert _problems('[[channel]]\nname="a"\nurl_file="b"\nurl="mailto://x:secret@y"')
+
+
+def test_the_controllers_unit_is_the_owners_where_nothing_else_is_said():
+    assert parse_config("", "lehrling.toml", Path()).reads == Reads("C", "")
+    american = parse_config('[kiln]\ncontroller_unit = "F"\n[owner]\nunit = "C"\n', "lehrling.toml", Path())
+    assert american.reads == Reads("C", "F")
+    with pytest.raises(BadInput, match="controller_unit"):
+        parse_config('[kiln]\ncontroller_unit = "K"\n', "lehrling.toml", Path())

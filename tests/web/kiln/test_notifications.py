@@ -41,7 +41,8 @@ def mark(studio, **fates):
 
 def test_every_channel_says_what_it_is_told_and_that_nothing_was_sent_yet(page):
     text = page.get("/reach").text
-    for words in ("wake and when you’re up", "wakes that nobody has answered for 10 min", "Nothing was sent yet."):
+    for words in ("“Get up” and “Look in the morning”", "“Get up” that nobody has answered for 10 min",
+                  "Nothing was sent yet."):
         assert words in text
     assert "url" not in text.split("<main")[1].split("</main")[0], "no address, and not even its file"
 
@@ -96,7 +97,7 @@ def test_without_a_channel_it_says_that_nobody_is_told(studio):
 
 def test_choices_quiet_hours_and_signs_of_life_are_told(page):
     text = page.get("/reach").text
-    for words in ("rings like a wake", "a quiet message", "not from 22:00 to 07:00", "every 60 s",
+    for words in ("rings as when you must get up", "a quiet message", "not from 22:00 to 07:00", "every 60 s",
                   "There is no sounder at the kiln", "battery of its own"):
         assert words in text
 

@@ -61,8 +61,8 @@ def test_now_says_the_sentence_before_the_number_before_the_chart(client, studio
 def test_a_standing_wake_says_what_it_means_what_to_do_and_how_long_there_is(client, studio):
     studio.say(studio.fill(alert=True), alert=True)
     page = client.get("/").text
-    for words in ("cooling too fast", "Stress is being frozen", "Close the vents", "About 25 min left.",
-                  "Acknowledge", "Quiet for 30 min"):
+    for words in ("cooling too fast", "Stress is being frozen", "Close the vents", "About 25\u00a0min left.",
+                  "I am up", "Quiet for 30 min"):
         assert words in page
 
 
@@ -134,7 +134,7 @@ def test_when_the_store_fails_the_present_and_its_alerts_still_stand_on_the_page
     _break_store(studio)
     page = client.get("/")
     assert page.status_code == 200
-    for words in ("Cooling too fast", "Close the vents", "Acknowledge", "The record can’t be read just now",
+    for words in ("Cooling too fast", "Close the vents", "I am up", "The record can’t be read just now",
                   "Nothing can be stored"):
         assert words in page.text
     assert client.get("/now.json").json["readable"] is False
@@ -208,7 +208,7 @@ def test_what_the_maker_did_is_asked_of_the_daemon_in_one_tap(client, studio):
     number = studio.fill(until_s=24_000.0)
     studio.say(number, 24_000.0)
     page = client.get("/").text
-    assert "Lengthened the hold" in page
+    assert "Made the hold longer" in page
     answer = client.post(f"/firings/{number}/said", headers=SAME, data={"what": "vented"})
     assert answer.status_code == 303
     assert studio.asked() == [("said", {"firing_id": number, "what": "vented"})]
@@ -242,7 +242,7 @@ def test_the_log_of_now_is_in_the_order_of_time_alerts_that_are_over_among_the_r
         "cleared_s": 23_500.0, "acknowledged_s": None, "step": 4, "under": None, "text": {"what": "Too fast."}}])
     log = client.get("/now.json").json["blocks"]["log"]
     # The present part began before both, at 19,800 s.
-    assert log.index("Step 4") < log.index("wake: cooling too fast, over at") < log.index("The anneal hold begun.")
+    assert log.index("Step 4") < log.index("Get up: cooling too fast, over at") < log.index("The anneal hold begun.")
 
 
 def test_a_call_at_a_temperature_is_asked_shown_and_taken_back(studio):
@@ -265,15 +265,16 @@ def test_a_call_at_a_temperature_is_asked_shown_and_taken_back(studio):
 
 def test_no_time_left_is_said_so_and_not_as_seconds(studio):
     alert = studio.alert(31_000.0)
-    for left_s, said in ((1500.0, "About 25 min left."), (0.0, "Time left: none, act now.")):
-        entry = entry_of(replace(alert, text=replace(alert.text, time_left_s=left_s)), studio.clock.wall, ())
-        assert entry.time_left.replace("\u00a0", " ") == said
+    for left_s, said in ((1500.0, "About 25 min left."), (0.0, "Do this now.")):
+        text = replace(alert.text, time_left_s=left_s)
+        entry = entry_of(replace(alert, text=text), studio.clock.wall, (), now_s=31_000.0)
+        assert entry.said.deadline.replace("\u00a0", " ") == said
 
 
 def test_the_title_of_a_page_at_the_back_begins_with_what_stands(client, studio):
     firing_id = studio.fill(alert=True)
     studio.say(firing_id, alert=True)
-    assert client.get("/now.json").json["title"].startswith("Wake: ")
+    assert client.get("/now.json").json["title"].startswith("Get up: ")
     studio.say(firing_id)
     assert client.get("/now.json").json["title"][0].isdigit()
 

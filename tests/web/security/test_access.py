@@ -246,7 +246,7 @@ def test_a_reader_may_look_where_the_owner_says_so_but_change_nothing(studio):
     client = studio.app(open_house=False, open_reading=True).test_client()
     page = client.get("/").text
     assert "Cooling too fast" in page
-    assert "Acknowledge" not in page
+    assert "I am up" not in page
     assert client.post("/firings/1/acknowledge", headers=SAME).status_code == 302
     assert _asked(studio) == []
 

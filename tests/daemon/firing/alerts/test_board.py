@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from daemon.firing.alerts.board import (
     ACKNOWLEDGED_QUIET_S,
     FLOOD_MOST,
+    LEAST_QUIET_S,
     LONGEST_QUIET_S,
     WORSE_C,
     Board,
@@ -681,3 +682,66 @@ def test_another_plan_takes_the_name_of_what_it_explains_and_of_nothing_else():
         night.see(3600.0, stall)
         night.see(60.0, stall, another_plan(explains=explains))
         assert sorted(alert.kind for alert in night.board.alerts if alert.under is None) == kinds
+
+
+def with_time_left(left_s: float) -> tuple[Board, list[float]]:
+    """Return a board whose one alert has time to act until the fall is over, and that time in a list to change."""
+    left = [left_s]
+    board = Board(KINDS, lambda finding: Text(f"{finding.severity_c:g} °C now.", "It means.", "Do.", left[0]))
+    return board, left
+
+
+def stop(severity_c: float = 500.0) -> Finding:
+    return finding("firing-stopped", severity_c=severity_c)
+
+
+def test_what_stands_is_said_in_the_words_of_the_present_and_the_record_keeps_the_first():
+    board, left = with_time_left(1080.0)
+    kind = BY_NAME["firing-stopped"]
+    for t_s in (0.0, 20.0):
+        board.judge(t_s, [stop()], [kind])
+    left[0] = 300.0
+    board.judge(800.0, [stop(430.0)], [kind])
+    (kept,), (now,) = board.alerts, board.present
+    assert (kept.text.what, kept.text.before_s) == ("500 °C now.", 20.0 + 1080.0)
+    assert (now.text.what, now.text.before_s) == ("430 °C now.", 800.0 + 300.0)
+    assert board.text_now(1) == now.text
+    assert now.seen_s is None
+    board.judge(900.0, [], [kind])
+    assert board.present[0].seen_s == 800.0
+
+
+def test_who_is_up_is_left_in_peace_until_the_time_to_act_runs_out():
+    for left_s, quiet_s in ((1080.0, 1080.0), (30.0, LEAST_QUIET_S), (7200.0, LONGEST_QUIET_S)):
+        board, _ = with_time_left(left_s)
+        kind = BY_NAME["firing-stopped"]
+        for t_s in (0.0, 20.0):
+            board.judge(t_s, [stop()], [kind])
+        board.hear(Said(20.0, Saying.ACKNOWLEDGE, 1))
+        assert board.alerts[0].quiet_until_s == 20.0 + quiet_s
+        sounded = [t_s for t_s in range(30, int(20 + max(quiet_s, RESOUND_S)) + 60, 10)
+                   if any(c.change == "resounded" for c in board.judge(float(t_s), [stop()], [kind]))]
+        assert sounded[0] == max(20.0 + quiet_s, 20.0 + RESOUND_S)
+
+
+def test_who_watches_the_kilns_own_display_is_not_rung_for_a_dead_sensor_again():
+    board = Board(KINDS, lambda finding: Text(finding.kind.name, "It means.", "Do."))
+    dead, stopped = BY_NAME["sensor-fault"], BY_NAME["firing-stopped"]
+    blind = finding("sensor-fault")
+    told = board.judge(0.0, [blind], [dead])
+    assert [(c.change, c.silent) for c in told] == [("raised", False)]
+    assert [c.change for c in board.hear(Said(30.0, Saying.OWN_DISPLAY))] == ["quieted"]
+    assert board.is_own_display_watched
+    assert all(c.silent for t_s in range(60, 7200, 60) for c in board.judge(float(t_s), [blind], [dead]))
+    over = board.judge(7300.0, [], [dead])
+    assert [(c.change, c.silent) for c in over] == [("over", False)]  # that it reads again is worth knowing
+    again = board.judge(9000.0, [finding("sensor-fault", Rank.LOOK, 9000.0)], [dead])
+    louder = board.judge(9060.0, [finding("sensor-fault", Rank.WAKE, 9000.0)], [dead])
+    assert all(c.silent for c in (*again, *louder))
+    assert board.present[-1].quiet_until_s > 9060.0 + 86_400.0
+    for t_s in (9100.0, 9120.0):
+        found = board.judge(t_s, [stop()], [stopped])
+    assert not found[0].silent  # anything but the sensor still wakes
+    board.hear(Said(9200.0, Saying.OWN_DISPLAY_OFF))
+    rung = [c for t_s in range(9200, 9600, 20) for c in board.judge(float(t_s), [blind], [dead])]
+    assert [c.change for c in rung if not c.silent] == ["resounded"]

@@ -12,10 +12,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from daemon.firing.events import Line
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import anneal_hold, planned_parts
-from daemon.firing.recovery.recovery import Line, Mender, Place
-from daemon.firing.recovery.recovery_text import key_in, keyed
+from daemon.firing.recovery.recovery import Mender, Place
+from daemon.firing.recovery.recovery_text import broke_off, key_in
 from daemon.firing.units import Units
 from daemon.glass.advice import anneal as asked_anneal
 from daemon.glass.advice import heating_limit
@@ -103,7 +104,7 @@ def test_below_370_nothing_is_mended_that_night():
 def test_a_cut_late_in_the_cooling_asks_for_nothing():
     found = mend(LAST, 330.0)
     assert found.place is Place.LATE
-    assert "Nothing to mend" in key_in(found, Units("C").temp, Units("C").rate)
+    assert "Nothing to mend" in key_in(found)
 
 
 def test_a_plan_without_an_anneal_gets_the_one_its_load_asks_for():
@@ -143,17 +144,16 @@ def test_the_lines_are_never_looser_than_the_thickness_asks_and_say_so():
     assert found.lines[1].rate_c_per_h == asked.stages[0].rate_c_per_h < 80.0
     assert found.lines[2].rate_c_per_h == asked.stages[1].rate_c_per_h < 150.0
     words = Units("C")
-    assert "as this thickness asks" in key_in(found, words.temp, words.rate)
-    assert "as this thickness asks" not in key_in(mend(ANNEAL, 450.0), words.temp, words.rate)
+    assert "this thickness needs it" in broke_off(found, words.temp)
+    assert "this thickness needs it" not in broke_off(mend(ANNEAL, 450.0), words.temp)
 
 
 def test_glass_that_was_soft_and_is_brittle_now_is_not_left_to_the_controller():
-    words = Units("C")
     cold, warm = (mend(TOP_RAMP, here_c) for here_c in (430.0, 650.0))
-    assert "Don't let the controller go on" in key_in(cold, words.temp, words.rate)
-    assert "leave it" in key_in(warm, words.temp, words.rate)
+    assert key_in(cold).startswith("Stop the controller: its step 3 is too fast")
+    assert "leave it" in key_in(warm)
     # Layers that were never soft climb on as they were.
-    assert "leave it" in key_in(mend(RAMP_1, 300.0), words.temp, words.rate)
+    assert "leave it" in key_in(mend(RAMP_1, 300.0))
 
 
 def test_what_fell_below_370_waits_for_another_day_though_it_has_been_heated_again():
@@ -173,10 +173,10 @@ def test_two_holds_in_a_row_are_keyed_in_as_one_of_their_length_and_one_after_th
 def test_lines_are_said_as_they_are_keyed_in_in_the_owners_unit():
     celsius, fahrenheit = Units("C"), Units("F")
     lines = mend(ANNEAL, 450.0).lines
-    assert keyed(lines, celsius.temp, celsius.rate) == (
+    assert celsius.keyed(lines) == (
         "150 °C/h to 516 °C, hold 60 min; then 80 °C/h to 461 °C; then 150 °C/h to 406 °C; then off")
     # 516 °C = 960.8 °F, 461 = 861.8, 406 = 762.8; rates times 1.8.
-    assert keyed(lines, fahrenheit.temp, fahrenheit.rate) == (
+    assert fahrenheit.keyed(lines) == (
         "270 °F/h to 961 °F, hold 60 min; then 144 °F/h to 862 °F; then 270 °F/h to 763 °F; then off")
-    assert keyed(mend(FALL, 610.0).lines, celsius.temp, celsius.rate).startswith(
-        "as fast as it goes to 516 °C, hold 60 min; then")
+    assert celsius.keyed(mend(FALL, 610.0).lines).startswith(
+        "full speed to 516 °C, hold 60 min; then")

@@ -11,7 +11,7 @@ from daemon.firing.detection.rate_test import surest
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
 from daemon.firing.situation.view import Interruption
-from daemon.firing.speaker import LID
+from daemon.firing.speaker import CLOSE_LID, CLOSED
 from daemon.firing.watches.cooling_too_fast import KIND, CoolingTooFast, cooling_too_fast
 from daemon.glass.advice import anneal, staying_rate_c_per_h, waking_cooling_c_per_h
 from daemon.glass.common_practice import AS_GOOD_TIMES
@@ -413,14 +413,14 @@ def words(*facts):
 
 def test_the_words_say_what_stays_in_the_glass_and_how_long_there_is():
     text = words(137.0, 55.0, 80.0, 500.0, 1, 431.5, True, (100.0, 200.0))
-    assert text.what == "Cooling too fast: 137 °C/h, planned 55 °C/h, now 500 °C."
+    assert text.what == "Cooling too fast, 137 °C/h, planned 55 °C/h. The kiln is at 500 °C."
     # One MPa at 200 °C/h with both faces cooled and at 100 with one.
-    assert "about 0.7 to 1.4 MPa of stress stays" in text.meaning
-    assert "at the planned rate about 0.3 to 0.6 MPa" in text.meaning
-    assert "(one cooled face, flat and even" in text.meaning
+    assert "stays in the glass: about 0.7 to 1.4 MPa" in text.meaning
+    assert "(as planned: 0.3 to 0.6 MPa)" in text.meaning
+    assert "(one cooled face; estimate for flat, even glass" in text.meaning
     assert text.time_left_s == pytest.approx((500.0 - 431.5) / 137.0 * 3600)
-    assert LID in text.do
-    assert "key in the planned one" in text.do
+    assert CLOSE_LID in text.do
+    assert "Key in the planned rate, 55 °C/h." in text.do
 
 
 def test_the_words_for_a_free_plan_give_a_rate_to_key_in_and_those_below_the_range_keep_the_kiln_shut():
@@ -432,7 +432,7 @@ def test_the_words_for_a_free_plan_give_a_rate_to_key_in_and_those_below_the_ran
     below = words(300.0, 90.0, 150.0, 420.0, 1, 438.6, False, (100.0, 200.0))
     assert "thick glass can still crack" in below.meaning
     assert "about 150 °C/h here" in below.meaning
-    assert below.do == "Close vents and lid and leave the kiln closed. " + LID
+    assert below.do == f"Look: is the lid, a vent or the plug open? {CLOSE_LID} {CLOSED}"
     assert below.time_left_s is None
 
 

@@ -12,7 +12,7 @@ from daemon.firing.example_firing import ANNEAL as EXAMPLE_ANNEAL
 from daemon.firing.kind import Finding
 from daemon.firing.situation.anneal_progress import AnnealProgress
 from daemon.firing.situation.view import Interruption
-from daemon.firing.speaker import CLOSED, ELECTRIC, Undone
+from daemon.firing.speaker import CLOSED, Undone
 from daemon.firing.watches.hold_cut_short import KIND, HoldCutShort, hold_cut_short
 from daemon.glass.materials import FAMILIES
 
@@ -411,14 +411,15 @@ def test_the_words_say_what_was_held_and_how_the_anneal_is_mended():
         return KIND.words(Finding(KIND, Rank.WAKE, 0.0, HoldCutShort(*facts)), speaker)
 
     skipped = text(50.0, 3600.0, 516.0, 505.0, Undone(EXAMPLE_ANNEAL, 0.0, 505.0))
-    assert skipped.what == "The anneal hold at 516 °C was skipped; now 505 °C."
-    assert "cools with its stress in it" in skipped.meaning
-    assert skipped.do.endswith(f"{CLOSED} {ELECTRIC}")
+    assert skipped.what == (
+        "Anneal was skipped, kiln is at 505 °C and cooling. The plan holds 516 °C for 60 min.")
+    assert "If it cools now it may crack later." in skipped.meaning
+    assert skipped.do.endswith(CLOSED)
     short = text(900.0, 1800.0, 670.0, 680.0, None)
-    assert short.what == "The hold at 670 °C ended after 15 of 30 min; now 680 °C."
-    assert short.do.startswith("Nothing at once")
-    assert text(90.0, 1800.0, 670.0, 680.0, None).what.startswith("The hold at 670 °C ended after")
+    assert short.what == "Hold at 670 °C ended after 15 of 30 min. The kiln is at 680 °C."
+    assert short.do.startswith("Nothing now")
+    assert text(90.0, 1800.0, 670.0, 680.0, None).what.startswith("Hold at 670 °C ended after")
     enough = text(2400.0, 3600.0, 516.0, 505.0, Undone(EXAMPLE_ANNEAL, 2400.0, 505.0), True)
-    assert enough.what == "The anneal hold at 516 °C ended after 40 of 60 min; now 505 °C."
+    assert enough.what == "Anneal ended after 40 of 60 min, now 505 °C. The plan holds 516 °C for 60 min."
     assert enough.meaning.startswith("It was shorter than planned")
-    assert enough.do.startswith("Nothing at once")
+    assert enough.do.startswith("Nothing now")

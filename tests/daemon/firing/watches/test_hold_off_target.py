@@ -70,12 +70,12 @@ def test_no_hold_an_unknown_probe_and_a_kiln_on_its_way_back_are_left_alone(held
 
 
 @pytest.mark.parametrize(("facts", "what", "meaning"), [
-    (HoldOffTarget(-14.0, 516.0, True), "anneal hold at 516 °C stands 14 °C below plan", "far below its target"),
-    (HoldOffTarget(9.0, 516.0, True), "anneal hold at 516 °C stands 9 °C above plan", "the cooling begins too hot"),
-    (HoldOffTarget(9.0, 670.0, False), "The hold at 670 °C stands 9 °C above plan", "does more than planned"),
-    (HoldOffTarget(0.6, 516.0, True), "stands 1 °C above plan", "the cooling begins too hot"),
-    (HoldOffTarget(0.6, 670.0, False), "stands 1 °C above plan", "does more than planned"),
-    (HoldOffTarget(-9.0, 670.0, False), "The hold at 670 °C stands 9 °C below plan", "does less than planned"),
+    (HoldOffTarget(-14.0, 516.0, True), "Anneal hold 14 °C too cold, plan 516 °C.", "far below its target"),
+    (HoldOffTarget(9.0, 516.0, True), "Anneal hold 9 °C too hot, plan 516 °C.", "its cooling begins too hot"),
+    (HoldOffTarget(9.0, 670.0, False), "Hold 9 °C too hot, plan 670 °C.", "does more than planned"),
+    (HoldOffTarget(0.6, 516.0, True), " 1 °C too hot", "its cooling begins too hot"),
+    (HoldOffTarget(0.6, 670.0, False), " 1 °C too hot", "does more than planned"),
+    (HoldOffTarget(-9.0, 670.0, False), "Hold 9 °C too cold, plan 670 °C.", "does less than planned"),
 ])
 def test_the_words_say_which_hold_which_side_and_what_that_does(facts, what, meaning):
     text = KIND.words(Finding(KIND, Rank.LOOK, 0.0, facts), example_firing.speaker())

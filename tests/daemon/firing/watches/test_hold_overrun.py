@@ -142,7 +142,7 @@ def test_the_follower_may_not_have_dated_the_hold_yet(view_of, leg_of):
 def test_the_words_say_by_how_much_it_is_over():
     facts = HoldOverrun(1200.0, 600.0, 800.0, 801.0)
     text = KIND.words(Finding(KIND, Rank.WAKE, 0.0, facts), example_firing.speaker())
-    assert text.what == "The hold at 800 °C goes on: 20 min over its 10, at 801 °C."
+    assert text.what == "Hold at 800 °C goes on, 20 min over its 10. The kiln is at 801 °C."
     assert text.do.endswith(ELECTRIC)
 
 

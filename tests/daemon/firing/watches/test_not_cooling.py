@@ -7,7 +7,7 @@ import pytest
 from daemon.firing import example_firing
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
-from daemon.firing.speaker import CLOSED, ELECTRIC
+from daemon.firing.speaker import CLOSED
 from daemon.firing.watches.not_cooling import KIND, NotCooling, not_cooling
 from daemon.glass.materials import FAMILIES
 
@@ -281,9 +281,10 @@ def test_the_second_part_of_a_plan_has_no_climb_to_a_hold_before_it(seen):
 def test_the_words_of_a_climb_ask_for_the_isolator_and_those_of_a_hold_for_the_controller():
     speaker = example_firing.speaker()
     climbs = KIND.words(Finding(KIND, Rank.WAKE, 0.0, NotCooling(60.0, 700.0, 516.0, True)), speaker)
-    assert climbs.what == "Not cooling: 700 °C, climbing 60 °C/h; the plan falls to 516 °C."
-    assert climbs.do.startswith("Switch off at the isolator")
-    assert climbs.do.endswith(f"{ELECTRIC} {CLOSED}")
+    assert climbs.what == (
+        "Kiln climbs where it should cool, 700 °C; stop it. It climbs 60 °C/h. The plan cools to 516 °C.")
+    assert climbs.do.startswith("Stop the controller.")
+    assert climbs.do.endswith(CLOSED)
     holds = KIND.words(Finding(KIND, Rank.LOOK, 0.0, NotCooling(-1.0, 490.0, 461.0, False)), speaker)
-    assert holds.what == "Not cooling: 490 °C, and it stays there; the plan falls to 461 °C."
+    assert holds.what == "Kiln is not cooling, it stays at 490 °C. The plan cools to 461 °C."
     assert holds.do.startswith("Look at the controller's step")

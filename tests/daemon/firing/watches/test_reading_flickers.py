@@ -122,6 +122,6 @@ def test_a_wire_that_breaks_at_last_wakes_by_its_own_name():
 
 def test_the_words_say_how_often_and_for_how_long_it_was_blind():
     text = KIND.words(Finding(KIND, Rank.LOOK, 0.0, ReadingFlickers(7, 600.0, 300.0)), example_firing.speaker())
-    assert text.what == "Lost the temperature 7 times in 10 min: it comes and goes."
-    assert "in the gaps, 5 min in all, Lehrling is blind" in text.meaning
+    assert text.what == "Reading lost 7 times in 10 min, it comes and goes."
+    assert "In the gaps, 5 min in all, Lehrling is blind" in text.meaning
     assert text.do.endswith(ELECTRIC)

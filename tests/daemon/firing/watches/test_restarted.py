@@ -332,8 +332,8 @@ def said(**fields):
 
 
 def test_it_says_what_happened():
-    assert said() == "It climbs again, now 600 °C, after falling from 700 °C to 580 °C."
-    assert said(from_c=591.0) == "It climbs again, now 600 °C, after falling from 591 °C to 580 °C."
-    assert said(from_c=589.0) == "It climbs again, now 600 °C, from the plan's first step."
-    assert said(dark=True) == "Power was off: the kiln fell from 700 °C to 580 °C, now 600 °C."
-    assert said(beyond=True).endswith("to 580 °C; from here the plan only falls.")
+    assert said() == "Power is back, kiln is reheating, 600 °C. It fell from 700 °C to 580 °C."
+    assert said(from_c=591.0) == "Power is back, kiln is reheating, 600 °C. It fell from 591 °C to 580 °C."
+    assert said(from_c=589.0) == "The controller began again, kiln climbs, 600 °C."
+    assert said(dark=True) == "Power was off, kiln is at 600 °C, was 700 °C. The lowest was 580 °C."
+    assert said(beyond=True).startswith("Kiln reheats, plan only cools, 600 °C; stop it.")

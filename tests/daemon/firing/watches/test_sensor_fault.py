@@ -8,7 +8,7 @@ from daemon.firing import example_firing
 from daemon.firing.detection.blindness import WAKE_AFTER_S, Outage, SwappedLeads
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
-from daemon.firing.speaker import ELECTRIC, OWN_DISPLAY, PROBE_OUTSIDE
+from daemon.firing.speaker import ELECTRIC, NOT_WATCHED, OWN_DISPLAY, SENSOR_OUTSIDE
 from daemon.firing.watches.readings_missing import KIND as MISSING
 from daemon.firing.watches.sensor_fault import KIND, Blind, ColderThanRoom, blind_text, sensor_fault
 
@@ -42,25 +42,25 @@ def test_no_outage_and_no_reading_at_all_are_no_sensor_fault(reading_of):
 
 
 @pytest.mark.parametrize(("blind_s", "last_c", "what"), [
-    (30.0, 798.0, "Nothing for 30 s; the last was 798 °C."),
-    (119.0, 798.0, "Nothing for 119 s; the last was 798 °C."),
-    (120.0, None, "Nothing for 2 min."),
+    (30.0, 798.0, "Nothing for 30 s: Lehrling is blind. The last was 798 °C."),
+    (119.0, 798.0, "Nothing for 119 s: Lehrling is blind. The last was 798 °C."),
+    (120.0, None, "Nothing for 2 min: Lehrling is blind."),
 ])
 def test_blindness_is_told_in_seconds_at_first_and_with_the_last_temperature(blind_s, last_c, what):
     text = blind_text(Blind(blind_s, last_c), example_firing.speaker(), "Nothing", "A reason.")
     assert text.what == what
-    assert text.meaning == "A reason. Nothing watches the firing until it is back."
-    assert text.do == f"{OWN_DISPLAY} {PROBE_OUTSIDE}"
+    assert text.meaning == f"A reason. The kiln may still be hot. {NOT_WATCHED}"
+    assert text.do == f"{OWN_DISPLAY} {SENSOR_OUTSIDE} {ELECTRIC}"
 
 
 def test_a_broken_probe_is_no_cold_kiln_and_swapped_wires_are_mended_cold_and_unplugged():
     speaker = example_firing.speaker()
     broken = KIND.words(Finding(KIND, Rank.LOOK, 0.0, Blind(30.0, 798.0)), speaker)
-    assert broken.what.startswith("The thermocouple gives nothing for 30 s")
-    assert "not a cold kiln" in broken.meaning
+    assert broken.what.startswith("No temperature for 30 s: Lehrling is blind.")
+    assert "The sensor failed. The kiln may still be hot." in broken.meaning
     swapped = KIND.words(Finding(KIND, Rank.LOOK, 0.0, ColderThanRoom(-5.0)), speaker)
-    assert swapped.what == "The probe reads -5 °C, colder than any studio."
-    assert "once it is cold and unplugged" in swapped.do
+    assert swapped.what == "Sensor reads -5 °C, colder than any studio."
+    assert "Once the kiln is cold and unplugged" in swapped.do
     assert swapped.do.endswith(ELECTRIC)
     missing = MISSING.words(Finding(MISSING, Rank.LOOK, 0.0, Blind(30.0, 798.0)), speaker)
-    assert missing.what.startswith("No reading from the probe for 30 s")
+    assert missing.what.startswith("No reading for 30 s: Lehrling is blind.")

@@ -6,7 +6,7 @@ import pytest
 
 from daemon.firing.detection.step_down import Drop
 from daemon.firing.events import Rank
-from daemon.firing.speaker import ELECTRIC, LID, Speaker
+from daemon.firing.speaker import CLOSE_LID, ELECTRIC, Speaker
 from daemon.firing.watches.sudden_drop import KIND, SuddenDrop, sudden_drop
 
 
@@ -32,12 +32,12 @@ def told(reading_of, **fields):
 
 def test_a_step_names_its_depth_and_a_leap_the_probe(reading_of):
     step = told(reading_of)
-    assert step.what == "Dropped 100 °C, from 800 °C to 700 °C, within a minute or two."
-    assert LID in step.do
+    assert step.what == "Lid open or sensor fell out? 700 °C, was 800 °C."
+    assert CLOSE_LID in step.do
     leap = told(reading_of, leapt=True, stays=True)
-    assert leap.what == "The probe leapt from 800 °C to 700 °C, and it stays down."
+    assert leap.what == "Sensor failed or was pulled out? 700 °C, was 800 °C. It stays down."
     assert ELECTRIC in leap.do
-    assert LID not in leap.do
+    assert CLOSE_LID not in leap.do
 
 
 def test_a_drop_that_may_be_a_vent_has_nine_minutes_to_become_a_wake():

@@ -99,14 +99,16 @@ def test_figures_read_in_the_other_unit_are_given_in_the_plans(watch_of):
     facts = watch_of(())((354.0, 100.0), (1800.0,), (427.0, 140.0), (600.0,)).facts
     assert (type(facts), facts.unit, facts.stopped_c) == (WrongUnit, "F", (354.0, 427.0))
     assert facts.asked_c == pytest.approx(((670 - 32) / 1.8, (800 - 32) / 1.8))
-    assert said(facts) == "It stopped at 354 °C and 427 °C: this plan's 670 and 800, taken for the other unit."
+    assert said(facts) == (
+        "The controller may be set to °F, not °C. It stopped at 354 °C and 427 °C: the plan's 670 and 800, "
+        "read as °F.")
 
 
 def test_a_probe_of_another_type_is_told_with_what_the_plan_asks(watch_of):
     low = [round(read_as(temp_c, "N", "K"), 1) for temp_c in (670.0, 800.0)]
     facts = watch_of(())((low[0], 180.0), (1800.0,), (low[1], 200.0), (600.0,)).facts
     assert facts == WrongType(tuple(low), (670.0, 800.0), ("N", "K"), explains=True)
-    assert "this plan's 670 °C and 800 °C, as a type N probe reads when it is set to type K" in said(facts)
+    assert "the plan's 670 °C and 800 °C, as a type N sensor reads when type K is set" in said(facts)
 
 
 def said(facts):
@@ -115,8 +117,8 @@ def said(facts):
 
 def test_it_says_which_plan_and_of_type_s_that_it_may_be_r():
     assert said(OtherStoredPlan((640.0,), (645.0,), "Slump")) == (
-        "It stopped at 640 °C, as another plan asks, not the chosen one: Slump, 645 °C.")
-    assert "as a type S or R probe reads" in said(WrongType((100.0,), (670.0,), ("S", "K")))
+        "The controller may run another plan than the chosen one. It stopped at 640 °C, as Slump asks: 645 °C.")
+    assert "as a type S or R sensor reads" in said(WrongType((100.0,), (670.0,), ("S", "K")))
 
 
 @pytest.mark.parametrize("explains", [False, True])

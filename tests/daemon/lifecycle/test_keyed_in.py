@@ -1,0 +1,112 @@
+"""Lines that were keyed in after a power cut are the plan from there: followed to the end, without another wake."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+
+from daemon.firing.events import Rank, Saying
+from daemon.store import alerts, found_parts, plans
+
+CUT_S = 3600.0 * 620 / 400 + 600 + 3600 * 124 / 500 + 600
+"""Ten minutes into the anneal: 620 K at 400 °C/h, ten minutes at 640 °C, 124 K at 500 °C/h [s]."""
+DARK_S = 900.0
+
+
+def curve(began_s):
+    """Return what the probe reads: SLUMP until the cut, 250 °C/h down, then 150 °C/h back, 60 min, 55 °C/h down."""
+    climb_s, hold_s = 3600.0 * 620 / 400, 600.0
+    fall_s = 3600.0 * 124 / 500
+    low_c = 516.0 - 250.0 * DARK_S / 3600
+    back_s = (516.0 - low_c) / 150.0 * 3600
+    corners = [(0.0, 20.0), (climb_s, 640.0), (climb_s + hold_s, 640.0), (climb_s + hold_s + fall_s, 516.0),
+               (CUT_S, 516.0), (CUT_S + DARK_S, low_c), (CUT_S + DARK_S + back_s, 516.0),
+               (CUT_S + DARK_S + back_s + 3600.0, 516.0), (CUT_S + DARK_S + back_s + 3600.0 + 14_400.0, 296.0)]
+
+    def says(clock_s):
+        t_s = clock_s - began_s
+        for (a_s, a_c), (b_s, b_c) in pairwise(corners):
+            if a_s <= t_s < b_s:
+                return a_c + (b_c - a_c) * (t_s - a_s) / (b_s - a_s) + 0.2 * (int(t_s) % 3 - 1)
+        return corners[-1][1]
+    return says
+
+
+@pytest.fixture
+def cut(studio, slump):
+    """Return a studio in the 15th minute of a power cut in its anneal, the power just back."""
+    studio.start_firing(plan_id=slump)
+    studio.says = curve(studio.clock.now_s())
+    studio.run(CUT_S + DARK_S + 10)
+    return studio
+
+
+def wakes(studio):
+    return [a for a in studio.see(lambda db: alerts.alerts(db, studio.firing().firing_id)) if a.rank is Rank.WAKE]
+
+
+def test_lines_keyed_in_are_the_plan_from_here_and_wake_nobody_again(cut, slump):
+    shown = next(alert for alert in cut.present()["alerts"] if alert["kind"] == "firing-stopped")
+    lines = shown["text"]["lines"]
+    assert lines[0] == [150.0, 516.0, 3600.0]  # 6 mm asks 60 min; refired as a fused plate
+    assert cut.ask("keyed-in", firing_id=cut.firing().firing_id, lines=lines) == "done"
+    plan = cut.see(lambda db: plans.plan(db, cut.firing().plan_id))
+    assert plan.only_for == cut.firing().firing_id
+    assert plan.title.startswith("Slump, as keyed in at ")
+    assert [p.title for p in cut.see(plans.plans)] == ["Slump"]  # offered for no other firing
+    steps = plan.parsed().steps
+    assert (steps[0].to_c, steps[0].hold_s) == (640.0, 600.0)
+    assert steps[1].to_c == 516.0
+    assert 480.0 < steps[1].hold_s < 720.0  # ten minutes were held
+    assert (steps[2].rate_c_per_h, steps[2].to_c) == (
+        pytest.approx(250.0, rel=0.05), pytest.approx(516.0 - 62.5, abs=5.0))  # the fall as it was
+    assert [(s.rate_c_per_h, s.to_c, s.hold_s, s.purpose) for s in steps[3:5]] == [
+        (150.0, 516.0, 3600.0, "anneal"), (55.0, 370.0, 0.0, None)]
+    assert all(alert["cleared_s"] is not None for alert in cut.present()["alerts"])
+    before = len(wakes(cut))
+    assert before == 1
+    cut.run(3600.0 * 62.5 / 150 + 1800)
+    assert (cut.present()["part"]["step"], cut.present()["part"]["part"]) == (4, "hold")
+    cut.run(1800 + 3600)
+    assert len(wakes(cut)) == before
+    assert cut.present()["part"]["step"] == 5
+    said = cut.see(lambda db: found_parts.said(db, cut.firing().firing_id))
+    assert [s.what for s in said] == [Saying.KEYED_IN]
+
+
+def test_the_firing_goes_on_by_the_lines_after_a_restart(cut):
+    lines = cut.present()["alerts"][-1]["text"]["lines"]
+    assert cut.ask("keyed-in", firing_id=cut.firing().firing_id, lines=lines) == "done"
+    cut.run(1800)
+    step = cut.present()["part"]
+    cut.kill()
+    cut.start()
+    cut.run(10)
+    assert cut.present()["part"] == step
+
+
+@pytest.mark.parametrize("lines", [[], None, [["fast", 516.0, 0.0]], [[150.0, 5000.0, 0.0]], "516"])
+def test_what_is_no_line_is_refused_and_changes_nothing(studio, slump, lines):
+    studio.start_firing(plan_id=slump)
+    studio.run(60)
+    assert studio.ask("keyed-in", firing_id=studio.firing().firing_id, lines=lines).startswith("refused")
+    assert studio.firing().plan_id == slump
+
+
+def test_a_firing_without_a_plan_has_none_to_go_on(studio):
+    studio.start_firing()
+    studio.run(60)
+    assert "Choose its plan first" in studio.ask(
+        "keyed-in", firing_id=studio.firing().firing_id, lines=[[150.0, 516.0, 3600.0]])
+
+
+def test_what_is_keyed_in_at_a_fahrenheit_controller_stands_in_whole_degrees_fahrenheit(cut):
+    cut.watch._config = replace(cut.config, controller_unit="F")
+    lines = [[150.0, 516.0, 3600.0], [55.0, 370.0, 0.0]]
+    assert cut.ask("keyed-in", firing_id=cut.firing().firing_id, lines=lines) == "done"
+    toml = cut.see(lambda db: plans.plan(db, cut.firing().plan_id)).toml
+    assert 'unit = "F"' in toml
+    assert "to = 961" in toml  # 960.8
+    assert "rate = 99" in toml  # 55 × 1.8

@@ -1,0 +1,189 @@
+"""Woken: what happened and the temperature once, at most three acts, the lines to key in, and buttons that say it."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import replace
+from html import unescape
+
+import pytest
+
+from daemon.firing import example_firing
+from daemon.firing.events import AlertChanged, Rank
+from daemon.firing.kind import Finding
+from daemon.firing.text_json import text_json
+from daemon.firing.watches import firing_stopped, over_temperature, sensor_fault
+from daemon.store import alerts
+
+SAME = {"Origin": "http://localhost"}
+NOW_S = 24_000.0
+
+
+def words(kind, number, *, unit="C", key_unit=""):
+    """Return what a kind's example says at 24,000 s, in both units, as the daemon writes it."""
+    def said(read_in):
+        finding = Finding(kind, Rank.WAKE, 0.0, kind.examples[number].facts, 4)
+        text = kind.words(finding, example_firing.speaker(read_in, key_unit=key_unit or unit))
+        return text if text.time_left_s is None else replace(text, before_s=NOW_S + text.time_left_s)
+    return replace(said(unit), other=said("C" if unit == "F" else "F"))
+
+
+def standing(kind, number=0, text=None, **others):
+    return {"no": 1, "kind": kind.name, "rank": "wake", "since_s": 23_000.0, "raised_s": 23_100.0, "woke_s": 23_200.0,
+            "cleared_s": None, "acknowledged_s": None, "quiet_until_s": None, "step": 4, "under": None,
+            "text": text_json(text or words(kind, number)), **others}
+
+
+@pytest.fixture
+def woken(studio):
+    """Return how a page is woken: by an alert that stands, with what else the daemon says."""
+    number = studio.fill(until_s=NOW_S)
+    client = studio.app().test_client()
+
+    def wake(alert, **others):
+        studio.say(number, NOW_S, **{"temp_c": 503.0, "rate_c_per_h": -300.0, "alerts": [alert], **others})
+        return client
+    wake.number = number
+    return wake
+
+
+def plain(html):
+    return re.sub(r"\s+", " ", unescape(re.sub(r"<[^>]+>", " ", html))).replace("\u00a0", " ")
+
+
+def front(client):
+    """Return the front of Now as text, from the summons to the log."""
+    return plain(client.get("/").text.split('aria-label="Now"')[1].split('aria-label="The log"')[0])
+
+
+def test_first_the_summons_and_until_when_then_what_then_the_number_then_the_acts_and_lines(woken):
+    said = front(woken(standing(firing_stopped.KIND, 2)))
+    order = ["Get up", "Do this before", "The kiln is not heating. Power off?", "503 °C falling 300 °C/h",
+             "Look at breaker and controller.", "Power is back? Stop the controller.",
+             "150 °C/h 516 °C hold 60 min", "80 °C/h 461 °C", "406 °C off", "No power by then", "I am up",
+             "I keyed these in", "Show the curve", "Why", "Insulated gloves", "First noticed"]
+    found = [said.index(words) for words in order]
+    assert found == sorted(found)
+
+
+def test_the_deadline_is_a_time_of_day_and_no_count_of_minutes(woken):
+    # 500 °C falls at 300 °C/h to 370 °C in 26 min; the page's present is 02:00 in Berlin.
+    said = front(woken(standing(firing_stopped.KIND, 2)))
+    assert "Do this before 02:26." in said
+    assert "min left" not in said
+
+
+def test_the_temperature_now_stands_once(woken):
+    client = woken(standing(firing_stopped.KIND, 2))
+    head = client.get("/").text.split("<main")[1].split('aria-label="The log"')[0]
+    unfolded = re.sub(r"<details.*?</details>", "", head, flags=re.S)
+    unfolded = re.sub(r'<p class="(?:head|said) unseen">.*?</p>', "", unfolded)
+    assert plain(unfolded).count("503 °C") == 1
+    assert "500 °C" not in plain(unfolded)
+
+
+def test_who_reads_fahrenheit_reads_nothing_else_but_the_lines_of_a_celsius_controller(woken):
+    client = woken(standing(firing_stopped.KIND, 2, words(firing_stopped.KIND, 2, key_unit="C")))
+    client.set_cookie("lehrling-reads", "unit=F&hours=24")
+    page = client.get("/").text.split('aria-label="Now"')[1].split('class="drawing"')[0]
+    keys = re.search(r'<table class="keys">.*?</table>', page, re.S)[0]
+    assert "Lines to key in, in °C as on the controller" in keys
+    assert "516\u00a0°C" in keys
+    assert "°C" not in plain(page.replace(keys, ""))
+    assert "937 °F" in plain(page)  # 503 °C
+
+
+def test_lines_follow_the_controllers_unit_and_say_so_only_where_it_is_the_other(woken):
+    for key_unit, line, note in (
+            ("F", "270 °F/h 961 °F hold 60 min", True), ("C", "150 °C/h 516 °C hold 60 min", False)):
+        said = front(woken(standing(firing_stopped.KIND, 2, words(firing_stopped.KIND, 2, key_unit=key_unit))))
+        assert line in said
+        assert ("as on the controller" in said) is note
+
+
+def test_i_keyed_these_in_sends_the_very_lines_that_stood_there(woken, studio):
+    client = woken(standing(firing_stopped.KIND, 2))
+    page = client.get("/").text
+    lines = json.loads(unescape(re.search(r'name="lines" value="([^"]+)"', page)[1]))
+    assert lines == [[150.0, 516.0, 3600.0], [80.0, 461.0, 0.0], [150.0, 406.0, 0.0], [None, 40.0, 0.0]]
+    answer = client.post(f"/firings/{woken.number}/keyed-in", headers=SAME, data={"lines": json.dumps(lines)})
+    assert answer.status_code == 303
+    assert studio.asked() == [("keyed-in", {"firing_id": woken.number, "lines": lines})]
+
+
+@pytest.mark.parametrize("lines", ["", "{", "[]", "7", '[["a", 5, 1]]', "[[1]]", "null"])
+def test_what_is_no_line_is_refused_in_words(woken, studio, lines):
+    answer = woken(standing(firing_stopped.KIND, 2)).post(
+        f"/firings/{woken.number}/keyed-in", headers=SAME, data={"lines": lines})
+    assert answer.status_code == 400
+    assert "no lines to key in" in answer.text
+    assert studio.asked() == []
+
+
+def test_lines_for_another_day_have_no_button_that_they_were_keyed_in(woken):
+    said = front(woken(standing(over_temperature.KIND, 0)))
+    assert "150 °C/h 516 °C hold 60 min" in said
+    assert "I keyed these in" not in said
+    assert "Quiet for" not in said  # a runaway is never quiet
+    assert "This rings until it is over, also while you are up." in said
+
+
+def test_a_dead_sensor_is_answered_for_the_night_by_one_tap_and_the_page_says_so(woken, studio):
+    client = woken(standing(sensor_fault.KIND, 1), temp_c=None)
+    said = front(client)
+    assert "No temperature for 10 min: Lehrling is blind." in said
+    assert "I watch the kiln’s own display" in said
+    client.post(f"/firings/{woken.number}/said", headers=SAME, data={"what": "own-display"})
+    assert studio.asked() == [("said", {"firing_id": woken.number, "what": "own-display"})]
+    quiet = woken(standing(sensor_fault.KIND, 1, acknowledged_s=NOW_S, quiet_until_s=NOW_S + 1e8),
+                  temp_c=None, own_display=True)
+    said = front(quiet)
+    assert "in this firing a dead sensor rings no more" in said
+    assert "Ring again for the sensor" in said
+    assert "Answered at 02:00, quiet for this firing." in said
+
+
+def test_who_is_up_reads_until_when_it_is_quiet_and_that_worse_rings(woken):
+    said = front(woken(standing(firing_stopped.KIND, 2, acknowledged_s=NOW_S - 60, quiet_until_s=NOW_S + 1080)))
+    assert "Answered at 01:59, quiet until 02:18, or until it gets worse." in said
+    assert "I am up" not in said
+
+
+def test_what_was_not_seen_lately_is_not_said_as_of_now(woken):
+    said = front(woken(standing(firing_stopped.KIND, 2, seen_s=NOW_S - 120)))
+    assert "Not seen since 01:58: it may be over." in said
+
+
+def test_woken_and_already_over_says_what_it_was_since_when_and_what_to_do_now(woken):
+    said = front(woken(standing(firing_stopped.KIND, 2, cleared_s=NOW_S - 600)))
+    assert "Over kiln stopped heating, from 01:43 to 01:50" in said
+    assert "You were woken for this. Lehrling no longer sees it; that does not mean that it is mended." in said
+    assert "Look once at the kiln before you sleep" in said
+    assert "I keyed these in" in said
+    assert "You were woken" not in front(woken(standing(firing_stopped.KIND, 2, cleared_s=NOW_S - 3700)))
+
+
+def test_everything_works_by_forms_without_a_script(woken):
+    page = woken(standing(firing_stopped.KIND, 2)).get("/").text
+    for words_of in ("I am up", "I keyed these in"):
+        button = page.index(words_of)
+        assert page.rfind("<form", 0, button) > page.rfind("</form>", 0, button)
+    assert '<a class="button" href="#curve">' in page
+    assert 'id="curve"' in page
+
+
+def test_the_record_keeps_what_was_said_when_and_says_that_it_was_then(studio):
+    number = studio.fill(until_s=NOW_S)
+    first = words(firing_stopped.KIND, 2)
+    alert = replace(studio.alert(NOW_S), kind="firing-stopped", text=first)
+    later = replace(alert, text=replace(first, what="Kiln not heating (power off?), 430 °C and falling."))
+    for t_s, change, told in ((23_700.0, "woke", alert), (23_900.0, "resounded", later)):
+        step = AlertChanged(t_s, change, told)
+        studio.store(lambda db, step=step: alerts.record(db, number, step, studio.clock.wall))
+    kept, = studio.store(lambda db: alerts.alerts(db, number))
+    assert kept.text == first  # lines and acts too
+    page = plain(studio.app().test_client().get(f"/firings/{number}").text.split('id="log"')[1])
+    assert "Said at 01:55: Kiln not heating (power off?), 500 °C and falling." in page
+    assert "Said again 1 time 01:58: Kiln not heating (power off?), 430 °C and falling." in page
+    assert "Do this before" not in page
