@@ -100,3 +100,22 @@ def test_the_readout_is_our_own_and_nothing_of_the_librarys_is_shown(studio, ser
     page.wait_for_timeout(400)
     assert re.fullmatch(r"[0-9]{2}:[0-9]{2}  [0-9]+ °C", page.inner_text("[data-readout]"))
     assert page.evaluate("document.querySelectorAll('.plot .hoverlayer text').length") == 0
+
+
+def test_the_name_of_a_range_makes_way_for_the_line(studio, serve, open_page):
+    """Zoomed so that the line leaves the middle of the anneal range at the right edge, where its name would stand."""
+    number = studio.fill(until_s=40_000.0, ended=True)
+    page = open_page(f"{serve(studio)}/firings/{number}")
+    page.wait_for_selector(".plotted")
+    sides = ("Object.fromEntries(document.querySelector('[data-plot]')._fullLayout.annotations"
+             ".filter((a) => a.name === 'range').map((a) => [a.text, a.xanchor]))")
+    assert page.evaluate(sides) == {"haze range": "right", "anneal range": "right"}
+    page.evaluate(f"""(() => {{
+      const line = {MEASURED}, plot = document.querySelector('[data-plot]');
+      const middle = plot._fullLayout.annotations.find((a) => a.text === 'anneal range').y;
+      const from = line.y.indexOf(Math.max(...line.y.filter((y) => y !== null)));
+      const at = line.x[line.y.findIndex((y, i) => i > from && y !== null && y < middle)];
+      Plotly.relayout(plot, {{'xaxis.range': [at - 6000, at]}});
+    }})()""")
+    page.wait_for_timeout(900)
+    assert page.evaluate(sides)["anneal range"] == "left"

@@ -175,8 +175,9 @@ def _layout(picture: Picture) -> Figure:
 
 def _range_words(picture: Picture, name: str, span_c: tuple[float, float]) -> Figure:
     return {
-        "text": name, "showarrow": False, "xref": "paper", "x": 0.995, "xanchor": "right", "yref": "y",
-        "y": round(to_unit(sum(span_c) / 2, picture.unit), 2), "bgcolor": "var(--ground)", "borderpad": 1,
+        "name": "range", "text": name, "showarrow": False, "xref": "paper", "x": 0.995, "xanchor": "right",
+        "yref": "y", "y": round(to_unit(sum(span_c) / 2, picture.unit), 2), "bgcolor": "var(--ground)",
+        "borderpad": 1,
         "font": {"color": "var(--grey)"},
     }
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -22,7 +21,6 @@ from web import words
 from web.firings.record import Record
 
 HAZE_WORDS = "between 700 and 760 °C"
-_IN_BRACKETS = re.compile(r" \([^)]*\)")
 _SUBJECTS = {
     Question.TOP: "the top",
     Question.HOLDS: "a hold",
@@ -112,7 +110,7 @@ class FiringVerdict:
 
     def _alarms(self) -> list[str]:
         """Return how many alarms there were, as one sentence; which they were stands with the answer."""
-        return [words.bound(f"{words.capital(_IN_BRACKETS.sub('', line.told.clause))}.") for line in self.lines
+        return [words.bound(f"{words.capital(line.told.clause)}.") for line in self.lines
                 if line.told.kind is Question.ALARMS and not line.well]
 
 

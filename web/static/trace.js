@@ -10,6 +10,7 @@
   const coarse = matchMedia("(pointer: coarse)");
   const dark = matchMedia("(prefers-color-scheme: dark)");
   const STEPS_MIN = [5, 15, 30, 60, 120, 180, 240, 360, 720, 1440];
+  const RANGE_NAME_PX = 12, RANGE_ROOM_PX = 90;
   const CHAR_PX = 6.2, SHAPE_PX = 7, APART_PX = 9;
   const LEAST_S = 600;
   const HEIGHT = { wide: 420, narrow: 300 };
@@ -86,6 +87,20 @@
     });
   }
 
+  // The names of the ranges stand at the right; where the line runs under one, at the left, or nowhere.
+  function cleared(annotations, data, range, width, height, top) {
+    const line = data.find((t) => t.name === "measured");
+    const px = (t) => (t - range[0]) / (range[1] - range[0]) * width;
+    const under = (y, from, to) => line.x.some((t, i) => (
+      line.y[i] !== null && px(t) >= from && px(t) <= to && Math.abs(line.y[i] - y) / top * height < RANGE_NAME_PX));
+    return annotations.filter((note) => {
+      if (note.name !== "range") return true;
+      if (!under(note.y, width - RANGE_ROOM_PX, width)) return true;
+      Object.assign(note, { x: 0.005, xanchor: "left" });
+      return !under(note.y, 0, RANGE_ROOM_PX);
+    });
+  }
+
   async function draw() {
     if (!latest || !window.Plotly) return;
     const inks = getComputedStyle(document.documentElement);
@@ -98,6 +113,8 @@
     own.width = room();
     own.height = HEIGHT[size()] * scale;
     own.xaxis.range = range;
+    own.annotations = cleared(own.annotations, data, range, room() - (LEFT[size()] + 10) * scale,
+      own.height - 56 * scale, own.yaxis.range[1] - own.yaxis.range[0]);
     if (tickvals) Object.assign(own.xaxis, { tickvals, ticktext });
     if (coarse.matches) {
       own.dragmode = false;

@@ -169,20 +169,19 @@ def _strayed(asked: PlannedHold, got: MeasuredHold | None, units: Units) -> str:
 
 
 def _alarms(answer: AlarmsAnswer, result: Result) -> tuple[str, str, str | None, None]:
-    """Return the sentences about the alarms of the firing."""
+    """Return the sentences about the alarms of the firing; measured are their kinds, those that woke first."""
     def named(kinds: tuple[str, ...]) -> str:
         return ", ".join(dict.fromkeys(kind.replace("-", " ") for kind in kinds))
 
-    count = answer.measured
-    looks, could_wait = len(count.looks), f"could wait for the morning ({named(count.looks)})"
+    count, could_wait = answer.measured, "could wait for the morning"
+    looks, named_all = len(count.looks), "; ".join(filter(None, (named(count.woke), named(count.looks))))
     if result is Result.YES:
         said = "Yes."
     elif count.woke:
-        said = (f"{_NO}it got you up {_times(len(count.woke))} ({named(count.woke)})"
-                f"{f'; {looks} more {could_wait}' if looks else ''}.")
+        said = f"{_NO}it got you up {_times(len(count.woke))}{f'; {looks} more {could_wait}' if looks else ''}."
     else:
         said = f"{_NO}{looks} alarm{'s' if looks > 1 else ''} that {could_wait}."
-    return "Did it go by without an alarm?", said, None, None
+    return "Did it go by without an alarm?", said, named_all or None, None
 
 
 def _times(count: int) -> str:

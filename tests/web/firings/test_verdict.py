@@ -148,8 +148,7 @@ def alarms(answer: str, result: Result) -> AnswerInWords:
 
 
 def test_a_night_that_got_somebody_up_is_never_told_as_planned_alone():
-    woken = alarms("No, it got you up twice (sudden drop, restarted); 3 more could wait for the morning (haze).",
-                   Result.NO)
+    woken = alarms("No, it got you up twice; 3 more could wait for the morning.", Result.NO)
     assert seen_of(TOP_YES, woken).sentence == (
         "As planned, by this probe. It got you up twice; 3 more could wait for the morning.")
     assert seen_of(TOP_YES, alarms("Yes.", Result.YES)).sentence == "As planned, by this probe."

@@ -177,15 +177,17 @@ def test_holds_that_strayed_are_named_with_their_minutes(held_min: tuple[int | N
     assert said(replace(OTHERS, result=Result.NO, measured=holds)) == words
 
 
-@pytest.mark.parametrize(("woke", "looks", "words"), [
-    ((), (), "Yes."), (("hold-overrun",), (), "No, it got you up once (hold overrun)."),
-    (("restarted", "restarted"), ("haze-range",), "No, it got you up twice (restarted); 1 more could wait for "
-     "the morning (haze range)."),
-    ((), ("hold-off-target",), "No, 1 alarm that could wait for the morning (hold off target)."),
+@pytest.mark.parametrize(("woke", "looks", "words", "kinds"), [
+    ((), (), "Yes.", None), (("hold-overrun",), (), "No, it got you up once.", "hold overrun"),
+    (("restarted", "restarted"), ("haze-range",), "No, it got you up twice; 1 more could wait for the morning.",
+     "restarted; haze range"),
+    ((), ("hold-off-target",), "No, 1 alarm that could wait for the morning.", "hold off target"),
 ])
-def test_the_alarms_of_a_night_are_counted(woke: tuple[str, ...], looks: tuple[str, ...], words: str) -> None:
+def test_the_alarms_of_a_night_are_counted(
+        woke: tuple[str, ...], looks: tuple[str, ...], words: str, kinds: str | None) -> None:
     result = Result.NO if woke else Result.PARTLY if looks else Result.YES
-    assert said(AlarmsAnswer(result, AlarmCount(woke, looks), None)) == words
+    told = in_words(AlarmsAnswer(result, AlarmCount(woke, looks), None), Units("C"))
+    assert (told.answer, told.measured) == (words, kinds)
 
 
 @pytest.mark.parametrize(("cause", "from_c", "words"), [
