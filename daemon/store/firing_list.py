@@ -59,7 +59,7 @@ SELECT firing.*, {PIECES}, plan.title AS plan_title,
             ORDER BY woke_s)) AS woke,
        (SELECT json_group_array(json(words)) FROM outcome AS o WHERE o.firing_id = firing.firing_id
             AND outcome_id = (SELECT max(outcome_id) FROM outcome AS p
-                              WHERE p.firing_id = o.firing_id AND p.piece_id = o.piece_id)) AS came_out,
+                              WHERE p.firing_id = o.firing_id AND p.piece_id IS o.piece_id)) AS came_out,
        (SELECT json_array(mark, width, height) FROM photograph AS f WHERE removed_utc IS NULL
             AND (f.firing_id = firing.firing_id OR f.piece_id IN (
                 SELECT piece_id FROM firing_piece AS l WHERE l.firing_id = firing.firing_id))

@@ -59,6 +59,39 @@ def _ended(studio: Any) -> None:
     studio.say(None)
 
 
+def _noted(studio: Any) -> None:
+    """A firing that runs, with a note and a photograph; before it one in the bin, and one with photographs."""
+    from daemon.store import bin, notes
+
+    _photographed(studio)
+    test = studio.fill(until_s=900.0, ended=True, title="Test of the probe")
+    studio.store(lambda db: bin.put_into_bin(db, test, studio.clock.wall))
+    number = studio.fill(until_s=24_000.0)
+    studio.say(number, 24_000.0)
+    studio.store(lambda db: notes.add_note(db, number, "Vent open by a finger.", studio.clock.wall))
+    _photograph(studio, f"/firings/{number}/now/photograph", "The controller’s display")
+
+
+def _photographed(studio: Any) -> None:
+    number = studio.fill(until_s=41_000.0, ended=True, alert=True, title="Bowl blank, river glass")
+    studio.say(None)
+    _photograph(studio, f"/firings/{number}/photographs", "From above, north light")
+
+
+def _photograph(studio: Any, path: str, caption: str) -> None:
+    """Send an invented picture as a browser would."""
+    from io import BytesIO
+
+    from PIL import Image
+
+    body = BytesIO()
+    Image.linear_gradient("L").convert("RGB").resize((1600, 1200)).save(body, "JPEG")
+    kept = studio.app().test_client().post(
+        path, headers={"Origin": "http://localhost"}, content_type="multipart/form-data",
+        data={"photograph": (BytesIO(body.getvalue()), "a.jpg"), "caption": caption})
+    assert kept.status_code == 303
+
+
 def _many(studio: Any) -> None:
     from datetime import timedelta
 
@@ -104,7 +137,10 @@ SCREENS = [
     ("compare-choose", _ended, "/compare"), ("piece", _ended, "/pieces/4"), ("reach", _ended, "/reach"),
     ("outcome", _ended, "/firings/4/pieces/4/outcome"), ("again", _ended, "/firings/4/again"),
     ("kiln", _ended, "/kiln"), ("reading", _ended, "/reading"), ("two-thousand", _many, "/firings"),
-    ("plan", _ended, "/plans/1"), ("plan-new", _ended, "/plans/new"), ("not-here", _ended, "/firings/99"),
+    ("noted", _noted, "/"), ("noted-alone", _noted, "/firings/3/now"), ("deleted", _noted, "/firings/deleted"),
+    ("deleted-firing", _noted, "/firings/2"), ("card-photograph", _photographed, "/firings/1/card"),
+    ("start-running", _noted, "/start"), ("plan", _ended, "/plans/1"), ("plan-new", _ended, "/plans/new"),
+    ("not-here", _ended, "/firings/99"),
 ]
 
 
@@ -150,6 +186,40 @@ def test_the_smallest_phone_needs_no_sideways_scrolling(studio, serve, open_page
     _ended(studio)
     page = open_page(serve(studio) + path, SMALLEST)
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+
+
+def test_a_copy_to_give_away_is_read_without_script_and_fetches_nothing(studio, chromium, tmp_path):
+    from axe_playwright_python.sync_playwright import Axe
+
+    _photographed(studio)
+    whole = tmp_path / "copy.html"
+    whole.write_bytes(studio.app().test_client().get("/firings/1/copy.html").data)
+    for size, scripts in ((PHONE, False), (DESKTOP, True)):
+        context = chromium.new_context(viewport=size, java_script_enabled=scripts, bypass_csp=scripts)
+        page, fetched, said = context.new_page(), [], []
+        page.on("request", lambda request, fetched=fetched: fetched.append(request.url))
+        page.on("console", lambda line, said=said: said.append(line.text))
+        page.goto(whole.as_uri())
+        assert page.locator("h1").inner_text() == "Bowl blank, river glass"
+        box = page.locator("figure img").bounding_box()
+        assert box is not None
+        assert box["width"] > 200
+        SHOTS.mkdir(parents=True, exist_ok=True)
+        page.screenshot(path=SHOTS / f"copy-{size['width']}.png", full_page=True)
+        assert ([url for url in fetched if not url.startswith(("file:", "data:"))], said) == ([], [])
+        if scripts:  # axe itself is a script
+            assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+            found = Axe().run(page)
+            assert found.violations_count == 0, found.generate_report()
+        context.close()
+
+
+def test_a_card_with_a_photograph_prints_on_one_page(studio, serve, open_page):
+    import re
+
+    _photographed(studio)
+    page = open_page(serve(studio) + "/firings/1/card", DESKTOP)
+    assert len(re.findall(rb"/Type\s*/Page\b(?!s)", page.pdf(prefer_css_page_size=True))) == 1
 
 
 def test_what_is_touched_is_44_px_high(studio, serve, open_page):

@@ -73,7 +73,7 @@ def _crawl(client):
         seen[address] = answer
         if answer.mimetype != "text/html":
             continue
-        for link in Page(answer.text).links:
+        for link in (one for one in Page(answer.text).links if not one.startswith("data:")):
             to = urlsplit(urljoin(f"http://localhost{address}", unescape(link)))
             assert to.netloc == "localhost", (address, link)
             path = to.path + (f"?{to.query}" if to.query else "")

@@ -20,6 +20,8 @@ BLUEPRINT = Blueprint("come_out", __name__)
 
 ASKED_FOR = timedelta(days=7)
 """Now asks so long after a firing ended. [chosen: a week; who has not answered by then will not]"""
+LATEST = 5
+"""So many firings are looked through for a hot one. [chosen: a probe is seldom tried more often in a row]"""
 
 
 @dataclass(frozen=True)
@@ -46,21 +48,22 @@ def question_of(firing: Firing, form: Form | None = None) -> Question:
     return Question(firing, tuple(piece.name for piece in pieces.of_firing(db, firing.firing_id)), form, said)
 
 
-def is_answered(firing: Firing) -> bool:
-    """Return whether anything was said of how a firing came out."""
+def is_open(firing: Firing, peak_c: float | None) -> bool:
+    """Return whether a firing that has ended was hot, was not deleted, and nobody has said how it came out."""
     db = database()
-    return bool(outcomes.of_firing(db, firing.firing_id)) or outcomes.of_load(db, firing.firing_id) is not None
+    if firing.ended_s is None or firing.binned_utc is not None or peak_c is None or peak_c < COLD_C:
+        return False
+    return not outcomes.of_firing(db, firing.firing_id) and outcomes.of_load(db, firing.firing_id) is None
 
 
 def asked_now() -> Question | None:
-    """Return the question that Now asks: about the latest firing, if it was hot, ended lately and is not answered."""
-    listed = firing_list.matching(database(), limit=1)
-    if not listed:
+    """Return the question that Now asks: about the latest hot firing, if it ended lately and is not answered."""
+    hot = (one for one in firing_list.matching(database(), limit=LATEST) if one.peak_c is not None
+           and one.peak_c >= COLD_C)
+    latest = next(hot, None)
+    if latest is None or latest.firing.ended_utc is None or not is_open(latest.firing, latest.peak_c):
         return None
-    firing, peak_c = listed[0].firing, listed[0].peak_c
-    if firing.ended_utc is None or peak_c is None or peak_c < COLD_C or is_answered(firing):
-        return None
-    return question_of(firing) if settings().clock.utc() - firing.ended_utc <= ASKED_FOR else None
+    return question_of(latest.firing) if settings().clock.utc() - latest.firing.ended_utc <= ASKED_FOR else None
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/came-out")

@@ -25,7 +25,7 @@ def listing() -> str:
     zone, unit = settings().zone, settings().unit
     entries = [{
         "id": firing.firing_id, "title": firing.title, "date": date_words(firing.started_utc.astimezone(zone)),
-        "year": firing.started_utc.astimezone(zone).year, "duration": duration(float(firing.ended_s or 0)),
+        "duration": duration(float(firing.ended_s or 0)),
         "peak": words.temp(readings.highest_c(database(), firing.firing_id), unit), "until": until_words(firing),
     } for firing in bin.in_bin(database())]
     return render_template("deleted.html", entries=entries, unit=unit, days=bin.KEPT_FOR.days, asked=outcome_words(),

@@ -18,7 +18,7 @@ from daemon.store.firings import Firing
 from web import words
 from web.drawing.trace_plotly import figure
 from web.firings.alert_entries import entry_of
-from web.firings.come_out import is_answered, question_of
+from web.firings.come_out import is_open, question_of
 from web.firings.deleted import needs_word, until_words
 from web.firings.drawings import sheet_of, strips_of, traces_of
 from web.firings.log import Day, chronicle
@@ -68,7 +68,7 @@ def show_with(firing: Firing, form: Form) -> str:
         peak=words.temp(highest_c, unit), date=date_words(record.starts), clock=time_words(record.starts),
         duration=duration(record.last_s), asked=asked, waiting=asked in (ASKED, UNHEARD),
         came_out=None if record.running else question_of(firing),
-        asks_now=not record.running and not is_answered(firing),
+        asks_now=is_open(firing, highest_c),
         taken_at=lambda photo: moment_words(firing, photo.wall_utc),
         may_change=access.may_change(settings()), deleted_until=until_words(firing),
         needs_word=not record.running and needs_word(firing),

@@ -43,6 +43,12 @@ def noted(firing: Firing) -> list[Noted]:
             for one in found[:LATEST]]
 
 
+@BLUEPRINT.get("/firings/<int:firing_id>/now")
+def show(firing_id: int) -> str:
+    """Show the forms by themselves: Now loads itself again where no script runs, and what was half typed is lost."""
+    return render_template("during.html", firing=_running(firing_id), form=Form())
+
+
 @BLUEPRINT.post("/firings/<int:firing_id>/now/note")
 def note(firing_id: int) -> Answer:
     """Keep a note to the firing that runs."""

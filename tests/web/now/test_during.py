@@ -62,6 +62,14 @@ def test_what_is_wrong_is_said_and_what_was_typed_stays(client, running):
     assert 'value="the display"' in refused.text
 
 
+def test_without_script_there_is_a_page_that_stays_while_one_writes(client, running):
+    assert f'<noscript><p>This page loads itself again every 15 seconds. <a href="/firings/{running}/now">' \
+        in client.get("/").text
+    page = client.get(f"/firings/{running}/now").text
+    assert "http-equiv" not in page
+    assert 'name="note"' in page
+
+
 def test_to_a_firing_that_has_ended_meanwhile_nothing_is_added_from_now(client, studio):
     number = studio.fill(ended=True)
     for act in ("note", "photograph"):
