@@ -10,6 +10,8 @@ _MOST_READINGS = 4096
 """So many readings are kept before old ones are forgotten. [chosen: the sums are counted anew only now and then]"""
 _LEAST_READINGS = 3
 """A line through fewer readings has no residuals. [derived: two parameters]"""
+_NOTHING = (0.0, 0.0, 0.0, 0.0, 0.0)
+"""The sums over no reading. [derived: a sum of nothing]"""
 _SAME_PLACE_S2 = 1e-9
 """A bend that a line explains but for so little [s²] can't be told from it. [derived: above the sums' rounding]"""
 
@@ -48,26 +50,22 @@ class RunningSums:
         self._most = most
         self._base_s = 0.0
         self._base_c = 0.0
-        self._t = [0.0]
-        self._tt = [0.0]
-        self._y = [0.0]
-        self._ty = [0.0]
-        self._yy = [0.0]
+        self._sums = [_NOTHING]
+        """The sums of t, t², y, ty and y² over the kept readings before each, and over all of them."""
 
     def add(self, t_s: float, temp_c: float) -> None:
         """Take a reading later than all before it [s, °C]."""
-        if not self.times:
+        times = self.times
+        if not times:
             self._base_s, self._base_c = t_s, temp_c
-        elif len(self.times) >= self._most and self.times[-1] - self.times[0] > 2 * self._keep_s:
+        elif len(times) >= self._most and times[-1] - times[0] > 2 * self._keep_s:
             self._forget()
         self.times.append(t_s)
         self.temps.append(temp_c)
         t, y = t_s - self._base_s, temp_c - self._base_c
-        self._t.append(self._t[-1] + t)
-        self._tt.append(self._tt[-1] + t * t)
-        self._y.append(self._y[-1] + y)
-        self._ty.append(self._ty[-1] + t * y)
-        self._yy.append(self._yy[-1] + y * y)
+        sums = self._sums
+        sum_t, sum_tt, sum_y, sum_ty, sum_yy = sums[-1]
+        sums.append((sum_t + t, sum_tt + t * t, sum_y + y, sum_ty + t * y, sum_yy + y * y))
 
     def _forget(self) -> None:
         """Drop the readings older than ``keep_s`` and count the sums anew from the first one left."""
@@ -76,11 +74,11 @@ class RunningSums:
         self._base_s, self._base_c = self.times[0], self.temps[0]
         times = [t - self._base_s for t in self.times]
         temps = [y - self._base_c for y in self.temps]
-        self._t = list(accumulate(times, initial=0.0))
-        self._tt = list(accumulate((t * t for t in times), initial=0.0))
-        self._y = list(accumulate(temps, initial=0.0))
-        self._ty = list(accumulate((t * y for t, y in zip(times, temps, strict=True)), initial=0.0))
-        self._yy = list(accumulate((y * y for y in temps), initial=0.0))
+        self._sums = list(zip(
+            accumulate(times, initial=0.0), accumulate((t * t for t in times), initial=0.0),
+            accumulate(temps, initial=0.0),
+            accumulate((t * y for t, y in zip(times, temps, strict=True)), initial=0.0),
+            accumulate((y * y for y in temps), initial=0.0), strict=True))
 
     def index_at(self, t_s: float) -> int:
         """Return the index of the first kept reading at or after ``t_s``."""
@@ -89,20 +87,22 @@ class RunningSums:
     def total(self, from_s: float) -> tuple[float, int]:
         """Return the sum [°C] and the count of the kept readings from ``from_s`` on."""
         i, j = bisect_left(self.times, from_s), len(self.times)
-        return self._y[j] - self._y[i] + (j - i) * self._base_c, j - i
+        return self._sums[j][2] - self._sums[i][2] + (j - i) * self._base_c, j - i
 
     def line_between(self, i: int, j: int) -> Line | None:
         """Return the line through kept readings ``i`` to ``j`` (the last left out); None under three."""
         n = j - i
         if n < _LEAST_READINGS:
             return None
-        mean_t = (self._t[j] - self._t[i]) / n
-        mean_y = (self._y[j] - self._y[i]) / n
-        sxx = self._tt[j] - self._tt[i] - n * mean_t * mean_t
+        t0, tt0, y0, ty0, yy0 = self._sums[i]
+        t1, tt1, y1, ty1, yy1 = self._sums[j]
+        mean_t = (t1 - t0) / n
+        mean_y = (y1 - y0) / n
+        sxx = tt1 - tt0 - n * mean_t * mean_t
         if sxx <= 0:
             return None
-        sxy = self._ty[j] - self._ty[i] - n * mean_t * mean_y
-        syy = self._yy[j] - self._yy[i] - n * mean_y * mean_y
+        sxy = ty1 - ty0 - n * mean_t * mean_y
+        syy = yy1 - yy0 - n * mean_y * mean_y
         slope = sxy / sxx
         sse = syy - slope * sxy
         return Line(slope, mean_t + self._base_s, mean_y + self._base_c, n,
@@ -119,12 +119,15 @@ class RunningSums:
         bend_s = self.times[k] - self._base_s
         mean_t, slope = whole.mean_t_s - self._base_s, whole.slope_c_per_s
         mean_y = whole.mean_c - self._base_c
-        t1, t2 = self._t[j] - self._t[k], self._tt[j] - self._tt[k]
+        sums = self._sums
+        t_k, tt_k, y_k, ty_k, _ = sums[k]
+        t_j, tt_j, y_j, ty_j, _ = sums[j]
+        t1, t2 = t_j - t_k, tt_j - tt_k
         b1 = t1 - m * bend_s
         b2 = t2 - 2 * bend_s * t1 + m * bend_s * bend_s
         bt = t2 - bend_s * t1
-        by = (self._ty[j] - self._ty[k]) - bend_s * (self._y[j] - self._y[k])
-        sxx = self._tt[j] - self._tt[i] - n * mean_t * mean_t
+        by = (ty_j - ty_k) - bend_s * (y_j - y_k)
+        sxx = tt_j - sums[i][1] - n * mean_t * mean_t
         # free is h · h, left is r · h.
         b_t = bt - mean_t * b1
         free = b2 - b1 * b1 / n - b_t * b_t / sxx

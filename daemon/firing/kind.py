@@ -74,6 +74,9 @@ class Stage(Enum):
     TEMPERATURE = "at every entry with a temperature, before the beat"
     AFTER_BEAT = "at every entry with a temperature, after the beat; without a finding it is judged only on beats"
 
+    __hash__ = object.__hash__
+    """By identity: Enum's own is slow, and every reading looks its stages up."""
+
 
 @dataclass(frozen=True, slots=True)
 class AtReadings:

@@ -75,19 +75,21 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
     if state.first_c is None:
         state.first_c, state.first_s = entry.temp_c, entry.t_s
     drop = state.drop.see(entry.t_s, entry.temp_c, state.trail, state.wander.sd_k, falls=state.falls)
-    now = now._replace(drop=drop)
+    if drop is not None:
+        now = now._replace(drop=drop)
     _judge(state, Stage.TEMPERATURE, now, events)
     state.doubt.see(entry.t_s, entry.temp_c)
     if entry.t_s >= state.next_beat_s:
         state.next_beat_s = entry.t_s + BEAT_S
-        now = now._replace(view=_beat(state, entry, events))
+        view = _beat(state, entry, events)
+        if view is not None:
+            now = now._replace(view=view)
     _judge(state, Stage.AFTER_BEAT, now, events)
     return state, tuple(events)
 
 
 def _judge(state: State, stage: Stage, now: Reading, events: list[Event]) -> None:
     """Let the watches of ``stage`` see a reading and the board judge what they find."""
-    t_s = now.sample.t_s
     seen = state.watches.see_reading(stage, now)
     for finding in seen:
         false = finding.kind.disbelieves(finding.facts)
@@ -95,6 +97,7 @@ def _judge(state: State, stage: Stage, now: Reading, events: list[Event]) -> Non
             state.doubt.tell(false, finding.since_s)
     if not seen and state.board.is_idle:
         return
+    t_s = now.sample.t_s
     findings = unexplained(seen, state.said, t_s)
     if findings or now.view is not None or stage is not Stage.AFTER_BEAT:
         events += state.board.judge(t_s, findings, state.watches.kinds_at(stage))
@@ -211,6 +214,9 @@ def _peak(state: State, t_s: float) -> None:
     minute = state.minute
     while minute and minute[0][0] <= t_s - _PEAK_S:
         minute.popleft()
-    middle = median(temp for _, temp in minute)
+    temps = [temp_c for _, temp_c in minute]
+    if state.peak_c is not None and max(temps) <= state.peak_c:
+        return  # nor is any median of them higher
+    middle = median(temps)
     if state.peak_c is None or middle > state.peak_c:
         state.peak_c, state.peak_s = middle, t_s

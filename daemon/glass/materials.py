@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from daemon.glass.viscosity import LOG_ANNEALING, LOG_SOFTENING, LOG_STRAIN, Viscosity, from_fixed_points
 
@@ -48,32 +49,32 @@ class Glass:
     strain_point_sheet_c: float | None = None
     band_c: tuple[float, float] | None = None
 
-    @property
+    @cached_property
     def annealing_point_c(self) -> float:
         """Return the computed annealing point, the isokom of 10^12 Pa·s [°C]."""
         return self.viscosity.temp_c(LOG_ANNEALING)
 
-    @property
+    @cached_property
     def strain_point_c(self) -> float:
         """Return the computed strain point, the isokom of 10^13.5 Pa·s [°C]."""
         return self.viscosity.temp_c(LOG_STRAIN)
 
-    @property
+    @cached_property
     def softening_point_c(self) -> float:
         """Return the computed softening point, the isokom of 10^6.6 Pa·s [°C]."""
         return self.viscosity.temp_c(LOG_SOFTENING)
 
-    @property
+    @cached_property
     def mpa_per_k(self) -> float:
         """Return the stress of a kelvin held back in two directions, Eα/(1−ν) [MPa/K]."""
         return self.youngs_modulus_gpa * 1000 * self.expansion_per_k / (1 - self.poisson)
 
-    @property
+    @cached_property
     def band_low_c(self) -> float:
         """Return the lower end of the annealing band [°C]: the maker's, else strain point − 50."""
         return self.band_c[0] if self.band_c else self.strain_point_c - 50.0
 
-    @property
+    @cached_property
     def band_high_c(self) -> float:
         """Return the upper end of the annealing band [°C]: the maker's, else annealing point + 10."""
         return self.band_c[1] if self.band_c else self.annealing_point_c + 10.0

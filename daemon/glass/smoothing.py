@@ -122,7 +122,7 @@ class Smoother:
         """Keep a reading, learn the usual step, and once there are four, the noise; a hole begins anew."""
         if self._before is not None:
             step_s = t_s - self._before[0]
-            if step_s > max(HOLE_S, HOLE_STEPS * self._step_s):
+            if step_s > HOLE_S and step_s > HOLE_STEPS * self._step_s:
                 self._resumed_s.append(t_s)
                 self._block.clear()
             else:

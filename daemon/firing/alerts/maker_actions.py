@@ -21,6 +21,8 @@ _EXPLAINS_S: dict[Saying, tuple[float, float]] = {
 def unexplained(findings: Iterable[Finding[Any]], said: Iterable[Said], t_s: float) -> list[Finding[Any]]:
     """Return the findings that nothing said explains."""
     told = list(said)
+    if not told:
+        return list(findings)
     return [finding for finding in findings if not any(_explains(word, finding, t_s) for word in told)]
 
 

@@ -80,11 +80,12 @@ class Watches:
     def __init__(self, kinds: Sequence[Kind[Any]], setup: Setup) -> None:
         self._setup = setup
         self._kinds = tuple(kinds)
-        self._at_stage: dict[Stage, list[tuple[Kind[Any], ReadingWatch]]] = {stage: [] for stage in Stage}
-        self._at_beats: list[tuple[Kind[Any], BeatWatch]] = []
-        for kind in self._kinds:
-            if isinstance(kind.watch, AtBeats) and (at_beats := kind.watch.make(setup)) is not None:
-                self._at_beats.append((kind, at_beats))
+        self._at_stage: dict[Stage, tuple[ReadingWatch, ...]] = {}
+        beats = [(kind, watch) for kind in self._kinds
+                 if isinstance(kind.watch, AtBeats) and (watch := kind.watch.make(setup)) is not None]
+        self._at_beats: tuple[BeatWatch, ...] = tuple(watch for _, watch in beats)
+        self.kinds_at_beats = tuple(kind for kind, _ in beats)
+        """The kinds whose watches see every beat."""
         self._kinds_at: dict[Stage, tuple[Kind[Any], ...]] = {}
         for stage in Stage:
             self._make(stage)
@@ -93,18 +94,18 @@ class Watches:
         """Return the kinds whose watches see the readings at ``stage``."""
         return self._kinds_at[stage]
 
-    @property
-    def kinds_at_beats(self) -> tuple[Kind[Any], ...]:
-        """Return the kinds whose watches see every beat."""
-        return tuple(kind for kind, _ in self._at_beats)
-
     def see_reading(self, stage: Stage, now: Reading) -> list[Finding[Any]]:
         """Return what the watches of ``stage`` find at a reading."""
-        return [finding for _, watch in self._at_stage[stage] if (finding := watch(now)) is not None]
+        found: list[Finding[Any]] = []
+        for watch in self._at_stage[stage]:
+            finding = watch(now)
+            if finding is not None:
+                found.append(finding)
+        return found
 
     def see_beat(self, view: View) -> list[Finding[Any]]:
         """Return what the watches find at a beat."""
-        return [finding for _, watch in self._at_beats if (finding := watch(view)) is not None]
+        return [finding for watch in self._at_beats if (finding := watch(view)) is not None]
 
     def forget_entries(self) -> None:
         """Make the watches of Stage.ENTRY anew: what they saw while the probe was out says nothing of the kiln."""
@@ -114,5 +115,5 @@ class Watches:
         """Make the watches of one stage anew."""
         made = [(kind, kind.watch.make(self._setup)) for kind in self._kinds
                 if isinstance(kind.watch, AtReadings) and kind.watch.stage is stage]
-        self._at_stage[stage] = [(kind, watch) for kind, watch in made if watch is not None]
-        self._kinds_at[stage] = tuple(kind for kind, _ in self._at_stage[stage])
+        self._at_stage[stage] = tuple(watch for _, watch in made if watch is not None)
+        self._kinds_at[stage] = tuple(kind for kind, watch in made if watch is not None)

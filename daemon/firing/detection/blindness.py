@@ -73,7 +73,8 @@ class Blindness:
         self._last_s: float | None = None
         self._last_c: float | None = None
         self._interval_s: float | None = None
-        self._first_c: float | None = None
+        self._no_room_c: float | None = None
+        """What no room is as cold as, by the first temperature [°C]; None before it."""
         self._below_since_s: float | None = None
 
     def see(self, sample: Sample) -> Outage | SwappedLeads | None:
@@ -97,9 +98,9 @@ class Blindness:
 
     def _swapped(self, t_s: float, temp_c: float) -> SwappedLeads | None:
         """Return since when the readings stand below any room, where they have done so long enough."""
-        if self._first_c is None:
-            self._first_c = temp_c
-        if temp_c > min(self._first_c, COLDEST_ROOM_C) - BELOW_ROOM_K:
+        if self._no_room_c is None:
+            self._no_room_c = min(temp_c, COLDEST_ROOM_C) - BELOW_ROOM_K
+        if temp_c > self._no_room_c:
             self._below_since_s = None
             return None
         if self._below_since_s is None:
@@ -111,6 +112,8 @@ class Blindness:
 
         The first gap can only be believed. A logger that is set slower is believed after a few.
         """
+        if gap_s == self._interval_s:
+            return False  # as nearly always; nothing is learned either
         usual_s = gap_s if self._interval_s is None else self._interval_s
         hole = gap_s > max(LOOK_AFTER_S, _STEPS * usual_s)
         slower_s = _SLOWER_TIMES * usual_s if hole else usual_s + _LEARNS_SHARE * (gap_s - usual_s)

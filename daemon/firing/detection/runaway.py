@@ -54,12 +54,14 @@ def unasked_climb(view: View) -> UnaskedClimb | None:
     """
     if view.temp_c < LURCH_BELOW_C or not is_beyond_plan(view):
         return None
+    trail = view.trail
+    before = trail.temps[trail.index_at(view.t_s - _LOOK_BACK_S):trail.index_at(view.t_s - _OLDER_THAN_S)]
+    if before and view.temp_c < before[0] + _NEW_K:
+        return None  # as in nearly every fall
     climbs = [part.rate_c_per_h for part in view.parts if part.direction > 0]
     known = [rate for rate in climbs if rate is not None]
     if len(known) < len(climbs):
         return None  # a free climb is as fast as the kiln goes
-    trail = view.trail
-    before = trail.temps[trail.index_at(view.t_s - _LOOK_BACK_S):trail.index_at(view.t_s - _OLDER_THAN_S)]
     had_c = max(max(before, default=view.temp_c), view.kiln_c or 0.0)
     if view.temp_c < had_c + _NEW_K:
         return None

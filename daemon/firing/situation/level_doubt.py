@@ -68,7 +68,8 @@ def since_fall_s(view: View, hold: PlannedPart) -> float | None:
     """
     if not hold.index or not is_unpowered(view.parts[hold.index - 1]):
         return None
-    ended_s = max((at_s for at_s in (view.fell_until_s, view.vented_s) if at_s is not None), default=None)
+    fell_s, vented_s = view.fell_until_s, view.vented_s
+    ended_s = vented_s if fell_s is None or (vented_s is not None and vented_s > fell_s) else fell_s
     return None if ended_s is None else view.t_s - ended_s
 
 

@@ -53,12 +53,17 @@ class OutlierFilter:
         if last is None:
             return self._pass((t_s, temp_c), 0)
         gap_s = t_s - last[0]
-        going = self._pace_k_per_s * gap_s if gap_s > SLOW_LOGGER_S else 0.0
-        away = temp_c - min(max(temp_c, last[1] + min(going, 0.0)), last[1] + max(going, 0.0))
-        side = 1 if away > 0 else -1
-        if abs(away) <= max(_LEAST_JUMP_K, _LEAST_JUMP_SDS * noise_k) + _CHAMBER_K_PER_S * gap_s:
-            self._held.clear()
+        away = temp_c - last[1]
+        if gap_s > SLOW_LOGGER_S:
+            going = self._pace_k_per_s * gap_s
+            away = temp_c - min(max(temp_c, last[1] + min(going, 0.0)), last[1] + max(going, 0.0))
+        jump_k = _LEAST_JUMP_SDS * noise_k
+        most_k = (jump_k if jump_k > _LEAST_JUMP_K else _LEAST_JUMP_K) + _CHAMBER_K_PER_S * gap_s
+        if -most_k <= away <= most_k:
+            if self._held:
+                self._held.clear()
             return self._pass((t_s, temp_c), 0)
+        side = 1 if away > 0 else -1
         if side == self._moving and not self._held:
             return self._pass((t_s, temp_c), side)
         if self._held and (temp_c - last[1]) * side < _STAYS_SHARE * (self._held[0][1] - last[1]) * side:
@@ -79,7 +84,8 @@ class OutlierFilter:
 
     def _pass(self, reading: tuple[float, float], moving: int) -> tuple[tuple[float, float], ...]:
         """Believe a reading: note it and the pace it came with, and return it."""
-        if self._last is not None and reading[0] > self._last[0]:
-            self._pace_k_per_s = (reading[1] - self._last[1]) / (reading[0] - self._last[0])
+        last = self._last
+        if last is not None and reading[0] > last[0]:
+            self._pace_k_per_s = (reading[1] - last[1]) / (reading[0] - last[0])
         self._last, self._moving = reading, moving
         return (reading,)

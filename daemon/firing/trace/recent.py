@@ -82,24 +82,29 @@ class Trail(RunningSums):
             self._outliers.forget()
             self.unbroken_from_s = t_s
             self._last = None
+        one_by_one = gap_s > SLOW_LOGGER_S
         for reading in self._outliers.offer(t_s, temp_c, self.noise_k):
-            self._take(*reading, one_by_one=gap_s > SLOW_LOGGER_S)
+            self._take(reading, one_by_one=one_by_one)
 
-    def _take(self, t_s: float, temp_c: float, *, one_by_one: bool) -> None:
+    def _take(self, reading: tuple[float, float], *, one_by_one: bool) -> None:
         """Take a reading that passed the filter: as it is, or the one before it as the median of three."""
         before, last = self._before, self._last
-        self._before, self._last = last, (t_s, temp_c)
-        if last is not None and 0.0 < abs(temp_c - last[1]) < self.grain_k:
-            self.grain_k = abs(temp_c - last[1])
-        if last is None or one_by_one:
-            self.add(t_s, temp_c)
+        self._before, self._last = last, reading
+        if last is None:
+            self.add(*reading)
+            return
+        b, c = last[1], reading[1]
+        if 0.0 < abs(c - b) < self.grain_k:
+            self.grain_k = abs(c - b)
+        if one_by_one:
+            self.add(*reading)
             return
         if before is None:
             return
-        a, b, c = before[1], last[1], temp_c
-        difference, most = abs(a - 2 * b + c), _OUTLIER_SDS * self.noise_k + _OUTLIER_K
-        self.noise_k += _NOISE_WEIGHT * (
-            _SD_PER_SECOND_DIFFERENCE * (difference if difference < most else most) - self.noise_k)
+        a, noise_k = before[1], self.noise_k
+        difference, most = abs(a - 2 * b + c), _OUTLIER_SDS * noise_k + _OUTLIER_K
+        self.noise_k = noise_k + _NOISE_WEIGHT * (
+            _SD_PER_SECOND_DIFFERENCE * (difference if difference < most else most) - noise_k)
         low, high = (a, b) if a < b else (b, a)
         middle = low if c < low else high if c > high else c
         if not self.times or last[0] > self.times[-1]:
@@ -107,8 +112,9 @@ class Trail(RunningSums):
 
     def line(self, from_s: float, to_s: float | None = None) -> Line | None:
         """Return the line from ``from_s`` to before ``to_s``, after the last gap; None under three."""
-        i = bisect_left(self.times, from_s if from_s > self.unbroken_from_s else self.unbroken_from_s)
-        j = len(self.times) if to_s is None else bisect_left(self.times, to_s)
+        times = self.times
+        i = bisect_left(times, from_s if from_s > self.unbroken_from_s else self.unbroken_from_s)
+        j = len(times) if to_s is None else bisect_left(times, to_s)
         return self.line_between(i, j)
 
     def slope_error(self, line: Line, wander_k: float, wander_s: float) -> float:

@@ -7,7 +7,8 @@ is ever needed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from daemon.firing.events import Part
 from daemon.firing.plan.near_target import near_k
@@ -29,8 +30,7 @@ _RETELL_EVERY_S = 600.0
 [chosen: seldom enough for the card, often enough for the page]"""
 
 
-@dataclass(frozen=True, slots=True)
-class _Boundary:
+class _Boundary(NamedTuple):
     """The beginning of a part, as last sought."""
 
     t_s: float
@@ -38,7 +38,7 @@ class _Boundary:
     """None where it lies in a gap."""
     sum_c: float
     """Sum of all readings before it [°C]."""
-    count: int
+    number: int
     """Number of all readings before it."""
     settled: bool
     """Whether it is kept for good."""
@@ -46,6 +46,14 @@ class _Boundary:
     """When it was last sought [s]."""
     final: bool = False
     """Whether it was sought again from the hold's end."""
+
+
+class _Ended(NamedTuple):
+    """A part that has ended, and the boundaries it was made of."""
+
+    start: _Boundary
+    end: _Boundary
+    part: Part
 
 
 class Boundaries:
@@ -60,9 +68,13 @@ class Boundaries:
         self._sum_c = 0.0
         self._count = 0
         self._latest: Visit | None = None
+        self._visits: list[Visit] = []
+        """The path to it, without what was no part; it does not depend on the time."""
         self._due_s = 0.0
         self._open: _Boundary | None = None
         """The beginning of the part the kiln is in."""
+        self._ended: dict[tuple[int, float], _Ended] = {}
+        """The parts that have ended, by (state, second it began)."""
         self._unseen: dict[tuple[int, float], float | None] = {}
         """When the short top before a visit began [s], by the visit; None where there was none."""
         self._told: tuple[tuple[int, int, int], ...] = ()
@@ -80,24 +92,38 @@ class Boundaries:
         if latest is self._latest and now_s < self._due_s and self.found:
             self._go_on(now_s)
             return False
-        self._latest, self._due_s = latest, now_s + LOOK_EVERY_S
-        visits = self._with_unseen_tops(without_excursions(path_to(latest), len(self._parts), now_s))
-        keys = {(v.state, v.start_s) for v in visits}
-        for key in [k for k in self._known if k not in keys]:
-            del self._known[key]
+        self._due_s = now_s + LOOK_EVERY_S
+        if latest is not self._latest:
+            self._latest = latest
+            self._visits = self._with_unseen_tops(without_excursions(path_to(latest), len(self._parts), now_s))
+            keys = {(v.state, v.start_s) for v in self._visits}
+            for key in [k for k in self._known if k not in keys]:
+                del self._known[key]
+        visits = self._visits
         marks = [self._boundary(visits, i, now_s) for i in range(len(visits))]
         for i in range(1, len(visits) - 1):
             marks[i] = self._hold_start_anew(visits, marks, i, now_s)
         found = []
+        made, self._ended = self._ended, {}
         for i, visit in enumerate(visits):
             if not 1 <= visit.state <= len(self._parts):
                 continue
             end = marks[i + 1] if i + 1 < len(visits) else None
-            found.append(self._part(visit.state, marks[i], end, now_s))
+            found.append(self._part(visit.state, marks[i], end, now_s) if end is None
+                         else self._ended_part(made, visit.state, marks[i], end))
         self.found = tuple(found)
         self._open = marks[-1] if found and found[-1].end_s is None else None
         before, self._told = self._told, _told(self.found, now_s)
         return before != self._told
+
+    def _ended_part(self, made: dict[tuple[int, float], _Ended], state: int, start: _Boundary,
+                    end: _Boundary) -> Part:
+        """Return the part of ``state`` from ``start`` to ``end``: of those ``made``, unless sought anew."""
+        ended = made.get((state, start.t_s))
+        if ended is None or ended.start is not start or ended.end is not end:
+            ended = _Ended(start, end, self._part(state, start, end, end.t_s))
+        self._ended[state, start.t_s] = ended
+        return ended.part
 
     def _go_on(self, now_s: float) -> None:
         """Bring the open part up to ``now_s``; all before it stays."""
@@ -110,7 +136,7 @@ class Boundaries:
         planned = self._parts[state - 1]
         to = end or self._here(now_s)
         length = to.t_s - start.t_s
-        count = to.count - start.count
+        count = to.number - start.number
         return Part(
             index=planned.index, step=planned.step, part=planned.part, start_s=start.t_s,
             end_s=None if end is None else max(end.t_s, start.t_s),

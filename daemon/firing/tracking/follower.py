@@ -85,10 +85,14 @@ class Follower:
         misfit = self._costs.misfit
         new_total, new_visits, new_levels = [], [], []
         for k, (entered, source) in enumerate(self._cheapest_ways(now, gap_beats)):
-            came_back = source > k or (source == k and _has_come_back(visits[k]))
-            cost, level = misfit(k, levels[source] if source == k else None, now, came_back=came_back)
+            if source == k:
+                visit = visits[k]
+                cost, level = misfit(k, levels[k], now, came_back=_has_come_back(visit))
+            else:
+                visit = Visit(k, now.t_s, visits[source])
+                cost, level = misfit(k, None, now, came_back=source > k)
             new_total.append(entered + weight * cost)
-            new_visits.append(visits[k] if source == k else Visit(k, now.t_s, visits[source]))
+            new_visits.append(visit)
             new_levels.append(level)
         lowest = min(new_total)
         self._here = new_total.index(lowest)

@@ -40,6 +40,8 @@ class Offset:
         """Take the parts found so far at ``t_s``; return whether there is an offset that changed."""
         holds = []
         for part in found:
+            if part.part != "hold":
+                continue
             hold = hold_offset(part, self._parts[part.index].to_c, t_s)
             if hold is not None and hold.settled:
                 holds.append((part.index, hold.length_s, hold.difference_k))
@@ -70,9 +72,11 @@ class Offset:
 
         What the part with the index ``here`` shows does not count: a hold must not be judged by itself.
         """
-        if any(index != here and abs(self._parts[index].to_c - temp_c) <= _NEAR_K for index, _, _ in self._known):
-            return True
-        return any(low <= temp_c < high for low, high in BANDS_C if (low, high) in self._earlier)
+        for index, _, _ in self._known:
+            if index != here and abs(self._parts[index].to_c - temp_c) <= _NEAR_K:
+                return True
+        return bool(self._earlier) and any(
+            low <= temp_c < high for low, high in BANDS_C if (low, high) in self._earlier)
 
     def elsewhere(self, index: int, temp_c: float) -> float | None:
         """Return the offset at ``temp_c`` [K] without what part ``index`` shows; None where nothing else is known.

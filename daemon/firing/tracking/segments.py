@@ -9,7 +9,7 @@ memory is bounded however long the firing.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from math import sqrt
 
 from daemon.firing.trace.recent import FILTERED_VARIANCE_SHARE, Trail
@@ -72,6 +72,12 @@ class Segment:
         Mean of its readings [°C].
     until_s
         ``end_s``, or now.
+    length_s
+        Its length so far [s].
+    rate_c_per_h
+        Its mean rate [°C/h].
+    way
+        +1 for a climb, −1 for a fall, 0 for a hold.
     """
 
     start_s: float
@@ -80,24 +86,17 @@ class Segment:
     to_c: float
     mean_c: float
     until_s: float
+    length_s: float = field(init=False)
+    rate_c_per_h: float = field(init=False)
+    way: int = field(init=False)
 
-    @property
-    def length_s(self) -> float:
-        """Return its length so far [s]."""
-        return self.until_s - self.start_s
-
-    @property
-    def rate_c_per_h(self) -> float:
-        """Return its mean rate [°C/h]."""
-        return (self.to_c - self.from_c) / self.length_s * 3600 if self.length_s > 0 else 0.0
-
-    @property
-    def way(self) -> int:
-        """Return +1 for a climb, −1 for a fall, 0 for a hold."""
-        rate = self.rate_c_per_h
-        still = abs(rate) < _SLOWEST_RAMP_C_PER_H or (
-            abs(rate) < _STILL_C_PER_H and abs(self.to_c - self.from_c) < SAME_LEVEL_K)
-        return 0 if still else 1 if rate > 0 else -1
+    def __post_init__(self) -> None:
+        length_s, change_k = self.until_s - self.start_s, self.to_c - self.from_c
+        rate = change_k / length_s * 3600 if length_s > 0 else 0.0
+        still = abs(rate) < _SLOWEST_RAMP_C_PER_H or (abs(rate) < _STILL_C_PER_H and abs(change_k) < SAME_LEVEL_K)
+        for name, value in (("length_s", length_s), ("rate_c_per_h", rate),
+                            ("way", 0 if still else 1 if rate > 0 else -1)):
+            object.__setattr__(self, name, value)  # which is how a frozen one is completed
 
 
 @dataclass(frozen=True, slots=True)

@@ -42,6 +42,8 @@ _LEVEL_MEMORY_BEATS = 60
 _OFF_TARGET_ONCE = 3.0
 """What it costs a hold in all to stand off its target, however far [nats]: an offset is one fact, not a new one every
 beat. [tuned: by trial on the bench, study not kept]"""
+_OFF_TARGET_A_BEAT = _OFF_TARGET_ONCE / (BEAT_WEIGHT * _SETTLED_BEATS)
+"""The same for each beat until the hold has settled [nats]. [derived: those beats have that much weight together]"""
 _FAR_OFF_K = 25.0
 """No offset is that large: the kiln stands somewhere else than in this hold [K].
 [tuned: by trial on the bench, study not kept]"""
@@ -165,9 +167,9 @@ class StateCosts:
         if k == self._after:
             return self._after_plan(now), NO_LEVEL
         part = self._parts[k - 1]
-        if part.part == "hold":
-            return self._hold(part, level, now, came_back=came_back)
-        return self._ramp(part, now), NO_LEVEL
+        if part.direction:
+            return self._ramp(part, now), NO_LEVEL
+        return self._hold(part, level, now, came_back=came_back)
 
     def _before_plan(self, now: Beat) -> float:
         """Return how badly the beat fits a kiln that waits to be started."""
@@ -194,37 +196,44 @@ class StateCosts:
             apart = _distance(off_k, self._offset_sd_k, _CAP)
         elif beats < _SETTLED_BEATS:
             # A hold held before is known to stand elsewhere: its offset is no excuse for coming back to it.
-            apart = _distance(off_k, self._offset_sd_k,
-                              _CAP if came_back else _OFF_TARGET_ONCE / (BEAT_WEIGHT * _SETTLED_BEATS))
+            apart = _distance(off_k, self._offset_sd_k, _CAP if came_back else _OFF_TARGET_A_BEAT)
         else:
             apart = _distance(away_k, _AWAY_SD_K, _CAP)
         # A controller that swings moves, and gets nowhere: near its level the gentler of slope and drift counts.
         pace = abs(now.slope_c_per_h)
         if away_k < _SWING_LEAST_K + _SWING_SPREADS * spread_k:
             pace = min(pace, abs(now.drift_c_per_h))
-        moving = _excess(pace - _STILL_C_PER_H, now.error_c_per_h + _HOLD_SD_C_PER_H, _CAP)
+        moving = 0.0
+        if pace > _STILL_C_PER_H:
+            moving = _excess(pace - _STILL_C_PER_H, now.error_c_per_h + _HOLD_SD_C_PER_H, _CAP)
         settled = level
         if settled is None or beats < _SETTLED_BEATS or away_k <= _LEAVING_K:
-            share = 1 / min(beats + 1, _LEVEL_MEMORY_BEATS)
+            share = 1 / (beats + 1 if beats < _LEVEL_MEMORY_BEATS else _LEVEL_MEMORY_BEATS)
             spread_k = sqrt(spread_k * spread_k + share * (away_k * away_k - spread_k * spread_k))
             settled = Level(mean_c + (now.temp_c - mean_c) * share, beats + 1, spread_k)
-        return min(_HOLD_CAP, apart + moving), settled
+        cost = apart + moving
+        return (cost if cost < _HOLD_CAP else _HOLD_CAP), settled
 
     def _ramp(self, part: PlannedPart, now: Beat) -> float:
         """Return how badly the beat fits a ramp: past its target, before its start, backwards, or off its rate."""
         way = part.direction
-        slope = now.slope_c_per_h * way
+        slope, planned = now.slope_c_per_h * way, part.rate_c_per_h
         temp_c = now.temp_c - self._offset_k
-        beyond = _excess((temp_c - part.to_c) * way, self._offset_sd_k + _END_SD_K, _CAP)
+        beyond_k, short_k = (temp_c - part.to_c) * way, (part.from_c - temp_c) * way
+        back_c_per_h = -slope - _STILL_C_PER_H
+        beyond = _excess(beyond_k, self._offset_sd_k + _END_SD_K, _CAP) if beyond_k > 0.0 else 0.0
         # A climb taken up again after a power cut begins below its start; a fall begins where it should.
-        short = 0.0 if part.index == 0 else _excess(
-            (part.from_c - temp_c) * way, _BEGIN_SD_K, _START_CAP if way > 0 else _SOFT_CAP)
-        backwards = _excess(-slope - _STILL_C_PER_H, now.error_c_per_h + _STILL_SD_C_PER_H, _CAP)
-        if part.rate_c_per_h is None:
+        short = 0.0
+        if short_k > 0.0 and part.index:
+            short = _excess(short_k, _BEGIN_SD_K, _START_CAP if way > 0 else _SOFT_CAP)
+        backwards = 0.0
+        if back_c_per_h > 0.0:
+            backwards = _excess(back_c_per_h, now.error_c_per_h + _STILL_SD_C_PER_H, _CAP)
+        if planned is None:
             least = _LEAST_FREE_CLIMB_C_PER_H if way > 0 else _slowest_free_fall(now.temp_c)
             lazy = _excess(least - slope, now.error_c_per_h + _FREE_SD_SHARE * least, _RATE_CAP)
             return beyond + short + (lazy if lazy > backwards else backwards)
-        rate = part.rate_c_per_h * way
+        rate = planned * way
         if way < 0 and part.index == len(self._parts) - 1:
             rate = min(rate, max(_slowest_free_fall(now.temp_c), slope))  # the last fall is as slow as the kiln
         astray = _off_rate(rate, slope, now.error_c_per_h)
@@ -244,7 +253,7 @@ def _slowest_free_fall(temp_c: float) -> float:
 def _off_rate(rate: float, slope: float, error: float) -> float:
     """Return the cost of a slope that is not the planned rate [°C/h], both along the ramp's direction."""
     away = slope - _FASTER_SHARE * rate if slope > rate else _SLOWER_SHARE * rate - slope
-    return _excess(away, error + _RATE_SD_SHARE * rate, _RATE_CAP)
+    return _excess(away, error + _RATE_SD_SHARE * rate, _RATE_CAP) if away > 0.0 else 0.0
 
 
 def _excess(excess: float, sd: float, cap: float) -> float:

@@ -95,8 +95,10 @@ class CoolingTooFast:
 
 def cooling_too_fast(view: View) -> Finding[CoolingTooFast] | None:
     """Return the finding where the fall is faster than planned, in the band or below it."""
+    if view.temp_c > view.glass.band_high_c + _ABOVE_BAND_K:
+        return None
     planned = _planned_fall(view)
-    if planned is None or view.temp_c > view.glass.band_high_c + _ABOVE_BAND_K:
+    if planned is None:
         return None
     in_band = view.temp_c >= view.glass.band_low_c
     if view.swings_to_anneal or (not in_band and view.peak_c < view.glass.band_low_c):

@@ -238,8 +238,11 @@ def _reached_s(view: View, hold: PlannedPart) -> float:
     if run.mean_c is None or not way:
         return run.start_s
     first, last = trail.index_at(max(began_s, run.start_s - _SETTLES_S)), trail.index_at(run.start_s)
-    return next((trail.times[i] for i in range(first, last) if (trail.temps[i] - run.mean_c) * way >= -_LEFT_K),
-                run.start_s)
+    mean_c = run.mean_c
+    for i, temp_c in enumerate(trail.temps[first:last], first):
+        if (temp_c - mean_c) * way >= -_LEFT_K:
+            return trail.times[i]
+    return run.start_s
 
 
 def _breaks_off(finding: Finding[HoldCutShort], view: View) -> Interruption | None:

@@ -96,12 +96,14 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
         return None
     not_before_s = max(view.part_start_s + _UNDER_WAY_S, view.resumed_s)
     line = view.line(_STUCK_AFTER_S, not_before_s)
-    if line is None or line.span_s < _LEAST_SPAN_S or not view.goes_on(line, +1):
+    if line is None or line.span_s < _LEAST_SPAN_S:
         return None
     recent = view.line(_RECENT_S, not_before_s)
     least_c_per_h = _LEAST_SHARE * _should_fall_c_per_h(view, part)
     if recent is not None and _slope(recent) + LIKELY * view.error_c_per_h(recent) < -least_c_per_h:
         return None  # it falls by now
+    if not view.goes_on(line, +1):
+        return None
     climbs = _climbs(view, part, line, recent)
     slow = -_slope(line) + LIKELY * view.error_c_per_h(line) < least_c_per_h and line.span_s > _WHOLE_S
     if not climbs and (not slow or standing(view) is not None):

@@ -177,11 +177,11 @@ def over_temperature_ahead(view: View) -> Finding[Facts] | None:
     line = view.line(_LINE_S, view.resumed_s)
     if line is None or line.span_s < _LEAST_LINE_S:
         return None
+    slope = line.slope_c_per_s * 3600
+    if slope < _LEAST_C_PER_H or slope < _SURE * view.error_c_per_h(line):
+        return None
     if strays(line, view.trail.noise_k) or not view.goes_on(line, +1):
         return None  # spikes or a step, a lid just closed: no climb to draw on
-    slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
-    if slope < _SURE * error or slope < _LEAST_C_PER_H:
-        return None
     if _comes_back(view):
         return None
     temp_c = line.at(view.t_s) - view.offset_k

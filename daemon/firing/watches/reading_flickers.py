@@ -71,6 +71,9 @@ class FlickerWatch:
         """Return the finding while the temperature has come and gone often enough."""
         t_s = now.sample.t_s
         self._take(now)
+        if not self._losses:  # as nearly always
+            self._since_s = None
+            return None
         many = next((losses for losses in self._often(t_s) if losses), None)
         if many is None:
             self._since_s = None

@@ -84,7 +84,7 @@ class FrozenWatch:
             self._begin_run(t_s, temp_c)
         self._last_s = t_s
         self._number += 1
-        if not self._is_frozen():
+        if self._number < LEAST_READINGS or not self._is_frozen():
             return None
         frozen_s = t_s - self._run_from_s
         is_wake = now.is_blindness_dangerous and frozen_s >= WAKE_AFTER_S
@@ -93,7 +93,9 @@ class FrozenWatch:
     def _begin_run(self, t_s: float, temp_c: float) -> None:
         """Begin a run at a reading [s, °C]; how long the one before it was counts unless it was frozen."""
         if self._run_c is not None and not self._is_frozen():
-            self._longest_s = max(self._longest_s, self._last_s - self._run_from_s)
+            lasted_s = self._last_s - self._run_from_s
+            if lasted_s > self._longest_s:
+                self._longest_s = lasted_s
         if temp_c != self._run_c:
             self._different_c.append(temp_c)
             self._is_noise_seen = None
