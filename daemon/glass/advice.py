@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from math import floor, log10, pi
+from math import floor, log10
 
-from daemon.glass.common_practice import climb_c_per_h, cooling_c_per_h, counted_mm, two_kelvin_c_per_h
+from daemon.glass.common_practice import climb_c_per_h, cooling_c_per_h, counted_mm, slowest_s, two_kelvin_c_per_h
 from daemon.glass.materials import Glass
 from daemon.glass.relaxation import minutes_to_relax
 from daemon.glass.stress import STRUCTURAL_FACTOR
@@ -135,8 +135,7 @@ def _k_h_per_k(glass: Glass, thickness_mm: float, faces: int) -> float:
 
 def evening_min(glass: Glass, thickness_mm: float, faces: int) -> float:
     """Return how long a slab takes to even out [min]: three times its slowest time constant 4L²/(π²κ)."""
-    depth_m = counted_mm(thickness_mm, faces) / 1000
-    return _TIMES_TO_EVEN * 4 * depth_m**2 / (pi**2 * glass.diffusivity_m2_s) / 60
+    return _TIMES_TO_EVEN * slowest_s(glass, thickness_mm, faces) / 60
 
 
 def waking_cooling_c_per_h(glass: Glass, thickness_mm: float, faces: int) -> float:

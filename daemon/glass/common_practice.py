@@ -6,7 +6,7 @@ the one rate that is told to the maker; no other module keeps a copy.
 
 from __future__ import annotations
 
-from math import log
+from math import log, pi
 
 from daemon.glass.materials import Glass
 
@@ -53,6 +53,12 @@ The workshop's ordinary figure, twice its cautious one; in soda-lime glass it st
 def counted_mm(thickness_mm: float, faces: int) -> float:
     """Return the thickness as workshop rules count it [mm]: half of it where both faces cool."""
     return thickness_mm / (2 if faces == 2 else 1)
+
+
+def slowest_s(glass: Glass, thickness_mm: float, faces: int) -> float:
+    """Return the slowest time constant with which a slab evens out [s]: 4L²/(π²κ), L being the depth that counts."""
+    depth_m = counted_mm(thickness_mm, faces) / 1000
+    return 4 * depth_m**2 / (pi**2 * glass.diffusivity_m2_s)
 
 
 def brittle_below_c(glass: Glass) -> float:

@@ -199,6 +199,13 @@ class Load:
         for at_s, smooth_c in self._smoother.offer(t_s, temp_c):
             self._course.go_to(at_s, smooth_c)
 
+    def go_to(self, t_s: float, temp_c: float) -> None:
+        """Go straight to a temperature that is known exactly, as a plan's is [s, °C]; nothing is smoothed.
+
+        A load takes either such temperatures or readings, not both.
+        """
+        self._course.go_to(t_s, temp_c)
+
     def figures(self) -> Figures | None:
         """Return the figures as of the last reading, without touching what goes on; None before the first."""
         ahead = deepcopy(self._course, {id(self._glass): self._glass})

@@ -9,6 +9,7 @@ from __future__ import annotations
 from itertools import pairwise
 from math import ceil
 
+from daemon.glass.common_practice import slowest_s
 from daemon.glass.materials import Glass
 from daemon.glass.stress import Stress
 
@@ -23,11 +24,21 @@ LOOK_S = 30.0
 
 [chosen: shorter than the time constant of 6 mm on one face, 32 s]
 """
+_SLOW_SHARE = 0.02
+"""In a thick slab both may take longer: this share of its slowest time constant [1].
+
+[chosen: a mode of the slab changes by 2 % meanwhile; from 35 mm on one face it is longer than FINE_S]
+"""
 _NOTHING = 1e-9
 """Cuts closer together than this are one, and so is a temperature this little below the band [1, K].
 
 [chosen: far above rounding, far below a reading]
 """
+
+
+def longest_piece_s(glass: Glass, thickness_mm: float, faces: int) -> float:
+    """Return how long a straight piece may be that a slab takes in one step while its glass is setting [s]."""
+    return max(FINE_S, _SLOW_SHARE * slowest_s(glass, thickness_mm, faces))
 
 
 class Passage:
@@ -46,6 +57,8 @@ class Passage:
     def __init__(self, glass: Glass, thickness_mm: float, faces: int, start_c: float) -> None:
         self._low_c, self._high_c = glass.band_low_c, glass.band_high_c
         self._stress = Stress(glass, thickness_mm, faces, start_c)
+        self._fine_s = longest_piece_s(glass, thickness_mm, faces)
+        self._look_s = max(LOOK_S, self._fine_s)
         self.largest_difference_k = 0.0
         """Largest core minus face while the face was in the band, since it last was at its upper end [K]."""
         self._passing_tension_mpa = 0.0
@@ -77,7 +90,7 @@ class Passage:
     def advance(self, from_c: float, to_c: float, step_s: float) -> None:
         """Go on by ``step_s`` [s] with the face going straight from ``from_c`` to ``to_c`` [°C]."""
         change = to_c - from_c
-        if step_s <= FINE_S and -FINE_K <= change <= FINE_K and not self._crosses(from_c, to_c):
+        if step_s <= self._fine_s and -FINE_K <= change <= FINE_K and not self._crosses(from_c, to_c):
             self._stress.advance(from_c, to_c, step_s)
             self._look(to_c)
             return
@@ -96,9 +109,9 @@ class Passage:
         """Return where to cut a piece, as shares of it: finely while setting, and where it enters the band."""
         change = abs(to_c - from_c)
         if self._stress.setting(from_c, to_c):
-            number = max(ceil(change / FINE_K), ceil(step_s / FINE_S))
+            number = max(ceil(change / FINE_K), ceil(step_s / self._fine_s))
         else:
-            number = ceil(step_s / LOOK_S)
+            number = ceil(step_s / self._look_s)
         shares = {n / number for n in range(1, number)}
         if self._crosses(from_c, to_c):
             shares |= {share for edge_c in (self._low_c, self._high_c)

@@ -20,10 +20,12 @@ from daemon.firing.verdict.verdict_words import megapascals
 from daemon.glass.advice import TARGET_MPA, TRANSIENT_MPA, Anneal, anneal, evening_min
 from daemon.glass.common_practice import AS_GOOD_TIMES
 from daemon.glass.load import Figures, Load
+from daemon.glass.passage import longest_piece_s
 from daemon.glass.relaxation import minutes_to_relax, slower_times
 
 _STEP_S = 20.0
-"""The plan is followed in steps of no more than this [s]. [chosen: the slab is exact at any; holds need some]"""
+"""The plan is followed in steps of no more than this [s]; in a thick load its straight parts in steps as long as its
+thinnest slab takes at once. [chosen: the slab is exact at any; holds need some]"""
 _A_DAY_MIN = 1440.0
 """A relaxation that takes longer is not told in minutes [min]. [derived: 24 h of 60 min]"""
 _SHORT_SHARE = 0.5
@@ -36,13 +38,14 @@ def planned_figures(setup: Setup) -> Figures | None:
         return None
     load = Load(setup.glass, setup.thicknesses_mm, setup.faces)
     t_s = 0.0
+    straight_s = max(_STEP_S, longest_piece_s(setup.glass, min(setup.thicknesses_mm), 2))
     for part in planned_parts(setup.plan):
-        number = max(1, ceil(part.duration_s / _STEP_S))
+        number = max(1, ceil(part.duration_s / (_STEP_S if part.rate_c_per_h is None else straight_s)))
         if not t_s:
-            load.offer(0.0, part.from_c)
+            load.go_to(0.0, part.from_c)
         for n in range(1, number + 1):
             gone_s = part.duration_s * n / number
-            load.offer(t_s + gone_s, _planned_c(part, gone_s))
+            load.go_to(t_s + gone_s, _planned_c(part, gone_s))
         t_s += part.duration_s
     return load.figures()
 
