@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
+from copy import copy
 
 ABOVE_C = (540.0, 620.0, 700.0, 760.0)
 """The temperatures a record always asks about [°C]; their names stand in the JSON. [common practice]"""
@@ -34,6 +35,12 @@ class Exposure:
         self._before_peak_s = list(self._spent_s)
         self.peak_c = float("-inf")
         """The highest temperature so far [°C]."""
+
+    def twin(self) -> Exposure:
+        """Return one that stands where this one stands and goes on by itself."""
+        other: Exposure = copy(self)
+        other._spent_s = list(self._spent_s)
+        return other
 
     def advance(self, from_c: float, to_c: float, step_s: float) -> None:
         """Go on by ``step_s`` [s] with the temperature going straight from ``from_c`` to ``to_c`` [°C]."""

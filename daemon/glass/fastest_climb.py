@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
+from copy import copy
 
 WINDOW_S = 600.0
 """Rates are means over this long [s]. [chosen: longer than a controller's cycle, shorter than any step of a climb]"""
@@ -25,6 +26,12 @@ class Climb:
         """Highest rate below COLD_C [°C/h]; None where it never climbed there for ten minutes."""
         self.brittle_c_per_h: float | None = None
         """Highest rate below WARM_C [°C/h]; None likewise."""
+
+    def twin(self) -> Climb:
+        """Return one that stands where this one stands and goes on by itself."""
+        other: Climb = copy(self)
+        other._past = deque(self._past)
+        return other
 
     def advance(self, t_s: float, temp_c: float) -> None:
         """Take the temperature at a second."""

@@ -8,7 +8,7 @@ live firing and of its replay are the same.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from copy import deepcopy
+from copy import copy
 from dataclasses import dataclass
 from math import nan
 
@@ -108,6 +108,12 @@ class _Pair:
         if t_s - self._there[0] >= OTHER_STEP_S:
             self._catch_up(t_s, to_c)
 
+    def twin(self) -> _Pair:
+        """Return one that stands where this one stands and goes on by itself."""
+        other: _Pair = copy(self)
+        other._asked, other._other = self._asked.twin(), self._other.twin()
+        return other
+
     def _catch_up(self, t_s: float, temp_c: float) -> None:
         """Take the slab of the other faces to ``t_s`` in one straight piece."""
         from_s, from_c = self._there
@@ -159,6 +165,13 @@ class _Course:
         self._climb.advance(t_s, temp_c)
         self.t_s, self._face_c = t_s, temp_c
 
+    def twin(self) -> _Course:
+        """Return one that stands where this one stands and goes on by itself."""
+        other: _Course = copy(self)
+        other.exposure, other._climb, other._relaxed = self.exposure.twin(), self._climb.twin(), copy(self._relaxed)
+        other._pairs = [pair.twin() for pair in self._pairs]
+        return other
+
     def figures(self, noise_k: float | None) -> Figures | None:
         """Return the figures as of the last smoothed temperature; None before the first."""
         if not self._pairs:
@@ -208,7 +221,7 @@ class Load:
 
     def figures(self) -> Figures | None:
         """Return the figures as of the last reading, without touching what goes on; None before the first."""
-        ahead = deepcopy(self._course, {id(self._glass): self._glass})
+        ahead = self._course.twin()
         for at_s, smooth_c in self._smoother.rest():
             ahead.go_to(at_s, smooth_c)
         return ahead.figures(self._smoother.noise_k)

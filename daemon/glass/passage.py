@@ -6,6 +6,7 @@ upper end wipes the largest difference seen before, a pass at or above its lower
 
 from __future__ import annotations
 
+from copy import copy
 from itertools import pairwise
 from math import ceil
 
@@ -76,6 +77,12 @@ class Passage:
         if not self._is_below_band:
             return 0.0
         return max(self._passing_tension_mpa, *self._stress.residual_mpa())
+
+    def twin(self) -> Passage:
+        """Return one that stands where this one stands and goes on by itself."""
+        other: Passage = copy(self)
+        other._stress = self._stress.twin()
+        return other
 
     @property
     def difference_k(self) -> float:

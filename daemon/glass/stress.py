@@ -8,6 +8,7 @@ in here; see STRUCTURAL_FACTOR.
 
 from __future__ import annotations
 
+from copy import copy
 from math import exp, log
 
 from daemon.glass.common_practice import counted_mm
@@ -95,6 +96,12 @@ class Stress:
         self._temps_c: list[float] | None = None
         self._stress_mpa: list[float] | None = None
         """Temperatures and stresses at NODES now where some of the glass is setting; None elsewhere."""
+
+    def twin(self) -> Stress:
+        """Return one that stands where this one stands and goes on by itself."""
+        other: Stress = copy(self)  # its lists are replaced and never changed
+        other._slab = copy(self._slab)
+        return other
 
     def _temp_of_speed(self, per_s: float) -> float:
         """Return the temperature [°C] at which stress relaxes ``per_s`` times a second."""
