@@ -29,6 +29,14 @@ def test_the_plan_followed_exactly_leaves_the_closed_form() -> None:
     assert found.slabs[0].range_core_mpa[0] == pytest.approx(1.22 / 4, rel=0.05)
 
 
+def test_the_thickest_plan_leaves_the_closed_form_too_though_it_is_followed_in_longer_steps() -> None:
+    # The same for 300 mm, one face, 0.08 K/h: R L²/(2κ) = 0.08/3600 · 0.09/(9e-7) = 2.22 K; 1.7/3 · 0.8077 · 2.22.
+    found = planned_figures(setup(*cooled_at(0.08, hold_min=8000.0), thickness_mm=300.0))
+    assert found is not None
+    assert found.slabs[0].expected_core_mpa == pytest.approx(1.02, rel=0.03)
+    assert found.slabs[0].difference_last_passage_k == pytest.approx(2.22, rel=0.02)
+
+
 def test_too_fast_a_plan_is_doubted_with_what_it_leaves_and_what_would_do() -> None:
     doubts = " ".join(glass_doubts(setup(*cooled_at(60.0), thickness_mm=12.0), planned_figures(
         setup(*cooled_at(60.0), thickness_mm=12.0))))
