@@ -8,6 +8,7 @@ import shutil
 import sys
 import threading
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import ModuleType
@@ -120,8 +121,21 @@ def plotted(page: Any) -> None:
 
 
 @pytest.fixture
-def serve(tmp_path: Path) -> Iterator[Callable[..., str]]:
+def serve() -> Iterator[Callable[..., str]]:
     """Return a function that serves a studio from this process, as ``lehrling web`` does, and gives its address."""
+    with _serving() as serve_it:
+        yield serve_it
+
+
+@pytest.fixture(scope="module")
+def serve_on() -> Iterator[Callable[..., str]]:
+    """Return the like of ``serve`` for a studio that the tests of a file only look at."""
+    with _serving() as serve_it:
+        yield serve_it
+
+
+@contextmanager
+def _serving() -> Iterator[Callable[..., str]]:
     enough = threading.Event()
     threads = []
 
@@ -132,10 +146,12 @@ def serve(tmp_path: Path) -> Iterator[Callable[..., str]]:
         threads.append(thread)
         return f"http://127.0.0.1:{server.effective_port}"
 
-    yield serve_it
-    enough.set()
-    for thread in threads:
-        thread.join(10)
+    try:
+        yield serve_it
+    finally:
+        enough.set()
+        for thread in threads:
+            thread.join(10)
 
 
 def _go_round(server: Any, enough: threading.Event) -> None:
@@ -151,5 +167,10 @@ def _go_round(server: Any, enough: threading.Event) -> None:
 @pytest.fixture
 def studio(tmp_path: Path) -> Any:
     """Return an empty invented studio whose clock goes on, as a page that polls needs."""
-    module = load_studio()
-    return module.Studio(tmp_path)
+    return load_studio().Studio(tmp_path)
+
+
+@pytest.fixture(scope="module")
+def studio_on(tmp_path_factory: pytest.TempPathFactory) -> Any:
+    """Return the like of ``studio`` for all tests of a file."""
+    return load_studio().Studio(tmp_path_factory.mktemp("studio"))
