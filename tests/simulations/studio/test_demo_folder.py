@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import sqlite3
 import tomllib
+from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from shutil import copytree
@@ -16,6 +18,7 @@ from daemon.store import firing_list, firings, pieces, requests
 from daemon.store.database import create_database, open_database
 from daemon.store.kilns import kiln_id, probe_id
 from simulations.bench import open_probe
+from simulations.studio import demo_folder
 from simulations.studio.demo_folder import MARK, DemoFolder, DemoOptions, default_folder
 from simulations.studio.seed import FULL_FUSE, LIVE_TITLE, PAST, PIECES
 
@@ -28,8 +31,19 @@ def options(tmp_path_factory) -> DemoOptions:
 
 
 @pytest.fixture(scope="module")
-def demo(options) -> DemoFolder:
-    return DemoFolder(options, NOW)
+def demo(options, seeded_database, tmp_path_factory) -> DemoFolder:
+    """Return a folder just made; what its studio is seeded with was made before, by the same function."""
+    path = tmp_path_factory.mktemp("seeded") / "lehrling.db"
+    path.write_bytes(seeded_database)
+
+    def seed(db, now_utc):
+        assert now_utc == NOW
+        with closing(sqlite3.connect(path)) as source:
+            source.backup(db.conn)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(demo_folder, "seed_studio", seed)
+        return DemoFolder(options, NOW)
 
 
 def test_a_new_folder_gets_the_studio_and_a_start_request(demo, options):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -10,17 +9,17 @@ import pytest
 from daemon.firing.events import Rank
 from daemon.firing.plan.plan import parse_plan
 from daemon.store import alerts, firing_list, firings, notes, pieces, plans, readings
-from daemon.store.database import create_database
-from simulations.studio.seed import FULL_FUSE, PAST, PIECES, SLUMP, seed_studio
+from daemon.store.database import open_database
+from simulations.studio.seed import FULL_FUSE, PAST, PIECES, SLUMP
 
-NOW = datetime(2026, 3, 4, 20, 15, tzinfo=UTC)
 EXAMPLES = Path(__file__).parents[3] / "examples" / "plans"
 
 
 @pytest.fixture(scope="module")
-def studio(tmp_path_factory):
-    db = create_database(tmp_path_factory.mktemp("studio") / "lehrling.db")
-    seed_studio(db, NOW)
+def studio(tmp_path_factory, seeded_database):
+    path = tmp_path_factory.mktemp("studio") / "lehrling.db"
+    path.write_bytes(seeded_database)
+    db = open_database(path)
     yield db
     db.close()
 
@@ -40,12 +39,12 @@ def test_all_of_it_is_marked_as_invented(studio):
         assert all("Invented" in note.text for note in notes.notes(studio, listed.firing.firing_id))
 
 
-def test_past_firings_are_whole_ended_and_in_the_past(studio):
+def test_past_firings_are_whole_ended_and_in_the_past(studio, seeded_utc):
     listed = firing_list.matching(studio)
     assert len(listed) == len(PAST)
     for row in listed:
         assert row.firing.ended_s == row.duration_s > 8 * 3600
-        assert row.firing.ended_utc < NOW
+        assert row.firing.ended_utc < seeded_utc
         assert row.peak_c > 640
         found = readings.samples(studio, row.firing.firing_id)
         assert found[-1].t_s == row.firing.ended_s
