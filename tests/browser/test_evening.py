@@ -19,8 +19,8 @@ from daemon.store import alerts, firing_list, readings
 from daemon.store.database import FILE_NAME, open_database
 
 SPEED = 400.0
-START_S = 12_000.0
-"""The bench's controller waits this long [s of firing], half a minute by the wall: the maker has to type."""
+START_S = 8_000.0
+"""The bench's controller waits this long [s of firing], 20 s by the wall: the maker has to type."""
 PHONE = {"width": 390, "height": 844}
 SHOTS = Path(__file__).parents[2] / "ci-output" / "screenshots"
 

@@ -27,7 +27,14 @@ SHOTS = ROOT / "ci-output" / "screenshots"
 PHONE = {"width": 390, "height": 844}
 DARK = datetime(2026, 3, 2, 2, 10, tzinfo=UTC)
 DARK_S = 25 * 60.0
-PLAN = (ROOT / "examples" / "plans" / "full-fuse-6mm.toml").read_text(encoding="utf-8")
+PLAN = """title = "Full fuse, climbed fast: only its anneal matters here"
+unit = "C"
+step = [
+    { rate = 400, to = 800, hold_min = 10, purpose = "top" },
+    { rate = "free", to = 516, hold_min = 60, purpose = "anneal" },
+    { rate = 80, to = 461 }, { rate = 150, to = 406 }, { rate = "free", to = 40 },
+]
+"""
 
 
 def load(name: str, path: Path) -> ModuleType:
@@ -53,7 +60,7 @@ class Night:
 def night(tmp_path_factory) -> Night:
     """Return a house whose mains, kiln and monitor alike, was away from 02:10 for 25 min, in the anneal hold."""
     parts = load("lehrling_tests_daemon_studio", ROOT / "tests" / "daemon" / "conftest.py")
-    where = f"{DARK_S / 60:g}min@step4:hold+20min"
+    where = f"{DARK_S / 60:g}min@step2:hold+20min"
     plan = parse_plan(PLAN, "plan")
     fired = simulate(plan, faults=read_faults((f"power-cut={where}", f"gap={where}"), plan), seed=5)
     dark_s = fired.truth.faults[0].at_s

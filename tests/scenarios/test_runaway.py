@@ -83,7 +83,7 @@ def test_power_that_comes_back_after_a_night_is_a_return_to_the_anneal_and_no_ru
 
 
 def test_a_climb_straight_through_a_hold_is_told_though_it_is_found_a_step_behind(fired):
-    night = fired("full-fuse-6mm", "runaway@step1:ramp+2h")
+    night = fired("full-fuse-6mm", "runaway@step1:ramp+2h", longest_s=8 * 3600.0)
     first = night.alerts("over-temperature")[0]
     assert first.text.what.startswith("Climbed through the hold at 670")
     assert first.rank is Rank.LOOK

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 
 import pytest
 
@@ -14,6 +15,7 @@ from simulations.studies.study import case_named
 STORED = tuple(PLANS.values())
 
 
+@cache
 def judged(name, others=STORED, **changes):
     case = replace(case_named(name), **changes)
     return judge(replace(case.setup, others=others), case.entries(case.fire()))

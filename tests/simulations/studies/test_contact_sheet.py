@@ -9,7 +9,7 @@ from daemon.firing.report import judge
 from simulations.studies.contact_sheet import contact_sheet
 from simulations.studies.study import case_named
 
-NAMES = ["first-brisk-4-7001", "first-clean-7042", "first-power-gone-7001"]
+NAMES = ["first-brisk-4-7013", "first-clean-7042", "first-anneal-low-7015"]
 
 
 def test_every_firing_named_is_drawn_with_what_was_told_of_it():
@@ -19,7 +19,7 @@ def test_every_firing_named_is_drawn_with_what_was_told_of_it():
     assert words[0] == "A few <firings>"
     assert [word for word in words if word in NAMES] == NAMES
     assert any(word.startswith("asked: cooling-too-fast") for word in words)
-    case = case_named("first-brisk-4-7001")
+    case = case_named("first-brisk-4-7013")
     told = judge(case.setup, case.entries(case.fire())).alerts
     assert {a.kind for a in told if a.under is None and a.rank.value != "log"} <= set(words)
     assert drawn.count('stroke-width="3"') >= 2  # a wake in each of the two that strayed

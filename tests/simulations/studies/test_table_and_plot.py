@@ -11,7 +11,7 @@ from simulations.studies.table_and_plot import document, plot
 
 
 def test_a_study_makes_a_table_and_a_plot():
-    scores = [score(case_named(name)) for name in ("open-cold-1", "clean-3")]
+    scores = [score(case_named(name)) for name in ("open-cold-1", "clean-19")]
     text = "\n".join(document(scores, date(2026, 11, 25), "a command"))
     assert "| open-cold | sensor-fault | look | 1 | 100 |" in text
     assert "| clean | 1 |" in text
