@@ -58,17 +58,36 @@ NOT_QUICK = (
 )
 """Folders and files below tests/ whose tests are not quick: measured, over about a second of processor time a test or
 five a file. Nor are tests that ask for one of SLOW_FIXTURES or are marked ``slow``."""
+LONGEST_FIRST = (
+    "browser/test_evening.py", "browser/test_night.py", "browser/test_screens.py",
+    "simulations/commands/test_demo.py",
+    "scenarios/", "daemon/firing/test_invariance.py", "daemon/lifecycle/", "simulations/", "browser/", "web/test_",
+)
+"""Folders and files below tests/ that take long, in the order in which they begin: none of them is to be the last."""
 SLOW_FIXTURES = {"fired", "slump", "after_slump", "told_studio"}
 """A whole firing, simulated; hours of a daemon at work."""
 
 
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """Return how many workers ``-n auto`` starts: one more than cores, for what waits for a page or a daemon."""
+    del config
+    return len(os.sched_getaffinity(0)) + 1
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark as quick what needs no browser, no whole firing and no other process."""
+    """Put first what takes longest; mark as quick what needs no browser, no whole firing and no other process."""
+    items.sort(key=_turn)
     for item in items:
         where = item.path.relative_to(TESTS).as_posix()
         slow = where.startswith(NOT_QUICK) or SLOW_FIXTURES & set(getattr(item, "fixturenames", ()))
         if not slow and not item.get_closest_marker("slow"):
             item.add_marker(pytest.mark.quick)
+
+
+def _turn(item: pytest.Item) -> int:
+    """Return when a test's turn comes, by its file."""
+    where = item.path.relative_to(TESTS).as_posix()
+    return next((n for n, name in enumerate(LONGEST_FIRST) if where.startswith(name)), len(LONGEST_FIRST))
 
 
 PLANS = Path(__file__).parents[1] / "examples" / "plans"
