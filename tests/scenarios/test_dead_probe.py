@@ -25,7 +25,7 @@ def test_a_probe_that_dies_wakes_says_so_and_stands(fired, step, part, after_s):
     assert told.rank is Rank.WAKE
     assert 0.0 < told.woke_s - at_s <= 3 * MIN
     assert told.cleared_s is None
-    assert told.text.what.startswith("The probe leapt from ")
+    assert told.text.what.startswith("Sensor failed or was pulled out?")
     assert "the kiln's own display" in told.text.do
 
 

@@ -226,7 +226,7 @@ def test_a_kiln_that_stays_where_it_should_fall_is_a_look_below_the_anneal(fired
     night = fired(FULL_FUSE, "stuck=2h@step5:ramp+10min")
     alert = only(night, "not-cooling", Rank.LOOK)
     assert 0.0 < alert.raised_s - night.fault_s() <= 15 * MIN
-    assert "stays there" in alert.text.what
+    assert "it stays at" in alert.text.what
     assert alert.cleared_s is not None
 
 

@@ -30,7 +30,7 @@ def test_a_slump_run_instead_of_the_chosen_fuse_is_named():
     (alert,) = wrong(report)
     assert alert.rank is Rank.LOOK
     assert "It stopped at 651 °C and 516 °C" in alert.text.what
-    assert "slump, 650 °C and 516 °C" in alert.text.what
+    assert "slump asks: 650 °C and 516 °C" in alert.text.what
     # It fell away from a top that the chosen plan doesn't have, which woke; once it is understood nothing wakes.
     assert [a.kind for a in report.alerts if a.woke_s is not None and a.woke_s > alert.raised_s] == []
     assert {a.under for a in report.alerts if a.raised_s > alert.raised_s} <= {"wrong-plan"}
@@ -40,13 +40,14 @@ def test_figures_read_in_the_other_unit_are_named_without_any_stored_plan_and_wa
     report = judged("wrong-unit", others=())
     (alert,) = wrong(report)
     assert alert.rank is Rank.LOOK
-    assert alert.text.what == "It stopped at 354 °C: this plan's 670, taken for the other unit."
+    assert alert.text.what == (
+        "The controller may be set to °F, not °C. It stopped at 354 °C: the plan's 670, read as °F.")
     assert not report.woke
 
 
 @pytest.mark.parametrize(("wiring", "types"), [
-    ("n-set-to-k", "as a type N probe reads when it is set to type K"),
-    ("set-to-n", "as a type K probe reads when it is set to type N"),
+    ("n-set-to-k", "as a type N sensor reads when type K is set"),
+    ("set-to-n", "as a type K sensor reads when type N is set"),
 ])
 def test_a_probe_of_another_type_than_is_set_is_named_by_the_first_hold(wiring, types):
     report = judged("plain", others=(), faults=(wiring,))
