@@ -26,13 +26,11 @@ from daemon.lifecycle.resume import resume
 from daemon.lifecycle.setup_from_store import known_setup, setup_of
 from daemon.settings.config import Config
 from daemon.store import firings, kilns, pieces, plans, readings
-from daemon.store.firings import EndedBy, Firing, OpenedBy
+from daemon.store.firings import UNNAMED, EndedBy, Firing, OpenedBy
 from daemon.store.write_queue import Journal, Op
 from hw.thermocouple import Reading
 
 LOG = logging.getLogger(__name__)
-UNNAMED = "Not named yet"
-"""Title of a firing that a climb opened."""
 KEYED_IN_AT = ", as keyed in at "
 """What follows the old plan's title in that of lines keyed in; the time of day comes after it."""
 

@@ -15,6 +15,8 @@ from daemon.store.stamps import moment, stamp
 
 OpenedBy = Literal["maker", "climb"]
 EndedBy = Literal["maker", "cold", "next"]
+UNNAMED = "Not named yet"
+"""Title of a firing that a climb opened."""
 
 
 @dataclass(frozen=True, slots=True)

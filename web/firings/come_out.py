@@ -10,7 +10,7 @@ from werkzeug.wrappers import Response
 
 from daemon.lifecycle.delete import COLD_C
 from daemon.store import firing_list, outcomes, pieces
-from daemon.store.firings import Firing
+from daemon.store.firings import UNNAMED, Firing
 from daemon.store.outcomes import WORDS, Outcome
 from web.request.context import database, settings
 from web.request.form import Form
@@ -34,6 +34,11 @@ class Question:
     form: Form
     said: Outcome | None
     words: tuple[str, ...] = WORDS
+
+    @property
+    def title(self) -> str:
+        """Return what the firing is called, as the subject of a sentence."""
+        return "A firing without a name" if self.firing.title == UNNAMED else self.firing.title
 
 
 def question_of(firing: Firing, form: Form | None = None) -> Question:

@@ -66,6 +66,12 @@ def test_each_piece_of_a_load_gets_the_words(client, studio, ended):
         1: ("clear",), other: ("clear",)}
 
 
+def test_a_firing_that_nobody_named_is_not_called_by_its_want_of_a_name(client, studio):
+    studio.fill(ended=True, title="Not named yet", opened_by="climb")
+    studio.say(None)
+    assert "A firing without a name</a> has ended" in client.get("/").text
+
+
 @pytest.mark.parametrize(("typed", "said"), [
     ({}, "Choose at least one word"), ({"word": ["clear", "haze"]}, "can’t both be"),
     ({"word": "lovely"}, "Choose words of the list"), ({"note": "x" * 5000}, "Use at most 4000"),
