@@ -15,7 +15,7 @@ from daemon.store.firings import Firing
 from daemon.store.photographs import FOLDER
 from web import words
 from web.drawing.colours import DAY
-from web.drawing.trace_svg import svg
+from web.drawing.trace_svg import NARROW, svg
 from web.firings.drawings import sheet_of
 from web.firings.exports import file_name
 from web.firings.log import SAID, Day
@@ -63,7 +63,9 @@ def show(firing_id: int) -> Response:
         date=f"{date_words(record.starts)} {record.starts.year}", clock=time_words(record.starts),
         duration=duration(record.last_s), peak=words.temp(highest_c, unit),
         plan=record.plan, seen=None if record.running else verdict_of(record, judged, highest_c),
-        drawing=Markup(svg(record.picture, TRACE, name="copy", ground=False)), rows=sheet_of(record).rows,
+        drawing=Markup(svg(record.picture, TRACE, name="copy", ground=False)),
+        narrow=Markup(svg(replace(record.picture, cells=()), NARROW, name="copy-narrow", ground=False)),
+        rows=sheet_of(record).rows,
         clock_of=lambda t_s: "" if t_s is None else words.clock(record.starts, t_s),
         pieces=pieces.of_firing(db, firing_id), outcomes=outcomes.of_firing(db, firing_id),
         came=outcomes.of_load(db, firing_id), days=_log(record), pictures=_pictures(firing),
