@@ -1,113 +1,214 @@
-"""A plan as written on paper, ``220 / 670 / 0:30``, to a plan and back."""
+"""A plan as it stands on paper, ``1. 300 1225 30`` or ``220 / 670 / 0:30 squeeze``, to a plan and back."""
 
 from __future__ import annotations
 
 import re
-from typing import cast
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Literal, cast
 
 from daemon.errors import BadInput
 from daemon.firing.durations import hours_minutes
 from daemon.firing.plan.plan import (
-    PURPOSES,
     Plan,
     Purpose,
     Step,
     Unit,
+    in_c,
     parse_plan,
     rate_to_unit,
     to_unit,
     write_plan,
 )
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
+from web.plans.notation_line import AS_IN, HOLD_SHARE, NotUnderstood
+from web.plans.notation_unit import ReadUnit, unit_of
+from web.plans.paper_lines import Paper, Row
+from web.plans.plan_words import figure, minutes_words, step_words
 
 MAX_STEPS = 40
 """Steps that a plan in short notation may have. [chosen: no plan on paper is longer]"""
-FREE_WORDS = frozenset({"free", "full", "afap", "fast", "9999"})
-"""What plans on paper write for "as fast as the kiln goes"; common practice."""
 
-_SPLIT = re.compile(r"[\s/;|]+")
+@dataclass(frozen=True, slots=True)
+class ReadLine:
+    """What became of one line of the paper.
+
+    Attributes
+    ----------
+    number
+        Counted from 1, blank lines too.
+    kind
+        ``step``, ``said`` (a heading, a remark, a hold for the step before) or ``wrong``.
+    words
+        The reading, as one sentence.
+    step
+        The number of its step; 0 where it is none.
+    """
+
+    number: int
+    kind: Literal["step", "said", "wrong"]
+    words: str
+    step: int = 0
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A paper as it was read.
+
+    Attributes
+    ----------
+    plan
+        None where a line is wrong, or there is no step.
+    unit
+        Its unit, and why.
+    lines
+        What became of each line that is not blank.
+    heading
+        The first line that is no step, where one stands before the steps: perhaps the plan's name.
+    """
+
+    plan: Plan | None
+    unit: ReadUnit
+    lines: tuple[ReadLine, ...]
+    heading: str = ""
+
+    @property
+    def wrong(self) -> tuple[str, ...]:
+        """Return what is wrong, a line each."""
+        return tuple(line.words for line in self.lines if line.kind == "wrong")
 
 
 def read_paper(title: str, unit: str, text: str, first: str = "rate") -> Plan:
-    """Return the plan written one step a line: rate, target, hold (minutes or h:mm), and what it is for.
-
-    Where ``first`` is "minutes", the first figure of a line is not a rate but how long it takes to the target
-    (minutes or h:mm), as some papers have it; the first step sets out from a room.
+    """Return the plan written on paper; see ``read`` for the arguments.
 
     Raises
     ------
     BadInput
-        Naming each line that can't be read, and what to write instead.
+        Naming each line that can't be read, what was read, and what to write instead.
     """
-    problems: list[str] = []
-    lines = [line for line in text.splitlines() if line.strip()]
+    found = read(text, unit, first, title=title)
+    if found.plan is None:
+        raise BadInput("plan", "\n".join(found.wrong))
+    return found.plan
+
+
+def read(text: str, unit: str = "", first: str = "rate", *, owner_unit: str = "C", title: str = "A plan") -> Reading:
+    """Return how a plan on paper is read, one step a line: rate, target, hold, and what the step is for.
+
+    Parameters
+    ----------
+    text
+        The paper.
+    unit
+        "C" or "F" where the maker chose; empty: as a line says, else as the figures suggest.
+    first
+        "minutes" where a first figure without a unit is how long it takes to the target, as some papers have it; the
+        first step sets out from a room.
+    owner_unit
+        The unit of a paper whose figures suggest none.
+    title
+        What the plan is called.
+    """
+    paper = Paper(first == "minutes")
+    for number, line in enumerate(text.splitlines(), start=1):
+        if line.strip():
+            paper.take(number, line.strip())
+    targets = [row.written.target for row in paper.rows if row.written and row.written.target is not None]
+    chosen = unit_of(paper.units, targets, unit, owner_unit)
+    return _made(paper, chosen, title)
+
+
+def _made(paper: Paper, unit: ReadUnit, title: str) -> Reading:
+    """Return the reading of a paper whose unit is known."""
     steps: list[Step] = []
-    for number, line in enumerate(lines, start=1):
-        from_c = steps[-1].to_c if steps else ASSUMED_ROOM_C
-        steps.append(_step(number, line, unit, problems, from_c if first == "minutes" else None))
-    if not lines:
-        problems.append("The plan has no step. Write one a line: 220 / 670 / 0:30")
-    if len(lines) > MAX_STEPS:
-        problems.append(f"The plan has {len(lines)} steps. Write at most {MAX_STEPS}.")
-    if problems:
-        raise BadInput("plan", "\n".join(problems))
-    # The plan's own reader has the last word on every figure.
-    return parse_plan(write_plan(Plan(title, cast(Unit, unit), tuple(steps))), "This plan")
+    at_line: list[int] = []
+    lines: list[ReadLine] = []
+    for row in paper.rows:
+        try:
+            lines.append(_taken(row, unit.unit, steps, at_line))
+        except NotUnderstood as err:
+            lines.append(ReadLine(row.number, "wrong", f"Line {row.number}: “{row.line[:60]}”. {err}"))
+    wrong = any(line.kind == "wrong" for line in lines)
+    lines += [ReadLine(number, "wrong", words) for number, words in _as_a_whole(unit, len(steps), wrong=wrong)]
+    plan = None
+    if steps and not any(line.kind == "wrong" for line in lines):
+        try:  # The plan's own reader has the last word on every figure.
+            plan = parse_plan(write_plan(Plan(title, cast(Unit, unit.unit), tuple(steps))), "This plan")
+        except BadInput as err:
+            lines += list(_by_line(err, at_line))
+    return Reading(plan, unit, tuple(lines), paper.heading)
 
 
-def _step(number: int, line: str, unit: str, problems: list[str], from_c: float | None) -> Step:
-    """Return one line's step; ``from_c`` is where it sets out where its first figure is a time."""
-    words = [word for word in _SPLIT.split(line.strip()) if word]
-    purpose = words.pop().lower() if words and words[-1].lower() in PURPOSES else None
-    if not 2 <= len(words) <= 3:
-        problems.append(f"Line {number}: “{line.strip()[:60]}” has {len(words)} figures. "
-                        "Write rate / target / hold, as in 220 / 670 / 0:30.")
-        return Step(None, 0.0)
-    rate, target = words[0].lower().replace(",", "."), words[1].replace(",", ".")
-    free = rate in FREE_WORDS
-    hold_min = _minutes(words[2]) if len(words) == 3 else 0.0
-    to_target_min = _minutes(words[0]) if from_c is not None and not free else None
-    if from_c is not None and not free and not to_target_min:
-        problems.append(f"Line {number}: “{words[0][:20]}” is no time to the target. Write minutes, hours as 1:30, "
-                        "or free.")
-    elif from_c is None and not free and not _is_figure(rate):
-        problems.append(f"Line {number}: “{words[0][:20]}” is not a rate. Write degrees per hour, or free.")
-    if not _is_figure(target):
-        problems.append(f"Line {number}: “{words[1][:20]}” is not a target. Write degrees.")
-    if hold_min is None:
-        problems.append(f"Line {number}: “{words[2][:20]}” is not a hold. Write minutes, or hours as 1:30.")
-    if problems:
-        return Step(None, 0.0)
-    fahrenheit = unit == "F"
-    to_c = (float(target) - 32) * 5 / 9 if fahrenheit else float(target)
-    if from_c is not None and to_target_min:
-        per_hour: float | None = abs(to_c - from_c) / to_target_min * 60
-    else:
-        per_hour = None if free else float(rate) * (5 / 9 if fahrenheit else 1.0)
-    return Step(
-        rate_c_per_h=per_hour, to_c=to_c,
-        hold_s=(hold_min or 0.0) * 60, purpose=cast("Purpose | None", purpose),
-    )
+def _as_a_whole(unit: ReadUnit, steps: int, *, wrong: bool) -> Iterator[tuple[int, str]]:
+    """Yield what is wrong with a paper as a whole, with the line it is seen at."""
+    if unit.wrong:
+        yield unit.line, unit.wrong
+    if not steps and not wrong:
+        yield 1, f"There is no step yet. {AS_IN}"
+    if steps > MAX_STEPS:
+        yield MAX_STEPS, f"The plan has {steps} steps. Write at most {MAX_STEPS}."
 
 
-def _is_figure(word: str) -> bool:
-    return re.fullmatch(r"-?[0-9]{1,5}(\.[0-9]{1,3})?", word) is not None
+def _taken(row: Row, unit: str, steps: list[Step], at_line: list[int]) -> ReadLine:
+    """Add a line's step to ``steps``, and its number to ``at_line``; return the line in words."""
+    if row.wrong or row.written is None:
+        return ReadLine(row.number, "wrong" if row.wrong else "said", row.wrong or row.said)
+    written, before = row.written, steps[-1] if steps else None
+    target = written.target
+    if target is None:
+        if before is None:
+            raise NotUnderstood("There is no step before this hold.", AS_IN)
+        steps[-1] = replace(before, hold_s=before.hold_s + written.hold_min * 60)
+        return ReadLine(row.number, "said", f"Step {len(steps)} holds {minutes_words(steps[-1].hold_s / 60)}.")
+    from_c, to_c = before.to_c if before else ASSUMED_ROOM_C, in_c(target, unit)
+    bare = not written.free and written.rate is None and written.way_min is None
+    if before and bare and written.hold_min and _same(to_c, from_c):
+        steps[-1] = replace(before, hold_s=before.hold_s + written.hold_min * 60,
+                            purpose=before.purpose or cast("Purpose | None", written.purpose or None))
+        return ReadLine(row.number, "said", f"Step {len(steps)} holds {minutes_words(steps[-1].hold_s / 60)}.")
+    if written.falls and to_c >= from_c:
+        raise NotUnderstood(f"The minus sign says that it falls, but {target:g} is above the step before.",
+                            "Take the sign away, or correct the target.")
+    rate = None if written.rate is None else written.rate * (5 / 9 if unit == "F" else 1.0)
+    if written.way_min is not None:
+        rate = abs(to_c - from_c) / written.way_min * 60 or None
+    steps.append(Step(rate, to_c, written.hold_min * 60, cast("Purpose | None", written.purpose or None)))
+    at_line.append(row.number)
+    words = step_words(len(steps), steps[-1], from_c, unit, way_min=written.way_min)
+    remarks = f" ({'; '.join(written.remarks)})" if written.remarks else ""
+    return ReadLine(row.number, "step", f"{words}{remarks}", len(steps))
 
 
-def _minutes(word: str) -> float | None:
-    clock = re.fullmatch(r"([0-9]{1,3}):([0-5][0-9])", word)
-    if clock:
-        return int(clock[1]) * 60.0 + int(clock[2])
-    plain = re.fullmatch(r"[0-9]{1,5}([.,][0-9]{1,2})?", word)
-    return float(word.replace(",", ".")) if plain else None
+def _by_line(err: BadInput, at_line: Sequence[int]) -> Iterator[ReadLine]:
+    """Yield the problems of the plan's own reader, each at the line of its step."""
+    for problem in err.text.split("\n  ")[1:]:
+        found = re.match(r"step (\d+): ", problem)
+        number = at_line[int(found[1]) - 1] if found and int(found[1]) <= len(at_line) else 1
+        yield ReadLine(number, "wrong", f"Line {number}, {problem}" if found else problem)
+
+
+_SAME_K = 0.3
+"""Targets as near as this are the same [K]. [derived: half a degree Fahrenheit]"""
+
+
+def _same(one_c: float, other_c: float) -> bool:
+    return abs(one_c - other_c) < _SAME_K
+
+
+def _hold(seconds: float) -> str:
+    """Return a hold as a plan writes it: h:mm, or minutes where it has a fraction of one."""
+    return hours_minutes(seconds) if not round(seconds, 3) % 60 else f"{round(seconds / 60, 3):g} min"
 
 
 def write_paper(plan: Plan) -> tuple[str, ...]:
     """Return the plan one step a line, in its own unit: ``220 / 670 / 0:30 squeeze``."""
     lines = []
     for step in plan.steps:
-        rate = "free" if step.rate_c_per_h is None else f"{rate_to_unit(step.rate_c_per_h, plan.unit):.0f}"
-        hold = f" / {hours_minutes(step.hold_s)}" if round(step.hold_s / 60) else ""
+        target = to_unit(step.to_c, plan.unit)
+        per_hour = rate_to_unit(step.rate_c_per_h or 0.0, plan.unit)
+        rate = "free" if step.rate_c_per_h is None else figure(per_hour)
+        # Where the target is small against the rate, two bare figures would be taken for a target and a hold.
+        hold = f" / {_hold(step.hold_s)}" if step.hold_s or per_hour > 0.9 * HOLD_SHARE * target else ""
         purpose = f" {step.purpose}" if step.purpose else ""
-        lines.append(f"{rate} / {to_unit(step.to_c, plan.unit):.0f}{hold}{purpose}")
+        lines.append(f"{rate} / {figure(target)}{hold}{purpose}")
     return tuple(lines)
