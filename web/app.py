@@ -37,6 +37,7 @@ from web.pieces import page as piece_page
 from web.pieces import photographs
 from web.pieces.picture_limits import MOST_BYTES
 from web.plans import page as plans_page
+from web.plans import writing as plan_writing
 from web.preferences import use
 from web.preferences_page import wrong_tries
 from web.request import assets
@@ -51,6 +52,7 @@ LOG = logging.getLogger("lehrling.web")
 UNDER = {
     "firings.listing": ("firing", "rejudge", "compare", "outcome", "readings_table", "deleted", "come_out"),
     "pieces.listing": ("piece",), "now.show": ("during",),
+    "plans.listing": ("plan_writing",),
 }
 """Which page of the head stands for the pages that have no place of their own there."""
 
@@ -83,7 +85,7 @@ def create_app(settings: Settings) -> Flask:
     for module in (
         access, assets, now_page, start_firing, firings_list, firing_page, curve, rejudge, card, compare_page,
         maker_actions, deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list, plans_page,
-        kiln_page, notifications, preferences_page, readings_table, come_out, during, firing_copy,
+        plan_writing, kiln_page, notifications, preferences_page, readings_table, come_out, during, firing_copy,
     ):
         app.register_blueprint(module.BLUEPRINT)
     app.jinja_env.globals["most_bytes"] = MOST_BYTES

@@ -135,7 +135,7 @@ def test_an_evening_from_first_steps_to_the_record(house, open_page):
     page.click("text=Write a plan")
     page.fill("#title", "Evening tack")
     page.fill("#steps", STEPS)
-    page.click("text=Keep the plan")
+    page.click("text=Save the plan")
     assert page.inner_text("h1") == "Evening tack"
 
     page.click("nav >> text=Pieces")

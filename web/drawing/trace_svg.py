@@ -14,7 +14,7 @@ from web.drawing.mark_labels import labels
 from web.drawing.scales import Frame, day_marks, temp_ticks, time_ticks
 from web.drawing.step_strip_svg import HEIGHT as STRIP_HEIGHT
 from web.drawing.step_strip_svg import cells_svg
-from web.drawing.trace_model import Mark, Picture, bands, free_runs, pen, words_of
+from web.drawing.trace_model import Mark, Picture, bands, free_runs, pen, rated_runs, words_of
 
 WIDE = (1080, 420)
 NARROW = (360, 300)
@@ -61,6 +61,7 @@ def svg(picture: Picture, size: tuple[int, int] = WIDE, theme: str = "day", name
         _ranges(picture, frame, name, inks),
         _hairlines(picture, frame, inks),
         _band(picture, frame, inks),
+        _plan_alone(picture, frame, inks),
         _measured(picture, frame, inks),
         _clock(picture, frame, inks),
         _marks(picture, frame, inks),
@@ -118,12 +119,24 @@ def _band(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
     for outline in bands(picture):
         points = " ".join(f"{frame.x(t):.1f},{frame.y(c):.1f}" for t, c in outline)
         parts.append(f'<polygon class="band" points="{points}" fill="{inks["band"]}"/>')
+    alone = not picture.columns
+    look = f'class="free{" alone" if alone else ""}" stroke="{inks["ink" if alone else "band"]}"'
     for (t0, c0), (t1, c1) in free_runs(picture):
         parts.append(
-            f'<path class="free" d="M{frame.x(t0):.1f} {frame.y(c0):.1f}L{frame.x(t1):.1f} {frame.y(c1):.1f}"'
-            f' stroke="{inks["band"]}" stroke-width="2.4" stroke-dasharray="0.1 6" stroke-linecap="round"/>'
+            f'<path {look} d="M{frame.x(t0):.1f} {frame.y(c0):.1f}L{frame.x(t1):.1f} {frame.y(c1):.1f}"'
+            f' stroke-width="{1.6 if alone else 2.4}" stroke-dasharray="0.1 6" stroke-linecap="round"/>'
         )
     return "".join(parts)
+
+
+def _plan_alone(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
+    """Return the plan as a thin ink line, where nothing is measured yet and it is all there is to see."""
+    if picture.columns or not picture.plan:
+        return ""
+    strokes = [f"M{frame.x(t0):.1f} {frame.y(c0):.1f}L{frame.x(t1):.1f} {frame.y(c1):.1f}"
+               for (t0, c0), (t1, c1) in rated_runs(picture)]
+    return (f'<path class="measured" d="{"".join(strokes)}" fill="none" stroke="{inks["ink"]}" stroke-width="1.2"'
+            ' stroke-linecap="round"/>')
 
 
 def _measured(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:

@@ -17,6 +17,7 @@ from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
 from web import words
 from web.drawing.trace_plotly import figure
+from web.firings.again import again
 from web.firings.alert_entries import entry_of
 from web.firings.come_out import is_open, question_of
 from web.firings.deleted import needs_word, until_words
@@ -71,6 +72,7 @@ def show_with(firing: Firing, form: Form) -> str:
         asks_now=is_open(firing, highest_c),
         taken_at=lambda photo: moment_words(firing, photo.wall_utc),
         may_change=access.may_change(settings()), deleted_until=until_words(firing),
+        again=again(firing),
         needs_word=not record.running and needs_word(firing),
         clock_of=lambda t_s: words.clock(record.starts, t_s) if t_s is not None else "",
     )

@@ -46,7 +46,7 @@ def first_steps() -> tuple[Step, ...]:
              "Name a channel in lehrling.toml, send yourself a trial, and hear it from your bed with the door shut.",
              address=url_for("notifications.show"), link="How it reaches you"),
         Step("A plan", bool(plans.plans(database())), "As it stands on your paper: rate, target, hold.",
-             address=url_for("plans.new"), link="Write a plan"),
+             address=url_for("plan_writing.new"), link="Write a plan"),
         Step("A piece", bool(pieces.pieces(database())), "What it is, its glass, how thick at its thickest.",
              address=url_for("pieces.new"), link="Add a piece"),
         Step("The first firing", False,

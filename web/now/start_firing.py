@@ -15,7 +15,7 @@ from daemon.store.firings import Firing
 from web import words
 from web.request.ask_daemon import ask
 from web.request.context import daemon_state, database, kiln_id, settings
-from web.request.form import Form
+from web.request.form import Form, whole
 from web.request.load_form import Choices, choices, read_load
 from web.times import date_words, time_words
 
@@ -34,7 +34,8 @@ def show() -> str:
 @BLUEPRINT.post("/start")
 def begin() -> Response | tuple[str, int]:
     """Ask the daemon to open a firing; a form that saw another present, or was used already, gets a sentence."""
-    form, offered = Form(request.form), choices()
+    form = Form(request.form)
+    offered = choices(_asked_plan(form))
     token = form["token"]
     running = _running()
     saw = str(running.firing_id) if running is not None else ""
@@ -91,7 +92,12 @@ def _stop_what_dries(form: Form, offered: Choices, piece_ids: Collection[int]) -
                              "below that it may be fired all the same.")
 
 
+def _asked_plan(form: Form) -> int | None:
+    """Return the plan that the form names, which may be an older version than the list offers."""
+    return whole(form["plan"])
+
+
 def _form_page(form: Form) -> str:
     said = daemon_state()
-    return render_template("start.html", form=form, offered=choices(), running=_running(),
+    return render_template("start.html", form=form, offered=choices(_asked_plan(form)), running=_running(),
                            silent=said is None or said.stale, token=secrets.token_urlsafe(16))

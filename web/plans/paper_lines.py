@@ -49,7 +49,7 @@ class Paper:
         self.rows.append(row)
         low = _BULLET.sub("", plain(line), count=1) if _BULLET.match(plain(line)) else plain(line)
         if _REMARK.match(low):
-            row.said = "A remark, not part of the plan."
+            row.said = f"“{line[:60]}”: a remark."
             return
         low = re.split(r"\s#|\s//", low)[0]
         low, aside = _without_asides(low)
@@ -107,7 +107,7 @@ class Paper:
         hours = re.search(r"(?:hold|soak|dwell)\W{0,4}(?:h|hrs?|hours?)\b(?!\s*:)", low)
         self._hold_in_hours = self._hold_in_hours or hours is not None
         self.heading = self.heading or ("" if _COLUMNS.match(low) else row.line)
-        row.said = "A heading."
+        row.said = f"“{row.line[:60]}”: a heading."
 
 
 _NUMBER_AND_STEP = 4

@@ -13,6 +13,11 @@ MAX_TEXT = 4000
 """Longest text of one line, and of a note [characters]. [chosen: a title, and two pages]"""
 
 
+def whole(typed: str) -> int | None:
+    """Return a whole number of at most eleven digits, as addresses and forms name rows by; None for anything else."""
+    return int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 12 else None
+
+
 class Form:
     """One form as typed; ``wrong`` names each field that can't be used and says why."""
 

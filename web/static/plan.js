@@ -4,6 +4,7 @@
   const form = document.querySelector("[data-plan]");
   const drawn = document.querySelector("[data-drawn]");
   const wrong = document.getElementById("wrong-steps");
+  const read = document.querySelector("[data-read]");
   const steps = document.getElementById("steps");
   let waiting = 0, asked = 0;
 
@@ -18,6 +19,7 @@
       wrong.textContent = said.wrong;
       wrong.hidden = !said.wrong;
       steps.toggleAttribute("aria-invalid", Boolean(said.wrong));
+      read.innerHTML = said.read;
       if (said.html) drawn.innerHTML = said.html;
       drawn.classList.toggle("stale", !said.html);
     } catch {

@@ -211,6 +211,12 @@ def m_words_in_pieces(db: sqlite_utils.Database) -> None:
     db.execute("ALTER TABLE plan ADD COLUMN only_for INTEGER REFERENCES firing")
 
 
+@MIGRATIONS()
+def m_retired_plans(db: sqlite_utils.Database) -> None:
+    """Keep when a plan was retired: it is not offered any more, and firings by it keep it."""
+    db.execute("ALTER TABLE plan ADD COLUMN retired_utc TEXT")
+
+
 def _execute(db: sqlite_utils.Database, script: str) -> None:
     """Run the statements of ``script`` in the migration's own transaction, which ``executescript`` would end."""
     for statement in script.split(";"):

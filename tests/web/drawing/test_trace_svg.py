@@ -145,3 +145,11 @@ def test_a_planned_free_fall_is_drawn_as_a_kiln_falls():
     assert runs[0][0] == (0.0, 520.0)
     assert runs[-1][1][1] == pytest.approx(145.0)
     assert next(c for (_, _), (t, c) in runs if t == pytest.approx(3600.0)) == pytest.approx(270.0)
+
+
+def test_a_plan_by_itself_is_an_ink_line_and_dots_where_it_is_free():
+    picture = Picture(plan=((0.0, 20.0), (3600.0, 620.0), (7200.0, 620.0), (9000.0, 100.0)), free=((7200.0, 9000.0),))
+    drawn = svg(picture)
+    [line] = re.findall(r'<path class="measured" d="([^"]*)"', drawn)
+    assert line.count("M") == 2  # the climb and the hold, not the free fall
+    assert 'class="free alone"' in drawn

@@ -60,9 +60,9 @@ def test_as_fast_as_the_kiln_goes(word, line):
 
 
 @pytest.mark.parametrize(("hold", "minutes"), [
-    ("90", 90), ("90m", 90), ("1h30", 90), ("1h30m", 90), ("1 h 30 min", 90), ("1:30", 90), ("1.5h", 90), ("1,5 h", 90),
-    ("1.5", 90), ("2h", 120), ("2 hours", 120), ("2 hrs", 120), ("12.5 min", 12.5), ("45 sec", 0.75), ("0", 0), ("-", 0),
-    ("no hold", 0),
+    ("90", 90), ("90m", 90), ("1h30", 90), ("1h30m", 90), ("1 h 30 min", 90), ("1:30", 90), ("1.5h", 90),
+    ("1,5 h", 90), ("1.5", 90), ("2h", 120), ("2 hours", 120), ("2 hrs", 120), ("12.5 min", 12.5), ("45 sec", 0.75),
+    ("0", 0), ("-", 0), ("no hold", 0),
 ])
 def test_a_hold_in_every_hand(hold, minutes):
     [step] = read(f"250 800 {hold}").plan.steps
@@ -91,7 +91,7 @@ off
     found = read(paper)
     assert found.heading == "Full fuse, two layers (°F)"
     assert [line.words for line in found.lines] == [
-        "A heading.",
+        "“Full fuse, two layers (°F)”: a heading.",
         "Step 1: climb 300 °F/h to 1225 °F, hold 30 min, to squeeze the air out",
         "Step 2: climb as fast as the kiln goes to 1490 °F, hold 10 min",
         "Step 3: fall freely to 960 °F, hold 1 h, the anneal",
@@ -247,7 +247,8 @@ HANDS = (
 
 @settings(max_examples=150, deadline=None)
 @given(st.lists(st.tuples(st.one_of(st.sampled_from(["AFAP", "full", "9999"]), st.integers(5, 999)),
-                          st.integers(100, 890), st.integers(1, 600)), min_size=1, max_size=12), st.sampled_from(HANDS))
+                          st.integers(100, 890), st.integers(1, 600)), min_size=1, max_size=12),
+       st.sampled_from(HANDS))
 def test_a_plan_in_another_hand_is_the_same_plan(rows, hand):
     # A hold line belongs to the step before; two steps at one target are one step that is held longer.
     assume(all(a[1] != b[1] for a, b in pairwise(rows)))
@@ -264,3 +265,11 @@ def test_any_text_is_a_plan_or_a_reason_why_not(text):
     with suppress(BadInput):
         plan = read_paper("A plan", "C", text)
         assert 0 < len(plan.steps) <= MAX_STEPS
+
+
+def test_the_document_says_what_the_page_says():
+    from pathlib import Path
+
+    text = (Path(__file__).parents[3] / "docs" / "plans.md").read_text(encoding="utf-8")
+    paper, said = (block.split("```")[0] for block in text.split("```text\n")[1:3])
+    assert [line.words for line in read(paper).lines if line.kind == "step"] == said.strip().splitlines()
