@@ -6,11 +6,12 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from daemon.commands.folders import add_places, keep_files_private, refuse_root, service_settings
+from daemon.commands.folders import add_places, keep_files_private, refuse_root, service_settings, settings_file
 from daemon.subcommand import Command
 
 if TYPE_CHECKING:
     import socket
+    from collections.abc import Callable
     from datetime import tzinfo
 
     from daemon.settings.config import Config
@@ -54,7 +55,7 @@ def run(args: argparse.Namespace) -> int:
     if settings.open_house and host not in LOOPBACK:
         raise BadInput(f"--open --host {host}", "a page without a passcode is for this machine only.",
                        "Leave --host out, or leave --open out and set a passcode.")
-    return _serve(settings, host, port)
+    return _serve(settings, host, port, lambda: settings_of(args, service_settings(args)), settings_file(args))
 
 
 def settings_of(args: argparse.Namespace, config: Config) -> Settings:
@@ -83,15 +84,18 @@ def machine_zone() -> tzinfo:
         return ZoneInfo("UTC")
 
 
-def _serve(settings: Settings, host: str, port: int) -> int:
+def _serve(settings: Settings, host: str, port: int, fresh: Callable[[], Settings], file: Path) -> int:
+    """Serve at an address; with ``fresh`` settings whenever their file changes, but for address and proxy."""
     import logging
     import signal
 
     import waitress
 
     from daemon.errors import BadInput
+    from daemon.settings.change import file_mark
     from web.app import create_app
     from web.pieces.photographs import MOST_SENT
+    from web.reloading import Reloading
     from web.security import connections
     from web.settings import MAX_BODY_BYTES
 
@@ -100,7 +104,7 @@ def _serve(settings: Settings, host: str, port: int) -> int:
     if settings.behind_tls and host not in LOOPBACK:
         raise BadInput(f"--host {host}", "behind_tls is for a page that only a proxy on this machine reaches.",
                        "Leave host out of [page], or behind_tls.")
-    app = create_app(settings)
+    app = Reloading(lambda: create_app(fresh()), lambda: file_mark(file))
     # Bound here and not by waitress, which leaves its pieces lying about where binding fails.
     try:
         listening = _listen(host, port)

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from daemon.commands.folders import add_places, keep_files_private, refuse_root, service_settings
+from daemon.commands.restart import restart_process
 from daemon.errors import BadInput
 from daemon.subcommand import Command
 
@@ -52,7 +53,8 @@ def run(args: argparse.Namespace) -> int:
     stopped: list[int] = []
     for number in (signal.SIGTERM, signal.SIGINT):
         signal.signal(number, lambda number, _: stopped.append(number))
-    run_daemon(config, Folders(args.data, args.run_dir), args.speed, lambda: bool(stopped))
+    if run_daemon(config, Folders(args.data, args.run_dir), args.speed, lambda: bool(stopped)):
+        restart_process()
     return 0
 
 

@@ -44,6 +44,14 @@ def settings(args: argparse.Namespace) -> Config:
     return read_config(path) if args.config or path.exists() else Config()
 
 
+def settings_file(args: argparse.Namespace) -> Path:
+    """Return where the settings are, or would be."""
+    from daemon.settings.config import FILE_NAME
+
+    path: Path = args.config or args.data / FILE_NAME
+    return path
+
+
 def service_settings(args: argparse.Namespace) -> Config:
     """Return the settings that a service works with: as ``settings`` does, else the last that could be used.
 

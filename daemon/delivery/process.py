@@ -7,7 +7,7 @@ import os
 import random
 import signal
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
 from types import FrameType
@@ -40,6 +40,8 @@ microseconds]"""
 BUSY_LOOK_S = 0.02
 """How often while something is being sent [s]: the sooner it is marked, the less a kill repeats. [chosen: short
 against a sending]"""
+SETTINGS_LOOK_S = 1.0
+"""How often it looks whether the settings have changed [s]. [chosen: a trial sent right after a change finds them]"""
 PRESENT_FRESH_S = 30.0
 """A state older than this is not "now" any more [s]. [chosen: twice what the page takes for stale, since a message
 is not read at once]"""
@@ -48,8 +50,9 @@ LEAVE_S = 5.0
 kills]"""
 
 
-def run_delivery(config: Config, data_dir: Path, run_dir: Path, *, once: bool) -> int:
-    """Send what waits, until told to stop.
+def run_delivery(config: Config, data_dir: Path, run_dir: Path, *, once: bool,
+                 stale: Callable[[], bool] = lambda: False) -> int | None:
+    """Send what waits, until told to stop, or until the settings have changed.
 
     Parameters
     ----------
@@ -61,11 +64,14 @@ def run_delivery(config: Config, data_dir: Path, run_dir: Path, *, once: bool) -
         Folder of the present state, which late messages tell.
     once
         Whether to try everything once and end.
+    stale
+        Whether the settings have changed since they were read; asked about once a second.
 
     Returns
     -------
-    int
-        0; 1 where a channel hung beyond help, or where ``once`` left something unsent.
+    int or None
+        None where the settings have changed, and it is to start afresh; 0; 1 where a channel hung beyond help, or
+        where ``once`` left something unsent.
 
     Raises
     ------
@@ -87,7 +93,7 @@ def run_delivery(config: Config, data_dir: Path, run_dir: Path, *, once: bool) -
             return 0
         delivery = _delivery(db, config, clock, run_dir)
         _report_strays(db, config)
-        return _once(delivery, clock) if once else _until_stopped(delivery, db, clock, stop)
+        return _once(delivery, clock) if once else _until_stopped(delivery, db, clock, stop, stale)
     except TimeoutError as err:
         LOG.error("%s; ending, so that a fresh start repeats what was not sent.", err)
         return 1
@@ -206,9 +212,13 @@ def _report_strays(db: sqlite_utils.Database, config: Config) -> None:
         LOG.warning('%d messages wait for "%s", which is no [[channel]] of the settings.', count, name)
 
 
-def _until_stopped(delivery: Delivery, db: sqlite_utils.Database, clock: Clock, stop: _Stop) -> int:
-    seen = -1
-    while not stop.asked:
+def _until_stopped(delivery: Delivery, db: sqlite_utils.Database, clock: Clock, stop: _Stop,
+                   stale: Callable[[], bool]) -> int | None:
+    """Send until asked to stop or the settings are stale, finish what is under way, and return how it ended."""
+    seen, look_s, changed = -1, 0.0, False
+    while not stop.asked and not changed:
+        if clock.now_s() >= look_s:
+            look_s, changed = clock.now_s() + SETTINGS_LOOK_S, stale()
         try:
             version = data_version(db)
         except sqlite3.Error:
@@ -219,7 +229,7 @@ def _until_stopped(delivery: Delivery, db: sqlite_utils.Database, clock: Clock, 
     leave_s = clock.now_s() + LEAVE_S
     while delivery.finish() and clock.now_s() < leave_s:
         clock.sleep_until(clock.now_s() + 0.05)
-    return 0
+    return None if changed and not stop.asked else 0
 
 
 def _once(delivery: Delivery, clock: Clock) -> int:

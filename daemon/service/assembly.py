@@ -32,7 +32,9 @@ from daemon.service.control_socket import Call, ControlSocket
 from daemon.service.inbox import Inbox
 from daemon.service.kiln_alarm import open_kiln_alarm
 from daemon.service.loop import Service
+from daemon.service.settings_desk import SettingsDesk
 from daemon.service.watchdog import Heartbeat
+from daemon.settings.config import FILE_NAME as SETTINGS_NAME
 from daemon.settings.config import Config
 from daemon.settings.last_good import keep_copy
 from daemon.store import firings, kilns
@@ -66,8 +68,8 @@ class Folders:
     run: Path
 
 
-def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[], bool]) -> None:
-    """Watch the kiln until ``stop`` says so.
+def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[], bool]) -> bool:
+    """Watch the kiln until ``stop`` says so; return whether to start afresh, since the settings have changed.
 
     Parameters
     ----------
@@ -100,11 +102,12 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
         health = PostHealth(journal.database, config.channels, zone, config.quiet_hours)
         beat = Heartbeat()
         calls: SimpleQueue[Call] = SimpleQueue()
+        desk = SettingsDesk(config.file or folders.data / SETTINGS_NAME, config)
         service = Service(
             clock, probe, watch, journal, Inbox(journal, calls), config.kiln_name, folders.run,
             alive=lambda: watchdog.notify("WATCHDOG=1"), beat=beat.beat,
             trouble=lambda: keeper.trouble, post_trouble=lambda: health.trouble(clock.utc()),
-            bell=open_kiln_alarm(config.sounder), settings_trouble=config.trouble)
+            bell=open_kiln_alarm(config.sounder), settings_trouble=config.trouble, desk=desk)
         open_things.callback(_start_intercom(folders.run / SOCKET_NAME, service, calls))
         path = folders.data / DATABASE_NAME
         daily = None if config.awake_at is None else (
@@ -118,9 +121,12 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
         open_things.callback(beat.close)
         watchdog.notify("READY=1")
         LOG.info("Watching %s with probe %s, data in %s.", config.kiln_name, probe.name, folders.data)
-        service.run(stop)
+        service.run(lambda: stop() or desk.changed)
+        if desk.changed and not stop():
+            return True
         watchdog.notify("STOPPING=1")
         LOG.info("Ended as asked; an open firing goes on at the next start.")
+        return False
 
 
 def _clock(config: Config, folders: Folders, speed: float) -> Clock:

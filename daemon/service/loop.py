@@ -16,7 +16,9 @@ from daemon.notify.trouble import Ailing, Trouble
 from daemon.service import state_file
 from daemon.service.inbox import DONE, EXPIRED, Asked, Inbox
 from daemon.service.kiln_alarm import HOT_C, KilnAlarm, call
-from daemon.store.write_queue import Journal
+from daemon.service.settings_desk import KIND as SETTINGS
+from daemon.service.settings_desk import SettingsDesk
+from daemon.store.write_queue import Journal, Op
 from hw.thermocouple import Fault, Reading, Thermocouple
 
 LOG = logging.getLogger(__name__)
@@ -48,13 +50,16 @@ class Service:
         The sounder and lamp at the kiln.
     settings_trouble
         Sentences about the owner's settings.
+    desk
+        What changes them when asked; None where they can't be changed.
     """
 
     def __init__(self, clock: Clock, probe: Thermocouple, watch: Watch, journal: Journal, inbox: Inbox,
                  kiln_name: str, run_dir: Path, alive: Callable[[], None] = lambda: None,
                  beat: Callable[[], None] = lambda: None,
                  trouble: Callable[[], list[str]] = list, post_trouble: Callable[[], list[str]] = list,
-                 bell: KilnAlarm | None = None, settings_trouble: Sequence[str] = ()) -> None:
+                 bell: KilnAlarm | None = None, settings_trouble: Sequence[str] = (),
+                 desk: SettingsDesk | None = None) -> None:
         self._clock = clock
         self._probe = probe
         self._watch = watch
@@ -68,6 +73,7 @@ class Service:
         self._post_trouble = post_trouble
         self._bell = bell or KilnAlarm(None)
         self._settings_trouble = settings_trouble
+        self._desk = desk
         self._fault: Fault | None = None
         self._failure = ""
         self._written_s = -1.0
@@ -142,7 +148,7 @@ class Service:
         """Do what is asked, or refuse it, and give the outcome."""
         utc = self._clock.utc()
         try:
-            ops = [] if asked.expired else self._watch.ask(read_request(asked.kind, asked.payload), clock_s)
+            ops = [] if asked.expired else self._done(asked, clock_s)
             outcome = EXPIRED if asked.expired else DONE
         except BadInput as err:
             ops, outcome = [], f"refused: {err.text}"
@@ -153,6 +159,12 @@ class Service:
             ops, outcome = [], f"refused: it could not be done ({err}). Try again when that is mended."
         LOG.info("Request %s: %s", asked.kind, outcome)
         self._journal.write([*ops, *asked.settle(outcome, utc)])
+
+    def _done(self, asked: Asked, clock_s: float) -> list[Op]:
+        """Do what is asked and return what has to be kept of it; BadInput where it can't be done."""
+        if asked.kind == SETTINGS and self._desk is not None:
+            return self._desk.take(asked.payload, firing_open=self._watch.live is not None)
+        return self._watch.ask(read_request(asked.kind, asked.payload), clock_s)
 
     def _is_due(self, clock_s: float) -> bool:
         return (clock_s - self._written_s) * _WRITES_A_WALL_SECOND >= self._clock.speed

@@ -69,6 +69,8 @@ class Config:
     """The unit the owner reads, ``C`` or ``F``."""
     controller_unit: str = ""
     """The unit of the kiln's controller, in which lines to key in stand; the owner's where empty."""
+    thickness_unit: str = "mm"
+    """How thicknesses are written and read: ``mm`` or ``inch``."""
     time_zone: str | None = None
     """IANA name; None is the computer's own."""
     page: Page = field(default_factory=Page)
@@ -140,6 +142,7 @@ def parse_what_can_be_used(text: str, source: str, folder: Path) -> tuple[Config
         kiln_name=kiln.text("name", "Kiln"),
         probe=_probe(probe),
         unit=owner.choice("unit", "C", ("C", "F")), controller_unit=kiln.choice("controller_unit", "", ("C", "F")),
+        thickness_unit=owner.choice("thickness_unit", "mm", ("mm", "inch")),
         time_zone=_time_zone(owner),
         page=_page(page, folder),
         channels=channels(top, folder),

@@ -22,6 +22,13 @@ def find(db: sqlite_utils.Database, name: str) -> int | None:
     return None if row is None else int(row[0])
 
 
+def rename(db: sqlite_utils.Database, name: str, wanted: str) -> None:
+    """Call a kiln by another name, its firings with it; where one has that name already, both stay as they are."""
+    with transaction(db):
+        if find(db, wanted) is None:
+            db.execute("UPDATE kiln SET name = ? WHERE name = ?", [wanted, name])
+
+
 def probe_id(db: sqlite_utils.Database, kiln: int, name: str, thermocouple_type: str) -> int:
     """Return the id of a kiln's probe, made where there is none like it yet."""
     with transaction(db):

@@ -10,9 +10,10 @@ from werkzeug.wrappers import Response
 
 from daemon.firing.events import LONGEST_QUIET_S
 from daemon.service.control_socket import FILE_NAME as SOCKET_NAME
+from daemon.service.socket_call import call
 from daemon.service.state_reader import DaemonState, read_daemon_state
 from web.now.page_values import Present, present
-from web.request.ask_daemon import alert_no, call
+from web.request.ask_daemon import alert_no
 from web.request.context import settings
 from web.settings import Settings
 

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import json
-import socket
 import sqlite3
 from collections.abc import Mapping
-from pathlib import Path
 from typing import Any
 
 from flask import abort, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from daemon.service.control_socket import FILE_NAME as SOCKET_NAME
+from daemon.service.socket_call import call
 from daemon.store import requests
 from daemon.store.database import NoDatabase
 from web.request.context import daemon_state, database, settings
@@ -23,10 +21,6 @@ minutes, as the page says]"""
 ASKED = "Asked. The watch takes it in a moment."
 UNHEARD = ("Asked, but the watch is silent just now: nothing is watched. If it is back within five minutes it does "
            "this; later it will not.")
-_CALL_S = 6.0
-"""How long the page waits at the socket [s]. [chosen: a second more than the daemon waits itself]"""
-_LONGEST_ANSWER = 65_536
-"""Longest answer that is read [bytes]. [chosen: far beyond any answer]"""
 
 
 def ask(kind: str, payload: Mapping[str, Any], back: str = "now.show", token: str = "",
@@ -70,21 +64,6 @@ def outcome_words() -> str:
         said = daemon_state()
         return ASKED if said is not None and not said.stale else UNHEARD
     return f"Not done: {found.outcome}"
-
-
-def call(path: Path, kind: str, payload: Mapping[str, Any]) -> str | None:
-    """Return what the daemon answers by its socket; None where it does not answer."""
-    try:
-        with socket.socket(socket.AF_UNIX) as line:
-            line.settimeout(_CALL_S)
-            line.connect(str(path))
-            line.sendall(json.dumps({"kind": kind, "payload": dict(payload)}).encode() + b"\n")
-            with line.makefile("rb") as answer:
-                said = json.loads(answer.readline(_LONGEST_ANSWER))
-    except (OSError, ValueError):
-        return None
-    outcome = said.get("outcome", said.get("error")) if isinstance(said, dict) else None
-    return outcome if isinstance(outcome, str) else None
 
 
 def alert_no() -> int | None:

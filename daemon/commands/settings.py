@@ -1,0 +1,125 @@
+"""``lehrling settings``: list, read and change the settings by name."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import TYPE_CHECKING, Any
+
+from daemon.commands.folders import add_places, refuse_root, settings_file
+from daemon.errors import BadInput
+from daemon.subcommand import Command
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Declare the actions and their options."""
+    actions = parser.add_subparsers(dest="action", required=True, metavar="ACTION")
+    listing = actions.add_parser("list", aliases=["show"], help="list every setting, its value and what it means")
+    get = actions.add_parser("get", help="print one setting")
+    put = actions.add_parser("set", help="change one setting; it is checked before it is kept")
+    drop = actions.add_parser("unset", help="take one setting out, or a channel: its usual value serves again")
+    for action in (get, put, drop):
+        action.add_argument("key", metavar="KEY", help="section and name, such as kiln.name or channel.phone.address")
+    put.add_argument("value", metavar="VALUE", help="the new value; - reads one line from the input, for an address")
+    for action in (listing, get, put, drop):
+        add_places(action, run_holds="the daemon's socket")
+
+
+def run(args: argparse.Namespace) -> int:
+    """List, print or change settings."""
+    if args.action in ("list", "show"):
+        return _list(_said(args))
+    if args.action == "get":
+        return _get(_said(args), args.key)
+    return _change(args)
+
+
+def _said(args: argparse.Namespace) -> Mapping[str, Any]:
+    """Return the settings file as it stands, which is checked."""
+    from daemon.files import read_text
+    from daemon.settings.config import parse_config
+    from daemon.toml import read_toml
+
+    path = settings_file(args)
+    if not args.config and not path.exists():
+        return {}
+    text = read_text(str(path), what="settings file")
+    parse_config(text, str(path), path.parent)
+    return read_toml(text, str(path), "")
+
+
+def _list(said: Mapping[str, Any]) -> int:
+    from daemon.settings.keys import CHANNEL_KEYS, KEYS
+
+    rows = [(key, _value(said, key), known.usual, known.means) for key, known in KEYS.items()]
+    for row in said.get("channel", ()):
+        name = row.get("name", "")
+        for field, known in CHANNEL_KEYS.items():
+            rows.append((f"channel.{name}.{field}", _channel_value(row, field), known.usual, known.means))
+    for name, word in said.get("tell", {}).items():
+        rows.append((f"tell.{name}", word, "", "no, quiet or ring"))
+    wide = max(len(key) for key, *_ in rows)
+    for key, value, usual, means in rows:
+        set_to = _shown(value) if value is not None else f"({usual})"
+        sys.stdout.write(f"{key:<{wide}}  {set_to:<18}  {means}\n")
+    sys.stdout.write("In brackets: the usual value, which serves where nothing is set.\n")
+    return 0
+
+
+def _get(said: Mapping[str, Any], key: str) -> int:
+    from daemon.settings.keys import channel_key, known
+
+    found = known(key)
+    channel = channel_key(key)
+    if channel:
+        row = next((row for row in said.get("channel", ()) if row.get("name") == channel[0]), None)
+        if row is None:
+            raise BadInput(key, "there is no such channel.", "lehrling settings list names all.")
+        value = _channel_value(row, channel[1])
+    else:
+        value = _value(said, key)
+    sys.stdout.write(f"{_shown(value) if value is not None else found.usual}\n")
+    return 0
+
+
+def _change(args: argparse.Namespace) -> int:
+    """Change a setting, by way of the daemon where it runs."""
+    import os
+
+    from daemon.service.ask_settings import ask_settings
+    from daemon.settings.keys import known
+
+    value = None
+    if args.action == "set":
+        known(args.key)
+        value = sys.stdin.readline().strip() if args.value == "-" else args.value
+    refuse_root(args.data, os.geteuid())
+    heard = ask_settings(settings_file(args), args.run_dir, {args.key: value})
+    done = "Kept" if value is not None else "Taken out"
+    sys.stdout.write(f"{done}. " + ("Lehrling works with it from now on.\n" if heard else
+                                    "lehrling daemon does not run here; it works with it from its next start on.\n"))
+    return 0
+
+
+def _value(said: Mapping[str, Any], key: str) -> Any:
+    section, _, name = key.partition(".")
+    table = said.get(section, {})
+    return table.get(name) if isinstance(table, dict) else None
+
+
+def _channel_value(row: Mapping[str, Any], field: str) -> Any:
+    """Return a channel's value; of its address only where it lies, since it is a secret."""
+    return f"(in {row.get('url_file', '?')})" if field == "address" else row.get(field)
+
+
+def _shown(value: Any) -> str:
+    """Return a value as it is typed."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
+
+
+COMMAND = Command("list, read and change settings by name", configure, run)

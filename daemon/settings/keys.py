@@ -1,0 +1,108 @@
+"""The settings that a command or the page may change, each with its kind and what it means."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from daemon.errors import BadInput
+from daemon.toml import shown
+
+Kind = Literal["text", "whole", "flag", "texts", "address"]
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One setting: the kind of its value, what serves where it is left out, and what it means."""
+
+    kind: Kind
+    usual: str
+    means: str
+
+
+KEYS: Mapping[str, Key] = {
+    "kiln.name": Key("text", "Kiln", "how the kiln is called on the page and in messages"),
+    "kiln.controller_unit": Key("text", "the owner’s", "C or F: the unit of the kiln’s controller"),
+    "probe.kind": Key("text", "max31856", "the converter: max31856, bench or recorded"),
+    "probe.thermocouple_type": Key("text", "K", "the letter on the thermocouple or its plug"),
+    "probe.mains_hz": Key("whole", "50", "50 or 60, to filter the mains hum"),
+    "owner.unit": Key("text", "C", "C or F, for alerts and messages"),
+    "owner.thickness_unit": Key("text", "mm", "mm or inch, for the thickness of glass"),
+    "owner.time_zone": Key("text", "the computer’s", "a name such as Europe/Vienna"),
+    "owner.quiet_from": Key("text", "none", "from then what can wait is kept back; wakes never are"),
+    "owner.quiet_to": Key("text", "none", "until then"),
+    "owner.awake_at": Key("text", "none", "the time of a daily message that Lehrling is running"),
+    "page.host": Key("text", "127.0.0.1", "where the page listens, from the next start on"),
+    "page.port": Key("whole", "8080", "its port, from the next start on"),
+    "page.allowed_hosts": Key("texts", "none", "names the page may be called by"),
+    "page.open_reading": Key("flag", "false", "whether the house may read without the passcode"),
+    "page.behind_tls": Key("flag", "false", "whether a proxy on this machine speaks https for the page"),
+    "page.passcode_file": Key("text", "passcode", "where the passcode’s hash is kept"),
+    "page.others": Key("texts", "none", "state folders of other kilns’ daemons"),
+    "alive.url_file": Key("text", "none", "a file with an address that is asked as a sign of life"),
+    "alive.mqtt_file": Key("text", "none", "a file with an MQTT broker for the same"),
+    "alive.every_s": Key("whole", "60", "how often [s]"),
+    "sounder.pin": Key("text", "none", "the pin that switches a sounder"),
+    "sounder.lamp_pin": Key("text", "none", "the pin that switches a lamp"),
+    "sounder.active_low": Key("flag", "false", "true for many relay boards"),
+}
+"""By section and name."""
+CHANNEL_KEYS: Mapping[str, Key] = {
+    "address": Key("address", "needed", "where messages go, as apprise spells it; kept in a file of its own"),
+    "ranks": Key("texts", "wake, look", "wake, look or both"),
+    "after_min": Key("whole", "0", "only wakes that nobody has answered for so long [min]"),
+}
+"""Of each way to reach the owner, as ``channel.NAME.address``."""
+_CHANNEL = re.compile(r"channel\.(?P<name>.+)\.(?P<key>[a-z_]+)")
+
+
+def channel_key(key: str) -> tuple[str, str] | None:
+    """Return the name of the channel and of the key in ``channel.NAME.KEY``; None for any other key."""
+    found = _CHANNEL.fullmatch(key)
+    return (found["name"], found["key"]) if found and found["key"] in CHANNEL_KEYS else None
+
+
+def known(key: str) -> Key:
+    """Return a setting by its name.
+
+    Raises
+    ------
+    BadInput
+        Where there is none, naming those of its section, or all sections.
+    """
+    channel = channel_key(key)
+    if channel:
+        return CHANNEL_KEYS[channel[1]]
+    if key in KEYS:
+        return KEYS[key]
+    if key.startswith("tell.") and key.count(".") == 1:
+        return Key("text", "", "no, quiet or ring")
+    section = key.split(".")[0]
+    near = [name for name in KEYS if name.startswith(f"{section}.")]
+    if section == "channel":
+        near = [f"channel.NAME.{name}" for name in CHANNEL_KEYS]
+    raise BadInput(key[:60], "is no setting.", f"Known: {', '.join(near or KEYS)}.")
+
+
+def read_value(key: str, text: str) -> Any:
+    """Return a setting's value as it stands in the file, from how it is typed.
+
+    Raises
+    ------
+    BadInput
+        Where it is not of the setting's kind.
+    """
+    kind, text = known(key).kind, text.strip()
+    if kind == "whole":
+        if not re.fullmatch(r"-?\d{1,9}", text):
+            raise BadInput(key, f"{shown(text)} is not a whole number.", "Write it in digits.")
+        return int(text)
+    if kind == "flag":
+        if text.lower() not in {"true", "yes", "false", "no"}:
+            raise BadInput(key, f"{shown(text)} is neither true nor false.", "Write true or false.")
+        return text.lower() in {"true", "yes"}
+    if kind == "texts":
+        return [part for part in re.split(r"[\s,]+", text) if part]
+    return text

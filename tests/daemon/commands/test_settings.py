@@ -1,0 +1,47 @@
+"""Settings by name on the command line."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+
+from daemon.cli import main
+
+
+@pytest.fixture
+def said(tmp_path, capsys):
+    def run(*words):
+        code = main(["settings", *words, "--data", str(tmp_path), "--run", str(tmp_path)])
+        told = capsys.readouterr()
+        return code, told.out, told.err
+
+    return run
+
+
+def test_a_setting_is_set_read_listed_and_taken_out(said, tmp_path):
+    code, out, _ = said("set", "kiln.controller_unit", "F")
+    assert (code, "from its next start on" in out) == (0, True)
+    assert said("get", "kiln.controller_unit")[1] == "F\n"
+    assert "kiln.controller_unit     F " in said("list")[1]
+    assert said("unset", "kiln.controller_unit")[0] == 0
+    assert said("get", "kiln.controller_unit")[1] == "the owner’s\n"
+    assert (tmp_path / "lehrling.toml").exists()
+
+
+def test_what_cannot_be_used_ends_with_2_and_a_sentence(said):
+    code, _, err = said("set", "probe.thermocouple_type", "X")
+    assert code == 2
+    assert "'X' is unknown. Known: B, E, J, K, N, R, S, T." in err
+    assert said("get", "kiln.colour")[2] == "lehrling: kiln.colour: is no setting. Known: kiln.name, " \
+                                            "kiln.controller_unit.\n"
+
+
+def test_an_address_is_read_from_the_input_and_never_shown(said, tmp_path, monkeypatch):
+    monkeypatch.setattr("sys.stdin", io.StringIO("json://127.0.0.1:9/hush\n"))
+    assert said("set", "channel.phone.address", "-")[0] == 0
+    assert (tmp_path / "phone.url").read_text(encoding="utf-8") == "json://127.0.0.1:9/hush\n"
+    assert said("get", "channel.phone.address")[1] == "(in phone.url)\n"
+    assert "hush" not in said("list")[1]
+    assert said("unset", "channel.phone")[0] == 0
+    assert "channel.phone" not in said("list")[1]
