@@ -28,7 +28,7 @@ from web.firings import (
 )
 from web.firings import listing as firings_list
 from web.firings import page as firing_page
-from web.kiln import notifications
+from web.kiln import notifications, rehearsal, settings_form
 from web.kiln import page as kiln_page
 from web.now import during, maker_actions, other_kilns, start_firing
 from web.now import page as now_page
@@ -73,19 +73,21 @@ def create_app(settings: Settings) -> Flask:
     app = Flask(__name__)
     app.config.update(
         SECRET_KEY=passcode.page_key(settings.data_dir), MAX_CONTENT_LENGTH=MAX_BODY_BYTES,
-        MAX_FORM_MEMORY_SIZE=MAX_BODY_BYTES, SESSION_COOKIE_NAME="lehrling", SESSION_COOKIE_SAMESITE="Strict",
+        MAX_FORM_MEMORY_SIZE=MAX_BODY_BYTES, SESSION_COOKIE_SAMESITE="Strict",
+        SESSION_COOKIE_NAME="lehrling-rehearsal" if settings.rehearsal else "lehrling",
         SESSION_COOKIE_HTTPONLY=True, SESSION_COOKIE_SECURE=settings.behind_tls,
         PERMANENT_SESSION_LIFETIME=LASTS,
     )
     app.session_interface = SessionCookie()
     app.extensions["lehrling"] = settings
+    app.extensions["lehrling-make"] = create_app
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     access.guard(app, settings)
     for module in (
         access, assets, now_page, start_firing, firings_list, firing_page, curve, rejudge, card, compare_page,
         maker_actions, deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list, plans_page,
-        plan_writing, kiln_page, notifications, preferences_page, readings_table, come_out, during, firing_copy,
+        plan_writing, kiln_page, notifications, settings_form, rehearsal, preferences_page, readings_table, come_out, during, firing_copy,
     ):
         app.register_blueprint(module.BLUEPRINT)
     app.jinja_env.globals["most_bytes"] = MOST_BYTES
@@ -108,7 +110,8 @@ def _globals(app: Flask, settings: Settings) -> None:
     @app.context_processor
     def _common() -> dict[str, object]:
         return {
-            "kiln": settings.kiln, "open_house": settings.open_house, "marks": marks,
+            "kiln": settings.kiln, "open_house": settings.open_house and not settings.rehearsal,
+            "rehearsal": settings.rehearsal, "marks": marks,
             "plotly": assets.script_address, "light": preferences().light, "under": UNDER,
             "wrong_tries": wrong_tries, "noted": during.noted, "asked_now": come_out.asked_now,
             "signed_in": not settings.open_house and access.knows_passcode(settings),

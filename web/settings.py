@@ -41,6 +41,8 @@ class Settings:
         Whether a proxy on this machine speaks https for the page, and everybody comes through it.
     passcode_file
         Where the passcode's hash stands; None is ``passcode`` in the data folder.
+    rehearsal
+        Whether this is a rehearsal, shown within the page of the real kiln.
     others
         Where other kilns' daemons keep their state files and sockets.
     """
@@ -55,6 +57,7 @@ class Settings:
     open_reading: bool = False
     behind_tls: bool = False
     passcode_file: Path | None = None
+    rehearsal: bool = False
     others: tuple[Path, ...] = ()
     clock: Clock = field(default_factory=SystemClock)
     config: Config = field(default_factory=Config)

@@ -30,6 +30,12 @@ def _configure(parser: argparse.ArgumentParser) -> None:
                         help="the same seed gives the same firing (default: 7)")
     parser.add_argument("--tell", type=Path, metavar="FILE",
                         help="send alerts to the address in FILE, as lehrling deliver does")
+    parser.add_argument("--host", default="127.0.0.1", metavar="ADDRESS",
+                        help="where the page listens (default: this computer only; 0.0.0.0: your phone too)")
+    parser.add_argument("--like", type=Path, metavar="FILE",
+                        help="take units, time zone and channels from this settings file")
+    parser.add_argument("--for-page", action="store_true",
+                        help="no page and no delivery of its own: lehrling web shows it, and sends what it says")
 
 
 def _run(args: argparse.Namespace) -> int:
@@ -51,16 +57,17 @@ def _run(args: argparse.Namespace) -> int:
     plan = parse_plan(FULL_FUSE, "the demonstration's plan")
     faults = read_faults(options.faults, plan)
     total_s = simulate(plan, options.kiln, faults, options.seed).samples[-1].t_s + COLD_S + _AFTER_END_S
-    _check_port(port)
+    if not args.for_page:
+        _check_port(args.host, port)
     clock = SystemClock()
     folder = DemoFolder(options, clock.utc())
     status = Status(total_s)
-    _announce(status, options.folder, port, total_s / speed)
+    _announce(status, options.folder, "" if args.for_page else page_at(args.host, port), total_s / speed)
     undo = ended_like_ctrl_c()
     with Processes(options.folder) as processes:
         show = Demonstration(folder, processes, status, clock)
         try:
-            show.start(port, speed)
+            show.start(None if args.for_page else (args.host, port), speed)
             show.open()
             show.follow(total_s)
             if not args.until_done:
@@ -74,11 +81,23 @@ def _run(args: argparse.Namespace) -> int:
     return WAKE_RAISED if show.woke() else 0
 
 
-def _announce(status: Status, folder: Path, port: int, lasts_s: float) -> None:
+def page_at(host: str, port: int) -> str:
+    """Return what to say of the page: its address, and what it means where the house can reach it."""
+    if host in ("127.0.0.1", "localhost", "::1"):
+        return f"Page: http://127.0.0.1:{port}/"
+    from socket import gethostname
+
+    shown = gethostname() if host in ("0.0.0.0", "::") else host
+    return (f"Page: http://{shown}:{port}/ from every device in your network, without a passcode: whoever can "
+            "reach it may press its buttons. Kiln and studio are invented. Ctrl-C closes it.")
+
+
+def _announce(status: Status, folder: Path, page: str, lasts_s: float) -> None:
     """Say what is about to run, where it is to be seen, and how long it takes [wall s]."""
     status.say("A demonstration: the kiln is simulated and the studio invented.")
     status.say(f"Its data is in {folder}; it may be deleted afterwards.")
-    status.say(f"Page: http://127.0.0.1:{port}/")
+    if page:
+        status.say(page)
     status.say(f"The firing takes about {max(1, round(lasts_s / 60))} min. Ctrl-C ends everything.")
 
 
@@ -97,22 +116,22 @@ def _options(args: argparse.Namespace) -> DemoOptions:
         address(Channel("demo", args.tell, (Rank.WAKE,)))
     kiln = kiln_named(args.kiln or DEFAULT_KILN).name
     folder = (args.data or default_folder()).absolute()
-    return DemoOptions(folder, kiln, tuple(args.fault), seed, args.tell)
+    return DemoOptions(folder, kiln, tuple(args.fault), seed, args.tell, args.like)
 
 
-def _check_port(port: int) -> None:
+def _check_port(host: str, port: int) -> None:
     """Raise BadInput where the page could not be served at this port."""
     import socket
 
     from daemon.errors import BadInput
 
-    with socket.socket() as trial:
+    with socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET) as trial:
         trial.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            trial.bind(("127.0.0.1", port))
+            trial.bind((host, port))
         except OSError as err:
-            problem = f"can't be used: {err.strerror}."
-            raise BadInput(f"--port {port}", problem, "Give another one, such as --port 8081.") from None
+            raise BadInput(f"--host {host} --port {port}", f"can't be used: {err.strerror}.",
+                           "Give another one, such as --port 8081.") from None
 
 
 COMMAND = Command("a simulated kiln, the daemon and the page, with a small invented studio", _configure, _run)

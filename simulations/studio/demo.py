@@ -47,12 +47,15 @@ class Demonstration:
         self._clock = clock
         self.firing_id: int | None = None
 
-    def start(self, port: int, speed: float) -> None:
-        """Start the processes."""
+    def start(self, page: tuple[str, int] | None, speed: float) -> None:
+        """Start the processes; ``page`` is where it listens, None where another page shows this demonstration."""
         options = self._folder.options
         folders = ["--data", str(options.folder), "--run", str(options.run_dir)]
         self._processes.start("daemon", ["daemon", *folders, "--speed", f"{speed:g}"])
-        self._processes.start("web", ["web", *folders, "--port", str(port), "--open"])
+        if page is None:
+            return
+        host, port = page
+        self._processes.start("web", ["web", *folders, "--host", host, "--port", str(port), "--open"])
         if options.url_file is not None:
             self._processes.start("deliver", ["deliver", *folders])
 

@@ -16,6 +16,7 @@ import sqlite_utils
 from daemon.errors import BadInput
 from daemon.firing.events import Alert
 from daemon.service.state_reader import FILE_NAME as STATE_FILE
+from daemon.settings.config import read_config
 from daemon.store import alerts, firing_list, firings, pieces, readings, requests
 from daemon.store.database import FILE_NAME as DATABASE
 from daemon.store.database import create_database, open_database
@@ -44,6 +45,8 @@ class DemoOptions:
         The same seed gives the same firing.
     url_file
         A file with the address alerts are sent to; None sends none.
+    like
+        A settings file whose units, time zone and channels are taken; None takes none.
     """
 
     folder: Path
@@ -51,6 +54,7 @@ class DemoOptions:
     faults: Sequence[str]
     seed: int
     url_file: Path | None = None
+    like: Path | None = None
 
     @property
     def run_dir(self) -> Path:
@@ -178,6 +182,19 @@ def _settings(options: DemoOptions) -> str:
     lines += ["[probe]", *(f"{key} = {_quoted(value)}" for key, value in probe.items())]
     if options.url_file is not None:
         lines += ["", "[[channel]]", 'name = "demo"', f"url_file = {_quoted(str(options.url_file.resolve()))}"]
+    return "\n".join(lines) + "\n" + (_like(options.like) if options.like is not None else "")
+
+
+def _like(file: Path) -> str:
+    """Return the owner's units, time zone and channels from a settings file, for a rehearsal."""
+    config = read_config(file)
+    lines = ["", "[owner]", f"unit = {_quoted(config.unit)}", f"thickness_unit = {_quoted(config.thickness_unit)}"]
+    if config.time_zone is not None:
+        lines.append(f"time_zone = {_quoted(config.time_zone)}")
+    for channel in config.channels:
+        lines += ["", "[[channel]]", f"name = {_quoted(channel.name)}",
+                  f"url_file = {_quoted(str(Path(channel.url_file).resolve()))}",
+                  f"ranks = {_quoted([rank.value for rank in channel.ranks])}"]
     return "\n".join(lines) + "\n"
 
 

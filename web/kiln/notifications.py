@@ -9,8 +9,10 @@ from typing import NamedTuple
 from flask import Blueprint, abort, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
+from daemon.errors import BadInput
 from daemon.firing.durations import duration
 from daemon.firing.events import Rank
+from daemon.notify import reached
 from daemon.notify.alert_messages import Channel
 from daemon.notify.milestone_choice import as_chosen, choose
 from daemon.notify.other_messages import LOUDNESS, MILESTONES, Post, of_test
@@ -19,8 +21,11 @@ from daemon.store import outbox
 from daemon.store.database import NoDatabase
 from daemon.store.outbox import Fate
 from web import words
+from web.kiln import settings_form
 from web.request.context import daemon_state, database, settings
+from web.request.form import Form
 from web.security import access
+from web.times import date_words
 
 BLUEPRINT = Blueprint("notifications", __name__)
 WAITS = "waits."
@@ -41,16 +46,30 @@ class Way(NamedTuple):
     last: str
     """What became of its last message."""
     troubled: bool
+    heard: str = ""
+    """What the owner said of the last trial."""
+
+
+RINGS = {"both": "both: what gets you up, and what can wait", "wake": "only what gets you up"}
+LATEST_AFTER_MIN = 240
+"""The longest that a second person is spared [min]. [derived: what the settings take]"""
 
 
 @BLUEPRINT.get("/reach")
 def show() -> str:
     """Show every way to the owner."""
+    return _page(Form({"rings": "both"}))
+
+
+def _page(form: Form) -> str:
+    """Return the page, with the form of a new way as it was typed."""
     config = settings().config
     try:
-        ways = [_way(channel, outbox.last_fate(database(), channel.name)) for channel in config.channels]
+        said = reached.answers(database())
+        ways = [_way(channel, outbox.last_fate(database(), channel.name), said.get(channel.name))
+                for channel in config.channels]
     except sqlite3.Error:
-        ways = [_way(channel, None) for channel in config.channels]
+        ways = [_way(channel, None, None) for channel in config.channels]
     post = _post()
     quiet = config.quiet_hours
     return render_template(
@@ -58,8 +77,65 @@ def show() -> str:
         milestones=[(name, said, post.loudness(name)) for name, (said, _) in MILESTONES.items()], loudness=_LOUDNESS,
         quiet=f"{quiet[0]:%H:%M} to {quiet[1]:%H:%M}" if quiet else "",
         awake=f"{config.awake_at:%H:%M}" if config.awake_at else "", alive=config.alive, sounder=config.sounder,
-        trouble=_delivery_trouble(),
+        trouble=_delivery_trouble(), form=form, rings=RINGS, no=request.args.get("no", ""),
+        kept=_KEPT.get(request.args.get("kept", ""), ""), steps=config.channels and not _tested(),
     )
+
+
+_KEPT = {"yes": "Saved.", "later": "Saved. The watch does not run just now; it works with it from its next start on.",
+         "gone": "Taken out."}
+
+
+@BLUEPRINT.post("/reach/add")
+def add() -> Response | tuple[str, int]:
+    """Add a way to the owner, or change the address of one."""
+    form = Form(request.form)
+    name = form.line("name", asked="Give it a name, such as phone.")
+    address = form["address"].strip()
+    if not address:
+        form.wrong["address"] = "Write the address."
+    rings = form.choice("rings", RINGS, "both")
+    after = form.number("after_min", 0, LATEST_AFTER_MIN, "min")
+    if not form.wrong:
+        changes: dict[str, str | None] = {
+            f"channel.{name}.address": address, f"channel.{name}.after_min": f"{after:.0f}" if after else None,
+            f"channel.{name}.ranks": "wake" if rings == "wake" or after else None}
+        try:
+            heard = settings_form.ask(changes)
+            return redirect(url_for("notifications.show", kept="yes" if heard else "later"), code=303)
+        except BadInput as err:
+            form.wrong["address"] = err.text
+    form.typed["address"] = ""  # a secret is not shown again
+    return _page(form), 400
+
+
+@BLUEPRINT.post("/reach/remove")
+def remove() -> Response | tuple[str, int]:
+    """Take a way to the owner out, with its address."""
+    name = _channel(request.form.get("channel", "")).name
+    try:
+        settings_form.ask({f"channel.{name}": None})
+    except BadInput as err:
+        return render_template("message.html", headline="Not taken out", words=err.text), 409
+    return redirect(url_for("notifications.show", kept="gone"), code=303)
+
+
+@BLUEPRINT.post("/reach/answer")
+def answer() -> Response:
+    """Keep whether a trial reached the owner."""
+    channel, said = _channel(request.form.get("channel", "")), request.form.get("reached", "")
+    if said not in ("yes", "no"):
+        abort(400, "Say yes or no. Go back and use the buttons.")
+    reached.answer(database(), channel.name, reached=said == "yes", now_utc=settings().clock.utc())
+    return redirect(url_for("notifications.show", no=channel.name if said == "no" else None), code=303)
+
+
+def _channel(name: str) -> Channel:
+    """Return a channel by its name, or answer 400."""
+    found = next((channel for channel in settings().config.channels if channel.name == name), None)
+    if found is None:
+        abort(400, "There is no such way in the settings. Go back and use the buttons.")
+    return found
 
 
 def _post() -> Post:
@@ -98,16 +174,24 @@ def test() -> Response:
 _LOUDNESS = {"no": "not told", "quiet": "a quiet message", "ring": "rings as when you must get up"}
 
 
-def _way(channel: Channel, last: Fate | None) -> Way:
+def _way(channel: Channel, last: Fate | None, said: reached.Answer | None) -> Way:
     """Return a channel as shown: what it is told, and what became of its last message."""
     told = " and ".join(
         f"“{words.capital(words.RANKS[rank.value])}”" for rank in (Rank.WAKE, Rank.LOOK) if rank in channel.ranks)
     if channel.after_min:
         told = f"“Get up” that nobody has answered for {channel.after_min:.0f} min"
     if last is None:
-        return Way(channel.name, told, "Nothing was sent yet. Send a test.", troubled=False)
+        return Way(channel.name, told, "Nothing was sent yet. Send a trial.", troubled=False)
     at = last.created_utc.astimezone(settings().zone)
-    return Way(channel.name, told, f"Last, {at:%d.%m. %H:%M}: {_fate(last)}", troubled=last.sent_utc is None)
+    return Way(channel.name, told, f"Last, {at:%d.%m. %H:%M}: {_fate(last)}", last.sent_utc is None, _heard(said))
+
+
+def _heard(said: reached.Answer | None) -> str:
+    """Return what the owner said of the last trial, as a sentence."""
+    if said is None:
+        return "Nobody has said yet that a trial came."
+    day = date_words(said.utc.astimezone(settings().zone))
+    return f"A trial reached you on {day}." if said.reached else f"The trial of {day} did not reach you."
 
 
 def _fate(fate: Fate) -> str:
@@ -123,13 +207,13 @@ def _fate(fate: Fate) -> str:
             "(lehrling deliver), or look at its log.")
 
 
-def _tested() -> Sequence[tuple[str, str]]:
-    """Return channel and outcome of the test that the page was led here by."""
+def _tested() -> Sequence[tuple[str, str, bool]]:
+    """Return channel, outcome, and whether it was sent, of the test that the page was led here by."""
     typed = request.args.get("tested", "").split(",")
     numbers = [int(word) for word in typed if word.isascii() and word.isdigit() and len(word) < 12][:_TESTS_SHOWN]
     if not numbers:
         return ()
-    return [(fate.channel, _fate(fate)) for fate in outbox.fates(database(), numbers)]
+    return [(fate.channel, _fate(fate), fate.sent_utc is not None) for fate in outbox.fates(database(), numbers)]
 
 
 def _delivery_trouble() -> list[str]:

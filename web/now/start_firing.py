@@ -13,6 +13,7 @@ from daemon.store import firings, requests
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
 from web import words
+from web.kiln.woken_by import wakers
 from web.request.ask_daemon import ask
 from web.request.context import daemon_state, database, kiln_id, settings
 from web.request.form import Form, whole
@@ -100,4 +101,4 @@ def _asked_plan(form: Form) -> int | None:
 def _form_page(form: Form) -> str:
     said = daemon_state()
     return render_template("start.html", form=form, offered=choices(_asked_plan(form)), running=_running(),
-                           silent=said is None or said.stale, token=secrets.token_urlsafe(16))
+                           silent=said is None or said.stale, token=secrets.token_urlsafe(16), wakers=wakers())

@@ -56,13 +56,13 @@
   function show(now) {
     if (pressed) return;
     if (now.readable && String(now.firing_id ?? "") !== (body.dataset.firing ?? "")) {
-      location.replace("/");
+      location.replace("./");
       return;
     }
     for (const [name, text] of Object.entries(now.texts)) put(texts.get(name), text);
     for (const [name, html] of Object.entries(now.blocks)) replace(name, html);
     say(now);
-    if (location.search && !now.texts.asked) history.replaceState(null, "", "/");
+    if (location.search && !now.texts.asked) history.replaceState(null, "", "./");
     body.classList.toggle("stale", now.stale);
     document.title = `${now.title} · Lehrling`;
     document.dispatchEvent(new CustomEvent("lehrling:now", { detail: now }));
@@ -81,7 +81,7 @@
 
   async function look() {
     try {
-      const answer = await fetch("/now.json" + location.search, { signal: AbortSignal.timeout(8000) });
+      const answer = await fetch("./now.json" + location.search, { signal: AbortSignal.timeout(8000) });
       if (answer.status === 401) location.reload();
       if (answer.status === 503 && body.dataset.firing !== undefined) throw new Error("not started");
       if (!answer.ok) throw new Error(String(answer.status));

@@ -1,0 +1,114 @@
+"""Setting up on the page: what is set, what has changed, what can't be used, and who is woken."""
+
+from __future__ import annotations
+
+import pytest
+
+from daemon.notify import reached
+from daemon.settings.config import read_config
+from daemon.store import outbox
+
+SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
+FILE = """[kiln]
+name = "Loft"  # upstairs
+
+[[channel]]
+name = "phone"
+url_file = "phone.url"
+"""
+
+
+@pytest.fixture
+def client(studio):
+    studio.open_store().close()
+    file = studio.folder / "lehrling.toml"
+    file.write_text(FILE, encoding="utf-8")
+    (studio.folder / "phone.url").write_text("json://127.0.0.1:9/\n", encoding="utf-8")
+    return studio.app(config=read_config(file), kiln="Loft").test_client()
+
+
+def _typed(**changed):
+    return {"name": "Loft", "controller_unit": "C", "unit": "C", "thickness_unit": "mm", "time_zone": "",
+            "thermocouple_type": "K", "mains_hz": "50"} | changed
+
+
+def test_only_what_has_changed_is_written_and_the_file_stays_readable(client, studio):
+    answer = client.post("/setup", headers=SAME, data=_typed(
+        controller_unit="F", thickness_unit="inch", time_zone="Europe/Vienna", mains_hz="60"))
+    assert answer.status_code == 303
+    assert "Saved. The watch does not run just now" in client.get(answer.location).text
+    assert (studio.folder / "lehrling.toml").read_text(encoding="utf-8") == FILE.replace(
+        "upstairs\n", "upstairs\ncontroller_unit = \"F\"\n") + """
+[owner]
+thickness_unit = "inch"
+time_zone = "Europe/Vienna"
+
+[probe]
+mains_hz = 60
+"""
+
+
+def test_nothing_changed_is_nothing_written(client, studio):
+    answer = client.post("/setup", headers=SAME, data=_typed())
+    assert "Nothing was changed." in client.get(answer.location).text
+    assert (studio.folder / "lehrling.toml").read_text(encoding="utf-8") == FILE
+
+
+@pytest.mark.parametrize(("changed", "told"), [
+    ({"name": ""}, "Give the kiln a name"), ({"time_zone": "Mars"}, "is no time zone"),
+    ({"thermocouple_type": "X"}, "Choose one of the list"), ({"unit": "K"}, "Choose one of the list"),
+])
+def test_what_cannot_be_used_is_told_and_kept_as_typed(client, studio, changed, told):
+    answer = client.post("/setup", headers=SAME, data=_typed(**changed))
+    assert answer.status_code in (400, 409)
+    assert told in answer.text
+    assert (studio.folder / "lehrling.toml").read_text(encoding="utf-8") == FILE
+
+
+def test_a_way_is_added_with_its_address_kept_apart_and_shown_nowhere(client, studio):
+    answer = client.post("/reach/add", headers=SAME, data={
+        "name": "sister", "address": "json://127.0.0.1:9/hush", "rings": "both", "after_min": "10"})
+    assert answer.status_code == 303
+    sister = read_config(studio.folder / "lehrling.toml").channels[1]
+    assert (sister.name, sister.after_min, [rank.value for rank in sister.ranks]) == ("sister", 10.0, ["wake"])
+    assert (studio.folder / "sister.url").read_text(encoding="utf-8") == "json://127.0.0.1:9/hush\n"
+    wrong = client.post("/reach/add", headers=SAME, data={"name": "mail", "address": "hush hush", "rings": "both"})
+    assert wrong.status_code == 400
+    assert "this is no address" in wrong.text
+    assert "hush" not in wrong.text
+
+
+def test_a_way_is_taken_out(client, studio):
+    assert client.post("/reach/remove", headers=SAME, data={"channel": "phone"}).status_code == 303
+    assert read_config(studio.folder / "lehrling.toml").channels == ()
+    assert not (studio.folder / "phone.url").exists()
+    assert client.post("/reach/remove", headers=SAME, data={"channel": "fax"}).status_code == 400
+
+
+def test_did_it_reach_you_is_asked_once_it_is_sent_and_the_answer_is_said_before_a_start(client, studio):
+    assert "<strong>phone</strong>: not tried yet" in client.get("/start").text
+    assert "Nothing is known to wake you" in client.get("/start").text
+    there = client.post("/reach/test", headers=SAME, data={"channel": "phone"}).location
+    assert "Did it reach you?" not in client.get(there).text  # not sent yet
+    studio.store(lambda db: outbox.mark(db, [outbox.Mark(1, 1, None, studio.clock.wall, "")]))
+    assert "Did it reach you?" in client.get(there).text
+    no = client.post("/reach/answer", headers=SAME, data={"channel": "phone", "reached": "no"})
+    assert "did not reach you through phone" in client.get(no.location).text
+    assert "the trial of Wed 4 Mar did not reach you" in client.get("/start").text
+    client.post("/reach/answer", headers=SAME, data={"channel": "phone", "reached": "yes"})
+    start = client.get("/start").text
+    assert "<strong>phone</strong>: a trial reached you on Wed 4 Mar" in start
+    assert "<strong>Sounder</strong>: there is none at the kiln" in start
+    assert "Nothing is known to wake you" not in start
+
+
+def test_answers_that_make_no_sense_are_refused_or_passed_over(client, studio):
+    from daemon.store.own_facts import put_setting
+
+    assert client.post("/reach/answer", headers=SAME, data={"channel": "phone", "reached": "?"}).status_code == 400
+    for kept in ("{", "[]", '{"phone": 7}', '{"phone": {"reached": true}}'):
+        db = studio.open_store()
+        put_setting(db, "reached", kept)
+        assert reached.answers(db) == {}
+        db.close()
+        assert client.get("/reach").status_code == 200

@@ -1,0 +1,115 @@
+"""Setting Lehrling up on the page: the kiln, its controller, the probe, units and clock; asked of the daemon."""
+
+from __future__ import annotations
+
+from zoneinfo import available_timezones
+
+from flask import Blueprint, redirect, render_template, request, url_for
+from werkzeug.wrappers import Response
+
+from daemon.errors import BadInput
+from daemon.service.ask_settings import ask_settings
+from daemon.settings.change import Changes
+from daemon.settings.config import FILE_NAME, THERMOCOUPLE_TYPES, Config
+from daemon.store import firings
+from web import words
+from web.request.context import daemon_state, database, kiln_id, settings
+from web.request.form import Form
+from web.security import access
+
+BLUEPRINT = Blueprint("settings_form", __name__)
+
+UNITS = {"C": "°C", "F": "°F"}
+MAINS = {"50": "50 Hz, in most of the world", "60": "60 Hz, in North America and some others"}
+THICKNESSES = {"mm": "millimetres", "inch": "inches, as 1/4\""}
+FIELDS = {
+    "name": "kiln.name", "controller_unit": "kiln.controller_unit", "unit": "owner.unit",
+    "thickness_unit": "owner.thickness_unit", "time_zone": "owner.time_zone",
+    "thermocouple_type": "probe.thermocouple_type", "mains_hz": "probe.mains_hz",
+}
+"""The form's fields, each with the setting it changes."""
+
+
+@BLUEPRINT.get("/setup")
+def show() -> str:
+    """Show what is set."""
+    return _page(Form(_set(settings().config)))
+
+
+@BLUEPRINT.post("/setup")
+def keep() -> Response | tuple[str, int]:
+    """Keep what has changed."""
+    form = Form(request.form)
+    before = _set(settings().config)
+    wanted = {
+        "name": form.line("name", asked="Give the kiln a name."),
+        "controller_unit": form.choice("controller_unit", UNITS, before["controller_unit"]),
+        "unit": form.choice("unit", UNITS, before["unit"]),
+        "thickness_unit": form.choice("thickness_unit", THICKNESSES, before["thickness_unit"]),
+        "time_zone": form.line("time_zone"),
+        "thermocouple_type": form.choice("thermocouple_type", THERMOCOUPLE_TYPES, before["thermocouple_type"]),
+        "mains_hz": form.choice("mains_hz", MAINS, before["mains_hz"]),
+    }
+    changes = {FIELDS[name]: value or None for name, value in wanted.items() if value != before[name]}
+    if form.wrong:
+        return _page(form), 400
+    if not changes:
+        return redirect(url_for("settings_form.show", kept="same"), code=303)
+    try:
+        heard = ask(changes)
+    except BadInput as err:
+        return _page(form, trouble=words.bound(err.text)), 409
+    return redirect(url_for("settings_form.show", kept="yes" if heard else "later"), code=303)
+
+
+def ask(changes: Changes) -> bool:
+    """Change settings, by way of the daemon where it runs; return whether it did.
+
+    Raises
+    ------
+    BadInput
+        Saying what can't be used and the remedy.
+    """
+    mine = settings()
+    return ask_settings(mine.config.file or mine.data_dir / FILE_NAME, mine.run_dir, changes)
+
+
+def _set(config: Config) -> dict[str, str]:
+    """Return the form's fields as they are set."""
+    return {
+        "name": config.kiln_name, "controller_unit": config.controller_unit or config.unit, "unit": config.unit,
+        "thickness_unit": config.thickness_unit, "time_zone": config.time_zone or "",
+        "thermocouple_type": config.probe.thermocouple_type,
+        "mains_hz": str(config.probe.settings.get("mains_hz", 50)),
+    }
+
+
+_KEPT = {
+    "yes": "Saved. Lehrling works with it from now on.", "same": "Nothing was changed.",
+    "later": "Saved. The watch does not run just now; it works with it from its next start on.",
+}
+
+
+def _page(form: Form, trouble: str = "") -> str:
+    kiln = kiln_id()
+    said = daemon_state()
+    heard = said is not None and not said.stale
+    temp_c = said.number("temp_c") if said is not None and heard else None
+    return render_template(
+        "settings_form.html", form=form, units=UNITS, mains=MAINS, thicknesses=THICKNESSES, 
+        type_pairs=[(letter, letter) for letter in THERMOCOUPLE_TYPES],
+        zones=sorted(available_timezones()), zone=getattr(settings().zone, "key", None) or "the computer’s own",
+        running=kiln is not None and firings.current(database(), kiln) is not None, trouble=trouble,
+        kept=_KEPT.get(request.args.get("kept", ""), ""), may_change=access.may_change(settings()),
+        reads=_reads(heard, temp_c), config_trouble=settings().config.trouble,
+    )
+
+
+def _reads(heard: bool, temp_c: float | None) -> str:
+    """Return what the probe reads just now, as a sentence."""
+    unit = settings().unit
+    if not heard:
+        return "Nothing is heard from the watch just now, so nothing is known of the thermocouple."
+    if temp_c is None:
+        return "It gives no temperature just now. Look at its plug, its leads and the board."
+    return words.bound(f"It reads {words.temp(temp_c, unit)} °{unit} now. In a cold kiln that is the room.")
