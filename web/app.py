@@ -52,7 +52,7 @@ LOG = logging.getLogger("lehrling.web")
 UNDER = {
     "firings.listing": ("firing", "rejudge", "compare", "outcome", "readings_table", "deleted", "come_out"),
     "pieces.listing": ("piece",), "now.show": ("during",),
-    "plans.listing": ("plan_writing",),
+    "plans.listing": ("plan_writing",), "kiln.show": ("notifications", "settings_form", "rehearsal"),
 }
 """Which page of the head stands for the pages that have no place of their own there."""
 

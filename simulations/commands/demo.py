@@ -35,7 +35,7 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--like", type=Path, metavar="FILE",
                         help="take units, time zone and channels from this settings file")
     parser.add_argument("--for-page", action="store_true",
-                        help="no page and no delivery of its own: lehrling web shows it, and sends what it says")
+                        help="a short firing for lehrling web, which shows it and sends what it says")
 
 
 def _run(args: argparse.Namespace) -> int:
@@ -48,13 +48,12 @@ def _run(args: argparse.Namespace) -> int:
     from simulations.studio.demo import Demonstration, ended_like_ctrl_c
     from simulations.studio.demo_folder import DemoFolder
     from simulations.studio.processes import Processes
-    from simulations.studio.seed import FULL_FUSE
     from simulations.studio.status import Status
 
     options = _options(args)
     port = whole("--port", args.port, 1, 65535)
     speed = number("--speed", args.speed, 1, 5000, "times real time")
-    plan = parse_plan(FULL_FUSE, "the demonstration's plan")
+    plan = parse_plan(options.plan, "the demonstration's plan")
     faults = read_faults(options.faults, plan)
     total_s = simulate(plan, options.kiln, faults, options.seed).samples[-1].t_s + COLD_S + _AFTER_END_S
     if not args.for_page:
@@ -116,7 +115,7 @@ def _options(args: argparse.Namespace) -> DemoOptions:
         address(Channel("demo", args.tell, (Rank.WAKE,)))
     kiln = kiln_named(args.kiln or DEFAULT_KILN).name
     folder = (args.data or default_folder()).absolute()
-    return DemoOptions(folder, kiln, tuple(args.fault), seed, args.tell, args.like)
+    return DemoOptions(folder, kiln, tuple(args.fault), seed, args.tell, args.like, args.for_page)
 
 
 def _check_port(host: str, port: int) -> None:

@@ -21,7 +21,18 @@ from daemon.store import alerts, firing_list, firings, pieces, readings, request
 from daemon.store.database import FILE_NAME as DATABASE
 from daemon.store.database import create_database, open_database
 from daemon.store.firings import Firing
-from simulations.studio.seed import FULL_FUSE, KILN_NAME, LIVE_PIECE, LIVE_TITLE, THICKNESS_MM, plan_id, seed_studio
+from simulations.studio.seed import (
+    FULL_FUSE,
+    INVENTED,
+    KILN_NAME,
+    LIVE_PIECE,
+    LIVE_TITLE,
+    REHEARSAL_TITLE,
+    REHEARSED,
+    THICKNESS_MM,
+    plan_id,
+    seed_studio,
+)
 
 MARK = "demonstration.txt"
 _MARK_TEXT = "A demonstration of Lehrling: everything in this folder is invented and may be deleted.\n"
@@ -45,6 +56,8 @@ class DemoOptions:
         The same seed gives the same firing.
     url_file
         A file with the address alerts are sent to; None sends none.
+    rehearsal
+        Whether it is one for the owner's own page: a short firing, and no invented past.
     like
         A settings file whose units, time zone and channels are taken; None takes none.
     """
@@ -55,6 +68,12 @@ class DemoOptions:
     seed: int
     url_file: Path | None = None
     like: Path | None = None
+    rehearsal: bool = False
+
+    @property
+    def plan(self) -> str:
+        """Return the plan that is fired, as TOML."""
+        return REHEARSED if self.rehearsal else FULL_FUSE
 
     @property
     def run_dir(self) -> Path:
@@ -154,7 +173,10 @@ class DemoFolder:
         """Fill the database, end what an earlier demonstration left open, and ask for the start."""
         db = create_database(self._path)
         try:
-            if not pieces.pieces(db):
+            if self.options.rehearsal:
+                pieces.add_piece(db, name=LIVE_PIECE, glass="90", thickness_mm=THICKNESS_MM, layers="", note=INVENTED,
+                                 now_utc=now_utc)
+            elif not pieces.pieces(db):
                 seed_studio(db, now_utc)
             for row in firing_list.matching(db, 5):
                 if row.firing.ended_s is None:
@@ -165,7 +187,8 @@ class DemoFolder:
                 requests.settle(db, old.request_id, "left over from an earlier demonstration", now_utc)
             load = [piece.piece_id for piece in pieces.pieces(db) if piece.name == LIVE_PIECE]
             return requests.put(db, "start", {
-                "title": LIVE_TITLE, "piece_ids": load, "plan_id": plan_id(db, FULL_FUSE, now_utc),
+                "title": REHEARSAL_TITLE if self.options.rehearsal else LIVE_TITLE, "piece_ids": load,
+                "plan_id": plan_id(db, self.options.plan, now_utc),
                 "glass": "90", "thickness_mm": THICKNESS_MM, "faces": 1,
             }, now_utc, _REQUEST_VALID_S)
         finally:
@@ -175,7 +198,7 @@ class DemoFolder:
 def _settings(options: DemoOptions) -> str:
     """Return the settings of the demonstration's services."""
     probe = {
-        "kind": "bench", "kiln": options.kiln, "seed": options.seed, "plan": FULL_FUSE,
+        "kind": "bench", "kiln": options.kiln, "seed": options.seed, "plan": options.plan,
         "faults": list(options.faults),
     }
     lines = ["# Written by lehrling demo at every start.", "[kiln]", f"name = {_quoted(KILN_NAME)}", ""]

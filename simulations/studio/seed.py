@@ -29,11 +29,15 @@ THICKNESS_MM = 6.0
 """All the studio's pieces are this thick [mm]. [chosen: two layers of 3 mm]"""
 LIVE_PIECE = "Lamp shade panel"
 LIVE_TITLE = "Lamp shade panel, full fuse"
+REHEARSAL_TITLE = "Rehearsal: nothing is in the kiln"
 INVENTED = "Invented for the demonstration."
 
 FULL_FUSE = write_plan(on_paper(
     "Full fuse, two layers, 6 mm",
     "220/620, 50/670/30 squeeze, 250/800/10 top, free/516/60 anneal, 80/461, 150/406, free/40"))
+REHEARSED = write_plan(on_paper(
+    "Rehearsal: warm up and anneal", "500/620/5 top, free/516/60 anneal, 80/461, 150/406, free/40"))
+"""Short, so that a rehearsal comes to its anneal soon."""
 SLUMP = write_plan(on_paper(
     "Slump, 6 mm, shallow mould", "120/650/15 top, free/516/45 anneal, 80/461, 150/406, free/40",
     tell={1: "slump begins near the end of this climb"}))

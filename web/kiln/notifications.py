@@ -181,7 +181,7 @@ def _way(channel: Channel, last: Fate | None, said: reached.Answer | None) -> Wa
     if channel.after_min:
         told = f"“Get up” that nobody has answered for {channel.after_min:.0f} min"
     if last is None:
-        return Way(channel.name, told, "Nothing was sent yet. Send a trial.", troubled=False)
+        return Way(channel.name, told, "Nothing was sent yet. Send a trial.", False, _heard(said))
     at = last.created_utc.astimezone(settings().zone)
     return Way(channel.name, told, f"Last, {at:%d.%m. %H:%M}: {_fate(last)}", last.sent_utc is None, _heard(said))
 
@@ -189,7 +189,7 @@ def _way(channel: Channel, last: Fate | None, said: reached.Answer | None) -> Wa
 def _heard(said: reached.Answer | None) -> str:
     """Return what the owner said of the last trial, as a sentence."""
     if said is None:
-        return "Nobody has said yet that a trial came."
+        return "Nobody has said yet that one came."
     day = date_words(said.utc.astimezone(settings().zone))
     return f"A trial reached you on {day}." if said.reached else f"The trial of {day} did not reach you."
 

@@ -35,9 +35,11 @@ BLUEPRINT = Blueprint("rehearsal", __name__)
 
 FOLDER = "rehearsal"
 """Of the rehearsal, in the data folder; nothing of it is kept with the real record."""
-SPEED = 200
-"""Times real time. [chosen: the power fails some two minutes after the start]"""
-FAULT = "power-cut@step4:hold+5min"
+SPEED = 40
+"""Times real time. [chosen: it wakes within three minutes, and the alert stands for a minute, to be answered]"""
+KILN = "clamshell"
+"""A kiln of the bench that falls quickly, as small ones do."""
+FAULT = "power-cut@step2:hold+5min"
 """What goes wrong: the power fails for good in the anneal hold, which can still be saved."""
 _LOOK_S = 1.0
 """How often it is looked for a message to send [s]. [chosen: a message is some seconds on its way anyhow]"""
@@ -80,7 +82,7 @@ def begin(mine: Settings) -> None:
         with log.open("wb") as out:
             process = subprocess.Popen(
                 [sys.executable, "-m", "daemon.cli", "demo", "--for-page", "--until-done", "--data", str(folder),
-                 *like, "--speed", str(SPEED), "--fault", FAULT],
+                 *like, "--speed", str(SPEED), "--kiln", KILN, "--fault", FAULT],
                 stdin=subprocess.DEVNULL, stdout=out, stderr=subprocess.STDOUT)
         relay = threading.Thread(target=_relay, args=(mine, process.poll), name="rehearsal", daemon=True)
         _RUNNING[mine.data_dir] = Running(process, relay, log)
