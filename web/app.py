@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import sqlite3
+from functools import partial
 from hashlib import sha256
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from werkzeug.wrappers import Response
 
 from daemon.firing.events import LONGEST_QUIET_S
 from daemon.store.database import NoDatabase
-from web import preferences_page, words
+from web import home_screen, preferences_page, words
 from web.compare import page as compare_page
 from web.firings import (
     card,
@@ -42,6 +43,7 @@ from web.preferences import use
 from web.preferences_page import wrong_tries
 from web.request import assets
 from web.request.context import close_database, preferences
+from web.request.thickness import thickness_figure, thickness_words
 from web.security import access, passcode
 from web.security.session_cookie import SessionCookie
 from web.security.sessions import LASTS
@@ -85,15 +87,20 @@ def create_app(settings: Settings) -> Flask:
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     access.guard(app, settings)
     for module in (
-        access, assets, now_page, start_firing, firings_list, firing_page, curve, rejudge, card, compare_page,
-        maker_actions, deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list, plans_page,
-        plan_writing, kiln_page, notifications, settings_form, rehearsal, preferences_page, readings_table, come_out, during, firing_copy,
+        access, assets, home_screen, now_page, start_firing, firings_list, firing_page, curve, rejudge, card,
+        compare_page, maker_actions, deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list,
+        plans_page, plan_writing, kiln_page, notifications, settings_form, rehearsal, preferences_page,
+        readings_table, come_out, during, firing_copy,
     ):
         app.register_blueprint(module.BLUEPRINT)
     app.jinja_env.globals["most_bytes"] = MOST_BYTES
     app.jinja_env.globals["quiet_min"] = round(LONGEST_QUIET_S / 60)
     app.add_template_filter(words.capital, "capital")
     app.add_template_filter(words.bound, "bound")
+    read_in = settings.config.thickness_unit
+    app.jinja_env.globals["thickness_unit"] = read_in
+    app.add_template_filter(partial(thickness_words, unit=read_in), "thick")
+    app.add_template_filter(partial(thickness_figure, unit=read_in), "thick_figure")
     app.teardown_appcontext(close_database)
     app.register_error_handler(HTTPException, _refused)
     app.register_error_handler(NoDatabase, _not_started)

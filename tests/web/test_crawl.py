@@ -16,7 +16,7 @@ from PIL import Image
 from daemon.store import bin, firings, outcomes, plans
 
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
-UNLINKED = {"/passcode", "/enter", "/now.json"}
+UNLINKED = {"/passcode", "/enter", "/now.json", "/rehearsal/", "/rehearsal/<path:rest>", "/icon-<int:size>.png"}
 """Reached otherwise: by the page's own script, or where a passcode is asked for."""
 
 

@@ -38,6 +38,8 @@ FORMS = {
     "/plans/new": ("title", "unit", "first", "steps", "thickness", "glass", "faces", "uneven", "fill", "read"),
     "/plans/1/rename": ("title",), "/plans/1/retire": ("title",), "/plans/1/use-again": ("title",),
     "/plans/drawing.json": ("title", "unit", "first", "steps", "thickness", "glass", "faces", "uneven"),
+    "/setup": ("name", "controller_unit", "unit", "thickness_unit", "time_zone", "thermocouple_type", "mains_hz"),
+    "/reach/add": ("name", "address", "rings", "after_min"), "/reach/answer": ("channel", "reached"),
     "/reading": ("unit", "hours", "light"),
     "/reading/sessions": ("key",),
     "/firings/1/photographs": ("photograph", "moment", "caption"),

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from daemon.store.firings import Firing
+from web.request.context import settings
 from web.request.load_form import GLASSES
+from web.request.thickness import thickness_figure
 
 
 def again(firing: Firing, *, plan_id: int | None = None) -> dict[str, object]:
@@ -11,6 +13,6 @@ def again(firing: Firing, *, plan_id: int | None = None) -> dict[str, object]:
     chosen = plan_id if plan_id is not None else firing.plan_id
     return {
         "title": firing.title, "piece": list(firing.piece_ids), "plan": "" if chosen is None else chosen,
-        "thickness": f"{firing.thickness_mm:g}", "faces": firing.faces,
+        "thickness": thickness_figure(firing.thickness_mm, settings().config.thickness_unit), "faces": firing.faces,
         "glass": firing.glass if firing.glass in GLASSES else "",
     }

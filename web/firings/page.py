@@ -32,6 +32,7 @@ from web.request.etag_json import tagged_json
 from web.request.form import Form
 from web.request.load_form import choices, read_load
 from web.request.lookup import MAX_ID, find, taken_out
+from web.request.thickness import thickness_figure
 from web.security import access
 from web.times import date_words, time_words
 
@@ -173,7 +174,8 @@ def name(firing_id: int) -> str:
     form.typed.setlist("piece", [str(piece_id) for piece_id in firing.piece_ids])
     form.typed.update({
         "title": firing.title, "plan": str(firing.plan_id or ""), "glass": firing.glass,
-        "thickness": f"{firing.thickness_mm:g}", "faces": str(firing.faces),
+        "thickness": thickness_figure(firing.thickness_mm, settings().config.thickness_unit),
+        "faces": str(firing.faces),
     })
     return render_template("name.html", firing=firing, form=form, offered=choices(firing.plan_id))
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from flask import url_for
 
 from daemon.store import pieces, plans
+from web.kiln.woken_by import wakers
 from web.request.context import daemon_state, database, settings
 from web.security import passcode
 
@@ -18,7 +19,6 @@ class Step:
     title: str
     done: bool
     words: str
-    code: str = ""
     address: str = ""
     link: str = ""
 
@@ -34,17 +34,16 @@ def first_steps() -> tuple[Step, ...]:
              "Whoever knows it may start and end firings and answer alerts."
              if not mine.open_house else
              "This page is open, for trying it. A real one asks for a passcode: start lehrling web without --open."),
-        Step("Kiln, probe, unit and time zone", False,
-             f"Here: {mine.kiln}, °{mine.unit}, {zone}. If one is wrong, put it right in lehrling.toml and start the "
-             "services anew. The kiln’s page tells whether the probe answers."
-             if heard else "Nothing is heard from the daemon yet. It reads the probe; docs/install.md tells how.",
-             address=url_for("kiln.show"), link="The kiln and its probe"),
-        Step("The bench, before real glass", bench,
-             "A simulated kiln, the real watch and page: see an alert wake you once while nothing can break.",
-             code="lehrling demo --port 8081 --speed 60 --fault power-cut@step3:hold+2min"),
-        Step("Whom it wakes", False,
-             "Name a channel in lehrling.toml, send yourself a trial, and hear it from your bed with the door shut.",
+        Step("Kiln, thermocouple, units and time zone", mine.config.file is not None,
+             f"Here: {mine.kiln}, °{mine.unit}, {zone}." if heard else
+             "Nothing is heard from the daemon yet. It reads the thermocouple; docs/install.md tells how.",
+             address=url_for("settings_form.show"), link="Set up"),
+        Step("Whom it wakes", any(waker.sure for waker in wakers()),
+             "Add your phone, send yourself a trial, and hear it from your bed with the door shut.",
              address=url_for("notifications.show"), link="How it reaches you"),
+        Step("A night rehearsed, before real glass", bench,
+             "A simulated kiln, the real watch and page: be woken once while nothing can break.",
+             address=url_for("rehearsal.show"), link="Rehearse a night"),
         Step("A plan", bool(plans.plans(database())), "As it stands on your paper: rate, target, hold.",
              address=url_for("plan_writing.new"), link="Write a plan"),
         Step("A piece", bool(pieces.pieces(database())), "What it is, its glass, how thick at its thickest.",

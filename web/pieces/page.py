@@ -25,6 +25,7 @@ from web.request.context import database, settings
 from web.request.form import Form
 from web.request.load_form import GLASSES, MOST_TYPED_MM
 from web.request.lookup import find_piece, taken_out
+from web.request.thickness import thickness_figure
 from web.security import access
 from web.times import date_words, time_words
 
@@ -105,10 +106,11 @@ def read_piece(form: Form) -> dict[str, object]:
     """Return a piece's description as typed; what can't be used is noted in ``form.wrong``."""
     name = form.line("name", asked="Give the piece a name you will know it by.")
     glass = form.choice("glass", GLASSES, DEFAULT_GLASS)
-    thickness = form.number("thickness", THINNEST_MM, MOST_TYPED_MM, "mm")
+    unit = settings().config.thickness_unit
+    thickness = form.thickness("thickness", THINNEST_MM, MOST_TYPED_MM, unit)
     if thickness is None and "thickness" not in form.wrong:
         form.wrong["thickness"] = "Write how thick its thickest place is, in mm."
-    thinnest = form.number("thinnest", 0.1, MOST_TYPED_MM, "mm")
+    thinnest = form.thickness("thinnest", 0.1, MOST_TYPED_MM, unit)
     if thinnest is not None and thickness is not None and thinnest > thickness:
         form.wrong["thinnest"] = f"{thinnest:g} mm is more than the thickest place, {thickness:g} mm. Check the two."
     return {
@@ -121,10 +123,11 @@ def read_piece(form: Form) -> dict[str, object]:
 @BLUEPRINT.get("/pieces/<int:piece_id>/change")
 def change(piece_id: int) -> str:
     """Show the form with what is kept."""
-    piece = find_piece(piece_id)
+    piece, unit = find_piece(piece_id), settings().config.thickness_unit
     form = Form({
-        "name": piece.name, "glass": piece.glass, "thickness": f"{piece.thickness_mm:g}", "layers": piece.layers,
-        "thinnest": "" if piece.thinnest_mm is None else f"{piece.thinnest_mm:g}", "separator": piece.separator,
+        "name": piece.name, "glass": piece.glass, "thickness": thickness_figure(piece.thickness_mm, unit),
+        "thinnest": "" if piece.thinnest_mm is None else thickness_figure(piece.thinnest_mm, unit),
+        "layers": piece.layers, "separator": piece.separator,
         "colour": piece.colour, "note": piece.note,
     })
     return render_template("piece_new.html", form=form, glasses=GLASSES, colours=COLOUR_WORDS, piece=piece)

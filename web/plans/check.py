@@ -19,6 +19,7 @@ from web.drawing.trace_model import Picture
 from web.drawing.trace_svg import NARROW, WIDE, svg
 from web.firings.plan_and_run import Leg, cells, corner_points, free_spans, legs
 from web.plans.short_notation import write_paper
+from web.request.context import settings
 from web.request.form import Form
 from web.request.load_form import GLASSES, MOST_TYPED_MM
 
@@ -51,7 +52,7 @@ class Drawn:
 def read_load(form: Form) -> Load:
     """Return the load of a form; what can't be used is noted in ``form.wrong``."""
     name = form.choice("glass", GLASSES, "90") if form["glass"] else "90"
-    thickness = form.number("thickness", THINNEST_MM, MOST_TYPED_MM, "mm")
+    thickness = form.thickness("thickness", THINNEST_MM, MOST_TYPED_MM, settings().config.thickness_unit)
     return Load(name, FAMILIES[name], thickness or DEFAULT_THICKNESS_MM,
                 2 if form["faces"] == "2" else 1, form["uneven"] == "yes")
 

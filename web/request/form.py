@@ -8,6 +8,8 @@ from typing import Any
 
 from werkzeug.datastructures import MultiDict
 
+from web.request.thickness import read_mm
+
 MAX_LINE = 120
 MAX_TEXT = 4000
 """Longest text of one line, and of a note [characters]. [chosen: a title, and two pages]"""
@@ -65,6 +67,20 @@ class Form:
             return None
         if not low <= value <= high:
             self.wrong[name] = f"{value:g} {unit} is outside {low:g} to {high:g} {unit}. Check the figure."
+            return None
+        return value
+
+    def thickness(self, name: str, low_mm: float, high_mm: float, unit: str) -> float | None:
+        """Return a thickness [mm] within bounds, written in ``unit`` ("mm" or "inch") where it names none itself."""
+        typed = self[name].strip()
+        if not typed:
+            return None
+        value = read_mm(typed, unit)
+        if value is None:
+            self.wrong[name] = f"“{typed[:40]}” is not a number. Write a number of mm, or inches as 1/4\"."
+            return None
+        if not low_mm <= value <= high_mm:
+            self.wrong[name] = f"{value:g} mm is outside {low_mm:g} to {high_mm:g} mm. Check the figure."
             return None
         return value
 

@@ -11,7 +11,7 @@ from daemon.glass.materials import FAMILIES
 from daemon.store import pieces, plans
 from daemon.store.pieces import Piece
 from daemon.store.plans import StoredPlan
-from web.request.context import database
+from web.request.context import database, settings
 from web.request.form import Form
 
 GLASSES: dict[str, str] = {
@@ -55,7 +55,7 @@ def read_load(form: Form, offered: Choices) -> dict[str, Any]:
         glass = chosen[0].glass if chosen else DEFAULT_GLASS
     elif glass not in offered.glasses:
         form.wrong["glass"] = "Choose one of the list."
-    thickness = form.number("thickness", THINNEST_MM, MOST_TYPED_MM, "mm")
+    thickness = form.thickness("thickness", THINNEST_MM, MOST_TYPED_MM, settings().config.thickness_unit)
     if thickness is None:
         thickness = max((p.thickness_mm for p in chosen), default=DEFAULT_THICKNESS_MM)
     glasses = {p.glass for p in chosen}

@@ -26,14 +26,15 @@ from web.security.wrong_tries import WrongTries
 from web.settings import Settings, own_names
 
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
-PUBLIC = frozenset({"access.enter", "access.choose", "static", "assets.plotly_script"})
+PUBLIC = frozenset({"access.enter", "access.choose", "static", "assets.plotly_script", "home_screen.manifest",
+                    "home_screen.icon"})
 """What anybody at home may fetch: the way in, and files that say nothing of this house."""
 
 _PLOTLYS_STYLE = "'sha256-ji27qzEtxXZW+7dun6UwjHXJ18e6WAin1VvNtkzIE/o='"
 """The one fixed style that plotly's script puts into a page while it starts, by its hash; no other passes."""
 POLICY = "; ".join((
     "default-src 'none'", "script-src 'self'", f"style-src 'self' {_PLOTLYS_STYLE}", "img-src 'self' data: blob:",
-    "connect-src 'self'", "form-action 'self'", "base-uri 'none'", "frame-ancestors 'none'",
+    "connect-src 'self'", "manifest-src 'self'", "form-action 'self'", "base-uri 'none'", "frame-ancestors 'none'",
 ))
 
 STRANGE_NAME = (

@@ -98,12 +98,31 @@ def tell(demo_folder: FakeFolder, **present) -> None:
 
 def test_daemon_and_page_are_started_and_delivery_only_where_wished(demo_folder, tmp_path):
     show, processes = made(demo_folder)
-    show.start(8080, 300.0)
+    show.start(("127.0.0.1", 8080), 300.0)
     assert [arguments[0] for arguments in processes.started] == ["daemon", "web"]
     assert processes.started[0][-2:] == ["--speed", "300"]
     demo_folder.options = DemoOptions(tmp_path, "top-loader", (), 7, tmp_path / "url")
-    show.start(8080, 300.0)
+    show.start(("127.0.0.1", 8080), 300.0)
     assert processes.started[-1][0] == "deliver"
+
+
+def test_a_rehearsal_has_no_page_and_no_delivery_of_its_own(demo_folder, tmp_path):
+    demo_folder.options = DemoOptions(tmp_path, "top-loader", (), 7, tmp_path / "url", rehearsal=True)
+    show, processes = made(demo_folder)
+    show.start(None, 40.0)
+    assert [arguments[0] for arguments in processes.started] == ["daemon"]
+
+
+@pytest.mark.parametrize(("host", "told"), [
+    ("127.0.0.1", "Page: http://127.0.0.1:8080/"), ("192.0.2.7", "whoever can reach it may press its buttons"),
+    ("0.0.0.0", "from every device in your network, without a passcode"),
+])
+def test_what_opening_the_demonstration_means_is_said(host, told):
+    from simulations.commands.demo import page_at
+
+    said = page_at(host, 8080)
+    assert told in said
+    assert ("without a passcode" in said) == (host != "127.0.0.1")
 
 
 def test_it_waits_for_the_firing_to_be_opened(demo_folder):

@@ -20,7 +20,7 @@ from daemon.store.kilns import kiln_id, probe_id
 from simulations.bench import open_probe
 from simulations.studio import demo_folder
 from simulations.studio.demo_folder import MARK, DemoFolder, DemoOptions, default_folder
-from simulations.studio.seed import FULL_FUSE, LIVE_TITLE, PAST, PIECES
+from simulations.studio.seed import FULL_FUSE, KILN_NAME, LIVE_TITLE, PAST, PIECES, REHEARSED
 
 NOW = datetime(2026, 3, 4, 20, 15, tzinfo=UTC)
 
@@ -130,3 +130,24 @@ def test_the_default_folder_is_the_users_state_folder(monkeypatch, tmp_path):
     monkeypatch.delenv("XDG_STATE_HOME")
     monkeypatch.setenv("HOME", str(tmp_path))
     assert default_folder() == tmp_path / ".local" / "state" / "lehrling-demo"
+
+
+def test_a_rehearsal_takes_the_owner_s_units_and_channels_and_fires_something_short(tmp_path):
+    like = tmp_path / "lehrling.toml"
+    like.write_text("""[kiln]
+name = "Loft"
+[owner]
+unit = "F"
+time_zone = "Europe/Vienna"
+[[channel]]
+name = "phone"
+url_file = "phone.url"
+ranks = ["wake"]
+""", encoding="utf-8")
+    made = DemoFolder(DemoOptions(tmp_path / "new", "clamshell", (), 7, None, like, rehearsal=True), NOW)
+    config = read_config(tmp_path / "new" / "lehrling.toml")
+    assert (config.unit, config.time_zone, config.kiln_name) == ("F", "Europe/Vienna", KILN_NAME)
+    [phone] = config.channels
+    assert (phone.name, phone.url_file) == ("phone", tmp_path / "phone.url")
+    assert config.probe.settings["plan"] == REHEARSED
+    assert made.outcome() == (None, None)

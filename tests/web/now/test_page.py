@@ -41,11 +41,12 @@ def test_an_empty_studio_is_told_its_first_steps(client, studio):
     studio.say(None)
     page = client.get("/").text
     assert "First steps" in page
-    steps = ["A passcode", "Kiln, probe, unit and time zone", "The bench, before real glass", "Whom it wakes",
-             "A plan", "A piece", "The first firing"]
+    steps = ["A passcode", "Kiln, thermocouple, units and time zone", "Whom it wakes",
+             "A night rehearsed, before real glass", "A plan", "A piece", "The first firing"]
     assert [page.index(f"<strong>{step}</strong>") for step in steps] == sorted(
         page.index(f"<strong>{step}</strong>") for step in steps)
-    assert "lehrling demo --port 8081 --speed 60 --fault" in page
+    for address in ("/setup", "/reach", "/rehearse", "/plans/new", "/pieces/new", "/start"):
+        assert f'href="{address}"' in page.split("First steps")[1]
     assert "No firing is open. The kiln is at 23\u00a0°C." in page
 
 

@@ -49,7 +49,7 @@ def test_what_is_typed_about_a_piece_is_kept_and_checked(client, studio):
         "colour": "low-fire"})
     assert right.headers["Location"] == "/pieces/1"
     page = client.get("/pieces/1").text
-    assert "4.5&nbsp;mm at its thinnest" in page
+    assert "4.5\u00a0mm at its thinnest" in page
     assert "Low-fire enamel or decal" in page
     client.post("/pieces/1/change", headers=SAME, data={"name": "Deep dish", "thickness": "8", "glass": "96"})
     assert studio.store(lambda db: pieces.piece(db, 1)).name == "Deep dish"

@@ -156,7 +156,7 @@ def test_writing_a_retired_plan_again_takes_it_into_use(client, studio):
     assert [(kept.version, kept.retired_utc) for kept in studio.store(plans.plans)] == [(2, None)]
 
 
-def test_firing_this_again_fills_in_start_with_what_was_fired(client, studio):
+def test_firing_this_again_fills_in_start_with_what_was_fired(client, studio, form_of_start):
     studio.fill(until_s=9000.0, ended=True)
     client.post("/plans/new", headers=SAME, data={
         "title": "Full fuse, two layers", "unit": "C", "steps": "200 700 10"})
@@ -167,6 +167,6 @@ def test_firing_this_again_fills_in_start_with_what_was_fired(client, studio):
         assert 'name="piece" value="1" checked' in form
         assert '<option value="1" selected>Full fuse, two layers' in form  # the version that was fired
         assert 'name="thickness" value="6"' in form
-    asked = client.post("/start", headers=SAME, data={"title": "Again", "piece": "1", "plan": "1", "thickness": "6"})
+    asked = client.post("/start", headers=SAME, data=form_of_start(client, piece="1", plan="1", thickness="6"))
     assert asked.status_code == 303
     assert studio.asked()[0][1]["plan_id"] == 1
