@@ -43,7 +43,7 @@ from web.preferences import use
 from web.preferences_page import wrong_tries
 from web.request import assets
 from web.request.context import close_database, preferences
-from web.request.thickness import thickness_figure, thickness_words
+from web.request.thickness import thickness_figure, thickness_short, thickness_words
 from web.security import access, passcode
 from web.security.session_cookie import SessionCookie
 from web.security.sessions import LASTS
@@ -101,6 +101,7 @@ def create_app(settings: Settings) -> Flask:
     app.jinja_env.globals["thickness_unit"] = read_in
     app.add_template_filter(partial(thickness_words, unit=read_in), "thick")
     app.add_template_filter(partial(thickness_figure, unit=read_in), "thick_figure")
+    app.add_template_filter(partial(thickness_short, unit=read_in), "thick_short")
     app.teardown_appcontext(close_database)
     app.register_error_handler(HTTPException, _refused)
     app.register_error_handler(NoDatabase, _not_started)

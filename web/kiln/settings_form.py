@@ -98,7 +98,7 @@ def _page(form: Form, trouble: str = "") -> str:
     return render_template(
         "settings_form.html", form=form, units=UNITS, mains=MAINS, thicknesses=THICKNESSES, 
         type_pairs=[(letter, letter) for letter in THERMOCOUPLE_TYPES],
-        zones=sorted(available_timezones()), zone=getattr(settings().zone, "key", None) or "the computer’s own",
+        zones=sorted(available_timezones()),
         running=kiln is not None and firings.current(database(), kiln) is not None, trouble=trouble,
         kept=_KEPT.get(request.args.get("kept", ""), ""), may_change=access.may_change(settings()),
         reads=_reads(heard, temp_c), config_trouble=settings().config.trouble,

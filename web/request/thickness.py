@@ -62,6 +62,12 @@ def thickness_figure(mm: float, unit: str) -> str:
     return " ".join([*parts, str(rest)] if rest else parts) + '"'
 
 
+def thickness_short(mm: float, unit: str) -> str:
+    """Return a thickness as short as it can be told: ``6 mm``, ``1/4"``."""
+    figure = thickness_figure(mm, unit)
+    return (figure if unit == "inch" else f"{figure} mm").replace(" mm", "\u00a0mm")
+
+
 def thickness_words(mm: float, unit: str) -> str:
     """Return a thickness with its unit: ``6 mm``; in inches with the millimetres behind: ``1/4" (6.4 mm)``."""
     if unit != "inch":

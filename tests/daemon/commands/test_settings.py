@@ -45,3 +45,37 @@ def test_an_address_is_read_from_the_input_and_never_shown(said, tmp_path, monke
     assert "hush" not in said("list")[1]
     assert said("unset", "channel.phone")[0] == 0
     assert "channel.phone" not in said("list")[1]
+
+
+def test_a_running_daemon_works_with_a_change_without_a_new_process(tmp_path):
+    import json
+    import subprocess
+    import sys
+    import threading
+
+    from daemon.service.ask_settings import ask_settings
+
+    def wait_for_kiln(name):
+        for _ in range(600):
+            try:
+                if json.loads((tmp_path / "present.json").read_text(encoding="utf-8"))["kiln"] == name:
+                    return
+            except (OSError, ValueError, KeyError):
+                pass
+            threading.Event().wait(0.1)
+        raise AssertionError(f"no {name} within a minute: {(tmp_path / 'log').read_text(encoding='utf-8')}")
+
+    file = tmp_path / "lehrling.toml"
+    # The bench's controller is started late, so that no firing opens by itself.
+    file.write_text('[kiln]\nname = "Loft"\n[probe]\nkind = "bench"\nstart_s = 100000.0\n', encoding="utf-8")
+    with (tmp_path / "log").open("wb") as log:
+        child = subprocess.Popen([sys.executable, "-m", "daemon.cli", "daemon", "--data", str(tmp_path), "--run",
+                                  str(tmp_path)], stderr=log)
+    try:
+        wait_for_kiln("Loft")
+        assert ask_settings(file, tmp_path, {"kiln.name": "Cellar"})
+        wait_for_kiln("Cellar")
+        assert child.poll() is None
+    finally:
+        child.terminate()
+        assert child.wait(30) == 0

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from web.request.thickness import read_mm, thickness_figure, thickness_words
+from web.request.thickness import read_mm, thickness_figure, thickness_short, thickness_words
 
 
 @pytest.mark.parametrize(("text", "unit", "mm"), [
@@ -30,6 +30,7 @@ def test_what_is_no_thickness(text):
     (12.7, "inch", '1/2" (12.7 mm)'), (9.525, "inch", '3/8" (9.5 mm)'),
 ])
 def test_what_is_said(mm, unit, words):
+    assert thickness_short(mm, unit).replace("\u00a0", " ") == words.split(" (")[0]
     assert thickness_words(mm, unit).replace("\u00a0", " ") == words
 
 
