@@ -16,7 +16,8 @@ from PIL import Image
 from daemon.store import bin, firings, outcomes, plans
 
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
-UNLINKED = {"/passcode", "/enter", "/now.json", "/rehearsal/", "/rehearsal/<path:rest>", "/icon-<int:size>.png"}
+UNLINKED = {"/passcode", "/enter", "/now.json", "/rehearsal/", "/rehearsal/<path:rest>", "/icon-<int:size>.png",
+            "/firings/<int:firing_id>/strip.json"}
 """Reached otherwise: by the page's own script, or where a passcode is asked for."""
 
 
@@ -75,6 +76,8 @@ def _crawl(client):
             continue
         for link in (one for one in Page(answer.text).links if not one.startswith("data:")):
             to = urlsplit(urljoin(f"http://localhost{address}", unescape(link)))
+            if to.scheme == "data":  # a photograph within the copy that is given away
+                continue
             assert to.netloc == "localhost", (address, link)
             path = to.path + (f"?{to.query}" if to.query else "")
             if path not in seen:
