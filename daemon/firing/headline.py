@@ -249,7 +249,7 @@ _ACTIVITY_WORDS = {
 }
 """What the kiln does, in words; ``{}`` stands for where it holds or goes to."""
 _DO_WORDS = {
-    Do.NOTHING: "Nothing to do, by this probe.",
+    Do.NOTHING: "Nothing to do.",
     Do.LOOK_AT_CONTROLLER: "Look whether the controller runs this plan.",
     Do.ANNEAL_AGAIN:
         "The anneal hold was not whole: leave the kiln closed, and anneal the glass again before it is used.",

@@ -35,7 +35,7 @@ def test_power_that_is_back_leaves_something_to_do_until_the_glass_is_known_to_b
     early = list(sentences(night, cut_s + 6 * MIN, cut_s + 300 * MIN))
     assert len(early) > 100
     assert not [sentence for sentence in early if "Nothing to do" in sentence]
-    assert next(sentences(night, night.samples[-2].t_s - 600.0)).endswith("Nothing to do, by this probe.")
+    assert next(sentences(night, night.samples[-2].t_s - 600.0)).endswith("Nothing to do.")
 
 
 @pytest.fixture

@@ -173,7 +173,7 @@ class Studio:
             "written_utc": (self.clock.wall - timedelta(seconds=age_s)).isoformat(), "kiln": "small kiln",
             "speed": 1.0, "now_s": until_s, "firing_id": firing_id, "firing_title": "Bowl blank, river glass",
             "t_s": until_s, "temp_c": at(POINTS, until_s), "fault": None, "rate_c_per_h": -54.0,
-            "sentence": "Cooling through the anneal, 1 °C above plan. Nothing to do, by this probe.",
+            "sentence": "Cooling through the anneal, 1 °C above plan. Nothing to do.",
             "finished": False, "confidence": 0.97, "planned_c": at(POINTS, until_s), "offset_c": None,
             "part": {"index": part.index, "step": part.step, "part": part.part, "start_s": part.start_s},
             "next": {"step": part.step + 1, "part": "ramp", "at_s": until_s + 1800}, "open_at_s": 45_000.0,

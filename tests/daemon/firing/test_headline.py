@@ -87,7 +87,7 @@ def test_a_standing_alert_is_told_in_the_words_it_has_now() -> None:
 def test_each_part_of_a_plan_has_its_activity(planned: object, activity: Activity, words: str) -> None:
     said = headline_of(state(), planned, None, 0.0)
     assert (said.activity, said.temp_c) == (activity, planned.to_c)
-    assert headline_words(said, Units("C")) == f"{words}. Nothing to do, by this probe."
+    assert headline_words(said, Units("C")) == f"{words}. Nothing to do."
 
 
 @pytest.mark.parametrize(("others", "rate_c_per_h", "activity"), [
@@ -137,7 +137,7 @@ def woken(**others: object) -> SimpleNamespace:
 def test_after_an_alarm_that_nobody_answered_the_controller_is_to_be_looked_at() -> None:
     assert headline_of(state(board=woken()), ANNEAL, 518.0, 0.0).do is Do.LOOK_AT_CONTROLLER
     answered = headline_of(state(board=woken(acknowledged_s=9100.0)), ANNEAL, 518.0, 0.0)
-    assert headline_words(answered, Units("C")).endswith("as planned. Nothing to do, by this probe.")
+    assert headline_words(answered, Units("C")).endswith("as planned. Nothing to do.")
 
 
 @pytest.mark.parametrize(("planned_c", "planned", "do"), [

@@ -59,7 +59,7 @@ def test_naming_leaves_alone_what_is_not_said_and_can_take_the_plan_away():
     ("quiet", {"for_s": 0}, "quiet for_s: 0 is outside 1 to 86400 s."),
     ("name", {"title": "x"}, "name firing_id: missing."),
     ("sing", {}, "sing: is no request. Known: start, end, acknowledge, quiet, said, name, delete, "
-     "take-back."),
+     "take-back, keyed-in."),
     ("said", {"what": "sung"}, "said what: 'sung' is unknown. Known: acknowledge, quiet, vented"),
     ("said", {"what": "call"}, "said temp_c: missing. Say at which temperature."),
     ("start", {"faces": 3, "glass": "jelly"},

@@ -127,7 +127,7 @@ def test_an_alert_that_is_over_says_how_the_firing_stands_and_claims_no_calm():
         (row,) = rows_for(AlertChanged(23_000.0, "over", FAST), "Bowl", [BELL], now)
         return row
 
-    mended = over(Afterwards("Cooling to 370 °C, as planned. Nothing to do, by this probe.", nothing_to_do=True))
+    mended = over(Afterwards("Cooling to 370 °C, as planned. Nothing to do.", nothing_to_do=True))
     assert mended.title.startswith("Over: cooling too fast")
     lost = over(Afterwards("Falling. The anneal hold was not whole: leave it closed.", nothing_to_do=False))
     assert lost.title == "Now: the anneal hold was not whole, leave it closed"

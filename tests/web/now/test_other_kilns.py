@@ -37,7 +37,7 @@ def say(studio, folder, *, alert=False, age_s=1.0, **others):
 
 
 def test_each_kiln_has_its_own_sentence_and_load(beside, studio, casting):
-    say(studio, casting, sentence="Climbing to the squeeze. Nothing to do, by this probe.")
+    say(studio, casting, sentence="Climbing to the squeeze. Nothing to do.")
     page = beside.get("/").text
     assert "casting kiln: River block" in page
     assert "Climbing to the squeeze" in page

@@ -53,7 +53,7 @@ def test_an_empty_studio_is_told_its_first_steps(client, studio):
 def test_now_says_the_sentence_before_the_number_before_the_chart(client, studio):
     studio.say(studio.fill(until_s=24_000.0), 24_000.0)
     page = client.get("/").text
-    sentence, number, chart = (page.index(x) for x in ("Nothing to do, by this probe.", 'data-text="temp"', "<svg"))
+    sentence, number, chart = (page.index(x) for x in ("Nothing to do.", 'data-text="temp"', "<svg"))
     assert sentence < number < chart
     assert ">480</span>" in page
     assert "falling 54 °C/h" in page

@@ -169,7 +169,7 @@ def test_everything_works_by_forms_without_a_script(woken):
     for words_of in ("I am up", "I keyed these in"):
         button = page.index(words_of)
         assert page.rfind("<form", 0, button) > page.rfind("</form>", 0, button)
-    assert '<a class="button" href="#curve">' in page
+    assert '<a class="button curve" href="#curve">' in page
     assert 'id="curve"' in page
 
 

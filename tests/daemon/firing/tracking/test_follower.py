@@ -200,7 +200,7 @@ def test_the_present_says_what_the_report_will_say(fired):
     assert now.next_at_s == pytest.approx(hold.end_s, abs=180.0)
     assert now.planned_c == 516.0
     assert now.sentence.startswith("In the anneal hold at 516 °C, as planned")
-    assert now.sentence.endswith("Nothing to do, by this probe.")
+    assert now.sentence.endswith("Nothing to do.")
     assert not now.finished
     assert now.confidence > 0.9
 
