@@ -109,7 +109,7 @@ def test_the_watch_that_the_document_adds_works(monkeypatch):
     exec(code["daemon/firing/watches/late_top.py"], watch.__dict__)
     found = Finding(watch.KIND, Rank.LOG, 0.0, watch.KIND.examples[0].facts)
     text = watch.KIND.words(found, example_firing.speaker())
-    assert text.what == "The top of 800 °C was reached 90 min later than planned."
+    assert text.what == "Top of 800 °C reached 90 min later than planned."
     assert ELECTRIC in text.do
 
     tests = {}

@@ -168,13 +168,12 @@ def test_an_evening_from_first_steps_to_the_record(house, open_page):
     assert max(near) < 6.0  # a probe's noise, in columns of a few readings
 
     # The kiln cools two and a half times as fast as asked; the page says so by itself.
-    _until(page, "document.querySelector('.alert.wake') !== null", 90)
-    words = page.inner_text(".alert.wake")
-    assert "cooling too fast" in words
-    assert re.search(r"\d+ °C/h, planned 40", page.inner_text("main").replace("\u00a0", " "))
+    _until(page, "document.querySelector('.woken') !== null", 90)
+    assert "Cooling too fast: planned 40 °C/h." in page.inner_text("h1").replace("\u00a0", " ")
+    assert "All closed?" in page.inner_text(".woken")
     page.screenshot(path=SHOTS / "evening-alert-phone-dark.png")
     page.click("#ack-thumb")
-    _until(page, "/acknowledged at/.test(document.querySelector('#alerts').innerText)", 15)
+    _until(page, "/Answered at/.test(document.querySelector('#alerts').innerText)", 15)
     assert page.query_selector("#ack-thumb") is None
 
     page.click("text=End this firing")
@@ -183,7 +182,7 @@ def test_an_evening_from_first_steps_to_the_record(house, open_page):
     assert "Start a firing" in page.inner_text("main")
 
     page.click("nav >> text=Firings")
-    assert "wake" in page.inner_text(".list")
+    assert "Get up" in page.inner_text(".list")
     page.click(".list >> text=Reed dish")
     _until(page, "document.querySelector('.plotted .plot .main-svg') !== null", 20)
     record = page.inner_text("main")
@@ -211,7 +210,7 @@ def _outcome_and_photograph(page: Any, house: House) -> None:
     page.click("text=Say how it came out")
     page.check("text=haze")
     page.fill("#note", "Along the rim.")
-    page.click("text=Keep this")
+    page.click("text=Save")
     assert "Came out: haze" in page.inner_text("#pieces")
     Image.new("RGB", (900, 600), (90, 130, 120)).save(house.data / "camera.jpg", "JPEG")
     page.click("text=Add a photograph")

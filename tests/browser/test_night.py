@@ -89,13 +89,14 @@ def night(tmp_path_factory) -> Night:
 def test_the_first_words_after_the_dark_are_the_temperatures_and_the_lines_to_key_in(night):
     back, *_ = [title for title in night.titles if title.startswith("Lehrling is back")]
     assert back == "Lehrling is back after 25 min without a reading"
-    wakes = [(title, body) for title, body in zip(night.titles, night.bodies, strict=True) if "WAKE" in title]
+    sent = zip(night.titles, night.bodies, strict=True)
+    wakes = [(title, body) for title, body in sent if title.startswith("GET UP")]
     assert len(wakes) == 1, night.titles
     title, body = wakes[0]
-    assert title.startswith("WAKE: power was off, the kiln fell from 51")
+    assert title.startswith("GET UP: power was off, kiln is at ")
     assert len(title) <= 60
-    assert ("Do: Stop what the controller runs and key in: 150 °C/h to 516 °C, hold 60 min; then 80 °C/h to 461 °C; "
-            "then 150 °C/h to 406 °C; then off.") in body
+    assert "Stop the controller. Key in these lines, then press start:" in body
+    assert "150 °C/h to 516 °C, hold 60 min\n   80 °C/h to 461 °C\n   150 °C/h to 406 °C\n   off" in body
     assert body.endswith(NO_SAFETY_DEVICE)
 
 
@@ -110,7 +111,8 @@ def test_a_phone_by_the_bed_shows_it_and_the_lines_can_be_read_without_scrolling
     page.screenshot(path=SHOTS / "night-0210-phone-dark.png")
     page.screenshot(path=SHOTS / "night-0210-phone-dark-whole.png", full_page=True)
     said = page.inner_text("main").replace("\xa0", " ")
-    assert "Power was off: the kiln fell from 51" in said
-    assert "key in: 150 °C/h to 516 °C, hold 60 min; then 80 °C/h to 461 °C" in said
-    assert page.inner_text("#ack-thumb").strip() == "Acknowledge"
+    assert "Power was off, kiln is at" in page.text_content(".woken .said")
+    assert "Stop the controller. Key in these lines, then press start:" in said
+    assert page.inner_text(".keys tr").split() == ["150", "°C/h", "516", "°C", "hold", "60", "min"]
+    assert page.inner_text("#ack-thumb").strip() == "I am up"
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
