@@ -7,7 +7,6 @@ from typing import NamedTuple
 from daemon.firing.detection.hold_level import FAR_K
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.situation.hold_measure import STOOD_C
 from daemon.firing.situation.level_doubt import is_below
 from daemon.firing.situation.view import TOP_NEAR_C, View
 
@@ -54,7 +53,8 @@ def left_undone(view: View) -> Left | None:
     only a climb that is due after it can be left undone.
 
     A hold was long enough by either of two measures: how long the follower was in it, and how long the readings stood
-    near its target. One that the trace begins in says nothing: how long it had been held before was not seen.
+    near its target; one that the follower did not see, by how long they stood near the height they fell from. A hold
+    that the trace begins in says nothing: how long it had been held before was not seen.
     """
     undone = next((run for run in reversed(view.found) if view.parts[run.index].direction >= 0), None)
     if undone is None:
@@ -80,20 +80,13 @@ def left_undone(view: View) -> Left | None:
             return _with_climb(view, planned, left_s, left_c)
         return Left(left_s, left_c, planned)
     hold = view.parts[planned.index + 1] if planned.index + 1 < len(view.parts) else None
-    # To the follower a hold kept too low is an unfinished climb; what tells is how long the readings stood there.
-    low = hold is not None and hold.part == "hold" and left_c > hold.to_c + view.offset_k - FAR_K
-    if low and hold is not None and not _short(view, hold, _stood_about_s(view, undone, left_c)):
-        return None
-    if not _came_near(view, planned, undone):
-        return Left(left_s, left_c, planned)
     if hold is None or hold.part != "hold":
-        return _with_climb(view, planned, left_s, left_c)
-    if not _short(
-            view, hold, left_s - _stood_from_s(view, undone, min(left_c, hold.to_c + view.offset_k + view.near_k))):
-        return _with_climb(view, hold, left_s, left_c)
-    if not _short(view, hold, view.dwell_s(hold, left_s)):
-        return _with_climb(view, hold, left_s, left_c)
-    return Left(left_s, left_c, hold)
+        is_done = _came_near(view, planned, undone)
+        return _with_climb(view, planned, left_s, left_c) if is_done else Left(left_s, left_c, planned)
+    # To the follower a hold kept too low is an unfinished climb; what tells is how long the readings stood there.
+    if left_c > hold.to_c + view.offset_k - FAR_K and not _short(view, hold, _stood_about_s(view, undone, left_c)):
+        return None
+    return Left(left_s, left_c, hold if _came_near(view, planned, undone) else planned)
 
 
 def _with_climb(view: View, done: PlannedPart, left_s: float, left_c: float) -> Left | None:
@@ -115,18 +108,6 @@ def _came_near(view: View, planned: PlannedPart, run: Part) -> bool:
     return any(trail.temps[i] >= level_c for i in range(trail.index_at(run.start_s), len(trail.times)))
 
 
-def _stood_from_s(view: View, run: Part, left_c: float) -> float:
-    """Return since when the readings had stood near the height they fell from, or above it [s].
-
-    It is asked near that height, not near the target, since the probe may read differently there.
-    """
-    trail = view.trail
-    for i in range(trail.index_at(run.start_s), len(trail.times)):
-        if trail.temps[i] >= left_c - STOOD_C:
-            return trail.times[i]
-    return view.t_s
-
-
 def _stood_about_s(view: View, run: Part, left_c: float) -> float:
     """Return how long the readings stood no more than _OVERSHOT_K below the height they fell from [s].
 
@@ -137,7 +118,12 @@ def _stood_about_s(view: View, run: Part, left_c: float) -> float:
     last_s = view.last_at_or_above(level_c, run.start_s)
     rate = view.parts[run.index].rate_c_per_h
     passing_s = _OVERSHOT_K / abs(rate) * 3600 if rate else 0.0
-    return 0.0 if last_s is None else last_s - _stood_from_s(view, run, level_c + STOOD_C) - passing_s
+    if last_s is None:
+        return 0.0
+    trail = view.trail
+    stood_s = next((trail.times[i] for i in range(trail.index_at(run.start_s), len(trail.times))
+                    if trail.temps[i] >= level_c), view.t_s)
+    return last_s - stood_s - passing_s
 
 
 def _fell_s(view: View) -> float:
