@@ -194,7 +194,8 @@ def of_the_bench(name: str) -> Outcome | None:
 
 def labelled(folder: Path, every: int) -> list[str]:
     """Return the folders of recorded firings: all faulty ones, and each ``every``-th in which nothing is wrong."""
-    faulty, quiet = [], []
+    faulty: list[str] = []
+    quiet: list[str] = []
     for path in sorted(folder.glob("**/truth.json")):
         is_faulty = json.loads(path.read_text(encoding="utf-8"))["group"] == "faulty"
         (faulty if is_faulty else quiet).append(str(path.parent))
