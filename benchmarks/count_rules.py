@@ -91,10 +91,17 @@ def _conditions(node: ast.AST) -> int:
 
 
 def _between_kinds(node: ast.AST) -> int:
-    """Return how many rules between kinds of alert an argument of a kind holds."""
-    if isinstance(node, ast.keyword) and node.arg in _BETWEEN_KINDS and isinstance(node.value, ast.Tuple):
-        return len(node.value.elts)
-    return 0
+    """Return how many rules between kinds of alert an argument of a kind holds: the kinds and families it names."""
+    if not isinstance(node, ast.keyword) or node.arg not in _BETWEEN_KINDS:
+        return 0
+    return sum(1 for part in ast.walk(node.value) if _names_a_kind(part))
+
+
+def _names_a_kind(part: ast.AST) -> bool:
+    """Return whether an expression is the name of a kind, or a family of kinds."""
+    if isinstance(part, ast.Attribute):
+        return isinstance(part.value, ast.Name) and part.value.id == "Family"
+    return isinstance(part, ast.Constant) and isinstance(part.value, str)
 
 
 def sources(room: str, commit: str | None) -> Iterator[str]:

@@ -40,9 +40,15 @@ def test_code_is_neither_blank_nor_a_comment_nor_a_docstring():
                  '    return (A +\n            1)\n').code_lines == 4  # A, def, and the two lines of the return
 
 
-def test_rules_between_kinds_are_the_names_a_kind_gives_of_others():
-    source = 'KIND = Kind(name="a", may_stand_under=("b", "c"), may_replace=(Vaguer("d"),), explained_by=(X,))\n'
-    assert count(source).between_kinds == 3
+@pytest.mark.parametrize(("arguments", "rules"), [
+    ('may_stand_under=("b", "c"), explained_by=(X,)', 2),
+    ('may_replace=(Vaguer("d", 480.0, is_uncaused=True), Vaguer(Family.PLAN, below=Rank.WAKE))', 2),
+    ('may_replace=tuple(Vaguer(name) for name in ("e", "f", "g"))', 3),
+    ("explains=(Family.BLIND,)", 1),
+    ("may_replace_now=_explains", 0),
+])
+def test_rules_between_kinds_are_the_names_a_kind_gives_of_others(arguments, rules):
+    assert count(f'KIND = Kind(name="a", {arguments})\n').between_kinds == rules
 
 
 def test_counts_of_files_add_up():
