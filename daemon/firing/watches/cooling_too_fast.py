@@ -106,7 +106,7 @@ def cooling_too_fast(view: View) -> Finding[CoolingTooFast] | None:
     if planned.rate_c_per_h is None:
         return _free_through_band(view, planned) if in_band else None
     rate = view.governing_fall_c_per_h(planned)
-    not_before_s = _fall_from_s(view, planned)
+    not_before_s = _fall_from_s(view)
     recent = view.line(RECENT_S, not_before_s)
     if view.rises or recent is None or -recent.slope_c_per_s * 3600 < _RECENT_SHARE * AS_GOOD_TIMES * rate:
         return None
@@ -173,7 +173,7 @@ def _planned_fall(view: View) -> PlannedPart | None:
 
 def _only_swings(view: View, anneal: PlannedPart) -> bool:
     """Return whether a fall follows on a young anneal hold or on none, and is no deeper than a controller swings."""
-    if len(view.found) < 2 or view.found[-1].index != anneal.index + 1 or view.found[-2].index > anneal.index:
+    if len(view.found) < 2 or view.found[-1].index != anneal.index + 1:
         return False
     level_c: float | None = anneal.to_c + view.offset_k
     if view.found[-2].index == anneal.index:
@@ -183,7 +183,7 @@ def _only_swings(view: View, anneal: PlannedPart) -> bool:
     return level_c is not None and view.temp_c > level_c - _LEFT_K
 
 
-def _fall_from_s(view: View, planned: PlannedPart) -> float:
+def _fall_from_s(view: View) -> float:
     """Return the second before which no window may reach: the free fall into the hold has ended by then.
 
     The hold itself may be in a window, where it only makes the slope less; the fall that led to it may not.
@@ -194,7 +194,7 @@ def _fall_from_s(view: View, planned: PlannedPart) -> float:
         return max(passed_s if passed_s is not None else start_s, view.resumed_s)
     if found and found[-1].part == "hold":
         start_s = found[-1].start_s + _HOLD_SETTLES_S
-    elif len(found) >= 2 and found[-1].index == planned.index and found[-2].part == "hold":
+    elif len(found) >= 2 and found[-2].part == "hold":
         start_s = min(start_s, max(found[-2].start_s + _HOLD_SETTLES_S, start_s - _DATED_S))
     return max(start_s, view.resumed_s)
 
@@ -216,7 +216,7 @@ def _facts(view: View, fall_c_per_h: float, planned_c_per_h: float | None, *, in
 def _free_through_band(view: View, planned: PlannedPart) -> Finding[CoolingTooFast] | None:
     """Return the look for a plan that itself falls freely through the band, where the load suffers from the fall."""
     suffers = waking_cooling_c_per_h(view.glass, view.thickness_mm, view.faces)
-    found = surest(view, suffers, _fall_from_s(view, planned), way=-1)
+    found = surest(view, suffers, _fall_from_s(view), way=-1)
     if found is None:
         return None
     return Finding(KIND, Rank.LOOK, found.since_s, _facts(view, found.c_per_h, None, in_band=True), planned.step)
