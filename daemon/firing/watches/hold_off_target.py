@@ -81,6 +81,5 @@ KIND = Kind(
     on_delay_s=60.0, off_delay_s=300.0,
     family=Family.PLAN,
     may_stand_under=("sudden-drop",),
-    may_replace=tuple(Vaguer(name) for name in (
-        "not-cooling", "not-climbing", "hold-cut-short", "cooling-too-fast", "firing-stopped")),
+    may_replace=(Vaguer("not-cooling"), Vaguer("hold-cut-short"), Vaguer("firing-stopped")),
 )

@@ -108,5 +108,4 @@ KIND = Kind(
     on_delay_s=20.0, off_delay_s=180.0,
     family=Family.PLAN,
     explained_by=(Saying.LENGTHENED,),
-    may_stand_under=("over-temperature", "not-cooling"),
 )

@@ -289,7 +289,7 @@ KIND = Kind(
     ),
     on_delay_s=40.0, off_delay_s=600.0,
     family=Family.PLAN,
-    may_stand_under=("sudden-drop", "over-temperature"),
+    may_stand_under=("over-temperature",),
     may_replace=(
         Vaguer("not-cooling"), Vaguer("firing-stopped"),
         # What fell with the power is no climb that began again.
