@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from daemon.firing.detection.left_undone import BEGINS_WITHIN_S, left_undone
+from daemon.firing.detection.rate_test import LIKELY
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.example_firing import ANNEAL, TOP, TOP_RAMP
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
@@ -34,13 +35,9 @@ further than the third before the fall began [s]. [tuned: by trial on the bench,
 _VENTED_S = 300.0
 """For so long after a vent stood open the air says nothing of the power [s]. [common practice: it comes back to the
 glass within minutes]"""
-_LONG_WINDOW_S = 600.0
-"""The window grows with the fall up to so much [s], since a slower fall further down needs longer to be sure.
-[chosen: what _FALLS_FOR_S is]"""
-_SURE = 2.0
-"""Standard errors by which it must be faster than its limit. [chosen: one in forty by chance]"""
 _FALLS_FOR_S = 600.0
-"""Whether an interrupted kiln still falls is asked of so many seconds. [tuned: by trial on the bench, study not kept]
+"""Whether an interrupted kiln still falls is asked of so many seconds, and the window of a new fall grows with it up
+to as much: a slower fall further down needs longer to be sure. [tuned: by trial on the bench, study not kept]
 """
 _STILL_SHARE = 0.8
 """It still falls freely at this share of the slowest natural fall. [tuned: by trial on the bench, study not kept]"""
@@ -124,13 +121,13 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
         return None
     if view.temp_c < view.glass.band_low_c and view.t_s - began_s > BEGINS_WITHIN_S:
         return None
-    window_s = min(_LONG_WINDOW_S, max(_WINDOW_S, (view.t_s - began_s) / 2))
+    window_s = min(_FALLS_FOR_S, max(_WINDOW_S, (view.t_s - began_s) / 2))
     line = view.line(window_s, max(view.resumed_s, began_s - _BEFORE_S))
     if line is None or line.span_s < _LEAST_WINDOW_S:
         return None
     fall, error = -line.slope_c_per_s * 3600, view.error_c_per_h(line)
     least = max(least_natural_fall(view.temp_c), _FASTER_AT_FIRST * _planned_after(view, planned))
-    if fall - _SURE * error < least or from_c - view.temp_c < _FALLEN_K or view.rises:
+    if fall - LIKELY * error < least or from_c - view.temp_c < _FALLEN_K or view.rises:
         return None
     rank = _rank(view, planned, from_c, view.t_s - began_s)
     if view.t_s - began_s < LOOK_AFTER_S and rank is not Rank.LOG:
