@@ -227,7 +227,7 @@ def test_one_wild_block_counts_for_no_more_than_four_times_the_noise() -> None:
 def test_a_step_in_quiet_readings_makes_no_noise() -> None:
     smoother = smoothed(ramp(0.0, 0.0, number=41))[1]
     assert smoother.noise_k == 0.0
-    assert 0.0 < offered(smoother, [560.0, 530.0, 530.0, 530.0]) < QUIET_K / 20
+    assert 0.0 < offered(smoother, [560.0, 530.0, 530.0, 530.0]) < QUIET_K / 40
 
 
 @pytest.mark.parametrize(("noise_k", "is_smoothed"), [(0.045, False), (0.06, True)])

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import stat
+from datetime import timedelta
 
 import pytest
 
 from web.security import passcode
-from web.security.known_devices import MOST, KnownDevices
+from web.security.known_devices import KEPT_S, MOST, KnownDevices
 
 
 @pytest.fixture
@@ -38,6 +39,11 @@ def test_so_many_are_remembered_and_the_oldest_gives_way(places):
     devices = KnownDevices(*places)
     marks = [devices.remember() for _ in range(MOST + 1)]
     assert [devices.knows(mark) for mark in (marks[0], marks[1], marks[-1])] == [False, True, True]
+
+
+def test_a_mark_is_asked_to_be_kept_for_the_400_days_that_browsers_allow():
+    # The draft of RFC 6265bis, section 5.5: browsers shorten what is longer.
+    assert timedelta(days=400).total_seconds() == KEPT_S
 
 
 @pytest.mark.parametrize("held", ["not json", "7", "{", '"x"'])
