@@ -37,6 +37,8 @@ class Calls:
 
     def see(self, t_s: float, temp_c: float) -> list[Milestone]:
         """Return the calls to be made at this reading [s, °C]."""
+        if not self._waiting:
+            return []
         due: list[Milestone] = []
         for call in self.waiting:
             past = temp_c >= call.temp_c if call.rising else temp_c <= call.temp_c
