@@ -68,10 +68,10 @@ SLOW_FIXTURES = {"fired", "slump", "after_slump", "told_studio"}
 """A whole firing, simulated; hours of a daemon at work."""
 
 
-def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
     """Return how many workers ``-n auto`` starts: one more than cores, for what waits for a page or a daemon."""
     del config
-    return len(os.sched_getaffinity(0)) + 1
+    return None if "PYTEST_XDIST_AUTO_NUM_WORKERS" in os.environ else (os.cpu_count() or 1) + 1
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
