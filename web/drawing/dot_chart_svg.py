@@ -30,17 +30,22 @@ def dots_svg(points: Sequence[tuple[datetime, float]], unit: str) -> str:
     step = (width - _LEFT - _RIGHT) / max(1, len(points) - 1)
     dots = "".join(
         f'<circle class="tip" cx="{_LEFT + number * step:.1f}" cy="{y(value):.1f}" r="2.6">'
-        f"<title>{escape(f'{date_words(when)} {when.year}: {value:.0f} {unit}')}</title></circle>"
+        f"<title>{escape(f'{date_words(when)} {when.year}: {_whole(value)} {unit}')}</title></circle>"
         for number, (when, value) in enumerate(points))
     first, last = points[0][0], points[-1][0]
     dates = f'<text class="grey" x="{_LEFT}" y="{height - 4}">{escape(date_words(first))}</text>'
     if len(points) > 1:
         dates += (f'<text class="grey" x="{width - _RIGHT}" y="{height - 4}" text-anchor="end">'
                   f"{escape(date_words(last))}</text>")
-    said = f"{middle:.0f}".replace("-", "−")
-    words = f"{len(points)} firings, in the middle {middle:.0f} {unit}, from {min(values):.0f} to {max(values):.0f}"
+    words = (f"{len(points)} firings, in the middle {_whole(middle)} {unit}, from {_whole(min(values))} to "
+             f"{_whole(max(values))}")
     return (f'<svg xmlns="http://www.w3.org/2000/svg" class="dots" viewBox="0 0 {width} {height}" width="{width}"'
             f' height="{height}" role="img" font-size="11.5"><title>{escape(words)}</title>'
             f'<path class="hair" d="M{_LEFT} {y(middle):.1f}H{width - _RIGHT}"/>'
             f'<text class="grey" x="{_LEFT - 8}" y="{y(middle) + 4:.1f}" text-anchor="end">'
-            f"{said} {escape(unit)}</text>{dots}{dates}</svg>")
+            f"{_whole(middle)} {escape(unit)}</text>{dots}{dates}</svg>")
+
+
+def _whole(value: float) -> str:
+    """Return a figure to the whole, with a minus as it is set, and none before a nought."""
+    return f"{round(value)}".replace("-", "−")

@@ -45,7 +45,8 @@ def shifted(layer: Layer, zero_s: float) -> Layer:
 
 def hours(t_s: float) -> str:
     """Return a time from the zero as said: ``+1.5 h``."""
-    return f"{'−' if t_s < 0 else '+'}{abs(round(t_s / 3600, 2)):g} h"
+    shown_h = round(t_s / 3600, 2)
+    return f"{'−' if shown_h < 0 else '+'}{abs(shown_h):g} h"
 
 
 def whole(layers: Sequence[Layer]) -> tuple[float, float]:

@@ -132,7 +132,7 @@ def words_of(picture: Picture) -> str:
 
 
 def _temp(temp_c: float, unit: str) -> str:
-    return f"{to_unit(temp_c, unit):.0f} °{unit}"
+    return f"{round(to_unit(temp_c, unit))} °{unit}"
 
 
 _PIECES = 12

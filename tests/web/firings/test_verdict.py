@@ -168,6 +168,9 @@ def test_a_firing_without_a_plan_is_not_as_planned(client, studio):
     page = client.get(f"/firings/{number}").text
     assert "No plan to hold it against. It got you up once." in page
     assert "As planned" not in page
+    card = client.get(f"/firings/{number}/card").text
+    assert "Fired without a plan." in card
+    assert "it got you up once" in card
 
 
 def test_what_the_probe_did_not_see_is_named_as_not_known_and_not_as_planned():
