@@ -29,9 +29,12 @@ _SHORT_S, _SHORT_SHARE = 120.0, 0.05
 _LEFT_S, _LEFT_SHARE = 180.0, 0.1
 """So much may be missing of another hold than the anneal: the larger of seconds and a share. [chosen: three minutes,
 as closely as a boundary is known]"""
-_OVER_S, _OVER_SHARE = 300.0, 0.25
+_OVER_S, _OVER_SHARE = 420.0, 0.25
 """So much longer than planned it may be: the larger of seconds and a share. [chosen: a controller that waits for the
-last kelvins makes a hold a few minutes longer]"""
+last kelvins makes a hold a few minutes longer, and its end is known to some minutes]"""
+_NEVER_THERE_K = 40.0
+"""A kiln whose highest reading is this far below a hold was not in it; nearer, a probe may read so much low [K].
+[from: daemon.firing.situation.view.NEVER_NEAR_K]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +140,10 @@ def _hold_result(hold: PlannedPart, held: MeasuredHold | None, seen: Evidence, *
         return Result.NO if off_s > 0.0 else Result.NOT_KNOWN
     if off_s == 0.0:
         return Result.YES
-    hidden = held.unseen_s > 0.0 if held is not None else any(hole.hides(hold.to_c) for hole in seen.holes)
+    if held is None:
+        came_near = seen.peak_c is None or seen.peak_c > hold.to_c - _NEVER_THERE_K
+        return Result.NOT_KNOWN if came_near else Result.NO
+    hidden = held.unseen_s > 0.0
     return Result.NOT_KNOWN if hidden else Result.NO
 
 

@@ -151,7 +151,7 @@ def _holds(answer: HoldsAnswer, result: Result, units: Units) -> tuple[str, str,
     if result is Result.YES:
         said = "Yes."
     elif result is Result.NOT_KNOWN:
-        said = "Not known: part of a hold was not seen."
+        said = "Not known: a hold, or part of one, was not seen."
     else:
         strayed = [_strayed(asked, got, units) for asked, got in zip(answer.asked, answer.measured, strict=True)]
         said = f"{_NO}{', '.join(filter(None, strayed))}."

@@ -104,8 +104,8 @@ def top_held(minutes: float) -> Part:
 
 
 @pytest.mark.parametrize(("minutes", "result"), [
-    # Ten minutes asked: three may be missing, five more are no fault.
-    (7.0, Result.YES), (6.9, Result.NO), (15.0, Result.YES), (15.1, Result.NO), (38.0, Result.NO),
+    # Ten minutes asked: three may be missing, seven more are no fault.
+    (7.0, Result.YES), (6.9, Result.NO), (17.0, Result.YES), (17.1, Result.NO), (38.0, Result.NO),
 ])
 def test_a_top_is_asked_for_its_time(minutes: float, result: Result) -> None:
     assert answered((top_held(minutes),))[Question.HOLDS].result is result
@@ -117,6 +117,12 @@ def test_a_hold_that_the_follower_saw_late_counts_by_the_time_near_it() -> None:
     unheld = Evidence((), 800.0, None, near_s={TOP.index: 120.0})
     results = [verdict(PARTS, ANNEAL, seen)[1].result for seen in (short, missed, unheld)]
     assert results == [Result.YES, Result.YES, Result.NO]
+
+
+@pytest.mark.parametrize(("peak_c", "result"), [(775.0, Result.NOT_KNOWN), (755.0, Result.NO)])
+def test_a_hold_that_was_not_seen_is_no_only_where_the_kiln_was_never_near_it(peak_c: float, result: Result) -> None:
+    """A probe that reads 25 K low shows no hold at 800 °C that was held; one whose kiln stopped at 755 shows a no."""
+    assert verdict(PARTS, ANNEAL, Evidence((), peak_c, None))[1].result is result
 
 
 def test_the_last_hold_of_a_plan_may_go_on_as_long_as_it_likes() -> None:
