@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from daemon.firing.events import Part
+from daemon.firing.plan.near_target import NEAR_UNKNOWN_K
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.probe_doubt import Disbelief
 from daemon.firing.trace.gaps import Gap
@@ -91,7 +92,7 @@ def verdict(planned: tuple[PlannedPart, ...], anneal: PlannedPart | None, seen: 
     answers: list[Answer] = [_top(planned, seen)]
     holds = [part for part in planned if part.part == "hold" and (anneal is None or part.index != anneal.index)]
     if holds:
-        answers.append(_holds(holds, len(planned), seen))
+        answers.append(_holds(holds, planned, seen))
     if anneal is not None:
         answers.append(anneal_answer(anneal, seen))
         answers.append(_cooling(planned, anneal, seen))
@@ -111,14 +112,14 @@ def _top(planned: tuple[PlannedPart, ...], seen: Evidence) -> TopAnswer:
     return TopAnswer(Result.YES if near else Result.NO, Temperature(peak_c), asked)
 
 
-def _holds(holds: Sequence[PlannedPart], count: int, seen: Evidence) -> HoldsAnswer:
-    """Return whether each of ``holds`` was as long as planned; ``count`` is the number of the plan's parts.
+def _holds(holds: Sequence[PlannedPart], planned: tuple[PlannedPart, ...], seen: Evidence) -> HoldsAnswer:
+    """Return whether each of ``holds``, which are parts of ``planned``, was as long as planned.
 
     A hold that strayed is a no, whatever was not seen of another. The plan's last part may be held as long as one
     likes. A hold that the kiln has not come to, with nothing lost, was not held.
     """
-    measured = tuple(_longest(hold, _measured(hold, seen), seen) for hold in holds)
-    results = [_hold_result(hold, held, seen, is_last=hold.index == count - 1)
+    measured = tuple(_longest(hold, _measured(hold, seen), seen, _passing_s(planned, hold)) for hold in holds)
+    results = [_hold_result(hold, held, seen, is_last=hold.index == len(planned) - 1)
                for hold, held in zip(holds, measured, strict=True)]
     result = next((one for one in (Result.NO, Result.NOT_KNOWN) if one in results), Result.YES)
     return HoldsAnswer(result, measured, tuple(PlannedHold(hold.to_c, hold.duration_s) for hold in holds),
@@ -147,9 +148,18 @@ def _hold_result(hold: PlannedPart, held: MeasuredHold | None, seen: Evidence, *
     return Result.NOT_KNOWN if hidden else Result.NO
 
 
-def _longest(hold: PlannedPart, held: MeasuredHold | None, seen: Evidence) -> MeasuredHold | None:
-    """Return a hold as run, for as long as the kiln stood near it where that is longer, up to what was planned."""
-    near_s = min(seen.near_s.get(hold.index, 0.0), hold.duration_s)
+def _passing_s(planned: tuple[PlannedPart, ...], hold: PlannedPart) -> float:
+    """Return how long the ramp to a hold is near its target already [s]; 0 where its rate is free."""
+    rate = planned[hold.index - 1].rate_c_per_h if hold.index else None
+    return NEAR_UNKNOWN_K / abs(rate) * 3600 if rate else 0.0
+
+
+def _longest(hold: PlannedPart, held: MeasuredHold | None, seen: Evidence, passing_s: float) -> MeasuredHold | None:
+    """Return a hold as run, for as long as the kiln stood near it where that is longer, up to what was planned.
+
+    The last ``passing_s`` of the ramp to it do not count.
+    """
+    near_s = min(seen.near_s.get(hold.index, 0.0) - passing_s, hold.duration_s)
     if near_s <= (0.0 if held is None else held.held_s):
         return held
     return MeasuredHold(near_s, None, seen.offset_k or 0.0, 0.0) if held is None else replace(held, held_s=near_s)
