@@ -38,8 +38,6 @@ from daemon.settings.config import FILE_NAME as SETTINGS_NAME
 from daemon.settings.config import Config
 from daemon.settings.last_good import keep_copy
 from daemon.store import firings, kilns
-from daemon.store.copies import make_copy
-from daemon.store.damage import replace_if_damaged
 from daemon.store.database import FILE_NAME as DATABASE_NAME
 from daemon.store.database import (
     NoDatabase,
@@ -49,6 +47,8 @@ from daemon.store.database import (
     open_database,
     open_unwritable,
 )
+from daemon.store.safety.copies import make_copy
+from daemon.store.safety.damage import replace_if_damaged
 from daemon.store.write_queue import Journal
 
 LOG = logging.getLogger(__name__)

@@ -14,9 +14,9 @@ from typing import Any
 from daemon.errors import BadInput
 from daemon.store import bin
 from daemon.store import photographs as pictures
-from daemon.store.copies import FOLDER, make_copy
 from daemon.store.database import open_database
 from daemon.store.own_facts import put_setting, setting
+from daemon.store.safety.copies import FOLDER, make_copy
 from daemon.store.stamps import moment, stamp
 
 LOG = logging.getLogger(__name__)

@@ -8,9 +8,10 @@ from flask import Blueprint, render_template
 from markupsafe import Markup
 
 from daemon.firing.durations import duration
-from daemon.store import judgements, notes, outcomes, photographs, pieces, record_mark
+from daemon.store import judgements, notes, outcomes, photographs, pieces
 from daemon.store.firings import Firing
 from daemon.store.photographs import Photograph
+from daemon.store.safety import record_mark
 from web import words
 from web.drawing.trace_svg import svg
 from web.firings.alert_entries import alert_entries

@@ -15,9 +15,10 @@ from flask import Blueprint, Response, request
 from daemon.firing.report import alert_json
 from daemon.plain_json import without_minus_zero
 from daemon.store import alerts as alert_store
-from daemon.store import firing_list, found_parts, judgements, notes, outcomes, pieces, plans, readings, record_mark
+from daemon.store import firing_list, found_parts, judgements, notes, outcomes, pieces, plans, readings
 from daemon.store.firings import Firing
 from daemon.store.outcomes import Outcome
+from daemon.store.safety import record_mark
 from web.drawing.trace_svg import svg
 from web.firings.record import read_whole
 from web.request.context import database, settings

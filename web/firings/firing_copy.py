@@ -10,9 +10,10 @@ from markupsafe import Markup
 
 from daemon.firing.durations import duration
 from daemon.firing.units import NO_SAFETY_DEVICE
-from daemon.store import judgements, outcomes, photographs, pieces, record_mark
+from daemon.store import judgements, outcomes, photographs, pieces
 from daemon.store.firings import Firing
 from daemon.store.photographs import FOLDER
+from daemon.store.safety import record_mark
 from web import words
 from web.drawing.colours import DAY
 from web.drawing.trace_svg import NARROW, svg

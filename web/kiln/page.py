@@ -17,10 +17,10 @@ from daemon.firing.tracking.offset_history import BANDS_C
 from daemon.lifecycle.setup_from_store import holds_of
 from daemon.service.state_reader import alert_of
 from daemon.store import firings, found_parts, judgements, kilns, plans, readings
-from daemon.store.copies import copies_of
 from daemon.store.database import FILE_NAME
 from daemon.store.firings import Firing
 from daemon.store.own_facts import setting
+from daemon.store.safety.copies import copies_of
 from daemon.store.stamps import moment
 from web import words
 from web.drawing.dot_chart_svg import dots_svg

@@ -8,7 +8,8 @@ import json
 from xml.etree import ElementTree
 
 from daemon.commands.replay import COMMAND
-from daemon.store import firings, readings, record_mark
+from daemon.store import firings, readings
+from daemon.store.safety import record_mark
 
 
 def test_the_csv_gives_every_reading_to_the_last_bit(client, studio):

@@ -10,9 +10,10 @@ from pathlib import Path
 import pytest
 
 from daemon.firing.events import Sample
-from daemon.store import copies, firings, kilns, readings
-from daemon.store.copies import Copy, copies_of, make_copy, not_needed
+from daemon.store import firings, kilns, readings
 from daemon.store.database import create_database, open_database
+from daemon.store.safety import copies
+from daemon.store.safety.copies import Copy, copies_of, make_copy, not_needed
 
 NOW = datetime(2026, 3, 1, 4, 20, 0, tzinfo=UTC)
 

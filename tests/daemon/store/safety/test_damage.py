@@ -8,9 +8,9 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from daemon.store import kilns
-from daemon.store.copies import copies_of, make_copy
-from daemon.store.damage import replace_if_damaged
 from daemon.store.database import create_database, open_database
+from daemon.store.safety.copies import copies_of, make_copy
+from daemon.store.safety.damage import replace_if_damaged
 
 NOW = datetime(2026, 3, 8, 6, 0, tzinfo=UTC)
 

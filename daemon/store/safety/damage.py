@@ -12,8 +12,8 @@ import sqlite3
 from datetime import UTC, datetime
 from pathlib import Path
 
-from daemon.store.copies import Copy, check, copies_of
 from daemon.store.database import NoDatabase, is_current, open_database
+from daemon.store.safety.copies import Copy, check, copies_of
 
 LOG = logging.getLogger(__name__)
 _BEGINS = b"SQLite format 3\0"

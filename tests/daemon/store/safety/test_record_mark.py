@@ -7,7 +7,8 @@ from hashlib import sha256
 import pytest
 
 from daemon.firing.events import Sample
-from daemon.store import readings, record_mark
+from daemon.store import readings
+from daemon.store.safety import record_mark
 
 
 @pytest.fixture
