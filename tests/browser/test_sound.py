@@ -60,6 +60,6 @@ def test_a_browser_that_holds_the_sound_back_is_said(open_page, serve, studio):
     until(page, "document.querySelector('[data-sound]').dataset.sound === 'on'")
     page.evaluate("tones[0].context.suspend()")
     until(page, "document.querySelector('[data-sound]').dataset.sound === 'muted'")
-    assert "The browser holds this page’s sound back. Tap to let it sound." in page.inner_text("main")
+    assert "The browser blocks this page’s sound. Tap to turn it on." in page.inner_text("main")
     page.click("#sound")
     until(page, "document.querySelector('[data-sound]').dataset.sound === 'on'")
