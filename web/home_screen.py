@@ -15,9 +15,10 @@ BLUEPRINT = Blueprint("home_screen", __name__)
 SIZES = (180, 192, 512)
 """Edges of the icons [px]. [common practice: 180 for one maker's phones, 192 and 512 for the others]"""
 CURVE = ((3, 28), (12, 6), (16, 6), (20, 18), (25, 18), (29, 25))
-"""A firing in the mark's square of 32, as in ``static/mark.svg``: climb, top, fall, anneal, and down."""
+"""A firing in the mark's square of 32, as in ``static/mark.svg``: climb, top, fall, anneal, and down.
+[chosen: by eye]"""
 ANNEAL = (14, 22)
-"""The hatched anneal range, from and to, in the same square."""
+"""The hatched anneal range, from and to, in the same square. [chosen: by eye]"""
 MARGIN = 0.14
 """Left free at each edge, so that a phone may cut the icon round [share of the edge]. [common practice]"""
 _FINER = 4
