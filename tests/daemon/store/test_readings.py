@@ -36,6 +36,14 @@ def test_what_was_judged_is_read_back_bit_by_bit(db, open_one, values):
     firings.end_firing(db, firing_id, 5 * len(values), moment("2026-03-02T00:00:00.000Z"), "maker")
 
 
+def test_the_faults_of_an_older_record_keep_their_meaning(db, open_one):
+    firing_id = open_one()
+    with db.conn:
+        db.conn.executemany("INSERT INTO reading (firing_id, t_s, fault) VALUES (?, ?, ?)",
+                            [(firing_id, 5 * code, code) for code in (1, 2, 3, 4)])
+    assert [sample.fault for sample in readings.samples(db, firing_id)] == ["open", "short", "range", "silent"]
+
+
 def test_readings_are_kept_all_or_none(db, open_one):
     firing_id = open_one()
     readings.append(db, firing_id, [Sample(5.0, 20.0)])
