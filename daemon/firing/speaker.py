@@ -21,6 +21,9 @@ CLOSED = "Keep the kiln closed, never open it hot to look. " + ELECTRIC
 CLOSE_LID = "Close it from outside, hands never inside. An open lid may not cut the current."
 """How to close a lid, a vent or a plug; said beside ELECTRIC."""
 ISOLATOR = "Switch off at the isolator now. The controller's stop key may not do it: contacts can weld."
+ISOLATOR_UNLESS = ("Switch off at the isolator, unless the controller shows a climb of its own and the kiln stops "
+                   "when you stop it there: contacts can weld.")
+"""For a climb that a program may be behind."""
 OWN_DISPLAY = "Read the kiln's own display and go by it."
 """What to do while Lehrling cannot be believed."""
 SENSOR_OUTSIDE = "Look at the sensor's plug and wires, outside the kiln only. Don't touch the sensor in a hot kiln."

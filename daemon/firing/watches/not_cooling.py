@@ -30,7 +30,7 @@ from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.situation.level_doubt import comes_back_to
 from daemon.firing.situation.view import View
-from daemon.firing.speaker import CLOSED, Speaker
+from daemon.firing.speaker import CLOSED, ISOLATOR_UNLESS, Speaker
 from daemon.regression import Line
 
 _NATURAL_TIME_H = 10.0
@@ -179,7 +179,7 @@ def _words(finding: Finding[NotCooling], speaker: Speaker) -> Text:
             head=f"The kiln climbs where it should cool. Stop it. {plan}",
             meaning="The controller runs another step, or the power no longer switches off. Soft glass flows on, "
                     "and every minute can add haze.",
-            acts=("Stop the controller. Does the kiln go on climbing? Switch off at the isolator: contacts can weld.",
+            acts=(ISOLATOR_UNLESS,
                   "Look which step the controller was in, and go on from there."),
             caution=CLOSED,
         )

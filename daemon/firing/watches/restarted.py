@@ -14,7 +14,7 @@ from daemon.firing.recovery.recovery_text import STOP, broke_off, wants_stop
 from daemon.firing.situation.last_climb import climbs_no_more, is_beyond_plan
 from daemon.firing.situation.level_doubt import comes_back_to
 from daemon.firing.situation.view import View
-from daemon.firing.speaker import CLOSED, KeyIn, Speaker, Undone, until_s
+from daemon.firing.speaker import CLOSED, ISOLATOR_UNLESS, KeyIn, Speaker, Undone, until_s
 from daemon.glass.common_practice import HOT_C
 
 TELL_FOR_S = 1800.0
@@ -265,7 +265,7 @@ def _beyond_words(here: str, fell: str, keys: KeyIn, speaker: Speaker) -> Text:
         what=f"Kiln reheats, plan only cools, {here}; stop it. {fell}",
         head=f"The kiln reheats where the plan only cools. Stop it. {fell}",
         meaning="The controller began again, and fires the piece twice. Or the power no longer switches off.",
-        acts=("Stop the controller. Does the kiln go on climbing? Switch off at the isolator: contacts can weld.",
+        acts=(ISOLATOR_UNLESS,
               f"It obeys? {keys.act.removeprefix(STOP).strip()}"),
         keys=keys, caution=CLOSED,
     )

@@ -76,7 +76,7 @@ def test_an_alert_is_a_shape_as_well_as_a_colour_and_has_its_words():
     ]
     drawing = ElementTree.fromstring(draw_svg(_ramp(), PLAN, alerts, None))
     titles = [t.text for t in drawing.iter(f"{SVG}title")]
-    assert titles[1:] == ["cooling too fast", "hold off target"]
+    assert titles[1:] == ["cooling too fast", "hold too hot or too cold"]
     assert len(drawing.findall(f".//{SVG}rect[@class='wake']")) == 1
     assert drawing.find(f".//{SVG}rect[@class='look']").get("stroke-width") is not None
 

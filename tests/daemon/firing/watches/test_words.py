@@ -234,7 +234,7 @@ def test_power_that_is_back_says_the_temperatures_first_and_then_the_lines():
         "Controller off, kiln closed. Another day, from cold, key in these lines: 150 °C/h to 516 °C")
     assert cold.is_for_later
     assert again.what == "The controller began again, kiln climbs, 300 °C."
-    assert beyond.acts[0].startswith("Stop the controller. Does the kiln go on climbing? Switch off at the isolator")
+    assert beyond.acts[0].startswith("Switch off at the isolator, unless the controller shows a climb of its own")
     assert "It obeys? Key in these lines, then press start: full speed to 516 °C" in beyond.do
 
 
