@@ -202,6 +202,8 @@ def _comes_back(view: View) -> bool:
     trail = view.trail
     first = trail.index_at(view.t_s - _LOOK_S)
     temps = trail.temps[first:]
+    if not temps:
+        return False  # the latest readings are held back as outliers, and those before are older
     lowest = min(range(len(temps)), key=temps.__getitem__)
     before_c = max(temps[:lowest + 1])
     return before_c - temps[lowest] > _DIP_K and view.temp_c < before_c + _BACK_K
