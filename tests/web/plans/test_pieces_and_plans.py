@@ -87,7 +87,8 @@ def test_a_plan_from_paper_in_fahrenheit_is_read_back_drawn_and_listed_in_fahren
     assert "2. AFAP 1490 10   # look at 1450" in page  # nothing typed is lost
     assert "°C" not in page.split("<main")[1].split("</main>")[0]
     assert ">1200<" in page.split('class="narrow"')[1].split("</svg>")[0]  # the drawing's axis
-    assert "°F: 300 / 1225 / 0:30 squeeze" in client.get("/plans").text
+    assert "300 / 1225 / 0:30 squeeze, free / 1490 / 0:10, free / 960 / 1:00 anneal, 150 / 800, in °F" \
+        in client.get("/plans").text
     assert "# look at 1450" in client.get("/plans/new?like=1").text
 
 
