@@ -38,7 +38,7 @@ from typing import NamedTuple
 
 from tqdm import tqdm
 
-from benchmarks.forked_pytest import Forks
+from benchmarks._forked_pytest import Forks
 
 ROOT = Path(__file__).parents[1]
 MOST = 400

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from benchmarks.forked_pytest import Forks
+from benchmarks._forked_pytest import Forks
 
-OWN = Path(__file__).parents[2] / "benchmarks" / "forked_pytest.py"
+OWN = Path(__file__).parents[2] / "benchmarks" / "_forked_pytest.py"
 GREEN, RED = 0, 1
 
 

@@ -1,7 +1,8 @@
 """Runs of pytest as forks of one process, which has imported pytest and the large libraries but nothing of the tree.
 
-To import them takes half the time of a small test file. ``python -m benchmarks.forked_pytest BOUND`` is that process:
-it reads what to run from its standard input, a JSON list of pytest's arguments a line, and writes ``[code, output]``.
+To import them takes half the time of a small test file. ``python -m benchmarks._forked_pytest BOUND`` is that
+process: it reads what to run from its standard input, a JSON list of pytest's arguments a line, and writes
+``[code, output]``.
 The modules of the tree are imported in the fork, so that each run sees the files as they are.
 """
 
@@ -42,7 +43,7 @@ class Forks:
         self.tree = tree
         environment = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
         self._process = subprocess.Popen(
-            [sys.executable, "-m", "benchmarks.forked_pytest", str(bound_s)], cwd=tree, text=True,
+            [sys.executable, "-m", "benchmarks._forked_pytest", str(bound_s)], cwd=tree, text=True,
             env=environment | {"PYTHONPATH": str(tree)}, stdin=subprocess.PIPE, stdout=subprocess.PIPE)
 
     def run(self, *arguments: str) -> tuple[int, str]:

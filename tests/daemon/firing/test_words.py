@@ -48,7 +48,7 @@ def parts(found: Text) -> str:
 
 
 def test_the_page_of_words_shows_what_every_example_says_now():
-    docs = Path(__file__).parents[4] / "docs"
+    docs = Path(__file__).parents[3] / "docs"
     spec = importlib.util.spec_from_file_location("lehrling_docs_words", docs / "words.py")
     words = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(words)
