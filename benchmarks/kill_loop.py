@@ -27,6 +27,7 @@ from sqlite_utils import Database
 
 from daemon.clock import SystemClock
 from daemon.firing.events import AlertChanged, Sample
+from daemon.firing.setup import Reads
 from daemon.firing.trace.csv_trace import write_trace
 from daemon.lifecycle.judge import Judge
 from daemon.lifecycle.resume import entries
@@ -176,7 +177,7 @@ class Loop:
         told = 0
         for listed in firing_list.matching(db, 10_000):
             row = listed.firing
-            judge = Judge(known_setup(db, row, "C"))
+            judge = Judge(known_setup(db, row, Reads("C")))
             found = [(e.alert.no, e.t_s, e.change) for entry in entries(db, row.firing_id)
                      for e in judge.take(entry) if isinstance(e, AlertChanged)]
             stored = [(t.no, t.t_s, t.change) for t in alerts.transitions(db, row.firing_id)]
