@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from daemon.firing.alerts.registry import kind_title
 from daemon.firing.events import Alert, Part, Rank
 from daemon.firing.state import State
 from daemon.firing.tracking.boundaries import end_open_part
@@ -32,7 +33,7 @@ def evidence(state: State) -> Evidence:
 
 def alarms_answer(alerts: Sequence[Alert]) -> AlarmsAnswer:
     """Return whether a firing with these alerts went by without an alarm; a consequence of another is none."""
-    of = {rank: tuple(alert.kind for alert in alerts if alert.rank is rank and alert.under is None) for rank in Rank}
-    count = AlarmCount(of[Rank.WAKE], of[Rank.LOOK])
+    own = [(alert.rank, kind_title(alert.kind)) for alert in alerts if alert.under is None]
+    count = AlarmCount(*(tuple(title for of, title in own if of is rank) for rank in (Rank.WAKE, Rank.LOOK)))
     result = Result.NO if count.woke else Result.PARTLY if count.looks else Result.YES
     return AlarmsAnswer(result, count, None)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from daemon.firing.alerts.registry import kind_title
 from daemon.firing.status import standing
 from daemon.firing.step import begin, step
 from daemon.firing.verdict.answer import Question, Result
@@ -48,6 +49,6 @@ def test_a_top_held_38_minutes_for_10_is_not_as_planned(overheld):
     assert answers[Question.HOLDS].result is Result.NO
     top = answers[Question.HOLDS].measured[-1]
     assert top.held_s == pytest.approx(38 * MIN, abs=2 * MIN)
-    assert answers[Question.ALARMS].measured.woke == ("hold-overrun",)
+    assert answers[Question.ALARMS].measured.woke == (kind_title("hold-overrun"),)
     (words,) = [told.answer for told in overheld.report.verdict_in_words() if told.kind is Question.HOLDS]
     assert words in ("No, 800 °C 28 min longer.", "No, 800 °C 27 min longer.", "No, 800 °C 29 min longer.")

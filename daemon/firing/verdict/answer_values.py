@@ -44,7 +44,7 @@ class MeasuredHold:
 
 @dataclass(frozen=True, slots=True)
 class AlarmCount:
-    """The kinds of the alarms of a firing, each alarm once: those that woke, and those for the morning.
+    """The alarms of a firing by the titles of their kinds: those that woke, and those for the morning.
 
     What follows from another alarm is not counted.
     """

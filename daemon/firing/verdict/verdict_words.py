@@ -171,7 +171,7 @@ def _strayed(asked: PlannedHold, got: MeasuredHold | None, units: Units) -> str:
 def _alarms(answer: AlarmsAnswer, result: Result) -> tuple[str, str, str | None, None]:
     """Return the sentences about the alarms of the firing; measured are their kinds, those that woke first."""
     def named(kinds: tuple[str, ...]) -> str:
-        return ", ".join(dict.fromkeys(kind.replace("-", " ") for kind in kinds))
+        return ", ".join(dict.fromkeys(kinds))
 
     count, could_wait = answer.measured, "could wait for the morning"
     looks, named_all = len(count.looks), "; ".join(filter(None, (named(count.woke), named(count.looks))))

@@ -178,10 +178,10 @@ def test_holds_that_strayed_are_named_with_their_minutes(held_min: tuple[int | N
 
 
 @pytest.mark.parametrize(("woke", "looks", "words", "kinds"), [
-    ((), (), "Yes.", None), (("hold-overrun",), (), "No, it got you up once.", "hold overrun"),
-    (("restarted", "restarted"), ("haze-range",), "No, it got you up twice; 1 more could wait for the morning.",
+    ((), (), "Yes.", None), (("hold overrun",), (), "No, it got you up once.", "hold overrun"),
+    (("restarted", "restarted"), ("haze range",), "No, it got you up twice; 1 more could wait for the morning.",
      "restarted; haze range"),
-    ((), ("hold-off-target",), "No, 1 alarm that could wait for the morning.", "hold off target"),
+    ((), ("hold off target",), "No, 1 alarm that could wait for the morning.", "hold off target"),
 ])
 def test_the_alarms_of_a_night_are_counted(
         woke: tuple[str, ...], looks: tuple[str, ...], words: str, kinds: str | None) -> None:
