@@ -99,7 +99,7 @@ def _case(args: argparse.Namespace) -> int:
     from daemon.subcommand import WAKE_RAISED
     from simulations.studies.scoring import score
     from simulations.studies.study import case_named
-    from web.firings.html_report import picture
+    from web.firings.handouts.html_report import picture
 
     case = case_named(args.name)
     fired = case.fire()

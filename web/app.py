@@ -16,19 +16,10 @@ from daemon.firing.events import LONGEST_QUIET_S
 from daemon.store.database import NoDatabase
 from web import home_screen, preferences_page, words
 from web.compare import page as compare_page
-from web.firings import (
-    card,
-    come_out,
-    curve,
-    deleted,
-    exports,
-    firing_copy,
-    outcome,
-    readings_table,
-    rejudge,
-)
+from web.firings import come_out, curve, deleted, outcome, readings_table, rejudge
 from web.firings import listing as firings_list
 from web.firings import page as firing_page
+from web.firings.handouts import card, exports, firing_copy
 from web.kiln import notifications, rehearsal, settings_form
 from web.kiln import page as kiln_page
 from web.now import during, maker_actions, other_kilns, start_firing

@@ -45,7 +45,7 @@ def _run(args: argparse.Namespace) -> int:
 
         write_text(args.trace, "".join(write_trace(firing.samples)), like="seconds,celsius")
     if args.svg:
-        from web.firings.html_report import picture
+        from web.firings.handouts.html_report import picture
 
         write_text(args.svg, picture(found, firing.samples), like="<svg")
     print_report(found, as_json=args.json, extra={"truth": firing.truth.as_json()})

@@ -18,7 +18,7 @@ from web import words
 from web.drawing.colours import DAY
 from web.drawing.trace_svg import NARROW, svg
 from web.firings.drawings import sheet_of
-from web.firings.exports import file_name
+from web.firings.handouts.exports import file_name
 from web.firings.log import SAID, Day
 from web.firings.moments import moment_words
 from web.firings.page import log_of

@@ -22,7 +22,7 @@ from web.firings.plan_and_run import cells, corner_points, free_spans, legs
 
 COLUMNS = 900
 """Columns that the trace of a report is drawn from. [chosen: about as many as it is wide]"""
-_TEMPLATES = Path(__file__).parents[1] / "templates"
+_TEMPLATES = Path(__file__).parents[2] / "templates"
 
 
 @dataclass(frozen=True, slots=True)

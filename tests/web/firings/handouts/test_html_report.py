@@ -13,7 +13,7 @@ from daemon.firing.setup import Setup
 from daemon.firing.verdict.answer import Result, TopAnswer
 from daemon.firing.verdict.answer_values import Temperature
 from daemon.glass.materials import FAMILIES
-from web.firings.html_report import page
+from web.firings.handouts.html_report import page
 
 PLAN = Plan("slump", "C", (Step(120.0, 640.0, 600.0, "top"), Step(None, 60.0)))
 ALERT = Alert(1, "not-cooling", Rank.WAKE, 7000.0, 7200.0, Text("It climbs.", "It may sag.", "Look at the kiln."),

@@ -71,7 +71,7 @@ def test_each_photograph_is_a_whole_jpeg_within_the_file(copy, studio):
 
 
 def test_many_photographs_are_put_in_small_and_one_without_its_file_is_left_out(copy, client, studio, monkeypatch):
-    from web.firings import firing_copy
+    from web.firings.handouts import firing_copy
 
     monkeypatch.setattr(firing_copy, "MOST_WHOLE_BYTES", 0)
     mark = studio.store(lambda db: photographs.photographs(db, firing_id=1))[0].mark
