@@ -82,7 +82,7 @@ def test_a_wrong_start_is_told_field_by_field_and_keeps_what_was_typed(client, s
         client, title=HOSTILE, thickness="six", piece=["1", "99"], glass="lead", plan="1"))
     assert answer.status_code == 400
     page = answer.text
-    assert "“six” is not a number. Write a number of mm." in page
+    assert "“six” is not a number. Write a number of mm, or inches as 1/4" in page
     assert "Choose again." in page
     assert 'value="six"' in page
     assert "&lt;script&gt;alert(" in page
