@@ -58,8 +58,8 @@ def told_by_the_alert(name: str, mm: float, faces: int, advice: dict) -> tuple[f
     alerts = judge(Setup(plan, FAMILIES[name], mm, faces), rows).alerts
     texts = [alert.text for alert in alerts if alert.kind == "cooling-too-fast" and alert.rank is Rank.WAKE]
     assert len(texts) == 1
-    return (figure(r"ordinarily bears about (\d+) °C/h", texts[0].meaning),
-            figure(rf"key in the anneal again: (\d+) °C/h to {hold_c:.0f} °C", texts[0].do))
+    return (figure(r"usually bears about (\d+) °C/h", texts[0].meaning),
+            figure(rf"Key in these lines, then press start: (\d+) °C/h to {hold_c:.0f} °C", texts[0].do))
 
 
 @pytest.mark.parametrize(("name", "mm", "faces"), LOADS)

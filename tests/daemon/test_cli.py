@@ -124,7 +124,7 @@ def test_a_slip_of_the_pen_is_shown_as_it_was_written(capsys, tmp_path):
 
 def test_a_wake_that_came_later_than_its_alert_has_a_time_of_its_own(capsys):
     main(["rehearse", PLAN, "--fault", "open@step2:hold+600s"])
-    (told,) = [line for line in capsys.readouterr().out.splitlines() if line.startswith("[wake] sensor-fault")]
-    at = dict(part.rsplit(" ", 1) for part in told.removeprefix("[wake] sensor-fault, ").split(", "))
+    (told,) = [line for line in capsys.readouterr().out.splitlines() if line.startswith("[get up] sensor-fault")]
+    at = dict(part.rsplit(" ", 1) for part in told.removeprefix("[get up] sensor-fault, ").split(", "))
     minutes = {word: int(clock[:-3]) * 60 + int(clock[-2:]) for word, clock in at.items()}
     assert 2 <= minutes["woke"] - minutes["raised"] <= 5  # blind for four minutes before it wakes

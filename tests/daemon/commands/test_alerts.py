@@ -85,7 +85,7 @@ def test_the_list_tells_alerts_and_what_was_sent(told_studio, capsys, monkeypatc
     monkeypatch.setattr(command, "settings", None)
     assert main(["alerts", "list", "--data", str(told_studio.folder)]) == 0
     out = capsys.readouterr().out
-    assert "[wake] cooling-too-fast, raised " in out
+    assert "[get up] cooling-too-fast, raised " in out
     assert "to phone: GET UP: cooling too fast" in out
     assert "nothing has tried it." in out
 
