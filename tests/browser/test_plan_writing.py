@@ -36,6 +36,8 @@ def test_what_is_typed_is_said_again_beside_it_and_drawn_once_it_is_whole(studio
 def test_a_paper_is_read_on_a_phone_without_script(studio, serve, open_page):
     studio.open_store().close()
     page = open_page(serve(studio) + "/plans/new", PHONE, scripts=False)
+    typed = page.locator("#steps").bounding_box()
+    assert typed["x"] + typed["width"] <= PHONE["width"] - 8  # the example below it is wider, and scrolls
     page.fill("#steps", PAPER)
     page.click("text=Read it")
     assert "Line 4: “3. warm” is no step" in page.inner_text("main").replace("\u00a0", " ")

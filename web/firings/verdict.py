@@ -123,7 +123,7 @@ def _by_plan(lines: Sequence[VerdictLine]) -> str:
     unknown = [line.subject for line in lines if line.told.result is Result.NOT_KNOWN]
     said = [f"Strayed from its plan: {'; '.join(strayed)}."] if strayed else []
     if not strayed and len(unknown) < len(lines):
-        said = ["As planned, by this probe."] if not unknown else ["The rest as planned, by this probe."]
+        said = ["As planned."] if not unknown else ["The rest as planned."]
     return " ".join(_unknown(unknown) + said if not strayed else said + _unknown(unknown))
 
 

@@ -75,7 +75,7 @@ def _sensor() -> str:
         return words.bound(ailing[-1].text.what)
     if said.number("temp_c") is None:
         return "It gives no temperature. Read the kiln’s own display."
-    return "It answers, and what it says can be."
+    return "The sensor answers, and its reading is plausible."
 
 
 @cache

@@ -207,8 +207,8 @@ def _log(state: DaemonState, unit: str, starts: datetime,
     open_s = state.number("open_at_s")
     if open_s is not None:
         margin_s = state.number("open_margin_s")
-        about = f", give or take {duration(margin_s)}" if margin_s else ""
-        warm = f"{words.temp(40.0, unit)} °{unit} at the probe{about}; shelf and mould may be warmer"
+        about = f", perhaps {duration(margin_s)} earlier or later" if margin_s else ""
+        warm = f"Cool enough to open, {words.temp(40.0, unit)} °{unit}{about}; shelf and mould may be warmer"
         lines.append((open_s, warm, "to come"))
     now_s = state.number("t_s") or 0.0
     return tuple(LogLine(_when(starts, t_s, now_s), text, tone, t_s) for t_s, text, tone in lines)

@@ -139,7 +139,7 @@ def _top(answer: TopAnswer, result: Result, units: Units) -> tuple[str, str, str
     else:
         peak_c, measured = answer.measured.temp_c, units.temp(answer.measured.temp_c)
         side = "above" if peak_c > asked_c else "below"
-        said = "Yes, by this probe." if result.is_well else f"{units.between(peak_c, asked_c)} {side}, by this probe."
+        said = "Yes." if result.is_well else f"{units.between(peak_c, asked_c)} {side}."
     return "Did it reach its top, and no more?", said, measured, units.temp(asked_c)
 
 
@@ -258,9 +258,9 @@ def _relaxed(answer: RelaxedAnswer, result: Result, units: Units) -> tuple[str, 
         left = "all" if got.share_left > _NEARLY_ALL else f"{got.share_left:.0%}"
         said = f"{_NO}about {left} of a standing stress was left; anneal it again."
     return ("Did the hold relax the glass?", said,
-            f"worth {_minutes(got.worth_min)} at {units.temp(got.at_c)}, in the annealing range in all",
-            f"{_minutes(need.needed_min)} to leave {_fraction(need.share)}, {_minutes(need.evening_min)} to even "
-            f"out; the probe may be {units.difference(error.off_k)} off, which counts {error.times:.1f} times")
+            f"as much as {_minutes(got.worth_min)} at {units.temp(got.at_c)}",
+            f"{_minutes(need.needed_min + need.evening_min)}; if the sensor reads {units.difference(error.off_k)} too "
+            f"hot, {error.times:.1f} times as long")
 
 
 def _stress(answer: StressAnswer, result: Result) -> tuple[str, str, str, str]:
@@ -274,8 +274,8 @@ def _stress(answer: StressAnswer, result: Result) -> tuple[str, str, str, str]:
         said = f"{_NO}{mpa}: leave it closed until cold, don't cut or drill it, and anneal it again."
     where = "it" if answer.thickness_mm is None else f"{answer.thickness_mm:g} mm"
     return (f"Did little enough stress stay in {where}?", said,
-            f"{mpa} in the core of {answer.measured.thickness_mm:g} mm, from two cooled faces to one; an ideal slab, "
-            f"give or take {_fraction(answer.uncertainty.share)}", f"{answer.asked.mpa:g} MPa or less")
+            f"{mpa} in the core of {answer.measured.thickness_mm:g} mm, from two cooled faces to one; estimate "
+            f"for flat, even glass, within {_fraction(answer.uncertainty.share)}", f"{answer.asked.mpa:g} MPa or less")
 
 
 def _below_range(answer: CoolingBelowRangeAnswer, result: Result) -> tuple[str, str, str, str]:

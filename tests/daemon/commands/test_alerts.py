@@ -55,7 +55,7 @@ def test_a_test_says_of_every_channel_what_came_of_it(data, capsys):
     phone, mail, hint = capsys.readouterr().out.splitlines()
     assert phone.startswith("phone: taken after ")
     assert mail == "mail: not taken: the server answered 550."
-    assert hint.startswith("Taken is not heard")
+    assert hint.startswith("Sent does not mean heard")
 
 
 def test_one_channel_alone_can_be_tried(data, capsys):

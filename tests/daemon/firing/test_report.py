@@ -101,7 +101,7 @@ def answers(night):
 
 def test_the_morning_answers_say_yes_to_a_firing_by_its_plan(fired):
     answers = {a.kind: a for a in fired("full-fuse").report.verdict_in_words()}
-    assert answers[Question.TOP].answer == "Yes, by this probe."
+    assert answers[Question.TOP].answer == "Yes."
     assert answers[Question.ANNEAL_HOLD].answer == "Yes."
     assert answers[Question.COOLING].result is Result.YES
     assert answers[Question.TOP].asked == "800 °C"

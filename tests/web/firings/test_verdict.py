@@ -14,8 +14,8 @@ from web.firings.rejudge import pairs
 from web.firings.verdict import FiringVerdict, exposure_of, lines_of
 
 TOP, ANNEAL = "Did it reach its top, and no more?", "Did it get its whole anneal hold?"
-TOP_YES = AnswerInWords(Question.TOP, Result.YES, TOP, "Yes, by this probe.", "800 °C", "800 °C")
-TOP_HIGH = AnswerInWords(Question.TOP, Result.NO, TOP, "11 °C above, by this probe.", "811 °C", "800 °C")
+TOP_YES = AnswerInWords(Question.TOP, Result.YES, TOP, "Yes.", "800 °C", "800 °C")
+TOP_HIGH = AnswerInWords(Question.TOP, Result.NO, TOP, "11 °C above.", "811 °C", "800 °C")
 SHORT = AnswerInWords(Question.ANNEAL_HOLD, Result.NO, ANNEAL, "No, 12 min are missing.", "48 min at 516 °C",
                       "516 °C, 60 min")
 CLIMB_IF = AnswerInWords(Question.CLIMB, Result.NO_IF, "Did it climb gently enough while brittle?",
@@ -29,13 +29,13 @@ def seen_of(*answers: AnswerInWords) -> FiringVerdict:
 
 
 def test_a_firing_by_its_plan_is_said_in_one_sentence():
-    assert seen_of(TOP_YES).sentence == "As planned, by this probe."
+    assert seen_of(TOP_YES).sentence == "As planned."
 
 
 def test_what_strayed_is_named_in_the_sentence():
     seen = seen_of(TOP_HIGH, SHORT)
     assert seen.sentence.replace("\u00a0", " ") == (
-        "Strayed from its plan: the top, 11 °C above, by this probe; the anneal hold, 12 min are missing.")
+        "Strayed from its plan: the top, 11 °C above; the anneal hold, 12 min are missing.")
     assert seen.lines[1].figures.replace("\u00a0", " ") == "48 min at 516 °C, asked 516 °C, 60 min"
 
 
@@ -53,7 +53,7 @@ def test_the_kept_judgement_is_what_is_shown(client, studio):
     assert "What the probe saw" in before
     assert "Did it get its whole anneal hold?" in before  # from the kept parts
     studio.store(lambda db: judgements.add_judgement(db, number, {"peak_c": 812.0, "glass": None, "verdict": [
-        {"question": TOP, "answer": "12 °C above, by this probe.", "measured": "812 °C", "asked": "800 °C"}]},
+        {"question": TOP, "answer": "12 °C above.", "measured": "812 °C", "asked": "800 °C"}]},
         "0.1.0", studio.clock.wall))
     after = client.get(f"/firings/{number}").text
     assert "highest 812&nbsp;°C" in after
@@ -91,13 +91,13 @@ def test_one_firing_has_one_peak_wherever_it_is_told(client, studio):
 
 def test_what_depends_is_no_fault_and_what_the_glass_bore_is_named_apart():
     seen = seen_of(TOP_YES, CLIMB_IF, STRESSED)
-    assert seen.sentence == "As planned, by this probe. Look at the stress that stays."
+    assert seen.sentence == "As planned. Look at the stress that stays."
 
 
 def test_the_stress_of_one_thickness_among_several_is_named_with_it():
     seen = seen_of(TOP_YES, replace(STRESSED, thickness_mm=12.0))
     assert seen.sentence.replace("\u00a0", " ") == (
-        "As planned, by this probe. Look at the stress that stays in 12 mm.")
+        "As planned. Look at the stress that stays in 12 mm.")
 
 
 @pytest.mark.parametrize("result", Result)
@@ -119,7 +119,7 @@ def test_changing_every_sentence_changes_no_truth_no_place_and_no_order(kind, re
 
 def test_last_winters_verdict_without_kinds_reads_as_it_did():
     kept = stored_answers([
-        {"question": TOP, "answer": "11 °C above, by this probe.", "measured": "811 °C", "asked": "800 °C"},
+        {"question": TOP, "answer": "11 °C above.", "measured": "811 °C", "asked": "800 °C"},
         {"question": ANNEAL, "answer": "Not known: 46 min were not seen.", "measured": None,
          "asked": "516 °C, 60 min"},
         {"question": CLIMB_IF.question, "answer": CLIMB_IF.answer, "measured": None, "asked": None},
@@ -130,7 +130,7 @@ def test_last_winters_verdict_without_kinds_reads_as_it_did():
     seen = seen_of(*kept)
     assert [line.well for line in seen.lines] == [False, False, False, True, False]
     assert seen.sentence.replace("\u00a0", " ") == (
-        "Strayed from its plan: the top, 11 °C above, by this probe. Not known: the anneal hold. Look at the "
+        "Strayed from its plan: the top, 11 °C above. Not known: the anneal hold. Look at the "
         "cooling below the range.")
     assert seen.lines[1].figures.replace("\u00a0", " ") == "asked 516 °C, 60 min"
 
@@ -150,8 +150,8 @@ def alarms(answer: str, result: Result) -> AnswerInWords:
 def test_a_night_that_got_somebody_up_is_never_told_as_planned_alone():
     woken = alarms("No, it got you up twice; 3 more could wait for the morning.", Result.NO)
     assert seen_of(TOP_YES, woken).sentence == (
-        "As planned, by this probe. It got you up twice; 3 more could wait for the morning.")
-    assert seen_of(TOP_YES, alarms("Yes.", Result.YES)).sentence == "As planned, by this probe."
+        "As planned. It got you up twice; 3 more could wait for the morning.")
+    assert seen_of(TOP_YES, alarms("Yes.", Result.YES)).sentence == "As planned."
 
 
 def test_a_top_held_too_long_has_strayed():
@@ -175,5 +175,5 @@ def test_a_firing_without_a_plan_is_not_as_planned(client, studio):
 
 def test_what_the_probe_did_not_see_is_named_as_not_known_and_not_as_planned():
     unknown = replace(SHORT, result=Result.NOT_KNOWN, answer="Not known: the reading stood still.")
-    assert seen_of(TOP_YES, unknown).sentence == "Not known: the anneal hold. The rest as planned, by this probe."
+    assert seen_of(TOP_YES, unknown).sentence == "Not known: the anneal hold. The rest as planned."
     assert "planned" not in seen_of(unknown).sentence

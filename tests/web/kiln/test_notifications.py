@@ -91,7 +91,7 @@ def test_a_strange_list_of_tests_is_no_slip(page, typed):
 def test_without_a_channel_it_says_that_nobody_is_told(studio):
     studio.say(studio.fill())
     text = studio.app().test_client().get("/reach").text
-    assert "Nobody is told." in text
+    assert "Nobody gets a message." in text
     assert "nobody notices when it dies" in text
 
 

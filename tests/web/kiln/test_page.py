@@ -59,7 +59,7 @@ def test_the_page_tells_of_probe_drift_record_and_clock(client, studio):
                 db, number, {"glass": {"time_above_s": {"620": 7200.0}}}, "0.1.0", studio.clock.wall))
     studio.say(None, cold_junction_c=31.0)
     page = client.get("/kiln").text.replace("\u00a0", " ").replace("&nbsp;", " ")
-    assert "It answers, and what it says can be." in page
+    assert "The sensor answers, and its reading is plausible." in page
     assert "its cold end at 31 °C" in page
     assert "7 firings judged here, 14 h of them above 620 °C" in page
     assert "3 °C below plan" in page  # the invented parts' holds stand 3 K low
@@ -88,5 +88,5 @@ def test_a_probe_that_answers_is_not_called_unknown(client, studio):
     studio.open_store().close()
     studio.say(None)
     page = client.get("/kiln").text
-    assert "It answers" in page
+    assert "The sensor answers" in page
     assert "The daemon has met none yet" not in page

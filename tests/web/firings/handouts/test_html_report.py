@@ -38,7 +38,7 @@ def words(found: Report) -> str:
 def test_verdict_alerts_parts_caveats_and_caution_are_all_in_it() -> None:
     told = words(report())
     for part in ("slump", "2:00 h, 120 readings, peak 641 °C at 1:45, plan not finished.",
-                 "Bear in mind: Its clock ran backwards.", "Did it reach its top, and no more? Yes, by this probe.",
+                 "Bear in mind: Its clock ran backwards.", "Did it reach its top, and no more? Yes.",
                  "get up: not cooling, 2:00, over 2:10, follows from kiln heats again",
                  "It climbs. It may sag. Look at the kiln.",
                  "step 1, ramp 0:00 1:40 120 °C/h to 640 °C 118 °C/h", "step 1, hold 1:40 1:50 640 °C, 10 min "
