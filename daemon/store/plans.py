@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Any
 
 import sqlite_utils
 
@@ -120,6 +121,7 @@ def plan(db: sqlite_utils.Database, plan_id: int) -> StoredPlan | None:
 
 def _plan(row: dict[str, object]) -> StoredPlan:
     retired = row["retired_utc"]
-    return StoredPlan(**{  # type: ignore[arg-type]
+    stored: dict[str, Any] = {
         **row, "created_utc": moment(str(row["created_utc"])),
-        "retired_utc": None if retired is None else moment(str(retired))})
+        "retired_utc": None if retired is None else moment(str(retired))}
+    return StoredPlan(**stored)

@@ -80,8 +80,8 @@ def plan_glass_lines(setup: Setup, figures: Figures | None) -> Iterator[str]:
         return
     for slab in figures.slabs:
         low, high = sorted(max(0.0, mpa) for mpa in slab.range_core_mpa)
-        yield (f"{slab.thickness_mm:g} mm: {megapascals(low, high)} would stay in the core (estimate for flat, even glass, "
-               f"from two cooled faces to one, within a fifth); {TARGET_MPA:g} MPa or less is well annealed.")
+        yield (f"{slab.thickness_mm:g} mm: {megapascals(low, high)} would stay in the core (estimate for flat, even "
+               f"glass, from two cooled faces to one, within a fifth); {TARGET_MPA:g} MPa or less is well annealed.")
 
 
 def glass_doubts(setup: Setup, figures: Figures | None) -> Iterator[str]:

@@ -259,8 +259,8 @@ def _relaxed(answer: RelaxedAnswer, result: Result, units: Units) -> tuple[str, 
         said = f"{_NO}about {left} of a standing stress was left; anneal it again."
     return ("Did the hold relax the glass?", said,
             f"as much as {_minutes(got.worth_min)} at {units.temp(got.at_c)}",
-            f"{_minutes(need.needed_min + need.evening_min)}; if the sensor reads {units.difference(error.off_k)} too "
-            f"hot, {error.times:.1f} times as long")
+            f"{_minutes(need.needed_min + need.evening_min)}; if the sensor reads {units.difference(error.off_k)} "
+            f"too hot, {error.times:.1f} times as long")
 
 
 def _stress(answer: StressAnswer, result: Result) -> tuple[str, str, str, str]:
@@ -275,7 +275,8 @@ def _stress(answer: StressAnswer, result: Result) -> tuple[str, str, str, str]:
     where = "it" if answer.thickness_mm is None else f"{answer.thickness_mm:g} mm"
     return (f"Did little enough stress stay in {where}?", said,
             f"{mpa} in the core of {answer.measured.thickness_mm:g} mm, from two cooled faces to one; estimate "
-            f"for flat, even glass, within {_fraction(answer.uncertainty.share)}", f"{answer.asked.mpa:g} MPa or less")
+            f"for flat, even glass, within {_fraction(answer.uncertainty.share)}",
+            f"{answer.asked.mpa:g} MPa or less")
 
 
 def _below_range(answer: CoolingBelowRangeAnswer, result: Result) -> tuple[str, str, str, str]:

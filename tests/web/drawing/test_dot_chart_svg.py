@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 
 from web.drawing.dot_chart_svg import dots_svg
 from web.drawing.overlay_svg import hours
 
-STARTS = datetime(2026, 3, 1, 20, 0)  # noqa: DTZ001 - only its date is shown
+STARTS = datetime(2026, 3, 1, 20, 0, tzinfo=UTC)
 
 
 @pytest.mark.parametrize(("values", "said"), [((-0.3, -0.4, -0.2), "0 °C"), ((-3.4, -2.8, -3.2), "−3 °C")])

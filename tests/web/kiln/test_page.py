@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from math import exp, log
 
 import pytest
@@ -12,7 +12,7 @@ from daemon.firing.tracking.offset_history import HoldOffset
 from daemon.store import judgements
 from web.kiln.drift import Run, cooling, differences, moved, stretched
 
-STARTS = datetime(2026, 3, 1, 20, 0)  # noqa: DTZ001 - only its order matters
+STARTS = datetime(2026, 3, 1, 20, 0, tzinfo=UTC)
 
 
 def _run(number, off_k=0.0, slower=1.0):

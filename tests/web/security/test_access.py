@@ -8,26 +8,16 @@ import pytest
 
 from daemon.store import requests
 from daemon.store.database import open_database
+from tests.web.security.conftest import SAME, WORDS
 from web.security import passcode
 from web.security.access import host_is_ours
 from web.security.rate_limit import CHANGES_FROM_ONE
 from web.settings import own_names
 
-SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 USUAL_METHOD = passcode.METHOD
-WORDS = "warm sand and slow rivers"
 
 
-@pytest.fixture(autouse=True)
-def cheap_hash(monkeypatch):
-    monkeypatch.setattr(passcode, "METHOD", "scrypt:1024:8:1")
-
-
-@pytest.fixture
-def guarded(studio):
-    studio.say(studio.fill())
-    passcode.keep(studio.folder / "passcode", WORDS)
-    return studio.app(open_house=False)
+pytestmark = pytest.mark.usefixtures("cheap_hash")
 
 
 def _enter(client, words=WORDS, **others):

@@ -4,22 +4,9 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-import pytest
-
-from web.security import passcode
+from tests.web.security.conftest import SAME, WORDS
 from web.security.rate_limit import GUESSES_FROM_ONE, LONG_FROM_ALL, LONG_FROM_ONE
 from web.security.wrong_tries import A_SLIP, MOST, WrongTries
-
-SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
-WORDS = "warm sand and slow rivers"
-
-
-@pytest.fixture
-def guarded(studio, monkeypatch):
-    monkeypatch.setattr(passcode, "METHOD", "scrypt:1024:8:1")
-    studio.say(studio.fill())
-    passcode.keep(studio.folder / "passcode", WORDS)
-    return studio.app(open_house=False)
 
 
 def _enter(client, words=WORDS, address="192.168.1.9"):
