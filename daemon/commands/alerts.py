@@ -71,8 +71,8 @@ def _test(args: argparse.Namespace, db: sqlite_utils.Database) -> int:
     for fate in fates:
         sys.stdout.write(f"{fate.channel}: {outcome_words(fate)}\n")
     if any(fate.sent_utc for fate in fates):
-        sys.stdout.write("Sent does not mean heard: see whether it rings beside your bed, with your phone as it is at "
-                         "night.\n")
+        sys.stdout.write("Sent does not mean heard: see whether it rings beside your bed, with your phone as it is "
+                         "at night.\n")
     return 0 if all(fate.sent_utc for fate in fates) else 1
 
 

@@ -13,13 +13,14 @@ from tempfile import TemporaryDirectory
 
 import pytest
 
+from daemon.firing.events import Sample
 from daemon.lifecycle.open_firing import Place
 from daemon.lifecycle.session import Watch
 from daemon.notify.alert_messages import Channel
 from daemon.service.inbox import Inbox
 from daemon.service.loop import Service
 from daemon.settings.config import Config
-from daemon.store import firing_list, firings, kilns, plans, requests
+from daemon.store import firing_list, firings, kilns, plans, readings, requests
 from daemon.store.database import create_database, open_database
 from daemon.store.write_queue import Journal
 from hw.thermocouple import Fault, Reading
@@ -329,3 +330,16 @@ def open_one(db):
         return firings.open_firing(db, **row)
 
     return _open
+
+
+@pytest.fixture
+def record(tmp_path):
+    """Return the path of a record with one open firing of 20,000 readings, which nobody has open."""
+    db = create_database(tmp_path / "lehrling.db")
+    kiln = kilns.kiln_id(db, "Kiln")
+    firing_id = firings.open_firing(
+        db, kiln_id=kiln, probe_id=kilns.probe_id(db, kiln, "hand", "K"), title="Bowl", opened_by="maker",
+        started_utc=EVENING, boot_id="a", clock_s=0.0)
+    readings.append(db, firing_id, [Sample(5.0 * i, 500.0 + i / 128) for i in range(20_000)])
+    db.close()
+    return tmp_path / "lehrling.db"

@@ -5,11 +5,8 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from daemon.firing.events import Sample
 from daemon.service import maintenance
 from daemon.service.maintenance import Housekeeping
-from daemon.store import firings, kilns, readings
-from daemon.store.database import create_database
 
 NOW = datetime(2026, 3, 1, 4, 20, 0, tzinfo=UTC)
 
@@ -27,51 +24,38 @@ def wall():
     return Wall()
 
 
-@pytest.fixture
-def kept(tmp_path):
-    """Return the path of a record with one firing of 100,000 readings."""
-    db = create_database(tmp_path / "lehrling.db")
-    kiln = kilns.kiln_id(db, "Kiln")
-    firing_id = firings.open_firing(
-        db, kiln_id=kiln, probe_id=kilns.probe_id(db, kiln, "hand", "K"), title="Bowl", opened_by="maker",
-        started_utc=NOW, boot_id="a", clock_s=0.0)
-    readings.append(db, firing_id, [Sample(5.0 * i, 500.0 + i / 128) for i in range(100_000)])
-    db.close()
-    return tmp_path / "lehrling.db"
-
-
-def test_a_photograph_is_copied_once_and_comes_back_with_the_record(kept, wall):
-    there = kept.parent / "photographs"
+def test_a_photograph_is_copied_once_and_comes_back_with_the_record(record, wall):
+    there = record.parent / "photographs"
     there.mkdir()
     for name in ("aa-whole.jpg", "aa-small.jpg", "bb-whole.jpg.part"):
         (there / name).write_bytes(name.encode())
-    keeper = Housekeeping(kept, wall)
+    keeper = Housekeeping(record, wall)
     assert keeper.photographs() == 2  # one half sent is none yet
     assert keeper.photographs() == 0
     (there / "cc-whole.jpg").write_bytes(b"later")
     assert keeper.photographs() == 1
     shutil.rmtree(there)
-    shutil.copytree(kept.parent / "backups" / "photographs", there)
+    shutil.copytree(record.parent / "backups" / "photographs", there)
     assert sorted(path.name for path in there.iterdir()) == ["aa-small.jpg", "aa-whole.jpg", "cc-whole.jpg"]
     assert (there / "aa-whole.jpg").read_bytes() == b"aa-whole.jpg"
 
 
-def test_a_photograph_that_cannot_be_copied_stops_no_night(kept, wall):
-    (kept.parent / "photographs").mkdir()
-    (kept.parent / "photographs" / "aa-whole.jpg").write_bytes(b"picture")
-    (kept.parent / "backups").mkdir()
-    (kept.parent / "backups" / "photographs").write_text("in the way", encoding="utf-8")
-    keeper = Housekeeping(kept, wall)
+def test_a_photograph_that_cannot_be_copied_stops_no_night(record, wall):
+    (record.parent / "photographs").mkdir()
+    (record.parent / "photographs" / "aa-whole.jpg").write_bytes(b"picture")
+    (record.parent / "backups").mkdir()
+    (record.parent / "backups" / "photographs").write_text("in the way", encoding="utf-8")
+    keeper = Housekeeping(record, wall)
     keeper.night()
     assert [s.split(":")[0] for s in keeper.trouble] == ["The nightly backup of the photographs failed"]
-    assert list((kept.parent / "backups").glob("lehrling-*.db"))
-    (kept.parent / "backups" / "photographs").unlink()
+    assert list((record.parent / "backups").glob("lehrling-*.db"))
+    (record.parent / "backups" / "photographs").unlink()
     keeper.night()
     assert keeper.trouble == []
 
 
-def test_a_sound_record_is_checked_once_a_week(kept, wall):
-    keeper = Housekeeping(kept, wall)
+def test_a_sound_record_is_checked_once_a_week(record, wall):
+    keeper = Housekeeping(record, wall)
     assert keeper.check() is True
     wall.now += timedelta(days=6)
     assert keeper.check() is False
@@ -81,16 +65,16 @@ def test_a_sound_record_is_checked_once_a_week(kept, wall):
     assert keeper.check() is True
 
 
-def test_a_damaged_record_is_told_until_it_is_mended(kept, wall):
-    whole = kept.read_bytes()
+def test_a_damaged_record_is_told_until_it_is_mended(record, wall):
+    whole = record.read_bytes()
     torn = bytearray(whole)
     torn[len(torn) // 2:len(torn) // 2 + 40_960] = bytes(40_960)
-    kept.write_bytes(torn)
-    keeper = Housekeeping(kept, wall)
+    record.write_bytes(torn)
+    keeper = Housekeeping(record, wall)
     keeper.night()
     assert len(keeper.trouble) >= 1
     assert any("check of the record failed" in sentence for sentence in keeper.trouble)
-    kept.write_bytes(whole)
+    record.write_bytes(whole)
     keeper.night()
     assert keeper.trouble == []
 

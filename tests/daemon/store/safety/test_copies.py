@@ -10,25 +10,12 @@ from pathlib import Path
 import pytest
 
 from daemon.firing.events import Sample
-from daemon.store import firings, kilns, readings
+from daemon.store import firings, readings
 from daemon.store.database import create_database, open_database
 from daemon.store.safety import copies
 from daemon.store.safety.copies import Copy, copies_of, make_copy, not_needed
 
 NOW = datetime(2026, 3, 1, 4, 20, 0, tzinfo=UTC)
-
-
-@pytest.fixture
-def record(tmp_path):
-    """Return the path of a record with one firing of 20,000 readings."""
-    db = create_database(tmp_path / "lehrling.db")
-    kiln = kilns.kiln_id(db, "Kiln")
-    firing_id = firings.open_firing(
-        db, kiln_id=kiln, probe_id=kilns.probe_id(db, kiln, "hand", "K"), title="Bowl", opened_by="maker",
-        started_utc=NOW, boot_id="a", clock_s=0.0)
-    readings.append(db, firing_id, [Sample(5.0 * i, 500.0 + i / 128) for i in range(20_000)])
-    db.close()
-    return tmp_path / "lehrling.db"
 
 
 def test_a_copy_is_whole_though_the_watch_goes_on_writing(record, monkeypatch):
