@@ -289,7 +289,7 @@ KIND = Kind(
         Example(HoldCutShort(0.0, 3600.0, 516.0, 505.0, Undone(ANNEAL, 0.0, 505.0)), "the anneal"),
         Example(HoldCutShort(2700.0, 3600.0, 516.0, 505.0, Undone(ANNEAL, 2700.0, 505.0), is_enough=True),
                 "the anneal, and still enough", Rank.LOOK),
-        Example(HoldCutShort(900.0, 1800.0, 670.0, 680.0, None), "another hold"),
+        Example(HoldCutShort(900.0, 1800.0, 670.0, 680.0, None), "another hold", Rank.LOOK),
     ),
     on_delay_s=40.0, off_delay_s=300.0,
     family=Family.PLAN,

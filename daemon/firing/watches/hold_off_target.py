@@ -75,8 +75,8 @@ KIND = Kind(
     examples=(
         Example(HoldOffTarget(-14.0, 516.0, True), "the anneal, low"),
         Example(HoldOffTarget(-14.0, 516.0, True, is_enough=True), "the anneal, low, and still enough", Rank.LOOK),
-        Example(HoldOffTarget(9.0, 516.0, True), "the anneal, high"),
-        Example(HoldOffTarget(9.0, 670.0, False), "another hold"),
+        Example(HoldOffTarget(9.0, 516.0, True), "the anneal, high", Rank.LOOK),
+        Example(HoldOffTarget(9.0, 670.0, False), "another hold", Rank.LOOK),
     ),
     on_delay_s=60.0, off_delay_s=300.0,
     family=Family.PLAN,

@@ -198,7 +198,7 @@ KIND = Kind(
     words=_words,
     examples=(
         Example(NotCooling(60.0, 700.0, 516.0, True), "climbing above the anneal"),
-        Example(NotCooling(-1.0, 490.0, 461.0, False), "staying in the cooling"),
+        Example(NotCooling(-1.0, 490.0, 461.0, False), "staying in the cooling", Rank.LOOK),
     ),
     on_delay_s=60.0, off_delay_s=300.0,
     family=Family.PLAN,
