@@ -1,0 +1,60 @@
+"""The drawing of several firings: names, dashes, the haze range, and as few points as show it."""
+
+from __future__ import annotations
+
+import re
+import xml.etree.ElementTree as ET
+
+import pytest
+
+from web.drawing.overlay_svg import Layer, overlay_svg
+from web.drawing.trace_svg import NARROW, WIDE
+
+
+def layers(count, top_c=800.0):
+    found = []
+    for n in range(count):
+        columns = [(60.0 * m, c, c, c) for m in range(600)
+                   for c in [max(30.0, top_c - abs(60.0 * m - 12_000 - 1500 * n) * (0.06 - 0.004 * n))]]
+        found.append(Layer(f"Tile {'ABCDEF'[n]} <of six>", columns))
+    return found
+
+
+@pytest.mark.parametrize("size", [WIDE, NARROW])
+@pytest.mark.parametrize("count", [2, 3, 6])
+def test_each_firing_has_a_line_of_its_own_and_its_number_and_title_at_it(size, count):
+    drawn = overlay_svg(layers(count), "C", "760 °C, climbing", size, "x")
+    ET.fromstring(drawn)
+    strokes = re.findall(r'class="measured"[^>]*fill="none" stroke="[^"]*" ([^>]*) stroke-linejoin', drawn)
+    assert len(set(strokes)) == count
+    numbers = re.findall(r'halo label"[^>]*><tspan font-weight="650">(\d)</tspan>', drawn)
+    assert sorted(numbers) == [str(n + 1) for n in range(count)]
+
+
+def test_straight_runs_take_a_few_points():
+    points = re.search(r'class="measured" d="([^"]*)"', overlay_svg(layers(1), "C", "0", NARROW, "x")).group(1)
+    assert len(re.findall("[ML]", points)) < 20  # of 600 columns
+
+
+def test_the_haze_range_is_named_where_it_is_in_sight():
+    assert "haze range" in overlay_svg(layers(2), "C", "0", WIDE, "x")
+    assert "haze range" not in overlay_svg(layers(2, 640.0), "C", "0", WIDE, "x")
+    near = overlay_svg(layers(2), "C", "0", WIDE, "x", (15_500.0, 16_500.0))
+    assert "haze range" not in near  # both are below 700 °C there
+
+
+def test_a_gap_is_drawn_as_a_gap():
+    one = layers(1)[0]
+    holed = Layer("A", [(t, *((None,) * 3 if 9000 < t < 12_000 else rest)) for t, *rest in one.columns])
+    path = re.search(r'class="measured" d="([^"]*)"', overlay_svg([holed], "C", "0", NARROW, "x")).group(1)
+    assert path.count("M") == 2
+
+
+def test_the_axis_says_its_unit_and_never_over_a_tick():
+    for unit in "CF":
+        drawn = overlay_svg(layers(2), unit, "0", WIDE, "x")
+        assert f">°{unit}<" in drawn
+    for from_s in range(6000, 16_000, 500):
+        drawn = overlay_svg(layers(2), "C", "0", NARROW, "x", (from_s, from_s + 3000.0))
+        ys = [float(y) for y in re.findall(r'x="38" y="([\d.]+)" text-anchor="end"', drawn)]
+        assert all(abs(a - b) > 9 for i, a in enumerate(ys) for b in ys[i + 1:])

@@ -1,0 +1,172 @@
+"""Where the name of each curve stands in a drawing of several: at its own curve, over no other name. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import accumulate, pairwise
+from operator import add
+
+Point = tuple[float, float]
+Box = tuple[float, float, float, float]
+"""Left, top, right and bottom edge [px]."""
+
+CHAR_PX = 6.6
+"""Width that a character of a name takes at most on the average [px]. [chosen: by eye, in the page's font]"""
+HEIGHT_PX = 14.0
+"""Height of a name [px]. [chosen: of the drawing's letters]"""
+_RISE_PX = 11.0
+"""The letters' base line below the top of their box [px]. [chosen: by eye, in the page's font]"""
+_APART_PX = 3.0
+"""Names stay this far from each other [px]. [chosen: by eye]"""
+_LEADER_PX = 6.0
+"""A name stands this far from its curve [px]. [chosen: near enough to belong to it]"""
+_STEP_PX = 11.0
+"""Places along a curve that are tried [px]. [chosen: less than the height of a name]"""
+_CELL_PX = 5.0
+"""The drawing is looked at in cells this large [px]. [chosen: finer than a name is high]"""
+_OVER_OTHER, _OVER_OWN, _NEAR_OTHER, _FAR_OTHER = 30.0, 6.0, 1.5, 0.25
+"""What a cell with a curve costs: another one or its own under the name, another within 10 px and within 30 px.
+[chosen: by eye, with three and six firings]"""
+_NEAR_PX, _FAR_PX = 10.0, 30.0
+"""How far around a name other curves are looked for [px]. [chosen: by eye]"""
+_SHORTER = 25.0
+"""What a shorter form of the name costs. [chosen: about one cell of another curve under it]"""
+
+
+@dataclass(frozen=True, slots=True)
+class CurveLabel:
+    """A name in its place: its words, its box, and the point of its curve that it stands at."""
+
+    words: str
+    box: Box
+    at: Point
+
+    @property
+    def foot(self) -> Point:
+        """Return where the words begin, on their base line [px]."""
+        return self.box[0], self.box[1] + _RISE_PX
+
+    @property
+    def near(self) -> Point:
+        """Return the point of the box that is nearest to the curve's point [px]."""
+        left, top, right, bottom = self.box
+        return min(max(self.at[0], left), right), min(max(self.at[1], top), bottom)
+
+
+def place(curves: Sequence[Sequence[Sequence[Point]]], names: Sequence[Sequence[str]], frame: Box,
+          taken: Sequence[Box] = ()) -> tuple[CurveLabel | None, ...]:
+    """Return a label for each curve, none over another or over what is taken; None for one that has no room.
+
+    Parameters
+    ----------
+    curves
+        Each as its pieces between gaps; the points of a piece from left to right [px].
+    names
+        Of each curve the forms of its name, the longest first.
+    frame
+        The labels stay within.
+    taken
+        Boxes where other words stand already.
+    """
+    dense = [[point for piece in curve for point in _dense(piece)] for curve in curves]
+    maps = [_Cells(points, frame) for points in dense]
+    everything = _Cells([], frame)
+    for one in maps:
+        everything.lay(one)
+    blocked, found = list(taken), []
+    for points, own, forms in zip(dense, maps, names, strict=True):
+        best, least = None, float("inf")
+        for label, price in _candidates(points, forms, frame):
+            if price >= least or any(_overlap(label.box, box) for box in blocked):
+                continue
+            price += _price(label.box, own, everything)
+            if price < least:
+                best, least = label, price
+        if best is not None:
+            blocked.append(best.box)
+        found.append(best)
+    return tuple(found)
+
+
+def freest(boxes: Sequence[Box], curves: Sequence[Sequence[Sequence[Point]]]) -> Box:
+    """Return the first of ``boxes`` with the fewest points of curves in it."""
+    points = [point for curve in curves for piece in curve for point in _dense(piece)]
+    return min(boxes, key=lambda box: sum(box[0] <= x <= box[2] and box[1] <= y <= box[3] for x, y in points))
+
+
+def _dense(piece: Sequence[Point]) -> Iterator[Point]:
+    """Yield the points of a piece with more between them, none further from the next than a cell."""
+    yield from piece[:1]
+    for (x0, y0), (x1, y1) in pairwise(piece):
+        parts = int(max(abs(x1 - x0), abs(y1 - y0)) / _CELL_PX) + 1
+        for n in range(1, parts + 1):
+            yield x0 + (x1 - x0) * n / parts, y0 + (y1 - y0) * n / parts
+
+
+def _candidates(points: Sequence[Point], forms: Sequence[str], frame: Box) -> Iterator[tuple[CurveLabel, float]]:
+    """Yield where a name may stand along its curve, with what its shortness costs."""
+    last: Point | None = None
+    for point in points:
+        if last is not None and max(abs(point[0] - last[0]), abs(point[1] - last[1])) < _STEP_PX:
+            continue
+        last = point
+        for number, words in enumerate(forms):
+            for box in _around(point, len(words) * CHAR_PX):
+                if box[0] >= frame[0] and box[1] >= frame[1] and box[2] <= frame[2] and box[3] <= frame[3]:
+                    yield CurveLabel(words, box, point), number * _SHORTER
+
+
+def _around(point: Point, long_px: float) -> Iterator[Box]:
+    """Yield the boxes of a name right and left of a point: beside it, above it and below it."""
+    x, y = point
+    for left in (x + _LEADER_PX, x - _LEADER_PX - long_px):
+        for top in (y - HEIGHT_PX / 2, y - _LEADER_PX - HEIGHT_PX, y + _LEADER_PX):
+            yield left, top, left + long_px, top + HEIGHT_PX
+
+
+def _overlap(one: Box, other: Box) -> bool:
+    return (one[0] < other[2] + _APART_PX and one[2] > other[0] - _APART_PX
+            and one[1] < other[3] + _APART_PX and one[3] > other[1] - _APART_PX)
+
+
+def _price(box: Box, own: _Cells, everything: _Cells) -> float:
+    """Return what a place costs: curves under the name, and others near it, which it could be taken for."""
+    mine, under = own.within(box), everything.within(box)
+    price = _OVER_OWN * mine + _OVER_OTHER * (under - mine)
+    for around_px, weight in ((_NEAR_PX, _NEAR_OTHER), (_FAR_PX, _FAR_OTHER)):
+        wider = (box[0] - around_px, box[1] - around_px, box[2] + around_px, box[3] + around_px)
+        price += weight * (everything.within(wider) - own.within(wider))
+    return price
+
+
+class _Cells:
+    """How many curves pass each cell of a drawing, kept as sums so that a box is counted at once."""
+
+    def __init__(self, points: Sequence[Point], frame: Box) -> None:
+        self._left, self._top = frame[0], frame[1]
+        self._columns = int((frame[2] - frame[0]) / _CELL_PX) + 1
+        self._rows = int((frame[3] - frame[1]) / _CELL_PX) + 1
+        passed = {(self._column(x), self._row(y)) for x, y in points}
+        grid = [[0] * (self._columns + 1) for _ in range(self._rows + 1)]
+        for column, row in passed:
+            grid[row + 1][column + 1] = 1
+        rows: list[list[int]] = [list(accumulate(row)) for row in grid]
+        self._sums: list[list[int]] = list(accumulate(rows, lambda above, row: list(map(add, above, row))))
+
+    def lay(self, other: _Cells) -> None:
+        """Add the curves of another drawing of the same frame."""
+        self._sums = [list(map(add, mine, theirs)) for mine, theirs in zip(self._sums, other._sums, strict=True)]
+
+    def within(self, box: Box) -> int:
+        """Return how many cells with a curve a box holds, one with two curves counted twice."""
+        left, right = self._column(box[0]), self._column(box[2]) + 1
+        top, bottom = self._row(box[1]), self._row(box[3]) + 1
+        return (self._sums[bottom][right] - self._sums[top][right] - self._sums[bottom][left]
+                + self._sums[top][left])
+
+    def _column(self, x: float) -> int:
+        return min(self._columns - 1, max(0, int((x - self._left) / _CELL_PX)))
+
+    def _row(self, y: float) -> int:
+        return min(self._rows - 1, max(0, int((y - self._top) / _CELL_PX)))
