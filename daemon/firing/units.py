@@ -61,6 +61,11 @@ class Units:
         """Return a rate [°C/h] in the owner's unit, unsigned."""
         return f"{abs(rate_to_unit(rate_c_per_h, self.unit)):.0f} °{self.unit}/h"
 
+    def rate_between(self, one_c_per_h: float, other_c_per_h: float) -> str:
+        """Return the difference of two rates [°C/h] as they are shown, so that the reader's sum is right."""
+        one, other = (round(abs(rate_to_unit(rate, self.unit))) for rate in (one_c_per_h, other_c_per_h))
+        return f"{abs(one - other)} °{self.unit}/h"
+
     def retold(self, text: str, temp_c: float | None) -> str:
         """Return ``text``, which names the temperature ``temp_c`` [°C] in one unit or the other, in this one."""
         if temp_c is None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -122,6 +122,15 @@ def matching(db: sqlite_utils.Database, limit: int = 50, offset: int = 0, *, tex
         asked["until"] = stamp(until_utc)
         wishes.append("started_utc < :until")
     return _listed(db, " AND ".join(wishes), asked)
+
+
+def by_number(db: sqlite_utils.Database, firing_ids: Sequence[int]) -> list[Listed]:
+    """Return the firings with these ids, the latest first; one that was deleted or never was is left out."""
+    if not firing_ids:
+        return []
+    places = ", ".join(str(int(number)) for number in firing_ids)
+    return _listed(db, f"binned_utc IS NULL AND firing.firing_id IN ({places})",
+                   {"limit": len(firing_ids), "offset": 0})
 
 
 def _listed(db: sqlite_utils.Database, wishes: str, asked: Mapping[str, Any]) -> list[Listed]:

@@ -125,20 +125,24 @@ class Studio:
         return create_database(self.database)
 
     def fill(self, *, until_s: float = 31_000.0, ended: bool = False, alert: bool = False,
-             title: str = "Bowl blank, river glass", opened_by: str = "maker") -> int:
+             title: str = "Bowl blank, river glass", opened_by: str = "maker", plan_toml: str = PLAN_TOML,
+             **piece_facts: Any) -> int:
+        """Keep one firing of one piece, whose trace follows ``plan_toml``, and return its id."""
+        planned = planned_parts(parse_plan(plan_toml, "the test's plan"))
         db = self.open_store()
         try:
             kiln = kilns.kiln_id(db, "small kiln")
             probe = kilns.probe_id(db, kiln, "bench", "K")
-            piece = pieces.add_piece(db, name="River bowl", glass="90", thickness_mm=6.0,
-                                     layers="3 mm clear under 3 mm amber", now_utc=self.clock.wall)
-            plan = plans.add_plan(db, PLAN_TOML, self.clock.wall)
+            piece = pieces.add_piece(db, **{
+                "name": "River bowl", "glass": "90", "thickness_mm": 6.0, "layers": "3 mm clear under 3 mm amber",
+                "now_utc": self.clock.wall, **piece_facts})
+            plan = plans.add_plan(db, plan_toml, self.clock.wall)
             starts = self.clock.wall - timedelta(seconds=until_s)
             number = firings.open_firing(
                 db, kiln_id=kiln, probe_id=probe, title=title, opened_by=opened_by, started_utc=starts,
                 boot_id="boot", clock_s=0.0, plan_id=plan, piece_ids=[piece])
-            readings.append(db, number, trace(until_s))
-            found_parts.replace_parts(db, number, parts_until(until_s))
+            readings.append(db, number, trace(until_s, curve(planned)))
+            found_parts.replace_parts(db, number, parts_until(until_s, planned))
             if alert:
                 for change in ("raised", "woke"):
                     alerts.record(db, number, AlertChanged(until_s - 300, change, self.alert(until_s)),
@@ -206,20 +210,20 @@ def form_of_start() -> Callable[..., dict[str, Any]]:
     return start_form
 
 
-def trace(until_s: float) -> list[Sample]:
+def trace(until_s: float, points: Any = POINTS) -> list[Sample]:
     """Readings that lag the plan by a minute, with a ripple of a fifth of a degree and one gap."""
     samples = []
     for t_s in range(0, int(until_s) + 1, 5):
         if 9000 < t_s < 9600:
             continue
-        planned_c = at(POINTS, max(0.0, t_s - 60.0)) or 60.0
+        planned_c = at(points, max(0.0, t_s - 60.0)) or 60.0
         samples.append(Sample(float(t_s), planned_c + 0.2 * (t_s // 5 % 3 - 1)))
     return samples
 
 
-def parts_until(until_s: float) -> list[Part]:
+def parts_until(until_s: float, parts: Any = PARTS) -> list[Part]:
     found, start_s = [], 0.0
-    for planned in PARTS:
+    for planned in parts:
         end_s = start_s + planned.duration_s
         rate = (planned.to_c - planned.from_c) / planned.duration_s * 3600 if planned.part == "ramp" else None
         mean = planned.to_c - 3.0 if planned.part == "hold" else None

@@ -15,7 +15,7 @@ AT_TOP_K = 5.0
 """Within this of its peak a kiln counts as at its top [K]. [chosen: the ripple of a controller, and the noise]"""
 LONGEST_STEP_S = 600.0
 """Over a longer hole nothing is counted [s]. [chosen: a kiln may do anything in ten minutes]"""
-_CLIMB_FROM_C, _CLIMB_TO_C = 100.0, 540.0
+CLIMB_FROM_C, CLIMB_TO_C = 100.0, 540.0
 """The stretch over which climbs are compared [°C].
 
 Fixed, since firings of different glasses are laid side by side; not the temperature below which one glass is brittle.
@@ -113,10 +113,10 @@ def _steps(trace: Sequence[Stretch]) -> Iterator[tuple[Stretch, Stretch]]:
 
 def _climb(trace: Sequence[Stretch]) -> float | None:
     """Return the mean rate between the two temperatures of a climb [°C/h]; None where it was not seen."""
-    from_s, to_s = crossing_s(trace, _CLIMB_FROM_C), crossing_s(trace, _CLIMB_TO_C)
+    from_s, to_s = crossing_s(trace, CLIMB_FROM_C), crossing_s(trace, CLIMB_TO_C)
     if from_s is None or to_s is None or to_s <= from_s:
         return None
-    return (_CLIMB_TO_C - _CLIMB_FROM_C) / (to_s - from_s) * 3600
+    return (CLIMB_TO_C - CLIMB_FROM_C) / (to_s - from_s) * 3600
 
 
 def _fall(trace: Sequence[Stretch], high_c: float, low_c: float) -> float | None:

@@ -280,3 +280,11 @@ def test_what_a_phone_shows_locked_has_the_trouble_and_its_first_figure(kind, ra
             assert re.search(r"\d", title), title
             assert not title.endswith("…"), title
         assert not re.search(r"( to| and| at| the| of| for)…?$", title), title
+
+
+def test_a_difference_of_rates_is_that_of_the_two_as_they_are_shown():
+    # 83.6 and 146.4 are shown as 84 and 146; in °F as 150 and 264.
+    assert Units("C").rate_between(83.6, 146.4) == "62 °C/h"
+    assert Units("F").rate_between(83.6, -146.4) == "114 °F/h"
+    assert Units("F").rate(83.6) == "150 °F/h"
+    assert Units("F").rate(-146.4) == "264 °F/h"

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from daemon.firing.events import Alert, AlertChanged, Milestone, Part, Rank, Said, Sample, Saying, Text
-from daemon.store import alerts, firing_list, firings, found_parts, notes, outcomes, pieces, plans, readings
+from daemon.store import alerts, bin, firing_list, firings, found_parts, notes, outcomes, pieces, plans, readings
 from daemon.store.found_parts import ClockMark, Gap
 
 NOW = datetime(2026, 3, 2, 6, 30, 15, 250_000, tzinfo=UTC)
@@ -166,3 +166,14 @@ def test_what_has_ended_is_found_by_kiln_and_by_what_it_came_after(two, open_one
     assert firings.ended_before(db, replace(row, invented=True), 5) == [], "an invented one has no real past"
     firings.name_firing(db, second, {"plan_id": None})
     assert [f.firing_id for f in firings.ended_before(db, row, 5)] == [first], "without a plan nothing is learned"
+
+
+def test_firings_are_listed_by_their_numbers_without_those_that_were_deleted(db, open_one):
+    numbers = []
+    for _ in range(3):
+        numbers.append(open_one())
+        firings.end_firing(db, numbers[-1], 60.0, NOW, "maker")
+    bin.put_into_bin(db, numbers[1], NOW)
+    found = firing_list.by_number(db, [numbers[1], numbers[2], numbers[0], 999])
+    assert sorted(one.firing.firing_id for one in found) == [numbers[0], numbers[2]]
+    assert firing_list.by_number(db, []) == []

@@ -1,0 +1,95 @@
+"""The first sentences of a comparison: what differs, what sets an outcome apart, and no word of a cause."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from web.compare.figures import Compared, figure_rows
+from web.compare.measures import Measures
+from web.compare.summary import HAZE_BEGINS, NO_CAUSE, summary
+
+BASE = Measures(
+    peak_c=800.0, peak_s=12_000.0, at_top_s=720.0,
+    above_s={540.0: 9000.0, 620.0: 7200.0, 700.0: 3600.0, 760.0: 1500.0}, haze_rising_s=900.0, haze_falling_s=420.0,
+    climb_c_per_h=220.0, first_fall_c_per_h=80.0,
+    next_fall_c_per_h=150.0, length_s=50_000.0)
+
+
+def firing(*outcome, **changes):
+    return Compared("A", replace(BASE, **changes), 516.0, 3600.0, outcome)
+
+
+def said(found, written=(), unit="C"):
+    told = summary(found, figure_rows(found, unit), written, unit)
+    return ([line.replace("\u00a0", " ") for line in told.sentences],
+            [line.replace("\u00a0", " ") for line in told.listed], told.caution)
+
+
+def test_of_two_the_outcomes_come_first_and_the_haze_range_before_other_figures():
+    sentences, listed, caution = said(
+        [firing("clear"), firing("haze", peak_c=791.0, haze_rising_s=2040.0)], ["plan", "layers"])
+    assert sentences == [
+        "They came out: firing 1 clear; firing 2 haze.",
+        "Firing 2 spent 19 min more in the haze range going up and was 9 °C lower at the top.",
+        "Not the same: plan and layers."]
+    assert not listed
+    assert caution == (NO_CAUSE, HAZE_BEGINS)
+    assert not [line for line in sentences if "caus" in line]
+
+
+def test_of_two_with_a_crack_the_cooling_comes_before_the_top():
+    sentences, _, caution = said([firing("clear"), firing("crack", peak_c=791.0, first_fall_c_per_h=150.0)])
+    assert sentences[1] == "Firing 2 cooled 70 °C/h faster just below the anneal and was 9 °C lower at the top."
+    assert caution == (NO_CAUSE,)
+
+
+def test_two_alike_have_no_difference_worth_naming():
+    sentences, listed, _ = said([firing(), firing()])
+    assert sentences == ["No measured difference is large enough to name."]
+    assert not listed
+
+
+def test_no_more_than_four_differences_are_said():
+    sentences, _, _ = said([firing(), firing(
+        peak_c=780.0, at_top_s=60.0, haze_rising_s=60.0, haze_falling_s=5000.0, climb_c_per_h=500.0,
+        first_fall_c_per_h=300.0)])
+    assert len(sentences[0].split(",")) == 3  # a, b, c and d
+
+
+def test_of_many_the_figure_that_sets_the_haze_apart_is_said_with_what_chance_does():
+    found = [firing("clear"), firing("haze", haze_rising_s=1980.0), firing("as hoped", haze_rising_s=1020.0),
+             firing("haze", "bubbles", haze_rising_s=2040.0)]
+    sentences, _, _ = said(found)
+    assert sentences[0] == ("Each firing with haze (2 and 4) spent 33 to 34 min in the haze range going up; each of "
+                            "the others (1 and 3) 15 to 17 min.")
+    assert sentences[1] == "Of so many figures, one can set 4 firings apart by chance."
+
+
+def test_a_figure_that_overlaps_sets_nothing_apart():
+    found = [firing("clear", haze_rising_s=2000.0), firing("haze", haze_rising_s=1980.0), firing("clear")]
+    sentences, listed, _ = said(found)
+    assert sentences == ["No figure sets the firing with haze (2) clearly apart from the others (1 and 3)."]
+    assert listed == ["Haze range going up, 700 to 760 °C: 15 min (firing 3) to 33 min (firing 1)"]
+
+
+def test_two_groups_that_differ_by_less_than_one_probe_can_tell_are_not_set_apart():
+    found = [firing("clear", peak_c=800.0), firing("haze", peak_c=798.0), firing("clear", peak_c=803.5)]
+    assert said(found)[0][0].startswith("No figure sets")
+
+
+def test_a_firing_whose_outcome_was_not_said_is_in_no_group():
+    found = [firing("clear"), firing("haze", haze_rising_s=1980.0), firing(haze_rising_s=1980.0)]
+    assert said(found)[0][0] == ("The firing with haze (2) spent 33 min in the haze range going up; the other (1) "
+                                 "15 min.")
+
+
+def test_a_figure_that_one_firing_does_not_show_is_listed_without_it():
+    found = [firing(), firing(climb_c_per_h=None), firing(climb_c_per_h=110.0)]
+    assert "Climb from 100 to 540 °C: 110 °C/h (firing 3) to 220 °C/h (firing 1)" in said(found)[1]
+    lonely = [firing(first_fall_c_per_h=None), firing(first_fall_c_per_h=None), firing()]
+    assert said(lonely)[1] == ["Cooling, first 55 °C below the anneal: 80 °C/h, seen in firing 3 only"]
+
+
+def test_a_firing_without_a_reading_is_compared_by_what_is_written():
+    found = [firing("clear"), Compared("B", None, None, None, ("haze",)), firing("clear")]
+    assert said(found, ["plan"])[0][-1] == "Not the same in all: plan."
