@@ -243,7 +243,7 @@ def _compare(page: Any) -> None:
 
 
 def _card(page: Any) -> None:
-    page.click("thead >> text=Reed dish >> nth=0")
+    page.click(".key >> text=Reed dish >> nth=0")
     page.click("text=The card, to print")
     assert "Mark of the record" in page.inner_text("main")
     printed = page.pdf(path=SHOTS / "evening-card.pdf", prefer_css_page_size=True)

@@ -18,7 +18,8 @@ from web.compare.figures import FigureRow, figure_rows
 from web.compare.stretch import around_the_top, shown_stretch, ways
 from web.compare.summary import summary
 from web.compare.written import Load, WrittenRow, came_out_row, load_rows, night_rows
-from web.drawing.overlay_svg import Layer, hours, overlay_svg, sample_svg, shifted, whole
+from web.drawing.overlay_layers import Layer, hours, shifted, whole
+from web.drawing.overlay_svg import overlay_svg, sample_svg
 from web.drawing.trace_svg import NARROW, WIDE
 from web.request.context import database, settings
 from web.request.form import Form
@@ -90,6 +91,7 @@ def _compare(form: Form, found: Sequence[One]) -> str:
     unlike = [row.name.lower() for row in load if not row.is_same and row.is_summed_up]
     return render_template(
         "compare.html", by=by, ways=WAYS, of=f"of-{len(found)}",
+        running=[str(number) for number, one in enumerate(found, start=1) if one.load.record.running],
         missing=[str(number) for number, zero in enumerate(zeros, start=1) if zero is None],
         firings=[_head(one, number) for number, one in enumerate(found)],
         said=summary(compared, figures, unlike, unit),

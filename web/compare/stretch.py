@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from daemon.glass.exposure import HAZE_C
-from web.drawing.overlay_svg import Layer
+from web.drawing.overlay_layers import Layer
 
 Span = tuple[float, float]
 """From and to [s from the common zero]."""

@@ -52,7 +52,7 @@ def summary(found: Sequence[Compared], rows: Sequence[FigureRow], written: Seque
     said = [word for word in WORDS if any(word in one.outcome for one in found)]
     telling = sorted((row for row in rows if row.figure.deed is not None and not row.is_same),
                      key=lambda row: not _matters(row, said))
-    sentences: list[str] = []
+    sentences: list[str] = [] if said else [_NOT_SAID]
     listed: list[str] = []
     if len(found) == 2:
         sentences += [*_came_out(found), _of_two(telling, unit)]
@@ -68,6 +68,7 @@ def summary(found: Sequence[Compared], rows: Sequence[FigureRow], written: Seque
     return Summary(tuple(map(words.bound, sentences)), tuple(map(words.bound, listed)), caution)
 
 
+_NOT_SAID = "How they came out was not said yet. Each firing’s page asks for it."
 _NOTHING = "No measured difference is large enough to name."
 
 

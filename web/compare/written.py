@@ -145,11 +145,14 @@ def _of_pieces(loads: Sequence[Load], take: Callable[[Piece], str]) -> tuple[tup
 def _plan_cells(loads: Sequence[Load]) -> tuple[tuple[Line, ...], ...]:
     """Return each firing's plan by name, with those of its steps that differ from the first firing's.
 
-    The first one's steps are those that any of the others differs in.
+    The first one's steps are those that any of the others differs in. Where all have the same steps, whatever their
+    versions are called, it is the same plan.
     """
     unit = settings().unit
     steps = [plan_words(load.record.plan.parsed(), unit) if load.record.plan is not None else () for load in loads]
     first = steps[0]
+    if all(others == first for others in steps):
+        return ((_plan_name(loads[0].record.plan),),) * len(loads)
     told = [[line for line in first if any(others and line not in others for others in steps[1:])]]
     told += [[line for line in others if line not in first] for others in steps[1:]]
     return tuple((_plan_name(load.record.plan), *(Line(words.bound(line)) for line in lines),
@@ -162,9 +165,11 @@ def _rest(number: int, told: Sequence[str], steps: Sequence[Sequence[str]]) -> l
     first, here = steps[0], steps[number]
     if not number or not first or not here or (len(told) == len(here) and len(here) >= len(first)):
         return []
-    fewer = f"{len(here)} steps, not {len(first)}. " if len(here) != len(first) else ""
-    rest = "The same steps as firing 1." if not told else "The other steps as in firing 1."
-    return [Line(fewer + (rest if len(told) < len(here) else ""))]
+    steps_here = f"{len(here)} step{'' if len(here) == 1 else 's'}"
+    count = [Line(f"{steps_here}; firing 1 has {len(first)}.")] if len(here) != len(first) else []
+    rest = "The other steps as in firing 1." if told else "The same steps as firing 1." if not count else (
+        "They are the same as there.")
+    return [*count, *([Line(rest)] if len(told) < len(here) else [])]
 
 
 def _plan_name(plan: StoredPlan | None) -> Line:

@@ -71,18 +71,21 @@ def place(curves: Sequence[Sequence[Sequence[Point]]], names: Sequence[Sequence[
     """
     dense = [[point for piece in curve for point in _dense(piece)] for curve in curves]
     maps = [_Cells(points, frame) for points in dense]
-    everything = _Cells([], frame)
-    for one in maps:
-        everything.lay(one)
     blocked, found = list(taken), []
-    for points, own, forms in zip(dense, maps, names, strict=True):
+    for number, (points, forms) in enumerate(zip(dense, names, strict=True)):
+        others = _Cells([], frame)
+        for one in (*maps[:number], *maps[number + 1:]):
+            others.lay(one)
         best, least = None, float("inf")
-        for label, price in _candidates(points, forms, frame):
-            if price >= least or any(_overlap(label.box, box) for box in blocked):
-                continue
-            price += _price(label.box, own, everything)
-            if price < least:
-                best, least = label, price
+        for shortness, words in enumerate(forms):
+            if least <= shortness * _SHORTER:
+                break
+            for label in _candidates(points, words, frame):
+                if any(_overlap(label.box, box) for box in blocked):
+                    continue
+                price = _price(label.box, maps[number], others, shortness * _SHORTER, least)
+                if price < least:
+                    best, least = label, price
         if best is not None:
             blocked.append(best.box)
         found.append(best)
@@ -104,17 +107,16 @@ def _dense(piece: Sequence[Point]) -> Iterator[Point]:
             yield x0 + (x1 - x0) * n / parts, y0 + (y1 - y0) * n / parts
 
 
-def _candidates(points: Sequence[Point], forms: Sequence[str], frame: Box) -> Iterator[tuple[CurveLabel, float]]:
-    """Yield where a name may stand along its curve, with what its shortness costs."""
+def _candidates(points: Sequence[Point], words: str, frame: Box) -> Iterator[CurveLabel]:
+    """Yield where a name may stand along its curve."""
     last: Point | None = None
     for point in points:
         if last is not None and max(abs(point[0] - last[0]), abs(point[1] - last[1])) < _STEP_PX:
             continue
         last = point
-        for number, words in enumerate(forms):
-            for box in _around(point, len(words) * CHAR_PX):
-                if box[0] >= frame[0] and box[1] >= frame[1] and box[2] <= frame[2] and box[3] <= frame[3]:
-                    yield CurveLabel(words, box, point), number * _SHORTER
+        for box in _around(point, len(words) * CHAR_PX):
+            if box[0] >= frame[0] and box[1] >= frame[1] and box[2] <= frame[2] and box[3] <= frame[3]:
+                yield CurveLabel(words, box, point)
 
 
 def _around(point: Point, long_px: float) -> Iterator[Box]:
@@ -130,14 +132,17 @@ def _overlap(one: Box, other: Box) -> bool:
             and one[1] < other[3] + _APART_PX and one[3] > other[1] - _APART_PX)
 
 
-def _price(box: Box, own: _Cells, everything: _Cells) -> float:
-    """Return what a place costs: curves under the name, and others near it, which it could be taken for."""
-    mine, under = own.within(box), everything.within(box)
-    price = _OVER_OWN * mine + _OVER_OTHER * (under - mine)
-    for around_px, weight in ((_NEAR_PX, _NEAR_OTHER), (_FAR_PX, _FAR_OTHER)):
-        wider = (box[0] - around_px, box[1] - around_px, box[2] + around_px, box[3] + around_px)
-        price += weight * (everything.within(wider) - own.within(wider))
-    return price
+def _price(box: Box, own: _Cells, others: _Cells, price: float, least: float) -> float:
+    """Return what a place costs: curves under the name, and others near it, which it could be taken for.
+
+    Begins with ``price``, and stops where that is no less than ``least``, the best place's so far.
+    """
+    for around_px, weight in ((0.0, _OVER_OTHER), (_NEAR_PX, _NEAR_OTHER), (_FAR_PX, _FAR_OTHER)):
+        if price >= least:
+            return price
+        price += weight * others.within(
+            (box[0] - around_px, box[1] - around_px, box[2] + around_px, box[3] + around_px))
+    return price + _OVER_OWN * own.within(box) if price < least else price
 
 
 class _Cells:

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from html import escape
 
 from daemon.glass.exposure import HAZE_C
 from web.drawing.colours import INKS
 from web.drawing.curve_labels import CHAR_PX, HEIGHT_PX, Box, CurveLabel, Point, freest, place
-from web.drawing.decimation import Column
+from web.drawing.overlay_layers import Layer, cut, hours, whole
 from web.drawing.scales import Frame, TempTick, temp_ticks, top_of
 from web.drawing.step_strip_svg import HEIGHT as STRIP_HEIGHT
-from web.drawing.step_strip_svg import Cell, cells_svg
+from web.drawing.step_strip_svg import cells_svg
 from web.drawing.straight_pieces import straight_pieces
 from web.drawing.trace_svg import BOTTOM, RIGHT, TOP, left_of
 
@@ -35,46 +35,6 @@ _EDGE_PX = 16
 """A tick this near the edge has its words at its left [px]. [chosen: half of the words' width]"""
 _LEAST_K = 3.0
 """Least room above and below the traces [K]. [chosen: as the drawing looks well]"""
-_LEAST_S = 3600.0
-"""No shorter time is drawn [s]. [chosen: an hour is the least that is worth comparing]"""
-
-
-@dataclass(frozen=True)
-class Layer:
-    """One firing: its columns and cells in seconds from where all are laid together."""
-
-    title: str
-    columns: Sequence[Column]
-    cells: Sequence[Cell] = ()
-
-
-def shifted(layer: Layer, zero_s: float) -> Layer:
-    """Return a layer whose second ``zero_s`` is 0."""
-    return replace(
-        layer, columns=[(t - zero_s, low, mid, high) for t, low, mid, high in layer.columns],
-        cells=[replace(cell, start_s=cell.start_s - zero_s, end_s=cell.end_s - zero_s, now_s=None)
-               for cell in layer.cells])
-
-
-def hours(t_s: float) -> str:
-    """Return a time from the zero as said: ``+1.5 h``."""
-    shown_h = round(t_s / 3600, 2)
-    return f"{'−' if shown_h < 0 else '+'}{abs(shown_h):g} h"
-
-
-def whole(layers: Sequence[Layer]) -> tuple[float, float]:
-    """Return the first and the last second of all layers; an hour at least."""
-    times = [column[0] for layer in layers for column in layer.columns]
-    first_s = min(times, default=0.0)
-    return first_s, max(first_s + _LEAST_S, max(times, default=0.0))
-
-
-def cut(layer: Layer, from_s: float, to_s: float) -> Layer:
-    """Return what a layer has between two seconds."""
-    return replace(
-        layer, columns=[column for column in layer.columns if from_s <= column[0] <= to_s],
-        cells=[replace(cell, start_s=max(cell.start_s, from_s), end_s=min(cell.end_s, to_s))
-               for cell in layer.cells if cell.end_s > from_s and cell.start_s < to_s])
 
 
 def overlay_svg(layers: Sequence[Layer], unit: str, zero: str, size: tuple[int, int], name: str,
@@ -181,12 +141,16 @@ def _axes(frame: Frame, ticks: Sequence[TempTick], unit: str, zero: str, inks: M
     room = max(3, int((frame.right - frame.left) / 62))
     step_h = next((h for h in _STEPS_H if frame.span_s / (h * 3600) <= room), _STEPS_H[-1])
     at_h = -(-frame.from_s // (step_h * 3600)) * step_h
+    taken_to = 0.0
     while at_h * 3600 - frame.from_s <= frame.span_s:
         x = frame.x(at_h * 3600)
         said = "0" if at_h == 0 else hours(at_h * 3600)
-        anchor = "end" if x > frame.right - _EDGE_PX else "middle"
-        parts.append(f'<path class="base" d="M{x:.1f} {frame.bottom}v4" stroke="{inks["line"]}"/>'
-                     + _text(x, frame.bottom + 17, said, anchor, inks["grey"]))
+        at_end = x > frame.right - _EDGE_PX
+        begin = x - len(said) * CHAR_PX / (1 if at_end else 2)
+        parts.append(f'<path class="base" d="M{x:.1f} {frame.bottom}v4" stroke="{inks["line"]}"/>')
+        if begin > taken_to:
+            parts.append(_text(x, frame.bottom + 17, said, "end" if at_end else "middle", inks["grey"]))
+            taken_to = begin + len(said) * CHAR_PX
         at_h += step_h
     if not 0.0 <= -frame.from_s <= frame.span_s:
         return parts

@@ -21,6 +21,13 @@ def test_firings_are_laid_together_each_way(client, hazy):
         assert "never came to where" not in page
 
 
+def test_one_that_still_runs_is_named(client, studio, hazy):
+    del hazy
+    studio.fill(until_s=20_000.0, title="Runs")
+    assert "Firing 3 still runs: its figures go as far as now." in client.get(f"{ADDRESS}&firing=3").text
+    assert "still runs" not in client.get(ADDRESS).text
+
+
 def test_one_that_never_came_to_where_all_are_laid_together_is_named(client, studio, hazy):
     cold = studio.fill(until_s=7000.0, ended=True, title="Left at 500")
     page = client.get(f"/compare?firing={hazy[0]}&firing={hazy[1]}&firing={cold}&by=anneal").text

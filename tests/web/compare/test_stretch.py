@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from web.compare.stretch import around_the_top, shown_stretch, ways
-from web.drawing.overlay_svg import Layer
+from web.drawing.overlay_layers import Layer
 
 ALL_S = (-7200.0, 36_000.0)
 

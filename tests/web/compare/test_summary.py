@@ -44,8 +44,8 @@ def test_of_two_with_a_crack_the_cooling_comes_before_the_top():
 
 
 def test_two_alike_have_no_difference_worth_naming():
-    sentences, listed, _ = said([firing(), firing()])
-    assert sentences == ["No measured difference is large enough to name."]
+    sentences, listed, _ = said([firing("clear"), firing("clear")])
+    assert sentences == ["Both came out: clear.", "No measured difference is large enough to name."]
     assert not listed
 
 
@@ -53,7 +53,11 @@ def test_no_more_than_four_differences_are_said():
     sentences, _, _ = said([firing(), firing(
         peak_c=780.0, at_top_s=60.0, haze_rising_s=60.0, haze_falling_s=5000.0, climb_c_per_h=500.0,
         first_fall_c_per_h=300.0)])
-    assert len(sentences[0].split(",")) == 3  # a, b, c and d
+    assert len(sentences[1].split(",")) == 3  # a, b, c and d
+
+
+def test_where_no_outcome_was_said_that_is_asked_for():
+    assert said([firing(), firing()])[0][0] == "How they came out was not said yet. Each firing’s page asks for it."
 
 
 def test_of_many_the_figure_that_sets_the_haze_apart_is_said_with_what_chance_does():

@@ -7,7 +7,8 @@ import xml.etree.ElementTree as ET
 
 import pytest
 
-from web.drawing.overlay_svg import Layer, overlay_svg
+from web.drawing.overlay_layers import Layer
+from web.drawing.overlay_svg import overlay_svg
 from web.drawing.trace_svg import NARROW, WIDE
 
 
