@@ -149,7 +149,7 @@ def _haze(units: Units) -> str:
 
 FIGURES = (
     Figure(lambda u: "Highest", Size.TEMPERATURE, _measured(lambda m: m.peak_c), lambda u: "was {} at the top"),
-    Figure(lambda u: f"Within {u.difference(AT_TOP_K)} of it", Size.TIME, _measured(lambda m: m.at_top_s),
+    Figure(lambda u: f"Within {u.difference(AT_TOP_K)} of its top", Size.TIME, _measured(lambda m: m.at_top_s),
            lambda u: f"spent {{}} within {u.difference(AT_TOP_K)} of its top"),
     Figure(lambda u: f"Above {u.temp(760.0)}", Size.TIME, _measured(lambda m: m.above_s[760.0]),
            lambda u: f"spent {{}} above {u.temp(760.0)}"),

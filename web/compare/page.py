@@ -108,8 +108,8 @@ def _head(one: One, number: int) -> dict[str, object]:
     """Return what a firing is known by: its number, the sample of its line, title, day and outcome."""
     starts = one.load.record.starts
     return {"id": one.firing.firing_id, "number": number + 1, "title": one.firing.title,
-            "date": f"{date_words(starts)} {starts.year}", "sample": Markup(sample_svg(number)),
-            "outcome": ", ".join(one.compared.outcome)}
+            "date": f"{date_words(starts)} {starts.year}".replace(" ", "\u00a0"),
+            "sample": Markup(sample_svg(number)), "outcome": ", ".join(one.compared.outcome)}
 
 
 def _drawings(layers: Sequence[Layer], unit: str, at: str, shown: tuple[float, float] | None,

@@ -112,7 +112,7 @@ def _set_apart(found: Sequence[Compared], telling: Sequence[FigureRow], unit: st
                 f"{_deed(row.figure, _span(row, having, unit), unit)}; "
                 f"{'the other' if len(others) == 1 else 'each of the others'} ({_numbers(others)}) "
                 f"{_span(row, others, unit)}." for row in apart]
-        chance = f"Of so many figures, one can set {len(known)} firings apart by chance."
+        chance = f"With so many figures, one of them can set {len(known)} firings apart by chance."
         return [*said, chance], [row.figure for row in apart]
     return [], []
 

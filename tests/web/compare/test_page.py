@@ -18,7 +18,7 @@ def test_firings_are_laid_together_each_way(client, hazy):
         page = client.get(f"/compare?firing=1&firing=2&firing=77&by={by}").text
         assert len(_drawn(page)[0]) == len(hazy)
         assert "need not be cause and effect" in page
-        assert "never came to where" not in page
+        assert "never reached the point" not in page
 
 
 def test_one_that_still_runs_is_named(client, studio, hazy):
@@ -31,7 +31,7 @@ def test_one_that_still_runs_is_named(client, studio, hazy):
 def test_one_that_never_came_to_where_all_are_laid_together_is_named(client, studio, hazy):
     cold = studio.fill(until_s=7000.0, ended=True, title="Left at 500")
     page = client.get(f"/compare?firing={hazy[0]}&firing={hazy[1]}&firing={cold}&by=anneal").text
-    assert "Firing 3 never came to where all are laid together" in page
+    assert "Firing 3 never reached the point where the curves are laid together" in page
 
 
 def _drawn(page):

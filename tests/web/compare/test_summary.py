@@ -66,7 +66,7 @@ def test_of_many_the_figure_that_sets_the_haze_apart_is_said_with_what_chance_do
     sentences, _, _ = said(found)
     assert sentences[0] == ("Each firing with haze (2 and 4) spent 33 to 34 min in the haze range going up; each of "
                             "the others (1 and 3) 15 to 17 min.")
-    assert sentences[1] == "Of so many figures, one can set 4 firings apart by chance."
+    assert sentences[1] == "With so many figures, one of them can set 4 firings apart by chance."
 
 
 def test_a_figure_that_overlaps_sets_nothing_apart():
