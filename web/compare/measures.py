@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -60,11 +60,12 @@ def measures(trace: Sequence[Stretch], anneal_c: float | None) -> Measures | Non
     peak_s, peak_c = max(trace, key=lambda point: point[1])
     first, second = (None, None) if anneal_c is None else (
         _fall(trace, anneal_c - 3.0, anneal_c - STAGE_K), _fall(trace, anneal_c - STAGE_K, anneal_c - 2 * STAGE_K))
+    rising, falling = _steps([p for p in trace if p[0] <= peak_s]), _steps([p for p in trace if p[0] >= peak_s])
+    steps = rising + falling
     return Measures(
-        peak_c=peak_c, peak_s=peak_s, at_top_s=_between(trace, peak_c - AT_TOP_K, 1e9),
-        above_s={limit: _between(trace, limit, 1e9) for limit in ABOVE_C},
-        haze_rising_s=_between([p for p in trace if p[0] <= peak_s], *HAZE_C),
-        haze_falling_s=_between([p for p in trace if p[0] >= peak_s], *HAZE_C),
+        peak_c=peak_c, peak_s=peak_s, at_top_s=_between(steps, peak_c - AT_TOP_K, 1e9),
+        above_s={limit: _between(steps, limit, 1e9) for limit in ABOVE_C},
+        haze_rising_s=_between(rising, *HAZE_C), haze_falling_s=_between(falling, *HAZE_C),
         climb_c_per_h=_climb(trace), first_fall_c_per_h=first, next_fall_c_per_h=second,
         length_s=trace[-1][0] - trace[0][0],
     )
@@ -95,20 +96,23 @@ def process_c(peaks_c: Sequence[float]) -> float:
     return float(10 * int((min(peaks_c) - 40.0) // 10))
 
 
-def _between(trace: Sequence[Stretch], low_c: float, high_c: float) -> float:
-    """Return how long the straight lines through the trace lie within low to high [s]."""
+def _steps(trace: Sequence[Stretch]) -> list[tuple[float, float, float]]:
+    """Return the straight lines through the trace: how long [s], lowest and highest [°C]; none over a long hole."""
+    return [(t1 - t0, c0, c1) if c0 <= c1 else (t1 - t0, c1, c0)
+            for (t0, c0), (t1, c1) in pairwise(trace) if t1 - t0 <= LONGEST_STEP_S]
+
+
+def _between(steps: Sequence[tuple[float, float, float]], low_c: float, high_c: float) -> float:
+    """Return how long straight lines lie within low to high [s]."""
     total = 0.0
-    for (t0, c0), (t1, c1) in _steps(trace):
-        bottom, top = min(c0, c1), max(c0, c1)
-        if top == bottom:
-            total += (t1 - t0) * (low_c <= top <= high_c)
+    for step_s, bottom, top in steps:
+        if top < low_c or bottom > high_c:
+            continue
+        if bottom >= low_c and top <= high_c:
+            total += step_s
         else:
-            total += (t1 - t0) * max(0.0, min(top, high_c) - max(bottom, low_c)) / (top - bottom)
+            total += step_s * (min(top, high_c) - max(bottom, low_c)) / (top - bottom)
     return total
-
-
-def _steps(trace: Sequence[Stretch]) -> Iterator[tuple[Stretch, Stretch]]:
-    return ((a, b) for a, b in pairwise(trace) if b[0] - a[0] <= LONGEST_STEP_S)
 
 
 def _climb(trace: Sequence[Stretch]) -> float | None:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
-from operator import add
+from operator import add, sub
 
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
@@ -70,12 +70,13 @@ def place(curves: Sequence[Sequence[Sequence[Point]]], names: Sequence[Sequence[
         Boxes where other words stand already.
     """
     dense = [[point for piece in curve for point in _dense(piece)] for curve in curves]
-    maps = [_Cells(points, frame) for points in dense]
+    maps = [_Cells(frame).passed_by(points) for points in dense]
+    everything = _Cells(frame)
+    for one in maps:
+        everything = everything.joined(one, add)
     blocked, found = list(taken), []
-    for number, (points, forms) in enumerate(zip(dense, names, strict=True)):
-        others = _Cells([], frame)
-        for one in (*maps[:number], *maps[number + 1:]):
-            others.lay(one)
+    for points, own, forms in zip(dense, maps, names, strict=True):
+        others = everything.joined(own, sub)
         best, least = None, float("inf")
         for shortness, words in enumerate(forms):
             if least <= shortness * _SHORTER:
@@ -83,7 +84,7 @@ def place(curves: Sequence[Sequence[Sequence[Point]]], names: Sequence[Sequence[
             for label in _candidates(points, words, frame):
                 if any(_overlap(label.box, box) for box in blocked):
                     continue
-                price = _price(label.box, maps[number], others, shortness * _SHORTER, least)
+                price = _price(label.box, own, others, shortness * _SHORTER, least)
                 if price < least:
                     best, least = label, price
         if best is not None:
@@ -148,20 +149,25 @@ def _price(box: Box, own: _Cells, others: _Cells, price: float, least: float) ->
 class _Cells:
     """How many curves pass each cell of a drawing, kept as sums so that a box is counted at once."""
 
-    def __init__(self, points: Sequence[Point], frame: Box) -> None:
-        self._left, self._top = frame[0], frame[1]
+    def __init__(self, frame: Box, sums: list[list[int]] | None = None) -> None:
+        self._frame = frame
         self._columns = int((frame[2] - frame[0]) / _CELL_PX) + 1
         self._rows = int((frame[3] - frame[1]) / _CELL_PX) + 1
-        passed = {(self._column(x), self._row(y)) for x, y in points}
-        grid = [[0] * (self._columns + 1) for _ in range(self._rows + 1)]
-        for column, row in passed:
-            grid[row + 1][column + 1] = 1
-        rows: list[list[int]] = [list(accumulate(row)) for row in grid]
-        self._sums: list[list[int]] = list(accumulate(rows, lambda above, row: list(map(add, above, row))))
+        self._sums = sums or [[0] * (self._columns + 1) for _ in range(self._rows + 1)]
 
-    def lay(self, other: _Cells) -> None:
-        """Add the curves of another drawing of the same frame."""
-        self._sums = [list(map(add, mine, theirs)) for mine, theirs in zip(self._sums, other._sums, strict=True)]
+    def passed_by(self, points: Sequence[Point]) -> _Cells:
+        """Return these with one curve added."""
+        grid = [[0] * (self._columns + 1) for _ in range(self._rows + 1)]
+        for column, row in {(self._column(x), self._row(y)) for x, y in points}:
+            grid[row + 1][column + 1] = 1
+        rows = [list(accumulate(row)) for row in grid]
+        sums = accumulate(rows, lambda above, row: list(map(add, above, row)))
+        return self.joined(_Cells(self._frame, list(sums)), add)
+
+    def joined(self, other: _Cells, how: Callable[[int, int], int]) -> _Cells:
+        """Return these with the curves of another drawing of the same frame added, or taken away."""
+        return _Cells(self._frame, [list(map(how, mine, theirs))
+                                    for mine, theirs in zip(self._sums, other._sums, strict=True)])
 
     def within(self, box: Box) -> int:
         """Return how many cells with a curve a box holds, one with two curves counted twice."""
@@ -171,7 +177,7 @@ class _Cells:
                 + self._sums[top][left])
 
     def _column(self, x: float) -> int:
-        return min(self._columns - 1, max(0, int((x - self._left) / _CELL_PX)))
+        return min(self._columns - 1, max(0, int((x - self._frame[0]) / _CELL_PX)))
 
     def _row(self, y: float) -> int:
-        return min(self._rows - 1, max(0, int((y - self._top) / _CELL_PX)))
+        return min(self._rows - 1, max(0, int((y - self._frame[1]) / _CELL_PX)))

@@ -170,10 +170,13 @@ def _text(x: float, y: float, words: str, anchor: str, ink: str, tone: str = "gr
 
 def _pieces(layer: Layer, frame: Frame) -> list[list[Point]]:
     """Return a curve's pieces between gaps, each with as few points as show it."""
+    across, down = (frame.right - frame.left) / frame.span_s, (frame.bottom - frame.top) / (frame.top_c - frame.low_c)
     pieces: list[list[Point]] = [[]]
     for t_s, _, mid_c, _ in layer.columns:
         if mid_c is not None:
-            pieces[-1].append((frame.x(t_s), frame.y(mid_c)))
+            temp_c = mid_c if mid_c > frame.low_c else frame.low_c
+            pieces[-1].append((frame.left + (t_s - frame.from_s) * across,
+                               frame.bottom - (temp_c - frame.low_c) * down))
         elif pieces[-1]:
             pieces.append([])
     return [straight_pieces(piece) for piece in pieces if piece]

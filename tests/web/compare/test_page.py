@@ -107,3 +107,19 @@ def test_six_firings_of_a_night_each_fit_in_150_kb(client, studio, hazy):
     more = [studio.fill(until_s=45_000.0, ended=True, title=f"Tile {n}") for n in range(4)]
     asked = "&".join(f"firing={number}" for number in (*hazy, *more))
     assert len(client.get(f"/compare?{asked}").data) < 150_000
+
+
+def test_firings_without_a_reading_are_compared_by_what_was_written(client, studio, hazy):
+    db = studio.open_store()
+    for title in ("Never lit", "Not lit either"):
+        number = firings.open_firing(
+            db, kiln_id=1, probe_id=1, title=title, opened_by="maker", started_utc=studio.clock.wall, boot_id="boot",
+            clock_s=0.0)
+        firings.end_firing(db, number, 60.0, studio.clock.wall, "maker")
+    db.close()
+    both = client.get("/compare?firing=3&firing=4")
+    assert both.status_code == 200
+    assert "The whole firing" in both.text
+    with_one = client.get(f"/compare?firing={hazy[0]}&firing=3").text
+    assert "not seen" in with_one
+    assert "No plan" in with_one
