@@ -11,6 +11,8 @@ from simulations.plant.mishaps import Happened
 from simulations.plant.plant import Plant
 from simulations.plant.slab import through
 
+J_PER_KWH = 3.6e6
+"""Of energy [J/kWh]. [derived: 1000 W for 3600 s]"""
 NEAR_ROOM_S = 1800.0
 """A first ramp's beginning is looked for from so long before it [s]. [chosen: only a bound for the search]"""
 
@@ -63,6 +65,8 @@ class Truth:
         What our probe would show without any noise [°C], likewise; None where nothing can be shown.
     times_s
         The samples' seconds.
+    used_kwh
+        Electrical energy that the elements took from second 0 to the last sample [kWh].
     """
 
     parts: tuple[TruePart, ...]
@@ -72,6 +76,7 @@ class Truth:
     air_c: tuple[float, ...]
     probe_c: tuple[float | None, ...]
     times_s: tuple[float, ...] = ()
+    used_kwh: float = 0.0
 
     def through(self, thickness_mm: float, faces: int = 1) -> tuple[tuple[float, ...], tuple[float, ...]]:
         """Return surface and core temperature [°C] of a piece of that thickness, one for each sample.
@@ -116,9 +121,13 @@ class Record:
     air_c: list[float] = field(default_factory=list)
     probe_c: list[float | None] = field(default_factory=list)
     times_s: list[float] = field(default_factory=list)
+    before_j: float = 0.0
+    """Electrical energy taken before second 0 [J]."""
 
     def note(self, t_s: float, plant: Plant, offset_k: float) -> None:
         """Write down what is true at the sample of ``t_s``; our probe reads ``offset_k`` [K] too high."""
+        if not self.times_s:
+            self.before_j = plant.kiln.in_j
         self.times_s.append(t_s)
         self.glass_c.append(plant.kiln.glass_c)
         self.air_c.append(plant.kiln.air_c)
@@ -133,7 +142,7 @@ def truth_of(plant: Plant, record: Record | None = None) -> Truth:
     happened = tuple(replace(h) for h in plant.happened)
     return Truth(
         parts, happened, plant.start_s, tuple(record.glass_c), tuple(record.air_c), tuple(record.probe_c),
-        tuple(record.times_s),
+        tuple(record.times_s), (plant.kiln.in_j - record.before_j) / J_PER_KWH,
     )
 
 

@@ -19,7 +19,7 @@ from simulations.second_plant.programmer import Habits, Programmer
 from simulations.second_plant.regulators import RegulatorBuild
 from simulations.second_plant.sensor import Sensor, SensorBuild
 from simulations.second_plant.visible import with_visible_starts
-from simulations.truth import Truth
+from simulations.truth import J_PER_KWH, Truth
 
 STEP_S = 5.0
 """The plant's step [s]. [chosen: half of it changes the kiln by under 0.5 K, as a test holds]"""
@@ -158,7 +158,7 @@ def fire(bench: Bench, program: Sequence[Segment], faults: Sequence[Fault], thic
     logger, rng = Logger(bench.logger, seed), Random(f"contact {seed}")
     while plant.t_s < 0.0:
         plant.advance()
-    record = _Record(logger, rng)
+    record, before_j = _Record(logger, rng), plant.kiln.power_j
     record.note(plant)
     over_s = None
     while plant.t_s < LONGEST_S:
@@ -175,6 +175,7 @@ def fire(bench: Bench, program: Sequence[Segment], faults: Sequence[Fault], thic
     truth = Truth(
         tuple(plant.controller.ran), tuple(replace(h) for h in plant.maker.happened), bench.start_s,
         tuple(record.glass_c), tuple(record.air_c), tuple(record.probe_c), tuple(record.times_s),
+        (plant.kiln.power_j - before_j) / J_PER_KWH,
     )
     return Simulated(record.samples, with_visible_starts(truth, bench.logger.noise_k, record.duties))
 

@@ -1,0 +1,1 @@
+"""How much electrical energy a firing took, reckoned from its temperatures and the kiln's rated power. Pure."""
