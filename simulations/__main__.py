@@ -39,9 +39,13 @@ def main(arguments: list[str] | None = None) -> int:
     named = commands.add_parser("scenarios", help="the named firings: what a watcher makes of each")
     named.add_argument("names", metavar="NAME", nargs="*", help="these only")
     named.add_argument("--list", action="store_true", help="only say what each is about")
+    energy = commands.add_parser("energy", help="whether the energy estimate holds its spread")
+    energy.add_argument("--kilns", type=int, default=30, metavar="N", help="with three firings each (30)")
+    energy.add_argument("--plant", choices=("first", "second"), default="first", help="which kilns (first)")
+    energy.add_argument("--jobs", type=int, default=None, metavar="N", help="processes (all cores)")
     args = parser.parse_args(arguments)
     try:
-        return {"study": _study, "case": _case, "scenarios": _scenarios}[args.command](args)
+        return {"study": _study, "case": _case, "scenarios": _scenarios, "energy": _energy}[args.command](args)
     except BadInput as err:
         sys.stderr.write(f"{err.text}\n")
         return 2
@@ -86,6 +90,16 @@ def _draw_sheets(scores: Sequence[Score], folder: Path, day: str, jobs: int | No
         title = f"{word.replace('-', ' ').capitalize()} of the study of {day}: {len(found)}"
         write_text(str(folder / f"{word}-{day}.svg"), 
                    contact_sheet([s.name for s in found], title, jobs), like="<svg")
+
+
+def _energy(args: argparse.Namespace) -> int:
+    """Fire some kilns and print how often the energy they took lay within its estimate."""
+    from simulations.studies.energy import FIRINGS, burn, report
+    from simulations.studies.study import each
+
+    names = [f"{args.plant}-{seed}-{number}" for seed in range(1, args.kilns + 1) for number in range(FIRINGS)]
+    sys.stdout.write(f"{report(each(burn, names, args.jobs))}\n")
+    return 0
 
 
 def _case(args: argparse.Namespace) -> int:

@@ -22,6 +22,7 @@ from daemon.acquisition.open_probe import open_probe
 from daemon.clock import Clock, SystemClock, open_bench_clock
 from daemon.errors import BadInput
 from daemon.lifecycle.open_firing import Place
+from daemon.lifecycle.reckon_heat import reckon_due
 from daemon.lifecycle.session import Watch
 from daemon.notify.daily_word import tell_awake
 from daemon.notify.delivery_health import PostHealth
@@ -112,7 +113,7 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
         path = folders.data / DATABASE_NAME
         daily = None if config.awake_at is None else (
             config.awake_at, lambda: tell_awake(path, service.present_text, config.post, clock))
-        often = (EVERY_S, lambda: tell_dry(path, config.post, clock))
+        often = (EVERY_S, lambda: (tell_dry(path, config.post, clock), reckon_due(path)))
         open_things.callback(_start_nights(keeper, config.time_zone, daily, often))
         if config.file is not None:
             keep_copy(config.file, folders.data)  # the probe answers: these settings work

@@ -43,6 +43,32 @@ class Probe:
     settings: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({"thermocouple_type": "K"}))
 
 
+MOST_KW, MOST_PRICE = 200.0, 100_000.0
+"""No kiln of a studio has more power [kW], and no kilowatt hour costs more in any currency.
+[chosen: beyond any, so that a slip is caught]"""
+MOST_CURRENCY = 8
+"""Characters of a currency at most. [chosen: it stands behind a figure]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Energy:
+    """What the owner says of the kiln's power and of what energy costs; None where they said nothing.
+
+    Attributes
+    ----------
+    power_kw
+        Rated power, all elements on [kW].
+    price_per_kwh
+        In the owner's currency.
+    currency
+        Its sign or name; empty where none was given.
+    """
+
+    power_kw: float | None = None
+    price_per_kwh: float | None = None
+    currency: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class Page:
     """How the page is served; ``passcode_file`` is None where the page only shows."""
@@ -74,6 +100,7 @@ class Config:
     time_zone: str | None = None
     """IANA name; None is the computer's own."""
     page: Page = field(default_factory=Page)
+    energy: Energy = field(default_factory=Energy)
     channels: tuple[Channel, ...] = ()
     milestones: Mapping[str, Loudness] = field(default_factory=dict)
     """How loudly good news is told, where the owner chose."""
@@ -144,7 +171,7 @@ def parse_what_can_be_used(text: str, source: str, folder: Path) -> tuple[Config
         unit=owner.choice("unit", "C", ("C", "F")), controller_unit=kiln.choice("controller_unit", "", ("C", "F")),
         thickness_unit=owner.choice("thickness_unit", "mm", ("mm", "inch")),
         time_zone=_time_zone(owner),
-        page=_page(page, folder),
+        page=_page(page, folder), energy=_energy(kiln),
         channels=channels(top, folder),
         milestones=milestones(tell),
         quiet_hours=quiet_hours(owner), awake_at=clock_time(owner, "awake_at"),
@@ -153,6 +180,17 @@ def parse_what_can_be_used(text: str, source: str, folder: Path) -> tuple[Config
     for section in (top, kiln, owner, page, tell, life):
         section.refuse_the_rest()
     return config, top.problems
+
+
+def _energy(kiln: Fields) -> Energy:
+    """Return power and price; what is nought counts as not given."""
+    power_kw = kiln.number("power_kw", None, 0.0, MOST_KW, "kW")
+    price = kiln.number("price_per_kwh", None, 0.0, MOST_PRICE)
+    currency = kiln.text("currency", "")
+    if len(currency) > MOST_CURRENCY:
+        kiln.problem("currency", f"{shown(currency)} is longer than {MOST_CURRENCY} characters.", "Write its sign.")
+        currency = ""
+    return Energy(power_kw or None, price or None, currency)
 
 
 def _probe(table: Fields) -> Probe:

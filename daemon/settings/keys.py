@@ -10,7 +10,7 @@ from typing import Any, Literal
 from daemon.errors import BadInput
 from daemon.toml import shown
 
-Kind = Literal["text", "whole", "flag", "texts", "address"]
+Kind = Literal["text", "whole", "number", "flag", "texts", "address"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +25,9 @@ class Key:
 KEYS: Mapping[str, Key] = {
     "kiln.name": Key("text", "Kiln", "how the kiln is called on the page and in messages"),
     "kiln.controller_unit": Key("text", "the owner’s", "C or F: the unit of the kiln’s controller"),
+    "kiln.power_kw": Key("number", "not given", "its rated power, all elements on [kW], to estimate energy"),
+    "kiln.price_per_kwh": Key("number", "not given", "what a kilowatt hour costs, to estimate cost"),
+    "kiln.currency": Key("text", "none", "stands behind a cost, such as € or USD"),
     "probe.kind": Key("text", "max31856", "the converter: max31856, bench or recorded"),
     "probe.thermocouple_type": Key("text", "K", "the letter on the thermocouple or its plug"),
     "probe.mains_hz": Key("whole", "50", "50 or 60, to filter the mains hum"),
@@ -99,6 +102,10 @@ def read_value(key: str, text: str) -> Any:
         if not re.fullmatch(r"-?\d{1,9}", text):
             raise BadInput(key, f"{shown(text)} is not a whole number.", "Write it in digits.")
         return int(text)
+    if kind == "number":
+        if not re.fullmatch(r"\d{1,6}([.,]\d{1,6})?", text):
+            raise BadInput(key, f"{shown(text)} is not a number.", "Write it in digits, such as 3.6.")
+        return float(text.replace(",", "."))
     if kind == "flag":
         if text.lower() not in {"true", "yes", "false", "no"}:
             raise BadInput(key, f"{shown(text)} is neither true nor false.", "Write true or false.")

@@ -98,6 +98,13 @@ def highest_c(db: sqlite_utils.Database, firing_id: int) -> float | None:
     return None if value is None else value / STEPS_PER_C
 
 
+def by_minute(db: sqlite_utils.Database, firing_id: int) -> list[tuple[float, float]]:
+    """Return the trace thinned to one point a minute: mean second and mean temperature [°C] of its readings."""
+    return db.execute(
+        f"SELECT avg(t_s), avg(temp_128) / {STEPS_PER_C}.0 FROM reading WHERE firing_id = ? AND temp_128 IS NOT NULL"
+        " GROUP BY t_s / 60 ORDER BY t_s / 60", [firing_id]).fetchall()
+
+
 _BUCKETS = f"""
 SELECT (t_s - :from_s) / :width_s AS bucket, CAST(round(avg(t_s)) AS INTEGER),
        min(temp_128 - coalesce(below_128, 0)) / {STEPS_PER_C}.0,

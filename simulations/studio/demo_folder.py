@@ -21,6 +21,7 @@ from daemon.store import alerts, firing_list, firings, pieces, readings, request
 from daemon.store.database import FILE_NAME as DATABASE
 from daemon.store.database import create_database, open_database
 from daemon.store.firings import Firing
+from simulations.plant.builds import PRESETS
 from simulations.studio.seed import (
     FULL_FUSE,
     INVENTED,
@@ -36,6 +37,8 @@ from simulations.studio.seed import (
 
 MARK = "demonstration.txt"
 _MARK_TEXT = "A demonstration of Lehrling: everything in this folder is invented and may be deleted.\n"
+PRICE = 0.3
+"""What the invented studio pays for a kilowatt hour [€]. [chosen: a household's, roughly]"""
 _REQUEST_VALID_S = 3600.0
 """A request to the daemon is good for this long [s]. [chosen: the daemon takes it within seconds]"""
 
@@ -201,7 +204,8 @@ def _settings(options: DemoOptions) -> str:
         "kind": "bench", "kiln": options.kiln, "seed": options.seed, "plan": options.plan,
         "faults": list(options.faults),
     }
-    lines = ["# Written by lehrling demo at every start.", "[kiln]", f"name = {_quoted(KILN_NAME)}", ""]
+    lines = ["# Written by lehrling demo at every start.", "[kiln]", f"name = {_quoted(KILN_NAME)}",
+             f"power_kw = {PRESETS[options.kiln].power_w / 1000}", f"price_per_kwh = {PRICE}", 'currency = "€"', ""]
     lines += ["[probe]", *(f"{key} = {_quoted(value)}" for key, value in probe.items())]
     if options.url_file is not None:
         lines += ["", "[[channel]]", 'name = "demo"', f"url_file = {_quoted(str(options.url_file.resolve()))}"]

@@ -19,6 +19,7 @@ from daemon.firing.plan.plan import parse_plan, write_plan
 from daemon.firing.setup import Setup
 from daemon.glass.materials import FAMILIES
 from daemon.lifecycle.judge import Judge
+from daemon.lifecycle.reckon_heat import reckon
 from daemon.store import alerts, firings, found_parts, judgements, kilns, notes, pieces, plans, readings
 from daemon.store.database import transaction
 from simulations.firing import read_faults, simulate
@@ -128,6 +129,9 @@ def _keep(db: sqlite_utils.Database, past: PastFiring, piece_id: int, now_utc: d
             judgements.add_judgement(db, firing_id, told, version("lehrling"), ended_utc)
         if past.note:
             notes.add_note(db, firing_id, f"{past.note} ({INVENTED})", ended_utc + timedelta(hours=2))
+        kept = firings.firing(db, firing_id)
+        if kept is not None:
+            reckon(db, kept)
 
 
 def _judge(

@@ -217,6 +217,50 @@ def m_retired_plans(db: sqlite_utils.Database) -> None:
     db.execute("ALTER TABLE plan ADD COLUMN retired_utc TEXT")
 
 
+@MIGRATIONS()
+def m_heat_and_changed_parts(db: sqlite_utils.Database) -> None:
+    """Keep what the heat of a firing came to, what a meter showed, and when elements and thermocouple were changed.
+
+    ``heat_use`` can be reckoned again from the readings: ``method`` says by which rules it was, ``judgement_id`` upon
+    which judgement; ``why`` says why nothing could be. ``part_change.day`` is a date of the owner's calendar;
+    ``removed_utc`` takes a change out of sight, until it is brought back.
+    """
+    _execute(db, _HEAT_AND_CHANGED_PARTS)
+
+
+_HEAT_AND_CHANGED_PARTS = """
+CREATE TABLE heat_use (
+    firing_id INTEGER PRIMARY KEY REFERENCES firing,
+    judgement_id INTEGER NOT NULL,
+    method INTEGER NOT NULL,
+    hot_s REAL NOT NULL,
+    kelvin_h REAL,
+    most_k REAL,
+    full_k REAL,
+    why TEXT,
+    CHECK ((kelvin_h IS NULL) = (why IS NOT NULL))
+) STRICT;
+
+CREATE TABLE meter_reading (
+    firing_id INTEGER PRIMARY KEY REFERENCES firing,
+    kwh REAL NOT NULL,
+    wall_utc TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE part_change (
+    part_change_id INTEGER PRIMARY KEY,
+    kiln_id INTEGER NOT NULL REFERENCES kiln,
+    part TEXT NOT NULL CHECK (part IN ('elements', 'thermocouple')),
+    day TEXT NOT NULL,
+    note TEXT NOT NULL DEFAULT '',
+    wall_utc TEXT NOT NULL,
+    removed_utc TEXT
+) STRICT;
+
+CREATE INDEX changes_of_a_kiln ON part_change (kiln_id, day)
+"""
+
+
 def _execute(db: sqlite_utils.Database, script: str) -> None:
     """Run the statements of ``script`` in the migration's own transaction, which ``executescript`` would end."""
     for statement in script.split(";"):

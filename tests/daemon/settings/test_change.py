@@ -69,7 +69,8 @@ def test_a_setting_is_taken_out_and_its_usual_value_serves_again(file):
 
 
 @pytest.mark.parametrize(("changes", "told"), [
-    ({"kiln.nmae": "x"}, "kiln.nmae: is no setting. Known: kiln.name, kiln.controller_unit."),
+    ({"kiln.nmae": "x"}, "kiln.nmae: is no setting. Known: kiln.name, kiln.controller_unit, kiln.power_kw, "
+                 "kiln.price_per_kwh, kiln.currency."),
     ({"probe.thermocouple_type": "X"}, "'X' is unknown. Known: B, E, J, K, N, R, S, T."),
     ({"probe.mains_hz": "fifty"}, "'fifty' is not a whole number"),
     ({"page.port": "99999"}, "99999 is outside 1 to 65535"),

@@ -180,3 +180,19 @@ def test_the_controllers_unit_is_the_owners_where_nothing_else_is_said():
     assert american.reads == Reads("C", "F")
     with pytest.raises(BadInput, match="controller_unit"):
         parse_config('[kiln]\ncontroller_unit = "K"\n', "lehrling.toml", Path())
+
+
+def test_power_and_price_are_read_and_nought_counts_as_not_given():
+    energy = parse_config('[kiln]\npower_kw = 3.6\nprice_per_kwh = 0.3\ncurrency = "€"', "x", FOLDER).energy
+    assert (energy.power_kw, energy.price_per_kwh, energy.currency) == (3.6, 0.3, "€")
+    assert parse_config("[kiln]\npower_kw = 0\nprice_per_kwh = 0", "x", FOLDER).energy == Config().energy
+    assert Config().energy.power_kw is None
+
+
+@pytest.mark.parametrize(("line", "problem"), [
+    ("power_kw = 3600", "[kiln] power_kw: 3600 is outside 0 to 200 kW."),
+    ('power_kw = "3,6"', "[kiln] power_kw: '3,6' is not a number. Write a number from 0 to 200 kW."),
+    ('currency = "long crowns"', "[kiln] currency: 'long crowns' is longer than 8 characters. Write its sign."),
+])
+def test_a_power_in_watts_and_a_long_currency_are_refused(line, problem):
+    assert _problems(f"[kiln]\n{line}") == [problem]

@@ -8,7 +8,7 @@ import pytest
 
 from daemon.firing.events import Alert, AlertChanged, Rank, Sample, Text
 from daemon.service.maintenance import Housekeeping
-from daemon.store import alerts, bin, firings, kilns, notes, outcomes, photographs, pieces, readings
+from daemon.store import alerts, bin, firings, heat, kilns, notes, outcomes, photographs, pieces, readings
 from daemon.store.database import create_database
 
 NOW = datetime(2026, 3, 1, 4, 20, tzinfo=UTC)
@@ -39,6 +39,8 @@ def _fired(db, title, *, ended=True):
                                    caption="", now_utc=NOW)
     photographs.add_photograph(db, piece_id=piece, firing_id=None, moment="after", mark=OTHER, width=9, height=9,
                                caption="", now_utc=NOW)
+    heat.put_heat(db, number, heat.Heat(0.0, why="not-fired"), 1)
+    heat.put_meter(db, number, 9.0, NOW)
     if ended:
         firings.end_firing(db, number, 25_000, NOW, "maker")
     return number

@@ -8,6 +8,7 @@ import sqlite_utils
 from sqlite_utils.migrations import Migrations
 
 from daemon.errors import BadInput
+from daemon.store import heat
 from daemon.store.database import (
     NoDatabase,
     create_database,
@@ -71,6 +72,29 @@ def test_outcomes_and_photographs_of_an_older_file_are_kept(tmp_path):
     assert {index.name for index in db.table("outcome").indexes} == {"outcomes_of_a_firing", "outcomes_of_a_piece"}
     db.execute("INSERT INTO photograph (firing_id, moment, mark, width, height, wall_utc)"
                " VALUES (4, 'during', 'cd', 1, 1, 'x')")
+    db.close()
+
+
+def test_a_file_from_before_the_heat_was_kept_gets_its_tables_and_its_firings_are_due(tmp_path):
+    path = tmp_path / "lehrling.db"
+    old = sqlite_utils.Database(path)
+    MIGRATIONS.apply(old, stop_before="m_heat_and_changed_parts")
+    for statement in (
+            "INSERT INTO kiln VALUES (1, 'Kiln')", "INSERT INTO probe VALUES (1, 1, 'p', 'K')",
+            "INSERT INTO firing (firing_id, kiln_id, probe_id, title, opened_by, started_utc, start_boot_id,"
+            " start_clock_s, glass, thickness_mm, ended_s) VALUES (4, 1, 1, 'Bowl', 'maker', 'x', 'b',"
+            " 0.0, '90', 6.0, 100)"):
+        old.execute(statement)
+    old.conn.commit()
+    old.close()
+    db = create_database(path)
+    assert is_current(db)
+    assert heat.due(db, 1, 9) == [4]
+    heat.put_heat(db, 4, heat.Heat(0.0, why="not-fired"), 1)
+    with pytest.raises(sqlite3.IntegrityError):  # a figure and a reason why there is none
+        heat.put_heat(db, 4, heat.Heat(0.0, 5000.0, 1500.0, None, "gap"), 1)
+    with pytest.raises(sqlite3.IntegrityError):
+        db.execute("INSERT INTO part_change (kiln_id, part, day, wall_utc) VALUES (1, 'door', '2026-01-01', 'x')")
     db.close()
 
 

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import pytest
 
-from daemon.firing.energy.estimate import LEAST_SHARE, MOST_SHARE, estimate
+from daemon.firing.energy.estimate import LEAST_SHARE, MOST_SHARE, Basis, estimate
 from daemon.firing.energy.heat_balance import HeatUse, Why, heat_use
 from daemon.firing.events import Part
 from daemon.firing.plan.plan import parse_plan
@@ -82,7 +82,7 @@ def test_where_full_power_was_seen_the_energy_is_that_of_the_kiln(kiln):
     use = heat_use(made.trace, PLANNED, made.parts)
     assert isinstance(use, HeatUse)
     found = estimate(use, [use], kiln["power_w"] / 1000)
-    assert found.is_full_power_known
+    assert found.basis is Basis.FULL_POWER
     assert found.likely_kwh == pytest.approx(made.kwh, rel=0.08)
     assert found.low_kwh < made.kwh < found.high_kwh
 
@@ -98,10 +98,19 @@ def test_full_power_seen_once_serves_every_firing_of_the_kiln(fired):
     use = heat_use(fired.trace, PLANNED, fired.parts)
     unseen = HeatUse(use.kelvin_h, use.most_k * 0.7, None)
     wide, narrow = estimate(unseen, [unseen], 4.0), estimate(unseen, [unseen, use], 4.0)
-    assert not wide.is_full_power_known
-    assert narrow.is_full_power_known
+    assert wide.basis is Basis.USUAL
+    assert narrow.basis is Basis.FULL_POWER
     assert narrow.likely_kwh == pytest.approx(fired.kwh, rel=0.08)
     assert narrow.high_kwh - narrow.low_kwh < 0.5 * (wide.high_kwh - wide.low_kwh)
+
+
+def test_a_meter_s_reading_of_another_firing_needs_neither_power_nor_full_power(fired):
+    use = heat_use(fired.trace, PLANNED, fired.parts)
+    gentle = HeatUse(0.5 * use.kelvin_h, 700.0, None)
+    found = estimate(gentle, [gentle], 99.0, [(use, fired.kwh)])
+    assert found.basis is Basis.METER
+    assert found.likely_kwh == pytest.approx(0.5 * fired.kwh)
+    assert found.low_kwh == pytest.approx(0.47 * fired.kwh)
 
 
 def test_without_full_power_the_spread_is_that_of_kilns_and_never_more_than_the_climb_allows():
@@ -115,7 +124,7 @@ def test_without_full_power_the_spread_is_that_of_kilns_and_never_more_than_the_
 
 def test_a_full_power_that_another_firing_passed_was_none():
     weak, strong = HeatUse(5000.0, 1500.0, 1500.0), HeatUse(5000.0, 3000.0, None)
-    assert not estimate(weak, [weak, strong, strong, strong], 3.0).is_full_power_known
+    assert estimate(weak, [weak, strong, strong, strong], 3.0).basis is Basis.USUAL
 
 
 def test_what_cannot_be_reckoned_says_why(fired):
