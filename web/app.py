@@ -16,10 +16,11 @@ from daemon.firing.events import LONGEST_QUIET_S
 from daemon.store.database import NoDatabase
 from web import home_screen, preferences_page, words
 from web.compare import page as compare_page
-from web.firings import come_out, curve, deleted, outcome, readings_table, rejudge
+from web.firings import come_out, curve, deleted, meter, outcome, readings_table, rejudge
 from web.firings import listing as firings_list
 from web.firings import page as firing_page
 from web.firings.handouts import card, exports, firing_copy
+from web.kiln import changed_parts as kiln_parts
 from web.kiln import notifications, rehearsal, settings_form
 from web.kiln import page as kiln_page
 from web.now import during, maker_actions, other_kilns, start_firing
@@ -43,9 +44,10 @@ from web.settings import MAX_BODY_BYTES, Settings
 LOG = logging.getLogger("lehrling.web")
 
 UNDER = {
-    "firings.listing": ("firing", "rejudge", "compare", "outcome", "readings_table", "deleted", "come_out"),
+    "firings.listing": (
+        "firing", "rejudge", "compare", "outcome", "readings_table", "deleted", "come_out", "meter"),
     "pieces.listing": ("piece",), "now.show": ("during",),
-    "plans.listing": ("plan_writing",), "kiln.show": ("notifications", "settings_form", "rehearsal"),
+    "plans.listing": ("plan_writing",), "kiln.show": ("notifications", "settings_form", "rehearsal", "changed_parts"),
 }
 """Which page of the head stands for the pages that have no place of their own there."""
 
@@ -81,7 +83,7 @@ def create_app(settings: Settings) -> Flask:
         access, assets, home_screen, now_page, start_firing, firings_list, firing_page, curve, rejudge, card,
         compare_page, maker_actions, deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list,
         plans_page, plan_writing, kiln_page, notifications, settings_form, rehearsal, preferences_page,
-        readings_table, come_out, during, firing_copy,
+        readings_table, come_out, during, firing_copy, meter, kiln_parts,
     ):
         app.register_blueprint(module.BLUEPRINT)
     app.jinja_env.globals["most_bytes"] = MOST_BYTES

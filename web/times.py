@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 
 from web.preferences import twelve
 
@@ -33,3 +33,8 @@ def month_words(moment: datetime) -> str:
 def local(starts: datetime, t_s: float) -> datetime:
     """Return the wall time at second ``t_s`` of a firing, in the zone of ``starts``."""
     return datetime.fromtimestamp(starts.timestamp() + t_s, tz=starts.tzinfo)
+
+
+def full_date(day: date) -> str:
+    """Return a date with its year: ``Tue 3 Mar 2026``."""
+    return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]} {day.year}"

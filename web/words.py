@@ -49,7 +49,7 @@ def capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-_LOOSE = re.compile(r"(?<=\d) (?=(?:°[CF](?:/h)?|min|mm|h|s|days)\b)")
+_LOOSE = re.compile(r"(?<=\d) (?=(?:°[CF](?:/h)?|min|mm|h|s|days|kWh?)\b|%)")
 
 
 def bound(text: str) -> str:

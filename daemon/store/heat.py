@@ -52,6 +52,14 @@ def due(db: sqlite_utils.Database, method: int, limit: int) -> list[int]:
         " ORDER BY firing.firing_id DESC LIMIT ?", [method, limit])]
 
 
+def of_firing(db: sqlite_utils.Database, firing_id: int) -> Heat | None:
+    """Return the heat of a firing; None where it was not reckoned yet."""
+    for row in db.execute("SELECT hot_s, kelvin_h, most_k, full_k, why FROM heat_use WHERE firing_id = ?",
+                          [firing_id]):
+        return Heat(*row)
+    return None
+
+
 def of_kiln(db: sqlite_utils.Database, kiln_id: int, limit: int) -> Mapping[int, Heat]:
     """Return the heat of the latest firings of a kiln that were not deleted, by the firing's number."""
     return {row[0]: Heat(*row[1:]) for row in db.execute(

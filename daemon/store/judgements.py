@@ -42,13 +42,3 @@ def judgement(db: sqlite_utils.Database, firing_id: int) -> Judgement | None:
         return Judgement(row["judgement_id"], row["firing_id"], moment(row["wall_utc"]), row["version"],
                          json.loads(row["told"]))
     return None
-
-
-def use_of_kiln(db: sqlite_utils.Database, kiln_id: int) -> tuple[int, float]:
-    """Return how many judged firings of a kiln are kept, and their hours above 620 °C, which wear a probe."""
-    count, seconds = db.execute(
-        """SELECT count(*), coalesce(sum(json_extract(told, '$.glass.time_above_s."620"')), 0)
-           FROM judgement AS j JOIN firing USING (firing_id)
-           WHERE kiln_id = ? AND binned_utc IS NULL AND judgement_id = (SELECT max(judgement_id) FROM judgement AS k
-                                                 WHERE k.firing_id = j.firing_id)""", [kiln_id]).fetchone()
-    return int(count), float(seconds) / 3600

@@ -1,51 +1,204 @@
-"""A figure over firings: a dot each, a hairline for the middle; small, in ink."""
+"""A figure over the months: one dot a firing, by its date, with the days on which a part was changed."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
 from html import escape
-from statistics import median
+from math import ceil, floor, log10
 
-from web.times import date_words
+from web.drawing.date_ticks import date_ticks
 
-SIZE = (520, 92)
-"""Width and height of the drawing [px]. [chosen: a strip beside its words]"""
-_LEFT, _RIGHT, _TOP, _BOTTOM = 52, 8, 8, 20
-"""Margins around its dots [px]. [chosen: room for the ticks' figures and the dates]"""
-
-
-def dots_svg(points: Sequence[tuple[datetime, float]], unit: str) -> str:
-    """Return the drawing of a figure over firings, equally spaced, the earliest left."""
-    width, height = SIZE
-    values = [value for _, value in points]
-    middle = median(values)
-    low, high = min(values), max(values)
-    span = max(high - low, 4.0)
-    low, high = (low + high) / 2 - span * 0.6, (low + high) / 2 + span * 0.6
-
-    def y(value: float) -> float:
-        return height - _BOTTOM - (value - low) / (high - low) * (height - _TOP - _BOTTOM)
-
-    step = (width - _LEFT - _RIGHT) / max(1, len(points) - 1)
-    dots = "".join(
-        f'<circle class="tip" cx="{_LEFT + number * step:.1f}" cy="{y(value):.1f}" r="2.6">'
-        f"<title>{escape(f'{date_words(when)} {when.year}: {_whole(value)} {unit}')}</title></circle>"
-        for number, (when, value) in enumerate(points))
-    first, last = points[0][0], points[-1][0]
-    dates = f'<text class="grey" x="{_LEFT}" y="{height - 4}">{escape(date_words(first))}</text>'
-    if len(points) > 1:
-        dates += (f'<text class="grey" x="{width - _RIGHT}" y="{height - 4}" text-anchor="end">'
-                  f"{escape(date_words(last))}</text>")
-    words = (f"{len(points)} firings, in the middle {_whole(middle)} {unit}, from {_whole(min(values))} to "
-             f"{_whole(max(values))}")
-    return (f'<svg xmlns="http://www.w3.org/2000/svg" class="dots" viewBox="0 0 {width} {height}" width="{width}"'
-            f' height="{height}" role="img" font-size="11.5"><title>{escape(words)}</title>'
-            f'<path class="hair" d="M{_LEFT} {y(middle):.1f}H{width - _RIGHT}"/>'
-            f'<text class="grey" x="{_LEFT - 8}" y="{y(middle) + 4:.1f}" text-anchor="end">'
-            f"{_whole(middle)} {escape(unit)}</text>{dots}{dates}</svg>")
+WIDE, NARROW = (600, 210), (360, 220)
+"""Width and height for a desk and for a phone [px]. [chosen: a phone's width, and half a desk's beside the words]"""
+_LEFT, _RIGHT, _TOP, _BOTTOM = {WIDE: 56, NARROW: 44}, 12, 42, 28
+"""Margins round the dots [px]; the left one is the sheet's own. [chosen: room for the ticks' words, and above for
+the unit and the changes]"""
+_ROOM = {WIDE: 7, NARROW: 4}
+"""Ticks of the dates at most. [chosen: their words lie apart]"""
+_LETTER_PX = 6.6
+"""Width of a letter of the drawing's words [px]. [chosen: of 13 px type, roughly]"""
+_BETWEEN_PX = 10.0
+"""Between two words of one line at least [px]. [chosen: so that they read as two]"""
+_MOST_TICKS = 4
+"""Steps between ticks of the figure at most. [chosen: few hairlines]"""
 
 
-def _whole(value: float) -> str:
-    """Return a figure to the whole, with a minus as it is set, and none before a nought."""
-    return f"{round(value)}".replace("-", "−")
+@dataclass(frozen=True, slots=True)
+class Dot:
+    """A firing's figure, ``low`` and ``high`` its spread where it has one; ``when`` is aware, in the owner's zone."""
+
+    when: datetime
+    value: float
+    words: str
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A day on which a part was changed, and its word."""
+
+    day: date
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """What is drawn upwards.
+
+    Attributes
+    ----------
+    title
+        The figure and its unit, above the axis.
+    least_span
+        The axis spans at least this, so that a hair's difference is not drawn as a mountain.
+    base
+        The figure that means no difference, drawn as a firmer line; None where there is none.
+    from_zero
+        Whether it begins at nought.
+    """
+
+    title: str
+    least_span: float
+    base: float | None = None
+    from_zero: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """The rectangle of the dots [px], and the spans of days and figures in it."""
+
+    size: tuple[int, int]
+    first: date
+    days: int
+    low: float
+    high: float
+
+    @property
+    def left(self) -> float:
+        return _LEFT[self.size]
+
+    @property
+    def right(self) -> float:
+        return self.size[0] - _RIGHT
+
+    @property
+    def bottom(self) -> float:
+        return self.size[1] - _BOTTOM
+
+    def x(self, day: float) -> float:
+        """Return where a day, counted from ``first``, stands across [px]."""
+        return self.left + 8 + (self.right - self.left - 16) * day / self.days
+
+    def x_of(self, day: date) -> float:
+        return self.x((day - self.first).days)
+
+    def y(self, value: float) -> float:
+        """Return where a figure stands down [px]."""
+        return self.bottom - (self.bottom - _TOP) * (value - self.low) / (self.high - self.low)
+
+
+def dots_svg(dots: Sequence[Dot], changes: Sequence[Change], axis: Axis, size: tuple[int, int] = WIDE) -> str:
+    """Return the drawing of a figure over firings, by date.
+
+    Parameters
+    ----------
+    dots
+        In order of time; at least one.
+    changes
+        Those outside the firings' dates are left out, but for one before the first.
+    axis
+        What is drawn upwards.
+    size
+        WIDE or NARROW.
+    """
+    ticks = _ticks(dots, axis)
+    first, last = dots[0].when.date(), dots[-1].when.date()
+    shown = [change for change in changes if first - timedelta(days=31) <= change.day <= last + timedelta(days=31)]
+    first = min([first, *(change.day for change in shown)])
+    last = max([last, *(change.day for change in shown)])
+    frame = _Frame(size, first, max(2, (last - first).days), ticks[0], ticks[-1])
+    return "".join((
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="dots" viewBox="0 0 {size[0]} {size[1]}" width="{size[0]}"'
+        f' height="{size[1]}" role="img" font-size="13"><title>{escape(_summary(dots, axis))}</title>',
+        f'<text class="grey" x="{frame.left:.0f}" y="13">{escape(axis.title)}</text>',
+        *_hairlines(frame, ticks, axis), *_dates(frame, last), *_changes(frame, shown),
+        *(_dot(frame, number, dot) for number, dot in enumerate(dots)), "</svg>"))
+
+
+def _summary(dots: Sequence[Dot], axis: Axis) -> str:
+    values = [dot.value for dot in dots]
+    low, high, latest = (figure(round(value)) for value in (min(values), max(values), values[-1]))
+    return f"{axis.title}, {len(dots)} firings: from {low} to {high}, latest {latest}"
+
+
+def _ticks(dots: Sequence[Dot], axis: Axis) -> list[float]:
+    """Return round figures that enclose all dots and their spreads, few of them."""
+    values = [v for dot in dots for v in (dot.value, dot.low, dot.high) if v is not None]
+    values += [] if axis.base is None else [axis.base]
+    low, high = (0.0 if axis.from_zero else min(values)), max(values)
+    if high - low < axis.least_span:
+        middle = (low + high) / 2
+        low = low if axis.from_zero else middle - axis.least_span / 2
+        high = low + axis.least_span
+    step = _round_step((high - low) / _MOST_TICKS)
+    first, last = floor(low / step + 1e-9), ceil(high / step - 1e-9)
+    return [step * n for n in range(first, last + 1)]
+
+
+def _round_step(least: float) -> float:
+    """Return the least of 1, 2, 5, 10, ... that is no smaller than ``least``."""
+    power = 10.0 ** floor(log10(least))
+    return next(power * times for times in (1, 2, 5, 10) if power * times >= least * (1 - 1e-9))
+
+
+def _hairlines(frame: _Frame, ticks: Sequence[float], axis: Axis) -> list[str]:
+    found = []
+    for value in ticks:
+        y, kind = frame.y(value), "base" if value == axis.base else "hair"
+        found.append(f'<path class="{kind}" d="M{frame.left} {y:.1f}H{frame.right}"/>'
+                     f'<text class="grey" x="{frame.left - 6:.0f}" y="{y + 4.5:.1f}" text-anchor="end">'
+                     f"{figure(value)}</text>")
+    return found
+
+
+def _dates(frame: _Frame, last: date) -> list[str]:
+    found, free_px = [], 0.0
+    for day, words in date_ticks(frame.first, last, _ROOM[frame.size]):
+        x, half_px = frame.x_of(day), len(words) * _LETTER_PX / 2
+        found.append(f'<path class="base" d="M{x:.1f} {frame.bottom:.0f}v4"/>')
+        at = min(x, frame.size[0] - half_px)
+        if at - half_px >= free_px:
+            found.append(f'<text class="grey" x="{at:.1f}" y="{frame.bottom + 20:.0f}" text-anchor="middle">'
+                         f"{words}</text>")
+            free_px = at + half_px + _BETWEEN_PX
+    return found
+
+
+def _changes(frame: _Frame, changes: Sequence[Change]) -> list[str]:
+    """Return the line of each change, its word above where there is room for it."""
+    found, free_px = [], 0.0
+    for change in changes:
+        x, wide_px = frame.x_of(change.day), len(change.words) * _LETTER_PX
+        found.append(f'<path class="ink-line" stroke-dasharray="3 3" d="M{x:.1f} {_TOP - 8}V{frame.bottom:.0f}"/>')
+        at = max(0.0, min(x - wide_px / 2, frame.right - wide_px))
+        if at >= free_px:
+            found.append(f'<text class="word" x="{at:.1f}" y="{_TOP - 12}">{escape(change.words)}</text>')
+            free_px = at + wide_px + _BETWEEN_PX
+    return found
+
+
+def _dot(frame: _Frame, number: int, dot: Dot) -> str:
+    day = (dot.when.date() - frame.first).days + (dot.when.hour + dot.when.minute / 60) / 24
+    x = frame.x(min(day, frame.days))
+    spread = "" if dot.low is None or dot.high is None else (
+        f'<path class="spread" d="M{x:.1f} {frame.y(dot.low):.1f}V{frame.y(dot.high):.1f}"/>')
+    return (f'{spread}<circle class="tip" cx="{x:.1f}" cy="{frame.y(dot.value):.1f}" r="4" data-dot="{number}">'
+            f"<title>{escape(dot.words)}</title></circle>")
+
+
+def figure(value: float) -> str:
+    """Return a tick's figure, with a minus as it is set, and none before a nought."""
+    return f"{round(value, 6) or 0.0:.10g}".replace("-", "−")

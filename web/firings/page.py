@@ -12,7 +12,7 @@ from daemon.firing.durations import duration
 from daemon.firing.events import LONGEST_QUIET_S
 from daemon.firing.units import Units
 from daemon.store import alerts as alert_store
-from daemon.store import found_parts, judgements, notes, outcomes, photographs, pieces
+from daemon.store import found_parts, heat, judgements, notes, outcomes, photographs, pieces
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
 from web import words
@@ -22,6 +22,7 @@ from web.firings.alert_entries import entry_of
 from web.firings.come_out import is_open, question_of
 from web.firings.deleted import needs_word, until_words
 from web.firings.drawings import sheet_of, strips_of, traces_of
+from web.firings.energy import energy_line
 from web.firings.log import Day, chronicle
 from web.firings.moments import moment_words
 from web.firings.record import Record, peak_c, read_whole
@@ -74,6 +75,7 @@ def show_with(firing: Firing, form: Form) -> str:
         taken_at=lambda photo: moment_words(firing, photo.wall_utc),
         may_change=access.may_change(settings()), deleted_until=until_words(firing),
         again=again(firing),
+        energy=energy_line(firing), meter=heat.meters(db, firing.kiln_id).get(firing.firing_id),
         needs_word=not record.running and needs_word(firing),
         clock_of=lambda t_s: words.clock(record.starts, t_s) if t_s is not None else "",
     )

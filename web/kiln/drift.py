@@ -13,6 +13,8 @@ from daemon.firing.tracking.offset_history import BANDS_C, HoldOffset
 from daemon.firing.tracking.offset_history import offsets_by_band as by_band
 from web.compare.measures import Stretch, falling_s
 
+LEAST_FIRINGS = 6
+"""Fewer firings tell no drift. [chosen: a third of them is two at least]"""
 STEEP_S = 900.0
 """A shorter climb tells more of where its boundary was put than of the kiln [s]. [chosen: a boundary may be some
 minutes off]"""
@@ -97,7 +99,7 @@ def cooling(traces: Sequence[tuple[Sequence[Stretch], float]]) -> list[tuple[flo
 
 def moved(points: Sequence[Point]) -> float | None:
     """Return how far the latest third stands from the earliest third (medians); None for fewer than six points."""
-    if len(points) < 6:
+    if len(points) < LEAST_FIRINGS:
         return None
     third = len(points) // 3
     return median(p.value for p in points[-third:]) - median(p.value for p in points[:third])

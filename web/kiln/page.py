@@ -7,36 +7,36 @@ from datetime import datetime, tzinfo
 from functools import cache
 
 from flask import Blueprint, render_template
-from markupsafe import Markup
 
 from daemon.firing.alerts.registry import PROBE_KINDS
 from daemon.firing.durations import duration
-from daemon.firing.plan.plan import parse_plan, rate_to_unit, to_unit
+from daemon.firing.plan.plan import parse_plan, to_unit
 from daemon.firing.plan.schedule import PlannedPart, planned_parts
 from daemon.firing.tracking.offset_history import BANDS_C
 from daemon.lifecycle.setup_from_store import holds_of
 from daemon.service.state_reader import alert_of
-from daemon.store import firings, found_parts, judgements, kilns, plans, readings
+from daemon.store import firings, found_parts, kilns, part_changes, plans, readings
 from daemon.store.database import FILE_NAME
 from daemon.store.firings import Firing
 from daemon.store.own_facts import setting
 from daemon.store.safety.copies import copies_of
 from daemon.store.stamps import moment
 from web import words
-from web.drawing.dot_chart_svg import dots_svg
-from web.kiln.drift import Point, Run, band_words, cooling, differences, moved, stretched
+from web.firings.energy import LOOKED_AT
+from web.kiln.changed_parts import NAMES, just_taken, parts_of
+from web.kiln.charts import climb_chart, difference_chart
+from web.kiln.drift import Run, band_words, cooling, differences, stretched
+from web.kiln.energy_chart import energy_view
 from web.request.context import daemon_state, database, kiln_id, settings
+from web.request.form import Form
+from web.security import access
 from web.times import date_words, time_words
 
 BLUEPRINT = Blueprint("kiln", __name__)
 
-LOOKED_AT = 60
-"""Firings behind the figures. [chosen: a year of a studio that fires weekly]"""
 COOLED = 10
 """Firings behind the cooling curve, whose traces are read. [chosen: bounds the work of a page]"""
 _CHECKED = "integrity_checked_utc"
-WORTH_K, WORTH_SHARE = 4.0, 0.08
-"""From here on a drift is worth a word: of the probe [K], and of the climbs. [common practice]"""
 
 
 @BLUEPRINT.get("/kiln")
@@ -46,22 +46,27 @@ def show() -> str:
     kiln = kiln_id()
     ended = [] if kiln is None else firings.latest_of_kiln(db, kiln, LOOKED_AT)
     runs = [_run(firing) for firing in reversed(ended) if firing.plan_id is not None]
-    bands = differences(runs)
     climbs = stretched(runs)
     said = daemon_state()
-    shown = {c: f"{to_unit(c, unit):.0f}" for band in BANDS_C for c in band}
+    changes = [] if kiln is None else part_changes.changes(db, kiln)
     return render_template(
         "kiln.html", unit=unit, firings=len(ended), probes=kilns.probes(db, kiln) if kiln is not None else [],
         said=said, temp=words.temp(said.number("temp_c"), unit) if said else "–",
-        cold=words.temp(said.number("cold_junction_c"), unit) if said else "–",
-        sensor=_sensor(), use=judgements.use_of_kiln(db, kiln) if kiln is not None else (0, 0.0),
-        bands=[{"name": band_words(band, shown), "count": len(points),
-                "latest": _degrees(points[-1].value, unit),
-                "drawing": _dots(points, rate_to_unit(1.0, unit), f"°{unit}"),
-                "word": _drift_words(moved(points), unit)}
-               for band, points in bands.items() if points],
-        climbs=_climb_view(climbs), cooling=_cooling(ended, unit), record=_record(),
+        cold=words.temp(said.number("cold_junction_c"), unit) if said else "–", sensor=_sensor(),
+        bands=[difference_chart(f"band-{number}", _band_title(band, unit), points, changes, unit)
+               for number, (band, points) in enumerate(differences(runs).items()) if points],
+        climbs=climb_chart(climbs, changes) if climbs else None, cooling=_cooling(ended, unit), record=_record(),
+        parts=[] if kiln is None else parts_of(kiln), taken=just_taken(), names=NAMES, form=Form(),
+        energy=None if kiln is None else energy_view(kiln, ended[::-1], changes),
+        power_given=settings().config.energy.power_kw is not None, may_change=access.may_change(settings()),
     )
+
+
+def _band_title(band: tuple[float, float], unit: str) -> str:
+    """Return the heading of a band: ``Held at 400 to 600 °C``."""
+    shown = {c: f"{to_unit(c, unit):.0f}" for c in band}
+    return words.bound(f"Held {'' if band[0] <= 0 or band[1] >= BANDS_C[-1][1] else 'at '}{band_words(band, shown)} "
+                       f"°{unit}")
 
 
 def _sensor() -> str:
@@ -92,42 +97,6 @@ def _run(firing: Firing) -> Run:
              for p in found_parts.parts(database(), firing.firing_id) if 0 <= p.index < len(planned)]
     return Run(firing.firing_id, firing.started_utc.astimezone(settings().zone), parts,
                holds_of(database(), firing))
-
-
-def _degrees(off_k: float, unit: str) -> str:
-    size = rate_to_unit(off_k, unit)
-    return words.bound(f"{abs(size):.0f} °{unit} {'above' if size > 0 else 'below'} plan") if abs(size) >= 0.5 \
-        else "as planned"
-
-
-def _drift_words(drift: float | None, unit: str) -> str:
-    """Return how far the probe's reading has moved over the firings, in words; empty where that is not known."""
-    if drift is None:
-        return ""
-    size = words.bound(f"{abs(rate_to_unit(drift, unit)):.0f} °{unit}")
-    if abs(drift) < WORTH_K:
-        return f"It has moved by less than {words.bound(f'{rate_to_unit(WORTH_K, unit):.0f} °{unit}')} over these."
-    return (f"It has moved by {size} {'up' if drift > 0 else 'down'} over these. Look whether the probe sits where "
-            "it did; compare it with a new one in place.")
-
-
-def _climb_view(points: list[Point]) -> dict[str, object] | None:
-    """Return how the kiln climbs against its plans, for the page; None where no climb was seen."""
-    if not points:
-        return None
-    drift = moved(points)
-    word = ""
-    if drift is not None:
-        word = "The kiln follows its climbs as it did."
-        if drift > WORTH_SHARE:
-            word = (f"Its climbs take {drift * 100:.0f} % longer than they did. Elements may be tiring, or the mains "
-                    "is low; measuring them is for a licensed person, the kiln cold and isolated.")
-    return {"latest": f"{points[-1].value * 100:.0f} %", "word": word, "count": len(points),
-            "drawing": _dots(points, 100.0, "%")}
-
-
-def _dots(points: list[Point], scale: float, unit: str) -> Markup:
-    return Markup(dots_svg([(p.when, p.value * scale) for p in points], unit))
 
 
 def _cooling(ended: list[Firing], unit: str) -> list[dict[str, str]]:

@@ -10,7 +10,7 @@ from werkzeug.wrappers import Response
 from daemon.errors import BadInput
 from daemon.service.ask_settings import ask_settings
 from daemon.settings.change import Changes
-from daemon.settings.config import FILE_NAME, THERMOCOUPLE_TYPES, Config
+from daemon.settings.config import FILE_NAME, MOST_KW, MOST_PRICE, THERMOCOUPLE_TYPES, Config
 from daemon.store import firings
 from web import words
 from web.request.context import daemon_state, database, kiln_id, settings
@@ -25,6 +25,7 @@ THICKNESSES = {"mm": "millimetres", "inch": "inches, as 1/4\""}
 FIELDS = {
     "name": "kiln.name", "controller_unit": "kiln.controller_unit", "unit": "owner.unit",
     "thickness_unit": "owner.thickness_unit", "time_zone": "owner.time_zone",
+    "power_kw": "kiln.power_kw", "price_per_kwh": "kiln.price_per_kwh", "currency": "kiln.currency",
     "thermocouple_type": "probe.thermocouple_type", "mains_hz": "probe.mains_hz",
 }
 """The form's fields, each with the setting it changes."""
@@ -47,6 +48,9 @@ def keep() -> Response | tuple[str, int]:
         "unit": form.choice("unit", UNITS, before["unit"]),
         "thickness_unit": form.choice("thickness_unit", THICKNESSES, before["thickness_unit"]),
         "time_zone": form.line("time_zone"),
+        "power_kw": _figure(form, "power_kw", MOST_KW, "kW"),
+        "price_per_kwh": _figure(form, "price_per_kwh", MOST_PRICE, "money"),
+        "currency": form.line("currency"),
         "thermocouple_type": form.choice("thermocouple_type", THERMOCOUPLE_TYPES, before["thermocouple_type"]),
         "mains_hz": form.choice("mains_hz", MAINS, before["mains_hz"]),
     }
@@ -60,6 +64,11 @@ def keep() -> Response | tuple[str, int]:
     except BadInput as err:
         return _page(form, trouble=words.bound(err.text)), 409
     return redirect(url_for("settings_form.show", kept="yes" if heard else "later"), code=303)
+
+
+def _figure(form: Form, name: str, most: float, unit: str) -> str:
+    """Return a number as it is set, empty where none was typed."""
+    return _typed(form.number(name, 0.0, most, unit))
 
 
 def ask(changes: Changes) -> bool:
@@ -79,9 +88,15 @@ def _set(config: Config) -> dict[str, str]:
     return {
         "name": config.kiln_name, "controller_unit": config.controller_unit or config.unit, "unit": config.unit,
         "thickness_unit": config.thickness_unit, "time_zone": config.time_zone or "",
-        "thermocouple_type": config.probe.thermocouple_type,
+        "power_kw": _typed(config.energy.power_kw), "price_per_kwh": _typed(config.energy.price_per_kwh),
+        "currency": config.energy.currency, "thermocouple_type": config.probe.thermocouple_type,
         "mains_hz": str(config.probe.settings.get("mains_hz", 50)),
     }
+
+
+def _typed(value: float | None) -> str:
+    """Return a number as one types it; empty for none."""
+    return "" if value is None else f"{value:.10g}"
 
 
 _KEPT = {

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from daemon.store import firing_list, firings, judgements, kilns, outcomes, photographs, pieces
+from daemon.store import firing_list, judgements, outcomes, photographs, pieces
 
 NOW = datetime(2026, 3, 2, 8, 0, tzinfo=UTC)
 
@@ -63,28 +63,6 @@ def test_the_latest_judgement_stands(db, open_one):
         judgements.add_judgement(db, firing, {"peak_c": peak_c, "verdict": []}, "0.1.0", NOW)
     found = judgements.judgement(db, firing)
     assert (found.told["peak_c"], found.version, found.wall_utc) == (799.5, "0.1.0", NOW)
-
-
-def judged(db, open_one, kiln_id, *hot_s):
-    """Open a firing of a kiln, end it, and judge it once for each of so many seconds above 620 °C."""
-    firing = open_one(kiln_id=kiln_id)
-    firings.end_firing(db, firing, 3600.0, NOW, "maker")
-    for seconds in hot_s:
-        told = {"glass": None if seconds is None else {"time_above_s": {"540": 9999.0, "620": seconds, "700": 1.0}}}
-        judgements.add_judgement(db, firing, told, "0.1.0", NOW)
-    return firing
-
-
-def test_what_a_kiln_was_used_counts_each_firing_once_by_its_latest_judgement(db, open_one):
-    kiln, other = kilns.kiln_id(db, "Back room kiln"), kilns.kiln_id(db, "Front room kiln")
-    assert judgements.use_of_kiln(db, kiln) == (0, 0.0)
-    judged(db, open_one, kiln, 1800.0, 3600.0)
-    judged(db, open_one, kiln, 5400.0)
-    judged(db, open_one, kiln, None)  # its glass was not judged
-    judged(db, open_one, kiln)
-    judged(db, open_one, other, 7200.0)
-    assert judgements.use_of_kiln(db, kiln) == (3, 2.5)
-    assert judgements.use_of_kiln(db, other) == (1, 2.0)
 
 
 def test_a_judgement_is_kept_as_plain_json_and_what_is_no_number_is_refused(db, open_one):

@@ -9,7 +9,7 @@ import pytest
 
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.tracking.offset_history import HoldOffset
-from daemon.store import judgements
+from daemon.store import heat
 from web.kiln.drift import Run, cooling, differences, moved, stretched
 
 STARTS = datetime(2026, 3, 1, 20, 0, tzinfo=UTC)
@@ -54,14 +54,12 @@ def test_a_closed_kiln_s_fall_is_found_where_it_fell_by_newton_s_law():
 def test_the_page_tells_of_probe_drift_record_and_clock(client, studio):
     for _ in range(7):
         number = studio.fill(until_s=40_000.0, ended=True)
-        for _ in range(2):  # judged again: the later one counts, once
-            studio.store(lambda db, number=number: judgements.add_judgement(
-                db, number, {"glass": {"time_above_s": {"620": 7200.0}}}, "0.1.0", studio.clock.wall))
+        studio.store(lambda db, number=number: heat.put_heat(db, number, heat.Heat(7200.0, why="no-fall"), 1))
     studio.say(None, cold_junction_c=31.0)
     page = client.get("/kiln").text.replace("\u00a0", " ").replace("&nbsp;", " ")
     assert "The sensor answers, and its reading is plausible." in page
     assert "its cold end at 31 °C" in page
-    assert "7 firings judged here, 14 h of them above 620 °C" in page
+    assert "Thermocouple: no change is noted. 7 firings recorded, 14 h above 600 °C." in page
     assert "3 °C below plan" in page  # the invented parts' holds stand 3 K low
     assert "It has moved by less than 4 °C" in page
     assert "No copy yet" in page

@@ -29,7 +29,7 @@ def client(studio):
 
 def _typed(**changed):
     return {"name": "Loft", "controller_unit": "C", "unit": "C", "thickness_unit": "mm", "time_zone": "",
-            "thermocouple_type": "K", "mains_hz": "50"} | changed
+            "thermocouple_type": "K", "mains_hz": "50", "power_kw": "", "price_per_kwh": "", "currency": ""} | changed
 
 
 def test_only_what_has_changed_is_written_and_the_file_stays_readable(client, studio):
@@ -112,3 +112,21 @@ def test_answers_that_make_no_sense_are_refused_or_passed_over(client, studio):
         assert reached.answers(db) == {}
         db.close()
         assert client.get("/reach").status_code == 200
+
+
+def test_power_and_price_are_set_on_the_page_and_taken_out_again(client, studio):
+    file = studio.folder / "lehrling.toml"
+    typed = _typed(power_kw="3,8", price_per_kwh="0.3", currency="€")
+    assert client.post("/setup", headers=SAME, data=typed).status_code == 303
+    energy = read_config(file).energy
+    assert (energy.power_kw, energy.price_per_kwh, energy.currency) == (3.8, 0.3, "€")
+    page = studio.app(config=read_config(file), kiln="Loft").test_client()
+    assert 'value="3.8"' in page.get("/setup").text
+    assert page.post("/setup", headers=SAME, data=_typed()).status_code == 303
+    assert read_config(file).energy.power_kw is None
+
+
+def test_a_power_in_watts_is_refused_where_it_was_typed(client):
+    answer = client.post("/setup", headers=SAME, data=_typed(power_kw="3800"))
+    assert answer.status_code == 400
+    assert "3800 kW is outside 0 to 200 kW" in answer.text
