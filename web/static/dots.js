@@ -3,7 +3,7 @@
 (() => {
   for (const how of document.querySelectorAll("[data-how]")) how.hidden = false;
   for (const figure of document.querySelectorAll("[data-dots]")) {
-    const plot = figure.querySelector("[data-plot]");
+    const plot = figure.querySelector("[data-dot-plot]");
     const read = figure.querySelector("[data-read]");
     const rows = new Map();
     for (const row of figure.parentElement.querySelectorAll("[data-row]")) rows.set(Number(row.dataset.row), row);
