@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import lru_cache
 from typing import Any
 
 import sqlite_utils
@@ -36,7 +37,13 @@ class StoredPlan:
 
     def parsed(self) -> Plan:
         """Return the plan itself, under the title it has now."""
-        return replace(parse_plan(self.toml, f"plan {self.title}, version {self.version}"), title=self.title)
+        return replace(_parsed(self.toml, f"plan {self.title}, version {self.version}"), title=self.title)
+
+
+@lru_cache(maxsize=64)
+def _parsed(toml: str, source: str) -> Plan:
+    """Return a stored plan, which never changes; a page of many firings asks for the same few again and again."""
+    return parse_plan(toml, source)
 
 
 def add_plan(db: sqlite_utils.Database, toml: str, now_utc: datetime, source: str = "plan",

@@ -76,24 +76,32 @@ def stretched(runs: Sequence[Run]) -> list[Point]:
     return found
 
 
-def cooling(traces: Sequence[tuple[Sequence[Stretch], float]]) -> list[tuple[float, float, float, int]]:
-    """Return the closed kiln's own fall, (from °C, to °C, median minutes, firings), by stretch of temperature.
+def fall_minutes(trace: Sequence[Stretch], from_s: float) -> dict[tuple[float, float], float]:
+    """Return how long the closed kiln took to fall by itself [min], by (from °C, to °C) between two LEVELS_C.
 
     Parameters
     ----------
-    traces
-        Traces with the second from which each fell freely.
+    trace
+        (second, temperature [°C]) in order.
+    from_s
+        The second from which it fell freely.
     """
-    found = []
+    free = [point for point in trace if point[0] >= from_s]
+    found = {}
     for high_c, low_c in pairwise(LEVELS_C):
-        took = []
-        for trace, from_s in traces:
-            free = [point for point in trace if point[0] >= from_s]
-            begin, end = falling_s(free, high_c), falling_s(free, low_c)
-            if begin is not None and end is not None and end > begin:
-                took.append((end - begin) / 60)
+        begin, end = falling_s(free, high_c), falling_s(free, low_c)
+        if begin is not None and end is not None and end > begin:
+            found[high_c, low_c] = (end - begin) / 60
+    return found
+
+
+def cooling(falls: Sequence[Mapping[tuple[float, float], float]]) -> list[tuple[float, float, float, int]]:
+    """Return the closed kiln's own fall, (from °C, to °C, median minutes, firings), from several ``fall_minutes``."""
+    found = []
+    for stretch in pairwise(LEVELS_C):
+        took = [fall[stretch] for fall in falls if stretch in fall]
         if took:
-            found.append((high_c, low_c, median(took), len(took)))
+            found.append((*stretch, median(took), len(took)))
     return found
 
 

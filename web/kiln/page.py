@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Mapping
 from datetime import datetime, tzinfo
-from functools import cache
+from functools import cache, lru_cache
+from pathlib import Path
 
 from flask import Blueprint, render_template
 
@@ -25,7 +27,7 @@ from web import words
 from web.firings.energy import LOOKED_AT
 from web.kiln.changed_parts import NAMES, just_taken, parts_of
 from web.kiln.charts import climb_chart, difference_chart
-from web.kiln.drift import Run, band_words, cooling, differences, stretched
+from web.kiln.drift import Run, band_words, cooling, differences, fall_minutes, stretched
 from web.kiln.energy_chart import energy_view
 from web.request.context import daemon_state, database, kiln_id, settings
 from web.request.form import Form
@@ -101,19 +103,25 @@ def _run(firing: Firing) -> Run:
 
 def _cooling(ended: list[Firing], unit: str) -> list[dict[str, str]]:
     """Return the closed kiln's own fall as rows; only what fell freely counts."""
-    traces = []
+    falls = []
     for firing in ended[:COOLED]:
         run = _run(firing)
         free = [start_s for planned, start_s, _, _ in run.parts
                 if planned.direction < 0 and planned.rate_c_per_h is None]
         if free and run.parts and run.parts[-1][0].rate_c_per_h is None:
-            minutes = [(float(b.t_s), b.mid_c) for b in readings.buckets(
-                database(), firing.firing_id, max(60, (firing.ended_s or 0) // 120)) if b.mid_c is not None]
-            traces.append((minutes, free[-1]))
+            falls.append(_fall(settings().data_dir, firing.firing_id, firing.ended_s or 0, free[-1]))
     return [{"from": f"{to_unit(high, unit):.0f}", "to": f"{to_unit(low, unit):.0f}",
              "took": duration(took * 60), "rate": words.rate((high - low) / took * 60, unit),
              "count": str(count)}
-            for high, low, took, count in cooling(traces)]
+            for high, low, took, count in cooling(falls)]
+
+
+@lru_cache(maxsize=4 * COOLED)
+def _fall(_folder: Path, firing_id: int, ended_s: int, free_s: float) -> Mapping[tuple[float, float], float]:
+    """Return how a firing that has ended fell by itself; its trace, which stays as it is, is read once."""
+    minutes = [(float(b.t_s), b.mid_c) for b in readings.buckets(database(), firing_id, max(60, ended_s // 120))
+               if b.mid_c is not None]
+    return fall_minutes(minutes, free_s)
 
 
 def _record() -> dict[str, str]:

@@ -9,8 +9,8 @@ import pytest
 
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.tracking.offset_history import HoldOffset
-from daemon.store import heat
-from web.kiln.drift import Run, cooling, differences, moved, stretched
+from daemon.store import firings, heat, plans
+from web.kiln.drift import Run, cooling, differences, fall_minutes, moved, stretched
 
 STARTS = datetime(2026, 3, 1, 20, 0, tzinfo=UTC)
 
@@ -45,10 +45,10 @@ def test_tired_elements_show_as_climbs_that_take_longer():
 def test_a_closed_kiln_s_fall_is_found_where_it_fell_by_newton_s_law():
     # T = 20 + 480 e^(-t/2.5 h): from 400 to 300 °C takes 2.5 h · ln(380/280), by the law itself.
     trace = [(float(t), 20.0 + 480.0 * exp(-t / 9000.0)) for t in range(0, 60_000, 60)]
-    [row] = [row for row in cooling([(trace, 0.0), (trace, 0.0)]) if row[:2] == (400.0, 300.0)]
+    [row] = [row for row in cooling([fall_minutes(trace, 0.0)] * 2) if row[:2] == (400.0, 300.0)]
     assert row[2] == pytest.approx(150.0 * log(380 / 280), rel=1e-3)
     assert row[3] == 2
-    assert cooling([(trace, 30_000.0)]) == [] or cooling([(trace, 30_000.0)])[0][0] < 100.0
+    assert cooling([fall_minutes(trace, 30_000.0)]) == []  # it was at 37 °C already
 
 
 def test_the_page_tells_of_probe_drift_record_and_clock(client, studio):
@@ -88,3 +88,18 @@ def test_a_probe_that_answers_is_not_called_unknown(client, studio):
     page = client.get("/kiln").text
     assert "The sensor answers" in page
     assert "The daemon has met none yet" not in page
+
+
+def test_the_trace_of_a_firing_that_has_ended_is_read_for_its_cooling_once(client, studio, monkeypatch):
+    from web.kiln import page as kiln_page
+
+    number = studio.fill(until_s=60_000.0, ended=True)
+    stored = studio.store(lambda db: plans.plan(db, 1))
+    plan = stored.toml.replace("rate = 150\nto = 60", 'rate = "free"\nto = 60')
+    studio.store(lambda db: firings.name_firing(db, number, {"plan_id": plans.add_plan(db, plan, studio.clock.wall)}))
+    asked = []
+    whole = kiln_page.readings.buckets
+    monkeypatch.setattr(kiln_page.readings, "buckets", lambda *told: asked.append(told) or whole(*told))
+    for _ in range(3):
+        assert "How it cools by itself" in client.get("/kiln").text
+    assert len(asked) == 1
