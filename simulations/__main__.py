@@ -41,6 +41,7 @@ def main(arguments: list[str] | None = None) -> int:
     named.add_argument("--list", action="store_true", help="only say what each is about")
     energy = commands.add_parser("energy", help="whether the energy estimate holds its spread")
     energy.add_argument("--kilns", type=int, default=30, metavar="N", help="with three firings each (30)")
+    energy.add_argument("--seed", type=int, default=1, metavar="S", help="of the first kiln (1)")
     energy.add_argument("--plant", choices=("first", "second"), default="first", help="which kilns (first)")
     energy.add_argument("--jobs", type=int, default=None, metavar="N", help="processes (all cores)")
     args = parser.parse_args(arguments)
@@ -97,7 +98,8 @@ def _energy(args: argparse.Namespace) -> int:
     from simulations.studies.energy import FIRINGS, burn, report
     from simulations.studies.study import each
 
-    names = [f"{args.plant}-{seed}-{number}" for seed in range(1, args.kilns + 1) for number in range(FIRINGS)]
+    names = [f"{args.plant}-{seed}-{number}" for seed in range(args.seed, args.seed + args.kilns)
+             for number in range(FIRINGS)]
     sys.stdout.write(f"{report(each(burn, names, args.jobs))}\n")
     return 0
 

@@ -13,7 +13,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from daemon.store import bin, firings, outcomes, plans
+from daemon.settings.config import Config, Energy
+from daemon.store import bin, firings, outcomes, part_changes, plans
 
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 UNLINKED = {"/passcode", "/enter", "/now.json", "/rehearsal/", "/rehearsal/<path:rest>", "/icon-<int:size>.png",
@@ -50,11 +51,13 @@ def whole(studio):
                                            studio.clock.wall))
     studio.store(lambda db: outcomes.add_outcome(db, firing_id=number, piece_id=1, words=["crack"], place="rim",
                                                  note="", now_utc=studio.clock.wall))
+    now = studio.clock.wall
+    studio.store(lambda db: part_changes.add_change(db, 1, "elements", now.date(), "", now))
     test = studio.fill(until_s=600.0, ended=True, title="Test of the probe")
     studio.store(lambda db: bin.put_into_bin(db, test, studio.clock.wall))
     running = studio.fill(until_s=24_000.0, alert=True, title="Bowl blank")
     studio.say(running, 24_000.0, alert=True)
-    client = studio.app().test_client()
+    client = studio.app(config=Config(energy=Energy(3.8, 0.3, "€"))).test_client()
     picture = BytesIO()
     Image.new("RGB", (40, 30), "teal").save(picture, "JPEG")
     for home in ("/pieces/1", "/firings/1"):

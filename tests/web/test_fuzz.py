@@ -6,6 +6,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from daemon.store import part_changes
+
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 TYPED = st.one_of(
     st.text(max_size=60),
@@ -38,7 +40,10 @@ FORMS = {
     "/plans/new": ("title", "unit", "first", "steps", "thickness", "glass", "faces", "uneven", "fill", "read"),
     "/plans/1/rename": ("title",), "/plans/1/retire": ("title",), "/plans/1/use-again": ("title",),
     "/plans/drawing.json": ("title", "unit", "first", "steps", "thickness", "glass", "faces", "uneven"),
-    "/setup": ("name", "controller_unit", "unit", "thickness_unit", "time_zone", "thermocouple_type", "mains_hz"),
+    "/setup": ("name", "controller_unit", "unit", "thickness_unit", "time_zone", "thermocouple_type", "mains_hz",
+               "power_kw", "price_per_kwh", "currency"),
+    "/kiln/parts": ("part", "day", "note"), "/kiln/parts/1": ("part", "day", "note"),
+    "/firings/1/meter": ("kwh",),
     "/reach/add": ("name", "address", "rings", "after_min"), "/reach/answer": ("channel", "reached"),
     "/reading": ("unit", "hours", "light"),
     "/reading/sessions": ("key",),
@@ -61,6 +66,8 @@ def _calm(answer) -> None:
 @pytest.fixture
 def filled(studio):
     studio.say(studio.fill(until_s=3000.0, alert=True), 3000.0, alert=True)
+    now = studio.clock.wall
+    studio.store(lambda db: part_changes.add_change(db, 1, "elements", now.date(), "", now))
     return studio.app().test_client()
 
 

@@ -23,6 +23,9 @@ _LEAST_SPAN_K, _LEAST_SPAN_PERCENT = 12.0, 30.0
 """What an axis spans at least: of differences [K], and of climbs [%].
 [chosen: three times what is worth a word, so that less looks like less]"""
 
+_ALL = "over these firings"
+"""How the time of all firings is called."""
+
 
 @dataclass(frozen=True, slots=True)
 class Row:
@@ -109,7 +112,7 @@ def against_plan(off_k: float, unit: str) -> str:
 def since_change(points: Sequence[Point], changes: Sequence[Change]) -> tuple[Sequence[Point], str]:
     """Return the points since the latest change, and how to call that time."""
     if not changes:
-        return points, "over these firings"
+        return points, _ALL
     latest = changes[-1]
     return [p for p in points if p.when.date() >= latest.day], f"since the {latest.words}"
 
@@ -142,4 +145,5 @@ def _climb_words(points: Sequence[Point], changes: Sequence[Change]) -> str:
 
 def _too_few(points: Sequence[Point], when: str) -> str:
     """Return that it takes more firings to tell."""
-    return words.bound(f"Whether it changes is told from {LEAST_FIRINGS} firings on; {len(points)} {when}.")
+    so_far = f"so far there are {len(points)}" if when == _ALL else f"{when} there are {len(points)}"
+    return f"It takes {LEAST_FIRINGS} firings to tell whether that changes; {so_far}."

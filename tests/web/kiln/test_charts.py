@@ -52,7 +52,7 @@ def test_after_a_new_thermocouple_the_comparison_begins_anew():
     points = _points(0, 0, 0, 0, 0, 9, 9, 9)
     assert "It has moved 9 °C up" in _said(difference_chart("a", "Held", points, (), "C"))
     after = difference_chart("a", "Held", points, (NEW_PROBE,), "C")
-    assert "Whether it changes is told from 6 firings on; 3 since the new thermocouple." in _said(after)
+    assert "It takes 6 firings to tell whether that changes; since the new thermocouple there are 3." in _said(after)
     assert ">new thermocouple</text>" in after.narrow
     elements = difference_chart("a", "Held", points, (NEW_ELEMENTS,), "C")
     assert "It has moved" in _said(elements)  # no matter of the probe
