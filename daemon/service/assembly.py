@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import errno
-import fcntl
 import logging
 import os
 import sqlite3
@@ -13,7 +12,6 @@ from dataclasses import dataclass
 from datetime import datetime, time
 from pathlib import Path
 from queue import SimpleQueue
-from typing import Any
 from zoneinfo import ZoneInfo
 
 import sqlite_utils
@@ -33,6 +31,7 @@ from daemon.service.control_socket import Call, ControlSocket
 from daemon.service.inbox import Inbox
 from daemon.service.kiln_alarm import open_kiln_alarm
 from daemon.service.loop import Service
+from daemon.service.only_one import only_one
 from daemon.service.settings_desk import SettingsDesk
 from daemon.service.watchdog import Heartbeat
 from daemon.settings.config import FILE_NAME as SETTINGS_NAME
@@ -88,7 +87,7 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
     """
     _make(folders.data)
     _make(folders.run)
-    with _only_one(folders.data), contextlib.ExitStack() as open_things:
+    with only_one(folders.data), contextlib.ExitStack() as open_things:
         clock = _clock(config, folders, speed)
         journal = _journal(folders.data / DATABASE_NAME, clock.utc())
         real = config.probe.kind == "max31856"
@@ -208,22 +207,6 @@ def _make(folder: Path) -> None:
 
 def _read_only(folder: Path) -> bool:
     return bool(os.statvfs(folder).f_flag & os.ST_RDONLY)
-
-
-@contextlib.contextmanager
-def _only_one(folder: Path) -> Any:
-    """Hold the data folder; the lock is the folder's own, so that it works on a full or read-only disk too."""
-    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
-    try:
-        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
-        os.close(handle)
-        raise BadInput(str(folder), "another Lehrling daemon works in this data folder.",
-                       "End that one first, or name another folder with --data.") from None
-    try:
-        yield
-    finally:
-        os.close(handle)
 
 
 def _start_intercom(path: Path, service: Service, calls: SimpleQueue[Call]) -> Callable[[], None]:

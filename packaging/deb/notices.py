@@ -50,7 +50,7 @@ def write_notices(site: Path, own_licence: Path, out: Path) -> list[str]:
         The package's folder of documents.
     """
     lines = ["Lehrling", "", own_licence.read_text(encoding="utf-8").strip(), "", "",
-             "The package also carries the following parts, each under its own licence, as the part itself states it.",
+             "The package also carries the following parts, each under its own licence, as it states itself.",
              "The texts that come with a part are in /usr/share/doc/lehrling/licences.", ""]
     unstated = []
     for part in sorted(distributions(path=[str(site)]), key=lambda found: found.name.lower()):

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 
 FOLDER = Path(__file__).parents[2] / "systemd"
-UNITS = ("lehrling-daemon.service", "lehrling-web.service", "lehrling-deliver.service")
+SERVICES = ("lehrling-daemon.service", "lehrling-web.service", "lehrling-deliver.service")
+UNITS = (*SERVICES, "lehrling-doctor.service")
 PROGRAM = "/opt/lehrling/bin/lehrling"
 
 
@@ -44,7 +45,7 @@ def test_systemd_has_nothing_to_say_about_the_units(verifiable):
     assert ran.returncode == 0
 
 
-@pytest.mark.parametrize("name", UNITS)
+@pytest.mark.parametrize("name", SERVICES)
 def test_a_service_comes_back_however_often_it_falls(name):
     unit = keys(name)
     assert unit["Restart"] == ["always"]
@@ -52,7 +53,7 @@ def test_a_service_comes_back_however_often_it_falls(name):
 
 
 @pytest.mark.parametrize("name", UNITS)
-def test_all_three_are_one_user_and_share_their_folders(name):
+def test_all_are_one_user_and_share_their_folders(name):
     # A reader under another user fails on a database in WAL mode that nobody has open.
     unit = keys(name)
     assert unit["User"] == ["lehrling"]
@@ -77,7 +78,24 @@ def test_the_daemon_is_watched_by_the_watchdog_and_starts_without_network_or_clo
     assert unit["Type"] == ["notify"]
     assert int(unit["WatchdogSec"][0]) <= 60
     assert "After" not in unit
-    assert "Wants" not in unit
+    assert unit["Wants"] == ["lehrling-doctor.service"]  # which comes after it
+
+
+def test_the_doctor_looks_after_each_start_and_can_hold_up_none():
+    unit = keys("lehrling-doctor.service")
+    assert unit["After"] == ["lehrling-daemon.service"]
+    assert unit["Type"] == ["oneshot"]
+    assert unit["SuccessExitStatus"] == ["1"]
+    assert int(unit["TimeoutStartSec"][0]) <= 60
+    assert "ExecStartPre" not in keys("lehrling-daemon.service")
+    assert "WantedBy" not in unit
+
+
+def test_the_doctor_may_no_more_than_the_daemon():
+    doctor, daemon = keys("lehrling-doctor.service"), keys("lehrling-daemon.service")
+    for key in ("SupplementaryGroups", "DevicePolicy", "DeviceAllow", "PrivateNetwork", "RestrictAddressFamilies",
+                "SystemCallFilter", "ProtectProc", "ProcSubset"):
+        assert doctor[key] == daemon[key]
 
 
 def test_the_daemon_reaches_the_chip_and_nothing_else():

@@ -1,0 +1,1 @@
+"""Looks over the whole box, changing nothing: what is in order, and what to do about what is not."""
