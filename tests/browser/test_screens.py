@@ -92,6 +92,11 @@ def _photograph(studio: Any, path: str, caption: str) -> None:
     assert kept.status_code == 303
 
 
+def _checked(studio: Any) -> None:
+    _ended(studio)
+    assert studio.app().test_client().post("/kiln/check", headers={"Origin": "http://localhost"}).status_code == 303
+
+
 def _many(studio: Any) -> None:
     from datetime import timedelta
 
@@ -140,7 +145,7 @@ SCREENS = [
     ("noted", _noted, "/"), ("noted-alone", _noted, "/firings/3/now"), ("deleted", _noted, "/firings/deleted"),
     ("deleted-firing", _noted, "/firings/2"), ("card-photograph", _photographed, "/firings/1/card"),
     ("start-running", _noted, "/start"), ("plan", _ended, "/plans/1"), ("plan-new", _ended, "/plans/new"),
-    ("setup", _ended, "/setup"), ("rehearse", _ended, "/rehearse"),
+    ("setup", _ended, "/setup"), ("check", _checked, "/kiln/check"), ("rehearse", _ended, "/rehearse"),
     ("plan-like", _ended, "/plans/new?like=1"), ("plans-retired", _ended, "/plans?retired=yes"),
     ("not-here", _ended, "/firings/99"),
 ]
