@@ -84,6 +84,6 @@ def page(config: Config, default_passcode_file: Path) -> Finding:
                     "Type on the box: sudo -u lehrling lehrling web --set-passcode")
     if config.page.host in LOOPBACK and not config.page.behind_tls:
         return note("page", "It is reached from this computer only.",
-                    "For your phone, type on the box: sudo -u lehrling lehrling settings set page.host 0.0.0.0, then: "
+                    "For your phone, type on the box: sudo -u lehrling lehrling settings set page.host 0.0.0.0; then "
                     "sudo systemctl restart lehrling-web")
     return good("page", f"It has a passcode, and listens at port {config.page.port}.")
