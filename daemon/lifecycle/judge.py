@@ -12,6 +12,7 @@ from daemon.firing.evidence import parts_seen
 from daemon.firing.plan.plan import Plan, Unit
 from daemon.firing.report import report
 from daemon.firing.setup import Setup
+from daemon.firing.state import State
 from daemon.firing.status import Standing, standing
 from daemon.firing.step import begin, step
 from daemon.firing.verdict.glass_verdict import glass_json
@@ -35,6 +36,15 @@ class Judge:
         self.alert_base = alert_base
         self.stopped = False
         self._state = begin(setup)
+
+    @property
+    def state(self) -> State | None:
+        """Return what the decision remembers, for a checkpoint; None where it has failed."""
+        return None if self.stopped else self._state
+
+    def go_on_from(self, state: State) -> None:
+        """Go on from what a decision of the same setup remembered, instead of from the beginning."""
+        self._state = state
 
     @property
     def trouble(self) -> list[str]:

@@ -14,6 +14,7 @@ from daemon.acquisition.sampling import GAP_S
 from daemon.clock import Clock
 from daemon.firing.events import Alert, AlertChanged, Event, Milestone, PartsRevised, Said, Sample
 from daemon.lifecycle.auto_end import ColdWatch
+from daemon.lifecycle.checkpoint import Of, Taken
 from daemon.lifecycle.judge import Judge
 from daemon.notify import other_messages
 from daemon.notify.alert_messages import Afterwards, OutboxRow, rows_for
@@ -83,6 +84,8 @@ class LiveFiring:
         self.cold = ColdWatch()
         self.earlier: tuple[Alert, ...] = ()
         """Alerts of earlier plans."""
+        self.taken = Taken()
+        """The entries that it has taken, which are stored or wait to be."""
         self.last_t_s = 0.0
         """Second of the last reading that is kept or waits to be."""
         self.gap_reason = STOOD_STILL
@@ -102,12 +105,18 @@ class LiveFiring:
         """Return the next whole second of the firing after ``clock_s``, on the firing clock [s]."""
         return self.origin_s + floor(clock_s - self.origin_s + _TINY_S) + 1
 
+    @property
+    def of(self) -> Of:
+        """Return what a checkpoint of it is of."""
+        return Of(self.row.firing_id, self.judge.alert_base, self.judge.setup)
+
     def opening(self) -> Op:
         """Return the op that stores the firing itself; ``row`` gets its id once that is in the file."""
         return _Opening(self, self._place)
 
     def take(self, entry: Sample | Said, utc: datetime) -> list[Op]:
         """Judge an entry and return the ops that store it and the events it brought about."""
+        self.taken = self.taken.after(entry)
         ops = self._reading(entry) if isinstance(entry, Sample) else [self._said(entry)]
         return ops + self.keeping(self.judge.take(entry), utc)
 

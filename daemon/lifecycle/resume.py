@@ -6,12 +6,14 @@ import logging
 from collections.abc import Sequence
 from dataclasses import dataclass
 from heapq import merge
+from pathlib import Path
 
 import sqlite_utils
 
 from daemon.clock import Clock
 from daemon.firing.events import AlertChanged, Event, PartsRevised, Said, Sample
 from daemon.firing.setup import Reads
+from daemon.lifecycle import checkpoint
 from daemon.lifecycle.judge import Judge
 from daemon.lifecycle.open_firing import LiveFiring, Place
 from daemon.lifecycle.setup_from_store import known_setup
@@ -102,8 +104,8 @@ def replay(judge: Judge, taken: Sequence[Sample | Said]) -> list[Event]:
 
 
 def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, reads: Reads,
-           post: Post) -> tuple[LiveFiring, list[Op]] | None:
-    """Rebuild an open firing from what is stored.
+           post: Post, checkpoint_path: Path | None = None) -> tuple[LiveFiring, list[Op]] | None:
+    """Rebuild an open firing from what is stored, from the last checkpoint on where there is one.
 
     Returns
     -------
@@ -118,9 +120,9 @@ def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, r
     back = returned(row, marks, last_t_s, clock)
     if back.t_s - last_t_s > GIVEN_UP_S:
         return None
-    judge = Judge(known_setup(db, row, reads), row.alert_base)
-    events = replay(judge, taken)
-    live = LiveFiring(row, clock.now_s() - back.t_s, judge, place, post)
+    live = LiveFiring(row, clock.now_s() - back.t_s, Judge(known_setup(db, row, reads), row.alert_base), place, post)
+    events = replay(live.judge, _not_judged(live, taken, checkpoint_path))
+    live.taken = checkpoint.all_of(taken)
     live.is_dated = any(mark.synchronised for mark in marks)
     live.last_t_s = samples[-1].t_s if samples else 0.0
     live.gap_reason = back.reason
@@ -135,6 +137,16 @@ def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, r
     LOG.info("Going on with firing %d, %s, at second %.0f after %.0f s without a reading: %s.",
              row.firing_id, row.title, back.t_s, back.t_s - live.last_t_s, back.reason)
     return live, [*ops, *live.marking(clock, first_tick_s)]
+
+
+def _not_judged(live: LiveFiring, taken: Sequence[Sample | Said], path: Path | None) -> Sequence[Sample | Said]:
+    """Let the judge go on from the checkpoint, if there is one of it; return the entries it has still to take."""
+    found = None if path is None else checkpoint.read(path, live.of, taken)
+    if found is None:
+        return taken
+    state, already = found
+    live.judge.go_on_from(state)
+    return taken[already.number:]
 
 
 def _not_stored(db: sqlite_utils.Database, row: Firing, events: Sequence[Event]) -> list[Event]:

@@ -7,6 +7,7 @@ import sqlite3
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
+from pathlib import Path
 
 import sqlite_utils
 
@@ -17,6 +18,7 @@ from daemon.firing.events import Said, Sample, Saying
 from daemon.firing.plan.plan import Plan, Unit, write_plan
 from daemon.firing.setup import Setup
 from daemon.lifecycle.auto_open import Idle
+from daemon.lifecycle.checkpoint_times import CheckpointTimes
 from daemon.lifecycle.delete import deletion, taking_back
 from daemon.lifecycle.judge import Judge
 from daemon.lifecycle.open_firing import LiveFiring, Place
@@ -38,7 +40,8 @@ KEYED_IN_AT = ", as keyed in at "
 class Watch:
     """Takes readings and requests by the firing clock; keeps what comes of them in the journal."""
 
-    def __init__(self, clock: Clock, journal: Journal, place: Place, config: Config) -> None:
+    def __init__(self, clock: Clock, journal: Journal, place: Place, config: Config,
+                 checkpoint_path: Path | None = None) -> None:
         self.live: LiveFiring | None = None
         self.last: Sample | None = None
         """The last five-second reading, its second counted from the firing's start or an idle one's."""
@@ -46,6 +49,7 @@ class Watch:
         self._journal = journal
         self._place = place
         self._config = config
+        self._checkpoints = CheckpointTimes(checkpoint_path, journal, clock)
         self._idle = Idle()
         self._idle_origin_s = clock.now_s()
         self._slot = Slot()
@@ -79,7 +83,8 @@ class Watch:
             # One that a climb opened while the file could not be read ends the one left open.
             self._adopted = True
             return
-        found = resume(db, row, self._clock, self._place, self._config.reads, self._config.post)
+        found = resume(db, row, self._clock, self._place, self._config.reads, self._config.post,
+                       self._checkpoints.path)
         self._adopted = True
         if found is None:
             LOG.warning("Firing %d was left open for days; it ends with its last reading.", row.firing_id)
@@ -143,6 +148,11 @@ class Watch:
         if live.is_over():
             ops += self._end(live, sample.t_s, clock_s, "cold")
         self._journal.write(ops, readings_only=plain)
+        self._checkpoints.see(self.live, clock_s)
+
+    def keep_checkpoint(self) -> None:
+        """Keep what the decision remembers of the open firing, so that a restart goes on at once."""
+        self._checkpoints.write(self.live)
 
     def _open_by_climb(self, clock_s: float) -> None:
         """Open a firing for a climb that nobody announced, from the first kept reading on."""

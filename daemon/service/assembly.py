@@ -19,6 +19,7 @@ import sqlite_utils
 from daemon.acquisition.open_probe import open_probe
 from daemon.clock import Clock, SystemClock, open_bench_clock
 from daemon.errors import BadInput
+from daemon.lifecycle.checkpoint import FILE_NAME as CHECKPOINT_NAME
 from daemon.lifecycle.open_firing import Place
 from daemon.lifecycle.reckon_heat import reckon_due
 from daemon.lifecycle.session import Watch
@@ -95,7 +96,7 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
                            stubborn=real and _firing_is_open(journal, config.kiln_name))
         place = Place(config.kiln_name, probe.name, config.probe.thermocouple_type,
                       invented=config.probe.kind == "bench")
-        watch = Watch(clock, journal, place, config)
+        watch = Watch(clock, journal, place, config, folders.data / CHECKPOINT_NAME)
         keeper = maintenance.Housekeeping(folders.data / DATABASE_NAME, clock.utc,
                                           clock_is_set=clock.synchronised)
         zone = ZoneInfo(config.time_zone) if config.time_zone else None
@@ -122,6 +123,7 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
         watchdog.notify("READY=1")
         LOG.info("Watching %s with probe %s, data in %s.", config.kiln_name, probe.name, folders.data)
         service.run(lambda: stop() or desk.changed)
+        watch.keep_checkpoint()
         if desk.changed and not stop():
             return True
         watchdog.notify("STOPPING=1")

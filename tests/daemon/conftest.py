@@ -92,7 +92,7 @@ class Studio:
         self.journal = Journal(self._open, reader)
         self.journal.open()
         place = Place(self.config.kiln_name, "hand")
-        self.watch = Watch(self.clock, self.journal, place, self.config)
+        self.watch = Watch(self.clock, self.journal, place, self.config, self.folder / "checkpoint")
         self.service = Service(
             self.clock, HandProbe(self.clock, lambda s: self.says(s)), self.watch, self.journal,
             Inbox(self.journal), self.config.kiln_name, self.folder)
