@@ -2,8 +2,8 @@
 
 Live, replayed, rehearsed and re-judged firings all run through here with the same stored entries, so
 they come to the same events. The state belongs to its firing and is used up by the call: go on with
-the one returned. It is never stored; after a restart the daemon steps through the stored entries
-again.
+the one returned. The stored entries are the truth: stepping through them again, from the beginning or
+from a checkpoint (daemon/lifecycle/checkpoint.py), gives the same state.
 """
 
 from __future__ import annotations

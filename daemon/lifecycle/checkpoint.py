@@ -118,21 +118,16 @@ def read(path: Path, of: Of, entries: Sequence[Sample | Said]) -> tuple[State, T
         LOG.info("The checkpoint can't be used, and the whole firing is judged again: %s.", err)
         return None
     if (written_by, was_of) == (program(), of) and isinstance(taken, Taken) and isinstance(state, State) and (
-            _first(entries, taken.number) == taken):
+            after_all(entries[:taken.number]) == taken):
         return state, taken
     LOG.info("The checkpoint is of another program, plan or firing: the whole firing is judged again.")
     return None
 
 
-def all_of(entries: Sequence[Sample | Said]) -> Taken:
-    """Return what a decision has taken that took all these entries."""
-    return _first(entries, len(entries))
-
-
-def _first(entries: Sequence[Sample | Said], number: int) -> Taken:
-    """Return what a decision has taken after so many of the entries, or after all where they are fewer."""
-    taken = Taken()
-    for entry in entries[:number]:
+def after_all(entries: Sequence[Sample | Said], taken: Taken | None = None) -> Taken:
+    """Return what a decision has taken that took ``taken`` first, if anything, and then all these entries."""
+    taken = taken or Taken()
+    for entry in entries:
         taken = taken.after(entry)
     return taken
 

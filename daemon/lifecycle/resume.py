@@ -121,8 +121,7 @@ def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, r
     if back.t_s - last_t_s > GIVEN_UP_S:
         return None
     live = LiveFiring(row, clock.now_s() - back.t_s, Judge(known_setup(db, row, reads), row.alert_base), place, post)
-    events = replay(live.judge, _not_judged(live, taken, checkpoint_path))
-    live.taken = checkpoint.all_of(taken)
+    events = _judge(live, taken, checkpoint_path)
     live.is_dated = any(mark.synchronised for mark in marks)
     live.last_t_s = samples[-1].t_s if samples else 0.0
     live.gap_reason = back.reason
@@ -139,14 +138,15 @@ def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, r
     return live, [*ops, *live.marking(clock, first_tick_s)]
 
 
-def _not_judged(live: LiveFiring, taken: Sequence[Sample | Said], path: Path | None) -> Sequence[Sample | Said]:
-    """Let the judge go on from the checkpoint, if there is one of it; return the entries it has still to take."""
+def _judge(live: LiveFiring, taken: Sequence[Sample | Said], path: Path | None) -> list[Event]:
+    """Let a new judge take the stored entries, those before the checkpoint at once; return what came of the rest."""
     found = None if path is None else checkpoint.read(path, live.of, taken)
-    if found is None:
-        return taken
-    state, already = found
-    live.judge.go_on_from(state)
-    return taken[already.number:]
+    if found is not None:
+        state, live.taken = found
+        live.judge.go_on_from(state)
+    rest = taken[live.taken.number:]
+    live.taken = checkpoint.after_all(rest, live.taken)
+    return replay(live.judge, rest)
 
 
 def _not_stored(db: sqlite_utils.Database, row: Firing, events: Sequence[Event]) -> list[Event]:

@@ -19,7 +19,7 @@ from daemon.firing.step import begin, step
 from daemon.firing.verdict.glass_verdict import glass_json
 from daemon.glass.materials import FAMILIES
 from daemon.lifecycle import checkpoint, judge, resume
-from daemon.lifecycle.checkpoint import Of, Taken, all_of
+from daemon.lifecycle.checkpoint import Of, Taken, after_all
 from daemon.store import alerts
 
 SETUP = Setup(None, FAMILIES["90"])
@@ -41,7 +41,7 @@ def path(tmp_path):
 @pytest.fixture
 def written(path):
     """A checkpoint of the first thirty of MINUTES."""
-    checkpoint.write(path, Of(7, 0, SETUP), all_of(MINUTES[:30]), judged(SETUP, MINUTES[:30]))
+    checkpoint.write(path, Of(7, 0, SETUP), after_all(MINUTES[:30]), judged(SETUP, MINUTES[:30]))
     return path
 
 
@@ -69,7 +69,7 @@ def test_a_night_that_goes_on_from_checkpoint_to_checkpoint_tells_the_same(fired
 
 def test_what_the_maker_said_is_remembered_too(path):
     entries = [*MINUTES[:20], Said(1150.0, Saying.PROBE_OUT), *MINUTES[20:30]]
-    checkpoint.write(path, Of(7, 0, SETUP), all_of(entries), judged(SETUP, entries))
+    checkpoint.write(path, Of(7, 0, SETUP), after_all(entries), judged(SETUP, entries))
     state, taken = checkpoint.read(path, Of(7, 0, SETUP), [*entries, *MINUTES[30:]])
     assert taken.number == len(entries)
     assert state.probe_out
@@ -77,7 +77,7 @@ def test_what_the_maker_said_is_remembered_too(path):
 
 def test_it_is_taken_back_where_the_record_has_gone_on(written):
     state, taken = checkpoint.read(written, Of(7, 0, SETUP), MINUTES)
-    assert taken == all_of(MINUTES[:30])
+    assert taken == after_all(MINUTES[:30])
     assert state.last == MINUTES[29]
 
 
@@ -129,7 +129,7 @@ class _MakesFolder:
 @pytest.mark.parametrize("state", [_MakesFolder("made"), BadInput, os.mkdir, [1, 2], pickle.Unpickler])
 def test_a_file_that_holds_anything_else_is_thrown_away_and_runs_nothing(path, tmp_path, monkeypatch, state):
     monkeypatch.chdir(tmp_path)
-    packed = zlib.compress(pickle.dumps((checkpoint.program(), Of(7, 0, SETUP), all_of(MINUTES), state)))
+    packed = zlib.compress(pickle.dumps((checkpoint.program(), Of(7, 0, SETUP), after_all(MINUTES), state)))
     path.write_bytes(sha256(packed).digest() + packed)
     assert checkpoint.read(path, Of(7, 0, SETUP), MINUTES) is None
     assert not (tmp_path / "made").exists()
@@ -177,7 +177,7 @@ def test_a_daemon_that_ends_as_asked_leaves_nothing_to_judge(studio, taken_by_ju
     studio.start()
     assert taken_by_judges == []
     studio.run(30)
-    assert studio.watch.live.taken == all_of(studio.see(lambda db: resume.entries(db, 1)))
+    assert studio.watch.live.taken == after_all(studio.see(lambda db: resume.entries(db, 1)))
 
 
 def test_another_plan_given_meanwhile_is_judged_from_the_beginning(studio, slump, taken_by_judges):
