@@ -18,7 +18,7 @@ from daemon.firing.situation.anneal_progress import enough_min, relaxes_min
 from daemon.firing.situation.hold_measure import near_maximum_s
 from daemon.firing.situation.level_doubt import low_doubt_k
 from daemon.firing.situation.natural_fall import is_unpowered
-from daemon.firing.situation.view import View
+from daemon.firing.situation.view import NEVER_NEAR_K, View
 from daemon.firing.watches.firing_stopped import FiringStopped
 from daemon.firing.watches.hold_cut_short import HoldCutShort
 from daemon.firing.watches.hold_off_target import HoldOffTarget
@@ -28,8 +28,9 @@ _LEAVES_S = 120.0
 _CREPT_K, _MOST_SHARE = 25.0, 0.7
 """A top counts as held within so far of its maximum [K], and as good as done after this share of its time.
 [chosen: a weak kiln takes the last 25 K slowly, and of ten minutes three are no loss]"""
-_MISSING_S = 300.0
-"""More than this missing of a long top is a loss [s]. [chosen: a controller counts no hold earlier by more]"""
+_MISSING_S = 600.0
+"""More than this missing of a long top is a loss [s]. [chosen: no controller that begins to count by its set-point,
+or by its own sensor, is earlier by more]"""
 
 
 def weigh(findings: list[Finding[Any]], view: View) -> list[Finding[Any]]:
@@ -63,6 +64,9 @@ def _is_top_as_good_as_done(view: View, hold: PlannedPart, left_s: float) -> boo
     nothing that is done now gives the piece its last minutes. If the power is gone, the fall goes on past the anneal,
     and that wakes.
     """
+    if hold.part == "ramp" and view.next_part_of(hold) is view.top and view.top is not None and (
+            view.peak_c - view.offset_k > view.top.to_c - NEVER_NEAR_K):
+        hold = view.top  # the follower saw no hold where the probe reads it too low; the readings may show one
     after = view.next_fall(hold.index)
     if hold.part != "hold" or after is None or not is_unpowered(after) or not view.leads_to_anneal(hold.index):
         return False

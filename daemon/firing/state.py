@@ -22,6 +22,7 @@ from daemon.firing.recovery.keyed_in import LeftOff, keyed_in_plan
 from daemon.firing.recovery.recovery import Mender
 from daemon.firing.setup import Setup
 from daemon.firing.situation.anneal_progress import AnnealProgress
+from daemon.firing.situation.element_share import ElementShare
 from daemon.firing.situation.hold_dwell import HoldDwell
 from daemon.firing.situation.interruption import InterruptionMemory
 from daemon.firing.situation.natural_fall import NaturalFall
@@ -60,6 +61,7 @@ class State:
         self.anneal = anneal_hold(self.parts, setup.glass)
         self.top = top_hold(self.parts)
         self.progress = AnnealProgress(setup.glass, self.anneal) if self.anneal else None
+        self.elements = ElementShare()
         self.dwell = HoldDwell(self.parts) if self.parts else None
         self.trail = Trail()
         self.offset = Offset(self.parts, setup.usual_by_band, is_owner_sure=setup.offset_k is not None)

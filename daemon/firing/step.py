@@ -141,7 +141,9 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     if _follow(state, follower, entry.t_s, temp_c, line, settled_s):
         events.append(PartsRevised(entry.t_s, state.boundaries.found))
     here = follower.here()
-    state.natural_fall.see(entry.t_s, temp_c, line, state.parts[here - 1] if 1 <= here <= len(state.parts) else None)
+    part = state.parts[here - 1] if 1 <= here <= len(state.parts) else None
+    state.natural_fall.see(entry.t_s, temp_c, line, part)
+    state.elements.see(entry.t_s, temp_c, state.natural_fall.ended_s)
     view = _view(state, follower, plan, entry.t_s, temp_c, settled_s)
     if state.progress is not None and state.anneal is not None:
         state.progress.see(entry.t_s, temp_c - view.usual_k + low_doubt_k(view, state.anneal))
@@ -200,6 +202,7 @@ def _view(state: State, follower: Follower, plan: Plan, t_s: float, temp_c: floa
         kiln_c=state.drop.kiln_c, dropped_s=state.drop.seen_s, vented_s=state.drop.vented_s,
         is_offset_near=state.offset.is_shown_near(temp_c, here - 1), progress=state.progress,
         fell_until_s=state.natural_fall.ended_s, natural_fall_c_per_h=state.natural_fall.rate_c_per_h(temp_c),
+        elements=state.elements,
     )
 
 

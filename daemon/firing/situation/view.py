@@ -11,6 +11,7 @@ from daemon.firing.plan.near_target import NEAR_KNOWN_K, near_k
 from daemon.firing.plan.plan import Plan
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.anneal_progress import AnnealProgress
+from daemon.firing.situation.element_share import ElementShare
 from daemon.firing.situation.hold_measure import HoldMeasure, last_at_or_above
 from daemon.firing.trace.recent import Trail
 from daemon.firing.tracking.segments import Segment
@@ -115,6 +116,8 @@ class View:
     """What brick and glass may still have under air that stepped down [°C] (see StepDown); None where air tells."""
     progress: AnnealProgress | None = None
     """What the anneal hold was worth so far; None without an anneal in the plan."""
+    elements: ElementShare = field(default_factory=ElementShare)
+    """What the probe loses when the elements fall silent, as holds after a fall have shown it."""
     part: PlannedPart | None = field(init=False)
     """The part the kiln is in; None before and after the plan."""
 
@@ -155,6 +158,10 @@ class View:
     def next_part(self) -> PlannedPart | None:
         """Return the part that comes next; None at the end."""
         return self.parts[self.state] if self.state < len(self.parts) else None
+
+    def next_part_of(self, part: PlannedPart) -> PlannedPart | None:
+        """Return the part that comes after another one; None after the last."""
+        return self.parts[part.index + 1] if part.index + 1 < len(self.parts) else None
 
     @property
     def part_start_s(self) -> float:

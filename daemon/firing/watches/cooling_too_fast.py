@@ -44,10 +44,19 @@ A fall of 1.3 times has many windows in which to look like 1.4 by chance. The su
 better every minute, so it need not be so strict; once it is long there is no hurry either.
 [tuned: falls of 1.3 and 1.6 times, seeds 7000 to 7039]
 """
-_CHANGES_S, _CHANGE_K = 180.0, 9.0
+_SILENT_S, _SILENT_K = 180.0, 6.0
 """Where a planned fall begins, the elements fall silent and the probe reads lower by up to so much, within so long
-[s, K]. A fall wakes for what comes after that, or goes beyond it.
-[common practice: 8 K in 3 min, and a little more]"""
+[s, K], where this kiln has not shown more (ElementShare). [common practice: 8 K in 3 min]"""
+_SINKS_TIMES, _SINKS_MOST_S = 2.0, 900.0
+"""So many times as long as most of the rise took, but no longer than this [1, s], the reading sinks where the
+elements fall silent. [derived: 96 % of an exponential, of which 80 % took as long as the rise; chosen: a fall that is
+too fast must not be waited for]"""
+_BEYOND_K = 3.0
+"""So much further below the planned line is more than silent elements make, and less is not below it [K].
+[chosen: a start that is dated a minute wrong, and slow air, together]"""
+_FROM_LINE_S = 1800.0
+"""The planned line is counted from the beginning of a fall for so long [s]; a kiln that lags behind it, with its
+elements off, may later be below it or above. [chosen: half an hour]"""
 _LATER_S = 700.0
 """A fall is long from here on [s].
 [tuned: by trial on the bench, study not kept]"""
@@ -67,6 +76,8 @@ _DROPPED_K, _LEFT_K, _HELD_SHARE = 4.0, 10.0, 0.8
 """A hold is left where the kiln is so far below its level: the first once this share of it is over, before that the
 second, since a controller may swing so far [K].
 [tuned: by trial on the bench, study not kept]"""
+_BEFORE_S = 600.0
+"""From so long before a fall the readings tell where it began [s]. [chosen: long against a controller's swing]"""
 _HOLD_SETTLES_S, _DATED_S = 240.0, 120.0
 """A fall out of a hold is measured from so long after that began, where the free fall before it is over; and from so
 long before the follower dates its own beginning [s].
@@ -126,8 +137,14 @@ def _waking(view: View, look: Rate, planned_c_per_h: float, not_before_s: float,
     part = view.part
     is_under_way = part is not None and part.rate_c_per_h is not None and -part.rate_c_per_h == planned_c_per_h
     begins_s = view.part_start_s if is_under_way else look.since_s
-    excess_k = (look.c_per_h - planned_c_per_h) * (view.t_s - look.since_s) / 3600
-    settled_s = not_before_s if excess_k > _CHANGE_K else max(not_before_s, begins_s + _CHANGES_S)
+    below_k = _below_line_k(view, begins_s, planned_c_per_h)
+    if below_k is None:
+        below_k = (look.c_per_h - planned_c_per_h) * (view.t_s - look.since_s) / 3600
+    elif below_k < _BEYOND_K:
+        return None
+    silent_k = max(_SILENT_K, view.elements.share_k)
+    silent_s = max(_SILENT_S, min(_SINKS_MOST_S, _SINKS_TIMES * view.elements.takes_s))
+    settled_s = not_before_s if below_k > silent_k + _BEYOND_K else max(not_before_s, begins_s + silent_s)
     wake = surest(view, limit, settled_s, way=-1, planned_c_per_h=planned_c_per_h, beyond=WAKE_ANYWHERE)
     if wake is not None:
         return wake
@@ -136,6 +153,18 @@ def _waking(view: View, look: Rate, planned_c_per_h: float, not_before_s: float,
         return None
     goes_on = surest(view, AS_GOOD_TIMES * planned_c_per_h, settled_s, way=-1, planned_c_per_h=planned_c_per_h)
     return None if goes_on is None else look
+
+
+def _below_line_k(view: View, begins_s: float, planned_c_per_h: float) -> float | None:
+    """Return how far the reading is below the line that the plan draws from the beginning of this fall [K].
+
+    None long after its beginning, or where the readings before it are too few.
+    """
+    before = view.trail.line(begins_s - _BEFORE_S, begins_s - _DATED_S / 2)
+    past_s = view.t_s - begins_s
+    if before is None or past_s > _FROM_LINE_S:
+        return None
+    return before.at(begins_s) - planned_c_per_h * past_s / 3600 - view.temp_c
 
 
 def _wake_rate_c_per_h(view: View, planned_c_per_h: float, *, in_band: bool) -> float:

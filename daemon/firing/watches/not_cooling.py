@@ -13,7 +13,8 @@ It is not raised
   fall, and the glow's return resembles a climb; a weak kiln that creeps to its top does so too;
 - for a kiln that was cooled through its vents and swings into its anneal, or comes back to it after a fall without
   power, or climbs a little just above a hold that is due;
-- for a climb within twenty minutes of a vent: the air under it was far colder than the glass and comes back;
+- within twenty minutes of a vent: the air under it was far colder than the glass, and comes back to it, or stands
+  still while the glass comes down to the air;
 - below the annealing range for a climb that is over, as the air under a lid that was shut again makes it;
 - below 100 °C, where a room can keep a kiln from falling;
 - for a kiln that stands in a hold that is due: where that is off its target, hold-off-target tells it.
@@ -92,6 +93,8 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
         return None
     if view.temp_c < _COLD_C or view.temp_c - view.offset_k < part.to_c + view.near_k:
         return None
+    if view.vented_s is not None and view.t_s - view.vented_s < _VENTED_S:
+        return None
     if view.swings_to_anneal or _is_top_due(view, part) or view.unreached_top is not None:
         return None
     not_before_s = max(view.part_start_s + _UNDER_WAY_S, view.resumed_s)
@@ -131,8 +134,6 @@ def _climbs(view: View, fall: PlannedPart, line: Line, recent: Line | None) -> b
     if view.temp_c - view.offset_k <= fall.to_c + swing_k:
         return False
     if _slope(line) - _SURE_ERRORS * view.error_c_per_h(line) <= _CLIMBS_C_PER_H:
-        return False
-    if view.vented_s is not None and view.t_s - view.vented_s < _VENTED_S:
         return False
     if line.slope_c_per_s * line.span_s < _LEAST_RISE_K or (
             view.anneal is not None and comes_back_to(view, view.anneal)):

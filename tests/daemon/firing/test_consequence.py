@@ -95,6 +95,7 @@ def test_where_the_follower_saw_no_hold_the_readings_tell_what_was_held(view_of,
 
 @pytest.mark.parametrize(("held_min", "fall", "rank"), [
     (7.0, None, Rank.LOOK),   # three of ten minutes are missing: nothing that is done now gives them back
+    (3.0, None, Rank.WAKE),   # seven are, and the first three minutes of the fall are near the top, too
     (1.0, None, Rank.WAKE),   # nine are
     (7.0, 60.0, Rank.WAKE),   # no plan falls so: the power is gone
     (1.0, 60.0, Rank.WAKE),
@@ -104,6 +105,20 @@ def test_a_top_left_late_before_a_free_fall_is_a_look(view_of, along, held_min, 
     readings = along((0.0, 500.0), (3600.0, 800.0), (left_s, 800.0), (left_s + 300.0, 760.0))
     view = view_of(readings, TOP + 2, plan_for(6.0, fall))
     facts = FiringStopped(800.0, 760.0, 480.0, 510.0, False, Undone(TOP, 60.0 * held_min, 760.0))
+    assert weighed(Finding(firing_stopped.KIND, Rank.WAKE, left_s, facts, 2), view) is rank
+
+
+@pytest.mark.parametrize(("stood_at_c", "held_min", "rank"), [
+    (775.0, 9.0, Rank.LOOK),   # the probe reads 25 K below the top of 800 °C, and there the kiln stood
+    (775.0, 3.0, Rank.WAKE),   # it stood there only just
+    (755.0, 9.0, Rank.WAKE),   # no probe is off by so much: the kiln was never at its top
+])
+def test_a_top_that_the_probe_reads_too_low_was_held_where_the_readings_stood(view_of, along, stood_at_c, held_min,
+                                                                              rank):
+    left_s = 3600.0 + 60.0 * held_min
+    readings = along((0.0, 500.0), (3600.0, stood_at_c), (left_s, stood_at_c), (left_s + 300.0, stood_at_c - 40.0))
+    view = view_of(readings, TOP, plan_for(6.0))  # the follower is still on the climb
+    facts = FiringStopped(stood_at_c, stood_at_c - 40.0, 480.0, 510.0, True, Undone(TOP - 1, 0.0, stood_at_c - 40.0))
     assert weighed(Finding(firing_stopped.KIND, Rank.WAKE, left_s, facts, 2), view) is rank
 
 
@@ -129,7 +144,7 @@ def test_a_hold_the_follower_does_not_see_is_not_given_its_whole_time_again(view
 
 def test_fifty_minutes_missing_of_a_long_top_are_a_loss(view_of, along):
     plan = Plan("Casting", "C", (Step(300.0, 600.0, 1800.0), Step(300.0, 800.0, 6000.0), Step(None, 510.0, 3600.0)))
-    for held_min, rank in ((75.0, Rank.WAKE), (98.0, Rank.LOOK)):
+    for held_min, rank in ((75.0, Rank.WAKE), (85.0, Rank.WAKE), (91.0, Rank.LOOK), (98.0, Rank.LOOK)):
         left_s = 3600.0 + 60.0 * held_min
         view = view_of(along((0.0, 500.0), (3600.0, 800.0), (left_s, 800.0), (left_s + 300.0, 760.0)), TOP + 2, plan)
         facts = FiringStopped(800.0, 760.0, 480.0, 510.0, False, Undone(TOP, 60.0 * held_min, 760.0))

@@ -10,6 +10,7 @@ from daemon.firing import example_firing
 from daemon.firing.detection.rate_test import surest
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
+from daemon.firing.situation.element_share import ElementShare
 from daemon.firing.situation.view import Interruption
 from daemon.firing.speaker import CLOSE_LID, CLOSED
 from daemon.firing.watches.cooling_too_fast import KIND, CoolingTooFast, cooling_too_fast
@@ -144,6 +145,39 @@ def test_what_a_fall_began_with_wakes_only_where_it_goes_on_too_fast(falling, la
 def test_a_probe_that_reads_lower_where_the_elements_fall_silent_wakes_nobody(falling):
     """It falls by 12 K in 3 min, and then as planned."""
     assert rank(falling(240.0, 504.0, (-8.0, 6.0), minutes=3.0, ripple_k=0.02)) is not WAKE
+
+
+@pytest.fixture
+def share():
+    """Return a function: the share of the elements after a rise of so many kelvins in so many minutes."""
+
+    def shown(rise_k, minutes):
+        found = ElementShare()
+        for beat in range(round(3 * minutes) + 1):
+            found.see(20.0 * beat, 500.0 + rise_k * beat / (3 * minutes), 0.0)
+        return found
+
+    return shown
+
+
+@pytest.mark.parametrize(("rise_k", "minutes", "expected"), [
+    (0.0, 1.0, WAKE),   # 15 K below the line
+    (11.0, 5.0, WAKE),  # more than the elements' 11 K and 3 K beyond
+    (13.0, 5.0, LOOK),  # about as much as the elements make here
+    (13.0, 2.0, WAKE),  # but they make it in 3.2 min, and this fall goes on
+])
+def test_what_the_reading_rose_by_when_elements_came_on_it_sinks_by_when_they_fall_silent(falling, share, rise_k,
+                                                                                          minutes, expected):
+    view = falling(0.0, 510.0, (-23.0, 6.0), minutes=20.0, began_min=6.0, ripple_k=0.02)  # 8 K are planned
+    assert rank(replace(view, elements=share(rise_k, minutes))) is expected
+
+
+def test_a_fall_out_of_a_swing_is_not_too_fast_before_it_is_below_the_planned_line(falling):
+    """Eight minutes at 140 °C/h from a swing of 6 K end 2 K above the line; from a level hold, 8 K below it."""
+    from_swing = falling(0.0, 509.0, (6.0, 3.0), (-18.7, 8.0), minutes=20.0, began_min=11.0, ripple_k=0.02)
+    from_level = falling(0.0, 515.0, (-18.7, 8.0), minutes=20.0, began_min=8.0, ripple_k=0.02)
+    assert from_swing.temp_c == pytest.approx(from_level.temp_c)
+    assert (rank(from_swing), rank(from_level)) == (LOOK, WAKE)
 
 
 @pytest.mark.parametrize(("minutes", "expected"), [(4.0, LOOK), (6.0, WAKE)])
