@@ -144,7 +144,7 @@ def _axes(frame: Frame, ticks: Sequence[TempTick], unit: str, zero: str, inks: M
     taken_to = 0.0
     while at_h * 3600 - frame.from_s <= frame.span_s:
         x = frame.x(at_h * 3600)
-        said = "0" if at_h == 0 else hours(at_h * 3600)
+        said = "0" if abs(at_h) < step_h / 2 else hours(at_h * 3600)
         at_end = x > frame.right - _EDGE_PX
         begin = x - len(said) * CHAR_PX / (1 if at_end else 2)
         parts.append(f'<path class="base" d="M{x:.1f} {frame.bottom}v4" stroke="{inks["line"]}"/>')

@@ -51,6 +51,12 @@ def test_a_gap_is_drawn_as_a_gap():
     assert path.count("M") == 2
 
 
+def test_the_zero_is_a_bare_0_in_tenths_of_an_hour_too():
+    drawn = overlay_svg(layers(2), "C", "0", WIDE, "x", (-1800.0, 3600.0))
+    assert ">0<" in drawn
+    assert "+0\u00a0h" not in drawn
+
+
 def test_the_axis_says_its_unit_and_never_over_a_tick():
     for unit in "CF":
         drawn = overlay_svg(layers(2), unit, "0", WIDE, "x")
