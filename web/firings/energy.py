@@ -130,6 +130,7 @@ def _why(why: str) -> str:
         Why.NOT_FIRED: f"The kiln did not pass {to_unit(200.0, unit):.0f} °{unit}.",
         Why.HOT_START: "The record begins with the kiln hot already.",
         Why.GAP: "Too many readings are missing while the kiln was hot.",
+        Why.HEATED: "The kiln was heated where its plan lets it fall, so nothing is learned of how it loses heat.",
         Why.NO_FALL: "The kiln was not seen to cool without power, which shows how much heat it loses.",
     }[Why(why)]
 

@@ -15,7 +15,7 @@ HOLDS_C, ROOM_C = 800.0, 20.0
 LEAST_SHARE, MOST_SHARE = 0.2, 0.8
 """Share of its rated power that holds a kiln at HOLDS_C. [common practice: from a strong kiln to a tired one]"""
 _HARDEST_SHARE = 0.9
-"""The largest g that was seen is at most full power; it is reckoned so much too large now and then.
+"""Full power is at least this share of the largest g that was seen, which may have been reckoned too large.
 [tuned: bench, docs/develop/decisions/054]"""
 _SURE_SHARE = 0.9
 """What looked like full power was it where no firing passed it by more: it reached this share of the largest g.

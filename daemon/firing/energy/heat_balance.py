@@ -65,6 +65,8 @@ class Why(Enum):
     HOT_START = "hot-start"
     GAP = "gap"
     NO_FALL = "no-fall"
+    HEATED = "heated-in-a-fall"
+    """The kiln was heated where its plan lets it fall, so that no fall can be trusted; the caller knows."""
 
 
 @dataclass(frozen=True, slots=True)

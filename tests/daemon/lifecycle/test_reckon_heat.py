@@ -6,9 +6,9 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from daemon.firing.events import Part, Sample
+from daemon.firing.events import Alert, AlertChanged, Part, Rank, Sample, Text
 from daemon.lifecycle.reckon_heat import AT_ONCE, METHOD, reckon_due
-from daemon.store import firings, found_parts, heat, kilns, plans, readings
+from daemon.store import alerts, firings, found_parts, heat, kilns, plans, readings
 
 NOW = datetime(2026, 3, 1, 4, 20, tzinfo=UTC)
 PLAN = (
@@ -64,3 +64,28 @@ def test_the_work_of_one_go_is_bounded(db, tmp_path):
 
 def test_without_a_file_nothing_is_reckoned_and_nothing_raised(tmp_path):
     assert reckon_due(tmp_path / "none.db") == 0
+
+
+@pytest.mark.parametrize(("kind", "why"), [
+    ("reading-frozen", "gap"), ("sensor-fault", "gap"), ("hold-overrun", None)])
+def test_readings_that_were_not_believed_count_as_none(db, tmp_path, kind, why):
+    number = _fired(db)
+    alert = Alert(1, kind, Rank.WAKE, 7000.0, 7100.0, Text("It stands still.", "", "Look.", None), cleared_s=9500.0)
+    alerts.record(db, number, AlertChanged(9500.0, "cleared", alert), NOW)
+    reckon_due(tmp_path / "lehrling.db")
+    found = heat.of_firing(db, number)
+    assert found.why == why
+    # Of the stretch from 7000 to 9500 s nothing is known, and it was hot in all of it.
+    lost_s = 0.0 if why is None else 2500.0
+    assert found.hot_s == pytest.approx(HELD_S - 6960.0 + 9000.0 * 0.2963 - lost_s, abs=150.0)
+
+
+@pytest.mark.parametrize(("rank", "why"), [(Rank.WAKE, "heated-in-a-fall"), (Rank.LOOK, "heated-in-a-fall"),
+                                           (Rank.LOG, None)])
+@pytest.mark.parametrize("kind", ["not-cooling", "over-temperature"])
+def test_a_kiln_that_was_heated_where_it_should_fall_shows_nothing_of_its_loss(db, tmp_path, kind, rank, why):
+    number = _fired(db)
+    alert = Alert(1, kind, rank, 12_000.0, 12_600.0, Text("It does not cool.", "", "Isolator off.", None))
+    alerts.record(db, number, AlertChanged(12_600.0, "raised", alert), NOW)
+    reckon_due(tmp_path / "lehrling.db")
+    assert heat.of_firing(db, number).why == why

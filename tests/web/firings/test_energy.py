@@ -80,7 +80,8 @@ def test_a_running_firing_has_no_energy_and_takes_no_meter(studio):
 
 @pytest.mark.parametrize(("why", "said"), [
     ("no-plan", "Without a plan"), ("not-fired", "did not pass 200 °C"), ("hot-start", "begins with the kiln hot"),
-    ("gap", "readings are missing"), ("no-fall", "not seen to cool without power")])
+    ("gap", "readings are missing"), ("no-fall", "not seen to cool without power"),
+    ("heated-in-a-fall", "was heated where its plan lets it fall")])
 def test_what_cannot_be_estimated_says_why(studio, why, said):
     [number] = _fired(studio, Heat(0.0, why=why))
     page = _shown(studio, f"/firings/{number}")
