@@ -56,6 +56,20 @@ def test_the_page_has_no_fault_and_fits_every_screen(address, open_page, size, t
     assert page.overheard.ours() == []
 
 
+def test_the_form_that_corrects_a_change_and_the_meter_s_form_have_no_fault(address, open_page):
+    from axe_playwright_python.sync_playwright import Axe
+
+    for path in ("/kiln/parts/1", "/firings/9"):
+        page = open_page(address + path, PHONE, "dark")
+        if path.startswith("/firings"):
+            page.get_by_text("Enter what a meter showed").click()
+            assert page.locator("#kwh").bounding_box()["height"] >= 43.5
+            page.screenshot(path=SHOTS / "meter-390-dark.png")
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        found = Axe().run(page)
+        assert found.violations_count == 0, found.generate_report()
+
+
 def test_the_arrow_keys_go_from_firing_to_firing(address, open_page):
     page = open_page(f"{address}/kiln", DESKTOP)
     plot = page.locator("[data-dots][aria-labelledby=climb] [data-dot-plot]")

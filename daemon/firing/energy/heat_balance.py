@@ -50,6 +50,8 @@ _HEATED_C = 200.0
 """A kiln that was never hotter than this was not fired [°C]. [chosen: below any firing of glass]"""
 _LONGEST_GAP_S = 1800.0
 """Over a longer gap the curve is not known well enough [s]. [chosen: a ramp passes 100 K in it]"""
+_LONGEST_S = 7 * 86_400.0
+"""A longer record is no firing's, but a clock's that leapt [s]. [chosen: a casting takes two to three days]"""
 _SUSTAINED = 30
 """The largest g counts where it lasted for so many minutes. [chosen: longer than a swing of a controller]"""
 _EVEN_SHARE = 0.85
@@ -107,7 +109,8 @@ def heat_use(trace: Sequence[tuple[float, float]], planned: Sequence[PlannedPart
         return Why.NOT_FIRED
     if trace[0][1] > _HOT_START_C:
         return Why.HOT_START
-    if any(b[0] - a[0] > _LONGEST_GAP_S and max(a[1], b[1]) > _HEATED_C for a, b in pairwise(trace)):
+    if trace[-1][0] - trace[0][0] > _LONGEST_S or any(
+            b[0] - a[0] > _LONGEST_GAP_S and max(a[1], b[1]) > _HEATED_C for a, b in pairwise(trace)):
         return Why.GAP
     times_s, temps_c = _evenly(trace)
     rates = _rates(temps_c)
@@ -117,6 +120,8 @@ def heat_use(trace: Sequence[tuple[float, float]], planned: Sequence[PlannedPart
     if len(falls) < _LEAST_FALL:
         return Why.NO_FALL
     heat = _fitted([driving_k(temp_c, room_c) for temp_c in temps_c], rates, falls)
+    if not heat:
+        return Why.NO_FALL
     heated = [0.0 if known is Power.OFF else max(0.0, g) for g, known in zip(heat, power, strict=True)]
     most_k = max(_running(heated, _SUSTAINED // 2))
     return HeatUse(sum(heated) * STEP_S / 3600, most_k, _full_k(_running(heat, _RATE_OVER), power, most_k))
@@ -164,13 +169,18 @@ def _running(values: Sequence[float], beside: int) -> list[float]:
 
 
 def _fitted(driving: Sequence[float], rates_k_per_s: Sequence[float], falls: Sequence[int]) -> list[float]:
-    """Return g at each moment [K], with c and τ such that it is least in the falls against its largest elsewhere."""
+    """Return g at each moment [K], with c and τ such that it is least in the falls against its largest elsewhere.
+
+    Empty where it is nowhere above nought.
+    """
     best: tuple[float, list[float]] | None = None
     for time_s in WALL_TIMES_S:
         wall = _running(into_wall_k(driving, STEP_S, time_s), _RATE_OVER // 2)
         square = sum(rates_k_per_s[at] ** 2 for at in falls)
         light_s = max(0.0, -sum(rates_k_per_s[at] * wall[at] for at in falls) / square) if square else 0.0
         heat = [light_s * rate + flow for rate, flow in zip(rates_k_per_s, wall, strict=True)]
+        if max(heat) <= 0.0:
+            continue
         off = (sum(heat[at] ** 2 for at in falls) / len(falls)) ** 0.5 / max(heat)
         if best is None or off < best[0]:
             best = (off, heat)

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from daemon.firing.energy.estimate import LEAST_SHARE, MOST_SHARE, Basis, estimate
 from daemon.firing.energy.heat_balance import HeatUse, Why, heat_use
@@ -143,3 +145,24 @@ def test_a_short_gap_changes_little(fired):
     whole = heat_use(fired.trace, PLANNED, fired.parts)
     holed = heat_use([p for p in fired.trace if not 9000.0 < p[0] < 9900.0], PLANNED, fired.parts)
     assert holed.kelvin_h == pytest.approx(whole.kelvin_h, rel=0.01)
+
+
+def test_a_clock_that_leapt_is_a_gap_and_takes_no_time(fired):
+    assert heat_use([*fired.trace, (1e9, 20.0)], PLANNED, fired.parts) is Why.GAP
+
+
+@settings(max_examples=60, deadline=None)
+@given(steps=st.lists(st.tuples(st.floats(1.0, 4000.0), st.floats(-50.0, 1300.0)), max_size=80),
+       ends=st.lists(st.floats(0.0, 9e4), max_size=9))
+def test_whatever_was_read_there_is_a_figure_or_a_reason(steps, ends):
+    trace, t_s = [], 0.0
+    for step_s, temp_c in steps:
+        t_s += step_s
+        trace.append((t_s, temp_c))
+    bounds = sorted(ends)
+    parts = [Part(p.index, p.step, p.part, a, b) for p, (a, b) in zip(PLANNED, pairwise(bounds), strict=False)]
+    found = heat_use(trace, PLANNED, parts)
+    assert isinstance(found, Why) or (found.kelvin_h >= 0.0 and found.most_k >= 0.0)
+    if isinstance(found, HeatUse) and found.most_k > 0.0:
+        told = estimate(found, [found], 3.0)
+        assert 0.0 <= told.low_kwh <= told.likely_kwh <= told.high_kwh
