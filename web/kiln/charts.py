@@ -97,7 +97,7 @@ def climb_chart(points: Sequence[Point], changes: Sequence[PartChange]) -> Chart
     mine = marks(changes, "elements")
     latest = words.bound(f"In the latest firing the climbs took {points[-1].value * 100:.0f} % of the planned time.")
     return chart(
-        "climb", "Its climbs: time taken, of the time planned", f"{latest} {_climb_words(points, mine)}",
+        "climb", "How long its climbs take", f"{latest} {_climb_words(points, mine)}",
         [(p.firing_id, Dot(p.when, p.value * 100, words.bound(f"{p.value * 100:.0f} %"))) for p in points], mine,
         Axis("% of the planned time", _LEAST_SPAN_PERCENT, base=100.0))
 

@@ -59,7 +59,7 @@ def _sentence(latest: Spent, *, rough: bool) -> str:
                 "and never saw this kiln use all of it. Give a meter’s reading on the page of one firing, and every "
                 "estimate becomes narrow.")
     return (f"{said} An estimate from the temperatures and the rated {power}; Lehrling measures no power. "
-            "Four of five firings lie within their lines.")
+            "The line through a dot is its spread: four of five firings lie within it.")
 
 
 def _count(count: int) -> str:

@@ -118,7 +118,10 @@ def _cooling(ended: list[Firing], unit: str) -> list[dict[str, str]]:
 
 @lru_cache(maxsize=4 * COOLED)
 def _fall(_folder: Path, firing_id: int, ended_s: int, free_s: float) -> Mapping[tuple[float, float], float]:
-    """Return how a firing that has ended fell by itself; its trace, which stays as it is, is read once."""
+    """Return how a firing that has ended fell by itself; its trace, which stays as it is, is read once.
+
+    ``_folder`` tells the records of two kilns' pages apart.
+    """
     minutes = [(float(b.t_s), b.mid_c) for b in readings.buckets(database(), firing_id, max(60, ended_s // 120))
                if b.mid_c is not None]
     return fall_minutes(minutes, free_s)
