@@ -47,7 +47,7 @@ better every minute, so it need not be so strict; once it is long there is no hu
 _SILENT_S, _SILENT_K = 180.0, 6.0
 """Where a planned fall begins, the elements fall silent and the probe reads lower by up to so much, within so long
 [s, K], where this kiln has not shown more (ElementShare). [common practice: 8 K in 3 min]"""
-_SINKS_TIMES, _SINKS_MOST_S = 2.0, 900.0
+_SINKS_TIMES, _SINKS_MOST_S = 2.0, 600.0
 """So many times as long as most of the rise took, but no longer than this [1, s], the reading sinks where the
 elements fall silent. [derived: 96 % of an exponential, of which 80 % took as long as the rise; chosen: a fall that is
 too fast must not be waited for]"""
@@ -142,8 +142,10 @@ def _waking(view: View, look: Rate, planned_c_per_h: float, not_before_s: float,
         below_k = (look.c_per_h - planned_c_per_h) * (view.t_s - look.since_s) / 3600
     elif below_k < _BEYOND_K:
         return None
-    silent_k = max(_SILENT_K, view.elements.share_k)
-    silent_s = max(_SILENT_S, min(_SINKS_MOST_S, _SINKS_TIMES * view.elements.takes_s))
+    silent_k, silent_s = _SILENT_K, _SILENT_S
+    if view.elements.share_k > silent_k:
+        silent_k, sinks_s = view.elements.share_k, _SINKS_TIMES * view.elements.takes_s
+        silent_s = min(_SINKS_MOST_S, max(silent_s, sinks_s))
     settled_s = not_before_s if below_k > silent_k + _BEYOND_K else max(not_before_s, begins_s + silent_s)
     wake = surest(view, limit, settled_s, way=-1, planned_c_per_h=planned_c_per_h, beyond=WAKE_ANYWHERE)
     if wake is not None:
