@@ -110,7 +110,7 @@ def _serve(settings: Settings, host: str, port: int, fresh: Callable[[], Setting
     try:
         listening = _listen(host, port)
     except OSError as error:
-        raise BadInput(f"--host {host} --port {port}", f"can't be used: {error.strerror}.",
+        raise BadInput(f"--host {host} --port {port}", f"can’t be used: {error.strerror}.",
                        "Give another one, such as --port 8081, or end what listens there.") from None
     server = waitress.create_server(
         app, sockets=[listening], threads=THREADS, max_request_body_size=MOST_SENT + MAX_BODY_BYTES,

@@ -142,7 +142,7 @@ def test_an_evening_from_first_steps_to_the_record(house, open_page):
     page.click("text=Add a piece")
     page.fill("#name", "Reed dish")
     page.fill("#thickness", "6")
-    page.click("text=Keep the piece")
+    page.click("text=Save the piece")
 
     page.click("nav >> text=Now")
     page.click("text=Start a firing")
@@ -189,7 +189,7 @@ def test_an_evening_from_first_steps_to_the_record(house, open_page):
     assert "cooling too fast" in record
     assert "step 2, hold anneal" in record
     page.fill("#note", "Vent left open. <b>My own</b> doing.")
-    page.click("text=Keep the note")
+    page.click("text=Save the note")
     assert "<b>My own</b> doing." in page.inner_text("#log")
     _outcome_and_photograph(page, house)
     page.screenshot(path=SHOTS / "evening-record-phone-dark.png", full_page=True)
@@ -215,7 +215,7 @@ def _outcome_and_photograph(page: Any, house: House) -> None:
     page.click("text=Add a photograph")
     page.set_input_files("#photograph", str(house.data / "camera.jpg"))
     page.fill("#caption", "on the light box")
-    page.click("text=Keep the picture")
+    page.click("text=Save the photograph")
     _until(page, "document.querySelector('.photographs img')?.naturalWidth > 0", 15)
     assert "on the light box" in page.inner_text("#pieces")
 

@@ -24,3 +24,26 @@ def test_no_temperature_is_never_a_zero():
 def test_a_figure_is_not_parted_from_its_unit():
     assert words.bound("112 °C/h, planned 55, for 30 min") == "112\u00a0°C/h, planned 55, for 30\u00a0min"
     assert words.bound("no 5 holds here") == "no 5 holds here"
+
+
+def test_the_page_has_one_kind_of_apostrophe():
+    import ast
+    import re
+    from pathlib import Path
+
+    import web
+
+    home = Path(web.__file__).parent
+    other = re.compile(r"[A-Za-z]'[a-z]|[´‘]")
+    found = []
+    for file in home.rglob("*.py"):
+        tree = ast.parse(file.read_text(encoding="utf-8"))
+        remarks = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
+        found += [(file.name, node.value) for node in ast.walk(tree) if isinstance(node, ast.Constant)
+                  and isinstance(node.value, str) and id(node) not in remarks and other.search(node.value)
+                  and node.value != "‘"]  # the plan's notation, which reads it as a mark
+    for file in (*home.glob("templates/*.html"), *home.glob("static/*.js")):
+        for line in file.read_text(encoding="utf-8").splitlines():
+            told = re.sub(r"\{[{%#].*?[#%}]\}|//.*", "", line)
+            found += [(file.name, told)] if other.search(told) else []
+    assert found == []

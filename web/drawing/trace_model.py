@@ -172,7 +172,7 @@ def free_runs(picture: Picture) -> list[tuple[tuple[float, float], tuple[float, 
 
 def rated_runs(picture: Picture) -> list[tuple[tuple[float, float], tuple[float, float]]]:
     """Return the parts of the plan that ask for a rate or a hold, as pairs of points (second, °C)."""
-    return [(a, b) for a, b in pairwise(picture.plan) if not _is_free(picture, a[0], b[0])]
+    return [(a, b) for a, b in pairwise(picture.plan) if b[0] > a[0] and not _is_free(picture, a[0], b[0])]
 
 
 def _falling(a: tuple[float, float], b: tuple[float, float]) -> list[tuple[float, float]]:

@@ -12,7 +12,7 @@ from typing import Any
 
 from daemon.firing.plan.plan import to_unit
 from web.drawing.scales import day_marks, temp_ticks, time_ticks
-from web.drawing.trace_model import Picture, bands, free_runs, pen
+from web.drawing.trace_model import Picture, bands, free_runs, pen, rated_runs
 from web.preferences import twelve
 from web.times import local, time_words
 
@@ -32,7 +32,7 @@ def figure(picture: Picture) -> Figure:
     """
     return {
         "data": [
-            *_ranges(picture), _band(picture), _free(picture), _measured(picture), *_tip(picture),
+            *_ranges(picture), _band(picture), _planned(picture), _free(picture), _measured(picture), *_tip(picture),
             *_marks(picture),
         ],
         "layout": _layout(picture),
@@ -81,16 +81,25 @@ def _band(picture: Picture) -> Figure:
     }
 
 
+def _planned(picture: Picture) -> Figure:
+    """Return the plan as a thin line along its band."""
+    return _runs("as planned", rated_runs(picture), picture, {"color": "var(--grey)", "width": 0.9})
+
+
 def _free(picture: Picture) -> Figure:
+    return _runs("as fast as it goes", free_runs(picture), picture,
+                 {"color": "var(--grey)", "width": 1.6, "dash": "1.6px 5px"})
+
+
+def _runs(name: str, runs: Sequence[tuple[tuple[float, float], tuple[float, float]]], picture: Picture,
+          line: Figure) -> Figure:
+    """Return stretches of the plan as one figure of strokes that do not meet."""
     x: list[float | None] = []
     y: list[float | None] = []
-    for (t0, c0), (t1, c1) in free_runs(picture):
+    for (t0, c0), (t1, c1) in runs:
         x += [t0, t1, None]
         y += [*_temps(picture, [c0, c1]), None]
-    return {
-        "type": "scatter", "mode": "lines", "name": "as fast as it goes", "hoverinfo": "skip", "x": x, "y": y,
-        "line": {"color": "var(--band)", "width": 2.4, "dash": "dot"},
-    }
+    return {"type": "scatter", "mode": "lines", "name": name, "hoverinfo": "skip", "x": x, "y": y, "line": line}
 
 
 def _measured(picture: Picture) -> Figure:

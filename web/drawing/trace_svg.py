@@ -18,7 +18,9 @@ from web.drawing.trace_model import Mark, Picture, bands, free_runs, pen, rated_
 
 WIDE = (1080, 420)
 NARROW = (360, 300)
-"""Width and height of the drawing on a wide screen, and on a phone [px]. [chosen: they fit without being scaled]"""
+HALF = (540, 360)
+"""Width and height of the drawing on a wide screen, on a phone, and in half of a wide screen beside its words [px].
+[chosen: they fit without being scaled]"""
 
 RIGHT, TOP, BOTTOM = 10, 10, 46
 """Margins around the plot [px]; the interactive plot keeps the same, so that nothing jumps. [chosen: room for the
@@ -61,7 +63,7 @@ def svg(picture: Picture, size: tuple[int, int] = WIDE, theme: str = "day", name
         _ranges(picture, frame, name, inks),
         _hairlines(picture, frame, inks),
         _band(picture, frame, inks),
-        _plan_alone(picture, frame, inks),
+        _planned(picture, frame, inks),
         _measured(picture, frame, inks),
         _clock(picture, frame, inks),
         _marks(picture, frame, inks),
@@ -114,29 +116,31 @@ def _hairlines(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
 
 
 def _band(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
-    """Return the plan's band, and its free runs as dots, since no rate is asked there."""
+    """Return the plan's band: as wide as a hold may stray, and too soft to be seen without its line."""
     parts = []
     for outline in bands(picture):
         points = " ".join(f"{frame.x(t):.1f},{frame.y(c):.1f}" for t, c in outline)
         parts.append(f'<polygon class="band" points="{points}" fill="{inks["band"]}"/>')
-    alone = not picture.columns
-    look = f'class="free{" alone" if alone else ""}" stroke="{inks["ink" if alone else "band"]}"'
-    for (t0, c0), (t1, c1) in free_runs(picture):
-        parts.append(
-            f'<path {look} d="M{frame.x(t0):.1f} {frame.y(c0):.1f}L{frame.x(t1):.1f} {frame.y(c1):.1f}"'
-            f' stroke-width="{1.6 if alone else 2.4}" stroke-dasharray="0.1 6" stroke-linecap="round"/>'
-        )
     return "".join(parts)
 
 
-def _plan_alone(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
-    """Return the plan as a thin ink line, where nothing is measured yet and it is all there is to see."""
-    if picture.columns or not picture.plan:
-        return ""
-    strokes = [f"M{frame.x(t0):.1f} {frame.y(c0):.1f}L{frame.x(t1):.1f} {frame.y(c1):.1f}"
-               for (t0, c0), (t1, c1) in rated_runs(picture)]
-    return (f'<path class="measured" d="{"".join(strokes)}" fill="none" stroke="{inks["ink"]}" stroke-width="1.2"'
-            ' stroke-linecap="round"/>')
+def _planned(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
+    """Return the plan as a thin line along its band, and as dots where it asks for no rate.
+
+    Where nothing is measured yet it has the ink of what is measured, since it is all there is to see.
+    """
+    is_alone = not picture.columns
+    ink, more = (inks["ink"], " alone") if is_alone else (inks["grey"], "")
+    rated, free = ("".join(f"M{frame.x(t0):.1f} {frame.y(c0):.1f}L{frame.x(t1):.1f} {frame.y(c1):.1f}"
+                           for (t0, c0), (t1, c1) in runs) for runs in (rated_runs(picture), free_runs(picture)))
+    parts = []
+    if rated:
+        parts.append(f'<path class="planned{more}" d="{rated}" fill="none" stroke="{ink}"'
+                     f' stroke-width="{1.2 if is_alone else 0.9}" stroke-linecap="round"/>')
+    if free:
+        parts.append(f'<path class="free{more}" d="{free}" fill="none" stroke="{ink}" stroke-width="1.6"'
+                     ' stroke-dasharray="0.1 6" stroke-linecap="round"/>')
+    return "".join(parts)
 
 
 def _measured(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:

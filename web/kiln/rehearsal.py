@@ -106,7 +106,7 @@ def _relay(mine: Settings, ended: Callable[[], int | None]) -> None:
         try:
             _pass_on(mine, sent)
         except (NoDatabase, sqlite3.Error) as err:
-            LOG.info("the rehearsal's messages wait: %s", err)
+            LOG.info("the rehearsal’s messages wait: %s", err)
 
 
 def _pass_on(mine: Settings, sent: set[int]) -> None:

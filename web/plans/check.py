@@ -16,7 +16,7 @@ from daemon.glass.exposure import HAZE_C
 from daemon.glass.materials import FAMILIES, Glass
 from web import words
 from web.drawing.trace_model import Picture
-from web.drawing.trace_svg import NARROW, WIDE, svg
+from web.drawing.trace_svg import HALF, NARROW, svg
 from web.firings.plan_and_run import Leg, cells, corner_points, free_spans, legs
 from web.plans.short_notation import write_paper
 from web.request.context import settings
@@ -42,7 +42,7 @@ class Load:
 
 @dataclass(frozen=True)
 class Drawn:
-    """A plan as a drawing, wide and narrow."""
+    """A plan as a drawing: for half of a wide screen, and for a phone."""
 
     wide: Markup
     narrow: Markup
@@ -67,7 +67,7 @@ def drawn_plan(plan: Plan, glass: Glass, unit: str) -> Drawn:
     course = legs(planned_parts(plan), (), 0.0)
     picture = Picture(plan=corner_points(course), free=free_spans(course), haze_c=HAZE_C,
                       anneal_c=(glass.band_low_c, glass.band_high_c), unit=unit, cells=cells(course, 0.0, unit))
-    return Drawn(Markup(svg(picture, WIDE, name="wide", ground=False)),
+    return Drawn(Markup(svg(picture, HALF, name="wide", ground=False)),
                  Markup(svg(Picture(**{**vars(picture), "cells": ()}), NARROW, name="narrow", ground=False)), course)
 
 

@@ -38,7 +38,7 @@ POLICY = "; ".join((
 ))
 
 STRANGE_NAME = (
-    "This page is called by a name it does not know. Use the machine's own name or its address, "
+    "This page is called by a name it does not know. Use the machine’s own name or its address, "
     "or add the name to allowed_hosts in lehrling.toml.\n"
 )
 

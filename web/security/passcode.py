@@ -69,8 +69,8 @@ def write_private(path: Path, text: str) -> None:
             os.chown(part, owner.st_uid, owner.st_gid)
         part.replace(path)
     except OSError as error:
-        raise BadInput(str(path), f"can't be written ({error.strerror}).",
-                       "Check the folder's owner and free space.") from error
+        raise BadInput(str(path), f"can’t be written ({error.strerror}).",
+                       "Check the folder’s owner and free space.") from error
 
 
 def kept_hash(path: Path) -> str | None:

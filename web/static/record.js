@@ -39,10 +39,11 @@
   if (place) {
     const button = document.createElement("button");
     button.type = "button";
-    button.className = "plain inline";
-    button.textContent = "picture, PNG";
+    button.className = "plain";
+    button.textContent = "Picture, PNG";
     button.addEventListener("click", () => png(place.dataset.png, "firing.png"));
-    place.append(", ", button);
+    place.append(button);
+    place.hidden = false;
   }
 
   // A picture dropped anywhere on the page is a picture chosen; it is kept only by its button.

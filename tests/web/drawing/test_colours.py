@@ -32,3 +32,8 @@ def test_every_ink_can_be_read(theme, ink, least):
 @pytest.mark.parametrize("theme", INKS)
 def test_the_measured_line_stands_out_from_the_plan_under_it(theme):
     assert _contrast(INKS[theme]["ink"], INKS[theme]["band"]) >= 4.5
+
+
+@pytest.mark.parametrize("theme", INKS)
+def test_the_line_of_the_plan_can_be_seen_on_its_band(theme):
+    assert _contrast(INKS[theme]["grey"], INKS[theme]["band"]) >= 3.0

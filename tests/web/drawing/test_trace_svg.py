@@ -150,6 +150,13 @@ def test_a_planned_free_fall_is_drawn_as_a_kiln_falls():
 def test_a_plan_by_itself_is_an_ink_line_and_dots_where_it_is_free():
     picture = Picture(plan=((0.0, 20.0), (3600.0, 620.0), (7200.0, 620.0), (9000.0, 100.0)), free=((7200.0, 9000.0),))
     drawn = svg(picture)
-    [line] = re.findall(r'<path class="measured" d="([^"]*)"', drawn)
+    [line] = re.findall(r'<path class="planned alone" d="([^"]*)"', drawn)
     assert line.count("M") == 2  # the climb and the hold, not the free fall
     assert 'class="free alone"' in drawn
+
+
+def test_the_plan_under_what_was_measured_is_a_line_and_not_only_a_band():
+    drawn = draw_svg(_ramp(), PLAN, (), None)
+    [line] = re.findall(r'<path class="planned" d="([^"]*)"', drawn)
+    assert line.count("M") == 2
+    assert re.search(r'<polygon class="band".*<path class="planned".*<path class="measured"', drawn)

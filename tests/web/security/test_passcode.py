@@ -81,7 +81,7 @@ def test_what_is_private_is_its_owners_and_comes_whole(path):
     assert path.read_text() == "two\n"
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
     assert os.listdir(path.parent) == ["passcode"]
-    with pytest.raises(BadInput, match=r"can't be written .* Check the folder's owner and free space"):
+    with pytest.raises(BadInput, match=r"can’t be written .* Check the folder’s owner and free space"):
         passcode.write_private(path / "below", "three\n")
 
 

@@ -25,7 +25,7 @@ from web.times import date_words, time_words
 
 BLUEPRINT = Blueprint("card", __name__)
 
-TRACE = (1000, 320)
+TRACE = (760, 245)
 """Width and height of the trace on the card [px]. [chosen: fits a printed page]"""
 MOST_ALERTS = 4
 """Alerts that a page has room for. [chosen: by eye]"""
