@@ -9,7 +9,7 @@ import sys
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -18,6 +18,12 @@ from urllib.parse import urlsplit
 import pytest
 import waitress
 from waitress import wasyncore
+
+from daemon.firing import example_firing
+from daemon.firing.events import Rank
+from daemon.firing.kind import Finding
+from daemon.firing.text_json import text_json
+from daemon.firing.watches import firing_stopped
 
 CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
 QUIET = [
@@ -174,3 +180,20 @@ def studio(tmp_path: Path) -> Any:
 def studio_on(tmp_path_factory: pytest.TempPathFactory) -> Any:
     """Return the like of ``studio`` for all tests of a file."""
     return load_studio().Studio(tmp_path_factory.mktemp("studio"))
+
+
+@pytest.fixture
+def wake() -> Callable[..., None]:
+    """Return a function that has the daemon say of a firing that the kiln fell out of its anneal, and wakes."""
+    return _say_fallen
+
+
+def _say_fallen(studio: Any, number: int, fall_to_c: float, now_s: float = 24_000.0) -> None:
+    """Say that the kiln fell out of its anneal, to ``fall_to_c`` [°C]."""
+    facts = replace(firing_stopped.KIND.examples[2].facts, temp_c=fall_to_c)
+    found = Finding(firing_stopped.KIND, Rank.WAKE, 0.0, facts, 4)
+    text = firing_stopped.KIND.words(found, example_firing.speaker())
+    studio.say(number, now_s, temp_c=fall_to_c, rate_c_per_h=-300.0, alerts=[{
+        "no": 1, "kind": "firing-stopped", "rank": "wake", "since_s": 23_000.0, "raised_s": 23_100.0,
+        "woke_s": 23_200.0, "cleared_s": None, "acknowledged_s": None, "quiet_until_s": None, "step": 4,
+        "under": None, "text": text_json(text)}])
