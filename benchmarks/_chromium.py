@@ -62,14 +62,42 @@ def _visit(context: Any, address: str) -> list[float]:
     return found
 
 
+def carried(address: str, path: str) -> dict[str, int]:
+    """Return what a phone with an empty cache fetches for the first sight of a page, packed, besides plotly [bytes].
+
+    Thumbnails further down are fetched when they are scrolled to, and do not count here.
+    """
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=CHROMIUM, args=QUIET)
+        page = browser.new_context(viewport={"width": 390, "height": 844}, device_scale_factor=2).new_page()
+        link = page.context.new_cdp_session(page)
+        link.send("Network.enable")
+        asked: dict[str, str] = {}
+        took = {"page": 0, "pictures": 0}
+        link.on("Network.responseReceived", lambda said: asked.update({said["requestId"]: said["response"]["url"]}))
+
+        def ended(said: dict[str, Any]) -> None:
+            url = asked.get(said["requestId"], "")
+            if "/plotly-" not in url:
+                took["pictures" if "/photographs/" in url else "page"] += int(said["encodedDataLength"])
+
+        link.on("Network.loadingFinished", ended)
+        page.goto(address + path)
+        page.wait_for_timeout(1500)
+        browser.close()
+    return took
+
+
 def throttled(address: str, path: str, touched: str) -> dict[str, Any]:
-    """Return LCP, INP and CLS on a CPU four times slower, warm, as medians of five visits [ms, ms, share].
+    """Return first sight, LCP, INP [ms] and CLS [share] on a CPU four times slower, warm: medians of five visits.
 
     INP is the longest of the interactions made: a summary opened and closed, the Tab key five times.
     """
     from playwright.sync_api import sync_playwright
 
-    found: list[tuple[float, float, float]] = []
+    found: list[tuple[float, float, float, float]] = []
     with sync_playwright() as play, tempfile.TemporaryDirectory() as profile:
         context = play.chromium.launch_persistent_context(
             profile, executable_path=CHROMIUM, args=QUIET, viewport={"width": 390, "height": 844})
@@ -79,12 +107,12 @@ def throttled(address: str, path: str, touched: str) -> dict[str, Any]:
             if number > 1:
                 found.append(visited)
         context.close()
-    lcp, touch, shift = (median(values) for values in zip(*found, strict=True))
-    return {"lcp_ms": round(lcp), "inp_ms": round(touch), "cls": round(shift, 4)}
+    first, lcp, touch, shift = (median(values) for values in zip(*found, strict=True))
+    return {"first_sight_ms": round(first), "lcp_ms": round(lcp), "inp_ms": round(touch), "cls": round(shift, 4)}
 
 
-def _touch(context: Any, address: str, touched: str) -> tuple[float, float, float]:
-    """Return largest paint, slowest touch and layout shift of one visit on a slow CPU [ms, ms, share]."""
+def _touch(context: Any, address: str, touched: str) -> tuple[float, float, float, float]:
+    """Return first sight, largest paint, slowest touch [ms] and layout shift [share] of one visit on a slow CPU."""
     page = context.new_page()
     context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": 4})
     page.goto(address)
@@ -99,6 +127,8 @@ def _touch(context: Any, address: str, touched: str) -> tuple[float, float, floa
         page.keyboard.press("Tab")
         page.wait_for_timeout(100)
     page.wait_for_timeout(300)
-    lcp_ms, touch_ms, shift = page.evaluate("[window.lcp, window.touchMs, window.shift]")
+    first_ms, lcp_ms, touch_ms, shift = page.evaluate(
+        "[performance.getEntriesByName('first-contentful-paint')[0].startTime, window.lcp, window.touchMs,"
+        " window.shift]")
     page.close()
-    return lcp_ms, touch_ms, shift
+    return first_ms, lcp_ms, touch_ms, shift

@@ -2,7 +2,7 @@
 
 Serves an invented store from a process of its own, asks it as a browser would, and drives Debian's Chromium
 (/usr/bin/chromium) at it, once with an empty cache, once more, and six times with a warm one; then on a CPU four
-times slower.
+times slower. The lists have photographs, and one of 11 MB is sent at the end.
 """
 
 from __future__ import annotations
@@ -23,7 +23,8 @@ from statistics import median
 from time import perf_counter, sleep
 from typing import TYPE_CHECKING, Any
 
-from benchmarks._chromium import seen, throttled
+from benchmarks._chromium import carried, seen, throttled
+from benchmarks._photographs import LISTED, put_thumbnails, sand, send
 from daemon.firing.events import Alert, AlertChanged, Part, Rank, Sample, Text
 from daemon.firing.plan.plan import parse_plan
 from daemon.firing.plan.schedule import at, curve, planned_parts
@@ -74,7 +75,10 @@ to = 60
 
 
 def fill(folder: Path) -> int:
-    """Make a store with 5,000 ended firings and one of 48 h; return the long one's id."""
+    """Make a store with 5,000 ended firings and one of 48 h; return the long one's id.
+
+    Each has a photograph; the files of those on the first page of a list are there.
+    """
     db = create_database(folder / FILE_NAME)
     now = datetime.now(UTC)  # noqa: TID251 - a stamp for the record, nothing is timed by it
     kiln = kilns.kiln_id(db, "Kiln")
@@ -103,6 +107,7 @@ def fill(folder: Path) -> int:
         Part(p.index, p.step, p.part, a[0], b[0]) for p, a, b in zip(parts, points, points[1:], strict=False)])
     firings.end_firing(db, long_id, LONG_S, now, "maker")
     db.close()
+    put_thumbnails(folder, [f"{number:064x}" for number in range(FIRINGS - 2 * LISTED, FIRINGS)])
     return long_id
 
 
@@ -158,11 +163,20 @@ def weight(address: str, path: str) -> int:
     return len(page.encode()) + sum(len(get(address + a)) for a in set(re.findall(r'"(/static/[^"]+)"', page)))
 
 
+def rss_mb(pid: int) -> float:
+    """Return what a process holds in memory [MB]."""
+    lines = Path(f"/proc/{pid}/status").read_text().splitlines()
+    return round(next(int(line.split()[1]) for line in lines if line.startswith("VmRSS")) / 1000, 1)
+
+
 def polled(address: str, pid: int, seconds: float = 15.0) -> dict[str, float]:
-    """Return what ten viewers, looking every 3 s, cost the server."""
+    """Return what ten viewers cost the server: each looks at a list and its thumbnails, then at Now every 3 s."""
     stop = threading.Event()
 
     def look() -> None:
+        page = get(address + "/firings").decode()
+        for picture in re.findall(r'src="(/photographs/[^"]+)"', page)[:10]:
+            get(address + picture)
         while not stop.is_set():
             get(address + "/now.json")
             stop.wait(3.0)
@@ -181,9 +195,18 @@ def polled(address: str, pid: int, seconds: float = 15.0) -> dict[str, float]:
     stop.set()
     for viewer in viewers:
         viewer.join()
-    rss = next(int(line.split()[1]) for line in Path(f"/proc/{pid}/status").read_text().splitlines()
-               if line.startswith("VmRSS"))
-    return {"viewers_cpu_percent": round(share * 100, 1), "server_rss_mb": round(rss / 1024, 1)}
+    return {"viewers_cpu_percent": round(share * 100, 1), "viewers_rss_mb": rss_mb(pid)}
+
+
+def photographed(address: str, pid: int) -> dict[str, float]:
+    """Return what the page's process holds once it has taken in a photograph of 11 MB."""
+    picture = sand()
+    began = perf_counter()
+    status = send(address, "/pieces/1/photographs", picture)
+    took_s = perf_counter() - began
+    assert status == 303, status
+    return {"photograph_mb": round(len(picture) / 1e6, 1), "photograph_s": round(took_s, 1),
+            "photograph_rss_mb": rss_mb(pid)}
 
 
 def main() -> int:
@@ -208,8 +231,12 @@ def main() -> int:
                 "plotly_gzip": len(script().packed), **seen(address + firing), "plot_aim_ms": PLOT_AIM_MS,
                 "slow_cpu_firing": throttled(address, firing, "summary"),
                 "slow_cpu_list": throttled(address, "/firings", "summary"),
+                "slow_cpu_pieces": throttled(address, "/pieces", "input[type=search]"),
+                "firing_carried": carried(address, firing), "list_carried": carried(address, "/firings"),
+                "pieces_carried": carried(address, "/pieces"),
                 "search_ms": ms_of(address + "/firings?q=firing+4321"), "kiln_ms": ms_of(address + "/kiln"),
                 "now_json_ms": ms_of(address + "/now.json"), **polled(address, pid),
+                **photographed(address, pid),
             }
     sys.stdout.write(json.dumps(figures, indent=1) + "\n")
     return 0

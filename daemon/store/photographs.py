@@ -18,6 +18,8 @@ Moment = Literal["before", "during", "after"]
 
 FOLDER = "photographs"
 """Beside the database; each picture lies there under its mark, and is never changed."""
+SIZES = ("whole", "small", "thumb")
+"""The files of a picture, largest first; those kept before there were thumbnails have none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,9 +87,9 @@ def is_shown(db: sqlite_utils.Database, mark: str) -> bool:
 
 
 def remove_files(mark: str, folders: Iterable[Path]) -> None:
-    """Remove a picture's two files from each folder; one that is not there is no error."""
+    """Remove a picture's files from each folder; one that is not there is no error."""
     for folder in folders:
-        for size in ("whole", "small"):
+        for size in SIZES:
             (folder / f"{mark}-{size}.jpg").unlink(missing_ok=True)
 
 

@@ -119,3 +119,13 @@ def test_the_name_of_a_range_makes_way_for_the_line(studio, serve, open_page):
     }})()""")
     page.wait_for_timeout(900)
     assert page.evaluate(sides)["anneal range"] == "left"
+
+
+def test_a_firing_is_under_150_kb_besides_the_plotting_library_and_its_drawing_comes_once(studio, serve, open_page):
+    number = studio.fill(until_s=41_000.0, ended=True, alert=True)
+    address = f"{serve(studio)}/firings/{number}"
+    page = open_page(address)
+    took = page.evaluate("""['resource', 'navigation'].flatMap((kind) => performance.getEntriesByType(kind))
+        .map((e) => [e.name, e.decodedBodySize])""")
+    assert [name for name, _ in took if "trace.json" in name] == [f"{address}/trace.json"]
+    assert sum(size for name, size in took if "/plotly-" not in name) < 150_000

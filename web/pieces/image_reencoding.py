@@ -11,11 +11,12 @@ from typing import IO
 
 from PIL import Image, ImageOps, UnidentifiedImageError
 
-from web.pieces.picture_limits import MOST_PIXELS, MOST_UNSCALED_PIXELS, SMALL_PX, WHOLE_PX, NotAPicture
+from web.pieces.picture_limits import MOST_PIXELS, MOST_UNSCALED_PIXELS, SMALL_PX, THUMB_PX, WHOLE_PX, NotAPicture
 
 FORMATS = ("JPEG", "PNG", "WEBP")
 _QUALITY = 85
-"""Quality of the JPEG. [common practice]"""
+_THUMB_QUALITY = 75
+"""Quality of the JPEG, and of one as small as a thumbnail, of which a page holds many. [common practice]"""
 _SIXTEEN_BITS = ("I", "I;16", "I;16B", "I;16L", "I;16N")
 """Pillow's modes of a grey picture with sixteen bits a pixel."""
 TOO_LARGE = "This picture has {has:.0f} million points, more than {most} million. Send a smaller one."
@@ -24,15 +25,15 @@ NO_PICTURE = ("This is no picture that can be read. Send a JPEG, PNG or WebP; so
               "most compatible kind.")
 
 
-def draw(source: IO[bytes], whole: Path, small: Path) -> tuple[int, int]:
-    """Draw a picture upright on white, whole and small, as two JPEG files; return the whole one's size [px].
+def draw(source: IO[bytes], whole: Path, small: Path, thumb: Path) -> tuple[int, int]:
+    """Draw a picture upright on white, in three sizes, as JPEG files; return the whole one's size [px].
 
     Parameters
     ----------
     source
         The file as it was sent.
-    whole, small
-        Where the two are written.
+    whole, small, thumb
+        Where the three are written.
 
     Raises
     ------
@@ -42,7 +43,7 @@ def draw(source: IO[bytes], whole: Path, small: Path) -> tuple[int, int]:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            return _drawn(source, whole, small)
+            return _drawn(source, whole, small, thumb)
     except NotAPicture:
         raise
     except MemoryError:
@@ -54,7 +55,7 @@ def draw(source: IO[bytes], whole: Path, small: Path) -> tuple[int, int]:
         raise NotAPicture(NO_PICTURE) from None
 
 
-def _drawn(source: IO[bytes], whole: Path, small: Path) -> tuple[int, int]:
+def _drawn(source: IO[bytes], whole: Path, small: Path, thumb: Path) -> tuple[int, int]:
     with Image.open(source, formats=FORMATS) as image:
         most = MOST_PIXELS if image.format == "JPEG" and "progressive" not in image.info else MOST_UNSCALED_PIXELS
         if image.width * image.height > most:
@@ -66,8 +67,9 @@ def _drawn(source: IO[bytes], whole: Path, small: Path) -> tuple[int, int]:
     ground.paste(upright, mask=upright if upright.mode == "RGBA" else None)
     ground.save(whole, "JPEG", quality=_QUALITY, optimize=True)
     size = ground.size
-    ground.thumbnail((SMALL_PX, SMALL_PX))
-    ground.save(small, "JPEG", quality=_QUALITY, optimize=True)
+    for file, side_px, quality in ((small, SMALL_PX, _QUALITY), (thumb, THUMB_PX, _THUMB_QUALITY)):
+        ground.thumbnail((side_px, side_px))
+        ground.save(file, "JPEG", quality=quality, optimize=True)
     return size
 
 

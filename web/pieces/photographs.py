@@ -10,7 +10,7 @@ from flask import Blueprint, Response, abort, redirect, request, send_file, url_
 from werkzeug.wrappers import Response as AnyResponse
 
 from daemon.store import photographs
-from daemon.store.photographs import FOLDER, Moment, Photograph
+from daemon.store.photographs import FOLDER, SIZES, Moment, Photograph
 from web.firings import page as firing_page
 from web.pieces import page as piece_page
 from web.pieces.picture_limits import MOST_BYTES, NotAPicture
@@ -110,10 +110,12 @@ def _size_of(stream: IO[bytes]) -> int:
 
 @BLUEPRINT.get("/photographs/<mark>-<size>.jpg")
 def picture(mark: str, size: str) -> Response:
-    """Return one of a photograph's two files."""
-    if not re.fullmatch(r"[0-9a-f]{64}", mark) or size not in ("whole", "small"):
+    """Return one of a photograph's files."""
+    if not re.fullmatch(r"[0-9a-f]{64}", mark) or size not in SIZES:
         abort(404, "There is no such picture here.")
     path = settings().data_dir.absolute() / FOLDER / f"{mark}-{size}.jpg"
+    if size == "thumb" and not path.is_file():
+        path = path.with_name(f"{mark}-small.jpg")  # kept before there were thumbnails
     if not path.is_file():
         abort(404, "That picture’s file is not there any more.")
     response = send_file(path, mimetype="image/jpeg")

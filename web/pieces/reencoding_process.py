@@ -17,7 +17,7 @@ import subprocess
 import sys
 import tempfile
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from hashlib import sha256
 from pathlib import Path
 from typing import IO, Any
@@ -28,7 +28,7 @@ LONGEST_S = 60.0
 """A picture that takes longer is given up [s]. [chosen: some ten times what a small computer needs]"""
 MEMORY_BYTES = 400 * 1024 * 1024
 """Address space of the process [bytes]. [derived: MOST_UNSCALED_PIXELS at 19 bytes, and 100 MB for Python, its
-libraries and the two results]"""
+libraries and the results]"""
 _WRITES_BYTES = 16 * 1024 * 1024
 """Longest file that the process may write [bytes]. [chosen: ten times a kept picture]"""
 _ONE_AT_A_TIME = threading.Lock()
@@ -41,7 +41,7 @@ _BROKE = ("This picture could not be drawn: reading it failed or took too much m
 
 
 def develop(upload: IO[bytes], folder: Path) -> Kept:
-    """Keep a photograph, whole and small, under the hash of what was drawn.
+    """Keep a photograph in its three sizes, under the hash of what was drawn.
 
     Parameters
     ----------
@@ -71,18 +71,20 @@ def develop(upload: IO[bytes], folder: Path) -> Kept:
 
 
 def _developed(upload: IO[bytes], folder: Path) -> Kept:
-    """Draw in the other process and put the two files where they are kept."""
+    """Draw in the other process and put the files where they are kept."""
+    from daemon.store.photographs import SIZES  # the other process needs no record
+
     folder.mkdir(mode=0o750, exist_ok=True)
     with tempfile.TemporaryDirectory(prefix="unfinished-", dir=folder) as place:
-        whole, small = Path(place, "whole.jpg"), Path(place, "small.jpg")
+        files = [Path(place, f"{size}.jpg") for size in SIZES]
         with _as_file(upload, place) as source:
-            said = _drawn_elsewhere(source, whole, small)
+            said = _drawn_elsewhere(source, files)
         refused = said.get("refused")
         if refused is not None:
             raise NotAPicture(str(refused))
-        mark = sha256(whole.read_bytes()).hexdigest()
-        whole.replace(folder / f"{mark}-whole.jpg")
-        small.replace(folder / f"{mark}-small.jpg")
+        mark = sha256(files[0].read_bytes()).hexdigest()
+        for file in files:
+            file.replace(folder / f"{mark}-{file.name}")
     return Kept(mark, int(said["width"]), int(said["height"]))
 
 
@@ -96,7 +98,7 @@ def _as_file(upload: IO[bytes], place: str) -> Iterator[IO[bytes]]:
         yield copy
 
 
-def _drawn_elsewhere(source: IO[bytes], whole: Path, small: Path) -> dict[str, Any]:
+def _drawn_elsewhere(source: IO[bytes], files: Sequence[Path]) -> dict[str, Any]:
     """Return what the process said.
 
     Raises
@@ -106,7 +108,7 @@ def _drawn_elsewhere(source: IO[bytes], whole: Path, small: Path) -> dict[str, A
     """
     try:
         ran = subprocess.run(
-            [sys.executable, "-m", "web.pieces.reencoding_process", str(whole), str(small)],
+            [sys.executable, "-m", "web.pieces.reencoding_process", *map(str, files)],
             stdin=source, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, timeout=LONGEST_S, check=False)
     except subprocess.TimeoutExpired:
         raise NotAPicture(_SLOW) from None
@@ -122,8 +124,7 @@ def _drawn_elsewhere(source: IO[bytes], whole: Path, small: Path) -> dict[str, A
 def main(arguments: list[str] | None = None) -> int:
     """Draw the picture that comes on standard input; print its size, or why not, as JSON."""
     parser = argparse.ArgumentParser()
-    parser.add_argument("whole", type=Path)
-    parser.add_argument("small", type=Path)
+    parser.add_argument("files", type=Path, nargs=3)
     args = parser.parse_args(arguments)
     _bound(resource.RLIMIT_AS, MEMORY_BYTES)
     _bound(resource.RLIMIT_CPU, round(LONGEST_S))
@@ -134,7 +135,7 @@ def main(arguments: list[str] | None = None) -> int:
     from web.pieces.image_reencoding import draw
 
     try:
-        width, height = draw(sys.stdin.buffer, args.whole, args.small)
+        width, height = draw(sys.stdin.buffer, *args.files)
         said: dict[str, object] = {"width": width, "height": height}
     except NotAPicture as error:
         said = {"refused": str(error)}

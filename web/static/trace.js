@@ -214,7 +214,8 @@
     if (busy) return;
     busy = true;
     try {
-      const answer = await fetch(home.dataset.trace + (drawn ? "" : "?drawing=1"));
+      // The page came with a drawing: a fresh one is fetched only where the plot is still missing later.
+      const answer = await fetch(home.dataset.trace + (drawn || !latest ? "" : "?drawing=1"));
       if (!answer.ok) return;
       const before = latest?.figure.span_s;
       latest = await answer.json();

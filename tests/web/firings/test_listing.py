@@ -130,7 +130,7 @@ def test_a_list_is_looked_at_before_it_is_read(client, studio):
     assert re.search(r"<h2[^>]*>[A-Z][a-z]+ 20[0-9]{2}</h2>", page)
     assert "Came out: <strong>clear, haze</strong>" in page
     assert re.search(r'Get up</span>: cooling too fast', page)
-    assert f'src="/photographs/{"a" * 64}-small.jpg"' in page
+    assert f'src="/photographs/{"a" * 64}-thumb.jpg"' in page
     assert f'src="/firings/{number}/curve.svg?v=31000"' in page
 
 

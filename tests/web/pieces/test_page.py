@@ -107,7 +107,7 @@ def test_pieces_have_pages_a_search_and_their_photograph(client, studio, monkeyp
         db, piece_id=numbers[4], firing_id=None, moment="after", mark="b" * 64, width=160, height=120,
         caption="in daylight", now_utc=studio.clock.wall))
     page = client.get("/pieces").text
-    assert f'src="/photographs/{"b" * 64}-small.jpg"' in page
+    assert f'src="/photographs/{"b" * 64}-thumb.jpg"' in page
     assert 'alt="in daylight"' in page
     assert "Dish 4" in page
     assert "Dish 0" not in page

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import struct
 import zlib
 from io import BytesIO
@@ -36,10 +37,24 @@ def _bomb(width=40_000, height=40_000):
 ], ids=["jpeg", "png-rgba", "png-palette", "webp", "png-grey", "png-16", "jpeg-cmyk"])
 def test_pictures_of_every_usual_kind_are_drawn_anew_as_jpeg(tmp_path, body):
     kept = develop(BytesIO(body), tmp_path / "photographs")
-    for size in ("whole", "small"):
+    for size in ("whole", "small", "thumb"):
         with Image.open(tmp_path / "photographs" / f"{kept.mark}-{size}.jpg") as image:
             assert (image.format, image.mode) == ("JPEG", "RGB")
             assert max(image.size) <= 2000
+
+
+def test_a_list_gets_a_thumbnail_twice_as_large_as_it_is_shown_and_an_old_picture_its_small_file(client, studio):
+    studio.fill(ended=True)
+    assert _send(client, "/pieces/1/photographs", _picture()).status_code == 303
+    [address] = re.findall(r'src="(/photographs/\w+-thumb.jpg)"', client.get("/pieces").text)
+    assert _longer_side(client, address) == 200  # shown 96 px wide, on screens of two points a pixel
+    next((studio.folder / "photographs").glob("*-thumb.jpg")).unlink()
+    assert _longer_side(client, address) == 480
+
+
+def _longer_side(client, address):
+    with client.get(address, buffered=True) as answer, Image.open(BytesIO(answer.data)) as image:
+        return max(image.size)
 
 
 def test_place_and_camera_are_gone_and_the_picture_stands_upright(tmp_path):
