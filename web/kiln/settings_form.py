@@ -1,7 +1,8 @@
-"""Setting Lehrling up on the page: the kiln, its controller, the probe, units and clock; asked of the daemon."""
+"""Setting Lehrling up on the page: kiln, controller, probe, units, clock and quiet hours; asked of the daemon."""
 
 from __future__ import annotations
 
+from datetime import time
 from zoneinfo import available_timezones
 
 from flask import Blueprint, redirect, render_template, request, url_for
@@ -27,6 +28,7 @@ FIELDS = {
     "thickness_unit": "owner.thickness_unit", "time_zone": "owner.time_zone",
     "power_kw": "kiln.power_kw", "price_per_kwh": "kiln.price_per_kwh", "currency": "kiln.currency",
     "thermocouple_type": "probe.thermocouple_type", "mains_hz": "probe.mains_hz",
+    "quiet_from": "owner.quiet_from", "quiet_to": "owner.quiet_to", "awake_at": "owner.awake_at",
 }
 """The form's fields, each with the setting it changes."""
 
@@ -53,7 +55,11 @@ def keep() -> Response | tuple[str, int]:
         "currency": form.line("currency"),
         "thermocouple_type": form.choice("thermocouple_type", THERMOCOUPLE_TYPES, before["thermocouple_type"]),
         "mains_hz": form.choice("mains_hz", MAINS, before["mains_hz"]),
+        **{name: form.clock_time(name) for name in ("quiet_from", "quiet_to", "awake_at")},
     }
+    if not form.wrong and (wanted["quiet_from"] or wanted["quiet_to"]) and (
+            not wanted["quiet_from"] or not wanted["quiet_to"] or wanted["quiet_from"] == wanted["quiet_to"]):
+        form.wrong["quiet_to"] = "Quiet hours need two different times. Give both, or leave both empty."
     changes = {FIELDS[name]: value or None for name, value in wanted.items() if value != before[name]}
     if form.wrong:
         return _page(form), 400
@@ -85,18 +91,24 @@ def ask(changes: Changes) -> bool:
 
 def _set(config: Config) -> dict[str, str]:
     """Return the form's fields as they are set."""
+    begin, end = config.quiet_hours or (None, None)
     return {
         "name": config.kiln_name, "controller_unit": config.controller_unit or config.unit, "unit": config.unit,
         "thickness_unit": config.thickness_unit, "time_zone": config.time_zone or "",
         "power_kw": _typed(config.energy.power_kw), "price_per_kwh": _typed(config.energy.price_per_kwh),
         "currency": config.energy.currency, "thermocouple_type": config.probe.thermocouple_type,
         "mains_hz": str(config.probe.settings.get("mains_hz", 50)),
+        "quiet_from": _as_typed(begin), "quiet_to": _as_typed(end), "awake_at": _as_typed(config.awake_at),
     }
 
 
 def _typed(value: float | None) -> str:
     """Return a number as one types it; empty for none."""
     return "" if value is None else f"{value:.10g}"
+
+
+def _as_typed(moment: time | None) -> str:
+    return f"{moment:%H:%M}" if moment else ""
 
 
 _KEPT = {

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from datetime import time
 from math import isfinite
 from typing import Any
 
@@ -52,6 +53,15 @@ class Form:
         elif asked and not kept:
             self.wrong[name] = asked
         return kept
+
+    def clock_time(self, name: str) -> str:
+        """Return a time of day as 22:30, or nothing where the field was left empty."""
+        typed = self[name].strip()
+        try:
+            return f"{time.fromisoformat(typed):%H:%M}" if typed else ""
+        except ValueError:
+            self.wrong[name] = f"“{typed[:40]}” is no time of day. Write it as 22:30."
+            return ""
 
     def number(self, name: str, low: float, high: float, unit: str) -> float | None:
         """Return a number within ``low`` to ``high``; None where the field was left empty."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import time
+
 import pytest
 
 from daemon.notify import reached
@@ -29,7 +31,8 @@ def client(studio):
 
 def _typed(**changed):
     return {"name": "Loft", "controller_unit": "C", "unit": "C", "thickness_unit": "mm", "time_zone": "",
-            "thermocouple_type": "K", "mains_hz": "50", "power_kw": "", "price_per_kwh": "", "currency": ""} | changed
+            "thermocouple_type": "K", "mains_hz": "50", "power_kw": "", "price_per_kwh": "", "currency": "",
+            "quiet_from": "", "quiet_to": "", "awake_at": ""} | changed
 
 
 def test_only_what_has_changed_is_written_and_the_file_stays_readable(client, studio):
@@ -48,6 +51,18 @@ mains_hz = 60
 """
 
 
+def test_quiet_hours_and_the_daily_word_are_set_here_and_taken_away_again(client, studio):
+    file = studio.folder / "lehrling.toml"
+    client.post("/setup", headers=SAME, data=_typed(quiet_from="22:00", quiet_to="07:00", awake_at="08:30"))
+    kept = read_config(file)
+    assert (kept.quiet_hours, kept.awake_at) == ((time(22), time(7)), time(8, 30))
+    again = studio.app(config=kept, kiln="Loft").test_client()
+    assert 'name="quiet_from" type="time" value="22:00"' in again.get("/setup").text
+    assert "but not from 22:00 to 07:00" in again.get("/reach").text
+    again.post("/setup", headers=SAME, data=_typed())
+    assert read_config(file).quiet_hours is None
+
+
 def test_nothing_changed_is_nothing_written(client, studio):
     answer = client.post("/setup", headers=SAME, data=_typed())
     assert "Nothing was changed." in client.get(answer.location).text
@@ -57,6 +72,8 @@ def test_nothing_changed_is_nothing_written(client, studio):
 @pytest.mark.parametrize(("changed", "told"), [
     ({"name": ""}, "Give the kiln a name"), ({"time_zone": "Mars"}, "is no time zone"),
     ({"thermocouple_type": "X"}, "Choose one of the list"), ({"unit": "K"}, "Choose one of the list"),
+    ({"quiet_from": "22:00"}, "two different times"), ({"awake_at": "late"}, "is no time of day"),
+    ({"quiet_from": "22:00", "quiet_to": "22:00"}, "two different times"),
 ])
 def test_what_cannot_be_used_is_told_and_kept_as_typed(client, studio, changed, told):
     answer = client.post("/setup", headers=SAME, data=_typed(**changed))
