@@ -113,3 +113,31 @@ def test_every_page_keeps_to_the_register(studio, serve, open_page, fill, unit, 
         page.set_viewport_size(PHONE)
     if faults:
         pytest.fail("\n".join(f"{line}   {len(where)}x {where[0]}" for line, where in sorted(faults.items())))
+
+
+@pytest.mark.parametrize(("path", "left", "right"), [
+    ("/plans/1", "[aria-label='The plan drawn']", "[aria-labelledby=as-written]"),
+    ("/plans/new?like=1", "#steps", "[data-read]"), ("/pieces/1", ".chain", "#photographs"),
+    ("/firings/1", "#in-the-kiln", ".photographs"), ("/", ".about h2", "#noted-head"),
+])
+def test_a_desk_has_beside_each_other_what_belongs_together_and_a_phone_below_each_other(desk, path, left, right):
+    page, address = desk
+    page.set_viewport_size(DESK)
+    page.goto(address + path)
+    one, other = page.locator(left).first.bounding_box(), page.locator(right).first.bounding_box()
+    assert other["x"] >= one["x"] + one["width"] or other["x"] > DESK["width"] / 2
+    assert other["y"] < one["y"] + max(one["height"], 60.0)
+    page.set_viewport_size(PHONE)
+    one, other = page.locator(left).first.bounding_box(), page.locator(right).first.bounding_box()
+    assert other["y"] >= one["y"] + one["height"]
+
+
+@pytest.fixture(scope="module")
+def desk(studio_on, serve_on, chromium):
+    _night(studio_on)
+    studio_on.say(3, 24_000.0)
+    context = chromium.new_context(viewport=DESK)
+    page = context.new_page()
+    page.route("**/plotly-*", lambda asked: asked.abort())
+    yield page, serve_on(studio_on)
+    context.close()

@@ -82,8 +82,9 @@ def _band(picture: Picture) -> Figure:
 
 
 def _planned(picture: Picture) -> Figure:
-    """Return the plan as a thin line along its band."""
-    return _runs("as planned", rated_runs(picture), picture, {"color": "var(--grey)", "width": 0.9})
+    """Return the plan as a thin dashed line along its band."""
+    return _runs("as planned", rated_runs(picture), picture,
+                 {"color": "var(--grey)", "width": 1, "dash": "6px 3px"})
 
 
 def _free(picture: Picture) -> Figure:

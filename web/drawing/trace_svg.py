@@ -127,7 +127,8 @@ def _band(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
 def _planned(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
     """Return the plan as a thin line along its band, and as dots where it asks for no rate.
 
-    Where nothing is measured yet it has the ink of what is measured, since it is all there is to see.
+    It is in dashes, so that in a gap nobody takes it for what was measured. Where nothing is measured yet it is whole
+    and has the ink of what is measured, since it is all there is to see.
     """
     is_alone = not picture.columns
     ink, more = (inks["ink"], " alone") if is_alone else (inks["grey"], "")
@@ -136,7 +137,8 @@ def _planned(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
     parts = []
     if rated:
         parts.append(f'<path class="planned{more}" d="{rated}" fill="none" stroke="{ink}"'
-                     f' stroke-width="{1.2 if is_alone else 0.9}" stroke-linecap="round"/>')
+                     + (' stroke-width="1.2" stroke-linecap="round"/>' if is_alone else
+                        ' stroke-width="1" stroke-dasharray="6 3"/>'))
     if free:
         parts.append(f'<path class="free{more}" d="{free}" fill="none" stroke="{ink}" stroke-width="1.6"'
                      ' stroke-dasharray="0.1 6" stroke-linecap="round"/>')
