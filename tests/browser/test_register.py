@@ -108,7 +108,7 @@ def test_every_page_keeps_to_the_register(studio, serve, open_page, fill, unit, 
         for size, theme in ((PHONE, "light"), (SMALL, "dark"), (DESK, "dark")):
             page.set_viewport_size(size)
             page.emulate_media(color_scheme=theme)
-            for line in page.evaluate(MEASURE, size is not DESK):
+            for line in page.evaluate(MEASURE, [size is not DESK, size["width"]]):
                 faults.setdefault(line, []).append(f"{path} {size['width']} {theme}")
         page.set_viewport_size(PHONE)
     if faults:
