@@ -195,7 +195,8 @@ def _look(page: Any, name: str, kind: str, theme: str) -> None:
     from axe_playwright_python.sync_playwright import Axe
 
     page.screenshot(path=SHOTS / f"{name}-{kind}-{theme}.png", full_page=True)
-    assert page.evaluate("document.documentElement.scrollWidth") <= page.viewport_size["width"], f"{kind}: wider than the screen"
+    wide = page.evaluate("document.documentElement.scrollWidth")
+    assert wide <= page.viewport_size["width"], f"{kind}: wider than the screen"
     found = Axe().run(page)
     assert found.violations_count == 0, f"{kind}, {theme}: {found.generate_report()}"
     refused = ("status of 503", "status of 404")  # the browser's own words where a page says "not here"
