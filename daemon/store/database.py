@@ -97,15 +97,19 @@ def migrate(db: sqlite_utils.Database, source: str, migrations: Migrations = MIG
     BadInput
         Where ``db`` has a step that this program does not know; nothing is changed then.
     """
-    applied = [step.name for step in migrations.applied(db)]
-    known = {step.name for step in migrations.pending(db)} | set(_names(migrations))
-    unknown = [name for name in applied if name not in known]
+    unknown = unknown_steps(db, migrations)
     if unknown:
         raise BadInput(source, f"was written by a newer Lehrling (it has {unknown[-1]}, unknown here).",
                        "Update the program, or put a backup of the older file in its place.")
     db.enable_wal()
     if migrations.pending(db):
         migrations.apply(db)
+
+
+def unknown_steps(db: sqlite_utils.Database, migrations: Migrations = MIGRATIONS) -> list[str]:
+    """Return the steps that a newer program has applied and this one does not know."""
+    known = {step.name for step in migrations.pending(db)} | set(_names(migrations))
+    return [step.name for step in migrations.applied(db) if step.name not in known]
 
 
 def is_current(db: sqlite_utils.Database) -> bool:
