@@ -48,7 +48,7 @@ def take(folder: Path) -> None:
         with _demonstration(Path(studio)) as address:
             _wait_for_wake(Path(studio))
             for name, look in LOOKS.items():
-                _photograph(browser.new_page(reduced_motion="reduce", **look), address, folder / name)
+                photograph(browser.new_page(reduced_motion="reduce", **look), address, folder / name)
         browser.close()
 
 
@@ -87,16 +87,21 @@ def _wait_for_wake(studio: Path) -> None:
     raise SystemExit(f"the demonstration woke nobody within {LONGEST_S:.0f} s:\n{log}")
 
 
-def _photograph(page: Any, address: str, picture: Path) -> None:
-    """Keep what ``page`` shows on its screen, in few colours."""
+def photograph(page: Any, address: str, picture: Path) -> None:
+    """Keep what ``page`` shows on its screen at an address."""
     page.goto(address)
-    _wait_for_plot(page)
+    wait_for_plot(page)
+    keep(page, picture)
+
+
+def keep(page: Any, picture: Path) -> None:
+    """Keep what ``page`` shows on its screen now, in few colours."""
     page.screenshot(path=picture)
     with Image.open(picture) as taken:
         taken.convert("RGB").quantize(COLOURS).save(picture, optimize=True)
 
 
-def _wait_for_plot(page: Any) -> None:
+def wait_for_plot(page: Any) -> None:
     """Wait until the interactive plot has taken the place of the drawn one; it stays where scripts are slow."""
     for _ in range(100):
         if page.evaluate("document.querySelector('.plotted .plot .main-svg') !== null"):

@@ -6,15 +6,16 @@ functions. Nothing here is anybody's: names and notes are made up.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import cache
 from importlib.metadata import version
 from typing import Any
 
 import sqlite_utils
 
-from daemon.firing.events import AlertChanged, Milestone, Sample
+from daemon.firing.events import AlertChanged, Event, Milestone, Part, Sample
 from daemon.firing.plan.plan import parse_plan, write_plan
 from daemon.firing.setup import Setup
 from daemon.glass.materials import FAMILIES
@@ -78,7 +79,9 @@ PAST = (
 """What the invented maker has fired."""
 
 
-def seed_studio(db: sqlite_utils.Database, now_utc: datetime) -> dict[str, int]:
+def seed_studio(
+    db: sqlite_utils.Database, now_utc: datetime, past: Sequence[PastFiring] = PAST,
+) -> dict[str, int]:
     """Fill an empty database with the invented studio and return the ids of its pieces by name.
 
     Parameters
@@ -87,6 +90,8 @@ def seed_studio(db: sqlite_utils.Database, now_utc: datetime) -> dict[str, int]:
         With today's schema and no piece in it.
     now_utc
         The past firings lie before this.
+    past
+        What has been fired, of the pieces in PIECES; firings alike but for title and day are simulated once.
     """
     first_utc = now_utc - timedelta(days=20)
     ids = {
@@ -96,8 +101,8 @@ def seed_studio(db: sqlite_utils.Database, now_utc: datetime) -> dict[str, int]:
         )
         for name, (layers, note) in PIECES.items()
     }
-    for past in PAST:
-        _keep(db, past, ids[past.piece], now_utc)
+    for fired in past:
+        _keep(db, fired, ids[fired.piece], now_utc)
     return ids
 
 
@@ -106,13 +111,32 @@ def plan_id(db: sqlite_utils.Database, toml: str, now_utc: datetime) -> int:
     return plans.add_plan(db, toml, now_utc, "the demonstration's plan")
 
 
+@dataclass(frozen=True, slots=True)
+class _Fired:
+    """A simulated firing, and what the one decision made of it."""
+
+    samples: tuple[Sample, ...]
+    events: tuple[Event, ...]
+    parts: tuple[Part, ...]
+    judged: dict[str, Any] | None
+
+
+@cache
+def _fire(plan_toml: str, faults: tuple[str, ...], seed: int) -> _Fired:
+    """Simulate a firing and judge it, reading by reading."""
+    plan = parse_plan(plan_toml, "the demonstration's plan")
+    samples = tuple(simulate(plan, faults=read_faults(faults, plan), seed=seed).samples)
+    judge = Judge(Setup(plan, FAMILIES["90"], THICKNESS_MM))
+    events = tuple(event for sample in samples for event in judge.take(sample))
+    return _Fired(samples, events, tuple(judge.parts()), judge.judgement())
+
+
 def _keep(db: sqlite_utils.Database, past: PastFiring, piece_id: int, now_utc: datetime) -> None:
-    """Simulate a past firing, judge it and keep it as the service would have."""
-    plan = parse_plan(past.plan, "the demonstration's plan")
-    samples = simulate(plan, faults=read_faults(past.faults, plan), seed=past.seed).samples
+    """Keep a past firing as the service would have."""
+    fired = _fire(past.plan, past.faults, past.seed)
     hour, minute = (int(figure) for figure in past.at_utc.split(":"))
     started_utc = (now_utc - timedelta(days=past.days_ago)).replace(hour=hour, minute=minute)
-    end_s = samples[-1].t_s
+    end_s = fired.samples[-1].t_s
     ended_utc = started_utc + timedelta(seconds=end_s)
     with transaction(db):
         kiln = kilns.kiln_id(db, KILN_NAME)
@@ -122,11 +146,11 @@ def _keep(db: sqlite_utils.Database, past: PastFiring, piece_id: int, now_utc: d
             plan_id=plan_id(db, past.plan, started_utc), glass="90", thickness_mm=THICKNESS_MM,
             piece_ids=[piece_id], invented=True,
         )
-        readings.append(db, firing_id, samples)
-        told = _judge(db, firing_id, Setup(plan, FAMILIES["90"], THICKNESS_MM), samples, started_utc)
+        readings.append(db, firing_id, fired.samples)
+        _keep_found(db, firing_id, fired, started_utc)
         firings.end_firing(db, firing_id, end_s, ended_utc, "cold")
-        if told is not None:
-            judgements.add_judgement(db, firing_id, told, version("lehrling"), ended_utc)
+        if fired.judged is not None:
+            judgements.add_judgement(db, firing_id, fired.judged, version("lehrling"), ended_utc)
         if past.note:
             notes.add_note(db, firing_id, f"{past.note} ({INVENTED})", ended_utc + timedelta(hours=2))
         kept = firings.firing(db, firing_id)
@@ -134,16 +158,11 @@ def _keep(db: sqlite_utils.Database, past: PastFiring, piece_id: int, now_utc: d
             reckon(db, kept)
 
 
-def _judge(
-    db: sqlite_utils.Database, firing_id: int, setup: Setup, samples: Iterable[Sample], started_utc: datetime,
-) -> dict[str, Any] | None:
-    """Take the readings one by one and keep what comes of them; return what the firing was judged to be."""
-    judge = Judge(setup)
-    for sample in samples:
-        for event in judge.take(sample):
-            if isinstance(event, AlertChanged):
-                alerts.record(db, firing_id, event, started_utc + timedelta(seconds=event.t_s))
-            elif isinstance(event, Milestone):
-                found_parts.add_milestone(db, firing_id, event)
-    found_parts.replace_parts(db, firing_id, judge.parts())
-    return judge.judgement()
+def _keep_found(db: sqlite_utils.Database, firing_id: int, fired: _Fired, started_utc: datetime) -> None:
+    """Keep the alerts, milestones and parts of a firing."""
+    for event in fired.events:
+        if isinstance(event, AlertChanged):
+            alerts.record(db, firing_id, event, started_utc + timedelta(seconds=event.t_s))
+        elif isinstance(event, Milestone):
+            found_parts.add_milestone(db, firing_id, event)
+    found_parts.replace_parts(db, firing_id, fired.parts)

@@ -1,0 +1,219 @@
+"""Photographs the screens that matter at three in the morning, and lays them on one sheet.
+
+    python docs/sheet.py OUT                          all screens, each a PNG in OUT, and OUT/sheet.png
+    python docs/sheet.py OUT --only lid-open,plan     only these; the sheet holds what OUT holds then
+    python docs/sheet.py OUT --before OLD             lay what an older version showed, in OLD, beside each
+
+Everything shown is simulated and invented (docs/nights.py). It needs the test parts and Debian's ``chromium``. On a
+slow computer all of it takes a quarter of an hour; ``first-run`` alone takes five minutes, since a rehearsal is waited
+for.
+"""
+
+from __future__ import annotations
+
+import argparse
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from html import escape
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+from zoneinfo import ZoneInfo
+
+import invented_year
+import nights
+import screens
+import waitress
+from PIL import Image
+
+PHONE = {"viewport": {"width": 390, "height": 844}, "is_mobile": True, "has_touch": True, "device_scale_factor": 1.5}
+DESK = {"viewport": {"width": 1120, "height": 860}}
+PAPER = "Bowl, from the blue notebook (°F)\n1. 300 1225 :30\n2. AFAP 1490 10\n3. AFAP 960 1h\n4. 150 840\n5. OFF\n"
+REHEARSAL_S = 480
+"""How long the rehearsal may take to wake [s]; it does so within three minutes where the computer is idle."""
+
+
+@dataclass
+class Camera:
+    """Photographs pages into a folder; ``took`` gets each picture's caption by its name."""
+
+    browser: Any
+    out: Path
+    took: dict[str, str]
+
+    def page(self, *, dark: bool, look: dict[str, Any]) -> Any:
+        """Return an empty page of a phone or a desk, by day or in a dark room."""
+        return self.browser.new_page(reduced_motion="reduce", color_scheme="dark" if dark else "light", **look)
+
+    def keep(self, page: Any, name: str, caption: str) -> None:
+        """Keep what the page shows now."""
+        screens.wait_for_plot(page)
+        screens.keep(page, self.out / f"{name}.png")
+        self.took[name] = caption
+
+    def both(self, address: str, name: str, caption: str, *, dark: bool, at: str = "") -> None:
+        """Keep an address on a phone and on a desk, scrolled to the element ``at``."""
+        for look, where in ((PHONE, "phone"), (DESK, "desk")):
+            page = self.page(dark=dark, look=look)
+            page.goto(address)
+            screens.wait_for_plot(page)
+            if at and page.locator(at).count():
+                page.locator(at).first.scroll_into_view_if_needed()
+            self.keep(page, f"{name}-{where}", f"{caption} ({where})")
+            page.close()
+
+
+def take_night(camera: Camera, name: str) -> None:
+    """Photograph Now at the moment of one of the NIGHTS, in the dark."""
+    night = nights.NIGHTS[name]
+    with TemporaryDirectory() as folder:
+        house = nights.house_at(night, Path(folder))
+        with served(Path(folder), house.clock) as address:
+            camera.both(address + "/", name, night.caption, dark=True)
+        house.kill()
+
+
+def take_twelve(camera: Camera) -> None:
+    """Photograph the record of a night with twelve alerts, its chart in sight."""
+    with TemporaryDirectory() as folder:
+        clock = invented_year.twelve_alerts(Path(folder))
+        with served(Path(folder), clock) as address:
+            camera.both(address + "/firings/1", "twelve-alerts", "A night with twelve alerts", dark=True,
+                        at="[data-plot]")
+
+
+def take_year(camera: Camera) -> None:
+    """Photograph the list of 300 firings, and three of one piece beside each other."""
+    with TemporaryDirectory() as folder:
+        clock = invented_year.year(Path(folder))
+        with served(Path(folder), clock) as address:
+            camera.both(address + "/firings", "list", "The list of 300 firings", dark=False)
+            three = "&".join(f"firing={number}" for number in invented_year.COMPARED)
+            camera.both(f"{address}/compare?{three}", "compare", "Three firings of one piece, compared", dark=False)
+
+
+def take_plan(camera: Camera) -> None:
+    """Photograph a plan as it stands on paper, in °F, and what is read of it."""
+    with TemporaryDirectory() as folder:
+        house = nights.idle_house(Path(folder))
+        with served(Path(folder), house.clock, unit="F") as address:
+            for look, where in ((PHONE, "phone"), (DESK, "desk")):
+                page = camera.page(dark=False, look=look)
+                page.goto(address + "/plans/new")
+                page.fill("#steps", PAPER)
+                page.wait_for_timeout(2500)  # it is read once typing rests
+                page.locator("#steps").scroll_into_view_if_needed()
+                camera.keep(page, f"plan-{where}", f"A plan from paper, in °F ({where})")
+                page.close()
+        house.kill()
+
+
+def take_first_run(camera: Camera) -> None:
+    """Photograph a phone from the empty page to the rehearsed alert."""
+    with TemporaryDirectory() as folder:
+        house = nights.idle_house(Path(folder))
+        with served(Path(folder), house.clock) as address:
+            page = camera.page(dark=False, look=PHONE)
+            for number, (path, caption) in enumerate((
+                    ("/", "the empty page"), ("/kiln/settings", "kiln and units"),
+                    ("/kiln/notifications", "how to be woken"), ("/rehearse", "a rehearsal")), 1):
+                page.goto(address + path)
+                camera.keep(page, f"first-run-{number}", f"First run, {number}: {caption}")
+            page.get_by_role("button", name="Start the rehearsal").tap()
+            _wait_for_rehearsal(page, address)
+            camera.keep(page, "first-run-5", "First run, 5: the rehearsed alert")
+            page.goto(address + "/rehearse")
+            page.get_by_role("button", name="End the rehearsal").tap()
+        house.kill()
+
+
+def _wait_for_rehearsal(page: Any, address: str) -> None:
+    """Look at the rehearsal until it wakes."""
+    for _ in range(REHEARSAL_S):
+        page.goto(address + "/rehearsal/")
+        if page.locator(".woken").count():
+            return
+        page.wait_for_timeout(1000)
+    raise SystemExit(f"the rehearsal woke nobody within {REHEARSAL_S} s")
+
+
+SCREENS: dict[str, Callable[[Camera], None]] = {
+    **{name: lambda camera, name=name: take_night(camera, name) for name in nights.NIGHTS},  # type: ignore[misc]
+    "first-run": take_first_run, "plan": take_plan, "year": take_year, "twelve-alerts": take_twelve,
+}
+"""What can be photographed, by name."""
+
+
+@contextmanager
+def served(folder: Path, clock: Any, **settings: Any) -> Iterator[str]:
+    """Serve the page of a folder from this process; give its address."""
+    from web.app import create_app
+    from web.settings import Settings
+
+    app = create_app(Settings(
+        folder, folder, kiln="Kiln in the shed", zone=ZoneInfo("Europe/Berlin"), clock=clock, open_house=True,
+        **settings))
+    server = waitress.create_server(app, host="127.0.0.1", port=0)
+    threading.Thread(target=server.run, daemon=True).start()
+    try:
+        yield f"http://127.0.0.1:{server.effective_port}"
+    finally:
+        server.close()
+
+
+def lay(page: Any, out: Path, captions: dict[str, str], before: Path | None) -> None:
+    """Lay the pictures on a sheet, ``out``/sheet.png; beside each what stood there before, where that is given."""
+    figures = []
+    for name, caption in captions.items():
+        old = before / f"{name}.png" if before is not None else None
+        if before is None:
+            shown = [(out / f"{name}.png", "")]
+        else:
+            shown = [(old, "before"), (out / f"{name}.png", "after")]
+        pictures = "".join(
+            f'<div><img src="{path.absolute().as_uri()}"><i>{word}</i></div>' if path is not None and path.exists()
+            else f'<div class="none">{word}: there was none</div>' for path, word in shown)
+        figures.append(f"<figure><figcaption>{escape(caption)}</figcaption><div class=row>{pictures}</div></figure>")
+    html = out / "sheet.html"
+    html.write_text(SHEET.replace("FIGURES", "\n".join(figures)), encoding="utf-8")
+    page.goto(html.absolute().as_uri())
+    page.screenshot(path=out / "sheet.png", full_page=True)
+    with Image.open(out / "sheet.png") as taken:
+        taken.convert("RGB").quantize(screens.COLOURS).save(out / "sheet.png", optimize=True)
+
+
+SHEET = """<!doctype html><meta charset="utf-8"><title>Screens</title><style>
+body { margin: 20px; background: #777; color: #fff; font: 15px sans-serif; display: flex; flex-wrap: wrap; gap: 22px; }
+figure { margin: 0; } figcaption { margin-bottom: 6px; } .row { display: flex; gap: 8px; }
+img { height: 560px; display: block; } i { font-size: 13px; } .none { width: 200px; font-size: 13px; }
+</style>FIGURES"""
+
+
+def main() -> None:
+    """Take what is asked for, and lay the sheet."""
+    from playwright.sync_api import sync_playwright
+
+    parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
+    parser.add_argument("out", type=Path, metavar="OUT")
+    parser.add_argument("--only", metavar="NAME,…", default=",".join(SCREENS), help=f"of: {', '.join(SCREENS)}")
+    parser.add_argument("--before", type=Path, metavar="OLD", help="a folder of the same pictures of an older version")
+    asked = parser.parse_args()
+    names = asked.only.split(",")
+    unknown = [name for name in names if name not in SCREENS]
+    if unknown:
+        parser.error(f"--only: no screen is called {', '.join(unknown)}; there are {', '.join(SCREENS)}")
+    asked.out.mkdir(parents=True, exist_ok=True)
+    with sync_playwright() as play:
+        browser = play.chromium.launch(
+            executable_path=screens.CHROMIUM, args=["--headless", "--no-sandbox", "--disable-gpu"])
+        camera = Camera(browser, asked.out, {})
+        for name in names:
+            SCREENS[name](camera)
+        lay(browser.new_page(viewport={"width": 2000, "height": 900}), asked.out, camera.took, asked.before)
+        browser.close()
+
+
+if __name__ == "__main__":
+    main()
