@@ -26,8 +26,8 @@ KINDS = (
 )
 """What an ordinary firing of the year is: what goes wrong, its plan, and the end of its title."""
 HAZY = tuple(
-    write_plan(on_paper(f"Full fuse, {top} °C", f"{rate}/670/30 squeeze, {fast}/{top}/{hold} top, free/516/60 anneal, "
-                        "80/461, 150/406, free/40"))
+    write_plan(on_paper(f"Full fuse, {top} °C", f"{rate}/670/30 squeeze, {fast}/{top}/{hold} top, free/516/60 "
+                        "anneal, 80/461, 150/406, free/40"))
     for rate, fast, top, hold in ((220, 110, 788, 25), (220, 110, 800, 10), (220, 250, 800, 10)))
 NOTES = ("White film along the ground edges. Washed once.", "A skim of powder over it; still a little haze.",
          "Straight through the haze range. Clear all over.")

@@ -5,8 +5,7 @@
     python docs/sheet.py OUT --before OLD             lay what an older version showed, in OLD, beside each
 
 Everything shown is simulated and invented (docs/nights.py). It needs the test parts and Debian's ``chromium``. On a
-slow computer all of it takes a quarter of an hour; ``first-run`` alone takes five minutes, since a rehearsal is waited
-for.
+slow computer all of it takes half an hour; ``first-run`` alone takes five minutes, since its rehearsal is waited for.
 """
 
 from __future__ import annotations
@@ -31,6 +30,8 @@ from PIL import Image
 PHONE = {"viewport": {"width": 390, "height": 844}, "is_mobile": True, "has_touch": True, "device_scale_factor": 1.5}
 DESK = {"viewport": {"width": 1120, "height": 860}}
 PAPER = "Bowl, from the blue notebook (°F)\n1. 300 1225 :30\n2. AFAP 1490 10\n3. AFAP 960 1h\n4. 150 840\n5. OFF\n"
+SHEET_COLOURS = 192
+"""Enough for paper by day and by night with the one colour of an alarm."""
 REHEARSAL_S = 480
 """How long the rehearsal may take to wake [s]; it does so within three minutes where the computer is idle."""
 
@@ -117,8 +118,8 @@ def take_first_run(camera: Camera) -> None:
         with served(Path(folder), house.clock) as address:
             page = camera.page(dark=False, look=PHONE)
             for number, (path, caption) in enumerate((
-                    ("/", "the empty page"), ("/kiln/settings", "kiln and units"),
-                    ("/kiln/notifications", "how to be woken"), ("/rehearse", "a rehearsal")), 1):
+                    ("/", "the empty page"), ("/setup", "kiln and units"),
+                    ("/reach", "how to be woken"), ("/rehearse", "a rehearsal")), 1):
                 page.goto(address + path)
                 camera.keep(page, f"first-run-{number}", f"First run, {number}: {caption}")
             page.get_by_role("button", name="Start the rehearsal").tap()
@@ -168,10 +169,7 @@ def lay(page: Any, out: Path, captions: dict[str, str], before: Path | None) -> 
     figures = []
     for name, caption in captions.items():
         old = before / f"{name}.png" if before is not None else None
-        if before is None:
-            shown = [(out / f"{name}.png", "")]
-        else:
-            shown = [(old, "before"), (out / f"{name}.png", "after")]
+        shown = [(out / f"{name}.png", "after" if before else ""), *([(old, "before")] if before else [])][::-1]
         pictures = "".join(
             f'<div><img src="{path.absolute().as_uri()}"><i>{word}</i></div>' if path is not None and path.exists()
             else f'<div class="none">{word}: there was none</div>' for path, word in shown)
@@ -181,11 +179,12 @@ def lay(page: Any, out: Path, captions: dict[str, str], before: Path | None) -> 
     page.goto(html.absolute().as_uri())
     page.screenshot(path=out / "sheet.png", full_page=True)
     with Image.open(out / "sheet.png") as taken:
-        taken.convert("RGB").quantize(screens.COLOURS).save(out / "sheet.png", optimize=True)
+        taken.convert("RGB").quantize(SHEET_COLOURS).save(out / "sheet.png", optimize=True)
 
 
 SHEET = """<!doctype html><meta charset="utf-8"><title>Screens</title><style>
-body { margin: 20px; background: #777; color: #fff; font: 15px sans-serif; display: flex; flex-wrap: wrap; gap: 22px; }
+body { margin: 20px; background: #777; color: #fff; font: 15px sans-serif; display: flex; flex-wrap: wrap;
+  gap: 22px; }
 figure { margin: 0; } figcaption { margin-bottom: 6px; } .row { display: flex; gap: 8px; }
 img { height: 560px; display: block; } i { font-size: 13px; } .none { width: 200px; font-size: 13px; }
 </style>FIGURES"""
@@ -198,7 +197,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
     parser.add_argument("out", type=Path, metavar="OUT")
     parser.add_argument("--only", metavar="NAME,…", default=",".join(SCREENS), help=f"of: {', '.join(SCREENS)}")
-    parser.add_argument("--before", type=Path, metavar="OLD", help="a folder of the same pictures of an older version")
+    parser.add_argument("--before", type=Path, metavar="OLD", help="a folder of an older version's pictures")
     asked = parser.parse_args()
     names = asked.only.split(",")
     unknown = [name for name in names if name not in SCREENS]

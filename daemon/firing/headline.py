@@ -9,6 +9,7 @@ from daemon.firing.alerts.registry import PROBE_KINDS, RUNAWAY
 from daemon.firing.durations import duration
 from daemon.firing.events import Alert, Rank, Text
 from daemon.firing.evidence import evidence
+from daemon.firing.kind import SAME_TROUBLE_S
 from daemon.firing.plan.near_target import near_k
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.probe_doubt import Cause, Disbelief
@@ -23,7 +24,8 @@ _NEAR_K = 3.0
 """Nearer to its plan than this a kiln is as planned [K]. [chosen: less is told as on its plan]"""
 _ROOM_C, _FIRST_CLIMB_C_PER_H = 50.0, 20.0
 """A kiln that was never hotter than the first moves only where it climbs at the second [°C, °C/h]: the rest is the
-noise of the probe and the room. [chosen: above any room; below the gentlest climb of common practice]"""
+noise of the probe and the room. One that climbs so in a part that falls is not told as
+falling. [chosen: above any room; below the gentlest climb of common practice]"""
 _LATE_S = 180.0
 """So much earlier or later than planned a ramp is still on its plan [s]. [chosen: as the band of the drawn plan]"""
 
@@ -132,7 +134,7 @@ def headline_of(state: State, planned: PlannedPart | None, planned_c: float | No
         return Headline(Subject.NOTHING_YET)
     if state.probe_out:
         return Headline(Subject.PROBE_OUT)
-    loud = _loudest(state.board.alerts)
+    loud = _loudest(state.board.alerts, last.t_s)
     if loud is not None:
         return Headline(Subject.ALERT, alert=state.board.text_now(loud.no) or loud.text)
     if last.temp_c is None:
@@ -140,7 +142,8 @@ def headline_of(state: State, planned: PlannedPart | None, planned_c: float | No
     lost = state.lost
     if lost is not None:
         return Headline(Subject.LOST, lost=lost, lost_for_s=last.t_s - lost.since_s)
-    if planned is not None and _is_noise(state, planned, rate_c_per_h):
+    if planned is not None and (
+            _is_noise(state, planned, rate_c_per_h) or _climbs_in_a_fall(planned, rate_c_per_h)):
         planned = planned_c = None
     activity, temp_c = _activity(state, planned, rate_c_per_h)
     if not state.parts:
@@ -151,10 +154,15 @@ def headline_of(state: State, planned: PlannedPart | None, planned_c: float | No
     return Headline(Subject.PLAN, None, activity, temp_c, off_k, _do(state, planned, off_k))
 
 
-def _loudest(alerts: tuple[Alert, ...]) -> Alert | None:
-    """Return the standing alert to be told of, a runaway before other wakes; None where none is more than noted."""
+def _loudest(alerts: tuple[Alert, ...], now_s: float) -> Alert | None:
+    """Return the standing alert to be told of, a runaway before other wakes; None where none is more than noted.
+
+    A consequence is left to its cause, also while that has only just gone: after a lid is shut, "not heating" would
+    be told of a kiln that climbs again. Where it still stands SAME_TROUBLE_S later, it is told by itself.
+    """
     standing = [alert for alert in alerts if alert.cleared_s is None]
-    names = {alert.kind for alert in standing} | {name for alert in standing for _, name in alert.named}
+    causes = [alert for alert in alerts if alert.cleared_s is None or now_s - alert.cleared_s < SAME_TROUBLE_S]
+    names = {alert.kind for alert in causes} | {name for alert in causes for _, name in alert.named}
     loud = max((alert for alert in standing if alert.under not in names),
                key=lambda alert: (alert.rank.height, alert.kind == RUNAWAY), default=None)
     return None if loud is None or loud.rank is Rank.LOG else loud
@@ -223,6 +231,11 @@ def _is_noise(state: State, planned: PlannedPart, rate_c_per_h: float | None) ->
     """Return whether the climb that the follower sees in a cold kiln is no more than noise."""
     return planned.index == 0 and planned.direction > 0 and _at_room(state) and (
         rate_c_per_h is None or rate_c_per_h < _FIRST_CLIMB_C_PER_H)
+
+
+def _climbs_in_a_fall(planned: PlannedPart, rate_c_per_h: float | None) -> bool:
+    """Return whether the kiln climbs in a part that falls: after a lid was shut the follower is minutes behind."""
+    return planned.direction < 0 and rate_c_per_h is not None and rate_c_per_h > _FIRST_CLIMB_C_PER_H
 
 
 def _planned_activity(state: State, planned: PlannedPart) -> Activity:

@@ -72,6 +72,16 @@ def test_an_alert_that_is_over_noted_or_a_consequence_is_not_told() -> None:
     assert about(renamed, consequence).alert.what == "restarted it is."
 
 
+def test_a_consequence_is_left_to_its_cause_until_that_is_a_quarter_of_an_hour_over() -> None:
+    # After an open lid is shut the kiln climbs again, and "not heating" stands until its off-delay is past.
+    consequence = alert(4, "firing-stopped", Rank.LOOK, under="sudden-drop")
+    gone = alert(3, "sudden-drop", Rank.WAKE, cleared_s=HOT.t_s - 890.0)
+    assert about(gone, consequence).subject is Subject.PLAN
+    long_gone = replace(gone, cleared_s=HOT.t_s - 910.0)
+    assert about(long_gone, consequence).alert.what == "firing-stopped it is."
+    assert about(gone, replace(consequence, under=None)).alert.what == "firing-stopped it is."
+
+
 def test_a_standing_alert_is_told_in_the_words_it_has_now() -> None:
     board = SimpleNamespace(alerts=(alert(1, "not-cooling", Rank.WAKE),), text_now=lambda no: Text("Fresh.", "", ""))
     assert headline_words(headline_of(state(board=board), ANNEAL, 516.0, 0.0), Units("C")) == "Fresh."
@@ -98,6 +108,15 @@ def test_each_part_of_a_plan_has_its_activity(planned: object, activity: Activit
 def test_outside_every_part_the_rate_says_what_the_kiln_does(
         others: dict[str, object], rate_c_per_h: float | None, activity: Activity) -> None:
     assert headline_of(state(**others), None, None, rate_c_per_h).activity is activity
+
+
+def test_a_kiln_that_climbs_is_never_told_as_falling_nor_its_anneal_as_lost() -> None:
+    # A lid was open in the anneal and is shut: the follower still has the kiln in the fall after it.
+    woke = alert(1, "sudden-drop", Rank.WAKE, cleared_s=HOT.t_s - 60.0)
+    told = headline_of(state(board=SimpleNamespace(alerts=(woke,), text_now=lambda no: None)), LAST, 300.0, 900.0)
+    assert headline_words(told, Units("C")) == "Climbing. Look whether the controller runs this plan."
+    slowly = headline_of(state(), LAST, 520.0, 5.0)
+    assert slowly.activity is Activity.COOLING_TO
 
 
 def test_a_hold_that_no_plan_asked_for_is_told_by_its_mean() -> None:
