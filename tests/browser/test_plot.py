@@ -10,6 +10,7 @@ from daemon.store import readings
 from daemon.store.database import open_database
 from web.drawing.colours import DAY, NIGHT
 
+PHONE = {"width": 390, "height": 844}
 DESKTOP = {"width": 1280, "height": 900}
 MEASURED = "document.querySelector('[data-plot]').data.find((t) => t.name === 'measured')"
 
@@ -52,6 +53,16 @@ def test_the_plot_lies_where_the_drawing_lay_and_the_page_does_not_move(studio, 
     assert abs(box["left"] - base["left"]) < 12
     strip = page.evaluate("document.querySelector('.wide svg.strip path.base').getBoundingClientRect().toJSON()")
     assert abs(strip["left"] - base["left"]) < 1.5
+
+
+def test_on_a_phone_the_first_day_does_not_lie_over_the_second(studio, serve, open_page):
+    number = studio.fill(until_s=11_000.0, ended=True)  # to 02:00: midnight after 35 of 100
+    page = open_page(f"{serve(studio)}/firings/{number}", PHONE)
+    edge = ("[...document.querySelectorAll('.plot {} ')].filter((e) => e.textContent.includes('day {}'))"
+            ".map((e) => e.getBoundingClientRect().{})")
+    [right] = page.evaluate(edge.format(".annotation-text", 1, "right"))
+    [left] = page.evaluate(edge.format(".xtick text", 2, "left"))
+    assert right < left
 
 
 def test_zooming_in_gives_finer_hours(studio, serve, open_page):

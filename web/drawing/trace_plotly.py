@@ -209,8 +209,8 @@ def _first_day(picture: Picture) -> list[Figure]:
     first, *later = day_marks(picture.starts, picture.span_s)
     if later and later[0].t_s < 0.32 * picture.span_s:
         return []
-    return [{"text": first.words, "showarrow": False, "xref": "paper", "x": 0, "xanchor": "left", "yref": "paper",
-             "y": 0, "yanchor": "top", "yshift": -22}]
+    return [{"name": "day", "text": first.words, "showarrow": False, "xref": "paper", "x": 0, "xanchor": "left",
+             "yref": "paper", "y": 0, "yanchor": "top", "yshift": -22}]
 
 
 def _midnights(picture: Picture) -> list[Figure]:

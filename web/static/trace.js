@@ -87,13 +87,15 @@
     });
   }
 
-  // The names of the ranges stand at the right; where the line runs under one, at the left, or nowhere.
+  // The first day's date needs room, as the others do. The names of the ranges stand at the right; where the line runs
+  // under one, at the left, or nowhere.
   function cleared(annotations, data, range, width, height, top) {
     const line = data.find((t) => t.name === "measured");
     const px = (t) => (t - range[0]) / (range[1] - range[0]) * width;
     const under = (y, from, to) => line.x.some((t, i) => (
       line.y[i] !== null && px(t) >= from && px(t) <= to && Math.abs(line.y[i] - y) / top * height < RANGE_NAME_PX));
     return annotations.filter((note) => {
+      if (note.name === "day" && size() !== "wide") note.text = note.text.split(",")[0];
       if (note.name !== "range") return true;
       if (!under(note.y, width - RANGE_ROOM_PX, width)) return true;
       Object.assign(note, { x: 0.005, xanchor: "left" });
