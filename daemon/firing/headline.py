@@ -68,6 +68,8 @@ class Do(Enum):
     """What there is to do in a firing by its plan, where no alert says it."""
 
     NOTHING = auto()
+    AIR_COMES_BACK = auto()
+    """The reading stepped down, as under an open lid, and comes back: the air climbs, perhaps nothing else."""
     LOOK_AT_CONTROLLER = auto()
     """The kiln is beyond the tolerance of its plan, or an alarm is over that nobody has answered."""
     ANNEAL_AGAIN = auto()
@@ -183,7 +185,7 @@ def _do(state: State, planned: PlannedPart | None, off_plan_k: float | None) -> 
         if kept is not Do.NOTHING:
             return kept
     elif any(alert.acknowledged_s is None for alert in woken):
-        return Do.LOOK_AT_CONTROLLER
+        return Do.LOOK_AT_CONTROLLER if state.drop.kiln_c is None else Do.AIR_COMES_BACK
     if off_plan_k is not None and planned is not None and abs(off_plan_k) > _tolerance_k(state, planned):
         return Do.LOOK_AT_CONTROLLER
     return Do.NOTHING
@@ -263,6 +265,7 @@ _ACTIVITY_WORDS = {
 """What the kiln does, in words; ``{}`` stands for where it holds or goes to."""
 _DO_WORDS = {
     Do.NOTHING: "Nothing to do.",
+    Do.AIR_COMES_BACK: "Perhaps only the air, after the lid was shut: read the kiln’s own display.",
     Do.LOOK_AT_CONTROLLER: "Look whether the controller runs this plan.",
     Do.ANNEAL_AGAIN:
         "The anneal hold was not whole: leave the kiln closed, and anneal the glass again before it is used.",

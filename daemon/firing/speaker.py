@@ -18,13 +18,14 @@ from daemon.firing.units import Units
 
 ELECTRIC = "Insulated gloves, dry hands. If anything smells or smokes: stay out, call for help."
 CLOSED = "Keep the kiln closed, never open it hot to look. " + ELECTRIC
-CLOSE_LID = "Close it from outside, hands never inside. An open lid may not cut the current."
-"""How to close a lid, a vent or a plug; said beside ELECTRIC."""
-ISOLATOR = "Switch off at the isolator now. The controller's stop key may not do it: contacts can weld."
-ISOLATOR_UNLESS = ("Switch off at the isolator, unless the controller shows a climb of its own and the kiln stops "
-                   "when you stop it there: contacts can weld.")
+CLOSE_LID = "Gloves on. Close it from outside, never reach in: with the lid open the elements may still be live."
+"""How to close a lid, a vent or a peephole; said beside ELECTRIC."""
+ISOLATOR = ("Switch off now at the isolator, the kiln's main switch. The controller's stop key may not do it: its "
+            "own switch can stick.")
+ISOLATOR_UNLESS = ("Switch off at the isolator, the kiln's main switch, unless the controller shows a climb of its "
+                   "own and the kiln stops when you stop it there: its own switch can stick.")
 """For a climb that a program may be behind."""
-OWN_DISPLAY = "Read the kiln's own display and go by it."
+OWN_DISPLAY = "Read the kiln's own display. Believe that, not this page."
 """What to do while Lehrling cannot be believed."""
 SENSOR_OUTSIDE = "Look at the sensor's plug and wires, outside the kiln only. Don't touch the sensor in a hot kiln."
 NOT_WATCHED = "Nothing watches the firing until the readings are back."

@@ -119,7 +119,7 @@ def _title(change: AlertChanged, channel: Channel, now: Afterwards | None) -> st
         if now is not None and not now.nothing_to_do:
             *_, do = now.sentence.split(". ")
             return shortened(f"Now: {_headline(do)}", LOCK_SCREEN_CHARS)
-        return shortened(f"Over: {kind_title(change.alert.kind)}", LOCK_SCREEN_CHARS)
+        return shortened(f"It is over: {kind_title(change.alert.kind)}", LOCK_SCREEN_CHARS)
     if change.alert.rank is Rank.LOOK:
         word = "Look in the morning"
     else:
@@ -137,7 +137,7 @@ def _body(change: AlertChanged, firing_title: str, channel: Channel, now: Afterw
     if change.change == "over":
         then = f", from {clock(alert.since_s)} to {clock(change.t_s)}" if clock is not None else ""
         said = [f"Lehrling no longer sees this: {lower(alert.text.head or alert.text.what)}",
-                f"It lasted {lasted}{then}.", "Over does not mean mended: look at the firing's page."]
+                f"It lasted {lasted}{then}.", "It may come back: look at the firing's page."]
         return "\n".join([*said, *([] if now is None else [f"Now: {now.sentence}"]), where, NO_SAFETY_DEVICE])
     lines = [alert.text.what]
     if change.change == "resounded":

@@ -170,7 +170,7 @@ def test_an_evening_from_first_steps_to_the_record(house, open_page):
     # The kiln cools two and a half times as fast as asked; the page says so by itself.
     _until(page, "document.querySelector('.woken') !== null", 90)
     assert "Cooling too fast: planned 40 °C/h." in page.inner_text("h1").replace("\u00a0", " ")
-    assert "Close it from outside, hands never inside." in page.inner_text(".woken")
+    assert "Close it from outside, never reach in" in page.inner_text(".woken")
     page.screenshot(path=SHOTS / "evening-alert-phone-dark.png")
     page.click("#ack-thumb")
     _until(page, "/Answered at/.test(document.querySelector('#alerts').innerText)", 15)

@@ -48,7 +48,7 @@ def test_a_controller_that_begins_again_after_the_top_leads_with_the_isolator_to
             break
         state, _ = step(state, sample)
     told = state.board.text_now(alert.no)
-    assert told.do.startswith("Switch off at the isolator, unless the controller shows a climb of its own")
+    assert told.do.startswith("Switch off at the isolator, the kiln's main switch, unless the controller shows")
     assert "hold 60 min; then 80 °C/h to 461 °C" in told.do
 
 

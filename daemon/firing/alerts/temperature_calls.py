@@ -49,6 +49,6 @@ class Calls:
                 due.append(Milestone(
                     t_s, f"call-{call.temp_c:.0f}",
                     f"{self._wording.temp(call.temp_c)}, {'climbing' if call.rising else 'falling'}: "
-                    "you asked to be called. Look in only briefly, protected, and know that an open lid may not cut "
-                    "the current.", temp_c=call.temp_c))
+                    "you asked to be called. Look in only briefly, protected, and never reach in: with the lid "
+                    "open the elements may still be live.", temp_c=call.temp_c))
         return due

@@ -269,23 +269,26 @@ def _words(finding: Finding[CoolingTooFast], speaker: Speaker) -> Text:
     faces = "one cooled face" if facts.faces == 1 else "both faces cooled"
     load = (f"{speaker.thickness_mm:g} mm usually bears about {rate(facts.bears_c_per_h)} here ({faces}; estimate "
             "for flat, even glass; edges and uneven work are weaker).")
-    look = f"Look: is the lid, a vent or the plug open? {CLOSE_LID}"
+    look = f"Look: is the lid, a vent or the peephole open? {CLOSE_LID}"
     if not facts.in_band:
         return speaker.text(what, "Here stress no longer stays, but thick glass can still crack. " + load, (look,),
                             head=head, caution=CLOSED)
     again_c = speaker.anneal_again_below_c
     is_below = again_c is not None and facts.temp_c < again_c
-    slower = () if is_below else (
-        f"All closed? Key in the planned rate, {rate(facts.planned_c_per_h)}." if facts.planned_c_per_h else
-        f"All closed? The plan itself is too fast here: next time key in about {rate(facts.bears_c_per_h)}.",)
+    if facts.planned_c_per_h is None:
+        then = (f"All closed? The plan itself is too fast here: next time key in about {rate(facts.bears_c_per_h)}.",)
+    elif again_c is None:
+        then = (f"All closed? Key in the planned rate, {rate(facts.planned_c_per_h)}.",)
+    else:
+        then = (f"It was open, is closed now, and is still above {temp(again_c)}? That is all.",)
     if again_c is None:
         when = "If it fell far below the anneal"
     else:
-        when = f"It is below {temp(again_c)}" if is_below else f"If it is below {temp(again_c)} by then"
+        when = f"It is below {temp(again_c)}" if is_below else "It is colder, or nothing was open"
     keys = speaker.back_to_anneal(facts.temp_c, when)
     return speaker.text(
         what=what, head=head, meaning=_staying(facts) + load,
-        acts=(look, *slower, keys.act),
+        acts=(look, *(() if is_below else then), keys.act),
         keys=keys, caution=CLOSED,
         time_left_s=max(0.0, (facts.temp_c - facts.band_low_c) / facts.fall_c_per_h * 3600),
     )

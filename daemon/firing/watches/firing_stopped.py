@@ -178,14 +178,15 @@ def _words(finding: Finding[FiringStopped], speaker: Speaker) -> Text:
     facts, temp = finding.facts, speaker.temp
     mending = speaker.mending(facts.undone, facts.from_c)
     keys, left_s = speaker.key_in(mending), _time_left_s(facts, mending)
-    without = "No power" if left_s is None else "No power by then"
+    without = "No power" if left_s is None else "No power in time"
     return speaker.text(
         what=f"Kiln not heating (power off?), {temp(facts.temp_c)} and falling. It should be "
              f"{'climbing' if facts.is_climb else 'holding'}. It fell from {temp(facts.from_c)}, "
              f"{speaker.rate(facts.fall_c_per_h)}.",
         head=f"The kiln is not heating. Power off? It should be {'climbing' if facts.is_climb else 'holding'}.",
         meaning=broke_off(mending, temp) if mending else "The firing is not done.",
-        acts=("Look at breaker and controller. Is the lid shut?",
+        acts=("Look at controller and breaker. Is the lid shut? A breaker that tripped stays off until an "
+              "electrician has looked.",
               keys.act if not keys.lines or keys.is_for_later else f"Power is back? {keys.act}",
               f"{without}, or unsure: isolator off, leave it closed until morning."),
         keys=keys, caution=CLOSED,

@@ -276,7 +276,9 @@ def _words(finding: Finding[HoldCutShort], speaker: Speaker) -> Text:
     return speaker.text(
         what=f"{head}, kiln is at {here} and cooling. {asked}", head=f"{head}, and the kiln is cooling.",
         meaning="The glass is not annealed. If it cools now it may crack later.",
-        acts=("Look: does the kiln have power? Is the lid shut?", keys.act), keys=keys, caution=CLOSED,
+        acts=("Look: is the lid shut, does the kiln have power? No power: isolator off, leave it closed until "
+              "morning.", keys.act),
+        keys=keys, caution=CLOSED,
     )
 
 

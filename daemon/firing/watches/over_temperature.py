@@ -254,7 +254,7 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
             caution=CLOSED,
         )
     after = speaker.anneal_after_runaway()
-    acts = (ISOLATOR, "Don't open the kiln. Let it fall, closed.", after.act)
+    acts = (ISOLATOR, "Don't open the kiln; let it cool closed.", after.act)
     if isinstance(facts, Runaway):
         return speaker.text(
             what=f"Running away, {temp(facts.temp_c)} and climbing; isolator off. It climbs "

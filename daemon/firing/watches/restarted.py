@@ -243,7 +243,8 @@ def _words(finding: Finding[Restarted], speaker: Speaker) -> Text:
     stop = mending is not None and wants_stop(mending)
     if facts.dark:
         lowest = f" The lowest was {temp(facts.lowest_c)}." if facts.temp_c - facts.lowest_c > _FELL_K else ""
-        what, head = f"Power was off, kiln is at {here}, was {temp(facts.from_c)}.{lowest}", "The power was off."
+        what = f"Power was off, kiln is at {here}, was {temp(facts.from_c)}.{lowest}"
+        head = "The power was off and is back."
         fell = f"The kiln was at {temp(facts.from_c)}."
     elif has_fallen:
         what = f"Power is back, kiln is reheating, {here}{'; stop it' if stop else ''}. {fell}"

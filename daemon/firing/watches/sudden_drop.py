@@ -40,7 +40,7 @@ def sudden_drop(now: Reading) -> Finding[SuddenDrop] | None:
 def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:
     facts = finding.facts
     here, was = speaker.temp(facts.temp_c), speaker.temp(facts.from_c)
-    stays = " It stays down." if facts.stays else ""
+    stays = " It has not come back." if facts.stays else ""
     if facts.leapt:
         return speaker.text(
             what=f"Sensor failed or was pulled out? {here}, was {was}.{stays}",
@@ -55,7 +55,8 @@ def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:
         head=f"Lid open or sensor fell out? It was {was} a minute or two ago.{stays}",
         meaning="It may also be the power: one sensor cannot tell yet.",
         acts=(f"Look from a distance: is the lid open? {CLOSE_LID}",
-              "Read the kiln's own display. If that is steady, only the sensor moved."),
+              "Read the kiln's own display. Steady there? Only Lehrling's sensor moved: leave it until it is cold.",
+              "Falling there too, with the lid shut? The power may be off: look at controller and breaker."),
         caution=ELECTRIC,
     )
 

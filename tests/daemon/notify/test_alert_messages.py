@@ -114,9 +114,9 @@ def test_a_look_that_is_over_is_not_told_but_a_wake_is():
     assert told("over", replace(FAST, rank=Rank.LOOK, woke_s=None)) == []
     now = Afterwards("Falling freely.", nothing_to_do=True)
     row = rows_for(AlertChanged(23_000.0, "over", FAST), "Bowl", [PHONE], now, clock)[0]
-    assert row.title == "Over: cooling too fast"
+    assert row.title == "It is over: cooling too fast"
     assert "It lasted 50 min, from 05:33 to 06:23." in row.body  # 23,000 s − 20,000 s
-    assert "Over does not mean mended" in row.body
+    assert "It may come back" in row.body
     assert "Now: Falling freely." in row.body
     assert "Do:" not in row.body
 
@@ -128,7 +128,7 @@ def test_an_alert_that_is_over_says_how_the_firing_stands_and_claims_no_calm():
         return row
 
     mended = over(Afterwards("Cooling to 370 °C, as planned. Nothing to do.", nothing_to_do=True))
-    assert mended.title.startswith("Over: cooling too fast")
+    assert mended.title.startswith("It is over: cooling too fast")
     lost = over(Afterwards("Falling. The anneal hold was not whole: leave it closed.", nothing_to_do=False))
     assert lost.title == "Now: the anneal hold was not whole, leave it closed"
     assert "Now: Falling. The anneal hold was not whole: leave it closed." in lost.body.splitlines()
@@ -204,7 +204,7 @@ def test_a_second_channel_hears_of_a_wake_only_when_nobody_has_answered_for_long
 
 
 def test_a_second_channel_that_was_told_hears_that_it_is_over_and_no_other():
-    assert reached("over", 900.0) == ["Over: cooling too fast"]
+    assert reached("over", 900.0) == ["It is over: cooling too fast"]
     assert reached("over", 300.0) == []
     assert reached("over", 900.0, acknowledged_s=FAST.woke_s + 100.0) == []
 

@@ -60,8 +60,8 @@ def front(client):
 def test_first_the_summons_and_until_when_then_what_then_the_number_then_the_acts_and_lines(woken):
     said = front(woken(standing(firing_stopped.KIND, 2)))
     order = ["Get up", "Do this before", "The kiln is not heating. Power off?", "503 °C falling 300 °C/h",
-             "Look at breaker and controller.", "Power is back? Stop the controller.",
-             "150 °C/h 516 °C hold 60 min", "80 °C/h 461 °C", "406 °C off", "No power by then", "I am up",
+             "Look at controller and breaker.", "Power is back? Stop the controller.",
+             "150 °C/h 516 °C hold 60 min", "80 °C/h 461 °C", "406 °C then off", "No power in time", "I am up",
              "I keyed these in", "Show the curve", "Why", "Insulated gloves", "First noticed"]
     found = [said.index(words) for words in order]
     assert found == sorted(found)
@@ -126,14 +126,14 @@ def test_lines_for_another_day_have_no_button_that_they_were_keyed_in(woken):
     assert "150 °C/h 516 °C hold 60 min" in said
     assert "I keyed these in" not in said
     assert "Quiet for" not in said  # a runaway is never quiet
-    assert "This rings until it is over, also while you are up." in said
+    assert "This keeps ringing until the kiln stops climbing, also while you are up." in said
 
 
 def test_a_dead_sensor_is_answered_for_the_night_by_one_tap_and_the_page_says_so(woken, studio):
     client = woken(standing(sensor_fault.KIND, 1), temp_c=None)
     said = front(client)
     assert "No temperature for 10 min: Lehrling is blind." in said
-    assert "I watch the kiln’s own display" in said
+    assert "I watch the kiln’s display" in said
     client.post(f"/firings/{woken.number}/said", headers=SAME, data={"what": "own-display"})
     assert studio.asked() == [("said", {"firing_id": woken.number, "what": "own-display"})]
     quiet = woken(standing(sensor_fault.KIND, 1, acknowledged_s=NOW_S, quiet_until_s=NOW_S + 1e8),
@@ -157,8 +157,8 @@ def test_what_was_not_seen_lately_is_not_said_as_of_now(woken):
 
 def test_woken_and_already_over_says_what_it_was_since_when_and_what_to_do_now(woken):
     said = front(woken(standing(firing_stopped.KIND, 2, cleared_s=NOW_S - 600)))
-    assert "Over kiln stopped heating, from 01:43 to 01:50" in said
-    assert "You were woken for this. Lehrling no longer sees it; that does not mean that it is mended." in said
+    assert "It is over: kiln stopped heating, from 01:43 to 01:50" in said
+    assert "You were woken for this. Lehrling no longer sees it. It may come back." in said
     assert "Look once at the kiln before you sleep" in said
     assert "I keyed these in" in said
     assert "You were woken" not in front(woken(standing(firing_stopped.KIND, 2, cleared_s=NOW_S - 3700)))

@@ -454,7 +454,7 @@ def test_the_words_say_what_stays_in_the_glass_and_how_long_there_is():
     assert "(one cooled face; estimate for flat, even glass" in text.meaning
     assert text.time_left_s == pytest.approx((500.0 - 431.5) / 137.0 * 3600)
     assert CLOSE_LID in text.do
-    assert "Key in the planned rate, 55 °C/h." in text.do
+    assert "It was open, is closed now, and is still above 489 °C? That is all." in text.do
 
 
 def test_the_words_for_a_free_plan_give_a_rate_to_key_in_and_those_below_the_range_keep_the_kiln_shut():
@@ -466,7 +466,7 @@ def test_the_words_for_a_free_plan_give_a_rate_to_key_in_and_those_below_the_ran
     below = words(300.0, 90.0, 150.0, 420.0, 1, 438.6, False, (100.0, 200.0))
     assert "thick glass can still crack" in below.meaning
     assert "about 150 °C/h here" in below.meaning
-    assert below.do == f"Look: is the lid, a vent or the plug open? {CLOSE_LID} {CLOSED}"
+    assert below.do == f"Look: is the lid, a vent or the peephole open? {CLOSE_LID} {CLOSED}"
     assert below.time_left_s is None
 
 

@@ -284,7 +284,7 @@ def test_the_words_of_a_climb_ask_for_the_isolator_and_those_of_a_hold_for_the_c
     climbs = KIND.words(Finding(KIND, Rank.WAKE, 0.0, NotCooling(60.0, 700.0, 516.0, True)), speaker)
     assert climbs.what == (
         "Kiln climbs where it should cool, 700 °C; stop it. It climbs 60 °C/h. The plan cools to 516 °C.")
-    assert climbs.do.startswith("Switch off at the isolator, unless")
+    assert climbs.do.startswith("Switch off at the isolator, the kiln's main switch, unless")
     assert climbs.do.endswith(CLOSED)
     holds = KIND.words(Finding(KIND, Rank.LOOK, 0.0, NotCooling(-1.0, 490.0, 461.0, False)), speaker)
     assert holds.what == "Kiln is not cooling, it stays at 490 °C. The plan cools to 461 °C."

@@ -35,7 +35,7 @@ def test_a_step_names_its_depth_and_a_leap_the_probe(reading_of):
     assert step.what == "Lid open or sensor fell out? 700 °C, was 800 °C."
     assert CLOSE_LID in step.do
     leap = told(reading_of, leapt=True, stays=True)
-    assert leap.what == "Sensor failed or was pulled out? 700 °C, was 800 °C. It stays down."
+    assert leap.what == "Sensor failed or was pulled out? 700 °C, was 800 °C. It has not come back."
     assert ELECTRIC in leap.do
     assert CLOSE_LID not in leap.do
 
