@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
@@ -12,7 +12,7 @@ from daemon.firing.plan.plan import write_plan
 from daemon.store import outcomes
 from daemon.store.database import FILE_NAME, create_database
 from simulations.random_plans import on_paper
-from simulations.studio.seed import PIECES, PastFiring, seed_studio
+from simulations.studio.seed import PIECES, SLUMP, PastFiring, seed_studio
 
 COUNT = 300
 HAZE = "Rain tiles, set of six"
@@ -20,11 +20,12 @@ COMPARED = (298, 299, 300)
 """The last three of the year: one piece, fired three times because of haze."""
 WORDS = {298: "haze", 299: "haze", 300: "clear"}
 KINDS = (
-    ((), PLAN, "full fuse"), (("start-late=20min",), PLAN, "full fuse"), (("cooling=2.5,12min@step3:ramp",), PLAN,
-                                                                           "full fuse, second try"),
-    ((), write_plan(on_paper("Slump", "200/650/15 top, free/516/45 anneal, 80/461, free/40")), "slump"),
+    PastFiring("full fuse", "", PLAN, 0, "", 11),
+    PastFiring("full fuse, started late", "", PLAN, 0, "", 12, ("start-late=20min",)),
+    PastFiring("slump", "", SLUMP, 0, "", 13),
+    PastFiring("full fuse, second try", "", PLAN, 0, "", 14, ("cooling=2.5,12min@step3:ramp",)),
 )
-"""What an ordinary firing of the year is: what goes wrong, its plan, and the end of its title."""
+"""What an ordinary firing of the year is, but for its piece and its day."""
 HAZY = tuple(
     write_plan(on_paper(f"Full fuse, {top} °C", f"{rate}/670/30 squeeze, {fast}/{top}/{hold} top, free/516/60 "
                         "anneal, 80/461, 150/406, free/40"))
@@ -60,9 +61,11 @@ class StillClock:
 def year(folder: Path) -> StillClock:
     """Fill a database with COUNT firings; return the clock to look at it by."""
     names = tuple(PIECES)
-    ordinary = [PastFiring(f"{names[n % 4]}, {end}", names[n % 4], plan, COUNT + 10 - n, f"{17 + n % 5}:{n % 60:02d}",
-                           SEEDS[n % 4], faults)
-                for n in range(COUNT - len(HAZY)) for faults, plan, end in (KINDS[n % 7 % 4],)]
+    ordinary = []
+    for n in range(COUNT - len(HAZY)):
+        kind, piece = KINDS[n % 7 % 4], names[n % 4]
+        ordinary.append(replace(kind, title=f"{piece}, {kind.title}", piece=piece, days_ago=COUNT + 10 - n,
+                                at_utc=f"{17 + n % 5}:{n % 60:02d}"))
     hazy = [PastFiring(f"{HAZE}, full fuse", HAZE, plan, 9 - 3 * n, "18:40", 50 + n, note=note)
             for n, (plan, note) in enumerate(zip(HAZY, NOTES, strict=True))]
     db = create_database(folder / FILE_NAME)
@@ -72,9 +75,6 @@ def year(folder: Path) -> StillClock:
                              now_utc=WOKEN_AT)
     db.close()
     return StillClock()
-
-
-SEEDS = (11, 12, 13, 14)
 
 
 def twelve_alerts(folder: Path) -> StillClock:

@@ -134,9 +134,9 @@ def load(name: str, path: Path) -> ModuleType:
     return module
 
 
-def idle_house(folder: Path) -> Any:
-    """Return the real daemon in ``folder``, beside a cold kiln, with nothing in its record."""
+def idle_house(folder: Path, now_utc: datetime) -> Any:
+    """Return the real daemon in ``folder`` at a time, beside a cold kiln, with nothing in its record."""
     house = _parts().Studio(folder)
-    house.clock.wall = WOKEN_AT - timedelta(hours=9)
+    house.clock.wall = now_utc - timedelta(seconds=20)
     house.run(20.0)
     return house

@@ -1,8 +1,8 @@
 """Photographs the screens that matter at three in the morning, and lays them on one sheet.
 
     python docs/sheet.py OUT                          all screens, each a PNG in OUT, and OUT/sheet.png
-    python docs/sheet.py OUT --only lid-open,plan     only these; the sheet holds what OUT holds then
-    python docs/sheet.py OUT --before OLD             lay what an older version showed, in OLD, beside each
+    python docs/sheet.py OUT --only lid-open,plan     only these are taken anew; the sheet holds all of OUT
+    python docs/sheet.py OUT --only '' --before OLD   the phone's screens, each beside an older one's, taken into OLD
 
 Everything shown is simulated and invented (docs/nights.py). It needs the test parts and Debian's ``chromium``. On a
 slow computer all of it takes half an hour; ``first-run`` alone takes five minutes, since its rehearsal is waited for.
@@ -11,6 +11,7 @@ slow computer all of it takes half an hour; ``first-run`` alone takes five minut
 from __future__ import annotations
 
 import argparse
+import json
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -26,10 +27,15 @@ import nights
 import screens
 import waitress
 from PIL import Image
+from waitress import wasyncore
+
+from daemon.clock import SystemClock
 
 PHONE = {"viewport": {"width": 390, "height": 844}, "is_mobile": True, "has_touch": True, "device_scale_factor": 1.5}
 DESK = {"viewport": {"width": 1120, "height": 860}}
 PAPER = "Bowl, from the blue notebook (°F)\n1. 300 1225 :30\n2. AFAP 1490 10\n3. AFAP 960 1h\n4. 150 840\n5. OFF\n"
+WIDE = ("twelve-alerts-desk",)
+"""Beside an older version a screen of the desk is shown only where the phone's does not show what changed."""
 SHEET_COLOURS = 192
 """Enough for paper by day and by night with the one colour of an alarm."""
 REHEARSAL_S = 480
@@ -98,7 +104,7 @@ def take_year(camera: Camera) -> None:
 def take_plan(camera: Camera) -> None:
     """Photograph a plan as it stands on paper, in °F, and what is read of it."""
     with TemporaryDirectory() as folder:
-        house = nights.idle_house(Path(folder))
+        house = nights.idle_house(Path(folder), nights.WOKEN_AT)
         with served(Path(folder), house.clock, unit="F") as address:
             for look, where in ((PHONE, "phone"), (DESK, "desk")):
                 page = camera.page(dark=False, look=look)
@@ -113,9 +119,10 @@ def take_plan(camera: Camera) -> None:
 
 def take_first_run(camera: Camera) -> None:
     """Photograph a phone from the empty page to the rehearsed alert."""
+    clock = SystemClock()  # the rehearsal is a process of its own, and lives by the real one
     with TemporaryDirectory() as folder:
-        house = nights.idle_house(Path(folder))
-        with served(Path(folder), house.clock) as address:
+        house = nights.idle_house(Path(folder), clock.utc())
+        with served(Path(folder), clock) as address:
             page = camera.page(dark=False, look=PHONE)
             for number, (path, caption) in enumerate((
                     ("/", "the empty page"), ("/setup", "kiln and units"),
@@ -123,10 +130,12 @@ def take_first_run(camera: Camera) -> None:
                 page.goto(address + path)
                 camera.keep(page, f"first-run-{number}", f"First run, {number}: {caption}")
             page.get_by_role("button", name="Start the rehearsal").tap()
+            page.get_by_role("button", name="End the rehearsal").wait_for()
             _wait_for_rehearsal(page, address)
             camera.keep(page, "first-run-5", "First run, 5: the rehearsed alert")
             page.goto(address + "/rehearse")
             page.get_by_role("button", name="End the rehearsal").tap()
+            page.get_by_role("button", name="Start the rehearsal").wait_for()
         house.kill()
 
 
@@ -156,18 +165,31 @@ def served(folder: Path, clock: Any, **settings: Any) -> Iterator[str]:
     app = create_app(Settings(
         folder, folder, kiln="Kiln in the shed", zone=ZoneInfo("Europe/Berlin"), clock=clock, open_house=True,
         **settings))
-    server = waitress.create_server(app, host="127.0.0.1", port=0)
-    threading.Thread(target=server.run, daemon=True).start()
+    sockets: dict[int, Any] = {}
+    server = waitress.create_server(app, map=sockets, host="127.0.0.1", port=0)
+    enough = threading.Event()
+
+    def serve() -> None:
+        while not enough.is_set():
+            wasyncore.loop(timeout=0.1, map=sockets, count=1)
+
+    thread = threading.Thread(target=serve, daemon=True)
+    thread.start()
     try:
         yield f"http://127.0.0.1:{server.effective_port}"
     finally:
-        server.close()
+        enough.set()
+        thread.join()
+        server.task_dispatcher.shutdown()
+        wasyncore.close_all(sockets, ignore_all=True)
 
 
 def lay(page: Any, out: Path, captions: dict[str, str], before: Path | None) -> None:
-    """Lay the pictures on a sheet, ``out``/sheet.png; beside each what stood there before, where that is given."""
+    """Lay the pictures on a sheet, ``out``/sheet.png; those of a phone beside what stood there before, if given."""
     figures = []
     for name, caption in captions.items():
+        if before is not None and name.endswith("-desk") and name not in WIDE:
+            continue
         old = before / f"{name}.png" if before is not None else None
         shown = [(out / f"{name}.png", "after" if before else ""), *([(old, "before")] if before else [])][::-1]
         pictures = "".join(
@@ -199,7 +221,7 @@ def main() -> None:
     parser.add_argument("--only", metavar="NAME,…", default=",".join(SCREENS), help=f"of: {', '.join(SCREENS)}")
     parser.add_argument("--before", type=Path, metavar="OLD", help="a folder of an older version's pictures")
     asked = parser.parse_args()
-    names = asked.only.split(",")
+    names = [name for name in asked.only.split(",") if name]
     unknown = [name for name in names if name not in SCREENS]
     if unknown:
         parser.error(f"--only: no screen is called {', '.join(unknown)}; there are {', '.join(SCREENS)}")
@@ -207,9 +229,11 @@ def main() -> None:
     with sync_playwright() as play:
         browser = play.chromium.launch(
             executable_path=screens.CHROMIUM, args=["--headless", "--no-sandbox", "--disable-gpu"])
-        camera = Camera(browser, asked.out, {})
+        kept = asked.out / "captions.json"
+        camera = Camera(browser, asked.out, json.loads(kept.read_text(encoding="utf-8")) if kept.exists() else {})
         for name in names:
             SCREENS[name](camera)
+            kept.write_text(json.dumps(camera.took, ensure_ascii=False, indent=1), encoding="utf-8")
         lay(browser.new_page(viewport={"width": 2000, "height": 900}), asked.out, camera.took, asked.before)
         browser.close()
 
