@@ -174,7 +174,7 @@ def test_a_runaway_wakes_within_a_minute_of_crossing(fired, around):
     night = fired(FULL_FUSE, "runaway@step3:ramp+15min", **around)
     alert = only(night, "over-temperature", Rank.WAKE)
     assert -3 * MIN <= alert.woke_s - crossing_s(night, 15.0) <= 1 * MIN
-    assert alert.text.do.startswith("Switch off at the isolator now")
+    assert alert.text.do.startswith("Switch off now at the isolator")
 
 
 def test_a_runaway_rings_every_minute_until_it_is_over(fired):

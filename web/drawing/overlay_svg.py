@@ -145,12 +145,14 @@ def _axes(frame: Frame, ticks: Sequence[TempTick], unit: str, zero: str, inks: M
     while at_h * 3600 - frame.from_s <= frame.span_s:
         x = frame.x(at_h * 3600)
         said = "0" if abs(at_h) < step_h / 2 else hours(at_h * 3600)
-        at_end = x > frame.right - _EDGE_PX
-        begin = x - len(said) * CHAR_PX / (1 if at_end else 2)
+        width = len(said) * CHAR_PX
+        at_end, at_begin = x > frame.right - _EDGE_PX, x - width / 2 < frame.left  # there the unit has its place
+        begin = x - (width if at_end else 0 if at_begin else width / 2)
         parts.append(f'<path class="base" d="M{x:.1f} {frame.bottom}v4" stroke="{inks["line"]}"/>')
         if begin > taken_to:
-            parts.append(_text(x, frame.bottom + 17, said, "end" if at_end else "middle", inks["grey"]))
-            taken_to = begin + len(said) * CHAR_PX
+            parts.append(_text(x, frame.bottom + 17, said, "end" if at_end else "start" if at_begin else "middle",
+                               inks["grey"]))
+            taken_to = begin + width
         at_h += step_h
     if not 0.0 <= -frame.from_s <= frame.span_s:
         return parts

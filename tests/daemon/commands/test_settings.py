@@ -34,7 +34,7 @@ def test_what_cannot_be_used_ends_with_2_and_a_sentence(said):
     assert code == 2
     assert "'X' is unknown. Known: B, E, J, K, N, R, S, T." in err
     assert said("get", "kiln.colour")[2] == "lehrling: kiln.colour: is no setting. Known: kiln.name, " \
-                                            "kiln.controller_unit.\n"
+        "kiln.controller_unit, kiln.power_kw, kiln.price_per_kwh, kiln.currency.\n"
 
 
 def test_an_address_is_read_from_the_input_and_never_shown(said, tmp_path, monkeypatch):

@@ -66,7 +66,7 @@ def test_a_small_file_of_fifty_million_pixels_is_refused_before_it_is_decoded(tm
             "print(re.search(r'VmHWM:\\s+([0-9]+)', open('/proc/self/status').read())[1])")
     (tmp_path / "big.png").write_bytes(body)
     with (tmp_path / "big.png").open("rb") as source:
-        ran = subprocess.run([sys.executable, "-c", code, str(tmp_path / "w"), str(tmp_path / "s")], stdin=source,
+        ran = subprocess.run([sys.executable, "-c", code, *(str(tmp_path / name) for name in "wst")], stdin=source,
                              capture_output=True, text=True, check=True)
     said, most_kb = ran.stdout.rsplit("}", 1)
     assert "50 million points, more than 16 million. Send a smaller one." in said
