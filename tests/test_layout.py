@@ -46,6 +46,12 @@ def test_every_module_lies_in_a_package():
             assert (path.parent / "__init__.py").exists(), path
 
 
+def test_no_room_is_crowded():
+    rooms = {path.parent for name in (*NAMES, "tests", "benchmarks", "docs") for path in (ROOT / name).rglob("*.py")}
+    crowded = {str(room.relative_to(ROOT)): count for room in rooms if (count := len(list(room.glob("*.py")))) > 20}
+    assert crowded == {}
+
+
 def test_tests_are_no_package():
     # With one, tests/daemon would stand in the way of daemon.
     assert list((ROOT / "tests").rglob("__init__.py")) == []

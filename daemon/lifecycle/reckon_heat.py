@@ -16,10 +16,11 @@ from daemon.firing.events import Rank
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.watches import not_cooling, over_temperature, reading_frozen, sensor_fault
 from daemon.lifecycle.setup_from_store import plan_of
-from daemon.store import alerts, firings, found_parts, heat, readings
+from daemon.store import alerts, firings, found_parts, readings
 from daemon.store.database import open_database
 from daemon.store.firings import Firing
-from daemon.store.heat import Heat
+from daemon.store.wear import heat
+from daemon.store.wear.heat import Heat
 
 LOG = logging.getLogger(__name__)
 METHOD = 1

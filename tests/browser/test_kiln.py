@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 
 from daemon.settings.config import Config, Energy
-from daemon.store import heat, kilns, part_changes
+from daemon.store import kilns
+from daemon.store.wear import heat, part_changes
 
 SHOTS = Path(__file__).parents[2] / "ci-output" / "screenshots"
 PHONE = {"width": 390, "height": 844}

@@ -13,7 +13,8 @@ from typing import Any
 
 import pytest
 
-from daemon.store import bin, notes, outcomes, part_changes, plans
+from daemon.store import bin, notes, outcomes, plans
+from daemon.store.wear import part_changes
 
 MEASURE = (Path(__file__).parent / "register.js").read_text(encoding="utf-8").split("\n", 2)[2]
 PHONE, SMALL, DESK = ({"width": 390, "height": 844}, {"width": 320, "height": 640}, {"width": 1280, "height": 900})

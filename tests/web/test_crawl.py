@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from PIL import Image
 
 from daemon.settings.config import Config, Energy
-from daemon.store import bin, firings, outcomes, part_changes, plans
+from daemon.store import bin, firings, outcomes, plans
+from daemon.store.wear import part_changes
 
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 UNLINKED = {"/passcode", "/enter", "/now.json", "/rehearsal/", "/rehearsal/<path:rest>", "/icon-<int:size>.png",

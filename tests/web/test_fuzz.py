@@ -6,7 +6,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from daemon.store import part_changes
+from daemon.store.wear import part_changes
 
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 TYPED = st.one_of(

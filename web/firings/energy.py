@@ -9,9 +9,9 @@ from datetime import datetime
 from daemon.firing.energy.estimate import Basis, Estimate, estimate
 from daemon.firing.energy.heat_balance import HeatUse, Why
 from daemon.firing.plan.plan import to_unit
-from daemon.store import heat
 from daemon.store.firings import Firing
-from daemon.store.heat import Heat
+from daemon.store.wear import heat
+from daemon.store.wear.heat import Heat
 from web import words
 from web.request.context import database, settings
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Blueprint, redirect, request, url_for
 from werkzeug.wrappers import Response
 
-from daemon.store import heat
+from daemon.store.wear import heat
 from web.firings.page import show_with
 from web.request.context import database, settings
 from web.request.form import Form

@@ -12,9 +12,10 @@ from daemon.firing.durations import duration
 from daemon.firing.events import LONGEST_QUIET_S
 from daemon.firing.units import Units
 from daemon.store import alerts as alert_store
-from daemon.store import found_parts, heat, judgements, notes, outcomes, photographs, pieces
+from daemon.store import found_parts, judgements, notes, outcomes, photographs, pieces
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
+from daemon.store.wear import heat
 from web import words
 from web.drawing.trace_plotly import figure
 from web.firings.again import again

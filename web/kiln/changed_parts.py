@@ -11,8 +11,8 @@ from werkzeug.wrappers import Response
 
 from daemon.firing.energy.wear import AGES_ABOVE_C
 from daemon.firing.plan.plan import to_unit
-from daemon.store import heat, part_changes
-from daemon.store.part_changes import Kind, PartChange
+from daemon.store.wear import heat, part_changes
+from daemon.store.wear.part_changes import Kind, PartChange
 from web import words
 from web.request.context import database, kiln_id, settings
 from web.request.form import Form

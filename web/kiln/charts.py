@@ -9,7 +9,7 @@ from flask import url_for
 from markupsafe import Markup
 
 from daemon.firing.plan.plan import rate_to_unit
-from daemon.store.part_changes import PartChange
+from daemon.store.wear.part_changes import PartChange
 from web import words
 from web.drawing.dot_chart_svg import NARROW, WIDE, Axis, Change, Dot, dots_svg
 from web.kiln.drift import LEAST_FIRINGS, Point, moved

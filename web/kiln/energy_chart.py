@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from daemon.firing.energy.estimate import Basis
 from daemon.store.firings import Firing
-from daemon.store.part_changes import PartChange
+from daemon.store.wear.part_changes import PartChange
 from web import words
 from web.drawing.dot_chart_svg import Axis, Dot
 from web.firings.energy import Spent, months, spent_of_kiln, spent_words

@@ -17,12 +17,13 @@ from daemon.firing.plan.schedule import PlannedPart, planned_parts
 from daemon.firing.tracking.offset_history import BANDS_C
 from daemon.lifecycle.setup_from_store import holds_of
 from daemon.service.state_reader import alert_of
-from daemon.store import firings, found_parts, kilns, part_changes, plans, readings
+from daemon.store import firings, found_parts, kilns, plans, readings
 from daemon.store.database import FILE_NAME
 from daemon.store.firings import Firing
 from daemon.store.own_facts import setting
 from daemon.store.safety.copies import copies_of
 from daemon.store.stamps import moment
+from daemon.store.wear import part_changes
 from web import words
 from web.firings.energy import LOOKED_AT
 from web.kiln.changed_parts import NAMES, just_taken, parts_of

@@ -8,7 +8,8 @@ import pytest
 
 from daemon.firing.events import Alert, AlertChanged, Part, Rank, Sample, Text
 from daemon.lifecycle.reckon_heat import AT_ONCE, METHOD, reckon_due
-from daemon.store import alerts, firings, found_parts, heat, kilns, plans, readings
+from daemon.store import alerts, firings, found_parts, kilns, plans, readings
+from daemon.store.wear import heat
 
 NOW = datetime(2026, 3, 1, 4, 20, tzinfo=UTC)
 PLAN = (

@@ -8,8 +8,9 @@ import pytest
 
 from daemon.firing.events import Alert, AlertChanged, Rank, Sample, Text
 from daemon.service.maintenance import Housekeeping
-from daemon.store import alerts, bin, firings, heat, kilns, notes, outcomes, photographs, pieces, readings
+from daemon.store import alerts, bin, firings, kilns, notes, outcomes, photographs, pieces, readings
 from daemon.store.database import create_database
+from daemon.store.wear import heat
 
 NOW = datetime(2026, 3, 1, 4, 20, tzinfo=UTC)
 MARK, OTHER = "a" * 64, "b" * 64

@@ -8,7 +8,6 @@ import sqlite_utils
 from sqlite_utils.migrations import Migrations
 
 from daemon.errors import BadInput
-from daemon.store import heat
 from daemon.store.database import (
     NoDatabase,
     create_database,
@@ -20,6 +19,7 @@ from daemon.store.database import (
     transaction,
 )
 from daemon.store.schema.migrations import MIGRATIONS
+from daemon.store.wear import heat
 
 
 def test_migrating_from_empty_gives_every_table_and_is_done_once(tmp_path):

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from daemon.settings.config import Config, Energy
-from daemon.store import heat
-from daemon.store.heat import Heat
+from daemon.store.wear import heat
+from daemon.store.wear.heat import Heat
 
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 KILN = Heat(9000.0, 5800.0, 1550.0, 1600.0)

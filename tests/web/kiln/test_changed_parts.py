@@ -7,7 +7,8 @@ from datetime import timedelta
 
 import pytest
 
-from daemon.store import heat, kilns, part_changes
+from daemon.store import kilns
+from daemon.store.wear import heat, part_changes
 from web.security import passcode
 
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from daemon.store.part_changes import PartChange
+from daemon.store.wear.part_changes import PartChange
 from web.kiln.charts import climb_chart, difference_chart
 from web.kiln.drift import Point
 

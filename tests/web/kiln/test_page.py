@@ -9,7 +9,8 @@ import pytest
 
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.tracking.offset_history import HoldOffset
-from daemon.store import firings, heat, plans
+from daemon.store import firings, plans
+from daemon.store.wear import heat
 from web.kiln.drift import Run, cooling, differences, fall_minutes, moved, stretched
 
 STARTS = datetime(2026, 3, 1, 20, 0, tzinfo=UTC)

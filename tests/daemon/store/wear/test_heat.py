@@ -6,8 +6,9 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from daemon.store import bin, firings, heat, judgements, kilns
-from daemon.store.heat import Heat
+from daemon.store import bin, firings, judgements, kilns
+from daemon.store.wear import heat
+from daemon.store.wear.heat import Heat
 
 NOW = datetime(2026, 3, 1, 4, 20, tzinfo=UTC)
 

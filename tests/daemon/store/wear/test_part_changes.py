@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import UTC, date, datetime
 
-from daemon.store import kilns, part_changes
+from daemon.store import kilns
+from daemon.store.wear import part_changes
 
 NOW = datetime(2026, 3, 1, 4, 20, tzinfo=UTC)
 
