@@ -36,11 +36,18 @@ class Offset:
         self._known: tuple[tuple[int, float, float], ...] = ()
         """(index, length [s], difference [K]) of every settled hold."""
 
-    def learn(self, found: tuple[Part, ...], t_s: float) -> bool:
-        """Take the parts found so far at ``t_s``; return whether there is an offset that changed."""
+    def learn(self, found: tuple[Part, ...], t_s: float, dropped_s: float | None = None) -> bool:
+        """Take the parts found so far at ``t_s``; return whether there is an offset that changed.
+
+        A hold in which the readings stood a step down at ``dropped_s`` [s], as under an open lid, shows no more than
+        it had shown before that: the air was read, and not the kiln.
+        """
         holds = []
         for part in found:
             if part.part != "hold":
+                continue
+            if dropped_s is not None and part.start_s <= dropped_s <= (t_s if part.end_s is None else part.end_s):
+                holds += [known for known in self._known if known[0] == part.index]
                 continue
             hold = hold_offset(part, self._parts[part.index].to_c, t_s)
             if hold is not None and hold.settled:

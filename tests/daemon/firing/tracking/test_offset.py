@@ -48,6 +48,16 @@ def test_a_hold_under_way_teaches_up_to_now():
     assert here.learned_k == 3.0
 
 
+def test_a_hold_under_an_open_lid_shows_only_what_it_had_shown_before():
+    here = offset()
+    going = Part(LOW, 1, "hold", 1000.0, None, 0.0, 603.0)
+    here.learn((going,), 2000.0)
+    dipped = Part(LOW, 1, "hold", 1000.0, None, 0.0, 585.0)  # an open lid drew the mean down
+    assert not here.learn((dipped,), 2400.0, 2300.0)
+    assert here.learned_k == 3.0
+    assert offset().learn((dipped,), 2400.0, 900.0)  # the lid was shut before the hold began
+
+
 def test_it_says_whether_it_changed():
     here = offset()
     assert [here.learn(found, 9000.0) for found in (
