@@ -60,7 +60,7 @@ def test_a_meter_s_reading_is_shown_as_such_and_narrows_the_other_firings(studio
     assert "rough" in _shown(studio, f"/firings/{second}")
 
 
-@pytest.mark.parametrize("typed", ["lots", "-3", "99999"])
+@pytest.mark.parametrize("typed", ["lots", "-3", "99999", "1432"])  # the last is a meter's total
 def test_a_meter_s_figure_that_cannot_be_is_refused(studio, typed):
     [number] = _fired(studio, KILN)
     client = studio.app(config=Config(energy=Energy(3.8))).test_client()
