@@ -23,9 +23,9 @@ CLOSE_LID = "Gloves on. Close it from outside, never reach in: with the lid open
 ISOLATOR = ("Switch off now at the isolator, the kiln's main switch. The controller's stop key may not do it: its "
             "own switch can stick.")
 ISOLATOR_UNLESS = ("Switch off at the isolator, the kiln's main switch, unless the controller shows a climb of its "
-                   "own and the kiln stops when you stop it there: its own switch can stick.")
+                   "own and the kiln stops when you stop it there. A controller's switch can stick.")
 """For a climb that a program may be behind."""
-OWN_DISPLAY = "Read the kiln's own display. Believe that, not this page."
+OWN_DISPLAY = "Read the kiln's own display. Believe that one, not Lehrling."
 """What to do while Lehrling cannot be believed."""
 SENSOR_OUTSIDE = "Look at the sensor's plug and wires, outside the kiln only. Don't touch the sensor in a hot kiln."
 NOT_WATCHED = "Nothing watches the firing until the readings are back."

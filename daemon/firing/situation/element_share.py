@@ -3,8 +3,7 @@
 A probe sees something of the glowing elements, and more or less of the walls. Where the elements begin to heat
 again after a fall, its reading rises by that share, over minutes, with the glass hardly warmer. Where they fall
 silent at the beginning of a planned fall, the reading sinks by about as much in about as long, with the glass hardly
-cooler.
-So the beginning of an anneal hold shows beforehand what its end will look like.
+cooler. So the beginning of an anneal hold shows beforehand what its end will look like.
 """
 
 from __future__ import annotations

@@ -126,7 +126,7 @@ def test_lines_for_another_day_have_no_button_that_they_were_keyed_in(woken):
     assert "150 °C/h 516 °C hold 60 min" in said
     assert "I keyed these in" not in said
     assert "Quiet for" not in said  # a runaway is never quiet
-    assert "This keeps ringing until the kiln stops climbing, also while you are up." in said
+    assert "This keeps ringing until Lehrling sees that the danger is past, also while you are up." in said
 
 
 def test_a_dead_sensor_is_answered_for_the_night_by_one_tap_and_the_page_says_so(woken, studio):

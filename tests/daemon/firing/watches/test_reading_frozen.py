@@ -109,7 +109,7 @@ def test_the_words_say_where_it_is_stuck_and_that_the_kiln_may_not_be():
     text = KIND.words(Finding(KIND, Rank.WAKE, 0.0, ReadingFrozen(720.0, 516.0)), example_firing.speaker())
     assert text.what == "Reading stuck at 516 °C for 12 min. Lehrling may be blind."
     assert "The kiln may be at any temperature" in text.meaning
-    assert text.do.startswith("Read the kiln's own display. Believe that, not this page.")
+    assert text.do.startswith("Read the kiln's own display. Believe that one, not Lehrling.")
     assert text.do.endswith(ELECTRIC)
 
 
