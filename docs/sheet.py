@@ -16,6 +16,7 @@ import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 from html import escape
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -150,7 +151,7 @@ def _wait_for_rehearsal(page: Any, address: str) -> None:
 
 
 SCREENS: dict[str, Callable[[Camera], None]] = {
-    **{name: lambda camera, name=name: take_night(camera, name) for name in nights.NIGHTS},  # type: ignore[misc]
+    **{name: partial(take_night, name=name) for name in nights.NIGHTS},
     "first-run": take_first_run, "plan": take_plan, "year": take_year, "twelve-alerts": take_twelve,
 }
 """What can be photographed, by name."""

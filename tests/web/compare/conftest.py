@@ -5,40 +5,9 @@ from __future__ import annotations
 import pytest
 
 from daemon.store import notes, outcomes
+from tests.web.conftest import PLAN_TOML
 
-SLOWER = """title = "Full fuse, two layers"
-unit = "C"
-
-[[step]]
-rate = 220
-to = 670
-hold_min = 30
-purpose = "squeeze"
-
-[[step]]
-rate = 110
-to = 788
-hold_min = 10
-purpose = "top"
-
-[[step]]
-rate = "free"
-to = 516
-hold_min = 60
-purpose = "anneal"
-
-[[step]]
-rate = 55
-to = 460
-
-[[step]]
-rate = 110
-to = 370
-
-[[step]]
-rate = 150
-to = 60
-"""
+SLOWER = PLAN_TOML.replace('rate = "free"\nto = 800', "rate = 110\nto = 788")
 """The plan of the studio with a slower climb to a lower top: longer in the haze range."""
 
 
