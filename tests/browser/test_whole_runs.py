@@ -50,10 +50,15 @@ class Hand(Protocol):
 
 
 class Keys:
-    """The keyboard alone; wherever the focus comes by, it is seen."""
+    """The keyboard alone; wherever the focus comes by, it is seen.
+
+    The listener for file choosers is set at the start. Playwright begins to catch choosers when the first listener is
+    set, but does not wait until the browser does: a key pressed at once opens one that nobody catches (19 of 40).
+    """
 
     def __init__(self, page: Any) -> None:
         self.page = page
+        page.on("filechooser", lambda chooser: None)
 
     def _reach(self, what: str) -> None:
         place = self.page.locator(what).first
