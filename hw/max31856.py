@@ -36,14 +36,10 @@ from hw.max31856_registers import (
     cold_c,
     hot_c,
 )
+from hw.max31856_settings import RANGES_C, read_settings
 from hw.settings import Settings
 from hw.thermocouple import Fault, ProbeError, Reading
 
-RANGES_C = {
-    "B": (0.0, 1820.0), "E": (-200.0, 1000.0), "J": (-210.0, 1200.0), "K": (-200.0, 1372.0),
-    "N": (-200.0, 1300.0), "R": (-50.0, 1768.0), "S": (-50.0, 1768.0), "T": (-200.0, 400.0),
-}
-"""What a thermocouple of each type can tell [°C]; IEC 60584-1, as far as the chip goes."""
 LOWEST_C = -50.0
 """A colder reading is not believed [°C]. [chosen: nothing beside a kiln is colder]"""
 COLD_JUNCTION_C = (-20.0, 85.0)
@@ -235,12 +231,7 @@ def open_probe(asked: Settings, now_s: Callable[[], float]) -> Max31856:
     ProbeError
         Naming the device or library that is wrong, and the remedy; a wrong setting raises what ``asked`` raises.
     """
-    path = asked.text("bus", "/dev/spidev0.0")
-    chosen = {
-        "thermocouple_type": asked.choice("thermocouple_type", "K", tuple(RANGES_C)),
-        "mains_hz": asked.choice("mains_hz", 50, (50, 60)),
-        "averaging": asked.choice("averaging", 4, tuple(AVERAGING)),
-    }
+    settings = read_settings(asked)
     asked.finish()
     try:
         from Adafruit_PureIO.spi import SPI
@@ -250,14 +241,16 @@ def open_probe(asked: Settings, now_s: Callable[[], float]) -> Max31856:
             "Install lehrling with its extra: lehrling[pi].",
         ) from None
     try:
-        spi = SPI(path, max_speed_hz=500_000, phase=1, polarity=0, bits_per_word=8)
+        spi = SPI(settings.bus, max_speed_hz=500_000, phase=1, polarity=0, bits_per_word=8)
     except PermissionError:
         raise ProbeError(
-            f"[probe] bus = {path!r} may not be opened by this user.", "Add the user to the group spi.",
+            f"[probe] bus = {settings.bus!r} may not be opened by this user.", "Add the user to the group spi.",
         ) from None
     except OSError as err:
         raise ProbeError(
-            f"[probe] bus = {path!r} can't be opened: {err}.",
+            f"[probe] bus = {settings.bus!r} can't be opened: {err}.",
             "Switch SPI on (raspi-config, Interface Options) and check the name with: ls /dev/spidev*.",
         ) from None
-    return _OnDevice(spi, **chosen, now_s=now_s, sleep=time.sleep)
+    return _OnDevice(
+        spi, thermocouple_type=settings.thermocouple_type, mains_hz=60 if settings.mains_hz == 60 else 50,
+        averaging=settings.averaging, now_s=now_s, sleep=time.sleep)

@@ -7,7 +7,9 @@ milliamperes; a louder sounder needs a transistor or a relay board between.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Protocol, runtime_checkable
 
 from hw.settings import Settings
@@ -91,6 +93,47 @@ class GpioSounder:
                 pin.deinit()
 
 
+PINS = 28
+"""Pins D0 to D27 are on the Pi's header of forty. [source: Raspberry Pi documentation, GPIO and the 40-pin header,
+from memory]"""
+CONVERTERS_PINS = ("D7", "D8", "D9", "D10", "D11")
+"""Pins of the first SPI bus, to which the converter is wired; switching one would blind the probe. [source: Raspberry
+Pi documentation, SPI0, from memory]"""
+
+
+@dataclass(frozen=True, slots=True)
+class GpioSettings:
+    """Which pins switch what.
+
+    Attributes
+    ----------
+    pin, lamp_pin
+        Of the sounder and the lamp, named as on the board; empty where there is none.
+    active_low
+        Whether a low level switches on.
+    """
+
+    pin: str
+    lamp_pin: str
+    active_low: bool
+
+
+def read_gpio_settings(asked: Settings) -> GpioSettings:
+    """Return the settings of ``[sounder]``; what is wrong, and each key that is none, is noted in ``asked``."""
+    found = GpioSettings(asked.text("pin", ""), asked.text("lamp_pin", ""), asked.flag("active_low", False))
+    if not found.pin and not found.lamp_pin:
+        asked.problem("pin", "missing.", 'Write pin = "D17", or lamp_pin = "D27".')
+    for key, name in (("pin", found.pin), ("lamp_pin", found.lamp_pin)):
+        number = re.fullmatch(r"D(\d{1,2})", name)
+        if name and (number is None or int(number[1]) >= PINS):
+            asked.problem(key, f"{name!r} is no pin of a Raspberry Pi.", f"Write one from D2 to D{PINS - 1}, as D17.")
+        elif name in CONVERTERS_PINS:
+            asked.problem(key, f"{name} is one of the converter's own pins.", "Take another one, as D17.")
+    if found.pin and found.pin == found.lamp_pin:
+        asked.problem("lamp_pin", f"{found.lamp_pin} switches the sounder already.", "Give the lamp its own, as D27.")
+    return found
+
+
 def open_gpio(asked: Settings) -> Sounder:
     """Open the sounder on the Pi's pins, named as on the board: ``D17``.
 
@@ -99,13 +142,10 @@ def open_gpio(asked: Settings) -> Sounder:
     SounderError
         Naming the pin and the remedy; a wrong setting raises what ``asked`` raises.
     """
-    names = [asked.text("pin", ""), asked.text("lamp_pin", "")]
-    active_low = asked.flag("active_low", False)
-    if names == ["", ""]:
-        asked.problem("pin", "missing.", 'Write pin = "D17", or lamp_pin = "D27".')
+    settings = read_gpio_settings(asked)
     asked.finish()
-    sound, lamp = (_pin(key, name) for key, name in zip(("pin", "lamp_pin"), names, strict=True))
-    return GpioSounder(sound, lamp, active_low=active_low)
+    sound, lamp = _pin("pin", settings.pin), _pin("lamp_pin", settings.lamp_pin)
+    return GpioSounder(sound, lamp, active_low=settings.active_low)
 
 
 def _pin(key: str, name: str) -> Pin | None:

@@ -21,7 +21,6 @@ THREADS = 4
 """Requests that are answered at once. [chosen: a household, on a computer with four cores]"""
 _LONGEST_LINE = 4096
 """Of a passcode that is piped in so much is read [bytes]. [chosen: far beyond the longest that is taken]"""
-LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -41,6 +40,7 @@ def run(args: argparse.Namespace) -> int:
     import sys
 
     from daemon.errors import BadInput
+    from daemon.settings.page_address import LOOPBACK, address_problem
 
     logging.basicConfig(stream=sys.stderr, level=logging.INFO, format="%(levelname)s %(message)s")
     config = service_settings(args)
@@ -52,6 +52,8 @@ def run(args: argparse.Namespace) -> int:
         return _set_passcode(settings)
     refuse_root(args.data, os.geteuid())
     host, port = args.host or config.page.host, config.page.port if args.port is None else args.port
+    if wrong := address_problem(host, behind_tls=settings.behind_tls):
+        raise BadInput(f"--host {host}", *wrong)
     if settings.open_house and host not in LOOPBACK and config.probe.kind != "bench":
         raise BadInput(f"--open --host {host}",
                        "a page without a passcode is for this machine only, unless its kiln is the bench.",
@@ -102,9 +104,6 @@ def _serve(settings: Settings, host: str, port: int, fresh: Callable[[], Setting
 
     if not 1 <= port <= 65535:
         raise BadInput(f"--port {port}", "is outside 1 to 65535.", "8080 is usual.")
-    if settings.behind_tls and host not in LOOPBACK:
-        raise BadInput(f"--host {host}", "behind_tls is for a page that only a proxy on this machine reaches.",
-                       "Leave host out of [page], or behind_tls.")
     app = Reloading(lambda: create_app(fresh()), lambda: file_mark(file))
     # Bound here and not by waitress, which leaves its pieces lying about where binding fails.
     try:

@@ -6,17 +6,17 @@ import sqlite3
 from collections.abc import Sequence
 from pathlib import Path
 
-from daemon.delivery.sender import address
+from daemon.delivery.sender import address, secret
 from daemon.doctor.finding import Finding, good, mend, note
 from daemon.errors import BadInput
 from daemon.notify.alert_messages import Channel
 from daemon.settings.config import Config
+from daemon.settings.page_address import LOOPBACK
 from daemon.store import outbox
 from daemon.store.database import open_database
 from daemon.store.outbox import Fate
 
 _TRY_IT = "lehrling alerts test"
-LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
 
 
 def channels(config: Config, record: Path) -> list[Finding]:
@@ -74,6 +74,20 @@ def sounder(config: Config, trouble: Sequence[str] | None) -> Finding:
         return mend("sounder", " ".join(trouble), "Look at its pins in the settings, and at the unit's drop-in: "
                     'systemd/README.md, "Looking after it".')
     return good("sounder", "It could be opened. Whether it is heard in your bed, only you can tell.")
+
+
+def sign_of_life(config: Config) -> list[Finding]:
+    """Return whether the addresses of the sign of life can be read; nothing where none is set."""
+    files = [file for file in (config.alive.url_file, config.alive.mqtt_file) if file is not None]
+    return [_sign(file) for file in files]
+
+
+def _sign(file: Path) -> Finding:
+    try:
+        secret(file, "the address of the sign of life")
+    except BadInput as err:
+        return mend("sign of life", f"{err.where}: {err.problem}", err.remedy)
+    return good("sign of life", f"Its address is there, in {file.name}. Whether it comes, its receiver tells.")
 
 
 def page(config: Config, default_passcode_file: Path) -> Finding:

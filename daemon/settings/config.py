@@ -17,11 +17,13 @@ from daemon.firing.setup import Reads
 from daemon.notify.alert_messages import Channel
 from daemon.notify.other_messages import Loudness, Post
 from daemon.settings.notifications import Alive, alive, channels, clock_time, milestones, quiet_hours, sounder
+from daemon.settings.page_address import address_problem
 from daemon.toml import read_toml, shown
+from hw.max31856_settings import RANGES_C, read_settings
 
 FILE_NAME = "lehrling.toml"
 PROBE_KINDS = ("max31856", "bench", "recorded")
-THERMOCOUPLE_TYPES = ("B", "E", "J", "K", "N", "R", "S", "T")
+THERMOCOUPLE_TYPES = tuple(RANGES_C)
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +37,7 @@ class Probe:
     thermocouple_type
         Letter of its type (IEC 60584-1).
     settings
-        Everything else of ``[probe]``, with ``thermocouple_type``; the opener checks it.
+        Everything else of ``[probe]``, with ``thermocouple_type``, as its opener takes it.
     """
 
     kind: str = "max31856"
@@ -194,8 +196,13 @@ def _energy(kiln: Fields) -> Energy:
 
 
 def _probe(table: Fields) -> Probe:
-    """Return the probe's kind and type; the opener checks the rest."""
+    """Return the probe's kind, type and settings; what the bench and a trace are told, their openers check."""
     kind = table.choice("kind", "max31856", PROBE_KINDS)
+    if kind == "max31856":
+        given = dict(table.left)
+        letter = read_settings(table).thermocouple_type
+        table.refuse_the_rest()
+        return Probe(kind, letter, MappingProxyType({**given, "thermocouple_type": letter}))
     letter = table.choice("thermocouple_type", "K", THERMOCOUPLE_TYPES)
     return Probe(kind, letter, MappingProxyType({**table.left, "thermocouple_type": letter}))
 
@@ -215,9 +222,12 @@ def _time_zone(owner: Fields) -> str | None:
 def _page(table: Fields, folder: Path) -> Page:
     port = table.whole("port", 8080, 1, 65535, "8080 is usual.")
     passcode = table.text("passcode_file", "")
-    return Page(host=table.text("host", "127.0.0.1"), port=port,
+    host, behind_tls = table.text("host", "127.0.0.1"), table.flag("behind_tls", False)
+    if wrong := address_problem(host, behind_tls=behind_tls):
+        table.problem("host", *wrong)
+    return Page(host=host, port=port,
                 allowed_hosts=tuple(host.lower() for host in table.texts("allowed_hosts", ())),
                 passcode_file=folder / passcode if passcode else None,
                 open_reading=table.flag("open_reading", False),
                 others=tuple(folder / other for other in table.texts("others", ())),
-                behind_tls=table.flag("behind_tls", False))
+                behind_tls=behind_tls)

@@ -31,6 +31,8 @@ KEYS: Mapping[str, Key] = {
     "probe.kind": Key("text", "max31856", "the converter: max31856, bench or recorded"),
     "probe.thermocouple_type": Key("text", "K", "the letter on the thermocouple or its plug"),
     "probe.mains_hz": Key("whole", "50", "50 or 60, to filter the mains hum"),
+    "probe.averaging": Key("whole", "4", "samples of the converter that make one reading: 1, 2, 4, 8 or 16"),
+    "probe.bus": Key("text", "/dev/spidev0.0", "the device of the converter’s SPI bus"),
     "owner.unit": Key("text", "C", "C or F, for alerts and messages"),
     "owner.thickness_unit": Key("text", "mm", "mm or inch, for the thickness of glass"),
     "owner.time_zone": Key("text", "the computer’s", "a name such as Europe/Vienna"),

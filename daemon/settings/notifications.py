@@ -14,6 +14,7 @@ from daemon.firing.events import Rank
 from daemon.notify.alert_messages import TOLD_RANKS, Channel
 from daemon.notify.other_messages import LOUDNESS, MILESTONES, Loudness
 from daemon.toml import shown
+from hw.sounder import read_gpio_settings
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +60,10 @@ def quiet_hours(owner: Fields) -> tuple[time, time] | None:
     if begin is None and end is None:
         return None
     if begin is None or end is None or begin == end:
+        since, until = begin or time(22), end if end != begin and end else time(7)
         owner.problem("quiet_from", "quiet hours need two different times.",
-                      'Write quiet_from = "22:00" and quiet_to = "07:00".')
+                      f"Give both at once: lehrling settings set owner.quiet_from {since:%H:%M} "
+                      f"owner.quiet_to {until:%H:%M}. Or unset both.")
         return None
     return begin, end
 
@@ -73,13 +76,19 @@ def alive(table: Fields, folder: Path) -> Alive:
 
 
 def sounder(top: Fields) -> Mapping[str, Any] | None:
-    """Return kind and settings of the sounder at the kiln; None where there is none."""
+    """Return kind and settings of the sounder at the kiln; None where there is none, or an empty section."""
     if "sounder" not in top.left:
         top.known.append("sounder")
         return None
     table = top.table("sounder")
+    if not table.left:
+        return None
     kind = table.text("kind", "gpio")
-    return MappingProxyType({**table.left, "kind": kind})
+    given = dict(table.left)
+    if kind == "gpio":
+        read_gpio_settings(table)
+        table.refuse_the_rest()
+    return MappingProxyType({**given, "kind": kind})
 
 
 def channels(top: Fields, folder: Path) -> tuple[Channel, ...]:

@@ -54,6 +54,20 @@ def test_a_probe_that_the_daemon_reads_is_never_opened(box, monkeypatch):
     assert "open" in found["probe"].said
 
 
+@pytest.mark.parametrize(("written", "state", "said"), [
+    (False, State.MEND, "alive.url: the address of the sign of life is missing."),
+    (True, State.GOOD, "Its address is there, in alive.url."),
+])
+def test_the_address_of_the_sign_of_life_is_looked_for(box, written, state, said):
+    (box.data / "lehrling.toml").write_text('[alive]\nurl_file = "alive.url"\n')
+    if written:
+        (box.data / "alive.url").write_text("http://127.0.0.1:9/\n")
+        (box.data / "alive.url").chmod(0o600)
+    _, found = examined(box, may_open_probe=False)
+    assert found["sign of life"].state is state
+    assert said in found["sign of life"].said
+
+
 def test_a_stale_word_of_the_daemon_is_not_the_present(box):
     box.daemon_says()
     box.wall += timedelta(minutes=1)

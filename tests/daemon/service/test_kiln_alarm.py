@@ -91,7 +91,7 @@ def test_the_pins_of_the_board_are_opened_by_their_names(monkeypatch):
         DigitalInOut=lambda place: pin, Direction=types.SimpleNamespace(OUTPUT="out")))
     open_gpio(Fields({"pin": "D17"}, "[sounder] ")).show(sound=True, lamp=True)
     assert (pin.value, pin.direction) == (True, "out")
-    assert "'D99' is no pin of this board" in open_kiln_alarm({"kind": "gpio", "lamp_pin": "D99"}).trouble[0]
+    assert "'D27' is no pin of this board" in open_kiln_alarm({"kind": "gpio", "lamp_pin": "D27"}).trouble[0]
 
 
 def test_a_pin_that_another_program_holds_leaves_the_kiln_watched(monkeypatch):

@@ -77,6 +77,17 @@ def test_a_setting_is_taken_out_and_its_usual_value_serves_again(file):
     ({"page.open_reading": "perhaps"}, "neither true nor false"),
     ({"owner.time_zone": "Mars/Olympus"}, "'Mars/Olympus' is no time zone"),
     ({"owner.quiet_from": "22:00"}, "quiet hours need two different times"),
+    ({"probe.mains_hz": "55"}, "[probe] mains_hz: 55 is unknown. Known: 50, 60."),
+    ({"probe.averaging": "3"}, "[probe] averaging: 3 is unknown. Known: 1, 2, 4, 8, 16."),
+    ({"probe.bus": "spidev0.0"}, "[probe] bus: 'spidev0.0' is no device. Write it as /dev/spidev0.0"),
+    ({"page.host": "300.1.2.3"}, "[page] host: '300.1.2.3' is no address. Write 0.0.0.0"),
+    ({"page.host": "my house"}, "'my house' is no address"),
+    ({"page.host": "0.0.0.0", "page.behind_tls": "yes"}, "behind_tls is for a page that only a proxy"),
+    ({"sounder.pin": "999"}, "[sounder] pin: '999' is no pin of a Raspberry Pi. Write one from D2 to D27, as D17."),
+    ({"sounder.pin": "D28"}, "'D28' is no pin"),
+    ({"sounder.pin": "D17", "sounder.lamp_pin": "D17"}, "[sounder] lamp_pin: D17 switches the sounder already."),
+    ({"sounder.lamp_pin": "D10"}, "D10 is one of the converter's own pins."),
+    ({"sounder.active_low": "yes"}, "[sounder] pin: missing."),
     ({"channel.mail.ranks": "wake"}, "there is no channel “mail”. Give it an address first."),
     ({"channel.phone.ranks": "shout"}, "'shout' is unknown"),
     ({"channel.mail.address": "my phone, secret"}, "channel.mail.address: this is no address."),
@@ -89,6 +100,11 @@ def test_what_cannot_be_used_is_told_and_changes_nothing(file, changes, told):
     assert "secret" not in refused.value.text
     assert file.read_text(encoding="utf-8") == FILE
     assert sorted(path.name for path in file.parent.iterdir()) == ["lehrling.toml", "phone.url"]
+
+
+def test_a_sounder_is_taken_out_by_its_last_pin(file):
+    assert change(file, {"sounder.lamp_pin": "D27"}).sounder == {"kind": "gpio", "lamp_pin": "D27"}
+    assert change(file, {"sounder.lamp_pin": None}).sounder is None
 
 
 def test_an_address_goes_into_a_file_that_only_the_service_reads(file):

@@ -1,0 +1,26 @@
+"""Addresses that a page can listen at, as far as they tell it themselves."""
+
+from __future__ import annotations
+
+import pytest
+
+from daemon.settings.page_address import address_problem
+
+
+@pytest.mark.parametrize("host", ["127.0.0.1", "0.0.0.0", "::", "::1", "192.0.2.7", "localhost", "kiln.local"])
+def test_an_address_or_a_computer_s_name_may_be_one(host):
+    assert address_problem(host, behind_tls=False) is None
+
+
+@pytest.mark.parametrize("host", [
+    "192.0.2", "192.0.2.256", "kiln.", "-kiln", "my kiln", "http://kiln", "kiln:8080", "k" * 64,
+    ".".join(["kiln"] * 60)])
+def test_a_slip_of_the_hand_is_none(host):
+    problem = address_problem(host, behind_tls=False)
+    assert problem is not None
+    assert "Write 0.0.0.0" in problem[1]
+
+
+def test_behind_a_proxy_it_listens_to_this_computer_only():
+    assert address_problem("localhost", behind_tls=True) is None
+    assert address_problem("kiln.local", behind_tls=True) is not None
