@@ -13,17 +13,20 @@ from daemon.subcommand import Command
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+_KEY = "section and name, such as kiln.name or channel.phone.address"
+
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Declare the actions and their options."""
     actions = parser.add_subparsers(dest="action", required=True, metavar="ACTION")
     listing = actions.add_parser("list", aliases=["show"], help="list every setting, its value and what it means")
     get = actions.add_parser("get", help="print one setting")
-    put = actions.add_parser("set", help="change one setting; it is checked before it is kept")
-    drop = actions.add_parser("unset", help="take one setting out, or a channel: its usual value serves again")
-    for action in (get, put, drop):
-        action.add_argument("key", metavar="KEY", help="section and name, such as kiln.name or channel.phone.address")
-    put.add_argument("value", metavar="VALUE", help="the new value; - reads one line from the input, for an address")
+    put = actions.add_parser("set", help="change settings, checked together before they are kept")
+    drop = actions.add_parser("unset", help="take settings out, or channels: the usual value serves again")
+    get.add_argument("key", metavar="KEY", help=_KEY)
+    put.add_argument("words", metavar="KEY VALUE", nargs="+",
+                     help="each setting and its new value; - reads one line from the input, for an address")
+    drop.add_argument("keys", metavar="KEY", nargs="+", help=_KEY)
     for action in (listing, get, put, drop):
         add_places(action, run_holds="the daemon's socket")
 
@@ -86,22 +89,50 @@ def _get(said: Mapping[str, Any], key: str) -> int:
 
 
 def _change(args: argparse.Namespace) -> int:
-    """Change a setting, by way of the daemon where it runs."""
+    """Change settings together, by way of the daemon where it runs."""
     import os
 
     from daemon.service.ask_settings import ask_settings
+    from daemon.settings.change import Changes
+
+    is_set = args.action == "set"
+    changes: Changes = _pairs(args.words) if is_set else dict.fromkeys(args.keys)
+    refuse_root(args.data, os.geteuid())
+    heard = ask_settings(settings_file(args), args.run_dir, changes)
+    sys.stdout.write(f"{'Kept' if is_set else 'Taken out'}. " + (
+        "Lehrling works with it from now on.\n" if heard else
+        "lehrling daemon does not run here; it works with it from its next start on.\n"))
+    for warning in _warnings(args, changes):
+        sys.stdout.write(f"{warning}\n")
+    return 0
+
+
+def _pairs(words: list[str]) -> dict[str, str]:
+    """Return the settings and their values, as they were typed one after the other."""
     from daemon.settings.keys import known
 
-    value = None
-    if args.action == "set":
-        known(args.key)
-        value = sys.stdin.readline().strip() if args.value == "-" else args.value
-    refuse_root(args.data, os.geteuid())
-    heard = ask_settings(settings_file(args), args.run_dir, {args.key: value})
-    done = "Kept" if value is not None else "Taken out"
-    sys.stdout.write(f"{done}. " + ("Lehrling works with it from now on.\n" if heard else
-                                    "lehrling daemon does not run here; it works with it from its next start on.\n"))
-    return 0
+    changes: dict[str, str] = {}
+    for key, value in zip(words[::2], [*words[1::2], None], strict=False):
+        known(key)
+        if value is None:
+            raise BadInput(key, "stands without a value.",
+                           "Write each with its value: lehrling settings set KEY VALUE KEY VALUE. Put a value with "
+                           "blanks in quotes.")
+        if key in changes:
+            raise BadInput(key, "is given twice.", "Give it once.")
+        changes[key] = sys.stdin.readline().strip() if value == "-" else value
+    return changes
+
+
+def _warnings(args: argparse.Namespace, changes: Mapping[str, str | None]) -> list[str]:
+    """Return a sentence for each file that was named now and is not there yet."""
+    from daemon.settings.config import read_config
+    from daemon.settings.named_files import missing
+
+    try:
+        return [said for key, said in missing(read_config(settings_file(args))).items() if key in changes]
+    except BadInput:
+        return []  # this user may not read the file
 
 
 def _value(said: Mapping[str, Any], key: str) -> Any:

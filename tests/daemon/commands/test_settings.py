@@ -37,6 +37,37 @@ def test_what_cannot_be_used_ends_with_2_and_a_sentence(said):
         "kiln.controller_unit, kiln.power_kw, kiln.price_per_kwh, kiln.currency.\n"
 
 
+def test_settings_that_need_each_other_are_given_at_once_and_the_refusal_names_the_command(said):
+    _, _, err = said("set", "owner.quiet_to", "06:30")
+    command = "lehrling settings set owner.quiet_from 22:00 owner.quiet_to 06:30"
+    assert command in err
+    assert said(*command.split()[2:])[0] == 0
+    assert said("get", "owner.quiet_to")[1] == "06:30\n"
+    assert said("unset", "owner.quiet_to")[0] == 2
+    assert said("unset", "owner.quiet_to", "owner.quiet_from")[0] == 0
+    assert said("get", "owner.quiet_to")[1] == "none\n"
+
+
+@pytest.mark.parametrize(("words", "told"), [
+    (["kiln.name"], "kiln.name: stands without a value."),
+    (["kiln.name", "My", "kiln.controller_unit"], "kiln.controller_unit: stands without a value."),
+    (["kiln.name", "A", "kiln.name", "B"], "kiln.name: is given twice."),
+])
+def test_words_that_are_no_pairs_change_nothing(said, tmp_path, words, told):
+    code, _, err = said("set", *words)
+    assert (code, told in err) == (2, True)
+    assert not (tmp_path / "lehrling.toml").exists()
+
+
+def test_a_file_that_is_not_there_yet_is_kept_with_a_warning(said, tmp_path):
+    code, out, _ = said("set", "alive.url_file", "alive.url")
+    assert (code, out.splitlines()[1:]) == (0, [
+        f"There is no file {tmp_path / 'alive.url'} yet. Until it is there, no sign of life goes out by it."])
+    assert "no file" not in said("set", "kiln.name", "Loft")[1]  # it is said once
+    (tmp_path / "alive.url").write_text("http://127.0.0.1:9/\n")
+    assert "no file" not in said("set", "alive.url_file", "alive.url")[1]
+
+
 def test_an_address_is_read_from_the_input_and_never_shown(said, tmp_path, monkeypatch):
     monkeypatch.setattr("sys.stdin", io.StringIO("json://127.0.0.1:9/hush\n"))
     assert said("set", "channel.phone.address", "-")[0] == 0
