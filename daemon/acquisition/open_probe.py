@@ -13,6 +13,7 @@ from hw.thermocouple import Fault, ProbeError, ProbeOpener, Reading, Thermocoupl
 
 LOG = logging.getLogger(__name__)
 GROUP = "lehrling.probes"
+NOT_WATCHED = "There is no probe, so the kiln is not watched."
 RETRY_S = 10.0
 """Time between two tries to open a probe that is missing [s of the firing clock]. [chosen: soon against a firing,
 seldom against the log]"""
@@ -34,7 +35,7 @@ def opener(kind: str) -> ProbeOpener:
 
 
 def open_probe(kind: str, settings: Mapping[str, Any], now_s: Callable[[], float], *,
-               stubborn: bool = False) -> Thermocouple:
+               wrong: str = "", stubborn: bool = False) -> Thermocouple:
     """Open the probe.
 
     Parameters
@@ -43,8 +44,11 @@ def open_probe(kind: str, settings: Mapping[str, Any], now_s: Callable[[], float
         As ``[probe]`` names them.
     now_s
         The firing clock [s].
+    wrong
+        Why the owner's settings of it can't be used; empty where they can.
     stubborn
-        Whether a probe that can't be opened now is waited for instead of refused, because a firing runs.
+        Whether a probe that can't be opened now is waited for instead of refused, so that the page and the channels
+        can say that nothing is watched.
 
     Raises
     ------
@@ -54,6 +58,8 @@ def open_probe(kind: str, settings: Mapping[str, Any], now_s: Callable[[], float
     chosen = opener(kind)
 
     def attempt() -> Thermocouple:
+        if wrong:
+            raise BadInput("[probe]", wrong)
         return chosen(Fields(settings, "[probe] "), now_s)
 
     try:
@@ -62,23 +68,29 @@ def open_probe(kind: str, settings: Mapping[str, Any], now_s: Callable[[], float
         if not stubborn:
             raise err if isinstance(err, BadInput) else BadInput(f"probe {kind}", str(err)) from None
         LOG.error("The probe can't be opened: %s It is tried again every %.0f s.", err, RETRY_S)
-        return StubbornProbe(kind, attempt, now_s)
+        return StubbornProbe(kind, attempt, now_s, str(err))
 
 
 class StubbornProbe:
     """Says ``silent`` until the probe it stands for can be opened, then hands every question on to it."""
 
-    def __init__(self, name: str, attempt: Callable[[], Thermocouple], now_s: Callable[[], float]) -> None:
+    def __init__(self, name: str, attempt: Callable[[], Thermocouple], now_s: Callable[[], float], why: str) -> None:
         self._name = name
         self._attempt = attempt
         self._now_s = now_s
         self._next_s = now_s() + RETRY_S
         self._probe: Thermocouple | None = None
+        self._why = why
 
     @property
     def name(self) -> str:
         """Return the kind of the probe that is waited for."""
         return self._name
+
+    @property
+    def trouble(self) -> list[str]:
+        """Return why nothing is watched, in a list; an empty one once the probe is open."""
+        return [] if self._probe is not None else [f"{NOT_WATCHED} {self._why}"]
 
     def read(self) -> Reading:
         """Return the probe's word, or that it is silent."""
@@ -88,7 +100,8 @@ class StubbornProbe:
                 self._probe = self._attempt()
                 LOG.info("The probe is there.")
             except (ProbeError, BadInput, OSError) as err:
-                return Reading(None, fault=Fault.SILENT, detail=str(err))
+                self._why = str(err)
+                return Reading(None, fault=Fault.SILENT, detail=self._why)
         if self._probe is None:
             return Reading(None, fault=Fault.SILENT, detail="the probe could not be opened")
         return self._probe.read()

@@ -14,6 +14,7 @@ from typing import Protocol
 from daemon.delivery.mqtt import Broker, parse
 from daemon.delivery.sender import secret
 from daemon.errors import BadInput
+from daemon.notify.trouble import Ailing, troubles_in
 from daemon.service.state_file import NOT_JUDGED
 
 LOG = logging.getLogger("lehrling.deliver")
@@ -40,14 +41,15 @@ class WatchPulse:
         self._seen: object = None
 
     def beats(self) -> bool:
-        """Return whether the state file is another than the last time, and a firing in it is judged."""
+        """Return whether the state file is another than the last time, has a probe, and a firing in it is judged."""
         try:
             present = json.loads(self._path.read_text(encoding="utf-8"))
             mark, judged = (present["written_utc"], present["now_s"]), present["sentence"] != NOT_JUDGED
+            has_probe = all(trouble.ailing is not Ailing.PROBE for trouble in troubles_in(present))
         except (OSError, ValueError, KeyError, TypeError):
             return False
         before, self._seen = self._seen, mark
-        return before is not None and before != mark and judged
+        return before is not None and before != mark and judged and has_probe
 
 
 class Sign(Protocol):

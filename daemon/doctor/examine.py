@@ -34,6 +34,8 @@ KEPT_NAME = "doctor.json"
 """The last result, in the data folder."""
 SPEAKS_S = 5.0
 """A daemon that was just started is waited for so long [s]. [chosen: its first word comes after the first reading]"""
+_OWN_LINE = (Ailing.PROBE, Ailing.SOUNDER, Ailing.SETTINGS)
+"""Parts that have a line of their own, where their trouble stands."""
 _EACH_S = 0.25
 """Time between two looks whether it speaks [s]. [chosen: short against SPEAKS_S]"""
 
@@ -135,7 +137,7 @@ def _watch(places: Places, clock: Clock) -> tuple[DaemonState | None, Finding]:
     if state is None or state.stale:
         return None, mend("watch", "Nobody watches the kiln just now.", "sudo systemctl restart lehrling-daemon. If "
                           "that does not help, read why: journalctl -u lehrling-daemon -n 20")
-    told = [trouble.text for trouble in state.troubles if trouble.ailing not in (Ailing.SOUNDER, Ailing.SETTINGS)]
+    told = [trouble.text for trouble in state.troubles if trouble.ailing not in _OWN_LINE]
     if told:
         return state, mend("watch", " ".join(told), "The watch goes on. The page says what to do first.")
     return state, good("watch", "The daemon watches." + (
@@ -157,6 +159,9 @@ def _probe(places: Places, config: Config, clock: Clock, computer: Computer, sta
            may_open: bool) -> list[Finding]:
     """Return how the probe is: as the daemon says, else by an own look."""
     if state is not None:
+        missing = [trouble.text for trouble in state.troubles if trouble.ailing is Ailing.PROBE]
+        if missing:
+            return [mend("probe", " ".join(missing), "It is tried again every ten seconds, without a restart.")]
         look: Look | None = _as_told(state, places.record)
         return probe.findings(look, computer.processor_c(), config.unit)
     if not may_open:

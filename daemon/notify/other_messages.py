@@ -86,6 +86,21 @@ def of_return(firing_title: str, away_s: float, reason: str, post: Post) -> list
     return [Letter(channel.name, title, body, "back") for channel in _first(post.channels)]
 
 
+def of_missing_probe(why: Sequence[str], post: Post) -> list[Letter]:
+    """Return the message that the kiln is not watched since there is no probe."""
+    title = shortened("Lehrling does not watch the kiln: no probe", LOCK_SCREEN_CHARS)
+    body = "\n".join([*why, "Until it is mended, go by the kiln's own display. A message says when the kiln is "
+                      "watched again.", NO_SAFETY_DEVICE])
+    return [Letter(channel.name, title, body, "awake") for channel in _first(post.channels)]
+
+
+def of_probe_found(post: Post) -> list[Letter]:
+    """Return the message that there is a probe again."""
+    body = "\n".join(["The probe is there, and the kiln is watched from now on.", NO_SAFETY_DEVICE])
+    return [Letter(channel.name, shortened("Lehrling watches the kiln again", LOCK_SCREEN_CHARS), body, "back")
+            for channel in _first(post.channels)]
+
+
 def of_waking(present: str, trouble: Sequence[str], post: Post) -> list[Letter]:
     """Return the daily word that the watch is awake; where it does not come, something is wrong."""
     title = shortened("Lehrling is awake" + (", with trouble" if trouble else ""), LOCK_SCREEN_CHARS)

@@ -12,6 +12,8 @@ class Ailing(StrEnum):
 
     RECORD = "record"
     """The database can't be written."""
+    PROBE = "probe"
+    """There is none, so nothing is watched."""
     JUDGING = "judging"
     """The firing is not judged."""
     DELIVERY = "delivery"

@@ -16,7 +16,7 @@ from zoneinfo import ZoneInfo
 
 import sqlite_utils
 
-from daemon.acquisition.open_probe import open_probe
+from daemon.acquisition.open_probe import StubbornProbe, open_probe
 from daemon.clock import Clock, SystemClock, open_bench_clock
 from daemon.errors import BadInput
 from daemon.lifecycle.checkpoint import FILE_NAME as CHECKPOINT_NAME
@@ -26,6 +26,7 @@ from daemon.lifecycle.session import Watch
 from daemon.notify.daily_word import tell_awake
 from daemon.notify.delivery_health import PostHealth
 from daemon.notify.drying_reminder import EVERY_S, tell_dry
+from daemon.notify.no_probe import NoProbe
 from daemon.service import maintenance, watchdog
 from daemon.service.control_socket import FILE_NAME as SOCKET_NAME
 from daemon.service.control_socket import Call, ControlSocket
@@ -38,7 +39,6 @@ from daemon.service.watchdog import Heartbeat
 from daemon.settings.config import FILE_NAME as SETTINGS_NAME
 from daemon.settings.config import Config
 from daemon.settings.last_good import keep_copy
-from daemon.store import firings, kilns
 from daemon.store.database import FILE_NAME as DATABASE_NAME
 from daemon.store.database import (
     NoDatabase,
@@ -84,16 +84,17 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
     Raises
     ------
     BadInput
-        Where a folder, the file or the probe can't be used, with the remedy.
+        Where a folder, the file or a probe that is no real one can't be used, with the remedy. A real probe is
+        waited for, and page and channels say that nothing is watched.
     """
     _make(folders.data)
     _make(folders.run)
     with only_one(folders.data), contextlib.ExitStack() as open_things:
         clock = _clock(config, folders, speed)
         journal = _journal(folders.data / DATABASE_NAME, clock.utc())
-        real = config.probe.kind == "max31856"
-        probe = open_probe(config.probe.kind, config.probe.settings, clock.now_s,
-                           stubborn=real and _firing_is_open(journal, config.kiln_name))
+        probe = open_probe(config.probe.kind, config.probe.settings, clock.now_s, wrong=config.probe.trouble,
+                           stubborn=config.probe.kind == "max31856")
+        missing = probe if isinstance(probe, StubbornProbe) else None
         place = Place(config.kiln_name, probe.name, config.probe.thermocouple_type,
                       invented=config.probe.kind == "bench")
         watch = Watch(clock, journal, place, config, folders.data / CHECKPOINT_NAME)
@@ -107,7 +108,8 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
         service = Service(
             clock, probe, watch, journal, Inbox(journal, calls), config.kiln_name, folders.run,
             alive=lambda: watchdog.notify("WATCHDOG=1"), beat=beat.beat,
-            trouble=lambda: keeper.trouble, post_trouble=lambda: health.trouble(clock.utc()),
+            trouble=lambda: keeper.trouble, no_probe=NoProbe(config.post, lambda: missing.trouble if missing else []),
+            post_trouble=lambda: health.trouble(clock.utc()),
             bell=open_kiln_alarm(config.sounder), settings_trouble=config.trouble, desk=desk)
         open_things.callback(_start_intercom(folders.run / SOCKET_NAME, service, calls))
         path = folders.data / DATABASE_NAME
@@ -115,7 +117,7 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
             config.awake_at, lambda: tell_awake(path, service.present_text, config.post, clock))
         often = (EVERY_S, lambda: (tell_dry(path, config.post, clock), reckon_due(path)))
         open_things.callback(_start_nights(keeper, config.time_zone, daily, often))
-        if config.file is not None:
+        if config.file is not None and missing is None:
             keep_copy(config.file, folders.data)  # the probe answers: these settings work
         watch.adopt()  # a long firing takes its time to be judged again; no heart beats meanwhile
         beat.start()
@@ -179,18 +181,6 @@ def _copy_before_migrating(path: Path, utc: datetime) -> None:
         make_copy(path, utc)
     except (sqlite3.Error, OSError) as err:
         LOG.error("No copy of the record could be made before its tables are changed: %s.", err)
-
-
-def _firing_is_open(journal: Journal, kiln_name: str) -> bool:
-    """Return whether a firing runs in this kiln, or that can't be known."""
-    db = journal.database()
-    if db is None:
-        return True  # it can't be known; better to watch than to end
-    try:
-        kiln_id = kilns.find(db, kiln_name)
-        return kiln_id is not None and firings.current(db, kiln_id) is not None
-    except sqlite3.Error:
-        return True
 
 
 def _make(folder: Path) -> None:

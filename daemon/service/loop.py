@@ -8,16 +8,21 @@ from collections.abc import Callable, Sequence
 from math import floor
 from pathlib import Path
 
+from sqlite_utils import Database
+
 from daemon.clock import Clock
 from daemon.errors import BadInput
 from daemon.lifecycle.requests import read_request
 from daemon.lifecycle.session import Watch
+from daemon.notify.no_probe import NoProbe
+from daemon.notify.other_messages import Post
 from daemon.notify.trouble import Ailing, Trouble
 from daemon.service import state_file
 from daemon.service.inbox import DONE, EXPIRED, Asked, Inbox
 from daemon.service.kiln_alarm import HOT_C, KilnAlarm, call
 from daemon.service.settings_desk import KIND as SETTINGS
 from daemon.service.settings_desk import SettingsDesk
+from daemon.store import outbox
 from daemon.store.write_queue import Journal, Op
 from hw.thermocouple import Fault, Reading, Thermocouple
 
@@ -46,6 +51,8 @@ class Service:
         Gives sentences about backups and the check of the database.
     post_trouble
         Gives sentences about messages that do not get through.
+    no_probe
+        Says that there is no probe to read; None where there is one.
     bell
         The sounder and lamp at the kiln.
     settings_trouble
@@ -58,7 +65,7 @@ class Service:
                  kiln_name: str, run_dir: Path, alive: Callable[[], None] = lambda: None,
                  beat: Callable[[], None] = lambda: None,
                  trouble: Callable[[], list[str]] = list, post_trouble: Callable[[], list[str]] = list,
-                 bell: KilnAlarm | None = None, settings_trouble: Sequence[str] = (),
+                 no_probe: NoProbe | None = None, bell: KilnAlarm | None = None, settings_trouble: Sequence[str] = (),
                  desk: SettingsDesk | None = None) -> None:
         self._clock = clock
         self._probe = probe
@@ -71,6 +78,7 @@ class Service:
         self._beat = beat
         self._trouble = trouble
         self._post_trouble = post_trouble
+        self._no_probe = no_probe or NoProbe(Post(), list)
         self._bell = bell or KilnAlarm(None)
         self._settings_trouble = settings_trouble
         self._desk = desk
@@ -109,12 +117,23 @@ class Service:
             self._take(ask, clock_s)
         complete = self._watch.read(clock_s, reading)
         if complete and self._watch.live is None:
+            self._tell_of_probe(clock_s)
             self._journal.flush()  # nothing was written in this tick that could have shown trouble
         if asked or self._written_s < 0 or (complete and self._is_due(clock_s)):
             self._tell(reading, clock_s)
         self._ring(clock_s)
         if complete:
             self._alive()
+
+    def _tell_of_probe(self, clock_s: float) -> None:
+        """Send word that the kiln is not watched, or is again; while a firing is open its own alerts do that."""
+        letters, utc = self._no_probe.letters(clock_s), self._clock.utc()
+
+        def post(db: Database) -> None:
+            outbox.post(db, letters, utc)
+
+        if letters:
+            self._journal.write([post])
 
     def _ring(self, clock_s: float) -> None:
         """Switch sounder and lamp by the active alerts; a bench that is sped up stays silent."""
@@ -173,7 +192,8 @@ class Service:
         """Write the state file, with everything that is wrong."""
         live = self._watch.live
         sentences = (
-            (Ailing.RECORD, self._journal.trouble), (Ailing.JUDGING, live.judge.trouble if live else []),
+            (Ailing.PROBE, self._no_probe.trouble), (Ailing.RECORD, self._journal.trouble),
+            (Ailing.JUDGING, live.judge.trouble if live else []),
             (Ailing.DELIVERY, self._post_trouble()), (Ailing.UPKEEP, self._trouble()),
             (Ailing.SOUNDER, self._bell.trouble), (Ailing.SETTINGS, self._settings_trouble))
         troubles = [Trouble(ailing, text) for ailing, texts in sentences for text in texts]

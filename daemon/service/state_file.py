@@ -16,13 +16,14 @@ from daemon.firing.events import Alert, Sample
 from daemon.firing.status import Standing
 from daemon.firing.text_json import text_json
 from daemon.lifecycle.open_firing import LiveFiring
-from daemon.notify.trouble import Trouble
+from daemon.notify.trouble import Ailing, Trouble
 from daemon.plain_json import without_minus_zero
 from daemon.service.state_reader import FILE_NAME
 from daemon.store.stamps import stamp
 from hw.thermocouple import Reading
 
 NO_FIRING = "No firing is open."
+NO_PROBE = "Nothing is watched. Read the kiln's own display."
 NOT_JUDGED = "This firing is not judged any more. Read the kiln's own display."
 
 
@@ -49,6 +50,8 @@ def present(clock: Clock, kiln_name: str, reading: Reading, last: Sample | None,
     if last is None:
         last = Sample(0.0, reading.temp_c, reading.fault.value if reading.fault else None)
     firing = _no_firing() if live is None else _firing(live, now_s)
+    if live is None and any(trouble.ailing is Ailing.PROBE for trouble in troubles):
+        firing["sentence"] = NO_PROBE
     return {
         "written_utc": stamp(clock.utc()), "kiln": kiln_name, "speed": clock.speed, "now_s": round(now_s, 3),
         "temp_c": last.temp_c, "fault": last.fault,

@@ -38,11 +38,14 @@ class Probe:
         Letter of its type (IEC 60584-1).
     settings
         Everything else of ``[probe]``, with ``thermocouple_type``, as its opener takes it.
+    trouble
+        Why the owner's settings of it can't be used, so that none is opened; empty where they can.
     """
 
     kind: str = "max31856"
     thermocouple_type: str = "K"
     settings: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({"thermocouple_type": "K"}))
+    trouble: str = ""
 
 
 MOST_KW, MOST_PRICE = 200.0, 100_000.0

@@ -2,7 +2,8 @@
 
 A typo in ``lehrling.toml`` must not leave a hot kiln unwatched. So the daemon keeps a copy of the last file that
 could be used, and that serves until the file is mended. Where there is no copy yet, each line that can't be used is
-left out, unless it is one of the probe: without a probe there is nothing to watch. Either way the page says so.
+left out. If it is one of the probe, no probe is opened: a guess at the thermocouple's type would make every
+temperature false. Either way the page says so.
 """
 
 from __future__ import annotations
@@ -14,8 +15,9 @@ from datetime import datetime
 from pathlib import Path
 
 from daemon.errors import BadInput
+from daemon.fields import Problem
 from daemon.files import read_text
-from daemon.settings.config import Config, parse_config, parse_what_can_be_used
+from daemon.settings.config import Config, Probe, parse_config, parse_what_can_be_used
 
 COPY_NAME = "lehrling.toml.last-good"
 """The copy, in the data folder."""
@@ -37,7 +39,7 @@ def usable_settings(path: Path, data: Path) -> Config:
     Raises
     ------
     BadInput
-        Where neither the file nor a copy can be used.
+        Where there is neither the file nor a copy of it.
     """
     try:
         return replace(parse_config(read_text(str(path), what=_WHAT), str(path), path.parent), file=path)
@@ -46,6 +48,8 @@ def usable_settings(path: Path, data: Path) -> Config:
         if copy is not None:
             return replace(copy, trouble=(f"The settings can't be used. {err.text} Lehrling works with those of "
                                           f"{_changed(data / COPY_NAME)}. {_MEND}",))
+        if not os.path.exists(path):  # which also says no where it may not look
+            raise
         return _without_what_is_wrong(path, err)
 
 
@@ -78,12 +82,16 @@ def _changed(copy: Path) -> str:
 
 
 def _without_what_is_wrong(path: Path, err: BadInput) -> Config:
-    """Return the settings without the lines that are wrong; raise ``err`` where they are the probe's, or all."""
+    """Return the settings without the lines that are wrong; without a probe where they are the probe's, or all."""
     try:
         config, problems = parse_what_can_be_used(read_text(str(path), what=_WHAT), str(path), path.parent)
     except BadInput:
-        raise err from None
-    if any(problem.where.startswith("[probe]") for problem in problems):
-        raise err
+        return Config(probe=Probe(trouble=err.text), trouble=(f"{err.text} {_MEND}",))
     left_out = " ".join(f"Left out: {problem}" for problem in problems)
-    return replace(config, trouble=(f"{path}: {left_out} {_MEND}",))
+    of_probe = " ".join(str(problem) for problem in problems if _is_of_probe(problem))
+    return replace(config, probe=replace(config.probe, trouble=of_probe), trouble=(f"{path}: {left_out} {_MEND}",))
+
+
+def _is_of_probe(problem: Problem) -> bool:
+    """Return whether it is about the section of the probe, or a line in it."""
+    return problem.where == "probe" or problem.where.startswith("[probe]")

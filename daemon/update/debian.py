@@ -16,6 +16,7 @@ from pathlib import Path
 
 from daemon.clock import SystemClock
 from daemon.errors import BadInput
+from daemon.notify.trouble import Ailing
 from daemon.service.state_reader import read_daemon_state
 from daemon.store.database import FILE_NAME, open_database, unknown_steps
 from daemon.store.safety.copies import make_copy
@@ -86,9 +87,9 @@ class Debian:
         return Package(NAME, version, architecture)
 
     def kiln(self) -> Kiln | None:
-        """Return what the daemon says, where it was said just now."""
+        """Return what the daemon says, where it was said just now and there is a probe to watch."""
         state = read_daemon_state(self._run, self._clock.utc())
-        if state is None or state.stale:
+        if state is None or state.stale or any(trouble.ailing is Ailing.PROBE for trouble in state.troubles):
             return None
         return Kiln(state.number("temp_c"), state.number("t_s") is not None, state.written_utc.timestamp())
 

@@ -86,6 +86,8 @@ class Studio:
         self.config = Config(kiln_name="Back room kiln")
         self.on_open: Callable[[object], None] = lambda db: None
         """Called with every connection the journal opens; may raise, or spoil it."""
+        self.no_probe = None
+        """Says that there is no probe; taken at the next start."""
         self.start()
 
     def start(self, reader=None):
@@ -95,7 +97,7 @@ class Studio:
         self.watch = Watch(self.clock, self.journal, place, self.config, self.folder / "checkpoint")
         self.service = Service(
             self.clock, HandProbe(self.clock, lambda s: self.says(s)), self.watch, self.journal,
-            Inbox(self.journal), self.config.kiln_name, self.folder)
+            Inbox(self.journal), self.config.kiln_name, self.folder, no_probe=self.no_probe)
         self.watch.adopt()
         self.next_s = self.watch.next_tick_s(self.clock.now_s())
 

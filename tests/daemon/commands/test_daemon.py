@@ -10,13 +10,12 @@ import subprocess
 import sys
 import time
 from contextlib import contextmanager
-from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 
-from daemon.store import firings, kilns
-from daemon.store.database import create_database, open_database
+from daemon.settings.last_good import COPY_NAME
+from daemon.store.database import create_database
 
 ROOT = Path(__file__).parents[3]
 RUN = [sys.executable, "-m", "daemon.cli", "daemon"]
@@ -112,7 +111,6 @@ def test_a_second_daemon_on_the_same_folder_is_refused(studio):
 
 
 @pytest.mark.parametrize(("text", "told"), [
-    ('[kiln]\nname = 3\n[probe]\nkind = "chip"', "[kiln] name: 3 is not text."),
     ('[probe]\nkind = "recorded"', "[probe] trace: missing."),
     ('[probe]\nkind = "recorded"\ntrace = "none.csv"', "none.csv"),
     ('[probe]\nkind = "bench"\nkiln = "volcano"', "volcano"),
@@ -161,19 +159,17 @@ def test_a_record_of_a_newer_program_is_refused(tmp_path):
     assert "was written by a newer Lehrling" in _refused("--bench", "--data", tmp_path, "--run", tmp_path)
 
 
-def test_without_its_chip_it_says_what_is_missing_unless_a_firing_runs(tmp_path):
+def test_without_its_chip_it_stays_and_says_that_nothing_is_watched(tmp_path):
     (tmp_path / "data").mkdir()
     (tmp_path / "data" / "lehrling.toml").write_text('[probe]\nbus = "/dev/none"\n')
-    told = _refused("--data", tmp_path / "data", "--run", tmp_path / "run")
-    assert told.startswith("lehrling: probe max31856: ")
-    db = open_database(tmp_path / "data" / "lehrling.db")
-    kiln = kilns.kiln_id(db, "Kiln")
-    firings.open_firing(db, kiln_id=kiln, probe_id=kilns.probe_id(db, kiln, "max31856", "K"), title="Bowl",
-                        opened_by="maker", started_utc=datetime.now(UTC), boot_id="other", clock_s=0.0)
-    db.close()
     with _running(tmp_path):
         present = _within(30, lambda: _present(tmp_path))
-        assert (present["temp_c"], present["fault"]) == (None, "silent")
+    assert (present["temp_c"], present["fault"]) == (None, "silent")
+    assert present["sentence"] == "Nothing is watched. Read the kiln's own display."
+    (told,) = present["trouble"]
+    assert told["ailing"] == "probe"
+    assert told["text"].startswith("There is no probe, so the kiln is not watched. ")
+    assert not (tmp_path / "data" / COPY_NAME).exists()  # these settings are not known to work
 
 
 def test_five_kills_lose_nothing():

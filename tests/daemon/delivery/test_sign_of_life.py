@@ -58,6 +58,16 @@ def test_a_watch_that_judges_no_more_is_not_alive_nor_one_that_writes_nonsense(t
     assert not pulse.beats()
 
 
+def test_a_daemon_without_a_probe_is_not_alive(tmp_path):
+    path = tmp_path / "present.json"
+    pulse = WatchPulse(path)
+    for second in (0, 5):
+        path.write_text(json.dumps({
+            "written_utc": f"2026-11-25T02:10:{second:02d}Z", "now_s": second, "sentence": "Nothing is watched.",
+            "trouble": [{"ailing": "probe", "text": "There is no probe."}]}))
+        assert not pulse.beats()
+
+
 # --- asking an address ---------------------------------------------------------------------------
 
 

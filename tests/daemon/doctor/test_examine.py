@@ -68,6 +68,13 @@ def test_the_address_of_the_sign_of_life_is_looked_for(box, written, state, said
     assert said in found["sign of life"].said
 
 
+def test_a_probe_that_the_daemon_has_not_is_the_probe_s_line(box):
+    box.daemon_says(temp_c=None, fault="silent", trouble=[{"ailing": "probe", "text": "There is no probe. No bus."}])
+    _, found = examined(box)
+    assert (found["watch"].state, found["probe"].state) == (State.GOOD, State.MEND)
+    assert found["probe"].said == "There is no probe. No bus."
+
+
 def test_a_stale_word_of_the_daemon_is_not_the_present(box):
     box.daemon_says()
     box.wall += timedelta(minutes=1)

@@ -10,6 +10,8 @@ import pytest
 
 from daemon.firing.events import Alert, AlertChanged, Rank, Sample, Text
 from daemon.notify.alert_messages import Channel
+from daemon.notify.no_probe import NoProbe
+from daemon.notify.other_messages import Post
 from daemon.service.kiln_alarm import KilnAlarm
 from daemon.service.state_file import NO_FIRING
 from daemon.store import firing_list, firings, found_parts, outbox, pieces, readings
@@ -120,6 +122,24 @@ def test_a_firing_without_a_plan_ends_by_itself_once_the_kiln_is_cold(studio):
     ended = studio.see(lambda db: firings.firing(db, firing.firing_id))
     assert ended.ended_by == "cold"
     assert 3000 + 1800 <= ended.ended_s <= 3000 + 1830
+
+
+def test_without_a_probe_page_and_message_say_that_nothing_is_watched_and_when_it_is_again(studio):
+    why = ["There is no probe, so the kiln is not watched. The bus can't be opened."]
+    studio.no_probe = NoProbe(Post((Channel("phone", Path("phone.url")),)), lambda: why)
+    studio.says = lambda s: Fault.SILENT
+    studio.start()
+    studio.run(55)
+    assert studio.present()["sentence"] == "Nothing is watched. Read the kiln's own display."
+    assert studio.present()["trouble"] == [{"ailing": "probe", "text": why[0]}]
+    assert studio.see(outbox.unsent) == []  # the bus may only be late
+    studio.run(600)
+    (fate,) = studio.see(outbox.unsent)  # once, not every ten seconds
+    assert (fate.channel, fate.title, fate.rank) == ("phone", "Lehrling does not watch the kiln: no probe", "look")
+    why.clear()
+    studio.run(10)
+    assert [fate.title for fate in studio.see(outbox.unsent)][1:] == ["Lehrling watches the kiln again"]
+    assert studio.present()["trouble"] == []
 
 
 def test_seconds_that_were_missed_are_a_gap_and_no_reading_is_invented(studio):

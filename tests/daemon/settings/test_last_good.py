@@ -54,10 +54,25 @@ def test_without_a_copy_what_is_wrong_is_left_out_and_told(owner):
     assert "'K' is unknown" in config.trouble[0] or '"K" is unknown' in config.trouble[0]
 
 
-@pytest.mark.parametrize("text", ['[probe]\nkind = "max3185"\n', "[probe\n"])
-def test_without_a_copy_nothing_replaces_the_probe(owner, text):
-    with pytest.raises(BadInput):
-        owner(text)
+@pytest.mark.parametrize(("text", "why"), [
+    ('[probe]\nkind = "max3185"\n', "'max3185' is unknown"), ("[probe\n", "not readable as TOML"),
+    ("[probe]\nmains_hz = 55\n", "[probe] mains_hz: 55 is unknown."), ("probe = 3\n", "probe: 3 is not a table."),
+])
+def test_without_a_copy_nothing_replaces_the_probe_and_all_else_serves(owner, text, why):
+    config = owner('[kiln]\nname = "Back room"\n' + text if text.startswith("[") else text)
+    assert why in config.probe.trouble
+    assert why in config.trouble[0]
+
+
+def test_a_sounder_that_is_wrong_does_not_cost_the_probe(owner):
+    config = owner('[probe]\nthermocouple_type = "N"\n[sounder]\npin = "D99"\n')
+    assert (config.probe.thermocouple_type, config.probe.trouble) == ("N", "")
+    assert "'D99' is no pin" in config.trouble[0]
+
+
+def test_a_file_that_never_was_is_refused(tmp_path):
+    with pytest.raises(BadInput, match="there is no such file"):
+        usable_settings(tmp_path / "none.toml", tmp_path)
 
 
 def test_the_copy_is_its_owners_alone_and_is_written_only_where_it_differs(owner, tmp_path):

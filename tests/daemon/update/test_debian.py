@@ -1,5 +1,6 @@
 """What an update does with files, record and owner; that the package tools obey is tried by packaging/deb/try."""
 
+import json
 import os
 import shutil
 import sqlite3
@@ -11,8 +12,10 @@ import pytest
 
 from daemon.commands import update as command
 from daemon.errors import BadInput
+from daemon.service.state_reader import FILE_NAME as STATE_NAME
 from daemon.store.database import create_database
 from daemon.store.safety.copies import make_copy
+from daemon.store.stamps import stamp
 from daemon.update.debian import Debian, as_owner
 
 needs_root = pytest.mark.skipif(os.geteuid() != 0, reason="only root can become somebody else")
@@ -90,6 +93,14 @@ def test_half_a_package_is_refused(system, tmp_path):
     half.write_bytes(whole.read_bytes()[:200_000])
     with pytest.raises(BadInput, match="no whole package"):
         system.package(half)
+
+
+def test_a_daemon_without_a_probe_does_not_watch(system, tmp_path):
+    said = {"written_utc": stamp(datetime.now(UTC)), "temp_c": None, "trouble": []}
+    (tmp_path / STATE_NAME).write_text(json.dumps(said))
+    assert system.kiln() is not None
+    (tmp_path / STATE_NAME).write_text(json.dumps(said | {"trouble": [{"ailing": "probe", "text": "none"}]}))
+    assert system.kiln() is None
 
 
 def test_a_missing_file_is_one_sentence(system, tmp_path):
