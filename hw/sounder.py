@@ -156,16 +156,16 @@ def _pin(key: str, name: str) -> Pin | None:
         import board  # type: ignore[import-not-found, import-untyped, unused-ignore]
         import digitalio  # type: ignore[import-not-found, import-untyped, unused-ignore]
     except (ImportError, NotImplementedError, RuntimeError) as err:
-        raise SounderError(f"[sounder] {key}: this computer has no pins that can be used ({err}).",
+        raise SounderError(f"this computer has no pins that can be used ({err}).",
                            "Install Lehrling with its [pi] part on a Raspberry Pi, or leave [sounder] out.") from None
     place = getattr(board, name, None)
     if place is None:
-        raise SounderError(f"[sounder] {key}: {name!r} is no pin of this board.", 'Write it as "D17".')
+        raise SounderError(f"{key} {name} is not on this board.", "Is it a Raspberry Pi with 40 pins?")
     try:
         pin = digitalio.DigitalInOut(place)
         pin.direction = digitalio.Direction.OUTPUT
     except (OSError, RuntimeError, ValueError) as err:
-        raise SounderError(f"[sounder] {key}: {name} can't be switched ({err}).",
+        raise SounderError(f"{key} {name} can't be switched ({err}).",
                            "Is it free, and may this user use GPIO?") from None
     found: Pin = pin
     return found

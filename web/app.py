@@ -21,7 +21,7 @@ from web.firings import listing as firings_list
 from web.firings import page as firing_page
 from web.firings.handouts import card, exports, firing_copy
 from web.kiln import changed_parts as kiln_parts
-from web.kiln import check, notifications, rehearsal, settings_form
+from web.kiln import check, notifications, rehearsal, settings_form, sounder
 from web.kiln import page as kiln_page
 from web.now import during, maker_actions, other_kilns, start_firing
 from web.now import page as now_page
@@ -47,7 +47,8 @@ UNDER = {
     "firings.listing": (
         "firing", "rejudge", "compare", "outcome", "readings_table", "deleted", "come_out", "meter"),
     "pieces.listing": ("piece",), "now.show": ("during",),
-    "plans.listing": ("plan_writing",), "kiln.show": ("notifications", "settings_form", "rehearsal", "changed_parts"),
+    "plans.listing": ("plan_writing",),
+    "kiln.show": ("notifications", "settings_form", "sounder", "rehearsal", "changed_parts"),
 }
 """Which page of the head stands for the pages that have no place of their own there."""
 
@@ -82,8 +83,8 @@ def create_app(settings: Settings) -> Flask:
     for module in (
         access, assets, home_screen, now_page, start_firing, firings_list, firing_page, curve, rejudge, card,
         compare_page, maker_actions, deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list,
-        plans_page, plan_writing, kiln_page, check, notifications, settings_form, rehearsal, preferences_page,
-        readings_table, come_out, during, firing_copy, meter, kiln_parts,
+        plans_page, plan_writing, kiln_page, check, notifications, settings_form, sounder, rehearsal,
+        preferences_page, readings_table, come_out, during, firing_copy, meter, kiln_parts,
     ):
         app.register_blueprint(module.BLUEPRINT)
     app.jinja_env.globals["most_bytes"] = MOST_BYTES

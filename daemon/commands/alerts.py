@@ -16,19 +16,25 @@ if TYPE_CHECKING:
     import sqlite_utils
 
     from daemon.firing.events import Alert
+    from daemon.notify.alert_messages import Channel
+    from daemon.settings.config import Config
     from daemon.store.outbox import Fate
 
 WAIT_S = 45.0
 """How long a test message may take [s]; a mail server that hangs is given up after 15. [chosen: three such
 tries]"""
 
+SOUNDER = "sounder"
+"""How the sounder at the kiln is named among the channels."""
+
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Declare the actions and their options."""
     actions = parser.add_subparsers(dest="action", required=True, metavar="ACTION")
-    test = actions.add_parser("test", help="send a test through every channel, as a wake goes, and tell")
-    test.add_argument("channel", nargs="*", help="only these channels, by name")
-    add_places(test, run_holds="the present state")
+    test = actions.add_parser("test", help="send a test through every channel, as a wake goes, sound the sounder, "
+                              "and tell")
+    test.add_argument("channel", nargs="*", help="only these channels, by name; sounder is the one at the kiln")
+    add_places(test, run_holds="the present state and the socket")
     listing = actions.add_parser("list", help="list the alerts of a firing and what was sent of them")
     listing.add_argument("--firing", metavar="N", type=int, help="its number (default: the latest)")
     add_places(listing, run_holds="the present state")
@@ -46,21 +52,46 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _test(args: argparse.Namespace, db: sqlite_utils.Database) -> int:
+    """Sound the sounder and send through the channels, all or those that were named."""
+    config = settings(args)
+    names = {channel.name for channel in config.channels}
+    for name in args.channel:
+        if name not in names | {SOUNDER}:
+            known = ", ".join([*sorted(names), SOUNDER])
+            raise BadInput(f"channel {name}", "is none of the settings.", f"Known: {known}.")
+    has_sounded = SOUNDER not in (args.channel or [SOUNDER]) or _sound(args, config)
+    chosen = [channel for channel in config.channels if not args.channel or channel.name in args.channel]
+    if not config.channels and not args.channel:
+        raise BadInput("[[channel]]", "there is none in the settings, so nobody is told.",
+                       "docs/settings.md shows how to write one.")
+    return 0 if _send(db, chosen) and has_sounded else 1
+
+
+def _sound(args: argparse.Namespace, config: Config) -> bool:
+    """Sound the sounder at the kiln; return whether it sounds, or is not there and was not asked for."""
+    from daemon.service.kiln_alarm import TRIAL_S
+    from daemon.service.try_sounder import try_sounder
+
+    if config.sounder is None:
+        sys.stdout.write("sounder: there is none in the settings. lehrling settings set sounder.pin D17\n")
+        return SOUNDER not in args.channel
+    try:
+        try_sounder(args.run_dir)
+    except BadInput as err:
+        sys.stdout.write(f"{err.text}\n")
+        return False
+    sys.stdout.write(f"sounder: sounds now, for {TRIAL_S} s. Do you hear it where you sleep?\n")
+    sys.stdout.flush()
+    return True
+
+
+def _send(db: sqlite_utils.Database, chosen: Sequence[Channel]) -> bool:
+    """Send a test through channels, and return whether all took it."""
     from daemon.clock import SystemClock
     from daemon.notify.other_messages import of_test
     from daemon.store import outbox
 
-    channels = settings(args).channels
-    names = {channel.name for channel in channels}
-    for name in args.channel:
-        if name not in names:
-            known = ", ".join(sorted(names)) or "none"
-            raise BadInput(f"channel {name}", "is none of the settings.", f"Known: {known}.")
-    if not channels:
-        raise BadInput("[[channel]]", "there is none in the settings, so nobody is told.",
-                       "docs/settings.md shows how to write one.")
     clock = SystemClock()
-    chosen = [channel for channel in channels if not args.channel or channel.name in args.channel]
     numbers = outbox.post(db, of_test(chosen), clock.utc())
     until_s = clock.now_s() + WAIT_S
     while True:
@@ -73,7 +104,7 @@ def _test(args: argparse.Namespace, db: sqlite_utils.Database) -> int:
     if any(fate.sent_utc for fate in fates):
         sys.stdout.write("Sent does not mean heard: see whether it rings beside your bed, with your phone as it is "
                          "at night.\n")
-    return 0 if all(fate.sent_utc for fate in fates) else 1
+    return all(fate.sent_utc for fate in fates)
 
 
 def outcome_words(fate: Fate) -> str:

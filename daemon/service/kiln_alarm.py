@@ -19,6 +19,8 @@ GROUP = "lehrling.sounders"
 HOT_C = 100.0
 """Trouble of Lehrling itself sounds while the kiln is at least this hot [°C]. [chosen: a cooler kiln has little to
 lose by morning]"""
+TRIAL_S = 8
+"""A trial sounds for so long [s]. [chosen: twice the pattern of an alert that must wake]"""
 _WAKE = (True, True, False, False)
 _RUNAWAY = (True, True, True, False)
 _TROUBLE = (True, *([False] * 59))
@@ -34,7 +36,7 @@ class Call:
     lamp: bool
 
 
-def call(t_s: int, alerts: Iterable[Alert], now_s: float, *, troubled: bool, hot: bool) -> Call:
+def call(t_s: int, alerts: Iterable[Alert], now_s: float, *, troubled: bool, hot: bool, tried: bool = False) -> Call:
     """Return what sounder and lamp do in this second.
 
     Parameters
@@ -49,17 +51,19 @@ def call(t_s: int, alerts: Iterable[Alert], now_s: float, *, troubled: bool, hot
         Whether record or delivery are in trouble.
     hot
         Whether the kiln is.
+    tried
+        Whether the owner tries it: it then sounds as for an alert that must wake.
     """
     standing = [alert for alert in alerts if alert.cleared_s is None and alert.rank is not Rank.LOG]
     loud = [alert for alert in standing if alert.rank is Rank.WAKE and not _is_quiet(alert, now_s)]
     pattern: tuple[bool, ...] = ()
     if any(alert.kind == RUNAWAY for alert in loud):
         pattern = _RUNAWAY
-    elif loud:
+    elif loud or tried:
         pattern = _WAKE
     elif troubled and hot:
         pattern = _TROUBLE
-    return Call(bool(pattern) and pattern[t_s % len(pattern)], bool(standing) or (troubled and hot))
+    return Call(bool(pattern) and pattern[t_s % len(pattern)], bool(standing) or tried or (troubled and hot))
 
 
 def _is_quiet(alert: Alert, now_s: float) -> bool:
@@ -72,7 +76,28 @@ class KilnAlarm:
     def __init__(self, sounder: Sounder | None, trouble: str | None = None) -> None:
         self._sounder = sounder
         self._shown: Call | None = None
+        self._tried_until_s = 0.0
         self.trouble = [] if trouble is None else [trouble]
+
+    def try_out(self, clock_s: float) -> None:
+        """Have it sound from ``clock_s`` of the firing clock on, for TRIAL_S.
+
+        Raises
+        ------
+        BadInput
+            Where there is none, or it can't be switched.
+        """
+        if self._sounder is None:
+            raise BadInput("sounder", self.trouble[0] if self.trouble else "none is set at the kiln.")
+        self._shown = None  # it is switched though nothing changes, to see whether it can be
+        self.ring(Call(sound=True, lamp=True))
+        if self.trouble:
+            raise BadInput("sounder", self.trouble[0])
+        self._tried_until_s = clock_s + TRIAL_S
+
+    def is_tried(self, clock_s: float) -> bool:
+        """Return whether the owner tries it at ``clock_s`` of the firing clock [s]."""
+        return clock_s < self._tried_until_s
 
     def ring(self, wanted: Call) -> None:
         """Switch where something changes."""

@@ -22,6 +22,7 @@ from daemon.service.inbox import DONE, EXPIRED, Asked, Inbox
 from daemon.service.kiln_alarm import HOT_C, KilnAlarm, call
 from daemon.service.settings_desk import KIND as SETTINGS
 from daemon.service.settings_desk import SettingsDesk
+from daemon.service.try_sounder import KIND as SOUNDER_TRIAL
 from daemon.store import outbox
 from daemon.store.write_queue import Journal, Op
 from hw.thermocouple import Fault, Reading, Thermocouple
@@ -141,7 +142,7 @@ class Service:
         alerts = live.judge.alerts if live is not None and self._clock.speed == 1.0 else ()
         self._bell.ring(call(
             round(clock_s), alerts, live.second(clock_s) if live is not None else 0.0,
-            troubled=bool(self._journal.trouble or self._post_trouble()),
+            troubled=bool(self._journal.trouble or self._post_trouble()), tried=self._bell.is_tried(clock_s),
             hot=live is not None and last is not None and (last.temp_c or 0.0) >= HOT_C))
 
     def _read(self) -> Reading:
@@ -183,6 +184,11 @@ class Service:
         """Do what is asked and return what has to be kept of it; BadInput where it can't be done."""
         if asked.kind == SETTINGS and self._desk is not None:
             return self._desk.take(asked.payload, firing_open=self._watch.live is not None)
+        if asked.kind == SOUNDER_TRIAL:
+            if self._clock.speed != 1.0:
+                raise BadInput("sounder", "a simulated kiln that runs faster than a real one keeps silent.")
+            self._bell.try_out(clock_s)
+            return []
         return self._watch.ask(read_request(asked.kind, asked.payload), clock_s)
 
     def _is_due(self, clock_s: float) -> bool:

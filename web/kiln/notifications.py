@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Sequence
-from typing import NamedTuple
+from collections.abc import Mapping, Sequence
+from typing import Any, NamedTuple
 
 from flask import Blueprint, abort, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
@@ -28,6 +28,8 @@ from web.security import access
 from web.times import date_words
 
 BLUEPRINT = Blueprint("notifications", __name__)
+SOUNDER = "[sounder]"
+"""The sounder at the kiln, among the channels that the owner was asked about; no channel is named so."""
 WAITS = "waits."
 """What is said of a message that has just been written."""
 _SOON_S = 20.0
@@ -58,12 +60,13 @@ LATEST_AFTER_MIN = 240
 @BLUEPRINT.get("/reach")
 def show() -> str:
     """Show every way to the owner."""
-    return _page(Form({"rings": "both"}))
+    return page(Form({"rings": "both", **_pins(settings().config.sounder)}))
 
 
-def _page(form: Form) -> str:
-    """Return the page, with the form of a new way as it was typed."""
+def page(form: Form) -> str:
+    """Return the page, with the forms of a new way and of the sounder as they were typed."""
     config = settings().config
+    said: Mapping[str, reached.Answer] = {}
     try:
         said = reached.answers(database())
         ways = [_way(channel, outbox.last_fate(database(), channel.name), said.get(channel.name))
@@ -77,7 +80,9 @@ def _page(form: Form) -> str:
         milestones=[(name, said, post.loudness(name)) for name, (said, _) in MILESTONES.items()], loudness=_LOUDNESS,
         quiet=f"{quiet[0]:%H:%M} to {quiet[1]:%H:%M}" if quiet else "",
         awake=f"{config.awake_at:%H:%M}" if config.awake_at else "", alive=config.alive, sounder=config.sounder,
-        trouble=_delivery_trouble(), form=form, rings=RINGS, no=request.args.get("no", ""),
+        trial=_trial(said.get(SOUNDER)), sounded=request.args.get("sounded", ""),
+        unheard=request.args.get("unheard", ""), trouble=_trouble(Ailing.DELIVERY),
+        sounder_trouble=_trouble(Ailing.SOUNDER), form=form, rings=RINGS, no=request.args.get("no", ""),
         kept=_KEPT.get(request.args.get("kept", ""), ""), steps=config.channels and not _tested(),
     )
 
@@ -106,7 +111,7 @@ def add() -> Response | tuple[str, int]:
         except BadInput as err:
             form.wrong["address"] = err.text
     form.typed["address"] = ""  # a secret is not shown again
-    return _page(form), 400
+    return page(form), 400
 
 
 @BLUEPRINT.post("/reach/remove")
@@ -216,7 +221,22 @@ def _tested() -> Sequence[tuple[str, str, bool]]:
     return [(fate.channel, _fate(fate), fate.sent_utc is not None) for fate in outbox.fates(database(), numbers)]
 
 
-def _delivery_trouble() -> list[str]:
-    """Return the sentences about messages that do not get through."""
+def _trouble(part: Ailing) -> list[str]:
+    """Return the daemon's sentences about messages that do not get through, or about the sounder."""
     said = daemon_state()
-    return [] if said is None else [one.text for one in said.troubles if one.ailing is Ailing.DELIVERY]
+    return [] if said is None else [one.text for one in said.troubles if one.ailing is part]
+
+
+def _pins(sounder: Mapping[str, Any] | None) -> dict[str, str]:
+    """Return the form of the sounder as it is set."""
+    given = sounder or {}
+    return {"pin": str(given.get("pin", "")), "lamp_pin": str(given.get("lamp_pin", "")),
+            "active_low": "yes" if given.get("active_low") is True else ""}
+
+
+def _trial(said: reached.Answer | None) -> str:
+    """Return what the owner said of the last time the sounder was tried, as a sentence."""
+    if said is None:
+        return "Nobody has said yet that it was heard."
+    day = date_words(said.utc.astimezone(settings().zone))
+    return f"It was heard on {day}." if said.reached else f"It was not heard on {day}."

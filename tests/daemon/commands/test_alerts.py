@@ -12,6 +12,7 @@ from daemon.commands import alerts as command
 from daemon.notify.alert_messages import Channel
 from daemon.notify.daily_word import tell_awake
 from daemon.notify.other_messages import Post
+from daemon.service import try_sounder
 from daemon.store import outbox
 from daemon.store.database import create_database, open_database
 from daemon.store.outbox import Mark
@@ -52,7 +53,8 @@ def test_a_test_says_of_every_channel_what_came_of_it(data, capsys):
     beside = deliver_beside(data, phone="", mail="the server answered 550")
     assert main(["alerts", "test", "--data", str(data)]) == 1
     beside.join()
-    phone, mail, hint = capsys.readouterr().out.splitlines()
+    sounder, phone, mail, hint = capsys.readouterr().out.splitlines()
+    assert sounder == "sounder: there is none in the settings. lehrling settings set sounder.pin D17"
     assert phone.startswith("phone: taken after ")
     assert mail == "mail: not taken: the server answered 550."
     assert hint.startswith("Sent does not mean heard")
@@ -72,13 +74,28 @@ def test_without_a_delivery_process_it_says_so(data, capsys, monkeypatch):
 
 
 @pytest.mark.parametrize(("settings", "words", "told"), [
-    (SETTINGS, ["bell"], "channel bell: is none of the settings. Known: mail, phone."),
+    (SETTINGS, ["bell"], "channel bell: is none of the settings. Known: mail, phone, sounder."),
     ("", [], "[[channel]]: there is none in the settings, so nobody is told."),
 ])
 def test_what_cannot_be_tried_is_told(data, settings, words, told, capsys):
     (data / "lehrling.toml").write_text(settings)
     assert main(["alerts", "test", *words, "--data", str(data)]) == 2
     assert told in capsys.readouterr().err
+
+
+def test_the_sounder_is_sounded_by_the_daemon(data, capsys, monkeypatch):
+    (data / "lehrling.toml").write_text('[sounder]\npin = "D17"\n')
+    words = ["alerts", "test", "sounder", "--data", str(data), "--run", str(data)]
+    assert main(words) == 1
+    assert capsys.readouterr().out.startswith("sounder: not tried: lehrling daemon, which has its pins, does not run")
+    asked = []
+    monkeypatch.setattr(try_sounder, "call", lambda path, kind, payload: asked.append((path, kind)) or "done")
+    assert main(words) == 0
+    assert capsys.readouterr().out == "sounder: sounds now, for 8 s. Do you hear it where you sleep?\n"
+    assert asked == [(data / "lehrling.sock", "sounder-trial")]
+    monkeypatch.setattr(try_sounder, "call", lambda *_: "refused: sounder: No sounder. D17 is busy.")
+    assert main(words) == 1
+    assert capsys.readouterr().out == "sounder: No sounder. D17 is busy.\n"
 
 
 def test_the_list_tells_alerts_and_what_was_sent(told_studio, capsys, monkeypatch):

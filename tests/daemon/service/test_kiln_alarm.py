@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import pytest
 
+from daemon.errors import BadInput
 from daemon.fields import Fields
 from daemon.firing.events import Alert, Rank, Text
 from daemon.service.kiln_alarm import KilnAlarm, call, open_kiln_alarm
@@ -91,7 +92,8 @@ def test_the_pins_of_the_board_are_opened_by_their_names(monkeypatch):
         DigitalInOut=lambda place: pin, Direction=types.SimpleNamespace(OUTPUT="out")))
     open_gpio(Fields({"pin": "D17"}, "[sounder] ")).show(sound=True, lamp=True)
     assert (pin.value, pin.direction) == (True, "out")
-    assert "'D27' is no pin of this board" in open_kiln_alarm({"kind": "gpio", "lamp_pin": "D27"}).trouble[0]
+    bell = open_kiln_alarm({"kind": "gpio", "lamp_pin": "D27"})
+    assert "[sounder]: lamp_pin D27 is not on this board." in bell.trouble[0]
 
 
 def test_a_pin_that_another_program_holds_leaves_the_kiln_watched(monkeypatch):
@@ -100,7 +102,8 @@ def test_a_pin_that_another_program_holds_leaves_the_kiln_watched(monkeypatch):
     monkeypatch.setitem(sys.modules, "board", types.SimpleNamespace(D17="17"))
     monkeypatch.setitem(sys.modules, "digitalio", types.SimpleNamespace(
         DigitalInOut=busy, Direction=types.SimpleNamespace(OUTPUT="out")))
-    assert "D17 can't be switched (GPIO busy)" in open_kiln_alarm({"kind": "gpio", "pin": "D17"}).trouble[0]
+    bell = open_kiln_alarm({"kind": "gpio", "pin": "D17"})
+    assert "[sounder]: pin D17 can't be switched (GPIO busy)" in bell.trouble[0]
 
 
 @pytest.mark.parametrize(("settings", "told"), [
@@ -135,6 +138,34 @@ def test_a_sounder_that_fails_is_told_and_stops_nothing():
     bell.ring(wanted)
     assert bell.trouble == []
     bell.close()
+
+
+def test_a_trial_sounds_as_what_must_wake_and_ends_by_itself(tmp_path):
+    bell = open_kiln_alarm({"kind": "bench", "file": str(tmp_path / "sounder.log")})
+    bell.try_out(1000.0)
+    assert (tmp_path / "sounder.log").read_text() == "sound lamp\n"
+    assert [bell.is_tried(s) for s in (1000.0, 1007.0, 1008.0)] == [True, True, False]
+    sounds = [call(t_s, [], 0.0, troubled=False, hot=False, tried=True).sound for t_s in range(8)]
+    assert sounds == pattern(WAKE, seconds=8)
+    assert call(0, [], 0.0, troubled=False, hot=False, tried=True).lamp
+
+
+def test_a_trial_of_what_is_not_there_or_fails_says_why():
+    with pytest.raises(BadInput, match="none is set at the kiln"):
+        open_kiln_alarm(None).try_out(0.0)
+    with pytest.raises(BadInput, match="'gong' is not installed"):
+        open_kiln_alarm({"kind": "gong"}).try_out(0.0)
+
+    class Broken:
+        name = "broken"
+
+        def show(self, *, sound, lamp):
+            raise OSError("pin gone")
+
+    bell = KilnAlarm(Broken())
+    with pytest.raises(BadInput, match="can't be switched \\(pin gone\\)"):
+        bell.try_out(0.0)
+    assert not bell.is_tried(1.0)
 
 
 def test_the_bench_writes_down_what_would_sound(tmp_path):

@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
 from pathlib import Path
+from queue import SimpleQueue
 
 import pytest
 
@@ -12,6 +13,8 @@ from daemon.firing.events import Alert, AlertChanged, Rank, Sample, Text
 from daemon.notify.alert_messages import Channel
 from daemon.notify.no_probe import NoProbe
 from daemon.notify.other_messages import Post
+from daemon.service.control_socket import Call
+from daemon.service.inbox import Inbox
 from daemon.service.kiln_alarm import KilnAlarm
 from daemon.service.state_file import NO_FIRING
 from daemon.store import firing_list, firings, found_parts, outbox, pieces, readings
@@ -278,6 +281,27 @@ def test_a_run_folder_that_cannot_be_written_stops_nothing(studio, caplog):
     studio.run(60)
     assert len(_samples(studio)) == 13
     assert caplog.text.count("The state file can't be written") == 1
+
+
+def test_a_trial_sounds_for_some_seconds_and_says_why_it_cannot(studio, tmp_path):
+    calls = SimpleQueue()
+    studio.service._inbox = Inbox(studio.journal, calls)
+
+    def trial():
+        call = Call("sounder-trial", {})
+        calls.put(call)
+        studio.run(1)
+        return call.outcome
+
+    assert trial() == "refused: sounder: none is set at the kiln."
+    studio.service._bell = KilnAlarm(BenchSounder(tmp_path / "sounder.log"))
+    assert trial() == "done"
+    studio.run(60)
+    heard = (tmp_path / "sounder.log").read_text().splitlines()
+    assert heard.count("sound lamp") >= 2
+    assert heard[-1] == "silent dark"
+    studio.clock.speed = 60.0
+    assert "keeps silent" in trial()
 
 
 def test_a_wake_sounds_at_the_kiln_until_it_is_answered(studio, slump, tmp_path):
