@@ -6,7 +6,14 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from daemon.commands.folders import add_places, keep_files_private, refuse_root, service_settings, settings_file
+from daemon.commands.folders import (
+    add_places,
+    keep_files_private,
+    refuse_no_folder,
+    refuse_root,
+    service_settings,
+    settings_file,
+)
 from daemon.subcommand import Command
 
 if TYPE_CHECKING:
@@ -44,8 +51,7 @@ def run(args: argparse.Namespace) -> int:
 
     logging.basicConfig(stream=sys.stderr, level=logging.INFO, format="%(levelname)s %(message)s")
     config = service_settings(args)
-    if not args.data.is_dir():
-        raise BadInput(f"--data {args.data}", "no such folder.", "Start lehrling daemon first, or give its folder.")
+    refuse_no_folder(args, "Start lehrling daemon first, or give its folder.")
     settings = settings_of(args, config)
     keep_files_private()
     if args.set_passcode:

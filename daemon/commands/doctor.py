@@ -7,7 +7,7 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
-from daemon.commands.folders import add_places, keep_files_private, refuse_root, settings_file
+from daemon.commands.folders import add_places, keep_files_private, refuse_no_folder, refuse_root, settings_file
 from daemon.errors import BadInput
 from daemon.subcommand import Command
 
@@ -39,8 +39,7 @@ def run(args: argparse.Namespace) -> int:
     from daemon.doctor.examine import Places, examine, keep
 
     refuse_root(args.data, os.geteuid())
-    if not args.data.is_dir():
-        raise BadInput(f"--data {args.data}", "no such folder.", "Install Lehrling as docs/install.md says.")
+    refuse_no_folder(args, "Give its data folder, or install Lehrling as docs/install.md says.")
     if not os.access(args.data, os.R_OK | os.X_OK):
         raise BadInput(f"--data {args.data}", "you may not look into it.", "Type: sudo -u lehrling lehrling doctor")
     keep_files_private()

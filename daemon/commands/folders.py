@@ -30,6 +30,13 @@ def add_places(parser: argparse.ArgumentParser, *, run_holds: str) -> None:
     parser.add_argument("--config", metavar="FILE", type=Path, help="settings (default lehrling.toml in DIR)")
 
 
+def refuse_no_folder(args: argparse.Namespace, remedy: str) -> None:
+    """Raise BadInput with ``remedy`` where the data folder is not there, or is a file."""
+    if not args.data.is_dir():
+        what = "is a file, not a folder." if args.data.exists() else "no such folder."
+        raise BadInput(f"--data {args.data}", what, remedy)
+
+
 def settings(args: argparse.Namespace) -> Config:
     """Return the settings that --config names, else those in the data folder, else the defaults.
 

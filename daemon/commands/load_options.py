@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import re
 from math import isfinite
 
 from daemon.errors import BadInput
@@ -20,8 +21,8 @@ def add_load_options(parser: argparse.ArgumentParser, *, offset: bool = True) ->
     """Add --glass, --thickness-mm, --faces and, where it makes sense, --offset-c."""
     parser.add_argument("--glass", default=DEFAULT_GLASS, metavar="90|GLASS.toml",
                         help="a built-in family (33, float, 90, 96, 104) or a file (default: 90)")
-    parser.add_argument("--thickness-mm", default=f"{DEFAULT_THICKNESS_MM:g}", metavar="MM[,MM...]",
-                        help="thickness of the load's pieces, for instance 6 or 6,19; the thickest rules "
+    parser.add_argument("--thickness-mm", default=f"{DEFAULT_THICKNESS_MM:g}", metavar="MM",
+                        help="thickness of the load's pieces, for instance 6 or 12.5 or \"19 6\"; the thickest rules "
                              "(default: 6)")
     parser.add_argument("--faces", type=int, choices=(1, 2), default=1,
                         help="faces that cool: 1 on a shelf, 2 standing free (default: 1)")
@@ -64,10 +65,32 @@ def whole(option: str, given: str, low: int, high: int) -> int:
 
 def numbers(option: str, given: str, low: float, high: float, unit: str) -> list[float]:
     """Return the numbers given for an option, each once and the highest first; at most eight."""
-    found = {number(option, one, low, high, unit) for one in given.split(",")}
+    found = {number(option, one, low, high, unit) for one in _apart(option, given)}
     if len(found) > _MOST:
         raise BadInput(option, f"{len(found)} figures are too many.", f"Give at most {_MOST}, with commas between.")
     return sorted(found, reverse=True)
+
+
+_MAY_BE_ONE = re.compile(r"(\d+),(\d|\d[05])")
+"""Two figures, or one with a decimal comma: 12,5 and 6,35 are usual thicknesses."""
+
+
+def _apart(option: str, given: str) -> list[str]:
+    """Return the figures of a list, apart by blanks or commas; where there are blanks, commas are decimal ones.
+
+    Raises
+    ------
+    BadInput
+        Where it may be one figure or two, with how to write each.
+    """
+    if " " in given.strip():
+        return [one.rstrip(",;").replace(",", ".") for one in given.split()]
+    found = _MAY_BE_ONE.fullmatch(given)
+    if found:
+        one, two = ".".join(found.groups()), " ".join(found.groups())
+        raise BadInput(option, f"{given} may be one figure or two.",
+                       f'Write {one} for one, or "{two}", with a blank and in quotes, for two.')
+    return given.split(",")
 
 
 def load_thicknesses(args: argparse.Namespace) -> list[float]:

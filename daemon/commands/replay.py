@@ -31,10 +31,13 @@ def _run(args: argparse.Namespace) -> int:
     from daemon.commands.load_options import load_plan, load_setup
     from daemon.commands.report_text import print_report
     from daemon.commands.trace_warnings import caveats
+    from daemon.errors import BadInput
     from daemon.files import read_text
     from daemon.firing.report import judge
     from daemon.firing.trace.csv_trace import read_trace
 
+    if args.other and not args.plan:
+        raise BadInput("--other", "is compared with the plan it was fired by, and there is none.", "Add --plan.")
     setup = load_setup(args, load_plan(args.plan) if args.plan else None)
     setup = replace(setup, others=tuple(load_plan(path) for path in args.other))
     trace = read_trace(read_text(args.trace, what="trace").splitlines(), args.trace)

@@ -58,6 +58,8 @@ class Debian:
 
     def package(self, file: Path) -> Package:
         """Return what a package file says of itself, once it was read through and apt would take it."""
+        if file.is_dir():
+            raise BadInput(str(file), "is a folder.", "Name the package in it, such as ./lehrling_0.2.0_arm64.deb.")
         if not file.is_file():
             raise BadInput(str(file), "no such file.", "Name the package, such as ./lehrling_0.2.0_arm64.deb.")
         try:

@@ -74,6 +74,10 @@ def test_a_trace_in_other_units_is_hinted_at(capsys, tmp_path):
     (["rehearse", PLAN, "--seed", "1.5"], "--seed: '1.5' can't be used. Write a whole number from 0 to 2147483647."),
     (["rehearse", PLAN, "--seed", "9999999999"], "Write a whole number from 0 to 2147483647."),
     (["anneal", "--thickness-mm", "200", "--uneven"], "--thickness-mm: 200 mm is outside 0.5 to 150 mm."),
+    (["anneal", "--thickness-mm", "12,5"],
+     '--thickness-mm: 12,5 may be one figure or two. Write 12.5 for one, or "12 5", with a blank'),
+    (["anneal", "--thickness-mm", "6,35"], "Write 6.35 for one"),
+    (["replay", "t.csv", "--other", "p.toml"], "--other: is compared with the plan it was fired by"),
     (["anneal", "--thickness-mm", "1000000"], "1000000 mm is outside 0.5 to 300 mm."),
 ])
 def test_figures_are_told_as_a_maker_writes_them(capsys, words, told):

@@ -51,3 +51,5 @@ def test_a_folder_of_another_user_is_refused_with_the_command_to_type(said, tmp_
 def test_a_missing_folder_is_one_sentence(capsys, tmp_path):
     assert main(["doctor", "--data", str(tmp_path / "none")]) == 2
     assert "no such folder" in capsys.readouterr().err
+    assert main(["doctor", "--data", __file__]) == 2
+    assert "is a file, not a folder." in capsys.readouterr().err

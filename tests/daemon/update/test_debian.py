@@ -103,6 +103,11 @@ def test_a_daemon_without_a_probe_does_not_watch(system, tmp_path):
     assert system.kiln() is None
 
 
+def test_a_folder_is_told_from_a_missing_file(system, tmp_path):
+    with pytest.raises(BadInput, match=r"is a folder\. Name the package in it"):
+        system.package(tmp_path)
+
+
 def test_a_missing_file_is_one_sentence(system, tmp_path):
     with pytest.raises(BadInput, match="no such file"):
         system.package(tmp_path / "none.deb")
