@@ -239,6 +239,8 @@ class _Slots:
         hold = self.hold
         if hold is None:
             return 0.0
+        if hold.minus:
+            raise NotUnderstood(f"“-{hold.text}” is no hold.", "Write minutes, or hours as 1:30.")
         if hold.kind == "figure" and (self._hold_in_hours or (hold.decimals and hold.value < HOURS_BELOW)):
             self.remarks.append(f"“{hold.text}” read as hours")
             return hold.value * 60

@@ -110,7 +110,7 @@ def _one_separator(line: str) -> str:
         line = line.replace(",", " ")
     line = re.sub(r"(?<![\d.,])(\d)[.,](\d{3})(?![\d.,])", r"\1\2", line)   # 1,225
     line = re.sub(r"(?<=\d),(?=\d{1,3}(?!\d))", ".", line)                  # 27,5
-    line = re.sub(r"(?<=\d)\s*-\s*(?=[\d:])", " ", line)                    # 150-960-60
+    line = re.sub(r"(?<=\d)(?:-\s*|\s+-\s+)(?=[\d:])", " ", line)          # 150-960-60, but 150 -960 has a minus
     return line.replace(",", " ")
 
 

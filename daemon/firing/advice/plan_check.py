@@ -11,6 +11,9 @@ from daemon.firing.units import Units
 from daemon.glass.advice import anneal, heating_limit
 from daemon.glass.common_practice import AS_GOOD_TIMES, brittle_below_c
 
+COLDEST_C = 10.0
+"""No kiln cools below this [°C]. [chosen: a cold workshop in winter]"""
+
 
 def doubts(setup: Setup) -> Iterator[str]:
     """Yield a sentence for each doubt about ``setup.plan`` for its load, that of practice first."""
@@ -27,6 +30,9 @@ def practice_doubts(setup: Setup) -> Iterator[str]:
     if anneal_hold(parts, setup.glass) is None:
         yield ("no step is an anneal hold: none is marked, and none is reached from above between "
                f"{words.temp(setup.glass.strain_point_c - 30)} and {words.temp(setup.glass.annealing_point_c + 35)}.")
+    for part in parts:
+        if part.direction and part.to_c < COLDEST_C:
+            yield f"step {part.step} goes to {words.temp(part.to_c)}, colder than a room. The kiln never gets there."
     yield from _climbs(parts, setup, words)
     yield from _falls(parts, setup, words)
 

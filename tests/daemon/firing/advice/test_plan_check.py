@@ -103,6 +103,12 @@ def test_doubts_are_told_in_the_owners_unit():
     assert "°C" not in found
 
 
+def test_a_step_to_below_any_room_is_doubted_and_one_to_the_room_is_not():
+    cold = [doubt for doubt in doubts(setup(*SOUND.steps[:3], Step(None, 1.0))) if "colder" in doubt]
+    assert cold == ["step 4 goes to 1 °C, colder than a room. The kiln never gets there."]
+    assert not any("colder" in doubt for doubt in doubts(setup(*SOUND.steps[:3], Step(None, 20.0))))
+
+
 def test_a_plan_is_read_back_in_both_units_with_its_length():
     lines = list(reading_back(SOUND))
     assert lines[0] == "Sound (written in °C)"
