@@ -45,6 +45,7 @@ FORMS = {
     "/kiln/parts": ("part", "day", "note"), "/kiln/parts/1": ("part", "day", "note"),
     "/firings/1/meter": ("kwh",),
     "/reach/add": ("name", "address", "rings", "after_min"), "/reach/answer": ("channel", "reached"),
+    "/reach/sounder": ("pin", "lamp_pin", "active_low"),
     "/reading": ("unit", "hours", "light"),
     "/reading/sessions": ("key",),
     "/firings/1/photographs": ("photograph", "moment", "caption"),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping
 from datetime import time
 from zoneinfo import available_timezones
 
@@ -51,7 +53,7 @@ def keep() -> Response | tuple[str, int]:
         "thickness_unit": form.choice("thickness_unit", THICKNESSES, before["thickness_unit"]),
         "time_zone": form.line("time_zone"),
         "power_kw": _figure(form, "power_kw", MOST_KW, "kW"),
-        "price_per_kwh": _figure(form, "price_per_kwh", MOST_PRICE, "money"),
+        "price_per_kwh": _figure(form, "price_per_kwh", MOST_PRICE, ""),
         "currency": form.line("currency"),
         "thermocouple_type": form.choice("thermocouple_type", THERMOCOUPLE_TYPES, before["thermocouple_type"]),
         "mains_hz": form.choice("mains_hz", MAINS, before["mains_hz"]),
@@ -68,7 +70,9 @@ def keep() -> Response | tuple[str, int]:
     try:
         heard = ask(changes)
     except BadInput as err:
-        return _page(form, trouble=words.bound(err.text)), 409
+        form.wrong |= beside(err, FIELDS)
+        all_shown = len(form.wrong) >= max(1, err.text.count("\n"))  # a line for each setting
+        return _page(form, trouble="" if all_shown else words.bound(err.text)), 409
     return redirect(url_for("settings_form.show", kept="yes" if heard else "later"), code=303)
 
 
@@ -87,6 +91,21 @@ def ask(changes: Changes) -> bool:
     """
     mine = settings()
     return ask_settings(mine.config.file or mine.data_dir / FILE_NAME, mine.run_dir, changes)
+
+
+def beside(err: BadInput, fields: Mapping[str, str]) -> dict[str, str]:
+    """Return what is wrong with each field of a form, of what the settings file would be refused for.
+
+    Parameters
+    ----------
+    err
+        What ``ask`` raised: a line for each setting, such as ``[owner] time_zone: …``.
+    fields
+        The form's fields, each with the setting it changes.
+    """
+    lines = re.findall(r"^\s*\[(\w+)\] (\w+): (.+)$", err.text, re.MULTILINE)
+    found = {f"{section}.{key}": words.capital(words.bound(told)) for section, key, told in lines}
+    return {name: found[key] for name, key in fields.items() if key in found}
 
 
 def _set(config: Config) -> dict[str, str]:

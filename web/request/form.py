@@ -64,7 +64,10 @@ class Form:
             return ""
 
     def number(self, name: str, low: float, high: float, unit: str) -> float | None:
-        """Return a number within ``low`` to ``high``; None where the field was left empty."""
+        """Return a number within ``low`` to ``high``; None where the field was left empty.
+
+        ``unit`` may be empty, as of a price.
+        """
         typed = self[name].strip().replace(",", ".")
         if not typed:
             return None
@@ -73,10 +76,12 @@ class Form:
         except ValueError:
             value = float("nan")
         if not isfinite(value):
-            self.wrong[name] = f"“{typed[:40]}” is not a number. Write a number of {unit}."
+            write = f"a number of {unit}" if unit else "it in digits, such as 0.30"
+            self.wrong[name] = f"“{typed[:40]}” is not a number. Write {write}."
             return None
         if not low <= value <= high:
-            self.wrong[name] = f"{value:g} {unit} is outside {low:g} to {high:g} {unit}. Check the figure."
+            of = f" {unit}" if unit else ""
+            self.wrong[name] = f"{value:g}{of} is outside {low:g} to {high:g}{of}. Check the figure."
             return None
         return value
 

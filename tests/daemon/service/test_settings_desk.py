@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import json
 import threading
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
 from daemon.errors import BadInput
+from daemon.service import ask_settings as asking
 from daemon.service.ask_settings import ask_settings
 from daemon.service.assembly import Folders, run_daemon
 from daemon.service.settings_desk import SettingsDesk
 from daemon.settings.config import Config, Probe, read_config
+from daemon.store.stamps import stamp
 
 
 @pytest.fixture
@@ -51,6 +55,37 @@ def test_another_daemon_s_file_is_not_touched(file, tmp_path):
 def test_without_a_daemon_the_file_is_changed_all_the_same(file, tmp_path):
     assert ask_settings(file, tmp_path, {"kiln.name": "Cellar"}) is False
     assert 'name = "Cellar"  # upstairs' in file.read_text(encoding="utf-8")
+
+
+class Turned:
+    """A clock that moves only where it is slept by, and a daemon that answers from second 3 on."""
+
+    def __init__(self, run_dir, answers):
+        self.s, self.run_dir, self.answers = 0.0, run_dir, answers
+        self.wall = datetime(2026, 11, 29, 12, 0, tzinfo=UTC)
+
+    def now_s(self):
+        return self.s
+
+    def utc(self):
+        return self.wall + timedelta(seconds=self.s)
+
+    def sleep_until(self, deadline_s):
+        self.s = deadline_s
+
+    def call(self, path, kind, payload):
+        return "done" if self.answers and self.s >= 3.0 else None
+
+
+@pytest.mark.parametrize("answers", [True, False])
+def test_a_daemon_that_starts_afresh_is_waited_for_and_one_that_is_gone_is_not_for_long(
+        file, tmp_path, monkeypatch, answers):
+    clock = Turned(tmp_path, answers)
+    (tmp_path / "present.json").write_text(json.dumps({"written_utc": stamp(clock.wall)}))
+    monkeypatch.setattr(asking, "call", clock.call)
+    assert ask_settings(file, tmp_path, {"kiln.name": "Cellar"}, clock) is answers
+    assert clock.s == (3.0 if answers else pytest.approx(15.0, abs=0.5))
+    assert ("Cellar" in file.read_text(encoding="utf-8")) is not answers
 
 
 def test_a_running_daemon_takes_the_change_renames_its_kiln_and_asks_to_be_started_afresh(file, tmp_path):

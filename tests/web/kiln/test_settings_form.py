@@ -51,6 +51,19 @@ mains_hz = 60
 """
 
 
+@pytest.mark.parametrize(("typed", "field", "told"), [
+    ({"time_zone": "Mars"}, "time_zone", "’Mars’ is no time zone. Write its name, as &#34;Europe/Vienna&#34;."),
+    ({"price_per_kwh": "abc"}, "price_per_kwh", "“abc” is not a number. Write it in digits, such as 0.30."),
+    ({"currency": "long crowns"}, "currency", "is longer than 8 characters."),
+])
+def test_what_cannot_be_used_is_told_beside_its_field(client, typed, field, told):
+    answer = client.post("/setup", headers=SAME, data=_typed(**typed))
+    assert answer.status_code in (400, 409)
+    beside = answer.text.split(f'id="wrong-{field}">')[1].split("</p>")[0]
+    assert told in beside
+    assert 'role="alert"' not in answer.text.split("<form")[0]  # once is enough
+
+
 def test_quiet_hours_and_the_daily_word_are_set_here_and_taken_away_again(client, studio):
     file = studio.folder / "lehrling.toml"
     client.post("/setup", headers=SAME, data=_typed(quiet_from="22:00", quiet_to="07:00", awake_at="08:30"))
