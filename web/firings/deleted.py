@@ -7,9 +7,10 @@ from werkzeug.wrappers import Response
 
 from daemon.firing.durations import duration
 from daemon.lifecycle.delete import is_empty
-from daemon.store import bin, readings
+from daemon.store import bin, judgements, readings
 from daemon.store.firings import Firing
 from web import words
+from web.firings.record import peak_c
 from web.request.ask_daemon import ask, outcome_words
 from web.request.context import database, settings
 from web.request.lookup import find
@@ -26,7 +27,8 @@ def listing() -> str:
     entries = [{
         "id": firing.firing_id, "title": firing.title, "date": date_words(firing.started_utc.astimezone(zone)),
         "duration": duration(float(firing.ended_s or 0)),
-        "peak": words.temp(readings.highest_c(database(), firing.firing_id), unit), "until": until_words(firing),
+        "peak": words.temp(peak_c(firing, judgements.judgement(database(), firing.firing_id)), unit),
+        "until": until_words(firing),
     } for firing in bin.in_bin(database())]
     return render_template("deleted.html", entries=entries, unit=unit, days=bin.KEPT_FOR.days, asked=outcome_words(),
                            may_change=access.may_change(settings()))

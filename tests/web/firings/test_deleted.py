@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from daemon.store import bin
+import re
+
+from daemon.store import bin, judgements
 
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 
@@ -40,6 +42,16 @@ def test_a_deleted_firing_is_out_of_the_lists_and_says_until_when_it_is_kept(cli
     assert "can be taken back until Fri 3 Apr" in client.get(f"/firings/{number}").text
     client.post(f"/firings/{number}/take-back", headers=SAME)
     assert studio.asked() == [("take-back", {"firing_id": number})]
+
+
+def test_the_bin_says_the_same_peak_as_the_list(client, studio):
+    number = studio.fill(ended=True, title="Test of the probe")
+    studio.store(lambda db: judgements.add_judgement(db, number, {"peak_c": 799.6}, "0.1", studio.clock.wall))
+    studio.store(lambda db: db.execute("UPDATE reading SET temp_128 = 801 * 128 WHERE firing_id = ? AND t_s = 5",
+                                       [number]))
+    peak = re.search(r"(\d{3})\s*°C", client.get("/firings").text)[1]
+    studio.store(lambda db: bin.put_into_bin(db, number, studio.clock.wall))
+    assert re.search(r"(\d{3})\s*°C", client.get("/firings/deleted").text)[1] == peak == "800"
 
 
 def test_of_one_that_was_removed_for_good_the_page_says_so(client, studio):
