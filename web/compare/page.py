@@ -18,7 +18,7 @@ from web.compare.figures import FigureRow, figure_rows
 from web.compare.stretch import around_the_top, shown_stretch, ways
 from web.compare.summary import summary
 from web.compare.written import Load, WrittenRow, came_out_row, load_rows, night_rows
-from web.drawing.overlay_layers import Layer, hours, shifted, whole
+from web.drawing.overlay_layers import LETTERS, Layer, hours, shifted, whole
 from web.drawing.overlay_svg import overlay_svg, sample_svg
 from web.drawing.trace_svg import NARROW, WIDE
 from web.request.context import database, settings
@@ -91,8 +91,8 @@ def _compare(form: Form, found: Sequence[One]) -> str:
     unlike = [row.name.lower() for row in load if not row.is_same and row.is_summed_up]
     return render_template(
         "compare.html", by=by, ways=WAYS, of=f"of-{len(found)}",
-        running=[str(number) for number, one in enumerate(found, start=1) if one.load.record.running],
-        missing=[str(number) for number, zero in enumerate(zeros, start=1) if zero is None],
+        running=[LETTERS[number] for number, one in enumerate(found) if one.load.record.running],
+        missing=[LETTERS[number] for number, zero in enumerate(zeros) if zero is None],
         firings=[_head(one, number) for number, one in enumerate(found)],
         said=summary(compared, figures, unlike, unit),
         drawings=_drawings(layers, unit, at, shown, all_s), shown=shown, nearer=ways(shown, all_s), hours=hours,
@@ -105,9 +105,9 @@ def _compare(form: Form, found: Sequence[One]) -> str:
 
 
 def _head(one: One, number: int) -> dict[str, object]:
-    """Return what a firing is known by: its number, the sample of its line, title, day and outcome."""
+    """Return what a firing is known by: its letter, the sample of its line, title, day and outcome."""
     starts = one.load.record.starts
-    return {"id": one.firing.firing_id, "number": number + 1, "title": one.firing.title,
+    return {"id": one.firing.firing_id, "letter": LETTERS[number], "title": one.firing.title,
             "date": f"{date_words(starts)} {starts.year}".replace(" ", "\u00a0"),
             "sample": Markup(sample_svg(number)), "outcome": ", ".join(one.compared.outcome)}
 

@@ -31,13 +31,17 @@ def shown_stretch(asked_h: tuple[float | None, float | None], all_s: Span) -> Sp
 
 
 def ways(shown: Span | None, all_s: Span) -> dict[str, tuple[str, str]]:
-    """Return where one can go from what is shown: words, and the stretch they lead to [h]."""
+    """Return where one can go from what is shown: words, and the stretch they lead to [h].
+
+    A way that leads nowhere, since there is nothing further, is left out.
+    """
     from_s, to_s = shown or all_s
     half_s = (to_s - from_s) / 2
-    found = {"Earlier": (from_s - half_s, to_s - half_s), "Later": (from_s + half_s, to_s + half_s),
-             "Look closer": (from_s + half_s / 2, to_s - half_s / 2), "Wider": (from_s - half_s, to_s + half_s)}
+    back_s, on_s = min(half_s, from_s - all_s[0]), min(half_s, all_s[1] - to_s)
+    found = {"Earlier": (from_s - back_s, to_s - back_s), "Later": (from_s + on_s, to_s + on_s),
+             "Look closer": (from_s + half_s / 2, to_s - half_s / 2), "Wider": (from_s - back_s, to_s + on_s)}
     return {name: (f"{a / 3600:.2f}", f"{b / 3600:.2f}") for name, (a, b) in found.items()
-            if name == "Look closer" or shown is not None}
+            if (a, b) != (from_s, to_s) and b - a >= LEAST_SHOWN_S}
 
 
 def around_the_top(layers: Sequence[Layer], all_s: Span) -> Span | None:

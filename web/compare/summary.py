@@ -9,6 +9,7 @@ from daemon.firing.units import Units
 from daemon.store.outcomes import WORDS
 from web import words
 from web.compare.figures import Compared, Figure, FigureRow, difference, span
+from web.drawing.overlay_layers import LETTERS
 
 _MOST_SAID, _MOST_LISTED, _MOST_APART = 4, 3, 2
 """So many differences are said of two firings, are listed of more, and set outcomes apart. [chosen: more are not
@@ -36,7 +37,7 @@ class Summary:
 
 
 def summary(found: Sequence[Compared], rows: Sequence[FigureRow], written: Sequence[str], unit: str) -> Summary:
-    """Return what was different between firings, numbered from 1 in their order.
+    """Return what was different between firings, called A, B and so on in their order.
 
     Parameters
     ----------
@@ -85,13 +86,13 @@ def _came_out(found: Sequence[Compared]) -> list[str]:
         return []
     if one == other:
         return [f"Both came out: {one}."]
-    return [f"They came out: firing 1 {one or 'not said'}; firing 2 {other or 'not said'}."]
+    return [f"They came out: firing A {one or 'not said'}; firing B {other or 'not said'}."]
 
 
 def _of_two(telling: Sequence[FigureRow], unit: str) -> str:
     """Return what the second firing did otherwise than the first."""
     deeds = [_deed(row.figure, row.differ[1], unit) for row in telling if row.differ[1]][:_MOST_SAID]
-    return f"Firing 2 {_and(deeds)}." if deeds else _NOTHING
+    return f"Firing B {_and(deeds)}." if deeds else _NOTHING
 
 
 def _set_apart(found: Sequence[Compared], telling: Sequence[FigureRow], unit: str) -> tuple[list[str], list[Figure]]:
@@ -133,12 +134,12 @@ def _span(row: FigureRow, numbers: Sequence[int], unit: str) -> str:
 
 
 def _from_to(row: FigureRow, unit: str) -> str:
-    """Return a figure of many firings from its least to its most: ``Highest: 789 °C (firing 4) to 807 °C (5)``."""
+    """Return a figure of many firings from its least to its most: ``Top: 789 °C (firing D) to 807 °C (firing E)``."""
     seen = [(value, number) for number, value in enumerate(row.values) if value is not None]
     if len(seen) < 2:
-        return f"{row.name}: {row.span}, seen in firing {seen[0][1] + 1} only"
+        return f"{row.name}: {row.span}, seen in firing {LETTERS[seen[0][1]]} only"
     (_, least), (_, most) = min(seen), max(seen)
-    return f"{row.name}: {row.cells[least]} (firing {least + 1}) to {row.cells[most]} (firing {most + 1})"
+    return f"{row.name}: {row.cells[least]} (firing {LETTERS[least]}) to {row.cells[most]} (firing {LETTERS[most]})"
 
 
 def _deed(figure: Figure, what: str, unit: str) -> str:
@@ -146,7 +147,7 @@ def _deed(figure: Figure, what: str, unit: str) -> str:
 
 
 def _numbers(numbers: Sequence[int]) -> str:
-    return _and([str(number + 1) for number in numbers])
+    return _and([LETTERS[number] for number in numbers])
 
 
 def _and(parts: Sequence[str]) -> str:

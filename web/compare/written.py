@@ -166,8 +166,8 @@ def _rest(number: int, told: Sequence[str], steps: Sequence[Sequence[str]]) -> l
     if not number or not first or not here or (len(told) == len(here) and len(here) >= len(first)):
         return []
     steps_here = f"{len(here)} step{'' if len(here) == 1 else 's'}"
-    count = [Line(f"{steps_here}; firing 1 has {len(first)}.")] if len(here) != len(first) else []
-    rest = "The other steps as in firing 1." if told else "The same steps as firing 1." if not count else (
+    count = [Line(f"{steps_here}; firing A has {len(first)}.")] if len(here) != len(first) else []
+    rest = "The other steps as in firing A." if told else "The same steps as firing A." if not count else (
         "They are the same as there.")
     return [*count, *([Line(rest)] if len(told) < len(here) else [])]
 

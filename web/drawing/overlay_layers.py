@@ -10,6 +10,8 @@ from web.drawing.step_strip_svg import Cell
 
 _LEAST_S = 3600.0
 """No shorter time is drawn [s]. [chosen: an hour is the least that is worth comparing]"""
+LETTERS = "ABCDEF"
+"""What layers are called by, in their order; a firing's number is another thing. [chosen: as many as are compared]"""
 
 
 @dataclass(frozen=True)

@@ -9,7 +9,7 @@ from html import escape
 from daemon.glass.exposure import HAZE_C
 from web.drawing.colours import INKS
 from web.drawing.curve_labels import CHAR_PX, HEIGHT_PX, Box, CurveLabel, Point, freest, place
-from web.drawing.overlay_layers import Layer, cut, hours, whole
+from web.drawing.overlay_layers import LETTERS, Layer, cut, hours, whole
 from web.drawing.scales import Frame, TempTick, temp_ticks, top_of
 from web.drawing.step_strip_svg import HEIGHT as STRIP_HEIGHT
 from web.drawing.step_strip_svg import cells_svg
@@ -124,7 +124,7 @@ def _strips(layers: Sequence[Layer], frame: Frame, inks: Mapping[str, str], name
         y = number * (STRIP_HEIGHT + 6)
         drawn = cells_svg(layer.cells, replace(frame, top=1), inks, f"{name}-hatch") if layer.cells else ""
         parts.append(f'<g transform="translate(0 {y})">{drawn}<text class="word" x="{frame.left - 12}" y="34"'
-                     f' text-anchor="middle" font-weight="650" fill="{inks["ink"]}">{number + 1}</text>'
+                     f' text-anchor="middle" font-weight="650" fill="{inks["ink"]}">{LETTERS[number]}</text>'
                      f"{_sample(frame.left - 52, 30, 28, number, inks)}</g>")
     return parts
 
@@ -187,25 +187,25 @@ def _pieces(layer: Layer, frame: Frame) -> list[list[Point]]:
 def _line(pieces: Sequence[Sequence[Point]], title: str, number: int, inks: Mapping[str, str]) -> str:
     strokes = ["M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in piece) for piece in pieces]
     return (f'<path class="measured" d="{"".join(strokes)}" fill="none" stroke="{inks["ink"]}"'
-            f' {_STROKES[number]} stroke-linejoin="round"><title>{number + 1}'
+            f' {_STROKES[number]} stroke-linejoin="round"><title>{LETTERS[number]}'
             f" {escape(title)}</title></path>") if strokes else ""
 
 
 def _names(title: str, number: int, width: int) -> tuple[str, ...]:
-    """Return the forms of a curve's name, the longest first: number and title, then the number alone."""
+    """Return the forms of a curve's name, the longest first: letter and title, then the letter alone."""
     room = _NAME_WIDE if width > _WIDE_FROM_PX else _NAME_NARROW
     short = title if len(title) <= room else title[:room - 1].rstrip(" ,;:") + "…"
-    return f"{number + 1} {short}", f"{number + 1}"
+    return f"{LETTERS[number]} {short}", f"{LETTERS[number]}"
 
 
 def _label(label: CurveLabel, inks: Mapping[str, str]) -> str:
     """Return a curve's name, and a short line from it to the curve."""
-    number, _, rest = label.words.partition(" ")
+    letter, _, rest = label.words.partition(" ")
     (x, y), (x0, y0), (x1, y1) = label.foot, label.near, label.at
     return (f'<path class="base" d="M{x0:.1f} {y0:.1f}L{x1:.1f} {y1:.1f}" stroke="{inks["line"]}"/>'
             f'<text class="word halo label" x="{x:.1f}" y="{y:.1f}" fill="{inks["ink"]}" stroke="{inks["ground"]}"'
             ' stroke-width="4" stroke-linejoin="round" paint-order="stroke">'
-            f'<tspan font-weight="650">{number}</tspan>{escape(f" {rest}" if rest else "")}</text>')
+            f'<tspan font-weight="650">{letter}</tspan>{escape(f" {rest}" if rest else "")}</text>')
 
 
 def _sample(x: float, y: float, long_px: int, number: int, inks: Mapping[str, str]) -> str:

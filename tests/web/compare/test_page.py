@@ -24,14 +24,14 @@ def test_firings_are_laid_together_each_way(client, hazy):
 def test_one_that_still_runs_is_named(client, studio, hazy):
     del hazy
     studio.fill(until_s=20_000.0, title="Runs")
-    assert "Firing 3 still runs: its figures go as far as now." in client.get(f"{ADDRESS}&firing=3").text
+    assert "Firing C still runs: its figures go as far as now." in client.get(f"{ADDRESS}&firing=3").text
     assert "still runs" not in client.get(ADDRESS).text
 
 
 def test_one_that_never_came_to_where_all_are_laid_together_is_named(client, studio, hazy):
     cold = studio.fill(until_s=7000.0, ended=True, title="Left at 500")
     page = client.get(f"/compare?firing={hazy[0]}&firing={hazy[1]}&firing={cold}&by=anneal").text
-    assert "Firing 3 never reached the point where the curves are laid together" in page
+    assert "Firing C never reached the point where the curves are laid together" in page
 
 
 def _drawn(page):
@@ -64,16 +64,16 @@ def test_a_stretch_that_is_none_is_all_of_it(client, studio):
         assert "All of it" not in page.text
 
 
-def test_the_oldest_is_firing_1_unless_another_is_asked_to_be(client, studio, hazy):
+def test_the_oldest_is_firing_a_unless_another_is_asked_to_be(client, studio, hazy):
     earlier = studio.clock.wall - timedelta(days=9)
     studio.store(lambda db: firings.date_firing(db, hazy[1], earlier))
     assert _titles(client.get(ADDRESS).text) == ["Dune tiles", "Reed dish"]
     assert _titles(client.get(f"{ADDRESS}&first={hazy[0]}").text) == ["Reed dish", "Dune tiles"]
-    assert "Firing 2 spent" in client.get(f"{ADDRESS}&first={hazy[0]}").text
+    assert "Firing B spent" in client.get(f"{ADDRESS}&first={hazy[0]}").text
 
 
 def _titles(page):
-    return re.findall(r'<b>\d</b><div><a href="/firings/\d+">([^<]*)</a>', page)
+    return re.findall(r'<b>[A-F]</b><div><a href="/firings/\d+">([^<]*)</a>', page)
 
 
 def test_photographs_stand_side_by_side_and_one_without_any_says_so(client, hazy):
@@ -86,7 +86,7 @@ def test_photographs_stand_side_by_side_and_one_without_any_says_so(client, hazy
     row = page.split("<h3>Photographs</h3>")[1].split("</ol>")[0]
     first, second = row.split("</li>")[:2]
     assert "none" in first
-    assert 'alt="on the light box, firing 2"' in second
+    assert 'alt="on the light box, firing B"' in second
 
 
 def test_a_deleted_firing_is_not_compared(client, studio, hazy):

@@ -41,3 +41,14 @@ def test_from_a_stretch_one_goes_aside_nearer_and_wider_and_from_all_only_nearer
     assert ways(shown, ALL_S) == {"Earlier": ("0.50", "1.50"), "Later": ("1.50", "2.50"),
                                   "Look closer": ("1.25", "1.75"), "Wider": ("0.50", "2.50")}
     assert list(ways(None, ALL_S)) == ["Look closer"]
+
+
+def test_a_way_ends_where_there_is_nothing_further():
+    at_the_start = shown_stretch((-2.0, 0.0), ALL_S)
+    assert ways(at_the_start, ALL_S) == {"Later": ("-1.00", "1.00"), "Look closer": ("-1.50", "-0.50"),
+                                         "Wider": ("-2.00", "1.00")}
+    near_the_end = shown_stretch((7.5, 9.5), ALL_S)  # of ten hours: half an hour is left
+    assert ways(near_the_end, ALL_S)["Later"] == ("8.00", "10.00")
+    assert ways(near_the_end, ALL_S)["Wider"] == ("6.50", "10.00")
+    assert "Later" not in ways((8.0 * 3600, ALL_S[1]), ALL_S)
+    assert "Look closer" not in ways((0.0, 1000.0), ALL_S)  # nothing shorter than ten minutes is shown

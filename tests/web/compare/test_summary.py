@@ -29,8 +29,8 @@ def test_of_two_the_outcomes_come_first_and_the_haze_range_before_other_figures(
     sentences, listed, caution = said(
         [firing("clear"), firing("haze", peak_c=791.0, haze_rising_s=2040.0)], ["plan", "layers"])
     assert sentences == [
-        "They came out: firing 1 clear; firing 2 haze.",
-        "Firing 2 spent 19 min more in the haze range going up and was 9 °C lower at the top.",
+        "They came out: firing A clear; firing B haze.",
+        "Firing B spent 19 min more in the haze range going up and was 9 °C lower at the top.",
         "Not the same: plan and layers."]
     assert not listed
     assert caution == (NO_CAUSE, HAZE_BEGINS)
@@ -39,7 +39,7 @@ def test_of_two_the_outcomes_come_first_and_the_haze_range_before_other_figures(
 
 def test_of_two_with_a_crack_the_cooling_comes_before_the_top():
     sentences, _, caution = said([firing("clear"), firing("crack", peak_c=791.0, first_fall_c_per_h=150.0)])
-    assert sentences[1] == "Firing 2 cooled 70 °C/h faster just below the anneal and was 9 °C lower at the top."
+    assert sentences[1] == "Firing B cooled 70 °C/h faster just below the anneal and was 9 °C lower at the top."
     assert caution == (NO_CAUSE,)
 
 
@@ -64,16 +64,16 @@ def test_of_many_the_figure_that_sets_the_haze_apart_is_said_with_what_chance_do
     found = [firing("clear"), firing("haze", haze_rising_s=1980.0), firing("as hoped", haze_rising_s=1020.0),
              firing("haze", "bubbles", haze_rising_s=2040.0)]
     sentences, _, _ = said(found)
-    assert sentences[0] == ("Each firing with haze (2 and 4) spent 33 to 34 min in the haze range going up; each of "
-                            "the others (1 and 3) 15 to 17 min.")
+    assert sentences[0] == ("Each firing with haze (B and D) spent 33 to 34 min in the haze range going up; each of "
+                            "the others (A and C) 15 to 17 min.")
     assert sentences[1] == "With so many figures, one of them can set 4 firings apart by chance."
 
 
 def test_a_figure_that_overlaps_sets_nothing_apart():
     found = [firing("clear", haze_rising_s=2000.0), firing("haze", haze_rising_s=1980.0), firing("clear")]
     sentences, listed, _ = said(found)
-    assert sentences == ["No figure sets the firing with haze (2) clearly apart from the others (1 and 3)."]
-    assert listed == ["Haze range going up, 700 to 760 °C: 15 min (firing 3) to 33 min (firing 1)"]
+    assert sentences == ["No figure sets the firing with haze (B) clearly apart from the others (A and C)."]
+    assert listed == ["Haze range going up, 700 to 760 °C: 15 min (firing C) to 33 min (firing A)"]
 
 
 def test_two_groups_that_differ_by_less_than_one_probe_can_tell_are_not_set_apart():
@@ -83,15 +83,15 @@ def test_two_groups_that_differ_by_less_than_one_probe_can_tell_are_not_set_apar
 
 def test_a_firing_whose_outcome_was_not_said_is_in_no_group():
     found = [firing("clear"), firing("haze", haze_rising_s=1980.0), firing(haze_rising_s=1980.0)]
-    assert said(found)[0][0] == ("The firing with haze (2) spent 33 min in the haze range going up; the other (1) "
+    assert said(found)[0][0] == ("The firing with haze (B) spent 33 min in the haze range going up; the other (A) "
                                  "15 min.")
 
 
 def test_a_figure_that_one_firing_does_not_show_is_listed_without_it():
     found = [firing(), firing(climb_c_per_h=None), firing(climb_c_per_h=110.0)]
-    assert "Climb from 100 to 540 °C: 110 °C/h (firing 3) to 220 °C/h (firing 1)" in said(found)[1]
+    assert "Climb from 100 to 540 °C: 110 °C/h (firing C) to 220 °C/h (firing A)" in said(found)[1]
     lonely = [firing(first_fall_c_per_h=None), firing(first_fall_c_per_h=None), firing()]
-    assert said(lonely)[1] == ["Cooling, first 55 °C below the anneal: 80 °C/h, seen in firing 3 only"]
+    assert said(lonely)[1] == ["Cooling, first 55 °C below the anneal: 80 °C/h, seen in firing C only"]
 
 
 def test_a_firing_without_a_reading_is_compared_by_what_is_written():

@@ -34,7 +34,7 @@ def test_of_a_plan_only_the_steps_that_differ_are_shown(page):
     first, second = fact(page, "Plan")
     assert first == "Full fuse, two layers Step 2: climb as fast as the kiln goes to 800 °C, hold 10 min, the top"
     assert second == ("Full fuse, two layers, version 2 Step 2: climb 110 °C/h to 788 °C, hold 10 min, the top "
-                      "The other steps as in firing 1.")
+                      "The other steps as in firing A.")
 
 
 def test_how_it_came_out_and_the_notes_are_shown_and_what_has_none_says_so(page):
@@ -61,7 +61,7 @@ def test_the_same_steps_in_two_versions_are_said_to_be_the_same(client, studio, 
     assert "<dt>Plan</dt><dd>Full fuse, two layers</dd>" in page
     assert "plan" not in page.split("Not the same")[1].split(".")[0]
     page = client.get(f"/compare?firing={hazy[0]}&firing={hazy[1]}&firing={third}").text.replace("\u00a0", " ")
-    assert fact(page, "Plan")[2] == "Full fuse, two layers, version 3 The same steps as firing 1."
+    assert fact(page, "Plan")[2] == "Full fuse, two layers, version 3 The same steps as firing A."
 
 
 def test_a_plan_of_fewer_steps_says_so(client, studio, hazy):
@@ -74,7 +74,7 @@ hold_min = 30
 purpose = "squeeze"
 """)
     page = client.get(f"/compare?firing={hazy[0]}&firing={short}").text.replace("\u00a0", " ")
-    assert fact(page, "Plan")[1] == "Warm up 1 step; firing 1 has 6. They are the same as there."
+    assert fact(page, "Plan")[1] == "Warm up 1 step; firing A has 6. They are the same as there."
 
 
 def test_of_several_pieces_each_is_named_only_where_they_differ(client, studio, hazy):

@@ -23,13 +23,13 @@ def layers(count, top_c=800.0):
 
 @pytest.mark.parametrize("size", [WIDE, NARROW])
 @pytest.mark.parametrize("count", [2, 3, 6])
-def test_each_firing_has_a_line_of_its_own_and_its_number_and_title_at_it(size, count):
+def test_each_firing_has_a_line_of_its_own_and_its_letter_and_title_at_it(size, count):
     drawn = overlay_svg(layers(count), "C", "760 °C, climbing", size, "x")
     ET.fromstring(drawn)
     strokes = re.findall(r'class="measured"[^>]*fill="none" stroke="[^"]*" ([^>]*) stroke-linejoin', drawn)
     assert len(set(strokes)) == count
-    numbers = re.findall(r'halo label"[^>]*><tspan font-weight="650">(\d)</tspan>', drawn)
-    assert sorted(numbers) == [str(n + 1) for n in range(count)]
+    letters = re.findall(r'halo label"[^>]*><tspan font-weight="650">([A-F])</tspan>', drawn)
+    assert sorted(letters) == list("ABCDEF"[:count])
 
 
 def test_straight_runs_take_a_few_points():
