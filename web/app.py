@@ -132,25 +132,14 @@ def _globals(app: Flask, settings: Settings) -> None:
         return response
 
 
-_HEADLINES = {
-    400: "That can’t be read", 401: "Passcode first", 403: "Not from there", 404: "Nothing stands here",
-    405: "That is not done this way", 413: "That is too much at once", 429: "Slowly",
-}
-_WORDS = {
-    404: "The address may be mistyped, or what it named is gone.",
-    405: "Open Lehrling from its front page and use the buttons there.",
-    413: "No form of this page is that long, and no photograph may have more than 12 MB. Send less.",
-}
-
-
 def _refused(error: HTTPException) -> tuple[str, int]:
     code = error.code or 500
     if isinstance(error, InternalServerError):
         return _slip(error)
-    words = _WORDS.get(code, "")
+    headline, said = words.refused(code)
     if error.description and error.description != type(error).description:
-        words = error.description
-    return _message(_HEADLINES.get(code, "That did not work"), words or "Go back and try again."), code
+        said = error.description
+    return _message(headline, said), code
 
 
 def _not_started(error: NoDatabase) -> tuple[str, int]:
@@ -172,5 +161,5 @@ def _slip(error: Exception) -> tuple[str, int]:
                     "The watch itself is another program and goes on."), 500
 
 
-def _message(headline: str, words: str) -> str:
-    return render_template("message.html", headline=headline, words=words)
+def _message(headline: str, said: str) -> str:
+    return render_template("message.html", headline=headline, words=said)

@@ -49,6 +49,22 @@ def capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
+_HEADLINES = {
+    400: "That can’t be read", 401: "Passcode first", 403: "Not from there", 404: "Nothing stands here",
+    405: "That is not done this way", 413: "That is too much at once", 429: "Slowly",
+}
+_REFUSED = {
+    404: "The address may be mistyped, or what it named is gone.",
+    405: "Open Lehrling from its front page and use the buttons there.",
+    413: "No form of this page is that long, and no photograph may have more than 12 MB. Send less.",
+}
+
+
+def refused(code: int) -> tuple[str, str]:
+    """Return what is said of a request that is refused with a status of HTTP: a headline, and what to do."""
+    return _HEADLINES.get(code, "That did not work"), _REFUSED.get(code, "Go back and try again.")
+
+
 _LOOSE = re.compile(r"(?<=\d) (?=(?:°[CF](?:/h)?|min|mm|h|s|days|kWh?)\b|%)")
 
 

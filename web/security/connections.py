@@ -13,6 +13,7 @@ from ipaddress import IPv6Address, ip_address
 from typing import Any
 from weakref import WeakKeyDictionary
 
+from web.security.refusals import say_refusals
 from web.settings import MAX_BODY_BYTES
 
 CONNECTIONS_FROM_ONE = 20
@@ -111,7 +112,9 @@ def bound(server: Any, now_s: Callable[[], float], *, behind_proxy: bool) -> Non
             if has >= CONNECTIONS_FROM_ONE:
                 sock.close()
                 return None
-        return make(of, sock, address, adjustments, map=map)
+        made = make(of, sock, address, adjustments, map=map)
+        say_refusals(made)
+        return made
 
     def maintenance(wall_s: float) -> None:
         """Close what is idle, as waitress does, and what lasts too long."""
