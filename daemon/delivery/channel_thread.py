@@ -7,6 +7,7 @@ import threading
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
+from daemon.delivery.envelope import as_printed
 from daemon.delivery.sender import Kind, Outcome, Sender
 from daemon.errors import BadInput
 from daemon.store.outbox import Mark, Pending
@@ -103,7 +104,7 @@ class Lane:
     def _try(self, message: Pending) -> Outcome:
         """Return what one attempt came to, whatever the sender raises."""
         try:
-            return self.sender(message.title, self.envelope(message), kind_of(message))
+            return self.sender(as_printed(message.title), as_printed(self.envelope(message)), kind_of(message))
         except BadInput as err:
             return Outcome(False, err.text)
         except Exception as err:

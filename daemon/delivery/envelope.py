@@ -14,6 +14,11 @@ BELIEVABLE_S = 14 * 86_400.0
 cooling]"""
 
 
+def as_printed(text: str) -> str:
+    """Return ``text`` with the apostrophe of print, as the page has it."""
+    return text.replace("'", "’")
+
+
 def enveloped(
     body: str, number: int | None, created: datetime, now: datetime, zone: tzinfo | None = None, present: str = "",
 ) -> str:

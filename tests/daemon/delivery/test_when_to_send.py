@@ -74,6 +74,13 @@ def test_messages_arrive_in_the_order_they_were_written(house, deliver, hook, en
     assert all(row["sent_utc"] and not row["error"] for row in house.deliveries().values())
 
 
+def test_a_message_is_sent_with_the_apostrophe_of_print_as_the_page_has_it(house, deliver, hook, endpoint):
+    house.write("Read the kiln's display")
+    settle(deliver({"phone": hook}))
+    assert [(got.title, got.body.splitlines()[0]) for got in endpoint.got] == [
+        ("Read the kiln’s display", "Read the kiln’s display, in full.")]
+
+
 def test_a_failed_message_waits_and_keeps_its_place(house, deliver, hook, endpoint, clock):
     first, _second = house.write("one") + house.write("two")
     endpoint.answers = [500]
