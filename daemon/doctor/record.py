@@ -21,7 +21,7 @@ _STEPS = 10_000
 """SQLite's instructions between two looks at the clock. [chosen: milliseconds]"""
 RECENT_S = 300.0
 """Readings of so long tell the scatter of the probe [s]. [chosen: 60 readings]"""
-_RESTORE = 'systemd/README.md, "Looking after it", says how to go back to a copy, while no kiln is hot.'
+_RESTORE = "To go back to the newest sound copy, while no kiln is hot: sudo lehrling copies restore"
 
 
 def record(path: Path) -> Finding:

@@ -16,6 +16,7 @@ from daemon.files import read_text
 from daemon.firing.setup import Reads
 from daemon.notify.alert_messages import Channel
 from daemon.notify.other_messages import Loudness, Post
+from daemon.settings.elsewhere import Elsewhere, elsewhere
 from daemon.settings.notifications import Alive, alive, channels, clock_time, milestones, quiet_hours, sounder
 from daemon.settings.page_address import address_problem
 from daemon.toml import read_toml, shown
@@ -116,6 +117,8 @@ class Config:
     alive: Alive = field(default_factory=Alive)
     sounder: Mapping[str, Any] | None = None
     """The sounder and lamp at the kiln: its kind and settings; None where there is none."""
+    copies: tuple[Elsewhere, ...] = ()
+    """Where copies of the record are kept besides this computer's own disk."""
     file: Path | None = None
     """The file they were read from whole; None for defaults, and for what serves in its place."""
     trouble: tuple[str, ...] = ()
@@ -170,6 +173,7 @@ def parse_what_can_be_used(text: str, source: str, folder: Path) -> tuple[Config
     kiln, probe = top.table("kiln"), top.table("probe")
     owner, page = top.table("owner"), top.table("page")
     tell, life = top.table("tell"), top.table("alive")
+    kept = top.table("copies")
     config = Config(
         kiln_name=kiln.text("name", "Kiln"),
         probe=_probe(probe),
@@ -180,9 +184,9 @@ def parse_what_can_be_used(text: str, source: str, folder: Path) -> tuple[Config
         channels=channels(top, folder),
         milestones=milestones(tell),
         quiet_hours=quiet_hours(owner), awake_at=clock_time(owner, "awake_at"),
-        alive=alive(life, folder), sounder=sounder(top),
+        alive=alive(life, folder), sounder=sounder(top), copies=elsewhere(kept),
     )
-    for section in (top, kiln, owner, page, tell, life):
+    for section in (top, kiln, owner, page, tell, life, kept):
         section.refuse_the_rest()
     return config, top.problems
 

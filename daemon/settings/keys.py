@@ -49,6 +49,7 @@ KEYS: Mapping[str, Key] = {
     "alive.url_file": Key("text", "none", "a file with an address that is asked as a sign of life"),
     "alive.mqtt_file": Key("text", "none", "a file with an MQTT broker for the same"),
     "alive.every_s": Key("whole", "60", "how often [s]"),
+    "copies.elsewhere": Key("texts", "none", "where copies are kept, such as usb:KILN or /mnt/nas/kiln"),
     "sounder.pin": Key("text", "none", "the pin that switches a sounder"),
     "sounder.lamp_pin": Key("text", "none", "the pin that switches a lamp"),
     "sounder.active_low": Key("flag", "false", "true for many relay boards"),

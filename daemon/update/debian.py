@@ -12,6 +12,7 @@ import subprocess
 import tempfile
 import time
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 
 from daemon.clock import SystemClock
@@ -20,6 +21,7 @@ from daemon.notify.trouble import Ailing
 from daemon.service.state_reader import read_daemon_state
 from daemon.store.database import FILE_NAME, open_database, unknown_steps
 from daemon.store.safety.copies import make_copy
+from daemon.store.safety.exchange import put_in_place, set_aside
 from daemon.update.steps import Kiln, NotInstalled, Package
 
 NAME = "lehrling"
@@ -145,10 +147,7 @@ class Debian:
         """Stop the services, set the record aside and put a copy in its place."""
         _call("systemctl", "stop", *_SERVICES)
         record = self._data / FILE_NAME
-        stamp = f"{self._clock.utc():%Y-%m-%dT%H%M%SZ}"
-        aside = record.with_name(f"{record.stem}-of-the-newer-version-{stamp}{record.suffix}")
-        as_owner(self._data, lambda: _exchange(record, aside, copy))
-        return aside
+        return record.with_name(as_owner(self._data, lambda: _exchange(record, self._clock.utc(), copy)))
 
 
 def _fields(text: str) -> dict[str, str]:
@@ -164,18 +163,11 @@ def _is_newer(record: Path) -> bool:
         db.close()
 
 
-def _exchange(record: Path, aside: Path, copy: Path) -> str:
-    """Set a record aside with what lies beside it, and put a copy in its place."""
-    for end in ("", "-wal", "-shm"):
-        here = record.with_name(record.name + end)
-        if here.exists():
-            os.replace(here, aside.with_name(aside.name + end))
-    part = record.with_name(record.name + ".part")
-    shutil.copyfile(copy, part)
-    with part.open("rb") as file:
-        os.fsync(file.fileno())
-    os.replace(part, record)
-    return record.name
+def _exchange(record: Path, utc: datetime, copy: Path) -> str:
+    """Set a record aside and put a copy in its place; return the name of what was set aside."""
+    aside = set_aside(record, utc, "of-the-newer-version")
+    put_in_place(copy, record)
+    return aside.name
 
 
 def _lay_out(folder: Path) -> None:

@@ -6,11 +6,13 @@ since a computer without a clock may date one by 1970.
 
 from __future__ import annotations
 
+import fcntl
 import logging
 import os
 import re
 import sqlite3
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import NamedTuple
@@ -41,13 +43,23 @@ class Copy(NamedTuple):
 
 def copies_of(record: Path) -> list[Copy]:
     """Return the copies beside a record, in the order in which they were made."""
-    found = []
-    for path in (record.parent / FOLDER).glob("lehrling-*.db"):
-        name = _NAME.fullmatch(path.name)
-        if name is not None:
-            made_utc = datetime.strptime(name[2], _STAMP).replace(tzinfo=UTC)
-            found.append(Copy(int(name[1] or 0), made_utc, path))
-    return sorted(found)
+    found = (by_name(path) for path in (record.parent / FOLDER).glob("lehrling-*.db"))
+    return sorted(copy for copy in found if copy is not None)
+
+
+def by_name(path: Path) -> Copy | None:
+    """Return the copy that a file is by its name, wherever it lies; None for any other file."""
+    name = _NAME.fullmatch(path.name)
+    try:
+        made_utc = datetime.strptime(name[2], _STAMP).replace(tzinfo=UTC) if name is not None else None
+    except ValueError:
+        return None  # a day that no calendar has
+    return None if name is None or made_utc is None else Copy(int(name[1] or 0), made_utc, path)
+
+
+def name_of(number: int, made_utc: datetime) -> str:
+    """Return the file name of a copy."""
+    return f"lehrling-{number:06d}-{made_utc:{_STAMP}}.db"
 
 
 def make_copy(record: Path, utc: datetime, pause: Callable[[], None] = lambda: None) -> Path:
@@ -72,6 +84,23 @@ def make_copy(record: Path, utc: datetime, pause: Callable[[], None] = lambda: N
     """
     folder = record.parent / FOLDER
     folder.mkdir(exist_ok=True)
+    with _alone(folder):
+        return _make(record, folder, utc, pause)
+
+
+@contextmanager
+def _alone(folder: Path) -> Iterator[None]:
+    """Wait until nobody else makes a copy there: the night and a command may meet."""
+    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(handle)
+
+
+def _make(record: Path, folder: Path, utc: datetime, pause: Callable[[], None]) -> Path:
+    """Make a copy, as make_copy says."""
     part = folder / "unfinished.part"
     part.unlink(missing_ok=True)
     source = open_database(record, readonly=True)
@@ -87,7 +116,7 @@ def make_copy(record: Path, utc: datetime, pause: Callable[[], None] = lambda: N
     _keep_on_disk(part)
     check(part)
     number = max((copy.number for copy in copies_of(record)), default=0) + 1
-    done = folder / f"lehrling-{number:06d}-{utc:{_STAMP}}.db"
+    done = folder / name_of(number, utc)
     os.replace(part, done)
     for copy in not_needed(copies_of(record)):
         copy.path.unlink()

@@ -6,20 +6,17 @@ The watch never waits for this: whatever fails here is logged, and watching goes
 from __future__ import annotations
 
 import logging
-import os
-import shutil
 import sqlite3
 from datetime import UTC, datetime
 from pathlib import Path
 
 from daemon.store.database import NoDatabase, is_current, open_database
 from daemon.store.safety.copies import Copy, check, copies_of
+from daemon.store.safety.exchange import put_in_place, set_aside
 
 LOG = logging.getLogger(__name__)
 _BEGINS = b"SQLite format 3\0"
 """How each database begins (https://sqlite.org/fileformat.html, 1.3)."""
-_BESIDE = ("", "-wal", "-shm")
-"""What SQLite keeps of one database, by the ends of the names."""
 
 
 def replace_if_damaged(record: Path, utc: datetime) -> list[str]:
@@ -40,7 +37,7 @@ def replace_if_damaged(record: Path, utc: datetime) -> list[str]:
     try:
         if not _is_damaged(record):
             return []
-        aside = _set_aside(record, utc)
+        aside = set_aside(record, utc, "damaged")
         copy = _put_back(record)
     except OSError as err:
         LOG.error("The damaged record %s can't be replaced: %s.", record, err.strerror)
@@ -82,16 +79,6 @@ def _is_damaged(record: Path) -> bool:
     return False
 
 
-def _set_aside(record: Path, utc: datetime) -> Path:
-    """Rename a record and what lies beside it; return the new path."""
-    aside = record.with_name(f"{record.stem}-damaged-{utc:%Y-%m-%dT%H%M%SZ}{record.suffix}")
-    for end in _BESIDE:
-        here = record.with_name(record.name + end)
-        if here.exists():
-            os.replace(here, aside.with_name(aside.name + end))
-    return aside
-
-
 def _put_back(record: Path) -> Copy | None:
     """Put the newest copy that is in order in the place of the record; return it, or None without one."""
     for copy in reversed(copies_of(record)):
@@ -100,10 +87,6 @@ def _put_back(record: Path) -> Copy | None:
         except (sqlite3.Error, UnicodeDecodeError) as err:
             LOG.error("The copy %s is damaged, too: %s.", copy.path.name, err)
             continue
-        part = record.with_name(record.name + ".part")
-        shutil.copyfile(copy.path, part)
-        with part.open("rb") as file:
-            os.fsync(file.fileno())
-        os.replace(part, record)
+        put_in_place(copy.path, record)
         return copy
     return None

@@ -1,0 +1,164 @@
+"""``lehrling copies restore``: a copy is fetched and checked while the watch goes on, then exchanged for the record.
+
+Everything that touches the record is done by a child that has become the folder's owner.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import subprocess
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+from pathlib import Path
+from typing import IO, Any
+
+from daemon.clock import SystemClock
+from daemon.commands.folders import DATA
+from daemon.copies import restore as copies
+from daemon.copies.place import NotTaken, Place
+from daemon.copies.restore import Fetched
+from daemon.errors import BadInput
+from daemon.service.kiln_alarm import HOT_C
+from daemon.service.only_one import only_one
+from daemon.service.state_reader import read_daemon_state
+from daemon.store.database import FILE_NAME
+from daemon.update.debian import as_owner
+
+SERVICES = ("lehrling-deliver", "lehrling-web", "lehrling-daemon")
+"""In the order in which they are stopped; started again the other way round."""
+_LONGEST_S = 120.0
+"""A call of systemctl takes no longer [s]. [chosen: the daemon's own bound for a start]"""
+
+
+def restore(args: argparse.Namespace, place: Callable[[argparse.Namespace, str], Place],
+            say: Callable[[str], None]) -> int:
+    """Put the record back from a copy; return 0.
+
+    Parameters
+    ----------
+    args
+        As the command line gives them.
+    place
+        Returns a place by how it is spelt.
+    say
+        Is told each step, in a sentence.
+
+    Raises
+    ------
+    BadInput
+        Saying why it was not done; the record is as it was then.
+    """
+    record: Path = args.data / FILE_NAME
+    if os.geteuid() not in (0, args.data.stat().st_uid):
+        raise BadInput("lehrling copies restore", "the data folder belongs to another user.",
+                       "Type: sudo lehrling copies restore …")
+    if not args.while_hot:
+        _refuse_hot(args.run_dir)
+    with ExitStack() as open_things:
+        # Opened now: the owner of the data folder may not look into a person's own folder.
+        file = open_things.enter_context(_open(Path(args.source))) if _is_file(args.source) else None
+        said = as_owner(args.data, lambda: _as_text(lambda: _fetch(args, record, file, place)))
+    fetched = Fetched(**_heard(said))
+    say(f"{fetched.name} was read through and is in order.")
+    if fetched.lost:
+        say(f"Photographs that could not be read, and are left out: {fetched.lost}.")
+    with _services_stopped(args.data):
+        said = as_owner(args.data, lambda: _as_text(lambda: _exchange(fetched, record)))
+    aside = _heard(said)["aside"]
+    say("It is the record now." + (f" The one before is set aside as {aside}." if aside else ""))
+    if fetched.pictures:
+        say(f"Photographs that were missing here and came with it: {fetched.pictures}.")
+    return 0
+
+
+def _is_file(source: str | None) -> bool:
+    """Return whether FROM names a file; a place begins with a kind, or is a folder."""
+    return source is not None and not source.startswith(("usb:", "restic:", "rclone:")) and not Path(source).is_dir()
+
+
+def _open(path: Path) -> IO[bytes]:
+    """Open a file to read."""
+    try:
+        return path.open("rb")
+    except OSError as err:
+        raise BadInput(str(path), f"can't be read: {err.strerror}.", "Name a copy, a zip from the page, or a place "
+                       "such as usb:KILN.") from None
+
+
+def _fetch(args: argparse.Namespace, record: Path, file: IO[bytes] | None,
+           place: Callable[[argparse.Namespace, str], Place]) -> dict[str, object]:
+    """Fetch and check the copy that is asked for."""
+    if file is not None:
+        found = copies.from_file(file, Path(args.source).name, record)
+    elif args.source is None:
+        found = copies.from_here(record, args.copy)
+    else:
+        spelt = str(Path(args.source).resolve()) if Path(args.source).is_dir() else args.source
+        found = copies.from_place(place(args, spelt), record, mark=args.of, name=args.copy)
+    return found._asdict()
+
+
+def _exchange(fetched: Fetched, record: Path) -> dict[str, object]:
+    """Exchange the record, where nobody works with it."""
+    with only_one(record.parent):
+        return {"aside": copies.exchange(fetched, record, SystemClock().utc())}
+
+
+def _as_text(work: Callable[[], dict[str, object]]) -> str:
+    """Return what some work returns, or why it failed, as a line for the parent."""
+    try:
+        return json.dumps(work())
+    except BadInput as err:
+        return json.dumps({"wrong": [err.where, err.problem, err.remedy]})
+    except NotTaken as err:
+        return json.dumps({"wrong": ["not restored", err.said, err.do]})
+    except OSError as err:
+        return json.dumps({"wrong": ["not restored", f"{err}.", "Look at the disk: is there room?"]})
+
+
+def _heard(said: str) -> dict[str, Any]:
+    """Return what the child said; raise what went wrong there."""
+    heard: dict[str, Any] = json.loads(said)
+    if "wrong" in heard:
+        where, problem, remedy = heard["wrong"]
+        raise BadInput(where, problem, remedy)
+    return heard
+
+
+def _refuse_hot(run_dir: Path) -> None:
+    """Refuse where the kiln would be left alone at a bad time."""
+    state = read_daemon_state(run_dir, SystemClock().utc())
+    if state is None or state.stale:
+        return
+    temp_c = state.number("temp_c")
+    hot = temp_c is not None and temp_c >= HOT_C
+    if hot or state.number("t_s") is not None:
+        what = f"the kiln is at {temp_c:.0f} °C" if hot else "a firing is open"
+        raise BadInput("not now", f"{what}, and nobody watches while the record is exchanged.",
+                       "Wait until it is over and the kiln is cold. If it must be: stay at the kiln, go by its own "
+                       "display, and add --while-hot.")
+
+
+@contextmanager
+def _services_stopped(data: Path) -> Iterator[None]:
+    """Stop the services that run with this data folder, where we may, and start them again afterwards."""
+    ours = os.geteuid() == 0 and data == DATA and Path("/run/systemd/system").is_dir()
+    running = [name for name in SERVICES if ours and _systemctl("is-active", "--quiet", name)]
+    for name in running:
+        _systemctl("stop", name)
+    try:
+        yield
+    finally:
+        for name in reversed(running):
+            _systemctl("start", name)
+
+
+def _systemctl(*words: str) -> bool:
+    """Call systemctl; return whether it said yes."""
+    try:
+        return subprocess.run(["systemctl", *words], stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL,
+                              timeout=_LONGEST_S, check=False).returncode == 0
+    except (OSError, subprocess.TimeoutExpired):
+        return False
