@@ -21,7 +21,7 @@ from web.firings import listing as firings_list
 from web.firings import page as firing_page
 from web.firings.handouts import card, exports, firing_copy
 from web.kiln import changed_parts as kiln_parts
-from web.kiln import check, notifications, rehearsal, settings_form, sounder
+from web.kiln import check, download, notifications, rehearsal, settings_form, sounder
 from web.kiln import page as kiln_page
 from web.now import during, maker_actions, other_kilns, start_firing
 from web.now import page as now_page
@@ -84,7 +84,7 @@ def create_app(settings: Settings) -> Flask:
         access, assets, home_screen, now_page, start_firing, firings_list, firing_page, curve, rejudge, card,
         compare_page, maker_actions, deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list,
         plans_page, plan_writing, kiln_page, check, notifications, settings_form, sounder, rehearsal,
-        preferences_page, readings_table, come_out, during, firing_copy, meter, kiln_parts,
+        preferences_page, readings_table, come_out, during, firing_copy, meter, kiln_parts, download,
     ):
         app.register_blueprint(module.BLUEPRINT)
     app.jinja_env.globals["most_bytes"] = MOST_BYTES

@@ -87,7 +87,7 @@ class ResticPlace:
             self._found = None
 
     def _snapshots(self, mark: str = "") -> list[_Snapshot]:
-        """Return the snapshots that hold a copy of a record, or of any, in the order in which the copies were made."""
+        """Return the snapshots that hold a copy of a record, or of any, in the order of the copies' making."""
         if self._found is None:  # each call of restic takes a small computer some seconds
             found = []
             for row in self._rows(self._restic("snapshots", "--json", "--tag", TOP)):

@@ -17,6 +17,7 @@ from daemon.clock import Clock
 from daemon.doctor import computer as machine
 from daemon.doctor import probe, reach, record
 from daemon.doctor.computer import Computer
+from daemon.doctor.elsewhere import PART, copy_elsewhere
 from daemon.doctor.finding import Finding, State, found_in, good, mend, note
 from daemon.doctor.own_look import look_at_probe
 from daemon.doctor.probe import Look
@@ -107,6 +108,7 @@ def examine(places: Places, clock: Clock, computer: Computer, *, may_open_probe:
     add("disk", lambda: machine.disk(computer, places.data))
     add("record", lambda: record.record(places.record))
     add("newest copy", lambda: record.newest_copy(places.record, clock.utc(), clock.now_s))
+    add(PART, lambda: copy_elsewhere(places.data, config.copies, clock.utc()))
     add("versions", machine.versions)
     return Result(clock.utc(), findings)
 

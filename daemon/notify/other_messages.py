@@ -109,6 +109,15 @@ def of_waking(present: str, trouble: Sequence[str], post: Post) -> list[Letter]:
     return [Letter(channel.name, title, body, "awake") for channel in post.channels]
 
 
+def of_old_copy(said: str, post: Post) -> list[Letter]:
+    """Return the message that no copy elsewhere was taken for long; it can wait for the morning."""
+    title = shortened(said.split(". ")[0].rstrip("."), LOCK_SCREEN_CHARS)
+    body = "\n".join([said, "If this computer’s card fails, the record is lost. On the kiln’s page, “Check the box” "
+                      "says what to do.", NO_SAFETY_DEVICE])
+    return [Letter(channel.name, title, body, "awake") for channel in _first(post.channels)
+            if Rank.LOOK in channel.ranks]
+
+
 def of_test(channels: Sequence[Channel]) -> list[Letter]:
     """Return a test message for each of ``channels``; it goes the way a wake goes."""
     body = ("This is a test. When you must get up, a message comes like this. Does it ring beside your bed, with the "

@@ -23,6 +23,7 @@ from daemon.lifecycle.checkpoint import FILE_NAME as CHECKPOINT_NAME
 from daemon.lifecycle.open_firing import Place
 from daemon.lifecycle.reckon_heat import reckon_due
 from daemon.lifecycle.session import Watch
+from daemon.notify.copy_reminder import tell_old_copy
 from daemon.notify.daily_word import tell_awake
 from daemon.notify.delivery_health import PostHealth
 from daemon.notify.drying_reminder import EVERY_S, tell_dry
@@ -115,7 +116,7 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
         path = folders.data / DATABASE_NAME
         daily = None if config.awake_at is None else (
             config.awake_at, lambda: tell_awake(path, service.present_text, config.post, clock))
-        often = (EVERY_S, lambda: (tell_dry(path, config.post, clock), reckon_due(path)))
+        often = (EVERY_S, lambda: _now_and_then(path, config, clock, keeper))
         open_things.callback(_start_nights(keeper, config.time_zone, daily, often))
         if config.file is not None and missing is None:
             keep_copy(config.file, folders.data)  # the probe answers: these settings work
@@ -131,6 +132,14 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
         watchdog.notify("STOPPING=1")
         LOG.info("Ended as asked; an open firing goes on at the next start.")
         return False
+
+
+def _now_and_then(path: Path, config: Config, clock: Clock, keeper: maintenance.Housekeeping) -> None:
+    """Do what is looked at every few minutes, in a thread of its own."""
+    tell_dry(path, config.post, clock)
+    reckon_due(path)
+    places = [place.spelt for place in config.copies]
+    keeper.note("copies elsewhere", tell_old_copy(path, places, config.post, clock))
 
 
 def _clock(config: Config, folders: Folders, speed: float) -> Clock:

@@ -48,6 +48,13 @@ class Housekeeping:
         self._clock_is_set = clock_is_set
         self._troubles: dict[str, str] = {}
 
+    def note(self, name: str, sentence: str) -> None:
+        """Report a sentence under a name, in place of the last one; an empty one takes it back."""
+        if sentence:
+            self._troubles[name] = sentence
+        else:
+            self._troubles.pop(name, None)
+
     @property
     def trouble(self) -> list[str]:
         """Return sentences for the maker."""

@@ -21,6 +21,7 @@ from daemon.store import firings, found_parts, kilns, plans, readings
 from daemon.store.database import FILE_NAME
 from daemon.store.firings import Firing
 from daemon.store.own_facts import setting
+from daemon.store.safety import elsewhere
 from daemon.store.safety.copies import copies_of
 from daemon.store.stamps import moment
 from daemon.store.wear import part_changes
@@ -138,10 +139,24 @@ def _record() -> dict[str, str]:
     return {
         "size": _bytes(size), "free": _bytes(usage.free), "share": f"{usage.used / usage.total * 100:.0f} %",
         "checked": _when(moment(checked), zone) if checked else "",
+        "elsewhere": _elsewhere(folder),
         "copied": _when(copies[-1].made_utc, zone) if copies else "", "copies": str(len(copies)),
         "clock": "set by the network or a clock chip" if settings().clock.synchronised() else
                  "not set by anything this computer trusts; durations are right all the same",
     }
+
+
+def _elsewhere(folder: Path) -> str:
+    """Return how old the newest copy elsewhere is, and why it is no newer; empty where no place is set."""
+    places = [place.spelt for place in settings().config.copies]
+    if not places:
+        return ""
+    newest, known = elsewhere.newest(folder, places), elsewhere.known(folder)
+    why = " ".join(known[spelt].trouble for spelt in places if spelt in known and known[spelt].trouble)
+    if newest is None or newest.made is None:
+        return f"No copy elsewhere yet. {why}".strip()
+    age = elsewhere.age_words(newest.made, settings().clock.utc())
+    return f"Newest copy elsewhere: {age}, on {newest.called}. {why}".strip()
 
 
 def _when(utc: datetime, zone: tzinfo) -> str:

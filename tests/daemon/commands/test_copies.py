@@ -42,7 +42,7 @@ def test_a_copy_is_made_taken_and_listed(said, record, tmp_path):
     code, out, _ = said("make")
     [copy] = copies_of(record)
     assert code == 0
-    assert f"the copy checked: {copy.path.name}.\nIt was taken to the folder {tmp_path}/nas, and read back whole." in out
+    assert f"the copy checked: {copy.path.name}.\nIt was taken to the folder {tmp_path}/nas, and read back" in out
     assert said("list")[1] == f"here  {copy.path.name}\n{tmp_path}/nas  {copy.path.name}\n"
     assert said("list", f"{tmp_path}/nas")[1].endswith(f"  {copy.path.name}\n")
 
@@ -93,7 +93,7 @@ def test_the_record_is_put_back_and_the_present_one_set_aside(said, record, tmp_
     db.close()
     code, out, _ = said("restore", f"{tmp_path}/nas")
     assert code == 0
-    assert "was read through and is in order.\nIt is the record now. The one before is set aside as lehrling-rep" in out
+    assert "is in order.\nIt is the record now. The one before is set aside as lehrling-replaced-" in out
     db = open_database(record)
     assert firings.firing(db, 1).title == "Bowl"
     db.close()

@@ -31,7 +31,7 @@ def test_json_is_complete_whatever_the_exit_code(said):
     found = json.loads(out)
     assert (code, err, found["good"]) == (1, "", False)
     assert {"settings", "watch", "probe", "sounder", "channels", "page", "clock", "disk", "wear of the disk",
-            "record", "newest copy", "versions"} <= {row["part"] for row in found["findings"]}
+            "record", "newest copy", "copy elsewhere", "versions"} <= {row["part"] for row in found["findings"]}
     assert {row["state"] for row in found["findings"]} <= {"good", "note", "mend"}
 
 

@@ -57,7 +57,7 @@ class Flips(FolderPlace):
 
 
 @pytest.mark.parametrize("at", [".db", ".jpg"])
-def test_a_bit_that_flipped_after_it_was_written_is_found_and_costs_no_older_copy(stick, there, copy_of, pictures, at):
+def test_a_bit_that_flipped_after_it_was_written_is_found_and_costs_no_copy(stick, there, copy_of, pictures, at):
     copies = [copy_of(night) for night in range(4)]
     for copy in copies[:3]:
         take(stick, copy, [])

@@ -19,7 +19,8 @@ import json, os, pathlib, shutil, sys
 words = sys.argv[1:]
 assert words[0] == "--config" and pathlib.Path(words[1]).name == "rclone.conf"
 action = next(word for word in words if word in ("lsf", "lsjson", "copy", "copyto", "deletefile"))
-where = lambda text: pathlib.Path(os.environ["HOME"], text.split(":", 1)[1]) if text.startswith("nas:") else pathlib.Path(text)
+home = pathlib.Path(os.environ["HOME"])
+where = lambda text: home / text.split(":", 1)[1] if text.startswith("nas:") else pathlib.Path(text)
 last, before = where(words[-1]), where(words[-2])
 if action in ("lsf", "lsjson") and not last.is_dir():
     sys.exit(3)
@@ -89,7 +90,7 @@ def test_a_copy_by_rclone_is_read_back_and_thinned_out(record, copy_of, pictures
 def test_a_bit_flipped_on_the_way_is_found_by_reading_back(record, copy_of, installed):
     home = installed("rclone", RCLONE_STAND_IN)
     (home / "flip").touch()
-    with pytest.raises(NotTaken, match="rclone’s nas: does not keep what is written|Rclone’s nas: does not keep"):
+    with pytest.raises(NotTaken, match="Rclone’s nas: does not keep what is written"):
         take(rclone(record), copy_of(), [])
     assert list(home.rglob("*.db")) == []
 
@@ -116,8 +117,8 @@ def test_an_answer_that_makes_no_sense_is_no_traceback(record, installed, name, 
 
 
 def test_one_that_hangs_is_ended_with_what_it_started(installed, tmp_path, monkeypatch):
-    installed("rclone", f"import os, time\nif os.fork() == 0:\n    open('{tmp_path}/child', 'w').write(str(os.getpid()))\n"
-              "time.sleep(60)")
+    installed("rclone", "import os, time\nif os.fork() == 0:\n"
+              f"    open('{tmp_path}/child', 'w').write(str(os.getpid()))\ntime.sleep(60)")
     monkeypatch.setattr(tool, "LONGEST_S", 0.0)
     with pytest.raises(NotTaken, match="too slow: rclone took over 0 min"):
         tool.call("rclone’s nas:", ["rclone"], {}, longest_s=2.0)
@@ -147,7 +148,7 @@ def test_a_file_of_variables_that_lacks_something_is_refused(record, text, said)
 def test_a_password_that_everybody_may_read_is_refused(record):
     place = restic(record)
     (record.parent / "offsite.restic").chmod(0o644)
-    with pytest.raises(NotTaken, match="may read .* and it holds a password"):
+    with pytest.raises(NotTaken, match=r"may read .* and it holds a password"):
         place.marks()
 
 

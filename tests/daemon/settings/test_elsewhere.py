@@ -28,7 +28,7 @@ def test_what_names_no_place_is_refused_with_how_it_is_spelt(text):
 
 
 def test_the_settings_name_each_that_is_wrong(tmp_path):
-    with pytest.raises(BadInput, match=r"\[copies\] elsewhere: .?KILN.? is no place.*\n.*\[copies\] elsewhere: .?ftp"):
+    with pytest.raises(BadInput, match=r"\[copies\] elsewhere: .?KILN.? is no.*\n.*\[copies\] elsewhere: .?ftp"):
         parse_config('[copies]\nelsewhere = ["KILN", "usb:KILN", "ftp:x"]', "lehrling.toml", tmp_path)
     with pytest.raises(BadInput, match=r"\[copies\] every: unknown key"):
         parse_config("[copies]\nevery = 3", "lehrling.toml", tmp_path)
