@@ -37,7 +37,7 @@ def copy_elsewhere(data: Path, places: Sequence[Elsewhere], utc: datetime) -> Fi
     newest = elsewhere.newest(data, [place.spelt for place in places])
     if newest is None or newest.made is None:
         return mend(PART, f"There is none yet. {why}".strip(), remedy or "Leave the box on overnight. " + _TAKE)
-    said = f"The newest was made {age_words(newest.made, utc)}. It is on {newest.called}, and was read back."
+    said = f"The newest was made {age_words(newest.made, utc)}. It is {newest.where}, and was read back."
     if utc - newest.made > OLD:
         return mend(PART, f"{said} {why}".strip(), f"{remedy} {_TAKE}".strip())
     return note(PART, f"{said} {why}", remedy) if troubles else good(PART, said)

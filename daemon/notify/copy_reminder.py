@@ -79,4 +79,4 @@ def _set_since(db: sqlite_utils.Database, now: datetime) -> datetime:
 def _sentence(newest: elsewhere.Known | None, now: datetime) -> str:
     if newest is None or newest.made is None:
         return f"No copy of the record was taken elsewhere yet. It was to be done for over {OLD.days} days."
-    return f"Newest copy elsewhere: {age_words(newest.made, now)}, on {newest.called}."
+    return f"Newest copy elsewhere: {age_words(newest.made, now)}, {newest.where}."

@@ -156,7 +156,7 @@ def _elsewhere(folder: Path) -> str:
     if newest is None or newest.made is None:
         return f"No copy elsewhere yet. {why}".strip()
     age = elsewhere.age_words(newest.made, settings().clock.utc())
-    return f"Newest copy elsewhere: {age}, on {newest.called}. {why}".strip()
+    return f"Newest copy elsewhere: {age}, {newest.where}. {why}".strip()
 
 
 def _when(utc: datetime, zone: tzinfo) -> str:

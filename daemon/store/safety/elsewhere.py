@@ -43,6 +43,11 @@ class Known:
     remedy: str = ""
 
     @property
+    def where(self) -> str:
+        """Return where its copies are, in a sentence: ``on the stick KILN``, ``in the folder /mnt/nas``."""
+        return f"{'on' if self.called.startswith('the stick') else 'in'} {self.called}"
+
+    @property
     def made(self) -> datetime | None:
         """Return when its newest copy was made; None where there is none."""
         return moment(self.made_utc) if self.made_utc else None

@@ -229,6 +229,12 @@ def test_the_newest_is_of_a_place_that_is_still_set(tmp_path):
     assert set(json.loads((tmp_path / elsewhere.FILE_NAME).read_text())) == {"usb:A", "usb:B"}
 
 
+@pytest.mark.parametrize(("called", "where"), [("the stick KILN", "on the stick KILN"),
+                                               ("the folder /nas", "in the folder /nas")])
+def test_a_copy_is_on_a_stick_and_in_a_folder(called, where):
+    assert elsewhere.Known(called).where == where
+
+
 @pytest.mark.parametrize(("hours", "words"), [(1, "today"), (30, "yesterday"), (75, "3 days ago"),
                                               (-1, "at a time that the clock has not reached")])
 def test_an_age_is_told_in_days(hours, words):
