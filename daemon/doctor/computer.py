@@ -12,6 +12,7 @@ from importlib.metadata import version
 from pathlib import Path
 
 from daemon.doctor.finding import Finding, good, mend, note
+from daemon.firing.durations import duration
 
 FIRST_YEAR = 2026
 """A clock before this year is wrong. [derived: no version of Lehrling is older]"""
@@ -21,6 +22,13 @@ nightly copies]"""
 WORN = 9
 """From this figure of an eMMC's own estimate on it is replaced: 80 to 90 % of its life is used. [from memory: JEDEC
 JESD84-B51, DEVICE_LIFE_TIME_EST: 1 is up to 10 %, 10 is up to 100 %, 11 is beyond]"""
+CHIP_OFF_S = 60.0
+"""A clock chip that is wrong by more than this was not set, or stood still [s]. [chosen: cheap chips stray by a few
+seconds a day, and the kernel sets them every 11 minutes while the network sets the time, from memory]"""
+_DAY_S = 86_400.0
+"""From here on only that it is wrong is told [s]. [chosen: the figure tells a maker nothing]"""
+_CHIP = "sys/class/rtc/rtc0"
+"""Where the kernel tells of a clock chip; ``since_epoch`` is its time in seconds of 1970 (from memory: rtc sysfs)."""
 _SETTERS = (("run/systemd/timesync/synchronized", "systemd-timesyncd"), ("run/chrony/chronyd.pid", "chrony"),
             ("run/ntpd.pid", "ntpd"))
 """What each service that sets clocks leaves while it does so."""
@@ -50,11 +58,8 @@ class Computer:
 
 def clock(computer: Computer, utc: datetime, *, is_set: bool) -> list[Finding]:
     """Return how the clock stands, and whether it goes on without power."""
-    has_battery = (computer.root / "sys/class/rtc/rtc0").exists()
-    battery = good("clock without power", "This computer has a clock that goes on without power.") if has_battery \
-        else note("clock without power", "This computer has no clock of its own. After a power cut its time is wrong "
-                  "until the network sets it. Firings are watched all the same.",
-                  "A real-time clock with a battery mends that.")
+    has_battery = (computer.root / _CHIP).exists()
+    battery = _clock_chip(computer, utc, is_set=is_set)
     if utc.year < FIRST_YEAR:
         return [mend("clock", f"The clock says {utc.year}.", "Connect the box to the network, or set the clock: "
                      "sudo timedatectl set-time '2026-11-29 21:30'. The watch goes on meanwhile."), battery]
@@ -64,6 +69,28 @@ def clock(computer: Computer, utc: datetime, *, is_set: bool) -> list[Finding]:
     said = "Nothing that this computer trusts has set the clock since it was switched on. Dates may be wrong."
     do = "Connect the box to the network. Durations and alerts are right all the same."
     return [note("clock", said, do) if has_battery else mend("clock", said, do), battery]
+
+
+def _clock_chip(computer: Computer, utc: datetime, *, is_set: bool) -> Finding:
+    """Return whether there is a clock that goes on without power, and whether it agrees with a set one."""
+    part = "clock without power"
+    if not (computer.root / _CHIP).exists():
+        return note(part, "This computer has no clock of its own. After a power cut its time is wrong until the "
+                    "network sets it. Firings are watched all the same.", "A real-time clock with a battery mends that: "
+                    "docs/install.md, “A clock that goes on without power”.")
+    said = "This computer has a clock that goes on without power"
+    try:
+        off_s = int(computer.text(f"{_CHIP}/since_epoch") or "") - utc.timestamp()
+    except ValueError:
+        return good(part, f"{said}.")
+    if not is_set:
+        return good(part, f"{said}. Nothing has set the time yet that it could be compared with.")
+    if abs(off_s) <= CHIP_OFF_S:
+        return good(part, f"{said}, and it agrees with the time that is set.")
+    how = "by more than a day" if abs(off_s) >= _DAY_S else f"by {duration(abs(off_s))}"
+    return mend(part, f"{said}, but it is wrong {how}. After a power cut the time would be wrong.",
+                "Leave the box on the network for a quarter of an hour, then look again. If it is still wrong, its "
+                "coin cell is empty or missing: follow the maker of the clock.")
 
 
 def disk(computer: Computer, folder: Path) -> list[Finding]:

@@ -1,4 +1,4 @@
-"""The log of one firing: milestones, what the maker said, gaps, notes and alerts, in the order they came."""
+"""The log of one firing: milestones, what the maker said, gaps, steps of the clock, notes, alerts, as they came."""
 
 from __future__ import annotations
 
@@ -11,7 +11,8 @@ from daemon.store.found_parts import Gap
 from daemon.store.notes import Note
 from web import words
 from web.firings.alert_entries import AlertEntry
-from web.times import date_words, local, time_words
+from web.firings.wall_times import ClockStep, step_words
+from web.times import date_words, local
 
 SAID = {
     Saying.VENTED: "You vented.", Saying.LENGTHENED: "You lengthened the hold.",
@@ -46,7 +47,8 @@ class Day:
 
 
 def chronicle(starts: datetime, alerts: Sequence[tuple[float, AlertEntry]], milestones: Sequence[Milestone],
-              said: Sequence[Said], gaps: Sequence[Gap], notes: Sequence[Note]) -> tuple[Day, ...]:
+              said: Sequence[Said], gaps: Sequence[Gap], notes: Sequence[tuple[float, Note]],
+              clock: Sequence[ClockStep] = ()) -> tuple[Day, ...]:
     """Return the log of a firing by days.
 
     Parameters
@@ -55,17 +57,19 @@ def chronicle(starts: datetime, alerts: Sequence[tuple[float, AlertEntry]], mile
         Wall time of second 0, in the owner's zone.
     alerts
         Alerts with the second each began to be told.
-    milestones, said, gaps, notes
+    milestones, said, gaps
         As they are kept.
+    notes
+        With the second each was written at.
+    clock
+        Steps of the computer's clock.
     """
     found = [Entry(t_s, words.clock(starts, t_s), alert=entry) for t_s, entry in alerts]
     found += [Entry(m.t_s, words.clock(starts, m.t_s), words.bound(m.text), "milestone") for m in milestones]
     found += [Entry(s.t_s, words.clock(starts, s.t_s), SAID[s.what], "said") for s in said if s.what in SAID]
     found += [Entry(g.from_s, words.clock(starts, g.from_s), _gap(g, starts), "gap") for g in gaps]
-    for note in notes:
-        moment = note.wall_utc.astimezone(starts.tzinfo)
-        t_s = (note.wall_utc - starts).total_seconds()
-        found.append(Entry(t_s, time_words(moment), note.text, "note"))
+    found += [Entry(c.t_s, words.clock(starts, c.t_s), words.bound(step_words(c)), "gap") for c in clock]
+    found += [Entry(t_s, words.clock(starts, t_s), note.text, "note") for t_s, note in notes]
     found.sort(key=lambda entry: entry.t_s)
     days: dict[str, list[Entry]] = {}
     for entry in found:

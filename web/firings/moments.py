@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from daemon.store import readings
+from daemon.store import found_parts, readings
 from daemon.store.firings import Firing
 from web import words
+from web.firings.wall_times import second_of
 from web.request.context import database, settings
 from web.times import time_words
 
@@ -17,8 +18,9 @@ NEAR_S = 120.0
 def moment_words(firing: Firing, wall_utc: datetime) -> str:
     """Return a moment of a firing: ``22:40, at 503 °C``; the time alone where no reading is near it."""
     zone, unit = settings().zone, settings().unit
-    when = time_words(wall_utc.astimezone(zone))
-    t_s = (wall_utc - firing.started_utc).total_seconds() * firing.speed
+    t_s = second_of(wall_utc, firing, found_parts.clock_marks(database(), firing.firing_id))
+    when = words.clock(firing.started_utc.astimezone(zone), t_s) if firing.speed == 1.0 \
+        else time_words(wall_utc.astimezone(zone))  # a bench's clock and the wall's differ
     near = [sample for sample in readings.samples(database(), firing.firing_id, t_s - NEAR_S, t_s + NEAR_S)
             if sample.temp_c is not None]
     if not near:

@@ -28,6 +28,7 @@ from web.firings.log import Day, chronicle
 from web.firings.moments import moment_words
 from web.firings.record import Record, peak_c, read_whole
 from web.firings.verdict import FiringVerdict, verdict_of
+from web.firings.wall_times import clock_steps, second_of
 from web.request.ask_daemon import ASKED, UNHEARD, alert_no, ask, outcome_words
 from web.request.context import database, settings
 from web.request.etag_json import tagged_json
@@ -93,8 +94,10 @@ def log_of(record: Record) -> tuple[Day, ...]:
         for a in record.alerts if a.under is None
     ]
     milestones = [replace(m, text=units.retold(m.text, m.temp_c)) for m in found_parts.milestones(db, number)]
-    return chronicle(record.starts, alerts, milestones, found_parts.said(db, number),
-                     found_parts.gaps(db, number), notes.notes(db, number))
+    marks, real_time = found_parts.clock_marks(db, number), record.firing.speed == 1.0
+    written = [(second_of(note.wall_utc, record.firing, marks), note) for note in notes.notes(db, number)]
+    return chronicle(record.starts, alerts, milestones, found_parts.said(db, number), found_parts.gaps(db, number),
+                     written, clock_steps(marks) if real_time else ())
 
 
 def _said_again(record: Record) -> dict[int, list[tuple[float, str]]]:

@@ -27,6 +27,18 @@ def test_a_clock_of_1970_is_wrong_even_if_it_is_called_set(box):
     assert (found.state, found.said) == (State.MEND, "The clock says 1970.")
 
 
+@pytest.mark.parametrize(("off_s", "is_set", "state", "said"), [
+    (3, True, State.GOOD, "agrees with the time that is set"), (-60, True, State.GOOD, "agrees"),
+    (3600, True, State.MEND, "it is wrong by 1 h 00 min"), (-10**9, True, State.MEND, "wrong by more than a day"),
+    (3600, False, State.GOOD, "Nothing has set the time yet")])
+def test_a_clock_chip_is_compared_with_a_clock_that_is_set(box, off_s, is_set, state, said):
+    box.kernel("sys/class/rtc/rtc0/since_epoch", f"{int(box.wall.timestamp()) + off_s}\n")
+    found = computer.clock(box.computer, box.wall, is_set=is_set)[1]
+    assert found.state is state
+    assert said in found.said
+    assert ("coin cell" in found.do) == (state is State.MEND)
+
+
 def on_disk(box, life_time):
     """Give the data folder's disk the estimate of an eMMC, laid out as the kernel does: partition inside disk."""
     device = os.stat(box.data).st_dev

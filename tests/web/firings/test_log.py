@@ -16,7 +16,8 @@ def test_all_kinds_of_entries_stand_in_order_under_their_days():
     days = chronicle(
         STARTS, [], [Milestone(3600.0, "top", "At the top, 800 °C.")],
         [Said(7200.0, Saying.VENTED), Said(7300.0, Saying.ACKNOWLEDGE, 1)],
-        [Gap(1800, 2400, "Lehrling was not running")], [Note(1, 1, STARTS + timedelta(hours=12), "Clear.")])
+        [Gap(1800, 2400, "Lehrling was not running")],
+        [(12 * 3600.0, Note(1, 1, STARTS + timedelta(hours=12), "Clear."))])
     assert [day.date for day in days] == ["Tue 3 Mar", "Wed 4 Mar"]
     assert [(e.when, e.tone) for day in days for e in day.entries] == [
         ("20:30", "gap"), ("21:00", "milestone"), ("22:00", "said"), ("08:00", "note")]

@@ -21,6 +21,7 @@ from daemon.store.outcomes import Outcome
 from daemon.store.safety import record_mark
 from web.drawing.trace_svg import svg
 from web.firings.record import read_whole
+from web.firings.wall_times import second_of
 from web.request.context import database, settings
 from web.request.lookup import find
 
@@ -91,6 +92,7 @@ def everything(db: sqlite_utils.Database, firing: Firing) -> dict[str, Any]:
     plan = plans.plan(db, firing.plan_id) if firing.plan_id is not None else None
     judged = judgements.judgement(db, number)
     told = alert_store.alerts(db, number)
+    marks = found_parts.clock_marks(db, number)
     return {
         "title": firing.title, "started_utc": firing.started_utc.isoformat(), "ended_s": firing.ended_s,
         "ended_by": firing.ended_by, "opened_by": firing.opened_by, "invented": firing.invented,
@@ -110,10 +112,11 @@ def everything(db: sqlite_utils.Database, firing: Firing) -> dict[str, Any]:
         "milestones": [{"t_s": m.t_s, "name": m.name, "text": m.text} for m in found_parts.milestones(db, number)],
         "said": [{"t_s": s.t_s, "what": s.what.value, "alert_no": s.alert_no, "for_s": s.for_s}
                  for s in found_parts.said(db, number)],
-        "notes": [{"when_utc": n.wall_utc.isoformat(), "text": n.text} for n in notes.notes(db, number)],
+        "notes": [{"when_utc": n.wall_utc.isoformat(), "t_s": round(second_of(n.wall_utc, firing, marks)),
+                   "text": n.text} for n in notes.notes(db, number)],
         "gaps": [{"from_s": g.from_s, "to_s": g.to_s, "reason": g.reason} for g in found_parts.gaps(db, number)],
         "clock": [{"t_s": c.t_s, "wall_utc": c.wall_utc.isoformat(), "synchronised": c.synchronised}
-                  for c in found_parts.clock_marks(db, number)],
+                  for c in marks],
         "mark": record_mark.head(db, number),
         "readings": {"columns": ["seconds", "celsius", "fault"],
                      "rows": [[s.t_s, s.temp_c, s.fault] for s in readings.samples(db, number)]},
