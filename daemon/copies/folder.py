@@ -36,6 +36,8 @@ class FolderPlace:
         self.called = called
         self._top = folder / TOP
         self._folder = folder
+        self._disk = folder.stat().st_dev if folder.is_dir() else None
+        """The file system it lies on; once that is unmounted, the same path leads to this computer's own card."""
         self._now_s = now_s
         self._until_s = now_s() + LONGEST_S
 
@@ -53,8 +55,6 @@ class FolderPlace:
         """Write a copy, and the photographs that are not there in full; what is unfinished has another name."""
         there = self.stored(mark)
         with self._says():
-            if not self._folder.is_dir():
-                raise FileNotFoundError(errno.ENOENT, os.strerror(errno.ENOENT))
             (self._top / mark / PICTURES).mkdir(parents=True, exist_ok=True)
             self._clear_away(self._top / mark)
             for picture in pictures:
@@ -101,8 +101,10 @@ class FolderPlace:
 
     @contextmanager
     def _says(self) -> Iterator[None]:
-        """Make a sentence of an error of the system."""
+        """Make a sentence of an error of the system, and of a disk that is not mounted there any more."""
         try:
+            if self._folder.stat().st_dev != self._disk:
+                raise OSError(errno.ENODEV, os.strerror(errno.ENODEV))
             yield
         except OSError as err:
             raise failed(self.called, err) from None

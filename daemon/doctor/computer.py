@@ -76,8 +76,8 @@ def _clock_chip(computer: Computer, utc: datetime, *, is_set: bool) -> Finding:
     part = "clock without power"
     if not (computer.root / _CHIP).exists():
         return note(part, "This computer has no clock of its own. After a power cut its time is wrong until the "
-                    "network sets it. Firings are watched all the same.", "A real-time clock with a battery mends that: "
-                    "docs/install.md, “A clock that goes on without power”.")
+                    "network sets it. Firings are watched all the same.", "A real-time clock with a battery mends "
+                    "that: docs/install.md, “A clock that goes on without power”.")
     said = "This computer has a clock that goes on without power"
     try:
         off_s = int(computer.text(f"{_CHIP}/since_epoch") or "") - utc.timestamp()

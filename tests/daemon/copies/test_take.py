@@ -96,6 +96,13 @@ def test_a_stick_that_goes_half_way_leaves_nothing_that_looks_whole(there, copy_
     assert names(ours(there)) == []
 
 
+def test_once_it_is_unmounted_nothing_is_written_to_what_lies_under_it(stick, there, copy_of):
+    stick._disk += 1  # the path leads to another file system than it did
+    with pytest.raises(NotTaken, match="The stick KILN went away"):
+        take(stick, copy_of(), [])
+    assert list(there.iterdir()) == []
+
+
 @pytest.mark.parametrize(("number", "said"), [
     (errno.ENOSPC, "There is no room on the stick KILN"), (errno.EROFS, "takes no writing"),
     (errno.EACCES, "may not write to the stick KILN"), (errno.ENODEV, "went away")])
