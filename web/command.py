@@ -103,6 +103,7 @@ def _serve(settings: Settings, host: str, port: int, fresh: Callable[[], Setting
     from daemon.errors import BadInput
     from daemon.settings.change import file_mark
     from web.app import create_app
+    from web.kiln import rehearsal
     from web.pieces.photographs import MOST_SENT
     from web.reloading import Reloading
     from web.security import connections
@@ -132,6 +133,7 @@ def _serve(settings: Settings, host: str, port: int, fresh: Callable[[], Setting
         pass
     finally:
         server.close()
+        rehearsal.end(settings.data_dir)
     return 0
 
 

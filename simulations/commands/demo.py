@@ -47,7 +47,7 @@ def _run(args: argparse.Namespace) -> int:
     from simulations.firing import read_faults, simulate
     from simulations.studio.demo import Demonstration, ended_like_ctrl_c
     from simulations.studio.demo_folder import DemoFolder
-    from simulations.studio.processes import Processes
+    from simulations.studio.processes import Processes, end_with_parent
     from simulations.studio.status import Status
 
     options = _options(args)
@@ -61,13 +61,18 @@ def _run(args: argparse.Namespace) -> int:
     clock = SystemClock()
     folder = DemoFolder(options, clock.utc())
     status = Status(total_s)
-    _announce(status, options.folder, "" if args.for_page else page_at(args.host, port), total_s / speed)
+    _announce(status, options.folder, total_s / speed)
+    if args.for_page:
+        end_with_parent()
     undo = ended_like_ctrl_c()
     with Processes(options.folder) as processes:
         show = Demonstration(folder, processes, status, clock)
         try:
             show.start(None if args.for_page else (args.host, port), speed)
             show.open()
+            if not args.for_page:
+                show.wait_for_page(args.host, port)
+                status.say(page_at(args.host, port))
             show.follow(total_s)
             if not args.until_done:
                 status.say("The firing has ended. The page stays up until Ctrl-C.")
@@ -91,13 +96,12 @@ def page_at(host: str, port: int) -> str:
             "reach it may press its buttons. Kiln and studio are invented. Ctrl-C closes it.")
 
 
-def _announce(status: Status, folder: Path, page: str, lasts_s: float) -> None:
-    """Say what is about to run, where it is to be seen, and how long it takes [wall s]."""
+def _announce(status: Status, folder: Path, lasts_s: float) -> None:
+    """Say what is about to run, where its data is, and how long it takes [wall s]."""
     status.say("A demonstration: the kiln is simulated and the studio invented.")
     status.say(f"Its data is in {folder}; it may be deleted afterwards.")
-    if page:
-        status.say(page)
     status.say(f"The firing takes about {max(1, round(lasts_s / 60))} min. Ctrl-C ends everything.")
+    status.say("It is being started; that takes some seconds.")
 
 
 def _options(args: argparse.Namespace) -> DemoOptions:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import signal
+import socket
 from collections.abc import Callable
 from types import FrameType
 from typing import Any
@@ -80,6 +81,26 @@ class Demonstration:
             str(self._processes.log("daemon")), f"the daemon opened no firing within {_OPEN_S:.0f} s.",
             "Its log may say why.",
         )
+
+    def wait_for_page(self, host: str, port: int) -> None:
+        """Wait until the page answers at its address, so that whoever is told of it finds it.
+
+        Raises
+        ------
+        BadInput
+            Where a process died, or it takes too long.
+        """
+        here = {"0.0.0.0": "127.0.0.1", "::": "::1"}.get(host, host)
+        until_s = self._clock.now_s() + _OPEN_S
+        while self._clock.now_s() < until_s:
+            try:
+                socket.create_connection((here, port), timeout=1.0).close()
+            except OSError:
+                self._wait()
+            else:
+                return
+        raise BadInput(str(self._processes.log("web")), f"the page does not answer after {_OPEN_S:.0f} s.",
+                       "Its log may say why.")
 
     def follow(self, total_s: float) -> None:
         """Show the firing until it has ended; one that outlasts ``total_s`` [s] by far is ended by hand."""

@@ -44,7 +44,7 @@ class Processes:
         with self.log(name).open("wb") as log:
             self._children[name] = subprocess.Popen(
                 [sys.executable, "-m", "daemon.cli", *arguments], stdin=subprocess.DEVNULL, stdout=log,
-                stderr=subprocess.STDOUT, start_new_session=True, preexec_fn=_end_with_parent,
+                stderr=subprocess.STDOUT, start_new_session=True, preexec_fn=end_with_parent,
             )
 
     def log(self, name: str) -> Path:
@@ -74,6 +74,6 @@ class Processes:
         self._children.clear()
 
 
-def _end_with_parent() -> None:
-    """Have the kernel end this process when the demonstration is killed (Linux)."""
+def end_with_parent() -> None:
+    """Have the kernel end this process when the one that started it is gone, even killed (Linux)."""
     ctypes.CDLL(None).prctl(_PR_SET_PDEATHSIG, signal.SIGTERM)

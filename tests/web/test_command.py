@@ -60,6 +60,25 @@ def test_a_folder_that_cannot_be_written_is_named(tmp_path, monkeypatch):
         passcode.keep(tmp_path / "passcode", "long enough words")
 
 
+def test_a_rehearsal_under_way_ends_with_the_page(tmp_path, monkeypatch):
+    class Server:
+        channel_class = maintenance = None
+
+        def run(self):
+            raise SystemExit(0)
+
+        def close(self):
+            pass
+
+    ended = []
+    monkeypatch.setattr("waitress.create_server", lambda *_, sockets, **__: (sockets[0].close(), Server())[1])
+    monkeypatch.setattr("signal.signal", lambda *_: None)
+    monkeypatch.setattr("web.kiln.rehearsal.end", ended.append)
+    given = ("--data", str(tmp_path), "--run", str(tmp_path), "--open", "--port", str(_free_port()))
+    assert COMMAND.run(_args(*given)) == 0
+    assert ended == [tmp_path]
+
+
 def test_the_owners_file_reaches_the_page(tmp_path):
     from dataclasses import replace
 

@@ -75,6 +75,13 @@ def test_a_probe_that_the_daemon_has_not_is_the_probe_s_line(box):
     assert found["probe"].said == "There is no probe. No bus."
 
 
+@pytest.mark.parametrize(("kind", "state"), [("bench", State.NOTE), ("max31856", State.MEND)])
+def test_only_a_real_kiln_s_page_needs_a_passcode(box, kind, state):
+    (box.data / "lehrling.toml").write_text(f'[probe]\nkind = "{kind}"\n')
+    _, found = examined(box, may_open_probe=False)
+    assert found["page"].state is state
+
+
 def test_a_stale_word_of_the_daemon_is_not_the_present(box):
     box.daemon_says()
     box.wall += timedelta(minutes=1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import socket
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
@@ -123,6 +124,21 @@ def test_what_opening_the_demonstration_means_is_said(host, told):
     said = page_at(host, 8080)
     assert told in said
     assert ("without a passcode" in said) == (host != "127.0.0.1")
+
+
+def test_the_page_is_told_of_once_it_answers(demo_folder):
+    show, processes = made(demo_folder)
+    with socket.create_server(("127.0.0.1", 0)) as page:
+        port = page.getsockname()[1]
+        show.wait_for_page("0.0.0.0", port)
+        line, (address, _) = page.accept()
+        line.close()
+    assert address == "127.0.0.1"
+    with pytest.raises(BadInput, match="the page does not answer after 60 s"):
+        show.wait_for_page("127.0.0.1", port)
+    processes.gone = "web"
+    with pytest.raises(BadInput, match="no luck"):
+        show.wait_for_page("127.0.0.1", port)
 
 
 def test_it_waits_for_the_firing_to_be_opened(demo_folder):

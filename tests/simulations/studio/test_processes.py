@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -50,3 +52,18 @@ def test_all_are_gone_at_the_end_whatever_happened(tmp_path):
     with pytest.raises(KeyboardInterrupt):
         run()
     assert not is_alive(pids[0])
+
+
+def test_a_process_that_asks_for_it_ends_with_a_parent_that_was_killed():
+    child = ("import time; from simulations.studio.processes import end_with_parent; end_with_parent();"
+             "print('ready', flush=True); time.sleep(60)")
+    work = f"child = subprocess.Popen([sys.executable, '-c', {child!r}])"
+    parent = subprocess.Popen(
+        [sys.executable, "-c", "import subprocess, sys, time\n"
+         f"{work}\nprint(child.pid, flush=True)\ntime.sleep(60)"],
+        stdout=subprocess.PIPE, text=True)
+    pid = int(parent.stdout.readline())
+    assert parent.stdout.readline() == "ready\n"
+    parent.kill()
+    parent.communicate()
+    assert wait_for(lambda: not is_alive(pid))
