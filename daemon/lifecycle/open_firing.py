@@ -13,6 +13,7 @@ import sqlite_utils
 from daemon.acquisition.sampling import GAP_S
 from daemon.clock import Clock
 from daemon.firing.events import Alert, AlertChanged, Event, Milestone, PartsRevised, Said, Sample
+from daemon.lifecycle import known_gaps
 from daemon.lifecycle.auto_end import ColdWatch
 from daemon.lifecycle.checkpoint import Of, Taken
 from daemon.lifecycle.judge import Judge
@@ -170,10 +171,13 @@ class LiveFiring:
         if last is not None and not _is_due(last, mark, clock.speed):
             return []
         self._mark = mark
+        is_set_now = mark.synchronised and (last is None or not last.synchronised)
         ops: list[Op] = [lambda db: found_parts.add_clock_mark(db, self.key, mark)]
         if mark.synchronised and not self.is_dated:
             self.is_dated = True
             ops += self._dating(mark)
+        if is_set_now:
+            ops.append(lambda db: known_gaps.correct(db, self.key, mark, self.row.speed))
         return ops
 
     def _dating(self, mark: ClockMark) -> list[Op]:

@@ -15,6 +15,7 @@ from daemon.firing.events import AlertChanged, Event, PartsRevised, Said, Sample
 from daemon.firing.setup import Reads
 from daemon.lifecycle import checkpoint
 from daemon.lifecycle.judge import Judge
+from daemon.lifecycle.known_gaps import OFF_UNKNOWN
 from daemon.lifecycle.open_firing import LiveFiring, Place
 from daemon.lifecycle.setup_from_store import known_setup
 from daemon.notify.other_messages import Post
@@ -26,7 +27,6 @@ from daemon.store.write_queue import Op
 LOG = logging.getLogger(__name__)
 NOT_RUNNING = "Lehrling was not running"
 OFF = "the computer was off"
-OFF_UNKNOWN = "the computer was off and its clock is not set: at least this long, perhaps longer"
 GIVEN_UP_S = 72 * 3600
 """A firing not looked at for longer than any kiln fires is not gone on with [s]. [common practice: three days,
 castings included]"""

@@ -58,6 +58,11 @@ def add_gap(db: sqlite_utils.Database, firing_id: int, gap: Gap) -> None:
                [firing_id, gap.from_s, gap.to_s, gap.reason])
 
 
+def name_gap(db: sqlite_utils.Database, firing_id: int, gap: Gap) -> None:
+    """Keep another reason for a gap that is kept already."""
+    db.execute("UPDATE gap SET reason = ? WHERE firing_id = ? AND from_s = ?", [gap.reason, firing_id, gap.from_s])
+
+
 def gaps(db: sqlite_utils.Database, firing_id: int) -> list[Gap]:
     """Return the gaps of a firing in order."""
     return [Gap(*row) for row in db.execute(

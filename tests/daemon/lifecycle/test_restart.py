@@ -11,8 +11,9 @@ import pytest
 from daemon.firing.events import AlertChanged, PartsRevised
 from daemon.firing.setup import Reads
 from daemon.lifecycle.judge import Judge
+from daemon.lifecycle.known_gaps import OFF_UNKNOWN
 from daemon.lifecycle.open_firing import STOOD_STILL
-from daemon.lifecycle.resume import NOT_RUNNING, OFF, OFF_UNKNOWN, entries
+from daemon.lifecycle.resume import NOT_RUNNING, OFF, entries
 from daemon.lifecycle.setup_from_store import known_setup
 from daemon.notify.alert_messages import Channel
 from daemon.store import alerts, firings, found_parts, outbox, readings
