@@ -19,6 +19,16 @@ _TIME_ERROR = 5
 _TIMEX_BYTES = 512
 """More than struct timex has on any machine; all zero asks only for the state. [chosen: twice and more its 208
 bytes on 64-bit Linux]"""
+_CHIP = Path("/sys/class/rtc/rtc0/since_epoch")
+"""The time of a clock chip that goes on without power [s since 1970, in UTC]. [source: Linux, sysfs-class-rtc]"""
+_CHIP_FROM_S = datetime(2026, 1, 1, tzinfo=UTC).timestamp()
+"""A chip that says less lost its time, as one without a battery does [s since 1970]. [derived: no version of Lehrling
+is older]"""
+_CHIP_AGREES_S = 60.0
+"""A wall clock this near the chip's was set by it [s]. [chosen: two crystals drift apart some seconds a day; times
+are shown to the minute]"""
+_CHIP_LOOK_S = 60.0
+"""The chip is asked so often at most [s]: it may hang on a slow bus. [chosen: soon against a firing]"""
 _LONGEST_NAP_S = 1.0
 """Longest sleep at a time [s]: time.sleep counts CLOCK_MONOTONIC, which stands still while the machine sleeps.
 [chosen: a tick]"""
@@ -57,6 +67,7 @@ class Sources:
     sleep: Callable[[float], None]
     boot_id: Callable[[], str]
     adjtimex: Callable[[], int]
+    chip_s: Callable[[], float | None]
 
 
 def system_sources() -> Sources:
@@ -67,6 +78,7 @@ def system_sources() -> Sources:
         sleep=time.sleep,
         boot_id=lambda: _BOOT_ID.read_text(encoding="ascii").strip(),
         adjtimex=_adjtimex,
+        chip_s=_chip_s,
     )
 
 
@@ -76,8 +88,32 @@ def _adjtimex() -> int:
     return int(libc.adjtimex(ctypes.create_string_buffer(_TIMEX_BYTES)))
 
 
-def _synchronised(sources: Sources) -> bool:
-    return 0 <= sources.adjtimex() < _TIME_ERROR
+def _chip_s() -> float | None:
+    """Return the time of the clock chip [s since 1970]; None where there is none."""
+    try:
+        return float(_CHIP.read_text(encoding="ascii"))
+    except (OSError, ValueError):
+        return None
+
+
+class _Setting:
+    """Whether the wall clock is set: by the network, as the kernel says, or by a clock chip, which it leaves out."""
+
+    def __init__(self, sources: Sources) -> None:
+        self._sources = sources
+        self._looked_s = -_CHIP_LOOK_S
+        self._agrees = False
+
+    def is_set(self) -> bool:
+        """Return whether it is set by either."""
+        if 0 <= self._sources.adjtimex() < _TIME_ERROR:
+            return True
+        now_s = self._sources.boottime_s()
+        if now_s - self._looked_s >= _CHIP_LOOK_S:
+            self._looked_s, chip_s = now_s, self._sources.chip_s()
+            self._agrees = chip_s is not None and chip_s >= _CHIP_FROM_S and (
+                abs(self._sources.utc().timestamp() - chip_s) <= _CHIP_AGREES_S)
+        return self._agrees
 
 
 class SystemClock:
@@ -85,6 +121,7 @@ class SystemClock:
 
     def __init__(self, sources: Sources | None = None) -> None:
         self._sources = sources or system_sources()
+        self._setting = _Setting(self._sources)
         self.speed = 1.0
         self.boot_id = self._sources.boot_id()
 
@@ -97,8 +134,8 @@ class SystemClock:
         return self._sources.utc()
 
     def synchronised(self) -> bool:
-        """Return whether the kernel says that the wall clock is synchronised."""
-        return _synchronised(self._sources)
+        """Return whether the wall clock was set by the network or by a clock chip."""
+        return self._setting.is_set()
 
     def sleep_until(self, deadline_s: float) -> None:
         """Sleep until ``deadline_s`` seconds after boot."""
@@ -126,6 +163,7 @@ class BenchClock:
     def __init__(self, epoch_s: float, speed: float, boot_id: str = "bench",
                  sources: Sources | None = None) -> None:
         self._sources = sources or system_sources()
+        self._setting = _Setting(self._sources)
         self._epoch_s = epoch_s
         self.speed = speed
         self.boot_id = boot_id
@@ -140,8 +178,8 @@ class BenchClock:
         return self._sources.utc()
 
     def synchronised(self) -> bool:
-        """Return whether the kernel says that the wall clock is synchronised."""
-        return _synchronised(self._sources)
+        """Return whether the wall clock was set by the network or by a clock chip."""
+        return self._setting.is_set()
 
     def sleep_until(self, deadline_s: float) -> None:
         """Go to ``deadline_s`` of the firing clock, waiting only where the bench is ahead of the wall."""

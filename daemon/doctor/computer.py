@@ -65,7 +65,8 @@ def clock(computer: Computer, utc: datetime, *, is_set: bool) -> list[Finding]:
                      "sudo timedatectl set-time '2026-11-29 21:30'. The watch goes on meanwhile."), battery]
     if is_set:
         setter = next((name for place, name in _SETTERS if (computer.root / place).exists()), None)
-        return [good("clock", f"It is set, by {setter}." if setter else "It is set. By what, is not known."), battery]
+        by = setter or ("the clock that goes on without power" if has_battery else None)
+        return [good("clock", f"It is set, by {by}." if by else "It is set. By what, is not known."), battery]
     said = "Nothing that this computer trusts has set the clock since it was switched on. Dates may be wrong."
     do = "Connect the box to the network. Durations and alerts are right all the same."
     return [note("clock", said, do) if has_battery else mend("clock", said, do), battery]

@@ -19,6 +19,13 @@ class World:
     state: int = 0
     naps: list[float] = field(default_factory=list)
     oversleep_s: float = 0.0
+    chip_off_s: float | None = None
+    """How far the clock chip is ahead of the wall clock [s]; None where there is no chip."""
+    chip_asked: int = 0
+
+    def chip_s(self) -> float | None:
+        self.chip_asked += 1
+        return None if self.chip_off_s is None else self.utc.timestamp() + self.chip_off_s
 
     def sleep(self, seconds: float) -> None:
         self.naps.append(seconds)
@@ -30,7 +37,7 @@ class World:
 
     def sources(self) -> Sources:
         return Sources(lambda: self.boottime_s, lambda: self.utc, self.sleep, lambda: self.boot_id,
-                       lambda: self.state)
+                       lambda: self.state, self.chip_s)
 
 
 def test_a_system_clock_sleeps_to_an_absolute_deadline_so_lateness_does_not_add_up():
@@ -60,6 +67,27 @@ def test_a_step_of_wall_time_does_not_touch_the_firing_clock():
 def test_synchronised_follows_the_states_of_adjtimex(state, said):
     # adjtimex(2): 0 TIME_OK to 4 TIME_WAIT are a set clock, 5 TIME_ERROR is not, -1 is a failed call.
     assert SystemClock(World(state=state).sources()).synchronised() is said
+
+
+@pytest.mark.parametrize(("chip_off_s", "year", "said"), [
+    (None, 2026, False), (0.4, 2026, True), (-59.0, 2026, True), (61.0, 2026, False), (0.0, 1970, False)])
+def test_a_clock_chip_that_agrees_counts_as_a_clock_that_is_set(chip_off_s, year, said):
+    # The kernel's own flag tells of the network only. A chip without a battery comes up in 1970, and so the clock.
+    world = World(state=5, chip_off_s=chip_off_s, utc=datetime(year, 3, 1, tzinfo=UTC))
+    assert SystemClock(world.sources()).synchronised() is said
+
+
+def test_the_chip_is_asked_seldom_and_not_while_the_network_sets_the_clock():
+    world = World(state=5, chip_off_s=0.0)
+    clock = SystemClock(world.sources())
+    for _ in range(100):
+        assert clock.synchronised()
+        world.pass_s(5)
+    assert world.chip_asked == 9  # at 0, 60, … 480 s
+    world.state = 0
+    world.pass_s(600)
+    assert clock.synchronised()
+    assert world.chip_asked == 9
 
 
 def test_the_machine_answers_all_that_is_asked():

@@ -9,6 +9,12 @@ from daemon.doctor import computer
 from daemon.doctor.finding import State
 
 
+def test_a_clock_that_was_set_by_a_chip_alone_says_so(box):
+    box.kernel("sys/class/rtc/rtc0/since_epoch", "1")
+    found = computer.clock(box.computer, box.wall, is_set=True)
+    assert found[0].said == "It is set, by the clock that goes on without power."
+
+
 def test_a_set_clock_names_what_set_it(box):
     box.kernel("run/systemd/timesync/synchronized", "")
     found = computer.clock(box.computer, box.wall, is_set=True)
