@@ -68,6 +68,11 @@ def refused(code: int) -> tuple[str, str]:
 _LOOSE = re.compile(r"(?<=\d) (?=(?:°[CF](?:/h)?|min|mm|h|s|days|kWh?)\b|%)")
 
 
+def quoted(text: str) -> str:
+    """Return ``text`` with the quotes of a message of the command line as the page has them: “Mars”."""
+    return re.sub(r"(?<!\w)'([^']*)'(?!\w)|\"([^\"]*)\"", lambda found: f"“{found[1] or found[2] or ''}”", text)
+
+
 def bound(text: str) -> str:
     """Return ``text`` with each figure bound to its unit, so that no line breaks between them, and one apostrophe."""
     return _LOOSE.sub("\u00a0", text).replace("'", "’")

@@ -47,3 +47,11 @@ def test_the_page_has_one_kind_of_apostrophe():
             told = re.sub(r"\{[{%#].*?[#%}]\}|//.*", "", line)
             found += [(file.name, told)] if other.search(told) else []
     assert found == []
+
+
+@pytest.mark.parametrize(("text", "said"), [
+    ("'Mars' is no time zone. Write \"Europe/Vienna\".", "“Mars” is no time zone. Write “Europe/Vienna”."),
+    ("the owner's, can't be used", "the owner's, can't be used"),
+])
+def test_quotes_of_the_command_line_are_the_pages_and_apostrophes_stay(text, said):
+    assert words.quoted(text) == said

@@ -104,7 +104,7 @@ def beside(err: BadInput, fields: Mapping[str, str]) -> dict[str, str]:
         The form's fields, each with the setting it changes.
     """
     lines = re.findall(r"^\s*\[(\w+)\] (\w+): (.+)$", err.text, re.MULTILINE)
-    found = {f"{section}.{key}": words.capital(words.bound(told)) for section, key, told in lines}
+    found = {f"{section}.{key}": words.capital(words.bound(words.quoted(told))) for section, key, told in lines}
     return {name: found[key] for name, key in fields.items() if key in found}
 
 

@@ -51,7 +51,7 @@ def _wrong(pins: dict[str, str]) -> dict[str, str]:
     """Return what is wrong with each pin, as the settings file would be refused."""
     asked = Fields(pins, "")
     read_gpio_settings(asked)
-    return {problem.where: f"{problem.what} {problem.remedy}" for problem in asked.problems}
+    return {problem.where: words.quoted(f"{problem.what} {problem.remedy}") for problem in asked.problems}
 
 
 @BLUEPRINT.post("/reach/sounder/trial")

@@ -52,7 +52,7 @@ mains_hz = 60
 
 
 @pytest.mark.parametrize(("typed", "field", "told"), [
-    ({"time_zone": "Mars"}, "time_zone", "’Mars’ is no time zone. Write its name, as &#34;Europe/Vienna&#34;."),
+    ({"time_zone": "Mars"}, "time_zone", "“Mars” is no time zone. Write its name, as “Europe/Vienna”."),
     ({"price_per_kwh": "abc"}, "price_per_kwh", "“abc” is not a number. Write it in digits, such as 0.30."),
     ({"currency": "long crowns"}, "currency", "is longer than 8 characters."),
 ])
