@@ -56,15 +56,18 @@ class BenchProbe:
         Our thermocouple reads this much too high [K].
     seed
         Of the chip's own noise.
+    bath_c
+        The thermocouple is out of the kiln, in a bath of this temperature [°C]; None leaves it in the kiln.
     """
 
     name = "bench"
 
     def __init__(
         self, plant: Plant, now_s: Callable[[], float], *, mains_hz: int = 50, averaging: int = 4, noise: Noise,
-        offset_k: float = 0.0, seed: int = 1,
+        offset_k: float = 0.0, seed: int = 1, bath_c: float | None = None,
     ) -> None:
         self.plant = plant
+        self._bath_c = bath_c
         self._now_s = now_s
         self._noise = noise
         self._offset_k = offset_k
@@ -118,7 +121,7 @@ class BenchProbe:
         if fault == "open":
             return Terminals(None, cold_c)
         share = 1.0 - (plant.t_s - self._t_s) / STEP_S
-        hot_c = self._from_c + (plant.junction_c - self._from_c) * share
+        hot_c = self._from_c + (plant.junction_c - self._from_c) * share if self._bath_c is None else self._bath_c
         hot_c += self._offset_k + self._noise.draw_k()
         return Terminals(plant.wiring.mv(hot_c, cold_c, plant.head_c), cold_c, voltage_fault=fault == "short")
 
@@ -132,7 +135,8 @@ def open_probe(asked: Settings, now_s: Callable[[], float]) -> BenchProbe:
         ``kiln`` (one of the bench, or a scenario, which brings plan, faults and all the rest with it),
         ``plan`` (a TOML file's name, or its text), ``faults`` (a list, spelt as for rehearse),
         ``seed``, ``start_s`` (when the controller is started, seconds of the firing clock), ``offset_c``,
-        ``noise_k``, ``wander_k``, ``thermocouple_type``, ``mains_hz``, ``averaging``; all may be left out.
+        ``noise_k``, ``wander_k``, ``bath_c`` (the thermocouple hangs in such a bath, not in the kiln),
+        ``thermocouple_type``, ``mains_hz``, ``averaging``; all may be left out.
     now_s
         The firing clock [s].
 
@@ -153,6 +157,7 @@ def open_probe(asked: Settings, now_s: Callable[[], float]) -> BenchProbe:
         asked.number("wander_c", case.wander_k if case else WANDER_K, 0, 20),
     )
     chosen: dict[str, Any] = {
+        "bath_c": asked.number("bath_c", 0.0, -20, 120, "°C") if asked.has("bath_c") else None,
         "mains_hz": asked.choice("mains_hz", 50, (50, 60)),
         "averaging": asked.choice("averaging", 4, (1, 2, 4, 8, 16)),
         "offset_k": asked.number("offset_c", case.offset_k if case else 0.0, -100, 100),

@@ -4,19 +4,21 @@ maker expect of ice and boiling water follows from published figures."""
 import importlib.util
 import re
 import sys
-from math import sqrt
 from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
 
 from daemon.fields import Fields
+from daemon.sensor.boiling import boiling_c, pressure_hpa
 from daemon.settings.config import parse_config
+from hw.accuracy import accuracy
 from hw.max31856 import open_probe
 from simulations.plant.thermocouple import emf_mv, temp_c
 
 ROOT = Path(__file__).parents[1]
 GUIDE = (ROOT / "docs" / "install.md").read_text(encoding="utf-8")
+COMMANDS = (ROOT / "docs" / "commands.md").read_text(encoding="utf-8")
 SVG = "{http://www.w3.org/2000/svg}"
 
 HEADER = {1: "3.3 V", 6: "ground", 11: 17, 13: 27, 14: "ground", 19: 10, 21: 9, 23: 11, 24: 8}
@@ -116,54 +118,36 @@ def test_the_sounders_pins_are_those_of_the_settings_that_are_shown(tmp_path):
     assert drawn["IN 2, lamp"] == f"GPIO {shown['lamp_pin']}"
 
 
-def boils_c(altitude_m):
-    """Return where water boils: standard atmosphere (ISO 2533) and IAPWS-IF97, region 4, equation 31."""
-    pressure_mpa = 0.101325 * (1 - 0.0065 * altitude_m / 288.15) ** 5.25588
-    return saturation_k(pressure_mpa) - 273.15
-
-
-def saturation_k(pressure_mpa):
-    """Return the saturation temperature of water [K] (IAPWS-IF97, equation 31, coefficients of its table 34)."""
-    n = (1167.0521452767, -724213.16703206, -17.073846940092, 12020.824702470, -3232555.0322333, 14.915108613530,
-         -4823.2657361591, 405113.40542057, -0.23855557567849, 650.17534844798)
-    beta = pressure_mpa ** 0.25
-    e = beta ** 2 + n[2] * beta + n[5]
-    f = n[0] * beta ** 2 + n[3] * beta + n[6]
-    g = n[1] * beta ** 2 + n[4] * beta + n[7]
-    d = 2 * g / (-f - sqrt(f ** 2 - 4 * e * g))
-    return (n[9] + d - sqrt((n[9] + d) ** 2 - 4 * (n[8] + n[9] * d))) / 2
-
-
 def test_water_boils_where_the_guide_says():
-    # The check values of IAPWS-IF97, table 36 (from memory): 0.1 MPa and 1 MPa.
-    assert saturation_k(0.1) == pytest.approx(372.755919, abs=1e-5)
-    assert saturation_k(1.0) == pytest.approx(453.035632, abs=1e-5)
+    # Check values of both relations: tests/daemon/sensor/test_boiling.py.
     rows = table("Altitude")
     assert len(rows) == 7
     for altitude, told in rows:
-        assert float(told.removesuffix(" °C")) == pytest.approx(boils_c(float(altitude.removesuffix(" m"))), abs=0.5)
-    assert boils_c(0.0) - boils_c(300.0) == pytest.approx(1.0, abs=0.05)
-    # The weather: 3 kPa to either side of the standard's 101.3 kPa.
-    assert saturation_k(0.1043) - saturation_k(0.1013) == pytest.approx(1.0, abs=0.2)
+        boils_c = boiling_c(pressure_hpa(float(altitude.removesuffix(" m"))))
+        assert float(told.removesuffix(" °C")) == pytest.approx(boils_c, abs=0.5)
+    assert boiling_c(pressure_hpa(0.0)) - boiling_c(pressure_hpa(300.0)) == pytest.approx(1.0, abs=0.05)
+    # The weather: 30 hPa to either side of the standard's 1013 hPa.
+    assert boiling_c(1043.0) - boiling_c(1013.0) == pytest.approx(1.0, abs=0.2)
 
 
-def errors_k(kind, wire_k, full_scale_uv, offset_uv):
-    """Return what may be wrong in ice [K]: wire, terminals, amplifier's span and offset, by data sheet and table."""
-    uv_per_k = 1000 * emf_mv(kind, 1.0)
-    terminals_k = 0.7 * 1000 * (emf_mv(kind, 25.5) - emf_mv(kind, 24.5)) / uv_per_k
-    return wire_k, terminals_k, 0.0005 * full_scale_uv / uv_per_k, offset_uv / uv_per_k
-
-
-@pytest.mark.parametrize(("kind", "wire_k", "full_scale_uv", "offset_uv", "together_k"), [
-    ("K", 2.5, 78_125, 7.8, 3.0), ("N", 2.5, 78_125, 7.8, 3.0), ("S", 1.5, 19_531, 2.0, 2.5),
-    ("K", 1.5, 78_125, 7.8, 2.0), ("N", 1.5, 78_125, 7.8, 2.5),
+@pytest.mark.parametrize(("kind", "tolerance_class", "together"), [
+    ("K", 2, "3.2 to 3.5"), ("N", 2, "3.2 to 3.5"), ("S", 2, "2.8"), ("K", 1, "2.2 to 2.6"), ("N", 1, "2.2 to 2.6"),
 ])
-def test_the_limits_in_ice_are_what_wire_and_converter_may_be_off(kind, wire_k, full_scale_uv, offset_uv, together_k):
-    # IEC 60584-1 for the wire; the converter's data sheet at 25 °C: ±0.7 °C, ±0.05 % of full scale, offset.
-    errors = errors_k(kind, wire_k, full_scale_uv, offset_uv)
-    assert sqrt(sum(error ** 2 for error in errors)) == pytest.approx(together_k, abs=0.3)
-    assert sum(errors) < 5.1
+def test_the_limits_in_ice_are_what_wire_and_converter_may_be_off(kind, tolerance_class, together):
+    found = accuracy(kind, tolerance_class, 0.0, 25.0)
+    low, *high = (float(figure) for figure in together.split(" to "))
+    assert low - 0.05 <= found.plus_minus_k <= (high[0] if high else low) + 0.05
+    assert found.thermocouple_k + found.converter_k + found.cold_end_k < 5.1
+    assert f"{together} °C" in GUIDE.replace("\n", " ")
     assert "**Ice slush: 0 °C, within 3 °C.**" in GUIDE
+
+
+@pytest.mark.parametrize(("where", "temp_c"), [("in ice", 0.0), ("at 516 °C", 516.0), ("at 800 °C", 800.0)])
+def test_what_the_commands_page_states_of_type_k_is_what_is_reckoned(where, temp_c):
+    row = re.search(rf"^\| {where} \| ± ([\d.]+) °C \| ± ([\d.]+) °C \|$", COMMANDS, re.MULTILINE)
+    assert [float(figure) for figure in row.groups()] == [
+        pytest.approx(accuracy("K", wire, temp_c, 25.0).plus_minus_k, abs=0.05) for wire in (1, 2)]
+    assert f"± {accuracy('K', 2, 516.0, 45.0).plus_minus_k:.1f} °C instead of 4.7 °C" in COMMANDS
 
 
 def shown_c(wire, set_as, tip_c, *, swapped=False, room_c=20.0):

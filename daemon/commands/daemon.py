@@ -77,7 +77,8 @@ def _on_the_bench(args: argparse.Namespace, config: Config) -> Config:
         raise BadInput("--bench-plan, --bench-fault, --bench-seed", "there is no bench.", "Add --bench.")
     kept = config.probe.settings if config.probe.kind == "bench" else {
         "thermocouple_type": config.probe.thermocouple_type}
-    return replace(config, probe=Probe("bench", config.probe.thermocouple_type, {**kept, **given}))
+    return replace(config, probe=Probe("bench", config.probe.thermocouple_type, {**kept, **given},
+                                       tolerance_class=config.probe.tolerance_class))
 
 
 COMMAND = Command("watch the kiln: read, judge, keep, alert", configure, run)

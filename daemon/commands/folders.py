@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from daemon.errors import BadInput
 
 if TYPE_CHECKING:
+    from daemon.doctor.places import Places
     from daemon.settings.config import Config
 
 
@@ -101,3 +102,22 @@ def refuse_root(folder: Path, uid: int) -> None:
     if folder.stat().st_uid != 0:
         raise BadInput(f"--data {folder}", "belongs to another user, who could not write what root leaves in it.",
                        f"Call it as that user: sudo -u '#{folder.stat().st_uid}' lehrling …")
+
+
+def places_of(args: argparse.Namespace, command: str) -> Places:
+    """Return where to look.
+
+    Raises
+    ------
+    BadInput
+        Where the data folder is missing, or may not be looked into; it names the command to type.
+    """
+    from daemon.doctor.places import Places
+
+    refuse_root(args.data, os.geteuid())
+    refuse_no_folder(args, "Give its data folder, or install Lehrling as docs/install.md says.")
+    if not os.access(args.data, os.R_OK | os.X_OK):
+        raise BadInput(f"--data {args.data}", "you may not look into it.",
+                       f"Type: sudo -u lehrling lehrling {command}")
+    keep_files_private()
+    return Places(args.data, args.run_dir, settings_file(args))

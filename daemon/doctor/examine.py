@@ -15,19 +15,16 @@ from typing import Any
 
 from daemon.clock import Clock
 from daemon.doctor import computer as machine
-from daemon.doctor import probe, reach, record
+from daemon.doctor import reach, record
 from daemon.doctor.computer import Computer
 from daemon.doctor.elsewhere import PART, copy_elsewhere
 from daemon.doctor.finding import Finding, State, found_in, good, mend, note
-from daemon.doctor.own_look import look_at_probe
-from daemon.doctor.probe import Look
+from daemon.doctor.places import Places, settings_in_use
+from daemon.doctor.probe_part import probe_findings
 from daemon.errors import BadInput
 from daemon.notify.trouble import Ailing
 from daemon.service.control_socket import FILE_NAME as SOCKET_NAME
 from daemon.service.state_reader import DaemonState, read_daemon_state
-from daemon.settings.config import Config, read_config
-from daemon.settings.last_good import usable_settings
-from daemon.store.database import FILE_NAME as DATABASE_NAME
 from daemon.store.stamps import moment, stamp
 
 LOG = logging.getLogger(__name__)
@@ -39,20 +36,6 @@ _OWN_LINE = (Ailing.PROBE, Ailing.SOUNDER, Ailing.SETTINGS)
 """Parts that have a line of their own, where their trouble stands."""
 _EACH_S = 0.25
 """Time between two looks whether it speaks [s]. [chosen: short against SPEAKS_S]"""
-
-
-@dataclass(frozen=True)
-class Places:
-    """Where things are: the data folder, the run folder, the settings file."""
-
-    data: Path
-    run: Path
-    settings: Path
-
-    @property
-    def record(self) -> Path:
-        """Return where the record is, or would be."""
-        return self.data / DATABASE_NAME
 
 
 @dataclass(frozen=True)
@@ -87,7 +70,7 @@ def examine(places: Places, clock: Clock, computer: Computer, *, may_open_probe:
     may_open_probe
         Whether the probe may be opened where no daemon runs.
     """
-    config, settings = _settings(places)
+    config, settings = settings_in_use(places)
     state, watch = _watch(places, clock)
     findings = [settings, watch]
 
@@ -98,7 +81,7 @@ def examine(places: Places, clock: Clock, computer: Computer, *, may_open_probe:
             found = note(part, f"It could not be looked at: {err}.")
         findings.extend(found if isinstance(found, list) else [found])
 
-    add("probe", lambda: _probe(places, config, clock, computer, state, may_open=may_open_probe))
+    add("probe", lambda: probe_findings(places, config, clock, computer, state, may_open=may_open_probe))
     add("sounder", lambda: reach.sounder(config, None if state is None else [
         trouble.text for trouble in state.troubles if trouble.ailing is Ailing.SOUNDER]))
     add("channels", lambda: reach.channels(config, places.record))
@@ -113,30 +96,10 @@ def examine(places: Places, clock: Clock, computer: Computer, *, may_open_probe:
     return Result(clock.utc(), findings)
 
 
-def _settings(places: Places) -> tuple[Config, Finding]:
-    """Return the settings that serve, and whether they are the owner's."""
-    file = places.settings
-    if not file.exists():
-        return Config(), note("settings", f"There is no {file.name} yet; the usual values serve.",
-                              "Set up kiln and thermocouple on the page.")
-    try:
-        return read_config(file), good("settings", f"{file.name} can be used.")
-    except BadInput as err:
-        found = mend("settings", err.text, "Mend the line, or take it out; the last good settings serve meanwhile.")
-    try:
-        return usable_settings(file, places.data), found
-    except BadInput:
-        return Config(), found
-
-
 def _watch(places: Places, clock: Clock) -> tuple[DaemonState | None, Finding]:
     """Return what a daemon that watches said last, and whether one does; None where none does."""
-    until_s = clock.now_s() + SPEAKS_S
-    state = read_daemon_state(places.run, clock.utc())
-    while (state is None or state.stale) and _answers(places.run / SOCKET_NAME) and clock.now_s() < until_s:
-        clock.sleep_until(clock.now_s() + _EACH_S)
-        state = read_daemon_state(places.run, clock.utc())
-    if state is None or state.stale:
+    state = watching(places, clock)
+    if state is None:
         return None, mend("watch", "Nobody watches the kiln just now.", "sudo systemctl restart lehrling-daemon. If "
                           "that does not help, read why: journalctl -u lehrling-daemon -n 20")
     told = [trouble.text for trouble in state.troubles if trouble.ailing not in _OWN_LINE]
@@ -144,6 +107,16 @@ def _watch(places: Places, clock: Clock) -> tuple[DaemonState | None, Finding]:
         return state, mend("watch", " ".join(told), "The watch goes on. The page says what to do first.")
     return state, good("watch", "The daemon watches." + (
         "" if state.number("t_s") is None else " A firing is open."))
+
+
+def watching(places: Places, clock: Clock) -> DaemonState | None:
+    """Return what a daemon that watches said last, waiting some seconds for one that was just started; else None."""
+    until_s = clock.now_s() + SPEAKS_S
+    state = read_daemon_state(places.run, clock.utc())
+    while (state is None or state.stale) and _answers(places.run / SOCKET_NAME) and clock.now_s() < until_s:
+        clock.sleep_until(clock.now_s() + _EACH_S)
+        state = read_daemon_state(places.run, clock.utc())
+    return None if state is None or state.stale else state
 
 
 def _answers(path: Path) -> bool:
@@ -155,28 +128,6 @@ def _answers(path: Path) -> bool:
     except OSError:
         return False
     return True
-
-
-def _probe(places: Places, config: Config, clock: Clock, computer: Computer, state: DaemonState | None, *,
-           may_open: bool) -> list[Finding]:
-    """Return how the probe is: as the daemon says, else by an own look."""
-    if state is not None:
-        missing = [trouble.text for trouble in state.troubles if trouble.ailing is Ailing.PROBE]
-        if missing:
-            return [mend("probe", " ".join(missing), "It is tried again every ten seconds, without a restart.")]
-        look: Look | None = _as_told(state, places.record)
-        return probe.findings(look, computer.processor_c(), config.unit)
-    if not may_open:
-        return probe.findings(None, None, config.unit, "Not known while nobody watches.")
-    if config.probe.kind != "max31856":
-        return probe.findings(None, None, config.unit, "The kiln is simulated or recorded, and nobody watches it.")
-    return look_at_probe(places.data, config, clock, computer.processor_c())
-
-
-def _as_told(state: DaemonState, path: Path) -> Look:
-    firing_id, t_s = state.number("firing_id"), state.number("t_s")
-    recent = record.recent_readings(path, int(firing_id), t_s) if firing_id is not None and t_s is not None else []
-    return Look(state.number("temp_c"), state.number("cold_junction_c"), state.text("fault") or None, recent)
 
 
 def keep(result: Result, data: Path) -> None:

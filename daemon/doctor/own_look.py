@@ -9,7 +9,7 @@ from pathlib import Path
 from daemon.acquisition.open_probe import opener
 from daemon.clock import Clock
 from daemon.doctor.finding import Finding, mend, note
-from daemon.doctor.probe import Look, findings
+from daemon.doctor.probe import Look
 from daemon.errors import BadInput
 from daemon.fields import Fields
 from daemon.service.only_one import only_one
@@ -35,16 +35,18 @@ def held_probe(data: Path, config: Config, clock: Clock) -> Iterator[Thermocoupl
     ProbeError
         Where it can't be opened.
     """
+    # A simulated kiln begins when it is looked at.
+    begun_s = 0.0 if config.probe.kind == "max31856" else clock.now_s()
     with only_one(data, wait_s=0.0):
-        probe = opener(config.probe.kind)(Fields(config.probe.settings, "[probe] "), clock.now_s)
+        probe = opener(config.probe.kind)(Fields(config.probe.settings, "[probe] "), lambda: clock.now_s() - begun_s)
         try:
             yield probe
         finally:
             probe.close()
 
 
-def look_at_probe(data: Path, config: Config, clock: Clock, processor_c: float | None) -> list[Finding]:
-    """Return how the probe is, by some readings.
+def own_look(data: Path, config: Config, clock: Clock) -> Look | Finding:
+    """Return some readings of the probe as one look, or a finding that says why there are none.
 
     Parameters
     ----------
@@ -54,19 +56,16 @@ def look_at_probe(data: Path, config: Config, clock: Clock, processor_c: float |
         The settings.
     clock
         Bounds the look.
-    processor_c
-        Temperature of the Pi's processor [°C]; None where not known.
     """
     try:
         with held_probe(data, config, clock) as probe:
-            look = _look(probe, clock)
+            return _look(probe, clock)
     except ProbeError as err:
-        return [mend("probe", err.problem, err.remedy)]
+        return mend("probe", err.problem, err.remedy)
     except BadInput as err:
         if err.where == str(data):
-            return [note("probe", "The daemon is being started and has the probe. Ask again in a minute.")]
-        return [mend("probe", f"{err.where}: {err.problem}", err.remedy)]
-    return findings(look, processor_c, config.unit)
+            return note("probe", "The daemon is being started and has the probe. Ask again in a minute.")
+        return mend("probe", f"{err.where}: {err.problem}", err.remedy)
 
 
 def _look(probe: Thermocouple, clock: Clock) -> Look:

@@ -1,4 +1,4 @@
-"""Where the warm hand's readings come from: the running daemon's state, else the probe itself."""
+"""Where the warm hand's readings come from, and when nobody is asked to hold the tip."""
 
 from __future__ import annotations
 
@@ -6,12 +6,11 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 from daemon.clock import Clock
-from daemon.doctor.examine import Places
-from daemon.doctor.own_look import held_probe
+from daemon.doctor.live_probe import live_probe
+from daemon.doctor.places import Places
 from daemon.errors import BadInput
 from daemon.service.state_reader import read_daemon_state
 from daemon.settings.config import Config, read_config
-from hw.thermocouple import ProbeError
 
 
 @contextmanager
@@ -24,21 +23,9 @@ def reads(places: Places, clock: Clock) -> Iterator[Callable[[], float | None]]:
         Where a firing is open, or the probe can't be had.
     """
     state = read_daemon_state(places.run, clock.utc())
-    if state is not None and not state.stale:
-        if state.number("t_s") is not None:
-            raise BadInput("--warm-hand", "a firing is open: the kiln may be hot, or start to heat.",
-                           "End the firing and let the kiln cool first.")
-        yield lambda: _told(places, clock)
-        return
+    if state is not None and not state.stale and state.number("t_s") is not None:
+        raise BadInput("--warm-hand", "a firing is open: the kiln may be hot, or start to heat.",
+                       "End the firing and let the kiln cool first.")
     config = read_config(places.settings) if places.settings.exists() else Config()
-    try:
-        with held_probe(places.data, config, clock) as probe:
-            yield lambda: probe.read().temp_c
-    except ProbeError as err:
-        raise BadInput("probe", err.problem, err.remedy) from None
-
-
-def _told(places: Places, clock: Clock) -> float | None:
-    """Return what the daemon says now; None once it is silent."""
-    state = read_daemon_state(places.run, clock.utc())
-    return None if state is None or state.stale else state.number("temp_c")
+    with live_probe(places, config, clock) as look:
+        yield lambda: look().temp_c

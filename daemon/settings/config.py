@@ -25,6 +25,8 @@ from hw.max31856_settings import RANGES_C, read_settings
 FILE_NAME = "lehrling.toml"
 PROBE_KINDS = ("max31856", "bench", "recorded")
 THERMOCOUPLE_TYPES = tuple(RANGES_C)
+TOLERANCE_CLASSES = (1, 2)
+"""Tolerance classes of the wire. [source: IEC 60584-1]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +43,15 @@ class Probe:
         Everything else of ``[probe]``, with ``thermocouple_type``, as its opener takes it.
     trouble
         Why the owner's settings of it can't be used, so that none is opened; empty where they can.
+    tolerance_class
+        Class of its wire (IEC 60584-1), 1 or 2; None where the owner did not say. It changes no reading.
     """
 
     kind: str = "max31856"
     thermocouple_type: str = "K"
     settings: Mapping[str, Any] = field(default_factory=lambda: MappingProxyType({"thermocouple_type": "K"}))
     trouble: str = ""
+    tolerance_class: int | None = None
 
 
 MOST_KW, MOST_PRICE = 200.0, 100_000.0
@@ -127,7 +132,12 @@ class Config:
     @property
     def post(self) -> Post:
         """Return whom to tell what, and by whose clock."""
-        return Post(self.channels, self.milestones, ZoneInfo(self.time_zone) if self.time_zone else None)
+        return Post(self.channels, self.milestones, self.zone)
+
+    @property
+    def zone(self) -> ZoneInfo | None:
+        """Return the owner's time zone; None is the computer's own."""
+        return ZoneInfo(self.time_zone) if self.time_zone else None
 
     @property
     def reads(self) -> Reads:
@@ -205,13 +215,14 @@ def _energy(kiln: Fields) -> Energy:
 def _probe(table: Fields) -> Probe:
     """Return the probe's kind, type and settings; what the bench and a trace are told, their openers check."""
     kind = table.choice("kind", "max31856", PROBE_KINDS)
+    wire: int | None = table.choice("tolerance_class", None, TOLERANCE_CLASSES)
     if kind == "max31856":
         given = dict(table.left)
         letter = read_settings(table).thermocouple_type
         table.refuse_the_rest()
-        return Probe(kind, letter, MappingProxyType({**given, "thermocouple_type": letter}))
+        return Probe(kind, letter, MappingProxyType({**given, "thermocouple_type": letter}), tolerance_class=wire)
     letter = table.choice("thermocouple_type", "K", THERMOCOUPLE_TYPES)
-    return Probe(kind, letter, MappingProxyType({**table.left, "thermocouple_type": letter}))
+    return Probe(kind, letter, MappingProxyType({**table.left, "thermocouple_type": letter}), tolerance_class=wire)
 
 
 def _time_zone(owner: Fields) -> str | None:

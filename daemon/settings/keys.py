@@ -30,6 +30,7 @@ KEYS: Mapping[str, Key] = {
     "kiln.currency": Key("text", "none", "stands behind a cost, such as € or USD"),
     "probe.kind": Key("text", "max31856", "the converter: max31856, bench or recorded"),
     "probe.thermocouple_type": Key("text", "K", "the letter on the thermocouple or its plug"),
+    "probe.tolerance_class": Key("whole", "2", "1 or 2, as on its paper: for what is stated of a reading"),
     "probe.mains_hz": Key("whole", "50", "50 or 60, to filter the mains hum"),
     "probe.averaging": Key("whole", "4", "samples of the converter that make one reading: 1, 2, 4, 8 or 16"),
     "probe.bus": Key("text", "/dev/spidev0.0", "the device of the converter’s SPI bus"),

@@ -168,3 +168,13 @@ def test_wrong_bits_on_the_bus_are_mostly_disbelieved_and_never_survive_the_medi
            if s.temp_c is not None]
     assert len(off) > 0.97 * len(found.samples)
     assert max(off) < 2.0
+
+
+def test_out_of_the_kiln_the_thermocouple_reads_its_bath():
+    clock = Clock()
+    probe = opened({"bath_c": 0.0, "noise_c": 0.0, "wander_c": 0.0, "offset_c": 0.8}, clock)
+    # Four samples of the chip's 1.3 µV noise are 0.016 K of type K; its steps of 1/128 and 1/64 K come on top.
+    assert probe.read().temp_c == pytest.approx(0.8, abs=0.1)
+    clock.now_s = 3600.0
+    assert probe.read().temp_c == pytest.approx(0.8, abs=0.1), "however hot the kiln is meanwhile"
+    assert probe.plant.kiln.glass_c > 100

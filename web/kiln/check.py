@@ -8,8 +8,9 @@ from flask import Blueprint, redirect, render_template, url_for
 from werkzeug.wrappers import Response
 
 from daemon.doctor.computer import Computer
-from daemon.doctor.examine import Places, Result, examine, keep, kept
+from daemon.doctor.examine import Result, examine, keep, kept
 from daemon.doctor.finding import Finding, State
+from daemon.doctor.places import Places
 from daemon.settings.config import FILE_NAME
 from web import words
 from web.request.context import settings

@@ -261,6 +261,43 @@ CREATE INDEX changes_of_a_kiln ON part_change (kiln_id, day)
 """
 
 
+@MIGRATIONS()
+def m_calibrations(db: sqlite_utils.Database) -> None:
+    """Keep how the thermocouple compared with ice, boiling water or another instrument.
+
+    ``plus_minus_k`` is the expanded uncertainty of ``reading_c - reference_c``, k = 2; the four below it are the
+    standard uncertainties that it is made of. ``part_change_id`` is the change that brought in the thermocouple, null
+    where none was noted. No reading is ever changed by a row here. ``removed_utc`` takes it out of use, not away.
+    """
+    _execute(db, _CALIBRATIONS)
+
+
+_CALIBRATIONS = """
+CREATE TABLE calibration (
+    calibration_id INTEGER PRIMARY KEY,
+    kiln_id INTEGER NOT NULL REFERENCES kiln,
+    part_change_id INTEGER REFERENCES part_change,
+    thermocouple_type TEXT NOT NULL,
+    tolerance_class INTEGER CHECK (tolerance_class IN (1, 2)),
+    method TEXT NOT NULL CHECK (method IN ('ice', 'boiling', 'hold')),
+    said TEXT NOT NULL DEFAULT '',
+    reference_c REAL NOT NULL,
+    reading_c REAL NOT NULL,
+    cold_junction_c REAL,
+    readings INTEGER NOT NULL,
+    plus_minus_k REAL NOT NULL,
+    reference_k REAL NOT NULL,
+    noise_k REAL NOT NULL,
+    steadiness_k REAL NOT NULL,
+    step_k REAL NOT NULL,
+    wall_utc TEXT NOT NULL,
+    removed_utc TEXT
+) STRICT;
+
+CREATE INDEX calibrations_of_a_kiln ON calibration (kiln_id, wall_utc)
+"""
+
+
 def _execute(db: sqlite_utils.Database, script: str) -> None:
     """Run the statements of ``script`` in the migration's own transaction, which ``executescript`` would end."""
     for statement in script.split(";"):

@@ -7,7 +7,7 @@ import pytest
 
 from daemon.doctor import own_look
 from daemon.doctor.computer import Computer
-from daemon.doctor.examine import Places
+from daemon.doctor.places import Places
 from daemon.service.state_reader import FILE_NAME as STATE_NAME
 from daemon.store.stamps import stamp
 from hw.bus import Bus

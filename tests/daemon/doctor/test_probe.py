@@ -6,8 +6,9 @@ from itertools import pairwise
 import pytest
 
 from daemon.doctor.finding import State
-from daemon.doctor.own_look import LONGEST_S, look_at_probe
+from daemon.doctor.own_look import LONGEST_S
 from daemon.doctor.probe import NOISE_K, Look, findings, scatter_k
+from daemon.doctor.probe_part import looked_at
 from daemon.service.only_one import only_one
 from daemon.settings.config import Config
 from hw.thermocouple import ProbeError
@@ -15,13 +16,14 @@ from simulations.plant.chip import Absent
 
 
 def looked(box):
-    return {found.part: found for found in look_at_probe(box.data, Config(), box, box.computer.processor_c())}
+    return {found.part: found for found in looked_at(box.places, Config(), box, box.computer)}
 
 
 def test_a_sound_probe_is_good_in_every_part_that_needs_no_hand(box):
     found = looked(box)
     assert {part: one.state for part, one in found.items()} == {
-        "probe": State.GOOD, "cold end": State.GOOD, "noise": State.GOOD, "polarity": State.NOTE}
+        "probe": State.GOOD, "cold end": State.GOOD, "noise": State.GOOD, "polarity": State.NOTE,
+        "accuracy": State.NOTE, "accuracy when hot": State.NOTE, "comparison": State.NOTE}
     assert found["probe"].said == "It reads 22 °C. The converter answers and has its settings."
     assert found["cold end"].said == "The converter is at 25 °C, the Pi's processor at 51 °C. That fits."
 

@@ -1,0 +1,124 @@
+"""How a kiln's thermocouple compared with a known temperature, each time that was tried. It changes no reading."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime, tzinfo
+from typing import NamedTuple
+
+import sqlite_utils
+
+from daemon.store.database import insert, transaction
+from daemon.store.stamps import moment, stamp
+from daemon.store.wear import part_changes
+from daemon.store.wear.part_changes import PartChange
+
+
+class Calibration(NamedTuple):
+    """One comparison, as it is kept; the fields are those of the table ``calibration``."""
+
+    calibration_id: int
+    kiln_id: int
+    part_change_id: int | None
+    thermocouple_type: str
+    tolerance_class: int | None
+    method: str
+    said: str
+    reference_c: float
+    reading_c: float
+    cold_junction_c: float | None
+    readings: int
+    plus_minus_k: float
+    reference_k: float
+    noise_k: float
+    steadiness_k: float
+    step_k: float
+    wall_utc: datetime
+    is_removed: bool
+
+    @property
+    def off_k(self) -> float:
+        """Return by how much the thermocouple read too high; below 0 is too low [K]."""
+        return self.reading_c - self.reference_c
+
+    def day(self, zone: tzinfo | None) -> datetime:
+        """Return its moment in the owner's zone; None is the computer's own."""
+        return self.wall_utc.astimezone(zone)
+
+
+_COLUMNS = ", ".join(Calibration._fields[:-1])
+
+
+def add(db: sqlite_utils.Database, found: Calibration, zone: tzinfo | None) -> Calibration:
+    """Keep a comparison with the thermocouple that is in on its day; return it with its number and that thermocouple.
+
+    Parameters
+    ----------
+    db
+        The record.
+    found
+        The comparison; its number and its ``part_change_id`` are found here.
+    zone
+        The owner's time zone, by whose calendar parts are changed; None is the computer's own.
+    """
+    with transaction(db):
+        day = found.day(zone).date()
+        came_in = [one for one in _thermocouples(db, found.kiln_id) if one.day <= day]
+        put = found._replace(part_change_id=came_in[-1].part_change_id if came_in else None)
+        row = {**put._asdict(), "wall_utc": stamp(put.wall_utc)}
+        del row["calibration_id"], row["is_removed"]
+        return put._replace(calibration_id=insert(db, "calibration", row))
+
+
+def of_kiln(db: sqlite_utils.Database, kiln_id: int) -> list[Calibration]:
+    """Return all comparisons of a kiln, the earliest first, those taken out of use among them."""
+    return [_calibration(row) for row in db.execute(
+        f"SELECT {_COLUMNS}, removed_utc IS NOT NULL FROM calibration WHERE kiln_id = ?"
+        " ORDER BY wall_utc, calibration_id", [kiln_id])]
+
+
+def of_present(db: sqlite_utils.Database, kiln_id: int, zone: tzinfo | None) -> list[Calibration]:
+    """Return the comparisons in use of the thermocouple that is in now, the earliest first."""
+    changed = _thermocouples(db, kiln_id)
+    return [one for one in of_kiln(db, kiln_id) if not one.is_removed and is_of_present(one, changed, zone)]
+
+
+def is_of_present(found: Calibration, changed: Sequence[PartChange], zone: tzinfo | None) -> bool:
+    """Return whether a comparison was made with the thermocouple that is in now.
+
+    On the very day of the latest change it was, unless another thermocouple is known to have been in.
+
+    Parameters
+    ----------
+    found
+        The comparison.
+    changed
+        The changes of the thermocouple, the earliest first.
+    zone
+        The owner's time zone; None is the computer's own.
+    """
+    if not changed:
+        return True
+    latest, day = changed[-1], found.day(zone).date()
+    earlier = {one.part_change_id for one in changed[:-1]}
+    return day > latest.day or (day == latest.day and found.part_change_id not in earlier)
+
+
+def remove(db: sqlite_utils.Database, calibration_id: int, now_utc: datetime) -> None:
+    """Take a comparison out of use; it stays in the record."""
+    db.execute("UPDATE calibration SET removed_utc = ? WHERE calibration_id = ? AND removed_utc IS NULL",
+               [stamp(now_utc), calibration_id])
+
+
+def bring_back(db: sqlite_utils.Database, calibration_id: int) -> None:
+    """Use a comparison again that was taken out of use."""
+    db.execute("UPDATE calibration SET removed_utc = NULL WHERE calibration_id = ?", [calibration_id])
+
+
+def _thermocouples(db: sqlite_utils.Database, kiln_id: int) -> list[PartChange]:
+    return [one for one in part_changes.changes(db, kiln_id) if one.part == "thermocouple"]
+
+
+def _calibration(row: Sequence[object]) -> Calibration:
+    found = Calibration(*row)  # type: ignore[arg-type]
+    return found._replace(wall_utc=moment(str(found.wall_utc)), is_removed=bool(found.is_removed))

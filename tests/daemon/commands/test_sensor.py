@@ -1,0 +1,165 @@
+"""``lehrling sensor`` on the command line, with a chip of registers and a clock that is not waited for."""
+
+import json
+import sys
+
+import pytest
+
+from daemon.cli import main
+from daemon.doctor import own_look
+from daemon.store.database import create_database, open_database
+from hw.bus import Bus
+from hw.max31856 import Max31856
+from simulations.plant.chip import Chip, Terminals
+from simulations.plant.thermocouple import emf_mv
+
+
+class Table:
+    """The command line at a table with a thermocouple whose tip a test puts somewhere."""
+
+    def __init__(self, folder, capsys):
+        self.folder, self._capsys = folder, capsys
+        self.s, self.hot_c = 0.0, 0.5
+        self.chip = Chip(lambda: Terminals(emf_mv("K", self.hot_c) - emf_mv("K", 24.0), 24.0), lambda: self.s,
+                         noise_mv=0.0)
+        create_database(folder / "lehrling.db").close()
+
+    def wait(self, seconds):
+        self.s += seconds
+
+    def opened(self, settings, now_s):
+        return Max31856(Bus(self.chip.transfer), now_s=lambda: self.s, sleep=self.wait)
+
+    def __call__(self, *words):
+        code = main(["sensor", *words, "--data", str(self.folder), "--run", str(self.folder)])
+        told = self._capsys.readouterr()
+        return code, told.out, told.err
+
+    def json(self, *words):
+        code, out, err = self(*words, "--json")
+        assert err == ""
+        return code, json.loads(out)
+
+
+@pytest.fixture
+def table(tmp_path, capsys, monkeypatch):
+    found = Table(tmp_path, capsys)
+    monkeypatch.setattr(own_look, "opener", lambda kind: found.opened)
+    monkeypatch.setattr("daemon.clock.SystemClock.now_s", lambda clock: found.s)
+    monkeypatch.setattr("daemon.clock.SystemClock.sleep_until",
+                        lambda clock, deadline_s: setattr(found, "s", max(found.s, deadline_s)))
+    return found
+
+
+def test_a_check_has_a_line_for_each_part(table):
+    table.hot_c = 22.0
+    code, out, _ = table("check")
+    assert code == 0
+    assert "good  set to " in out
+    assert "note  accuracy " in out
+    assert out.endswith("Nothing is to be mended. This is a helper, not a safety device.\n")
+
+
+def test_a_check_as_json_has_the_findings_of_the_doctor(table):
+    table.hot_c = 1400.0  # no type K is so hot
+    code, found = table.json("check")
+    assert (code, found["good"]) == (1, False)
+    assert {"part", "state", "said", "do"} == set(found["findings"][0])
+
+
+def test_ice_is_compared_kept_and_listed(table):
+    code, out, _ = table("calibrate", "ice")
+    assert code == 0
+    assert out.startswith("Kiln cold, and unplugged or its isolator off.")
+    assert "It reads 0.5 °C too high, ± 0.2 °C (k = 2: reference 0.2" in out
+    assert "It changes no reading, past or to come." in out
+    assert "do not prove 516 °C or 800 °C" in out
+    assert ": read 0.5 °C, should be 0.0 °C: 0.5 °C too high, ± 0.2 °C\n" in table("calibrate", "list")[1]
+
+
+def test_what_is_kept_is_complete_as_json(table):
+    code, kept = table.json("calibrate", "ice")
+    assert (code, kept["number"], kept["method"], kept["within"]) == (0, 1, "ice", True)
+    assert kept["off_k"] == pytest.approx(0.5, abs=0.02)
+    assert set(kept["standard_k"]) == {"reference", "noise", "steadiness", "step"}
+    assert table.json("calibrate", "list")[1]["calibrations"][0]["number"] == 1
+
+
+def test_boiling_water_is_known_by_altitude_in_metres_or_feet_or_by_pressure(table):
+    table.hot_c = 95.0
+    # 1500 m are 4921 feet; the standard atmosphere has 845.6 hPa there (ISO 2533, from memory).
+    found = [table.json("calibrate", "boiling", *place)[1]["reference_c"] for place in (
+        ("--altitude-m", "1500"), ("--altitude-ft", "4921.26"), ("--pressure-hpa", "845.6"))]
+    assert found == pytest.approx([found[0]] * 3, abs=0.01)
+    assert found[0] == pytest.approx(95.0, abs=0.1)  # the table of docs/install.md
+
+
+def test_a_hold_is_compared_in_either_unit(table):
+    table.hot_c = 520.0
+    assert table.json("calibrate", "hold", "--other-c", "516")[1]["off_k"] == pytest.approx(4.0, abs=0.05)
+    code, beside = table.json("calibrate", "hold", "--other-f", "960.8", "--beside", "--other-within-c", "2")
+    assert (code, beside["reference_c"]) == (0, pytest.approx(516.0))
+    assert beside["plus_minus_k"] < 4.0
+
+
+def test_a_thermocouple_that_is_farther_off_than_sound_parts_is_to_be_mended(table):
+    table.hot_c = 6.0
+    code, out, _ = table("calibrate", "ice")
+    assert code == 1
+    assert "MEND. Repeat it" in out
+
+
+@pytest.mark.parametrize(("words", "told"), [
+    (("ice",), "it reads 20 °C. Ice slush is at 0 °C."),
+    (("boiling", "--altitude-m", "30000"), "too far up or down. Is it in feet?"),
+    (("boiling", "--pressure-hpa", "101"), "no pressure of the air"),
+    (("hold", "--other-c", "22"), "no hold of a hot kiln"),
+    (("hold", "--other-c", "516", "--other-within-c", "0"), "outside 0 to 30"),
+    (("undo", "7"), "there is no such comparison"),
+])
+def test_what_cannot_be_is_refused_in_a_sentence_and_nothing_is_kept(table, words, told):
+    table.hot_c = 20.0
+    code, _, err = table("calibrate", *words)
+    assert code == 2
+    assert told in err
+    assert table.json("calibrate", "list")[1] == {"calibrations": []}
+
+
+def test_a_comparison_goes_out_of_use_and_back_and_never_away(table):
+    table("calibrate", "ice")
+    assert "It stays in the record" in table("calibrate", "undo", "1")[1]
+    assert table("calibrate", "list")[1].endswith("out of use\n")
+    assert "has not been compared" in table("check")[1]
+    assert table("calibrate", "redo", "1")[1] == "In use again.\n"
+    assert "By ice slush on " in table("check")[1]
+
+
+def test_without_a_record_nobody_is_left_standing_with_hot_water(table):
+    (table.folder / "lehrling.db").unlink()
+    code, out, err = table("calibrate", "boiling", "--altitude-m", "300")
+    assert (code, out) == (2, "")
+    assert "Start lehrling daemon first" in err
+    assert table.s == 0.0
+
+
+def test_an_empty_list_says_how_to_begin(table):
+    assert table("calibrate", "list") == (0, "Nothing has been compared yet: lehrling sensor calibrate ice\n", "")
+
+
+def test_no_reading_is_changed_by_a_comparison(table):
+    table.hot_c = 4.0
+    table("calibrate", "ice")
+    assert "It reads 4 °C." in table("check")[1]
+    db = open_database(table.folder / "lehrling.db", readonly=True)
+    try:
+        assert [name for name in db.table_names() if db.table(name).count and not name.startswith("_")] == [
+            "kiln", "calibration"]
+    finally:
+        db.close()
+
+
+def test_progress_is_shown_on_a_terminal_only(table, monkeypatch):
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True, raising=False)
+    _, out, err = table("calibrate", "ice")
+    assert "100 % of a minute" in err
+    assert "of a minute" not in out
