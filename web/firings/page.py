@@ -35,6 +35,7 @@ from web.request.etag_json import tagged_json
 from web.request.form import Form
 from web.request.load_form import choices, read_load
 from web.request.lookup import MAX_ID, find, taken_out
+from web.request.thermocouple import highest_words
 from web.request.thickness import thickness_figure
 from web.security import access
 from web.times import date_words, time_words
@@ -70,7 +71,8 @@ def show_with(firing: Firing, form: Form) -> str:
         days=log_of(record), pieces=pieces.of_firing(db, firing.firing_id),
         outcomes=outcomes.of_firing(db, firing.firing_id),
         photographs=photographs.photographs(db, firing_id=firing.firing_id), taken=taken_out(),
-        peak=words.temp(highest_c, unit), date=date_words(record.starts), clock=time_words(record.starts),
+        peak=words.temp(highest_c, unit), worth=highest_words(firing, highest_c),
+        date=date_words(record.starts), clock=time_words(record.starts),
         duration=duration(record.last_s), asked=asked, waiting=asked in (ASKED, UNHEARD),
         came_out=None if record.running else question_of(firing),
         asks_now=is_open(firing, highest_c),

@@ -31,6 +31,7 @@ from web.kiln.changed_parts import NAMES, just_taken, parts_of
 from web.kiln.charts import climb_chart, difference_chart
 from web.kiln.drift import Run, band_words, cooling, differences, fall_minutes, stretched
 from web.kiln.energy_chart import energy_view
+from web.kiln.worth import worth_of
 from web.request.context import daemon_state, database, kiln_id, settings
 from web.request.form import Form
 from web.security import access
@@ -53,8 +54,10 @@ def show() -> str:
     climbs = stretched(runs)
     said = daemon_state()
     changes = [] if kiln is None else part_changes.changes(db, kiln)
+    probes = kilns.probes(db, kiln) if kiln is not None else []
     return render_template(
-        "kiln.html", unit=unit, firings=len(ended), probes=kilns.probes(db, kiln) if kiln is not None else [],
+        "kiln.html", unit=unit, firings=len(ended), probes=probes,
+        worth=worth_of(kiln, probes[-1]) if kiln is not None and probes else None,
         said=said, temp=words.temp(said.number("temp_c"), unit) if said else "–",
         cold=words.temp(said.number("cold_junction_c"), unit) if said else "–", sensor=_sensor(),
         bands=[difference_chart(f"band-{number}", _band_title(band, unit), points, changes, unit)

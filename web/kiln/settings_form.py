@@ -24,12 +24,14 @@ BLUEPRINT = Blueprint("settings_form", __name__)
 
 UNITS = {"C": "°C", "F": "°F"}
 MAINS = {"50": "50 Hz, in most of the world", "60": "60 Hz, in North America and some others"}
+CLASSES = {"": "not known, so class 2 is taken", "1": "class 1", "2": "class 2"}
 THICKNESSES = {"mm": "millimetres", "inch": "inches, as 1/4\""}
 FIELDS = {
     "name": "kiln.name", "controller_unit": "kiln.controller_unit", "unit": "owner.unit",
     "thickness_unit": "owner.thickness_unit", "time_zone": "owner.time_zone",
     "power_kw": "kiln.power_kw", "price_per_kwh": "kiln.price_per_kwh", "currency": "kiln.currency",
-    "thermocouple_type": "probe.thermocouple_type", "mains_hz": "probe.mains_hz",
+    "thermocouple_type": "probe.thermocouple_type", "tolerance_class": "probe.tolerance_class",
+    "mains_hz": "probe.mains_hz",
     "quiet_from": "owner.quiet_from", "quiet_to": "owner.quiet_to", "awake_at": "owner.awake_at",
 }
 """The form's fields, each with the setting it changes."""
@@ -56,6 +58,7 @@ def keep() -> Response | tuple[str, int]:
         "price_per_kwh": _figure(form, "price_per_kwh", MOST_PRICE, ""),
         "currency": form.line("currency"),
         "thermocouple_type": form.choice("thermocouple_type", THERMOCOUPLE_TYPES, before["thermocouple_type"]),
+        "tolerance_class": form.choice("tolerance_class", CLASSES, before["tolerance_class"]),
         "mains_hz": form.choice("mains_hz", MAINS, before["mains_hz"]),
         **{name: form.clock_time(name) for name in ("quiet_from", "quiet_to", "awake_at")},
     }
@@ -116,6 +119,7 @@ def _set(config: Config) -> dict[str, str]:
         "thickness_unit": config.thickness_unit, "time_zone": config.time_zone or "",
         "power_kw": _typed(config.energy.power_kw), "price_per_kwh": _typed(config.energy.price_per_kwh),
         "currency": config.energy.currency, "thermocouple_type": config.probe.thermocouple_type,
+        "tolerance_class": str(config.probe.tolerance_class or ""),
         "mains_hz": str(config.probe.settings.get("mains_hz", 50)),
         "quiet_from": _as_typed(begin), "quiet_to": _as_typed(end), "awake_at": _as_typed(config.awake_at),
     }
@@ -142,7 +146,7 @@ def _page(form: Form, trouble: str = "") -> str:
     heard = said is not None and not said.stale
     temp_c = said.number("temp_c") if said is not None and heard else None
     return render_template(
-        "settings_form.html", form=form, units=UNITS, mains=MAINS, thicknesses=THICKNESSES, 
+        "settings_form.html", form=form, units=UNITS, mains=MAINS, thicknesses=THICKNESSES, classes=CLASSES,
         type_pairs=[(letter, letter) for letter in THERMOCOUPLE_TYPES],
         zones=sorted(available_timezones()),
         running=kiln is not None and firings.current(database(), kiln) is not None, trouble=trouble,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime, tzinfo
+from datetime import date, datetime, tzinfo
 from typing import NamedTuple
 
 import sqlite_utils
@@ -62,9 +62,7 @@ def add(db: sqlite_utils.Database, found: Calibration, zone: tzinfo | None) -> C
         The owner's time zone, by whose calendar parts are changed; None is the computer's own.
     """
     with transaction(db):
-        day = found.day(zone).date()
-        came_in = [one for one in _thermocouples(db, found.kiln_id) if one.day <= day]
-        put = found._replace(part_change_id=came_in[-1].part_change_id if came_in else None)
+        put = found._replace(part_change_id=_in_on(_thermocouples(db, found.kiln_id), found.day(zone).date()))
         row = {**put._asdict(), "wall_utc": stamp(put.wall_utc)}
         del row["calibration_id"], row["is_removed"]
         return put._replace(calibration_id=insert(db, "calibration", row))
@@ -79,29 +77,49 @@ def of_kiln(db: sqlite_utils.Database, kiln_id: int) -> list[Calibration]:
 
 def of_present(db: sqlite_utils.Database, kiln_id: int, zone: tzinfo | None) -> list[Calibration]:
     """Return the comparisons in use of the thermocouple that is in now, the earliest first."""
-    changed = _thermocouples(db, kiln_id)
-    return [one for one in of_kiln(db, kiln_id) if not one.is_removed and is_of_present(one, changed, zone)]
+    return of_day(db, kiln_id, zone, date.max)
 
 
-def is_of_present(found: Calibration, changed: Sequence[PartChange], zone: tzinfo | None) -> bool:
-    """Return whether a comparison was made with the thermocouple that is in now.
-
-    On the very day of the latest change it was, unless another thermocouple is known to have been in.
+def of_day(db: sqlite_utils.Database, kiln_id: int, zone: tzinfo | None, day: date) -> list[Calibration]:
+    """Return the comparisons in use of the thermocouple that was in on a day, the earliest first.
 
     Parameters
     ----------
-    found
-        The comparison.
-    changed
-        The changes of the thermocouple, the earliest first.
+    db, kiln_id
+        The record and the kiln.
     zone
-        The owner's time zone; None is the computer's own.
+        The owner's time zone, by whose calendar parts are changed; None is the computer's own.
+    day
+        The day; on that of a change the new one was in.
     """
-    if not changed:
-        return True
-    latest, day = changed[-1], found.day(zone).date()
-    earlier = {one.part_change_id for one in changed[:-1]}
-    return day > latest.day or (day == latest.day and found.part_change_id not in earlier)
+    changed = _thermocouples(db, kiln_id)
+    was_in = _in_on(changed, day)
+    return [one for one in of_kiln(db, kiln_id)
+            if not one.is_removed and _thermocouple_of(one, changed, zone) == was_in]
+
+
+def is_in_still(db: sqlite_utils.Database, kiln_id: int, day: date) -> bool:
+    """Return whether the thermocouple that was in on a day is in now."""
+    changed = _thermocouples(db, kiln_id)
+    return _in_on(changed, day) == _in_on(changed, date.max)
+
+
+def _in_on(changed: Sequence[PartChange], day: date) -> int | None:
+    """Return the change that brought in the thermocouple of a day; None for the one before all changes."""
+    return next((one.part_change_id for one in reversed(changed) if one.day <= day), None)
+
+
+def _thermocouple_of(found: Calibration, changed: Sequence[PartChange], zone: tzinfo | None) -> int | None:
+    """Return the change that brought in the thermocouple that was compared; None for the one before all changes.
+
+    On the very day of a change it is the new one, unless another is known to have been in.
+    """
+    day = found.day(zone).date()
+    came_in = [one for one in changed if one.day <= day]
+    earlier = {one.part_change_id for one in came_in[:-1]}
+    if came_in and came_in[-1].day == day and found.part_change_id in earlier:
+        return found.part_change_id
+    return _in_on(changed, day)
 
 
 def remove(db: sqlite_utils.Database, calibration_id: int, now_utc: datetime) -> None:

@@ -31,8 +31,8 @@ def client(studio):
 
 def _typed(**changed):
     return {"name": "Loft", "controller_unit": "C", "unit": "C", "thickness_unit": "mm", "time_zone": "",
-            "thermocouple_type": "K", "mains_hz": "50", "power_kw": "", "price_per_kwh": "", "currency": "",
-            "quiet_from": "", "quiet_to": "", "awake_at": ""} | changed
+            "thermocouple_type": "K", "tolerance_class": "", "mains_hz": "50", "power_kw": "",
+            "price_per_kwh": "", "currency": "", "quiet_from": "", "quiet_to": "", "awake_at": ""} | changed
 
 
 def test_only_what_has_changed_is_written_and_the_file_stays_readable(client, studio):

@@ -83,3 +83,14 @@ def test_what_makes_no_sense_is_refused(db, wrong):
     kiln = kilns.kiln_id(db, "Kiln")
     with pytest.raises(sqlite3.IntegrityError):
         calibrations.add(db, compared(kiln, **wrong), VIENNA)
+
+
+def test_a_firing_of_long_ago_had_the_thermocouple_of_its_day(db):
+    kiln = kilns.kiln_id(db, "Kiln")
+    first = calibrations.add(db, compared(kiln, datetime(2026, 2, 1, 12, 0, tzinfo=UTC)), VIENNA)
+    new_thermocouple(db, kiln, date(2026, 3, 1))
+    second = calibrations.add(db, compared(kiln), VIENNA)
+    assert calibrations.of_day(db, kiln, VIENNA, date(2026, 2, 28)) == [first]
+    assert calibrations.of_day(db, kiln, VIENNA, date(2026, 3, 1)) == [second]
+    assert calibrations.of_present(db, kiln, VIENNA) == [second]
+    assert [calibrations.is_in_still(db, kiln, date(2026, month, 1)) for month in (2, 3, 4)] == [False, True, True]
