@@ -111,10 +111,10 @@ def stated_findings(temp_c: float, cold_c: float | None, found: Thermocouple, co
     if here is None:
         first = note("accuracy", f"The standard states none for {words} at {Units(config.unit).temp(temp_c)}.")
     else:
-        said = f"{stated.limits(here, config.unit)}, as new, {words}."
+        said = f"{stated.limits(here, config.unit)} with new, sound parts, {words}."
         first = good("accuracy", said) if found.tolerance_class else note(
             "accuracy", said, "The class stands on its paper: lehrling settings set probe.tolerance_class 1")
-    hot = stated.elsewhere(found, cold_c, config.unit)
+    hot = stated.when_hot(found, config.unit)
     when_hot = [note("accuracy when hot", f"{hot} {stated.ageing(found.kind, config.unit)}")] if hot else []
     return [first, *when_hot, *_compared(found, config)]
 

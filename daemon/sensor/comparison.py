@@ -15,6 +15,9 @@ CODE_K = 1 / 128
 LIKE_K = 6.0
 """Readings this near to each other may be of the same thing [K]. [chosen: the converter and the room differ by some
 kelvins]"""
+HOT_C = 150.0
+"""No bath is so hot, and a kiln is [°C]. [chosen: boiling water reads 135 °C
+at most, with a type set wrong; docs/install.md]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +80,8 @@ def what_points_there(reference: Reference, reading_c: float, cold_c: float | No
     """
     if reference.method is Method.HOLD:
         return "Is the other figure of the same kiln and unit, and the type of the thermocouple set right?"
+    if reading_c >= HOT_C:
+        return "It seems to be in a hot kiln. Leave it there until that is cold, and unplugged or its isolator off."
     if cold_c is not None and abs(reading_c - cold_c) <= LIKE_K:
         return "That is about the temperature of the room. Is the tip in the water?"
     if cold_c is not None and abs(reading_c - (2 * cold_c - reference.temp_c)) <= LIKE_K:

@@ -70,10 +70,10 @@ def short(stated: Accuracy, unit: str) -> str:
 
 
 def limits(stated: Accuracy, unit: str) -> str:
-    """Return how far off a reading may be and by what: ``± 5.6 °C (limits: thermocouple 3.9, …)``."""
+    """Return how far off a reading may be and by what: ``± 5.5 °C (thermocouple 3.9, …)``."""
     total, wire, converter, end = (f"{rate_to_unit(part, unit):.1f}" for part in (
         stated.plus_minus_k, stated.thermocouple_k, stated.converter_k, stated.cold_end_k))
-    return f"± {total} °{unit} (limits: thermocouple {wire}, converter {converter}, its cold end {end})"
+    return f"± {total} °{unit} (thermocouple {wire}, converter {converter}, cold end {end} at most)"
 
 
 def class_words(found: Thermocouple) -> str:
@@ -107,11 +107,11 @@ def known_words(known: Known, unit: str, day: str) -> str:
     return f"By {method} on {day} it reads {off_words(known.off_k, known.plus_minus_k, unit)}."
 
 
-def elsewhere(found: Thermocouple, cold_c: float | None, unit: str) -> str:
-    """Return what is stated in an anneal hold and in a full fuse, as a sentence; empty where nothing is."""
+def when_hot(found: Thermocouple, unit: str) -> str:
+    """Return what is stated in an anneal hold and in a full fuse, the box warm too; empty where nothing is."""
     said = [f"{short(there, unit)} at {Units(unit).temp(temp_c)}" for temp_c in WORTH_C
-            if (there := found.accuracy(temp_c, cold_c)) is not None]
-    return f"As new: {', '.join(said)}." if said else ""
+            if (there := found.accuracy(temp_c)) is not None]
+    return f"As new, with the box warm: {', '.join(said)}." if said else ""
 
 
 def ageing(kind: str, unit: str) -> str:

@@ -7,7 +7,7 @@ functions. Nothing here is anybody's: names and notes are made up.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cache
 from importlib.metadata import version
@@ -15,12 +15,17 @@ from typing import Any
 
 import sqlite_utils
 
+from daemon.doctor.compare import keep
 from daemon.firing.events import AlertChanged, Event, Milestone, Part, Sample
 from daemon.firing.plan.plan import parse_plan, write_plan
 from daemon.firing.setup import Setup
 from daemon.glass.materials import FAMILIES
 from daemon.lifecycle.judge import Judge
 from daemon.lifecycle.reckon_heat import reckon
+from daemon.sensor.comparison import compare
+from daemon.sensor.reference import boiling_at, ice
+from daemon.sensor.steady import Steady
+from daemon.settings.config import Config, Probe
 from daemon.store import alerts, firings, found_parts, judgements, kilns, notes, pieces, plans, readings
 from daemon.store.database import transaction
 from simulations.firing import read_faults, simulate
@@ -103,7 +108,17 @@ def seed_studio(
     }
     for fired in past:
         _keep(db, fired, ids[fired.piece], now_utc)
+    _compare(db, first_utc)
     return ids
+
+
+def _compare(db: sqlite_utils.Database, then_utc: datetime) -> None:
+    """Keep that the invented maker compared the thermocouple with ice and boiling water."""
+    config = Config(kiln_name=KILN_NAME, probe=Probe("bench"))
+    for reference, read_c in ((ice(), 0.6), (boiling_at(310.0), 99.5)):
+        invented = replace(reference, said=f"{reference.said}; invented".removeprefix("; "))
+        still = Steady(read_c, scatter_k=0.2, moved_k=0.1, number=60, span_s=60.0)
+        keep(db, compare(invented, still), 23.0, config, then_utc)
 
 
 def plan_id(db: sqlite_utils.Database, toml: str, now_utc: datetime) -> int:

@@ -46,12 +46,12 @@ def worth_of(kiln: int, probe: Probe) -> Worth | None:
     unit, lines = settings().unit, []
     here = found.accuracy(temp_c, cold_c) if temp_c is not None else None
     if temp_c is not None and here is not None:
-        lines.append(f"This reading: {stated.limits(here, unit)}, as new, {stated.class_words(found)}.")
+        lines.append(f"This reading: {stated.limits(here, unit)} with new, sound parts, {stated.class_words(found)}.")
         known = found.known(temp_c)
         lines += [known_words(known)] if known is not None else []
     elif temp_c is not None:
         lines.append(f"The standard states no accuracy at this temperature for {stated.class_words(found)}.")
-    hot = stated.elsewhere(found, cold_c, unit)
+    hot = stated.when_hot(found, unit)
     lines += [f"{hot} {stated.ageing(found.kind, unit)}"] if hot else []
     used = {one.calibration_id for one in found.calibrations}
     rows = list(reversed(calibrations.of_kiln(database(), kiln)))

@@ -34,6 +34,7 @@ def test_a_difference_within_what_sound_parts_may_have_is_good():
     (boiling_at(0.0), -55.0, 22.0, "swapped"),
     (boiling_at(0.0), 75.0, 22.0, "type"),
     (ice(), 43.0, None, "type"),
+    (ice(), 516.0, 35.0, "Leave it there until that is cold"),
     (other_in_hold(960.0, beside=False), 516.0, 30.0, "unit"),
 ])
 def test_a_reading_that_cannot_be_points_somewhere(reference, reading_c, cold_c, word):

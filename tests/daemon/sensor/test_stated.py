@@ -19,7 +19,7 @@ def compared(number, reading_c, reference_c, plus_minus_k=3.0, method="hold"):
 def test_a_reading_is_stated_with_what_it_is_made_of():
     found = Thermocouple("K", 2)
     assert stated.limits(found.accuracy(516.0, 25.0), "C") == (
-        "± 4.7 °C (limits: thermocouple 3.9, converter 0.9, its cold end 0.7)")
+        "± 4.7 °C (thermocouple 3.9, converter 0.9, cold end 0.7 at most)")
     assert stated.short(found.accuracy(516.0, 25.0), "C") == "± 5 °C"
     assert stated.short(found.accuracy(516.0, 25.0), "F") == "± 8 °F"
 

@@ -8,9 +8,10 @@ import pytest
 
 from daemon.firing.events import Rank
 from daemon.firing.plan.plan import parse_plan
-from daemon.store import alerts, firing_list, firings, notes, pieces, plans, readings
+from daemon.store import alerts, firing_list, firings, kilns, notes, pieces, plans, readings
 from daemon.store.database import open_database
-from simulations.studio.seed import FULL_FUSE, PAST, PIECES, SLUMP
+from daemon.store.wear import calibrations
+from simulations.studio.seed import FULL_FUSE, KILN_NAME, PAST, PIECES, SLUMP
 
 EXAMPLES = Path(__file__).parents[3] / "examples" / "plans"
 
@@ -37,6 +38,12 @@ def test_all_of_it_is_marked_as_invented(studio):
     for listed in firing_list.matching(studio):
         assert listed.firing.invented
         assert all("Invented" in note.text for note in notes.notes(studio, listed.firing.firing_id))
+
+
+def test_the_thermocouple_has_been_compared_and_that_is_marked_as_invented(studio):
+    found = calibrations.of_present(studio, kilns.find(studio, KILN_NAME), None)
+    assert [one.method for one in found] == ["ice", "boiling"]
+    assert all(one.said.endswith("invented") and abs(one.off_k) < 1.0 for one in found)
 
 
 def test_past_firings_are_whole_ended_and_in_the_past(studio, seeded_utc):

@@ -38,9 +38,9 @@ def test_the_kiln_s_page_states_this_reading_and_hot_ones_and_how_to_compare(cli
     studio.fill(until_s=40_000.0, ended=True)
     studio.say(None, cold_junction_c=25.0)
     page = _plain(client.get("/kiln").text)
-    assert ("This reading: ± 3.2 °C (limits: thermocouple 2.5, converter 1.0, its cold end 0.7), as new, type K, "
-            "taken as class 2.") in page
-    assert "As new: ± 5 °C at 516 °C, ± 7 °C at 800 °C. Ageing comes on top" in page
+    assert ("This reading: ± 3.2 °C (thermocouple 2.5, converter 1.0, cold end 0.7 at most) with new, sound parts, "
+            "type K, taken as class 2.") in page
+    assert "As new, with the box warm: ± 6 °C at 516 °C, ± 8 °C at 800 °C. Ageing comes on top" in page
     assert "lehrling sensor calibrate ice" in page
 
 
