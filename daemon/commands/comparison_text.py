@@ -51,8 +51,9 @@ def write_found(kept: Calibration, here: Accuracy | None, config: Config, *, wit
     sure = ", ".join(f"{name} {rate_to_unit(COVERAGE * part, unit):.1f}" for name, part in (
         ("reference", kept.reference_k), ("noise", kept.noise_k), ("steadiness", kept.steadiness_k),
         ("converter's step", kept.step_k)))
-    sys.stdout.write(f"\nIt stands still at {row['read']}, by {kept.readings} readings. It should read "
-                     f"{row['should']}.\nIt reads {row['off']} (k = 2: {sure}).\n")
+    asked = "The other instrument shows" if kept.method == Method.HOLD else "It should read"
+    sys.stdout.write(f"\nIt stands still at {row['read']}, by {kept.readings} readings. {asked} {row['should']}.\n"
+                     f"It reads {row['off']} (k = 2: {sure}).\n")
     if here is not None:
         judged = "good." if within else "MEND. Repeat it; if it stays, see what lehrling sensor check says."
         sys.stdout.write(f"Sound new parts ({stated.class_words(found)}) may be off by {stated.short(here, unit)}: "
