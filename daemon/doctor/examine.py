@@ -32,7 +32,7 @@ KEPT_NAME = "doctor.json"
 """The last result, in the data folder."""
 SPEAKS_S = 5.0
 """A daemon that was just started is waited for so long [s]. [chosen: its first word comes after the first reading]"""
-_OWN_LINE = (Ailing.PROBE, Ailing.SOUNDER, Ailing.SETTINGS)
+_OWN_LINE = (Ailing.PROBE, Ailing.SOUNDER, Ailing.SETTINGS, Ailing.COPIES)
 """Parts that have a line of their own, where their trouble stands."""
 _EACH_S = 0.25
 """Time between two looks whether it speaks [s]. [chosen: short against SPEAKS_S]"""

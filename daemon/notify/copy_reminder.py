@@ -51,7 +51,7 @@ def tell_old_copy(record: Path, places: Collection[str], post: Post, clock: Cloc
         db = open_database(record)
         try:
             newest = elsewhere.newest(record.parent, places)
-            since = newest.made if newest is not None and newest.made is not None else _set_since(db, now)
+            since = newest.made if newest is not None and newest.made is not None else _set_since(db, places, now)
             if now - since <= OLD:
                 return ""
             said = _sentence(newest, now)
@@ -59,21 +59,22 @@ def tell_old_copy(record: Path, places: Collection[str], post: Post, clock: Cloc
                 with transaction(db):
                     put_setting(db, _TOLD, stamp(since))
                     outbox.post(db, of_old_copy(said, post), now)
+            return f"{said} “Check the box” on the kiln’s page says what to do."
         finally:
             db.close()
     except (sqlite3.Error, OSError, BadInput) as err:
         LOG.error("Whether the copies elsewhere are old could not be looked up: %s.", err)
         return ""
-    return said
 
 
-def _set_since(db: sqlite_utils.Database, now: datetime) -> datetime:
-    """Return since when places are set of which none has a copy; from the first look on."""
-    kept = setting(db, _SET)
-    if kept is None:
-        put_setting(db, _SET, stamp(now))
+def _set_since(db: sqlite_utils.Database, places: Collection[str], now: datetime) -> datetime:
+    """Return since when these places are set of which none has a copy; from the first look on."""
+    since, _, of = (setting(db, _SET) or "").partition(" ")
+    names = " ".join(sorted(places))
+    if of != names:
+        put_setting(db, _SET, f"{stamp(now)} {names}")
         return now
-    return moment(kept)
+    return moment(since)
 
 
 def _sentence(newest: elsewhere.Known | None, now: datetime) -> str:

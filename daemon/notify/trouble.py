@@ -20,6 +20,8 @@ class Ailing(StrEnum):
     """Messages do not get through."""
     UPKEEP = "upkeep"
     """Backups and the check of the database; also a part that this version does not know."""
+    COPIES = "copies"
+    """No copy was taken elsewhere for long."""
     SETTINGS = "settings"
     """The owner's file can't be used, or not all of it."""
     SOUNDER = "sounder"

@@ -110,7 +110,7 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
             clock, probe, watch, journal, Inbox(journal, calls), config.kiln_name, folders.run,
             alive=lambda: watchdog.notify("WATCHDOG=1"), beat=beat.beat,
             trouble=lambda: keeper.trouble, no_probe=NoProbe(config.post, lambda: missing.trouble if missing else []),
-            post_trouble=lambda: health.trouble(clock.utc()),
+            post_trouble=lambda: health.trouble(clock.utc()), old_copy=lambda: keeper.old_copy,
             bell=open_kiln_alarm(config.sounder), settings_trouble=config.trouble, desk=desk)
         open_things.callback(_start_intercom(folders.run / SOCKET_NAME, service, calls))
         path = folders.data / DATABASE_NAME
@@ -139,7 +139,7 @@ def _now_and_then(path: Path, config: Config, clock: Clock, keeper: maintenance.
     tell_dry(path, config.post, clock)
     reckon_due(path)
     places = [place.spelt for place in config.copies]
-    keeper.note("copies elsewhere", tell_old_copy(path, places, config.post, clock))
+    keeper.old_copy = tell_old_copy(path, places, config.post, clock)
 
 
 def _clock(config: Config, folders: Folders, speed: float) -> Clock:

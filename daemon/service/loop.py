@@ -52,6 +52,8 @@ class Service:
         Gives sentences about backups and the check of the database.
     post_trouble
         Gives sentences about messages that do not get through.
+    old_copy
+        Gives a sentence while the newest copy elsewhere is too old, else nothing.
     no_probe
         Says that there is no probe to read; None where there is one.
     bell
@@ -66,6 +68,7 @@ class Service:
                  kiln_name: str, run_dir: Path, alive: Callable[[], None] = lambda: None,
                  beat: Callable[[], None] = lambda: None,
                  trouble: Callable[[], list[str]] = list, post_trouble: Callable[[], list[str]] = list,
+                 old_copy: Callable[[], str] = str,
                  no_probe: NoProbe | None = None, bell: KilnAlarm | None = None, settings_trouble: Sequence[str] = (),
                  desk: SettingsDesk | None = None) -> None:
         self._clock = clock
@@ -79,6 +82,7 @@ class Service:
         self._beat = beat
         self._trouble = trouble
         self._post_trouble = post_trouble
+        self._old_copy = old_copy
         self._no_probe = no_probe or NoProbe(Post(), list)
         self._bell = bell or KilnAlarm(None)
         self._settings_trouble = settings_trouble
@@ -201,6 +205,7 @@ class Service:
             (Ailing.PROBE, self._no_probe.trouble), (Ailing.RECORD, self._journal.trouble),
             (Ailing.JUDGING, live.judge.trouble if live else []),
             (Ailing.DELIVERY, self._post_trouble()), (Ailing.UPKEEP, self._trouble()),
+            (Ailing.COPIES, [said] if (said := self._old_copy()) else []),
             (Ailing.SOUNDER, self._bell.trouble), (Ailing.SETTINGS, self._settings_trouble))
         troubles = [Trouble(ailing, text) for ailing, texts in sentences for text in texts]
         state = state_file.present(

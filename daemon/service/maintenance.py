@@ -47,13 +47,8 @@ class Housekeeping:
         self._pause = pause
         self._clock_is_set = clock_is_set
         self._troubles: dict[str, str] = {}
-
-    def note(self, name: str, sentence: str) -> None:
-        """Report a sentence under a name, in place of the last one; an empty one takes it back."""
-        if sentence:
-            self._troubles[name] = sentence
-        else:
-            self._troubles.pop(name, None)
+        self.old_copy = ""
+        """A sentence while the newest copy elsewhere is too old."""
 
     @property
     def trouble(self) -> list[str]:

@@ -54,8 +54,8 @@ def step_words(step: ClockStep) -> str:
     else:
         said = f"The computer’s clock was set {'forward' if step.by_s > 0 else 'back'} {duration(abs(step.by_s))}."
     if step.is_first:
-        return f"{said} All times here are reckoned from the time it was set to."
-    return f"{said} Times here go on as before: a clock that nobody sets counts them."
+        return f"{said} All times here are reckoned from the new time."
+    return f"{said} The times here stay as they are."
 
 
 def second_of(wall_utc: datetime, firing: Firing, marks: Sequence[ClockMark]) -> float:

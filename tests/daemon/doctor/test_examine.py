@@ -101,7 +101,8 @@ def test_the_daemon_s_own_troubles_stand_in_the_line_of_their_part(box):
     with (box.data / "lehrling.toml").open("a") as file:
         file.write('[sounder]\npin = "D17"\n')
     box.daemon_says(trouble=[{"ailing": "sounder", "text": "There is no sounder at the kiln. Pin D17 is busy."},
-                              {"ailing": "record", "text": "The record can't be written."}])
+                              {"ailing": "record", "text": "The record can't be written."},
+                              {"ailing": "copies", "text": "Newest copy elsewhere: 9 days ago."}])
     _, found = examined(box)
     assert (found["sounder"].state, found["sounder"].said) == (
         State.MEND, "There is no sounder at the kiln. Pin D17 is busy.")

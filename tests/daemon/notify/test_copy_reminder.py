@@ -59,7 +59,7 @@ def test_it_is_told_once_and_stands_on_the_page_until_a_new_copy_is_taken(box):
     taken(box[0], NOON)
     assert told(box, days=8.0) == ""
     for days in (8.1, 9.2, 30.0):
-        assert told(box, days=days) == f"Newest copy elsewhere: {int(days)} days ago, on the stick KILN."
+        assert told(box, days=days).startswith(f"Newest copy elsewhere: {int(days)} days ago, on the stick KILN. “Ch")
     assert waiting(box) == [("phone", "Newest copy elsewhere: 8 days ago, on the stick KILN", "look")]
     taken(box[0], NOON + timedelta(days=30))
     assert told(box, days=31.0) == ""
@@ -83,6 +83,12 @@ def test_a_clock_that_nothing_set_makes_no_copy_old(box):
     taken(box[0], NOON)
     box[2].is_set = False
     assert told(box, days=9000.0) == ""
+
+
+def test_another_place_gets_its_own_time(box):
+    told(box)
+    assert told(box, places=["usb:NEW"], days=20.0) == ""
+    assert told(box, places=["usb:NEW"], days=29.0).startswith("No copy")
 
 
 def test_a_place_that_was_taken_out_of_the_settings_is_no_copy(box):

@@ -314,3 +314,9 @@ def test_a_wake_sounds_at_the_kiln_until_it_is_answered(studio, slump, tmp_path)
     studio.says = lambda s: 650.0  # no further at once: a larger step is a probe whose wires touch, and wakes
     studio.run(300)
     assert (tmp_path / "sounder.log").read_text().splitlines()[-1].startswith("silent")
+
+
+def test_that_no_copy_was_taken_elsewhere_for_long_is_a_trouble_of_its_own(studio):
+    studio.service._old_copy = lambda: "Newest copy elsewhere: 9 days ago."
+    studio.run(10)
+    assert studio.present()["trouble"] == [{"ailing": "copies", "text": "Newest copy elsewhere: 9 days ago."}]
