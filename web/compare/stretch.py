@@ -40,8 +40,13 @@ def ways(shown: Span | None, all_s: Span) -> dict[str, tuple[str, str]]:
     back_s, on_s = min(half_s, from_s - all_s[0]), min(half_s, all_s[1] - to_s)
     found = {"Earlier": (from_s - back_s, to_s - back_s), "Later": (from_s + on_s, to_s + on_s),
              "Look closer": (from_s + half_s / 2, to_s - half_s / 2), "Wider": (from_s - back_s, to_s + on_s)}
-    return {name: (f"{a / 3600:.2f}", f"{b / 3600:.2f}") for name, (a, b) in found.items()
-            if (a, b) != (from_s, to_s) and b - a >= LEAST_SHOWN_S}
+    here = _asked((from_s, to_s))
+    return {name: _asked(to) for name, to in found.items() if _asked(to) != here and to[1] - to[0] >= LEAST_SHOWN_S}
+
+
+def _asked(stretch: Span) -> tuple[str, str]:
+    """Return a stretch as it is asked for [h]."""
+    return f"{stretch[0] / 3600:.2f}", f"{stretch[1] / 3600:.2f}"
 
 
 def around_the_top(layers: Sequence[Layer], all_s: Span) -> Span | None:

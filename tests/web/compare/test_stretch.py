@@ -51,4 +51,5 @@ def test_a_way_ends_where_there_is_nothing_further():
     assert ways(near_the_end, ALL_S)["Later"] == ("8.00", "10.00")
     assert ways(near_the_end, ALL_S)["Wider"] == ("6.50", "10.00")
     assert "Later" not in ways((8.0 * 3600, ALL_S[1]), ALL_S)
+    assert "Later" not in ways((0.0, 35_990.0), ALL_S)  # what is left rounds to nothing
     assert "Look closer" not in ways((0.0, 1000.0), ALL_S)  # nothing shorter than ten minutes is shown
