@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from importlib.metadata import entry_points
 from typing import Any
 
@@ -32,6 +33,31 @@ def opener(kind: str) -> ProbeOpener:
         raise BadInput("[probe] kind", f"{kind!r} is not installed.", f"Installed: {', '.join(sorted(points))}.")
     found: ProbeOpener = points[kind].load()
     return found
+
+
+class _Checked(Exception):
+    """The settings of a probe can be used."""
+
+
+class _OnlyChecked(Fields):
+    """Settings that are checked as an opener checks them, and end it before it opens anything."""
+
+    def finish(self) -> None:
+        """Raise every problem noted; where there is none, end the opener."""
+        super().finish()
+        raise _Checked
+
+
+def check_probe(kind: str, settings: Mapping[str, Any]) -> None:
+    """Check the settings of a probe by its opener, which reads them all before it opens anything.
+
+    Raises
+    ------
+    BadInput
+        Naming the setting that is wrong, and the remedy.
+    """
+    with suppress(_Checked):
+        opener(kind)(_OnlyChecked(settings, "[probe] "), lambda: 0.0)
 
 
 def open_probe(kind: str, settings: Mapping[str, Any], now_s: Callable[[], float], *,

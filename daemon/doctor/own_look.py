@@ -35,6 +35,8 @@ def held_probe(data: Path, config: Config, clock: Clock) -> Iterator[Thermocoupl
     ProbeError
         Where it can't be opened.
     """
+    if config.probe.trouble:
+        raise BadInput("[probe]", config.probe.trouble, "Mend this line of the settings.")
     # A simulated kiln begins when it is looked at.
     begun_s = 0.0 if config.probe.kind == "max31856" else clock.now_s()
     with only_one(data, wait_s=0.0):

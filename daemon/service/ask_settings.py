@@ -7,7 +7,7 @@ from pathlib import Path
 from daemon.clock import Clock, SystemClock
 from daemon.errors import BadInput
 from daemon.service.control_socket import FILE_NAME as SOCKET_NAME
-from daemon.service.settings_desk import KIND
+from daemon.service.settings_desk import KIND, check_settings
 from daemon.service.socket_call import call
 from daemon.service.state_reader import STALE_S, read_daemon_state
 from daemon.settings.change import Changes, change
@@ -44,7 +44,7 @@ def ask_settings(file: Path, run_dir: Path, changes: Changes, clock: Clock | Non
         clock.sleep_until(clock.now_s() + _LOOK_S)
         outcome = call(run_dir / SOCKET_NAME, KIND, payload)
     if outcome is None:
-        change(file, changes)
+        change(file, changes, check_settings)
         return False
     if outcome == "waiting":
         raise BadInput("lehrling daemon", "is busy and has not answered.", "Look in a minute whether it was kept.")

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from daemon.acquisition.open_probe import check_probe
 from daemon.errors import BadInput
 from daemon.settings.change import change
 from daemon.settings.config import Config
@@ -18,6 +19,15 @@ KIND = "settings"
 """The kind of such a request. It comes by the socket alone: an address in it is a secret, and is not stored."""
 _NOT_NOW = ("kiln.name", "probe.")
 """What names or reads the kiln is not changed under an open firing."""
+
+
+def check_settings(config: Config) -> None:
+    """Raise BadInput where the daemon would not start with these settings: those of a probe that is no real one.
+
+    Those of a real probe are checked wherever the file is read.
+    """
+    if config.probe.kind != "max31856":
+        check_probe(config.probe.kind, config.probe.settings)
 
 
 class SettingsDesk:
@@ -56,7 +66,7 @@ class SettingsDesk:
         held = [key for key in asked if key.startswith(_NOT_NOW)]
         if firing_open and held:
             raise BadInput(", ".join(held), "can’t be changed while a firing is open.", "End the firing first.")
-        new = change(self._path, asked)
+        new = change(self._path, asked, check_settings)
         self.changed = True
         LOG.info("Settings changed: %s. Starting afresh with them.", ", ".join(asked))
         before, now = self._config.kiln_name, new.kiln_name

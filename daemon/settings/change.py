@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from daemon.errors import BadInput
@@ -25,8 +25,17 @@ Changes = Mapping[str, str | None]
 """Settings by name, as they are typed; None takes one out."""
 
 
-def change(path: Path, changes: Changes) -> Config:
+def change(path: Path, changes: Changes, check: Callable[[Config], None] = lambda config: None) -> Config:
     """Change settings in the file at ``path``, made where it is missing, and return what it says then.
+
+    Parameters
+    ----------
+    path
+        The file.
+    changes
+        What to change.
+    check
+        Raises BadInput where what the file would say can't be used, besides what reading it tells.
 
     Raises
     ------
@@ -39,6 +48,7 @@ def change(path: Path, changes: Changes) -> Config:
     values, secrets = _values(changes)
     new = with_settings(text, str(path), values)
     config = parse_config(new, str(path), path.parent)
+    check(config)
     for file, address in secrets.items():
         _write(path.parent / file, f"{address}\n", SECRET_MODE)
     try:

@@ -19,13 +19,16 @@ def missing(config: Config) -> dict[str, str]:
     """
     named = {"alive.url_file": config.alive.url_file, "alive.mqtt_file": config.alive.mqtt_file,
              "page.passcode_file": config.page.passcode_file}
-    return {key: f"There is no file {file} yet. {_UNTIL[key]}"
+    if config.probe.kind == "max31856" and "bus" in config.probe.settings:
+        named["probe.bus"] = Path(config.probe.settings["bus"])
+    return {key: f"There is no {file} yet. {_UNTIL[key]}"
             for key, file in named.items() if file is not None and _is_missing(file)}
 
 
 _NO_SIGN = "Until it is there, no sign of life goes out by it."
 _UNTIL = {
     "alive.url_file": _NO_SIGN, "alive.mqtt_file": _NO_SIGN,
+    "probe.bus": "Until it is there, the kiln is not watched. Those that are: ls /dev/spidev*",
     "page.passcode_file": "Until it is there, nothing can be changed on the page: lehrling web --set-passcode",
 }
 """What does not work without the file, by setting."""

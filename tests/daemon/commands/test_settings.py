@@ -62,10 +62,25 @@ def test_words_that_are_no_pairs_change_nothing(said, tmp_path, words, told):
 def test_a_file_that_is_not_there_yet_is_kept_with_a_warning(said, tmp_path):
     code, out, _ = said("set", "alive.url_file", "alive.url")
     assert (code, out.splitlines()[1:]) == (0, [
-        f"There is no file {tmp_path / 'alive.url'} yet. Until it is there, no sign of life goes out by it."])
-    assert "no file" not in said("set", "kiln.name", "Loft")[1]  # it is said once
+        f"There is no {tmp_path / 'alive.url'} yet. Until it is there, no sign of life goes out by it."])
+    assert "There is no" not in said("set", "kiln.name", "Loft")[1]  # it is said once
     (tmp_path / "alive.url").write_text("http://127.0.0.1:9/\n")
-    assert "no file" not in said("set", "alive.url_file", "alive.url")[1]
+    assert "There is no" not in said("set", "alive.url_file", "alive.url")[1]
+
+
+def test_a_bus_that_is_not_there_is_kept_with_a_warning(said):
+    code, out, _ = said("set", "probe.bus", "/dev/spidev9.7")
+    assert code == 0
+    assert "There is no /dev/spidev9.7 yet. Until it is there, the kiln is not watched." in out
+
+
+def test_a_probe_that_the_daemon_would_refuse_is_not_kept(said, tmp_path):
+    code, _, err = said("set", "probe.kind", "recorded")
+    assert code == 2
+    assert '[probe] trace: missing. Write trace = "FILE.csv".' in err
+    assert not (tmp_path / "lehrling.toml").exists()
+    assert said("set", "probe.kind", "bench")[0] == 0  # which needs nothing more, and is not opened
+    assert said("set", "probe.bus", "/dev/spidev0.0")[0] == 2
 
 
 def test_an_address_is_read_from_the_input_and_never_shown(said, tmp_path, monkeypatch):
