@@ -187,7 +187,8 @@ class Service:
     def _done(self, asked: Asked, clock_s: float) -> list[Op]:
         """Do what is asked and return what has to be kept of it; BadInput where it can't be done."""
         if asked.kind == SETTINGS and self._desk is not None:
-            return self._desk.take(asked.payload, firing_open=self._watch.live is not None)
+            return self._desk.take(asked.payload, firing_open=self._watch.live is not None,
+                                   has_probe=not self._no_probe.trouble)
         if asked.kind == SOUNDER_TRIAL:
             if self._clock.speed != 1.0:
                 raise BadInput("sounder", "a simulated kiln that runs faster than a real one keeps silent.")

@@ -17,8 +17,6 @@ from daemon.store.write_queue import Op
 LOG = logging.getLogger(__name__)
 KIND = "settings"
 """The kind of such a request. It comes by the socket alone: an address in it is a secret, and is not stored."""
-_NOT_NOW = ("kiln.name", "probe.")
-"""What names or reads the kiln is not changed under an open firing."""
 
 
 def check_settings(config: Config) -> None:
@@ -47,8 +45,10 @@ class SettingsDesk:
         self.changed = False
         """Whether the daemon has to start afresh, to work with what was kept."""
 
-    def take(self, payload: Mapping[str, Any], *, firing_open: bool) -> list[Op]:
+    def take(self, payload: Mapping[str, Any], *, firing_open: bool, has_probe: bool = True) -> list[Op]:
         """Keep what is asked and return what has to be stored besides.
+
+        What names the kiln is not changed under an open firing, nor what reads it, unless nothing reads it now.
 
         Raises
         ------
@@ -63,7 +63,7 @@ class SettingsDesk:
         if isinstance(file, str) and Path(file) != self._path.resolve():
             raise BadInput(file[:200], f"is not the file of the daemon that runs, {self._path}.",
                            "Name its folders with --data and --run.")
-        held = [key for key in asked if key.startswith(_NOT_NOW)]
+        held = [key for key in asked if key == "kiln.name" or (has_probe and key.startswith("probe."))]
         if firing_open and held:
             raise BadInput(", ".join(held), "can’t be changed while a firing is open.", "End the firing first.")
         new = change(self._path, asked, check_settings)

@@ -40,6 +40,14 @@ def test_what_names_or_reads_the_kiln_waits_for_the_end_of_the_firing(file, key)
     assert not desk.changed
 
 
+def test_a_probe_that_is_missing_can_be_mended_under_an_open_firing(file):
+    desk = SettingsDesk(file, read_config(file))
+    desk.take({"changes": {"probe.bus": "/dev/spidev0.1"}}, firing_open=True, has_probe=False)
+    assert read_config(file).probe.settings["bus"] == "/dev/spidev0.1"
+    with pytest.raises(BadInput, match="while a firing is open"):
+        desk.take({"changes": {"kiln.name": "Cellar"}}, firing_open=True, has_probe=False)
+
+
 @pytest.mark.parametrize("payload", [{}, {"changes": []}, {"changes": {}}, {"changes": {"kiln.name": 7}}])
 def test_what_is_no_table_of_settings_is_refused(file, payload):
     with pytest.raises(BadInput, match="no table of settings"):
