@@ -8,6 +8,7 @@ from typing import NamedTuple
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
 from daemon.firing.situation.natural_fall import FASTEST_TIME_H
 from daemon.firing.situation.phase import FreeFall
+from daemon.firing.situation.probe_doubt import OPEN_SHARE
 from daemon.firing.trace.recent import Trail
 from daemon.glass.materials import Glass
 from daemon.regression import Line
@@ -58,15 +59,6 @@ _GIVEN_BACK_S = 900.0
 [chosen: the air of the bench's kilns is back within ten minutes]"""
 _COLD_C = 100.0
 """Below this there is nothing to lose and no steady line [°C]. [common practice]"""
-_LEAP_K, _LEAP_SHARE, _STILL_SHARE, _LEAP_WITHIN_S = 60.0, 0.85, 0.05, 5.0
-"""A leap: more than the first [K] and the second, a share of the step, within three readings; then less than the
-third, a share of it, from one reading to the next, read at least every so many seconds. No air cools a probe so:
-wires that touch do, or a knock. A bare wire with a time constant of 5 s still falls by a tenth of its step in the
-third 5 s, a sheath by more; a slower logger cannot tell. [derived: e⁻² − e⁻³ = 0.086 of a step is more than twice
-the noise from 0.05]
-"""
-_LEAP_READINGS = 4
-"""A leap is told by so many readings: two to leap, and one before and one after. [derived: what _leapt compares]"""
 STRAYS_K, STRAYS_SDS = 3.0, 3.0
 """A line leads nowhere whose readings are further from it, on average, than this [K] and so many standard deviations
 of the noise together. [tuned: by trial on the bench, study not kept]
@@ -84,8 +76,8 @@ class Drop(NamedTuple):
     """How far they are below where they were going [K]."""
     stays: bool
     """Whether it has lasted, out of the annealing range or above it, and no vent explains it."""
-    leapt: bool
-    """Whether they leapt as no kiln cools: the probe failed or was pulled out."""
+    not_air: bool
+    """Whether they are colder than the air of this kiln can be: the probe failed or was pulled out."""
 
 
 class StepDown:
@@ -97,45 +89,50 @@ class StepDown:
         self._from_c = 0.0
         self._slope = 0.0
         self._deepest_k = 0.0
-        self._may_be_vent = self._leapt = False
+        self._may_be_vent = self._not_air = False
         self.seen_s: float | None = None
         """When the readings last stood a step down [s]."""
         self.vented_s: float | None = None
         """When they last stood a step down in a free fall, as under a vent opened to cool fast [s]."""
         self._under: tuple[float, float, float] | None = None
         """How deep the last step was [K], the lowest reading since it began [°C], and until when it counts [s]."""
+        self._began_s = float("-inf")
+        """When the last step began, also one that is a vent [s]."""
         self.settled_from_s = float("-inf")
         """When the readings have settled after the last step [s]; slopes reach no further back."""
 
     def see(self, t_s: float, temp_c: float, trail: Trail, wander_k: float, *, falls: FreeFall) -> Drop | None:
         """Return the step down while the readings stand a step below where they were going.
 
-        Where the plan surely falls freely, a step down may be a vent opened to cool fast. Only a leap, which no air
-        makes, counts as a step there; it lasts until the readings come back. Where the plan may begin to fall freely
-        at any minute, a step counts but does not stay for VENT_S, however cold the air, nor later while it reads
-        above the annealing range: it wakes nobody. Within and below that range nobody vents: a step out of it may
-        stay.
+        A step to where no air can be (see _is_no_air) lasts until the readings come back: the probe failed. Any
+        other may be a vent opened to cool fast. Where the plan surely falls freely, it does not count. Where the plan
+        may begin to fall freely at any minute, it counts but does not stay for VENT_S, however cold the air, nor
+        later while it reads above the annealing range: it wakes nobody. Within and below that range nobody vents: a
+        step out of it may stay.
         """
         self._follow(t_s, temp_c)
         if self._since_s is None:
             if not self._begins(t_s, temp_c, trail, wander_k):
                 return None
-            self._under = (self._deepest_k, temp_c, t_s + VENT_S + _GIVEN_BACK_S)
-            if falls is FreeFall.CERTAIN and not self._leapt:
+            had_c = max(self._from_c, trail.temps[trail.index_at(self._since_s or 0.0)])
+            self._under = (had_c - temp_c, temp_c, t_s + VENT_S + _GIVEN_BACK_S)
+            self._began_s = t_s
+            if falls is FreeFall.CERTAIN and not _is_no_air(temp_c, self._from_c):
                 self._since_s, self.vented_s = None, t_s
                 return None
         since_s = self._since_s if self._since_s is not None else t_s
         venting = self.vented_s is not None and t_s - self.vented_s < VENT_S
         falls_freely = venting or (
             falls is not FreeFall.NO and not self._low_c <= self._from_c <= self._high_c)
-        self._may_be_vent = not self._leapt and (self._may_be_vent or falls_freely)
-        going_c = self._from_c + (0.0 if self._leapt else min(self._slope, 0.0) * (t_s - since_s))
+        self._not_air = self._not_air or _is_no_air(max(temp_c, *trail.temps[-2:]), self._from_c)
+        self._may_be_vent = not self._not_air and (self._may_be_vent or falls_freely)
+        going_c = self._from_c + (0.0 if self._not_air else min(self._slope, 0.0) * (t_s - since_s))
         drop_k = going_c - temp_c
         self._deepest_k = max(self._deepest_k, drop_k)
-        given_up = t_s - since_s > _GIVE_UP_S and not self._leapt  # wires that touch go on touching
+        given_up = t_s - since_s > _GIVE_UP_S and not self._not_air  # wires that touch go on touching
         if drop_k < _RECOVERED_SHARE * self._deepest_k or given_up:
             self.settled_from_s = t_s + (STEP_SETTLES_S if t_s - since_s < _GIVE_UP_S else 0.0)
-            self._since_s, self._may_be_vent, self._leapt = None, False, False
+            self._since_s, self._may_be_vent, self._not_air = None, False, False
             return None
         self._under = (self._deepest_k, min(temp_c, self._under[1] if self._under else temp_c), float("inf"))
         self.settled_from_s = max(self.settled_from_s, since_s + _FALLING_S)
@@ -147,7 +144,7 @@ class StepDown:
         vented = self._may_be_vent and (temp_c >= self._low_c or lasted_s < VENT_S)
         still = drop_k >= max(_STAYS_LEAST_K, _STAYS_SHARE * self._deepest_k)  # else it is on its way back
         stays = lasted_s >= WAKE_AFTER_S and self._from_c >= self._low_c and still and not vented
-        return Drop(since_s, self._from_c, temp_c, drop_k, stays, self._leapt)
+        return Drop(since_s, self._from_c, temp_c, drop_k, stays, self._not_air)
 
     @property
     def kiln_c(self) -> float | None:
@@ -166,6 +163,8 @@ class StepDown:
         if t_s > until_s:
             self._under = None
             return
+        if t_s < self._began_s + _FALLING_S:
+            depth_k += max(0.0, lowest_c - temp_c)  # the step itself is still going on
         if temp_c > lowest_c + (1.0 - _RECOVERED_SHARE) * depth_k:
             until_s = min(until_s, t_s + _GIVEN_BACK_S)
         self._under = (depth_k, min(lowest_c, temp_c), until_s)
@@ -197,7 +196,6 @@ class StepDown:
             return False
         self._since_s, self._from_c, self._slope = self._onset(t_s, trail, before.slope_c_per_s, going_c, drop_k)
         self._deepest_k = drop_k
-        self._leapt = _leapt(trail, self._since_s, going_c - temp_c)
         return True
 
     @staticmethod
@@ -219,12 +217,10 @@ def strays(line: Line, noise_k: float) -> bool:
     return line.sse / (line.number - 2) > (STRAYS_K + STRAYS_SDS * noise_k) ** 2
 
 
-def _leapt(trail: Trail, since_s: float, drop_k: float) -> bool:
-    """Return whether nearly all of a drop [K] lies within three readings in a row, and it stands still after them."""
-    temps, times = trail.temps[trail.index_at(since_s):], trail.times[trail.index_at(since_s):]
-    if len(temps) < _LEAP_READINGS or times[-1] - times[-2] > _LEAP_WITHIN_S:
-        return False
-    if temps[-2] - temps[-1] > _STILL_SHARE * drop_k:
-        return False
-    leap_k = max(before - after for before, after in zip(temps, temps[2:], strict=False))
-    return leap_k > max(_LEAP_K, _LEAP_SHARE * drop_k)
+def _is_no_air(temp_c: float, kiln_c: float) -> bool:
+    """Return whether no air in a kiln at ``kiln_c`` [°C] is as cold as ``temp_c``, even under an open lid.
+
+    Wires that touch outside the kiln read so, and a probe that fell out. How fast the reading fell tells nothing: a
+    bare wire follows the air under a vent within ten seconds, too.
+    """
+    return temp_c < ASSUMED_ROOM_C + OPEN_SHARE * (kiln_c - ASSUMED_ROOM_C)

@@ -19,8 +19,8 @@ class SuddenDrop:
     temp_c: float
     drop_k: float
     stays: bool = False
-    leapt: bool = False
-    """Whether they leapt as no kiln cools."""
+    not_air: bool = False
+    """Whether they are colder than the air of this kiln can be."""
 
 
 def sudden_drop(now: Reading) -> Finding[SuddenDrop] | None:
@@ -33,19 +33,19 @@ def sudden_drop(now: Reading) -> Finding[SuddenDrop] | None:
     drop = now.drop
     if drop is None:
         return None
-    return Finding(KIND, Rank.WAKE if drop.stays else Rank.LOOK, drop.since_s,
-                   SuddenDrop(drop.from_c, drop.temp_c, drop.drop_k, drop.stays, drop.leapt), severity_c=drop.drop_k)
+    facts = SuddenDrop(drop.from_c, drop.temp_c, drop.drop_k, drop.stays, drop.not_air)
+    return Finding(KIND, Rank.WAKE if drop.stays else Rank.LOOK, drop.since_s, facts, severity_c=drop.drop_k)
 
 
 def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:
     facts = finding.facts
     here, was = speaker.temp(facts.temp_c), speaker.temp(facts.from_c)
     stays = " It has not come back." if facts.stays else ""
-    if facts.leapt:
+    if facts.not_air:
         return speaker.text(
             what=f"Sensor failed or was pulled out? {here}, was {was}.{stays}",
             head=f"Sensor failed or was pulled out? It read {was} a moment ago.{stays}",
-            meaning="No kiln cools so in seconds. " + NOT_WATCHED,
+            meaning="Not even an open lid makes the air so cold. " + NOT_WATCHED,
             acts=("Read the kiln's own display. If that is steady, the firing goes on.",
                   "The sensor can wait until the kiln is cold."),
             caution=ELECTRIC,
@@ -74,5 +74,5 @@ KIND = Kind(
     explained_by=(Saying.PEEKED, Saying.VENTED),
     may_stand_under=("firing-stopped",),
     rises_within_s=VENT_S,  # a drop told as a look may be a vent
-    disbelieves=lambda facts: FalseReading(Cause.FELL, facts.from_c) if facts.leapt else None,
+    disbelieves=lambda facts: FalseReading(Cause.FELL, facts.from_c) if facts.not_air else None,
 )

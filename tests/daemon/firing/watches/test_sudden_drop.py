@@ -11,15 +11,15 @@ from daemon.firing.watches.sudden_drop import KIND, SuddenDrop, sudden_drop
 
 
 def drop(**fields):
-    return Drop(100.0, 800.0, 700.0, 95.0, stays=False, leapt=False)._replace(**fields)
+    return Drop(100.0, 800.0, 700.0, 95.0, stays=False, not_air=False)._replace(**fields)
 
 
 @pytest.mark.parametrize(("stays", "rank"), [(False, Rank.LOOK), (True, Rank.WAKE)])
-@pytest.mark.parametrize("leapt", [False, True])
-def test_a_step_is_a_look_and_a_wake_once_it_stays(reading_of, stays, rank, leapt):
-    found = sudden_drop(reading_of(130.0, 700.0, drop=drop(stays=stays, leapt=leapt)))
+@pytest.mark.parametrize("not_air", [False, True])
+def test_a_step_is_a_look_and_a_wake_once_it_stays(reading_of, stays, rank, not_air):
+    found = sudden_drop(reading_of(130.0, 700.0, drop=drop(stays=stays, not_air=not_air)))
     assert (found.kind, found.rank, found.since_s, found.severity_c) == (KIND, rank, 100.0, 95.0)
-    assert found.facts == SuddenDrop(800.0, 700.0, 95.0, stays, leapt)
+    assert found.facts == SuddenDrop(800.0, 700.0, 95.0, stays, not_air)
 
 
 def test_without_a_step_there_is_nothing(reading_of):
@@ -34,7 +34,7 @@ def test_a_step_names_its_depth_and_a_leap_the_probe(reading_of):
     step = told(reading_of)
     assert step.what == "Lid open or sensor fell out? 700 °C, was 800 °C."
     assert CLOSE_LID in step.do
-    leap = told(reading_of, leapt=True, stays=True)
+    leap = told(reading_of, not_air=True, stays=True)
     assert leap.what == "Sensor failed or was pulled out? 700 °C, was 800 °C. It has not come back."
     assert ELECTRIC in leap.do
     assert CLOSE_LID not in leap.do
