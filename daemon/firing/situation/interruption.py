@@ -90,9 +90,13 @@ class InterruptionMemory:
 
 
 def _is_past(broken: Interruption, view: View) -> bool:
-    """Return whether an interruption matters no more: it is long ago, or the climb it broke has gone on above it."""
-    is_climb = view.parts[broken.index].direction > 0
-    return view.t_s - broken.t_s > _FORGOTTEN_S or (is_climb and view.temp_c > broken.from_c + CLIMBED_C)
+    """Return whether an interruption matters no more: it is long ago, or the firing has gone on above it.
+
+    So it has where a climb was broken off, or a hold that the plan climbs on from, and the kiln is clearly hotter.
+    """
+    ramp = next((part for part in view.parts[broken.index:] if part.part == "ramp"), None)
+    goes_up = ramp is not None and ramp.direction > 0
+    return view.t_s - broken.t_s > _FORGOTTEN_S or (goes_up and view.temp_c > broken.from_c + CLIMBED_C)
 
 
 def _in_the_gap(view: View, before: _Before) -> Interruption | None:

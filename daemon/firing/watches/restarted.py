@@ -11,9 +11,9 @@ from daemon.firing.events import Rank, Text
 from daemon.firing.example_firing import ANNEAL, FALL_TO_ANNEAL, TOP_RAMP
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
 from daemon.firing.recovery.recovery_text import STOP, broke_off, wants_stop
-from daemon.firing.situation.last_climb import climbs_no_more, is_beyond_plan
+from daemon.firing.situation.last_climb import is_beyond_plan
 from daemon.firing.situation.level_doubt import comes_back_to
-from daemon.firing.situation.view import View
+from daemon.firing.situation.view import SWINGS_K, Interruption, View
 from daemon.firing.speaker import CLOSED, ISOLATOR_UNLESS, KeyIn, Speaker, Undone, until_s
 from daemon.glass.common_practice import HOT_C
 
@@ -119,7 +119,6 @@ def _was_dark(view: View) -> Finding[Restarted] | None:
     broken = view.broken
     if broken is None or broken.back_s is None or view.t_s - broken.back_s > TELL_FOR_S:
         return None
-    climbing = view.parts[broken.index].direction > 0 and broken.from_c < HOT_C
     first = view.trail.index_at(broken.back_s)
     line = view.line(_FALL_WINDOW_S, broken.back_s)
     fall = max(0.0, -line.slope_c_per_s * 3600) if line is not None else 0.0
@@ -127,7 +126,7 @@ def _was_dark(view: View) -> Finding[Restarted] | None:
         view.temp_c, min(view.trail.temps[first:], default=view.temp_c), broken.from_c,
         Undone(broken.index, broken.held_s, view.temp_c - view.offset_k), _anneal_c(view),
         dark=True, fall_c_per_h=fall)
-    return Finding(KIND, Rank.LOOK if climbing else Rank.WAKE, broken.back_s, facts, view.parts[broken.index].step)
+    return Finding(KIND, _rank(view, broken), broken.back_s, facts, view.parts[broken.index].step)
 
 
 def _anneal_c(view: View) -> float | None:
@@ -135,12 +134,12 @@ def _anneal_c(view: View) -> float | None:
     return view.anneal.to_c if view.anneal else None
 
 
-def _air_comes_back(view: View) -> bool:
-    """Return whether a climb may only be the air under a lid that is shut again.
+def _heat_comes_back(view: View) -> bool:
+    """Return whether a climb may only be air that takes up heat of brick and glass, after a lid or vent was shut.
 
-    So it is where the kiln cools below its annealing range and nothing was interrupted: there a maker may open it.
+    So far as the air fell below them it comes back without any power; what climbs higher is heated.
     """
-    return view.broken is None and view.temp_c < view.glass.band_low_c and climbs_no_more(view)
+    return view.kiln_c is not None and view.temp_c < view.kiln_c + view.near_k
 
 
 def _climbs_back(view: View) -> Finding[Restarted] | None:
@@ -150,8 +149,6 @@ def _climbs_back(view: View) -> Finding[Restarted] | None:
         return None
     if view.parts[broken.index].direction < 0:
         return None  # it fell too fast, under power; nothing was cut off
-    if view.dropped_s is not None and view.dropped_s > broken.t_s - AIR_S:
-        return None  # a lid that is shut again
     if view.part is not None and view.part.direction > 0 and any(
             part.direction < 0 for part in view.parts[broken.index + 1:view.part.index]):
         return None  # the plan falls before this climb, and did
@@ -169,7 +166,7 @@ def _climbs_back(view: View) -> Finding[Restarted] | None:
     facts = Restarted(
         view.temp_c, lowest_c, broken.from_c, Undone(broken.index, broken.held_s, view.temp_c - view.offset_k),
         _anneal_c(view), beyond=is_beyond_plan(view))
-    return Finding(KIND, _rank(view), back_s, facts, view.parts[broken.index].step)
+    return Finding(KIND, _rank(view, broken), back_s, facts, view.parts[broken.index].step)
 
 
 def _held_c(view: View) -> float:
@@ -181,25 +178,41 @@ def _held_c(view: View) -> float:
     return -inf
 
 
-def _rank(view: View) -> Rank:
-    """Return the rank of a climb that began again: a wake where the firing had been hot enough to lose something."""
-    return Rank.WAKE if view.peak_c >= _WORTH_C else Rank.LOOK
+def _rank(view: View, broken: Interruption | None = None) -> Rank:
+    """Return the rank of power that is back: a wake where the firing had been hot enough to lose something.
+
+    A climb that broke off below HOT_C loses nothing by beginning again.
+    """
+    if broken is not None and view.parts[broken.index].direction > 0:
+        return Rank.WAKE if broken.from_c >= HOT_C else Rank.LOOK
+    is_dark = broken is not None and broken.back_s is not None
+    return Rank.WAKE if is_dark or view.peak_c >= _WORTH_C else Rank.LOOK
 
 
 def _comes_back_to_anneal(view: View) -> bool:
-    """Return whether a climb only leads back to the anneal after a fall without power; nothing was interrupted."""
-    return view.anneal is not None and view.broken is None and comes_back_to(view, view.anneal)
+    """Return whether a climb only leads back to the anneal after a fall without power that the plan has.
+
+    A top that was left early, before that fall, changes nothing: the plan goes on to the anneal either way. There, a
+    kiln that fell further past the anneal than a controller lets it has been without power.
+    """
+    anneal, broken = view.anneal, view.broken
+    if anneal is None or not comes_back_to(view, anneal):
+        return False
+    if broken is None:
+        return True
+    is_on_its_way = broken.index == anneal.index or view.leads_to_anneal(broken.index)
+    fell_s = view.t_s if view.fell_until_s is None else view.fell_until_s
+    lowest_c = min(view.trail.temps[view.trail.index_at(fell_s - _LOWEST_BACK_S):], default=view.temp_c)
+    return is_on_its_way and lowest_c - view.offset_k > anneal.to_c - view.near_k - SWINGS_K
 
 
 def _again(view: View) -> Finding[Restarted] | None:
     """Return the finding where the kiln climbs again, with what the view knows of where it was interrupted."""
-    if _comes_back_to_anneal(view):
+    if _comes_back_to_anneal(view) or _heat_comes_back(view):
         return None
     found = _begins_again(view)
     if found is None:
         return _climbs_back(view)
-    if _air_comes_back(view) and view.t_s - found.since_s < AIR_S:
-        return None
     lost_k, back_k = found.facts.from_c - found.facts.lowest_c, view.temp_c - found.facts.lowest_c
     if lost_k < _LITTLE_K and view.temp_c < _held_c(view) + _PAST_K:
         return None  # it only comes back to where it was held

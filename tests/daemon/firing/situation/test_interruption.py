@@ -216,9 +216,10 @@ def test_a_break_is_forgotten_after_a_day(view_of):
 
 @pytest.mark.parametrize(("index", "now_c", "stands"), [
     (CLIMB, 324.0, True), (CLIMB, 326.0, False),  # the climb went on to 25 K above where it broke off
-    (TOP, 326.0, True),  # a hold is not made good by heat alone
+    (CLIMB + 1, 324.0, True), (CLIMB + 1, 326.0, False),  # so it does after a hold that it climbs on from
+    (TOP, 326.0, True),  # a top is not made good by heat alone
 ])
-def test_a_climb_that_went_on_above_its_break_is_made_good(view_of, index, now_c, stands):
+def test_a_firing_that_went_on_above_its_break_has_made_it_good(view_of, index, now_c, stands):
     memory = interruption.InterruptionMemory()
     memory.note([Interruption(0.0, index, 0.0, 300.0)], view_of([(0.0, 280.0)], index + 1))
     assert (memory.see(view_of([(3600.0, now_c)], index + 1)) is not None) is stands
