@@ -13,24 +13,13 @@ from typing import Any
 
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
-from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.anneal_progress import enough_min, relaxes_min
-from daemon.firing.situation.hold_measure import near_maximum_s
 from daemon.firing.situation.level_doubt import low_doubt_k
-from daemon.firing.situation.natural_fall import is_unpowered
-from daemon.firing.situation.view import NEVER_NEAR_K, View
+from daemon.firing.situation.top_done import is_top_as_good_as_done
+from daemon.firing.situation.view import View
 from daemon.firing.watches.firing_stopped import FiringStopped
 from daemon.firing.watches.hold_cut_short import HoldCutShort
 from daemon.firing.watches.hold_off_target import HoldOffTarget
-
-_LEAVES_S = 120.0
-"""A top may have been left so much later than the fall is dated [s]. [chosen: the window of a slope]"""
-_CREPT_K, _MOST_SHARE = 25.0, 0.7
-"""A top counts as held within so far of its maximum [K], and as good as done after this share of its time.
-[chosen: a weak kiln takes the last 25 K slowly, and of ten minutes three are no loss]"""
-_MISSING_S = 600.0
-"""More than this missing of a long top is a loss [s]. [chosen: no controller that begins to count by its set-point,
-or by its own sensor, is earlier by more]"""
 
 
 def weigh(findings: list[Finding[Any]], view: View) -> list[Finding[Any]]:
@@ -46,7 +35,7 @@ def _weighed(finding: Finding[Any], view: View) -> Finding[Any]:
         case HoldOffTarget(is_anneal=True, off_k=off_k) as facts if off_k < 0.0 and _will_be_held(
                 view, finding.since_s):
             return replace(finding, rank=_quieter(finding.rank), facts=replace(facts, is_enough=True))
-        case FiringStopped(undone=undone) if _is_top_as_good_as_done(
+        case FiringStopped(undone=undone) if is_top_as_good_as_done(
                 view, view.parts[undone.index], finding.since_s):
             return replace(finding, rank=_quieter(finding.rank))
     return finding
@@ -55,25 +44,6 @@ def _weighed(finding: Finding[Any], view: View) -> Finding[Any]:
 def _quieter(rank: Rank) -> Rank:
     """Return ``rank``, or a look where it is a wake."""
     return Rank.LOOK if rank is Rank.WAKE else rank
-
-
-def _is_top_as_good_as_done(view: View, hold: PlannedPart, left_s: float) -> bool:
-    """Return whether a top that was left at ``left_s`` [s] was held for most of its time, before a free fall.
-
-    What is left of it cannot be told from a controller that counted it earlier: a weak kiln creeps up to its top, and
-    nothing that is done now gives the piece its last minutes. If the power is gone, the fall goes on past the anneal,
-    and that wakes.
-    """
-    if hold.part == "ramp" and view.next_part_of(hold) is view.top and view.top is not None and (
-            view.peak_c - view.offset_k > view.top.to_c - NEVER_NEAR_K):
-        hold = view.top  # the follower saw no hold where the probe reads it too low; the readings may show one
-    after = view.next_fall(hold.index)
-    if hold.part != "hold" or after is None or not is_unpowered(after) or not view.leads_to_anneal(hold.index):
-        return False
-    climb = view.parts[hold.index - 1].rate_c_per_h if hold.index else None
-    passing_s = _CREPT_K / abs(climb) * 3600 if climb else 0.0
-    near_s = near_maximum_s(view.trail, left_s + _LEAVES_S, hold.duration_s, _CREPT_K) - passing_s
-    return hold.duration_s - near_s <= min((1.0 - _MOST_SHARE) * hold.duration_s, _MISSING_S)
 
 
 def _is_held(view: View, held_s: float) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from enum import Enum
 
 from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.top_done import is_top_as_good_as_done
 from daemon.firing.situation.view import View
 from daemon.glass.common_practice import HOT_C
 
@@ -50,10 +51,7 @@ def planned_free_fall(view: View) -> FreeFall:
     fall = part if part.direction < 0 else view.next_fall(part.index)
     if fall is None or fall.rate_c_per_h is not None:
         return FreeFall.NO
-    if part.part == "hold":
-        if view.t_s - view.part_start_s < _enough_s(part) and view.dwell_s(part, view.t_s) < _enough_s(part):
-            return FreeFall.NO
-    elif part.direction > 0 and not _may_be_over(view, part):
+    if part.direction >= 0 and not _may_be_over(view, part) and not is_top_as_good_as_done(view, part, view.t_s):
         return FreeFall.NO
     clearly_above_c = fall.to_c + _CLEARLY_ABOVE_TIMES * view.near_k
     above = view.temp_c - view.offset_k > clearly_above_c and fall.to_c > view.glass.band_low_c
@@ -67,9 +65,14 @@ def _enough_s(hold: PlannedPart) -> float:
     return hold.duration_s - max(_MISSING_S, _MISSING_SHARE * hold.duration_s)
 
 
-def _may_be_over(view: View, climb: PlannedPart) -> bool:
-    """Return whether the hold that ``climb`` leads to may be over, though the follower still sees the climb."""
-    level_c = climb.to_c + view.offset_k - view.near_k
+def _may_be_over(view: View, part: PlannedPart) -> bool:
+    """Return whether the hold ``part`` may be over, or the hold that a climb ``part`` leads to.
+
+    The follower may still see the climb when its hold is over.
+    """
+    if part.part == "hold":
+        return max(view.t_s - view.part_start_s, view.dwell_s(part, view.t_s)) >= _enough_s(part)
+    level_c = part.to_c + view.offset_k - view.near_k
     if view.last_at_or_above(level_c, view.t_s - _SHORT_TOP_S) is None:
         return False
     hold = view.next_part
