@@ -9,6 +9,8 @@ level with the plan asks here how far it may be off.
 
 from __future__ import annotations
 
+from math import hypot
+
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.natural_fall import is_unpowered
 from daemon.firing.situation.view import View
@@ -28,13 +30,17 @@ _GLASS_LAG_S = 100.0
 
 
 def low_doubt_k(view: View, hold: PlannedPart) -> float:
-    """Return how much lower than usual the probe may read now, with the kiln at ``hold`` as planned [K]."""
+    """Return how much lower than usual the probe may read now, with the kiln at ``hold`` as planned [K].
+
+    What is not known of the usual difference and what a fall without power does to it have nothing to do with each
+    other: as independent doubts they add in squares (JCGM 100:2008, 5.1.2).
+    """
     steady_k = _steady_k(view)
     fell_s = since_fall_s(view, hold)
     if fell_s is None or fell_s >= _COMES_BACK_S:
         return steady_k
     lag_k = (view.natural_fall_c_per_h or 0.0) / 3600 * _GLASS_LAG_S
-    return max(steady_k, (_AFTER_FALL_K + lag_k) * (1.0 - fell_s / _COMES_BACK_S))
+    return hypot(steady_k, (_AFTER_FALL_K + lag_k) * (1.0 - fell_s / _COMES_BACK_S))
 
 
 def is_below(view: View, hold: PlannedPart) -> bool:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import hypot
+
 import pytest
 
 from daemon.firing.situation.level_doubt import is_below, low_doubt_k, may_be_at, since_fall_s
@@ -25,11 +27,17 @@ def test_the_less_is_known_of_a_probe_the_more_it_may_be_off(at, known, near, do
     assert low_doubt_k(view, view.anneal) == doubt_k
 
 
-@pytest.mark.parametrize(("fell_s", "doubt_k"), [(0.0, 17.0), (1200.0, 8.5), (2300.0, 3.0), (9000.0, 3.0)])
+@pytest.mark.parametrize(("fell_s", "doubt_k"), [
+    (0.0, hypot(3.0, 17.0)), (1200.0, hypot(3.0, 8.5)), (2396.0, hypot(3.0, 17.0 / 600)), (9000.0, 3.0)])
 def test_after_a_fall_without_power_it_may_read_seventeen_kelvins_low_and_comes_back_in_forty_minutes(
         at, fell_s, doubt_k):
     view = at(fell_s=fell_s)
     assert low_doubt_k(view, view.anneal) == pytest.approx(doubt_k)
+
+
+def test_two_doubts_that_have_nothing_to_do_with_each_other_add_in_squares(at):
+    view = at(fell_s=0.0, offset_known=False, is_offset_near=False)
+    assert low_doubt_k(view, view.anneal) == pytest.approx(22.02, abs=0.01)  # √(14² + 17²)
 
 
 def test_a_kiln_is_below_its_anneal_only_beyond_that_doubt(at):
