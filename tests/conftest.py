@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import os
 import pickle
-from collections.abc import Callable
+import sys
+from collections.abc import Callable, Generator
 from dataclasses import dataclass
 from functools import cache
 from hashlib import sha256
@@ -30,7 +31,14 @@ settings.register_profile("same", _UNHURRIED, derandomize=True)
 settings.register_profile("explore", _UNHURRIED, print_blob=True)
 settings.load_profile("same")
 
+# A container may forbid Python to keep what it compiled. Here each worker and each process that a test starts would
+# compile all of it again: two thirds of the time that a worker takes until its first test.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
 TESTS = Path(__file__).parent
+WORKER = int(os.environ.get("PYTEST_XDIST_WORKER", "gw0").removeprefix("gw"))
+WORKERS = int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1"))
 NOT_QUICK = (
     # a real Chromium
     "browser/",
@@ -74,20 +82,38 @@ def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
     return None if "PYTEST_XDIST_AUTO_NUM_WORKERS" in os.environ else (os.cpu_count() or 1) + 1
 
 
+@pytest.hookimpl(wrapper=True)
+def pytest_make_collect_report(collector: pytest.Collector) -> Generator[None, Any, pytest.CollectReport]:
+    """Let each worker begin to collect at another file: it finds compiled what the others have passed."""
+    report = yield
+    if isinstance(collector, pytest.Dir):
+        first = len(report.result) * WORKER // WORKERS
+        report.result = [*report.result[first:], *report.result[:first]]
+    return report
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Put first what takes longest; mark as quick what needs no browser, no whole firing and no other process."""
-    items.sort(key=_turn)
+    items.sort(key=lambda item: _turn(item.path))
     for item in items:
-        where = item.path.relative_to(TESTS).as_posix()
-        slow = where.startswith(NOT_QUICK) or SLOW_FIXTURES & set(getattr(item, "fixturenames", ()))
-        if not slow and not item.get_closest_marker("slow"):
+        if not (_is_slow(item.path) or SLOW_FIXTURES.intersection(getattr(item, "fixturenames", ()))
+                or item.get_closest_marker("slow")):
             item.add_marker(pytest.mark.quick)
 
 
-def _turn(item: pytest.Item) -> int:
-    """Return when a test's turn comes, by its file."""
-    where = item.path.relative_to(TESTS).as_posix()
-    return next((n for n, name in enumerate(LONGEST_FIRST) if where.startswith(name)), len(LONGEST_FIRST))
+@cache
+def _is_slow(path: Path) -> bool:
+    """Return whether a file's tests are named as not quick."""
+    return path.relative_to(TESTS).as_posix().startswith(NOT_QUICK)
+
+
+@cache
+def _turn(path: Path) -> tuple[int, tuple[str, ...]]:
+    """Return when the turn of a file's tests comes: the same for every worker, wherever it began to collect."""
+    below = path.relative_to(TESTS)
+    where = below.as_posix()
+    turn = next((n for n, name in enumerate(LONGEST_FIRST) if where.startswith(name)), len(LONGEST_FIRST))
+    return turn, below.parts if WORKERS > 1 else ()
 
 
 PLANS = Path(__file__).parents[1] / "examples" / "plans"

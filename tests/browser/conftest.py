@@ -35,8 +35,9 @@ DESKTOP = {"width": 1280, "height": 900}
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    here = os.path.join(os.path.dirname(__file__), "")
     for item in items:
-        if Path(__file__).parent in item.path.parents:
+        if str(item.path).startswith(here):
             item.add_marker(pytest.mark.browser)
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import scipy
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.stats import linregress
 
 from daemon.regression import RunningSums
 
@@ -34,7 +34,7 @@ def test_a_line_is_the_least_squares_line(seed, start_s):
     for _ in range(30):
         i = int(rng.integers(0, 490))
         j = int(rng.integers(i + 3, 501))
-        line, fit = sums.line_between(i, j), linregress(times[i:j], temps[i:j])
+        line, fit = sums.line_between(i, j), scipy.stats.linregress(times[i:j], temps[i:j])
         slope, offset = np.polyfit(times[i:j] - times[i], temps[i:j], 1)
         assert line.slope_c_per_s == pytest.approx(fit.slope, rel=1e-7, abs=1e-9)
         assert line.slope_c_per_s == pytest.approx(slope, rel=1e-7, abs=1e-9)
@@ -56,7 +56,7 @@ def test_days_later_the_sums_are_as_exact_as_on_the_first_evening():
     assert sums.times == times[-len(sums.times):].tolist()
     for count in (3, 40, 300, len(sums.times)):
         line = sums.line_between(len(sums.times) - count, len(sums.times))
-        fit = linregress(times[-count:], temps[-count:])
+        fit = scipy.stats.linregress(times[-count:], temps[-count:])
         assert line.slope_c_per_s == pytest.approx(fit.slope, rel=1e-7, abs=1e-10)
 
 

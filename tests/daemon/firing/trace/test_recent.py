@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.stats import linregress
+import scipy
 
 from daemon.firing.trace.recent import BREAK_S, KEEP_S, Trail
 
@@ -80,7 +80,7 @@ def test_a_slope_is_that_of_the_readings_taken_in(seed):
     trail = trail_of(times, temps)
     for window_s in (60.0, 240.0, 2400.0, 7000.0):
         chosen = np.array(trail.times) >= times[-1] - window_s
-        fit = linregress(np.array(trail.times)[chosen], np.array(trail.temps)[chosen])
+        fit = scipy.stats.linregress(np.array(trail.times)[chosen], np.array(trail.temps)[chosen])
         line = trail.line(float(times[-1]) - window_s)
         assert line.slope_c_per_s * 3600 == pytest.approx(fit.slope * 3600, rel=1e-7, abs=0.001)
 
@@ -96,7 +96,7 @@ def test_a_line_is_the_same_far_from_the_clocks_origin_and_by_a_logger_that_roun
     for window_s in (240.0, 2400.0, 7000.0):
         line = trail.line(float(times[-1]) - window_s)
         x, y = np.array(trail.times[-line.number:]), np.array(trail.temps[-line.number:])
-        fit = linregress(x - x[0], y)
+        fit = scipy.stats.linregress(x - x[0], y)
         assert line.slope_c_per_s * 3600 == pytest.approx(fit.slope * 3600, abs=0.001)
         scatter_c = fit.stderr * np.sqrt(np.sum((x - x.mean()) ** 2))
         assert (line.sse / (line.number - 2)) ** 0.5 == pytest.approx(scatter_c, rel=1e-4)
@@ -108,7 +108,7 @@ def test_two_hours_are_kept_whatever_the_length_of_the_firing():
     assert trail.times[-1] - trail.times[0] >= KEEP_S
     assert trail.times[-1] - trail.times[0] <= 3 * KEEP_S
     line = trail.line(times[-1] - KEEP_S)
-    fit = linregress(trail.times[-line.number:], trail.temps[-line.number:])
+    fit = scipy.stats.linregress(trail.times[-line.number:], trail.temps[-line.number:])
     assert line.slope_c_per_s == pytest.approx(fit.slope, rel=1e-8)
     assert line.slope_c_per_s * 3600 == pytest.approx(20.0, abs=0.05)
 
