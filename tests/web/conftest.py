@@ -12,13 +12,18 @@ import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
+from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
+from unittest.mock import patch
 from zoneinfo import ZoneInfo
 
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
+from jinja2 import BytecodeCache
+from jinja2.bccache import Bucket
+from werkzeug.routing import Rule
 
 from daemon.firing.events import Alert, AlertChanged, Part, Rank, Sample, Text
 from daemon.firing.plan.plan import parse_plan
@@ -71,6 +76,38 @@ COOLING = Text(
 )
 
 
+class CompiledTemplates(BytecodeCache):
+    """The code of the templates, compiled once for all apps of these tests instead of once for each."""
+
+    def __init__(self) -> None:
+        self.codes: dict[tuple[str, str], Any] = {}
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        bucket.code = self.codes.get((bucket.key, bucket.checksum))
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        self.codes[bucket.key, bucket.checksum] = bucket.code
+
+
+@cache
+def templates_for(thickness_unit: str) -> CompiledTemplates:
+    """Return the templates of apps with this unit, which a filter with a constant would have in its code."""
+    del thickness_unit
+    return CompiledTemplates()
+
+
+class CompiledRule(Rule):
+    """A route whose code, which builds addresses, is compiled once for all apps of these tests."""
+
+    codes: ClassVar[dict[object, Any]] = {}
+
+    def _compile_builder(self, append_unknown: bool = True) -> Any:
+        key = (tuple(self._trace), repr(self.defaults), append_unknown)
+        if key not in self.codes:
+            self.codes[key] = super()._compile_builder(append_unknown)
+        return self.codes[key]
+
+
 @dataclass
 class StillClock:
     """A clock that stands where it is put."""
@@ -115,7 +152,10 @@ class Studio:
         })
 
     def app(self, **others: Any) -> Flask:
-        app = create_app(self.settings(**others))
+        settings = self.settings(**others)
+        with patch.object(Flask, "url_rule_class", CompiledRule):
+            app = create_app(settings)
+        app.jinja_env.bytecode_cache = templates_for(settings.config.thickness_unit)
         app.testing = False  # errors become the pages a maker would see
         return app
 
