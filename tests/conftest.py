@@ -8,6 +8,7 @@ import pickle
 import sys
 from collections.abc import Callable, Generator
 from dataclasses import dataclass
+from fcntl import LOCK_EX, flock
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
@@ -198,10 +199,10 @@ def made_once(tmp_path_factory: pytest.TempPathFactory) -> Callable[[object, Cal
         name = sha256(repr(key).encode()).hexdigest()
         if name not in here:
             file = folder / name
-            if not file.exists():
-                own = file.with_suffix(f".{os.getpid()}")
-                own.write_bytes(pickle.dumps(make()))
-                own.replace(file)  # whole, or not there
+            with file.open("a+b") as kept:
+                flock(kept, LOCK_EX)  # two that want it at once wait for one that makes it
+                if not file.stat().st_size:
+                    kept.write(pickle.dumps(make()))
             here[name] = pickle.loads(file.read_bytes())
         return here[name]
 

@@ -25,7 +25,8 @@ from daemon.firing.kind import Finding
 from daemon.firing.text_json import text_json
 from daemon.firing.watches import firing_stopped
 
-CHROMIUM = shutil.which("chromium") or "/usr/bin/chromium"
+CHROMIUM = shutil.which("chromium-headless-shell") or shutil.which("chromium") or "/usr/bin/chromium"
+"""The same engine without the windows, tabs and tool bars that nobody sees here, or with them: twice the work."""
 QUIET = [
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
@@ -59,8 +60,8 @@ def chromium() -> Iterator[Any]:
     """Debian's Chromium, driven by Playwright; there must be one in CI."""
     if not Path(CHROMIUM).exists():
         if os.environ.get("CI"):
-            pytest.fail("no chromium here, and CI must drive one: apt-get install chromium")
-        pytest.skip("no chromium installed; the browser tests need Debian's package chromium")
+            pytest.fail("no chromium here, and CI must drive one: apt-get install chromium-headless-shell")
+        pytest.skip("no chromium installed; the browser tests need Debian's chromium-headless-shell or chromium")
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as play:
@@ -172,15 +173,15 @@ def _go_round(server: Any, enough: threading.Event) -> None:
 
 
 @pytest.fixture
-def studio(tmp_path: Path) -> Any:
+def studio(tmp_path: Path, empty_database: bytes) -> Any:
     """Return an empty invented studio whose clock goes on, as a page that polls needs."""
-    return load_studio().Studio(tmp_path)
+    return load_studio().Studio(tmp_path, empty_database)
 
 
 @pytest.fixture(scope="module")
-def studio_on(tmp_path_factory: pytest.TempPathFactory) -> Any:
+def studio_on(tmp_path_factory: pytest.TempPathFactory, empty_database: bytes) -> Any:
     """Return the like of ``studio`` for all tests of a file."""
-    return load_studio().Studio(tmp_path_factory.mktemp("studio"))
+    return load_studio().Studio(tmp_path_factory.mktemp("studio"), empty_database)
 
 
 @pytest.fixture
