@@ -11,7 +11,7 @@ from daemon.store.found_parts import Gap
 from daemon.store.notes import Note
 from web import words
 from web.firings.alert_entries import AlertEntry
-from web.firings.wall_times import ClockStep, step_words
+from web.firings.moments import ClockStep, step_words
 from web.times import date_words, local
 
 SAID = {

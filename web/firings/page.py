@@ -25,10 +25,9 @@ from web.firings.deleted import needs_word, until_words
 from web.firings.drawings import sheet_of, strips_of, traces_of
 from web.firings.energy import energy_line
 from web.firings.log import Day, chronicle
-from web.firings.moments import moment_words
+from web.firings.moments import clock_steps, moment_words, second_of
 from web.firings.record import Record, peak_c, read_whole
 from web.firings.verdict import FiringVerdict, verdict_of
-from web.firings.wall_times import clock_steps, second_of
 from web.request.ask_daemon import ASKED, UNHEARD, alert_no, ask, outcome_words
 from web.request.context import database, settings
 from web.request.etag_json import tagged_json

@@ -20,8 +20,8 @@ from daemon.store.firings import Firing
 from daemon.store.outcomes import Outcome
 from daemon.store.safety import record_mark
 from web.drawing.trace_svg import svg
+from web.firings.moments import second_of
 from web.firings.record import read_whole
-from web.firings.wall_times import second_of
 from web.request.context import database, settings
 from web.request.lookup import find
 

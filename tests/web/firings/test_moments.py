@@ -8,7 +8,7 @@ import pytest
 
 from daemon.store import firings, found_parts, notes
 from daemon.store.found_parts import ClockMark
-from web.firings.wall_times import clock_steps, second_of, step_words
+from web.firings.moments import clock_steps, second_of, step_words
 
 STARTS = datetime(2026, 3, 3, 20, 0, tzinfo=UTC)
 UNSET = datetime(1970, 1, 1, 0, 2, tzinfo=UTC)
