@@ -16,7 +16,9 @@ from daemon.copies.rclone import RclonePlace
 from daemon.copies.restic import ENDING, ResticPlace
 from daemon.errors import BadInput
 from daemon.settings.elsewhere import Elsewhere
+from daemon.store.database import open_database
 from daemon.store.photographs import FOLDER as PICTURES
+from daemon.store.photographs import is_shown
 from daemon.store.safety import elsewhere
 from daemon.store.safety.copies import by_name, check, copies_of, not_needed
 from daemon.store.safety.elsewhere import Known
@@ -121,8 +123,10 @@ def take(place: Place, copy: Path, pictures: Sequence[Path]) -> None:
         for source in (*new, copy):
             _read_back(place, mark, source, Path(scratch))
     found = [by_name(Path(name)) for name in place.stored(mark).copies]
-    drop = not_needed(sorted(one for one in found if one is not None))
-    place.drop(mark, [one.path.name for one in drop if one.path.name != copy.name])
+    drop = [one.path.name for one in not_needed(sorted(one for one in found if one is not None))]
+    here = {picture.name for picture in pictures}
+    drop += _removed(copy, [name for name in there.pictures if name not in here])
+    place.drop(mark, [name for name in drop if name != copy.name])
     LOG.info("A copy was taken to %s and read back: %s.", place.called, copy.name)
 
 
@@ -140,6 +144,20 @@ def _read_back(place: Place, mark: str, source: Path, scratch: Path) -> None:
                        f"{err}.", "Use another one. Do not trust what is on it.") from None
     if back.parent == scratch:
         back.unlink()
+
+
+def _removed(copy: Path, names: Sequence[str]) -> list[str]:
+    """Return which photographs the record has no entry of any more: the owner removed them for good.
+
+    One whose file is lost still has its entry, and stays.
+    """
+    if not names:
+        return []
+    db = open_database(copy, readonly=True)
+    try:
+        return [name for name in names if not is_shown(db, name.rpartition("-")[0])]
+    finally:
+        db.close()
 
 
 def digest(path: Path) -> str:

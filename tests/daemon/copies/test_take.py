@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import json
+import shutil
 import sqlite3
 from datetime import timedelta
 
@@ -15,10 +16,10 @@ from daemon.copies.identity import mark_of
 from daemon.copies.place import NotTaken
 from daemon.copies.take import digest, open_place, take, take_everywhere
 from daemon.settings.elsewhere import Elsewhere
-from daemon.store import kilns
+from daemon.store import kilns, photographs
 from daemon.store.database import open_database
 from daemon.store.safety import elsewhere
-from daemon.store.safety.copies import make_copy
+from daemon.store.safety.copies import make_copy, name_of
 from tests.daemon.copies.conftest import NIGHT, begun
 
 STICK = Elsewhere("usb", "KILN")
@@ -139,6 +140,31 @@ def test_they_are_thinned_out_by_day_week_and_month_as_at_home(stick, there, rec
     at_home = [path.name for path in (record.parent / "backups").glob("*.db")]
     assert names(ours(there)) == sorted(at_home)
     assert len(at_home) < 10
+
+
+def test_a_photograph_goes_when_it_was_removed_for_good_and_stays_when_only_its_file_is_lost(
+        stick, there, record, copy_of, pictures):
+    lost, removed = pictures
+    db = open_database(record)
+    for picture in pictures:
+        photographs.add_photograph(db, piece_id=None, firing_id=1, moment="after", mark=picture.name.split("-")[0],
+                                   width=9, height=9, caption="", now_utc=NIGHT)
+    take(stick, copy_of(), pictures)
+    lost.unlink()
+    removed.unlink()
+    db.execute("DELETE FROM photograph WHERE mark = ?", [removed.name.split("-")[0]])
+    db.close()
+    take(stick, copy_of(1), [])
+    assert [path.name for path in (ours(there) / "photographs").iterdir()] == [lost.name]
+
+
+def test_the_copy_that_was_just_taken_is_never_the_one_that_is_dropped(stick, there, record, copy_of):
+    newest = copy_of()  # number 1, on a computer that began to count anew
+    for number in range(50, 60):
+        (stick._top / mark_of(newest)).mkdir(parents=True, exist_ok=True)
+        shutil.copy(newest, stick._top / mark_of(newest) / name_of(number, NIGHT + timedelta(days=number)))
+    take(stick, newest, [])
+    assert newest.name in names(ours(there))
 
 
 def test_two_records_on_one_stick_never_touch_each_other(stick, there, tmp_path, copy_of):
