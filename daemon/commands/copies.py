@@ -10,7 +10,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from daemon.commands.folders import add_places, keep_files_private, refuse_root, settings
+from daemon.commands.folders import DATA, add_places, keep_files_private, refuse_root, settings
 from daemon.errors import BadInput
 from daemon.subcommand import Command
 
@@ -164,9 +164,12 @@ def _place(args: argparse.Namespace, spelt: str) -> Place:
 
 def _restore(args: argparse.Namespace) -> int:
     """Put the record back from a copy."""
-    from daemon.commands.restore_record import restore
+    from daemon.copies.put_back import Asked, put_back
 
-    return restore(args, _place, _say)
+    has_services = os.geteuid() == 0 and args.data == DATA and Path("/run/systemd/system").is_dir()
+    put_back(Asked(args.source, args.copy, args.of, args.while_hot), args.data, args.run_dir,
+             lambda spelt: _place(args, spelt), _say, has_services=has_services)
+    return 0
 
 
 def _say(sentence: str) -> None:

@@ -102,7 +102,7 @@ def test_the_record_is_put_back_and_the_present_one_set_aside(said, record, tmp_
 def test_it_is_refused_while_a_daemon_works_or_the_kiln_is_hot(said, record, tmp_path, monkeypatch):
     said("make")
     before = record.read_bytes()
-    monkeypatch.setattr("daemon.commands.restore_record.only_one", lambda folder: only_one(folder, wait_s=0.2))
+    monkeypatch.setattr("daemon.copies.put_back.only_one", lambda folder: only_one(folder, wait_s=0.2))
     with only_one(tmp_path):
         code, _, err = said("restore")
     assert (code, "another Lehrling daemon works" in err) == (2, True)

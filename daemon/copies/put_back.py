@@ -1,21 +1,19 @@
-"""``lehrling copies restore``: a copy is fetched and checked while the watch goes on, then exchanged for the record.
+"""The record put back: a copy is fetched and checked while the watch goes on, then exchanged for the record.
 
 Everything that touches the record is done by a child that has become the folder's owner.
 """
 
 from __future__ import annotations
 
-import argparse
 import json
 import os
 import subprocess
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
-from typing import IO, Any
+from typing import IO, Any, NamedTuple
 
 from daemon.clock import SystemClock
-from daemon.commands.folders import DATA
 from daemon.copies import restore as copies
 from daemon.copies.place import NotTaken, Place
 from daemon.copies.restore import Fetched
@@ -32,50 +30,76 @@ _LONGEST_S = 120.0
 """A call of systemctl takes no longer [s]. [chosen: the daemon's own bound for a start]"""
 
 
-def restore(args: argparse.Namespace, place: Callable[[argparse.Namespace, str], Place],
-            say: Callable[[str], None]) -> int:
-    """Put the record back from a copy; return 0.
+class Asked(NamedTuple):
+    """What is to be put back.
+
+    Attributes
+    ----------
+    source
+        A place as it is spelt, a folder or a file; None for a copy beside the record.
+    name
+        Which copy; empty for the newest.
+    mark
+        Which record, where a place holds several; empty for the own one, or the only one.
+    while_hot
+        Whether to do it although the kiln is hot or a firing is open.
+    """
+
+    source: str | None
+    name: str = ""
+    mark: str = ""
+    while_hot: bool = False
+
+
+def put_back(asked: Asked, data: Path, run_dir: Path, place: Callable[[str], Place], say: Callable[[str], None], *,
+             has_services: bool) -> None:
+    """Put the record back from a copy.
 
     Parameters
     ----------
-    args
-        As the command line gives them.
+    asked
+        What is to be put back.
+    data, run_dir
+        The data folder and the run folder.
     place
         Returns a place by how it is spelt.
     say
         Is told each step, in a sentence.
+    has_services
+        Whether the services of this computer work in the data folder, and may be stopped and started.
 
     Raises
     ------
     BadInput
         Saying why it was not done; the record is as it was then.
     """
-    record: Path = args.data / FILE_NAME
-    if os.geteuid() not in (0, args.data.stat().st_uid):
+    record = data / FILE_NAME
+    if os.geteuid() not in (0, data.stat().st_uid):
         raise BadInput("lehrling copies restore", "the data folder belongs to another user.",
                        "Type: sudo lehrling copies restore …")
-    if not args.while_hot:
-        _refuse_hot(args.run_dir)
+    if not asked.while_hot:
+        _refuse_hot(run_dir)
     with ExitStack() as open_things:
         # Opened now: the owner of the data folder may not look into a person's own folder.
-        file = open_things.enter_context(_open(Path(args.source))) if _is_file(args.source) else None
-        said = as_owner(args.data, lambda: _as_text(lambda: _fetch(args, record, file, place)))
+        file = None
+        if asked.source is not None and _is_file(asked.source):
+            file = open_things.enter_context(_open(Path(asked.source)))
+        said = as_owner(data, lambda: _as_text(lambda: _fetch(asked, record, file, place)))
     fetched = Fetched(**_heard(said))
     say(f"{fetched.name} was read through and is in order.")
     if fetched.lost:
         say(f"Photographs that could not be read, and are left out: {fetched.lost}.")
-    with _services_stopped(args.data):
-        said = as_owner(args.data, lambda: _as_text(lambda: _exchange(fetched, record)))
+    with _services_stopped(may=has_services):
+        said = as_owner(data, lambda: _as_text(lambda: _exchange(fetched, record)))
     aside = _heard(said)["aside"]
     say("It is the record now." + (f" The one before is set aside as {aside}." if aside else ""))
     if fetched.pictures:
         say(f"Photographs that were missing here and came with it: {fetched.pictures}.")
-    return 0
 
 
-def _is_file(source: str | None) -> bool:
+def _is_file(source: str) -> bool:
     """Return whether FROM names a file; a place begins with a kind, or is a folder."""
-    return source is not None and not source.startswith(("usb:", "restic:", "rclone:")) and not Path(source).is_dir()
+    return not source.startswith(("usb:", "restic:", "rclone:")) and not Path(source).is_dir()
 
 
 def _open(path: Path) -> IO[bytes]:
@@ -87,16 +111,15 @@ def _open(path: Path) -> IO[bytes]:
                        "such as usb:KILN.") from None
 
 
-def _fetch(args: argparse.Namespace, record: Path, file: IO[bytes] | None,
-           place: Callable[[argparse.Namespace, str], Place]) -> dict[str, object]:
+def _fetch(asked: Asked, record: Path, file: IO[bytes] | None, place: Callable[[str], Place]) -> dict[str, object]:
     """Fetch and check the copy that is asked for."""
-    if file is not None:
-        found = copies.from_file(file, Path(args.source).name, record)
-    elif args.source is None:
-        found = copies.from_here(record, args.copy)
+    if asked.source is None:
+        found = copies.from_here(record, asked.name)
+    elif file is not None:
+        found = copies.from_file(file, Path(asked.source).name, record)
     else:
-        spelt = str(Path(args.source).resolve()) if Path(args.source).is_dir() else args.source
-        found = copies.from_place(place(args, spelt), record, mark=args.of, name=args.copy)
+        spelt = str(Path(asked.source).resolve()) if Path(asked.source).is_dir() else asked.source
+        found = copies.from_place(place(spelt), record, mark=asked.mark, name=asked.name)
     return found._asdict()
 
 
@@ -142,10 +165,9 @@ def _refuse_hot(run_dir: Path) -> None:
 
 
 @contextmanager
-def _services_stopped(data: Path) -> Iterator[None]:
-    """Stop the services that run with this data folder, where we may, and start them again afterwards."""
-    ours = os.geteuid() == 0 and data == DATA and Path("/run/systemd/system").is_dir()
-    running = [name for name in SERVICES if ours and _systemctl("is-active", "--quiet", name)]
+def _services_stopped(*, may: bool) -> Iterator[None]:
+    """Stop the services that run, where that may be done, and start them again afterwards."""
+    running = [name for name in SERVICES if may and _systemctl("is-active", "--quiet", name)]
     for name in running:
         _systemctl("stop", name)
     try:
