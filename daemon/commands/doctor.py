@@ -5,9 +5,8 @@ from __future__ import annotations
 import argparse
 import sys
 
-from daemon.commands.findings_text import TO_MEND, write_findings
+from daemon.commands.findings_text import TO_MEND, hand_is_right, write_findings
 from daemon.commands.folders import add_places, places_of
-from daemon.commands.warm_hand import is_right
 from daemon.subcommand import Command
 
 
@@ -31,7 +30,7 @@ def run(args: argparse.Namespace) -> int:
 
     places = places_of(args, "doctor")
     if args.warm_hand:
-        return 0 if is_right(places) else TO_MEND
+        return 0 if hand_is_right(places) else TO_MEND
     result = examine(places, SystemClock(), Computer(), may_open_probe=not args.leave_probe)
     keep(result, args.data)
     if args.json:

@@ -7,9 +7,8 @@ import json
 import sys
 from typing import TYPE_CHECKING, Any
 
-from daemon.commands.findings_text import TO_MEND, write_findings
+from daemon.commands.findings_text import TO_MEND, hand_is_right, write_findings
 from daemon.commands.folders import add_places, places_of, settings
-from daemon.commands.warm_hand import is_right
 from daemon.errors import BadInput
 from daemon.subcommand import Command
 
@@ -74,7 +73,7 @@ def _check(args: argparse.Namespace, places: Places) -> int:
     from daemon.doctor.sensor import check
 
     if args.warm_hand:
-        return 0 if is_right(places) else TO_MEND
+        return 0 if hand_is_right(places) else TO_MEND
     result = check(places, SystemClock(), Computer(), lambda done, of: _show(f"listening, {done} of {of} readings"))
     _show("")
     if args.json:
