@@ -74,5 +74,5 @@ def quoted(text: str) -> str:
 
 
 def bound(text: str) -> str:
-    """Return ``text`` with each figure bound to its unit, so that no line breaks between them, and one apostrophe."""
-    return _LOOSE.sub("\u00a0", text).replace("'", "’")
+    """Return ``text`` with each figure bound to unit and ±, so that no line breaks there, and one apostrophe."""
+    return _LOOSE.sub("\u00a0", text).replace("± ", "±\u00a0").replace("'", "’")

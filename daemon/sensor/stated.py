@@ -19,6 +19,9 @@ from hw.accuracy import COVERAGE, REORDERING, Accuracy, ToleranceClass, accuracy
 NEAR_K = 50.0
 """A comparison tells of readings so near to it [K]. [chosen: a thermocouple's error changes there by a tenth of its
 tolerance]"""
+SAME_K = 15.0
+"""Of comparisons that differ by less in their distance to a reading the latest counts [K]. [chosen: two anneal holds
+of one glass, or boiling water in two places]"""
 SLOPE = 0.0075
 """Its error may change by this share of the distance to the comparison. [source: IEC 60584-1, class 2]"""
 ASSUMED_CLASS: ToleranceClass = 2
@@ -55,13 +58,13 @@ class Thermocouple:
         return accuracy(self.kind, self.taken_class, temp_c, cold_c)
 
     def known(self, temp_c: float) -> Known | None:
-        """Return what the latest comparison near a reading [°C] says of it; None where there is none."""
-        near = [one for one in self.calibrations if abs(one.reading_c - temp_c) <= NEAR_K]
+        """Return what the nearest comparison says of a reading [°C], the latest of like ones; None for none near."""
+        near = [one for one in reversed(self.calibrations) if abs(one.reading_c - temp_c) <= NEAR_K]
         if not near:
             return None
-        latest = near[-1]
-        away_k = COVERAGE * uniform_k(SLOPE * abs(latest.reading_c - temp_c))
-        return Known(latest.off_k, sqrt(latest.plus_minus_k ** 2 + away_k ** 2), latest)
+        found = min(near, key=lambda one: abs(one.reading_c - temp_c) // SAME_K)
+        away_k = COVERAGE * uniform_k(SLOPE * abs(found.reading_c - temp_c))
+        return Known(found.off_k, sqrt(found.plus_minus_k ** 2 + away_k ** 2), found)
 
 
 def short(stated: Accuracy, unit: str) -> str:

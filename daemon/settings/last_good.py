@@ -93,5 +93,7 @@ def _without_what_is_wrong(path: Path, err: BadInput) -> Config:
 
 
 def _is_of_probe(problem: Problem) -> bool:
-    """Return whether it is about the section of the probe, or a line in it."""
+    """Return whether it is about the section of the probe, or a line in it that makes temperatures."""
+    if problem.where == "[probe] tolerance_class":
+        return False  # it only says how far off they may be
     return problem.where == "probe" or problem.where.startswith("[probe]")

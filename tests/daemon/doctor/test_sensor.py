@@ -110,7 +110,7 @@ def test_degrees_are_the_owner_s(box):
     assert "at 961 °F" in found["accuracy when hot"].said
 
 
-def test_wrong_settings_are_told_and_the_usual_ones_serve(box):
+def test_a_class_that_is_none_costs_no_reading(box):
     box.places.settings.write_text("[probe]\ntolerance_class = 3\n")
     result, found = checked(box)
     assert "tolerance_class" in found["settings"].said

@@ -40,7 +40,13 @@ def test_a_comparison_tells_of_readings_near_it_and_of_no_others():
     assert near.plus_minus_k == pytest.approx(sqrt(3.0**2 + (2 * 0.15 / sqrt(3)) ** 2))
 
 
-def test_of_two_comparisons_near_a_reading_the_latest_counts():
+def test_of_two_comparisons_near_a_reading_the_nearer_one_counts():
+    found = Thermocouple("K", 2, [compared(1, 0.6, 0.0, 0.3, "ice"), compared(2, 99.0, 98.4, 1.0, "boiling")])
+    assert found.known(30.0).calibration.method == "ice"
+    assert found.known(70.0).calibration.method == "boiling"
+
+
+def test_of_two_like_comparisons_the_latest_counts():
     found = Thermocouple("K", 2, [compared(1, 517.0, 516.0), compared(2, 520.0, 516.0)])
     assert found.known(516.0).off_k == 4.0
 

@@ -89,3 +89,9 @@ def test_the_copy_is_its_owners_alone_and_is_written_only_where_it_differs(owner
 def test_a_full_disk_keeps_nobody_from_watching(owner, tmp_path, caplog):
     keep_copy(owner(GOOD).file, tmp_path / "gone")
     assert "No copy of" in caplog.text
+
+
+def test_a_wrong_class_of_the_wire_does_not_cost_the_probe(owner):
+    found = owner('[probe]\nthermocouple_type = "N"\ntolerance_class = 3\n')
+    assert (found.probe.trouble, found.probe.thermocouple_type, found.probe.tolerance_class) == ("", "N", None)
+    assert "tolerance_class" in found.trouble[0]
