@@ -52,7 +52,7 @@ def write_found(kept: Calibration, here: Accuracy | None, config: Config, *, wit
         ("reference", kept.reference_k), ("noise", kept.noise_k), ("steadiness", kept.steadiness_k),
         ("converter's step", kept.step_k)))
     asked = "The other instrument shows" if kept.method == Method.HOLD else "It should read"
-    sys.stdout.write(f"\nIt stands still at {row['read']}, by {kept.readings} readings. {asked} {row['should']}.\n"
+    sys.stdout.write(f"\nSteady at {row['read']}, by {kept.readings} readings. {asked} {row['should']}.\n"
                      f"It reads {row['off']} (k = 2: {sure}).\n")
     if here is not None:
         judged = "good." if within else "MEND. Repeat it; if it stays, see what lehrling sensor check says."

@@ -113,7 +113,7 @@ def stated_findings(temp_c: float, cold_c: float | None, found: Thermocouple, co
     else:
         said = f"{stated.limits(here, config.unit)} with new, sound parts, {words}."
         first = good("accuracy", said) if found.tolerance_class else note(
-            "accuracy", said, "The class stands on its paper: lehrling settings set probe.tolerance_class 1")
+            "accuracy", said, "If its paper says class 1: lehrling settings set probe.tolerance_class 1")
     hot = stated.when_hot(found, config.unit)
     when_hot = [note("accuracy when hot", f"{hot} {stated.ageing(found.kind, config.unit)}")] if hot else []
     return [first, *when_hot, *_compared(found, config)]

@@ -135,11 +135,10 @@ def proof(method: Method, found: Thermocouple, unit: str) -> str:
     wires = [found.accuracy(temp_c) for temp_c in WORTH_C]
     may = " and ".join(f"± {rate_to_unit(one.thermocouple_k, unit):.1f} °{unit} at {Units(unit).temp(one.temp_c)}"
                        for one in wires if one is not None)
-    return ("Two points this cool prove wiring, type, converter and cold end. They do not prove "
+    return ("Comparisons this cool show that wiring, type, converter and cold end are right. They do not prove "
             f"{Units(unit).temp(WORTH_C[0])} or {Units(unit).temp(WORTH_C[1])}: "
-            + (f"a wire that is right here may still be off by {may}. " if may else "")
-            + "Drift shows above, not here, and no point this cool mends a used thermocouple: compare it in a hold, "
-            "or put in a new one.")
+            + (f"a wire that is right here may still be off by {may}. " if may else "a wire may be off there. ")
+            + "Drift shows only when hot. Compare a used thermocouple in a hold, or put in a new one.")
 
 
 def table_row(found: Calibration, unit: str, zone: tzinfo | None) -> dict[str, str]:
