@@ -57,7 +57,7 @@ def show() -> str:
     probes = kilns.probes(db, kiln) if kiln is not None else []
     return render_template(
         "kiln.html", unit=unit, firings=len(ended), probes=probes,
-        worth=worth_of(kiln, probes[-1]) if kiln is not None and probes else None,
+        worth=None if kiln is None else worth_of(kiln, probes[-1] if probes else _set_probe()),
         said=said, temp=words.temp(said.number("temp_c"), unit) if said else "–",
         cold=words.temp(said.number("cold_junction_c"), unit) if said else "–", sensor=_sensor(),
         bands=[difference_chart(f"band-{number}", _band_title(band, unit), points, changes, unit)
@@ -67,6 +67,12 @@ def show() -> str:
         energy=None if kiln is None else energy_view(kiln, ended[::-1], changes),
         power_given=settings().config.energy.power_kw is not None, may_change=access.may_change(settings()),
     )
+
+
+def _set_probe() -> kilns.Probe:
+    """Return the probe as it is set, for a kiln that has not been fired yet."""
+    probe = settings().config.probe
+    return kilns.Probe(0, probe.kind, probe.thermocouple_type)
 
 
 def _band_title(band: tuple[float, float], unit: str) -> str:

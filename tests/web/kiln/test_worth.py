@@ -69,6 +69,15 @@ def test_a_new_thermocouple_leaves_the_comparisons_of_the_old_one_behind(client,
     assert page.index("Earlier comparisons") < page.index("ice slush: 1.2 °C too high")
 
 
+def test_before_the_first_firing_what_was_compared_at_the_table_is_shown_too(client, studio):
+    db = studio.open_store()
+    kilns.kiln_id(db, "small kiln")
+    db.close()
+    _compare(studio, 0.6)
+    studio.say(None)
+    assert "Wed 4 Mar 2026, ice slush: 0.6 °C too high, ± 0.4 °C" in _plain(client.get("/kiln").text)
+
+
 def test_a_firing_says_beside_its_highest_reading_how_far_off_that_may_be(client, studio):
     number = studio.fill(until_s=40_000.0, ended=True)
     page = _plain(client.get(f"/firings/{number}").text)
