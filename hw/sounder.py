@@ -144,7 +144,13 @@ def open_gpio(asked: Settings) -> Sounder:
     """
     settings = read_gpio_settings(asked)
     asked.finish()
-    sound, lamp = _pin("pin", settings.pin), _pin("lamp_pin", settings.lamp_pin)
+    sound = _pin("pin", settings.pin)
+    try:
+        lamp = _pin("lamp_pin", settings.lamp_pin)
+    except SounderError:
+        if sound is not None:
+            sound.deinit()  # it would be busy at the next try
+        raise
     return GpioSounder(sound, lamp, active_low=settings.active_low)
 
 

@@ -101,6 +101,21 @@ def of_probe_found(post: Post) -> list[Letter]:
             for channel in _first(post.channels)]
 
 
+def of_missing_sounder(why: Sequence[str], post: Post) -> list[Letter]:
+    """Return the message that the sounder at the kiln does not work."""
+    body = "\n".join([*why, "The kiln is watched, and messages come all the same.", NO_SAFETY_DEVICE])
+    return [Letter(channel.name, shortened("The sounder at the kiln does not work", LOCK_SCREEN_CHARS), body, "awake")
+            for channel in _first(post.channels)]
+
+
+def of_sounder_back(post: Post) -> list[Letter]:
+    """Return the message that the sounder works again."""
+    body = "\n".join(["It can be switched. Whether it is heard, only you can tell: lehrling alerts test sounder",
+                      NO_SAFETY_DEVICE])
+    return [Letter(channel.name, shortened("The sounder at the kiln works again", LOCK_SCREEN_CHARS), body, "back")
+            for channel in _first(post.channels)]
+
+
 def of_waking(present: str, trouble: Sequence[str], post: Post) -> list[Letter]:
     """Return the daily word that the watch is awake; where it does not come, something is wrong."""
     title = shortened("Lehrling is awake" + (", with trouble" if trouble else ""), LOCK_SCREEN_CHARS)

@@ -10,6 +10,7 @@ import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, time
+from functools import partial
 from pathlib import Path
 from queue import SimpleQueue
 from zoneinfo import ZoneInfo
@@ -27,12 +28,13 @@ from daemon.notify.copy_reminder import tell_old_copy
 from daemon.notify.daily_word import tell_awake
 from daemon.notify.delivery_health import PostHealth
 from daemon.notify.drying_reminder import EVERY_S, tell_dry
-from daemon.notify.no_probe import NoProbe
+from daemon.notify.missing_part import MissingPart
+from daemon.notify.other_messages import Post, of_missing_probe, of_missing_sounder, of_probe_found, of_sounder_back
 from daemon.service import maintenance, watchdog
 from daemon.service.control_socket import FILE_NAME as SOCKET_NAME
 from daemon.service.control_socket import Call, ControlSocket
 from daemon.service.inbox import Inbox
-from daemon.service.kiln_alarm import open_kiln_alarm
+from daemon.service.kiln_alarm import KilnAlarm, open_kiln_alarm
 from daemon.service.loop import Service
 from daemon.service.only_one import only_one
 from daemon.service.settings_desk import SettingsDesk
@@ -52,6 +54,7 @@ from daemon.store.database import (
 from daemon.store.safety.copies import make_copy
 from daemon.store.safety.damage import replace_if_damaged
 from daemon.store.write_queue import Journal
+from hw.thermocouple import Thermocouple
 
 LOG = logging.getLogger(__name__)
 BENCH_CLOCK = "bench.json"
@@ -95,7 +98,6 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
         journal = _journal(folders.data / DATABASE_NAME, clock.utc())
         probe = open_probe(config.probe.kind, config.probe.settings, clock.now_s, wrong=config.probe.trouble,
                            stubborn=config.probe.kind == "max31856")
-        missing = probe if isinstance(probe, StubbornProbe) else None
         place = Place(config.kiln_name, probe.name, config.probe.thermocouple_type,
                       invented=config.probe.kind == "bench")
         watch = Watch(clock, journal, place, config, folders.data / CHECKPOINT_NAME)
@@ -105,20 +107,21 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
         health = PostHealth(journal.database, config.channels, zone, config.quiet_hours)
         beat = Heartbeat()
         calls: SimpleQueue[Call] = SimpleQueue()
+        bell = open_kiln_alarm(config.sounder)
         desk = SettingsDesk(config.file or folders.data / SETTINGS_NAME, config)
         service = Service(
             clock, probe, watch, journal, Inbox(journal, calls), config.kiln_name, folders.run,
             alive=lambda: watchdog.notify("WATCHDOG=1"), beat=beat.beat,
-            trouble=lambda: keeper.trouble, no_probe=NoProbe(config.post, lambda: missing.trouble if missing else []),
-            post_trouble=lambda: health.trouble(clock.utc()), old_copy=lambda: keeper.old_copy,
-            bell=open_kiln_alarm(config.sounder), settings_trouble=config.trouble, desk=desk)
+            trouble=lambda: keeper.trouble, post_trouble=lambda: health.trouble(clock.utc()),
+            old_copy=lambda: keeper.old_copy, no_probe=_no_probe(probe, config.post),
+            no_sounder=_no_sounder(bell, config.post), bell=bell, settings_trouble=config.trouble, desk=desk)
         open_things.callback(_start_intercom(folders.run / SOCKET_NAME, service, calls))
         path = folders.data / DATABASE_NAME
         daily = None if config.awake_at is None else (
             config.awake_at, lambda: tell_awake(path, service.present_text, config.post, clock))
         often = (EVERY_S, lambda: _now_and_then(path, config, clock, keeper))
         open_things.callback(_start_nights(keeper, config.time_zone, daily, often))
-        if config.file is not None and missing is None:
+        if config.file is not None and not isinstance(probe, StubbornProbe):
             keep_copy(config.file, folders.data)  # the probe answers: these settings work
         watch.adopt()  # a long firing takes its time to be judged again; no heart beats meanwhile
         beat.start()
@@ -140,6 +143,18 @@ def _now_and_then(path: Path, config: Config, clock: Clock, keeper: maintenance.
     reckon_due(path)
     places = [place.spelt for place in config.copies]
     keeper.old_copy = tell_old_copy(path, places, config.post, clock)
+
+
+def _no_probe(probe: Thermocouple, post: Post) -> MissingPart:
+    """Return what says that there is no probe, where one is still waited for."""
+    waited_for = probe if isinstance(probe, StubbornProbe) else None
+    return MissingPart(lambda: waited_for.trouble if waited_for else [],
+                       partial(of_missing_probe, post=post), partial(of_probe_found, post))
+
+
+def _no_sounder(bell: KilnAlarm, post: Post) -> MissingPart:
+    """Return what says that the sounder does not work."""
+    return MissingPart(lambda: bell.trouble, partial(of_missing_sounder, post=post), partial(of_sounder_back, post))
 
 
 def _clock(config: Config, folders: Folders, speed: float) -> Clock:

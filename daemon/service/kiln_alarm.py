@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from importlib.metadata import entry_points
 from typing import Any
@@ -19,6 +19,8 @@ GROUP = "lehrling.sounders"
 HOT_C = 100.0
 """Trouble of Lehrling itself sounds while the kiln is at least this hot [°C]. [chosen: a cooler kiln has little to
 lose by morning]"""
+_AGAIN_AFTER = 60
+"""Seconds between two tries to open a sounder that could not be opened. [chosen: seldom against the log]"""
 TRIAL_S = 8
 """A trial sounds for so long [s]. [chosen: twice the pattern of an alert that must wake]"""
 _WAKE = (True, True, False, False)
@@ -70,11 +72,27 @@ def _is_quiet(alert: Alert, now_s: float) -> bool:
     return alert.kind != RUNAWAY and alert.quiet_until_s is not None and now_s < alert.quiet_until_s
 
 
-class KilnAlarm:
-    """Switches the sounder; a failure is reported and does not stop the watch."""
+_MISSING = "There is no sounder at the kiln. {} It is tried again every minute."
 
-    def __init__(self, sounder: Sounder | None, trouble: str | None = None) -> None:
+
+class KilnAlarm:
+    """Switches the sounder; a failure is reported and does not stop the watch.
+
+    Parameters
+    ----------
+    sounder
+        None where there is none.
+    trouble
+        Why there is none, where one is set.
+    attempt
+        Opens it, where it could not be opened; raises BadInput where it still can't be.
+    """
+
+    def __init__(self, sounder: Sounder | None, trouble: str | None = None,
+                 attempt: Callable[[], Sounder] | None = None) -> None:
         self._sounder = sounder
+        self._attempt = attempt
+        self._waited = 0
         self._shown: Call | None = None
         self._tried_until_s = 0.0
         self.trouble = [] if trouble is None else [trouble]
@@ -100,7 +118,9 @@ class KilnAlarm:
         return clock_s < self._tried_until_s
 
     def ring(self, wanted: Call) -> None:
-        """Switch where something changes."""
+        """Switch where something changes; asked every second."""
+        if self._sounder is None and self._attempt is not None:
+            self._try_again(self._attempt)
         if self._sounder is None or wanted == self._shown:
             return
         try:
@@ -111,6 +131,17 @@ class KilnAlarm:
             self.trouble = [f"The sounder at the kiln can't be switched ({err}). It will not wake you."]
             return
         self._shown, self.trouble = wanted, []
+
+    def _try_again(self, attempt: Callable[[], Sounder]) -> None:
+        """Open a sounder that could not be opened before, once in a while."""
+        self._waited += 1
+        if self._waited % _AGAIN_AFTER:
+            return
+        try:
+            self._sounder, self.trouble = attempt(), []
+            LOG.info("The sounder is there.")
+        except BadInput as err:
+            self.trouble = [_MISSING.format(err.text)]
 
     def close(self) -> None:
         """Switch off."""
@@ -132,7 +163,7 @@ def open_kiln_alarm(settings: Mapping[str, Any] | None) -> KilnAlarm:
         return KilnAlarm(_open_sounder(settings))
     except BadInput as err:
         LOG.error("The kiln is watched without a sounder. %s", err.text)
-        return KilnAlarm(None, f"There is no sounder at the kiln. {err.text}")
+        return KilnAlarm(None, _MISSING.format(err.text), lambda: _open_sounder(settings))
 
 
 def _open_sounder(settings: Mapping[str, Any]) -> Sounder:

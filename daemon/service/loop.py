@@ -14,8 +14,7 @@ from daemon.clock import Clock
 from daemon.errors import BadInput
 from daemon.lifecycle.requests import read_request
 from daemon.lifecycle.session import Watch
-from daemon.notify.no_probe import NoProbe
-from daemon.notify.other_messages import Post
+from daemon.notify.missing_part import MissingPart
 from daemon.notify.trouble import Ailing, Trouble
 from daemon.service import state_file
 from daemon.service.inbox import DONE, EXPIRED, Asked, Inbox
@@ -54,8 +53,8 @@ class Service:
         Gives sentences about messages that do not get through.
     old_copy
         Gives a sentence while the newest copy elsewhere is too old, else nothing.
-    no_probe
-        Says that there is no probe to read; None where there is one.
+    no_probe, no_sounder
+        Say that there is no probe to read, and that the sounder does not work.
     bell
         The sounder and lamp at the kiln.
     settings_trouble
@@ -68,8 +67,9 @@ class Service:
                  kiln_name: str, run_dir: Path, alive: Callable[[], None] = lambda: None,
                  beat: Callable[[], None] = lambda: None,
                  trouble: Callable[[], list[str]] = list, post_trouble: Callable[[], list[str]] = list,
-                 old_copy: Callable[[], str] = str,
-                 no_probe: NoProbe | None = None, bell: KilnAlarm | None = None, settings_trouble: Sequence[str] = (),
+                 old_copy: Callable[[], str] = str, no_probe: MissingPart | None = None,
+                 no_sounder: MissingPart | None = None, bell: KilnAlarm | None = None,
+                 settings_trouble: Sequence[str] = (),
                  desk: SettingsDesk | None = None) -> None:
         self._clock = clock
         self._probe = probe
@@ -83,7 +83,8 @@ class Service:
         self._trouble = trouble
         self._post_trouble = post_trouble
         self._old_copy = old_copy
-        self._no_probe = no_probe or NoProbe(Post(), list)
+        self._no_probe = no_probe or MissingPart()
+        self._no_sounder = no_sounder or MissingPart()
         self._bell = bell or KilnAlarm(None)
         self._settings_trouble = settings_trouble
         self._desk = desk
@@ -121,8 +122,9 @@ class Service:
         for ask in asked:
             self._take(ask, clock_s)
         complete = self._watch.read(clock_s, reading)
+        if complete:
+            self._tell_of_parts(clock_s)
         if complete and self._watch.live is None:
-            self._tell_of_probe(clock_s)
             self._journal.flush()  # nothing was written in this tick that could have shown trouble
         if asked or self._written_s < 0 or (complete and self._is_due(clock_s)):
             self._tell(reading, clock_s)
@@ -130,9 +132,11 @@ class Service:
         if complete:
             self._alive()
 
-    def _tell_of_probe(self, clock_s: float) -> None:
-        """Send word that the kiln is not watched, or is again; while a firing is open its own alerts do that."""
-        letters, utc = self._no_probe.letters(clock_s), self._clock.utc()
+    def _tell_of_parts(self, clock_s: float) -> None:
+        """Send word of a part that is missing or back; of the probe a firing's own alerts tell while one is open."""
+        letters, utc = self._no_sounder.letters(clock_s), self._clock.utc()
+        if self._watch.live is None:
+            letters += self._no_probe.letters(clock_s)
 
         def post(db: Database) -> None:
             outbox.post(db, letters, utc)

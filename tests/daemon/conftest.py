@@ -86,8 +86,8 @@ class Studio:
         self.config = Config(kiln_name="Back room kiln")
         self.on_open: Callable[[object], None] = lambda db: None
         """Called with every connection the journal opens; may raise, or spoil it."""
-        self.no_probe = None
-        """Says that there is no probe; taken at the next start."""
+        self.no_probe = self.no_sounder = None
+        """Say that there is no probe, and no sounder; taken at the next start."""
         self.start()
 
     def start(self, reader=None):
@@ -97,7 +97,8 @@ class Studio:
         self.watch = Watch(self.clock, self.journal, place, self.config, self.folder / "checkpoint")
         self.service = Service(
             self.clock, HandProbe(self.clock, lambda s: self.says(s)), self.watch, self.journal,
-            Inbox(self.journal), self.config.kiln_name, self.folder, no_probe=self.no_probe)
+            Inbox(self.journal), self.config.kiln_name, self.folder, no_probe=self.no_probe,
+            no_sounder=self.no_sounder)
         self.watch.adopt()
         self.next_s = self.watch.next_tick_s(self.clock.now_s())
 

@@ -106,6 +106,22 @@ def test_a_pin_that_another_program_holds_leaves_the_kiln_watched(monkeypatch):
     assert "[sounder]: pin D17 can't be switched (GPIO busy)" in bell.trouble[0]
 
 
+def test_a_lamp_that_is_busy_leaves_the_sounder_s_pin_free_for_the_next_try(monkeypatch):
+    pin = Pin()
+
+    def opened(place):
+        if place == "27":
+            raise RuntimeError("GPIO busy")
+        return pin
+
+    monkeypatch.setitem(sys.modules, "board", types.SimpleNamespace(D17="17", D27="27"))
+    monkeypatch.setitem(sys.modules, "digitalio", types.SimpleNamespace(
+        DigitalInOut=opened, Direction=types.SimpleNamespace(OUTPUT="out")))
+    assert "lamp_pin D27 can't be switched" in open_kiln_alarm(
+        {"kind": "gpio", "pin": "D17", "lamp_pin": "D27"}).trouble[0]
+    assert pin.gone
+
+
 @pytest.mark.parametrize(("settings", "told"), [
     ({"kind": "gong"}, "'gong' is not installed. Installed: bench, gpio."),
     ({"kind": "gpio"}, "pin: missing"), ({"kind": "gpio", "loud": 3}, "loud: unknown key"),
@@ -116,6 +132,22 @@ def test_a_sounder_that_cannot_be_is_left_out_and_told_with_the_remedy(settings,
     bell.ring(call(0, [WAKE], 0.0, troubled=False, hot=True))
     assert "There is no sounder at the kiln." in bell.trouble[0]
     assert told in bell.trouble[0]
+
+
+def test_a_sounder_that_could_not_be_opened_is_tried_again_every_minute(tmp_path):
+    folder = tmp_path / "later"
+    bell = open_kiln_alarm({"kind": "bench", "file": str(folder / "sounder.log")})
+    wanted = call(0, [WAKE], 0.0, troubled=False, hot=True)
+    for _ in range(60):
+        bell.ring(wanted)
+    assert "It is tried again every minute." in bell.trouble[0]
+    folder.mkdir()
+    for _ in range(59):
+        bell.ring(wanted)
+    assert bell.trouble != []
+    bell.ring(wanted)
+    assert bell.trouble == []
+    assert (folder / "sounder.log").read_text() == "sound lamp\n"
 
 
 def test_a_sounder_that_fails_is_told_and_stops_nothing():

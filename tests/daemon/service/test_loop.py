@@ -11,8 +11,14 @@ import pytest
 
 from daemon.firing.events import Alert, AlertChanged, Rank, Sample, Text
 from daemon.notify.alert_messages import Channel
-from daemon.notify.no_probe import NoProbe
-from daemon.notify.other_messages import Post
+from daemon.notify.missing_part import MissingPart
+from daemon.notify.other_messages import (
+    Post,
+    of_missing_probe,
+    of_missing_sounder,
+    of_probe_found,
+    of_sounder_back,
+)
 from daemon.service.control_socket import Call
 from daemon.service.inbox import Inbox
 from daemon.service.kiln_alarm import KilnAlarm
@@ -21,6 +27,8 @@ from daemon.store import firing_list, firings, found_parts, outbox, pieces, read
 from daemon.store.database import open_database
 from hw.thermocouple import Fault
 from simulations.studio.sounder import BenchSounder
+
+PHONE = Post((Channel("phone", Path("phone.url")),))
 
 
 def _samples(studio):
@@ -129,7 +137,8 @@ def test_a_firing_without_a_plan_ends_by_itself_once_the_kiln_is_cold(studio):
 
 def test_without_a_probe_page_and_message_say_that_nothing_is_watched_and_when_it_is_again(studio):
     why = ["There is no probe, so the kiln is not watched. The bus can't be opened."]
-    studio.no_probe = NoProbe(Post((Channel("phone", Path("phone.url")),)), lambda: why)
+    studio.no_probe = MissingPart(lambda: why, lambda why: of_missing_probe(why, PHONE),
+                                  lambda: of_probe_found(PHONE))
     studio.says = lambda s: Fault.SILENT
     studio.start()
     studio.run(55)
@@ -143,6 +152,20 @@ def test_without_a_probe_page_and_message_say_that_nothing_is_watched_and_when_i
     studio.run(10)
     assert [fate.title for fate in studio.see(outbox.unsent)][1:] == ["Lehrling watches the kiln again"]
     assert studio.present()["trouble"] == []
+
+
+def test_a_sounder_that_does_not_work_is_told_by_message_also_while_a_firing_is_open(studio):
+    why = ["There is no sounder at the kiln. D17 is busy."]
+    studio.no_sounder = MissingPart(lambda: why, lambda why: of_missing_sounder(why, PHONE),
+                                    lambda: of_sounder_back(PHONE))
+    studio.start()
+    studio.start_firing()
+    studio.run(120)
+    (fate,) = studio.see(outbox.unsent)
+    assert fate.title == "The sounder at the kiln does not work"
+    why.clear()
+    studio.run(10)
+    assert studio.see(outbox.unsent)[-1].title == "The sounder at the kiln works again"
 
 
 def test_seconds_that_were_missed_are_a_gap_and_no_reading_is_invented(studio):
