@@ -217,10 +217,12 @@ def _probe(table: Fields) -> Probe:
     kind = table.choice("kind", "max31856", PROBE_KINDS)
     wire: int | None = table.choice("tolerance_class", None, TOLERANCE_CLASSES)
     if kind == "max31856":
-        given = dict(table.left)
-        letter = read_settings(table).thermocouple_type
+        given = [key for key in ("bus", "mains_hz", "averaging") if key in table.left]
+        found = read_settings(table)
         table.refuse_the_rest()
-        return Probe(kind, letter, MappingProxyType({**given, "thermocouple_type": letter}), tolerance_class=wire)
+        letter = found.thermocouple_type
+        usable: dict[str, Any] = {key: getattr(found, key) for key in given}
+        return Probe(kind, letter, MappingProxyType({**usable, "thermocouple_type": letter}), tolerance_class=wire)
     letter = table.choice("thermocouple_type", "K", THERMOCOUPLE_TYPES)
     return Probe(kind, letter, MappingProxyType({**table.left, "thermocouple_type": letter}), tolerance_class=wire)
 

@@ -2,8 +2,8 @@
 
 A typo in ``lehrling.toml`` must not leave a hot kiln unwatched. So the daemon keeps a copy of the last file that
 could be used, and that serves until the file is mended. Where there is no copy yet, each line that can't be used is
-left out. If it is one of the probe, no probe is opened: a guess at the thermocouple's type would make every
-temperature false. Either way the page says so.
+left out, and its usual value serves. If it is one by which the probe is found or its type known, no probe is opened:
+a guess at the thermocouple's type would make every temperature false. Either way the page says so.
 """
 
 from __future__ import annotations
@@ -22,6 +22,8 @@ from daemon.settings.config import Config, Probe, parse_config, parse_what_can_b
 COPY_NAME = "lehrling.toml.last-good"
 """The copy, in the data folder."""
 LOG = logging.getLogger(__name__)
+_NO_OTHER_PROBE = ("[probe] mains_hz", "[probe] averaging", "[probe] tolerance_class")
+"""With the usual value in their place a temperature is at most noisier, or its stated accuracy another."""
 _WHAT = "settings file"
 _MEND = "Mend the file, then restart Lehrling."
 
@@ -82,18 +84,17 @@ def _changed(copy: Path) -> str:
 
 
 def _without_what_is_wrong(path: Path, err: BadInput) -> Config:
-    """Return the settings without the lines that are wrong; without a probe where they are the probe's, or all."""
+    """Return the settings without the lines that are wrong; without a probe where it could be a wrong one."""
     try:
         config, problems = parse_what_can_be_used(read_text(str(path), what=_WHAT), str(path), path.parent)
     except BadInput:
         return Config(probe=Probe(trouble=err.text), trouble=(f"{err.text} {_MEND}",))
     left_out = " ".join(f"Left out: {problem}" for problem in problems)
-    of_probe = " ".join(str(problem) for problem in problems if _is_of_probe(problem))
+    of_probe = " ".join(str(problem) for problem in problems if _leaves_probe_unknown(problem))
     return replace(config, probe=replace(config.probe, trouble=of_probe), trouble=(f"{path}: {left_out} {_MEND}",))
 
 
-def _is_of_probe(problem: Problem) -> bool:
-    """Return whether it is about the section of the probe, or a line in it that makes temperatures."""
-    if problem.where == "[probe] tolerance_class":
-        return False  # it only says how far off they may be
-    return problem.where == "probe" or problem.where.startswith("[probe]")
+def _leaves_probe_unknown(problem: Problem) -> bool:
+    """Return whether the probe could be a wrong one without this line; an unknown key may be a mistyped one."""
+    where = problem.where
+    return where == "probe" or (where.startswith("[probe]") and where not in _NO_OTHER_PROBE)

@@ -84,10 +84,10 @@ def test_only_a_real_kiln_s_page_needs_a_passcode(box, kind, state):
 
 def test_a_probe_whose_settings_are_wrong_is_not_opened(box, monkeypatch):
     monkeypatch.setattr("daemon.doctor.own_look.opener", lambda kind: pytest.fail("the bus was opened"))
-    (box.data / "lehrling.toml").write_text("[probe]\nmains_hz = 55\n")
+    (box.data / "lehrling.toml").write_text('[probe]\nthermocouple_type = "X"\n')
     _, found = examined(box)
     assert found["probe"].state is State.MEND
-    assert "mains_hz: 55 is unknown" in found["probe"].said
+    assert "'X' is unknown" in found["probe"].said
 
 
 def test_a_stale_word_of_the_daemon_is_not_the_present(box):

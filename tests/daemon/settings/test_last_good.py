@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 
 from daemon.errors import BadInput
+from daemon.fields import Fields
 from daemon.settings.last_good import COPY_NAME, keep_copy, usable_settings
+from hw.max31856_settings import ChipSettings, read_settings
 
 GOOD = '[kiln]\nname = "Back room"\n[[channel]]\nname = "phone"\nurl_file = "phone.url"\n'
 
@@ -56,12 +58,24 @@ def test_without_a_copy_what_is_wrong_is_left_out_and_told(owner):
 
 @pytest.mark.parametrize(("text", "why"), [
     ('[probe]\nkind = "max3185"\n', "'max3185' is unknown"), ("[probe\n", "not readable as TOML"),
-    ("[probe]\nmains_hz = 55\n", "[probe] mains_hz: 55 is unknown."), ("probe = 3\n", "probe: 3 is not a table."),
+    ('[probe]\nthermocouple_type = "X"\n', "[probe] thermocouple_type: 'X' is unknown."),
+    ('[probe]\nthermocuple_type = "N"\n', "[probe] thermocuple_type: unknown key."),
+    ("probe = 3\n", "probe: 3 is not a table."),
 ])
 def test_without_a_copy_nothing_replaces_the_probe_and_all_else_serves(owner, text, why):
     config = owner('[kiln]\nname = "Back room"\n' + text if text.startswith("[") else text)
     assert why in config.probe.trouble
     assert why in config.trouble[0]
+
+
+@pytest.mark.parametrize("line", ["mains_hz = 55", "averaging = 3", "tolerance_class = 9"])
+def test_a_line_without_which_the_probe_is_the_same_one_is_left_out(owner, line):
+    config = owner(f'[probe]\nthermocouple_type = "N"\nbus = "/dev/spidev0.1"\n{line}\n')
+    assert (config.probe.thermocouple_type, config.probe.trouble) == ("N", "")
+    given = Fields(config.probe.settings, "[probe] ")
+    assert read_settings(given) == ChipSettings("/dev/spidev0.1", "N", 50, 4)
+    assert given.problems == []
+    assert line.split()[0] in config.trouble[0]
 
 
 def test_a_sounder_that_is_wrong_does_not_cost_the_probe(owner):
