@@ -105,6 +105,8 @@ def _watch(places: Places, clock: Clock) -> tuple[DaemonState | None, Finding]:
     told = [trouble.text for trouble in state.troubles if trouble.ailing not in _OWN_LINE]
     if told:
         return state, mend("watch", " ".join(told), "The watch goes on. The page says what to do first.")
+    if any(trouble.ailing is Ailing.PROBE for trouble in state.troubles):
+        return state, note("watch", "The daemon runs, and waits for a probe.")
     return state, good("watch", "The daemon watches." + (
         "" if state.number("t_s") is None else " A firing is open."))
 

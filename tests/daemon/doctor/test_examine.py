@@ -71,7 +71,8 @@ def test_the_address_of_the_sign_of_life_is_looked_for(box, written, state, said
 def test_a_probe_that_the_daemon_has_not_is_the_probe_s_line(box):
     box.daemon_says(temp_c=None, fault="silent", trouble=[{"ailing": "probe", "text": "There is no probe. No bus."}])
     _, found = examined(box)
-    assert (found["watch"].state, found["probe"].state) == (State.GOOD, State.MEND)
+    assert (found["watch"].state, found["probe"].state) == (State.NOTE, State.MEND)
+    assert found["watch"].said == "The daemon runs, and waits for a probe."
     assert found["probe"].said == "There is no probe. No bus."
 
 
