@@ -13,6 +13,8 @@ from daemon.store.own_facts import put_setting, setting
 from daemon.store.stamps import moment, stamp
 
 _KEY = "reached"
+SOUNDER = "[sounder]"
+"""The sounder at the kiln, among the channels that the owner was asked about; no channel is named so."""
 
 
 @dataclass(frozen=True, slots=True)

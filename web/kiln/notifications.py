@@ -28,8 +28,6 @@ from web.security import access
 from web.times import date_words
 
 BLUEPRINT = Blueprint("notifications", __name__)
-SOUNDER = "[sounder]"
-"""The sounder at the kiln, among the channels that the owner was asked about; no channel is named so."""
 WAITS = "waits."
 """What is said of a message that has just been written."""
 _SOON_S = 20.0
@@ -80,7 +78,7 @@ def page(form: Form) -> str:
         milestones=[(name, said, post.loudness(name)) for name, (said, _) in MILESTONES.items()], loudness=_LOUDNESS,
         quiet=f"{quiet[0]:%H:%M} to {quiet[1]:%H:%M}" if quiet else "",
         awake=f"{config.awake_at:%H:%M}" if config.awake_at else "", alive=config.alive, sounder=config.sounder,
-        trial=_trial(said.get(SOUNDER)), sounded=request.args.get("sounded", ""),
+        trial=_trial(said.get(reached.SOUNDER)), sounded=request.args.get("sounded", ""),
         unheard=request.args.get("unheard", ""), trouble=_trouble(Ailing.DELIVERY),
         sounder_trouble=_trouble(Ailing.SOUNDER), form=form, rings=RINGS, no=request.args.get("no", ""),
         kept=_KEPT.get(request.args.get("kept", ""), ""), steps=config.channels and not _tested(),

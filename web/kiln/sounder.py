@@ -70,6 +70,6 @@ def answer() -> Response:
     said = request.form.get("reached", "")
     if said not in ("yes", "no"):
         abort(400, "Say yes or no. Go back and use the buttons.")
-    reached.answer(database(), notifications.SOUNDER, reached=said == "yes", now_utc=settings().clock.utc())
+    reached.answer(database(), reached.SOUNDER, reached=said == "yes", now_utc=settings().clock.utc())
     unheard = "yes" if said == "no" else None
     return redirect(url_for("notifications.show", unheard=unheard, _anchor="sounder"), code=303)

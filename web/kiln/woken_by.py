@@ -8,10 +8,11 @@ from typing import NamedTuple
 
 from daemon.firing.events import Rank
 from daemon.notify.alert_messages import Channel
-from daemon.notify.reached import Answer, answers
+from daemon.notify.reached import SOUNDER, Answer, answers
+from daemon.notify.trouble import Ailing
 from daemon.store import outbox
 from daemon.store.database import NoDatabase
-from web.request.context import database, settings
+from web.request.context import daemon_state, database, settings
 from web.times import date_words
 
 
@@ -44,9 +45,22 @@ def wakers() -> Sequence[Waker]:
         said, troubled = {}, set()
     found = [_waker(channel, said.get(channel.name), channel.name in troubled)
              for channel in config.channels if Rank.WAKE in channel.ranks]
-    sounder = Waker("Sounder", "at the kiln; it needs no network", sure=True) if config.sounder else \
-        Waker("Sounder", "there is none at the kiln", sure=False)
-    return (*found, sounder)
+    return (*found, _sounder(said.get(SOUNDER)))
+
+
+def _sounder(said: Answer | None) -> Waker:
+    """Return the sounder at the kiln with what is known of it."""
+    sounder, state = settings().config.sounder, daemon_state()
+    if not sounder or (sounder.get("kind") == "gpio" and not sounder.get("pin")):
+        return Waker("Sounder", "there is none at the kiln", sure=False)
+    if state is not None and any(one.ailing is Ailing.SOUNDER for one in state.troubles):
+        return Waker("Sounder", "it does not work just now", sure=False)
+    if said is None:
+        return Waker("Sounder", "at the kiln, not tried yet", sure=False)
+    day = date_words(said.utc.astimezone(settings().zone))
+    if said.reached:
+        return Waker("Sounder", f"at the kiln, heard on {day}; it needs no network", sure=True)
+    return Waker("Sounder", f"at the kiln, not heard on {day}", sure=False)
 
 
 def _is_troubled(channel: Channel) -> bool:

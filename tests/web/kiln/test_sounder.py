@@ -79,6 +79,22 @@ def test_a_trial_that_cannot_be_says_why(page, file, monkeypatch):
     assert "D17 can’t be switched (busy)." in answer.text or "D17 can&#39;t be switched (busy)." in answer.text
 
 
+def test_before_a_start_it_counts_only_once_it_was_heard(page, file, studio):
+    def said():
+        text = page().get("/start").text
+        return " ".join(text.split("Sounder")[1].split("</li>")[0].split())
+
+    assert "there is none at the kiln" in said()
+    file.write_text('[sounder]\npin = "D17"\n', encoding="utf-8")
+    assert "at the kiln, not tried yet" in said()
+    post(page(), "/answer", reached="no")
+    assert "at the kiln, not heard on" in said()
+    post(page(), "/answer", reached="yes")
+    assert "it needs no network" in said()
+    studio.say(None, trouble=[{"ailing": "sounder", "text": "D17 is busy."}])
+    assert "it does not work just now" in said()
+
+
 def test_what_the_daemon_says_of_the_sounder_stands_beside_it(page, file, studio):
     file.write_text('[sounder]\npin = "D17"\n', encoding="utf-8")
     studio.say(None, trouble=[{"ailing": "sounder", "text": "There is no sounder at the kiln. D17 is busy."}])
