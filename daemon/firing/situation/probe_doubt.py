@@ -2,10 +2,12 @@
 
 Four things make readings that say nothing of the kiln, though they look like temperatures: a reading that stands
 still to its last digit, one colder than any room, a step to where no air in the kiln can be, and a fall that no kiln
-makes. The first three are found by the watches, whose kinds say so (``Kind.disbelieves``). The last is found here. A closed kiln cools no faster than the
-smallest fibre kiln without power, with a time constant of ``FASTEST_TIME_S``. An open lid makes the air far colder at
-once, but never takes it below ``OPEN_SHARE`` of what brick and glass still have above the room. A reading below that,
-for ``_LASTS_S``, is not of the kiln: the probe fell out, or its wires touch outside.
+makes. The first three are found by the watches, whose kinds say so (``Kind.disbelieves``). The last is found here.
+
+A closed kiln cools no faster than the smallest fibre kiln without power, with a time constant of ``FASTEST_TIME_S``.
+An open lid makes the air far colder at once, but never takes it below ``OPEN_SHARE`` of what brick and glass still
+have above the room. A reading below that, for ``_LASTS_S``, is not of the kiln: the probe fell out, or its wires
+touch outside.
 
 Stretches without any reading are not counted here but in ``daemon.firing.trace.gaps``.
 """
