@@ -20,7 +20,7 @@ from daemon.store.database import open_database
 from daemon.store.photographs import FOLDER as PICTURES
 from daemon.store.photographs import is_shown
 from daemon.store.safety import elsewhere
-from daemon.store.safety.copies import by_name, check, copies_of, not_needed
+from daemon.store.safety.copies import Copy, by_name, check, copies_of, not_needed
 from daemon.store.safety.elsewhere import Known
 from daemon.store.stamps import stamp
 
@@ -67,7 +67,7 @@ def on_one_disk(one: Path, other: Path) -> bool:
 def take_everywhere(record: Path, places: Sequence[Elsewhere], now_s: Callable[[], float],
                     opener: Callable[[Elsewhere, Path, Callable[[], float]], Place] = open_place, *,
                     only_due: bool = False) -> dict[str, Known]:
-    """Take the newest copy beside the record to each place; return what is known of each then.
+    """Take the newest sound copy beside the record to each place; return what is known of each then.
 
     Parameters
     ----------
@@ -83,14 +83,13 @@ def take_everywhere(record: Path, places: Sequence[Elsewhere], now_s: Callable[[
         Leave out the places that have the newest copy already.
     """
     copies, data = copies_of(record), record.parent
-    if not copies:
-        return {}
-    copy, known = copies[-1], elsewhere.known(data)
+    known = elsewhere.known(data)
+    due = [place for place in places if not only_due or _is_due(known.get(place.spelt), copies)]
+    copy = _newest_in_order(copies) if due else None
     done: dict[str, Known] = {}
-    for place in places:
-        before = known.get(place.spelt)
-        if only_due and before is not None and before.copy == copy.path.name and not before.trouble:
-            continue
+    if copy is None:
+        return done
+    for place in due:
         try:
             take(opener(place, data, now_s), copy.path, _pictures(data))
             now = Known(place.called, copy.path.name, stamp(copy.made_utc))
@@ -103,6 +102,23 @@ def take_everywhere(record: Path, places: Sequence[Elsewhere], now_s: Callable[[
         elsewhere.keep(data, place.spelt, now)
         done[place.spelt] = now
     return done
+
+
+def _is_due(before: Known | None, copies: Sequence[Copy]) -> bool:
+    """Return whether a place lacks the newest copy."""
+    return before is None or bool(before.trouble) or (bool(copies) and before.copy != copies[-1].path.name)
+
+
+def _newest_in_order(copies: Sequence[Copy]) -> Copy | None:
+    """Return the newest copy that can still be read through: this computer's own disk may have damaged one since."""
+    for copy in reversed(copies):
+        try:
+            check(copy.path)
+        except (sqlite3.Error, UnicodeDecodeError) as err:
+            LOG.error("The copy %s is damaged: %s.", copy.path.name, err)
+            continue
+        return copy
+    return None
 
 
 def take(place: Place, copy: Path, pictures: Sequence[Path]) -> None:

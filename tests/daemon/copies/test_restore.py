@@ -146,6 +146,16 @@ def test_a_zip_with_a_flipped_bit_is_refused(record, copy_of, pictures, at):
     assert title(record) == "Bowl"
 
 
+def test_a_zip_that_was_packed_anew_with_something_else_in_it_is_refused(record, copy_of, pictures):
+    changed = io.BytesIO()
+    with zipfile.ZipFile(zipped(copy_of(), pictures)) as old, zipfile.ZipFile(changed, "w") as new:
+        for name in old.namelist():
+            new.writestr(name, b"\xff\xd8other" if name.endswith("aa11-whole.jpg") else old.read(name))
+    changed.seek(0)
+    with pytest.raises(NotTaken, match=r"aa11-whole\.jpg has other bytes than were put in"):
+        restore.from_file(changed, "x.zip", record)
+
+
 def test_another_zip_is_refused_and_leaves_no_file_outside(record, tmp_path):
     file = io.BytesIO()
     with zipfile.ZipFile(file, "w") as other:

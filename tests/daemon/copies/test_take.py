@@ -162,7 +162,7 @@ def test_the_copy_that_was_just_taken_is_never_the_one_that_is_dropped(stick, th
     newest = copy_of()  # number 1, on a computer that began to count anew
     for number in range(50, 60):
         (stick._top / mark_of(newest)).mkdir(parents=True, exist_ok=True)
-        shutil.copy(newest, stick._top / mark_of(newest) / name_of(number, NIGHT + timedelta(days=number)))
+        shutil.copy(newest, stick._top / mark_of(newest) / name_of(number, NIGHT + timedelta(days=number - 50)))
     take(stick, newest, [])
     assert newest.name in names(ours(there))
 
@@ -222,6 +222,16 @@ def test_only_what_the_night_left_over_is_due(record, stick, copy_of):
     copy_of(1)
     take_everywhere(record, [STICK], lambda: 0.0, opener, only_due=True)
     assert len(opened) == 2
+
+
+def test_a_copy_that_the_own_disk_damaged_is_passed_over_and_no_place_is_blamed(record, stick, there, copy_of):
+    good, bad = copy_of(), copy_of(1)
+    damaged = bytearray(bad.read_bytes())
+    damaged[5000:9000] = b"\xff" * 4000
+    bad.write_bytes(damaged)
+    [done] = take_everywhere(record, [STICK], lambda: 0.0, lambda *_: stick).values()
+    assert (done.copy, done.trouble) == (good.name, "")
+    assert bad.name not in names(ours(there))
 
 
 def test_one_place_that_fails_keeps_no_other_from_its_copy(record, stick, copy_of, monkeypatch):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -117,14 +118,23 @@ def test_an_answer_that_makes_no_sense_is_no_traceback(record, installed, name, 
 
 
 def test_one_that_hangs_is_ended_with_what_it_started(installed, tmp_path, monkeypatch):
-    installed("rclone", "import os, time\nif os.fork() == 0:\n"
+    installed("rclone", "import os, time\nif os.fork() == 0:\n    os.close(1)\n    os.close(2)\n"
               f"    open('{tmp_path}/child', 'w').write(str(os.getpid()))\ntime.sleep(60)")
     monkeypatch.setattr(tool, "LONGEST_S", 0.0)
     with pytest.raises(NotTaken, match="too slow: rclone took over 0 min"):
         tool.call("rclone’s nas:", ["rclone"], {}, longest_s=2.0)
     child = int((tmp_path / "child").read_text())
-    state = Path(f"/proc/{child}/stat")
-    assert not state.exists() or state.read_text().split()[2] == "Z"
+    assert any(is_gone(child) for _ in range(200))
+
+
+def is_gone(process):
+    """Return whether a process has ended; wait a moment where it has not."""
+    try:
+        state = Path(f"/proc/{process}/stat").read_text().split()[2]
+    except (FileNotFoundError, ProcessLookupError):
+        return True
+    time.sleep(0.02)
+    return state == "Z"
 
 
 def test_nothing_of_our_own_surroundings_is_handed_on(installed, monkeypatch):
