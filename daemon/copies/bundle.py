@@ -16,7 +16,7 @@ from daemon.store.safety.copies import by_name
 
 DIGESTS = "digests.json"
 """The last file in it: SHA-256 by name."""
-BLOCK_BYTES = 256 * 1024
+BLOCK_BYTES = 32 * 1024
 """Given out in one go. [chosen: bounds the memory of a small Pi]"""
 PICTURE = re.compile(r"[0-9a-z][0-9a-z-]{0,99}\.jpg")
 """The name of a photograph's file."""

@@ -28,6 +28,9 @@ UPLOADS_FROM_ONE, UPLOADS_FROM_ALL = 2, 4
 """Pictures under way at once, from one address and from all. [chosen: four bound the temporary folder]"""
 LOOK_EVERY_S = 1
 """How often the connections are looked over [s]. [chosen: before a fast line sends more than a few pictures]"""
+WAITING_BYTES = 1024 * 1024
+"""So much of an answer that is made piece by piece waits in memory at most [bytes]. Only the download of a copy is
+made so; waitress would keep 16 MB of it, in each of its threads. [chosen: a second on a home network]"""
 CHANNEL_TIMEOUT_S = 60
 """A connection that asks nothing is closed after this [s]. [chosen: a browser opens another one by itself]"""
 _LOOPBACK = frozenset({"127.0.0.1", "::1"})
@@ -139,4 +142,5 @@ def bound(server: Any, now_s: Callable[[], float], *, behind_proxy: bool) -> Non
 def adjustments() -> dict[str, int]:
     """Return what waitress itself is told, as arguments of ``create_server``."""
     return {"connection_limit": CONNECTIONS_FROM_ALL, "channel_timeout": CHANNEL_TIMEOUT_S,
-            "cleanup_interval": LOOK_EVERY_S, "inbuf_overflow": MAX_BODY_BYTES}
+            "cleanup_interval": LOOK_EVERY_S, "outbuf_high_watermark": WAITING_BYTES,
+            "inbuf_overflow": MAX_BODY_BYTES}

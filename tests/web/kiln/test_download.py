@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import http.client
 import io
+import re
 import zipfile
 from datetime import timedelta
 from hashlib import sha256
+from pathlib import Path
 
 import pytest
 
@@ -47,9 +50,27 @@ def test_a_damaged_newest_copy_is_passed_over(client, studio, copied):
 
 def test_one_is_sent_at_a_time_and_the_next_one_after_it(client, copied):
     assert client.get("/kiln/copy.zip", buffered=True).status_code == 200
+    assert client.head("/kiln/copy.zip", buffered=True).status_code == 200
     with download._ONE_AT_A_TIME:
         assert client.get("/kiln/copy.zip", buffered=True).status_code == 429
     assert client.get("/kiln/copy.zip", buffered=True).status_code == 200
+
+
+@pytest.mark.slow
+def test_a_large_download_takes_no_large_memory(real_server, studio, copied):
+    (studio.folder / "photographs" / "cc33-whole.jpg").write_bytes(bytes(40_000_000))
+
+    def highest_kb():
+        said = Path(f"/proc/{real_server.process.pid}/status").read_text()
+        return int(re.search(r"VmHWM:\s+(\d+)", said)[1])
+
+    before_kb = highest_kb()
+    for _ in range(2):
+        line = http.client.HTTPConnection("127.0.0.1", real_server.port, timeout=60)
+        line.request("GET", "/kiln/copy.zip", headers={"Host": "localhost"})
+        assert len(line.getresponse().read()) > 40_000_000
+        line.close()
+    assert highest_kb() - before_kb < 15_000  # by waitress's own settings it is 17 MB each time
 
 
 def test_without_a_copy_that_is_said(client, studio):
