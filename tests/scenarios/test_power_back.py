@@ -63,10 +63,15 @@ def test_a_firing_that_broke_off_stands_until_it_is_past_mending(fired):
     assert "Another day, from cold" in back.text.do
 
 
-def test_power_back_in_the_very_part_it_was_lost_in_wakes_by_the_climb(fired):
-    night = fired("full-fuse-6mm", "power-cut=40min@step1:ramp+2h")
+@pytest.mark.parametrize(("cut", "rank"), [
+    ("power-cut=40min@step1:ramp+2h", Rank.LOOK),  # at 455 °C a climb that broke off loses nothing
+    ("power-cut=40min@step1:ramp+150min", Rank.WAKE),  # at 565 °C
+])
+def test_power_back_in_the_very_part_it_was_lost_in_is_told_by_the_climb(fired, cut, rank):
+    night = fired("full-fuse-6mm", cut)
     (back,) = night.alerts("restarted")
-    assert 0.0 < back.woke_s - (night.fault_s() + 40 * MIN) <= 10 * MIN
+    assert back.rank is rank
+    assert 0.0 < back.raised_s - (night.fault_s() + 40 * MIN) <= 10 * MIN
     assert "kiln is reheating" in back.text.what
 
 

@@ -236,17 +236,38 @@ def test_where_the_plan_may_fall_freely_a_step_may_be_a_vent(from_c, by_k, stays
     kiln = Kiln(falls=FreeFall.POSSIBLE)
     kiln.go(600.0, from_c)
     kiln.go(60.0, from_c, from_c - by_k)
-    drop = kiln.go(150.0, from_c - by_k)
+    drop = kiln.go(150.0, from_c - by_k, from_c - by_k - 20.0)  # the air goes on falling
     assert (drop.stays, drop.not_air) == (stays, False)
     assert kiln.step.may_be_vent is may_be_vent
+
+
+@pytest.mark.parametrize(("c_per_h", "stays"), [
+    (0.0, True), (-60.0, True),  # the slowest kiln without power falls by (500 − 20) / 5 = 96 °C/h there
+    (-140.0, False), (-600.0, False),
+    (300.0, True), (600.0, False),  # it comes back faster than the elements of a brisk kiln heat
+])
+@pytest.mark.parametrize("falls", [FreeFall.POSSIBLE, FreeFall.CERTAIN])
+def test_no_vent_stands_still(falls, c_per_h, stays):
+    kiln = Kiln(falls=falls)
+    kiln.go(600.0, 700.0)
+    kiln.read(600.0, 500.0)
+    drop = kiln.go(150.0, 500.0, 500.0 + c_per_h / 24)
+    assert (drop is not None and drop.stays) is stays
+
+
+def test_air_that_turns_stands_still_for_a_moment_only():
+    kiln = Kiln(falls=FreeFall.POSSIBLE)
+    kiln.go(600.0, 700.0)
+    kiln.go(120.0, 600.0, 560.0)
+    assert not kiln.go(30.0, 560.0, 570.0).stays
 
 
 def test_no_vent_is_left_open_for_ten_minutes_with_the_air_below_the_annealing_range():
     kiln = Kiln(falls=FreeFall.POSSIBLE)
     kiln.go(600.0, 700.0)
     kiln.go(60.0, 700.0, 420.0)
-    assert not kiln.go(420.0, 420.0).stays
-    assert kiln.go(90.0, 420.0).stays
+    assert not kiln.go(420.0, 420.0, 360.0).stays
+    assert kiln.go(90.0, 360.0, 347.0).stays
 
 
 def test_a_small_step_never_stays_and_one_among_swings_is_none():
@@ -267,7 +288,7 @@ def test_a_vent_stays_one_when_the_fall_has_reached_the_hold():
     kiln.go(60.0, 700.0, 640.0)
     assert kiln.step.may_be_vent
     kiln.falls = FreeFall.NO
-    assert not kiln.go(300.0, 640.0).stays
+    assert not kiln.go(300.0, 640.0, 600.0).stays
     assert kiln.step.may_be_vent
     kiln.go(60.0, 700.0)
     assert not kiln.step.may_be_vent
