@@ -57,7 +57,7 @@ NOT_QUICK = (
     "daemon/lifecycle/test_storage_trouble.py", "daemon/lifecycle/test_auto_open.py",
     # other processes
     "simulations/commands/", "daemon/delivery/test_process.py", "daemon/test_cli.py", "systemd/",
-    "daemon/commands/test_daemon.py", "web/test_command.py",
+    "daemon/commands/test_daemon.py", "web/test_command.py", "web/pieces/test_reencoding_process.py",
     # a real broker, a memory-hard hash at each sign-in, independent solutions of the slab
     "daemon/delivery/test_sign_of_life.py", "web/security/test_access.py",
     "daemon/glass/test_reference.py", "daemon/glass/test_properties.py",
@@ -74,8 +74,8 @@ LONGEST_FIRST = (
     "scenarios/", "daemon/firing/test_invariance.py", "daemon/lifecycle/", "simulations/", "browser/", "web/test_",
 )
 """Folders and files below tests/ that take long, in the order in which they begin: none of them is to be the last."""
-SLOW_FIXTURES = {"fired", "slump", "after_slump", "told_studio"}
-"""A whole firing, simulated; hours of a daemon at work."""
+SLOW_FIXTURES = {"fired", "slump", "after_slump", "told_studio", "real_server"}
+"""A whole firing, simulated; hours of a daemon at work; the page in a process of its own."""
 
 
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:

@@ -23,6 +23,7 @@ def test_nobody_outside_the_group_may_read_and_a_stricter_owner_keeps_his_rule(t
     assert stat.S_IMODE((tmp_path / "kept").stat().st_mode) == after
 
 
+@pytest.mark.slow
 def test_the_record_that_a_daemon_makes_by_hand_is_not_for_everybody(tmp_path):
     data = tmp_path / "data"
     (tmp_path / "trace.csv").write_text("seconds,celsius,fault\n0,20,\n60,20,\n")

@@ -93,6 +93,7 @@ def test_an_address_is_read_from_the_input_and_never_shown(said, tmp_path, monke
     assert "channel.phone" not in said("list")[1]
 
 
+@pytest.mark.slow
 def test_a_running_daemon_works_with_a_change_without_a_new_process(tmp_path):
     import json
     import subprocess

@@ -74,6 +74,7 @@ def restic(record):
     return ResticPlace("restic’s offsite", file)
 
 
+@pytest.mark.slow
 def test_a_copy_by_rclone_is_read_back_and_thinned_out(record, copy_of, pictures, installed):
     home = installed("rclone", RCLONE_STAND_IN)
     (home / "holiday.jpg").write_text("mine")

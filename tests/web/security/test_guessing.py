@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+import pytest
+
 from tests.web.security.conftest import SAME, WORDS
 from web.security.rate_limit import GUESSES_FROM_ONE, LONG_FROM_ALL, LONG_FROM_ONE
 from web.security.wrong_tries import A_SLIP, MOST, WrongTries
@@ -23,6 +25,7 @@ def _guess_for(hours, guarded, studio):
     return looked_at
 
 
+@pytest.mark.slow
 def test_strangers_guess_thirty_times_an_hour_however_many_they_are(guarded, studio):
     looked_at = _guess_for(2, guarded, studio)
     assert 2 * LONG_FROM_ALL - 5 <= looked_at <= 2 * LONG_FROM_ALL
