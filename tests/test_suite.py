@@ -44,3 +44,16 @@ def not_quick() -> tuple[str, ...]:
 @pytest.mark.parametrize("name", not_quick())
 def test_what_is_named_as_not_quick_is_there(name):
     assert (Path(__file__).parent / name).exists()
+
+
+def test_what_is_made_once_for_all_tests_is_not_made_again(made_once):
+    made = []
+    for _ in range(2):
+        assert made_once("the suite's own", lambda: made.append("here") or [2, 3, 5]) == [2, 3, 5]
+    assert made == ["here"]
+
+
+def test_what_could_not_be_made_once_is_tried_again(made_once):
+    with pytest.raises(ZeroDivisionError):
+        made_once("the suite's own, in vain", lambda: 1 / 0)
+    assert made_once("the suite's own, in vain", lambda: 7) == 7
