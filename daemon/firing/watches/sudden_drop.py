@@ -69,6 +69,7 @@ KIND = Kind(
     examples=(
         Example(SuddenDrop(800.0, 700.0, 100.0), "at first"),
         Example(SuddenDrop(800.0, 700.0, 100.0, stays=True), "when it stays"),
+        Example(SuddenDrop(800.0, 60.0, 740.0, stays=True, not_air=True), "colder than air in the kiln can be"),
     ),
     on_delay_s=0.0, off_delay_s=30.0,
     explained_by=(Saying.PEEKED, Saying.VENTED),
