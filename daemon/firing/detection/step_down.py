@@ -5,13 +5,12 @@ from __future__ import annotations
 from math import sqrt
 from typing import NamedTuple
 
+from daemon.firing.detection.step_signs import is_no_air, stands_still, strays
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
-from daemon.firing.situation.natural_fall import FASTEST_TIME_H, SLOWEST_TIME_H
+from daemon.firing.situation.natural_fall import FASTEST_TIME_H
 from daemon.firing.situation.phase import FreeFall
-from daemon.firing.situation.probe_doubt import OPEN_SHARE
 from daemon.firing.trace.recent import Trail
 from daemon.glass.materials import Glass
-from daemon.regression import Line
 
 WAKE_AFTER_S = 120.0
 """A step that stands this long stays [s]. [chosen: longer than a look inside]"""
@@ -59,13 +58,6 @@ _GIVEN_BACK_S = 900.0
 [chosen: the air of the bench's kilns is back within ten minutes]"""
 _COLD_C = 100.0
 """Below this there is nothing to lose and no steady line [°C]. [common practice]"""
-_STILL_FOR_S, _SETTLES_IN_S, _STILL_READINGS = 60.0, 30.0, 4
-"""A reading stands still over so long [s], from so long after its step on [s], told by so many readings at least.
-[chosen: a bare wire has settled by then; shorter than WAKE_AFTER_S together]"""
-STRAYS_K, STRAYS_SDS = 3.0, 3.0
-"""A line leads nowhere whose readings are further from it, on average, than this [K] and so many standard deviations
-of the noise together. [tuned: by trial on the bench, study not kept]
-"""
 
 
 class Drop(NamedTuple):
@@ -93,6 +85,9 @@ class StepDown:
         self._slope = 0.0
         self._deepest_k = 0.0
         self._may_be_vent = self._not_air = self._is_still = False
+        self._free_s = self._back_s = float("-inf")
+        """When the plan last let the kiln fall freely, by the temperature read then; and when a step was last on its
+        way back [s]."""
         self._passed_s: float | None = None
         """When the last step began that was passed over, as a vent in a free fall [s]."""
         self.seen_s: float | None = None
@@ -109,14 +104,16 @@ class StepDown:
     def see(self, t_s: float, temp_c: float, trail: Trail, wander_k: float, *, falls: FreeFall) -> Drop | None:
         """Return the step down while the readings stand a step below where they were going.
 
-        A step to where no air can be (see _is_no_air) lasts until the readings come back: the probe failed. One that
-        stands still after it is no vent (see _stands_still). Any other may be a vent opened to cool fast. Where the
+        A step to where no air can be (see is_no_air) lasts until the readings come back: the probe failed. One that
+        stands still after it is no vent (see stands_still). Any other may be a vent opened to cool fast. Where the
         plan surely falls freely, that does not count. Where the plan may begin to fall freely at any minute, it
         counts but does not stay for VENT_S, however cold the air, nor later while it reads above the annealing range:
         it wakes nobody. Within and below that range nobody vents: a step out of it may stay.
         """
         self._follow(t_s, temp_c)
-        if self._passed_s is not None and _stands_still(t_s, self._passed_s, trail):
+        if falls is not FreeFall.NO:
+            self._free_s = t_s
+        if self._passed_s is not None and stands_still(t_s, self._passed_s, trail):
             self._since_s, self._passed_s = self._passed_s, None
         if self._since_s is None:
             if not self._begins(t_s, temp_c, trail, wander_k):
@@ -124,14 +121,13 @@ class StepDown:
             had_c = max(self._from_c, trail.temps[trail.index_at(self._since_s or 0.0)])
             self._under = (had_c - temp_c, temp_c, t_s + VENT_S + _GIVEN_BACK_S)
             self._began_s = t_s
-            if falls is FreeFall.CERTAIN and not _is_no_air(temp_c, self._from_c):
+            if falls is FreeFall.CERTAIN and not is_no_air(temp_c, self._from_c):
                 self._passed_s, self._since_s, self.vented_s = self._since_s, None, t_s
                 return None
         since_s = self._since_s if self._since_s is not None else t_s
         venting = self.vented_s is not None and t_s - self.vented_s < VENT_S
-        falls_freely = venting or (
-            falls is not FreeFall.NO and not self._low_c <= self._from_c <= self._high_c)
-        self._not_air = self._not_air or _is_no_air(max(temp_c, *trail.temps[-2:]), self._from_c)
+        falls_freely = venting or (self._free_s >= since_s and not self._low_c <= self._from_c <= self._high_c)
+        self._not_air = self._not_air or is_no_air(max(temp_c, *trail.temps[-2:]), self._from_c)
         self._may_be_vent = not self._not_air and not self._is_still and (self._may_be_vent or falls_freely)
         going_c = self._from_c + (0.0 if self._not_air else min(self._slope, 0.0) * (t_s - since_s))
         drop_k = going_c - temp_c
@@ -150,8 +146,11 @@ class StepDown:
         # No vent is left open through the annealing range.
         vented = self._may_be_vent and (temp_c >= self._low_c or lasted_s < VENT_S)
         is_down = drop_k >= max(_STAYS_LEAST_K, _STAYS_SHARE * self._deepest_k)  # else it is on its way back
-        self._is_still = self._is_still or (is_down and _stands_still(t_s, since_s, trail))
-        stays = lasted_s >= WAKE_AFTER_S and self._from_c >= self._low_c and is_down and not vented
+        if not is_down:
+            self._back_s = t_s
+        self._is_still = self._is_still or (is_down and stands_still(t_s, since_s, trail))
+        has_lasted = t_s - max(since_s, self._back_s) >= WAKE_AFTER_S
+        stays = has_lasted and self._from_c >= self._low_c and is_down and not vented
         return Drop(since_s, self._from_c, temp_c, drop_k, stays, self._not_air)
 
     @property
@@ -215,40 +214,3 @@ class StepDown:
             if line_c - trail.temps[i] < _ONSET_SHARE * drop_k:
                 return at_s, line_c, slope
         return t_s, going_c, slope
-
-
-def strays(line: Line, noise_k: float) -> bool:
-    """Return whether readings with noise ``noise_k`` [K] stray so far from their line that it leads nowhere.
-
-    Spikes, an open lid or a power cut lie in it: what it has for a slope is no rate.
-    """
-    return line.sse / (line.number - 2) > (STRAYS_K + STRAYS_SDS * noise_k) ** 2
-
-
-def _is_no_air(temp_c: float, kiln_c: float) -> bool:
-    """Return whether no air in a kiln at ``kiln_c`` [°C] is as cold as ``temp_c``, even under an open lid.
-
-    Wires that touch outside the kiln read so, and a probe that fell out. How fast the reading fell tells nothing: a
-    bare wire follows the air under a vent within ten seconds, too.
-    """
-    return temp_c < ASSUMED_ROOM_C + OPEN_SHARE * (kiln_c - ASSUMED_ROOM_C)
-
-
-def _stands_still(t_s: float, since_s: float, trail: Trail) -> bool:
-    """Return whether the readings stand still after a step down at ``since_s`` [s].
-
-    Under a vent in a fall without power the air goes on falling, at least as fast as the slowest kiln, until it comes
-    back. Where it does neither, the elements heat against an open lid, or the probe measures something else: its
-    wires touch in the wall.
-    """
-    window_s = max(_STILL_FOR_S, 2 * _STILL_READINGS * trail.step_s)
-    if t_s - window_s < since_s + _SETTLES_IN_S:
-        return False
-    halves = trail.line(t_s - window_s, t_s - window_s / 2), trail.line(t_s - window_s / 2)
-    for line in halves:  # a turn has a slope of nothing over the whole
-        if line is None or line.number < _STILL_READINGS or strays(line, trail.noise_k):
-            return False
-        above_k = max(0.0, line.mean_c - ASSUMED_ROOM_C) / 3600
-        if not -above_k / SLOWEST_TIME_H < line.slope_c_per_s < above_k / FASTEST_TIME_H:
-            return False
-    return True

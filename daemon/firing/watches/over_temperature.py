@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from daemon.firing.detection.runaway import since, unasked_climb
-from daemon.firing.detection.step_down import strays
+from daemon.firing.detection.step_signs import strays
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage
 from daemon.firing.plan.schedule import PlannedPart

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import pytest
 
-from daemon.firing.detection.step_down import StepDown, strays
+from daemon.firing.detection.step_down import StepDown
+from daemon.firing.detection.step_signs import strays
 from daemon.firing.situation.phase import FreeFall
 from daemon.firing.trace.recent import Trail
 from daemon.glass.materials import FAMILIES
@@ -253,6 +254,21 @@ def test_no_vent_stands_still(falls, c_per_h, stays):
     kiln.read(600.0, 500.0)
     drop = kiln.go(150.0, 500.0, 500.0 + c_per_h / 24)
     assert (drop is not None and drop.stays) is stays
+
+
+def test_a_vent_is_one_by_the_moment_it_was_opened_not_by_the_cold_air_later():
+    kiln = Kiln(falls=FreeFall.POSSIBLE)
+    kiln.go(600.0, 700.0)
+    kiln.go(10.0, 600.0, 500.0)  # too few readings for a step
+    kiln.falls = FreeFall.NO  # so cold, the plan falls freely no more
+    assert not kiln.go(240.0, 480.0, 430.0).stays
+
+
+def test_a_second_look_inside_begins_the_two_minutes_anew():
+    kiln = dropped(600.0, 50.0, for_s=60.0)
+    kiln.go(60.0, 560.0, 568.0)  # the lid is shut, and the air comes back
+    assert not kiln.go(60.0, 545.0).stays
+    assert kiln.go(120.0, 545.0).stays
 
 
 def test_air_that_turns_stands_still_for_a_moment_only():
