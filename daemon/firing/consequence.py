@@ -51,7 +51,7 @@ def _is_held(view: View, held_s: float) -> bool:
     anneal, progress = view.anneal, view.progress
     if anneal is None or progress is None:
         return False
-    # The follower may come late to a hold, or see none: after a fall without power the probe reads too low for a while.
+    # The follower may come late to a hold or see none: after a fall without power the probe reads too low at first.
     held_min = max(held_s / 60, progress.worth_min)
     if held_min < enough_min(view.thickness_mm, view.faces, anneal):
         return False
