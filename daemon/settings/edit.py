@@ -71,6 +71,9 @@ def _change(table: Any, name: str, value: Any) -> None:
 def _change_channel(document: tomlkit.TOMLDocument, source: str, key: str, value: Any) -> None:
     """Change a channel, add one, or take one out."""
     rows = document.get(_CHANNEL)
+    if isinstance(rows, list) and not rows:
+        del document[_CHANNEL]  # "channel = []" would keep any [[channel]] from being added below it
+        rows = None
     if rows is not None and not isinstance(rows, AoT):
         raise BadInput(source, "channel is not a list of [[channel]].", "Mend the file by hand first.")
     parts = channel_key(key)
@@ -81,6 +84,8 @@ def _change_channel(document: tomlkit.TOMLDocument, source: str, key: str, value
     if not field:
         if rows is not None and at is not None:
             del rows[at]
+        if not rows and _CHANNEL in document:
+            del document[_CHANNEL]
         return
     if rows is not None and at is not None:
         _change(rows[at], field, value)

@@ -107,6 +107,23 @@ def test_a_sounder_is_taken_out_by_its_last_pin(file):
     assert change(file, {"sounder.lamp_pin": None}).sounder is None
 
 
+def test_after_the_last_channel_was_taken_out_one_is_added_again(file):
+    assert change(file, {"channel.phone": None}).channels == ()
+    assert "channel" not in tomllib.loads(file.read_text(encoding="utf-8"))
+    added = change(file, {"channel.phone.address": "json://127.0.0.1:9/x"})
+    assert [channel.name for channel in added.channels] == ["phone"]
+
+
+def test_an_empty_list_of_channels_is_replaced_by_the_first_that_is_added(file):
+    rest = FILE.partition("[[channel]]")[0]
+    file.write_text(f"channel = []\n{rest}", encoding="utf-8")
+    assert parse_config(file.read_text(encoding="utf-8"), str(file), file.parent).channels == ()
+    added = change(file, {"channel.phone.address": "json://127.0.0.1:9/x"})
+    assert [channel.name for channel in added.channels] == ["phone"]
+    assert "channel = []" not in file.read_text(encoding="utf-8")
+    assert file.read_text(encoding="utf-8").startswith("# My kiln.\n[kiln]\n")
+
+
 def test_an_address_goes_into_a_file_that_only_the_service_reads(file):
     config = change(file, {"channel.Sister’s phone.address": " json://127.0.0.1:9/secret ",
                            "channel.Sister’s phone.after_min": "10"})
