@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from math import isfinite
 from typing import Any
@@ -13,6 +14,30 @@ LONGEST_LINE = 200
 for, and more]"""
 _LONGEST_SHOWN = 60
 """Characters of a wrong value that an error shows. [chosen: enough to find it again]"""
+_TWICE = "this name has a value further up already. Keep one of the two"
+_QUOTE = "the quote that ends a text is missing. Put one before it and one behind it, in the same line"
+_BACKSLASH = "a text holds a backslash. Write it twice, or put the text into single quotes"
+_HEADING = "a heading is not closed. Write it as [name], or as [[name]]"
+_LINE = "this is neither a heading, as [name], nor a setting, as name = value. Put # before a remark"
+_UNSEEN = "a character can't be seen or stand here. Type the line again"
+_PLAIN = (
+    (r"Cannot mutate immutable namespace \('(.+?)',.*", r"\1 has its value further up already, in a line \1 = …. "
+     "Keep one of the two"),
+    (r"Cannot declare \('(.+?)',.* twice", r"the heading \1 stands further up already. Put all its lines below one"),
+    (r"Cannot overwrite a value|Cannot redefine namespace .*|Duplicate inline table key .*", _TWICE),
+    (r"Expected '=' after.*", _LINE),
+    (r"Expected '\]+' at the end.*", _HEADING),
+    (r"Invalid statement|Invalid initial character.*", _LINE),
+    (r"Expected newline or end.*", "something stands behind the value. Put a text in quotes, and # before a remark"),
+    (r"Invalid value", "the value can't be read. Put a text in quotes; write a number with a point, without a unit"),
+    (r"Unterminated string|Illegal character '\\n'|Expected [\"']'.*|Found invalid character '\\n'", _QUOTE),
+    (r"Unescaped .*|Invalid hex value|Escaped character.*", _BACKSLASH),
+    (r"Unclosed array", "a list lacks a comma or its ]. Write it as [1, 2]"),
+    (r"Unclosed inline table", "a table in braces lacks a comma or its }. Write it as { a = 1, b = 2 }"),
+    (r"Invalid date or datetime", "there is no such day or time. Put it in quotes"),
+    (r"Illegal character.*|Found invalid character.*", _UNSEEN),
+)
+"""What the parser says, and the same in plain words with what to do."""
 
 
 def read_toml(text: str, source: str, remedy: str) -> dict[str, Any]:
@@ -35,11 +60,21 @@ def read_toml(text: str, source: str, remedy: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as err:
-        raise BadInput(source, f"not readable as TOML: {err}.", remedy) from None
+        raise BadInput(source, f"not readable as TOML: {_in_plain_words(str(err))}.", remedy) from None
     except ValueError:
         raise BadInput(source, "not readable as TOML: a number has thousands of digits.", remedy) from None
     except RecursionError:
         raise BadInput(source, "not readable as TOML: lists or tables are nested too deeply.", remedy) from None
+
+
+def _in_plain_words(said: str) -> str:
+    """Return what the parser says with the line first; as it says it where its words are new."""
+    found = re.fullmatch(r"(.*) \(at (?:(line \d+), column \d+|end of document)\)", said, re.DOTALL)
+    if found is None:
+        return said
+    told = next((re.sub(pattern, plain, found[1]) for pattern, plain in _PLAIN if re.fullmatch(pattern, found[1])),
+                found[1])
+    return f"{found[2] or 'the last line'}: {told}"
 
 
 def finite(value: object) -> float | None:

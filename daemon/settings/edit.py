@@ -11,8 +11,10 @@ from tomlkit.items import AoT, Table
 
 from daemon.errors import BadInput
 from daemon.settings.keys import channel_key
+from daemon.toml import read_toml
 
 _CHANNEL = "channel"
+_BY_HAND = "Mend the file by hand first."
 
 
 def with_settings(text: str, source: str, changes: Mapping[str, Any]) -> str:
@@ -33,10 +35,11 @@ def with_settings(text: str, source: str, changes: Mapping[str, Any]) -> str:
     BadInput
         Where the text is no TOML, or a section in it is something else.
     """
+    read_toml(text, source, _BY_HAND)  # whose words are plain
     try:
         document = tomlkit.parse(text)
     except (TOMLKitError, ValueError, RecursionError) as err:
-        raise BadInput(source, f"not readable as TOML: {err}.", "Mend the file by hand first.") from None
+        raise BadInput(source, f"not readable as TOML: {err}.", _BY_HAND) from None
     for key, value in changes.items():
         if key.startswith(f"{_CHANNEL}."):
             _change_channel(document, source, key, value)
@@ -57,7 +60,7 @@ def _table(document: tomlkit.TOMLDocument, source: str, section: str, *, make: b
         document.add(section, tomlkit.table())
         found = document[section]
     if not isinstance(found, Mapping):
-        raise BadInput(source, f"[{section}] is not a section.", "Mend the file by hand first.")
+        raise BadInput(source, f"[{section}] is not a section.", _BY_HAND)
     return found
 
 
@@ -75,7 +78,7 @@ def _change_channel(document: tomlkit.TOMLDocument, source: str, key: str, value
         del document[_CHANNEL]  # "channel = []" would keep any [[channel]] from being added below it
         rows = None
     if rows is not None and not isinstance(rows, AoT):
-        raise BadInput(source, "channel is not a list of [[channel]].", "Mend the file by hand first.")
+        raise BadInput(source, "channel is not a list of [[channel]].", _BY_HAND)
     parts = channel_key(key)
     name, field = parts or (key.removeprefix(f"{_CHANNEL}."), "")
     if not parts and key.endswith(".url_file"):

@@ -20,6 +20,26 @@ def test_what_is_no_toml_is_refused_with_the_file_and_the_remedy(text):
     assert refused.value.remedy == "Do this."
 
 
+@pytest.mark.parametrize(("text", "told"), [
+    ("channel = []\n[[channel]]\n", "line 2: channel has its value further up already, in a line channel = …."),
+    ("[kiln]\n[kiln]\n", "line 2: the heading kiln stands further up already. Put all its lines below one."),
+    ("a = 1\na = 2\n", "line 2: this name has a value further up already."),
+    ("\nkiln name\n", "line 2: this is neither a heading, as [name], nor a setting, as name = value."),
+    ("[kiln\n", "line 1: a heading is not closed."),
+    ("a = 1 kg\n", "line 1: something stands behind the value. Put a text in quotes"),
+    ("a = Kiln\n", "line 1: the value can't be read. Put a text in quotes"),
+    ('a = "x\nb = 1\n', "line 1: the quote that ends a text is missing."),
+    ('a = "x', "the last line: the quote that ends a text is missing."),
+    ('a = "C:\\path"\n', "line 1: a text holds a backslash."),
+    ("a = [1 2]\n", "line 1: a list lacks a comma or its ]."),
+    ('a = "\x01"\n', "line 1: a character can't be seen or stand here."),
+])
+def test_what_is_no_toml_is_told_with_its_line_in_plain_words(text, told):
+    with pytest.raises(BadInput) as refused:
+        read_toml(text, "odd.toml", "Do this.")
+    assert refused.value.problem.startswith(f"not readable as TOML: {told}")
+
+
 @pytest.mark.parametrize("value", [True, False, "3", None, [3], float("nan"), float("inf"), 10**400, HUGE_HEX],
                          ids=lambda value: type(value).__name__)
 def test_only_a_finite_number_is_a_number(value):
