@@ -85,7 +85,8 @@ def open_probe(kind: str, settings: Mapping[str, Any], now_s: Callable[[], float
 
     def attempt() -> Thermocouple:
         if wrong:
-            raise BadInput("[probe]", wrong)
+            where, colon, what = wrong.partition(": ")  # it names the setting itself
+            raise BadInput(where, what) if colon else BadInput("[probe]", wrong)
         return chosen(Fields(settings, "[probe] "), now_s)
 
     try:

@@ -89,15 +89,17 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
     ------
     BadInput
         Where a folder, the file or a probe that is no real one can't be used, with the remedy. A real probe is
-        waited for, and page and channels say that nothing is watched.
+        waited for, as is any whose lines in the settings are wrong; page and channels say that nothing is watched.
     """
+    for told in config.trouble:
+        LOG.error("%s", " ".join(told.split()))  # in one line
     _make(folders.data)
     _make(folders.run)
     with only_one(folders.data), contextlib.ExitStack() as open_things:
         clock = _clock(config, folders, speed)
         journal = _journal(folders.data / DATABASE_NAME, clock.utc())
         probe = open_probe(config.probe.kind, config.probe.settings, clock.now_s, wrong=config.probe.trouble,
-                           stubborn=config.probe.kind == "max31856")
+                           stubborn=config.probe.kind == "max31856" or bool(config.probe.trouble))
         place = Place(config.kiln_name, probe.name, config.probe.thermocouple_type,
                       invented=config.probe.kind == "bench")
         watch = Watch(clock, journal, place, config, folders.data / CHECKPOINT_NAME)

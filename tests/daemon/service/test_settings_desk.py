@@ -15,6 +15,7 @@ from daemon.service.ask_settings import ask_settings
 from daemon.service.assembly import Folders, run_daemon
 from daemon.service.settings_desk import SettingsDesk
 from daemon.settings.config import Config, Probe, read_config
+from daemon.settings.last_good import COPY_NAME, usable_settings
 from daemon.store.stamps import stamp
 
 
@@ -120,6 +121,22 @@ def test_a_running_daemon_takes_the_change_renames_its_kiln_and_asks_to_be_start
     # An address is a secret: it is in its file, and nowhere in the record.
     assert b"hush" not in Path(tmp_path / "lehrling.db").read_bytes()
     assert "hush" not in file.read_text(encoding="utf-8")
+
+
+def test_the_log_names_a_file_that_cannot_be_used_and_why_in_one_line(file, tmp_path, caplog):
+    good = '[probe]\nkind = "bench"\n'
+    (tmp_path / COPY_NAME).write_text(good, encoding="utf-8")
+    file.write_text(f'{good}[owner]\nunit = "K"\n', encoding="utf-8")
+    run_daemon(usable_settings(file, tmp_path), Folders(tmp_path, tmp_path), 1.0, lambda: True)
+    (told,) = [record.getMessage() for record in caplog.records if record.levelname == "ERROR"]
+    assert f"{file}: these settings can't be used: [owner] unit: 'K' is unknown." in told
+    assert "\n" not in told
+
+
+def test_a_bench_whose_lines_are_wrong_leaves_the_daemon_up_as_a_real_probe_does(file, tmp_path, caplog):
+    file.write_text('[probe]\nkind = "bench"\nthermocouple_type = "Q"\n', encoding="utf-8")
+    run_daemon(usable_settings(file, tmp_path), Folders(tmp_path, tmp_path), 1.0, lambda: True)
+    assert "The probe can't be opened: [probe] thermocouple_type: 'Q' is unknown." in caplog.text
 
 
 def test_a_kiln_keeps_its_firings_under_a_new_name(file, tmp_path, empty_database):
