@@ -17,7 +17,6 @@ from daemon.commands.folders import (
 from daemon.subcommand import Command
 
 if TYPE_CHECKING:
-    import socket
     from collections.abc import Callable
     from datetime import tzinfo
 
@@ -102,6 +101,7 @@ def _serve(settings: Settings, host: str, port: int, fresh: Callable[[], Setting
 
     from daemon.errors import BadInput
     from daemon.settings.change import file_mark
+    from daemon.settings.page_address import host_at_fault, listen
     from web.app import create_app
     from web.kiln import rehearsal
     from web.pieces.photographs import MOST_SENT
@@ -114,9 +114,11 @@ def _serve(settings: Settings, host: str, port: int, fresh: Callable[[], Setting
     app = Reloading(lambda: create_app(fresh()), lambda: file_mark(file))
     # Bound here and not by waitress, which leaves its pieces lying about where binding fails.
     try:
-        listening = _listen(host, port)
+        listening = listen(host, port)
     except OSError as error:
-        raise BadInput(f"--host {host} --port {port}", f"can’t be used: {error.strerror}.",
+        if wrong := host_at_fault(error):
+            raise BadInput(f"--host {host}", *wrong) from None
+        raise BadInput(f"--port {port}", f"can’t be used at {host}: {error.strerror}.",
                        "Give another one, such as --port 8081, or end what listens there.") from None
     server = waitress.create_server(
         app, sockets=[listening], threads=THREADS, max_request_body_size=MOST_SENT + MAX_BODY_BYTES,
@@ -146,21 +148,6 @@ def proxy_of(settings: Settings) -> dict[str, Any]:
         return {}
     return {"trusted_proxy": "127.0.0.1", "trusted_proxy_count": 1,
             "trusted_proxy_headers": {"x-forwarded-for", "x-forwarded-proto"}}
-
-
-def _listen(host: str, port: int) -> socket.socket:
-    import socket
-
-    family, kind, _, _, address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0]
-    listening = socket.socket(family, kind)
-    try:
-        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        listening.bind(address)
-        listening.listen(128)
-    except OSError:
-        listening.close()
-        raise
-    return listening
 
 
 def _leave(number: int, _frame: object) -> None:

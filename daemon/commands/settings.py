@@ -99,12 +99,25 @@ def _change(args: argparse.Namespace) -> int:
     changes: Changes = _pairs(args.words) if is_set else dict.fromkeys(args.keys)
     refuse_root(args.data, os.geteuid())
     heard = ask_settings(settings_file(args), args.run_dir, changes)
-    sys.stdout.write(f"{'Kept' if is_set else 'Taken out'}. " + (
-        "Lehrling works with it from now on.\n" if heard else
-        "lehrling daemon does not run here; it works with it from its next start on.\n"))
+    sys.stdout.write(f"{'Kept' if is_set else 'Taken out'}. {_from_when(changes, heard=heard)}\n")
     for warning in _warnings(args, changes):
         sys.stdout.write(f"{warning}\n")
     return 0
+
+
+def _from_when(changes: Mapping[str, str | None], *, heard: bool) -> str:
+    """Return from when on Lehrling works with what was changed, as sentences."""
+    from daemon.settings.keys import AT_NEXT_START
+
+    later = [key for key in changes if key in AT_NEXT_START]
+    said = []
+    if len(later) < len(changes):
+        said.append("Lehrling works with it from now on." if heard else
+                    "lehrling daemon does not run here; it works with it from its next start on.")
+    if later:
+        said.append(f"The page works with {' and '.join(later)} from its next start on: "
+                    "sudo systemctl restart lehrling-web")
+    return " ".join(said)
 
 
 def _pairs(words: list[str]) -> dict[str, str]:
@@ -125,14 +138,18 @@ def _pairs(words: list[str]) -> dict[str, str]:
 
 
 def _warnings(args: argparse.Namespace, changes: Mapping[str, str | None]) -> list[str]:
-    """Return a sentence for each file that was named now and is not there yet."""
+    """Return a sentence for each file that was named now and is not there yet, and for a host that can't be used."""
     from daemon.settings.config import read_config
     from daemon.settings.named_files import missing
+    from daemon.settings.page_address import host_doubt
 
     try:
-        return [said for key, said in missing(read_config(settings_file(args))).items() if key in changes]
+        config = read_config(settings_file(args))
     except BadInput:
         return []  # this user may not read the file
+    said = [said for key, said in missing(config).items() if key in changes]
+    doubt = host_doubt(config.page.host) if "page.host" in changes else ""
+    return [*said, doubt] if doubt else said
 
 
 def _value(said: Mapping[str, Any], key: str) -> Any:

@@ -56,6 +56,8 @@ KEYS: Mapping[str, Key] = {
     "sounder.active_low": Key("flag", "false", "true for many relay boards"),
 }
 """By section and name."""
+AT_NEXT_START = ("page.host", "page.port", "page.behind_tls")
+"""What the page works with from its next start on; with all others it works at once."""
 CHANNEL_KEYS: Mapping[str, Key] = {
     "address": Key("address", "needed", "where messages go, as apprise spells it; kept in a file of its own"),
     "ranks": Key("texts", "wake, look", "wake, look or both"),

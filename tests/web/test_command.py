@@ -51,6 +51,13 @@ def test_what_cannot_be_used_is_named(tmp_path, given):
     assert told.value.remedy
 
 
+def test_a_host_that_cannot_be_used_is_named_and_not_the_port(tmp_path):
+    with pytest.raises(BadInput) as told:
+        COMMAND.run(_args("--data", str(tmp_path), "--run", str(tmp_path), "--host", "192.0.2.1"))
+    assert told.value.text.startswith("--host 192.0.2.1: this is no address of this computer.")
+    assert "port" not in told.value.text
+
+
 def test_a_folder_that_cannot_be_written_is_named(tmp_path, monkeypatch):
     def refuse(*_: object) -> int:
         raise PermissionError(13, "Permission denied")

@@ -68,6 +68,16 @@ def test_a_file_that_is_not_there_yet_is_kept_with_a_warning(said, tmp_path):
     assert "There is no" not in said("set", "alive.url_file", "alive.url")[1]
 
 
+def test_a_host_that_the_page_cannot_use_is_kept_with_a_warning_and_waits_for_the_next_start(said):
+    code, out, _ = said("set", "page.host", "192.0.2.7", "page.port", "8090")  # RFC 5737: nobody's address
+    assert code == 0
+    first, second = out.splitlines()
+    assert first == ("Kept. The page works with page.host and page.port from its next start on: "
+                     "sudo systemctl restart lehrling-web")
+    assert second.startswith("The page can't listen at 192.0.2.7 now: this is no address of this computer.")
+    assert "can't listen" not in said("set", "page.host", "127.0.0.1")[1]
+
+
 def test_a_bus_that_is_not_there_is_kept_with_a_warning(said):
     code, out, _ = said("set", "probe.bus", "/dev/spidev9.7")
     assert code == 0
