@@ -92,17 +92,30 @@ def _change(args: argparse.Namespace) -> int:
     """Change settings together, by way of the daemon where it runs."""
     import os
 
+    from daemon.service import sounder_word
     from daemon.service.ask_settings import ask_settings
     from daemon.settings.change import Changes
 
     is_set = args.action == "set"
     changes: Changes = _pairs(args.words) if is_set else dict.fromkeys(args.keys)
     refuse_root(args.data, os.geteuid())
+    before = sounder_word.before_change(args.run_dir)
     heard = ask_settings(settings_file(args), args.run_dir, changes)
     sys.stdout.write(f"{'Kept' if is_set else 'Taken out'}. {_from_when(changes, heard=heard)}\n")
+    if sounder_word.is_set(changes):
+        word = sounder_word.after_change(args.run_dir, before) if heard else sounder_word.Word("not tried")
+        sys.stdout.write(f"{_SOUNDER[word.found]}{word.why and ' ' + word.why}\n")
     for warning in _warnings(args, changes):
         sys.stdout.write(f"{warning}\n")
     return 0
+
+
+_SOUNDER = {
+    "opened": "The daemon has opened the sounder. Hear it: lehrling alerts test --channel sounder",
+    "not opened": "But the daemon could not open the sounder, so it will not wake you.",
+    "not tried": "The sounder was not tried yet. Once lehrling daemon runs: lehrling alerts test --channel sounder",
+}
+"""What is said of a sounder that was set."""
 
 
 def _from_when(changes: Mapping[str, str | None], *, heard: bool) -> str:

@@ -86,7 +86,11 @@ def page(form: Form) -> str:
 
 
 _KEPT = {"yes": "Saved.", "later": "Saved. The watch does not run just now; it works with it from its next start on.",
-         "gone": "Taken out."}
+         "gone": "Taken out.",
+         "unopened": "Saved. But the watch could not open the sounder, so it will not wake you. Why stands below.",
+         "unknown": "Saved. Whether the watch can open the sounder is not known yet. Sound it below.",
+         "untried": "Saved. The watch does not run just now, so the sounder was not tried. Sound it once the watch "
+                    "runs."}
 
 
 @BLUEPRINT.post("/reach/add")

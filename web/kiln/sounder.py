@@ -10,6 +10,7 @@ from werkzeug.wrappers import Response
 from daemon.errors import BadInput
 from daemon.fields import Fields
 from daemon.notify import reached
+from daemon.service import sounder_word
 from daemon.service.try_sounder import try_sounder
 from hw.sounder import read_gpio_settings
 from web import words
@@ -32,13 +33,20 @@ def keep() -> Response | tuple[str, int]:
         return notifications.page(form), 400
     active_low = "true" if is_there and form["active_low"] == "yes" else None
     changes = {**{f"sounder.{name}": pin or None for name, pin in pins.items()}, "sounder.active_low": active_low}
+    run_dir = settings().run_dir
+    before = sounder_word.before_change(run_dir)
     try:
         heard = settings_form.ask(changes)
     except BadInput as err:
         form.wrong["pin"] = words.bound(err.text)
         return notifications.page(form), 409
-    kept = "gone" if not is_there else "yes" if heard else "later"
+    kept = "gone" if not is_there else "untried" if not heard else _KEPT[
+        sounder_word.after_change(run_dir, before).found]
     return redirect(url_for("notifications.show", kept=kept, _anchor="sounder"), code=303)
+
+
+_KEPT = {"opened": "yes", "not opened": "unopened", "not tried": "unknown"}
+"""What is said of a change that the daemon took, by what became of the sounder."""
 
 
 def _named(typed: str) -> str:

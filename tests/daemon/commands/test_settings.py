@@ -78,6 +78,21 @@ def test_a_host_that_the_page_cannot_use_is_kept_with_a_warning_and_waits_for_th
     assert "can't listen" not in said("set", "page.host", "127.0.0.1")[1]
 
 
+def test_a_sounder_that_was_set_while_no_daemon_runs_was_not_tried(said):
+    code, out, _ = said("set", "sounder.pin", "D17")
+    assert (code, "The sounder was not tried yet." in out) == (0, True)
+    assert "not tried" not in said("unset", "sounder.pin")[1]
+
+
+def test_a_sounder_that_the_daemon_could_not_open_is_told_in_the_same_answer(said, monkeypatch):
+    from daemon.service import ask_settings, sounder_word
+
+    monkeypatch.setattr(ask_settings, "ask_settings", lambda *asked: True)
+    monkeypatch.setattr(sounder_word, "after_change", lambda *asked: sounder_word.Word("not opened", "D17 is busy."))
+    assert said("set", "sounder.pin", "D17")[1].splitlines()[1] == (
+        "But the daemon could not open the sounder, so it will not wake you. D17 is busy.")
+
+
 def test_a_bus_that_is_not_there_is_kept_with_a_warning(said):
     code, out, _ = said("set", "probe.bus", "/dev/spidev9.7")
     assert code == 0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from daemon.errors import BadInput
+from daemon.service.sounder_word import Word
 from daemon.settings.config import read_config
 from web.kiln import sounder as module
 
@@ -52,6 +53,22 @@ def test_a_pin_that_cannot_be_is_told_beside_its_field_and_not_kept(page, file, 
     assert told in beside
     assert 'value="' + typed[field] in answer.text
     assert read_config(file).sounder is None
+
+
+@pytest.mark.parametrize(("found", "told"), [
+    ("opened", "Saved."), ("not opened", "the watch could not open the sounder, so it will not wake you."),
+    ("not tried", "Whether the watch can open the sounder is not known yet."),
+])
+def test_the_answer_says_whether_the_watch_could_open_it(page, monkeypatch, found, told):
+    monkeypatch.setattr(module.settings_form, "ask", lambda changes: True)
+    monkeypatch.setattr(module.sounder_word, "after_change", lambda run_dir, before: Word(found))
+    client = page()
+    assert told in client.get(post(client, pin="D17", lamp_pin="").location).text
+
+
+def test_the_answer_says_that_it_was_not_tried_where_no_watch_runs(page):
+    client = page()
+    assert "so the sounder was not tried" in client.get(post(client, pin="D17", lamp_pin="").location).text
 
 
 def test_a_trial_asks_whether_it_was_heard_and_keeps_the_answer(page, file, monkeypatch):
