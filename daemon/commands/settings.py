@@ -151,16 +151,16 @@ def _pairs(words: list[str]) -> dict[str, str]:
 
 
 def _warnings(args: argparse.Namespace, changes: Mapping[str, str | None]) -> list[str]:
-    """Return a sentence for each file that was named now and is not there yet, and for a host that can't be used."""
+    """Return a sentence for each file, folder and host that was named now and can't serve yet."""
     from daemon.settings.config import read_config
-    from daemon.settings.named_files import missing
+    from daemon.settings.named_files import doubts
     from daemon.settings.page_address import host_doubt
 
     try:
         config = read_config(settings_file(args))
     except BadInput:
         return []  # this user may not read the file
-    said = [said for key, said in missing(config).items() if key in changes]
+    said = [said for key, said in doubts(config, args.data) if key in changes]
     doubt = host_doubt(config.page.host) if "page.host" in changes else ""
     return [*said, doubt] if doubt else said
 

@@ -9,8 +9,9 @@ from pathlib import Path
 
 from daemon.copies.place import PICTURES, TOP, NotTaken, Stored
 from daemon.copies.tool import call
+from daemon.settings.elsewhere import RCLONE_FILE
 
-SETTINGS = "rclone.conf"
+SETTINGS = RCLONE_FILE
 """rclone's own settings, in the data folder."""
 _NO_FOLDER = 3
 """Its exit code for a folder that is not there. [source: rclone documentation, "Exit code"]"""

@@ -15,9 +15,10 @@ from typing import Any, NamedTuple
 from daemon.copies.place import TOP, NotTaken, Stored
 from daemon.copies.tool import call
 from daemon.files import read_text
+from daemon.settings.elsewhere import RESTIC_ENDING
 from daemon.store.safety.copies import Copy, by_name
 
-ENDING = ".restic"
+ENDING = RESTIC_ENDING
 """Of the file in the data folder that holds restic's variables, a line each: ``RESTIC_REPOSITORY=…``."""
 _VARIABLE = re.compile(r"\s*((?:RESTIC|AWS|B2|AZURE|GOOGLE|OS|ST|RCLONE)_[A-Z0-9_]+)=(.*)")
 _NEEDED = ("RESTIC_REPOSITORY", "RESTIC_PASSWORD")

@@ -15,6 +15,8 @@ WAYS = "usb:LABEL, /a/folder, restic:NAME or rclone:REMOTE:PATH"
 """How places are spelt."""
 MOST = 8
 """Places at most. [chosen: each is written and read back in one night]"""
+RESTIC_ENDING, RCLONE_FILE = ".restic", "rclone.conf"
+"""In the data folder: the ending of a file with restic's variables, and the file with rclone's remotes."""
 _LABEL = re.compile(r"[^/\s\\](?:[^/\\]{0,38}[^/\s\\])?")
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,39}")
 _REMOTE = re.compile(r"[A-Za-z0-9_][A-Za-z0-9_. -]{0,39}:(?!.*\.\.)[^\n]*")

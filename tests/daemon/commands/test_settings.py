@@ -93,6 +93,11 @@ def test_a_sounder_that_the_daemon_could_not_open_is_told_in_the_same_answer(sai
         "But the daemon could not open the sounder, so it will not wake you. D17 is busy.")
 
 
+def test_a_place_for_copies_that_cannot_take_one_is_kept_with_a_warning(said, tmp_path):
+    code, out, _ = said("set", "copies.elsewhere", str(tmp_path / "copies"))
+    assert (code, "copies lies inside the data folder" in out) == (0, True)
+
+
 def test_a_bus_that_is_not_there_is_kept_with_a_warning(said):
     code, out, _ = said("set", "probe.bus", "/dev/spidev9.7")
     assert code == 0
