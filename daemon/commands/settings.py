@@ -99,6 +99,11 @@ def _change(args: argparse.Namespace) -> int:
     is_set = args.action == "set"
     changes: Changes = _pairs(args.words) if is_set else dict.fromkeys(args.keys)
     refuse_root(args.data, os.geteuid())
+    if not is_set and (unset := _not_set(args)):
+        sys.stdout.write(f"Nothing was set of {', '.join(unset)}.\n")
+        changes = {key: None for key in changes if key not in unset}
+        if not changes:
+            return 0
     before = sounder_word.before_change(args.run_dir)
     heard = ask_settings(settings_file(args), args.run_dir, changes)
     sys.stdout.write(f"{'Kept' if is_set else 'Taken out'}. {_from_when(changes, heard=heard)}\n")
@@ -108,6 +113,28 @@ def _change(args: argparse.Namespace) -> int:
     for warning in _warnings(args, changes):
         sys.stdout.write(f"{warning}\n")
     return 0
+
+
+def _not_set(args: argparse.Namespace) -> list[str]:
+    """Return which of the settings to take out do not stand in the file; none where it can't be read.
+
+    Raises
+    ------
+    BadInput
+        Where a channel is to be taken out that is none: its name is mistyped.
+    """
+    from daemon.settings.keys import channel_key, known
+
+    try:
+        said = _said(args)
+    except BadInput:
+        return []  # what is asked next tells why
+    names = {row.get("name") for row in said.get("channel", ())}
+    for key in args.keys:
+        if key.startswith("channel.") and not channel_key(key) and key.removeprefix("channel.") not in names:
+            raise BadInput(key[:60], "there is no such channel.", "lehrling settings list names all.")
+    return [key for key in dict.fromkeys(args.keys)
+            if not key.startswith("channel.") and known(key) and _value(said, key) is None]
 
 
 _SOUNDER = {

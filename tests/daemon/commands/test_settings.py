@@ -98,6 +98,16 @@ def test_a_place_for_copies_that_cannot_take_one_is_kept_with_a_warning(said, tm
     assert (code, "copies lies inside the data folder" in out) == (0, True)
 
 
+def test_what_was_not_set_is_not_said_to_be_taken_out(said):
+    code, out, err = said("unset", "channel.nobody")
+    assert (code, out, "channel.nobody: there is no such channel." in err) == (2, "", True)
+    assert said("unset", "kiln.power_kw")[:2] == (0, "Nothing was set of kiln.power_kw.\n")
+    assert said("set", "kiln.currency", "€")[0] == 0
+    first, second = said("unset", "kiln.power_kw", "kiln.currency")[1].splitlines()
+    assert (first, second[:10]) == ("Nothing was set of kiln.power_kw.", "Taken out.")
+    assert said("unset", "kiln.colour")[0] == 2
+
+
 def test_a_bus_that_is_not_there_is_kept_with_a_warning(said):
     code, out, _ = said("set", "probe.bus", "/dev/spidev9.7")
     assert code == 0
