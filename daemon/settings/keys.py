@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 from daemon.errors import BadInput
 from daemon.toml import shown
+from daemon.typed_number import NOT_A_NUMBER, read_number
 
 Kind = Literal["text", "whole", "number", "flag", "texts", "address"]
 
@@ -109,9 +110,11 @@ def read_value(key: str, text: str) -> Any:
             raise BadInput(key, f"{shown(text)} is not a whole number.", "Write it in digits.")
         return int(text)
     if kind == "number":
-        if not re.fullmatch(r"\d{1,6}([.,]\d{1,6})?", text):
-            raise BadInput(key, f"{shown(text)} is not a number.", "Write it in digits, such as 3.6.")
-        return float(text.replace(",", "."))
+        number, wrong = read_number(text)
+        if number is None:
+            raise BadInput(key, f"{shown(text)} {wrong}", "Write it in digits, such as 3.6."
+                           if wrong == NOT_A_NUMBER else "")
+        return number
     if kind == "flag":
         if text.lower() not in {"true", "yes", "false", "no"}:
             raise BadInput(key, f"{shown(text)} is neither true nor false.", "Write true or false.")

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from datetime import time
-from math import isfinite
 from typing import Any
 
 from werkzeug.datastructures import MultiDict
 
+from daemon.typed_number import NOT_A_NUMBER, read_number
 from web.request.thickness import read_mm
 
 MAX_LINE = 120
@@ -68,16 +68,13 @@ class Form:
 
         ``unit`` may be empty, as of a price.
         """
-        typed = self[name].strip().replace(",", ".")
+        typed = self[name].strip()
         if not typed:
             return None
-        try:
-            value = float(typed)
-        except ValueError:
-            value = float("nan")
-        if not isfinite(value):
+        value, wrong = read_number(typed)
+        if value is None:
             write = f"a number of {unit}" if unit else "it in digits, such as 0.30"
-            self.wrong[name] = f"“{typed[:40]}” is not a number. Write {write}."
+            self.wrong[name] = f"“{typed[:40]}” {wrong}" + (f" Write {write}." if wrong == NOT_A_NUMBER else "")
             return None
         if not low <= value <= high:
             of = f" {unit}" if unit else ""

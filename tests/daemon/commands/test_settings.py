@@ -108,6 +108,10 @@ def test_what_was_not_set_is_not_said_to_be_taken_out(said):
     assert said("unset", "kiln.colour")[0] == 2
 
 
+def test_a_power_below_nought_is_told_as_outside_what_a_kiln_has(said):
+    assert "[kiln] power_kw: -3.0 is outside 0 to 200 kW." in said("set", "kiln.power_kw", "-3")[2]
+
+
 def test_a_bus_that_is_not_there_is_kept_with_a_warning(said):
     code, out, _ = said("set", "probe.bus", "/dev/spidev9.7")
     assert code == 0
