@@ -11,7 +11,7 @@ from daemon.errors import BadInput
 from daemon.subcommand import Command
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
 _KEY = "section and name, such as kiln.name or channel.phone.address"
 
@@ -106,9 +106,13 @@ def _change(args: argparse.Namespace) -> int:
             return 0
     before = sounder_word.before_change(args.run_dir)
     heard = ask_settings(settings_file(args), args.run_dir, changes)
-    sys.stdout.write(f"{'Kept' if is_set else 'Taken out'}. {_from_when(changes, heard=heard)}\n")
+    word = None
     if sounder_word.is_set(changes):
         word = sounder_word.after_change(args.run_dir, before) if heard else sounder_word.Word("not tried")
+    in_use = [key for key in changes
+              if not (word and word.found == "not opened" and key.startswith("sounder."))]
+    sys.stdout.write(" ".join(["Kept." if is_set else "Taken out.", *_from_when(in_use, heard=heard)]) + "\n")
+    if word:
         sys.stdout.write(f"{_SOUNDER[word.found]}{word.why and ' ' + word.why}\n")
     for warning in _warnings(args, changes):
         sys.stdout.write(f"{warning}\n")
@@ -145,19 +149,19 @@ _SOUNDER = {
 """What is said of a sounder that was set."""
 
 
-def _from_when(changes: Mapping[str, str | None], *, heard: bool) -> str:
-    """Return from when on Lehrling works with what was changed, as sentences."""
+def _from_when(changed: Sequence[str], *, heard: bool) -> list[str]:
+    """Return from when on Lehrling works with the settings that were changed, as sentences."""
     from daemon.settings.keys import AT_NEXT_START
 
-    later = [key for key in changes if key in AT_NEXT_START]
+    later = [key for key in changed if key in AT_NEXT_START]
     said = []
-    if len(later) < len(changes):
+    if len(later) < len(changed):
         said.append("Lehrling works with it from now on." if heard else
                     "lehrling daemon does not run here; it works with it from its next start on.")
     if later:
         said.append(f"The page works with {' and '.join(later)} from its next start on: "
                     "sudo systemctl restart lehrling-web")
-    return " ".join(said)
+    return said
 
 
 def _pairs(words: list[str]) -> dict[str, str]:

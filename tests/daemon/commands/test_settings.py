@@ -89,8 +89,8 @@ def test_a_sounder_that_the_daemon_could_not_open_is_told_in_the_same_answer(sai
 
     monkeypatch.setattr(ask_settings, "ask_settings", lambda *asked: True)
     monkeypatch.setattr(sounder_word, "after_change", lambda *asked: sounder_word.Word("not opened", "D17 is busy."))
-    assert said("set", "sounder.pin", "D17")[1].splitlines()[1] == (
-        "But the daemon could not open the sounder, so it will not wake you. D17 is busy.")
+    assert said("set", "sounder.pin", "D17")[1].splitlines() == [
+        "Kept.", "But the daemon could not open the sounder, so it will not wake you. D17 is busy."]
 
 
 def test_a_place_for_copies_that_cannot_take_one_is_kept_with_a_warning(said, tmp_path):
