@@ -21,9 +21,11 @@ from daemon.store.database import open_database
 
 LOG = logging.getLogger(__name__)
 FOLDER = "backups"
-NEWEST, WEEKS, MONTHS = 3, 4, 6
-"""The newest copies are kept, and the newest of each of so many weeks and months before. [chosen: a mistake is found
-within days, or when a season's work is looked through]"""
+DAYS, WEEKS, MONTHS = 3, 4, 6
+"""The newest copy is kept of each of so many days, weeks and months that have one. [chosen: a mistake is found within
+days, or when a season's work is looked through]"""
+_UNSET_BEFORE = 2020
+"""A copy of an earlier year was made while the clock was not set. [derived: no version of Lehrling is so old]"""
 STEP_PAGES = 256
 """Pages that a copy takes in one step: a megabyte; between two steps the watch gets its turn. [derived: pages of
 4096 bytes]"""
@@ -143,11 +145,33 @@ def check(copy: Path) -> None:
 
 
 def not_needed(copies: list[Copy]) -> list[Copy]:
-    """Return which copies, given in the order of making, are dropped."""
-    kept = set(copies[-NEWEST:])
+    """Return which copies, given in the order of making, are dropped.
+
+    Several copies of one day count as one, the newest: each was read through before an older one went. So somebody
+    who makes a copy again and again loses no earlier night.
+    """
+    kept = set(copies[-1:]) | _newest_of_days(copies)
     kept |= _newest_of_each(copies, WEEKS, lambda copy: copy.made_utc.isocalendar()[:2])
     kept |= _newest_of_each(copies, MONTHS, lambda copy: (copy.made_utc.year, copy.made_utc.month))
     return [copy for copy in copies if copy not in kept]
+
+
+def _newest_of_days(copies: list[Copy]) -> set[Copy]:
+    """Return the newest copy of each of the last days [UTC].
+
+    A clock that is not set begins on the same day at each start, so its copies tell no day. As many of them are kept
+    besides, until so many days have a copy that was made later.
+    """
+    days: dict[Hashable, Copy] = {}
+    unset: list[Copy] = []
+    for copy in reversed(copies):
+        if len(days) == DAYS:
+            break
+        if copy.made_utc.year >= _UNSET_BEFORE:
+            days.setdefault(copy.made_utc.date(), copy)
+        elif len(unset) < DAYS:
+            unset.append(copy)
+    return {*days.values(), *unset}
 
 
 def _newest_of_each(copies: list[Copy], most: int, span: Callable[[Copy], Hashable]) -> set[Copy]:

@@ -142,6 +142,15 @@ def test_they_are_thinned_out_by_day_week_and_month_as_at_home(stick, there, rec
     assert len(at_home) < 10
 
 
+def test_copies_taken_again_and_again_on_one_day_crowd_out_no_earlier_night_there(stick, record, copy_of):
+    for night in range(3):
+        take(stick, copy_of(night), [])
+    for hours in (3, 4, 5):
+        take(stick, make_copy(record, NIGHT + timedelta(days=2, hours=hours)), [])
+    [mark] = stick.marks()
+    assert sorted(name[16:26] for name in stick.stored(mark).copies) == ["2026-03-01", "2026-03-02", "2026-03-03"]
+
+
 def test_a_photograph_goes_when_it_was_removed_for_good_and_stays_when_only_its_file_is_lost(
         stick, there, record, copy_of, pictures):
     lost, removed = pictures

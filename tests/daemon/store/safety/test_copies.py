@@ -101,3 +101,21 @@ def test_a_clock_that_was_not_set_crowds_out_no_month():
     kept = [copy for copy in months + unset if copy not in not_needed(months + unset)]
     assert [copy.made_utc.month for copy in kept if copy.made_utc.year == 2026] == [2, 3, 4, 5, 6]
     assert len(kept) == 8
+
+
+def test_copies_made_again_and_again_on_one_day_crowd_out_no_earlier_night(record):
+    evening = NOW + timedelta(days=2, hours=15)
+    for utc in (NOW, NOW + timedelta(days=1), NOW + timedelta(days=2), *(
+            evening + timedelta(seconds=n) for n in range(4))):
+        newest = make_copy(record, utc)
+    assert [copy.made_utc.day for copy in copies_of(record)] == [1, 2, 3]
+    assert copies_of(record)[-1].path == newest
+
+
+def test_copies_made_again_and_again_with_a_clock_that_is_not_set_crowd_out_no_night():
+    nights = [Copy(n, NOW + timedelta(days=n), Path(f"{n}")) for n in (1, 2, 3)]
+    unset = [Copy(4 + n, datetime(1970, 1, 1, n, tzinfo=UTC), Path(f"u{n}")) for n in range(10)]
+    assert not_needed(nights + unset) == unset[:-3]
+    # Once three days have a later copy, one of them is left, as the newest of its week and month.
+    later = [Copy(20 + n, NOW + timedelta(days=n), Path(f"l{n}")) for n in (4, 5, 6)]
+    assert [copy for copy in unset[-3:] + later if copy not in not_needed(unset[-3:] + later)] == unset[-1:] + later
