@@ -5,8 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -21,8 +20,6 @@ NOT_TAKEN = 1
 """Exit code where a place has no new copy. [chosen: as a trial alert that was not delivered; 2 is bad input]"""
 _NICEST = 19
 """Priority of the work: whatever else this computer does comes first. [source: POSIX, nice: the largest is 19]"""
-_LOCK = "copies-elsewhere.lock"
-"""Held by whoever takes copies, in the data folder."""
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -38,6 +35,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
                       help="a place such as usb:KILN, or a file; without it a copy beside the record")
     back.add_argument("--copy", metavar="NAME", default="", help="which copy (the newest)")
     back.add_argument("--of", metavar="RECORD", default="", help="which record, where a place holds several")
+    back.add_argument("--without-photographs", action="store_true",
+                      help="although photographs are missing from it; those that it has are put back")
     back.add_argument("--while-hot", action="store_true",
                       help="although the kiln is hot or a firing is open: nobody watches it meanwhile")
     for action in (make, listing, back):
@@ -65,6 +64,7 @@ def _make(args: argparse.Namespace) -> int:
     import sqlite3
 
     from daemon.clock import SystemClock
+    from daemon.copies.alone import alone
     from daemon.copies.take import take_everywhere
     from daemon.store.database import FILE_NAME
     from daemon.store.safety.copies import make_copy
@@ -75,7 +75,7 @@ def _make(args: argparse.Namespace) -> int:
     if args.due and _is_hot(args.run_dir):
         _say("The kiln is hot. Copies elsewhere are taken when it is cold.")
         return 0
-    with _alone(args.data):
+    with alone(args.data, "lehrling copies make"):
         if not args.due:
             try:
                 _say(f"The record is copied, and the copy checked: {make_copy(record, clock.utc()).name}.")
@@ -102,30 +102,21 @@ def _is_hot(run_dir: Path) -> bool:
     return state.number("t_s") is not None if temp_c is None else temp_c >= HOT_C
 
 
-@contextmanager
-def _alone(data: Path) -> Iterator[None]:
-    """Let one process at a time take copies elsewhere."""
-    import fcntl
-
-    with (data / _LOCK).open("w") as lock:
-        try:
-            fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except OSError:
-            raise BadInput("lehrling copies", "copies are being taken just now.", "Try again in a while.") from None
-        yield
-
-
 def _list(args: argparse.Namespace) -> int:
     """List the copies here and what is known of each place; or the copies at a place."""
     from daemon.store.database import FILE_NAME
     from daemon.store.safety import elsewhere
-    from daemon.store.safety.copies import copies_of
+    from daemon.store.safety.copies import copies_of, is_broken
 
     if args.place:
         _list_place(_place(args, args.place))
         return 0
-    for copy in copies_of(args.data / FILE_NAME):
-        _say(f"here  {copy.path.name}")
+    here = copies_of(args.data / FILE_NAME)
+    for copy in here:
+        _say(f"here  {copy.path.name}" + ("  broken: it is empty, cut short or no database"
+                                         if is_broken(copy.path) else ""))
+    if not here:
+        _say("There is no copy here yet. One is made every night; lehrling copies make makes one now.")
     known = elsewhere.known(args.data)
     for place in settings(args).copies:
         found = known.get(place.spelt)
@@ -135,14 +126,16 @@ def _list(args: argparse.Namespace) -> int:
 
 
 def _list_place(place: Place) -> None:
-    from daemon.copies.place import NotTaken
+    from daemon.copies.place import NotTaken, capital
 
     try:
-        for mark in place.marks():
-            for name in sorted(place.stored(mark).copies):
-                _say(f"{mark}  {name}")
+        found = [(mark, name) for mark in place.marks() for name in sorted(place.stored(mark).copies)]
     except NotTaken as err:
         raise BadInput(place.called, err.said, err.do) from None
+    _say("Each was read back when it was taken. Whether it is still in order shows when it is restored."
+         if found else f"{capital(place.called)} holds no copies.")
+    for mark, name in found:
+        _say(f"{mark}  {name}")
 
 
 def _place(args: argparse.Namespace, spelt: str) -> Place:
@@ -167,7 +160,8 @@ def _restore(args: argparse.Namespace) -> int:
     from daemon.copies.put_back import Asked, put_back
 
     has_services = os.geteuid() == 0 and args.data == DATA and Path("/run/systemd/system").is_dir()
-    put_back(Asked(args.source, args.copy, args.of, args.while_hot), args.data, args.run_dir,
+    put_back(Asked(args.source, args.copy, args.of, while_hot=args.while_hot,
+                   without_photographs=args.without_photographs), args.data, args.run_dir,
              lambda spelt: _place(args, spelt), _say, has_services=has_services)
     return 0
 

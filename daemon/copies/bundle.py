@@ -6,7 +6,7 @@ import io
 import json
 import re
 import zipfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from hashlib import sha256
 from pathlib import Path
 from typing import IO
@@ -73,8 +73,8 @@ def bundle(copy: Path, pictures: Sequence[Path]) -> Iterator[bytes]:
     yield line.taken()
 
 
-def unpack(file: IO[bytes], scratch: Path) -> tuple[Path, list[Path]]:
-    """Lay out what such a file holds in a folder; return the copy and the photographs.
+def unpack(file: IO[bytes], scratch: Path) -> tuple[Path, list[Path], list[str]]:
+    """Lay out what such a file holds in a folder; return the copy, the photographs and the names of missing ones.
 
     Raises
     ------
@@ -89,13 +89,19 @@ def unpack(file: IO[bytes], scratch: Path) -> tuple[Path, list[Path]]:
             if len(copies) != 1 or DIGESTS not in names:
                 raise NotTaken("This zip holds no copy of a record.", "Name one that the page gave you.")
             digests = json.loads(whole.read(DIGESTS))
-            pictures = [name for name in names
-                        if name.startswith(f"{PICTURES}/") and PICTURE.fullmatch(name.removeprefix(f"{PICTURES}/"))]
+            pictures, listed = _pictures(names), _pictures(digests)
             for name in (*copies, *pictures):
                 _lay_out(whole, name, digests.get(name), scratch)
     except (zipfile.BadZipFile, ValueError, AttributeError, EOFError, NotImplementedError, RuntimeError) as err:
         raise NotTaken(f"This zip is damaged: {err}.", damaged) from None
-    return scratch / copies[0], [scratch / name for name in pictures]
+    missing = sorted({Path(name).name for name in listed} - {Path(name).name for name in pictures})
+    return scratch / copies[0], [scratch / name for name in pictures], missing
+
+
+def _pictures(names: Iterable[str]) -> list[str]:
+    """Return those of some names in a zip that a photograph can have."""
+    return [name for name in names
+            if name.startswith(f"{PICTURES}/") and PICTURE.fullmatch(name.removeprefix(f"{PICTURES}/"))]
 
 
 def _lay_out(whole: zipfile.ZipFile, name: str, wanted: object, scratch: Path) -> None:

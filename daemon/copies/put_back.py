@@ -15,6 +15,7 @@ from typing import IO, Any, NamedTuple
 
 from daemon.clock import SystemClock
 from daemon.copies import restore as copies
+from daemon.copies.alone import alone
 from daemon.copies.place import NotTaken, Place
 from daemon.copies.restore import Fetched
 from daemon.errors import BadInput
@@ -43,12 +44,15 @@ class Asked(NamedTuple):
         Which record, where a place holds several; empty for the own one, or the only one.
     while_hot
         Whether to do it although the kiln is hot or a firing is open.
+    without_photographs
+        Whether to do it although photographs are missing from it.
     """
 
     source: str | None
     name: str = ""
     mark: str = ""
     while_hot: bool = False
+    without_photographs: bool = False
 
 
 def put_back(asked: Asked, data: Path, run_dir: Path, place: Callable[[str], Place], say: Callable[[str], None], *,
@@ -84,11 +88,20 @@ def put_back(asked: Asked, data: Path, run_dir: Path, place: Callable[[str], Pla
         file = None
         if asked.source is not None and _is_file(asked.source):
             file = open_things.enter_context(_open(Path(asked.source)))
-        said = as_owner(data, lambda: _as_text(lambda: _fetch(asked, record, file, place)))
+        _refuse_unused(asked, is_file=file is not None)
+        open_things.enter_context(alone(data, "lehrling copies restore"))
+        _fetch_and_exchange(asked, record, file, place, say, has_services=has_services)
+
+
+def _fetch_and_exchange(asked: Asked, record: Path, file: IO[bytes] | None, place: Callable[[str], Place],
+                        say: Callable[[str], None], *, has_services: bool) -> None:
+    """Do the two steps, each in a child, and say what came of them."""
+    data = record.parent
+    said = as_owner(data, lambda: _as_text(lambda: _fetch(asked, record, file, place)))
     fetched = Fetched(**_heard(said))
     say(f"{fetched.name} was read through and is in order.")
     if fetched.lost:
-        say(f"Photographs that could not be read, and are left out: {fetched.lost}.")
+        say(f"Photographs that are missing, and are left out: {fetched.lost}.")
     with _services_stopped(may=has_services):
         said = as_owner(data, lambda: _as_text(lambda: _exchange(fetched, record)))
     aside = _heard(said)["aside"]
@@ -103,7 +116,9 @@ def _is_file(source: str) -> bool:
 
 
 def _open(path: Path) -> IO[bytes]:
-    """Open a file to read."""
+    """Open a file to read; a pipe is not waited for."""
+    if path.exists() and not path.is_file():
+        raise BadInput(str(path), "is no file.", "Name a copy, a zip from the page, or a place such as usb:KILN.")
     try:
         return path.open("rb")
     except OSError as err:
@@ -112,20 +127,47 @@ def _open(path: Path) -> IO[bytes]:
 
 
 def _fetch(asked: Asked, record: Path, file: IO[bytes] | None, place: Callable[[str], Place]) -> dict[str, object]:
-    """Fetch and check the copy that is asked for."""
-    if asked.source is None:
-        found = copies.from_here(record, asked.name)
-    elif file is not None:
-        found = copies.from_file(file, Path(asked.source).name, record)
-    else:
-        spelt = str(Path(asked.source).resolve()) if Path(asked.source).is_dir() else asked.source
-        found = copies.from_place(place(spelt), record, mark=asked.mark, name=asked.name)
+    """Fetch and check the copy that is asked for; where it is refused, nothing of it stays."""
+    try:
+        if asked.source is None:
+            found = copies.from_here(record, asked.name)
+        elif file is not None:
+            found = copies.from_file(file, Path(asked.source).name, record)
+        else:
+            spelt = str(Path(asked.source).resolve()) if Path(asked.source).is_dir() else asked.source
+            found = copies.from_place(place(spelt), record, mark=asked.mark, name=asked.name)
+        if found.lost and not asked.without_photographs:
+            raise BadInput(found.name, f"its record is in order, but {_photographs(found.lost)} missing from it, or "
+                           "can’t be read.", "Is there a copy with all of them? If not, take it all the same: add "
+                           "--without-photographs.")
+    except BaseException:
+        copies.clear(record)
+        raise
     return found._asdict()
 
 
+def _photographs(count: int) -> str:
+    return "1 photograph is" if count == 1 else f"{count} photographs are"
+
+
+def _refuse_unused(asked: Asked, *, is_file: bool) -> None:
+    """Refuse an option that would be passed over."""
+    if is_file and (asked.name or asked.mark):
+        raise BadInput("--copy" if asked.name else "--of", f"{asked.source} is one file; there is nothing to choose.",
+                       "Leave it out, or name the place instead of the file.")
+    if asked.source is None and asked.mark:
+        raise BadInput("--of", "the copies beside the record are all of this record.",
+                       "Leave it out, or name a place.")
+
+
 def _exchange(fetched: Fetched, record: Path) -> dict[str, object]:
-    """Exchange the record, where nobody works with it."""
-    with only_one(record.parent):
+    """Exchange the record, where nobody works with it; where somebody does, nothing of the copy stays."""
+    with ExitStack() as held:
+        try:
+            held.enter_context(only_one(record.parent))
+        except BadInput:
+            copies.clear(record)
+            raise
         return {"aside": copies.exchange(fetched, record, SystemClock().utc())}
 
 

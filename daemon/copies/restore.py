@@ -14,7 +14,7 @@ from typing import IO, NamedTuple
 
 from daemon.copies.bundle import PICTURE, unpack
 from daemon.copies.identity import mark_of
-from daemon.copies.place import NotTaken, Place
+from daemon.copies.place import TOP, NotTaken, Place
 from daemon.errors import BadInput
 from daemon.lifecycle.checkpoint import FILE_NAME as CHECKPOINT
 from daemon.store.database import open_database, unknown_steps
@@ -38,7 +38,7 @@ class Fetched(NamedTuple):
     pictures: int
     """Photographs that are missing here and came with it."""
     lost: int
-    """Photographs that could not be fetched."""
+    """Photographs that belong to it, are missing here, and could not be fetched."""
     newest: int
     """The highest number of a copy where it came from."""
 
@@ -99,13 +99,14 @@ def from_file(file: IO[bytes], name: str, record: Path) -> Fetched:
             shutil.copyfileobj(file, target)
         _check(scratch / _RECORD, name)
         return Fetched(name, 0, 0, 0)
-    copy, pictures = unpack(file, scratch)
+    copy, pictures, missing = unpack(file, scratch)
     os.replace(copy, scratch / _RECORD)
     _check(scratch / _RECORD, copy.name)
     here = [picture for picture in pictures if (record.parent / PICTURES / picture.name).exists()]
     for picture in here:
         picture.unlink()
-    return Fetched(copy.name, len(pictures) - len(here), 0, 0)
+    lost = sum(not (record.parent / PICTURES / name).exists() for name in missing)
+    return Fetched(copy.name, len(pictures) - len(here), lost, 0)
 
 
 def from_here(record: Path, name: str = "") -> Fetched:
@@ -133,6 +134,11 @@ def from_here(record: Path, name: str = "") -> Fetched:
     raise AssertionError("a copy that is not in order was raised above")
 
 
+def clear(record: Path) -> None:
+    """Remove what was fetched, where it is not put in place."""
+    shutil.rmtree(record.parent / SCRATCH, ignore_errors=True)
+
+
 def exchange(fetched: Fetched, record: Path, utc: datetime) -> str:
     """Set the present record aside and put the fetched one in its place, while no daemon runs.
 
@@ -153,7 +159,7 @@ def exchange(fetched: Fetched, record: Path, utc: datetime) -> str:
         for picture in sorted(pictures.iterdir()):
             os.replace(picture, record.parent / PICTURES / picture.name)
     _count_on(fetched, record)
-    shutil.rmtree(scratch, ignore_errors=True)
+    clear(record)
     return "" if aside is None else aside.name
 
 
@@ -171,7 +177,7 @@ def _which(place: Place, record: Path, mark: str) -> str:
     if len(there) == 1 and not mark:
         return there[0]
     if not there:
-        raise BadInput(place.called, "holds no copies.", "Name another place.")
+        raise BadInput(place.called, "holds no copies.", f"Name a copy, or the folder that {TOP} lies in.")
     raise BadInput(place.called, f"holds copies of {len(there)} records: {', '.join(there)}.",
                    "Say which: --of NAME")
 
