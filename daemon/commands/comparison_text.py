@@ -27,7 +27,12 @@ PREPARED = {
 }
 
 
-def write_found(kept: Calibration, here: Accuracy | None, config: Config, *, within: bool | None) -> None:
+FIRST_MIN = 30.0
+"""So long a hold goes on before it is compared in [min]. [common practice]"""
+
+
+def write_found(kept: Calibration, here: Accuracy | None, config: Config, *, within: bool | None,
+                held_s: float | None = None) -> None:
     """Write what a comparison came to, and what it proves.
 
     Parameters
@@ -40,6 +45,8 @@ def write_found(kept: Calibration, here: Accuracy | None, config: Config, *, wit
         The settings.
     within
         Whether sound new parts can be so far off; None where that is not known.
+    held_s
+        For how long the kiln had been in this hold [s]; None where that is not known.
     """
     from daemon.firing.plan.plan import rate_to_unit
     from daemon.sensor import stated
@@ -54,8 +61,12 @@ def write_found(kept: Calibration, here: Accuracy | None, config: Config, *, wit
     asked = "The other instrument shows" if kept.method == Method.HOLD else "It should read"
     sys.stdout.write(f"\nSteady at {row['read']}, by {kept.readings} readings. {asked} {row['should']}.\n"
                      f"It reads {row['off']} (k = 2: {sure}).\n")
+    if held_s is not None:
+        early = "" if held_s >= 60 * FIRST_MIN else f" Repeat it after {FIRST_MIN:.0f} min: the two may still differ."
+        sys.stdout.write(f"The kiln had been in this hold for {held_s / 60:.0f} min.{early}\n")
     if here is not None:
-        judged = "good." if within else "MEND. Repeat it; if it stays, see what lehrling sensor check says."
+        judged = stated.TOO_VAGUE if within is None else "good." if within else (
+            "MEND. Repeat it; if it stays, see what lehrling sensor check says.")
         sys.stdout.write(f"Sound new parts ({stated.class_words(found)}) may be off by {stated.short(here, unit)}: "
                          f"{judged}\n")
     sys.stdout.write(f"Kept as number {kept.calibration_id}. It changes no reading, past or to come.\n\n"

@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 
 FEET_M = 0.3048
 """A foot [m]. [source: the international foot, exact]"""
+_FIGURES = ("altitude_m", "altitude_ft", "pressure_hpa", "other_c", "other_f", "other_within_c")
+"""The options that take a number, with a decimal point or a decimal comma."""
+
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Declare the actions and their options."""
@@ -34,15 +37,15 @@ def configure(parser: argparse.ArgumentParser) -> None:
     ice = methods.add_parser("ice", help="ice slush, 0 °C")
     boiling = methods.add_parser("boiling", help="boiling water, by altitude or pressure")
     where = boiling.add_mutually_exclusive_group(required=True)
-    where.add_argument("--altitude-m", metavar="M", type=float, help="altitude of this place [m]")
-    where.add_argument("--altitude-ft", metavar="FT", type=float, help="altitude of this place [feet]")
-    where.add_argument("--pressure-hpa", metavar="HPA", type=float,
+    where.add_argument("--altitude-m", metavar="M", help="altitude of this place [m]")
+    where.add_argument("--altitude-ft", metavar="FT", help="altitude of this place [feet]")
+    where.add_argument("--pressure-hpa", metavar="HPA",
                        help="pressure of the air at this place [hPa]; a weather report gives it reduced to sea level")
     hold = methods.add_parser("hold", help="another instrument, in an anneal hold")
     other = hold.add_mutually_exclusive_group(required=True)
-    other.add_argument("--other-c", metavar="T", type=float, help="what it shows [°C]")
-    other.add_argument("--other-f", metavar="T", type=float, help="what it shows [°F]")
-    hold.add_argument("--other-within-c", metavar="K", type=float,
+    other.add_argument("--other-c", metavar="T", help="what it shows [°C]")
+    other.add_argument("--other-f", metavar="T", help="what it shows [°F]")
+    hold.add_argument("--other-within-c", metavar="K",
                       help="how far off it may be [°C] (default: type K of class 2 with a sound instrument)")
     hold.add_argument("--beside", action="store_true", help="both tips are within 50 mm of each other")
     listing = methods.add_parser("list", help="list all comparisons")
@@ -64,7 +67,18 @@ def run(args: argparse.Namespace) -> int:
         return _list(args, places)
     if args.method in ("undo", "redo"):
         return _use(args, places)
+    _read_figures(args)
     return _compare(args, places)
+
+
+def _read_figures(args: argparse.Namespace) -> None:
+    """Read the numbers among the options as the settings read theirs."""
+    from daemon.settings.keys import number_of
+
+    for name in _FIGURES:
+        typed = getattr(args, name, None)
+        if typed is not None:
+            setattr(args, name, number_of(f"--{name.replace('_', '-')}", typed))
 
 
 def _check(args: argparse.Namespace, places: Places) -> int:
@@ -88,7 +102,9 @@ def _compare(args: argparse.Namespace, places: Places) -> int:
     from daemon.clock import SystemClock
     from daemon.commands.comparison_text import CAUTIONS, PREPARED
     from daemon.doctor.compare import compared, keep, stand_still
+    from daemon.doctor.kiln_now import held_for_s, refuse_firing, refuse_hot
     from daemon.doctor.live_probe import live_probe
+    from daemon.sensor.reference import Method
     from daemon.store.database import NoDatabase, is_current, open_database
 
     reference, config, clock = _reference(args), settings(args), SystemClock()
@@ -97,17 +113,20 @@ def _compare(args: argparse.Namespace, places: Places) -> int:
         if not is_current(db):
             raise NoDatabase(str(places.record), "is of an older version.",
                              "Start lehrling daemon once; it brings it up to date.")
-        if not args.json:
-            sys.stdout.write(f"{CAUTIONS[args.method]}\n{PREPARED[args.method]}\n")
-            sys.stdout.flush()
+        refuse_firing(places, clock, reference.method)
         with live_probe(places, config, clock) as look:
+            refuse_hot(look(), reference, config.unit)
+            if not args.json:
+                sys.stdout.write(f"{CAUTIONS[args.method]}\n{PREPARED[args.method]}\n")
+                sys.stdout.flush()
             stood = stand_still(look, clock, reference.method, config.unit, lambda temp_c, share: _show(
                 f"{temp_c:7.1f} °C, {share * 100:3.0f} % of a minute"))
+            held_s = held_for_s(places, clock) if reference.method is Method.HOLD else None
         _show("")
         kept = keep(db, compared(reference, stood, config.unit), stood.cold_c, config, clock.utc())
     finally:
         db.close()
-    return _told(args, kept, config)
+    return _told(args, kept, config, held_s)
 
 
 def _reference(args: argparse.Namespace) -> Reference:
@@ -143,8 +162,8 @@ def _reference(args: argparse.Namespace) -> Reference:
     return boiling_at(altitude_m)
 
 
-def _told(args: argparse.Namespace, kept: Calibration, config: Config) -> int:
-    """Say what a comparison came to; 1 where sound new parts cannot be so far off."""
+def _told(args: argparse.Namespace, kept: Calibration, config: Config, held_s: float | None) -> int:
+    """Say what a comparison came to; 1 where sound new parts cannot be so far off. ``held_s``: of the hold before."""
     from daemon.commands.comparison_text import as_json, write_found
     from daemon.sensor.comparison import is_within
     from daemon.sensor.stated import Thermocouple
@@ -154,9 +173,9 @@ def _told(args: argparse.Namespace, kept: Calibration, config: Config) -> int:
     within = None if here is None else is_within(kept.off_k, kept.plus_minus_k, here)
     if args.json:
         _write_json({**as_json(kept, of_present=True), "as_new_plus_minus_k": here and here.plus_minus_k,
-                     "within": within})
+                     "within": within, "held_s": held_s})
     else:
-        write_found(kept, here, config, within=within)
+        write_found(kept, here, config, within=within, held_s=held_s)
     return TO_MEND if within is False else 0
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 from collections.abc import Sequence
+from datetime import timedelta
 from pathlib import Path
 
 from daemon.clock import Clock
@@ -27,6 +28,11 @@ from daemon.store.database import is_current, open_database
 from daemon.store.wear import calibrations
 from daemon.store.wear.calibrations import Calibration
 
+OF_AN_AGE = timedelta(days=90)
+"""Comparisons so near to each other are of about the same age. [chosen: a hold is repeated every three months]"""
+SURER = 0.8
+"""A comparison with so much less ± is clearly surer. [chosen: the noise makes one differ from the next by less]"""
+_VAGUE = "With both tips within 50 mm of each other a hold tells more: lehrling sensor calibrate hold --beside."
 _COMPARE = "Compare it with ice slush, the kiln cold: lehrling sensor calibrate ice (docs/commands.md)."
 
 
@@ -48,15 +54,19 @@ def probe_findings(places: Places, config: Config, clock: Clock, computer: Compu
         Whether the probe may be opened where no daemon runs.
     """
     if state is not None:
-        missing = [trouble.text for trouble in state.troubles if trouble.ailing is Ailing.PROBE]
-        if missing:
-            return [mend("probe", " ".join(missing), "It is tried again every ten seconds, without a restart.")]
-        return of_look(as_told(state, places.record), places, config, computer)
+        missing = no_probe(state)
+        return missing or of_look(as_told(state, places.record), places, config, computer)
     if not may_open:
         return probe.findings(None, None, config.unit, "Not known while nobody watches.")
     if config.probe.kind != "max31856":
         return probe.findings(None, None, config.unit, "The kiln is simulated or recorded, and nobody watches it.")
     return looked_at(places, config, clock, computer)
+
+
+def no_probe(state: DaemonState) -> list[Finding]:
+    """Return why the daemon has no probe, as the one finding that there is then; empty where it has one."""
+    why = " ".join(trouble.text for trouble in state.troubles if trouble.ailing is Ailing.PROBE)
+    return [mend("probe", why, "It is tried again every ten seconds, without a restart.")] if why else []
 
 
 def looked_at(places: Places, config: Config, clock: Clock, computer: Computer) -> list[Finding]:
@@ -120,11 +130,18 @@ def stated_findings(temp_c: float, cold_c: float | None, found: Thermocouple, co
 
 
 def _compared(found: Thermocouple, config: Config) -> list[Finding]:
-    """Return what the latest comparison of each method found."""
+    """Return what the latest comparison of each method found, and before it a surer one of comparable age."""
     latest = {one.method: one for one in found.calibrations}
     if not latest:
         return [note("comparison", "This thermocouple has not been compared with anything yet.", _COMPARE)]
-    return [_of(one, found, config) for one in latest.values()]
+    return [_of(told, found, config) for one in latest.values() for told in (*_surer(one, found), one)]
+
+
+def _surer(latest: Calibration, found: Thermocouple) -> list[Calibration]:
+    """Return the surest comparison by the same method of about the same age, where it is clearly surer."""
+    of_age = [one for one in reversed(found.calibrations) if one.method == latest.method
+              and latest.wall_utc - one.wall_utc <= OF_AN_AGE and one.plus_minus_k <= SURER * latest.plus_minus_k]
+    return [min(of_age, key=lambda one: one.plus_minus_k)] if of_age else []
 
 
 def _of(one: Calibration, found: Thermocouple, config: Config) -> Finding:
@@ -133,7 +150,11 @@ def _of(one: Calibration, found: Thermocouple, config: Config) -> Finding:
     name = stated.NAMES[Method(one.method)]
     day = one.day(config.zone)
     said = f"By {name} on {day:%Y-%m-%d} it read {stated.off_words(one.off_k, one.plus_minus_k, config.unit)}."
-    if here is not None and not is_within(one.off_k, one.plus_minus_k, here):
+    within = None if here is None else is_within(one.off_k, one.plus_minus_k, here)
+    if here is not None and within is None:
+        return note("comparison", f"{said} Sound parts may be off by {stated.short(here, config.unit)}: "
+                    f"{stated.TOO_VAGUE}", _VAGUE if one.method == Method.HOLD else "")
+    if here is not None and not within:
         return mend("comparison", f"{said} New sound parts are nearer: {stated.short(here, config.unit)}.",
                     f"Repeat it: lehrling sensor calibrate {one.method}. If it stays, look at the type that is set, "
                     "and at the plug and its screws, the kiln cold and isolated. Else put in a new thermocouple.")

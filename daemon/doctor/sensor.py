@@ -10,10 +10,12 @@ from daemon.doctor.computer import Computer
 from daemon.doctor.examine import Result, watching
 from daemon.doctor.finding import Finding, State, good
 from daemon.doctor.live_probe import live_probe
+from daemon.doctor.own_look import own_look
 from daemon.doctor.places import Places, settings_in_use
-from daemon.doctor.probe import LEAST_READINGS
-from daemon.doctor.probe_part import as_told, looked_at, of_look
+from daemon.doctor.probe import LEAST_READINGS, Look
+from daemon.doctor.probe_part import as_told, no_probe, of_look
 from daemon.settings.config import Config
+from hw.thermocouple import Fault
 
 LONGEST_S = 45.0
 """So long the daemon's readings are listened to, for their scatter [s]. [chosen: LEAST_READINGS of five seconds, and
@@ -41,20 +43,27 @@ def check(places: Places, clock: Clock, computer: Computer,
     findings = [settings] if settings.state is State.MEND else []
     state = watching(places, clock)
     if state is None:
-        return Result(clock.utc(), [*findings, _set(config), *looked_at(places, config, clock, computer)])
+        own = own_look(places.data, config, clock)
+        return Result(clock.utc(), [*findings, *([own] if isinstance(own, Finding) else [
+            *_set(config, own), *of_look(own, places, config, computer)])])
+    missing = no_probe(state)
+    if missing:
+        return Result(clock.utc(), [*findings, *missing])
     look = as_told(state, places.record)
     if look.temp_c is not None and len(look.recent_c) < LEAST_READINGS:
         look = replace(look, recent_c=_listen(places, config, clock, shown))
-    return Result(clock.utc(), [*findings, _set(config), *of_look(look, places, config, computer)])
+    return Result(clock.utc(), [*findings, *_set(config, look), *of_look(look, places, config, computer)])
 
 
-def _set(config: Config) -> Finding:
-    """Return what the converter is set to, which is read back at every reading."""
+def _set(config: Config, look: Look) -> list[Finding]:
+    """Return what the converter is set to, which is read back at every reading; nothing where it does not answer."""
+    if look.fault == Fault.SILENT.value:
+        return []
     if config.probe.kind != "max31856":
-        return good("set to", f"A kiln that is not there ({config.probe.kind}).")
+        return [good("set to", f"A kiln that is not there ({config.probe.kind}).")]
     hz, mean = (config.probe.settings.get(key, usual) for key, usual in (("mains_hz", 50), ("averaging", 4)))
-    return good("set to", f"Type {config.probe.thermocouple_type}, mains of {hz} Hz, {mean} samples averaged. This "
-                "is read back at every reading.")
+    return [good("set to", f"Type {config.probe.thermocouple_type}, mains of {hz} Hz, {mean} samples averaged. This "
+                 "is read back at every reading.")]
 
 
 def _listen(places: Places, config: Config, clock: Clock, shown: Callable[[int, int], None]) -> list[float]:

@@ -15,6 +15,9 @@ CODE_K = 1 / 128
 LIKE_K = 6.0
 """Readings this near to each other may be of the same thing [K]. [chosen: the converter and the room differ by some
 kelvins]"""
+VAGUE = 1.5
+"""A comparison known to within more than so many times the tolerance tells nothing good. [chosen: tips side by side
+are known to ± 5.2 °C at 516 °C, against a tolerance of 4.7; tips apart to ± 12.5]"""
 HOT_C = 150.0
 """No bath is so hot, and a kiln is [°C]. [chosen: boiling water reads 135 °C
 at most, with a type set wrong; docs/install.md]"""
@@ -63,9 +66,14 @@ def compare(reference: Reference, steady: Steady) -> Comparison:
         uniform_k(abs(steady.moved_k)), uniform_k(CODE_K / 2))
 
 
-def is_within(off_k: float, plus_minus_k: float, stated: Accuracy) -> bool:
-    """Return whether a difference [K], known to within ``plus_minus_k`` [K], is one that sound new parts can have."""
-    return abs(off_k) <= sqrt(plus_minus_k ** 2 + stated.plus_minus_k ** 2)
+def is_within(off_k: float, plus_minus_k: float, stated: Accuracy) -> bool | None:
+    """Return whether a difference [K], known to within ``plus_minus_k`` [K], is one that sound new parts can have.
+
+    None where it may be, but is known too vaguely to call it good.
+    """
+    if abs(off_k) > sqrt(plus_minus_k ** 2 + stated.plus_minus_k ** 2):
+        return False
+    return True if plus_minus_k <= VAGUE * stated.plus_minus_k else None
 
 
 def what_points_there(reference: Reference, reading_c: float, cold_c: float | None) -> str:

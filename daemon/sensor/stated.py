@@ -30,6 +30,9 @@ WORTH_C = (516.0, 800.0)
 """Where the accuracy is stated besides: an anneal hold and a full fuse [°C]. [common practice]"""
 NAMES = {Method.ICE: "ice slush", Method.BOILING: "boiling water", Method.HOLD: "another instrument in a hold"}
 
+TOO_VAGUE = "this comparison is too vague to tell."
+"""Said of one that is known far less surely than sound parts are right."""
+
 
 @dataclass(frozen=True, slots=True)
 class Known:

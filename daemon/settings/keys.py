@@ -96,6 +96,21 @@ def known(key: str) -> Key:
     raise BadInput(key[:60], "is no setting.", f"Known: {', '.join(near or KEYS)}.")
 
 
+def number_of(name: str, text: str) -> float:
+    """Return a number as it is typed (see daemon.typed_number).
+
+    Raises
+    ------
+    BadInput
+        Naming the setting or option, where it is none.
+    """
+    number, wrong = read_number(text)
+    if number is None:
+        raise BadInput(name, f"{shown(text)} {wrong}", "Write it in digits, such as 3.6."
+                       if wrong == NOT_A_NUMBER else "")
+    return number
+
+
 def read_value(key: str, text: str) -> Any:
     """Return a setting's value as it stands in the file, from how it is typed.
 
@@ -110,11 +125,7 @@ def read_value(key: str, text: str) -> Any:
             raise BadInput(key, f"{shown(text)} is not a whole number.", "Write it in digits.")
         return int(text)
     if kind == "number":
-        number, wrong = read_number(text)
-        if number is None:
-            raise BadInput(key, f"{shown(text)} {wrong}", "Write it in digits, such as 3.6."
-                           if wrong == NOT_A_NUMBER else "")
-        return number
+        return number_of(key, text)
     if kind == "flag":
         if text.lower() not in {"true", "yes", "false", "no"}:
             raise BadInput(key, f"{shown(text)} is neither true nor false.", "Write true or false.")

@@ -2,11 +2,13 @@
 
 import json
 import sys
+from datetime import UTC, datetime
 
 import pytest
 
 from daemon.cli import main
-from daemon.doctor import own_look
+from daemon.doctor import kiln_now, live_probe, own_look
+from daemon.service.state_reader import DaemonState
 from daemon.store.database import create_database, open_database
 from hw.bus import Bus
 from hw.max31856 import Max31856
@@ -102,6 +104,53 @@ def test_a_hold_is_compared_in_either_unit(table):
     assert beside["plus_minus_k"] < 4.0
 
 
+def test_a_decimal_comma_is_read_as_in_the_settings(table):
+    table.hot_c = 520.0
+    assert table.json("calibrate", "hold", "--other-c", "516,5", "--other-within-c", "1,5")[1]["reference_c"] == 516.5
+    table.hot_c = 100.0
+    assert table.json("calibrate", "boiling", "--altitude-m=-12,5")[1]["reference_c"] > 100.0
+
+
+def test_a_comparison_that_is_too_vague_is_not_called_good(table):
+    table.hot_c = 520.0
+    code, out, _ = table("calibrate", "hold", "--other-c", "516")
+    assert (code, "this comparison is too vague to tell" in out, "good" in out) == (0, True, False)
+    assert "too vague to tell" in table("check")[1]
+    assert table.json("calibrate", "hold", "--other-c", "516")[1]["within"] is None
+    assert ": good." in table("calibrate", "hold", "--other-c", "516", "--beside")[1]
+
+
+def daemon_says(table, monkeypatch, temp_c, **said):
+    """Let a daemon go on saying a temperature, with the present time at each look."""
+    def state(*_):
+        table.s += 5.0
+        return DaemonState({"temp_c": temp_c, "now_s": table.s, **said}, datetime.now(UTC), 0.0)
+
+    for module in (kiln_now, live_probe):
+        monkeypatch.setattr(module, "read_daemon_state", state)
+
+
+@pytest.mark.parametrize("words", [("ice",), ("boiling", "--altitude-m", "300")])
+@pytest.mark.parametrize(("temp_c", "said", "told"), [
+    (470.0, {"t_s": 9000.0}, "a firing is open"), (21.0, {"t_s": 60.0}, "a firing is open"),
+    (470.0, {"t_s": None}, "it reads 470 °C: it seems to be in a hot kiln")])
+def test_a_bath_is_refused_at_once_while_the_kiln_is_fired_or_hot(table, monkeypatch, words, temp_c, said, told):
+    daemon_says(table, monkeypatch, temp_c, **said)
+    code, out, err = table("calibrate", *words)
+    assert (code, out, told in err) == (2, "", True)
+    assert table.s <= 15.0  # three looks
+
+
+@pytest.mark.parametrize(("held_s", "told", "early"), [(600.0, "for 1", True), (2400.0, "for 4", False)])
+def test_a_comparison_in_a_hold_says_for_how_long_that_had_gone_on(table, monkeypatch, held_s, told, early):
+    daemon_says(table, monkeypatch, 518.0, t_s=9000.0 + held_s, part={"part": "hold", "start_s": 9000.0})
+    out = table("calibrate", "hold", "--other-c", "516")[1]
+    assert f"The kiln had been in this hold {told}0 min." in out
+    assert ("Repeat it after 30 min" in out) is early
+    daemon_says(table, monkeypatch, 518.0, t_s=9000.0, part={"part": "ramp", "start_s": 8000.0})
+    assert "had been in this hold" not in table("calibrate", "hold", "--other-c", "516")[1]
+
+
 def test_a_thermocouple_that_is_farther_off_than_sound_parts_is_to_be_mended(table):
     table.hot_c = 6.0
     code, out, _ = table("calibrate", "ice")
@@ -115,6 +164,7 @@ def test_a_thermocouple_that_is_farther_off_than_sound_parts_is_to_be_mended(tab
     (("boiling", "--pressure-hpa", "101"), "no pressure of the air"),
     (("hold", "--other-c", "22"), "no hold of a hot kiln"),
     (("hold", "--other-c", "516", "--other-within-c", "0"), "outside 0 to 30"),
+    (("hold", "--other-c", "5x"), "--other-c: '5x' is not a number"),
     (("undo", "7"), "there is no such comparison"),
 ])
 def test_what_cannot_be_is_refused_in_a_sentence_and_nothing_is_kept(table, words, told):

@@ -1,5 +1,7 @@
 """``lehrling sensor check``: the doctor's own lines of the probe, and what is stated of its readings."""
 
+from datetime import timedelta
+
 import pytest
 
 from daemon.doctor.finding import State
@@ -10,6 +12,7 @@ from daemon.store import kilns
 from daemon.store.database import create_database
 from daemon.store.wear import calibrations
 from daemon.store.wear.calibrations import Calibration
+from hw.thermocouple import Fault, ProbeError
 
 
 def checked(box):
@@ -17,12 +20,12 @@ def checked(box):
     return result, {found.part: found for found in result.findings}
 
 
-def compare(box, off_k, method="ice", reference_c=0.0):
+def compare(box, off_k, method="ice", reference_c=0.0, plus_minus_k=0.4):
     db = create_database(box.places.record)
     try:
         calibrations.add(db, Calibration(
             0, kilns.kiln_id(db, "Kiln"), None, "K", None, method, "", reference_c, reference_c + off_k, 25.0, 60,
-            0.4, 0.2, 0.0, 0.0, 0.0, box.utc(), False), None)
+            plus_minus_k, 0.2, 0.0, 0.0, 0.0, box.utc(), False), None)
     finally:
         db.close()
 
@@ -71,6 +74,40 @@ def test_of_each_method_the_latest_comparison_is_told(box):
     assert "ice slush" in told[0]
     assert "2.0 °C too high" in told[0]
     assert "1.5 °C too high" in told[1]
+
+
+@pytest.mark.parametrize(("later_days", "plus_minus_k", "told"), [
+    (30, 1.0, ["1.0", "2.0"]), (30, 0.45, ["2.0"]), (91, 1.0, ["2.0"])])
+def test_a_surer_comparison_of_about_the_same_age_is_told_beside_the_latest(box, later_days, plus_minus_k, told):
+    compare(box, 1.0)
+    box.wall += timedelta(days=later_days)
+    compare(box, 2.0, plus_minus_k=plus_minus_k)
+    result, _ = checked(box)
+    found = [one.said for one in result.findings if one.part == "comparison"]
+    assert [f"{off} °C too high" in said for off, said in zip(told, found, strict=True)] == [True] * len(told)
+
+
+def test_without_a_probe_the_one_reason_is_said_and_nothing_else(box):
+    box.daemon_says(temp_c=None, fault="silent", trouble=[
+        {"ailing": "probe", "text": "/dev/spidev0.0 does not exist."}])
+    result, found = checked(box)
+    assert [one.part for one in result.findings] == ["probe"]
+    assert found["probe"].said == "/dev/spidev0.0 does not exist."
+
+
+def test_a_converter_that_does_not_answer_has_no_setting_that_is_read_back(box):
+    box.daemon_says(temp_c=None, fault=Fault.SILENT.value)
+    assert "set to" not in checked(box)[1]
+
+
+def test_where_it_cannot_be_opened_only_the_reason_is_said(box, monkeypatch):
+    def none(settings, now_s):
+        raise ProbeError("/dev/spidev0.0 does not exist.", "Switch the bus on.")
+
+    monkeypatch.setattr("daemon.doctor.own_look.opener", lambda kind: none)
+    result, found = checked(box)
+    assert [one.part for one in result.findings] == ["probe"]
+    assert found["probe"].said == "/dev/spidev0.0 does not exist."
 
 
 def test_where_no_firing_is_open_the_daemon_is_listened_to_for_the_noise(box, monkeypatch):

@@ -28,6 +28,13 @@ def test_a_difference_within_what_sound_parts_may_have_is_good():
     assert is_within(4.0, 3.0, stated), "a doubtful comparison proves nothing"
 
 
+def test_a_comparison_far_vaguer_than_the_tolerance_is_not_called_good():
+    stated = accuracy("K", 2, 0.0, 25.0)  # ± 3.2 °C; half as much more is 4.8
+    assert is_within(0.0, 4.7, stated) is True
+    assert is_within(0.0, 5.0, stated) is None
+    assert is_within(20.0, 5.0, stated) is False
+
+
 @pytest.mark.parametrize(("reference", "reading_c", "cold_c", "word"), [
     (ice(), 20.4, 22.0, "tip in the water"),
     (ice(), 43.0, 22.0, "swapped"),
