@@ -34,6 +34,7 @@ from web.kiln.energy_chart import energy_view
 from web.kiln.worth import worth_of
 from web.request.context import daemon_state, database, kiln_id, settings
 from web.request.form import Form
+from web.request.thermocouple import why_missing
 from web.security import access
 from web.times import date_words, time_words
 
@@ -60,6 +61,7 @@ def show() -> str:
         worth=None if kiln is None else worth_of(kiln, probes[-1] if probes else _set_probe()),
         said=said, temp=words.temp(said.number("temp_c"), unit) if said else "–",
         cold=words.temp(said.number("cold_junction_c"), unit) if said else "–", sensor=_sensor(),
+        why_missing=why_missing(),
         bands=[difference_chart(f"band-{number}", _band_title(band, unit), points, changes, unit)
                for number, (band, points) in enumerate(differences(runs).items()) if points],
         climbs=climb_chart(climbs, changes) if climbs else None, cooling=_cooling(ended, unit), record=_record(),

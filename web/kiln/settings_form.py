@@ -18,6 +18,7 @@ from daemon.store import firings
 from web import words
 from web.request.context import daemon_state, database, kiln_id, settings
 from web.request.form import Form
+from web.request.thermocouple import why_missing
 from web.security import access
 
 BLUEPRINT = Blueprint("settings_form", __name__)
@@ -161,5 +162,5 @@ def _reads(heard: bool, temp_c: float | None) -> str:
     if not heard:
         return "Nothing is heard from the watch just now, so nothing is known of the thermocouple."
     if temp_c is None:
-        return "It gives no temperature just now. Look at its plug, its leads and the board."
+        return why_missing() or "It gives no temperature just now. Look at its plug, its leads and the board."
     return words.bound(f"It reads {words.temp(temp_c, unit)} °{unit} now. In a cold kiln that is the room.")

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from datetime import date
 
+from daemon.notify.trouble import Ailing
 from daemon.sensor import stated
 from daemon.sensor.stated import Known, Thermocouple
 from daemon.store import kilns
 from daemon.store.firings import Firing
 from daemon.store.wear import calibrations
 from web import words
-from web.request.context import database, settings
+from web.request.context import daemon_state, database, settings
 from web.times import full_date
 
 _MEASURED_BY = ("max31856", "bench")
@@ -36,6 +37,14 @@ def thermocouple_of(kiln: int, probe: kilns.Probe, day: date | None = None) -> T
     told = settings().config.probe.tolerance_class if calibrations.is_in_still(db, kiln, when) else next(
         (one.tolerance_class for one in reversed(found) if one.tolerance_class is not None), None)
     return Thermocouple(probe.thermocouple_type, told, found)
+
+
+def why_missing() -> str:
+    """Return why the running daemon has no probe, in its own words; empty where it has one or is not heard."""
+    said = daemon_state()
+    if said is None or said.stale:
+        return ""
+    return words.bound(" ".join(trouble.text for trouble in said.troubles if trouble.ailing is Ailing.PROBE))
 
 
 def highest_words(firing: Firing, highest_c: float | None) -> str:

@@ -104,3 +104,27 @@ def test_the_trace_of_a_firing_that_has_ended_is_read_for_its_cooling_once(clien
     for _ in range(3):
         assert "How it cools by itself" in client.get("/kiln").text
     assert len(asked) == 1
+
+
+NO_BUS = "The thermocouple can’t be read: /dev/spidev0.0 does not exist."
+
+
+@pytest.mark.parametrize("fired", [False, True])
+def test_where_there_is_no_probe_the_reason_stands_under_its_heading(client, studio, fired):
+    studio.open_store().close()
+    if fired:
+        studio.fill(until_s=600.0, ended=True)
+    studio.say(None, temp_c=None, fault="silent", trouble=[{"ailing": "probe", "text": NO_BUS}])
+    text = client.get("/kiln").text.replace("\u00a0", " ").replace("&nbsp;", " ")
+    section = text.split('<h2 id="probe">The probe</h2>')[1].split("</section>")[0]
+    assert NO_BUS in section
+    assert "– °C now" not in section
+    studio.say(None, temp_c=21.0, trouble=[{"ailing": "delivery", "text": NO_BUS}])
+    assert NO_BUS not in client.get("/kiln").text
+
+
+def test_a_probe_that_is_there_and_gives_nothing_leaves_no_empty_heading(client, studio):
+    studio.open_store().close()
+    studio.say(None, temp_c=None, fault="open")
+    section = client.get("/kiln").text.split('<h2 id="probe">The probe</h2>')[1].split("</section>")[0]
+    assert "It gives no temperature just now." in section

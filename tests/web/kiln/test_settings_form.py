@@ -160,3 +160,13 @@ def test_a_power_in_watts_is_refused_where_it_was_typed(client):
     answer = client.post("/setup", headers=SAME, data=_typed(power_kw="3800"))
     assert answer.status_code == 400
     assert "3800 kW is outside 0 to 200 kW" in answer.text
+
+
+def test_where_there_is_no_probe_set_up_gives_the_reason(client, studio):
+    no_bus = "The thermocouple can’t be read: /dev/spidev0.0 does not exist."
+    studio.say(None, temp_c=None, fault="silent", trouble=[{"ailing": "probe", "text": no_bus}])
+    text = client.get("/setup").text.replace("\u00a0", " ")
+    assert no_bus in text
+    assert "Look at its plug" not in text
+    studio.say(None, temp_c=None, fault="open")
+    assert "Look at its plug" in client.get("/setup").text
