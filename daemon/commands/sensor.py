@@ -102,7 +102,7 @@ def _compare(args: argparse.Namespace, places: Places) -> int:
     from daemon.clock import SystemClock
     from daemon.commands.comparison_text import CAUTIONS, PREPARED
     from daemon.doctor.compare import compared, keep, stand_still
-    from daemon.doctor.kiln_now import held_for_s, refuse_firing, refuse_hot
+    from daemon.doctor.kiln_now import held_for_s, refuse_hot, refuse_now
     from daemon.doctor.live_probe import live_probe
     from daemon.sensor.reference import Method
     from daemon.store.database import NoDatabase, is_current, open_database
@@ -113,7 +113,7 @@ def _compare(args: argparse.Namespace, places: Places) -> int:
         if not is_current(db):
             raise NoDatabase(str(places.record), "is of an older version.",
                              "Start lehrling daemon once; it brings it up to date.")
-        refuse_firing(places, clock, reference.method)
+        refuse_now(places, clock, reference.method)
         with live_probe(places, config, clock) as look:
             refuse_hot(look(), reference, config.unit)
             if not args.json:

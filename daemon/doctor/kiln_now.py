@@ -5,6 +5,7 @@ from __future__ import annotations
 from daemon.clock import Clock
 from daemon.doctor.live_probe import Seen
 from daemon.doctor.places import Places
+from daemon.doctor.probe_part import no_probe
 from daemon.errors import BadInput
 from daemon.firing.units import Units
 from daemon.sensor.comparison import HOT_C
@@ -12,15 +13,17 @@ from daemon.sensor.reference import Method, Reference
 from daemon.service.state_reader import DaemonState, number, read_daemon_state
 
 
-def refuse_firing(places: Places, clock: Clock, method: Method) -> None:
-    """Refuse a bath while a firing is open, before anybody takes the thermocouple out.
+def refuse_now(places: Places, clock: Clock, method: Method) -> None:
+    """Refuse a comparison without a probe, and a bath while a firing is open, before anybody prepares anything.
 
     Raises
     ------
     BadInput
-        Where one is open.
+        Where the running daemon has no probe, or a firing is open.
     """
     state = _heard(places, clock)
+    for missing in [] if state is None else no_probe(state):
+        raise BadInput("probe", missing.said, missing.do)
     if method is not Method.HOLD and state is not None and state.number("t_s") is not None:
         raise BadInput("not now", "a firing is open: the kiln may be hot, or start to heat.",
                        "Leave the thermocouple where it is. End the firing and let the kiln cool first.")

@@ -141,6 +141,12 @@ def test_a_bath_is_refused_at_once_while_the_kiln_is_fired_or_hot(table, monkeyp
     assert table.s <= 15.0  # three looks
 
 
+def test_without_a_probe_nobody_prepares_anything_and_the_reason_is_said(table, monkeypatch):
+    daemon_says(table, monkeypatch, None, trouble=[{"ailing": "probe", "text": "/dev/spidev0.0 does not exist."}])
+    code, out, err = table("calibrate", "ice")
+    assert (code, out, "/dev/spidev0.0 does not exist." in err) == (2, "", True)
+
+
 @pytest.mark.parametrize(("held_s", "told", "early"), [(600.0, "for 1", True), (2400.0, "for 4", False)])
 def test_a_comparison_in_a_hold_says_for_how_long_that_had_gone_on(table, monkeypatch, held_s, told, early):
     daemon_says(table, monkeypatch, 518.0, t_s=9000.0 + held_s, part={"part": "hold", "start_s": 9000.0})
