@@ -44,7 +44,8 @@ def why_missing() -> str:
     said = daemon_state()
     if said is None or said.stale:
         return ""
-    return words.bound(" ".join(trouble.text for trouble in said.troubles if trouble.ailing is Ailing.PROBE))
+    found = " ".join(trouble.text for trouble in said.troubles if trouble.ailing is Ailing.PROBE)
+    return words.bound(words.quoted(found))
 
 
 def highest_words(firing: Firing, highest_c: float | None) -> str:

@@ -106,19 +106,21 @@ def test_the_trace_of_a_firing_that_has_ended_is_read_for_its_cooling_once(clien
     assert len(asked) == 1
 
 
-NO_BUS = "The thermocouple can’t be read: /dev/spidev0.0 does not exist."
+NO_BUS = "[probe] bus = “/dev/spidev0.0” can’t be opened: /dev/spidev0.0 does not exist."
 
 
 @pytest.mark.parametrize("fired", [False, True])
 def test_where_there_is_no_probe_the_reason_stands_under_its_heading(client, studio, fired):
+    as_logged = "[probe] bus = '/dev/spidev0.0' can't be opened: /dev/spidev0.0 does not exist."
     studio.open_store().close()
     if fired:
         studio.fill(until_s=600.0, ended=True)
-    studio.say(None, temp_c=None, fault="silent", trouble=[{"ailing": "probe", "text": NO_BUS}])
+    studio.say(None, temp_c=None, fault="silent", trouble=[{"ailing": "probe", "text": as_logged}])
     text = client.get("/kiln").text.replace("\u00a0", " ").replace("&nbsp;", " ")
     section = text.split('<h2 id="probe">The probe</h2>')[1].split("</section>")[0]
     assert NO_BUS in section
     assert "– °C now" not in section
+    assert ("Elements and thermocouple" in text) is fired  # no heading with nothing under it
     studio.say(None, temp_c=21.0, trouble=[{"ailing": "delivery", "text": NO_BUS}])
     assert NO_BUS not in client.get("/kiln").text
 
