@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 import shutil
 import sqlite3
+from collections.abc import Iterable
 from datetime import datetime
 from pathlib import Path
 from typing import IO, NamedTuple
@@ -71,7 +72,7 @@ def from_place(place: Place, record: Path, *, mark: str = "", name: str = "") ->
     scratch = _scratch(record)
     _take(place.read_back(mark, wanted[-1], scratch), scratch, scratch / _RECORD)
     _check(scratch / _RECORD, wanted[-1])
-    came = lost = 0
+    came, lost = 0, []
     for picture in sorted(stored.pictures):
         if not PICTURE.fullmatch(picture) or (record.parent / PICTURES / picture).exists():
             continue
@@ -79,8 +80,8 @@ def from_place(place: Place, record: Path, *, mark: str = "", name: str = "") ->
             _take(place.read_back(mark, picture, scratch), scratch, scratch / PICTURES / picture)
             came += 1
         except NotTaken:
-            lost += 1
-    return Fetched(wanted[-1], came, lost, found[-1].number)
+            lost.append(picture)
+    return Fetched(wanted[-1], came, _count_lost(lost, record), found[-1].number)
 
 
 def from_file(file: IO[bytes], name: str, record: Path) -> Fetched:
@@ -98,15 +99,15 @@ def from_file(file: IO[bytes], name: str, record: Path) -> Fetched:
         with (scratch / _RECORD).open("wb") as target:
             shutil.copyfileobj(file, target)
         _check(scratch / _RECORD, name)
-        return Fetched(name, 0, 0, 0)
+        return Fetched(name, 0, _count_lost((), record), 0)
     copy, pictures, missing = unpack(file, scratch)
     os.replace(copy, scratch / _RECORD)
     _check(scratch / _RECORD, copy.name)
     here = [picture for picture in pictures if (record.parent / PICTURES / picture.name).exists()]
     for picture in here:
         picture.unlink()
-    lost = sum(not (record.parent / PICTURES / name).exists() for name in missing)
-    return Fetched(copy.name, len(pictures) - len(here), lost, 0)
+    lost = [name for name in missing if not (record.parent / PICTURES / name).exists()]
+    return Fetched(copy.name, len(pictures) - len(here), _count_lost(lost, record), 0)
 
 
 def from_here(record: Path, name: str = "") -> Fetched:
@@ -132,6 +133,25 @@ def from_here(record: Path, name: str = "") -> Fetched:
         came = _own_pictures(record, scratch)
         return Fetched(copy.path.name, came, 0, 0)
     raise AssertionError("a copy that is not in order was raised above")
+
+
+def _count_lost(files: Iterable[str], record: Path) -> int:
+    """Return how many photographs would be lost: those of some files, and those that the fetched record shows.
+
+    One of the record's is lost where its largest file is neither here nor fetched.
+    """
+    scratch = record.parent / SCRATCH
+    marks = {name.rpartition("-")[0] for name in files}
+    db = open_database(scratch / _RECORD, readonly=True)
+    try:
+        shown = [row[0] for row in db.execute("SELECT mark FROM photograph WHERE removed_utc IS NULL")]
+    except sqlite3.OperationalError:
+        shown = []  # of a version without photographs
+    finally:
+        db.close()
+    marks |= {mark for mark in shown if not any(
+        (folder / PICTURES / f"{mark}-whole.jpg").exists() for folder in (record.parent, scratch))}
+    return len(marks)
 
 
 def clear(record: Path) -> None:

@@ -19,6 +19,7 @@ from daemon.copies.take import take
 from daemon.errors import BadInput
 from daemon.store import firings
 from daemon.store.database import create_database, open_database
+from daemon.store.photographs import add_photograph
 from daemon.store.safety.copies import copies_of, make_copy
 from tests.daemon.copies.conftest import NIGHT, begun
 
@@ -221,3 +222,23 @@ def test_lost_photographs_come_back_from_beside_the_record(record, copy_of, pict
 def test_without_any_copy_that_is_said(record):
     with pytest.raises(BadInput, match="there is no such copy"):
         restore.from_here(record)
+
+
+def test_a_photograph_that_the_stick_lacks_is_counted_once(stick, there, record, copy_of, pictures):
+    db = open_database(record)
+    for mark in ("aa11", "bb22"):
+        add_photograph(db, piece_id=None, firing_id=1, moment="after", mark=mark, width=9, height=9, caption="",
+                       now_utc=NIGHT)
+    db.close()
+    thumb = pictures[0].with_name("aa11-thumb.jpg")
+    thumb.write_bytes(b"\xff\xd8")
+    take(stick, copy_of(), [*pictures, thumb])
+    for file in there.rglob("aa11-*.jpg"):
+        file.unlink()
+    new = record.parent.parent / "new" / "lehrling.db"
+    new.parent.mkdir()
+    fetched = restore.from_place(stick, new)
+    assert (fetched.pictures, fetched.lost) == (1, 1)
+    with copies_of(record)[-1].path.open("rb") as alone:
+        assert restore.from_file(alone, "x.db", new).lost == 2
+    assert restore.from_place(stick, record).lost == 0  # both are here
