@@ -51,8 +51,7 @@ def _is_held(view: View, held_s: float) -> bool:
     anneal, progress = view.anneal, view.progress
     if anneal is None or progress is None:
         return False
-    # The follower may come late to a hold or see none: after a fall without power the probe reads too low at first.
-    held_min = max(held_s / 60, progress.worth_min)
+    held_min = held_s / 60 if held_s else progress.worth_min  # the follower saw no hold; the readings may show one
     if held_min < enough_min(view.thickness_mm, view.faces, anneal):
         return False
     return progress.worth_min >= relaxes_min(view.glass, view.thickness_mm, view.faces, anneal)
