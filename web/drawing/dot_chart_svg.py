@@ -17,8 +17,9 @@ _LEFT, _RIGHT, _TOP, _BOTTOM = {WIDE: 56, NARROW: 44}, 12, 42, 28
 the unit and the changes]"""
 _ROOM = {WIDE: 7, NARROW: 4}
 """Ticks of the dates at most. [chosen: their words lie apart]"""
-_LETTER_PX = 6.6
-"""Width of a letter of the drawing's words [px]. [chosen: of 13 px type, roughly]"""
+_LETTER_PX = 7.8
+"""Width of a letter of the drawing's words [px]. [chosen: "25 Nov" in 13 px type is 46 px wide in DejaVu Sans, the
+widest face that a Pi falls back to]"""
 _BETWEEN_PX = 10.0
 """Between two words of one line at least [px]. [chosen: so that they read as two]"""
 _MOST_TICKS = 4

@@ -100,7 +100,14 @@ def test_everything_stays_on_the_sheet(size, every_days):
         assert 40 < x <= size[0] - 12
         assert 30 < y < size[1] - 20
     for x, words in re.findall(r'class="word" x="([\d.]+)"[^>]*>([^<]*)<', drawn):
-        assert float(x) + 6.6 * len(words) <= size[0]
+        assert float(x) + 7.7 * len(words) <= size[0]
+
+
+def test_the_last_date_is_not_cut_at_the_edge():
+    dots = [Dot(datetime(2026, 11, day, 12, tzinfo=UTC), 1.0, "") for day in (17, 21, 25)]
+    drawn = dots_svg(dots, (), DEGREES, WIDE)
+    (middle,) = re.findall(r'x="([\d.]+)"[^>]*text-anchor="middle">25 Nov<', drawn)
+    assert float(middle) + 23.0 <= WIDE[0]  # DejaVu Sans at 13 px: 46 px
 
 
 def test_words_of_the_owner_can_do_nothing_to_the_drawing():
