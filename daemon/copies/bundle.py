@@ -9,7 +9,7 @@ import zipfile
 from collections.abc import Iterable, Iterator, Sequence
 from hashlib import sha256
 from pathlib import Path
-from typing import IO
+from typing import IO, Any
 
 from daemon.copies.place import PICTURES, NotTaken
 from daemon.store.safety.copies import by_name
@@ -33,8 +33,8 @@ class _Line(io.RawIOBase):
     def writable(self) -> bool:
         return True
 
-    def write(self, data: object) -> int:
-        self._waits.append(bytes(data))  # type: ignore[call-overload]
+    def write(self, data: Any) -> int:
+        self._waits.append(bytes(data))
         return len(self._waits[-1])
 
     def taken(self) -> bytes:

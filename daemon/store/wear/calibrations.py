@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date, datetime, tzinfo
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import sqlite_utils
 
@@ -137,6 +137,6 @@ def _thermocouples(db: sqlite_utils.Database, kiln_id: int) -> list[PartChange]:
     return [one for one in part_changes.changes(db, kiln_id) if one.part == "thermocouple"]
 
 
-def _calibration(row: Sequence[object]) -> Calibration:
-    found = Calibration(*row)  # type: ignore[arg-type]
+def _calibration(row: Sequence[Any]) -> Calibration:
+    found = Calibration(*row)
     return found._replace(wall_utc=moment(str(found.wall_utc)), is_removed=bool(found.is_removed))
