@@ -23,6 +23,9 @@ _AS_GOOD_SHARE, _LEAST_SHARE = 0.85, 0.6
 """A hold that was held for the first share of its plan is as good as whole; one that was held for less than the
 second is not enough, whatever an even slab needs: the plan is the maker's own judgement of the piece. [chosen: of an
 hour, all but nine minutes and all but 24]"""
+_DATED_MIN = 3.0
+"""A hold so much shorter than another is not seen to be shorter [min]. [chosen: as boundaries are promised, within
+three minutes of the truth]"""
 _HOT_K = 25.0
 """A kiln this far above its hold has not come to it yet [K]. [common practice: a hold is set within this of the
 annealing point]"""
@@ -43,9 +46,9 @@ def enough_min(thickness_mm: float, faces: int, hold: PlannedPart) -> float:
     """Return how long the hold must have lasted when it ends, to be as good as planned [min].
 
     The longer of the shortest hold that workshops give this thickness, for the sake of shelf, mould and edges, and
-    most of what the plan has.
+    most of what the plan has. The first is compared with a hold that is dated no better than _DATED_MIN.
     """
-    practice_min = _LEAST_MIN_PER_MM * counted_mm(thickness_mm, faces)
+    practice_min = _LEAST_MIN_PER_MM * counted_mm(thickness_mm, faces) - _DATED_MIN
     return max(min(practice_min, _AS_GOOD_SHARE * hold.duration_s / 60), _LEAST_SHARE * hold.duration_s / 60)
 
 
@@ -68,10 +71,15 @@ class AnnealProgress:
         self.worth_min = 0.0
         """Minutes at the planned hold that would have done as much [min]."""
 
-    def see(self, t_s: float, temp_c: float) -> None:
-        """Take the temperature at ``t_s`` [s], in the plan's terms and with the benefit of the doubt [°C]."""
+    def see(self, t_s: float, temp_c: float, doubt_k: float = 0.0) -> None:
+        """Take the temperature at ``t_s`` [s] in the plan's terms [°C], and how much too low it may be read [K].
+
+        A minute is worth what it would be at the highest temperature that the glass may have. That the kiln is back
+        above the range must be read without that doubt: else a hold read rightly would not count at all.
+        """
+        is_above, temp_c = temp_c > self._reset_c, temp_c + doubt_k
         last, self._last = self._last, (t_s, temp_c)
-        if temp_c > self._reset_c:
+        if is_above:
             self.worth_min = 0.0
         elif last is not None and t_s - last[0] <= _LONGEST_STEP_S:
             self.worth_min += (t_s - last[0]) / 60 * self.speed(min(temp_c, last[1]))

@@ -53,11 +53,19 @@ def test_a_long_hole_in_the_readings_counts_for_nothing_and_a_short_one_by_its_c
     assert progress.worth_min == pytest.approx(10.0 * progress.speed(500.0))
 
 
+def test_a_hold_counts_though_the_probe_may_read_it_too_low():
+    """A hold at 510 °C is not come to above 535 °C. A probe that may be 14 K off reads 530 °C, and not 544."""
+    progress = AnnealProgress(GLASS, anneal())
+    for second in range(0, 1201, 20):
+        progress.see(float(second), 530.0, 14.0)
+    assert progress.worth_min == pytest.approx(20.0)
+
+
 @pytest.mark.parametrize(("mm", "faces", "minutes", "enough"), [
-    (6.0, 1, 45.0, 30.0),    # the shortest that workshops hold 6 mm
+    (6.0, 1, 41.0, 27.0),    # the shortest that workshops hold 6 mm, less the 3 min that a hold's length may be off
     (6.0, 1, 60.0, 36.0),    # six tenths of the plan
-    (12.0, 1, 90.0, 60.0),   # an hour at 12 mm
-    (12.0, 2, 45.0, 30.0),   # with two cooled faces it counts as 6 mm
+    (12.0, 1, 90.0, 57.0),   # an hour at 12 mm, less the same
+    (12.0, 2, 45.0, 27.0),   # with two cooled faces it counts as 6 mm
     (6.0, 1, 30.0, 25.5),    # never more than the plan has, less what is as good as whole
 ])
 def test_enough_is_what_workshops_hold_and_most_of_the_plan(mm, faces, minutes, enough):
