@@ -28,6 +28,9 @@ _FORECAST_FROM_K = 5.0
 """A forecast speaks only within this of the limit [K]: a brisk kiln passes its top by more than half of the margin
 and still stops. [tuned: by trial on the bench, study not kept]
 """
+_DOUBTFUL_FOR_S = 60.0
+"""Where the difference is not known, a forecast must have stood for so long [s]. [derived: a climb that goes on is
+told within a minute of the limit all the same, and a controller that stops at its own top has stopped by then]"""
 _LINE_S, _LEAST_LINE_S = 150.0, 100.0
 """A climb is measured over this window, and not at all over less than the second [s]. [tuned: by trial on the bench,
 study not kept]
@@ -109,6 +112,7 @@ class OverTemperatureWatch:
     def __init__(self, highest_c: float) -> None:
         self.highest_c = highest_c
         self._above_since_s: float | None = None
+        self._ahead_since_s: float | None = None
         self._runaway: Finding[Facts] | None = None
 
     def see(self, now: Reading) -> Finding[Facts] | None:
@@ -140,8 +144,19 @@ class OverTemperatureWatch:
     def _ahead(self, view: View) -> Finding[Facts] | None:
         """Return the louder of a climb that will be too hot and one that should not be at all."""
         self._runaway = _kept(self._runaway or runaway(view), view)
-        found = [finding for finding in (over_temperature_ahead(view), self._runaway) if finding is not None]
+        found = [finding for finding in (self._forecast(view), self._runaway) if finding is not None]
         return max(found, key=lambda finding: finding.rank.height, default=None)
+
+    def _forecast(self, view: View) -> Finding[Facts] | None:
+        """Return the forecast, where it has stood long enough for what is known of the probe."""
+        finding = over_temperature_ahead(view)
+        if finding is None or finding.rank is not Rank.WAKE:
+            self._ahead_since_s = None
+            return finding
+        if self._ahead_since_s is None:
+            self._ahead_since_s = view.t_s
+        is_sure = view.offset_known or view.t_s - self._ahead_since_s >= _DOUBTFUL_FOR_S
+        return finding if is_sure else None
 
 
 def _kept(finding: Finding[Facts] | None, view: View) -> Finding[Facts] | None:

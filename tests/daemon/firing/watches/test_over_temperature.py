@@ -272,6 +272,24 @@ def seen(watch, reading_of, view):
     return watch.see(reading_of(view.t_s, view.temp_c, view=view))
 
 
+def later(rising, seconds, to_c=823.5, **fields):
+    """Return the view so long after ten minutes of a climb at 300 °C/h, which were over at ``to_c``."""
+    return rising(300.0, to_c + seconds / 12, minutes=10.0 + seconds / 60, **fields)
+
+
+@pytest.mark.parametrize(("known", "told"), [(True, [True] * 4), (False, [False, False, False, True])])
+def test_where_the_probe_is_not_known_a_forecast_must_stand_for_a_minute(rising, reading_of, known, told):
+    watch = OverTemperatureWatch(800.0)
+    views = [later(rising, seconds, offset_known=known) for seconds in (0, 20, 40, 60)]
+    assert [seen(watch, reading_of, view) is not None for view in views] == told
+
+
+def test_a_forecast_of_a_doubtful_probe_that_fades_begins_its_minute_anew(rising, reading_of):
+    watch = OverTemperatureWatch(800.0)
+    for seconds, to_c in ((0, 823.5), (20, 803.5), (40, 823.5), (80, 823.5)):
+        assert seen(watch, reading_of, later(rising, seconds, to_c, offset_known=False)) is None
+
+
 def test_a_runaway_stands_until_the_kiln_falls(running_away, reading_of):
     watch = OverTemperatureWatch(1000.0)
     assert seen(watch, reading_of, running_away(6.0)).rank is Rank.WAKE
