@@ -32,6 +32,9 @@ _LITTLE_K, _PAST_K = 25.0, 2.0
 """A dip less deep than the first [K] is told only once the kiln is past the level of its last hold by the second [K].
 [tuned: by trial on the bench, study not kept]
 """
+_IS_BACK_K = 5.0
+"""A kiln this near to the level of a hold that it left minutes ago is back in it [K]: two looks inside, or some
+minutes without power, and nothing of the plan was lost. [common practice: within 5 °C of a target is at it]"""
 _AJAR_K, _BACK_SHARE = 45.0, 0.5
 """A lid left ajar costs up to so much [K], of which less than this share comes back. [tuned: by trial on the bench,
 study not kept]
@@ -214,7 +217,8 @@ def _again(view: View) -> Finding[Restarted] | None:
     if found is None:
         return _climbs_back(view)
     lost_k, back_k = found.facts.from_c - found.facts.lowest_c, view.temp_c - found.facts.lowest_c
-    if lost_k < _LITTLE_K and view.temp_c < _held_c(view) + _PAST_K:
+    held_c = _held_c(view)
+    if (lost_k < _LITTLE_K or view.temp_c > held_c - _IS_BACK_K) and view.temp_c < held_c + _PAST_K:
         return None  # it only comes back to where it was held
     if back_k < (_BACK_SHARE * lost_k if lost_k < _AJAR_K else _CLIMBED_K):
         return None  # so little comes back under a lid that was left ajar

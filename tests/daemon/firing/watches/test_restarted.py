@@ -234,16 +234,20 @@ def test_a_kiln_that_came_down_to_a_hold_it_had_left_climbs_on_from_there(kiln):
     (750.0, 180.0, False), (750.0, 220.0, True),  # of a shallower one half: 18 or 22 of 40
 ])
 def test_so_much_must_be_back(kiln, low_c, rate, is_told):
-    assert (again(kiln, low_c=low_c, rate=rate) is not None) is is_told
+    left = [(FIRST, -14400.0, -7200.0), (TOP, -600.0, 0.0), (FALL, 0.0, 1200.0), (TO_TOP, 1200.0)]
+    assert (again(kiln, low_c=low_c, rate=rate, found=left) is not None) is is_told
 
 
 @pytest.mark.parametrize(("held_until_s", "low_c", "rate", "is_told"), [
     (1000.0, 770.0, 200.0, False),  # a dip of 20 K, back to its hold at 790 °C
     (1000.0, 770.0, 230.0, True),  # 3 K past it
-    (1000.0, 760.0, 200.0, True),  # a dip of 30 K
+    (1000.0, 760.0, 200.0, True),  # a dip of 30 K, and 10 K short of its hold
+    (1000.0, 750.0, 370.0, False),  # a dip of 40 K, and 3 K short of it: two looks inside
+    (1000.0, 750.0, 430.0, True),  # 3 K past it
+    (500.0, 750.0, 370.0, True),  # it was left more than ten minutes before
     (500.0, 770.0, 200.0, True),  # the hold was left more than ten minutes before
 ])
-def test_a_small_dip_in_a_hold_is_none(kiln, held_until_s, low_c, rate, is_told):
+def test_what_only_comes_back_to_its_hold_is_none(kiln, held_until_s, low_c, rate, is_told):
     corners = (0, 790.0), (15, 790.0), (20, low_c), (26, low_c + rate / 10)
     found = [(FIRST, -14400.0, -7200.0), (TOP, 0.0, held_until_s), (TO_TOP, 1200.0)]
     view = kiln(*corners, found=found)
