@@ -27,6 +27,7 @@ from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.level_doubt import low_doubt_k, may_be_at
+from daemon.firing.situation.planned_line import DATED_S, below_line_k
 from daemon.firing.situation.view import Interruption, View
 from daemon.firing.speaker import CLOSE_LID, CLOSED, Speaker
 from daemon.glass.advice import TARGET_MPA, anneal, staying_rate_c_per_h, waking_cooling_c_per_h
@@ -54,9 +55,6 @@ too fast must not be waited for]"""
 _BEYOND_K = 3.0
 """So much further below the planned line is more than silent elements make, and less is not below it [K].
 [chosen: a start that is dated a minute wrong, and slow air, together]"""
-_FROM_LINE_S = 1800.0
-"""The planned line is counted from the beginning of a fall for so long [s]; a kiln that lags behind it, with its
-elements off, may later be below it or above. [chosen: half an hour]"""
 _LATER_S = 700.0
 """A fall is long from here on [s].
 [tuned: by trial on the bench, study not kept]"""
@@ -76,11 +74,8 @@ _DROPPED_K, _LEFT_K, _HELD_SHARE = 4.0, 10.0, 0.8
 """A hold is left where the kiln is so far below its level: the first once this share of it is over, before that the
 second, since a controller may swing so far [K].
 [tuned: by trial on the bench, study not kept]"""
-_BEFORE_S = 600.0
-"""From so long before a fall the readings tell where it began [s]. [chosen: long against a controller's swing]"""
-_HOLD_SETTLES_S, _DATED_S = 240.0, 120.0
-"""A fall out of a hold is measured from so long after that began, where the free fall before it is over; and from so
-long before the follower dates its own beginning [s].
+_HOLD_SETTLES_S = 240.0
+"""A fall out of a hold is measured from so long after that began, where the free fall before it is over [s].
 [tuned: by trial on the bench, study not kept]"""
 
 
@@ -137,7 +132,7 @@ def _waking(view: View, look: Rate, planned_c_per_h: float, not_before_s: float,
     part = view.part
     is_under_way = part is not None and part.rate_c_per_h is not None and -part.rate_c_per_h == planned_c_per_h
     begins_s = view.part_start_s if is_under_way else look.since_s
-    below_k = _below_line_k(view, begins_s, planned_c_per_h)
+    below_k = below_line_k(view, begins_s, planned_c_per_h)
     if below_k is None:
         below_k = (look.c_per_h - planned_c_per_h) * (view.t_s - look.since_s) / 3600
     elif below_k < _BEYOND_K:
@@ -155,18 +150,6 @@ def _waking(view: View, look: Rate, planned_c_per_h: float, not_before_s: float,
         return None
     goes_on = surest(view, AS_GOOD_TIMES * planned_c_per_h, settled_s, way=-1, planned_c_per_h=planned_c_per_h)
     return None if goes_on is None else look
-
-
-def _below_line_k(view: View, begins_s: float, planned_c_per_h: float) -> float | None:
-    """Return how far the reading is below the line that the plan draws from the beginning of this fall [K].
-
-    None long after its beginning, or where the readings before it are too few.
-    """
-    before = view.trail.line(begins_s - _BEFORE_S, begins_s - _DATED_S / 2)
-    past_s = view.t_s - begins_s
-    if before is None or past_s > _FROM_LINE_S:
-        return None
-    return before.at(begins_s) - planned_c_per_h * past_s / 3600 - view.temp_c
 
 
 def _wake_rate_c_per_h(view: View, planned_c_per_h: float, *, in_band: bool) -> float:
@@ -226,7 +209,7 @@ def _fall_from_s(view: View) -> float:
     if found and found[-1].part == "hold":
         start_s = found[-1].start_s + _HOLD_SETTLES_S
     elif len(found) >= 2 and found[-2].part == "hold":
-        start_s = min(start_s, max(found[-2].start_s + _HOLD_SETTLES_S, start_s - _DATED_S))
+        start_s = min(start_s, max(found[-2].start_s + _HOLD_SETTLES_S, start_s - DATED_S))
     return max(start_s, view.resumed_s)
 
 

@@ -15,6 +15,7 @@ It is not raised
   power, or climbs a little just above a hold that is due;
 - within twenty minutes of a vent: the air under it was far colder than the glass, and comes back to it, or stands
   still while the glass comes down to the air;
+- while the kiln is as cool as the line of the plan;
 - below the annealing range for a climb that is over, as the air under a lid that was shut again makes it;
 - below 100 °C, where a room can keep a kiln from falling;
 - for a kiln that stands in a hold that is due: where that is off its target, hold-off-target tells it.
@@ -30,6 +31,7 @@ from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.situation.level_doubt import comes_back_to
+from daemon.firing.situation.planned_line import below_line_k
 from daemon.firing.situation.view import View
 from daemon.firing.speaker import CLOSED, ISOLATOR_UNLESS, Speaker
 from daemon.regression import Line
@@ -58,7 +60,8 @@ _SWINGS_TIMES = 2.0
 """Above the end of a fall that another one follows, a climb counts from so many times as far as a target can be told.
 [tuned: by trial on the bench, study not kept]"""
 _LEAST_RISE_K = 3.5
-"""A smaller rise costs the glass nothing [K]. [chosen: about half of what a hold may be off]"""
+"""A smaller rise, or one that leads less above the line of the plan, costs the glass nothing [K]. [chosen: about half
+of what a hold may be off]"""
 _VENTED_S = 1200.0
 """For so long after a vent stood open the air may come back up to the glass [s].
 [common practice: vents of up to six minutes, and as long again until air and glass agree]"""
@@ -97,6 +100,8 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
         return None
     if view.swings_to_anneal or _is_top_due(view, part) or view.unreached_top is not None:
         return None
+    if _is_as_planned(view, part):
+        return None
     not_before_s = max(view.part_start_s + _UNDER_WAY_S, view.resumed_s)
     line = view.line(_STUCK_AFTER_S, not_before_s)
     if line is None or line.span_s < _LEAST_SPAN_S:
@@ -125,6 +130,17 @@ def _should_fall_c_per_h(view: View, fall: PlannedPart) -> float:
     """Return by how much the kiln should fall at least [°C/h]: as planned, or as a closed kiln cools by itself."""
     natural = (view.temp_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H
     return natural if fall.rate_c_per_h is None else min(abs(fall.rate_c_per_h), natural)
+
+
+def _is_as_planned(view: View, fall: PlannedPart) -> bool:
+    """Return whether the kiln is as cool as the plan asks, whatever it does now.
+
+    Where a fall begins the elements fall silent: the reading sinks too far, and comes back as they heat again.
+    """
+    if fall.rate_c_per_h is None:
+        return False
+    below_k = below_line_k(view, view.part_start_s, -fall.rate_c_per_h)
+    return below_k is not None and below_k > -_LEAST_RISE_K
 
 
 def _climbs(view: View, fall: PlannedPart, line: Line, recent: Line | None) -> bool:

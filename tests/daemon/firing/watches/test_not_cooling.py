@@ -178,6 +178,18 @@ def test_a_climb_back_to_the_anneal_after_a_fall_without_power_is_none(seen, cha
     assert judged(seen(COOLING, 500.0, (510.0, 20.0), **{"fell_until_s": 600.0, **changed})) == verdict
 
 
+@pytest.mark.parametrize(("sinks_k", "back_k", "verdict"), [
+    (15.0, 5.0, None),    # 516 °C held; 30 K below its line, then 7 below it
+    (15.0, 20.0, CLIMBS),  # above the line by 8
+])
+def test_a_reading_that_sank_too_far_where_the_fall_began_and_comes_back_is_none(seen, sinks_k, back_k, verdict):
+    """The elements fell silent. From 516 °C, 20 °C/h are planned: 4 K in the twelve minutes since."""
+    low_c = 516.0 - sinks_k
+    view = seen(4, 516.0, (516.0, 12.0), (low_c, 2.0), (low_c + back_k, 10.0), plan=SLOW,
+                before=[(3, -4000.0, 720.0)], began_s=720.0)
+    assert judged(view) == verdict
+
+
 def test_a_vented_kiln_swings_into_its_anneal(seen):
     for vents, verdict in ((False, LOOK), (True, None)):
         assert judged(seen(FALL, 535.0, (535.0, 20.0), vents=vents)) == verdict
