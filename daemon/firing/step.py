@@ -61,8 +61,8 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
     events: list[Event] = []
     state.last = entry
     now = Reading(entry, state.trail, state.offset, state.dangerous, state.blindness.see(entry))
-    _judge(state, Stage.ENTRY, now, events)
     if entry.temp_c is None:
+        _judge(state, Stage.ENTRY, now, events)
         return state, tuple(events)
     state.blind.see(entry.t_s, entry.temp_c, state.trail.longest_step_s)
     state.trail.offer(entry.t_s, entry.temp_c)
@@ -77,6 +77,7 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
     drop = state.drop.see(entry.t_s, entry.temp_c, state.trail, state.wander.sd_k, falls=state.falls)
     if drop is not None:
         now = now._replace(drop=drop)
+    _judge(state, Stage.ENTRY, now, events)
     _judge(state, Stage.TEMPERATURE, now, events)
     state.doubt.see(entry.t_s, entry.temp_c)
     if entry.t_s >= state.next_beat_s:

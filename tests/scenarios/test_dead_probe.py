@@ -21,7 +21,7 @@ def test_a_probe_that_dies_wakes_says_so_and_stands(fired, step, part, after_s):
     at_s = night.part(step, part).start_s + after_s
     dead = [s if s.t_s < at_s else s._replace(temp_c=21.5, low_c=None, high_c=None) for s in night.samples
             if s.t_s < at_s + 3 * 3600]
-    (told,) = [a for a in judge(night.setup, dead).alerts if a.kind == "sudden-drop"]
+    (told,) = [a for a in judge(night.setup, dead).alerts if a.kind == "sensor-fault"]
     assert told.rank is Rank.WAKE
     assert 0.0 < told.woke_s - at_s <= 3 * MIN
     assert told.cleared_s is None

@@ -1,8 +1,10 @@
 """The thermocouple gives no temperature, or one that no kiln has.
 
-The chip says that the probe is open, shorted or out of range; or the readings lie below any room, as two swapped
-wires give in a warming kiln. One of these is a look after half a minute, and wakes after four where a missed minute
-can cost the piece. Swapped wires never wake: they show while the kiln is still cold.
+The chip says that the probe is open, shorted or out of range: a look after half a minute, and a wake after four
+where a missed minute can cost the piece. Or the readings step down to where no air of the kiln can be, as where the
+wires touch outside the kiln, or the probe was pulled out: a look at once, and a wake once that stays (daemon/firing/
+detection/step_down.py). Or they lie below any room, as two swapped wires give in a warming kiln: that never wakes,
+since it shows while the kiln is still cold.
 
 Entries behind which there is no reading at all are told as readings-missing. How long the blindness has lasted is
 counted in daemon/firing/detection/blindness.py.
@@ -15,7 +17,7 @@ from dataclasses import dataclass
 from daemon.firing.detection.blindness import SwappedLeads
 from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Text
-from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage
+from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage, Vaguer
 from daemon.firing.situation.probe_doubt import Cause, FalseReading
 from daemon.firing.speaker import ELECTRIC, NOT_WATCHED, OWN_DISPLAY, SENSOR_OUTSIDE, Speaker
 
@@ -37,11 +39,26 @@ class ColderThanRoom:
     temp_c: float
 
 
-def sensor_fault(now: Reading) -> Finding[Blind | ColderThanRoom] | None:
+@dataclass(frozen=True, slots=True)
+class ColderThanAir:
+    """Readings that stepped down to where no air of the kiln can be."""
+
+    from_c: float
+    temp_c: float
+    stays: bool = False
+
+
+Facts = Blind | ColderThanRoom | ColderThanAir
+
+
+def sensor_fault(now: Reading) -> Finding[Facts] | None:
     """Return the finding while the thermocouple gives no temperature, or none that a kiln can have."""
-    outage = now.outage
+    outage, drop = now.outage, now.drop
     if isinstance(outage, SwappedLeads):
         return Finding(KIND, Rank.LOOK, outage.since_s, ColderThanRoom(outage.temp_c))
+    if drop is not None and drop.not_air:
+        facts = ColderThanAir(drop.from_c, drop.temp_c, drop.stays)
+        return Finding(KIND, Rank.WAKE if drop.stays else Rank.LOOK, drop.since_s, facts)
     if outage is None or not outage.is_fault:
         return None
     return Finding(KIND, outage.rank(dangerous=now.is_blindness_dangerous), outage.since_s,
@@ -58,10 +75,21 @@ def blind_text(facts: Blind, speaker: Speaker, what: str, why: str) -> Text:
     )
 
 
-def _words(finding: Finding[Blind | ColderThanRoom], speaker: Speaker) -> Text:
+def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
     facts = finding.facts
     if isinstance(facts, Blind):
         return blind_text(facts, speaker, "No temperature", "The sensor failed.")
+    if isinstance(facts, ColderThanAir):
+        here, was = speaker.temp(facts.temp_c), speaker.temp(facts.from_c)
+        stays = " It has not come back." if facts.stays else ""
+        return speaker.text(
+            what=f"Sensor failed or was pulled out? {here}, was {was}.{stays}",
+            head=f"Sensor failed or was pulled out? It read {was} a moment ago.{stays}",
+            meaning="Not even an open lid makes the air so cold. " + NOT_WATCHED,
+            acts=("Read the kiln's own display. If that is steady, the firing goes on.",
+                  "The sensor can wait until the kiln is cold."),
+            caution=ELECTRIC,
+        )
     what = f"Sensor reads {speaker.temp(facts.temp_c)}, colder than any studio."
     return speaker.text(
         what=what, head=what,
@@ -71,16 +99,26 @@ def _words(finding: Finding[Blind | ColderThanRoom], speaker: Speaker) -> Text:
     )
 
 
-KIND: Kind[Blind | ColderThanRoom] = Kind(
+def _false_reading(facts: Facts) -> FalseReading | None:
+    """Return what was read falsely; None where nothing was read at all."""
+    if isinstance(facts, ColderThanAir):
+        return FalseReading(Cause.FELL, facts.from_c)
+    return FalseReading(Cause.COLDER_THAN_ROOM) if isinstance(facts, ColderThanRoom) else None
+
+
+KIND: Kind[Facts] = Kind(
     name="sensor-fault",
     title="sensor failed",
     watch=AtReadings(Stage.ENTRY, lambda setup: sensor_fault),
     words=_words,
-    examples=(Example(Blind(30.0, 798.0), "soon"), Example(Blind(600.0, None), "after ten minutes")),
+    examples=(
+        Example(Blind(30.0, 798.0), "soon"), Example(Blind(600.0, None), "after ten minutes"),
+        Example(ColderThanAir(800.0, 60.0, stays=True), "colder than air in the kiln can be"),
+    ),
     on_delay_s=0.0, off_delay_s=60.0,  # its seconds of blindness are counted before it is found
     family=Family.BLIND,
     explains=(Family.PLAN,),
+    may_replace=(Vaguer("sudden-drop"),),
     is_of_probe=True,
-    disbelieves=lambda facts: (
-        FalseReading(Cause.COLDER_THAN_ROOM) if isinstance(facts, ColderThanRoom) else None),
+    disbelieves=_false_reading,
 )

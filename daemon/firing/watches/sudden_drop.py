@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from daemon.firing.detection.step_down import VENT_S
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage
-from daemon.firing.situation.probe_doubt import Cause, FalseReading
-from daemon.firing.speaker import CLOSE_LID, ELECTRIC, NOT_WATCHED, Speaker
+from daemon.firing.speaker import CLOSE_LID, ELECTRIC, Speaker
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,8 +18,6 @@ class SuddenDrop:
     temp_c: float
     drop_k: float
     stays: bool = False
-    not_air: bool = False
-    """Whether they are colder than the air of this kiln can be."""
 
 
 def sudden_drop(now: Reading) -> Finding[SuddenDrop] | None:
@@ -28,12 +25,12 @@ def sudden_drop(now: Reading) -> Finding[SuddenDrop] | None:
 
     An open lid, a probe that slipped, or the first minute of a power cut: one probe cannot tell which. A look, and a
     wake once it stays. What is no step, and where one may be a vent opened on purpose, is decided by
-    daemon.firing.detection.step_down.
+    daemon.firing.detection.step_down. A step to where no air of the kiln can be is told as sensor-fault.
     """
     drop = now.drop
-    if drop is None:
+    if drop is None or drop.not_air:
         return None
-    facts = SuddenDrop(drop.from_c, drop.temp_c, drop.drop_k, drop.stays, drop.not_air)
+    facts = SuddenDrop(drop.from_c, drop.temp_c, drop.drop_k, drop.stays)
     return Finding(KIND, Rank.WAKE if drop.stays else Rank.LOOK, drop.since_s, facts, severity_c=drop.drop_k)
 
 
@@ -41,15 +38,6 @@ def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:
     facts = finding.facts
     here, was = speaker.temp(facts.temp_c), speaker.temp(facts.from_c)
     stays = " It has not come back." if facts.stays else ""
-    if facts.not_air:
-        return speaker.text(
-            what=f"Sensor failed or was pulled out? {here}, was {was}.{stays}",
-            head=f"Sensor failed or was pulled out? It read {was} a moment ago.{stays}",
-            meaning="Not even an open lid makes the air so cold. " + NOT_WATCHED,
-            acts=("Read the kiln's own display. If that is steady, the firing goes on.",
-                  "The sensor can wait until the kiln is cold."),
-            caution=ELECTRIC,
-        )
     return speaker.text(
         what=f"Lid open or sensor fell out? {here}, was {was}.{stays}",
         head=f"Lid open or sensor fell out? It was {was} a minute or two ago.{stays}",
@@ -69,11 +57,9 @@ KIND = Kind(
     examples=(
         Example(SuddenDrop(800.0, 700.0, 100.0), "at first"),
         Example(SuddenDrop(800.0, 700.0, 100.0, stays=True), "when it stays"),
-        Example(SuddenDrop(800.0, 60.0, 740.0, stays=True, not_air=True), "colder than air in the kiln can be"),
     ),
     on_delay_s=0.0, off_delay_s=30.0,
     explained_by=(Saying.PEEKED, Saying.VENTED),
     may_stand_under=("firing-stopped",),
     rises_within_s=VENT_S,  # a drop told as a look may be a vent
-    disbelieves=lambda facts: FalseReading(Cause.FELL, facts.from_c) if facts.not_air else None,
 )

@@ -6,11 +6,13 @@ import pytest
 
 from daemon.firing import example_firing
 from daemon.firing.detection.blindness import WAKE_AFTER_S, Outage, SwappedLeads
+from daemon.firing.detection.step_down import Drop
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
-from daemon.firing.speaker import ELECTRIC, NOT_WATCHED, OWN_DISPLAY, SENSOR_OUTSIDE
+from daemon.firing.situation.probe_doubt import Cause, FalseReading
+from daemon.firing.speaker import CLOSE_LID, ELECTRIC, NOT_WATCHED, OWN_DISPLAY, SENSOR_OUTSIDE
 from daemon.firing.watches.readings_missing import KIND as MISSING
-from daemon.firing.watches.sensor_fault import KIND, Blind, ColderThanRoom, blind_text, sensor_fault
+from daemon.firing.watches.sensor_fault import KIND, Blind, ColderThanAir, ColderThanRoom, blind_text, sensor_fault
 
 
 def outage(lasted_s=60.0, *, is_fault=True, is_over=False):
@@ -34,6 +36,29 @@ def test_swapped_wires_are_a_look_however_long_and_whatever_they_could_cost(read
     for t_s in (120.0, 36_000.0):
         found = sensor_fault(reading_of(t_s, -20.0, outage=swapped, is_blindness_dangerous=True))
         assert found == Finding(KIND, Rank.LOOK, 60.0, ColderThanRoom(-20.0))
+
+
+@pytest.mark.parametrize(("stays", "rank"), [(False, Rank.LOOK), (True, Rank.WAKE)])
+def test_a_step_to_where_no_air_of_the_kiln_can_be_is_the_sensors_fault(reading_of, stays, rank):
+    """A look at once, and a wake once it stays; a step to where air may be is a lid, which has a watch of its own."""
+    drop = Drop(100.0, 800.0, 25.0, 775.0, stays=stays, not_air=True)
+    found = sensor_fault(reading_of(130.0, 25.0, drop=drop))
+    assert found == Finding(KIND, rank, 100.0, ColderThanAir(800.0, 25.0, stays))
+    assert sensor_fault(reading_of(130.0, 700.0, drop=drop._replace(temp_c=700.0, not_air=False))) is None
+
+
+def test_what_was_read_before_such_a_step_is_the_last_that_is_believed():
+    assert KIND.disbelieves(ColderThanAir(800.0, 25.0)) == FalseReading(Cause.FELL, 800.0)
+    assert KIND.disbelieves(ColderThanRoom(-20.0)) == FalseReading(Cause.COLDER_THAN_ROOM)
+    assert KIND.disbelieves(Blind(60.0, 798.0)) is None
+
+
+def test_a_sensor_that_failed_sends_the_maker_to_the_kilns_own_display_and_to_no_lid():
+    text = KIND.words(Finding(KIND, Rank.WAKE, 0.0, ColderThanAir(800.0, 25.0, stays=True)), example_firing.speaker())
+    assert text.what == "Sensor failed or was pulled out? 25 °C, was 800 °C. It has not come back."
+    assert "Read the kiln's own display." in text.do
+    assert text.do.endswith(ELECTRIC)
+    assert CLOSE_LID not in text.do
 
 
 def test_no_outage_and_no_reading_at_all_are_no_sensor_fault(reading_of):
