@@ -21,9 +21,12 @@ def last_climb(parts: tuple[PlannedPart, ...]) -> int:
 
 
 def climbs_no_more(view: View) -> bool:
-    """Return whether the kiln has come so far that its plan only falls or holds from there."""
+    """Return whether the kiln has come so far that its plan only falls or holds from there.
+
+    Not where it never came near its top: then the follower has lost its way, as on a first start that was broken off.
+    """
     last = last_climb(view.parts)
-    return last >= 0 and any(
+    return last >= 0 and view.unreached_top is None and any(
         run.index > last and (view.t_s if run.end_s is None else run.end_s) - run.start_s >= _SURELY_S
         for run in view.found
     )

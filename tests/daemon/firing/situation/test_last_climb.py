@@ -50,6 +50,15 @@ def test_a_plan_climbs_no_more_once_a_later_part_has_lasted_five_minutes(view_of
     assert room.climbs_no_more(view_of([(1000.0, 600.0)], CLIMB + 1, found=found)) is no_more
 
 
+@pytest.mark.parametrize(("peak_c", "first_c", "no_more"), [
+    (759.0, 20.0, False), (761.0, 20.0, True),  # 40 K below its top of 800 °C no probe reads a kiln that was there
+    (759.0, 401.0, True),  # its beginning was not seen: it may have been there before
+])
+def test_a_kiln_that_never_came_near_its_top_still_has_to_climb(view_of, peak_c, first_c, no_more):
+    view = view_of([(1000.0, 600.0)], FALL + 1, found=(Part(FALL, 3, "ramp", 0.0),), peak_c=peak_c, first_c=first_c)
+    assert room.climbs_no_more(view) is no_more
+
+
 @pytest.mark.parametrize(("broken", "offset", "back_c"), [
     (None, 0.0, None),
     (broke_off(SQUEEZE), 0.0, inf), (broke_off(TOP), 0.0, inf),  # it is still to climb
@@ -78,6 +87,6 @@ def test_a_kiln_is_beyond_its_plan_above_the_way_back(view_of, temp_c, known, be
 
 def test_a_kiln_past_its_last_climb_is_beyond_its_plan_at_any_temperature_if_nothing_broke_off(view_of):
     done = (Part(FALL, 3, "ramp", 0.0, 400.0),)
-    assert room.is_beyond_plan(view_of([(1000.0, 100.0)], FALL + 1, found=done))
+    assert room.is_beyond_plan(view_of([(1000.0, 100.0)], FALL + 1, found=done, peak_c=800.0))
     assert not room.is_beyond_plan(view_of([(1000.0, 900.0)], FALL + 1, found=(Part(TOP, 2, "hold", 0.0, 400.0),)))
     assert not room.is_beyond_plan(view_of([(1000.0, 900.0)], FALL + 1, found=done, broken=broke_off(TOP)))
