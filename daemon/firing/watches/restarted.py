@@ -7,7 +7,7 @@ from math import inf
 
 from daemon.firing.detection.rate_test import surest
 from daemon.firing.detection.runaway import holds_as_planned, since
-from daemon.firing.events import Rank, Text
+from daemon.firing.events import Part, Rank, Text
 from daemon.firing.example_firing import ANNEAL, FALL_TO_ANNEAL, TOP_RAMP
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
 from daemon.firing.recovery.recovery_text import STOP, broke_off, wants_stop
@@ -238,7 +238,7 @@ def _begins_again(view: View) -> Finding[Restarted] | None:
     if before.part == "hold" and len(view.found) > 2 and before.index < here.index:
         before = view.found[-3]  # it came down to a hold that it had left, and climbs on from there
     again = part.direction > 0 and here.index < before.index
-    if not again or view.t_s - here.start_s > TELL_FOR_S:
+    if not again or view.t_s - here.start_s > TELL_FOR_S or _is_below_plan(view, before):
         return None
     if surest(view, 0.0, max(view.resumed_s, here.start_s), way=1) is None:
         return None
@@ -247,6 +247,18 @@ def _begins_again(view: View) -> Finding[Restarted] | None:
     lowest_c = min(view.trail.temps[view.trail.index_at(here.start_s - _LOWEST_BACK_S):], default=view.temp_c)
     facts = Restarted(view.temp_c, lowest_c, top_c, None, _anneal_c(view))
     return Finding(KIND, _rank(view), here.start_s, facts, part.step)
+
+
+def _is_below_plan(view: View, before: Part) -> bool:
+    """Return whether the kiln is no hotter than the fall that it was in before has it by now.
+
+    It fell too fast, as with a vent open, and climbs back to its plan: no program that began again stops there.
+    """
+    fall, fallen_s = view.parts[before.index], view.t_s - before.start_s
+    if fall.direction >= 0 or fall.rate_c_per_h is None or fallen_s > fall.duration_s:
+        return False
+    planned_c = fall.from_c + fall.rate_c_per_h * fallen_s / 3600
+    return view.temp_c - view.offset_k <= planned_c + view.near_k
 
 
 def _words(finding: Finding[Restarted], speaker: Speaker) -> Text:

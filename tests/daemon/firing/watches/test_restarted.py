@@ -255,6 +255,19 @@ def test_what_only_comes_back_to_its_hold_is_none(kiln, held_until_s, low_c, rat
     assert (power_back(view) is not None) is is_told
 
 
+@pytest.mark.parametrize(("began_min", "is_told"), [(31.0, False), (34.0, True)])
+def test_a_kiln_that_climbs_back_to_the_line_of_its_fall_has_not_begun_again(kiln, began_min, is_told):
+    """From 516 °C, 80 °C/h are planned. It fell to 452 °C while a vent was open, and is back at 482 °C 26 min later.
+
+    A fall begun 31 min ago has the kiln at 474.7 °C by now, one begun 34 min ago at 470.7, and 8 K more are doubt.
+    """
+    began_s = 60.0 * (26.0 - began_min)
+    found = [*RUN_TO_TOP, (FALL, -7200.0, -6000.0), (ANNEAL, -6000.0, began_s), (COOLING, began_s, 1200.0),
+             (TO_TOP, 1200.0)]
+    assert began_min < 41.25  # to 461 °C: after that the plan has gone on
+    assert (power_back(kiln((0, 500.0), (20, 452.0), (26, 482.0), found=found)) is not None) is is_told
+
+
 @pytest.mark.parametrize(("temp_c", "kiln_c", "is_told"), [
     (300.0, 380.0, False),  # the lid was open as it cooled: the air comes back to 360 °C
     (300.0, 340.0, True),  # hotter than the bricks were
