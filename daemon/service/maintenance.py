@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import Any
 
 from daemon.errors import BadInput
-from daemon.store import bin
+from daemon.store import bin, readings
 from daemon.store import photographs as pictures
-from daemon.store.database import open_database
+from daemon.store.database import open_database, transaction
 from daemon.store.own_facts import put_setting, setting
 from daemon.store.safety.copies import FOLDER, make_copy
 from daemon.store.stamps import moment, stamp
@@ -23,6 +23,8 @@ LOG = logging.getLogger(__name__)
 CHECK_EVERY = timedelta(days=7)
 CHECKED = "integrity_checked_utc"
 NIGHT = {"hour": 4, "minute": 20}
+THINNED_A_NIGHT = 200
+"""Older firings whose trace is thinned in one night. [chosen: each takes some tenths of a second of a Pi]"""
 
 
 class Housekeeping:
@@ -59,7 +61,8 @@ class Housekeeping:
         """Do all that is due; never raises."""
         jobs: tuple[tuple[str, Callable[[], object]], ...] = (
             ("backup of the record", self.backup), ("backup of the photographs", self.photographs),
-            ("check of the record", self.check), ("emptying of the bin", self.empty_bin))
+            ("check of the record", self.check), ("emptying of the bin", self.empty_bin),
+            ("thinning of older traces", self.thin))
         for name, job in jobs:
             try:
                 job()
@@ -121,6 +124,27 @@ class Housekeeping:
             for number in numbers:
                 bin.empty(db, number, self._utc(), folders, self._pause)
                 LOG.info("Firing %d was deleted a month ago; it is removed now.", number)
+        finally:
+            db.close()
+        return len(numbers)
+
+    def thin(self) -> int:
+        """Keep thinned traces of firings that ended before a version that does so by itself; return how many.
+
+        Raises
+        ------
+        sqlite3.Error
+            Where one can't be kept; those before it are.
+        """
+        if not self._path.is_file():
+            return 0
+        db = open_database(self._path)
+        try:
+            numbers = readings.not_thinned(db, THINNED_A_NIGHT)
+            for number in numbers:
+                with transaction(db):
+                    readings.keep_thinned(db, number)
+                self._pause()
         finally:
             db.close()
         return len(numbers)

@@ -10,7 +10,7 @@ from typing import Any, Literal
 import sqlite_utils
 
 from daemon.store.database import insert, transaction
-from daemon.store.readings import STEPS_PER_C, highest_c
+from daemon.store.readings import STEPS_PER_C, highest_c, keep_thinned
 from daemon.store.stamps import moment, stamp
 
 OpenedBy = Literal["maker", "climb"]
@@ -113,14 +113,16 @@ def _load(db: sqlite_utils.Database, firing_id: int, piece_ids: Iterable[int]) -
 
 def end_firing(db: sqlite_utils.Database, firing_id: int, ended_s: float, ended_utc: datetime,
                ended_by: EndedBy) -> None:
-    """End an open firing; one that has ended already stays as it is."""
+    """End an open firing, and keep its thinned trace; one that has ended already stays as it is."""
     with transaction(db):
         highest = highest_c(db, firing_id)
-        db.execute(
+        ended = db.execute(
             "UPDATE firing SET ended_s = ?, ended_utc = ?, ended_by = ?, highest_128 = ?"
             " WHERE firing_id = ? AND ended_s IS NULL",
             [round(ended_s), stamp(ended_utc), ended_by,
-             None if highest is None else round(highest * STEPS_PER_C), firing_id])
+             None if highest is None else round(highest * STEPS_PER_C), firing_id]).rowcount
+        if ended:
+            keep_thinned(db, firing_id)
 
 
 PIECES = ("(SELECT group_concat(piece_id) FROM firing_piece AS load"

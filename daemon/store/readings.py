@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import sys
+import zlib
+from array import array
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from math import inf
@@ -20,6 +23,11 @@ FAULT_CODES = {"open": 1, "short": 2, "range": 3, "silent": 4}
 _FAULTS = {code: fault for fault, code in FAULT_CODES.items()}
 _INTERVAL_S = 5
 """Time between two readings as the service stores them [s]. [from: daemon.acquisition.sampling.SLOT_S]"""
+THINNED = 700
+"""Stretches of the thinned trace that is kept of a firing that has ended. [chosen: about the pixels of a drawing's
+width; a closer look reads the trace itself]"""
+_BLANK = -2**31
+"""Stands for no temperature in a kept thinned trace. [chosen: the lowest whole number of four bytes]"""
 
 
 class Bucket(NamedTuple):
@@ -93,8 +101,10 @@ def last(db: sqlite_utils.Database, firing_id: int) -> Sample | None:
 
 
 def highest_c(db: sqlite_utils.Database, firing_id: int) -> float | None:
-    """Return the highest kept temperature of a firing [°C]; None where it has none."""
-    value = db.execute("SELECT max(temp_128) FROM reading WHERE firing_id = ?", [firing_id]).fetchone()[0]
+    """Return the highest kept temperature of a firing [°C], noted when it ended; None where it has none."""
+    value = db.execute(
+        "SELECT coalesce((SELECT highest_128 FROM firing WHERE firing_id = :number AND ended_s IS NOT NULL),"
+        " (SELECT max(temp_128) FROM reading WHERE firing_id = :number))", {"number": firing_id}).fetchone()[0]
     return None if value is None else value / STEPS_PER_C
 
 
@@ -105,23 +115,43 @@ def by_minute(db: sqlite_utils.Database, firing_id: int) -> list[tuple[float, fl
         " GROUP BY t_s / 60 ORDER BY t_s / 60", [firing_id]).fetchall()
 
 
+_WANTED = "firing_id = :firing_id AND t_s >= :first_s AND t_s <= :last_s"
 _BUCKETS = f"""
 SELECT (t_s - :from_s) / :width_s AS bucket, CAST(round(avg(t_s)) AS INTEGER),
        min(temp_128 - coalesce(below_128, 0)) / {STEPS_PER_C}.0,
        avg(temp_128) / {STEPS_PER_C}.0,
        max(temp_128 + coalesce(above_128, 0)) / {STEPS_PER_C}.0
-FROM reading WHERE firing_id = :firing_id GROUP BY bucket ORDER BY bucket
+FROM reading WHERE {_WANTED} GROUP BY bucket ORDER BY bucket
 """
 
 
-def buckets(db: sqlite_utils.Database, firing_id: int, count: int) -> list[Bucket]:
+def buckets(db: sqlite_utils.Database, firing_id: int, count: int, from_s: float | None = None,
+            to_s: float | None = None) -> list[Bucket]:
     """Return the trace thinned to about ``count`` stretches of equal length, no dip or peak lost.
 
     Each has the lowest and highest reading within it and the mean. Where nothing was read, for a whole
     stretch or in a kept gap, there is a row of Nones, so that a line drawn through the rows breaks.
+
+    Parameters
+    ----------
+    db
+        An open database.
+    firing_id
+        Whose readings.
+    count
+        How many stretches are wanted.
+    from_s, to_s
+        First and last second wanted, both included; None is without end.
     """
-    first_s, last_s = db.execute(
-        "SELECT min(t_s), max(t_s) FROM reading WHERE firing_id = ?", [firing_id]).fetchone()
+    return _with_gaps(db, firing_id, _stretches(db, firing_id, count, from_s, to_s), from_s, to_s)
+
+
+def _stretches(db: sqlite_utils.Database, firing_id: int, count: int, from_s: float | None = None,
+               to_s: float | None = None) -> list[Bucket]:
+    """Return the stretches as ``buckets`` does, but for kept gaps that are shorter than a stretch."""
+    wanted = {"firing_id": firing_id, "first_s": -inf if from_s is None else from_s,
+              "last_s": inf if to_s is None else to_s}
+    first_s, last_s = db.execute("SELECT min(t_s), max(t_s) FROM reading WHERE " + _WANTED, wanted).fetchone()
     if first_s is None:
         return []
     interval_s = _usual_interval_s(db, firing_id)
@@ -129,20 +159,58 @@ def buckets(db: sqlite_utils.Database, firing_id: int, count: int) -> list[Bucke
     found: list[Bucket] = []
     expected = 0
     for bucket, t_s, low_c, mid_c, high_c in db.execute(
-            _BUCKETS, {"firing_id": firing_id, "from_s": first_s, "width_s": width_s}):
+            _BUCKETS, {**wanted, "from_s": first_s, "width_s": width_s}):
         if bucket > expected:
             found.append(Bucket(first_s + (expected + bucket) * width_s // 2, None, None, None))
         found.append(Bucket(t_s, low_c, mid_c, high_c))
         expected = bucket + 1
-    return _with_gaps(db, firing_id, found)
+    return found
 
 
-def _with_gaps(db: sqlite_utils.Database, firing_id: int, found: Sequence[Bucket]) -> list[Bucket]:
-    """Return the buckets with a row of Nones for each kept gap that none of them shows yet."""
+def keep_thinned(db: sqlite_utils.Database, firing_id: int) -> None:
+    """Keep the thinned trace of a firing whose readings are all there, so that a page need not read them again."""
+    rows = _stretches(db, firing_id, THINNED)
+    numbers = array("i", [row.t_s for row in rows])
+    for temps_c in ([row.low_c for row in rows], [row.mid_c for row in rows], [row.high_c for row in rows]):
+        numbers.extend(_BLANK if temp_c is None else round(temp_c * STEPS_PER_C) for temp_c in temps_c)
+    if sys.byteorder == "big":
+        numbers.byteswap()
+    db.execute("INSERT OR REPLACE INTO thinned_trace (firing_id, stretches) VALUES (?, ?)",
+               [firing_id, zlib.compress(numbers.tobytes())])
+
+
+def thinned(db: sqlite_utils.Database, firing_id: int) -> list[Bucket]:
+    """Return the trace in THINNED stretches: as it was kept when the firing ended, else made of its readings."""
+    kept = db.execute("SELECT stretches FROM thinned_trace WHERE firing_id = ?", [firing_id]).fetchone()
+    if kept is None:
+        return buckets(db, firing_id, THINNED)
+    numbers = array("i", zlib.decompress(kept[0]))
+    if sys.byteorder == "big":
+        numbers.byteswap()
+    length = len(numbers) // 4
+    temps_c = [None if number == _BLANK else number / STEPS_PER_C for number in numbers[length:]]
+    rows = [Bucket(*row) for row in zip(numbers[:length], temps_c[:length], temps_c[length:2 * length],
+                                        temps_c[2 * length:], strict=True)]
+    return _with_gaps(db, firing_id, rows)
+
+
+def not_thinned(db: sqlite_utils.Database, limit: int) -> list[int]:
+    """Return the firings that ended before thinned traces were kept, the latest first."""
+    return [number for (number,) in db.execute(
+        "SELECT firing_id FROM firing LEFT JOIN thinned_trace AS t USING (firing_id)"
+        " WHERE ended_s IS NOT NULL AND emptied_utc IS NULL AND t.firing_id IS NULL"
+        " ORDER BY firing_id DESC LIMIT ?", [limit])]
+
+
+def _with_gaps(db: sqlite_utils.Database, firing_id: int, found: Sequence[Bucket], first_s: float | None = None,
+               last_s: float | None = None) -> list[Bucket]:
+    """Return the buckets with a row of Nones for each kept gap within the stretch that none of them shows yet."""
     blank = [bucket.t_s for bucket in found if bucket.mid_c is None]
     hidden = [
         Bucket((from_s + to_s) // 2, None, None, None)
-        for from_s, to_s in db.execute("SELECT from_s, to_s FROM gap WHERE firing_id = ?", [firing_id])
+        for from_s, to_s in db.execute(
+            "SELECT from_s, to_s FROM gap WHERE firing_id = ? AND from_s >= ? AND to_s <= ?",
+            [firing_id, -inf if first_s is None else first_s, inf if last_s is None else last_s])
         if not any(from_s <= t_s <= to_s for t_s in blank)
     ]
     return sorted([*found, *hidden], key=lambda bucket: bucket.t_s) if hidden else list(found)

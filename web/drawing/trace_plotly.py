@@ -32,7 +32,7 @@ def figure(picture: Picture) -> Figure:
     """
     return {
         "data": [
-            *_ranges(picture), _band(picture), _planned(picture), _free(picture), _measured(picture), *_tip(picture),
+            *_ranges(picture), _band(picture), _planned(picture), _free(picture), measured(picture), *_tip(picture),
             *_marks(picture),
         ],
         "layout": _layout(picture),
@@ -103,7 +103,8 @@ def _runs(name: str, runs: Sequence[tuple[tuple[float, float], tuple[float, floa
     return {"type": "scatter", "mode": "lines", "name": name, "hoverinfo": "skip", "x": x, "y": y, "line": line}
 
 
-def _measured(picture: Picture) -> Figure:
+def measured(picture: Picture) -> Figure:
+    """Return the measured line."""
     points = pen(picture.columns)
     return {
         "type": "scatter", "mode": "lines", "name": "measured", "x": [t_s for t_s, _ in points],

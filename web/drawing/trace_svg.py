@@ -14,6 +14,7 @@ from web.drawing.mark_labels import labels
 from web.drawing.scales import Frame, day_marks, temp_ticks, time_ticks
 from web.drawing.step_strip_svg import HEIGHT as STRIP_HEIGHT
 from web.drawing.step_strip_svg import cells_svg
+from web.drawing.straight_pieces import Point, straight_pieces
 from web.drawing.trace_model import Mark, Picture, bands, free_runs, pen, rated_runs, words_of
 
 WIDE = (1080, 420)
@@ -146,11 +147,14 @@ def _planned(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
 
 
 def _measured(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
-    strokes, down = [], False
+    """Return the measured line, each piece between gaps with as few points as show it, and the pen's tip."""
+    pieces: list[list[Point]] = [[]]
     for t_s, temp_c in pen(picture.columns):
         if temp_c is not None:
-            strokes.append(f"{'L' if down else 'M'}{frame.x(t_s):.1f} {frame.y(temp_c):.1f}")
-        down = temp_c is not None
+            pieces[-1].append((frame.x(t_s), frame.y(temp_c)))
+        elif pieces[-1]:
+            pieces.append([])
+    strokes = ["M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in straight_pieces(piece)) for piece in pieces if piece]
     if not strokes:
         return ""
     line = (

@@ -12,12 +12,12 @@ from daemon.firing.durations import duration
 from daemon.firing.events import LONGEST_QUIET_S
 from daemon.firing.units import Units
 from daemon.store import alerts as alert_store
-from daemon.store import found_parts, judgements, notes, outcomes, photographs, pieces
+from daemon.store import found_parts, judgements, notes, outcomes, photographs, pieces, readings
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
 from daemon.store.wear import heat
 from web import words
-from web.drawing.trace_plotly import figure
+from web.drawing.trace_plotly import figure, measured
 from web.firings.again import again
 from web.firings.alert_entries import entry_of
 from web.firings.come_out import is_open, question_of
@@ -43,12 +43,8 @@ BLUEPRINT = Blueprint("firing", __name__)
 
 Answer = AnyResponse | tuple[str, int]
 
-STRIP_COLUMNS = 200
-"""Columns that the strip of a stretch is read with. [chosen: enough to see where a plan was left]"""
 _FAR_S = 3.6e6
 """The stretch that is shown may be asked for within this of the start [s]. [chosen: longer than any firing]"""
-PLOT_COLUMNS = 1500
-"""Columns that the interactive plot is given. [chosen: more than its pixels, so that one can look closer]"""
 
 
 @BLUEPRINT.get("/firings/<int:firing_id>")
@@ -60,7 +56,7 @@ def show(firing_id: int) -> str:
 def show_with(firing: Firing, form: Form) -> str:
     """Return the page of a firing with a form as it was typed."""
     db, unit = database(), settings().unit
-    record = read_whole(firing, 700)
+    record = read_whole(firing)
     judged = judgements.judgement(db, firing.firing_id)
     highest_c = peak_c(firing, judged)
     asked = outcome_words()
@@ -113,7 +109,7 @@ def _said_again(record: Record) -> dict[int, list[tuple[float, str]]]:
 @BLUEPRINT.get("/firings/<int:firing_id>/trace.json")
 def trace_json(firing_id: int) -> Response:
     """Return the interactive figure and the strip of the moment."""
-    record = read_whole(find(firing_id), PLOT_COLUMNS)
+    record = read_whole(find(firing_id))
     wide, narrow = strips_of(record)
     body = {"figure": figure(record.picture), "strip": {"wide": wide, "narrow": narrow},
             "last_s": record.last_s, "running": record.running}
@@ -125,13 +121,27 @@ def trace_json(firing_id: int) -> Response:
 
 @BLUEPRINT.get("/firings/<int:firing_id>/strip.json")
 def strip_json(firing_id: int) -> Response:
-    """Return the strip for the stretch of the firing that the plot shows, ``from`` to ``to`` [s]."""
-    record = read_whole(find(firing_id), STRIP_COLUMNS)
+    """Return the strip for the stretch of the firing that the plot shows, ``from`` to ``to`` [s].
+
+    Where a stretch is given, its trace comes with it, as fine as the whole one is at first.
+    """
+    firing = find(firing_id)
+    record = read_whole(firing)
     form = Form(request.args)
     from_s, to_s = form.number("from", -_FAR_S, _FAR_S, "s"), form.number("to", -_FAR_S, _FAR_S, "s")
     shown = (from_s, to_s) if from_s is not None and to_s is not None and to_s - from_s >= 1.0 else None
     wide, narrow = strips_of(record, shown)
-    return tagged_json({"wide": wide, "narrow": narrow})
+    body: dict[str, object] = {"strip": {"wide": wide, "narrow": narrow}}
+    if shown is not None:
+        columns = readings.buckets(database(), firing_id, readings.THINNED, *_with_neighbours(shown))
+        body["measured"] = measured(replace(record.picture, columns=columns))
+    return tagged_json(body)
+
+
+def _with_neighbours(shown: tuple[float, float]) -> tuple[float, float]:
+    """Return the stretch with a tenth more at either end, so that the line does not end within the plot."""
+    more_s = (shown[1] - shown[0]) / 10
+    return shown[0] - more_s, shown[1] + more_s
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/acknowledge")

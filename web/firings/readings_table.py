@@ -25,7 +25,7 @@ _STEPS_S = (300, 600, 900, 1200, 1800, 3600)
 def show(firing_id: int) -> str:
     """Show a firing's readings at round steps of its time, with what the plan asked then."""
     firing = find(firing_id)
-    record = read_whole(firing, 60)
+    record = read_whole(firing)
     unit = settings().unit
     step_s = next((s for s in _STEPS_S if record.last_s / s <= ROWS), _STEPS_S[-1])
     kept = {round(s.t_s): s.temp_c for s in readings.samples(database(), firing_id)}

@@ -23,9 +23,6 @@ from web.firings.plan_and_run import Leg, cells, corner_points, free_spans, legs
 from web.request.context import daemon_state, database, settings
 from web.settings import Settings
 
-COLUMNS = 700
-"""As many columns as a drawing can show. [chosen: about the pixels of its width]"""
-
 
 @dataclass(frozen=True)
 class Record:
@@ -47,7 +44,7 @@ class Record:
 
 
 def read_record(db: sqlite_utils.Database, owner: Settings, firing: Firing, *,
-                next_at_s: float | None = None, columns: int = COLUMNS) -> Record:
+                next_at_s: float | None = None, columns: int | None = None) -> Record:
     """Return a firing with its course, alerts and picture.
 
     Parameters
@@ -61,7 +58,7 @@ def read_record(db: sqlite_utils.Database, owner: Settings, firing: Firing, *,
     next_at_s
         When the part under way is expected to end [s of firing], where the daemon said so.
     columns
-        How finely the trace is wanted.
+        How finely the trace is wanted; None takes the thinned trace that is kept of a firing that has ended.
     """
     running = firing.ended_s is None
     last = readings.last(db, firing.firing_id)
@@ -70,7 +67,8 @@ def read_record(db: sqlite_utils.Database, owner: Settings, firing: Firing, *,
     found: list[Part] = found_parts.parts(db, firing.firing_id)
     run = legs(planned_parts(stored.parsed()), found, last_s, ended=not running, next_at_s=next_at_s) \
         if stored else ()
-    trace = readings.buckets(db, firing.firing_id, columns)
+    trace = readings.thinned(db, firing.firing_id) if columns is None else \
+        readings.buckets(db, firing.firing_id, columns)
     run = until_left(run, trace, last_s)
     alerts = alert_store.alerts(db, firing.firing_id)
     glass = glass_of(firing.glass)
@@ -94,8 +92,8 @@ def glass_of(name: str) -> Glass | None:
     return FAMILIES.get(name)
 
 
-def read_whole(firing: Firing, columns: int) -> Record:
-    """Return a firing with its trace in about so many columns, and where the plan goes from here if it runs."""
+def read_whole(firing: Firing, columns: int | None = None) -> Record:
+    """Return a firing with its trace as ``read_record`` reads it, and where the plan goes from here if it runs."""
     at_s = None
     if firing.ended_s is None:
         said = daemon_state()

@@ -24,7 +24,7 @@ BLUEPRINT = Blueprint("rejudge", __name__)
 def show(firing_id: int) -> str | tuple[str, int]:
     """Show both judgements side by side."""
     firing = find(firing_id)
-    record = read_whole(firing, 200)
+    record = read_whole(firing)
     today = judged_today(settings().data_dir / FILE_NAME, firing_id, settings().unit)
     if today is None:
         return render_template("message.html", headline="Not judged again just now",

@@ -16,7 +16,7 @@
   const HEIGHT = { wide: 420, narrow: 300 };
   const WIDTH = { wide: 1080, narrow: 360 };
   const LEFT = { wide: 64, narrow: 44 };
-  let latest = null, drawn = false, drawnTo = -1, drawnAlerts = "", busy = false;
+  let latest = null, closer = null, drawn = false, drawnTo = -1, drawnAlerts = "", busy = false;
 
   const size = () => (matchMedia("(max-width: 700px)").matches ? "narrow" : "wide");
 
@@ -106,9 +106,10 @@
   async function draw() {
     if (!latest || !window.Plotly) return;
     const inks = getComputedStyle(document.documentElement);
-    const { data, layout, span_s } = latest.figure;
+    const { layout, span_s } = latest.figure;
     const range = (drawn && plot._fullLayout?.xaxis.autorange === false && zoomed()) || [0, span_s];
     const { scale, tickvals, ticktext } = axis(latest.figure, range);
+    const data = closer ? latest.figure.data.map((t) => (t.name === "measured" ? closer : t)) : latest.figure.data;
     const own = structuredClone(layout);
     const shown = labelled(data, range, room() - (LEFT[size()] + 10) * scale);
     own.margin = { l: LEFT[size()] * scale, r: 10 * scale, t: 10 * scale, b: 46 * scale, pad: 0 };
@@ -130,6 +131,8 @@
       home.classList.add("plotted");
       plot.on("plotly_relayout", (change) => {
         if (!Object.keys(change).some((key) => key.startsWith("xaxis.range") || key === "xaxis.autorange")) return;
+        const shown = zoomed();
+        if (closer && !(shown && shown[0] >= closer.x[0] && shown[1] <= closer.x.at(-1))) closer = null;
         requestAnimationFrame(draw);
         strips();
       });
@@ -157,16 +160,27 @@
     cursor.style.height = `${h}px`;
   }
 
-  // The strip shows the same stretch as the plot under it.
+  // The strip shows the same stretch as the plot under it; the plot's own line is read anew for it, finer.
   let asked = 0;
   function strips() {
     const mine = ++asked;
     setTimeout(async () => {
       if (mine !== asked) return;
       const shown = zoomed();
-      if (!shown) return lay(latest.strip);
+      if (!shown) {
+        if (closer) {
+          closer = null;
+          draw();
+        }
+        return lay(latest.strip);
+      }
       const answer = await fetch(`${home.dataset.strips}?from=${shown[0].toFixed(0)}&to=${shown[1].toFixed(0)}`);
-      if (answer.ok && mine === asked) lay(await answer.json());
+      if (!answer.ok || mine !== asked) return;
+      const found = await answer.json();
+      if (mine !== asked) return;
+      lay(found.strip);
+      closer = found.measured;
+      draw();
     }, 120);
   }
 
@@ -224,6 +238,7 @@
       drawnTo = latest.last_s;
       if (before !== undefined) plot.dataset.span = String(before);
       if (!drawn || !zoomed()) lay(latest.strip);
+      else strips();
       for (const [name, svg] of Object.entries(latest.trace ?? {})) {
         home.querySelector(`[data-drawn="${name}"]`).innerHTML = svg;
       }

@@ -298,6 +298,18 @@ CREATE INDEX calibrations_of_a_kiln ON calibration (kiln_id, wall_utc)
 """
 
 
+@MIGRATIONS()
+def m_thinned_trace(db: sqlite_utils.Database) -> None:
+    """Keep of each firing that has ended its trace in some hundred stretches, for its page and its drawings.
+
+    It can be made again from the readings. ``stretches`` is packed by zlib: whole numbers of four bytes, the least
+    significant first, of each stretch its second, then of each its lowest, its mean and its highest temperature in
+    steps of 1/128 °C.
+    """
+    db.execute("CREATE TABLE thinned_trace (firing_id INTEGER PRIMARY KEY REFERENCES firing, stretches BLOB NOT NULL)"
+               " STRICT")
+
+
 def _execute(db: sqlite_utils.Database, script: str) -> None:
     """Run the statements of ``script`` in the migration's own transaction, which ``executescript`` would end."""
     for statement in script.split(";"):

@@ -7,6 +7,8 @@ import pytest
 
 from daemon.service import maintenance
 from daemon.service.maintenance import Housekeeping
+from daemon.store import firings, kilns
+from daemon.store.database import open_database
 
 NOW = datetime(2026, 3, 1, 4, 20, 0, tzinfo=UTC)
 
@@ -52,6 +54,24 @@ def test_a_photograph_that_cannot_be_copied_stops_no_night(record, wall):
     (record.parent / "backups" / "photographs").unlink()
     keeper.night()
     assert keeper.trouble == []
+
+
+def test_the_traces_of_older_firings_are_thinned_some_a_night(record, wall, monkeypatch):
+    monkeypatch.setattr(maintenance, "THINNED_A_NIGHT", 2)
+    db = open_database(record)
+    kiln = kilns.kiln_id(db, "Another kiln")
+    probe = kilns.probe_id(db, kiln, "p", "K")
+    for number in range(3):
+        one = firings.open_firing(db, kiln_id=kiln, probe_id=probe, title=f"{number}", opened_by="maker",
+                                  started_utc=NOW, boot_id="a", clock_s=0.0)
+        firings.end_firing(db, one, 100.0, NOW, "maker")
+    db.execute("DELETE FROM thinned_trace")
+    keeper = Housekeeping(record, wall)
+    keeper.night()
+    assert keeper.trouble == []
+    assert db.execute("SELECT count(*) FROM thinned_trace").fetchone()[0] == 2
+    assert (keeper.thin(), keeper.thin()) == (1, 0)
+    db.close()
 
 
 def test_a_sound_record_is_checked_once_a_week(record, wall):

@@ -156,5 +156,55 @@ def test_a_fault_beside_a_temperature_is_kept_as_it_is(db, open_one):
     assert readings.samples(db, firing_id) == odd
 
 
+def test_a_stretch_comes_in_its_own_buckets_with_the_gaps_within_it(db, open_one):
+    firing_id = open_one()
+    readings.append(db, firing_id, [Sample(5.0 * i, 500.0 + i) for i in range(2000)])
+    found_parts.add_gap(db, firing_id, Gap(1001, 1004, "restarted"))
+    found_parts.add_gap(db, firing_id, Gap(9001, 9004, "restarted"))
+    found = readings.buckets(db, firing_id, 100, 1000.0, 1100.0)
+    assert [b.t_s for b in found] == [1000, 1002, *range(1005, 1101, 5)]
+    assert [b.mid_c for b in found if b.mid_c is not None] == [500.0 + t / 5 for t in range(1000, 1101, 5)]
+
+
+def _end(db, firing_id, at_s):
+    firings.end_firing(db, firing_id, at_s, moment("2026-03-02T00:00:00.000Z"), "maker")
+
+
+def test_the_thinned_trace_kept_at_the_end_is_that_of_the_readings(db, open_one):
+    firing_id = open_one()
+    samples = [Sample(float(t), 20.0 + t / 90, None, 19.5 + t / 90, 20.75 + t / 90)
+               for t in [*range(0, 30_000, 5), *range(33_000, 60_000, 5)]]
+    samples[3000] = Sample(samples[3000].t_s, None, "open")
+    readings.append(db, firing_id, samples)
+    found_parts.add_gap(db, firing_id, Gap(40_001, 40_004, "restarted"))
+    made = readings.thinned(db, firing_id)
+    assert made == readings.buckets(db, firing_id, readings.THINNED)
+    _end(db, firing_id, 60_000)
+    db.execute("DELETE FROM reading")  # what comes now was kept
+    kept = readings.thinned(db, firing_id)
+    assert [b.t_s for b in kept] == [b.t_s for b in made]
+    assert sum(b.mid_c is None for b in kept) >= 2
+    for one, other in zip(kept, made, strict=True):
+        for found_c, asked_c in zip(one[1:], other[1:], strict=True):
+            assert found_c == asked_c if asked_c is None else abs(found_c - asked_c) <= 0.5 / 128
+
+
+def test_a_firing_that_ended_earlier_is_thinned_when_it_is_asked_for_and_no_open_one_is(db, open_one):
+    firing_id = open_one()
+    readings.append(db, firing_id, [Sample(5.0 * i, 20.0 + i) for i in range(100)])
+    assert readings.not_thinned(db, 9) == []
+    _end(db, firing_id, 500)
+    assert readings.not_thinned(db, 9) == []
+    db.execute("DELETE FROM thinned_trace")  # as an older version left it
+    before = readings.thinned(db, firing_id)
+    assert readings.not_thinned(db, 9) == [firing_id]
+    readings.keep_thinned(db, firing_id)
+    assert readings.not_thinned(db, 9) == []
+    assert readings.thinned(db, firing_id) == before
+
+
 def test_a_firing_without_readings_has_no_buckets(db, open_one):
-    assert readings.buckets(db, open_one(), 100) == []
+    firing_id = open_one()
+    assert readings.buckets(db, firing_id, 100) == []
+    _end(db, firing_id, 0)
+    assert readings.thinned(db, firing_id) == []

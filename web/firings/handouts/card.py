@@ -38,7 +38,7 @@ def show(firing_id: int) -> str:
     """Show the card, ready to be printed."""
     firing = find(firing_id)
     db = database()
-    record = read_whole(firing, 900)
+    record = read_whole(firing)
     unit, judged = settings().unit, judgements.judgement(db, firing_id)
     highest_c = peak_c(firing, judged)
     seen = verdict_of(record, judged, highest_c)

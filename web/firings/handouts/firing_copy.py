@@ -33,8 +33,6 @@ BLUEPRINT = Blueprint("firing_copy", __name__)
 
 TRACE = (1080, 440)
 """Width and height of the drawing [px]. [chosen: a page's width]"""
-COLUMNS = 900
-"""Columns that the trace is drawn from. [chosen: about as many as it is wide]"""
 MOST_WHOLE_BYTES = 6 * 1024 * 1024
 """Photographs up to this sum are put in whole, further ones small [bytes]. [chosen: with base 64 the file stays below
 what mail takes, some 10 MB]"""
@@ -55,7 +53,7 @@ class Picture:
 def show(firing_id: int) -> Response:
     """Return the copy as a file to keep or send."""
     firing, db, unit = find(firing_id), database(), settings().unit
-    record = read_whole(firing, COLUMNS)
+    record = read_whole(firing)
     judged = judgements.judgement(db, firing_id)
     highest_c = peak_c(firing, judged)
     mark = record_mark.head(db, firing_id)
