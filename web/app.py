@@ -106,8 +106,8 @@ def create_app(settings: Settings) -> Flask:
 
 
 def _globals(app: Flask, settings: Settings) -> None:
-    marks = {path.name: sha256(path.read_bytes()).hexdigest()[:12]
-             for path in (Path(__file__).parent / "static").iterdir() if path.is_file()}
+    home = Path(__file__).parent / "static"
+    marks = {path.name: sha256(path.read_bytes()).hexdigest()[:12] for path in home.iterdir() if path.is_file()}
 
     @app.context_processor
     def _common() -> dict[str, object]:
@@ -127,8 +127,11 @@ def _globals(app: Flask, settings: Settings) -> None:
     def _keep(response: Response) -> Response:
         if request.endpoint == "static" and response.status_code in {200, 304}:
             # The address carries a mark of the content, so a browser need not ask again.
-            known = request.args.get("v") == marks.get(request.path.rsplit("/", 1)[-1])
+            name = request.path.rsplit("/", 1)[-1]
+            known = request.args.get("v") == marks.get(name)
             response.headers["Cache-Control"] = assets.FOREVER if known else "no-cache"
+            if name in marks:
+                assets.pack(response, home / name, marks[name])
         return response
 
 

@@ -15,8 +15,9 @@ from web.pieces.picture_limits import MOST_PIXELS, MOST_UNSCALED_PIXELS, SMALL_P
 
 FORMATS = ("JPEG", "PNG", "WEBP")
 _QUALITY = 85
-_THUMB_QUALITY = 75
-"""Quality of the JPEG, and of one as small as a thumbnail, of which a page holds many. [common practice]"""
+_THUMB_QUALITY = 50
+"""Quality of the JPEG, and of a thumbnail, of which a page holds many, on screens of two dots a pixel.
+[common practice]"""
 _SIXTEEN_BITS = ("I", "I;16", "I;16B", "I;16L", "I;16N")
 """Pillow's modes of a grey picture with sixteen bits a pixel."""
 TOO_LARGE = "This picture has {has:.0f} million points, more than {most} million. Send a smaller one."

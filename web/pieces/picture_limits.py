@@ -11,9 +11,9 @@ MOST_PIXELS = 50_000_000
 MOST_UNSCALED_PIXELS = 16_000_000
 """The same for a picture that can only be decoded whole: PNG, WebP, and a JPEG that comes in passes. [chosen: more
 than cameras of phones give; measured, a WebP of so many takes up to 19 bytes a pixel while it is drawn]"""
-WHOLE_PX, SMALL_PX, THUMB_PX = 2000, 480, 200
+WHOLE_PX, SMALL_PX, THUMB_PX = 2000, 480, 192
 """Longer side of a kept picture, of its small one on a page, and of its thumbnail in a list [px]. [chosen: as large
-as screens show]"""
+as screens show; a thumbnail stands 96 px wide, and a phone has two dots for each]"""
 
 
 class NotAPicture(ValueError):

@@ -1,4 +1,7 @@
-"""Plotly's own packaged script, served from the environment: once compressed, kept by browsers for good."""
+"""What never changes between two versions, compressed once and kept by browsers for good.
+
+These are plotly's own packaged script, served from the environment, and the page's styles and scripts.
+"""
 
 from __future__ import annotations
 
@@ -16,6 +19,8 @@ BLUEPRINT = Blueprint("assets", __name__)
 
 FOREVER = "public, max-age=31536000, immutable"
 _COMPRESSING = threading.Lock()
+_IN_WORDS = (".css", ".js", ".svg")
+"""Endings of files that are worth compressing."""
 
 
 class Script(NamedTuple):
@@ -68,6 +73,36 @@ def plotly_script(mark: str) -> Response:
     response.headers["Cache-Control"] = FOREVER
     response.headers["Vary"] = "Accept-Encoding"
     return response
+
+
+def pack(response: Response, path: Path, mark: str) -> None:
+    """Compress the answer that holds one of the page's own files, where the browser takes that.
+
+    Parameters
+    ----------
+    response
+        The file as it would be sent.
+    path
+        Where it lies.
+    mark
+        Of its content.
+    """
+    if response.status_code != 200 or path.suffix not in _IN_WORDS:
+        return
+    response.headers["Vary"] = "Accept-Encoding"
+    if request.accept_encodings["gzip"] <= 0 or request.method != "GET":
+        return
+    response.close()  # the file itself
+    response.direct_passthrough = False
+    response.set_data(_packed_file(path, mark))
+    response.headers["Content-Encoding"] = "gzip"
+
+
+@cache
+def _packed_file(path: Path, mark: str) -> bytes:
+    """Return a file compressed; ``mark`` is of its content, so that another one is compressed anew."""
+    del mark
+    return gzip.compress(path.read_bytes(), compresslevel=9, mtime=0)
 
 
 def script_address() -> str:

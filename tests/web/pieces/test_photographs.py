@@ -47,7 +47,7 @@ def test_a_list_gets_a_thumbnail_twice_as_large_as_it_is_shown_and_an_old_pictur
     studio.fill(ended=True)
     assert _send(client, "/pieces/1/photographs", _picture()).status_code == 303
     [address] = re.findall(r'src="(/photographs/\w+-thumb.jpg)"', client.get("/pieces").text)
-    assert _longer_side(client, address) == 200  # shown 96 px wide, on screens of two points a pixel
+    assert _longer_side(client, address) == 2 * 96  # shown 96 px wide, on screens of two points a pixel
     next((studio.folder / "photographs").glob("*-thumb.jpg")).unlink()
     assert _longer_side(client, address) == 480
 
