@@ -141,6 +141,11 @@ def _never(facts: Any) -> bool:
     return False
 
 
+def _unchanged(facts: F) -> F:
+    """Return the facts as they are: most kinds are told the same until they are over."""
+    return facts
+
+
 def _believed(facts: Any) -> FalseReading | None:
     """Return None: most kinds tell of a kiln by readings that are true."""
     return None
@@ -190,6 +195,8 @@ class Kind(Generic[F]):
     """Whether it tells of Lehrling's own probe, plug and wires; the page of the kiln says how the probe is."""
     disbelieves: Callable[[F], FalseReading | None] = _believed
     """Whether, while it is found so, the readings say nothing of the kiln, and why."""
+    once_unseen: Callable[[F], F] = _unchanged
+    """The facts as they are told once it is no longer found, while its alert stands for the off-delay."""
     is_past_event: bool = False
     """Whether it tells of something past, which happens once: the same one is not told again."""
     may_be_quieted: bool = True

@@ -94,7 +94,7 @@ class Board:
     @property
     def present(self) -> tuple[Alert, ...]:
         """Return every alert of the firing, first raised first, those that stand in the words of the present."""
-        now = [replace(live.alert, text=self._text(live.finding, live.seen_s),
+        now = [replace(live.alert, text=self._text_of(live),
                        seen_s=live.seen_s if live.unseen else None) for live in self._live.values()]
         return tuple(sorted([*self._over, *now], key=lambda a: a.no))
 
@@ -105,8 +105,14 @@ class Board:
 
     def text_now(self, no: int) -> Text | None:
         """Return how a standing alert would be told now; None where it is over."""
-        return next((self._text(live.finding, live.seen_s) for live in self._live.values() if live.alert.no == no),
-                    None)
+        return next((self._text_of(live) for live in self._live.values() if live.alert.no == no), None)
+
+    def _text_of(self, live: LiveAlert) -> Text:
+        """Return the words of a standing alert as of when it was last seen, with whether it still is."""
+        finding = live.finding
+        if live.unseen:
+            finding = replace(finding, facts=finding.kind.once_unseen(finding.facts))
+        return self._text(finding, live.seen_s)
 
     def _text(self, finding: Finding[Any], t_s: float) -> Text:
         """Return the words of a finding as of ``t_s`` [s], with until when there is to act."""

@@ -12,7 +12,7 @@ counted in daemon/firing/detection/blindness.py.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from daemon.firing.detection.blindness import SwappedLeads
 from daemon.firing.durations import in_speech
@@ -30,6 +30,8 @@ class Blind:
     """For how long [s]."""
     last_c: float | None
     """The last temperature before it [°C]; None where there was none."""
+    is_over: bool = False
+    """Whether there is a temperature again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,13 +67,32 @@ def sensor_fault(now: Reading) -> Finding[Facts] | None:
                    Blind(outage.lasted_s, outage.last_c))
 
 
+def sees_again(facts: Facts) -> Facts:
+    """Return the facts as they are told once there is a temperature again, while the alert still stands a while."""
+    return replace(facts, is_over=True) if isinstance(facts, Blind) else facts
+
+
 def blind_text(facts: Blind, speaker: Speaker, what: str, why: str) -> Text:
     """Return the words for blindness: ``what`` is missing and ``why``; readings-missing is told by them too."""
+    if facts.is_over:
+        return _back_text(facts, speaker)
     last = "" if facts.last_c is None else f" The last was {speaker.temp(facts.last_c)}."
     head = f"{what} for {in_speech(facts.blind_s)}: Lehrling is blind."
     return speaker.text(
         what=f"{head}{last}", head=f"{head}{last}", meaning=f"{why} The kiln may still be hot. {NOT_WATCHED}",
         acts=(OWN_DISPLAY, SENSOR_OUTSIDE), caution=ELECTRIC,
+    )
+
+
+def _back_text(facts: Blind, speaker: Speaker) -> Text:
+    """Return the words once there is a temperature again."""
+    last = "" if facts.last_c is None else f" The last before was {speaker.temp(facts.last_c)}."
+    head = f"Readings are back after {in_speech(facts.blind_s)}.{last}"
+    return speaker.text(
+        what=head, head=head,
+        meaning="The sensor gave nothing, or Lehrling was off. Nothing watched the kiln meanwhile.",
+        acts=("Read the kiln's own display. If it says something else than Lehrling, believe the display.",),
+        caution=ELECTRIC,
     )
 
 
@@ -115,6 +136,7 @@ KIND: Kind[Facts] = Kind(
         Example(Blind(30.0, 798.0), "soon"), Example(Blind(600.0, None), "after ten minutes"),
         Example(ColderThanAir(800.0, 60.0, stays=True), "colder than air in the kiln can be"),
     ),
+    once_unseen=sees_again,
     on_delay_s=0.0, off_delay_s=60.0,  # its seconds of blindness are counted before it is found
     family=Family.BLIND,
     explains=(Family.PLAN,),

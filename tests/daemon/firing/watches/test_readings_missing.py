@@ -22,7 +22,7 @@ def test_it_wakes_after_four_minutes_where_that_can_cost_the_piece_and_it_is_not
                                                                                       is_over, rank):
     outage = Outage(600.0, lasted_s, 798.0, is_fault=False, is_over=is_over)
     found = readings_missing(reading_of(900.0, None, fault="silent", outage=outage, is_blindness_dangerous=dangerous))
-    assert found == Finding(KIND, rank, 600.0, Blind(lasted_s, 798.0))
+    assert found == Finding(KIND, rank, 600.0, Blind(lasted_s, 798.0, is_over))
 
 
 def test_a_thermocouple_at_fault_swapped_wires_and_a_temperature_are_told_otherwise_or_not_at_all(reading_of):
