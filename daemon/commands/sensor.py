@@ -48,6 +48,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     hold.add_argument("--other-within-c", metavar="K",
                       help="how far off it may be [°C] (default: type K of class 2 with a sound instrument)")
     hold.add_argument("--beside", action="store_true", help="both tips are within 50 mm of each other")
+    hold.add_argument("--early", action="store_true", help="compare although the hold has only begun")
     listing = methods.add_parser("list", help="list all comparisons")
     undo = methods.add_parser("undo", help="take a comparison out of use; it stays in the record")
     undo.add_argument("number", metavar="NUMBER", type=int, help="its number in the list")
@@ -116,17 +117,48 @@ def _compare(args: argparse.Namespace, places: Places) -> int:
         refuse_now(places, clock, reference.method)
         with live_probe(places, config, clock) as look:
             refuse_hot(look(), reference, config.unit)
+            held_s = held_for_s(places, clock) if reference.method is Method.HOLD else None
+            if held_s is not None and not args.early:
+                _ask_if_early(held_s, may_ask=not args.json)
             if not args.json:
                 sys.stdout.write(f"{CAUTIONS[args.method]}\n{PREPARED[args.method]}\n")
                 sys.stdout.flush()
             stood = stand_still(look, clock, reference.method, config.unit, lambda temp_c, share: _show(
                 f"{temp_c:7.1f} °C, {share * 100:3.0f} % of a minute"))
-            held_s = held_for_s(places, clock) if reference.method is Method.HOLD else None
         _show("")
         kept = keep(db, compared(reference, stood, config.unit), stood.cold_c, config, clock.utc())
     finally:
         db.close()
     return _told(args, kept, config, held_s)
+
+
+def _ask_if_early(held_s: float, *, may_ask: bool) -> None:
+    """Ask whether to compare in a hold that has only begun, before anything is measured and kept.
+
+    Parameters
+    ----------
+    held_s
+        For how long the kiln has been in the hold [s].
+    may_ask
+        Whether an answer can be typed where there is a terminal.
+
+    Raises
+    ------
+    BadInput
+        Where the answer is no, and where nobody is there to give one.
+    """
+    from daemon.commands.comparison_text import FIRST_MIN
+
+    if held_s >= 60 * FIRST_MIN:
+        return
+    said = (f"the kiln has been in this hold for {held_s / 60:.0f} min only. Before {FIRST_MIN:.0f} min "
+            "the two tips may still differ.")
+    if may_ask and sys.stdin.isatty():
+        sys.stdout.write(f"{said[0].upper()}{said[1:]} Compare all the same? Type y or n: ")
+        sys.stdout.flush()
+        if sys.stdin.readline().strip().lower() in ("y", "yes"):
+            return
+    raise BadInput("not yet", said, f"Come back in {FIRST_MIN - held_s / 60:.0f} min, or add --early to compare now.")
 
 
 def _reference(args: argparse.Namespace) -> Reference:

@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from flask import Blueprint, Response, abort, request, url_for
+from werkzeug.wrappers import Response as AnyResponse
 
 BLUEPRINT = Blueprint("assets", __name__)
 
@@ -75,7 +76,7 @@ def plotly_script(mark: str) -> Response:
     return response
 
 
-def pack(response: Response, path: Path, mark: str) -> None:
+def pack(response: AnyResponse, path: Path, mark: str) -> None:
     """Compress the answer that holds one of the page's own files, where the browser takes that.
 
     Parameters

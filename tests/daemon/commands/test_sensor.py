@@ -3,6 +3,7 @@
 import json
 import sys
 from datetime import UTC, datetime
+from io import StringIO
 
 import pytest
 
@@ -150,11 +151,41 @@ def test_without_a_probe_nobody_prepares_anything_and_the_reason_is_said(table, 
 @pytest.mark.parametrize(("held_s", "told", "early"), [(600.0, "for 1", True), (2400.0, "for 4", False)])
 def test_a_comparison_in_a_hold_says_for_how_long_that_had_gone_on(table, monkeypatch, held_s, told, early):
     daemon_says(table, monkeypatch, 518.0, t_s=9000.0 + held_s, part={"part": "hold", "start_s": 9000.0})
-    out = table("calibrate", "hold", "--other-c", "516")[1]
+    out = table("calibrate", "hold", "--other-c", "516", "--early")[1]
     assert f"The kiln had been in this hold {told}0 min." in out
     assert ("Repeat it after 30 min" in out) is early
     daemon_says(table, monkeypatch, 518.0, t_s=9000.0, part={"part": "ramp", "start_s": 8000.0})
     assert "had been in this hold" not in table("calibrate", "hold", "--other-c", "516")[1]
+
+
+@pytest.mark.parametrize("words", [(), ("--json",)])
+def test_an_early_comparison_is_refused_where_nobody_can_be_asked_and_nothing_is_kept(table, monkeypatch, words):
+    daemon_says(table, monkeypatch, 518.0, t_s=9600.0, part={"part": "hold", "start_s": 9000.0})
+    code, out, err = table("calibrate", "hold", "--other-c", "516", *words)
+    assert (code, out) == (2, "")
+    assert "the kiln has been in this hold for 10 min only" in err
+    assert "Come back in 20 min, or add --early to compare now." in err
+    assert table.json("calibrate", "list")[1]["calibrations"] == []
+
+
+@pytest.mark.parametrize(("typed", "kept"), [("y\n", 1), ("Yes\n", 1), ("n\n", 0), ("\n", 0), ("", 0)])
+def test_an_early_comparison_is_asked_about_at_a_terminal_before_it_is_made(table, monkeypatch, typed, kept):
+    class Terminal(StringIO):
+        def isatty(self):
+            return True
+
+    daemon_says(table, monkeypatch, 518.0, t_s=9600.0, part={"part": "hold", "start_s": 9000.0})
+    monkeypatch.setattr(sys, "stdin", Terminal(typed))
+    code, out, _ = table("calibrate", "hold", "--other-c", "516")
+    assert out.startswith("The kiln has been in this hold for 10 min only.")
+    assert (code == 0, "Kept as number 1" in out) == (bool(kept), bool(kept))
+    assert len(table.json("calibrate", "list")[1]["calibrations"]) == kept
+
+
+def test_a_comparison_late_in_a_hold_is_not_asked_about(table, monkeypatch):
+    daemon_says(table, monkeypatch, 518.0, t_s=10_800.0, part={"part": "hold", "start_s": 9000.0})
+    code, out, _ = table("calibrate", "hold", "--other-c", "516")
+    assert (code, "Type y or n" in out) == (0, False)
 
 
 def test_a_thermocouple_that_is_farther_off_than_sound_parts_is_to_be_mended(table):
