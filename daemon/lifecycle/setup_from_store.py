@@ -15,6 +15,7 @@ from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.setup import DEFAULT_GLASS, Reads, Setup
 from daemon.firing.tracking.offset_history import HoldOffset, OffsetBands, hold_offset, usual_offsets
 from daemon.glass.materials import FAMILIES
+from daemon.lifecycle.broke_off import broken_off
 from daemon.store import firings, found_parts, pieces, plans
 from daemon.store.firings import Firing
 from daemon.store.plans import StoredPlan
@@ -36,11 +37,12 @@ def known_setup(db: sqlite_utils.Database, row: Firing, reads: Reads) -> Setup:
 def usual_of(db: sqlite_utils.Database, row: Firing) -> dict[tuple[float, float], float]:
     """Return how the probe usually reads against the plan [K] by band, less the owner's own correction.
 
-    Shown by the firings in this kiln, on this probe, that had ended when this one began; the latest of them, since
-    a probe that was moved reads differently from then on.
+    Shown by the firings in this kiln, on this probe, that had ended when this one began and had not broken off; the
+    latest of them, since a probe that was moved reads differently from then on.
     """
     before = firings.ended_before(db, row, MOST_BEFORE)
-    usual_c = usual_offsets([holds_of(db, firing) for firing in before])
+    left_out = broken_off(db, before)
+    usual_c = usual_offsets([holds_of(db, firing) for firing in before if firing.firing_id not in left_out])
     return {band: k - (row.offset_c or 0.0) for band, k in usual_c.items()}
 
 
