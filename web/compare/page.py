@@ -9,6 +9,7 @@ from flask import Blueprint, render_template, request
 from markupsafe import Markup
 
 from daemon.firing.units import Units
+from daemon.lifecycle.broke_off import broken_off
 from daemon.store import firings, photographs
 from daemon.store.firings import Firing
 from daemon.store.photographs import Photograph
@@ -85,6 +86,7 @@ def _compare(form: Form, found: Sequence[One]) -> str:
     all_s = whole(layers)
     shown = shown_stretch((form.number("from", -_FAR_H, _FAR_H, "h"), form.number("to", -_FAR_H, _FAR_H, "h")), all_s)
     loads = [one.load for one in found]
+    broken = broken_off(database(), [one.firing for one in found if not one.load.record.running])
     compared = [one.compared for one in found]
     figures = figure_rows(compared, unit)
     load, night = load_rows(loads), night_rows(loads)
@@ -93,6 +95,7 @@ def _compare(form: Form, found: Sequence[One]) -> str:
         "compare.html", by=by, ways=WAYS, of=f"of-{len(found)}",
         running=[LETTERS[number] for number, one in enumerate(found) if one.load.record.running],
         missing=[LETTERS[number] for number, zero in enumerate(zeros) if zero is None],
+        broken=[LETTERS[number] for number, one in enumerate(found) if one.firing.firing_id in broken],
         firings=[_head(one, number) for number, one in enumerate(found)],
         said=summary(compared, figures, unlike, unit),
         drawings=_drawings(layers, unit, at, shown, all_s), shown=shown, nearer=ways(shown, all_s), hours=hours,

@@ -47,10 +47,14 @@ class Chart:
     rows: Sequence[Row]
     wide: Markup
     narrow: Markup
+    brief: str = ""
+    """Its latest figure, beside the heading where the chart is folded."""
+    is_news: bool = False
+    """Whether it shows a change that one ought to see: such a chart is never folded."""
 
 
 def chart(name: str, title: str, sentence: str, points: Sequence[tuple[int, Dot]], changes: Sequence[Change],
-          axis: Axis) -> Chart:
+          axis: Axis, *, is_news: bool = False) -> Chart:
     """Return a chart.
 
     Parameters
@@ -63,16 +67,19 @@ def chart(name: str, title: str, sentence: str, points: Sequence[tuple[int, Dot]
         Number of the firing and its dot, in order of time.
     changes, axis
         As ``dots_svg`` takes them.
+    is_news
+        Whether it shows a change that one ought to see.
     """
     dots = [dot for _, dot in points]
+    brief = dots[-1].words
     rows = [Row(number, full_date(dot.when.date()), dot.words, url_for("firing.show", firing_id=number))
             for number, dot in points]
     if len(dots) < LEAST_DRAWN:
         sentence += f" {'One firing' if len(dots) == 1 else 'Two firings'} so far: a chart is drawn from three on."
-        return Chart(name, title, sentence, rows, Markup(), Markup())
+        return Chart(name, title, sentence, rows, Markup(), Markup(), brief, is_news)
     dots = [replace(dot, words=f"{row.date}: {dot.words}") for dot, row in zip(dots, rows, strict=True)]
     wide, narrow = (Markup(dots_svg(dots, changes, axis, size)) for size in (WIDE, NARROW))
-    return Chart(name, title, sentence, rows, wide, narrow)
+    return Chart(name, title, sentence, rows, wide, narrow, brief, is_news)
 
 
 def marks(changes: Sequence[PartChange], kind: str) -> list[Change]:
@@ -89,7 +96,8 @@ def difference_chart(name: str, title: str, points: Sequence[Point], changes: Se
     return chart(
         name, title, f"{latest} {_drift_words(points, mine, unit)}",
         [(p.firing_id, Dot(p.when, p.value * size, against_plan(p.value, unit))) for p in points], mine,
-        Axis(f"°{unit} above or below plan", _LEAST_SPAN_K * size, base=0.0))
+        Axis(f"°{unit} above or below plan", _LEAST_SPAN_K * size, base=0.0),
+        is_news=abs(moved(since_change(points, mine)[0]) or 0.0) >= WORTH_K)
 
 
 def climb_chart(points: Sequence[Point], changes: Sequence[PartChange]) -> Chart:
@@ -99,7 +107,8 @@ def climb_chart(points: Sequence[Point], changes: Sequence[PartChange]) -> Chart
     return chart(
         "climb", "How long its climbs take", f"{latest} {_climb_words(points, mine)}",
         [(p.firing_id, Dot(p.when, p.value * 100, words.bound(f"{p.value * 100:.0f} %"))) for p in points], mine,
-        Axis("% of the planned time", _LEAST_SPAN_PERCENT, base=100.0))
+        Axis("% of the planned time", _LEAST_SPAN_PERCENT, base=100.0),
+        is_news=(moved(since_change(points, mine)[0]) or 0.0) > WORTH_SHARE)
 
 
 def against_plan(off_k: float, unit: str) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime, tzinfo
 from functools import cache, lru_cache
 from pathlib import Path
@@ -15,6 +15,7 @@ from daemon.firing.durations import duration
 from daemon.firing.plan.plan import parse_plan, to_unit
 from daemon.firing.plan.schedule import PlannedPart, planned_parts
 from daemon.firing.tracking.offset_history import BANDS_C
+from daemon.lifecycle.broke_off import broken_off
 from daemon.lifecycle.setup_from_store import holds_of
 from daemon.service.state_reader import alert_of
 from daemon.store import firings, found_parts, kilns, plans, readings
@@ -28,7 +29,7 @@ from daemon.store.wear import part_changes
 from web import words
 from web.firings.energy import LOOKED_AT
 from web.kiln.changed_parts import NAMES, just_taken, parts_of
-from web.kiln.charts import climb_chart, difference_chart
+from web.kiln.charts import Chart, climb_chart, difference_chart
 from web.kiln.drift import Run, band_words, cooling, differences, fall_minutes, stretched
 from web.kiln.energy_chart import energy_view
 from web.kiln.worth import worth_of
@@ -42,6 +43,8 @@ BLUEPRINT = Blueprint("kiln", __name__)
 
 COOLED = 10
 """Firings behind the cooling curve, whose traces are read. [chosen: bounds the work of a page]"""
+_ANNEAL_BAND = 1
+"""Which of BANDS_C the anneal of most glasses lies in. [chosen: annealing points lie at 480 to 560 °C]"""
 _CHECKED = "integrity_checked_utc"
 
 
@@ -51,24 +54,41 @@ def show() -> str:
     db, unit = database(), settings().unit
     kiln = kiln_id()
     ended = [] if kiln is None else firings.latest_of_kiln(db, kiln, LOOKED_AT)
-    runs = [_run(firing) for firing in reversed(ended) if firing.plan_id is not None]
+    broken = broken_off(db, ended)
+    whole = [firing for firing in ended if firing.firing_id not in broken]
+    runs = [_run(firing) for firing in reversed(whole) if firing.plan_id is not None]
     climbs = stretched(runs)
     said = daemon_state()
     changes = [] if kiln is None else part_changes.changes(db, kiln)
     probes = kilns.probes(db, kiln) if kiln is not None else []
+    bands = [difference_chart(f"band-{number}", _band_title(band, unit), points, changes, unit)
+             for number, (band, points) in enumerate(differences(runs).items()) if points]
     return render_template(
-        "kiln.html", unit=unit, firings=len(ended), probes=probes,
+        "kiln.html", unit=unit, firings=len(ended), broken=_left_out(broken), probes=probes,
         worth=None if kiln is None else worth_of(kiln, probes[-1] if probes else _set_probe()),
         said=said, temp=words.temp(said.number("temp_c"), unit) if said else "–",
         cold=words.temp(said.number("cold_junction_c"), unit) if said else "–", sensor=_sensor(),
         why_missing=why_missing(),
-        bands=[difference_chart(f"band-{number}", _band_title(band, unit), points, changes, unit)
-               for number, (band, points) in enumerate(differences(runs).items()) if points],
-        climbs=climb_chart(climbs, changes) if climbs else None, cooling=_cooling(ended, unit), record=_record(),
+        bands=bands, main=_main(bands),
+        climbs=climb_chart(climbs, changes) if climbs else None, cooling=_cooling(whole, unit), record=_record(),
         parts=[] if kiln is None else parts_of(kiln), taken=just_taken(), names=NAMES, form=Form(),
         energy=None if kiln is None else energy_view(kiln, ended[::-1], changes),
         power_given=settings().config.energy.power_kw is not None, may_change=access.may_change(settings()),
     )
+
+
+def _main(bands: Sequence[Chart]) -> str:
+    """Return which band’s chart is looked at first: that of the anneal, else the lowest one; empty for none."""
+    ids = [band.id for band in bands]
+    return f"band-{_ANNEAL_BAND}" if f"band-{_ANNEAL_BAND}" in ids else ids[0] if ids else ""
+
+
+def _left_out(broken: Collection[int]) -> str:
+    """Return how many firings the figures leave out, in words; empty for none."""
+    if not broken:
+        return ""
+    many = f"{len(broken)} firings are" if len(broken) > 1 else "One firing is"
+    return words.bound(f"{many} left out of these figures: stopped on the way, or begun anew.")
 
 
 def _set_probe() -> kilns.Probe:

@@ -8,7 +8,7 @@ from io import BytesIO
 
 from PIL import Image
 
-from daemon.store import bin, firings
+from daemon.store import bin, firings, judgements
 
 ADDRESS = "/compare?firing=1&firing=2&by=start"
 
@@ -28,6 +28,15 @@ def test_one_that_still_runs_is_named(client, studio, hazy):
     assert "still runs" not in client.get(ADDRESS).text
 
 
+def test_one_that_broke_off_is_named(client, studio, hazy):
+    studio.store(lambda db: judgements.add_judgement(
+        db, hazy[1], {"finished": False, "peak_c": 500.0}, "1", studio.clock.wall))
+    assert "Firing B broke off, or was begun anew: its figures are of what ran" in client.get(ADDRESS).text
+    studio.store(lambda db: judgements.add_judgement(
+        db, hazy[1], {"finished": True, "peak_c": 788.0}, "1", studio.clock.wall))
+    assert "broke off" not in client.get(ADDRESS).text
+
+
 def test_one_that_never_came_to_where_all_are_laid_together_is_named(client, studio, hazy):
     cold = studio.fill(until_s=7000.0, ended=True, title="Left at 500")
     page = client.get(f"/compare?firing={hazy[0]}&firing={hazy[1]}&firing={cold}&by=anneal").text
@@ -45,8 +54,8 @@ def _drawn(page):
 def test_a_stretch_is_drawn_as_large_as_there_is_room_for(client, hazy):
     del hazy
     whole, near = client.get(ADDRESS).text, client.get(f"{ADDRESS}&from=1&to=2").text
-    assert [re.sub("<[^>]*>", "", title) for title in re.findall(r'<h3 class="what">[^<]*</h3>', whole)] == [
-        "Around the top", "The whole firing"]
+    curves = whole.split('id="facts"')[0]
+    assert re.findall(r"<h3[^>]*>([^<]*)</h3>", curves) == ["Around the top", "The whole firing"]
     assert '<h3 class="what">From +1\u00a0h to +2\u00a0h</h3>' in near
     assert near.count('class="narrow"') == 1
     assert len(_drawn(near)[1]) >= 2

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, datetime, timedelta
 from math import exp, log
 
@@ -9,8 +10,9 @@ import pytest
 
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.tracking.offset_history import HoldOffset
-from daemon.store import firings, plans
+from daemon.store import firings, judgements, plans
 from daemon.store.wear import heat
+from tests.web.conftest import PLAN_TOML
 from web.kiln.drift import Run, cooling, differences, fall_minutes, moved, stretched
 
 STARTS = datetime(2026, 3, 1, 20, 0, tzinfo=UTC)
@@ -64,6 +66,41 @@ def test_the_page_tells_of_probe_drift_record_and_clock(client, studio):
     assert "3 °C below plan" in page  # the invented parts' holds stand 3 K low
     assert "It has moved by less than 4 °C" in page
     assert "No copy yet" in page
+
+
+FREE_END = PLAN_TOML.replace("rate = 150\nto = 60", 'rate = "free"\nto = 60')
+
+
+def _judge(studio, number, **told):
+    studio.store(lambda db: judgements.add_judgement(db, number, told, "1", studio.clock.wall))
+
+
+def test_a_firing_that_broke_off_is_in_no_figure_of_the_kiln_and_the_page_says_so(client, studio):
+    whole = [studio.fill(until_s=60_000.0, ended=True, plan_toml=FREE_END) for _ in range(3)]
+    for number in whole:
+        _judge(studio, number, finished=True, peak_c=800.0)
+    before = client.get("/kiln").text
+    assert "left out" not in before
+    for _ in range(2):
+        broken = studio.fill(until_s=60_000.0, ended=True, plan_toml=FREE_END)
+        _judge(studio, broken, finished=False, peak_c=410.0)
+    page = client.get("/kiln").text.replace("\u00a0", " ")
+    assert "2 firings are left out of these figures: stopped on the way, or begun anew." in page
+    for drawn in ("band-1", "climb"):
+        rows = page.split(f'id="{drawn}"')[1].split("</table>")[0]
+        assert re.findall(r'href="/firings/(\d+)"', rows.split("<tbody>")[1]) == [str(n) for n in reversed(whole)]
+    cooled = [re.findall(r"<td>(\d+)</td></tr>", text.split('id="falls"')[1]) for text in (before, page)]
+    assert set(cooled[0]) == set(cooled[1]) == {"3"}  # firings behind each row
+
+
+def test_only_the_chart_of_the_anneal_and_one_with_news_are_not_folded_on_a_phone(client, studio):
+    for _ in range(6):
+        studio.fill(until_s=60_000.0, ended=True, plan_toml=FREE_END)
+    page = client.get("/kiln").text
+    folded = re.findall(r'<details class="fold" data-fold open><summary><span><h\d id="([^"]+)"', page)
+    assert "band-1" in re.findall(r'<h3 id="(band-\d)"', page)
+    assert "band-1" not in folded
+    assert {"climb", "falls"} <= set(folded)
 
 
 @pytest.mark.parametrize("kind", ["sensor-fault", "readings-missing", "reading-frozen", "reading-flickers"])
