@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 from typing import Any, Literal
 
 from daemon.errors import BadInput
@@ -65,6 +66,13 @@ CHANNEL_KEYS: Mapping[str, Key] = {
     "after_min": Key("whole", "0", "only wakes that nobody has answered for so long [min]"),
 }
 """Of each way to reach the owner, as ``channel.NAME.address``."""
+MOST_NEAR = 3
+"""So many settings are offered in place of one that there is not. [chosen: read at a glance]"""
+_LIKE = 0.7
+"""How alike two names must be, from 0 to 1, as difflib reckons it. [chosen: two letters changed about of ten are
+still known]"""
+_PART_FROM = 4
+"""A word of fewer letters is no part of a name to go by. [chosen: shorter ones stand in many]"""
 _CHANNEL = re.compile(r"channel\.(?P<name>.+)\.(?P<key>[a-z_]+)")
 
 
@@ -80,7 +88,7 @@ def known(key: str) -> Key:
     Raises
     ------
     BadInput
-        Where there is none, naming those of its section, or all sections.
+        Where there is none, naming the nearest ones.
     """
     channel = channel_key(key)
     if channel:
@@ -89,11 +97,28 @@ def known(key: str) -> Key:
         return KEYS[key]
     if key.startswith("tell.") and key.count(".") == 1:
         return Key("text", "", "no, quiet or ring")
-    section = key.split(".")[0]
-    near = [name for name in KEYS if name.startswith(f"{section}.")]
-    if section == "channel":
-        near = [f"channel.NAME.{name}" for name in CHANNEL_KEYS]
-    raise BadInput(key[:60], "is no setting.", f"Known: {', '.join(near or KEYS)}.")
+    near = nearest(key)
+    meant = f"Did you mean {' or '.join(near)}? " if near else ""
+    raise BadInput(key[:60], "is no setting.", f"{meant}lehrling settings list has them all.")
+
+
+def nearest(key: str) -> list[str]:
+    """Return the settings that a mistyped name may stand for, the nearest first, at most MOST_NEAR; perhaps none.
+
+    A name may be mistyped, lack its section, have another one, or be a part of a name: ``nmae``, ``power_kw``,
+    ``owner.power_kw``, ``probe.type``.
+    """
+    typed = key[:60].lower().replace("-", "_")
+    if typed.startswith("channel."):
+        return [f"channel.NAME.{name}" for name in CHANNEL_KEYS]
+    whole = get_close_matches(typed, KEYS, MOST_NEAR, _LIKE)
+    names: dict[str, list[str]] = {}
+    for known_key in KEYS:
+        names.setdefault(known_key.split(".")[1], []).append(known_key)
+    last = typed.rpartition(".")[2]
+    alike = [found for name in get_close_matches(last, names, MOST_NEAR, _LIKE) for found in names[name]]
+    holding = [name for name in KEYS if last in name] if len(last) >= _PART_FROM else []
+    return list(dict.fromkeys([*whole[:1], *alike, *holding, *whole[1:]]))[:MOST_NEAR]
 
 
 def number_of(name: str, text: str) -> float:

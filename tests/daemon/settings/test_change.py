@@ -69,8 +69,13 @@ def test_a_setting_is_taken_out_and_its_usual_value_serves_again(file):
 
 
 @pytest.mark.parametrize(("changes", "told"), [
-    ({"kiln.nmae": "x"}, "kiln.nmae: is no setting. Known: kiln.name, kiln.controller_unit, kiln.power_kw, "
-                 "kiln.price_per_kwh, kiln.currency."),
+    ({"kiln.nmae": "x"}, "kiln.nmae: is no setting. Did you mean kiln.name? lehrling settings list has them all."),
+    ({"power_kw": "3"}, "power_kw: is no setting. Did you mean kiln.power_kw?"),
+    ({"owner.mains-hz": "50"}, "Did you mean probe.mains_hz?"),
+    ({"kiln.unit": "F"}, "Did you mean owner.unit"),
+    ({"probe.type": "N"}, "Did you mean probe.thermocouple_type?"),
+    ({"channel.mail.adress": "x"}, "Did you mean channel.NAME.address or channel.NAME.ranks or"),
+    ({"colour": "blue"}, "colour: is no setting. lehrling settings list has them all."),
     ({"probe.thermocouple_type": "X"}, "'X' is unknown. Known: B, E, J, K, N, R, S, T."),
     ({"probe.mains_hz": "fifty"}, "'fifty' is not a whole number"),
     ({"page.port": "99999"}, "99999 is outside 1 to 65535"),
