@@ -13,8 +13,9 @@ from werkzeug.exceptions import HTTPException, InternalServerError
 from werkzeug.wrappers import Response
 
 from daemon.firing.events import LONGEST_QUIET_S
+from daemon.installed import started, typed
 from daemon.store.database import NoDatabase
-from web import home_screen, preferences_page, words
+from web import documents, home_screen, preferences_page, words
 from web.compare import page as compare_page
 from web.firings import come_out, curve, deleted, meter, outcome, readings_table, rejudge
 from web.firings import listing as firings_list
@@ -84,13 +85,16 @@ def create_app(settings: Settings) -> Flask:
         access, assets, home_screen, now_page, start_firing, firings_list, firing_page, curve, rejudge, card,
         compare_page, maker_actions, deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list,
         plans_page, plan_writing, kiln_page, check, notifications, settings_form, sounder, rehearsal,
-        preferences_page, readings_table, come_out, during, firing_copy, meter, kiln_parts, download,
+        preferences_page, readings_table, documents, come_out, during, firing_copy, meter, kiln_parts, download,
     ):
         app.register_blueprint(module.BLUEPRINT)
     app.jinja_env.globals["most_bytes"] = MOST_BYTES
     app.jinja_env.globals["quiet_min"] = round(LONGEST_QUIET_S / 60)
     app.add_template_filter(words.capital, "capital")
     app.add_template_filter(words.bound, "bound")
+    app.add_template_filter(documents.here, "here")
+    app.jinja_env.globals["typed"] = partial(typed, folder=settings.data_dir)
+    app.jinja_env.globals["started"] = partial(started, folder=settings.data_dir)
     read_in = settings.config.thickness_unit
     app.jinja_env.globals["thickness_unit"] = read_in
     app.add_template_filter(partial(thickness_words, unit=read_in), "thick")

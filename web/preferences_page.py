@@ -5,6 +5,7 @@ from __future__ import annotations
 from flask import Blueprint, current_app, redirect, render_template, request, session, url_for
 from werkzeug.wrappers import Response
 
+from daemon.installed import typed
 from web.preferences import COOKIE, LIGHTS, UNITS, Preferences, write_preferences
 from web.request.context import preferences, settings
 from web.request.form import Form
@@ -77,7 +78,7 @@ def wrong_tries() -> list[str]:
                 f"{date_words(last)} at {time_words(last)}.")
         if one.then_entered:
             line += (" Then the right one came from there. If that was not you, set a new one on the machine itself: "
-                     "lehrling web --set-passcode.")
+                     f"{typed('web --set-passcode', settings().data_dir)}")
         found.append(line)
     return found
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from daemon.commands.folders import DATA, add_places, keep_files_private, refuse_root, settings
 from daemon.errors import BadInput
+from daemon.installed import as_owner
 from daemon.subcommand import Command
 
 if TYPE_CHECKING:
@@ -48,7 +49,7 @@ def run(args: argparse.Namespace) -> int:
     if not args.data.is_dir():
         raise BadInput(f"--data {args.data}", "no such folder.", "Install Lehrling as docs/install.md says.")
     if not os.access(args.data, os.R_OK | os.X_OK):
-        raise BadInput(f"--data {args.data}", "you may not look into it.", "Type: sudo -u lehrling lehrling copies …")
+        raise BadInput(f"--data {args.data}", "you may not look into it.", f"Type: {as_owner('copies …', args.data)}")
     keep_files_private()
     with suppress(OSError):
         os.nice(_NICEST)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from daemon.errors import BadInput
+from daemon.installed import as_owner
 
 if TYPE_CHECKING:
     from daemon.doctor.places import Places
@@ -118,6 +119,6 @@ def places_of(args: argparse.Namespace, command: str) -> Places:
     refuse_no_folder(args, "Give its data folder, or install Lehrling as docs/install.md says.")
     if not os.access(args.data, os.R_OK | os.X_OK):
         raise BadInput(f"--data {args.data}", "you may not look into it.",
-                       f"Type: sudo -u lehrling lehrling {command}")
+                       f"Type: {as_owner(command, args.data)}")
     keep_files_private()
     return Places(args.data, args.run_dir, settings_file(args))

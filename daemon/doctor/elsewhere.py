@@ -12,7 +12,7 @@ from daemon.store.safety import elsewhere
 from daemon.store.safety.elsewhere import OLD, age_words
 
 PART = "copy elsewhere"
-_TAKE = "Then take one: sudo -u lehrling lehrling copies make"
+_TAKE = "Then take one: lehrling copies make"
 
 
 def copy_elsewhere(data: Path, places: Sequence[Elsewhere], utc: datetime) -> Finding:

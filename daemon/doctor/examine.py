@@ -8,7 +8,7 @@ import os
 import socket
 import sqlite3
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -22,6 +22,7 @@ from daemon.doctor.finding import Finding, State, found_in, good, mend, note
 from daemon.doctor.places import Places, settings_in_use
 from daemon.doctor.probe_part import probe_findings
 from daemon.errors import BadInput
+from daemon.installed import typed_in
 from daemon.notify.trouble import Ailing
 from daemon.service.control_socket import FILE_NAME as SOCKET_NAME
 from daemon.service.state_reader import DaemonState, read_daemon_state
@@ -93,7 +94,8 @@ def examine(places: Places, clock: Clock, computer: Computer, *, may_open_probe:
     add("newest copy", lambda: record.newest_copy(places.record, clock.utc(), clock.now_s))
     add(PART, lambda: copy_elsewhere(places.data, config.copies, clock.utc()))
     add("versions", machine.versions)
-    return Result(clock.utc(), findings)
+    return Result(clock.utc(), [replace(one, said=typed_in(one.said, places.data), do=typed_in(one.do, places.data))
+                                for one in findings])
 
 
 def _watch(places: Places, clock: Clock) -> tuple[DaemonState | None, Finding]:

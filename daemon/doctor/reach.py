@@ -96,10 +96,10 @@ def page(config: Config, default_passcode_file: Path) -> Finding:
     if not file.exists() and config.probe.kind != "max31856":
         return note("page", "It has no passcode. A simulated or recorded kiln needs none.")
     if not file.exists() and not config.page.open_reading:
-        return mend("page", "It has no passcode yet, so it cannot be used.",
-                    "Type on the box: sudo -u lehrling lehrling web --set-passcode")
+        return mend("page", "It has no passcode yet: it shows nothing until one is chosen.",
+                    "Type on the box: lehrling web --set-passcode")
     if config.page.host in LOOPBACK and not config.page.behind_tls:
         return note("page", "It is reached from this computer only.",
-                    "For your phone, type on the box: sudo -u lehrling lehrling settings set page.host 0.0.0.0; then "
+                    "For your phone, type on the box: lehrling settings set page.host 0.0.0.0; then "
                     "sudo systemctl restart lehrling-web")
     return good("page", f"It has a passcode, and listens at port {config.page.port}.")

@@ -84,3 +84,10 @@ def test_who_was_let_in_is_shown_to_nobody_outside(studio, guarded):
     _entered(guarded)
     reader = studio.app(open_house=False, open_reading=True).test_client()
     assert "Who was let in" not in reader.get("/reading").text
+
+
+def test_the_page_says_one_thing_of_the_passcode(studio):
+    """Started open, nobody is asked; the foot and the text once said the opposite of each other."""
+    page = studio.app(open_house=True).test_client().get("/reading").text
+    assert "Nobody is asked for a passcode" in page
+    assert "asks for the passcode" not in page

@@ -12,6 +12,7 @@ from werkzeug.wrappers import Response
 from daemon.errors import BadInput
 from daemon.firing.durations import duration
 from daemon.firing.events import Rank
+from daemon.installed import started
 from daemon.notify import reached
 from daemon.notify.alert_messages import Channel
 from daemon.notify.milestone_choice import as_chosen, choose
@@ -211,7 +212,7 @@ def _fate(fate: Fate) -> str:
     if waited_s < _SOON_S:
         return WAITS
     return (f"still not sent, after {duration(waited_s)}. The part that sends does not run: start it "
-            "(lehrling deliver), or look at its log.")
+            f"({started('deliver', settings().data_dir)}), or look at its log.")
 
 
 def _tested() -> Sequence[tuple[str, str, bool]]:

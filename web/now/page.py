@@ -15,6 +15,7 @@ from daemon.firing.alerts.registry import RUNAWAY
 from daemon.firing.events import Rank
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.units import Units
+from daemon.installed import started
 from daemon.service.state_reader import DaemonState, alert_of, number
 from daemon.store import firing_list, firings, found_parts, judgements, kilns, pieces, plans, readings
 from daemon.store.database import NoDatabase
@@ -165,7 +166,8 @@ def _shown() -> tuple[DaemonState | None, Kept, Present]:
 
 
 def _present(said: DaemonState | None, kept: Kept) -> Present:
-    return present(said, settings().unit, settings().zone, kept.starts, kept.asked)
+    return present(said, settings().unit, settings().zone, kept.starts, kept.asked,
+                   started("daemon", settings().data_dir))
 
 
 def _night(listed: Sequence[firing_list.Listed]) -> tuple[str, str]:

@@ -80,7 +80,8 @@ class Present:
 
 
 def present(state: DaemonState | None, unit: str, zone: tzinfo, starts: datetime | None,
-            asked: Mapping[tuple[int, str], str] = MappingProxyType({})) -> Present:
+            asked: Mapping[tuple[int, str], str] = MappingProxyType({}),
+            start: str = "lehrling daemon") -> Present:
     """Return what Now shows.
 
     Parameters
@@ -95,11 +96,13 @@ def present(state: DaemonState | None, unit: str, zone: tzinfo, starts: datetime
         Wall time of second 0 of the open firing; None where no firing is open.
     asked
         What the plan asks in each part, by step and ``ramp`` or ``hold``.
+    start
+        What to type to start the daemon.
     """
     if state is None:
         return Present(
             sentence="The watch is not running.", temp="–", unit=unit, movement="", beside_plan="", clock="",
-            stale="Nothing is being watched. Start the daemon: lehrling daemon.", alerts=(), log=(),
+            stale=f"Nothing is being watched. Start the daemon: {start}.", alerts=(), log=(),
             trouble=(), title="Not watching", note="", glass=(), calls=())
     if state.stale:
         return _silent(state, unit, zone)

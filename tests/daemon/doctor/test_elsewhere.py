@@ -51,4 +51,4 @@ def test_an_old_copy_is_to_be_mended_with_what_to_do(tmp_path):
     found = copy_elsewhere(tmp_path, STICK, NOON)
     assert found.state is State.MEND
     assert found.said.startswith("The newest was made 9 days ago.")
-    assert found.do == "Put it in. Then take one: sudo -u lehrling lehrling copies make"
+    assert found.do == "Put it in. Then take one: lehrling copies make"

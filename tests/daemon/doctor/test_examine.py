@@ -4,6 +4,7 @@ from datetime import timedelta
 
 import pytest
 
+from daemon import installed
 from daemon.doctor import examine as look
 from daemon.doctor.finding import State
 from daemon.store.database import create_database
@@ -81,6 +82,16 @@ def test_only_a_real_kiln_s_page_needs_a_passcode(box, kind, state):
     (box.data / "lehrling.toml").write_text(f'[probe]\nkind = "{kind}"\n')
     _, found = examined(box, may_open_probe=False)
     assert found["page"].state is state
+
+
+def test_commands_are_told_as_they_have_to_be_typed_on_this_box(box, monkeypatch):
+    (box.data / "lehrling.toml").write_text('[probe]\nkind = "max31856"\n')
+    (box.data / "passcode").unlink(missing_ok=True)
+    _, found = examined(box)
+    assert found["page"].said == "It has no passcode yet: it shows nothing until one is chosen."
+    assert found["page"].do == "Type on the box: lehrling web --set-passcode"
+    monkeypatch.setattr(installed, "service_user", lambda folder: "lehrling")
+    assert examined(box)[1]["page"].do == "Type on the box: sudo -u lehrling lehrling web --set-passcode"
 
 
 def test_a_probe_whose_settings_are_wrong_is_not_opened(box, monkeypatch):
