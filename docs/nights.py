@@ -117,6 +117,14 @@ def house_at(night: Night, folder: Path) -> Any:
     return house
 
 
+def played(name: str, folder: Path) -> datetime:
+    """Play one of the NIGHTS in ``folder``, until the moment of its photograph; return when that is."""
+    house = house_at(NIGHTS[name], folder)
+    house.kill()
+    now_utc: datetime = house.clock.utc()
+    return now_utc
+
+
 @cache
 def _parts() -> ModuleType:
     """Return tests/daemon/conftest.py, where a daemon is turned by hand; tests have no packages."""

@@ -4,18 +4,24 @@
     python docs/sheet.py OUT --only lid-open,plan     only these are taken anew; the sheet holds all of OUT
     python docs/sheet.py OUT --only '' --before OLD   the phone's screens, each beside an older one's, taken into OLD
 
-Everything shown is simulated and invented (docs/nights.py). It needs the test parts and Debian's ``chromium``. On a
-slow computer all of it takes half an hour; ``first-run`` alone takes five minutes, since its rehearsal is waited for.
+Everything shown is simulated and invented (docs/nights.py). It needs the test parts and Debian's ``chromium``. The
+nights and the year are made in processes of their own, as many at once as the computer has cores. On two busy cores
+all of it takes a quarter of an hour; ``first-run`` alone takes five minutes, since its rehearsal is waited for.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+import logging
+import multiprocessing
+import sys
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import datetime
 from functools import partial
 from html import escape
 from pathlib import Path
@@ -27,6 +33,7 @@ import invented_year
 import nights
 import screens
 import waitress
+from invented_year import StillClock
 from PIL import Image
 from waitress import wasyncore
 
@@ -45,11 +52,24 @@ REHEARSAL_S = 480
 
 @dataclass
 class Camera:
-    """Photographs pages into a folder; ``took`` gets each picture's caption by its name."""
+    """Photographs pages into a folder.
+
+    Attributes
+    ----------
+    browser
+        Chromium.
+    out
+        Where the pictures go.
+    took
+        Each picture's caption by its name.
+    made
+        The folder of a screen that was made ahead, by its name, and the time to look at it by; waits for it.
+    """
 
     browser: Any
     out: Path
     took: dict[str, str]
+    made: Callable[[str], tuple[Path, datetime]]
 
     def page(self, *, dark: bool, look: dict[str, Any]) -> Any:
         """Return an empty page of a phone or a desk, by day or in a dark room."""
@@ -75,31 +95,26 @@ class Camera:
 
 def take_night(camera: Camera, name: str) -> None:
     """Photograph Now at the moment of one of the NIGHTS, in the dark."""
-    night = nights.NIGHTS[name]
-    with TemporaryDirectory() as folder:
-        house = nights.house_at(night, Path(folder))
-        with served(Path(folder), house.clock) as address:
-            camera.both(address + "/", name, night.caption, dark=True)
-        house.kill()
+    folder, now_utc = camera.made(name)
+    with served(folder, StillClock(now_utc)) as address:
+        camera.both(address + "/", name, nights.NIGHTS[name].caption, dark=True)
 
 
 def take_twelve(camera: Camera) -> None:
     """Photograph the record of a night with twelve alerts, its chart in sight."""
-    with TemporaryDirectory() as folder:
-        clock = invented_year.twelve_alerts(Path(folder))
-        with served(Path(folder), clock) as address:
-            camera.both(address + "/firings/1", "twelve-alerts", "A night with twelve alerts", dark=True,
-                        at="[data-plot]")
+    folder, now_utc = camera.made("twelve-alerts")
+    with served(folder, StillClock(now_utc)) as address:
+        camera.both(address + "/firings/1", "twelve-alerts", "A night with twelve alerts", dark=True,
+                    at="[data-plot]")
 
 
 def take_year(camera: Camera) -> None:
     """Photograph the list of 300 firings, and three of one piece beside each other."""
-    with TemporaryDirectory() as folder:
-        clock = invented_year.year(Path(folder))
-        with served(Path(folder), clock) as address:
-            camera.both(address + "/firings", "list", "The list of 300 firings", dark=False)
-            three = "&".join(f"firing={number}" for number in invented_year.COMPARED)
-            camera.both(f"{address}/compare?{three}", "compare", "Three firings of one piece, compared", dark=False)
+    folder, now_utc = camera.made("year")
+    with served(folder, StillClock(now_utc)) as address:
+        camera.both(address + "/firings", "list", "The list of 300 firings", dark=False)
+        three = "&".join(f"firing={number}" for number in invented_year.COMPARED)
+        camera.both(f"{address}/compare?{three}", "compare", "Three firings of one piece, compared", dark=False)
 
 
 def take_plan(camera: Camera) -> None:
@@ -150,11 +165,39 @@ def _wait_for_rehearsal(page: Any, address: str) -> None:
     raise SystemExit(f"the rehearsal woke nobody within {REHEARSAL_S} s")
 
 
+def make(name: str, folder: Path) -> datetime:
+    """Make what a screen shows in ``folder``, and return when it is looked at; runs in a process of its own."""
+    folder.mkdir()
+    if name in nights.NIGHTS:
+        return nights.played(name, folder)
+    ahead = {"year": invented_year.year, "twelve-alerts": invented_year.twelve_alerts}
+    return ahead[name](folder).wall
+
+
+AHEAD = ("year", "twelve-alerts", *nights.NIGHTS)
+"""What is made ahead, the longest first."""
 SCREENS: dict[str, Callable[[Camera], None]] = {
+    "first-run": take_first_run, "plan": take_plan,
     **{name: partial(take_night, name=name) for name in nights.NIGHTS},
-    "first-run": take_first_run, "plan": take_plan, "year": take_year, "twelve-alerts": take_twelve,
+    "twelve-alerts": take_twelve, "year": take_year,
 }
-"""What can be photographed, by name."""
+"""What can be photographed, by name; first what needs nothing that is made ahead."""
+
+
+@contextmanager
+def made_ahead(names: Sequence[str]) -> Iterator[Callable[[str], tuple[Path, datetime]]]:
+    """Begin to make what the screens of ``names`` show; give a function that waits for one of them."""
+    # A fork of a process with a browser's threads may stand still: each begins anew.
+    with TemporaryDirectory() as home, ProcessPoolExecutor(mp_context=multiprocessing.get_context("spawn")) as pool:
+        begun: dict[str, Future[datetime]] = {
+            name: pool.submit(make, name, Path(home) / name) for name in AHEAD if name in names}
+        yield lambda name: (Path(home) / name, begun[name].result())
+
+
+def say(words: str) -> None:
+    """Tell how far it is."""
+    sys.stderr.write(words + "\n")
+    sys.stderr.flush()
 
 
 @contextmanager
@@ -215,6 +258,7 @@ img { height: 560px; display: block; } i { font-size: 13px; } .none { width: 200
 
 def main() -> None:
     """Take what is asked for, and lay the sheet."""
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)  # a browser asks for more at once than it serves
     from playwright.sync_api import sync_playwright
 
     parser = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
@@ -227,16 +271,21 @@ def main() -> None:
     if unknown:
         parser.error(f"--only: no screen is called {', '.join(unknown)}; there are {', '.join(SCREENS)}")
     asked.out.mkdir(parents=True, exist_ok=True)
-    with sync_playwright() as play:
+    clock = SystemClock()
+    began_s = clock.now_s()
+    with made_ahead(names) as made, sync_playwright() as play:
         browser = play.chromium.launch(
             executable_path=screens.CHROMIUM, args=["--headless", "--no-sandbox", "--disable-gpu"])
         kept = asked.out / "captions.json"
-        camera = Camera(browser, asked.out, json.loads(kept.read_text(encoding="utf-8")) if kept.exists() else {})
-        for name in names:
+        camera = Camera(browser, asked.out, json.loads(kept.read_text(encoding="utf-8")) if kept.exists() else {},
+                        made)
+        for count, name in enumerate([name for name in SCREENS if name in names], 1):
+            say(f"{count} of {len(names)}: {name}")
             SCREENS[name](camera)
             kept.write_text(json.dumps(camera.took, ensure_ascii=False, indent=1), encoding="utf-8")
         lay(browser.new_page(viewport={"width": 2000, "height": 900}), asked.out, camera.took, asked.before)
         browser.close()
+    say(f"{asked.out / 'sheet.png'}, after {(clock.now_s() - began_s) / 60:.0f} min")
 
 
 if __name__ == "__main__":
