@@ -147,7 +147,7 @@ SCREENS = [
     ("start-running", _noted, "/start"), ("plan", _ended, "/plans/1"), ("plan-new", _ended, "/plans/new"),
     ("setup", _ended, "/setup"), ("check", _checked, "/kiln/check"), ("rehearse", _ended, "/rehearse"),
     ("plan-like", _ended, "/plans/new?like=1"), ("plans-retired", _ended, "/plans?retired=yes"),
-    ("not-here", _ended, "/firings/99"),
+    ("document", _ended, "/documents/settings.md"), ("not-here", _ended, "/firings/99"),
 ]
 
 
