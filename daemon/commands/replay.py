@@ -30,7 +30,7 @@ def _run(args: argparse.Namespace) -> int:
 
     from daemon.commands.load_options import load_plan, load_setup
     from daemon.commands.report_text import print_report
-    from daemon.commands.trace_warnings import caveats
+    from daemon.commands.trace_warnings import caveats, refuse_two_firings
     from daemon.errors import BadInput
     from daemon.files import read_text
     from daemon.firing.report import judge
@@ -41,6 +41,7 @@ def _run(args: argparse.Namespace) -> int:
     setup = load_setup(args, load_plan(args.plan) if args.plan else None)
     setup = replace(setup, others=tuple(load_plan(path) for path in args.other))
     trace = read_trace(read_text(args.trace, what="trace").splitlines(), args.trace)
+    refuse_two_firings(trace, args.trace)
     found = replace(judge(setup, trace.samples), caveats=caveats(trace, setup.plan))
     if args.report:
         _report(args.report, found, trace.samples)

@@ -1,11 +1,16 @@
-"""What has to be said of a recorded trace before its figures are believed: too coarse, or perhaps in other units."""
+"""What has to be said of a recorded trace before its figures are believed: too coarse, or perhaps in other units.
+
+One that must be two firings is refused.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 
-from daemon.firing.durations import seconds_or_minutes, whole_minutes
+from daemon.errors import BadInput
+from daemon.firing.durations import duration, seconds_or_minutes, whole_minutes
 from daemon.firing.events import Sample
 from daemon.firing.plan.plan import MAX_RATE_C_PER_H, Plan, to_unit
 from daemon.firing.trace.csv_trace import Trace, usual_interval_s
@@ -13,6 +18,9 @@ from daemon.firing.trace.csv_trace import Trace, usual_interval_s
 COARSE_S = 60.0
 """A reading more seldom than this [s] is too seldom to tell a hold's minutes or a lid that was opened. [chosen: a
 lid is open for a minute or less]"""
+LONGEST_GAP_S = 48 * 3600.0
+"""Longer without a row is no gap of one firing [s]. [chosen: two days; nobody goes on with a kiln that has long been
+cold, and the glass is reckoned straight across a gap, minute by minute]"""
 _HIGH_C = 1100.0
 """Above any kiln-forming, and what many studio kilns reach at all [°C]. [common practice]"""
 _CLIMB_C = 200.0
@@ -36,6 +44,23 @@ def caveats(trace: Trace, plan: Plan | None) -> tuple[str, ...]:
         The plan it was fired by, where that is known.
     """
     return (*_rows(trace), *_coarse(trace.samples), *_other_units(trace.samples, plan))
+
+
+def refuse_two_firings(trace: Trace, source: str) -> None:
+    """Refuse a trace with a gap that no single firing has.
+
+    Raises
+    ------
+    BadInput
+        Naming the second of the row after the first such gap, and what to do.
+    """
+    for before, after in pairwise(trace.samples):
+        if after.t_s - before.t_s > LONGEST_GAP_S:
+            raise BadInput(
+                f"{source}, the row of second {after.t_s + (trace.from_1970_s or 0.0):.0f}",
+                f"comes {duration(after.t_s - before.t_s)} after the row before it. Beyond "
+                f"{LONGEST_GAP_S / 3600:.0f} h it is another firing.",
+                "Cut the file before that row, and replay each part by itself.")
 
 
 def _rows(trace: Trace) -> Iterator[str]:

@@ -62,6 +62,12 @@ def test_what_a_command_wrote_itself_it_may_write_anew(capsys, tmp_path, trace):
         assert [main(words), main(words)] == [0, 0]
 
 
+def test_a_trace_with_a_year_between_two_rows_is_refused_before_it_is_judged(capsys, tmp_path):
+    path = tmp_path / "two.csv"
+    path.write_text("seconds,celsius,fault\n0,20,\n60,22,\n31536000,21,\n")
+    assert "comes 364 days 23 h after the row before it" in refused(capsys, "replay", str(path))
+
+
 def test_a_trace_in_other_units_is_hinted_at(capsys, tmp_path):
     path = tmp_path / "minutes.csv"
     path.write_text("seconds,celsius,fault\n" + "".join(f"{n / 12:.4f},{20 + 0.3 * n:.2f},\n" for n in range(2000)))

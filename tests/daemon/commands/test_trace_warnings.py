@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from daemon.commands.trace_warnings import caveats
+from daemon.commands.trace_warnings import LONGEST_GAP_S, caveats, refuse_two_firings
+from daemon.errors import BadInput
 from daemon.firing.events import Sample
 from daemon.firing.plan.plan import Plan, Step, to_unit
 from daemon.firing.trace.csv_trace import Trace
@@ -71,3 +72,18 @@ def test_seconds_from_1970_are_told_as_a_date():
     assert caveats(fired()._replace(from_1970_s=1764060000.0), None) == (
         "The seconds count from 1970. The first row, 2025-11-25 08:40 UTC, is taken for the moment start was "
         "pressed.",)
+
+
+@pytest.mark.parametrize(("from_1970_s", "row"), [(None, 31_540_000), (1.7e9, 1_731_540_000)])
+def test_two_firings_in_one_file_are_refused_with_where_to_cut_it(from_1970_s, row):
+    year_later = [Sample(t, 20.0) for t in (0.0, 5.0, 3600.0, 31_540_000.0, 31_540_005.0, 99_000_000.0)]
+    with pytest.raises(BadInput) as refused:
+        refuse_two_firings(Trace(year_later, from_1970_s), "t.csv")
+    assert refused.value.text == (
+        f"t.csv, the row of second {row}: comes 365 days 0 h after the row before it. Beyond 48 h it is another "
+        "firing. Cut the file before that row, and replay each part by itself.")
+
+
+@pytest.mark.parametrize("gap_s", [5.0, 3600.0, LONGEST_GAP_S])
+def test_a_night_without_power_is_one_firing(gap_s):
+    refuse_two_firings(Trace([Sample(0.0, 500.0), Sample(gap_s, 20.0)]), "t.csv")
