@@ -247,8 +247,9 @@ def open_probe(asked: Settings, now_s: Callable[[], float]) -> Max31856:
             f"[probe] bus = {settings.bus!r} may not be opened by this user.", "Add the user to the group spi.",
         ) from None
     except OSError as err:
+        why = f"can't be opened: {err.strerror or err}" if os.path.exists(settings.bus) else "does not exist"
         raise ProbeError(
-            f"[probe] bus = {settings.bus!r} can't be opened: {err}.",
+            f"[probe] bus = {settings.bus!r} {why}.",
             "Switch SPI on (raspi-config, Interface Options) and check the name with: ls /dev/spidev*.",
         ) from None
     return _OnDevice(

@@ -65,7 +65,7 @@ def _make(args: argparse.Namespace) -> int:
     import sqlite3
 
     from daemon.clock import SystemClock
-    from daemon.copies.alone import alone
+    from daemon.copies.alone import Busy, alone
     from daemon.copies.take import take_everywhere
     from daemon.store.database import FILE_NAME
     from daemon.store.safety.copies import make_copy
@@ -76,13 +76,19 @@ def _make(args: argparse.Namespace) -> int:
     if args.due and _is_hot(args.run_dir):
         _say("The kiln is hot. Copies elsewhere are taken when it is cold.")
         return 0
-    with alone(args.data, "lehrling copies make"):
+    try:
+        with alone(args.data, "lehrling copies make"):
+            if not args.due:
+                try:
+                    _say(f"The record is copied, and the copy checked: {make_copy(record, clock.utc()).name}.")
+                except (sqlite3.Error, OSError, BadInput) as err:
+                    raise BadInput(str(record), f"could not be copied: {err}.", "Ask: lehrling doctor") from None
+            done = take_everywhere(record, config.copies, clock.now_s, only_due=args.due)
+    except Busy:
         if not args.due:
-            try:
-                _say(f"The record is copied, and the copy checked: {make_copy(record, clock.utc()).name}.")
-            except (sqlite3.Error, OSError, BadInput) as err:
-                raise BadInput(str(record), f"could not be copied: {err}.", "Ask: lehrling doctor") from None
-        done = take_everywhere(record, config.copies, clock.now_s, only_due=args.due)
+            raise
+        _say("A copy is being taken or put back just now. What is due is taken the next time.")
+        return 0
     if not config.copies:
         _say("No place elsewhere is set. Name one: lehrling settings set copies.elsewhere usb:KILN")
     for now in done.values():

@@ -15,6 +15,10 @@ LOCK = "copies-elsewhere.lock"
 """Held by whoever takes copies or puts one back, in the data folder."""
 
 
+class Busy(BadInput):
+    """Another process takes copies or puts one back."""
+
+
 @contextmanager
 def alone(data: Path, command: str) -> Iterator[None]:
     """Hold the lock; its file belongs to the owner of the data folder, also where root holds it.
@@ -28,7 +32,7 @@ def alone(data: Path, command: str) -> Iterator[None]:
 
     Raises
     ------
-    BadInput
+    Busy
         Where another process holds it.
     """
     lock = data / LOCK
@@ -38,7 +42,7 @@ def alone(data: Path, command: str) -> Iterator[None]:
         try:
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except OSError:
-            raise BadInput(command, "a copy is being taken or put back just now.", "Try again in a while.") from None
+            raise Busy(command, "a copy is being taken or put back just now.", "Try again in a while.") from None
         yield
     finally:
         os.close(handle)

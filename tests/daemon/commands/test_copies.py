@@ -201,6 +201,17 @@ def test_of_two_restores_at_once_the_second_is_refused_and_the_first_goes_on(sai
     assert not (tmp_path / "restoring").exists()
 
 
+def test_a_timer_that_meets_a_restore_waits_for_its_next_turn(said, record, copy_of, tmp_path):
+    copy_of()
+    with alone(tmp_path, "lehrling copies restore"):
+        code, out, err = said("make", "--due")
+    assert (code, err) == (0, "")
+    assert out == "A copy is being taken or put back just now. What is due is taken the next time.\n"
+    assert not list((tmp_path / "nas").iterdir())
+    assert said("make", "--due")[0] == 0
+    assert list((tmp_path / "nas").iterdir())
+
+
 def test_a_restore_that_a_daemon_stops_leaves_nothing_behind(said, record, copy_of, tmp_path, monkeypatch):
     copy_of()
     monkeypatch.setattr("daemon.copies.put_back.only_one", lambda folder: only_one(folder, wait_s=0.0))
