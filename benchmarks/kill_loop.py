@@ -36,6 +36,7 @@ from daemon.lifecycle.resume import entries
 from daemon.lifecycle.setup_from_store import known_setup
 from daemon.store import alerts, firing_list, notes, plans, requests
 from daemon.store.database import create_database, open_database
+from daemon.store.firings import Firing
 
 SPEED = 400.0
 PLAN = """title = "Slump"
@@ -64,7 +65,7 @@ _PARTS = ((7428, 300.0), (600, 0.0), (744, -600.0), (1800, 0.0), (3000, -190.0),
 """The kiln's own firing: seconds and °C/h; its first cooling is over three times as fast as planned."""
 
 
-def _trace(path: Path) -> None:
+def write_slump(path: Path) -> None:
     """Write the trace that the daemon reads for ever."""
     chance, temp_c, samples = random.Random(7), 21.0, []
     for length_s, rate in _PARTS:
@@ -72,6 +73,16 @@ def _trace(path: Path) -> None:
             samples.append(Sample(5.0 * len(samples), round(temp_c + chance.gauss(0, 0.3), 3)))
             temp_c += rate / 720
     path.write_text("".join(write_trace(samples)), encoding="utf-8")
+
+
+def judged_again(db: Database, row: Firing) -> tuple[int, list[str]]:
+    """Judge a firing's stored entries once more; return its stored steps of alerts, and how the two differ."""
+    judge = Judge(known_setup(db, row, Reads("C")))
+    found = [(e.alert.no, e.t_s, e.change) for entry in entries(db, row.firing_id)
+             for e in judge.take(entry) if isinstance(e, AlertChanged)]
+    stored = [(t.no, t.t_s, t.change) for t in alerts.transitions(db, row.firing_id)]
+    return len(stored), [] if found == stored else [
+        f"firing {row.firing_id}: {len(found)} steps replayed, {len(stored)} stored"]
 
 
 class Loop:
@@ -87,7 +98,7 @@ class Loop:
         self.problems: list[str] = []
         self.returns_s: list[float] = []
         (folder / "data").mkdir()
-        _trace(folder / "trace.csv")
+        write_slump(folder / "trace.csv")
         (folder / "data" / "lehrling.toml").write_text(
             f'[probe]\nkind = "recorded"\ntrace = "{folder / "trace.csv"}"\nloop = true\nepoch_s = 0\n')
         db = create_database(self.path)
@@ -186,14 +197,9 @@ class Loop:
         states += [str(row) for row in db.execute("PRAGMA foreign_key_check")]
         told = 0
         for listed in firing_list.matching(db, 10_000):
-            row = listed.firing
-            judge = Judge(known_setup(db, row, Reads("C")))
-            found = [(e.alert.no, e.t_s, e.change) for entry in entries(db, row.firing_id)
-                     for e in judge.take(entry) if isinstance(e, AlertChanged)]
-            stored = [(t.no, t.t_s, t.change) for t in alerts.transitions(db, row.firing_id)]
-            told += len(stored)
-            if found != stored:
-                self.problems.append(f"firing {row.firing_id}: {len(found)} steps replayed, {len(stored)} stored")
+            count, otherwise = judged_again(db, listed.firing)
+            told += count
+            self.problems += otherwise
         figures = {
             "firings": len(firing_list.matching(db, 10_000)), "readings": len(self.seen), "gaps": db.execute(
                 "SELECT count(*) FROM gap").fetchone()[0], "notes": len(self.noted), "alert_steps": told,

@@ -70,7 +70,7 @@ NOT_QUICK = (
 five a file. Nor are tests that ask for one of SLOW_FIXTURES or are marked ``slow``."""
 LONGEST_FIRST = (
     "browser/test_evening.py", "browser/test_night.py", "browser/test_screens.py",
-    "simulations/commands/test_demo.py",
+    "simulations/commands/test_demo.py", "benchmarks/trials/",
     "scenarios/", "daemon/firing/test_invariance.py", "daemon/lifecycle/", "simulations/", "browser/", "web/test_",
 )
 """Folders and files below tests/ that take long, in the order in which they begin: none of them is to be the last."""

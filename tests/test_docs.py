@@ -13,6 +13,7 @@ from types import ModuleType
 
 import pytest
 
+from benchmarks.trials.__main__ import NAMES as TRIALS
 from daemon.firing import example_firing
 from daemon.firing.alerts.registry import KINDS
 from daemon.firing.events import Rank
@@ -125,6 +126,8 @@ def test_every_benchmark_is_documented():
     text = read("docs/develop/running.md")
     for path in (ROOT / "benchmarks").glob("[!_]*.py"):
         assert f"benchmarks.{path.stem}" in text, path.name
+    for name in TRIALS:
+        assert f"benchmarks.trials {name}" in text, name
 
 
 @pytest.mark.parametrize("name", LONGEST)

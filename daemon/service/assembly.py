@@ -73,7 +73,8 @@ class Folders:
     run: Path
 
 
-def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[], bool]) -> bool:
+def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[], bool],
+               clock: Clock | None = None) -> bool:
     """Watch the kiln until ``stop`` says so; return whether to start afresh, since the settings have changed.
 
     Parameters
@@ -84,6 +85,8 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
         The data folder, which no other daemon may have, and the run folder.
     speed
         Firing seconds a wall second; anything but 1 only where the probe is no real one.
+    clock
+        The firing clock; None for the computer's own, or the bench's at ``speed``.
 
     Raises
     ------
@@ -96,7 +99,7 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
     _make(folders.data)
     _make(folders.run)
     with only_one(folders.data), contextlib.ExitStack() as open_things:
-        clock = _clock(config, folders, speed)
+        clock = clock or _clock(config, folders, speed)
         journal = _journal(folders.data / DATABASE_NAME, clock.utc())
         probe = open_probe(config.probe.kind, config.probe.settings, clock.now_s, wrong=config.probe.trouble,
                            stubborn=config.probe.kind == "max31856" or bool(config.probe.trouble))

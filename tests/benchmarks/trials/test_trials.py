@@ -1,0 +1,37 @@
+"""The short form of each trial; ``docs/develop/running.md`` has the long ones."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+
+from benchmarks.trials.__main__ import NAMES
+
+LEAST = {
+    "kill-every-write": {"looked_at": 60, "notes": 3, "firing_s": 150},
+    "stopped": {"alerts": 2, "messages": 3, "readings": 50},
+    "no-network": {"written": 8, "tries_meanwhile": 1},
+    "older-record": {"readings_before": 100, "gone_on_s": 540},
+    "sixty-days": {"readings": 300, "copies": 1},
+}
+"""What a trial must have had to do with, so that it can be said to have tried anything."""
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_is_lost_nor_told_twice(name, tmp_path):
+    if name == "kill-every-write" and shutil.which("strace") is None and "CI" not in os.environ:
+        pytest.skip("strace is not installed")
+    memory = Path("/dev/shm")
+    folder = memory / f"lehrling-trial-{os.getpid()}" if memory.is_dir() else tmp_path / "trial"
+    folder.mkdir()
+    try:
+        found = importlib.import_module(f"benchmarks.trials.{name.replace('-', '_')}").run(folder, short=True)
+    finally:
+        shutil.rmtree(folder)
+    assert found["problems"] == []
+    assert all(found[key] >= least for key, least in LEAST[name].items()), found
