@@ -4,6 +4,8 @@ import re
 import shutil
 import subprocess
 import sys
+import tomllib
+from importlib.metadata import PackageNotFoundError, requires
 from pathlib import Path
 
 import pytest
@@ -11,7 +13,7 @@ import pytest
 ROOT = Path(__file__).parents[2]
 DEB = ROOT / "packaging" / "deb"
 MAINTAINER_SCRIPTS = ("preinst", "postinst", "prerm", "postrm")
-SCRIPTS = (*MAINTAINER_SCRIPTS, "build", "try")
+SCRIPTS = (*MAINTAINER_SCRIPTS, "build", "try", "../../.ci/renew-hashes", "../../.ci/renew-constraints")
 
 
 def run(name, *arguments):
@@ -109,3 +111,46 @@ def test_a_part_that_says_nothing_of_a_licence_ends_the_build(notices):
     ran, _, _ = notices("License: UNKNOWN\n")
     assert ran.returncode == 1
     assert "glazelib" in ran.stderr
+
+
+def plain(requirement):
+    """Return the name of what is required, as constraints.txt writes it."""
+    return re.sub(r"[-_.]+", "-", re.match(r"[A-Za-z0-9._-]+", requirement)[0]).lower()
+
+
+def hashed():
+    """Return what the package is built of: the hashes of each name and version."""
+    text = (DEB / "hashes.txt").read_text(encoding="utf-8").replace("\\\n", "")
+    lines = [line.split() for line in text.splitlines() if not line.startswith("#")]
+    return {words[0]: [word.removeprefix("--hash=sha256:") for word in words[1:]] for words in lines}
+
+
+def test_whatever_goes_into_the_package_is_known_by_its_hash_and_in_the_tested_version():
+    tested = (ROOT / "constraints.txt").read_text(encoding="utf-8").splitlines()
+    for pin, hashes in hashed().items():
+        assert pin in tested
+        assert hashes
+        assert all(re.fullmatch("[0-9a-f]{64}", digest) for digest in hashes), pin
+        assert len(set(hashes)) == len(hashes)
+
+
+def test_nothing_that_the_package_needs_lacks_a_hash():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    extras = project["optional-dependencies"]
+    names = {pin.split("==")[0] for pin in hashed()}
+    assert {plain(wanted) for wanted in (*project["dependencies"], *extras["pi"], *extras["mqtt"])} <= names
+    for name in names:
+        try:
+            needed = [need for need in requires(name) or () if ";" not in need]
+        except PackageNotFoundError:
+            continue  # a part for the Pi alone
+        assert {plain(need) for need in needed} - {"pip"} <= names, name
+
+
+def test_the_builder_takes_no_file_whose_hash_it_does_not_know():
+    text = (DEB / "build").read_text(encoding="utf-8")
+    commands = re.findall(r"^.*\bpip\[@\].*$", text, re.MULTILINE)
+    downloads = [command for command in commands if "--no-deps" not in command or "hashes.txt" in command]
+    assert len(commands) == 3
+    assert downloads == ['"${pip[@]}" install -q --no-compile --target "$site" "${wheels[@]}" --no-deps'
+                         ' --require-hashes -r "$here/hashes.txt"']
