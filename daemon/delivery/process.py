@@ -31,6 +31,7 @@ from daemon.settings.config import Config
 from daemon.store import outbox
 from daemon.store.database import FILE_NAME, NoDatabase, data_version, is_current, open_database
 from daemon.store.outbox import Mark, Pending
+from daemon.store.safety.deleted import OpenFile
 
 LOG = logging.getLogger("lehrling.deliver")
 
@@ -70,8 +71,8 @@ def run_delivery(config: Config, data_dir: Path, run_dir: Path, *, once: bool,
     Returns
     -------
     int or None
-        None where the settings have changed, and it is to start afresh; 0; 1 where a channel hung beyond help, or
-        where ``once`` left something unsent.
+        None where the settings have changed or the record is another file, and it is to start afresh; 0; 1 where a
+        channel hung beyond help, or where ``once`` left something unsent.
 
     Raises
     ------
@@ -93,7 +94,9 @@ def run_delivery(config: Config, data_dir: Path, run_dir: Path, *, once: bool,
             return 0
         delivery = _delivery(db, config, clock, run_dir)
         _report_strays(db, config)
-        return _once(delivery, clock) if once else _until_stopped(delivery, db, clock, stop, stale)
+        file = OpenFile(db)
+        return _once(delivery, clock) if once else _until_stopped(
+            delivery, db, clock, stop, lambda: stale() or file.is_deleted or file.is_exchanged)
     except TimeoutError as err:
         LOG.error("%s; ending, so that a fresh start repeats what was not sent.", err)
         return 1
@@ -214,7 +217,7 @@ def _report_strays(db: sqlite_utils.Database, config: Config) -> None:
 
 def _until_stopped(delivery: Delivery, db: sqlite_utils.Database, clock: Clock, stop: _Stop,
                    stale: Callable[[], bool]) -> int | None:
-    """Send until asked to stop or the settings are stale, finish what is under way, and return how it ended."""
+    """Send until asked to stop or what it began with is stale, finish what is under way, and return how it ended."""
     seen, look_s, changed = -1, 0.0, False
     while not stop.asked and not changed:
         if clock.now_s() >= look_s:

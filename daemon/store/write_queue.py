@@ -15,6 +15,7 @@ import sqlite_utils
 
 from daemon.errors import BadInput
 from daemon.store.database import transaction
+from daemon.store.safety.deleted import OpenFile, write_anew
 
 LOG = logging.getLogger(__name__)
 MOST_WAITING = 17_280
@@ -25,6 +26,11 @@ _AT_ONCE = 500
 _FRESH_START_AFTER = 6
 """Failed tries after which a new connection is tried: one opened on a read-only disk stays so. [chosen: half a
 minute at one try a reading]"""
+
+DELETED = ("Storage: the file {} was deleted while Lehrling ran. It was written anew, and nothing is lost. Find out "
+           "what deletes files in that folder.")
+EXCHANGED = ("Storage: another file stands at {}. What is kept from now on is lost when Lehrling ends. Move that "
+             "file away; the record is then written anew.")
 
 Op = Callable[[sqlite_utils.Database], None]
 """Something to keep; runs inside a transaction, again from the start if that one failed."""
@@ -67,9 +73,10 @@ class Journal:
         self._opener = opener
         self._reader = reader or opener
         self._most = most_waiting
-        self._damage = damage
+        self._damage = list(damage)
         self._waiting: deque[Batch] = deque()
         self._db: sqlite_utils.Database | None = None
+        self._file: OpenFile | None = None
         self._trouble = ""
         self._failed = 0
         self._is_read_only = False
@@ -83,6 +90,8 @@ class Journal:
     def trouble(self) -> list[str]:
         """Return what is wrong with the record, in sentences for the maker; empty when all is well."""
         found = list(self._damage)
+        if self._file is not None and self._file.is_exchanged:
+            found.append(EXCHANGED.format(self._file.path))
         if self._trouble:
             found.append(f"Storage: the record can't be written ({self._trouble}). Watching goes on from"
                          f" memory; {len(self._waiting)} entries wait to be kept.")
@@ -132,7 +141,7 @@ class Journal:
             self._note(err)
             return
         self._let_go()
-        self._db, self._is_read_only = fresh, False
+        self._db, self._file, self._is_read_only = fresh, OpenFile(fresh), False
         self.opened += 1
 
     def write(self, ops: Sequence[Op], *, readings_only: bool = False) -> bool:
@@ -146,6 +155,8 @@ class Journal:
         """Write what waits, as far as it goes; return whether nothing waits any more."""
         if self._db is None or self._failed % _FRESH_START_AFTER == _FRESH_START_AFTER - 1:
             self.open()
+        if self._file is not None and self._file.is_deleted and not self._write_anew():
+            return False
         db = self._db
         if db is None:
             return False
@@ -178,6 +189,22 @@ class Journal:
         if not self.flush() and self._waiting:
             LOG.error("%d entries are lost: the record could not be written before the end.", len(self._waiting))
         self._let_go()
+
+    def _write_anew(self) -> bool:
+        """Write the deleted file anew from the open connection; return whether that went well."""
+        if self._db is None or self._file is None:
+            return False
+        try:
+            path = self._file.path
+            write_anew(self._db, path)
+        except (sqlite3.Error, OSError) as err:
+            self._note(err)
+            return False
+        self._db = self._file = None
+        self._damage = [DELETED.format(path)]
+        LOG.error("%s", self._damage[0])
+        self.open()
+        return True
 
     def _keep(self, db: sqlite_utils.Database, batch: Batch) -> None:
         """Write one batch; one that the file will never take is dropped and counted, and the rest goes on."""

@@ -46,6 +46,30 @@ def put_in_place(copy: Path, record: Path) -> None:
     """
     part = record.with_name(record.name + ".part")
     shutil.copyfile(copy, part)
-    with part.open("rb") as file:
-        os.fsync(file.fileno())
+    flush(part)
     os.replace(part, record)
+
+
+def take_place(part: Path, record: Path) -> None:
+    """Give a whole file that is on the disk the record's name, where nothing has it.
+
+    What lies beside it is of another file, and goes.
+
+    Raises
+    ------
+    OSError
+        Where it can't be renamed.
+    """
+    for end in _BESIDE[1:]:
+        record.with_name(record.name + end).unlink(missing_ok=True)
+    os.replace(part, record)
+    flush(record.parent)
+
+
+def flush(path: Path) -> None:
+    """Have a file, or the names in a folder, on the disk."""
+    handle = os.open(path, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

@@ -11,7 +11,10 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from daemon.notify.other_messages import Letter
+from daemon.store import outbox
 from daemon.store.database import create_database
+from daemon.store.write_queue import Journal
 
 START = """
 import argparse, sys
@@ -175,3 +178,23 @@ def test_messages_for_a_channel_that_is_gone_are_told(house, start, tmp_path):
 def test_no_other_process_pays_for_the_libraries_that_send(module):
     code = f"import sys, {module}; sys.exit('apprise' in sys.modules or 'requests' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], timeout=60, check=False).returncode == 0
+
+
+@pytest.mark.usefixtures("settings")
+def test_a_record_that_was_deleted_and_written_anew_is_gone_on_with(tmp_path, endpoint, start):
+    journal = Journal(lambda: create_database(tmp_path / "lehrling.db"))
+    journal.open()
+
+    def write(title):
+        letter = Letter("phone", title, "It rings.", "test", "wake")
+        journal.write([lambda db: outbox.post(db, [letter], datetime.now(UTC))])
+
+    process = start()
+    write("one")
+    until(lambda: endpoint.titles() == ["one"], "the first is sent")
+    for file in tmp_path.glob("lehrling.db*"):
+        file.unlink()
+    write("two")
+    until(lambda: endpoint.titles() == ["one", "two"], "the second is sent, and the first no second time")
+    assert process.poll() is None
+    journal.close()

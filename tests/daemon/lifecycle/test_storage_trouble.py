@@ -343,3 +343,19 @@ def test_a_message_from_memory_whose_mark_is_not_stored_yet_is_not_sent_again(st
     assert box.mark([Mark(message.outbox_id, 1, sent_utc=studio.clock.utc())])
     assert box.pending("phone") is None
     assert box.pending("mail") is None
+
+
+def test_a_record_that_somebody_deletes_under_an_open_firing_loses_nothing(studio):
+    studio.start_firing()
+    studio.run(60)
+    for file in studio.folder.glob("lehrling.db*"):
+        file.unlink()
+    studio.run(60)
+    (trouble,) = studio.present()["trouble"]
+    assert trouble["ailing"] == "record"
+    assert "was deleted while Lehrling ran. It was written anew, and nothing is lost." in trouble["text"]
+    studio.kill()
+    studio.start()
+    studio.run(60)
+    assert studio.present()["trouble"] == []
+    assert _times(studio) == _expected(180)
