@@ -72,14 +72,14 @@ class House:
             f'[probe]\nkind = "recorded"\ntrace = "{folder / "trace.csv"}"\nepoch_s = 0\n'
             '[[channel]]\nname = "hook"\nurl_file = "hook.url"\n')
         db, now = create_database(folder / FILE_NAME), SystemClock().utc()
-        requests.put(db, "start", {"title": "Bowl", "plan_id": plans.add_plan(db, PLAN, now)}, now, 60)
+        requests.put(db, "start", {"title": "Bowl", "plan_id": plans.add_plan(db, PLAN, now)}, now, 600)
         db.close()
         self._systemd = socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM)
         self._systemd.bind(str(folder / "notify"))
         self._signs = 0
         threading.Thread(target=self._hear, daemon=True).start()
         self.log = (folder / "log").open("ab")
-        self.daemon = self._start("daemon", "--speed", str(SPEED))
+        self.daemon: subprocess.Popen[bytes] | None = None
         self.web = self._start("web", "--open", "--port", str(self.port))
         self.deliver = self._start("deliver")
 
@@ -89,15 +89,22 @@ class House:
             [sys.executable, "-m", "daemon.cli", command, "--data", self.folder, "--run", self.folder, *more],
             cwd=ROOT, env=surroundings, stdout=self.log, stderr=self.log)
 
-    def restart_daemon(self) -> None:
-        """End the daemon as a watchdog does, and start it again."""
-        self.daemon.kill()
-        self.daemon.wait()
+    def start_daemon(self) -> None:
+        """Start the daemon; one that runs is ended first, as a watchdog does."""
+        if self.daemon is not None:
+            self.daemon.kill()
+            self.daemon.wait()
         self.daemon = self._start("daemon", "--speed", str(SPEED))
+
+    def tell_daemon(self, number: signal.Signals) -> None:
+        """Send the daemon a signal; one that holds it still has done so on return."""
+        if self.daemon is not None:
+            self.daemon.send_signal(number)
+        sleep(0.5 if number is signal.SIGSTOP else 0.0)
 
     def close(self) -> None:
         """End everything that was started."""
-        for process in (self.daemon, self.web, self.deliver):
+        for process in (self.web, self.deliver, *([self.daemon] if self.daemon else [])):
             process.send_signal(signal.SIGCONT)
             process.kill()
             process.wait()
@@ -161,9 +168,10 @@ class House:
 
 def _stop_delivery_and_page(house: House, still_s: float) -> None:
     """Hold both still while the alert rises."""
-    house.until(lambda: house.page() and house.present()["firing_id"], "page and watch are there")
+    house.until(lambda: house.page(), "the page answers")
     for process in (house.deliver, house.web):
         process.send_signal(signal.SIGSTOP)
+    house.start_daemon()
     house.until(lambda: house.present()["alerts"], "the alert rises though nobody delivers")
     house.claim(house.page() is None, "a page that stands still does not answer")
     sleep(still_s)
@@ -176,14 +184,13 @@ def _stop_delivery_and_page(house: House, still_s: float) -> None:
 
 def _stop_daemon_for_a_while(house: House, still_s: float) -> None:
     """Hold the daemon still for less than the watchdog's time."""
-    house.daemon.send_signal(signal.SIGSTOP)
-    sleep(0.2)
+    house.tell_daemon(signal.SIGSTOP)
     before = house.present()["t_s"]
     house.claim(not house.is_alive(still_s), "a daemon that stands still gives no sign of life")
     if still_s > _SAYS_IT_S:
         shown = house.page()
         house.claim(shown and "Nothing is being watched" in shown["texts"]["stale"], "the page says so")
-    house.daemon.send_signal(signal.SIGCONT)
+    house.tell_daemon(signal.SIGCONT)
     house.claim(house.is_alive(5.0), "it gives signs of life again")
     house.until(lambda: house.present()["t_s"] > before + 60, "the watch goes on")
     db = open_database(house.folder / FILE_NAME, readonly=True)
@@ -194,10 +201,9 @@ def _stop_daemon_for_a_while(house: House, still_s: float) -> None:
 def _stop_daemon_for_good(house: House, dog_s: float) -> float:
     """Hold the daemon still until the watchdog ends it; return how soon after that the watch goes on [s]."""
     before = house.present()
-    house.daemon.send_signal(signal.SIGSTOP)
-    sleep(0.2)
+    house.tell_daemon(signal.SIGSTOP)
     house.claim(not house.is_alive(dog_s), "it gives no sign of life for the watchdog's time")
-    house.restart_daemon()
+    house.start_daemon()
     began = perf_counter()
     house.claim(house.is_alive(_PATIENCE_S), "the one that was started again gives signs of life")
     house.until(lambda: house.stored_s() > before["t_s"] + dog_s * SPEED, "the watch goes on")
@@ -209,8 +215,8 @@ def _stop_daemon_for_good(house: House, dog_s: float) -> float:
 def _look_afterwards(house: House) -> dict[str, object]:
     """End all and hold the record against what was told; return figures."""
     house.until(lambda: len(house.hook.taken) >= 1, "messages")
-    house.daemon.send_signal(signal.SIGTERM)
-    house.daemon.wait(timeout=60)
+    house.tell_daemon(signal.SIGTERM)
+    house.until(lambda: house.daemon is None or house.daemon.poll() is not None, "the daemon ends")
     db = open_database(house.folder / FILE_NAME)
     house.until(lambda: not db.execute(
         "SELECT count(*) FROM outbox LEFT JOIN delivery USING (outbox_id) WHERE sent_utc IS NULL").fetchone()[0],

@@ -45,6 +45,15 @@ class Write:
     to: str = ""
 
 
+def why_not() -> str:
+    """Return why nothing can be recorded here; empty where it can."""
+    try:
+        tried = subprocess.run(["strace", "-o", "/dev/null", "true"], capture_output=True, check=False)
+    except FileNotFoundError:
+        return "strace is not installed"
+    return "" if tried.returncode == 0 else "this machine lets no process trace another"
+
+
 def recorded(command: Sequence[str | Path], log: Path, cwd: Path) -> int:
     """Run a command and all it starts under ``strace``, with every write in ``log``; return its exit code."""
     strace = ["strace", "--seccomp-bpf", "-f", "-y", "-xx", "-s", str(_LONGEST), "-e", "signal=none",

@@ -1,18 +1,15 @@
 from __future__ import annotations
 
-import os
 import random
-import shutil
 import sqlite3
 import sys
 from pathlib import Path
 
 import pytest
 
-from benchmarks.trials.writes import SECTOR, Disk, Write, read_log, recorded
+from benchmarks.trials.writes import SECTOR, Disk, Write, read_log, recorded, why_not
 
-needs_strace = pytest.mark.skipif(shutil.which("strace") is None and "CI" not in os.environ,
-                                  reason="strace is not installed")
+needs_strace = pytest.mark.skipif(bool(why_not()), reason=why_not())
 COMMITS = """
 import sqlite3, sys
 db = sqlite3.connect(sys.argv[1])
