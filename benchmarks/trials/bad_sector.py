@@ -7,7 +7,7 @@ Each sector of 512 bytes is spoilt in turn, with random bytes, and the daemon st
 It must start, watch, and write its state file; nothing else may end it. Counted is how often it saw the damage at its
 start and went on with the copy, how often it said later that it can't write, and how often it did neither. Of those
 the weekly check must find each that harms the file; what SQLite's own check passes lies in unused space, or within a
-text or a number, which no check of SQLite's knows. ``--short`` takes every 53rd sector.
+text or a number, which no check of SQLite's knows. ``--short`` takes every 97th sector.
 """
 
 from __future__ import annotations
@@ -95,7 +95,7 @@ def run(scratch: Path, *, short: bool) -> dict[str, object]:
     """Run the trial in an empty folder; return its figures, with ``problems`` among them."""
     logging.disable(logging.CRITICAL)
     try:
-        return _run(_Card(scratch), 53 if short else 1)
+        return _run(_Card(scratch), 97 if short else 1)
     finally:
         logging.disable(logging.NOTSET)
 

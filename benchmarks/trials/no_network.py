@@ -5,8 +5,8 @@
 ``lehrling deliver`` is given a channel at a port of loopback where nobody listens. Wakes are recorded as the daemon
 records them, and the process is killed and started again once meanwhile. Then a web hook listens at that port. Every
 message must arrive after that, none twice, in the order of writing. The network is away for ten minutes from the
-first try on, or for 3 s with ``--short``. After a long time away up to two minutes pass until the next try. Six hours
-are passed by an injected clock in ``tests/daemon/delivery/test_when_to_send.py``.
+first try on, or for 1.6 s with ``--short``. After a long time away up to two minutes pass until the next try. Six
+hours are passed by an injected clock in ``tests/daemon/delivery/test_when_to_send.py``.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ def run(scratch: Path, *, short: bool) -> dict[str, object]:
     def tries() -> int:
         return int(db.execute("SELECT coalesce(sum(tries), 0) FROM delivery").fetchone()[0])
 
-    away_s, every_s = (3.0, 0.2) if short else (600.0, 10.0)
+    away_s, every_s = (1.6, 0.1) if short else (600.0, 10.0)
     deliver, began, tried_first, count, restarted = start(), perf_counter(), 0.0, 0, False
     while (now := perf_counter()) - began < away_s + _RESERVE_S and (not tried_first or now - tried_first < away_s):
         count += 1

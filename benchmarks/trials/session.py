@@ -25,6 +25,7 @@ from daemon.store.database import FILE_NAME, NoDatabase, is_current, open_databa
 
 ACKNOWLEDGED = "acknowledged"
 DATA, RUN = "data", "run"
+_LEAST_NOTES = 5
 _LONGEST_S = 600.0
 """A session that lasts longer than this has hung [s]."""
 
@@ -59,7 +60,7 @@ def run(folder: Path, seconds: float, speed: float) -> int:
             continue
         if not asked:
             asked = _ask_for_a_start(path, clock)
-        elif said["firing_id"] is not None and said["t_s"] >= seconds:
+        elif said["firing_id"] is not None and said["t_s"] >= seconds and count >= _LEAST_NOTES:
             break
         elif said["firing_id"] is not None:
             db = open_database(path)

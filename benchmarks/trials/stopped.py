@@ -13,7 +13,7 @@ for as long as the unit's WatchdogSec is killed and started again.
    gap.
 
 In the end the stored readings judged once more give the stored alerts, and every message arrived once, in order.
-``--short`` takes 2 s for the watchdog's time, and less in the other cases.
+``--short`` takes 1 s for the watchdog's time, and less in the other cases.
 """
 
 from __future__ import annotations
@@ -143,9 +143,9 @@ class House:
         return int(newest or 0)
 
     def page(self) -> dict[str, Any] | None:
-        """Return what the page shows; None where it does not answer within 2 s."""
+        """Return what the page shows; None where it does not answer within 1 s."""
         try:
-            with urllib.request.urlopen(f"http://127.0.0.1:{self.port}/now.json", timeout=2.0) as answer:
+            with urllib.request.urlopen(f"http://127.0.0.1:{self.port}/now.json", timeout=1.0) as answer:
                 shown: dict[str, Any] = json.load(answer)
         except OSError:
             return None
@@ -242,9 +242,9 @@ def run(scratch: Path, *, short: bool) -> dict[str, object]:
     """Run the trial in an empty folder; return its figures, with ``problems`` among them."""
     house = House(scratch)
     try:
-        dog_s = 2.0 if short else watchdog_s()
+        dog_s = 1.0 if short else watchdog_s()
         _stop_delivery_and_page(house, 0.2 if short else 10.0)
-        _stop_daemon_for_a_while(house, 1.0 if short else _SILENT_S)
+        _stop_daemon_for_a_while(house, 0.5 if short else _SILENT_S)
         back_s = _stop_daemon_for_good(house, dog_s)
         figures = _look_afterwards(house)
     finally:

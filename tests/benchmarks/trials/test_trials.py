@@ -17,7 +17,7 @@ LEAST = {
     "stopped": {"alerts": 2, "messages": 3, "readings": 50},
     "no-network": {"written": 8, "tries_meanwhile": 1},
     "older-record": {"readings_before": 100, "gone_on_s": 540},
-    "bad-sector": {"tried": 5, "copy_took_its_place": 1},
+    "bad-sector": {"tried": 4, "copy_took_its_place": 1},
     "sixty-days": {"readings": 300, "copies": 1},
 }
 """What a trial must have had to do with, so that it can be said to have tried anything."""
