@@ -19,7 +19,7 @@ import sys
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
@@ -136,7 +136,7 @@ def take_plan(camera: Camera) -> None:
 def take_first_run(camera: Camera) -> None:
     """Photograph a phone from the empty page to the rehearsed alert."""
     clock = SystemClock()  # the rehearsal is a process of its own, and lives by the real one
-    with TemporaryDirectory() as folder:
+    with TemporaryDirectory(ignore_cleanup_errors=True) as folder:
         house = nights.idle_house(Path(folder), clock.utc())
         with served(Path(folder), clock) as address:
             page = camera.page(dark=False, look=PHONE)
@@ -156,12 +156,17 @@ def take_first_run(camera: Camera) -> None:
 
 
 def _wait_for_rehearsal(page: Any, address: str) -> None:
-    """Look at the rehearsal until it wakes."""
-    for _ in range(REHEARSAL_S):
-        page.goto(address + "/rehearsal/")
-        if page.locator(".woken").count():
-            return
+    """Look at the rehearsal until it wakes; say each minute that it is still waited for."""
+    from playwright.sync_api import Error
+
+    for second in range(REHEARSAL_S):
+        with suppress(Error):  # it is begun anew where the page loads itself just then
+            page.goto(address + "/rehearsal/", timeout=10_000)
+            if page.locator(".woken").count():
+                return
         page.wait_for_timeout(1000)
+        if second % 60 == 59:
+            say("the rehearsal runs on; it is waited for until it wakes")
     raise SystemExit(f"the rehearsal woke nobody within {REHEARSAL_S} s")
 
 

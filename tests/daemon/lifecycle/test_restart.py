@@ -238,7 +238,7 @@ def test_a_return_after_an_outage_is_told_with_the_gap_and_a_restart_is_not(stud
     studio.clock.pass_s(away_s)
     studio.start()
     studio.run(5)
-    assert [title for title in _titles(studio) if "back" in title] == told
+    assert [title for title in _titles(studio) if title.startswith("Lehrling is back")] == told
 
 
 UNSET = datetime(1970, 1, 1, 0, 2, tzinfo=UTC)
