@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import json
 import os
 import shutil
 import sys
@@ -31,8 +32,13 @@ QUIET = [
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
     "--disable-background-networking", "--disable-component-update", "--disable-sync",
 ]
+SHOTS = Path(__file__).parents[2] / "ci-output" / "screenshots"
+"""Where pictures of the pages are kept, to be looked at."""
 PHONE = {"width": 390, "height": 844}
 DESKTOP = {"width": 1280, "height": 900}
+COLOUR_RULES = ["color-contrast", "link-in-text-block"]
+"""The rules of axe that ask for colours. All others ask for the elements of a page, which are the same by day and by
+night: a theme changes colours alone."""
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -110,6 +116,40 @@ def open_page(chromium: Any) -> Iterator[OpenPage]:
     yield open_it
     for context in contexts:
         context.close()
+
+
+@pytest.fixture(scope="session")
+def keep_picture() -> Callable[..., None]:
+    """Return a function that keeps a picture of a page where KEEP_PICTURES is set.
+
+    No test reads a picture, and to draw them all takes a fifth of the time of these tests.
+    """
+    return _keep_picture if os.environ.get("KEEP_PICTURES") else lambda page, name, *, whole=True: None
+
+
+def _keep_picture(page: Any, name: str, *, whole: bool = True) -> None:
+    """Keep what a page shows, all of it or as much as fits the screen."""
+    SHOTS.mkdir(parents=True, exist_ok=True)
+    page.screenshot(path=SHOTS / f"{name}.png", full_page=whole)
+
+
+@pytest.fixture(scope="session")
+def assert_accessible() -> Callable[..., None]:
+    """Return a function that asserts that axe finds no fault in a page as it is now."""
+    from axe_playwright_python.base import AxeResults
+    from axe_playwright_python.sync_playwright import Axe
+
+    axe = Axe()
+
+    def check(page: Any, where: str, *, colours_only: bool = False) -> None:
+        """Assert it by all of axe's rules, or by those alone that a change of the theme can break."""
+        if not page.evaluate("'axe' in window"):
+            page.evaluate(axe.axe_script)  # half a megabyte: once a page
+        only = f", runOnly: {json.dumps(COLOUR_RULES)}" if colours_only else ""
+        found = AxeResults(page.evaluate(f"axe.run({{resultTypes: ['violations']{only}}})"))
+        assert found.violations_count == 0, f"{where}: {found.generate_report()}"
+
+    return check
 
 
 def until(page: Any, script: str, seconds: float = 20.0) -> Any:

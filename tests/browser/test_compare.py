@@ -1,18 +1,16 @@
 """Comparing on a phone and on a desk: nothing is wider than the screen, no name lies over another, all by keyboard.
 
-The pictures go to ci-output/screenshots/, to be looked at.
+KEEP_PICTURES=1 draws them in ci-output/screenshots/, to be looked at.
 """
 
 from __future__ import annotations
 
 from datetime import timedelta
 from io import BytesIO
-from pathlib import Path
 from typing import Any
 
 import pytest
 
-SHOTS = Path(__file__).parents[2] / "ci-output" / "screenshots"
 PHONE = {"width": 390, "height": 844}
 DESKTOP = {"width": 1280, "height": 900}
 SMALLEST = {"width": 320, "height": 640}
@@ -107,24 +105,21 @@ def of(count: int) -> str:
 
 
 @pytest.mark.parametrize("count", [2, 3, 6])
-def test_names_lie_over_nothing_and_nothing_is_wider_than_the_screen(fired, open_page, count):
-    from axe_playwright_python.sync_playwright import Axe
-
-    SHOTS.mkdir(parents=True, exist_ok=True)
+def test_names_lie_over_nothing_and_nothing_is_wider_than_the_screen(
+        fired, open_page, keep_picture, assert_accessible, count):
     page = open_page(fired + of(count), PHONE, "dark")
     for size, theme in ((PHONE, "dark"), (SMALLEST, "light"), (TABLET, "light"), (DESKTOP, "light")):
         page.set_viewport_size(size)
         page.emulate_media(color_scheme=theme)
         page.wait_for_timeout(250)
         page.evaluate("document.querySelectorAll('details').forEach((e) => { e.open = true; })")
-        page.screenshot(path=SHOTS / f"compare-{count}-{size['width']}-{theme}.png", full_page=True)
+        keep_picture(page, f"compare-{count}-{size['width']}-{theme}")
         assert page.evaluate("document.documentElement.scrollWidth") <= size["width"]
         assert page.evaluate(OUTSIDE) == []
         assert page.evaluate(OVERLAPS) == []
         assert page.evaluate(NAMES) == ["ABCDEF"[:count]] * 2  # around the top, and the whole
         if size in (PHONE, DESKTOP):
-            found = Axe().run(page)
-            assert found.violations_count == 0, found.generate_report()
+            assert_accessible(page, theme)
     assert page.overheard.ours() == []
     assert page.overheard.hosts == {"127.0.0.1"}
 

@@ -22,7 +22,6 @@ SPEED = 400.0
 START_S = 8_000.0
 """The bench's controller waits this long [s of firing], 20 s by the wall: the maker has to type."""
 PHONE = {"width": 390, "height": 844}
-SHOTS = Path(__file__).parents[2] / "ci-output" / "screenshots"
 
 STEPS = "400 / 640 / 0:10 top\nfree / 516 / 0:20 anneal\n40 / 370\nfree / 40"
 PLAN = """title = "Evening"
@@ -127,8 +126,7 @@ def _open(open_page: Any, house: House) -> Any:
     return open_page(house.address + "/", PHONE, "dark", settle=False)
 
 
-def test_an_evening_from_first_steps_to_the_record(house, open_page):
-    SHOTS.mkdir(parents=True, exist_ok=True)
+def test_an_evening_from_first_steps_to_the_record(house, open_page, keep_picture):
     page = _open(open_page, house)
     assert "First steps" in page.inner_text("main")
 
@@ -171,7 +169,7 @@ def test_an_evening_from_first_steps_to_the_record(house, open_page):
     _until(page, "document.querySelector('.woken') !== null", 90)
     assert "Cooling too fast: planned 40 °C/h." in page.inner_text("h1").replace("\u00a0", " ")
     assert "Close it from outside, never reach in" in page.inner_text(".woken")
-    page.screenshot(path=SHOTS / "evening-alert-phone-dark.png")
+    keep_picture(page, "evening-alert-phone-dark", whole=False)
     page.click("#ack-thumb")
     _until(page, "/Answered at/.test(document.querySelector('#alerts').innerText)", 15)
     assert page.query_selector("#ack-thumb") is None
@@ -192,8 +190,9 @@ def test_an_evening_from_first_steps_to_the_record(house, open_page):
     page.click("text=Save the note")
     assert "<b>My own</b> doing." in page.inner_text("#log")
     _outcome_and_photograph(page, house)
-    page.screenshot(path=SHOTS / "evening-record-phone-dark.png", full_page=True)
+    keep_picture(page, "evening-record-phone-dark")
     _compare(page)
+    keep_picture(page, "evening-compare-phone-dark")
     _card(page)
 
     db = house.store()
@@ -239,14 +238,13 @@ def _compare(page: Any) -> None:
     words = page.inner_text("main")
     assert "What was different" in words
     assert "lower at the top" in words.replace("\u00a0", " ")
-    page.screenshot(path=SHOTS / "evening-compare-phone-dark.png", full_page=True)
 
 
 def _card(page: Any) -> None:
     page.click(".key >> text=Reed dish >> nth=0")
     page.click("text=The card, to print")
     assert "Mark of the record" in page.inner_text("main")
-    printed = page.pdf(path=SHOTS / "evening-card.pdf", prefer_css_page_size=True)
+    printed = page.pdf(prefer_css_page_size=True)
     assert len(re.findall(rb"/Type\s*/Page\b", printed)) == 1
 
 

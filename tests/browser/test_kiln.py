@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import timedelta
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -12,7 +11,6 @@ from daemon.settings.config import Config, Energy
 from daemon.store import kilns
 from daemon.store.wear import heat, part_changes
 
-SHOTS = Path(__file__).parents[2] / "ci-output" / "screenshots"
 PHONE = {"width": 390, "height": 844}
 DESKTOP = {"width": 1280, "height": 900}
 FIRINGS = 9
@@ -42,33 +40,28 @@ def _read(page: Any) -> str:
 
 @pytest.mark.parametrize(("size", "theme"), [(PHONE, "dark"), (PHONE, "light"), (DESKTOP, "light"), (DESKTOP, "dark"),
                                              ({"width": 320, "height": 640}, "light")])
-def test_the_page_has_no_fault_and_fits_every_screen(address, open_page, size, theme):
-    from axe_playwright_python.sync_playwright import Axe
-
+def test_the_page_has_no_fault_and_fits_every_screen(
+        address, open_page, keep_picture, assert_accessible, size, theme):
     page = open_page(f"{address}/kiln", size, theme)
-    SHOTS.mkdir(parents=True, exist_ok=True)
-    page.screenshot(path=SHOTS / f"kiln-charted-{size['width']}-{theme}.png", full_page=True)
+    keep_picture(page, f"kiln-charted-{size['width']}-{theme}")
     closed = page.locator("details:not([open]) > summary")
     while closed.count():
         closed.first.click()
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
-    found = Axe().run(page)
-    assert found.violations_count == 0, found.generate_report()
+    assert_accessible(page, theme)
     assert page.overheard.ours() == []
 
 
-def test_the_form_that_corrects_a_change_and_the_meter_s_form_have_no_fault(address, open_page):
-    from axe_playwright_python.sync_playwright import Axe
-
+def test_the_form_that_corrects_a_change_and_the_meter_s_form_have_no_fault(
+        address, open_page, keep_picture, assert_accessible):
     for path in ("/kiln/parts/1", "/firings/9"):
         page = open_page(address + path, PHONE, "dark")
         if path.startswith("/firings"):
             page.get_by_text("Enter what a meter showed").click()
             assert page.locator("#kwh").bounding_box()["height"] >= 43.5
-            page.screenshot(path=SHOTS / "meter-390-dark.png")
+            keep_picture(page, "meter-390-dark", whole=False)
         assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
-        found = Axe().run(page)
-        assert found.violations_count == 0, found.generate_report()
+        assert_accessible(page, path)
 
 
 def test_the_arrow_keys_go_from_firing_to_firing(address, open_page):

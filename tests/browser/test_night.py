@@ -1,6 +1,6 @@
 """A night rehearsed on the bench: the house dark at 02:10, and what the phone beside the bed shows when it is not.
 
-The pictures go to ci-output/screenshots/, to be looked at: ``.venv/bin/pytest tests/browser/test_night.py``.
+``KEEP_PICTURES=1 .venv/bin/pytest tests/browser/test_night.py`` draws the phone in ci-output/screenshots/.
 """
 
 from __future__ import annotations
@@ -23,7 +23,6 @@ from hw.thermocouple import Fault
 from simulations.firing import read_faults, simulate
 
 ROOT = Path(__file__).parents[2]
-SHOTS = ROOT / "ci-output" / "screenshots"
 PHONE = {"width": 390, "height": 844}
 DARK = datetime(2026, 3, 2, 2, 10, tzinfo=UTC)
 DARK_S = 25 * 60.0
@@ -101,15 +100,14 @@ def test_the_first_words_after_the_dark_are_the_temperatures_and_the_lines_to_ke
 
 
 def test_a_phone_by_the_bed_shows_it_and_the_lines_can_be_read_without_scrolling_sideways(
-        night, serve, open_page, studio):
+        night, serve, open_page, studio, keep_picture):
     clock = studio.clock
     clock.wall = night.house.clock.wall
     page_studio = replace(studio, folder=night.house.folder, clock=clock)
     address = serve(page_studio, kiln="Back room kiln", zone=ZoneInfo("UTC"))
-    SHOTS.mkdir(parents=True, exist_ok=True)
     page = open_page(address, PHONE, "dark")
-    page.screenshot(path=SHOTS / "night-0210-phone-dark.png")
-    page.screenshot(path=SHOTS / "night-0210-phone-dark-whole.png", full_page=True)
+    keep_picture(page, "night-0210-phone-dark", whole=False)
+    keep_picture(page, "night-0210-phone-dark-whole")
     said = page.inner_text("main").replace("\xa0", " ")
     assert "Power was off, kiln is at" in page.text_content(".woken .said")
     assert "Stop the controller. Key in these lines, then press start:" in said

@@ -1,16 +1,16 @@
-"""Every page in both themes and sizes: no accessibility fault, nothing wider than the screen, a picture kept.
+"""Every page in both themes and sizes: no accessibility fault, nothing wider than the screen.
 
-The pictures go to ci-output/screenshots/, to be looked at: ``.venv/bin/pytest tests/browser/test_screens.py``.
+To look at the pages: ``KEEP_PICTURES=1 .venv/bin/pytest tests/browser/test_screens.py`` draws them in
+ci-output/screenshots/.
 """
 
 from __future__ import annotations
 
-from pathlib import Path
+from collections.abc import Callable
 from typing import Any
 
 import pytest
 
-SHOTS = Path(__file__).parents[2] / "ci-output" / "screenshots"
 PHONE = {"width": 390, "height": 844}
 DESKTOP = {"width": 1280, "height": 900}
 SMALLEST = {"width": 320, "height": 640}
@@ -162,9 +162,24 @@ def ended(studio_on, serve_on):
     return studio_on, serve_on(studio_on, open_house=True)
 
 
+@pytest.fixture
+def look(keep_picture: Callable[..., None], assert_accessible: Callable[..., None]) -> Callable[..., None]:
+    """Return a function that asserts all that holds for every page, in a size and a theme."""
+
+    def look_at(page: Any, name: str, kind: str, theme: str, *, colours_only: bool = False) -> None:
+        keep_picture(page, f"{name}-{kind}-{theme}")
+        wide = page.evaluate("document.documentElement.scrollWidth")
+        assert wide <= page.viewport_size["width"], f"{kind}: wider than the screen"
+        assert_accessible(page, f"{kind}, {theme}", colours_only=colours_only)
+        refused = ("status of 503", "status of 404")  # the browser's own words where a page says "not here"
+        assert [line for line in page.overheard.ours() if not any(word in line for word in refused)] == []
+        assert page.overheard.hosts == {"127.0.0.1"}
+
+    return look_at
+
+
 @pytest.mark.parametrize(("name", "fill", "path"), SCREENS, ids=[name for name, _, _ in SCREENS])
-def test_every_screen(request, studio, serve, open_page, name, fill, path):
-    SHOTS.mkdir(parents=True, exist_ok=True)
+def test_every_screen(request, studio, serve, open_page, look, name, fill, path):
     if fill is _ended:
         kept, address = request.getfixturevalue("ended")
         kept.say(None)  # as of now
@@ -173,15 +188,15 @@ def test_every_screen(request, studio, serve, open_page, name, fill, path):
         others = (studio.folder / "casting",) if fill is _two_kilns else ()
         address = serve(studio, open_house=name not in GUARDED, others=others)
     page = open_page(address + path, PHONE, "dark")
-    _look(page, name, "phone", "dark")
+    look(page, name, "phone", "dark")
     if name in WATCHED:
-        _look(_seen_in(page, "light"), name, "phone", "light")
+        look(_seen_in(page, "light"), name, "phone", "light", colours_only=True)
         page = open_page(address + path, DESKTOP, "light")
-        _look(page, name, "desktop", "light")
-        _look(_seen_in(page, "dark"), name, "desktop", "dark")
+        look(page, name, "desktop", "light")
+        look(_seen_in(page, "dark"), name, "desktop", "dark", colours_only=True)
         return
     page.set_viewport_size(DESKTOP)  # the same page on a desk by day: half the time of loading it anew
-    _look(_seen_in(page, "light"), name, "desktop", "light")
+    look(_seen_in(page, "light"), name, "desktop", "light")
 
 
 def _seen_in(page: Any, theme: str) -> Any:
@@ -191,19 +206,6 @@ def _seen_in(page: Any, theme: str) -> Any:
     return page
 
 
-def _look(page: Any, name: str, kind: str, theme: str) -> None:
-    from axe_playwright_python.sync_playwright import Axe
-
-    page.screenshot(path=SHOTS / f"{name}-{kind}-{theme}.png", full_page=True)
-    wide = page.evaluate("document.documentElement.scrollWidth")
-    assert wide <= page.viewport_size["width"], f"{kind}: wider than the screen"
-    found = Axe().run(page)
-    assert found.violations_count == 0, f"{kind}, {theme}: {found.generate_report()}"
-    refused = ("status of 503", "status of 404")  # the browser's own words where a page says "not here"
-    assert [line for line in page.overheard.ours() if not any(word in line for word in refused)] == []
-    assert page.overheard.hosts == {"127.0.0.1"}
-
-
 @pytest.mark.parametrize("path", [
     "/", "/firings", "/firings/4", "/firings/4/card", "/compare?firing=1&firing=4", "/start", "/plans/1"])
 def test_the_smallest_phone_needs_no_sideways_scrolling(ended, open_page, path):
@@ -211,9 +213,8 @@ def test_the_smallest_phone_needs_no_sideways_scrolling(ended, open_page, path):
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
 
-def test_a_copy_to_give_away_is_read_without_script_and_fetches_nothing(studio, chromium, tmp_path):
-    from axe_playwright_python.sync_playwright import Axe
-
+def test_a_copy_to_give_away_is_read_without_script_and_fetches_nothing(
+        studio, chromium, tmp_path, keep_picture, assert_accessible):
     _photographed(studio)
     whole = tmp_path / "copy.html"
     whole.write_bytes(studio.app().test_client().get("/firings/1/copy.html").data)
@@ -227,13 +228,11 @@ def test_a_copy_to_give_away_is_read_without_script_and_fetches_nothing(studio, 
         box = page.locator("figure img").bounding_box()
         assert box is not None
         assert box["width"] > 200
-        SHOTS.mkdir(parents=True, exist_ok=True)
-        page.screenshot(path=SHOTS / f"copy-{size['width']}.png", full_page=True)
+        keep_picture(page, f"copy-{size['width']}")
         assert ([url for url in fetched if not url.startswith(("file:", "data:"))], said) == ([], [])
         if scripts:  # axe itself is a script
             assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
-            found = Axe().run(page)
-            assert found.violations_count == 0, found.generate_report()
+            assert_accessible(page, "a copy")
         context.close()
 
 
@@ -263,10 +262,10 @@ def test_at_night_the_thumb_finds_acknowledge_without_scrolling(studio, serve, o
     assert box["y"] + box["height"] <= PHONE["height"]
 
 
-def test_with_scripts_off_there_is_the_sentence_the_number_and_the_trace(studio, serve, open_page):
+def test_with_scripts_off_there_is_the_sentence_the_number_and_the_trace(studio, serve, open_page, keep_picture):
     _running(studio)
     page = open_page(serve(studio) + "/", PHONE, scripts=False)
-    page.screenshot(path=SHOTS / "running-phone-light-no-scripts.png", full_page=True)
+    keep_picture(page, "running-phone-light-no-scripts")
     assert page.locator("h1").inner_text().startswith("Cooling through the anneal")
     assert page.locator(".narrow path.measured").is_visible()
 
