@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from itertools import accumulate
 from typing import NamedTuple
 
 _MOST_READINGS = 4096
@@ -60,7 +59,8 @@ class RunningSums:
             self._base_s, self._base_c = t_s, temp_c
         elif len(times) >= self._most and times[-1] - times[0] > 2 * self._keep_s:
             self._forget()
-        self.times.append(t_s)
+            times = self.times
+        times.append(t_s)
         self.temps.append(temp_c)
         t, y = t_s - self._base_s, temp_c - self._base_c
         sums = self._sums
@@ -72,13 +72,13 @@ class RunningSums:
         first = min(bisect_left(self.times, self.times[-1] - self._keep_s), len(self.times) - 1)
         self.times, self.temps = self.times[first:], self.temps[first:]
         self._base_s, self._base_c = self.times[0], self.temps[0]
-        times = [t - self._base_s for t in self.times]
-        temps = [y - self._base_c for y in self.temps]
-        self._sums = list(zip(
-            accumulate(times, initial=0.0), accumulate((t * t for t in times), initial=0.0),
-            accumulate(temps, initial=0.0),
-            accumulate((t * y for t, y in zip(times, temps, strict=True)), initial=0.0),
-            accumulate((y * y for y in temps), initial=0.0), strict=True))
+        sum_t, sum_tt, sum_y, sum_ty, sum_yy = _NOTHING
+        self._sums = [_NOTHING]
+        for t_s, temp_c in zip(self.times, self.temps, strict=True):
+            t, y = t_s - self._base_s, temp_c - self._base_c
+            sum_t, sum_tt = sum_t + t, sum_tt + t * t
+            sum_y, sum_ty, sum_yy = sum_y + y, sum_ty + t * y, sum_yy + y * y
+            self._sums.append((sum_t, sum_tt, sum_y, sum_ty, sum_yy))
 
     def index_at(self, t_s: float) -> int:
         """Return the index of the first kept reading at or after ``t_s``."""
@@ -105,8 +105,9 @@ class RunningSums:
         syy = yy1 - yy0 - n * mean_y * mean_y
         slope = sxy / sxx
         sse = syy - slope * sxy
-        return Line(slope, mean_t + self._base_s, mean_y + self._base_c, n,
-                    self.times[j - 1] - self.times[i], sse if sse > 0.0 else 0.0)
+        # As Line(...), without the call of Python that a named tuple makes of it: four lines are drawn a reading.
+        return tuple.__new__(Line, (slope, mean_t + self._base_s, mean_y + self._base_c, n,
+                                    self.times[j - 1] - self.times[i], sse if sse > 0.0 else 0.0))
 
     def bend_gain(self, i: int, j: int, k: int, whole: Line) -> float:
         """Return how much a bend at kept reading ``k`` lowers the sum of squared residuals of a line [K²].

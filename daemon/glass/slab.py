@@ -61,9 +61,10 @@ class Slab:
             self._step_s = step_s
             kept = [exp(-mu * step_s) for mu in self._decay]
             self._keep = [(keep, steady * (1.0 - keep)) for keep, steady in zip(kept, self._steady, strict=True)]
-        self.amplitudes = [
-            a * keep - rate * adds for a, (keep, adds) in zip(self.amplitudes, self._keep)  # noqa: B905
-        ]
+        a0, a1, a2, a3, a4, a5, a6 = self.amplitudes
+        (k0, u0), (k1, u1), (k2, u2), (k3, u3), (k4, u4), (k5, u5), (k6, u6) = self._keep
+        self.amplitudes = [a0 * k0 - rate * u0, a1 * k1 - rate * u1, a2 * k2 - rate * u2, a3 * k3 - rate * u3,
+                           a4 * k4 - rate * u4, a5 * k5 - rate * u5, a6 * k6 - rate * u6]
 
     def temps_c(self, face_c: float, amplitudes: Sequence[float]) -> list[float]:
         """Return the temperatures [°C] at the nodes with the face at ``face_c`` [°C]."""

@@ -30,25 +30,22 @@ class Milestones:
     def see(self, view: View) -> list[Milestone]:
         """Return what has been reached since the last beat."""
         found: list[Milestone] = []
-        temp = self._wording.temp
         part = view.part
         if part is not None and view.found and view.t_s - view.found[-1].start_s > _BEGUN_FOR_S:
             if self._top and part.index == self._top.index:
-                self._tell(found, view, "top-reached", f"At the top, {temp(part.to_c)}.", temp_c=part.to_c)
+                self._tell(found, view, "top-reached", "At the top, {}.", temp_c=part.to_c)
             if part.part == "hold" and part.purpose == "squeeze":
-                self._tell(found, view, "squeeze-begun", f"The squeeze at {temp(part.to_c)} has begun.",
-                           temp_c=part.to_c)
+                self._tell(found, view, "squeeze-begun", "The squeeze at {} has begun.", temp_c=part.to_c)
             if self._anneal and part.index == self._anneal.index:
-                self._tell(found, view, "anneal-begun", f"The anneal hold at {temp(part.to_c)} has begun.",
-                           temp_c=part.to_c)
-            if self._anneal and part.index > self._anneal.index and any(
+                self._tell(found, view, "anneal-begun", "The anneal hold at {} has begun.", temp_c=part.to_c)
+            if self._anneal and part.index > self._anneal.index and "anneal-done" not in self._told and any(
                     p.index == self._anneal.index for p in view.found):
                 self._tell(found, view, "anneal-done", "The anneal hold is over; cooling by the plan.")
             self._step_words(found, view, part)
         self._was_hot = self._was_hot or view.temp_c > _HOT_C
         if self._was_hot and view.temp_c < OPEN_C:
             self._tell(found, view, "may-be-opened",
-                       f"{temp(OPEN_C)} at the probe. Shelf and mould may be warmer: feel with care, gloves at hand.",
+                       "{} at the probe. Shelf and mould may be warmer: feel with care, gloves at hand.",
                        temp_c=OPEN_C)
         return found
 
@@ -60,7 +57,8 @@ class Milestones:
 
     def _tell(self, found: list[Milestone], view: View, name: str, text: str, step: int | None = None,
               temp_c: float | None = None) -> None:
-        """Tell a milestone unless it was told before."""
+        """Tell a milestone unless it was told before, with the temperature for the {} in its words [°C]."""
         if name not in self._told:
             self._told.add(name)
-            found.append(Milestone(view.t_s, name, text, step, temp_c))
+            words = text if temp_c is None else text.format(self._wording.temp(temp_c))
+            found.append(Milestone(view.t_s, name, words, step, temp_c))

@@ -87,11 +87,12 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int,
     best, found = 1.0, None
     harsh_k = max(0.0, view.trail.noise_k - _ORDINARY_NOISE_K)
     least_k = _LEAST_K + _LEAST_WANDERS * view.wander_k + _HARSH_TIMES * harsh_k
+    most_k2 = (_STEP_K + _STEP_NOISES * view.trail.noise_k) ** 2
     for window_s in WINDOWS_S:
         line = view.line(window_s, not_before_s)
         if line is None or line.span_s < _LEAST_SPAN_S:
             continue
-        if line.sse / (line.number - 2) > (_STEP_K + _STEP_NOISES * view.trail.noise_k) ** 2:
+        if line.sse / (line.number - 2) > most_k2:
             continue  # a step lies in it, a lid or a cut: not a rate
         rate = way * line.slope_c_per_s * 3600
         if rate > base and rate > limit_c_per_h:

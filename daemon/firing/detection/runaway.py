@@ -52,12 +52,14 @@ def unasked_climb(view: View) -> UnaskedClimb | None:
     the kiln has not risen _NEW_K above what it had: by the last quarter of an hour, or under a lid that stood open.
     Air under a lid just shut comes back that fast, from heat that brick and glass kept.
     """
-    if view.temp_c < LURCH_BELOW_C or not is_beyond_plan(view):
+    if view.temp_c < LURCH_BELOW_C:
         return None
     trail = view.trail
     before = trail.temps[trail.index_at(view.t_s - _LOOK_BACK_S):trail.index_at(view.t_s - _OLDER_THAN_S)]
     if before and view.temp_c < before[0] + _NEW_K:
         return None  # as in nearly every fall
+    if not is_beyond_plan(view):
+        return None
     climbs = [part.rate_c_per_h for part in view.parts if part.direction > 0]
     known = [rate for rate in climbs if rate is not None]
     if len(known) < len(climbs):

@@ -34,8 +34,7 @@ def is_blindness_dangerous(view: View) -> bool:
     part = view.part
     if part is None:
         return False
-    last_climb = max((p.index for p in view.parts if p.direction > 0), default=-1)
-    if part.index > last_climb:
+    if not view.is_climb_due:
         return view.anneal is None or part.index <= view.anneal.index
     return view.temp_c > HOT_C
 

@@ -120,9 +120,12 @@ class View:
     """What the probe loses when the elements fall silent, as holds after a fall have shown it."""
     part: PlannedPart | None = field(init=False)
     """The part the kiln is in; None before and after the plan."""
+    is_climb_due: bool = field(init=False)
+    """Whether that part climbs, or one that the plan still has after it."""
 
     def __post_init__(self) -> None:
-        self.part = self.parts[self.state - 1] if 1 <= self.state <= len(self.parts) else None
+        part = self.part = self.parts[self.state - 1] if 1 <= self.state <= len(self.parts) else None
+        self.is_climb_due = part is not None and any(later.direction > 0 for later in self.parts[part.index:])
 
     @property
     def phase(self) -> Phase:
@@ -130,7 +133,7 @@ class View:
         part = self.part
         if part is None:
             return Phase.BEFORE if self.state == 0 else Phase.AFTER
-        if any(later.direction > 0 for later in self.parts[part.index:]):
+        if self.is_climb_due:
             return Phase.CLIMB
         if self.top is not None and part.index <= self.top.index:
             return Phase.TOP

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
+from operator import sub
 from typing import NamedTuple
 
 from daemon.firing.plan.schedule import PlannedPart
@@ -103,6 +103,6 @@ def temp_at(trail: Trail, t_s: float) -> float | None:
         if line is None:
             continue
         times = trail.times[first:last]
-        if line.span_s <= trail.longest_step_s or all(b - a <= trail.longest_step_s for a, b in pairwise(times)):
+        if line.span_s <= trail.longest_step_s or max(map(sub, times[1:], times)) <= trail.longest_step_s:
             return line.at(t_s)
     return None

@@ -35,6 +35,8 @@ class Offset:
         """As this firing's settled holds show it [K]; None before there is one."""
         self._known: tuple[tuple[int, float, float], ...] = ()
         """(index, length [s], difference [K]) of every settled hold."""
+        self._taught: tuple[tuple[Part, ...], float | None] | None = None
+        """The holds and the step down that were learned from; None while a hold goes on, which teaches anew."""
 
     def learn(self, found: tuple[Part, ...], t_s: float, dropped_s: float | None = None) -> bool:
         """Take the parts found so far at ``t_s``; return whether there is an offset that changed.
@@ -42,10 +44,12 @@ class Offset:
         A hold in which the readings stood a step down at ``dropped_s`` [s], as under an open lid, shows no more than
         it had shown before that: the air was read, and not the kiln.
         """
+        ran = tuple(part for part in found if part.part == "hold")
+        if (ran, dropped_s) == self._taught:
+            return False  # as in every ramp
+        self._taught = None if any(part.end_s is None for part in ran) else (ran, dropped_s)
         holds = []
-        for part in found:
-            if part.part != "hold":
-                continue
+        for part in ran:
             if dropped_s is not None and part.start_s <= dropped_s <= (t_s if part.end_s is None else part.end_s):
                 holds += [known for known in self._known if known[0] == part.index]
                 continue

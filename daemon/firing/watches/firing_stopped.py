@@ -76,13 +76,13 @@ class StoppedWatch:
 
     def see(self, view: View) -> Finding[FiringStopped] | None:
         """Return the finding as it stands at this beat."""
-        found, fall = firing_stopped(view), _free_fall_c_per_h(view)
-        if found is None and self._found is not None and fall is not None and (
-                view.temp_c < self._found.facts.from_c):
-            facts = self._found.facts
-            found = replace(self._found, facts=replace(
-                facts, temp_c=view.temp_c, fall_c_per_h=fall,
-                undone=replace(facts.undone, here_c=view.temp_c - view.offset_k)))
+        found = firing_stopped(view)
+        if found is None and self._found is not None and view.temp_c < self._found.facts.from_c:
+            facts, fall = self._found.facts, _free_fall_c_per_h(view)
+            if fall is not None:
+                found = replace(self._found, facts=replace(
+                    facts, temp_c=view.temp_c, fall_c_per_h=fall,
+                    undone=replace(facts.undone, here_c=view.temp_c - view.offset_k)))
         self._found = found
         return found
 

@@ -114,7 +114,7 @@ def hold_cut_short(view: View) -> Finding[HoldCutShort] | None:
     if ended is None or ended.hold.duration_s < _WORTH_HOLDING_S:
         return None
     hold, held_s, left_s = ended
-    enough_s = hold.duration_s - max(_SHORT_S, _SHORT_SHARE * hold.duration_s)
+    enough_s = _enough_s(hold)
     if held_s > enough_s or view.dwell_s(hold, left_s) > enough_s:
         return None
     if not _leaves(view, ramp, left_s):
@@ -213,8 +213,16 @@ def _passed_anneal(view: View) -> Finding[HoldCutShort] | None:
     return _cut_short(view, _Ended(anneal, 0.0, passed_s), anneal=True)
 
 
+def _enough_s(hold: PlannedPart) -> float:
+    """Return how long a hold must have been held, beyond which nothing is said of it [s]."""
+    return hold.duration_s - max(_SHORT_S, _SHORT_SHARE * hold.duration_s)
+
+
 def _hold_before(view: View) -> _Ended | None:
-    """Return the hold that should lie just before the present ramp; None where there is none or it was not seen."""
+    """Return the hold that should lie just before the present ramp, where it may have been too short.
+
+    None where there is none, where it was not seen, and where the follower alone saw it held for long enough.
+    """
     found, here = view.found, view.found[-1]
     if view.parts[here.index].part != "ramp" or not here.index or len(found) < 2:
         return None
@@ -222,8 +230,10 @@ def _hold_before(view: View) -> _Ended | None:
     if before.part != "hold":
         return None
     if found[-2].index == before.index:
-        # Where it is the first part found, it was joined in the middle.
-        return None if len(found) == 2 else _Ended(before, here.start_s - _reached_s(view, before), here.start_s)
+        # Where it is the first part found, it was joined in the middle. It was reached no later than it was found.
+        if len(found) == 2 or here.start_s - found[-2].start_s > _enough_s(before):
+            return None
+        return _Ended(before, here.start_s - _reached_s(view, before), here.start_s)
     line = _at_turn(view, here.start_s)
     if line is None or abs(line.mean_c - view.offset_k - before.to_c) > _PASSED_TIMES * view.near_k:
         return None  # it never came near the hold: something else happened first

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
+
 import pytest
 
 from daemon.firing.detection.hold_level import FAR_K, MOVING_C_PER_H, OFF_K, Standing, standing
@@ -70,7 +72,7 @@ def test_nothing_is_said_of_no_hold_or_of_one_not_seen(hold, case):
 
 
 def _fields(view):
-    return {name: getattr(view, name) for name in view.__dataclass_fields__ if name != "part"}
+    return {field.name: getattr(view, field.name) for field in fields(view) if field.init}
 
 
 def test_a_hold_settles_for_five_minutes_and_is_then_seen_for_half_of_five(hold):
