@@ -113,6 +113,9 @@ def _alert(alert: Alert) -> dict[str, Any]:
 
 def as_text(state: dict[str, Any]) -> str:
     """Return the state as one line of JSON."""
+    text = json.dumps(state, ensure_ascii=False, allow_nan=False)
+    if "-0.0" not in text:
+        return text  # as nearly always: to look through every value takes longer than to write them
     return json.dumps(without_minus_zero(state), ensure_ascii=False, allow_nan=False)
 
 
