@@ -9,6 +9,7 @@ finding becomes louder here.
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
 from typing import Any
 
 from daemon.firing.events import Rank
@@ -51,7 +52,11 @@ def _is_held(view: View, held_s: float) -> bool:
     anneal, progress = view.anneal, view.progress
     if anneal is None or progress is None:
         return False
-    held_min = held_s / 60 if held_s else progress.worth_min  # the follower saw no hold; the readings may show one
+    held_min = held_s / 60
+    if not held_s:  # the follower saw no hold; the readings may show one, or a fall that passed it
+        after = view.next_fall(anneal.index)
+        rate = view.governing_fall_c_per_h(after) if after is not None else inf
+        held_min = progress.worth_min - progress.passing_min(rate)
     if held_min < enough_min(view.thickness_mm, view.faces, anneal):
         return False
     return progress.worth_min >= relaxes_min(view.glass, view.thickness_mm, view.faces, anneal)

@@ -70,6 +70,8 @@ class AnnealProgress:
         self._last: tuple[float, float] | None = None
         self.worth_min = 0.0
         """Minutes at the planned hold that would have done as much [min]."""
+        self.doubt_k = 0.0
+        """By how much too low the kiln may have been read meanwhile, at most [K]."""
 
     def see(self, t_s: float, temp_c: float, doubt_k: float = 0.0) -> None:
         """Take the temperature at ``t_s`` [s] in the plan's terms [°C], and how much too low it may be read [K].
@@ -79,8 +81,9 @@ class AnnealProgress:
         """
         is_above, temp_c = temp_c > self._reset_c, temp_c + doubt_k
         last, self._last = self._last, (t_s, temp_c)
+        self.doubt_k = max(self.doubt_k, doubt_k)
         if is_above:
-            self.worth_min = 0.0
+            self.worth_min, self.doubt_k = 0.0, doubt_k
         elif last is not None and t_s - last[0] <= _LONGEST_STEP_S:
             self.worth_min += (t_s - last[0]) / 60 * self.speed(min(temp_c, last[1]))
 
@@ -89,6 +92,10 @@ class AnnealProgress:
         if temp_c >= self._hold.to_c:
             return 1.0
         return self._whole_s / relaxation_time_s(self._glass, temp_c)
+
+    def passing_min(self, fall_c_per_h: float) -> float:
+        """Return what a fall at ``fall_c_per_h`` [°C/h] that passes the hold is worth by that doubt alone [min]."""
+        return 60.0 * self.doubt_k / fall_c_per_h
 
     @property
     def is_whole(self) -> bool:

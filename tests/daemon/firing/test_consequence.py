@@ -93,6 +93,16 @@ def test_where_the_follower_saw_no_hold_the_readings_tell_what_was_held(view_of,
     assert weighed(Finding(hold_cut_short.KIND, Rank.WAKE, 0.0, facts, 3), view) is rank
 
 
+@pytest.mark.parametrize(("doubt_k", "rank"), [(3.0, Rank.LOOK), (10.0, Rank.WAKE)])
+def test_a_fall_that_passed_the_hold_slowly_did_not_hold_it(view_of, doubt_k, rank):
+    """Worth 40 min. At 60 °C/h a fall through 3 or 10 K of doubt takes 3 or 10 min of them; 36 are enough."""
+    view = view_of([(10.0 * i, 485.0) for i in range(61)], ANNEAL + 1, plan_for(6.0))
+    view.progress = AnnealProgress(GLASS, view.anneal)
+    view.progress.worth_min, view.progress.doubt_k = 40.0, doubt_k
+    facts = HoldCutShort(0.0, 3600.0, 510.0, 485.0, Undone(ANNEAL, 0.0, 485.0))
+    assert weighed(Finding(hold_cut_short.KIND, Rank.WAKE, 0.0, facts, 3), view) is rank
+
+
 @pytest.mark.parametrize(("held_min", "fall", "rank"), [
     (7.0, None, Rank.LOOK),   # three of ten minutes are missing: nothing that is done now gives them back
     (3.0, None, Rank.WAKE),   # seven are, and the first three minutes of the fall are near the top, too

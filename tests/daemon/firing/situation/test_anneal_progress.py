@@ -61,6 +61,14 @@ def test_a_hold_counts_though_the_probe_may_read_it_too_low():
     assert progress.worth_min == pytest.approx(20.0)
 
 
+def test_a_fall_through_what_the_probe_may_be_off_counts_the_largest_doubt_since_the_kiln_came_down():
+    progress = AnnealProgress(GLASS, anneal())
+    for t_s, temp_c, doubt_k in ((0.0, 600.0, 25.0), (10.0, 600.0, 14.0), (20.0, 510.0, 20.0), (30.0, 510.0, 3.0)):
+        progress.see(t_s, temp_c, doubt_k)
+    assert progress.doubt_k == 20.0
+    assert progress.passing_min(60.0) == 20.0
+
+
 @pytest.mark.parametrize(("mm", "faces", "minutes", "enough"), [
     (6.0, 1, 41.0, 27.0),    # the shortest that workshops hold 6 mm, less the 3 min that a hold's length may be off
     (6.0, 1, 60.0, 36.0),    # six tenths of the plan
