@@ -18,6 +18,7 @@ _VALUES = st.recursive(
     max_leaves=6)
 
 
+@pytest.mark.slow
 @given(st.sampled_from(["start", "end", "acknowledge", "quiet", "said", "name", "sing"]),
        st.dictionaries(st.sampled_from(_KEYS), _VALUES))
 def test_whatever_is_asked_is_understood_or_refused_in_words(kind, payload):
