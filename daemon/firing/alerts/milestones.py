@@ -38,7 +38,8 @@ class Milestones:
                 self._tell(found, view, "squeeze-begun", "The squeeze at {} has begun.", temp_c=part.to_c)
             if self._anneal and part.index == self._anneal.index:
                 self._tell(found, view, "anneal-begun", "The anneal hold at {} has begun.", temp_c=part.to_c)
-            if self._anneal and part.index > self._anneal.index and "anneal-done" not in self._told and any(
+            if self._anneal and part.index > self._anneal.index and "anneal-done" not in self._told and (
+                    view.progress is None or view.progress.is_whole) and any(
                     p.index == self._anneal.index for p in view.found):
                 self._tell(found, view, "anneal-done", "The anneal hold is over; cooling by the plan.")
             self._step_words(found, view, part)

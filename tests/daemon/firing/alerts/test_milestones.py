@@ -8,8 +8,10 @@ from daemon.firing.alerts.milestones import Milestones
 from daemon.firing.events import Milestone, Part
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
+from daemon.firing.situation.anneal_progress import AnnealProgress
 from daemon.firing.units import Units
 from daemon.firing.verdict.cooldown_forecast import OPEN_C
+from daemon.glass.materials import FAMILIES
 
 PLAN = Plan("Fuse", "C", (
     Step(300.0, 600.0, 1800.0, "squeeze"), Step(300.0, 800.0, 600.0, "top", tell="Look at the edges."),
@@ -49,6 +51,14 @@ def test_a_climb_and_an_anneal_that_was_never_held_are_no_milestones(telling):
     assert telling(0, 600.0) == []
     assert telling(4, 600.0) == []
     assert telling(6, 600.0) == []
+
+
+@pytest.mark.parametrize(("worth_min", "is_told"), [(50.0, False), (52.0, True)])
+def test_an_anneal_that_was_cut_short_is_not_called_done(telling, worth_min, is_told):
+    """51 of 60 minutes are as good as whole."""
+    progress = AnnealProgress(FAMILIES["90"], planned_parts(PLAN)[5])
+    progress.worth_min = worth_min
+    assert bool(telling(6, 130.0, before=(5,), progress=progress)) is is_told
 
 
 def test_before_the_plan_and_with_no_part_found_nothing_is_reached(telling):
