@@ -16,17 +16,24 @@ from daemon.firing.recovery.recovery import Mender, Mending, Place
 from daemon.firing.recovery.recovery_text import KEY_IN, key_in
 from daemon.firing.units import Units
 
-ELECTRIC = "Insulated gloves, dry hands. If anything smells or smokes: stay out, call for help."
+ELECTRIC = "Smoke or a burning smell? Stay out, call the fire service. Heat-resistant gloves, dry hands."
 CLOSED = "Keep the kiln closed, never open it hot to look. " + ELECTRIC
 CLOSE_LID = "Gloves on. Close it from outside, never reach in: with the lid open the elements may still be live."
 """How to close a lid, a vent or a peephole; said beside ELECTRIC."""
+LID_OPEN = "Lid open? Shut it from outside, never reach in."
 ISOLATOR = ("Switch off now at the isolator, the kiln's main switch. The controller's stop key may not do it: its "
             "own switch can stick.")
+ISOLATOR_OFF = "Switch the isolator, the kiln's main switch, off until morning."
+"""What to do where there is no power, or nobody can tell."""
+CLIMBS_ON = "It climbs on though you stopped it? Switch off at the isolator, the kiln's main switch."
 ISOLATOR_UNLESS = ("Switch off at the isolator, the kiln's main switch, unless the controller shows a climb of its "
                    "own and the kiln stops when you stop it there. A controller's switch can stick.")
 """For a climb that a program may be behind."""
 OWN_DISPLAY = "Read the kiln's own display. Believe that one, not Lehrling."
 """What to do while Lehrling cannot be believed."""
+DISPLAY_TELLS = ("Near its plan there? The firing goes on; look again every half hour. Far above it and climbing? "
+                 "Switch off at the isolator, the kiln's main switch. Dark? It has no power: leave it closed.")
+"""What the kiln's own display means for the night."""
 SENSOR_OUTSIDE = "Look at the sensor's plug and wires, outside the kiln only. Don't touch the sensor in a hot kiln."
 NOT_WATCHED = "Nothing watches the firing until the readings are back."
 

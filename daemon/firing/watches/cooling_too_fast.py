@@ -58,6 +58,8 @@ _BEYOND_K = 3.0
 _LATER_S = 700.0
 """A fall is long from here on [s].
 [tuned: by trial on the bench, study not kept]"""
+_AT_KILN_S = 600.0
+"""Somebody who is woken stands at the kiln by then [s]. [chosen: ten minutes, dressed and gloved]"""
 THICK_WAKE_TIMES = 3.0
 """A fall of so many times the planned one wakes below the annealing range, where glass is thicker than THICK_MM.
 [common practice]"""
@@ -258,6 +260,7 @@ def _words(finding: Finding[CoolingTooFast], speaker: Speaker) -> Text:
                             head=head, caution=CLOSED)
     again_c = speaker.anneal_again_below_c
     is_below = again_c is not None and facts.temp_c < again_c
+    will_be_below = again_c is not None and facts.temp_c - facts.fall_c_per_h * _AT_KILN_S / 3600 < again_c
     if facts.planned_c_per_h is None:
         then = (f"All closed? The plan itself is too fast here: next time key in about {rate(facts.bears_c_per_h)}.",)
     elif again_c is None:
@@ -266,12 +269,16 @@ def _words(finding: Finding[CoolingTooFast], speaker: Speaker) -> Text:
         then = (f"It was open, is closed now, and is still above {temp(again_c)}? That is all.",)
     if again_c is None:
         when = "If it fell far below the anneal"
+    elif is_below:
+        when = f"It is below {temp(again_c)}"
+    elif will_be_below:
+        when = f"It will be below {temp(again_c)} when you are there"
     else:
-        when = f"It is below {temp(again_c)}" if is_below else "It is colder, or nothing was open"
+        when = "It is colder, or nothing was open"
     keys = speaker.back_to_anneal(facts.temp_c, when)
     return speaker.text(
         what=what, head=head, meaning=_staying(facts) + load,
-        acts=(look, *(() if is_below else then), keys.act),
+        acts=(look, *(() if is_below or (will_be_below and facts.planned_c_per_h) else then), keys.act),
         keys=keys, caution=CLOSED,
         time_left_s=max(0.0, (facts.temp_c - facts.band_low_c) / facts.fall_c_per_h * 3600),
     )

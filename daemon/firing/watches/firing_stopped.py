@@ -15,7 +15,7 @@ from daemon.firing.recovery.recovery_text import broke_off
 from daemon.firing.situation.level_doubt import may_be_at
 from daemon.firing.situation.natural_fall import SLOWEST_TIME_H
 from daemon.firing.situation.view import Interruption, View
-from daemon.firing.speaker import CLOSED, Speaker, Undone, until_s
+from daemon.firing.speaker import CLOSED, ISOLATOR_OFF, LID_OPEN, Speaker, Undone, until_s
 from daemon.glass.common_practice import HOT_C
 
 LOOK_AFTER_S = 100.0
@@ -185,10 +185,9 @@ def _words(finding: Finding[FiringStopped], speaker: Speaker) -> Text:
              f"{speaker.rate(facts.fall_c_per_h)}.",
         head=f"The kiln is not heating. Power off? It should be {'climbing' if facts.is_climb else 'holding'}.",
         meaning=broke_off(mending, temp) if mending else "The firing is not done.",
-        acts=("Look at controller and breaker. Is the lid shut? A breaker that tripped stays off until an "
-              "electrician has looked.",
-              keys.act if not keys.lines or keys.is_for_later else f"Power is back? {keys.act}",
-              f"{without}, or unsure: isolator off, leave it closed until morning."),
+        acts=(f"Look at controller and breaker. {LID_OPEN} A tripped breaker stays off: an electrician first.",
+              keys.act if not keys.lines or keys.is_for_later else f"There is power? {keys.act}",
+              f"{without}, no climb, or unsure? {ISOLATOR_OFF}"),
         keys=keys, caution=CLOSED,
         time_left_s=left_s,
     )

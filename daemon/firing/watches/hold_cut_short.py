@@ -32,7 +32,7 @@ from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.level_doubt import is_below, may_be_at
 from daemon.firing.situation.view import SLOW_WINDOW_STEPS, Interruption, View
-from daemon.firing.speaker import CLOSED, KeyIn, Speaker, Undone
+from daemon.firing.speaker import CLOSED, ISOLATOR_OFF, LID_OPEN, KeyIn, Speaker, Undone, until_s
 from daemon.firing.watches.cooling_too_fast import WAKE_TIMES
 from daemon.regression import Line
 
@@ -101,6 +101,10 @@ class HoldCutShort:
     """The anneal hold, where it is that; None for another hold."""
     is_enough: bool = False
     """Whether an anneal was held for long enough all the same (daemon/firing/consequence.py)."""
+    fall_c_per_h: float = 0.0
+    """How fast the kiln falls."""
+    band_low_c: float | None = None
+    """The lower end of the annealing range, where it is an anneal [°C]."""
 
 
 def hold_cut_short(view: View) -> Finding[HoldCutShort] | None:
@@ -181,9 +185,15 @@ def _swings(view: View, left_s: float) -> bool:
 def _cut_short(view: View, ended: _Ended, *, anneal: bool) -> Finding[HoldCutShort]:
     """Return the finding of a hold that ended too soon; the ``anneal`` wakes, and is to be mended."""
     hold, held_s, left_s = ended
-    undone = Undone(hold.index, held_s, view.temp_c - view.offset_k) if anneal else None
-    facts = HoldCutShort(held_s, hold.duration_s, hold.to_c, view.temp_c, undone)
-    return Finding(KIND, Rank.WAKE if anneal else Rank.LOOK, left_s, facts, hold.step)
+    if not anneal:
+        facts = HoldCutShort(held_s, hold.duration_s, hold.to_c, view.temp_c, None)
+        return Finding(KIND, Rank.LOOK, left_s, facts, hold.step)
+    line = view.line(_LEAVING_WINDOW_S, max(left_s, view.resumed_s))
+    fall_c_per_h = 0.0 if line is None else max(0.0, -line.slope_c_per_s * 3600)
+    facts = HoldCutShort(held_s, hold.duration_s, hold.to_c, view.temp_c,
+                         Undone(hold.index, held_s, view.temp_c - view.offset_k), fall_c_per_h=fall_c_per_h,
+                         band_low_c=view.glass.band_low_c)
+    return Finding(KIND, Rank.WAKE, left_s, facts, hold.step)
 
 
 def _passed_anneal(view: View) -> Finding[HoldCutShort] | None:
@@ -286,9 +296,10 @@ def _words(finding: Finding[HoldCutShort], speaker: Speaker) -> Text:
     return speaker.text(
         what=f"{head}, kiln is at {here} and cooling. {asked}", head=f"{head}, and the kiln is cooling.",
         meaning="The glass is not annealed. If it cools now it may crack later.",
-        acts=("Look: is the lid shut, does the kiln have power? No power: isolator off, leave it closed until "
-              "morning.", keys.act),
+        acts=(f"{LID_OPEN} Is the display dark? {ISOLATOR_OFF}", keys.act,
+              f"The whole {whole_minutes(facts.asked_s)} again, not only what was missing."),
         keys=keys, caution=CLOSED,
+        time_left_s=until_s(facts.band_low_c, facts.temp_c, facts.fall_c_per_h),
     )
 
 
@@ -298,7 +309,8 @@ KIND = Kind(
     watch=AtBeats(lambda setup: hold_cut_short),
     words=_words,
     examples=(
-        Example(HoldCutShort(0.0, 3600.0, 516.0, 505.0, Undone(ANNEAL, 0.0, 505.0)), "the anneal"),
+        Example(HoldCutShort(0.0, 3600.0, 516.0, 505.0, Undone(ANNEAL, 0.0, 505.0), fall_c_per_h=80.0,
+                             band_low_c=438.6), "the anneal"),
         Example(HoldCutShort(2700.0, 3600.0, 516.0, 505.0, Undone(ANNEAL, 2700.0, 505.0), is_enough=True),
                 "the anneal, and still enough", Rank.LOOK),
         Example(HoldCutShort(900.0, 1800.0, 670.0, 680.0, None), "another hold", Rank.LOOK),

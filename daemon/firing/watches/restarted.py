@@ -14,7 +14,7 @@ from daemon.firing.recovery.recovery_text import STOP, broke_off, wants_stop
 from daemon.firing.situation.last_climb import is_beyond_plan
 from daemon.firing.situation.level_doubt import comes_back_to
 from daemon.firing.situation.view import SWINGS_K, Interruption, View
-from daemon.firing.speaker import CLOSED, ISOLATOR_UNLESS, KeyIn, Speaker, Undone, until_s
+from daemon.firing.speaker import CLIMBS_ON, CLOSED, ISOLATOR_UNLESS, KeyIn, Speaker, Undone, until_s
 from daemon.glass.common_practice import HOT_C
 
 TELL_FOR_S = 1800.0
@@ -277,14 +277,14 @@ def _words(finding: Finding[Restarted], speaker: Speaker) -> Text:
         fell = f"The kiln was at {temp(facts.from_c)}."
     elif has_fallen:
         what = f"Power is back, kiln is reheating, {here}{'; stop it' if stop else ''}. {fell}"
-        head = f"Power is back and the kiln is reheating.{' Stop it.' if stop else ''}"
+        head = f"Power is back and the kiln reheats{', perhaps up to its top. Stop it.' if stop else '.'}"
     else:
         what, head = f"The controller began again, kiln climbs, {here}.", "The controller began again."
     return speaker.text(
         what=what, head=f"{head} {fell}" if has_fallen else head,
         meaning=broke_off(mending, temp) if mending else
                 "Power came back, or the controller began again. What was reached before may be fired twice.",
-        acts=(keys.act,), keys=keys, caution=CLOSED,
+        acts=(keys.act, CLIMBS_ON) if stop else (keys.act,), keys=keys, caution=CLOSED,
         time_left_s=until_s(facts.anneal_c, facts.temp_c, facts.fall_c_per_h) if facts.fall_c_per_h else None,
     )
 

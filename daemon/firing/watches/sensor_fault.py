@@ -19,7 +19,7 @@ from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage, Vaguer
 from daemon.firing.situation.probe_doubt import Cause, FalseReading
-from daemon.firing.speaker import ELECTRIC, NOT_WATCHED, OWN_DISPLAY, SENSOR_OUTSIDE, Speaker
+from daemon.firing.speaker import DISPLAY_TELLS, ELECTRIC, NOT_WATCHED, OWN_DISPLAY, SENSOR_OUTSIDE, Speaker
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +80,7 @@ def blind_text(facts: Blind, speaker: Speaker, what: str, why: str) -> Text:
     head = f"{what} for {in_speech(facts.blind_s)}: Lehrling is blind."
     return speaker.text(
         what=f"{head}{last}", head=f"{head}{last}", meaning=f"{why} The kiln may still be hot. {NOT_WATCHED}",
-        acts=(OWN_DISPLAY, SENSOR_OUTSIDE), caution=ELECTRIC,
+        acts=(OWN_DISPLAY, DISPLAY_TELLS, SENSOR_OUTSIDE), caution=ELECTRIC,
     )
 
 
@@ -107,8 +107,7 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
             what=f"Sensor failed or was pulled out? {here}, was {was}.{stays}",
             head=f"Sensor failed or was pulled out? It read {was} a moment ago.{stays}",
             meaning="Not even an open lid makes the air so cold. " + NOT_WATCHED,
-            acts=("Read the kiln's own display. If that is steady, the firing goes on.",
-                  "The sensor can wait until the kiln is cold."),
+            acts=(OWN_DISPLAY, DISPLAY_TELLS, "The sensor can wait until the kiln is cold."),
             caution=ELECTRIC,
         )
     what = f"Sensor reads {speaker.temp(facts.temp_c)}, colder than any studio."

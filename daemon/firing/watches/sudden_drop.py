@@ -37,14 +37,16 @@ def sudden_drop(now: Reading) -> Finding[SuddenDrop] | None:
 def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:
     facts = finding.facts
     here, was = speaker.temp(facts.temp_c), speaker.temp(facts.from_c)
-    stays = " It has not come back." if facts.stays else ""
+    stays = " The reading has not come back." if facts.stays else ""
     return speaker.text(
         what=f"Lid open or sensor fell out? {here}, was {was}.{stays}",
         head=f"Lid open or sensor fell out? It was {was} a minute or two ago.{stays}",
         meaning="It may also be the power: one sensor cannot tell yet.",
         acts=(f"Look from a distance: is the lid open? {CLOSE_LID}",
-              "Read the kiln's own display. Steady there? Only Lehrling's sensor moved: leave it until it is cold.",
-              "Falling there too, with the lid shut? The power may be off: look at controller and breaker."),
+              "Read the kiln's own display. Steady there? Only Lehrling's sensor moved: it can wait until the "
+              "kiln is cold.",
+              "Falling as fast there, with the lid shut? The power is off, or its own sensor is out and it heats "
+              "unseen. Switch off at the isolator, the kiln's main switch, and leave it closed."),
         caution=ELECTRIC,
     )
 

@@ -60,9 +60,9 @@ def front(client):
 def test_first_the_summons_and_until_when_then_what_then_the_number_then_the_acts_and_lines(woken):
     said = front(woken(standing(firing_stopped.KIND, 2)))
     order = ["Get up", "Do this before", "The kiln is not heating. Power off?", "503 °C falling 300 °C/h",
-             "Look at controller and breaker.", "Power is back? Stop the controller.",
+             "Look at controller and breaker.", "There is power? Stop the controller.",
              "150 °C/h 516 °C hold 60 min", "80 °C/h 461 °C", "406 °C then off", "No power in time", "I am up",
-             "I keyed these in", "Show the curve", "Why", "Insulated gloves", "First noticed"]
+             "I keyed these in", "Show the curve", "Why", "Smoke or a burning smell", "First noticed"]
     found = [said.index(words) for words in order]
     assert found == sorted(found)
 
@@ -157,8 +157,9 @@ def test_what_was_not_seen_lately_is_not_said_as_of_now(woken):
 
 def test_woken_and_already_over_says_what_it_was_since_when_and_what_to_do_now(woken):
     said = front(woken(standing(firing_stopped.KIND, 2, cleared_s=NOW_S - 600)))
-    assert "It is over: kiln stopped heating, from 01:43 to 01:50" in said
-    assert "You were woken for this. Lehrling no longer sees it. It may come back." in said
+    assert "No longer seen: kiln stopped heating, from 01:43 to 01:50" in said
+    assert "You were woken for this. It may come back." in said
+    assert "Near its plan there? Sleep. Far above it and climbing? Switch off at the isolator" in said
     assert "Look once at the kiln before you sleep" in said
     assert "I keyed these in" in said
     assert "You were woken" not in front(woken(standing(firing_stopped.KIND, 2, cleared_s=NOW_S - 3700)))

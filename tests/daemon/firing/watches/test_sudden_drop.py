@@ -35,7 +35,7 @@ def test_a_step_names_its_depth(reading_of):
     assert step.what == "Lid open or sensor fell out? 700 °C, was 800 °C."
     assert CLOSE_LID in step.do
     assert ELECTRIC in step.do
-    assert told(reading_of, stays=True).what.endswith("It has not come back.")
+    assert told(reading_of, stays=True).what.endswith("The reading has not come back.")
 
 
 def test_a_drop_that_may_be_a_vent_has_nine_minutes_to_become_a_wake():
