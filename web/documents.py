@@ -112,15 +112,15 @@ def _anchor(heading: str) -> str:
 
 
 def _marked(text: str) -> Markup:
-    """Return text with its links, commands and weight; whatever else it holds is text."""
-    said = _LINK.sub(_linked, escape(text))
+    """Return text with its links, commands and weight, and the page's apostrophe outside commands."""
+    said = _LINK.sub(_linked, escape(text.replace("'", "’")))
     return Markup(_MARKS.sub(_weighted, said))
 
 
 def _weighted(found: re.Match[str]) -> str:
     """Return a command, strong or slanted words as the page shows them."""
     tag, words = next((tag, words) for tag, words in zip(("code", "b", "i"), found.groups(), strict=True) if words)
-    return f"<{tag}>{words}</{tag}>"
+    return f"<{tag}>{words.replace('’', '&#39;') if tag == 'code' else words}</{tag}>"
 
 
 def _linked(found: re.Match[str]) -> str:
