@@ -44,7 +44,7 @@ def test_the_last_reading_told_is_the_one_before_the_hole(fired):
     night = fired(FULL_FUSE, "gap=167min@step4:ramp+1800s")
     told = next(a for a in night.report.alerts if a.kind == "readings-missing")
     before_c = next(s.temp_c for s in reversed(night.samples) if s.t_s <= told.since_s)
-    assert f"The last was {before_c:.0f} °C" in told.text.what
+    assert f"The last before was {before_c:.0f} °C" in told.text.what
 
 
 def test_a_piece_that_was_not_annealed_stays_in_the_sentence(fired):

@@ -28,10 +28,9 @@ _FORECAST_FROM_K = 5.0
 """A forecast speaks only within this of the limit [K]: a brisk kiln passes its top by more than half of the margin
 and still stops. [tuned: by trial on the bench, study not kept]
 """
-_FORECAST_KNOWN_FOR_S, _FORECAST_UNKNOWN_FOR_S = 30.0, 60.0
-"""A forecast must have stood for so long [s], where the difference of probe and plan is known and where it is not.
-[derived: a climb that goes on is told before the limit, or within a minute of it, all the same, and a controller that
-stops at its own top has stopped by then]"""
+_DOUBTFUL_FOR_S = 60.0
+"""Where the difference is not known, a forecast must have stood for so long [s]. [derived: a climb that goes on is
+told within a minute of the limit all the same, and a controller that stops at its own top has stopped by then]"""
 _LINE_S, _LEAST_LINE_S = 150.0, 100.0
 """A climb is measured over this window, and not at all over less than the second [s]. [tuned: by trial on the bench,
 study not kept]
@@ -156,8 +155,8 @@ class OverTemperatureWatch:
             return finding
         if self._ahead_since_s is None:
             self._ahead_since_s = view.t_s
-        stands_s = _FORECAST_KNOWN_FOR_S if view.offset_known else _FORECAST_UNKNOWN_FOR_S
-        return finding if view.t_s - self._ahead_since_s >= stands_s else None
+        is_sure = view.offset_known or view.t_s - self._ahead_since_s >= _DOUBTFUL_FOR_S
+        return finding if is_sure else None
 
 
 def _kept(finding: Finding[Facts] | None, view: View) -> Finding[Facts] | None:
