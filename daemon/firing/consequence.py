@@ -14,6 +14,7 @@ from typing import Any
 
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
+from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.anneal_progress import enough_min, relaxes_min
 from daemon.firing.situation.level_doubt import low_doubt_k
 from daemon.firing.situation.top_done import is_top_as_good_as_done
@@ -59,7 +60,15 @@ def _is_held(view: View, held_s: float) -> bool:
         held_min = progress.worth_min - progress.passing_min(rate)
     if held_min < enough_min(view.thickness_mm, view.faces, anneal):
         return False
-    return progress.worth_min >= relaxes_min(view.glass, view.thickness_mm, view.faces, anneal)
+    # A hold seen at its level is worth its minutes: under large doubt it counts as above the range, and so as none.
+    worth_min = max(progress.worth_min, held_min if held_s and _was_at_level(view, anneal) else 0.0)
+    return worth_min >= relaxes_min(view.glass, view.thickness_mm, view.faces, anneal)
+
+
+def _was_at_level(view: View, anneal: PlannedPart) -> bool:
+    """Return whether the anneal that the follower saw stood at its level or above, in the plan's terms."""
+    levels = [run.mean_c for run in view.found if run.index == anneal.index and run.mean_c is not None]
+    return bool(levels) and levels[-1] - view.usual_k >= anneal.to_c
 
 
 def _will_be_held(view: View, since_s: float) -> bool:

@@ -76,13 +76,12 @@ class AnnealProgress:
     def see(self, t_s: float, temp_c: float, doubt_k: float = 0.0) -> None:
         """Take the temperature at ``t_s`` [s] in the plan's terms [°C], and how much too low it may be read [K].
 
-        A minute is worth what it would be at the highest temperature that the glass may have. That the kiln is back
-        above the range must be read without that doubt: else a hold read rightly would not count at all.
+        A minute is worth what it would be at the highest temperature that the glass may have.
         """
-        is_above, temp_c = temp_c > self._reset_c, temp_c + doubt_k
+        temp_c += doubt_k
         last, self._last = self._last, (t_s, temp_c)
         self.doubt_k = max(self.doubt_k, doubt_k)
-        if is_above:
+        if temp_c > self._reset_c:
             self.worth_min, self.doubt_k = 0.0, doubt_k
         elif last is not None and t_s - last[0] <= _LONGEST_STEP_S:
             self.worth_min += (t_s - last[0]) / 60 * self.speed(min(temp_c, last[1]))

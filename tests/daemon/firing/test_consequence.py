@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from daemon.firing.consequence import weigh
-from daemon.firing.events import Rank
+from daemon.firing.events import Part, Rank
 from daemon.firing.kind import Finding
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
@@ -91,6 +91,17 @@ def test_where_the_follower_saw_no_hold_the_readings_tell_what_was_held(view_of,
     view.progress.worth_min = worth_min
     facts = HoldCutShort(0.0, 3600.0, 510.0, 485.0, Undone(ANNEAL, 0.0, 485.0))
     assert weighed(Finding(hold_cut_short.KIND, Rank.WAKE, 0.0, facts, 3), view) is rank
+
+
+@pytest.mark.parametrize(("level_c", "rank"), [(509.0, Rank.WAKE), (511.0, Rank.LOOK)])
+def test_a_hold_seen_at_its_level_is_worth_its_minutes_however_doubtful_the_probe(view_of, level_c, rank):
+    """Held for 50 of 60 min; by a probe that may be off by much, the kiln counted as above its range all the time."""
+    hold = Part(ANNEAL, 3, "hold", 0.0, 3000.0, mean_c=level_c)
+    view = view_of([(10.0 * i, 500.0) for i in range(301, 361)], ANNEAL + 2, plan_for(6.0),
+                   found=(hold, Part(ANNEAL + 1, 4, "ramp", 3000.0)))
+    view.progress = AnnealProgress(GLASS, view.anneal)
+    facts = HoldCutShort(3000.0, 3600.0, 510.0, 500.0, Undone(ANNEAL, 3000.0, 500.0))
+    assert weighed(Finding(hold_cut_short.KIND, Rank.WAKE, 3000.0, facts, 3), view) is rank
 
 
 @pytest.mark.parametrize(("doubt_k", "rank"), [(3.0, Rank.LOOK), (10.0, Rank.WAKE)])

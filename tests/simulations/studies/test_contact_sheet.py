@@ -9,7 +9,7 @@ from daemon.firing.report import judge
 from simulations.studies.contact_sheet import contact_sheet
 from simulations.studies.study import case_named
 
-NAMES = ["first-brisk-4-7013", "first-clean-7042", "first-anneal-low-7015"]
+NAMES = ["first-brisk-4-7013", "first-clean-7042", "first-anneal-skipped-7013"]
 
 
 def test_every_firing_named_is_drawn_with_what_was_told_of_it():
@@ -22,7 +22,7 @@ def test_every_firing_named_is_drawn_with_what_was_told_of_it():
     case = case_named("first-brisk-4-7013")
     told = judge(case.setup, case.entries(case.fire())).alerts
     assert {a.kind for a in told if a.under is None and a.rank.value != "log"} <= set(words)
-    assert drawn.count('stroke-width="3"') >= 2  # a wake in each of the two that strayed
+    assert drawn.count('stroke-width="3"') >= 2  # a wake in each of the two that went wrong
     cells = [group for group in root if "translate" in group.get("transform", "")]
     assert len(cells) == 3
     for cell in cells:

@@ -53,14 +53,6 @@ def test_a_long_hole_in_the_readings_counts_for_nothing_and_a_short_one_by_its_c
     assert progress.worth_min == pytest.approx(10.0 * progress.speed(500.0))
 
 
-def test_a_hold_counts_though_the_probe_may_read_it_too_low():
-    """A hold at 510 °C is not come to above 535 °C. A probe that may be 14 K off reads 530 °C, and not 544."""
-    progress = AnnealProgress(GLASS, anneal())
-    for second in range(0, 1201, 20):
-        progress.see(float(second), 530.0, 14.0)
-    assert progress.worth_min == pytest.approx(20.0)
-
-
 def test_a_fall_through_what_the_probe_may_be_off_counts_the_largest_doubt_since_the_kiln_came_down():
     progress = AnnealProgress(GLASS, anneal())
     for t_s, temp_c, doubt_k in ((0.0, 600.0, 25.0), (10.0, 600.0, 14.0), (20.0, 510.0, 20.0), (30.0, 510.0, 3.0)):
