@@ -101,8 +101,8 @@ class HoldCutShort:
     """The anneal hold, where it is that; None for another hold."""
     is_enough: bool = False
     """Whether an anneal was held for long enough all the same (daemon/firing/consequence.py)."""
-    fall_c_per_h: float = 0.0
-    """How fast the kiln falls."""
+    fall_c_per_h: float | None = None
+    """How fast the kiln falls; None where that is not known."""
     band_low_c: float | None = None
     """The lower end of the annealing range, where it is an anneal [°C]."""
 
@@ -126,12 +126,12 @@ def hold_cut_short(view: View) -> Finding[HoldCutShort] | None:
     if left_s - held_s < view.trail.unbroken_from_s:
         return None  # a hole lies in it, or where it ended: how long it was held was not seen
     if view.anneal is None or hold.index != view.anneal.index:
-        return None if view.t_s - left_s > _TOLD_FOR_S else _cut_short(view, ended, anneal=False)
+        return None if view.t_s - left_s > _TOLD_FOR_S else _other_hold(view, ended)
     if may_be_at(view, hold):
         return None
     if view.temp_c < view.glass.band_low_c or _only_settles(view, ramp, left_s) or _swings(view, left_s):
         return None
-    return _cut_short(view, ended, anneal=True)
+    return _anneal_cut_short(view, ended)
 
 
 def _leaves(view: View, ramp: PlannedPart, left_s: float) -> bool:
@@ -182,16 +182,20 @@ def _swings(view: View, left_s: float) -> bool:
     return False
 
 
-def _cut_short(view: View, ended: _Ended, *, anneal: bool) -> Finding[HoldCutShort]:
-    """Return the finding of a hold that ended too soon; the ``anneal`` wakes, and is to be mended."""
+def _other_hold(view: View, ended: _Ended) -> Finding[HoldCutShort]:
+    """Return the look for a hold other than the anneal that ended too soon."""
     hold, held_s, left_s = ended
-    if not anneal:
-        facts = HoldCutShort(held_s, hold.duration_s, hold.to_c, view.temp_c, None)
-        return Finding(KIND, Rank.LOOK, left_s, facts, hold.step)
+    facts = HoldCutShort(held_s, hold.duration_s, hold.to_c, view.temp_c, None)
+    return Finding(KIND, Rank.LOOK, left_s, facts, hold.step)
+
+
+def _anneal_cut_short(view: View, ended: _Ended) -> Finding[HoldCutShort]:
+    """Return the wake for an anneal that ended too soon, and is to be mended."""
+    hold, held_s, left_s = ended
     line = view.line(_LEAVING_WINDOW_S, max(left_s, view.resumed_s))
-    fall_c_per_h = 0.0 if line is None else max(0.0, -line.slope_c_per_s * 3600)
     facts = HoldCutShort(held_s, hold.duration_s, hold.to_c, view.temp_c,
-                         Undone(hold.index, held_s, view.temp_c - view.offset_k), fall_c_per_h=fall_c_per_h,
+                         Undone(hold.index, held_s, view.temp_c - view.offset_k),
+                         fall_c_per_h=None if line is None else max(0.0, -line.slope_c_per_s * 3600),
                          band_low_c=view.glass.band_low_c)
     return Finding(KIND, Rank.WAKE, left_s, facts, hold.step)
 
@@ -220,7 +224,7 @@ def _passed_anneal(view: View) -> Finding[HoldCutShort] | None:
         fall = min(fall, -settling.slope_c_per_s * 3600)
     if fall < max(_PASSES_C_PER_H, _PASSES_SHARE * planned) or fall > _PASSES_TIMES * planned:
         return None
-    return _cut_short(view, _Ended(anneal, 0.0, passed_s), anneal=True)
+    return _anneal_cut_short(view, _Ended(anneal, 0.0, passed_s))
 
 
 def _enough_s(hold: PlannedPart) -> float:
@@ -299,7 +303,7 @@ def _words(finding: Finding[HoldCutShort], speaker: Speaker) -> Text:
         acts=(f"{LID_OPEN} Is the display dark? {ISOLATOR_OFF}", keys.act,
               f"The whole {whole_minutes(facts.asked_s)} again, not only what was missing."),
         keys=keys, caution=CLOSED,
-        time_left_s=until_s(facts.band_low_c, facts.temp_c, facts.fall_c_per_h),
+        time_left_s=until_s(facts.band_low_c, facts.temp_c, facts.fall_c_per_h) if facts.fall_c_per_h else None,
     )
 
 

@@ -423,3 +423,12 @@ def test_the_words_say_what_was_held_and_how_the_anneal_is_mended():
     assert enough.what == "Anneal ended after 40 of 60 min, now 505 °C. The plan holds 516 °C for 60 min."
     assert enough.meaning.startswith("It was shorter than planned")
     assert enough.do.startswith("Nothing now")
+
+
+@pytest.mark.parametrize(("fall_c_per_h", "left_min"), [(80.0, 50.0), (None, None), (0.0, None)])
+def test_an_anneal_cut_short_can_be_mended_as_it_is_until_the_kiln_leaves_the_annealing_range(fall_c_per_h, left_min):
+    """From 505 to 438.6 °C, at 80 °C/h; where the fall is not known, nor is the time."""
+    facts = HoldCutShort(900.0, 3600.0, 516.0, 505.0, Undone(6, 900.0, 505.0), fall_c_per_h=fall_c_per_h,
+                         band_low_c=438.6)
+    left_s = KIND.words(Finding(KIND, Rank.WAKE, 0.0, facts), example_firing.speaker()).time_left_s
+    assert left_s == (None if left_min is None else pytest.approx(60.0 * left_min, abs=15.0))
