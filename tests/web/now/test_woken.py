@@ -13,7 +13,7 @@ from daemon.firing import example_firing
 from daemon.firing.events import AlertChanged, Rank
 from daemon.firing.kind import Finding
 from daemon.firing.text_json import text_json
-from daemon.firing.watches import firing_stopped, over_temperature, sensor_fault
+from daemon.firing.watches import firing_stopped, over_temperature, sensor_fault, sudden_drop
 from daemon.store import alerts
 
 SAME = {"Origin": "http://localhost"}
@@ -159,10 +159,16 @@ def test_woken_and_already_over_says_what_it_was_since_when_and_what_to_do_now(w
     said = front(woken(standing(firing_stopped.KIND, 2, cleared_s=NOW_S - 600)))
     assert "No longer seen: kiln stopped heating, from 01:43 to 01:50" in said
     assert "You were woken for this. It may come back." in said
-    assert "Near its plan there? Sleep. Far above it and climbing? Switch off at the isolator" in said
+    assert "Far above its plan and climbing? Switch off at the isolator, the kiln’s main switch." in said
+    assert "Near its plan there? Sleep." not in said  # there are lines to key in
     assert "Look once at the kiln before you sleep" in said
     assert "I keyed these in" in said
     assert "You were woken" not in front(woken(standing(firing_stopped.KIND, 2, cleared_s=NOW_S - 3700)))
+
+
+def test_where_nothing_is_to_be_keyed_in_a_kiln_near_its_plan_lets_one_sleep(woken):
+    said = front(woken(standing(sudden_drop.KIND, 1, cleared_s=NOW_S - 600)))
+    assert "Near its plan there? Sleep. Far above its plan and climbing? Switch off at the isolator" in said
 
 
 def test_everything_works_by_forms_without_a_script(woken):
