@@ -12,12 +12,6 @@ from daemon.store.write_queue import Journal
 
 
 @pytest.fixture
-def path(tmp_path, empty_database):
-    (tmp_path / "lehrling.db").write_bytes(empty_database)
-    return tmp_path / "lehrling.db"
-
-
-@pytest.fixture
 def journal(path):
     made = Journal(lambda: create_database(path))
     made.open()
