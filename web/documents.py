@@ -9,7 +9,7 @@ from html import escape
 from itertools import groupby
 from pathlib import Path
 
-from flask import Blueprint, abort, render_template, url_for
+from flask import Blueprint, Response, abort, render_template, send_file, url_for
 from markupsafe import Markup
 
 from daemon.installed import documents, typed_in
@@ -36,8 +36,11 @@ class Block:
 
 
 @BLUEPRINT.get("/documents/<name>")
-def show(name: str) -> str:
-    """Show a document."""
+def show(name: str) -> str | Response:
+    """Show a document, or one of its drawings."""
+    drawing = _drawing(name)
+    if drawing is not None:
+        return send_file(drawing, mimetype="image/svg+xml")
     path = _path(name)
     if path is None:
         abort(404, "There is no such document on this computer.")
@@ -50,6 +53,12 @@ def _path(name: str) -> Path | None:
     """Return where a document lies; None where there is none of that name."""
     folder = documents()
     return next((path for path in sorted(folder.glob("*.md")) if path.name == name), None) if folder else None
+
+
+def _drawing(name: str) -> Path | None:
+    """Return where a drawing of the documents lies; None where there is none of that name."""
+    folder = documents()
+    return next((path for path in sorted(folder.glob("*.svg")) if path.name == name), None) if folder else None
 
 
 def here(sentence: str) -> Markup:
@@ -124,9 +133,12 @@ def _weighted(found: re.Match[str]) -> str:
 
 
 def _linked(found: re.Match[str]) -> str:
-    """Return a link within the documents; of another its words and address, of a picture what it shows."""
+    """Return a link within the documents; of another its words and address; a drawing, or what it shows."""
     is_picture, words, to = found.groups()
     if is_picture:
+        if _drawing(to) is not None:
+            address = url_for("documents.show", name=to)
+            return f'<a href="{address}"><img src="{address}" alt="{words}"></a>'  # alone it can be zoomed
         return f"(A drawing shows: {words}.)"
     name, _, anchor = to.partition("#")
     if not name:

@@ -38,6 +38,14 @@ def test_nothing_but_a_document_is_shown(client, name):
     assert client.get(f"/documents/{name}").status_code == 404
 
 
+def test_the_drawing_of_the_wires_is_shown_where_it_stands(client):
+    page = client.get("/documents/install.md").get_data(as_text=True)
+    assert 'src="/documents/wiring.svg"' in page
+    with client.get("/documents/wiring.svg") as drawing:
+        assert (drawing.status_code, drawing.mimetype) == (200, "image/svg+xml")
+    assert client.get("/documents/no.svg").status_code == 404
+
+
 def test_a_document_is_read_in_parts_and_keeps_the_lines_of_tables_and_commands():
     found = [(block.kind, [list(map(str, row)) for row in block.rows] or str(block.text)) for block in read_document(
         "# A <b> & `x`\n\nOne\ntwo **three** *four*.\n\n- a\n  b\n- c\n1. d\n\n```sh\nlehrling\n\n  doctor\n```\n\n"
