@@ -12,6 +12,7 @@ from daemon.doctor.finding import mend
 from web.documents import here, read_document
 
 NAMES = sorted(path.name for path in installed.OWN_DOCUMENTS.glob("*.md"))
+DRAWINGS = sorted(path.name for path in installed.OWN_DOCUMENTS.glob("*.svg"))
 
 
 @pytest.fixture(autouse=True)
@@ -26,7 +27,7 @@ def test_every_document_can_be_read_and_its_links_lead_somewhere(client, name):
     title = (installed.OWN_DOCUMENTS / name).read_text(encoding="utf-8").splitlines()[0].removeprefix("# ")
     assert re.sub(r"[`*]", "", title) in re.sub("<[^>]*>", "", page.text.replace("&#39;", "'"))
     for to, anchor in re.findall(r'href="/documents/([^"#]+)#?([^"]*)"', page.text):
-        assert to in NAMES
+        assert to in (*NAMES, *DRAWINGS)
         if anchor:
             assert f'id="{anchor}"' in client.get(f"/documents/{to}").text, (name, to, anchor)
     for anchor in re.findall(r'href="#([^"]+)"', page.text):
