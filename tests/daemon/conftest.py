@@ -78,9 +78,12 @@ class HandProbe:
 class Studio:
     """One daemon at work; ``stop`` and ``start`` stand for a kill and a restart of it."""
 
-    def __init__(self, folder, clock=None, says=lambda s: 21.0):
+    def __init__(self, folder, clock=None, says=lambda s: 21.0, record=None):
+        """Begin in a folder; ``record`` is the file of a database to begin with, where there is none yet."""
         self.folder = folder
         self.path = folder / "lehrling.db"
+        if record is not None:
+            self.path.write_bytes(record)
         self.clock = clock or HandClock()
         self.says: Callable[[float], object] = says
         self.config = Config(kiln_name="Back room kiln")
@@ -190,16 +193,16 @@ def _folder():
 
 
 @contextmanager
-def _studio():
+def _studio(record=None):
     with _folder() as folder:
-        built = Studio(folder)
+        built = Studio(folder, record=record)
         yield built
         built.kill()
 
 
 @pytest.fixture
-def studio():
-    with _studio() as built:
+def studio(empty_database):
+    with _studio(empty_database) as built:
         yield built
 
 
@@ -282,10 +285,9 @@ def after_slump(made_once):
         def start(*, is_planned):
             ran = made_once(("slump", is_planned), lambda: _run_slump_once(is_planned=is_planned))
             folder = stack.enter_context(_folder())
-            (folder / "lehrling.db").write_bytes(ran.database)
             clock = HandClock()
             clock.s, clock.wall = ran.ended_s, ran.wall
-            built = Studio(folder, clock, _slump_curve(ran.began_s, 180.0))
+            built = Studio(folder, clock, _slump_curve(ran.began_s, 180.0), ran.database)
             stack.callback(built.kill)
             return built, ran.plan_id
 
@@ -336,13 +338,22 @@ def open_one(db):
 
 
 @pytest.fixture
-def record(tmp_path):
+def record(tmp_path, made_once):
     """Return the path of a record with one open firing of 20,000 readings, which nobody has open."""
-    db = create_database(tmp_path / "lehrling.db")
-    kiln = kilns.kiln_id(db, "Kiln")
-    firing_id = firings.open_firing(
-        db, kiln_id=kiln, probe_id=kilns.probe_id(db, kiln, "hand", "K"), title="Bowl", opened_by="maker",
-        started_utc=EVENING, boot_id="a", clock_s=0.0)
-    readings.append(db, firing_id, [Sample(5.0 * i, 500.0 + i / 128) for i in range(20_000)])
-    db.close()
-    return tmp_path / "lehrling.db"
+    path = tmp_path / "lehrling.db"
+    path.write_bytes(made_once("a record of 20,000 readings", _long_record))
+    return path
+
+
+def _long_record():
+    """Make that record once; return its file."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder, "lehrling.db")
+        db = create_database(path)
+        kiln = kilns.kiln_id(db, "Kiln")
+        firing_id = firings.open_firing(
+            db, kiln_id=kiln, probe_id=kilns.probe_id(db, kiln, "hand", "K"), title="Bowl", opened_by="maker",
+            started_utc=EVENING, boot_id="a", clock_s=0.0)
+        readings.append(db, firing_id, [Sample(5.0 * i, 500.0 + i / 128) for i in range(20_000)])
+        db.close()
+        return path.read_bytes()

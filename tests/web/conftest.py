@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from functools import cache
+from hashlib import sha256
 from pathlib import Path
 from typing import Any, ClassVar
 from unittest.mock import patch
@@ -131,8 +132,8 @@ class StillClock:
         self.second = deadline_s
 
 
-FIRST_FIRINGS: dict[str, tuple[int, bytes]] = {}
-"""By what was asked of ``Studio.fill`` in an empty folder: the firing's id, and the database with it."""
+FILLED: dict[tuple[bytes, str], tuple[int, bytes]] = {}
+"""By the digest of a database and what ``Studio.fill`` was asked to add to it: the firing's id, the database then."""
 
 
 @dataclass
@@ -173,16 +174,18 @@ class Studio:
              **piece_facts: Any) -> int:
         """Keep one firing of one piece, whose trace follows ``plan_toml``, and return its id.
 
-        The first firing of a studio is copied where another studio's first firing was the same.
+        What comes of it is copied where the same was added to the same database before.
         """
-        asked = repr((until_s, ended, alert, title, opened_by, plan_toml, piece_facts, self.clock))
-        if self.database.exists() or self.empty is None:
+        before = self.database.read_bytes() if self.database.exists() else self.empty
+        if before is None or self.database.with_name(f"{FILE_NAME}-wal").exists():  # none yet, or open elsewhere
             return self._fill(until_s, ended, alert, title, opened_by, plan_toml, piece_facts)
-        if asked not in FIRST_FIRINGS:
+        asked = repr((until_s, ended, alert, title, opened_by, plan_toml, piece_facts, self.clock))
+        key = sha256(before).digest(), asked
+        if key not in FILLED:
             number = self._fill(until_s, ended, alert, title, opened_by, plan_toml, piece_facts)
-            FIRST_FIRINGS[asked] = number, self.database.read_bytes()
+            FILLED[key] = number, self.database.read_bytes()
             return number
-        number, record = FIRST_FIRINGS[asked]
+        number, record = FILLED[key]
         self.database.write_bytes(record)
         return number
 

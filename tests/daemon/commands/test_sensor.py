@@ -10,7 +10,7 @@ import pytest
 from daemon.cli import main
 from daemon.doctor import kiln_now, live_probe, own_look
 from daemon.service.state_reader import DaemonState
-from daemon.store.database import create_database, open_database
+from daemon.store.database import open_database
 from hw.bus import Bus
 from hw.max31856 import Max31856
 from simulations.plant.chip import Chip, Terminals
@@ -20,12 +20,12 @@ from simulations.plant.thermocouple import emf_mv
 class Table:
     """The command line at a table with a thermocouple whose tip a test puts somewhere."""
 
-    def __init__(self, folder, capsys):
+    def __init__(self, folder, capsys, record):
         self.folder, self._capsys = folder, capsys
         self.s, self.hot_c = 0.0, 0.5
         self.chip = Chip(lambda: Terminals(emf_mv("K", self.hot_c) - emf_mv("K", 24.0), 24.0), lambda: self.s,
                          noise_mv=0.0)
-        create_database(folder / "lehrling.db").close()
+        (folder / "lehrling.db").write_bytes(record)
 
     def wait(self, seconds):
         self.s += seconds
@@ -45,8 +45,8 @@ class Table:
 
 
 @pytest.fixture
-def table(tmp_path, capsys, monkeypatch):
-    found = Table(tmp_path, capsys)
+def table(tmp_path, capsys, monkeypatch, empty_database):
+    found = Table(tmp_path, capsys, empty_database)
     monkeypatch.setattr(own_look, "opener", lambda kind: found.opened)
     monkeypatch.setattr("daemon.clock.SystemClock.now_s", lambda clock: found.s)
     monkeypatch.setattr("daemon.clock.SystemClock.sleep_until",

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 
@@ -16,14 +18,36 @@ NIGHT = datetime(2026, 3, 1, 4, 20, tzinfo=UTC)
 
 
 @pytest.fixture
-def record(tmp_path):
+def record(tmp_path, made_once):
     """Return the path of a record with one firing and two photographs."""
-    return begun(tmp_path / "data", "Studio kiln")
+    return begun(tmp_path / "data", "Studio kiln", made_once("a record to copy", _made))
 
 
-def begun(data, kiln):
-    """Begin a record of a kiln in a folder; return its path."""
+def begun(data, kiln, file=None):
+    """Begin a record of a kiln in a folder; return its path.
+
+    Without ``file``, that of a record made before, it is another record, with a mark of its own.
+    """
     data.mkdir()
+    if file is None:
+        _make(data, kiln)
+    else:
+        (data / "lehrling.db").write_bytes(file)
+    (data / "photographs").mkdir()
+    for mark in ("aa11", "bb22"):
+        (data / "photographs" / f"{mark}-whole.jpg").write_bytes(b"\xff\xd8" + mark.encode() * 500)
+    return data / "lehrling.db"
+
+
+def _made():
+    """Make the record of the fixture once; return its file."""
+    with TemporaryDirectory() as folder:
+        _make(Path(folder), "Studio kiln")
+        return Path(folder, "lehrling.db").read_bytes()
+
+
+def _make(data, kiln):
+    """Make a record with one firing in a folder."""
     db = create_database(data / "lehrling.db")
     kiln_id = kilns.kiln_id(db, kiln)
     firing_id = firings.open_firing(
@@ -31,10 +55,6 @@ def begun(data, kiln):
         started_utc=NIGHT, boot_id="a", clock_s=0.0)
     readings.append(db, firing_id, [Sample(5.0 * i, 500.0 + i / 128) for i in range(300)])
     db.close()
-    (data / "photographs").mkdir()
-    for mark in ("aa11", "bb22"):
-        (data / "photographs" / f"{mark}-whole.jpg").write_bytes(b"\xff\xd8" + mark.encode() * 500)
-    return data / "lehrling.db"
 
 
 @pytest.fixture

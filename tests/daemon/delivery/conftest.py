@@ -80,8 +80,9 @@ def endpoint():
 class House:
     """A database with one open firing; ``write`` puts messages in as the daemon does."""
 
-    def __init__(self, folder):
+    def __init__(self, folder, record_file):
         self.path = folder / "lehrling.db"
+        self.path.write_bytes(record_file)
         self.db = create_database(self.path)
         kiln = kilns.kiln_id(self.db, "bench")
         self.firing_id = open_firing(
@@ -105,8 +106,8 @@ class House:
 
 
 @pytest.fixture
-def house(tmp_path):
-    made = House(tmp_path)
+def house(tmp_path, empty_database):
+    made = House(tmp_path, empty_database)
     yield made
     made.db.close()
 
