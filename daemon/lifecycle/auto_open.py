@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Sequence
+from itertools import islice
 from statistics import median
 
 from daemon.acquisition.sampling import SLOT_S
@@ -51,19 +52,22 @@ def climbs(samples: Sequence[Sample]) -> bool:
     last five minutes (the median over pairs half of that apart) is at least LEAST_SLOPE_C_PER_H, and it is
     not below what it had before that lowest reading: a lid opened and shut on a cooling kiln is no firing.
     """
-    temps = [(s.t_s, s.temp_c) for s in samples if s.temp_c is not None]
-    if len(temps) < 2 * _MINUTE or samples[-1].temp_c is None:
+    if not samples or samples[-1].temp_c is None:
         return False
-    now_s = temps[-1][0]
-    now_c = median(c for _, c in temps[-_MINUTE // 2:])
-    lowest_at = min(range(len(temps)), key=lambda i: temps[i][1])
-    if now_c < LEAST_TEMP_C or now_c - temps[lowest_at][1] < LEAST_RISE_C:
+    now_c = median(islice((s.temp_c for s in reversed(samples) if s.temp_c is not None), _MINUTE // 2))
+    if now_c < LEAST_TEMP_C:
+        return False  # as nearly always; what follows looks through half an hour
+    known = [(s.t_s, s.temp_c) for s in samples if s.temp_c is not None]
+    if len(known) < 2 * _MINUTE:
         return False
-    recent = [(t, c) for t, c in temps if now_s - t <= SLOPE_S]
-    slope = slope_c_per_h(recent)
+    temps = [c for _, c in known]
+    now_s, lowest_c = known[-1][0], min(temps)
+    if now_c - lowest_c < LEAST_RISE_C:
+        return False
+    slope = slope_c_per_h([(t, c) for t, c in known if now_s - t <= SLOPE_S])
     if slope is None or slope < LEAST_SLOPE_C_PER_H:
         return False
-    before = [c for _, c in temps[:lowest_at]]
+    before = temps[:temps.index(lowest_c)]
     minutes = [median(before[i:i + _MINUTE]) for i in range(0, len(before), _MINUTE)]
     return not minutes or now_c >= max(minutes)
 
