@@ -155,13 +155,14 @@ def _climbs_back(view: View) -> Finding[Restarted] | None:
     if view.part is not None and view.part.direction > 0 and any(
             part.direction < 0 for part in view.parts[broken.index + 1:view.part.index]):
         return None  # the plan falls before this climb, and did
-    since = range(view.trail.index_at(broken.t_s), len(view.trail.times))
-    lowest = min(since, key=lambda i: view.trail.temps[i], default=None)
-    if lowest is None:
+    first = view.trail.index_at(broken.t_s)
+    since_c = view.trail.temps[first:]
+    if not since_c:
         return None
-    lowest_c, back_s = view.trail.temps[lowest], view.trail.times[lowest]
+    lowest_c = min(since_c)
     if broken.from_c - lowest_c < _LOST_K or view.temp_c < lowest_c + _CLIMBED_K:
         return None
+    back_s = view.trail.times[first + since_c.index(lowest_c)]
     if not _BACK_FOR_S < view.t_s - back_s < TELL_FOR_S:
         return None
     if surest(view, _CLIMBS_C_PER_H, max(back_s, view.resumed_s), way=1) is None:
