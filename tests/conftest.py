@@ -58,6 +58,8 @@ NOT_QUICK = (
     # other processes
     "simulations/commands/", "daemon/delivery/test_process.py", "daemon/test_cli.py", "systemd/",
     "daemon/commands/test_daemon.py", "web/test_command.py", "web/pieces/test_reencoding_process.py",
+    "web/pieces/test_photographs.py", "web/firings/handouts/test_firing_copy.py",
+    "web/firings/handouts/test_card.py", "packaging/test_deb.py",
     # a real broker, a memory-hard hash at each sign-in, independent solutions of the slab
     "daemon/delivery/test_sign_of_life.py", "web/security/test_access.py",
     "daemon/glass/test_reference.py", "daemon/glass/test_properties.py",
@@ -86,7 +88,11 @@ def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
 
 @pytest.hookimpl(wrapper=True)
 def pytest_make_collect_report(collector: pytest.Collector) -> Generator[None, Any, pytest.CollectReport]:
-    """Let each worker begin to collect at another file: it finds compiled what the others have passed."""
+    """Let each worker begin to collect at another file: it finds compiled what the others have passed.
+
+    The garbage collector rests meanwhile. It finds next to nothing, and looks through all the tests each time.
+    """
+    gc.disable()
     report = yield
     if isinstance(collector, pytest.Dir):
         first = len(report.result) * WORKER // WORKERS
@@ -104,8 +110,9 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 def pytest_collection_finish() -> None:
-    """Let the garbage collector pass over what is there now: the tests themselves, some 300,000 objects."""
+    """Let the garbage collector work again, but pass over what is there now: the tests, some 300,000 objects."""
     gc.freeze()
+    gc.enable()
 
 
 @cache

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib.util
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -27,12 +28,26 @@ from daemon.firing.watches import (
 from daemon.notify.alert_messages import Channel, rows_for
 
 COOLING = "80 °C/h to 461 °C; then 150 °C/h to 406 °C; then off"
-CASES = [pytest.param(kind, rank, example.facts, id=f"{kind.name}-{rank}-{number}")
-         for kind in KINDS for number, example in enumerate(kind.examples) for rank in Rank]
 JARGON = re.compile(
     r"\b(setpoint|set point|offset|threshold|deadband|anomal|dwell|soak|segment|follower|parameter|alarm|alert"
     r"|cleared|rank|band|isokom|viscosity|exceed|critical|warning|error|invalid|null|none|nan|inf|kelvin)\b",
     re.IGNORECASE)
+
+
+def for_every_example(check: Callable[[Kind, Rank, object], None]) -> Callable[[Kind], None]:
+    """Return a test of one kind that checks all of its examples at every rank; what fails says which it was."""
+    def test(kind: Kind) -> None:
+        assert kind.examples
+        for number, shown in enumerate(kind.examples):
+            for rank in Rank:
+                try:
+                    check(kind, rank, shown.facts)
+                except Exception as failed:
+                    failed.add_note(f"{kind.name}, {rank}, example {number}")
+                    raise
+
+    test.__name__ = check.__name__
+    return pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.name)(test)
 
 
 def text(kind: Kind, facts: object, unit: str = "C", rank: Rank = Rank.WAKE, thickness_mm: float = 6.0) -> Text:
@@ -61,7 +76,7 @@ def test_every_kind_has_an_example_of_every_shape_of_its_facts():
         over_temperature.TooHot, over_temperature.ThroughHold, over_temperature.Runaway}
 
 
-@pytest.mark.parametrize(("kind", "rank", "facts"), CASES)
+@for_every_example
 def test_three_parts_are_whole_sentences_and_the_time_is_a_time(kind, rank, facts):
     found = text(kind, facts, rank=rank)
     for part in (found.what, found.meaning, found.do):
@@ -74,7 +89,7 @@ def test_three_parts_are_whole_sentences_and_the_time_is_a_time(kind, rank, fact
     assert found.time_left_s is None or 0 <= found.time_left_s < 86_400
 
 
-@pytest.mark.parametrize(("kind", "rank", "facts"), CASES)
+@for_every_example
 def test_what_asks_for_an_act_carries_its_caution_once_and_at_the_end(kind, rank, facts):
     found = text(kind, facts, rank=rank)
     if not found.do.startswith("Nothing"):
@@ -84,7 +99,7 @@ def test_what_asks_for_an_act_carries_its_caution_once_and_at_the_end(kind, rank
         assert CLOSE_LID in found.do
 
 
-@pytest.mark.parametrize(("kind", "rank", "facts"), CASES)
+@for_every_example
 def test_at_most_three_acts_and_lines_to_key_in_follow_the_one_that_announces_them(kind, rank, facts):
     found = text(kind, facts, rank=rank)
     assert 1 <= len(found.acts) <= 3
@@ -94,7 +109,7 @@ def test_at_most_three_acts_and_lines_to_key_in_follow_the_one_that_announces_th
     assert found.do == " ".join([*said, found.caution]).strip()
 
 
-@pytest.mark.parametrize(("kind", "rank", "facts"), CASES)
+@for_every_example
 def test_the_head_leaves_out_the_temperature_that_stands_beside_it(kind, rank, facts):
     found = text(kind, facts, rank=rank)
     assert found.head.endswith(".")
@@ -103,7 +118,7 @@ def test_the_head_leaves_out_the_temperature_that_stands_beside_it(kind, rank, f
         assert f"{here:.0f} °C" not in found.head
 
 
-@pytest.mark.parametrize(("kind", "rank", "facts"), CASES)
+@for_every_example
 def test_lines_to_key_in_stand_in_the_controllers_unit_whatever_the_owner_reads(kind, rank, facts):
     finding = Finding(kind, rank, 0.0, facts, 4)
     found = kind.words(finding, example_firing.speaker("C", key_unit="F"))
@@ -118,7 +133,7 @@ def test_lines_to_key_in_stand_in_the_controllers_unit_whatever_the_owner_reads(
 NOT_SAID = re.compile(r"by this probe|\bstands\b|\bwas told\b|\ba wake\b|\bthe probe\b", re.IGNORECASE)
 
 
-@pytest.mark.parametrize(("kind", "rank", "facts"), CASES)
+@for_every_example
 def test_no_word_is_said_that_one_has_to_know_the_program_for(kind, rank, facts):
     found = text(kind, facts, rank=rank)
     assert not NOT_SAID.search(parts(found) + " " + found.head)
@@ -135,7 +150,7 @@ def test_the_cautions_say_what_protects_and_when_to_keep_away():
     assert "not a safety device" in NO_SAFETY_DEVICE
 
 
-@pytest.mark.parametrize(("kind", "rank", "facts"), CASES)
+@for_every_example
 def test_words_are_plain_and_calm(kind, rank, facts):
     for unit in "CF":
         said = parts(text(kind, facts, unit, rank))
@@ -146,7 +161,7 @@ def test_words_are_plain_and_calm(kind, rank, facts):
         assert not re.search(r"\d\.\d", said), "no probe is as good as a tenth"
 
 
-@pytest.mark.parametrize(("kind", "rank", "facts"), CASES)
+@for_every_example
 def test_an_owner_who_reads_fahrenheit_reads_no_other_unit(kind, rank, facts):
     celsius, fahrenheit = text(kind, facts, "C", rank), text(kind, facts, "F", rank)
     if isinstance(facts, wrong_plan.WrongUnit):
@@ -268,7 +283,7 @@ def test_no_degree_is_less_than_nothing():
     assert Units("F").difference(10.0) == "18 °F"
 
 
-@pytest.mark.parametrize(("kind", "rank", "facts"), CASES)
+@for_every_example
 def test_what_a_phone_shows_locked_has_the_trouble_and_its_first_figure(kind, rank, facts):
     if rank is Rank.LOG:
         return

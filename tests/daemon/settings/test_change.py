@@ -152,6 +152,7 @@ def test_a_file_that_is_no_toml_is_left_to_be_mended(file):
         change(file, {"kiln.name": "x"})
 
 
+@pytest.mark.slow
 @settings(max_examples=80, deadline=None)
 @given(st.lists(st.sampled_from([("kiln.name", "A \"new\" [name]"), ("owner.unit", "F"), ("owner.unit", None),
                                  ("page.port", 81), ("kiln.controller_unit", "F"), ("owner.quiet_from", "22:00"),

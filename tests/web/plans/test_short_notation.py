@@ -229,6 +229,7 @@ def _alike(one, other):
         for a, b in zip(one.steps, other.steps, strict=True))
 
 
+@pytest.mark.slow
 @settings(max_examples=150, deadline=None)
 @given(_steps(_tenths), st.sampled_from("CF"))
 def test_a_plan_written_on_paper_and_read_again_is_the_same(steps, unit):

@@ -492,6 +492,7 @@ SAYINGS = st.lists(st.tuples(st.integers(0, 300), st.sampled_from((Saying.ACKNOW
                              st.none() | st.integers(1, 4), st.sampled_from((None, 60.0, 900.0, 9e9))), max_size=5)
 
 
+@pytest.mark.slow
 @settings(max_examples=150)
 @example([("sensor-fault", 0, 1, Rank.WAKE, 0.0), ("sensor-fault", 4, 12, Rank.WAKE, 0.0)], [])
 @given(SPELLS, SAYINGS)

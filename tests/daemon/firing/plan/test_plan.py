@@ -247,6 +247,7 @@ VALUES = st.one_of(
 )
 
 
+@pytest.mark.slow
 @given(top=st.dictionaries(st.sampled_from(("title", "unit", "kiln")), VALUES),
        steps=st.lists(st.dictionaries(st.sampled_from(("rate", "to", "hold_min", "purpose", "tell", "odd")), VALUES),
                       max_size=4))
