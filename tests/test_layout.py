@@ -21,7 +21,7 @@ MACHINE_PATHS = re.compile(r"(?<![\w.~/-])/(root|work|tmp)/\w")
 def committed():
     """Return the files git keeps, or, outside a clone, what a clone would hold of text."""
     try:
-        ran = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True, timeout=30,
+        ran = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True, timeout=60,
                              check=True)
     except (OSError, subprocess.CalledProcessError):
         pytest.skip("not a git clone")

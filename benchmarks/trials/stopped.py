@@ -28,6 +28,7 @@ import threading
 import urllib.request
 from collections.abc import Callable
 from pathlib import Path
+from select import select
 from time import perf_counter, sleep
 from typing import Any
 
@@ -98,9 +99,16 @@ class House:
 
     def tell_daemon(self, number: signal.Signals) -> None:
         """Send the daemon a signal; one that holds it still has done so on return."""
-        if self.daemon is not None:
-            self.daemon.send_signal(number)
-        sleep(0.5 if number is signal.SIGSTOP else 0.0)
+        daemon = self.daemon
+        if daemon is not None:
+            daemon.send_signal(number)
+            if number is signal.SIGSTOP:
+                self.until(lambda: self._is_still(daemon.pid), "the daemon stands still")
+
+    def _is_still(self, pid: int) -> bool:
+        """Return whether a process is held still, and each sign of life it gave before is counted."""
+        state = Path(f"/proc/{pid}/stat").read_text(encoding="ascii").rsplit(")", 1)[1].split()[0]
+        return state == "T" and not select([self._systemd], [], [], 0.0)[0]
 
     def close(self) -> None:
         """End everything that was started."""
@@ -142,10 +150,10 @@ class House:
         db.close()
         return int(newest or 0)
 
-    def page(self) -> dict[str, Any] | None:
-        """Return what the page shows; None where it does not answer within 1 s."""
+    def page(self, within_s: float = 10.0) -> dict[str, Any] | None:
+        """Return what the page shows; None where it does not answer within so many seconds."""
         try:
-            with urllib.request.urlopen(f"http://127.0.0.1:{self.port}/now.json", timeout=1.0) as answer:
+            with urllib.request.urlopen(f"http://127.0.0.1:{self.port}/now.json", timeout=within_s) as answer:
                 shown: dict[str, Any] = json.load(answer)
         except OSError:
             return None
@@ -173,7 +181,7 @@ def _stop_delivery_and_page(house: House, still_s: float) -> None:
         process.send_signal(signal.SIGSTOP)
     house.start_daemon()
     house.until(lambda: house.present()["alerts"], "the alert rises though nobody delivers")
-    house.claim(house.page() is None, "a page that stands still does not answer")
+    house.claim(house.page(1.0) is None, "a page that stands still does not answer")
     sleep(still_s)
     house.claim(not house.hook.taken, "no message goes while delivery stands still")
     for process in (house.deliver, house.web):
@@ -191,7 +199,7 @@ def _stop_daemon_for_a_while(house: House, still_s: float) -> None:
         shown = house.page()
         house.claim(shown and "Nothing is being watched" in shown["texts"]["stale"], "the page says so")
     house.tell_daemon(signal.SIGCONT)
-    house.claim(house.is_alive(5.0), "it gives signs of life again")
+    house.claim(house.is_alive(_PATIENCE_S), "it gives signs of life again")
     house.until(lambda: house.present()["t_s"] > before + 60, "the watch goes on")
     db = open_database(house.folder / FILE_NAME, readonly=True)
     house.claim(db.execute("SELECT count(*) FROM gap").fetchone()[0] == 0, "there is no gap")

@@ -152,7 +152,7 @@ def assert_accessible() -> Callable[..., None]:
     return check
 
 
-def until(page: Any, script: str, seconds: float = 20.0) -> Any:
+def until(page: Any, script: str, seconds: float = 60.0) -> Any:
     """Return what ``script`` gives once that is true; polled, since the page's policy forbids eval."""
     for _ in range(int(seconds * 20)):
         found = page.evaluate(script)

@@ -91,7 +91,7 @@ def house(tmp_path: Path) -> Iterator[House]:
         for child in reversed(started):
             child.terminate()
         for child in reversed(started):
-            child.wait(15)
+            child.wait(60)
 
 
 def _until(page: Any, script: str, seconds: float) -> Any:
@@ -118,7 +118,7 @@ def _listens(address: str) -> bool:
 
 
 def _open(open_page: Any, house: House) -> Any:
-    for _ in range(200):
+    for _ in range(600):
         if house.present() and _listens(house.address):
             break
         threading.Event().wait(0.2)

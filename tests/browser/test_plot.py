@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-
 import pytest
 
 from daemon.store import readings
@@ -30,7 +28,7 @@ def test_the_values_read_back_from_the_plot_are_the_stored_ones(studio, serve, o
 
 def _until(page, holds):
     """Wait until an expression holds; the page's policy forbids playwright's own way."""
-    for _ in range(100):
+    for _ in range(1200):
         if page.evaluate(holds):
             return
         page.wait_for_timeout(50)
@@ -63,8 +61,7 @@ def test_the_plot_wears_the_inks_of_day_and_night_and_changes_with_them(studio, 
     ink = f"{MEASURED}.line.color"
     assert page.evaluate(ink) == DAY["ink"]
     page.emulate_media(color_scheme="dark")
-    page.wait_for_timeout(500)
-    assert page.evaluate(ink) == NIGHT["ink"]
+    _until(page, f"{ink} === '{NIGHT['ink']}'")
 
 
 def test_the_plot_lies_where_the_drawing_lay_and_the_page_does_not_move(studio, serve, open_page):
@@ -72,7 +69,7 @@ def test_the_plot_lies_where_the_drawing_lay_and_the_page_does_not_move(studio, 
     page = open_page(serve(studio) + "/", settle=False)
     before = page.evaluate("document.querySelector('.about').getBoundingClientRect().top")
     base = page.evaluate("document.querySelector('.wide svg.trace path.base').getBoundingClientRect().toJSON()")
-    for _ in range(200):
+    for _ in range(1200):
         if page.query_selector(".plotted"):
             break
         page.wait_for_timeout(50)
@@ -100,9 +97,7 @@ def test_zooming_in_gives_finer_hours(studio, serve, open_page):
     count = "document.querySelectorAll('.plot .xaxislayer-above .xtick').length"
     words = "[...document.querySelectorAll('.plot .xaxislayer-above .xtick')].map((t) => t.textContent)"
     page.evaluate("Plotly.relayout(document.querySelector('[data-plot]'), {'xaxis.range': [10000, 13000]})")
-    page.wait_for_timeout(600)
-    assert page.evaluate(count) >= 5
-    assert any(word.endswith((":05", ":15", ":45")) for word in page.evaluate(words))
+    _until(page, f"{count} >= 5 && {words}.some((word) => /:(05|15|45)$/.test(word))")
 
 
 TICKS = "[...document.querySelectorAll('.plot .xaxislayer-above .xtick')].map((t) => t.textContent)"
@@ -118,17 +113,14 @@ def test_the_plot_is_zoomed_by_keys_and_buttons_and_the_strip_goes_with_it(studi
     page.focus(".traces")
     page.keyboard.press("+")
     page.keyboard.press("+")
-    page.wait_for_timeout(900)
+    length = f"({RANGE}[1] - {RANGE}[0])"
+    _until(page, f"Math.abs({length} / {(whole[1] - whole[0]) / 4} - 1) <= 0.01 && {CELLS} < {cells}")
     nearer = page.evaluate(RANGE)
-    assert nearer[1] - nearer[0] == pytest.approx((whole[1] - whole[0]) / 4, rel=0.01)
-    assert page.evaluate(CELLS) < cells
     page.keyboard.press("ArrowRight")
-    page.wait_for_timeout(600)
-    assert page.evaluate(RANGE)[0] > nearer[0]
+    _until(page, f"{RANGE}[0] > {nearer[0]}")
     page.click("[data-zoom=all]")
-    page.wait_for_timeout(900)
-    assert page.evaluate(RANGE) == pytest.approx(whole, abs=1.0)
-    assert page.evaluate(CELLS) == cells
+    _until(page, f"Math.abs({RANGE}[0] - {whole[0]}) <= 1 && Math.abs({RANGE}[1] - {whole[1]}) <= 1"
+                 f" && {CELLS} === {cells}")
 
 
 def test_the_readout_is_our_own_and_nothing_of_the_librarys_is_shown(studio, serve, open_page):
@@ -137,8 +129,7 @@ def test_the_readout_is_our_own_and_nothing_of_the_librarys_is_shown(studio, ser
     page.wait_for_selector(".plotted")
     box = page.evaluate("document.querySelector('.plot .bglayer .bg, .plot .plot').getBoundingClientRect().toJSON()")
     page.mouse.move(box["left"] + box["width"] * 0.4, box["top"] + box["height"] / 2)
-    page.wait_for_timeout(400)
-    assert re.fullmatch(r"[0-9]{2}:[0-9]{2}  [0-9]+ °C", page.inner_text("[data-readout]"))
+    _until(page, "/^[0-9]{2}:[0-9]{2}  [0-9]+ °C$/.test(document.querySelector('[data-readout]').innerText)")
     assert page.evaluate("document.querySelectorAll('.plot .hoverlayer text').length") == 0
 
 
@@ -157,8 +148,7 @@ def test_the_name_of_a_range_makes_way_for_the_line(studio, serve, open_page):
       const at = line.x[line.y.findIndex((y, i) => i > from && y !== null && y < middle)];
       Plotly.relayout(plot, {{'xaxis.range': [at - 6000, at]}});
     }})()""")
-    page.wait_for_timeout(900)
-    assert page.evaluate(sides)["anneal range"] == "left"
+    _until(page, f"({sides})['anneal range'] === 'left'")
 
 
 def test_a_firing_is_under_150_kb_besides_the_plotting_library_and_its_drawing_comes_once(studio, serve, open_page):

@@ -16,7 +16,7 @@ AudioContext.prototype.createOscillator = function () {
 })()"""
 
 
-def until(page: Any, script: str, seconds: float = 20.0) -> None:
+def until(page: Any, script: str, seconds: float = 60.0) -> None:
     for _ in range(int(seconds * 20)):
         if page.evaluate(script):
             return

@@ -42,7 +42,7 @@ def test_without_a_script_the_same_is_done(open_page, serve, studio, wake):
     assert studio.asked() == [("acknowledge", {"firing_id": number, "alert_no": 1})]
 
 
-def _until(page: Any, script: str, seconds: float = 20.0) -> None:
+def _until(page: Any, script: str, seconds: float = 60.0) -> None:
     for _ in range(int(seconds * 20)):
         if page.evaluate(script):
             return

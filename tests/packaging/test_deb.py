@@ -17,7 +17,7 @@ SCRIPTS = (*MAINTAINER_SCRIPTS, "build", "try", "../../.ci/renew-hashes", "../..
 
 
 def run(name, *arguments):
-    return subprocess.run(["/bin/sh", str(DEB / name), *arguments], capture_output=True, text=True, timeout=20,
+    return subprocess.run(["/bin/sh", str(DEB / name), *arguments], capture_output=True, text=True, timeout=60,
                           check=False)
 
 
@@ -26,7 +26,7 @@ def test_a_script_ends_at_its_first_failure(name):
     text = (DEB / name).read_text(encoding="utf-8")
     assert re.search(r"^set -e", text, re.MULTILINE)
     shell = text.split("\n", 1)[0].removeprefix("#!")
-    subprocess.run([shell, "-n", str(DEB / name)], check=True, timeout=20)
+    subprocess.run([shell, "-n", str(DEB / name)], check=True, timeout=60)
 
 
 @pytest.mark.parametrize("name", SCRIPTS)
@@ -84,7 +84,7 @@ def notices(tmp_path):
             (info / name).write_text("Do as you like.")
         out = tmp_path / "out"
         ran = subprocess.run([sys.executable, str(DEB / "notices.py"), str(tmp_path / "site"), str(ROOT / "LICENSE"),
-                              str(out)], capture_output=True, text=True, timeout=30, check=False)
+                              str(out)], capture_output=True, text=True, timeout=60, check=False)
         return ran, (out / "copyright").read_text(encoding="utf-8"), out / "licences" / "glazelib"
     return collect
 

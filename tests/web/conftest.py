@@ -333,7 +333,7 @@ class RealServer:
         finally:
             line.close()
 
-    def get(self, path: str, timeout_s: float = 20.0) -> int:
+    def get(self, path: str, timeout_s: float = 60.0) -> int:
         """Return the status of an address."""
         line = http.client.HTTPConnection("127.0.0.1", self.port, timeout=timeout_s)
         try:
@@ -365,6 +365,6 @@ def real_server(studio: Studio, tmp_path_factory: pytest.TempPathFactory) -> Ite
         yield RealServer(process, port)
     finally:
         process.terminate()
-        process.wait(10)
+        process.wait(60)
         assert process.stdout is not None
         process.stdout.close()

@@ -32,7 +32,7 @@ def deliver_beside(data, **fates):
     def work():
         db, clock = open_database(data / "lehrling.db"), SystemClock()
         left = set(fates)
-        for _ in range(400):
+        for _ in range(3000):
             for fate in outbox.unsent(db):
                 if fate.channel in left:
                     trouble = fates[fate.channel]

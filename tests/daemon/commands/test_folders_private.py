@@ -37,7 +37,7 @@ def test_the_record_that_a_daemon_makes_by_hand_is_not_for_everybody(tmp_path):
         next(line for line in daemon.stderr if "Watching" in line)
     finally:
         daemon.terminate()
-        daemon.communicate(timeout=20)
+        daemon.communicate(timeout=60)
     found = {path.name: stat.S_IMODE(path.stat().st_mode) & 0o007 for path in (data, *data.iterdir())}
     assert "lehrling.db" in found
     assert not any(found.values()), found

@@ -169,4 +169,4 @@ def test_a_running_daemon_works_with_a_change_without_a_new_process(tmp_path):
         assert child.poll() is None
     finally:
         child.terminate()
-        assert child.wait(30) == 0
+        assert child.wait(60) == 0

@@ -43,7 +43,7 @@ class Endpoint:
                 outer.got.append(
                     Got(time.monotonic(), self.path, message["title"], message["message"], message["type"]))
                 if answer == "hang":
-                    outer.let_go.wait(30)
+                    outer.let_go.wait(120)
                     return
                 self.send_response(answer)
                 self.end_headers()

@@ -46,7 +46,7 @@ def start(tmp_path):
     yield begin
     for process in started:
         process.kill()
-        process.communicate(timeout=10)
+        process.communicate(timeout=120)
 
 
 @pytest.fixture
@@ -56,7 +56,7 @@ def settings(tmp_path, endpoint, write_key):
 
 
 def until(true, what):
-    deadline = time.monotonic() + 30
+    deadline = time.monotonic() + 120
     while not true():
         assert time.monotonic() < deadline, what
         time.sleep(0.02)
@@ -64,7 +64,7 @@ def until(true, what):
 
 def end(process):
     process.send_signal(signal.SIGTERM)
-    said, _ = process.communicate(timeout=20)
+    said, _ = process.communicate(timeout=120)
     return process.returncode, said
 
 
@@ -88,7 +88,7 @@ def test_killed_after_the_server_took_it_and_before_the_mark_it_comes_again_with
     process = start()
     until(lambda: endpoint.got, "the server has the message")
     process.kill()
-    process.wait(10)
+    process.wait(120)
     assert house.deliveries() == {}
     start()
     until(lambda: second in house.deliveries(), "both marked")
@@ -112,7 +112,7 @@ def test_once_sends_what_waits_and_ends(house, endpoint, start):
     house.write("one")
     house.write("two")
     process = start("--once")
-    process.communicate(timeout=30)
+    process.communicate(timeout=120)
     assert process.returncode == 0
     assert endpoint.titles() == ["one", "two"]
 
@@ -123,20 +123,20 @@ def test_signs_of_life_are_given_while_it_runs_and_not_by_a_single_round(tmp_pat
     with (tmp_path / "lehrling.toml").open("a") as settings:
         settings.write('[alive]\nmqtt_file = "mqtt.url"\n')
     process = start()
-    bound = threading.Timer(30.0, process.kill)  # a line that never comes must not hold up the tests
+    bound = threading.Timer(120.0, process.kill)  # a line that never comes must not hold up the tests
     bound.start()
     line = process.stdout.readline()
     bound.cancel()
     assert line == "Sign of life, mqtt: no broker, or it does not answer\n"
     assert end(process)[0] == 0
-    said, _ = start("--once").communicate(timeout=30)
+    said, _ = start("--once").communicate(timeout=120)
     assert "Sign of life" not in said
 
 
 @pytest.mark.usefixtures("settings")
 def test_once_without_a_database_is_bad_input(tmp_path, start):
     process = start("--once")
-    said, _ = process.communicate(timeout=30)
+    said, _ = process.communicate(timeout=120)
     assert process.returncode == 2
     assert said.startswith(f"{tmp_path / 'lehrling.db'}: no such database.")
 
@@ -146,7 +146,7 @@ def test_an_address_open_to_everyone_is_told_by_name_and_nothing_is_sent(house, 
     (tmp_path / "phone.url").chmod(0o644)
     number = house.write("one")[0]
     process = start("--once")
-    said, _ = process.communicate(timeout=30)
+    said, _ = process.communicate(timeout=120)
     assert process.returncode == 1
     assert f"chmod 640 {tmp_path / 'phone.url'}" in said
     assert endpoint.got == []
@@ -160,7 +160,7 @@ def test_a_late_message_tells_its_age_and_how_the_kiln_stands_now(house, endpoin
     (tmp_path / "present.json").write_text(json.dumps(
         {"written_utc": now.isoformat(), "sentence": "Falling freely to 516."}))
     house.write("one", created=now - timedelta(hours=2))
-    start("--once").communicate(timeout=30)
+    start("--once").communicate(timeout=120)
     lines = endpoint.got[0].body.splitlines()
     assert lines[0].startswith("Late: written at ")
     assert lines[0].endswith(", 2 h 00 min ago.")
@@ -169,7 +169,7 @@ def test_a_late_message_tells_its_age_and_how_the_kiln_stands_now(house, endpoin
 
 def test_messages_for_a_channel_that_is_gone_are_told(house, start, tmp_path):
     house.write("one", channels=("old",))
-    said, _ = start("--once").communicate(timeout=30)
+    said, _ = start("--once").communicate(timeout=120)
     assert '1 messages wait for "old"' in said
     assert "alerts stand on the page only" in said
 

@@ -51,7 +51,7 @@ def test_a_hung_server_is_given_up_in_bounded_time(endpoint, sender):
     endpoint.answers = ["hang"]
     began = time.monotonic()
     assert not sender(endpoint.url("?rto=0.5"))("t", "b", "wake").sent
-    assert time.monotonic() - began < 25  # a bound on for ever, not a measurement
+    assert time.monotonic() - began < 60  # a bound on for ever, not a measurement
 
 
 def test_trouble_never_holds_the_secret(endpoint, sender, caplog):

@@ -105,7 +105,7 @@ def test_a_running_daemon_takes_the_change_renames_its_kiln_and_asks_to_be_start
         run_daemon(config, Folders(tmp_path, tmp_path), 1000.0, stopped.is_set)))
     watch.start()
     try:
-        for _ in range(600):
+        for _ in range(1200):
             if (tmp_path / "present.json").exists() or not watch.is_alive():
                 break
             threading.Event().wait(0.05)
@@ -113,9 +113,9 @@ def test_a_running_daemon_takes_the_change_renames_its_kiln_and_asks_to_be_start
             ask_settings(file, tmp_path, {"owner.unit": "K"})
         assert ask_settings(file, tmp_path, {"owner.unit": "F", "channel.phone.address": "json://127.0.0.1:9/hush"})
     finally:
-        watch.join(20)
+        watch.join(60)
         stopped.set()
-        watch.join(20)
+        watch.join(60)
     assert outcome == [True]
     assert read_config(file).channels[0].name == "phone"
     # An address is a secret: it is in its file, and nowhere in the record.

@@ -1,12 +1,10 @@
 from __future__ import annotations
 
 import socket
-import threading
 
 import pytest
 
-import daemon.service.watchdog
-from daemon.service.watchdog import STUCK_EXIT, Heartbeat, notify
+from daemon.service.watchdog import STUCK_EXIT, STUCK_S, Heartbeat, notify
 
 
 @pytest.mark.parametrize("abstract", [False, True])
@@ -28,20 +26,18 @@ def test_without_systemd_nothing_happens(monkeypatch, tmp_path, caplog):
 
 
 def test_a_hung_tick_ends_the_process_and_a_living_one_does_not(monkeypatch):
-    monkeypatch.setattr(daemon.service.watchdog, "_LOOK_S", 0.01)
-    monkeypatch.setattr(daemon.service.watchdog, "STUCK_S", 0.2)
-    ended = threading.Event()
-    codes = []
+    codes, looks = [], []
+    heart = Heartbeat(codes.append)
 
-    def stop(code):
-        codes.append(code)
-        ended.set()
+    def until_the_next_look(seconds):
+        assert codes == []
+        looks.append(seconds)
+        if len(looks) <= 60:
+            heart.beat()  # the tick hangs from the 60th look on
+        return len(looks) > 200
 
-    heart = Heartbeat(stop)
+    monkeypatch.setattr(heart._end, "wait", until_the_next_look)
     heart.start()
-    for _ in range(60):
-        heart.beat()
-        assert not ended.wait(0.01)
-    assert ended.wait(10)
+    heart._thread.join(60)
     assert codes == [STUCK_EXIT]
-    heart.close()
+    assert sum(looks[60:]) == STUCK_S

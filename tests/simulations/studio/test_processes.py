@@ -12,7 +12,7 @@ import pytest
 from simulations.studio.processes import Processes
 
 
-def wait_for(condition, tries: int = 200) -> bool:
+def wait_for(condition, tries: int = 1200) -> bool:
     import time
 
     for _ in range(tries):

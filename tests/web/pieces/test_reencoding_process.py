@@ -95,7 +95,7 @@ def test_a_third_picture_at_once_is_asked_to_come_again(tmp_path, monkeypatch):
 
     def slow(*_):
         begun.release()
-        go_on.wait(20)
+        go_on.wait(120)
         raise NotAPicture("done")
 
     monkeypatch.setattr(reencoding_process, "_developed", slow)
@@ -106,7 +106,7 @@ def test_a_third_picture_at_once_is_asked_to_come_again(tmp_path, monkeypatch):
 
     first = threading.Thread(target=send)
     first.start()
-    assert begun.acquire(timeout=20)
+    assert begun.acquire(timeout=60)
     second = threading.Thread(target=send)
     second.start()
     while reencoding_process._ROOM_TO_WAIT._value:  # until the second one waits
@@ -116,8 +116,8 @@ def test_a_third_picture_at_once_is_asked_to_come_again(tmp_path, monkeypatch):
             develop(BytesIO(b""), tmp_path)
     finally:
         go_on.set()
-        first.join(20)
-        second.join(20)
+        first.join(60)
+        second.join(60)
 
 
 def test_the_page_itself_imports_no_decoder(studio):
