@@ -54,7 +54,7 @@ NOT_QUICK = (
     "daemon/firing/advice/test_plan_check.py", "test_same_figures.py",
     # hours of a daemon at work, second by second
     "daemon/service/test_maintenance.py", "daemon/lifecycle/test_restart.py",
-    "daemon/lifecycle/test_storage_trouble.py", "daemon/lifecycle/test_auto_open.py",
+    "daemon/lifecycle/test_storage_trouble.py",
     # other processes
     "simulations/commands/", "daemon/delivery/test_process.py", "daemon/test_cli.py", "systemd/",
     "daemon/commands/test_daemon.py", "web/test_command.py", "web/pieces/test_reencoding_process.py",

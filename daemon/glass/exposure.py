@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
-from copy import copy
+
+from daemon.glass.twin import twin_of
 
 ABOVE_C = (540.0, 620.0, 700.0, 760.0)
 """The temperatures a record always asks about [°C]; their names stand in the JSON. [common practice]"""
@@ -38,7 +39,7 @@ class Exposure:
 
     def twin(self) -> Exposure:
         """Return one that stands where this one stands and goes on by itself."""
-        other: Exposure = copy(self)
+        other: Exposure = twin_of(self)
         other._spent_s = list(self._spent_s)
         return other
 

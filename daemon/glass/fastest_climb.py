@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import deque
-from copy import copy
+
+from daemon.glass.twin import twin_of
 
 WINDOW_S = 600.0
 """Rates are means over this long [s]. [chosen: longer than a controller's cycle, shorter than any step of a climb]"""
@@ -29,7 +30,7 @@ class Climb:
 
     def twin(self) -> Climb:
         """Return one that stands where this one stands and goes on by itself."""
-        other: Climb = copy(self)
+        other: Climb = twin_of(self)
         other._past = deque(self._past)
         return other
 

@@ -8,7 +8,6 @@ live firing and of its replay are the same.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from copy import copy
 from dataclasses import dataclass
 from math import nan
 
@@ -19,6 +18,7 @@ from daemon.glass.passage import Passage
 from daemon.glass.relaxation import Relaxed
 from daemon.glass.smoothing import Smoother
 from daemon.glass.stress import STRUCTURAL_FACTOR
+from daemon.glass.twin import twin_of
 
 OTHER_STEP_S = 20.0
 """The slab of the other count of faces, which gives only the range, takes pieces of at least this length [s].
@@ -110,7 +110,7 @@ class _Pair:
 
     def twin(self) -> _Pair:
         """Return one that stands where this one stands and goes on by itself."""
-        other: _Pair = copy(self)
+        other: _Pair = twin_of(self)
         other._asked, other._other = self._asked.twin(), self._other.twin()
         return other
 
@@ -167,8 +167,9 @@ class _Course:
 
     def twin(self) -> _Course:
         """Return one that stands where this one stands and goes on by itself."""
-        other: _Course = copy(self)
-        other.exposure, other._climb, other._relaxed = self.exposure.twin(), self._climb.twin(), copy(self._relaxed)
+        other: _Course = twin_of(self)
+        other.exposure, other._climb = self.exposure.twin(), self._climb.twin()
+        other._relaxed = twin_of(self._relaxed)
         other._pairs = [pair.twin() for pair in self._pairs]
         return other
 

@@ -6,13 +6,13 @@ upper end wipes the largest difference seen before, a pass at or above its lower
 
 from __future__ import annotations
 
-from copy import copy
 from itertools import pairwise
 from math import ceil
 
 from daemon.glass.common_practice import slowest_s
 from daemon.glass.materials import Glass
 from daemon.glass.stress import Stress
+from daemon.glass.twin import twin_of
 
 FINE_K, FINE_S = 1.0, 20.0
 """The longest piece taken in one step while the glass is setting: change of the face [K], and time [s].
@@ -80,7 +80,7 @@ class Passage:
 
     def twin(self) -> Passage:
         """Return one that stands where this one stands and goes on by itself."""
-        other: Passage = copy(self)
+        other: Passage = twin_of(self)
         other._stress = self._stress.twin()
         return other
 

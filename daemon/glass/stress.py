@@ -8,13 +8,13 @@ in here; see STRUCTURAL_FACTOR.
 
 from __future__ import annotations
 
-from copy import copy
 from math import exp, log
 
 from daemon.glass.common_practice import counted_mm
 from daemon.glass.materials import Glass
 from daemon.glass.relaxation import log_speed
 from daemon.glass.slab import MODES, Slab
+from daemon.glass.twin import twin_of
 
 _LOBATTO_7 = (0.0, 0.468848793470714, 0.830223896278567, 1.0)
 _LOBATTO_WEIGHTS_7 = (0.487619047619048, 0.431745381209863, 0.276826047361566, 0.047619047619048)
@@ -99,8 +99,8 @@ class Stress:
 
     def twin(self) -> Stress:
         """Return one that stands where this one stands and goes on by itself."""
-        other: Stress = copy(self)  # its lists are replaced and never changed
-        other._slab = copy(self._slab)
+        other: Stress = twin_of(self)  # its lists are replaced and never changed
+        other._slab = twin_of(self._slab)
         return other
 
     def _temp_of_speed(self, per_s: float) -> float:

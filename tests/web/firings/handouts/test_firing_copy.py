@@ -10,13 +10,26 @@ from PIL import Image
 
 from daemon.firing.events import Said, Saying
 from daemon.store import found_parts, notes, outcomes, photographs, pieces
+from tests.web.conftest import Studio
 
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 EVIL = "<script>alert(1)</script>"
 
 
+@pytest.fixture(scope="module")
+def kept(tmp_path_factory, empty_database):
+    """Return a studio and the copy of its firing, to be looked at only: two photographs are drawn for it."""
+    studio = Studio(tmp_path_factory.mktemp("studio"), empty_database)
+    return studio, copy_of_a_firing(studio, studio.app().test_client())
+
+
 @pytest.fixture
-def copy(client, studio):
+def copy(kept):
+    return kept[1]
+
+
+def copy_of_a_firing(studio, client):
+    """Fill a studio with a firing of which there is much to say; return the answer with its copy."""
     number = studio.fill(ended=True, alert=True, title=f"Bowl {EVIL}")
 
     def say_more(db):
@@ -54,12 +67,13 @@ def test_nothing_comes_from_outside_and_nothing_runs(copy):
     assert set(re.findall(r"https?://[^\"' <]*", text)) <= {"http://www.w3.org/2000/svg"}
 
 
-def test_nothing_else_of_the_owner_is_in_it(copy, studio):
+def test_nothing_else_of_the_owner_is_in_it(kept):
+    studio, copy = kept
     for private in ("Somebody else", "Secret", "small kiln", str(studio.folder), "localhost", "192.168", "passcode"):
         assert private not in copy.text, private
 
 
-def test_each_photograph_is_a_whole_jpeg_within_the_file(copy, studio):
+def test_each_photograph_is_a_whole_jpeg_within_the_file(copy):
     from base64 import b64decode
 
     found = re.findall(r'src="data:image/jpeg;base64,([^"]*)"', copy.text)
@@ -70,14 +84,15 @@ def test_each_photograph_is_a_whole_jpeg_within_the_file(copy, studio):
             assert not dict(image.getexif())
 
 
-def test_many_photographs_are_put_in_small_and_one_without_its_file_is_left_out(copy, client, studio, monkeypatch):
+def test_many_photographs_are_put_in_small_and_one_without_its_file_is_left_out(client, studio, monkeypatch):
     from web.firings.handouts import firing_copy
 
+    whole = copy_of_a_firing(studio, client).text
     monkeypatch.setattr(firing_copy, "MOST_WHOLE_BYTES", 0)
     mark = studio.store(lambda db: photographs.photographs(db, firing_id=1))[0].mark
     text = client.get("/firings/1/copy.html").text
     assert text.count("data:image/jpeg") == 2
-    assert len(text) < len(copy.text)
+    assert len(text) < len(whole)
     for size in ("whole", "small"):
         (studio.folder / "photographs" / f"{mark}-{size}.jpg").unlink()
     assert client.get("/firings/1/copy.html").text.count("data:image/jpeg") == 0
