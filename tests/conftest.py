@@ -12,8 +12,11 @@ from fcntl import LOCK_EX, flock
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
+from socket import AF_UNIX, SOCK_DGRAM, socket
 from tempfile import TemporaryDirectory
+from time import sleep
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -57,9 +60,9 @@ NOT_QUICK = (
     "daemon/lifecycle/test_storage_trouble.py",
     # other processes
     "simulations/commands/", "daemon/delivery/test_process.py", "daemon/test_cli.py", "systemd/",
-    "daemon/commands/test_daemon.py", "web/test_command.py", "web/pieces/test_reencoding_process.py",
-    "web/pieces/test_photographs.py", "web/firings/handouts/test_firing_copy.py",
-    "web/firings/handouts/test_card.py", "packaging/test_deb.py",
+    "daemon/commands/test_daemon.py", "web/test_command.py", "web/test_self_check.py",
+    "web/pieces/test_reencoding_process.py", "web/pieces/test_photographs.py",
+    "web/firings/handouts/test_firing_copy.py", "web/firings/handouts/test_card.py", "packaging/test_deb.py",
     # a real broker, a memory-hard hash at each sign-in, independent solutions of the slab
     "daemon/delivery/test_sign_of_life.py", "web/security/test_access.py",
     "daemon/glass/test_reference.py", "daemon/glass/test_properties.py",
@@ -246,3 +249,80 @@ def fired(made_once) -> Callable[..., Night]:
         return made_once(("fired", setup, kiln, faults, seed, sorted(around.items())), night)
 
     return fire
+
+
+class Systemd:
+    """The other end of NOTIFY_SOCKET: hears what the services say."""
+
+    def __init__(self, line: socket) -> None:
+        self._line = line
+
+    def hears(self, within_s: float = 30.0) -> str | None:
+        """Return the next word; None where none comes in time."""
+        self._line.settimeout(within_s)
+        try:
+            return self._line.recv(64).decode()
+        except TimeoutError:
+            return None
+
+    def hears_at_last(self, word: str) -> bool:
+        """Return whether a word comes, whatever is said before it."""
+        while (heard := self.hears()) is not None:
+            if heard == word:
+                return True
+        return False
+
+    def hears_no_more(self, for_s: float = 2.0) -> bool:
+        """Return whether silence comes, after at most a minute's words."""
+        return any(self.hears(within_s=for_s) is None for _ in range(120))
+
+    def forget(self) -> None:
+        """Take no notice of what was said so far."""
+        self._line.setblocking(False)
+        while True:
+            try:
+                self._line.recv(64)
+            except BlockingIOError:
+                return
+
+
+@pytest.fixture
+def systemd(monkeypatch: pytest.MonkeyPatch) -> Generator[Systemd]:
+    """Return what hears each process that the test starts; it asks for a sign of life every two seconds."""
+    name = f"lehrling-test-{uuid4()}"
+    with socket(AF_UNIX, SOCK_DGRAM) as line:
+        line.bind(f"\0{name}")
+        monkeypatch.setenv("NOTIFY_SOCKET", f"@{name}")
+        monkeypatch.setenv("WATCHDOG_USEC", "2000000")
+        yield Systemd(line)
+
+
+class Hanging:
+    """A file whose readers wait, as on a disk that does not answer, until it is let go."""
+
+    def __init__(self, path: Path) -> None:
+        self._path, self._end = path, -1
+        os.mkfifo(path)
+
+    def until_read(self) -> None:
+        """Return once somebody reads, and waits from now on; at most after half a minute."""
+        for _ in range(600):
+            try:
+                self._end = os.open(self._path, os.O_WRONLY | os.O_NONBLOCK)
+                return
+            except OSError:
+                sleep(0.05)
+        raise AssertionError(f"nobody reads {self._path}")
+
+    def let_go(self) -> None:
+        """Put an empty file there, and let the readers find nothing."""
+        plain = self._path.with_suffix(".plain")
+        plain.touch()
+        plain.replace(self._path)
+        os.close(self._end)
+
+
+@pytest.fixture
+def hanging() -> type[Hanging]:
+    """Return what makes a file hang."""
+    return Hanging

@@ -17,6 +17,7 @@ from daemon.commands.folders import (
 from daemon.subcommand import Command
 
 if TYPE_CHECKING:
+    import socket
     from collections.abc import Callable
     from datetime import tzinfo
 
@@ -100,6 +101,7 @@ def _serve(settings: Settings, host: str, port: int, fresh: Callable[[], Setting
     import waitress
 
     from daemon.errors import BadInput
+    from daemon.service.watchdog import READY, STOPPING, notify
     from daemon.settings.change import file_mark
     from daemon.settings.page_address import host_at_fault, listen
     from web.app import create_app
@@ -129,14 +131,31 @@ def _serve(settings: Settings, host: str, port: int, fresh: Callable[[], Setting
     for number in (signal.SIGTERM, signal.SIGINT):
         signal.signal(number, _leave)
     logging.getLogger("lehrling.web").info("page at http://%s:%s/", "[::1]" if host == "::1" else host, port)
+    end_check = _start_self_check(listening)
+    notify(READY)
     try:
         server.run()
     except SystemExit:
         pass
     finally:
+        notify(STOPPING)
+        end_check()
         server.close()
         rehearsal.end(settings.data_dir)
     return 0
+
+
+def _start_self_check(listening: socket.socket) -> Callable[[], None]:
+    """Let the page ask itself where systemd waits for signs of life; return the function that ends that."""
+    from daemon.service.watchdog import watchdog_s
+    from web.self_check import SelfCheck
+
+    silence_s = watchdog_s()
+    if silence_s is None:
+        return lambda: None
+    check = SelfCheck(listening, silence_s)
+    check.start()
+    return check.close
 
 
 def proxy_of(settings: Settings) -> dict[str, Any]:

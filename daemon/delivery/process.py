@@ -7,7 +7,7 @@ import os
 import random
 import signal
 import sqlite3
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 from types import FrameType
@@ -20,6 +20,7 @@ from daemon.clock import Clock, SystemClock
 from daemon.delivery.envelope import enveloped
 from daemon.delivery.sender import AppriseSender, address
 from daemon.delivery.sign_of_life import pulses
+from daemon.delivery.stored_outbox import StoredBox, open_outbox
 from daemon.delivery.when_to_send import Delivery
 from daemon.errors import BadInput
 from daemon.notify.other_messages import is_hushed
@@ -27,10 +28,11 @@ from daemon.notify.unstored import FIRST_NUMBER, BoxAndMemory
 from daemon.service.control_socket import FILE_NAME as SOCKET
 from daemon.service.state_reader import FILE_NAME as PRESENT
 from daemon.service.state_reader import read_daemon_state
+from daemon.service.watchdog import ALIVE, READY, STOPPING, notify
 from daemon.settings.config import Config
 from daemon.store import outbox
-from daemon.store.database import FILE_NAME, NoDatabase, data_version, is_current, open_database
-from daemon.store.outbox import Mark, Pending
+from daemon.store.database import FILE_NAME, NoDatabase, data_version
+from daemon.store.outbox import Pending
 from daemon.store.safety.deleted import OpenFile
 
 LOG = logging.getLogger("lehrling.deliver")
@@ -42,7 +44,8 @@ BUSY_LOOK_S = 0.02
 """How often while something is being sent [s]: the sooner it is marked, the less a kill repeats. [chosen: short
 against a sending]"""
 SETTINGS_LOOK_S = 1.0
-"""How often it looks whether the settings have changed [s]. [chosen: a trial sent right after a change finds them]"""
+"""How often it looks whether the settings have changed, and tells systemd that it goes round [s]. [chosen: a trial
+sent right after a change finds them]"""
 PRESENT_FRESH_S = 30.0
 """A state older than this is not "now" any more [s]. [chosen: twice what the page takes for stale, since a message
 is not read at once]"""
@@ -86,8 +89,10 @@ def run_delivery(config: Config, data_dir: Path, run_dir: Path, *, once: bool,
     if not config.channels:
         LOG.warning("No [[channel]] in the settings: alerts stand on the page only.")
     clock, stop = SystemClock(), _Stop()
-    for pulse in alive if not once else ():
-        pulse.start()
+    if not once:
+        notify(READY)
+        for pulse in alive:
+            pulse.start()
     db = _wait_for_database(data_dir / FILE_NAME, clock, stop, once=once)
     try:
         if db is None:
@@ -101,6 +106,8 @@ def run_delivery(config: Config, data_dir: Path, run_dir: Path, *, once: bool,
         LOG.error("%s; ending, so that a fresh start repeats what was not sent.", err)
         return 1
     finally:
+        if stop.asked and not once:
+            notify(STOPPING)
         for pulse in alive if not once else ():
             pulse.close()
         if db is not None:
@@ -120,10 +127,15 @@ class _Stop:
 
 
 def _wait_for_database(path: Path, clock: Clock, stop: _Stop, *, once: bool) -> sqlite_utils.Database | None:
-    """Return the open database, as soon as the daemon has made it; None when asked to end before."""
+    """Return the open database, as soon as the daemon has made it; None when asked to end before.
+
+    Waiting is this process's work then, and systemd is told that it goes on.
+    """
     said = False
     while not stop.asked:
-        found = _open_database(path)
+        found = open_outbox(path)
+        if not once:
+            notify(ALIVE)
         if not isinstance(found, NoDatabase):
             return found
         if once:
@@ -133,23 +145,6 @@ def _wait_for_database(path: Path, clock: Clock, stop: _Stop, *, once: bool) -> 
             said = True
         clock.sleep_until(clock.now_s() + 1.0)
     return None
-
-
-def _open_database(path: Path) -> sqlite_utils.Database | NoDatabase:
-    try:
-        db = open_database(path)
-    except NoDatabase as err:
-        return err
-    except sqlite3.Error as err:
-        return NoDatabase(str(path), f"can't be opened: {err}.", "Is it a Lehrling database, and this user's?")
-    try:
-        if is_current(db):
-            return db
-        trouble = NoDatabase(str(path), "has not all its tables yet.", "Start lehrling daemon; it makes them.")
-    except sqlite3.Error as err:
-        trouble = NoDatabase(str(path), f"can't be read: {err}.", "Is lehrling daemon at work on it?")
-    db.close()
-    return trouble
 
 
 def _delivery(db: sqlite_utils.Database, config: Config, clock: Clock, run_dir: Path) -> Delivery:
@@ -170,7 +165,7 @@ def _delivery(db: sqlite_utils.Database, config: Config, clock: Clock, run_dir: 
         return is_hushed(config.quiet_hours, clock.utc().astimezone(zone).time())
 
     senders = {channel.name: AppriseSender(channel) for channel in config.channels}
-    box = BoxAndMemory(_StoredBox(db), run_dir, SOCKET, PRESENT)
+    box = BoxAndMemory(StoredBox(db), run_dir, SOCKET, PRESENT)
     return Delivery(box, senders, clock, random.Random(), envelope, hushed)
 
 
@@ -180,53 +175,37 @@ def _present(run_dir: Path, now: datetime) -> str:
     return found.text("sentence") if found is not None and abs(found.age_s) < PRESENT_FRESH_S else ""
 
 
-class _StoredBox:
-    """The outbox in the database; a lock or a full disk makes it wait, never fall."""
-
-    def __init__(self, db: sqlite_utils.Database) -> None:
-        self.db = db
-        self._troubled = False
-
-    def pending(self, channel: str) -> list[Pending] | None:
-        try:
-            return outbox.pending(self.db, channel)
-        except sqlite3.Error as err:
-            self._say(err)
-            return None
-
-    def mark(self, marks: Sequence[Mark]) -> bool:
-        try:
-            outbox.mark(self.db, marks)
-        except sqlite3.Error as err:
-            self._say(err)
-            return False
-        self._troubled = False
-        return True
-
-    def _say(self, err: sqlite3.Error) -> None:
-        if not self._troubled:
-            LOG.warning("The outbox can't be used just now (%s); trying again.", err)
-        self._troubled = True
-
-
 def _report_strays(db: sqlite_utils.Database, config: Config) -> None:
     """Log the messages that wait for a channel which the settings no longer name."""
-    for name, count in outbox.waiting_elsewhere(db, [channel.name for channel in config.channels]).items():
+    try:
+        waiting = outbox.waiting_elsewhere(db, [channel.name for channel in config.channels])
+    except sqlite3.Error as err:
+        LOG.warning("What waits for channels that are no longer in the settings can't be counted now (%s).", err)
+        return
+    for name, count in waiting.items():
         LOG.warning('%d messages wait for "%s", which is no [[channel]] of the settings.', count, name)
 
 
 def _until_stopped(delivery: Delivery, db: sqlite_utils.Database, clock: Clock, stop: _Stop,
                    stale: Callable[[], bool]) -> int | None:
-    """Send until asked to stop or what it began with is stale, finish what is under way, and return how it ended."""
+    """Send until asked to stop or what it began with is stale, finish what is under way, and return how it ended.
+
+    systemd is told after whole rounds only. An attempt that hangs keeps no round from ending; STUCK_S of
+    ``channel_thread`` ends the process then. A record that can't be read keeps none either: a fresh process could
+    read it no better, and would send once more what this one has sent from memory.
+    """
     seen, look_s, changed = -1, 0.0, False
     while not stop.asked and not changed:
-        if clock.now_s() >= look_s:
+        looks = clock.now_s() >= look_s
+        if looks:
             look_s, changed = clock.now_s() + SETTINGS_LOOK_S, stale()
         try:
             version = data_version(db)
         except sqlite3.Error:
             version = seen  # looked at again in a moment
         delivery.round(look=delivery.box.changed() or version != seen)
+        if looks:
+            notify(ALIVE)
         seen = version
         clock.sleep_until(clock.now_s() + (BUSY_LOOK_S if delivery.busy else LOOK_S))
     leave_s = clock.now_s() + LEAVE_S

@@ -116,7 +116,7 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
         desk = SettingsDesk(config.file or folders.data / SETTINGS_NAME, config)
         service = Service(
             clock, probe, watch, journal, Inbox(journal, calls), config.kiln_name, folders.run,
-            alive=lambda: watchdog.notify("WATCHDOG=1"), beat=beat.beat,
+            alive=lambda: watchdog.notify(watchdog.ALIVE), beat=beat.beat,
             trouble=lambda: keeper.trouble, post_trouble=lambda: health.trouble(clock.utc()),
             old_copy=lambda: keeper.old_copy, no_probe=_no_probe(probe, config.post),
             no_sounder=_no_sounder(bell, config.post), bell=bell, settings_trouble=config.trouble, desk=desk)
@@ -131,13 +131,13 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
         watch.adopt()  # a long firing takes its time to be judged again; no heart beats meanwhile
         beat.start()
         open_things.callback(beat.close)
-        watchdog.notify("READY=1")
+        watchdog.notify(watchdog.READY)
         LOG.info("Watching %s with probe %s, data in %s.", config.kiln_name, probe.name, folders.data)
         service.run(lambda: stop() or desk.changed)
         watch.keep_checkpoint()
         if desk.changed and not stop():
             return True
-        watchdog.notify("STOPPING=1")
+        watchdog.notify(watchdog.STOPPING)
         LOG.info("Ended as asked; an open firing goes on at the next start.")
         return False
 

@@ -1,4 +1,9 @@
-"""Signs of life to systemd, and an end by force where a tick hangs."""
+"""Signs of life of the three services to systemd, and an end by force where a tick of the daemon hangs.
+
+Each service says ALIVE only where its own work goes on: the daemon after a reading that was judged and kept, delivery
+after a round, the page after it answered itself. Where that stays away for the unit's WatchdogSec, systemd ends the
+process and starts it again.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +14,8 @@ import threading
 from collections.abc import Callable
 
 LOG = logging.getLogger(__name__)
+READY, ALIVE, STOPPING = "READY=1", "WATCHDOG=1", "STOPPING=1"
+"""What a service tells systemd: it is up; its work goes on; it ends as asked. [source: sd_notify(3)]"""
 STUCK_S = 30.0
 """A tick that takes longer than this hangs in a bus or a disk; systemd starts the daemon again [s]. [chosen: a
 sound tick takes well under a second]"""
@@ -29,6 +36,22 @@ def notify(message: str, address: str | None = None) -> None:
             line.sendto(message.encode(), "\0" + address[1:] if address.startswith("@") else address)
     except OSError as err:
         LOG.warning("systemd can't be told %s: %s.", message, err)
+
+
+def watchdog_s() -> float | None:
+    """Return after how long a silence systemd ends this process [s] (sd_watchdog_enabled(3)); None for never."""
+    try:
+        silence_s = int(os.environ["WATCHDOG_USEC"]) / 1e6
+        meant_for = int(os.environ.get("WATCHDOG_PID", os.getpid()))
+    except (KeyError, ValueError):
+        return None
+    return silence_s if silence_s > 0 and meant_for == os.getpid() else None
+
+
+def childs_environment() -> dict[str, str]:
+    """Return this process's environment for a child that must not speak to systemd in its parent's name."""
+    return {name: text for name, text in os.environ.items()
+            if name not in ("NOTIFY_SOCKET", "WATCHDOG_USEC", "WATCHDOG_PID")}
 
 
 class Heartbeat:

@@ -74,10 +74,22 @@ def test_a_service_can_gain_no_privilege(name):
     assert unit["SystemCallFilter"][:2] == ["@system-service", "~@privileged @resources"]
 
 
-def test_the_daemon_is_watched_by_the_watchdog_and_starts_without_network_or_clock():
-    unit = keys("lehrling-daemon.service")
+@pytest.mark.parametrize("name", SERVICES)
+def test_a_service_that_hangs_is_started_again_within_about_a_minute(name):
+    unit = keys(name)
     assert unit["Type"] == ["notify"]
-    assert int(unit["WatchdogSec"][0]) <= 60
+    assert unit["NotifyAccess"] == ["main"]
+    assert "AF_UNIX" in unit["RestrictAddressFamilies"][0].split()  # systemd listens at such a socket
+    assert 10 <= int(unit["WatchdogSec"][0]) <= 60
+    assert int(unit["TimeoutStartSec"][0]) >= 120  # a small Pi with all three at once
+
+
+def test_the_page_may_ask_itself():
+    assert "localhost" in keys("lehrling-web.service")["IPAddressAllow"][0].split()
+
+
+def test_the_daemon_starts_without_network_or_clock():
+    unit = keys("lehrling-daemon.service")
     assert "After" not in unit
     assert unit["Wants"] == ["lehrling-doctor.service"]  # which comes after it
 

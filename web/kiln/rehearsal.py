@@ -19,6 +19,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from daemon.errors import BadInput
 from daemon.notify.alert_messages import LOCK_SCREEN_CHARS, shortened
+from daemon.service.watchdog import childs_environment
 from daemon.settings.config import FILE_NAME as SETTINGS_NAME
 from daemon.store import outbox
 from daemon.store.database import FILE_NAME, NoDatabase, is_current, open_database
@@ -83,7 +84,7 @@ def begin(mine: Settings) -> None:
             process = subprocess.Popen(
                 [sys.executable, "-m", "daemon.cli", "demo", "--for-page", "--until-done", "--data", str(folder),
                  *like, "--speed", str(SPEED), "--kiln", KILN, "--fault", FAULT],
-                stdin=subprocess.DEVNULL, stdout=out, stderr=subprocess.STDOUT)
+                stdin=subprocess.DEVNULL, stdout=out, stderr=subprocess.STDOUT, env=childs_environment())
         relay = threading.Thread(target=_relay, args=(mine, process.poll), name="rehearsal", daemon=True)
         _RUNNING[mine.data_dir] = Running(process, relay, log)
         relay.start()

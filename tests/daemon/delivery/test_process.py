@@ -204,3 +204,38 @@ def test_a_record_that_was_deleted_and_written_anew_is_gone_on_with(tmp_path, en
     until(lambda: endpoint.titles() == ["one", "two"], "the second is sent, and the first no second time")
     assert process.poll() is None
     journal.close()
+
+
+@pytest.mark.usefixtures("settings")
+def test_systemd_hears_that_it_is_up_and_waits_for_the_record_and_that_it_ends(start, systemd):
+    process = start()
+    assert [systemd.hears() for _ in range(3)] == ["READY=1", "WATCHDOG=1", "WATCHDOG=1"]
+    assert end(process)[0] == 0
+    assert systemd.hears_at_last("STOPPING=1")
+
+
+@pytest.mark.usefixtures("settings")
+def test_it_gives_signs_of_life_while_a_message_is_on_its_way(house, endpoint, start, systemd):
+    house.write("one")
+    endpoint.answers = ["hang"]
+    start()
+    until(lambda: endpoint.got, "the server has the message")
+    systemd.forget()
+    assert [systemd.hears() for _ in range(2)] == ["WATCHDOG=1", "WATCHDOG=1"]
+    assert not house.deliveries()  # the attempt hangs still
+
+
+@pytest.mark.usefixtures("settings", "house")
+def test_a_round_that_hangs_gives_no_sign_of_life_until_it_goes_on(start, systemd, tmp_path, hanging):
+    state = hanging(tmp_path / "present.json")  # each round looks at it
+    start()
+    state.until_read()
+    assert systemd.hears_no_more()  # else there is a sign each second
+    state.let_go()
+    assert systemd.hears() == "WATCHDOG=1"
+
+
+@pytest.mark.usefixtures("settings", "house")
+def test_a_single_round_says_nothing_to_systemd(start, systemd):
+    start("--once").communicate(timeout=30)
+    assert systemd.hears(within_s=0.1) is None

@@ -19,8 +19,8 @@ SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 class FakeProcess:
     """What starts nothing, and runs until it is terminated."""
 
-    def __init__(self, words, **_):
-        self.words, self.returncode = words, None
+    def __init__(self, words, env, **_):
+        self.words, self.env, self.returncode = words, env, None
 
     def poll(self):
         return self.returncode
@@ -52,7 +52,8 @@ def _make_ready(studio):
     return other
 
 
-def test_a_rehearsal_is_started_once_and_ended(house):
+def test_a_rehearsal_is_started_once_and_ended(house, monkeypatch):
+    monkeypatch.setenv("NOTIFY_SOCKET", "/nowhere")
     client = house.app().test_client()
     assert "Start the rehearsal" in client.get("/rehearse").text
     assert client.get("/rehearsal/").status_code == 302  # nothing to see yet
@@ -61,6 +62,7 @@ def test_a_rehearsal_is_started_once_and_ended(house):
     client.post("/rehearse", headers=SAME)
     assert rehearsal._RUNNING[house.folder].process is first
     assert first.words[-4:-2] == ["--kiln", "clamshell"]
+    assert "NOTIFY_SOCKET" not in first.env  # its daemon must not speak for the real page
     assert "made ready" in client.get("/rehearse").text
     client.post("/rehearse", headers=SAME, data={"end": "yes"})
     assert first.returncode == -15
