@@ -8,22 +8,19 @@ from __future__ import annotations
 import json
 import re
 import signal
-import socket
 import subprocess
 import sys
-import threading
 import urllib.request
 from collections.abc import Callable
 from pathlib import Path
-from select import select
 from time import perf_counter, sleep
 from typing import Any
 
 from benchmarks.trials.hook import Hook, free_port
+from benchmarks.trials.signs import Signs
 from daemon.clock import SystemClock
 from daemon.firing.events import Sample
 from daemon.firing.trace.csv_trace import write_trace
-from daemon.service.watchdog import ALIVE
 from daemon.store import plans, requests
 from daemon.store.database import FILE_NAME, create_database, open_database
 
@@ -45,40 +42,6 @@ def watchdog_s() -> float:
             raise ValueError(f"{unit.name} has no WatchdogSec")
         silences_s.append(float(found[1]))
     return max(silences_s)
-
-
-class Signs:
-    """Systemd's end of one service's line: counts its signs of life."""
-
-    def __init__(self, path: Path) -> None:
-        self.path, self.count = path, 0
-        self._line = socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM)
-        self._line.bind(str(path))
-        threading.Thread(target=self._hear, daemon=True).start()
-
-    def come(self, within_s: float) -> bool:
-        """Return whether one comes within so many seconds; earlier ones do not count."""
-        heard, ends = self.count, perf_counter() + within_s
-        while self.count == heard and perf_counter() < ends:
-            sleep(0.05)
-        return self.count > heard
-
-    @property
-    def are_counted(self) -> bool:
-        """Return whether none waits to be counted."""
-        return not select([self._line], [], [], 0.0)[0]
-
-    def close(self) -> None:
-        """Listen no more."""
-        self._line.close()
-
-    def _hear(self) -> None:
-        """Count; a socket that nobody reads would hold the service up."""
-        while True:
-            try:
-                self.count += self._line.recv(64).decode() == ALIVE
-            except OSError:
-                return  # closed
 
 
 class House:
