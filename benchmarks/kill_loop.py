@@ -5,10 +5,10 @@
 A daemon on a recorded probe watches a slump that cools too fast, again and again, sped up, with notes and
 requests written beside it as the page writes them. It is killed (SIGKILL) at a random moment between its
 first instruction and some seconds of life. In three lives of four those seconds count from its first
-answer, so that on a slow machine too most kills hit a daemon that writes; the lives that stored a reading are
-counted. After every kill the file is opened and held against all that was seen in it, and all that was
-acknowledged to the writers, before. With ``--minutes`` it ends when they are over, and says how many kills that
-were. Exit code 0 where nothing was lost.
+answer, and are more where that took long, so that on a slow machine too most kills hit a daemon that
+writes; the lives that stored a reading are counted. After every kill the file is opened and held against
+all that was seen in it, and all that was acknowledged to the writers, before. With ``--minutes`` it ends
+when they are over, and says how many kills that were. Exit code 0 where nothing was lost.
 """
 
 from __future__ import annotations
@@ -40,6 +40,8 @@ from daemon.store.database import create_database, open_database
 from daemon.store.firings import Firing
 
 SPEED = 400.0
+ANSWER_S = 60.0
+"""How long the first answer of a daemon is waited for [s]."""
 PLAN = """title = "Slump"
 unit = "C"
 
@@ -118,6 +120,7 @@ class Loop:
             life_s, counts_from_answer = self.chance.uniform(0.0, 2.0) ** 1.5, self.chance.random() < 0.75
             if counts_from_answer:
                 self._await_answer(daemon, began)
+                life_s *= max(1.0, perf_counter() - began)
             self._write_beside(daemon, began, perf_counter() + life_s)
         finally:
             died_early = daemon.poll()
@@ -131,8 +134,8 @@ class Loop:
         self.wrote += len(self.seen) > known
 
     def _await_answer(self, daemon: subprocess.Popen[bytes], began: float) -> None:
-        """Wait until the daemon of this life has written its state file; at most half a minute."""
-        while daemon.poll() is None and self._present(began) is None and perf_counter() - began < 30:
+        """Wait until the daemon of this life has written its state file; at most ANSWER_S."""
+        while daemon.poll() is None and self._present(began) is None and perf_counter() - began < ANSWER_S:
             sleep(0.02)
 
     def _write_beside(self, daemon: subprocess.Popen[bytes], began: float, until: float) -> None:
