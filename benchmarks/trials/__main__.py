@@ -13,7 +13,7 @@ import tempfile
 from pathlib import Path
 from time import perf_counter
 
-NAMES = ("kill-every-write", "stopped", "no-network", "older-record", "bad-sector", "sixty-days")
+NAMES = ("kill-every-write", "stopped", "no-network", "network-away", "older-record", "bad-sector", "sixty-days")
 
 
 def main() -> int:

@@ -16,6 +16,7 @@ LEAST = {
     "kill-every-write": {"looked_at": 60, "notes": 3, "firing_s": 150},
     "stopped": {"alerts": 2, "messages": 3, "readings": 50},
     "no-network": {"written": 8, "tries_meanwhile": 1},
+    "network-away": {"wakes": 9, "sounded_again": 20, "tries_meanwhile": 50, "kills": 2, "twice": 1},
     "older-record": {"readings_before": 100, "gone_on_s": 540},
     "bad-sector": {"tried": 4, "copy_took_its_place": 1},
     "sixty-days": {"readings": 300, "copies": 1},
