@@ -42,6 +42,8 @@ from daemon.store.firings import Firing
 SPEED = 400.0
 ANSWER_S = 60.0
 """How long the first answer of a daemon is waited for [s]."""
+MOST_SLOW = 3.0
+"""Where the first answer took longer than a second, a life lasts longer in proportion, at most so many times."""
 PLAN = """title = "Slump"
 unit = "C"
 
@@ -120,7 +122,7 @@ class Loop:
             life_s, counts_from_answer = self.chance.uniform(0.0, 2.0) ** 1.5, self.chance.random() < 0.75
             if counts_from_answer:
                 self._await_answer(daemon, began)
-                life_s *= max(1.0, perf_counter() - began)
+                life_s *= min(MOST_SLOW, max(1.0, perf_counter() - began))
             self._write_beside(daemon, began, perf_counter() + life_s)
         finally:
             died_early = daemon.poll()
