@@ -90,6 +90,19 @@
   if (phone) for (const e of document.querySelectorAll('.form > .field > input, .form > .field > select, .form > .field > textarea'))
     if (shown(e) && e.getBoundingClientRect().left > 24) say('a field beside an empty margin', e);
 
+  // No choice is cut off: a box is as wide as the widest of its choices, also where it is folded away.
+  const folded = [...document.querySelectorAll('details:not([open])')];
+  folded.forEach((e) => { e.open = true; });
+  for (const e of document.querySelectorAll('select')) {
+    const wide = e.getBoundingClientRect().width, free = e.cloneNode(true);
+    Object.assign(free.style, {position: 'absolute', width: 'max-content', maxWidth: 'none'});
+    e.after(free);
+    const needed = free.getBoundingClientRect().width;
+    free.remove();
+    if (wide && needed > wide + 1) say(`a choice of ${needed.toFixed(0)} px in a box of ${wide.toFixed(0)}`, e);
+  }
+  folded.forEach((e) => { e.open = false; });
+
   // Where a plan is drawn, a line of 3:1 and more says where.
   for (const svg of document.querySelectorAll('svg.trace')) {
     if (!svg.checkVisibility() || !svg.querySelector('.band')) continue;

@@ -51,7 +51,7 @@ class Way(NamedTuple):
     """What the owner said of the last trial."""
 
 
-RINGS = {"both": "both: what gets you up, and what can wait", "wake": "only what gets you up"}
+RINGS = {"both": "everything", "wake": "only what gets you up"}
 LATEST_AFTER_MIN = 240
 """The longest that a second person is spared [min]. [derived: what the settings take]"""
 
@@ -179,7 +179,7 @@ def test() -> Response:
     return redirect(url_for("notifications.show", tested=",".join(map(str, numbers)), _anchor="tested"), code=303)
 
 
-_LOUDNESS = {"no": "not told", "quiet": "a quiet message", "ring": "rings as when you must get up"}
+_LOUDNESS = {"no": "not told", "quiet": "a quiet message", "ring": "rings"}
 
 
 def _way(channel: Channel, last: Fate | None, said: reached.Answer | None) -> Way:

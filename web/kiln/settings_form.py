@@ -24,7 +24,7 @@ from web.security import access
 BLUEPRINT = Blueprint("settings_form", __name__)
 
 UNITS = {"C": "°C", "F": "°F"}
-MAINS = {"50": "50 Hz, in most of the world", "60": "60 Hz, in North America and some others"}
+MAINS = {"50": "50 Hz", "60": "60 Hz"}
 CLASSES = {"": "not known: as class 2", "1": "class 1", "2": "class 2"}
 THICKNESSES = {"mm": "millimetres", "inch": "inches, as 1/4\""}
 FIELDS = {
