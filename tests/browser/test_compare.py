@@ -64,7 +64,7 @@ OUTSIDE = """[...document.querySelectorAll('main *')]
     .filter((e) => e.getBoundingClientRect().right > innerWidth + 0.5).map((e) => e.outerHTML.slice(0, 90))"""
 FOCUSED = "(document.activeElement.innerText || '')"
 NAMES = """[...document.querySelectorAll('svg.trace')].filter((s) => s.getBoundingClientRect().width)
-    .map((s) => [...s.querySelectorAll('.label tspan')].map((t) => t.textContent).sort().join(''))"""
+    .map((s) => [...s.querySelectorAll('.label tspan[font-weight]')].map((t) => t.textContent).sort().join(''))"""
 LEFTS = "[...document.querySelectorAll('{}')].map((e) => e.getBoundingClientRect().left)"
 
 

@@ -14,7 +14,7 @@ Box = tuple[float, float, float, float]
 CHAR_PX = 6.6
 """Width that a character of a name takes at most on the average [px]. [chosen: by eye, in the page's font]"""
 HEIGHT_PX = 14.0
-"""Height of a name [px]. [chosen: of the drawing's letters]"""
+"""Height of a line of a name [px]. [chosen: of the drawing's letters]"""
 _RISE_PX = 11.0
 """The letters' base line below the top of their box [px]. [chosen: by eye, in the page's font]"""
 _APART_PX = 3.0
@@ -39,12 +39,13 @@ class CurveLabel:
     """A name in its place: its words, its box, and the point of its curve that it stands at."""
 
     words: str
+    """One line or several."""
     box: Box
     at: Point
 
     @property
     def foot(self) -> Point:
-        """Return where the words begin, on their base line [px]."""
+        """Return where the words begin, on the base line of their first line [px]."""
         return self.box[0], self.box[1] + _RISE_PX
 
     @property
@@ -63,7 +64,7 @@ def place(curves: Sequence[Sequence[Sequence[Point]]], names: Sequence[Sequence[
     curves
         Each as its pieces between gaps; the points of a piece from left to right [px].
     names
-        Of each curve the forms of its name, the longest first.
+        Of each curve the forms of its name, the most wanted first; a form may have several lines.
     frame
         The labels stay within.
     taken
@@ -115,17 +116,18 @@ def _candidates(points: Sequence[Point], words: str, frame: Box) -> Iterator[Cur
         if last is not None and max(abs(point[0] - last[0]), abs(point[1] - last[1])) < _STEP_PX:
             continue
         last = point
-        for box in _around(point, len(words) * CHAR_PX):
+        lines = words.split("\n")
+        for box in _around(point, max(map(len, lines)) * CHAR_PX, len(lines) * HEIGHT_PX):
             if box[0] >= frame[0] and box[1] >= frame[1] and box[2] <= frame[2] and box[3] <= frame[3]:
                 yield CurveLabel(words, box, point)
 
 
-def _around(point: Point, long_px: float) -> Iterator[Box]:
+def _around(point: Point, long_px: float, high_px: float) -> Iterator[Box]:
     """Yield the boxes of a name right and left of a point: beside it, above it and below it."""
     x, y = point
     for left in (x + _LEADER_PX, x - _LEADER_PX - long_px):
-        for top in (y - HEIGHT_PX / 2, y - _LEADER_PX - HEIGHT_PX, y + _LEADER_PX):
-            yield left, top, left + long_px, top + HEIGHT_PX
+        for top in (y - high_px / 2, y - _LEADER_PX - high_px, y + _LEADER_PX):
+            yield left, top, left + long_px, top + high_px
 
 
 def _overlap(one: Box, other: Box) -> bool:

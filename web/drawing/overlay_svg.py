@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from html import escape
+from textwrap import wrap
 
 from daemon.glass.exposure import HAZE_C
 from web.drawing.colours import INKS
@@ -28,8 +29,10 @@ _WIDE_FROM_PX = 600
 """From this width on a drawing has strips and longer names [px]. [chosen: no phone is held so wide]"""
 _MOST_STRIPS = 3
 """So many firings have their strips above the curves. [chosen: more would push the curves off the screen]"""
-_NAME_WIDE, _NAME_NARROW = 28, 15
-"""Longest name at a curve on a desk and on a phone [characters]. [chosen: by eye, with six firings]"""
+_NAME_WIDE, _NAME_NARROW = 28, 16
+"""Longest line of a name at a curve on a desk and on a phone [characters]. [chosen: by eye, with six firings]"""
+_MOST_LINES = 2
+"""A name that needs more lines at a curve is its letter there: it stands whole above the drawing. [chosen: by eye]"""
 _HAZE = "haze range"
 _EDGE_PX = 16
 """A tick this near the edge has its words at its left [px]. [chosen: half of the words' width]"""
@@ -192,20 +195,22 @@ def _line(pieces: Sequence[Sequence[Point]], title: str, number: int, inks: Mapp
 
 
 def _names(title: str, number: int, width: int) -> tuple[str, ...]:
-    """Return the forms of a curve's name, the longest first: letter and title, then the letter alone."""
-    room = _NAME_WIDE if width > _WIDE_FROM_PX else _NAME_NARROW
-    short = title if len(title) <= room else title[:room - 1].rstrip(" ,;:") + "…"
-    return f"{LETTERS[number]} {short}", f"{LETTERS[number]}"
+    """Return the forms of a curve's name: letter and title in as many lines as they need, then the letter alone."""
+    letter = LETTERS[number]
+    lines = wrap(f"{letter} {title}", _NAME_WIDE if width > _WIDE_FROM_PX else _NAME_NARROW, break_long_words=False)
+    return ("\n".join(lines), letter) if len(lines) <= _MOST_LINES else (letter,)
 
 
 def _label(label: CurveLabel, inks: Mapping[str, str]) -> str:
     """Return a curve's name, and a short line from it to the curve."""
-    letter, _, rest = label.words.partition(" ")
+    first, *further = label.words.split("\n")
+    letter, rest = first[:1], first[1:]
     (x, y), (x0, y0), (x1, y1) = label.foot, label.near, label.at
+    lines = "".join(f'<tspan x="{x:.1f}" dy="{HEIGHT_PX:g}">{escape(line)}</tspan>' for line in further)
     return (f'<path class="base" d="M{x0:.1f} {y0:.1f}L{x1:.1f} {y1:.1f}" stroke="{inks["line"]}"/>'
             f'<text class="word halo label" x="{x:.1f}" y="{y:.1f}" fill="{inks["ink"]}" stroke="{inks["ground"]}"'
             ' stroke-width="4" stroke-linejoin="round" paint-order="stroke">'
-            f'<tspan font-weight="650">{letter}</tspan>{escape(f" {rest}" if rest else "")}</text>')
+            f'<tspan font-weight="650">{letter}</tspan>{escape(rest)}{lines}</text>')
 
 
 def _sample(x: float, y: float, long_px: int, number: int, inks: Mapping[str, str]) -> str:

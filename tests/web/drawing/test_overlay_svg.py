@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 
 import pytest
 
@@ -65,3 +66,18 @@ def test_the_axis_says_its_unit_and_never_over_a_tick():
         drawn = overlay_svg(layers(2), "C", "0", NARROW, "x", (from_s, from_s + 3000.0))
         ys = [float(y) for y in re.findall(r'x="38" y="([\d.]+)" text-anchor="end"', drawn)]
         assert all(abs(a - b) > 9 for i, a in enumerate(ys) for b in ys[i + 1:])
+
+
+TITLES = ("Rain tiles, set of six, full fuse", "Tide-pool bowl, slump", "Dune",
+          "Twelve-millimetre casting in a mould with an unusually long name, third try")
+
+
+@pytest.mark.parametrize("size", [WIDE, NARROW])
+def test_a_name_stands_whole_or_not_at_all(size):
+    named = [replace(layer, title=title) for layer, title in zip(layers(4), TITLES, strict=True)]
+    drawn = overlay_svg(named, "C", "0", size, "x")
+    labels = [re.sub(r"<tspan x[^>]*>", " ", label) for label in re.findall(r'halo label"[^>]*>(.*?)</text>', drawn)]
+    said = {re.sub("<[^>]*>", "", label) for label in labels}
+    assert said <= {f"{letter} {title}" for letter, title in zip("ABCD", TITLES, strict=True)} | set("ABCD")
+    assert {"C Dune", "D"} <= said  # the long name stands above the drawing
+    assert "A Rain tiles, set of six, full fuse" in said or size is NARROW
