@@ -28,6 +28,20 @@ TOLERANCE_S = 180.0
 minutes]"""
 
 
+LEAST_SEEN_K = 20.0
+"""A range of which the axis shows less is not drawn [K]. [derived: the axis goes 6 % beyond the highest temperature,
+so of a range that was reached it shows more; a narrower strip could not be told from a line]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """A range of temperatures that is marked across a drawing, as far as its axis goes [°C]."""
+
+    name: str
+    low_c: float
+    high_c: float
+
+
 @dataclass(frozen=True, slots=True)
 class Mark:
     """An alert as a tick at the bottom edge."""
@@ -71,6 +85,14 @@ class Picture:
     def top_c(self) -> float:
         """Return the upper end of the temperature axis [°C]."""
         return top_of([c for _, c in self.plan] + [c[3] for c in self.columns if c[3] is not None])
+
+    @property
+    def ranges(self) -> tuple[Range, ...]:
+        """Return the haze range and the anneal range, as far as each can be seen; leave out one that can't be."""
+        top_c = self.top_c
+        return tuple(Range(name, span_c[0], min(span_c[1], top_c))
+                     for name, span_c in (("haze range", self.haze_c), ("anneal range", self.anneal_c))
+                     if span_c is not None and min(span_c[1], top_c) - span_c[0] >= LEAST_SEEN_K)
 
 
 def picture_of(samples: Sequence[Sample], plan_points: Sequence[tuple[float, float]],

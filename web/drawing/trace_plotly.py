@@ -12,7 +12,7 @@ from typing import Any
 
 from daemon.firing.plan.plan import to_unit
 from web.drawing.scales import day_marks, temp_ticks, time_ticks
-from web.drawing.trace_model import Picture, bands, free_runs, pen, rated_runs
+from web.drawing.trace_model import Picture, Range, bands, free_runs, pen, rated_runs
 from web.preferences import twelve
 from web.times import local, time_words
 
@@ -51,16 +51,13 @@ def _temps(picture: Picture, temps_c: Sequence[float | None]) -> list[float | No
 
 def _ranges(picture: Picture) -> list[Figure]:
     found = []
-    for name, span_c, shape, size in (
-        ("haze range", picture.haze_c, ".", 5), ("anneal range", picture.anneal_c, "/", 7),
-    ):
-        if span_c is None or span_c[0] >= picture.top_c:
-            continue
-        low, high = span_c
+    patterns = {"haze range": (".", 5), "anneal range": ("/", 7)}
+    for one in picture.ranges:
+        shape, size = patterns[one.name]
         found.append({
-            "type": "scatter", "mode": "lines", "name": name, "hoverinfo": "skip", "fill": "toself",
+            "type": "scatter", "mode": "lines", "name": one.name, "hoverinfo": "skip", "fill": "toself",
             "x": [0, picture.span_s, picture.span_s, 0],
-            "y": _temps(picture, [low, low, high, high]),
+            "y": _temps(picture, [one.low_c, one.low_c, one.high_c, one.high_c]),
             "line": {"width": 0}, "fillcolor": "rgba(0,0,0,0)",
             "fillpattern": {"shape": shape, "size": size, "solidity": 0.14, "fgcolor": "var(--hatch)",
                             "fillmode": "replace", "bgcolor": "rgba(0,0,0,0)"},
@@ -177,17 +174,15 @@ def _layout(picture: Picture) -> Figure:
             *_first_day(picture),
             {"text": f"°{unit}", "showarrow": False, "xref": "paper", "x": 0, "xanchor": "right", "xshift": -6,
              "yref": "paper", "y": 0, "yanchor": "middle"},
-            *(_range_words(picture, name, span_c)
-              for name, span_c in (("haze range", picture.haze_c), ("anneal range", picture.anneal_c))
-              if span_c is not None and span_c[0] < picture.top_c),
+            *(_range_words(picture, one) for one in picture.ranges),
         ],
     }
 
 
-def _range_words(picture: Picture, name: str, span_c: tuple[float, float]) -> Figure:
+def _range_words(picture: Picture, one: Range) -> Figure:
     return {
-        "name": "range", "text": name, "showarrow": False, "xref": "paper", "x": 0.995, "xanchor": "right",
-        "yref": "y", "y": round(to_unit(sum(span_c) / 2, picture.unit), 2), "bgcolor": "var(--ground)",
+        "name": "range", "text": one.name, "showarrow": False, "xref": "paper", "x": 0.995, "xanchor": "right",
+        "yref": "y", "y": round(to_unit((one.low_c + one.high_c) / 2, picture.unit), 2), "bgcolor": "var(--ground)",
         "borderpad": 1,
         "font": {"color": "var(--grey)"},
     }

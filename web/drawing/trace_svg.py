@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from html import escape
 
 from web.drawing.colours import INKS
+from web.drawing.curve_labels import CHAR_PX, HEIGHT_PX, freest
 from web.drawing.mark_labels import labels
 from web.drawing.scales import Frame, day_marks, temp_ticks, time_ticks
 from web.drawing.step_strip_svg import HEIGHT as STRIP_HEIGHT
@@ -66,6 +67,7 @@ def svg(picture: Picture, size: tuple[int, int] = WIDE, theme: str = "day", name
         _band(picture, frame, inks),
         _planned(picture, frame, inks),
         _measured(picture, frame, inks),
+        _range_names(picture, frame, inks),
         _clock(picture, frame, inks),
         _marks(picture, frame, inks),
         "</svg>",
@@ -89,18 +91,26 @@ def _patterns(name: str, inks: Mapping[str, str]) -> str:
 
 
 def _ranges(picture: Picture, frame: Frame, name: str, inks: Mapping[str, str]) -> str:
+    """Return the haze range as dots and the anneal range as hatching, from side to side."""
+    patterns = {"haze range": "dots", "anneal range": "hatch"}
+    return "".join(
+        f'<rect x="{frame.left}" y="{frame.y(one.high_c):.1f}" width="{frame.right - frame.left:.1f}"'
+        f' height="{frame.y(one.low_c) - frame.y(one.high_c):.1f}" fill="url(#{name}-{patterns[one.name]})"/>'
+        for one in picture.ranges)
+
+
+def _range_names(picture: Picture, frame: Frame, inks: Mapping[str, str]) -> str:
+    """Return the names of the ranges, each on its range, over the lines and where the fewest of them pass."""
+    lines = [[(frame.x(t_s), frame.y(temp_c)) for t_s, temp_c in stretch]
+             for stretch in (*rated_runs(picture), *free_runs(picture))]
+    lines += [[(frame.x(t_s), frame.y(temp_c)) for t_s, temp_c in pen(picture.columns) if temp_c is not None]]
     parts = []
-    for span_c, pattern, words in (
-        (picture.haze_c, "dots", "haze range"), (picture.anneal_c, "hatch", "anneal range"),
-    ):
-        if span_c is None or span_c[0] >= frame.top_c:
-            continue
-        high, low = frame.y(span_c[1]), frame.y(span_c[0])
-        parts.append(
-            f'<rect x="{frame.left}" y="{high:.1f}" width="{frame.right - frame.left:.1f}"'
-            f' height="{low - high:.1f}" fill="url(#{name}-{pattern})"/>'
-            + _halo(frame.right - 6, (high + low) / 2 + 4, words, inks)
-        )
+    for one in picture.ranges:
+        middle = (frame.y(one.high_c) + frame.y(one.low_c)) / 2
+        long_px, y = len(one.name) * CHAR_PX, max(middle, frame.top + HEIGHT_PX / 2) + 4
+        rights = (frame.right - 6, frame.left + 6 + long_px, (frame.left + frame.right + long_px) / 2)
+        box = freest([(x - long_px, y - HEIGHT_PX + 3, x, y + 3) for x in rights], [lines])
+        parts.append(_halo(box[2], y, one.name, inks))
     return "".join(parts)
 
 

@@ -93,3 +93,14 @@ def test_the_readout_says_the_clock_and_whole_degrees_in_our_own_words():
     assert traces["measured"]["customdata"] == ["18:20  0 °C", "22:12  516 °C"]  # 13,978 s are 3 h 52 min 58 s
     assert traces["wake"]["customdata"] == ["21:56  sudden drop"]
     assert {trace["hoverinfo"] for trace in drawn["data"]} <= {"none", "skip"}
+
+
+@pytest.mark.parametrize(("top_c", "named"), [(672.0, {"anneal range"}), (704.0, {"haze range", "anneal range"})])
+def test_a_range_is_named_only_where_its_band_can_be_seen(top_c, named):
+    samples = [Sample(float(t), 20.0 + (top_c - 20.0) * t / 7200) for t in range(0, 7201, 60)]
+    made = figure(picture_of(samples, (), (), FAMILIES["90"], starts=STARTS))
+    names = {note["text"]: note["y"] for note in made["layout"]["annotations"] if note.get("name") == "range"}
+    bands = {trace["name"]: trace["y"] for trace in made["data"] if trace["name"].endswith("range")}
+    assert names.keys() == bands.keys() == named
+    top = made["layout"]["yaxis"]["range"][1]
+    assert all(min(bands[name]) <= y <= max(bands[name]) <= top for name, y in names.items())

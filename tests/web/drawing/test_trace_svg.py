@@ -14,7 +14,7 @@ from daemon.firing.events import Alert, Rank, Sample, Text
 from daemon.glass.materials import FAMILIES
 from web.drawing.step_strip_svg import Cell
 from web.drawing.trace_model import Mark, Picture, bands, free_runs, picture_of
-from web.drawing.trace_svg import WIDE, svg
+from web.drawing.trace_svg import NARROW, WIDE, svg
 
 SVG = "{http://www.w3.org/2000/svg}"
 PLAN = ((0.0, 20.0), (3600.0, 520.0), (7200.0, 520.0))
@@ -164,3 +164,42 @@ def test_the_plan_under_what_was_measured_is_a_line_and_not_only_a_band():
     [line] = re.findall(r'<path class="planned" d="([^"]*)"', drawn)
     assert line.count("M") == 2
     assert re.search(r'<polygon class="band".*<path class="planned".*<path class="measured"', drawn)
+
+
+def _names_and_bands(drawing: str) -> tuple[list[tuple[str, float]], list[tuple[float, float]]]:
+    """Return the names of ranges with the middle of their letters, and the bands' upper and lower edges [px]."""
+    names = [(words, float(y) - 4) for y, words in re.findall(
+        r'<text class="grey halo" x="[\d.]+" y="([\d.]+)"[^>]*>([^<]*)<', drawing)]
+    bands_px = [(float(y), float(y) + float(high)) for y, high in re.findall(
+        r'<rect x="\d+" y="([\d.]+)" width="[\d.]+" height="([\d.]+)" fill="url\(#trace-(?:dots|hatch)\)"', drawing)]
+    return names, bands_px
+
+
+@pytest.mark.parametrize("size", [WIDE, NARROW])
+@pytest.mark.parametrize(("top_c", "named"), [
+    (655.0, ["anneal range"]), (672.0, ["anneal range"]), (690.0, ["haze range", "anneal range"]),
+    (704.0, ["haze range", "anneal range"]), (800.0, ["haze range", "anneal range"]),
+])
+def test_a_range_is_named_only_where_its_band_can_be_seen(size, top_c, named):
+    # 672 °C: the axis ends at 672 · 1.06 = 712 °C, and 12 of the haze range's 60 K would be a line.
+    samples = [Sample(float(t), 20.0 + (top_c - 20.0) * t / 7200) for t in range(0, 7201, 60)]
+    names, bands_px = _names_and_bands(draw_svg(samples, (), (), FAMILIES["90"], size))
+    assert [words for words, _ in names] == named
+    assert all(above <= y <= max(below, 10 + 7) for (_, y), (above, below) in zip(names, bands_px, strict=True))
+
+
+def test_no_band_leaves_the_plot():
+    samples = [Sample(float(t), 20.0 + t / 10) for t in range(0, 7001, 60)]  # to 720 °C, in the haze range
+    _, bands_px = _names_and_bands(draw_svg(samples, (), (), FAMILIES["90"]))
+    assert min(above for above, _ in bands_px) == 10.0  # where the plot begins
+
+
+def test_the_name_of_a_range_stands_where_no_line_runs_and_over_any_line():
+    """A hold in the anneal range to the very end: its name stands at the left, where the kiln was cold."""
+    glass = FAMILIES["90"]
+    middle_c = (glass.band_low_c + glass.band_high_c) / 2
+    samples = [Sample(float(t), 20.0 if t < 7200 else middle_c) for t in range(0, 36_000, 60)]
+    drawing = draw_svg(samples, (), (), glass)
+    x = float(re.search(r'class="grey halo" x="([\d.]+)"[^>]*>anneal range', drawing)[1])
+    assert x < WIDE[0] / 3
+    assert drawing.index(">anneal range<") > drawing.index('class="measured"')
