@@ -7,7 +7,8 @@
 A shown command stands in a document as ``<!-- output: COMMAND -->`` before its code block. With
 ``<!-- output: COMMAND | paragraph START -->`` only the paragraph of its output that begins with START is shown. Where
 the command writes a picture into docs/, that picture is made and compared too. What stands between ``<!-- study -->``
-and ``<!-- end -->`` is read off the newest study in docs/figures/. ``<!-- screens -->`` says which version the
+and ``<!-- end -->`` is read off the newest study in docs/figures/. What stands between ``<!-- contents -->`` and
+``<!-- end -->`` are links to the document's own headings. ``<!-- screens -->`` says which version the
 photographs show; they are not compared.
 """
 
@@ -23,6 +24,8 @@ from importlib.metadata import version
 from pathlib import Path
 from textwrap import wrap
 
+from web.documents import anchor_of
+
 ROOT = Path(__file__).parents[1]
 PAGES = {"docs/words.md": "docs/words.py"}
 """Pages made whole, and what prints them."""
@@ -35,6 +38,7 @@ BLOCK = re.compile(
     r"(?P<head><!-- output: (?P<command>[^\n|]+?)(?: \| paragraph (?P<start>[^\n]+?))? -->\n```text\n)"
     r"(?P<shown>.*?)(?P<foot>```\n)", re.DOTALL)
 STUDY = re.compile(r"(<!-- study -->\n).*?(<!-- end -->\n)", re.DOTALL)
+CONTENTS = re.compile(r"(<!-- contents -->\n).*?(<!-- end -->\n)", re.DOTALL)
 SCREENS = re.compile(r"(<!-- screens -->\n).*?(<!-- end -->\n)", re.DOTALL)
 PHOTOGRAPHS = ("docs/page-phone.png", "docs/page-desktop.png")
 """What docs/screens.py takes."""
@@ -67,7 +71,8 @@ def output_of(command: str, pictures: Path) -> str:
 
 
 def renewed(text: str, pictures: Path) -> str:
-    """Return a document with the output of every shown command, and the newest study's figures, as they are now."""
+    """Return a document with its contents, every shown command's output and the newest study's figures as now."""
+    text = CONTENTS.sub(lambda block: f"{block[1]}{contents(text)}{block[2]}", text)
     text = STUDY.sub(lambda block: block[1] + "\n".join(studied(newest_study())) + "\n" + block[2], text)
     return BLOCK.sub(
         lambda block: block["head"] + shown(block["command"], block["start"], pictures) + block["foot"], text)
@@ -82,6 +87,13 @@ def shown(command: str, start: str | None, pictures: Path) -> str:
     if len(chosen) != 1:
         raise SystemExit(f"{command}: {len(chosen)} paragraphs of its output begin with {start!r}; one is needed.")
     return f"$ {command}\n…\n{chosen[0].rstrip()}\n"
+
+
+def contents(text: str) -> str:
+    """Return a list of links to the main headings of a document."""
+    prose = re.sub(r"^```.*?^```$", "", text, flags=re.MULTILINE | re.DOTALL)
+    headings = re.findall(r"^## (.+)$", prose, re.MULTILINE)
+    return "".join(f"- [{heading}](#{anchor_of(heading)})\n" for heading in headings)
 
 
 def newest_study() -> Path:

@@ -20,6 +20,7 @@ from daemon.firing.units import Units
 from daemon.firing.watches import over_temperature
 from daemon.notify.alert_messages import Channel, rows_for
 from daemon.notify.other_messages import MILESTONES, Post, of_milestone, of_return, of_test, of_waking
+from web.documents import anchor_of
 
 PHONE = Channel("phone", Path("phone.url"))
 FIRING = "Full fuse, two layers"
@@ -33,6 +34,7 @@ time left, a message ends with the time of day: "Do this before 00:05." The advi
 practice of the trade; the data sheet of the glass and the manual of the kiln come first. This is a helper, not a
 safety device.
 
+CONTENTS
 ## The life of an alert
 """
 
@@ -40,11 +42,22 @@ safety device.
 def page() -> str:
     """Return the page."""
     table = re.sub(r"\b[A-Z]+(_[A-Z]+)+\b", _figure, (alerts.__doc__ or "").split("\n\n", 1)[1].rstrip())
-    lines = [HEAD, "```text", table, "```", "", "## Alerts", ""]
+    lines = [HEAD.replace("CONTENTS", contents()), "```text", table, "```", "", "## Alerts", ""]
     for kind in KINDS:
         for example in kind.examples:
             lines += _entry(kind, example)
     return "\n".join([*lines, *_letters()]).rstrip() + "\n"
+
+
+def contents() -> str:
+    """Return links to the main headings, and to the first text of each kind of alert."""
+    headings = {"The life of an alert": "", "Other messages": ""} | {
+        kind.name: _heading(kind, kind.examples[0]) for kind in KINDS}
+    return "".join(f"- [{name}](#{anchor_of(heading or name)})\n" for name, heading in headings.items())
+
+
+def _heading(kind: Kind[Any], example: Example[Any]) -> str:
+    return kind.name + (f": {example.phase}" if example.phase else "")
 
 
 def _figure(name: re.Match[str]) -> str:
@@ -67,7 +80,7 @@ def _entry(kind: Kind[Any], example: Example[Any]) -> list[str]:
     acts = [line for number, act in enumerate(text.acts, start=1)
             for line in (f"{number}. {act}", *(lists if act.endswith(":") else []))]
     return [
-        f"### {kind.name}" + (f": {example.phase}" if example.phase else ""), "",
+        f"### {_heading(kind, example)}", "",
         f"`{rows[0].title}`" if rows else "*Noted in the record; no message.*", "",
         f"{text.what} {text.meaning}", "", *acts, "", *([text.caution, ""] if text.caution else []),
         *([time_left(text.time_left_s), ""] if text.time_left_s else []),

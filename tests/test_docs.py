@@ -177,6 +177,22 @@ def test_every_file_and_heading_a_document_links_to_is_there(name):
             assert anchor in headings(path.resolve().relative_to(ROOT).as_posix()), target
 
 
+LONG_LINES = 145
+"""From here on a document that a maker reads begins with its contents."""
+
+
+@pytest.mark.parametrize("name", [
+    name for name in DOCUMENTS
+    if (name == "README.md" or re.fullmatch(r"docs/[a-z]+\.md", name)) and read(name).count("\n") > LONG_LINES])
+def test_a_long_document_begins_with_links_to_its_main_headings(name):
+    above, *_ = prose(name).split("\n## ")
+    linked = re.findall(r"^- \[([^]]+)\]\(#[^)]+\)$", above, re.MULTILINE)
+    main = re.findall(r"^## (.+)$", prose(name), re.MULTILINE)
+    if name == "docs/words.md":
+        main[main.index("Alerts")] = "sensor-fault"  # in place of all of them the list has each kind
+    assert set(main) <= set(linked)
+
+
 @pytest.mark.parametrize("target", ["other.md", "README.md#no-such-heading"])
 def test_a_link_that_leads_nowhere_is_found(target, monkeypatch, tmp_path):
     (tmp_path / "README.md").write_text(f"# Here\n\n[there]({target})\n", encoding="utf-8")

@@ -20,19 +20,21 @@ BLUEPRINT = Blueprint("documents", __name__)
 _NAMED = re.compile(r"\bdocs/([a-z]+\.md)")
 _LINK = re.compile(r"(!?)\[([^\]]+)\]\(([^)\s]+)\)")
 _MARKS = re.compile(r"`([^`]+)`|\*\*([^*]+)\*\*|\*([^*\s][^*]*)\*")
+_CONTENTS = re.compile(r"- (\[[^\]]+\]\(#[^)]+\))")
+"""A line of a list of contents: a point that is a link to a heading, and nothing else."""
 _BAR, _RULE = re.compile(r"(?<!\\)\|"), re.compile(r"[|:\s-]+")
 """What parts the cells of a row, and the row between a table's head and its body."""
 
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """A part of a document: ``h2``, ``h3``, ``p``, ``li``, ``pre`` or ``table``, and its text or its rows."""
+    """A part of a document: ``h2``, ``h3``, ``p``, ``li``, ``pre``, ``table`` or ``contents``, and what it holds."""
 
     kind: str
     text: Markup
     anchor: str = ""
     rows: tuple[tuple[Markup, ...], ...] = ()
-    """Of a table; the first one heads the columns."""
+    """Of a table; the first one heads the columns. Of a list of contents, each with one link."""
 
 
 @BLUEPRINT.get("/documents/<name>")
@@ -87,16 +89,24 @@ def read_document(text: str) -> Iterator[Block]:
 
 
 def _with_kinds(text: str) -> Iterator[tuple[str, str]]:
-    """Yield the lines, each with ``pre`` in a fence, ``table`` in a table, ``said`` elsewhere, none if blank."""
+    """Yield the lines, each with ``pre`` in a fence, ``table`` in a table, ``said`` elsewhere.
+
+    A blank line and a remark, which is not for the reader, have none.
+    """
     inside = False
     for line in text.splitlines():
         fence = line.startswith("```")
-        yield line, "pre" if inside or fence else "table" if line.startswith("|") else "said" if line.strip() else ""
+        is_said = line.strip() and not line.startswith("<!--")
+        yield line, "pre" if inside or fence else "table" if line.startswith("|") else "said" if is_said else ""
         inside = inside != fence
 
 
 def _blocks_of(lines: list[str]) -> Iterator[Block]:
     """Yield the parts of lines without a blank one between them."""
+    links = [_CONTENTS.fullmatch(line) for line in lines]
+    if all(links):
+        yield Block("contents", Markup(), rows=tuple((_marked(link[1]),) for link in links if link))
+        return
     held: list[str] = []
     kind = "p"
     for line in lines:
@@ -106,7 +116,7 @@ def _blocks_of(lines: list[str]) -> Iterator[Block]:
             yield Block(kind, _marked(" ".join(held)))
             held = []
         if heading:
-            yield Block("h2" if len(heading[1]) <= 2 else "h3", _marked(heading[2]), _anchor(heading[2]))
+            yield Block("h2" if len(heading[1]) <= 2 else "h3", _marked(heading[2]), anchor_of(heading[2]))
             kind = "p"
         else:
             kind = "li" if point else kind
@@ -115,7 +125,7 @@ def _blocks_of(lines: list[str]) -> Iterator[Block]:
         yield Block(kind, _marked(" ".join(held)))
 
 
-def _anchor(heading: str) -> str:
+def anchor_of(heading: str) -> str:
     """Return the name by which other documents link to a heading."""
     return re.sub(r"[^\w -]", "", heading.lower()).replace(" ", "-")
 

@@ -73,8 +73,8 @@ FILES = {"size", "mark", "filename", "rest", "name"}
 OF_THE_TEST = "/firings/<int:firing_id>/again"
 """Judging again takes seconds for a long firing, so the short one is judged: firing 2."""
 OTHERS = ("/firings/2", "/firings/3", "/compare?firing=1&firing=3", "/plans?retired=yes", "/plans/new?like=1",
-          "/documents/alerts.md", "/firings?q=nothing+like+it", "/firings?glass=90&since=x", "/not-here",
-          "/pieces?q=nothing+like+it")
+          "/documents/alerts.md", "/documents/install.md", "/firings?q=nothing+like+it", "/firings?glass=90&since=x",
+          "/not-here", "/pieces?q=nothing+like+it")
 """Further faces of pages: deleted, running, with a question in the address, and with something wrong."""
 FRONT = ("/", "/start", "/firings", "/pieces", "/plans", "/kiln", "/compare", "/reach", "/setup")
 NOT_STARTED = ("/", "/setup")

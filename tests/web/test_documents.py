@@ -50,12 +50,21 @@ def test_the_drawing_of_the_wires_is_shown_where_it_stands(client):
 def test_a_document_is_read_in_parts_and_keeps_the_lines_of_tables_and_commands():
     found = [(block.kind, [list(map(str, row)) for row in block.rows] or str(block.text)) for block in read_document(
         "# A <b> & `x`\n\nOne\ntwo **three** *four*.\n\n- a\n  b\n- c\n1. d\n\n```sh\nlehrling\n\n  doctor\n```\n\n"
-        "| a | `b` |\n|---|---|\n| c \\| d | |\n\n![a fence](x.svg)\n\n### Then\nlast")]
+        "| a | `b` |\n|---|---|\n| c \\| d | |\n\n![a fence](x.svg)\n\n<!-- a remark -->\n### Then\nlast")]
     assert found == [
         ("h2", "A &lt;b&gt; &amp; <code>x</code>"), ("p", "One two <b>three</b> <i>four</i>."), ("li", "a b"),
         ("li", "c"), ("li", "d"), ("pre", "lehrling\n\n  doctor"),
         ("table", [["a", "<code>b</code>"], ["c \\| d", ""]]),
         ("p", "(A drawing shows: a fence.)"), ("h3", "Then"), ("p", "last")]
+
+
+def test_the_contents_of_a_long_document_lead_to_its_headings(client):
+    page = client.get("/documents/install.md").get_data(as_text=True)
+    listed = re.search(r'<nav aria-label="Contents of this document">(.*?)</nav>', page, re.DOTALL)[1]
+    links = re.findall(r'<li><a href="#([^"]+)">([^<]+)</a></li>', listed)
+    assert ("acceptance-in-half-an-hour", "Acceptance in half an hour") in links
+    assert [anchor for anchor, _ in links] == re.findall(r'<h2 id="([^"]+)">', page)
+    assert "&lt;!--" not in page
 
 
 def test_a_finding_leads_to_its_document_and_says_what_to_type_here(client, studio, monkeypatch):
