@@ -75,7 +75,7 @@ def _entry(kind: Kind[Any], example: Example[Any]) -> list[str]:
     alert = Alert(1, kind.name, example.rank, 0.0, 0.0, text, woke_s, step=4)
     rows = rows_for(AlertChanged(0.0, "raised", alert), FIRING, [PHONE])
     fahrenheit = kind.words(finding, example_firing.speaker("F")).what
-    keyed = [f"   {row}" for row in Units(text.key_unit).rows(text.lines)]
+    keyed = [f"   {row}" for row in Units(text.key_unit).listed(text.lines, text.keyed_from_c)]
     lists = ["", "   ```text", *keyed, "   ```", ""]
     acts = [line for number, act in enumerate(text.acts, start=1)
             for line in (f"{number}. {act}", *(lists if act.endswith(":") else []))]

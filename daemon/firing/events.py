@@ -123,6 +123,8 @@ class Text:
     """What to do, at most three acts; the one that ends with a colon is followed by ``lines``."""
     lines: tuple[Line, ...] = ()
     """The lines to key in."""
+    keyed_from_c: float | None = None
+    """Where the kiln is when the first line is keyed in [°C]; None where that is not known."""
     is_for_later: bool = False
     """Whether the lines are for another day."""
     caution: str = ""

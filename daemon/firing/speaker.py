@@ -58,6 +58,8 @@ class KeyIn:
     lines: tuple[Line, ...] = ()
     is_for_later: bool = False
     """Whether they are for another day."""
+    from_c: float | None = None
+    """Where the kiln is when the first of them is keyed in [°C]; None where that is not known."""
 
 
 class Speaker(Units):
@@ -104,6 +106,7 @@ class Speaker(Units):
         do = [f"{act} {keyed}." if act.endswith(":") else act for act in acts]
         return Text(
             what, meaning, " ".join([*do, caution]).strip(), time_left_s, head=head, acts=tuple(acts), lines=lines,
+            keyed_from_c=keys.from_c if keys is not None else None,
             is_for_later=keys is not None and keys.is_for_later, caution=caution, unit=self.unit,
             key_unit=self.key_unit)
 
@@ -129,13 +132,15 @@ class Speaker(Units):
         if mending is None:
             return KeyIn("Go on with the plan's step, slowly while the glass is brittle.")
         lines = () if mending.place is Place.LATE else mending.lines
-        return KeyIn(key_in(mending), lines, is_for_later=mending.place is Place.COLD)
+        is_for_later = mending.place is Place.COLD
+        return KeyIn(key_in(mending), lines, is_for_later, ASSUMED_ROOM_C if is_for_later else mending.here_c)
 
     def back_to_anneal(self, here_c: float, when: str) -> KeyIn:
         """Return how to go back to the anneal from ``here_c`` [°C], ``when`` that is needed."""
         if self._mender is None:
             return KeyIn(f"{when}: go back to the anneal hold, whole.")
-        return KeyIn(f"{when}: stop the controller. {KEY_IN}", self._mender.anneal_lines(here_c))
+        return KeyIn(f"{when}: stop the controller. {KEY_IN}", self._mender.anneal_lines(here_c),
+                     from_c=here_c)
 
     def anneal_after_runaway(self) -> KeyIn:
         """Return what the glass still needs once a runaway is off, and that the kiln is not to be trusted."""
@@ -143,7 +148,7 @@ class Speaker(Units):
         if self._mender is None:
             return KeyIn(f"{after}.")
         return KeyIn(f"{after}. From cold, key in these lines:", self._mender.anneal_lines(ASSUMED_ROOM_C),
-                     is_for_later=True)
+                     is_for_later=True, from_c=ASSUMED_ROOM_C)
 
 
 def until_s(to_c: float | None, temp_c: float, fall_c_per_h: float) -> float | None:

@@ -18,6 +18,7 @@ def pieces_json(text: Text) -> dict[str, Any]:
     return {
         **{name: getattr(text, name) for name in _WORDS}, "acts": list(text.acts),
         "lines": [list(line) for line in text.lines], "is_for_later": text.is_for_later, "before_s": text.before_s,
+        "keyed_from_c": text.keyed_from_c,
         "other": None if text.other is None else text_json(text.other),
     }
 
@@ -36,7 +37,7 @@ def text_of(bare: Text, found: Mapping[str, Any]) -> Text:
         bare, head=head, caution=caution, unit=unit, key_unit=key_unit, before_s=_number(found.get("before_s")),
         acts=tuple(act for act in acts if isinstance(act, str)) if isinstance(acts, list) else (),
         lines=read_lines(rows) if isinstance(rows, list) else (),
-        is_for_later=found.get("is_for_later") is True,
+        is_for_later=found.get("is_for_later") is True, keyed_from_c=_number(found.get("keyed_from_c")),
         other=None if not isinstance(other, Mapping) else read_text(other))
 
 

@@ -26,6 +26,13 @@ class LineWords(NamedTuple):
     rate: str
     to: str = ""
     hold: str = ""
+    way: str = ""
+    """Whether the kiln goes ``up`` or ``down`` by it; empty where it stays, or where that is not known."""
+
+    @property
+    def arrow(self) -> str:
+        """Return the way as an arrow; empty where there is none."""
+        return {"up": "↑", "down": "↓"}.get(self.way, "")
 
 
 class Units:
@@ -73,20 +80,37 @@ class Units:
         other = Units("C" if self.unit == "F" else "F")
         return text.replace(other.temp(temp_c), self.temp(temp_c))
 
-    def lines(self, lines: Sequence[Line]) -> tuple[LineWords, ...]:
-        """Return the lines to key in as rows: how fast, where to, how long to stay; the end may be ``off``."""
-        return tuple(self._line(line, is_last=line is lines[-1]) for line in lines)
+    def lines(self, lines: Sequence[Line], from_c: float | None = None) -> tuple[LineWords, ...]:
+        """Return the lines to key in as rows: how fast, where to, how long to stay; the end may be ``off``.
+
+        With ``from_c``, where the kiln is at the first line [°C], that line too has its way, up or down.
+        """
+        before = (from_c, *(line.to_c for line in lines))
+        return tuple(self._line(line, was_c, is_last=line is lines[-1])
+                     for was_c, line in zip(before, lines, strict=False))
+
+    def listed(self, lines: Sequence[Line], from_c: float | None) -> list[str]:
+        """Return the lines to key in, each as a row of a list in a message: its way as an arrow, then as in rows."""
+        return [f"{words.arrow} {row}".lstrip()
+                for words, row in zip(self.lines(lines, from_c), self.rows(lines), strict=True)]
 
     def rows(self, lines: Sequence[Line]) -> list[str]:
         """Return the lines to key in, each as one row of text: ``150 °C/h to 516 °C, hold 60 min``."""
         return [row.rate + (f" to {row.to}" if row.to else "") + (f", hold {row.hold}" if row.hold else "")
                 for row in self.lines(lines)]
 
-    def _line(self, line: Line, *, is_last: bool) -> LineWords:
+    def _line(self, line: Line, from_c: float | None, *, is_last: bool) -> LineWords:
         if line.rate_c_per_h is None and line.to_c < OFF_BELOW_C and not line.hold_s and is_last:
             return LineWords("off")
         rate = _FREE if line.rate_c_per_h is None else self._keyed_rate(line.rate_c_per_h)
-        return LineWords(rate, self.temp(line.to_c), whole_minutes(line.hold_s) if line.hold_s else "")
+        hold = whole_minutes(line.hold_s) if line.hold_s else ""
+        return LineWords(rate, self.temp(line.to_c), hold, self._way(from_c, line.to_c))
+
+    def _way(self, from_c: float | None, to_c: float) -> str:
+        """Return ``up`` or ``down`` where the two are shown as different temperatures."""
+        if from_c is None or self.bare(from_c) == self.bare(to_c):
+            return ""
+        return "up" if to_c > from_c else "down"
 
     def _keyed_rate(self, rate_c_per_h: float) -> str:
         """Return a rate to key in; a slow one with its tenth, which is much of it."""

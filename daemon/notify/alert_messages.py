@@ -166,7 +166,7 @@ def _acts(text: Text) -> list[str]:
     for number, act in enumerate(text.acts, start=1):
         said.append(f"{number}. {act}" if len(text.acts) > 1 else act)
         if act.endswith(":"):
-            said += [f"   {row}" for row in Units(text.key_unit or "C").rows(text.lines)]
+            said += [f"   {row}" for row in Units(text.key_unit or "C").listed(text.lines, text.keyed_from_c)]
     return [*said, text.caution]
 
 

@@ -95,7 +95,7 @@ def test_the_first_words_after_the_dark_are_the_temperatures_and_the_lines_to_ke
     assert title.startswith("GET UP: power was off, kiln is at ")
     assert len(title) <= 60
     assert "Stop the controller. Key in these lines, then press start:" in body
-    assert "150 °C/h to 516 °C, hold 60 min\n   80 °C/h to 461 °C\n   150 °C/h to 406 °C\n   off" in body
+    assert "↑ 150 °C/h to 516 °C, hold 60 min\n   ↓ 80 °C/h to 461 °C\n   ↓ 150 °C/h to 406 °C\n   off" in body
     assert body.endswith(NO_SAFETY_DEVICE)
 
 

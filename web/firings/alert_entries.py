@@ -157,7 +157,8 @@ def telling(text: Text, unit: str, starts: datetime, now_s: float | None) -> Tel
     return Telling(
         what=words.bound(text.what), head=words.bound(text.head or text.what), meaning=words.bound(text.meaning),
         acts=tuple(words.bound(act) for act in text.acts or ((text.do,) if text.do else ())),
-        lines=tuple(LineWords(*map(words.bound, row)) for row in Units(key_unit).lines(text.lines)),
+        lines=tuple(LineWords(*map(words.bound, row))
+                    for row in Units(key_unit).lines(text.lines, text.keyed_from_c)),
         lines_unit=key_unit if key_unit != unit and unit else "", is_for_later=text.is_for_later,
         caution=words.bound(text.caution), keyed="" if text.is_for_later else keyed_value(text.lines),
         deadline=words.bound(until),

@@ -70,6 +70,8 @@ class Mending:
     """Whether it was soft when it broke off and is brittle now: the plan's own climb is too fast for it."""
     is_gentler: bool = False
     """Whether the anneal in the lines is longer or slower than the plan's."""
+    here_c: float | None = None
+    """Where the kiln is, as its controller reads [°C]."""
 
 
 class Mender:
@@ -128,8 +130,8 @@ class Mender:
         own = next((other.rate_c_per_h for other in self._parts if other.step == part.step), None)
         slower = lines[:1] and lines[0].rate_c_per_h is not None and (own is None or lines[0].rate_c_per_h < own)
         soft = max(part.from_c, part.from_c if from_c is None else from_c) > self._brittle_c
-        return Mending(place, lines, part.step, part.to_c, asked, held, 
-                       is_brittle=bool(slower) and soft, is_gentler=self._is_gentler)
+        return Mending(place, lines, part.step, part.to_c, asked, held,
+                       is_brittle=bool(slower) and soft, is_gentler=self._is_gentler, here_c=here_c)
 
     def anneal_lines(self, here_c: float | None = None) -> tuple[Line, ...]:
         """Return the anneal that the glass needs: from above it, or from ``here_c`` [°C] where that is below."""

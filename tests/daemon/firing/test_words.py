@@ -11,7 +11,7 @@ import pytest
 
 from daemon.firing import example_firing
 from daemon.firing.alerts.registry import KINDS
-from daemon.firing.events import Alert, AlertChanged, Rank, Text
+from daemon.firing.events import Alert, AlertChanged, Line, Rank, Text
 from daemon.firing.kind import Finding, Kind
 from daemon.firing.speaker import CLOSE_LID, CLOSED, ELECTRIC
 from daemon.firing.units import NO_SAFETY_DEVICE, Units
@@ -170,6 +170,25 @@ def test_an_owner_who_reads_fahrenheit_reads_no_other_unit(kind, rank, facts):
     assert "°F" not in parts(celsius)
     assert parts(celsius).count("°C") == parts(fahrenheit).count("°F")
     assert fahrenheit.time_left_s == celsius.time_left_s
+
+
+@pytest.mark.parametrize(("kind", "rank", "facts"), CASES)
+def test_each_line_says_whether_the_kiln_goes_up_or_down_by_it(kind, rank, facts):
+    found = text(kind, facts, rank=rank)
+    assert not found.lines or found.keyed_from_c is not None
+    at_c = found.keyed_from_c
+    for line, said in zip(found.lines, Units("C").lines(found.lines, at_c), strict=True):
+        moves_k = round(line.to_c) - round(at_c)
+        assert said.way == ("" if said.rate == "off" or not moves_k else "up" if moves_k > 0 else "down")
+        at_c = line.to_c
+
+
+def test_what_a_line_does_is_not_guessed_where_the_kiln_is_not_known_nor_where_it_stays():
+    lines = (Line(150.0, 516.0, 3600.0), Line(80.0, 515.8, 900.0), Line(80.0, 461.0), Line(None, 40.0))
+    assert [row.arrow for row in Units("C").lines(lines)] == ["", "", "↓", ""]
+    assert Units("C").listed(lines, 480.0) == [
+        "↑ 150 °C/h to 516 °C, hold 60 min", "80 °C/h to 516 °C, hold 15 min", "↓ 80 °C/h to 461 °C", "off"]
+    assert Units("C").lines(lines, 700.0)[0].way == "down"
 
 
 def test_degrees_and_differences_become_the_right_fahrenheit():

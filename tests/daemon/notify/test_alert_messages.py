@@ -67,7 +67,7 @@ def clock(t_s):
 
 def test_the_body_has_what_until_when_meaning_acts_lines_and_the_caution_last():
     text = replace(TEXT, before_s=20_300.0 + 1500.0, acts=("Look at the lid.", "Key in these lines:"), lines=LINES,
-                   caution="Gloves.", key_unit="F")
+                   caution="Gloves.", key_unit="F", keyed_from_c=498.5)
     alert = replace(FAST, text=text)
     row = rows_for(AlertChanged(20_300.0, "woke", alert), "Leaf tile", [PHONE], clock=clock)[0]
     assert row.body.splitlines() == [
@@ -76,8 +76,8 @@ def test_the_body_has_what_until_when_meaning_acts_lines_and_the_caution_last():
         "Stress may stay in 6 mm glass.",
         "1. Look at the lid.",
         "2. Key in these lines:",
-        "   270 °F/h to 961 °F, hold 60 min",  # the controller's unit: 516 °C = 960.8 °F
-        "   144 °F/h to 862 °F",
+        "   ↑ 270 °F/h to 961 °F, hold 60 min",  # the controller's unit: 516 °C = 960.8 °F
+        "   ↓ 144 °F/h to 862 °F",
         "   off",
         "Gloves.",
         "Leaf tile, step 4.",

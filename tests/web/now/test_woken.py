@@ -102,6 +102,14 @@ def test_lines_follow_the_controllers_unit_and_say_so_only_where_it_is_the_other
         assert ("as on the controller" in said) is note
 
 
+def test_each_line_says_up_or_down_to_the_eye_as_an_arrow_and_to_the_ear_as_a_word(woken):
+    page = woken(standing(firing_stopped.KIND, 2)).get("/").text
+    ways = re.findall(r'<td class="way">(.*?)</td>', page)
+    up, down = ('<span aria-hidden="true">↑</span><span class="unseen">up</span>',
+                '<span aria-hidden="true">↓</span><span class="unseen">down</span>')
+    assert ways[:4] == [up, down, down, ""]  # from 500 °C to 516, 461 and 406 °C, then off
+
+
 def test_i_keyed_these_in_sends_the_very_lines_that_stood_there(woken, studio):
     client = woken(standing(firing_stopped.KIND, 2))
     page = client.get("/").text
