@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from daemon.firing.events import Line, Text
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
-from daemon.firing.recovery.recovery import Mender, Mending, Place
+from daemon.firing.recovery.recovery import PAST_MENDING_C, Mender, Mending, Place
 from daemon.firing.recovery.recovery_text import KEY_IN, key_in
 from daemon.firing.units import Units
 
@@ -149,6 +149,16 @@ class Speaker(Units):
             return KeyIn(f"{after}.")
         return KeyIn(f"{after}. From cold, key in these lines:", self._mender.anneal_lines(ASSUMED_ROOM_C),
                      is_for_later=True, from_c=ASSUMED_ROOM_C)
+
+
+def to_save_s(mending: Mending | None, anneal_c: float | None, temp_c: float, fall_c_per_h: float) -> float | None:
+    """Return how long the anneal can still be saved as it is, then how long it can be saved at all tonight [s].
+
+    A climb that broke off loses nothing by waiting, and an anneal that is done needs nothing more.
+    """
+    if anneal_c is None or mending is None or mending.place in (Place.CLIMB, Place.LATE, Place.COLD):
+        return None
+    return until_s(anneal_c if temp_c > anneal_c else PAST_MENDING_C, temp_c, fall_c_per_h)
 
 
 def until_s(to_c: float | None, temp_c: float, fall_c_per_h: float) -> float | None:

@@ -10,12 +10,12 @@ from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.example_firing import ANNEAL, TOP, TOP_RAMP
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
-from daemon.firing.recovery.recovery import PAST_MENDING_C, Mending, Place
+from daemon.firing.recovery.recovery import PAST_MENDING_C
 from daemon.firing.recovery.recovery_text import broke_off
 from daemon.firing.situation.level_doubt import may_be_at
 from daemon.firing.situation.natural_fall import SLOWEST_TIME_H
 from daemon.firing.situation.view import Interruption, View
-from daemon.firing.speaker import CLOSED, ISOLATOR_OFF, LID_OPEN, Speaker, Undone, until_s
+from daemon.firing.speaker import CLOSED, ISOLATOR_OFF, LID_OPEN, Speaker, Undone, to_save_s
 from daemon.glass.common_practice import HOT_C
 
 LOOK_AFTER_S = 100.0
@@ -177,7 +177,7 @@ def _breaks_off(finding: Finding[FiringStopped], view: View) -> Interruption | N
 def _words(finding: Finding[FiringStopped], speaker: Speaker) -> Text:
     facts, temp = finding.facts, speaker.temp
     mending = speaker.mending(facts.undone, facts.from_c)
-    keys, left_s = speaker.key_in(mending), _time_left_s(facts, mending)
+    keys, left_s = speaker.key_in(mending), to_save_s(mending, facts.anneal_c, facts.temp_c, facts.fall_c_per_h)
     without = "No power" if left_s is None else "No power in time"
     return speaker.text(
         what=f"Kiln not heating (power off?), {temp(facts.temp_c)} and falling. It should be "
@@ -191,17 +191,6 @@ def _words(finding: Finding[FiringStopped], speaker: Speaker) -> Text:
         keys=keys, caution=CLOSED,
         time_left_s=left_s,
     )
-
-
-def _time_left_s(facts: FiringStopped, mending: Mending | None) -> float | None:
-    """Return how long the anneal can still be saved as it is, then how long it can be saved at all tonight [s].
-
-    A climb that broke off loses nothing by waiting, and an anneal that is done needs nothing more.
-    """
-    if facts.anneal_c is None or mending is None or mending.place in (Place.CLIMB, Place.LATE, Place.COLD):
-        return None
-    by_c = facts.anneal_c if facts.temp_c > facts.anneal_c else PAST_MENDING_C
-    return until_s(by_c, facts.temp_c, facts.fall_c_per_h)
 
 
 KIND = Kind(

@@ -10,11 +10,12 @@ from daemon.firing.detection.runaway import holds_as_planned, since
 from daemon.firing.events import Part, Rank, Text
 from daemon.firing.example_firing import ANNEAL, FALL_TO_ANNEAL, TOP_RAMP
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
+from daemon.firing.recovery.recovery import PAST_MENDING_C, Mending, Place
 from daemon.firing.recovery.recovery_text import STOP, broke_off, wants_stop
 from daemon.firing.situation.last_climb import is_beyond_plan
 from daemon.firing.situation.level_doubt import comes_back_to
 from daemon.firing.situation.view import SWINGS_K, Interruption, View
-from daemon.firing.speaker import CLIMBS_ON, CLOSED, ISOLATOR_UNLESS, KeyIn, Speaker, Undone, until_s
+from daemon.firing.speaker import CLIMBS_ON, CLOSED, ISOLATOR_UNLESS, KeyIn, Speaker, Undone, to_save_s
 from daemon.glass.common_practice import HOT_C
 
 TELL_FOR_S = 1800.0
@@ -275,7 +276,7 @@ def _words(finding: Finding[Restarted], speaker: Speaker) -> Text:
         lowest = f" The lowest was {temp(facts.lowest_c)}." if facts.temp_c - facts.lowest_c > _FELL_K else ""
         what = f"Power was off, kiln is at {here}, was {temp(facts.from_c)}.{lowest}"
         head = "The power was off and is back."
-        fell = f"The kiln was at {temp(facts.from_c)}."
+        fell = _why_hurry(facts, mending, speaker) or f"The kiln was at {temp(facts.from_c)}."
     elif has_fallen:
         what = f"Power is back, kiln is reheating, {here}{'; stop it' if stop else ''}. {fell}"
         head = f"Power is back and the kiln reheats{', perhaps up to its top. Stop it.' if stop else '.'}"
@@ -286,8 +287,23 @@ def _words(finding: Finding[Restarted], speaker: Speaker) -> Text:
         meaning=broke_off(mending, temp) if mending else
                 "Power came back, or the controller began again. What was reached before may be fired twice.",
         acts=(keys.act, CLIMBS_ON) if stop else (keys.act,), keys=keys, caution=CLOSED,
-        time_left_s=until_s(facts.anneal_c, facts.temp_c, facts.fall_c_per_h) if facts.fall_c_per_h else None,
+        time_left_s=to_save_s(mending, facts.anneal_c, facts.temp_c, facts.fall_c_per_h)
+        if facts.fall_c_per_h else None,
     )
+
+
+def _why_hurry(facts: Restarted, mending: Mending | None, speaker: Speaker) -> str:
+    """Return in one sentence what is lost by waiting, where power is back; empty where nothing is."""
+    if mending is None or mending.place in (Place.LATE, Place.COLD):
+        return ""
+    if mending.place is Place.ABOVE:
+        return "If the controller begins again, it fires the top twice."
+    rate, is_in_anneal = mending.lines[0].rate_c_per_h, mending.place in (Place.ANNEAL, Place.COOLING)
+    if facts.fall_c_per_h and is_in_anneal:
+        return f"Below about {speaker.temp(PAST_MENDING_C)} it is too cold to save tonight."
+    if rate is not None and (mending.is_brittle or is_in_anneal):
+        return f"Reheated faster than {speaker.rate(rate)}, the glass may crack."
+    return ""
 
 
 def _beyond_words(here: str, fell: str, keys: KeyIn, speaker: Speaker) -> Text:

@@ -274,6 +274,22 @@ def test_power_that_is_back_says_the_temperatures_first_and_then_the_lines():
     assert "It obeys? Key in these lines, then press start: full speed to 516 °C" in beyond.do
 
 
+def test_dark_power_back_says_in_one_sentence_what_waiting_costs_by_its_own_figures():
+    _, above, climbs, cold, _, _ = (example(restarted.KIND, number) for number in range(6))
+    assert above.head == "The power was off and is back. If the controller begins again, it fires the top twice."
+    # The rate is that of the first line to key in, for 6 mm.
+    assert climbs.head == "The power was off and is back. Reheated faster than 150 °C/h, the glass may crack."
+    assert climbs.lines[0].rate_c_per_h == 150.0
+    assert climbs.time_left_s is None
+    assert cold.head == "The power was off and is back. The kiln was at 516 °C."  # too late: nothing hurries
+    facts = restarted.Restarted(450.0, 450.0, 516.0, restarted.Undone(example_firing.ANNEAL, 1200.0, 450.0), 516.0,
+                                dark=True, fall_c_per_h=200.0)
+    falls = text(restarted.KIND, facts)
+    assert falls.head == "The power was off and is back. Below about 370 °C it is too cold to save tonight."
+    assert falls.time_left_s == pytest.approx((450.0 - 370.0) / 200.0 * 3600)
+    assert "Below about 698 °F" in text(restarted.KIND, facts, "F").head  # 370 °C
+
+
 def test_power_that_is_back_is_stopped_where_what_the_controller_does_harms():
     facts = restarted.Restarted(430.0, 400.0, 516.0, firing_stopped.Undone(example_firing.ANNEAL, 0.0, 430.0))
     assert text(restarted.KIND, facts).what.startswith("Power is back, kiln is reheating, 430 °C; stop it.")
