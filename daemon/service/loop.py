@@ -109,6 +109,7 @@ class Service:
             # A tick that came late is not made up for: its reading would carry a wrong second.
             late_s = max(0.0, self._clock.now_s() - tick_s)
             tick_s = self._watch.next_tick_s(tick_s + floor(late_s))
+        self._tell_of_stop()
         self._journal.close()
         self._probe.close()
         self._bell.close()
@@ -217,6 +218,16 @@ class Service:
             self._clock, self._kiln_name, reading, self._watch.last, live, troubles)
         self.present_text = state_file.as_text(state)
         self._written_s = clock_s
+        self._write()
+
+    def _tell_of_stop(self) -> None:
+        """Say in the state file that the watch stops, so that nobody reads its last words as the present."""
+        self.present_text = state_file.as_stopped(self.present_text)
+        if self._written_s >= 0:
+            self._write()
+
+    def _write(self) -> None:
+        """Write the state file; where that fails, log it once."""
         try:
             state_file.write(self._run_dir, self.present_text)
             self._run_dir_trouble = ""

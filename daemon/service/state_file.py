@@ -24,6 +24,8 @@ from hw.thermocouple import Reading
 
 NO_FIRING = "No firing is open."
 NO_PROBE = "Nothing is watched. Read the kiln's own display."
+STARTING = "Lehrling has just started. The first reading comes within seconds."
+STOPPED = "Lehrling stopped just now, or starts again. Until it is back, read the kiln's own display."
 NOT_JUDGED = "This firing is not judged any more. Read the kiln's own display."
 
 
@@ -40,16 +42,18 @@ def present(clock: Clock, kiln_name: str, reading: Reading, last: Sample | None,
     reading
         The probe's latest reading, shown where there is no ``last``.
     last
-        The last five-second reading.
+        The last five-second reading; None until the first one after a start.
     live
         The open firing, if any; its id is None until it could be stored.
     troubles
         What is wrong with Lehrling itself.
     """
-    now_s = clock.now_s()
+    now_s, is_starting = clock.now_s(), last is None
     if last is None:
         last = Sample(0.0, reading.temp_c, reading.fault.value if reading.fault else None)
     firing = _no_firing() if live is None else _firing(live, now_s)
+    if is_starting and firing["sentence"] not in (NO_FIRING, NOT_JUDGED):
+        firing |= _STARTING  # what an open firing was like before the start is no news of it
     if live is None and any(trouble.ailing is Ailing.PROBE for trouble in troubles):
         firing["sentence"] = NO_PROBE
     return {
@@ -57,6 +61,18 @@ def present(clock: Clock, kiln_name: str, reading: Reading, last: Sample | None,
         "temp_c": last.temp_c, "fault": last.fault,
         "cold_junction_c": reading.cold_junction_c, **firing, "trouble": [trouble.as_json() for trouble in troubles],
     }
+
+
+_STARTING = {"sentence": STARTING, "rate_c_per_h": None, "planned_c": None, "glass": None, "other_unit": None}
+"""What of a firing is not known until its first reading after a start."""
+
+
+def as_stopped(text: str) -> str:
+    """Return the last state, as one line of JSON, with the sentence for a daemon that stops."""
+    state = json.loads(text)
+    if not state or state["sentence"] == NOT_JUDGED:
+        return text
+    return as_text(state | {"sentence": STOPPED, "other_unit": None})
 
 
 def _no_firing() -> dict[str, Any]:

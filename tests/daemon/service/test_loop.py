@@ -22,7 +22,7 @@ from daemon.notify.other_messages import (
 from daemon.service.control_socket import Call
 from daemon.service.inbox import Inbox
 from daemon.service.kiln_alarm import KilnAlarm
-from daemon.service.state_file import NO_FIRING
+from daemon.service.state_file import NO_FIRING, NOT_JUDGED, STARTING, STOPPED, as_stopped
 from daemon.store import firing_list, firings, found_parts, outbox, pieces, readings
 from daemon.store.database import open_database
 from hw.thermocouple import Fault
@@ -343,3 +343,36 @@ def test_that_no_copy_was_taken_elsewhere_for_long_is_a_trouble_of_its_own(studi
     studio.service._old_copy = lambda: "Newest copy elsewhere: 9 days ago."
     studio.run(10)
     assert studio.present()["trouble"] == [{"ailing": "copies", "text": "Newest copy elsewhere: 9 days ago."}]
+
+
+def test_after_a_start_an_open_firing_is_said_to_be_as_its_first_reading_has_it(studio):
+    studio.start_firing()
+    studio.says = lambda s: 500.0
+    studio.run(600)
+    before = studio.present()
+    assert before["sentence"] not in (STARTING, NO_FIRING)
+    studio.kill()
+    studio.reboot(1500)
+    studio.run(1)  # a tick, and no reading yet: they come every five seconds
+    first = studio.present()
+    assert (first["sentence"], first["firing_id"]) == (STARTING, before["firing_id"])
+    assert (first["rate_c_per_h"], first["planned_c"], first["other_unit"]) == (None, None, None)
+    studio.run(5)
+    assert studio.present()["sentence"] != STARTING
+
+
+def test_a_watch_that_stops_leaves_no_sentence_that_reads_like_the_present(studio):
+    studio.start_firing()
+    studio.run(60)
+    before = studio.present()
+    ticks = iter([False, False])
+    studio.service.run(lambda: next(ticks, True))
+    after = studio.present()
+    assert after["sentence"] == STOPPED
+    assert {**after, "sentence": "", "other_unit": None, "written_utc": "", "now_s": 0, "t_s": 0} == {
+        **before, "sentence": "", "other_unit": None, "written_utc": "", "now_s": 0, "t_s": 0}
+
+
+def test_a_firing_that_is_not_judged_is_still_known_as_such_after_the_stop():
+    # The sign of life goes out only while a firing is judged.
+    assert as_stopped(json.dumps({"sentence": NOT_JUDGED})) == json.dumps({"sentence": NOT_JUDGED})
