@@ -8,10 +8,11 @@ from markupsafe import Markup
 
 from daemon.firing.plan.schedule import planned_parts
 from web.drawing.colours import DAY
-from web.drawing.step_strip_svg import strip_svg
+from web.drawing.step_strip_svg import HEIGHT, LOW, strip_svg
 from web.drawing.trace_svg import NARROW, RIGHT, WIDE, left_of, svg
 from web.firings.plan_and_run import Row, rows
 from web.firings.record import Record
+from web.firings.strip_words import strip_words
 
 
 @dataclass(frozen=True)
@@ -33,17 +34,21 @@ def sheet_of(record: Record) -> Sheet:
 
 
 def strips_of(record: Record, shown: tuple[float, float] | None = None) -> tuple[Markup, Markup]:
-    """Return the strip, wide and narrow, of the stretch that is ``shown`` [s]; empty where there is no plan."""
+    """Return the strip, wide and narrow, of the stretch that is ``shown`` [s]; empty where there is no plan.
+
+    The narrow one has the words of its parts as lines below it.
+    """
     picture = record.picture
     if not picture.cells:
         return Markup(), Markup()
     # Every word in a drawing is escaped where it is drawn.
     from_s, to_s = shown or (0.0, picture.span_s)
     wide, narrow = (
-        Markup(strip_svg(picture.cells, to_s - from_s, width, DAY, f"strip-{width}", left_of(width), RIGHT, from_s))
-        for width in (WIDE[0], NARROW[0])
+        strip_svg(picture.cells, to_s - from_s, width, DAY, f"strip-{width}", left_of(width), RIGHT, from_s, height)
+        for width, height in ((WIDE[0], HEIGHT), (NARROW[0], LOW))
     )
-    return wide, narrow
+    in_sight = [cell for cell in picture.cells if cell.end_s > from_s and cell.start_s < to_s]
+    return Markup(wide), Markup(narrow + strip_words(in_sight, record.starts))
 
 
 def traces_of(record: Record) -> tuple[Markup, Markup]:

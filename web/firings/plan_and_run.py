@@ -151,6 +151,7 @@ def cells(course: Sequence[Leg], now_s: float, unit: str, anneal_step: int | Non
             leg.start_s, leg.end_s, leg.state, _lines(leg, now_s, unit),
             words.temp(leg.planned.to_c, unit),
             leg.planned.part == "hold" and (leg.planned.purpose == "anneal" or leg.planned.step == anneal_step),
+            leg.planned.part == "hold",
             now_s if leg.state == "now" else None,
         )
         for leg in course

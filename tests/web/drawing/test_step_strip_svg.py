@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
+
 from web.drawing.colours import DAY
-from web.drawing.step_strip_svg import Cell, strip_svg
+from web.drawing.step_strip_svg import LOW, Cell, strip_svg
 
 LINES = ("asked 516", "got 512", "58 of 60 min")
 
@@ -43,3 +45,12 @@ def test_a_stretch_of_the_firing_shows_only_its_cells_on_the_axis_of_the_plot():
     assert "third" not in drawn
     # 600 px show an hour: the second cell begins half an hour in, at 64 + 300.
     assert 'x="364.0" y="1"' in drawn
+
+
+def test_a_low_strip_has_one_line_of_words_and_no_word_in_its_hatching():
+    drawn = strip_svg([Cell(0, 18_000, "been", LINES, "516", anneal=True)], 36_000, 360, DAY, "s", 44, 10, height=LOW)
+    assert drawn.count("<text") == 1
+    base_px, hatched_px = (float(re.search(found, drawn)[1]) for found in (
+        r'<text[^>]* y="([\d.]+)"', r'<rect x="44.0" y="([\d.]+)"'))
+    assert base_px + 3 < hatched_px  # 3 px: what letters have below their base line
+    assert f'viewBox="0 0 360 {LOW + 2}"' in drawn
