@@ -55,7 +55,8 @@ def boundary_s(trail: Trail, finder: ChangePointFinder, change: StateChange, unc
     """Return when the change of state truly was [s].
 
     Tried in this order: the first climb by its first degrees; a change in a gap by the ramp beside it; two ramps
-    alike by the target between them; else the bend of the readings, or the planned time near it.
+    alike by the target between them; else the bend of the readings, at the target between two ramps if there is one,
+    or the planned time near it.
     """
     began_s, rough_s, after_s = change.began_s, change.rough_s, change.after_s
     if change.is_start:
@@ -68,7 +69,10 @@ def boundary_s(trail: Trail, finder: ChangePointFinder, change: StateChange, unc
     crossing_s = finder.target_crossing(was, becomes, rough_s, uncertainty.offset_k)
     if crossing_s is not None:
         return min(max(_by_clock_s(trail, change, crossing_s, uncertainty), began_s), after_s)
-    bend_s = _by_clock_s(trail, change, finder.nearest_bend(began_s, rough_s, after_s), uncertainty)
+    bend_s = finder.nearest_bend(began_s, rough_s, after_s)
+    if was is not None and becomes is not None and was.direction * becomes.direction > 0:
+        bend_s = finder.bend_at_target(was, bend_s, (began_s, after_s), uncertainty.offset_k, uncertainty.near_k)
+    bend_s = _by_clock_s(trail, change, bend_s, uncertainty)
     if was is not None and was.part == "hold" and becomes is not None and becomes.part == "ramp":
         bend_s = finder.end_of_hold(began_s, rough_s, bend_s, becomes.direction)
     return min(max(bend_s, began_s), after_s)

@@ -66,13 +66,56 @@ class ChangePointFinder:
 
         Two lines that meet are fitted to the readings around ``rough_s``; they meet at the change point.
         """
+        found_s = self._sure_bend(before_s, rough_s, after_s)
+        return rough_s if found_s is None else found_s
+
+    def bend_at_target(self, was: PlannedPart, bend_s: float, within: tuple[float, float], offset_k: float,
+                       near_k: float) -> float:
+        """Return when ramp ``was`` gave way to the next one [s]: at its target, if the readings bend there too.
+
+        A controller begins the next ramp at the target. A kiln that fell too fast for a while and was put right has
+        a sharper bend on the way there, which is no boundary. Where only that one is found (the maker went on by
+        hand, or the two rates are alike), ``bend_s`` stays.
+
+        Parameters
+        ----------
+        was
+            The ramp that ended; the next one leads in the same direction.
+        bend_s
+            The best change point near the follower's change [s].
+        within
+            When ``was`` began, and when the part after it ended or now is [s].
+        offset_k
+            The usual difference of probe and plan [K].
+        near_k
+            How closely a target can be told [K].
+        """
+        began_s, after_s = within
+        way, target_c = was.direction, was.to_c + offset_k
+        beside = self._trail.line(bend_s - _BESIDE_S, bend_s + _BESIDE_S)
+        if beside is None or abs(beside.at(bend_s) - target_c) <= near_k:
+            return bend_s
+        times, temps = self._trail.times, self._trail.temps
+        first, last = self._trail.index_at(began_s), self._trail.index_at(after_s)
+        crossed_s = next((times[i] for i in range(first, last) if way * (temps[i] - target_c) >= 0.0), None)
+        if crossed_s is None:
+            return bend_s
+        found_s = self._sure_bend(bend_s if bend_s < crossed_s else began_s, crossed_s,
+                                  bend_s if bend_s > crossed_s else after_s)
+        if found_s is None:
+            return bend_s
+        there = self._trail.line(found_s - _BESIDE_S, found_s + _BESIDE_S)
+        return found_s if there is not None and abs(there.at(found_s) - target_c) <= near_k else bend_s
+
+    def _sure_bend(self, before_s: float, rough_s: float, after_s: float) -> float | None:
+        """Return when the slope changes near ``rough_s`` [s], between two times; None where it surely doesn't."""
         narrow_s = self._narrowest_s
         back = min(WIDEST_S, self._straight_s(rough_s - narrow_s * 2, rough_s - narrow_s), rough_s - before_s)
         on = min(WIDEST_S, self._straight_s(rough_s + _BESIDE_S, rough_s + _BESIDE_S + narrow_s), after_s - rough_s)
         found = self._trail.two_line_fit(
             rough_s - back, rough_s + on, rough_s - min(_INSIDE_SHARE * back, _EARLIER_S),
             rough_s + min(_INSIDE_SHARE * on, _LATER_S))
-        return found[0] if found and found[1] > _SURE_GAIN else rough_s
+        return found[0] if found and found[1] > _SURE_GAIN else None
 
     @property
     def _narrowest_s(self) -> float:

@@ -180,3 +180,22 @@ def test_a_firing_that_ends_ends_its_open_part():
     closed, open_one = Part(0, 1, "ramp", 0.0, 100.0), Part(1, 1, "hold", 100.0)
     assert end_open_part((closed, open_one), 250.0) == (closed, replace(open_one, end_s=250.0))
     assert end_open_part((), 250.0) == ()
+
+
+STAGED = planned_parts(Plan("Slump", "C", (
+    Step(360.0, 600.0, 1800.0), Step(180.0, 516.0, 3600.0), Step(80.0, 461.0), Step(150.0, 400.0))))
+"""SLUMP with two cooling steps: states 5 and 6."""
+
+
+def test_a_fall_that_was_too_fast_for_a_while_ends_at_its_target_all_the_same(watched):
+    # 200 °C/h for twelve minutes down to 476, then 80 as planned to 461 and 150 from there. The follower goes on to
+    # the second step where that is near, long before the corner.
+    one = watched(*RUN[:5], (13_600.0, 476.0), (14_275.0, 461.0), (15_739.0, 400.0), parts=STAGED)
+    latest = path((1, 0.0), (2, 5900.0), (3, 7700.0), (4, 9400.0), (5, 12_960.0), (6, 13_900.0))
+    for now_s in range(13_920, 15_700, 20):
+        one.revise(latest, float(now_s))
+    first, second = one.found[-2:]
+    assert (first.step, second.step) == (3, 4)
+    assert first.end_s == second.start_s == pytest.approx(14_275.0, abs=30.0)
+    # 55 K in 1395 s.
+    assert first.rate_c_per_h == pytest.approx(-55.0 / 1395 * 3600, rel=0.03)

@@ -81,6 +81,34 @@ def test_a_slow_logger_has_a_window_of_four_of_its_steps(changes_in):
     assert slow.nearest_bend(0.0, 6120.0, 9000.0) == 6000.0
 
 
+# --- two ramps that meet at a target ---------------------------------------------------------------------
+
+COOLED = (0.0, 516.0), (1000.0, 516.0), (1720.0, 476.0), (2395.0, 461.0), (4795.0, 361.0)
+"""From 516 °C at 200 °C/h for twelve minutes, put right to 80 °C/h, and from 461 °C on at 150 °C/h as planned."""
+FIRST_FALL = ramp(516.0, 461.0, -80.0)
+
+
+def test_of_two_bends_the_one_at_the_target_is_the_boundary(changes_in):
+    bent = changes_in(*COOLED)
+    sharpest_s = bent.nearest_bend(1000.0, 2050.0, 4795.0)
+    assert sharpest_s == pytest.approx(1720.0, abs=120.0)
+    assert bent.bend_at_target(FIRST_FALL, sharpest_s, (1000.0, 4795.0), 0.0, 8.0) == pytest.approx(2395.0, abs=20.0)
+    # A probe that reads 20 K high bends there too, once its usual difference is known.
+    high = changes_in(*((t_s, temp_c + 20.0) for t_s, temp_c in COOLED))
+    assert high.bend_at_target(FIRST_FALL, 1720.0, (1000.0, 4795.0), 20.0, 8.0) == pytest.approx(2395.0, abs=20.0)
+
+
+@pytest.mark.parametrize(("corners", "bend_s"), [
+    pytest.param(COOLED, 2395.0, id="it bends at the target already"),
+    pytest.param(((0.0, 516.0), (1000.0, 516.0), (1720.0, 500.0), (4120.0, 400.0)), 1720.0,
+                 id="the maker went on by hand, and the next ramp passes the target straight"),
+    pytest.param(COOLED[:3], 1300.0, id="the target is not reached yet"),
+])
+def test_a_bend_stays_where_there_is_none_at_the_target(changes_in, corners, bend_s):
+    found_s = changes_in(*corners).bend_at_target(FIRST_FALL, bend_s, (1000.0, corners[-1][0]), 0.0, 8.0)
+    assert found_s == bend_s
+
+
 # --- when a hold was left --------------------------------------------------------------------------------
 
 
