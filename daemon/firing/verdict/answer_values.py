@@ -80,6 +80,8 @@ class ClimbLimit:
     rate_c_per_h: float
     thickness_mm: float
     loose: bool
+    kept_to_c_per_h: float
+    """Up to this the limit counts as kept: it is a rule of thumb, and no sharp line."""
 
 
 @dataclass(frozen=True, slots=True)

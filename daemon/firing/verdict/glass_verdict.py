@@ -196,14 +196,15 @@ def _climb(glass: Glass, thickest: Suffered, rate_c_per_h: float, *, loose: bool
     """Return whether the climb below COLD_C was one that the thickest slab ordinarily bears."""
     limit, _ = heating_limit(glass, thickest.thickness_mm, thickest.faces, loose=loose)
     loosest, _ = heating_limit(glass, thickest.thickness_mm, thickest.faces, loose=True)
-    if rate_c_per_h <= limit * _CLIMB_TOLERANCE:
+    kept_to = limit * _CLIMB_TOLERANCE
+    if rate_c_per_h <= kept_to:
         result = Result.YES
     elif loose or rate_c_per_h > loosest * _CLIMB_TOLERANCE:
         result = Result.NO
     else:
         result = Result.NO_IF
     return ClimbAnswer(result, ClimbRate(rate_c_per_h, COLD_C),
-                       ClimbLimit(limit, thickest.thickness_mm, loose))
+                       ClimbLimit(limit, thickest.thickness_mm, loose, kept_to))
 
 
 def _relaxed(glass: Glass, figures: Figures) -> RelaxedAnswer:

@@ -24,6 +24,7 @@ from daemon.firing.verdict.answer import (
 )
 from daemon.firing.verdict.answer_values import CoolingRates, MeasuredHold, PlannedHold
 from daemon.firing.verdict.plan_verdict import strayed_s
+from daemon.glass.common_practice import AS_GOOD_TIMES
 
 _NO = "No, "
 _NEARLY_ALL = 0.95
@@ -226,21 +227,33 @@ def _cooling(answer: CoolingAnswer, result: Result, units: Units) -> tuple[str, 
     if answer.measured is None:
         said = "The cooling steps were not seen."
     elif result.is_well or fastest is None:
-        said = "Yes, on the mean of each step."
+        said = f"Yes, on the mean of each step.{_a_little_faster(answer, units)}"
     else:
         said = f"{_NO}up to {units.rate(fastest)}."
     return "Did it cool as slowly as planned from there?", said, steps(answer.measured), steps(answer.asked)
 
 
+def _a_little_faster(answer: CoolingAnswer, units: Units) -> str:
+    """Return what still counts as kept, where a step was told faster than planned and it is a yes; else nothing."""
+    measured, asked = answer.measured, answer.asked
+    if measured is None or asked is None or all(
+            was <= planned or units.rate(was) == units.rate(planned)
+            for was, planned in zip(measured.steps_c_per_h, asked.steps_c_per_h, strict=True)):
+        return ""
+    return f" Up to {AS_GOOD_TIMES - 1:.0%} faster counts as kept."
+
+
 def _climb(answer: ClimbAnswer, result: Result, units: Units) -> tuple[str, str, str, str]:
     """Return the four sentences about the climb."""
+    climbed, limit = answer.measured, answer.asked
     if result.is_well:
         said = "Yes."
+        if units.rate(climbed.rate_c_per_h) != units.rate(min(climbed.rate_c_per_h, limit.rate_c_per_h)):
+            said = f"Yes. The limit is a rule of thumb: up to {units.rate(limit.kept_to_c_per_h)} counts as kept."
     elif result is Result.NO_IF:
         said = "Not if it was fused already; loose layers bear more."
     else:
         said = f"{_NO}faster than common practice even for loose layers."
-    climbed, limit = answer.measured, answer.asked
     return ("Did it climb gently enough while brittle?", said,
             f"up to {units.rate(climbed.rate_c_per_h)} over ten minutes below {units.temp(climbed.below_c)}",
             f"about {units.rate(limit.rate_c_per_h)} for {limit.thickness_mm:g} mm "
