@@ -65,6 +65,9 @@ _BENT = 10.0
 
 [derived: χ² of one degree of freedom exceeds 10 once in 640]
 """
+_LEFT_SDS = 3.0
+"""A newest reading so many standard deviations off the line before it has left it [1]. [chosen: noise alone does so
+once in 370]"""
 _LEAST = 5
 """Fewer readings make no line. [chosen: two more than line and bend have unknowns]"""
 
@@ -116,7 +119,19 @@ class Smoother:
         for k in range(bisect_right(sums.times, self._out_s), len(sums.times)):
             yield sums.times[k], self._smooth(k, half_s, noise_k)[0]
         if self._held is not None:
-            yield self._held
+            t_s, temp_c = self._held
+            yield t_s, temp_c if half_s <= 0.0 else self._newest(t_s, temp_c, half_s, noise_k)
+
+    def _newest(self, t_s: float, temp_c: float, half_s: float, noise_k: float) -> float:
+        """Return the newest reading smoothed [°C]: on the line through those before it, unless it leaves that line.
+
+        Taken as it is, its noise would be the whole difference between core and face of that moment.
+        """
+        last = len(self._sums.times) - 1
+        if last < 0 or t_s - self._sums.times[last] > max(HOLE_S, HOLE_STEPS * self._step_s):
+            return temp_c
+        line = self._beside(last, half_s, noise_k)
+        return temp_c if line is None or abs(temp_c - line.at(t_s)) > _LEFT_SDS * noise_k else line.at(t_s)
 
     def _take(self, t_s: float, temp_c: float) -> None:
         """Keep a reading, learn the usual step, and once there are four, the noise; a hole begins anew."""

@@ -23,6 +23,10 @@ _ABOVE_K = 40.0
 """A fall this far above the range soon is in it [K]. [chosen: half an hour at a usual rate]"""
 _WORTH_TELLING_K = 0.5
 """A smaller difference through the glass is told as none [K]. [chosen: half of the last figure that is told]"""
+_WORTH_TELLING_NOISES = 0.9
+"""Nor is one below so many standard deviations of the readings' noise [1]: it may be the estimate's own error.
+[derived: twice the standard error 2σ/√n at the end of a line through n = 20 readings, the widest smoothing window of
+a slow logger]"""
 _DAY_S, _NEVER_S = 24 * 3600.0, 1e9
 """Longer than the first nobody waits, and with a time constant above the second nothing relaxes [s].
 [chosen: a day; some thirty years]"""
@@ -45,6 +49,8 @@ class SlabNow:
         The fall that is advised for it here [°C/h], by stress or common practice; None where at_this_rate_mpa is.
     stays_mpa
         What stays in the core; None until the face is below the range.
+    unsure_k
+        A difference up to this may be the estimate's own error [K].
     """
 
     thickness_mm: float
@@ -52,6 +58,7 @@ class SlabNow:
     at_this_rate_mpa: tuple[float, float] | None
     gentle_c_per_h: float | None
     stays_mpa: tuple[float, float] | None
+    unsure_k: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +135,8 @@ def _slab(glass: Glass, figures: Figures, slab: Suffered, fall: float | None) ->
         gentle = anneal(glass, slab.thickness_mm, slab.faces).stages[0].rate_c_per_h
     below = figures.face_c < glass.band_low_c and figures.relaxed.times > 0.0
     return SlabNow(slab.thickness_mm, slab.difference_now_k, at_rate, gentle,
-                   slab.range_core_mpa if below else None)
+                   slab.range_core_mpa if below else None,
+                   max(_WORTH_TELLING_K, _WORTH_TELLING_NOISES * (figures.noise_k or 0.0)))
 
 
 def _hold(glass: Glass, figures: Figures, planned: PlannedPart, run: Part, t_s: float) -> HoldNow:
@@ -165,7 +173,7 @@ def glass_lines(now: GlassNow, wording: Units) -> list[str]:
 def _difference_line(slab: SlabNow, wording: Units) -> str:
     """Return how much hotter or cooler the core of one thickness is than its face, as a sentence."""
     off = slab.difference_k
-    if abs(off) < _WORTH_TELLING_K:
+    if abs(off) < slab.unsure_k:
         return f"{slab.thickness_mm:g} mm: even through its thickness."
     side = "hotter" if off > 0 else "cooler"
     return f"{slab.thickness_mm:g} mm: the core is {wording.difference(abs(off))} {side} than the face."

@@ -319,10 +319,21 @@ def test_before_the_noise_is_known_what_is_held_back_is_smoothed_by_what_was_see
     out, smoother = smoothed(rows)
     assert smoother.noise_k is None
     assert [t_s for t_s, _ in out] == [t_s for t_s, _ in rows]
-    assert out[-1] == rows[-1]  # it may be a leap yet
+    # The newest one lies on the line through those before it, whose end is known to 2 · 0.5/√n with n = 30.
+    assert abs(out[-1][1] - 560.0) < 3.0 * 2.0 * 0.5 / 30**0.5
     # ±75 s on average around the middle: one straight line, whose mean is known to 0.5/√30.
     assert max(abs(temp_c - 560.0) for _, temp_c in out[10:20]) < 3.0 * 0.5 / 30**0.5
     assert smoothed([])[0] == []
+
+
+def test_the_newest_reading_is_smoothed_too_unless_it_has_left_the_line() -> None:
+    # 120 readings within 600 s: the end of a line through them is known to 2 · 0.5/√120 = 0.09 K.
+    rows = ramp(30.0, 0.5, number=400)
+    at_s, now_c = rows[-1][0], 560.0 - 30.0 * rows[-1][0] / 3600
+    off = [smoothed([*rows[:-1], (at_s, now_c + noise)])[0][-1][1] - now_c for noise in (-1.0, 0.0, 1.0)]
+    assert max(map(abs, off)) < 3.0 * 0.09
+    opened = (at_s, now_c - 20.0)  # a lid
+    assert smoothed([*rows[:-1], opened])[0][-1] == opened
 
 
 @pytest.mark.parametrize(("number", "is_smoothed"), [(5, False), (6, True)])
