@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from daemon.firing.events import Milestone, Said, Saying
+from daemon.firing.events import Milestone, Part, Said, Saying
 from daemon.store.found_parts import Gap
 from daemon.store.notes import Note
 from web import words
 from web.firings.alert_entries import AlertEntry
+from web.firings.milestones import dated
 from web.firings.moments import ClockStep, step_words
 from web.times import date_words, local
 
@@ -48,7 +49,7 @@ class Day:
 
 def chronicle(starts: datetime, alerts: Sequence[tuple[float, AlertEntry]], milestones: Sequence[Milestone],
               said: Sequence[Said], gaps: Sequence[Gap], notes: Sequence[tuple[float, Note]],
-              clock: Sequence[ClockStep] = ()) -> tuple[Day, ...]:
+              clock: Sequence[ClockStep] = (), parts: Sequence[Part] = ()) -> tuple[Day, ...]:
     """Return the log of a firing by days.
 
     Parameters
@@ -63,9 +64,12 @@ def chronicle(starts: datetime, alerts: Sequence[tuple[float, AlertEntry]], mile
         With the second each was written at.
     clock
         Steps of the computer's clock.
+    parts
+        The parts that were run, for when a milestone truly came.
     """
     found = [Entry(t_s, words.clock(starts, t_s), alert=entry) for t_s, entry in alerts]
-    found += [Entry(m.t_s, words.clock(starts, m.t_s), words.bound(m.text), "milestone") for m in milestones]
+    found += [Entry(t_s, words.clock(starts, t_s), words.bound(text), "milestone")
+              for t_s, text in (dated(milestone, parts, starts) for milestone in milestones)]
     found += [Entry(s.t_s, words.clock(starts, s.t_s), SAID[s.what], "said") for s in said if s.what in SAID]
     found += [Entry(g.from_s, words.clock(starts, g.from_s), _gap(g, starts), "gap") for g in gaps]
     found += [Entry(c.t_s, words.clock(starts, c.t_s), words.bound(step_words(c)), "gap") for c in clock]

@@ -94,7 +94,7 @@ def log_of(record: Record) -> tuple[Day, ...]:
     marks, real_time = found_parts.clock_marks(db, number), record.firing.speed == 1.0
     written = [(second_of(note.wall_utc, record.firing, marks), note) for note in notes.notes(db, number)]
     return chronicle(record.starts, alerts, milestones, found_parts.said(db, number), found_parts.gaps(db, number),
-                     written, clock_steps(marks) if real_time else ())
+                     written, clock_steps(marks) if real_time else (), found_parts.parts(db, number))
 
 
 def _said_again(record: Record) -> dict[int, list[tuple[float, str]]]:

@@ -24,6 +24,7 @@ from daemon.store.pieces import Piece
 from web import words
 from web.firings.drawings import Sheet, sheet_of
 from web.firings.log import SAID
+from web.firings.milestones import dated
 from web.firings.plan_and_run import asked_words
 from web.firings.record import read_record
 from web.firings.verdict import FiringVerdict, kept_lines
@@ -120,7 +121,9 @@ def _lately(firing: Firing) -> tuple[LogLine, ...]:
     """Return the latest few milestones and things said, in time order."""
     db, starts = database(), firing.started_utc.astimezone(settings().zone)
     units = Units(settings().unit)
-    found = [(m.t_s, units.retold(m.text, m.temp_c)) for m in found_parts.milestones(db, firing.firing_id)]
+    parts = found_parts.parts(db, firing.firing_id)
+    found = [dated(replace(m, text=units.retold(m.text, m.temp_c)), parts, starts)
+             for m in found_parts.milestones(db, firing.firing_id)]
     found += [(s.t_s, SAID[s.what]) for s in found_parts.said(db, firing.firing_id) if s.what in SAID]
     return tuple(LogLine(words.clock(starts, t_s), words.bound(text), "been", t_s)
                  for t_s, text in sorted(found)[-LATELY:])
