@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from daemon.firing.plan.schedule import anneal_hold, planned_parts
 from daemon.store.firings import Firing
+from web.compare.cooling import with_steps
 from web.compare.figures import Compared
 from web.compare.measures import Stretch, crossing_s, falling_s, measures, process_c
 from web.compare.written import Load, load_of
@@ -41,9 +42,9 @@ def read_one(firing: Firing) -> One:
     record = read_whole(firing, _MINUTES)
     load = load_of(record)
     trace = tuple((t, mid) for t, _, mid, _ in record.picture.columns if mid is not None)
-    anneal = None
-    if record.plan is not None and record.glass is not None:
-        anneal = anneal_hold(planned_parts(record.plan.parsed()), record.glass)
+    anneal, planned = None, () if record.plan is None else planned_parts(record.plan.parsed())
+    if record.glass is not None:
+        anneal = anneal_hold(planned, record.glass)
     legs = [leg for leg in record.course if leg.run is not None and anneal is not None
             and leg.planned.index == anneal.index]
     held_s = sum(leg.end_s - leg.start_s for leg in legs) or None
@@ -52,6 +53,8 @@ def read_one(firing: Firing) -> One:
     measured, peak_c = measures(trace, anneal_c), record.picture.peak_c
     if measured is not None and peak_c is not None:
         measured = replace(measured, peak_c=peak_c)  # the columns' means smooth a short top
+    if measured is not None and anneal is not None:
+        measured = with_steps(measured, record.course, planned, anneal)
     return One(load, trace, legs[0].start_s if legs else None,
                Compared(firing.title, measured, anneal_c, held_s, load.outcome_words))
 

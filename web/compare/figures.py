@@ -13,7 +13,7 @@ from daemon.firing.durations import duration
 from daemon.firing.units import Units
 from daemon.glass.exposure import HAZE_C
 from web import words
-from web.compare.measures import AT_TOP_K, CLIMB_FROM_C, CLIMB_TO_C, STAGE_K, Measures
+from web.compare.measures import AT_TOP_K, CLIMB_FROM_C, CLIMB_TO_C, Measures
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,9 +164,9 @@ FIGURES = (
            lambda u: "was {} in the anneal hold"),
     Figure(lambda u: "Anneal hold, how long", Size.TIME, lambda one: one.anneal_s,
            lambda u: "spent {} in the anneal hold"),
-    Figure(lambda u: f"Cooling, first {u.difference(STAGE_K)} below the anneal", Size.RATE,
+    Figure(lambda u: "Cooling, first step below the anneal", Size.RATE,
            _measured(lambda m: m.first_fall_c_per_h), lambda u: "cooled {} just below the anneal"),
-    Figure(lambda u: f"Cooling, next {u.difference(STAGE_K)}", Size.RATE, _measured(lambda m: m.next_fall_c_per_h)),
+    Figure(lambda u: "Cooling, next step", Size.RATE, _measured(lambda m: m.next_fall_c_per_h)),
     Figure(lambda u: f"Above {u.temp(620.0)}", Size.TIME, _measured(lambda m: m.above_s[620.0])),
     Figure(lambda u: f"Above {u.temp(540.0)}", Size.TIME, _measured(lambda m: m.above_s[540.0])),
     Figure(lambda u: "The whole firing", Size.TIME, _measured(lambda m: m.length_s)),

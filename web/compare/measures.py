@@ -40,8 +40,9 @@ class Measures:
     climb_c_per_h: float | None
     """Mean climb from 100 to 540 °C."""
     first_fall_c_per_h: float | None
-    """Mean fall over the first 55 K below the anneal hold."""
+    """Fall of the first step below the anneal hold; by the trace alone, over the first STAGE_K."""
     next_fall_c_per_h: float | None
+    """Fall of the step after it; by the trace alone, over the next STAGE_K."""
     length_s: float
 
 

@@ -91,7 +91,7 @@ def test_a_figure_that_one_firing_does_not_show_is_listed_without_it():
     found = [firing(), firing(climb_c_per_h=None), firing(climb_c_per_h=110.0)]
     assert "Climb from 100 to 540 °C: 110 °C/h (firing C) to 220 °C/h (firing A)" in said(found)[1]
     lonely = [firing(first_fall_c_per_h=None), firing(first_fall_c_per_h=None), firing()]
-    assert said(lonely)[1] == ["Cooling, first 55 °C below the anneal: 80 °C/h, seen in firing C only"]
+    assert said(lonely)[1] == ["Cooling, first step below the anneal: 80 °C/h, seen in firing C only"]
 
 
 def test_a_firing_without_a_reading_is_compared_by_what_is_written():
