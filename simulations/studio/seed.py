@@ -26,7 +26,7 @@ from daemon.sensor.comparison import compare
 from daemon.sensor.reference import boiling_at, ice
 from daemon.sensor.steady import Steady
 from daemon.settings.config import Config, Probe
-from daemon.store import alerts, firings, found_parts, judgements, kilns, notes, pieces, plans, readings
+from daemon.store import alerts, firings, found_parts, judgements, kilns, notes, outcomes, pieces, plans, readings
 from daemon.store.database import transaction
 from simulations.firing import read_faults, simulate
 from simulations.random_plans import on_paper
@@ -63,6 +63,9 @@ class PastFiring:
     seed: int
     faults: tuple[str, ...] = ()
     note: str = ""
+    came_out: tuple[str, ...] = ()
+    """How it came out, in the fixed words; empty where nobody has said so yet."""
+    came_out_note: str = ""
 
 
 PIECES = {
@@ -74,14 +77,16 @@ PIECES = {
 """What is on the shelf: name to layers and note; all class 90, 6 mm."""
 PAST = (
     PastFiring("Tide-pool bowl, full fuse", "Tide-pool bowl", FULL_FUSE, 12, "19:05", 41,
-               note="Clear all over, edges round. No bubbles where the two greens meet."),
+               note="Mixed the clear from two sheets. Edges round.",
+               came_out=("as hoped", "clear"), came_out_note="No bubbles where the two greens meet."),
     PastFiring("Rain tiles, full fuse", "Rain tiles, set of six", FULL_FUSE, 8, "20:40", 42,
                ("cooling=2.5,12min@step5:ramp+60s",),
-               "Had keyed in 200 for 80; got up and put it right. All six go to the polariser first."),
+               "Had keyed in 200 for 80; got up and put it right. All six go to the polariser first.",
+               came_out=("haze",), came_out_note="Faint, on two of six; those go in again, ten degrees hotter."),
     PastFiring("Tide-pool bowl, slump", "Tide-pool bowl", SLUMP, 4, "18:20", 43, ("start-late=10min",),
                "Down to the mould all round. Rim a little uneven on the door side."),
 )
-"""What the invented maker has fired."""
+"""What the invented maker has fired; how the last one came out was not said yet, so that the question is seen."""
 
 
 def seed_studio(
@@ -168,6 +173,9 @@ def _keep(db: sqlite_utils.Database, past: PastFiring, piece_id: int, now_utc: d
             judgements.add_judgement(db, firing_id, fired.judged, version("lehrling"), ended_utc)
         if past.note:
             notes.add_note(db, firing_id, f"{past.note} ({INVENTED})", ended_utc + timedelta(hours=2))
+        if past.came_out:
+            outcomes.add_outcome(db, firing_id=firing_id, piece_id=piece_id, words=past.came_out, place="",
+                                 note=f"{past.came_out_note} ({INVENTED})", now_utc=ended_utc + timedelta(hours=3))
         kept = firings.firing(db, firing_id)
         if kept is not None:
             reckon(db, kept)

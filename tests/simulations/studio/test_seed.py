@@ -8,7 +8,7 @@ import pytest
 
 from daemon.firing.events import Rank
 from daemon.firing.plan.plan import parse_plan
-from daemon.store import alerts, firing_list, firings, kilns, notes, pieces, plans, readings
+from daemon.store import alerts, firing_list, firings, kilns, notes, outcomes, pieces, plans, readings
 from daemon.store.database import open_database
 from daemon.store.wear import calibrations
 from simulations.studio.seed import FULL_FUSE, KILN_NAME, PAST, PIECES, SLUMP
@@ -38,6 +38,16 @@ def test_all_of_it_is_marked_as_invented(studio):
     for listed in firing_list.matching(studio):
         assert listed.firing.invented
         assert all("Invented" in note.text for note in notes.notes(studio, listed.firing.firing_id))
+
+
+def test_two_firings_came_out_as_said_one_with_haze_and_the_last_is_still_asked(studio):
+    came = {row.firing.title: {word for one in outcomes.of_firing(studio, row.firing.firing_id).values()
+                               for word in one.words} for row in firing_list.matching(studio)}
+    assert came == {"Tide-pool bowl, full fuse": {"as hoped", "clear"}, "Rain tiles, full fuse": {"haze"},
+                    "Tide-pool bowl, slump": set()}
+    said = [one for row in firing_list.matching(studio)
+            for one in outcomes.of_firing(studio, row.firing.firing_id).values()]
+    assert all("Invented" in one.note for one in said)
 
 
 def test_the_thermocouple_has_been_compared_and_that_is_marked_as_invented(studio):
