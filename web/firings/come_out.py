@@ -15,6 +15,7 @@ from daemon.store.outcomes import WORDS, Outcome
 from web.request.context import database, settings
 from web.request.form import Form
 from web.request.lookup import find
+from web.times import date_words, local, time_words
 
 BLUEPRINT = Blueprint("come_out", __name__)
 
@@ -33,6 +34,8 @@ class Question:
     """Of the pieces it is about; empty where none was named."""
     form: Form
     said: Outcome | None
+    ended: str = ""
+    """When the firing ended, by its own time; empty while it runs."""
     words: tuple[str, ...] = WORDS
 
     @property
@@ -50,7 +53,16 @@ def question_of(firing: Firing, form: Form | None = None) -> Question:
         if said is not None:
             form.typed.setlist("word", list(said.words))
             form.typed["note"] = said.note
-    return Question(firing, tuple(piece.name for piece in pieces.of_firing(db, firing.firing_id)), form, said)
+    return Question(firing, tuple(piece.name for piece in pieces.of_firing(db, firing.firing_id)), form, said,
+                    _ended(firing))
+
+
+def _ended(firing: Firing) -> str:
+    """Return when a firing ended, as ``Mon 30 Nov, 07:43``: by its own time, as its table and its log have it."""
+    if firing.ended_s is None:
+        return ""
+    there = local(firing.started_utc.astimezone(settings().zone), firing.ended_s)
+    return f"{date_words(there)}, {time_words(there)}"
 
 
 def is_open(firing: Firing, peak_c: float | None) -> bool:

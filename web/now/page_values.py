@@ -42,6 +42,7 @@ class Present:
     movement: str
     beside_plan: str
     clock: str
+    """The firing’s own time; with no firing open the time of the reading, as ``now 17:00``."""
     stale: str
     """What to say where the daemon is silent; empty where it is not."""
     alerts: Sequence[AlertEntry]
@@ -112,7 +113,7 @@ def present(state: DaemonState | None, unit: str, zone: tzinfo, starts: datetime
     said = other.get("sentence") if other.get("unit") == unit else None
     sentence = (said if isinstance(said, str) else state.text("sentence")) or _sentence(
         state, temp, unit, starts is not None)
-    clock = time_words(state.written_utc.astimezone(zone))
+    clock = f"now {time_words(state.written_utc.astimezone(zone))}"
     if starts is not None and t_s is not None:
         clock = words.clock(starts, t_s)
     entries = _alerts(state, starts, unit)
@@ -122,7 +123,8 @@ def present(state: DaemonState | None, unit: str, zone: tzinfo, starts: datetime
         movement=words.movement(state.number("rate_c_per_h"), unit) if temp_c is not None else "",
         beside_plan=_beside_plan(state, unit) if woken is None or temp_c is None else "", clock=clock, stale="",
         alerts=entries, log=_log(state, unit, starts, asked) if starts is not None else (),
-        trouble=_trouble(state), title=f"{_loudest(state)}{temp} °{unit}", note=bench_note(state),
+        trouble=_trouble(state), title=f"{_loudest(state)}{temp} °{unit}",
+        note=bench_note(state, is_firing=starts is not None),
         glass=_glass(state, unit) if temp_c is not None else (), calls=_calls(state, unit),
         is_own_display_watched=state.said.get("own_display") is True, now_s=t_s or 0.0,
     )
@@ -188,12 +190,14 @@ def _calls(state: DaemonState, unit: str) -> tuple[tuple[str, str], ...]:
     return tuple(found)
 
 
-def bench_note(state: DaemonState) -> str:
-    """Return a note that the kiln is simulated and how fast it runs; empty for a real one."""
+def bench_note(state: DaemonState, *, is_firing: bool = True) -> str:
+    """Return a note that the kiln is simulated, how fast, and whose times are shown; empty for a real one."""
     speed = state.number("speed")
     if speed is None or speed == 1.0:
         return ""
-    return f"A simulated kiln, {speed:g} times faster than a real one. Times are the firing’s own."
+    whose = "Times are the firing’s own." if is_firing else (
+        "The time above is this computer’s; the times of a firing are the firing’s own.")
+    return f"A simulated kiln, {speed:g} times faster than a real one. {whose}"
 
 
 def _log(state: DaemonState, unit: str, starts: datetime,

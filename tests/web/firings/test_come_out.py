@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -64,6 +65,14 @@ def test_each_piece_of_a_load_gets_the_words(client, studio, ended):
     client.post(f"/firings/{ended}/came-out", headers=SAME, data={"word": "clear"})
     assert {number: o.words for number, o in studio.store(lambda db: outcomes.of_firing(db, ended)).items()} == {
         1: ("clear",), other: ("clear",)}
+
+
+def test_now_says_when_the_firing_that_has_ended_did(client, studio, ended):
+    from daemon.store import firings
+
+    firing = studio.store(lambda db: firings.firing(db, ended))
+    there = (firing.started_utc + timedelta(seconds=firing.ended_s)).astimezone(ZoneInfo("Europe/Berlin"))
+    assert f"It ended on {there:%a} {there.day} {there:%b, %H:%M}." in client.get("/").text
 
 
 def test_a_firing_that_nobody_named_is_not_called_by_its_want_of_a_name(client, studio):
