@@ -14,9 +14,9 @@ def with_steps(measured: Measures, course: Sequence[Leg], planned: Sequence[Plan
                anneal: PlannedPart) -> Measures:
     """Return a firing's figures with the first two falls after its anneal hold taken from its steps.
 
-    One figure has one owner: the rate of a step is that of the part as it was found, which the table, the verdict and
-    the exports say too. Of a step that goes as fast as it can no rate is told there, since its mean says nothing; that
-    of the stretch in ``measured`` stays.
+    One figure, one owner: the rate of a step is that of the part as it was found, which the table, the verdict and
+    the exports say too. Of a step that goes as fast as it can no rate is told there, since its mean says nothing;
+    that of the stretch in ``measured`` stays.
 
     Parameters
     ----------

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import log
+from math import hypot, log
 
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.trace.recent import Trail
+from daemon.firing.tracking.wander import PRIOR_WANDER_K, WANDER_MEMORY_S
 from daemon.glass.advice import ROOM_C
+from daemon.regression import Line
 
 OPEN_C = ROOM_C
 """Cool enough at the probe to open; shelf and mould may be warmer [°C]. [from: daemon.glass.advice.ROOM_C]"""
@@ -21,9 +23,11 @@ _USUAL_TIME_S = 3.0 * 3600.0
 """Time constant of a small closed kiln [s]. [tuned: by trial on the bench's kilns, which have 2.5 to 4.5 h]"""
 _SHORTEST_TIME_S, _LONGEST_TIME_S = 1800.0, 12 * 3600.0
 """A measured time constant outside of these is taken for the nearer one [s]. [common practice]"""
-_WINDOW_S, _LEAST_SPAN_S = 1800.0, 600.0
-"""It is measured over so long, and over no less than the second [s]. [tuned: by trial on the bench, study not
-kept]"""
+_WINDOWS_S, _LEAST_SPAN_S = (1800.0, 3600.0, 5400.0), 600.0
+"""It is measured over the first of these in which the kiln falls far enough, else over the last; over no less than
+the second [s]. [chosen: in half an hour a kiln near the room falls no further than its reading wanders]"""
+_LEAST_DROP_K = 10.0
+"""So far it must fall in a window [K]. [tuned: clean firings of the bench, kept closed, seeds 61000 to 61039]"""
 _SLOWER_ABOVE = ((300.0, 1.2), (200.0, 1.1))
 """A time constant measured above such a temperature [°C] counts so many times, since a kiln falls more slowly further
 down; the first that applies.
@@ -33,9 +37,17 @@ _WARMEST_ROOM_C = 35.0
 _SLOWER_THAN_PLANNED = 0.85
 """A kiln that keeps to less than this share of its planned rate falls by itself. [tuned: by trial on the bench, study
 not kept]"""
-_MARGIN_S, _MEASURED_SHARE, _GUESSED_SHARE = 600.0, 0.15, 0.5
-"""The margin: so many seconds, and this share of the time in which the kiln falls by itself, where its time constant
-was measured and where not. [tuned: nine of ten forecasts on the bench, study not kept]"""
+_MARGIN_S, _MEASURED_SHARE, _GUESSED_SHARE = 600.0, 0.18, 0.5
+"""The margin's own part [s], and its share of the time in which the kiln falls by itself, where its time constant was
+measured and where not. [tuned: clean firings of the bench, kept closed, seeds 61000 to 61039]"""
+_SLOPE_ERRORS = 2.0
+"""The slope that the time constant comes from may be off by so many standard errors [1]. [chosen: 19 of 20]"""
+_ROOM_OFF_K, _ROOM_GUESSED_OFF_K = 2.0, 5.0
+"""The room may be off by so much: where the first reading showed it, since it changes in a night, and where none did
+[K]. [tuned: clean firings of the bench, kept closed, seeds 61000 to 61039]"""
+_READING_OFF_K = 0.8
+"""A reading may wander by so much when the kiln comes to OPEN_C [K]: the slower the kiln, the more time that is.
+[tuned: clean firings of the bench, kept closed, seeds 61000 to 61039]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,8 +58,24 @@ class Opening:
     margin_s: float
 
 
+@dataclass(frozen=True, slots=True)
+class _Fall:
+    """How a kiln falls by itself.
+
+    Attributes
+    ----------
+    time_s
+        Its time constant [s].
+    off_share
+        By what share that may be off.
+    """
+
+    time_s: float
+    off_share: float
+
+
 def opening(trail: Trail, first_c: float | None, now: PlannedPart | None, rest: Sequence[PlannedPart],
-            left_s: float | None) -> Opening | None:
+            left_s: float | None, began_s: float | None = None, wander_k: float = PRIOR_WANDER_K) -> Opening | None:
     """Return the forecast.
 
     Parameters
@@ -60,13 +88,17 @@ def opening(trail: Trail, first_c: float | None, now: PlannedPart | None, rest: 
         The part the kiln is in (None once the plan is done) and those to come, with no climb among them.
     left_s
         How long the present part still goes on, where it is a hold [s].
+    began_s
+        When the present part began [s]: no fall before that is this part's; None where that is not known.
+    wander_k
+        Slow wander of the readings [K].
     """
     temp_c, t_s = trail.temps[-1], trail.times[-1]
     if temp_c <= OPEN_C:
         return Opening(t_s, 0.0)
-    room_c = first_c if first_c is not None and first_c < _WARMEST_ROOM_C else ASSUMED_ROOM_C
-    measured_s = _measured_s(trail, room_c, now)
-    time_s = _USUAL_TIME_S if measured_s is None else measured_s
+    is_room_seen = first_c is not None and first_c < _WARMEST_ROOM_C
+    room_c = first_c if first_c is not None and is_room_seen else ASSUMED_ROOM_C
+    fall = _measured(trail, room_c, now, began_s, wander_k) or _Fall(_USUAL_TIME_S, _GUESSED_SHARE)
     at_s, here_c, by_itself_s = t_s, temp_c, 0.0
     if now is not None and now.part == "hold":
         at_s += left_s or 0.0
@@ -77,19 +109,30 @@ def opening(trail: Trail, first_c: float | None, now: PlannedPart | None, rest: 
         end_c = max(to_c, OPEN_C)
         if end_c >= here_c:
             continue
-        natural_s = time_s * log((here_c - room_c) / (end_c - room_c))
+        natural_s = fall.time_s * log((here_c - room_c) / (end_c - room_c))
         planned_s = 0.0 if rate is None else (here_c - end_c) / abs(rate) * 3600
         if natural_s > planned_s:
             by_itself_s += natural_s
         at_s += max(natural_s, planned_s)
         here_c = end_c
-    share = _GUESSED_SHARE if measured_s is None else _MEASURED_SHARE
-    return Opening(at_s + holds_s, _MARGIN_S + share * by_itself_s)
+    room_off_k = _ROOM_OFF_K if is_room_seen else _ROOM_GUESSED_OFF_K
+    return Opening(at_s + holds_s, hypot(
+        _MARGIN_S, fall.off_share * by_itself_s, room_off_k * _per_room_kelvin_s(fall.time_s, temp_c, room_c),
+        _READING_OFF_K * fall.time_s / (OPEN_C - room_c)))
 
 
-def _measured_s(trail: Trail, room_c: float, now: PlannedPart | None) -> float | None:
-    """Return the time constant of a kiln that falls by itself [s]; None where it does not, or too short a while."""
-    line = trail.line(max(trail.times[-1] - _WINDOW_S, trail.unbroken_from_s))
+def _per_room_kelvin_s(time_s: float, temp_c: float, room_c: float) -> float:
+    """Return how much later a kiln is at OPEN_C in a room that is one kelvin warmer [s].
+
+    The derivative of time_s · ln((temp_c − room_c) / (OPEN_C − room_c)) by room_c.
+    """
+    return time_s * (1.0 / (OPEN_C - room_c) - 1.0 / (temp_c - room_c))
+
+
+def _measured(trail: Trail, room_c: float, now: PlannedPart | None, began_s: float | None,
+              wander_k: float) -> _Fall | None:
+    """Return how a kiln falls that falls by itself; None where it does not, or too short a while."""
+    line = _recent_fall(trail, began_s)
     if line is None or line.span_s < _LEAST_SPAN_S or line.slope_c_per_s >= 0.0:
         return None
     if now is not None:
@@ -99,4 +142,16 @@ def _measured_s(trail: Trail, room_c: float, now: PlannedPart | None) -> float |
         if planned is not None and line.slope_c_per_s * 3600 < _SLOWER_THAN_PLANNED * planned:
             return None  # the controller holds it back
     slower = next((times for above_c, times in _SLOWER_ABOVE if line.mean_c > above_c), 1.0)
-    return min(max(slower * (line.mean_c - room_c) / -line.slope_c_per_s, _SHORTEST_TIME_S), _LONGEST_TIME_S)
+    time_s = min(max(slower * (line.mean_c - room_c) / -line.slope_c_per_s, _SHORTEST_TIME_S), _LONGEST_TIME_S)
+    error = trail.slope_error(line, wander_k, WANDER_MEMORY_S) / -line.slope_c_per_s
+    return _Fall(time_s, hypot(_MEASURED_SHARE, _SLOPE_ERRORS * error))
+
+
+def _recent_fall(trail: Trail, began_s: float | None) -> Line | None:
+    """Return the line through the shortest window in which the kiln fell far enough, else through the longest."""
+    line = None
+    for window_s in _WINDOWS_S:
+        line = trail.line(max(trail.times[-1] - window_s, trail.unbroken_from_s, began_s or 0.0))
+        if line is None or -line.slope_c_per_s * line.span_s >= _LEAST_DROP_K:
+            break
+    return line

@@ -116,8 +116,8 @@ def test_below_the_range_it_says_what_stays() -> None:
 
 
 def test_the_noise_of_a_reading_is_not_told_as_a_difference_through_the_glass() -> None:
-    # 30 °C/h at 80 °C in 6 mm: R L²/(2κ) = 30/3600 · 0.006² / 9e-7 = 0.33 K, which is told as none. The readings' noise
-    # is 0.6 K, and the difference would be as much if the newest one were taken as it is.
+    # 30 °C/h at 80 °C in 6 mm: R L²/(2κ) = 30/3600 · 0.006² / 9e-7 = 0.33 K, which is told as none. The readings'
+    # noise is 0.6 K, and the difference would be as much if the newest one were taken as it is.
     rng, load, lines = Random(7), Load(GLASS, (6.0,), 1), set()
     for k in range(2400):
         load.offer(5.0 * k, 180.0 - 30.0 * 5 * k / 3600 + rng.gauss(0.0, 0.6))
@@ -132,7 +132,7 @@ def test_a_difference_within_the_error_of_a_noisy_probe_is_told_as_none() -> Non
     steady = told(driven((560.0, 600.0), (500.0, 3600.0)), -60.0).slabs[0]
     assert steady.unsure_k == 0.5  # no noise: half of the last figure that is told
     figures = driven((560.0, 600.0), (500.0, 3600.0))
-    # Two standard errors of the end of a line through 20 readings: 2 · 2 · 8/√20 = 7.2 K, more than the 6.7 there are.
+    # Two standard errors of the end of a line through 20 readings: 2 · 2 · 8/√20 = 7.2 K, more than the 6.7 there is.
     noisy = told(replace(figures, noise_k=8.0), -60.0)
     assert noisy.slabs[0].unsure_k == pytest.approx(2 * 2 * 8.0 / 20**0.5, rel=0.01)
     assert "even through its thickness" in first_line(noisy)
