@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from datetime import timedelta
 from types import SimpleNamespace
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -48,6 +50,38 @@ def test_an_empty_studio_is_told_its_first_steps(client, studio):
     for address in ("/setup", "/reach", "/rehearse", "/plans/new", "/pieces/new", "/start"):
         assert f'href="{address}"' in page.split("First steps")[1]
     assert "No firing is open. The kiln is at 23\u00a0°C." in page
+
+
+def test_the_time_at_the_top_is_told_as_now_once_no_firing_is_open(client, studio):
+    number = studio.fill(ended=True)
+    studio.say(None, speed=60.0)
+    # Said a second ago, in Berlin.
+    read = (studio.clock.wall - timedelta(seconds=1)).astimezone(ZoneInfo("Europe/Berlin"))
+    page = client.get("/").text
+    assert f'data-text="clock">now {read:%H:%M}<' in page
+    assert "The time above is this computer’s" in page
+    assert f'href="/firings/{number}"' in page
+
+
+def test_while_a_firing_is_open_its_own_time_stands_at_the_top(client, studio):
+    studio.say(studio.fill(until_s=24_000.0), 24_000.0, speed=60.0)
+    page = client.get("/").text
+    assert 'data-text="clock">now' not in page
+    assert "Times are the firing’s own." in page
+
+
+def test_the_log_of_now_dates_a_milestone_as_the_firings_own_log_does(client, studio):
+    from daemon.firing.events import Milestone
+    from daemon.store import found_parts
+
+    number = studio.fill(until_s=24_000.0)
+    hold = [part for part in studio.store(lambda db: found_parts.parts(db, number)) if part.part == "hold"][-1]
+    noticed = Milestone(hold.start_s + 420.0, "anneal-begun", "The anneal hold has begun.")
+    studio.store(lambda db: found_parts.add_milestone(db, number, noticed))
+    studio.say(number, 24_000.0)
+    said = "The anneal hold has begun. Noticed at "
+    assert said in client.get("/").text
+    assert said in client.get(f"/firings/{number}").text
 
 
 def test_now_says_the_sentence_before_the_number_before_the_chart(client, studio):
