@@ -70,7 +70,8 @@ def boundary_s(trail: Trail, finder: ChangePointFinder, change: StateChange, unc
     if crossing_s is not None:
         return min(max(_by_clock_s(trail, change, crossing_s, uncertainty), began_s), after_s)
     bend_s = finder.nearest_bend(began_s, rough_s, after_s)
-    if was is not None and becomes is not None and was.direction * becomes.direction > 0:
+    if was is not None and becomes is not None and becomes.index == was.index + 1 and (
+            was.direction * becomes.direction > 0):
         bend_s = finder.bend_at_target(was, bend_s, (began_s, after_s), uncertainty.offset_k, uncertainty.near_k)
     bend_s = _by_clock_s(trail, change, bend_s, uncertainty)
     if was is not None and was.part == "hold" and becomes is not None and becomes.part == "ramp":

@@ -2,7 +2,12 @@
 
 A closed kiln without power falls towards the room as an exponential (Newton's law of cooling); its time constant
 is measured in the fall itself. The bench's kilns fall a fifth more slowly below 300 °C than their fall above it
-promises, and up to eight hours ahead the margins hold nine of ten of their forecasts; both by trial there.
+promises.
+
+The margin adds up, as independent errors, what the forecast rests on: the time constant, the room, and the wander of
+the readings, which near the room is the most. On 27 clean firings of the bench that were kept closed (seeds 62000 to
+62026, not those it was tuned on) the truth lay within it in 81, 93, 89 and 81 of 100 at one, two, four and eight
+hours.
 """
 
 from __future__ import annotations

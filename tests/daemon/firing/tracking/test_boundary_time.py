@@ -101,3 +101,20 @@ def test_a_temperature_is_that_of_the_line_beside_it_and_none_in_a_gap(along, tr
     trail = trail_of([(t, c) for t, c in along((0.0, 500.0), (4000.0, 100.0)) if not 1000.0 < t < 2000.0])
     assert temp_at(trail, 500.0) == pytest.approx(450.0)
     assert temp_at(trail, 1500.0) is None
+
+
+STAGES = planned_parts(Plan("Stages", "C", (
+    Step(300.0, 516.0, 600.0), Step(80.0, 461.0), Step(150.0, 406.0, 1200.0), Step(300.0, 20.0))))
+TOO_FAST = (0.0, 516.0), (720.0, 476.0), (1395.0, 461.0), (3795.0, 361.0)
+"""200 °C/h for twelve minutes, 80 °C/h as planned from there, and 150 °C/h from 461 °C on."""
+
+
+def test_a_fall_that_was_put_right_under_way_ends_at_its_target(placed):
+    seen = change(STAGES[2], STAGES[3], 0.0, 516.0, 1100.0, 3795.0)
+    assert placed(TOO_FAST, seen) == pytest.approx(1395.0, abs=30.0)
+
+
+def test_where_a_hold_was_passed_over_its_target_is_no_boundary(placed):
+    held = planned_parts(Plan("Held", "C", (Step(300.0, 516.0, 600.0), Step(80.0, 461.0, 1200.0), Step(150.0, 20.0))))
+    seen = change(held[2], held[4], 0.0, 516.0, 1100.0, 3795.0)
+    assert placed(TOO_FAST, seen) == pytest.approx(720.0, abs=120.0)
