@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from daemon.firing.detection.step_down import VENT_S
+from daemon.firing.detection.heat_under_air import VENT_S
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage
 from daemon.firing.speaker import CLOSE_LID, ELECTRIC, Speaker

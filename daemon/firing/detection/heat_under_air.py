@@ -1,0 +1,60 @@
+"""What brick and glass still have while the air above them stepped down."""
+
+from __future__ import annotations
+
+from math import inf
+
+VENT_S = 540.0
+"""A vent opened to cool fast is shut within this time [s]. While it stands open the air may read below the annealing
+range, though the glass is far above it. [common practice: vents of one to six minutes]"""
+STILL_FALLING_S = 75.0
+"""For so long into a step the step itself goes on, and no slope is taken [s]; what goes on falling after it falls by
+itself. [tuned: by trial on the bench, study not kept]
+"""
+RECOVERED_SHARE = 0.5
+"""A step is over where less than this share of its greatest depth is left. [chosen: nearer its line than its depth]
+"""
+_GIVEN_BACK_S = 900.0
+"""So long after a lid was shut, brick and glass have given back to the air what they had more than it [s].
+[chosen: the air of the bench's kilns is back within ten minutes]"""
+
+
+class HeatUnderAir:
+    """Follows the kiln under the air from a step down on, until a while after the air has come back.
+
+    Under an open lid the air is colder than the kiln by as much as it stepped down. Once the lid is shut the air
+    comes back, faster than any element heats, to no more than that: heat given back, and no heating.
+
+    Parameters
+    ----------
+    began_s
+        When the step was seen first [s].
+    depth_k
+        How deep it was by then [K].
+    lowest_c
+        What was read then [°C].
+    """
+
+    def __init__(self, began_s: float, depth_k: float, lowest_c: float) -> None:
+        self._began_s, self._depth_k, self._lowest_c = began_s, depth_k, lowest_c
+        self._until_s = began_s + VENT_S + _GIVEN_BACK_S
+
+    @property
+    def kiln_c(self) -> float:
+        """Return what brick and glass may still have [°C]."""
+        return self._lowest_c + self._depth_k
+
+    def stands(self, depth_k: float, temp_c: float) -> None:
+        """Take note that the step still stands: it is ``depth_k`` deep at its deepest [K], and ``temp_c`` is read."""
+        self._depth_k, self._lowest_c, self._until_s = depth_k, min(temp_c, self._lowest_c), inf
+
+    def follow(self, t_s: float, temp_c: float) -> bool:
+        """Take the next reading; return whether the air may still be colder than the kiln."""
+        if t_s > self._until_s:
+            return False
+        if t_s < self._began_s + STILL_FALLING_S:
+            self._depth_k += max(0.0, self._lowest_c - temp_c)
+        if temp_c > self._lowest_c + (1.0 - RECOVERED_SHARE) * self._depth_k:
+            self._until_s = min(self._until_s, t_s + _GIVEN_BACK_S)
+        self._lowest_c = min(self._lowest_c, temp_c)
+        return True
