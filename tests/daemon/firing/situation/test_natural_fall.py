@@ -75,3 +75,47 @@ def test_a_kiln_that_was_never_without_power_has_no_such_end():
 def test_a_free_ramp_and_one_that_no_kiln_keeps_are_without_power(part, unpowered):
     # 300 °C/h down to 100 °C: a kiln with a time constant of 5 h falls by 16 °C/h there.
     assert is_unpowered(part) is unpowered
+
+
+VENT_S = 6000.0
+
+
+def after_a_vent(then_c=lambda t_s: newton_c(t_s - 1200.0), vent_tau_h=0.7, until_s=VENT_S + 2400.0):
+    """Learn the fall, hold the anneal, fall from 534 °C with vents open for 20 min, then what ``then_c`` reads."""
+    natural = NaturalFall()
+    fall(natural, newton_c, 200.0, 3000.0, FALL)
+    from_c = newton_c(3000.0)
+    fall(natural, lambda t_s: from_c, 3200.0, VENT_S, ANNEAL)
+    fall(natural, lambda t_s: 20.0 + (from_c - 20.0) * exp(-(t_s - VENT_S) / 3600.0 / vent_tau_h),
+         VENT_S + 200.0, VENT_S + 1200.0, PARTS[4])
+    fall(natural, then_c, VENT_S + 1400.0, until_s, PARTS[4])
+    return natural
+
+
+def closed_c(t_s: float) -> float:
+    """Return what a closed kiln has that fell from where the vents' fall was seen first."""
+    seen_s = VENT_S + 200.0
+    from_c = 20.0 + (newton_c(3000.0) - 20.0) * exp(-200.0 / 3600.0 / 0.7)
+    return 20.0 + (from_c - 20.0) * exp(-(t_s - seen_s) / 3600.0 / TAU_H)
+
+
+def test_air_that_fell_through_vents_may_come_back_to_what_the_closed_kiln_has():
+    natural = after_a_vent(lambda t_s: closed_c(t_s) - 5.0)
+    # A rate read from a line over 3 min is that of 90 s ago: 1.25 % too fast, and 40 min of it cost 1.3 K.
+    assert natural.closed_c == pytest.approx(closed_c(VENT_S + 2380.0), abs=1.5)
+
+
+def test_what_gets_hotter_than_a_closed_kiln_is_heated():
+    assert after_a_vent(lambda t_s: closed_c(t_s) + 15.0).closed_c is None
+
+
+@pytest.mark.parametrize(("vent_tau_h", "is_told"), [(0.7, True), (1.3, True), (1.7, False), (2.0, False)])
+def test_only_a_fall_faster_than_the_kilns_own_tells_that_it_was_vented(vent_tau_h, is_told):
+    natural = after_a_vent(lambda t_s: 300.0, vent_tau_h, until_s=VENT_S + 1440.0)
+    assert (natural.closed_c is not None) is is_told
+
+
+def test_before_the_kilns_own_fall_is_known_nothing_is_said_of_a_closed_one():
+    natural = NaturalFall()
+    fall(natural, lambda t_s: 20.0 + 500.0 * exp(-t_s / 3600.0), 200.0, 1200.0, PARTS[4])
+    assert natural.closed_c is None
