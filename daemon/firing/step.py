@@ -36,6 +36,10 @@ _PEAK_S = 60.0
 _RECENT_S = 30.0
 """The temperature of a beat is the median of so many seconds. [chosen: six stored readings, a beat and a half]"""
 
+_SWINGS_WIDELY_K = 8.0
+"""Readings that swing by more tell where the kiln is only as a mean over a few swings [K]. [chosen: a little more
+than half of how near a hold counts as at its target]"""
+
 
 def begin(setup: Setup) -> State:
     """Return the state of a firing that has no reading yet."""
@@ -175,10 +179,13 @@ def _calmed(findings: list[Finding[Any]], *, is_calmed: bool) -> list[Finding[An
 
 def _follow(state: State, follower: Follower, t_s: float, temp_c: float, line: Line, settled_s: float) -> bool:
     """Let follower, boundaries and usual difference take the beat; return whether the parts are worth telling."""
-    error = state.trail.slope_error(line, state.wander.sd_k, BEAT_S) * 3600
     drift = state.trail.line(max(t_s - max(SWING_WINDOW_S, SLOW_WINDOW_STEPS * state.trail.step_s), settled_s))
-    if drift is None or drift.sse > SWING_MOST_K**2 * drift.number:
+    swings_k = state.trail.swings_k
+    if drift is None or drift.sse > max(SWING_MOST_K, swings_k / 2) ** 2 * drift.number:
         drift = line
+    elif swings_k > _SWINGS_WIDELY_K:
+        line, temp_c = drift, drift.at(t_s)  # what swings is where its middle is
+    error = state.trail.slope_error(line, state.wander.sd_k, BEAT_S) * 3600
     drift_error = state.trail.slope_error(drift, state.wander.sd_k, BEAT_S) * 3600
     follower.beat(Beat(t_s, temp_c, line.slope_c_per_s * 3600, error, drift.slope_c_per_s * 3600, drift_error))
     offset_k, known = state.offset.at(temp_c)

@@ -23,6 +23,8 @@ _SURE = 6.0
 """
 _FASTER_TIMES = 1.7
 """A step is faster than the fastest kiln falls by so many times. [tuned: by trial on the bench, study not kept]"""
+_DEEPER_TIMES = 1.3
+"""A step is so many times deeper than the falls that came back by themselves [1]. [chosen: swings differ by less]"""
 _ONSET_SHARE = 0.15
 """A reading has left the line where it is below it by this share of the step. [tuned: by trial on the bench, study
 not kept]
@@ -47,11 +49,13 @@ def onset(t_s: float, temp_c: float, trail: Trail, wander_k: float) -> Onset | N
     """Return where a step down began that is seen at ``t_s`` [s]; None where none is seen.
 
     The last three readings must lie below the line of the minutes before by more than the line's own scatter, the
-    wander and the free fall of a brisk kiln explain.
+    wander and the free fall of a brisk kiln explain; and they must have fallen deeper than they swing anyway.
     """
     earlier = trail.index_at(t_s - _AFTER_S)
     if earlier >= len(trail.temps) or trail.temps[earlier] - temp_c < _LEAST_K:
         return None  # most readings are done here: no need of a line
+    if trail.swings_k and max(trail.temps[earlier:]) - temp_c < _DEEPER_TIMES * trail.swings_k:
+        return None
     before = trail.line(t_s - _BEFORE_S, t_s - _AFTER_S)
     if before is None or before.span_s < _LEAST_LINE_S or before.mean_c < _COLD_C:
         return None

@@ -10,6 +10,7 @@ from bisect import bisect_left
 from math import inf, sqrt
 
 from daemon.firing.trace.outliers import SLOW_LOGGER_S, SLOW_LOGGER_STEPS, OutlierFilter
+from daemon.firing.trace.swings import Swings
 from daemon.regression import Line, RunningSums
 
 KEEP_S = 7200.0
@@ -50,7 +51,7 @@ class Trail(RunningSums):
         """The time between two readings beyond which a gap lies between them [s]."""
         self.step_s = 0.0
         """Usual time between readings, the shorter one of the last two [s]; 0 before there are two."""
-        self._outliers = OutlierFilter()
+        self._outliers, self._swings = OutlierFilter(), Swings()
         self._offered_s: float | None = None
         self._gap_s: float | None = None
         self._before: tuple[float, float] | None = None
@@ -80,11 +81,22 @@ class Trail(RunningSums):
             self.step_s, self.longest_step_s = step_s, max(BREAK_S, SLOW_LOGGER_STEPS * step_s)
         if before_s is not None and gap_s > BREAK_S and gap_s > SLOW_LOGGER_STEPS * before_s:
             self._outliers.forget()
+            self._swings.forget()
             self.unbroken_from_s = t_s
             self._last = None
         one_by_one = gap_s > SLOW_LOGGER_S
         for reading in self._outliers.offer(t_s, temp_c, self.noise_k):
             self._take(reading, one_by_one=one_by_one)
+
+    def add(self, t_s: float, temp_c: float) -> None:
+        """Keep a reading that passed the filter [s, °C]."""
+        super().add(t_s, temp_c)
+        self._swings.see(t_s, temp_c, self.noise_k)
+
+    @property
+    def swings_k(self) -> float:
+        """Return how deep the readings swing, as with an on/off controller [K]; 0 where they do not (see Swings)."""
+        return self._swings.depth_k
 
     def _take(self, reading: tuple[float, float], *, one_by_one: bool) -> None:
         """Take a reading that passed the filter: as it is, or the one before it as the median of three."""

@@ -106,7 +106,7 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
 
     Nothing is raised for a fall that the plan has next, however early it begins within the tolerance of a hold (see
     daemon.firing.detection.left_undone); below the annealing range once it is old; while the last minute rises, since
-    a lid was just closed; nor for less than _FALLEN_K.
+    a lid was just closed; nor for less than _FALLEN_K beyond how deep the readings swing anyway.
     """
     if view.vented_s is not None and view.t_s - view.vented_s < _VENTED_S:
         return None
@@ -129,6 +129,9 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
     least = max(least_natural_fall(view.temp_c), _FASTER_AT_FIRST * _planned_after(view, planned))
     if fall - LIKELY * error < least or from_c - view.temp_c < _FALLEN_K or view.rises:
         return None
+    swings_k = view.trail.swings_k
+    if swings_k and _fallen_k(view, began_s) < swings_k + _FALLEN_K:
+        return None
     rank = _rank(view, planned, from_c, view.t_s - began_s)
     if view.t_s - began_s < LOOK_AFTER_S and rank is not Rank.LOG:
         return None
@@ -146,6 +149,11 @@ def _rank(view: View, planned: PlannedPart, from_c: float, lasted_s: float) -> R
     matters = from_c >= HOT_C or _in_anneal(view, planned)
     patience_s = max(WAKE_AFTER_S, WAKE_AFTER_STEPS * view.trail.step_s)
     return Rank.WAKE if matters and lasted_s >= patience_s else Rank.LOOK
+
+
+def _fallen_k(view: View, began_s: float) -> float:
+    """Return how deep the kiln has fallen since ``began_s`` [K], from the highest reading since."""
+    return max(view.trail.temps[view.trail.index_at(began_s):], default=view.temp_c) - view.temp_c
 
 
 def _in_anneal(view: View, planned: PlannedPart) -> bool:

@@ -318,3 +318,17 @@ def test_without_a_step_nothing_may_be_a_vent():
     kiln.go(600.0, 700.0)
     assert not kiln.step.may_be_vent
     assert not failed(falls=FreeFall.POSSIBLE).step.may_be_vent
+
+
+@pytest.mark.parametrize(("swings", "by_k", "is_found"), [(8, 22.0, False), (8, 40.0, True), (1, 22.0, True)])
+def test_a_step_is_deeper_than_the_readings_swing_in_that_hour(swings, by_k, is_found):
+    """They swing by 20 K, as with an on/off controller: a step is deeper than 1.3 times that."""
+    kiln = Kiln()
+    kiln.go(600.0, 310.0)
+    for _ in range(swings):
+        kiln.go(200.0, 310.0, 290.0)
+        kiln.go(200.0, 290.0, 310.0)
+    kiln.found.clear()
+    kiln.go(30.0, 310.0, 310.0 - by_k)
+    kiln.go(60.0, 310.0 - by_k)
+    assert (kiln.first() is not None) is is_found

@@ -146,6 +146,19 @@ def test_less_than_ten_kelvins_of_a_fast_fall_cost_nothing(fallen):
     assert firing_stopped(fallen(TO_TOP, 560.0, 3.0, rate=240.0, **quiet)) is not None  # 12 K
 
 
+@pytest.mark.parametrize(("minutes", "is_raised"), [(2.8, False), (6.0, True)])
+def test_a_fall_no_deeper_than_the_readings_swing_anyway_is_one_more_swing(view_of, leg_of, minutes, is_raised):
+    """An on/off controller lets it fall by 20 K at 600 °C/h and heats it again; 10 K more are a fall of its own."""
+    readings, from_s = [], 0.0
+    for _ in range(8):
+        for way in ((700.0, 680.0), (680.0, 700.0)):
+            readings += leg_of(*way, 2.0, from_s=from_s)[:-1]
+            from_s += 120.0
+    readings += leg_of(700.0, 700.0 - 10.0 * minutes, minutes, from_s=from_s)
+    found = [(FIRST, -9000.0, -3600.0), (TO_TOP, 0.0)]
+    assert (firing_stopped(view_of(readings, found=found)) is not None) is is_raised
+
+
 @pytest.mark.parametrize(("vented_s", "is_raised"), [(290.0, False), (310.0, True)])
 def test_for_five_minutes_after_a_vent_the_air_says_nothing_of_the_power(fallen, vented_s, is_raised):
     view = fallen(TO_TOP, 700.0, 6.0)

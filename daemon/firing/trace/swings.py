@@ -1,0 +1,64 @@
+"""How far the readings swing: the falls of the last hour that came back by themselves.
+
+An on/off controller, or a badly tuned one, lets the kiln fall and heats it again, many times an hour. Each of these
+falls is as fast as one without power, so its rate tells nothing. What tells is its depth: a fall no deeper than those
+that have just come back is one more of them.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+
+_REMEMBERED_S = 3600.0
+"""A swing counts for so long [s]. [chosen: many swings of a controller, few of its parts' changes]"""
+_LEAST_K, _NOISES = 2.0, 6.0
+"""A turn of the readings is one from so much on [K], and from so many standard deviations of the noise on.
+[chosen: of 720 readings an hour none strays by six standard deviations]"""
+_LEAST_NUMBER = 4
+"""From so many swings an hour on they are a controller's. [chosen: nobody looks into a kiln four times an hour, and
+swings that are rarer are slow enough for their rate to tell]"""
+_COUNTED_FROM_TOP = 2
+"""The depth of swings is that of the third deepest: two may be looks inside. [chosen]"""
+
+
+class Swings:
+    """Sees every reading; knows the falls that came back."""
+
+    def __init__(self) -> None:
+        self._came_back: deque[tuple[float, float]] = deque()
+        """When the climb after each fall was over [s], and how much of the fall had come back [K]."""
+        self._climbs = True
+        self._extreme_c: float | None = None
+        """The highest reading of the present climb, or the lowest of the present fall [°C]."""
+        self._top_c: float | None = None
+        self._bottom_c: float | None = None
+
+    def see(self, t_s: float, temp_c: float, noise_k: float) -> None:
+        """Take the next reading [s, °C]; ``noise_k`` is the noise of a single one [K]."""
+        while self._came_back and self._came_back[0][0] < t_s - _REMEMBERED_S:
+            self._came_back.popleft()
+        extreme_c = self._extreme_c
+        if extreme_c is None or (temp_c >= extreme_c if self._climbs else temp_c <= extreme_c):
+            self._extreme_c = temp_c
+            return
+        if abs(temp_c - extreme_c) < _LEAST_K + _NOISES * noise_k:
+            return
+        if not self._climbs:
+            self._bottom_c = extreme_c
+        else:
+            if self._top_c is not None and self._bottom_c is not None:
+                self._came_back.append((t_s, min(self._top_c, extreme_c) - self._bottom_c))
+            self._top_c = extreme_c
+        self._climbs, self._extreme_c = not self._climbs, temp_c
+
+    def forget(self) -> None:
+        """Begin anew: a gap lies before the next reading."""
+        self._came_back.clear()
+        self._climbs, self._extreme_c, self._top_c, self._bottom_c = True, None, None, None
+
+    @property
+    def depth_k(self) -> float:
+        """Return how deep the readings swing [K]; 0 where they do not."""
+        if len(self._came_back) < _LEAST_NUMBER:
+            return 0.0
+        return sorted(depth_k for _, depth_k in self._came_back)[-1 - _COUNTED_FROM_TOP]
