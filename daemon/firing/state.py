@@ -22,6 +22,7 @@ from daemon.firing.recovery.keyed_in import LeftOff, keyed_in_plan
 from daemon.firing.recovery.recovery import Mender
 from daemon.firing.setup import Setup
 from daemon.firing.situation.anneal_progress import AnnealProgress
+from daemon.firing.situation.closed_kiln import ClosedKiln
 from daemon.firing.situation.element_share import ElementShare
 from daemon.firing.situation.hold_dwell import HoldDwell
 from daemon.firing.situation.interruption import InterruptionMemory
@@ -74,6 +75,7 @@ class State:
                                      self.wording.key_unit)
         """Says the same in the other unit, for who reads that."""
         self.natural_fall = NaturalFall()
+        self.closed = ClosedKiln()
         self.breaks = InterruptionMemory()
         self.board = Board(KINDS, self._words)
         self.milestones = Milestones(self.parts, self.anneal, self.top, self.wording)

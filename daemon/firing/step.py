@@ -148,6 +148,7 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     here = follower.here()
     part = state.parts[here - 1] if 1 <= here <= len(state.parts) else None
     state.natural_fall.see(entry.t_s, temp_c, line, part)
+    state.closed.see(entry.t_s, temp_c, line, part, state.natural_fall.per_h)
     state.elements.see(entry.t_s, temp_c, state.natural_fall.ended_s)
     view = _view(state, follower, plan, entry.t_s, temp_c, settled_s)
     if state.progress is not None and state.anneal is not None:
@@ -216,7 +217,7 @@ def _view(state: State, follower: Follower, plan: Plan, t_s: float, temp_c: floa
 
 def _kiln_c(state: State) -> float | None:
     """Return what brick and glass may still have where the air above them is colder [°C]; None where air tells."""
-    known = [kiln_c for kiln_c in (state.drop.kiln_c, state.natural_fall.closed_c) if kiln_c is not None]
+    known = [kiln_c for kiln_c in (state.drop.kiln_c, state.closed.temp_c) if kiln_c is not None]
     return max(known, default=None)
 
 

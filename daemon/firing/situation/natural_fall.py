@@ -7,8 +7,6 @@ plan's own free falls. A fall that has become slower than half of that rate is o
 
 from __future__ import annotations
 
-from math import exp
-
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.regression import Line
 
@@ -30,9 +28,6 @@ off]"""
 _HEATED_S = 600.0
 """A kiln that was heated for so long has ended its fall, however fast it falls later [s].
 [chosen: longer than the air comes back under a vent that is shut again]"""
-_VENTED_TIMES, _HEATED_K = 1.3, 10.0
-"""A fall so many times faster than the natural one is none of a closed kiln [1]; one so much hotter than a closed one
-would be is heated [K]. [chosen: more than the natural rate differs over one night; as near as its end can be told]"""
 _COLD_K = 100.0
 """Nearer to the room than this nothing is learned [K]. [chosen: the room's own temperature is not known]"""
 
@@ -44,13 +39,11 @@ class NaturalFall:
         self._per_h: float | None = None
         self.ended_s: float | None = None
         """When the kiln last fell at its natural rate [s]; None before it ever did."""
-        self.closed_c: float | None = None
-        """What this kiln would have by now, had it stayed closed [°C], after it fell faster than a closed one.
 
-        Through open vents the air falls faster than brick and glass can. Once they are shut it comes back without any
-        power, to no more than this. None where the kiln fell no faster, or was heated since.
-        """
-        self._closed_per_h = self._seen_s = 0.0
+    @property
+    def per_h(self) -> float | None:
+        """Return the natural rate as a share of the distance from the room, per hour; None before it is known."""
+        return self._per_h
 
     def rate_c_per_h(self, temp_c: float) -> float | None:
         """Return how fast the kiln falls without power at ``temp_c`` [°C], in °C/h; None before it is known."""
@@ -62,12 +55,9 @@ class NaturalFall:
         A free fall of the plan teaches the rate. Near its end, and after it, the kiln still falls freely until it
         was slower than _POWERED_SHARE of what was learned for _HEATED_S.
         """
-        self._follow_closed(t_s, temp_c)
         if line is None or temp_c < ASSUMED_ROOM_C + _COLD_K:
             return
         per_h, known = -line.slope_c_per_s * 3600 / (temp_c - ASSUMED_ROOM_C), self._per_h
-        if self.closed_c is None and known is not None and per_h > _VENTED_TIMES * known:
-            self.closed_c, self._closed_per_h = temp_c, known
         is_planned = part is not None and is_unpowered(part) and temp_c > part.to_c + _CLEARLY_ABOVE_K
         if is_planned and per_h >= _POWERED_SHARE / SLOWEST_TIME_H:
             share = _LEARNS_FASTER if known is not None and per_h > known else _LEARNS_SLOWER
@@ -75,16 +65,6 @@ class NaturalFall:
         elif known is not None and self.ended_s is not None and per_h >= _POWERED_SHARE * known and (
                 t_s - self.ended_s < _HEATED_S):
             self.ended_s = t_s
-
-
-    def _follow_closed(self, t_s: float, temp_c: float) -> None:
-        """Let the closed kiln fall by its own rate since the last beat; what is hotter than that is heated."""
-        passed_h, self._seen_s = (t_s - self._seen_s) / 3600, t_s
-        if self.closed_c is None:
-            return
-        self.closed_c = ASSUMED_ROOM_C + (self.closed_c - ASSUMED_ROOM_C) * exp(-self._closed_per_h * passed_h)
-        if temp_c > self.closed_c + _HEATED_K:
-            self.closed_c = None
 
 
 def is_unpowered(fall: PlannedPart) -> bool:

@@ -114,7 +114,7 @@ class View:
     """How fast this kiln falls without power at the present temperature [°C/h]; None before it is known."""
     kiln_c: float | None = None
     """What brick and glass may still have where the air above them is colder [°C]: it stepped down (see StepDown), or
-    fell faster than a closed kiln (see NaturalFall); None where the air tells."""
+    fell faster than a closed kiln (see ClosedKiln); None where the air tells."""
     progress: AnnealProgress | None = None
     """What the anneal hold was worth so far; None without an anneal in the plan."""
     elements: ElementShare = field(default_factory=ElementShare)
