@@ -21,9 +21,9 @@ _OWN_LEVEL_TIMES = 2.0
 _LEFT_TIMES = 1.5
 """A level is left where the readings are so many times further from it than counts as near: a hysteresis, so that
 noise at the edge ends no stay. [tuned: by trial on the bench, study not kept]"""
-_SPIKE_S = 120.0
-"""What was read for no longer than this is no maximum [s]: after a look inside, elements at full power shine on the
-probe. [chosen: longer than that shine on the bench, shorter than any top]"""
+_SHINES_S, _SHUT_K = 180.0, 25.0
+"""For so long after the reading has risen by so much [s, K] within that time, a lid was just shut: elements at full
+power shine on the probe. [chosen: longer than that shine on the bench; no kiln climbs at 500 °C/h to its top]"""
 _TOP_REACH_TIMES, _TOP_REACH_S = 3.0, 1800.0
 """The maximum of a top is sought back over so many times its planned length, and so many seconds more.
 [tuned: by trial on the bench, study not kept]"""
@@ -91,17 +91,32 @@ def near_maximum_s(trail: Trail, until_s: float, planned_s: float, near_k: float
 
     What came between counts too: a lid opened for a look, or a kiln that crawls to its top, leaves no level to
     measure. The first and the last time near the maximum remain; the last one may be after ``until_s``, where a look
-    was taken for the end. The maximum is the temperature at or above which the readings stood for _SPIKE_S.
+    was taken for the end.
     """
     first = trail.index_at(until_s - _TOP_REACH_TIMES * planned_s - _TOP_REACH_S)
     last = trail.index_at(until_s)
     if last <= first:
         return 0.0
-    lasting = round(_SPIKE_S / trail.step_s) if trail.step_s else 0
-    level_c = sorted(trail.temps[first:last])[-1 - min(lasting, last - first - 1)] - near_k
+    level_c = _maximum_c(trail, first, last) - near_k
     entered_s = next(trail.times[i] for i in range(first, last) if trail.temps[i] >= level_c)
     left_s = last_at_or_above(trail, level_c, entered_s)
     return (until_s if left_s is None else left_s) - entered_s
+
+
+def _maximum_c(trail: Trail, first: int, last: int) -> float:
+    """Return the highest of some readings [°C], but for a little more that is read right after a lid was shut."""
+    highest = max(range(first, last), key=trail.temps.__getitem__)
+    highest_c = trail.temps[highest]
+    if not _is_shine(trail, highest):
+        return highest_c
+    else_c = max((trail.temps[i] for i in range(first, last) if not _is_shine(trail, i)), default=highest_c)
+    return else_c if else_c > highest_c - _SHUT_K else highest_c
+
+
+def _is_shine(trail: Trail, i: int) -> bool:
+    """Return whether the readings rose to this one as they only do when a lid is shut."""
+    before = trail.index_at(trail.times[i] - _SHINES_S)
+    return min(trail.temps[before:i + 1]) < trail.temps[i] - _SHUT_K
 
 
 def last_at_or_above(trail: Trail, level_c: float, not_before_s: float = 0.0) -> float | None:
