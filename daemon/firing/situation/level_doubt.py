@@ -13,7 +13,7 @@ from math import hypot
 
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.natural_fall import is_unpowered
-from daemon.firing.situation.view import View
+from daemon.firing.situation.view import NEVER_NEAR_K, View
 
 _IN_HOLDS_K, _ELSEWHERE_K = 3.0, 7.0
 """How much lower than usual a probe may read in a hold [K]: where this firing's holds, or earlier firings, have shown
@@ -82,5 +82,18 @@ def since_fall_s(view: View, hold: PlannedPart) -> float | None:
 def _steady_k(view: View) -> float:
     """Return how much lower it may read in a hold long settled [K]."""
     if not view.offset_known:
-        return _NEVER_SHOWN_K
+        return max(_NEVER_SHOWN_K, _missed_top_by_k(view))
     return _IN_HOLDS_K if view.is_offset_near else _ELSEWHERE_K
+
+
+def _missed_top_by_k(view: View) -> float:
+    """Return how far below the top a kiln has read that went on from it as planned [K]; 0 where it read as high.
+
+    No hold has shown the usual difference, since the probe reads lower than where the follower looks for one. A kiln
+    that stayed NEVER_NEAR_K below its top was not in it.
+    """
+    top, part = view.top, view.part
+    if top is None or part is None or part.index <= top.index or view.first_c >= top.to_c / 2:
+        return 0.0
+    below_k = top.to_c - view.peak_c
+    return below_k if below_k < NEVER_NEAR_K else 0.0

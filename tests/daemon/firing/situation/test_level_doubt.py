@@ -8,7 +8,7 @@ import pytest
 
 from daemon.firing.situation.level_doubt import is_below, low_doubt_k, may_be_at, since_fall_s
 
-ANNEAL_PART = 4
+ANNEAL_PART = 6
 
 
 @pytest.fixture
@@ -38,6 +38,21 @@ def test_after_a_fall_without_power_it_may_read_seventeen_kelvins_low_and_comes_
 def test_two_doubts_that_have_nothing_to_do_with_each_other_add_in_squares(at):
     view = at(fell_s=0.0, offset_known=False, is_offset_near=False)
     assert low_doubt_k(view, view.anneal) == pytest.approx(22.02, abs=0.01)  # √(14² + 17²)
+
+
+@pytest.mark.parametrize(("peak_c", "doubt_k"), [
+    (770.0, 30.0), (761.0, 39.0),
+    (790.0, 14.0),  # nearer than what is doubted anyway
+    (759.0, 14.0),  # so far below its top the kiln was not in it
+])
+def test_a_probe_that_read_the_top_too_low_may_read_the_anneal_as_low(at, peak_c, doubt_k):
+    """The top of the plan is 800 °C."""
+    view = at(offset_known=False, is_offset_near=False, peak_c=peak_c, first_c=20.0)
+    assert low_doubt_k(view, view.anneal) == doubt_k
+    known = at(peak_c=peak_c, first_c=20.0)
+    assert low_doubt_k(known, known.anneal) == 3.0
+    joined = at(offset_known=False, is_offset_near=False, peak_c=peak_c, first_c=500.0)
+    assert low_doubt_k(joined, joined.anneal) == 14.0  # its top was not seen
 
 
 def test_a_kiln_is_below_its_anneal_only_beyond_that_doubt(at):
