@@ -14,7 +14,7 @@ from daemon.firing.recovery.recovery import PAST_MENDING_C, Mending, Place
 from daemon.firing.recovery.recovery_text import STOP, broke_off, wants_stop
 from daemon.firing.situation.last_climb import is_beyond_plan
 from daemon.firing.situation.level_doubt import comes_back_to
-from daemon.firing.situation.view import SWINGS_K, Interruption, View
+from daemon.firing.situation.view import NEVER_NEAR_K, SWINGS_K, Interruption, View
 from daemon.firing.speaker import CLIMBS_ON, CLOSED, ISOLATOR_UNLESS, KeyIn, Speaker, Undone, to_save_s
 from daemon.glass.common_practice import HOT_C
 
@@ -226,9 +226,17 @@ def _again(view: View) -> Finding[Restarted] | None:
         return None  # so little comes back under a lid that was left ajar
     before, here_c, from_c = view.found[-2], view.temp_c - view.offset_k, found.facts.from_c
     undone = Undone(before.index, (before.end_s if before.end_s is not None else view.t_s) - before.start_s, here_c)
+    rank = Rank.LOOK if lost_k < _LITTLE_K and _is_before_top(view) else found.rank
     if view.broken is not None and view.broken.t_s < found.since_s:
         undone, from_c = Undone(view.broken.index, view.broken.held_s, here_c), view.broken.from_c
-    return replace(found, facts=replace(found.facts, undone=undone, from_c=from_c, beyond=is_beyond_plan(view)))
+    return replace(found, rank=rank, facts=replace(
+        found.facts, undone=undone, from_c=from_c, beyond=is_beyond_plan(view)))
+
+
+def _is_before_top(view: View) -> bool:
+    """Return whether the top is still to come: a program that began again reaches it later, and once."""
+    return view.top is not None and view.part is not None and view.part.index < view.top.index and (
+        view.peak_c - view.offset_k < view.top.to_c - NEVER_NEAR_K)
 
 
 def _begins_again(view: View) -> Finding[Restarted] | None:
@@ -245,7 +253,8 @@ def _begins_again(view: View) -> Finding[Restarted] | None:
     if surest(view, 0.0, max(view.resumed_s, here.start_s), way=1) is None:
         return None
     left_s = max(before.start_s, here.start_s - _TOP_BACK_S)
-    top_c = max(view.trail.temps[view.trail.index_at(left_s):], default=view.temp_c)
+    fell = slice(view.trail.index_at(left_s), view.trail.index_at(here.start_s))  # not what it has climbed since
+    top_c = max(view.trail.temps[fell], default=view.temp_c)
     lowest_c = min(view.trail.temps[view.trail.index_at(here.start_s - _LOWEST_BACK_S):], default=view.temp_c)
     facts = Restarted(view.temp_c, lowest_c, top_c, None, _anneal_c(view))
     return Finding(KIND, _rank(view), here.start_s, facts, part.step)

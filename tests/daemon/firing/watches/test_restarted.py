@@ -199,6 +199,24 @@ def test_the_lowest_is_that_of_the_last_five_minutes_before_it_and_the_greatest_
                       ).facts.from_c == pytest.approx(820.0, abs=0.5)
 
 
+@pytest.mark.parametrize(("low_c", "peak_c", "told"), [
+    (640.0, 665.0, Rank.LOOK),
+    (638.0, 665.0, Rank.WAKE),  # 25 K and more are no controller's dip
+    (640.0, 770.0, Rank.WAKE),  # within 40 K of the top: it may have been held
+])
+def test_a_dip_on_the_way_to_the_top_that_began_a_part_anew_wakes_nobody(kiln, low_c, peak_c, told):
+    """It was at 664 °C, on its way to 800 °C as the follower saw it; the program reaches its top all the same."""
+    corners = (0, 664.0), (2, low_c), (12, low_c + 40.0)
+    view = kiln(*corners, found=[(FIRST, -7200.0, -600.0), (TO_TOP, -600.0, 120.0), (1, 120.0)], peak_c=peak_c)
+    assert rank(power_back(view)) is told
+
+
+def test_what_it_has_climbed_since_is_no_height_it_fell_from(kiln):
+    found = [(FIRST, -7200.0, -600.0), (TO_TOP, -600.0, 120.0), (1, 120.0)]
+    view = kiln((0, 664.0), (2, 640.0), (12, 690.0), found=found)
+    assert power_back(view).facts.from_c == pytest.approx(664.0, abs=0.5)
+
+
 def test_where_it_was_interrupted_is_told_if_that_is_known(kiln):
     facts = again(kiln, broken=Interruption(60.0, ANNEAL, 77.0, 795.0)).facts
     assert (facts.from_c, facts.undone.index, facts.undone.held_s) == (795.0, ANNEAL, 77.0)
