@@ -10,7 +10,7 @@ from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.situation.view import View
+from daemon.firing.situation.view import NEVER_NEAR_K, View
 from daemon.firing.speaker import CLOSED, Speaker
 from daemon.glass.common_practice import HOT_C
 
@@ -42,6 +42,8 @@ STALL_WAKE_AFTER_S = 1800.0
 """A climb flat for so long wakes somebody where it is this hot [°C, s]: layers flow there and haze begins. Not the
 temperature below which glass is brittle. [chosen: what the alert promises]
 """
+_WAITS_S = 900.0
+"""A controller waits so long for its target, before it counts a hold [s]. [common practice: a quarter of an hour]"""
 _FALLS_C_PER_H, _FALLS_SURE = 30.0, 3.0
 """A kiln that surely falls faster than this [°C/h], by so many standard errors, does not stand still. [tuned: by
 trial on the bench, study not kept]
@@ -118,9 +120,23 @@ def not_climbing(view: View) -> Finding[NotClimbing] | None:
     if standing(view) is not None:
         return None  # it stands in a hold that it has reached, only off its target: hold-off-target judges that
     flat_s = _flat_for_s(view, not_before_s)
-    rank = Rank.WAKE if view.temp_c > STALL_WAKE_ABOVE_C and flat_s > STALL_WAKE_AFTER_S else Rank.LOOK
+    matters = view.temp_c > STALL_WAKE_ABOVE_C and flat_s > STALL_WAKE_AFTER_S
+    rank = Rank.WAKE if matters and not _may_be_in_passed_hold(view, part, flat_s) else Rank.LOOK
     facts = NotClimbing(view.temp_c, part.to_c, slope, planned, flat_s)
     return Finding(KIND, rank, view.t_s - flat_s, facts, part.step)
+
+
+def _may_be_in_passed_hold(view: View, climb: PlannedPart, flat_s: float) -> bool:
+    """Return whether the kiln may stand in the hold before ``climb``, which the follower has seen it pass.
+
+    A probe that reads far above its plan climbs past the level of a hold before the hold begins. It is that hold for
+    no longer than the plan holds, and a controller may wait for its target.
+    """
+    hold = view.parts[climb.index - 1] if climb.index else None
+    if hold is None or hold.part != "hold" or any(run.index == hold.index for run in view.found):
+        return False
+    above_k = view.temp_c - view.offset_k - hold.to_c
+    return 0.0 < above_k < NEVER_NEAR_K and flat_s < hold.duration_s + _WAITS_S
 
 
 def _has_turned(view: View) -> bool:

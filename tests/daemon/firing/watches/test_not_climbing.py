@@ -54,6 +54,17 @@ def test_it_wakes_after_half_an_hour_above_600_degrees(climb, at_c, minutes, par
     assert still(climb, at_c, minutes, part=part).rank is rank
 
 
+@pytest.mark.parametrize(("at_c", "minutes", "is_seen", "rank"), [
+    (700.0, 44.0, False, Rank.LOOK),  # the hold of 30 min at 670 °C, and a quarter of an hour of waiting
+    (700.0, 50.0, False, Rank.WAKE),  # longer than that
+    (711.0, 44.0, False, Rank.WAKE),  # no probe is so far off
+    (700.0, 44.0, True, Rank.WAKE),  # that hold was seen before
+])
+def test_a_stand_may_be_the_hold_that_a_probe_read_too_hot_has_climbed_past(climb, at_c, minutes, is_seen, rank):
+    found = [*([(2, -3600.0)] if is_seen else []), (TO_TOP, 0.0)]
+    assert still(climb, at_c, minutes, found=found).rank is rank
+
+
 @pytest.mark.parametrize(("at_c", "is_raised"), [(119.0, False), (121.0, True), (611.0, True), (613.0, False)])
 def test_a_cold_kiln_lurches_and_near_its_target_a_climb_slows(climb, at_c, is_raised):
     assert (still(climb, at_c, part=FIRST) is not None) is is_raised
