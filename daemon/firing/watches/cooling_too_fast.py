@@ -22,6 +22,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import inf
 
+from daemon.firing.detection.heat_under_air import VENT_S
 from daemon.firing.detection.rate_test import Rate, surest
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
@@ -111,6 +112,8 @@ def cooling_too_fast(view: View) -> Finding[CoolingTooFast] | None:
     in_band = view.temp_c >= view.glass.band_low_c
     if view.swings_to_anneal or (not in_band and view.peak_c < view.glass.band_low_c):
         return None
+    if _is_hot_under_vent(view):
+        return None
     if planned.rate_c_per_h is None:
         return _free_through_band(view, planned) if in_band else None
     rate = view.governing_fall_c_per_h(planned)
@@ -126,6 +129,15 @@ def cooling_too_fast(view: View) -> Finding[CoolingTooFast] | None:
     facts = _facts(view, found.c_per_h, rate, in_band=in_band)
     since_s = min(found.since_s, look.since_s)
     return Finding(KIND, Rank.WAKE if wake else Rank.LOOK, since_s, facts, planned.step)
+
+
+def _is_hot_under_vent(view: View) -> bool:
+    """Return whether a vent stands open, and brick and glass under it are still above the annealing range.
+
+    It was opened in a free fall from far above. The air then reads far below the glass, and falls fast.
+    """
+    is_open = view.vented_s is not None and view.t_s - view.vented_s < VENT_S
+    return is_open and view.kiln_c is not None and view.kiln_c - view.offset_k > view.glass.band_high_c
 
 
 def _waking(view: View, look: Rate, planned_c_per_h: float, not_before_s: float, *, in_band: bool) -> Rate | None:

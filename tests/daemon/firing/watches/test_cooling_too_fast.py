@@ -362,6 +362,16 @@ def test_a_fall_that_only_led_to_the_anneal_is_none_while_the_air_reads_too_low(
         assert rank(view) is expected, (at_c, ended_min)
 
 
+@pytest.mark.parametrize(("kiln_c", "vented_min", "expected"), [
+    (HIGH_C + 1.0, 4.0, None), (HIGH_C - 1.0, 4.0, WAKE), (HIGH_C + 1.0, 10.0, WAKE), (None, 4.0, WAKE)])
+def test_air_under_an_open_vent_is_not_glass_that_is_hotter_than_the_annealing_range(
+        falling, kiln_c, vented_min, expected):
+    """A vent is shut after nine minutes at the latest."""
+    view = falling(600.0, 460.0, minutes=4.0, part=COOLING, kiln_c=kiln_c)
+    view.vented_s = view.t_s - 60.0 * vented_min
+    assert rank(view) is expected
+
+
 def test_a_vented_kiln_swings_about_its_anneal(falling):
     assert rank(falling(200.0, 500.0, minutes=8.0)) is WAKE
     assert rank(falling(200.0, 500.0, minutes=8.0, vents=True)) is None
