@@ -18,7 +18,7 @@ _LEAST_NUMBER = 4
 """From so many swings an hour on they are a controller's. [chosen: nobody looks into a kiln four times an hour, and
 swings that are rarer are slow enough for their rate to tell]"""
 _COUNTED_FROM_TOP = 2
-"""The depth of swings is that of the third deepest: two may be looks inside. [chosen]"""
+"""The depth of swings is that of the third deepest. [chosen: two may be looks inside]"""
 
 
 class Swings:

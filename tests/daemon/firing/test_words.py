@@ -172,7 +172,7 @@ def test_an_owner_who_reads_fahrenheit_reads_no_other_unit(kind, rank, facts):
     assert fahrenheit.time_left_s == celsius.time_left_s
 
 
-@pytest.mark.parametrize(("kind", "rank", "facts"), CASES)
+@for_every_example
 def test_each_line_says_whether_the_kiln_goes_up_or_down_by_it(kind, rank, facts):
     found = text(kind, facts, rank=rank)
     assert not found.lines or found.keyed_from_c is not None
