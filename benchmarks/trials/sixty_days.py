@@ -5,8 +5,9 @@
 The daemon itself, as ``lehrling daemon`` starts it, with a clock that leaps to the next second instead of waiting.
 A firing of 18 hours is started every third day and a half; it ends by itself once the kiln is cold. Every night at
 04:20 the record is copied and checked as the housekeeping does, whose own timer knows no leaping clock. After each
-night the open handles, threads and memory of the process are noted, and the size of the record. ``--short`` is half
-an hour of one firing, with such a night every five minutes.
+night the open handles, threads and memory of the process are noted, and the size of the record; of the memory six
+nights are printed, with what it is made of. ``--short`` is half an hour of one firing, with such a night every five
+minutes.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from benchmarks.trials.leaping_clock import LeapingClock
+from benchmarks.trials.memory import held
 from daemon.firing.events import Sample
 from daemon.firing.trace.csv_trace import write_trace
 from daemon.service.assembly import Folders, run_daemon
@@ -57,6 +59,7 @@ to = 40
 """
 _PARTS = ((18_720, 150.0), (720, 0.0), (1_704, -600.0), (3_600, 0.0), (9_556, -55.0), (11_880, -100.0), (9_000, -8.0))
 """The kiln's firing: seconds and °C/h; from 20 °C by PLAN to 40 °C, and on to the room."""
+_MEMORY = ("resident", "anonymous", "python_blocks", "malloc_used", "malloc_free", "sqlite")
 _ASKED_AT_S = 30
 """Second of a firing at which its start is asked for."""
 
@@ -112,8 +115,7 @@ class Days(LeapingClock):
     def _look(self) -> dict[str, float]:
         """Return what the process holds, and what the record measures."""
         status = dict(line.split(":", 1) for line in Path("/proc/self/status").read_text().splitlines())
-        return {"handles": len(os.listdir("/proc/self/fd")), "threads": int(status["Threads"]),
-                "resident_mb": int(status["VmRSS"].split()[0]) / 1024,
+        return {"handles": len(os.listdir("/proc/self/fd")), "threads": int(status["Threads"]), **held(),
                 "beside_mb": self.path.with_name(FILE_NAME + "-wal").stat().st_size / 1e6,
                 "trouble": float(len(self._keeper.trouble))}
 
@@ -155,8 +157,10 @@ def run(scratch: Path, *, short: bool) -> dict[str, object]:
     lasted_s = min(every_s, FIRST_NIGHT_S) + (count - 1) * every_s
     if found["firings"] != 1 + int(lasted_s // (FIRING_EVERY_S + 5)):
         problems.append(f"{found['firings']} firings")
-    both = {key: [round(night[key], 1) for night in (settled, last)] for key in ("handles", "threads", "resident_mb")}
-    return {"simulated_days": round(count * every_s / DAY_S, 2), **both,
+    both = {key: [night[key] for night in (settled, last)] for key in ("handles", "threads")}
+    sixths = [nights[(part + 1) * len(nights) // 6 - 1] for part in range(6)]
+    memory_mb = {key: [round(night[key], 1) for night in sixths] for key in _MEMORY if key in last}
+    return {"simulated_days": round(count * every_s / DAY_S, 2), **both, "memory_mb": memory_mb,
             "most_beside_mb": round(max(night["beside_mb"] for night in nights), 2), **found, "problems": problems}
 
 
