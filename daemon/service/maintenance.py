@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from daemon.errors import BadInput
+from daemon.service.free_memory import give_back
 from daemon.store import bin, readings
 from daemon.store import photographs as pictures
 from daemon.store.database import open_database, transaction
@@ -70,6 +71,7 @@ class Housekeeping:
             except (sqlite3.Error, OSError, BadInput) as err:
                 LOG.error("The %s failed: %s.", name, err)
                 self._troubles[name] = f"The nightly {name} failed: {err}."
+        give_back()
 
     def backup(self) -> Path:
         """Copy the record as it is now, the watch going on meanwhile; return the copy's path.
