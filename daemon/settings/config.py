@@ -57,6 +57,8 @@ class Probe:
 MOST_KW, MOST_PRICE = 200.0, 100_000.0
 """No kiln of a studio has more power [kW], and no kilowatt hour costs more in any currency.
 [chosen: beyond any, so that a slip is caught]"""
+MOST_TO_CALL = 80
+"""Characters of a name and a number to call at most. [chosen: two lines on a phone]"""
 MOST_CURRENCY = 8
 """Characters of a currency at most. [chosen: it stands behind a figure]"""
 
@@ -110,6 +112,8 @@ class Config:
     """How thicknesses are written and read: ``mm`` or ``inch``."""
     time_zone: str | None = None
     """IANA name; None is the computer's own."""
+    whom_to_call: str = ""
+    """A name and a number, for who is woken and does not know what to do; empty where none was given."""
     page: Page = field(default_factory=Page)
     energy: Energy = field(default_factory=Energy)
     channels: tuple[Channel, ...] = ()
@@ -189,7 +193,7 @@ def parse_what_can_be_used(text: str, source: str, folder: Path) -> tuple[Config
         probe=_probe(probe),
         unit=owner.choice("unit", "C", ("C", "F")), controller_unit=kiln.choice("controller_unit", "", ("C", "F")),
         thickness_unit=owner.choice("thickness_unit", "mm", ("mm", "inch")),
-        time_zone=_time_zone(owner),
+        time_zone=_time_zone(owner), whom_to_call=_whom_to_call(owner),
         page=_page(page, folder), energy=_energy(kiln),
         channels=channels(top, folder),
         milestones=milestones(tell),
@@ -237,6 +241,16 @@ def _time_zone(owner: Fields) -> str | None:
         owner.problem("time_zone", f"{shown(name)} is no time zone.", 'Write its name, as "Europe/Vienna".')
         return None
     return name
+
+
+def _whom_to_call(owner: Fields) -> str:
+    """Return the name and number; empty where none was given."""
+    said = owner.text("whom_to_call", "")
+    if len(said) > MOST_TO_CALL:
+        owner.problem("whom_to_call", f"{shown(said)} is longer than {MOST_TO_CALL} characters.",
+                      "Write a name and a number.")
+        return ""
+    return said
 
 
 def _page(table: Fields, folder: Path) -> Page:

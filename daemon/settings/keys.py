@@ -39,6 +39,7 @@ KEYS: Mapping[str, Key] = {
     "owner.unit": Key("text", "C", "C or F, for alerts and messages"),
     "owner.thickness_unit": Key("text", "mm", "mm or inch, for the thickness of glass"),
     "owner.time_zone": Key("text", "the computer’s", "a name such as Europe/Vienna"),
+    "owner.whom_to_call": Key("text", "nobody", "a name and a number, shown to who is woken"),
     "owner.quiet_from": Key("text", "none", "from then what can wait is kept back; wakes never are"),
     "owner.quiet_to": Key("text", "none", "until then"),
     "owner.awake_at": Key("text", "none", "the time of a daily message that Lehrling is running"),

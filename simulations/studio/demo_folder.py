@@ -213,11 +213,13 @@ def _settings(options: DemoOptions) -> str:
 
 
 def _like(file: Path) -> str:
-    """Return the owner's units, time zone and channels from a settings file, for a rehearsal."""
+    """Return the owner's units, time zone, whom to call and channels from a settings file, for a rehearsal."""
     config = read_config(file)
     lines = ["", "[owner]", f"unit = {_quoted(config.unit)}", f"thickness_unit = {_quoted(config.thickness_unit)}"]
     if config.time_zone is not None:
         lines.append(f"time_zone = {_quoted(config.time_zone)}")
+    if config.whom_to_call:
+        lines.append(f"whom_to_call = {_quoted(config.whom_to_call)}")
     for channel in config.channels:
         lines += ["", "[[channel]]", f"name = {_quoted(channel.name)}",
                   f"url_file = {_quoted(str(Path(channel.url_file).resolve()))}",

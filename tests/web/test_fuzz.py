@@ -41,7 +41,7 @@ FORMS = {
     "/plans/1/rename": ("title",), "/plans/1/retire": ("title",), "/plans/1/use-again": ("title",),
     "/plans/drawing.json": ("title", "unit", "first", "steps", "thickness", "glass", "faces", "uneven"),
     "/setup": ("name", "controller_unit", "unit", "thickness_unit", "time_zone", "thermocouple_type", "mains_hz",
-               "tolerance_class", "power_kw", "price_per_kwh", "currency"),
+               "tolerance_class", "power_kw", "price_per_kwh", "currency", "whom_to_call"),
     "/kiln/parts": ("part", "day", "note"), "/kiln/parts/1": ("part", "day", "note"),
     "/firings/1/meter": ("kwh",),
     "/reach/add": ("name", "address", "rings", "after_min"), "/reach/answer": ("channel", "reached"),

@@ -11,6 +11,7 @@ from types import MappingProxyType
 from daemon.firing.alerts.registry import PROBE_KINDS, RUNAWAY
 from daemon.firing.durations import deadline, time_left
 from daemon.firing.events import Alert, Line, Rank, Text
+from daemon.firing.speaker import ISOLATOR_OFF
 from daemon.firing.units import LineWords, Units
 from web import words
 from web.drawing.trace_model import kind_words
@@ -39,6 +40,8 @@ class Telling:
     """The lines as values, for the button that says they were keyed in; empty where there are none for now."""
     deadline: str
     """Until when to act; empty where that is not known."""
+    instead: str = ""
+    """What to do for who can't key the lines in; empty where there are none for now, or where an act says it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,8 +164,15 @@ def telling(text: Text, unit: str, starts: datetime, now_s: float | None) -> Tel
                     for row in Units(key_unit).lines(text.lines, text.keyed_from_c)),
         lines_unit=key_unit if key_unit != unit and unit else "", is_for_later=text.is_for_later,
         caution=words.bound(text.caution), keyed="" if text.is_for_later else keyed_value(text.lines),
-        deadline=words.bound(until),
+        deadline=words.bound(until), instead=words.bound(_instead(text)),
     )
+
+
+def _instead(text: Text) -> str:
+    """Return the safe thing to do for who can't key in the lines of ``text``."""
+    if not text.lines or text.is_for_later or any(ISOLATOR_OFF in act for act in text.acts):
+        return ""
+    return f"You can't key the lines in? {ISOLATOR_OFF}"
 
 
 def keyed_value(lines: Sequence[Line]) -> str:

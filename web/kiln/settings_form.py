@@ -29,7 +29,7 @@ CLASSES = {"": "not known: as class 2", "1": "class 1", "2": "class 2"}
 THICKNESSES = {"mm": "millimetres", "inch": "inches, as 1/4\""}
 FIELDS = {
     "name": "kiln.name", "controller_unit": "kiln.controller_unit", "unit": "owner.unit",
-    "thickness_unit": "owner.thickness_unit", "time_zone": "owner.time_zone",
+    "thickness_unit": "owner.thickness_unit", "time_zone": "owner.time_zone", "whom_to_call": "owner.whom_to_call",
     "power_kw": "kiln.power_kw", "price_per_kwh": "kiln.price_per_kwh", "currency": "kiln.currency",
     "thermocouple_type": "probe.thermocouple_type", "tolerance_class": "probe.tolerance_class",
     "mains_hz": "probe.mains_hz",
@@ -54,7 +54,7 @@ def keep() -> Response | tuple[str, int]:
         "controller_unit": form.choice("controller_unit", UNITS, before["controller_unit"]),
         "unit": form.choice("unit", UNITS, before["unit"]),
         "thickness_unit": form.choice("thickness_unit", THICKNESSES, before["thickness_unit"]),
-        "time_zone": form.line("time_zone"),
+        "time_zone": form.line("time_zone"), "whom_to_call": form.line("whom_to_call"),
         "power_kw": _figure(form, "power_kw", MOST_KW, "kW"),
         "price_per_kwh": _figure(form, "price_per_kwh", MOST_PRICE, ""),
         "currency": form.line("currency"),
@@ -118,6 +118,7 @@ def _set(config: Config) -> dict[str, str]:
     return {
         "name": config.kiln_name, "controller_unit": config.controller_unit or config.unit, "unit": config.unit,
         "thickness_unit": config.thickness_unit, "time_zone": config.time_zone or "",
+        "whom_to_call": config.whom_to_call,
         "power_kw": _typed(config.energy.power_kw), "price_per_kwh": _typed(config.energy.price_per_kwh),
         "currency": config.energy.currency, "thermocouple_type": config.probe.thermocouple_type,
         "tolerance_class": str(config.probe.tolerance_class or ""),

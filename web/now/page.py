@@ -67,6 +67,8 @@ class Kept:
     beside: Sequence[OtherKiln] = ()
     """Other kilns of the studio, each with a watch of its own."""
 
+    whom_to_call: str = ""
+    """A name and a number, as set; empty where none is."""
     noticed: str = ""
     """At which temperature what wakes was first noticed; empty where not known."""
 
@@ -165,7 +167,8 @@ def _shown() -> tuple[DaemonState | None, Kept, Present]:
     said = daemon_state()
     kept = _kept(said)
     shown = _present(said, kept)
-    return said, replace(kept, beside=other_kilns(), noticed=_noticed(kept, shown)), shown
+    return said, replace(kept, beside=other_kilns(), noticed=_noticed(kept, shown),
+                         whom_to_call=settings().config.whom_to_call), shown
 
 
 def _present(said: DaemonState | None, kept: Kept) -> Present:

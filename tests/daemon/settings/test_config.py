@@ -9,7 +9,7 @@ from daemon.errors import BadInput
 from daemon.firing.events import Rank
 from daemon.firing.setup import Reads
 from daemon.notify.alert_messages import Channel
-from daemon.settings.config import Config, parse_config, read_config
+from daemon.settings.config import MOST_TO_CALL, Config, parse_config, read_config
 from daemon.settings.notifications import Alive
 
 FOLDER = Path("/studio")
@@ -100,7 +100,8 @@ ranks = ["shout"]
         "[[channel]] 1 name: missing. Write name = \"…\".",
         "[[channel]] 1 url_file: missing. Write url_file = \"…\".",
         "kilns: unknown key. Known here: kiln, probe, owner, page, tell, alive, copies, channel, sounder.",
-        "[owner] zone: unknown key. Known here: unit, thickness_unit, time_zone, quiet_from, quiet_to, awake_at.",
+        "[owner] zone: unknown key. Known here: unit, thickness_unit, time_zone, whom_to_call, quiet_from, "
+        "quiet_to, awake_at.",
     ]
 
 
@@ -196,3 +197,12 @@ def test_power_and_price_are_read_and_nought_counts_as_not_given():
 ])
 def test_a_power_in_watts_and_a_long_currency_are_refused(line, problem):
     assert _problems(f"[kiln]\n{line}") == [problem]
+
+
+def test_whom_to_call_is_one_short_line():
+    said = '[owner]\nwhom_to_call = "Mira, 0555 01234"'
+    assert parse_config(said, "lehrling.toml", FOLDER).whom_to_call == "Mira, 0555 01234"
+    long = "9" * (MOST_TO_CALL + 1)
+    (problem,) = _problems(f'[owner]\nwhom_to_call = "{long}"')
+    assert problem.startswith("[owner] whom_to_call: ")
+    assert problem.endswith("is longer than 80 characters. Write a name and a number.")

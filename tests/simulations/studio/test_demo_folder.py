@@ -139,6 +139,7 @@ name = "Loft"
 [owner]
 unit = "F"
 time_zone = "Europe/Vienna"
+whom_to_call = "Mira, 0555 01234"
 [[channel]]
 name = "phone"
 url_file = "phone.url"
@@ -147,6 +148,7 @@ ranks = ["wake"]
     made = DemoFolder(DemoOptions(tmp_path / "new", "clamshell", (), 7, None, like, rehearsal=True), NOW)
     config = read_config(tmp_path / "new" / "lehrling.toml")
     assert (config.unit, config.time_zone, config.kiln_name) == ("F", "Europe/Vienna", KILN_NAME)
+    assert config.whom_to_call == "Mira, 0555 01234"
     [phone] = config.channels
     assert (phone.name, phone.url_file) == ("phone", tmp_path / "phone.url")
     assert config.probe.settings["plan"] == REHEARSED

@@ -32,7 +32,8 @@ def client(studio):
 def _typed(**changed):
     return {"name": "Loft", "controller_unit": "C", "unit": "C", "thickness_unit": "mm", "time_zone": "",
             "thermocouple_type": "K", "tolerance_class": "", "mains_hz": "50", "power_kw": "",
-            "price_per_kwh": "", "currency": "", "quiet_from": "", "quiet_to": "", "awake_at": ""} | changed
+            "price_per_kwh": "", "currency": "", "whom_to_call": "",
+            "quiet_from": "", "quiet_to": "", "awake_at": ""} | changed
 
 
 def test_only_what_has_changed_is_written_and_the_file_stays_readable(client, studio):
@@ -170,3 +171,13 @@ def test_where_there_is_no_probe_set_up_gives_the_reason(client, studio):
     assert "Look at its plug" not in text
     studio.say(None, temp_c=None, fault="open")
     assert "Look at its plug" in client.get("/setup").text
+
+
+def test_a_name_and_a_number_to_call_are_kept_and_one_too_long_is_refused_beside_its_field(client, studio):
+    said = "Mira, 0555 01234"
+    assert client.post("/setup", headers=SAME, data=_typed(whom_to_call=said)).status_code == 303
+    assert read_config(studio.folder / "lehrling.toml").whom_to_call == said
+    refused = client.post("/setup", headers=SAME, data=_typed(whom_to_call="9" * 81))
+    assert refused.status_code == 409
+    assert 'id="wrong-whom_to_call"' in refused.text
+    assert read_config(studio.folder / "lehrling.toml").whom_to_call == said

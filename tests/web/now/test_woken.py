@@ -12,8 +12,17 @@ import pytest
 from daemon.firing import example_firing
 from daemon.firing.events import AlertChanged, Rank
 from daemon.firing.kind import Finding
+from daemon.firing.speaker import ISOLATOR_OFF
 from daemon.firing.text_json import text_json
-from daemon.firing.watches import firing_stopped, over_temperature, sensor_fault, sudden_drop
+from daemon.firing.watches import (
+    cooling_too_fast,
+    firing_stopped,
+    over_temperature,
+    restarted,
+    sensor_fault,
+    sudden_drop,
+)
+from daemon.settings.config import Config
 from daemon.store import alerts
 
 SAME = {"Origin": "http://localhost"}
@@ -127,6 +136,28 @@ def test_what_is_no_line_is_refused_in_words(woken, studio, lines):
     assert answer.status_code == 400
     assert "no lines to key in" in answer.text
     assert studio.asked() == []
+
+
+def test_whom_to_call_stands_at_the_foot_of_the_screen_that_wakes_and_nowhere_else(woken, studio):
+    woken(standing(firing_stopped.KIND, 2))
+    client = studio.app(config=Config(whom_to_call="Mira <upstairs>, 0555 01234")).test_client()
+    said = front(client)
+    assert said.index("Smoke or a burning smell") < said.index("To ask somebody, call: Mira <upstairs>, 0555 01234")
+    woken(standing(firing_stopped.KIND, 2, cleared_s=23_900.0))
+    for path in ("/", "/reach", f"/firings/{woken.number}"):
+        assert "0555 01234" not in client.get(path).text
+    assert "To ask somebody" not in front(woken(standing(firing_stopped.KIND, 2)))  # where nobody was named
+
+
+@pytest.mark.parametrize(("kind", "number", "times"), [
+    (restarted.KIND, 2, 1), (cooling_too_fast.KIND, 0, 1),
+    (firing_stopped.KIND, 2, 1),  # its third act says the same, once
+    (over_temperature.KIND, 0, 0),  # lines for another day
+])
+def test_who_cannot_key_in_the_lines_is_told_the_safe_thing_once(woken, kind, number, times):
+    said = front(woken(standing(kind, number))).replace("’", "'")
+    assert said.count(ISOLATOR_OFF) == times
+    assert ("You can't key the lines in?" in said) is (times == 1 and kind is not firing_stopped.KIND)
 
 
 def test_lines_for_another_day_have_no_button_that_they_were_keyed_in(woken):
