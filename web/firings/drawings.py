@@ -9,10 +9,10 @@ from markupsafe import Markup
 from daemon.firing.plan.schedule import planned_parts
 from web.drawing.colours import DAY
 from web.drawing.step_strip_svg import HEIGHT, LOW, strip_svg
+from web.drawing.strip_words import strip_words
 from web.drawing.trace_svg import NARROW, RIGHT, WIDE, left_of, svg
 from web.firings.plan_and_run import Row, rows
 from web.firings.record import Record
-from web.firings.strip_words import strip_words
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from html import unescape
 from zoneinfo import ZoneInfo
 
 from web.drawing.step_strip_svg import Cell
-from web.firings.strip_words import strip_words, told
+from web.drawing.strip_words import strip_words, told
 
 STARTS = datetime(2026, 3, 2, 20, 0, tzinfo=ZoneInfo("Europe/Berlin"))
 CLIMB = Cell(0, 3600, "been", ("to 670", "asked 650/h", "got 640/h"))
