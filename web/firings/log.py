@@ -1,4 +1,7 @@
-"""The log of one firing: milestones, what the maker said, gaps, steps of the clock, notes, alerts, as they came."""
+"""The log of one firing: milestones, what the maker said, gaps, steps of the clock, notes, alerts, as they came.
+
+A milestone stands where its part began, which is known some minutes after it was noticed.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +14,6 @@ from daemon.store.found_parts import Gap
 from daemon.store.notes import Note
 from web import words
 from web.firings.alert_entries import AlertEntry
-from web.firings.milestones import dated
 from web.firings.moments import ClockStep, step_words
 from web.times import date_words, local
 
@@ -25,6 +27,10 @@ SAID = {
     Saying.PROBE_OUT: "You took the probe out of service.", Saying.PROBE_BACK: "You put the probe back.",
 }
 """What a maker said, in the page's words; acknowledging and asking for quiet stand with their alert."""
+NOTICED_S = 120.0
+"""From so long after its beginning on it is said when a part was noticed [s]. [chosen: times are in minutes]"""
+_HOLDS = ("squeeze-begun", "top-reached", "anneal-begun")
+_STEP = "step-"
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +85,46 @@ def chronicle(starts: datetime, alerts: Sequence[tuple[float, AlertEntry]], mile
     for entry in found:
         days.setdefault(_date(starts, entry.t_s), []).append(entry)
     return tuple(Day(date, tuple(entries)) for date, entries in days.items())
+
+
+def dated(milestone: Milestone, parts: Sequence[Part], starts: datetime) -> tuple[float, str]:
+    """Return when a milestone came [s], and its words, with when it was noticed where that was later.
+
+    A part is told while it goes on, and its beginning is found more closely afterwards. The time is the beginning of
+    the part as it is kept, so the log says what the table of the steps says.
+
+    Parameters
+    ----------
+    milestone
+        As it was noticed.
+    parts
+        The parts of the firing as they are kept now, in the order of time.
+    starts
+        Wall time of second 0, in the owner's zone.
+    """
+    began_s = _began_s(milestone, [part for part in parts if part.start_s <= milestone.t_s])
+    if began_s is None:
+        return milestone.t_s, milestone.text
+    if milestone.t_s - began_s < NOTICED_S:
+        return began_s, milestone.text
+    return began_s, f"{milestone.text} Noticed at {words.clock(starts, milestone.t_s)}."
+
+
+def _began_s(milestone: Milestone, parts: Sequence[Part]) -> float | None:
+    """Return when the part that a milestone tells of began [s], the latest of ``parts``; None for others."""
+    if milestone.name in _HOLDS:
+        return next((part.start_s for part in reversed(parts) if part.part == "hold"), None)
+    if milestone.name == "anneal-done":
+        return next((part.start_s for part in reversed(parts) if part.part == "ramp"), None)
+    if not milestone.name.startswith(_STEP):
+        return None
+    began_s = None
+    for part in reversed(parts):
+        if part.step == milestone.step:
+            began_s = part.start_s
+        elif began_s is not None:
+            break
+    return began_s
 
 
 def _date(starts: datetime, t_s: float) -> str:

@@ -23,8 +23,7 @@ from daemon.store.firings import Firing
 from daemon.store.pieces import Piece
 from web import words
 from web.firings.drawings import Sheet, sheet_of
-from web.firings.log import SAID
-from web.firings.milestones import dated
+from web.firings.log import SAID, dated
 from web.firings.plan_and_run import asked_words
 from web.firings.record import read_record
 from web.firings.verdict import FiringVerdict, kept_lines

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
 
-from daemon.firing.events import Milestone, Said, Saying
+import pytest
+
+from daemon.firing.events import Milestone, Part, Said, Saying
 from daemon.store.found_parts import Gap
 from daemon.store.notes import Note
-from web.firings.log import chronicle
+from web.firings.log import chronicle, dated
 
 STARTS = datetime(2026, 3, 3, 20, 0, tzinfo=UTC)
 
@@ -24,3 +26,34 @@ def test_all_kinds_of_entries_stand_in_order_under_their_days():
     assert days[0].entries[0].text == (
         "No reading until 20:40: Lehrling was not running. Nothing is invented there.")
     assert days[0].entries[2].text == "You vented."
+
+
+PARTS = (
+    Part(0, 1, "ramp", 60.0, 3600.0), Part(1, 1, "hold", 3600.0, 5400.0), Part(2, 2, "ramp", 5400.0, 9000.0),
+    Part(3, 2, "hold", 9000.0, 12_600.0), Part(4, 3, "ramp", 12_600.0, None))
+
+
+@pytest.mark.parametrize(("name", "step", "noticed_s", "began_s"), [
+    ("top-reached", None, 4020.0, 3600.0), ("anneal-begun", None, 9480.0, 9000.0),
+    ("anneal-done", None, 12_900.0, 12_600.0), ("step-2", 2, 5700.0, 5400.0),
+    # The hold of step 2 was noticed while it went on, and is now known to have ended before.
+    ("anneal-begun", None, 12_780.0, 9000.0)])
+def test_a_milestone_is_dated_where_its_part_began_and_says_when_it_was_noticed(name, step, noticed_s, began_s):
+    t_s, text = dated(Milestone(noticed_s, name, "Begun.", step), PARTS, STARTS)
+    assert t_s == began_s
+    assert text == f"Begun. Noticed at {20 + int(noticed_s // 3600)}:{int(noticed_s % 3600 // 60):02d}."
+
+
+def test_what_was_noticed_within_two_minutes_is_only_dated():
+    assert dated(Milestone(3700.0, "top-reached", "Top."), PARTS, STARTS) == (3600.0, "Top.")
+
+
+def test_what_is_no_part_stays_where_it_was_noticed():
+    for name in ("may-be-opened", "call-640"):
+        assert dated(Milestone(20_000.0, name, "Cold."), PARTS, STARTS) == (20_000.0, "Cold.")
+    assert dated(Milestone(20_000.0, "top-reached", "Top."), (), STARTS) == (20_000.0, "Top.")
+
+
+def test_the_log_puts_it_where_the_table_of_the_steps_has_it():
+    (day,) = chronicle(STARTS, [], [Milestone(9480.0, "anneal-begun", "Begun.")], [], [], [], parts=PARTS)
+    assert [(entry.when, entry.text) for entry in day.entries] == [("22:30", "Begun. Noticed at 22:38.")]
