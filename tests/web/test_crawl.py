@@ -17,6 +17,7 @@ from daemon.settings.config import Config, Energy
 from daemon.store import bin, firings, outcomes, plans
 from daemon.store.safety.copies import make_copy
 from daemon.store.wear import part_changes
+from web.pieces import reencoding_process
 
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 UNLINKED = {"/passcode", "/enter", "/now.json", "/rehearsal/", "/rehearsal/<path:rest>", "/icon-<int:size>.png",
@@ -46,8 +47,9 @@ class Page(HTMLParser):
 
 
 @pytest.fixture
-def whole(studio):
+def whole(studio, monkeypatch):
     """A studio in which every page has something to show."""
+    monkeypatch.setattr(reencoding_process, "LONGEST_S", 600.0)  # on a crowded machine a process starts in a minute
     number = studio.fill(until_s=40_000.0, ended=True, alert=True, title="Tack-fused coasters")
     studio.store(lambda db: plans.add_plan(db, plans.plan(db, 1).toml.replace("rate = 55", "rate = 40"),
                                            studio.clock.wall))
@@ -64,8 +66,9 @@ def whole(studio):
     picture = BytesIO()
     Image.new("RGB", (40, 30), "teal").save(picture, "JPEG")
     for home in ("/pieces/1", "/firings/1"):
-        client.post(f"{home}/photographs", headers=SAME, content_type="multipart/form-data",
-                    data={"photograph": (BytesIO(picture.getvalue()), "a.jpg"), "moment": "after"})
+        sent = client.post(f"{home}/photographs", headers=SAME, content_type="multipart/form-data",
+                           data={"photograph": (BytesIO(picture.getvalue()), "a.jpg"), "moment": "after"})
+        assert sent.status_code == 303, sent.text
     return client
 
 
