@@ -53,9 +53,10 @@ class VerdictLine:
 
     @property
     def figures(self) -> str:
-        """Return what was measured and what was asked; empty where there is neither."""
+        """Return what was measured and what was asked, as a sentence; empty where there is neither."""
         asked = f"asked {self.told.asked}" if self.told.asked else ""
-        return words.bound(", ".join(part for part in (self.told.measured, asked) if part))
+        said = ", ".join(part for part in (self.told.measured, asked) if part)
+        return words.bound(f"{said[:1].upper()}{said[1:].removesuffix('.')}.") if said else ""
 
     @property
     def well(self) -> bool:

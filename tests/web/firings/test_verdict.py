@@ -36,7 +36,7 @@ def test_what_strayed_is_named_in_the_sentence():
     seen = seen_of(TOP_HIGH, SHORT)
     assert seen.sentence.replace("\u00a0", " ") == (
         "Strayed from its plan: the top, 11 °C above; the anneal hold, 12 min are missing.")
-    assert seen.lines[1].figures.replace("\u00a0", " ") == "48 min at 516 °C, asked 516 °C, 60 min"
+    assert seen.lines[1].figures.replace("\u00a0", " ") == "48 min at 516 °C, asked 516 °C, 60 min."
 
 
 def test_minutes_above_limits_are_said_and_none_is_left_out_silently():
@@ -132,7 +132,7 @@ def test_last_winters_verdict_without_kinds_reads_as_it_did():
     assert seen.sentence.replace("\u00a0", " ") == (
         "Strayed from its plan: the top, 11 °C above. Not known: the anneal hold. Look at the "
         "cooling below the range.")
-    assert seen.lines[1].figures.replace("\u00a0", " ") == "asked 516 °C, 60 min"
+    assert seen.lines[1].figures.replace("\u00a0", " ") == "Asked 516 °C, 60 min."
 
 
 def test_two_judgements_are_laid_side_by_side_by_what_they_ask_and_not_by_their_words():
