@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -163,7 +164,7 @@ def test_a_late_message_tells_its_age_and_how_the_kiln_stands_now(house, endpoin
     start("--once").communicate(timeout=120)
     lines = endpoint.got[0].body.splitlines()
     assert lines[0].startswith("Late: written at ")
-    assert lines[0].endswith(", 2 h 00 min ago.")
+    assert re.search(r", 2 h 0\d min ago\.$", lines[0])  # two hours, and as long as the process took to start
     assert lines[1] == "Now: Falling freely to 516."
 
 
