@@ -18,6 +18,7 @@ class Signs:
         self.path, self.count = path, 0
         self._line = socket.socket(socket.AF_UNIX, socket.SOCK_DGRAM)
         self._line.bind(str(path))
+        self._counting = threading.Lock()
         threading.Thread(target=self._hear, daemon=True).start()
 
     def come(self, within_s: float) -> bool:
@@ -30,16 +31,22 @@ class Signs:
     @property
     def are_counted(self) -> bool:
         """Return whether none waits to be counted."""
-        return not select([self._line], [], [], 0.0)[0]
+        with self._counting:
+            return not select([self._line], [], [], 0.0)[0]
 
     def close(self) -> None:
         """Listen no more."""
         self._line.close()
 
     def _hear(self) -> None:
-        """Count; a socket that nobody reads would hold the service up."""
+        """Count; a socket that nobody reads would hold the service up.
+
+        Taken and counted under one lock: between the two a sign would be neither waiting nor counted.
+        """
         while True:
             try:
-                self.count += self._line.recv(64).decode() == ALIVE
-            except OSError:
+                select([self._line], [], [])
+                with self._counting:
+                    self.count += self._line.recv(64).decode() == ALIVE
+            except (OSError, ValueError):
                 return  # closed
