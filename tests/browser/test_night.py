@@ -111,6 +111,6 @@ def test_a_phone_by_the_bed_shows_it_and_the_lines_can_be_read_without_scrolling
     said = page.inner_text("main").replace("\xa0", " ")
     assert "Power was off, kiln is at" in page.text_content(".woken .said")
     assert "Stop the controller. Key in these lines, then press start:" in said
-    assert page.inner_text(".keys tr").split() == ["150", "°C/h", "516", "°C", "hold", "60", "min"]
+    assert page.inner_text(".keys tr").split() == ["↑", "up", "150", "°C/h", "516", "°C", "hold", "60", "min"]
     assert page.inner_text("#ack-thumb").strip() == "I am up"
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
