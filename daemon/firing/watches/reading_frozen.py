@@ -8,11 +8,6 @@ on a cold kiln, equal readings say nothing, and none are judged. Nor are they wh
 fast that no small step is seen. A device that is asked more often than it measures repeats itself ordinarily, so a
 run must also be several times as long as any before it.
 
-A logger of whole degrees whose readings jump up and down by two degrees from one to the next has noise as well, and
-more than half a degree of it. How much cannot be measured by its grain. But while it is hot a kiln without power
-moves by a grain within minutes, and one with power shows the noise that its elements made before. There, and for
-longer than the slowest kiln takes for three grains, a run of equal readings is no kiln's either.
-
 Weighed against it: to learn how often a reading repeats the one before it, and to judge a run by that share. On a
 climb a logger of whole degrees repeats itself two times in three, which makes five minutes of one value look
 impossible; the hold that follows shows one value for an hour. What is learned in the one says nothing of the other.
@@ -27,14 +22,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import inf
 from statistics import median
-from typing import NamedTuple
 
 from daemon.firing.detection.blindness import WAKE_AFTER_S
 from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage, Vaguer
-from daemon.firing.plan.schedule import ASSUMED_ROOM_C
-from daemon.firing.situation.natural_fall import SLOWEST_TIME_H
 from daemon.firing.situation.probe_doubt import Cause, FalseReading
 from daemon.firing.speaker import ELECTRIC, NOT_WATCHED, OWN_DISPLAY, SENSOR_OUTSIDE, Speaker
 
@@ -56,13 +48,6 @@ _LEARNED_FROM, _MOST = 100, 200
 [chosen: enough for a median; 200 readings are a quarter of an hour of a logger of 5 s]"""
 _TIMES_ORDINARY = 4.0
 """A frozen run is so many times as long as any before it. [common practice]"""
-_JUMP_GRAINS, _JUMPS_SHARE, _JUMPING_READINGS = 1.5, 0.1, 24
-"""Readings jump where at least this share of them are more than so many grains above the one before, and as many
-below; then so many equal ones are a run. [derived: noise below 0.6 grains never jumps so; from there on two readings
-in a row are equal with probability 0.45 at most, and by chance a run of 24 begins once in 90 million readings]"""
-_JUMPS_FROM_C, _FALLS_GRAINS = 300.0, 3.0
-"""Such a run is judged from so hot on [°C], once the slowest kiln without power has fallen by so many grains.
-[derived: it falls there at (300 − 20) / 5 h = 56 °C/h, three whole degrees in 193 s]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +72,8 @@ class FrozenWatch:
         """The longest run that was not frozen [s]."""
         self._different_c: deque[float] = deque(maxlen=_MOST)
         """The last readings that differed from the one before them [°C]."""
-        self._noise: Noise | None = None
-        """How their noise stands out from their grain; None until it is asked."""
+        self._is_noise_seen: bool | None = None
+        """Whether their noise stands out from their grain; None until it is asked."""
 
     def see(self, now: Reading) -> Finding[ReadingFrozen] | None:
         """Return the finding while the reading is frozen."""
@@ -113,7 +98,7 @@ class FrozenWatch:
                 self._longest_s = lasted_s
         if temp_c != self._run_c:
             self._different_c.append(temp_c)
-            self._noise = None
+            self._is_noise_seen = None
         self._run_from_s, self._run_c, self._number = t_s, temp_c, 0
 
     def _is_frozen(self) -> bool:
@@ -122,35 +107,18 @@ class FrozenWatch:
             return False
         if self._last_s - self._run_from_s < max(FROZEN_AFTER_S, _TIMES_ORDINARY * self._longest_s):
             return False
-        if self._noise is None:
-            self._noise = noise_of(tuple(self._different_c))
-        if self._noise.is_seen or self._run_c is None or self._run_c < _JUMPS_FROM_C:
-            return self._noise.is_seen
-        c_per_s = (self._run_c - ASSUMED_ROOM_C) / SLOWEST_TIME_H / 3600
-        falls_s = _FALLS_GRAINS * self._noise.grain_k / c_per_s
-        return self._noise.jumps and self._number >= _JUMPING_READINGS and self._last_s - self._run_from_s > falls_s
+        if self._is_noise_seen is None:
+            self._is_noise_seen = is_noise_seen(tuple(self._different_c))
+        return self._is_noise_seen
 
 
-class Noise(NamedTuple):
-    """How the noise of readings stands out from their grain."""
-
-    is_seen: bool = False
-    """Whether it measures NOISE_GRAINS."""
-    jumps: bool = False
-    """Whether the readings jump up and down by more than a grain, from one to the next."""
-    grain_k: float = 0.0
-
-
-def noise_of(readings_c: Sequence[float]) -> Noise:
-    """Return how noise stands out in readings that all differ from their neighbours [°C]; not at all in too few."""
+def is_noise_seen(readings_c: Sequence[float]) -> bool:
+    """Return whether the noise of readings that all differ from their neighbours [°C] stands out from their grain."""
     if len(readings_c) < _LEARNED_FROM:
-        return Noise()
+        return False
     bends_k = [abs(a - 2.0 * b + c) for a, b, c in zip(readings_c, readings_c[1:], readings_c[2:], strict=False)]
-    steps_k = [after - before for before, after in pairwise(readings_c)]
-    grain_k = min(abs(step_k) for step_k in steps_k)
-    least = _JUMPS_SHARE * len(steps_k)
-    jumps = all(sum(way * step_k > _JUMP_GRAINS * grain_k for step_k in steps_k) >= least for way in (1, -1))
-    return Noise(NOISE_PER_BEND * median(bends_k) >= NOISE_GRAINS * grain_k, jumps, grain_k)
+    steps_k = [abs(after - before) for before, after in pairwise(readings_c)]
+    return NOISE_PER_BEND * median(bends_k) >= NOISE_GRAINS * min(steps_k)
 
 
 def _words(finding: Finding[ReadingFrozen], speaker: Speaker) -> Text:

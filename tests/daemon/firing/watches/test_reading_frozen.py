@@ -25,7 +25,7 @@ from daemon.firing.watches.reading_frozen import (
     NOISE_PER_BEND,
     FrozenWatch,
     ReadingFrozen,
-    noise_of,
+    is_noise_seen,
 )
 from daemon.glass.materials import FAMILIES
 
@@ -170,7 +170,7 @@ def test_noise_that_can_be_seen_seldom_repeats_a_reading_wherever_the_kiln_stand
     different = drawn[np.flatnonzero(np.diff(drawn, prepend=np.nan) != 0)]
     windows = different[:len(different) // 200 * 200].reshape(-1, 200).tolist()
     assert len(windows) > 500
-    assert not any(noise_of(window).is_seen for window in windows)
+    assert not any(is_noise_seen(window) for window in windows)
 
 
 @pytest.mark.parametrize(("rate_k", "is_seen"), [(0.0, True), (0.3, True), (-0.3, True), (-40.0, False)])
@@ -178,8 +178,8 @@ def test_noise_far_above_the_grain_is_seen_unless_every_step_is_large(rate_k, is
     """A step is what the kiln moves between two readings; 0.3 K are 220 °C/h every 5 s."""
     rng = Random(5)
     readings = [round((700.0 + rate_k * i + rng.gauss(0.0, 0.3)) * 128) / 128 for i in range(200)]
-    assert noise_of(readings).is_seen is is_seen
-    assert not noise_of(readings[:99]).is_seen
+    assert is_noise_seen(readings) is is_seen
+    assert not is_noise_seen(readings[:99])
 
 
 @pytest.mark.parametrize("decimals", [1, 2, 4])
@@ -189,43 +189,4 @@ def test_a_logger_of_whole_fahrenheit_written_in_celsius_has_no_finer_grain(deci
     fahrenheit = [1241 + round(i / 40) + rng.choice((0, 1)) for i in range(2000)]
     celsius = [round((f - 32) / 1.8, decimals) for f in fahrenheit]
     different = [after for before, after in pairwise(celsius) if after != before]
-    assert not any(noise_of(different[i:i + 200]).is_seen for i in range(0, len(different) - 200, 50))
-
-
-def whole_degrees(noise_k, from_c=500.0, **more):
-    return noisy(1.0, noise_k=noise_k, grain_k=1.0, from_c=from_c, **more)
-
-
-@pytest.mark.parametrize(("noise_k", "from_c", "is_told"), [
-    (1.2, 500.0, True), (0.8, 500.5, True), (0.4, 500.0, False), (0.0, 500.0, False), (1.2, 250.0, False)])
-def test_whole_degrees_that_jumped_and_stand_still_while_it_is_hot_are_told(see, noise_k, from_c, is_told):
-    """Below 300 °C, and with noise that does not jump from one degree to the next but one, they may stand still."""
-    found = see(FrozenWatch(), frozen_after(whole_degrees(noise_k, from_c), 10.0))
-    assert (found[-1] is not None) is is_told
-
-
-def test_they_are_told_no_sooner_than_the_slowest_kiln_has_fallen_by_three_degrees(see):
-    found = see(FrozenWatch(), frozen_after(whole_degrees(1.2, 304.0), 10.0))
-    told = next(finding for finding in found if finding is not None)
-    least_s = 3.0 / ((told.facts.temp_c - 20.0) / 5.0) * 3600.0
-    assert FROZEN_AFTER_S < least_s < told.facts.frozen_s <= least_s + 5.0
-
-
-@pytest.mark.parametrize("at_grains", [0.0, 0.25, 0.5])
-def test_noise_that_jumps_seldom_repeats_a_reading_wherever_the_kiln_stands(at_grains):
-    """Noise of less than 0.6 grains never jumps in a tenth; that of 0.6 repeats 0.45 of its readings at most."""
-    drawn = np.round(np.random.default_rng(4).normal(at_grains, 0.6, 200_000))
-    assert np.mean(np.diff(drawn) == 0) < 0.46
-    different = drawn[np.flatnonzero(np.diff(drawn, prepend=np.nan) != 0)]
-    less = np.round(np.random.default_rng(4).normal(at_grains, 0.5, 200_000))
-    less = less[np.flatnonzero(np.diff(less, prepend=np.nan) != 0)]
-    assert not any(noise_of(less[i:i + 200].tolist()).jumps for i in range(0, len(less) - 200, 200))
-    assert len(different) > 100_000
-
-
-@pytest.mark.parametrize("rate", [-400.0, 300.0])
-@pytest.mark.parametrize("every_s", [5.0, 20.0, 60.0])
-def test_a_ramp_without_noise_never_jumps_both_ways(rate, every_s):
-    readings = [temp_c for _, temp_c in noisy(1.5, rate=rate, noise_k=0.0, grain_k=1.0, every_s=every_s)]
-    different = [after for before, after in pairwise(readings) if after != before]
-    assert not noise_of([*different, *different][:200]).jumps
+    assert not any(is_noise_seen(different[i:i + 200]) for i in range(0, len(different) - 200, 50))
