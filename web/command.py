@@ -131,7 +131,7 @@ def _serve(settings: Settings, host: str, port: int, fresh: Callable[[], Setting
     for number in (signal.SIGTERM, signal.SIGINT):
         signal.signal(number, _leave)
     logging.getLogger("lehrling.web").info("page at http://%s:%s/", "[::1]" if host == "::1" else host, port)
-    end_check = _start_self_check(listening)
+    end_check = _start_self_check(listening, settings.clock.now_s)
     notify(READY)
     try:
         server.run()
@@ -145,7 +145,7 @@ def _serve(settings: Settings, host: str, port: int, fresh: Callable[[], Setting
     return 0
 
 
-def _start_self_check(listening: socket.socket) -> Callable[[], None]:
+def _start_self_check(listening: socket.socket, now_s: Callable[[], float]) -> Callable[[], None]:
     """Let the page ask itself where systemd waits for signs of life; return the function that ends that."""
     from daemon.service.watchdog import watchdog_s
     from web.self_check import SelfCheck
@@ -153,7 +153,7 @@ def _start_self_check(listening: socket.socket) -> Callable[[], None]:
     silence_s = watchdog_s()
     if silence_s is None:
         return lambda: None
-    check = SelfCheck(listening, silence_s)
+    check = SelfCheck(listening, silence_s, now_s)
     check.start()
     return check.close
 

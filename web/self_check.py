@@ -6,6 +6,7 @@ import http.client
 import logging
 import socket
 import threading
+from collections.abc import Callable
 
 from daemon.service.watchdog import ALIVE, notify
 
@@ -31,9 +32,12 @@ class SelfCheck:
         The socket at which the page is served.
     silence_s
         After how long a silence systemd ends the page [s].
+    now_s
+        The clock's seconds.
     """
 
-    def __init__(self, listening: socket.socket, silence_s: float) -> None:
+    def __init__(self, listening: socket.socket, silence_s: float, now_s: Callable[[], float]) -> None:
+        self._now_s = now_s
         host, port = listening.getsockname()[:2]
         self._host, self._port = _EVERYWHERE.get(host, host), port
         self._every_s = silence_s / ASKS_IN_TIME
@@ -64,10 +68,11 @@ class SelfCheck:
     def _run(self) -> None:
         """Ask, and tell systemd of each answer; that none comes is logged once."""
         while not self._end.is_set():
+            asked_s = self._now_s()
             answered = self.ask()
             if answered:
                 notify(ALIVE)
             elif not self._silent and not self._end.is_set():
                 LOG.warning("the page did not answer itself within %.0f s", self._every_s)
             self._silent = not answered
-            self._end.wait(self._every_s)
+            self._end.wait(max(0.0, asked_s + self._every_s - self._now_s()))  # a slow answer is asked for as often

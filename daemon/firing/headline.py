@@ -185,7 +185,7 @@ def _do(state: State, planned: PlannedPart | None, off_plan_k: float | None) -> 
         if kept is not Do.NOTHING:
             return kept
     elif any(alert.acknowledged_s is None for alert in woken):
-        return Do.LOOK_AT_CONTROLLER if state.drop.kiln_c is None else Do.AIR_COMES_BACK
+        return Do.LOOK_AT_CONTROLLER if state.kiln_c is None else Do.AIR_COMES_BACK
     if off_plan_k is not None and planned is not None and abs(off_plan_k) > _tolerance_k(state, planned):
         return Do.LOOK_AT_CONTROLLER
     return Do.NOTHING

@@ -105,6 +105,12 @@ class State:
         self.said: deque[Said] = deque(maxlen=_MOST_SAID)
         self.probe_out = False
 
+    @property
+    def kiln_c(self) -> float | None:
+        """Return what brick and glass may still have where the air above is colder [°C]; None where the air tells."""
+        known = [kiln_c for kiln_c in (self.drop.kiln_c, self.closed.temp_c) if kiln_c is not None]
+        return max(known, default=None)
+
     def _words(self, finding: Finding[Any]) -> Text:
         """Return what a finding says, in both units."""
         return replace(finding.kind.words(finding, self.wording),

@@ -174,5 +174,9 @@ def _opening(state: State, next_at_s: float | None, here: int) -> Opening | None
     now = state.parts[here - 1] if here <= len(state.parts) else None
     left_s = None if next_at_s is None else next_at_s - state.last.t_s
     found = state.found[-1] if state.found else None
-    began_s = found.start_s if found is not None and now is not None and found.index == now.index else None
+    began_s = None
+    if found is not None and now is None:
+        began_s = found.end_s  # the plan is over: its last part was held back by the controller
+    elif found is not None and now is not None and found.index == now.index:
+        began_s = found.start_s
     return opening(state.trail, state.first_c, now, state.parts[here:], left_s, began_s, state.wander.sd_k)

@@ -208,17 +208,11 @@ def _view(state: State, follower: Follower, plan: Plan, t_s: float, temp_c: floa
         first_c=temp_c if state.first_c is None else state.first_c, first_s=state.first_s,
         offset_elsewhere_k=state.offset.elsewhere(here - 1, temp_c), haze_s=state.load.haze_s,
         new_segments=_new_segments(state, t_s, settled_s), vents=state.drop.may_be_vent,
-        kiln_c=_kiln_c(state), dropped_s=state.drop.seen_s, vented_s=state.drop.vented_s,
+        kiln_c=state.kiln_c, dropped_s=state.drop.seen_s, vented_s=state.drop.vented_s,
         is_offset_near=state.offset.is_shown_near(temp_c, here - 1), progress=state.progress,
         fell_until_s=state.natural_fall.ended_s, natural_fall_c_per_h=state.natural_fall.rate_c_per_h(temp_c),
         elements=state.elements,
     )
-
-
-def _kiln_c(state: State) -> float | None:
-    """Return what brick and glass may still have where the air above them is colder [°C]; None where air tells."""
-    known = [kiln_c for kiln_c in (state.drop.kiln_c, state.closed.temp_c) if kiln_c is not None]
-    return max(known, default=None)
 
 
 def _new_segments(state: State, t_s: float, settled_s: float) -> tuple[Segment, ...] | None:

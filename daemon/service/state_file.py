@@ -72,7 +72,8 @@ def as_stopped(text: str) -> str:
     state = json.loads(text)
     if not state or state["sentence"] == NOT_JUDGED:
         return text
-    return as_text(state | {"sentence": STOPPED, "other_unit": None})
+    was_open = state["firing_id"] is not None or state["t_s"] is not None
+    return as_text(state | (_STARTING if was_open else {"other_unit": None}) | {"sentence": STOPPED})
 
 
 def _no_firing() -> dict[str, Any]:

@@ -11,7 +11,7 @@ from types import MappingProxyType
 from daemon.firing.alerts.registry import PROBE_KINDS, RUNAWAY
 from daemon.firing.durations import deadline, time_left
 from daemon.firing.events import Alert, Line, Rank, Text
-from daemon.firing.speaker import ISOLATOR_OFF
+from daemon.firing.speaker import CLIMBS_ON, ISOLATOR_OFF, LEAVE_IT
 from daemon.firing.units import LineWords, Units
 from web import words
 from web.drawing.trace_model import kind_words
@@ -169,10 +169,15 @@ def telling(text: Text, unit: str, starts: datetime, now_s: float | None) -> Tel
 
 
 def _instead(text: Text) -> str:
-    """Return the safe thing to do for who can't key in the lines of ``text``."""
-    if not text.lines or text.is_for_later or any(ISOLATOR_OFF in act for act in text.acts):
+    """Return the safe thing to do for who can't key in the lines of ``text``.
+
+    A program that would fire the piece anew is ended at the isolator. Else the controller goes on by itself: without
+    power the kiln would fall faster than it does now.
+    """
+    is_stop = CLIMBS_ON in text.acts
+    if not text.lines or text.is_for_later or (not is_stop and any("isolator" in act for act in text.acts)):
         return ""
-    return f"You can't key the lines in? {ISOLATOR_OFF}"
+    return f"You can’t key the lines in? {ISOLATOR_OFF if is_stop else LEAVE_IT}"
 
 
 def keyed_value(lines: Sequence[Line]) -> str:

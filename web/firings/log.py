@@ -102,8 +102,8 @@ def dated(milestone: Milestone, parts: Sequence[Part], starts: datetime) -> tupl
     starts
         Wall time of second 0, in the owner's zone.
     """
-    began_s = _began_s(milestone, [part for part in parts if part.start_s <= milestone.t_s])
-    if began_s is None:
+    began_s = _began_s(milestone, parts)
+    if began_s is None or began_s > milestone.t_s:
         return milestone.t_s, milestone.text
     if milestone.t_s - began_s < NOTICED_S:
         return began_s, milestone.text
@@ -111,15 +111,19 @@ def dated(milestone: Milestone, parts: Sequence[Part], starts: datetime) -> tupl
 
 
 def _began_s(milestone: Milestone, parts: Sequence[Part]) -> float | None:
-    """Return when the part that a milestone tells of began [s], the latest of ``parts``; None for others."""
-    if milestone.name in _HOLDS:
-        return next((part.start_s for part in reversed(parts) if part.part == "hold"), None)
-    if milestone.name == "anneal-done":
-        return next((part.start_s for part in reversed(parts) if part.part == "ramp"), None)
+    """Return when the part that a milestone tells of began [s]; None where it tells of no part.
+
+    That is the hold, or the ramp, that began nearest to when it was noticed: its beginning, found more closely
+    afterwards, may even lie a little later.
+    """
+    kind = "hold" if milestone.name in _HOLDS else "ramp" if milestone.name == "anneal-done" else None
+    if kind is not None:
+        starts_s = (part.start_s for part in parts if part.part == kind)
+        return min(starts_s, key=lambda start_s: abs(start_s - milestone.t_s), default=None)
     if not milestone.name.startswith(_STEP):
         return None
     began_s = None
-    for part in reversed(parts):
+    for part in reversed([part for part in parts if part.start_s <= milestone.t_s]):
         if part.step == milestone.step:
             began_s = part.start_s
         elif began_s is not None:

@@ -65,13 +65,9 @@ class _Step:
         slope = 0.0 if self.not_air else min(self.onset.c_per_s, 0.0)
         return self.onset.from_c + slope * (t_s - self.onset.since_s) - temp_c
 
-    def is_over(self, t_s: float, drop_k: float) -> bool:
-        """Return whether it came back, or stands so long that the kiln is where it is read.
-
-        Wires that touch go on touching.
-        """
-        given_up = t_s - self.onset.since_s > _GIVE_UP_S and not self.not_air
-        return drop_k < RECOVERED_SHARE * self.deepest_k or given_up
+    def is_given_up(self, t_s: float) -> bool:
+        """Return whether it stands so long that the kiln is where it is read; wires that touch go on touching."""
+        return t_s - self.onset.since_s > _GIVE_UP_S and not self.not_air
 
 
 class StepDown:
@@ -128,9 +124,11 @@ class StepDown:
         self._judge(step, t_s, temp_c, trail)
         drop_k = step.drop_k(t_s, temp_c)
         step.deepest_k = max(step.deepest_k, drop_k)
-        if step.is_over(t_s, drop_k):
-            self.settled_from_s = t_s + (STEP_SETTLES_S if t_s - step.onset.since_s < _GIVE_UP_S else 0.0)
+        is_given_up = step.is_given_up(t_s)
+        if is_given_up or drop_k < RECOVERED_SHARE * step.deepest_k:
             self._step = None
+            self.settled_from_s = t_s + (STEP_SETTLES_S if t_s - step.onset.since_s < _GIVE_UP_S else 0.0)
+            self._heat = None if is_given_up else self._heat
             return None
         self._remember(step, t_s, temp_c)
         stays = self._stays(step, t_s, temp_c, drop_k, trail)

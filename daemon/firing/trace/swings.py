@@ -1,8 +1,9 @@
-"""How far the readings swing: the falls of the last hour that came back by themselves.
+"""How far the readings swing: the falls of the last hour that came back.
 
 An on/off controller, or a badly tuned one, lets the kiln fall and heats it again, many times an hour. Each of these
 falls is as fast as one without power, so its rate tells nothing. What tells is its depth: a fall no deeper than those
-that have just come back is one more of them.
+that have just come back is one more of them. A lid that is opened and shut, and a wire that touches at times, come
+back as well; they are deeper than any controller lets the kiln fall, and do not count.
 """
 
 from __future__ import annotations
@@ -14,9 +15,12 @@ _REMEMBERED_S = 3600.0
 _LEAST_K, _NOISES = 2.0, 6.0
 """A turn of the readings is one from so much on [K], and from so many standard deviations of the noise on.
 [chosen: of 720 readings an hour none strays by six standard deviations]"""
+_MOST_K = 30.0
+"""A deeper fall is no controller's [K]. [common practice: one with 3 to 8 K of hysteresis swings by up to 16 K, and a
+probe near the elements sees up to 17 K of them]"""
 _LEAST_NUMBER = 4
-"""From so many swings an hour on they are a controller's. [chosen: nobody looks into a kiln four times an hour, and
-swings that are rarer are slow enough for their rate to tell]"""
+"""From so many swings an hour on they are a controller's. [chosen: swings that are rarer are slow enough for their
+rate to tell]"""
 _COUNTED_FROM_TOP = 2
 """The depth of swings is that of the third deepest. [chosen: two may be looks inside]"""
 
@@ -47,7 +51,9 @@ class Swings:
             self._bottom_c = extreme_c
         else:
             if self._top_c is not None and self._bottom_c is not None:
-                self._came_back.append((t_s, min(self._top_c, extreme_c) - self._bottom_c))
+                depth_k = min(self._top_c, extreme_c) - self._bottom_c
+                if depth_k <= _MOST_K:
+                    self._came_back.append((t_s, depth_k))
             self._top_c = extreme_c
         self._climbs, self._extreme_c = not self._climbs, temp_c
 

@@ -157,6 +157,6 @@ def _recent_fall(trail: Trail, began_s: float | None) -> Line | None:
     line = None
     for window_s in _WINDOWS_S:
         line = trail.line(max(trail.times[-1] - window_s, trail.unbroken_from_s, began_s or 0.0))
-        if line is None or -line.slope_c_per_s * line.span_s >= _LEAST_DROP_K:
+        if line is not None and -line.slope_c_per_s * line.span_s >= _LEAST_DROP_K:
             break
     return line

@@ -42,8 +42,9 @@ STALL_WAKE_AFTER_S = 1800.0
 """A climb flat for so long wakes somebody where it is this hot [°C, s]: layers flow there and haze begins. Not the
 temperature below which glass is brittle. [chosen: what the alert promises]
 """
-_WAITS_S = 900.0
-"""A controller waits so long for its target, before it counts a hold [s]. [common practice: a quarter of an hour]"""
+_WAITS_S, _LONGEST_PASSED_S = 900.0, 3600.0
+"""A controller waits so long for its target, before it counts a hold; and a longer hold than the second explains no
+stand [s]. [common practice: a quarter of an hour, and holds on a climb of up to an hour]"""
 _FALLS_C_PER_H, _FALLS_SURE = 30.0, 3.0
 """A kiln that surely falls faster than this [°C/h], by so many standard errors, does not stand still. [tuned: by
 trial on the bench, study not kept]
@@ -136,7 +137,7 @@ def _may_be_in_passed_hold(view: View, climb: PlannedPart, flat_s: float) -> boo
     if hold is None or hold.part != "hold" or any(run.index == hold.index for run in view.found):
         return False
     above_k = view.temp_c - view.offset_k - hold.to_c
-    return 0.0 < above_k < NEVER_NEAR_K and flat_s < hold.duration_s + _WAITS_S
+    return 0.0 < above_k < NEVER_NEAR_K and flat_s < min(hold.duration_s, _LONGEST_PASSED_S) + _WAITS_S
 
 
 def _has_turned(view: View) -> bool:

@@ -203,6 +203,8 @@ def _comes_back_to_anneal(view: View) -> bool:
     anneal, broken = view.anneal, view.broken
     if anneal is None or not comes_back_to(view, anneal):
         return False
+    if any(run.index > anneal.index for run in view.found[:-1]):
+        return False  # it came down from the anneal, not to it
     if broken is None:
         return True
     is_on_its_way = broken.index == anneal.index or view.leads_to_anneal(broken.index)

@@ -30,7 +30,7 @@ def state(**others: object) -> SimpleNamespace:
         "unplanned": None, "found": HELD, "boundaries": SimpleNamespace(found=HELD),
         "trail": SimpleNamespace(temps=(520.0,)), "offset": SimpleNamespace(learned_k=None),
         "unbelieved": lambda: (), "lost": None, "peak_c": 800.0, "dwell": None, "setup": SimpleNamespace(glass=None),
-        "load": SimpleNamespace(figures=lambda: None), "drop": SimpleNamespace(kiln_c=None),
+        "load": SimpleNamespace(figures=lambda: None), "kiln_c": None,
         "board": SimpleNamespace(alerts=(), text_now=lambda no: None), **others}
     return SimpleNamespace(**given)
 
@@ -155,7 +155,7 @@ def woken(**others: object) -> SimpleNamespace:
 
 def test_after_an_alarm_that_nobody_answered_the_controller_is_to_be_looked_at() -> None:
     assert headline_of(state(board=woken()), ANNEAL, 518.0, 0.0).do is Do.LOOK_AT_CONTROLLER
-    air = headline_of(state(board=woken(), drop=SimpleNamespace(kiln_c=515.0)), ANNEAL, 518.0, 1600.0)
+    air = headline_of(state(board=woken(), kiln_c=515.0), ANNEAL, 518.0, 1600.0)
     assert headline_words(air, Units("C")).endswith("after the lid was shut: read the kiln’s own display.")
     answered = headline_of(state(board=woken(acknowledged_s=9100.0)), ANNEAL, 518.0, 0.0)
     assert headline_words(answered, Units("C")).endswith("as planned. Nothing to do.")

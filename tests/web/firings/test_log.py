@@ -48,6 +48,11 @@ def test_what_was_noticed_within_two_minutes_is_only_dated():
     assert dated(Milestone(3700.0, "top-reached", "Top."), PARTS, STARTS) == (3600.0, "Top.")
 
 
+def test_a_hold_that_is_kept_as_begun_after_it_was_noticed_is_not_taken_for_the_one_before():
+    parts = (Part(2, 1, "hold", 3000.0, 4800.0), Part(3, 2, "ramp", 4800.0, 5060.0), Part(4, 2, "hold", 5060.0))
+    assert dated(Milestone(5050.0, "top-reached", "Top."), parts, STARTS) == (5050.0, "Top.")
+
+
 def test_what_is_no_part_stays_where_it_was_noticed():
     for name in ("may-be-opened", "call-640"):
         assert dated(Milestone(20_000.0, name, "Cold."), PARTS, STARTS) == (20_000.0, "Cold.")

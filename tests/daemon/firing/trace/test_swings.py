@@ -44,6 +44,13 @@ def test_four_of_them_are_a_controllers(number, depth_k):
     assert shown(waves(number - 0.5, 16.0)).depth_k == pytest.approx(depth_k, abs=0.1)
 
 
+def test_looks_and_loose_wires_are_deeper_than_a_controller_lets_it_fall():
+    look = [500.0] * 12 + [440.0] * 6 + [500.0] * 60
+    assert shown(look * 6).depth_k == 0.0
+    short = [500.0] * 12 + [25.0] * 12 + [500.0] * 60
+    assert shown(short * 6 + waves(8, 16.0)).depth_k == pytest.approx(16.0, abs=0.1)
+
+
 def test_two_looks_inside_make_the_swings_no_deeper():
     look = [500.0] * 12 + [400.0] * 6 + [500.0] * 60
     assert shown(look + look + waves(8, 16.0)).depth_k == pytest.approx(16.0, abs=0.1)

@@ -313,6 +313,15 @@ def test_a_climb_back_to_the_anneal_after_a_fall_without_power_is_none(kiln):
     assert back_to_anneal(kiln, anneal=None) is not None
 
 
+def test_a_climb_after_the_cooling_from_the_anneal_does_not_come_back_to_it(kiln):
+    """It fell freely past 406 °C after its plan, and a program begins again: the piece is fired twice."""
+    found = [*RUN_TO_TOP, (FALL, -9000.0, -8000.0), (ANNEAL, -8000.0, -4000.0), (COOLING, -4000.0, 300.0),
+             (FIRST, 300.0)]
+    view = kiln((0, 345.0), (5, 330.0), (15, 370.0), found=found, peak_c=800.0)
+    view.fell_until_s = 300.0
+    assert rank(power_back(view)) is Rank.WAKE
+
+
 @pytest.mark.parametrize(("index", "low_c", "is_told"), [
     (TOP, 500.0, False),  # the top was left early, and the plan goes on to its anneal
     (ANNEAL, 500.0, False),  # the anneal seemed to be skipped
