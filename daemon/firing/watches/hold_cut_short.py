@@ -278,7 +278,7 @@ def _breaks_off(finding: Finding[HoldCutShort], view: View) -> Interruption | No
 def _words(finding: Finding[HoldCutShort], speaker: Speaker) -> Text:
     facts = finding.facts
     here, held = speaker.temp(facts.temp_c), minutes_of(facts.held_s, facts.asked_s)
-    asked = f"The plan holds {speaker.temp(facts.hold_c)} for {whole_minutes(facts.asked_s)}."
+    asked = f" The plan holds {speaker.temp(facts.hold_c)} for {whole_minutes(facts.asked_s)}."
     if facts.undone is None:
         head = f"Hold at {speaker.temp(facts.hold_c)} ended after {held}"
         return speaker.text(
@@ -288,7 +288,7 @@ def _words(finding: Finding[HoldCutShort], speaker: Speaker) -> Text:
     head = "Anneal was skipped" if facts.held_s < 60.0 else f"Anneal ended after {held}"
     if facts.is_enough:
         return speaker.text(
-            what=f"{head}, now {here}. {asked}", head=f"{head}.",
+            what=f"{head}, now {here}.{asked}", head=f"{head}.",
             meaning="It was shorter than planned, but long enough for flat, even work of this thickness.",
             acts=("Nothing now. Leave it closed to cool.",
                   "When it is cold, look at it between crossed polarisers.",
@@ -297,11 +297,15 @@ def _words(finding: Finding[HoldCutShort], speaker: Speaker) -> Text:
     keys = speaker.key_in(mending) if mending else KeyIn(
         f"Key in the anneal again: {speaker.temp(facts.hold_c)}, hold {whole_minutes(facts.asked_s)}, then the "
         "planned cooling.")
+    hold_s = next((line.hold_s for line in keys.lines if line.hold_s), facts.asked_s)
+    # A load that needs longer than the plan gives is told one time only: that of the lines.
+    is_longer = hold_s > facts.asked_s
     return speaker.text(
-        what=f"{head}, kiln is at {here} and cooling. {asked}", head=f"{head}, and the kiln is cooling.",
+        what=f"{head}, kiln is at {here} and cooling.{'' if is_longer else asked}", head=f"{head}, and the kiln is cooling.",
         meaning="The glass is not annealed. If it cools now it may crack later.",
         acts=(f"{LID_OPEN} Is the display dark? {ISOLATOR_OFF}", keys.act,
-              f"The whole {whole_minutes(facts.asked_s)} again, not only what was missing."),
+              f"Hold the whole {whole_minutes(hold_s)}: this thickness needs more than the plan gives." if is_longer
+              else f"The whole {whole_minutes(hold_s)} again, not only what was missing."),
         keys=keys, caution=CLOSED,
         time_left_s=until_s(facts.band_low_c, facts.temp_c, facts.fall_c_per_h) if facts.fall_c_per_h else None,
     )

@@ -10,9 +10,11 @@ from daemon.firing import example_firing
 from daemon.firing.events import Rank
 from daemon.firing.example_firing import ANNEAL as EXAMPLE_ANNEAL
 from daemon.firing.kind import Finding
+from daemon.firing.plan.schedule import anneal_hold, planned_parts
+from daemon.firing.recovery.recovery import Mender
 from daemon.firing.situation.anneal_progress import AnnealProgress
 from daemon.firing.situation.view import Interruption
-from daemon.firing.speaker import CLOSED, Undone
+from daemon.firing.speaker import CLOSED, Speaker, Undone
 from daemon.firing.watches.hold_cut_short import KIND, HoldCutShort, hold_cut_short
 from daemon.glass.materials import FAMILIES
 
@@ -432,3 +434,15 @@ def test_an_anneal_cut_short_can_be_mended_as_it_is_until_the_kiln_leaves_the_an
                          band_low_c=438.6)
     left_s = KIND.words(Finding(KIND, Rank.WAKE, 0.0, facts), example_firing.speaker()).time_left_s
     assert left_s == (None if left_min is None else pytest.approx(60.0 * left_min, abs=15.0))
+
+
+def test_where_the_load_needs_a_longer_hold_than_the_plan_gives_the_text_names_that_of_the_lines_alone():
+    parts = planned_parts(example_firing.PLAN)
+    mender = Mender(parts, anneal_hold(parts, example_firing.GLASS), example_firing.GLASS, 12.0, 1)
+    facts = HoldCutShort(120.0, 3600.0, 516.0, 505.0, Undone(EXAMPLE_ANNEAL, 120.0, 505.0))
+    text = KIND.words(Finding(KIND, Rank.WAKE, 0.0, facts), Speaker("C", 12.0, mender))
+    longer = f"{text.lines[0].hold_s / 60:.0f} min"
+    assert text.lines[0].hold_s > facts.asked_s
+    assert f"Hold the whole {longer}: this thickness needs more than the plan gives." in text.acts
+    assert "The whole" not in text.do
+    assert "The plan holds" not in text.what
