@@ -10,7 +10,7 @@ from typing import Any
 from daemon.firing.alerts.registry import RANK_TITLES
 from daemon.firing.durations import firing_clock, time_left, whole_minutes
 from daemon.firing.events import Alert, Part
-from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.plan.schedule import BROKE_OFF, NOT_PLANNED, PlannedPart
 from daemon.firing.report import Report
 from daemon.firing.report import as_json as plain
 from daemon.firing.units import NO_SAFETY_DEVICE, Units
@@ -86,7 +86,9 @@ def offset_words(found: Report) -> str:
 
 
 def asked_of(planned: PlannedPart, words: Units) -> str:
-    """Return what the plan asked of a part."""
+    """Return what the plan asked of a part, or that it broke off or was not planned."""
+    if planned.is_made_up:
+        return NOT_PLANNED if planned.direction < 0 else BROKE_OFF
     if planned.part == "hold":
         return f"{words.temp(planned.to_c)}, {whole_minutes(planned.duration_s)}"
     rate = "free" if planned.rate_c_per_h is None else words.rate(planned.rate_c_per_h)

@@ -197,6 +197,9 @@ class Kind(Generic[F]):
     """Whether, while it is found so, the readings say nothing of the kiln, and why."""
     once_unseen: Callable[[F], F] = _unchanged
     """The facts as they are told once it is no longer found, while its alert stands for the off-delay."""
+    is_of_firing: bool = False
+    """Whether it tells of the firing as a whole, not of what the plan asks of one step; it is then told as well of a
+    step that nobody planned (see PlannedPart.is_made_up)."""
     is_past_event: bool = False
     """Whether it tells of something past, which happens once: the same one is not told again."""
     may_be_quieted: bool = True

@@ -146,7 +146,8 @@ class State:
             left = LeftOff(
                 self.parts[broken.index], broken.held_s, broken.from_c - offset_k, trail.temps[lowest] - offset_k,
                 fall if MIN_RATE_C_PER_H < fall < MAX_RATE_C_PER_H else None)
-        return keyed_in_plan(plan, left, lines, None if self.anneal is None else self.anneal.to_c, unit, title)
+        return keyed_in_plan(plan, left, lines, None if self.anneal is None else self.anneal.to_c, unit, title,
+                             trail.times[-1])
 
     @property
     def found(self) -> tuple[Part, ...]:

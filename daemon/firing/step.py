@@ -160,7 +160,7 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     state.falls = planned_free_fall(view)
     view.broken = state.breaks.see(view)
     state.board.enter(view.phase)
-    findings = weigh(state.watches.see_beat(view), view)
+    findings = weigh(_asked(state.watches.see_beat(view), plan), view)
     state.breaks.note([broken for finding in findings if (broken := finding.kind.breaks_off(finding, view))], view)
     calms = any(finding.kind.calms(finding.facts) for finding in findings)
     findings = _calmed(unexplained(findings, state.said, entry.t_s), is_calmed=state.is_calmed)
@@ -169,6 +169,13 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     if state.doubt.present is None:
         events += state.milestones.see(view)
     return view
+
+
+def _asked(findings: list[Finding[Any]], plan: Plan) -> list[Finding[Any]]:
+    """Return the findings without those that hold the kiln against a step that nobody planned (see KeyedIn)."""
+    made_up = plan.keyed_in.made_up if plan.keyed_in is not None else ()
+    return [finding for finding in findings
+            if finding.step not in made_up or finding.kind.is_of_firing or finding.kind.family is not Family.PLAN]
 
 
 def _calmed(findings: list[Finding[Any]], *, is_calmed: bool) -> list[Finding[Any]]:

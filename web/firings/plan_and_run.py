@@ -8,7 +8,7 @@ from typing import Literal
 
 from daemon.firing.durations import duration, minutes_of
 from daemon.firing.events import Part
-from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.plan.schedule import BROKE_OFF, NOT_PLANNED, PlannedPart
 from web import words
 from web.drawing.decimation import Column
 from web.drawing.step_strip_svg import Cell
@@ -160,6 +160,9 @@ def cells(course: Sequence[Leg], now_s: float, unit: str, anneal_step: int | Non
 
 def _lines(leg: Leg, now_s: float, unit: str) -> tuple[str, ...]:
     target = words.temp(leg.planned.to_c, unit)
+    if leg.planned.is_made_up:
+        run_s = (now_s if leg.state == "now" else leg.end_s) - leg.start_s
+        return (asked_words(leg.planned, unit), *_got_rate(leg, unit), duration(max(0.0, run_s)))
     if leg.planned.part == "hold":
         lines = (f"asked {target}", *_got_hold(leg, now_s, unit))
         return lines if leg.run else (f"hold {target}", duration(leg.planned.duration_s))
@@ -219,7 +222,12 @@ def rows(course: Sequence[Leg], now_s: float, unit: str, planned: Sequence[Plann
 
 
 def asked_words(planned: PlannedPart, unit: str) -> str:
-    """Return what a part asks, in words: ``to 460 °C at 55 °C/h``, ``516 °C for 1 h 00 min``."""
+    """Return what a part asks, in words: ``to 460 °C at 55 °C/h``, ``516 °C for 1 h 00 min``.
+
+    Of a part that nobody planned it says that it broke off, or that it was not planned.
+    """
+    if planned.is_made_up:
+        return NOT_PLANNED if planned.direction < 0 else BROKE_OFF
     target = f"{words.temp(planned.to_c, unit)} °{unit}"
     if planned.part == "hold":
         return words.bound(f"{target} for {duration(planned.duration_s)}")

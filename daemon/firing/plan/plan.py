@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Literal, get_args
 
 from daemon.errors import BadInput
+from daemon.firing.plan.keyed import KeyedIn, read_keyed_in
 from daemon.toml import finite, named, not_a_line, read_toml, shown
 
 Unit = Literal["C", "F"]
@@ -64,6 +65,8 @@ class Plan:
     title: str
     unit: Unit
     steps: tuple[Step, ...]
+    keyed_in: KeyedIn | None = None
+    """Where lines were keyed in on the way of its firing; None in every plan that was written before one."""
 
     @property
     def highest_c(self) -> float:
@@ -140,7 +143,7 @@ def parse_plan(text: str, source: str) -> Plan:
     """
     table = read_toml(text, source, "Compare it with the plan in docs/commands.md.")
     reader = _Reader(source)
-    reader.unknown_keys(table, _PLAN_KEYS, "")
+    reader.unknown_keys({key: table[key] for key in table if key != "keyed_in"}, _PLAN_KEYS, "")
     title = reader.text(table, "title", "", None)
     if not (title and title.strip()) and "title" not in {p.split(":")[0] for p in reader.problems}:
         reader.problem("title", "missing.", 'Write title = "…".')
@@ -150,9 +153,13 @@ def parse_plan(text: str, source: str) -> Plan:
         reader.problem("unit", what, 'Write unit = "C" or unit = "F".')
         unit = "C"
     steps = _steps(reader, table.get("step"), unit)
+    keyed_in = read_keyed_in(table["keyed_in"], len(steps)) if "keyed_in" in table else None
+    if "keyed_in" in table and keyed_in is None:
+        reader.problem("keyed_in", f"{shown(table['keyed_in'])} can't be read.",
+                       "Leave it out: Lehrling writes it where lines are keyed in during a firing.")
     if reader.problems:
         raise BadInput(source, "\n  ".join(["this plan can't be used:", *reader.problems]))
-    return Plan(title=title or "", unit="F" if unit == "F" else "C", steps=steps)
+    return Plan(title=title or "", unit="F" if unit == "F" else "C", steps=steps, keyed_in=keyed_in)
 
 
 def _steps(reader: _Reader, rows: Any, unit: str) -> tuple[Step, ...]:
@@ -221,6 +228,9 @@ def _rate(reader: _Reader, row: dict[str, Any], where: str, unit: str) -> float 
 def write_plan(plan: Plan) -> str:
     """Return the plan as TOML in its own unit; parse_plan reads the same plan back."""
     lines = [f"title = {_quoted(plan.title)}", f'unit = "{plan.unit}"']
+    if plan.keyed_in is not None:
+        at_s, first, made_up = plan.keyed_in
+        lines.append(f"keyed_in = {{ at_s = {_figure(at_s)}, step = {first}, made_up = {list(made_up)} }}")
     for step in plan.steps:
         rate = '"free"' if step.rate_c_per_h is None else _figure(rate_to_unit(step.rate_c_per_h, plan.unit))
         lines += ["", "[[step]]", f"rate = {rate}", f"to = {_figure(to_unit(step.to_c, plan.unit))}"]

@@ -20,6 +20,8 @@ ASSUMED_ROOM_C = 20.0
 _ABOVE_ROOM_K = 5.0
 """A free fall is timed as if the room were at least this much colder than its target [K]: an exponential never
 reaches the room itself. [chosen: keeps the estimate finite]"""
+BROKE_OFF, NOT_PLANNED = "broke off", "not planned"
+"""What stands in a table for what was asked of a part that nobody planned: one that broke off, the fall after it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,22 +40,27 @@ class PlannedPart:
     purpose: str | None = None
     direction: int = 0
     """+1 climbing, −1 falling, 0 holding."""
+    is_made_up: bool = False
+    """Whether nobody planned it: what broke off before lines were keyed in, and the fall after it (see KeyedIn)."""
 
 
 def planned_parts(plan: Plan, start_c: float = ASSUMED_ROOM_C) -> tuple[PlannedPart, ...]:
     """Return the ramps and holds of ``plan`` from ``start_c`` [°C]; empty ones are left out."""
     parts: list[PlannedPart] = []
     here = start_c
+    made_up = plan.keyed_in.made_up if plan.keyed_in is not None else ()
     for number, step in enumerate(plan.steps, start=1):
         if step.to_c != here:
             sign = 1 if step.to_c > here else -1
             rate = None if step.rate_c_per_h is None else sign * step.rate_c_per_h
             parts.append(PlannedPart(
                 len(parts), number, "ramp", here, step.to_c, rate, ramp_s(here, step.to_c, rate), step.purpose, sign,
+                number in made_up,
             ))
         if step.hold_s > 0:
             parts.append(PlannedPart(
                 len(parts), number, "hold", step.to_c, step.to_c, 0.0, step.hold_s, step.purpose,
+                is_made_up=number in made_up,
             ))
         here = step.to_c
     return tuple(parts)

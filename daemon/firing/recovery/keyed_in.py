@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from daemon.firing.events import Line
+from daemon.firing.plan.keyed import KeyedIn
 from daemon.firing.plan.plan import Plan, Step, Unit, in_c
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.units import Units
@@ -32,11 +33,11 @@ class LeftOff:
 
 
 def keyed_in_plan(plan: Plan, left: LeftOff, lines: Sequence[Line], anneal_c: float | None, unit: Unit,
-                  title: str) -> Plan:
+                  title: str, at_s: float = 0.0) -> Plan:
     """Return the plan of the whole firing: the steps done, what broke off as far as it went, the fall, the lines.
 
     So it can be followed from the beginning, and what was held before counts as it was. The fall stands with the rate
-    it had: what happened is not found again as a fault of the new plan.
+    it had. What broke off and the fall are marked as made up: nobody planned them, so nothing is asked of them.
 
     Parameters
     ----------
@@ -52,8 +53,12 @@ def keyed_in_plan(plan: Plan, left: LeftOff, lines: Sequence[Line], anneal_c: fl
         The controller's, in which the figures are whole numbers.
     title
         What the new plan is called.
+    at_s
+        When they were keyed in [s of the firing].
     """
     own = plan.steps[left.part.step - 1]
+    made_up = [number for number in (plan.keyed_in.made_up if plan.keyed_in is not None else ())
+               if number < left.part.step]
     done = [replace(step, purpose=None) if step.purpose == "anneal" else step
             for step in plan.steps[:left.part.step - 1]]
     held_s = left.held_s if left.part.part == "hold" and left.held_s >= _WORTH_S else 0.0
@@ -62,10 +67,14 @@ def keyed_in_plan(plan: Plan, left: LeftOff, lines: Sequence[Line], anneal_c: fl
     if held_s or left.part.part == "hold" or abs(to_c - before_c) > _MOVED_K:
         purpose = None if own.purpose == "anneal" else own.purpose
         done.append(Step(own.rate_c_per_h, to_c, held_s, purpose))
+        if (to_c, held_s) != (own.to_c, own.hold_s):
+            made_up.append(len(done))
     here_c = done[-1].to_c if done else left.from_c
     if left.lowest_c < here_c - _MOVED_K:
         done.append(Step(left.fall_c_per_h, left.lowest_c))
-    return Plan(title, unit, (*done, *_steps(lines, anneal_c, unit)))
+        made_up.append(len(done))
+    return Plan(title, unit, (*done, *_steps(lines, anneal_c, unit)),
+                KeyedIn(at_s, len(done) + 1, tuple(made_up)))
 
 
 def _steps(lines: Sequence[Line], anneal_c: float | None, unit: Unit) -> list[Step]:

@@ -90,7 +90,8 @@ def verdict(planned: tuple[PlannedPart, ...], anneal: PlannedPart | None, seen: 
     if not planned:
         return ()
     answers: list[Answer] = [_top(planned, seen)]
-    holds = [part for part in planned if part.part == "hold" and (anneal is None or part.index != anneal.index)]
+    holds = [part for part in planned if part.part == "hold" and not part.is_made_up
+             and (anneal is None or part.index != anneal.index)]
     if holds:
         answers.append(_holds(holds, planned, seen))
     if anneal is not None:

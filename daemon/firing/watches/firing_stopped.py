@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from daemon.firing.detection.keyed_climb import is_back_to_anneal, keyed_climb_left
 from daemon.firing.detection.left_undone import BEGINS_WITHIN_S, left_undone
 from daemon.firing.detection.rate_test import LIKELY
 from daemon.firing.events import Rank, Saying, Text
@@ -62,6 +63,8 @@ class FiringStopped:
     is_climb: bool
     """Whether it should be climbing; else it should be holding."""
     undone: Undone
+    is_keyed_in: bool = False
+    """Whether what it does not do is the climb that the maker has just keyed in."""
 
 
 class StoppedWatch:
@@ -107,17 +110,21 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
     Nothing is raised for a fall that the plan has next, however early it begins within the tolerance of a hold (see
     daemon.firing.detection.left_undone); below the annealing range once it is old; while the last minute rises, since
     a lid was just closed; nor for less than _FALLEN_K beyond how deep the readings swing anyway.
+
+    After a fall the maker may have keyed in lines that begin with a climb. Where the kiln falls on instead, that
+    climb is what was not done (see daemon.firing.detection.keyed_climb).
     """
     if view.vented_s is not None and view.t_s - view.vented_s < _VENTED_S:
         return None
     recent = view.line(_RECENT_S, view.resumed_s)
     if recent is None or -recent.slope_c_per_s * 3600 < _STILL_SHARE * least_natural_fall(view.temp_c):
         return None
-    left = left_undone(view)
+    keyed_in = keyed_climb_left(view)
+    left = keyed_in or left_undone(view)
     if left is None:
         return None
     began_s, from_c, planned = left
-    if _in_anneal(view, planned) and may_be_at(view, planned):
+    if _in_anneal(view, planned) and planned.part == "hold" and may_be_at(view, planned):
         return None
     if view.temp_c < view.glass.band_low_c and view.t_s - began_s > BEGINS_WITHIN_S:
         return None
@@ -126,7 +133,9 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
     if line is None or line.span_s < _LEAST_WINDOW_S:
         return None
     fall, error = -line.slope_c_per_s * 3600, view.error_c_per_h(line)
-    least = max(least_natural_fall(view.temp_c), _FASTER_AT_FIRST * _planned_after(view, planned))
+    # No fall that the plan has later explains one that goes on where its lines begin with a climb.
+    planned_fall = 0.0 if keyed_in is not None else _planned_after(view, planned)
+    least = max(least_natural_fall(view.temp_c), _FASTER_AT_FIRST * planned_fall)
     if fall - LIKELY * error < least or from_c - view.temp_c < _FALLEN_K or view.rises:
         return None
     swings_k = view.trail.swings_k
@@ -135,10 +144,12 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
     rank = _rank(view, planned, from_c, view.t_s - began_s)
     if view.t_s - began_s < LOOK_AFTER_S and rank is not Rank.LOG:
         return None
-    undone = Undone(planned.index, view.dwell_s(planned, began_s) if planned.part == "hold" else 0.0,
+    # A climb back to the anneal is mended as the anneal is, not as the climb to a top.
+    index = planned.index + 1 if is_back_to_anneal(view, planned) else planned.index
+    undone = Undone(index, view.dwell_s(planned, began_s) if planned.part == "hold" else 0.0,
                     view.temp_c - view.offset_k)
     facts = FiringStopped(from_c, view.temp_c, fall, view.anneal.to_c if view.anneal else None,
-                          is_climb=planned.direction > 0, undone=undone)
+                          is_climb=planned.direction > 0, undone=undone, is_keyed_in=keyed_in is not None)
     return Finding(KIND, rank, began_s, facts, planned.step)
 
 
@@ -157,8 +168,8 @@ def _fallen_k(view: View, began_s: float) -> float:
 
 
 def _in_anneal(view: View, planned: PlannedPart) -> bool:
-    """Return whether ``planned`` is the anneal hold."""
-    return view.anneal is not None and planned.index == view.anneal.index
+    """Return whether ``planned`` is the anneal hold, or the climb keyed in that leads back to it."""
+    return planned is view.anneal or is_back_to_anneal(view, planned)
 
 
 def least_natural_fall(temp_c: float) -> float:
@@ -186,12 +197,14 @@ def _words(finding: Finding[FiringStopped], speaker: Speaker) -> Text:
     facts, temp = finding.facts, speaker.temp
     mending = speaker.mending(facts.undone, facts.from_c)
     keys, left_s = speaker.key_in(mending), to_save_s(mending, facts.anneal_c, facts.temp_c, facts.fall_c_per_h)
+    should = f"It should be {'climbing' if facts.is_climb else 'holding'}."
+    if facts.is_keyed_in:
+        should = "It does not climb, as you keyed in."
     without = "No power" if left_s is None else "No power in time"
     return speaker.text(
-        what=f"Kiln not heating (power off?), {temp(facts.temp_c)} and falling. It should be "
-             f"{'climbing' if facts.is_climb else 'holding'}. It fell from {temp(facts.from_c)}, "
-             f"{speaker.rate(facts.fall_c_per_h)}.",
-        head=f"The kiln is not heating. Power off? It should be {'climbing' if facts.is_climb else 'holding'}.",
+        what=f"Kiln not heating (power off?), {temp(facts.temp_c)} and falling. {should} "
+             f"It fell from {temp(facts.from_c)}, {speaker.rate(facts.fall_c_per_h)}.",
+        head=f"The kiln is not heating. Power off? {should}",
         meaning=broke_off(mending, temp) if mending else "The firing is not done.",
         acts=(f"Look at controller and breaker. {LID_OPEN} A tripped breaker stays off: an electrician first.",
               keys.act if not keys.lines or keys.is_for_later else f"There is power? {keys.act}",
@@ -210,9 +223,12 @@ KIND = Kind(
         Example(FiringStopped(600.0, 560.0, 500.0, 516.0, True, Undone(TOP_RAMP, 0.0, 560.0)), "on the climb"),
         Example(FiringStopped(800.0, 770.0, 800.0, None, False, Undone(TOP, 240.0, 770.0)), "at the top"),
         Example(FiringStopped(516.0, 500.0, 300.0, 516.0, False, Undone(ANNEAL, 1200.0, 500.0)), "in the anneal"),
+        Example(FiringStopped(470.0, 440.0, 200.0, 516.0, True, Undone(ANNEAL, 0.0, 440.0), is_keyed_in=True),
+                "after lines were keyed in"),
     ),
     on_delay_s=20.0, off_delay_s=480.0,
     family=Family.PLAN,
+    is_of_firing=True,
     explained_by=(Saying.PEEKED, Saying.VENTED, Saying.ADVANCED),
     may_stand_under=("sudden-drop",),
     may_replace=(Vaguer("hold-cut-short"), Vaguer("cooling-too-fast")),

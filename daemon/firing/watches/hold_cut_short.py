@@ -301,7 +301,8 @@ def _words(finding: Finding[HoldCutShort], speaker: Speaker) -> Text:
     # A load that needs longer than the plan gives is told one time only: that of the lines.
     is_longer = hold_s > facts.asked_s
     return speaker.text(
-        what=f"{head}, kiln is at {here} and cooling.{'' if is_longer else asked}", head=f"{head}, and the kiln is cooling.",
+        what=f"{head}, kiln is at {here} and cooling.{'' if is_longer else asked}",
+        head=f"{head}, and the kiln is cooling.",
         meaning="The glass is not annealed. If it cools now it may crack later.",
         acts=(f"{LID_OPEN} Is the display dark? {ISOLATOR_OFF}", keys.act,
               f"Hold the whole {whole_minutes(hold_s)}: this thickness needs more than the plan gives." if is_longer

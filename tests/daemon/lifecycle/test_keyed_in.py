@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
+from math import exp
 
 import pytest
 
 from daemon.firing.events import Rank, Saying
+from daemon.firing.plan.schedule import planned_parts
 from daemon.store import alerts, found_parts, plans
+from web.firings.plan_and_run import asked_words
 
 CUT_S = 3600.0 * 620 / 400 + 600 + 3600 * 124 / 500 + 600
 """Ten minutes into the anneal: 620 K at 400 °C/h, ten minutes at 640 °C, 124 K at 500 °C/h [s]."""
@@ -110,3 +113,78 @@ def test_what_is_keyed_in_at_a_fahrenheit_controller_stands_in_whole_degrees_fah
     assert 'unit = "F"' in toml
     assert "to = 961" in toml  # 960.8
     assert "rate = 99" in toml  # 55 × 1.8
+
+
+@pytest.fixture
+def still_dark(studio, slump):
+    """Return the same studio where the power does not come back: the kiln falls on."""
+    studio.start_firing(plan_id=slump)
+    as_cut, began_s = curve(studio.clock.now_s()), studio.clock.now_s()
+    from_s = CUT_S + DARK_S
+
+    def says(clock_s):
+        dark_s = clock_s - began_s - from_s
+        if dark_s < 0.0:
+            return as_cut(clock_s)
+        # Newton's law of cooling from 453.5 °C to a room of 20 °C: 250 °C/h there is a time constant of 1.73 h.
+        return 20.0 + (516.0 - 250.0 * DARK_S / 3600 - 20.0) * exp(-dark_s / 3600 / 1.73) + 0.2 * (int(clock_s) % 3 - 1)
+    studio.says = says
+    studio.run(from_s + 10)
+    return studio
+
+
+LINES = [[150.0, 516.0, 3600.0], [55.0, 370.0, 0.0], [None, 40.0, 0.0]]
+EIGHT_MIN_S = 480.0
+
+
+def test_a_climb_keyed_in_that_the_kiln_does_not_begin_wakes_again(still_dark):
+    studio = still_dark
+    assert studio.ask("keyed-in", firing_id=studio.firing().firing_id, lines=LINES) == "done"
+    before = len(wakes(studio))
+    studio.run(EIGHT_MIN_S - 30)
+    assert len(wakes(studio)) == before
+    studio.run(120)
+    assert len(wakes(studio)) == before + 1
+    again = wakes(studio)[-1]
+    assert (again.kind, again.cleared_s) == ("firing-stopped", None)
+    assert again.text.head == "The kiln is not heating. Power off? It does not climb, as you keyed in."
+    assert again.text.lines[0] == (150.0, 516.0, 3600.0)
+    assert again.text.meaning.startswith("The anneal was cut short.")
+    assert again.text.before_s is not None
+    studio.run(600)
+    assert len(wakes(studio)) == before + 1
+    assert wakes(studio)[-1].cleared_s is None
+
+
+def test_lines_keyed_in_twice_are_asked_for_from_the_second_time_on(still_dark):
+    studio = still_dark
+    for _ in range(2):
+        assert studio.ask("keyed-in", firing_id=studio.firing().firing_id, lines=LINES) == "done"
+        assert all(alert["cleared_s"] is not None for alert in studio.present()["alerts"])
+        before = len(wakes(studio))
+        studio.run(EIGHT_MIN_S - 30)
+        assert len(wakes(studio)) == before
+        studio.run(120)
+        assert len(wakes(studio)) == before + 1
+
+
+@pytest.mark.parametrize("lines", [[[None, 40.0, 0.0]], [[300.0, 300.0, 0.0], [None, 40.0, 0.0]]])
+def test_lines_that_only_fall_ask_for_no_climb(still_dark, lines):
+    studio = still_dark
+    assert studio.ask("keyed-in", firing_id=studio.firing().firing_id, lines=lines) == "done"
+    before = len(wakes(studio))
+    studio.run(1800)
+    assert len(wakes(studio)) == before
+
+
+def test_of_what_broke_off_nothing_is_asked_that_nobody_planned(still_dark):
+    studio = still_dark
+    assert studio.ask("keyed-in", firing_id=studio.firing().firing_id, lines=LINES) == "done"
+    parts = planned_parts(studio.see(lambda db: plans.plan(db, studio.firing().plan_id)).parsed())
+    asked = {(part.step, part.part): asked_words(part, "C") for part in parts}
+    assert asked[1, "hold"].replace("\xa0", " ") == "640 °C for 10 min"  # it was done as planned
+    assert (asked[2, "hold"], asked[3, "ramp"]) == ("broke off", "not planned")
+    assert asked[4, "hold"].replace("\xa0", " ") == "516 °C for 1 h 00 min"
+    studio.run(1800)
+    kinds = {alert.kind for alert in studio.see(lambda db: alerts.alerts(db, studio.firing().firing_id))}
+    assert kinds == {"firing-stopped"}
