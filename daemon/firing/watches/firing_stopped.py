@@ -199,7 +199,7 @@ def _words(finding: Finding[FiringStopped], speaker: Speaker) -> Text:
     keys, left_s = speaker.key_in(mending), to_save_s(mending, facts.anneal_c, facts.temp_c, facts.fall_c_per_h)
     should = f"It should be {'climbing' if facts.is_climb else 'holding'}."
     if facts.is_keyed_in:
-        should = "It does not climb, as you keyed in."
+        should = "You keyed in a climb, and it does not climb."
     without = "No power" if left_s is None else "No power in time"
     return speaker.text(
         what=f"Kiln not heating (power off?), {temp(facts.temp_c)} and falling. {should} "

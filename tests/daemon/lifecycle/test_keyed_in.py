@@ -127,7 +127,8 @@ def still_dark(studio, slump):
         if dark_s < 0.0:
             return as_cut(clock_s)
         # Newton's law of cooling from 453.5 °C to a room of 20 °C: 250 °C/h there is a time constant of 1.73 h.
-        return 20.0 + (516.0 - 250.0 * DARK_S / 3600 - 20.0) * exp(-dark_s / 3600 / 1.73) + 0.2 * (int(clock_s) % 3 - 1)
+        above_k = (516.0 - 250.0 * DARK_S / 3600 - 20.0) * exp(-dark_s / 3600 / 1.73)
+        return 20.0 + above_k + 0.2 * (int(clock_s) % 3 - 1)
     studio.says = says
     studio.run(from_s + 10)
     return studio
@@ -147,7 +148,7 @@ def test_a_climb_keyed_in_that_the_kiln_does_not_begin_wakes_again(still_dark):
     assert len(wakes(studio)) == before + 1
     again = wakes(studio)[-1]
     assert (again.kind, again.cleared_s) == ("firing-stopped", None)
-    assert again.text.head == "The kiln is not heating. Power off? It does not climb, as you keyed in."
+    assert again.text.head == "The kiln is not heating. Power off? You keyed in a climb, and it does not climb."
     assert again.text.lines[0] == (150.0, 516.0, 3600.0)
     assert again.text.meaning.startswith("The anneal was cut short.")
     assert again.text.before_s is not None
@@ -185,6 +186,10 @@ def test_of_what_broke_off_nothing_is_asked_that_nobody_planned(still_dark):
     assert asked[1, "hold"].replace("\xa0", " ") == "640 °C for 10 min"  # it was done as planned
     assert (asked[2, "hold"], asked[3, "ramp"]) == ("broke off", "not planned")
     assert asked[4, "hold"].replace("\xa0", " ") == "516 °C for 1 h 00 min"
+    base = studio.firing().alert_base
     studio.run(1800)
-    kinds = {alert.kind for alert in studio.see(lambda db: alerts.alerts(db, studio.firing().firing_id))}
-    assert kinds == {"firing-stopped"}
+    stored = studio.see(lambda db: alerts.alerts(db, studio.firing().firing_id))
+    found = [alert for alert in stored if alert.no > base]
+    assert [alert.kind for alert in found if alert.under is None] == ["firing-stopped"]
+    # The fall of 250 °C/h before the lines is held against no rate; 55 °C/h is that of the third line.
+    assert all("planned 55 °C/h" in alert.text.what for alert in found if alert.kind == "cooling-too-fast")

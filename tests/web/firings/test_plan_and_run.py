@@ -7,6 +7,7 @@ from itertools import pairwise
 import pytest
 
 from daemon.firing.events import Part
+from daemon.firing.plan.keyed import KeyedIn
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
 from web.firings.plan_and_run import cells, corner_points, free_spans, legs, rows, until_left
@@ -85,6 +86,18 @@ def test_the_table_has_rates_and_lengths_in_the_owners_unit():
     assert (first.got, first.time) == ("178\u00a0°F/h", "5\u00a0h 00\u00a0min")
     assert (second.state, second.time) == ("now", "30\u00a0min")
     assert (third.state, third.got, third.time) == ("to come", "", "")
+
+
+def test_of_a_step_that_nobody_planned_no_row_and_no_cell_says_that_it_was_asked():
+    plan = planned_parts(Plan("p", "C", (Step(100, 520, 600, "anneal"), Step(200, 450), Step(150, 520, 3600)),
+                              KeyedIn(H, 3, (1, 2))))
+    run = [Part(0, 1, "ramp", 0, 5 * H, 99.0), Part(1, 1, "hold", 5 * H, 5.2 * H, None, 519.0),
+           Part(2, 2, "ramp", 5.2 * H, 5.5 * H, -233.0), Part(3, 3, "ramp", 5.5 * H, None, 150.0)]
+    course = legs(plan, run, 5.6 * H)
+    assert [row.asked for row in rows(course, 5.6 * H, "C")[:3]] == ["broke off", "broke off", "not planned"]
+    assert [row.got.replace("\xa0", " ") for row in rows(course, 5.6 * H, "C")[1:3]] == ["519 °C", "233 °C/h"]
+    assert [cell.lines[0] for cell in cells(course, 5.6 * H, "C")[:4]] == [
+        "broke off", "broke off", "not planned", "to 520"]
 
 
 def test_a_part_that_was_passed_over_has_its_row_and_says_so():
