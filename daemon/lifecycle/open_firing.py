@@ -57,6 +57,15 @@ class Place:
         kiln_id = kilns.kiln_id(db, self.kiln_name)
         return kiln_id, kilns.probe_id(db, kiln_id, self.probe_name, self.thermocouple_type)
 
+    def known_ids(self, db: sqlite_utils.Database) -> tuple[int, int]:
+        """Return the ids of kiln and probe without writing; 0 for what the file does not know yet."""
+        kiln_id = kilns.find(db, self.kiln_name)
+        if kiln_id is None:
+            return 0, 0
+        same = (probe.probe_id for probe in kilns.probes(db, kiln_id)
+                if (probe.name, probe.thermocouple_type) == (self.probe_name, self.thermocouple_type))
+        return kiln_id, next(same, 0)
+
 
 class LiveFiring:
     """One open firing in memory.

@@ -174,10 +174,9 @@ class Watch:
         self._refuse_unseen(ask)
         plan = self._plan(ask.plan_id)
         ask = replace(ask, piece_ids=self._known_pieces(ask.piece_ids))
-        ops: list[Op] = []
-        if self.live is not None:
-            ops += self._end(self.live, self.live.second(clock_s), clock_s, "next")
-        ops += self._open(plan, clock_s, clock_s, ask.title, "maker", ask)
+        if self.live is not None:  # kept before the next one opens, which may know what this one has shown
+            self._journal.write(self._end(self.live, self.live.second(clock_s), clock_s, "next"))
+        ops = self._open(plan, clock_s, clock_s, ask.title, "maker", ask)
         self._idle.take()
         self._token = ask.token
         LOG.info("Firing started: %s.", ask.title)
@@ -210,10 +209,16 @@ class Watch:
         return [live.opening(), *live.marking(clock, clock_s)]
 
     def _setup(self, row: Firing, plan: Plan | None) -> Setup:
+        """Return what is known before the first reading of a firing that is not stored yet.
+
+        It must be what a restart finds: else the restart judges the stored readings by other knowledge, and comes to
+        other alerts than those that were told.
+        """
         with self._journal.readable() as db:
             if db is not None:
                 try:
-                    return known_setup(db, row, self._config.reads)
+                    kiln_id, probe_id = self._place.known_ids(db)
+                    return known_setup(db, replace(row, kiln_id=kiln_id, probe_id=probe_id), self._config.reads)
                 except sqlite3.Error as err:
                     LOG.error("What is known of earlier firings can't be read: %s.", err)
         return setup_of(row, plan, self._config.reads)

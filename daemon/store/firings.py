@@ -155,11 +155,15 @@ def latest_of_kiln(db: sqlite_utils.Database, kiln_id: int, limit: int) -> list[
 
 
 def ended_before(db: sqlite_utils.Database, row: Firing, limit: int) -> list[Firing]:
-    """Return the firings of ``row``'s kiln and probe that had ended when it began, the latest first."""
+    """Return the firings of ``row``'s kiln and probe that had ended when it began, the latest first.
+
+    A firing that is about to be stored has the number 0 until then; every other one is earlier.
+    """
     return [as_firing(found) for found in db.query(
-        SELECT + "WHERE kiln_id = ? AND probe_id = ? AND invented = ? AND firing_id < ? AND ended_utc <= ?"
-        " AND plan_id IS NOT NULL AND binned_utc IS NULL ORDER BY started_utc DESC, firing_id DESC LIMIT ?",
-        [row.kiln_id, row.probe_id, int(row.invented), row.firing_id, stamp(row.started_utc), limit])]
+        SELECT + "WHERE kiln_id = ? AND probe_id = ? AND invented = ? AND (firing_id < ? OR ? = 0)"
+        " AND ended_utc <= ? AND plan_id IS NOT NULL AND binned_utc IS NULL"
+        " ORDER BY started_utc DESC, firing_id DESC LIMIT ?",
+        [row.kiln_id, row.probe_id, int(row.invented), row.firing_id, row.firing_id, stamp(row.started_utc), limit])]
 
 
 def of_piece(db: sqlite_utils.Database, piece_id: int) -> list[Firing]:
