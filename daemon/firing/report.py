@@ -87,12 +87,13 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
     learned = state.offset.learned_k
     suffered = state.load.figures()
     lost = unknown_from(state.unbelieved(), setup.glass)
+    peak = None if state.peak_s is None or state.peak_c is None else (state.peak_s, state.peak_c)
     offset_k = None if given is None and learned is None else (given or 0.0) + (learned or 0.0)
     return Report(
         setup=setup, planned=state.parts, parts=parts, alerts=state.board.alerts,
         verdict=(*verdict(state.parts, state.anneal, seen),
-                 *across_unseen(glass_answers(setup.glass, suffered, loose=squeezes(state.parts)), seen.holes,
-                                setup.glass, lost),
+                 *across_unseen(glass_answers(setup.glass, suffered, loose=squeezes(state.parts), lost=lost),
+                                seen.holes, setup.glass, lost, peak),
                  alarms_answer(state.board.alerts)),
         events=events, peak_c=state.peak_c, peak_s=state.peak_s, duration_s=last_s - first_s,
         finished=state.finished, readings=sum(1 for sample in samples if sample.temp_c is not None),

@@ -20,6 +20,11 @@ _SLOW = 10.0
 more than a twentieth]"""
 
 
+def percent(share: float) -> str:
+    """Return a share, 0 to 1, in whole per cent: ``12 %``; the page keeps figure and sign on one line."""
+    return f"{100 * share:.0f} %"
+
+
 class LineWords(NamedTuple):
     """One line to key in as a row of a list; the last may be only ``off``."""
 

@@ -26,6 +26,8 @@ AS_GOOD_TIMES = 1.12
 
 [tuned: by trial on the bench, study not kept]
 """
+FUSED_C = 700.0
+"""Fired hotter than this, layers are one plate [°C]; a tack begins lower and is softer. [common practice]"""
 _LAG_K = 25.0
 """How far the probe must read above the annealing point for the core of the glass to be there too [K].
 

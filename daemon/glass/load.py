@@ -16,6 +16,7 @@ from daemon.glass.fastest_climb import Climb
 from daemon.glass.materials import Glass
 from daemon.glass.passage import Passage
 from daemon.glass.relaxation import Relaxed
+from daemon.glass.second_climb import Reheated, SecondClimb
 from daemon.glass.smoothing import Smoother
 from daemon.glass.stress import STRUCTURAL_FACTOR
 from daemon.glass.twin import twin_of
@@ -82,6 +83,8 @@ class Figures:
         The last temperature, smoothed [°C].
     noise_k
         Noise of single readings [K]; None before it could be told.
+    reheated
+        The fastest climb back into the annealing range after it had been above it; None where there was none.
     """
 
     slabs: tuple[Suffered, ...]
@@ -90,6 +93,7 @@ class Figures:
     relaxed: Relaxed
     face_c: float
     noise_k: float | None
+    reheated: Reheated | None = None
 
 
 class _Pair:
@@ -145,7 +149,7 @@ class _Course:
         self._glass = glass
         self._thicknesses_mm, self._faces = thicknesses_mm, faces
         self.exposure = Exposure(above_c)
-        self._climb = Climb()
+        self._climb, self._again = Climb(), SecondClimb(glass)
         self._relaxed = Relaxed(glass)
         self._pairs: list[_Pair] = []
         self.t_s = self._face_c = nan
@@ -163,13 +167,14 @@ class _Course:
             for pair in self._pairs:
                 pair.advance(from_c, t_s, temp_c, step_s)
         self._climb.advance(t_s, temp_c)
+        self._again.advance(t_s, temp_c)
         self.t_s, self._face_c = t_s, temp_c
 
     def twin(self) -> _Course:
         """Return one that stands where this one stands and goes on by itself."""
         other: _Course = twin_of(self)
         other.exposure, other._climb = self.exposure.twin(), self._climb.twin()
-        other._relaxed = twin_of(self._relaxed)
+        other._relaxed, other._again = twin_of(self._relaxed), self._again.twin()
         other._pairs = [pair.twin() for pair in self._pairs]
         return other
 
@@ -178,7 +183,8 @@ class _Course:
         if not self._pairs:
             return None
         slabs = tuple(pair.suffered(self.t_s, self._face_c) for pair in self._pairs)
-        return Figures(slabs, self.exposure, self._climb, self._relaxed, self._face_c, noise_k)
+        return Figures(slabs, self.exposure, self._climb, self._relaxed, self._face_c, noise_k,
+                       self._again.fastest)
 
 
 class Load:

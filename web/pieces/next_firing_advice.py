@@ -8,11 +8,9 @@ from dataclasses import dataclass
 from daemon.firing.plan.plan import to_unit
 from daemon.firing.units import Units
 from daemon.glass.advice import heating_limit
-from daemon.glass.common_practice import brittle_below_c
+from daemon.glass.common_practice import FUSED_C, brittle_below_c
 from daemon.glass.materials import Glass
 
-FUSED_C = 700.0
-"""Fired hotter than this, layers are one plate [°C]; a tack begins lower and is softer. [common practice]"""
 SHAPED_C = (600.0, 700.0)
 """A later top in between is taken for a slump [°C]. [common practice]"""
 _LOW_FIRE_C = 620.0

@@ -67,10 +67,15 @@ class CoolingRates:
 
 @dataclass(frozen=True, slots=True)
 class ClimbRate:
-    """The fastest climb over ten minutes [°C/h] while the glass was below ``below_c``."""
+    """The fastest climb over ten minutes [°C/h] while the glass was below ``below_c``.
+
+    ``from_c`` is where a second climb began, of glass that had fallen below its annealing range again [°C]; None for
+    the first.
+    """
 
     rate_c_per_h: float
     below_c: float
+    from_c: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

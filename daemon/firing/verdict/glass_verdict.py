@@ -31,11 +31,13 @@ from daemon.firing.verdict.answer_values import (
     Tension,
 )
 from daemon.glass.advice import TARGET_MPA, TRANSIENT_MPA, evening_min, heating_limit
+from daemon.glass.common_practice import FUSED_C
 from daemon.glass.exposure import BURN_OFF_C, HAZE_C, SQUEEZE_C
 from daemon.glass.fastest_climb import COLD_C
 from daemon.glass.load import Figures, Suffered
 from daemon.glass.materials import Glass
 from daemon.glass.relaxation import SHARE, minutes_to_relax, slower_times
+from daemon.glass.second_climb import Reheated
 
 SURE = 0.2
 """Share by which a stress may be off.
@@ -144,7 +146,8 @@ def rounded(value: float | None, digits: int) -> float | None:
     return round(value, digits) + 0.0  # minus zero becomes zero
 
 
-def glass_answers(glass: Glass, figures: Figures | None, *, loose: bool) -> tuple[Answer, ...]:
+def glass_answers(glass: Glass, figures: Figures | None, *, loose: bool,
+                  lost: Disbelief | None = None) -> tuple[Answer, ...]:
     """Return the answers about the glass, each with what was measured and what is asked.
 
     Nothing is said of an anneal before the glass has been in its range from above and has left it below.
@@ -155,13 +158,18 @@ def glass_answers(glass: Glass, figures: Figures | None, *, loose: bool) -> tupl
         The glass, and what it went through.
     loose
         Whether the plan squeezes, so that the layers went in loose.
+    lost
+        From where on the readings cannot be believed; a second climb after it is none. None where all can.
     """
     if figures is None:
         return ()
     answers: list[Answer] = []
     rate = figures.climb.cold_c_per_h
-    if rate is not None:
-        answers.append(_climb(glass, figures.slabs[0], rate, loose=loose))
+    first = None if rate is None else _climb(glass, figures.slabs[0], ClimbRate(rate, COLD_C), loose=loose)
+    again = _second_climb(glass, figures, lost, loose=loose)
+    climbed = again if again is not None and again.result is not Result.YES else first or again
+    if climbed is not None:
+        answers.append(climbed)
     if figures.relaxed.times > 0.0:
         answers.append(_relaxed(glass, figures))
         if figures.face_c < glass.band_low_c:
@@ -171,17 +179,32 @@ def glass_answers(glass: Glass, figures: Figures | None, *, loose: bool) -> tupl
 
 
 def across_unseen(answers: Iterable[Answer], holes: Sequence[Gap], glass: Glass,
-                  lost: Disbelief | None = None) -> Iterator[Answer]:
-    """Yield the answers about the glass, saying how much of the warm firing they rest on was never seen.
+                  lost: Disbelief | None = None, peak: tuple[float, float] | None = None) -> Iterator[Answer]:
+    """Yield the answers about the glass, saying how much of the part they are about was never seen.
 
     Where much of the annealing range was crossed unseen, a yes that rests on it becomes not known; the climb does
     not rest on it. Where the readings could not be believed from ``lost`` on, no answer but the climb is known.
+
+    Parameters
+    ----------
+    answers, glass
+        The answers of ``glass_answers``, and the glass.
+    holes
+        What was not seen.
+    lost
+        From where on nothing can be believed; None where all can.
+    peak
+        When and how hot the firing was at its highest [s, °C]; None counts each hole for the climb and the cooling.
     """
-    unseen_s = sum(hole.to_s - hole.from_s for hole in holes if max(hole.from_c, hole.to_c or 0.0) > _WARM_C)
-    hidden_s = sum(hole.to_s - hole.from_s for hole in holes if hole.to_s - hole.from_s > _SHORT_S
-                   and min(hole.from_c, hole.to_c or 0.0) < glass.band_high_c
-                   and max(hole.from_c, hole.to_c or 0.0) > glass.band_low_c)
+    after = [hole for hole in holes if peak is None or peak[1] <= glass.band_high_c or hole.to_s > peak[0]]
+    range_c = (glass.band_low_c, glass.band_high_c)
+    hidden_s = _crossing_s([hole for hole in after if hole.to_s - hole.from_s > _SHORT_S], *range_c)
+    in_range_s, below_s = _crossing_s(after, *range_c), _crossing_s(after, _WARM_C, glass.band_high_c)
     for answer in answers:
+        if isinstance(answer, ClimbAnswer):
+            unseen_s = _crossing_s(_of_climb(holes, answer, peak), _WARM_C, answer.measured.below_c)
+        else:
+            unseen_s = below_s if answer.kind is Question.COOLING_BELOW_RANGE else in_range_s
         if lost is not None:
             yield answer if answer.kind is Question.CLIMB else replace(answer, result=Result.NOT_KNOWN, lost=lost)
         elif hidden_s and answer.kind is not Question.CLIMB and answer.result.is_well:
@@ -192,19 +215,48 @@ def across_unseen(answers: Iterable[Answer], holes: Sequence[Gap], glass: Glass,
             yield answer
 
 
-def _climb(glass: Glass, thickest: Suffered, rate_c_per_h: float, *, loose: bool) -> ClimbAnswer:
-    """Return whether the climb below COLD_C was one that the thickest slab ordinarily bears."""
+def _crossing_s(holes: Sequence[Gap], low_c: float, high_c: float) -> float:
+    """Return how long the holes are in all that may lie, in part at least, between two temperatures [s]."""
+    return sum(hole.to_s - hole.from_s for hole in holes
+               if min(hole.from_c, hole.to_c or 0.0) < high_c and max(hole.from_c, hole.to_c or 0.0) > low_c)
+
+
+def _of_climb(holes: Sequence[Gap], answer: ClimbAnswer, peak: tuple[float, float] | None) -> list[Gap]:
+    """Return the holes of the climb that an answer is about: up to the top, or back up after it."""
+    if peak is None:
+        return list(holes)
+    if answer.measured.from_c is None:
+        return [hole for hole in holes if hole.from_s < peak[0]]
+    return [hole for hole in holes if hole.to_c is not None and hole.to_c > hole.from_c]
+
+
+def _second_climb(glass: Glass, figures: Figures, lost: Disbelief | None, *, loose: bool) -> ClimbAnswer | None:
+    """Return whether a climb back into the annealing range was gentle enough; None where there was none."""
+    reheated: Reheated | None = figures.reheated
+    if reheated is None or (lost is not None and reheated.until_s > lost.since_s):
+        return None
+    climbed = ClimbRate(reheated.rate_c_per_h, glass.band_low_c, reheated.from_c)
+    is_fused = reheated.highest_c >= FUSED_C
+    return _climb(glass, figures.slabs[0], climbed, loose=loose and not is_fused, is_fused=is_fused)
+
+
+def _climb(glass: Glass, thickest: Suffered, climbed: ClimbRate, *, loose: bool,
+           is_fused: bool = False) -> ClimbAnswer:
+    """Return whether a climb while brittle was one that the thickest slab ordinarily bears.
+
+    ``is_fused`` where the glass had been hot enough before to be one plate; else only the maker knows.
+    """
+    rate_c_per_h = climbed.rate_c_per_h
     limit, _ = heating_limit(glass, thickest.thickness_mm, thickest.faces, loose=loose)
     loosest, _ = heating_limit(glass, thickest.thickness_mm, thickest.faces, loose=True)
     kept_to = limit * _CLIMB_TOLERANCE
     if rate_c_per_h <= kept_to:
         result = Result.YES
-    elif loose or rate_c_per_h > loosest * _CLIMB_TOLERANCE:
+    elif loose or is_fused or rate_c_per_h > loosest * _CLIMB_TOLERANCE:
         result = Result.NO
     else:
         result = Result.NO_IF
-    return ClimbAnswer(result, ClimbRate(rate_c_per_h, COLD_C),
-                       ClimbLimit(limit, thickest.thickness_mm, loose, kept_to))
+    return ClimbAnswer(result, climbed, ClimbLimit(limit, thickest.thickness_mm, loose, kept_to))
 
 
 def _relaxed(glass: Glass, figures: Figures) -> RelaxedAnswer:

@@ -7,7 +7,7 @@ from typing import Any
 
 from daemon.firing.durations import duration, whole_minutes
 from daemon.firing.situation.probe_doubt import Cause, Disbelief
-from daemon.firing.units import Units
+from daemon.firing.units import Units, percent
 from daemon.firing.verdict.answer import (
     AlarmsAnswer,
     AnnealHoldAnswer,
@@ -86,11 +86,17 @@ def in_words(answer: Answer, units: Units) -> AnswerInWords:
         said = (f"Not known: {whole_minutes(unseen.length_s)} of the annealing range were not seen. "
                 f"Drawn straight across them it would be: {said}")
     elif unseen is not None and answer.kind is not Question.ANNEAL_HOLD:
-        said = f"{said} But {whole_minutes(unseen.length_s)} were not seen; it is reckoned straight across them."
+        minutes = f"{whole_minutes(unseen.length_s)}{_UNSEEN_OF.get(answer.kind, '')}"
+        said = f"{said} But {minutes} were not seen; it is reckoned straight across them."
     thickness_mm = answer.thickness_mm if isinstance(answer, StressAnswer) else None
     return AnswerInWords(answer.kind, answer.result, question, said, measured, asked, thickness_mm)
 
 
+_UNSEEN_OF = {
+    Question.CLIMB: " of the climb", Question.RELAXED: " of the annealing range",
+    Question.STRESS: " of the annealing range", Question.COOLING_BELOW_RANGE: " of the cooling",
+}
+"""Of which part the unseen minutes are; a question that is not here is about the part that it names itself."""
 _LOST = {
     Cause.FROZEN: "the reading stood still at {}", Cause.COLDER_THAN_ROOM: "the reading was colder than any room",
     Cause.FELL: "the reading fell from {} as no kiln cools", Cause.BLIND: "there was no reading",
@@ -240,7 +246,7 @@ def _a_little_faster(answer: CoolingAnswer, units: Units) -> str:
             was <= planned or units.rate(was) == units.rate(planned)
             for was, planned in zip(measured.steps_c_per_h, asked.steps_c_per_h, strict=True)):
         return ""
-    return f" Up to {AS_GOOD_TIMES - 1:.0%} faster counts as kept."
+    return f" Up to {percent(AS_GOOD_TIMES - 1)} faster counts as kept."
 
 
 def _climb(answer: ClimbAnswer, result: Result, units: Units) -> tuple[str, str, str, str]:
@@ -252,10 +258,14 @@ def _climb(answer: ClimbAnswer, result: Result, units: Units) -> tuple[str, str,
             said = f"Yes. The limit is a rule of thumb: up to {units.rate(limit.kept_to_c_per_h)} counts as kept."
     elif result is Result.NO_IF:
         said = "Not if it was fused already; loose layers bear more."
+    elif climbed.from_c is not None:
+        said = (f"{_NO}{units.rate(climbed.rate_c_per_h)} from {units.temp(climbed.from_c)} after it had fallen: "
+                "look for cracks when it is cold.")
     else:
         said = f"{_NO}faster than common practice even for loose layers."
+    where = f"below {units.temp(climbed.below_c)}" if climbed.from_c is None else "from below its annealing range"
     return ("Did it climb gently enough while brittle?", said,
-            f"up to {units.rate(climbed.rate_c_per_h)} over ten minutes below {units.temp(climbed.below_c)}",
+            f"up to {units.rate(climbed.rate_c_per_h)} over ten minutes {where}",
             f"about {units.rate(limit.rate_c_per_h)} for {limit.thickness_mm:g} mm "
             f"{'in loose layers' if limit.loose else 'fused in one'}")
 
@@ -268,7 +278,7 @@ def _relaxed(answer: RelaxedAnswer, result: Result, units: Units) -> tuple[str, 
     elif result is Result.YES_IF:
         said = "Yes, if the piece was even by then; there was little time for that."
     else:
-        left = "all" if got.share_left > _NEARLY_ALL else f"{got.share_left:.0%}"
+        left = "all" if got.share_left > _NEARLY_ALL else percent(got.share_left)
         said = f"{_NO}about {left} of a standing stress was left; anneal it again."
     return ("Did the hold relax the glass?", said,
             f"as much as {_minutes(got.worth_min)} at {units.temp(got.at_c)}",
@@ -318,8 +328,8 @@ def megapascals(low: float, high: float) -> str:
 
 
 def _fraction(share: float) -> str:
-    """Return a share in words: ``a fifth``, ``30%``."""
-    return _FRACTIONS.get(share, f"{share:.0%}")
+    """Return a share in words: ``a fifth``, ``30 %``."""
+    return _FRACTIONS.get(share, percent(share))
 
 
 def _minutes(minutes: float) -> str:

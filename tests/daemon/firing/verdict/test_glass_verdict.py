@@ -7,6 +7,7 @@ from itertools import pairwise
 
 import pytest
 
+from daemon.firing.situation.probe_doubt import Cause, Disbelief
 from daemon.firing.trace.gaps import Gap
 from daemon.firing.verdict.answer import Answer, Question, Result, Unseen
 from daemon.firing.verdict.glass_verdict import across_unseen, glass_answers, glass_json
@@ -124,10 +125,53 @@ def test_a_yes_across_an_unseen_annealing_range_is_not_known_but_the_climb_stand
     assert {a.unseen for a in hidden.values()} == {Unseen(3600.0, if_straight=Result.YES)}
 
 
-def test_a_hole_outside_the_annealing_range_leaves_each_answer_and_is_told() -> None:
-    found = glass_answers(GLASS, through(*GOOD), loose=False)
-    beside = list(across_unseen(found, [Gap(0.0, 1200.0, 300.0, 250.0)], GLASS))
-    assert [a.result for a in beside] == [a.result for a in found]
-    assert {a.unseen for a in beside} == {Unseen(1200.0)}
-    cold = list(across_unseen(found, [Gap(0.0, 1200.0, 80.0, 60.0)], GLASS))
-    assert cold == list(found)
+def test_a_hole_is_told_only_with_the_part_it_lies_in() -> None:
+    found, peak = glass_answers(GLASS, through(*GOOD), loose=False), (5 * 3600.0, 700.0)
+
+    def told(*holes: Gap) -> dict[Question, float]:
+        answers = list(across_unseen(found, holes, GLASS, peak=peak))
+        assert [a.result for a in answers] == [a.result for a in found]
+        return {a.kind: a.unseen.length_s for a in answers if a.unseen is not None}
+
+    cold = Gap(45_000.0, 45_540.0, 118.0, 112.0)
+    assert told(cold) == {Question.COOLING_BELOW_RANGE: 540.0}
+    assert told(Gap(1800.0, 3000.0, 80.0, 127.0)) == {Question.CLIMB: 1200.0}
+    assert told(Gap(12_000.0, 13_200.0, 480.0, 520.0)) == {}  # on the way up, above 300 °C
+    in_range = Gap(26_000.0, 26_300.0, 505.0, 500.0)
+    assert told(cold, in_range) == {
+        Question.RELAXED: 300.0, Question.STRESS: 300.0, Question.COOLING_BELOW_RANGE: 840.0}
+    assert told(Gap(50_000.0, 51_200.0, 80.0, 60.0)) == {}
+
+
+REHEATED = ((0.0, 20.0), (5.0, 800.0), (7.0, 391.0), (7.18, 516.0), (8.2, 516.0), (9.7, 455.0), (14.0, 30.0))
+"""156 °C/h up, a fall to 391 °C after a cut, and 694 °C/h back to the anneal."""
+
+
+def test_a_climb_back_to_the_anneal_is_held_against_the_limit_for_a_fused_plate() -> None:
+    for loose in (True, False):  # at 800 °C loose layers became one plate
+        climb = answers(through(*REHEATED), loose=loose)[Question.CLIMB]
+        assert climb.result is Result.NO
+        assert climb.measured.rate_c_per_h == pytest.approx(694, rel=0.05)
+        assert climb.measured.from_c == pytest.approx(391, abs=2)
+        assert (climb.asked.rate_c_per_h, climb.asked.loose) == (150.0, False)  # common practice, 6 mm fused
+
+
+def test_a_climb_back_at_the_rate_of_common_practice_leaves_the_first_climb_to_answer() -> None:
+    slow = ((0.0, 20.0), (5.0, 800.0), (7.0, 391.0), (7.0 + 125 / 150, 516.0), (9.0, 516.0), (14.0, 30.0))
+    climb = answers(through(*slow), loose=True)[Question.CLIMB]
+    assert (climb.result, climb.measured.from_c) == (Result.YES, None)
+
+
+def test_layers_that_were_never_hot_enough_to_be_one_plate_may_be_loose_still() -> None:
+    tacked = ((0.0, 20.0), (5.0, 600.0), (7.0, 391.0), (7.6, 516.0), *REHEATED[4:])  # 208 °C/h back
+    assert answers(through(*tacked), loose=True)[Question.CLIMB].result is Result.YES
+    assert answers(through(*tacked), loose=False)[Question.CLIMB].result is Result.NO_IF
+
+
+def test_a_second_climb_after_the_readings_were_lost_is_none() -> None:
+    figures = through(*REHEATED)
+    for lost_h, from_c in ((6.5, None), (9.0, pytest.approx(391, abs=2))):
+        lost = Disbelief(lost_h * 3600, 500.0, Cause.FROZEN)
+        climb = next(a for a in glass_answers(GLASS, figures, loose=True, lost=lost) if a.kind is Question.CLIMB)
+        assert climb.measured.from_c == from_c
+

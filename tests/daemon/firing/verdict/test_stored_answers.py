@@ -40,6 +40,7 @@ STRESS, STRESS_12 = "Did little enough stress stay in it?", "Did little enough s
     (RELAXED, "Yes, if the piece was even by then; there was little time for that.", Question.RELAXED, Result.YES_IF,
      None),
     (RELAXED, "No, about 40% of a standing stress was left; anneal it again.", Question.RELAXED, Result.NO, None),
+    (RELAXED, "No, about 40 % of a standing stress was left; anneal it again.", Question.RELAXED, Result.NO, None),
     (RELAXED, "Not known: 90 min of the annealing range were not seen. Drawn straight across them it would be: Yes.",
      Question.RELAXED, Result.NOT_KNOWN, None),
     (STRESS, "Yes, about 0.2 to 0.8 MPa.", Question.STRESS, Result.YES, None),
