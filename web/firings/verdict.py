@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -12,15 +12,16 @@ from daemon.firing.evidence import alarms_answer
 from daemon.firing.plan.schedule import anneal_hold, planned_parts
 from daemon.firing.units import Units
 from daemon.firing.verdict.answer import Question, Result
+from daemon.firing.verdict.other_unit import in_unit
 from daemon.firing.verdict.plan_verdict import Evidence, verdict
 from daemon.firing.verdict.stored_answers import stored_answers
 from daemon.firing.verdict.verdict_words import AnswerInWords, in_words
+from daemon.glass.exposure import HAZE_C
 from daemon.service.state_reader import number
 from daemon.store.judgements import Judgement
 from web import words
 from web.firings.record import Record
 
-HAZE_WORDS = "between 700 and 760 °C"
 _SUBJECTS = {
     Question.TOP: "the top",
     Question.HOLDS: "a hold",
@@ -154,10 +155,10 @@ def verdict_of(record: Record, kept: Judgement | None, peak_c: float | None) -> 
     alarms = lines_of([in_words(alarms_answer(record.alerts), units)])
     if kept is not None:
         glass = kept.told.get("glass")
-        lines = kept_lines(kept)
+        lines = kept_lines(kept, units.unit)
         if all(line.told.kind is not Question.ALARMS for line in lines):  # judged before alarms were counted
             lines = (*lines, *alarms)
-        return FiringVerdict(lines, exposure_of(glass if isinstance(glass, Mapping) else {}),
+        return FiringVerdict(lines, exposure_of(glass if isinstance(glass, Mapping) else {}, units),
                              kept.wall_utc, kept.version)
     if record.plan is None:
         return FiringVerdict(alarms)
@@ -168,9 +169,19 @@ def verdict_of(record: Record, kept: Judgement | None, peak_c: float | None) -> 
     return FiringVerdict((*lines_of([in_words(answer, units) for answer in answers]), *alarms))
 
 
-def kept_lines(kept: Judgement | None) -> tuple[VerdictLine, ...]:
-    """Return the verdict of a night; empty where none was kept."""
-    return () if kept is None else lines_of(stored_answers(kept.told.get("verdict")))
+def kept_lines(kept: Judgement | None, unit: str) -> tuple[VerdictLine, ...]:
+    """Return the verdict of a night in the reader's unit; empty where none was kept."""
+    if kept is None:
+        return ()
+    units, peak_c = Units(unit), number(kept.told, "peak_c")
+    return lines_of([_of_top(in_unit(told, unit), units, peak_c) for told in stored_answers(kept.told.get("verdict"))])
+
+
+def _of_top(told: AnswerInWords, units: Units, peak_c: float | None) -> AnswerInWords:
+    """Return an answer; that about the top with the peak as it was judged, which the page shows elsewhere too."""
+    if told.kind is not Question.TOP or told.measured is None or peak_c is None:
+        return told
+    return replace(told, measured=units.temp(peak_c))
 
 
 def lines_of(answers: Sequence[AnswerInWords]) -> tuple[VerdictLine, ...]:
@@ -178,19 +189,20 @@ def lines_of(answers: Sequence[AnswerInWords]) -> tuple[VerdictLine, ...]:
     return tuple(VerdictLine(answer) for answer in answers)
 
 
-def exposure_of(glass: Mapping[str, Any]) -> tuple[str, ...]:
+def exposure_of(glass: Mapping[str, Any], units: Units) -> tuple[str, ...]:
     """Return the minutes a piece spent in the haze range and above each limit, as sentences."""
     found = []
     haze = glass.get("haze_range_s")
     if isinstance(haze, Mapping):
         rising, falling = number(haze, "rising"), number(haze, "falling")
         if rising is not None and falling is not None and rising + falling > 0:
-            found.append(f"{words.capital(HAZE_WORDS)}, where haze forms: {duration(rising)} rising, "
+            found.append(f"Between {units.bare(HAZE_C[0])} and {units.temp(HAZE_C[1])}, where haze forms: {duration(rising)} rising, "
                          f"{duration(falling)} falling.")
     above = glass.get("time_above_s")
     if isinstance(above, Mapping):
-        spans = [(limit, number(above, limit)) for limit in above if isinstance(limit, str)]
-        said = [f"{duration(s)} above {limit} °C" for limit, s in spans if s]
+        spans = [(limit, number(above, limit)) for limit in above
+                 if isinstance(limit, str) and limit.replace(".", "", 1).isdecimal()]
+        said = [f"{duration(s)} above {units.temp(float(limit))}" for limit, s in spans if s]
         if said:
             found.append(f"{words.capital('; '.join(said))}.")
     return tuple(words.bound(line) for line in found)

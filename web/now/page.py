@@ -181,7 +181,7 @@ def _night(listed: Sequence[firing_list.Listed]) -> tuple[str, str]:
         return "", ""
     starts = listed[0].firing.started_utc.astimezone(settings().zone)
     kept = judgements.judgement(database(), listed[0].firing.firing_id)
-    return date_words(starts), FiringVerdict(kept_lines(kept)).sentence
+    return date_words(starts), FiringVerdict(kept_lines(kept, settings().unit)).sentence
 
 
 @BLUEPRINT.get("/")

@@ -79,7 +79,7 @@ def _link(firing: Firing, came: Outcome | None) -> Link:
     zone, unit = settings().zone, settings().unit
     starts = firing.started_utc.astimezone(zone)
     judged = judgements.judgement(database(), firing.firing_id)
-    lines = kept_lines(judged)
+    lines = kept_lines(judged, unit)
     strayed = [line for line in lines if not line.well]
     highest_c = peak_c(firing, judged)
     return Link(

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from daemon.firing.units import Units
 from daemon.firing.verdict.answer import Question, Result
 from daemon.firing.verdict.stored_answers import stored_answers
 from daemon.firing.verdict.verdict_words import AnswerInWords
@@ -41,10 +42,10 @@ def test_what_strayed_is_named_in_the_sentence():
 
 def test_minutes_above_limits_are_said_and_none_is_left_out_silently():
     said = exposure_of({"haze_range_s": {"rising": 840.0, "falling": 420.0},
-                        "time_above_s": {"540": 11640.0, "760": 0.0}})
+                        "time_above_s": {"540": 11640.0, "760": 0.0, "much": 1.0}}, Units("C"))
     assert [line.replace("\u00a0", " ") for line in said] == [
         "Between 700 and 760 °C, where haze forms: 14 min rising, 7 min falling.", "3 h 14 min above 540 °C."]
-    assert exposure_of({"haze_range_s": None, "time_above_s": "nonsense"}) == ()
+    assert exposure_of({"haze_range_s": None, "time_above_s": "nonsense"}, Units("C")) == ()
 
 
 def test_the_kept_judgement_is_what_is_shown(client, studio):

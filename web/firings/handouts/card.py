@@ -42,7 +42,7 @@ def show(firing_id: int) -> str:
     unit, judged = settings().unit, judgements.judgement(db, firing_id)
     highest_c = peak_c(firing, judged)
     seen = verdict_of(record, judged, highest_c)
-    told = [a for a in alert_entries(record.alerts, record.starts, ended=not record.running) if a.rank != "log"]
+    told = [a for a in alert_entries(record.alerts, record.starts, ended=not record.running, unit=unit) if a.rank != "log"]
     text = " / ".join(note.text.replace("\n", " ") for note in notes.notes(db, firing_id))
     mark = record_mark.head(db, firing_id)
     return render_template(

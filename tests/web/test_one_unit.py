@@ -1,0 +1,57 @@
+"""One unit a page: whoever reads in one finds no figure in the other, but in lines to key in and in other words."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from daemon.firing.events import AlertChanged, Milestone
+from daemon.firing.report import judge
+from daemon.firing.setup import Reads
+from daemon.firing.verdict.glass_verdict import glass_json
+from daemon.lifecycle.resume import entries
+from daemon.lifecycle.setup_from_store import known_setup
+from daemon.store import alerts, firings, found_parts, judgements
+from daemon.store.database import open_database
+
+PATHS = ("/", "/firings", "/firings/1", "/firings/1/card", "/firings/1/copy.html", "/firings/1/table",
+         "/compare?firing=1&firing=2", "/pieces/1", "/kiln")
+"""Not the plans: each stands there as it is written, in its own unit, to be keyed in."""
+
+
+def keep_as_judged(studio, number, unit):
+    """Judge a firing as the daemon does whose owner reads in ``unit``, and keep verdict, alerts and milestones."""
+    db = open_database(studio.database)
+    try:
+        firing = firings.firing(db, number)
+        assert firing is not None
+        found = judge(known_setup(db, firing, Reads(unit)), entries(db, number))
+        judgements.add_judgement(db, number, {
+            "verdict": found.verdict_json(), "glass": glass_json(found.setup.glass, found.suffered),
+            "peak_c": found.peak_c}, "1", studio.clock.wall)
+        for event in found.events:
+            if isinstance(event, AlertChanged):
+                alerts.record(db, number, event, studio.clock.wall)
+            elif isinstance(event, Milestone):
+                found_parts.add_milestone(db, number, event)
+        return found
+    finally:
+        db.close()
+
+
+@pytest.mark.parametrize(("owner", "reader"), [("C", "F"), ("F", "C")])
+def test_each_page_is_in_the_readers_unit(studio, owner, reader):
+    studio.unit = owner
+    for _ in range(2):
+        keep_as_judged(studio, studio.fill(until_s=40_000.0, ended=True), owner)
+    studio.say(None)
+    client = studio.app().test_client()
+    client.set_cookie("lehrling-reads", f"unit={reader}")
+    for path in PATHS:
+        page = client.get(path)
+        assert page.status_code == 200, path
+        shown = re.sub(r"<style.*?</style>|<option.*?</option>|<[^>]*>", " ", page.text, flags=re.DOTALL)
+        assert f"°{reader}" in shown, path
+        other = [shown[max(0, found.start() - 60):found.end() + 20] for found in re.finditer(f"°{owner}", shown)]
+        assert not other, (path, other)
