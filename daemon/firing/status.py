@@ -16,6 +16,7 @@ from daemon.firing.verdict.cooldown_forecast import Opening, opening
 from daemon.firing.verdict.glass_status import GlassNow, glass_lines, glass_now
 from daemon.firing.verdict.glass_verdict import unknown_from
 from daemon.firing.verdict.verdict_words import lost_words
+from daemon.firing.watches import firing_stopped
 
 _RATE_WINDOW_S = 300.0
 """The rate now is the slope over so many seconds. [chosen: follows a change, and does not jump with each reading]"""
@@ -37,6 +38,14 @@ class OtherUnit:
 
 
 @dataclass(frozen=True, slots=True)
+class BrokeOff:
+    """In which planned part the firing broke off, and when [s of firing]."""
+
+    part: PlannedPart
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class Standing:
     """A glance at the firing, for the page and the status line; derived, never stored."""
 
@@ -54,6 +63,8 @@ class Standing:
     """The one sentence of the Now page."""
     nothing_to_do: bool = False
     """Whether that sentence says that there is nothing to do."""
+    broke_off: BrokeOff | None = None
+    """Where the firing broke off, while an alert stands that it did; nothing is forecast then."""
     next_step: int | None = None
     next_part: Literal["ramp", "hold"] | None = None
     next_at_s: float | None = None
@@ -99,8 +110,10 @@ def standing(state: State) -> Standing:
         planned = part = rate = None
     planned_c = _planned_now(planned, part, last.t_s)
     next_at_s = _next_at(state, planned, part, rate, last.t_s)
-    upcoming = state.parts[here] if here < len(state.parts) and state.doubt.present is None else None
-    found_open = None if lost is not None else _opening(state, next_at_s, here)
+    broke_off = _broke_off(state)
+    goes_on = here < len(state.parts) and state.doubt.present is None and broke_off is None
+    upcoming = state.parts[here] if goes_on else None
+    found_open = None if lost is not None or broke_off is not None else _opening(state, next_at_s, here)
     glass_lost = unknown_from(state.unbelieved(), state.setup.glass)
     is_idle = glass_lost is not None or state.peak_c is None or state.peak_c < _ROOM_C
     glass = None if is_idle else _glass(state, rate, planned, part, last.t_s)
@@ -112,15 +125,25 @@ def standing(state: State) -> Standing:
         t_s=last.t_s, temp_c=last.temp_c, rate_c_per_h=rate, part=part,
         confidence=state.follower.confidence() if state.follower and state.follower.started else 0.0,
         planned_c=planned_c, finished=state.finished,
-        sentence=sentence, nothing_to_do=said.is_calm,
+        sentence=sentence, nothing_to_do=said.is_calm, broke_off=broke_off,
         next_step=upcoming.step if upcoming else None, next_part=upcoming.part if upcoming else None,
-        next_at_s=next_at_s, open_at_s=found_open.at_s if found_open else None,
+        next_at_s=next_at_s if broke_off is None else None, open_at_s=found_open.at_s if found_open else None,
         open_margin_s=found_open.margin_s if found_open else None, offset_k=state.offset.learned_k,
         glass=glass, glass_lines=lines, other=OtherUnit(state.other_wording.unit, *other),
         lost_s=None if lost is None else lost.since_s,
         calls=state.calls.waiting, alerts=state.board.present,
         is_own_display_watched=state.board.is_own_display_watched,
     )
+
+
+def _broke_off(state: State) -> BrokeOff | None:
+    """Return where the firing broke off; None where no alert stands that it did.
+
+    The plan does not go on by itself then, and when the kiln is cold depends on what is keyed in.
+    """
+    stands = any(alert.kind == firing_stopped.KIND.name and alert.cleared_s is None for alert in state.board.present)
+    broken = state.breaks.broken if stands else None
+    return None if broken is None else BrokeOff(state.parts[broken.index], broken.t_s)
 
 
 def _glass_words(glass: GlassNow | None, lost: Disbelief | None, words: Units) -> tuple[str, ...]:

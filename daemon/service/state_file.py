@@ -80,7 +80,8 @@ def _no_firing() -> dict[str, Any]:
     return {
         "firing_id": None, "firing_title": None, "started_utc": None, "t_s": None,
         "rate_c_per_h": None, "sentence": NO_FIRING,
-        "finished": False, "confidence": None, "part": None, "planned_c": None, "offset_c": None, "next": None,
+        "finished": False, "confidence": None, "part": None, "broke_off": None,
+        "planned_c": None, "offset_c": None, "next": None,
         "open_at_s": None, "calls": [], "open_margin_s": None, "glass": None, "alerts": [], "unkept": [],
         "own_display": False, "other_unit": None,
     }
@@ -105,11 +106,14 @@ def _standing(found: Standing) -> dict[str, Any]:
     part, upcoming = found.part, None
     if found.next_step is not None:
         upcoming = {"step": found.next_step, "part": found.next_part, "at_s": found.next_at_s}
+    broken = found.broke_off
     return {
         "rate_c_per_h": found.rate_c_per_h, "sentence": found.sentence, "finished": found.finished,
         "confidence": found.confidence,
         "part": None if part is None else {
             "index": part.index, "step": part.step, "part": part.part, "start_s": part.start_s},
+        "broke_off": None if broken is None else {
+            "index": broken.part.index, "step": broken.part.step, "part": broken.part.part, "at_s": broken.at_s},
         "planned_c": found.planned_c, "offset_c": found.offset_k, "next": upcoming, "open_at_s": found.open_at_s,
         "calls": [{"temp_c": call.temp_c, "rising": call.rising} for call in found.calls],
         "open_margin_s": found.open_margin_s, "own_display": found.is_own_display_watched,

@@ -36,6 +36,8 @@ class Cell:
     is_hold: bool = False
     now_s: float | None = None
     """Where the moving edge stands [s], in the cell under way."""
+    broke_off: bool = False
+    """Whether the firing broke off here and has not been taken up again."""
 
     @property
     def words(self) -> str:

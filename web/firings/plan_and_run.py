@@ -25,6 +25,8 @@ class Leg:
     start_s: float
     end_s: float
     state: State
+    broke_off: bool = False
+    """Whether the firing broke off here and has not been taken up again."""
 
     @property
     def free(self) -> bool:
@@ -106,6 +108,19 @@ def until_left(course: Sequence[Leg], columns: Sequence[Column], now_s: float) -
     return (*ran[:-1], replace(last, end_s=max(last.start_s, left_s), state="been"))
 
 
+def until_broken(course: Sequence[Leg], index: int, at_s: float) -> tuple[Leg, ...]:
+    """Return the course up to where the firing broke off: in part ``index``, at ``at_s`` [s].
+
+    The follower may have gone on into parts that the fall looks like. Nothing is to come after the break.
+    """
+    ran = [leg for leg in course if leg.run is not None and leg.start_s <= at_s]
+    while ran and ran[-1].planned.index != index:
+        ran.pop()
+    if not ran:
+        return tuple(course)
+    return (*ran[:-1], replace(ran[-1], end_s=at_s, state="been", broke_off=True))
+
+
 def planned_at(leg: Leg, t_s: float) -> float:
     """Return where the plan has the kiln at a second of a part that is no free fall [°C]."""
     asked = leg.planned
@@ -153,6 +168,7 @@ def cells(course: Sequence[Leg], now_s: float, unit: str, anneal_step: int | Non
             leg.planned.part == "hold" and (leg.planned.purpose == "anneal" or leg.planned.step == anneal_step),
             leg.planned.part == "hold",
             now_s if leg.state == "now" else None,
+            leg.broke_off,
         )
         for leg in course
     )

@@ -12,14 +12,14 @@ from daemon.firing.events import Alert, Part
 from daemon.firing.plan.schedule import planned_parts
 from daemon.glass.exposure import HAZE_C
 from daemon.glass.materials import FAMILIES, Glass
-from daemon.service.state_reader import number
+from daemon.service.state_reader import DaemonState, number
 from daemon.store import alerts as alert_store
 from daemon.store import found_parts, judgements, plans, readings
 from daemon.store.firings import Firing
 from daemon.store.judgements import Judgement
 from daemon.store.plans import StoredPlan
 from web.drawing.trace_model import Picture, marks_of
-from web.firings.plan_and_run import Leg, cells, corner_points, free_spans, legs, until_left
+from web.firings.plan_and_run import Leg, cells, corner_points, free_spans, legs, until_broken, until_left
 from web.request.context import daemon_state, database, settings
 from web.settings import Settings
 
@@ -44,7 +44,7 @@ class Record:
 
 
 def read_record(db: sqlite_utils.Database, owner: Settings, firing: Firing, *,
-                next_at_s: float | None = None, columns: int | None = None) -> Record:
+                said: DaemonState | None = None, columns: int | None = None) -> Record:
     """Return a firing with its course, alerts and picture.
 
     Parameters
@@ -55,8 +55,8 @@ def read_record(db: sqlite_utils.Database, owner: Settings, firing: Firing, *,
         The owner's unit and zone.
     firing
         Which firing.
-    next_at_s
-        When the part under way is expected to end [s of firing], where the daemon said so.
+    said
+        What the daemon last said of this firing: when the part under way is expected to end, where it broke off.
     columns
         How finely the trace is wanted; None takes the thinned trace that is kept of a firing that has ended.
     """
@@ -65,11 +65,15 @@ def read_record(db: sqlite_utils.Database, owner: Settings, firing: Firing, *,
     last_s = last.t_s if last else float(firing.ended_s or 0)
     stored = plans.plan(db, firing.plan_id) if firing.plan_id is not None else None
     found: list[Part] = found_parts.parts(db, firing.firing_id)
+    next_at_s = number(said.table("next"), "at_s") if said is not None else None
     run = legs(planned_parts(stored.parsed()), found, last_s, ended=not running, next_at_s=next_at_s) \
         if stored else ()
     trace = readings.thinned(db, firing.firing_id) if columns is None else \
         readings.buckets(db, firing.firing_id, columns)
-    run = until_left(run, trace, last_s)
+    broke = said.table("broke_off") if said is not None else {}
+    index, broke_s = number(broke, "index"), number(broke, "at_s")
+    run = until_left(run, trace, last_s) if index is None or broke_s is None else \
+        until_broken(run, int(index), broke_s)
     alerts = alert_store.alerts(db, firing.firing_id)
     glass = glass_of(firing.glass)
     starts = firing.started_utc.astimezone(owner.zone)
@@ -94,12 +98,9 @@ def glass_of(name: str) -> Glass | None:
 
 def read_whole(firing: Firing, columns: int | None = None) -> Record:
     """Return a firing with its trace as ``read_record`` reads it, and where the plan goes from here if it runs."""
-    at_s = None
-    if firing.ended_s is None:
-        said = daemon_state()
-        if said is not None and said.number("firing_id") == firing.firing_id:
-            at_s = number(said.table("next"), "at_s")
-    return read_record(database(), settings(), firing, next_at_s=at_s, columns=columns)
+    said = daemon_state() if firing.ended_s is None else None
+    is_of_it = said is not None and said.number("firing_id") == firing.firing_id
+    return read_record(database(), settings(), firing, said=said if is_of_it else None, columns=columns)
 
 
 def peak_c(firing: Firing, judged: Judgement | None) -> float | None:

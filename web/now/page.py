@@ -16,7 +16,7 @@ from daemon.firing.events import Rank
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.units import Units
 from daemon.installed import started
-from daemon.service.state_reader import DaemonState, alert_of, number
+from daemon.service.state_reader import DaemonState, alert_of
 from daemon.store import firing_list, firings, found_parts, judgements, kilns, pieces, plans, readings
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
@@ -195,8 +195,7 @@ def show() -> str:
                                last=None, night=("", ""), drying=[])
     sheet: Sheet | None = None
     if kept.firing is not None:
-        at_s = number(said.table("next"), "at_s") if said else None
-        sheet = sheet_of(read_record(database(), settings(), kept.firing, next_at_s=at_s))
+        sheet = sheet_of(read_record(database(), settings(), kept.firing, said=said))
     listed = firing_list.matching(database(), limit=1)
     stored = pieces.pieces(database())
     return render_template(

@@ -202,7 +202,10 @@ def bench_note(state: DaemonState, *, is_firing: bool = True) -> str:
 
 def _log(state: DaemonState, unit: str, starts: datetime,
          asked: Mapping[tuple[int, str], str]) -> tuple[LogLine, ...]:
-    """Return the entries of the log from now on: the present part, the next one, and when the kiln may be opened."""
+    """Return the entries of the log from now on: the present part, the next one, and when the kiln may be opened.
+
+    Of a firing that broke off there is one: where it did.
+    """
     lines: list[tuple[float, str, str]] = []
     for key, at, tone in (("part", "start_s", "now"), ("next", "at_s", "to come")):
         table = state.table(key)
@@ -211,6 +214,10 @@ def _log(state: DaemonState, unit: str, starts: datetime,
             kind = str(table.get("part", ""))
             wish = asked.get((int(step), kind), "")
             lines.append((t_s, f"{words.capital(words.part(int(step), kind))}{': ' if wish else ''}{wish}", tone))
+    broke = state.table("broke_off")
+    broke_s, step = number(broke, "at_s"), number(broke, "step")
+    if broke_s is not None and step is not None:
+        lines = [(broke_s, f"Broke off in {words.part(int(step), str(broke.get('part', '')))}", "now")]
     open_s = state.number("open_at_s")
     if open_s is not None:
         margin_s = state.number("open_margin_s")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import exp
 from random import Random
 
 import pytest
@@ -73,3 +74,28 @@ def test_a_sensor_that_gives_a_temperature_again_is_told_so_while_its_alert_stil
     [alert] = [alert for alert in now.alerts if alert.cleared_s is None]
     assert alert.text.what == now.sentence
     assert now.sentence.startswith("Readings are back after 115 s.")
+
+
+def test_while_it_stands_that_the_firing_stopped_it_says_where_and_forecasts_nothing() -> None:
+    """Held at 516 °C for half an hour, then a free fall: 400 °C/h at first, as a kiln of a time constant of 1.2 h."""
+    state = begin(Setup(PLAN, FAMILIES["90"]))
+    climb_s, top_s, fall_s, hold_s = 14_040, 600, 1800, 1800
+    held_s = climb_s + top_s + fall_s
+    broke_s = held_s + hold_s
+    before = None
+    for t_s in range(0, broke_s + 1500, 5):
+        temp_c = 20 + 200 * t_s / 3600 if t_s < climb_s else 800.0 if t_s < climb_s + top_s else \
+            max(516.0, 800 - 284 * (t_s - climb_s - top_s) / fall_s) if t_s < broke_s else \
+            20 + 496 * exp(-(t_s - broke_s) / 4320)
+        state, _ = step(state, Sample(float(t_s), temp_c))
+        if t_s == broke_s - 5:
+            before = standing(state)
+    assert before is not None
+    assert before.broke_off is None
+    assert before.open_at_s is not None
+    now = standing(state)
+    assert "firing-stopped" in [alert.kind for alert in now.alerts if alert.cleared_s is None]
+    assert now.broke_off is not None
+    assert (now.broke_off.part.step, now.broke_off.part.part) == (2, "hold")
+    assert now.broke_off.at_s == pytest.approx(broke_s, abs=60)
+    assert (now.open_at_s, now.next_step, now.next_at_s) == (None, None, None)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import datetime
 from html import unescape
 from zoneinfo import ZoneInfo
@@ -30,6 +31,14 @@ def test_a_running_firing_tells_the_last_part_the_present_one_and_the_next_by_th
         "22:00 asked 800, got 802, 10 of 10 min",
         "22:30 Now: asked 516, got 512, 20 of 60 min",
         "23:30 Next: to 461, asked 55/h",
+    ]
+
+
+def test_one_that_broke_off_tells_where_and_when_and_nothing_as_if_it_went_on():
+    stopped = replace(ANNEAL, end_s=10_200, state="been", now_s=None, broke_off=True)
+    assert plain(strip_words([CLIMB, SQUEEZE, RISE, TOP, stopped], STARTS)) == [
+        "22:00 asked 800, got 802, 10 of 10 min",
+        "22:50 Broke off: asked 516, got 512, 20 of 60 min",
     ]
 
 

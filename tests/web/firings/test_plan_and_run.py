@@ -10,7 +10,7 @@ from daemon.firing.events import Part
 from daemon.firing.plan.keyed import KeyedIn
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
-from web.firings.plan_and_run import cells, corner_points, free_spans, legs, rows, until_left
+from web.firings.plan_and_run import cells, corner_points, free_spans, legs, rows, until_broken, until_left
 
 # Up 100 °C/h from 20 to 520, hold 1 h, down 50 °C/h to 420: 5 h, 1 h, 2 h.
 PLAN = planned_parts(Plan("p", "C", (Step(100, 520, 3600, "anneal"), Step(50, 420))))
@@ -158,3 +158,13 @@ def test_a_fall_that_the_plan_leaves_free_is_never_cut():
     run = [Part(2, 2, "ramp", 0.0, None)]
     course = legs(HOT, run, 40_000.0, ended=True)
     assert until_left(course, trace_of((0, 800.0), (40_000, 30.0)), 40_000.0) == course
+
+
+def test_where_a_firing_broke_off_its_course_ends_whatever_the_follower_took_the_fall_for():
+    run = [Part(0, 1, "ramp", 0, 5 * H), Part(1, 1, "hold", 5 * H, 5.7 * H), Part(2, 2, "ramp", 5.7 * H, None)]
+    course = until_broken(legs(PLAN, run, 6 * H), 1, 5.5 * H)
+    assert [(leg.state, leg.end_s, leg.broke_off) for leg in course] == [
+        ("been", 5 * H, False), ("been", 5.5 * H, True)]
+    assert [cell.broke_off for cell in cells(course, 6 * H, "C")] == [False, True]
+    whole = legs(PLAN, run, 6 * H)
+    assert until_broken(whole, 2, 0.5 * H) == whole  # a part that was not run by then

@@ -70,8 +70,8 @@ def test_first_the_summons_and_until_when_then_what_then_the_number_then_the_act
     said = front(woken(standing(firing_stopped.KIND, 2)))
     order = ["Get up", "Do this before", "The kiln is not heating. Power off?", "503 °C falling 300 °C/h",
              "Look at controller and breaker.", "There is power? Stop the controller.",
-             "150 °C/h 516 °C hold 60 min", "80 °C/h 461 °C", "406 °C then off", "No power in time", "I am up",
-             "I keyed these in", "Show the curve", "Why", "Smoke or a burning smell", "First noticed"]
+             "150 °C/h 516 °C hold 60 min", "80 °C/h 461 °C", "406 °C then off", "No power in time",
+             "Smoke or a burning smell", "I am up", "I keyed these in", "Show the curve", "Why", "First noticed"]
     found = [said.index(words) for words in order]
     assert found == sorted(found)
 
@@ -81,6 +81,19 @@ def test_the_deadline_is_a_time_of_day_and_no_count_of_minutes(woken):
     said = front(woken(standing(firing_stopped.KIND, 2)))
     assert "Do this before 02:26." in said
     assert "min left" not in said
+
+
+def test_a_firing_that_broke_off_is_nowhere_said_to_go_on(woken):
+    planned = {"part": {"index": 5, "step": 3, "part": "hold", "start_s": 20_000.0}}
+    page = woken(standing(firing_stopped.KIND, 2), **planned, next=None, open_at_s=None,
+                 broke_off={"index": 5, "step": 3, "part": "hold", "at_s": 23_000.0}).get("/").text
+    log = plain(page.split('aria-label="The log"')[1].split("</section>")[0])
+    assert "01:43 Broke off in step 3, hold" in log
+    assert "Cool enough to open" not in log
+    strip = plain(page.split('data-strip="narrow">')[1].split("</div>")[0])
+    assert "01:43 Broke off: asked 516" in strip
+    assert "Now:" not in strip
+    assert "Next:" not in strip
 
 
 def test_the_temperature_now_stands_once(woken):
