@@ -10,11 +10,15 @@ import sqlite_utils
 
 from daemon.notify.alert_messages import Channel
 from daemon.notify.other_messages import is_hushed
+from daemon.notify.sends_nothing import WORDS
 from daemon.store import outbox
 from daemon.store.outbox import Fate
 
 WAITING_S = 120.0
 """A message not sent by then is worth a word [s]. [chosen: some tries have failed by then]"""
+_TRY = ("Send a trial under “How Lehrling reaches you”. If it waits, too, the part that sends does not run "
+        "(lehrling deliver).")
+"""What to do about a message that nothing has tried to send."""
 _LOOK_EVERY_S = 10.0
 """Time between two looks into the outbox [s]. [chosen: short against WAITING_S]"""
 
@@ -32,14 +36,18 @@ class PostHealth:
         The owner's time zone; None is the computer's.
     quiet_hours
         In which only wakes go out.
+    sends_nothing
+        Whether nothing is sent on purpose, as in a demonstration.
     """
 
     def __init__(self, database: Callable[[], sqlite_utils.Database | None], channels: Sequence[Channel],
-                 zone: tzinfo | None, quiet_hours: tuple[time, time] | None = None) -> None:
+                 zone: tzinfo | None, quiet_hours: tuple[time, time] | None = None, *,
+                 sends_nothing: bool = False) -> None:
         self._database = database
         self._names = {channel.name for channel in channels}
         self._zone = zone
         self._quiet_hours = quiet_hours
+        self._sends_nothing = sends_nothing
         self._looked: datetime | None = None
         self._found: list[str] = []
 
@@ -69,5 +77,8 @@ class PostHealth:
     def _sentence(self, channel: str, late: Sequence[Fate]) -> str:
         since = f"{late[0].created_utc.astimezone(self._zone):%H:%M}"
         count = "a message waits" if len(late) == 1 else f"{len(late)} messages wait"
-        why = late[0].error.rstrip(".") or "nothing has tried it; is lehrling deliver running?"
-        return f"Delivery: {count} for {channel} since {since} ({why}). What stands on this page may not reach you."
+        if self._sends_nothing:
+            return f"{WORDS} What stands on this page does not reach {channel}."
+        why = late[0].error.rstrip(".") or "nothing has tried to send it"
+        told = f"Delivery: {count} for {channel} since {since} ({why}). What stands on this page may not reach you."
+        return told if late[0].error else f"{told} {_TRY}"

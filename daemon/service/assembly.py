@@ -30,6 +30,7 @@ from daemon.notify.delivery_health import PostHealth
 from daemon.notify.drying_reminder import EVERY_S, tell_dry
 from daemon.notify.missing_part import MissingPart
 from daemon.notify.other_messages import Post, of_missing_probe, of_missing_sounder, of_probe_found, of_sounder_back
+from daemon.notify.sends_nothing import sends_nothing
 from daemon.service import maintenance, watchdog
 from daemon.service.control_socket import FILE_NAME as SOCKET_NAME
 from daemon.service.control_socket import Call, ControlSocket
@@ -109,7 +110,8 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
         keeper = maintenance.Housekeeping(folders.data / DATABASE_NAME, clock.utc,
                                           clock_is_set=clock.synchronised)
         zone = ZoneInfo(config.time_zone) if config.time_zone else None
-        health = PostHealth(journal.database, config.channels, zone, config.quiet_hours)
+        health = PostHealth(journal.database, config.channels, zone, config.quiet_hours,
+                            sends_nothing=sends_nothing(folders.data))
         beat = Heartbeat()
         calls: SimpleQueue[Call] = SimpleQueue()
         bell = open_kiln_alarm(config.sounder)

@@ -15,6 +15,8 @@ import sqlite_utils
 
 from daemon.errors import BadInput
 from daemon.firing.events import Alert
+from daemon.notify.sends_nothing import MARK as NOTHING_SENT
+from daemon.notify.sends_nothing import WORDS as NOTHING_SENT_WORDS
 from daemon.service.state_reader import FILE_NAME as STATE_FILE
 from daemon.settings.config import read_config
 from daemon.store import alerts, firing_list, firings, pieces, readings, requests
@@ -170,7 +172,15 @@ class DemoFolder:
         self.options.run_dir.mkdir(exist_ok=True)
         for left in (folder / "bench.json", self.options.run_dir / STATE_FILE):
             left.unlink(missing_ok=True)
+        self._mark_sending(folder / NOTHING_SENT)
         (folder / "lehrling.toml").write_text(_settings(self.options), encoding="utf-8")
+
+    def _mark_sending(self, mark: Path) -> None:
+        """Say in the folder whether its messages are sent: to an address given, or by the page of a rehearsal."""
+        if self.options.url_file is None and not self.options.rehearsal:
+            mark.write_text(f"{NOTHING_SENT_WORDS}\n", encoding="utf-8")
+        else:
+            mark.unlink(missing_ok=True)
 
     def _prepare(self, now_utc: datetime) -> int:
         """Fill the database, end what an earlier demonstration left open, and ask for the start."""

@@ -17,6 +17,7 @@ from daemon.notify import reached
 from daemon.notify.alert_messages import Channel
 from daemon.notify.milestone_choice import as_chosen, choose
 from daemon.notify.other_messages import LOUDNESS, MILESTONES, Post, of_test
+from daemon.notify.sends_nothing import WORDS, sends_nothing
 from daemon.notify.trouble import Ailing
 from daemon.store import outbox
 from daemon.store.database import NoDatabase
@@ -80,6 +81,7 @@ def page(form: Form) -> str:
         quiet=f"{quiet[0]:%H:%M} to {quiet[1]:%H:%M}" if quiet else "",
         awake=f"{config.awake_at:%H:%M}" if config.awake_at else "", alive=config.alive, sounder=config.sounder,
         trial=_trial(said.get(reached.SOUNDER)), sounded=request.args.get("sounded", ""),
+        sends_nothing=WORDS if sends_nothing(settings().data_dir) else "",
         unheard=request.args.get("unheard", ""), trouble=_trouble(Ailing.DELIVERY),
         sounder_trouble=_trouble(Ailing.SOUNDER), form=form, rings=RINGS, no=request.args.get("no", ""),
         kept=_KEPT.get(request.args.get("kept", ""), ""), steps=config.channels and not _tested(),
@@ -87,7 +89,7 @@ def page(form: Form) -> str:
 
 
 _KEPT = {"yes": "Saved.", "later": "Saved. The watch does not run just now; it works with it from its next start on.",
-         "gone": "Taken out.",
+         "gone": "Taken out.", "none": "There was none. Nothing was changed.",
          "unopened": "Saved. But the watch could not open the sounder, so it will not wake you. Why stands below.",
          "unknown": "Saved. Whether the watch can open the sounder is not known yet. Sound it below.",
          "untried": "Saved. The watch does not run just now, so the sounder was not tried. Sound it once the watch "
@@ -211,8 +213,11 @@ def _fate(fate: Fate) -> str:
     waited_s = (settings().clock.utc() - fate.created_utc).total_seconds()
     if waited_s < _SOON_S:
         return WAITS
-    return (f"still not sent, after {duration(waited_s)}. The part that sends does not run: start it "
-            f"({started('deliver', settings().data_dir)}), or look at its log.")
+    if sends_nothing(settings().data_dir):
+        return "not sent."
+    return (f"still not sent, after {duration(waited_s)}. The part that sends does not run, so no message reaches "
+            "you. Until one does, keep the page Now open beside you, with its sound on. Start that part, or let "
+            f"whoever set this up do it: {started('deliver', settings().data_dir)}. Then send another trial.")
 
 
 def _tested() -> Sequence[tuple[str, str, bool]]:

@@ -32,8 +32,16 @@ def test_all_is_well_while_messages_go(house, health, clock):
 def test_a_message_that_nothing_tries_asks_whether_delivery_runs(house, health, clock):
     house.write("one", created=clock.utc())
     told, = health().trouble(clock.utc() + timedelta(minutes=3))
-    assert told == ("Delivery: a message waits for phone since 02:10 (nothing has tried it; is lehrling deliver "
-                    "running?). What stands on this page may not reach you.")
+    assert told == ("Delivery: a message waits for phone since 02:10 (nothing has tried to send it). What "
+                    "stands on this page may not reach you. Send a trial under “How Lehrling reaches you”. If it "
+                    "waits, too, the part that sends does not run (lehrling deliver).")
+
+
+def test_a_demonstration_that_sends_nothing_says_so_and_asks_for_no_command(house, clock):
+    house.write("one", created=clock.utc())
+    health = PostHealth(lambda: house.db, CHANNELS, UTC, sends_nothing=True)
+    told, = health.trouble(clock.utc() + timedelta(minutes=3))
+    assert told == "This is a demonstration: it sends nothing. What stands on this page does not reach phone."
 
 
 def test_a_channel_that_refuses_is_told_with_why_and_how_many(house, health, clock):

@@ -13,6 +13,7 @@ import pytest
 
 from daemon.errors import BadInput
 from daemon.fields import Fields
+from daemon.notify.sends_nothing import sends_nothing
 from daemon.settings.config import read_config
 from daemon.store import firing_list, firings, pieces, requests
 from daemon.store.database import create_database, open_database
@@ -122,6 +123,9 @@ def test_a_channel_is_set_up_where_one_is_wished(seeded, tmp_path):
     DemoFolder(DemoOptions(seeded, "top-loader", (), 7, url), NOW)
     table = tomllib.loads((seeded / "lehrling.toml").read_text(encoding="utf-8"))
     assert table["channel"] == [{"name": "demo", "url_file": str(url)}]
+    assert not sends_nothing(seeded)
+    DemoFolder(DemoOptions(seeded, "top-loader", (), 7), NOW)
+    assert sends_nothing(seeded)  # what no address was given to
 
 
 def test_the_default_folder_is_the_users_state_folder(monkeypatch, tmp_path):
@@ -152,4 +156,5 @@ ranks = ["wake"]
     [phone] = config.channels
     assert (phone.name, phone.url_file) == ("phone", tmp_path / "phone.url")
     assert config.probe.settings["plan"] == REHEARSED
+    assert not sends_nothing(tmp_path / "new")  # the page sends it
     assert made.outcome() == (None, None)

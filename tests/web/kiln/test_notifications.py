@@ -12,6 +12,7 @@ from daemon.firing.events import Rank
 from daemon.notify.alert_messages import Channel
 from daemon.notify.milestone_choice import chosen
 from daemon.notify.other_messages import MILESTONES
+from daemon.notify.sends_nothing import MARK
 from daemon.settings.config import Config
 from daemon.settings.notifications import Alive
 from daemon.store import outbox
@@ -52,8 +53,22 @@ def test_a_test_that_nothing_sends_does_not_wait_for_ever_but_says_what_to_do(pa
     studio.clock.wall += timedelta(seconds=90)
     shown = page.get(answer.headers["Location"])
     assert "The test to phone: still not sent, after 2 min." in shown.text
-    assert "lehrling deliver" in shown.text
+    said = re.sub(r"\s+", " ", shown.text)
+    assert said.index("keep the page Now open beside you, with its sound on") < said.index("lehrling deliver")
     assert 'http-equiv="refresh"' not in shown.text
+
+
+def test_a_demonstration_says_that_it_sends_nothing_and_asks_for_no_command(page, studio):
+    assert "it sends nothing" not in page.get("/reach").text
+    (studio.folder / MARK).touch()
+    studio.say(None, trouble=[{"ailing": "delivery", "text": "A message waits for phone."}])
+    answer = page.post("/reach/test", data={"channel": "phone"}, headers=SAME)
+    studio.clock.wall += timedelta(seconds=90)
+    shown = page.get(answer.headers["Location"]).text
+    assert "This is a demonstration: it sends nothing." in shown
+    assert "The test to phone: not sent." in shown
+    assert "lehrling deliver" not in shown
+    assert "A message waits" not in shown
 
 
 def test_a_test_is_written_for_delivery_and_its_result_is_shown(page, studio):
