@@ -31,6 +31,8 @@ def keep() -> Response | tuple[str, int]:
         form.wrong |= _wrong(pins)
     if form.wrong:
         return notifications.page(form), 400
+    if not is_there and not settings().config.sounder:
+        return redirect(url_for("notifications.show", kept="none", _anchor="sounder"), code=303)
     active_low = "true" if is_there and form["active_low"] == "yes" else None
     changes = {**{f"sounder.{name}": pin or None for name, pin in pins.items()}, "sounder.active_low": active_low}
     run_dir = settings().run_dir

@@ -41,6 +41,15 @@ def test_pins_are_set_and_taken_out_again(page, file, typed):
     assert "# upstairs" in file.read_text(encoding="utf-8")
 
 
+def test_taking_out_a_sounder_that_was_never_there_says_so_and_writes_nothing(page, file):
+    before = file.read_text(encoding="utf-8")
+    answer = post(page(), pin="", lamp_pin="")
+    said = page().get(answer.headers["Location"]).text
+    assert "There was none." in said
+    assert "Taken out." not in said
+    assert file.read_text(encoding="utf-8") == before
+
+
 @pytest.mark.parametrize(("typed", "field", "told"), [
     ({"pin": "999"}, "pin", "is no pin of a Raspberry Pi"),
     ({"pin": "D17", "lamp_pin": "17"}, "lamp_pin", "D17 switches the sounder already"),
