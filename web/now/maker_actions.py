@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 
-from flask import Blueprint, abort, request
+from flask import Blueprint, abort, redirect, request, url_for
 from werkzeug.wrappers import Response
 
 from daemon.firing.events import Saying
@@ -17,6 +17,9 @@ from web.request.context import settings
 from web.request.form import Form
 
 BLUEPRINT = Blueprint("maker_actions", __name__)
+
+_LONGEST_TYPED = 40
+"""Of what was typed for a temperature so much is shown again [characters]. [chosen: no temperature is longer]"""
 
 DEEDS = {
     Saying.VENTED: "Vented", Saying.LENGTHENED: "Made the hold longer", Saying.ADVANCED: "Skipped a step",
@@ -32,13 +35,21 @@ def call(firing_id: int) -> Response | tuple[str, int]:
     unit = settings().unit
     off = request.form.get("off", "")
     form = Form({"at": off or request.form.get("at", "")})
-    low, high = (to_unit(c, unit) for c in (LOWEST_CALL_C, HIGHEST_CALL_C))
-    at = form.number("at", low, high, f"°{unit}")
+    at = called_at(form, unit)
     if at is None:
-        abort(400, form.wrong.get("at", "Write at which temperature. Go back; the field is beside the button."))
+        return redirect(url_for("now.show", at=form["at"][:_LONGEST_TYPED], _anchor="call"), code=303)
     temp_c = round((at - 32) * 5 / 9 if unit == "F" else at, 1)
     what = Saying.CALL_OFF if off else Saying.CALL
     return ask("said", {"firing_id": told(firing_id), "what": what.value, "temp_c": temp_c})
+
+
+def called_at(form: Form, unit: str) -> float | None:
+    """Return the temperature typed into ``at``, in ``unit``; None where it can't be one, with why in the form."""
+    low, high = (to_unit(c, unit) for c in (LOWEST_CALL_C, HIGHEST_CALL_C))
+    at = form.number("at", low, high, f"°{unit}")
+    if at is None:
+        form.wrong.setdefault("at", "Write at which temperature.")
+    return at
 
 
 @BLUEPRINT.post("/firings/<int:firing_id>/keyed-in")

@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from statistics import median
 from typing import Any
 
-from flask import Blueprint, Response, get_template_attribute, render_template
+from flask import Blueprint, Response, get_template_attribute, render_template, request
 
 from daemon.firing.alerts.registry import RUNAWAY
 from daemon.firing.events import Rank
@@ -28,13 +28,14 @@ from web.firings.plan_and_run import asked_words
 from web.firings.record import read_record
 from web.firings.verdict import FiringVerdict, kept_lines
 from web.now.first_steps import first_steps
-from web.now.maker_actions import DEEDS, PROBE
+from web.now.maker_actions import DEEDS, PROBE, called_at
 from web.now.other_kilns import OtherKiln, other_kilns
 from web.now.page_values import LogLine, Present, present
 from web.pieces.page import drying_words
 from web.request.ask_daemon import outcome_words
 from web.request.context import daemon_state, database, kiln_id, settings
 from web.request.etag_json import tagged_json
+from web.request.form import Form
 from web.security import access
 from web.times import date_words
 
@@ -175,6 +176,14 @@ def _present(said: DaemonState | None, kept: Kept) -> Present:
                    started("daemon", settings().data_dir))
 
 
+def _call() -> Form:
+    """Return the form of a call at a temperature: as typed where it could not be used, with why."""
+    form = Form({"at": request.args["at"]} if "at" in request.args else {})
+    if form.typed:
+        called_at(form, settings().unit)
+    return form
+
+
 def _night(listed: Sequence[firing_list.Listed]) -> tuple[str, str]:
     """Return when the latest firing began and its verdict, so that nobody has to look for them in the morning."""
     if not listed:
@@ -189,7 +198,7 @@ def show() -> str:
     """Show the present."""
     said, kept, present_now = _shown()
     shown = {"now": present_now, "kept": kept, "firing": kept.firing,
-             "may_change": access.may_change(settings()), "deeds": DEEDS, "probe": PROBE}
+             "may_change": access.may_change(settings()), "deeds": DEEDS, "probe": PROBE, "call": _call()}
     if not kept.readable:
         return render_template("now.html", **shown, sheet=None, idle=False, first=None, asked="", pieces=[],
                                last=None, night=("", ""), drying=[])

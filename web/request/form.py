@@ -78,7 +78,8 @@ class Form:
             return None
         if not low <= value <= high:
             of = f" {unit}" if unit else ""
-            self.wrong[name] = f"{value:g}{of} is outside {low:g} to {high:g}{of}. Check the figure."
+            said = f"“{typed[:40]}”" if "e" in f"{value:g}" else f"{value:g}"  # 1e+99 is no maker's writing
+            self.wrong[name] = f"{said}{of} is outside {low:g} to {high:g}{of}. Check the figure."
             return None
         return value
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from datetime import timedelta
+from html import escape
 from types import SimpleNamespace
 from zoneinfo import ZoneInfo
 
@@ -293,9 +294,23 @@ def test_a_call_at_a_temperature_is_asked_shown_and_taken_back(studio):
         {"firing_id": number, "what": "call", "temp_c": 640.0},
         {"firing_id": number, "what": "call", "temp_c": 640.0},
         {"firing_id": number, "what": "call-off", "temp_c": 380.0}]
-    refused = client.post(f"/firings/{number}/call", headers=SAME, data={"at": "hot"})
-    assert refused.status_code == 400
-    assert "“hot” is not a number" in refused.text
+
+
+@pytest.mark.parametrize(("typed", "told"), [
+    ("hot", "“hot” is not a number. Write a number of °C."), ("1e99", "“1e99” °C is outside 20 to 1300 °C."),
+    ("-500", "-500 °C is outside 20 to 1300 °C."), ("", "Write at which temperature."),
+    ("<b>7", "“&lt;b&gt;7” is not a number."),
+])
+def test_a_call_that_cannot_be_is_told_on_now_beside_its_field_with_what_was_typed(studio, typed, told):
+    number = studio.fill(until_s=24_000.0)
+    studio.say(number, 24_000.0)
+    client = studio.app().test_client()
+    page = client.post(f"/firings/{number}/call", headers=SAME, data={"at": typed}, follow_redirects=True).text
+    assert 'data-text="temp"' in page  # Now itself
+    assert told in page.split('id="wrong-at" role="alert">')[1].split("</p>")[0]
+    assert f'value="{escape(typed)}" aria-invalid="true"' in page
+    assert studio.asked() == []
+    assert "wrong-at" not in client.get("/").text
 
 
 def test_no_time_left_is_said_so_and_not_as_seconds(studio):
