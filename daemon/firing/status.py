@@ -39,10 +39,13 @@ class OtherUnit:
 
 @dataclass(frozen=True, slots=True)
 class BrokeOff:
-    """In which planned part the firing broke off, and when [s of firing]."""
+    """In which planned part the firing broke off, and when."""
 
     part: PlannedPart
     at_s: float
+    """When [s of firing]."""
+    held_s: float
+    """How much of the part was done by then, where it is a hold [s]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +146,7 @@ def _broke_off(state: State) -> BrokeOff | None:
     """
     stands = any(alert.kind == firing_stopped.KIND.name and alert.cleared_s is None for alert in state.board.present)
     broken = state.breaks.broken if stands else None
-    return None if broken is None else BrokeOff(state.parts[broken.index], broken.t_s)
+    return None if broken is None else BrokeOff(state.parts[broken.index], broken.t_s, broken.held_s)
 
 
 def _glass_words(glass: GlassNow | None, lost: Disbelief | None, words: Units) -> tuple[str, ...]:

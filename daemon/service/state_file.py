@@ -113,7 +113,8 @@ def _standing(found: Standing) -> dict[str, Any]:
         "part": None if part is None else {
             "index": part.index, "step": part.step, "part": part.part, "start_s": part.start_s},
         "broke_off": None if broken is None else {
-            "index": broken.part.index, "step": broken.part.step, "part": broken.part.part, "at_s": broken.at_s},
+            "index": broken.part.index, "step": broken.part.step, "part": broken.part.part, "at_s": broken.at_s,
+            "held_s": broken.held_s},
         "planned_c": found.planned_c, "offset_c": found.offset_k, "next": upcoming, "open_at_s": found.open_at_s,
         "calls": [{"temp_c": call.temp_c, "rising": call.rising} for call in found.calls],
         "open_margin_s": found.open_margin_s, "own_display": found.is_own_display_watched,

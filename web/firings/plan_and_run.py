@@ -108,17 +108,30 @@ def until_left(course: Sequence[Leg], columns: Sequence[Column], now_s: float) -
     return (*ran[:-1], replace(last, end_s=max(last.start_s, left_s), state="been"))
 
 
-def until_broken(course: Sequence[Leg], index: int, at_s: float) -> tuple[Leg, ...]:
-    """Return the course up to where the firing broke off: in part ``index``, at ``at_s`` [s].
+def until_broken(course: Sequence[Leg], broken: PlannedPart, at_s: float, held_s: float = 0.0) -> tuple[Leg, ...]:
+    """Return the course up to where the firing broke off, and nothing to come after that.
 
-    The follower may have gone on into parts that the fall looks like. Nothing is to come after the break.
+    The follower may have gone on into parts that the fall looks like, and even have taken the hold that broke off for
+    none at all.
+
+    Parameters
+    ----------
+    course
+        The parts as run, and those to come.
+    broken
+        The planned part in which the firing broke off.
+    at_s
+        When [s of firing].
+    held_s
+        How much of a hold was done by then [s].
     """
-    ran = [leg for leg in course if leg.run is not None and leg.start_s <= at_s]
-    while ran and ran[-1].planned.index != index:
-        ran.pop()
-    if not ran:
-        return tuple(course)
-    return (*ran[:-1], replace(ran[-1], end_s=at_s, state="been", broke_off=True))
+    ran = [leg for leg in course if leg.run is not None and leg.start_s <= at_s and leg.planned.index <= broken.index]
+    if ran and ran[-1].planned.index == broken.index:
+        return (*ran[:-1], replace(ran[-1], end_s=at_s, state="been", broke_off=True))
+    start_s = at_s - held_s
+    before = [replace(leg, end_s=min(leg.end_s, start_s), state="been") for leg in ran if leg.start_s < start_s]
+    run = Part(broken.index, broken.step, broken.part, start_s, at_s)
+    return (*before, Leg(broken, run, start_s, at_s, "been", broke_off=True))
 
 
 def planned_at(leg: Leg, t_s: float) -> float:

@@ -9,7 +9,7 @@ from datetime import datetime
 import sqlite_utils
 
 from daemon.firing.events import Alert, Part
-from daemon.firing.plan.schedule import planned_parts
+from daemon.firing.plan.schedule import PlannedPart, planned_parts
 from daemon.glass.exposure import HAZE_C
 from daemon.glass.materials import FAMILIES, Glass
 from daemon.service.state_reader import DaemonState, number
@@ -18,6 +18,7 @@ from daemon.store import found_parts, judgements, plans, readings
 from daemon.store.firings import Firing
 from daemon.store.judgements import Judgement
 from daemon.store.plans import StoredPlan
+from web.drawing.decimation import Column
 from web.drawing.trace_model import Picture, marks_of
 from web.firings.plan_and_run import Leg, cells, corner_points, free_spans, legs, until_broken, until_left
 from web.request.context import daemon_state, database, settings
@@ -65,15 +66,12 @@ def read_record(db: sqlite_utils.Database, owner: Settings, firing: Firing, *,
     last_s = last.t_s if last else float(firing.ended_s or 0)
     stored = plans.plan(db, firing.plan_id) if firing.plan_id is not None else None
     found: list[Part] = found_parts.parts(db, firing.firing_id)
+    planned = planned_parts(stored.parsed()) if stored else ()
     next_at_s = number(said.table("next"), "at_s") if said is not None else None
-    run = legs(planned_parts(stored.parsed()), found, last_s, ended=not running, next_at_s=next_at_s) \
-        if stored else ()
+    run = legs(planned, found, last_s, ended=not running, next_at_s=next_at_s)
     trace = readings.thinned(db, firing.firing_id) if columns is None else \
         readings.buckets(db, firing.firing_id, columns)
-    broke = said.table("broke_off") if said is not None else {}
-    index, broke_s = number(broke, "index"), number(broke, "at_s")
-    run = until_left(run, trace, last_s) if index is None or broke_s is None else \
-        until_broken(run, int(index), broke_s)
+    run = _until_it_left(run, planned, trace, last_s, said)
     alerts = alert_store.alerts(db, firing.firing_id)
     glass = glass_of(firing.glass)
     starts = firing.started_utc.astimezone(owner.zone)
@@ -84,6 +82,16 @@ def read_record(db: sqlite_utils.Database, owner: Settings, firing: Firing, *,
         starts=starts, unit=owner.unit, running=running,
         cells=cells(run, last_s, owner.unit), peak_c=_judged_peak_c(db, firing),
     ), glass)
+
+
+def _until_it_left(run: tuple[Leg, ...], planned: Sequence[PlannedPart], trace: Sequence[Column], last_s: float,
+                   said: DaemonState | None) -> tuple[Leg, ...]:
+    """Return the course up to where the firing broke off, as the daemon says, or the kiln left its plan."""
+    broke = said.table("broke_off") if said is not None else {}
+    index, at_s, held_s = (number(broke, key) for key in ("index", "at_s", "held_s"))
+    if index is None or at_s is None or not 0 <= int(index) < len(planned):
+        return until_left(run, trace, last_s)
+    return until_broken(run, planned[int(index)], at_s, held_s or 0.0)
 
 
 def _judged_peak_c(db: sqlite_utils.Database, firing: Firing) -> float | None:

@@ -162,9 +162,15 @@ def test_a_fall_that_the_plan_leaves_free_is_never_cut():
 
 def test_where_a_firing_broke_off_its_course_ends_whatever_the_follower_took_the_fall_for():
     run = [Part(0, 1, "ramp", 0, 5 * H), Part(1, 1, "hold", 5 * H, 5.7 * H), Part(2, 2, "ramp", 5.7 * H, None)]
-    course = until_broken(legs(PLAN, run, 6 * H), 1, 5.5 * H)
+    course = until_broken(legs(PLAN, run, 6 * H), PLAN[1], 5.5 * H)
     assert [(leg.state, leg.end_s, leg.broke_off) for leg in course] == [
         ("been", 5 * H, False), ("been", 5.5 * H, True)]
     assert [cell.broke_off for cell in cells(course, 6 * H, "C")] == [False, True]
-    whole = legs(PLAN, run, 6 * H)
-    assert until_broken(whole, 2, 0.5 * H) == whole  # a part that was not run by then
+
+
+def test_a_hold_that_broke_off_is_shown_also_where_the_follower_took_it_for_no_hold_any_more():
+    run = [Part(0, 1, "ramp", 0, 5.6 * H), Part(2, 2, "ramp", 5.6 * H, None)]
+    course = until_broken(legs(PLAN, run, 6 * H), PLAN[1], 5.5 * H, 0.25 * H)
+    assert [(leg.planned.index, leg.start_s, leg.end_s, leg.state) for leg in course] == [
+        (0, 0, 5.25 * H, "been"), (1, 5.25 * H, 5.5 * H, "been")]
+    assert cells(course, 6 * H, "C")[-1].words == "asked 520, 15 of 60 min"
