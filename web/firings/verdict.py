@@ -174,7 +174,8 @@ def kept_lines(kept: Judgement | None, unit: str) -> tuple[VerdictLine, ...]:
     if kept is None:
         return ()
     units, peak_c = Units(unit), number(kept.told, "peak_c")
-    return lines_of([_of_top(in_unit(told, unit), units, peak_c) for told in stored_answers(kept.told.get("verdict"))])
+    stored = stored_answers(kept.told.get("verdict"))
+    return lines_of([_of_top(in_unit(told, unit), units, peak_c) for told in stored])
 
 
 def _of_top(told: AnswerInWords, units: Units, peak_c: float | None) -> AnswerInWords:
@@ -196,8 +197,8 @@ def exposure_of(glass: Mapping[str, Any], units: Units) -> tuple[str, ...]:
     if isinstance(haze, Mapping):
         rising, falling = number(haze, "rising"), number(haze, "falling")
         if rising is not None and falling is not None and rising + falling > 0:
-            found.append(f"Between {units.bare(HAZE_C[0])} and {units.temp(HAZE_C[1])}, where haze forms: {duration(rising)} rising, "
-                         f"{duration(falling)} falling.")
+            found.append(f"Between {units.bare(HAZE_C[0])} and {units.temp(HAZE_C[1])}, where haze forms: "
+                         f"{duration(rising)} rising, {duration(falling)} falling.")
     above = glass.get("time_above_s")
     if isinstance(above, Mapping):
         spans = [(limit, number(above, limit)) for limit in above

@@ -11,6 +11,7 @@ from daemon.lifecycle.setup_from_store import known_setup
 from daemon.store import firings, found_parts
 from daemon.store.database import open_database
 
+
 def test_a_start_that_saw_no_firing_does_not_end_one_that_runs(studio):
     running = studio.start_firing(title="Deep dish")
     told = studio.ask("start", title="Bowl")

@@ -43,7 +43,8 @@ def show(firing_id: int) -> str:
     highest_c = peak_c(firing, judged)
     picture = replace(record.picture, running=False)
     seen = verdict_of(record, judged, highest_c)
-    told = [a for a in alert_entries(record.alerts, record.starts, ended=not record.running, unit=unit) if a.rank != "log"]
+    entries = alert_entries(record.alerts, record.starts, ended=not record.running, unit=unit)
+    told = [entry for entry in entries if entry.rank != "log"]
     text = " / ".join(note.text.replace("\n", " ") for note in notes.notes(db, firing_id))
     mark = record_mark.head(db, firing_id)
     return render_template(
