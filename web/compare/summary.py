@@ -18,9 +18,12 @@ _GOOD = ("as hoped", "clear")
 _SAID = {"as hoped": "that came out as hoped", "clear": "that came out clear", "stuck": "that stuck",
          "slid": "that slid", "faded": "that faded", "crack": "with a crack", "uneven slump": "with an uneven slump"}
 """Fixed words that are not said as ``with haze`` is."""
-_MATTERS = {"haze": ("haze range",), "crack": ("climbed", "anneal")}
-"""What is asked about first where a word was said: the figures whose words hold one of these. Minutes where haze
-forms; the climb, and the anneal with the cooling below it. [common practice]"""
+_MATTERS = {"haze": ("haze range", "at the top", "of its top", "above 760"), "crack": ("climbed", "anneal")}
+"""What is asked about first where a word was said: the figures whose words hold one of these, in this order. Minutes
+where haze forms, the top and the minutes near it; the climb, and the anneal with the cooling below it. [common
+practice]"""
+_ASKED_FIRST = {"haze": "the haze range and the top", "crack": "the climb and the anneal"}
+"""The same in words."""
 NO_CAUSE = "What went together need not be cause and effect. Change one thing at a time."
 HAZE_BEGINS = ("Haze begins at the surface (common practice): dirt and ground edges count too, and no probe sees "
                "them.")
@@ -52,7 +55,7 @@ def summary(found: Sequence[Compared], rows: Sequence[FigureRow], written: Seque
     """
     said = [word for word in WORDS if any(word in one.outcome for one in found)]
     telling = sorted((row for row in rows if row.figure.deed is not None and not row.is_same),
-                     key=lambda row: not _matters(row, said))
+                     key=lambda row: _weight(row, said))
     sentences: list[str] = [] if said else [_NOT_SAID]
     listed: list[str] = []
     if len(found) == 2:
@@ -73,10 +76,11 @@ _NOT_SAID = "How they came out was not said yet. Each firing’s page asks for i
 _NOTHING = "No measured difference is large enough to name."
 
 
-def _matters(row: FigureRow, said: Sequence[str]) -> bool:
-    """Return whether a figure is one that is asked about first, by what the pieces came out with."""
+def _weight(row: FigureRow, said: Sequence[str]) -> int:
+    """Return how far back a figure stands, by what the pieces came out with: what is asked about first is 0."""
     deed = row.figure.deed(Units("C")) if row.figure.deed is not None else ""
-    return any(part in deed for word, parts in _MATTERS.items() if word in said for part in parts)
+    parts = [part for word in _MATTERS if word in said for part in _MATTERS[word]]
+    return next((place for place, part in enumerate(parts) if part in deed), len(parts))
 
 
 def _came_out(found: Sequence[Compared]) -> list[str]:
@@ -109,11 +113,15 @@ def _set_apart(found: Sequence[Compared], telling: Sequence[FigureRow], unit: st
             few, rest = ("firing", "other") if len(having) == 1 else ("firings", "others")
             rest = "other" if len(others) == 1 else "others"
             return [f"No figure sets the {few} {who} clearly apart from the {rest} ({_numbers(others)})."], []
-        said = [f"{'The' if len(having) == 1 else 'Each'} firing {who} "
+        said = [] if word not in _MATTERS or any(_weight(row, [word]) < len(_MATTERS[word]) for row in apart) else [
+            f"For {word}, look at {_ASKED_FIRST[word]} first: no figure of them sets {_numbers(having)} apart. "
+            "What follows is less likely to have to do with it."]
+        said += [f"{'The' if len(having) == 1 else 'Each'} firing {who} "
                 f"{_deed(row.figure, _span(row, having, unit), unit)}; "
                 f"{'the other' if len(others) == 1 else 'each of the others'} ({_numbers(others)}) "
                 f"{_span(row, others, unit)}." for row in apart]
-        chance = f"With so many figures, one of them can set {len(known)} firings apart by chance."
+        chance = (f"These are only {len(known)} firings: with so many figures, some differ like this by chance "
+                  "alone.")
         return [*said, chance], [row.figure for row in apart]
     return [], []
 

@@ -66,7 +66,25 @@ def test_of_many_the_figure_that_sets_the_haze_apart_is_said_with_what_chance_do
     sentences, _, _ = said(found)
     assert sentences[0] == ("Each firing with haze (B and D) spent 33 to 34 min in the haze range going up; each of "
                             "the others (A and C) 15 to 17 min.")
-    assert sentences[1] == "With so many figures, one of them can set 4 firings apart by chance."
+    assert sentences[1] == (
+        "These are only 4 firings: with so many figures, some differ like this by chance alone.")
+
+
+def test_of_haze_the_top_comes_before_the_cooling():
+    hazy = firing("haze", peak_c=812.0, first_fall_c_per_h=142.0)
+    found = [firing("clear", first_fall_c_per_h=84.0), hazy, firing()]
+    sentences, _, _ = said(found)
+    assert sentences[0] == "The firing with haze (B) was 812 °C at the top; the other (A) 800 °C."
+    assert sentences[1] == "The firing with haze (B) cooled 142 °C/h just below the anneal; the other (A) 84 °C/h."
+    assert sentences[2] == "These are only 2 firings: with so many figures, some differ like this by chance alone."
+
+
+def test_of_haze_a_cooling_that_alone_sets_it_apart_is_not_told_as_if_it_mattered():
+    found = [firing("clear", first_fall_c_per_h=84.0), firing("haze", first_fall_c_per_h=142.0), firing()]
+    sentences, _, _ = said(found)
+    assert sentences[0] == ("For haze, look at the haze range and the top first: no figure of them sets B apart. "
+                            "What follows is less likely to have to do with it.")
+    assert sentences[1].startswith("The firing with haze (B) cooled 142 °C/h")
 
 
 def test_a_figure_that_overlaps_sets_nothing_apart():
