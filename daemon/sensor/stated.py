@@ -24,6 +24,9 @@ SAME_K = 15.0
 of one glass, or boiling water in two places]"""
 SLOPE = 0.0075
 """Its error may change by this share of the distance to the comparison. [source: IEC 60584-1, class 2]"""
+_TIMES = uniform_k(COVERAGE)
+"""What is stated of several limits together is so many times the root of the sum of their squares. [derived: COVERAGE
+standard uncertainties, each a limit over √3]"""
 ASSUMED_CLASS: ToleranceClass = 2
 """The class that is taken where none is set. [chosen: the wider one]"""
 WORTH_C = (516.0, 800.0)
@@ -76,10 +79,11 @@ def short(stated: Accuracy, unit: str) -> str:
 
 
 def limits(stated: Accuracy, unit: str) -> str:
-    """Return how far off a reading may be and by what: ``± 5.5 °C (thermocouple 3.9, …)``."""
+    """Return how far off a reading may be, by what, and how that is combined: ``± 5.5 °C (thermocouple 3.9, …)``."""
     total, wire, converter, end = (f"{rate_to_unit(part, unit):.1f}" for part in (
         stated.plus_minus_k, stated.thermocouple_k, stated.converter_k, stated.cold_end_k))
-    return f"± {total} °{unit} (thermocouple {wire}, converter {converter}, cold end {end} at most)"
+    return (f"± {total} °{unit} (thermocouple {wire}, converter {converter}, cold end {end} at most; together "
+            f"{_TIMES:.2f} times the root of the sum of their squares)")
 
 
 def class_words(found: Thermocouple) -> str:

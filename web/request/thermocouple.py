@@ -49,7 +49,11 @@ def why_missing() -> str:
 
 
 def highest_words(firing: Firing, highest_c: float | None) -> str:
-    """Return how far off a firing's highest reading [°C] may be: ``± 8 °C as new``; empty where nothing is stated."""
+    """Return how far off a firing's highest reading [°C] may be: ``± 8 °C as new, with the box warm``.
+
+    How warm the converter's box was is not kept, so it may be more than what is said of a present reading. Empty
+    where nothing is stated.
+    """
     probe = next((one for one in kilns.probes(database(), firing.kiln_id) if one.probe_id == firing.probe_id), None)
     if highest_c is None or probe is None:
         return ""
@@ -58,7 +62,8 @@ def highest_words(firing: Firing, highest_c: float | None) -> str:
     if found is None or here is None:
         return ""
     known = found.known(highest_c)
-    return words.bound(f"{stated.short(here, settings().unit)} as new" + (f". {known_words(known)}" if known else ""))
+    compared = f". {known_words(known)}" if known else ""
+    return words.bound(f"{stated.short(here, settings().unit)} as new, with the box warm{compared}")
 
 
 def known_words(known: Known) -> str:

@@ -41,7 +41,7 @@ def test_it_says_what_the_doctor_says_of_the_probe(box):
 def test_the_accuracy_is_stated_here_and_when_hot(box):
     _, found = checked(box)
     # A converter at 25 °C: 2/√3 · √(2.5² + 0.97² + 0.7²), IEC 60584-1 and the data sheet.
-    assert found["accuracy"].said.startswith("± 3.2 °C (thermocouple 2.5, converter 1.0, cold end 0.7 at most)")
+    assert found["accuracy"].said.startswith("± 3.2 °C (thermocouple 2.5, converter 1.0, cold end 0.7 at most; ")
     assert found["accuracy"].do.endswith("probe.tolerance_class 1")
     assert "± 6 °C at 516 °C, ± 8 °C at 800 °C" in found["accuracy when hot"].said
     assert "lehrling sensor calibrate ice" in found["comparison"].do

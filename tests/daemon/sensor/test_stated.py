@@ -19,7 +19,11 @@ def compared(number, reading_c, reference_c, plus_minus_k=3.0, method="hold"):
 def test_a_reading_is_stated_with_what_it_is_made_of():
     found = Thermocouple("K", 2)
     assert stated.limits(found.accuracy(516.0, 25.0), "C") == (
-        "± 4.7 °C (thermocouple 3.9, converter 0.9, cold end 0.7 at most)")
+        "± 4.7 °C (thermocouple 3.9, converter 0.9, cold end 0.7 at most; together 1.15 times the root of the sum of "
+        "their squares)")
+    # By the rule in the sentence: uniform distributions and k = 2 make it 2/√3 (JCGM 100:2008, 4.3.7 and 6.3.3).
+    assert 1.15 * sqrt(3.9**2 + 0.9**2 + 0.7**2) == pytest.approx(4.7, abs=0.06)
+    assert 2 / sqrt(3) == pytest.approx(1.15, abs=0.005)
     assert stated.short(found.accuracy(516.0, 25.0), "C") == "± 5 °C"
     assert stated.short(found.accuracy(516.0, 25.0), "F") == "± 8 °F"
 

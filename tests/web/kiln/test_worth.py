@@ -38,7 +38,8 @@ def test_the_kiln_s_page_states_this_reading_and_hot_ones_and_how_to_compare(cli
     studio.fill(until_s=40_000.0, ended=True)
     studio.say(None, cold_junction_c=25.0)
     page = _plain(client.get("/kiln").text)
-    assert ("This reading: ± 3.2 °C (thermocouple 2.5, converter 1.0, cold end 0.7 at most) with new, sound parts, "
+    assert ("This reading: ± 3.2 °C (thermocouple 2.5, converter 1.0, cold end 0.7 at most; "
+            "together 1.15 times the root of the sum of their squares) with new, sound parts, "
             "type K, taken as class 2.") in page
     assert "As new, with the box warm: ± 6 °C at 516 °C, ± 8 °C at 800 °C. Ageing comes on top" in page
     assert "lehrling sensor calibrate ice" in page
@@ -82,7 +83,7 @@ def test_a_firing_says_beside_its_highest_reading_how_far_off_that_may_be(client
     number = studio.fill(until_s=40_000.0, ended=True)
     page = _plain(client.get(f"/firings/{number}").text)
     # Class 2 at 800 °C, a converter of any warmth: 2/√3 · √(6.0² + 2.9² + 0.7²) = 7.7.
-    assert 'highest 800 °C <span class="grey">(± 8 °C as new)</span>' in page
+    assert 'highest 800 °C <span class="grey">(± 8 °C as new, with the box warm)</span>' in page
 
 
 def test_a_comparison_near_the_top_is_told_there_of_the_thermocouple_of_that_day(client, studio):
@@ -95,7 +96,7 @@ def test_a_comparison_near_the_top_is_told_there_of_the_thermocouple_of_that_day
 
 
 @pytest.mark.parametrize(("tolerance_class", "unit", "words"), [
-    (1, "C", "± 5 °C as new"), (None, "F", "± 14 °F as new")])
+    (1, "C", "± 5 °C as new, with the box warm"), (None, "F", "± 14 °F as new, with the box warm")])
 def test_the_class_that_is_set_counts_and_degrees_are_the_owner_s(studio, tolerance_class, unit, words):
     number = studio.fill(until_s=40_000.0, ended=True)
     studio.unit = unit
