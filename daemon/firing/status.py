@@ -90,6 +90,8 @@ class Standing:
     """Whether the maker watches the kiln's own display, so that a blind Lehrling rings nobody."""
     other: OtherUnit | None = None
     """The sentences in the other unit."""
+    peak_c: float | None = None
+    """The highest so far, as the verdict will have it [°C]; None before it is known."""
 
 
 def standing(state: State) -> Standing:
@@ -135,7 +137,7 @@ def standing(state: State) -> Standing:
         glass=glass, glass_lines=lines, other=OtherUnit(state.other_wording.unit, *other),
         lost_s=None if lost is None else lost.since_s,
         calls=state.calls.waiting, alerts=state.board.present,
-        is_own_display_watched=state.board.is_own_display_watched,
+        is_own_display_watched=state.board.is_own_display_watched, peak_c=state.peak_c,
     )
 
 

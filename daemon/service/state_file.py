@@ -83,7 +83,7 @@ def _no_firing() -> dict[str, Any]:
         "finished": False, "confidence": None, "part": None, "broke_off": None,
         "planned_c": None, "offset_c": None, "next": None,
         "open_at_s": None, "calls": [], "open_margin_s": None, "glass": None, "alerts": [], "unkept": [],
-        "own_display": False, "other_unit": None,
+        "own_display": False, "other_unit": None, "peak_c": None,
     }
 
 
@@ -109,7 +109,7 @@ def _standing(found: Standing) -> dict[str, Any]:
     broken = found.broke_off
     return {
         "rate_c_per_h": found.rate_c_per_h, "sentence": found.sentence, "finished": found.finished,
-        "confidence": found.confidence,
+        "confidence": found.confidence, "peak_c": found.peak_c,
         "part": None if part is None else {
             "index": part.index, "step": part.step, "part": part.part, "start_s": part.start_s},
         "broke_off": None if broken is None else {

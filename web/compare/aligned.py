@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from daemon.firing.plan.schedule import anneal_hold, planned_parts
+from daemon.service.state_reader import number
+from daemon.store import judgements
 from daemon.store.firings import Firing
 from web.compare.cooling import with_steps
 from web.compare.figures import Compared
-from web.compare.measures import Stretch, crossing_s, falling_s, measures, process_c
+from web.compare.measures import Measures, Stretch, crossing_s, falling_s, measures, process_c
 from web.compare.written import Load, load_of
 from web.firings.record import read_whole
+from web.request.context import database
 
 WAYS = {"process": "where the process begins", "anneal": "the start of the anneal", "clock": "the hour of the day",
         "start": "the start"}
@@ -50,13 +53,36 @@ def read_one(firing: Firing) -> One:
     held_s = sum(leg.end_s - leg.start_s for leg in legs) or None
     means = [leg.run.mean_c for leg in legs if leg.run is not None and leg.run.mean_c is not None]
     anneal_c = sum(means) / len(means) if means else None
-    measured, peak_c = measures(trace, anneal_c), record.picture.peak_c
-    if measured is not None and peak_c is not None:
-        measured = replace(measured, peak_c=peak_c)  # the columns' means smooth a short top
+    measured = measures(trace, anneal_c)
+    if measured is not None:
+        measured = _as_judged(measured, firing)
     if measured is not None and anneal is not None:
         measured = with_steps(measured, record.course, planned, anneal)
     return One(load, trace, legs[0].start_s if legs else None,
                Compared(firing.title, measured, anneal_c, held_s, load.outcome_words))
+
+
+def _as_judged(measured: Measures, firing: Firing) -> Measures:
+    """Return figures with those that the judgement of an ended firing has in their place, as its own page says them.
+
+    The trace by the minute, which they are taken from else, smooths a short top.
+    """
+    kept = judgements.judgement(database(), firing.firing_id) if firing.ended_s is not None else None
+    if kept is None:
+        return measured
+    glass = kept.told.get("glass")
+    told = glass if isinstance(glass, Mapping) else {}
+    haze, above = told.get("haze_range_s"), told.get("time_above_s")
+    rising, falling = (None, None) if not isinstance(haze, Mapping) else (
+        number(haze, "rising"), number(haze, "falling"))
+    above_s = {} if not isinstance(above, Mapping) else {
+        limit_c: s for limit_c in measured.above_s if (s := number(above, f"{limit_c:g}")) is not None}
+    peak_c = number(kept.told, "peak_c")
+    return replace(
+        measured, peak_c=measured.peak_c if peak_c is None else peak_c,
+        haze_rising_s=measured.haze_rising_s if rising is None else rising,
+        haze_falling_s=measured.haze_falling_s if falling is None else falling,
+        above_s={**measured.above_s, **above_s})
 
 
 def level_c(found: Sequence[One]) -> float:

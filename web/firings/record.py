@@ -112,6 +112,12 @@ def read_whole(firing: Firing, columns: int | None = None) -> Record:
 
 
 def peak_c(firing: Firing, judged: Judgement | None) -> float | None:
-    """Return a firing's peak [°C]: the highest one-minute median as judged, else its highest kept reading."""
+    """Return a firing's peak [°C]: the highest one-minute median as judged, else its highest kept reading.
+
+    Of a firing that runs the daemon says that median, so that the figure stays when the firing has ended.
+    """
     told = number(judged.told, "peak_c") if judged is not None else None
+    said = daemon_state() if told is None and firing.ended_s is None else None
+    if said is not None and said.number("firing_id") == firing.firing_id:
+        told = said.number("peak_c")
     return told if told is not None else readings.highest_c(database(), firing.firing_id)

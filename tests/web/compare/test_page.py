@@ -132,3 +132,27 @@ def test_firings_without_a_reading_are_compared_by_what_was_written(client, stud
     with_one = client.get(f"/compare?firing={hazy[0]}&firing=3").text
     assert "not seen" in with_one
     assert "No plan" in with_one
+
+
+def test_a_judged_firing_has_the_peak_and_the_minutes_of_its_own_page(client, studio, hazy):
+    number = hazy[0]
+    studio.store(lambda db: judgements.add_judgement(db, number, {
+        "verdict": [], "peak_c": 806.4, "glass": {
+            "haze_range_s": {"rising": 480.0, "falling": 840.0}, "time_above_s": {"760": 1980.0}}},
+        "1", studio.clock.wall))
+    own = client.get(f"/firings/{number}").text.replace("\u00a0", " ")
+    assert "8 min rising, 14 min falling" in own
+    assert "highest 806" in own
+    page = client.get(f"/compare?firing={number}&firing={hazy[1]}").text.replace("\u00a0", " ")
+    cells = re.sub(r"<[^>]*>|\s+", " ", page)
+    for figure in ("806 °C", "8 min", "14 min", "33 min"):
+        assert figure in cells, figure
+
+
+def test_a_judgement_without_figures_of_the_glass_leaves_those_of_the_trace(client, studio, hazy):
+    number = hazy[0]
+    before = client.get(f"/compare?firing={number}&firing={hazy[1]}").text
+    studio.store(lambda db: judgements.add_judgement(db, number, {
+        "verdict": [], "glass": {"haze_range_s": {"rising": None, "falling": None}, "time_above_s": None}},
+        "1", studio.clock.wall))
+    assert client.get(f"/compare?firing={number}&firing={hazy[1]}").text == before
