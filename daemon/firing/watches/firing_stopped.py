@@ -189,8 +189,10 @@ def _planned_after(view: View, planned: PlannedPart) -> float:
 
 def _breaks_off(finding: Finding[FiringStopped], view: View) -> Interruption | None:
     """Return where the firing was interrupted, as this finding has it."""
-    undone = finding.facts.undone
-    return Interruption(finding.since_s, undone.index, undone.held_s, finding.facts.from_c)
+    undone, index = finding.facts.undone, finding.facts.undone.index
+    if finding.facts.is_climb and view.parts[index].part == "hold":
+        index -= 1  # on the way back to the anneal
+    return Interruption(finding.since_s, index, undone.held_s, finding.facts.from_c)
 
 
 def _words(finding: Finding[FiringStopped], speaker: Speaker) -> Text:

@@ -167,6 +167,12 @@ def test_lines_keyed_in_twice_are_asked_for_from_the_second_time_on(still_dark):
         assert len(wakes(studio)) == before
         studio.run(120)
         assert len(wakes(studio)) == before + 1
+    targets_c = [step.to_c for step in studio.see(lambda db: plans.plan(db, studio.firing().plan_id)).parsed().steps]
+    assert (targets_c[:2], targets_c[-3:]) == ([640.0, 516.0], [516.0, 370.0, 40.0])
+    # Between them stand the two falls, and no climb that the kiln never made.
+    fell_to = targets_c[2:-3]
+    assert fell_to == sorted(fell_to, reverse=True)
+    assert len(fell_to) == 2
 
 
 @pytest.mark.parametrize("lines", [[[None, 40.0, 0.0]], [[300.0, 300.0, 0.0], [None, 40.0, 0.0]]])

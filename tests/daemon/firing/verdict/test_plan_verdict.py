@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from daemon.firing.events import Part
+from daemon.firing.plan.keyed import KeyedIn
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.situation.probe_doubt import Cause, Disbelief
@@ -160,3 +163,15 @@ def test_a_probe_that_failed_on_the_way_up_knows_no_top_but_one_that_was_passed(
     for peak_c, result in ((640.0, Result.NOT_KNOWN), (812.0, Result.NO)):
         seen = Evidence((climb,), peak_c, None, (), frozen(9000.0, peak_c))
         assert verdict(PARTS, ANNEAL, seen)[0].result is result
+
+
+def test_a_hold_that_nobody_planned_is_asked_after_by_nobody() -> None:
+    # Five minutes stand in the plan as what broke off, eleven were seen; the hold at 800 °C was as planned.
+    plan = Plan("as keyed in", "C", (Step(200.0, 800.0, 600.0, "top"), Step(None, 516.0, 300.0), Step(240.0, 450.0),
+                                     Step(150.0, 516.0, 3600.0, "anneal")), KeyedIn(2e4, 4, (2, 3)))
+    parts = planned_parts(plan)
+    found = (Part(1, 1, "hold", 0.0, 600.0, None, 800.0), Part(3, 2, "hold", 3000.0, 4200.0, None, 516.0))
+    for made_up, result in ((True, Result.YES), (False, Result.NO)):
+        asked = tuple(replace(part, is_made_up=part.is_made_up and made_up) for part in parts)
+        answers = {answer.kind: answer for answer in verdict(asked, asked[-1], Evidence(found, 800.0, None))}
+        assert answers[Question.HOLDS].result is result
