@@ -169,8 +169,8 @@ def _glass(state: State, rate: float | None, planned: PlannedPart | None, part: 
 
 
 def _planned_now(planned: PlannedPart | None, part: Part | None, t_s: float) -> float | None:
-    """Return where the plan, laid along the parts really run, has the kiln now [°C]."""
-    if planned is None or part is None:
+    """Return where the plan, laid along the parts really run, has the kiln now [°C]; None where nobody planned it."""
+    if planned is None or part is None or planned.is_made_up:
         return None
     if planned.part == "hold":
         return planned.to_c

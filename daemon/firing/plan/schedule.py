@@ -55,7 +55,7 @@ def planned_parts(plan: Plan, start_c: float = ASSUMED_ROOM_C) -> tuple[PlannedP
             rate = None if step.rate_c_per_h is None else sign * step.rate_c_per_h
             parts.append(PlannedPart(
                 len(parts), number, "ramp", here, step.to_c, rate, ramp_s(here, step.to_c, rate), step.purpose, sign,
-                number in made_up,
+                number in made_up and not step.hold_s,  # the way to a hold that broke off was planned
             ))
         if step.hold_s > 0:
             parts.append(PlannedPart(

@@ -184,6 +184,11 @@ def test_lines_that_only_fall_ask_for_no_climb(still_dark, lines):
     assert len(wakes(studio)) == before
 
 
+def against_plan(present):
+    """Return where the plan has the kiln in the fall, and whether the sentence holds it against that."""
+    return present["planned_c"], "below plan" in present["sentence"]
+
+
 def test_of_what_broke_off_nothing_is_asked_that_nobody_planned(still_dark):
     studio = still_dark
     assert studio.ask("keyed-in", firing_id=studio.firing().firing_id, lines=LINES) == "done"
@@ -192,6 +197,7 @@ def test_of_what_broke_off_nothing_is_asked_that_nobody_planned(still_dark):
     assert asked[1, "hold"].replace("\xa0", " ") == "640 °C for 10 min"  # it was done as planned
     assert (asked[2, "hold"], asked[3, "ramp"]) == ("broke off", "not planned")
     assert asked[4, "hold"].replace("\xa0", " ") == "516 °C for 1 h 00 min"
+    assert against_plan(studio.present()) == (None, False)
     base = studio.firing().alert_base
     studio.run(1800)
     stored = studio.see(lambda db: alerts.alerts(db, studio.firing().firing_id))
