@@ -200,6 +200,8 @@ class Kind(Generic[F]):
     is_of_firing: bool = False
     """Whether it tells of the firing as a whole, not of what the plan asks of one step; it is then told as well of a
     step that nobody planned (see PlannedPart.is_made_up)."""
+    may_go_on: str = ""
+    """What is said where its alert has ended and the trouble may still be there; empty where an end is an end."""
     is_past_event: bool = False
     """Whether it tells of something past, which happens once: the same one is not told again."""
     may_be_quieted: bool = True

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
-from daemon.firing.alerts.registry import kind_title
+from daemon.firing.alerts.registry import kind_title, may_go_on
 from daemon.firing.durations import deadline, duration, time_left
 from daemon.firing.events import AlertChanged, Rank, Text
 from daemon.firing.units import NO_SAFETY_DEVICE, Units
@@ -119,7 +119,8 @@ def _title(change: AlertChanged, channel: Channel, now: Afterwards | None) -> st
         if now is not None and not now.nothing_to_do:
             *_, do = now.sentence.split(". ")
             return shortened(f"Now: {_headline(do)}", LOCK_SCREEN_CHARS)
-        return shortened(f"It is over: {kind_title(change.alert.kind)}", LOCK_SCREEN_CHARS)
+        word = "No longer seen" if may_go_on(change.alert.kind) else "It is over"
+        return shortened(f"{word}: {kind_title(change.alert.kind)}", LOCK_SCREEN_CHARS)
     if change.alert.rank is Rank.LOOK:
         word = "Look in the morning"
     else:
@@ -135,9 +136,11 @@ def _body(change: AlertChanged, firing_title: str, channel: Channel, now: Afterw
     lasted = duration(change.t_s - alert.since_s)
     since = f", since {clock(alert.since_s)}" if clock is not None else ""
     if change.change == "over":
+        going_on = may_go_on(alert.kind)
         then = f", from {clock(alert.since_s)} to {clock(change.t_s)}" if clock is not None else ""
         said = [f"Lehrling no longer sees this: {lower(alert.text.head or alert.text.what)}",
-                f"It lasted {lasted}{then}.", "It may come back: look at the firing's page."]
+                f"It was seen for {lasted}{then}. But {going_on}." if going_on else f"It lasted {lasted}{then}.",
+                "It may come back: look at the firing's page."]
         return "\n".join([*said, *([] if now is None else [f"Now: {now.sentence}"]), where, NO_SAFETY_DEVICE])
     lines = [alert.text.what]
     if change.change == "resounded":

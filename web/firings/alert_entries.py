@@ -8,14 +8,16 @@ from dataclasses import dataclass
 from datetime import datetime
 from types import MappingProxyType
 
-from daemon.firing.alerts.registry import PROBE_KINDS, RUNAWAY
+from daemon.firing.alerts.registry import PROBE_KINDS, RUNAWAY, may_go_on
 from daemon.firing.durations import deadline, time_left
 from daemon.firing.events import Alert, Line, Rank, Text
 from daemon.firing.speaker import CLIMBS_ON, ISOLATOR_OFF, LEAVE_IT
 from daemon.firing.units import LineWords, Units
+from daemon.firing.watches import restarted
 from web import words
 from web.drawing.trace_model import kind_words
 
+_RESTARTED = restarted.KIND.name
 _REST_S = 86_400.0
 """A quiet for longer than this is one for the rest of the firing [s]. [chosen: none that is asked for lasts a day]"""
 
@@ -119,7 +121,7 @@ def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, en
         no=alert.no, rank=alert.rank.value, rank_words=words.RANKS[alert.rank.value],
         kind=kind_words(alert.kind), when=words.clock(starts, shown),
         said=telling(alert.text.in_unit(unit), unit, starts, now_s if standing else None),
-        state=_state(alert, starts, standing=standing, ended=ended), standing=standing,
+        state=_state(alert, starts, alerts, standing=standing, ended=ended), standing=standing,
         since=words.clock(starts, alert.since_s), since_s=alert.since_s,
         over="" if alert.cleared_s is None else words.clock(starts, alert.cleared_s),
         over_s=float("inf") if alert.cleared_s is None else alert.cleared_s,
@@ -132,10 +134,13 @@ def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, en
     )
 
 
-def _state(alert: Alert, starts: datetime, *, standing: bool, ended: bool) -> str:
-    """Return how an alert stands: over, answered, quiet, or still so."""
+def _state(alert: Alert, starts: datetime, alerts: Sequence[Alert], *, standing: bool, ended: bool) -> str:
+    """Return how an alert stands: over, no longer seen, answered, quiet, or still so."""
     if alert.cleared_s is not None:
-        return f"over at {words.clock(starts, alert.cleared_s)}"
+        heats_again = any(a.kind == _RESTARTED and a.raised_s >= alert.raised_s for a in alerts)
+        going_on = "" if heats_again else may_go_on(alert.kind)
+        when = words.clock(starts, alert.cleared_s)
+        return f"no longer seen from {when}; {going_on}" if going_on else f"over at {when}"
     state = "until the end" if ended else "still so"
     if alert.acknowledged_s is not None:
         state = f"answered at {words.clock(starts, alert.acknowledged_s)}"

@@ -58,12 +58,18 @@ RUNAWAY = over_temperature.KIND.name
 """The name of the kind that can destroy the kiln; it sounds in the room."""
 RANK_TITLES = {Rank.WAKE: "get up", Rank.LOOK: "look in the morning", Rank.LOG: "noted"}
 """The ranks as people read them."""
+_MAY_GO_ON = {kind.name: kind.may_go_on for kind in KINDS}
 _TITLES = {kind.name: kind.title for kind in KINDS if kind.title}
 
 
 def kind_title(name: str) -> str:
     """Return a kind as people read it, ``cooling too fast``; one that this program does not know, by its name."""
     return _TITLES.get(name) or name.replace("-", " ")
+
+
+def may_go_on(name: str) -> str:
+    """Return what may still be so where an alert of a kind has ended unseen; empty where its end is an end."""
+    return _MAY_GO_ON.get(name, "")
 
 
 class Watches:

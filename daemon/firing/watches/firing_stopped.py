@@ -235,4 +235,5 @@ KIND = Kind(
     may_stand_under=("sudden-drop",),
     may_replace=(Vaguer("hold-cut-short"), Vaguer("cooling-too-fast")),
     breaks_off=_breaks_off,
+    may_go_on="the power may still be off",
 )

@@ -121,6 +121,15 @@ def test_a_look_that_is_over_is_not_told_but_a_wake_is():
     assert "Do:" not in row.body
 
 
+def test_a_stopped_kiln_that_is_no_longer_seen_is_not_told_as_over():
+    stopped = replace(FAST, kind="firing-stopped")
+    calm = Afterwards("Falling freely.", nothing_to_do=True)
+    (row,) = rows_for(AlertChanged(23_000.0, "over", stopped), "Bowl", [PHONE], calm, clock)
+    assert row.title == "No longer seen: kiln stopped heating"
+    assert "It was seen for 50 min, from 05:33 to 06:23. But the power may still be off." in row.body
+    assert "over" not in row.body
+
+
 def test_an_alert_that_is_over_says_how_the_firing_stands_and_claims_no_calm():
     """Power that never came back ends its alert below the annealing range; the glass still needs its anneal."""
     def over(now):

@@ -1,0 +1,27 @@
+"""How an alert that has ended is named in the log of a firing."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime
+
+import pytest
+
+from daemon.firing.events import Alert, Rank, Text
+from web.firings.alert_entries import entry_of
+
+STARTS = datetime(2026, 3, 1, 20, 0, tzinfo=UTC)
+STOPPED = Alert(1, "firing-stopped", Rank.WAKE, 20_000.0, 20_600.0, Text("What.", "Means.", "Do."), woke_s=20_600.0,
+                cleared_s=22_920.0)
+BACK = replace(STOPPED, no=2, kind="restarted", raised_s=23_000.0, cleared_s=None)
+
+
+@pytest.mark.parametrize(("kind", "alerts", "state"), [
+    ("firing-stopped", [], "no longer seen from {}; the power may still be off"),
+    ("firing-stopped", [BACK], "over at {}"),  # it heats again: the power is back
+    ("firing-stopped", [replace(BACK, raised_s=9_000.0)], "no longer seen from {}; the power may still be off"),
+    ("cooling-too-fast", [], "over at {}"),
+])
+def test_a_stopped_kiln_is_over_only_where_it_was_seen_to_heat_again(kind, alerts, state):
+    entry = entry_of(replace(STOPPED, kind=kind), STARTS, [STOPPED, *alerts])
+    assert entry.state == state.format(entry.over)
