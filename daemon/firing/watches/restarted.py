@@ -10,6 +10,7 @@ from daemon.firing.detection.runaway import holds_as_planned, since
 from daemon.firing.events import Part, Rank, Text
 from daemon.firing.example_firing import ANNEAL, FALL_TO_ANNEAL, TOP_RAMP
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
+from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.recovery.recovery import PAST_MENDING_C, Mending, Place
 from daemon.firing.recovery.recovery_text import STOP, broke_off, wants_stop
 from daemon.firing.situation.last_climb import is_beyond_plan
@@ -203,14 +204,24 @@ def _comes_back_to_anneal(view: View) -> bool:
     anneal, broken = view.anneal, view.broken
     if anneal is None or not comes_back_to(view, anneal):
         return False
-    if any(run.index > anneal.index for run in view.found[:-1]):
-        return False  # it came down from the anneal, not to it
+    if _has_left_anneal(view, anneal):
+        return False
     if broken is None:
         return True
     is_on_its_way = broken.index == anneal.index or view.leads_to_anneal(broken.index)
     fell_s = view.t_s if view.fell_until_s is None else view.fell_until_s
     lowest_c = min(view.trail.temps[view.trail.index_at(fell_s - _LOWEST_BACK_S):], default=view.temp_c)
     return is_on_its_way and lowest_c - view.offset_k > anneal.to_c - view.near_k - SWINGS_K
+
+
+def _has_left_anneal(view: View, anneal: PlannedPart) -> bool:
+    """Return whether the kiln came down from its anneal and has fallen far below it, which no probe's doubt explains.
+
+    The follower alone is not believed: it may take the dip after a free fall for the cooling after the anneal.
+    """
+    lowest_c = min(view.trail.temps[view.trail.index_at(view.t_s - _TOP_BACK_S):], default=view.temp_c)
+    is_past = any(run.index > anneal.index for run in view.found[:-1])
+    return is_past and lowest_c - view.offset_k < anneal.to_c - NEVER_NEAR_K
 
 
 def _again(view: View) -> Finding[Restarted] | None:

@@ -313,13 +313,14 @@ def test_a_climb_back_to_the_anneal_after_a_fall_without_power_is_none(kiln):
     assert back_to_anneal(kiln, anneal=None) is not None
 
 
-def test_a_climb_after_the_cooling_from_the_anneal_does_not_come_back_to_it(kiln):
-    """It fell freely past 406 °C after its plan, and a program begins again: the piece is fired twice."""
+@pytest.mark.parametrize(("low_c", "told"), [(330.0, Rank.WAKE), (490.0, None)])
+def test_a_climb_after_the_cooling_from_the_anneal_does_not_come_back_to_it(kiln, low_c, told):
+    """A program begins again far below the anneal. A dip just below it was only taken for the cooling after it."""
     found = [*RUN_TO_TOP, (FALL, -9000.0, -8000.0), (ANNEAL, -8000.0, -4000.0), (COOLING, -4000.0, 300.0),
              (FIRST, 300.0)]
-    view = kiln((0, 345.0), (5, 330.0), (15, 370.0), found=found, peak_c=800.0)
+    view = kiln((0, low_c + 15.0), (5, low_c), (15, low_c + 30.0), found=found, peak_c=800.0)
     view.fell_until_s = 300.0
-    assert rank(power_back(view)) is Rank.WAKE
+    assert rank(power_back(view)) is told
 
 
 @pytest.mark.parametrize(("index", "low_c", "is_told"), [
