@@ -19,7 +19,6 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from daemon.errors import BadInput
 from daemon.notify.alert_messages import LOCK_SCREEN_CHARS, shortened
-from daemon.service.state_reader import alert_of, read_daemon_state
 from daemon.service.watchdog import childs_environment
 from daemon.settings.config import FILE_NAME as SETTINGS_NAME
 from daemon.store import outbox
@@ -139,7 +138,7 @@ def show() -> str:
     log = mine.data_dir / f"{FOLDER}.log"
     failed = found is not None and not found.runs and found.process.returncode not in (0, 3, -15)
     return render_template(
-        "rehearse.html", running=_running(mine.data_dir) is not None, ready=_ready(mine), wake=_wake(mine),
+        "rehearse.html", running=_running(mine.data_dir) is not None, ready=_ready(mine), nested=mine.rehearsal,
         channels=[channel.name for channel in mine.config.channels], may_change=access.may_change(mine),
         failed=log.read_text(encoding="utf-8", errors="replace")[-600:] if failed and log.exists() else "")
 
@@ -158,16 +157,6 @@ def start() -> AnyResponse:
 def _ready(mine: Settings) -> bool:
     """Return whether there is something to look at yet."""
     return (mine.data_dir / FOLDER / "run" / "present.json").exists()
-
-
-def _wake(mine: Settings) -> str:
-    """Return ``rings`` while a wake of the rehearsal waits for an answer, ``rang`` after that; empty before."""
-    said = read_daemon_state(mine.data_dir / FOLDER / "run", mine.clock.utc())
-    found = [alert for alert in map(alert_of, said.tables("alerts")) if alert is not None
-             and alert.woke_s is not None and alert.under is None] if said is not None else []
-    if any(alert.cleared_s is None and alert.acknowledged_s is None for alert in found):
-        return "rings"
-    return "rang" if found else ""
 
 
 @BLUEPRINT.route("/rehearsal/", defaults={"rest": ""}, methods=["GET", "POST"])

@@ -85,30 +85,6 @@ def test_its_page_is_shown_within_this_one_and_says_what_it_is(house):
     assert house.asked() == []
 
 
-def test_who_waits_on_this_page_reads_that_it_rings_and_then_that_it_has_rung(house):
-    client = house.app().test_client()
-    client.post("/rehearse", headers=SAME)
-    other = _make_ready(house)
-    waits = client.get("/rehearse").text
-    assert 'http-equiv="refresh"' in waits  # without a script, too
-    assert "It rings now" not in waits
-
-    def say(**fate):
-        alert = {"no": 1, "kind": "firing-stopped", "rank": "wake", "since_s": 1.0, "raised_s": 2.0, "woke_s": 3.0,
-                 "text": {"what": "The kiln is not heating."}, **fate}
-        other.say(1, 24_000.0, alerts=[alert])
-        shutil.move(other.folder / "present.json", other.folder / "run" / "present.json")
-        return client.get("/rehearse").text
-
-    rings = say()
-    assert 'role="alert"><strong>It rings now.</strong> Open Now' in rings
-    assert 'href="/rehearsal/">Open Now</a>' in rings
-    for fate in ({"acknowledged_s": 4.0}, {"cleared_s": 4.0}):
-        answered = say(**fate)
-        assert "It has rung." in answered
-        assert "It rings now" not in answered
-
-
 def test_nobody_sees_or_presses_it_without_the_passcode(house):
     from web.security import passcode
 
