@@ -46,27 +46,6 @@ class Judge:
         """Go on from what a decision of the same setup remembered, instead of from the beginning."""
         self._state = state
 
-    def go_on_from_record(self, record: Sequence[Alert], t_s: float) -> tuple[AlertChanged, ...]:
-        """Take the alerts of the record in place of those found by judging its entries anew.
-
-        Parameters
-        ----------
-        record
-            Every alert that is stored of the firing.
-        t_s
-            The present [s of firing].
-
-        Returns
-        -------
-        tuple
-            The end of each alert that stands in the record and is found no more.
-        """
-        if self.stopped:
-            return ()
-        mine = [replace(alert, no=alert.no - self.alert_base) for alert in record if alert.no > self.alert_base]
-        return tuple(replace(change, alert=self._numbered(change.alert))
-                     for change in self._state.board.go_on_from_record(mine, t_s))
-
     @property
     def trouble(self) -> list[str]:
         """Return a sentence for the maker where the decision has failed; the readings are kept on."""

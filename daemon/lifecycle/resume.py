@@ -11,7 +11,7 @@ from pathlib import Path
 import sqlite_utils
 
 from daemon.clock import Clock
-from daemon.firing.events import Event, PartsRevised, Said, Sample
+from daemon.firing.events import AlertChanged, Event, PartsRevised, Said, Sample
 from daemon.firing.setup import Reads
 from daemon.lifecycle import checkpoint
 from daemon.lifecycle.judge import Judge
@@ -110,8 +110,8 @@ def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, r
     Returns
     -------
     tuple or None
-        The firing and what has still to be kept of it: a clock mark, and the end of alerts that stand in the
-        record and are found no more. None where it was left too long ago to go on with.
+        The firing and what has still to be kept of it: a clock mark, and whatever a newer program sees
+        in the old readings. None where it was left too long ago to go on with.
     """
     taken = entries(db, row.firing_id)
     samples = [entry for entry in taken if isinstance(entry, Sample)]
@@ -121,19 +121,14 @@ def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, r
     if back.t_s - last_t_s > GIVEN_UP_S:
         return None
     live = LiveFiring(row, clock.now_s() - back.t_s, Judge(known_setup(db, row, reads), row.alert_base), place, post)
-    _judge(live, taken, checkpoint_path)
+    events = _judge(live, taken, checkpoint_path)
     live.is_dated = any(mark.synchronised for mark in marks)
     live.last_t_s = samples[-1].t_s if samples else 0.0
     live.gap_reason = back.reason
     for sample in samples:
         live.cold.take(sample)
-    stored = alerts.alerts(db, row.firing_id)
-    live.earlier = tuple(alert for alert in stored if alert.no <= row.alert_base)
-    ended = live.judge.go_on_from_record(stored, back.t_s)
-    for change in ended:
-        LOG.warning("Alert %d of firing %d, %s, stood in the record and is found no more: it is over.",
-                    change.alert.no, row.firing_id, change.alert.kind)
-    ops = live.keeping(ended, clock.utc())
+    live.earlier = tuple(alert for alert in alerts.alerts(db, row.firing_id) if alert.no <= row.alert_base)
+    ops = live.keeping(_not_stored(db, row, events), clock.utc(), tell=False)
     away_s = back.t_s - live.last_t_s
     if away_s > TOLD_AFTER_S:
         ops += live.returning(away_s, clock.utc())
@@ -143,12 +138,23 @@ def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, r
     return live, [*ops, *live.marking(clock, first_tick_s)]
 
 
-def _judge(live: LiveFiring, taken: Sequence[Sample | Said], path: Path | None) -> None:
-    """Let a new judge take the stored entries, those before the checkpoint at once."""
+def _judge(live: LiveFiring, taken: Sequence[Sample | Said], path: Path | None) -> list[Event]:
+    """Let a new judge take the stored entries, those before the checkpoint at once; return what came of the rest."""
     found = None if path is None else checkpoint.read(path, live.of, taken)
     if found is not None:
         state, live.taken = found
         live.judge.go_on_from(state)
     rest = taken[live.taken.number:]
     live.taken = checkpoint.after_all(rest, live.taken)
-    replay(live.judge, rest)
+    return replay(live.judge, rest)
+
+
+def _not_stored(db: sqlite_utils.Database, row: Firing, events: Sequence[Event]) -> list[Event]:
+    """Return the events that the file does not know: none, unless the program was changed meanwhile."""
+    stored = {(t.no, t.t_s, t.change) for t in alerts.transitions(db, row.firing_id)}
+    new = [event for event in events
+           if isinstance(event, AlertChanged) and (event.alert.no, event.t_s, event.change) not in stored]
+    if new:
+        LOG.warning("The stored readings of firing %d give %d steps of alerts that were not stored.",
+                    row.firing_id, len(new))
+    return list(new)

@@ -23,7 +23,6 @@ back too soon          what was told at this rank within its re-sound time is ra
 a flood                after FLOOD_MOST told steps in FLOOD_S a look only stands on the page; a wake
                        always sounds
 the probe is out       all are over, in silence; nothing is judged until it is back
-judged anew            as the record has it (see as_told.py): what is over stays over
 =====================  ==================================================================================
 """
 
@@ -34,7 +33,6 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
-from daemon.firing.alerts.as_told import as_told, is_as_told
 from daemon.firing.alerts.live_alert import (
     LiveAlert,
     end_quiet,
@@ -166,24 +164,6 @@ class Board:
             changes.append(AlertChanged(t_s, "over", live.alert, live.alert.rank, silent=True))
         self._live.clear()
         return changes
-
-    def go_on_from_record(self, record: Sequence[Alert], t_s: float) -> list[AlertChanged]:
-        """Make the alerts those of ``record``, after stored readings were judged anew; return what ends at ``t_s``.
-
-        What is found now and stands in no record is raised at the next beat that finds it.
-        """
-        if is_as_told(self.alerts, record):
-            return []
-        told = as_told(self._live.values(), record)
-        gone = [replace(alert, cleared_s=t_s) for alert in told.gone]
-        self._live, self._pending = told.live, told.unknown
-        self._over = [*(alert for alert in record if alert.cleared_s is not None), *gone]
-        self._count = max((alert.no for alert in record), default=0)
-        self._sounded = {key: s for key, s in self._sounded.items() if key[0] not in told.unknown}
-        for live in self._live.values():
-            if live.alert.acknowledged_s is not None and not live.quiet_until_s:
-                make_quiet(live, self._up_until_s(live, live.alert.acknowledged_s))
-        return [AlertChanged(t_s, "over", alert, alert.rank) for alert in gone]
 
     def hear(self, said: Said) -> list[AlertChanged]:
         """Take an acknowledgement, a quiet spell, or that the kiln's own display is watched or no longer is."""
