@@ -48,6 +48,10 @@ class HeatUnderAir:
         """Take note that the step still stands: it is ``depth_k`` deep at its deepest [K], and ``temp_c`` is read."""
         self._depth_k, self._lowest_c, self._until_s = depth_k, min(temp_c, self._lowest_c), inf
 
+    def count_until(self, until_s: float) -> None:
+        """Let it count until then at the latest [s]."""
+        self._until_s = min(self._until_s, until_s)
+
     def follow(self, t_s: float, temp_c: float) -> bool:
         """Take the next reading; return whether the air may still be colder than the kiln."""
         if t_s > self._until_s:

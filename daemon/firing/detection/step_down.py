@@ -24,6 +24,9 @@ _STAYS_SHARE = 0.85
 [chosen: more than noise, less than half a recovery]"""
 _GIVE_UP_S = 1200.0
 """A step that stands this long is where the kiln now is [s]. [tuned: by trial on the bench, study not kept]"""
+_HEAT_LEFT_S = 3600.0
+"""For so long after a step was given up, brick and glass may still be hotter than the air [s].
+[chosen: an hour, in which a lid that stood open is found and shut]"""
 _STAYS_LEAST_K = 30.0
 """A smaller step may be the controller's; it never stays [K]. [common practice: one with 3 to 8 K of hysteresis
 swings by up to 16 K, and a probe near elements that fall silent loses up to 17 K within minutes]"""
@@ -128,7 +131,8 @@ class StepDown:
         if is_given_up or drop_k < RECOVERED_SHARE * step.deepest_k:
             self._step = None
             self.settled_from_s = t_s + (STEP_SETTLES_S if t_s - step.onset.since_s < _GIVE_UP_S else 0.0)
-            self._heat = None if is_given_up else self._heat
+            if is_given_up and self._heat is not None:
+                self._heat.count_until(t_s + _HEAT_LEFT_S)
             return None
         self._remember(step, t_s, temp_c)
         stays = self._stays(step, t_s, temp_c, drop_k, trail)

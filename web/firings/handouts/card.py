@@ -13,7 +13,7 @@ from daemon.store.firings import Firing
 from daemon.store.photographs import Photograph
 from daemon.store.safety import record_mark
 from web import words
-from web.drawing.trace_svg import NARROW, svg
+from web.drawing.trace_svg import svg
 from web.firings.alert_entries import alert_entries
 from web.firings.drawings import sheet_of
 from web.firings.record import peak_c, read_whole
@@ -41,7 +41,6 @@ def show(firing_id: int) -> str:
     record = read_whole(firing)
     unit, judged = settings().unit, judgements.judgement(db, firing_id)
     highest_c = peak_c(firing, judged)
-    picture = replace(record.picture, running=False)
     seen = verdict_of(record, judged, highest_c)
     entries = alert_entries(record.alerts, record.starts, ended=not record.running, unit=unit)
     told = [entry for entry in entries if entry.rank != "log"]
@@ -50,8 +49,7 @@ def show(firing_id: int) -> str:
     return render_template(
         "card.html", firing=firing, record=record, unit=unit, seen=seen,
         pieces=pieces.of_firing(db, firing_id), glasses=GLASSES, outcomes=outcomes.of_firing(db, firing_id),
-        drawing=Markup(svg(picture, TRACE, "print", "card", ground=False)),
-        drawing_narrow=Markup(svg(replace(picture, cells=()), NARROW, "print", "card-narrow", ground=False)),
+        drawing=Markup(svg(replace(record.picture, running=False), TRACE, "print", "card", ground=False)),
         rows=sheet_of(record).rows, clock_of=lambda t_s: "" if t_s is None else words.clock(record.starts, t_s),
         date=f"{date_words(record.starts)} {record.starts.year}", clock=time_words(record.starts),
         peak=words.temp(highest_c, unit), duration=duration(record.last_s),

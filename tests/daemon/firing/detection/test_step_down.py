@@ -334,8 +334,11 @@ def test_a_step_is_deeper_than_the_readings_swing_in_that_hour(swings, by_k, is_
     assert (kiln.first() is not None) is is_found
 
 
-def test_where_the_kiln_is_once_a_step_is_given_up_no_heat_is_left_under_it():
-    kiln = dropped(600.0, 50.0, for_s=1180.0)
+def test_an_hour_after_a_step_was_given_up_no_heat_is_left_under_it():
+    kiln = dropped(600.0, 50.0, for_s=1240.0)
+    assert kiln.found[-1][1] is None
     assert kiln.step.kiln_c == pytest.approx(600.0, abs=1.0)
-    kiln.go(40.0, 550.0)
+    kiln.go(3500.0, 550.0)
+    assert kiln.step.kiln_c is not None
+    kiln.go(120.0, 550.0)
     assert kiln.step.kiln_c is None
