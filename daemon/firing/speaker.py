@@ -24,8 +24,9 @@ LID_OPEN = "Lid open? Shut it from outside, never reach in."
 ISOLATOR = ("Switch off now at the isolator, the kiln's main switch. The controller's stop key may not do it: its "
             "own switch can stick.")
 ISOLATOR_OFF = "Switch the isolator, the kiln's main switch, off until morning."
-LEAVE_IT = "Leave the controller as it is."
 """What to do where there is no power, or nobody can tell."""
+LEAVE_IT = "Leave the controller as it is."
+"""What who can't key lines in does where a kiln without power would fall faster than it does now."""
 CLIMBS_ON = "It climbs on though you stopped it? Switch off at the isolator, the kiln's main switch."
 ISOLATOR_UNLESS = ("Switch off at the isolator, the kiln's main switch, unless the controller shows a climb of its "
                    "own and the kiln stops when you stop it there. A controller's switch can stick.")

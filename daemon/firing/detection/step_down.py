@@ -11,6 +11,7 @@ from daemon.firing.detection.step_onset import Onset, onset
 from daemon.firing.detection.step_signs import is_no_air, stands_still
 from daemon.firing.situation.phase import FreeFall
 from daemon.firing.trace.recent import Trail
+from daemon.firing.trace.swings import CONTROLLERS_MOST_K
 from daemon.glass.materials import Glass
 
 WAKE_AFTER_S = 120.0
@@ -27,9 +28,6 @@ _GIVE_UP_S = 1200.0
 _HEAT_LEFT_S = 3600.0
 """For so long after a step was given up, brick and glass may still be hotter than the air [s].
 [chosen: an hour, in which a lid that stood open is found and shut]"""
-_STAYS_LEAST_K = 30.0
-"""A smaller step may be the controller's; it never stays [K]. [common practice: one with 3 to 8 K of hysteresis
-swings by up to 16 K, and a probe near elements that fall silent loses up to 17 K within minutes]"""
 
 
 class Drop(NamedTuple):
@@ -174,7 +172,7 @@ class StepDown:
         since_s = step.onset.since_s
         # No vent is left open through the annealing range.
         vented = step.may_be_vent and (temp_c >= self._low_c or t_s - since_s < VENT_S)
-        is_down = drop_k >= max(_STAYS_LEAST_K, _STAYS_SHARE * step.deepest_k)  # else it is on its way back
+        is_down = drop_k >= max(CONTROLLERS_MOST_K, _STAYS_SHARE * step.deepest_k)  # else it is on its way back
         if not is_down:
             step.back_s = t_s
         step.is_still = step.is_still or (is_down and stands_still(t_s, since_s, trail))

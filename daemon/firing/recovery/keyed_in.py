@@ -67,7 +67,8 @@ def keyed_in_plan(plan: Plan, left: LeftOff, lines: Sequence[Line], anneal_c: fl
     if held_s or left.part.part == "hold" or abs(to_c - before_c) > _MOVED_K:
         purpose = None if own.purpose == "anneal" else own.purpose
         done.append(Step(own.rate_c_per_h, to_c, held_s, purpose))
-        if held_s != own.hold_s if held_s else left.part.part == "ramp":
+        is_as_planned = held_s == own.hold_s if held_s else left.part.part == "hold"
+        if not is_as_planned:
             made_up.append(len(done))
     here_c = done[-1].to_c if done else left.from_c
     if left.lowest_c < here_c - _MOVED_K:

@@ -15,9 +15,9 @@ _REMEMBERED_S = 3600.0
 _LEAST_K, _NOISES = 2.0, 6.0
 """A turn of the readings is one from so much on [K], and from so many standard deviations of the noise on.
 [chosen: of 720 readings an hour none strays by six standard deviations]"""
-_MOST_K = 30.0
-"""A deeper fall is no controller's [K]. [common practice: one with 3 to 8 K of hysteresis swings by up to 16 K, and a
-probe near the elements sees up to 17 K of them]"""
+CONTROLLERS_MOST_K = 30.0
+"""A deeper fall than this is no controller's [K]. [common practice: one with 3 to 8 K of hysteresis swings by up to
+16 K, and a probe near the elements sees up to 17 K of them]"""
 _LEAST_NUMBER = 4
 """From so many swings an hour on they are a controller's. [chosen: swings that are rarer are slow enough for their
 rate to tell]"""
@@ -52,7 +52,7 @@ class Swings:
         else:
             if self._top_c is not None and self._bottom_c is not None:
                 depth_k = min(self._top_c, extreme_c) - self._bottom_c
-                if depth_k <= _MOST_K:
+                if depth_k <= CONTROLLERS_MOST_K:
                     self._came_back.append((t_s, depth_k))
             self._top_c = extreme_c
         self._climbs, self._extreme_c = not self._climbs, temp_c

@@ -14,6 +14,7 @@ from daemon.firing.plan.schedule import anneal_hold, planned_parts, top_hold
 from daemon.firing.situation.view import View
 from daemon.firing.trace.recent import Trail
 from daemon.glass.materials import FAMILIES
+from daemon.regression import Line, RunningSums
 
 FUSE = Plan("Fuse", "C", (
     Step(300.0, 600.0, 1800.0, "squeeze"), Step(300.0, 800.0, 600.0, "top"), Step(None, 516.0, 3600.0, "anneal"),
@@ -23,6 +24,16 @@ FUSE = Plan("Fuse", "C", (
 
 parts_of = cache(planned_parts)
 """A firing has one set of planned parts, which its views share."""
+
+
+def line_of(curve: Callable[[float], float], t_s: float) -> Line:
+    """Return the line through the last three minutes of ``curve``, a function of the second."""
+    sums = RunningSums(7200.0)
+    for second in range(int(t_s) - 180, int(t_s) + 1, 20):
+        sums.add(float(second), curve(float(second)))
+    line = sums.line_between(0, len(sums.times))
+    assert line is not None
+    return line
 
 
 @pytest.fixture(scope="session")

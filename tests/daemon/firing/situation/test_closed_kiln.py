@@ -9,7 +9,7 @@ import pytest
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.situation.closed_kiln import ClosedKiln
-from daemon.regression import Line, RunningSums
+from tests.daemon.firing.conftest import line_of
 
 PARTS = planned_parts(Plan("Fuse", "C", (
     Step(200.0, 800.0, 600.0), Step(None, 516.0, 3600.0), Step(60.0, 400.0), Step(300.0, 100.0))))
@@ -21,16 +21,6 @@ VENT_S = 10_000.0
 def falls(from_c: float, from_s: float, tau_h: float):
     """Return a body that cools from ``from_c`` to a room of 20 °C, as a function of the second."""
     return lambda t_s: 20.0 + (from_c - 20.0) * exp(-(t_s - from_s) / 3600.0 / tau_h)
-
-
-def line_of(curve, t_s: float) -> Line:
-    """Return the line through the last three minutes of ``curve``, a function of the second."""
-    sums = RunningSums(7200.0)
-    for second in range(int(t_s) - 180, int(t_s) + 1, 20):
-        sums.add(float(second), curve(float(second)))
-    line = sums.line_between(0, len(sums.times))
-    assert line is not None
-    return line
 
 
 def show(closed: ClosedKiln, curve, from_s: float, to_s: float, part, per_h=1.0 / TAU_H) -> None:

@@ -9,7 +9,7 @@ import pytest
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.situation.natural_fall import NaturalFall, is_unpowered
-from daemon.regression import Line, RunningSums
+from tests.daemon.firing.conftest import line_of
 
 PARTS = planned_parts(Plan("Fuse", "C", (
     Step(200.0, 800.0, 600.0), Step(None, 516.0, 3600.0), Step(60.0, 400.0), Step(300.0, 100.0))))
@@ -20,16 +20,6 @@ TAU_H = 2.0
 def newton_c(t_s: float) -> float:
     """Return a body that cools from 800 °C to a room of 20 °C with TAU_H (Newton's law of cooling)."""
     return 20.0 + 780.0 * exp(-t_s / 3600.0 / TAU_H)
-
-
-def line_of(curve, t_s: float) -> Line:
-    """Return the line through the last three minutes of ``curve``, a function of the second."""
-    sums = RunningSums(7200.0)
-    for second in range(int(t_s) - 180, int(t_s) + 1, 20):
-        sums.add(float(second), curve(float(second)))
-    line = sums.line_between(0, len(sums.times))
-    assert line is not None
-    return line
 
 
 def fall(natural: NaturalFall, curve, from_s: float, to_s: float, part) -> None:
