@@ -107,7 +107,12 @@ def test_without_a_channel_it_says_that_nobody_is_told(studio):
     studio.say(studio.fill())
     text = studio.app().test_client().get("/reach").text
     assert "Nobody gets a message." in text
+    assert "Add a way below: your phone first." in text
     assert "nobody notices when it dies" in text
+    (studio.folder / MARK).touch()
+    text = studio.app().test_client().get("/reach").text
+    assert "Nobody gets a message." in text
+    assert "Add a way below" not in text  # a demonstration would never use it
 
 
 def test_choices_quiet_hours_and_signs_of_life_are_told(page):
