@@ -53,14 +53,14 @@ class Report:
         """Return whether any alert reached the rank of wake."""
         return any(alert.rank is Rank.WAKE for alert in self.alerts)
 
-    def verdict_in_words(self) -> tuple[AnswerInWords, ...]:
-        """Return the verdict in sentences, in the owner's unit."""
-        units = Units(self.setup.unit)
+    def verdict_in_words(self, unit: str = "") -> tuple[AnswerInWords, ...]:
+        """Return the verdict in sentences, in ``unit``, "C" or "F"; in the owner's where that is empty."""
+        units = Units(unit or self.setup.unit)
         return tuple(in_words(answer, units) for answer in self.verdict)
 
-    def verdict_json(self) -> list[dict[str, Any]]:
-        """Return the verdict as plain values: for JSON, and as it is stored when the firing ends."""
-        return [answer.as_json() for answer in self.verdict_in_words()]
+    def verdict_json(self, unit: str = "") -> list[dict[str, Any]]:
+        """Return the verdict as plain values, in ``unit`` as ``verdict_in_words`` has it."""
+        return [answer.as_json() for answer in self.verdict_in_words(unit)]
 
 
 def judge(setup: Setup, entries: Iterable[Sample | Said]) -> Report:

@@ -98,8 +98,9 @@ class Judge:
     def judgement(self) -> dict[str, Any] | None:
         """Return the judgement of the firing so far as plain values; None where the decision has failed.
 
-        ``verdict`` holds the answers with their kinds, results and words, ``glass`` the figures of the thickest
-        slab, ``peak_c``, ``peak_s``, ``offset_c`` and ``finished`` what else the decision knows.
+        ``verdict`` holds the answers with their kinds, results and words in the owner's ``unit``, ``other_unit``
+        the same in the other one; ``glass`` the figures of the thickest slab, ``peak_c``, ``peak_s``, ``offset_c``
+        and ``finished`` what else the decision knows.
         """
         if self.stopped:
             return None
@@ -108,9 +109,11 @@ class Judge:
         except Exception:
             LOG.exception("The decision could not say what the firing came to.")
             return None
+        other = "C" if self.setup.unit == "F" else "F"
         return {
             "peak_c": found.peak_c, "peak_s": found.peak_s, "offset_c": found.offset_k,
-            "finished": found.finished, "verdict": found.verdict_json(),
+            "finished": found.finished, "unit": self.setup.unit, "verdict": found.verdict_json(),
+            "other_unit": {"unit": other, "verdict": found.verdict_json(other)},
             "glass": glass_json(found.setup.glass, found.suffered, found.glass_lost),
         }
 

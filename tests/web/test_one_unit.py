@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 
 import pytest
+from markupsafe import escape
 
 from daemon.firing.events import AlertChanged, Milestone
 from daemon.firing.report import judge
 from daemon.firing.setup import Reads
-from daemon.firing.verdict.glass_verdict import glass_json
+from daemon.lifecycle.judge import Judge
 from daemon.lifecycle.resume import entries
 from daemon.lifecycle.setup_from_store import known_setup
 from daemon.store import alerts, firings, found_parts, judgements
@@ -26,10 +27,11 @@ def keep_as_judged(studio, number, unit):
     try:
         firing = firings.firing(db, number)
         assert firing is not None
-        found = judge(known_setup(db, firing, Reads(unit)), entries(db, number))
-        judgements.add_judgement(db, number, {
-            "verdict": found.verdict_json(), "glass": glass_json(found.setup.glass, found.suffered),
-            "peak_c": found.peak_c}, "1", studio.clock.wall)
+        setup = known_setup(db, firing, Reads(unit))
+        found, decision = judge(setup, entries(db, number)), Judge(setup)
+        for entry in entries(db, number):
+            decision.take(entry)
+        judgements.add_judgement(db, number, decision.judgement(), "1", studio.clock.wall)
         for event in found.events:
             if isinstance(event, AlertChanged):
                 alerts.record(db, number, event, studio.clock.wall)
@@ -43,8 +45,7 @@ def keep_as_judged(studio, number, unit):
 @pytest.mark.parametrize(("owner", "reader"), [("C", "F"), ("F", "C")])
 def test_each_page_is_in_the_readers_unit(studio, owner, reader):
     studio.unit = owner
-    for _ in range(2):
-        keep_as_judged(studio, studio.fill(until_s=40_000.0, ended=True), owner)
+    kept = [keep_as_judged(studio, studio.fill(until_s=40_000.0, ended=True), owner) for _ in range(2)]
     studio.say(None)
     client = studio.app().test_client()
     client.set_cookie("lehrling-reads", f"unit={reader}")
@@ -55,3 +56,7 @@ def test_each_page_is_in_the_readers_unit(studio, owner, reader):
         assert f"°{reader}" in shown, path
         other = [shown[max(0, found.start() - 60):found.end() + 20] for found in re.finditer(f"°{owner}", shown)]
         assert not other, (path, other)
+    page = client.get("/firings/1").text.replace("\u00a0", " ")
+    for told in kept[0].verdict_in_words(reader):  # each made from the measured values, so to the degree
+        for part in (told.answer, told.measured, told.asked):
+            assert part is None or escape(part[1:]) in page, part

@@ -12,9 +12,8 @@ from daemon.firing.evidence import alarms_answer
 from daemon.firing.plan.schedule import anneal_hold, planned_parts
 from daemon.firing.units import Units
 from daemon.firing.verdict.answer import Question, Result
-from daemon.firing.verdict.other_unit import in_unit
 from daemon.firing.verdict.plan_verdict import Evidence, verdict
-from daemon.firing.verdict.stored_answers import stored_answers
+from daemon.firing.verdict.stored_answers import stored_verdict
 from daemon.firing.verdict.verdict_words import AnswerInWords, in_words
 from daemon.glass.exposure import HAZE_C
 from daemon.service.state_reader import number
@@ -174,8 +173,7 @@ def kept_lines(kept: Judgement | None, unit: str) -> tuple[VerdictLine, ...]:
     if kept is None:
         return ()
     units, peak_c = Units(unit), number(kept.told, "peak_c")
-    stored = stored_answers(kept.told.get("verdict"))
-    return lines_of([_of_top(in_unit(told, unit), units, peak_c) for told in stored])
+    return lines_of([_of_top(told, units, peak_c) for told in stored_verdict(kept.told, unit)])
 
 
 def _of_top(told: AnswerInWords, units: Units, peak_c: float | None) -> AnswerInWords:

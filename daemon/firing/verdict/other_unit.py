@@ -1,4 +1,7 @@
-"""A stored answer said in the other unit: it was kept as words, in the unit its owner read when the firing ended."""
+"""An answer of an earlier version said in the other unit: that version kept its words in one unit only.
+
+A judgement of today holds its answers in both units, made from the values (``stored_answers.stored_verdict``).
+"""
 
 from __future__ import annotations
 

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from daemon.firing.verdict.answer import Question, Result
+from daemon.firing.verdict.other_unit import in_unit
 from daemon.firing.verdict.verdict_words import AnswerInWords
 
 _OLD_QUESTIONS = {
@@ -28,6 +29,19 @@ _OLD_ANSWERS = (
     ("The cooling steps were not seen", Result.NOT_KNOWN),
 )
 """How the answers of earlier versions began; the first that fits decides, and anything else was a no."""
+
+
+def stored_verdict(told: Mapping[str, Any], unit: str) -> tuple[AnswerInWords, ...]:
+    """Return the answers of a stored judgement in ``unit``, "C" or "F".
+
+    A judgement holds them in both units, each made from the measured values. One of an earlier version has only the
+    words in the unit that its owner read then: its figures are converted, and may be a degree off.
+    """
+    other = told.get("other_unit")
+    if isinstance(other, Mapping) and other.get("unit") == unit:
+        return stored_answers(other.get("verdict"))
+    answers = stored_answers(told.get("verdict"))
+    return answers if told.get("unit") == unit else tuple(in_unit(answer, unit) for answer in answers)
 
 
 def stored_answers(rows: Any) -> tuple[AnswerInWords, ...]:

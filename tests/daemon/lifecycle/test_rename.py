@@ -104,6 +104,10 @@ def test_the_verdict_of_the_night_is_kept_when_a_firing_ends_and_a_new_one_besid
     assert studio.ask("end", firing_id=number) == "done"
     night = studio.see(lambda db: judgements.judgement(db, number))
     assert night.told["verdict"][0]["question"] == "Did it reach its top, and no more?"
+    assert night.told["unit"] == "C"
+    assert night.told["other_unit"]["unit"] == "F"
+    assert night.told["verdict"][0]["asked"] == "640 °C"
+    assert night.told["other_unit"]["verdict"][0]["asked"] == "1184 °F"  # 640 · 1.8 + 32
     assert night.told["glass"]["time_above_s"]["540"] > 0
     assert studio.ask("name", firing_id=number, thickness_mm=12.0) == "done"
     assert studio.see(lambda db: judgements.judgement(db, number)).judgement_id > night.judgement_id

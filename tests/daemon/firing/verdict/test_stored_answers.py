@@ -9,7 +9,7 @@ import pytest
 from daemon.firing.units import Units
 from daemon.firing.verdict.answer import Question, Result, TopAnswer
 from daemon.firing.verdict.answer_values import Temperature
-from daemon.firing.verdict.stored_answers import stored_answers
+from daemon.firing.verdict.stored_answers import stored_answers, stored_verdict
 from daemon.firing.verdict.verdict_words import in_words
 
 TOP, HOLD = "Did it reach its top, and no more?", "Did it get its whole anneal hold?"
@@ -63,6 +63,37 @@ def test_an_answer_stored_without_kind_and_result_is_known_by_its_words(
 def test_a_stored_answer_comes_back_as_it_was_written() -> None:
     told = in_words(TopAnswer(Result.NO, Temperature(812.0), Temperature(800.0)), Units("C"))
     assert stored_answers(json.loads(json.dumps([told.as_json()]))) == (told,)
+
+
+HIGH = TopAnswer(Result.NO, Temperature(811.4), Temperature(800.0))
+"""Its peak is 1492.5 °F, its top 1472 °F, so that it is 21 °F above as the two are shown; 11 °C would be 20 °F."""
+
+
+def kept(owner: str, other: str) -> dict[str, object]:
+    """Return a judgement with the answer in both units."""
+    rows = {unit: [in_words(HIGH, Units(unit)).as_json()] for unit in (owner, other)}
+    return {"unit": owner, "verdict": rows[owner], "other_unit": {"unit": other, "verdict": rows[other]}}
+
+
+@pytest.mark.parametrize(("owner", "other"), [("C", "F"), ("F", "C")])
+@pytest.mark.parametrize("unit", ["C", "F"])
+def test_a_judgement_in_both_units_is_read_in_the_one_asked_for(owner: str, other: str, unit: str) -> None:
+    assert stored_verdict(json.loads(json.dumps(kept(owner, other))), unit) == (in_words(HIGH, Units(unit)),)
+    assert in_words(HIGH, Units("F")).answer == "21 °F above."
+
+
+def test_a_judgement_of_an_earlier_version_is_converted_and_may_be_a_degree_off() -> None:
+    earlier = {"verdict": kept("C", "F")["verdict"]}
+    assert stored_verdict(earlier, "C") == (in_words(HIGH, Units("C")),)
+    (found,) = stored_verdict(earlier, "F")
+    assert found.answer == "20 °F above."
+
+
+@pytest.mark.parametrize("other", [None, 7, "F", {"unit": "K", "verdict": []}, {}])
+def test_another_unit_that_makes_no_sense_leaves_the_words_that_are_there(other: object) -> None:
+    told = {**kept("C", "F"), "other_unit": other}
+    assert stored_verdict(told, "C") == (in_words(HIGH, Units("C")),)
+    assert [found.result for found in stored_verdict(told, "F")] == [Result.NO]
 
 
 def test_kind_and_result_decide_whatever_the_words_say() -> None:
