@@ -200,6 +200,10 @@ class Kind(Generic[F]):
     is_of_firing: bool = False
     """Whether it tells of the firing as a whole, not of what the plan asks of one step; it is then told as well of a
     step that nobody planned (see PlannedPart.is_made_up)."""
+    halts_plan: bool = False
+    """Whether the plan does not go on by itself while its alert stands; nothing of it is forecast then."""
+    leaves_no_whole_firing: bool = False
+    """Whether a firing that it woke for counts in no figure of whole firings (see daemon/lifecycle/broke_off.py)."""
     may_go_on: str = ""
     """What is said where its alert has ended and the trouble may still be there; empty where an end is an end."""
     is_past_event: bool = False

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+from daemon.firing.alerts.registry import HALTING_KINDS
 from daemon.firing.events import Alert, Call, Part
 from daemon.firing.headline import headline_of, headline_words
 from daemon.firing.plan.schedule import PlannedPart
@@ -16,7 +17,6 @@ from daemon.firing.verdict.cooldown_forecast import Opening, opening
 from daemon.firing.verdict.glass_status import GlassNow, glass_lines, glass_now
 from daemon.firing.verdict.glass_verdict import unknown_from
 from daemon.firing.verdict.verdict_words import lost_words
-from daemon.firing.watches import firing_stopped
 
 _RATE_WINDOW_S = 300.0
 """The rate now is the slope over so many seconds. [chosen: follows a change, and does not jump with each reading]"""
@@ -146,7 +146,7 @@ def _broke_off(state: State) -> BrokeOff | None:
 
     The plan does not go on by itself then, and when the kiln is cold depends on what is keyed in.
     """
-    stands = any(alert.kind == firing_stopped.KIND.name and alert.cleared_s is None for alert in state.board.present)
+    stands = any(alert.kind in HALTING_KINDS and alert.cleared_s is None for alert in state.board.present)
     broken = state.breaks.broken if stands else None
     return None if broken is None else BrokeOff(state.parts[broken.index], broken.t_s, broken.held_s)
 

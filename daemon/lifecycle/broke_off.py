@@ -12,16 +12,16 @@ from collections.abc import Sequence
 import sqlite_utils
 
 from daemon.errors import BadInput
+from daemon.firing.alerts.registry import KINDS
 from daemon.firing.events import Rank
 from daemon.firing.plan.schedule import planned_parts
-from daemon.firing.watches import firing_stopped, restarted
 from daemon.store import found_parts, judgements, plans
 from daemon.store.firings import Firing
 
 SHORT_OF_TOP_K = 30.0
 """A firing whose peak stays so far below the highest temperature of its plan has not reached it [K].
 [chosen: more than a probe is off]"""
-_KINDS = (firing_stopped.KIND.name, restarted.KIND.name)
+_KINDS = tuple(kind.name for kind in KINDS if kind.leaves_no_whole_firing)
 
 
 def broken_off(db: sqlite_utils.Database, ended: Sequence[Firing]) -> frozenset[int]:

@@ -54,6 +54,8 @@ KINDS: tuple[Kind[Any], ...] = (
 order."""
 PROBE_KINDS = frozenset(kind.name for kind in KINDS if kind.is_of_probe)
 """The names of the kinds that tell of Lehrling's own probe."""
+HALTING_KINDS = frozenset(kind.name for kind in KINDS if kind.halts_plan)
+"""The names of the kinds that halt the plan: while an alert of them stands, it does not go on by itself."""
 RUNAWAY = over_temperature.KIND.name
 """The name of the kind that can destroy the kiln; it sounds in the room."""
 RANK_TITLES = {Rank.WAKE: "get up", Rank.LOOK: "look in the morning", Rank.LOG: "noted"}

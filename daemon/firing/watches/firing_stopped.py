@@ -235,5 +235,7 @@ KIND = Kind(
     may_stand_under=("sudden-drop",),
     may_replace=(Vaguer("hold-cut-short"), Vaguer("cooling-too-fast")),
     breaks_off=_breaks_off,
+    halts_plan=True,
+    leaves_no_whole_firing=True,
     may_go_on="the power may still be off",
 )

@@ -359,6 +359,7 @@ KIND = Kind(
     on_delay_s=40.0, off_delay_s=600.0,
     family=Family.PLAN,
     is_of_firing=True,
+    leaves_no_whole_firing=True,
     may_stand_under=("over-temperature",),
     may_replace=(
         Vaguer("not-cooling"), Vaguer("firing-stopped"),

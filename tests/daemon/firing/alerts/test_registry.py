@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from daemon.firing.alerts.registry import KINDS, Watches
+from daemon.firing.alerts.registry import HALTING_KINDS, KINDS, Watches
 from daemon.firing.events import Rank, Sample, Text
 from daemon.firing.kind import AtBeats, AtReadings, Finding, Kind, Reading, Stage
 from daemon.firing.setup import Setup
@@ -80,3 +80,8 @@ def test_every_kind_has_its_own_name_and_stands_under_kinds_there_are():
     assert len(set(order)) == len(order)
     for one in KINDS:
         assert set(one.may_stand_under) <= set(order)
+
+
+def test_a_kind_that_halts_the_plan_leaves_no_whole_firing():
+    halting = {kind.name for kind in KINDS if kind.leaves_no_whole_firing and kind.halts_plan}
+    assert halting == HALTING_KINDS != set()
