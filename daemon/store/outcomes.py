@@ -6,16 +6,37 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from enum import StrEnum
 
 import sqlite_utils
 
 from daemon.store.database import insert
 from daemon.store.stamps import moment, stamp
 
-WORDS = (
-    "as hoped", "clear", "haze", "mottle", "bubbles", "needle points", "drawn-in edges", "stuck", "slid",
-    "uneven slump", "faded", "crack",
-)
+
+class Word(StrEnum):
+    """What may be said of an outcome; the value is what people read and what is stored, and never changes."""
+
+    AS_HOPED = "as hoped"
+    CLEAR = "clear"
+    HAZE = "haze"
+    MOTTLE = "mottle"
+    BUBBLES = "bubbles"
+    NEEDLE_POINTS = "needle points"
+    DRAWN_IN_EDGES = "drawn-in edges"
+    STUCK = "stuck"
+    SLID = "slid"
+    UNEVEN_SLUMP = "uneven slump"
+    FADED = "faded"
+    CRACK = "crack"
+
+    @property
+    def is_good(self) -> bool:
+        """Return whether it is what one hopes for."""
+        return self in (Word.AS_HOPED, Word.CLEAR)
+
+
+WORDS = tuple(Word)
 """The fixed words, so that firings can be compared by them."""
 
 

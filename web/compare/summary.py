@@ -6,23 +6,24 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from daemon.firing.units import Units
-from daemon.store.outcomes import WORDS
+from daemon.store.outcomes import WORDS, Word
 from web import words
-from web.compare.figures import Compared, Figure, FigureRow, difference, span
+from web.compare.figures import Compared, Figure, FigureRow, Topic, difference, span
 from web.drawing.overlay_layers import LETTERS
 
 _MOST_SAID, _MOST_LISTED, _MOST_APART = 4, 3, 2
 """So many differences are said of two firings, are listed of more, and set outcomes apart. [chosen: more are not
 read]"""
-_GOOD = ("as hoped", "clear")
-_SAID = {"as hoped": "that came out as hoped", "clear": "that came out clear", "stuck": "that stuck",
-         "slid": "that slid", "faded": "that faded", "crack": "with a crack", "uneven slump": "with an uneven slump"}
+_SAID = {Word.AS_HOPED: "that came out as hoped", Word.CLEAR: "that came out clear", Word.STUCK: "that stuck",
+         Word.SLID: "that slid", Word.FADED: "that faded", Word.CRACK: "with a crack",
+         Word.UNEVEN_SLUMP: "with an uneven slump"}
 """Fixed words that are not said as ``with haze`` is."""
-_MATTERS = {"haze": ("haze range", "at the top", "of its top", "above 760"), "crack": ("climbed", "anneal")}
-"""What is asked about first where a word was said: the figures whose words hold one of these, in this order. Minutes
-where haze forms, the top and the minutes near it; the climb, and the anneal with the cooling below it. [common
-practice]"""
-_ASKED_FIRST = {"haze": "the haze range and the top", "crack": "the climb and the anneal"}
+_MATTERS = {
+    Word.HAZE: (Topic.HAZE_RANGE, Topic.PEAK, Topic.TIME_AT_TOP, Topic.ABOVE_HAZE_RANGE),
+    Word.CRACK: (Topic.CLIMB, Topic.ANNEAL),
+}
+"""What is asked about first where a word was said, in this order. [common practice]"""
+_ASKED_FIRST = {Word.HAZE: "the haze range and the top", Word.CRACK: "the climb and the anneal"}
 """The same in words."""
 NO_CAUSE = "What went together need not be cause and effect. Change one thing at a time."
 HAZE_BEGINS = ("Haze begins at the surface (common practice): dirt and ground edges count too, and no probe sees "
@@ -59,16 +60,17 @@ def summary(found: Sequence[Compared], rows: Sequence[FigureRow], written: Seque
     sentences: list[str] = [] if said else [_NOT_SAID]
     listed: list[str] = []
     if len(found) == 2:
-        sentences += [*_came_out(found), _of_two(telling, unit)]
+        telling = [row for row in telling if row.differ[1]]
+        sentences += [*_came_out(found), *_alike(rows, telling, said, unit), _of_two(telling, unit)]
     else:
         apart, used = _set_apart(found, telling, unit)
-        sentences += apart
+        sentences += apart or _alike(rows, telling, said, unit)
         listed = [_from_to(row, unit) for row in telling if row.figure not in used][:_MOST_LISTED]
         if not telling:
             sentences.append(_NOTHING)
     if written:
         sentences.append(f"Not the same{'' if len(found) == 2 else ' in all'}: {_and(written)}.")
-    caution = (NO_CAUSE, HAZE_BEGINS) if "haze" in said else (NO_CAUSE,)
+    caution = (NO_CAUSE, HAZE_BEGINS) if Word.HAZE in said else (NO_CAUSE,)
     return Summary(tuple(map(words.bound, sentences)), tuple(map(words.bound, listed)), caution)
 
 
@@ -76,11 +78,33 @@ _NOT_SAID = "How they came out was not said yet. Each firing’s page asks for i
 _NOTHING = "No measured difference is large enough to name."
 
 
-def _weight(row: FigureRow, said: Sequence[str]) -> int:
+def _weight(row: FigureRow, said: Sequence[Word]) -> int:
     """Return how far back a figure stands, by what the pieces came out with: what is asked about first is 0."""
-    deed = row.figure.deed(Units("C")) if row.figure.deed is not None else ""
-    parts = [part for word in _MATTERS if word in said for part in _MATTERS[word]]
-    return next((place for place, part in enumerate(parts) if part in deed), len(parts))
+    topics = [topic for word in _MATTERS if word in said for topic in _MATTERS[word]]
+    return next((place for place, topic in enumerate(topics) if topic is row.figure.topic), len(topics))
+
+
+def _is_asked_first(row: FigureRow, word: Word) -> bool:
+    """Return whether a figure is one of those that are asked about first where ``word`` was said."""
+    return row.figure.topic in _MATTERS[word]
+
+
+def _alike(rows: Sequence[FigureRow], telling: Sequence[FigureRow], said: Sequence[Word], unit: str) -> list[str]:
+    """Return what is asked about first and is alike in all firings, a sentence for each word that was said.
+
+    Nothing for a word where one of its figures differs: that is then said before the others.
+    """
+    sentences = []
+    for word in (word for word in _MATTERS if word in said):
+        asked = sorted((row for row in rows if row.figure.deed is not None and _is_asked_first(row, word)),
+                       key=lambda row: _weight(row, [word]))
+        if not asked or any(_is_asked_first(row, word) for row in telling):
+            continue
+        deeds = [_deed(row.figure, row.span, unit) for row in asked if row.is_same][:_MOST_SAID]
+        if deeds:
+            sentences.append(f"For {word}, look at {_ASKED_FIRST[word]} first. There the firings are alike: each "
+                             f"{_and(deeds)}.")
+    return sentences
 
 
 def _came_out(found: Sequence[Compared]) -> list[str]:
@@ -95,14 +119,14 @@ def _came_out(found: Sequence[Compared]) -> list[str]:
 
 def _of_two(telling: Sequence[FigureRow], unit: str) -> str:
     """Return what the second firing did otherwise than the first."""
-    deeds = [_deed(row.figure, row.differ[1], unit) for row in telling if row.differ[1]][:_MOST_SAID]
+    deeds = [_deed(row.figure, row.differ[1], unit) for row in telling][:_MOST_SAID]
     return f"Firing B {_and(deeds)}." if deeds else _NOTHING
 
 
 def _set_apart(found: Sequence[Compared], telling: Sequence[FigureRow], unit: str) -> tuple[list[str], list[Figure]]:
     """Return the figures by which the firings with one outcome lie apart from all the others, and those figures."""
     known = [number for number, one in enumerate(found) if one.outcome]
-    for word in sorted(WORDS, key=lambda word: word in _GOOD):
+    for word in sorted(WORDS, key=lambda word: word.is_good):
         having = [number for number in known if word in found[number].outcome]
         others = [number for number in known if number not in having]
         if not having or not others:
@@ -113,7 +137,7 @@ def _set_apart(found: Sequence[Compared], telling: Sequence[FigureRow], unit: st
             few, rest = ("firing", "other") if len(having) == 1 else ("firings", "others")
             rest = "other" if len(others) == 1 else "others"
             return [f"No figure sets the {few} {who} clearly apart from the {rest} ({_numbers(others)})."], []
-        said = [] if word not in _MATTERS or any(_weight(row, [word]) < len(_MATTERS[word]) for row in apart) else [
+        said = [] if word not in _MATTERS or any(_is_asked_first(row, word) for row in apart) else [
             f"For {word}, look at {_ASKED_FIRST[word]} first: no figure of them sets {_numbers(having)} apart. "
             "What follows is less likely to have to do with it."]
         said += [f"{'The' if len(having) == 1 else 'Each'} firing {who} "

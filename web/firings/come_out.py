@@ -11,7 +11,7 @@ from werkzeug.wrappers import Response
 from daemon.lifecycle.delete import COLD_C
 from daemon.store import firing_list, outcomes, pieces
 from daemon.store.firings import UNNAMED, Firing
-from daemon.store.outcomes import WORDS, Outcome
+from daemon.store.outcomes import WORDS, Outcome, Word
 from web.request.context import database, settings
 from web.request.form import Form
 from web.request.lookup import find
@@ -95,7 +95,7 @@ def keep(firing_id: int) -> Response | tuple[str, int]:
         form.wrong["word"] = "Choose words of the list. Write anything else as a note."
     elif not chosen and not note:
         form.wrong["word"] = "Choose at least one word, or write a note."
-    elif "clear" in chosen and "haze" in chosen:
+    elif Word.CLEAR in chosen and Word.HAZE in chosen:
         form.wrong["word"] = "Clear and haze can’t both be. Choose one, and say where in the note."
     if form.wrong:
         return render_template("come_out_page.html", question=question_of(firing, form), back=form["back"]), 400

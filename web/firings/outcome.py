@@ -6,7 +6,7 @@ from flask import Blueprint, redirect, render_template, request, url_for
 from werkzeug.wrappers import Response
 
 from daemon.store import outcomes
-from daemon.store.outcomes import WORDS
+from daemon.store.outcomes import WORDS, Word
 from web.request.context import database, settings
 from web.request.form import Form
 from web.request.lookup import find, find_piece
@@ -36,9 +36,9 @@ def keep(firing_id: int, piece_id: int) -> Response | tuple[str, int]:
         form.wrong["word"] = "Choose words of the list; write anything else as a note."
     elif not chosen and not note:
         form.wrong["word"] = "Choose at least one word, or write a note."
-    elif "clear" in chosen and "haze" in chosen:
+    elif Word.CLEAR in chosen and Word.HAZE in chosen:
         form.wrong["word"] = "Clear and haze can’t both be. Choose one, and say where in the note."
-    if place and "crack" not in chosen:
+    if place and Word.CRACK not in chosen:
         form.wrong["place"] = "This says where the crack is. Choose crack, or write it as a note."
     if form.wrong:
         return render_template("outcome.html", firing=firing, piece=piece, form=form, known=WORDS), 400

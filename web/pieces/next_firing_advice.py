@@ -10,6 +10,7 @@ from daemon.firing.units import Units
 from daemon.glass.advice import heating_limit
 from daemon.glass.common_practice import FUSED_C, brittle_below_c
 from daemon.glass.materials import Glass
+from daemon.store.outcomes import Word
 
 SHAPED_C = (600.0, 700.0)
 """A later top in between is taken for a slump [°C]. [common practice]"""
@@ -51,7 +52,7 @@ def respects(been: Sequence[Been], thickness_mm: float, glass: Glass, colour: st
 
     found: list[str] = []
     last = been[-1] if been else None
-    if last is not None and "crack" in last.outcome:
+    if last is not None and Word.CRACK in last.outcome:
         found.append("It came out cracked. Heat lets a crack run on: look at it under strong light first, and climb "
                      "as slowly as for twice its thickness, or leave it.")
     if last is not None and last.short_anneal:
@@ -73,7 +74,7 @@ def respects(been: Sequence[Been], thickness_mm: float, glass: Glass, colour: st
                      "is too hot for it. Hottest firing first.")
     if colour:
         found.append("Colour gives off fumes while it burns: vent as its maker says, and air the room.")
-    if last is not None and "haze" in last.outcome:
+    if last is not None and Word.HAZE in last.outcome:
         found.append("It came out hazy. Firing it again without a new surface seldom clears that; a skim of clear "
                      "powder or taking the surface off does.")
     return tuple(found)

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
+import pytest
+
+from daemon.store.outcomes import Word
 from web.compare.figures import Compared, figure_rows
 from web.compare.measures import Measures
 from web.compare.summary import HAZE_BEGINS, NO_CAUSE, summary
@@ -47,6 +51,38 @@ def test_two_alike_have_no_difference_worth_naming():
     sentences, listed, _ = said([firing("clear"), firing("clear")])
     assert sentences == ["Both came out: clear.", "No measured difference is large enough to name."]
     assert not listed
+
+
+def test_of_two_with_haze_the_top_and_the_haze_range_come_first_also_where_they_are_alike():
+    hazy = firing("haze", peak_c=801.0, haze_rising_s=960.0, first_fall_c_per_h=142.0)
+    sentences, _, _ = said([firing("haze"), hazy])
+    assert sentences == [
+        "Both came out: haze.",
+        "For haze, look at the haze range and the top first. There the firings are alike: each spent 15 to 16 min in "
+        "the haze range going up, spent 7 min in the haze range coming down, was 800 to 801 °C at the top and spent "
+        "12 min within 5 °C of its top.",
+        "Firing B cooled 62 °C/h faster just below the anneal."]
+    differing = said([firing("haze"), replace(hazy, measures=replace(hazy.measures, peak_c=812.0))])[0]
+    assert differing[1] == "Firing B was 12 °C higher at the top and cooled 62 °C/h faster just below the anneal."
+
+
+def test_of_three_with_haze_what_is_asked_first_and_alike_is_said_before_the_cooling_is_listed():
+    sentences, listed, _ = said([firing("haze"), firing("haze", first_fall_c_per_h=142.0), firing("haze")])
+    assert sentences[0].startswith("For haze, look at the haze range and the top first. There the firings are alike")
+    assert listed == ["Cooling, first step below the anneal: 80 °C/h (firing A) to 142 °C/h (firing B)"]
+
+
+@pytest.mark.parametrize("word", [Word.HAZE, Word.CRACK])
+def test_which_figures_come_first_does_not_hang_on_their_words(word):
+    """Every deed is said in other words, and the same figures come first."""
+    found = [firing("clear"), firing(word, peak_c=780.0, haze_rising_s=1800.0, climb_c_per_h=500.0,
+                                     first_fall_c_per_h=300.0)]
+    rows = figure_rows(found, "C")
+    renamed = [replace(row, figure=replace(row.figure, deed=lambda u, n=n: f"did {n}: {{}}"))
+               if row.figure.deed is not None else row for n, row in enumerate(rows)]
+    firsts = {Word.HAZE: ["did 3", "did 0"], Word.CRACK: ["did 6", "did 9"]}[word]
+    sentence = summary(found, renamed, [], "C").sentences[1]
+    assert re.findall(r"did \d+", sentence)[:2] == firsts
 
 
 def test_no_more_than_four_differences_are_said():
