@@ -177,6 +177,12 @@ def test_every_file_and_heading_a_document_links_to_is_there(name):
             assert anchor in headings(path.resolve().relative_to(ROOT).as_posix()), target
 
 
+@pytest.mark.parametrize("name", DOCUMENTS)
+def test_no_heading_stands_twice_in_a_document_so_that_a_link_leads_to_the_right_one(name):
+    found = re.findall(r"^#+ +(.+)$", prose(name), re.MULTILINE)
+    assert sorted(found) == sorted(set(found))
+
+
 LONG_LINES = 145
 """From here on a document that a maker reads begins with its contents."""
 

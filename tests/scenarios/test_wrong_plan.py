@@ -30,7 +30,7 @@ def test_a_slump_run_instead_of_the_chosen_fuse_is_named():
     (alert,) = wrong(report)
     assert alert.rank is Rank.LOOK
     assert "It stopped at 651 °C and 516 °C" in alert.text.what
-    assert "slump asks: 650 °C and 516 °C" in alert.text.what
+    assert "the plan “slump” asks: 650 °C and 516 °C" in alert.text.what
     # It fell away from a top that the chosen plan doesn't have, which woke; once it is understood nothing wakes.
     assert [a.kind for a in report.alerts if a.woke_s is not None and a.woke_s > alert.raised_s] == []
     assert {a.under for a in report.alerts if a.raised_s > alert.raised_s} <= {"wrong-plan"}

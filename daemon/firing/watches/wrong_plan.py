@@ -110,9 +110,10 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
             acts=("Look at the controller's unit.", "It is wrong? Stop the firing there and let the kiln cool."),
             caution=CLOSED,
         )
-    head = "The controller may run another plan than the chosen one."
+    head = "The controller may run another plan."
     return speaker.text(
-        what=f"{head} {stopped}, as {facts.title} asks: {_and(temp(c) for c in facts.asked_c)}.", head=head,
+        what=f"{head} {stopped}, as the plan “{facts.title}” asks: {_and(temp(c) for c in facts.asked_c)}.",
+        head=head,
         meaning="Then what Lehrling says of its steps is wrong.",
         acts=("Look which program the controller runs.", "It is the right one? Choose its plan on Lehrling's page.",
               "It is the wrong one? Go on, or stop it and let the kiln cool."),
@@ -153,8 +154,9 @@ KIND: Kind[Facts] = Kind(
     watch=AtBeats(lambda setup: WrongPlanWatch(setup, setup.plan).see if setup.plan else None),
     words=_words,
     examples=(
-        Example(WrongUnit((354.0, 428.0), (354.4, 426.7), "F")),
-        Example(WrongType((573.0,), (670.0,), ("N", "K"))),
+        Example(OtherStoredPlan((668.0, 746.0), (670.0, 745.0), "Tack fuse"), "another stored plan", Rank.LOOK),
+        Example(WrongUnit((354.0, 428.0), (354.4, 426.7), "F"), "figures read in the other unit", Rank.LOOK),
+        Example(WrongType((573.0,), (670.0,), ("N", "K")), "a sensor of another type", Rank.LOOK),
     ),
     on_delay_s=0.0, off_delay_s=600.0,
     explains=(Family.PLAN,),

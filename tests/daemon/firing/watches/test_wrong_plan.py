@@ -117,7 +117,7 @@ def said(facts):
 
 def test_it_says_which_plan_and_of_type_s_that_it_may_be_r():
     assert said(OtherStoredPlan((640.0,), (645.0,), "Slump")) == (
-        "The controller may run another plan than the chosen one. It stopped at 640 °C, as Slump asks: 645 °C.")
+        "The controller may run another plan. It stopped at 640 °C, as the plan “Slump” asks: 645 °C.")
     assert "as a type S or R sensor reads" in said(WrongType((100.0,), (670.0,), ("S", "K")))
 
 
