@@ -11,6 +11,9 @@ MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", 
 _WHOLE_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
                  "November", "December")
 
+_NEAR_S = 18 * 3600.0
+"""Nearer to now than this a time of day needs no date [s]. [chosen: the morning after an evening]"""
+
 
 def time_words(moment: datetime, *, seconds: bool = False) -> str:
     """Return a time of day: ``02:14``, or ``2:14 am`` where the reader's clock counts to twelve."""
@@ -33,6 +36,13 @@ def month_words(moment: datetime) -> str:
 def local(starts: datetime, t_s: float) -> datetime:
     """Return the wall time at second ``t_s`` of a firing, in the zone of ``starts``."""
     return datetime.fromtimestamp(starts.timestamp() + t_s, tz=starts.tzinfo)
+
+
+def near_time_words(starts: datetime, t_s: float, now_s: float) -> str:
+    """Return the time of day at a second of a firing, with the date where it is far from now and on another day."""
+    there, here = local(starts, t_s), local(starts, now_s)
+    clock = time_words(there)
+    return clock if abs(t_s - now_s) < _NEAR_S or there.date() == here.date() else f"{date_words(there)} {clock}"
 
 
 def full_date(day: date) -> str:

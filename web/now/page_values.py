@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from types import MappingProxyType
 
-from daemon.firing.durations import duration
 from daemon.firing.events import Rank
 from daemon.firing.plan.plan import to_unit
 from daemon.service.state_reader import DaemonState, alert_of, number
 from web import words
 from web.firings.alert_entries import AlertEntry, alert_entries
-from web.times import date_words, local, time_words
+from web.now.opening_words import opening_words
+from web.times import near_time_words, time_words
 
 _JUST_S = 3600.0
 """What was over for less than this is told at the head of the page [s]. [chosen: for who comes down late]"""
@@ -218,18 +218,9 @@ def _log(state: DaemonState, unit: str, starts: datetime,
     broke_s, step = number(broke, "at_s"), number(broke, "step")
     if broke_s is not None and step is not None:
         lines = [(broke_s, f"Broke off in {words.part(int(step), str(broke.get('part', '')))}", "now")]
-    open_s = state.number("open_at_s")
+    now_s, open_s = state.number("t_s") or 0.0, state.number("open_at_s")
+    found = [LogLine(near_time_words(starts, t_s, now_s), text, tone, t_s) for t_s, text, tone in lines]
     if open_s is not None:
-        margin_s = state.number("open_margin_s")
-        about = f", perhaps {duration(margin_s)} earlier or later" if margin_s else ""
-        warm = f"Cool enough to open, {words.temp(40.0, unit)} °{unit}{about}; shelf and mould may be warmer"
-        lines.append((open_s, warm, "to come"))
-    now_s = state.number("t_s") or 0.0
-    return tuple(LogLine(_when(starts, t_s, now_s), text, tone, t_s) for t_s, text, tone in lines)
-
-
-def _when(starts: datetime, t_s: float, now_s: float) -> str:
-    """Return a time of day, with the date where it is far from now and on another day."""
-    there, here = local(starts, t_s), local(starts, now_s)
-    clock = time_words(there)
-    return clock if abs(t_s - now_s) < 64_800 or there.date() == here.date() else f"{date_words(there)} {clock}"
+        when, text = opening_words(open_s, state.number("open_margin_s"), now_s, starts, unit)
+        found.append(LogLine(when, text, "to come", open_s))
+    return tuple(found)

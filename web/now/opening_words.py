@@ -1,0 +1,55 @@
+"""When the kiln may be opened, in words: a time with its margin, a range of times, or that it is not known yet."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from math import ceil, floor
+
+from daemon.firing.durations import duration
+from daemon.firing.verdict.cooldown_forecast import OPEN_C
+from web import words
+from web.times import near_time_words
+
+_QUARTER_S = 900.0
+"""The ends of a range are rounded to this, and a smaller margin is said as it is [s]. [chosen: no clock time is
+needed more closely]"""
+_WIDEST_S = 3 * 3600.0
+"""With a larger margin than this the time is not known yet [s]. [chosen: nobody plans by a range of six hours]"""
+_WARMER = "shelf and mould may be warmer"
+
+
+def opening_words(at_s: float, margin_s: float | None, now_s: float, starts: datetime, unit: str) -> tuple[str, str]:
+    """Return the time for the margin of the log, empty where there is no single one, and the sentence beside it.
+
+    Parameters
+    ----------
+    at_s, margin_s
+        The forecast [s of firing], give or take so much [s]; None where no margin is known.
+    now_s
+        The present [s of firing].
+    starts
+        Wall time of second 0 of the firing, in the owner's zone.
+    unit
+        "C" or "F".
+    """
+    cool = f"ool enough to open, {words.temp(OPEN_C, unit)} °{unit}"
+    if margin_s is None or margin_s < _QUARTER_S:
+        about = f", perhaps {duration(margin_s)} earlier or later" if margin_s else ""
+        return near_time_words(starts, at_s, now_s), f"C{cool}{about}; {_WARMER}"
+    first_s, last_s = _to_quarter(starts, at_s - margin_s, floor), _to_quarter(starts, at_s + margin_s, ceil)
+    first, last = (near_time_words(starts, t_s, now_s) for t_s in (first_s, last_s))
+    if margin_s > _WIDEST_S:
+        hardly = f": hardly before {first}" if first_s > now_s else ""
+        return "", f"When it is c{cool}, is not known yet{hardly}"
+    when = f"between {first} and {last}" if first_s > now_s else f"by {last}"
+    return "", f"C{cool}, {when}; {_WARMER}"
+
+
+def _to_quarter(starts: datetime, t_s: float, whole: Callable[[float], int]) -> float:
+    """Return a second of the firing, moved to a quarter of an hour of the clock by ``floor`` or ``ceil``.
+
+    Every time zone of today is a whole number of quarters from UTC.
+    """
+    began_s = starts.timestamp()
+    return whole((began_s + t_s) / _QUARTER_S) * _QUARTER_S - began_s
