@@ -12,6 +12,7 @@ from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.probe_doubt import Disbelief
 from daemon.firing.situation.view import SLOW_WINDOW_STEPS
 from daemon.firing.state import State
+from daemon.firing.tracking.boundaries import SETTLE_S
 from daemon.firing.units import Units
 from daemon.firing.verdict.cooldown_forecast import Opening, opening
 from daemon.firing.verdict.glass_status import GlassNow, glass_lines, glass_now
@@ -144,11 +145,19 @@ def standing(state: State) -> Standing:
 def _broke_off(state: State) -> BrokeOff | None:
     """Return where the firing broke off; None where no alert stands that it did.
 
-    The plan does not go on by itself then, and when the kiln is cold depends on what is keyed in.
+    The plan does not go on by itself then, and when the kiln is cold depends on what is keyed in. A hold ended where
+    the readings bend, which the boundary says once the follower has seen the hold. A watch dates a fall less closely:
+    after a free fall a kiln may sink under the target of the hold long before it falls.
     """
     stands = any(alert.kind in HALTING_KINDS and alert.cleared_s is None for alert in state.board.present)
     broken = state.breaks.broken if stands else None
-    return None if broken is None else BrokeOff(state.parts[broken.index], broken.t_s, broken.held_s)
+    if broken is None:
+        return None
+    part = state.parts[broken.index]
+    run = next((run for run in reversed(state.found) if run.index == broken.index), None)
+    if part.part == "hold" and run and run.end_s is not None and abs(run.end_s - broken.t_s) <= SETTLE_S:
+        return BrokeOff(part, run.end_s, run.end_s - run.start_s)
+    return BrokeOff(part, broken.t_s, broken.held_s)
 
 
 def _glass_words(glass: GlassNow | None, lost: Disbelief | None, words: Units) -> tuple[str, ...]:

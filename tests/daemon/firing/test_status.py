@@ -99,3 +99,25 @@ def test_while_it_stands_that_the_firing_stopped_it_says_where_and_forecasts_not
     assert (now.broke_off.part.step, now.broke_off.part.part) == (2, "hold")
     assert now.broke_off.at_s == pytest.approx(broke_s, abs=60)
     assert (now.open_at_s, now.next_step, now.next_at_s) == (None, None, None)
+
+
+def test_a_hold_that_sank_under_its_target_after_a_free_fall_broke_off_where_the_readings_bend() -> None:
+    """A free fall runs out at 515 °C, 1 K under the hold, as on the bench; later the power goes.
+
+    The last reading at 516 °C is 100 s · ln 15 = 271 s after the fall: nine minutes before the end of the hold.
+    """
+    state = begin(Setup(PLAN, FAMILIES["90"]))
+    climb_s, top_s, fall_s, hold_s = 14_040, 600, 2700, 800
+    held_s = climb_s + top_s + fall_s
+    broke_s = held_s + hold_s
+    seen = []
+    for t_s in range(0, broke_s + 900, 5):
+        temp_c = 20 + 200 * t_s / 3600 if t_s < climb_s else 800.0 if t_s < climb_s + top_s else \
+            800 - 270 * (t_s - climb_s - top_s) / fall_s if t_s < held_s else \
+            515 + 15 * exp(-(t_s - held_s) / 100) if t_s < broke_s else 20 + 495 * exp(-(t_s - broke_s) / 4320)
+        state, _ = step(state, Sample(float(t_s), temp_c))
+        if t_s > broke_s and t_s % 60 == 0 and (broke := standing(state).broke_off) is not None:
+            seen.append(broke)
+    assert {(broke.part.step, broke.part.part) for broke in seen} == {(2, "hold")}
+    assert seen[-1].at_s == pytest.approx(broke_s, abs=60)
+    assert seen[-1].held_s == pytest.approx(hold_s - 92, abs=60)  # within 5 K from 100 s · ln(15 / 6) = 92 s on
