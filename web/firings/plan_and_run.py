@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 from daemon.firing.durations import duration, minutes_of
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import BROKE_OFF, NOT_PLANNED, PlannedPart
 from web import words
-from web.drawing.decimation import Column
 from web.drawing.step_strip_svg import Cell
 
 State = Literal["been", "now", "to come"]
@@ -27,6 +26,10 @@ class Leg:
     state: State
     broke_off: bool = False
     """Whether the firing broke off here and has not been taken up again."""
+    begin_c: float | None = None
+    """Where the kiln was as this part began [°C], where it was gone to out of turn; None where the plan begins it."""
+    end_c: float | None = None
+    """Where the kiln was as this free part was left [°C]; None where it led to its target."""
 
     @property
     def free(self) -> bool:
@@ -72,81 +75,13 @@ def legs(planned: Sequence[PlannedPart], run: Sequence[Part], now_s: float, *, e
     return tuple(found)
 
 
-LEFT_K = 40.0
-"""Further than this from its plan, and going away from where that leads, a kiln has left it [K].
-[chosen: more than a probe is off, and a kiln lags]"""
-_AWAY_K = 20.0
-"""It has gone away by more than this since it left [K]. [chosen: more than a probe wanders]"""
-_LEFT_FOR_S = 1200.0
-"""It has been gone for so long [s]. [chosen: a lid that is open for a look is shut again by then]"""
-
-
-def until_left(course: Sequence[Leg], columns: Sequence[Column], now_s: float) -> tuple[Leg, ...]:
-    """Return the course with its last part ended where the kiln left the plan, and nothing to come after that.
-
-    After a power cut, a stop or a runaway the follower may stay in the part that was left. A kiln that lags behind a
-    ramp comes nearer to the ramp's end, and has not left it.
-
-    Parameters
-    ----------
-    course
-        The parts as run, and those to come.
-    columns
-        The trace: second, lowest, middle and highest temperature [s, °C].
-    now_s
-        Second of the last reading [s].
-    """
-    ran = [leg for leg in course if leg.run is not None]
-    if not ran or ran[-1].free:
-        return tuple(course)
-    last, to_c = ran[-1], ran[-1].planned.to_c
-    seen = [(t_s, mid_c) for t_s, _, mid_c, _ in columns if mid_c is not None and t_s >= last.start_s]
-    near = [(t_s, temp_c) for t_s, temp_c in seen if abs(temp_c - planned_at(last, t_s)) <= LEFT_K]
-    left_s, left_c = near[-1] if near else (last.start_s, last.planned.from_c)
-    if not seen or now_s - left_s < _LEFT_FOR_S or abs(seen[-1][1] - to_c) < abs(left_c - to_c) + _AWAY_K:
-        return tuple(course)
-    return (*ran[:-1], replace(last, end_s=max(last.start_s, left_s), state="been"))
-
-
-def until_broken(course: Sequence[Leg], broken: PlannedPart, at_s: float, held_s: float = 0.0) -> tuple[Leg, ...]:
-    """Return the course up to where the firing broke off, and nothing to come after that.
-
-    The follower may have gone on into parts that the fall looks like, and even have taken the hold that broke off for
-    none at all.
-
-    Parameters
-    ----------
-    course
-        The parts as run, and those to come.
-    broken
-        The planned part in which the firing broke off.
-    at_s
-        When [s of firing].
-    held_s
-        How much of a hold was done by then [s].
-    """
-    ran = [leg for leg in course if leg.run is not None and leg.start_s <= at_s and leg.planned.index <= broken.index]
-    if ran and ran[-1].planned.index == broken.index:
-        return (*ran[:-1], replace(ran[-1], end_s=at_s, state="been", broke_off=True))
-    start_s = at_s - held_s
-    before = [replace(leg, end_s=min(leg.end_s, start_s), state="been") for leg in ran if leg.start_s < start_s]
-    run = Part(broken.index, broken.step, broken.part, start_s, at_s)
-    return (*before, Leg(broken, run, start_s, at_s, "been", broke_off=True))
-
-
-def planned_at(leg: Leg, t_s: float) -> float:
-    """Return where the plan has the kiln at a second of a part that is no free fall [°C]."""
-    asked = leg.planned
-    gone = 1.0 if asked.duration_s <= 0 else min(1.0, max(0.0, (t_s - leg.start_s) / asked.duration_s))
-    return asked.from_c + (asked.to_c - asked.from_c) * gone
-
-
 def corner_points(course: Sequence[Leg]) -> tuple[tuple[float, float], ...]:
     """Return the plan laid along the parts as they were run: corner points (second, °C).
 
     Each part begins where the kiln began it and goes at the rate the plan asks, so that a kiln that runs
     ahead or lags is seen to leave the plan. A ramp the kiln left early ends there, short of its target,
-    and the next part begins at the same second; one the kiln took longer for waits at its target.
+    and the next part begins at the same second; one the kiln took longer for waits at its target. A part gone to out
+    of turn begins where the kiln was, as in a controller that began anew.
     """
     points: list[tuple[float, float]] = []
     for leg in course:
@@ -158,13 +93,29 @@ def corner_points(course: Sequence[Leg]) -> tuple[tuple[float, float], ...]:
 
 def _corners(leg: Leg) -> list[tuple[float, float]]:
     """Return the plan's corner points over one part, as it was run."""
-    asked, took_s = leg.planned, leg.end_s - leg.start_s
-    begin, reached = (leg.start_s, asked.from_c), (leg.end_s, asked.to_c)
-    if leg.free or asked.part == "hold" or asked.duration_s <= 0:
+    asked, took_s, from_c = leg.planned, leg.end_s - leg.start_s, begins_c(leg)
+    begin, reached = (leg.start_s, from_c), (leg.end_s, asked.to_c)
+    if leg.free:
+        return [begin, reached if leg.end_c is None else (leg.end_s, leg.end_c)]
+    planned_s = lasts_s(leg)
+    if asked.part == "hold" or planned_s <= 0:
         return [begin, reached]
-    if took_s < asked.duration_s:
-        return [begin, (leg.end_s, asked.from_c + (asked.to_c - asked.from_c) * took_s / asked.duration_s)]
-    return [begin, (leg.start_s + asked.duration_s, asked.to_c), reached]
+    if took_s < planned_s:
+        return [begin, (leg.end_s, from_c + (asked.to_c - from_c) * took_s / planned_s)]
+    return [begin, (leg.start_s + planned_s, asked.to_c), reached]
+
+
+def begins_c(leg: Leg) -> float:
+    """Return where the plan, as it is laid along the parts that were run, begins a part [°C]."""
+    return leg.planned.from_c if leg.begin_c is None else leg.begin_c
+
+
+def lasts_s(leg: Leg) -> float:
+    """Return how long a part takes at the plan's rate from where it began [s]; of a hold, as planned."""
+    asked = leg.planned
+    if leg.begin_c is None or not asked.rate_c_per_h:
+        return asked.duration_s
+    return max(0.0, (asked.to_c - leg.begin_c) / asked.rate_c_per_h) * 3600
 
 
 def free_spans(course: Sequence[Leg]) -> tuple[tuple[float, float], ...]:

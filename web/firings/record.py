@@ -20,7 +20,8 @@ from daemon.store.judgements import Judgement
 from daemon.store.plans import StoredPlan
 from web.drawing.decimation import Column
 from web.drawing.trace_model import Picture, marks_of
-from web.firings.plan_and_run import Leg, cells, corner_points, free_spans, legs, until_broken, until_left
+from web.firings.left_plan import free_until_left, taken_up_elsewhere, until_broken, until_left
+from web.firings.plan_and_run import Leg, cells, corner_points, free_spans, legs
 from web.request.context import daemon_state, database, settings
 from web.settings import Settings
 
@@ -71,7 +72,8 @@ def read_record(db: sqlite_utils.Database, owner: Settings, firing: Firing, *,
     run = legs(planned, found, last_s, ended=not running, next_at_s=next_at_s)
     trace = readings.thinned(db, firing.firing_id) if columns is None else \
         readings.buckets(db, firing.firing_id, columns)
-    run = _until_it_left(run, planned, trace, last_s, said)
+    run = _until_it_left(taken_up_elsewhere(run, trace), planned, trace, last_s, said)
+    run = free_until_left(run, trace)
     alerts = alert_store.alerts(db, firing.firing_id)
     glass = glass_of(firing.glass)
     starts = firing.started_utc.astimezone(owner.zone)

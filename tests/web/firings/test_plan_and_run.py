@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 import pytest
 
 from daemon.firing.events import Part
 from daemon.firing.plan.keyed import KeyedIn
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
-from web.firings.plan_and_run import cells, corner_points, free_spans, legs, rows, until_broken, until_left
+from web.firings.plan_and_run import cells, corner_points, free_spans, legs, rows
 
 # Up 100 °C/h from 20 to 520, hold 1 h, down 50 °C/h to 420: 5 h, 1 h, 2 h.
 PLAN = planned_parts(Plan("p", "C", (Step(100, 520, 3600, "anneal"), Step(50, 420))))
@@ -108,69 +106,3 @@ def test_a_part_that_was_passed_over_has_its_row_and_says_so():
     # A part that is run again is none that was passed over.
     again = [Part(0, 1, "ramp", 0, 1 * H), Part(1, 1, "hold", 1 * H, 2 * H), Part(0, 1, "ramp", 2 * H, 3 * H)]
     assert len(rows(legs(PLAN, again, 3 * H, ended=True), 3 * H, "C", PLAN)) == 3
-
-
-HOT = planned_parts(Plan("fuse", "C", (Step(220.0, 800.0, 600.0, "top"), Step(None, 516.0, 3600.0, "anneal"),
-                                       Step(55.0, 370.0))))
-
-
-def trace_of(*corners):
-    """Return columns every minute on straight lines between corners (s, °C)."""
-    found = []
-    for (from_s, from_c), (to_s, to_c) in pairwise(corners):
-        for t_s in range(int(from_s), int(to_s), 60):
-            temp_c = from_c + (to_c - from_c) * (t_s - from_s) / (to_s - from_s)
-            found.append((float(t_s), temp_c, temp_c, temp_c))
-    return found
-
-
-def test_a_plan_that_was_left_ends_where_it_was_left():
-    """Power went at 456 °C, two hours into a climb that the follower still sees ten hours later."""
-    run = [Part(0, 1, "ramp", 0.0, None)]
-    columns = trace_of((0, 20.0), (7200, 460.0), (20_000, 120.0), (43_000, 30.0))
-    for ended in (True, False):
-        course = until_left(legs(HOT, run, 43_000.0, ended=ended), columns, 43_000.0)
-        assert len(course) == 1
-        last_s, last_c = corner_points(course)[-1]
-        assert 7200.0 <= last_s <= 9000.0
-        assert last_c == pytest.approx(20.0 + 220.0 * last_s / 3600)
-        assert cells(course, 43_000.0, "C")[-1].end_s == last_s
-
-
-def test_a_hold_that_was_left_ends_too_though_the_follower_stayed_in_it():
-    run = [Part(3, 2, "hold", 10_000.0, None)]
-    course = until_left(legs(HOT, run, 43_000.0, ended=True),
-                        trace_of((10_000, 516.0), (11_800, 516.0), (30_000, 90.0), (43_000, 30.0)), 43_000.0)
-    assert 11_800.0 < corner_points(course)[-1][0] < 14_000.0
-
-
-@pytest.mark.parametrize("columns", [
-    trace_of((0, 20.0), (10_800, 480.0), (20_000, 700.0)),  # a weak kiln lags 200 K behind, and comes nearer
-    trace_of((0, 20.0), (12_000, 750.0), (12_300, 600.0), (12_900, 740.0)),  # a look inside
-])
-def test_a_kiln_that_lags_or_was_looked_into_has_left_no_plan(columns):
-    now_s = columns[-1][0]
-    course = legs(HOT, [Part(0, 1, "ramp", 0.0, None)], now_s)
-    assert until_left(course, columns, now_s) == course
-
-
-def test_a_fall_that_the_plan_leaves_free_is_never_cut():
-    run = [Part(2, 2, "ramp", 0.0, None)]
-    course = legs(HOT, run, 40_000.0, ended=True)
-    assert until_left(course, trace_of((0, 800.0), (40_000, 30.0)), 40_000.0) == course
-
-
-def test_where_a_firing_broke_off_its_course_ends_whatever_the_follower_took_the_fall_for():
-    run = [Part(0, 1, "ramp", 0, 5 * H), Part(1, 1, "hold", 5 * H, 5.7 * H), Part(2, 2, "ramp", 5.7 * H, None)]
-    course = until_broken(legs(PLAN, run, 6 * H), PLAN[1], 5.5 * H)
-    assert [(leg.state, leg.end_s, leg.broke_off) for leg in course] == [
-        ("been", 5 * H, False), ("been", 5.5 * H, True)]
-    assert [cell.broke_off for cell in cells(course, 6 * H, "C")] == [False, True]
-
-
-def test_a_hold_that_broke_off_is_shown_also_where_the_follower_took_it_for_no_hold_any_more():
-    run = [Part(0, 1, "ramp", 0, 5.6 * H), Part(2, 2, "ramp", 5.6 * H, None)]
-    course = until_broken(legs(PLAN, run, 6 * H), PLAN[1], 5.5 * H, 0.25 * H)
-    assert [(leg.planned.index, leg.start_s, leg.end_s, leg.state) for leg in course] == [
-        (0, 0, 5.25 * H, "been"), (1, 5.25 * H, 5.5 * H, "been")]
-    assert cells(course, 6 * H, "C")[-1].words == "asked 520, 15 of 60 min"

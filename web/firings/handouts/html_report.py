@@ -16,8 +16,10 @@ from daemon.firing.events import Sample
 from daemon.firing.report import Report
 from daemon.firing.units import NO_SAFETY_DEVICE, Units
 from web.drawing.colours import DAY
+from web.drawing.decimation import thin
 from web.drawing.trace_model import kind_words, picture_of
 from web.drawing.trace_svg import svg
+from web.firings.left_plan import free_until_left, taken_up_elsewhere
 from web.firings.plan_and_run import cells, corner_points, free_spans, legs
 
 COLUMNS = 900
@@ -41,7 +43,9 @@ class PartRow:
 def picture(found: Report, samples: Sequence[Sample]) -> str:
     """Return the SVG of a whole firing with the plan laid along the parts as they were run."""
     last_s = samples[-1].t_s if samples else 0.0
-    course = legs(found.planned, found.parts, last_s, ended=True)
+    trace = thin(samples, COLUMNS)
+    course = free_until_left(
+        taken_up_elsewhere(legs(found.planned, found.parts, last_s, ended=True), trace), trace)
     drawn = picture_of(samples, corner_points(course), found.alerts, found.setup.glass,
                        unit=found.setup.unit, columns=COLUMNS)
     return svg(replace(drawn, peak_c=found.peak_c, free=free_spans(course),
