@@ -3,9 +3,20 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from typing import Any
 
+import pytest
+
+from daemon.firing import example_firing
+from daemon.firing.alerts.registry import KINDS
+from daemon.firing.events import Rank
+from daemon.firing.kind import Finding
+from daemon.firing.text_json import text_json
+
 PHONE = {"width": 390, "height": 844}
+SMALL = {"width": 360, "height": 740}
+"""As small a screen as the newer small phones have."""
 NOW_S = 24_000.0
 
 
@@ -40,6 +51,33 @@ def test_without_a_script_the_same_is_done(open_page, serve, studio, wake):
     assert "150 °C/h" in re.sub("\u00a0", " ", page.inner_text(".keys"))
     page.click("#ack-thumb")
     assert studio.asked() == [("acknowledge", {"firing_id": number, "alert_no": 1})]
+
+
+@pytest.mark.parametrize("unit", ["C", "F"])
+def test_on_a_small_phone_each_waking_text_has_its_acts_and_its_caution_on_the_first_screen(
+        open_page, serve, studio, unit):
+    studio.unit = unit
+    number = studio.fill(until_s=NOW_S)
+    page, seen = open_page(serve(studio), SMALL, "dark", scripts=False), 0
+    for kind in KINDS:
+        for example in kind.examples:
+            if example.rank is not Rank.WAKE:
+                continue
+            text = kind.words(Finding(kind, Rank.WAKE, 0.0, example.facts, 4), example_firing.speaker(unit))
+            if text.time_left_s is not None:
+                text = replace(text, before_s=NOW_S + text.time_left_s)
+            studio.say(number, NOW_S, temp_c=503.0, rate_c_per_h=-300.0, alerts=[{
+                "no": 1, "kind": kind.name, "rank": "wake", "since_s": 23_000.0, "raised_s": 23_100.0,
+                "woke_s": 23_200.0, "cleared_s": None, "acknowledged_s": None, "quiet_until_s": None, "step": 4,
+                "under": None, "text": text_json(text)}])
+            page.reload()
+            bar = page.query_selector(".answer").bounding_box()
+            for what in (".lead h1", ".temp", ".woken :is(.deeds, .do)", ".woken .caution"):
+                box = page.query_selector(what).bounding_box()
+                assert box["y"] >= 0, (kind.name, what)
+                assert box["y"] + box["height"] <= bar["y"], (kind.name, example.phase, what)
+            seen += 1
+    assert seen > 20
 
 
 def _until(page: Any, script: str, seconds: float = 60.0) -> None:
