@@ -99,6 +99,17 @@ class Line(NamedTuple):
     hold_s: float = 0.0
 
 
+class IfNotKeyed(StrEnum):
+    """What who can't key the lines of a text in is to do; the value is that of the JSON and of the store."""
+
+    NOTHING = "nothing"
+    """Nothing more: the acts say it already, or there are no lines for now."""
+    LEAVE = "leave"
+    """Leave the controller as it is."""
+    ISOLATOR = "isolator"
+    """Switch off at the isolator: the controller would fire the piece anew."""
+
+
 @dataclass(frozen=True, slots=True)
 class Text:
     """What an alert says, in one unit.
@@ -127,6 +138,8 @@ class Text:
     """Where the kiln is when the first line is keyed in [°C]; None where that is not known."""
     is_for_later: bool = False
     """Whether the lines are for another day."""
+    if_not_keyed: IfNotKeyed = IfNotKeyed.NOTHING
+    """What to do for who can't key them in."""
     caution: str = ""
     unit: str = ""
     """The unit it is written in, "C" or "F"; empty where not known."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from daemon.firing.events import Line, Text
+from daemon.firing.events import IfNotKeyed, Line, Text
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
 from daemon.firing.recovery.recovery import PAST_MENDING_C, Mender, Mending, Place
 from daemon.firing.recovery.recovery_text import KEY_IN, key_in
@@ -91,7 +91,8 @@ class Speaker(Units):
         return None if self._mender is None else self._mender.strain_point_c
 
     def text(self, what: str, meaning: str, acts: Sequence[str], *, head: str, keys: KeyIn | None = None,
-             caution: str = "", time_left_s: float | None = None) -> Text:
+             if_not_keyed: IfNotKeyed = IfNotKeyed.NOTHING, caution: str = "",
+             time_left_s: float | None = None) -> Text:
         """Return a text with its acts and lines in order.
 
         Parameters
@@ -102,14 +103,18 @@ class Speaker(Units):
             At most three; the one of ``keys`` among them.
         keys
             The lines that belong to the act that ends with a colon.
+        if_not_keyed
+            What to do for who can't key them in; without lines for now it says nothing.
         """
         lines = keys.lines if keys is not None else ()
+        is_for_now = bool(lines) and keys is not None and not keys.is_for_later
         keyed = Units(self.key_unit).keyed(lines)
         do = [f"{act} {keyed}." if act.endswith(":") else act for act in acts]
         return Text(
             what, meaning, " ".join([*do, caution]).strip(), time_left_s, head=head, acts=tuple(acts), lines=lines,
             keyed_from_c=keys.from_c if keys is not None else None,
-            is_for_later=keys is not None and keys.is_for_later, caution=caution, unit=self.unit,
+            is_for_later=keys is not None and keys.is_for_later,
+            if_not_keyed=if_not_keyed if is_for_now else IfNotKeyed.NOTHING, caution=caution, unit=self.unit,
             key_unit=self.key_unit)
 
     def mending(self, undone: Undone | None, from_c: float | None = None, fell_k: float = 0.0) -> Mending | None:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from daemon.firing.events import Line, Text
+from daemon.firing.events import IfNotKeyed, Line, Text
 
 _WORDS = ("head", "caution", "unit", "key_unit")
 _MOST_LINES = 50
@@ -18,6 +18,7 @@ def pieces_json(text: Text) -> dict[str, Any]:
     return {
         **{name: getattr(text, name) for name in _WORDS}, "acts": list(text.acts),
         "lines": [list(line) for line in text.lines], "is_for_later": text.is_for_later, "before_s": text.before_s,
+        "if_not_keyed": text.if_not_keyed.value,
         "keyed_from_c": text.keyed_from_c,
         "other": None if text.other is None else text_json(text.other),
     }
@@ -37,7 +38,8 @@ def text_of(bare: Text, found: Mapping[str, Any]) -> Text:
         bare, head=head, caution=caution, unit=unit, key_unit=key_unit, before_s=_number(found.get("before_s")),
         acts=tuple(act for act in acts if isinstance(act, str)) if isinstance(acts, list) else (),
         lines=read_lines(rows) if isinstance(rows, list) else (),
-        is_for_later=found.get("is_for_later") is True, keyed_from_c=_number(found.get("keyed_from_c")),
+        is_for_later=found.get("is_for_later") is True, if_not_keyed=_if_not_keyed(found.get("if_not_keyed")),
+        keyed_from_c=_number(found.get("keyed_from_c")),
         other=None if not isinstance(other, Mapping) else read_text(other))
 
 
@@ -58,6 +60,11 @@ def read_lines(rows: list[Any]) -> tuple[Line, ...]:
             return ()
         found.append(Line(rate, to_c, hold_s))
     return tuple(found)
+
+
+def _if_not_keyed(value: Any) -> IfNotKeyed:
+    """Return what a value says to who can't key the lines in; nothing where it is none of the known ones."""
+    return next((known for known in IfNotKeyed if known == value), IfNotKeyed.NOTHING)
 
 
 def _number(value: Any) -> float | None:

@@ -10,8 +10,8 @@ from types import MappingProxyType
 
 from daemon.firing.alerts.registry import PROBE_KINDS, RUNAWAY, may_go_on
 from daemon.firing.durations import deadline, time_left
-from daemon.firing.events import Alert, Line, Rank, Text
-from daemon.firing.speaker import CLIMBS_ON, ISOLATOR_OFF, LEAVE_IT
+from daemon.firing.events import Alert, IfNotKeyed, Line, Rank, Text
+from daemon.firing.speaker import ISOLATOR_OFF, LEAVE_IT
 from daemon.firing.units import LineWords, Units
 from daemon.firing.watches import restarted
 from web import words
@@ -179,10 +179,8 @@ def _instead(text: Text) -> str:
     A program that would fire the piece anew is ended at the isolator. Else the controller goes on by itself: without
     power the kiln would fall faster than it does now.
     """
-    is_stop = CLIMBS_ON in text.acts
-    if not text.lines or text.is_for_later or (not is_stop and any("isolator" in act for act in text.acts)):
-        return ""
-    return f"You can’t key the lines in? {ISOLATOR_OFF if is_stop else LEAVE_IT}"
+    told = {IfNotKeyed.LEAVE: LEAVE_IT, IfNotKeyed.ISOLATOR: ISOLATOR_OFF}.get(text.if_not_keyed)
+    return "" if told is None else f"You can’t key the lines in? {told}"
 
 
 def keyed_value(lines: Sequence[Line]) -> str:

@@ -24,7 +24,7 @@ from math import inf
 
 from daemon.firing.detection.heat_under_air import VENT_S
 from daemon.firing.detection.rate_test import Rate, surest
-from daemon.firing.events import Rank, Saying, Text
+from daemon.firing.events import IfNotKeyed, Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.level_doubt import low_doubt_k, may_be_at
@@ -291,7 +291,7 @@ def _words(finding: Finding[CoolingTooFast], speaker: Speaker) -> Text:
     return speaker.text(
         what=what, head=head, meaning=_staying(facts) + load,
         acts=(look, *(() if is_below or (will_be_below and facts.planned_c_per_h) else then), keys.act),
-        keys=keys, caution=CLOSED,
+        keys=keys, if_not_keyed=IfNotKeyed.LEAVE, caution=CLOSED,
         time_left_s=max(0.0, (facts.temp_c - facts.band_low_c) / facts.fall_c_per_h * 3600),
     )
 

@@ -7,7 +7,7 @@ from math import inf
 
 from daemon.firing.detection.rate_test import surest
 from daemon.firing.detection.runaway import holds_as_planned, since
-from daemon.firing.events import Part, Rank, Text
+from daemon.firing.events import IfNotKeyed, Part, Rank, Text
 from daemon.firing.example_firing import ANNEAL, FALL_TO_ANNEAL, TOP_RAMP
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
 from daemon.firing.plan.schedule import PlannedPart
@@ -309,6 +309,7 @@ def _words(finding: Finding[Restarted], speaker: Speaker) -> Text:
         meaning=broke_off(mending, temp) if mending else
                 "Power came back, or the controller began again. What was reached before may be fired twice.",
         acts=(keys.act, CLIMBS_ON) if stop else (keys.act,), keys=keys, caution=CLOSED,
+        if_not_keyed=IfNotKeyed.ISOLATOR if stop else IfNotKeyed.LEAVE,
         time_left_s=to_save_s(mending, facts.anneal_c, facts.temp_c, facts.fall_c_per_h)
         if facts.fall_c_per_h else None,
     )
