@@ -18,7 +18,6 @@ from daemon.store.firings import Firing
 from daemon.store.wear import heat
 from web import words
 from web.drawing.trace_plotly import figure, measured
-from web.firings.again import again
 from web.firings.alert_entries import entry_of
 from web.firings.come_out import is_open, question_of
 from web.firings.deleted import needs_word, until_words
@@ -32,7 +31,7 @@ from web.request.ask_daemon import ASKED, UNHEARD, alert_no, ask, outcome_words
 from web.request.context import database, settings
 from web.request.etag_json import tagged_json
 from web.request.form import Form
-from web.request.load_form import choices, read_load
+from web.request.load_form import again, choices, read_load
 from web.request.lookup import MAX_ID, find, taken_out
 from web.request.thermocouple import highest_words
 from web.request.thickness import thickness_figure

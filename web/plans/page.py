@@ -8,7 +8,6 @@ from werkzeug.wrappers import Response as AnyResponse
 from daemon.firing.durations import duration
 from daemon.store import firing_list, plans
 from daemon.store.plans import StoredPlan
-from web.firings.again import again
 from web.plans.as_typed import paper_of
 from web.plans.check import check, drawn_plan, read_load, total_s
 from web.plans.plan_words import plan_words
@@ -16,7 +15,7 @@ from web.plans.short_notation import write_paper
 from web.plans.small_drawing import small_drawing
 from web.request.context import database, settings
 from web.request.form import Form
-from web.request.load_form import GLASSES
+from web.request.load_form import GLASSES, again
 from web.request.lookup import find_plan
 from web.security import access
 from web.times import date_words

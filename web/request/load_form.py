@@ -1,4 +1,7 @@
-"""The fields that say what is in the kiln: pieces, plan, glass, thickness, faces; for starting and naming."""
+"""The fields that say what is in the kiln: pieces, plan, glass, thickness, faces; for starting and naming.
+
+What was fired before can be fired again with the same.
+"""
 
 from __future__ import annotations
 
@@ -9,10 +12,12 @@ from typing import Any
 from daemon.firing.setup import DEFAULT_GLASS, DEFAULT_THICKNESS_MM, THICKEST_MM, THINNEST_MM
 from daemon.glass.materials import FAMILIES
 from daemon.store import pieces, plans
+from daemon.store.firings import Firing
 from daemon.store.pieces import Piece
 from daemon.store.plans import StoredPlan
 from web.request.context import database, settings
 from web.request.form import Form
+from web.request.thickness import thickness_figure
 
 GLASSES: dict[str, str] = {
     name: f"{name} glass, generic" if not name.isdigit() else f"expansion {name}, generic" for name in FAMILIES
@@ -65,4 +70,14 @@ def read_load(form: Form, offered: Choices) -> dict[str, Any]:
     return {
         "title": title or "A firing", "piece_ids": piece_ids, "plan_id": plan.plan_id if plan else None,
         "glass": glass, "thickness_mm": thickness, "faces": int(form.choice("faces", ("1", "2"), "1")),
+    }
+
+
+def again(firing: Firing, *, plan_id: int | None = None) -> dict[str, object]:
+    """Return the fields of the start's form as a firing had them; ``plan_id`` chooses another version of its plan."""
+    chosen = plan_id if plan_id is not None else firing.plan_id
+    return {
+        "title": firing.title, "piece": list(firing.piece_ids), "plan": "" if chosen is None else chosen,
+        "thickness": thickness_figure(firing.thickness_mm, settings().config.thickness_unit), "faces": firing.faces,
+        "glass": firing.glass if firing.glass in GLASSES else "",
     }
