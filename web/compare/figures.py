@@ -62,9 +62,9 @@ class Figure:
         What it measures.
     of
         Takes it from a firing [°C, s or °C/h]; None where the firing does not show it.
-    deed
-        Says in a unit what a firing did, around a figure or a difference in braces: ``spent {} above 760 °C``. None
-        for a figure that says little by itself; it stands among the figures only.
+    verb, deed
+        What a firing did, the verb and then, in a unit, the rest around a figure or a difference in braces: ``spent``
+        and ``{} above 760 °C``. None for a figure that says little by itself; it stands among the figures only.
     topic
         What it is about; None where no outcome is asked about by it.
     """
@@ -72,6 +72,7 @@ class Figure:
     name: Callable[[Units], str]
     size: Size
     of: Callable[[Compared], float | None]
+    verb: str = ""
     deed: Callable[[Units], str] | None = None
     topic: Topic | None = None
 
@@ -164,25 +165,25 @@ def _haze(units: Units) -> str:
 
 
 FIGURES = (
-    Figure(lambda u: "Highest", Size.TEMPERATURE, _measured(lambda m: m.peak_c), lambda u: "was {} at the top",
+    Figure(lambda u: "Highest", Size.TEMPERATURE, _measured(lambda m: m.peak_c), "was", lambda u: "{} at the top",
            Topic.PEAK),
     Figure(lambda u: f"Within {u.difference(AT_TOP_K)} of its top", Size.TIME, _measured(lambda m: m.at_top_s),
-           lambda u: f"spent {{}} within {u.difference(AT_TOP_K)} of its top", Topic.TIME_AT_TOP),
+           "spent", lambda u: f"{{}} within {u.difference(AT_TOP_K)} of its top", Topic.TIME_AT_TOP),
     Figure(lambda u: f"Above {u.temp(760.0)}", Size.TIME, _measured(lambda m: m.above_s[760.0]),
-           lambda u: f"spent {{}} above {u.temp(760.0)}", Topic.ABOVE_HAZE_RANGE),
+           "spent", lambda u: f"{{}} above {u.temp(760.0)}", Topic.ABOVE_HAZE_RANGE),
     Figure(lambda u: f"Haze range going up, {_haze(u)}", Size.TIME, _measured(lambda m: m.haze_rising_s),
-           lambda u: "spent {} in the haze range going up", Topic.HAZE_RANGE),
+           "spent", lambda u: "{} in the haze range going up", Topic.HAZE_RANGE),
     Figure(lambda u: f"Haze range coming down, {_haze(u)}", Size.TIME, _measured(lambda m: m.haze_falling_s),
-           lambda u: "spent {} in the haze range coming down", Topic.HAZE_RANGE),
+           "spent", lambda u: "{} in the haze range coming down", Topic.HAZE_RANGE),
     Figure(lambda u: f"Above {u.temp(700.0)}", Size.TIME, _measured(lambda m: m.above_s[700.0])),
     Figure(lambda u: f"Climb from {u.bare(CLIMB_FROM_C)} to {u.temp(CLIMB_TO_C)}", Size.RATE,
-           _measured(lambda m: m.climb_c_per_h), lambda u: f"climbed {{}} to {u.temp(CLIMB_TO_C)}", Topic.CLIMB),
+           _measured(lambda m: m.climb_c_per_h), "climbed", lambda u: f"{{}} to {u.temp(CLIMB_TO_C)}", Topic.CLIMB),
     Figure(lambda u: "Anneal hold, how hot", Size.TEMPERATURE, lambda one: one.anneal_c,
-           lambda u: "was {} in the anneal hold", Topic.ANNEAL),
+           "was", lambda u: "{} in the anneal hold", Topic.ANNEAL),
     Figure(lambda u: "Anneal hold, how long", Size.TIME, lambda one: one.anneal_s,
-           lambda u: "spent {} in the anneal hold", Topic.ANNEAL),
+           "spent", lambda u: "{} in the anneal hold", Topic.ANNEAL),
     Figure(lambda u: "Cooling, first step below the anneal", Size.RATE,
-           _measured(lambda m: m.first_fall_c_per_h), lambda u: "cooled {} just below the anneal", Topic.ANNEAL),
+           _measured(lambda m: m.first_fall_c_per_h), "cooled", lambda u: "{} just below the anneal", Topic.ANNEAL),
     Figure(lambda u: "Cooling, next step", Size.RATE, _measured(lambda m: m.next_fall_c_per_h)),
     Figure(lambda u: f"Above {u.temp(620.0)}", Size.TIME, _measured(lambda m: m.above_s[620.0])),
     Figure(lambda u: f"Above {u.temp(540.0)}", Size.TIME, _measured(lambda m: m.above_s[540.0])),

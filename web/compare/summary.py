@@ -75,6 +75,7 @@ def summary(found: Sequence[Compared], rows: Sequence[FigureRow], written: Seque
 
 
 _NOT_SAID = "How they came out was not said yet. Each firing’s page asks for it."
+_LESS_LIKELY = "What follows is less likely to have to do with it."
 _NOTHING = "No measured difference is large enough to name."
 
 
@@ -100,10 +101,10 @@ def _alike(rows: Sequence[FigureRow], telling: Sequence[FigureRow], said: Sequen
                        key=lambda row: _weight(row, [word]))
         if not asked or any(_is_asked_first(row, word) for row in telling):
             continue
-        deeds = [_deed(row.figure, row.span, unit) for row in asked if row.is_same][:_MOST_SAID]
-        if deeds:
+        alike = [(row.figure, row.span) for row in asked if row.is_same][:_MOST_SAID]
+        if alike:
             sentences.append(f"For {word}, look at {_ASKED_FIRST[word]} first. There the firings are alike: each "
-                             f"{_and(deeds)}.")
+                             f"{_deeds(alike, unit)}.{f' {_LESS_LIKELY}' if telling else ''}")
     return sentences
 
 
@@ -119,8 +120,8 @@ def _came_out(found: Sequence[Compared]) -> list[str]:
 
 def _of_two(telling: Sequence[FigureRow], unit: str) -> str:
     """Return what the second firing did otherwise than the first."""
-    deeds = [_deed(row.figure, row.differ[1], unit) for row in telling][:_MOST_SAID]
-    return f"Firing B {_and(deeds)}." if deeds else _NOTHING
+    deeds = [(row.figure, row.differ[1]) for row in telling][:_MOST_SAID]
+    return f"Firing B {_deeds(deeds, unit)}." if deeds else _NOTHING
 
 
 def _set_apart(found: Sequence[Compared], telling: Sequence[FigureRow], unit: str) -> tuple[list[str], list[Figure]]:
@@ -139,9 +140,9 @@ def _set_apart(found: Sequence[Compared], telling: Sequence[FigureRow], unit: st
             return [f"No figure sets the {few} {who} clearly apart from the {rest} ({_numbers(others)})."], []
         said = [] if word not in _MATTERS or any(_is_asked_first(row, word) for row in apart) else [
             f"For {word}, look at {_ASKED_FIRST[word]} first: no figure of them sets {_numbers(having)} apart. "
-            "What follows is less likely to have to do with it."]
+            f"{_LESS_LIKELY}"]
         said += [f"{'The' if len(having) == 1 else 'Each'} firing {who} "
-                f"{_deed(row.figure, _span(row, having, unit), unit)}; "
+                f"{_deeds([(row.figure, _span(row, having, unit))], unit)}; "
                 f"{'the other' if len(others) == 1 else 'each of the others'} ({_numbers(others)}) "
                 f"{_span(row, others, unit)}." for row in apart]
         chance = (f"These are only {len(known)} firings: with so many figures, some differ like this by chance "
@@ -174,8 +175,14 @@ def _from_to(row: FigureRow, unit: str) -> str:
     return f"{row.name}: {row.cells[least]} (firing {LETTERS[least]}) to {row.cells[most]} (firing {LETTERS[most]})"
 
 
-def _deed(figure: Figure, what: str, unit: str) -> str:
-    return "" if figure.deed is None else figure.deed(Units(unit)).format(what)
+def _deeds(found: Sequence[tuple[Figure, str]], unit: str) -> str:
+    """Return what a firing did, by figure and what is said of it; a verb that the next shares is said once."""
+    said, verb = [], ""
+    for figure, what in found:
+        deed = "" if figure.deed is None else figure.deed(Units(unit)).format(what)
+        said.append(deed if figure.verb == verb else f"{figure.verb} {deed}")
+        verb = figure.verb
+    return _and(said)
 
 
 def _numbers(numbers: Sequence[int]) -> str:

@@ -59,8 +59,8 @@ def test_of_two_with_haze_the_top_and_the_haze_range_come_first_also_where_they_
     assert sentences == [
         "Both came out: haze.",
         "For haze, look at the haze range and the top first. There the firings are alike: each spent 15 to 16 min in "
-        "the haze range going up, spent 7 min in the haze range coming down, was 800 to 801 °C at the top and spent "
-        "12 min within 5 °C of its top.",
+        "the haze range going up, 7 min in the haze range coming down, was 800 to 801 °C at the top and spent "
+        "12 min within 5 °C of its top. What follows is less likely to have to do with it.",
         "Firing B cooled 62 °C/h faster just below the anneal."]
     differing = said([firing("haze"), replace(hazy, measures=replace(hazy.measures, peak_c=812.0))])[0]
     assert differing[1] == "Firing B was 12 °C higher at the top and cooled 62 °C/h faster just below the anneal."
