@@ -204,6 +204,8 @@ class Kind(Generic[F]):
     """Whether the plan does not go on by itself while its alert stands; nothing of it is forecast then."""
     leaves_no_whole_firing: bool = False
     """Whether a firing that it woke for counts in no figure of whole firings (see daemon/lifecycle/broke_off.py)."""
+    shows_heat: bool = False
+    """Whether it shows that the kiln heats, so that what may go on unseen of an earlier alert does not."""
     may_go_on: str = ""
     """What is said where its alert has ended and the trouble may still be there; empty where an end is an end."""
     is_past_event: bool = False

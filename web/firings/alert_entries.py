@@ -8,16 +8,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from types import MappingProxyType
 
-from daemon.firing.alerts.registry import PROBE_KINDS, RUNAWAY, may_go_on
+from daemon.firing.alerts.registry import HEAT_KINDS, PROBE_KINDS, may_be_quieted, may_go_on
 from daemon.firing.durations import deadline, time_left
 from daemon.firing.events import Alert, IfNotKeyed, Line, Rank, Text
 from daemon.firing.speaker import ISOLATOR_OFF, LEAVE_IT
 from daemon.firing.units import LineWords, Units
-from daemon.firing.watches import restarted
 from web import words
 from web.drawing.trace_model import kind_words
 
-_RESTARTED = restarted.KIND.name
 _REST_S = 86_400.0
 """A quiet for longer than this is one for the rest of the firing [s]. [chosen: none that is asked for lasts a day]"""
 
@@ -125,7 +123,7 @@ def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, en
         since=words.clock(starts, alert.since_s), since_s=alert.since_s,
         over="" if alert.cleared_s is None else words.clock(starts, alert.cleared_s),
         over_s=float("inf") if alert.cleared_s is None else alert.cleared_s,
-        may_be_quieted=alert.kind != RUNAWAY, is_of_sensor=alert.kind in PROBE_KINDS,
+        may_be_quieted=may_be_quieted(alert.kind), is_of_sensor=alert.kind in PROBE_KINDS,
         at_s=shown, wants_answer=standing and alert.acknowledged_s is None and alert.rank is not Rank.LOG,
         with_it=", ".join(dict.fromkeys(kind_words(a.kind) for a in alerts if a.under == alert.kind)),
         is_history=now_s is None,
@@ -137,7 +135,7 @@ def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, en
 def _state(alert: Alert, starts: datetime, alerts: Sequence[Alert], *, standing: bool, ended: bool) -> str:
     """Return how an alert stands: over, no longer seen, answered, quiet, or still so."""
     if alert.cleared_s is not None:
-        heats_again = any(a.kind == _RESTARTED and a.raised_s >= alert.raised_s for a in alerts)
+        heats_again = any(a.kind in HEAT_KINDS and a.raised_s >= alert.raised_s for a in alerts)
         going_on = "" if heats_again else may_go_on(alert.kind)
         when = words.clock(starts, alert.cleared_s)
         return f"no longer seen from {when}; {going_on}" if going_on else f"over at {when}"

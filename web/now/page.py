@@ -11,7 +11,7 @@ from typing import Any
 
 from flask import Blueprint, Response, get_template_attribute, render_template, request
 
-from daemon.firing.alerts.registry import RUNAWAY
+from daemon.firing.alerts.registry import RUNAWAY, may_be_quieted
 from daemon.firing.events import Rank
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.units import Units
@@ -241,7 +241,7 @@ def rings(said: DaemonState | None) -> str:
     now_s = said.number("t_s") or 0.0
     loud = [alert for alert in map(alert_of, said.tables("alerts")) if alert is not None
             and alert.rank is Rank.WAKE and alert.cleared_s is None and alert.under is None
-            and (alert.kind == RUNAWAY or alert.quiet_until_s is None or alert.quiet_until_s <= now_s)]
+            and (not may_be_quieted(alert.kind) or alert.quiet_until_s is None or alert.quiet_until_s <= now_s)]
     return "runaway" if any(alert.kind == RUNAWAY for alert in loud) else "wake" if loud else ""
 
 

@@ -56,17 +56,25 @@ PROBE_KINDS = frozenset(kind.name for kind in KINDS if kind.is_of_probe)
 """The names of the kinds that tell of Lehrling's own probe."""
 HALTING_KINDS = frozenset(kind.name for kind in KINDS if kind.halts_plan)
 """The names of the kinds that halt the plan: while an alert of them stands, it does not go on by itself."""
+HEAT_KINDS = frozenset(kind.name for kind in KINDS if kind.shows_heat)
+"""The names of the kinds that show that the kiln heats."""
 RUNAWAY = over_temperature.KIND.name
 """The name of the kind that can destroy the kiln; it sounds in the room."""
 RANK_TITLES = {Rank.WAKE: "get up", Rank.LOOK: "look in the morning", Rank.LOG: "noted"}
 """The ranks as people read them."""
 _MAY_GO_ON = {kind.name: kind.may_go_on for kind in KINDS}
+_LOUD = frozenset(kind.name for kind in KINDS if not kind.may_be_quieted)
 _TITLES = {kind.name: kind.title for kind in KINDS if kind.title}
 
 
 def kind_title(name: str) -> str:
     """Return a kind as people read it, ``cooling too fast``; one that this program does not know, by its name."""
     return _TITLES.get(name) or name.replace("-", " ")
+
+
+def may_be_quieted(name: str) -> bool:
+    """Return whether a quiet spell silences alerts of a kind; one that this program does not know may be."""
+    return name not in _LOUD
 
 
 def may_go_on(name: str) -> str:

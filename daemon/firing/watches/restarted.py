@@ -361,6 +361,7 @@ KIND = Kind(
     family=Family.PLAN,
     is_of_firing=True,
     leaves_no_whole_firing=True,
+    shows_heat=True,
     may_stand_under=("over-temperature",),
     may_replace=(
         Vaguer("not-cooling"), Vaguer("firing-stopped"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from daemon.firing.alerts.registry import HALTING_KINDS, KINDS, Watches
+from daemon.firing.alerts.registry import HALTING_KINDS, HEAT_KINDS, KINDS, Watches, may_be_quieted
 from daemon.firing.events import Rank, Sample, Text
 from daemon.firing.kind import AtBeats, AtReadings, Finding, Kind, Reading, Stage
 from daemon.firing.setup import Setup
@@ -84,4 +84,16 @@ def test_every_kind_has_its_own_name_and_stands_under_kinds_there_are():
 
 def test_a_kind_that_halts_the_plan_leaves_no_whole_firing():
     halting = {kind.name for kind in KINDS if kind.leaves_no_whole_firing and kind.halts_plan}
-    assert halting == HALTING_KINDS != set()
+    assert halting
+    assert halting == HALTING_KINDS
+
+
+def test_what_may_be_quieted_is_said_by_the_kind_and_a_kind_of_another_version_may_be():
+    assert [may_be_quieted(kind.name) for kind in KINDS] == [kind.may_be_quieted for kind in KINDS]
+    assert not all(kind.may_be_quieted for kind in KINDS)
+    assert may_be_quieted("a-kind-of-a-later-version")
+
+
+def test_only_kinds_that_leave_no_whole_firing_show_that_it_heats_again():
+    assert HEAT_KINDS
+    assert {kind.name for kind in KINDS if kind.leaves_no_whole_firing and not kind.halts_plan} >= HEAT_KINDS
