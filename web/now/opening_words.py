@@ -42,7 +42,7 @@ def opening_words(at_s: float, margin_s: float | None, now_s: float, starts: dat
     if margin_s > _WIDEST_S:
         hardly = f": hardly before {first}" if first_s > now_s else ""
         return "", f"When it is c{cool}, is not known yet{hardly}"
-    when = f"between {first} and {last}" if first_s > now_s else f"by {last}"
+    when = f"probably between {first} and {last}" if first_s > now_s else f"probably by {last}"
     return "", f"C{cool}, {when}; {_WARMER}"
 
 

@@ -37,11 +37,11 @@ def test_a_narrow_margin_is_said_in_minutes_beside_the_time() -> None:
 ])
 def test_a_wide_margin_is_a_range_of_quarters_that_holds_all_of_it(open_at, margin_min, earliest, latest) -> None:
     assert said(open_at, margin_min) == (
-        "", f"Cool enough to open, 40 °C, between {earliest} and {latest}; shelf and mould may be warmer")
+        "", f"Cool enough to open, 40 °C, probably between {earliest} and {latest}; shelf and mould may be warmer")
 
 
 def test_a_range_that_has_begun_says_its_end_alone() -> None:
-    assert said("05:00", 90)[1] == "Cool enough to open, 40 °C, by 06:30; shelf and mould may be warmer"
+    assert said("05:00", 90)[1] == "Cool enough to open, 40 °C, probably by 06:30; shelf and mould may be warmer"
 
 
 def test_where_more_than_three_hours_are_open_the_time_is_not_known_yet() -> None:
@@ -52,4 +52,4 @@ def test_where_more_than_three_hours_are_open_the_time_is_not_known_yet() -> Non
 
 def test_it_is_said_in_the_readers_unit_and_with_the_date_where_it_is_far_off() -> None:
     assert said("23:00", 60, unit="F")[1] == (  # 20 h from now, and on another day
-        "Cool enough to open, 104 °F, between 22:00 and Wed 4 Mar 00:00; shelf and mould may be warmer")
+        "Cool enough to open, 104 °F, probably between 22:00 and Wed 4 Mar 00:00; shelf and mould may be warmer")
