@@ -53,6 +53,9 @@ class Setup:
     usual_by_band
         What past firings of this kiln and probe have shown the readings to differ by from the plan [K], less the
         owner's ``offset_k``.
+    left
+        The plans that were left where lines were keyed in, the first one first; ``plan`` is the one from the last
+        such lines on (see daemon.firing.told_before).
     """
 
     plan: Plan | None
@@ -66,6 +69,7 @@ class Setup:
     others: tuple[Plan, ...] = ()
     usual_by_band: OffsetBands = field(default_factory=dict)
     key_unit: str = ""
+    left: tuple[Plan, ...] = ()
 
     @property
     def thicknesses_mm(self) -> tuple[float, ...]:

@@ -104,6 +104,10 @@ class State:
         """Whether another plan explains what the kiln does, so that Family.PLAN wakes nobody; as of the last beat."""
         self.said: deque[Said] = deque(maxlen=_MOST_SAID)
         self.probe_out = False
+        left = setup.left
+        self.before: State | None = State(replace(setup, plan=left[-1], left=left[:-1])) if left else None
+        """The same firing judged by the plan before, until the lines of this one were keyed in; what is told until
+        then is told by that. None from then on, and where there was no plan before."""
 
     @property
     def kiln_c(self) -> float | None:
@@ -116,7 +120,7 @@ class State:
         return replace(finding.kind.words(finding, self.wording),
                        other=finding.kind.words(finding, self.other_wording))
 
-    def keyed_in(self, lines: Sequence[Line], unit: Unit, title: str) -> Plan | None:
+    def keyed_in(self, lines: Sequence[Line], unit: Unit, title: str, now_s: float) -> Plan | None:
         """Return the plan of the firing from ``lines`` that were keyed in now; None where it has no plan to leave.
 
         Parameters
@@ -127,6 +131,8 @@ class State:
             The controller's.
         title
             What the new plan is called.
+        now_s
+            The second of the firing, after every entry so far.
         """
         plan, follower, trail = self.setup.plan, self.follower, self.trail
         if plan is None or follower is None or not trail.temps:
@@ -147,7 +153,7 @@ class State:
                 self.parts[broken.index], broken.held_s, broken.from_c - offset_k, trail.temps[lowest] - offset_k,
                 fall if MIN_RATE_C_PER_H < fall < MAX_RATE_C_PER_H else None)
         return keyed_in_plan(plan, left, lines, None if self.anneal is None else self.anneal.to_c, unit, title,
-                             trail.times[-1])
+                             now_s)
 
     @property
     def found(self) -> tuple[Part, ...]:

@@ -8,6 +8,7 @@ from a checkpoint (daemon/lifecycle/checkpoint.py), gives the same state.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from statistics import median
 from typing import Any
@@ -25,6 +26,7 @@ from daemon.firing.situation.level_doubt import low_doubt_k
 from daemon.firing.situation.phase import is_blindness_dangerous, planned_free_fall
 from daemon.firing.situation.view import SLOW_WINDOW_STEPS, View
 from daemon.firing.state import State
+from daemon.firing.told_before import is_to_come, take_over
 from daemon.firing.tracking.boundary_time import Uncertainty
 from daemon.firing.tracking.follower import BEAT_S, SLOPE_WINDOW_S, SWING_MOST_K, SWING_WINDOW_S, Follower
 from daemon.firing.tracking.segments import Segment
@@ -46,18 +48,49 @@ def begin(setup: Setup) -> State:
     return State(setup)
 
 
+def begin_keyed_in(setup: Setup, before: State, entries: Iterable[Sample | Said]) -> State:
+    """Return the state of a firing by the plan from lines that are being keyed in; as ``begin``, but sooner.
+
+    Parameters
+    ----------
+    setup
+        With that plan.
+    before
+        The state by the plan that is left, which has taken ``entries``. It is used up.
+    entries
+        All of the firing until now, in time order.
+    """
+    state = State(setup)
+    for entry in entries:
+        _take(state, entry)
+    state.before = before
+    return state
+
+
 def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
     """Take one entry in time order and return the state after it with what it brought about.
 
-    A reading at or before the last one says nothing new and is passed over.
+    A reading at or before the last one says nothing new and is passed over. Until the lines of the plan were keyed
+    in, the plan before tells, and what comes of the new one is told to nobody (daemon/firing/told_before.py).
     """
+    if state.before is None:
+        return state, _take(state, entry)
+    if not is_to_come(state, entry.t_s):
+        return state, (*take_over(state, entry.t_s), *_take(state, entry))
+    state.before, events = step(state.before, entry)
+    _take(state, entry)
+    return state, events
+
+
+def _take(state: State, entry: Sample | Said) -> tuple[Event, ...]:
+    """Take one entry and return what it brings about by the plan of ``state``."""
     if isinstance(entry, Said):
-        return state, _hear(state, entry)
+        return _hear(state, entry)
     if state.last is not None and entry.t_s <= state.last.t_s:
-        return state, ()
+        return ()
     if state.probe_out:
         state.last = entry  # it is kept, but says nothing of the kiln
-        return state, ()
+        return ()
     if is_coded_zero(entry.temp_c, state.trail.temps[-1] if state.trail.temps else None):
         entry = entry._replace(temp_c=None, fault="silent")
     if state.setup.offset_k and entry.temp_c is not None:
@@ -67,7 +100,7 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
     now = Reading(entry, state.trail, state.offset, state.dangerous, state.blindness.see(entry))
     if entry.temp_c is None:
         _judge(state, Stage.ENTRY, now, events)
-        return state, tuple(events)
+        return tuple(events)
     state.blind.see(entry.t_s, entry.temp_c, state.trail.longest_step_s)
     state.trail.offer(entry.t_s, entry.temp_c)
     (state.unplanned or state.boundaries).count_in(entry.temp_c)
@@ -90,7 +123,7 @@ def step(state: State, entry: Sample | Said) -> tuple[State, tuple[Event, ...]]:
         if view is not None:
             now = now._replace(view=view)
     _judge(state, Stage.AFTER_BEAT, now, events)
-    return state, tuple(events)
+    return tuple(events)
 
 
 def _judge(state: State, stage: Stage, now: Reading, events: list[Event]) -> None:

@@ -14,7 +14,7 @@ from daemon.firing.report import report
 from daemon.firing.setup import Setup
 from daemon.firing.state import State
 from daemon.firing.status import Standing, standing
-from daemon.firing.step import begin, step
+from daemon.firing.step import begin, begin_keyed_in, step
 from daemon.firing.verdict.glass_verdict import glass_json
 
 LOG = logging.getLogger(__name__)
@@ -117,9 +117,27 @@ class Judge:
             "glass": glass_json(found.setup.glass, found.suffered, found.glass_lost),
         }
 
-    def keyed_in(self, lines: Sequence[Line], unit: Unit, title: str) -> Plan | None:
-        """Return the plan of the firing from lines keyed in now; None where it has none to leave."""
-        return None if self.stopped else self._state.keyed_in(lines, unit, title)
+    def keyed_in(self, lines: Sequence[Line], unit: Unit, title: str, now_s: float) -> Plan | None:
+        """Return the plan of the firing from lines keyed in at ``now_s`` [s]; None where it has none to leave."""
+        return None if self.stopped else self._state.keyed_in(lines, unit, title, now_s)
+
+    def by_lines(self, setup: Setup, taken: Sequence[Sample | Said]) -> Judge:
+        """Return the judge that goes on by the plan of ``setup``, made of lines that are being keyed in.
+
+        Parameters
+        ----------
+        setup
+            With that plan; its ``left`` ends with the present one.
+        taken
+            All entries so far.
+        """
+        judge = Judge(setup, self.alert_base)
+        try:
+            judge.go_on_from(begin_keyed_in(setup, self._state, taken))
+        except Exception:
+            LOG.exception("The decision failed by the lines that were keyed in.")
+            judge.stopped = True
+        return judge
 
     def parts(self) -> tuple[Part, ...]:
         """Return the parts as the firing shows them if it ends here; none where the decision has failed."""

@@ -14,13 +14,14 @@ import sqlite_utils
 from daemon.acquisition.sampling import Slot
 from daemon.clock import Clock
 from daemon.errors import BadInput
-from daemon.firing.events import Said, Sample, Saying
-from daemon.firing.plan.plan import Plan, Unit, write_plan
+from daemon.firing.events import Said, Sample
+from daemon.firing.plan.plan import Plan
 from daemon.firing.setup import Setup
 from daemon.lifecycle.auto_open import Idle
 from daemon.lifecycle.checkpoint_times import CheckpointTimes
 from daemon.lifecycle.delete import deletion, taking_back
 from daemon.lifecycle.judge import Judge
+from daemon.lifecycle.keyed_in import keyed_in
 from daemon.lifecycle.open_firing import LiveFiring, Place
 from daemon.lifecycle.rename import rename
 from daemon.lifecycle.requests import Ask, Delete, End, KeyedIn, Name, Say, Start, TakeBack
@@ -33,8 +34,6 @@ from daemon.store.write_queue import Journal, Op
 from hw.thermocouple import Reading
 
 LOG = logging.getLogger(__name__)
-KEYED_IN_AT = ", as keyed in at "
-"""What follows the old plan's title in that of lines keyed in; the time of day comes after it."""
 
 
 class Watch:
@@ -130,7 +129,11 @@ class Watch:
             return [deletion(self._readable(), ask, self._clock.utc())]
         if isinstance(ask, TakeBack):
             return [taking_back(self._readable(), ask)]
-        return self._keyed_in(ask, clock_s) if isinstance(ask, KeyedIn) else self._name(ask)
+        if isinstance(ask, KeyedIn):
+            live = self._asked_live(ask.firing_id)
+            return keyed_in(self._readable(), live, ask, self._config.reads, float(live.second(clock_s)),
+                            self._clock.utc())
+        return self._name(ask)
 
     def _second(self, clock_s: float) -> int:
         return round(clock_s - self._idle_origin_s) if self.live is None else self.live.second(clock_s)
@@ -261,23 +264,6 @@ class Watch:
                 raise BadInput("firing", f"there is no number {ask.firing_id}.", "Load the page again.")
             live = LiveFiring(row, 0.0, Judge(known_setup(db, row, self._config.reads)), self._place)
         return rename(db, live, ask, self._config.reads, self._clock.utc())
-
-    def _keyed_in(self, ask: KeyedIn, clock_s: float) -> list[Op]:
-        """Go on by the lines that were keyed in: what was done of the old plan and they are the firing's plan."""
-        live, utc, reads = self._asked_live(ask.firing_id), self._clock.utc(), self._config.reads
-        t_s = live.second(clock_s)
-        old = live.judge.setup.plan
-        name = old.title.split(KEYED_IN_AT)[0] if old is not None else ""
-        unit: Unit = "F" if (reads.key_unit or reads.unit) == "F" else "C"
-        plan = live.judge.keyed_in(ask.lines, unit, f"{name}{KEYED_IN_AT}{live.time_of_day(t_s)}")
-        if plan is None:
-            raise BadInput("lines", "this firing has no plan that they could go on.", "Choose its plan first.")
-        said = live.take(Said(float(t_s), Saying.KEYED_IN), utc)
-        self._journal.write(said)
-        db = self._readable()
-        plan_id = plans.add_plan(db, write_plan(plan), utc, only_for=live.row.firing_id)
-        LOG.info("The firing goes on by %d lines that were keyed in.", len(ask.lines))
-        return rename(db, live, Name(live.row.firing_id, {"plan_id": plan_id}, None), reads, utc)
 
     def _plan(self, plan_id: int | None) -> Plan | None:
         """Return a stored plan; BadInput where there is none."""

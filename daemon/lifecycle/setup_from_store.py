@@ -6,6 +6,8 @@ Only what was there when the firing began counts, so that judging it again comes
 from __future__ import annotations
 
 import logging
+from collections.abc import Collection
+from dataclasses import replace
 
 import sqlite_utils
 
@@ -31,7 +33,9 @@ _MOST_SLABS = 7
 
 def known_setup(db: sqlite_utils.Database, row: Firing, reads: Reads) -> Setup:
     """Return what the decision needs to know of a firing, as the file has it, for an owner who ``reads`` so."""
-    return setup_of(row, plan_of(db, row), reads, thinner_of(db, row), others_of(db, row), usual_of(db, row))
+    left = left_of(db, row)
+    known = setup_of(row, plan_of(db, row), reads, thinner_of(db, row), others_of(db, row, left), usual_of(db, row))
+    return replace(known, left=tuple(left.values()))
 
 
 def usual_of(db: sqlite_utils.Database, row: Firing) -> dict[tuple[float, float], float]:
@@ -63,15 +67,35 @@ def plan_of(db: sqlite_utils.Database, row: Firing) -> Plan | None:
     return None if stored is None else _parsed(stored)
 
 
+def left_of(db: sqlite_utils.Database, row: Firing) -> dict[int, Plan]:
+    """Return the plans that a firing left where lines were keyed in, by their numbers, the first one first.
+
+    Empty where one of them can't be read: then the whole firing is judged by its present plan.
+    """
+    found: dict[int, Plan] = {}
+    stored = None if row.plan_id is None else plans.plan(db, row.plan_id)
+    plan = None if stored is None else _parsed(stored)
+    while stored is not None and stored.only_for == row.firing_id:
+        if plan is None or plan.keyed_in is None or plan.keyed_in.left is None or plan.keyed_in.left in found:
+            break
+        stored = plans.plan(db, plan.keyed_in.left)
+        plan = None if stored is None else _parsed(stored)
+        if stored is None or plan is None:
+            return {}
+        found = {stored.plan_id: plan, **found}
+    return found
+
+
 def thinner_of(db: sqlite_utils.Database, row: Firing) -> tuple[float, ...]:
     """Return the thicknesses of a firing's pieces below the one it is watched by [mm], the thickest first."""
     found = {piece.thickness_mm for number in row.piece_ids if (piece := pieces.piece(db, number)) is not None}
     return tuple(sorted((mm for mm in found if mm < row.thickness_mm), reverse=True)[:_MOST_SLABS])
 
 
-def others_of(db: sqlite_utils.Database, row: Firing) -> tuple[Plan, ...]:
-    """Return the other plans that were written down when the firing began."""
-    stored = [found for found in plans.plans_then(db, row.started_utc) if found.plan_id != row.plan_id]
+def others_of(db: sqlite_utils.Database, row: Firing, left: Collection[int] = ()) -> tuple[Plan, ...]:
+    """Return the other plans that were written down when the firing began, without those of the numbers ``left``."""
+    stored = [found for found in plans.plans_then(db, row.started_utc)
+              if found.plan_id != row.plan_id and found.plan_id not in left]
     parsed = (_parsed(found) for found in stored[:MOST_OTHERS])
     return tuple(plan for plan in parsed if plan is not None)
 

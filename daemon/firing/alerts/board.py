@@ -23,6 +23,7 @@ back too soon          what was told at this rank within its re-sound time is ra
 a flood                after FLOOD_MOST told steps in FLOOD_S a look only stands on the page; a wake
                        always sounds
 the probe is out       all are over, in silence; nothing is judged until it is back
+lines are keyed in     what the new plan finds as well goes on as it was told; the rest is over, in silence
 =====================  ==================================================================================
 """
 
@@ -40,6 +41,7 @@ from daemon.firing.alerts.live_alert import (
     is_vaguer,
     knows,
     make_quiet,
+    seen_as,
     speaks_for,
 )
 from daemon.firing.events import LONGEST_QUIET_S, Alert, AlertChanged, Change, Rank, Said, Saying, Text
@@ -85,6 +87,8 @@ class Board:
         self._told_s: deque[float] = deque(maxlen=FLOOD_MOST)
         self.is_own_display_watched = False
         """Whether the maker watches the kiln's own display, so that a blind Lehrling rings nobody."""
+        self._keyed_in_s = float("-inf")
+        """When the lines were keyed in by which the firing goes on [s]."""
 
     @property
     def alerts(self) -> tuple[Alert, ...]:
@@ -136,6 +140,8 @@ class Board:
                 self._unseen(kind, t_s, changes)
             elif kind.name in self._live:
                 self._again(self._live[kind.name], finding, t_s, changes)
+            elif kind.is_past_event and finding.since_s < self._keyed_in_s:
+                pass  # it was for the plan before to tell
             else:
                 first_s = self._pending.setdefault(kind.name, t_s)
                 if t_s - first_s >= kind.on_delay_s:
@@ -156,13 +162,44 @@ class Board:
 
     def lay_down(self, t_s: float) -> list[AlertChanged]:
         """End all alerts in silence: the probe is out, and nothing says any more how they stand."""
-        changes: list[AlertChanged] = []
+        changes = [self._end_silently(live, t_s) for live in self._live.values()]
         self._pending.clear()
-        for live in self._live.values():
-            live.alert = replace(live.alert, cleared_s=t_s, quiet_until_s=None)
-            self._over.append(live.alert)
-            changes.append(AlertChanged(t_s, "over", live.alert, live.alert.rank, silent=True))
         self._live.clear()
+        return changes
+
+    def _end_silently(self, live: LiveAlert, t_s: float) -> AlertChanged:
+        """Count an alert among those that are over, and return the step, which is not sent."""
+        live.alert = replace(live.alert, cleared_s=t_s, quiet_until_s=None)
+        self._over.append(live.alert)
+        return AlertChanged(t_s, "over", live.alert, live.alert.rank, silent=True)
+
+    def take_over(self, told: Board, t_s: float) -> list[AlertChanged]:
+        """Go on with the alerts of the plan before, and forget what this board made of the same past.
+
+        Parameters
+        ----------
+        told
+            The board of the plan before. It is used up.
+        t_s
+            When the lines of this plan were keyed in [s].
+
+        Returns
+        -------
+        list
+            The end of each alert that stands and is not found by this plan.
+        """
+        found, self._live = self._live, {}
+        both = found.keys() | self._pending.keys()
+        self._pending = {kind: first_s for kind, first_s in told._pending.items() if kind in both}
+        self._over, self._count, self._keyed_in_s = told._over, told._count, t_s
+        self._sounded, self._told_s = told._sounded, told._told_s
+        self.is_own_display_watched = told.is_own_display_watched
+        changes: list[AlertChanged] = []
+        for kind, live in told._live.items():
+            if kind in both:
+                self._live[kind] = live if kind not in found else seen_as(live, found[kind])
+            else:
+                changes.append(self._end_silently(live, t_s))
         return changes
 
     def hear(self, said: Said) -> list[AlertChanged]:
@@ -284,9 +321,10 @@ class Board:
         return cause in finding.kind.may_stand_under or finding.kind.family in self._kinds[cause].explains
 
     def _just_over(self, finding: Finding[Any], t_s: float) -> list[Alert]:
-        """Return the alerts as loud as ``finding`` that have only just gone."""
+        """Return the alerts as loud as ``finding`` that have only just gone, by the same plan."""
+        after_s = max(t_s - SAME_TROUBLE_S, self._keyed_in_s)
         return [alert for alert in self._over if alert.rank.height >= finding.rank.height
-                and alert.cleared_s is not None and t_s - alert.cleared_s < SAME_TROUBLE_S]
+                and alert.cleared_s is not None and alert.cleared_s > after_s]
 
     def _spoken_for(self, live: LiveAlert, finding: Finding[Any], t_s: float) -> bool:
         """Return whether the cause that ``live`` stands under is loud enough for both, and stands or just stood."""

@@ -73,6 +73,11 @@ def end_quiet(live: LiveAlert) -> None:
         live.alert = replace(live.alert, quiet_until_s=None)
 
 
+def seen_as(live: LiveAlert, found: LiveAlert) -> LiveAlert:
+    """Return a standing alert as it was told, with what another plan finds of the same trouble."""
+    return replace(live, finding=found.finding, seen_s=found.seen_s, unseen=found.unseen, severity_c=found.severity_c)
+
+
 def speaks_for(cause: LiveAlert, finding: Finding[Any], t_s: float) -> bool:
     """Return whether a cause is as loud as its consequence, or still young enough to become so."""
     is_young = t_s - cause.alert.raised_s < cause.finding.kind.rises_within_s

@@ -13,6 +13,8 @@ _BEGUN_FOR_S = 120.0
 _HOT_C = 100.0
 """A kiln that was never hotter than this is not told to be cool enough to open [°C].
 [chosen: no firing stays below it]"""
+_OF_ANNEAL = frozenset({"anneal-begun", "anneal-done"})
+"""Those of the anneal hold: lines that are keyed in have one of their own."""
 
 
 class Milestones:
@@ -26,6 +28,10 @@ class Milestones:
         self._wording = wording
         self._told: set[str] = set()
         self._was_hot = False
+
+    def take_over(self, told: Milestones) -> None:
+        """Tell nothing again that ``told`` has told by the plan before, but the anneal of this plan."""
+        self._told |= told._told - _OF_ANNEAL
 
     def see(self, view: View) -> list[Milestone]:
         """Return what has been reached since the last beat."""

@@ -6,7 +6,9 @@ from typing import Any, NamedTuple
 
 from daemon.toml import finite
 
-_KEYS = {"at_s", "step", "made_up"}
+_KEYS = {"at_s", "step", "made_up", "left"}
+MOST_PLANS = 2**63 - 1
+"""The highest number a plan can have in the record. [chosen: SQLite's highest]"""
 
 
 class KeyedIn(NamedTuple):
@@ -21,6 +23,9 @@ class KeyedIn(NamedTuple):
 
     They stand in the plan so that it can be followed from its beginning. Nothing is asked there.
     """
+    left: int | None = None
+    """The plan that was left for it, by its number in the record. None where that was not written down: then the
+    whole firing is judged by this plan."""
 
 
 def read_keyed_in(value: Any, steps: int) -> KeyedIn | None:
@@ -35,14 +40,16 @@ def read_keyed_in(value: Any, steps: int) -> KeyedIn | None:
     """
     if not isinstance(value, dict) or not {"at_s", "step"} <= set(value) <= _KEYS:
         return None
-    at_s, step, made_up = finite(value["at_s"]), value["step"], value.get("made_up", [])
-    if at_s is None or not _is_step(step, steps) or not isinstance(made_up, list):
+    at_s, step, made_up, left = finite(value["at_s"]), value["step"], value.get("made_up", []), value.get("left")
+    if at_s is None or not _is_number(step, steps) or not isinstance(made_up, list):
         return None
-    if not all(_is_step(number, step - 1) for number in made_up):
+    if not all(_is_number(number, step - 1) for number in made_up):
         return None
-    return KeyedIn(at_s, step, tuple(made_up))
+    if left is not None and not _is_number(left, MOST_PLANS):
+        return None
+    return KeyedIn(at_s, step, tuple(made_up), left)
 
 
-def _is_step(value: Any, most: int) -> bool:
-    """Return whether a value is the number of a step, from 1 to ``most``."""
+def _is_number(value: Any, most: int) -> bool:
+    """Return whether a value is a whole number from 1 to ``most``."""
     return isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= most

@@ -229,8 +229,9 @@ def write_plan(plan: Plan) -> str:
     """Return the plan as TOML in its own unit; parse_plan reads the same plan back."""
     lines = [f"title = {_quoted(plan.title)}", f'unit = "{plan.unit}"']
     if plan.keyed_in is not None:
-        at_s, first, made_up = plan.keyed_in
-        lines.append(f"keyed_in = {{ at_s = {_figure(at_s)}, step = {first}, made_up = {list(made_up)} }}")
+        at_s, first, made_up, left = plan.keyed_in
+        known = "" if left is None else f", left = {left}"
+        lines.append(f"keyed_in = {{ at_s = {_figure(at_s)}, step = {first}, made_up = {list(made_up)}{known} }}")
     for step in plan.steps:
         rate = '"free"' if step.rate_c_per_h is None else _figure(rate_to_unit(step.rate_c_per_h, plan.unit))
         lines += ["", "[[step]]", f"rate = {rate}", f"to = {_figure(to_unit(step.to_c, plan.unit))}"]

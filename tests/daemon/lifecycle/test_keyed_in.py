@@ -10,6 +10,8 @@ import pytest
 
 from daemon.firing.events import Rank, Saying
 from daemon.firing.plan.schedule import planned_parts
+from daemon.firing.setup import Reads
+from daemon.lifecycle.setup_from_store import known_setup
 from daemon.store import alerts, found_parts, plans
 from web.firings.plan_and_run import asked_words
 
@@ -198,10 +200,43 @@ def test_of_what_broke_off_nothing_is_asked_that_nobody_planned(still_dark):
     assert (asked[2, "hold"], asked[3, "ramp"]) == ("broke off", "not planned")
     assert asked[4, "hold"].replace("\xa0", " ") == "516 °C for 1 h 00 min"
     assert against_plan(studio.present()) == (None, False)
-    base = studio.firing().alert_base
+    pressed_s = studio.present()["t_s"]
     studio.run(1800)
     stored = studio.see(lambda db: alerts.alerts(db, studio.firing().firing_id))
-    found = [alert for alert in stored if alert.no > base]
+    found = [alert for alert in stored if alert.raised_s > pressed_s]
     assert [alert.kind for alert in found if alert.under is None] == ["firing-stopped"]
     # The fall of 250 °C/h before the lines is held against no rate; 55 °C/h is that of the third line.
     assert all("planned 55 °C/h" in alert.text.what for alert in found if alert.kind == "cooling-too-fast")
+
+
+def record(studio):
+    """Return all that is stored of what was told in the firing: alerts, their steps, milestones, messages."""
+    def read(db):
+        number = studio.firing().firing_id
+        return (alerts.alerts(db, number), alerts.transitions(db, number), found_parts.milestones(db, number),
+                db.execute("SELECT title, body FROM outbox").fetchall())
+    return studio.see(read)
+
+
+def test_what_was_told_before_stays_in_the_record_and_a_restart_tells_nothing_again(still_dark):
+    studio = still_dark
+    told, told_steps, milestones, messages = record(studio)
+    for _ in range(2):
+        assert studio.ask("keyed-in", firing_id=studio.firing().firing_id, lines=LINES) == "done"
+    pressed, pressed_steps, pressed_milestones, pressed_messages = record(studio)
+    assert [replace(alert, cleared_s=None) for alert in pressed] == [replace(alert, cleared_s=None) for alert in told]
+    assert (pressed_steps[:len(told_steps)], pressed_milestones, pressed_messages) == (
+        told_steps, milestones, messages)
+    assert {step.change for step in pressed_steps[len(told_steps):]} == {"over"}
+    studio.run(900)
+    setup = studio.see(lambda db: known_setup(db, studio.firing(), Reads("C")))
+    assert [plan.title for plan in setup.left] == ["Slump", setup.plan.title]
+    before, shown = record(studio), studio.present()["alerts"]
+    assert len(before[0]) > len(told)
+    studio.kill()
+    (studio.folder / "checkpoint").unlink(missing_ok=True)
+    studio.start()
+    assert record(studio) == before
+    studio.run(20)
+    assert [(a["no"], a["kind"], a["cleared_s"]) for a in studio.present()["alerts"]] == [
+        (a["no"], a["kind"], a["cleared_s"]) for a in shown]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from daemon.errors import BadInput
@@ -14,8 +16,10 @@ PLAN = Plan("Slump, as keyed in", "C", (
     KeyedIn(9000.0, 4, (2, 3)))
 
 
-def test_it_is_written_and_read_back():
-    assert parse_plan(write_plan(PLAN), "night.toml") == PLAN
+@pytest.mark.parametrize("left", [None, 12])
+def test_it_is_written_and_read_back(left):
+    plan = replace(PLAN, keyed_in=PLAN.keyed_in._replace(left=left))
+    assert parse_plan(write_plan(plan), "night.toml") == plan
 
 
 def test_a_plan_in_which_nothing_was_keyed_in_says_nothing_of_it():
@@ -33,7 +37,8 @@ def test_a_hold_that_broke_off_and_the_fall_after_it_are_made_up_but_not_the_way
     "3", "true", "{}", "{ at_s = 9000 }", "{ at_s = nan, step = 4 }", "{ at_s = 9000, step = 5 }",
     "{ at_s = 9000, step = 0 }", "{ at_s = 9000, step = true }", "{ at_s = 9000, step = 4, made_up = 2 }",
     "{ at_s = 9000, step = 4, made_up = [4] }", '{ at_s = 9000, step = 4, made_up = ["2"] }',
-    "{ at_s = 9000, step = 4, who = 1 }",
+    "{ at_s = 9000, step = 4, who = 1 }", "{ at_s = 9000, step = 4, left = 0 }",
+    '{ at_s = 9000, step = 4, left = "Slump" }',
 ])
 def test_what_is_nothing_of_the_kind_is_named_with_the_remedy(value):
     text = write_plan(Plan("p", "C", PLAN.steps)).replace('unit = "C"', f'unit = "C"\nkeyed_in = {value}')
