@@ -7,6 +7,7 @@ from typing import NamedTuple
 from daemon.firing.detection.hold_level import FAR_K
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.hold_measure import missing_at_most_s
 from daemon.firing.situation.level_doubt import is_below
 from daemon.firing.situation.view import TOP_NEAR_C, View
 
@@ -14,9 +15,9 @@ BEGINS_WITHIN_S = 1800.0
 """Below the annealing range and this long after a part was left, its end is no news [s]. [tuned: by trial on the
 bench, study not kept]
 """
-_EARLY_HOLD_S, _EARLY_SHARE, _UNSURE_STEPS = 120.0, 0.25, 6.0
-"""A hold is left undone where more is missing than each of these: so long [s], this share of it, and so many steps of
-a slow logger, within which its two ends are known. [tuned: by trial on the bench, study not kept]
+_UNSURE_STEPS = 6.0
+"""Within so many steps of a slow logger the two ends of a hold are known. [tuned: by trial on the bench, study not
+kept]
 """
 _PACE_WINDOW_S, _PACE_STEPS, _PACE_SHARE, _PACE_BACK_S = 90.0, 3, 0.3, 1800.0
 """A fall is told from a top that sags by a pace of at least this share of the present one, in windows so long [s] or
@@ -97,7 +98,7 @@ def _with_climb(view: View, done: PlannedPart, left_s: float, left_c: float) -> 
 
 def _short(view: View, hold: PlannedPart, lasted_s: float) -> bool:
     """Return whether a hold that lasted ``lasted_s`` was left too early to be as good as done."""
-    missing_s = max(_EARLY_HOLD_S, _EARLY_SHARE * hold.duration_s, _UNSURE_STEPS * view.trail.step_s)
+    missing_s = max(missing_at_most_s(hold), _UNSURE_STEPS * view.trail.step_s)
     return lasted_s < hold.duration_s - missing_s
 
 

@@ -24,6 +24,9 @@ noise at the edge ends no stay. [tuned: by trial on the bench, study not kept]""
 _SHINES_S, _SHUT_K = 180.0, 25.0
 """For so long after the reading has risen by so much [s, K] within that time, a lid was just shut: elements at full
 power shine on the probe. [chosen: longer than that shine on the bench; no kiln climbs at 500 °C/h to its top]"""
+_MISSING_S, _MISSING_SHARE = 120.0, 0.25
+"""Of a hold that was kept to its end no more may seem to be missing than the larger of so long [s] and of this share
+of it. [tuned: by trial on the bench, study not kept]"""
 _TOP_REACH_TIMES, _TOP_REACH_S = 3.0, 1800.0
 """The maximum of a top is sought back over so many times its planned length, and so many seconds more.
 [tuned: by trial on the bench, study not kept]"""
@@ -84,6 +87,16 @@ class HoldMeasure:
         """Return how long the planned approach to a hold takes through ``near_k`` [s]; 0 where it is free."""
         approach = self.parts[hold.index - 1].rate_c_per_h if hold.index else None
         return near_k / abs(approach) * 3600 if approach else 0.0
+
+
+def missing_at_most_s(hold: PlannedPart) -> float:
+    """Return how much of a hold may seem to be missing though its controller kept it to its end [s].
+
+    It is counted from when the probe shows it, which may be later than the controller counts. This asks only whether
+    the program may have gone on as planned. Whether anything is lost where it has not is another question, which
+    daemon.firing.situation.top_done answers for a top.
+    """
+    return max(_MISSING_S, _MISSING_SHARE * hold.duration_s)
 
 
 def near_maximum_s(trail: Trail, until_s: float, planned_s: float, near_k: float) -> float:

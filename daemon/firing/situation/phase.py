@@ -5,15 +5,13 @@ from __future__ import annotations
 from enum import Enum
 
 from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.hold_measure import missing_at_most_s
 from daemon.firing.situation.top_done import is_top_as_good_as_done
 from daemon.firing.situation.view import View
 from daemon.glass.common_practice import HOT_C
 
 _SHORT_TOP_S = 900.0
 """A top this short may be over while the follower still sees the climb to it [s].
-[tuned: by trial on the bench, study not kept]"""
-_MISSING_SHARE, _MISSING_S = 0.25, 120.0
-"""A hold may be over when no more than this is missing of its planned time: the larger of a share and of seconds.
 [tuned: by trial on the bench, study not kept]"""
 _CLEARLY_ABOVE_TIMES = 2.0
 """A fall has surely not ended where the reading is so many times further above its target than that can be told.
@@ -60,8 +58,8 @@ def planned_free_fall(view: View) -> FreeFall:
 
 
 def _enough_s(hold: PlannedPart) -> float:
-    """Return how long a hold has been held at least when it may be over [s]."""
-    return hold.duration_s - max(_MISSING_S, _MISSING_SHARE * hold.duration_s)
+    """Return how long a hold has been held at least when its program may be over [s]."""
+    return hold.duration_s - missing_at_most_s(hold)
 
 
 def _may_be_over(view: View, part: PlannedPart) -> bool:

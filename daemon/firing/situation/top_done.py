@@ -20,6 +20,9 @@ or by its own sensor, is earlier by more]"""
 def is_top_as_good_as_done(view: View, hold: PlannedPart, left_s: float) -> bool:
     """Return whether a top that was left at ``left_s`` [s] was held for most of its time, before a free fall.
 
+    This asks whether anything is lost, of a top before a free fall only. Whether the program of any hold may have
+    ended by itself is asked more strictly, by daemon.firing.situation.hold_measure.missing_at_most_s.
+
     What is left of it cannot be told from a controller that counted it earlier: a weak kiln creeps up to its top, and
     nothing that is done now gives the piece its last minutes. If the power is gone, the fall goes on past the anneal,
     and that wakes. ``hold`` may also be the climb to the top, where the follower saw no hold: the probe may read it
