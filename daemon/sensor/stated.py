@@ -64,7 +64,14 @@ class Thermocouple:
         return accuracy(self.kind, self.taken_class, temp_c, cold_c)
 
     def known(self, temp_c: float) -> Known | None:
-        """Return what the nearest comparison says of a reading [°C], the latest of like ones; None for none near."""
+        """Return what the nearest comparison says of a reading [°C], the latest of like ones; None for none near.
+
+        The latest, and not the surest: what a comparison found holds for its day. In use a wire of type K may come to
+        read by REORDERING of the temperature more, 9 K at 516 °C, which is as much as most comparisons in a hold are
+        unsure by. How much of it has come since an earlier day nobody can say, and so not how sure that one is of
+        today. The latest is told with its own uncertainty and its day. One that is too vague can be taken out of use,
+        and then the one before it counts.
+        """
         near = [one for one in reversed(self.calibrations) if abs(one.reading_c - temp_c) <= NEAR_K]
         if not near:
             return None

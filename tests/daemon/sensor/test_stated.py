@@ -55,6 +55,13 @@ def test_of_two_like_comparisons_the_latest_counts():
     assert found.known(516.0).off_k == 4.0
 
 
+def test_the_latest_counts_with_its_own_uncertainty_though_an_earlier_one_was_surer():
+    earlier, latest = compared(1, 517.0, 516.0, 5.2), compared(2, 520.0, 516.0, 10.0)
+    found = Thermocouple("K", 2, [earlier, latest]).known(520.0)
+    assert (found.off_k, found.plus_minus_k, found.calibration) == (4.0, 10.0, latest)
+    assert Thermocouple("K", 2, [earlier]).known(516.0).off_k == 1.0  # the latest taken out of use
+
+
 @pytest.mark.parametrize(("off_k", "words"), [
     (1.84, "1.8 °C too high, ± 3.1 °C"), (-0.5, "0.5 °C too low, ± 3.1 °C"), (0.01, "right, ± 3.1 °C")])
 def test_a_difference_in_words(off_k, words):
