@@ -15,7 +15,7 @@ from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
 from daemon.firing.situation.view import Interruption
 from daemon.firing.speaker import Speaker, Undone
-from daemon.firing.watches.restarted import KIND, Restarted, RestartedWatch, power_back
+from daemon.firing.watches.restarted import KIND, Restarted, RestartedWatch, restarted
 
 FIRST, SQUEEZE, TO_TOP, TOP, FALL, ANNEAL, COOLING = 0, 2, 3, 4, 5, 6, 7
 RUN_TO_TOP = ((FIRST, -14400.0, -7200.0), (SQUEEZE, -7200.0, -3600.0), (TO_TOP, -3600.0, -1800.0),
@@ -44,7 +44,7 @@ def dark(kiln, from_c=700.0, index=FALL, back_min=0.0, minutes=5.0, temp_c=600.0
     """Return what is found some minutes after the readings are back at ``back_min``."""
     corners = (back_min, temp_c - rate * minutes / 60), (back_min + minutes, temp_c)
     broken = Interruption(-1800.0, index, 900.0, from_c, back_s=back_min * 60)
-    return power_back(kiln(*corners, found=[*RUN_TO_TOP, (FALL, -1200.0)], broken=broken, **fields))
+    return restarted(kiln(*corners, found=[*RUN_TO_TOP, (FALL, -1200.0)], broken=broken, **fields))
 
 
 def test_a_dark_house_is_told_with_how_far_and_how_fast_it_fell(kiln):
@@ -61,7 +61,7 @@ def test_a_dark_house_is_told_with_how_far_and_how_fast_it_fell(kiln):
 def test_the_lowest_is_that_since_the_readings_are_back(kiln):
     broken = Interruption(-1800.0, FALL, 0.0, 700.0, back_s=120.0)
     view = kiln((0, 500.0), (2, 590.0), (4, 580.0), (8, 600.0), found=[*RUN_TO_TOP, (FALL, -1200.0)], broken=broken)
-    found = power_back(view)
+    found = restarted(view)
     assert found.facts.lowest_c == pytest.approx(580.0, abs=1.0)
     assert found.facts.fall_c_per_h == 0.0  # it climbs
 
@@ -82,14 +82,14 @@ def test_it_wakes_unless_it_was_on_a_cool_climb(kiln, from_c, index, told):
 def test_a_dark_house_is_told_before_enough_readings_are_back_for_a_slope(kiln):
     view = kiln((0, 600.0), (0.5, 599.0), found=[*RUN_TO_TOP, (FALL, -1200.0)], ripple_k=0.0,
                 broken=Interruption(-1800.0, FALL, 0.0, 700.0, back_s=25.0))
-    found = power_back(view)
+    found = restarted(view)
     assert (found.facts.fall_c_per_h, found.facts.lowest_c) == (0.0, pytest.approx(599.0, abs=0.3))
 
 
 def test_how_fast_it_falls_is_told_of_the_last_three_minutes(kiln):
     view = kiln((0, 700.0), (4, 600.0), (7.2, 590.4), found=[*RUN_TO_TOP, (FALL, -1200.0)], ripple_k=0.0,
                 broken=Interruption(-1800.0, FALL, 0.0, 800.0, back_s=0.0))
-    assert power_back(view).facts.fall_c_per_h == pytest.approx(180.0, abs=2.0)  # 9.6 K in 3.2 min
+    assert restarted(view).facts.fall_c_per_h == pytest.approx(180.0, abs=2.0)  # 9.6 K in 3.2 min
 
 
 @pytest.mark.parametrize(("minutes", "is_told"), [(29.0, True), (31.0, False)])
@@ -103,7 +103,7 @@ def climbs_back(kiln, *, from_c=700.0, low_c=600.0, back_min=5.0, rate=300.0, in
     """Return what is found ``back_min`` after the lowest point, which lies 10 min after the interruption."""
     corners = (0, from_c), (10, low_c), (10 + back_min, low_c + rate * back_min / 60)
     broken = fields.pop("broken", Interruption(0.0, index, 120.0, from_c))
-    return power_back(kiln(*corners, found=found or [*RUN_TO_TOP[:2], (TO_TOP, -3600.0)], broken=broken,
+    return restarted(kiln(*corners, found=found or [*RUN_TO_TOP[:2], (TO_TOP, -3600.0)], broken=broken,
                            **{"resumed_s": 0.0, **fields}))
 
 
@@ -174,7 +174,7 @@ def again(kiln, *, from_c=790.0, low_c=600.0, minutes=6.0, rate=300.0, here=TO_T
     """Return what is found some minutes after the kiln began to climb in part ``here``; it fell in ``before``."""
     corners = (0, from_c), (20, low_c), (20 + minutes, low_c + rate * minutes / 60)
     found = fields.pop("found", [(FIRST, -14400.0, -7200.0), (before, -600.0, 1200.0), (here, 1200.0)])
-    return power_back(kiln(*corners, found=found, **fields))
+    return restarted(kiln(*corners, found=found, **fields))
 
 
 def test_a_program_that_began_again_is_told_from_its_climb(kiln):
@@ -191,11 +191,11 @@ def test_a_program_that_began_again_is_told_from_its_climb(kiln):
 def test_the_lowest_is_that_of_the_last_five_minutes_before_it_and_the_greatest_height_that_of_an_hour(kiln):
     def found(start_min, top_s):
         return [(FIRST, -14400.0, -7200.0), (TOP, top_s, 60.0 * start_min), (TO_TOP, 60.0 * start_min)]
-    low = power_back(kiln((0, 790.0), (11, 580.0), (14, 620.0), (20, 600.0), (26, 630.0), found=found(20, -600.0)))
+    low = restarted(kiln((0, 790.0), (11, 580.0), (14, 620.0), (20, 600.0), (26, 630.0), found=found(20, -600.0)))
     assert low.facts.lowest_c == pytest.approx(600.0, abs=1.0)
     corners = (0, 820.0), (5, 790.0), (70, 790.0), (90, 600.0), (96, 630.0)
-    assert power_back(kiln(*corners, found=found(90, 0.0))).facts.from_c == pytest.approx(790.0, abs=0.5)
-    assert power_back(kiln(*corners[:2], (50, 790.0), (58, 600.0), (64, 630.0), found=found(58, 0.0))
+    assert restarted(kiln(*corners, found=found(90, 0.0))).facts.from_c == pytest.approx(790.0, abs=0.5)
+    assert restarted(kiln(*corners[:2], (50, 790.0), (58, 600.0), (64, 630.0), found=found(58, 0.0))
                       ).facts.from_c == pytest.approx(820.0, abs=0.5)
 
 
@@ -208,13 +208,13 @@ def test_a_dip_on_the_way_to_the_top_that_began_a_part_anew_wakes_nobody(kiln, l
     """It was at 664 °C, on its way to 800 °C as the follower saw it; the program reaches its top all the same."""
     corners = (0, 664.0), (2, low_c), (12, low_c + 40.0)
     view = kiln(*corners, found=[(FIRST, -7200.0, -600.0), (TO_TOP, -600.0, 120.0), (1, 120.0)], peak_c=peak_c)
-    assert rank(power_back(view)) is told
+    assert rank(restarted(view)) is told
 
 
 def test_what_it_has_climbed_since_is_no_height_it_fell_from(kiln):
     found = [(FIRST, -7200.0, -600.0), (TO_TOP, -600.0, 120.0), (1, 120.0)]
     view = kiln((0, 664.0), (2, 640.0), (12, 690.0), found=found)
-    assert power_back(view).facts.from_c == pytest.approx(664.0, abs=0.5)
+    assert restarted(view).facts.from_c == pytest.approx(664.0, abs=0.5)
 
 
 def test_where_it_was_interrupted_is_told_if_that_is_known(kiln):
@@ -270,7 +270,7 @@ def test_what_only_comes_back_to_its_hold_is_none(kiln, held_until_s, low_c, rat
     found = [(FIRST, -14400.0, -7200.0), (TOP, 0.0, held_until_s), (TO_TOP, 1200.0)]
     view = kiln(*corners, found=found)
     view.found = (view.found[0], replace(view.found[1], mean_c=790.0), view.found[2])
-    assert (power_back(view) is not None) is is_told
+    assert (restarted(view) is not None) is is_told
 
 
 @pytest.mark.parametrize(("began_min", "is_told"), [(31.0, False), (34.0, True)])
@@ -283,7 +283,7 @@ def test_a_kiln_that_climbs_back_to_the_line_of_its_fall_has_not_begun_again(kil
     found = [*RUN_TO_TOP, (FALL, -7200.0, -6000.0), (ANNEAL, -6000.0, began_s), (COOLING, began_s, 1200.0),
              (TO_TOP, 1200.0)]
     assert began_min < 41.25  # to 461 °C: after that the plan has gone on
-    assert (power_back(kiln((0, 500.0), (20, 452.0), (26, 482.0), found=found)) is not None) is is_told
+    assert (restarted(kiln((0, 500.0), (20, 452.0), (26, 482.0), found=found)) is not None) is is_told
 
 
 @pytest.mark.parametrize(("temp_c", "kiln_c", "is_told"), [
@@ -296,14 +296,14 @@ def test_air_takes_up_the_heat_of_bricks_and_glass_without_any_power(kiln, temp_
     found = [*RUN_TO_TOP, (FALL, -7200.0, -6000.0), (ANNEAL, -6000.0, -2400.0), (COOLING, -2400.0, 1200.0),
              (FIRST, 1200.0)]
     corners = (0, temp_c + 80), (20, temp_c), (30, temp_c + 60)
-    assert (power_back(kiln(*corners, found=found, kiln_c=kiln_c)) is not None) is is_told
+    assert (restarted(kiln(*corners, found=found, kiln_c=kiln_c)) is not None) is is_told
 
 
 def back_to_anneal(kiln, rise_k=15.0, **fields):
     """Return what is found where a free fall led to 500 °C, and the kiln climbs again; the anneal is at 516 °C."""
     found = [*RUN_TO_TOP, (FALL, -1200.0, 600.0), (ANNEAL, 600.0, 900.0), (TO_TOP, 1200.0)]
     corners = (0, 620.0), (20, 500.0), (30, 500.0 + rise_k)
-    return power_back(kiln(*corners, found=found, **{"fell_until_s": 1200.0, **fields}))
+    return restarted(kiln(*corners, found=found, **{"fell_until_s": 1200.0, **fields}))
 
 
 def test_a_climb_back_to_the_anneal_after_a_fall_without_power_is_none(kiln):
@@ -320,7 +320,7 @@ def test_a_climb_after_the_cooling_from_the_anneal_does_not_come_back_to_it(kiln
              (FIRST, 300.0)]
     view = kiln((0, low_c + 15.0), (5, low_c), (15, low_c + 30.0), found=found, peak_c=800.0)
     view.fell_until_s = 300.0
-    assert rank(power_back(view)) is told
+    assert rank(restarted(view)) is told
 
 
 @pytest.mark.parametrize(("index", "low_c", "is_told"), [
@@ -333,7 +333,7 @@ def test_so_is_one_after_the_firing_broke_off_unless_it_fell_far_past(kiln, inde
     found = [*RUN_TO_TOP, (FALL, -1200.0, 600.0), (ANNEAL, 600.0, 900.0), (TO_TOP, 1200.0)]
     view = kiln((0, 620.0), (20, low_c), (30, 518.0), found=found, fell_until_s=1200.0,
                 broken=Interruption(0.0, index, 0.0, 620.0))
-    assert (power_back(view) is not None) is is_told
+    assert (restarted(view) is not None) is is_told
 
 
 # A climb beyond all that the plan has.
@@ -346,7 +346,7 @@ def beyond(kiln, minutes=5.0, then=(), state=FIRST):
 
 
 def test_a_climb_where_the_plan_only_falls_is_told_as_beyond_it(kiln):
-    assert power_back(beyond(kiln)).facts.beyond
+    assert restarted(beyond(kiln)).facts.beyond
     assert not again(kiln).facts.beyond
 
 
@@ -363,7 +363,7 @@ def test_a_climb_beyond_the_plan_stands_until_the_kiln_falls(kiln):
     first = watch.see(beyond(kiln))
     assert first.facts.beyond
     later = beyond(kiln, then=[(70, 600.0)])
-    assert power_back(later) is None  # it is no news
+    assert restarted(later) is None  # it is no news
     found = watch.see(later)
     assert (found.since_s, found.severity_c, found.facts.from_c) == (first.since_s, later.temp_c, first.facts.from_c)
     assert found.facts.temp_c == later.temp_c

@@ -1,0 +1,235 @@
+"""Whether power is back: a kiln found colder than it was left, or climbing again after it broke off.
+
+It is seen in three ways. Readings and heat were both away. Or the kiln climbs back towards where it broke off. Or it
+climbs in an earlier part of its plan than it was in: the controller began again.
+
+It is not what an open lid does: air that comes back under it, or a dip of which little comes back because it was left
+ajar. Nor a kiln that fell under power, too fast; nor a climb that the plan itself has after a fall.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from math import inf
+
+from daemon.firing.detection.rate_test import surest
+from daemon.firing.events import Part, Rank
+from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.last_climb import is_beyond_plan
+from daemon.firing.situation.level_doubt import comes_back_to
+from daemon.firing.situation.view import NEVER_NEAR_K, SWINGS_K, Interruption, View
+from daemon.glass.common_practice import HOT_C
+
+TELL_FOR_S = 1800.0
+"""For so long after power or readings are back it is told that they were away [s]. [chosen: later the maker knows]"""
+_BACK_FOR_S, _LOST_K, _CLIMBED_K, _CLIMBS_C_PER_H = 120.0, 30.0, 12.0, 40.0
+"""Power is back once the kiln has climbed for so long [s], after it had lost so much [K], by so much [K] and faster
+than this [°C/h]. [tuned: by trial on the bench, study not kept]
+"""
+_FALL_WINDOW_S = 180.0
+"""How fast the kiln falls after a gap is taken over this window [s]. [tuned: by trial on the bench, study not kept]
+"""
+_WORTH_C = 300.0
+"""A firing that was never as hot has lost nothing by beginning again [°C]. [common practice]"""
+_LITTLE_K, _PAST_K = 25.0, 2.0
+"""A dip less deep than the first [K] is told only once the kiln is past the level of its last hold by the second [K].
+[tuned: by trial on the bench, study not kept]
+"""
+_IS_BACK_K = 5.0
+"""A kiln this near to the level of a hold that it left minutes ago is back in it [K]: two looks inside, or some
+minutes without power, and nothing of the plan was lost. [common practice: within 5 °C of a target is at it]"""
+_AJAR_K, _BACK_SHARE = 45.0, 0.5
+"""A lid left ajar costs up to so much [K], of which less than this share comes back. [tuned: by trial on the bench,
+study not kept]
+"""
+AIR_S = 600.0
+"""The air under a lid that is shut again has come back by then [s]. [tuned: by trial on the bench, study not kept]"""
+_TOP_BACK_S, _LOWEST_BACK_S = 3600.0, 300.0
+"""The greatest height before a new climb is looked for so far back, and its lowest point so far before it began [s].
+[tuned: by trial on the bench, study not kept]
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class PowerBack:
+    """A kiln that heats again, or whose readings are back and show it colder."""
+
+    since_s: float
+    """Since when the power is back [s]."""
+    step: int
+    """The step that broke off, or that the controller began again with."""
+    rank: Rank
+    """How loud it is."""
+    lowest_c: float
+    """The lowest it was meanwhile [°C]."""
+    from_c: float
+    """Where it was left [°C]."""
+    undone: tuple[int, float] | None
+    """The part that was not done, by its index, and how much of it was held [s]; None where neither is known."""
+    is_dark: bool = False
+    """Whether the readings were away as well."""
+    fall_c_per_h: float | None = None
+    """How fast it still falls, where it was dark."""
+    is_beyond: bool = False
+    """Whether the climb leads beyond all that the plan still has."""
+
+
+def power_back(view: View) -> PowerBack | None:
+    """Return where power came back, or the controller began again; None where neither did."""
+    return _was_dark(view) or _again(view)
+
+
+def _was_dark(view: View) -> PowerBack | None:
+    """Return where readings and heat were both away: the power was off in the whole house."""
+    broken = view.broken
+    if broken is None or broken.back_s is None or view.t_s - broken.back_s > TELL_FOR_S:
+        return None
+    first = view.trail.index_at(broken.back_s)
+    line = view.line(_FALL_WINDOW_S, broken.back_s)
+    fall = max(0.0, -line.slope_c_per_s * 3600) if line is not None else 0.0
+    return PowerBack(
+        broken.back_s, view.parts[broken.index].step, _rank(view, broken),
+        min(view.trail.temps[first:], default=view.temp_c), broken.from_c, (broken.index, broken.held_s),
+        is_dark=True, fall_c_per_h=fall)
+
+
+def _heat_comes_back(view: View) -> bool:
+    """Return whether a climb may only be air that takes up heat of brick and glass, after a lid or vent was shut.
+
+    So far as the air fell below them it comes back without any power; what climbs higher is heated.
+    """
+    return view.kiln_c is not None and view.temp_c < view.kiln_c + view.near_k
+
+
+def _climbs_back(view: View) -> PowerBack | None:
+    """Return where an interrupted kiln climbs back towards where it was, in whatever part it seems to be."""
+    broken = view.broken
+    if broken is None or broken.back_s is not None or view.temp_c > broken.from_c:
+        return None
+    if view.parts[broken.index].direction < 0:
+        return None  # it fell too fast, under power; nothing was cut off
+    if view.part is not None and view.part.direction > 0 and any(
+            part.direction < 0 for part in view.parts[broken.index + 1:view.part.index]):
+        return None  # the plan falls before this climb, and did
+    first = view.trail.index_at(broken.t_s)
+    since_c = view.trail.temps[first:]
+    if not since_c:
+        return None
+    lowest_c = min(since_c)
+    if broken.from_c - lowest_c < _LOST_K or view.temp_c < lowest_c + _CLIMBED_K:
+        return None
+    back_s = view.trail.times[first + since_c.index(lowest_c)]
+    if not _BACK_FOR_S < view.t_s - back_s < TELL_FOR_S:
+        return None
+    if surest(view, _CLIMBS_C_PER_H, max(back_s, view.resumed_s), way=1) is None:
+        return None
+    return PowerBack(back_s, view.parts[broken.index].step, _rank(view, broken), lowest_c, broken.from_c,
+                     (broken.index, broken.held_s), is_beyond=is_beyond_plan(view))
+
+
+def _held_c(view: View) -> float:
+    """Return the level of the hold that was left just before the present climb [°C]; −∞ where there was none."""
+    here_s = view.found[-1].start_s
+    for run in view.found[-3:-1]:
+        if run.part == "hold" and run.mean_c is not None and run.end_s is not None and here_s - run.end_s < AIR_S:
+            return run.mean_c
+    return -inf
+
+
+def _rank(view: View, broken: Interruption | None = None) -> Rank:
+    """Return the rank of power that is back: a wake where the firing had been hot enough to lose something.
+
+    A climb that broke off below HOT_C loses nothing by beginning again.
+    """
+    if broken is not None and view.parts[broken.index].direction > 0:
+        return Rank.WAKE if broken.from_c >= HOT_C else Rank.LOOK
+    is_dark = broken is not None and broken.back_s is not None
+    return Rank.WAKE if is_dark or view.peak_c >= _WORTH_C else Rank.LOOK
+
+
+def _comes_back_to_anneal(view: View) -> bool:
+    """Return whether a climb only leads back to the anneal after a fall without power that the plan has.
+
+    A top that was left early, before that fall, changes nothing: the plan goes on to the anneal either way. There, a
+    kiln that fell further past the anneal than a controller lets it has been without power.
+    """
+    anneal, broken = view.anneal, view.broken
+    if anneal is None or not comes_back_to(view, anneal):
+        return False
+    if _has_left_anneal(view, anneal):
+        return False
+    if broken is None:
+        return True
+    is_on_its_way = broken.index == anneal.index or view.leads_to_anneal(broken.index)
+    fell_s = view.t_s if view.fell_until_s is None else view.fell_until_s
+    lowest_c = min(view.trail.temps[view.trail.index_at(fell_s - _LOWEST_BACK_S):], default=view.temp_c)
+    return is_on_its_way and lowest_c - view.offset_k > anneal.to_c - view.near_k - SWINGS_K
+
+
+def _has_left_anneal(view: View, anneal: PlannedPart) -> bool:
+    """Return whether the kiln came down from its anneal and has fallen far below it, which no probe's doubt explains.
+
+    The follower alone is not believed: it may take the dip after a free fall for the cooling after the anneal.
+    """
+    lowest_c = min(view.trail.temps[view.trail.index_at(view.t_s - _TOP_BACK_S):], default=view.temp_c)
+    is_past = any(run.index > anneal.index for run in view.found[:-1])
+    return is_past and lowest_c - view.offset_k < anneal.to_c - NEVER_NEAR_K
+
+
+def _again(view: View) -> PowerBack | None:
+    """Return where the kiln climbs again, with what the view knows of where it was interrupted."""
+    if _comes_back_to_anneal(view) or _heat_comes_back(view):
+        return None
+    found = _begins_again(view)
+    if found is None:
+        return _climbs_back(view)
+    lost_k, back_k = found.from_c - found.lowest_c, view.temp_c - found.lowest_c
+    held_c = _held_c(view)
+    if (lost_k < _LITTLE_K or view.temp_c > held_c - _IS_BACK_K) and view.temp_c < held_c + _PAST_K:
+        return None  # it only comes back to where it was held
+    if back_k < (_BACK_SHARE * lost_k if lost_k < _AJAR_K else _CLIMBED_K):
+        return None  # so little comes back under a lid that was left ajar
+    before, from_c = view.found[-2], found.from_c
+    undone = (before.index, (before.end_s if before.end_s is not None else view.t_s) - before.start_s)
+    rank = Rank.LOOK if lost_k < _LITTLE_K and _is_before_top(view) else found.rank
+    if view.broken is not None and view.broken.t_s < found.since_s:
+        undone, from_c = (view.broken.index, view.broken.held_s), view.broken.from_c
+    return replace(found, rank=rank, undone=undone, from_c=from_c, is_beyond=is_beyond_plan(view))
+
+
+def _is_before_top(view: View) -> bool:
+    """Return whether the top is still to come: a program that began again reaches it later, and once."""
+    return view.top is not None and view.part is not None and view.part.index < view.top.index and (
+        view.peak_c - view.offset_k < view.top.to_c - NEVER_NEAR_K)
+
+
+def _begins_again(view: View) -> PowerBack | None:
+    """Return where the kiln climbs in an earlier part of its plan than it was in."""
+    part = view.part
+    if part is None or len(view.found) < 2:
+        return None
+    here, before = view.found[-1], view.found[-2]
+    if before.part == "hold" and len(view.found) > 2 and before.index < here.index:
+        before = view.found[-3]  # it came down to a hold that it had left, and climbs on from there
+    again = part.direction > 0 and here.index < before.index
+    if not again or view.t_s - here.start_s > TELL_FOR_S or _is_below_plan(view, before):
+        return None
+    if surest(view, 0.0, max(view.resumed_s, here.start_s), way=1) is None:
+        return None
+    left_s = max(before.start_s, here.start_s - _TOP_BACK_S)
+    fell = slice(view.trail.index_at(left_s), view.trail.index_at(here.start_s))  # not what it has climbed since
+    top_c = max(view.trail.temps[fell], default=view.temp_c)
+    lowest_c = min(view.trail.temps[view.trail.index_at(here.start_s - _LOWEST_BACK_S):], default=view.temp_c)
+    return PowerBack(here.start_s, part.step, _rank(view), lowest_c, top_c, None)
+
+
+def _is_below_plan(view: View, before: Part) -> bool:
+    """Return whether the kiln is no hotter than the fall that it was in before has it by now.
+
+    It fell too fast, as with a vent open, and climbs back to its plan: no program that began again stops there.
+    """
+    fall, fallen_s = view.parts[before.index], view.t_s - before.start_s
+    if fall.direction >= 0 or fall.rate_c_per_h is None or fallen_s > fall.duration_s:
+        return False
+    planned_c = fall.from_c + fall.rate_c_per_h * fallen_s / 3600
+    return view.temp_c - view.offset_k <= planned_c + view.near_k
