@@ -21,48 +21,31 @@ It is not raised
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import inf
-from typing import NamedTuple
 
-from daemon.firing.detection.hold_level import MOVING_C_PER_H
+from daemon.firing.detection.hold_end import (
+    LEAVING_WINDOW_S,
+    SETTLING_S,
+    Ended,
+    enough_s,
+    hold_before,
+    leaves,
+    only_settles,
+    swings,
+)
 from daemon.firing.durations import minutes_of, whole_minutes
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.example_firing import ANNEAL
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
-from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.level_doubt import is_below, may_be_at
-from daemon.firing.situation.view import SLOW_WINDOW_STEPS, Interruption, View
+from daemon.firing.situation.view import Interruption, View
 from daemon.firing.speaker import CLOSED, ISOLATOR_OFF, LID_OPEN, KeyIn, Speaker, Undone, until_s
 from daemon.firing.watches.cooling_too_fast import WAKE_TIMES
-from daemon.regression import Line
 
-_SHORT_S, _SHORT_SHARE = 180.0, 0.15
-"""A hold may lack so many seconds, and this share of its time.
-[tuned: by trial on the bench, study not kept]"""
 _WORTH_HOLDING_S = 300.0
 """A shorter hold is not asked after [s].
 [tuned: by trial on the bench, study not kept]"""
 _TOLD_FOR_S = 1800.0
 """A hold other than the anneal is told for so long after it ended [s].
-[tuned: by trial on the bench, study not kept]"""
-_LEFT_K, _NOISES = 4.0, 2.0
-"""A kiln has left a level where it is so far from it, and so many times the noise further [K].
-[tuned: by trial on the bench, study not kept]"""
-_AT_END_S = 60.0
-"""The level at the end of a hold is that of so long before and after it [s].
-[tuned: by trial on the bench, study not kept]"""
-_SETTLES_S = 2400.0
-"""A hold's level was first reached at most so long before the follower took it for held [s].
-[tuned: by trial on the bench, study not kept]"""
-_LEAVING_WINDOW_S, _STILL_SHARE = 240.0, 0.2
-"""Over so long [s] a kiln that left its hold goes on at no less than this share of the planned rate.
-[tuned: by trial on the bench, study not kept]"""
-_MOVING_SHARE = 0.3
-"""Since it left its hold a kiln has moved at no less than this share of the planned rate, or of MOVING_C_PER_H where
-the ramp is free.
-[tuned: by trial on the bench, study not kept]"""
-_SETTLING_S, _GOES_ON_SHARE = 300.0, 0.6
-"""A fall that goes on keeps over so long [s] no less than this share of the planned rate.
 [tuned: by trial on the bench, study not kept]"""
 _PASSES_SHARE, _PASSES_C_PER_H, _PASSES_TIMES = 0.4, 5.0, WAKE_TIMES
 """A fall that passes the anneal is no slower than this share of the plan's next and than so many °C/h, and no faster
@@ -71,21 +54,6 @@ than it by so many times, from where cooling-too-fast wakes.
 _PASSING_WINDOW_S, _PASSED_FOR_S = 150.0, 120.0
 """Such a fall is measured over so long, and so long after it passed the anneal at the soonest [s].
 [tuned: by trial on the bench, study not kept]"""
-_PASSED_TIMES = 2.0
-"""A hold was passed over where the kiln, as it turned, was within so many times as near to it as can be told.
-[tuned: by trial on the bench, study not kept]"""
-_SWUNG_K, _MINUTE_S = 2.0, 60.0
-"""A kiln whose means of a minute, or of a few steps of a slow logger, come up by so much has not left its hold [K,
-s]. [tuned: by trial on the bench, study not kept]"""
-
-
-class _Ended(NamedTuple):
-    """A hold that has ended."""
-
-    hold: PlannedPart
-    held_s: float
-    left_s: float
-    """When it ended [s]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,14 +82,14 @@ def hold_cut_short(view: View) -> Finding[HoldCutShort] | None:
     passed = _passed_anneal(view)
     if passed is not None:
         return passed
-    ended, ramp = _hold_before(view), view.parts[view.found[-1].index]
+    ended, ramp = hold_before(view), view.parts[view.found[-1].index]
     if ended is None or ended.hold.duration_s < _WORTH_HOLDING_S:
         return None
     hold, held_s, left_s = ended
-    enough_s = _enough_s(hold)
-    if held_s > enough_s or view.dwell_s(hold, left_s) > enough_s:
+    least_s = enough_s(hold)
+    if held_s > least_s or view.dwell_s(hold, left_s) > least_s:
         return None
-    if not _leaves(view, ramp, left_s):
+    if not leaves(view, ramp, left_s):
         return None
     if left_s - held_s < view.trail.unbroken_from_s:
         return None  # a hole lies in it, or where it ended: how long it was held was not seen
@@ -129,70 +97,22 @@ def hold_cut_short(view: View) -> Finding[HoldCutShort] | None:
         return None if view.t_s - left_s > _TOLD_FOR_S else _other_hold(view, ended)
     if may_be_at(view, hold):
         return None
-    if view.temp_c < view.glass.band_low_c or _only_settles(view, ramp, left_s) or _swings(view, left_s):
+    if view.temp_c < view.glass.band_low_c or only_settles(view, ramp, left_s) or swings(view, left_s):
         return None
     return _anneal_cut_short(view, ended)
 
 
-def _leaves(view: View, ramp: PlannedPart, left_s: float) -> bool:
-    """Return whether the kiln has moved on from where it was at ``left_s``, and still does.
-
-    Not from the target: a probe that reads differently from the controller stands off it in every hold.
-    """
-    at_end = _at_turn(view, left_s)
-    if at_end is None:
-        return False
-    moved_k = (view.temp_c - at_end.at(left_s)) * ramp.direction
-    planned = abs(ramp.rate_c_per_h) if ramp.rate_c_per_h is not None else MOVING_C_PER_H
-    least_k = _LEFT_K + _NOISES * view.trail.noise_k
-    line = view.line(_LEAVING_WINDOW_S, max(left_s, view.resumed_s))
-    if line is None or line.slope_c_per_s * 3600 * ramp.direction - view.error_c_per_h(line) < _STILL_SHARE * planned:
-        return False
-    return moved_k > max(least_k, _MOVING_SHARE * planned * (view.t_s - left_s) / 3600)
-
-
-def _at_turn(view: View, turn_s: float) -> Line | None:
-    """Return the line about the turn from a hold at ``turn_s`` [s]: two minutes, or three steps of a slow logger."""
-    half_s = max(_AT_END_S, SLOW_WINDOW_STEPS / 2 * view.trail.step_s)
-    return view.trail.line(turn_s - half_s, turn_s + half_s)
-
-
-def _only_settles(view: View, ramp: PlannedPart, left_s: float) -> bool:
-    """Return whether the kiln comes to rest rather than goes on: the last of a free fall looks like a slow ramp."""
-    line = view.line(_SETTLING_S, max(left_s, view.resumed_s))
-    if line is None or ramp.rate_c_per_h is None:
-        return False
-    return line.slope_c_per_s * 3600 * ramp.direction < _GOES_ON_SHARE * abs(ramp.rate_c_per_h)
-
-
-def _swings(view: View, left_s: float) -> bool:
-    """Return whether the kiln has come up again since ``left_s``: a controller that swings about its hold."""
-    trail = view.trail
-    lowest_c, back_k = inf, _SWUNG_K + _NOISES * trail.noise_k
-    minute_s = max(_MINUTE_S, SLOW_WINDOW_STEPS * trail.step_s)
-    until_s = left_s
-    while until_s + minute_s <= view.t_s:
-        from_s, until_s = until_s, until_s + minute_s
-        line = trail.line(from_s, until_s)
-        if line is None:
-            continue
-        if line.mean_c > lowest_c + back_k:
-            return True
-        lowest_c = min(lowest_c, line.mean_c)
-    return False
-
-
-def _other_hold(view: View, ended: _Ended) -> Finding[HoldCutShort]:
+def _other_hold(view: View, ended: Ended) -> Finding[HoldCutShort]:
     """Return the look for a hold other than the anneal that ended too soon."""
     hold, held_s, left_s = ended
     facts = HoldCutShort(held_s, hold.duration_s, hold.to_c, view.temp_c, None)
     return Finding(KIND, Rank.LOOK, left_s, facts, hold.step)
 
 
-def _anneal_cut_short(view: View, ended: _Ended) -> Finding[HoldCutShort]:
+def _anneal_cut_short(view: View, ended: Ended) -> Finding[HoldCutShort]:
     """Return the wake for an anneal that ended too soon, and is to be mended."""
     hold, held_s, left_s = ended
-    line = view.line(_LEAVING_WINDOW_S, max(left_s, view.resumed_s))
+    line = view.line(LEAVING_WINDOW_S, max(left_s, view.resumed_s))
     facts = HoldCutShort(held_s, hold.duration_s, hold.to_c, view.temp_c,
                          Undone(hold.index, held_s, view.temp_c - view.offset_k),
                          fall_c_per_h=None if line is None else max(0.0, -line.slope_c_per_s * 3600),
@@ -219,54 +139,12 @@ def _passed_anneal(view: View) -> Finding[HoldCutShort] | None:
     if view.progress is not None and view.progress.is_whole:
         return None  # it was held, though the follower did not see it
     fall, planned = -line.slope_c_per_s * 3600, view.governing_fall_c_per_h(after)
-    settling = view.line(_SETTLING_S, max(passed_s, view.resumed_s))
+    settling = view.line(SETTLING_S, max(passed_s, view.resumed_s))
     if settling is not None:
         fall = min(fall, -settling.slope_c_per_s * 3600)
     if fall < max(_PASSES_C_PER_H, _PASSES_SHARE * planned) or fall > _PASSES_TIMES * planned:
         return None
-    return _anneal_cut_short(view, _Ended(anneal, 0.0, passed_s))
-
-
-def _enough_s(hold: PlannedPart) -> float:
-    """Return how long a hold must have been held, beyond which nothing is said of it [s]."""
-    return hold.duration_s - max(_SHORT_S, _SHORT_SHARE * hold.duration_s)
-
-
-def _hold_before(view: View) -> _Ended | None:
-    """Return the hold that should lie just before the present ramp, where it may have been too short.
-
-    None where there is none, where it was not seen, and where the follower alone saw it held for long enough.
-    """
-    found, here = view.found, view.found[-1]
-    if view.parts[here.index].part != "ramp" or not here.index or len(found) < 2:
-        return None
-    before = view.parts[here.index - 1]
-    if before.part != "hold":
-        return None
-    if found[-2].index == before.index:
-        # Where it is the first part found, it was joined in the middle. It was reached no later than it was found.
-        if len(found) == 2 or here.start_s - found[-2].start_s > _enough_s(before):
-            return None
-        return _Ended(before, here.start_s - _reached_s(view, before), here.start_s)
-    line = _at_turn(view, here.start_s)
-    if line is None or abs(line.mean_c - view.offset_k - before.to_c) > _PASSED_TIMES * view.near_k:
-        return None  # it never came near the hold: something else happened first
-    return _Ended(before, 0.0, here.start_s)
-
-
-def _reached_s(view: View, hold: PlannedPart) -> float:
-    """Return when the last hold was first reached [s]: after a crash cool it swings back before it settles."""
-    run, trail = view.found[-2], view.trail
-    began_s = view.found[-3].start_s
-    way = view.parts[hold.index - 1].direction if hold.index else 0
-    if run.mean_c is None or not way:
-        return run.start_s
-    first, last = trail.index_at(max(began_s, run.start_s - _SETTLES_S)), trail.index_at(run.start_s)
-    mean_c = run.mean_c
-    for i, temp_c in enumerate(trail.temps[first:last], first):
-        if (temp_c - mean_c) * way >= -_LEFT_K:
-            return trail.times[i]
-    return run.start_s
+    return _anneal_cut_short(view, Ended(anneal, 0.0, passed_s))
 
 
 def _breaks_off(finding: Finding[HoldCutShort], view: View) -> Interruption | None:

@@ -1,0 +1,144 @@
+"""The hold that lies just before the present ramp: how long it was held, and whether the kiln has left it.
+
+How long a hold lasted is counted from when the kiln first came to the level it then held. The kiln has left it once
+it has moved on from where it was then, as the plan's next ramp does, and still moves; not where it only comes to
+rest, or swings.
+"""
+
+from __future__ import annotations
+
+from math import inf
+from typing import NamedTuple
+
+from daemon.firing.detection.hold_level import MOVING_C_PER_H
+from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.view import SLOW_WINDOW_STEPS, View
+from daemon.regression import Line
+
+_SHORT_S, _SHORT_SHARE = 180.0, 0.15
+"""A hold may lack so many seconds, and this share of its time.
+[tuned: by trial on the bench, study not kept]"""
+_LEFT_K, _NOISES = 4.0, 2.0
+"""A kiln has left a level where it is so far from it, and so many times the noise further [K].
+[tuned: by trial on the bench, study not kept]"""
+_AT_END_S = 60.0
+"""The level at the end of a hold is that of so long before and after it [s].
+[tuned: by trial on the bench, study not kept]"""
+_SETTLES_S = 2400.0
+"""A hold's level was first reached at most so long before the follower took it for held [s].
+[tuned: by trial on the bench, study not kept]"""
+LEAVING_WINDOW_S, _STILL_SHARE = 240.0, 0.2
+"""Over so long [s] a kiln that left its hold goes on at no less than this share of the planned rate.
+[tuned: by trial on the bench, study not kept]"""
+_MOVING_SHARE = 0.3
+"""Since it left its hold a kiln has moved at no less than this share of the planned rate, or of MOVING_C_PER_H where
+the ramp is free.
+[tuned: by trial on the bench, study not kept]"""
+SETTLING_S, _GOES_ON_SHARE = 300.0, 0.6
+"""A fall that goes on keeps over so long [s] no less than this share of the planned rate.
+[tuned: by trial on the bench, study not kept]"""
+_PASSED_TIMES = 2.0
+"""A hold was passed over where the kiln, as it turned, was within so many times as near to it as can be told.
+[tuned: by trial on the bench, study not kept]"""
+_SWUNG_K, _MINUTE_S = 2.0, 60.0
+"""A kiln whose means of a minute, or of a few steps of a slow logger, come up by so much has not left its hold [K,
+s]. [tuned: by trial on the bench, study not kept]"""
+
+
+class Ended(NamedTuple):
+    """A hold that has ended."""
+
+    hold: PlannedPart
+    held_s: float
+    left_s: float
+    """When it ended [s]."""
+
+
+def hold_before(view: View) -> Ended | None:
+    """Return the hold that should lie just before the present ramp, where it may have been too short.
+
+    None where there is none, where it was not seen, and where the follower alone saw it held for long enough.
+    """
+    found, here = view.found, view.found[-1]
+    if view.parts[here.index].part != "ramp" or not here.index or len(found) < 2:
+        return None
+    before = view.parts[here.index - 1]
+    if before.part != "hold":
+        return None
+    if found[-2].index == before.index:
+        # Where it is the first part found, it was joined in the middle. It was reached no later than it was found.
+        if len(found) == 2 or here.start_s - found[-2].start_s > enough_s(before):
+            return None
+        return Ended(before, here.start_s - _reached_s(view, before), here.start_s)
+    line = _at_turn(view, here.start_s)
+    if line is None or abs(line.mean_c - view.offset_k - before.to_c) > _PASSED_TIMES * view.near_k:
+        return None  # it never came near the hold: something else happened first
+    return Ended(before, 0.0, here.start_s)
+
+
+def _reached_s(view: View, hold: PlannedPart) -> float:
+    """Return when the last hold was first reached [s]: after a crash cool it swings back before it settles."""
+    run, trail = view.found[-2], view.trail
+    began_s = view.found[-3].start_s
+    way = view.parts[hold.index - 1].direction if hold.index else 0
+    if run.mean_c is None or not way:
+        return run.start_s
+    first, last = trail.index_at(max(began_s, run.start_s - _SETTLES_S)), trail.index_at(run.start_s)
+    mean_c = run.mean_c
+    for i, temp_c in enumerate(trail.temps[first:last], first):
+        if (temp_c - mean_c) * way >= -_LEFT_K:
+            return trail.times[i]
+    return run.start_s
+
+
+def enough_s(hold: PlannedPart) -> float:
+    """Return how long a hold must have been held, beyond which nothing is said of it [s]."""
+    return hold.duration_s - max(_SHORT_S, _SHORT_SHARE * hold.duration_s)
+
+
+def _at_turn(view: View, turn_s: float) -> Line | None:
+    """Return the line about the turn from a hold at ``turn_s`` [s]: two minutes, or three steps of a slow logger."""
+    half_s = max(_AT_END_S, SLOW_WINDOW_STEPS / 2 * view.trail.step_s)
+    return view.trail.line(turn_s - half_s, turn_s + half_s)
+
+
+def leaves(view: View, ramp: PlannedPart, left_s: float) -> bool:
+    """Return whether the kiln has moved on from where it was at ``left_s``, and still does.
+
+    Not from the target: a probe that reads differently from the controller stands off it in every hold.
+    """
+    at_end = _at_turn(view, left_s)
+    if at_end is None:
+        return False
+    moved_k = (view.temp_c - at_end.at(left_s)) * ramp.direction
+    planned = abs(ramp.rate_c_per_h) if ramp.rate_c_per_h is not None else MOVING_C_PER_H
+    least_k = _LEFT_K + _NOISES * view.trail.noise_k
+    line = view.line(LEAVING_WINDOW_S, max(left_s, view.resumed_s))
+    if line is None or line.slope_c_per_s * 3600 * ramp.direction - view.error_c_per_h(line) < _STILL_SHARE * planned:
+        return False
+    return moved_k > max(least_k, _MOVING_SHARE * planned * (view.t_s - left_s) / 3600)
+
+
+def only_settles(view: View, ramp: PlannedPart, left_s: float) -> bool:
+    """Return whether the kiln comes to rest rather than goes on: the last of a free fall looks like a slow ramp."""
+    line = view.line(SETTLING_S, max(left_s, view.resumed_s))
+    if line is None or ramp.rate_c_per_h is None:
+        return False
+    return line.slope_c_per_s * 3600 * ramp.direction < _GOES_ON_SHARE * abs(ramp.rate_c_per_h)
+
+
+def swings(view: View, left_s: float) -> bool:
+    """Return whether the kiln has come up again since ``left_s``: a controller that swings about its hold."""
+    trail = view.trail
+    lowest_c, back_k = inf, _SWUNG_K + _NOISES * trail.noise_k
+    minute_s = max(_MINUTE_S, SLOW_WINDOW_STEPS * trail.step_s)
+    until_s = left_s
+    while until_s + minute_s <= view.t_s:
+        from_s, until_s = until_s, until_s + minute_s
+        line = trail.line(from_s, until_s)
+        if line is None:
+            continue
+        if line.mean_c > lowest_c + back_k:
+            return True
+        lowest_c = min(lowest_c, line.mean_c)
+    return False
