@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -45,6 +45,32 @@ class Judge:
     def go_on_from(self, state: State) -> None:
         """Go on from what a decision of the same setup remembered, instead of from the beginning."""
         self._state = state
+
+    def go_on_from_record(self, record: Sequence[Alert], sounded_s: Mapping[int, float],
+                          t_s: float) -> list[AlertChanged] | None:
+        """Take the alerts of the record in place of those found by judging its entries anew.
+
+        Parameters
+        ----------
+        record
+            Every alert that is stored of the firing.
+        sounded_s
+            When each was last told [s], by its number.
+        t_s
+            The present [s of firing].
+
+        Returns
+        -------
+        list or None
+            The end of each alert of a kind that this program does not know any more. None where both are the same.
+        """
+        if self.stopped:
+            return None
+        base = self.alert_base
+        mine = [replace(alert, no=alert.no - base) for alert in record if alert.no > base]
+        changes = self._state.board.go_on_from_record(mine, {no - base: s for no, s in sounded_s.items()}, t_s)
+        return None if changes is None else [
+            replace(change, alert=self._numbered(change.alert)) for change in changes]
 
     @property
     def trouble(self) -> list[str]:

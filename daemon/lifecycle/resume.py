@@ -32,6 +32,8 @@ GIVEN_UP_S = 72 * 3600
 castings included]"""
 TOLD_AFTER_S = 120.0
 """A shorter absence is a restart that nobody needs to hear of [s]. [chosen: a computer starts again in it]"""
+_TOLD = frozenset({"raised", "woke", "sharpened", "resounded"})
+"""The steps of an alert that may sound."""
 _BELIEVED_S = 7 * 86400
 """A longer absence by a clock that is not set is no estimate [s]. [chosen: a week]"""
 
@@ -110,8 +112,8 @@ def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, r
     Returns
     -------
     tuple or None
-        The firing and what has still to be kept of it: a clock mark, and whatever a newer program sees
-        in the old readings. None where it was left too long ago to go on with.
+        The firing and what has still to be kept of it: a clock mark, and the end of alerts that this program does
+        not know any more. None where it was left too long ago to go on with.
     """
     taken = entries(db, row.firing_id)
     samples = [entry for entry in taken if isinstance(entry, Sample)]
@@ -121,14 +123,13 @@ def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, r
     if back.t_s - last_t_s > GIVEN_UP_S:
         return None
     live = LiveFiring(row, clock.now_s() - back.t_s, Judge(known_setup(db, row, reads), row.alert_base), place, post)
-    events = _judge(live, taken, checkpoint_path)
+    _judge(live, taken, checkpoint_path)
     live.is_dated = any(mark.synchronised for mark in marks)
     live.last_t_s = samples[-1].t_s if samples else 0.0
     live.gap_reason = back.reason
     for sample in samples:
         live.cold.take(sample)
-    live.earlier = tuple(alert for alert in alerts.alerts(db, row.firing_id) if alert.no <= row.alert_base)
-    ops = live.keeping(_not_stored(db, row, events), clock.utc(), tell=False)
+    ops = live.keeping(_go_on_as_told(db, live, back.t_s), clock.utc())
     away_s = back.t_s - live.last_t_s
     if away_s > TOLD_AFTER_S:
         ops += live.returning(away_s, clock.utc())
@@ -138,23 +139,28 @@ def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, r
     return live, [*ops, *live.marking(clock, first_tick_s)]
 
 
-def _judge(live: LiveFiring, taken: Sequence[Sample | Said], path: Path | None) -> list[Event]:
-    """Let a new judge take the stored entries, those before the checkpoint at once; return what came of the rest."""
+def _judge(live: LiveFiring, taken: Sequence[Sample | Said], path: Path | None) -> None:
+    """Let a new judge take the stored entries, those before the checkpoint at once."""
     found = None if path is None else checkpoint.read(path, live.of, taken)
     if found is not None:
         state, live.taken = found
         live.judge.go_on_from(state)
     rest = taken[live.taken.number:]
     live.taken = checkpoint.after_all(rest, live.taken)
-    return replay(live.judge, rest)
+    replay(live.judge, rest)
 
 
-def _not_stored(db: sqlite_utils.Database, row: Firing, events: Sequence[Event]) -> list[Event]:
-    """Return the events that the file does not know: none, unless the program was changed meanwhile."""
-    stored = {(t.no, t.t_s, t.change) for t in alerts.transitions(db, row.firing_id)}
-    new = [event for event in events
-           if isinstance(event, AlertChanged) and (event.alert.no, event.t_s, event.change) not in stored]
-    if new:
-        LOG.warning("The stored readings of firing %d give %d steps of alerts that were not stored.",
-                    row.firing_id, len(new))
-    return list(new)
+def _go_on_as_told(db: sqlite_utils.Database, live: LiveFiring, t_s: float) -> list[AlertChanged]:
+    """Let the judge go on with the alerts as they are stored, and return those steps of them that are not stored yet.
+
+    They differ from what it has found only where the program was changed, or what is known of the kiln.
+    """
+    number = live.row.firing_id
+    stored = alerts.alerts(db, number)
+    live.earlier = tuple(alert for alert in stored if alert.no <= live.row.alert_base)
+    told_s = {step.no: step.t_s for step in alerts.transitions(db, number) if step.change in _TOLD}
+    changes = live.judge.go_on_from_record(stored, told_s, t_s)
+    if changes is not None:
+        LOG.warning("The stored readings of firing %d give other alerts than were told. Those of the record go on.",
+                    number)
+    return changes or []

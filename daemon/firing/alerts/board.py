@@ -24,16 +24,18 @@ a flood                after FLOOD_MOST told steps in FLOOD_S a look only stands
                        always sounds
 the probe is out       all are over, in silence; nothing is judged until it is back
 lines are keyed in     what the new plan finds as well goes on as it was told; the rest is over, in silence
+judged anew            the record decides which alerts there are and which are over (see as_told.py)
 =====================  ==================================================================================
 """
 
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from daemon.firing.alerts.as_told import is_as_told, standing_as_told
 from daemon.firing.alerts.live_alert import (
     LiveAlert,
     end_quiet,
@@ -114,6 +116,8 @@ class Board:
     def _text_of(self, live: LiveAlert) -> Text:
         """Return the words of a standing alert as of when it was last seen, with whether it still is."""
         finding = live.finding
+        if finding.facts is None:
+            return live.alert.text
         if live.unseen:
             finding = replace(finding, facts=finding.kind.once_unseen(finding.facts))
         return self._text(finding, live.seen_s)
@@ -202,6 +206,42 @@ class Board:
                 changes.append(self._end_silently(live, t_s))
         return changes
 
+    def go_on_from_record(self, record: Sequence[Alert], sounded_s: Mapping[int, float],
+                          t_s: float) -> list[AlertChanged] | None:
+        """Go on with the alerts of the record, in place of what judging stored readings anew has made of them.
+
+        Parameters
+        ----------
+        record
+            Every alert that is stored, numbered as this board numbers its own.
+        sounded_s
+            When each that stands was last told [s], by its number.
+        t_s
+            The present [s of firing].
+
+        Returns
+        -------
+        list or None
+            The end of each alert of a kind that this program does not know any more. None where both are the same.
+        """
+        if is_as_told(self.alerts, record):
+            return None
+        found, self._live = self._live, {}
+        unknown = [replace(alert, cleared_s=t_s) for alert in record
+                   if alert.cleared_s is None and alert.kind not in self._kinds]
+        self._over = [*(alert for alert in record if alert.cleared_s is not None), *unknown]
+        self._count = max((alert.no for alert in record), default=0)
+        self._sounded = {key: s for key, s in self._sounded.items() if key[0] in {alert.kind for alert in record}}
+        for alert in record:
+            if alert.cleared_s is None and alert.kind in self._kinds:
+                self._pending.pop(alert.kind, None)
+                live = standing_as_told(alert, found.get(alert.kind), self._kinds[alert.kind],
+                                        sounded_s.get(alert.no, alert.raised_s), t_s)
+                self._live[alert.kind] = live
+                if alert.acknowledged_s is not None and not live.quiet_until_s:
+                    make_quiet(live, self._up_until_s(live, alert.acknowledged_s))
+        return [AlertChanged(t_s, "over", alert, alert.rank, silent=True) for alert in unknown]
+
     def hear(self, said: Said) -> list[AlertChanged]:
         """Take an acknowledgement, a quiet spell, or that the kiln's own display is watched or no longer is."""
         changes: list[AlertChanged] = []
@@ -223,7 +263,8 @@ class Board:
 
     def _up_until_s(self, live: LiveAlert, t_s: float) -> float:
         """Return until when an alert leaves in peace who is up at ``t_s`` [s]: while there is time to act."""
-        before_s = self._text(live.finding, live.seen_s).before_s
+        text = live.alert.text if live.finding.facts is None else self._text(live.finding, live.seen_s)
+        before_s = text.before_s
         if before_s is None:
             return t_s + ACKNOWLEDGED_QUIET_S
         return t_s + min(max(before_s - t_s, LEAST_QUIET_S), LONGEST_QUIET_S)

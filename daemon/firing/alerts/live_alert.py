@@ -19,7 +19,7 @@ class LiveAlert:
 
     alert: Alert
     finding: Finding[Any]
-    """As last seen."""
+    """As last seen; without facts where the record alone knows of it (see as_told.py)."""
     seen_s: float
     sounded_s: float
     severity_c: float
