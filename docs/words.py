@@ -12,6 +12,7 @@ from typing import Any
 
 from daemon.firing import example_firing
 from daemon.firing.alerts import board as alerts
+from daemon.firing.alerts import telling
 from daemon.firing.alerts.registry import KINDS
 from daemon.firing.durations import duration, time_left
 from daemon.firing.events import Alert, AlertChanged, Milestone, Rank
@@ -24,7 +25,8 @@ from web.documents import anchor_of
 
 PHONE = Channel("phone", Path("phone.url"))
 FIRING = "Full fuse, two layers"
-FIGURES = {**vars(alerts), "RESOUND_S": RESOUND_S, "RUNAWAY_RESOUND_S": over_temperature.KIND.resound_s}
+FIGURES = {**vars(telling), **vars(alerts), "RESOUND_S": RESOUND_S,
+           "RUNAWAY_RESOUND_S": over_temperature.KIND.resound_s}
 """The constants that the table of the life of an alert names."""
 HEAD = """# What Lehrling says
 

@@ -30,7 +30,6 @@ judged anew            the record decides which alerts there are and which are o
 
 from __future__ import annotations
 
-from collections import deque
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -46,7 +45,8 @@ from daemon.firing.alerts.live_alert import (
     seen_as,
     speaks_for,
 )
-from daemon.firing.events import LONGEST_QUIET_S, Alert, AlertChanged, Change, Rank, Said, Saying, Text
+from daemon.firing.alerts.telling import REST_OF_FIRING_S, Telling
+from daemon.firing.events import LONGEST_QUIET_S, Alert, AlertChanged, Rank, Said, Saying, Text
 from daemon.firing.kind import SAME_TROUBLE_S, Finding, Kind
 from daemon.firing.situation.view import Phase
 
@@ -55,14 +55,9 @@ ACKNOWLEDGED_QUIET_S = 600.0
 [chosen: long enough to act, and not forgotten]"""
 LEAST_QUIET_S = 120.0
 """And for so long at least, however little time there is [s]. [chosen: the way to the kiln]"""
-REST_OF_FIRING_S = 1e8
-"""A quiet for the rest of a firing lasts so long [s]. [chosen: three years, longer than any firing]"""
 WORSE_C = 10.0
 """An acknowledged alert that is so much worse than when it was last heard sounds in its quiet [K].
 [chosen: told from wander and noise, and early]"""
-FLOOD_MOST, FLOOD_S = 4, 600.0
-"""So many told steps within so long are as many as somebody asleep takes in [s].
-[chosen: EEMUA 191 calls ten in ten minutes a flood; one asleep takes in fewer]"""
 
 
 class Board:
@@ -84,11 +79,7 @@ class Board:
         self._over: list[Alert] = []
         self._count = 0
         self._phase: Phase | None = None
-        self._sounded: dict[tuple[str, Rank | None], float] = {}
-        """When each kind was last told at each rank; None is its end [s]."""
-        self._told_s: deque[float] = deque(maxlen=FLOOD_MOST)
-        self.is_own_display_watched = False
-        """Whether the maker watches the kiln's own display, so that a blind Lehrling rings nobody."""
+        self._telling = Telling()
         self._keyed_in_s = float("-inf")
         """When the lines were keyed in by which the firing goes on [s]."""
 
@@ -103,6 +94,11 @@ class Board:
         now = [replace(live.alert, text=self._text_of(live),
                        seen_s=live.seen_s if live.unseen else None) for live in self._live.values()]
         return tuple(sorted([*self._over, *now], key=lambda a: a.no))
+
+    @property
+    def is_own_display_watched(self) -> bool:
+        """Return whether the maker watches the kiln's own display, so that a blind Lehrling rings nobody."""
+        return self._telling.is_own_display_watched
 
     @property
     def is_idle(self) -> bool:
@@ -195,9 +191,7 @@ class Board:
         found, self._live = self._live, {}
         both = found.keys() | self._pending.keys()
         self._pending = {kind: first_s for kind, first_s in told._pending.items() if kind in both}
-        self._over, self._count, self._keyed_in_s = told._over, told._count, t_s
-        self._sounded, self._told_s = told._sounded, told._told_s
-        self.is_own_display_watched = told.is_own_display_watched
+        self._over, self._count, self._telling, self._keyed_in_s = told._over, told._count, told._telling, t_s
         changes: list[AlertChanged] = []
         for kind, live in told._live.items():
             if kind in both:
@@ -231,7 +225,7 @@ class Board:
                    if alert.cleared_s is None and alert.kind not in self._kinds]
         self._over = [*(alert for alert in record if alert.cleared_s is not None), *unknown]
         self._count = max((alert.no for alert in record), default=0)
-        self._sounded = {key: s for key, s in self._sounded.items() if key[0] in {alert.kind for alert in record}}
+        self._telling.forget_all_but({alert.kind for alert in record})
         for alert in record:
             if alert.cleared_s is None and alert.kind in self._kinds:
                 self._pending.pop(alert.kind, None)
@@ -271,10 +265,10 @@ class Board:
 
     def _hear_of_display(self, said: Said, changes: list[AlertChanged]) -> None:
         """Silence what tells of the sensor for the rest of the firing, or let it sound again."""
-        self.is_own_display_watched = said.what is Saying.OWN_DISPLAY
+        self._telling.is_own_display_watched = said.what is Saying.OWN_DISPLAY
         for live in self._live.values():
             if live.finding.kind.is_of_probe:
-                if self.is_own_display_watched:
+                if self._telling.is_own_display_watched:
                     live.alert = replace(live.alert, acknowledged_s=said.t_s)
                     make_quiet(live, said.t_s + REST_OF_FIRING_S)
                 else:
@@ -301,7 +295,7 @@ class Board:
                       step=finding.step, under=under)
         live = LiveAlert(alert, finding, t_s, t_s, finding.severity_c, finding.severity_c)
         self._live[finding.kind.name] = live
-        self._tell(changes, t_s, "raised", live, None)
+        changes.append(self._telling.step(t_s, "raised", live, None))
 
     def _vaguer(self, finding: Finding[Any], t_s: float) -> LiveAlert | None:
         """Return the first alert that told of the same trouble under a vaguer name; None where none did."""
@@ -332,7 +326,7 @@ class Board:
         if rank is not old.rank or self._kinds[old.kind].is_of_probe:
             end_quiet(live)
         woken = rank is not old.rank and rank is Rank.WAKE
-        self._tell(changes, t_s, "woke" if woken else "sharpened", live, old.rank)
+        changes.append(self._telling.step(t_s, "woke" if woken else "sharpened", live, old.rank))
         for led in self._live.values():
             if led.alert.under == old.kind:
                 led.alert = replace(led.alert, under=finding.kind.name)
@@ -349,7 +343,7 @@ class Board:
         live.alert = replace(old, rank=finding.rank, woke_s=woke, text=self._text(finding, t_s), under=None)
         live.sounded_s = t_s
         end_quiet(live)
-        self._tell(changes, t_s, "woke" if woke is not None else "sharpened", live, old.rank)
+        changes.append(self._telling.step(t_s, "woke" if woke is not None else "sharpened", live, old.rank))
 
     def _cause(self, finding: Finding[Any], t_s: float) -> str | None:
         """Return the kind that ``finding`` is a consequence of, where that is told already."""
@@ -388,10 +382,7 @@ class Board:
         live.alert = replace(live.alert, cleared_s=t_s, quiet_until_s=None)
         self._over.append(live.alert)
         del self._live[kind.name]
-        again = t_s - self._sounded.get((kind.name, None), float("-inf")) < kind.resound_s
-        if live.told and not again:
-            self._sounded[kind.name, None] = t_s
-        changes.append(AlertChanged(t_s, "over", live.alert, live.alert.rank, silent=again or not live.told))
+        changes.append(self._telling.over(t_s, live))
 
     def _sound_again(self, live: LiveAlert, t_s: float, changes: list[AlertChanged]) -> None:
         """Sound a wake that is due again, or that got worse in the quiet of its acknowledgement."""
@@ -406,30 +397,5 @@ class Board:
             live.heard_severity_c = live.severity_c
             # The message says how it stands now; the alert keeps the words that woke for the record.
             now = replace(live.alert, text=self._text(live.finding, live.seen_s))
-            live.told = True
-            self._sounded[live.alert.kind, Rank.WAKE] = t_s
+            self._telling.sounded(t_s, live)
             changes.append(AlertChanged(t_s, "resounded", now, live.alert.rank))
-
-    def _tell(self, changes: list[AlertChanged], t_s: float, change: Change, live: LiveAlert,
-              before: Rank | None) -> None:
-        """Note a step, in silence where the same was told a moment ago or too much was, or the maker knows of it."""
-        if self.is_own_display_watched and live.finding.kind.is_of_probe:
-            make_quiet(live, t_s + REST_OF_FIRING_S)
-            live.told = False
-            changes.append(AlertChanged(t_s, change, live.alert, before, silent=True))
-            return
-        alert = live.alert
-        if before is alert.rank or alert.rank is Rank.LOG or alert.under is not None:
-            live.told = live.told and before is not None
-            changes.append(AlertChanged(t_s, change, alert, before))
-            return
-        last_s = self._sounded.get((alert.kind, alert.rank), float("-inf"))
-        flood = alert.rank is Rank.LOOK and len(self._told_s) == FLOOD_MOST and t_s - self._told_s[0] < FLOOD_S
-        silent = flood or t_s - last_s < live.finding.kind.resound_s
-        live.told = not silent or (live.told and before is not None)
-        if silent and not flood:
-            live.sounded_s = last_s
-        elif not silent:
-            self._sounded[alert.kind, alert.rank] = t_s
-            self._told_s.append(t_s)
-        changes.append(AlertChanged(t_s, change, alert, before, silent=silent))

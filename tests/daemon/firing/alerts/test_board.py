@@ -12,13 +12,13 @@ from hypothesis import strategies as st
 
 from daemon.firing.alerts.board import (
     ACKNOWLEDGED_QUIET_S,
-    FLOOD_MOST,
     LEAST_QUIET_S,
     LONGEST_QUIET_S,
     WORSE_C,
     Board,
 )
 from daemon.firing.alerts.registry import KINDS
+from daemon.firing.alerts.telling import FLOOD_MOST
 from daemon.firing.events import Alert, AlertChanged, Rank, Said, Saying, Text
 from daemon.firing.kind import RESOUND_S, Family, Finding, Kind
 from daemon.firing.situation.view import Phase
