@@ -75,6 +75,16 @@ class HandProbe:
         pass
 
 
+@dataclass(frozen=True)
+class Left:
+    """What a daemon leaves that is ended in the middle of a firing."""
+
+    files: dict[str, bytes]
+    """The record and its checkpoint, by name."""
+    clock_s: float
+    wall: datetime
+
+
 class Studio:
     """One daemon at work; ``stop`` and ``start`` stand for a kill and a restart of it."""
 
@@ -114,6 +124,22 @@ class Studio:
             db.close()
             raise
         return db
+
+    @classmethod
+    def gone_on(cls, folder, left):
+        """Return a studio whose daemon starts where another was left; what its probe says has yet to be set."""
+        for name, content in left.files.items():
+            (folder / name).write_bytes(content)
+        clock = HandClock()
+        clock.s, clock.wall = left.clock_s, left.wall
+        return cls(folder, clock)
+
+    def left(self):
+        """Keep a checkpoint, end, and return what another studio goes on from."""
+        self.watch.keep_checkpoint()
+        self.kill()
+        files = {path.name: path.read_bytes() for path in self.folder.iterdir()}
+        return Left(files, self.clock.s, self.clock.wall)
 
     def kill(self):
         """End without a word, as kill -9 does; what is committed is in the file."""
@@ -165,7 +191,7 @@ class Studio:
     def run_slump(self, plan_id, cooling_c_per_h, past_anneal_s):
         """Start by plan ``plan_id``; let the kiln run SLUMP until so long after its anneal hold, then cool."""
         self.start_firing(plan_id=plan_id)
-        self.says = _slump_curve(self.clock.now_s(), cooling_c_per_h)
+        self.says = slump_curve(self.firing().start_clock_s, cooling_c_per_h)
         self.run(ANNEAL_ENDS_S + past_anneal_s)
 
     def see(self, query):
@@ -255,46 +281,50 @@ def told_studio():
         yield built
 
 
-@dataclass(frozen=True)
-class _Ran:
-    """A studio 2400 s after the anneal of a slump that cools at 180 °C/h, killed there."""
-
-    plan_id: int
-    database: bytes
-    began_s: float
-    ended_s: float
-    wall: datetime
-
-
-def _run_slump_once(*, is_planned) -> _Ran:
-    with _studio() as built:
-        plan_id, began_s = built.add_plan(SLUMP), built.clock.now_s()
-        built.run_slump(plan_id if is_planned else None, cooling_c_per_h=180.0, past_anneal_s=2400)
-        built.kill()
-        return _Ran(plan_id, built.path.read_bytes(), began_s, built.clock.s, built.clock.wall)
-
-
 @pytest.fixture
-def after_slump(made_once):
-    """Return a function: (studio, plan's id) with SLUMP run till past its anneal, by its plan or by none.
+def left_off(made_once):
+    """Return a function (key, run): a studio that goes on where ``run(studio)`` left one.
 
-    The run is made once; each studio starts from a copy of its record, as a daemon does that was killed there.
+    ``run`` is called once for all workers. Each studio begins as a daemon does that was ended there and starts again;
+    what its probe says has to be set. ``key`` has to tell by its repr all that ``run`` depends on.
     """
     with ExitStack() as stack:
 
-        def start(*, is_planned):
-            ran = made_once(("slump", is_planned), lambda: _run_slump_once(is_planned=is_planned))
-            folder = stack.enter_context(_folder())
-            clock = HandClock()
-            clock.s, clock.wall = ran.ended_s, ran.wall
-            built = Studio(folder, clock, _slump_curve(ran.began_s, 180.0), ran.database)
+        def go_on(key, run):
+            def leave():
+                with _studio() as built:
+                    run(built)
+                    return built.left()
+
+            built = Studio.gone_on(stack.enter_context(_folder()), made_once(("left off", key), leave))
             stack.callback(built.kill)
-            return built, ran.plan_id
+            return built
 
-        yield start
+        yield go_on
 
 
-def _slump_curve(began_s, cooling_c_per_h):
+@pytest.fixture
+def slumped(left_off):
+    """Return a function: (studio, SLUMP's id) so long after the anneal of a slump that cools as fast as asked.
+
+    All that went by the plan go on from one run, and all that went by none from another. It was left BEFORE_S before
+    the end of the anneal: until there it makes no difference how fast the kiln will cool.
+    """
+
+    def run(*, cooling_c_per_h=180.0, past_anneal_s=2400.0, is_planned=True):
+        def to_the_anneal(built):
+            slump = built.add_plan(SLUMP)
+            built.run_slump(slump if is_planned else None, cooling_c_per_h, -BEFORE_S)
+
+        studio = left_off(("slump", is_planned), to_the_anneal)
+        studio.says = slump_curve(studio.firing().start_clock_s, cooling_c_per_h)
+        studio.run(BEFORE_S + past_anneal_s)
+        return studio, studio.see(plans.plans)[0].plan_id
+
+    return run
+
+
+def slump_curve(began_s, cooling_c_per_h):
     """Return a kiln that runs SLUMP from 21 °C at ``began_s`` of the clock and cools as fast as asked."""
     parts = [(CLIMB_S, 21.0, 400.0), (600.0, 640.0, 0.0), (FALL_S, 640.0, -600.0), (1800.0, 516.0, 0.0),
              ((516 - 40) / cooling_c_per_h * 3600, 516.0, -cooling_c_per_h)]
@@ -312,6 +342,7 @@ def _slump_curve(began_s, cooling_c_per_h):
 CLIMB_S = (640 - 21) / 400 * 3600
 FALL_S = (640 - 516) / 600 * 3600
 ANNEAL_ENDS_S = CLIMB_S + 600 + FALL_S + 1800
+BEFORE_S = 660.0
 
 
 @pytest.fixture

@@ -65,8 +65,8 @@ def test_blindness_is_not_cold():
     assert _over_at_s(lambda t: 640.0 if t < 100 else None, 30_000, finished=True) is None
 
 
-def test_a_firing_that_has_ended_shows_its_last_part_whole(studio, slump):
-    studio.run_slump(slump, cooling_c_per_h=180.0, past_anneal_s=1200)
+def test_a_firing_that_has_ended_shows_its_last_part_whole(slumped):
+    studio, _ = slumped(cooling_c_per_h=180.0, past_anneal_s=1200)
     here_c, since_s = studio.present()["temp_c"], studio.clock.now_s()
     studio.says = lambda s: here_c - 45.0 * (s - since_s) / 3600
     studio.run(5400)
@@ -85,9 +85,9 @@ def test_zeros_that_a_logger_writes_for_no_reading_end_no_firing():
     assert _over_at_s(lambda t_s: 600.0 if t_s < 3600 else 0.0, 30_000, finished=True) is None
 
 
-def test_a_probe_that_fell_to_the_room_ends_no_firing(studio, slump):
+def test_a_probe_that_fell_to_the_room_ends_no_firing(slumped):
     """Its plan was never finished: by its readings alone it would be over after three cold hours."""
-    studio.run_slump(slump, cooling_c_per_h=55.0, past_anneal_s=600)
+    studio, _ = slumped(cooling_c_per_h=55.0, past_anneal_s=600)
     assert studio.present()["temp_c"] > 480.0
     studio.says = lambda s: 22.0 + 0.3 * (s % 3)
     studio.run(ABANDONED_S + 900)

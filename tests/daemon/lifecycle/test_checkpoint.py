@@ -152,8 +152,8 @@ def taken_by_judges(monkeypatch):
     return entries
 
 
-def test_after_a_restart_only_what_came_since_is_judged(studio, slump, taken_by_judges):
-    studio.run_slump(slump, cooling_c_per_h=180.0, past_anneal_s=2400)
+def test_after_a_restart_only_what_came_since_is_judged(slumped, taken_by_judges):
+    studio, _ = slumped(cooling_c_per_h=180.0, past_anneal_s=2400)
     standing, seconds = studio.watch.live.judge.standing(), studio.watch.live.last_t_s
     stored = studio.see(lambda db: alerts.transitions(db, studio.firing().firing_id))
     assert stored

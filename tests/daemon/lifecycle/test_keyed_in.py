@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from itertools import pairwise
 from math import exp
+from pathlib import Path
 
 import pytest
 
@@ -15,6 +16,7 @@ from daemon.lifecycle.setup_from_store import known_setup
 from daemon.store import alerts, found_parts, plans
 from web.firings.plan_and_run import asked_words
 
+SLUMP = (Path(__file__).parents[1] / "slump.toml").read_text(encoding="utf-8")
 CUT_S = 3600.0 * 620 / 400 + 600 + 3600 * 124 / 500 + 600
 """Ten minutes into the anneal: 620 K at 400 °C/h, ten minutes at 640 °C, 124 K at 500 °C/h [s]."""
 DARK_S = 900.0
@@ -40,19 +42,30 @@ def curve(began_s):
 
 
 @pytest.fixture
-def cut(studio, slump):
-    """Return a studio in the 15th minute of a power cut in its anneal, the power just back."""
-    studio.start_firing(plan_id=slump)
-    studio.says = curve(studio.clock.now_s())
-    studio.run(CUT_S + DARK_S + 10)
-    return studio
+def dark(left_off):
+    """Return a studio in the 15th minute of a power cut in its anneal; from there on its probe says 21 °C."""
+
+    def run(built):
+        built.start_firing(plan_id=built.add_plan(SLUMP))
+        built.says = curve(built.firing().start_clock_s)
+        built.run(CUT_S + DARK_S - 10)
+
+    return left_off("cut in the anneal", run)
+
+
+@pytest.fixture
+def cut(dark):
+    """Return it with the power just back."""
+    dark.says = curve(dark.firing().start_clock_s)
+    dark.run(20)
+    return dark
 
 
 def wakes(studio):
     return [a for a in studio.see(lambda db: alerts.alerts(db, studio.firing().firing_id)) if a.rank is Rank.WAKE]
 
 
-def test_lines_keyed_in_are_the_plan_from_here_and_wake_nobody_again(cut, slump):
+def test_lines_keyed_in_are_the_plan_from_here_and_wake_nobody_again(cut):
     shown = next(alert for alert in cut.present()["alerts"] if alert["kind"] == "firing-stopped")
     lines = shown["text"]["lines"]
     assert lines[0] == [150.0, 516.0, 3600.0]  # 6 mm asks 60 min; refired as a fused plate
@@ -118,10 +131,10 @@ def test_what_is_keyed_in_at_a_fahrenheit_controller_stands_in_whole_degrees_fah
 
 
 @pytest.fixture
-def still_dark(studio, slump):
+def still_dark(dark):
     """Return the same studio where the power does not come back: the kiln falls on."""
-    studio.start_firing(plan_id=slump)
-    as_cut, began_s = curve(studio.clock.now_s()), studio.clock.now_s()
+    studio, began_s = dark, dark.firing().start_clock_s
+    as_cut = curve(began_s)
     from_s = CUT_S + DARK_S
 
     def says(clock_s):
@@ -132,7 +145,7 @@ def still_dark(studio, slump):
         above_k = (516.0 - 250.0 * DARK_S / 3600 - 20.0) * exp(-dark_s / 3600 / 1.73)
         return 20.0 + above_k + 0.2 * (int(clock_s) % 3 - 1)
     studio.says = says
-    studio.run(from_s + 10)
+    studio.run(20)
     return studio
 
 

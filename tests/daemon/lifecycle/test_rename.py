@@ -24,8 +24,8 @@ def test_a_name_changes_the_words_and_judges_nothing_anew(studio):
     assert studio.firing().plan_id is None
 
 
-def test_a_plan_given_afterwards_judges_the_kept_readings_and_sends_no_old_news(after_slump):
-    studio, slump = after_slump(is_planned=False)
+def test_a_plan_given_afterwards_judges_the_kept_readings_and_sends_no_old_news(slumped):
+    studio, slump = slumped(is_planned=False)
     firing = studio.firing()
     assert _transitions(studio) == []
     kept = studio.see(lambda db: readings.samples(db, firing.firing_id))
@@ -39,8 +39,8 @@ def test_a_plan_given_afterwards_judges_the_kept_readings_and_sends_no_old_news(
     assert studio.present()["alerts"]
 
 
-def test_another_plan_keeps_the_old_alerts_ends_them_and_numbers_its_own_after_them(after_slump):
-    studio, _ = after_slump(is_planned=True)
+def test_another_plan_keeps_the_old_alerts_ends_them_and_numbers_its_own_after_them(slumped):
+    studio, _ = slumped(is_planned=True)
     gentle = studio.add_plan(SLUMP.replace("Slump", "Gentle").replace("rate = 55", "rate = 40"))
     firing = studio.firing()
     old = studio.see(lambda db: alerts.alerts(db, firing.firing_id))
@@ -71,8 +71,8 @@ def test_another_plan_keeps_the_old_alerts_ends_them_and_numbers_its_own_after_t
     assert [alert["no"] for alert in studio.present()["alerts"]] == [alert["no"] for alert in shown]
 
 
-def test_what_was_said_about_an_alert_of_an_earlier_plan_touches_none_of_the_present_one(after_slump):
-    studio, _ = after_slump(is_planned=True)
+def test_what_was_said_about_an_alert_of_an_earlier_plan_touches_none_of_the_present_one(slumped):
+    studio, _ = slumped(is_planned=True)
     gentle = studio.add_plan(SLUMP.replace("Slump", "Gentle").replace("rate = 55", "rate = 40"))
     firing = studio.firing()
     assert studio.ask("acknowledge", firing_id=firing.firing_id, alert_no=1) == "done"
@@ -86,8 +86,8 @@ def test_what_was_said_about_an_alert_of_an_earlier_plan_touches_none_of_the_pre
     assert len(now) > old
 
 
-def test_a_firing_that_has_ended_can_be_named_and_judged_too(after_slump):
-    studio, slump = after_slump(is_planned=False)
+def test_a_firing_that_has_ended_can_be_named_and_judged_too(slumped):
+    studio, slump = slumped(is_planned=False)
     firing = studio.firing()
     assert studio.ask("end", firing_id=firing.firing_id) == "done"
     assert studio.ask("name", firing_id=firing.firing_id, title="Bowl", plan_id=slump) == "done"
@@ -97,8 +97,8 @@ def test_a_firing_that_has_ended_can_be_named_and_judged_too(after_slump):
     assert {t.kind for t in _transitions(studio)} >= {"cooling-too-fast"}
 
 
-def test_the_verdict_of_the_night_is_kept_when_a_firing_ends_and_a_new_one_beside_it(after_slump):
-    studio, _ = after_slump(is_planned=True)
+def test_the_verdict_of_the_night_is_kept_when_a_firing_ends_and_a_new_one_beside_it(slumped):
+    studio, _ = slumped(is_planned=True)
     number = studio.firing().firing_id
     assert studio.see(lambda db: judgements.judgement(db, number)) is None
     assert studio.ask("end", firing_id=number) == "done"

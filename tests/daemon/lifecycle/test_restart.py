@@ -161,8 +161,8 @@ def test_replaying_a_stored_live_firing_gives_the_stored_events(told_studio):
     assert milestones == studio.see(lambda db: found_parts.milestones(db, row.firing_id))
 
 
-def test_a_restarted_watch_stands_where_it_stood_and_tells_nothing_twice(studio, slump):
-    studio.run_slump(slump, cooling_c_per_h=180.0, past_anneal_s=2400)
+def test_a_restarted_watch_stands_where_it_stood_and_tells_nothing_twice(slumped):
+    studio, _ = slumped(cooling_c_per_h=180.0, past_anneal_s=2400)
     row = studio.firing()
     assert studio.ask("acknowledge", firing_id=row.firing_id, alert_no=1) == "done"
     studio.run(4)

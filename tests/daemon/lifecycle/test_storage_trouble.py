@@ -103,8 +103,8 @@ def test_the_watch_goes_on_tells_within_a_minute_and_catches_up(studio, full_dis
     assert studio.see(lambda db: db.execute("PRAGMA integrity_check").fetchone()[0]) == "ok"
 
 
-def test_alerts_go_on_from_memory_and_are_stored_when_the_disk_works_again(studio, full_disk, slump):
-    studio.run_slump(slump, cooling_c_per_h=180.0, past_anneal_s=-600)
+def test_alerts_go_on_from_memory_and_are_stored_when_the_disk_works_again(slumped, full_disk):
+    studio, _ = slumped(cooling_c_per_h=180.0, past_anneal_s=-600)
     end = _cause_full(studio, full_disk)
     studio.run(3000)
     standing = [alert for alert in studio.present()["alerts"] if alert["rank"] == "wake"]
