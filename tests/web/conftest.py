@@ -32,6 +32,7 @@ from daemon.firing.plan.schedule import at, curve, planned_parts
 from daemon.store import alerts, firings, found_parts, kilns, pieces, plans, readings, requests
 from daemon.store.database import FILE_NAME, create_database, open_database
 from web.app import create_app
+from web.security import passcode
 from web.settings import Settings
 
 PLAN_TOML = """title = "Full fuse, two layers"
@@ -98,9 +99,19 @@ def templates_for(thickness_unit: str) -> CompiledTemplates:
 
 
 class CompiledRule(Rule):
-    """A route whose code, which builds addresses, is compiled once for all apps of these tests."""
+    """A route that is parsed, and whose code that builds addresses is compiled, once for all apps of these tests."""
 
+    parsed: ClassVar[dict[object, tuple[Any, Any, Any, Any]]] = {}
     codes: ClassVar[dict[object, Any]] = {}
+
+    def compile(self) -> None:
+        key = (self.rule, self.subdomain, self.host, repr(self.defaults), self.merge_slashes)
+        if key not in self.parsed:
+            super().compile()
+            self.parsed[key] = (self._parts, self._trace, self._converters, self.arguments)
+        self._parts, self._trace, self._converters, self.arguments = self.parsed[key]
+        self._build = self._compile_builder(False).__get__(self, None)
+        self._build_unknown = self._compile_builder(True).__get__(self, None)
 
     def _compile_builder(self, append_unknown: bool = True) -> Any:
         key = (tuple(self._trace), repr(self.defaults), append_unknown)
@@ -302,6 +313,12 @@ def parts_until(until_s: float, parts: Any = PARTS) -> list[Part]:
 @pytest.fixture
 def studio(tmp_path: Path, empty_database: bytes) -> Studio:
     return Studio(tmp_path, empty_database)
+
+
+@pytest.fixture
+def cheap_hash(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Make the passcode's hash a cheap one; a dear one has a test of its own."""
+    monkeypatch.setattr(passcode, "METHOD", "scrypt:1024:8:1")
 
 
 @pytest.fixture

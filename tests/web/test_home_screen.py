@@ -11,7 +11,7 @@ from web.drawing.colours import INKS
 from web.home_screen import SIZES, drawn
 
 
-def test_the_manifest_names_icons_that_are_there_and_nothing_of_this_house(studio):
+def test_the_manifest_names_icons_that_are_there_and_nothing_of_this_house(studio, cheap_hash):
     from web.security import passcode
 
     passcode.keep(studio.folder / "passcode", "warm sand and slow rivers")

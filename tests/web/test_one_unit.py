@@ -8,7 +8,7 @@ import pytest
 from markupsafe import escape
 
 from daemon.firing.events import AlertChanged, Milestone
-from daemon.firing.report import judge
+from daemon.firing.report import report
 from daemon.firing.setup import Reads
 from daemon.lifecycle.judge import Judge
 from daemon.lifecycle.resume import entries
@@ -21,23 +21,29 @@ PATHS = ("/", "/firings", "/firings/1", "/firings/1/card", "/firings/1/copy.html
 """Not the plans: each stands there as it is written, in its own unit, to be keyed in."""
 
 
-def keep_as_judged(studio, number, unit):
-    """Judge a firing as the daemon does whose owner reads in ``unit``, and keep verdict, alerts and milestones."""
-    db = open_database(studio.database)
-    try:
+def judged(studio, number, unit):
+    """Judge a firing as the daemon does whose owner reads in ``unit``; return the report, and what is kept of it."""
+
+    def ask(db):
         firing = firings.firing(db, number)
         assert firing is not None
-        setup = known_setup(db, firing, Reads(unit))
-        found, decision = judge(setup, entries(db, number)), Judge(setup)
-        for entry in entries(db, number):
-            decision.take(entry)
-        judgements.add_judgement(db, number, decision.judgement(), "1", studio.clock.wall)
+        decision, taken = Judge(known_setup(db, firing, Reads(unit))), entries(db, number)
+        events = [event for entry in taken for event in decision.take(entry)]
+        return report(decision.state, taken, tuple(events)), decision.judgement()
+
+    return studio.store(ask)
+
+
+def keep(studio, number, found, judgement):
+    """Keep verdict, alerts and milestones of a judged firing."""
+    db = open_database(studio.database)
+    try:
+        judgements.add_judgement(db, number, judgement, "1", studio.clock.wall)
         for event in found.events:
             if isinstance(event, AlertChanged):
                 alerts.record(db, number, event, studio.clock.wall)
             elif isinstance(event, Milestone):
                 found_parts.add_milestone(db, number, event)
-        return found
     finally:
         db.close()
 
@@ -45,7 +51,10 @@ def keep_as_judged(studio, number, unit):
 @pytest.mark.parametrize(("owner", "reader"), [("C", "F"), ("F", "C")])
 def test_each_page_is_in_the_readers_unit(studio, owner, reader):
     studio.unit = owner
-    kept = [keep_as_judged(studio, studio.fill(until_s=40_000.0, ended=True), owner) for _ in range(2)]
+    first, second = [studio.fill(until_s=40_000.0, ended=True) for _ in range(2)]
+    found, judgement = judged(studio, first, owner)
+    for number in (first, second):
+        keep(studio, number, found, judgement)
     studio.say(None)
     client = studio.app().test_client()
     client.set_cookie("lehrling-reads", f"unit={reader}")
@@ -57,6 +66,6 @@ def test_each_page_is_in_the_readers_unit(studio, owner, reader):
         other = [shown[max(0, found.start() - 60):found.end() + 20] for found in re.finditer(f"°{owner}", shown)]
         assert not other, (path, other)
     page = client.get("/firings/1").text.replace("\u00a0", " ")
-    for told in kept[0].verdict_in_words(reader):  # each made from the measured values, so to the degree
+    for told in found.verdict_in_words(reader):  # each made from the measured values, so to the degree
         for part in (told.answer, told.measured, told.asked):
             assert part is None or escape(part[1:]) in page, part

@@ -85,7 +85,7 @@ def test_what_is_not_there_and_what_is_no_part_is_said_so(client, studio, kiln):
     assert "Choose one of the list." in _add(client, part="door").text
 
 
-def test_a_reader_without_the_passcode_sees_the_list_and_no_form(studio, kiln):
+def test_a_reader_without_the_passcode_sees_the_list_and_no_form(studio, kiln, cheap_hash):
     now = studio.clock.wall
     studio.store(lambda db: part_changes.add_change(db, kiln, "elements", now.date(), "", now))
     passcode.keep(studio.folder / "passcode", "warm sand and slow rivers")

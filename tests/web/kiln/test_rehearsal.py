@@ -85,7 +85,7 @@ def test_its_page_is_shown_within_this_one_and_says_what_it_is(house):
     assert house.asked() == []
 
 
-def test_nobody_sees_or_presses_it_without_the_passcode(house):
+def test_nobody_sees_or_presses_it_without_the_passcode(house, cheap_hash):
     from web.security import passcode
 
     passcode.keep(house.folder / "passcode", "warm sand and slow rivers")

@@ -36,6 +36,7 @@ def test_a_note_from_now_is_kept_and_shown_with_its_time_and_temperature(client,
     assert "Vent &lt;b&gt;open&lt;/b&gt; a finger" in page
 
 
+@pytest.mark.slow  # another process
 def test_a_photograph_from_now_is_of_during_and_the_firing_says_when(client, studio, running):
     answer = client.post(f"/firings/{running}/now/photograph", headers=SAME, content_type="multipart/form-data",
                          data={"photograph": (_picture(), "a.jpg"), "caption": "the display"})
@@ -53,6 +54,7 @@ def test_a_moment_without_a_reading_near_it_has_its_time_alone(client, studio, r
     assert '<span class="grey">06:00</span>' in page
 
 
+@pytest.mark.slow  # another process
 def test_what_is_wrong_is_said_and_what_was_typed_stays(client, running):
     empty = client.post(f"/firings/{running}/now/note", headers=SAME, data={"note": " "})
     assert (empty.status_code, "Write the note first." in empty.text) == (400, True)
@@ -77,7 +79,7 @@ def test_to_a_firing_that_has_ended_meanwhile_nothing_is_added_from_now(client, 
         assert (answer.status_code, "has ended meanwhile" in answer.text) == (409, True)
 
 
-def test_a_reader_who_may_change_nothing_is_shown_no_form(studio, running):
+def test_a_reader_who_may_change_nothing_is_shown_no_form(studio, running, cheap_hash):
     from web.security import passcode
 
     passcode.keep(studio.folder / "passcode", "warm sand and slow rivers")

@@ -11,12 +11,6 @@ WORDS = "warm sand and slow rivers"
 
 
 @pytest.fixture
-def cheap_hash(monkeypatch):
-    """Make the passcode's hash a cheap one; a dear one has a test of its own."""
-    monkeypatch.setattr(passcode, "METHOD", "scrypt:1024:8:1")
-
-
-@pytest.fixture
 def guarded(studio, cheap_hash):
     """Return the page of a studio with a firing, which asks for WORDS."""
     studio.say(studio.fill())

@@ -77,7 +77,7 @@ CLOSED, READING, OPEN = {}, {"open_reading": True}, {"open_house": True}
     (OPEN, False, False, 200, 200, 303),
     (OPEN, True, False, 200, 200, 303),
 ])
-def test_who_may_look_and_who_may_change(studio, house, kept, known, page, data, change):
+def test_who_may_look_and_who_may_change(studio, cheap_hash, house, kept, known, page, data, change):
     number = studio.fill()
     studio.say(number)
     if kept:
@@ -230,7 +230,7 @@ def test_whoever_knows_it_gets_in_and_stays_in(guarded, studio):
     assert [asked.kind for asked in _asked(studio)] == ["end"]
 
 
-def test_a_reader_may_look_where_the_owner_says_so_but_change_nothing(studio):
+def test_a_reader_may_look_where_the_owner_says_so_but_change_nothing(studio, cheap_hash):
     studio.say(studio.fill(alert=True), alert=True)
     passcode.keep(studio.folder / "passcode", WORDS)
     client = studio.app(open_house=False, open_reading=True).test_client()
