@@ -12,6 +12,7 @@ from fcntl import LOCK_EX, flock
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
+from shutil import disk_usage
 from socket import AF_UNIX, SOCK_DGRAM, socket
 from tempfile import TemporaryDirectory
 from time import sleep
@@ -40,6 +41,21 @@ settings.load_profile("same")
 # compile all of it again: two thirds of the time that a worker takes until its first test.
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+MEMORY = Path("/dev/shm")
+"""Files that live in memory, where a Linux has them."""
+ROOM_BYTES = 4_000_000_000
+"""Room for all that the tests of a whole run may leave there."""
+
+
+def _work_in_memory() -> None:
+    """Have the tests' folders in memory, where there is room: each commit of a record waits for a disk, here 5 ms."""
+    is_told = {"PYTEST_DEBUG_TEMPROOT", "TMPDIR"} & os.environ.keys()
+    if not is_told and MEMORY.is_dir() and os.access(MEMORY, os.W_OK) and disk_usage(MEMORY).free >= ROOM_BYTES:
+        os.environ["PYTEST_DEBUG_TEMPROOT"] = os.environ["TMPDIR"] = str(MEMORY)
+
+
+_work_in_memory()
 
 TESTS = Path(__file__).parent
 WORKER = int(os.environ.get("PYTEST_XDIST_WORKER", "gw0").removeprefix("gw"))
@@ -79,7 +95,7 @@ LONGEST_FIRST = (
     "scenarios/", "daemon/firing/test_invariance.py", "daemon/lifecycle/", "simulations/", "browser/", "web/test_",
 )
 """Folders and files below tests/ that take long, in the order in which they begin: none of them is to be the last."""
-SLOW_FIXTURES = {"fired", "slump", "after_slump", "told_studio", "real_server"}
+SLOW_FIXTURES = {"fired", "slump", "slumped", "left_off", "told_studio", "real_server"}
 """A whole firing, simulated; hours of a daemon at work; the page in a process of its own."""
 
 
@@ -87,6 +103,12 @@ def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
     """Return how many workers ``-n auto`` starts: one more than cores, for what waits for a page or a daemon."""
     del config
     return None if "PYTEST_XDIST_AUTO_NUM_WORKERS" in os.environ else (os.cpu_count() or 1) + 1
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Leave out what is not quick before it is read, where only what is quick was asked for."""
+    is_test = collection_path.name.startswith("test_") and collection_path.suffix == ".py"
+    return True if config.getoption("markexpr") == "quick" and is_test and _is_slow(collection_path) else None
 
 
 @pytest.hookimpl(wrapper=True)
@@ -113,8 +135,12 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 def pytest_collection_finish() -> None:
-    """Let the garbage collector work again, but pass over what is there now: the tests, some 300,000 objects."""
+    """Let the garbage collector work again, but pass over what is there now: the tests, some 300,000 objects.
+
+    It looks about as often as a firing that is judged makes so many objects, and not hundreds of times meanwhile.
+    """
     gc.freeze()
+    gc.set_threshold(20_000, 20, 20)
     gc.enable()
 
 

@@ -2,6 +2,7 @@
 
 import ast
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given
@@ -44,6 +45,17 @@ def not_quick() -> tuple[str, ...]:
 @pytest.mark.parametrize("name", not_quick())
 def test_what_is_named_as_not_quick_is_there(name):
     assert (Path(__file__).parent / name).exists()
+
+
+@pytest.mark.parametrize(("asked", "name", "is_left_out"), [
+    ("quick", "scenarios/test_faults.py", True), ("quick", "daemon/firing/trace/test_outliers.py", None),
+    ("quick", "scenarios", None), ("quick", "browser/conftest.py", None), ("", "scenarios/test_faults.py", None),
+    ("quick or browser", "browser/test_night.py", None)])
+def test_only_where_the_quick_ones_alone_are_asked_for_the_others_are_not_read(request, asked, name, is_left_out):
+    here = Path(__file__).parent
+    ours = request.config.pluginmanager.getplugin(str(here / "conftest.py"))
+    config = SimpleNamespace(getoption={"markexpr": asked}.__getitem__)
+    assert ours.pytest_ignore_collect(here / name, config) is is_left_out
 
 
 def test_what_is_made_once_for_all_tests_is_not_made_again(made_once):
