@@ -283,22 +283,27 @@ def told_studio():
 
 @pytest.fixture
 def left_off(made_once):
-    """Return a function (key, run): a studio that goes on where ``run(studio)`` left one.
+    """Return a function (key, run, since): a studio that goes on where ``run(studio)`` left one.
 
-    ``run`` is called once for all workers. Each studio begins as a daemon does that was ended there and starts again;
-    what its probe says has to be set. ``key`` has to tell by its repr all that ``run`` depends on.
+    ``run`` is called once for all workers, with what ``since()`` gives or with an empty studio. Each that goes on
+    begins as a daemon does that was ended there and starts again; what its probe says has to be set. ``key`` has to
+    tell by its repr all that it depends on.
     """
     with ExitStack() as stack:
 
-        def go_on(key, run):
-            def leave():
-                with _studio() as built:
-                    run(built)
-                    return built.left()
-
-            built = Studio.gone_on(stack.enter_context(_folder()), made_once(("left off", key), leave))
+        def begin(left=None):
+            folder = stack.enter_context(_folder())
+            built = Studio(folder) if left is None else Studio.gone_on(folder, left)
             stack.callback(built.kill)
             return built
+
+        def go_on(key, run, since=begin):
+            def leave():
+                built = since()
+                run(built)
+                return built.left()
+
+            return begin(made_once(("left off", key), leave))
 
         yield go_on
 
@@ -316,9 +321,13 @@ def slumped(left_off):
             slump = built.add_plan(SLUMP)
             built.run_slump(slump if is_planned else None, cooling_c_per_h, -BEFORE_S)
 
-        studio = left_off(("slump", is_planned), to_the_anneal)
+        def cool(built):
+            built.says = slump_curve(built.firing().start_clock_s, cooling_c_per_h)
+            built.run(BEFORE_S + past_anneal_s)
+
+        studio = left_off(("cooled", is_planned, cooling_c_per_h, past_anneal_s), cool,
+                          since=lambda: left_off(("slump", is_planned), to_the_anneal))
         studio.says = slump_curve(studio.firing().start_clock_s, cooling_c_per_h)
-        studio.run(BEFORE_S + past_anneal_s)
         return studio, studio.see(plans.plans)[0].plan_id
 
     return run
