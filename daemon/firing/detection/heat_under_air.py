@@ -38,6 +38,9 @@ class HeatUnderAir:
     def __init__(self, began_s: float, depth_k: float, lowest_c: float) -> None:
         self._began_s, self._depth_k, self._lowest_c = began_s, depth_k, lowest_c
         self._until_s = began_s + VENT_S + _GIVEN_BACK_S
+        self._may_stay = False
+        """Whether the step stood: brick and glass may stay as hot as they were however far the air falls on."""
+        self._is_given_up = False
 
     @property
     def kiln_c(self) -> float:
@@ -47,18 +50,20 @@ class HeatUnderAir:
     def stands(self, depth_k: float, temp_c: float) -> None:
         """Take note that the step still stands: it is ``depth_k`` deep at its deepest [K], and ``temp_c`` is read."""
         self._depth_k, self._lowest_c, self._until_s = depth_k, min(temp_c, self._lowest_c), inf
+        self._may_stay = True
 
-    def count_until(self, until_s: float) -> None:
-        """Let it count until then at the latest [s]."""
-        self._until_s = min(self._until_s, until_s)
+    def give_up(self, from_c: float, until_s: float) -> None:
+        """Let a step from ``from_c`` [°C] count until then [s]: where it was a lid, nobody knows when it is shut."""
+        self._depth_k = max(self._depth_k, from_c - self._lowest_c)
+        self._until_s, self._is_given_up = until_s, True
 
     def follow(self, t_s: float, temp_c: float) -> bool:
         """Take the next reading; return whether the air may still be colder than the kiln."""
         if t_s > self._until_s:
             return False
-        if t_s < self._began_s + STILL_FALLING_S:
+        if self._may_stay or t_s < self._began_s + STILL_FALLING_S:
             self._depth_k += max(0.0, self._lowest_c - temp_c)
-        if temp_c > self._lowest_c + (1.0 - RECOVERED_SHARE) * self._depth_k:
+        if not self._is_given_up and temp_c > self._lowest_c + (1.0 - RECOVERED_SHARE) * self._depth_k:
             self._until_s = min(self._until_s, t_s + _GIVEN_BACK_S)
         self._lowest_c = min(self._lowest_c, temp_c)
         return True

@@ -9,6 +9,8 @@ from typing import NamedTuple
 from daemon.firing.detection.heat_under_air import RECOVERED_SHARE, STILL_FALLING_S, VENT_S, HeatUnderAir
 from daemon.firing.detection.step_onset import Onset, onset
 from daemon.firing.detection.step_signs import is_no_air, stands_still
+from daemon.firing.plan.schedule import ASSUMED_ROOM_C
+from daemon.firing.situation.natural_fall import SLOWEST_TIME_H
 from daemon.firing.situation.phase import FreeFall
 from daemon.firing.trace.recent import Trail
 from daemon.firing.trace.swings import CONTROLLERS_MOST_K
@@ -24,7 +26,11 @@ _STAYS_SHARE = 0.85
 """A step of which less than this share is left is coming back, however slowly a thick sheath does [1].
 [chosen: more than noise, less than half a recovery]"""
 _GIVE_UP_S = 1200.0
-"""A step that stands this long is where the kiln now is [s]. [tuned: by trial on the bench, study not kept]"""
+"""A step that stands this long is where the kiln now is [s], unless it is told at rank wake and does not fall on.
+[tuned: by trial on the bench, study not kept]"""
+_FALLS_ON_S = 600.0
+"""Whether the readings fall on as a kiln without power does is told over so long [s].
+[chosen: half of _GIVE_UP_S, long after the step]"""
 _HEAT_LEFT_S = 3600.0
 """For so long after a step was given up, brick and glass may still be hotter than the air [s].
 [chosen: an hour, in which a lid that stood open is found and shut]"""
@@ -43,6 +49,8 @@ class Drop(NamedTuple):
     """Whether it has lasted, out of the annealing range or above it, and no vent explains it."""
     not_air: bool
     """Whether they are colder than the air of this kiln can be: the probe failed or was pulled out."""
+    is_elsewhere: bool = False
+    """Whether they say nothing of brick and glass (see StepDown)."""
 
 
 @dataclass(slots=True)
@@ -60,6 +68,10 @@ class _Step:
     """Whether it is deeper than any air is cold."""
     is_still: bool = False
     """Whether the readings stood still right after it, as no air does under a vent."""
+    has_stayed: bool = False
+    """Whether it has lasted with no vent to explain it."""
+    is_elsewhere: bool = False
+    """Whether the readings are no longer taken for those of brick and glass."""
 
     def drop_k(self, t_s: float, temp_c: float) -> float:
         """Return how far the reading is below where it was going [K]; a failed probe says nothing of a slope."""
@@ -68,7 +80,7 @@ class _Step:
 
     def is_given_up(self, t_s: float) -> bool:
         """Return whether it stands so long that the kiln is where it is read; wires that touch go on touching."""
-        return t_s - self.onset.since_s > _GIVE_UP_S and not self.not_air
+        return t_s - self.onset.since_s > _GIVE_UP_S and not self.not_air and not self.is_elsewhere
 
 
 class StepDown:
@@ -79,6 +91,10 @@ class StepDown:
     surely falls freely, that does not count. Where the plan may begin to fall freely at any minute, it counts but
     does not stay for VENT_S, however cold the air, nor later while it reads above the annealing range: it wakes
     nobody. Within and below that range nobody vents: a step out of it may stay.
+
+    A step that stays and after _GIVE_UP_S falls on like a kiln without power is where the kiln is. One that does not
+    is of something else until the readings come back: a kiln that has its power would have gone back to its target.
+    The lid is open and the elements heat against it, or the sensor measures another place.
     """
 
     def __init__(self, glass: Glass) -> None:
@@ -125,16 +141,19 @@ class StepDown:
         self._judge(step, t_s, temp_c, trail)
         drop_k = step.drop_k(t_s, temp_c)
         step.deepest_k = max(step.deepest_k, drop_k)
+        if step.has_stayed and t_s - step.onset.since_s > _GIVE_UP_S and not _falls_on(t_s, trail):
+            step.is_elsewhere = True
         is_given_up = step.is_given_up(t_s)
         if is_given_up or drop_k < RECOVERED_SHARE * step.deepest_k:
             self._step = None
             self.settled_from_s = t_s + (STEP_SETTLES_S if t_s - step.onset.since_s < _GIVE_UP_S else 0.0)
             if is_given_up and self._heat is not None:
-                self._heat.count_until(t_s + _HEAT_LEFT_S)
+                self._heat.give_up(step.onset.from_c, t_s + _HEAT_LEFT_S)
             return None
         self._remember(step, t_s, temp_c)
         stays = self._stays(step, t_s, temp_c, drop_k, trail)
-        return Drop(step.onset.since_s, step.onset.from_c, temp_c, drop_k, stays, step.not_air)
+        step.has_stayed = step.has_stayed or stays
+        return Drop(step.onset.since_s, step.onset.from_c, temp_c, drop_k, stays, step.not_air, step.is_elsewhere)
 
     def _begun(self, found: Onset | None, t_s: float, temp_c: float, trail: Trail, falls: FreeFall) -> _Step | None:
         """Return the step that begins with an onset; one that is a vent in a sure free fall is passed over."""
@@ -178,3 +197,9 @@ class StepDown:
         step.is_still = step.is_still or (is_down and stands_still(t_s, since_s, trail))
         has_lasted = t_s - max(since_s, step.back_s) >= WAKE_AFTER_S
         return has_lasted and step.onset.from_c >= self._low_c and is_down and not vented
+
+
+def _falls_on(t_s: float, trail: Trail) -> bool:
+    """Return whether the readings have fallen at least as a slow kiln without power; true where no line tells."""
+    line = trail.line(t_s - _FALLS_ON_S)
+    return line is None or -line.slope_c_per_s * 3600 >= max(0.0, line.mean_c - ASSUMED_ROOM_C) / SLOWEST_TIME_H

@@ -3,8 +3,9 @@
 The chip says that the probe is open, shorted or out of range: a look after half a minute, and a wake after four
 where a missed minute can cost the piece. Or the readings step down to where no air of the kiln can be, as where the
 wires touch outside the kiln, or the probe was pulled out: a look at once, and a wake once that stays (daemon/firing/
-detection/step_down.py). Or they lie below any room, as two swapped wires give in a warming kiln: that never wakes,
-since it shows while the kiln is still cold.
+detection/step_down.py). Or a step down that woke stays for twenty minutes, and the kiln does not fall on. Or they
+lie below any room, as two swapped wires give in a warming kiln: that never wakes, since it shows while the kiln is
+still cold.
 
 Entries behind which there is no reading at all are told as readings-missing. How long the blindness has lasted is
 counted in daemon/firing/detection/blindness.py.
@@ -19,7 +20,7 @@ from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage, Vaguer
 from daemon.firing.situation.probe_doubt import Cause, FalseReading
-from daemon.firing.speaker import DISPLAY_TELLS, ELECTRIC, NOT_WATCHED, OWN_DISPLAY, SENSOR_OUTSIDE, Speaker
+from daemon.firing.speaker import CLOSE_LID, DISPLAY_TELLS, ELECTRIC, NOT_WATCHED, OWN_DISPLAY, SENSOR_OUTSIDE, Speaker
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +51,15 @@ class ColderThanAir:
     stays: bool = False
 
 
-Facts = Blind | ColderThanRoom | ColderThanAir
+@dataclass(frozen=True, slots=True)
+class Elsewhere:
+    """Readings that stepped down and stayed, in a kiln that does not fall on: they are of another place."""
+
+    from_c: float
+    temp_c: float
+
+
+Facts = Blind | ColderThanRoom | ColderThanAir | Elsewhere
 
 
 def sensor_fault(now: Reading) -> Finding[Facts] | None:
@@ -61,6 +70,8 @@ def sensor_fault(now: Reading) -> Finding[Facts] | None:
     if drop is not None and drop.not_air:
         facts = ColderThanAir(drop.from_c, drop.temp_c, drop.stays)
         return Finding(KIND, Rank.WAKE if drop.stays else Rank.LOOK, drop.since_s, facts)
+    if drop is not None and drop.is_elsewhere:
+        return Finding(KIND, Rank.WAKE, drop.since_s, Elsewhere(drop.from_c, drop.temp_c))
     if outage is None or not outage.is_fault:
         return None
     return Finding(KIND, outage.rank(dangerous=now.is_blindness_dangerous), outage.since_s,
@@ -110,6 +121,13 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
             acts=(OWN_DISPLAY, DISPLAY_TELLS, "The sensor can wait until the kiln is cold."),
             caution=ELECTRIC,
         )
+    if isinstance(facts, Elsewhere):
+        head = f"Sensor moved, or the lid is open? It fell from {speaker.temp(facts.from_c)} and stays down."
+        return speaker.text(
+            what=f"Sensor moved, or the lid is open? {speaker.temp(facts.temp_c)}, was {speaker.temp(facts.from_c)}.",
+            head=head, meaning=f"It says nothing of the glass any more. {NOT_WATCHED}",
+            acts=(f"Look from a distance: is the lid open? {CLOSE_LID}", OWN_DISPLAY, DISPLAY_TELLS), caution=ELECTRIC,
+        )
     what = f"Sensor reads {speaker.temp(facts.temp_c)}, colder than any studio."
     return speaker.text(
         what=what, head=what,
@@ -121,7 +139,7 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
 
 def _false_reading(facts: Facts) -> FalseReading | None:
     """Return what was read falsely; None where nothing was read at all."""
-    if isinstance(facts, ColderThanAir):
+    if isinstance(facts, ColderThanAir | Elsewhere):
         return FalseReading(Cause.FELL, facts.from_c)
     return FalseReading(Cause.COLDER_THAN_ROOM) if isinstance(facts, ColderThanRoom) else None
 
@@ -134,6 +152,7 @@ KIND: Kind[Facts] = Kind(
     examples=(
         Example(Blind(30.0, 798.0), "soon"), Example(Blind(600.0, None), "after ten minutes"),
         Example(ColderThanAir(800.0, 60.0, stays=True), "colder than air in the kiln can be"),
+        Example(Elsewhere(515.0, 423.0), "a drop that stays for twenty minutes"),
     ),
     once_unseen=sees_again,
     on_delay_s=0.0, off_delay_s=60.0,  # its seconds of blindness are counted before it is found

@@ -25,10 +25,11 @@ def sudden_drop(now: Reading) -> Finding[SuddenDrop] | None:
 
     An open lid, a probe that slipped, or the first minute of a power cut: one probe cannot tell which. A look, and a
     wake once it stays. What is no step, and where one may be a vent opened on purpose, is decided by
-    daemon.firing.detection.step_down. A step to where no air of the kiln can be is told as sensor-fault.
+    daemon.firing.detection.step_down. A step to where no air of the kiln can be is told as sensor-fault,
+    and so is one that stands long though the kiln does not fall on.
     """
     drop = now.drop
-    if drop is None or drop.not_air:
+    if drop is None or drop.not_air or drop.is_elsewhere:
         return None
     facts = SuddenDrop(drop.from_c, drop.temp_c, drop.drop_k, drop.stays)
     return Finding(KIND, Rank.WAKE if drop.stays else Rank.LOOK, drop.since_s, facts, severity_c=drop.drop_k)

@@ -168,12 +168,27 @@ def test_no_slope_is_taken_for_75_seconds_into_a_step():
 
 
 @pytest.mark.parametrize(("waits_s", "is_found"), [(1180.0, True), (1210.0, False)])
-def test_after_twenty_minutes_that_is_where_the_kiln_is(waits_s, is_found):
-    kiln = dropped(600.0, 50.0, for_s=waits_s)
+def test_after_twenty_minutes_of_fall_that_is_where_the_kiln_is(waits_s, is_found):
+    kiln = dropped(600.0, 50.0)
+    kiln.go(waits_s - 60.0, 550.0, 550.0 - 0.05 * waits_s)  # 180 °C/h; a slow kiln without power falls 106 °C/h here
     assert (kiln.found[-1][1] is not None) is is_found
     if not is_found:
         over_s = next(t_s for t_s, drop in kiln.found if drop is None and t_s > 700.0)
         assert kiln.step.settled_from_s == over_s  # long settled
+
+
+@pytest.mark.parametrize(("c_per_h", "is_elsewhere"), [(0.0, True), (60.0, True), (150.0, False)])
+def test_a_step_after_which_the_kiln_does_not_fall_on_is_of_another_place(c_per_h, is_elsewhere):
+    kiln = dropped(600.0, 80.0)
+    drop = kiln.go(1300.0, 520.0, 520.0 - c_per_h * 1300.0 / 3600)  # without power at least 100 °C/h here
+    assert (drop is not None and drop.is_elsewhere) is is_elsewhere
+    if is_elsewhere:
+        assert kiln.go(7200.0, 500.0, 300.0).is_elsewhere  # however it falls later
+        assert kiln.go(60.0, 600.0) is None  # until the readings come back
+
+
+def test_a_small_step_is_where_the_kiln_is_after_twenty_minutes_though_it_stands():
+    assert dropped(600.0, 20.0, for_s=1300.0).found[-1][1] is None
 
 
 def test_after_a_step_that_is_over_another_may_begin():
@@ -335,10 +350,15 @@ def test_a_step_is_deeper_than_the_readings_swing_in_that_hour(swings, by_k, is_
 
 
 def test_an_hour_after_a_step_was_given_up_no_heat_is_left_under_it():
-    kiln = dropped(600.0, 50.0, for_s=1240.0)
+    kiln = dropped(600.0, 50.0)
+    kiln.go(1180.0, 550.0, 490.0)
     assert kiln.found[-1][1] is None
     assert kiln.step.kiln_c == pytest.approx(600.0, abs=1.0)
-    kiln.go(3500.0, 550.0)
+    kiln.go(1800.0, 490.0, 430.0)
+    assert kiln.step.kiln_c == pytest.approx(600.0, abs=1.0)  # a lid still open
+    kiln.go(300.0, 430.0, 590.0)
+    assert kiln.step.kiln_c == pytest.approx(600.0, abs=1.0)  # and shut
+    kiln.go(1380.0, 590.0)
     assert kiln.step.kiln_c is not None
-    kiln.go(120.0, 550.0)
+    kiln.go(120.0, 590.0)
     assert kiln.step.kiln_c is None
