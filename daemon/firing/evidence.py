@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from daemon.firing.alerts.registry import kind_title
 from daemon.firing.events import Alert, Part, Rank
+from daemon.firing.situation.probe_doubt import Cause
 from daemon.firing.state import State
 from daemon.firing.tracking.boundaries import end_open_part
 from daemon.firing.verdict.answer import AlarmsAnswer, Result
@@ -15,11 +16,15 @@ from daemon.firing.verdict.plan_verdict import Evidence
 
 
 def parts_seen(state: State) -> tuple[Part, ...]:
-    """Return the parts as a firing shows them that ends with its last entry, or where its readings were lost."""
+    """Return the parts as a firing shows them that ends with its last entry, or where its readings were lost.
+
+    The part in which they became false has no rate: what it fell lies in it.
+    """
     lost = state.lost
     if lost is None:
         return end_open_part(state.found, 0.0 if state.last is None else state.last.t_s)
-    return tuple(part if part.end_s is not None and part.end_s <= lost.since_s else replace(part, end_s=lost.since_s)
+    cut = {"end_s": lost.since_s} if lost.cause is Cause.BLIND else {"end_s": lost.since_s, "rate_c_per_h": None}
+    return tuple(part if part.end_s is not None and part.end_s <= lost.since_s else replace(part, **cut)
                  for part in state.found if part.start_s < lost.since_s)
 
 

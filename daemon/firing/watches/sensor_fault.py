@@ -20,7 +20,15 @@ from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage, Vaguer
 from daemon.firing.situation.probe_doubt import Cause, FalseReading
-from daemon.firing.speaker import CLOSE_LID, DISPLAY_TELLS, ELECTRIC, NOT_WATCHED, OWN_DISPLAY, SENSOR_OUTSIDE, Speaker
+from daemon.firing.speaker import (
+    CLOSE_LID,
+    DISPLAY_TELLS,
+    ELECTRIC,
+    NOT_WATCHED,
+    OWN_DISPLAY,
+    SENSOR_OUTSIDE,
+    Speaker,
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from random import Random
 import numpy as np
 import pytest
 
-from daemon.firing.events import FAULTS, Sample
+from daemon.firing.events import FAULTS, Rank, Sample
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.report import as_json, judge, report
 from daemon.firing.setup import Setup
@@ -117,6 +117,21 @@ def test_and_no_with_the_figures_to_one_that_left_it(fired):
     hot = answers(fired("full-fuse", "runaway@step3:ramp+15min"))[Question.TOP]
     assert hot.result is Result.NO
     assert hot.measured.temp_c > hot.asked.temp_c + 6.0
+
+
+def test_after_wires_have_touched_nothing_is_said_of_the_glass_and_the_alert_stands(fired):
+    night = fired("full-fuse-6mm", "wall-short@step4:hold+5min")
+    told = answers(night)
+    for question in (Question.ANNEAL_HOLD, Question.COOLING, Question.RELAXED, Question.STRESS):
+        assert told[question].result is Result.NOT_KNOWN
+    woke = [a for a in night.report.alerts if a.rank is Rank.WAKE]
+    assert [a.kind for a in woke] == ["sudden-drop", "sensor-fault"]
+    assert woke[-1].cleared_s is None
+
+
+def test_a_lid_shut_after_long_heats_nothing_and_the_anneal_is_still_missed(fired):
+    told = [a for a in fired("full-fuse-6mm", "lid=40min@step4:hold+5min").report.alerts if a.rank is Rank.WAKE]
+    assert [a.kind for a in told] == ["sudden-drop", "hold-cut-short"]
 
 
 def test_milestones_come_once_and_in_their_order(fired):
