@@ -134,7 +134,8 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
         return speaker.text(
             what=f"Sensor moved, or the lid is open? {speaker.temp(facts.temp_c)}, was {speaker.temp(facts.from_c)}.",
             head=head, meaning=f"It says nothing of the glass any more. {NOT_WATCHED}",
-            acts=(f"Look from a distance: is the lid open? {CLOSE_LID}", OWN_DISPLAY, DISPLAY_TELLS), caution=ELECTRIC,
+            acts=(f"Look from a distance: is the lid open? {CLOSE_LID}", OWN_DISPLAY, DISPLAY_TELLS),
+            caution=ELECTRIC,
         )
     what = f"Sensor reads {speaker.temp(facts.temp_c)}, colder than any studio."
     return speaker.text(
