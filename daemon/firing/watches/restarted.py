@@ -16,6 +16,9 @@ from daemon.firing.speaker import CLIMBS_ON, CLOSED, ISOLATOR_UNLESS, KeyIn, Spe
 
 _FELL_K = 10.0
 """A smaller fall is not worth a word [K]. [chosen: less than the usual difference of probe and plan can be]"""
+_HOLDS_FOR_S, _HOLDS_C_PER_H = 300.0, 30.0
+"""A kiln holds that has moved more slowly than this [°C/h] for so long [s]. [chosen: half of the slowest climb
+that plans have, and no more of it than a probe strays]"""
 _BEGAN_AGAIN_S = 480.0
 """An alert for a fall takes this kind's name if the controller began again, and the climb came, within so long of it
 [s]. [tuned: by trial on the bench, study not kept]
@@ -41,6 +44,8 @@ class Restarted:
     """How fast it still falls, where it was dark."""
     beyond: bool = False
     """Whether the climb leads beyond all that the plan still has."""
+    holds: bool = False
+    """Whether the kiln has come back to where it broke off, and holds there."""
 
 
 class RestartedWatch:
@@ -81,8 +86,16 @@ def restarted(view: View) -> Finding[Restarted] | None:
         return None
     undone = None if back.undone is None else Undone(*back.undone, view.temp_c - view.offset_k)
     facts = Restarted(view.temp_c, back.lowest_c, back.from_c, undone, _anneal_c(view), back.is_dark,
-                      back.fall_c_per_h, back.is_beyond)
+                      back.fall_c_per_h, back.is_beyond, _holds_again(view, back.from_c, back.lowest_c))
     return Finding(KIND, back.rank, back.since_s, facts, back.step)
+
+
+def _holds_again(view: View, from_c: float, lowest_c: float) -> bool:
+    """Return whether the kiln that fell from ``from_c`` [°C] is back there and holds: a controller that went on."""
+    line = view.line(_HOLDS_FOR_S, view.resumed_s)
+    if line is None or line.span_s < _HOLDS_FOR_S / 2 or from_c - lowest_c <= _FELL_K:
+        return False
+    return abs(view.temp_c - from_c) <= view.near_k and abs(line.slope_c_per_s) * 3600 < _HOLDS_C_PER_H
 
 
 def _anneal_c(view: View) -> float | None:
@@ -98,6 +111,8 @@ def _words(finding: Finding[Restarted], speaker: Speaker) -> Text:
     has_fallen = facts.from_c - facts.lowest_c > _FELL_K
     if facts.beyond:
         return _beyond_words(here, fell, keys, speaker)
+    if facts.holds:
+        return _back_words(here, temp(facts.lowest_c), keys, speaker)
     stop = mending is not None and wants_stop(mending)
     if facts.dark:
         lowest = f" The lowest was {temp(facts.lowest_c)}." if facts.temp_c - facts.lowest_c > _FELL_K else ""
@@ -134,6 +149,18 @@ def _why_hurry(facts: Restarted, mending: Mending | None, speaker: Speaker) -> s
     return ""
 
 
+def _back_words(here: str, lowest: str, keys: KeyIn, speaker: Speaker) -> Text:
+    """Return the words for a kiln that is back where it broke off, and holds there."""
+    return speaker.text(
+        what=f"Power was off, kiln is back at {here}, holding. The lowest was {lowest}.",
+        head=f"The power was off. The kiln is back where it was, and holds. The lowest was {lowest}.",
+        meaning="The controller seems to go on where it broke off.",
+        acts=("Read the controller's display. The step it broke off in, with time left? Let it go on.",
+              f"Another step, or less time than the plan still asks? {keys.act}"),
+        keys=keys, caution=CLOSED,
+    )
+
+
 def _beyond_words(here: str, fell: str, keys: KeyIn, speaker: Speaker) -> Text:
     """Return the words for a climb where the plan only falls, and a program may or may not be behind it."""
     return speaker.text(
@@ -161,6 +188,8 @@ KIND = Kind(
                 "dark, below 370 °C"),
         Example(Restarted(300.0, 298.0, 300.0, None), "nothing known of before"),
         Example(Restarted(530.0, 498.0, 516.0, Undone(ANNEAL, 1200.0, 530.0), 516.0, beyond=True)),
+        Example(Restarted(516.0, 381.0, 516.0, Undone(ANNEAL, 1200.0, 516.0), 516.0, holds=True),
+                "back in its anneal"),
     ),
     on_delay_s=40.0, off_delay_s=600.0,
     family=Family.PLAN,

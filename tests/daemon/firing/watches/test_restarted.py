@@ -392,6 +392,19 @@ def said(**fields):
     return KIND.words(Finding(KIND, Rank.WAKE, 0.0, facts), Speaker("C", 6.0)).what
 
 
+@pytest.mark.parametrize(("from_c", "to_c", "holds"), [
+    (516.0, 516.0, True), (514.0, 516.0, True), (508.0, 516.0, False), (536.0, 536.0, False), (480.0, 480.0, False)])
+def test_a_kiln_that_stands_where_it_broke_off_is_said_to_hold(kiln, from_c, to_c, holds):
+    broken = Interruption(-1800.0, ANNEAL, 900.0, 516.0, back_s=0.0)
+    view = kiln((0, 381.0), (10, from_c), (16, to_c), found=[*RUN_TO_TOP, (FALL, -1200.0)], broken=broken)
+    assert restarted(view).facts.holds is holds  # the third climbs 80 °C/h, the last two stand elsewhere
+
+
+def test_one_that_hardly_fell_is_not_said_to_be_back(kiln):
+    broken = Interruption(-1800.0, ANNEAL, 900.0, 516.0, back_s=0.0)
+    assert not restarted(kiln((0, 512.0), (16, 516.0), found=[*RUN_TO_TOP], broken=broken)).facts.holds
+
+
 def test_it_says_what_happened():
     assert said() == "Power is back, kiln is reheating, 600 °C. It fell from 700 °C to 580 °C."
     assert said(from_c=591.0) == "Power is back, kiln is reheating, 600 °C. It fell from 591 °C to 580 °C."
