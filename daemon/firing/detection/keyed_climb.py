@@ -34,16 +34,33 @@ def keyed_climb_left(view: View) -> Left | None:
     small climb; and where the readings have come up since. What is left undone after that is told by
     daemon.firing.detection.left_undone.
     """
-    keyed_in = view.plan.keyed_in
-    if keyed_in is None or not _ASKED_FROM_S <= view.t_s - keyed_in.at_s < _ASKED_UNTIL_S:
-        return None
-    climb = next((part for part in view.parts if part.step >= keyed_in.step), None)
-    if climb is None or climb.direction <= 0 or climb.to_c - climb.from_c < _WORTH_TIMES * _enough_k(view):
+    keyed_in, climb = view.plan.keyed_in, _climb(view)
+    if keyed_in is None or climb is None or not _ASKED_FROM_S <= view.t_s - keyed_in.at_s < _ASKED_UNTIL_S:
         return None
     if _has_come_up(view, keyed_in.at_s):
         return None
     at = min(view.trail.index_at(keyed_in.at_s), len(view.trail.temps) - 1)
     return Left(max(keyed_in.at_s, view.trail.unbroken_from_s), view.trail.temps[at], climb)
+
+
+def is_just_keyed_in(view: View) -> bool:
+    """Return whether lines that begin with a climb were keyed in so short a time ago that it is not asked for yet.
+
+    The kiln may fall meanwhile as it did before: none of the falls that the lines have later.
+    """
+    keyed_in = view.plan.keyed_in
+    return keyed_in is not None and view.t_s - keyed_in.at_s < _ASKED_FROM_S and _climb(view) is not None
+
+
+def _climb(view: View) -> PlannedPart | None:
+    """Return the climb that the lines keyed in begin with; None where they do not, or with too small a one."""
+    keyed_in = view.plan.keyed_in
+    if keyed_in is None:
+        return None
+    first = next((part for part in view.parts if part.step >= keyed_in.step), None)
+    if first is None or first.direction <= 0 or first.to_c - first.from_c < _WORTH_TIMES * _enough_k(view):
+        return None
+    return first
 
 
 def is_back_to_anneal(view: View, planned: PlannedPart) -> bool:

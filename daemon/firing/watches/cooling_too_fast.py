@@ -24,6 +24,7 @@ from math import inf
 
 from daemon.firing.detection.governing_fall import fall_from_s, governing_fall
 from daemon.firing.detection.heat_under_air import VENT_S
+from daemon.firing.detection.keyed_climb import is_just_keyed_in
 from daemon.firing.detection.rate_test import Rate, surest
 from daemon.firing.events import IfNotKeyed, Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
@@ -99,7 +100,7 @@ def cooling_too_fast(view: View) -> Finding[CoolingTooFast] | None:
     in_band = view.temp_c >= view.glass.band_low_c
     if view.swings_to_anneal or (not in_band and view.peak_c < view.glass.band_low_c):
         return None
-    if _is_hot_under_vent(view):
+    if _is_hot_under_vent(view) or is_just_keyed_in(view):
         return None
     if planned.rate_c_per_h is None:
         return _free_through_band(view, planned) if in_band else None

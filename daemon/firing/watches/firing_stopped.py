@@ -135,7 +135,9 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
     fall, error = -line.slope_c_per_s * 3600, view.error_c_per_h(line)
     # No fall that the plan has later explains one that goes on where its lines begin with a climb.
     planned_fall = 0.0 if keyed_in is not None else _planned_after(view, planned)
-    least = max(least_natural_fall(view.temp_c), _FASTER_AT_FIRST * planned_fall)
+    # Nor need it fall freely: its controller may still run the fall of the plan that was left.
+    natural = least_natural_fall(view.temp_c) * (1.0 if keyed_in is None else _STILL_SHARE)
+    least = max(natural, _FASTER_AT_FIRST * planned_fall)
     if fall - LIKELY * error < least or from_c - view.temp_c < _FALLEN_K or view.rises:
         return None
     swings_k = view.trail.swings_k

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from daemon.firing.detection.keyed_climb import is_back_to_anneal, keyed_climb_left
+from daemon.firing.detection.keyed_climb import is_back_to_anneal, is_just_keyed_in, keyed_climb_left
 from daemon.firing.plan.keyed import KeyedIn
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
@@ -67,6 +67,12 @@ def test_lines_that_fall_or_climb_hardly_ask_for_nothing(later, line):
 
 def test_without_lines_keyed_in_there_is_no_such_climb(later):
     assert keyed_climb_left(later((-200.0, 9.0), plan=replace(PLAN, keyed_in=None))) is None
+
+
+@pytest.mark.parametrize(("minutes", "is_just"), [(3.0, True), (7.9, True), (8.2, False)])
+def test_for_eight_minutes_after_a_climb_was_keyed_in_a_fall_is_none_of_the_lines(later, minutes, is_just):
+    assert is_just_keyed_in(later((-200.0, minutes))) is is_just
+    assert not is_just_keyed_in(later((-200.0, minutes), plan=replace(PLAN, keyed_in=None)))
 
 
 def test_only_the_climb_keyed_in_that_leads_to_the_anneal_leads_back_to_it(later):
