@@ -6,9 +6,10 @@ A daemon on a recorded probe watches a slump that cools too fast, again and agai
 requests written beside it as the page writes them. It is killed (SIGKILL) at a random moment between its
 first instruction and some seconds of life. In three lives of four those seconds count from its first
 answer, and are more where that took long, so that on a slow machine too most kills hit a daemon that
-writes; the lives that stored a reading are counted. After every kill the file is opened and held against
+writes; the lives that stored a reading are counted. A firing is ended when it is a day old, and another
+begun. After every kill the file is opened and held against
 all that was seen in it, and all that was acknowledged to the writers, before. With ``--minutes`` it ends
-when they are over, and says how many kills that were. Exit code 0 where nothing was lost.
+when they are over, and so it does at Ctrl-C; it says how many kills that were. Exit code 0 where nothing was lost.
 """
 
 from __future__ import annotations
@@ -42,6 +43,8 @@ from daemon.store.firings import Firing
 SPEED = 400.0
 ANSWER_S = 60.0
 """How long the first answer of a daemon is waited for [s]."""
+LONGEST_S = 24 * 3600.0
+"""A firing so old is ended [s of its own clock]."""
 MOST_SLOW = 3.0
 """Where the first answer took longer than a second, a life lasts longer in proportion, at most so many times."""
 PLAN = """title = "Slump"
@@ -173,6 +176,8 @@ class Loop:
         now = self.clock.utc()
         if present is not None and present["firing_id"] is None:
             requests.put(db, "start", {"title": "Bowl", "plan_id": self.plan_id}, now, 60)
+        elif present is not None and present["t_s"] > LONGEST_S:
+            requests.put(db, "end", {"firing_id": present["firing_id"]}, now, 60)
         elif present is not None and self.chance.random() < 0.05:
             requests.put(db, "acknowledge", {"firing_id": present["firing_id"]}, now, 60)
         elif present is not None:
@@ -243,6 +248,8 @@ def main() -> int:
         try:
             while loop.lives < args.kills and perf_counter() - began < 60 * args.minutes:
                 loop.life()
+        except KeyboardInterrupt:
+            sys.stderr.write("Ended early.\n")
         except sqlite3.DatabaseError as err:
             loop.problems.append(f"the file can't be read: {err}")
         figures = {"seconds": round(perf_counter() - began, 1), **loop.finish()}

@@ -1,8 +1,9 @@
-"""When a checkpoint of the open firing is written: now and then, and when the daemon ends."""
+"""When a checkpoint of the open firing is written: after a restart, now and then, and when the daemon ends."""
 
 from __future__ import annotations
 
 import logging
+from math import inf
 from pathlib import Path
 
 from daemon.clock import Clock
@@ -34,6 +35,10 @@ class CheckpointTimes:
         self._journal = journal
         self._every_s = EVERY_S * clock.speed
         self._written_s = clock.now_s()
+
+    def after_restart(self) -> None:
+        """Let the next reading write one: a daemon that is soon killed again need not judge the same again."""
+        self._written_s = -inf
 
     def see(self, live: LiveFiring | None, clock_s: float) -> None:
         """Write one if the last is long enough ago."""

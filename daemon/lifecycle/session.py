@@ -95,6 +95,7 @@ class Watch:
         self._slot = Slot()
         self._journal.write(ops)
         self._take_idle(self.live)
+        self._checkpoints.after_restart()
 
     def overdue(self, clock_s: float) -> None:
         """Keep the reading of a slot that ended while nothing was read; goes before requests."""

@@ -169,6 +169,21 @@ def test_after_a_restart_only_what_came_since_is_judged(slumped, taken_by_judges
     assert studio.see(lambda db: alerts.transitions(db, studio.firing().firing_id))[:len(stored)] == stored
 
 
+def test_killed_again_seconds_after_a_restart_it_judges_nothing_twice(studio, taken_by_judges):
+    studio.start_firing()
+    studio.run(300)
+    studio.kill()
+    taken_by_judges.clear()
+    studio.start()
+    assert len(taken_by_judges) >= 300 / 5
+    studio.run(10)
+    studio.kill()
+    taken_by_judges.clear()
+    studio.start()
+    assert len(taken_by_judges) <= 10 / 5
+    assert studio.watch.live.taken == after_all(studio.see(lambda db: resume.entries(db, 1)))
+
+
 def test_a_daemon_that_ends_as_asked_leaves_nothing_to_judge(studio, taken_by_judges):
     studio.start_firing()
     studio.run(120)
