@@ -15,6 +15,7 @@ from daemon.firing.detection.blindness import Outage, SwappedLeads
 from daemon.firing.detection.step_down import Drop
 from daemon.firing.events import Rank, Sample, Saying, Text
 from daemon.firing.setup import Setup
+from daemon.firing.situation.by_the_clock import ByClock
 from daemon.firing.situation.probe_doubt import FalseReading
 from daemon.firing.situation.view import Interruption, View
 from daemon.firing.speaker import Speaker
@@ -35,6 +36,11 @@ F = TypeVar("F")
 """The facts of a kind: a frozen dataclass, or a union of them where a kind has several shapes."""
 
 
+def _no_clock(lost_s: float, t_s: float) -> ByClock | None:
+    """Return None: without a plan no clock tells where the kiln should be."""
+    return None
+
+
 class Reading(NamedTuple):
     """A stored entry with what is known at that moment: what a watch of every reading sees."""
 
@@ -51,6 +57,8 @@ class Reading(NamedTuple):
     """The step down that stands; None where there is none."""
     view: View | None = None
     """The view of the beat that was made at this reading; None between beats and before the beat."""
+    by_the_clock: Callable[[float, float], ByClock | None] = _no_clock
+    """Where the plan is by its clock, of since when nothing is read and of the present [s]."""
 
 
 class ReadingWatch(Protocol):

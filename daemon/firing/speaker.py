@@ -14,28 +14,35 @@ from daemon.firing.events import IfNotKeyed, Line, Text
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
 from daemon.firing.recovery.recovery import PAST_MENDING_C, Mender, Mending, Place
 from daemon.firing.recovery.recovery_text import KEY_IN, key_in
+from daemon.firing.situation.by_the_clock import ByClock
 from daemon.firing.units import Units
 
 ELECTRIC = "Smoke or a burning smell? Stay out, call the fire service. Heat-resistant gloves, dry hands."
 CLOSED = "Keep the kiln closed, never open it hot to look. " + ELECTRIC
+STAYS_CLOSED = "Keep the kiln closed. " + ELECTRIC
+"""Said where an act says already how to shut a lid."""
 CLOSE_LID = "Gloves on. Close it from outside, never reach in: with the lid open the elements may still be live."
 """How to close a lid, a vent or a peephole; said beside ELECTRIC."""
-LID_OPEN = "Lid open? Shut it from outside, never reach in."
+DISPLAY_FIRST = "Read the kiln's own display. As planned? Let it go on: Lehrling's sensor may have moved."
+"""What comes first where Lehrling reads a fall: its own sensor may have moved."""
+FALLS_THERE = "Falling too? Shut an open lid from outside, never reach in."
+"""What comes before the lines to key in, where Lehrling reads a fall."""
 ISOLATOR = ("Switch off now at the isolator, the kiln's main switch. The controller's stop key may not do it: its "
             "own switch can stick.")
 ISOLATOR_OFF = "Switch the isolator, the kiln's main switch, off until morning."
 """What to do where there is no power, or nobody can tell."""
+NO_POWER = f"Dark? No climb? Unsure? {ISOLATOR_OFF} A tripped breaker stays off: an electrician first."
+"""What to do where the lines can't be keyed in, or don't help."""
 LEAVE_IT = "Leave the controller as it is."
 """What who can't key lines in does where a kiln without power would fall faster than it does now."""
 CLIMBS_ON = "It climbs on though you stopped it? Switch off at the isolator, the kiln's main switch."
 ISOLATOR_UNLESS = ("Switch off at the isolator, the kiln's main switch, unless the controller shows a climb of its "
                    "own and the kiln stops when you stop it there. A controller's switch can stick.")
 """For a climb that a program may be behind."""
+ANNEAL_LATER = "The glass still needs its anneal: another day, once a licensed electrician has looked at the kiln."
+"""Said after a runaway: no lines stand beside the isolator, or somebody keys them in at a kiln that is not safe."""
 OWN_DISPLAY = "Read the kiln's own display. Believe that one, not Lehrling."
 """What to do while Lehrling cannot be believed."""
-DISPLAY_TELLS = ("Near its plan there? The firing goes on; look again every half hour. Far above it and climbing? "
-                 "Switch off at the isolator, the kiln's main switch. Dark? It has no power: leave it closed.")
-"""What the kiln's own display means for the night."""
 SENSOR_OUTSIDE = "Look at the sensor's plug and wires, outside the kiln only. Don't touch the sensor in a hot kiln."
 NOT_WATCHED = "Nothing watches the firing until the readings are back."
 
@@ -137,25 +144,34 @@ class Speaker(Units):
     def key_in(self, mending: Mending | None) -> KeyIn:
         """Return what to key in, now or another day."""
         if mending is None:
-            return KeyIn("Go on with the plan's step, slowly while the glass is brittle.")
+            return KeyIn(f"Look which step the controller runs. Not the one the firing was in? Stop it and start the "
+                         f"right step. {self._slowly()}")
         lines = () if mending.place is Place.LATE else mending.lines
         is_for_later = mending.place is Place.COLD
         return KeyIn(key_in(mending), lines, is_for_later, ASSUMED_ROOM_C if is_for_later else mending.here_c)
 
     def back_to_anneal(self, here_c: float, when: str) -> KeyIn:
-        """Return how to go back to the anneal from ``here_c`` [°C], ``when`` that is needed."""
+        """Return how to go back to the anneal from ``here_c`` [°C]; ``when`` that is needed begins the sentence."""
         if self._mender is None:
-            return KeyIn(f"{when}: go back to the anneal hold, whole.")
-        return KeyIn(f"{when}: stop the controller. {KEY_IN}", self._mender.anneal_lines(here_c),
+            return KeyIn(f"{when} go back to the anneal hold, whole.")
+        return KeyIn(f"{when} stop the controller. {KEY_IN}", self._mender.anneal_lines(here_c),
                      from_c=here_c)
 
-    def anneal_after_runaway(self) -> KeyIn:
-        """Return what the glass still needs once a runaway is off, and that the kiln is not to be trusted."""
-        after = "Another day, once a licensed electrician has looked at the kiln, the glass still needs its anneal"
+    def display_tells(self, clock: ByClock | None = None) -> str:
+        """Return what the kiln's own display means for the night; with ``clock``, where the plan should be now."""
+        near = "Near its plan there?"
+        if clock is not None:
+            near = f"By its clock the plan is at {self.about(clock.low_c, clock.high_c)} now. Near that there?"
+        return (f"{near} The firing goes on; look again every half hour. Far above it, steady or climbing? Switch "
+                "off at the isolator, the kiln's main switch. Dark? It has no power: leave it closed.")
+
+    def _slowly(self) -> str:
+        """Return how fast brittle glass may climb, in the unit of the controller."""
         if self._mender is None:
-            return KeyIn(f"{after}.")
-        return KeyIn(f"{after}. From cold, key in these lines:", self._mender.anneal_lines(ASSUMED_ROOM_C),
-                     is_for_later=True, from_c=ASSUMED_ROOM_C)
+            return "Climb slowly: cool glass is brittle."
+        words = Units(self.key_unit)
+        return (f"Below {words.temp(self._mender.brittle_c)} climb no faster than "
+                f"{words.rate(self._mender.refire_c_per_h)}: the glass is brittle there.")
 
 
 def to_save_s(mending: Mending | None, anneal_c: float | None, temp_c: float, fall_c_per_h: float) -> float | None:

@@ -22,6 +22,7 @@ from daemon.firing.recovery.keyed_in import LeftOff, keyed_in_plan
 from daemon.firing.recovery.recovery import Mender
 from daemon.firing.setup import Setup
 from daemon.firing.situation.anneal_progress import AnnealProgress
+from daemon.firing.situation.by_the_clock import ByClock, by_the_clock
 from daemon.firing.situation.closed_kiln import ClosedKiln
 from daemon.firing.situation.element_share import ElementShare
 from daemon.firing.situation.hold_dwell import HoldDwell
@@ -168,6 +169,13 @@ class State:
     def lost(self) -> Disbelief | None:
         """Return since when the probe tells nothing that can be believed; None while it does."""
         return next((stretch for stretch in self.unbelieved() if stretch.to_s is None), None)
+
+    def by_the_clock(self, lost_s: float, t_s: float) -> ByClock | None:
+        """Return where the plan is at ``t_s`` by its clock, where nothing was read since ``lost_s`` [s].
+
+        None where that is not known: after a firing broke off the plan does not go on by itself.
+        """
+        return None if self.breaks.broken is not None else by_the_clock(self.parts, self.found, lost_s, t_s)
 
     @property
     def finished(self) -> bool:

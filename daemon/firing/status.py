@@ -9,6 +9,7 @@ from daemon.firing.alerts.registry import HALTING_KINDS
 from daemon.firing.events import Alert, Call, Part
 from daemon.firing.headline import headline_of, headline_words
 from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.by_the_clock import ByClock
 from daemon.firing.situation.probe_doubt import Disbelief
 from daemon.firing.situation.view import SLOW_WINDOW_STEPS
 from daemon.firing.state import State
@@ -85,6 +86,8 @@ class Standing:
     """Calls the maker asked for that have not been made yet."""
     lost_s: float | None = None
     """Since when nothing is read that can be believed [s]; None while it can."""
+    clock: ByClock | None = None
+    """Where the plan is by its clock, while nothing can be believed; None where that is not known."""
     alerts: tuple[Alert, ...] = field(default=())
     """All alerts of the firing so far, first raised first; those that stand in the words of the present."""
     is_own_display_watched: bool = False
@@ -112,12 +115,12 @@ def standing(state: State) -> Standing:
     if state.unplanned is not None:
         part = state.found[-1] if state.found else None
     lost = state.lost
-    if state.doubt.present is not None:
+    if lost is not None:
         planned = part = rate = None
     planned_c = _planned_now(planned, part, last.t_s)
     next_at_s = _next_at(state, planned, part, rate, last.t_s)
     broke_off = _broke_off(state)
-    goes_on = here < len(state.parts) and state.doubt.present is None and broke_off is None
+    goes_on = here < len(state.parts) and lost is None and broke_off is None
     upcoming = state.parts[here] if goes_on else None
     found_open = None if lost is not None or broke_off is not None else _opening(state, next_at_s, here)
     glass_lost = unknown_from(state.unbelieved(), state.setup.glass)
@@ -137,6 +140,7 @@ def standing(state: State) -> Standing:
         open_margin_s=found_open.margin_s if found_open else None, offset_k=state.offset.learned_k,
         glass=glass, glass_lines=lines, other=OtherUnit(state.other_wording.unit, *other),
         lost_s=None if lost is None else lost.since_s,
+        clock=None if lost is None else state.by_the_clock(lost.since_s, last.t_s),
         calls=state.calls.waiting, alerts=state.board.present,
         is_own_display_watched=state.board.is_own_display_watched, peak_c=state.peak_c,
     )

@@ -97,7 +97,8 @@ def _take(state: State, entry: Sample | Said) -> tuple[Event, ...]:
         entry = entry._replace(temp_c=entry.temp_c - state.setup.offset_k)
     events: list[Event] = []
     state.last = entry
-    now = Reading(entry, state.trail, state.offset, state.dangerous, state.blindness.see(entry))
+    now = Reading(entry, state.trail, state.offset, state.dangerous, state.blindness.see(entry),
+                  by_the_clock=state.by_the_clock)
     if entry.temp_c is None:
         _judge(state, Stage.ENTRY, now, events)
         return tuple(events)

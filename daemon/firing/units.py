@@ -15,6 +15,8 @@ OFF_BELOW_C = 100.0
 _FREE = "full speed"
 """What is keyed in for a step without a rate: as fast as the kiln goes."""
 
+_ABOUT_K = 10.0
+"""Two temperatures no further apart are told as one [K]. [chosen: as near as a target is told]"""
 _SLOW = 10.0
 """A rate below this is keyed in to two figures [degrees an hour]. [chosen: rounded to the degree it would be off by
 more than a twentieth]"""
@@ -59,6 +61,12 @@ class Units:
     def temp(self, temp_c: float) -> str:
         """Return a temperature [°C] in the owner's unit, to the degree."""
         return f"{self.bare(temp_c)} °{self.unit}"
+
+    def about(self, low_c: float, high_c: float) -> str:
+        """Return where something lies that is only known to lie between two temperatures [°C], the first lower."""
+        if high_c - low_c < _ABOUT_K:
+            return f"about {self.temp((low_c + high_c) / 2)}"
+        return f"{self.bare(low_c)} to {self.temp(high_c)}"
 
     def difference(self, kelvin: float) -> str:
         """Return a difference [K] in the owner's unit, to the degree."""

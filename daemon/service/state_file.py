@@ -63,7 +63,8 @@ def present(clock: Clock, kiln_name: str, reading: Reading, last: Sample | None,
     }
 
 
-_STARTING = {"sentence": STARTING, "rate_c_per_h": None, "planned_c": None, "glass": None, "other_unit": None}
+_STARTING = {"sentence": STARTING, "rate_c_per_h": None, "planned_c": None, "clock_c": None, "glass": None,
+             "other_unit": None}
 """What of a firing is not known until its first reading after a start."""
 
 
@@ -83,7 +84,7 @@ def _no_firing() -> dict[str, Any]:
         "finished": False, "confidence": None, "part": None, "broke_off": None,
         "planned_c": None, "offset_c": None, "next": None,
         "open_at_s": None, "calls": [], "open_margin_s": None, "glass": None, "alerts": [], "unkept": [],
-        "own_display": False, "other_unit": None, "peak_c": None,
+        "own_display": False, "other_unit": None, "peak_c": None, "lost_s": None, "clock_c": None,
     }
 
 
@@ -117,6 +118,7 @@ def _standing(found: Standing) -> dict[str, Any]:
             "held_s": broken.held_s},
         "planned_c": found.planned_c, "offset_c": found.offset_k, "next": upcoming, "open_at_s": found.open_at_s,
         "calls": [{"temp_c": call.temp_c, "rising": call.rising} for call in found.calls],
+        "lost_s": found.lost_s, "clock_c": None if found.clock is None else list(found.clock),
         "open_margin_s": found.open_margin_s, "own_display": found.is_own_display_watched,
         "other_unit": None if found.other is None else {
             "unit": found.other.unit, "sentence": found.other.sentence, "glass_lines": list(found.other.glass_lines)},

@@ -75,6 +75,20 @@ def until_broken(course: Sequence[Leg], broken: PlannedPart, at_s: float, held_s
     return (*before, Leg(broken, run, start_s, at_s, "been", broke_off=True))
 
 
+def until_lost(course: Sequence[Leg], lost_s: float) -> tuple[Leg, ...]:
+    """Return the course up to the last reading that can be believed, and nothing to come after that.
+
+    Parameters
+    ----------
+    course
+        The parts as run, and those to come.
+    lost_s
+        Since when nothing is read that can be believed [s].
+    """
+    return tuple(replace(leg, end_s=max(leg.start_s, min(leg.end_s, lost_s)), state="been")
+                 for leg in course if leg.run is not None and leg.start_s <= lost_s)
+
+
 def planned_at(leg: Leg, t_s: float) -> float:
     """Return where the plan has the kiln at a second of a part that is no free fall [°C]."""
     planned_s, from_c = lasts_s(leg), begins_c(leg)

@@ -20,7 +20,7 @@ from daemon.store.judgements import Judgement
 from daemon.store.plans import StoredPlan
 from web.drawing.decimation import Column
 from web.drawing.trace_model import Picture, marks_of
-from web.firings.left_plan import free_until_left, taken_up_elsewhere, until_broken, until_left
+from web.firings.left_plan import free_until_left, taken_up_elsewhere, until_broken, until_left, until_lost
 from web.firings.plan_and_run import Leg, cells, corner_points, free_spans, legs
 from web.request.context import daemon_state, database, settings
 from web.settings import Settings
@@ -88,11 +88,12 @@ def read_record(db: sqlite_utils.Database, owner: Settings, firing: Firing, *,
 
 def _until_it_left(run: tuple[Leg, ...], planned: Sequence[PlannedPart], trace: Sequence[Column], last_s: float,
                    said: DaemonState | None) -> tuple[Leg, ...]:
-    """Return the course up to where the firing broke off, as the daemon says, or the kiln left its plan."""
+    """Return the course up to where the firing broke off or was last seen, as the daemon says, or left its plan."""
     broke = said.table("broke_off") if said is not None else {}
     index, at_s, held_s = (number(broke, key) for key in ("index", "at_s", "held_s"))
     if index is None or at_s is None or not 0 <= int(index) < len(planned):
-        return until_left(run, trace, last_s)
+        lost_s = number(said.said, "lost_s") if said is not None else None
+        return until_left(run, trace, last_s) if lost_s is None else until_lost(run, lost_s)
     return until_broken(run, planned[int(index)], at_s, held_s or 0.0)
 
 

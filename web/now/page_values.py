@@ -9,6 +9,8 @@ from types import MappingProxyType
 
 from daemon.firing.events import Rank
 from daemon.firing.plan.plan import to_unit
+from daemon.firing.situation.by_the_clock import ByClock
+from daemon.firing.units import Units
 from daemon.service.state_reader import DaemonState, alert_of, number
 from web import words
 from web.firings.alert_entries import AlertEntry, alert_entries
@@ -175,8 +177,16 @@ def _sentence(state: DaemonState, temp: str, unit: str, running: bool) -> str:
 
 
 def _beside_plan(state: DaemonState, unit: str) -> str:
-    planned_c = state.number("planned_c")
-    return "" if planned_c is None else f"plan {words.temp(planned_c, unit)}"
+    """Return where the plan has the kiln now; while nothing is read, where it is by its clock, if that tells it."""
+    planned_c, clock = state.number("planned_c"), state.said.get("clock_c")
+    if planned_c is not None:
+        return f"plan\u00a0{words.temp(planned_c, unit)}"
+    if not isinstance(clock, list) or len(clock) != len(ByClock._fields):
+        return ""
+    low_c, high_c = (number({"c": temp_c}, "c") for temp_c in clock)
+    if low_c is None or high_c is None:
+        return ""
+    return words.bound(f"by its clock the plan is at {Units(unit).about(low_c, high_c)}")
 
 
 def _calls(state: DaemonState, unit: str) -> tuple[tuple[str, str], ...]:

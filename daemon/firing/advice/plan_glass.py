@@ -3,17 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import ceil, exp
+from math import ceil
 
 from daemon.firing.advice.anneal_text import OFF_K
 from daemon.firing.durations import whole_minutes
-from daemon.firing.plan.schedule import (
-    ASSUMED_COOLING_TIME_S,
-    ASSUMED_ROOM_C,
-    PlannedPart,
-    anneal_hold,
-    planned_parts,
-)
+from daemon.firing.plan.schedule import anneal_hold, planned_parts, temp_at
 from daemon.firing.setup import Setup
 from daemon.firing.units import Units
 from daemon.firing.verdict.verdict_words import megapascals
@@ -45,17 +39,9 @@ def planned_figures(setup: Setup) -> Figures | None:
             load.go_to(0.0, part.from_c)
         for n in range(1, number + 1):
             gone_s = part.duration_s * n / number
-            load.go_to(t_s + gone_s, _planned_c(part, gone_s))
+            load.go_to(t_s + gone_s, temp_at(part, gone_s))
         t_s += part.duration_s
     return load.figures()
-
-
-def _planned_c(part: PlannedPart, gone_s: float) -> float:
-    """Return the planned temperature ``gone_s`` [s] into a part [°C]; a free fall as an exponential to the room."""
-    if part.rate_c_per_h is None and part.direction < 0:
-        room_c = min(ASSUMED_ROOM_C, part.to_c - 5.0)
-        return room_c + (part.from_c - room_c) * exp(-gone_s / ASSUMED_COOLING_TIME_S)
-    return part.from_c + (part.to_c - part.from_c) * min(1.0, gone_s / part.duration_s)
 
 
 def plan_glass_lines(setup: Setup, figures: Figures | None) -> Iterator[str]:

@@ -18,7 +18,7 @@ a wake not quiet       sounds again every RESOUND_S while it is seen or nothing 
                        RUNAWAY_RESOUND_S
 its words              are those of the present wherever it is shown or sounds; the record keeps what
                        was said when
-back too soon          what was told at this rank within its re-sound time is raised in silence; a wake
+seen again soon        what was told at this rank within its re-sound time is raised in silence; a wake
                        that still stands then sounds
 a flood                after FLOOD_MOST told steps in FLOOD_S a look only stands on the page; a wake
                        always sounds

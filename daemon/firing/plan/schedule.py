@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from math import log
+from math import exp, log
 from typing import Literal
 
 from daemon.firing.plan.plan import Plan
@@ -75,6 +75,17 @@ def ramp_s(from_c: float, to_c: float, rate_c_per_h: float | None) -> float:
     room = min(ASSUMED_ROOM_C, to_c - _ABOVE_ROOM_K)
     ratio = (from_c - room) / (to_c - room)
     return ASSUMED_COOLING_TIME_S * log(ratio)
+
+
+def temp_at(part: PlannedPart, gone_s: float) -> float:
+    """Return the planned temperature ``gone_s`` [s] into a part [°C]; a free fall is an exponential to the room.
+
+    It ends at the part's target for a ramp with a rate and a hold; a free fall is followed beyond it.
+    """
+    if part.rate_c_per_h is None and part.direction < 0:
+        room_c = min(ASSUMED_ROOM_C, part.to_c - _ABOVE_ROOM_K)
+        return room_c + (part.from_c - room_c) * exp(-gone_s / ASSUMED_COOLING_TIME_S)
+    return part.from_c + (part.to_c - part.from_c) * min(1.0, gone_s / part.duration_s)
 
 
 def curve(parts: tuple[PlannedPart, ...], start_s: float = 0.0) -> tuple[tuple[float, float], ...]:

@@ -94,8 +94,10 @@ class Mender:
         self._glass = glass
         self.strain_point_c = glass.strain_point_c
         """Below it stress that is in the glass stays [°C]."""
-        self._refire_c_per_h, _ = heating_limit(glass, thickness_mm, faces)
-        self._brittle_c = brittle_below_c(glass)
+        self.refire_c_per_h, _ = heating_limit(glass, thickness_mm, faces)
+        """How fast a fused plate of the load may climb while it is brittle [°C/h]."""
+        self.brittle_c = brittle_below_c(glass)
+        """Below it the glass is brittle [°C]."""
         self._asked = asked_anneal(glass, thickness_mm, faces)
         self._last_climb = max((part.index for part in self._parts if part.direction > 0), default=-1)
 
@@ -129,13 +131,13 @@ class Mender:
         lines = self._lines(place, part, held, here_c)
         own = next((other.rate_c_per_h for other in self._parts if other.step == part.step), None)
         slower = lines[:1] and lines[0].rate_c_per_h is not None and (own is None or lines[0].rate_c_per_h < own)
-        soft = max(part.from_c, part.from_c if from_c is None else from_c) > self._brittle_c
+        soft = max(part.from_c, part.from_c if from_c is None else from_c) > self.brittle_c
         return Mending(place, lines, part.step, part.to_c, asked, held,
                        is_brittle=bool(slower) and soft, is_gentler=self._is_gentler, here_c=here_c)
 
     def anneal_lines(self, here_c: float | None = None) -> tuple[Line, ...]:
         """Return the anneal that the glass needs: from above it, or from ``here_c`` [°C] where that is below."""
-        rate = self._refire_c_per_h if here_c is not None and here_c < self._hold_c else None
+        rate = self.refire_c_per_h if here_c is not None and here_c < self._hold_c else None
         return (Line(rate, self._hold_c, self._hold_s), *self._cooling())
 
     def _place(self, part: PlannedPart, held_s: float, here_c: float) -> Place:
@@ -170,12 +172,12 @@ class Mender:
         hold = next((other for other in own if other.part == "hold"), None)
         missing_s = max(60.0, 60.0 * ceil((hold.duration_s - held_s) / 60.0)) if hold is not None else 0.0
         rate = ramp.rate_c_per_h if ramp is not None and ramp.direction > 0 else None
-        if here_c >= min(self._brittle_c, part.to_c) - NEAR_K:
+        if here_c >= min(self.brittle_c, part.to_c) - NEAR_K:
             return [Line(rate, part.to_c, missing_s)]
-        slowly = self._refire_c_per_h if rate is None else min(rate, self._refire_c_per_h)
-        if part.to_c <= self._brittle_c or slowly == rate:
+        slowly = self.refire_c_per_h if rate is None else min(rate, self.refire_c_per_h)
+        if part.to_c <= self.brittle_c or slowly == rate:
             return [Line(slowly, part.to_c, missing_s)]
-        return [Line(slowly, self._brittle_c), Line(rate, part.to_c, missing_s)]
+        return [Line(slowly, self.brittle_c), Line(rate, part.to_c, missing_s)]
 
     def _after(self, part: PlannedPart) -> int:
         """Return the index of the first part of the next step."""

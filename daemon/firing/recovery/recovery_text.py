@@ -31,7 +31,8 @@ def _meaning(mending: Mending, temp: Say) -> str:
     if mending.place is Place.TOP:
         return f"It stopped at the top, {to}, after {minutes_of(mending.held_s, mending.asked_s)}. {_HAZE}"
     if mending.place is Place.ABOVE:
-        return "The top is done, the anneal is not. If the controller begins again, the top is fired twice."
+        return ("The top is done, the anneal is not. If the controller begins again, it goes to the top a second "
+                "time.")
     if mending.place is Place.ANNEAL:
         return f"The anneal was cut short. If the glass cools now it may crack later. {_SLOWLY}"
     if mending.place is Place.COOLING:
@@ -56,6 +57,6 @@ def key_in(mending: Mending) -> str:
     if mending.place in (Place.CLIMB, Place.TOP) and mending.is_brittle:
         return f"Stop the controller: its step {mending.step} is too fast for brittle glass. {KEY_IN}"
     if mending.place is Place.CLIMB or mending.place is Place.TOP:
-        return (f"If the controller goes on with step {mending.step} by itself, leave it. If not, "
-                "key in these lines and press start:")
+        return (f"It goes on with step {mending.step} by itself? Leave it. If not, key in these lines, press "
+                "start:")
     return f"{STOP} {KEY_IN}"

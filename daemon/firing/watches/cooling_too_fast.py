@@ -217,13 +217,13 @@ def _words(finding: Finding[CoolingTooFast], speaker: Speaker) -> Text:
     else:
         then = (f"It was open, is closed now, and is still above {temp(again_c)}? That is all.",)
     if again_c is None:
-        when = "If it fell far below the anneal"
+        when = "If it fell far below the anneal:"
     elif is_below:
-        when = f"It is below {temp(again_c)}"
+        when = f"It is below {temp(again_c)}:"
     elif will_be_below:
-        when = f"It will be below {temp(again_c)} when you are there"
+        when = f"When you arrive it is below {temp(again_c)}. Then"
     else:
-        when = "It is colder, or nothing was open"
+        when = "It is colder, or nothing was open:"
     keys = speaker.back_to_anneal(facts.temp_c, when)
     return speaker.text(
         what=what, head=head, meaning=_staying(facts) + load,

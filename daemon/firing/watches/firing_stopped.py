@@ -16,7 +16,7 @@ from daemon.firing.recovery.recovery_text import broke_off
 from daemon.firing.situation.level_doubt import may_be_at
 from daemon.firing.situation.natural_fall import SLOWEST_TIME_H
 from daemon.firing.situation.view import Interruption, View
-from daemon.firing.speaker import CLOSED, ISOLATOR_OFF, LID_OPEN, Speaker, Undone, to_save_s
+from daemon.firing.speaker import DISPLAY_FIRST, FALLS_THERE, NO_POWER, STAYS_CLOSED, Speaker, Undone, to_save_s
 from daemon.glass.common_practice import HOT_C
 
 LOOK_AFTER_S = 100.0
@@ -204,16 +204,13 @@ def _words(finding: Finding[FiringStopped], speaker: Speaker) -> Text:
     should = f"It should be {'climbing' if facts.is_climb else 'holding'}."
     if facts.is_keyed_in:
         should = "You keyed in a climb, and it does not climb."
-    without = "No power" if left_s is None else "No power in time"
     return speaker.text(
         what=f"Kiln not heating (power off?), {temp(facts.temp_c)} and falling. {should} "
-             f"It fell from {temp(facts.from_c)}, {speaker.rate(facts.fall_c_per_h)}.",
+             f"It fell from {temp(facts.from_c)}.",
         head=f"The kiln is not heating. Power off? {should}",
         meaning=broke_off(mending, temp) if mending else "The firing is not done.",
-        acts=(f"Look at controller and breaker. {LID_OPEN} A tripped breaker stays off: an electrician first.",
-              keys.act if not keys.lines or keys.is_for_later else f"There is power? {keys.act}",
-              f"{without}, no climb, or unsure? {ISOLATOR_OFF}"),
-        keys=keys, caution=CLOSED,
+        acts=(DISPLAY_FIRST, f"{FALLS_THERE} {keys.act}", NO_POWER),
+        keys=keys, caution=STAYS_CLOSED,
         time_left_s=left_s,
     )
 

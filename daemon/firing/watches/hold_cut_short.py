@@ -38,7 +38,7 @@ from daemon.firing.example_firing import ANNEAL
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer
 from daemon.firing.situation.level_doubt import is_below, may_be_at
 from daemon.firing.situation.view import Interruption, View
-from daemon.firing.speaker import CLOSED, ISOLATOR_OFF, LID_OPEN, KeyIn, Speaker, Undone, until_s
+from daemon.firing.speaker import DISPLAY_FIRST, FALLS_THERE, NO_POWER, STAYS_CLOSED, KeyIn, Speaker, Undone, until_s
 from daemon.firing.watches.cooling_too_fast import WAKE_TIMES
 
 _WORTH_HOLDING_S = 300.0
@@ -181,11 +181,11 @@ def _words(finding: Finding[HoldCutShort], speaker: Speaker) -> Text:
     return speaker.text(
         what=f"{head}, kiln is at {here} and cooling.{'' if is_longer else asked}",
         head=f"{head}, and the kiln is cooling.",
-        meaning="The glass is not annealed. If it cools now it may crack later.",
-        acts=(f"{LID_OPEN} Is the display dark? {ISOLATOR_OFF}", keys.act,
-              f"Hold the whole {whole_minutes(hold_s)}: this thickness needs more than the plan gives." if is_longer
-              else f"The whole {whole_minutes(hold_s)} again, not only what was missing."),
-        keys=keys, caution=CLOSED,
+        meaning="The glass is not annealed. If it cools now it may crack later. " + (
+            f"It needs the whole {whole_minutes(hold_s)}: more than the plan gives, for this thickness." if is_longer
+            else f"It needs the whole {whole_minutes(hold_s)} again, not only what was missing."),
+        acts=(DISPLAY_FIRST, f"{FALLS_THERE} {keys.act}", NO_POWER),
+        keys=keys, caution=STAYS_CLOSED,
         time_left_s=until_s(facts.band_low_c, facts.temp_c, facts.fall_c_per_h) if facts.fall_c_per_h else None,
     )
 

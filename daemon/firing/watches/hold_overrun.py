@@ -15,6 +15,7 @@ way up to the hold and creeps through its last kelvins for hours.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from daemon.firing.detection.rate_test import LIKELY
 from daemon.firing.durations import whole_minutes
@@ -39,6 +40,14 @@ _CREEP_WINDOW_S, _CREEP_C_PER_H, _CREEP_BELOW_K = 3600.0, 4.0, 2.0
 [tuned: by trial on the bench, study not kept]"""
 
 
+class Place(StrEnum):
+    """Which hold goes on."""
+
+    TOP = "top"
+    ANNEAL = "anneal"
+    OTHER = "other"
+
+
 @dataclass(frozen=True, slots=True)
 class HoldOverrun:
     """A hold that goes on."""
@@ -49,6 +58,7 @@ class HoldOverrun:
     """How long the plan holds [s]."""
     hold_c: float
     temp_c: float
+    place: Place = Place.OTHER
 
 
 def hold_overrun(view: View) -> Finding[HoldOverrun] | None:
@@ -67,7 +77,8 @@ def hold_overrun(view: View) -> Finding[HoldOverrun] | None:
     anneal = view.anneal is not None and part.index == view.anneal.index
     reached = view.offset_elsewhere_k is not None or view.temp_c > part.to_c - NEAR_KNOWN_K
     rank = Rank.LOG if anneal else Rank.WAKE if top and reached else Rank.LOOK
-    facts = HoldOverrun(over_s, part.duration_s, part.to_c, view.temp_c)
+    place = Place.ANNEAL if anneal else Place.TOP if top else Place.OTHER
+    facts = HoldOverrun(over_s, part.duration_s, part.to_c, view.temp_c, place)
     return Finding(KIND, rank, view.t_s - over_s, facts, part.step)
 
 
@@ -88,14 +99,24 @@ def _creeps_up(view: View, hold: PlannedPart) -> bool:
     return short_c > view.near_k or (creeps and short_c > _CREEP_BELOW_K)
 
 
+_MEANING = {
+    Place.TOP: "The glass flows on, and every minute can add haze.",
+    Place.ANNEAL: "More time at the anneal does no harm.",
+    Place.OTHER: "The step does more than planned.",
+}
+"""What a hold that goes on means for the glass."""
+
+
 def _words(finding: Finding[HoldOverrun], speaker: Speaker) -> Text:
     facts = finding.facts
     head = (f"Hold at {speaker.temp(facts.hold_c)} goes on, {whole_minutes(facts.over_s)} over its "
             f"{facts.asked_s / 60:.0f}.")
     return speaker.text(
         what=f"{head} The kiln is at {speaker.temp(facts.temp_c)}.", head=head,
-        meaning="At the top the glass flows on, and every minute can add haze. At the anneal it does no harm.",
-        acts=("Look at the controller. If it waits, go on to the next step.",), caution=ELECTRIC,
+        meaning=_MEANING[facts.place], caution=ELECTRIC,
+        acts=("Look at the controller. It waits or still holds? Go on to its next step.",
+              "It is dark, or does not obey? Switch off at the isolator, the kiln's main switch, and leave the kiln "
+              "closed. The glass then needs its anneal another day."),
     )
 
 
@@ -104,7 +125,9 @@ KIND = Kind(
     title="hold too long",
     watch=AtBeats(lambda setup: hold_overrun),
     words=_words,
-    examples=(Example(HoldOverrun(1200.0, 600.0, 800.0, 801.0)),),
+    examples=(Example(HoldOverrun(1200.0, 600.0, 800.0, 801.0, Place.TOP), "the top"),
+              Example(HoldOverrun(1800.0, 1800.0, 670.0, 671.0), "another hold", Rank.LOOK),
+              Example(HoldOverrun(2700.0, 3600.0, 516.0, 517.0, Place.ANNEAL), "the anneal", Rank.LOG)),
     on_delay_s=20.0, off_delay_s=180.0,
     family=Family.PLAN,
     explained_by=(Saying.LENGTHENED,),

@@ -184,8 +184,8 @@ def _words(finding: Finding[NotClimbing], speaker: Speaker) -> Text:
         head = f"The kiln stopped climbing {in_speech(facts.flat_s)} ago. {on}"
     return speaker.text(
         what=what, head=head,
-        meaning="The controller may wait, power or an element may have failed, or the kiln can go no hotter. Every "
-                "minute at heat counts for the glass.",
+        meaning="The controller may wait, power or an element may have failed, or the kiln can go no hotter. Until "
+                "it goes on, the glass gets more heat than planned.",
         acts=("Look at the controller's step and at the kiln's display.",
               "Let it go on, go to the next step, or end the firing as the glass needs."), caution=CLOSED,
     )

@@ -10,7 +10,7 @@ from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import View
-from daemon.firing.speaker import CLOSED, ELECTRIC, ISOLATOR, Speaker
+from daemon.firing.speaker import ANNEAL_LATER, CLOSED, ELECTRIC, ISOLATOR, Speaker
 
 KNOWN_MARGIN_K = 15.0
 UNKNOWN_MARGIN_K = 25.0
@@ -268,8 +268,7 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
                   "It is not yours? Stop it there.", "It does not obey? Switch off at the isolator."),
             caution=CLOSED,
         )
-    after = speaker.anneal_after_runaway()
-    acts = (ISOLATOR, "Don't open the kiln; let it cool closed.", after.act)
+    acts = (ISOLATOR, "Don't open the kiln; let it cool closed.", ANNEAL_LATER)
     if isinstance(facts, Runaway):
         return speaker.text(
             what=f"Running away, {temp(facts.temp_c)} and climbing; isolator off. It climbs "
@@ -277,7 +276,7 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
             head="Running away. Switch off at the isolator. From here the plan only cools.",
             meaning=f"No step of the plan climbs faster than {speaker.rate(facts.fastest_c_per_h)}: the power does "
                     "not switch off. The glass softens again; the kiln itself can be damaged.",
-            acts=acts, keys=after, caution=ELECTRIC, time_left_s=0.0,
+            acts=acts, caution=ELECTRIC, time_left_s=0.0,
         )
     rising = f" It climbs {speaker.rate(facts.rate_c_per_h)}." if facts.rate_c_per_h else ""
     top = temp(facts.highest_c)
@@ -287,7 +286,7 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
         what=f"{name}, {temp(facts.temp_c)} (top {top}); isolator off. It is {over} the plan's top.{rising}",
         head=f"{name}: {over} the plan's top of {top}. Switch off at the isolator.",
         meaning="The kiln may be running away. The glass flows, sticks or boils; the kiln itself can be damaged.",
-        acts=acts, keys=after, caution=ELECTRIC, time_left_s=0.0,
+        acts=acts, caution=ELECTRIC, time_left_s=0.0,
     )
 
 

@@ -117,7 +117,7 @@ def _words(finding: Finding[ReadingFlickers], speaker: Speaker) -> Text:
         what=what, head=what,
         meaning="A plug or a wire is loose, or the sensor is breaking. It may fail for good. What is read in between "
                 f"is right. In the gaps, {seconds_or_minutes(facts.blind_s)} in all, Lehrling is blind.",
-        acts=(OWN_DISPLAY, SENSOR_OUTSIDE), caution=ELECTRIC,
+        acts=(OWN_DISPLAY, speaker.display_tells(), SENSOR_OUTSIDE), caution=ELECTRIC,
     )
 
 

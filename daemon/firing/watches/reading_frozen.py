@@ -27,6 +27,7 @@ from daemon.firing.detection.blindness import WAKE_AFTER_S
 from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage, Vaguer
+from daemon.firing.situation.by_the_clock import ByClock
 from daemon.firing.situation.probe_doubt import Cause, FalseReading
 from daemon.firing.speaker import ELECTRIC, NOT_WATCHED, OWN_DISPLAY, SENSOR_OUTSIDE, Speaker
 
@@ -57,6 +58,8 @@ class ReadingFrozen:
     frozen_s: float
     """For how long [s]."""
     temp_c: float
+    clock: ByClock | None = None
+    """Where the plan is by its clock; None where that is not known."""
 
 
 class FrozenWatch:
@@ -88,7 +91,8 @@ class FrozenWatch:
             return None
         frozen_s = t_s - self._run_from_s
         is_wake = now.is_blindness_dangerous and frozen_s >= WAKE_AFTER_S
-        return Finding(KIND, Rank.WAKE if is_wake else Rank.LOOK, self._run_from_s, ReadingFrozen(frozen_s, temp_c))
+        return Finding(KIND, Rank.WAKE if is_wake else Rank.LOOK, self._run_from_s,
+                       ReadingFrozen(frozen_s, temp_c, now.by_the_clock(self._run_from_s, t_s)))
 
     def _begin_run(self, t_s: float, temp_c: float) -> None:
         """Begin a run at a reading [s, °C]; how long the one before it was counts unless it was frozen."""
@@ -127,8 +131,8 @@ def _words(finding: Finding[ReadingFrozen], speaker: Speaker) -> Text:
     return speaker.text(
         what=f"Reading stuck at {speaker.temp(facts.temp_c)} for {stuck}. Lehrling may be blind.",
         head=f"The reading is stuck for {stuck}. Lehrling may be blind.",
-        meaning="Not even its last digit moves, as it did before. The kiln may be at any temperature. " + NOT_WATCHED,
-        acts=(OWN_DISPLAY, SENSOR_OUTSIDE), caution=ELECTRIC,
+        meaning="Before, it changed a little all the time. The kiln may be at any temperature. " + NOT_WATCHED,
+        acts=(OWN_DISPLAY, speaker.display_tells(facts.clock), SENSOR_OUTSIDE), caution=ELECTRIC,
     )
 
 

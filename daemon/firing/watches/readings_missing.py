@@ -23,7 +23,8 @@ def readings_missing(now: Reading) -> Finding[Blind] | None:
     if not isinstance(outage, Outage) or outage.is_fault:
         return None
     return Finding(KIND, outage.rank(dangerous=now.is_blindness_dangerous), outage.since_s,
-                   Blind(outage.lasted_s, outage.last_c, outage.is_over))
+                   Blind(outage.lasted_s, outage.last_c, outage.is_over,
+                         now.by_the_clock(outage.since_s, now.sample.t_s)))
 
 
 def _words(finding: Finding[Blind], speaker: Speaker) -> Text:

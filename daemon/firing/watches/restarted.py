@@ -127,7 +127,7 @@ def _words(finding: Finding[Restarted], speaker: Speaker) -> Text:
     return speaker.text(
         what=what, head=f"{head} {fell}" if has_fallen else head,
         meaning=broke_off(mending, temp) if mending else
-                "Power came back, or the controller began again. What was reached before may be fired twice.",
+                "Power came back, or the controller began again. It may go to the top a second time.",
         acts=(keys.act, CLIMBS_ON) if stop else (keys.act,), keys=keys, caution=CLOSED,
         if_not_keyed=IfNotKeyed.ISOLATOR if stop else IfNotKeyed.LEAVE,
         time_left_s=to_save_s(mending, facts.anneal_c, facts.temp_c, facts.fall_c_per_h)
@@ -140,7 +140,7 @@ def _why_hurry(facts: Restarted, mending: Mending | None, speaker: Speaker) -> s
     if mending is None or mending.place in (Place.LATE, Place.COLD):
         return ""
     if mending.place is Place.ABOVE:
-        return "If the controller begins again, it fires the top twice."
+        return "If the controller begins again, it goes to the top a second time."
     rate, is_in_anneal = mending.lines[0].rate_c_per_h, mending.place in (Place.ANNEAL, Place.COOLING)
     if facts.fall_c_per_h and is_in_anneal:
         return f"Below about {speaker.temp(PAST_MENDING_C)} it is too cold to save tonight."
@@ -166,9 +166,10 @@ def _beyond_words(here: str, fell: str, keys: KeyIn, speaker: Speaker) -> Text:
     return speaker.text(
         what=f"Kiln reheats, plan only cools, {here}; stop it. {fell}",
         head=f"The kiln reheats where the plan only cools. Stop it. {fell}",
-        meaning="The controller began again, and fires the piece twice. Or the power no longer switches off.",
+        meaning="The controller began again and may go to the top a second time. Or the power no longer switches "
+                "off.",
         acts=(ISOLATOR_UNLESS,
-              f"It obeys? {keys.act.removeprefix(STOP).strip()}"),
+              f"It stopped there? {keys.act.removeprefix(STOP).strip()}"),
         keys=keys, caution=CLOSED,
     )
 

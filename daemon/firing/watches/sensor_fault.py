@@ -19,16 +19,9 @@ from daemon.firing.detection.blindness import SwappedLeads
 from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage, Vaguer
+from daemon.firing.situation.by_the_clock import ByClock
 from daemon.firing.situation.probe_doubt import Cause, FalseReading
-from daemon.firing.speaker import (
-    CLOSE_LID,
-    DISPLAY_TELLS,
-    ELECTRIC,
-    NOT_WATCHED,
-    OWN_DISPLAY,
-    SENSOR_OUTSIDE,
-    Speaker,
-)
+from daemon.firing.speaker import CLOSE_LID, ELECTRIC, NOT_WATCHED, OWN_DISPLAY, SENSOR_OUTSIDE, Speaker
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +34,8 @@ class Blind:
     """The last temperature before it [°C]; None where there was none."""
     is_over: bool = False
     """Whether there is a temperature again."""
+    clock: ByClock | None = None
+    """Where the plan is by its clock; None where that is not known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +52,8 @@ class ColderThanAir:
     from_c: float
     temp_c: float
     stays: bool = False
+    clock: ByClock | None = None
+    """Where the plan is by its clock; None where that is not known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +62,8 @@ class Elsewhere:
 
     from_c: float
     temp_c: float
+    clock: ByClock | None = None
+    """Where the plan is by its clock; None where that is not known."""
 
 
 Facts = Blind | ColderThanRoom | ColderThanAir | Elsewhere
@@ -76,14 +75,16 @@ def sensor_fault(now: Reading) -> Finding[Facts] | None:
     if isinstance(outage, SwappedLeads):
         return Finding(KIND, Rank.LOOK, outage.since_s, ColderThanRoom(outage.temp_c))
     if drop is not None and drop.not_air:
-        facts = ColderThanAir(drop.from_c, drop.temp_c, drop.stays)
+        clock = now.by_the_clock(drop.since_s, now.sample.t_s)
+        facts = ColderThanAir(drop.from_c, drop.temp_c, drop.stays, clock)
         return Finding(KIND, Rank.WAKE if drop.stays else Rank.LOOK, drop.since_s, facts)
     if drop is not None and drop.is_elsewhere:
-        return Finding(KIND, Rank.WAKE, drop.since_s, Elsewhere(drop.from_c, drop.temp_c))
+        clock = now.by_the_clock(drop.since_s, now.sample.t_s)
+        return Finding(KIND, Rank.WAKE, drop.since_s, Elsewhere(drop.from_c, drop.temp_c, clock))
     if outage is None or not outage.is_fault:
         return None
     return Finding(KIND, outage.rank(dangerous=now.is_blindness_dangerous), outage.since_s,
-                   Blind(outage.lasted_s, outage.last_c))
+                   Blind(outage.lasted_s, outage.last_c, clock=now.by_the_clock(outage.since_s, now.sample.t_s)))
 
 
 def sees_again(facts: Facts) -> Facts:
@@ -99,7 +100,7 @@ def blind_text(facts: Blind, speaker: Speaker, what: str, why: str) -> Text:
     head = f"{what} for {in_speech(facts.blind_s)}: Lehrling is blind."
     return speaker.text(
         what=f"{head}{last}", head=f"{head}{last}", meaning=f"{why} The kiln may still be hot. {NOT_WATCHED}",
-        acts=(OWN_DISPLAY, DISPLAY_TELLS, SENSOR_OUTSIDE), caution=ELECTRIC,
+        acts=(OWN_DISPLAY, speaker.display_tells(facts.clock), SENSOR_OUTSIDE), caution=ELECTRIC,
     )
 
 
@@ -126,7 +127,7 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
             what=f"Sensor failed or was pulled out? {here}, was {was}.{stays}",
             head=f"Sensor failed or was pulled out? It read {was} a moment ago.{stays}",
             meaning="Not even an open lid makes the air so cold. " + NOT_WATCHED,
-            acts=(OWN_DISPLAY, DISPLAY_TELLS, "The sensor can wait until the kiln is cold."),
+            acts=(OWN_DISPLAY, speaker.display_tells(facts.clock), "The sensor can wait until the kiln is cold."),
             caution=ELECTRIC,
         )
     if isinstance(facts, Elsewhere):
@@ -134,7 +135,7 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
         return speaker.text(
             what=f"Sensor moved, or the lid is open? {speaker.temp(facts.temp_c)}, was {speaker.temp(facts.from_c)}.",
             head=head, meaning=f"It says nothing of the glass any more. {NOT_WATCHED}",
-            acts=(f"Look from a distance: is the lid open? {CLOSE_LID}", OWN_DISPLAY, DISPLAY_TELLS),
+            acts=(f"Look from a distance: is the lid open? {CLOSE_LID}", OWN_DISPLAY, speaker.display_tells(facts.clock)),
             caution=ELECTRIC,
         )
     what = f"Sensor reads {speaker.temp(facts.temp_c)}, colder than any studio."
@@ -159,7 +160,8 @@ KIND: Kind[Facts] = Kind(
     watch=AtReadings(Stage.ENTRY, lambda setup: sensor_fault),
     words=_words,
     examples=(
-        Example(Blind(30.0, 798.0), "soon"), Example(Blind(600.0, None), "after ten minutes"),
+        Example(Blind(30.0, 798.0), "soon"),
+        Example(Blind(600.0, None, clock=ByClock(516.0, 516.0)), "after ten minutes"),
         Example(ColderThanAir(800.0, 60.0, stays=True), "colder than air in the kiln can be"),
         Example(Elsewhere(515.0, 423.0), "a drop that stays for twenty minutes"),
     ),

@@ -46,7 +46,7 @@ def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:
         acts=(f"Look from a distance: is the lid open? {CLOSE_LID}",
               "Read the kiln's own display. Steady there? Only Lehrling's sensor moved: it can wait until the "
               "kiln is cold.",
-              "Falling as fast there, with the lid shut? The power is off, or its own sensor is out and it heats "
+              "Falling as fast there, with the lid shut? The power is off, or the kiln's sensor is out and it heats "
               "unseen. Switch off at the isolator, the kiln's main switch, and leave it closed."),
         caution=ELECTRIC,
     )

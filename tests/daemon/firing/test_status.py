@@ -121,3 +121,17 @@ def test_a_hold_that_sank_under_its_target_after_a_free_fall_broke_off_where_the
     assert {(broke.part.step, broke.part.part) for broke in seen} == {(2, "hold")}
     assert seen[-1].at_s == pytest.approx(broke_s, abs=60)
     assert seen[-1].held_s == pytest.approx(hold_s - 92, abs=60)  # within 5 K from 100 s · ln(15 / 6) = 92 s on
+
+
+def test_while_blind_no_part_no_plan_and_no_next_is_told_but_where_the_plan_is_by_its_clock() -> None:
+    state = _climb(begin(Setup(PLAN, FAMILIES["90"])), 0, 7200)
+    seen = standing(state)
+    assert (seen.clock, seen.next_part) == (None, "hold")
+    assert seen.planned_c == pytest.approx(420.0, abs=5.0)  # 20 °C and two hours at 200 °C/h
+    state = _climb(state, 7200, 10_800, "open", is_read=False)
+    now = standing(state)
+    assert (now.part, now.planned_c, now.next_part, now.next_at_s) == (None, None, None, None)
+    assert now.clock is not None
+    assert now.clock == (pytest.approx(620.0, abs=5.0), pytest.approx(620.0, abs=5.0))  # an hour later
+    [alert] = [alert for alert in now.alerts if alert.cleared_s is None]
+    assert "By its clock the plan is at about 6" in alert.text.do

@@ -45,7 +45,7 @@ def test_nothing_is_kept_while_no_firing_is_open_and_the_present_is_live(studio)
         "rate_c_per_h": None, "sentence": NO_FIRING, "finished": False, "confidence": None, "part": None,
         "planned_c": None, "offset_c": None, "next": None, "open_at_s": None, "open_margin_s": None, "peak_c": None,
         "glass": None, "calls": [], "alerts": [], "broke_off": None, "unkept": [], "trouble": [],
-        "own_display": False, "other_unit": None,
+        "own_display": False, "other_unit": None, "lost_s": None, "clock_c": None,
     }
 
 

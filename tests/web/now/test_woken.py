@@ -69,8 +69,8 @@ def front(client):
 def test_first_the_summons_and_until_when_then_what_then_the_number_then_the_acts_and_lines(woken):
     said = front(woken(standing(firing_stopped.KIND, 2)))
     order = ["Get up", "Do this before", "The kiln is not heating. Power off?", "503 °C falling 300 °C/h",
-             "Look at controller and breaker.", "There is power? Stop the controller.",
-             "150 °C/h 516 °C hold 60 min", "80 °C/h 461 °C", "406 °C then off", "No power in time",
+             "Read the kiln’s own display.", "Falling too?", "Stop the controller.",
+             "150 °C/h 516 °C hold 60 min", "80 °C/h 461 °C", "406 °C then off", "Dark? No climb? Unsure?",
              "Smoke or a burning smell", "I am up", "I keyed these in", "Show the curve", "Why", "First noticed"]
     found = [said.index(words) for words in order]
     assert found == sorted(found)
@@ -110,7 +110,7 @@ def test_who_reads_fahrenheit_reads_nothing_else_but_the_lines_of_a_celsius_cont
     client.set_cookie("lehrling-reads", "unit=F&hours=24")
     page = client.get("/").text.split('aria-label="Now"')[1].split('class="drawing"')[0]
     keys = re.search(r'<table class="keys">.*?</table>', page, re.S)[0]
-    assert "Lines to key in, in °C as on the controller" in keys
+    assert "Lines to key in, in °C, as your controller shows" in plain(keys)
     assert "516\u00a0°C" in keys
     assert "°C" not in plain(page.replace(keys, ""))
     assert "937 °F" in plain(page)  # 503 °C
@@ -121,7 +121,7 @@ def test_lines_follow_the_controllers_unit_and_say_so_only_where_it_is_the_other
             ("F", "270 °F/h 961 °F hold 60 min", True), ("C", "150 °C/h 516 °C hold 60 min", False)):
         said = front(woken(standing(firing_stopped.KIND, 2, words(firing_stopped.KIND, 2, key_unit=key_unit))))
         assert line in said
-        assert ("as on the controller" in said) is note
+        assert ("as your controller shows" in said) is note
 
 
 def test_each_line_says_up_or_down_to_the_eye_as_an_arrow_and_to_the_ear_as_a_word(woken):
@@ -168,7 +168,8 @@ def test_whom_to_call_stands_at_the_foot_of_the_screen_that_wakes_and_nowhere_el
     (restarted.KIND, 5, None),  # its first act is the isolator, unless
     (cooling_too_fast.KIND, 0, LEAVE_IT),  # without power it would fall faster
     (firing_stopped.KIND, 2, None),  # its third act says so
-    (over_temperature.KIND, 0, None),  # lines for another day
+    (restarted.KIND, 3, None),  # lines for another day
+    (over_temperature.KIND, 0, None),
 ])
 def test_who_cannot_key_in_the_lines_is_told_the_safe_thing(woken, kind, number, instead):
     said = front(woken(standing(kind, number))).replace("’", "'")
@@ -178,10 +179,26 @@ def test_who_cannot_key_in_the_lines_is_told_the_safe_thing(woken, kind, number,
 
 
 def test_lines_for_another_day_have_no_button_that_they_were_keyed_in(woken):
-    said = front(woken(standing(over_temperature.KIND, 0)))
+    said = front(woken(standing(restarted.KIND, 3)))
     assert "150 °C/h 516 °C hold 60 min" in said
     assert "I keyed these in" not in said
-    assert "Quiet for" not in said  # a runaway is never quiet
+
+
+def test_beside_a_runaway_which_is_ended_at_the_isolator_there_are_no_lines_to_key_in(woken):
+    other = standing(restarted.KIND, 5, no=2, rank="look", woke_s=None)
+    said = front(woken(None, alerts=[standing(over_temperature.KIND, 4), other]))
+    assert "Kiln reheats, plan only cools, 530 °C" in said
+    assert "First the isolator, as said above." in said
+    for keyed in ("press start", "hold 60 min", "key in", "I keyed these in"):
+        assert keyed not in said
+    alone = front(woken(None, alerts=[other]))
+    assert "press start" in alone
+    assert "First the isolator" not in alone
+
+
+def test_a_runaway_is_never_quiet(woken):
+    said = front(woken(standing(over_temperature.KIND, 0)))
+    assert "Quiet for" not in said
     assert "This keeps ringing until Lehrling sees that the danger is past, also while you are up." in said
 
 
@@ -215,7 +232,7 @@ def test_woken_and_already_over_says_what_it_was_since_when_and_what_to_do_now(w
     said = front(woken(standing(firing_stopped.KIND, 2, cleared_s=NOW_S - 600)))
     assert "No longer seen: kiln stopped heating, from 01:43 to 01:50" in said
     assert "You were woken for this. It may come back." in said
-    assert "Far above its plan and climbing? Switch off at the isolator, the kiln’s main switch." in said
+    assert "Far above its plan, steady or climbing? Switch off at the isolator, the kiln’s main switch." in said
     assert "Near its plan there? Sleep." not in said  # there are lines to key in
     assert "Look once at the kiln before you sleep" in said
     assert "I keyed these in" in said
@@ -224,7 +241,7 @@ def test_woken_and_already_over_says_what_it_was_since_when_and_what_to_do_now(w
 
 def test_where_nothing_is_to_be_keyed_in_a_kiln_near_its_plan_lets_one_sleep(woken):
     said = front(woken(standing(sudden_drop.KIND, 1, cleared_s=NOW_S - 600)))
-    assert "Near its plan there? Sleep. Far above its plan and climbing? Switch off at the isolator" in said
+    assert "Near its plan there? Sleep. Far above its plan, steady or climbing? Switch off at the isolator" in said
 
 
 def test_everything_works_by_forms_without_a_script(woken):
@@ -250,3 +267,33 @@ def test_the_record_keeps_what_was_said_when_and_says_that_it_was_then(studio):
     assert "Said at 01:55: Kiln not heating (power off?), 500 °C and falling." in page
     assert "Said again 1 time 01:58: Kiln not heating (power off?), 430 °C and falling." in page
     assert "Do this before" not in page
+
+
+def test_while_blind_no_plan_of_the_follower_is_shown_but_where_the_plan_is_by_its_clock(woken):
+    blind = standing(sensor_fault.KIND, 1)
+    nothing = {"temp_c": None, "rate_c_per_h": None, "planned_c": None, "next": None, "part": None}
+    said = front(woken(blind, **nothing, clock_c=[516.0, 516.0]))
+    assert "by its clock the plan is at about 516 °C" in said
+    wide = front(woken(blind, **nothing, clock_c=[516.0, 605.0]))
+    assert "by its clock the plan is at 516 to 605 °C" in wide
+    for unknown in (None, [], [516.0], ["?", 516.0], 516.0):
+        assert "– °C" in front(woken(blind, **nothing, clock_c=unknown))
+        assert "by its clock the plan is at 5" not in front(woken(None, alerts=[], **nothing, clock_c=unknown))
+
+
+def test_while_blind_strip_and_table_end_where_the_readings_did_and_say_nothing_of_what_comes(woken):
+    def strip_and_table(client):
+        strip = client.get("/").text.split('data-strip="narrow">')[1].split("</div>")[0]
+        table = client.get(f"/firings/{woken.number}").text.split('<table class="parts">')[1].split("</table>")[0]
+        return plain(strip), plain(table)
+
+    strip, table = strip_and_table(woken(
+        standing(sensor_fault.KIND, 1), temp_c=None, planned_c=None, next=None, part=None, lost_s=18_000.0))
+    assert "Now:" not in strip
+    assert "Next:" not in strip
+    assert "step 1, ramp" in table
+    assert "so far" not in table
+    assert "to come" not in table
+    strip, table = strip_and_table(woken(None, alerts=[]))
+    assert "Next:" in strip
+    assert "to come" in table

@@ -14,7 +14,7 @@ from daemon.firing.plan.schedule import anneal_hold, planned_parts
 from daemon.firing.recovery.recovery import Mender
 from daemon.firing.situation.anneal_progress import AnnealProgress
 from daemon.firing.situation.view import Interruption
-from daemon.firing.speaker import CLOSED, Speaker, Undone
+from daemon.firing.speaker import STAYS_CLOSED, Speaker, Undone
 from daemon.firing.watches.hold_cut_short import KIND, HoldCutShort, hold_cut_short
 from daemon.glass.materials import FAMILIES
 
@@ -416,7 +416,7 @@ def test_the_words_say_what_was_held_and_how_the_anneal_is_mended():
     assert skipped.what == (
         "Anneal was skipped, kiln is at 505 °C and cooling. The plan holds 516 °C for 60 min.")
     assert "If it cools now it may crack later." in skipped.meaning
-    assert skipped.do.endswith(CLOSED)
+    assert skipped.do.endswith(STAYS_CLOSED)
     short = text(900.0, 1800.0, 670.0, 680.0, None)
     assert short.what == "Hold at 670 °C ended after 15 of 30 min. The kiln is at 680 °C."
     assert short.do.startswith("Nothing now")
@@ -443,6 +443,6 @@ def test_where_the_load_needs_a_longer_hold_than_the_plan_gives_the_text_names_t
     text = KIND.words(Finding(KIND, Rank.WAKE, 0.0, facts), Speaker("C", 12.0, mender))
     longer = f"{text.lines[0].hold_s / 60:.0f} min"
     assert text.lines[0].hold_s > facts.asked_s
-    assert f"Hold the whole {longer}: this thickness needs more than the plan gives." in text.acts
+    assert f"It needs the whole {longer}: more than the plan gives, for this thickness." in text.meaning
     assert "The whole" not in text.do
     assert "The plan holds" not in text.what

@@ -10,7 +10,7 @@ from daemon.firing.detection.step_down import Drop
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
 from daemon.firing.situation.probe_doubt import Cause, FalseReading
-from daemon.firing.speaker import CLOSE_LID, DISPLAY_TELLS, ELECTRIC, NOT_WATCHED, OWN_DISPLAY, SENSOR_OUTSIDE
+from daemon.firing.speaker import CLOSE_LID, ELECTRIC, NOT_WATCHED, OWN_DISPLAY, SENSOR_OUTSIDE
 from daemon.firing.watches.readings_missing import KIND as MISSING
 from daemon.firing.watches.sensor_fault import KIND, Blind, ColderThanAir, ColderThanRoom, blind_text, sensor_fault
 
@@ -75,7 +75,7 @@ def test_blindness_is_told_in_seconds_at_first_and_with_the_last_temperature(bli
     text = blind_text(Blind(blind_s, last_c), example_firing.speaker(), "Nothing", "A reason.")
     assert text.what == what
     assert text.meaning == f"A reason. The kiln may still be hot. {NOT_WATCHED}"
-    assert text.do == f"{OWN_DISPLAY} {DISPLAY_TELLS} {SENSOR_OUTSIDE} {ELECTRIC}"
+    assert text.do == f"{OWN_DISPLAY} {example_firing.speaker().display_tells()} {SENSOR_OUTSIDE} {ELECTRIC}"
 
 
 def test_a_broken_probe_is_no_cold_kiln_and_swapped_wires_are_mended_cold_and_unplugged():
