@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import inf
+from typing import NamedTuple
 
 from daemon.firing.advice.plan_glass import glass_doubts, planned_figures
-from daemon.firing.plan.schedule import PlannedPart, anneal_hold, planned_parts, squeezes
+from daemon.firing.plan.schedule import (
+    ASSUMED_COOLING_TIME_S,
+    ASSUMED_ROOM_C,
+    PlannedPart,
+    anneal_hold,
+    planned_parts,
+    squeezes,
+)
+from daemon.firing.recovery.recovery import NEAR_K
 from daemon.firing.setup import Setup
 from daemon.firing.units import Units
-from daemon.glass.advice import anneal, heating_limit
+from daemon.glass.advice import Stage, anneal, heating_limit
 from daemon.glass.common_practice import AS_GOOD_TIMES, brittle_below_c
 
 COLDEST_C = 10.0
@@ -55,22 +65,72 @@ def _climbs(parts: tuple[PlannedPart, ...], setup: Setup, words: Units) -> Itera
 
 
 def _falls(parts: tuple[PlannedPart, ...], setup: Setup, words: Units) -> Iterator[str]:
-    """Yield a sentence for each fall through the annealing range that is free, or faster than is advised there."""
-    asks = anneal(setup.glass, setup.thickness_mm, setup.faces)
-    mm, faces = f"{setup.thickness_mm:g} mm", "one cooled face" if setup.faces == 1 else "two cooled faces"
+    """Yield a sentence for each fall after the anneal that is faster than advised in a stage it goes through.
+
+    A free fall counts as too fast in the annealing range, and in the stage below it by how fast a small kiln falls
+    there; further down a kiln falls as slowly as most loads ask.
+    """
+    faces = "one cooled face" if setup.faces == 1 else "two cooled faces"
     low, high = setup.glass.band_low_c, setup.glass.band_high_c
     hold = anneal_hold(parts, setup.glass)
     for part in parts:
         if part.direction >= 0 or (hold is not None and part.index < hold.index):
             continue
-        if part.to_c >= high or part.from_c <= low:
+        passed = _too_fast(part, setup)
+        if passed is None:
             continue
-        rate = part.rate_c_per_h
-        # Glass sets above its strain point; a step that begins below it may go as fast as the second stage.
-        stage = asks.stages[part.from_c <= setup.glass.strain_point_c]
-        bears = f"{mm} ordinarily bears about {words.rate(stage.rate_c_per_h)} there ({stage.ruled_by}, {faces})."
-        if rate is None:
+        bears = f"{setup.thickness_mm:g} mm ordinarily bears about {words.rate(passed.stage.rate_c_per_h)}"
+        why = f"({passed.stage.ruled_by}, {faces})"
+        to = f"from {words.temp(passed.from_c)} to {words.temp(passed.stage.to_c)}"
+        if part.rate_c_per_h is None and part.to_c < high and part.from_c > low:
             yield (f"step {part.step} falls free through the annealing range ({words.temp(high)} to "
-                   f"{words.temp(low)}); {bears}")
-        elif -rate > AS_GOOD_TIMES * stage.rate_c_per_h:
-            yield f"step {part.step} falls {words.rate(rate)}; {bears}"
+                   f"{words.temp(low)}); {bears} there {why}.")
+        elif part.rate_c_per_h is None:
+            yield (f"step {part.step} falls free from {words.temp(part.from_c)}, in a small kiln about "
+                   f"{words.rate(passed.c_per_h)} at first; {bears} {to} {why}.")
+        elif passed.number == 0:
+            yield f"step {part.step} falls {words.rate(part.rate_c_per_h)}; {bears} there {why}."
+        else:
+            yield f"step {part.step} falls {words.rate(part.rate_c_per_h)}; {bears} {to} {why}."
+
+
+class _Passed(NamedTuple):
+    """A stage of the advice that a fall goes through too fast."""
+
+    number: int
+    """Which, from 0."""
+    stage: Stage
+    from_c: float
+    """Where the stage begins [°C]."""
+    c_per_h: float
+    """How fast the fall is [°C/h], unsigned; a guess for a free one."""
+
+
+def _too_fast(part: PlannedPart, setup: Setup) -> _Passed | None:
+    """Return the slowest stage of the advice that a fall goes through too fast for more than NEAR_K; None where none.
+
+    Glass sets above its strain point: a step that begins below it may go as fast as the second stage.
+    """
+    found: list[_Passed] = []
+    asks, from_c = anneal(setup.glass, setup.thickness_mm, setup.faces), setup.glass.band_high_c
+    for number, stage in enumerate(asks.stages):
+        begins_c = min(part.from_c, from_c)
+        is_set = number == 0 and part.from_c <= setup.glass.strain_point_c
+        if begins_c - max(part.to_c, stage.to_c) > NEAR_K and not is_set:
+            fall = _fall_c_per_h(part, begins_c, number)
+            if fall > AS_GOOD_TIMES * stage.rate_c_per_h:
+                found.append(_Passed(number, stage, from_c, fall))
+        from_c = stage.to_c
+    return min(found, key=lambda passed: passed.stage.rate_c_per_h, default=None)
+
+
+def _fall_c_per_h(part: PlannedPart, temp_c: float, number: int) -> float:
+    """Return how fast a part falls at ``temp_c`` in stage ``number`` of the advice [°C/h]; of a free one a guess.
+
+    Infinite for a free fall through the first stage, where it is not left to the kiln.
+    """
+    if part.rate_c_per_h is not None:
+        return -part.rate_c_per_h
+    if number == 0:
+        return inf
+    return (temp_c - ASSUMED_ROOM_C) / ASSUMED_COOLING_TIME_S * 3600 if number == 1 else 0.0

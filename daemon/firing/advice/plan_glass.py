@@ -61,9 +61,7 @@ def plan_glass_lines(setup: Setup, figures: Figures | None) -> Iterator[str]:
         yield (f"Anneal hold, {whole_minutes(hold.duration_s)} at {words.temp(hold.to_c)}: the glass itself relaxes "
                f"to a twentieth {asked}. Off its target it takes longer: {slower}.")
     if figures.face_c >= setup.glass.band_low_c:
-        yield (f"The plan ends above {words.temp(setup.glass.band_low_c)}; what stays in the glass depends on what "
-               "comes after.")
-        return
+        return  # what stays in it depends on what comes after, which is a doubt
     for slab in figures.slabs:
         low, high = sorted(max(0.0, mpa) for mpa in slab.range_core_mpa)
         yield (f"{slab.thickness_mm:g} mm: {megapascals(low, high)} would stay in the core (estimate for flat, even "
@@ -82,6 +80,8 @@ def glass_doubts(setup: Setup, figures: Figures | None) -> Iterator[str]:
         yield (f"step {hold.step} holds {whole_minutes(hold.duration_s)}; for {setup.thickness_mm:g} mm about "
                f"{whole_minutes(asks.hold_min * 60)} are advised ({asks.hold_ruled_by}).")
     if figures.face_c >= setup.glass.band_low_c:
+        yield (f"the plan ends above {words.temp(setup.glass.band_low_c)}, where stress still sets: what stays in "
+               "the glass depends on how it cools after that.")
         return
     for slab in figures.slabs:
         if slab.expected_core_mpa > TARGET_MPA * AS_GOOD_TIMES:

@@ -125,3 +125,27 @@ def test_the_length_of_a_plan_without_free_steps_is_exact():
     assert lines[-1] == "In all 7:54 h from 20 °C."
     assert any(line.strip() == 'says: "close the vent"' for line in lines)
     assert any("[top]" in line for line in lines)
+
+
+HALF_INCH = (Step(54, 660, 1800), Step(222, 810, 600), Step(None, 515.6, 7800), Step(15, 426.7))
+
+
+@pytest.mark.parametrize(("rate", "from_c", "doubted"), [
+    (167.0, 426.7, True), (51.0, 426.7, True), (50.0, 426.7, False), (None, 426.7, True),
+    (167.0, 412.0, False), (None, 406.0, False)])
+def test_the_second_stage_of_the_cooling_is_held_against_what_is_advised_there(rate, from_c, doubted):
+    """12.7 mm: 45 °C/h from 460 to 405 °C, 1.12 times as much counts as kept, and so do 8 K of the stage."""
+    plan = (*HALF_INCH[:3], Step(15, from_c), Step(rate, 21.1))
+    falls = [doubt for doubt in doubts(setup(*plan, thickness_mm=12.7)) if "falls" in doubt]
+    assert bool(falls) == doubted
+    if doubted:
+        assert "12.7 mm ordinarily bears about 45 °C/h from 460 °C to 405 °C (common practice" in falls[0]
+        assert ("falls free from 427 °C, in a small kiln about 163 °C/h at first" in falls[0]) == (rate is None)
+        # (426.7 − 20) °C over a time constant of 2.5 h
+
+
+def test_a_plan_that_ends_where_stress_still_sets_is_doubted_by_its_one_owner():
+    steps = (Step(150, 650, 900), Step(None, 516, 3600), Step(55, 461))
+    found = list(doubts(setup(*steps)))
+    assert [doubt for doubt in found if "the plan ends above 439 °C" in doubt]
+    assert not any("ends above" in doubt for doubt in doubts(setup(*steps, Step(150, 400))))

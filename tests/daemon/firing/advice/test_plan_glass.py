@@ -73,6 +73,6 @@ def test_a_shock_below_the_range_is_doubted() -> None:
 
 def test_a_plan_that_ends_hot_says_that_the_rest_decides() -> None:
     load = setup(Step(80, 650, 600))
-    assert "ends above" in list(plan_glass_lines(load, planned_figures(load)))[-1]
+    assert "ends above" in list(glass_doubts(load, planned_figures(load)))[-1]
     assert planned_figures(Setup(None, GLASS)) is None
     assert list(plan_glass_lines(Setup(None, GLASS), None)) == []
