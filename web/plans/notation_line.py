@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from web.plans.notation_marks import FREE_FROM, Mark
+from web.plans.notation_marks import FREE_FROM, UNREAD, Mark
 
 HOURS_BELOW = 24.0
 """A hold written with decimals and without a unit is in hours below this: nobody holds for half a minute.
@@ -118,6 +118,10 @@ class _Slots:
         """Put one mark where it belongs; ``coming`` are those after it."""
         if self._unknown and mark.kind != "unknown":
             raise NotUnderstood(f"“{self._unknown[0]}” is not understood.", f"{AS_IN} A remark goes behind a #.")
+        if UNREAD in mark.text:
+            as_typed = mark.text.replace(UNREAD, ",")
+            raise NotUnderstood(f"“{as_typed}” may be one figure or several.",
+                                "Write blanks instead of commas, as in 300 1225 30.")
         if mark.kind == "unknown":
             self._unknown.append(mark.text)
         elif mark.kind == "free":

@@ -73,7 +73,7 @@ _SCANNER = re.compile("|".join((
     rf"(?P<short>{_NUMBER})\s*(?:m(?:in(?:ute)?s?)?\.?|['′])(?![a-z0-9])",
     rf"(?P<second>{_NUMBER})\s*s(?:ec(?:ond)?s?)?(?![a-z0-9])",
     rf"(?P<degrees>{_NUMBER})\s*(?:°\s*(?P<unit>[cf])?|deg(?:rees?)?\.?\s*(?P<unit2>[cf])?|(?P<unit3>[cf]))(?![a-z0-9])",
-    rf"(?P<figure>{_NUMBER})(?![a-z0-9.,:°%])",
+    rf"(?P<figure>{_NUMBER})(?![a-z0-9.,:°%‚])",
     r"(?P<word>->|=>|[→⇒@°=:*+>-]|[^\s/;|,@→⇒]+)",
 )))
 """The marks of a line, the one that says most of itself first."""
@@ -100,18 +100,48 @@ def _said_shortly(line: str) -> str:
     return line
 
 
+_HOTTEST, UNREAD = 2500, "‚"
+"""A figure with a comma or point for thousands is read as one up to the first [degrees, of either unit], or where it
+is "as fast as it goes"; a comma that may be either is set as the second, which no figure has, so that the line is
+refused. [chosen: hotter than any kiln for glass]"""
+_THOUSANDS = re.compile(r"(?<![\d.,])([1-9])([.,])(\d{3})(?![.,]?\d)")
+_COMMA_CHAIN = re.compile(r"(?<![\d.,])\d+(?:,\d+){2,}(?![.,]?\d)")
+
+
 def _one_separator(line: str) -> str:
     """Return the line without commas and points that mean thousands, with decimal commas as points.
 
-    Every other comma, and a dash between figures, becomes a blank.
+    Every other comma, and a dash between figures, becomes a blank. In 1,225,30 nobody can tell which it is.
     """
+    line = _COMMA_CHAIN.sub(_of_chain, line)
+    line = _THOUSANDS.sub(_joined, line)                                    # 1,225
     gaps = re.findall(r"(?<=\d)[^\da-z:]+(?=\d)", re.sub(r"\d\.\d", "11", line))
     if gaps and all(gap == "," for gap in gaps):  # 300,1225,30
         line = line.replace(",", " ")
-    line = re.sub(r"(?<![\d.,])(\d)[.,](\d{3})(?![\d.,])", r"\1\2", line)   # 1,225
+    line = _THOUSANDS.sub(lambda found: found[0].replace(",", UNREAD), line)
     line = re.sub(r"(?<=\d),(?=\d{1,3}(?!\d))", ".", line)                  # 27,5
     line = re.sub(r"(?<=\d)(?:-\s*|\s+-\s+)(?=[\d:])", " ", line)          # 150-960-60, but 150 -960 has a minus
     return line.replace(",", " ")
+
+
+def _of_chain(found: re.Match[str]) -> str:
+    """Return figures between commas alone: with those for thousands left out behind the first, as in 300,1,225,30."""
+    if re.match(r"[1-3],\d{3}(?!\d)", found[0]):
+        return found[0].replace(",", UNREAD)
+    return re.sub(r"(?<=,)([12]),(\d{3})(?!\d)", r"\1\2", found[0])
+
+
+def _joined(found: re.Match[str]) -> str:
+    """Return a figure without its separator for thousands where the whole can be one of a plan."""
+    whole = f"{found[1]}{found[3]}"
+    if int(whole) <= _HOTTEST or int(whole) >= FREE_FROM:
+        return whole
+    # From 4 on it may be a slow rate and its target, as in 5,960; 3,000 is neither.
+    return found[0].replace(",", UNREAD) if int(found[1]) < _SLOW_FROM else found[0]
+
+
+_SLOW_FROM = 4
+"""A slower rate than this is no figure of a plan on paper [degrees/h]. [chosen: 1,225 is a thousand]"""
 
 
 def _scan(line: str) -> Iterator[Mark]:

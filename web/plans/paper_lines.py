@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from web.plans.notation_line import AS_IN, NotUnderstood, Written, understand
-from web.plans.notation_marks import Mark, marks, plain
+from web.plans.notation_marks import UNREAD, Mark, marks, plain
 
 _BULLET = re.compile(r"(?:[*•·]|-(?=\s))\s*")
 _NUMBERED = re.compile(
@@ -54,7 +54,7 @@ class Paper:
         low = re.split(r"\s#|\s//", low)[0]
         low, aside = _without_asides(low)
         found = self._marks(low)
-        if not any(mark.kind in ("figure", "rate", "degrees", "time") for mark in found):
+        if not any(mark.kind in ("figure", "rate", "degrees", "time") or UNREAD in mark.text for mark in found):
             self._without_figures(row, low, found)
             return
         try:

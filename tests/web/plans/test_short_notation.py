@@ -51,6 +51,34 @@ def test_one_step_in_every_hand(text):
     assert any("climb 300 °F/h to 1225 °F" in line.words for line in found.lines)
 
 
+@pytest.mark.parametrize("text", [
+    "300 to 1,225 hold 30", "300 to 1,225, 30", "300, 1,225, 30", "300,1,225,30", "300 1,225, hold 30"])
+def test_a_comma_for_thousands_is_read_as_one_whatever_stands_beside_it(text):
+    [step] = read(text).plan.steps
+    assert step.to_c == pytest.approx(in_c(1225, "F"))
+    assert step.hold_s == 1800.0
+
+
+def test_a_line_whose_one_comma_is_for_thousands_does_not_fall_to_a_degree():
+    [step] = read("300 to 1,000", "F").plan.steps
+    assert step.to_c == pytest.approx(in_c(1000, "F"))
+    [step] = read("9,999 to 1,490").plan.steps
+    assert step.rate_c_per_h is None
+
+
+@pytest.mark.parametrize("text", ["1,225,30", "300 to 3,000 hold 30", "5,960 30"])
+def test_a_figure_that_may_be_one_or_several_is_refused_with_the_remedy(text):
+    found = read(text)
+    assert found.plan is None
+    [said] = found.wrong
+    assert "may be one figure or several. Write blanks instead of commas" in str(said)
+
+
+def test_a_slow_rate_and_its_target_between_commas_are_two_figures():
+    [_, step] = read("300 1225 30\n5,960,30").plan.steps
+    assert (step.rate_c_per_h, step.to_c) == (pytest.approx(5 / 1.8), pytest.approx(in_c(960, "F")))
+
+
 @pytest.mark.parametrize("word", ["AFAP", "afap", "full", "FULL", "9999", "free", "as fast as possible", "max",
                                   "full power"])
 @pytest.mark.parametrize("line", ["{} 1490 10", "{} / 1490 / 0:10", "{} to 1490 hold 10 min"])
