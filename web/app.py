@@ -15,7 +15,7 @@ from werkzeug.wrappers import Response
 from daemon.firing.events import LONGEST_QUIET_S
 from daemon.installed import started, typed
 from daemon.store.database import NoDatabase
-from web import documents, home_screen, preferences_page, words
+from web import documents, help_page, home_screen, preferences_page, words
 from web.compare import page as compare_page
 from web.firings import come_out, curve, deleted, meter, outcome, readings_table, rejudge
 from web.firings import listing as firings_list
@@ -86,6 +86,7 @@ def create_app(settings: Settings) -> Flask:
         compare_page, maker_actions, deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list,
         plans_page, plan_writing, kiln_page, check, notifications, settings_form, sounder, rehearsal,
         preferences_page, readings_table, documents, come_out, during, firing_copy, meter, kiln_parts, download,
+        help_page,
     ):
         app.register_blueprint(module.BLUEPRINT)
     app.jinja_env.globals["most_bytes"] = MOST_BYTES

@@ -57,6 +57,13 @@ def _path(name: str) -> Path | None:
     return next((path for path in sorted(folder.glob("*.md")) if path.name == name), None) if folder else None
 
 
+def documents_block(name: str, heading: str) -> tuple[tuple[Markup, ...], ...]:
+    """Return the rows of the table in a document whose first column is headed so; none where there is none."""
+    path = _path(name)
+    blocks = () if path is None else read_document(path.read_text(encoding="utf-8"))
+    return next((block.rows[1:] for block in blocks if block.rows and str(block.rows[0][0]) == heading), ())
+
+
 def _drawing(name: str) -> Path | None:
     """Return where a drawing of the documents lies; None where there is none of that name."""
     folder = documents()

@@ -201,6 +201,8 @@ class Kind(Generic[F]):
 
     is_of_probe: bool = False
     """Whether it tells of Lehrling's own probe, plug and wires; the page of the kiln says how the probe is."""
+    may_be_probe: bool = False
+    """Whether it may have been Lehrling's own probe instead, so that the probe is looked after in the morning."""
     disbelieves: Callable[[F], FalseReading | None] = _believed
     """Whether, while it is found so, the readings say nothing of the kiln, and why."""
     once_unseen: Callable[[F], F] = _unchanged

@@ -17,6 +17,7 @@ from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.units import Units
 from daemon.installed import started
 from daemon.service.state_reader import DaemonState, alert_of
+from daemon.store import alerts as alert_store
 from daemon.store import firing_list, firings, found_parts, judgements, kilns, pieces, plans, readings
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
@@ -31,6 +32,7 @@ from web.now.first_steps import first_steps
 from web.now.maker_actions import DEEDS, PROBE, called_at
 from web.now.other_kilns import OtherKiln, other_kilns
 from web.now.page_values import LogLine, Present, present
+from web.now.probe_check import probe_check
 from web.pieces.page import drying_words
 from web.request.ask_daemon import outcome_words
 from web.request.context import daemon_state, database, kiln_id, settings
@@ -184,6 +186,22 @@ def _call() -> Form:
     return form
 
 
+def _over(said: DaemonState | None, kept: Kept, listed: Sequence[firing_list.Listed]) -> Firing | None:
+    """Return the firing that is over, or whose plan is done and nothing wakes for; None while one is under way."""
+    if kept.target is None:
+        return listed[0].firing if listed else None
+    is_done = said is not None and said.said.get("finished") is True and not rings(said)
+    return kept.firing if is_done else None
+
+
+def _probe_check(firing: Firing | None) -> str:
+    """Return what to do about the probe after a firing; empty where nothing in it was about the probe."""
+    if firing is None:
+        return ""
+    starts = firing.started_utc.astimezone(settings().zone)
+    return probe_check(alert_store.alerts(database(), firing.firing_id), starts, settings().unit)
+
+
 def _night(listed: Sequence[firing_list.Listed]) -> tuple[str, str]:
     """Return when the latest firing began and its verdict, so that nobody has to look for them in the morning."""
     if not listed:
@@ -201,7 +219,7 @@ def show() -> str:
              "may_change": access.may_change(settings()), "deeds": DEEDS, "probe": PROBE, "call": _call()}
     if not kept.readable:
         return render_template("now.html", **shown, sheet=None, idle=False, first=None, asked="", pieces=[],
-                               last=None, night=("", ""), drying=[])
+                               last=None, night=("", ""), drying=[], check="")
     sheet: Sheet | None = None
     if kept.firing is not None:
         sheet = sheet_of(read_record(database(), settings(), kept.firing, said=said))
@@ -211,7 +229,7 @@ def show() -> str:
         "now.html", **shown, sheet=sheet, idle=kept.target is None,
         first=None if listed else first_steps(), drying=_drying(stored), asked=outcome_words(),
         pieces=[p for p in stored if kept.firing and p.piece_id in kept.firing.piece_ids],
-        last=listed[0] if listed else None, night=_night(listed),
+        last=listed[0] if listed else None, night=_night(listed), check=_probe_check(_over(said, kept, listed)),
     )
 
 

@@ -54,6 +54,8 @@ KINDS: tuple[Kind[Any], ...] = (
 order."""
 PROBE_KINDS = frozenset(kind.name for kind in KINDS if kind.is_of_probe)
 """The names of the kinds that tell of Lehrling's own probe."""
+PERHAPS_PROBE_KINDS = PROBE_KINDS | {kind.name for kind in KINDS if kind.may_be_probe}
+"""The names of the kinds after which the probe is looked after before the next firing."""
 HALTING_KINDS = frozenset(kind.name for kind in KINDS if kind.halts_plan)
 """The names of the kinds that halt the plan: while an alert of them stands, it does not go on by itself."""
 HEAT_KINDS = frozenset(kind.name for kind in KINDS if kind.shows_heat)

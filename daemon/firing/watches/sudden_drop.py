@@ -64,5 +64,6 @@ KIND = Kind(
     on_delay_s=0.0, off_delay_s=30.0,
     explained_by=(Saying.PEEKED, Saying.VENTED),
     may_stand_under=("firing-stopped",),
+    may_be_probe=True,
     rises_within_s=VENT_S,  # a drop told as a look may be a vent
 )
