@@ -68,6 +68,9 @@ def refused(code: int) -> tuple[str, str]:
 _LOOSE = re.compile(r"(?<=\d) (?=(?:°[CF](?:/h)?|min|mm|h|s|days|kWh?)\b|%)")
 
 
+_HOURS = re.compile(r"(?<=\d\u00a0h) (?=\d\d\u00a0min\b)")
+
+
 def quoted(text: str) -> str:
     """Return ``text`` with the quotes of a message of the command line as the page has them: “Mars”."""
     return re.sub(r"(?<!\w)'([^']*)'(?!\w)|\"([^\"]*)\"", lambda found: f"“{found[1] or found[2] or ''}”", text)
@@ -75,4 +78,4 @@ def quoted(text: str) -> str:
 
 def bound(text: str) -> str:
     """Return ``text`` with each figure bound to unit and ±, so that no line breaks there, and one apostrophe."""
-    return _LOOSE.sub("\u00a0", text).replace("± ", "±\u00a0").replace("'", "’")
+    return _HOURS.sub("\u00a0", _LOOSE.sub("\u00a0", text)).replace("± ", "±\u00a0").replace("'", "’")

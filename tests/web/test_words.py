@@ -55,3 +55,8 @@ def test_the_page_has_one_kind_of_apostrophe():
 ])
 def test_quotes_of_the_command_line_are_the_pages_and_apostrophes_stay(text, said):
     assert words.quoted(text) == said
+
+
+def test_hours_and_their_minutes_stay_on_one_line():
+    assert words.bound("No temperature for 1 h 37 min.") == "No temperature for 1\u00a0h\u00a037\u00a0min."
+    assert words.bound("In 3 h 2 plates") == "In 3\u00a0h 2 plates"

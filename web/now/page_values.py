@@ -123,7 +123,7 @@ def present(state: DaemonState | None, unit: str, zone: tzinfo, starts: datetime
     return Present(
         sentence=words.bound(sentence) if woken is None else woken.said.head, temp=temp, unit=unit,
         movement=words.movement(state.number("rate_c_per_h"), unit) if temp_c is not None else "",
-        beside_plan=_beside_plan(state, unit) if woken is None or temp_c is None else "", clock=clock, stale="",
+        beside_plan=_beside_plan(state, unit) if woken is None else "", clock=clock, stale="",
         alerts=entries, log=_log(state, unit, starts, asked) if starts is not None else (),
         trouble=_trouble(state), title=f"{_loudest(state)}{temp} °{unit}",
         note=bench_note(state, is_firing=starts is not None),

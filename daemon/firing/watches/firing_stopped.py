@@ -202,12 +202,12 @@ def _words(finding: Finding[FiringStopped], speaker: Speaker) -> Text:
     mending = speaker.mending(facts.undone, facts.from_c)
     keys, left_s = speaker.key_in(mending), to_save_s(mending, facts.anneal_c, facts.temp_c, facts.fall_c_per_h)
     should = f"It should be {'climbing' if facts.is_climb else 'holding'}."
-    if facts.is_keyed_in:
-        should = "You keyed in a climb, and it does not climb."
+    asked = "You keyed in a climb, and it does not climb." if facts.is_keyed_in else should
     return speaker.text(
-        what=f"Kiln not heating (power off?), {temp(facts.temp_c)} and falling. {should} "
+        what=f"Kiln not heating (power off?), {temp(facts.temp_c)} and falling. {asked} "
              f"It fell from {temp(facts.from_c)}.",
-        head=f"The kiln is not heating. Power off? {should}",
+        head="The kiln does not climb as you keyed in. Power off?" if facts.is_keyed_in else
+             f"The kiln is not heating. Power off? {should}",
         meaning=broke_off(mending, temp) if mending else "The firing is not done.",
         acts=(DISPLAY_FIRST, f"{FALLS_THERE} {keys.act}", NO_POWER),
         keys=keys, caution=STAYS_CLOSED,

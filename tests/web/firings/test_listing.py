@@ -52,7 +52,7 @@ def test_a_record_sets_planned_against_measured_by_part(client, studio):
     page = client.get(f"/firings/{number}").text
     row = re.search(r"<tr[^>]*>(?:(?!</tr>).)*step 3, hold(?:(?!</tr>).)*</tr>", page, re.S)[0]
     cells = [re.sub(r"<[^>]+>", "", c).strip() for c in re.findall(r"<t[dh][^>]*>(.*?)</t[dh]>", row, re.S)]
-    assert cells[2:] == ["516\u00a0°C for 1\u00a0h 00\u00a0min", "513\u00a0°C", "1\u00a0h 00\u00a0min"]
+    assert cells[2:] == ["516\u00a0°C for 1\u00a0h\u00a000\u00a0min", "513\u00a0°C", "1\u00a0h\u00a000\u00a0min"]
     assert "cooling too fast" in page
 
 

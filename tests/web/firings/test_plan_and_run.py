@@ -81,7 +81,7 @@ def test_the_table_has_rates_and_lengths_in_the_owners_unit():
     run = [Part(0, 1, "ramp", 0, 5 * H, 99.0), Part(1, 1, "hold", 5 * H, None, None, 517.0)]
     first, second, third = rows(legs(PLAN, run, 5.5 * H), 5.5 * H, "F")
     assert first.asked == "to 968\u00a0°F at 180\u00a0°F/h"
-    assert (first.got, first.time) == ("178\u00a0°F/h", "5\u00a0h 00\u00a0min")
+    assert (first.got, first.time) == ("178\u00a0°F/h", "5\u00a0h\u00a000\u00a0min")
     assert (second.state, second.time) == ("now", "30\u00a0min")
     assert (third.state, third.got, third.time) == ("to come", "", "")
 

@@ -272,9 +272,12 @@ def test_the_record_keeps_what_was_said_when_and_says_that_it_was_then(studio):
 def test_while_blind_no_plan_of_the_follower_is_shown_but_where_the_plan_is_by_its_clock(woken):
     blind = standing(sensor_fault.KIND, 1)
     nothing = {"temp_c": None, "rate_c_per_h": None, "planned_c": None, "next": None, "part": None}
-    said = front(woken(blind, **nothing, clock_c=[516.0, 516.0]))
+    said = front(woken(None, alerts=[], **nothing, clock_c=[516.0, 516.0]))
     assert "by its clock the plan is at about 516 °C" in said
-    wide = front(woken(blind, **nothing, clock_c=[516.0, 605.0]))
+    said = front(woken(blind, **nothing, clock_c=[516.0, 516.0]))
+    assert said.count("By its clock the plan is at about 516 °C now.") == 1  # the act says it
+    assert "by its clock the plan" not in said
+    wide = front(woken(None, alerts=[], **nothing, clock_c=[516.0, 605.0]))
     assert "by its clock the plan is at 516 to 605 °C" in wide
     for unknown in (None, [], [516.0], ["?", 516.0], 516.0):
         assert "– °C" in front(woken(blind, **nothing, clock_c=unknown))
