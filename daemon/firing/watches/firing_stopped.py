@@ -206,7 +206,7 @@ def _words(finding: Finding[FiringStopped], speaker: Speaker) -> Text:
     return speaker.text(
         what=f"Kiln not heating (power off?), {temp(facts.temp_c)} and falling. {asked} "
              f"It fell from {temp(facts.from_c)}.",
-        head="The kiln does not climb as you keyed in. Power off?" if facts.is_keyed_in else
+        head="Power off? The kiln does not climb as you keyed in." if facts.is_keyed_in else
              f"The kiln is not heating. Power off? {should}",
         meaning=broke_off(mending, temp) if mending else "The firing is not done.",
         acts=(DISPLAY_FIRST, f"{FALLS_THERE} {keys.act}", NO_POWER),

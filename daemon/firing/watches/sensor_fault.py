@@ -135,7 +135,8 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
         return speaker.text(
             what=f"Sensor moved, or the lid is open? {speaker.temp(facts.temp_c)}, was {speaker.temp(facts.from_c)}.",
             head=head, meaning=f"It says nothing of the glass any more. {NOT_WATCHED}",
-            acts=(f"Look from a distance: is the lid open? {CLOSE_LID}", OWN_DISPLAY, speaker.display_tells(facts.clock)),
+            acts=(f"Look from a distance: is the lid open? {CLOSE_LID}", OWN_DISPLAY,
+                  speaker.display_tells(facts.clock)),
             caution=ELECTRIC,
         )
     what = f"Sensor reads {speaker.temp(facts.temp_c)}, colder than any studio."
@@ -163,7 +164,7 @@ KIND: Kind[Facts] = Kind(
         Example(Blind(30.0, 798.0), "soon"),
         Example(Blind(600.0, None, clock=ByClock(516.0, 516.0)), "after ten minutes"),
         Example(ColderThanAir(800.0, 60.0, stays=True), "colder than air in the kiln can be"),
-        Example(Elsewhere(515.0, 423.0), "a drop that stays for twenty minutes"),
+        Example(Elsewhere(515.0, 423.0, ByClock(461.0, 516.0)), "a drop that stays for twenty minutes"),
     ),
     once_unseen=sees_again,
     on_delay_s=0.0, off_delay_s=60.0,  # its seconds of blindness are counted before it is found

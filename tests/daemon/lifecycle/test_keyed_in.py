@@ -163,7 +163,7 @@ def test_a_climb_keyed_in_that_the_kiln_does_not_begin_wakes_again(still_dark):
     assert len(wakes(studio)) == before + 1
     again = wakes(studio)[-1]
     assert (again.kind, again.cleared_s) == ("firing-stopped", None)
-    assert again.text.head == "The kiln does not climb as you keyed in. Power off?"
+    assert again.text.head == "Power off? The kiln does not climb as you keyed in."
     assert again.text.lines[0] == (150.0, 516.0, 3600.0)
     assert again.text.meaning.startswith("The anneal was cut short.")
     assert again.text.before_s is not None
