@@ -1,16 +1,21 @@
-"""Too hot: above the plan's highest target, about to be, or climbing straight through a hold."""
+"""Too hot: above the plan's highest target, about to be, or climbing straight through a hold.
+
+Through a hold is a look: it may have been left out on purpose. It wakes where the kiln also climbed at several times
+its planned rate (daemon/firing/detection/fast_climb.py), since it may then not stop at all.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from daemon.firing.detection.fast_climb import Fast, FastClimb, stands
 from daemon.firing.detection.runaway import since, unasked_climb
 from daemon.firing.detection.step_signs import strays
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import View
-from daemon.firing.speaker import ANNEAL_LATER, CLOSED, ELECTRIC, ISOLATOR, Speaker
+from daemon.firing.speaker import ANNEAL_LATER, CLOSED, ELECTRIC, ISOLATOR, ISOLATOR_UNLESS, Speaker
 
 KNOWN_MARGIN_K = 15.0
 UNKNOWN_MARGIN_K = 25.0
@@ -81,6 +86,10 @@ class ThroughHold:
     temp_c: float
     hold_c: float
     rate_c_per_h: float
+    fastest_c_per_h: float | None = None
+    """How fast it climbed at the most, where that was several times too fast; else None."""
+    planned_c_per_h: float | None = None
+    """What the plan asked there; None as before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +123,9 @@ class OverTemperatureWatch:
         self._above_since_s: float | None = None
         self._ahead_since_s: float | None = None
         self._runaway: Finding[Facts] | None = None
+        self._fast = FastClimb()
+        self._through: Finding[Facts] | None = None
+        """A climb through a hold that wakes, as first found."""
 
     def see(self, now: Reading) -> Finding[Facts] | None:
         """Return the finding at this reading: too hot now or, where a beat was made, a forecast or a runaway."""
@@ -144,7 +156,9 @@ class OverTemperatureWatch:
     def _ahead(self, view: View) -> Finding[Facts] | None:
         """Return the louder of a climb that will be too hot and one that should not be at all."""
         self._runaway = _kept(self._runaway or runaway(view), view)
-        found = [finding for finding in (self._forecast(view), self._runaway) if finding is not None]
+        fast, forecast = self._fast.see(view), self._forecast(view)
+        self._through = _kept_through(self._through, view) or _through_fast(forecast, fast)
+        found = [finding for finding in (forecast, self._runaway, self._through) if finding is not None]
         return max(found, key=lambda finding: finding.rank.height, default=None)
 
     def _forecast(self, view: View) -> Finding[Facts] | None:
@@ -171,6 +185,24 @@ def _kept(finding: Finding[Facts] | None, view: View) -> Finding[Facts] | None:
         return None
     facts = replace(finding.facts, temp_c=view.temp_c, rate_c_per_h=climb.rate_c_per_h)
     return replace(finding, severity_c=view.temp_c, facts=facts)
+
+
+def _through_fast(finding: Finding[Facts] | None, fast: Fast | None) -> Finding[Facts] | None:
+    """Return the wake for a climb through a hold that was several times too fast; None where it is not both."""
+    if finding is None or fast is None or not isinstance(finding.facts, ThroughHold):
+        return None
+    facts = replace(finding.facts, fastest_c_per_h=fast.rate_c_per_h, planned_c_per_h=fast.planned_c_per_h)
+    return replace(finding, rank=Rank.WAKE, facts=facts)
+
+
+def _kept_through(finding: Finding[Facts] | None, view: View) -> Finding[Facts] | None:
+    """Return a climb through a hold found before, with the present temperature and rate; None once it has stopped."""
+    if finding is None or not isinstance(finding.facts, ThroughHold) or stands(view, finding.since_s):
+        return None
+    line = view.line(_LINE_S, view.resumed_s)
+    rate = finding.facts.rate_c_per_h if line is None else max(0.0, line.slope_c_per_s * 3600)
+    return replace(finding, severity_c=view.temp_c, facts=replace(
+        finding.facts, temp_c=view.temp_c, rate_c_per_h=rate))
 
 
 def runaway(view: View) -> Finding[Facts] | None:
@@ -258,6 +290,8 @@ def _still_steep(view: View, hold: PlannedPart, slope: float) -> bool:
 
 def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
     facts, temp = finding.facts, speaker.temp
+    if isinstance(facts, ThroughHold) and facts.fastest_c_per_h is not None and facts.planned_c_per_h is not None:
+        return _through_fast_words(facts, facts.fastest_c_per_h, facts.planned_c_per_h, speaker)
     if isinstance(facts, ThroughHold):
         return speaker.text(
             what=f"Passed its hold at {temp(facts.hold_c)}, now {temp(facts.temp_c)} and climbing. It did not stop "
@@ -290,6 +324,21 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
     )
 
 
+def _through_fast_words(facts: ThroughHold, fastest_c_per_h: float, planned_c_per_h: float, speaker: Speaker) -> Text:
+    """Return the words for a kiln that climbed too fast and passed its hold: it may not stop."""
+    here, hold = speaker.temp(facts.temp_c), speaker.temp(facts.hold_c)
+    return speaker.text(
+        what=f"Kiln may not stop, {here} and climbing. It passed its hold at {hold} and climbs "
+             f"{speaker.rate(facts.rate_c_per_h)}.",
+        head=f"The kiln may not stop. It passed its hold at {hold}.",
+        meaning=f"Before, it climbed {speaker.rate(fastest_c_per_h)}, planned {speaker.rate(planned_c_per_h)}. The "
+                "power may no longer switch off. The glass flows, sticks or boils; the kiln itself can be damaged.",
+        acts=(ISOLATOR_UNLESS, f"Switched off? Let it cool closed. {ANNEAL_LATER}",
+              "It obeys? Look at its program: a hold may be missing, a rate wrong."),
+        caution=ELECTRIC, time_left_s=0.0,
+    )
+
+
 KIND: Kind[Facts] = Kind(
     name="over-temperature",
     title="too hot",
@@ -300,7 +349,8 @@ KIND: Kind[Facts] = Kind(
         Example(TooHot(830.0, 30.0, 800.0), "past the top"),
         Example(TooHot(812.0, 12.0, 800.0, 410.0), "past the top, climbing"),
         Example(TooHot(795.0, -5.0, 800.0, 900.0), "about to pass the top"),
-        Example(ThroughHold(690.0, 670.0, 220.0), "through a hold"),
+        Example(ThroughHold(690.0, 670.0, 220.0), "through a hold", Rank.LOOK),
+        Example(ThroughHold(696.0, 670.0, 220.0, 770.0, 220.0), "through a hold, after a climb far too fast"),
         Example(Runaway(569.0, 700.0, 250.0), "climbing where the plan only falls"),
     ),
     on_delay_s=0.0, off_delay_s=120.0,

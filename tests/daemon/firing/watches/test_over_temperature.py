@@ -302,6 +302,33 @@ def test_a_runaway_stands_until_the_kiln_falls(running_away, reading_of):
     assert seen(OverTemperatureWatch(1000.0), reading_of, running_away(6.0, 0.0, 15.0)) is None
 
 
+def test_a_hold_passed_at_the_planned_rate_is_a_look_and_after_a_climb_far_too_fast_a_wake(rising, reading_of):
+    """A mistyped rate alone stops at the hold; a hold left out alone is passed as planned. Both may be a weld.
+
+    To the squeeze at 670 °C are planned 220 °C/h up to 620 °C; the climb before was at 700.
+    """
+    passing = rising(220.0, 690.0, part=SQUEEZE)
+    alone = seen(OverTemperatureWatch(800.0), reading_of, passing)
+    assert (alone.rank, alone.facts.fastest_c_per_h) == (Rank.LOOK, None)
+    watch = OverTemperatureWatch(800.0)
+    assert seen(watch, reading_of, rising(700.0, 500.0, part=0, minutes=30.0)) is None
+    found = seen(watch, reading_of, passing)
+    assert (found.rank, found.facts.hold_c, found.facts.planned_c_per_h) == (Rank.WAKE, 670.0, 220.0)
+    assert found.facts.fastest_c_per_h == pytest.approx(700.0, abs=10.0)
+
+
+def test_that_wake_stands_while_the_kiln_climbs_on_and_ends_once_it_stops(rising, reading_of):
+    watch = OverTemperatureWatch(800.0)
+    seen(watch, reading_of, rising(700.0, 500.0, part=0, minutes=30.0))
+    first = seen(watch, reading_of, rising(220.0, 690.0, part=SQUEEZE))
+    on = seen(watch, reading_of, rising(100.0, 760.0, part=TO_TOP, minutes=40.0))
+    assert (on.rank, on.since_s, on.facts.hold_c) == (Rank.WAKE, first.since_s, 670.0)
+    assert on.facts.temp_c == on.severity_c == pytest.approx(760.0, abs=0.5)
+    assert on.facts.rate_c_per_h == pytest.approx(100.0, abs=10.0)
+    assert seen(watch, reading_of, rising(5.0, 780.0, part=TO_TOP, minutes=60.0)) is None
+    assert seen(watch, reading_of, rising(100.0, 780.0, part=TO_TOP, minutes=60.0)) is None
+
+
 def test_a_runaway_stands_while_no_slope_tells_otherwise(running_away, reading_of):
     watch = OverTemperatureWatch(1000.0)
     first = seen(watch, reading_of, running_away(6.0))

@@ -1,0 +1,94 @@
+"""Whether the kiln climbs at several times its planned rate, and has not stopped since.
+
+A contact that has welded gives full power: most kilns then climb at several times the rate of a plan, and go through
+every target. Two mistakes of the maker look like half of that. A rate that was mistyped climbs too fast, but stops at
+the next target. A hold that was left out is passed, but at the planned rate. So each sign alone is worth a look, and
+both together mean that the kiln may not obey its controller. A maker who made both mistakes is woken as well.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from daemon.firing.detection.hold_level import MOVING_C_PER_H
+from daemon.firing.detection.rate_test import LURCH_BELOW_C, surest
+from daemon.firing.situation.view import View
+
+SEVERAL = 2.0
+"""A climb beyond so many times its planned rate is several times as fast [1]. [chosen: far past what a controller is
+off by; full power passes it early in a climb]"""
+_LURCH_S = 1200.0
+"""A cold kiln climbs in lurches for so long before it follows its controller [s]. [common practice]"""
+_MARGIN_KNOWN_K = 15.0
+"""So far from its own step a rate may be read, where the usual difference is known [K].
+[from: daemon.firing.watches.over_temperature.KNOWN_MARGIN_K]"""
+_MARGIN_UNKNOWN_K = 25.0
+"""The same where it is not known [K]. [from: daemon.firing.watches.over_temperature.UNKNOWN_MARGIN_K]"""
+_STANDS_S, _SEEN_SHARE = 300.0, 0.8
+"""A kiln that climbs by less than MOVING_C_PER_H over so long has stopped [s], where this share of it was seen.
+[chosen: as the hold of a kiln that is known to stand]"""
+
+
+class Fast(NamedTuple):
+    """A climb at several times its planned rate."""
+
+    since_s: float
+    rate_c_per_h: float
+    planned_c_per_h: float
+
+
+class FastClimb:
+    """Sees every beat; remembers a climb at several times its planned rate until the kiln stops or falls.
+
+    Full power lifts a hot kiln more slowly than a cool one. So what was found early in a climb counts until the climb
+    ends, though its rate has come down to the planned one.
+    """
+
+    def __init__(self) -> None:
+        self._found: Fast | None = None
+
+    def see(self, view: View) -> Fast | None:
+        """Return the climb that is or was several times too fast, and has not ended; None without one."""
+        if self._found is not None and self._found.since_s < view.trail.unbroken_from_s:
+            self._found = None  # in a hole of the readings it may have stopped
+        if stands(view, view.resumed_s):
+            self._found = None
+        found = fast_climb(view)
+        if found is not None and (self._found is None or found.rate_c_per_h > self._found.rate_c_per_h):
+            self._found = found
+        return self._found
+
+
+def fast_climb(view: View) -> Fast | None:
+    """Return the climb that is surely more than SEVERAL times as fast as planned; None without one.
+
+    Nothing is said below LURCH_BELOW_C and in the first minutes of a firing, where a cold kiln lurches, nor where
+    the plan climbs freely.
+    """
+    if view.temp_c < LURCH_BELOW_C:
+        return None
+    planned = planned_here_c_per_h(view)
+    if planned is None:
+        return None
+    found = surest(view, SEVERAL * planned, max(view.first_s + _LURCH_S, view.resumed_s), way=1)
+    return None if found is None else Fast(found.since_s, found.c_per_h, planned)
+
+
+def planned_here_c_per_h(view: View) -> float | None:
+    """Return the fastest rate that the plan climbs with about this temperature [°C/h]; None where it is free or none.
+
+    The rates of the steps before and after count too where the probe may read so far off.
+    """
+    temp_c = view.temp_c - view.offset_k
+    margin_k = _MARGIN_KNOWN_K if view.offset_known else _MARGIN_UNKNOWN_K
+    rates = [part.rate_c_per_h for part in view.parts
+             if part.direction > 0 and part.from_c - margin_k <= temp_c <= part.to_c + margin_k]
+    known = [rate for rate in rates if rate is not None]
+    return max(known) if known and len(known) == len(rates) else None
+
+
+def stands(view: View, not_before_s: float) -> bool:
+    """Return whether the kiln has stopped climbing, over _STANDS_S and no further back than ``not_before_s`` [s]."""
+    line = view.line(_STANDS_S, not_before_s)
+    return line is not None and line.span_s >= _SEEN_SHARE * _STANDS_S and (
+        line.slope_c_per_s * 3600 < MOVING_C_PER_H)
