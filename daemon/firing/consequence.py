@@ -12,6 +12,7 @@ from dataclasses import replace
 from math import inf
 from typing import Any
 
+from daemon.firing.detection.fast_climb import SEVERAL
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
 from daemon.firing.plan.schedule import PlannedPart
@@ -20,8 +21,10 @@ from daemon.firing.situation.level_doubt import low_doubt_k
 from daemon.firing.situation.top_done import is_top_as_good_as_done
 from daemon.firing.situation.view import View
 from daemon.firing.watches.firing_stopped import FiringStopped
+from daemon.firing.watches.heating_too_fast import HeatingTooFast
 from daemon.firing.watches.hold_cut_short import HoldCutShort
 from daemon.firing.watches.hold_off_target import HoldOffTarget
+from daemon.glass.advice import TRANSIENT_MPA, climbing_core_mpa
 
 
 def weigh(findings: list[Finding[Any]], view: View) -> list[Finding[Any]]:
@@ -37,6 +40,8 @@ def _weighed(finding: Finding[Any], view: View) -> Finding[Any]:
         case HoldOffTarget(is_anneal=True, off_k=off_k) as facts if off_k < 0.0 and _will_be_held(
                 view, finding.since_s):
             return replace(finding, rank=_quieter(finding.rank), facts=replace(facts, is_enough=True))
+        case HeatingTooFast() as facts if _is_borne(view, facts, finding.since_s):
+            return replace(finding, rank=_quieter(finding.rank), facts=replace(facts, is_borne=True))
         case FiringStopped(undone=undone) if is_top_as_good_as_done(
                 view, view.parts[undone.index], finding.since_s):
             return replace(finding, rank=_quieter(finding.rank))
@@ -63,6 +68,18 @@ def _is_held(view: View, held_s: float) -> bool:
     # A hold seen at its level is worth its minutes: under large doubt it counts as above the range, and so as none.
     worth_min = max(progress.worth_min, held_min if held_s and _was_at_level(view, anneal) else 0.0)
     return worth_min >= relaxes_min(view.glass, view.thickness_mm, view.faces, anneal)
+
+
+def _is_borne(view: View, climb: HeatingTooFast, since_s: float) -> bool:
+    """Return whether a climb since ``since_s`` [s] is no reason to get up.
+
+    It is not where a fused piece of this thickness ordinarily bears it, nor where it is less than SEVERAL times as
+    fast as planned: a maker who plans that fast knows her load, which may be loose grains that cannot crack.
+    """
+    if climb.rate_c_per_h < SEVERAL * climb.planned_c_per_h:
+        return True
+    return climbing_core_mpa(view.glass, view.thickness_mm, view.faces, climb.rate_c_per_h,
+                             view.t_s - since_s) <= TRANSIENT_MPA
 
 
 def _was_at_level(view: View, anneal: PlannedPart) -> bool:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from math import floor, log10
+from math import exp, floor, log10
 
 from daemon.glass.common_practice import climb_c_per_h, cooling_c_per_h, counted_mm, slowest_s, two_kelvin_c_per_h
 from daemon.glass.materials import Glass
@@ -162,6 +162,16 @@ def heating_limit(glass: Glass, thickness_mm: float, faces: int, *, loose: bool 
     }
     rule = min(limits, key=lambda name: limits[name])
     return _round_down(limits[rule]), rule
+
+
+def climbing_core_mpa(glass: Glass, thickness_mm: float, faces: int, rate_c_per_h: float, for_s: float) -> float:
+    """Return the tension in the core of one fused piece that has climbed at ``rate_c_per_h`` for ``for_s`` [MPa].
+
+    A third of Eα/(1−ν) times the steady difference R L²/(2κ), as in ``heating_limit``, which is approached with the
+    slab's slowest time constant: 1 − exp(−t/τ).
+    """
+    steady_mpa = rate_c_per_h / _k_h_per_k(glass, thickness_mm, faces) * glass.mpa_per_k / 3
+    return steady_mpa * (1.0 - exp(-for_s / slowest_s(glass, thickness_mm, faces)))
 
 
 def _hold(glass: Glass, thickness_mm: float, faces: int, hold_c: float) -> tuple[float, Rule]:

@@ -31,13 +31,16 @@ class HeatingTooFast:
     temp_c: float
     brittle_below_c: float
     """Below this a fast climb can crack the glass [°C]."""
+    is_borne: bool = False
+    """Whether a fused piece of this thickness ordinarily bears it (daemon/firing/consequence.py)."""
 
 
 def heating_too_fast(view: View) -> Finding[HeatingTooFast] | None:
     """Return the finding where a climb is surely faster than TOLERANCE times its plan while the glass is brittle.
 
-    Brittle glass cracks where its face gets too far ahead of its core. It is a look, not a wake: what the rate has
-    done by then cannot be undone, and a plan has a margin of its own.
+    Brittle glass cracks where its face gets too far ahead of its core. A plan has a margin of its own, so that most
+    of these are no more than a look: whether it wakes is decided by what this thickness bears
+    (daemon/firing/consequence.py).
 
     Nothing is raised below LURCH_BELOW_C and in the first minutes of the first step, where a cold kiln lurches; nor
     above the brittle temperature; nor for a free climb, which has no rate. Near the end of a step the next one's rate
@@ -60,7 +63,7 @@ def heating_too_fast(view: View) -> Finding[HeatingTooFast] | None:
     if found is None:
         return None
     facts = HeatingTooFast(found.c_per_h, rate, view.temp_c, brittle_c)
-    return Finding(KIND, Rank.LOOK, found.since_s, facts, part.step, severity_c=view.temp_c)
+    return Finding(KIND, Rank.WAKE, found.since_s, facts, part.step, severity_c=view.temp_c)
 
 
 def _asked_here(view: View, climb: PlannedPart) -> float:
@@ -76,6 +79,10 @@ def _asked_here(view: View, climb: PlannedPart) -> float:
     return next((part.rate_c_per_h or inf for part in view.parts[:climb.index] if temp_c < part.to_c), inf)
 
 
+_UNLESS = ("It climbs on as fast? Switch off at the isolator, the kiln's main switch. A controller's switch can "
+           "stick.")
+
+
 def _words(finding: Finding[HeatingTooFast], speaker: Speaker) -> Text:
     facts = finding.facts
     planned = speaker.rate(facts.planned_c_per_h)
@@ -84,8 +91,10 @@ def _words(finding: Finding[HeatingTooFast], speaker: Speaker) -> Text:
              f"{speaker.temp(facts.temp_c)}.",
         head=f"Heating too fast: planned {planned}.",
         meaning=f"Below {speaker.temp(facts.brittle_below_c)} a fast climb can crack the piece. A fused plate of "
-                f"{speaker.thickness_mm:g} mm cracks more easily than loose layers.",
-        acts=("Look at the rate that is keyed in. Slow it to the plan.",), caution=CLOSED,
+                f"{speaker.thickness_mm:g} mm cracks more easily than loose layers"
+                f"{'' if facts.is_borne else ', and does not usually bear so fast a climb'}.",
+        acts=("Look at the rate that is keyed in. Slow it to the plan.", *(() if facts.is_borne else (_UNLESS,))),
+        caution=CLOSED,
     )
 
 
@@ -93,7 +102,10 @@ KIND = Kind(
     name="heating-too-fast",
     watch=AtBeats(lambda setup: heating_too_fast),
     words=_words,
-    examples=(Example(HeatingTooFast(400.0, 150.0, 300.0, 540.0), rank=Rank.LOOK),),
+    examples=(
+        Example(HeatingTooFast(400.0, 150.0, 300.0, 540.0, is_borne=True), "as fast as the piece bears", Rank.LOOK),
+        Example(HeatingTooFast(2100.0, 150.0, 300.0, 540.0), "far faster"),
+    ),
     on_delay_s=60.0, off_delay_s=300.0,
     family=Family.PLAN,
     may_stand_under=("restarted",),

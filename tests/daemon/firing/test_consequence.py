@@ -14,8 +14,9 @@ from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.recovery.recovery import Mender
 from daemon.firing.situation.anneal_progress import AnnealProgress
 from daemon.firing.speaker import Speaker, Undone
-from daemon.firing.watches import firing_stopped, hold_cut_short, hold_off_target
+from daemon.firing.watches import firing_stopped, heating_too_fast, hold_cut_short, hold_off_target
 from daemon.firing.watches.firing_stopped import FiringStopped
+from daemon.firing.watches.heating_too_fast import HeatingTooFast
 from daemon.firing.watches.hold_cut_short import HoldCutShort
 from daemon.firing.watches.hold_off_target import HoldOffTarget
 from daemon.glass.materials import FAMILIES
@@ -24,6 +25,26 @@ GLASS = FAMILIES["90"]
 TOP, ANNEAL = 3, 5
 HELD_MIN = {6.0: 60.0, 12.0: 120.0, 19.0: 190.0}
 """What a plan by the workshop's rule holds: ten minutes a millimetre."""
+
+
+@pytest.mark.parametrize(("mm", "rate", "rank"), [
+    # The core of a fused plate comes to 5 MPa at some 1670 °C/h in 6 mm and 420 in 12: a quarter for twice as thick.
+    (6.0, 1500.0, Rank.LOOK), (6.0, 2200.0, Rank.WAKE), (12.0, 650.0, Rank.WAKE),
+    (12.0, 590.0, Rank.LOOK),  # less than twice as fast as planned: who plans it knows her load
+    (3.0, 2200.0, Rank.LOOK),
+])
+def test_a_climb_far_too_fast_wakes_where_this_thickness_does_not_bear_it(view_of, mm, rate, rank):
+    view = view_of([(10.0 * i, 300.0) for i in range(121)], 1, thickness_mm=mm)
+    facts = HeatingTooFast(rate, 300.0, 300.0, 540.0)
+    (found,) = weigh([Finding(heating_too_fast.KIND, Rank.WAKE, 0.0, facts, 1)], view)
+    assert (found.rank, found.facts.is_borne) == (rank, rank is Rank.LOOK)
+
+
+def test_a_fast_climb_that_has_only_begun_has_not_reached_the_core(view_of):
+    view = view_of([(10.0 * i, 300.0) for i in range(121)], 1, thickness_mm=12.0)
+    facts = HeatingTooFast(650.0, 300.0, 300.0, 540.0)
+    (found,) = weigh([Finding(heating_too_fast.KIND, Rank.WAKE, view.t_s - 60.0, facts, 1)], view)
+    assert found.rank is Rank.LOOK
 
 
 def plan_for(mm: float, fall: float | None = None) -> Plan:

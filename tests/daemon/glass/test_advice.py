@@ -1,6 +1,7 @@
 """Annealing advice: never looser than practice, monotone, and what it leaves checked by the slab itself."""
 
 from itertools import pairwise
+from math import pi
 
 import pytest
 
@@ -12,6 +13,7 @@ from daemon.glass.advice import (
     TENSION,
     TRANSIENT_MPA,
     anneal,
+    climbing_core_mpa,
     evening_min,
     heating_limit,
     skin_rate_c_per_h,
@@ -136,6 +138,18 @@ def test_the_two_closed_forms_of_the_slab(mpa: float, faces: int) -> None:
     steady_mpa = (0.025 / faces) ** 2 / (2 * GLASS.diffusivity_m2_s) / 3600 * GLASS.mpa_per_k
     assert staying_rate_c_per_h(GLASS, 25.0, faces, mpa) * steady_mpa / 3 * 1.7 == pytest.approx(mpa)
     assert skin_rate_c_per_h(GLASS, 25.0, faces, mpa) * steady_mpa * 2 / 3 == pytest.approx(mpa)
+
+
+def test_the_core_of_a_climbing_piece_comes_to_a_third_of_its_steady_difference() -> None:
+    # Heated plate: a third of Eα/(1−ν) · R L²/(2κ) in the core (Adams & Williamson 1920, as above), L = 12 mm.
+    steady_mpa = 500.0 / 3600 * 0.012**2 / (2 * GLASS.diffusivity_m2_s) * GLASS.mpa_per_k / 3
+    assert climbing_core_mpa(GLASS, 12.0, 1, 500.0, 3600.0) == pytest.approx(steady_mpa)
+    # After one slowest time constant, 4L²/(π²κ), it has 1 − 1/e of it.
+    tau_s = 4 * 0.012**2 / (pi**2 * GLASS.diffusivity_m2_s)
+    assert climbing_core_mpa(GLASS, 12.0, 1, 500.0, tau_s) == pytest.approx(steady_mpa * 0.632, rel=1e-3)
+    rate, rule = heating_limit(GLASS, 80.0, 1)
+    assert rule is TENSION
+    assert climbing_core_mpa(GLASS, 80.0, 1, rate, 1e6) == pytest.approx(TRANSIENT_MPA, rel=0.1)  # told in fives
 
 
 def test_what_a_fused_piece_bears_is_practice_and_never_more_than_its_core() -> None:

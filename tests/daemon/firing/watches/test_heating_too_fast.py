@@ -27,7 +27,7 @@ def climbing(view_of, leg_of):
 
 def test_it_says_how_fast_and_what_was_planned(climbing):
     found = heating_too_fast(climbing(160.0, 250.0))
-    assert (found.kind, found.rank, found.step) == (KIND, Rank.LOOK, 1)
+    assert (found.kind, found.rank, found.step) == (KIND, Rank.WAKE, 1)  # whether it wakes, the consequence says
     assert found.facts.rate_c_per_h == pytest.approx(160.0, abs=3.0)
     assert (found.facts.planned_c_per_h, found.facts.brittle_below_c) == (100.0, 540.0)
     assert found.facts.temp_c == found.severity_c == pytest.approx(250.0, abs=0.3)
