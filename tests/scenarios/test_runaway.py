@@ -36,12 +36,15 @@ def test_a_welded_relay_after_the_top_wakes_with_the_isolator_and_stays_until_it
 @pytest.mark.parametrize("seed", [1, 3])
 def test_a_controller_that_begins_again_after_the_top_leads_with_the_isolator_too(fired, where, seed):
     # At the plan's own rate no reading tells it from a welded contact: what the controller shows and obeys does.
-    night = fired(FULL_FUSE, f"restart@{where}", seed=seed, longest_s=10 * 3600.0)
+    night = fired(FULL_FUSE, f"restart@{where}", seed=seed, longest_s=12 * 3600.0)
     alert = next(a for a in night.report.alerts if a.kind == "restarted")
     assert alert.rank is Rank.WAKE
     assert alert.woke_s - night.fault_s() <= 20 * MIN
     assert all(a.kind != "over-temperature" for a in night.report.alerts)
-    assert alert.cleared_s is not None  # it holds at 670 °C as planned: a program, and the maker was told
+    # It holds at 670 °C on its way to a second top: the alert ends when it falls from there, and not before.
+    again = [sample.t_s for sample in night.samples if sample.t_s > alert.woke_s and sample.temp_c > 780.0]
+    assert again
+    assert max(again) < alert.cleared_s < max(again) + 40 * MIN
     state = begin(night.setup)
     for sample in night.samples:
         if sample.t_s > alert.cleared_s - 60.0:
@@ -50,6 +53,16 @@ def test_a_controller_that_begins_again_after_the_top_leads_with_the_isolator_to
     told = state.board.text_now(alert.no)
     assert told.do.startswith("Switch off at the isolator, the kiln's main switch, unless the controller shows")
     assert "hold 60 min; then 80 °C/h to 461 °C" in told.do
+
+
+def test_a_relay_that_welds_on_the_first_climb_wakes_as_the_kiln_passes_its_hold_and_until_it_is_too_hot(fired):
+    night = fired(FULL_FUSE, "runaway@step1:ramp+30min", seed=7, longest_s=4 * 3600.0)
+    (alert,) = night.alerts("over-temperature")
+    passed_s = next(sample.t_s for sample in night.samples if sample.temp_c > 670.0)
+    assert 0.0 < alert.woke_s - passed_s <= 10 * MIN  # 25 K above, as an unknown probe asks: 7 min at 219 °C/h
+    assert alert.text.what.startswith("Kiln may not stop")
+    assert alert.text.do.startswith("Switch off at the isolator")
+    assert alert.cleared_s is None
 
 
 @pytest.mark.parametrize("harmless", ["lid=2min@step7:ramp+60min", "lid=2min@step4:hold+20min",
@@ -85,7 +98,9 @@ def test_power_that_comes_back_after_a_night_is_a_return_to_the_anneal_and_no_ru
 def test_a_climb_straight_through_a_hold_is_told_though_it_is_found_a_step_behind(fired):
     night = fired("full-fuse-6mm", "runaway@step1:ramp+2h", longest_s=8 * 3600.0)
     first = night.alerts("over-temperature")[0]
-    assert first.text.what.startswith("Passed its hold at 670")
+    assert first.rank is Rank.WAKE
+    assert first.text.what.startswith("Kiln may not stop")
+    assert "It passed its hold at 670 °C" in first.text.what
     assert first.rank is Rank.LOOK
 
 

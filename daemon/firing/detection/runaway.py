@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from daemon.firing.detection.rate_test import LIKELY, LURCH_BELOW_C, Rate, surest
-from daemon.firing.situation.last_climb import is_beyond_plan
+from daemon.firing.situation.last_climb import climbs_no_more, is_beyond_plan, last_climb
 from daemon.firing.situation.view import View
 
 FALLS_C_PER_H = 8.0
@@ -81,8 +81,13 @@ def since(view: View, found_s: float) -> Since | None:
 
 
 def holds_as_planned(view: View) -> bool:
-    """Return whether the kiln holds where its plan holds: a program is behind it, and no welded contact."""
+    """Return whether the kiln holds where its plan still holds: a program is behind it, and one that ends there.
+
+    A hold that the plan has done is none: a controller that began again holds there on its way to a second top.
+    """
     part, line = view.part, view.line(_HOLDS_FOR_S, view.part_start_s)
+    if part is not None and part.index <= last_climb(view.parts) and climbs_no_more(view):
+        return False
     if part is None or part.part != "hold" or line is None or line.span_s < _HOLDS_FOR_S - _MISSING_S:
         return False
     return abs(line.slope_c_per_s) * 3600 < FALLS_C_PER_H
