@@ -140,6 +140,15 @@ def test_a_kiln_that_stands_still_where_its_plan_holds_has_a_program(view_of, al
     assert holds_as_planned(view) is holds
 
 
+def test_a_hold_that_the_plan_has_done_is_none(view_of, along):
+    """A controller that began again holds in the squeeze on its way to a second top."""
+    readings = along((0.0, 600.0), (600.0, 600.0), every_s=2.0)
+    first = (ran(0, "ramp", -9e3, -7e3), ran(1, "hold", -7e3, -5e3))
+    assert holds_as_planned(view_of(readings, 2, found=(first[0], ran(1, "hold", 0.0))))
+    again = (*first, ran(3, "hold", -5e3, -4e3), ran(5, "hold", -3e3, -1e3), ran(0, "ramp", -1e3, 0.0))
+    assert not holds_as_planned(view_of(readings, 2, found=(*again, ran(1, "hold", 0.0)), peak_c=800.0))
+
+
 def test_a_hold_is_told_from_its_own_readings(view_of, along):
     readings = along((0.0, 616.0), (600.0, 516.0), (900.0, 516.0))
     assert holds_as_planned(view_of(readings, ANNEAL + 1, found=(ran(5, "hold", 600.0),)))
