@@ -157,6 +157,13 @@ class Speaker(Units):
         return KeyIn(f"{when} stop the controller. {KEY_IN}", self._mender.anneal_lines(here_c),
                      from_c=here_c)
 
+    def to_anneal(self, here_c: float) -> KeyIn:
+        """Return how to end a firing at ``here_c`` [°C]: to the anneal, held whole, and the planned cooling."""
+        if self._mender is None:
+            return KeyIn("Go on to the anneal step.")
+        return KeyIn(f"Go on to the anneal step. Or stop the controller. {KEY_IN}", self._mender.anneal_lines(here_c),
+                     from_c=here_c)
+
     def display_tells(self, clock: ByClock | None = None) -> str:
         """Return what the kiln's own display means for the night; with ``clock``, where the plan should be now."""
         near = "Near its plan there?"

@@ -1,4 +1,10 @@
-"""A climb that stands still short of its target, or fades long before it."""
+"""A climb that stands still short of its target, or fades long before it.
+
+It is a look, and a wake where the wait costs: above 600 °C, where layers flow and haze begins, the kiln is half an
+hour later than its plan by now, and is as far from its target still. An element that has failed and mains that are
+weak make a climb fade for hours, without its ever standing still. A kiln that needs a little longer for its last
+degrees is left in peace.
+"""
 
 from __future__ import annotations
 
@@ -39,8 +45,8 @@ _FADE_MOST_C_PER_H = 250.0
 """A plan that asks for more than this asks for all that the kiln can give [°C/h]. [common practice]"""
 STALL_WAKE_ABOVE_C = 600.0
 STALL_WAKE_AFTER_S = 1800.0
-"""A climb flat for so long wakes somebody where it is this hot [°C, s]: layers flow there and haze begins. Not the
-temperature below which glass is brittle. [chosen: what the alert promises]
+"""A climb that is so much later than planned wakes somebody where it is this hot [°C, s], if it has as long to go:
+layers flow there and haze begins. Not the temperature below which glass is brittle. [chosen: what the alert promises]
 """
 _WAITS_S, _LONGEST_PASSED_S = 900.0, 3600.0
 """A controller waits so long for its target, before it counts a hold; and a longer hold than the second explains no
@@ -49,6 +55,10 @@ _FALLS_C_PER_H, _FALLS_SURE = 30.0, 3.0
 """A kiln that surely falls faster than this [°C/h], by so many standard errors, does not stand still. [tuned: by
 trial on the bench, study not kept]
 """
+_STANDS_C_PER_H = 10.0
+"""A kiln that climbs by less is told to have stopped [°C/h]. [chosen: a degree in six minutes, within the noise]"""
+_WORTH_TELLING_S = 300.0
+"""To be later by less is not worth a word [s]. [chosen: a controller's own wait]"""
 _TURNED_WINDOW_S, _TURNED_C_PER_H = 150.0, 15.0
 """A climb that surely falls so fast [°C/h] over a window this short [s] has turned. [tuned: by trial on the bench,
 study not kept]
@@ -74,6 +84,8 @@ class NotClimbing:
     planned_c_per_h: float
     flat_s: float | None
     """How long it has stood still [s]; None where it fades."""
+    late_s: float | None = None
+    """How much later than planned it is above STALL_WAKE_ABOVE_C [s]; None where it is colder."""
 
 
 def _is_back_at_the_anneal(view: View, climb: PlannedPart) -> bool:
@@ -91,8 +103,8 @@ def not_climbing(view: View) -> Finding[NotClimbing] | None:
     """Return the finding where a climb stands still short of its target, or fades long before it.
 
     A climb stands still where its slope over five minutes is at most STALL_SHARE of the plan's; it fades where half
-    an hour has stayed below FADE_SHARE. Time at heat goes on for the glass meanwhile. A look, and a wake where it has
-    stood long and hot.
+    an hour has stayed below FADE_SHARE. Time at heat goes on for the glass meanwhile. A look, and a wake where the
+    wait costs: see the module.
 
     Nothing is raised below LURCH_BELOW_C, where a cold kiln climbs in lurches, nor near the target, where a
     controller slows down by itself; nor for a kiln that falls, which is firing-stopped's business; nor where it
@@ -121,10 +133,38 @@ def not_climbing(view: View) -> Finding[NotClimbing] | None:
     if standing(view) is not None:
         return None  # it stands in a hold that it has reached, only off its target: hold-off-target judges that
     flat_s = _flat_for_s(view, not_before_s)
-    matters = view.temp_c > STALL_WAKE_ABOVE_C and flat_s > STALL_WAKE_AFTER_S
-    rank = Rank.WAKE if matters and not _may_be_in_passed_hold(view, part, flat_s) else Rank.LOOK
-    facts = NotClimbing(view.temp_c, part.to_c, slope, planned, flat_s)
+    late_s = _late_s(view, part)
+    late_s = None if late_s is None else max(late_s, flat_s)
+    rank = Rank.WAKE if _costs(view, part, late_s, slope) and not _may_be_in_passed_hold(
+        view, part, flat_s) else Rank.LOOK
+    facts = NotClimbing(view.temp_c, part.to_c, slope, planned, flat_s, late_s)
     return Finding(KIND, rank, view.t_s - flat_s, facts, part.step)
+
+
+def _late_s(view: View, climb: PlannedPart) -> float | None:
+    """Return how much later than planned the kiln is since it passed STALL_WAKE_ABOVE_C in ``climb`` [s].
+
+    None where it is colder. Where it passed before the trail begins, the climb counts from there.
+    """
+    temp_c = view.temp_c - view.offset_k
+    if temp_c <= STALL_WAKE_ABOVE_C:
+        return None
+    from_c = max(climb.from_c, STALL_WAKE_ABOVE_C)
+    passed_s, trail = view.part_start_s, view.trail
+    if climb.from_c < STALL_WAKE_ABOVE_C:
+        below = [t_s for t_s, read_c in zip(trail.times, trail.temps, strict=True)
+                 if t_s >= passed_s and read_c - view.offset_k <= from_c]
+        passed_s = below[-1] if below else max(passed_s, trail.times[0])
+    planned = climb.rate_c_per_h if climb.rate_c_per_h is not None else _FREE_CLIMB_C_PER_H
+    return view.t_s - passed_s - max(0.0, temp_c - from_c) / planned * 3600
+
+
+def _costs(view: View, climb: PlannedPart, late_s: float | None, slope_c_per_h: float) -> bool:
+    """Return whether the wait costs: late by STALL_WAKE_AFTER_S, and as long to go at the present pace."""
+    if late_s is None or late_s <= STALL_WAKE_AFTER_S:
+        return False
+    left_k = climb.to_c - (view.temp_c - view.offset_k)
+    return left_k > max(0.0, slope_c_per_h) * STALL_WAKE_AFTER_S / 3600
 
 
 def _may_be_in_passed_hold(view: View, climb: PlannedPart, flat_s: float) -> bool:
@@ -156,8 +196,10 @@ def _fades(view: View, part: PlannedPart, not_before_s: float) -> Finding[NotCli
     least = FADE_SHARE * min(part.rate_c_per_h, _FADE_MOST_C_PER_H)
     if not far or slope < 0.0 or slope + LIKELY * error > least:
         return None
-    facts = NotClimbing(view.temp_c, part.to_c, slope, part.rate_c_per_h, flat_s=None)
-    return Finding(KIND, Rank.LOOK, view.t_s - line.span_s, facts, part.step)
+    late_s = _late_s(view, part)
+    rank = Rank.WAKE if _costs(view, part, late_s, slope) else Rank.LOOK
+    facts = NotClimbing(view.temp_c, part.to_c, slope, part.rate_c_per_h, None, late_s)
+    return Finding(KIND, rank, view.t_s - line.span_s, facts, part.step)
 
 
 def _flat_for_s(view: View, not_before_s: float) -> float:
@@ -174,28 +216,44 @@ def _flat_for_s(view: View, not_before_s: float) -> float:
 
 def _words(finding: Finding[NotClimbing], speaker: Speaker) -> Text:
     facts = finding.facts
+    here, on = speaker.temp(facts.temp_c), f"The plan goes on to {speaker.temp(facts.to_c)}."
+    planned = f"planned {speaker.rate(facts.planned_c_per_h)}"
+    late = "" if facts.late_s is None or facts.late_s < _WORTH_TELLING_S else (
+        f" It is {in_speech(facts.late_s)} later than planned.")
     if facts.flat_s is None:
-        slow = f"{speaker.rate(facts.rate_c_per_h)}, planned {speaker.rate(facts.planned_c_per_h)}"
-        what = f"Kiln climbs too slowly, {slow}. It is at {speaker.temp(facts.temp_c)}."
-        head = f"The kiln climbs too slowly: planned {speaker.rate(facts.planned_c_per_h)}."
+        what = (f"Kiln climbs too slowly, now {here}. It climbs {speaker.rate(facts.rate_c_per_h)}, {planned}. "
+                f"{on}{late}")
+        head = f"The kiln climbs too slowly: {planned}. {on}"
     else:
-        on = f"The plan goes on to {speaker.temp(facts.to_c)}."
-        what = f"Kiln stopped climbing at {speaker.temp(facts.temp_c)}, {in_speech(facts.flat_s)} ago. {on}"
-        head = f"The kiln stopped climbing {in_speech(facts.flat_s)} ago. {on}"
+        has_stopped = facts.rate_c_per_h < _STANDS_C_PER_H
+        what = f"Kiln {f'stopped climbing at {here}' if has_stopped else f'hardly climbs, {here}'}. {on}{late}"
+        head = f"The kiln {'stopped climbing' if has_stopped else 'hardly climbs'}. {on}"
+    why = "The controller may wait, power or an element may have failed, or the kiln can go no hotter."
+    if facts.late_s is None:
+        return speaker.text(
+            what=what, head=head, meaning=f"{why} At this heat the glass loses nothing by waiting.",
+            acts=("Look at the controller's step and at the kiln's display.",
+                  "Let it go on. Or stop it, keep it closed and let it cool: fire it again another day."),
+            caution=CLOSED)
+    anneal = speaker.to_anneal(facts.temp_c)
     return speaker.text(
-        what=what, head=head,
-        meaning="The controller may wait, power or an element may have failed, or the kiln can go no hotter. Until "
-                "it goes on, the glass gets more heat than planned.",
-        acts=("Look at the controller's step and at the kiln's display.",
-              "Let it go on, go to the next step, or end the firing as the glass needs."), caution=CLOSED,
-    )
+        what=what, head=head, meaning=f"{why} Until it goes on, the glass gets more heat than planned, and can haze.",
+        acts=(f"Look at the controller and at the kiln's display. Shut an open lid from outside, "
+              "never reach in. It climbs again? Let it go on.",
+              f"It does not, or the glass is done? {anneal.act}",
+              "Don't just switch off: the glass still needs its anneal. No power, or unsure? Leave the kiln closed."),
+        keys=anneal, caution=CLOSED)
 
 
 KIND = Kind(
     name="not-climbing",
     watch=AtBeats(lambda setup: not_climbing),
     words=_words,
-    examples=(Example(NotClimbing(640.0, 800.0, 1.0, 250.0, 1900.0)),),
+    examples=(
+        Example(NotClimbing(722.0, 800.0, 60.0, 250.0, None, 1900.0), "hot, too slow"),
+        Example(NotClimbing(640.0, 800.0, 1.0, 250.0, 1900.0, 1900.0), "hot, standing still"),
+        Example(NotClimbing(310.0, 620.0, 1.0, 220.0, 600.0), "where it can wait", Rank.LOOK),
+    ),
     on_delay_s=40.0, off_delay_s=600.0,
     family=Family.PLAN,
     explained_by=(Saying.LENGTHENED,),

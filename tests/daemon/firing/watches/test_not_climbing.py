@@ -244,6 +244,30 @@ def test_a_climb_just_fades(climb, rate, minutes, from_c):
     assert fading(climb, rate, minutes, from_c) is not None
 
 
+@pytest.mark.parametrize(("rate", "minutes", "from_c", "rank"), [
+    # From 670 °C at 250 °C/h: after 42 min at 60 °C/h it is at 712 °C, 32 min late; 88 K are 88 min away.
+    (60.0, 42.0, 670.0, Rank.WAKE),
+    (60.0, 39.0, 670.0, Rank.LOOK),  # 29.6 min late
+    (90.0, 60.0, 660.0, Rank.WAKE),  # at 750 °C, 41 min late; 50 K are 33 min away
+])
+def test_a_climb_that_fades_wakes_once_the_wait_costs(climb, rate, minutes, from_c, rank):
+    assert fading(climb, rate, minutes, from_c).rank is rank
+
+
+def test_a_climb_that_is_late_but_nearly_there_is_left_in_peace(climb):
+    found = fading(climb, 80.0, 75.0, 670.0)  # at 770 °C, 51 min late: 30 K are 23 min away
+    assert found.rank is Rank.LOOK
+    assert found.facts.late_s == pytest.approx(51 * 60, abs=30.0)
+
+
+def test_what_a_climb_is_late_counts_from_600_degrees(climb):
+    # 220 °C/h to 620 °C: at 607 °C after an hour from 547 °C; 600 °C were passed 7 min ago.
+    plan = 'title = "One"\nunit = "C"\nstep = [{ rate = 220, to = 700 }, { rate = 100, to = 500 }]'
+    found = fading(climb, 60.0, 60.0, 547.0, part=0, plan=plan)
+    assert found.facts.late_s == pytest.approx(7 * 60 - 7 / 220 * 3600, abs=30.0)
+    assert fading(climb, 60.0, 60.0, 537.0, part=0, plan=plan).facts.late_s is None
+
+
 def test_what_no_kiln_can_give_is_not_asked_of_it(climb):
     plan = 'title = "Brisk"\nunit = "C"\nstep = [{ rate = 600, to = 900 }, { rate = 100, to = 500 }]'
     assert fading(climb, 150.0, part=0, plan=plan) is None
