@@ -14,7 +14,7 @@ from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.recovery.recovery import PAST_MENDING_C
 from daemon.firing.recovery.recovery_text import broke_off
 from daemon.firing.situation.level_doubt import may_be_at
-from daemon.firing.situation.natural_fall import SLOWEST_TIME_H
+from daemon.firing.situation.natural_fall import SLOWEST_TIME_H, is_unpowered
 from daemon.firing.situation.view import Interruption, View
 from daemon.firing.speaker import DISPLAY_FIRST, FALLS_THERE, NO_POWER, STAYS_CLOSED, Speaker, Undone, to_save_s
 from daemon.glass.common_practice import HOT_C
@@ -111,6 +111,9 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
     daemon.firing.detection.left_undone); below the annealing range once it is old; while the last minute rises, since
     a lid was just closed; nor for less than _FALLEN_K beyond how deep the readings swing anyway.
 
+    Nor for a top that ended under an open lid, once its planned fall is due: what it lacks is told as a hold cut
+    short, and a kiln without power is told as soon as it falls past its anneal.
+
     After a fall the maker may have keyed in lines that begin with a climb. Where the kiln falls on instead, that
     climb is what was not done (see daemon.firing.detection.keyed_climb).
     """
@@ -127,6 +130,8 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
     if _in_anneal(view, planned) and planned.part == "hold" and may_be_at(view, planned):
         return None
     if view.temp_c < view.glass.band_low_c and view.t_s - began_s > BEGINS_WITHIN_S:
+        return None
+    if _falls_as_planned_after_a_lid(view, planned, began_s):
         return None
     window_s = min(_FALLS_FOR_S, max(_WINDOW_S, (view.t_s - began_s) / 2))
     line = view.line(window_s, max(view.resumed_s, began_s - _BEFORE_S))
@@ -153,6 +158,16 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
     facts = FiringStopped(from_c, view.temp_c, fall, view.anneal.to_c if view.anneal else None,
                           is_climb=planned.direction > 0, undone=undone, is_keyed_in=keyed_in is not None)
     return Finding(KIND, rank, began_s, facts, planned.step)
+
+
+def _falls_as_planned_after_a_lid(view: View, hold: PlannedPart, left_s: float) -> bool:
+    """Return whether ``hold``, left at ``left_s`` [s] as a lid was opened, would be over and its free fall due."""
+    after = view.next_fall(hold.index)
+    run = next((run for run in reversed(view.found) if run.index == hold.index), None)
+    if hold.part != "hold" or run is None or after is None or not is_unpowered(after):
+        return False
+    was_opened = view.dropped_s is not None and view.dropped_s > left_s - _BEFORE_S
+    return was_opened and view.leads_to_anneal(hold.index) and view.t_s > run.start_s + hold.duration_s
 
 
 def _rank(view: View, planned: PlannedPart, from_c: float, lasted_s: float) -> Rank:

@@ -48,6 +48,22 @@ def test_a_climb_that_broke_off_held_nothing_and_the_offset_is_taken_off(fallen)
     assert facts.undone.here_c == facts.temp_c - 5.0
 
 
+@pytest.mark.parametrize(("minutes", "dropped_s", "is_raised"), [
+    (8.0, None, True),  # no lid: the power may be gone
+    (8.0, 310.0, False),  # opened as the top was left, after 5 of 10 min; by now the plan falls freely itself
+    (8.0, -600.0, True),  # that was long before
+    (4.0, 310.0, True),  # the top would still be held
+])
+def test_a_top_that_ended_under_a_lid_has_not_stopped_once_it_falls_as_planned(fallen, minutes, dropped_s, is_raised):
+    found = [(FIRST, -9000.0, -3600.0), (TOP, 0.0, 300.0), (FALL, 300.0)]
+    view = fallen(TOP, 800.0, minutes, found=found, dropped_s=dropped_s)
+    assert (firing_stopped(view) is not None) is is_raised
+
+
+def test_below_its_anneal_a_lid_explains_nothing(fallen):
+    assert firing_stopped(fallen(ANNEAL, 516.0, 6.0, dropped_s=310.0)) is not None
+
+
 def rank(found):
     return found.rank if found else None
 
