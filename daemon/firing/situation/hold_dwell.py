@@ -25,10 +25,19 @@ class HoldDwell:
     """
 
     def __init__(self, parts: Sequence[PlannedPart]) -> None:
+        self._parts = tuple(parts)
         self._holds = tuple(part for part in parts if part.part == "hold")
         self._last_s: float | None = None
         self.near_s: dict[int, float] = {hold.index: 0.0 for hold in self._holds}
         """Seconds within NEAR_UNKNOWN_K of each hold's target, by the index of its part."""
+
+    def was_left(self, index: int, held_s: float) -> None:
+        """Take how long a hold was held when the firing broke off in it [s], as the alert tells it (HoldMeasure).
+
+        The fall away from a hold is near its target for a while too, which is no hold.
+        """
+        if index in self.near_s:
+            self.near_s[index] = held_s + passing_s(self._parts, self._parts[index])
 
     def see(self, t_s: float, temp_c: float, index: int) -> None:
         """Take a beat: the temperature in the plan's terms [°C], and the part the follower is in."""
@@ -38,3 +47,9 @@ class HoldDwell:
         for hold in self._holds:
             if abs(hold.index - index) <= 1 and abs(temp_c - hold.to_c) <= NEAR_UNKNOWN_K:
                 self.near_s[hold.index] += t_s - last_s
+
+
+def passing_s(parts: Sequence[PlannedPart], hold: PlannedPart) -> float:
+    """Return how long the ramp to a hold is near its target already [s]; 0 where its rate is free."""
+    rate = parts[hold.index - 1].rate_c_per_h if hold.index else None
+    return NEAR_UNKNOWN_K / abs(rate) * 3600 if rate else 0.0

@@ -127,11 +127,12 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class TopAnswer(Answer):
-    """Whether the top was reached and not passed."""
+    """Whether the top was reached, not passed, and once; ``again`` is how hot it was made after its anneal."""
 
     kind: ClassVar[Question] = Question.TOP
     measured: Temperature | None
     asked: Temperature
+    again: Temperature | None = None
 
 
 @dataclass(frozen=True, slots=True)

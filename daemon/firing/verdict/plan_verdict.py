@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from math import inf
+from typing import NamedTuple
 
 from daemon.firing.events import Part
-from daemon.firing.plan.near_target import NEAR_UNKNOWN_K
 from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.hold_dwell import passing_s
 from daemon.firing.situation.probe_doubt import Disbelief
 from daemon.firing.trace.gaps import Gap
 from daemon.firing.verdict.answer import (
@@ -33,6 +35,8 @@ as closely as a boundary is known]"""
 _OVER_S, _OVER_SHARE = 420.0, 0.25
 """So much longer than planned it may be: the larger of seconds and a share. [chosen: a controller that waits for the
 last kelvins makes a hold a few minutes longer, and its end is known to some minutes]"""
+_SURELY_S = 300.0
+"""A part that lasted this long was truly run [s]. [from: daemon.firing.situation.last_climb._SURELY_S]"""
 _NEVER_THERE_K = 40.0
 """A kiln whose highest reading is this far below a hold was not in it; nearer, a probe may read so much low [K].
 [from: daemon.firing.situation.view.NEVER_NEAR_K]"""
@@ -89,7 +93,7 @@ def verdict(planned: tuple[PlannedPart, ...], anneal: PlannedPart | None, seen: 
     """
     if not planned:
         return ()
-    answers: list[Answer] = [_top(planned, seen)]
+    answers: list[Answer] = [_top(planned, anneal, seen)]
     holds = [part for part in planned if part.part == "hold" and not part.is_made_up
              and (anneal is None or part.index != anneal.index)]
     if holds:
@@ -100,8 +104,8 @@ def verdict(planned: tuple[PlannedPart, ...], anneal: PlannedPart | None, seen: 
     return tuple(answers)
 
 
-def _top(planned: tuple[PlannedPart, ...], seen: Evidence) -> TopAnswer:
-    """Return whether the highest reading came to the plan's highest target, and no further."""
+def _top(planned: tuple[PlannedPart, ...], anneal: PlannedPart | None, seen: Evidence) -> TopAnswer:
+    """Return whether the highest reading came to the plan's highest target, no further, and once."""
     asked_c = max(part.to_c for part in planned)
     asked, peak_c = Temperature(asked_c), seen.peak_c
     if peak_c is None:
@@ -110,7 +114,47 @@ def _top(planned: tuple[PlannedPart, ...], seen: Evidence) -> TopAnswer:
     if seen.lost is not None and not seen.is_past(last) and peak_c <= asked_c + NEAR_K:
         return TopAnswer(Result.NOT_KNOWN, Temperature(peak_c), asked, lost=seen.lost)
     near = abs(peak_c - asked_c) <= NEAR_K
-    return TopAnswer(Result.YES if near else Result.NO, Temperature(peak_c), asked)
+    again = None if anneal is None else heated_again(anneal, seen)
+    return TopAnswer(Result.YES if near and again is None else Result.NO, Temperature(peak_c), asked,
+                     again=None if again is None else Temperature(again.highest_c))
+
+
+class HeatedAgain(NamedTuple):
+    """A kiln that was heated far above its anneal once more, after it had been there."""
+
+    highest_c: float
+    """How hot it became, as its parts show it [°C]."""
+    rest: tuple[Part, ...]
+    """The parts after it was as hot: the anneal and the cooling that count."""
+
+
+def heated_again(anneal: PlannedPart, seen: Evidence) -> HeatedAgain | None:
+    """Return how the kiln was heated far above its anneal after it had been in it, or below; None where it was not.
+
+    What is that hot begins anew: an anneal before it leaves nothing in the glass.
+    """
+    annealed = next((number for number, run in enumerate(seen.parts)
+                     if run.index >= anneal.index and _lasted_s(run) >= _SURELY_S), None)
+    if annealed is None:
+        return None
+    limit_c = anneal.to_c + (seen.offset_k or 0.0) + _NEVER_THERE_K
+    hot = [number for number, run in enumerate(seen.parts)
+           if number > annealed and run.index < anneal.index and _hottest_c(run) > limit_c]
+    if not hot:
+        return None
+    return HeatedAgain(max(_hottest_c(seen.parts[number]) for number in hot), seen.parts[hot[-1] + 1:])
+
+
+def _lasted_s(run: Part) -> float:
+    """Return how long a part was run [s]."""
+    return (run.start_s if run.end_s is None else run.end_s) - run.start_s
+
+
+def _hottest_c(run: Part) -> float:
+    """Return the mean of a hold, or the hotter end of a ramp that is straight about its mean [°C]."""
+    if run.mean_c is None:
+        return -inf
+    return run.mean_c + abs(run.rate_c_per_h or 0.0) * _lasted_s(run) / 7200 * (run.part == "ramp")
 
 
 def _holds(holds: Sequence[PlannedPart], planned: tuple[PlannedPart, ...], seen: Evidence) -> HoldsAnswer:
@@ -119,7 +163,7 @@ def _holds(holds: Sequence[PlannedPart], planned: tuple[PlannedPart, ...], seen:
     A hold that strayed is a no, whatever was not seen of another. The plan's last part may be held as long as one
     likes. A hold that the kiln has not come to, with nothing lost, was not held.
     """
-    measured = tuple(_longest(hold, _measured(hold, seen), seen, _passing_s(planned, hold)) for hold in holds)
+    measured = tuple(_longest(hold, _measured(hold, seen), seen, passing_s(planned, hold)) for hold in holds)
     results = [_hold_result(hold, held, seen, is_last=hold.index == len(planned) - 1)
                for hold, held in zip(holds, measured, strict=True)]
     result = next((one for one in (Result.NO, Result.NOT_KNOWN) if one in results), Result.YES)
@@ -149,12 +193,6 @@ def _hold_result(hold: PlannedPart, held: MeasuredHold | None, seen: Evidence, *
     return Result.NOT_KNOWN if hidden else Result.NO
 
 
-def _passing_s(planned: tuple[PlannedPart, ...], hold: PlannedPart) -> float:
-    """Return how long the ramp to a hold is near its target already [s]; 0 where its rate is free."""
-    rate = planned[hold.index - 1].rate_c_per_h if hold.index else None
-    return NEAR_UNKNOWN_K / abs(rate) * 3600 if rate else 0.0
-
-
 def _longest(hold: PlannedPart, held: MeasuredHold | None, seen: Evidence, passing_s: float) -> MeasuredHold | None:
     """Return a hold as run, for as long as the kiln stood near it where that is longer, up to what was planned.
 
@@ -179,7 +217,8 @@ def _measured(hold: PlannedPart, seen: Evidence) -> MeasuredHold | None:
 
 def anneal_answer(anneal: PlannedPart, seen: Evidence) -> AnnealHoldAnswer:
     """Return whether the anneal hold was whole; what was not seen is neither yes nor no."""
-    found = _seen_anneal(anneal, seen)
+    again = heated_again(anneal, seen)
+    found = _seen_anneal(anneal, seen if again is None else replace(seen, parts=again.rest))
     if seen.lost is None or seen.is_past(anneal.index) or found.result is Result.YES:
         return found
     return replace(found, result=Result.NOT_KNOWN, lost=seen.lost)
@@ -211,7 +250,8 @@ def _seen_anneal(anneal: PlannedPart, seen: Evidence) -> AnnealHoldAnswer:
 def _cooling(planned: tuple[PlannedPart, ...], anneal: PlannedPart, seen: Evidence) -> CoolingAnswer:
     """Return whether each cooling step after the anneal hold, on its mean, fell no faster than planned."""
     run: list[tuple[float, float]] = []
-    for part in seen.parts:
+    again = heated_again(anneal, seen)
+    for part in seen.parts if again is None else again.rest:
         rate = planned[part.index].rate_c_per_h
         if part.index <= anneal.index or part.part != "ramp" or rate is None or part.rate_c_per_h is None:
             continue

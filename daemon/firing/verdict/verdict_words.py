@@ -23,7 +23,7 @@ from daemon.firing.verdict.answer import (
     TopAnswer,
 )
 from daemon.firing.verdict.answer_values import CoolingRates, MeasuredHold, PlannedHold
-from daemon.firing.verdict.plan_verdict import strayed_s
+from daemon.firing.verdict.plan_verdict import NEAR_K, strayed_s
 from daemon.glass.common_practice import AS_GOOD_TIMES
 
 _NO = "No, "
@@ -146,7 +146,10 @@ def _top(answer: TopAnswer, result: Result, units: Units) -> tuple[str, str, str
     else:
         peak_c, measured = answer.measured.temp_c, units.temp(answer.measured.temp_c)
         side = "above" if peak_c > asked_c else "below"
-        said = "Yes." if result.is_well else f"{units.between(peak_c, asked_c)} {side}."
+        off = "" if abs(peak_c - asked_c) <= NEAR_K else f"{units.between(peak_c, asked_c)} {side}"
+        again = "" if answer.again is None else f"heated again after its anneal, to {units.temp(answer.again.temp_c)}"
+        said = " and ".join(filter(None, (off, again))) or "yes"
+        said = f"{_NO}{said}." if again and not off else f"{said[:1].upper()}{said[1:]}."
     return "Did it reach its top, and no more?", said, measured, units.temp(asked_c)
 
 

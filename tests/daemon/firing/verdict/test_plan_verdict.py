@@ -175,3 +175,29 @@ def test_a_hold_that_nobody_planned_is_asked_after_by_nobody() -> None:
         asked = tuple(replace(part, is_made_up=part.is_made_up and made_up) for part in parts)
         answers = {answer.kind: answer for answer in verdict(asked, asked[-1], Evidence(found, 800.0, None))}
         assert answers[Question.HOLDS].result is result
+
+
+def second_firing(anneal_min: float) -> tuple[Part, ...]:
+    """Return a firing that was whole, and then began again: 800 °C a second time, and its anneal so long."""
+    ramp = Part(0, 1, "ramp", 30_000.0, 34_000.0, 200.0, 689.0)  # about its mean by 111 K: to 800 °C
+    top = replace(top_held(10.0), start_s=34_000.0, end_s=34_600.0)
+    return (top_held(10.0), held(62.0, start_s=20_000.0), ramp, top, held(anneal_min, start_s=40_000.0), *fell(55.0))
+
+
+def test_a_firing_that_began_again_was_heated_twice_and_its_first_anneal_does_not_count() -> None:
+    answers = {answer.kind: answer for answer in verdict(
+        PARTS, ANNEAL, Evidence(second_firing(63.0), 803.0, None))}
+    top = answers[Question.TOP]
+    assert (top.result, top.measured.temp_c) == (Result.NO, 803.0)
+    assert top.again.temp_c == pytest.approx(800.0, abs=1.0)
+    assert answers[Question.ANNEAL_HOLD].measured.held_s == 63 * 60.0
+    cut = anneal_answer(ANNEAL, Evidence(second_firing(20.0), 803.0, None))
+    assert (cut.result, cut.measured.held_s) == (Result.NO, 1200.0)
+
+
+def test_the_way_back_to_an_anneal_that_was_cut_short_is_no_second_firing() -> None:
+    back = Part(0, 1, "ramp", 24_000.0, 25_600.0, 150.0, 483.0)  # about its mean by 33 K: to 516 °C
+    seen = Evidence((top_held(10.0), held(20.0, start_s=20_000.0), back, held(60.0, start_s=25_600.0)), 801.0, None)
+    answers = {answer.kind: answer for answer in verdict(PARTS, ANNEAL, seen)}
+    assert answers[Question.TOP].result is Result.YES
+    assert answers[Question.ANNEAL_HOLD].measured.held_s == 80 * 60.0
