@@ -15,7 +15,7 @@ from daemon.firing.state import State
 from daemon.firing.step import begin, step
 from daemon.firing.trace.csv_trace import gaps
 from daemon.firing.units import Units
-from daemon.firing.verdict.answer import Answer
+from daemon.firing.verdict.answer import AnnealHoldAnswer, Answer, RelaxedAnswer, Result
 from daemon.firing.verdict.glass_verdict import across_unseen, glass_answers, glass_json, rounded, unknown_from
 from daemon.firing.verdict.plan_verdict import verdict
 from daemon.firing.verdict.verdict_words import AnswerInWords, in_words
@@ -89,11 +89,13 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
     lost = unknown_from(state.unbelieved(), setup.glass)
     peak = None if state.peak_s is None or state.peak_c is None else (state.peak_s, state.peak_c)
     offset_k = None if given is None and learned is None else (given or 0.0) + (learned or 0.0)
+    of_plan = verdict(state.parts, state.anneal, seen)
     return Report(
         setup=setup, planned=state.parts, parts=parts, alerts=state.board.alerts,
-        verdict=(*verdict(state.parts, state.anneal, seen),
-                 *across_unseen(glass_answers(setup.glass, suffered, loose=squeezes(state.parts), lost=lost),
-                                seen.holes, setup.glass, lost, peak),
+        verdict=(*of_plan,
+                 *across_unseen(_of_holds(of_plan, glass_answers(
+                     setup.glass, suffered, loose=squeezes(state.parts), lost=lost)), seen.holes, setup.glass, lost,
+                     peak),
                  alarms_answer(state.board.alerts)),
         events=events, peak_c=state.peak_c, peak_s=state.peak_s, duration_s=last_s - first_s,
         finished=state.finished, readings=sum(1 for sample in samples if sample.temp_c is not None),
@@ -101,6 +103,16 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
         suffered=suffered, glass_lost=lost,
         unseen_s=sum(hole.to_s - hole.from_s for hole in state.blind.holes(last_s)),
     )
+
+
+def _of_holds(of_plan: Iterable[Answer], of_glass: Iterable[Answer]) -> list[Answer]:
+    """Return the answers about the glass; none about what the hold did where there was surely no hold.
+
+    A slow passage relaxes something too. What stress it left is asked for itself.
+    """
+    was_held = not any(isinstance(answer, AnnealHoldAnswer) and answer.result is Result.NO and answer.measured is None
+                       for answer in of_plan)
+    return [answer for answer in of_glass if was_held or not isinstance(answer, RelaxedAnswer)]
 
 
 def as_json(found: Report) -> dict[str, Any]:

@@ -195,7 +195,11 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     view.broken = state.breaks.see(view)
     state.board.enter(view.phase)
     findings = weigh(_asked(state.watches.see_beat(view), plan), view)
-    state.breaks.note([broken for finding in findings if (broken := finding.kind.breaks_off(finding, view))], view)
+    broken = [left for finding in findings if (left := finding.kind.breaks_off(finding, view))]
+    state.breaks.note(broken, view)
+    if state.dwell is not None:
+        for left in broken:
+            state.dwell.was_left(left.index, left.held_s)
     calms = any(finding.kind.calms(finding.facts) for finding in findings)
     findings = _calmed(unexplained(findings, state.said, entry.t_s), is_calmed=state.is_calmed)
     state.is_calmed = calms

@@ -105,6 +105,10 @@ def hold_cut_short(view: View) -> Finding[HoldCutShort] | None:
 def _other_hold(view: View, ended: Ended) -> Finding[HoldCutShort]:
     """Return the look for a hold other than the anneal that ended too soon."""
     hold, held_s, left_s = ended
+    # Where the firing broke off in it, that is told already with how long it was held.
+    broken = view.broken
+    held_s = broken.held_s if broken is not None and broken.index == hold.index else max(
+        held_s, view.dwell_s(hold, left_s))
     facts = HoldCutShort(held_s, hold.duration_s, hold.to_c, view.temp_c, None)
     return Finding(KIND, Rank.LOOK, left_s, facts, hold.step)
 
@@ -205,7 +209,7 @@ KIND = Kind(
     on_delay_s=40.0, off_delay_s=300.0,
     family=Family.PLAN,
     explained_by=(Saying.ADVANCED,),
-    may_stand_under=("sudden-drop", "firing-stopped", "restarted"),
+    may_stand_under=("sudden-drop", "firing-stopped", "restarted", "over-temperature"),
     may_replace=(Vaguer("hold-off-target"), Vaguer("cooling-too-fast")),
     is_past_event=True,
     breaks_off=_breaks_off,

@@ -446,3 +446,10 @@ def test_where_the_load_needs_a_longer_hold_than_the_plan_gives_the_text_names_t
     assert f"It needs the whole {longer}: more than the plan gives, for this thickness." in text.meaning
     assert "The whole" not in text.do
     assert "The plan holds" not in text.what
+
+
+def test_a_hold_in_which_the_firing_broke_off_is_told_as_long_as_that_was(left):
+    broken = Interruption(1200.0, SQUEEZE, 660.0, 670.0)
+    assert hold_cut_short(left(10.0, part=SQUEEZE, broken=broken)).facts.held_s == 660.0
+    elsewhere = replace(broken, index=TOP)
+    assert hold_cut_short(left(10.0, part=SQUEEZE, broken=elsewhere)).facts.held_s == pytest.approx(600.0, abs=60.0)
