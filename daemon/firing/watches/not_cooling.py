@@ -87,6 +87,8 @@ class NotCooling:
     to_c: float
     """Where the plan falls to [°C]."""
     is_climbing: bool
+    is_soft: bool = True
+    """Whether it stays above its anneal, where glass flows on."""
 
 
 def not_cooling(view: View) -> Finding[NotCooling] | None:
@@ -116,8 +118,9 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
     slow = -_slope(line) + LIKELY * view.error_c_per_h(line) < least_c_per_h and line.span_s > _WHOLE_S
     if not climbs and (not slow or standing(view) is not None):
         return None
-    rank = Rank.WAKE if climbs or _is_above_anneal(view, part) else Rank.LOOK
-    facts = NotCooling(_slope(line), view.temp_c, part.to_c, climbs)
+    is_soft = _is_above_anneal(view, part)
+    rank = Rank.WAKE if climbs or is_soft else Rank.LOOK
+    facts = NotCooling(_slope(line), view.temp_c, part.to_c, climbs, is_soft)
     return Finding(KIND, rank, view.t_s - line.span_s, facts, part.step, severity_c=view.temp_c)
 
 
@@ -186,6 +189,9 @@ def _is_top_due(view: View, fall: PlannedPart) -> bool:
     return view.t_s - view.part_start_s < top.duration_s + _STUCK_AFTER_S / 2
 
 
+_FLOWS_ON = "Soft glass flows on, and every minute can add haze."
+
+
 def _words(finding: Finding[NotCooling], speaker: Speaker) -> Text:
     facts = finding.facts
     plan = f"The plan cools to {speaker.temp(facts.to_c)}."
@@ -194,8 +200,10 @@ def _words(finding: Finding[NotCooling], speaker: Speaker) -> Text:
             what=f"Kiln climbs where it should cool, {speaker.temp(facts.temp_c)}; stop it. It climbs "
                  f"{speaker.rate(facts.rate_c_per_h)}. {plan}",
             head=f"The kiln climbs where it should cool. Stop it. {plan}",
-            meaning="The controller runs another step, or the power no longer switches off. Soft glass flows on, "
-                    "and every minute can add haze.",
+            meaning=f"The controller runs another step, or the power no longer switches off. {_FLOWS_ON}"
+                    if facts.is_soft else
+                    "The controller runs another step, or the power no longer switches off. It may climb until the "
+                    "glass flows again.",
             acts=(ISOLATOR_UNLESS,
                   "Look which step the controller was in, and go on from there."),
             caution=CLOSED,
@@ -203,8 +211,8 @@ def _words(finding: Finding[NotCooling], speaker: Speaker) -> Text:
     return speaker.text(
         what=f"Kiln is not cooling, it stays at {speaker.temp(facts.temp_c)}. {plan}",
         head=f"The kiln is not cooling. {plan}",
-        meaning="The controller may wait in a step, or the power no longer switches off. Above the anneal the glass "
-                "flows on, and every minute can add haze.",
+        meaning="The controller may wait in a step, or the power no longer switches off. "
+                f"{_FLOWS_ON if facts.is_soft else 'Here the glass is stiff: it loses nothing by waiting.'}",
         acts=("Look at the controller's step and target. If it waits, go on to the next step.",), caution=CLOSED,
     )
 
@@ -215,7 +223,9 @@ KIND = Kind(
     words=_words,
     examples=(
         Example(NotCooling(60.0, 700.0, 516.0, True), "climbing above the anneal"),
-        Example(NotCooling(-1.0, 490.0, 461.0, False), "staying in the cooling", Rank.LOOK),
+        Example(NotCooling(60.0, 490.0, 461.0, True, is_soft=False), "climbing in the cooling"),
+        Example(NotCooling(-1.0, 700.0, 516.0, False), "staying above the anneal"),
+        Example(NotCooling(-1.0, 490.0, 461.0, False, is_soft=False), "staying in the cooling", Rank.LOOK),
     ),
     on_delay_s=60.0, off_delay_s=300.0,
     family=Family.PLAN,

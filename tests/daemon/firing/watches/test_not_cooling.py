@@ -60,7 +60,7 @@ def test_a_kiln_that_holds_below_its_anneal_is_a_look_one_that_climbs_or_stays_a
         assert (found.kind, found.step, found.severity_c) == (KIND, {FALL: 4, COOLING: 5}[part], view.temp_c)
         assert found.since_s == pytest.approx(view.t_s - 600.0, abs=10.0)
         assert found.facts == NotCooling(pytest.approx((to_c - from_c) * 6.0, abs=2.0), view.temp_c,
-                                         {FALL: 516.0, COOLING: 461.0}[part], verdict[1])
+                                         {FALL: 516.0, COOLING: 461.0}[part], verdict[1], is_soft=to_c > 526.0)
 
 
 def test_before_and_after_the_plan_on_a_climb_and_in_a_hold_nothing_has_to_fall(seen, view_of, leg_of):
@@ -301,3 +301,14 @@ def test_the_words_of_a_climb_ask_for_the_isolator_and_those_of_a_hold_for_the_c
     holds = KIND.words(Finding(KIND, Rank.LOOK, 0.0, NotCooling(-1.0, 490.0, 461.0, False)), speaker)
     assert holds.what == "Kiln is not cooling, it stays at 490 °C. The plan cools to 461 °C."
     assert holds.do.startswith("Look at the controller's step")
+
+
+@pytest.mark.parametrize(("is_climbing", "is_soft", "said", "not_said"), [
+    (False, True, "Soft glass flows on", "stiff"), (False, False, "Here the glass is stiff", "flows on"),
+    (True, True, "Soft glass flows on", "again"), (True, False, "until the glass flows again", "flows on"),
+])
+def test_what_it_means_is_told_by_where_the_kiln_is(is_climbing, is_soft, said, not_said):
+    facts = NotCooling(20.0, 700.0 if is_soft else 490.0, 461.0, is_climbing, is_soft)
+    text = KIND.words(Finding(KIND, Rank.LOOK, 0.0, facts), example_firing.speaker())
+    assert said in text.meaning
+    assert not_said not in text.meaning
