@@ -14,6 +14,8 @@ from daemon.firing.plan.schedule import BROKE_OFF, NOT_PLANNED, PlannedPart
 from daemon.firing.report import Report
 from daemon.firing.report import as_json as plain
 from daemon.firing.units import NO_SAFETY_DEVICE, Units
+from daemon.firing.verdict.answer import HoldsAnswer
+from daemon.firing.verdict.answer_values import PlannedHold
 from daemon.plain_json import without_minus_zero
 
 
@@ -39,7 +41,10 @@ def lines(found: Report) -> Iterator[str]:
     if found.parts:
         yield ""
         yield f"{'part':<13} {'from':>6} {'to':>6}  {'asked':<22} got"
+    last = found.parts[0].index if found.parts else 0
     for part in found.parts:
+        yield from _passed_over(found, last, part.index, words)
+        last = part.index
         end_s = part.end_s if part.end_s is not None else part.start_s
         asked = asked_of(found.planned[part.index], words) if found.planned else ""
         yield (f"step {part.step}, {part.part:<4} {firing_clock(part.start_s):>6} {firing_clock(end_s):>6}  "
@@ -56,6 +61,20 @@ def lines(found: Report) -> Iterator[str]:
             yield "    " + "; ".join(figures)
     yield ""
     yield NO_SAFETY_DEVICE + " What the glass itself suffered, cracked or stuck, no probe can see."
+
+
+def _passed_over(found: Report, last: int, here: int, words: Units) -> Iterator[str]:
+    """Yield a line for each planned hold between two parts that were run, with how long the kiln stood near it."""
+    holds = [part for part in found.planned if part.part == "hold" and not part.is_made_up]
+    answer = next((one for one in found.verdict if isinstance(one, HoldsAnswer)), None)
+    answered = [] if answer is None else list(zip(answer.asked, answer.measured, strict=True))
+    for hold in holds:
+        # The answer has the same holds in the same order, but for the anneal.
+        is_next = bool(answered) and answered[0][0] == PlannedHold(hold.to_c, hold.duration_s)
+        got = answered.pop(0)[1] if is_next else None
+        if last < hold.index < here:
+            yield (f"step {hold.step}, hold {'':>6} {'':>6}  {asked_of(hold, words):<22} "
+                   f"{'not seen' if got is None else f'about {whole_minutes(got.held_s)}'}")
 
 
 def summary(found: Report) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from daemon.commands.report_text import lines
 from daemon.firing.verdict.answer import Question, Result
 
 
@@ -13,6 +14,9 @@ def test_a_top_cut_short_was_held_equally_long_wherever_it_is_told(fired):
     assert top.text.what.startswith("Hold at 800 °C ended after 2 of 10 min")
     holds = next(answer for answer in night.report.verdict if answer.kind is Question.HOLDS)
     assert round(holds.measured[-1].held_s / 60) == 2
+    rows = [" ".join(line.split()) for line in lines(night.report) if line.startswith("step")]
+    assert "step 3, hold 800 °C, 10 min about 2 min" in rows
+    assert "step 4, hold 516 °C, 60 min not seen" in rows
 
 
 def test_what_a_hold_did_is_not_asked_where_there_was_none(fired):
