@@ -26,6 +26,10 @@ from daemon.firing.watches.hold_cut_short import HoldCutShort
 from daemon.firing.watches.hold_off_target import HoldOffTarget
 from daemon.glass.advice import TRANSIENT_MPA, climbing_core_mpa
 
+_CLIMBS_S = 600.0
+"""A climb far too fast wakes once it has lasted so long [s].
+[chosen: air under a lid just shut has come up by then]"""
+
 
 def weigh(findings: list[Finding[Any]], view: View) -> list[Finding[Any]]:
     """Return the findings, each no louder than what follows from it is worth."""
@@ -74,9 +78,10 @@ def _is_borne(view: View, climb: HeatingTooFast, since_s: float) -> bool:
     """Return whether a climb since ``since_s`` [s] is no reason to get up.
 
     It is not where a fused piece of this thickness ordinarily bears it, nor where it is less than SEVERAL times as
-    fast as planned: a maker who plans that fast knows her load, which may be loose grains that cannot crack.
+    fast as planned: a maker who plans that fast knows her load, which may be loose grains that cannot crack. Nor
+    before it has lasted for _CLIMBS_S.
     """
-    if climb.rate_c_per_h < SEVERAL * climb.planned_c_per_h:
+    if view.t_s - since_s < _CLIMBS_S or climb.rate_c_per_h < SEVERAL * climb.planned_c_per_h:
         return True
     return climbing_core_mpa(view.glass, view.thickness_mm, view.faces, climb.rate_c_per_h,
                              view.t_s - since_s) <= TRANSIENT_MPA

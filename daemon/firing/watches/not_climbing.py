@@ -1,9 +1,9 @@
 """A climb that stands still short of its target, or fades long before it.
 
 It is a look, and a wake where the wait costs: above 600 °C, where layers flow and haze begins, the kiln is half an
-hour later than its plan by now, and is as far from its target still. An element that has failed and mains that are
-weak make a climb fade for hours, without its ever standing still. A kiln that needs a little longer for its last
-degrees is left in peace.
+hour later than its plan by now, and stands, or comes an hour and a half late to its target. An element that has
+failed and mains that are weak make a climb fade for hours, without its ever standing still. A kiln that needs a
+little longer for its last degrees is left in peace.
 """
 
 from __future__ import annotations
@@ -45,9 +45,12 @@ _FADE_MOST_C_PER_H = 250.0
 """A plan that asks for more than this asks for all that the kiln can give [°C/h]. [common practice]"""
 STALL_WAKE_ABOVE_C = 600.0
 STALL_WAKE_AFTER_S = 1800.0
-"""A climb that is so much later than planned wakes somebody where it is this hot [°C, s], if it has as long to go:
-layers flow there and haze begins. Not the temperature below which glass is brittle. [chosen: what the alert promises]
-"""
+"""A climb that is so much later than planned wakes somebody where it is this hot [°C, s], if it has stood as long or
+comes _LATE_AT_TOP_S late to its target: layers flow there and haze begins. Not the temperature below which glass is
+brittle. [chosen: what the alert promises]"""
+_LATE_AT_TOP_S = 5400.0
+"""So late a climb comes to its target at the pace of the last half hour, for its wait to cost [s].
+[chosen: a weak kiln that takes twice as long over its last 200 K is there sooner]"""
 _WAITS_S, _LONGEST_PASSED_S = 900.0, 3600.0
 """A controller waits so long for its target, before it counts a hold; and a longer hold than the second explains no
 stand [s]. [common practice: a quarter of an hour, and holds on a climb of up to an hour]"""
@@ -138,7 +141,7 @@ def not_climbing(view: View) -> Finding[NotClimbing] | None:
     flat_s = _flat_for_s(view, not_before_s)
     late_s = _late_s(view, part)
     late_s = None if late_s is None else max(late_s, flat_s)
-    rank = Rank.WAKE if _costs(view, part, late_s, slope) and not _may_be_in_passed_hold(
+    rank = Rank.WAKE if _costs(view, part, late_s, flat_s) and not _may_be_in_passed_hold(
         view, part, flat_s) else Rank.LOOK
     facts = NotClimbing(view.temp_c, part.to_c, slope, planned, flat_s, late_s)
     return Finding(KIND, rank, view.t_s - flat_s, facts, part.step)
@@ -162,12 +165,22 @@ def _late_s(view: View, climb: PlannedPart) -> float | None:
     return view.t_s - passed_s - max(0.0, temp_c - from_c) / planned * 3600
 
 
-def _costs(view: View, climb: PlannedPart, late_s: float | None, slope_c_per_h: float) -> bool:
-    """Return whether the wait costs: late by STALL_WAKE_AFTER_S, and as long to go at the present pace."""
+def _costs(view: View, climb: PlannedPart, late_s: float | None, flat_s: float) -> bool:
+    """Return whether the wait costs: late by STALL_WAKE_AFTER_S, and it stands or comes far too late.
+
+    When it comes is told by its pace over half an hour: an on/off controller stands for minutes and climbs on.
+    A weak kiln creeps up to its top, so its last _CREEPS_K wake only where it stands.
+    """
     if late_s is None or late_s <= STALL_WAKE_AFTER_S:
         return False
-    left_k = climb.to_c - (view.temp_c - view.offset_k)
-    return left_k > max(0.0, slope_c_per_h) * STALL_WAKE_AFTER_S / 3600
+    if flat_s > STALL_WAKE_AFTER_S:
+        return True
+    left_k, line = climb.to_c - (view.temp_c - view.offset_k), view.line(FADE_WINDOW_S, view.resumed_s)
+    if line is None or line.span_s < FADE_WINDOW_S - _FADE_MISSING_S or left_k < _CREEPS_K:
+        return False
+    planned = climb.rate_c_per_h if climb.rate_c_per_h is not None else _FREE_CLIMB_C_PER_H
+    on_time_s = _LATE_AT_TOP_S - late_s + left_k / planned * 3600
+    return left_k > max(0.0, line.slope_c_per_s) * on_time_s
 
 
 def _may_be_in_passed_hold(view: View, climb: PlannedPart, flat_s: float) -> bool:
@@ -200,8 +213,7 @@ def _fades(view: View, part: PlannedPart, not_before_s: float) -> Finding[NotCli
     if not far or slope < 0.0 or slope + LIKELY * error > least:
         return None
     late_s = _late_s(view, part)
-    creeps = view.temp_c - view.offset_k > part.to_c - _CREEPS_K
-    rank = Rank.WAKE if _costs(view, part, late_s, slope) and not creeps else Rank.LOOK
+    rank = Rank.WAKE if _costs(view, part, late_s, 0.0) else Rank.LOOK
     facts = NotClimbing(view.temp_c, part.to_c, slope, part.rate_c_per_h, None, late_s)
     return Finding(KIND, rank, view.t_s - line.span_s, facts, part.step)
 

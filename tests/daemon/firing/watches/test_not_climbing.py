@@ -245,10 +245,10 @@ def test_a_climb_just_fades(climb, rate, minutes, from_c):
 
 
 @pytest.mark.parametrize(("rate", "minutes", "from_c", "rank"), [
-    # From 670 °C at 250 °C/h: after 42 min at 60 °C/h it is at 712 °C, 32 min late; 88 K are 88 min away.
+    # From 670 °C at 250 °C/h: after 42 min at 60 °C/h it is at 712 °C, 32 min late; 88 K are 88 min away, not 21.
     (60.0, 42.0, 670.0, Rank.WAKE),
     (60.0, 39.0, 670.0, Rank.LOOK),  # 29.6 min late
-    (80.0, 48.0, 671.0, Rank.WAKE),  # at 735 °C, 32 min late; 65 K are 49 min away
+    (80.0, 48.0, 671.0, Rank.LOOK),  # at 735 °C, 32 min late; 65 K are 49 min away, not 16
     (90.0, 60.0, 660.0, Rank.LOOK),  # at 750 °C: through its last 60 K a weak kiln creeps
 ])
 def test_a_climb_that_fades_wakes_once_the_wait_costs(climb, rate, minutes, from_c, rank):
