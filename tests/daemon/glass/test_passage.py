@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from math import pi
 
 import pytest
 
 from daemon.glass.materials import FAMILIES
-from daemon.glass.passage import Passage
+from daemon.glass.passage import FINE_S, Passage, longest_piece_s
 
 GLASS = FAMILIES["90"]
 
@@ -36,6 +37,17 @@ def test_a_piece_taken_whole_gives_what_it_gives_in_many(legs: list[tuple[float,
     whole, many = figures(passed(legs)), figures(passed(legs, cut=600))
     for one, other in zip(whole, many, strict=True):
         assert one == pytest.approx(other, rel=0.02, abs=0.02)
+
+
+def test_a_slab_that_has_not_moved_has_no_difference_and_no_tension() -> None:
+    assert figures(Passage(GLASS, 12.0, 1, 560.0)) == pytest.approx((0.0,) * 5, abs=1e-9)
+
+
+@pytest.mark.parametrize("thickness_mm", [6.0, 50.0, 100.0])
+def test_a_thick_slab_may_be_taken_in_longer_pieces(thickness_mm: float) -> None:
+    # Its slowest time constant is 4 L²/(π² κ), L the whole thickness where one face cools (Carslaw and Jaeger).
+    slowest_s = 4 * (thickness_mm / 1000) ** 2 / (pi**2 * GLASS.diffusivity_m2_s)
+    assert longest_piece_s(GLASS, thickness_mm, 1) == pytest.approx(max(FINE_S, 0.02 * slowest_s))
 
 
 def test_a_steady_fall_leaves_the_closed_form_and_stands_at_it() -> None:

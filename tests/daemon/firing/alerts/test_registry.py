@@ -84,8 +84,7 @@ def test_every_kind_has_its_own_name_and_stands_under_kinds_there_are():
 
 def test_a_kind_that_halts_the_plan_leaves_no_whole_firing():
     halting = {kind.name for kind in KINDS if kind.leaves_no_whole_firing and kind.halts_plan}
-    assert halting
-    assert halting == HALTING_KINDS
+    assert halting == HALTING_KINDS == {"firing-stopped"}
 
 
 def test_what_may_be_quieted_is_said_by_the_kind_and_a_kind_of_another_version_may_be():
