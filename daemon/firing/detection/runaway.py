@@ -65,7 +65,7 @@ def unasked_climb(view: View) -> UnaskedClimb | None:
     if len(known) < len(climbs):
         return None  # a free climb is as fast as the kiln goes
     # Under a lid just shut, what was read on the way up tells nothing of what the kiln had.
-    had_c = max(before, default=view.temp_c) if view.kiln_c is None else max(view.kiln_c, *before[:1])
+    had_c = max(before, default=view.temp_c) if view.kiln_c is None else max((view.kiln_c, *before[:1]))
     if view.temp_c < had_c + _NEW_K:
         return None
     found = surest(view, _FASTER * max(known), view.resumed_s, way=1)
