@@ -23,7 +23,7 @@ STAYS_CLOSED = "Keep the kiln closed. " + ELECTRIC
 """Said where an act says already how to shut a lid."""
 CLOSE_LID = "Gloves on. Close it from outside, never reach in: with the lid open the elements may still be live."
 """How to close a lid, a vent or a peephole; said beside ELECTRIC."""
-DISPLAY_FIRST = "Read the kiln's own display. As planned? Let it go on: Lehrling's sensor may have moved."
+DISPLAY_FIRST = "Read the kiln's own display. Still in that step? Let it go on: Lehrling's sensor moved."
 """What comes first where Lehrling reads a fall: its own sensor may have moved."""
 FALLS_THERE = "Falling too? Shut an open lid from outside, never reach in."
 """What comes before the lines to key in, where Lehrling reads a fall."""
@@ -170,7 +170,7 @@ class Speaker(Units):
         if clock is not None:
             near = f"By its clock the plan is at {self.about(clock.low_c, clock.high_c)} now. Near that there?"
         return (f"{near} The firing goes on; look again every half hour. Far above it, steady or climbing? Switch "
-                "off at the isolator, the kiln's main switch. Dark? It has no power: leave it closed.")
+                "off at the isolator, the kiln's main switch. Far below, falling? Dark? No power: leave it closed.")
 
     def _slowly(self) -> str:
         """Return how fast brittle glass may climb, in the unit of the controller."""

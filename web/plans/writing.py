@@ -58,6 +58,7 @@ def _shown(found: Reading, form: Form) -> dict[str, object]:
     load, plan = read_load(form), found.plan
     return {
         "reading": found if form["steps"].strip() else None, "load": load, "glasses": GLASSES,
+        "load_wrong": form.wrong.get("thickness", ""),
         "drawn": drawn_plan(plan, load.glass, plan.unit) if plan else None,
         "doubts": check(plan, load, plan.unit) if plan else None, "total": duration(total_s(plan)) if plan else "",
     }

@@ -256,7 +256,7 @@ def test_a_stop_says_what_to_key_in_from_where_it_was_and_is():
 def test_a_fall_that_wakes_is_first_looked_for_on_the_kilns_own_display(kind):
     """The sensor may have moved: who keys lines in at once breaks off a firing that goes on as planned."""
     first, keyed, dark = example(kind).acts
-    assert first.startswith("Read the kiln's own display. As planned? Let it go on")
+    assert first.startswith("Read the kiln's own display. Still in that step? Let it go on")
     assert keyed.startswith("Falling too? Shut an open lid from outside, never reach in.")
     assert keyed.endswith(":")
     assert "isolator" in dark

@@ -24,6 +24,11 @@ def test_a_plan_is_drawn_and_checked_while_it_is_typed_and_nothing_is_kept(clien
     thick = client.post("/plans/drawing.json", headers=SAME, data={
         "unit": "C", "steps": STEPS, "thickness": "25", "glass": "90", "faces": "1"}).json
     assert "Step 4 falls 55 °C/h; 25 mm ordinarily bears about" in _plain(thick["html"])
+    for odd in ("0.25", "500", "thick"):
+        said = client.post("/plans/drawing.json", headers=SAME, data={
+            "unit": "C", "steps": STEPS, "thickness": odd, "glass": "90", "faces": "1"}).json
+        assert "not checked for that thickness" in said["html"]
+        assert "Nothing doubtful" not in said["html"]
     half = client.post("/plans/drawing.json", headers=SAME, data={"unit": "C", "steps": "220 / 67x"}).json
     assert half["wrong"] == "Not read yet: line 1. What is wrong is said with each."
     assert "“67x” is not understood" in half["read"]
