@@ -254,10 +254,9 @@ def _words(finding: Finding[NotClimbing], speaker: Speaker) -> Text:
     anneal = speaker.to_anneal(facts.temp_c)
     return speaker.text(
         what=what, head=head, meaning=f"{why} Until it goes on, the glass gets more heat than planned, and can haze.",
-        acts=("Look at the controller and at the kiln's display. Shut an open lid from outside, "
-              "never reach in. It climbs again? Let it go on.",
+        acts=("Look at the controller. Shut an open lid from outside, never reach in. It climbs again? Let it go on.",
               f"It does not, or the glass is done? {anneal.act}",
-              "Don't just switch off: the glass still needs its anneal. No power, or unsure? Leave the kiln closed."),
+              "Don't just switch off: the glass needs its anneal. No power? Leave it closed."),
         keys=anneal, caution=CLOSED)
 
 
