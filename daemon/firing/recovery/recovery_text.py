@@ -23,6 +23,8 @@ def broke_off(mending: Mending, temp: Say) -> str:
 
 def _meaning(mending: Mending, temp: Say) -> str:
     to = temp(mending.to_c)
+    # A kiln that is at its anneal need not be brought up slowly: its first line has no rate.
+    slowly = f" {_SLOWLY}" if mending.lines and mending.lines[0].rate_c_per_h is not None else ""
     if mending.place is Place.CLIMB:
         where = f"in the hold at {to}" if mending.asked_s else f"on the climb to {to}"
         if mending.is_brittle:
@@ -34,9 +36,9 @@ def _meaning(mending: Mending, temp: Say) -> str:
         return ("The top is done, the anneal is not. If the controller begins again, it goes to the top a second "
                 "time.")
     if mending.place is Place.ANNEAL:
-        return f"The anneal was cut short. If the glass cools now it may crack later. {_SLOWLY}"
+        return f"The anneal was cut short. If the glass cools now it may crack later.{slowly}"
     if mending.place is Place.COOLING:
-        return f"It cooled too fast and has stress in it. It needs its anneal again. {_SLOWLY}"
+        return f"It cooled too fast and has stress in it. It needs its anneal again.{slowly}"
     if mending.place is Place.COLD:
         return (f"The anneal is not done. Below about {temp(PAST_MENDING_C)} it is too cold to save tonight. "
                 "The glass may crack days later, until it is annealed again.")
