@@ -14,7 +14,7 @@ from web.security.common_passcodes import is_common
     "11111111", "aaaaaaaa", "abcabcabc", "12121212", "passwordpassword", "password password", "iloveyou",
     "letmein1", "welcome2026", "lehrling", "Lehrling1", "raspberry", "raspberrypi4", "glasskiln", "abcdefgh",
     "abcd1234", "1q2w3e4r", "qwer1234", "sunshine",
-    "sunshinesunshinesunshine",
+    "sunshinesunshinesunshine", "aaaaaaaaaaa",
 ])
 def test_a_common_passcode_is_refused(words):
     assert is_common(words)
