@@ -33,7 +33,7 @@ def evidence(state: State) -> Evidence:
     now_s = 0.0 if state.last is None else state.last.t_s
     holes = tuple(stretch.as_gap(now_s) for stretch in state.unbelieved())
     return Evidence(parts_seen(state), state.peak_c, state.offset.learned_k, holes, state.lost,
-                    {} if state.dwell is None else state.dwell.near_s)
+                    {} if state.dwell is None else state.dwell.near_s, tuple(state.drop.stood))
 
 
 def alarms_answer(alerts: Sequence[Alert]) -> AlarmsAnswer:

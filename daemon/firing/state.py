@@ -28,6 +28,7 @@ from daemon.firing.situation.element_share import ElementShare
 from daemon.firing.situation.hold_dwell import HoldDwell
 from daemon.firing.situation.interruption import InterruptionMemory
 from daemon.firing.situation.natural_fall import NaturalFall
+from daemon.firing.situation.parts_run import parts_run
 from daemon.firing.situation.phase import FreeFall
 from daemon.firing.situation.probe_doubt import Disbelief, ProbeDoubt
 from daemon.firing.speaker import Speaker
@@ -158,8 +159,10 @@ class State:
 
     @property
     def found(self) -> tuple[Part, ...]:
-        """Return the parts found so far, planned or not."""
-        return self.unplanned.found if self.unplanned else self.boundaries.found
+        """Return the parts run so far, planned or not."""
+        if self.unplanned:
+            return self.unplanned.found
+        return parts_run(self.boundaries.found, self.parts, self.offset.learned_k or 0.0)
 
     def unbelieved(self) -> tuple[Disbelief, ...]:
         """Return the stretches up to the last entry without a temperature that can be believed, in time order."""

@@ -112,6 +112,8 @@ def standing(state: State) -> Standing:
     here = state.follower.here() if state.follower and state.follower.started else 0
     planned = state.parts[here - 1] if 1 <= here <= len(state.parts) else None
     part = found[-1] if found and planned and found[-1].index == planned.index else None
+    if part is not None and part.start_s > max((run.start_s for run in state.found), default=-1.0):
+        planned = part = None  # what the kiln does only looks like that part
     if state.unplanned is not None:
         part = state.found[-1] if state.found else None
     lost = state.lost

@@ -42,6 +42,10 @@ _SWINGS_WIDELY_K = 8.0
 """Readings that swing by more tell where the kiln is only as a mean over a few swings [K]. [chosen: a little more
 than half of how near a hold counts as at its target]"""
 
+_CLIMBS_C_PER_H = 10.0
+"""Air that comes back climbs faster than this [°C/h]; slower, it is as warm as the kiln. [chosen: the slope of a beat
+is known to some °C/h]"""
+
 
 def begin(setup: Setup) -> State:
     """Return the state of a firing that has no reading yet."""
@@ -112,7 +116,8 @@ def _take(state: State, entry: Sample | Said) -> tuple[Event, ...]:
     state.minute.append((entry.t_s, entry.temp_c))
     if state.first_c is None:
         state.first_c, state.first_s = entry.temp_c, entry.t_s
-    drop = state.drop.see(entry.t_s, entry.temp_c, state.trail, state.wander.sd_k, falls=state.falls)
+    drop = state.drop.see(entry.t_s, entry.temp_c, state.trail, state.wander.sd_k, falls=state.falls,
+                          natural_per_h=state.natural_fall.per_h)
     if drop is not None:
         now = now._replace(drop=drop)
     _judge(state, Stage.ENTRY, now, events)
@@ -178,7 +183,7 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     recent = state.trail.temps[state.trail.index_at(entry.t_s - _RECENT_S):]
     temp_c = median(recent) if recent else state.trail.temps[-1]
     if _follow(state, follower, entry.t_s, temp_c, line, settled_s):
-        events.append(PartsRevised(entry.t_s, state.boundaries.found))
+        events.append(PartsRevised(entry.t_s, state.found))
     here = follower.here()
     part = state.parts[here - 1] if 1 <= here <= len(state.parts) else None
     state.natural_fall.see(entry.t_s, temp_c, line, part)
@@ -233,13 +238,20 @@ def _follow(state: State, follower: Follower, t_s: float, temp_c: float, line: L
         line, temp_c = drift, drift.at(t_s)  # what swings is where its middle is
     error = state.trail.slope_error(line, state.wander.sd_k, BEAT_S) * 3600
     drift_error = state.trail.slope_error(drift, state.wander.sd_k, BEAT_S) * 3600
-    follower.beat(Beat(t_s, temp_c, line.slope_c_per_s * 3600, error, drift.slope_c_per_s * 3600, drift_error))
+    if not (follower.started and _is_air(state, temp_c, line)):  # else as in a gap: no part of the plan reads so
+        follower.beat(Beat(t_s, temp_c, line.slope_c_per_s * 3600, error, drift.slope_c_per_s * 3600, drift_error))
     offset_k, known = state.offset.at(temp_c)
     uncertainty = Uncertainty(state.wander.sd_k, offset_k, near_k(known=known))
-    revised = state.boundaries.revise(follower.latest(), t_s, uncertainty)
+    revised = state.boundaries.revise(follower.latest(), t_s, uncertainty, state.drop.stood)
     if state.offset.learn(state.boundaries.found, t_s, state.drop.seen_s):
         follower.learn_offset(state.offset.learned_k or 0.0)
     return revised
+
+
+def _is_air(state: State, temp_c: float, line: Line) -> bool:
+    """Return whether the readings are those of air colder than the kiln: under an open lid, or coming back."""
+    comes_back = state.kiln_c is not None and temp_c < state.kiln_c and line.slope_c_per_s * 3600 > _CLIMBS_C_PER_H
+    return state.drop.hides_kiln or comes_back
 
 
 def _view(state: State, follower: Follower, plan: Plan, t_s: float, temp_c: float, settled_s: float) -> View:
@@ -256,7 +268,7 @@ def _view(state: State, follower: Follower, plan: Plan, t_s: float, temp_c: floa
         kiln_c=state.kiln_c, dropped_s=state.drop.seen_s, vented_s=state.drop.vented_s,
         is_offset_near=state.offset.is_shown_near(temp_c, here - 1), progress=state.progress,
         fell_until_s=state.natural_fall.ended_s, natural_fall_c_per_h=state.natural_fall.rate_c_per_h(temp_c),
-        elements=state.elements,
+        elements=state.elements, stood=tuple(state.drop.stood),
     )
 
 

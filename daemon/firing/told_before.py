@@ -46,4 +46,4 @@ def take_over(state: State, t_s: float) -> list[Event]:
         return []
     changes = take_over(before, t_s)  # where lines were keyed in twice in one second
     state.milestones.take_over(before.milestones)
-    return [*changes, *state.board.take_over(before.board, t_s), PartsRevised(t_s, state.boundaries.found)]
+    return [*changes, *state.board.take_over(before.board, t_s), PartsRevised(t_s, state.found)]

@@ -1,8 +1,8 @@
 """The hold that lies just before the present ramp: how long it was held, and whether the kiln has left it.
 
-How long a hold lasted is counted from when the kiln first came to the level it then held. The kiln has left it once
-it has moved on from where it was then, as the plan's next ramp does, and still moves; not where it only comes to
-rest, or swings.
+How long a hold lasted is counted from when the kiln first came to the level it then held, without the time that the
+readings stood a step down in it, as under an open lid. The kiln has left it once it has moved on from where it was
+then, as the plan's next ramp does, and still moves; not where it only comes to rest, or swings.
 """
 
 from __future__ import annotations
@@ -67,9 +67,10 @@ def hold_before(view: View) -> Ended | None:
         return None
     if found[-2].index == before.index:
         # Where it is the first part found, it was joined in the middle. It was reached no later than it was found.
-        if len(found) == 2 or here.start_s - found[-2].start_s > enough_s(before):
+        away_s = view.stood_s(found[-2].start_s, here.start_s)
+        if len(found) == 2 or here.start_s - found[-2].start_s - away_s > enough_s(before):
             return None
-        return Ended(before, here.start_s - _reached_s(view, before), here.start_s)
+        return Ended(before, here.start_s - _reached_s(view, before) - away_s, here.start_s)
     line = _at_turn(view, here.start_s)
     if line is None or abs(line.mean_c - view.offset_k - before.to_c) > _PASSED_TIMES * view.near_k:
         return None  # it never came near the hold: something else happened first

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections import deque
 from dataclasses import dataclass
-from math import inf
+from math import exp, inf
 from typing import NamedTuple
 
 from daemon.firing.detection.heat_under_air import RECOVERED_SHARE, STILL_FALLING_S, VENT_S, HeatUnderAir
 from daemon.firing.detection.step_onset import Onset, onset
 from daemon.firing.detection.step_signs import is_no_air, stands_still
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
-from daemon.firing.situation.natural_fall import SLOWEST_TIME_H
+from daemon.firing.situation.natural_fall import FASTEST_TIME_H, POWERED_SHARE, SLOWEST_TIME_H
 from daemon.firing.situation.phase import FreeFall
 from daemon.firing.trace.recent import Trail
 from daemon.firing.trace.swings import CONTROLLERS_MOST_K
@@ -26,8 +27,13 @@ _STAYS_SHARE = 0.85
 """A step of which less than this share is left is coming back, however slowly a thick sheath does [1].
 [chosen: more than noise, less than half a recovery]"""
 _GIVE_UP_S = 1200.0
-"""A step that stands this long is where the kiln now is [s], unless it is told at rank wake and does not fall on.
+"""A step that stands this long is where the kiln now is [s], unless it is told at rank wake (see StepDown).
 [tuned: by trial on the bench, study not kept]"""
+_STOOD_MOST = 32
+"""So many steps that lasted are remembered. [chosen: bounds the memory]"""
+_SHUT_S, _SHUT_K = 180.0, 25.0
+"""A reading that rose by so much within so long comes back under a lid that was shut [s, K].
+[from: daemon.firing.situation.hold_measure._SHUT_K]"""
 _FALLS_ON_S = 600.0
 """Whether the readings fall on as a kiln without power does is told over so long [s].
 [chosen: half of _GIVE_UP_S, long after the step]"""
@@ -72,15 +78,31 @@ class _Step:
     """Whether it has lasted with no vent to explain it."""
     is_elsewhere: bool = False
     """Whether the readings are no longer taken for those of brick and glass."""
+    is_judged: bool = False
+    """Whether that was asked, after _GIVE_UP_S."""
+    natural_per_h: float | None = None
+    """How fast the kiln fell without power before it, per hour, as a share of its distance from the room."""
 
     def drop_k(self, t_s: float, temp_c: float) -> float:
         """Return how far the reading is below where it was going [K]; a failed probe says nothing of a slope."""
         slope = 0.0 if self.not_air else min(self.onset.c_per_s, 0.0)
         return self.onset.from_c + slope * (t_s - self.onset.since_s) - temp_c
 
-    def is_given_up(self, t_s: float) -> bool:
+    def is_given_up(self, t_s: float, temp_c: float, trail: Trail) -> bool:
         """Return whether it stands so long that the kiln is where it is read; wires that touch go on touching."""
-        return t_s - self.onset.since_s > _GIVE_UP_S and not self.not_air and not self.is_elsewhere
+        if t_s - self.onset.since_s <= _GIVE_UP_S or self.not_air or self.is_elsewhere:
+            return False
+        return not self.has_stayed or temp_c >= self.closed_c(t_s) or _comes_back(t_s, temp_c, trail)
+
+    def closed_c(self, t_s: float) -> float:
+        """Return what a closed kiln without power would read at ``t_s`` at the most [°C].
+
+        Its fall slows down, so it is taken for half as fast as it was before (POWERED_SHARE); where that is not
+        known, for that of the fastest kiln.
+        """
+        per_h = 1 / FASTEST_TIME_H if self.natural_per_h is None else POWERED_SHARE * self.natural_per_h
+        return ASSUMED_ROOM_C + (self.onset.from_c - ASSUMED_ROOM_C) * exp(
+            -per_h * (t_s - self.onset.since_s) / 3600)
 
 
 class StepDown:
@@ -92,9 +114,11 @@ class StepDown:
     does not stay for VENT_S, however cold the air, nor later while it reads above the annealing range: it wakes
     nobody. Within and below that range nobody vents: a step out of it may stay.
 
-    A step that stays and after _GIVE_UP_S falls on like a kiln without power is where the kiln is. One that does not
+    Of a step that stays it is asked after _GIVE_UP_S whether it falls on like a kiln without power. One that does not
     is of something else until the readings come back: a kiln that has its power would have gone back to its target.
-    The lid is open and the elements heat against it, or the sensor measures another place.
+    The lid is open and the elements heat against it, or the sensor measures another place. One that does stands for
+    as long as it reads colder than a closed kiln would: no kiln without power is so cold under a shut lid. It ends
+    where the closed kiln would have come to by then, or as the air comes back.
     """
 
     def __init__(self, glass: Glass) -> None:
@@ -111,6 +135,8 @@ class StepDown:
         """When they last stood a step down in a free fall, as under a vent opened to cool fast [s]."""
         self.settled_from_s = -inf
         """When the readings have settled after the last step [s]; slopes reach no further back."""
+        self.stood: deque[tuple[float, float]] = deque(maxlen=_STOOD_MOST)
+        """From when to when steps stood that lasted with no vent to explain them [s], the last one up to now."""
 
     @property
     def kiln_c(self) -> float | None:
@@ -118,14 +144,22 @@ class StepDown:
         return None if self._heat is None else self._heat.kiln_c
 
     @property
+    def hides_kiln(self) -> bool:
+        """Return whether a step down stands that no vent made: the readings are those of no part of the plan."""
+        return self._step is not None and not self._step.may_be_vent
+
+    @property
     def may_be_vent(self) -> bool:
         """Return whether a step down stands that a vent may have made."""
         return self._step is not None and self._step.may_be_vent
 
-    def see(self, t_s: float, temp_c: float, trail: Trail, wander_k: float, *, falls: FreeFall) -> Drop | None:
+    def see(self, t_s: float, temp_c: float, trail: Trail, wander_k: float, *, falls: FreeFall,
+            natural_per_h: float | None = None) -> Drop | None:
         """Return the step down while the readings stand a step below where they were going.
 
-        ``wander_k`` is how far a hold strays in this kiln [K]; ``falls`` tells whether the plan falls freely here.
+        ``wander_k`` is how far a hold strays in this kiln [K]; ``falls`` tells whether the plan falls freely here;
+        ``natural_per_h`` is how fast the kiln falls without power, per hour, as a share of its distance from the room
+        (NaturalFall), None where that is not known.
         """
         if self._heat is not None and not self._heat.follow(t_s, temp_c):
             self._heat = None
@@ -135,24 +169,27 @@ class StepDown:
             self._step, self._passed = self._passed, None
         if self._step is None:
             self._step = self._begun(onset(t_s, temp_c, trail, wander_k), t_s, temp_c, trail, falls)
+            if self._step is not None:
+                self._step.natural_per_h = natural_per_h
         step = self._step
         if step is None:
             return None
         self._judge(step, t_s, temp_c, trail)
         drop_k = step.drop_k(t_s, temp_c)
         step.deepest_k = max(step.deepest_k, drop_k)
-        if step.has_stayed and t_s - step.onset.since_s > _GIVE_UP_S and not _falls_on(t_s, trail):
-            step.is_elsewhere = True
-        is_given_up = step.is_given_up(t_s)
+        if step.has_stayed and not step.is_judged and t_s - step.onset.since_s > _GIVE_UP_S:
+            step.is_judged, step.is_elsewhere = True, not _falls_on(t_s, trail)
+        is_given_up = step.is_given_up(t_s, temp_c, trail)
         if is_given_up or drop_k < RECOVERED_SHARE * step.deepest_k:
             self._step = None
-            self.settled_from_s = t_s + (STEP_SETTLES_S if t_s - step.onset.since_s < _GIVE_UP_S else 0.0)
+            is_young = t_s - step.onset.since_s < _GIVE_UP_S
+            self.settled_from_s = t_s + (STEP_SETTLES_S if is_young or _comes_back(t_s, temp_c, trail) else 0.0)
             if is_given_up and self._heat is not None:
                 self._heat.give_up(step.onset.from_c, t_s + _HEAT_LEFT_S)
             return None
         self._remember(step, t_s, temp_c)
         stays = self._stays(step, t_s, temp_c, drop_k, trail)
-        step.has_stayed = step.has_stayed or stays
+        self._count(step, t_s, stays=stays)
         return Drop(step.onset.since_s, step.onset.from_c, temp_c, drop_k, stays, step.not_air, step.is_elsewhere)
 
     def _begun(self, found: Onset | None, t_s: float, temp_c: float, trail: Trail, falls: FreeFall) -> _Step | None:
@@ -186,6 +223,14 @@ class StepDown:
         if step.may_be_vent:
             self.vented_s = t_s
 
+    def _count(self, step: _Step, t_s: float, *, stays: bool) -> None:
+        """Note that a step has stayed, and for how long it stands by now."""
+        if step.has_stayed:
+            self.stood[-1] = (step.onset.since_s, t_s)
+        elif stays:
+            step.has_stayed = True
+            self.stood.append((step.onset.since_s, t_s))
+
     def _stays(self, step: _Step, t_s: float, temp_c: float, drop_k: float, trail: Trail) -> bool:
         """Return whether the step has lasted, and no vent explains it."""
         since_s = step.onset.since_s
@@ -203,3 +248,9 @@ def _falls_on(t_s: float, trail: Trail) -> bool:
     """Return whether the readings have fallen at least as a slow kiln without power; true where no line tells."""
     line = trail.line(t_s - _FALLS_ON_S)
     return line is None or -line.slope_c_per_s * 3600 >= max(0.0, line.mean_c - ASSUMED_ROOM_C) / SLOWEST_TIME_H
+
+
+def _comes_back(t_s: float, temp_c: float, trail: Trail) -> bool:
+    """Return whether the readings rise as only the air does, once the lid over it is shut."""
+    lately = trail.temps[trail.index_at(t_s - _SHUT_S):]
+    return bool(lately) and min(temp_c, *trail.temps[-2:]) > min(lately) + _SHUT_K

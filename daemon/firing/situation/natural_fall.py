@@ -16,7 +16,7 @@ FASTEST_TIME_H, SLOWEST_TIME_H = 1.0, 5.0
 _KEEPS_TIME_H = 2.0
 """A ramp faster than a kiln with this time constant cools at its end is one that most kilns do not keep [h].
 [common practice: 1 to 5 h]"""
-_POWERED_SHARE = 0.5
+POWERED_SHARE = 0.5
 """A fall slower than this share of the natural one is heated. [chosen: half way between the two]"""
 _LEARNS_FASTER, _LEARNS_SLOWER = 0.02, 0.2
 """Share of a beat's rate in the learned one, where the kiln falls faster than known and where it falls more slowly
@@ -53,16 +53,16 @@ class NaturalFall:
         """Take a beat: the temperature [°C], the line through the last minutes, and the part the kiln is in.
 
         A free fall of the plan teaches the rate. Near its end, and after it, the kiln still falls freely until it
-        was slower than _POWERED_SHARE of what was learned for _HEATED_S.
+        was slower than POWERED_SHARE of what was learned for _HEATED_S.
         """
         if line is None or temp_c < ASSUMED_ROOM_C + _COLD_K:
             return
         per_h, known = -line.slope_c_per_s * 3600 / (temp_c - ASSUMED_ROOM_C), self._per_h
         is_planned = part is not None and is_unpowered(part) and temp_c > part.to_c + _CLEARLY_ABOVE_K
-        if is_planned and per_h >= _POWERED_SHARE / SLOWEST_TIME_H:
+        if is_planned and per_h >= POWERED_SHARE / SLOWEST_TIME_H:
             share = _LEARNS_FASTER if known is not None and per_h > known else _LEARNS_SLOWER
             self._per_h, self.ended_s = per_h if known is None else known + share * (per_h - known), t_s
-        elif known is not None and self.ended_s is not None and per_h >= _POWERED_SHARE * known and (
+        elif known is not None and self.ended_s is not None and per_h >= POWERED_SHARE * known and (
                 t_s - self.ended_s < _HEATED_S):
             self.ended_s = t_s
 

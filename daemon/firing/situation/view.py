@@ -117,6 +117,8 @@ class View:
     fell faster than a closed kiln (see ClosedKiln); None where the air tells."""
     progress: AnnealProgress | None = None
     """What the anneal hold was worth so far; None without an anneal in the plan."""
+    stood: tuple[tuple[float, float], ...] = ()
+    """From when to when the readings stood a step down that lasted and was no vent [s], as under an open lid."""
     elements: ElementShare = field(default_factory=ElementShare)
     """What the probe loses when the elements fall silent, as holds after a fall have shown it."""
     part: PlannedPart | None = field(init=False)
@@ -218,6 +220,10 @@ class View:
         if after is None:
             return rate
         return max(rate, abs(after.rate_c_per_h) if after.rate_c_per_h is not None else float("inf"))
+
+    def stood_s(self, from_s: float, to_s: float) -> float:
+        """Return for how long of a time the readings stood a step down that lasted [s]."""
+        return sum(max(0.0, min(to_s, until_s) - max(from_s, since_s)) for since_s, until_s in self.stood)
 
     def dwell_s(self, hold: PlannedPart, until_s: float) -> float:
         """Return how long the readings stood near a hold's target before ``until_s`` [s] (see HoldMeasure)."""

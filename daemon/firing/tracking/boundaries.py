@@ -7,6 +7,7 @@ is ever needed.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -14,7 +15,7 @@ from daemon.firing.events import Part
 from daemon.firing.plan.near_target import near_k
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.trace.recent import Trail
-from daemon.firing.tracking.boundary_time import StateChange, Uncertainty, boundary_s, temp_at
+from daemon.firing.tracking.boundary_time import StateChange, Uncertainty, air_is_back_s, boundary_s, temp_at
 from daemon.firing.tracking.change_points import WIDEST_S, ChangePointFinder
 from daemon.firing.tracking.path import Visit, path_to, without_excursions
 from daemon.firing.tracking.plan_clock import is_asked, start_by_clock, unseen_hold_s
@@ -80,15 +81,21 @@ class Boundaries:
         self._told: tuple[tuple[int, int, int], ...] = ()
         self.found: tuple[Part, ...] = ()
         self._uncertainty = Uncertainty(PRIOR_WANDER_K, 0.0, near_k(known=False))
+        self._stood: Sequence[tuple[float, float]] = ()
 
     def count_in(self, temp_c: float) -> None:
         """Take one reading [°C] into the running sums."""
         self._sum_c += temp_c
         self._count += 1
 
-    def revise(self, latest: Visit, now_s: float, uncertainty: Uncertainty) -> bool:
-        """Take the follower's path at ``now_s``; return whether the parts changed enough to be told."""
-        self._uncertainty = uncertainty
+    def revise(self, latest: Visit, now_s: float, uncertainty: Uncertainty,
+               stood: Sequence[tuple[float, float]] = ()) -> bool:
+        """Take the follower's path at ``now_s``; return whether the parts changed enough to be told.
+
+        ``stood`` says from when to when the readings stood a step down, as under an open lid [s]: what bends there is
+        no boundary, where the kiln is in the same part afterwards.
+        """
+        self._uncertainty, self._stood = uncertainty, stood
         if latest is self._latest and now_s < self._due_s and self.found:
             self._go_on(now_s)
             return False
@@ -218,10 +225,14 @@ class Boundaries:
         """Return when the part of visit ``i`` began [s], sought around where the follower changed to it."""
         before, visit = visits[i - 1], visits[i]
         began = self._known[(before.state, before.start_s)]
-        return boundary_s(self._trail, self._change_points, StateChange(
+        change_s = boundary_s(self._trail, self._change_points, StateChange(
             is_start=before.state == 0, was=self._planned(before.state), becomes=self._planned(visit.state),
             began_s=began.t_s, began_c=began.temp_c, rough_s=visit.start_s,
             after_s=visits[i + 1].start_s if i + 1 < len(visits) else now_s), self._uncertainty)
+        for from_s, shut_s in self._stood:
+            if from_s > before.start_s and shut_s < visit.start_s:
+                change_s = air_is_back_s(self._trail, change_s, shut_s, visit.start_s)
+        return change_s
 
 
 def _told(parts: tuple[Part, ...], now_s: float) -> tuple[tuple[int, int, int], ...]:

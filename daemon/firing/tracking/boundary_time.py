@@ -20,6 +20,10 @@ _BESIDE_S = (45.0, 200.0)
 """The temperature at a boundary is that of a line over so long before and after it; the second serves slow loggers
 [s]. [tuned: by trial on the bench, study not kept]"""
 
+_GIVEN_BACK_S = 900.0
+"""So long after a lid was shut, brick and glass have given back to the air what they had more than it [s].
+[from: daemon.firing.detection.heat_under_air._GIVEN_BACK_S]"""
+
 
 class Uncertainty(NamedTuple):
     """How well a time and a target can be told from the readings, as of one beat."""
@@ -98,6 +102,29 @@ def _by_clock_s(trail: Trail, change: StateChange, bend_s: float, uncertainty: U
         if abs(kept - 1.0) > _KEPT_UP_SHARE:
             return bend_s
     return end_by_clock(trail, bend_s, change.began_s, was, uncertainty.wander_k)
+
+
+def air_is_back_s(trail: Trail, change_s: float, shut_s: float, rough_s: float) -> float:
+    """Return when a part ended in which a lid stood open [s]: not before the air had come back under the shut lid.
+
+    Parameters
+    ----------
+    trail
+        The recent readings.
+    change_s
+        When it ended by the readings alone [s].
+    shut_s
+        When the readings began to come back [s].
+    rough_s
+        When the follower saw the next part [s]: the air was highest before.
+    """
+    if change_s > shut_s + _GIVEN_BACK_S:
+        return change_s
+    first = trail.index_at(max(change_s, shut_s))
+    last = trail.index_at(min(rough_s, shut_s + _GIVEN_BACK_S))
+    if first >= last:
+        return max(change_s, shut_s)
+    return trail.times[max(range(first, last), key=trail.temps.__getitem__)]
 
 
 def temp_at(trail: Trail, t_s: float) -> float | None:

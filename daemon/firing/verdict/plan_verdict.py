@@ -61,6 +61,8 @@ class Evidence:
     near_s
         How long the kiln stood near each planned hold, by the index of its part [s]; of one that is missing only the
         parts tell.
+    stood
+        From when to when the readings stood a step down, as under an open lid [s]: no hold was held meanwhile.
     """
 
     parts: tuple[Part, ...]
@@ -69,10 +71,15 @@ class Evidence:
     holes: Sequence[Gap] = ()
     lost: Disbelief | None = None
     near_s: Mapping[int, float] = field(default_factory=dict)
+    stood: Sequence[tuple[float, float]] = ()
 
     def is_past(self, index: int) -> bool:
         """Return whether the kiln was seen beyond the planned part ``index``."""
         return any(part.index > index for part in self.parts)
+
+    def stood_s(self, part: Part) -> float:
+        """Return for how much of a part the readings stood a step down [s]."""
+        return sum(max(0.0, min(to_s, part.end_s or to_s) - max(from_s, part.start_s)) for from_s, to_s in self.stood)
 
     def blind_s(self, part: Part) -> float:
         """Return how much of a part was without a temperature that can be believed [s]."""
@@ -205,12 +212,16 @@ def _longest(hold: PlannedPart, held: MeasuredHold | None, seen: Evidence, passi
 
 
 def _measured(hold: PlannedPart, seen: Evidence) -> MeasuredHold | None:
-    """Return a planned hold as it was run, all its stretches together; None where none was seen."""
+    """Return a planned hold as it was run, all its stretches together; None where none was seen.
+
+    One in which the readings stood a step down has no mean: what was read then was not the kiln.
+    """
     runs = [part for part in seen.parts if part.index == hold.index and part.end_s is not None]
     if not runs:
         return None
-    means = [part.mean_c for part in runs if part.mean_c is not None]
-    return MeasuredHold(sum((part.end_s or part.start_s) - part.start_s for part in runs),
+    stood_s = sum(seen.stood_s(part) for part in runs)
+    means = [] if stood_s else [part.mean_c for part in runs if part.mean_c is not None]
+    return MeasuredHold(sum((part.end_s or part.start_s) - part.start_s for part in runs) - stood_s,
                         sum(means) / len(means) if means else None, seen.offset_k or 0.0,
                         sum(seen.blind_s(part) for part in runs))
 

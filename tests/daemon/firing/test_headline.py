@@ -30,7 +30,7 @@ def state(**others: object) -> SimpleNamespace:
         "unplanned": None, "found": HELD, "boundaries": SimpleNamespace(found=HELD),
         "trail": SimpleNamespace(temps=(520.0,)), "offset": SimpleNamespace(learned_k=None),
         "unbelieved": lambda: (), "lost": None, "peak_c": 800.0, "dwell": None, "setup": SimpleNamespace(glass=None),
-        "load": SimpleNamespace(figures=lambda: None), "kiln_c": None,
+        "load": SimpleNamespace(figures=lambda: None), "kiln_c": None, "drop": SimpleNamespace(stood=()),
         "board": SimpleNamespace(alerts=(), text_now=lambda no: None), **others}
     return SimpleNamespace(**given)
 

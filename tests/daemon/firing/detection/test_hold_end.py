@@ -45,3 +45,12 @@ def test_it_is_left_where_the_kiln_goes_on_and_not_where_it_rests_or_swings(
     assert leaves(view, ramp, LEFT_S) is is_left
     assert only_settles(view, ramp, LEFT_S) is settles
     assert swings(view, LEFT_S) is has_swung
+
+
+def test_the_time_under_an_open_lid_is_not_held(view_of, along):
+    readings = along((0.0, 800.0), (600.0, 516.0), (LEFT_S + 600.0, 516.0), (LEFT_S + 1200.0, 506.0))
+    found = (Part(3, 3, "hold", -600.0, 0.0), Part(FALL, 4, "ramp", 0.0, 600.0),
+             Part(ANNEAL, 4, "hold", 600.0, LEFT_S + 600.0, mean_c=516.0), Part(COOLING, 5, "ramp", LEFT_S + 600.0))
+    ended = hold_before(view_of(readings, COOLING + 1, found=found, stood=((900.0, 2700.0),)))
+    assert ended.held_s == pytest.approx(LEFT_S - 1800.0, abs=20.0)  # 50 min, of which the lid stood open for 30
+    assert hold_before(view_of(readings, COOLING + 1, found=found)).held_s == pytest.approx(LEFT_S, abs=20.0)

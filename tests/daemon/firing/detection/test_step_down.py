@@ -22,8 +22,9 @@ EVERY_S = 5.0
 class Kiln:
     """A trail that grows leg by leg, with a noise that is given; each reading is shown to a StepDown."""
 
-    def __init__(self, *, falls=FreeFall.NO, wander_k=0.3, noise_k=0.3, every_s=EVERY_S):
+    def __init__(self, *, falls=FreeFall.NO, wander_k=0.3, noise_k=0.3, every_s=EVERY_S, natural_per_h=None):
         self.step, self.trail = StepDown(FAMILIES["90"]), Trail()
+        self.natural_per_h = natural_per_h
         self.falls, self.wander_k, self.every_s = falls, wander_k, every_s
         self.noise_k = noise_k
         self.t_s, self.found = 0.0, []
@@ -33,7 +34,8 @@ class Kiln:
         for temp_c in temps:
             self.trail.offer(self.t_s, temp_c)
             self.trail.noise_k = self.noise_k
-            drop = self.step.see(self.t_s, temp_c, self.trail, self.wander_k, falls=self.falls)
+            drop = self.step.see(self.t_s, temp_c, self.trail, self.wander_k, falls=self.falls,
+                                 natural_per_h=self.natural_per_h)
             self.found.append((self.t_s, drop))
             self.t_s += self.every_s
         return self.found[-1][1]
@@ -185,6 +187,36 @@ def test_a_step_after_which_the_kiln_does_not_fall_on_is_of_another_place(c_per_
     if is_elsewhere:
         assert kiln.go(7200.0, 500.0, 300.0).is_elsewhere  # however it falls later
         assert kiln.go(60.0, 600.0) is None  # until the readings come back
+
+
+@pytest.mark.parametrize(("natural_per_h", "to_c", "is_found"), [
+    # A closed kiln left at 516 °C would have by then, at half its rate: 20 + 496 exp(−0.5 · 0.6 · 2400/3600) = 426
+    # °C, at the rate of the fastest, if its own is not known: 20 + 496 exp(−2400/3600) = 275 °C.
+    (0.6, 416.0, True), (0.6, 436.0, False), (None, 290.0, False),
+])
+def test_a_step_stands_while_the_air_is_colder_than_a_closed_kiln_would_be(natural_per_h, to_c, is_found):
+    kiln = dropped(516.0, 60.0, natural_per_h=natural_per_h)
+    from_c = min(456.0, to_c + 60.0)  # it falls by more than 86 °C/h: like a kiln without power
+    assert kiln.go(1500.0, from_c, from_c - 45.0) is not None or natural_per_h is None
+    assert (kiln.go(840.0, from_c - 45.0, to_c) is not None) is is_found
+
+
+def test_a_step_that_stood_long_is_over_as_the_air_comes_back():
+    kiln = dropped(516.0, 90.0, natural_per_h=0.6)
+    assert kiln.go(2340.0, 426.0, 350.0).stays
+    assert kiln.step.hides_kiln
+    assert kiln.step.stood[-1] == pytest.approx((595.0, kiln.t_s), abs=EVERY_S)
+    kiln.go(120.0, 350.0, 430.0)  # 80 K in two minutes: no element heats so fast
+    assert kiln.found[-1][1] is None
+    assert not kiln.step.hides_kiln
+    assert kiln.step.settled_from_s > kiln.t_s
+
+
+def test_a_vent_hides_no_kiln():
+    kiln = dropped(600.0, 50.0, falls=FreeFall.POSSIBLE)
+    assert kiln.step.may_be_vent
+    assert not kiln.step.hides_kiln
+    assert not kiln.step.stood
 
 
 def test_a_small_step_is_where_the_kiln_is_after_twenty_minutes_though_it_stands():

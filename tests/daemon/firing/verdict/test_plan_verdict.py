@@ -76,6 +76,13 @@ def test_a_hold_with_a_hole_in_it_is_not_known_where_the_hole_may_decide() -> No
     assert anneal_answer(ANNEAL, Evidence((held(31.0),), 800.0, None, hole)).result is Result.NO
 
 
+def test_what_was_read_under_an_open_lid_is_no_hold() -> None:
+    found = anneal_answer(ANNEAL, Evidence((held(60.0, 420.0),), 800.0, None, stood=((300.0, 2700.0),)))
+    assert (found.result, found.measured.held_s, found.measured.mean_c) == (Result.NO, 1200.0, None)
+    beside = anneal_answer(ANNEAL, Evidence((held(60.0),), 800.0, None, stood=((3600.0, 5000.0),)))
+    assert beside.result is Result.YES
+
+
 @pytest.mark.parametrize(("rates", "result", "fastest"), [
     ((55.0, 100.0), Result.YES, None), ((61.0, 112.0), Result.YES, None),  # 1.12 times the plan: 61.6 and 112
     ((62.0, 100.0), Result.NO, 62.0), ((122.0, 111.0), Result.NO, 122.0), ((55.0, 130.0), Result.NO, 130.0),
