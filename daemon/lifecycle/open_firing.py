@@ -238,8 +238,8 @@ class LiveFiring:
         if self.row.speed != 1.0 and change.change == "resounded":
             return []  # a bench ten times as fast would sound ten times as often
         now = self.judge.standing() if change.change == "over" and not change.silent else None
-        return rows_for(change, self.row.title, self._post.channels,
-                        None if now is None else Afterwards(now.sentence, now.nothing_to_do), self.time_of_day)
+        then = None if now is None else Afterwards(now.sentence, now.nothing_to_do, now.rate_c_per_h)
+        return rows_for(change, self.row.title, self._post.channels, then, self.time_of_day)
 
     def time_of_day(self, t_s: float) -> str:
         """Return the owner's time of day at second ``t_s`` of the firing: ``02:14``."""

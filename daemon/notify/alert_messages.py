@@ -9,8 +9,9 @@ from typing import NamedTuple
 
 from daemon.firing.alerts.registry import kind_title, may_go_on
 from daemon.firing.durations import deadline, duration, time_left
-from daemon.firing.events import AlertChanged, Rank, Text
+from daemon.firing.events import Alert, AlertChanged, Rank, Text
 from daemon.firing.units import NO_SAFETY_DEVICE, Units
+from daemon.firing.verdict.glass_status import MOVING_C_PER_H
 
 LOCK_SCREEN_CHARS = 60
 """About what a phone shows of a title on its lock screen, in characters. [common practice]"""
@@ -47,6 +48,13 @@ class Afterwards(NamedTuple):
     sentence: str
     """The one sentence of Now."""
     nothing_to_do: bool
+    rate_c_per_h: float | None = None
+    """What the kiln does [°C/h]; None where that can't be told."""
+
+    @property
+    def is_heated(self) -> bool:
+        """Return whether the kiln is seen to climb or to hold: its power is on."""
+        return self.rate_c_per_h is not None and self.rate_c_per_h > -MOVING_C_PER_H
 
 
 class OutboxRow(NamedTuple):
@@ -119,13 +127,18 @@ def _title(change: AlertChanged, channel: Channel, now: Afterwards | None) -> st
         if now is not None and not now.nothing_to_do:
             *_, do = now.sentence.split(". ")
             return shortened(f"Now: {_headline(do)}", LOCK_SCREEN_CHARS)
-        word = "No longer seen" if may_go_on(change.alert.kind) else "It is over"
+        word = "No longer seen" if _going_on(change.alert, now) else "It is over"
         return shortened(f"{word}: {kind_title(change.alert.kind)}", LOCK_SCREEN_CHARS)
     if change.alert.rank is Rank.LOOK:
         word = "Look in the morning"
     else:
         word = "UNANSWERED" if channel.after_min else "GET UP"
     return shortened(f"{word}: {_headline(change.alert.text.what)}", LOCK_SCREEN_CHARS)
+
+
+def _going_on(alert: Alert, now: Afterwards | None) -> str:
+    """Return what may still be so where an alert is no longer seen; empty where the readings show that it is not."""
+    return "" if now is not None and now.is_heated else may_go_on(alert.kind)
 
 
 def _body(change: AlertChanged, firing_title: str, channel: Channel, now: Afterwards | None,
@@ -136,10 +149,12 @@ def _body(change: AlertChanged, firing_title: str, channel: Channel, now: Afterw
     lasted = duration(change.t_s - alert.since_s)
     since = f", since {clock(alert.since_s)}" if clock is not None else ""
     if change.change == "over":
-        going_on = may_go_on(alert.kind)
+        going_on = _going_on(alert, now)
+        by_now = " The kiln falls no longer." if may_go_on(alert.kind) and not going_on else ""
         then = f", from {clock(alert.since_s)} to {clock(change.t_s)}" if clock is not None else ""
         said = [f"Lehrling no longer sees this: {lower(alert.text.head or alert.text.what)}",
-                f"It was seen for {lasted}{then}. But {going_on}." if going_on else f"It lasted {lasted}{then}.",
+                f"It was seen for {lasted}{then}. But {going_on}." if going_on else
+                f"It lasted {lasted}{then}.{by_now}",
                 "It may come back: look at the firing's page."]
         return "\n".join([*said, *([] if now is None else [f"Now: {now.sentence}"]), where, NO_SAFETY_DEVICE])
     lines = [alert.text.what]

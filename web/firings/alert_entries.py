@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 from daemon.firing.alerts.registry import HEAT_KINDS, PROBE_KINDS, may_be_quieted, may_go_on
 from daemon.firing.durations import deadline, time_left
-from daemon.firing.events import Alert, IfNotKeyed, Line, Rank, Text
+from daemon.firing.events import Alert, IfNotKeyed, Line, Part, Rank, Text
 from daemon.firing.speaker import ISOLATOR_OFF, LEAVE_IT
 from daemon.firing.units import LineWords, Units
 from web import words
@@ -80,13 +80,13 @@ class AlertEntry:
 
 
 def alert_entries(alerts: Sequence[Alert], starts: datetime, *, ended: bool = False, unit: str = "",
-                  now_s: float | None = None) -> tuple[AlertEntry, ...]:
+                  now_s: float | None = None, parts: Sequence[Part] = ()) -> tuple[AlertEntry, ...]:
     """Return ``alerts`` as entries: those that stand first, wakes before the rest, then the latest first.
 
     In a firing that has ended none stands any more. ``now_s`` is the present [s of firing], where their words are of
-    the present.
+    the present; ``parts`` are those that were run.
     """
-    entries = [(entry_of(a, starts, alerts, ended=ended, unit=unit, now_s=now_s), a)
+    entries = [(entry_of(a, starts, alerts, ended=ended, unit=unit, now_s=now_s, parts=parts), a)
                for a in alerts if a.under is None]
     entries.sort(key=lambda pair: (
         not pair[0].standing, not pair[0].wants_answer, -pair[1].rank.height, -pair[1].raised_s))
@@ -94,7 +94,7 @@ def alert_entries(alerts: Sequence[Alert], starts: datetime, *, ended: bool = Fa
 
 
 def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, ended: bool = False, unit: str = "",
-             now_s: float | None = None,
+             now_s: float | None = None, parts: Sequence[Part] = (),
              again: Mapping[int, Sequence[tuple[float, str]]] = MappingProxyType({})) -> AlertEntry:
     """Return one alert as an entry; among ``alerts`` are its consequences.
 
@@ -110,6 +110,8 @@ def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, en
         The reader's unit; empty takes the words as they were told.
     now_s
         The present [s of firing], where the words are of the present; None where they are history.
+    parts
+        The parts that were run: a later hold or climb shows that the kiln was heated again.
     again
         What each alert said later, by its number: second and words.
     """
@@ -119,7 +121,7 @@ def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, en
         no=alert.no, rank=alert.rank.value, rank_words=words.RANKS[alert.rank.value],
         kind=kind_words(alert.kind), when=words.clock(starts, shown),
         said=telling(alert.text.in_unit(unit), unit, starts, now_s if standing else None),
-        state=_state(alert, starts, alerts, standing=standing, ended=ended), standing=standing,
+        state=_state(alert, starts, alerts, parts, standing=standing, ended=ended), standing=standing,
         since=words.clock(starts, alert.since_s), since_s=alert.since_s,
         over="" if alert.cleared_s is None else words.clock(starts, alert.cleared_s),
         over_s=float("inf") if alert.cleared_s is None else alert.cleared_s,
@@ -132,10 +134,13 @@ def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, en
     )
 
 
-def _state(alert: Alert, starts: datetime, alerts: Sequence[Alert], *, standing: bool, ended: bool) -> str:
+def _state(alert: Alert, starts: datetime, alerts: Sequence[Alert], parts: Sequence[Part], *, standing: bool,
+           ended: bool) -> str:
     """Return how an alert stands: over, no longer seen, answered, quiet, or still so."""
     if alert.cleared_s is not None:
-        heats_again = any(a.kind in HEAT_KINDS and a.raised_s >= alert.raised_s for a in alerts)
+        heats_again = any(a.kind in HEAT_KINDS and a.raised_s >= alert.raised_s for a in alerts) or any(
+            part.start_s > alert.raised_s and (part.part == "hold" or (part.rate_c_per_h or 0.0) > 0.0)
+            for part in parts)
         going_on = "" if heats_again else may_go_on(alert.kind)
         when = words.clock(starts, alert.cleared_s)
         return f"no longer seen from {when}; {going_on}" if going_on else f"over at {when}"

@@ -83,17 +83,18 @@ def log_of(record: Record) -> tuple[Day, ...]:
     """Return the firing's log by days."""
     db, number = database(), record.firing.firing_id
     units = Units(settings().unit)
-    again = _said_again(record)
+    again, parts = _said_again(record), found_parts.parts(db, number)
     alerts = [
         (a.woke_s if a.woke_s is not None else a.raised_s,
-         entry_of(a, record.starts, record.alerts, ended=not record.running, unit=settings().unit, again=again))
+         entry_of(a, record.starts, record.alerts, ended=not record.running, unit=settings().unit, parts=parts,
+                  again=again))
         for a in record.alerts if a.under is None
     ]
     milestones = [replace(m, text=units.retold(m.text, m.temp_c)) for m in found_parts.milestones(db, number)]
     marks, real_time = found_parts.clock_marks(db, number), record.firing.speed == 1.0
     written = [(second_of(note.wall_utc, record.firing, marks), note) for note in notes.notes(db, number)]
     return chronicle(record.starts, alerts, milestones, found_parts.said(db, number), found_parts.gaps(db, number),
-                     written, clock_steps(marks) if real_time else (), found_parts.parts(db, number))
+                     written, clock_steps(marks) if real_time else (), parts)
 
 
 def _said_again(record: Record) -> dict[int, list[tuple[float, str]]]:

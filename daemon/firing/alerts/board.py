@@ -3,7 +3,8 @@
 =====================  ==================================================================================
 what happens           what becomes of the alert
 =====================  ==================================================================================
-seen for on_delay      raised at the rank it is seen with; a consequence of a standing one goes under it
+seen for on_delay      raised at the rank it is seen with; a consequence of a standing one goes under it, and
+                       began no sooner
 seen at a higher rank  its rank rises; reaching wake says woke, and quiet ends; a consequence does so only
                        where its cause has been over for a while, or is long known and quieter
 seen by another name   keeps its number, takes the sharper name, remembers the old one
@@ -288,9 +289,10 @@ class Board:
         if any(is_the_same(alert, finding) for alert in self._over):
             return
         under = self._cause(finding, t_s)
+        since_s = max(finding.since_s, self._since_s(under))
         self._count += 1
         rank = finding.rank if under is None else min(finding.rank, Rank.LOOK, key=lambda r: r.height)
-        alert = Alert(no=self._count, kind=finding.kind.name, rank=rank, since_s=finding.since_s, raised_s=t_s,
+        alert = Alert(no=self._count, kind=finding.kind.name, rank=rank, since_s=since_s, raised_s=t_s,
                       text=self._text(finding, t_s), woke_s=t_s if rank is Rank.WAKE else None,
                       step=finding.step, under=under)
         live = LiveAlert(alert, finding, t_s, t_s, finding.severity_c, finding.severity_c)
@@ -350,6 +352,14 @@ class Board:
         causes = [kind for kind, live in self._live.items() if speaks_for(live, finding, t_s)]
         causes += [alert.kind for alert in self._just_over(finding, t_s)]
         return next((kind for kind in causes if self._explains(kind, finding)), None)
+
+    def _since_s(self, cause: str | None) -> float:
+        """Return since when a cause is told [s], before which none of its consequences began; −∞ for none."""
+        if cause is None:
+            return float("-inf")
+        live = self._live.get(cause)
+        return live.alert.since_s if live is not None else max(
+            (alert.since_s for alert in self._over if alert.kind == cause), default=float("-inf"))
 
     def _explains(self, cause: str, finding: Finding[Any]) -> bool:
         """Return whether a finding may be a consequence of the kind named ``cause``."""

@@ -45,8 +45,9 @@ def knows(alert: Alert, finding: Finding[Any], t_s: float) -> bool:
 
 def is_the_same(over: Alert, finding: Finding[Any]) -> bool:
     """Return whether an alert that is over told of this very event: it flickers, and nothing new has happened."""
+    began_s = finding.since_s if over.under is None else max(over.since_s, finding.since_s)  # as in Board._raise
     return finding.kind.is_past_event and over.kind == finding.kind.name and over.step == finding.step and (
-        abs(over.since_s - finding.since_s) < _SAME_SINCE_S and over.rank.height >= finding.rank.height)
+        abs(over.since_s - began_s) < _SAME_SINCE_S and over.rank.height >= finding.rank.height)
 
 
 def is_vaguer(live: LiveAlert, vaguer: Vaguer, t_s: float) -> bool:

@@ -52,6 +52,8 @@ class Ended(NamedTuple):
     held_s: float
     left_s: float
     """When it ended [s]."""
+    run_s: float = 0.0
+    """How long the part is that the follower saw, and that is told as measured [s]; ``held_s`` is no shorter."""
 
 
 def hold_before(view: View) -> Ended | None:
@@ -70,7 +72,8 @@ def hold_before(view: View) -> Ended | None:
         away_s = view.stood_s(found[-2].start_s, here.start_s)
         if len(found) == 2 or here.start_s - found[-2].start_s - away_s > enough_s(before):
             return None
-        return Ended(before, here.start_s - _reached_s(view, before) - away_s, here.start_s)
+        return Ended(before, here.start_s - _reached_s(view, before) - away_s, here.start_s,
+                     here.start_s - found[-2].start_s - away_s)
     line = _at_turn(view, here.start_s)
     if line is None or abs(line.mean_c - view.offset_k - before.to_c) > _PASSED_TIMES * view.near_k:
         return None  # it never came near the hold: something else happened first

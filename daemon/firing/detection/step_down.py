@@ -32,8 +32,8 @@ _GIVE_UP_S = 1200.0
 _STOOD_MOST = 32
 """So many steps that lasted are remembered. [chosen: bounds the memory]"""
 _SHUT_S, _SHUT_K = 180.0, 25.0
-"""A reading that rose by so much within so long comes back under a lid that was shut [s, K].
-[from: daemon.firing.situation.hold_measure._SHUT_K]"""
+"""A reading that rose by so much within so long comes back under a lid that was shut [s, K]. [chosen: as in
+HoldMeasure; no kiln climbs at 500 °C/h]"""
 _FALLS_ON_S = 600.0
 """Whether the readings fall on as a kiln without power does is told over so long [s].
 [chosen: half of _GIVE_UP_S, long after the step]"""

@@ -2,7 +2,8 @@
 
 The follower has a state for every part of the plan and none for anything else. A kiln that falls without power and
 is heated again therefore seems to be in parts that nobody ran: in the falls that the plan has next, then in an
-earlier climb. A runaway seems to climb on in a step whose target is far below. What is told as measured leaves these out.
+earlier climb. A runaway seems to climb on in a step whose target is far below. What is told as measured leaves these
+out.
 """
 
 from __future__ import annotations
@@ -15,15 +16,15 @@ from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.hold_measure import missing_at_most_s
 
 _BEYOND_K = 25.0
-"""No ramp is further past its target than this, on the mean [K]. [chosen: more than a probe differs from its plan,
+"""No climb is further past its target than this, on the mean [K]. [chosen: more than a probe differs from its plan,
 and than a controller shoots over]"""
 
 
 def parts_run(found: Iterable[Part], planned: tuple[PlannedPart, ...], offset_k: float) -> tuple[Part, ...]:
     """Return the parts that were run by the plan, in time order.
 
-    Left out are a ramp beyond its target, and a climb back after a break together with the fall before it. A climb in
-    an earlier part is a climb back where the kiln does not go on from there as planned, but jumps ahead; where it
+    Left out are a climb beyond its target, and a climb back after a break together with the fall before it. A climb
+    in an earlier part is a climb back where the kiln does not go on from there as planned, but jumps ahead; where it
     jumps to another climb, that one began with it. While it is under way after a break, it may still be either, and
     is left out. A plan that is really begun again goes on part after part.
 
@@ -65,8 +66,8 @@ def parts_run(found: Iterable[Part], planned: tuple[PlannedPart, ...], offset_k:
 
 
 def _is_beyond(part: Part, planned: PlannedPart, offset_k: float) -> bool:
-    """Return whether a ramp lies beyond its target: the kiln was heated or fell past it."""
-    return part.mean_c is not None and (part.mean_c - offset_k - planned.to_c) * planned.direction > _BEYOND_K
+    """Return whether a climb lies beyond its target; a fall may be read so under an open lid."""
+    return planned.direction > 0 and part.mean_c is not None and part.mean_c - offset_k - planned.to_c > _BEYOND_K
 
 
 def _follows(index: int, climb: int, planned: tuple[PlannedPart, ...]) -> bool:

@@ -193,6 +193,8 @@ def _hold_result(hold: PlannedPart, held: MeasuredHold | None, seen: Evidence, *
         return Result.NO if off_s > 0.0 else Result.NOT_KNOWN
     if off_s == 0.0:
         return Result.YES
+    if held is None and _ran_past(hold, seen):
+        return Result.NO
     if held is None:
         came_near = seen.peak_c is None or seen.peak_c > hold.to_c - _NEVER_THERE_K
         return Result.NOT_KNOWN if came_near else Result.NO
@@ -203,12 +205,20 @@ def _hold_result(hold: PlannedPart, held: MeasuredHold | None, seen: Evidence, *
 def _longest(hold: PlannedPart, held: MeasuredHold | None, seen: Evidence, passing_s: float) -> MeasuredHold | None:
     """Return a hold as run, for as long as the kiln stood near it where that is longer, up to what was planned.
 
-    The last ``passing_s`` of the ramp to it do not count.
+    The last ``passing_s`` of the ramp to it do not count, nor does what a kiln is near it that climbs on past it.
     """
+    if held is None and _ran_past(hold, seen):
+        return None
     near_s = min(seen.near_s.get(hold.index, 0.0) - passing_s, hold.duration_s)
     if near_s <= (0.0 if held is None else held.held_s):
         return held
     return MeasuredHold(near_s, None, seen.offset_k or 0.0, 0.0) if held is None else replace(held, held_s=near_s)
+
+
+def _ran_past(hold: PlannedPart, seen: Evidence) -> bool:
+    """Return whether the kiln got so much hotter than a hold that it cannot have ended with it, nor gone on later."""
+    past_c = hold.to_c + (seen.offset_k or 0.0) + _NEVER_THERE_K
+    return seen.peak_c is not None and seen.peak_c > past_c and not seen.is_past(hold.index)
 
 
 def _measured(hold: PlannedPart, seen: Evidence) -> MeasuredHold | None:

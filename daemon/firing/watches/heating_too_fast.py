@@ -108,5 +108,5 @@ KIND = Kind(
     ),
     on_delay_s=60.0, off_delay_s=300.0,
     family=Family.PLAN,
-    may_stand_under=("restarted",),
+    may_stand_under=("restarted", "sudden-drop"),
 )

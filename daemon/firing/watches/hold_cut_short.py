@@ -73,6 +73,9 @@ class HoldCutShort:
     """How fast the kiln falls; None where that is not known."""
     band_low_c: float | None = None
     """The lower end of the annealing range, where it is an anneal [°C]."""
+    run_s: float = 0.0
+    """How long the anneal was as a part that is told as measured [s]; ``held_s``, by which it is judged, may count
+    from sooner. 0 where that is not known."""
 
 
 def hold_cut_short(view: View) -> Finding[HoldCutShort] | None:
@@ -85,7 +88,7 @@ def hold_cut_short(view: View) -> Finding[HoldCutShort] | None:
     ended, ramp = hold_before(view), view.parts[view.found[-1].index]
     if ended is None or ended.hold.duration_s < _WORTH_HOLDING_S:
         return None
-    hold, held_s, left_s = ended
+    hold, held_s, left_s, _ = ended
     least_s = enough_s(hold)
     if held_s > least_s or view.dwell_s(hold, left_s) > least_s:
         return None
@@ -104,7 +107,7 @@ def hold_cut_short(view: View) -> Finding[HoldCutShort] | None:
 
 def _other_hold(view: View, ended: Ended) -> Finding[HoldCutShort]:
     """Return the look for a hold other than the anneal that ended too soon."""
-    hold, held_s, left_s = ended
+    hold, held_s, left_s, _ = ended
     # Where the firing broke off in it, that is told already with how long it was held.
     broken = view.broken
     held_s = broken.held_s if broken is not None and broken.index == hold.index else max(
@@ -115,12 +118,12 @@ def _other_hold(view: View, ended: Ended) -> Finding[HoldCutShort]:
 
 def _anneal_cut_short(view: View, ended: Ended) -> Finding[HoldCutShort]:
     """Return the wake for an anneal that ended too soon, and is to be mended."""
-    hold, held_s, left_s = ended
+    hold, held_s, left_s, run_s = ended
     line = view.line(LEAVING_WINDOW_S, max(left_s, view.resumed_s))
     facts = HoldCutShort(held_s, hold.duration_s, hold.to_c, view.temp_c,
                          Undone(hold.index, held_s, view.temp_c - view.offset_k),
                          fall_c_per_h=None if line is None else max(0.0, -line.slope_c_per_s * 3600),
-                         band_low_c=view.glass.band_low_c)
+                         band_low_c=view.glass.band_low_c, run_s=run_s)
     return Finding(KIND, Rank.WAKE, left_s, facts, hold.step)
 
 
@@ -159,7 +162,7 @@ def _breaks_off(finding: Finding[HoldCutShort], view: View) -> Interruption | No
 
 def _words(finding: Finding[HoldCutShort], speaker: Speaker) -> Text:
     facts = finding.facts
-    here, held = speaker.temp(facts.temp_c), minutes_of(facts.held_s, facts.asked_s)
+    here, held = speaker.temp(facts.temp_c), minutes_of(facts.run_s or facts.held_s, facts.asked_s)
     asked = f" The plan holds {speaker.temp(facts.hold_c)} for {whole_minutes(facts.asked_s)}."
     if facts.undone is None:
         head = f"Hold at {speaker.temp(facts.hold_c)} ended after {held}"

@@ -15,6 +15,7 @@ It is not raised
   power, or climbs a little just above a hold that is due;
 - within twenty minutes of a vent: the air under it was far colder than the glass, and comes back to it, or stands
   still while the glass comes down to the air;
+- while the air comes back to the kiln under a lid that was shut, and for twenty minutes after it;
 - while the kiln is as cool as the line of the plan;
 - below the annealing range for a climb that is over, as the air under a lid that was shut again makes it;
 - below 100 °C, where a room can keep a kiln from falling;
@@ -65,6 +66,9 @@ of what a hold may be off]"""
 _VENTED_S = 1200.0
 """For so long after a vent stood open the air may come back up to the glass [s].
 [common practice: vents of up to six minutes, and as long again until air and glass agree]"""
+_AIR_RISES_K = 10.0
+"""Air that has come back has risen by more than this in that time [K]. [chosen: more than a probe strays, less than
+the least lid costs]"""
 _COLD_C = 100.0
 """Nothing is asked of a kiln colder than this [°C]. [chosen: no glass is harmed there]"""
 _ABOVE_ANNEAL_K = 10.0
@@ -100,6 +104,8 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
         return None
     if view.vented_s is not None and view.t_s - view.vented_s < _VENTED_S:
         return None
+    if _air_has_come_back(view):
+        return None
     if view.swings_to_anneal or _is_top_due(view, part) or view.unreached_top is not None:
         return None
     if _is_as_planned(view, part):
@@ -122,6 +128,14 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
     rank = Rank.WAKE if climbs or is_soft else Rank.LOOK
     facts = NotCooling(_slope(line), view.temp_c, part.to_c, climbs, is_soft)
     return Finding(KIND, rank, view.t_s - line.span_s, facts, part.step, severity_c=view.temp_c)
+
+
+def _air_has_come_back(view: View) -> bool:
+    """Return whether the readings may only be air that has come up to the kiln under a lid that was shut."""
+    if view.kiln_c is None or view.temp_c >= view.kiln_c + view.near_k:
+        return False
+    lately = view.trail.temps[view.trail.index_at(view.t_s - _VENTED_S):]
+    return min(lately, default=view.temp_c) < view.temp_c - _AIR_RISES_K
 
 
 def _slope(line: Line) -> float:

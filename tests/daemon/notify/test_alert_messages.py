@@ -130,6 +130,16 @@ def test_a_stopped_kiln_that_is_no_longer_seen_is_not_told_as_over():
     assert "over" not in row.body
 
 
+@pytest.mark.parametrize(("rate_c_per_h", "is_over"), [(-80.0, False), (-3.0, True), (250.0, True), (None, False)])
+def test_a_stopped_kiln_that_climbs_or_holds_again_is_told_as_over(rate_c_per_h, is_over):
+    now = Afterwards("In the anneal hold at 516 °C.", nothing_to_do=True, rate_c_per_h=rate_c_per_h)
+    stopped = AlertChanged(23_000.0, "over", replace(FAST, kind="firing-stopped"))
+    (row,) = rows_for(stopped, "Bowl", [PHONE], now, clock)
+    assert row.title.startswith("It is over") is is_over
+    assert ("The kiln falls no longer." in row.body) is is_over
+    assert ("may still be off" in row.body) is not is_over
+
+
 def test_an_alert_that_is_over_says_how_the_firing_stands_and_claims_no_calm():
     """Power that never came back ends its alert below the annealing range; the glass still needs its anneal."""
     def over(now):

@@ -7,13 +7,24 @@ from datetime import UTC, datetime
 
 import pytest
 
-from daemon.firing.events import Alert, Rank, Text
+from daemon.firing.events import Alert, Part, Rank, Text
 from web.firings.alert_entries import entry_of
 
 STARTS = datetime(2026, 3, 1, 20, 0, tzinfo=UTC)
 STOPPED = Alert(1, "firing-stopped", Rank.WAKE, 20_000.0, 20_600.0, Text("What.", "Means.", "Do."), woke_s=20_600.0,
                 cleared_s=22_920.0)
 BACK = replace(STOPPED, no=2, kind="restarted", raised_s=23_000.0, cleared_s=None)
+
+
+@pytest.mark.parametrize(("part", "rate_c_per_h", "start_s", "is_over"), [
+    ("hold", 0.0, 22_000.0, True), ("ramp", 250.0, 22_000.0, True), ("ramp", -250.0, 22_000.0, False),
+    ("hold", 0.0, 20_500.0, False),  # the hold that it stopped in
+])
+def test_a_later_hold_or_climb_shows_that_the_power_is_back(part, rate_c_per_h, start_s, is_over):
+    parts = [Part(3, 3, part, start_s, None, rate_c_per_h)]
+    entry = entry_of(STOPPED, STARTS, [STOPPED], parts=parts)
+    assert entry.state.startswith("over at") is is_over
+    assert ("may still be off" in entry.state) is not is_over
 
 
 @pytest.mark.parametrize(("kind", "alerts", "state"), [

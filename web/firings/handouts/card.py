@@ -8,7 +8,7 @@ from flask import Blueprint, render_template
 from markupsafe import Markup
 
 from daemon.firing.durations import duration
-from daemon.store import judgements, notes, outcomes, photographs, pieces
+from daemon.store import found_parts, judgements, notes, outcomes, photographs, pieces
 from daemon.store.firings import Firing
 from daemon.store.photographs import Photograph
 from daemon.store.safety import record_mark
@@ -42,7 +42,8 @@ def show(firing_id: int) -> str:
     unit, judged = settings().unit, judgements.judgement(db, firing_id)
     highest_c = peak_c(firing, judged)
     seen = verdict_of(record, judged, highest_c)
-    entries = alert_entries(record.alerts, record.starts, ended=not record.running, unit=unit)
+    entries = alert_entries(record.alerts, record.starts, ended=not record.running, unit=unit,
+                            parts=found_parts.parts(db, firing_id))
     told = [entry for entry in entries if entry.rank != "log"]
     text = " / ".join(note.text.replace("\n", " ") for note in notes.notes(db, firing_id))
     mark = record_mark.head(db, firing_id)

@@ -431,6 +431,16 @@ def test_a_consequence_stands_under_its_cause_and_wakes_nobody(cause, kind):
     assert {change.alert.no for change in night.changes if change.change == "resounded"} == {1}
 
 
+def test_a_consequence_began_no_sooner_than_its_cause_and_is_told_once():
+    night = Night.of("sudden-drop", "hold-cut-short")
+    night.see(120.0, finding("sudden-drop", since_s=1000.0))
+    for _ in range(3):
+        night.see(120.0, finding("sudden-drop"), finding("hold-cut-short", Rank.LOOK, since_s=700.0))
+        night.see(900.0, finding("sudden-drop"))
+    assert [(alert.kind, alert.since_s) for alert in night.board.alerts] == [
+        ("sudden-drop", 1000.0), ("hold-cut-short", 1000.0)]
+
+
 @pytest.mark.parametrize(("cause", "kind"), PAIRS)
 def test_a_consequence_that_outlives_its_cause_speaks_for_itself(cause, kind):
     night = Night.of(cause, kind)

@@ -80,7 +80,7 @@ def test_a_climb_back_belongs_to_the_climb_that_it_goes_on_in():
 
 
 @pytest.mark.parametrize(("mean_c", "is_kept"), [(624.0, True), (626.0, False)])
-def test_no_ramp_lies_beyond_its_target(mean_c, is_kept):
+def test_no_climb_lies_beyond_its_target(mean_c, is_kept):
     assert (kept(seen(0, 1, 2, (0, 3000.0, mean_c), (1, 600.0)))[3:4] == [0]) is is_kept
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
-from daemon.firing.tracking.boundary_time import StateChange, Uncertainty, boundary_s, temp_at
+from daemon.firing.tracking.boundary_time import StateChange, Uncertainty, air_is_back_s, boundary_s, temp_at
 from daemon.firing.tracking.change_points import ChangePointFinder
 
 PARTS = planned_parts(Plan("Anneal", "C", (
@@ -118,3 +118,13 @@ def test_where_a_hold_was_passed_over_its_target_is_no_boundary(placed):
     held = planned_parts(Plan("Held", "C", (Step(300.0, 516.0, 600.0), Step(80.0, 461.0, 1200.0), Step(150.0, 20.0))))
     seen = change(held[2], held[4], 0.0, 516.0, 1100.0, 3795.0)
     assert placed(TOO_FAST, seen) == pytest.approx(720.0, abs=120.0)
+
+
+@pytest.mark.parametrize(("change_s", "ended_s"), [
+    (1500.0, 3300.0), (3200.0, 3300.0),  # as the lid was opened, and while the air came back: it held on
+    (3400.0, 3400.0), (4500.0, 4500.0),  # later than its highest, and a quarter of an hour after the lid was shut
+])
+def test_a_part_does_not_end_before_the_air_is_back_under_its_lid(along, trail_of, change_s, ended_s):
+    trail = trail_of(along((0.0, 516.0), (1000.0, 516.0), (1100.0, 400.0), (3000.0, 350.0), (3300.0, 512.0),
+                           (4600.0, 490.0)))
+    assert air_is_back_s(trail, change_s, 3000.0, 3600.0 if change_s < 3600.0 else 4600.0) == ended_s

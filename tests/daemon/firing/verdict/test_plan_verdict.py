@@ -76,6 +76,15 @@ def test_a_hold_with_a_hole_in_it_is_not_known_where_the_hole_may_decide() -> No
     assert anneal_answer(ANNEAL, Evidence((held(31.0),), 800.0, None, hole)).result is Result.NO
 
 
+@pytest.mark.parametrize(("peak_c", "measured"), [(839.0, 600.0), (841.0, None)])
+def test_a_kiln_that_ran_past_its_top_did_not_hold_it(peak_c: float, measured: float | None) -> None:
+    """It was near 800 °C for ten minutes, as it climbed past it or held it: 40 K beyond it tell."""
+    seen = Evidence((), peak_c, None, near_s={TOP.index: 252.0 + 600.0})  # 14 K at 200 °C/h are 252 s
+    holds = {answer.kind: answer for answer in verdict(PARTS, ANNEAL, seen)}[Question.HOLDS]
+    assert [hold and hold.held_s for hold in holds.measured] == [measured]
+    assert holds.result is (Result.YES if measured else Result.NO)
+
+
 def test_what_was_read_under_an_open_lid_is_no_hold() -> None:
     found = anneal_answer(ANNEAL, Evidence((held(60.0, 420.0),), 800.0, None, stood=((300.0, 2700.0),)))
     assert (found.result, found.measured.held_s, found.measured.mean_c) == (Result.NO, 1200.0, None)

@@ -453,3 +453,12 @@ def test_a_hold_in_which_the_firing_broke_off_is_told_as_long_as_that_was(left):
     assert hold_cut_short(left(10.0, part=SQUEEZE, broken=broken)).facts.held_s == 660.0
     elsewhere = replace(broken, index=TOP)
     assert hold_cut_short(left(10.0, part=SQUEEZE, broken=elsewhere)).facts.held_s == pytest.approx(600.0, abs=60.0)
+
+
+def test_it_says_how_long_the_part_was_that_is_told_as_measured(left):
+    """It reached its level sooner than the follower saw the hold, by which it is judged more kindly."""
+    found = hold_cut_short(left(20.0))
+    assert found.facts.run_s == 1200.0
+    assert found.facts.held_s >= found.facts.run_s
+    said = KIND.words(replace(found, facts=replace(found.facts, held_s=1440.0)), Speaker("C", 6.0))
+    assert said.what.startswith("Anneal ended after 20 of 60 min")

@@ -312,3 +312,12 @@ def test_what_it_means_is_told_by_where_the_kiln_is(is_climbing, is_soft, said, 
     text = KIND.words(Finding(KIND, Rank.LOOK, 0.0, facts), example_firing.speaker())
     assert said in text.meaning
     assert not_said not in text.meaning
+
+
+@pytest.mark.parametrize(("kiln_c", "lowest_c", "verdict"), [
+    (None, 400.0, CLIMBS), (516.0, 400.0, None),  # the air comes back under a lid that was shut, to the kiln below it
+    (480.0, 400.0, CLIMBS),  # hotter than the kiln can be: it is heated
+    (516.0, 492.0, CLIMBS),  # it never was much colder: no lid was open
+])
+def test_air_that_comes_back_under_a_lid_is_no_kiln_that_climbs(seen, kiln_c, lowest_c, verdict):
+    assert judged(seen(COOLING, lowest_c, (490.0, 4.0), (500.0, 10.0), kiln_c=kiln_c)) == verdict

@@ -1,0 +1,56 @@
+"""A whole firing whose lid stands open in its anneal, and one whose power goes: what is told, and which parts were run.
+
+The truth is that of the bench: from when to when the fault lasted, and what the controller ran.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from daemon.firing.events import Rank
+from daemon.firing.verdict.answer import Question, Result
+
+
+@pytest.fixture(scope="module", params=[3, 7])
+def opened(request, fired):
+    """Return a firing whose lid stands open for 40 min in its anneal."""
+    return fired("full-fuse", "lid=40min@step4:hold+15min", seed=request.param)
+
+
+def test_the_lid_is_told_until_it_is_shut(opened):
+    lid = opened.truth.faults[0]
+    alert = next(alert for alert in opened.report.alerts if alert.kind == "sudden-drop")
+    assert alert.since_s == pytest.approx(lid.at_s, abs=30.0)
+    assert 0.0 < alert.cleared_s - lid.until_s < 180.0
+
+
+def test_the_anneal_that_is_lost_by_it_wakes_with_lines_to_key_in(opened):
+    lost = next(alert for alert in opened.report.alerts if alert.kind == "hold-cut-short" and alert.rank is Rank.WAKE)
+    assert lost.text.lines
+    assert lost.under is None
+    answer = next(answer for answer in opened.report.verdict if answer.kind is Question.ANNEAL_HOLD)
+    assert answer.result is Result.NO
+    assert answer.measured.held_s < 20 * 60  # of 60 min, the lid stood open in 40
+
+
+def parts(night):
+    return [(part.step, part.part) for part in night.report.parts]
+
+
+def test_no_part_is_told_that_nobody_ran(opened):
+    ran = [(part.step, part.part) for part in opened.truth.parts]
+    assert parts(opened) == ran[:len(parts(opened))]
+
+
+def test_after_a_power_cut_the_climb_goes_on_in_the_step_that_broke_off(fired):
+    cut = fired("full-fuse", "power-cut=40min@step3:hold+2min", seed=7)
+    assert parts(cut) == [(part.step, part.part) for part in cut.truth.parts][:len(parts(cut))]
+    again = next(part for part in cut.report.parts if part.start_s > cut.truth.faults[0].at_s + 600.0)
+    assert (again.step, again.part) == (3, "ramp")
+    assert again.start_s == pytest.approx(cut.truth.faults[0].until_s, abs=120.0)
+
+
+def test_a_runaway_is_in_no_part_of_the_plan(fired):
+    ran = fired("full-fuse", "runaway@step3:hold+2min", seed=3, longest_s=6.5 * 3600.0)
+    assert parts(ran)[-1] == (3, "ramp")
+    assert next(answer for answer in ran.report.verdict if answer.kind is Question.HOLDS).measured[1] is None
