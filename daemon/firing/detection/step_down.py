@@ -145,8 +145,12 @@ class StepDown:
 
     @property
     def hides_kiln(self) -> bool:
-        """Return whether a step down stands that no vent made: the readings are those of no part of the plan."""
-        return self._step is not None and not self._step.may_be_vent
+        """Return whether the readings are those of air over a kiln that may be in any part of its plan.
+
+        So they are in a step down that no vent made, and as long as it may be air.
+        """
+        step = self._step
+        return step is not None and not (step.may_be_vent or step.not_air or step.is_elsewhere)
 
     @property
     def may_be_vent(self) -> bool:

@@ -149,8 +149,12 @@ class Boundaries:
             end_s=None if end is None else max(end.t_s, start.t_s),
             rate_c_per_h=None if to.temp_c is None or start.temp_c is None or length <= 0
             else (to.temp_c - start.temp_c) / length * 3600,
-            mean_c=(to.sum_c - start.sum_c) / count if count > 0 else None,
+            mean_c=(to.sum_c - start.sum_c) / count if count > 0 and not self._has_stood(start.t_s, to.t_s) else None,
         )
+
+    def _has_stood(self, from_s: float, to_s: float) -> bool:
+        """Return whether the readings stood a step down meanwhile: their mean is none of the kiln."""
+        return any(shut_s > from_s and opened_s < to_s for opened_s, shut_s in self._stood)
 
     def _here(self, now_s: float) -> _Boundary:
         """Return the end, for the moment, of the part the kiln is in."""

@@ -222,15 +222,12 @@ def _ran_past(hold: PlannedPart, seen: Evidence) -> bool:
 
 
 def _measured(hold: PlannedPart, seen: Evidence) -> MeasuredHold | None:
-    """Return a planned hold as it was run, all its stretches together; None where none was seen.
-
-    One in which the readings stood a step down has no mean: what was read then was not the kiln.
-    """
+    """Return a planned hold as it was run, all its stretches together; None where none was seen."""
     runs = [part for part in seen.parts if part.index == hold.index and part.end_s is not None]
     if not runs:
         return None
     stood_s = sum(seen.stood_s(part) for part in runs)
-    means = [] if stood_s else [part.mean_c for part in runs if part.mean_c is not None]
+    means = [part.mean_c for part in runs if part.mean_c is not None]
     return MeasuredHold(sum((part.end_s or part.start_s) - part.start_s for part in runs) - stood_s,
                         sum(means) / len(means) if means else None, seen.offset_k or 0.0,
                         sum(seen.blind_s(part) for part in runs))

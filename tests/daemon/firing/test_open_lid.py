@@ -1,4 +1,4 @@
-"""A whole firing whose lid stands open in its anneal, and one whose power goes: what is told, and which parts were run.
+"""Whole firings whose lid stands open in a hold, or whose power goes: what is told, and which parts were run.
 
 The truth is that of the bench: from when to when the fault lasted, and what the controller ran.
 """
@@ -40,6 +40,18 @@ def parts(night):
 def test_no_part_is_told_that_nobody_ran(opened):
     ran = [(part.step, part.part) for part in opened.truth.parts]
     assert parts(opened) == ran[:len(parts(opened))]
+
+
+def test_air_under_a_lid_shows_no_offset(fired):
+    night = fired("full-fuse", "lid=40min@step2:hold+5min", seed=7)
+    assert abs(night.report.offset_k or 0.0) < 5.0
+    assert "hold-off-target" not in {alert.kind for alert in night.report.alerts}
+
+
+def test_a_hold_has_no_mean_of_the_air_under_a_lid(opened):
+    means = [part.mean_c for part in opened.report.parts if part.part == "hold"]
+    assert means[:2] == [pytest.approx(670.0, abs=6.0), pytest.approx(800.0, abs=6.0)]
+    assert means[2:] == [None]
 
 
 def test_after_a_power_cut_the_climb_goes_on_in_the_step_that_broke_off(fired):
