@@ -112,8 +112,10 @@ def standing(state: State) -> Standing:
     here = state.follower.here() if state.follower and state.follower.started else 0
     planned = state.parts[here - 1] if 1 <= here <= len(state.parts) else None
     part = found[-1] if found and planned and found[-1].index == planned.index else None
+    is_apart = False
     if part is not None and part.start_s > max((run.start_s for run in state.found), default=-1.0):
         planned = part = None  # what the kiln does only looks like that part
+        is_apart = True
     if state.unplanned is not None:
         part = state.found[-1] if state.found else None
     lost = state.lost
@@ -122,7 +124,7 @@ def standing(state: State) -> Standing:
     planned_c = _planned_now(planned, part, last.t_s)
     next_at_s = _next_at(state, planned, part, rate, last.t_s)
     broke_off = _broke_off(state)
-    goes_on = here < len(state.parts) and lost is None and broke_off is None
+    goes_on = here < len(state.parts) and lost is None and broke_off is None and not is_apart
     upcoming = state.parts[here] if goes_on else None
     found_open = None if lost is not None or broke_off is not None else _opening(state, next_at_s, here)
     glass_lost = unknown_from(state.unbelieved(), state.setup.glass)

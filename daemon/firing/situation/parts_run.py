@@ -23,10 +23,10 @@ and than a controller shoots over]"""
 def parts_run(found: Iterable[Part], planned: tuple[PlannedPart, ...], offset_k: float) -> tuple[Part, ...]:
     """Return the parts that were run by the plan, in time order.
 
-    Left out are a climb beyond its target, and a climb back after a break together with the fall before it. A climb
-    in an earlier part is a climb back where the kiln does not go on from there as planned, but jumps ahead; where it
-    jumps to another climb, that one began with it. While it is under way after a break, it may still be either, and
-    is left out. A plan that is really begun again goes on part after part.
+    Left out are a climb beyond its target that the kiln did not come to in order, and a climb back after a break
+    together with the fall before it. A climb in an earlier part is a climb back where the kiln does not go on from
+    there as planned, but jumps ahead; where it jumps to another climb, that one began with it. While it is under way
+    after a break, it may still be either, and is left out. A plan that is really begun again goes on part after part.
 
     Parameters
     ----------
@@ -37,7 +37,7 @@ def parts_run(found: Iterable[Part], planned: tuple[PlannedPart, ...], offset_k:
     offset_k
         Usual difference of probe and plan [K].
     """
-    seen = [part for part in found if not _is_beyond(part, planned[part.index], offset_k)]
+    seen = _without_beyond(found, planned, offset_k)
     kept: list[Part] = []
     begun: Part | None = None
     for number, part in enumerate(seen):
@@ -63,6 +63,20 @@ def parts_run(found: Iterable[Part], planned: tuple[PlannedPart, ...], offset_k:
         if after is not None and planned[after.index].direction > 0:
             begun = part
     return tuple(kept)
+
+
+def _without_beyond(found: Iterable[Part], planned: tuple[PlannedPart, ...], offset_k: float) -> list[Part]:
+    """Return the parts without climbs beyond their target, which a runaway seems to go back to, one after another."""
+    seen: list[Part] = []
+    before: Part | None = None
+    is_out = False
+    for part in found:
+        went_back = before is not None and part.index < before.index
+        is_out = (went_back or is_out) and _is_beyond(part, planned[part.index], offset_k)
+        before = part
+        if not is_out:
+            seen.append(part)
+    return seen
 
 
 def _is_beyond(part: Part, planned: PlannedPart, offset_k: float) -> bool:

@@ -8,6 +8,8 @@ from __future__ import annotations
 import pytest
 
 from daemon.firing.events import Rank
+from daemon.firing.status import standing
+from daemon.firing.step import begin, step
 from daemon.firing.verdict.answer import Question, Result
 
 
@@ -60,6 +62,18 @@ def test_after_a_power_cut_the_climb_goes_on_in_the_step_that_broke_off(fired):
     again = next(part for part in cut.report.parts if part.start_s > cut.truth.faults[0].at_s + 600.0)
     assert (again.step, again.part) == (3, "ramp")
     assert again.start_s == pytest.approx(cut.truth.faults[0].until_s, abs=120.0)
+
+
+def test_while_it_climbs_back_no_step_is_named(fired):
+    cut = fired("full-fuse", "power-cut=40min@step4:hold+2min", seed=3)
+    state = begin(cut.setup)
+    for sample in cut.samples:
+        if sample.t_s > cut.truth.faults[0].until_s + 600.0:
+            break
+        state, _ = step(state, sample)
+    now = standing(state)
+    assert (now.part, now.planned_c, now.next_step, now.next_part) == (None, None, None, None)
+    assert state.found[-1].start_s < cut.truth.faults[0].at_s
 
 
 def test_a_runaway_is_in_no_part_of_the_plan(fired):

@@ -84,6 +84,11 @@ def test_no_climb_lies_beyond_its_target(mean_c, is_kept):
     assert (kept(seen(0, 1, 2, (0, 3000.0, mean_c), (1, 600.0)))[3:4] == [0]) is is_kept
 
 
+def test_the_climb_that_ran_away_is_the_one_it_was():
+    assert kept(seen(0, 1, (2, 9000.0, 900.0))) == [0, 1, 2]
+    assert kept(seen(0, 1, (2, 2400.0, 700.0), (0, 9000.0, 900.0), (2, 900.0, 950.0))) == [0, 1, 2]
+
+
 def test_the_usual_difference_of_the_probe_is_taken_off_first():
     found = seen(0, 1, 2, (0, 3000.0, 634.0), (1, 600.0))
     assert [part.index for part in parts_run(found, PLANNED, 10.0)] == [0, 1, 2, 0, 1]
