@@ -249,8 +249,12 @@ def _follow(state: State, follower: Follower, t_s: float, temp_c: float, line: L
 
 
 def _is_air(state: State, temp_c: float, line: Line) -> bool:
-    """Return whether the readings are those of air colder than the kiln: under an open lid, or coming back."""
-    comes_back = state.kiln_c is not None and temp_c < state.kiln_c and line.slope_c_per_s * 3600 > _CLIMBS_C_PER_H
+    """Return whether the readings are those of air colder than the kiln: under an open lid, or coming back.
+
+    After a short look or a vent it is back within minutes, in the same part.
+    """
+    comes_back = bool(state.drop.stood) and state.kiln_c is not None and temp_c < state.kiln_c and (
+        line.slope_c_per_s * 3600 > _CLIMBS_C_PER_H)
     return state.drop.hides_kiln or comes_back
 
 
