@@ -79,8 +79,8 @@ def _entry(kind: Kind[Any], example: Example[Any]) -> list[str]:
     fahrenheit = kind.words(finding, example_firing.speaker("F")).what
     keyed = [f"   {row}" for row in Units(text.key_unit).listed(text.lines, text.keyed_from_c)]
     lists = ["", "   ```text", *keyed, "   ```", ""]
-    acts = [line for number, act in enumerate(text.acts, start=1)
-            for line in (f"{number}. {act}", *(lists if act.endswith(":") else []))]
+    acts = [line for number, act in enumerate(text.acts)
+            for line in (f"{number + 1}. {act}", *(lists if number == text.lines_after else []))]
     return [
         f"### {_heading(kind, example)}", "",
         f"`{rows[0].title}`" if rows else "*Noted in the record; no message.*", "",

@@ -131,9 +131,11 @@ class Text:
     head: str = ""
     """What happened, without the present temperature, for where that stands beside it."""
     acts: tuple[str, ...] = ()
-    """What to do, at most three acts; the one that ends with a colon is followed by ``lines``."""
+    """What to do, at most three acts."""
     lines: tuple[Line, ...] = ()
     """The lines to key in."""
+    lines_after: int | None = None
+    """Which of ``acts`` the lines follow, counted from 0; None where there are no lines."""
     keyed_from_c: float | None = None
     """Where the kiln is when the first line is keyed in [°C]; None where that is not known."""
     is_for_later: bool = False

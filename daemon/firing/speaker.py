@@ -8,7 +8,7 @@ program a safety device.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from daemon.firing.events import IfNotKeyed, Line, Text
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
@@ -25,7 +25,7 @@ CLOSE_LID = "Gloves on. Close it from outside, never reach in: with the lid open
 """How to close a lid, a vent or a peephole; said beside ELECTRIC."""
 DISPLAY_FIRST = "Read the kiln's own display. Still in that step? Let it go on: Lehrling's sensor moved."
 """What comes first where Lehrling reads a fall: its own sensor may have moved."""
-FALLS_THERE = "Falling too? Shut an open lid from outside, never reach in."
+FALLS_THERE = "Does that display fall too? Shut an open lid from outside, never reach in."
 """What comes before the lines to key in, where Lehrling reads a fall."""
 ISOLATOR = ("Switch off now at the isolator, the kiln's main switch. The controller's stop key may not do it: its "
             "own switch can stick.")
@@ -35,7 +35,7 @@ NO_POWER = f"Dark? No climb? Unsure? {ISOLATOR_OFF} A tripped breaker stays off:
 """What to do where the lines can't be keyed in, or don't help."""
 LEAVE_IT = "Leave the controller as it is."
 """What who can't key lines in does where a kiln without power would fall faster than it does now."""
-CLIMBS_ON = "It climbs on though you stopped it? Switch off at the isolator, the kiln's main switch."
+CLIMBS_ON = "Does it climb on though you stopped it? Switch off at the isolator, the kiln's main switch."
 ISOLATOR_UNLESS = ("Switch off at the isolator, the kiln's main switch, unless the controller shows a climb of its "
                    "own and the kiln stops when you stop it there. A controller's switch can stick.")
 """For a climb that a program may be behind."""
@@ -70,6 +70,10 @@ class KeyIn:
     from_c: float | None = None
     """Where the kiln is when the first of them is keyed in [°C]; None where that is not known."""
 
+    def after(self, words: str) -> KeyIn:
+        """Return the same with ``words`` before the act, in one paragraph with it."""
+        return replace(self, act=f"{words} {self.act}")
+
 
 class Speaker(Units):
     """Formats figures and gives the lines to key in, for one load in the unit its owner reads.
@@ -97,7 +101,7 @@ class Speaker(Units):
         """Return below what the anneal has to be done again after a fast fall [°C]; None where not known."""
         return None if self._mender is None else self._mender.strain_point_c
 
-    def text(self, what: str, meaning: str, acts: Sequence[str], *, head: str, keys: KeyIn | None = None,
+    def text(self, what: str, meaning: str, acts: Sequence[str | KeyIn], *, head: str,
              if_not_keyed: IfNotKeyed = IfNotKeyed.NOTHING, caution: str = "",
              time_left_s: float | None = None) -> Text:
         """Return a text with its acts and lines in order.
@@ -107,21 +111,21 @@ class Speaker(Units):
         what, meaning, head, caution, time_left_s
             As Text has them.
         acts
-            At most three; the one of ``keys`` among them.
-        keys
-            The lines that belong to the act that ends with a colon.
+            At most three, one of them with lines to key in at the most.
         if_not_keyed
             What to do for who can't key them in; without lines for now it says nothing.
         """
-        lines = keys.lines if keys is not None else ()
-        is_for_now = bool(lines) and keys is not None and not keys.is_for_later
-        keyed = Units(self.key_unit).keyed(lines)
-        do = [f"{act} {keyed}." if act.endswith(":") else act for act in acts]
+        said = [act if isinstance(act, KeyIn) else KeyIn(act) for act in acts]
+        at, keys = next(((number, act) for number, act in enumerate(said) if act.lines), (None, KeyIn("")))
+        keyed = Units(self.key_unit).keyed(keys.lines)
+        do = [f"{act.act} {keyed}." if number == at else act.act for number, act in enumerate(said)]
+        is_for_later = any(act.is_for_later for act in said)
+        is_for_now = bool(keys.lines) and not is_for_later
         return Text(
-            what, meaning, " ".join([*do, caution]).strip(), time_left_s, head=head, acts=tuple(acts), lines=lines,
-            keyed_from_c=keys.from_c if keys is not None else None,
-            is_for_later=keys is not None and keys.is_for_later,
-            if_not_keyed=if_not_keyed if is_for_now else IfNotKeyed.NOTHING, caution=caution, unit=self.unit,
+            what, meaning, " ".join([*do, caution]).strip(), time_left_s, head=head,
+            acts=tuple(act.act for act in said), lines=keys.lines, lines_after=at, keyed_from_c=keys.from_c,
+            is_for_later=is_for_later, if_not_keyed=if_not_keyed if is_for_now else IfNotKeyed.NOTHING,
+            caution=caution, unit=self.unit,
             key_unit=self.key_unit)
 
     def mending(self, undone: Undone | None, from_c: float | None = None, fell_k: float = 0.0) -> Mending | None:
@@ -166,11 +170,12 @@ class Speaker(Units):
 
     def display_tells(self, clock: ByClock | None = None) -> str:
         """Return what the kiln's own display means for the night; with ``clock``, where the plan should be now."""
-        near = "Near its plan there?"
+        near = "Is it near its plan there?"
         if clock is not None:
-            near = f"By its clock the plan is at {self.about(clock.low_c, clock.high_c)} now. Near that there?"
-        return (f"{near} The firing goes on; look again every half hour. Far above it, steady or climbing? Switch "
-                "off at the isolator, the kiln's main switch. Far below, falling? Dark? No power: leave it closed.")
+            near = f"By its clock the plan is at {self.about(clock.low_c, clock.high_c)} now. Is it near that there?"
+        return (f"{near} The firing goes on; look again every half hour. Is it far above it, steady or climbing? "
+                "Switch off at the isolator, the kiln's main switch. Is it far below and falling, or dark? There is "
+                "no power: leave it closed.")
 
     def _slowly(self) -> str:
         """Return how fast brittle glass may climb, in the unit of the controller."""

@@ -181,9 +181,9 @@ def _acts(text: Text) -> list[str]:
     if not text.acts:
         return [f"Do: {text.do}"]
     said: list[str] = []
-    for number, act in enumerate(text.acts, start=1):
-        said.append(f"{number}. {act}" if len(text.acts) > 1 else act)
-        if act.endswith(":"):
+    for number, act in enumerate(text.acts):
+        said.append(f"{number + 1}. {act}" if len(text.acts) > 1 else act)
+        if number == text.lines_after:
             said += [f"   {row}" for row in Units(text.key_unit or "C").listed(text.lines, text.keyed_from_c)]
     return [*said, text.caution]
 

@@ -29,9 +29,11 @@ class Telling:
     """What happened, without the present temperature."""
     meaning: str
     acts: tuple[str, ...]
-    """What to do; the one that ends with a colon is followed by ``lines``."""
+    """What to do."""
     lines: tuple[LineWords, ...]
     """The lines to key in, in the controller's unit."""
+    lines_after: int | None
+    """Which of ``acts`` they follow, counted from 0; None where there are none."""
     lines_unit: str
     """That unit, where the page is in the other one; else empty."""
     is_for_later: bool
@@ -170,7 +172,8 @@ def telling(text: Text, unit: str, starts: datetime, now_s: float | None) -> Tel
         acts=tuple(words.bound(act) for act in text.acts or ((text.do,) if text.do else ())),
         lines=tuple(LineWords(*map(words.bound, row))
                     for row in Units(key_unit).lines(text.lines, text.keyed_from_c)),
-        lines_unit=key_unit if key_unit != unit and unit else "", is_for_later=text.is_for_later,
+        lines_after=text.lines_after, lines_unit=key_unit if key_unit != unit and unit else "",
+        is_for_later=text.is_for_later,
         caution=words.bound(text.caution), keyed="" if text.is_for_later else keyed_value(text.lines),
         deadline=words.bound(until), instead=words.bound(_instead(text)),
     )

@@ -59,6 +59,6 @@ def key_in(mending: Mending) -> str:
     if mending.place in (Place.CLIMB, Place.TOP) and mending.is_brittle:
         return f"Stop the controller: its step {mending.step} is too fast for brittle glass. {KEY_IN}"
     if mending.place is Place.CLIMB or mending.place is Place.TOP:
-        return (f"It goes on with step {mending.step} by itself? Leave it. If not, key in these lines, press "
+        return (f"If step {mending.step} goes on, leave it. If not, key in these lines, press "
                 "start:")
     return f"{STOP} {KEY_IN}"

@@ -215,7 +215,7 @@ def _words(finding: Finding[CoolingTooFast], speaker: Speaker) -> Text:
     elif again_c is None:
         then = (f"All closed? Key in the planned rate, {rate(facts.planned_c_per_h)}.",)
     else:
-        then = (f"It was open, is closed now, and is still above {temp(again_c)}? That is all.",)
+        then = (f"Was it open, is it closed now, and is the kiln still above {temp(again_c)}? That is all.",)
     if again_c is None:
         when = "If it fell far below the anneal:"
     elif is_below:
@@ -227,8 +227,8 @@ def _words(finding: Finding[CoolingTooFast], speaker: Speaker) -> Text:
     keys = speaker.back_to_anneal(facts.temp_c, when)
     return speaker.text(
         what=what, head=head, meaning=_staying(facts) + load,
-        acts=(look, *(() if is_below or (will_be_below and facts.planned_c_per_h) else then), keys.act),
-        keys=keys, if_not_keyed=IfNotKeyed.LEAVE, caution=CLOSED,
+        acts=(look, *(() if is_below or (will_be_below and facts.planned_c_per_h) else then), keys),
+        if_not_keyed=IfNotKeyed.LEAVE, caution=CLOSED,
         time_left_s=max(0.0, (facts.temp_c - facts.band_low_c) / facts.fall_c_per_h * 3600),
     )
 

@@ -224,8 +224,7 @@ def _words(finding: Finding[FiringStopped], speaker: Speaker) -> Text:
         head="Power off? The kiln does not climb as you keyed in." if facts.is_keyed_in else
              f"The kiln is not heating. Power off? {should}",
         meaning=broke_off(mending, temp) if mending else "The firing is not done.",
-        acts=(DISPLAY_FIRST, f"{FALLS_THERE} {keys.act}", NO_POWER),
-        keys=keys, caution=STAYS_CLOSED,
+        acts=(DISPLAY_FIRST, keys.after(FALLS_THERE), NO_POWER), caution=STAYS_CLOSED,
         time_left_s=left_s,
     )
 

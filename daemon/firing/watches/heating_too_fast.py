@@ -79,7 +79,7 @@ def _asked_here(view: View, climb: PlannedPart) -> float:
     return next((part.rate_c_per_h or inf for part in view.parts[:climb.index] if temp_c < part.to_c), inf)
 
 
-_UNLESS = ("It climbs on as fast? Switch off at the isolator, the kiln's main switch. A controller's switch can "
+_UNLESS = ("Does it climb on as fast? Switch off at the isolator, the kiln's main switch. A controller's switch can "
            "stick.")
 
 

@@ -191,8 +191,7 @@ def _words(finding: Finding[HoldCutShort], speaker: Speaker) -> Text:
         meaning="The glass is not annealed. If it cools now it may crack later. " + (
             f"It needs the whole {whole_minutes(hold_s)}: more than the plan gives, for this thickness." if is_longer
             else f"It needs the whole {whole_minutes(hold_s)} again, not only what was missing."),
-        acts=(DISPLAY_FIRST, f"{FALLS_THERE} {keys.act}", NO_POWER),
-        keys=keys, caution=STAYS_CLOSED,
+        acts=(DISPLAY_FIRST, keys.after(FALLS_THERE), NO_POWER), caution=STAYS_CLOSED,
         time_left_s=until_s(facts.band_low_c, facts.temp_c, facts.fall_c_per_h) if facts.fall_c_per_h else None,
     )
 

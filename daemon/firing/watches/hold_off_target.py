@@ -61,8 +61,8 @@ def _words(finding: Finding[HoldOffTarget], speaker: Speaker) -> Text:
         what=f"{name} {off}, plan {plan}. That is more than this sensor usually differs from the plan.",
         head=f"The {name.lower()} is {off}. The plan asks {plan}.", meaning=meaning,
         acts=("Read the kiln's own display.",
-              "It shows the same? Correct the target, or make the hold longer, at the controller.",
-              "It does not? Lehrling's sensor may have moved. Leave it until the kiln is cold."),
+              "Does it show the same? Correct the target, or make the hold longer, at the controller.",
+              "If not, Lehrling's sensor may have moved. Leave it until the kiln is cold."),
         caution=ELECTRIC,
     )
 

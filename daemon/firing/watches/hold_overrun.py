@@ -114,9 +114,9 @@ def _words(finding: Finding[HoldOverrun], speaker: Speaker) -> Text:
     return speaker.text(
         what=f"{head} The kiln is at {speaker.temp(facts.temp_c)}.", head=head,
         meaning=_MEANING[facts.place], caution=ELECTRIC,
-        acts=("Look at the controller. It waits or still holds? Go on to its next step.",
-              "It is dark, or does not obey? Switch off at the isolator, the kiln's main switch, and leave the kiln "
-              "closed. The glass then needs its anneal another day."),
+        acts=("Look at the controller. Does it wait or still hold? Go on to its next step.",
+              "Is it dark, or does it not go on? Switch off at the isolator, the kiln's main switch, and leave the "
+              "kiln closed. The glass then needs its anneal another day."),
     )
 
 

@@ -254,10 +254,11 @@ def _words(finding: Finding[NotClimbing], speaker: Speaker) -> Text:
     anneal = speaker.to_anneal(facts.temp_c)
     return speaker.text(
         what=what, head=head, meaning=f"{why} Until it goes on, the glass gets more heat than planned, and can haze.",
-        acts=("Look at the controller. Shut an open lid from outside, never reach in. It climbs again? Let it go on.",
-              f"It does not, or the glass is done? {anneal.act}",
+        acts=("Look at the controller. Shut an open lid from outside, never reach in. Does it climb again? Let it go "
+              "on.",
+              anneal.after("Does it not climb, or is the glass done?"),
               "Don't just switch off: the glass needs its anneal. No power? Leave it closed."),
-        keys=anneal, caution=CLOSED)
+        caution=CLOSED)
 
 
 KIND = Kind(

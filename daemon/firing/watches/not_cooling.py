@@ -219,8 +219,8 @@ def _words(finding: Finding[NotCooling], speaker: Speaker) -> Text:
                     "The controller runs another step, or the power no longer switches off. It may climb until the "
                     "glass flows again.",
             acts=(ISOLATOR_UNLESS,
-                  "It obeys? Look which step it was in, and go on from there. Else leave it off: an electrician "
-                  "first."),
+                  "Did the kiln stop when you stopped it? Look which step it was in, and go on from there. If not, "
+                  "leave it off: an electrician first."),
             caution=CLOSED,
         )
     return speaker.text(
@@ -228,9 +228,9 @@ def _words(finding: Finding[NotCooling], speaker: Speaker) -> Text:
         head=f"The kiln is not cooling. {plan}",
         meaning="The controller may wait in a step, or the power no longer switches off. "
                 f"{_FLOWS_ON if facts.is_soft else 'Here the glass is stiff: it loses nothing by waiting.'}",
-        acts=("Look at the controller's step and target. It waits? Go on to the next step.",
-              "It asks for no heat, and the kiln does not cool? Switch off at the isolator, the kiln's main switch. "
-              "A controller's switch can stick: an electrician before the next firing."),
+        acts=("Look at the controller's step and target. Does it wait? Go on to the next step.",
+              "Does it ask for no heat, and the kiln does not cool? Switch off at the isolator, the kiln's main "
+              "switch. A controller's switch can stick: an electrician before the next firing."),
         caution=CLOSED,
     )
 

@@ -299,7 +299,7 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
             head=f"The kiln passed its hold at {temp(facts.hold_c)} without stopping.",
             meaning="The hold may be skipped, another program may be running, or the kiln may not stop.",
             acts=("Look at the controller: which step, which target?",
-                  "It is not yours? Stop it there.", "It does not obey? Switch off at the isolator."),
+                  "Is it not yours? Stop it there.", "Does it not stop? Switch off at the isolator."),
             caution=CLOSED,
         )
     acts = (ISOLATOR, "Don't open the kiln; let it cool closed.", ANNEAL_LATER)
@@ -334,7 +334,7 @@ def _through_fast_words(facts: ThroughHold, fastest_c_per_h: float, planned_c_pe
         meaning=f"Before, it climbed {speaker.rate(fastest_c_per_h)}, planned {speaker.rate(planned_c_per_h)}. The "
                 "power may no longer switch off. The glass flows, sticks or boils; the kiln itself can be damaged.",
         acts=(ISOLATOR_UNLESS, f"Switched off? Let it cool closed. {ANNEAL_LATER}",
-              "It obeys? Look at its program: a hold may be missing, a rate wrong."),
+              "Did the kiln stop when you stopped it? Look at its program: a hold may be missing, a rate wrong."),
         caution=ELECTRIC, time_left_s=0.0,
     )
 

@@ -128,7 +128,7 @@ def _words(finding: Finding[Restarted], speaker: Speaker) -> Text:
         what=what, head=f"{head} {fell}" if has_fallen else head,
         meaning=broke_off(mending, temp) if mending else
                 "Power came back, or the controller began again. It may go to the top a second time.",
-        acts=(keys.act, CLIMBS_ON) if stop else (keys.act,), keys=keys, caution=CLOSED,
+        acts=(keys, CLIMBS_ON) if stop else (keys,), caution=CLOSED,
         if_not_keyed=IfNotKeyed.ISOLATOR if stop else IfNotKeyed.LEAVE,
         time_left_s=to_save_s(mending, facts.anneal_c, facts.temp_c, facts.fall_c_per_h)
         if facts.fall_c_per_h else None,
@@ -155,9 +155,9 @@ def _back_words(here: str, lowest: str, keys: KeyIn, speaker: Speaker) -> Text:
         what=f"Power was off, kiln is back at {here}, holding. The lowest was {lowest}.",
         head=f"The power was off. The kiln is back where it was, and holds. The lowest was {lowest}.",
         meaning="The controller seems to go on where it broke off.",
-        acts=("Read the controller's display. The step it broke off in, with time left? Let it go on.",
-              f"Another step, or less time than the plan still asks? {keys.act}"),
-        keys=keys, caution=CLOSED,
+        acts=("Read the controller's display. Is it in the step it broke off in, with time left? Let it go on.",
+              keys.after("Is it in another step, or with less time than the plan still asks?")),
+        caution=CLOSED,
     )
 
 
@@ -169,8 +169,8 @@ def _beyond_words(here: str, fell: str, keys: KeyIn, speaker: Speaker) -> Text:
         meaning="The controller began again and may go to the top a second time. Or the power no longer switches "
                 "off.",
         acts=(ISOLATOR_UNLESS,
-              f"It stopped there? {keys.act.removeprefix(STOP).strip()}"),
-        keys=keys, caution=CLOSED,
+              replace(keys, act=keys.act.removeprefix(STOP).strip()).after("Did it stop there?")),
+        caution=CLOSED,
     )
 
 

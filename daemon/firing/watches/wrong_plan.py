@@ -107,7 +107,7 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
             what=f"{head} {stopped}: the plan's {figures}, read as °{facts.unit}.", head=head,
             meaning="Then the kiln misses every temperature of the plan, and what Lehrling says of its steps may be "
                     "wrong.",
-            acts=("Look at the controller's unit.", "It is wrong? Stop the firing there and let the kiln cool."),
+            acts=("Look at the controller's unit.", "Is it wrong? Stop the firing there and let the kiln cool."),
             caution=CLOSED,
         )
     head = "The controller may run another plan."
@@ -115,8 +115,8 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
         what=f"{head} {stopped}, as the plan “{facts.title}” asks: {_and(temp(c) for c in facts.asked_c)}.",
         head=head,
         meaning="Then what Lehrling says of its steps is wrong.",
-        acts=("Look which program the controller runs.", "It is the right one? Choose its plan on Lehrling's page.",
-              "It is the wrong one? Go on, or stop it and let the kiln cool."),
+        acts=("Look which program the controller runs.", "Is it the right one? Choose its plan on Lehrling's page.",
+              "Is it the wrong one? Go on, or stop it and let the kiln cool."),
         caution=CLOSED,
     )
 

@@ -32,3 +32,14 @@ def test_a_text_comes_back_whole(kind, number, told):
 def test_what_to_do_without_keying_in_is_nothing_where_its_value_is_none_of_the_known(value):
     found = text_json(text(restarted.KIND, 2)) | {"if_not_keyed": value}
     assert read_text(found).if_not_keyed is IfNotKeyed.NOTHING
+
+
+@pytest.mark.parametrize("value", [None, True, -1, 9, "1", 1.0])
+def test_lines_that_an_earlier_version_stored_follow_the_act_with_the_colon(value):
+    """It stored no ``lines_after``; a value that makes no sense is none either."""
+    was = text(firing_stopped.KIND, 2)
+    assert was.lines_after == 1
+    found = text_json(was)
+    assert read_text({key: kept for key, kept in found.items() if key != "lines_after"}) == was
+    assert read_text(found | {"lines_after": value}) == was
+    assert read_text(found | {"lines": []}).lines_after is None

@@ -104,12 +104,21 @@ def test_what_asks_for_an_act_carries_its_caution_once_and_at_the_end(kind, rank
 
 
 @for_every_example
+def test_a_question_has_the_order_of_words_of_one(kind, rank, facts):
+    """Who learned English later hears a statement in "It obeys?", and does what stands behind it."""
+    asked = re.findall(r"(?:^|[.?:;] )((?:It|They|The|That|This|You|Falling)\b[^.?:;]*\?)",
+                       text(kind, facts, rank=rank).do)
+    assert asked == []
+
+
+@for_every_example
 def test_at_most_three_acts_and_lines_to_key_in_follow_the_one_that_announces_them(kind, rank, facts):
     found = text(kind, facts, rank=rank)
     assert 1 <= len(found.acts) <= 3
-    assert [act.endswith(":") for act in found.acts].count(True) == (1 if found.lines else 0)
+    assert [number for number, act in enumerate(found.acts) if act.endswith(":")] == (
+        [found.lines_after] if found.lines else [])
     keyed = Units("C").keyed(found.lines)
-    said = [f"{act} {keyed}." if act.endswith(":") else act for act in found.acts]
+    said = [f"{act} {keyed}." if number == found.lines_after else act for number, act in enumerate(found.acts)]
     assert found.do == " ".join([*said, found.caution]).strip()
 
 
@@ -243,11 +252,11 @@ def test_the_load_is_told_with_the_faces_it_really_cools_by():
 def test_a_stop_says_what_to_key_in_from_where_it_was_and_is():
     climbing, top, anneal = (example(firing_stopped.KIND, number) for number in range(3))
     rest = f"then full speed to 516 °C, hold 60 min; then {COOLING}."
-    assert ("It goes on with step 3 by itself? Leave it. If not, key in these lines, press "
+    assert ("If step 3 goes on, leave it. If not, key in these lines, press "
             f"start: 250 °C/h to 800 °C, hold 10 min; {rest}") in climbing.do
     assert f"press start: 250 °C/h to 800 °C, hold 6 min; {rest}" in top.do
-    assert ("Falling too? Shut an open lid from outside, never reach in. Stop the controller. Key in these lines, "
-            f"then press start: 150 °C/h to 516 °C, hold 60 min; then {COOLING}.") in anneal.do
+    assert ("Does that display fall too? Shut an open lid from outside, never reach in. Stop the controller. "
+            f"Key in these lines, then press start: 150 °C/h to 516 °C, hold 60 min; then {COOLING}.") in anneal.do
     assert climbing.what == (
         "Kiln not heating (power off?), 560 °C and falling. It should be climbing. It fell from 600 °C.")
 
@@ -257,7 +266,7 @@ def test_a_fall_that_wakes_is_first_looked_for_on_the_kilns_own_display(kind):
     """The sensor may have moved: who keys lines in at once breaks off a firing that goes on as planned."""
     first, keyed, dark = example(kind).acts
     assert first.startswith("Read the kiln's own display. Still in that step? Let it go on")
-    assert keyed.startswith("Falling too? Shut an open lid from outside, never reach in.")
+    assert keyed.startswith("Does that display fall too? Shut an open lid from outside, never reach in.")
     assert keyed.endswith(":")
     assert "isolator" in dark
     assert "electrician" in dark
@@ -268,7 +277,7 @@ def test_a_fall_that_wakes_is_first_looked_for_on_the_kilns_own_display(kind):
 def test_what_is_blind_says_what_to_do_for_every_display_of_the_kiln(kind):
     """Near its plan, far too hot and dark: one owner says it for all four."""
     assert example(kind).acts[1] == example_firing.speaker().display_tells()
-    for state in ("Near its plan there?", "Far above it, steady or climbing?", "isolator", "Dark?"):
+    for state in ("near its plan there?", "far above it, steady or climbing?", "isolator", "or dark?"):
         assert state in example(kind).acts[1]
 
 
@@ -276,7 +285,7 @@ def test_a_blind_text_names_where_the_plan_is_by_its_clock_where_that_is_known()
     def acts(low_c: float, high_c: float, unit: str = "C") -> str:
         return text(sensor_fault.KIND, sensor_fault.Blind(600.0, 800.0, clock=ByClock(low_c, high_c)), unit).acts[1]
 
-    assert acts(516.0, 516.0).startswith("By its clock the plan is at about 516 °C now. Near that there?")
+    assert acts(516.0, 516.0).startswith("By its clock the plan is at about 516 °C now. Is it near that there?")
     assert acts(516.0, 605.0).startswith("By its clock the plan is at 516 to 605 °C now.")
     assert acts(516.0, 516.0, "F").startswith("By its clock the plan is at about 961 °F now.")  # 516·9/5 + 32
 
@@ -324,7 +333,7 @@ def test_power_that_is_back_says_the_temperatures_first_and_then_the_lines():
     assert cold.is_for_later
     assert again.what == "The controller began again, kiln climbs, 300 °C."
     assert beyond.acts[0].startswith("Switch off at the isolator, the kiln's main switch, unless the controller")
-    assert "It stopped there? Key in these lines, then press start: full speed to 516 °C" in beyond.do
+    assert "Did it stop there? Key in these lines, then press start: full speed to 516 °C" in beyond.do
 
 
 def test_dark_power_back_says_in_one_sentence_what_waiting_costs_by_its_own_figures():

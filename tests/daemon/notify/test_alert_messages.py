@@ -67,7 +67,7 @@ def clock(t_s):
 
 def test_the_body_has_what_until_when_meaning_acts_lines_and_the_caution_last():
     text = replace(TEXT, before_s=20_300.0 + 1500.0, acts=("Look at the lid.", "Key in these lines:"), lines=LINES,
-                   caution="Gloves.", key_unit="F", keyed_from_c=498.5)
+                   lines_after=1, caution="Gloves.", key_unit="F", keyed_from_c=498.5)
     alert = replace(FAST, text=text)
     row = rows_for(AlertChanged(20_300.0, "woke", alert), "Leaf tile", [PHONE], clock=clock)[0]
     assert row.body.splitlines() == [

@@ -69,7 +69,7 @@ def front(client):
 def test_first_the_summons_and_until_when_then_what_then_the_number_then_the_acts_and_lines(woken):
     said = front(woken(standing(firing_stopped.KIND, 2)))
     order = ["Get up", "Do this before", "The kiln is not heating. Power off?", "503 °C falling 300 °C/h",
-             "Read the kiln’s own display.", "Falling too?", "Stop the controller.",
+             "Read the kiln’s own display.", "Does that display fall too?", "Stop the controller.",
              "150 °C/h 516 °C hold 60 min", "80 °C/h 461 °C", "406 °C then off", "Dark? No climb? Unsure?",
              "Smoke or a burning smell", "I am up", "I keyed these in", "Show the curve", "Why", "First noticed"]
     found = [said.index(words) for words in order]
@@ -232,8 +232,8 @@ def test_woken_and_already_over_says_what_it_was_since_when_and_what_to_do_now(w
     said = front(woken(standing(firing_stopped.KIND, 2, cleared_s=NOW_S - 600)))
     assert "No longer seen: kiln stopped heating, from 01:43 to 01:50" in said
     assert "You were woken for this. It may come back." in said
-    assert "Far above its plan, steady or climbing? Switch off at the isolator, the kiln’s main switch." in said
-    assert "Near its plan there? Sleep." not in said  # there are lines to key in
+    assert "Is it far above its plan, steady or climbing? Switch off at the isolator, the kiln’s main switch." in said
+    assert "Is it near its plan there? Sleep." not in said  # there are lines to key in
     assert "Look once at the kiln before you sleep" in said
     assert "I keyed these in" in said
     assert "You were woken" not in front(woken(standing(firing_stopped.KIND, 2, cleared_s=NOW_S - 3700)))
@@ -241,7 +241,8 @@ def test_woken_and_already_over_says_what_it_was_since_when_and_what_to_do_now(w
 
 def test_where_nothing_is_to_be_keyed_in_a_kiln_near_its_plan_lets_one_sleep(woken):
     said = front(woken(standing(sudden_drop.KIND, 1, cleared_s=NOW_S - 600)))
-    assert "Near its plan there? Sleep. Far above its plan, steady or climbing? Switch off at the isolator" in said
+    assert ("Is it near its plan there? Sleep. Is it far above its plan, steady or climbing? "
+            "Switch off at the isolator") in said
 
 
 def test_everything_works_by_forms_without_a_script(woken):

@@ -465,7 +465,7 @@ def test_the_words_say_what_stays_in_the_glass_and_how_long_there_is():
     assert text.time_left_s == pytest.approx((500.0 - 431.5) / 137.0 * 3600)
     assert CLOSE_LID in text.do
     slow = words(60.0, 40.0, 80.0, 500.0, 1, 431.5, True, (100.0, 200.0))  # at 490 °C ten minutes later
-    assert "It was open, is closed now, and is still above 489 °C? That is all." in slow.do
+    assert "Was it open, is it closed now, and is the kiln still above 489 °C? That is all." in slow.do
     assert "That is all" not in text.do  # at 477 °C: nobody is at the kiln before that
     assert "When you arrive it is below 489 °C. Then stop the controller." in text.do
 
