@@ -11,7 +11,7 @@ from daemon.errors import BadInput
 from daemon.subcommand import Command
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Collection, Sequence
 
     import sqlite_utils
 
@@ -119,7 +119,7 @@ def outcome_words(fate: Fate) -> str:
 
 
 def _list(args: argparse.Namespace, db: sqlite_utils.Database) -> int:
-    from daemon.store import alerts, firing_list, firings, outbox
+    from daemon.store import alerts, firing_list, firings, found_parts, outbox
 
     if args.firing is None:
         listed = firing_list.matching(db, limit=1)
@@ -134,19 +134,21 @@ def _list(args: argparse.Namespace, db: sqlite_utils.Database) -> int:
         firing = found
     sys.stdout.write(f"{firing.title}\n")
     raised = alerts.alerts(db, firing.firing_id)
+    keyed_s = found_parts.keyed_in_at(db, firing.firing_id)
     for alert in raised:
-        sys.stdout.write("\n".join(_alert_lines(alert)) + "\n")
+        sys.stdout.write("\n".join(_alert_lines(alert, keyed_s)) + "\n")
     _write_messages(outbox.of_firing(db, firing.firing_id))
     if not raised:
         sys.stdout.write("Nothing was raised.\n")
     return 0
 
 
-def _alert_lines(alert: Alert) -> list[str]:
+def _alert_lines(alert: Alert, keyed_s: Collection[float]) -> list[str]:
+    from daemon.commands.report_text import over_words
     from daemon.firing.alerts.registry import RANK_TITLES
     from daemon.firing.durations import firing_clock
 
-    state = f"over {firing_clock(alert.cleared_s)}" if alert.cleared_s is not None else "standing"
+    state = over_words(alert, keyed_s) or "standing"
     heard = f", acknowledged {firing_clock(alert.acknowledged_s)}" if alert.acknowledged_s is not None else ""
     under = f", under {alert.under}" if alert.under else ""
     return [f"[{RANK_TITLES[alert.rank]}] {alert.kind}, raised {firing_clock(alert.raised_s)}{heard}, {state}{under}",

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from daemon.firing.alerts.registry import RANK_TITLES
 from daemon.firing.durations import firing_clock, time_left, whole_minutes
 from daemon.firing.events import Alert, Part
-from daemon.firing.plan.schedule import BROKE_OFF, NOT_PLANNED, PlannedPart
+from daemon.firing.plan.keyed import begun_before
+from daemon.firing.plan.schedule import BEFORE_LINES, BROKE_OFF, NOT_PLANNED, PlannedPart
 from daemon.firing.report import Report
 from daemon.firing.report import as_json as plain
+from daemon.firing.told_before import is_ended_by_lines, keyed_in_at
 from daemon.firing.units import NO_SAFETY_DEVICE, Units
 from daemon.firing.verdict.answer import HoldsAnswer
 from daemon.firing.verdict.answer_values import PlannedHold
@@ -42,18 +45,17 @@ def lines(found: Report) -> Iterator[str]:
         yield ""
         yield f"{'part':<13} {'from':>6} {'to':>6}  {'asked':<22} got"
     last = found.parts[0].index if found.parts else 0
-    for part in found.parts:
-        yield from _passed_over(found, last, part.index, words)
-        last = part.index
-        end_s = part.end_s if part.end_s is not None else part.start_s
-        asked = asked_of(found.planned[part.index], words) if found.planned else ""
-        yield (f"step {part.step}, {part.part:<4} {firing_clock(part.start_s):>6} {firing_clock(end_s):>6}  "
-               f"{asked:<22} {got_of(part, end_s - part.start_s, words)}")
+    for row in part_rows(found):
+        yield from _passed_over(found, last, row.index, words)
+        last = row.index
+        yield (f"{row.name:<13} {firing_clock(row.start_s):>6} {firing_clock(row.end_s):>6}  {row.asked:<22} "
+               f"{row.got}")
     yield ""
     if not found.alerts:
         yield "No alert."
+    keyed_s = keyed_in_at(found.setup)
     for alert in found.alerts:
-        yield from _alert(alert)
+        yield from _alert(alert, over_words(alert, keyed_s))
     for answer in found.verdict_in_words():
         yield f"{answer.question} {answer.answer}"
         figures = [part for part in (answer.measured, f"asked: {answer.asked}" if answer.asked else "") if part]
@@ -61,6 +63,38 @@ def lines(found: Report) -> Iterator[str]:
             yield "    " + "; ".join(figures)
     yield ""
     yield NO_SAFETY_DEVICE + " What the glass itself suffered, cracked or stuck, no probe can see."
+
+
+@dataclass(frozen=True, slots=True)
+class PartRow:
+    """One part of the firing as a row of the table."""
+
+    index: int
+    name: str
+    """``step 4, hold``."""
+    start_s: float
+    end_s: float
+    asked: str
+    got: str
+
+
+def part_rows(found: Report) -> Iterator[PartRow]:
+    """Yield the parts that were run, in the owner's unit.
+
+    What was run of a part before its line was keyed in has a row of its own: nobody had planned it then.
+    """
+    words = Units(found.setup.unit)
+    keyed_in = None if found.setup.plan is None else found.setup.plan.keyed_in
+    for part in found.parts:
+        start_s, end_s = part.start_s, part.end_s if part.end_s is not None else part.start_s
+        asked = asked_of(found.planned[part.index], words) if found.planned else ""
+        got = got_of(part, end_s - start_s, words)
+        if keyed_in is not None and begun_before(keyed_in, part.step, start_s):
+            yield PartRow(part.index, BEFORE_LINES, start_s, min(end_s, keyed_in.at_s), NOT_PLANNED, "")
+            if end_s <= keyed_in.at_s:
+                continue
+            start_s, got = keyed_in.at_s, "unknown" if part.part == "ramp" else whole_minutes(end_s - keyed_in.at_s)
+        yield PartRow(part.index, f"step {part.step}, {part.part}", start_s, end_s, asked, got)
 
 
 def _passed_over(found: Report, last: int, here: int, words: Units) -> Iterator[str]:
@@ -121,9 +155,17 @@ def got_of(part: Part, length_s: float, words: Units) -> str:
     return "unknown" if part.rate_c_per_h is None else words.rate(part.rate_c_per_h)
 
 
-def _alert(alert: Alert) -> Iterator[str]:
-    """Yield the lines of one alert, an empty one last."""
-    over = f", over {firing_clock(alert.cleared_s)}" if alert.cleared_s is not None else ""
+def over_words(alert: Alert, keyed_s: Collection[float]) -> str:
+    """Return when an alert ended, and whether lines keyed in at ``keyed_s`` [s] ended it; empty while it stands."""
+    if alert.cleared_s is None:
+        return ""
+    when = firing_clock(alert.cleared_s)
+    return f"answered by the lines keyed in at {when}" if is_ended_by_lines(alert, keyed_s) else f"over {when}"
+
+
+def _alert(alert: Alert, over: str) -> Iterator[str]:
+    """Yield the lines of one alert, an empty one last; ``over`` says how it ended, where it did."""
+    over = f", {over}" if over else ""
     under = f", under {alert.under}" if alert.under else ""
     later = alert.woke_s is not None and firing_clock(alert.woke_s) != firing_clock(alert.raised_s)
     woke = f", woke {firing_clock(alert.woke_s)}" if later and alert.woke_s is not None else ""

@@ -16,14 +16,39 @@ last and what is about to be raised, and one trouble begins at two times by two 
 
 from __future__ import annotations
 
-from daemon.firing.events import Event, PartsRevised
+from collections.abc import Iterable
+
+from daemon.firing.events import Alert, Event, PartsRevised
+from daemon.firing.setup import Setup
 from daemon.firing.state import State
+
+_SAME_S = 0.5
+"""Two seconds of a firing nearer than this are one [s]. [chosen: below the second in which a word is taken]"""
 
 
 def is_to_come(state: State, t_s: float) -> bool:
     """Return whether the lines of the state's plan are keyed in only after ``t_s`` [s]."""
     keyed_in = None if state.setup.plan is None else state.setup.plan.keyed_in
     return keyed_in is not None and t_s < keyed_in.at_s
+
+
+def keyed_in_at(setup: Setup) -> tuple[float, ...]:
+    """Return when lines were keyed in that became a plan of the firing [s], the first ones first."""
+    plans = (*setup.left, *([] if setup.plan is None else [setup.plan]))
+    return tuple(plan.keyed_in.at_s for plan in plans if plan.keyed_in is not None)
+
+
+def is_ended_by_lines(alert: Alert, keyed_s: Iterable[float]) -> bool:
+    """Return whether an alert ended because lines were keyed in: they answer it, and it may well have been seen then.
+
+    Parameters
+    ----------
+    alert
+        The alert.
+    keyed_s
+        When lines were keyed in [s of firing].
+    """
+    return alert.cleared_s is not None and any(abs(alert.cleared_s - t_s) < _SAME_S for t_s in keyed_s)
 
 
 def take_over(state: State, t_s: float) -> list[Event]:

@@ -112,6 +112,11 @@ def add_said(db: sqlite_utils.Database, firing_id: int, said: Said) -> None:
     })
 
 
+def keyed_in_at(db: sqlite_utils.Database, firing_id: int) -> tuple[float, ...]:
+    """Return when lines were keyed in during a firing [s], the first ones first."""
+    return tuple(one.t_s for one in said(db, firing_id) if one.what is Saying.KEYED_IN)
+
+
 def said(db: sqlite_utils.Database, firing_id: int) -> list[Said]:
     """Return what the maker said during a firing, in the order it was taken."""
     return [Said(float(t_s), Saying(what), alert_no, for_s, temp_c)

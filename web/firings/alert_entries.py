@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from types import MappingProxyType
@@ -12,6 +12,7 @@ from daemon.firing.alerts.registry import HEAT_KINDS, PROBE_KINDS, may_be_quiete
 from daemon.firing.durations import deadline, time_left
 from daemon.firing.events import Alert, IfNotKeyed, Line, Part, Rank, Text
 from daemon.firing.speaker import ISOLATOR_OFF, LEAVE_IT
+from daemon.firing.told_before import is_ended_by_lines
 from daemon.firing.units import LineWords, Units
 from web import words
 from web.drawing.trace_model import kind_words
@@ -79,16 +80,19 @@ class AlertEntry:
     """Whether its words are those of then, not of now."""
     again: tuple[tuple[str, str], ...] = ()
     """When it was said again, and how."""
+    is_ended_by_lines: bool = False
+    """Whether it ended because lines were keyed in."""
 
 
 def alert_entries(alerts: Sequence[Alert], starts: datetime, *, ended: bool = False, unit: str = "",
-                  now_s: float | None = None, parts: Sequence[Part] = ()) -> tuple[AlertEntry, ...]:
+                  now_s: float | None = None, parts: Sequence[Part] = (),
+                  keyed_s: Collection[float] = ()) -> tuple[AlertEntry, ...]:
     """Return ``alerts`` as entries: those that stand first, wakes before the rest, then the latest first.
 
     In a firing that has ended none stands any more. ``now_s`` is the present [s of firing], where their words are of
-    the present; ``parts`` are those that were run.
+    the present; ``parts`` are those that were run. ``keyed_s`` is as ``entry_of`` has it.
     """
-    entries = [(entry_of(a, starts, alerts, ended=ended, unit=unit, now_s=now_s, parts=parts), a)
+    entries = [(entry_of(a, starts, alerts, ended=ended, unit=unit, now_s=now_s, parts=parts, keyed_s=keyed_s), a)
                for a in alerts if a.under is None]
     entries.sort(key=lambda pair: (
         not pair[0].standing, not pair[0].wants_answer, -pair[1].rank.height, -pair[1].raised_s))
@@ -97,7 +101,8 @@ def alert_entries(alerts: Sequence[Alert], starts: datetime, *, ended: bool = Fa
 
 def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, ended: bool = False, unit: str = "",
              now_s: float | None = None, parts: Sequence[Part] = (),
-             again: Mapping[int, Sequence[tuple[float, str]]] = MappingProxyType({})) -> AlertEntry:
+             again: Mapping[int, Sequence[tuple[float, str]]] = MappingProxyType({}),
+             keyed_s: Collection[float] = ()) -> AlertEntry:
     """Return one alert as an entry; among ``alerts`` are its consequences.
 
     Parameters
@@ -116,14 +121,18 @@ def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, en
         The parts that were run: a later hold or climb shows that the kiln was heated again.
     again
         What each alert said later, by its number: second and words.
+    keyed_s
+        When lines were keyed in [s of firing].
     """
+    by_lines = is_ended_by_lines(alert, keyed_s)
     standing = alert.cleared_s is None and not ended
     shown = alert.woke_s if alert.woke_s is not None else alert.raised_s
     return AlertEntry(
         no=alert.no, rank=alert.rank.value, rank_words=words.RANKS[alert.rank.value],
         kind=kind_words(alert.kind), when=words.clock(starts, shown),
         said=telling(alert.text.in_unit(unit), unit, starts, now_s if standing else None),
-        state=_state(alert, starts, alerts, parts, standing=standing, ended=ended), standing=standing,
+        state=_over(alert, alert.cleared_s, starts, alerts, parts, by_lines=by_lines)
+        if alert.cleared_s is not None else _state(alert, starts, standing=standing, ended=ended), standing=standing,
         since=words.clock(starts, alert.since_s), since_s=alert.since_s,
         over="" if alert.cleared_s is None else words.clock(starts, alert.cleared_s),
         over_s=float("inf") if alert.cleared_s is None else alert.cleared_s,
@@ -133,19 +142,25 @@ def entry_of(alert: Alert, starts: datetime, alerts: Sequence[Alert] = (), *, en
         is_history=now_s is None,
         again=tuple((words.clock(starts, t_s), words.bound(what) if unit in ("", alert.text.unit) else "")
                     for t_s, what in again.get(alert.no, ())),
+        is_ended_by_lines=by_lines,
     )
 
 
-def _state(alert: Alert, starts: datetime, alerts: Sequence[Alert], parts: Sequence[Part], *, standing: bool,
-           ended: bool) -> str:
-    """Return how an alert stands: over, no longer seen, answered, quiet, or still so."""
-    if alert.cleared_s is not None:
-        heats_again = any(a.kind in HEAT_KINDS and a.raised_s >= alert.raised_s for a in alerts) or any(
-            part.start_s > alert.raised_s and (part.part == "hold" or (part.rate_c_per_h or 0.0) > 0.0)
-            for part in parts)
-        going_on = "" if heats_again else may_go_on(alert.kind)
-        when = words.clock(starts, alert.cleared_s)
-        return f"no longer seen from {when}; {going_on}" if going_on else f"over at {when}"
+def _over(alert: Alert, cleared_s: float, starts: datetime, alerts: Sequence[Alert], parts: Sequence[Part], *,
+          by_lines: bool) -> str:
+    """Return how an alert ended: over, no longer seen, or answered by lines that were keyed in."""
+    when = words.clock(starts, cleared_s)
+    if by_lines:
+        return f"answered by the lines keyed in at {when}"
+    heats_again = any(a.kind in HEAT_KINDS and a.raised_s >= alert.raised_s for a in alerts) or any(
+        part.start_s > alert.raised_s and (part.part == "hold" or (part.rate_c_per_h or 0.0) > 0.0)
+        for part in parts)
+    going_on = "" if heats_again else may_go_on(alert.kind)
+    return f"no longer seen from {when}; {going_on}" if going_on else f"over at {when}"
+
+
+def _state(alert: Alert, starts: datetime, *, standing: bool, ended: bool) -> str:
+    """Return how an alert stands that is not over: answered, quiet, not seen lately, or still so."""
     state = "until the end" if ended else "still so"
     if alert.acknowledged_s is not None:
         state = f"answered at {words.clock(starts, alert.acknowledged_s)}"

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from daemon.firing.events import Part
+from daemon.firing.plan.keyed import KeyedIn, begun_before
 from daemon.firing.plan.schedule import PlannedPart
 from web.drawing.decimation import Column
 from web.firings.plan_and_run import Leg, begins_c, lasts_s
@@ -20,6 +21,8 @@ _LEFT_FOR_S = 1200.0
 _NEAR_S = 600.0
 """A reading no further from a moment than this tells where the kiln was then [s]. [chosen: a column of a long
 firing]"""
+_RATE_FROM_S = 300.0
+"""Of a shorter stretch no rate is told [s]. [chosen: in less the trace of a long firing has one column]"""
 
 
 def until_left(course: Sequence[Leg], columns: Sequence[Column], now_s: float) -> tuple[Leg, ...]:
@@ -117,6 +120,59 @@ def taken_up_elsewhere(course: Sequence[Leg], columns: Sequence[Column]) -> tupl
     return tuple(found)
 
 
+def before_lines(course: Sequence[Leg], keyed_in: KeyedIn | None, columns: Sequence[Column]) -> tuple[Leg, ...]:
+    """Return the course with each part that began before its line was keyed in cut in two at that moment.
+
+    What the kiln did before was not asked by these lines, and by no other: the old plan had broken off.
+
+    Parameters
+    ----------
+    course, columns
+        As ``taken_up_elsewhere`` has them.
+    keyed_in
+        When lines were keyed in and which steps they are; None where none were.
+    """
+    if keyed_in is None:
+        return tuple(course)
+    found: list[Leg] = []
+    for leg in course:
+        if leg.run is None or not begun_before(keyed_in, leg.planned.step, leg.start_s):
+            found.append(leg)
+            continue
+        at_s = min(keyed_in.at_s, leg.end_s)
+        found.append(_not_asked(leg, leg.run, at_s, columns))
+        if leg.end_s > at_s or leg.state == "now":
+            found.append(_asked_from(leg, leg.run, at_s, columns))
+    return tuple(found)
+
+
+def _not_asked(leg: Leg, run: Part, until_s: float, columns: Sequence[Column]) -> Leg:
+    """Return what was run of a part before its line was keyed in, along what was measured."""
+    to_c = _measured_c(columns, until_s)
+    return replace(leg, run=_measured(run, leg.start_s, until_s, columns), end_s=until_s, state="been",
+                   begin_c=_measured_c(columns, leg.start_s), end_c=leg.planned.to_c if to_c is None else to_c,
+                   is_before_lines=True)
+
+
+def _asked_from(leg: Leg, run: Part, at_s: float, columns: Sequence[Column]) -> Leg:
+    """Return what was run of a part from when its line was keyed in."""
+    until_s = leg.end_s if run.end_s is not None else columns[-1][0] if columns else at_s
+    here_c = None if leg.planned.part == "hold" else _measured_c(columns, at_s)
+    return replace(leg, run=_measured(run, at_s, until_s, columns), start_s=at_s, begin_c=here_c)
+
+
+def _measured(run: Part, from_s: float, to_s: float, columns: Sequence[Column]) -> Part:
+    """Return a part as it was run between two seconds of it, its rate or its mean from the trace."""
+    rate = mean = None
+    if run.part == "hold":
+        temps = [mid_c for t_s, _, mid_c, _ in columns if mid_c is not None and from_s <= t_s <= to_s]
+        mean = sum(temps) / len(temps) if temps else None
+    elif to_s - from_s >= _RATE_FROM_S:
+        from_c, to_c = _measured_c(columns, from_s), _measured_c(columns, to_s)
+        rate = None if from_c is None or to_c is None else (to_c - from_c) / (to_s - from_s) * 3600
+    return replace(run, start_s=from_s, rate_c_per_h=rate, mean_c=mean)
+
+
 def free_until_left(course: Sequence[Leg], columns: Sequence[Column]) -> tuple[Leg, ...]:
     """Return the course with each free part that the next does not follow ended where the kiln was.
 
@@ -130,7 +186,8 @@ def free_until_left(course: Sequence[Leg], columns: Sequence[Column]) -> tuple[L
     found = []
     for number, leg in enumerate(course):
         after = course[number + 1] if number + 1 < len(course) else None
-        is_left = leg.free and leg.state == "been" and (after is None or after.planned.index != leg.planned.index + 1)
+        is_left = leg.free and not leg.is_before_lines and leg.state == "been" and (
+            after is None or after.planned.index != leg.planned.index + 1)
         here_c = _measured_c(columns, leg.end_s) if is_left else None
         low_c, high_c = sorted((begins_c(leg), leg.planned.to_c))
         found.append(leg if here_c is None else replace(leg, end_c=min(high_c, max(low_c, here_c))))

@@ -87,7 +87,7 @@ def log_of(record: Record) -> tuple[Day, ...]:
     alerts = [
         (a.woke_s if a.woke_s is not None else a.raised_s,
          entry_of(a, record.starts, record.alerts, ended=not record.running, unit=settings().unit, parts=parts,
-                  again=again))
+                  again=again, keyed_s=record.keyed_s))
         for a in record.alerts if a.under is None
     ]
     milestones = [replace(m, text=units.retold(m.text, m.temp_c)) for m in found_parts.milestones(db, number)]

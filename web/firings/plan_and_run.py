@@ -8,7 +8,7 @@ from typing import Literal
 
 from daemon.firing.durations import duration, minutes_of
 from daemon.firing.events import Part
-from daemon.firing.plan.schedule import BROKE_OFF, NOT_PLANNED, PlannedPart
+from daemon.firing.plan.schedule import BEFORE_LINES, BROKE_OFF, NOT_PLANNED, PlannedPart
 from web import words
 from web.drawing.step_strip_svg import Cell
 
@@ -30,11 +30,13 @@ class Leg:
     """Where the kiln was as this part began [°C], where it was gone to out of turn; None where the plan begins it."""
     end_c: float | None = None
     """Where the kiln was as this free part was left [°C]; None where it led to its target."""
+    is_before_lines: bool = False
+    """Whether this is what was run before the part's line was keyed in: nothing was asked then."""
 
     @property
     def free(self) -> bool:
         """Return whether the plan asks for no rate here."""
-        return self.planned.part == "ramp" and self.planned.rate_c_per_h is None
+        return self.is_before_lines or (self.planned.part == "ramp" and self.planned.rate_c_per_h is None)
 
 
 def legs(planned: Sequence[PlannedPart], run: Sequence[Part], now_s: float, *, ended: bool = False,
@@ -129,7 +131,8 @@ def cells(course: Sequence[Leg], now_s: float, unit: str, anneal_step: int | Non
         Cell(
             leg.start_s, leg.end_s, leg.state, _lines(leg, now_s, unit),
             words.temp(leg.planned.to_c, unit),
-            leg.planned.part == "hold" and (leg.planned.purpose == "anneal" or leg.planned.step == anneal_step),
+            leg.planned.part == "hold" and not leg.is_before_lines and (
+                leg.planned.purpose == "anneal" or leg.planned.step == anneal_step),
             leg.planned.part == "hold",
             now_s if leg.state == "now" else None,
             leg.broke_off,
@@ -140,9 +143,9 @@ def cells(course: Sequence[Leg], now_s: float, unit: str, anneal_step: int | Non
 
 def _lines(leg: Leg, now_s: float, unit: str) -> tuple[str, ...]:
     target = words.temp(leg.planned.to_c, unit)
-    if leg.planned.is_made_up:
+    if leg.planned.is_made_up or leg.is_before_lines:
         run_s = (now_s if leg.state == "now" else leg.end_s) - leg.start_s
-        return (asked_words(leg.planned, unit), *_got_rate(leg, unit), duration(max(0.0, run_s)))
+        return (_asked(leg, unit), *_got_rate(leg, unit), duration(max(0.0, run_s)))
     if leg.planned.part == "hold":
         lines = (f"asked {target}", *_got_hold(leg, now_s, unit))
         return lines if leg.run else (f"hold {target}", duration(leg.planned.duration_s))
@@ -201,6 +204,11 @@ def rows(course: Sequence[Leg], now_s: float, unit: str, planned: Sequence[Plann
     return tuple(table)
 
 
+def _asked(leg: Leg, unit: str) -> str:
+    """Return what was asked of a part as it was run."""
+    return NOT_PLANNED if leg.is_before_lines else asked_words(leg.planned, unit)
+
+
 def asked_words(planned: PlannedPart, unit: str) -> str:
     """Return what a part asks, in words: ``to 460 °C at 55 °C/h``, ``516 °C for 1 h 00 min``.
 
@@ -225,7 +233,8 @@ def _row(leg: Leg, now_s: float, unit: str) -> Row:
         got = words.rate(leg.run.rate_c_per_h, unit)
     run_s = (now_s if leg.state == "now" else leg.end_s) - leg.start_s
     return Row(
-        leg.start_s, leg.state, words.part(leg.planned.step, leg.planned.part),
-        asked_words(leg.planned, unit), words.bound(got),
-        words.bound(duration(run_s)) if leg.run else "", hold and leg.planned.purpose == "anneal",
+        leg.start_s, leg.state,
+        BEFORE_LINES if leg.is_before_lines else words.part(leg.planned.step, leg.planned.part),
+        _asked(leg, unit), words.bound(got), words.bound(duration(run_s)) if leg.run else "",
+        hold and leg.planned.purpose == "anneal" and not leg.is_before_lines,
     )

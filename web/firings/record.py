@@ -20,7 +20,14 @@ from daemon.store.judgements import Judgement
 from daemon.store.plans import StoredPlan
 from web.drawing.decimation import Column
 from web.drawing.trace_model import Picture, marks_of
-from web.firings.left_plan import free_until_left, taken_up_elsewhere, until_broken, until_left, until_lost
+from web.firings.left_plan import (
+    before_lines,
+    free_until_left,
+    taken_up_elsewhere,
+    until_broken,
+    until_left,
+    until_lost,
+)
 from web.firings.plan_and_run import Leg, cells, corner_points, free_spans, legs
 from web.request.context import daemon_state, database, settings
 from web.settings import Settings
@@ -38,6 +45,8 @@ class Record:
     starts: datetime
     picture: Picture
     glass: Glass | None = None
+    keyed_s: tuple[float, ...] = ()
+    """When lines were keyed in [s]."""
 
     @property
     def running(self) -> bool:
@@ -72,7 +81,9 @@ def read_record(db: sqlite_utils.Database, owner: Settings, firing: Firing, *,
     run = legs(planned, found, last_s, ended=not running, next_at_s=next_at_s)
     trace = readings.thinned(db, firing.firing_id) if columns is None else \
         readings.buckets(db, firing.firing_id, columns)
-    run = _until_it_left(taken_up_elsewhere(run, trace), planned, trace, last_s, said)
+    keyed_in = stored.parsed().keyed_in if stored else None
+    run = before_lines(taken_up_elsewhere(run, trace), keyed_in, trace)
+    run = _until_it_left(run, planned, trace, last_s, said)
     run = free_until_left(run, trace)
     alerts = alert_store.alerts(db, firing.firing_id)
     glass = glass_of(firing.glass)
@@ -83,7 +94,7 @@ def read_record(db: sqlite_utils.Database, owner: Settings, firing: Firing, *,
         anneal_c=(glass.band_low_c, glass.band_high_c) if glass else None, haze_c=HAZE_C,
         starts=starts, unit=owner.unit, running=running,
         cells=cells(run, last_s, owner.unit), peak_c=_judged_peak_c(db, firing),
-    ), glass)
+    ), glass, found_parts.keyed_in_at(db, firing.firing_id))
 
 
 def _until_it_left(run: tuple[Leg, ...], planned: Sequence[PlannedPart], trace: Sequence[Column], last_s: float,

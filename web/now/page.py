@@ -62,6 +62,8 @@ class Kept:
     target: int | None = None
     """What acknowledging is about: a firing's id, 0 for one that could not be stored, None for no firing."""
     readable: bool = True
+    keyed_s: tuple[float, ...] = ()
+    """When lines were keyed in [s of firing]."""
     lately: Sequence[LogLine] = ()
     """What was done and reached lately, the latest last."""
     others: Sequence[Firing] = ()
@@ -95,7 +97,8 @@ def _kept(said: DaemonState | None) -> Kept:
         if firing is not None:
             return Kept(firing, firing.started_utc.astimezone(settings().zone),
                         _asked_by_part(firing.plan_id, settings().unit), firing.firing_id,
-                        lately=_lately(firing), others=_others(firing.kiln_id))
+                        keyed_s=found_parts.keyed_in_at(database(), firing.firing_id), lately=_lately(firing),
+                        others=_others(firing.kiln_id))
         readable = True
     except (NoDatabase, sqlite3.Error):
         if said is None or said.stale:
@@ -175,7 +178,7 @@ def _shown() -> tuple[DaemonState | None, Kept, Present]:
 
 def _present(said: DaemonState | None, kept: Kept) -> Present:
     return present(said, settings().unit, settings().zone, kept.starts, kept.asked,
-                   started("daemon", settings().data_dir))
+                   started("daemon", settings().data_dir), kept.keyed_s)
 
 
 def _call() -> Form:

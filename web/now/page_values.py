@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, tzinfo
 from types import MappingProxyType
@@ -84,7 +84,7 @@ class Present:
 
 def present(state: DaemonState | None, unit: str, zone: tzinfo, starts: datetime | None,
             asked: Mapping[tuple[int, str], str] = MappingProxyType({}),
-            start: str = "lehrling daemon") -> Present:
+            start: str = "lehrling daemon", keyed_s: Collection[float] = ()) -> Present:
     """Return what Now shows.
 
     Parameters
@@ -101,6 +101,8 @@ def present(state: DaemonState | None, unit: str, zone: tzinfo, starts: datetime
         What the plan asks in each part, by step and ``ramp`` or ``hold``.
     start
         What to type to start the daemon.
+    keyed_s
+        When lines were keyed in [s of firing].
     """
     if state is None:
         return Present(
@@ -118,7 +120,7 @@ def present(state: DaemonState | None, unit: str, zone: tzinfo, starts: datetime
     clock = f"now {time_words(state.written_utc.astimezone(zone))}"
     if starts is not None and t_s is not None:
         clock = words.clock(starts, t_s)
-    entries = _alerts(state, starts, unit)
+    entries = _alerts(state, starts, unit, keyed_s)
     woken = next((a for a in entries if a.standing and a.rank == "wake"), None)
     return Present(
         sentence=words.bound(sentence) if woken is None else woken.said.head, temp=temp, unit=unit,
@@ -145,11 +147,12 @@ def _silent(state: DaemonState, unit: str, zone: tzinfo) -> Present:
     )
 
 
-def _alerts(state: DaemonState, starts: datetime | None, unit: str) -> tuple[AlertEntry, ...]:
+def _alerts(state: DaemonState, starts: datetime | None, unit: str,
+            keyed_s: Collection[float]) -> tuple[AlertEntry, ...]:
     if starts is None:
         return ()
     found = [a for a in map(alert_of, state.tables("alerts")) if a is not None]
-    return alert_entries(found, starts, unit=unit, now_s=state.number("t_s") or 0.0)
+    return alert_entries(found, starts, unit=unit, now_s=state.number("t_s") or 0.0, keyed_s=keyed_s)
 
 
 def _loudest(state: DaemonState) -> str:

@@ -10,6 +10,9 @@ _KEYS = {"at_s", "step", "made_up", "left"}
 MOST_PLANS = 2**63 - 1
 """The highest number a plan can have in the record. [chosen: SQLite's highest]"""
 
+_WORTH_S = 60.0
+"""So much of a part before its line was keyed in is told for itself [s]. [chosen: times are in minutes]"""
+
 
 class KeyedIn(NamedTuple):
     """When lines were keyed in, and which steps are they."""
@@ -26,6 +29,23 @@ class KeyedIn(NamedTuple):
     left: int | None = None
     """The plan that was left for it, by its number in the record. None where that was not written down: then the
     whole firing is judged by this plan."""
+
+
+def begun_before(keyed_in: KeyedIn | None, step: int, start_s: float) -> bool:
+    """Return whether a part began before its line was keyed in: the plan that was in force then did not ask for it.
+
+    So the kiln is followed through the lines from where it climbs again, which may be long before they were keyed in.
+
+    Parameters
+    ----------
+    keyed_in
+        What the plan says of itself; None where no lines were keyed in.
+    step
+        The part's step, from 1.
+    start_s
+        When the part began [s of firing].
+    """
+    return keyed_in is not None and step >= keyed_in.step and keyed_in.at_s - start_s >= _WORTH_S
 
 
 def read_keyed_in(value: Any, steps: int) -> KeyedIn | None:

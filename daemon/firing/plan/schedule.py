@@ -23,6 +23,9 @@ reaches the room itself. [chosen: keeps the estimate finite]"""
 BROKE_OFF, NOT_PLANNED = "broke off", "not planned"
 """What stands in a table for what was asked of a part that nobody planned: one that broke off, the fall after it."""
 
+BEFORE_LINES = "before lines"
+"""What a table calls the stretch of a part that was run before the part's line was keyed in."""
+
 
 @dataclass(frozen=True, slots=True)
 class PlannedPart:

@@ -3,18 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import UTC
 from itertools import pairwise
 from math import exp
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
+from daemon.commands.report_text import lines as report_lines
+from daemon.commands.report_text import part_rows
 from daemon.firing.events import Rank, Saying
 from daemon.firing.plan.schedule import planned_parts
+from daemon.firing.report import judge
 from daemon.firing.setup import Reads
+from daemon.lifecycle.resume import entries
 from daemon.lifecycle.setup_from_store import known_setup
 from daemon.store import alerts, found_parts, plans
-from web.firings.plan_and_run import asked_words
+from web.firings.alert_entries import entry_of
+from web.firings.plan_and_run import asked_words, rows
+from web.firings.record import read_record
 
 SLUMP = (Path(__file__).parents[1] / "slump.toml").read_text(encoding="utf-8")
 CUT_S = 3600.0 * 620 / 400 + 600 + 3600 * 124 / 500 + 600
@@ -103,6 +111,33 @@ def test_the_firing_goes_on_by_the_lines_after_a_restart(cut):
     cut.start()
     cut.run(10)
     assert cut.present()["part"] == step
+
+
+def test_page_and_replay_tell_what_the_lines_answered_and_ask_nothing_of_the_time_before_them(cut):
+    """The kiln climbs by itself for twenty minutes before anybody comes down and keys lines in."""
+    lines = cut.present()["alerts"][-1]["text"]["lines"]
+    cut.run(1200)
+    keyed_s = cut.present()["t_s"]
+    assert cut.ask("keyed-in", firing_id=cut.firing().firing_id, lines=lines) == "done"
+    cut.run(1800)
+    record = cut.see(lambda db: read_record(db, SimpleNamespace(unit="C", zone=UTC), cut.firing()))
+    firing = cut.firing()
+
+    def replayed(db):
+        return judge(known_setup(db, firing, Reads("C")), entries(db, firing.firing_id))
+
+    found = cut.see(replayed)
+    table = [(row.asked, row.start_s) for row in rows(record.course, record.last_s, "C")]
+    told = [(row.asked, row.start_s) for row in part_rows(found)]
+    for told_rows in (table, told):
+        before = [start_s for asked, start_s in told_rows if asked == "not planned"][-1]
+        assert before == pytest.approx(CUT_S + DARK_S, abs=120.0)
+        after = next(start_s for asked, start_s in told_rows if "150" in asked)
+        assert after == pytest.approx(keyed_s, abs=10.0)
+    states = [entry_of(a, record.starts, record.alerts, keyed_s=record.keyed_s).state for a in record.alerts]
+    assert any(state.startswith("answered by the lines keyed in at ") for state in states)
+    said = "\n".join(report_lines(found))
+    assert said.count("answered by the lines keyed in at") == sum(state.startswith("answered by") for state in states)
 
 
 @pytest.mark.parametrize("lines", [[], None, [["fast", 516.0, 0.0]], [[150.0, 5000.0, 0.0]], "516"])

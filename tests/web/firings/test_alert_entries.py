@@ -36,3 +36,14 @@ def test_a_later_hold_or_climb_shows_that_the_power_is_back(part, rate_c_per_h, 
 def test_a_stopped_kiln_is_over_only_where_it_was_seen_to_heat_again(kind, alerts, state):
     entry = entry_of(replace(STOPPED, kind=kind), STARTS, [STOPPED, *alerts])
     assert entry.state == state.format(entry.over)
+
+
+@pytest.mark.parametrize(("keyed_s", "state"), [
+    ((22_920.0,), "answered by the lines keyed in at {}"),
+    ((9_000.0, 22_920.0), "answered by the lines keyed in at {}"),
+    ((22_919.0,), "no longer seen from {}; the power may still be off"),
+])
+def test_what_the_maker_ended_by_keying_in_lines_is_answered_by_them(keyed_s, state):
+    entry = entry_of(STOPPED, STARTS, [STOPPED], keyed_s=keyed_s)
+    assert entry.state == state.format("02:22")  # 20:00 and 22,920 s
+    assert entry.is_ended_by_lines is state.startswith("answered")

@@ -7,10 +7,11 @@ from itertools import pairwise
 import pytest
 
 from daemon.firing.events import Part
+from daemon.firing.plan.keyed import KeyedIn
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
-from web.firings.left_plan import free_until_left, taken_up_elsewhere, until_broken, until_left
-from web.firings.plan_and_run import cells, corner_points, legs
+from web.firings.left_plan import before_lines, free_until_left, taken_up_elsewhere, until_broken, until_left
+from web.firings.plan_and_run import cells, corner_points, legs, rows
 
 # Up 100 °C/h from 20 to 520, hold 1 h, down 50 °C/h to 420: 5 h, 1 h, 2 h.
 PLAN = planned_parts(Plan("p", "C", (Step(100, 520, 3600, "anneal"), Step(50, 420))))
@@ -124,3 +125,25 @@ def test_a_last_free_fall_that_was_opened_warm_ends_there_and_one_that_led_on_at
     down = [Part(2, 2, "ramp", 0, H), Part(3, 2, "hold", H, None)]
     course = legs(HOT, down, 1.1 * H)
     assert free_until_left(course, trace_of((0, 800.0), (H, 516.0), (1.1 * H, 510.0))) == course
+
+
+def test_what_the_kiln_did_before_lines_were_keyed_in_is_not_held_against_them():
+    """It climbed 700 °C/h by itself from 393 °C at 5 h; 100 °C/h to 516 °C were keyed in six minutes later."""
+    keyed_in = KeyedIn(5.1 * H, 2, (1,))
+    plan = planned_parts(Plan("p", "C", (Step(50, 393), Step(100, 516, 3600, "anneal")), keyed_in))
+    run = [Part(0, 1, "ramp", 0.0, 5 * H, 75.0), Part(1, 2, "ramp", 5 * H, 5.6 * H, 205.0),
+           Part(2, 2, "hold", 5.6 * H, None, None, 516.0)]
+    columns = trace_of((0, 20.0), (5 * H, 393.0), (5.1 * H, 463.0), (5.6 * H, 516.0), (6 * H, 516.0))
+    course = before_lines(legs(plan, run, 5.9 * H), keyed_in, columns)
+    table = [(row.part, row.asked.replace("\xa0", " "), row.got.replace("\xa0", " "), row.start_s)
+             for row in rows(course, 5.9 * H, "C", plan)]
+    assert table[1:3] == [
+        ("before lines", "not planned", "700 °C/h", 5 * H),
+        ("step 2, ramp", "to 516 °C at 100 °C/h", "106 °C/h", 5.1 * H)]  # (516 - 463) K in half an hour
+    assert len(table) == 4
+    points = dict(corner_points(course))
+    assert points[5.1 * H] == pytest.approx(463.0)  # the plan's line begins where the kiln was
+    assert cells(course, 5.9 * H, "C")[1].lines[0] == "not planned"
+    # Without lines, and where a part began with them, nothing changes.
+    assert before_lines(course, None, columns) == course
+    assert before_lines(legs(plan, run, 5.9 * H), keyed_in._replace(at_s=5 * H), columns) == legs(plan, run, 5.9 * H)

@@ -43,7 +43,7 @@ def show(firing_id: int) -> str:
     highest_c = peak_c(firing, judged)
     seen = verdict_of(record, judged, highest_c)
     entries = alert_entries(record.alerts, record.starts, ended=not record.running, unit=unit,
-                            parts=found_parts.parts(db, firing_id))
+                            parts=found_parts.parts(db, firing_id), keyed_s=record.keyed_s)
     told = [entry for entry in entries if entry.rank != "log"]
     text = " / ".join(note.text.replace("\n", " ") for note in notes.notes(db, firing_id))
     mark = record_mark.head(db, firing_id)
