@@ -99,6 +99,7 @@ def part_rows(found: Report) -> Iterator[PartRow]:
 
 def _passed_over(found: Report, last: int, here: int, words: Units) -> Iterator[str]:
     """Yield a line for each planned hold between two parts that were run, with how long the kiln stood near it."""
+    missing = "not seen" if found.unseen_s or found.glass_lost is not None else "not held"
     holds = [part for part in found.planned if part.part == "hold" and not part.is_made_up]
     answer = next((one for one in found.verdict if isinstance(one, HoldsAnswer)), None)
     answered = [] if answer is None else list(zip(answer.asked, answer.measured, strict=True))
@@ -108,7 +109,7 @@ def _passed_over(found: Report, last: int, here: int, words: Units) -> Iterator[
         got = answered.pop(0)[1] if is_next else None
         if last < hold.index < here:
             yield (f"step {hold.step}, hold {'':>6} {'':>6}  {asked_of(hold, words):<22} "
-                   f"{'not seen' if got is None else f'about {whole_minutes(got.held_s)}'}")
+                   f"{missing if got is None else f'about {whole_minutes(got.held_s)}'}")
 
 
 def summary(found: Report) -> str:

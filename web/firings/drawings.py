@@ -29,7 +29,7 @@ class Sheet:
 def sheet_of(record: Record) -> Sheet:
     """Return the drawings of a firing; their colours are the page's own, by the stylesheet."""
     planned = planned_parts(record.plan.parsed()) if record.plan is not None else ()
-    table = rows(record.course, record.last_s, record.picture.unit, planned)
+    table = rows(record.course, record.last_s, record.picture.unit, planned, record.picture.columns)
     return Sheet(*strips_of(record), *traces_of(record), table)
 
 

@@ -10,6 +10,7 @@ from daemon.firing.durations import duration, minutes_of
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import BEFORE_LINES, BROKE_OFF, NOT_PLANNED, PlannedPart
 from web import words
+from web.drawing.decimation import Column
 from web.drawing.step_strip_svg import Cell
 
 State = Literal["been", "now", "to come"]
@@ -172,6 +173,9 @@ def asked_rate(leg: Leg, unit: str) -> str:
 
 
 NOT_SEEN = "not seen"
+"""What a part got that may have been run while nothing was read."""
+PASSED_OVER = {"hold": "not held", "ramp": "not run"}
+"""What a part got that the kiln was seen to pass over: skipped, or lost to a power cut."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,17 +191,20 @@ class Row:
     anneal: bool = False
 
 
-def rows(course: Sequence[Leg], now_s: float, unit: str, planned: Sequence[PlannedPart] = ()) -> tuple[Row, ...]:
+def rows(course: Sequence[Leg], now_s: float, unit: str, planned: Sequence[PlannedPart] = (),
+         columns: Sequence[Column] = ()) -> tuple[Row, ...]:
     """Return the table planned against measured, in words.
 
-    A part of ``planned`` that the kiln passed over has its row too: what did not happen is worth seeing.
+    A part of ``planned`` that the kiln passed over has its row too: what did not happen is worth seeing. Where
+    ``columns``, the trace, have a hole beside it, it may have happened unseen.
     """
     table: list[Row] = []
     before: Leg | None = None
     for leg in course:
         if before is not None and before.run is not None and leg.run is not None:
-            table += [Row(None, "been", words.part(part.step, part.part), asked_words(part, unit), NOT_SEEN, "",
-                          part.purpose == "anneal")
+            is_hidden = any(mid_c is None and before.start_s <= t_s <= leg.end_s for t_s, _, mid_c, _ in columns)
+            table += [Row(None, "been", words.part(part.step, part.part), asked_words(part, unit),
+                          NOT_SEEN if is_hidden else PASSED_OVER[part.part], "", part.purpose == "anneal")
                       for part in planned[before.planned.index + 1:leg.planned.index]]
         table.append(_row(leg, now_s, unit))
         before = leg

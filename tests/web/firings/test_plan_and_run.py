@@ -101,8 +101,12 @@ def test_of_a_step_that_nobody_planned_no_row_and_no_cell_says_that_it_was_asked
 def test_a_part_that_was_passed_over_has_its_row_and_says_so():
     run = [Part(0, 1, "ramp", 0, 5 * H, 99.0), Part(2, 2, "ramp", 5 * H, 7 * H, -50.0)]
     table = rows(legs(PLAN, run, 7 * H, ended=True), 7 * H, "C", PLAN)
-    assert [(row.part, row.got) for row in table][1] == ("step 1, hold", "not seen")
+    assert [(row.part, row.got) for row in table][1] == ("step 1, hold", "not held")
     assert (table[1].anneal, table[1].start_s, table[1].time) == (True, None, "")
+    # With a hole in the trace there, it may have been held unseen; a hole elsewhere says nothing of it.
+    for hole_s, got in ((4.9 * H, "not seen"), (7.5 * H, "not held")):
+        columns = [(0.0, 20.0, 20.0, 20.0), (hole_s, None, None, None)]
+        assert rows(legs(PLAN, run, 7 * H, ended=True), 7 * H, "C", PLAN, columns)[1].got == got
     # A part that is run again is none that was passed over.
     again = [Part(0, 1, "ramp", 0, 1 * H), Part(1, 1, "hold", 1 * H, 2 * H), Part(0, 1, "ramp", 2 * H, 3 * H)]
     assert len(rows(legs(PLAN, again, 3 * H, ended=True), 3 * H, "C", PLAN)) == 3
