@@ -53,31 +53,56 @@ def test_without_a_script_the_same_is_done(open_page, serve, studio, wake):
     assert studio.asked() == [("acknowledge", {"firing_id": number, "alert_no": 1})]
 
 
-@pytest.mark.parametrize("unit", ["C", "F"])
+@pytest.mark.parametrize(("unit", "key_unit", "acknowledged_s"), [
+    ("C", "C", None), ("F", "F", None), ("F", "C", None), ("F", "C", NOW_S - 30.0),
+])
 def test_on_a_small_phone_each_waking_text_has_its_acts_and_its_caution_on_the_first_screen(
-        open_page, serve, studio, unit):
+        open_page, serve, studio, unit, key_unit, acknowledged_s):
+    """Also beside a controller in the other unit, which is said above the lines, and after "I am up"."""
     studio.unit = unit
+    quiet_until_s = None if acknowledged_s is None else NOW_S + 900.0
     number = studio.fill(until_s=NOW_S)
     page, seen = open_page(serve(studio), SMALL, "dark", scripts=False), 0
     for kind in KINDS:
         for example in kind.examples:
             if example.rank is not Rank.WAKE:
                 continue
-            text = kind.words(Finding(kind, Rank.WAKE, 0.0, example.facts, 4), example_firing.speaker(unit))
+            finding = Finding(kind, Rank.WAKE, 0.0, example.facts, 4)
+            text = kind.words(finding, example_firing.speaker(unit, key_unit=key_unit))
             if text.time_left_s is not None:
                 text = replace(text, before_s=NOW_S + text.time_left_s)
             studio.say(number, NOW_S, temp_c=503.0, rate_c_per_h=-300.0, alerts=[{
                 "no": 1, "kind": kind.name, "rank": "wake", "since_s": 23_000.0, "raised_s": 23_100.0,
-                "woke_s": 23_200.0, "cleared_s": None, "acknowledged_s": None, "quiet_until_s": None, "step": 4,
-                "under": None, "text": text_json(text)}])
+                "woke_s": 23_200.0, "cleared_s": None, "acknowledged_s": acknowledged_s,
+                "quiet_until_s": quiet_until_s, "step": 4, "under": None, "text": text_json(text)}])
             page.reload()
-            bar = page.query_selector(".answer").bounding_box()
+            bar = page.query_selector(".answer").bounding_box() or {"y": SMALL["height"]}
             for what in (".lead h1", ".temp", ".woken :is(.deeds, .do)", ".woken .caution"):
                 box = page.query_selector(what).bounding_box()
                 assert box["y"] >= 0, (kind.name, what)
                 assert box["y"] + box["height"] <= bar["y"], (kind.name, example.phase, what)
             seen += 1
     assert seen > 20
+
+
+@pytest.mark.parametrize(("size", "button"), [(SMALL, "#ack-thumb"), ({"width": 1280, "height": 900}, "#ack-1")])
+def test_what_became_of_a_tap_is_said_in_sight_of_the_button_and_moves_nothing(
+        open_page, serve, studio, wake, size, button):
+    number = studio.fill(until_s=NOW_S)
+    wake(studio, number, 500.0)
+    page = open_page(serve(studio), size, "dark")
+    acts = page.query_selector(".woken .deeds").bounding_box()
+    page.click(button)
+    _until(page, "location.search.startsWith('?asked=')")
+    said = page.query_selector(".asked .what")
+    assert said.inner_text() == "Asked. The watch takes it in a moment."
+    box = said.bounding_box()
+    tapped = page.query_selector(button).bounding_box()
+    assert box["y"] >= 0
+    assert box["y"] + box["height"] <= tapped["y"] < size["height"]
+    if size is SMALL:
+        assert page.query_selector(".woken .deeds").bounding_box() == acts
+        assert tapped["y"] - box["y"] < 60
 
 
 def _until(page: Any, script: str, seconds: float = 60.0) -> None:

@@ -110,7 +110,7 @@ def test_who_reads_fahrenheit_reads_nothing_else_but_the_lines_of_a_celsius_cont
     client.set_cookie("lehrling-reads", "unit=F&hours=24")
     page = client.get("/").text.split('aria-label="Now"')[1].split('class="drawing"')[0]
     keys = re.search(r'<table class="keys">.*?</table>', page, re.S)[0]
-    assert "Lines to key in, in °C, as your controller shows" in plain(keys)
+    assert "Lines to key in. In °C, as on your controller" in plain(keys)
     assert "516\u00a0°C" in keys
     assert "°C" not in plain(page.replace(keys, ""))
     assert "937 °F" in plain(page)  # 503 °C
@@ -121,7 +121,7 @@ def test_lines_follow_the_controllers_unit_and_say_so_only_where_it_is_the_other
             ("F", "270 °F/h 961 °F hold 60 min", True), ("C", "150 °C/h 516 °C hold 60 min", False)):
         said = front(woken(standing(firing_stopped.KIND, 2, words(firing_stopped.KIND, 2, key_unit=key_unit))))
         assert line in said
-        assert ("as your controller shows" in said) is note
+        assert ("as on your controller" in said) is note
 
 
 def test_each_line_says_up_or_down_to_the_eye_as_an_arrow_and_to_the_ear_as_a_word(woken):
