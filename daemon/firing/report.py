@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from daemon.firing.events import Alert, Event, Part, Rank, Said, Sample
@@ -15,7 +15,7 @@ from daemon.firing.state import State
 from daemon.firing.step import begin, step
 from daemon.firing.trace.csv_trace import gaps
 from daemon.firing.units import Units
-from daemon.firing.verdict.answer import AnnealHoldAnswer, Answer, RelaxedAnswer, Result
+from daemon.firing.verdict.answer import AnnealHoldAnswer, Answer, RelaxedAnswer, Result, StressAnswer
 from daemon.firing.verdict.glass_verdict import across_unseen, glass_answers, glass_json, rounded, unknown_from
 from daemon.firing.verdict.plan_verdict import verdict
 from daemon.firing.verdict.verdict_words import AnswerInWords, in_words
@@ -108,11 +108,16 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
 def _of_holds(of_plan: Iterable[Answer], of_glass: Iterable[Answer]) -> list[Answer]:
     """Return the answers about the glass; none about what the hold did where there was surely no hold.
 
-    A slow passage relaxes something too. What stress it left is asked for itself.
+    A slow passage relaxes something too. What stress it left is asked for itself. Where the hold was too short for
+    the plan, a yes about the glass holds only for what is reckoned: a flat, even slab.
     """
-    was_held = not any(isinstance(answer, AnnealHoldAnswer) and answer.result is Result.NO and answer.measured is None
-                       for answer in of_plan)
-    return [answer for answer in of_glass if was_held or not isinstance(answer, RelaxedAnswer)]
+    short = next((answer for answer in of_plan
+                  if isinstance(answer, AnnealHoldAnswer) and answer.result is Result.NO), None)
+    if short is None:
+        return list(of_glass)
+    return [replace(answer, result=Result.YES_IF)
+            if isinstance(answer, RelaxedAnswer | StressAnswer) and answer.result is Result.YES else answer
+            for answer in of_glass if short.measured is not None or not isinstance(answer, RelaxedAnswer)]
 
 
 def as_json(found: Report) -> dict[str, Any]:

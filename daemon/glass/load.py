@@ -51,6 +51,9 @@ class Suffered:
         The headline: the Maxwell figure with volume relaxation, ± 0.2 of its factor of 1.7.
     range_core_mpa
         The headline with two cooled faces and with one, between which a real piece lies.
+    face_tension_mpa, face_tension_at_c
+        Largest tension in the face while that was below the band, since the glass was last fused, and how hot the
+        face was then [°C]; None where there was none. It outlasts a return into the band: no crack heals there.
     """
 
     thickness_mm: float
@@ -63,6 +66,8 @@ class Suffered:
     peak_tension_below_band_mpa: float
     expected_core_mpa: float
     range_core_mpa: tuple[float, float]
+    face_tension_mpa: float = 0.0
+    face_tension_at_c: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,6 +144,7 @@ class _Pair:
             maxwell_surface_mpa=face, peak_tension_below_band_mpa=asked.largest_tension_mpa,
             expected_core_mpa=expected,
             range_core_mpa=(expected, other) if self._faces == 2 else (other, expected),
+            face_tension_mpa=asked.face_tension_mpa, face_tension_at_c=asked.face_tension_at_c,
         )
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from itertools import pairwise
 from math import ceil
 
-from daemon.glass.common_practice import slowest_s
+from daemon.glass.common_practice import FUSED_C, slowest_s
 from daemon.glass.materials import Glass
 from daemon.glass.stress import Stress
 from daemon.glass.twin import twin_of
@@ -65,6 +65,13 @@ class Passage:
         self._passing_tension_mpa = 0.0
         """Largest tension anywhere, as it was, since the face was last at or above the band's lower end [MPa]."""
         self._is_below_band = False
+        self.face_tension_mpa = 0.0
+        """Largest tension in the face while that was below the band, since it was last at FUSED_C [MPa].
+
+        Back in the band a stress relaxes, and what counts there begins anew. A crack that it made does not heal
+        before the glass flows."""
+        self.face_tension_at_c: float | None = None
+        """How hot the face was at that instant [°C]; None before there was one."""
 
     @property
     def largest_tension_mpa(self) -> float:
@@ -129,7 +136,12 @@ class Passage:
     def _look(self, face_c: float) -> None:
         """Keep the largest difference in the band and the largest tension below it; higher up wipe them."""
         self._is_below_band = face_c < self._low_c - _NOTHING
+        if face_c >= FUSED_C:
+            self.face_tension_mpa, self.face_tension_at_c = 0.0, None
         if self._is_below_band:
+            face_mpa = self._stress.stress_mpa[-1]
+            if face_mpa > self.face_tension_mpa:
+                self.face_tension_mpa, self.face_tension_at_c = face_mpa, face_c
             self._passing_tension_mpa = max(self._passing_tension_mpa, *self._stress.stress_mpa)
             return
         self._passing_tension_mpa = 0.0

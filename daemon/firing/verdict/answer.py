@@ -173,7 +173,7 @@ class ClimbAnswer(Answer):
 
 @dataclass(frozen=True, slots=True)
 class RelaxedAnswer(Answer):
-    """Whether the glass relaxed; YES_IF where there was too little time to even out as well."""
+    """Whether the glass relaxed; YES_IF where there was too little time to even out as well, or less than planned."""
 
     kind: ClassVar[Question] = Question.RELAXED
     measured: Relaxation
@@ -183,7 +183,11 @@ class RelaxedAnswer(Answer):
 
 @dataclass(frozen=True, slots=True)
 class StressAnswer(Answer):
-    """Whether little enough stress stayed; ``thickness_mm`` where a load has several, to tell them apart."""
+    """Whether little enough stress stayed; ``thickness_mm`` where a load has several, to tell them apart.
+
+    YES_IF where the plan's anneal hold was not whole: the glass is reckoned as flat and even, and a longer hold is
+    for what is not.
+    """
 
     kind: ClassVar[Question] = Question.STRESS
     measured: StressRange

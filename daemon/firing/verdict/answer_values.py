@@ -128,12 +128,16 @@ class StressRange:
 
 @dataclass(frozen=True, slots=True)
 class Tension:
-    """The largest tension anywhere in one thickness [MPa], as a range, with its number of cooled faces."""
+    """The largest tension anywhere in one thickness [MPa], as a range, with its number of cooled faces.
+
+    ``at_c`` is how hot the face was then, where it was the face that was pulled [°C].
+    """
 
     low_mpa: float
     high_mpa: float
     thickness_mm: float
     faces: int
+    at_c: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

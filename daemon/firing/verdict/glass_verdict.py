@@ -283,14 +283,25 @@ def _stress(slab: Suffered, *, alone: bool) -> StressAnswer:
                         RelativeError(SURE), thickness_mm=None if alone else slab.thickness_mm)
 
 
+def _pull_mpa(slab: Suffered) -> float:
+    """Return the largest tension in one slab below the range since it was last fused [MPa]."""
+    return max(slab.peak_tension_below_band_mpa, slab.face_tension_mpa)
+
+
 def _below_range(figures: Figures) -> CoolingBelowRangeAnswer:
-    """Return whether the cooling below the range pulled the worst slab no harder than glass ordinarily bears."""
-    worst = max(figures.slabs, key=lambda slab: slab.peak_tension_below_band_mpa)
-    mpa = worst.peak_tension_below_band_mpa
+    """Return whether the cooling below the range pulled the worst slab no harder than glass ordinarily bears.
+
+    Every time below it counts since the glass was last fused, also one that it came back from: a lid that was opened
+    just above the range's lower end, or a power cut that was mended. The face is taken to be as cold as the reading.
+    Under an open lid the air may be colder, so that the tension is the most that it can have been.
+    """
+    worst = max(figures.slabs, key=_pull_mpa)
+    mpa = _pull_mpa(worst)
+    at_c = worst.face_tension_at_c if worst.face_tension_mpa == mpa else None
     low, high = mpa * (1 - SURE), mpa * (1 + SURE)
     if high <= TRANSIENT_MPA:
         result = Result.YES
     else:
         result = Result.DOUBTFUL if mpa <= TRANSIENT_MPA * _DOUBTFUL_TIMES else Result.NO
-    return CoolingBelowRangeAnswer(result, Tension(low, high, worst.thickness_mm, worst.faces),
+    return CoolingBelowRangeAnswer(result, Tension(low, high, worst.thickness_mm, worst.faces, at_c),
                                    StressLimit(TRANSIENT_MPA), RelativeError(SURE))

@@ -132,7 +132,7 @@ def _sentences(answer: Answer, result: Result, units: Units) -> tuple[str, str, 
         case StressAnswer():
             return _stress(answer, result)
         case CoolingBelowRangeAnswer():
-            return _below_range(answer, result)
+            return _below_range(answer, result, units)
         case AlarmsAnswer():
             return _alarms(answer, result)
     raise TypeError(f"there are no words for {type(answer).__name__}")
@@ -292,7 +292,10 @@ def _relaxed(answer: RelaxedAnswer, result: Result, units: Units) -> tuple[str, 
 def _stress(answer: StressAnswer, result: Result) -> tuple[str, str, str, str]:
     """Return the four sentences about the stress that stays."""
     mpa = megapascals(answer.measured.low_mpa, answer.measured.high_mpa)
-    if result.is_well:
+    if result is Result.YES_IF:
+        said = (f"Yes, {mpa}, if the glass is flat and even. The anneal hold was not whole: anneal uneven or "
+                "precious work again.")
+    elif result.is_well:
         said = f"Yes, {mpa}."
     elif result is Result.DOUBTFUL:
         said = f"Doubtful, {mpa}: look between crossed polarisers, and anneal it again if in doubt."
@@ -305,20 +308,23 @@ def _stress(answer: StressAnswer, result: Result) -> tuple[str, str, str, str]:
             f"{answer.asked.mpa:g} MPa or less")
 
 
-def _below_range(answer: CoolingBelowRangeAnswer, result: Result) -> tuple[str, str, str, str]:
+def _below_range(answer: CoolingBelowRangeAnswer, result: Result, units: Units) -> tuple[str, str, str, str]:
     """Return the four sentences about the cooling below the annealing range."""
     pulled = answer.measured
     mpa = megapascals(pulled.low_mpa, pulled.high_mpa)
+    at = "" if pulled.at_c is None else f" at {units.temp(pulled.at_c)}"
     if result.is_well:
         said = "Yes."
     elif result is Result.DOUBTFUL:
-        said = f"Doubtful, {mpa} stood in it: look for cracks when it is cold."
+        said = f"Doubtful, {mpa} stood in it{at}: look for cracks when it is cold."
     else:
-        said = (f"{_NO}{mpa} stood in it: it may have cracked, or crack when it is touched. Leave it closed until "
-                "cold, then look with safety glasses and gloves on.")
+        said = (f"{_NO}{mpa} stood in it{at}: it may have cracked, or crack when it is touched. Leave it closed "
+                "until cold, then look with safety glasses and gloves on.")
     faces = "one cooled face" if pulled.faces == 1 else "two cooled faces"
+    so_fast = "" if result.is_well else ", if the glass cooled as fast as the reading"
     return ("Did it cool gently enough below the range?", said,
-            f"{mpa} at the most, {pulled.thickness_mm:g} mm, {faces}", f"under about {answer.asked.mpa:g} MPa")
+            f"{mpa} at the most, {pulled.thickness_mm:g} mm, {faces}{so_fast}",
+            f"under about {answer.asked.mpa:g} MPa")
 
 
 def megapascals(low: float, high: float) -> str:

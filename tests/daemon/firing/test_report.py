@@ -119,6 +119,15 @@ def test_and_no_with_the_figures_to_one_that_left_it(fired):
     assert hot.measured.temp_c > hot.asked.temp_c + 6.0
 
 
+def test_a_hold_too_short_for_the_plan_makes_a_yes_about_the_glass_one_for_flat_even_work(fired):
+    """By the glass model 6 mm is relaxed after a fifth of the hold; the alert beside it says it is not annealed."""
+    short = answers(fired("full-fuse", "hold-short=0.2@step4:hold"))
+    assert short[Question.ANNEAL_HOLD].result is Result.NO
+    assert [short[which].result for which in (Question.RELAXED, Question.STRESS)] == [Result.YES_IF] * 2
+    whole = answers(fired("full-fuse"))
+    assert [whole[which].result for which in (Question.RELAXED, Question.STRESS)] == [Result.YES] * 2
+
+
 def test_after_wires_have_touched_nothing_is_said_of_the_glass_and_the_alert_stands(fired):
     night = fired("full-fuse-6mm", "wall-short@step4:hold+5min")
     told = answers(night)

@@ -96,6 +96,29 @@ def test_back_in_the_band_the_tension_below_it_is_forgotten_and_the_difference_i
     assert passage.largest_difference_k == difference_k
 
 
+def test_what_pulled_at_the_face_is_remembered_until_the_glass_flows_again():
+    """It is below Eα/(1−ν) · ΔT, that of a rigid face which falls at once (Timoshenko & Goodier, from memory)."""
+    passage = Passage(GLASS, 12.0, 1, 500.0)
+    passage.advance(500.0, 438.0, 62.0)  # the band begins at 438.5 °C
+    assert 20.0 < passage.face_tension_mpa < 62.0 * GLASS.mpa_per_k
+    assert passage.face_tension_at_c == pytest.approx(438.0, abs=0.6)
+    most = passage.face_tension_mpa
+    for back_c in (480.0, 530.0, 699.0):
+        passage.advance(438.0, back_c, 3600.0)
+        passage.advance(back_c, back_c, 3600.0)
+        passage.advance(back_c, 438.0, 36_000.0)
+        assert passage.face_tension_mpa == most
+    passage.advance(438.0, 700.0, 3600.0)
+    assert (passage.face_tension_mpa, passage.face_tension_at_c) == (0.0, None)
+
+
+def test_a_climb_pulls_at_the_core_and_not_at_the_face():
+    passage = Passage(GLASS, 12.0, 1, 20.0)
+    passage.advance(20.0, 400.0, 380.0 / 600.0 * 3600.0)
+    assert passage.largest_tension_mpa > 3.0
+    assert passage.face_tension_mpa == pytest.approx(0.0, abs=0.05)
+
+
 def test_the_difference_counts_down_to_the_very_end_of_the_band() -> None:
     # So fast that the core stays where it is: 0.4 K are left to the end of the band, and 0.6 K follow below it.
     low_c = GLASS.band_low_c

@@ -67,6 +67,21 @@ def test_a_drop_that_pulled_far_beyond_what_glass_bears_is_a_no() -> None:
     assert fall.measured.low_mpa > 5.0
 
 
+@pytest.mark.parametrize(("back_c", "result"), [
+    (450.0, Result.DOUBTFUL), (600.0, Result.DOUBTFUL), (701.0, Result.YES)])
+def test_a_fall_below_the_range_counts_though_the_glass_came_back_from_it(back_c: float, result: Result) -> None:
+    """A lid opened at 460 °C: 90 K in three minutes, then back. Only what flows again (700 °C) has no crack of it."""
+    opened = through((0.0, 700.0), (0.5, 515.0), (1.5, 515.0), (3.0, 460.0), (3.05, 370.0), (3.2, back_c),
+                     (3.5, back_c), (5.7, 515.0), (6.7, 515.0), (8.2, 455.0), (14.0, 30.0))
+    below = answers(opened)[Question.COOLING_BELOW_RANGE]
+    assert below.result is result
+    if result is Result.DOUBTFUL:
+        # A rigid face in a steady fall has 2/3 Eα/(1−ν) · R L²/(2κ) in tension (Timoshenko & Goodier, from memory): at
+        # 0.5 K/s, 0.5 · 0.006² / (2 · 4.5e-7) · 2/3 · 0.8077 = 10.8 MPa; three minutes are six time constants.
+        assert (below.measured.low_mpa + below.measured.high_mpa) / 2 == pytest.approx(10.8, rel=0.06)
+        assert 370.0 <= below.measured.at_c < 438.5
+
+
 def test_a_hold_that_never_came_is_no_and_says_what_is_left() -> None:
     cut = through((0.0, 700.0), (0.1, 505.0), (0.13, 505.0), (0.4, 420.0), (3.0, 30.0), thicknesses_mm=(12.0,))
     hold = answers(cut)[Question.RELAXED]
