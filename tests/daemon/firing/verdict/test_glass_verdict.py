@@ -76,8 +76,8 @@ def test_a_fall_below_the_range_counts_though_the_glass_came_back_from_it(back_c
     below = answers(opened)[Question.COOLING_BELOW_RANGE]
     assert below.result is result
     if result is Result.DOUBTFUL:
-        # A rigid face in a steady fall has 2/3 Eα/(1−ν) · R L²/(2κ) in tension (Timoshenko & Goodier, from memory): at
-        # 0.5 K/s, 0.5 · 0.006² / (2 · 4.5e-7) · 2/3 · 0.8077 = 10.8 MPa; three minutes are six time constants.
+        # A rigid face in a steady fall has 2/3 Eα/(1−ν) · R L²/(2κ) in tension (Timoshenko & Goodier, from
+        # memory): at 0.5 K/s, 0.5 · 0.006² / (2 · 4.5e-7) · 2/3 · 0.8077 = 10.8 MPa, after six time constants.
         assert (below.measured.low_mpa + below.measured.high_mpa) / 2 == pytest.approx(10.8, rel=0.06)
         assert 370.0 <= below.measured.at_c < 438.5
 
