@@ -6,9 +6,9 @@ promises.
 
 A time constant is measured only in the last fall, after which the plan asks for nothing more. In a fall from the top
 to the anneal air and elements lose at first what they have above the brick: it promised the end of the last fall two
-to three hours too early on the bench, within a margin of one. Until the last fall the usual time constant and its wide
-margin stand. (Weighed against that: a factor by temperature, as below 300 °C. It would have to be another one for each
-kiln, and the same kiln falls faster from a short top than from a long one.)
+to three hours too early on the bench, within a margin of one. Until the last fall the usual time constant and its
+wide margin stand. (Weighed against that: a factor by temperature, as below 300 °C. It would have to be another one
+for each kiln.)
 
 The margin adds up, as independent errors, what the forecast rests on: the time constant, the room, and the wander of
 the readings, which near the room is the most. On 27 clean firings of the bench that were kept closed (seeds 62000 to
