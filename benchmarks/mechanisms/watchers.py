@@ -45,8 +45,8 @@ class Told:
 
     @property
     def woke(self) -> bool:
-        """Return whether it woke somebody by itself, not as the consequence of another."""
-        return self.rank == "wake" and self.under is None
+        """Return whether it woke somebody."""
+        return self.rank == "wake"
 
     @property
     def at_s(self) -> float:

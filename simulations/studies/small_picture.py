@@ -32,6 +32,8 @@ _LEAST_READINGS = 2
 _TIMES_S = (300.0, 600.0, 900.0, 1800.0, 3600.0, 7200.0, 14_400.0, 28_800.0, 43_200.0)
 _TEMPS_K = (5.0, 10.0, 20.0, 50.0, 100.0, 200.0)
 """Steps that an axis may have [s and K]. [chosen: round figures]"""
+_SCALE = 30
+"""Room at the left for the figures of temperature [px]. [chosen: three digits and a margin]"""
 _MOST_TIMES, _MOST_TEMPS = 7, 4
 """An axis has at most so many figures. [chosen: they stay apart]"""
 
@@ -148,7 +150,8 @@ class Picture:
 
     def _x(self, t_s: float) -> float:
         """Return where a time lies from the left [px]."""
-        return PAD + (t_s - self._first_s) / (self._last_s - self._first_s) * (WIDTH - 2 * PAD)
+        left = _SCALE if self.has_axes else PAD
+        return left + (t_s - self._first_s) / (self._last_s - self._first_s) * (WIDTH - left - PAD)
 
     def _y(self, temp_c: float) -> float:
         """Return where a temperature lies from above [px]; beyond the axis it is drawn at its end."""
@@ -166,7 +169,8 @@ class Picture:
                    f'fill="{ink}">{firing_clock(at_s)}</text>')
         highest_c = self.lowest_c + (self._top_c - self.lowest_c) / _ROOM
         for temp_c in _round_steps(self.lowest_c, highest_c, _TEMPS_K, _MOST_TEMPS):
-            yield f'<text x="1" y="{self._y(temp_c) + 3:.0f}" font-size="9" fill="{ink}">{temp_c:.0f}</text>'
+            yield (f'<text x="{_SCALE - 4}" y="{self._y(temp_c) + 3:.0f}" text-anchor="end" font-size="9" '
+                   f'fill="{ink}">{temp_c:.0f}</text>')
 
     def _tick(self, tick: Tick, n: int, ink: str) -> str:
         """Return the tick of the ``n``-th alert, with its name while there is room."""
