@@ -77,9 +77,9 @@ NOT_SHOWN: dict[int, tuple[str, ...]] = {
         "today.",),
     8: ("Looked for and not found: a hold that the older watcher missed and today's finds. Three such plans were "
         "fired in eight kilns of the bench each. Where a hold was missed it still is.",),
-    11: ("Looked for and not found. The wild reading was put into two plain firings at some thirty moments each, and "
-         "into five firings of the second plant at six each, with one reading a minute. Nowhere did it make the "
-         "older watcher wake.",),
+    11: ("Looked for and not found. The wild reading was put into two plain firings at some thirty moments each, into "
+         "three kilns of the bench at some fifty each, and into five firings of the second plant at six each, with one "
+         "reading a minute. Nowhere did it make the older watcher wake.",),
 }
 """What was looked for on our bench and not found, by mechanism."""
 
@@ -163,9 +163,10 @@ def _unseen() -> list[Shown]:
     """Return those of mechanisms 8 and 9: what the follower, or the probe, does not see."""
     return [
         Shown(8, "a", _like("clean 1, free climb", 1, plan=_FREE_CLIMB, glass="90", thickness_mm=6.0, start_s=120.0),
-              "A free climb, a hold of 320 minutes, a free fall.", _FIND, looks_at="parts"),
+              "A free climb, a hold of 320 minutes, a free fall.", _FIND, (9.0, 13.5), looks_at="parts"),
         Shown(8, "b", _like("clean 3, cold holds", 3, plan=_COLD_HOLDS, glass="90", thickness_mm=6.0, start_s=120.0),
-              "Two holds near 100 °C begin the plan. At the top the probe reads 14 K low.", _FIND, looks_at="parts"),
+              "Two holds near 100 °C begin the plan. At the top the probe reads 14 K low.", _FIND, (0.0, 9.0),
+              looks_at="parts"),
         *_blind(),
     ]
 
