@@ -2,7 +2,7 @@
 
 Each firing is simulated once. Its trace is judged by the watcher of an older commit, which runs from that commit's
 own files, and by today's. A second page argues three wakes that were withheld and three that were kept. Pages and
-pictures go into the folder; without one the pages are printed. It takes some three minutes.
+pictures go into the folder; without one the pages are printed. It takes a minute and a half of processor time.
 """
 
 from __future__ import annotations

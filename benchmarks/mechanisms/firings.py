@@ -77,9 +77,9 @@ NOT_SHOWN: dict[int, tuple[str, ...]] = {
         "today.",),
     8: ("Looked for and not found: a hold that the older watcher missed and today's finds. Three such plans were "
         "fired in eight kilns of the bench each. Where a hold was missed it still is.",),
-    11: ("Looked for and not found. The wild reading was put into two plain firings at some thirty moments each, into "
-         "three kilns of the bench at some fifty each, and into five firings of the second plant at six each, with one "
-         "reading a minute. Nowhere did it make the older watcher wake.",),
+    11: ("Looked for and not found. The wild reading was put into two plain firings at some thirty moments each, "
+         "into three kilns of the bench at some fifty each, and into five firings of the second plant at six "
+         "each, with one reading a minute. Nowhere did it make the older watcher wake.",),
 }
 """What was looked for on our bench and not found, by mechanism."""
 
