@@ -36,12 +36,14 @@ def main(arguments: list[str] | None = None) -> int:
                                      formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("folder", type=Path, nargs="?", help="where page and pictures go")
     parser.add_argument("--before", default=BEFORE, metavar="COMMIT", help=f"the older watcher (default: {BEFORE})")
-    parser.add_argument("--only", type=int, metavar="NUMBER", help="one mechanism only")
+    parser.add_argument("--only", type=int, metavar="NUMBER", help="one mechanism, printed")
     args = parser.parse_args(arguments)
+    if args.only is not None and args.folder is not None:
+        parser.error("--only prints the page of one mechanism. Give no FOLDER, which has the page of all.")
     wanted = [shown for shown in firings() if args.only in (None, shown.mechanism)]
     with tempfile.TemporaryDirectory() as scratch:
         rows = judged_twice(wanted, args.before, Path(scratch))
-        argued = [] if args.only else argued_today(Path(scratch))
+        argued = [] if args.only is not None else argued_today(Path(scratch))
     command = "python -m benchmarks.mechanisms docs/figures"
     command += f" --before {args.before}" if args.before != BEFORE else ""
     for name, text in written(rows, argued, command).items():

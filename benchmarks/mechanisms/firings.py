@@ -128,7 +128,7 @@ def _false_wakes() -> list[Shown]:
         _quiet(4, "b", "clean-501000074", (5.2, 6.6), "The vent is opened for five minutes in the fall."),
         _quiet(5, "", "clean-501000019", (5.8, 7.2), "Two ramps of the cooling begin."),
         _quiet(6, "a", "clean-501000010", None, "A switch with wide hysteresis, in the climb and in the anneal."),
-        _quiet(6, "b", "second-clean-31000011", (0.3, 5.5), "The same on the second plant."),
+        _quiet(6, "b", "second-clean-31000011", (0.3, 6.6), "The same on the second plant."),
     ]
 
 
@@ -143,7 +143,7 @@ def _swallowed() -> list[Shown]:
                         faults=("stuck=1h@step4:ramp+20min", "restart=2s@step4:ramp+85min"))
     return [
         Shown(7, "a", _power_lost_under_a_look(),
-              "The power goes at 600 °C. The bare probe falls so fast that it looks like an opened lid.",
+              "The power goes at 600 °C. The thin probe falls so fast that it looks like an opened lid.",
               "Wake within ten minutes, and say that the kiln does not heat.", (1.8, 5.0), "power-cut",
               ("firing-stopped",), within_s=600.0, near=("sudden-drop",)),
         Shown(7, "b", case_named("ajar-top-3"), "A lid stays ajar at the top.",
@@ -200,6 +200,6 @@ def _many() -> list[Shown]:
     """Return that of mechanism 10: one cause, and more than one alert that wakes."""
     return [
         Shown(10, "", case_named("ajar-top-1"),
-              "A lid stays ajar from the end of the top on: the kiln falls past its anneal.",
+              "A lid stays ajar from the middle of the top on, and the kiln falls past its anneal.",
               "Wake once: the anneal is missed.", (5.0, 8.0), "ajar", ("hold-cut-short",)),
     ]

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from benchmarks.mechanisms import wakes
+from benchmarks.mechanisms.__main__ import main
 from benchmarks.mechanisms.firings import MECHANISMS, NOT_SHOWN, firings
 from benchmarks.mechanisms.page import Row, on_paper, page
 from benchmarks.mechanisms.shown import Shown, in_words, listed, not_found, outcome
@@ -158,6 +159,13 @@ def test_each_argument_names_only_figures_that_are_measured():
     for argued in wakes.argued():
         assert argued.why.format(**figures)
     assert [argued.is_kept for argued in wakes.argued()] == [False, True] * 3
+
+
+def test_the_page_of_one_mechanism_does_not_overwrite_that_of_all(tmp_path, capsys):
+    with pytest.raises(SystemExit):
+        main(["--only", "4", str(tmp_path)])
+    assert "Give no FOLDER" in capsys.readouterr().err
+    assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.slow  # two other processes
