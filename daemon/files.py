@@ -12,6 +12,36 @@ LARGEST_BYTES = 200 * 1024 * 1024
 """More than a year of second-by-second readings; a larger file is not a trace. [chosen: bounds the memory]"""
 
 
+def read_bytes(path: str, *, what: str) -> bytes:
+    """Return what a file holds.
+
+    Parameters
+    ----------
+    path
+        The file.
+    what
+        What it should be, for the messages ("plan", "trace").
+
+    Raises
+    ------
+    BadInput
+        Where it is missing, unreadable or too large.
+    """
+    try:
+        with Path(path).open("rb") as file:  # not by its size: that of a device or a pipe is nothing
+            data = file.read(LARGEST_BYTES + 1)
+    except FileNotFoundError:
+        raise BadInput(path, "there is no such file.", f"Give the path of a {what}.") from None
+    except IsADirectoryError:
+        raise BadInput(path, "is a folder.", f"Give the path of a {what} in it.") from None
+    except (OSError, ValueError) as err:
+        reason = getattr(err, "strerror", None) or str(err)
+        raise BadInput(path, f"can't be read: {reason}.", f"Give a {what} that you may read.") from None
+    if len(data) > LARGEST_BYTES:
+        raise BadInput(path, f"is larger than {LARGEST_BYTES // 1024**2} MiB.", f"Is this the {what}?")
+    return data
+
+
 def read_text(path: str, *, what: str) -> str:
     """Return the text of a UTF-8 file, with or without a byte order mark.
 
@@ -27,18 +57,7 @@ def read_text(path: str, *, what: str) -> str:
     BadInput
         Where it is missing, unreadable, too large or not UTF-8.
     """
-    try:
-        with Path(path).open("rb") as file:  # not by its size: that of a device or a pipe is nothing
-            data = file.read(LARGEST_BYTES + 1)
-    except FileNotFoundError:
-        raise BadInput(path, "there is no such file.", f"Give the path of a {what}.") from None
-    except IsADirectoryError:
-        raise BadInput(path, "is a folder.", f"Give the path of a {what} in it.") from None
-    except (OSError, ValueError) as err:
-        reason = getattr(err, "strerror", None) or str(err)
-        raise BadInput(path, f"can't be read: {reason}.", f"Give a {what} that you may read.") from None
-    if len(data) > LARGEST_BYTES:
-        raise BadInput(path, f"is larger than {LARGEST_BYTES // 1024**2} MiB.", f"Is this the {what}?")
+    data = read_bytes(path, what=what)
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as err:

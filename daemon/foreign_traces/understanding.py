@@ -182,7 +182,7 @@ def description(found: Understanding) -> list[tuple[str, str]]:
         time = f"none; a row every {found.every_s:g} s"
     else:
         names = " and ".join(repr(table.names[at]) for at in found.times.at)
-        time = f"column {names}, {found.times.form.value}"
+        time = f"column{'s' * (len(found.times.at) > 1)} {names}, {found.times.form.value}"
         if found.times.form is TimeForm.DATED:
             time += f", {found.order.replace('-', ' ')}" if _order_matters(found) else ""
             time += f", time zone {found.zone}"

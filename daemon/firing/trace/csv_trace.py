@@ -32,6 +32,7 @@ _GAP_INTERVALS = 3.0
 """A gap is longer than so many usual intervals. [chosen: two rows in a row are missing]"""
 
 _HEADER = "The first row must name the columns: seconds,celsius,fault."
+_OTHER_LOGGER = " The file of another logger is turned into such rows by: lehrling trace convert."
 
 
 class Trace(NamedTuple):
@@ -81,7 +82,7 @@ def _samples(rows: Iterator[list[str]], source: str) -> Iterator[Sample]:
     header = [name.strip().lower() for name in next(rows, [])]
     if "seconds" not in header or "celsius" not in header:
         given = shown(", ".join(header)) if header else "missing"
-        raise BadInput(f"{source}, row 1", f"the columns are {given}.", _HEADER + _between(header))
+        raise BadInput(f"{source}, row 1", f"the columns are {given}.", _HEADER + _OTHER_LOGGER)
     at_s, at_c = header.index("seconds"), header.index("celsius")
     at_fault = header.index("fault") if "fault" in header else None
     last_s: float | None = None
@@ -103,14 +104,6 @@ def _samples(rows: Iterator[list[str]], source: str) -> Iterator[Sample]:
         fault = row[at_fault].strip().lower() if at_fault is not None and len(row) > at_fault else ""
         yield _sample(t_s, row[at_c].strip(), fault, where)
         last_s = t_s
-
-
-def _between(header: list[str]) -> str:
-    """Return what to do where another mark than a comma separates the columns; empty where a comma does."""
-    for mark, called in ((";", "semicolons"), ("\t", "tabs"), ("|", "bars")):
-        if len(header) == 1 and mark in header[0]:
-            return f" Part the columns by commas, not by {called}, and write decimals with a point."
-    return ""
 
 
 def _sample(t_s: float, celsius: str, fault: str, where: str) -> Sample:

@@ -79,10 +79,10 @@ def test_a_probe_with_its_leads_reversed_reads_far_below_the_room_and_is_read_ba
     assert read(HEADER + "0,-60.6,\n5,-199.9,\n") == [Sample(0.0, -60.6), Sample(5.0, -199.9)]
 
 
-@pytest.mark.parametrize(("mark", "called"), [(";", "semicolons"), ("\t", "tabs"), ("|", "bars")])
-def test_columns_parted_by_something_else_are_told_by_its_name(mark, called):
+@pytest.mark.parametrize("mark", [";", "\t", "|"])
+def test_for_a_file_of_another_shape_the_command_that_reads_it_is_named(mark):
     told = refusal(HEADER.replace(",", mark) + f"0{mark}20{mark}\n")
-    assert told.endswith(f"Part the columns by commas, not by {called}, and write decimals with a point.")
+    assert told.endswith("The file of another logger is turned into such rows by: lehrling trace convert.")
 
 
 def test_seconds_may_begin_before_the_start_press_and_be_broken():

@@ -1,0 +1,134 @@
+"""``lehrling trace``: the file of another logger, understood, and written as Lehrling's own kind of trace."""
+
+from __future__ import annotations
+
+import argparse
+from typing import TYPE_CHECKING
+
+from daemon.subcommand import Command
+
+if TYPE_CHECKING:
+    from datetime import tzinfo
+
+    from daemon.foreign_traces.readings import Readings
+    from daemon.foreign_traces.understanding import Corrections, Understanding
+
+_DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t", "bar": "|", "space": " "}
+_FORMS = ("seconds", "minutes", "hours", "milliseconds", "hours-minutes", "minutes-seconds", "date")
+
+
+def _configure(parser: argparse.ArgumentParser) -> None:
+    actions = parser.add_subparsers(dest="action", metavar="ACTION", required=True)
+    show = actions.add_parser("show", help="say what the columns of a logger’s file are taken for; nothing is stored",
+                              description="Say what the columns of a logger’s file are taken for. Nothing is stored.")
+    show.add_argument("--json", action="store_true", help="print it as JSON")
+    convert = actions.add_parser("convert", help="write it as rows of seconds,celsius,fault, as replay reads them")
+    for action in (show, convert):
+        action.add_argument("log", metavar="LOG.csv", help="the file that the logger wrote")
+        add_corrections(action)
+    convert.add_argument("out", metavar="TRACE.csv", help="the file to write")
+
+
+def add_corrections(parser: argparse.ArgumentParser) -> None:
+    """Add the options that correct a guess."""
+    group = parser.add_argument_group("where a guess is wrong")
+    group.add_argument("--delimiter", choices=_DELIMITERS, help="what stands between the cells")
+    group.add_argument("--decimal", choices=("point", "comma"), help="what stands before decimals")
+    group.add_argument("--time", metavar="COLUMN", help="name or number of the column of times, or DATE+TIME")
+    group.add_argument("--time-form", choices=_FORMS, help="what it counts")
+    group.add_argument("--dates", choices=("day-first", "month-first"), help="how 03/04/2026 is meant")
+    group.add_argument("--zone", metavar="ZONE", help="time zone of the logger’s clock, such as Europe/Berlin")
+    group.add_argument("--every-s", metavar="S", type=float, help="seconds between two rows, where no column tells")
+    group.add_argument("--temperature", metavar="COLUMN", help="name or number of the column of temperatures")
+    group.add_argument("--unit", choices=("C", "F"), help="unit of the temperatures")
+
+
+def understood(args: argparse.Namespace) -> tuple[Understanding, Readings]:
+    """Return how the file that ``args`` names is read, and its readings.
+
+    Raises
+    ------
+    BadInput
+        Where it can't be read, or an option can't be used.
+    """
+    from daemon.files import read_bytes
+    from daemon.foreign_traces.encoding import text_of
+    from daemon.foreign_traces.readings import read
+    from daemon.foreign_traces.table import read_table
+    from daemon.foreign_traces.understanding import understand
+
+    text = text_of(read_bytes(args.log, what="logger’s file"), args.log)
+    table = read_table(text, args.log, _DELIMITERS[args.delimiter] if args.delimiter else None)
+    found = understand(table, args.log, _zone(args.zone), _corrections(args))
+    return found, read(found, args.log)
+
+
+def _corrections(args: argparse.Namespace) -> Corrections:
+    from daemon.errors import BadInput
+    from daemon.foreign_traces.moments import TimeForm
+    from daemon.foreign_traces.understanding import Corrections
+
+    if args.every_s is not None and not 0 < args.every_s <= 3600:
+        raise BadInput(f"--every-s {args.every_s:g}", "is not between 0 and 3600 s.",
+                       "Write the seconds between two rows.")
+    forms = dict(zip(_FORMS, (TimeForm.SECONDS, TimeForm.MINUTES, TimeForm.HOURS, TimeForm.MILLISECONDS,
+                              TimeForm.SHORT_CLOCK, TimeForm.MINUTES_CLOCK, TimeForm.DATED), strict=True))
+    return Corrections(
+        time=args.time, time_form=forms.get(args.time_form), temperature=args.temperature, unit=args.unit,
+        decimal=None if args.decimal is None else "." if args.decimal == "point" else ",", dates=args.dates,
+        every_s=args.every_s)
+
+
+def _zone(name: str | None) -> tzinfo:
+    from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+    import tzlocal
+
+    from daemon.errors import BadInput
+
+    try:
+        return tzlocal.get_localzone() if name is None else ZoneInfo(name)
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise BadInput(f"--zone {name}", "is no time zone that is known here.",
+                       "Write one such as Europe/Berlin or America/New_York.") from None
+
+
+def _run(args: argparse.Namespace) -> int:
+    import sys
+
+    found, readings = understood(args)
+    if args.action == "convert":
+        from daemon.files import write_text
+        from daemon.firing.trace.csv_trace import write_trace
+
+        write_text(args.out, "".join(write_trace(readings.samples)), like="seconds,celsius,fault")
+    if args.action == "show" and args.json:
+        import json
+
+        sys.stdout.write(json.dumps(_as_json(found, readings), indent=2, ensure_ascii=False) + "\n")
+        return 0
+    from daemon.foreign_traces.summary import summary
+
+    sys.stdout.writelines(line + "\n" for line in summary(found, readings))
+    sys.stdout.write(f"\nWritten: {args.out}\n" if args.action == "convert" else "\nNothing was stored.\n")
+    return 0
+
+
+def _as_json(found: Understanding, readings: Readings) -> dict[str, object]:
+    """Return what was understood; None where something is not known."""
+    seen = [sample.temp_c for sample in readings.samples if sample.temp_c is not None]
+    names = found.table.names
+    return {
+        "delimiter": found.table.delimiter, "decimal": found.decimal,
+        "time": None if found.times is None else {"columns": [names[at] for at in found.times.at],
+                                                  "form": found.times.form.name.lower(), "zone": str(found.zone)},
+        "temperature": {"column": found.channel.name, "unit": found.unit},
+        "columns": [{"number": channel.at + 1, "name": channel.name, "lowest": channel.lowest,
+                     "highest": channel.highest, "missing": channel.missing} for channel in found.channels],
+        "began_utc": None if readings.began is None else readings.began.isoformat().replace("+00:00", "Z"),
+        "readings": len(readings.samples), "duration_s": readings.samples[-1].t_s,
+        "peak_c": max(seen, default=None), "doubts": list(found.doubts), "notes": list(readings.notes),
+    }
+
+
+COMMAND = Command("Read the file of another logger, and say what it is taken for.", _configure, _run)
