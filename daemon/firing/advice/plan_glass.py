@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from math import ceil
 
 from daemon.firing.advice.anneal_text import OFF_K
@@ -41,6 +41,14 @@ def planned_figures(setup: Setup) -> Figures | None:
             gone_s = part.duration_s * n / number
             load.go_to(t_s + gone_s, temp_at(part, gone_s))
         t_s += part.duration_s
+    return load.figures()
+
+
+def figures_along(setup: Setup, curve: Sequence[tuple[float, float]]) -> Figures | None:
+    """Return what the load would go through along a curve of (second, temperature [°C]), a point a minute."""
+    load = Load(setup.glass, setup.thicknesses_mm, setup.faces)
+    for t_s, temp_c in curve:
+        load.go_to(t_s, temp_c)
     return load.figures()
 
 

@@ -1,0 +1,105 @@
+"""A firing that is over, as the kiln is learned from it: what was planned, what ran, and the trace."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
+from daemon.firing.situation.natural_fall import is_unpowered
+
+WARMEST_ROOM_C = 33.0
+"""A firing that begins below this begins at the temperature of the room [°C]. [chosen: a studio in summer]"""
+_SETTLES_S = 180.0
+"""A fall is looked at from so long after it began [s]. [chosen: the elements' own heat, and the probe's lag]"""
+_NEAR_END_S, _NEAR_END_K = 120.0, 8.0
+"""And up to so long and so far before its end. [chosen: the controller heats again a little above its set-point]"""
+_LOWEST_C = 55.0
+"""Below this nothing is learned of a fall [°C]. [common practice: the lid is propped, or opened]"""
+_LEAST_K, _LEAST_ROWS = 40.0, 8
+"""A fall shorter than this teaches nothing [K, readings]. [chosen: a few times what a probe wanders]"""
+_UP_AGAIN_K = 6.0
+"""A fall ends where the reading rises by more than this above its lowest [K]. [chosen: more than noise of a minute's
+mean; the elements heat again, or a lid was shut]"""
+_SLOPE_ROWS = 5
+"""Readings on each side of a slope. [chosen: ten minutes in all]"""
+
+
+class Ran(NamedTuple):
+    """A part of the plan as it ran [s of firing]."""
+
+    part: int
+    """Which of the planned parts, from 0."""
+    start_s: float
+    end_s: float
+
+    @property
+    def took_s(self) -> float:
+        """Return how long it went on [s]."""
+        return self.end_s - self.start_s
+
+
+@dataclass(frozen=True)
+class PastFiring:
+    """What the kiln is learned from."""
+
+    planned: Sequence[PlannedPart]
+    ran: Sequence[Ran]
+    """The parts that began and ended, as the follower dated them."""
+    trace: Sequence[tuple[float, float]]
+    """(second, temperature [°C]), about one a minute; not empty."""
+    slopes: list[float] = field(init=False)
+    """How fast it rises at each reading [K/s], over ten minutes."""
+
+    def __post_init__(self) -> None:
+        """Reckon the slopes once."""
+        last = len(self.trace) - 1
+        object.__setattr__(self, "slopes", [
+            _slope(self.trace[max(0, i - _SLOPE_ROWS)], self.trace[min(last, i + _SLOPE_ROWS)])
+            for i in range(len(self.trace))])
+
+    @property
+    def room_c(self) -> float:
+        """Return the temperature of the room [°C]: the first reading, where the kiln was cold; else assumed."""
+        first_c = self.trace[0][1]
+        return first_c if first_c < WARMEST_ROOM_C else ASSUMED_ROOM_C
+
+    def rows(self, from_s: float, to_s: float) -> list[int]:
+        """Return the places in the trace of the readings between two times."""
+        return [i for i, (t_s, _) in enumerate(self.trace) if from_s <= t_s <= to_s]
+
+    def unpowered_falls(self) -> list[list[int]]:
+        """Return the stretches of the trace in which the kiln fell without power, as places in it."""
+        found: list[list[int]] = []
+        for ran in self.ran:
+            planned = self.planned[ran.part]
+            if not is_unpowered(planned):
+                continue
+            is_last = ran.part == len(self.planned) - 1
+            rows = self.rows(ran.start_s + _SETTLES_S, ran.end_s - (0.0 if is_last else _NEAR_END_S))
+            stretch = self._one_fall(rows, max(planned.to_c + _NEAR_END_K, _LOWEST_C))
+            if len(stretch) >= _LEAST_ROWS and (
+                    self.trace[stretch[0]][1] - self.trace[stretch[-1]][1] > _LEAST_K):
+                found.append(stretch)
+        return found
+
+    def _one_fall(self, rows: Sequence[int], lowest_c: float) -> list[int]:
+        """Return the rows from the highest reading down to ``lowest_c`` [°C], or to where it rises again."""
+        if not rows:
+            return []
+        first = max(rows, key=lambda i: self.trace[i][1])
+        lowest, found = self.trace[first][1], list[int]()
+        for i in range(first, rows[-1] + 1):
+            temp_c = self.trace[i][1]
+            lowest = min(lowest, temp_c)
+            if temp_c > lowest + _UP_AGAIN_K:
+                return found[:-_SLOPE_ROWS]
+            if temp_c < lowest_c:
+                break
+            found.append(i)
+        return found
+
+
+def _slope(a: tuple[float, float], b: tuple[float, float]) -> float:
+    return (b[1] - a[1]) / (b[0] - a[0]) if b[0] > a[0] else 0.0

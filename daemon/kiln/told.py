@@ -1,0 +1,123 @@
+"""What a kiln will do with a plan, in lines to read and as plain values."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+from typing import Any
+
+from daemon.firing.durations import duration, firing_clock
+from daemon.firing.plan.schedule import PlannedPart, anneal_hold
+from daemon.firing.units import Units
+from daemon.glass.materials import Glass
+from daemon.kiln.foresight import OPEN_C, ForeseenPart, Foresight
+from daemon.kiln.kiln_model import KilnModel
+
+_FEW = 3
+"""Fewer firings than this are said to be few. [chosen: from three on the figures of benchmarks.foresight hold]"""
+
+
+_DAY_S = 86_400.0
+"""From here on a time of day alone could be of two days [s]. [derived: 24 h]"""
+
+
+class Clock:
+    """Moments of a firing as they are said: from the start, or by the clock where it is known when that is."""
+
+    def __init__(self, starts: datetime | None = None) -> None:
+        self._starts = starts
+
+    def __call__(self, t_s: float) -> str:
+        """Return a moment [s after the start press] as h:mm of the firing or of the day."""
+        if self._starts is None:
+            return firing_clock(t_s)
+        at = self._starts + timedelta(seconds=t_s)
+        return f"{at:%H:%M}" if t_s < _DAY_S else f"{at:%a %H:%M}"
+
+    def around(self, t_s: float, margin_s: float) -> str:
+        """Return a moment with its band: ``5:20 (5:05 to 5:35)``."""
+        return f"{self(t_s)} ({self(max(0.0, t_s - margin_s))} to {self(t_s + margin_s)})"
+
+
+def foresight_lines(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight, glass: Glass, words: Units,
+                    clock: Clock) -> Iterator[str]:
+    """Yield what the kiln will do, a line a part, then what matters of it."""
+    yield _learned(model)
+    yield ""
+    yield f"{'part':<34} {'by the plan':>12}  in this kiln (8 of 10 firings)"
+    by_plan_s = model.starts_s
+    for part, foreseen in zip(planned, found.parts, strict=True):
+        by_plan_s += part.duration_s
+        end = clock.around(foreseen.end_s, foreseen.end_margin_s) if foreseen.is_reached else "not reached"
+        yield f"{_part_words(part, words):<34} {clock(by_plan_s):>12}  {end}"
+    yield ""
+    yield from slow_lines(planned, model, found, words)
+    hold = anneal_hold(tuple(planned), glass)
+    if hold is not None and hold.index:
+        before = found.parts[hold.index - 1]
+        yield f"The anneal hold begins at about {clock.around(before.end_s, before.end_margin_s)}."
+    if found.opens_s is not None:
+        yield (f"Cool enough to open, {words.temp(OPEN_C)} at the thermocouple, at about "
+               f"{clock.around(found.opens_s, found.opens_margin_s)}, if the lid stays shut. Shelf and mould may be "
+               "warmer.")
+
+
+def _learned(model: KilnModel) -> str:
+    many = "1 firing" if model.firings == 1 else f"{model.firings} firings"
+    few = " These are few: the times are rough." if model.firings < _FEW else ""
+    return f"Learned from {many} of this kiln.{few}"
+
+
+def _part_words(part: PlannedPart, words: Units) -> str:
+    if part.part == "hold":
+        return f"step {part.step}, hold {duration(part.duration_s)} at {words.temp(part.to_c)}"
+    return f"step {part.step}, {'up' if part.direction > 0 else 'down'} to {words.temp(part.to_c)}"
+
+
+def slow_lines(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight,
+               words: Units) -> Iterator[str]:
+    """Yield a sentence for each climb that the kiln can’t follow."""
+    for part, foreseen in zip(planned, found.parts, strict=True):
+        sentence = _slow(part, foreseen, words) if model.is_power_known else _untried(part, foreseen, words)
+        if sentence:
+            yield sentence
+
+
+def _untried(part: PlannedPart, foreseen: ForeseenPart, words: Units) -> str:
+    if foreseen.slow_from_c is None or part.direction <= 0:
+        return ""
+    return (f"Step {part.step} asks for more power from {words.temp(foreseen.slow_from_c)} on than any firing that is "
+            "kept. Whether this kiln can follow is not known.")
+
+
+def _slow(part: PlannedPart, foreseen: ForeseenPart, words: Units) -> str:
+    if part.direction > 0 and not foreseen.is_reached:
+        return f"This kiln can't reach {words.temp(part.to_c)} of step {part.step}."
+    if foreseen.slow_from_c is None or foreseen.slow_c_per_h is None or part.rate_c_per_h is None:
+        return ""
+    return (f"Step {part.step}: this kiln can't follow from {words.temp(foreseen.slow_from_c)} on. It climbs at "
+            f"about {words.rate(foreseen.slow_c_per_h)} there, planned {words.rate(part.rate_c_per_h)}.")
+
+
+def as_json(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight, glass: Glass) -> dict[str, Any]:
+    """Return the same as plain values [s after the start press, °C]; None where something is not known."""
+    hold = anneal_hold(tuple(planned), glass)
+    by_plan_s, parts = model.starts_s, []
+    for part, foreseen in zip(planned, found.parts, strict=True):
+        by_plan_s += part.duration_s
+        parts.append({
+            "step": part.step, "part": part.part, "start_s": round(foreseen.start_s), "end_s": round(foreseen.end_s),
+            "end_margin_s": round(foreseen.end_margin_s), "planned_end_s": round(by_plan_s),
+            "slow_from_c": foreseen.slow_from_c, "slow_c_per_h": foreseen.slow_c_per_h,
+            "reached": foreseen.is_reached})
+    anneal = None if hold is None or not hold.index else found.parts[hold.index - 1]
+    return {
+        "firings": model.firings, "band": 0.8, "parts": parts,
+        "anneal_begins_s": None if anneal is None else round(anneal.end_s),
+        "anneal_margin_s": None if anneal is None else round(anneal.end_margin_s),
+        "opens_s": None if found.opens_s is None else round(found.opens_s),
+        "opens_margin_s": None if found.opens_s is None else round(found.opens_margin_s),
+        "curve": [[round(t_s), round(temp_c, 1)] for t_s, temp_c in found.curve[::5]],
+        "kiln": {"thermal_per_s": list(model.thermal), "power_k_per_s": model.power_k_per_s,
+                 "power_known": model.is_power_known, "waits_s_per_k": model.waits_s_per_k},
+    }

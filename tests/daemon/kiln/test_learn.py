@@ -1,0 +1,116 @@
+"""A kiln of two bodies fires by the equations themselves; what is learned must foresee its next firing."""
+
+from dataclasses import replace
+from random import Random
+
+import pytest
+
+from daemon.firing.plan.plan import Plan, Step
+from daemon.firing.plan.schedule import planned_parts
+from daemon.kiln.foresight import OPEN_C, foresee
+from daemon.kiln.kiln_model import KilnModel
+from daemon.kiln.learn import learn
+from daemon.kiln.past_firing import PastFiring, Ran
+from daemon.kiln.thermal import Thermal
+
+TRUE = KilnModel(Thermal(1 / 2600, 1 / 7000, 1 / 12_000, 1 / 25_000), 0.30, True, 0.0, 120.0, {}, 0)
+FUSE = Plan("Fuse, invented", "C", (
+    Step(220, 670, 1800), Step(250, 800, 600), Step(None, 516, 3600), Step(80, 460), Step(None, 40)))
+SLUMP = Plan("Slump, invented", "C", (Step(150, 650, 900), Step(None, 510, 2700), Step(70, 440), Step(None, 40)))
+THICK = Plan("Thick, invented", "C", (
+    Step(100, 540, 0), Step(200, 790, 1200), Step(None, 510, 9000), Step(25, 450), Step(50, 370), Step(None, 40)))
+
+
+def fired(plan, true=TRUE, seed=1, noise_k=0.3, room_c=19.0):
+    """Return a firing of ``plan`` by a kiln that is known, with a noisy trace of one reading a minute."""
+    rng = Random(seed)
+    planned = planned_parts(plan)
+    ran = foresee(planned, true, room_c, room_c=room_c)
+    times = [60.0 * i for i in range(int(ran.curve[-1][0] // 60))]
+    trace, at = [], 0
+    for t_s in times:
+        while at + 1 < len(ran.curve) and ran.curve[at + 1][0] < t_s:
+            at += 1
+        (a_s, a_c), (b_s, b_c) = ran.curve[at], ran.curve[min(at + 1, len(ran.curve) - 1)]
+        share = (t_s - a_s) / (b_s - a_s) if b_s > a_s and t_s > a_s else 0.0
+        trace.append((t_s, a_c + share * (b_c - a_c) + rng.gauss(0, noise_k)))
+    return PastFiring(planned, [Ran(part.part, part.start_s, part.end_s) for part in ran.parts], trace)
+
+
+def ends(foresight):
+    return [part.end_s / 60 for part in foresight.parts]
+
+
+def test_nothing_is_learned_from_nothing():
+    assert learn([]) is None
+
+
+def test_three_firings_foresee_the_fourth():
+    model = learn([fired(FUSE, seed=1), fired(SLUMP, seed=2), fired(FUSE, seed=3)])
+    planned = planned_parts(THICK)
+    truth, found = foresee(planned, TRUE, 19.0, room_c=19.0), foresee(planned, model, 19.0, room_c=19.0)
+    assert ends(found)[:-1] == pytest.approx(ends(truth)[:-1], abs=8)
+    assert found.opens_s == pytest.approx(truth.opens_s, rel=0.03)
+    assert found.parts[0].start_s == pytest.approx(120.0)
+
+
+def test_more_firings_narrow_the_band():
+    firings = [fired(plan, seed=i) for i, plan in enumerate([FUSE, SLUMP, THICK] * 4)]
+    foreseen = [foresee(planned_parts(FUSE), learn(firings[:count]), 19.0) for count in (1, 3, 12)]
+    margins = [each.opens_margin_s for each in foreseen]
+    assert margins == sorted(margins, reverse=True)
+    assert margins[-1] < 0.7 * margins[0]
+
+
+def test_a_weak_kiln_is_said_to_be_slow_from_where_it_is():
+    weak = TRUE._replace(power_k_per_s=0.125)
+    model = learn([fired(FUSE, weak, seed=i) for i in range(3)])
+    assert model.is_power_known
+    truth = foresee(planned_parts(FUSE), weak, 19.0, room_c=19.0)
+    found = foresee(planned_parts(FUSE), model, 19.0, room_c=19.0)
+    slow, slow_truth = found.parts[0], truth.parts[0]
+    assert slow.slow_from_c == pytest.approx(slow_truth.slow_from_c, abs=60)
+    assert slow.slow_c_per_h == pytest.approx(slow_truth.slow_c_per_h, rel=0.12)
+
+
+def test_a_controller_that_waits_is_no_weak_kiln():
+    waits = TRUE._replace(waits_s_per_k=12.0)
+    model = learn([fired(FUSE, waits, seed=1), fired(SLUMP, waits, seed=2)])
+    assert model.waits_s_per_k == pytest.approx(12.0, abs=1.5)
+    assert not model.is_power_known
+    found, truth = (foresee(planned_parts(THICK), each, 19.0, room_c=19.0) for each in (model, waits))
+    assert found.parts[1].end_s == pytest.approx(truth.parts[1].end_s, rel=0.04)
+
+
+def test_a_kiln_that_can_not_reach_the_top_says_so():
+    hopeless = TRUE._replace(power_k_per_s=0.09)
+    foreseen = foresee(planned_parts(FUSE), hopeless, 19.0, room_c=19.0)
+    assert not foreseen.parts[0].is_reached
+    assert foreseen.parts[0].slow_from_c < 670
+
+
+def test_one_vented_night_changes_little():
+    firings = [fired(FUSE, seed=i) for i in range(4)]
+    plain = foresee(planned_parts(FUSE), learn(firings), 19.0, room_c=19.0)
+    vented = firings[0]
+    begin = next(ran.start_s for ran in vented.ran if ran.part == 4)
+    cooled = [(t, c - min(90.0, max(0.0, (t - begin - 600) / 20)) if t > begin else c) for t, c in vented.trace]
+    spoilt = foresee(planned_parts(FUSE), learn([replace(vented, trace=cooled), *firings[1:]]), 19.0, room_c=19.0)
+    assert ends(spoilt)[:-1] == pytest.approx(ends(plain)[:-1], abs=8)
+
+
+def test_it_goes_on_from_the_middle_of_a_firing():
+    planned = planned_parts(FUSE)
+    whole = foresee(planned, TRUE, 19.0, room_c=19.0)
+    hold = next(part for part in planned if part.purpose == "anneal" or (part.part == "hold" and part.to_c == 516))
+    begun = whole.parts[hold.index]
+    rest = foresee(planned, TRUE, 516.0, room_c=19.0, walls_c=420.0, at_s=begun.start_s, index=hold.index)
+    assert [part.part for part in rest.parts] == [part.part for part in whole.parts[hold.index:]]
+    assert rest.parts[0].end_s == begun.end_s
+
+
+def test_the_curve_ends_cool_enough_to_open():
+    foreseen = foresee(planned_parts(SLUMP), TRUE, 19.0, room_c=19.0)
+    assert foreseen.curve[-1][1] == pytest.approx(OPEN_C, abs=0.5)
+    warm = foresee(planned_parts(SLUMP), TRUE, 41.0, room_c=41.0)
+    assert warm.opens_s is None
