@@ -1,0 +1,194 @@
+"""What a kiln was foreseen to do beside what it did: ``python -m benchmarks.foresight``.
+
+Each simulated kiln fires several plans at random. From the third firing on the kiln is learned from those before, as
+the watch itself dated their parts, and the next plan is foreseen before its first reading. Kilns 0 to 39 of the bench
+were looked at while the rules were made; 100 to 199 checked them; those of the second plant judge.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from collections import defaultdict
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from itertools import groupby
+from multiprocessing import Pool
+from random import Random
+from statistics import mean, median
+from typing import NamedTuple
+
+from daemon.firing.plan.schedule import PlannedPart, anneal_hold, planned_parts
+from daemon.firing.report import judge
+from daemon.firing.setup import Setup
+from daemon.glass.materials import FAMILIES
+from daemon.kiln.foresight import OPEN_C, Foresight, foresee
+from daemon.kiln.learn import learn
+from daemon.kiln.past_firing import PastFiring, Ran
+from simulations.faults import parse_all
+from simulations.firing import Simulated, simulate
+from simulations.firing import program as segments
+from simulations.generator import random_habits, random_offset_k
+from simulations.random_kilns import random_build, random_surroundings
+from simulations.random_plans import Program, random_program
+from simulations.second_plant.cases import random_bench, random_usual
+from simulations.second_plant.firing import fire
+from simulations.truth import TruePart
+
+LEAST_PAST, FIRINGS = 3, 6
+UNTIDY_SHARE = 0.5
+"""Share of the firings with vents, looks and minutes added."""
+Fires = Callable[[Program, Random], Simulated]
+
+
+class Error(NamedTuple):
+    """How far a moment was foreseen from where it was [s]."""
+
+    what: str
+    kiln: str
+    off_s: float
+    plan_off_s: float
+    at_s: float
+    is_within: bool
+
+
+def bench_kiln(seed: int) -> Fires:
+    """Return how a kiln of the bench fires a program."""
+    rng = Random(f"learned kiln {seed}")
+    build = random_build(rng)
+    usual, offset_k = random_surroundings(rng, build), random_offset_k(rng)
+    noise_k, wander_k, kind = rng.uniform(0.2, 1.1), rng.uniform(0.1, 0.5), rng.choice("KKKN")
+
+    def fires(made: Program, chance: Random) -> Simulated:
+        tonight = random_surroundings(chance, build)
+        around = replace(usual, room_c=tonight.room_c, day_s=tonight.day_s, load_share=tonight.load_share,
+                         start_c=tonight.start_c,
+                         mains_share=min(1.03, max(0.8, usual.mains_share * chance.uniform(0.97, 1.03))))
+        habits = random_habits(chance, made) if chance.random() < UNTIDY_SHARE else ()
+        return simulate(made.plan, build, parse_all(habits), chance.randrange(2**31), start_s=chance.uniform(0, 200),
+                        offset_k=offset_k, noise_k=noise_k, wander_k=wander_k, around=around, kind=kind,
+                        longest_s=72 * 3600.0)
+    return fires
+
+
+def second_kiln(seed: int) -> Fires:
+    """Return how a kiln of the second plant fires a program."""
+    bench = random_bench(Random(f"learned second kiln {seed}"))
+
+    def fires(made: Program, chance: Random) -> Simulated:
+        room_c = chance.uniform(8, 30)
+        tonight = replace(bench, room_c=room_c, start_c=room_c + chance.uniform(0, 3), start_s=chance.uniform(0, 200),
+                          covered=chance.uniform(0.2, 0.8),
+                          mains_share=min(1.03, max(0.9, bench.mains_share * chance.uniform(0.97, 1.03))))
+        return fire(tonight, segments(made.plan), random_usual(chance, made), made.thickness_mm,
+                    chance.randrange(2**31))
+    return fires
+
+
+def errors_of(asked: tuple[str, int]) -> tuple[list[Error], list[float]]:
+    """Return the errors of one kiln's forecasts, and the processor time that learning took each time [s]."""
+    plant, seed = asked
+    fires = (second_kiln if plant == "second" else bench_kiln)(seed)
+    chance = Random(f"plans {plant} {seed}")
+    past: list[PastFiring] = []
+    found: list[Error] = []
+    took: list[float] = []
+    for _ in range(FIRINGS):
+        made = random_program(chance)
+        fired = fires(made, chance)
+        planned = planned_parts(made.plan)
+        report = judge(Setup(made.plan, FAMILIES[made.glass], made.thickness_mm), fired.samples)
+        trace = by_minute(fired)
+        if len(past) >= LEAST_PAST:
+            began_s = time.process_time()
+            model = learn(past)
+            took.append(time.process_time() - began_s)
+            assert model is not None
+            foreseen = foresee(planned, model, trace[0][1], room_c=PastFiring(planned, [], trace[:1]).room_c)
+            found += _errors(planned, made, foreseen, fired, trace, f"{plant}-{seed}")
+        past.append(PastFiring(planned, [Ran(part.index, part.start_s, part.end_s) for part in report.parts
+                                         if part.end_s is not None], trace))
+    return found, took
+
+
+def by_minute(fired: Simulated) -> list[tuple[float, float]]:
+    """Return a firing's readings as means of a minute, as the record gives them."""
+    rows = groupby(((s.t_s, s.temp_c) for s in fired.samples if s.temp_c is not None), key=lambda row: row[0] // 60)
+    return [(mean(t_s for t_s, _ in group), mean(temp_c for _, temp_c in group))
+            for group in (list(pairs) for _, pairs in rows)]
+
+
+def _errors(planned: Sequence[PlannedPart], made: Program, foreseen: Foresight, fired: Simulated,
+            trace: Sequence[tuple[float, float]], kiln: str) -> Iterator[Error]:
+    """Yield how far off the anneal's beginning, the end of the plan's rates and holds, and the opening were."""
+    hold = anneal_hold(tuple(planned), FAMILIES[made.glass])
+    last = planned[-1]
+    for what, part in (("anneal begins", hold), ("last fall begins", last)):
+        true = None if part is None else _true(fired.truth.parts, part)
+        if part is None or true is None or not part.index:
+            continue
+        before = foreseen.parts[part.index - 1]
+        by_plan_s = sum(earlier.duration_s for earlier in planned[:part.index])
+        yield Error(what, kiln, before.end_s - true.start_s, by_plan_s - true.start_s, true.start_s,
+                    abs(before.end_s - true.start_s) <= before.end_margin_s)
+    cold_s = next((t_s for t_s, temp_c in reversed(trace) if temp_c > OPEN_C), None)
+    if foreseen.opens_s is not None and cold_s is not None and trace[-1][1] <= OPEN_C + 0.5 and _is_shut(fired):
+        planned_s = sum(part.duration_s for part in planned)
+        yield Error("may be opened", kiln, foreseen.opens_s - cold_s, planned_s - cold_s, cold_s,
+                    abs(foreseen.opens_s - cold_s) <= foreseen.opens_margin_s)
+
+
+def _true(parts: Sequence[TruePart], wanted: PlannedPart) -> TruePart | None:
+    return next((part for part in parts if (part.step, part.part) == (wanted.step, wanted.part)), None)
+
+
+def _is_shut(fired: Simulated) -> bool:
+    """Return whether nobody opened anything in this firing."""
+    return not fired.truth.faults
+
+
+def quantile(values: Sequence[float], share: float) -> float:
+    """Return the value that this share of the values is not above."""
+    ordered = sorted(values)
+    return ordered[min(len(ordered) - 1, int(share * len(ordered)))]
+
+
+def table(found: Sequence[Error]) -> Iterator[str]:
+    """Yield the table of errors and coverage, in Markdown."""
+    yield "| moment | n | off: median min | 90 % min | median % | 95 % % | by the plan: median min | 90 % | in band |"
+    yield "|---|--:|--:|--:|--:|--:|--:|--:|--:|"
+    by_what: dict[str, list[Error]] = defaultdict(list)
+    for error in found:
+        by_what[error.what].append(error)
+    for what, errors in by_what.items():
+        off, plan = ([abs(value) / 60 for value in values] for values in (
+            [error.off_s for error in errors], [error.plan_off_s for error in errors]))
+        shares = [100 * abs(error.off_s) / error.at_s for error in errors]
+        yield (f"| {what} | {len(errors)} | {median(off):.1f} | {quantile(off, 0.9):.0f} | {median(shares):.1f} | "
+               f"{quantile(shares, 0.95):.1f} | {median(plan):.1f} | {quantile(plan, 0.9):.0f} | "
+               f"{100 * mean(error.is_within for error in errors):.0f} % |")
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Print the table of errors and coverage."""
+    parser = argparse.ArgumentParser(prog="python -m benchmarks.foresight", description=__doc__)
+    parser.add_argument("--plant", choices=("bench", "second"), default="bench", help="which kilns (bench)")
+    parser.add_argument("--kilns", type=int, default=30, metavar="N", help="how many (30)")
+    parser.add_argument("--first", type=int, default=100, metavar="S", help="the first one's seed (100)")
+    parser.add_argument("--jobs", type=int, default=2, metavar="J", help="processes (2)")
+    args = parser.parse_args(arguments)
+    asked = [(args.plant, args.first + n) for n in range(args.kilns)]
+    with Pool(args.jobs) as pool:
+        results = pool.map(errors_of, asked, chunksize=1)
+    found = [error for errors, _ in results for error in errors]
+    took = [each_s for _, all_s in results for each_s in all_s]
+    sys.stdout.writelines(line + "\n" for line in table(found))
+    worst = sorted((error for error in found if error.what == "anneal begins"), key=lambda e: -abs(e.off_s))[:5]
+    sys.stdout.write("\nFarthest off: " + ", ".join(f"{e.kiln} {e.off_s / 60:+.0f} min" for e in worst) + "\n")
+    sys.stdout.write(f"Learning took {median(took):.2f} s of processor time, {max(took):.2f} s at most.\n")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
