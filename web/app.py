@@ -30,6 +30,7 @@ from web.pieces import listing as pieces_list
 from web.pieces import page as piece_page
 from web.pieces import photographs
 from web.pieces.picture_limits import MOST_BYTES
+from web.plans import foreseen as plan_foreseen
 from web.plans import page as plans_page
 from web.plans import writing as plan_writing
 from web.preferences import use
@@ -48,7 +49,7 @@ UNDER = {
     "firings.listing": (
         "firing", "rejudge", "compare", "outcome", "readings_table", "deleted", "come_out", "meter"),
     "pieces.listing": ("piece",), "now.show": ("during",),
-    "plans.listing": ("plan_writing",),
+    "plans.listing": ("plan_writing", "foreseen"),
     "kiln.show": ("notifications", "settings_form", "sounder", "rehearsal", "changed_parts"),
 }
 """Which page of the head stands for the pages that have no place of their own there."""
@@ -84,7 +85,7 @@ def create_app(settings: Settings) -> Flask:
     for module in (
         access, assets, home_screen, now_page, start_firing, firings_list, firing_page, curve, rejudge, card,
         compare_page, maker_actions, deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list,
-        plans_page, plan_writing, kiln_page, check, notifications, settings_form, sounder, rehearsal,
+        plans_page, plan_writing, plan_foreseen, kiln_page, check, notifications, settings_form, sounder, rehearsal,
         preferences_page, readings_table, documents, come_out, during, firing_copy, meter, kiln_parts, download,
         help_page,
     ):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import datetime, timedelta
-from typing import Any
+from typing import Any, NamedTuple
 
 from daemon.firing.durations import duration, firing_clock
 from daemon.firing.plan.schedule import PlannedPart, anneal_hold
@@ -34,24 +34,51 @@ class Clock:
         at = self._starts + timedelta(seconds=t_s)
         return f"{at:%H:%M}" if t_s < _DAY_S else f"{at:%a %H:%M}"
 
+    def band(self, t_s: float, margin_s: float) -> str:
+        """Return the times between which a moment lies: ``5:05 to 5:35``."""
+        return f"{self(max(0.0, t_s - margin_s))} to {self(t_s + margin_s)}"
+
     def around(self, t_s: float, margin_s: float) -> str:
         """Return a moment with its band: ``5:20 (5:05 to 5:35)``."""
-        return f"{self(t_s)} ({self(max(0.0, t_s - margin_s))} to {self(t_s + margin_s)})"
+        return f"{self(t_s)} ({self.band(t_s, margin_s)})"
 
 
 def foresight_lines(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight, glass: Glass, words: Units,
                     clock: Clock) -> Iterator[str]:
     """Yield what the kiln will do, a line a part, then what matters of it."""
-    yield _learned(model)
+    yield learned(model)
     yield ""
     yield f"{'part':<34} {'by the plan':>12}  in this kiln (8 of 10 firings)"
+    for row in rows(planned, model, found, words, clock):
+        yield f"{row.part:<34} {row.by_plan:>12}  {row.here}" + (f" ({row.band})" if row.band else "")
+    yield ""
+    yield from sentences(planned, model, found, glass, words, clock)
+
+
+class Row(NamedTuple):
+    """A part of the plan, and when it ends."""
+
+    part: str
+    by_plan: str
+    here: str
+    band: str
+
+
+def rows(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight, words: Units,
+         clock: Clock) -> Iterator[Row]:
+    """Yield when each part ends by the plan's own times and in this kiln."""
     by_plan_s = model.starts_s
     for part, foreseen in zip(planned, found.parts, strict=True):
         by_plan_s += part.duration_s
-        end = clock.around(foreseen.end_s, foreseen.end_margin_s) if foreseen.is_reached else "not reached"
-        yield f"{_part_words(part, words):<34} {clock(by_plan_s):>12}  {end}"
-    yield ""
-    yield from slow_lines(planned, model, found, words)
+        here, band = "not reached", ""
+        if foreseen.is_reached:
+            here, band = clock(foreseen.end_s), clock.band(foreseen.end_s, foreseen.end_margin_s)
+        yield Row(_part_words(part, words), clock(by_plan_s), here, band)
+
+
+def sentences(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight, glass: Glass, words: Units,
+              clock: Clock) -> Iterator[str]:
+    """Yield when the anneal begins, when the kiln may be opened, and where it can't follow."""
     hold = anneal_hold(tuple(planned), glass)
     if hold is not None and hold.index:
         before = found.parts[hold.index - 1]
@@ -60,9 +87,11 @@ def foresight_lines(planned: Sequence[PlannedPart], model: KilnModel, found: For
         yield (f"Cool enough to open, {words.temp(OPEN_C)} at the thermocouple, at about "
                f"{clock.around(found.opens_s, found.opens_margin_s)}, if the lid stays shut. Shelf and mould may be "
                "warmer.")
+    yield from slow_lines(planned, model, found, words)
 
 
-def _learned(model: KilnModel) -> str:
+def learned(model: KilnModel) -> str:
+    """Return how much the forecast rests on."""
     many = "1 firing" if model.firings == 1 else f"{model.firings} firings"
     few = " These are few: the times are rough." if model.firings < _FEW else ""
     return f"Learned from {many} of this kiln.{few}"
@@ -86,8 +115,8 @@ def slow_lines(planned: Sequence[PlannedPart], model: KilnModel, found: Foresigh
 def _untried(part: PlannedPart, foreseen: ForeseenPart, words: Units) -> str:
     if foreseen.slow_from_c is None or part.direction <= 0:
         return ""
-    return (f"Step {part.step} asks for more power from {words.temp(foreseen.slow_from_c)} on than any firing that is "
-            "kept. Whether this kiln can follow is not known.")
+    return (f"Step {part.step} asks for more power from {words.temp(foreseen.slow_from_c)} on than any firing that "
+            "is kept. Whether this kiln can follow is not known.")
 
 
 def _slow(part: PlannedPart, foreseen: ForeseenPart, words: Units) -> str:
