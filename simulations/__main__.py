@@ -106,7 +106,7 @@ def _energy(args: argparse.Namespace) -> int:
 
 def _case(args: argparse.Namespace) -> int:
     """Fire and judge one firing; print what was true, what was said and how it scores."""
-    from daemon.commands.report_text import lines
+    from daemon.commands.printed.report_text import lines
     from daemon.files import write_text
     from daemon.firing.durations import firing_clock
     from daemon.firing.plan.plan import write_plan

@@ -144,7 +144,7 @@ def _list(args: argparse.Namespace, db: sqlite_utils.Database) -> int:
 
 
 def _alert_lines(alert: Alert, keyed_s: Collection[float]) -> list[str]:
-    from daemon.commands.report_text import over_words
+    from daemon.commands.printed.report_text import over_words
     from daemon.firing.alerts.registry import RANK_TITLES
     from daemon.firing.durations import firing_clock
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 import sys
 
-from daemon.commands.findings_text import TO_MEND, hand_is_right, write_findings
 from daemon.commands.folders import add_places, places_of
+from daemon.commands.printed.findings_text import TO_MEND, hand_is_right, write_findings
 from daemon.subcommand import Command
 
 

@@ -29,8 +29,8 @@ def _run(args: argparse.Namespace) -> int:
     from dataclasses import replace
 
     from daemon.commands.load_options import load_plan, load_setup
-    from daemon.commands.report_text import print_report
-    from daemon.commands.trace_warnings import caveats, refuse_two_firings
+    from daemon.commands.printed.report_text import print_report
+    from daemon.commands.printed.trace_warnings import caveats, refuse_two_firings
     from daemon.errors import BadInput
     from daemon.files import read_text
     from daemon.firing.report import judge

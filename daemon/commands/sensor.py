@@ -7,8 +7,8 @@ import json
 import sys
 from typing import TYPE_CHECKING, Any
 
-from daemon.commands.findings_text import TO_MEND, hand_is_right, write_findings
 from daemon.commands.folders import add_places, places_of, settings
+from daemon.commands.printed.findings_text import TO_MEND, hand_is_right, write_findings
 from daemon.errors import BadInput
 from daemon.subcommand import Command
 
@@ -101,7 +101,7 @@ def _check(args: argparse.Namespace, places: Places) -> int:
 def _compare(args: argparse.Namespace, places: Places) -> int:
     """Compare the thermocouple, and keep what was found."""
     from daemon.clock import SystemClock
-    from daemon.commands.comparison_text import CAUTIONS, PREPARED
+    from daemon.commands.printed.comparison_text import CAUTIONS, PREPARED
     from daemon.doctor.compare import compared, keep, stand_still
     from daemon.doctor.kiln_now import held_for_s, refuse_hot, refuse_now
     from daemon.doctor.live_probe import live_probe
@@ -147,7 +147,7 @@ def _ask_if_early(held_s: float, *, may_ask: bool) -> None:
     BadInput
         Where the answer is no, and where nobody is there to give one.
     """
-    from daemon.commands.comparison_text import FIRST_MIN
+    from daemon.commands.printed.comparison_text import FIRST_MIN
 
     if held_s >= 60 * FIRST_MIN:
         return
@@ -196,7 +196,7 @@ def _reference(args: argparse.Namespace) -> Reference:
 
 def _told(args: argparse.Namespace, kept: Calibration, config: Config, held_s: float | None) -> int:
     """Say what a comparison came to; 1 where sound new parts cannot be so far off. ``held_s``: of the hold before."""
-    from daemon.commands.comparison_text import as_json, write_found
+    from daemon.commands.printed.comparison_text import as_json, write_found
     from daemon.sensor.comparison import is_within
     from daemon.sensor.stated import Thermocouple
 
@@ -213,7 +213,7 @@ def _told(args: argparse.Namespace, kept: Calibration, config: Config, held_s: f
 
 def _list(args: argparse.Namespace, places: Places) -> int:
     """List all comparisons, the latest last."""
-    from daemon.commands.comparison_text import as_json
+    from daemon.commands.printed.comparison_text import as_json
     from daemon.sensor.stated import table_row
     from daemon.store.database import open_database
 
@@ -251,7 +251,7 @@ def _comparisons(db: sqlite_utils.Database, config: Config) -> list[tuple[Calibr
 def _use(args: argparse.Namespace, places: Places) -> int:
     """Take a comparison out of use, or use it again."""
     from daemon.clock import SystemClock
-    from daemon.commands.comparison_text import as_json
+    from daemon.commands.printed.comparison_text import as_json
     from daemon.store.database import open_database
     from daemon.store.wear import calibrations
 

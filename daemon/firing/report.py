@@ -46,7 +46,7 @@ class Report:
     unseen_s: float = 0.0
     """How long there was no temperature, rows missing or not [s]; short breaks left out."""
     caveats: tuple[str, ...] = ()
-    """What to bear in mind of a recorded trace, as sentences (see daemon.commands.trace_warnings)."""
+    """What to bear in mind of a recorded trace, as sentences (see daemon.commands.printed.trace_warnings)."""
 
     @property
     def woke(self) -> bool:

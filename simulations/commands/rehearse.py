@@ -25,7 +25,7 @@ def _configure(parser: argparse.ArgumentParser) -> None:
 def _run(args: argparse.Namespace) -> int:
     """Simulate and judge the firing; print, write and draw it."""
     from daemon.commands.load_options import load_plan, load_setup, whole
-    from daemon.commands.report_text import print_report
+    from daemon.commands.printed.report_text import print_report
     from daemon.errors import BadInput
     from daemon.files import write_text
     from daemon.firing.report import judge

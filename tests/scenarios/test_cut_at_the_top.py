@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from daemon.commands.report_text import lines
+from daemon.commands.printed.report_text import lines
 from daemon.firing.verdict.answer import Question, Result
 
 

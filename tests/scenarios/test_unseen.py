@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from daemon.commands.report_text import summary
+from daemon.commands.printed.report_text import summary
 from daemon.firing.report import judge
 from daemon.firing.status import standing
 from daemon.firing.step import begin, step

@@ -11,8 +11,8 @@ from types import SimpleNamespace
 
 import pytest
 
-from daemon.commands.report_text import lines as report_lines
-from daemon.commands.report_text import part_rows
+from daemon.commands.printed.report_text import lines as report_lines
+from daemon.commands.printed.report_text import part_rows
 from daemon.firing.events import Rank, Saying
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.report import judge

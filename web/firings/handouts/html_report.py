@@ -9,7 +9,7 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from daemon.commands.report_text import offset_words, over_words, part_rows, summary
+from daemon.commands.printed.report_text import offset_words, over_words, part_rows, summary
 from daemon.firing.alerts.registry import RANK_TITLES
 from daemon.firing.durations import firing_clock
 from daemon.firing.events import Sample

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from daemon.commands.trace_warnings import LONGEST_GAP_S, caveats, refuse_two_firings
+from daemon.commands.printed.trace_warnings import LONGEST_GAP_S, caveats, refuse_two_firings
 from daemon.errors import BadInput
 from daemon.firing.events import Sample
 from daemon.firing.plan.plan import Plan, Step, to_unit

@@ -1,0 +1,1 @@
+"""What commands print, in plain lines and as JSON."""
