@@ -10,23 +10,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import cache
-from importlib.metadata import version
-from typing import Any
 
 import sqlite_utils
 
 from daemon.doctor.compare import keep
-from daemon.firing.events import AlertChanged, Event, Milestone, Part, Sample
 from daemon.firing.plan.plan import parse_plan, write_plan
 from daemon.firing.setup import Setup
 from daemon.glass.materials import FAMILIES
-from daemon.lifecycle.judge import Judge
-from daemon.lifecycle.reckon_heat import reckon
+from daemon.lifecycle.keep_whole import Judged, judge_whole, keep_whole
 from daemon.sensor.comparison import compare
 from daemon.sensor.reference import boiling_at, ice
 from daemon.sensor.steady import Steady
 from daemon.settings.config import Config, Probe
-from daemon.store import alerts, firings, found_parts, judgements, kilns, notes, outcomes, pieces, plans, readings
+from daemon.store import kilns, notes, outcomes, pieces, plans
 from daemon.store.database import transaction
 from simulations.firing import read_faults, simulate
 from simulations.random_plans import on_paper
@@ -131,24 +127,12 @@ def plan_id(db: sqlite_utils.Database, toml: str, now_utc: datetime) -> int:
     return plans.add_plan(db, toml, now_utc, "the demonstration's plan")
 
 
-@dataclass(frozen=True, slots=True)
-class _Fired:
-    """A simulated firing, and what the one decision made of it."""
-
-    samples: tuple[Sample, ...]
-    events: tuple[Event, ...]
-    parts: tuple[Part, ...]
-    judged: dict[str, Any] | None
-
-
 @cache
-def _fire(plan_toml: str, faults: tuple[str, ...], seed: int) -> _Fired:
+def _fire(plan_toml: str, faults: tuple[str, ...], seed: int) -> Judged:
     """Simulate a firing and judge it, reading by reading."""
     plan = parse_plan(plan_toml, "the demonstration's plan")
-    samples = tuple(simulate(plan, faults=read_faults(faults, plan), seed=seed).samples)
-    judge = Judge(Setup(plan, FAMILIES["90"], THICKNESS_MM))
-    events = tuple(event for sample in samples for event in judge.take(sample))
-    return _Fired(samples, events, tuple(judge.parts()), judge.judgement())
+    return judge_whole(Setup(plan, FAMILIES["90"], THICKNESS_MM),
+                       simulate(plan, faults=read_faults(faults, plan), seed=seed).samples)
 
 
 def _keep(db: sqlite_utils.Database, past: PastFiring, piece_id: int, now_utc: datetime) -> None:
@@ -156,36 +140,15 @@ def _keep(db: sqlite_utils.Database, past: PastFiring, piece_id: int, now_utc: d
     fired = _fire(past.plan, past.faults, past.seed)
     hour, minute = (int(figure) for figure in past.at_utc.split(":"))
     started_utc = (now_utc - timedelta(days=past.days_ago)).replace(hour=hour, minute=minute)
-    end_s = fired.samples[-1].t_s
-    ended_utc = started_utc + timedelta(seconds=end_s)
+    ended_utc = started_utc + timedelta(seconds=fired.samples[-1].t_s)
     with transaction(db):
         kiln = kilns.kiln_id(db, KILN_NAME)
-        firing_id = firings.open_firing(
-            db, kiln_id=kiln, probe_id=kilns.probe_id(db, kiln, "bench", "K"), title=past.title,
-            opened_by="maker", started_utc=started_utc, boot_id=f"invented-{past.seed}", clock_s=0.0,
-            plan_id=plan_id(db, past.plan, started_utc), glass="90", thickness_mm=THICKNESS_MM,
-            piece_ids=[piece_id], invented=True,
-        )
-        readings.append(db, firing_id, fired.samples)
-        _keep_found(db, firing_id, fired, started_utc)
-        firings.end_firing(db, firing_id, end_s, ended_utc, "cold")
-        if fired.judged is not None:
-            judgements.add_judgement(db, firing_id, fired.judged, version("lehrling"), ended_utc)
+        firing_id = keep_whole(
+            db, fired, started_utc, kiln_id=kiln, probe_id=kilns.probe_id(db, kiln, "bench", "K"), title=past.title,
+            opened_by="maker", boot_id=f"invented-{past.seed}", plan_id=plan_id(db, past.plan, started_utc),
+            glass="90", thickness_mm=THICKNESS_MM, piece_ids=[piece_id], invented=True)
         if past.note:
             notes.add_note(db, firing_id, f"{past.note} ({INVENTED})", ended_utc + timedelta(hours=2))
         if past.came_out:
             outcomes.add_outcome(db, firing_id=firing_id, piece_id=piece_id, words=past.came_out, place="",
                                  note=f"{past.came_out_note} ({INVENTED})", now_utc=ended_utc + timedelta(hours=3))
-        kept = firings.firing(db, firing_id)
-        if kept is not None:
-            reckon(db, kept)
-
-
-def _keep_found(db: sqlite_utils.Database, firing_id: int, fired: _Fired, started_utc: datetime) -> None:
-    """Keep the alerts, milestones and parts of a firing."""
-    for event in fired.events:
-        if isinstance(event, AlertChanged):
-            alerts.record(db, firing_id, event, started_utc + timedelta(seconds=event.t_s))
-        elif isinstance(event, Milestone):
-            found_parts.add_milestone(db, firing_id, event)
-    found_parts.replace_parts(db, firing_id, fired.parts)
