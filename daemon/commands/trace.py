@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from daemon.subcommand import Command
 
 if TYPE_CHECKING:
-    from datetime import tzinfo
+    from datetime import datetime, tzinfo
 
     from daemon.foreign_traces.readings import Readings
     from daemon.foreign_traces.understanding import Corrections, Understanding
@@ -23,10 +23,24 @@ def _configure(parser: argparse.ArgumentParser) -> None:
                               description="Say what the columns of a logger’s file are taken for. Nothing is stored.")
     show.add_argument("--json", action="store_true", help="print it as JSON")
     convert = actions.add_parser("convert", help="write it as rows of seconds,celsius,fault, as replay reads them")
-    for action in (show, convert):
+    take = actions.add_parser("import", help="keep it as a firing, judged as if it had been live")
+    for action in (show, convert, take):
         action.add_argument("log", metavar="LOG.csv", help="the file that the logger wrote")
         add_corrections(action)
     convert.add_argument("out", metavar="TRACE.csv", help="the file to write")
+    _configure_import(take)
+
+
+def _configure_import(take: argparse.ArgumentParser) -> None:
+    from daemon.commands.folders import add_places
+    from daemon.commands.load_options import add_load_options
+
+    take.add_argument("--title", help="what the firing is called (the file’s name)")
+    take.add_argument("--plan", metavar="PLAN.toml", help="the plan it was fired by")
+    take.add_argument("--began", metavar="WHEN", help="when it began, where the file tells no date: 2026-03-04T20:30")
+    take.add_argument("--kiln", metavar="NAME", help="the kiln it was fired in (yours, by another logger)")
+    add_load_options(take, offset=False)
+    add_places(take, run_holds="the present state")
 
 
 def add_corrections(parser: argparse.ArgumentParser) -> None:
@@ -97,6 +111,8 @@ def _run(args: argparse.Namespace) -> int:
     import sys
 
     found, readings = understood(args)
+    if args.action == "import":
+        return _import(args, found, readings)
     if args.action == "convert":
         from daemon.files import write_text
         from daemon.firing.trace.csv_trace import write_trace
@@ -112,6 +128,61 @@ def _run(args: argparse.Namespace) -> int:
     sys.stdout.writelines(line + "\n" for line in summary(found, readings))
     sys.stdout.write(f"\nWritten: {args.out}\n" if args.action == "convert" else "\nNothing was stored.\n")
     return 0
+
+
+def _import(args: argparse.Namespace, found: Understanding, readings: Readings) -> int:
+    """Keep the file as a firing."""
+    import os
+    import sys
+    from pathlib import Path
+
+    from daemon.clock import SystemClock
+    from daemon.commands.folders import keep_files_private, refuse_no_folder, refuse_root, settings
+    from daemon.commands.load_options import load_plan, load_setup
+    from daemon.errors import BadInput
+    from daemon.files import read_bytes, read_text
+    from daemon.foreign_traces.keep import Facts, keep
+    from daemon.foreign_traces.summary import summary
+    from daemon.store.database import FILE_NAME, open_database
+
+    refuse_no_folder(args, "Give the data folder of your Lehrling.")
+    refuse_root(args.data, os.geteuid())
+    if not (args.data / FILE_NAME).exists():
+        raise BadInput(f"--data {args.data}", "holds no record yet.", "Start the daemon or the demonstration once.")
+    keep_files_private()
+    config, plan = settings(args), load_plan(args.plan) if args.plan else None
+    name = Path(args.log).name
+    facts = Facts(
+        title=args.title or Path(args.log).stem, kiln=args.kiln or f"{config.kiln_name}, another logger",
+        plan_toml=None if plan is None else read_text(args.plan, what="plan"),
+        glass=args.glass if not args.glass.endswith(".toml") else read_text(args.glass, what="glass"),
+        setup=load_setup(args, plan))
+    db = open_database(args.data / FILE_NAME)
+    try:
+        number = keep(db, name, read_bytes(args.log, what="logger’s file"), found, readings, facts,
+                      _began(args, found, readings), SystemClock().utc())
+    finally:
+        db.close()
+    sys.stdout.writelines(line + "\n" for line in summary(found, readings))
+    sys.stdout.write(f"\nKept as firing {number} of “{facts.kiln}”. The file itself is not kept: keep it too.\n")
+    return 0
+
+
+def _began(args: argparse.Namespace, found: Understanding, readings: Readings) -> datetime:
+    """Return when the first row was read: as the file tells, else as --began says."""
+    from datetime import UTC, datetime
+
+    from daemon.errors import BadInput
+
+    if args.began is None:
+        if readings.began is None:
+            raise BadInput(args.log, "tells no date.", "Say when its first row was read: --began 2026-03-04T20:30.")
+        return readings.began
+    try:
+        began = datetime.fromisoformat(args.began)
+    except ValueError:
+        raise BadInput(f"--began {args.began}", "is no moment.", "Write it as 2026-03-04T20:30.") from None
+    return (began if began.tzinfo else began.replace(tzinfo=found.zone)).astimezone(UTC)
 
 
 def _as_json(found: Understanding, readings: Readings) -> dict[str, object]:

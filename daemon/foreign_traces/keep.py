@@ -1,0 +1,81 @@
+"""A logger's file kept as a firing: judged as if it had been live, with its source named in a note."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from hashlib import sha256
+from typing import NamedTuple
+
+import sqlite_utils
+
+from daemon.errors import BadInput
+from daemon.firing.events import Sample
+from daemon.firing.setup import Setup
+from daemon.foreign_traces.readings import Readings
+from daemon.foreign_traces.understanding import Understanding, description
+from daemon.lifecycle.keep_whole import judge_whole, keep_whole
+from daemon.store import kilns, notes, plans
+from daemon.store.database import transaction
+from daemon.store.readings import quantise
+
+PROBE, UNKNOWN_TYPE = "another logger’s thermocouple", "unknown"
+
+
+class Facts(NamedTuple):
+    """What the maker says of the firing."""
+
+    title: str
+    kiln: str
+    plan_toml: str | None
+    glass: str
+    """A built-in family, or a glass as TOML."""
+    setup: Setup
+
+
+def keep(db: sqlite_utils.Database, name: str, data: bytes, found: Understanding, readings: Readings, facts: Facts,
+         began: datetime, now_utc: datetime) -> int:
+    """Keep the firing that a file holds and return its number; all of it or nothing.
+
+    Parameters
+    ----------
+    db
+        The record.
+    name, data
+        The file.
+    found, readings
+        How it was read, and what it holds.
+    facts
+        What the maker says of it.
+    began
+        When the first row was read.
+    now_utc
+        Wall time.
+
+    Raises
+    ------
+    BadInput
+        Where this very file was taken in before.
+    """
+    mark = f"imported-{sha256(data).hexdigest()}"
+    before = db.execute("SELECT firing_id FROM firing WHERE start_boot_id = ?", [mark]).fetchone()
+    if before is not None:
+        raise BadInput(name, f"was taken in before, as firing {before[0]}.", "Look at it there; nothing was stored.")
+    samples = [Sample(s.t_s, None if s.temp_c is None else quantise(s.temp_c), s.fault) for s in readings.samples]
+    judged = judge_whole(facts.setup, samples)
+    with transaction(db):
+        kiln = kilns.kiln_id(db, facts.kiln)
+        plan_id = None if facts.plan_toml is None else plans.add_plan(db, facts.plan_toml, now_utc)
+        firing_id = keep_whole(
+            db, judged, began, kiln_id=kiln, probe_id=kilns.probe_id(db, kiln, PROBE, UNKNOWN_TYPE),
+            title=facts.title, opened_by="maker", boot_id=mark, plan_id=plan_id, glass=facts.glass,
+            thickness_mm=facts.setup.thickness_mm, faces=facts.setup.faces)
+        notes.add_note(db, firing_id, source_note(name, data, found, readings),
+                       began + timedelta(seconds=samples[-1].t_s))
+    return firing_id
+
+
+def source_note(name: str, data: bytes, found: Understanding, readings: Readings) -> str:
+    """Return where a firing comes from, and how its file was read."""
+    read = "; ".join(f"{heading}: {words}" for heading, words in description(found))
+    done = "".join(f" {note}" for note in readings.notes)
+    return f"Taken in from {name} of another logger (SHA-256 {sha256(data).hexdigest()}). Read as: {read}.{done}"
