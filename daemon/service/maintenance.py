@@ -16,6 +16,7 @@ from daemon.service.free_memory import give_back
 from daemon.store import bin, readings
 from daemon.store import photographs as pictures
 from daemon.store.database import open_database, transaction
+from daemon.store.finding import search
 from daemon.store.own_facts import put_setting, setting
 from daemon.store.safety.copies import FOLDER, make_copy
 from daemon.store.stamps import moment, stamp
@@ -154,6 +155,8 @@ class Housekeeping:
     def check(self) -> bool:
         """Check the whole record once a week; return whether it was checked now.
 
+        Where the index of words differs from what was written, it is made again.
+
         Raises
         ------
         sqlite3.DatabaseError
@@ -168,6 +171,9 @@ class Housekeeping:
             found += [f"{row[0]} points nowhere" for row in db.execute("PRAGMA foreign_key_check")]
             if found != ["ok"]:
                 raise sqlite3.DatabaseError(f"it is damaged: {'; '.join(found[:3])}")
+            if not search.is_whole(db):
+                LOG.warning("The index of words differs from what was written; it is made again.")
+                search.rebuild(db)
             put_setting(db, CHECKED, stamp(self._utc()))
         finally:
             db.close()

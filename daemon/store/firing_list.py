@@ -11,6 +11,7 @@ from typing import Any
 import sqlite_utils
 
 from daemon.firing.events import Rank
+from daemon.store.finding.search import Wanted, firing_condition
 from daemon.store.firings import PIECES, Firing, as_firing
 from daemon.store.readings import STEPS_PER_C
 from daemon.store.stamps import stamp
@@ -83,7 +84,8 @@ def matching(db: sqlite_utils.Database, limit: int = 50, offset: int = 0, *, tex
     limit, offset
         How many, and after how many.
     text
-        Stands in the title, a piece's name, the plan's title or a note; case is no matter (of plain letters).
+        Each of its words begins a word of the firing's title, its plan, its pieces, notes or outcomes
+        (daemon.store.finding.search); case and accents are no matter.
     glass, plan
         The glass watched by; the plan's title.
     outcome
@@ -95,13 +97,13 @@ def matching(db: sqlite_utils.Database, limit: int = 50, offset: int = 0, *, tex
     """
     asked: dict[str, Any] = {"limit": limit, "offset": offset}
     wishes = ["binned_utc IS NULL"]
-    if text:
-        asked["text"] = "%" + "".join(f"\\{c}" if c in "\\%_" else c for c in text) + "%"
-        wishes.append("""(firing.title LIKE :text ESCAPE '\\' OR plan.title LIKE :text ESCAPE '\\'
-            OR EXISTS (SELECT 1 FROM firing_piece AS l JOIN piece USING (piece_id)
-                       WHERE l.firing_id = firing.firing_id AND piece.name LIKE :text ESCAPE '\\')
-            OR EXISTS (SELECT 1 FROM note AS n WHERE n.firing_id = firing.firing_id
-                       AND n.text LIKE :text ESCAPE '\\'))""")
+    wanted = Wanted(text)
+    if wanted:
+        condition, typed = firing_condition(wanted)
+        for number, value in enumerate(typed):
+            asked[f"typed{number}"] = value
+            condition = condition.replace("?", f":typed{number}", 1)
+        wishes.append(condition)
     if glass:
         asked["glass"] = glass
         wishes.append("firing.glass = :glass")

@@ -8,6 +8,7 @@ from datetime import datetime
 import sqlite_utils
 
 from daemon.store.database import insert
+from daemon.store.finding.search import Wanted, piece_condition
 from daemon.store.stamps import moment, stamp
 
 COLOURS = ("high-fire", "low-fire")
@@ -69,12 +70,15 @@ def pieces(db: sqlite_utils.Database) -> list[Piece]:
 
 
 def matching(db: sqlite_utils.Database, text: str, limit: int, offset: int = 0) -> list[Piece]:
-    """Return so many pieces whose name, layers or note hold ``text``, the latest first; all where it is empty."""
-    like = "%" + "".join(f"\\{c}" if c in "\\%_" else c for c in text) + "%"
+    """Return so many pieces, the latest first; with ``text`` those that hold each of its words.
+
+    Looked through are name, layers, separator and note (daemon.store.finding.search).
+    """
+    wanted = Wanted(text)
+    condition, asked = piece_condition(wanted) if wanted else ("true", [])
     return [_piece(row) for row in db.query(
-        r"SELECT * FROM piece WHERE name LIKE :t ESCAPE '\' OR layers LIKE :t ESCAPE '\' OR note LIKE :t ESCAPE '\'"
-        " ORDER BY created_utc DESC, piece_id DESC LIMIT :limit OFFSET :offset",
-        {"t": like, "limit": limit, "offset": offset})]
+        f"SELECT * FROM piece WHERE {condition} ORDER BY created_utc DESC, piece_id DESC LIMIT ? OFFSET ?",
+        [*asked, limit, offset])]
 
 
 def piece(db: sqlite_utils.Database, piece_id: int) -> Piece | None:

@@ -11,6 +11,7 @@ import sqlite_utils
 
 from daemon.firing.plan.plan import Plan, parse_plan
 from daemon.store.database import insert, transaction
+from daemon.store.schema.plan_words import plan_words
 from daemon.store.stamps import moment, stamp
 
 
@@ -68,7 +69,7 @@ def add_plan(db: sqlite_utils.Database, toml: str, now_utc: datetime, source: st
             return int(latest[0])
         return insert(db, "plan", {
             "title": title, "version": 1 if latest is None else latest[1] + 1, "toml": toml,
-            "created_utc": stamp(now_utc), "only_for": only_for,
+            "created_utc": stamp(now_utc), "only_for": only_for, "words": plan_words(toml),
         })
 
 
@@ -129,6 +130,7 @@ def plan(db: sqlite_utils.Database, plan_id: int) -> StoredPlan | None:
 def _plan(row: dict[str, object]) -> StoredPlan:
     retired = row["retired_utc"]
     stored: dict[str, Any] = {
-        **row, "created_utc": moment(str(row["created_utc"])),
+        **{name: value for name, value in row.items() if name != "words"},
+        "created_utc": moment(str(row["created_utc"])),
         "retired_utc": None if retired is None else moment(str(retired))}
     return StoredPlan(**stored)

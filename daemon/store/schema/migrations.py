@@ -6,6 +6,8 @@ import sqlite_utils
 from sqlite_utils.migrations import Migrations
 
 from daemon.store.schema.first_tables import FIRST_TABLES
+from daemon.store.schema.plan_words import plan_words
+from daemon.store.schema.search_index import STATEMENTS
 
 MIGRATIONS = Migrations("lehrling")
 
@@ -308,6 +310,19 @@ def m_thinned_trace(db: sqlite_utils.Database) -> None:
     """
     db.execute("CREATE TABLE thinned_trace (firing_id INTEGER PRIMARY KEY REFERENCES firing, stretches BLOB NOT NULL)"
                " STRICT")
+
+
+@MIGRATIONS()
+def m_words_that_are_found(db: sqlite_utils.Database) -> None:
+    """Index what was written in titles, pieces, plans, notes and outcomes; ``plan.words`` are those of its steps.
+
+    The index can be made again from the tables.
+    """
+    db.execute("ALTER TABLE plan ADD COLUMN words TEXT NOT NULL DEFAULT ''")
+    for plan_id, toml in db.execute("SELECT plan_id, toml FROM plan").fetchall():
+        db.execute("UPDATE plan SET words = ? WHERE plan_id = ?", [plan_words(toml), plan_id])
+    for statement in STATEMENTS:
+        db.execute(statement)
 
 
 def _execute(db: sqlite_utils.Database, script: str) -> None:

@@ -9,6 +9,7 @@ from daemon.service import maintenance
 from daemon.service.maintenance import Housekeeping
 from daemon.store import firings, kilns
 from daemon.store.database import open_database
+from daemon.store.finding import search
 
 NOW = datetime(2026, 3, 1, 4, 20, 0, tzinfo=UTC)
 
@@ -83,6 +84,16 @@ def test_a_sound_record_is_checked_once_a_week(record, wall):
     assert keeper.check() is True
     wall.now -= timedelta(days=400)  # the clock was wrong: check rather than wait a year
     assert keeper.check() is True
+
+
+def test_an_index_of_words_that_differs_is_made_again_with_the_weekly_check(record, wall):
+    db = open_database(record)
+    db.execute("INSERT INTO written (rowid, words) VALUES (999999, 'stray')")
+    db.conn.commit()
+    assert not search.is_whole(db)
+    assert Housekeeping(record, wall).check() is True
+    assert search.is_whole(db)
+    db.close()
 
 
 def test_a_damaged_record_is_told_until_it_is_mended(record, wall):

@@ -1,0 +1,1 @@
+"""Finding what was written, and figures of many firings at once."""
