@@ -18,7 +18,8 @@ COUNT = 300
 HAZE = "Rain tiles, set of six"
 COMPARED = (298, 299, 300)
 """The last three of the year: one piece, fired three times because of haze."""
-WORDS = {298: "haze", 299: "haze", 300: "clear"}
+WORDS = {202: "haze", 206: "haze", 210: "haze", 214: "clear", 222: "haze", 226: "haze", 230: "clear", 242: "haze",
+         246: "haze", 250: "clear", 298: "haze", 299: "haze", 300: "clear"}
 KINDS = (
     PastFiring("full fuse", "", PLAN, 0, "", 11),
     PastFiring("full fuse, started late", "", PLAN, 0, "", 12, ("start-late=20min",)),
@@ -30,6 +31,13 @@ HAZY = tuple(
     write_plan(on_paper(f"Full fuse, {top} °C", f"{rate}/670/30 squeeze, {fast}/{top}/{hold} top, free/516/60 "
                         "anneal, 80/461, 150/406, free/40"))
     for rate, fast, top, hold in ((220, 110, 788, 25), (220, 110, 800, 10), (220, 250, 800, 10)))
+AGAIN = {
+    number: write_plan(on_paper(f"Full fuse again, {top} °C", f"150/670/20 squeeze, 250/{top}/{hold} top, "
+                                "free/516/60 anneal, 80/461, 150/406, free/40"))
+    for number, top, hold in ((206, 778, 10), (210, 786, 10), (214, 796, 15), (226, 774, 22), (230, 806, 12),
+                              (246, 799, 8), (250, 810, 14))
+}
+"""The tiles fired again because of haze, by the firing's number."""
 NOTES = ("White film along the ground edges. Washed once.", "A skim of powder over it; still a little haze.",
          "Straight through the haze range. Clear all over.")
 
@@ -64,6 +72,8 @@ def year(folder: Path) -> StillClock:
     ordinary = []
     for n in range(COUNT - len(HAZY)):
         kind, piece = KINDS[n % 7 % 4], names[n % 4]
+        if n + 1 in AGAIN:
+            kind = PastFiring("full fuse again", "", AGAIN[n + 1], 0, "", 60 + n)
         ordinary.append(replace(kind, title=f"{piece}, {kind.title}", piece=piece, days_ago=COUNT + 10 - n,
                                 at_utc=f"{17 + n % 5}:{n % 60:02d}"))
     hazy = [PastFiring(f"{HAZE}, full fuse", HAZE, plan, 9 - 3 * n, "18:40", 50 + n, note=note)

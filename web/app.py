@@ -17,6 +17,8 @@ from daemon.installed import started, typed
 from daemon.store.database import NoDatabase
 from web import documents, help_page, home_screen, preferences_page, words
 from web.compare import page as compare_page
+from web.finding import everything
+from web.finding import page as questions_page
 from web.firings import come_out, curve, deleted, meter, outcome, readings_table, rejudge
 from web.firings import listing as firings_list
 from web.firings import page as firing_page
@@ -47,7 +49,8 @@ LOG = logging.getLogger("lehrling.web")
 
 UNDER = {
     "firings.listing": (
-        "firing", "rejudge", "compare", "outcome", "readings_table", "deleted", "come_out", "meter"),
+        "firing", "rejudge", "compare", "outcome", "readings_table", "deleted", "come_out", "meter", "find",
+        "questions"),
     "pieces.listing": ("piece",), "now.show": ("during",),
     "plans.listing": ("plan_writing", "foreseen"),
     "kiln.show": ("notifications", "settings_form", "sounder", "rehearsal", "changed_parts"),
@@ -87,7 +90,7 @@ def create_app(settings: Settings) -> Flask:
         compare_page, maker_actions, deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list,
         plans_page, plan_writing, plan_foreseen, kiln_page, check, notifications, settings_form, sounder, rehearsal,
         preferences_page, readings_table, documents, come_out, during, firing_copy, meter, kiln_parts, download,
-        help_page,
+        help_page, everything, questions_page,
     ):
         app.register_blueprint(module.BLUEPRINT)
     app.jinja_env.globals["most_bytes"] = MOST_BYTES

@@ -31,3 +31,11 @@ def notes(db: sqlite_utils.Database, firing_id: int) -> list[Note]:
     return [Note(note_id, of, moment(wall_utc), text) for note_id, of, wall_utc, text in db.execute(
         "SELECT note_id, firing_id, wall_utc, text FROM note WHERE firing_id = ? ORDER BY note_id",
         [firing_id])]
+
+
+def note(db: sqlite_utils.Database, note_id: int) -> Note | None:
+    """Return a note by its id; None where there is none."""
+    for number, of, wall_utc, text in db.execute(
+            "SELECT note_id, firing_id, wall_utc, text FROM note WHERE note_id = ?", [note_id]):
+        return Note(number, of, moment(wall_utc), text)
+    return None

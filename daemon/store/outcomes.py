@@ -83,6 +83,11 @@ def of_load(db: sqlite_utils.Database, firing_id: int) -> Outcome | None:
     return next(iter(_read(db, _STANDING + " AND firing_id = ? AND piece_id IS NULL", firing_id)), None)
 
 
+def outcome(db: sqlite_utils.Database, outcome_id: int) -> Outcome | None:
+    """Return an outcome by its id where it is the latest of its firing and piece; None elsewhere."""
+    return next(iter(_read(db, _STANDING + " AND outcome_id = ?", outcome_id)), None)
+
+
 def of_piece(db: sqlite_utils.Database, piece_id: int) -> dict[int, Outcome]:
     """Return the latest outcome of a piece in each firing."""
     return {found.firing_id: found for found in _read(db, _STANDING + " AND piece_id = ?", piece_id)}

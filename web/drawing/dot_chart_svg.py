@@ -28,13 +28,17 @@ _MOST_TICKS = 4
 
 @dataclass(frozen=True, slots=True)
 class Dot:
-    """A firing's figure, ``low`` and ``high`` its spread where it has one; ``when`` is aware, in the owner's zone."""
+    """A firing's figure, ``low`` and ``high`` its spread where it has one; ``when`` is aware, in the owner's zone.
+
+    ``is_open`` draws an open square instead of a filled circle.
+    """
 
     when: datetime
     value: float
     words: str
     low: float | None = None
     high: float | None = None
+    is_open: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,12 +63,15 @@ class Axis:
         The figure that means no difference, drawn as a firmer line; None where there is none.
     from_zero
         Whether it begins at nought.
+    limit
+        A figure above which a firing counts, drawn as a dashed line; None where there is none.
     """
 
     title: str
     least_span: float
     base: float | None = None
     from_zero: bool = False
+    limit: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +122,7 @@ def dots_svg(dots: Sequence[Dot], changes: Sequence[Change], axis: Axis, size: t
     size
         WIDE or NARROW.
     """
-    ticks = _ticks(dots, axis)
+    ticks = round_ticks([v for dot in dots for v in (dot.value, dot.low, dot.high) if v is not None], axis)
     first, last = dots[0].when.date(), dots[-1].when.date()
     shown = [change for change in changes if first - timedelta(days=31) <= change.day <= last + timedelta(days=31)]
     first = min([first, *(change.day for change in shown)])
@@ -125,7 +132,10 @@ def dots_svg(dots: Sequence[Dot], changes: Sequence[Change], axis: Axis, size: t
         f'<svg xmlns="http://www.w3.org/2000/svg" class="dots" viewBox="0 0 {size[0]} {size[1]}" width="{size[0]}"'
         f' height="{size[1]}" role="img" font-size="13"><title>{escape(_summary(dots, axis))}</title>',
         f'<text class="grey" x="{frame.left:.0f}" y="13">{escape(axis.title)}</text>',
-        *_hairlines(frame, ticks, axis), *_dates(frame, last), *_changes(frame, shown),
+        *hairlines([(frame.y(value), value) for value in ticks], frame.left, frame.right, axis),
+        *(f'<path class="ink-line" stroke-dasharray="3 3" d="M{frame.left} {frame.y(limit):.1f}H{frame.right}"/>'
+          for limit in (axis.limit,) if limit is not None),
+        *_dates(frame, last), *_changes(frame, shown),
         *(_dot(frame, number, dot) for number, dot in enumerate(dots)), "</svg>"))
 
 
@@ -135,10 +145,9 @@ def _summary(dots: Sequence[Dot], axis: Axis) -> str:
     return f"{axis.title}, {len(dots)} firings: from {low} to {high}, latest {latest}"
 
 
-def _ticks(dots: Sequence[Dot], axis: Axis) -> list[float]:
-    """Return round figures that enclose all dots and their spreads, few of them."""
-    values = [v for dot in dots for v in (dot.value, dot.low, dot.high) if v is not None]
-    values += [] if axis.base is None else [axis.base]
+def round_ticks(figures: Sequence[float], axis: Axis) -> list[float]:
+    """Return round figures that enclose all of ``figures``, few of them."""
+    values = [*figures, *(extra for extra in (axis.base, axis.limit) if extra is not None)]
     low, high = (0.0 if axis.from_zero else min(values)), max(values)
     if high - low < axis.least_span:
         middle = (low + high) / 2
@@ -155,14 +164,11 @@ def _round_step(least: float) -> float:
     return next(power * times for times in (1, 2, 5, 10) if power * times >= least * (1 - 1e-9))
 
 
-def _hairlines(frame: _Frame, ticks: Sequence[float], axis: Axis) -> list[str]:
-    found = []
-    for value in ticks:
-        y, kind = frame.y(value), "base" if value == axis.base else "hair"
-        found.append(f'<path class="{kind}" d="M{frame.left} {y:.1f}H{frame.right}"/>'
-                     f'<text class="grey" x="{frame.left - 6:.0f}" y="{y + 4.5:.1f}" text-anchor="end">'
-                     f"{figure(value)}</text>")
-    return found
+def hairlines(rows: Sequence[tuple[float, float]], left: float, right: float, axis: Axis) -> list[str]:
+    """Return the lines of the ticks upwards with their figures; ``rows`` are (where down [px], figure)."""
+    return [f'<path class="{"base" if value == axis.base else "hair"}" d="M{left} {y:.1f}H{right}"/>'
+            f'<text class="grey" x="{left - 6:.0f}" y="{y + 4.5:.1f}" text-anchor="end">{figure(value)}</text>'
+            for y, value in rows]
 
 
 def _dates(frame: _Frame, last: date) -> list[str]:
@@ -196,8 +202,14 @@ def _dot(frame: _Frame, number: int, dot: Dot) -> str:
     x = frame.x(min(day, frame.days))
     spread = "" if dot.low is None or dot.high is None else (
         f'<path class="spread" d="M{x:.1f} {frame.y(dot.low):.1f}V{frame.y(dot.high):.1f}"/>')
-    return (f'{spread}<circle class="tip" cx="{x:.1f}" cy="{frame.y(dot.value):.1f}" r="4" data-dot="{number}">'
-            f"<title>{escape(dot.words)}</title></circle>")
+    return spread + mark_svg(x, frame.y(dot.value), number, dot.words, is_open=dot.is_open)
+
+
+def mark_svg(x: float, y: float, number: int, words: str, *, is_open: bool) -> str:
+    """Return the mark of the firing ``number`` at a place [px]: a filled circle, or an open square."""
+    shape = f'rect class="tip open" x="{x - 4:.1f}" y="{y - 4:.1f}" width="8" height="8"' if is_open else \
+        f'circle class="tip" cx="{x:.1f}" cy="{y:.1f}" r="4"'
+    return f'<{shape} data-dot="{number}"><title>{escape(words)}</title></{shape.split(" ", 1)[0]}>'
 
 
 def figure(value: float) -> str:

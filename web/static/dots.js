@@ -17,14 +17,15 @@
       for (const dot of plot.querySelectorAll(".tip")) dot.classList.toggle("looked", Number(dot.dataset.dot) === at);
     }
 
-    // The drawing that is shown: the other one has no size.
-    function nearest(x) {
+    // The drawing that is shown: the other one has no size. Where two figures are drawn, both count.
+    function nearest({ clientX, clientY }) {
       let best = at;
       let least = Infinity;
       for (const dot of plot.querySelectorAll(".tip")) {
         const box = dot.getBoundingClientRect();
         if (!box.width) continue;
-        const away = Math.abs(box.left + box.width / 2 - x);
+        const across = box.left + box.width / 2 - clientX;
+        const away = Math.hypot(across, figure.dataset.dots === "both" ? box.top + box.height / 2 - clientY : 0);
         if (away < least) [best, least] = [Number(dot.dataset.dot), away];
       }
       return best;
@@ -33,8 +34,8 @@
     plot.tabIndex = 0;
     plot.setAttribute("role", "group");
     plot.setAttribute("aria-label", `${document.getElementById(figure.getAttribute("aria-labelledby")).textContent}: arrow keys go from firing to firing`);
-    plot.addEventListener("pointermove", (event) => look(nearest(event.clientX)));
-    plot.addEventListener("pointerdown", (event) => look(nearest(event.clientX)));
+    plot.addEventListener("pointermove", (event) => look(nearest(event)));
+    plot.addEventListener("pointerdown", (event) => look(nearest(event)));
     plot.addEventListener("focus", () => look(at));
     plot.addEventListener("keydown", (event) => {
       const to = { ArrowLeft: at - 1, ArrowRight: at + 1, Home: 0, End: last }[event.key];

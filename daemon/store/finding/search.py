@@ -189,7 +189,11 @@ def rebuild(db: sqlite_utils.Database) -> None:
         db.execute(FILL)
 
 
-def plain(words: str) -> Sequence[tuple[str, bool]]:
+Pieces = Sequence[tuple[str, bool]]
+"""Text in pieces, each with whether it was looked for."""
+
+
+def plain(words: str) -> Pieces:
     """Return the words of a Found in pieces, each with whether it was looked for."""
     pieces = re.split(f"{OPEN}(.*?){CLOSE}", words, flags=re.DOTALL)
     return [(text, at % 2 == 1) for at, text in enumerate(pieces) if text]
