@@ -38,6 +38,8 @@ AGAIN = {
                               (246, 799, 8), (250, 810, 14))
 }
 """The tiles fired again because of haze, by the firing's number."""
+HOT = (280, 290)
+"""Slumps among the last ten that went hot, by the firing's number."""
 NOTES = ("White film along the ground edges. Washed once.", "A skim of powder over it; still a little haze.",
          "Straight through the haze range. Clear all over.")
 
@@ -72,6 +74,8 @@ def year(folder: Path) -> StillClock:
     ordinary = []
     for n in range(COUNT - len(HAZY)):
         kind, piece = KINDS[n % 7 % 4], names[n % 4]
+        if n + 1 in HOT:
+            kind = replace(kind, title="slump, hot", seed=kind.seed + n, faults=("hold-off=13@step1:hold",))
         if n + 1 in AGAIN:
             kind = PastFiring("full fuse again", "", AGAIN[n + 1], 0, "", 60 + n)
         ordinary.append(replace(kind, title=f"{piece}, {kind.title}", piece=piece, days_ago=COUNT + 10 - n,

@@ -115,6 +115,8 @@ def take_year(camera: Camera) -> None:
         camera.both(address + "/firings", "list", "The list of 300 firings", dark=False)
         three = "&".join(f"firing={number}" for number in invented_year.COMPARED)
         camera.both(f"{address}/compare?{three}", "compare", "Three firings of one piece, compared", dark=False)
+        camera.both(f"{address}/questions?plan=slumps", "questions", "Questions about all firings", dark=False)
+        camera.both(f"{address}/find?q=haze", "find", "What was written of haze", dark=False)
 
 
 def take_plan(camera: Camera) -> None:

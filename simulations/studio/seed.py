@@ -41,6 +41,9 @@ FULL_FUSE = write_plan(on_paper(
 REHEARSED = write_plan(on_paper(
     "Rehearsal: warm up and anneal", "500/620/5 top, free/516/60 anneal, 80/461, 150/406, free/40"))
 """Short, so that a rehearsal comes to its anneal soon."""
+HOTTER = write_plan(on_paper(
+    "Full fuse against haze, 810 °C",
+    "150/620, 50/670/20 squeeze, 250/810/15 top, free/516/60 anneal, 80/461, 150/406, free/40"))
 SLUMP = write_plan(on_paper(
     "Slump, 6 mm, shallow mould", "120/650/15 top, free/516/45 anneal, 80/461, 150/406, free/40",
     tell={1: "slump begins near the end of this climb"}))
@@ -79,6 +82,8 @@ PAST = (
                ("cooling=2.5,12min@step5:ramp+60s",),
                "Had keyed in 200 for 80; got up and put it right. All six go to the polariser first.",
                came_out=("haze",), came_out_note="Faint, on two of six; those go in again, ten degrees hotter."),
+    PastFiring("Rain tiles, fired again", "Rain tiles, set of six", HOTTER, 6, "19:30", 44,
+               note="A skim of powder over the two hazy ones.", came_out=("clear",)),
     PastFiring("Tide-pool bowl, slump", "Tide-pool bowl", SLUMP, 4, "18:20", 43, ("start-late=10min",),
                "Down to the mould all round. Rim a little uneven on the door side."),
 )

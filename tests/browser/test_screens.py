@@ -117,6 +117,23 @@ def _many(studio: Any) -> None:
     studio.say(None)
 
 
+def _answered(studio: Any) -> None:
+    """Firings by one plan, some of them hot, of pieces that came out hazy and then clear or not."""
+    from daemon.store import judgements, outcomes
+
+    for number, (peak_c, word) in enumerate(((801.0, "haze"), (803.0, "haze"), (814.0, "clear"), (799.0, "haze"),
+                                             (806.0, "haze"), (812.0, "clear"), (800.0, "haze"), (798.0, "haze"),
+                                             (802.0, "haze"), (811.0, "clear"))):
+        firing = studio.fill(until_s=47_000.0 - 600.0 * number, ended=True, title=f"Tiles, try {number + 1}")
+        told = {"peak_c": peak_c, "finished": True, "glass": {"time_above_s": {"760": 60.0 * (peak_c - 780.0)}}}
+        studio.store(lambda db, told=told, firing=firing: judgements.add_judgement(
+            db, firing, told, "0", studio.clock.wall))
+        studio.store(lambda db, firing=firing: db.execute("UPDATE firing_piece SET piece_id = 1"))
+        studio.store(lambda db, firing=firing, word=word: outcomes.add_outcome(
+            db, firing_id=firing, piece_id=1, words=[word], place="", note="", now_utc=studio.clock.wall))
+    studio.say(None)
+
+
 def _nothing(studio: Any) -> None:
     del studio
 
@@ -147,6 +164,9 @@ SCREENS = [
     ("deleted-firing", _noted, "/firings/2"), ("card-photograph", _photographed, "/firings/1/card"),
     ("start-running", _noted, "/start"), ("plan", _ended, "/plans/1"),
     ("foreseen", _ended, "/plans/1/foreseen"), ("plan-new", _ended, "/plans/new"),
+    ("questions", _answered, "/questions"), ("questions-empty", _empty, "/questions"),
+    ("questions-wrong", _answered, "/questions?over=hot&above=1"),
+    ("find", _noted, "/find?q=vent"), ("find-nothing", _ended, "/find?q=stoneware"),
     ("setup", _ended, "/setup"), ("check", _checked, "/kiln/check"), ("rehearse", _ended, "/rehearse"),
     ("plan-like", _ended, "/plans/new?like=1"), ("plans-retired", _ended, "/plans?retired=yes"),
     ("document", _ended, "/documents/settings.md"), ("not-here", _ended, "/firings/99"),

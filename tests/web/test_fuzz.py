@@ -53,7 +53,7 @@ FORMS = {
     "/passcode": ("passcode", "again"),
 }
 QUERIES = ("/", "/now.json", "/start", "/firings", "/firings/1", "/firings/1/trace.json", "/plans/new", "/enter",
-           "/compare", "/pieces/1", "/firings/1/trace.svg", "/plans/1", "/kiln")
+           "/compare", "/pieces/1", "/firings/1/trace.svg", "/plans/1", "/kiln", "/find", "/questions")
 BOUNDED = settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
 
@@ -93,7 +93,8 @@ def test_parameters(filled, path):
     @BOUNDED
     @given(st.dictionaries(
         st.sampled_from(["page", "asked", "like", "plan", "piece", "title", "drawing", "back", "v", "firing", "by",
-                         "glass", "outcome", "taken", "q", "since", "until", "strayed"]), TYPED))
+                         "glass", "outcome", "taken", "q", "since", "until", "strayed", "over",
+                         "above"]), TYPED))
     def run(typed):
         _calm(filled.get(path, query_string=typed))
 

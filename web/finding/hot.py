@@ -46,6 +46,10 @@ class Kind:
     low_c: float
     high_c: float
 
+    def one_and_many(self) -> tuple[str, str]:
+        """Return how one of them and several are called."""
+        return self.name.removesuffix("s"), self.name
+
     def words(self, unit: str) -> str:
         """Return how it is offered."""
         low, high = (f"{to_unit(c, unit):.0f}" for c in (self.low_c, self.high_c))
@@ -125,10 +129,10 @@ def answer(db: sqlite_utils.Database, kiln_id: int, fired: Sequence[Fired], chos
     found = _found(db, kiln_id, tops_c)
     drawn = [one for one in reversed(found) if one.over(unit) is not None]
     rows = [_row(one, limit, unit, drawn.index(one) if one in drawn else None) for one in found]
-    many = "all plans of this kind" if chosen in KINDS else f"“{chosen}”"
+    called = KINDS[chosen].one_and_many() if chosen in KINDS else (f"firing by “{chosen}”", f"firings by “{chosen}”")
     size = f"{limit:g} °{unit}"
     wide, narrow = (_drawn(drawn, limit, unit, at) for at in (WIDE, NARROW))
-    return Answer(words.bound(_sentence(rows, many, size)), words.bound(_usual(found, unit)), rows,
+    return Answer(words.bound(_sentence(rows, *called, size)), words.bound(_usual(found, unit)), rows,
                   words.bound(size), wide, narrow)
 
 
@@ -184,19 +188,20 @@ def _row(one: _One, limit: float, unit: str, dot: int | None) -> Row:
                dot)
 
 
-def _sentence(rows: Sequence[Row], many: str, size: str) -> str:
+def _sentence(rows: Sequence[Row], one: str, many: str, size: str) -> str:
+    """Return how many of the firings went hot; ``one`` and ``many`` call them: "slump", "slumps"."""
     counted = [row for row in rows if row.state in ("hot", "not")]
     hot, left_out = sum(row.state == "hot" for row in counted), len(rows) - len(counted)
     if not counted:
-        return f"No firing by {many} has reached its top yet."
-    last = "the only firing" if len(counted) == 1 else f"the last {len(counted)} firings"
+        return f"No {one} has reached its top yet."
+    last = f"the last {len(counted)} {many}"
     how = f"{size} or more over the plan’s top"
     if len(counted) == 1:
-        said = f"The only firing by {many} {'went' if hot else 'did not go'} {how}."
+        said = f"The only {one} {'went' if hot else 'did not go'} {how}."
     elif not hot:
-        said = f"None of {last} by {many} went {how}."
+        said = f"None of {last} went {how}."
     else:
-        said = f"{'All' if hot == len(counted) else 'One' if hot == 1 else hot} of {last} by {many} went {how}."
+        said = f"{'All' if hot == len(counted) else 'One' if hot == 1 else hot} of {last} went {how}."
     if left_out:
         said += f" {'One more' if left_out == 1 else f'{left_out} more'} did not reach the top, or was not judged."
     return said

@@ -49,8 +49,8 @@ def test_all_plans_of_a_kind_count_each_against_its_own_top(client, judged):
     judged(671.0, plan="Slump", top_c=670.0)
     judged(830.0, plan="Fuse", top_c=800.0)
     said = _answered(client.get("/questions?plan=slumps").text)[0]
-    assert said == "One of the last 2 firings by all plans of this kind went 10 °C or more over the plan’s top."
-    assert "The only firing by all plans of this kind went" in _answered(client.get("/questions?plan=fuses").text)[0]
+    assert said == "One of the last 2 slumps went 10 °C or more over the plan’s top."
+    assert "The only fuse went 10 °C" in _answered(client.get("/questions?plan=fuses").text)[0]
     assert "top 600 to 700 °C" in client.get("/questions").text
 
 
