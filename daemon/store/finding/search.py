@@ -117,8 +117,9 @@ def found(db: sqlite_utils.Database, wanted: Wanted, kind: Kind, limit: int) -> 
     number = f"written.rowid / {KINDS_OF_ROWS}"
     shown = f"snippet(written, 0, '{OPEN}', '{CLOSE}', '…', {_SHOWN_WORDS})" if wanted.begun else "written.words"
     rows = db.execute(
-        f"SELECT {number}, {shown} FROM written {_LIVE[kind].format(id=number)} AND {condition}"
-        f" AND written.rowid % {KINDS_OF_ROWS} = {kind.value} ORDER BY written.rowid DESC LIMIT ?", [*asked, limit])
+        f"SELECT {number}, {shown} FROM written {_LIVE[kind].format(id=number)}"
+        f" AND written.rowid % {KINDS_OF_ROWS} = {kind.value} AND {condition} ORDER BY written.rowid DESC LIMIT ?",
+        [*asked, limit])
     return [Found(kind, number, _marked(words, wanted)) for number, words in rows]
 
 

@@ -2,11 +2,17 @@
 
 One table of FTS5 holds a row for each row that has words. Its ``rowid`` says which: the number of that row times
 KINDS_OF_ROWS, plus the kind's place in SOURCES. Triggers keep it: whoever writes a note writes its index in the same
-transaction, also a program that knows nothing of the index.
+transaction, also a program that knows nothing of the index. A copy of the record has its index, and a note that is
+rolled back is not found.
 
 The index is made here and not by ``enable_fts`` of sqlite-utils, for three reasons. That makes an index for each
 table, and whoever searches everything asks five. It indexes columns as they are, and an outcome's fixed words are
 JSON. And it calls ``executescript``, which commits: a migration that fails half-way could not be rolled back.
+
+An index that keeps no text of its own is some megabytes smaller and cannot show the words around what was found. The
+tokenizer "trigram" finds the middle of words; it needs three letters, and tells "crème" from "creme".
+
+A plan's TOML is not indexed: who looks for "rate" would find every plan. The words of its steps lie in ``plan.words``.
 """
 
 from __future__ import annotations
