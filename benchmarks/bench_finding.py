@@ -1,6 +1,7 @@
 """Search and questions with 5,000 firings and 20,000 pieces and notes: ``python -m benchmarks.bench_finding``.
 
-Serves an invented store from a process of its own and asks each page 15 times, one after another.
+Serves an invented store from a process of its own and asks each page 15 times, one after another. On a machine that
+does other work as well, the time on the core says what the page costs.
 """
 
 from __future__ import annotations
@@ -24,9 +25,10 @@ from daemon.store.finding import search
 
 FIRINGS, PIECES, NOTES = 5000, 10_000, 10_000
 PLANS = 40
-AIM_MS = 200
+AIM_MS, RUNS = 200, 15
 _WORDS = ("river", "bowl", "tile", "haze", "crème", "amber", "skim", "powder", "rim", "mould", "ground", "edge",
-          "kiln", "paper", "white", "grey", "green", "clear", "slump", "frit", "wire", "door", "side", "thin", "film", "warm")
+          "kiln", "paper", "white", "grey", "green", "clear", "slump", "frit", "wire", "door", "side", "thin", "film",
+          "warm")
 _WHOLE = json.dumps({"lines": ["a sentence of a verdict, about as long as one is"] * 120})
 """What fills a judgement to about the length of a real one."""
 
@@ -67,6 +69,18 @@ def fill(folder: Path) -> Database:
     return db
 
 
+def _asked(address: str, pid: int) -> tuple[float, float]:
+    """Return the median time of an answer, and the server's share of a core for one, both in ms."""
+
+    def cpu_ms() -> float:
+        fields = Path(f"/proc/{pid}/stat").read_text(encoding="ascii").rsplit(")", 1)[1].split()
+        return (int(fields[11]) + int(fields[12])) * 10.0
+
+    before = cpu_ms()
+    ms = ms_of(address, RUNS)
+    return ms, round((cpu_ms() - before) / RUNS, 1)
+
+
 def main() -> int:
     """Print the figures; exit code 0 where each page is within AIM_MS."""
     with tempfile.TemporaryDirectory() as scratch:
@@ -79,14 +93,14 @@ def main() -> int:
             took_s[name] = round(perf_counter() - began, 2)
         index_mb = sum(len(row[0] or b"") for row in db.execute("SELECT block FROM written_data")) / 1e6
         db.close()
-        with served(folder) as (address, _):
-            pages: dict[str, float] = {path: ms_of(address + path) for path in (
+        with served(folder) as (address, pid):
+            pages = {path: _asked(address + path, pid) for path in (
                 "/find?q=haze", "/find?q=haze+rim+door", "/find?q=c", "/find?q=%E6%97%A5", "/find?q=nothing",
                 "/firings?q=haze", "/firings?q=haze+rim+door", "/firings?q=c", "/pieces?q=haze", "/pieces?q=c",
                 "/questions", "/questions?plan=slumps", "/questions?plan=fuses", "/kiln")}
-    figures: dict[str, Any] = {"ms": pages, "aim_ms": AIM_MS, "s": took_s, "index_mb": round(index_mb, 1)}
+    figures: dict[str, Any] = {"ms_and_cpu_ms": pages, "aim_ms": AIM_MS, "s": took_s, "index_mb": round(index_mb, 1)}
     sys.stdout.write(json.dumps(figures, indent=1) + "\n")
-    return 0 if max(pages.values()) <= AIM_MS else 1
+    return 0 if max(ms for ms, _ in pages.values()) <= AIM_MS else 1
 
 
 if __name__ == "__main__":

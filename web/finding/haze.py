@@ -12,6 +12,7 @@ from daemon.firing.durations import duration
 from daemon.firing.plan.plan import rate_to_unit, to_unit
 from daemon.glass.exposure import ABOVE_C, HAZE_C
 from daemon.store.finding import figures
+from daemon.store.finding.figures import Haze
 from web import words
 from web.drawing.dot_chart_svg import NARROW, WIDE, Axis
 from web.drawing.scatter_svg import Mark, scatter_svg
@@ -59,21 +60,21 @@ class _One:
     above_min: float
 
 
-def answer(db: sqlite_utils.Database, glass: str, limit_c: float, unit: str) -> Answer:
+def answer(db: sqlite_utils.Database, known: Haze, limit_c: float, unit: str) -> Answer:
     """Return the answer.
 
     Parameters
     ----------
     db
         The record.
-    glass
-        A glass of pieces.
+    known
+        What is known of a glass.
     limit_c
         One of LIMITS_C.
     unit
         "C" or "F".
     """
-    refired, silent = figures.refired(db, glass)
+    refired, silent = known.refired, known.silent
     judged = figures.figures_of(db, [one.firing_id for one in refired[-_MOST:]])
     found = []
     for one in refired[-_MOST:]:

@@ -47,13 +47,14 @@ def _hot(form: Form, fired: list[figures.Fired]) -> dict[str, object] | None:
 
 def _haze(form: Form) -> dict[str, object] | None:
     """Return the second question as the page shows it; None where no piece came out with haze."""
-    unit, glasses = settings().unit, figures.hazy_glasses(database())
-    if not glasses:
+    unit, known = settings().unit, {one.glass: one for one in figures.haze_by_glass(database())}
+    if not known:
         return None
+    glasses = list(known)
     glass = form.choice("glass", glasses, glasses[0])
     limits = {f"{limit_c:g}": limit_c for limit_c in haze.LIMITS_C}
     above = form.choice("above", limits, f"{haze.LIMITS_C[-1]:g}")
     return {"options": [(one, GLASSES.get(one, one)) for one in glasses], "chosen": glass,
             "name": GLASSES.get(glass, glass), "above": above,
             "limits": [(name, f"{to_unit(limit_c, unit):.0f} °{unit}") for name, limit_c in limits.items()],
-            "answer": haze.answer(database(), glass, limits[above], unit)}
+            "answer": haze.answer(database(), known[glass], limits[above], unit)}

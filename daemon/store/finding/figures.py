@@ -60,8 +60,9 @@ def latest_by(db: sqlite_utils.Database, kiln_id: int, plan_ids: Sequence[int], 
     """Return the latest firings of a kiln that ended and went by one of these plans, the latest first."""
     numbers = ", ".join(str(int(number)) for number in plan_ids)
     return [as_firing(row) for row in db.query(
-        SELECT + f"WHERE kiln_id = ? AND plan_id IN ({numbers}) AND ended_s IS NOT NULL AND binned_utc IS NULL"
-        " ORDER BY started_utc DESC, firing_id DESC LIMIT ?", [kiln_id, limit])]
+        SELECT + f"WHERE firing_id IN (SELECT firing_id FROM firing WHERE kiln_id = ? AND plan_id IN ({numbers})"
+        " AND ended_s IS NOT NULL AND binned_utc IS NULL ORDER BY started_utc DESC, firing_id DESC LIMIT ?)"
+        " ORDER BY started_utc DESC, firing_id DESC", [kiln_id, limit])]
 
 
 def figures_of(db: sqlite_utils.Database, firing_ids: Sequence[int]) -> dict[int, FiguresOf]:
@@ -77,45 +78,63 @@ def _figures(peak_c: Any, above: str | None) -> FiguresOf:
     return FiguresOf(peak_c if isinstance(peak_c, (int, float)) else None, json.loads(above) if above else {})
 
 
+@dataclass(slots=True)
+class Haze:
+    """What is known of the haze of one glass.
+
+    Attributes
+    ----------
+    glass
+        As its pieces name it.
+    hazy_pieces
+        How many pieces came out with haze, once or more often.
+    refired
+        The firings of hazy pieces after which "clear" or "haze" was noted, the earliest first.
+    silent
+        How many firings of hazy pieces are left out, since something else was noted.
+    """
+
+    glass: str
+    hazy_pieces: int
+    refired: list[Refired]
+    silent: int
+
+
 _SAID = """
-SELECT l.piece_id, firing.firing_id, firing.title, started_utc, coalesce(own.words, whole.words) AS words
-FROM piece JOIN firing_piece AS l USING (piece_id) JOIN firing USING (firing_id)
-LEFT JOIN outcome AS own ON own.outcome_id = (
-    SELECT max(outcome_id) FROM outcome AS o WHERE o.firing_id = firing.firing_id AND o.piece_id = l.piece_id)
-LEFT JOIN outcome AS whole ON whole.outcome_id = (
-    SELECT max(outcome_id) FROM outcome AS o WHERE o.firing_id = firing.firing_id AND o.piece_id IS NULL)
-WHERE piece.glass = ? AND binned_utc IS NULL AND coalesce(own.words, whole.words) IS NOT NULL
-ORDER BY started_utc, firing.firing_id
+SELECT piece.glass, l.piece_id, firing.firing_id, firing.title, started_utc, o.piece_id IS NOT NULL AS own, o.words
+FROM outcome AS o JOIN firing USING (firing_id) JOIN firing_piece AS l USING (firing_id)
+JOIN piece ON piece.piece_id = l.piece_id
+WHERE (o.piece_id IS NULL OR o.piece_id = l.piece_id) AND binned_utc IS NULL
+ORDER BY started_utc, firing.firing_id, l.piece_id, own, outcome_id
 """
+"""Each outcome of a piece; of one piece in one firing the last row stands: its own words after the whole load's."""
 
 
-def refired(db: sqlite_utils.Database, glass: str) -> tuple[list[Refired], int]:
-    """Return the firings of hazy pieces of a glass, the earliest first, and how many are left out.
+def haze_by_glass(db: sqlite_utils.Database) -> list[Haze]:
+    """Return what is known of each glass of which a piece came out with haze, that of most such pieces first.
 
     A piece is hazy where its latest outcome has "haze". Its next firing with an outcome, of it or of the whole load,
     cleared that where this has "clear" and not "haze". Where it has neither, that firing is left out. A firing of
     several hazy pieces cleared them where it cleared each.
     """
+    standing = {(row[2], row[1]): row for row in db.execute(_SAID)}
     hazy: dict[int, bool] = {}
-    found: dict[int, Refired] = {}
-    silent: set[int] = set()
-    for piece_id, firing_id, title, started_utc, words in db.execute(_SAID, [glass]):
+    found: dict[str, dict[int, Refired]] = {}
+    silent: dict[str, set[int]] = {}
+    pieces: dict[str, set[int]] = {}
+    for glass, piece_id, firing_id, title, started_utc, _, words in standing.values():
         said = json.loads(words)
         has_haze, is_clear = Word.HAZE in said, Word.CLEAR in said
+        of = found.setdefault(glass, {})
         if hazy.get(piece_id) and (has_haze or is_clear):
-            before = found.get(firing_id)
-            found[firing_id] = Refired(firing_id, title, moment(started_utc),
-                                       not has_haze and (before is None or before.cleared))
+            before = of.get(firing_id)
+            of[firing_id] = Refired(firing_id, title, moment(started_utc),
+                                    not has_haze and (before is None or before.cleared))
         elif hazy.get(piece_id):
-            silent.add(firing_id)
+            silent.setdefault(glass, set()).add(firing_id)
         hazy[piece_id] = has_haze
-    return list(found.values()), len(silent - found.keys())
-
-
-def hazy_glasses(db: sqlite_utils.Database) -> list[str]:
-    """Return the glasses of which a piece came out with haze, the one of most pieces first."""
-    return [glass for (glass,) in db.execute(
-        "SELECT glass FROM piece WHERE EXISTS (SELECT 1 FROM outcome AS o WHERE o.words LIKE ? AND"
-        " (o.piece_id = piece.piece_id OR o.piece_id IS NULL AND o.firing_id IN (SELECT firing_id FROM firing_piece"
-        " AS l WHERE l.piece_id = piece.piece_id))) GROUP BY glass ORDER BY count(*) DESC, glass",
-        [f'%"{Word.HAZE}"%'])]
+        if has_haze:
+            pieces.setdefault(glass, set()).add(piece_id)
+    ranked = sorted(pieces, key=lambda glass: (-len(pieces[glass]), glass))
+    return [Haze(glass, len(pieces[glass]), list(found[glass].values()),
+                 len(silent.get(glass, set()) - found[glass].keys())) for glass in ranked]

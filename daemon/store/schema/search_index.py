@@ -12,7 +12,8 @@ JSON. And it calls ``executescript``, which commits: a migration that fails half
 An index that keeps no text of its own is some megabytes smaller and cannot show the words around what was found. The
 tokenizer "trigram" finds the middle of words; it needs three letters, and tells "crème" from "creme".
 
-A plan's TOML is not indexed: who looks for "rate" would find every plan. The words of its steps lie in ``plan.words``.
+A plan's TOML is not indexed: who looks for "rate" would find every plan. The words of its steps lie in
+``plan.words``.
 """
 
 from __future__ import annotations
