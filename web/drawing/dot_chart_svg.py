@@ -206,10 +206,16 @@ def _dot(frame: _Frame, number: int, dot: Dot) -> str:
 
 
 def mark_svg(x: float, y: float, number: int, words: str, *, is_open: bool) -> str:
-    """Return the mark of the firing ``number`` at a place [px]: a filled circle, or an open square."""
-    shape = f'rect class="tip open" x="{x - 4:.1f}" y="{y - 4:.1f}" width="8" height="8"' if is_open else \
-        f'circle class="tip" cx="{x:.1f}" cy="{y:.1f}" r="4"'
-    return f'<{shape} data-dot="{number}"><title>{escape(words)}</title></{shape.split(" ", 1)[0]}>'
+    """Return the mark of the firing ``number`` at a place [px], with its words."""
+    tag, shape = shape_svg(x, y, is_open=is_open)
+    return f'<{tag} {shape} data-dot="{number}"><title>{escape(words)}</title></{tag}>'
+
+
+def shape_svg(x: float, y: float, *, is_open: bool) -> tuple[str, str]:
+    """Return the element and the attributes of a mark at a place [px]: a filled circle, or an open square."""
+    if is_open:
+        return "rect", f'class="tip open" x="{x - 4:.1f}" y="{y - 4:.1f}" width="8" height="8"'
+    return "circle", f'class="tip" cx="{x:.1f}" cy="{y:.1f}" r="4"'
 
 
 def figure(value: float) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
-from web.drawing.dot_chart_svg import NARROW, WIDE, Axis, figure, hairlines, mark_svg, round_ticks
+from web.drawing.dot_chart_svg import NARROW, WIDE, Axis, figure, hairlines, mark_svg, round_ticks, shape_svg
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = {WIDE: 56, NARROW: 44}, 16, 28, 46
 """Margins round the marks [px]; the left one is the sheet's own. [chosen: as in the charts by date, and below room
@@ -63,4 +63,4 @@ def scatter_svg(marks: Sequence[Mark], across: Axis, up: Axis, summary: str, siz
 def sample_svg(*, is_open: bool) -> str:
     """Return one mark by itself, for the words that say what it means."""
     return (f'<svg class="sample-mark" viewBox="0 0 14 14" width="14" height="14" aria-hidden="true">'
-            f"{mark_svg(7, 7, 0, '', is_open=is_open).replace('<title></title>', '')}</svg>")
+            f"<{' '.join(shape_svg(7, 7, is_open=is_open))}/></svg>")

@@ -100,9 +100,10 @@ def _sentence(found: Sequence[_One], unit: str) -> str:
         return "No hazy piece of this glass was fired again yet, with “clear” or “haze” noted afterwards."
     cleared = sum(one.firing.cleared for one in found)
     if len(found) < LEAST:
-        many = "one firing" if len(found) == 1 else f"{len(found)} firings"
-        return (f"So far there {'is' if len(found) == 1 else 'are'} {many} of hazy pieces of this glass; "
-                f"the haze cleared in {cleared}. From {LEAST} on, the hotter are told from the cooler ones here.")
+        how = f"cleared in {cleared}" if len(found) > 1 else "cleared" if cleared else "stayed"
+        times = f"{len(found)} times" if len(found) > 1 else "once"
+        return (f"So far hazy pieces of this glass were fired again {times}; the haze {how}. "
+                f"From {LEAST} firings on, the hotter ones are compared with the cooler ones here.")
     by_peak = sorted(found, key=lambda one: one.peak)
     between = [n for n in range(1, len(by_peak)) if by_peak[n - 1].peak != by_peak[n].peak]
     if not between:

@@ -119,3 +119,16 @@ def test_words_of_the_owner_can_do_nothing_to_the_drawing():
 def test_the_zero_of_a_comparison_is_not_before_itself():
     said = [hours(t_s).replace("\u00a0", " ") for t_s in (-10.0, 0.0, -5400.0, 5400.0)]
     assert said == ["+0 h", "+0 h", "−1.5 h", "+1.5 h"]
+
+
+def test_a_limit_is_dashed_where_it_stands_and_marks_below_it_can_be_open():
+    dots = [Dot(STARTS, 4.0, "a", is_open=True), Dot(STARTS + timedelta(days=9), 14.0, "b")]
+    drawn = dots_svg(dots, (), Axis("°C over", 12.0, base=0.0, limit=10.0))
+    (dashed,) = re.findall(r'stroke-dasharray="3 3" d="M[\d.]+ ([\d.]+)H', drawn)
+    (_, filled), = _circles(drawn)
+    (opened,) = re.findall(r'class="tip open" x="[\d.]+" y="([\d.]+)"', drawn)
+    assert filled < float(dashed) < float(opened)
+    assert "10" in _ticks(drawn)
+    lone = dots_svg(dots[:1], (), Axis("°C over", 12.0, base=0.0, limit=100.0))  # also far above all dots
+    (dashed,) = re.findall(r'stroke-dasharray="3 3" d="M[\d.]+ ([\d.]+)H', lone)
+    assert 20 < float(dashed)

@@ -21,8 +21,8 @@ def _tiles(judged, fired):
 def test_a_few_are_counted_and_no_more_is_said(client, judged):
     _tiles(judged, [(790.0, "haze"), (800.0, "clear")])
     page = client.get("/questions").text
-    assert _answered(page) == ("So far there are 2 firings of hazy pieces of this glass; the haze cleared in 1. "
-                               "From 6 on, the hotter are told from the cooler ones here.")
+    assert _answered(page) == ("So far hazy pieces of this glass were fired again 2 times; the haze cleared in 1. "
+                               "From 6 firings on, the hotter ones are compared with the cooler ones here.")
     assert "peak 800\xa0°C, 40\xa0min above 760\xa0°C" in page
     assert "not why" not in page
 
@@ -65,24 +65,24 @@ def test_one_after_which_neither_was_noted_is_left_out_and_said(client, judged):
 def test_what_was_said_of_the_whole_load_counts_for_its_pieces_and_their_own_words_come_first(client, judged):
     judged(800.0, whole=("haze",))
     judged(805.0, whole=("haze",), words=("clear",))
-    assert "the haze cleared in 1." in _answered(client.get("/questions").text)
+    assert "once; the haze cleared." in _answered(client.get("/questions").text)
 
 
 def test_an_outcome_that_was_corrected_counts_as_it_stands(client, judged, studio):
     judged(800.0, words=("haze",))
     number = judged(805.0, words=("haze",))
-    assert "the haze cleared in 0." in _answered(client.get("/questions").text)
+    assert "once; the haze stayed." in _answered(client.get("/questions").text)
     studio.store(lambda db: outcomes.add_outcome(db, firing_id=number, piece_id=1, words=["clear"], place="", note="",
                                                  now_utc=studio.clock.wall))
-    assert "the haze cleared in 1." in _answered(client.get("/questions").text)
+    assert "once; the haze cleared." in _answered(client.get("/questions").text)
 
 
 def test_another_glass_and_another_temperature_can_be_asked_for(client, judged):
     _tiles(judged, [(790.0, "haze")])
     for word in ("haze", "clear"):
         judged(820.0, piece="Dish", glass="96", words=(word,))
-    assert "the haze cleared in 0." in _answered(client.get("/questions?glass=90").text)
-    assert "the haze cleared in 1." in _answered(client.get("/questions?glass=96").text)
+    assert "once; the haze stayed." in _answered(client.get("/questions?glass=90").text)
+    assert "once; the haze cleared." in _answered(client.get("/questions?glass=96").text)
     assert "15\xa0min above 620\xa0°C" in client.get("/questions?above=620").text
     page = client.get("/questions?above=760.5&glass=33").text
     assert 'id="wrong-above"' in page
