@@ -17,8 +17,8 @@ from web.request.form import Form
 from web.times import full_date
 
 BLUEPRINT = Blueprint("find", __name__)
-SHOWN = 20
-"""Of each kind the latest are shown. [chosen: a page of a phone each]"""
+SHOWN = 10
+"""Of each kind the latest are shown. [chosen: so that each kind is soon seen]"""
 
 
 @dataclass(frozen=True, slots=True)
