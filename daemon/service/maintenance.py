@@ -15,6 +15,7 @@ from daemon.errors import BadInput
 from daemon.service.free_memory import give_back
 from daemon.store import bin, readings
 from daemon.store import photographs as pictures
+from daemon.store.chain import links
 from daemon.store.database import open_database, transaction
 from daemon.store.finding import search
 from daemon.store.own_facts import put_setting, setting
@@ -26,7 +27,8 @@ CHECK_EVERY = timedelta(days=7)
 CHECKED = "integrity_checked_utc"
 NIGHT = {"hour": 4, "minute": 20}
 THINNED_A_NIGHT = 200
-"""Older firings whose trace is thinned in one night. [chosen: each takes some tenths of a second of a Pi]"""
+"""Older firings whose trace is thinned in one night, and as many get their chain. [chosen: each takes some tenths of
+a second of a Pi]"""
 
 
 class Housekeeping:
@@ -64,7 +66,7 @@ class Housekeeping:
         jobs: tuple[tuple[str, Callable[[], object]], ...] = (
             ("backup of the record", self.backup), ("backup of the photographs", self.photographs),
             ("check of the record", self.check), ("emptying of the bin", self.empty_bin),
-            ("thinning of older traces", self.thin))
+            ("thinning of older traces", self.thin), ("chaining of older firings", self.chain))
         for name, job in jobs:
             try:
                 job()
@@ -147,6 +149,27 @@ class Housekeeping:
             for number in numbers:
                 with transaction(db):
                     readings.keep_thinned(db, number)
+                self._pause()
+        finally:
+            db.close()
+        return len(numbers)
+
+    def chain(self) -> int:
+        """Give firings that ended before a version that does so by itself their chain; return how many.
+
+        Raises
+        ------
+        sqlite3.Error
+            Where one can't be kept; those before it are.
+        """
+        if not self._clock_is_set() or not self._path.is_file():
+            return 0
+        db = open_database(self._path)
+        try:
+            numbers = links.not_chained(db, THINNED_A_NIGHT)
+            for number in numbers:
+                with transaction(db):
+                    links.adopt(db, number, self._utc())
                 self._pause()
         finally:
             db.close()

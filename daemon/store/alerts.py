@@ -11,6 +11,8 @@ import sqlite_utils
 
 from daemon.firing.events import Alert, AlertChanged, Rank, Text
 from daemon.firing.text_json import pieces_json, text_of
+from daemon.store.chain import contents, links
+from daemon.store.chain.contents import ALERT, TOLD
 from daemon.store.database import insert, transaction
 from daemon.store.stamps import moment, stamp
 
@@ -93,6 +95,7 @@ def record(db: sqlite_utils.Database, firing_id: int, change: AlertChanged, wall
         db.table("outbox").insert_all([
             {"transition_id": transition_id, "channel": row.channel, "title": row.title, "body": row.body,
              "created_utc": stamp(wall_utc)} for row in outbox_rows])
+        links.add(db, firing_id, (TOLD, contents.count(db, firing_id, TOLD)), (ALERT, alert.no))
     return transition_id
 
 

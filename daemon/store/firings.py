@@ -9,6 +9,8 @@ from typing import Any, Literal
 
 import sqlite_utils
 
+from daemon.store.chain import links
+from daemon.store.chain.contents import FIRING, PARTS
 from daemon.store.database import insert, transaction
 from daemon.store.readings import STEPS_PER_C, highest_c, keep_thinned
 from daemon.store.stamps import moment, stamp
@@ -84,12 +86,15 @@ def open_firing(  # one keyword a column
             "faces": faces, "offset_c": offset_c, "invented": int(invented),
         })
         _load(db, firing_id, piece_ids)
+        links.begin(db, firing_id)
     return firing_id
 
 
 def date_firing(db: sqlite_utils.Database, firing_id: int, started_utc: datetime) -> None:
     """Correct when a firing began: it was opened before the computer's clock was set."""
-    db.execute("UPDATE firing SET started_utc = ? WHERE firing_id = ?", [stamp(started_utc), firing_id])
+    with transaction(db):
+        db.execute("UPDATE firing SET started_utc = ? WHERE firing_id = ?", [stamp(started_utc), firing_id])
+        links.add(db, firing_id, (FIRING, 0))
 
 
 def name_firing(db: sqlite_utils.Database, firing_id: int, changes: Mapping[str, Any],
@@ -101,6 +106,7 @@ def name_firing(db: sqlite_utils.Database, firing_id: int, changes: Mapping[str,
     with transaction(db):
         if changes:
             db.table("firing").update(firing_id, dict(changes))
+            links.add(db, firing_id, (FIRING, 0))
         if piece_ids is not None:
             db.execute("DELETE FROM firing_piece WHERE firing_id = ?", [firing_id])
             _load(db, firing_id, piece_ids)
@@ -123,6 +129,8 @@ def end_firing(db: sqlite_utils.Database, firing_id: int, ended_s: float, ended_
              None if highest is None else round(highest * STEPS_PER_C), firing_id]).rowcount
         if ended:
             keep_thinned(db, firing_id)
+            links.seal_readings(db, firing_id)
+            links.add(db, firing_id, (PARTS, 0), (FIRING, 0))
 
 
 PIECES = ("(SELECT group_concat(piece_id) FROM firing_piece AS load"

@@ -9,6 +9,8 @@ from datetime import datetime
 import sqlite_utils
 
 from daemon.firing.events import Milestone, Part, Said, Saying
+from daemon.store.chain import links
+from daemon.store.chain.contents import PARTS, SAID
 from daemon.store.database import transaction
 from daemon.store.stamps import moment, stamp
 
@@ -35,7 +37,10 @@ class ClockMark:
 
 
 def replace_parts(db: sqlite_utils.Database, firing_id: int, parts: Sequence[Part]) -> None:
-    """Keep ``parts`` as the parts of a firing in place of the earlier ones."""
+    """Keep ``parts`` as the parts of a firing in place of the earlier ones.
+
+    While the firing runs they are revised with every few readings; so only those of one that has ended are chained.
+    """
     with transaction(db):
         db.execute("DELETE FROM part WHERE firing_id = ?", [firing_id])
         db.conn.executemany(
@@ -43,6 +48,9 @@ def replace_parts(db: sqlite_utils.Database, firing_id: int, parts: Sequence[Par
             " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
             [(firing_id, seq, p.index, p.step, p.part, p.start_s, p.end_s, p.rate_c_per_h, p.mean_c)
              for seq, p in enumerate(parts)])
+        ended_s = db.execute("SELECT ended_s FROM firing WHERE firing_id = ?", [firing_id]).fetchone()[0]
+        if ended_s is not None:
+            links.add(db, firing_id, (PARTS, 0))
 
 
 def parts(db: sqlite_utils.Database, firing_id: int) -> list[Part]:
@@ -106,10 +114,12 @@ def milestones(db: sqlite_utils.Database, firing_id: int) -> list[Milestone]:
 
 def add_said(db: sqlite_utils.Database, firing_id: int, said: Said) -> None:
     """Keep something the maker said."""
-    db.table("said").insert({
-        "firing_id": firing_id, "t_s": round(said.t_s), "what": said.what.value,
-        "alert_no": said.alert_no, "for_s": said.for_s, "temp_c": said.temp_c,
-    })
+    with transaction(db):
+        db.table("said").insert({
+            "firing_id": firing_id, "t_s": round(said.t_s), "what": said.what.value,
+            "alert_no": said.alert_no, "for_s": said.for_s, "temp_c": said.temp_c,
+        })
+        links.add_latest(db, firing_id, SAID)
 
 
 def keyed_in_at(db: sqlite_utils.Database, firing_id: int) -> tuple[float, ...]:

@@ -10,7 +10,9 @@ from typing import Any
 
 import sqlite_utils
 
-from daemon.store.database import insert
+from daemon.store.chain import links
+from daemon.store.chain.contents import JUDGEMENT
+from daemon.store.database import insert, transaction
 from daemon.store.stamps import moment, stamp
 
 
@@ -29,10 +31,13 @@ class Judgement:
 def add_judgement(db: sqlite_utils.Database, firing_id: int, told: Mapping[str, Any], version: str,
                   now_utc: datetime) -> int:
     """Keep a judgement and return its id."""
-    return insert(db, "judgement", {
-        "firing_id": firing_id, "wall_utc": stamp(now_utc), "version": version,
-        "told": json.dumps(dict(told), ensure_ascii=False, allow_nan=False),
-    })
+    with transaction(db):
+        judgement_id = insert(db, "judgement", {
+            "firing_id": firing_id, "wall_utc": stamp(now_utc), "version": version,
+            "told": json.dumps(dict(told), ensure_ascii=False, allow_nan=False),
+        })
+        links.add_latest(db, firing_id, JUDGEMENT)
+    return judgement_id
 
 
 def judgement(db: sqlite_utils.Database, firing_id: int) -> Judgement | None:

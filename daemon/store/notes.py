@@ -7,7 +7,9 @@ from datetime import datetime
 
 import sqlite_utils
 
-from daemon.store.database import insert
+from daemon.store.chain import links
+from daemon.store.chain.contents import NOTE
+from daemon.store.database import insert, transaction
 from daemon.store.stamps import moment, stamp
 
 
@@ -23,7 +25,10 @@ class Note:
 
 def add_note(db: sqlite_utils.Database, firing_id: int, text: str, now_utc: datetime) -> int:
     """Keep a note to a firing and return its id."""
-    return insert(db, "note", {"firing_id": firing_id, "wall_utc": stamp(now_utc), "text": text})
+    with transaction(db):
+        note_id = insert(db, "note", {"firing_id": firing_id, "wall_utc": stamp(now_utc), "text": text})
+        links.add_latest(db, firing_id, NOTE)
+    return note_id
 
 
 def notes(db: sqlite_utils.Database, firing_id: int) -> list[Note]:

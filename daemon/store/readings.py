@@ -14,6 +14,8 @@ from typing import NamedTuple
 import sqlite_utils
 
 from daemon.firing.events import Sample
+from daemon.store.chain import links
+from daemon.store.chain.contents import BLOCK_S
 from daemon.store.database import transaction
 
 STEPS_PER_C = 128
@@ -45,12 +47,22 @@ def quantise(temp_c: float) -> float:
 
 
 def append(db: sqlite_utils.Database, firing_id: int, samples: Iterable[Sample]) -> None:
-    """Keep ``samples`` (at whole seconds, quantised) of a firing, all of them or none."""
+    """Keep ``samples`` (at whole seconds, quantised) of a firing, all of them or none.
+
+    With the first reading of another ten minutes those before it get their links of the chain.
+    """
+    rows = [_row(sample) for sample in samples]
+    if not rows:
+        return
     with transaction(db):
+        last_s = db.execute("SELECT max(t_s) FROM reading WHERE firing_id = ?", [firing_id]).fetchone()[0]
         db.conn.executemany(
             "INSERT INTO reading (firing_id, t_s, temp_128, below_128, above_128, fault)"
             " VALUES (?, ?, ?, ?, ?, ?)",
-            [(firing_id, *_row(sample)) for sample in samples])
+            [(firing_id, *row) for row in rows])
+        block = max(row[0] for row in rows) // BLOCK_S
+        if block > (rows[0][0] if last_s is None else last_s) // BLOCK_S:
+            links.seal_readings(db, firing_id, before_block=block)
 
 
 def _row(sample: Sample) -> tuple[int, int | None, int | None, int | None, int | None]:

@@ -1,50 +1,36 @@
-"""The mark of a firing's record: a chain of SHA-256 over its readings, ten minutes a link.
-
-Whoever has a printed card can see by its mark whether the readings are still those it was printed from: a
-reading changed, dropped or moved changes every link after it. It is no proof against whoever owns the file
-and prints a new card.
-"""
+"""The record mark: the head of a firing's chain, short enough to be printed on a card and typed in again."""
 
 from __future__ import annotations
 
-from hashlib import sha256
-
 import sqlite_utils
 
-BLOCK_S = 600
-"""Readings of so long make one link of the chain [s]. [chosen: ten minutes, so that a change is placed about as
-closely as a firing has parts]"""
-_SHOWN = 16
-"""Hexadecimal digits that are shown of a link. [chosen: 64 bits; no two firings share them by chance]"""
+from daemon.store.chain import links
+
+_SIGNS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
+"""Digits and letters without I, L, O and U, which are read as others or make words; each stands for five bits."""
+_ALIKE = str.maketrans("ILO", "110")
+GROUPS, GROUP_SIGNS = 4, 5
+"""A mark is so many groups of so many signs. [chosen: 100 bits; no two firings share them by chance]"""
+_BITS = GROUPS * GROUP_SIGNS * 5
+"""Bits of a head that are printed. [derived: each sign stands for five]"""
 
 
 def head(db: sqlite_utils.Database, firing_id: int) -> str | None:
-    """Return the last link of the chain as 64 hexadecimal digits; None where nothing was read.
-
-    The first link hashes the firing's start; each later one the link before it and the readings of its ten
-    minutes as lines ``second,1/128 °C,below,above,fault``, an empty field where there is nothing.
-    """
-    row = db.execute("SELECT started_utc FROM firing WHERE firing_id = ?", [firing_id]).fetchone()
-    if row is None:
-        return None
-    link, block = sha256(str(row[0]).encode()).hexdigest(), None
-    lines: list[str] = []
-    for reading in db.execute(
-            "SELECT t_s, temp_128, below_128, above_128, fault FROM reading WHERE firing_id = ? ORDER BY t_s",
-            [firing_id]):
-        if reading[0] // BLOCK_S != block:
-            link, block = _next(link, lines), reading[0] // BLOCK_S
-            lines = []
-        lines.append(",".join("" if field is None else str(field) for field in reading))
-    return _next(link, lines) if lines else None
+    """Return the head of a firing's chain as 64 hexadecimal digits; None where it has no chain yet."""
+    found = links.last(db, firing_id)
+    return None if found is None else found.head.hex()
 
 
 def short(mark: str) -> str:
-    """Return a mark as it is printed: its first sixteen digits, in fours."""
-    return " ".join(mark[i:i + 4] for i in range(0, _SHOWN, 4))
+    """Return a head, given as hexadecimal digits, as it is printed: its first 100 bits, in four groups."""
+    bits = int(mark, 16) >> (4 * len(mark) - _BITS)
+    signs = "".join(_SIGNS[bits >> at & 31] for at in range(_BITS - 5, -1, -5))
+    return " ".join(signs[at:at + GROUP_SIGNS] for at in range(0, len(signs), GROUP_SIGNS))
 
 
-def _next(link: str, lines: list[str]) -> str:
-    if not lines:
-        return link
-    return sha256((link + "\n" + "\n".join(lines)).encode()).hexdigest()
+def typed(text: str) -> str | None:
+    """Return a mark that somebody typed as it is printed; None for what is none. I and L are 1, O is 0."""
+    signs = "".join(text.upper().replace("-", " ").split()).translate(_ALIKE)
+    if len(signs) != GROUPS * GROUP_SIGNS or any(sign not in _SIGNS for sign in signs):
+        return None
+    return " ".join(signs[at:at + GROUP_SIGNS] for at in range(0, len(signs), GROUP_SIGNS))

@@ -325,6 +325,32 @@ def m_words_that_are_found(db: sqlite_utils.Database) -> None:
         db.execute(statement)
 
 
+@MIGRATIONS()
+def m_chain(db: sqlite_utils.Database) -> None:
+    """Keep a chain of hashes over each firing; firings that are there already get theirs at night.
+
+    ``own`` is the SHA-256 of what a link is of, ``head`` that of the chain up to it (daemon/store/chain/links.py).
+    The setting says which firing is the first that has had its chain from its first reading on.
+    """
+    _execute(db, _CHAIN)
+
+
+_CHAIN = """
+CREATE TABLE link (
+    firing_id INTEGER NOT NULL REFERENCES firing,
+    no INTEGER NOT NULL,
+    kind TEXT NOT NULL,
+    ref INTEGER NOT NULL,
+    own BLOB NOT NULL,
+    head BLOB NOT NULL,
+    PRIMARY KEY (firing_id, no)
+) STRICT, WITHOUT ROWID;
+
+INSERT INTO setting (key, value)
+    SELECT 'first_firing_with_chain', CAST(coalesce(max(firing_id), 0) + 1 AS TEXT) FROM firing
+"""
+
+
 def _execute(db: sqlite_utils.Database, script: str) -> None:
     """Run the statements of ``script`` in the migration's own transaction, which ``executescript`` would end."""
     for statement in script.split(";"):

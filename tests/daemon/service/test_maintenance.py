@@ -75,6 +75,25 @@ def test_the_traces_of_older_firings_are_thinned_some_a_night(record, wall, monk
     db.close()
 
 
+def test_firings_of_an_older_version_get_their_chain_some_a_night_once_the_clock_is_set(record, wall, monkeypatch):
+    monkeypatch.setattr(maintenance, "THINNED_A_NIGHT", 1)
+    db = open_database(record)
+    kiln = kilns.kiln_id(db, "Another kiln")
+    probe = kilns.probe_id(db, kiln, "p", "K")
+    for number in range(2):
+        one = firings.open_firing(db, kiln_id=kiln, probe_id=probe, title=f"{number}", opened_by="maker",
+                                  started_utc=NOW, boot_id="a", clock_s=0.0)
+        firings.end_firing(db, one, 100.0, NOW, "maker")
+    db.execute("DELETE FROM link")
+    assert Housekeeping(record, wall, clock_is_set=lambda: False).chain() == 0
+    keeper = Housekeeping(record, wall)
+    keeper.night()
+    assert keeper.trouble == []
+    assert db.execute("SELECT count(DISTINCT firing_id) FROM link").fetchone()[0] == 1
+    assert (keeper.chain(), keeper.chain()) == (1, 0)
+    db.close()
+
+
 def test_a_sound_record_is_checked_once_a_week(record, wall):
     keeper = Housekeeping(record, wall)
     assert keeper.check() is True

@@ -2,12 +2,15 @@ from __future__ import annotations
 
 import shutil
 import sqlite3
+from datetime import UTC, datetime
 
 import pytest
 import sqlite_utils
 from sqlite_utils.migrations import Migrations
 
 from daemon.errors import BadInput
+from daemon.store import firings
+from daemon.store.chain.verify import verify
 from daemon.store.database import (
     NoDatabase,
     create_database,
@@ -95,6 +98,28 @@ def test_a_file_from_before_the_heat_was_kept_gets_its_tables_and_its_firings_ar
         heat.put_heat(db, 4, heat.Heat(0.0, 5000.0, 1500.0, None, "gap"), 1)
     with pytest.raises(sqlite3.IntegrityError):
         db.execute("INSERT INTO part_change (kiln_id, part, day, wall_utc) VALUES (1, 'door', '2026-01-01', 'x')")
+    db.close()
+
+
+def test_a_file_from_before_the_chains_keeps_its_firings_and_the_next_one_is_chained(tmp_path):
+    path = tmp_path / "lehrling.db"
+    old = sqlite_utils.Database(path)
+    MIGRATIONS.apply(old, stop_before="m_chain")
+    for statement in (
+            "INSERT INTO kiln VALUES (1, 'Kiln')", "INSERT INTO probe VALUES (1, 1, 'p', 'K')",
+            "INSERT INTO firing (firing_id, kiln_id, probe_id, title, opened_by, started_utc, start_boot_id,"
+            " start_clock_s, glass, thickness_mm, ended_s) VALUES (4, 1, 1, 'Bowl', 'maker', 'x', 'b',"
+            " 0.0, '90', 6.0, 100)"):
+        old.execute(statement)
+    old.conn.commit()
+    old.close()
+    db = create_database(path)
+    firings.open_firing(db, kiln_id=1, probe_id=1, title="Dish", opened_by="maker", boot_id="c", clock_s=0.0,
+                        started_utc=datetime(2026, 3, 1, tzinfo=UTC))
+    assert [(one.firing_id, one.state) for one in verify(db)] == [
+        (1, "missing"), (2, "missing"), (3, "missing"), (4, "unchained"), (5, "whole")]
+    db.execute("DELETE FROM link")
+    assert [one.state for one in verify(db)][3:] == ["unchained", "changed"]
     db.close()
 
 
