@@ -32,7 +32,7 @@ _ONE_BY_ONE = {
     SAID: "SELECT t_s, what, alert_no, for_s, temp_c FROM said WHERE firing_id = ? ORDER BY said_id",
     NOTE: "SELECT wall_utc, text FROM note WHERE firing_id = ? ORDER BY note_id",
     JUDGEMENT: "SELECT wall_utc, version, told FROM judgement WHERE firing_id = ? ORDER BY judgement_id",
-    TOLD: "SELECT alert.no, t.t_s, t.wall_utc, t.change, t.kind, t.rank, t.what"
+    TOLD: "SELECT alert.no AS alert_no, t.t_s, t.wall_utc, t.change, t.kind, t.rank, t.what"
           " FROM transition AS t JOIN alert USING (alert_id) WHERE firing_id = ? ORDER BY transition_id",
 }
 _COUNTS = {
@@ -51,10 +51,11 @@ def firing(db: sqlite_utils.Database, firing_id: int) -> dict[str, Any] | None:
     Of the plan its text is hashed, since it is long and changes for no firing. The kiln's name is not among them: an
     owner may call the kiln by another one.
     """
-    row = _dict(db, "SELECT f.title, opened_by, started_utc, start_boot_id, start_clock_s, speed, glass,"
-                " thickness_mm, faces, offset_c, ended_s, ended_utc, ended_by, highest_128, alert_base, invented,"
-                " plan.toml AS plan_sha256, probe.name AS probe, probe.thermocouple_type FROM firing AS f"
-                " LEFT JOIN plan USING (plan_id) LEFT JOIN probe USING (probe_id) WHERE f.firing_id = ?", [firing_id])
+    row = next(iter(db.query(
+        "SELECT f.title, opened_by, started_utc, start_boot_id, start_clock_s, speed, glass, thickness_mm, faces,"
+        " offset_c, ended_s, ended_utc, ended_by, highest_128, alert_base, invented,"
+        " plan.toml AS plan_sha256, probe.name AS probe, probe.thermocouple_type FROM firing AS f"
+        " LEFT JOIN plan USING (plan_id) LEFT JOIN probe USING (probe_id) WHERE f.firing_id = ?", [firing_id])), None)
     if row is not None and row["plan_sha256"] is not None:
         row["plan_sha256"] = sha256(row["plan_sha256"].encode(errors="surrogateescape")).hexdigest()
     return row
@@ -75,24 +76,23 @@ def readings(db: sqlite_utils.Database, firing_id: int, from_s: int | None = Non
         yield list(row)
 
 
-def parts(db: sqlite_utils.Database, firing_id: int) -> list[list[Any]]:
+def parts(db: sqlite_utils.Database, firing_id: int) -> list[dict[str, Any]]:
     """Return the parts of a firing in order."""
-    return [list(row) for row in db.execute(
-        "SELECT part_index, step, part, start_s, end_s, rate_c_per_h, mean_c FROM part WHERE firing_id = ?"
-        " ORDER BY seq", [firing_id])]
+    return list(db.query("SELECT part_index, step, part, start_s, end_s, rate_c_per_h, mean_c FROM part"
+                         " WHERE firing_id = ? ORDER BY seq", [firing_id]))
 
 
 def alert(db: sqlite_utils.Database, firing_id: int, no: int) -> dict[str, Any] | None:
     """Return an alert as it stands; None where there is none of that number."""
-    return _dict(db, "SELECT no, kind, rank, since_s, raised_s, woke_s, cleared_s, acknowledged_s, step, under,"
-                 " named, what, meaning, advice, time_left_s, pieces FROM alert WHERE firing_id = ? AND no = ?",
-                 [firing_id, no])
+    return next(iter(db.query(
+        "SELECT no, kind, rank, since_s, raised_s, woke_s, cleared_s, acknowledged_s, step, under,"
+        " named, what, meaning, advice, time_left_s, pieces FROM alert WHERE firing_id = ? AND no = ?",
+        [firing_id, no])), None)
 
 
-def numbered(db: sqlite_utils.Database, firing_id: int, kind: str) -> Iterator[list[Any]]:
+def numbered(db: sqlite_utils.Database, firing_id: int, kind: str) -> Iterator[dict[str, Any]]:
     """Yield the rows of a numbered kind in the order in which they were kept."""
-    for row in db.execute(_ONE_BY_ONE[kind], [firing_id]):
-        yield list(row)
+    yield from db.query(_ONE_BY_ONE[kind], [firing_id])
 
 
 def count(db: sqlite_utils.Database, firing_id: int, kind: str) -> int:
@@ -110,8 +110,7 @@ def one(db: sqlite_utils.Database, firing_id: int, kind: str, ref: int) -> Any:
         return alert(db, firing_id, ref)
     if kind == READINGS:
         return list(readings(db, firing_id, ref * BLOCK_S, (ref + 1) * BLOCK_S))
-    row = db.execute(f"{_ONE_BY_ONE[kind]} LIMIT 1 OFFSET ?", [firing_id, ref - 1]).fetchone()
-    return None if row is None else list(row)
+    return next(iter(db.query(f"{_ONE_BY_ONE[kind]} LIMIT 1 OFFSET ?", [firing_id, ref - 1])), None)
 
 
 def present(db: sqlite_utils.Database, firing_id: int) -> list[tuple[str, int]]:
@@ -120,10 +119,3 @@ def present(db: sqlite_utils.Database, firing_id: int) -> list[tuple[str, int]]:
     numbers = db.execute("SELECT no FROM alert WHERE firing_id = ? ORDER BY no", [firing_id])
     found += [(ALERT, no) for (no,) in numbers]
     return found + [(kind, ref) for kind in NUMBERED for ref in range(1, count(db, firing_id, kind) + 1)]
-
-
-def _dict(db: sqlite_utils.Database, sql: str, values: list[int]) -> dict[str, Any] | None:
-    """Return the one row that a query finds, by its columns."""
-    cursor = db.execute(sql, values)
-    row = cursor.fetchone()
-    return None if row is None else dict(zip((column[0] for column in cursor.description), row, strict=True))
