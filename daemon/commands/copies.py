@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 NOT_TAKEN = 1
 """Exit code where a place has no new copy. [chosen: as a trial alert that was not delivered; 2 is bad input]"""
+MAKES = "copy the record now, and take the copy to each place in the settings"
+RESTORES = "put the record back from a copy; the present one is set aside"
 _NICEST = 19
 """Priority of the work: whatever else this computer does comes first. [source: POSIX, nice: the largest is 19]"""
 
@@ -26,12 +28,22 @@ _NICEST = 19
 def configure(parser: argparse.ArgumentParser) -> None:
     """Declare the actions and their options."""
     actions = parser.add_subparsers(dest="action", required=True, metavar="ACTION")
-    make = actions.add_parser("make", help="copy the record now, and take the copy to each place in the settings")
-    make.add_argument("--due", action="store_true",
-                      help="only what the night’s copy still lacks, and only while the kiln is cold")
+    add_make(actions.add_parser("make", help=MAKES))
     listing = actions.add_parser("list", help="list the copies here, or at a place")
     listing.add_argument("place", metavar="PLACE", nargs="?", help="as in the settings, such as usb:KILN")
-    back = actions.add_parser("restore", help="put the record back from a copy; the present one is set aside")
+    add_places(listing, run_holds="the present state")
+    add_restore(actions.add_parser("restore", help=RESTORES))
+
+
+def add_make(make: argparse.ArgumentParser) -> None:
+    """Declare the options of making copies."""
+    make.add_argument("--due", action="store_true",
+                      help="only what the night’s copy still lacks, and only while the kiln is cold")
+    add_places(make, run_holds="the present state")
+
+
+def add_restore(back: argparse.ArgumentParser) -> None:
+    """Declare the options of putting the record back."""
     back.add_argument("source", metavar="FROM", nargs="?",
                       help="a place such as usb:KILN, or a file; without it a copy beside the record")
     back.add_argument("--copy", metavar="NAME", default="", help="which copy (the newest)")
@@ -40,8 +52,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
                       help="although photographs are missing from it; those that it has are put back")
     back.add_argument("--while-hot", action="store_true",
                       help="although the kiln is hot or a firing is open: nobody watches it meanwhile")
-    for action in (make, listing, back):
-        add_places(action, run_holds="the present state")
+    add_places(back, run_holds="the present state")
 
 
 def run(args: argparse.Namespace) -> int:
@@ -73,7 +84,7 @@ def _make(args: argparse.Namespace) -> int:
     refuse_root(args.data, os.geteuid())
     logging.basicConfig(stream=sys.stderr, level=logging.WARNING, format="%(levelname)s %(message)s")
     record, clock = args.data / FILE_NAME, SystemClock()
-    if args.due and _is_hot(args.run_dir):
+    if args.due and is_hot(args.run_dir):
         _say("The kiln is hot. Copies elsewhere are taken when it is cold.")
         return 0
     try:
@@ -96,7 +107,7 @@ def _make(args: argparse.Namespace) -> int:
     return NOT_TAKEN if not args.due and any(now.trouble for now in done.values()) else 0
 
 
-def _is_hot(run_dir: Path) -> bool:
+def is_hot(run_dir: Path) -> bool:
     """Return whether a daemon watches a hot kiln, or an open firing whose temperature is not known."""
     from daemon.clock import SystemClock
     from daemon.service.kiln_alarm import HOT_C

@@ -90,6 +90,11 @@ def alert(db: sqlite_utils.Database, firing_id: int, no: int) -> dict[str, Any] 
         [firing_id, no])), None)
 
 
+def alert_numbers(db: sqlite_utils.Database, firing_id: int) -> list[int]:
+    """Return the numbers of a firing's alerts in order."""
+    return [no for (no,) in db.execute("SELECT no FROM alert WHERE firing_id = ? ORDER BY no", [firing_id])]
+
+
 def numbered(db: sqlite_utils.Database, firing_id: int, kind: str) -> Iterator[dict[str, Any]]:
     """Yield the rows of a numbered kind in the order in which they were kept."""
     yield from db.query(_ONE_BY_ONE[kind], [firing_id])
@@ -116,6 +121,5 @@ def one(db: sqlite_utils.Database, firing_id: int, kind: str, ref: int) -> Any:
 def present(db: sqlite_utils.Database, firing_id: int) -> list[tuple[str, int]]:
     """Return kind and number of all that is kept of a firing beside its facts and its readings."""
     found = [(PARTS, 0)] if parts(db, firing_id) else []
-    numbers = db.execute("SELECT no FROM alert WHERE firing_id = ? ORDER BY no", [firing_id])
-    found += [(ALERT, no) for (no,) in numbers]
+    found += [(ALERT, no) for no in alert_numbers(db, firing_id)]
     return found + [(kind, ref) for kind in NUMBERED for ref in range(1, count(db, firing_id, kind) + 1)]

@@ -54,7 +54,7 @@ class Verified:
     state: str
     faults: tuple[Fault, ...] = ()
 
-    def sentences(self, zone: tzinfo) -> list[str]:
+    def sentences(self, zone: tzinfo | None) -> list[str]:
         """Return what is wrong, each in a sentence with its place; a long list of ten minutes is joined."""
         if self.state == "missing":
             return ["Nothing is left of it, not even its number. Lehrling itself never removes a number."]
@@ -69,7 +69,7 @@ class Verified:
     def _blocks(self, how: How) -> list[int]:
         return sorted({fault.ref for fault in self.faults if fault.kind == READINGS and fault.how is how})
 
-    def _readings(self, how: How, blocks: list[int], zone: tzinfo) -> str:
+    def _readings(self, how: How, blocks: list[int], zone: tzinfo | None) -> str:
         from_s, to_s = blocks[0] * BLOCK_S, (blocks[-1] + 1) * BLOCK_S
         clock = ""
         if self.started_utc is not None and abs(to_s) < 1e9:

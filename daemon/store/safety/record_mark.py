@@ -28,6 +28,18 @@ def short(mark: str) -> str:
     return " ".join(signs[at:at + GROUP_SIGNS] for at in range(0, len(signs), GROUP_SIGNS))
 
 
+def had(db: sqlite_utils.Database, mark: str) -> list[tuple[int, int]]:
+    """Return firing and number of each link whose head is printed as ``mark``, given as ``typed`` returns it."""
+    bits = 0
+    for sign in mark.replace(" ", ""):
+        bits = bits << 5 | _SIGNS.index(sign)
+    first = (bits >> 4).to_bytes(_BITS // 8, "big")
+    return [(firing_id, no) for firing_id, no, found in db.execute(
+        "SELECT firing_id, no, head FROM link WHERE substr(head, 1, ?) = ? ORDER BY firing_id, no",
+        [len(first), first])
+        if short(found.hex()) == mark]
+
+
 def typed(text: str) -> str | None:
     """Return a mark that somebody typed as it is printed; None for what is none. I and L are 1, O is 0."""
     signs = "".join(text.upper().replace("-", " ").split()).translate(_ALIKE)
