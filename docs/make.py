@@ -27,8 +27,8 @@ from textwrap import wrap
 from web.documents import anchor_of
 
 ROOT = Path(__file__).parents[1]
-PAGES = {"docs/words.md": "docs/words.py"}
-"""Pages made whole, and what prints them."""
+PAGES = {"docs/archive-schema.json": "docs/archive_schema.py", "docs/words.md": "docs/words.py"}
+"""Files made whole, and what prints them."""
 DOCUMENTS = tuple(
     name for name in sorted(
         path.relative_to(ROOT).as_posix()

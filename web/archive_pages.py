@@ -7,21 +7,20 @@ from dataclasses import dataclass
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-import sqlite_utils
 from flask import Flask, render_template
 
 from daemon.archive.names import INDEX, firing_folder
 from daemon.firing.durations import duration
 from daemon.firing.units import NO_SAFETY_DEVICE
 from daemon.settings.config import Config
-from daemon.store import firings, pieces
-from daemon.store.database import FILE_NAME, open_database
-from daemon.store.readings import highest_c
+from daemon.store import firings, judgements, pieces
 from daemon.store.safety import record_mark
 from web import words
 from web.app import create_app
 from web.command import machine_zone
 from web.drawing.colours import DAY
+from web.firings.record import peak_c
+from web.request.context import database
 from web.settings import Settings
 
 
@@ -65,23 +64,21 @@ def pages(data: Path, run_dir: Path, config: Config, numbers: Sequence[int]) -> 
 
 def _index(app: Flask, settings: Settings, numbers: Sequence[int]) -> str:
     """Return the list of the firings, the latest first."""
-    db = open_database(settings.data_dir / FILE_NAME, readonly=True)
-    try:
-        found = [(firing.started_utc, _row(db, firing, settings)) for number in numbers
-                 if (firing := firings.firing(db, number)) is not None]
-    finally:
-        db.close()
-    found.sort(key=lambda one: one[0], reverse=True)
     with app.test_request_context("/"):
+        found = [(firing.started_utc, _row(firing, settings)) for number in numbers
+                 if (firing := firings.firing(database(), number)) is not None]
+        found.sort(key=lambda one: one[0], reverse=True)
         return render_template("archive.html", rows=[row for _, row in found], unit=settings.unit, day=DAY,
                                caution=NO_SAFETY_DEVICE)
 
 
-def _row(db: sqlite_utils.Database, firing: firings.Firing, settings: Settings) -> Row:
-    """Return a firing as the list shows it."""
-    peak_c, head = highest_c(db, firing.firing_id), record_mark.head(db, firing.firing_id)
+def _row(firing: firings.Firing, settings: Settings) -> Row:
+    """Return a firing as the list shows it, with the peak that its page has."""
+    db = database()
+    head = record_mark.head(db, firing.firing_id)
+    highest_c = peak_c(firing, judgements.judgement(db, firing.firing_id))
     return Row(
         f"{firing.started_utc.astimezone(settings.zone):%Y-%m-%d}", firing.title, firing_folder(firing.firing_id),
         ", ".join(piece.name for piece in pieces.of_firing(db, firing.firing_id)),
-        words.temp(peak_c, settings.unit), duration(firing.ended_s or 0),
+        words.temp(highest_c, settings.unit), duration(firing.ended_s or 0),
         "" if head is None else record_mark.short(head))

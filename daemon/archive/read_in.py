@@ -60,8 +60,7 @@ class FiringIn:
         yield contents.FIRING, 0, own_of(self.kept["firing"])
         for block, rows in groupby((list(row) for row in self.rows), contents.block_of):
             yield contents.READINGS, block, own_of(list(rows))
-        if self.kept["parts"]:
-            yield contents.PARTS, 0, own_of(self.kept["parts"])
+        yield contents.PARTS, 0, own_of(self.kept["parts"])
         for alert in self.kept["alert"]:
             yield contents.ALERT, alert["no"], own_of(alert)
         for kind in contents.NUMBERED:

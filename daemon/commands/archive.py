@@ -6,7 +6,7 @@ import argparse
 import json
 import os
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -56,6 +56,8 @@ def run(args: argparse.Namespace) -> int:
     if args.action in ("backup", "restore"):
         args.action = {"backup": "make", "restore": "restore"}[args.action]
         return copies.run(args)
+    if args.action == "verify" and args.source is not None and args.mark is None:
+        return _verify_archive(args)  # needs no record
     refuse_root(args.data, os.geteuid())
     refuse_no_folder(args, "Give its data folder, or install Lehrling as docs/install.md says.")
     keep_files_private()
@@ -120,7 +122,7 @@ def _list(args: argparse.Namespace) -> int:
 def _show(args: argparse.Namespace) -> int:
     """Show what is kept of one firing."""
     from daemon.archive import read_out
-    from daemon.commands.archive_text import firing_lines
+    from daemon.archive.words import firing_lines
     from daemon.store import firings, pieces, plans
 
     with _record(args) as db:
@@ -142,6 +144,7 @@ def _show(args: argparse.Namespace) -> int:
 def _export(args: argparse.Namespace) -> int:
     """Write an archive."""
     from daemon.archive.export import write_archive
+    from daemon.archive.words import exported_json, exported_lines
     from daemon.clock import SystemClock
 
     with _record(args) as db:
@@ -154,16 +157,10 @@ def _export(args: argparse.Namespace) -> int:
             raise BadInput(str(args.out), f"can't be written: {err.strerror or err}.",
                            "Make room, or name another place. Nothing of it stays.") from None
     if args.json:
-        _write_json({"archive": str(args.out), "firings": done.firings, "pieces": done.pieces,
-                     "photographs": done.photographs, "missing_photographs": done.missing,
-                     "left_out": {"running": done.running, "deleted": done.deleted}})
+        _write_json({"archive": str(args.out), **exported_json(done)})
         return 0
-    _say(f"{_count(done.firings, 'firing')}, {_count(done.pieces, 'piece')} and "
-         f"{_count(done.photographs, 'photograph')} are in {args.out}.")
-    if done.missing:
-        _say(f"{_count(len(done.missing), 'photograph')} could not be put in: the file is not there any more.")
-    if done.running or done.deleted:
-        _say(f"Left out: firings that run ({done.running}), and deleted ones ({done.deleted}).")
+    for line in exported_lines(done, args.out):
+        _say(line)
     return 0
 
 
@@ -171,6 +168,7 @@ def _import(args: argparse.Namespace) -> int:
     """Take an archive into the record."""
     from daemon.archive.source import open_archive
     from daemon.archive.take_in import take_in
+    from daemon.archive.words import taken_json, taken_lines
     from daemon.clock import SystemClock
 
     if copies.is_hot(args.run_dir):
@@ -183,17 +181,10 @@ def _import(args: argparse.Namespace) -> int:
             raise BadInput(str(args.data), f"can't be written: {err.strerror or err}.",
                            "Make room. The record is as it was.") from None
     if args.json:
-        _write_json({"taken": [{"was": was, "number": now} for was, now in done.numbers.items()],
-                     "here_already": [{"was": was, "number": now} for was, now in done.here.items()],
-                     "differs": done.differs, "photographs": done.photographs})
+        _write_json(taken_json(done))
         return 0
-    _say(f"{_count(len(done.numbers), 'firing')} and {_count(done.photographs, 'photograph')} were taken in"
-         + (f", as number {_spans(done.numbers.values())}." if done.numbers else "."))
-    if done.here:
-        _say(f"{_count(len(done.here), 'firing')} {'is' if len(done.here) == 1 else 'are'} here already: "
-             f"number {_spans(done.here.values())}.")
-    for number in done.differs:
-        _say(f"Number {number}: the archive has another or a later state of it. The one here stays as it is.")
+    for line in taken_lines(done):
+        _say(line)
     return 0
 
 
@@ -201,9 +192,7 @@ def _verify(args: argparse.Namespace) -> int:
     """Hold the record or an archive against its chains; bad input where something was changed."""
     if args.mark is not None:
         return _verify_mark(args)
-    if args.source is not None:
-        return _verify_archive(args)
-    from daemon.commands.archive_text import verified_json, verified_lines
+    from daemon.archive.words import spans, verified_json, verified_lines
     from daemon.store.chain.verify import verify
 
     zone = settings(args).zone
@@ -219,14 +208,14 @@ def _verify(args: argparse.Namespace) -> int:
     else:
         _say("There is no firing yet." if not found else PROVES)
     if wrong:
-        raise BadInput(str(args.data), f"not as it was kept: firing {_spans(wrong)}.",
+        raise BadInput(str(args.data), f"not as it was kept: firing {spans(wrong)}.",
                        "Keep this record as it is. An older copy may have what was lost: lehrling copies list")
     return 0
 
 
 def _verify_mark(args: argparse.Namespace) -> int:
     """Say which firing had a mark, and whether it is still as it was kept."""
-    from daemon.commands.archive_text import verified_json
+    from daemon.archive.words import counted, verified_json
     from daemon.store.chain.verify import verify
     from daemon.store.safety import record_mark
 
@@ -249,7 +238,7 @@ def _verify_mark(args: argparse.Namespace) -> int:
                        "Keep this record as it is. An older copy may have what was lost: lehrling copies list")
     if not args.json:
         _say(f"Firing {found.firing_id}, {found.title}, had this mark. What was kept until then is as it was kept."
-             + (f" {_count(after, 'entry', 'entries')} came later, such as notes and corrections." if after else ""))
+             + (f" {counted(after, 'entry', 'entries')} came later, such as notes and corrections." if after else ""))
     return 0
 
 
@@ -257,14 +246,15 @@ def _verify_archive(args: argparse.Namespace) -> int:
     """Read an archive through."""
     from daemon.archive.source import open_archive
     from daemon.archive.take_in import check_all
+    from daemon.archive.words import counted
 
     with open_archive(args.source) as source:
         studio, firings, photographs = check_all(source, _bar)
     if args.json:
         _write_json({"whole": True, "firings": firings, "pieces": len(studio["pieces"]), "photographs": photographs})
         return 0
-    _say(f"{args.source} is whole: {_count(firings, 'firing')}, {_count(len(studio['pieces']), 'piece')} and "
-         f"{_count(photographs, 'photograph')}, as they were kept.\n{PROVES}")
+    _say(f"{args.source} is whole: {counted(firings, 'firing')}, {counted(len(studio['pieces']), 'piece')} and "
+         f"{counted(photographs, 'photograph')}, as they were kept.\n{PROVES}")
     return 0
 
 
@@ -303,21 +293,6 @@ def _bar(rows: Any) -> Any:
     from tqdm import tqdm
 
     return tqdm(rows, disable=None, unit="firing", leave=False)
-
-
-def _count(count: int, one: str, many: str = "") -> str:
-    return f"{count} {one if count == 1 else many or one + 's'}"
-
-
-def _spans(numbers: Sequence[int] | Any) -> str:
-    """Return numbers as ``3, 5 to 9``."""
-    spans: list[list[int]] = []
-    for number in sorted(numbers):
-        if spans and number == spans[-1][-1] + 1:
-            spans[-1][1:] = [number]
-        else:
-            spans.append([number])
-    return ", ".join(" to ".join(map(str, span)) for span in spans)
 
 
 def _say(line: str) -> None:

@@ -62,8 +62,6 @@ def faults(chain: Sequence[Link], found: Iterable[Own], *, is_open: bool) -> lis
         Whether the firing runs: its last minutes and its parts have no links yet.
     """
     wrong, wanted = _of_links(chain)
-    if is_open:
-        wanted.pop((PARTS, 0), None)
     sealed = max((ref for kind, ref in wanted if kind == READINGS), default=-1)
     seen = {(ADOPTED, ref) for kind, ref in wanted if kind == ADOPTED}
     for kind, ref, own in found:
@@ -75,12 +73,7 @@ def faults(chain: Sequence[Link], found: Iterable[Own], *, is_open: bool) -> lis
                 wrong.append(Fault(How.ADDED, kind, ref))
         elif due != own:
             wrong.append(Fault(How.CHANGED, kind, ref))
-    missing = [Fault(How.MISSING, kind, ref) for kind, ref in wanted if (kind, ref) not in seen
-               and not (kind == PARTS and wanted[kind, ref] == _NO_PARTS)]
-    return [*wrong, *missing]
-
-
-_NO_PARTS = own_of([])
+    return [*wrong, *(Fault(How.MISSING, kind, ref) for kind, ref in wanted if (kind, ref) not in seen)]
 
 
 def _of_links(chain: Sequence[Link]) -> tuple[list[Fault], dict[tuple[str, int], bytes]]:

@@ -120,6 +120,6 @@ def one(db: sqlite_utils.Database, firing_id: int, kind: str, ref: int) -> Any:
 
 def present(db: sqlite_utils.Database, firing_id: int) -> list[tuple[str, int]]:
     """Return kind and number of all that is kept of a firing beside its facts and its readings."""
-    found = [(PARTS, 0)] if parts(db, firing_id) else []
+    found = [(PARTS, 0)]
     found += [(ALERT, no) for no in alert_numbers(db, firing_id)]
     return found + [(kind, ref) for kind in NUMBERED for ref in range(1, count(db, firing_id, kind) + 1)]
