@@ -37,6 +37,7 @@ from daemon.lifecycle.judge import Judge
 from daemon.lifecycle.resume import entries
 from daemon.lifecycle.setup_from_store import known_setup
 from daemon.store import alerts, firing_list, notes, plans, requests
+from daemon.store.chain.verify import verify
 from daemon.store.database import create_database, open_database
 from daemon.store.firings import Firing
 
@@ -202,6 +203,8 @@ class Loop:
             self.problems.append("a step of an alert was lost")
         if texts != self.noted:
             self.problems.append(f"{len(self.noted)} notes acknowledged, {len(texts)} found")
+        self.problems += [f"firing {one.firing_id} is not as its chain says: {one.faults[:3]}" for one in verify(db)
+                          if one.state != "whole"]
         self.seen, self.steps, self.promised = now, steps, set()
         db.close()
 
