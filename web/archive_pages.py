@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from zoneinfo import ZoneInfo
@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from flask import Flask, render_template
 
 from daemon.archive.names import INDEX, firing_folder
+from daemon.errors import BadInput
 from daemon.firing.durations import duration
 from daemon.firing.units import NO_SAFETY_DEVICE
 from daemon.settings.config import Config
@@ -37,7 +38,7 @@ class Row:
     mark: str
 
 
-def pages(data: Path, run_dir: Path, config: Config, numbers: Sequence[int]) -> Iterator[tuple[str, str]]:
+def pages(data: Path, run_dir: Path, config: Config, numbers: Iterable[int]) -> Iterator[tuple[str, str]]:
     """Yield name and HTML of the list and of each firing's page, one at a time.
 
     Parameters
@@ -47,19 +48,27 @@ def pages(data: Path, run_dir: Path, config: Config, numbers: Sequence[int]) -> 
     config
         The owner's settings.
     numbers
-        The firings.
+        The firings; they are gone through once.
+
+    Raises
+    ------
+    BadInput
+        Where a page can't be drawn.
     """
     zone = ZoneInfo(config.time_zone) if config.time_zone else machine_zone()
     settings = Settings(data_dir=data, run_dir=run_dir, kiln=config.kiln_name, unit=config.unit, zone=zone,
                         open_house=True, config=config)
     app = create_app(settings)
     client = app.test_client()
+    drawn = []
     for number in numbers:
         answer = client.get(f"/firings/{number}/copy.html")
         if answer.status_code != 200:
-            raise RuntimeError(f"the page of firing {number} could not be drawn: {answer.status}")
+            raise BadInput(f"firing {number}", f"its page could not be drawn ({answer.status}).",
+                           "Export again, or leave the pages out: --without-pages")
+        drawn.append(number)
         yield f"{firing_folder(number)}/page.html", answer.get_data(as_text=True)
-    yield INDEX, _index(app, settings, numbers)
+    yield INDEX, _index(app, settings, drawn)
 
 
 def _index(app: Flask, settings: Settings, numbers: Sequence[int]) -> str:

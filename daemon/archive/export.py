@@ -103,7 +103,7 @@ class _Target:
             self._zip.close()
 
 
-Pages = Callable[[Sequence[int]], Iterable[tuple[str, str]]]
+Pages = Callable[[Iterable[int]], Iterable[tuple[str, str]]]
 """Draws the pages of firings to read: name in the archive and HTML of each."""
 
 
@@ -114,7 +114,7 @@ def write_archive(db: sqlite_utils.Database, data: Path, out: Path, utc: datetim
     Parameters
     ----------
     db
-        An open record; it is read in one transaction, and nothing is written.
+        An open record; it is read in one transaction, pages left aside, and nothing is written.
     data
         The data folder, where the photographs are.
     out
@@ -145,9 +145,11 @@ def write_archive(db: sqlite_utils.Database, data: Path, out: Path, utc: datetim
     try:
         db.execute("BEGIN")
         try:
-            done = _write(db, data, target, piece_id, progress, pages)
+            done, numbers = _write(db, data, target, piece_id, progress)
         finally:
             db.rollback()
+        for name, page in pages(progress(numbers)) if pages is not None else ():
+            target.add(name, [page.encode()])
         head = {"format": FORMAT, "version": VERSION, "made_utc": stamp(utc), "lehrling": version("lehrling"),
                 "files": target.files}
         target.add(HEAD, [_json(head)], listed=False)
@@ -162,8 +164,8 @@ def write_archive(db: sqlite_utils.Database, data: Path, out: Path, utc: datetim
 
 
 def _write(db: sqlite_utils.Database, data: Path, target: _Target, piece_id: int | None,
-           progress: Callable[[Sequence[int]], Iterable[int]], pages: Pages | None) -> Written:
-    """Write all files but the head."""
+           progress: Callable[[Sequence[int]], Iterable[int]]) -> tuple[Written, list[int]]:
+    """Write all files but pages and head; return what was written, and the firings."""
     numbers = read_out.ended(db, piece_id)
     running, deleted = read_out.left_out(db)
     done = Written(len(numbers), running=running, deleted=deleted)
@@ -187,9 +189,7 @@ def _write(db: sqlite_utils.Database, data: Path, target: _Target, piece_id: int
         done.photographs += 1
         for size in sizes:
             target.add(photograph_name(mark, size), _blocks(data / PICTURES / f"{mark}-{size}.jpg"))
-    for name, page in pages(numbers) if pages is not None else ():
-        target.add(name, [page.encode()])
-    return done
+    return done, numbers
 
 
 def _csv(db: sqlite_utils.Database, number: int) -> Iterator[bytes]:

@@ -27,8 +27,10 @@ from daemon.store.chain.verify import Verified
 from daemon.store.readings import FAULT_CODES, STEPS_PER_C
 from daemon.store.stamps import moment
 
-MOST_READINGS = 500_000
-"""Readings of one firing. [derived: four weeks, at one every 5 s]"""
+MOST_READINGS = 250_000
+"""Readings of one firing. [derived: two weeks, at one every 5 s]"""
+_JPEG = b"\xff\xd8"
+"""How a photograph begins. [source: ITU-T T.81, table B.1, SOI]"""
 _MOST_S = 10_000_000
 """No reading is later [s]. [chosen: 115 days]"""
 _COLDEST_C, _HOTTEST_C = -273.15, 2400
@@ -123,9 +125,12 @@ def check_rest(source: Source) -> int:
         if name == STUDIO or name.endswith(("/firing.json", "/readings.csv")):
             continue
         photo = PHOTOGRAPH_FILE.fullmatch(name)
-        digest = sha256()
+        digest, begins = sha256(), b""
         for block in source.blocks(name):
+            begins = begins or block[:len(_JPEG)]
             digest.update(block)
+        if photo and begins != _JPEG:
+            raise source.refuse(name, "is no JPEG.")
         if photo and photo[2] == "whole":
             count += 1
             if digest.hexdigest() != photo[1]:

@@ -20,10 +20,11 @@ from daemon.errors import BadInput
 
 MOST_FILES = 200_000
 """Files that an archive has at most. [derived: 5,000 firings with three files and some photographs each]"""
-MOST_BYTES = 64 * 1024 * 1024
-"""The longest file that is read [bytes]. [chosen: the readings of a firing of two weeks are some 10 MB]"""
-MOST_HEAD_BYTES = 64 * 1024 * 1024
-"""The longest list of files [bytes]. [derived: 200,000 files of some 200 bytes each]"""
+MOST_BYTES = 32 * 1024 * 1024
+"""The longest file that is read [bytes]. [chosen: the readings of a firing of two weeks are some 12 MB, a list of
+200,000 files some 30 MB]"""
+MOST_JSON_BYTES = 16 * 1024 * 1024
+"""The longest JSON file that is read, its list of files left aside [bytes]. [chosen: 5,000 pieces take some 3 MB]"""
 _BLOCK_BYTES = 64 * 1024
 """Read in one go. [chosen: bounds the memory of a small Pi]"""
 REMEDY = "The record here is as it was. Get the archive again from where it was exported."
@@ -57,7 +58,7 @@ class Source:
             Where it is no archive, of a newer version, cut short, or has files that are not in the list.
         """
         try:
-            head = self._parsed(HEAD, b"".join(self._blocks(HEAD, MOST_HEAD_BYTES)))
+            head = self._parsed(HEAD, b"".join(self._blocks(HEAD, MOST_BYTES)))
         except KeyError:
             raise self.refuse("", "is no archive of Lehrling: it has no archive.json.",
                               "Name the folder or the zip that lehrling archive export wrote.") from None
@@ -85,7 +86,8 @@ class Source:
             Where they are not those of the list, or the file can't be read.
         """
         listed, digest, size = self._listed[name], sha256(), 0
-        for block in self._blocks(name, min(listed["bytes"], MOST_BYTES)):
+        most_bytes = MOST_JSON_BYTES if name.endswith(".json") else MOST_BYTES
+        for block in self._blocks(name, min(listed["bytes"], most_bytes)):
             digest.update(block)
             size += len(block)
             yield block
@@ -209,7 +211,8 @@ def _take(where: str, name: str, size: int, sizes: dict[str, int], *, plain: boo
     """Note a file of an archive, or refuse the archive for it."""
     shown = ascii(name)[1:-1][:120]
     if not NAME.fullmatch(name):
-        raise BadInput(f"{where}, {shown}", "no file of an archive has such a name.", REMEDY)
+        raise BadInput(f"{where}, {shown}", "no file of an archive has such a name.",
+                       "Take that file out, or get the archive again. The record here is as it was.")
     if not plain:
         raise BadInput(f"{where}, {shown}", "is a link or a device, not a plain file.", REMEDY)
     if is_secret:

@@ -9,7 +9,8 @@ Only what a reader without this program can see goes into a link: no number that
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from datetime import datetime
 from hashlib import sha256
 from itertools import groupby
@@ -77,14 +78,26 @@ def begin(db: sqlite_utils.Database, firing_id: int) -> None:
     _add(db, firing_id, None, [(contents.FIRING, 0, contents.firing(db, firing_id))])
 
 
+@contextmanager
+def text_as_it_is(db: sqlite_utils.Database) -> Iterator[None]:
+    """Read text that is no UTF-8 any more, since a disk has damaged it, as it is; else reading it fails."""
+    before = db.conn.text_factory
+    db.conn.text_factory = lambda raw: raw.decode(errors="surrogateescape")
+    try:
+        yield
+    finally:
+        db.conn.text_factory = before
+
+
 def add(db: sqlite_utils.Database, firing_id: int, *wanted: tuple[str, int]) -> None:
     """Add a link for each (kind, ref), of what is kept now, in the transaction that keeps it.
 
     A firing without a chain, opened by an older version, gets its chain as a whole at night (``adopt``).
     """
-    before = last(db, firing_id)
-    if before is not None:
-        _add(db, firing_id, before, [(kind, ref, contents.one(db, firing_id, kind, ref)) for kind, ref in wanted])
+    with text_as_it_is(db):  # what is damaged elsewhere in the record stops no entry
+        before = last(db, firing_id)
+        if before is not None:
+            _add(db, firing_id, before, [(kind, ref, contents.one(db, firing_id, kind, ref)) for kind, ref in wanted])
 
 
 def add_latest(db: sqlite_utils.Database, firing_id: int, kind: str) -> None:

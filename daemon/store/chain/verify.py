@@ -86,14 +86,15 @@ def verify(db: sqlite_utils.Database) -> Iterator[Verified]:
 
     Text that is no UTF-8 any more is read as it is, so that it is found and not stumbled over.
     """
-    db.conn.text_factory = lambda raw: raw.decode(errors="surrogateescape")
     first = setting(db, FIRST_WITH_CHAIN)
     numbers = [number for (number,) in db.execute(
         "SELECT firing_id FROM firing UNION SELECT firing_id FROM link UNION SELECT firing_id FROM reading"
         " ORDER BY firing_id")]
     due = int(first) if first is not None and first.isdecimal() else 1
     for number in range(1, numbers[-1] + 1) if len(numbers) and numbers[-1] < 10 * len(numbers) + 1000 else numbers:
-        yield _one(db, number, due)
+        with links.text_as_it_is(db):
+            found = _one(db, number, due)
+        yield found
 
 
 def _one(db: sqlite_utils.Database, firing_id: int, first_with_chain: int) -> Verified:

@@ -92,7 +92,7 @@ class Box:
     def photograph(self, db, piece_id=None, firing_id=None):
         """Keep a photograph with its files."""
         (self.folder / "photographs").mkdir(exist_ok=True)
-        for size, body in (("whole", PICTURE), ("small", b"s"), ("thumb", b"t")):
+        for size, body in (("whole", PICTURE), ("small", b"\xff\xd8s"), ("thumb", b"\xff\xd8t")):
             (self.folder / "photographs" / f"{MARK}-{size}.jpg").write_bytes(body)
         photographs.add_photograph(db, piece_id=piece_id, firing_id=firing_id, moment="after", mark=MARK, width=4,
                                    height=3, caption="Rim", now_utc=NOW)

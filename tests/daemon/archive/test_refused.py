@@ -231,8 +231,10 @@ def test_a_chain_that_does_not_hold_is_named_with_its_ten_minutes(archive, refus
 
 
 def test_a_picture_that_is_another_one(archive, refused):
-    rewrite(archive, f"photographs/{MARK}-whole.jpg", b"another")
+    rewrite(archive, f"photographs/{MARK}-whole.jpg", b"\xff\xd8 another")
     assert "is another picture than its name says" in refused(archive)
+    rewrite(archive, f"photographs/{MARK}-small.jpg", b"<svg>")
+    assert f"{MARK}-small.jpg: is no JPEG." in refused(archive)
 
 
 def test_a_zip_of_the_folder_as_other_programs_pack_it_is_taken(archive, box, tmp_path):

@@ -199,7 +199,8 @@ def test_a_photograph_that_is_here_is_not_written_over(box, archive):
     (other.folder / "photographs").mkdir()
     (other.folder / "photographs" / f"{MARK}-small.jpg").write_bytes(b"here")
     other.take(archive)
-    assert other.dump()[1] == {f"{MARK}-whole.jpg": PICTURE, f"{MARK}-small.jpg": b"here", f"{MARK}-thumb.jpg": b"t"}
+    assert other.dump()[1] == {
+        f"{MARK}-whole.jpg": PICTURE, f"{MARK}-small.jpg": b"here", f"{MARK}-thumb.jpg": b"\xff\xd8t"}
 
 
 def test_an_archive_is_made_only_where_nothing_is(box, tmp_path):

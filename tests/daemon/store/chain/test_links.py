@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sqlite3
 from dataclasses import replace
 from datetime import UTC, datetime
 from hashlib import sha256
@@ -91,6 +92,17 @@ def test_what_is_rolled_back_leaves_no_link(db, open_one):
     with pytest.raises(AttributeError):
         both()
     assert kinds(db, firing_id) == [("firing", 0)]
+
+
+def test_text_that_a_disk_damaged_stops_no_entry_and_is_found(db, open_one, found):
+    firing_id = open_one()
+    db.execute("UPDATE firing SET title = CAST(x'ff42' AS TEXT)")
+    notes.add_note(db, firing_id, "Kept.", NOW)
+    assert found(db, firing_id).state == "changed"
+    firings.end_firing(db, firing_id, 10.0, NOW, "maker")
+    assert kinds(db, firing_id)[-1] == ("firing", 0)
+    with pytest.raises(sqlite3.OperationalError):
+        firings.firing(db, firing_id)
 
 
 def test_a_number_that_json_does_not_have_is_no_reason_to_lose_a_row():
