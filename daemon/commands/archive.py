@@ -1,4 +1,4 @@
-"""``lehrling archive``: the firings as plain files and back, held against their chains, and copied."""
+"""``lehrling archive``: firings as plain files and back, checked against their chains, and copied."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     export.add_argument("--without-pages", action="store_true", help="no pages to read in a browser; much quicker")
     taking = actions.add_parser("import", help="take the firings of an archive into the record, under new numbers")
     taking.add_argument("source", metavar="FROM", type=Path, help="the folder or the zip that export wrote")
-    verify = actions.add_parser("verify", help="hold the record, or an archive, against its chains")
+    verify = actions.add_parser("verify", help="check the record, or an archive: is all as it was kept?")
     verify.add_argument("source", metavar="FROM", type=Path, nargs="?", help="an archive; without it the record")
     verify.add_argument("--mark", metavar="MARK", help="a mark as it is printed on a card: which firing had it?")
     for action in (listing, show, export, taking, verify):
@@ -189,7 +189,7 @@ def _import(args: argparse.Namespace) -> int:
 
 
 def _verify(args: argparse.Namespace) -> int:
-    """Hold the record or an archive against its chains; bad input where something was changed."""
+    """Check the record against its chains; bad input where something was changed."""
     if args.mark is not None:
         return _verify_mark(args)
     from daemon.archive.words import spans, verified_json, verified_lines
@@ -303,4 +303,4 @@ def _write_json(said: dict[str, Any]) -> None:
     sys.stdout.write(json.dumps(said, ensure_ascii=False, indent=2) + "\n")
 
 
-COMMAND = Command("the firings as plain files and back; held against their chains", configure, run)
+COMMAND = Command("firings as plain files and back; check that all is as it was kept", configure, run)

@@ -231,7 +231,7 @@ def test_the_readings_of_an_archive_can_be_replayed_and_its_head_names_each_file
     from daemon.firing.trace.csv_trace import read_trace
 
     csv = (archive / "firings" / "000001" / "readings.csv").read_text().splitlines()
-    samples = list(read_trace(csv, "readings.csv"))
+    samples = read_trace(csv, "readings.csv").samples
     assert (samples[0].t_s, samples[0].temp_c, samples[-1].fault) == (0.0, 20.0, "range")
     listed = json.loads((archive / "archive.json").read_text())["files"]
     assert listed.keys() == files(archive).keys()
