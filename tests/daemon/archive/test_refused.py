@@ -12,10 +12,10 @@ import pytest
 
 from daemon.archive import source as source_module
 from daemon.archive.source import open_archive
-from daemon.archive.take_in import check_all
+from daemon.archive.take_in import check_all, take_in
 from daemon.errors import BadInput
 
-from .conftest import MARK
+from .conftest import MARK, NOW
 
 FIRING, CSV = "firings/000001/firing.json", "firings/000001/readings.csv"
 
@@ -235,6 +235,24 @@ def test_a_picture_that_is_another_one(archive, refused):
     assert "is another picture than its name says" in refused(archive)
     rewrite(archive, f"photographs/{MARK}-small.jpg", b"<svg>")
     assert f"{MARK}-small.jpg: is no JPEG." in refused(archive)
+
+
+def test_an_import_that_breaks_off_half_way_leaves_nothing(archive, box):
+    other = box("third")
+    before, passes = other.dump(), []
+
+    def progress(found):
+        passes.append(found)
+        for number, one in enumerate(found):
+            if len(passes) == 2 and number == 1:
+                raise OSError(28, "No space left on device")
+            yield one
+
+    with open_archive(archive) as source, other.db() as db, pytest.raises(OSError, match="No space"):
+        take_in(source, db, other.folder, NOW, progress)
+    assert len(passes) == 2
+    rows, pictures = other.dump()
+    assert (rows, pictures) == (before[0], {})
 
 
 def test_a_zip_of_the_folder_as_other_programs_pack_it_is_taken(archive, box, tmp_path):
