@@ -15,7 +15,7 @@ from daemon.store.own_facts import setting
 from daemon.store.safety import record_mark
 
 FIRST_WITH_CHAIN = "first_firing_with_chain"
-"""The setting, made with the table of links, that says from which number on each firing has had its chain."""
+"""The setting that says from which number on each firing has had its chain all along; without it all have."""
 _NAMES = {FIRING: "Title, times, plan or load", PARTS: "The table of its parts",
           ALERT: "Alert {}", TOLD: "Step {} of its alerts", SAID: "Answer {} of the maker", NOTE: "Note {}",
           JUDGEMENT: "Verdict {}", ADOPTED: "The beginning of its chain"}

@@ -330,7 +330,8 @@ def m_chain(db: sqlite_utils.Database) -> None:
     """Keep a chain of hashes over each firing; firings that are there already get theirs at night.
 
     ``own`` is the SHA-256 of what a link is of, ``head`` that of the chain up to it (daemon/store/chain/links.py).
-    The setting says which firing is the first that has had its chain from its first reading on.
+    Where firings are there already, the setting says which one is the first that has its chain
+    from its first reading on.
     """
     _execute(db, _CHAIN)
 
@@ -347,7 +348,8 @@ CREATE TABLE link (
 ) STRICT, WITHOUT ROWID;
 
 INSERT INTO setting (key, value)
-    SELECT 'first_firing_with_chain', CAST(coalesce(max(firing_id), 0) + 1 AS TEXT) FROM firing
+    SELECT 'first_firing_with_chain', CAST((SELECT max(firing_id) FROM firing) + 1 AS TEXT)
+    WHERE EXISTS (SELECT 1 FROM firing)
 """
 
 

@@ -11,9 +11,10 @@ from hashlib import sha256
 import pytest
 
 from daemon.firing.events import Part, Sample
-from daemon.store import bin, firings, found_parts, notes, readings
+from daemon.store import bin, firings, found_parts, notes, own_facts, readings
 from daemon.store.chain import links
 from daemon.store.chain.contents import BLOCK_S
+from daemon.store.chain.verify import FIRST_WITH_CHAIN
 from daemon.store.database import transaction
 
 NOW = datetime(2026, 3, 1, 20, 0, 0, tzinfo=UTC)
@@ -112,7 +113,7 @@ def test_a_number_that_json_does_not_have_is_no_reason_to_lose_a_row():
 def test_a_firing_of_an_older_version_is_chained_as_a_whole(small, found):
     db, firing_id = small
     db.execute("DELETE FROM link")
-    db.execute("UPDATE setting SET value = ? WHERE key = 'first_firing_with_chain'", [str(firing_id + 1)])
+    own_facts.put_setting(db, FIRST_WITH_CHAIN, str(firing_id + 1))
     assert found(db, firing_id).state == "unchained"
     assert links.not_chained(db, 10) == [firing_id]
     notes.add_note(db, firing_id, "Before the night.", NOW)
