@@ -24,6 +24,7 @@ from daemon.store.chain.links import own_of
 from daemon.store.database import insert, transaction
 from daemon.store.photographs import FOLDER as PICTURES
 from daemon.store.readings import keep_thinned
+from daemon.store.schema.plan_words import plan_words
 
 
 @dataclass
@@ -242,7 +243,7 @@ class _Taking:
             if self._found("plan", row, ("title", "version")):
                 row["version"] = self._db.execute("SELECT max(version) + 1 FROM plan WHERE title = ?",
                                                   [row["title"]]).fetchone()[0]
-            found = insert(self._db, "plan", row)
+            found = insert(self._db, "plan", {**row, "words": plan_words(row["toml"])})
             if plan["only_for"] is not None:
                 self._only_for[found] = plan["only_for"]
         self._plans[plan["plan"]] = found

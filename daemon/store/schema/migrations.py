@@ -313,19 +313,6 @@ def m_thinned_trace(db: sqlite_utils.Database) -> None:
 
 
 @MIGRATIONS()
-def m_words_that_are_found(db: sqlite_utils.Database) -> None:
-    """Index what was written in titles, pieces, plans, notes and outcomes; ``plan.words`` are those of its steps.
-
-    The index can be made again from the tables.
-    """
-    db.execute("ALTER TABLE plan ADD COLUMN words TEXT NOT NULL DEFAULT ''")
-    for plan_id, toml in db.execute("SELECT plan_id, toml FROM plan").fetchall():
-        db.execute("UPDATE plan SET words = ? WHERE plan_id = ?", [plan_words(toml), plan_id])
-    for statement in STATEMENTS:
-        db.execute(statement)
-
-
-@MIGRATIONS()
 def m_chain(db: sqlite_utils.Database) -> None:
     """Keep a chain of hashes over each firing; firings that are there already get theirs at night.
 
@@ -351,6 +338,19 @@ INSERT INTO setting (key, value)
     SELECT 'first_firing_with_chain', CAST((SELECT max(firing_id) FROM firing) + 1 AS TEXT)
     WHERE EXISTS (SELECT 1 FROM firing)
 """
+
+
+@MIGRATIONS()
+def m_words_that_are_found(db: sqlite_utils.Database) -> None:
+    """Index what was written in titles, pieces, plans, notes and outcomes; ``plan.words`` are those of its steps.
+
+    The index can be made again from the tables.
+    """
+    db.execute("ALTER TABLE plan ADD COLUMN words TEXT NOT NULL DEFAULT ''")
+    for plan_id, toml in db.execute("SELECT plan_id, toml FROM plan").fetchall():
+        db.execute("UPDATE plan SET words = ? WHERE plan_id = ?", [plan_words(toml), plan_id])
+    for statement in STATEMENTS:
+        db.execute(statement)
 
 
 def _execute(db: sqlite_utils.Database, script: str) -> None:

@@ -11,14 +11,14 @@ import argparse
 import sys
 import time
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Iterator, Sequence
 from itertools import groupby
 from multiprocessing import Pool
 from random import Random
 from statistics import mean, median
 from typing import NamedTuple
 
+from benchmarks.foresight.kilns import bench_kiln, second_kiln
 from daemon.firing.plan.schedule import PlannedPart, anneal_hold, planned_parts
 from daemon.firing.report import judge
 from daemon.firing.setup import Setup
@@ -26,20 +26,11 @@ from daemon.glass.materials import FAMILIES
 from daemon.kiln.foresight import OPEN_C, Foresight, foresee
 from daemon.kiln.learn import learn
 from daemon.kiln.past_firing import PastFiring, Ran
-from simulations.faults import parse_all
-from simulations.firing import Simulated, simulate
-from simulations.firing import program as segments
-from simulations.generator import random_habits, random_offset_k
-from simulations.random_kilns import random_build, random_surroundings
+from simulations.firing import Simulated
 from simulations.random_plans import Program, random_program
-from simulations.second_plant.cases import random_bench, random_usual
-from simulations.second_plant.firing import fire
 from simulations.truth import TruePart
 
 LEAST_PAST, FIRINGS = 3, 6
-UNTIDY_SHARE = 0.5
-"""Share of the firings with vents, looks and minutes added."""
-Fires = Callable[[Program, Random], Simulated]
 
 
 class Error(NamedTuple):
@@ -51,39 +42,6 @@ class Error(NamedTuple):
     plan_off_s: float
     at_s: float
     is_within: bool
-
-
-def bench_kiln(seed: int) -> Fires:
-    """Return how a kiln of the bench fires a program."""
-    rng = Random(f"learned kiln {seed}")
-    build = random_build(rng)
-    usual, offset_k = random_surroundings(rng, build), random_offset_k(rng)
-    noise_k, wander_k, kind = rng.uniform(0.2, 1.1), rng.uniform(0.1, 0.5), rng.choice("KKKN")
-
-    def fires(made: Program, chance: Random) -> Simulated:
-        tonight = random_surroundings(chance, build)
-        around = replace(usual, room_c=tonight.room_c, day_s=tonight.day_s, load_share=tonight.load_share,
-                         start_c=tonight.start_c,
-                         mains_share=min(1.03, max(0.8, usual.mains_share * chance.uniform(0.97, 1.03))))
-        habits = random_habits(chance, made) if chance.random() < UNTIDY_SHARE else ()
-        return simulate(made.plan, build, parse_all(habits), chance.randrange(2**31), start_s=chance.uniform(0, 200),
-                        offset_k=offset_k, noise_k=noise_k, wander_k=wander_k, around=around, kind=kind,
-                        longest_s=72 * 3600.0)
-    return fires
-
-
-def second_kiln(seed: int) -> Fires:
-    """Return how a kiln of the second plant fires a program."""
-    bench = random_bench(Random(f"learned second kiln {seed}"))
-
-    def fires(made: Program, chance: Random) -> Simulated:
-        room_c = chance.uniform(8, 30)
-        tonight = replace(bench, room_c=room_c, start_c=room_c + chance.uniform(0, 3), start_s=chance.uniform(0, 200),
-                          covered=chance.uniform(0.2, 0.8),
-                          mains_share=min(1.03, max(0.9, bench.mains_share * chance.uniform(0.97, 1.03))))
-        return fire(tonight, segments(made.plan), random_usual(chance, made), made.thickness_mm,
-                    chance.randrange(2**31))
-    return fires
 
 
 def errors_of(asked: tuple[str, int]) -> tuple[list[Error], list[float]]:

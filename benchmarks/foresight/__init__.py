@@ -1,0 +1,1 @@
+"""What kilns were foreseen to do, beside what they did."""
