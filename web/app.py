@@ -15,7 +15,7 @@ from werkzeug.wrappers import Response
 from daemon.firing.events import LONGEST_QUIET_S
 from daemon.installed import started, typed
 from daemon.store.database import NoDatabase
-from web import documents, help_page, home_screen, preferences_page, words
+from web import documents, help_page, home_screen, metrics, preferences_page, words
 from web.compare import page as compare_page
 from web.finding import everything
 from web.finding import page as questions_page
@@ -90,7 +90,7 @@ def create_app(settings: Settings) -> Flask:
         compare_page, maker_actions, deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list,
         plans_page, plan_writing, plan_foreseen, kiln_page, check, notifications, settings_form, sounder, rehearsal,
         preferences_page, readings_table, documents, come_out, during, firing_copy, meter, kiln_parts, download,
-        help_page, everything, questions_page,
+        help_page, everything, questions_page, metrics,
     ):
         app.register_blueprint(module.BLUEPRINT)
     app.jinja_env.globals["most_bytes"] = MOST_BYTES

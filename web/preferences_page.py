@@ -27,7 +27,7 @@ def show() -> str:
     kept = _sessions().all() if access.knows_passcode(settings()) and not settings().open_house else []
     return render_template(
         "preferences.html", mine=mine, lights=LIGHT_WORDS, may_change=access.may_change(settings()),
-        open_reading=settings().open_reading,
+        open_reading=settings().open_reading, metrics=settings().metrics,
         sessions=[{"key": one.key, "device": one.device, "address": one.address,
                    "here": one.key == session.get("key"),
                    "seen": f"{date_words(one.seen_utc.astimezone(zone))} {time_words(one.seen_utc.astimezone(zone))}",

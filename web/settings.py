@@ -37,6 +37,8 @@ class Settings:
         Whether everything may be changed without a passcode; for a demonstration on this machine only.
     open_reading
         Whether the page may be read without a passcode.
+    metrics
+        Whether ``/metrics`` gives figures to a monitoring program, without a passcode.
     behind_tls
         Whether a proxy on this machine speaks https for the page, and everybody comes through it.
     passcode_file
@@ -55,6 +57,7 @@ class Settings:
     allowed_hosts: tuple[str, ...] = ()
     open_house: bool = False
     open_reading: bool = False
+    metrics: bool = False
     behind_tls: bool = False
     passcode_file: Path | None = None
     rehearsal: bool = False

@@ -94,6 +94,8 @@ class Page:
     """Whether the page may be read without the passcode."""
     behind_tls: bool = False
     """Whether a proxy on this machine speaks https for the page."""
+    metrics: bool = False
+    """Whether the page gives its figures to a monitoring program at ``/metrics``, to everybody who asks."""
     others: tuple[Path, ...] = ()
     """Where the watches of other kilns in this studio keep their state, to be shown beside this one."""
 
@@ -262,6 +264,6 @@ def _page(table: Fields, folder: Path) -> Page:
     return Page(host=host, port=port,
                 allowed_hosts=tuple(host.lower() for host in table.texts("allowed_hosts", ())),
                 passcode_file=folder / passcode if passcode else None,
-                open_reading=table.flag("open_reading", False),
+                open_reading=table.flag("open_reading", False), metrics=table.flag("metrics", False),
                 others=tuple(folder / other for other in table.texts("others", ())),
                 behind_tls=behind_tls)
