@@ -37,6 +37,7 @@ from web.plans import page as plans_page
 from web.plans import writing as plan_writing
 from web.preferences import use
 from web.preferences_page import wrong_tries
+from web.reminders import page as reminders
 from web.request import assets
 from web.request.context import close_database, preferences
 from web.request.thickness import thickness_figure, thickness_short, thickness_words
@@ -90,7 +91,7 @@ def create_app(settings: Settings) -> Flask:
         compare_page, maker_actions, deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list,
         plans_page, plan_writing, plan_foreseen, kiln_page, check, notifications, settings_form, sounder, rehearsal,
         preferences_page, readings_table, documents, come_out, during, firing_copy, meter, kiln_parts, download,
-        help_page, everything, questions_page, metrics,
+        help_page, everything, questions_page, metrics, reminders,
     ):
         app.register_blueprint(module.BLUEPRINT)
     app.jinja_env.globals["most_bytes"] = MOST_BYTES

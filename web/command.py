@@ -48,8 +48,11 @@ def run(args: argparse.Namespace) -> int:
 
     from daemon.errors import BadInput
     from daemon.settings.page_address import LOOPBACK, address_problem
+    from web.security.calendar_address import HideAddress
 
     logging.basicConfig(stream=sys.stderr, level=logging.INFO, format="%(levelname)s %(message)s")
+    for handler in logging.getLogger().handlers:
+        handler.addFilter(HideAddress())
     config = service_settings(args)
     refuse_no_folder(args, "Start lehrling daemon first, or give its folder.")
     settings = settings_of(args, config)

@@ -162,6 +162,18 @@ def latest_of_kiln(db: sqlite_utils.Database, kiln_id: int, limit: int) -> list[
         [kiln_id, limit])]
 
 
+def began(db: sqlite_utils.Database, kiln_id: int, from_utc: datetime, number: int) -> datetime | None:
+    """Return when the ``number``-th firing of a kiln from a moment on began; None where there were fewer.
+
+    Deleted firings are left out.
+    """
+    for (started,) in db.execute(
+            "SELECT started_utc FROM firing WHERE kiln_id = ? AND started_utc >= ? AND binned_utc IS NULL"
+            " ORDER BY started_utc, firing_id LIMIT 1 OFFSET ?", [kiln_id, stamp(from_utc), number - 1]):
+        return moment(started)
+    return None
+
+
 def ended_before(db: sqlite_utils.Database, row: Firing, limit: int) -> list[Firing]:
     """Return the firings of ``row``'s kiln and probe that had ended when it began, the latest first.
 

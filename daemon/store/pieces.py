@@ -88,6 +88,13 @@ def piece(db: sqlite_utils.Database, piece_id: int) -> Piece | None:
     return None
 
 
+def drying_until(db: sqlite_utils.Database, after_utc: datetime) -> list[Piece]:
+    """Return the pieces whose drying ends after a moment, or ended after it, the soonest first."""
+    return [_piece(row) for row in db.query(
+        "SELECT * FROM piece WHERE drying_from_utc IS NOT NULL AND dry_by_utc > ? ORDER BY dry_by_utc, piece_id",
+        [stamp(after_utc)])]
+
+
 def of_firing(db: sqlite_utils.Database, firing_id: int) -> list[Piece]:
     """Return the pieces of a firing, the first one first."""
     return [_piece(row) for row in db.query(

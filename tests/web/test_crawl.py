@@ -21,8 +21,9 @@ from web.pieces import reencoding_process
 
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 UNLINKED = {"/passcode", "/enter", "/now.json", "/rehearsal/", "/rehearsal/<path:rest>", "/icon-<int:size>.png",
-            "/firings/<int:firing_id>/strip.json"}
-"""Reached otherwise: by the page's own script, or where a passcode is asked for."""
+            "/firings/<int:firing_id>/strip.json", "/metrics", "/calendar/<token>.ics"}
+"""Reached otherwise: by the page's own script, by a monitoring program or a calendar, or where a passcode is asked
+for."""
 
 
 LINKS = ("href", "src", "data-trace", "data-png", "data-plotly")

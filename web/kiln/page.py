@@ -8,7 +8,7 @@ from datetime import datetime, tzinfo
 from functools import cache, lru_cache
 from pathlib import Path
 
-from flask import Blueprint, render_template
+from flask import Blueprint, render_template, url_for
 
 from daemon.firing.alerts.registry import PROBE_KINDS
 from daemon.firing.durations import duration
@@ -17,6 +17,7 @@ from daemon.firing.plan.schedule import PlannedPart, planned_parts
 from daemon.firing.tracking.offset_history import BANDS_C
 from daemon.lifecycle.broke_off import broken_off
 from daemon.lifecycle.setup_from_store import holds_of
+from daemon.sensor.due import COMPARE_FIRINGS
 from daemon.service.state_reader import alert_of
 from daemon.store import firings, found_parts, kilns, plans, readings
 from daemon.store.database import FILE_NAME
@@ -36,7 +37,7 @@ from web.kiln.worth import worth_of
 from web.request.context import daemon_state, database, kiln_id, settings
 from web.request.form import Form
 from web.request.thermocouple import why_missing
-from web.security import access
+from web.security import access, calendar_address, passcode
 from web.times import date_words, time_words
 
 BLUEPRINT = Blueprint("kiln", __name__)
@@ -74,7 +75,18 @@ def show() -> str:
         parts=[] if kiln is None else parts_of(kiln), taken=just_taken(), names=NAMES, form=Form(),
         energy=None if kiln is None else energy_view(kiln, ended[::-1], changes),
         power_given=settings().config.energy.power_kw is not None, may_change=access.may_change(settings()),
+        calendar=_calendar(), compare_firings=COMPARE_FIRINGS,
     )
+
+
+def _calendar() -> str:
+    """Return the address of the reminders for who knows the passcode; empty for others, and in a rehearsal."""
+    mine = settings()
+    if mine.rehearsal or not access.may_change(mine):
+        return ""
+    key = passcode.page_key(mine.data_dir)
+    secret = calendar_address.token(key, passcode.fingerprint(mine.passcode_path))
+    return url_for("reminders.show", token=secret, _external=True)
 
 
 def _main(bands: Sequence[Chart]) -> str:

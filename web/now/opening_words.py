@@ -9,7 +9,7 @@ from math import ceil, floor
 from daemon.firing.durations import duration
 from daemon.firing.verdict.cooldown_forecast import OPEN_C
 from web import words
-from web.times import near_time_words
+from web.times import local, near_time_words
 
 _QUARTER_S = 900.0
 """The ends of a range are rounded to this, and a smaller margin is said as it is [s]. [chosen: no clock time is
@@ -44,6 +44,16 @@ def opening_words(at_s: float, margin_s: float | None, now_s: float, starts: dat
         return "", f"When it is c{cool}, is not known yet{hardly}"
     when = f"probably between {first} and {last}" if first_s > now_s else f"probably by {last}"
     return "", f"C{cool}, {when}; {_WARMER}"
+
+
+def safely_by(at_s: float, margin_s: float | None, starts: datetime) -> datetime | None:
+    """Return the end of the range in which the kiln will probably be cool enough, on a quarter of an hour.
+
+    None where the margin is so wide that ``opening_words`` says the time is not known yet. The arguments are its.
+    """
+    if margin_s is not None and margin_s > _WIDEST_S:
+        return None
+    return local(starts, _to_quarter(starts, at_s + (margin_s or 0.0), ceil))
 
 
 def _to_quarter(starts: datetime, t_s: float, whole: Callable[[float], int]) -> float:

@@ -27,9 +27,10 @@ from web.settings import Settings, own_names
 
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 PUBLIC = frozenset({"access.enter", "access.choose", "static", "assets.plotly_script", "home_screen.manifest",
-                    "home_screen.icon", "metrics.show"})
-"""What anybody at home may fetch: the way in, files that say nothing of this house, and figures for a monitoring
-program, which answer only where the owner turned them on."""
+                    "home_screen.icon", "metrics.show",
+                    "reminders.show"})
+"""What anybody at home may fetch: the way in, files that say nothing of this house, figures for a monitoring program,
+which answer only where the owner turned them on, and reminders, whose address is a secret of its own."""
 
 _PLOTLYS_STYLE = "'sha256-ji27qzEtxXZW+7dun6UwjHXJ18e6WAin1VvNtkzIE/o='"
 """The one fixed style that plotly's script puts into a page while it starts, by its hash; no other passes."""

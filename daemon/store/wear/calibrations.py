@@ -122,6 +122,13 @@ def _thermocouple_of(found: Calibration, changed: Sequence[PartChange], zone: tz
     return _in_on(changed, day)
 
 
+def last_entry_utc(db: sqlite_utils.Database, kiln_id: int) -> datetime | None:
+    """Return when a comparison of a kiln was last made or taken out of use; None where there was none."""
+    (last,) = db.execute("SELECT max(max(wall_utc, coalesce(removed_utc, ''))) FROM calibration WHERE kiln_id = ?",
+                         [kiln_id]).fetchone()
+    return None if last is None else moment(last)
+
+
 def remove(db: sqlite_utils.Database, calibration_id: int, now_utc: datetime) -> None:
     """Take a comparison out of use; it stays in the record."""
     db.execute("UPDATE calibration SET removed_utc = ? WHERE calibration_id = ? AND removed_utc IS NULL",

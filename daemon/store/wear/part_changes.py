@@ -8,7 +8,7 @@ from typing import Literal, NamedTuple, cast
 import sqlite_utils
 
 from daemon.store.database import insert, transaction
-from daemon.store.stamps import stamp
+from daemon.store.stamps import moment, stamp
 
 Kind = Literal["elements", "thermocouple"]
 
@@ -63,6 +63,13 @@ def changes(db: sqlite_utils.Database, kiln_id: int) -> list[PartChange]:
     """Return a kiln's changes, the earliest day first."""
     return [_change(row) for row in db.execute(
         _SELECT + "WHERE kiln_id = ? AND removed_utc IS NULL ORDER BY day, part_change_id", [kiln_id])]
+
+
+def last_entry_utc(db: sqlite_utils.Database, kiln_id: int, part: Kind) -> datetime | None:
+    """Return when a change of a part was last entered, corrected or taken out of sight; None where it never was."""
+    (last,) = db.execute("SELECT max(max(wall_utc, coalesce(removed_utc, ''))) FROM part_change"
+                         " WHERE kiln_id = ? AND part = ?", [kiln_id, part]).fetchone()
+    return None if last is None else moment(last)
 
 
 def _change(row: tuple[int, int, str, str, str, int]) -> PartChange:

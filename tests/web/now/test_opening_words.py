@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from web.now.opening_words import opening_words
+from web.now.opening_words import opening_words, safely_by
 
 STARTS = datetime(2026, 3, 2, 20, 7, tzinfo=ZoneInfo("Europe/Berlin"))
 
@@ -53,3 +53,17 @@ def test_where_more_than_three_hours_are_open_the_time_is_not_known_yet() -> Non
 def test_it_is_said_in_the_readers_unit_and_with_the_date_where_it_is_far_off() -> None:
     assert said("23:00", 60, unit="F")[1] == (  # 20 h from now, and on another day
         "Cool enough to open, 104 °F, probably between 22:00 and Wed 4 Mar 00:00; shelf and mould may be warmer")
+
+
+@pytest.mark.parametrize(("open_at", "margin_min", "by"), [
+    ("11:04", None, "11:15"), ("11:00", None, "11:00"), ("11:04", 14, "11:30"), ("11:04", 180, "14:15"),
+])
+def test_by_the_end_of_the_range_it_is_probably_cool(open_at: str, margin_min: float | None, by: str) -> None:
+    margin_s = None if margin_min is None else margin_min * 60
+    found = safely_by(at(open_at), margin_s, STARTS)
+    assert found is not None
+    assert f"{found:%d %H:%M}" == f"03 {by}"
+
+
+def test_with_so_wide_a_margin_that_it_is_not_known_there_is_no_end() -> None:
+    assert safely_by(at("11:04"), 181 * 60.0, STARTS) is None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 from daemon.store import kilns
 from daemon.store.wear import part_changes
@@ -35,3 +35,13 @@ def test_what_was_taken_out_comes_back(db):
     part_changes.bring_back(db, number)
     assert [one.part_change_id for one in part_changes.changes(db, kiln)] == [number]
     assert part_changes.change(db, 99) is None
+
+
+def test_the_last_entry_counts_corrections_and_removals_of_this_part_alone(db):
+    kiln = kilns.kiln_id(db, "Kiln")
+    assert part_changes.last_entry_utc(db, kiln, "elements") is None
+    number = part_changes.add_change(db, kiln, "elements", date(2026, 2, 2), "", NOW)
+    part_changes.add_change(db, kiln, "thermocouple", date(2026, 2, 2), "", NOW + timedelta(days=9))
+    assert part_changes.last_entry_utc(db, kiln, "elements") == NOW
+    part_changes.remove(db, number, NOW + timedelta(days=2))
+    assert part_changes.last_entry_utc(db, kiln, "elements") == NOW + timedelta(days=2)
