@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import http.client
 import json
+import re
 import shutil
 import socket
 import subprocess
 import sys
 import threading
 from importlib.metadata import version
+from pathlib import Path
 from urllib.parse import quote
 
 import pytest
@@ -63,6 +65,12 @@ def test_a_kiln_that_fires_gives_its_figures_with_units_in_their_names(studio):
         ("lehrling_alerts_standing", "small kiln", "log"): 0.0,
         ("lehrling_troubles_standing", "small kiln"): 0.0,
     }
+
+
+def test_the_documents_table_has_each_figure_and_no_other(studio):
+    studio.say(studio.fill(), alert=True, cold_junction_c=24.25)
+    text = (Path(__file__).parents[2] / "docs" / "programs.md").read_text(encoding="utf-8")
+    assert set(re.findall(r"^\| `(lehrling_\w+)` \|", text, re.MULTILINE)) == {name for name, *_ in read(studio)}
 
 
 def test_an_alert_that_is_over_or_follows_from_another_is_not_counted(studio):
