@@ -105,8 +105,8 @@ class _Collector:
         yield InfoMetricFamily("lehrling_build", "Version of Lehrling that gives these figures.",
                                value={"version": version("lehrling")})
         watching = GaugeMetricFamily(
-            "lehrling_watching", "1 while the kiln's daemon is heard, 0 while it is silent.", labels=["kiln"])
-        age = GaugeMetricFamily("lehrling_state_age", "Time since the kiln's daemon last wrote its state.",
+            "lehrling_watching", "1 while the kiln’s daemon is heard, 0 while it is silent.", labels=["kiln"])
+        age = GaugeMetricFamily("lehrling_state_age", "Time since the kiln’s daemon last wrote its state.",
                                 labels=["kiln"], unit="seconds")
         for kiln, said in self._kilns.items():
             watching.add_metric([kiln], float(kiln in self._present))
