@@ -18,7 +18,9 @@ from random import Random
 from statistics import mean, median
 from typing import NamedTuple
 
+from benchmarks.foresight.drawing import Drawn, forecasts
 from benchmarks.foresight.kilns import bench_kiln, second_kiln
+from daemon.files import write_text
 from daemon.firing.plan.schedule import PlannedPart, anneal_hold, planned_parts
 from daemon.firing.report import judge
 from daemon.firing.setup import Setup
@@ -31,6 +33,7 @@ from simulations.random_plans import Program, random_program
 from simulations.truth import TruePart
 
 LEAST_PAST, FIRINGS = 3, 6
+_DRAWN = 10
 
 
 class Error(NamedTuple):
@@ -44,14 +47,15 @@ class Error(NamedTuple):
     is_within: bool
 
 
-def errors_of(asked: tuple[str, int]) -> tuple[list[Error], list[float]]:
-    """Return the errors of one kiln's forecasts, and the processor time that learning took each time [s]."""
+def errors_of(asked: tuple[str, int]) -> tuple[list[Error], list[float], Drawn]:
+    """Return the errors of one kiln's forecasts, what learning took each time [s of processor], and the last one."""
     plant, seed = asked
     fires = (second_kiln if plant == "second" else bench_kiln)(seed)
     chance = Random(f"plans {plant} {seed}")
     past: list[PastFiring] = []
     found: list[Error] = []
     took: list[float] = []
+    drawn = Drawn("", (), ())
     for _ in range(FIRINGS):
         made = random_program(chance)
         fired = fires(made, chance)
@@ -64,10 +68,13 @@ def errors_of(asked: tuple[str, int]) -> tuple[list[Error], list[float]]:
             took.append(time.process_time() - began_s)
             assert model is not None
             foreseen = foresee(planned, model, trace[0][1], room_c=PastFiring(planned, [], trace[:1]).room_c)
-            found += _errors(planned, made, foreseen, fired, trace, f"{plant}-{seed}")
+            tonight = list(_errors(planned, made, foreseen, fired, trace, f"{plant}-{seed}"))
+            found += tonight
+            off = ", ".join(f"{error.what} {error.off_s / 60:+.0f} min" for error in tonight)
+            drawn = Drawn(f"{plant} kiln {seed}: {off}", trace, foreseen.curve)
         past.append(PastFiring(planned, [Ran(part.index, part.start_s, part.end_s) for part in report.parts
                                          if part.end_s is not None], trace))
-    return found, took
+    return found, took, drawn
 
 
 def by_minute(fired: Simulated) -> list[tuple[float, float]]:
@@ -114,7 +121,7 @@ def quantile(values: Sequence[float], share: float) -> float:
 
 def table(found: Sequence[Error]) -> Iterator[str]:
     """Yield the table of errors and coverage, in Markdown."""
-    yield "| moment | n | off: median min | 90 % min | median % | 95 % % | by the plan: median min | 90 % | in band |"
+    yield "| moment | n | off: median min | 90 % | median % | 95 % | by the plan: median min | 90 % | in band |"
     yield "|---|--:|--:|--:|--:|--:|--:|--:|--:|"
     by_what: dict[str, list[Error]] = defaultdict(list)
     for error in found:
@@ -134,13 +141,17 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--plant", choices=("bench", "second"), default="bench", help="which kilns (bench)")
     parser.add_argument("--kilns", type=int, default=30, metavar="N", help="how many (30)")
     parser.add_argument("--first", type=int, default=100, metavar="S", help="the first one's seed (100)")
+    parser.add_argument("--draw", metavar="FILE.svg", help="draw the last forecast of the first ten kilns")
     parser.add_argument("--jobs", type=int, default=2, metavar="J", help="processes (2)")
     args = parser.parse_args(arguments)
     asked = [(args.plant, args.first + n) for n in range(args.kilns)]
     with Pool(args.jobs) as pool:
         results = pool.map(errors_of, asked, chunksize=1)
-    found = [error for errors, _ in results for error in errors]
-    took = [each_s for _, all_s in results for each_s in all_s]
+    found = [error for errors, _, _ in results for error in errors]
+    took = [each_s for _, all_s, _ in results for each_s in all_s]
+    if args.draw:
+        write_text(args.draw, forecasts([drawn for _, _, drawn in results[:_DRAWN]],
+                                        "What was read, and what had been foreseen (broken line)"), like="<svg")
     sys.stdout.writelines(line + "\n" for line in table(found))
     worst = sorted((error for error in found if error.what == "anneal begins"), key=lambda e: -abs(e.off_s))[:5]
     sys.stdout.write("\nFarthest off: " + ", ".join(f"{e.kiln} {e.off_s / 60:+.0f} min" for e in worst) + "\n")

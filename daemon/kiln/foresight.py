@@ -107,9 +107,9 @@ def foresee(planned: Sequence[PlannedPart], model: KilnModel, from_c: float, *, 
     off: dict[PartKind, tuple[float, float]] = {}
     parts = []
     for part in planned[index:]:
-        kind, start_s = kind_of(planned, part.index), run.t_s
+        kind, start_s, drawn = kind_of(planned, part.index), run.t_s, len(run.curve)
         slow_from_c, slow_c_per_h, is_reached = _run_part(run, part)
-        _as_usual(run, kind, start_s)
+        _as_usual(run, kind, start_s, drawn)
         _add(off, model, kind, run.t_s - start_s)
         parts.append(ForeseenPart(part.index, start_s, run.t_s, BAND_DEVIATIONS * _deviation(off), slow_from_c,
                                   slow_c_per_h, is_reached))
@@ -163,11 +163,17 @@ def _wanted_k_per_s(model: KilnModel, part: PlannedPart) -> float:
     return 1 / (3600 / part.rate_c_per_h + model.waits_s_per_k)
 
 
-def _as_usual(run: _Run, kind: PartKind, start_s: float) -> None:
-    """Let the part that ends now last as much longer or shorter as parts of its kind do in this kiln."""
-    usual = run.model.differences.get(kind)
-    if usual is not None:
-        run.t_s = max(start_s + _LEAST_SHARE * (run.t_s - start_s), run.t_s + usual.longer_s)
+def _as_usual(run: _Run, kind: PartKind, start_s: float, drawn: int) -> None:
+    """Let the part that ends now last as much longer or shorter as parts of its kind do in this kiln.
+
+    Its points of the curve, those from ``drawn`` on, are moved with its end.
+    """
+    usual, took_s = run.model.differences.get(kind), run.t_s - start_s
+    if usual is None or took_s <= 0.0:
+        return
+    times = max(_LEAST_SHARE, 1 + usual.longer_s / took_s)
+    run.curve[drawn:] = [(start_s + times * (t_s - start_s), temp_c) for t_s, temp_c in run.curve[drawn:]]
+    run.t_s = start_s + times * took_s
 
 
 def _add(off: dict[PartKind, tuple[float, float]], model: KilnModel, kind: PartKind, took_s: float) -> None:

@@ -1,6 +1,7 @@
 """A kiln of two bodies fires by the equations themselves; what is learned must foresee its next firing."""
 
 from dataclasses import replace
+from itertools import pairwise
 from random import Random
 
 import pytest
@@ -8,7 +9,7 @@ import pytest
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
 from daemon.kiln.foresight import OPEN_C, foresee
-from daemon.kiln.kiln_model import KilnModel
+from daemon.kiln.kiln_model import Difference, KilnModel, PartKind
 from daemon.kiln.learn import learn
 from daemon.kiln.past_firing import PastFiring, Ran
 from daemon.kiln.thermal import Thermal
@@ -107,6 +108,14 @@ def test_it_goes_on_from_the_middle_of_a_firing():
     rest = foresee(planned, TRUE, 516.0, room_c=19.0, walls_c=420.0, at_s=begun.start_s, index=hold.index)
     assert [part.part for part in rest.parts] == [part.part for part in whole.parts[hold.index:]]
     assert rest.parts[0].end_s == begun.end_s
+
+
+@pytest.mark.parametrize("longer_s", [-1200.0, 1200.0])
+def test_a_usual_difference_moves_the_end_of_a_part_and_its_curve_with_it(longer_s):
+    usual = TRUE._replace(differences={PartKind.CLIMB: Difference(longer_s, 0.0, 0.0)})
+    plain, found = (foresee(planned_parts(FUSE), model, 19.0, room_c=19.0) for model in (TRUE, usual))
+    assert found.parts[0].end_s == pytest.approx(plain.parts[0].end_s + longer_s)
+    assert all(b[0] >= a[0] for a, b in pairwise(found.curve))
 
 
 def test_the_curve_ends_cool_enough_to_open():
