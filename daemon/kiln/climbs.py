@@ -9,12 +9,15 @@ from typing import NamedTuple
 from daemon.kiln.past_firing import PastFiring, Ran
 from daemon.kiln.thermal import Heat, Thermal, losing_k_per_s, walls_along
 
-_CLIMB_BEGINS_S, _CLIMB_ENDS_S, _NEAR_TARGET_K, _COLD_C = 900.0, 420.0, 10.0, 150.0
-"""A climb shows the power between so long after its beginning and before its end, so far below its target, and above
-this [s, s, K, °C]. [chosen: the probe lags at first; near the target the controller holds back; most probes are worst
-when cold]"""
+_SETTLES_S, _NEAR_TARGET_K, _COLD_C = 420.0, 10.0, 150.0
+"""A climb shows the power from so long after its beginning until so long before its end, up to so far below its
+target, and above this [s, K, °C]. [chosen: two minutes more than half the ten minutes of a slope; near the target the
+controller holds back; most probes are worst when cold]"""
 _LEAST_ROWS = 10
 """Readings of a climb that show its power. [chosen: ten minutes]"""
+_LONG_ROWS = 30
+"""Fewer readings do not show that a climb slows down. [chosen: half an hour; at first the controller catches up, and
+near the target it holds back]"""
 _HIGH_SHARE = 0.93
 """The power of a climb is the one that this share of its readings is below. [chosen: the highest but for noise]"""
 _FADES, _BELOW_PLAN = 0.85, 0.9
@@ -57,7 +60,7 @@ def climbs_of(past: Sequence[PastFiring], thermal: Thermal) -> list[Climb]:
                   for slope, (_, temp_c), walls_c in zip(firing.slopes, firing.trace, walls, strict=True)]
         for ran in firing.ran:
             planned = firing.planned[ran.part]
-            rows = [i for i in firing.rows(ran.start_s + _CLIMB_BEGINS_S, ran.end_s - _CLIMB_ENDS_S)
+            rows = [i for i in firing.rows(ran.start_s + _SETTLES_S, ran.end_s - _SETTLES_S)
                     if _COLD_C < firing.trace[i][1] < planned.to_c - _NEAR_TARGET_K]
             if planned.direction > 0 and len(rows) >= _LEAST_ROWS:
                 found.append(_climb(firing, ran, rows, powers))
@@ -69,7 +72,8 @@ def _climb(firing: PastFiring, ran: Ran, rows: Sequence[int], powers: Sequence[f
     rise_k, rate = planned.to_c - planned.from_c, planned.rate_c_per_h
     ordered, quarter = sorted(powers[i] for i in rows), max(1, len(rows) // 4)
     first, last = (median(firing.slopes[i] for i in part) for part in (rows[:quarter], rows[-quarter:]))
-    is_limit = rate is None or last < min(_FADES * first, _BELOW_PLAN * rate / 3600)
+    is_limit = rate is None or (
+        len(rows) >= _LONG_ROWS and last < min(_FADES * first, _BELOW_PLAN * rate / 3600))
     is_timed = rate is not None and planned.duration_s >= _LEAST_CLIMB_S
     return Climb(rise_k, (ran.took_s - planned.duration_s) / rise_k if is_timed else None,
                  ordered[int(_HIGH_SHARE * len(ordered))],

@@ -196,6 +196,8 @@ def _with_opening(run: _Run, parts: list[ForeseenPart], off: dict[PartKind, tupl
         if rate > -_HARDLY_FALLS_K_PER_S:
             return Foresight(parts, run.curve, None, 0.0)
         run.go(run.heat.chamber_c + rate * _STEP_S, _STEP_S)
-    opens_s = next((t_s for t_s, temp_c in reversed(run.curve) if temp_c > OPEN_C), began_s)
-    _add(off, run.model, PartKind.LAST_FALL, run.t_s - began_s)
+    hot = max((at for at, (_, temp_c) in enumerate(run.curve) if temp_c > OPEN_C), default=0)
+    opens_s = run.curve[min(hot + 1, len(run.curve) - 1)][0]
+    if run.t_s > began_s:
+        _add(off, run.model, PartKind.LAST_FALL, run.t_s - began_s)
     return Foresight(parts, run.curve, opens_s, BAND_DEVIATIONS * _deviation(off))

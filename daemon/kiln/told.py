@@ -39,8 +39,8 @@ class Clock:
         return f"{self(max(0.0, t_s - margin_s))} to {self(t_s + margin_s)}"
 
     def around(self, t_s: float, margin_s: float) -> str:
-        """Return a moment with its band: ``5:20 (5:05 to 5:35)``."""
-        return f"{self(t_s)} ({self.band(t_s, margin_s)})"
+        """Return a moment with its band: ``5:20 after the start (5:05 to 5:35)``, or ``02:20 (02:05 to 02:35)``."""
+        return f"{self(t_s)}{'' if self._starts else ' after the start'} ({self.band(t_s, margin_s)})"
 
 
 def foresight_lines(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight, glass: Glass, words: Units,
@@ -48,7 +48,7 @@ def foresight_lines(planned: Sequence[PlannedPart], model: KilnModel, found: For
     """Yield what the kiln will do, a line a part, then what matters of it."""
     yield learned(model)
     yield ""
-    yield f"{'part':<34} {'by the plan':>12}  in this kiln (8 of 10 firings)"
+    yield f"{'each part ends':<34} {'by the plan':>12}  in this kiln (in 8 of 10 firings between)"
     for row in rows(planned, model, found, words, clock):
         yield f"{row.part:<34} {row.by_plan:>12}  {row.here}" + (f" ({row.band})" if row.band else "")
     yield ""

@@ -48,11 +48,11 @@ def show(plan_id: int) -> str | tuple[str, int]:
 
 
 def _arguments(kiln: int, stored: StoredPlan, load: Load, starts: datetime | None) -> list[str]:
-    zone = settings().zone
+    zone = settings().config.time_zone  # None is the computer's own, in the process as well
     return [str(settings().data_dir / FILE_NAME), str(kiln), str(stored.plan_id),
             *(["--glass", load.glass_name] if load.glass_name in FAMILIES else []),
             *(["--starts", starts.isoformat()] if starts is not None else []),
-            *(["--zone", str(zone)] if zone is not None else [])]
+            *(["--zone", zone] if zone is not None else [])]
 
 
 def _starts(form: Form) -> datetime | None:

@@ -1,6 +1,9 @@
 """What the kiln will do with a plan, on the page."""
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -26,6 +29,7 @@ def test_it_says_when_the_parts_end_and_draws_the_kiln_over_the_plan(seeded):
     page = seeded.get("/plans/1/foreseen").text
     assert "Learned from 2 firings of this kiln. These are few: the times are rough." in page
     assert "The anneal hold begins at about 5:4" in page
+    assert " after the start (" in page
     assert "<th scope=\"row\">step 4, hold 1 h 00 min at 516 °C</th>" in page
     assert page.count("<svg") == 2
     assert "no safety device" in page
@@ -50,6 +54,14 @@ def test_a_kiln_that_was_not_fired_by_a_plan_yet(tmp_path):
     db.close()
     client = create_app(Settings(data_dir=tmp_path, run_dir=tmp_path, kiln=KILN_NAME, open_house=True)).test_client()
     assert "has not fired by a plan yet" in client.get("/plans/1/foreseen").text
+
+
+def test_without_a_time_zone_in_the_settings_it_is_the_computers_own(seeded):
+    settings = seeded.application.extensions["lehrling"]
+    with Path("/etc/localtime").open("rb") as file:
+        own = ZoneInfo.from_file(file)
+    app = create_app(replace(settings, zone=own))
+    assert "Learned from 2 firings" in app.test_client().get("/plans/1/foreseen?start=9:30").text
 
 
 def test_while_another_one_is_made_it_asks_to_wait(seeded):
