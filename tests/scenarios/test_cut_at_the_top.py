@@ -16,7 +16,7 @@ def test_a_top_cut_short_was_held_equally_long_wherever_it_is_told(fired):
     assert round(holds.measured[-1].held_s / 60) == 2
     rows = [" ".join(line.split()) for line in lines(night.report) if line.startswith("step")]
     assert "step 3, hold 800 °C, 10 min about 2 min" in rows
-    assert "step 4, hold 516 °C, 60 min not seen" in rows
+    assert "step 4, hold 516 °C, 60 min not held" in rows
 
 
 def test_what_a_hold_did_is_not_asked_where_there_was_none(fired):

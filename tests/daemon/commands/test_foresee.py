@@ -14,7 +14,7 @@ from simulations.studio.seed import FULL_FUSE, KILN_NAME, PAST, seed_studio
 def folder(tmp_path_factory):
     path = tmp_path_factory.mktemp("studio")
     db = create_database(path / "lehrling.db")
-    seed_studio(db, datetime(2026, 5, 20, 12, tzinfo=UTC), [PAST[0], PAST[2]])
+    seed_studio(db, datetime(2026, 5, 20, 12, tzinfo=UTC), [PAST[0], PAST[3]])
     db.close()
     (path / "lehrling.toml").write_text(f'[kiln]\nname = "{KILN_NAME}"\n[owner]\ntime_zone = "Europe/Berlin"\n')
     (path / "fuse.toml").write_text(FULL_FUSE)

@@ -18,8 +18,8 @@ NOW = datetime(2026, 5, 20, 12, tzinfo=UTC)
 def seeded(tmp_path_factory):
     path = tmp_path_factory.mktemp("studio") / "lehrling.db"
     db = create_database(path)
-    seed_studio(db, NOW, [PAST[0], PAST[2], replace(PAST[0], days_ago=2, title="Second bowl"), replace(
-        PAST[2], days_ago=1, title="A night without power", faults=("power-cut=20h@step1:hold+5min",))])
+    seed_studio(db, NOW, [PAST[0], PAST[3], replace(PAST[0], days_ago=2, title="Second bowl"), replace(
+        PAST[3], days_ago=1, title="A night without power", faults=("power-cut=20h@step1:hold+5min",))])
     return db
 
 

@@ -20,7 +20,7 @@ NOW = datetime(2026, 5, 20, 12, tzinfo=UTC)
 def seeded(tmp_path_factory):
     folder = tmp_path_factory.mktemp("studio")
     db = create_database(folder / "lehrling.db")
-    seed_studio(db, NOW, [PAST[0], PAST[2]])
+    seed_studio(db, NOW, [PAST[0], PAST[3]])
     db.close()
     return create_app(Settings(data_dir=folder, run_dir=folder, kiln=KILN_NAME, open_house=True)).test_client()
 
