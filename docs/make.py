@@ -27,7 +27,8 @@ from textwrap import wrap
 from web.documents import anchor_of
 
 ROOT = Path(__file__).parents[1]
-PAGES = {"docs/archive-schema.json": "docs/archive_schema.py", "docs/words.md": "docs/words.py"}
+PAGES = {"docs/archive-schema.json": "docs/archive_schema.py", "docs/mqtt-state-schema.json": "docs/mqtt_schema.py",
+         "docs/words.md": "docs/words.py"}
 """Files made whole, and what prints them."""
 DOCUMENTS = tuple(
     name for name in sorted(

@@ -1,36 +1,16 @@
-"""One MQTT topic with a last will, by Eclipse's client: each publication waits for the broker's acknowledgement.
-
-The client (paho-mqtt, the extra ``lehrling[mqtt]``) speaks MQTT 3.1.1 (OASIS, 2014). Its network loop runs only
-while this module waits for the broker, in the caller's thread. A loop of its own would answer the broker's keep-alive
-even where nobody publishes any more, and the last will would never be told.
-"""
+"""One MQTT topic with a last will, for the sign of life; in MQTT 3.1.1, which every broker speaks."""
 
 from __future__ import annotations
 
-import contextlib
-import ssl
-from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 from urllib.parse import unquote, urlsplit
 
-from daemon.clock import SystemClock
+from daemon.delivery.mqtt_line import QOS, Line, new_client, tls_context
 from daemon.errors import BadInput
 
-if TYPE_CHECKING:
-    from paho.mqtt.client import Client, ConnectFlags
-    from paho.mqtt.properties import Properties
-    from paho.mqtt.reasoncodes import ReasonCode
-
-ANSWER_S = 10.0
-"""How long the broker may take to answer [s]. [chosen: a broker in the house answers in milliseconds, one far away
-in a second or two]"""
 _PORTS = {"mqtt": 1883, "mqtts": 8883}
-_LOOK_S = 0.2
-"""How long one look of the network loop may wait [s]. [chosen: a stop is heeded within it]"""
-_QOS = 1
-"""Quality of service 1, at least once: the broker acknowledges each publication. [source: MQTT 3.1.1, section
-4.3]"""
+_VERSION = 4
+"""MQTT 3.1.1 as the protocol numbers it. [source: MQTT 3.1.1, section 3.1.2.2]"""
 
 
 @dataclass(frozen=True)
@@ -89,25 +69,17 @@ class Broker:
 
     def __init__(self, address: Address, keep_alive_s: float, will: bytes) -> None:
         self._topic = address.topic
-        self._accepted = False
-        self._refusal = ""
-        self._client = client = _client()
-        client.connect_timeout = ANSWER_S
-        client.on_connect = self._on_connect
+        client = new_client("[alive] mqtt_file", version=_VERSION)
         if address.encrypted:
-            client.tls_set_context(_tls())
+            client.tls_set_context(tls_context())
         if address.user is not None:
             client.username_pw_set(address.user, address.password)
         try:
-            client.will_set(address.topic, will, qos=_QOS, retain=True)
-            client.connect(address.host, address.port, keepalive=min(round(keep_alive_s), 65_535))
-            self._wait(lambda: self._accepted)
+            client.will_set(address.topic, will, qos=QOS, retain=True)
         except ValueError as err:
-            self.drop()
             raise ConnectionError(f"the client refused: {err}") from None
-        except BaseException:
-            self.drop()
-            raise
+        self._line = Line(client)
+        self._line.connect(address.host, address.port, keep_alive_s)
 
     def publish(self, payload: bytes) -> None:
         """Publish ``payload`` under the topic, retained, and wait for the broker's acknowledgement.
@@ -117,65 +89,12 @@ class Broker:
         OSError
             Where it does not come in ANSWER_S.
         """
-        sent = self._client.publish(self._topic, payload, qos=_QOS, retain=True)
-        if sent.rc:
-            raise ConnectionError("the line to the broker is lost")
-        self._wait(sent.is_published)
+        self._line.publish(self._topic, payload, retain=True)
 
     def close(self) -> None:
         """Leave in order; the will is not published then."""
-        with contextlib.suppress(OSError):
-            self._client.disconnect()
-        self.drop()
+        self._line.close()
 
     def drop(self) -> None:
         """Close the line as it is; the broker takes that for a death."""
-        line = self._client.socket()
-        if line is not None:
-            line.close()
-
-    def _on_connect(self, client: Client, userdata: object, flags: ConnectFlags, reason: ReasonCode,
-                    properties: Properties | None) -> None:
-        """Note the broker's answer to the connection; called by the client within ``_wait``."""
-        self._accepted = not reason.is_failure
-        self._refusal = f"the broker refused: {reason}" if reason.is_failure else ""
-
-    def _wait(self, done: Callable[[], bool]) -> None:
-        """Run the client's network loop until ``done``, at most ANSWER_S."""
-        clock = SystemClock()
-        until_s = clock.now_s() + ANSWER_S
-        while not done():
-            if clock.now_s() >= until_s:
-                raise TimeoutError("the broker does not answer")
-            if self._client.loop(_LOOK_S) and not done():
-                raise ConnectionError(self._refusal or "the line to the broker is lost")
-
-
-def _client() -> Client:
-    """Return an unconnected client of the optional library, which is imported only where MQTT is asked for."""
-    try:
-        from paho.mqtt.client import Client, MQTTv311
-        from paho.mqtt.enums import CallbackAPIVersion
-    except ImportError:
-        raise BadInput("[alive] mqtt_file", "the library for MQTT is not installed.",
-                       "Install Lehrling with its extra, lehrling[mqtt], or take the line out.") from None
-    return Client(CallbackAPIVersion.VERSION2, protocol=MQTTv311, reconnect_on_failure=False)
-
-
-class _ClosingSocket(ssl.SSLSocket):
-    """Closes itself where the handshake fails; the client would leave it to the garbage collector."""
-
-    def do_handshake(self, block: bool = False) -> None:
-        """Shake hands, or close and raise."""
-        try:
-            super().do_handshake(block)
-        except OSError:
-            self.close()
-            raise
-
-
-def _tls() -> ssl.SSLContext:
-    """Return what checks the broker's certificate against the system's authorities."""
-    context = ssl.create_default_context()
-    context.sslsocket_class = _ClosingSocket
-    return context
+        self._line.drop()

@@ -18,8 +18,9 @@ import sqlite_utils
 
 from daemon.clock import Clock, SystemClock
 from daemon.delivery.envelope import enveloped
+from daemon.delivery.publishing.publisher import Publisher
 from daemon.delivery.sender import AppriseSender, address
-from daemon.delivery.sign_of_life import pulses
+from daemon.delivery.sign_of_life import Pulse, pulses
 from daemon.delivery.stored_outbox import StoredBox, open_outbox
 from daemon.delivery.when_to_send import Delivery
 from daemon.errors import BadInput
@@ -89,10 +90,11 @@ def run_delivery(config: Config, data_dir: Path, run_dir: Path, *, once: bool,
     if not config.channels:
         LOG.warning("No [[channel]] in the settings: alerts stand on the page only.")
     clock, stop = SystemClock(), _Stop()
+    beside: list[Pulse | Publisher] = [] if once else [*alive, *_publishers(config, data_dir, run_dir, clock)]
     if not once:
         notify(READY)
-        for pulse in alive:
-            pulse.start()
+    for one in beside:
+        one.start()
     db = _wait_for_database(data_dir / FILE_NAME, clock, stop, once=once)
     try:
         if db is None:
@@ -108,10 +110,15 @@ def run_delivery(config: Config, data_dir: Path, run_dir: Path, *, once: bool,
     finally:
         if stop.asked and not once:
             notify(STOPPING)
-        for pulse in alive if not once else ():
-            pulse.close()
+        for one in beside:
+            one.close()
         if db is not None:
             db.close()
+
+
+def _publishers(config: Config, data_dir: Path, run_dir: Path, clock: Clock) -> list[Publisher]:
+    """Return what publishes the kiln's state, where the settings name a broker."""
+    return [] if config.mqtt is None else [Publisher(config.mqtt, config.kiln_name, data_dir, run_dir, clock)]
 
 
 class _Stop:

@@ -19,7 +19,7 @@ from daemon.service.state_file import NOT_JUDGED
 
 LOG = logging.getLogger("lehrling.deliver")
 ANSWER_S = 10.0
-"""How long an address may take to answer [s]. [from: daemon.delivery.mqtt.ANSWER_S]"""
+"""How long an address may take to answer [s]. [from: daemon.delivery.mqtt_line.ANSWER_S]"""
 MISSED = 2
 """The broker waits for this many beats, and half as many again, before it publishes the last will. [chosen: one
 lost packet is no death]"""

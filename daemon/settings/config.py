@@ -17,6 +17,7 @@ from daemon.firing.setup import Reads
 from daemon.notify.alert_messages import Channel
 from daemon.notify.other_messages import Loudness, Post
 from daemon.settings.elsewhere import Elsewhere, elsewhere
+from daemon.settings.mqtt import Mqtt, mqtt
 from daemon.settings.notifications import Alive, alive, channels, clock_time, milestones, quiet_hours, sounder
 from daemon.settings.page_address import address_problem
 from daemon.toml import read_toml, shown
@@ -128,6 +129,8 @@ class Config:
     alive: Alive = field(default_factory=Alive)
     sounder: Mapping[str, Any] | None = None
     """The sounder and lamp at the kiln: its kind and settings; None where there is none."""
+    mqtt: Mqtt | None = None
+    """Where the kiln's state is published for other programs; None where nothing is."""
     copies: tuple[Elsewhere, ...] = ()
     """Where copies of the record are kept besides this computer's own disk."""
     file: Path | None = None
@@ -189,9 +192,10 @@ def parse_what_can_be_used(text: str, source: str, folder: Path) -> tuple[Config
     kiln, probe = top.table("kiln"), top.table("probe")
     owner, page = top.table("owner"), top.table("page")
     tell, life = top.table("tell"), top.table("alive")
-    kept = top.table("copies")
+    published, kept = top.table("mqtt"), top.table("copies")
+    kiln_name = kiln.text("name", "Kiln")
     config = Config(
-        kiln_name=kiln.text("name", "Kiln"),
+        kiln_name=kiln_name,
         probe=_probe(probe),
         unit=owner.choice("unit", "C", ("C", "F")), controller_unit=kiln.choice("controller_unit", "", ("C", "F")),
         thickness_unit=owner.choice("thickness_unit", "mm", ("mm", "inch")),
@@ -200,7 +204,8 @@ def parse_what_can_be_used(text: str, source: str, folder: Path) -> tuple[Config
         channels=channels(top, folder),
         milestones=milestones(tell),
         quiet_hours=quiet_hours(owner), awake_at=clock_time(owner, "awake_at"),
-        alive=alive(life, folder), sounder=sounder(top), copies=elsewhere(kept),
+        alive=alive(life, folder), sounder=sounder(top),
+        mqtt=mqtt(published, kiln_name, folder), copies=elsewhere(kept),
     )
     for section in (top, kiln, owner, page, tell, life, kept):
         section.refuse_the_rest()

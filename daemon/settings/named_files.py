@@ -29,6 +29,8 @@ def doubts(config: Config, data: Path) -> list[tuple[str, str]]:
     """
     named = {"alive.url_file": config.alive.url_file, "alive.mqtt_file": config.alive.mqtt_file,
              "page.passcode_file": config.page.passcode_file}
+    if config.mqtt is not None:
+        named |= {"mqtt.ca_file": config.mqtt.ca_file, "mqtt.login_file": config.mqtt.login_file}
     if config.probe.kind == "max31856" and "bus" in config.probe.settings:
         named["probe.bus"] = Path(config.probe.settings["bus"])
     found = [(key, said) for key, file in named.items() if file is not None and (said := _of_file(key, file))]
@@ -37,8 +39,10 @@ def doubts(config: Config, data: Path) -> list[tuple[str, str]]:
 
 
 _NO_SIGN = "Until it is there, no sign of life goes out by it."
+_NOT_PUBLISHED = "Until it is there, nothing is published over MQTT."
 _UNTIL = {
     "alive.url_file": _NO_SIGN, "alive.mqtt_file": _NO_SIGN,
+    "mqtt.ca_file": _NOT_PUBLISHED, "mqtt.login_file": _NOT_PUBLISHED,
     "probe.bus": "Until it is there, the kiln is not watched. Those that are: ls /dev/spidev*",
     "page.passcode_file": "Until it is there, nothing can be changed on the page: lehrling web --set-passcode",
 }

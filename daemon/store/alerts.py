@@ -123,3 +123,34 @@ def transitions(db: sqlite_utils.Database, firing_id: int) -> list[Transition]:
             " FROM transition AS t JOIN alert USING (alert_id) WHERE firing_id = ? ORDER BY transition_id",
             [firing_id])
     ]
+
+
+class Step(NamedTuple):
+    """A transition with the firing it belongs to."""
+
+    firing_id: int
+    transition: Transition
+
+
+def newest_transition(db: sqlite_utils.Database) -> tuple[int, str]:
+    """Return number and stamp of the transition that was stored last; 0 and an empty text where there is none."""
+    found = db.execute("SELECT transition_id, wall_utc FROM transition ORDER BY transition_id DESC").fetchone()
+    return (0, "") if found is None else (found[0], found[1])
+
+
+def steps_after(db: sqlite_utils.Database, number: int, wall_utc: str, most: int) -> list[Step]:
+    """Return the first ``most`` transitions that were stored after the one of this number and stamp, in order.
+
+    A number may be given again after the newest firings were deleted, or come from another copy of the record. So
+    where the transition of this number has another stamp, or is gone, those with a later stamp are meant.
+    """
+    known = number == 0 or db.execute(
+        "SELECT 1 FROM transition WHERE transition_id = ? AND wall_utc = ?", [number, wall_utc]).fetchone()
+    after, value = ("transition_id > ?", number) if known else ("t.wall_utc > ?", wall_utc)
+    return [
+        Step(firing_id, Transition(step, no, t_s, moment(at), change, kind, Rank(rank), what))
+        for firing_id, step, no, t_s, at, change, kind, rank, what in db.execute(
+            "SELECT firing_id, transition_id, no, t_s, t.wall_utc, change, t.kind, t.rank, t.what"
+            f" FROM transition AS t JOIN alert USING (alert_id) WHERE {after} ORDER BY transition_id LIMIT ?",
+            [value, most])
+    ]

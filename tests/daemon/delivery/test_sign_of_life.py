@@ -301,7 +301,7 @@ def test_a_line_leaves_no_thread_and_no_socket_behind(broker):
     line.publish(ALIVE)
     assert threading.active_count() == threads
     line.close()
-    assert line._client.socket() is None
+    assert line._line._client.socket() is None
 
 
 @real_broker
@@ -328,7 +328,7 @@ def test_without_its_library_only_this_sign_stays_away_and_says_why(write_key, m
 
 
 def test_a_broker_that_hangs_is_noticed(write_key, monkeypatch):
-    monkeypatch.setattr("daemon.delivery.mqtt.ANSWER_S", 0.2)
+    monkeypatch.setattr("daemon.delivery.mqtt_line.ANSWER_S", 0.2)
     with socket.create_server(("127.0.0.1", 0)) as mute:
         port = mute.getsockname()[1]
         sign = MqttSign(write_key("mqtt", f"mqtt://127.0.0.1:{port}/a"), 60.0)

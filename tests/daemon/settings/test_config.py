@@ -99,7 +99,7 @@ ranks = ["shout"]
         "[[channel]] 1 ranks: 'shout' is unknown. Known: \"wake\", \"look\".",
         "[[channel]] 1 name: missing. Write name = \"…\".",
         "[[channel]] 1 url_file: missing. Write url_file = \"…\".",
-        "kilns: unknown key. Known here: kiln, probe, owner, page, tell, alive, copies, channel, sounder.",
+        "kilns: unknown key. Known here: kiln, probe, owner, page, tell, alive, mqtt, copies, channel, sounder.",
         "[owner] zone: unknown key. Known here: unit, thickness_unit, time_zone, whom_to_call, quiet_from, "
         "quiet_to, awake_at.",
     ]
