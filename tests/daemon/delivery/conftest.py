@@ -2,6 +2,10 @@
 
 import http.server
 import json
+import os
+import shutil
+import socket
+import subprocess
 import threading
 import time
 from datetime import UTC, datetime, timedelta
@@ -150,3 +154,74 @@ def key(folder, name, url, mode=0o640):
 @pytest.fixture
 def write_key(tmp_path):
     return lambda name, url, mode=0o640: key(tmp_path, name, url, mode)
+
+
+MOSQUITTO = shutil.which("mosquitto", path=f"{os.environ.get('PATH', '')}:/usr/sbin")
+
+
+class Mosquitto:
+    """A broker of Debian on loopback."""
+
+    def __init__(self, folder, access="allow_anonymous true", more="persistence false"):
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.port = free.getsockname()[1]
+        self.config = folder / "mosquitto.conf"
+        self.config.write_text(f"listener {self.port} 127.0.0.1\n{access}\n{more}\n")
+        self.process = None
+
+    def start(self):
+        self.process = subprocess.Popen([str(MOSQUITTO), "-c", str(self.config)], stdout=subprocess.DEVNULL,
+                                        stderr=subprocess.DEVNULL)
+        for _ in range(200):
+            try:
+                socket.create_connection(("127.0.0.1", self.port), timeout=1).close()
+                return
+            except OSError:
+                time.sleep(0.05)
+        pytest.fail("mosquitto did not start")
+
+    def stop(self):
+        if self.process is not None:
+            self.process.kill()
+            self.process.wait()
+
+    def end(self):
+        """Stop in order, as a service is stopped: what it keeps is written first."""
+        self.process.terminate()
+        self.process.wait(30)
+
+    def url(self):
+        return f"mqtt://127.0.0.1:{self.port}/studio/kiln/alive"
+
+    def word(self, topic="studio/kiln/alive", within_s=30):
+        """Return what stands under the topic, by Debian's own client."""
+        return self.subscribe("-t", topic, "-C", "1", "-W", str(within_s))
+
+    def subscribe(self, *more):
+        """Run Debian's own client in MQTT 5 and return what it prints."""
+        return subprocess.run(
+            ["mosquitto_sub", "-V", "mqttv5", "-h", "127.0.0.1", "-p", str(self.port), *more],
+            capture_output=True, timeout=60, check=False).stdout.strip()
+
+
+@pytest.fixture
+def make_broker(tmp_path):
+    """Return a function that starts a broker; it takes lines of its configuration."""
+    if (MOSQUITTO is None or shutil.which("mosquitto_sub") is None) and "CI" not in os.environ:
+        pytest.skip("Debian's mosquitto and mosquitto-clients are not installed")
+    made = []
+
+    def make(*lines):
+        made.append(Mosquitto(tmp_path, *lines))
+        made[-1].start()
+        return made[-1]
+
+    yield make
+    for broker in made:
+        broker.stop()
+
+
+@pytest.fixture
+def broker(make_broker):
+    return make_broker()
