@@ -81,11 +81,10 @@ def _part(said: DaemonState, table: Any, when: str, t_s: float | None) -> Messag
 
 def _moment(said: DaemonState, t_s: float | None) -> str | None:
     """Return a second of the firing as a stamp; None where it is unknown, or where firing time is not wall time."""
-    now_s = said.number("t_s")
-    if t_s is None or now_s is None or said.number("speed") not in {None, 1.0}:
+    if t_s is None or said.started_utc is None or said.number("speed") not in {None, 1.0}:
         return None
     try:
-        return stamp((said.written_utc + timedelta(seconds=t_s - now_s)).replace(microsecond=0))
+        return stamp(said.started_utc + timedelta(seconds=t_s))
     except OverflowError:
         return None
 

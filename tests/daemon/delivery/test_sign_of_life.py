@@ -20,7 +20,6 @@ from daemon.delivery.sign_of_life import ALIVE, ENDED, GONE, SILENT, HttpSign, M
 from daemon.errors import BadInput
 from daemon.service.state_file import NOT_JUDGED
 
-
 # --- the watch's own pulse -----------------------------------------------------------------------
 
 
