@@ -34,6 +34,10 @@ _LONGEST_KEEP_ALIVE_S = 65_535
 """The keep-alive has two bytes [s]. [source: MQTT 3.1.1, section 3.1.2.10]"""
 
 
+class Refused(ConnectionError):
+    """The broker acknowledged a publication by saying that it did not take it; the line goes on."""
+
+
 class Line:
     """A client and its one connection; not connected until ``connect``.
 
@@ -83,8 +87,10 @@ class Line:
 
         Raises
         ------
+        Refused
+            Where the broker did not take it.
         OSError
-            Where it does not come in ANSWER_S, or says that the broker did not take it.
+            Where its answer does not come in ANSWER_S, or the line is lost.
         """
         self._refusal = ""
         sent = self._client.publish(topic, payload, qos=QOS, retain=retain, properties=properties)
@@ -92,7 +98,7 @@ class Line:
             raise ConnectionError("the line to the broker is lost")
         self._wait(sent.is_published)
         if self._refusal:
-            raise ConnectionError(f"{self._refusal}, for {topic}")
+            raise Refused(f"{self._refusal}, for {topic}")
 
     def tend(self, for_s: float, *, until: Callable[[], bool] = lambda: False) -> None:
         """Keep the line alive for a while [s], or until asked to stop, with nothing to publish.

@@ -87,6 +87,7 @@ def examine(places: Places, clock: Clock, computer: Computer, *, may_open_probe:
         trouble.text for trouble in state.troubles if trouble.ailing is Ailing.SOUNDER]))
     add("channels", lambda: reach.channels(config, places.record))
     add("sign of life", lambda: reach.sign_of_life(config))
+    add("MQTT broker", lambda: reach.broker(config))
     add("page", lambda: reach.page(config, places.data / "passcode"))
     add("clock", lambda: machine.clock(computer, clock.utc(), is_set=clock.synchronised()))
     add("disk", lambda: machine.disk(computer, places.data))

@@ -90,6 +90,19 @@ def _sign(file: Path) -> Finding:
     return good("sign of life", f"Its address is there, in {file.name}. Whether it comes, its receiver tells.")
 
 
+def broker(config: Config) -> list[Finding]:
+    """Return whether the login of the MQTT broker can be read; nothing where no broker is set."""
+    if config.mqtt is None:
+        return []
+    if config.mqtt.login_file is not None:
+        try:
+            secret(config.mqtt.login_file, "the login of the MQTT broker")
+        except BadInput as err:
+            return [mend("MQTT broker", f"{err.where}: {err.problem}", err.remedy)]
+    return [good("MQTT broker", f"The kiln is published at {config.mqtt.host}, under {config.mqtt.topic}. Whether it "
+                 "comes, another program tells.")]
+
+
 def page(config: Config, default_passcode_file: Path) -> Finding:
     """Return who can reach the page."""
     file = config.page.passcode_file or default_passcode_file

@@ -134,7 +134,8 @@ class Step(NamedTuple):
 
 def newest_transition(db: sqlite_utils.Database) -> tuple[int, str]:
     """Return number and stamp of the transition that was stored last; 0 and an empty text where there is none."""
-    found = db.execute("SELECT transition_id, wall_utc FROM transition ORDER BY transition_id DESC").fetchone()
+    found = db.execute(
+        "SELECT transition_id, wall_utc FROM transition ORDER BY transition_id DESC LIMIT 1").fetchone()
     return (0, "") if found is None else (found[0], found[1])
 
 

@@ -14,7 +14,7 @@ from typing import TypeVar
 import sqlite_utils
 
 from daemon.clock import Clock
-from daemon.delivery.mqtt_line import Line
+from daemon.delivery.mqtt_line import Line, Refused
 from daemon.delivery.publishing.connection import open_line, properties
 from daemon.delivery.publishing.discovery import EXPIRES_S, announcements
 from daemon.delivery.publishing.mark import FILE_NAME as MARK
@@ -86,6 +86,7 @@ class Publisher:
         self._next_try_s, self._wait_s = 0.0, FIRST_WAIT_S
         self._published: tuple[float, Message] | None = None
         self._availability = b""
+        self._is_greeted = False
         self._end = threading.Event()
         self._thread = threading.Thread(target=self._run, name="mqtt", daemon=True)
         self.trouble = ""
@@ -95,7 +96,7 @@ class Publisher:
         self._thread.start()
 
     def close(self) -> None:
-        """Stop. The broker says that this kiln is offline, unless a new process is there within the will's delay."""
+        """Stop. The broker tells that the kiln is offline, unless a new process comes within the will's delay."""
         self._end.set()
         if self._thread.ident is not None:
             self._thread.join(2.0)
@@ -110,12 +111,25 @@ class Publisher:
         try:
             if self._line is None:
                 self._line = open_line(self._settings, f"lehrling-{self._mark.house_id}", self._topics.availability)
-                self._greet(self._line)
+                self._published, self._availability, self._is_greeted = None, b"", False
             self._publish_state(self._line)
-            self._publish_events(self._line)
-            self._say("")
+            if self._clock.now_s() >= self._next_try_s:
+                self._publish_the_rest(self._line)
         except (OSError, BadInput) as err:
             self._lose(err.text if isinstance(err, BadInput) else str(err.strerror or err))
+
+    def _publish_the_rest(self, line: Line) -> None:
+        """Publish announcements and alert steps; where the broker refuses one, the state still goes out."""
+        try:
+            if not self._is_greeted:
+                self._greet(line)
+                self._is_greeted = True
+            self._publish_events(line)
+        except Refused as err:
+            self._wait(str(err))
+            return
+        self._wait_s = FIRST_WAIT_S
+        self._say("")
 
     def _run(self) -> None:
         """Look again and again; the line is tended in between, so that it lives only as long as this thread."""
@@ -135,7 +149,7 @@ class Publisher:
         self._leave()
 
     def _greet(self, line: Line) -> None:
-        """Say after each connection what is retained, and take back what was retained under other topics."""
+        """Announce the kiln where that is wanted, and take back what was retained under other topics."""
         wanted: Mapping[str, bytes] = {}
         if self._settings.discovery_prefix:
             wanted = announcements(self._topics, self._settings.discovery_prefix, self._mark.house_id, self._kiln)
@@ -147,7 +161,6 @@ class Publisher:
         for topic, payload in wanted.items():
             line.publish(topic, payload, retain=True)
         self._keep(retained=topics)
-        self._published, self._availability = None, b""
 
     def _publish_state(self, line: Line) -> None:
         """Publish the state where it is due, and whether it is the present one."""
@@ -206,12 +219,15 @@ class Publisher:
 
     def _lose(self, trouble: str) -> None:
         """Give up the line and try again later."""
-        if self._line is None:
-            self._wait_s = min(LONGEST_WAIT_S, 2.0 * self._wait_s)
-        else:
+        if self._line is not None:
             self._line.drop()
-            self._line, self._wait_s = None, FIRST_WAIT_S
+            self._line = None
+        self._wait(trouble)
+
+    def _wait(self, trouble: str) -> None:
+        """Try again later, each time after twice as long."""
         self._next_try_s = self._clock.now_s() + self._wait_s
+        self._wait_s = min(LONGEST_WAIT_S, 2.0 * self._wait_s)
         self._say(trouble)
 
     def _say(self, trouble: str) -> None:

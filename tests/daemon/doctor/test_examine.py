@@ -69,6 +69,21 @@ def test_the_address_of_the_sign_of_life_is_looked_for(box, written, state, said
     assert said in found["sign of life"].said
 
 
+@pytest.mark.parametrize(("written", "state", "said"), [
+    (False, State.MEND, "mqtt.login: the login of the MQTT broker is missing."),
+    (True, State.GOOD, "The kiln is published at broker, under lehrling/kiln."),
+])
+def test_the_login_of_the_broker_is_looked_for_and_not_shown(box, written, state, said):
+    (box.data / "lehrling.toml").write_text('[mqtt]\nhost = "broker"\nlogin_file = "mqtt.login"\n')
+    if written:
+        (box.data / "mqtt.login").write_text("kiln:geheim\n")
+        (box.data / "mqtt.login").chmod(0o600)
+    _, found = examined(box, may_open_probe=False)
+    assert found["MQTT broker"].state is state
+    assert said in found["MQTT broker"].said
+    assert "geheim" not in found["MQTT broker"].said
+
+
 def test_a_probe_that_the_daemon_has_not_is_the_probe_s_line(box):
     box.daemon_says(temp_c=None, fault="silent", trouble=[{"ailing": "probe", "text": "There is no probe. No bus."}])
     _, found = examined(box)

@@ -287,13 +287,13 @@ def locked_broker(make_broker, tmp_path):
     if tool is None:
         pytest.skip("mosquitto_passwd is not installed")
     subprocess.run([tool, "-b", str(users), "kiln", "ge:heim"], check=True, capture_output=True, timeout=30)
-    rights.write_text(f"user kiln\ntopic write {BASE}/state\ntopic write {BASE}/availability\n")
+    rights.write_text(f"user kiln\ntopic readwrite {BASE}/state\ntopic write {BASE}/availability\n")
     return make_broker("allow_anonymous false",
                        f"persistence false\npassword_file {users}\nacl_file {rights}\nuser root")
 
 
 def test_a_login_is_read_from_its_file_and_a_refused_topic_is_named_and_kept(
-        house, locked_broker, make_publisher, daemon_says, write_key, tmp_path, caplog):
+        house, locked_broker, make_publisher, daemon_says, write_key, tmp_path, clock, caplog):
     daemon_says()
     one = make_publisher(locked_broker, login_file=write_key("login", "kiln:ge:heim"))
     one.look()
@@ -303,7 +303,19 @@ def test_a_login_is_read_from_its_file_and_a_refused_topic_is_named_and_kept(
     one.look()
     assert one.trouble == f"the broker refused: Not authorized, for {BASE}/event"
     assert read_mark(tmp_path / FILE_NAME).number == number
+    for second in range(1, 61):
+        clock.passed_s = float(second)
+        daemon_says(temp_c=500.0 + second)
+        one.look()  # the state goes on, and what was refused is tried seldom
+    said = locked_broker.subscribe("-u", "kiln", "-P", "ge:heim", "-t", f"{BASE}/state", "-C", "1", "-W", "20")
+    assert json.loads(said)["temperature_c"] == 560.0
     assert logged(caplog, "ge:heim") == [f"mqtt: {one.trouble}"]
+    (tmp_path / "rights").write_text(f"user kiln\ntopic readwrite {BASE}/#\n")
+    locked_broker.process.send_signal(signal.SIGHUP)  # it reads its rights anew
+    clock.passed_s = 200.0
+    one.look()
+    assert one.trouble == ""
+    assert read_mark(tmp_path / FILE_NAME).number == number + 1
 
 
 @pytest.mark.usefixtures("house")
