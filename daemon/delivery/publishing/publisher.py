@@ -124,6 +124,7 @@ class Publisher:
             if not self._is_greeted:
                 self._greet(line)
                 self._is_greeted = True
+                LOG.info("mqtt: published at %s, under %s", self._settings.host, self._topics.base)
             self._publish_events(line)
         except Refused as err:
             self._wait(str(err))
