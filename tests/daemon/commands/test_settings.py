@@ -68,6 +68,12 @@ def test_a_file_that_is_not_there_yet_is_kept_with_a_warning(said, tmp_path):
     assert "There is no" not in said("set", "alive.url_file", "alive.url")[1]
 
 
+def test_a_login_or_an_authority_of_the_broker_that_is_not_there_yet_is_told(said, tmp_path):
+    _, out, _ = said("set", "mqtt.host", "broker", "mqtt.tls", "true", "mqtt.login_file", "in", "mqtt.ca_file", "ca")
+    for name in ("in", "ca"):
+        assert f"There is no {tmp_path / name} yet. Until it is there, nothing is published over MQTT." in out
+
+
 def test_a_host_that_the_page_cannot_use_is_kept_with_a_warning_and_waits_for_the_next_start(said):
     code, out, _ = said("set", "page.host", "192.0.2.7", "page.port", "8090")  # RFC 5737: nobody's address
     assert code == 0
