@@ -137,3 +137,12 @@ def test_a_firing_that_runs_or_was_removed_is_not_chained_as_a_whole(small, foun
     bin.empty(db, firing_id, NOW, [tmp_path])
     assert links.not_chained(db, 10) == []
     assert found(db, firing_id).state == "emptied"
+
+
+def test_a_content_that_json_can_write_is_not_gone_through_value_by_value(monkeypatch):
+    def never(value):
+        raise AssertionError(f"gone through: {value!r}")
+
+    monkeypatch.setattr(links, "_plain", never)
+    assert links.canonical([[5, 12_800, 3, 4, None], [10, None, None, None, 1]]) == (
+        b"[[5,12800,3,4,null],[10,null,null,null,1]]")
