@@ -53,25 +53,29 @@ def _memory_mb(pid: int, key: str) -> float:
 
 
 def measure(probe: str, seconds: float) -> dict[str, object]:
-    """Return the figures of one run."""
+    """Return the figures of one run on an empty record."""
     with tempfile.TemporaryDirectory() as scratch:
-        folder = Path(scratch)
-        (folder / "lehrling.toml").write_text(_settings(folder, probe))
-        db, now = create_database(folder / "lehrling.db"), SystemClock().utc()
-        requests.put(db, "start", {"title": "Bowl", "plan_id": plans.add_plan(db, PLAN, now)}, now, 600)
-        db.close()
-        daemon = subprocess.Popen([sys.executable, "-m", "daemon.cli", "daemon", "--data", folder,
-                                   "--run", folder / "run"], stderr=subprocess.DEVNULL)
-        try:
-            sleep(SETTLE_S)
-            cpu_s, began = _cpu_s(daemon.pid), perf_counter()
-            sleep(seconds)
-            share = (_cpu_s(daemon.pid) - cpu_s) / (perf_counter() - began)
-            rss_mb, peak_mb = _memory_mb(daemon.pid, "VmRSS"), _memory_mb(daemon.pid, "VmHWM")
-            present = json.loads((folder / "run" / "present.json").read_text())
-        finally:
-            daemon.send_signal(signal.SIGTERM)
-            daemon.wait(timeout=30)
+        return measure_in(Path(scratch), probe, seconds)
+
+
+def measure_in(folder: Path, probe: str, seconds: float) -> dict[str, object]:
+    """Return the figures of one run in a data folder; its record is made where there is none, and kept on."""
+    (folder / "lehrling.toml").write_text(_settings(folder, probe))
+    db, now = create_database(folder / "lehrling.db"), SystemClock().utc()
+    requests.put(db, "start", {"title": "Bowl", "plan_id": plans.add_plan(db, PLAN, now)}, now, 600)
+    db.close()
+    daemon = subprocess.Popen([sys.executable, "-m", "daemon.cli", "daemon", "--data", folder,
+                               "--run", folder / "run"], stderr=subprocess.DEVNULL)
+    try:
+        sleep(SETTLE_S)
+        cpu_s, began = _cpu_s(daemon.pid), perf_counter()
+        sleep(seconds)
+        share = (_cpu_s(daemon.pid) - cpu_s) / (perf_counter() - began)
+        rss_mb, peak_mb = _memory_mb(daemon.pid, "VmRSS"), _memory_mb(daemon.pid, "VmHWM")
+        present = json.loads((folder / "run" / "present.json").read_text())
+    finally:
+        daemon.send_signal(signal.SIGTERM)
+        daemon.wait(timeout=30)
     return {"probe": probe, "seconds": seconds, "resident_mb": round(rss_mb, 1), "peak_mb": round(peak_mb, 1),
             "share_of_a_core": round(share, 4), "firing": present["firing_title"], "t_s": present["t_s"],
             "within": rss_mb <= MOST_MB and share <= MOST_SHARE}
