@@ -10,8 +10,9 @@ import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 from statistics import median
-from time import perf_counter
 from typing import Any, NamedTuple
+
+from benchmarks.growth import launcher
 
 
 class Cost(NamedTuple):
@@ -39,17 +40,13 @@ def run(command: Sequence[str | Path], said: Path | None = None) -> Cost:
     RuntimeError
         Where it ends with another code than 0; with the last that it wrote to stderr.
     """
-    with tempfile.TemporaryFile() as complaints, open(said or os.devnull, "wb") as output:
-        began = perf_counter()
-        process = subprocess.Popen([str(part) for part in command], stdout=output, stderr=complaints)
-        _, status, used = os.wait4(process.pid, 0)
-        wall_s = perf_counter() - began
-        process.returncode = os.waitstatus_to_exitcode(status)
-        if process.returncode:
-            complaints.seek(0)
-            raise RuntimeError(f"{' '.join(map(str, command))}: ended with {process.returncode}: "
-                               f"{complaints.read()[-500:].decode(errors='replace')}")
-    return Cost(wall_s, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024)
+    line = [str(part) for part in command]
+    done = subprocess.run([sys.executable, "-S", Path(launcher.__file__), said or os.devnull, *line],
+                          capture_output=True, text=True, errors="replace", check=True)
+    wall_s, cpu_s, peak_kb, code = json.loads(done.stdout)
+    if code:
+        raise RuntimeError(f"{' '.join(line)}: ended with {code}: {done.stderr[-500:]}")
+    return Cost(wall_s, cpu_s, peak_kb / 1024)
 
 
 def lehrling(*arguments: str | Path) -> tuple[str | Path, ...]:
