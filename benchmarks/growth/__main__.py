@@ -21,6 +21,7 @@ from benchmarks.growth import record
 from benchmarks.growth.commands import lehrling, middle, page, run
 from benchmarks.growth.page import COPY, EXPORT, PAGES, VERIFY, Size, missed, table
 from daemon.clock import SystemClock
+from web.firings.listing import PAGE
 
 FIRINGS = (50, 500, 5000)
 PAGE_RUNS = 9
@@ -43,7 +44,8 @@ def measure(folder: Path, grown: record.Grown, page_runs: int, daemon_s: float) 
     daemon_s
         How long the daemon is watched [s]; 0 leaves it out.
     """
-    paths = {name: path.format(first=1, last=grown.firings) for name, (path, _) in PAGES.items()}
+    late = max(1, grown.firings // PAGE)
+    paths = {name: path.format(first=1, last=grown.firings, late=late) for name, (path, _) in PAGES.items()}
     pages = {}
     for name, path in paths.items():
         pages[name] = page(folder, path, page_runs)

@@ -16,7 +16,7 @@ DAEMON_SPREAD_MB = 3.0
 much as runs on one record differed by]"""
 PAGES = {
     "List of firings, first page": ("/firings", 100.0),
-    "List of firings, page 2": ("/firings?page=2", 100.0),
+    "List of firings, last full page": ("/firings?page={late}", 100.0),
     "List of firings, a word of a title": ("/firings?q=river", 200.0),
     "Search everything": ("/find?q=haze+rim", 200.0),
     "Questions": ("/questions", None),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import tempfile
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -103,12 +104,14 @@ def test_a_page_that_is_not_there_is_no_figure(folder):
 
 
 @pytest.mark.slow
-def test_a_tiny_run_prints_the_table(capsys):
+def test_a_tiny_run_prints_the_table(capsys, monkeypatch, tmp_path):
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))  # where the folders of the tests are
     code = main(["--firings", "3", "--readings", "240", "--runs", "1", "--daemon-s", "0"])
     said = capsys.readouterr().out
     assert "| 3 firings |" in said
     assert "lehrling archive verify" in said
     assert code == (1 if "were promised" in said else 0)
+    assert not list(tmp_path.iterdir())
 
 
 def test_too_few_firings_are_refused(tmp_path):
