@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from daemon.firing.detection.rate_test import LIKELY, LURCH_BELOW_C, Rate, surest
-from daemon.firing.situation.last_climb import climbs_no_more, is_beyond_plan, last_climb
-from daemon.firing.situation.view import View
+from daemon.firing.situation.last_climb import climbs_no_more, is_beyond_plan, keyed_target_c, last_climb
+from daemon.firing.situation.view import NEVER_NEAR_K, View
 
 FALLS_C_PER_H = 8.0
 """A kiln that moves no faster stands still [°C/h]. [tuned: by trial on the bench, study not kept]"""
@@ -84,11 +84,15 @@ def since(view: View, found_s: float) -> Since | None:
 def holds_as_planned(view: View) -> bool:
     """Return whether the kiln holds where its plan still holds: a program is behind it, and one that ends there.
 
-    A hold that the plan has done is none: a controller that began again holds there on its way to a second top.
+    A hold that the plan has done is none: a controller that began again holds there on its way to a second top. One
+    that was just keyed in is not done.
     """
     part, line = view.part, view.line(_HOLDS_FOR_S, view.part_start_s)
-    if part is not None and part.index <= last_climb(view.parts) and climbs_no_more(view):
+    if part is None or abs(view.temp_c - view.offset_k - part.to_c) > NEVER_NEAR_K:
         return False
-    if part is None or part.part != "hold" or line is None or line.span_s < _HOLDS_FOR_S - _MISSING_S:
+    is_done = part.index <= last_climb(view.parts) and climbs_no_more(view)
+    if is_done and keyed_target_c(view) is None:
+        return False
+    if part.part != "hold" or line is None or line.span_s < _HOLDS_FOR_S - _MISSING_S:
         return False
     return abs(line.slope_c_per_s) * 3600 < FALLS_C_PER_H

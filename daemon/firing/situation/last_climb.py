@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import View
+from daemon.firing.trace.recent import KEEP_S
 
 _SURELY_S = 300.0
 """A part that lasted this long was truly run, and is no guess of the follower's [s].
@@ -45,7 +46,34 @@ def resume_target_c(view: View) -> float | None:
     return max(back.to_c, back.from_c) + view.offset_k
 
 
+def keyed_target_c(view: View) -> float | None:
+    """Return how high the lines just keyed in climb, as the probe reads [°C], until that climb is behind the kiln.
+
+    It is asked for whatever the follower takes the kiln to do: in a fall without power it soon passes over the climb
+    and its hold. It is behind once the readings have come to that temperature and have clearly left it downwards.
+    None then; where nothing was keyed in, or longer ago than the trail remembers; and where the lines do not climb.
+    """
+    keyed_in, trail = view.plan.keyed_in, view.trail
+    if keyed_in is None or view.t_s - keyed_in.at_s > KEEP_S:
+        return None
+    highest_c = max((part.to_c for part in view.parts if part.step >= keyed_in.step and part.direction > 0),
+                    default=None)
+    if highest_c is None:
+        return None
+    target_c, is_there = highest_c + view.offset_k, False
+    for temp_c in trail.temps[trail.index_at(keyed_in.at_s):]:
+        if is_there and temp_c < target_c - view.near_k - _OVERSHOOT_K:
+            return None
+        is_there = is_there or temp_c > target_c - view.near_k
+    return target_c
+
+
 def is_beyond_plan(view: View) -> bool:
-    """Return whether the kiln is where neither its plan nor the way back after an interruption still leads."""
-    back_c = resume_target_c(view)
-    return climbs_no_more(view) and (back_c is None or view.temp_c > back_c + view.near_k + _OVERSHOOT_K)
+    """Return whether the kiln is where neither its plan, nor a way back that is asked for, still leads.
+
+    Such a way leads back after an interruption, or to the hold that was just keyed in.
+    """
+    if not climbs_no_more(view):
+        return False
+    back_c = [asked_c for asked_c in (resume_target_c(view), keyed_target_c(view)) if asked_c is not None]
+    return not back_c or view.temp_c > max(back_c) + view.near_k + _OVERSHOOT_K

@@ -32,6 +32,7 @@ from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.situation.level_doubt import comes_back_to
+from daemon.firing.situation.last_climb import keyed_target_c
 from daemon.firing.situation.planned_line import below_line_k
 from daemon.firing.situation.view import View
 from daemon.firing.speaker import CLOSED, ISOLATOR_UNLESS, Speaker
@@ -108,7 +109,7 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
         return None
     if view.swings_to_anneal or _is_top_due(view, part) or view.unreached_top is not None:
         return None
-    if _is_as_planned(view, part):
+    if _is_as_planned(view, part) or _is_on_keyed_climb(view):
         return None
     not_before_s = max(view.part_start_s + _UNDER_WAY_S, view.resumed_s)
     line = view.line(_STUCK_AFTER_S, not_before_s)
@@ -128,6 +129,12 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
     rank = Rank.WAKE if climbs or is_soft else Rank.LOOK
     facts = NotCooling(_slope(line), view.temp_c, part.to_c, climbs, is_soft)
     return Finding(KIND, rank, view.t_s - line.span_s, facts, part.step, severity_c=view.temp_c)
+
+
+def _is_on_keyed_climb(view: View) -> bool:
+    """Return whether lines that climb were just keyed in, and the kiln is still below where they lead."""
+    target_c = keyed_target_c(view)
+    return target_c is not None and view.temp_c < target_c - view.near_k
 
 
 def _air_has_come_back(view: View) -> bool:

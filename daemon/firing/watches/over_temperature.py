@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from daemon.firing.detection.fast_climb import Fast, FastClimb, stands
-from daemon.firing.detection.runaway import since, unasked_climb
+from daemon.firing.detection.runaway import FALLS_C_PER_H, holds_as_planned, since, unasked_climb
 from daemon.firing.detection.step_signs import strays
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage
@@ -176,8 +176,11 @@ class OverTemperatureWatch:
 def _kept(finding: Finding[Facts] | None, view: View) -> Finding[Facts] | None:
     """Return a runaway found before, with the present temperature and rate; None once the kiln falls.
 
-    It stands through a flat stretch: a kiln that has reached all it can give is still not under control.
+    It ends as well where the kiln holds as its plan does: a program is behind that. It stands through a flat stretch
+    elsewhere: a kiln that has reached all it can give is still not under control.
     """
+    if finding is not None and holds_as_planned(view):
+        return None
     climb = None if finding is None else since(view, finding.since_s)
     if finding is None or climb is None or not isinstance(finding.facts, Runaway):
         return finding
@@ -304,10 +307,13 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
         )
     acts = (ISOLATOR, "Don't open the kiln; let it cool closed.", ANNEAL_LATER)
     if isinstance(facts, Runaway):
+        climbs = facts.rate_c_per_h >= FALLS_C_PER_H
+        what = (f"Running away, {temp(facts.temp_c)} and climbing; isolator off. It climbs "
+                f"{speaker.rate(facts.rate_c_per_h)}; from here the plan only cools.")
         return speaker.text(
-            what=f"Running away, {temp(facts.temp_c)} and climbing; isolator off. It climbs "
-                 f"{speaker.rate(facts.rate_c_per_h)}; from here the plan only cools.",
-            head="Running away. Switch off at the isolator. From here the plan only cools.",
+            what=what if climbs else f"Ran away, {temp(facts.temp_c)} and not cooling; isolator off. From here the "
+                                     "plan only cools.",
+            head=f"{'Running' if climbs else 'Ran'} away. Switch off at the isolator. From here the plan only cools.",
             meaning=f"No step of the plan climbs faster than {speaker.rate(facts.fastest_c_per_h)}: the power does "
                     "not switch off. The glass softens again; the kiln itself can be damaged.",
             acts=acts, caution=ELECTRIC, time_left_s=0.0,
@@ -352,6 +358,7 @@ KIND: Kind[Facts] = Kind(
         Example(ThroughHold(690.0, 670.0, 220.0), "through a hold", Rank.LOOK),
         Example(ThroughHold(696.0, 670.0, 220.0, 770.0, 220.0), "through a hold, after a climb far too fast"),
         Example(Runaway(569.0, 700.0, 250.0), "climbing where the plan only falls"),
+        Example(Runaway(790.0, 0.0, 250.0), "climbed where the plan only falls, and stays hot"),
     ),
     on_delay_s=0.0, off_delay_s=120.0,
     may_be_quieted=False,

@@ -106,6 +106,17 @@ def test_an_alert_that_is_found_by_both_plans_goes_on_under_its_number(fired):
     assert {event.change for event in runaway} == {"resounded"}
 
 
+def test_the_climb_that_was_keyed_in_is_no_runaway_when_the_power_comes_back_late(fired):
+    night = fired("full-fuse-6mm", "power-cut=25min@step4:hold+20min")
+    press_s = raised(night, "firing-stopped") + 420.0
+    for minutes in (20, 35):  # the climb to 516 °C, and its hold
+        samples = [sample for sample in night.samples if sample.t_s < press_s + minutes * 60.0]
+        _, _, state, _ = keyed_in_at(night, samples, press_s)
+        standing = [alert for alert in state.board.present if alert.cleared_s is None]
+        assert [alert.kind for alert in standing if alert.under is None] == ["restarted"]
+        assert not any("cools" in alert.text.what or alert.kind == "not-cooling" for alert in standing)
+
+
 # --- the board that takes over -----------------------------------------------------------------------
 
 BY_NAME = {kind.name: kind for kind in KINDS}

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import inf
 
 import pytest
 
 from daemon.firing.events import Part
+from daemon.firing.plan.keyed import KeyedIn
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.situation import last_climb as room
@@ -90,3 +92,43 @@ def test_a_kiln_past_its_last_climb_is_beyond_its_plan_at_any_temperature_if_not
     assert room.is_beyond_plan(view_of([(1000.0, 100.0)], FALL + 1, found=done, peak_c=800.0))
     assert not room.is_beyond_plan(view_of([(1000.0, 900.0)], FALL + 1, found=(Part(TOP, 2, "hold", 0.0, 400.0),)))
     assert not room.is_beyond_plan(view_of([(1000.0, 900.0)], FALL + 1, found=done, broken=broke_off(TOP)))
+
+
+# --- lines that were keyed in ------------------------------------------------------------------------
+
+AT_S = 600.0
+KEYED = Plan("Fuse, as keyed in", "C", (
+    Step(300.0, 800.0, 600.0), Step(None, 516.0, 300.0), Step(240.0, 450.0), Step(150.0, 516.0, 3600.0, "anneal"),
+    Step(80.0, 461.0), Step(None, 40.0)), KeyedIn(AT_S, 4, (2, 3)))
+OFF = 8
+"""Its last part, the free fall, in which the follower takes a fall without power to be."""
+
+
+@pytest.mark.parametrize(("corners", "target_c"), [
+    (((1800.0, 380.0),), 516.0),  # still without power
+    (((1800.0, 380.0), (4000.0, 470.0)), 516.0),
+    (((1800.0, 380.0), (4000.0, 516.0), (6000.0, 516.0)), 516.0),  # its hold
+    (((1800.0, 380.0), (4000.0, 516.0), (6000.0, 496.0)), 516.0),  # known to 8 K, and 15 K of a swing
+    (((1800.0, 380.0), (4000.0, 516.0), (6000.0, 490.0)), None),  # its cooling
+    (((1800.0, 380.0), (4000.0, 516.0), (5000.0, 490.0), (6000.0, 520.0)), None),
+    (((8000.0, 380.0),), None),  # the trail of two hours has forgotten the lines
+])
+def test_a_climb_just_keyed_in_is_asked_for_until_it_is_behind(view_of, along, corners, target_c):
+    view = view_of(along((0.0, 490.0), (AT_S, 450.0), *corners), OFF + 1, KEYED)
+    assert room.keyed_target_c(view) == target_c
+
+
+@pytest.mark.parametrize(("temp_c", "beyond"), [(470.0, False), (538.0, False), (540.0, True)])
+def test_a_kiln_that_climbs_as_keyed_in_is_not_beyond_its_plan(view_of, along, temp_c, beyond):
+    fallen = (Part(OFF, 6, "ramp", AT_S, 1800.0),)
+    view = view_of(along((0.0, 490.0), (AT_S, 450.0), (1800.0, 380.0), (4000.0, temp_c)), OFF + 1, KEYED,
+                   found=fallen, peak_c=800.0)
+    assert room.climbs_no_more(view)
+    assert room.is_beyond_plan(view) is beyond
+
+
+def test_lines_that_only_fall_ask_for_no_climb(view_of, along):
+    plan = replace(KEYED, keyed_in=KeyedIn(AT_S, 5, (2, 3)))
+    readings = along((0.0, 490.0), (AT_S, 450.0), (1800.0, 380.0))
+    assert room.keyed_target_c(view_of(readings, OFF + 1, plan)) is None
+    assert room.keyed_target_c(view_of(readings, OFF + 1, replace(KEYED, keyed_in=None))) is None
