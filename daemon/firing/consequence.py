@@ -4,6 +4,9 @@ Finding and rank are two questions (the idea of alarm rationalisation in IEC 626
 finds that the kiln does something else than planned, and how sure and lasting it is. Here it is asked what the glass
 would lose by it and whether an act before morning changes that. Where the answer is no, a wake becomes a look. No
 finding becomes louder here.
+
+One consequence is not the glass's: a kiln that may not stop is a danger to itself and to the house, and an act before
+morning prevents it.
 """
 
 from __future__ import annotations
@@ -44,7 +47,7 @@ def _weighed(finding: Finding[Any], view: View) -> Finding[Any]:
         case HoldOffTarget(is_anneal=True, off_k=off_k) as facts if off_k < 0.0 and _will_be_held(
                 view, finding.since_s):
             return replace(finding, rank=_quieter(finding.rank), facts=replace(facts, is_enough=True))
-        case HeatingTooFast() as facts if _is_borne(view, facts, finding.since_s):
+        case HeatingTooFast(may_not_stop=False) as facts if _is_borne(view, facts, finding.since_s):
             return replace(finding, rank=_quieter(finding.rank), facts=replace(facts, is_borne=True))
         case FiringStopped(undone=undone) if is_top_as_good_as_done(
                 view, view.parts[undone.index], finding.since_s):

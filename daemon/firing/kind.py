@@ -190,6 +190,8 @@ class Kind(Generic[F]):
     """Kinds it may be a consequence of: while one of them is told it does not sound by itself."""
     explains: tuple[Family, ...] = ()
     """Families whose kinds may all stand under this one."""
+    covers_looks: bool = False
+    """Whether what may stand under it is not told at all while it is no more than a look: it says the same."""
     rises_within_s: float = RISING_S
     """How long after it was raised its rank may still rise, so that louder consequences wait under it [s]."""
 

@@ -4,7 +4,7 @@
 what happens           what becomes of the alert
 =====================  ==================================================================================
 seen for on_delay      raised at the rank it is seen with; a consequence of a standing one goes under it, and
-                       began no sooner
+                       began no sooner; or it is not raised, while its cause covers such looks
 seen at a higher rank  its rank rises; reaching wake says woke, and quiet ends; a consequence does so only
                        where its cause has been over for a while, or is long known and quieter
 seen by another name   keeps its number, takes the sharper name, remembers the old one
@@ -289,6 +289,8 @@ class Board:
         if any(is_the_same(alert, finding) for alert in self._over):
             return
         under = self._cause(finding, t_s)
+        if under is not None and self._kinds[under].covers_looks and finding.rank is not Rank.WAKE:
+            return
         since_s = max(finding.since_s, self._since_s(under))
         self._count += 1
         rank = finding.rank if under is None else min(finding.rank, Rank.LOOK, key=lambda r: r.height)

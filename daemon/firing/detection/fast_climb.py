@@ -4,6 +4,11 @@ A contact that has welded gives full power: most kilns then climb at several tim
 every target. Two mistakes of the maker look like half of that. A rate that was mistyped climbs too fast, but stops at
 the next target. A hold that was left out is passed, but at the planned rate. So each sign alone is worth a look, and
 both together mean that the kiln may not obey its controller. A maker who made both mistakes is woken as well.
+
+A climb that goes on far too fast for a quarter of an hour is not left until it has passed its hold (unasked_climb):
+that may be an hour. Two other causes look like it. A controller that catches up, after a power cut, an open lid or a
+cold start, comes back to the line that its plan draws and no further: the kiln must be clearly above that. A mistyped
+rate cannot be told from a weld so soon, and the one look that settles it is worth getting up for.
 """
 
 from __future__ import annotations
@@ -11,7 +16,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from daemon.firing.detection.hold_level import MOVING_C_PER_H
-from daemon.firing.detection.rate_test import LURCH_BELOW_C, surest
+from daemon.firing.detection.rate_test import LURCH_BELOW_C, SURE, surest
 from daemon.firing.situation.view import View
 
 SEVERAL = 2.0
@@ -27,6 +32,17 @@ _MARGIN_UNKNOWN_K = 25.0
 _STANDS_S, _SEEN_SHARE = 300.0, 0.8
 """A kiln that climbs by less than MOVING_C_PER_H over so long has stopped [s], where this share of it was seen.
 [chosen: as the hold of a kiln that is known to stand]"""
+_UNASKED_S, _UNASKED_SEEN_SHARE = 900.0, 0.9
+"""A climb is left alone for so long [s], and this share of it must be seen.
+[chosen: a lid just shut, a lurch and a swing are over by then, and full power has gained 100 K and more]"""
+_UNASKED_FROM_C = 200.0
+"""Below this a climb can wait [°C]. [chosen: far from where the kiln or its room is at risk]"""
+_FASTER = 1.3
+"""No program climbs faster than this many times the plan's fastest climb [1].
+[from: daemon.firing.detection.runaway._FASTER]"""
+_ABOVE_LINE_K = 25.0
+"""A kiln so far above what its plan can have brought it to does not catch up [K].
+[chosen: as far as an unknown probe may be off]"""
 
 
 class Fast(NamedTuple):
@@ -72,6 +88,43 @@ def fast_climb(view: View) -> Fast | None:
         return None
     found = surest(view, SEVERAL * planned, max(view.first_s + _LURCH_S, view.resumed_s), way=1)
     return None if found is None else Fast(found.since_s, found.c_per_h, planned)
+
+
+def unasked_climb(view: View) -> Fast | None:
+    """Return the climb far too fast that no step of the plan explains, after a quarter of an hour; None without one.
+
+    It goes on at more than SEVERAL times what is planned here, faster than every climb that is still to come, and
+    the kiln is above all that its plan can have brought it to. None where a climb still to come is free.
+    """
+    planned, line = planned_here_c_per_h(view), view.line(_UNASKED_S, view.resumed_s)
+    if planned is None or line is None or view.temp_c < _UNASKED_FROM_C:
+        return None
+    if line.span_s < _UNASKED_SEEN_SHARE * _UNASKED_S or not view.goes_on(line, +1):
+        return None
+    here = 0 if view.part is None else view.part.index
+    to_come = [part.rate_c_per_h for part in view.parts[here:] if part.direction > 0]
+    known = [rate for rate in to_come if rate is not None]
+    if len(known) < len(to_come):
+        return None
+    fastest = max((planned, *known))
+    rate = line.slope_c_per_s * 3600
+    if rate - view.error_c_per_h(line) * SURE < max(SEVERAL * planned, _FASTER * fastest):
+        return None
+    began_s = view.t_s - line.span_s
+    until_now = (part.rate_c_per_h or 0.0 for part in view.parts[:here + 1] if part.direction > 0)
+    if view.temp_c < _line_c(view, began_s, max((planned, *until_now))) + _ABOVE_LINE_K:
+        return None
+    return Fast(began_s, rate, planned)
+
+
+def _line_c(view: View, until_s: float, rate_c_per_h: float) -> float:
+    """Return the most that a controller can have brought the kiln to by now [°C], from all that was read before.
+
+    It climbs at ``rate_c_per_h`` at the most, from the highest of the readings until ``until_s`` [s] on such a line.
+    """
+    trail = view.trail
+    before = range(trail.index_at(until_s))
+    return max((trail.temps[i] + rate_c_per_h * (view.t_s - trail.times[i]) / 3600 for i in before), default=0.0)
 
 
 def planned_here_c_per_h(view: View) -> float | None:

@@ -80,6 +80,6 @@ KIND = Kind(
     ),
     on_delay_s=60.0, off_delay_s=300.0,
     family=Family.PLAN,
-    may_stand_under=("sudden-drop",),
+    may_stand_under=("sudden-drop", "over-temperature"),
     may_replace=(Vaguer("not-cooling"), Vaguer("hold-cut-short"), Vaguer("firing-stopped")),
 )

@@ -1,7 +1,8 @@
 """The contact comes and goes: many losses of temperature in a while, told once and not each by itself.
 
 A loss is a stretch of entries without a temperature. One by one they are too short to be told, or each would be a
-look of its own; those stand under this alert. Missing rows are no loss: where nothing was written the contact was not
+look of its own; this alert tells them all. One
+that lasts so long that blindness itself wakes is told by its own kind. Missing rows are no loss: where nothing was written the contact was not
 seen.
 """
 
@@ -130,6 +131,7 @@ KIND = Kind(
               Example(ReadingFlickers(7, 600.0, 300.0), "blind for much of the time")),
     on_delay_s=0.0, off_delay_s=600.0,
     explains=(Family.BLIND,),
+    covers_looks=True,
     is_of_probe=True,
     rises_within_s=0.0,  # a loss that lasts speaks for itself at once
 )

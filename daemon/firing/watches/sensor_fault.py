@@ -125,7 +125,7 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
         stays = " It has not come back." if facts.stays else ""
         return speaker.text(
             what=f"Sensor failed or was pulled out? {here}, was {was}.{stays}",
-            head=f"Sensor failed or was pulled out? It read {was} a moment ago.{stays}",
+            head=f"Sensor failed or was pulled out? It read {was} before that.{stays}",
             meaning="Not even an open lid makes the air so cold. " + NOT_WATCHED,
             acts=(OWN_DISPLAY, speaker.display_tells(facts.clock), "The sensor can wait until the kiln is cold."),
             caution=ELECTRIC,

@@ -41,7 +41,7 @@ def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:
     stays = " The reading has not come back." if facts.stays else ""
     return speaker.text(
         what=f"Lid open or sensor fell out? {here}, was {was}.{stays}",
-        head=f"Lid open or sensor fell out? It was {was} a minute or two ago.{stays}",
+        head=f"Lid open or sensor fell out? It was {was} before it fell.{stays}",
         meaning="It may also be the power: one sensor cannot tell yet.",
         acts=(f"Look from a distance: is the lid open? {CLOSE_LID}",
               "Read the kiln's own display. Is it steady there? Only Lehrling's sensor moved: it can wait until the "

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from daemon.firing.events import Rank
-from daemon.firing.watches.heating_too_fast import KIND, heating_too_fast
+from daemon.firing.watches.heating_too_fast import KIND, HeatingTooFastWatch, heating_too_fast
 
 STAIRS = """title = "Stairs"
 unit = "C"
@@ -126,3 +126,71 @@ def test_where_a_free_climb_belongs_no_rate_counts(climbing):
     plan = 'title = "Free"\nunit = "C"\nstep = [{ rate = "free", to = 300 }, { rate = 200, to = 500 }]'
     assert heating_too_fast(climbing(200.0, 250.0, part=1, plan=plan)) is None
     assert heating_too_fast(climbing(300.0, 250.0, part=1, plan=plan)).facts.planned_c_per_h == 200.0
+
+
+# --- a climb that no step of the plan explains -------------------------------------------------------
+
+WELDED = """title = "Welded"
+unit = "C"
+step = [{ rate = 200, to = 620 }, { rate = 50, to = 670, hold_min = 30 }, { rate = 250, to = 800, hold_min = 10 },
+        { rate = "free", to = 516, hold_min = 60 }, { rate = 80, to = 400 }]"""
+
+
+def welds(view_of, leg_of, minutes, rate, before_min=60.0, fell_k=0.0):
+    """Return the view after a climb as planned, a fall of ``fell_k`` at once, then minutes at ``rate`` [°C/h]."""
+    weld_c, end_s = 20.0 + 200 * before_min / 60, 60 * before_min
+    readings = leg_of(20.0, weld_c, before_min)[:-1] + leg_of(
+        weld_c - fell_k, weld_c - fell_k + rate * minutes / 60, minutes, from_s=end_s)
+    return view_of(readings, plan=WELDED, found=[(0, 0.0)], resumed_s=end_s if fell_k else 0.0)
+
+
+@pytest.mark.parametrize(("minutes", "rate", "is_told"), [
+    (10.0, 700.0, False), (15.0, 700.0, True),  # the quarter of an hour must be fast from end to end
+    (15.0, 390.0, False), (20.0, 440.0, True),  # twice the planned rate, surely
+])
+def test_a_climb_far_too_fast_for_a_quarter_of_an_hour_may_not_stop(view_of, leg_of, minutes, rate, is_told):
+    found = HeatingTooFastWatch().see(welds(view_of, leg_of, minutes, rate))
+    assert (found is not None and found.facts.may_not_stop) is is_told
+    if is_told:
+        assert (found.rank, found.facts.planned_c_per_h) == (Rank.WAKE, 200.0)
+
+
+@pytest.mark.parametrize(("fell_k", "is_told"), [(0.0, True), (90.0, True), (110.0, False)])
+def test_a_controller_that_catches_up_comes_back_to_its_line_and_no_further(view_of, leg_of, fell_k, is_told):
+    # In 15 min at 700 °C/h the kiln gains 125 K on its line of 200 °C/h; 25 K are asked.
+    found = HeatingTooFastWatch().see(welds(view_of, leg_of, 15.0, 700.0, fell_k=fell_k))
+    assert (found is not None and found.facts.may_not_stop) is is_told
+
+
+def test_a_climb_still_to_come_that_is_as_fast_or_free_explains_it(view_of, leg_of):
+    for rate in ("600", '"free"'):
+        view = welds(view_of, leg_of, 20.0, 700.0)
+        other = welds_by(view_of, leg_of, WELDED.replace("rate = 250", f"rate = {rate}"))
+        assert HeatingTooFastWatch().see(view).facts.may_not_stop
+        found = HeatingTooFastWatch().see(other)
+        assert found is None or not found.facts.may_not_stop
+
+
+def welds_by(view_of, leg_of, plan):
+    readings = leg_of(20.0, 220.0, 60.0)[:-1] + leg_of(220.0, 220.0 + 700 / 3, 20.0, from_s=3600.0)
+    return view_of(readings, plan=plan, found=[(0, 0.0)])
+
+
+def test_it_is_told_while_full_power_slows_until_the_kiln_stands_or_has_passed_its_hold(view_of, leg_of):
+    def later(*legs):
+        readings, t_s, temp_c = leg_of(20.0, 220.0, 60.0)[:-1], 3600.0, 220.0
+        for rate, minutes in legs:
+            to_c = temp_c + rate * minutes / 60
+            readings = [*readings[:-1], *leg_of(temp_c, to_c, minutes, from_s=t_s)]
+            t_s, temp_c = t_s + 60 * minutes, to_c
+        return view_of(readings, plan=WELDED, found=[(0, 0.0)])
+
+    watch = HeatingTooFastWatch()
+    assert watch.see(later((700.0, 20.0))).facts.may_not_stop
+    slower = watch.see(later((700.0, 20.0), (250.0, 30.0)))  # 578 °C, where glass is no longer brittle
+    assert slower.facts.may_not_stop
+    assert slower.facts.rate_c_per_h == pytest.approx(250.0, abs=10.0)
+    assert watch.see(later((700.0, 20.0), (250.0, 60.0))) is None  # 703 °C, past the hold at 670
+    assert watch.see(later((700.0, 20.0), (0.0, 20.0))) is None
+    watch.see(later((700.0, 20.0)))
+    assert watch.see(later((700.0, 20.0), (0.0, 20.0))) is None

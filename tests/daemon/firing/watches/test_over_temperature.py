@@ -337,6 +337,24 @@ def test_a_runaway_stands_while_no_slope_tells_otherwise(running_away, reading_o
     assert seen(watch, reading_of, after_a_gap) == first
 
 
+def test_a_runaway_ends_where_the_kiln_holds_as_planned(view_of, leg_of, reading_of):
+    """A program is behind that; a contact that has welded stops at no hold."""
+    readings = leg_of(450.0, 450.0, 20.0)[:-1] + leg_of(450.0, 516.0, 5.5, from_s=1200.0)
+    found = [(FALL, -3600.0, 0.0), (ANNEAL, 0.0)]
+    watch = OverTemperatureWatch(1000.0)
+    assert seen(watch, reading_of, view_of(readings, found=found, resumed_s=1200.0)).facts.rate_c_per_h > 600.0
+    held = readings[:-1] + leg_of(516.0, 516.0, 10.0, from_s=1530.0)
+    assert seen(watch, reading_of, view_of(held, found=[*found[:1], (ANNEAL, 1530.0)], resumed_s=1200.0)) is None
+
+
+def test_a_runaway_that_climbs_no_more_does_not_say_that_it_climbs():
+    says = {rate: KIND.words(Finding(KIND, Rank.WAKE, 0.0, Runaway(790.0, rate, 250.0)), example_firing.speaker())
+            for rate in (0.0, 300.0)}
+    assert "climbing" in says[300.0].what
+    assert "not cooling" in says[0.0].what
+    assert "climb" not in says[0.0].what + says[0.0].head
+
+
 def test_the_runaway_is_louder_than_the_hold_it_climbs_through(running_away, reading_of):
     view = running_away(6.0)
     assert over_temperature_ahead(view).rank is Rank.LOOK
