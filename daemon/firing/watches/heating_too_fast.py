@@ -140,8 +140,8 @@ def _words(finding: Finding[HeatingTooFast], speaker: Speaker) -> Text:
         return speaker.text(
             what=f"Kiln may not stop, {here} and climbing {rate}. The plan asks {planned}.",
             head=f"The kiln may not stop. It climbs {rate}; the plan asks {planned}.",
-            meaning="No step of the plan climbs so fast. The power may no longer switch off. Then the kiln gets hotter "
-                    "than its top: the glass flows or boils, and the kiln itself can be damaged.",
+            meaning="No step of the plan climbs so fast. The power may no longer switch off. Then the kiln gets "
+                    "hotter than its top: the glass flows or boils, and the kiln itself can be damaged.",
             acts=(ISOLATOR_UNLESS, "Switched off? Let it cool closed. Fire it another day, once a licensed "
                                    "electrician has looked at the kiln.",
                   "Did the kiln stop when you stopped it? Look at its program: a rate may be wrong."),

@@ -31,8 +31,8 @@ from daemon.firing.detection.rate_test import LIKELY
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
-from daemon.firing.situation.level_doubt import comes_back_to
 from daemon.firing.situation.last_climb import keyed_target_c
+from daemon.firing.situation.level_doubt import comes_back_to
 from daemon.firing.situation.planned_line import below_line_k
 from daemon.firing.situation.view import View
 from daemon.firing.speaker import CLOSED, ISOLATOR_UNLESS, Speaker

@@ -1,9 +1,8 @@
 """The contact comes and goes: many losses of temperature in a while, told once and not each by itself.
 
 A loss is a stretch of entries without a temperature. One by one they are too short to be told, or each would be a
-look of its own; this alert tells them all. One
-that lasts so long that blindness itself wakes is told by its own kind. Missing rows are no loss: where nothing was written the contact was not
-seen.
+look of its own; this alert tells them all. One that lasts so long that blindness itself wakes is told by its own
+kind. Missing rows are no loss: where nothing was written the contact was not seen.
 """
 
 from __future__ import annotations

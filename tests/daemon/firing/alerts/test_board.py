@@ -431,6 +431,25 @@ def test_a_consequence_stands_under_its_cause_and_wakes_nobody(cause, kind):
     assert {change.alert.no for change in night.changes if change.change == "resounded"} == {1}
 
 
+def test_a_hold_is_not_off_its_target_in_a_runaway():
+    night = Night.of("over-temperature", "hold-off-target")
+    night.see(600.0, finding("over-temperature"))
+    night.see(600.0, finding("over-temperature"), finding("hold-off-target", Rank.LOOK, since_s=600.0))
+    assert [alert.under for alert in night.board.alerts] == [None, "over-temperature"]
+
+
+@pytest.mark.parametrize("kind", ["sensor-fault", "readings-missing"])
+def test_a_loss_of_a_contact_that_comes_and_goes_is_raised_once_it_wakes_by_itself(kind):
+    night = Night.of("reading-flickers", kind)
+    flickers = finding("reading-flickers", Rank.LOOK)
+    night.see(600.0, flickers)
+    assert names(night.see(300.0, flickers, finding(kind, Rank.LOOK, since_s=600.0))) == []
+    assert [alert.kind for alert in night.board.alerts] == ["reading-flickers"]
+    night.see(120.0, flickers, finding(kind, since_s=600.0))
+    assert [(alert.kind, alert.rank, alert.under) for alert in night.board.alerts] == [
+        ("reading-flickers", Rank.LOOK, None), (kind, Rank.WAKE, None)]
+
+
 def test_a_consequence_began_no_sooner_than_its_cause_and_is_told_once():
     night = Night.of("sudden-drop", "hold-cut-short")
     night.see(120.0, finding("sudden-drop", since_s=1000.0))

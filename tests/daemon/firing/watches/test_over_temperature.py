@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import pytest
 
+from daemon.firing import example_firing
 from daemon.firing.events import Rank
+from daemon.firing.kind import Finding
 from daemon.firing.tracking.offset import Offset
 from daemon.firing.watches.over_temperature import (
     KIND,
@@ -15,6 +17,7 @@ from daemon.firing.watches.over_temperature import (
     UNKNOWN_FOR_S,
     UNKNOWN_MARGIN_K,
     OverTemperatureWatch,
+    Runaway,
     TooHot,
     over_temperature_ahead,
     runaway,
