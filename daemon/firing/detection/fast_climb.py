@@ -5,7 +5,7 @@ every target. Two mistakes of the maker look like half of that. A rate that was 
 the next target. A hold that was left out is passed, but at the planned rate. So each sign alone is worth a look, and
 both together mean that the kiln may not obey its controller. A maker who made both mistakes is woken as well.
 
-A climb that goes on far too fast for a quarter of an hour is not left until it has passed its hold (unasked_climb):
+A climb that is far too fast over a quarter of an hour is not left until it has passed its hold (unasked_climb):
 that may be an hour. Two other causes look like it. A controller that catches up, after a power cut, an open lid or a
 cold start, comes back to the line that its plan draws and no further: the kiln must be clearly above that. A mistyped
 rate cannot be told from a weld so soon, and the one look that settles it is worth getting up for.
@@ -33,8 +33,8 @@ _STANDS_S, _SEEN_SHARE = 300.0, 0.8
 """A kiln that climbs by less than MOVING_C_PER_H over so long has stopped [s], where this share of it was seen.
 [chosen: as the hold of a kiln that is known to stand]"""
 _UNASKED_S, _UNASKED_SEEN_SHARE = 900.0, 0.9
-"""A climb is left alone for so long [s], and this share of it must be seen.
-[chosen: a lid just shut, a lurch and a swing are over by then, and full power has gained 100 K and more]"""
+"""A climb is measured over so long [s], and this share of it must be seen.
+[chosen: a lid just shut, a lurch and a swing are short against it, and full power gains 100 K and more in it]"""
 _UNASKED_FROM_C = 200.0
 """Below this a climb can wait [°C]. [chosen: far from where the kiln or its room is at risk]"""
 _FASTER = 1.3
@@ -91,10 +91,10 @@ def fast_climb(view: View) -> Fast | None:
 
 
 def unasked_climb(view: View) -> Fast | None:
-    """Return the climb far too fast that no step of the plan explains, after a quarter of an hour; None without one.
+    """Return the climb far too fast that no step of the plan explains; None without one.
 
-    It goes on at more than SEVERAL times what is planned here, faster than every climb that is still to come, and
-    the kiln is above all that its plan can have brought it to. None where a climb still to come is free.
+    The line through the last quarter of an hour climbs at more than SEVERAL times what is planned here, and faster
+    than every climb that is still to come; it does not slacken to half; and the kiln is above all that its plan can have brought it to. None where a climb still to come is free.
     """
     planned, line = planned_here_c_per_h(view), view.line(_UNASKED_S, view.resumed_s)
     if planned is None or line is None or view.temp_c < _UNASKED_FROM_C:
