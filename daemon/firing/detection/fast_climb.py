@@ -94,7 +94,8 @@ def unasked_climb(view: View) -> Fast | None:
     """Return the climb far too fast that no step of the plan explains; None without one.
 
     The line through the last quarter of an hour climbs at more than SEVERAL times what is planned here, and faster
-    than every climb that is still to come; it does not slacken to half; and the kiln is above all that its plan can have brought it to. None where a climb still to come is free.
+    than every climb that is still to come; it does not slacken to half; and the kiln is above all that its plan can
+    have brought it to. None where a climb still to come is free.
     """
     planned, line = planned_here_c_per_h(view), view.line(_UNASKED_S, view.resumed_s)
     if planned is None or line is None or view.temp_c < _UNASKED_FROM_C:
