@@ -34,9 +34,29 @@ _CLIMBS_S = 600.0
 [chosen: air under a lid just shut has come up by then]"""
 
 
-def weigh(findings: list[Finding[Any]], view: View) -> list[Finding[Any]]:
-    """Return the findings, each no louder than what follows from it is worth."""
-    return [_weighed(finding, view) for finding in findings]
+def weigh(findings: list[Finding[Any]], view: View, *, is_lid_told: bool = False) -> list[Finding[Any]]:
+    """Return the findings, each no louder than what follows from it is worth.
+
+    ``is_lid_told`` while the alert of an open lid stands. An anneal that is lost by it wakes nobody by itself: the
+    lid does (daemon/firing/watches/sudden_drop.py), and it says what to key in, so that one trouble has one alert.
+    """
+    weighed = [_weighed(finding, view) for finding in findings]
+    return [replace(finding, rank=_quieter(finding.rank)) if is_lid_told and is_anneal_lost(finding) else finding
+            for finding in weighed]
+
+
+def is_anneal_lost(finding: Finding[Any]) -> bool:
+    """Return whether a finding, weighed, says that the anneal ended too soon for this glass."""
+    return was_anneal_enough(finding) is False
+
+
+def was_anneal_enough(finding: Finding[Any]) -> bool | None:
+    """Return whether an anneal that ended too soon was long enough for this glass; None where it tells of none.
+
+    This is the one answer: the alert's words, the verdict (daemon/firing/report.py) and the page of now go by it.
+    """
+    facts = finding.facts
+    return facts.is_enough if isinstance(facts, HoldCutShort) and facts.undone is not None else None
 
 
 def _weighed(finding: Finding[Any], view: View) -> Finding[Any]:

@@ -18,7 +18,7 @@ from daemon.firing.setup import Setup
 from daemon.firing.situation.by_the_clock import ByClock
 from daemon.firing.situation.probe_doubt import FalseReading
 from daemon.firing.situation.view import Interruption, View
-from daemon.firing.speaker import Speaker
+from daemon.firing.speaker import Speaker, Undone
 from daemon.firing.trace.recent import Trail
 from daemon.firing.tracking.offset import Offset
 
@@ -41,6 +41,11 @@ def _no_clock(lost_s: float, t_s: float) -> ByClock | None:
     return None
 
 
+def _nothing_undone(at_s: float) -> Undone | None:
+    """Return None: without a plan nothing of it is undone."""
+    return None
+
+
 class Reading(NamedTuple):
     """A stored entry with what is known at that moment: what a watch of every reading sees."""
 
@@ -59,6 +64,10 @@ class Reading(NamedTuple):
     """The view of the beat that was made at this reading; None between beats and before the beat."""
     by_the_clock: Callable[[float, float], ByClock | None] = _no_clock
     """Where the plan is by its clock, of since when nothing is read and of the present [s]."""
+    undone_at: Callable[[float], Undone | None] = _nothing_undone
+    """What of the plan was left undone where it broke off at a second [s]; None where that is not known."""
+    is_anneal_lost: bool = False
+    """Whether the anneal was found to have ended too soon for this glass; as of the last beat."""
 
 
 class ReadingWatch(Protocol):

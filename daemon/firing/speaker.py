@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from daemon.firing.events import IfNotKeyed, Line, Text
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
 from daemon.firing.recovery.recovery import PAST_MENDING_C, Mender, Mending, Place
-from daemon.firing.recovery.recovery_text import KEY_IN, key_in
+from daemon.firing.recovery.recovery_text import KEY_IN, key_in, key_in_stopped
 from daemon.firing.situation.by_the_clock import ByClock
 from daemon.firing.units import Units
 
@@ -23,7 +23,7 @@ STAYS_CLOSED = "Keep the kiln closed. " + ELECTRIC
 """Said where an act says already how to shut a lid."""
 CLOSE_LID = "Gloves on. Close it from outside, never reach in: with the lid open the elements may still be live."
 """How to close a lid, a vent or a peephole; said beside ELECTRIC."""
-DISPLAY_FIRST = "Read the kiln's own display. Still in that step? Let it go on: Lehrling's sensor moved."
+DISPLAY_FIRST = "Read the kiln's own display. Still in that step? Let it go on: perhaps Lehrling's sensor moved."
 """What comes first where Lehrling reads a fall: its own sensor may have moved."""
 FALLS_THERE = "Does that display fall too? Shut an open lid from outside, never reach in."
 """What comes before the lines to key in, where Lehrling reads a fall."""
@@ -150,9 +150,17 @@ class Speaker(Units):
         if mending is None:
             return KeyIn(f"Look which step the controller runs. Not the one the firing was in? Stop it and start the "
                          f"right step. {self._slowly()}")
+        return self._keys(mending, key_in(mending))
+
+    def key_in_stopped(self, mending: Mending) -> KeyIn:
+        """Return the same for a controller that an act before it has stopped."""
+        return self._keys(mending, key_in_stopped(mending))
+
+    def _keys(self, mending: Mending, act: str) -> KeyIn:
+        """Return ``act`` with the lines of a mending, where it has any to key in."""
         lines = () if mending.place is Place.LATE else mending.lines
         is_for_later = mending.place is Place.COLD
-        return KeyIn(key_in(mending), lines, is_for_later, ASSUMED_ROOM_C if is_for_later else mending.here_c)
+        return KeyIn(act, lines, is_for_later, ASSUMED_ROOM_C if is_for_later else mending.here_c)
 
     def back_to_anneal(self, here_c: float, when: str) -> KeyIn:
         """Return how to go back to the anneal from ``here_c`` [°C]; ``when`` that is needed begins the sentence."""

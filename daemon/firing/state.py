@@ -31,7 +31,7 @@ from daemon.firing.situation.natural_fall import NaturalFall
 from daemon.firing.situation.parts_run import parts_run
 from daemon.firing.situation.phase import FreeFall
 from daemon.firing.situation.probe_doubt import Disbelief, ProbeDoubt
-from daemon.firing.speaker import Speaker
+from daemon.firing.speaker import Speaker, Undone
 from daemon.firing.trace.gaps import GapMemory
 from daemon.firing.trace.recent import Trail
 from daemon.firing.tracking.boundaries import Boundaries
@@ -51,6 +51,8 @@ _NEAR_END_K = 10.0
 may be off [K]. [tuned: by trial on the bench, study not kept]"""
 _THERE_K = 1.0
 """This close to its last target a plan is done [K]. [chosen: no closer can be told by a probe that wanders]"""
+_SAME_BREAK_S = 300.0
+"""Two breaks of a firing no further apart than this are one [s]. [chosen: a boundary is known to some minutes]"""
 _MOST_SAID = 64
 """So many of the maker's words are remembered. [chosen: bounds the memory]"""
 
@@ -104,6 +106,10 @@ class State:
         """Whether the plan falls freely here, or may begin to any minute; as of the last beat."""
         self.is_calmed = False
         """Whether another plan explains what the kiln does, so that Family.PLAN wakes nobody; as of the last beat."""
+        self.is_anneal_lost = False
+        """Whether the anneal was found to have ended too soon for this glass; as of the last beat."""
+        self.was_anneal_enough: bool | None = None
+        """Whether an anneal that ended too soon was long enough for this glass all the same; None where none did."""
         self.said: deque[Said] = deque(maxlen=_MOST_SAID)
         self.probe_out = False
         left = setup.left
@@ -116,6 +122,23 @@ class State:
         """Return what brick and glass may still have where the air above is colder [°C]; None where the air tells."""
         known = [kiln_c for kiln_c in (self.drop.kiln_c, self.closed.temp_c) if kiln_c is not None]
         return max(known, default=None)
+
+    def undone_at(self, at_s: float) -> Undone | None:
+        """Return what of the plan was left undone where it broke off at ``at_s`` [s], and where the kiln is now.
+
+        A watch that has found where it broke off knows it better than the parts. None where there is no plan, or no
+        part of it had begun.
+        """
+        here_c = self.trail.temps[-1] - self.offset.at(self.trail.temps[-1])[0] if self.trail.temps else None
+        if here_c is None or not self.parts:
+            return None
+        broken = self.breaks.broken
+        if broken is not None and broken.t_s >= at_s - _SAME_BREAK_S:
+            return Undone(broken.index, broken.held_s, here_c)
+        run = next((part for part in reversed(self.found) if part.start_s <= at_s), None)
+        if run is None:
+            return None
+        return Undone(run.index, at_s - run.start_s if run.part == "hold" else 0.0, here_c)
 
     def _words(self, finding: Finding[Any]) -> Text:
         """Return what a finding says, in both units."""

@@ -14,7 +14,7 @@ from statistics import median
 from typing import Any
 
 from daemon.firing.alerts.maker_actions import unexplained
-from daemon.firing.consequence import weigh
+from daemon.firing.consequence import is_anneal_lost, was_anneal_enough, weigh
 from daemon.firing.detection.blindness import Blindness, is_coded_zero
 from daemon.firing.events import Event, PartsRevised, Rank, Said, Sample, Saying
 from daemon.firing.kind import Family, Finding, Reading, Stage
@@ -31,6 +31,7 @@ from daemon.firing.tracking.boundary_time import Uncertainty
 from daemon.firing.tracking.follower import BEAT_S, SLOPE_WINDOW_S, SWING_MOST_K, SWING_WINDOW_S, Follower
 from daemon.firing.tracking.segments import Segment
 from daemon.firing.tracking.state_costs import Beat
+from daemon.firing.watches import sudden_drop
 from daemon.regression import Line
 
 _PEAK_S = 60.0
@@ -102,7 +103,7 @@ def _take(state: State, entry: Sample | Said) -> tuple[Event, ...]:
     events: list[Event] = []
     state.last = entry
     now = Reading(entry, state.trail, state.offset, state.dangerous, state.blindness.see(entry),
-                  by_the_clock=state.by_the_clock)
+                  by_the_clock=state.by_the_clock, undone_at=state.undone_at, is_anneal_lost=state.is_anneal_lost)
     if entry.temp_c is None:
         _judge(state, Stage.ENTRY, now, events)
         return tuple(events)
@@ -199,7 +200,11 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     state.falls = planned_free_fall(view)
     view.broken = state.breaks.see(view)
     state.board.enter(view.phase)
-    findings = weigh(_asked(state.watches.see_beat(view), plan), view)
+    is_lid_told = any(alert.kind == sudden_drop.KIND.name for alert in state.board.alerts if alert.cleared_s is None)
+    findings = weigh(_asked(state.watches.see_beat(view), plan), view, is_lid_told=is_lid_told)
+    state.is_anneal_lost = any(is_anneal_lost(finding) for finding in findings)
+    enough = [known for finding in findings if (known := was_anneal_enough(finding)) is not None]
+    state.was_anneal_enough = enough[-1] if enough else state.was_anneal_enough
     broken = [left for finding in findings if (left := finding.kind.breaks_off(finding, view))]
     state.breaks.note(broken, view)
     if state.dwell is not None:

@@ -62,3 +62,8 @@ def key_in(mending: Mending) -> str:
         return (f"If step {mending.step} goes on, leave it. If not, key in these lines, press "
                 "start:")
     return f"{STOP} {KEY_IN}"
+
+
+def key_in_stopped(mending: Mending) -> str:
+    """Return the same act as ``key_in`` for a controller that an act before it has stopped."""
+    return key_in(mending) if mending.place in (Place.LATE, Place.COLD) else KEY_IN

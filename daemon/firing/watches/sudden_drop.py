@@ -1,13 +1,34 @@
-"""A step down: a lid, a falling probe, or the first minute of something that will get its own name."""
+"""A step down: a lid, a falling probe, or the first minute of something that will get its own name.
+
+Where the readings have stood for minutes in the range where the glass is brittle, shutting the lid is not the first
+act any more. The controller sees a cold kiln under a shut lid and heats it with all its power, and cold glass cracks.
+So the controller is stopped first, and the lines that reheat slowly are given (daemon/firing/recovery).
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 from daemon.firing.detection.heat_under_air import VENT_S
 from daemon.firing.events import Rank, Saying, Text
+from daemon.firing.example_firing import ANNEAL, TOP
 from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage
-from daemon.firing.speaker import CLOSE_LID, ELECTRIC, Speaker
+from daemon.firing.speaker import CLOSE_LID, ELECTRIC, KeyIn, Speaker, Undone
+from daemon.glass.common_practice import brittle_below_c
+
+_COLD_S = 120.0
+"""Readings that have been below where glass is brittle for so long are those of cold glass [s]. [chosen: as long as a
+step that stays; the face of the glass follows the air within minutes]"""
+_COLD_K = 40.0
+"""A kiln that has fallen less than this is back before its glass has changed [K]. [chosen: ten minutes at the climb
+that 6 mm ordinarily bears once it is fused]"""
+_CLOSES_AT_LAST_S = 60.0
+"""So long before VENT_S is over, a lid that has cost the anneal is told as that [s]. [chosen: before what follows
+from it would be told by itself]"""
+STOP_THEN_CLOSE = ("Lid open? Stop the controller first: at full power cold glass cracks. Then, gloves on, close it "
+                   "from outside, never reach in: the elements may still be live.")
+"""How to shut a lid over glass that is cold already."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,29 +39,57 @@ class SuddenDrop:
     temp_c: float
     drop_k: float
     stays: bool = False
+    is_cold: bool = False
+    """Whether the glass may be brittle by now, so that it must not be reheated fast."""
+    undone: Undone | None = None
+    """What of the plan was left undone, where the glass is cold and that is known."""
 
 
-def sudden_drop(now: Reading) -> Finding[SuddenDrop] | None:
+def sudden_drop(now: Reading, brittle_c: float) -> Finding[SuddenDrop] | None:
     """Return the finding while the readings stand a step below where they were going.
 
     An open lid, a probe that slipped, or the first minute of a power cut: one probe cannot tell which. A look, and a
     wake once it stays. What is no step, and where one may be a vent opened on purpose, is decided by
-    daemon.firing.detection.step_down. A step to where no air of the kiln can be is told as sensor-fault,
-    and so is one that stands long though the kiln does not fall on.
+    daemon.firing.detection.step_down. A vent that has cost the anneal is no vent any more: the lid is told, with the
+    lines, and the lost anneal stands under it. A step to where no air of the kiln can be is told as sensor-fault, and
+    so is one that stands long though the kiln does not fall on.
+
+    Parameters
+    ----------
+    now
+        The reading.
+    brittle_c
+        Below it the glass is brittle [°C].
     """
     drop = now.drop
     if drop is None or drop.not_air or drop.is_elsewhere:
         return None
-    facts = SuddenDrop(drop.from_c, drop.temp_c, drop.drop_k, drop.stays)
-    return Finding(KIND, Rank.WAKE if drop.stays else Rank.LOOK, drop.since_s, facts, severity_c=drop.drop_k)
+    for_s = now.sample.t_s - drop.since_s
+    stays = drop.stays or (now.is_anneal_lost and for_s >= VENT_S - _CLOSES_AT_LAST_S)
+    is_cold = stays and drop.drop_k >= _COLD_K and for_s >= _COLD_S and max(
+        now.trail.temps[now.trail.index_at(now.sample.t_s - _COLD_S):], default=drop.temp_c) < brittle_c
+    facts = SuddenDrop(drop.from_c, drop.temp_c, drop.drop_k, stays, is_cold,
+                       now.undone_at(drop.since_s) if is_cold else None)
+    return Finding(KIND, Rank.WAKE if stays else Rank.LOOK, drop.since_s, facts, severity_c=drop.drop_k)
 
 
 def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:
     facts = finding.facts
     here, was = speaker.temp(facts.temp_c), speaker.temp(facts.from_c)
     stays = " The reading has not come back." if facts.stays else ""
+    what = f"Lid open or sensor fell out? {here}, was {was}.{stays}"
+    if facts.is_cold:
+        return speaker.text(
+            what=what, head=f"Lid open or sensor fell out? It was {was} before it fell.{stays}",
+            meaning="The glass may be cold and brittle by now. Reheated fast, it cracks. It may also be the power: "
+                    "one sensor cannot tell yet.",
+            acts=(STOP_THEN_CLOSE, _keys(facts, speaker),
+                  "Lid shut? Read the kiln's own display. Steady? Leave it: perhaps only Lehrling's sensor moved. "
+                  "Falls, or dark? Switch off at the isolator, the kiln's main switch."),
+            caution=ELECTRIC,
+        )
     return speaker.text(
-        what=f"Lid open or sensor fell out? {here}, was {was}.{stays}",
+        what=what,
         head=f"Lid open or sensor fell out? It was {was} before it fell.{stays}",
         meaning="It may also be the power: one sensor cannot tell yet.",
         acts=(f"Look from a distance: is the lid open? {CLOSE_LID}",
@@ -52,14 +101,26 @@ def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:
     )
 
 
+def _keys(facts: SuddenDrop, speaker: Speaker) -> KeyIn:
+    """Return what to key in once the lid is shut; the controller is stopped by then."""
+    mending = speaker.mending(facts.undone, facts.from_c)
+    if mending is None:
+        return KeyIn("Reheat slowly, or leave it off and closed until it is cold.")
+    return speaker.key_in_stopped(mending)
+
+
 KIND = Kind(
     name="sudden-drop",
     title="lid open or sensor out",
-    watch=AtReadings(Stage.TEMPERATURE, lambda setup: sudden_drop),
+    watch=AtReadings(Stage.TEMPERATURE, lambda setup: partial(sudden_drop, brittle_c=brittle_below_c(setup.glass))),
     words=_words,
     examples=(
         Example(SuddenDrop(800.0, 700.0, 100.0), "at first"),
         Example(SuddenDrop(800.0, 700.0, 100.0, stays=True), "when it stays"),
+        Example(SuddenDrop(800.0, 430.0, 370.0, stays=True, is_cold=True, undone=Undone(TOP, 300.0, 430.0)),
+                "when the glass is cold by it, from the top"),
+        Example(SuddenDrop(517.0, 420.0, 97.0, stays=True, is_cold=True, undone=Undone(ANNEAL, 300.0, 420.0)),
+                "when the glass is cold by it, from the anneal"),
     ),
     on_delay_s=0.0, off_delay_s=30.0,
     explained_by=(Saying.PEEKED, Saying.VENTED),

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pytest
 
-from daemon.firing.events import Rank
+from daemon.firing.events import AlertChanged, Rank
 from daemon.firing.status import standing
 from daemon.firing.step import begin, step
 from daemon.firing.verdict.answer import Question, Result
@@ -33,6 +33,22 @@ def test_the_anneal_that_is_lost_by_it_wakes_with_lines_to_key_in(opened):
     answer = next(answer for answer in opened.report.verdict if answer.kind is Question.ANNEAL_HOLD)
     assert answer.result is Result.NO
     assert answer.measured.held_s < 20 * 60  # of 60 min, the lid stood open in 40
+
+
+@pytest.mark.parametrize("step", [3, 4])
+def test_one_alert_tells_of_the_lid_and_of_the_anneal_that_it_costs(fired, step):
+    """The lid's, with the controller to be stopped first and the lines; the lost anneal stands under it."""
+    night = fired("full-fuse", f"lid=40min@step{step}:hold+5min", seed=3)
+    shut_s = night.truth.faults[0].until_s
+    woke = [alert for alert in night.report.alerts if alert.woke_s is not None and alert.woke_s < shut_s]
+    assert [alert.kind for alert in woke] == ["sudden-drop"]
+    (now,) = [told for told in night.report.alerts if told.kind == "hold-cut-short" and told.since_s < shut_s]
+    assert now.under == "sudden-drop"
+    said = [event.alert.text for event in night.report.events if isinstance(event, AlertChanged)
+            and event.alert.kind == "sudden-drop" and event.change in ("woke", "resounded")][-1]
+    assert said.acts[0].startswith("Lid open? Stop the controller first")
+    assert any(line.to_c == 516.0 and line.hold_s == 3600.0 for line in said.lines)
+    assert said.lines[0].rate_c_per_h < 200.0
 
 
 def parts(night):
