@@ -179,7 +179,7 @@ def _do(state: State, planned: PlannedPart | None, off_plan_k: float | None) -> 
     woken = [alert for alert in state.board.alerts if alert.rank is Rank.WAKE and alert.kind not in PROBE_KINDS]
     if anneal is not None and (state.finished or (planned and planned.index > anneal.index)):
         whole = anneal_answer(anneal, evidence(state)).result
-        if whole in (Result.NO, Result.NOT_KNOWN):
+        if whole is Result.NOT_KNOWN or (whole is Result.NO and not state.was_anneal_enough):
             return Do.ANNEAL_AGAIN if whole is Result.NO else Do.ANNEAL_NOT_KNOWN
         kept = _kept(state) if woken or whole is Result.PARTLY else Do.NOTHING
         if kept is not Do.NOTHING:

@@ -94,8 +94,8 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
         setup=setup, planned=state.parts, parts=parts, alerts=state.board.alerts,
         verdict=(*of_plan,
                  *across_unseen(_of_holds(of_plan, glass_answers(
-                     setup.glass, suffered, loose=squeezes(state.parts), lost=lost)), seen.holes, setup.glass, lost,
-                     peak),
+                     setup.glass, suffered, loose=squeezes(state.parts), lost=lost), state.was_anneal_enough),
+                     seen.holes, setup.glass, lost, peak),
                  alarms_answer(state.board.alerts)),
         events=events, peak_c=state.peak_c, peak_s=state.peak_s, duration_s=last_s - first_s,
         finished=state.finished, readings=sum(1 for sample in samples if sample.temp_c is not None),
@@ -105,19 +105,28 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
     )
 
 
-def _of_holds(of_plan: Iterable[Answer], of_glass: Iterable[Answer]) -> list[Answer]:
+def _of_holds(of_plan: Iterable[Answer], of_glass: Iterable[Answer], was_enough: bool | None) -> list[Answer]:
     """Return the answers about the glass; none about what the hold did where there was surely no hold.
 
     A slow passage relaxes something too. What stress it left is asked for itself. Where the hold was too short for
-    the plan, a yes about the glass holds only for what is reckoned: a flat, even slab.
+    the plan, a yes about the glass holds only for what is reckoned: a flat, even slab. Where it was too short for
+    this glass as well, as its alert said, there is no yes: the figures of an even slab say nothing of the night.
     """
     short = next((answer for answer in of_plan
                   if isinstance(answer, AnnealHoldAnswer) and answer.result is Result.NO), None)
     if short is None:
         return list(of_glass)
-    return [replace(answer, result=Result.YES_IF)
-            if isinstance(answer, RelaxedAnswer | StressAnswer) and answer.result is Result.YES else answer
-            for answer in of_glass if short.measured is not None or not isinstance(answer, RelaxedAnswer)]
+    told = [answer for answer in of_glass if short.measured is not None or not isinstance(answer, RelaxedAnswer)]
+    return [_of_short_hold(answer, is_enough=was_enough is not False) for answer in told]
+
+
+def _of_short_hold(answer: Answer, *, is_enough: bool) -> Answer:
+    """Return an answer about the glass after an anneal hold that was shorter than planned."""
+    if not isinstance(answer, RelaxedAnswer | StressAnswer) or not answer.result.is_well:
+        return answer
+    if not is_enough:
+        return replace(answer, result=Result.DOUBTFUL, is_annealed=False)
+    return replace(answer, result=Result.YES_IF)
 
 
 def as_json(found: Report) -> dict[str, Any]:

@@ -173,12 +173,16 @@ class ClimbAnswer(Answer):
 
 @dataclass(frozen=True, slots=True)
 class RelaxedAnswer(Answer):
-    """Whether the glass relaxed; YES_IF where there was too little time to even out as well, or less than planned."""
+    """Whether the glass relaxed; YES_IF where there was too little time to even out as well, or less than planned.
+
+    ``is_annealed`` is False where its hold was too short for this glass, by the alert's own judgement.
+    """
 
     kind: ClassVar[Question] = Question.RELAXED
     measured: Relaxation
     asked: RelaxationNeed
     uncertainty: ProbeError
+    is_annealed: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +190,7 @@ class StressAnswer(Answer):
     """Whether little enough stress stayed; ``thickness_mm`` where a load has several, to tell them apart.
 
     YES_IF where the plan's anneal hold was not whole: the glass is reckoned as flat and even, and a longer hold is
-    for what is not.
+    for what is not. ``is_annealed`` is False where the hold was too short for this glass: no figure is told then.
     """
 
     kind: ClassVar[Question] = Question.STRESS
@@ -194,6 +198,7 @@ class StressAnswer(Answer):
     asked: StressLimit
     uncertainty: RelativeError
     thickness_mm: float | None = None
+    is_annealed: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -276,7 +276,9 @@ def _climb(answer: ClimbAnswer, result: Result, units: Units) -> tuple[str, str,
 def _relaxed(answer: RelaxedAnswer, result: Result, units: Units) -> tuple[str, str, str, str]:
     """Return the four sentences about what the time in the annealing range was worth."""
     got, need, error = answer.measured, answer.asked, answer.uncertainty
-    if result is Result.YES:
+    if not answer.is_annealed:
+        said = "Doubtful: the hold was too short for work of this thickness. Anneal it again."
+    elif result is Result.YES:
         said = "Yes."
     elif result is Result.YES_IF:
         said = "Yes, if the piece was even by then; there was little time for that."
@@ -289,9 +291,14 @@ def _relaxed(answer: RelaxedAnswer, result: Result, units: Units) -> tuple[str, 
             f"too hot, {error.times:.1f} times as long")
 
 
-def _stress(answer: StressAnswer, result: Result) -> tuple[str, str, str, str]:
+def _stress(answer: StressAnswer, result: Result) -> tuple[str, str, str | None, str]:
     """Return the four sentences about the stress that stays."""
     mpa = megapascals(answer.measured.low_mpa, answer.measured.high_mpa)
+    where = "it" if answer.thickness_mm is None else f"{answer.thickness_mm:g} mm"
+    question, asked = f"Did little enough stress stay in {where}?", f"{answer.asked.mpa:g} MPa or less"
+    if not answer.is_annealed:
+        return (question, "Doubtful: the glass was not annealed long enough, so no figure is given. Leave it closed "
+                "until cold, don't cut or drill it, and anneal it again.", None, asked)
     if result is Result.YES_IF:
         said = (f"Yes, {mpa}, if the glass is flat and even. The anneal hold was not whole: anneal uneven or "
                 "precious work again.")
@@ -301,11 +308,9 @@ def _stress(answer: StressAnswer, result: Result) -> tuple[str, str, str, str]:
         said = f"Doubtful, {mpa}: look between crossed polarisers, and anneal it again if in doubt."
     else:
         said = f"{_NO}{mpa}: leave it closed until cold, don't cut or drill it, and anneal it again."
-    where = "it" if answer.thickness_mm is None else f"{answer.thickness_mm:g} mm"
-    return (f"Did little enough stress stay in {where}?", said,
+    return (question, said,
             f"{mpa} in the core of {answer.measured.thickness_mm:g} mm, from two cooled faces to one; estimate "
-            f"for flat, even glass, within {_fraction(answer.uncertainty.share)}",
-            f"{answer.asked.mpa:g} MPa or less")
+            f"for flat, even glass, within {_fraction(answer.uncertainty.share)}", asked)
 
 
 def _below_range(answer: CoolingBelowRangeAnswer, result: Result, units: Units) -> tuple[str, str, str, str]:

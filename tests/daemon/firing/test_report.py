@@ -220,3 +220,16 @@ def test_a_trace_that_says_nothing_is_judged_as_nothing(fired, samples):
     assert not report.woke
     assert not report.finished
     json.dumps(as_json(report), allow_nan=False)
+
+
+@pytest.mark.parametrize(("fault", "is_enough"), [
+    ("skip-hold@step4:hold", False), ("hold-short=0.4@step4:hold", False), ("hold-short=0.65@step4:hold", True)])
+def test_alert_and_verdict_agree_on_whether_a_short_anneal_was_enough(fired, fault, is_enough):
+    night = fired("full-fuse", fault, seed=3)
+    (alert,) = [alert for alert in night.report.alerts if alert.kind == "hold-cut-short"]
+    assert (alert.rank is Rank.LOOK) is is_enough
+    (stress,) = [answer for answer in night.report.verdict_in_words() if answer.kind is Question.STRESS]
+    assert stress.result is (Result.YES_IF if is_enough else Result.DOUBTFUL)
+    assert ("MPa" in stress.answer) is is_enough
+    assert (stress.measured is None) is not is_enough
+    assert ("anneal it again" in stress.answer) is not is_enough
