@@ -12,7 +12,7 @@ from daemon.firing.plan.plan import rate_to_unit, to_unit
 NO_SAFETY_DEVICE = "This is a helper, not a safety device."
 OFF_BELOW_C = 100.0
 """A free fall to less than this, at the end, is the power off [°C]. [chosen: no rate is keyed in for so cool]"""
-_FREE = "full speed"
+_FREE = "as fast as it goes"
 """What is keyed in for a step without a rate: as fast as the kiln goes."""
 
 _ABOUT_K = 10.0

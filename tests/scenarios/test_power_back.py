@@ -10,7 +10,7 @@ from simulations.studies.study import case_named
 
 MIN = 60.0
 COOLING = "80 °C/h to 461 °C; then 150 °C/h to 406 °C; then off"
-FULL = f"then full speed to 516 °C, hold 60 min; then {COOLING}"
+FULL = f"then as fast as it goes to 516 °C, hold 60 min; then {COOLING}"
 
 
 def dark(fired, for_min: int, where: str):

@@ -17,5 +17,5 @@ def test_a_weak_element_wakes_within_the_hour_and_says_how_to_end_the_firing_wit
     late_s = alert.woke_s - night.fault_s()
     assert 30 * MIN_S < late_s < 50 * MIN_S  # the climb itself is planned for half an hour
     assert "the glass gets more heat than planned" in alert.text.meaning
-    assert "full speed to 516 °C, hold 60 min; then 80 °C/h to 461 °C" in alert.text.do
+    assert "as fast as it goes to 516 °C, hold 60 min; then 80 °C/h to 461 °C" in alert.text.do
     assert "Don't just switch off: the glass needs its anneal" in alert.text.do

@@ -221,7 +221,7 @@ def _words(finding: Finding[CoolingTooFast], speaker: Speaker) -> Text:
     elif is_below:
         when = f"It is below {temp(again_c)}:"
     elif will_be_below:
-        when = f"When you arrive it is below {temp(again_c)}. Then"
+        when = f"By the time you arrive it is below {temp(again_c)}, so"
     else:
         when = "It is colder, or nothing was open:"
     keys = speaker.back_to_anneal(facts.temp_c, when)

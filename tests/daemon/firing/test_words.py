@@ -251,7 +251,7 @@ def test_the_load_is_told_with_the_faces_it_really_cools_by():
 
 def test_a_stop_says_what_to_key_in_from_where_it_was_and_is():
     climbing, top, anneal = (example(firing_stopped.KIND, number) for number in range(3))
-    rest = f"then full speed to 516 °C, hold 60 min; then {COOLING}."
+    rest = f"then as fast as it goes to 516 °C, hold 60 min; then {COOLING}."
     assert ("If step 3 goes on, leave it. If not, key in these lines, press "
             f"start: 250 °C/h to 800 °C, hold 10 min; {rest}") in climbing.do
     assert f"press start: 250 °C/h to 800 °C, hold 6 min; {rest}" in top.do
@@ -324,7 +324,7 @@ def test_power_that_is_back_says_the_temperatures_first_and_then_the_lines():
     assert climbing.what == "Power is back, kiln is reheating, 640 °C. It fell from 790 °C to 610 °C."
     assert climbing.meaning.startswith("It stopped on the climb to 800 °C. Nothing is lost yet.")
     assert above.what == "Power was off, kiln is at 606 °C, was 700 °C."
-    assert above.do.startswith("Stop the controller. Key in these lines, then press start: full speed to "
+    assert above.do.startswith("Stop the controller. Key in these lines, then press start: as fast as it goes to "
                                f"516 °C, hold 60 min; then {COOLING}.")
     assert above.time_left_s == pytest.approx((606.0 - 516.0) / 360.0 * 3600)
     assert f"press start: 150 °C/h to 516 °C, hold 60 min; then {COOLING}." in below.do
@@ -333,7 +333,7 @@ def test_power_that_is_back_says_the_temperatures_first_and_then_the_lines():
     assert cold.is_for_later
     assert again.what == "The controller began again, kiln climbs, 300 °C."
     assert beyond.acts[0].startswith("Switch off at the isolator, the kiln's main switch, unless the controller")
-    assert "Did it stop there? Key in these lines, then press start: full speed to 516 °C" in beyond.do
+    assert "Did it stop there? Key in these lines, then press start: as fast as it goes to 516 °C" in beyond.do
 
 
 def test_dark_power_back_says_in_one_sentence_what_waiting_costs_by_its_own_figures():

@@ -179,4 +179,4 @@ def test_lines_are_said_as_they_are_keyed_in_in_the_owners_unit():
     assert fahrenheit.keyed(lines) == (
         "270 °F/h to 961 °F, hold 60 min; then 144 °F/h to 862 °F; then 270 °F/h to 763 °F; then off")
     assert celsius.keyed(mend(FALL, 610.0).lines).startswith(
-        "full speed to 516 °C, hold 60 min; then")
+        "as fast as it goes to 516 °C, hold 60 min; then")
