@@ -172,6 +172,8 @@ class Mender:
         hold = next((other for other in own if other.part == "hold"), None)
         missing_s = max(60.0, 60.0 * ceil((hold.duration_s - held_s) / 60.0)) if hold is not None else 0.0
         rate = ramp.rate_c_per_h if ramp is not None and ramp.direction > 0 else None
+        if here_c > part.to_c + NEAR_K:  # it is above already: there is no climb left, only the hold
+            return [Line(None, part.to_c, missing_s)] if missing_s else []
         if here_c >= min(self.brittle_c, part.to_c) - NEAR_K:
             return [Line(rate, part.to_c, missing_s)]
         slowly = self.refire_c_per_h if rate is None else min(rate, self.refire_c_per_h)

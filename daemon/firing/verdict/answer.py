@@ -127,12 +127,16 @@ class Answer:
 
 @dataclass(frozen=True, slots=True)
 class TopAnswer(Answer):
-    """Whether the top was reached, not passed, and once; ``again`` is how hot it was made after its anneal."""
+    """Whether the top was reached, not passed, and once; ``again`` is how hot it was made after its anneal.
+
+    ``is_twice`` where it went to the top a second time before its anneal.
+    """
 
     kind: ClassVar[Question] = Question.TOP
     measured: Temperature | None
     asked: Temperature
     again: Temperature | None = None
+    is_twice: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,11 +150,15 @@ class HoldsAnswer(Answer):
 
 @dataclass(frozen=True, slots=True)
 class AnnealHoldAnswer(Answer):
-    """Whether the anneal hold was as planned; ``measured`` is None where no such hold was seen."""
+    """Whether the anneal hold was as planned; ``measured`` is None where no such hold was seen.
+
+    ``undone`` is a hold that was seen and that counts no more, since the kiln was heated far above it afterwards.
+    """
 
     kind: ClassVar[Question] = Question.ANNEAL_HOLD
     measured: MeasuredHold | None
     asked: PlannedHold
+    undone: MeasuredHold | None = None
 
 
 @dataclass(frozen=True, slots=True)

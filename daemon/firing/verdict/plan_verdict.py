@@ -122,8 +122,24 @@ def _top(planned: tuple[PlannedPart, ...], anneal: PlannedPart | None, seen: Evi
         return TopAnswer(Result.NOT_KNOWN, Temperature(peak_c), asked, lost=seen.lost)
     near = abs(peak_c - asked_c) <= NEAR_K
     again = None if anneal is None else heated_again(anneal, seen)
-    return TopAnswer(Result.YES if near and again is None else Result.NO, Temperature(peak_c), asked,
-                     again=None if again is None else Temperature(again.highest_c))
+    if again is not None and again.before_c < asked_c + (seen.offset_k or 0.0) - _NEVER_THERE_K:
+        again = None  # its top was still to come: no anneal was lost by it
+    is_twice = again is None and _went_twice(planned[last], seen)
+    again_c = None if again is None else (
+        peak_c if peak_c > again.before_c + NEAR_K else again.highest_c)  # the peak came after the anneal
+    return TopAnswer(Result.YES if near and again is None and not is_twice else Result.NO, Temperature(peak_c), asked,
+                     again=None if again_c is None else Temperature(again_c), is_twice=is_twice)
+
+
+def _went_twice(top: PlannedPart, seen: Evidence) -> bool:
+    """Return whether the kiln was at its top, ran a step before that again, and went to the top once more.
+
+    A top that broke off and was taken up again in its own step is one.
+    """
+    at_top = [number for number, run in enumerate(seen.parts) if run.index == top.index]
+    return top.part == "hold" and any(
+        run.step < top.step and _lasted_s(run) >= _SURELY_S for run in seen.parts[at_top[0]:at_top[-1]]
+    ) if at_top else False
 
 
 class HeatedAgain(NamedTuple):
@@ -133,6 +149,8 @@ class HeatedAgain(NamedTuple):
     """How hot it became, as its parts show it [°C]."""
     rest: tuple[Part, ...]
     """The parts after it was as hot: the anneal and the cooling that count."""
+    before_c: float
+    """How hot it had been before that anneal, as its parts show it [°C]; −∞ where nothing shows it."""
 
 
 def heated_again(anneal: PlannedPart, seen: Evidence) -> HeatedAgain | None:
@@ -149,7 +167,8 @@ def heated_again(anneal: PlannedPart, seen: Evidence) -> HeatedAgain | None:
            if number > annealed and run.index < anneal.index and _hottest_c(run) > limit_c]
     if not hot:
         return None
-    return HeatedAgain(max(_hottest_c(seen.parts[number]) for number in hot), seen.parts[hot[-1] + 1:])
+    return HeatedAgain(max(_hottest_c(seen.parts[number]) for number in hot), seen.parts[hot[-1] + 1:],
+                       max((_hottest_c(run) for run in seen.parts[:annealed]), default=-inf))
 
 
 def _lasted_s(run: Part) -> float:
@@ -237,6 +256,8 @@ def anneal_answer(anneal: PlannedPart, seen: Evidence) -> AnnealHoldAnswer:
     """Return whether the anneal hold was whole; what was not seen is neither yes nor no."""
     again = heated_again(anneal, seen)
     found = _seen_anneal(anneal, seen if again is None else replace(seen, parts=again.rest))
+    if again is not None and found.measured is None:
+        found = replace(found, undone=_measured(anneal, seen))
     if seen.lost is None or seen.is_past(anneal.index) or found.result is Result.YES:
         return found
     return replace(found, result=Result.NOT_KNOWN, lost=seen.lost)

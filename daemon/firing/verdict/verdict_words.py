@@ -148,6 +148,7 @@ def _top(answer: TopAnswer, result: Result, units: Units) -> tuple[str, str, str
         side = "above" if peak_c > asked_c else "below"
         off = "" if abs(peak_c - asked_c) <= NEAR_K else f"{units.between(peak_c, asked_c)} {side}"
         again = "" if answer.again is None else f"heated again after its anneal, to {units.temp(answer.again.temp_c)}"
+        again = again or ("it went there twice" if answer.is_twice else "")
         said = " and ".join(filter(None, (off, again))) or "yes"
         said = f"{_NO}{said}." if again and not off else f"{said[:1].upper()}{said[1:]}."
     return "Did it reach its top, and no more?", said, measured, units.temp(asked_c)
@@ -210,6 +211,8 @@ def _anneal_hold(answer: AnnealHoldAnswer, result: Result, units: Units) -> tupl
             said = f"Not known: {whole_minutes(answer.unseen.length_s)} were not seen."
         if held is not None and measured is not None and held.unseen_s:
             measured += f", {held.unseen_s / 60:.0f} of them not seen"
+    elif held is None and answer.undone is not None:
+        said = f"{_NO}it was heated again after {whole_minutes(answer.undone.held_s)} of it."
     elif held is None:
         said = f"{_NO}none was seen."
     elif result is Result.NO:

@@ -242,8 +242,10 @@ def _words(finding: Finding[NotClimbing], speaker: Speaker) -> Text:
         head = f"The kiln climbs too slowly: {planned}. {on}"
     else:
         has_stopped = facts.rate_c_per_h < _STANDS_C_PER_H
-        what = f"Kiln {f'stopped climbing at {here}' if has_stopped else f'hardly climbs, {here}'}. {on}{late}"
-        head = f"The kiln {'stopped climbing' if has_stopped else 'hardly climbs'}. {on}"
+        falls = facts.rate_c_per_h < -_STANDS_C_PER_H
+        what = (f"Kiln falls slowly, {here}. It should climb. {on}{late}" if falls else
+                f"Kiln {f'stopped climbing at {here}' if has_stopped else f'hardly climbs, {here}'}. {on}{late}")
+        head = f"The kiln {'falls slowly' if falls else 'stopped climbing' if has_stopped else 'hardly climbs'}. {on}"
     why = "The controller may wait, power or an element may have failed, or the kiln can go no hotter."
     if facts.late_s is None:
         return speaker.text(

@@ -120,8 +120,8 @@ def _words(finding: Finding[Restarted], speaker: Speaker) -> Text:
         head = "The power was off and is back."
         fell = _why_hurry(facts, mending, speaker) or f"The kiln was at {temp(facts.from_c)}."
     elif has_fallen:
-        what = f"Power is back, kiln is reheating, {here}{'; stop it' if stop else ''}. {fell}"
-        head = f"Power is back and the kiln reheats{', perhaps up to its top. Stop it.' if stop else '.'}"
+        what = f"Power is probably back, kiln is reheating, {here}{'; stop it' if stop else ''}. {fell}"
+        head = f"Power is probably back, and the kiln reheats{', perhaps up to its top. Stop it.' if stop else '.'}"
     else:
         what, head = f"The controller began again, kiln climbs, {here}.", "The controller began again."
     return speaker.text(

@@ -26,8 +26,8 @@ that 6 mm ordinarily bears once it is fused]"""
 _CLOSES_AT_LAST_S = 60.0
 """So long before VENT_S is over, a lid that has cost the anneal is told as that [s]. [chosen: before what follows
 from it would be told by itself]"""
-STOP_THEN_CLOSE = ("Lid open? Stop the controller first: at full power cold glass cracks. Then, gloves on, close it "
-                   "from outside, never reach in: the elements may still be live.")
+STOP_THEN_CLOSE = ("Lid open? Stop the controller first: at full power cold glass cracks. Then close it from "
+                   "outside, never reach in: elements may be live.")
 """How to shut a lid over glass that is cold already."""
 
 
@@ -80,12 +80,13 @@ def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:
     what = f"Lid open or sensor fell out? {here}, was {was}.{stays}"
     if facts.is_cold:
         return speaker.text(
-            what=what, head=f"Lid open or sensor fell out? It was {was} before it fell.{stays}",
-            meaning="The glass may be cold and brittle by now. Reheated fast, it cracks. It may also be the power: "
-                    "one sensor cannot tell yet.",
+            what=f"Lid open or sensor fell out? {here}, was {was}.",
+            head=f"Lid open or sensor fell out? It was {was} before it fell.",
+            meaning="The glass may be cold and brittle by now. Reheated fast, it cracks. It may also be the power, or "
+                    "only Lehrling's sensor moved.",
             acts=(STOP_THEN_CLOSE, _keys(facts, speaker),
-                  "Lid shut? Read the kiln's own display. Steady? Leave it: perhaps only Lehrling's sensor moved. "
-                  "Falls, or dark? Switch off at the isolator, the kiln's main switch."),
+                  "Lid shut? Read the kiln's own display. Steady? Leave it. Falls, or dark? Switch off at the isolator, "
+                  "the kiln's main switch."),
             caution=ELECTRIC,
         )
     return speaker.text(

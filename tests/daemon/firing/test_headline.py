@@ -31,6 +31,7 @@ def state(**others: object) -> SimpleNamespace:
         "trail": SimpleNamespace(temps=(520.0,)), "offset": SimpleNamespace(learned_k=None),
         "unbelieved": lambda: (), "lost": None, "peak_c": 800.0, "dwell": None, "setup": SimpleNamespace(glass=None),
         "load": SimpleNamespace(figures=lambda: None), "kiln_c": None, "drop": SimpleNamespace(stood=()),
+        "was_anneal_enough": None,
         "board": SimpleNamespace(alerts=(), text_now=lambda no: None), **others}
     return SimpleNamespace(**given)
 
@@ -145,6 +146,12 @@ def test_an_anneal_hold_behind_the_kiln_is_told_of_where_it_was_not_whole(
     assert said.do is do
     assert words in headline_words(said, Units("C"))
     assert headline_of(state(found=found), ANNEAL, None, 0.0).do is Do.NOTHING
+
+
+def test_an_anneal_that_was_short_but_enough_is_not_to_be_done_again() -> None:
+    short = (replace(HELD[0], end_s=21_000.0),)
+    assert headline_of(state(found=short, was_anneal_enough=True), SLOW, None, -55.0).do is Do.NOTHING
+    assert headline_of(state(found=short, was_anneal_enough=False), SLOW, None, -55.0).do is Do.ANNEAL_AGAIN
 
 
 def woken(**others: object) -> SimpleNamespace:

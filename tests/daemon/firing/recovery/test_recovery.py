@@ -55,6 +55,11 @@ def test_a_squeeze_is_held_for_what_is_missing_and_the_climb_goes_on():
     assert found.lines[:2] == (Line(50.0, 670.0, 720.0), Line(250.0, 800.0, 600.0))  # 1800 − 1090, in whole minutes
 
 
+def test_a_kiln_above_the_hold_that_broke_off_is_given_no_climb_to_it():
+    assert mend(SQUEEZE, 695.0, held_s=1090.0).lines[:2] == (Line(None, 670.0, 720.0), Line(250.0, 800.0, 600.0))
+    assert mend(RAMP_1, 695.0).lines[0] == Line(50.0, 670.0, 1800.0)
+
+
 def test_at_the_top_what_is_missing_is_held():
     found = mend(TOP, 700.0, held_s=240.0)
     assert found.place is Place.TOP

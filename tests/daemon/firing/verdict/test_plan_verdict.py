@@ -12,9 +12,11 @@ from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.situation.probe_doubt import Cause, Disbelief
 from daemon.firing.trace.gaps import Gap
+from daemon.firing.units import Units
 from daemon.firing.verdict.answer import Question, Result
 from daemon.firing.verdict.answer_values import CoolingRates
 from daemon.firing.verdict.plan_verdict import Evidence, anneal_answer, verdict
+from daemon.firing.verdict.verdict_words import in_words
 
 PLAN = Plan("full fuse", "C", (Step(200.0, 800.0, 600.0, "top"), Step(None, 516.0, 3600.0, "anneal"),
                                Step(55.0, 370.0, 0.0), Step(100.0, 60.0, 0.0)))
@@ -217,3 +219,40 @@ def test_the_way_back_to_an_anneal_that_was_cut_short_is_no_second_firing() -> N
     answers = {answer.kind: answer for answer in verdict(PARTS, ANNEAL, seen)}
     assert answers[Question.TOP].result is Result.YES
     assert answers[Question.ANNEAL_HOLD].measured.held_s == 80 * 60.0
+
+
+def test_a_peak_after_the_anneal_is_what_it_was_heated_to_again() -> None:
+    (top, *_) = verdict(PARTS, ANNEAL, Evidence(second_firing(63.0), 1124.0, None))
+    assert top.again.temp_c == 1124.0
+
+
+def test_an_anneal_that_a_second_heat_undid_is_told_for_as_long_as_it_was() -> None:
+    seen = Evidence(second_firing(63.0)[:4], 803.0, None)  # nothing after the second top
+    found = anneal_answer(ANNEAL, seen)
+    assert (found.result, found.measured, found.undone.held_s) == (Result.NO, None, 62 * 60.0)
+    assert in_words(found, Units("C")).answer == "No, it was heated again after 62 min of it."
+
+
+def test_a_climb_after_a_fall_that_came_before_the_top_is_no_second_heat() -> None:
+    """A power cut on the climb, which the follower takes for the last fall of the plan."""
+    away = replace(fell(55.0)[0], start_s=3_000.0, end_s=12_000.0)
+    climb = Part(0, 1, "ramp", 12_000.0, 16_000.0, 200.0, 689.0)
+    first = Part(0, 1, "ramp", 0.0, 3_000.0, 120.0, 200.0)
+    parts = (first, away, climb, replace(top_held(10.0), start_s=16_000.0, end_s=16_600.0),
+             held(62.0, start_s=20_000.0))
+    (top, *_) = verdict(PARTS, ANNEAL, Evidence(parts, 802.0, None))
+    assert (top.result, top.again, top.is_twice) == (Result.YES, None, False)
+
+
+def test_a_kiln_that_went_to_its_top_twice_before_its_anneal_is_told_so() -> None:
+    top = next(part for part in PARTS if part.index == top_held(2.0).index)
+    parts = tuple(replace(part, step=part.step + 1) for part in PARTS)  # so that a step lies before the top's
+    ran = replace(top_held(2.0), step=top.step + 1, start_s=10_000.0, end_s=10_120.0)
+    again = replace(ran, start_s=20_000.0, end_s=20_600.0)
+    first = Part(0, 1, "ramp", 12_000.0, 18_000.0, 50.0, 640.0)
+    (told, *_) = verdict(parts, None, Evidence((ran, first, again), 802.0, None))
+    assert (told.result, told.is_twice) == (Result.NO, True)
+    assert in_words(told, Units("C")).answer == "No, it went there twice."
+    own = replace(first, step=ran.step)
+    (told, *_) = verdict(parts, None, Evidence((ran, own, again), 802.0, None))
+    assert (told.result, told.is_twice) == (Result.YES, False)

@@ -467,7 +467,7 @@ def test_the_words_say_what_stays_in_the_glass_and_how_long_there_is():
     slow = words(60.0, 40.0, 80.0, 500.0, 1, 431.5, True, (100.0, 200.0))  # at 490 °C ten minutes later
     assert "Was it open, is it closed now, and is the kiln still above 489 °C? That is all." in slow.do
     assert "That is all" not in text.do  # at 477 °C: nobody is at the kiln before that
-    assert "When you arrive it is below 489 °C. Then stop the controller." in text.do
+    assert "By the time you arrive it is below 489 °C, so stop the controller." in text.do
 
 
 def test_the_words_for_a_free_plan_give_a_rate_to_key_in_and_those_below_the_range_keep_the_kiln_shut():

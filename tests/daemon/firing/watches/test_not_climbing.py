@@ -10,8 +10,10 @@ from itertools import pairwise
 
 import pytest
 
+from daemon.firing import example_firing
 from daemon.firing.events import Rank
-from daemon.firing.watches.not_climbing import KIND, not_climbing
+from daemon.firing.kind import Finding
+from daemon.firing.watches.not_climbing import KIND, NotClimbing, not_climbing
 
 FIRST, TO_TOP, FALL, ANNEAL_C = 0, 3, 5, 516.0
 SETTLES_S = 180.0
@@ -282,3 +284,10 @@ def test_a_free_climb_fades_never(climb):
 
 def test_a_kiln_that_fell_and_climbs_again_does_not_fade(climb):
     assert not_climbing(climb((0, 760.0), (30, 712.0), (36, 718.0))) is None  # 100 °C/h at last
+
+
+def test_a_kiln_that_falls_where_it_should_climb_is_not_told_to_have_stopped():
+    facts = NotClimbing(644.0, 800.0, -20.0, 250.0, 900.0, 900.0)
+    text = KIND.words(Finding(KIND, Rank.WAKE, 0.0, facts, 3), example_firing.speaker())
+    assert text.what.startswith("Kiln falls slowly, 644 °C. It should climb. The plan goes on to 800 °C.")
+    assert text.head.startswith("The kiln falls slowly.")

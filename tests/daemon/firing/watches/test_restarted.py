@@ -406,8 +406,8 @@ def test_one_that_hardly_fell_is_not_said_to_be_back(kiln):
 
 
 def test_it_says_what_happened():
-    assert said() == "Power is back, kiln is reheating, 600 °C. It fell from 700 °C to 580 °C."
-    assert said(from_c=591.0) == "Power is back, kiln is reheating, 600 °C. It fell from 591 °C to 580 °C."
+    assert said() == "Power is probably back, kiln is reheating, 600 °C. It fell from 700 °C to 580 °C."
+    assert said(from_c=591.0) == "Power is probably back, kiln is reheating, 600 °C. It fell from 591 °C to 580 °C."
     assert said(from_c=589.0) == "The controller began again, kiln climbs, 600 °C."
     assert said(dark=True) == "Power was off, kiln is at 600 °C, was 700 °C. The lowest was 580 °C."
     assert said(beyond=True).startswith("Kiln reheats, plan only cools, 600 °C; stop it.")
