@@ -12,8 +12,8 @@ from daemon.firing.plan.plan import rate_to_unit, to_unit
 NO_SAFETY_DEVICE = "This is a helper, not a safety device."
 OFF_BELOW_C = 100.0
 """A free fall to less than this, at the end, is the power off [°C]. [chosen: no rate is keyed in for so cool]"""
-_FREE = "as fast as it goes"
-"""What is keyed in for a step without a rate: as fast as the kiln goes."""
+_FREE, _FREE_SAID = "fastest", "as fast as it goes"
+"""What is keyed in for a step without a rate: in a narrow table, and in a sentence."""
 
 _ABOUT_K = 10.0
 """Two temperatures no further apart are told as one [K]. [chosen: as near as a target is told]"""
@@ -109,7 +109,7 @@ class Units:
 
     def rows(self, lines: Sequence[Line]) -> list[str]:
         """Return the lines to key in, each as one row of text: ``150 °C/h to 516 °C, hold 60 min``."""
-        return [row.rate + (f" to {row.to}" if row.to else "") + (f", hold {row.hold}" if row.hold else "")
+        return [(_FREE_SAID if row.rate == _FREE else row.rate) + (f" to {row.to}" if row.to else "") + (f", hold {row.hold}" if row.hold else "")
                 for row in self.lines(lines)]
 
     def _line(self, line: Line, from_c: float | None, *, is_last: bool) -> LineWords:

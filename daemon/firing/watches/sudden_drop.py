@@ -82,11 +82,11 @@ def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:
         return speaker.text(
             what=f"Lid open or sensor fell out? {here}, was {was}.",
             head=f"Lid open or sensor fell out? It was {was} before it fell.",
-            meaning="The glass may be cold and brittle by now. Reheated fast, it cracks. It may also be the power, or "
-                    "only Lehrling's sensor moved.",
+            meaning="The glass may be cold and brittle by now. Reheated fast, it cracks. It may also be the power, "
+                    "or only Lehrling's sensor moved.",
             acts=(STOP_THEN_CLOSE, _keys(facts, speaker),
-                  "Lid shut? Read the kiln's own display. Steady? Leave it. Falls, or dark? Switch off at the isolator, "
-                  "the kiln's main switch."),
+                  "Lid shut? Read the kiln's own display. Steady? Leave it. Falls, or dark? Switch off at the "
+                  "isolator, the kiln's main switch."),
             caution=ELECTRIC,
         )
     return speaker.text(
