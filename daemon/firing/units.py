@@ -109,8 +109,8 @@ class Units:
 
     def rows(self, lines: Sequence[Line]) -> list[str]:
         """Return the lines to key in, each as one row of text: ``150 °C/h to 516 °C, hold 60 min``."""
-        return [(_FREE_SAID if row.rate == _FREE else row.rate) + (f" to {row.to}" if row.to else "") + (f", hold {row.hold}" if row.hold else "")
-                for row in self.lines(lines)]
+        return [(_FREE_SAID if row.rate == _FREE else row.rate) + (f" to {row.to}" if row.to else "")
+                + (f", hold {row.hold}" if row.hold else "") for row in self.lines(lines)]
 
     def _line(self, line: Line, from_c: float | None, *, is_last: bool) -> LineWords:
         if line.rate_c_per_h is None and line.to_c < OFF_BELOW_C and not line.hold_s and is_last:
