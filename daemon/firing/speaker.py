@@ -25,7 +25,7 @@ CLOSE_LID = "Gloves on. Close it from outside, never reach in: with the lid open
 """How to close a lid, a vent or a peephole; said beside ELECTRIC."""
 DISPLAY_FIRST = "Read the kiln's own display. Still in that step? Leave it: perhaps Lehrling's sensor moved."
 """What comes first where Lehrling reads a fall: its own sensor may have moved."""
-FALLS_THERE = "Does it fall too? Shut an open lid from outside, never reach in."
+FALLS_THERE = "Does it fall? Shut an open lid from outside, never reach in."
 """What comes before the lines to key in, where Lehrling reads a fall."""
 ISOLATOR = ("Switch off now at the isolator, the kiln's main switch. The controller's stop key may not do it: its "
             "own switch can stick.")

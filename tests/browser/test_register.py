@@ -69,7 +69,7 @@ def _photograph(studio: Any, path: str) -> None:
 
 PARTS = {"firing_id": "1", "piece_id": "1", "plan_id": "2", "number": "1"}
 """What stands in place of a part of an address; an address with another part leads to a file and not to a page."""
-FILES = {"size", "mark", "filename", "rest", "name"}
+FILES = {"size", "mark", "filename", "rest", "name", "token"}
 OF_THE_TEST = "/firings/<int:firing_id>/again"
 """Judging again takes seconds for a long firing, so the short one is judged: firing 2."""
 OTHERS = ("/firings/2", "/firings/3", "/compare?firing=1&firing=3", "/plans?retired=yes", "/plans/new?like=1",

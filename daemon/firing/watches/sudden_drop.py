@@ -8,7 +8,6 @@ So the controller is stopped first, and the lines that reheat slowly are given (
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
 
 from daemon.firing.detection.heat_under_air import VENT_S
 from daemon.firing.events import Rank, Saying, Text
@@ -43,6 +42,17 @@ class SuddenDrop:
     """Whether the glass may be brittle by now, so that it must not be reheated fast."""
     undone: Undone | None = None
     """What of the plan was left undone, where the glass is cold and that is known."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Watch:
+    """The watch of one glass; its method is kept in a checkpoint, as a function of two values could not be."""
+
+    brittle_c: float
+
+    def see(self, now: Reading) -> Finding[SuddenDrop] | None:
+        """Return the finding while the readings stand a step below where they were going."""
+        return sudden_drop(now, self.brittle_c)
 
 
 def sudden_drop(now: Reading, brittle_c: float) -> Finding[SuddenDrop] | None:
@@ -113,7 +123,7 @@ def _keys(facts: SuddenDrop, speaker: Speaker) -> KeyIn:
 KIND = Kind(
     name="sudden-drop",
     title="lid open or sensor out",
-    watch=AtReadings(Stage.TEMPERATURE, lambda setup: partial(sudden_drop, brittle_c=brittle_below_c(setup.glass))),
+    watch=AtReadings(Stage.TEMPERATURE, lambda setup: _Watch(brittle_below_c(setup.glass)).see),
     words=_words,
     examples=(
         Example(SuddenDrop(800.0, 700.0, 100.0), "at first"),

@@ -256,7 +256,7 @@ def test_a_stop_says_what_to_key_in_from_where_it_was_and_is():
     assert ("If step 3 goes on, leave it. If not, key in these lines, press "
             f"start: 250 °C/h to 800 °C, hold 10 min; {rest}") in climbing.do
     assert f"press start: 250 °C/h to 800 °C, hold 6 min; {rest}" in top.do
-    assert ("Does it fall too? Shut an open lid from outside, never reach in. Stop the controller. "
+    assert ("Does it fall? Shut an open lid from outside, never reach in. Stop the controller. "
             f"Key in these lines, then press start: 150 °C/h to 516 °C, hold 60 min; then {COOLING}.") in anneal.do
     assert climbing.what == (
         "Kiln not heating (power off?), 560 °C and falling. It should be climbing. It fell from 600 °C.")
@@ -267,7 +267,7 @@ def test_a_fall_that_wakes_is_first_looked_for_on_the_kilns_own_display(kind):
     """The sensor may have moved: who keys lines in at once breaks off a firing that goes on as planned."""
     first, keyed, dark = example(kind).acts
     assert first.startswith("Read the kiln's own display. Still in that step? Leave it")
-    assert keyed.startswith("Does it fall too? Shut an open lid from outside, never reach in.")
+    assert keyed.startswith("Does it fall? Shut an open lid from outside, never reach in.")
     assert keyed.endswith(":")
     assert "isolator" in dark
     assert "electrician" in dark

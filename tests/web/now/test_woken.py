@@ -69,7 +69,7 @@ def front(client):
 def test_first_the_summons_and_until_when_then_what_then_the_number_then_the_acts_and_lines(woken):
     said = front(woken(standing(firing_stopped.KIND, 2)))
     order = ["Get up", "Do this before", "The kiln is not heating. Power off?", "503 °C falling 300 °C/h",
-             "Read the kiln’s own display.", "Does it fall too?", "Stop the controller.",
+             "Read the kiln’s own display.", "Does it fall?", "Stop the controller.",
              "150 °C/h 516 °C hold 60 min", "80 °C/h 461 °C", "406 °C then off", "Dark? No climb? Unsure?",
              "Smoke or a burning smell", "I am up", "I keyed these in", "Show the curve", "Why", "First noticed"]
     found = [said.index(words) for words in order]
