@@ -69,6 +69,8 @@ def _photograph(studio: Any, path: str) -> None:
 
 PARTS = {"firing_id": "1", "piece_id": "1", "plan_id": "2", "number": "1"}
 """What stands in place of a part of an address; an address with another part leads to a file and not to a page."""
+FOR_PROGRAMS = "/metrics"
+"""Read by programs, no page."""
 FILES = {"size", "mark", "filename", "rest", "name", "token"}
 OF_THE_TEST = "/firings/<int:firing_id>/again"
 """Judging again takes seconds for a long firing, so the short one is judged: firing 2."""
@@ -85,7 +87,7 @@ def every_page(app: Any) -> list[str]:
     found = []
     for rule in app.url_map.iter_rules():
         parts = re.findall(r"<(?:\w+:)?(\w+)>", rule.rule)
-        if "GET" not in (rule.methods or ()) or FILES & set(parts):
+        if "GET" not in (rule.methods or ()) or FILES & set(parts) or rule.rule == FOR_PROGRAMS:
             continue
         path = re.sub(r"<(?:\w+:)?(\w+)>", lambda part: PARTS[part[1]], rule.rule)  # KeyError: say what it is
         if rule.rule == OF_THE_TEST:
