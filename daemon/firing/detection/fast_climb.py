@@ -93,9 +93,12 @@ def fast_climb(view: View) -> Fast | None:
 def unasked_climb(view: View) -> Fast | None:
     """Return the climb far too fast that no step of the plan explains; None without one.
 
-    The line through the last quarter of an hour climbs at more than SEVERAL times what is planned here, and faster
-    than every climb that is still to come; it does not slacken to half; and the kiln is above all that its plan can
-    have brought it to. None where a climb still to come is free.
+    The line through the last quarter of an hour climbs at more than SEVERAL times what is planned here, and so does
+    each third of it; faster than every climb that is still to come; it does not slacken to half; and the kiln is
+    above all that its plan can have brought it to. None where a climb still to come is free.
+
+    A contact that has welded heats all the time. Air that comes back when a vent is shut in the climb rises as far,
+    but in some minutes.
     """
     planned, line = planned_here_c_per_h(view), view.line(_UNASKED_S, view.resumed_s)
     if planned is None or line is None or view.temp_c < _UNASKED_FROM_C:
@@ -112,10 +115,19 @@ def unasked_climb(view: View) -> Fast | None:
     if rate - view.error_c_per_h(line) * SURE < max(SEVERAL * planned, _FASTER * fastest):
         return None
     began_s = view.t_s - line.span_s
+    if not _is_steady(view, began_s, SEVERAL * planned):
+        return None
     until_now = (part.rate_c_per_h or 0.0 for part in view.parts[:here + 1] if part.direction > 0)
     if view.temp_c < _line_c(view, began_s, max((planned, *until_now))) + _ABOVE_LINE_K:
         return None
     return Fast(began_s, rate, planned)
+
+
+def _is_steady(view: View, from_s: float, rate_c_per_h: float) -> bool:
+    """Return whether the kiln climbed faster than ``rate_c_per_h`` in each third of the time since ``from_s`` [s]."""
+    third_s = (view.t_s - from_s) / 3
+    thirds = (view.trail.line(from_s + n * third_s, from_s + (n + 1) * third_s) for n in range(3))
+    return all(line is not None and line.slope_c_per_s * 3600 > rate_c_per_h for line in thirds)
 
 
 def _line_c(view: View, until_s: float, rate_c_per_h: float) -> float:

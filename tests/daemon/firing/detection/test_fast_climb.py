@@ -8,7 +8,10 @@ from __future__ import annotations
 import pytest
 
 from daemon.firing.detection.fast_climb import FastClimb, fast_climb, planned_here_c_per_h, stands
+from daemon.firing.events import Rank
 from daemon.firing.plan.plan import Plan, Step
+from daemon.firing.report import judge
+from simulations.generator import clean_case
 
 MIN_S = 60.0
 STAIRS = Plan("Stairs", "C", (Step(100.0, 300.0), Step(50.0, 600.0), Step(None, 800.0, 600.0), Step(60.0, 400.0)))
@@ -76,3 +79,10 @@ def test_below_25_degrees_an_hour_it_has_stopped(climbing, rate, has_stopped):
     view = climbing(rate, 600.0)
     assert stands(view, 0.0) is has_stopped
     assert not stands(view, view.t_s - 200.0)  # too short to tell
+
+
+@pytest.mark.slow
+def test_air_that_comes_back_when_a_vent_is_shut_in_the_climb_is_no_welded_contact():
+    case = clean_case(1051000040)  # a vent open through two hours of the first climb
+    report = judge(case.setup, case.entries(case.fire()))
+    assert [alert.kind for alert in report.alerts if alert.rank is Rank.WAKE] == []
