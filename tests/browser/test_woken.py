@@ -94,6 +94,7 @@ def test_what_became_of_a_tap_is_said_in_sight_of_the_button_and_moves_nothing(
     acts = page.query_selector(".woken .deeds").bounding_box()
     page.click(button)
     _until(page, "location.search.startsWith('?asked=')")
+    page.wait_for_load_state()  # the address changes before the page is there
     said = page.query_selector(".asked .what")
     assert said.inner_text() == "Asked. The watch takes it in a moment."
     box = said.bounding_box()
