@@ -8,32 +8,21 @@ from __future__ import annotations
 
 import argparse
 import json
-import subprocess
 import sys
-import threading
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from web.request.child_process import ChildProcess
+
 LONGEST_S = 120.0
 """A judgement that takes longer is ended [s]. [chosen: nobody waits longer for a page]"""
-_ONE_AT_A_TIME = threading.Lock()
+_PROCESS = ChildProcess("web.firings.rejudge_process", LONGEST_S)
 
 
 def judged_today(path: Path, firing_id: int, unit: str) -> Mapping[str, Any] | None:
     """Return the judgement of today's rules; None where another one is being made just now, or it failed."""
-    if not _ONE_AT_A_TIME.acquire(blocking=False):
-        return None  # a page that waits holds a thread, and there are few
-    try:
-        ran = subprocess.run(
-            [sys.executable, "-m", "web.firings.rejudge_process", str(path), str(firing_id), unit],
-            capture_output=True, text=True, timeout=LONGEST_S, check=False)
-        said = json.loads(ran.stdout) if ran.returncode == 0 else None
-    except (subprocess.TimeoutExpired, OSError, ValueError):
-        return None
-    finally:
-        _ONE_AT_A_TIME.release()
-    return said if isinstance(said, dict) else None
+    return _PROCESS.run([str(path), str(firing_id), unit])
 
 
 def main(arguments: list[str] | None = None) -> int:

@@ -8,32 +8,22 @@ from __future__ import annotations
 
 import argparse
 import json
-import subprocess
 import sys
-import threading
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from web.request.child_process import ChildProcess
+
 LONGEST_S = 60.0
 """A forecast that takes longer is ended [s]. [chosen: nobody waits longer for a page]"""
-_ONE_AT_A_TIME = threading.Lock()
+_PROCESS = ChildProcess("web.plans.foresee_process", LONGEST_S)
 
 
 def foreseen_today(arguments: Sequence[str]) -> Mapping[str, Any] | None:
     """Return what ``main`` prints for these arguments; None where another one is made just now, or it failed."""
-    if not _ONE_AT_A_TIME.acquire(blocking=False):
-        return None  # a page that waits holds a thread, and there are few
-    try:
-        ran = subprocess.run([sys.executable, "-m", "web.plans.foresee_process", *arguments],
-                             capture_output=True, text=True, timeout=LONGEST_S, check=False)
-        said = json.loads(ran.stdout) if ran.returncode == 0 else None
-    except (subprocess.TimeoutExpired, OSError, ValueError):
-        return None
-    finally:
-        _ONE_AT_A_TIME.release()
-    return said if isinstance(said, dict) else None
+    return _PROCESS.run(arguments)
 
 
 def main(arguments: list[str] | None = None) -> int:

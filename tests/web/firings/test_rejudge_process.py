@@ -6,6 +6,7 @@ import threading
 
 from web.command import THREADS
 from web.firings import rejudge_process
+from web.request import child_process
 
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 
@@ -34,8 +35,8 @@ def test_while_one_is_judged_the_others_are_told_at_once(client, studio, monkeyp
         def release(self):
             self._lock.release()
 
-    monkeypatch.setattr(rejudge_process.subprocess, "run", judges)
-    monkeypatch.setattr(rejudge_process, "_ONE_AT_A_TIME", NobodyWaits())
+    monkeypatch.setattr(child_process.subprocess, "run", judges)
+    monkeypatch.setattr(rejudge_process._PROCESS, "busy", NobodyWaits())
     first = threading.Thread(target=lambda: answers.append(client.get(f"/firings/{number}/again").status_code))
     first.start()
     assert begun.wait(60)

@@ -65,7 +65,7 @@ def test_without_a_time_zone_in_the_settings_it_is_the_computers_own(seeded):
 
 
 def test_while_another_one_is_made_it_asks_to_wait(seeded):
-    with foresee_process._ONE_AT_A_TIME:
+    with foresee_process._PROCESS.busy:
         answer = seeded.get("/plans/1/foreseen")
     assert answer.status_code == 503
     assert "Wait a minute" in answer.text
