@@ -5,7 +5,7 @@ every target. Two mistakes of the maker look like half of that. A rate that was 
 the next target. A hold that was left out is passed, but at the planned rate. So each sign alone is worth a look, and
 both together mean that the kiln may not obey its controller. A maker who made both mistakes is woken as well.
 
-A climb that is far too fast over a quarter of an hour is not left until it has passed its hold (unasked_climb):
+A climb that is far too fast over a quarter of an hour is not left until it has passed its hold (unexplained_climb):
 that may be an hour. Two other causes look like it. A controller that catches up, after a power cut, an open lid or a
 cold start, comes back to the line that its plan draws and no further: the kiln must be clearly above that. A mistyped
 rate cannot be told from a weld so soon, and the one look that settles it is worth getting up for.
@@ -90,7 +90,7 @@ def fast_climb(view: View) -> Fast | None:
     return None if found is None else Fast(found.since_s, found.c_per_h, planned)
 
 
-def unasked_climb(view: View) -> Fast | None:
+def unexplained_climb(view: View) -> Fast | None:
     """Return the climb far too fast that no step of the plan explains; None without one.
 
     The line through the last quarter of an hour climbs at more than SEVERAL times what is planned here, and so does

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from itertools import takewhile
 from math import inf
 
-from daemon.firing.detection.fast_climb import stands, unasked_climb
+from daemon.firing.detection.fast_climb import stands, unexplained_climb
 from daemon.firing.detection.hold_level import FAR_K
 from daemon.firing.detection.rate_test import LURCH_BELOW_C, surest
 from daemon.firing.events import Rank, Text
@@ -62,7 +62,7 @@ class HeatingTooFastWatch:
 
     def _begins(self, view: View) -> Finding[HeatingTooFast] | None:
         """Return the wake for a climb that no step of the plan explains; None without one."""
-        climb = unasked_climb(view)
+        climb = unexplained_climb(view)
         if climb is None:
             return None
         # The highest that the plan still climbs to without a hold on the way.

@@ -104,8 +104,8 @@ def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:
         head=f"Lid open or sensor fell out? It was {was} before it fell.{stays}",
         meaning="It may also be the power: one sensor cannot tell yet.",
         acts=(f"Look from a distance: is the lid open? {CLOSE_LID}",
-              "Read the kiln's own display. Is it steady there? Only Lehrling's sensor moved: it can wait until the "
-              "kiln is cold.",
+              "Read the kiln's own display. Is it steady there? Perhaps only Lehrling's sensor moved: it can wait "
+              "until the kiln is cold.",
               "Does it fall as fast there, with the lid shut? The power is off, or the kiln's sensor is out and it "
               "heats unseen. Switch off at the isolator, the kiln's main switch, and leave it closed."),
         caution=ELECTRIC,
