@@ -51,7 +51,27 @@ def without_excursions(path: list[Visit], parts: int, now_s: float) -> list[Visi
             if jumped and visit.start_s - after.start_s <= LONGEST_EXCURSION_S:
                 del kept[earlier + 1:]
                 continue
+        skipped = _where_passed_over(kept, visit, parts)
+        if skipped is not None:
+            began_s = kept[skipped].start_s
+            del kept[skipped:]
+            kept.append(Visit(visit.state, began_s, kept[-1]))
+            continue
         if i + 1 < len(path) and end_s - visit.start_s < SHORTEST_HOLD_S and 1 <= visit.state <= parts:
             continue
         kept.append(visit)
     return kept
+
+
+def _where_passed_over(kept: list[Visit], visit: Visit, parts: int) -> int | None:
+    """Return which of the visits kept so far passed over the part of ``visit``, at most an hour before; else None.
+
+    A kiln that falls past its anneal hold and comes back to it was in the hold's time from where it passed the level:
+    the dip below is no part of the plan. (Weighed: a plan begun again. It goes back to a part that it had been in.)
+    """
+    if any(each.state == visit.state for each in kept):
+        return None
+    for j in range(1, len(kept)):
+        if kept[j - 1].state < visit.state < kept[j].state <= parts:
+            return j if visit.start_s - kept[j].start_s <= LONGEST_EXCURSION_S else None
+    return None

@@ -58,3 +58,19 @@ def test_a_jump_ahead_that_comes_back_within_an_hour_never_left(longer_s, is_exc
 def test_a_plan_begun_again_after_its_next_part_is_begun_again():
     # From part 2 back to part 1: no jump ahead, so part 2 was really run.
     assert kept((1, 0.0), (2, 3000.0), (1, 4000.0)) == [(1, 0.0), (2, 3000.0), (1, 4000.0)]
+
+
+@pytest.mark.parametrize(("later_s", "is_dip"), [(0.0, True), (1.0, False)])
+def test_a_part_that_was_passed_over_and_then_come_to_began_where_it_was_passed_over(later_s, is_dip):
+    # A free fall (2) goes past the anneal hold (3) to the fall after it, climbs back, and stands.
+    back_s = 6000.0 + LONGEST_EXCURSION_S + later_s
+    found = kept((1, 0.0), (2, 5000.0), (4, 6000.0), (1, 6400.0), (3, back_s), (4, back_s + 4000.0))
+    began_s = 6000.0 if is_dip else back_s
+    assert found[-2:] == [(3, began_s), (4, back_s + 4000.0)]
+    assert found[:2] == [(1, 0.0), (2, 5000.0)]
+
+
+def test_a_part_run_before_is_not_passed_over():
+    # A plan begun again: part 3 was run, then 4, and now 3 once more.
+    way = ((1, 0.0), (3, 2000.0), (4, 9000.0), (5, 9500.0), (2, 10_000.0), (3, 11_000.0))
+    assert (3, 11_000.0) in kept(*way)
