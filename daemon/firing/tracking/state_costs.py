@@ -207,12 +207,22 @@ class StateCosts:
         if pace > _STILL_C_PER_H:
             moving = _excess(pace - _STILL_C_PER_H, now.error_c_per_h + _HOLD_SD_C_PER_H, _CAP)
         settled = level
-        if settled is None or beats < _SETTLED_BEATS or away_k <= _LEAVING_K:
+        if settled is None or beats < _SETTLED_BEATS or away_k <= _LEAVING_K or (
+                off_k < _LEAVING_K and now.temp_c > mean_c and self._falls_next(part)):
             share = 1 / (beats + 1 if beats < _LEVEL_MEMORY_BEATS else _LEVEL_MEMORY_BEATS)
             spread_k = sqrt(spread_k * spread_k + share * (away_k * away_k - spread_k * spread_k))
             settled = Level(mean_c + (now.temp_c - mean_c) * share, beats + 1, spread_k)
         cost = apart + moving
         return (cost if cost < _HOLD_CAP else _HOLD_CAP), settled
+
+    def _falls_next(self, part: PlannedPart) -> bool:
+        """Return whether a fall follows a hold.
+
+        A kiln that creeps up to such a hold's target is not leaving it: its level must follow it upwards, or the hold
+        looks left while the kiln still climbs. A hold that a climb follows is left upwards (weighed: letting every
+        level follow; then the next climb would be taken for the hold's own creep).
+        """
+        return part.index + 1 < len(self._parts) and self._parts[part.index + 1].direction < 0
 
     def _ramp(self, part: PlannedPart, now: Beat) -> float:
         """Return how badly the beat fits a ramp: past its target, before its start, backwards, or off its rate."""

@@ -140,6 +140,18 @@ def test_a_level_is_a_mean_that_a_leaving_hold_teaches_nothing(costs):
 # --- before and after ------------------------------------------------------------------------------------
 
 
+def test_a_level_follows_a_kiln_that_creeps_up_to_a_hold_before_a_fall(costs):
+    # 15 K below the target and 6 K above its level so far: the kiln is on its way, it is not leaving.
+    crept = costs.misfit(HOLD, Level(579.0, 60), beat(585.0, 20.0), came_back=False)[1]
+    assert crept.mean_c == pytest.approx(579.0 + 6.0 / 60)
+    # Above the target it is leaving, and below its level as well.
+    assert costs.misfit(HOLD, Level(599.0, 60), beat(605.0, 20.0), came_back=False)[1].mean_c == 599.0
+    assert costs.misfit(HOLD, Level(591.0, 60), beat(585.0, -20.0), came_back=False)[1].mean_c == 591.0
+    # A hold before a climb is left upwards.
+    two = StateCosts(planned_parts(Plan("Two", "C", (Step(300.0, 600.0, 1800.0), Step(300.0, 800.0)))), 0.0)
+    assert two.misfit(HOLD, Level(579.0, 60), beat(585.0, 20.0), came_back=False)[1].mean_c == 579.0
+
+
 def test_a_cold_kiln_that_stands_waits_to_be_started(costs):
     assert misfit(costs, 0, 20.0) == 0.0
     # 12 K nearer to the first target than 20 K, which is its standard deviation too.
