@@ -62,14 +62,18 @@ def start_by_clock(trail: Trail, bend_s: float, end_s: float, hold: PlannedPart,
     """Return when ``hold`` began [s], counted back from its end.
 
     A top that the kiln approached slowly may have begun below its level: a controller that waits for its kiln starts
-    the hold's time within a few kelvin of the target. ``planned_climb_c_per_h`` is the planned rate of the climb
-    before it, None where no climb leads to it.
+    the hold's time within a few kelvin of the target. One that seems to have lasted longer than planned, and to which
+    the kiln still climbed meanwhile, began when it had come near. (Weighed: a hold that the maker made longer. The
+    kiln stands still in that.) ``planned_climb_c_per_h`` is the planned rate of the climb before it, None where no
+    climb leads to it.
     """
     clock_s = end_s - hold.duration_s
     if is_asked(bend_s, clock_s, hold) and _fits(trail, bend_s, clock_s, wander_k):
         return clock_s
-    if not planned_climb_c_per_h or clock_s >= bend_s:
+    if not planned_climb_c_per_h:
         return bend_s
+    if clock_s >= bend_s:
+        return clock_s if _still_climbs(trail, bend_s, clock_s) else bend_s
     return clock_s if _is_approached_slowly(trail, clock_s, end_s, planned_climb_c_per_h) else bend_s
 
 
@@ -125,6 +129,13 @@ def _fits(trail: Trail, bend_s: float, clock_s: float, wander_k: float) -> bool:
     lost = trail.bend_gain(i, j, bend, whole) - trail.bend_gain(i, j, clock, whole)
     slow = wander_k**2 * max(1.0, WANDER_MEMORY_S / max(trail.step_s, 1.0))
     return lost / (2.0 * (FILTERED_VARIANCE_SHARE * trail.noise_k**2 + slow)) < _CLOCK_NATS
+
+
+def _still_climbs(trail: Trail, bend_s: float, clock_s: float) -> bool:
+    """Return whether the kiln was clearly lower at ``bend_s`` than at ``clock_s``."""
+    beside_s = max(_NEAR_S, _BESIDE_STEPS * trail.step_s)
+    early, late = trail.line(bend_s, bend_s + 2 * beside_s), trail.line(clock_s - beside_s, clock_s + beside_s)
+    return early is not None and late is not None and late.at(clock_s) - early.at(bend_s) > _HEIGHT_K
 
 
 def _is_approached_slowly(trail: Trail, clock_s: float, end_s: float, planned_c_per_h: float) -> bool:

@@ -117,6 +117,14 @@ def test_a_hold_does_not_begin_after_its_knot_for_having_been_crept_up_to(along,
     assert start_by_clock(flat, 400.0, 2800.0, HALF_HOUR_HOLD, STILL, 100.0) == 400.0
 
 
+@pytest.mark.parametrize(("lower_k", "began_s"), [(4.5, 1800.0), (3.5, 600.0)])
+def test_a_hold_that_seems_too_long_began_by_the_clock_where_the_kiln_climbed(along, trail_of, lower_k, began_s):
+    # Flat from 600 s on, as it seems; the end at 3600 s and half an hour before it say 1800 s. A kiln that is lower
+    # at 600 s was still on its way to the hold; one that stands was held for longer than planned.
+    crept = trail_of(along((0.0, 400.0), (600.0, 500.0 - lower_k), (1800.0, 500.0), (4000.0, 500.0)))
+    assert start_by_clock(crept, 600.0, 3600.0, HALF_HOUR_HOLD, STILL, 300.0) == pytest.approx(began_s, abs=1.0)
+
+
 # --- a short top that nobody saw -------------------------------------------------------------------------
 
 TOP = PlannedPart(3, 2, "hold", 800.0, 800.0, 0.0, 600.0)
