@@ -15,7 +15,14 @@ from daemon.firing.events import Part
 from daemon.firing.plan.near_target import near_k
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.trace.recent import Trail
-from daemon.firing.tracking.boundary_time import StateChange, Uncertainty, air_is_back_s, boundary_s, temp_at
+from daemon.firing.tracking.boundary_time import (
+    StateChange,
+    Uncertainty,
+    air_is_back_s,
+    before_sag_s,
+    boundary_s,
+    temp_at,
+)
 from daemon.firing.tracking.change_points import WIDEST_S, ChangePointFinder
 from daemon.firing.tracking.path import Visit, path_to, without_excursions
 from daemon.firing.tracking.plan_clock import is_asked, start_by_clock, unseen_hold_s
@@ -197,8 +204,11 @@ class Boundaries:
         if now_s - end_s < SETTLE_S or self._trail.times[0] > mark.t_s - WIDEST_S:
             return mark
         before = self._planned(visits[i - 1].state)
-        climb = before.rate_c_per_h if before is not None and before.direction > 0 else None
+        is_climb = before is not None and before.direction > 0
+        climb = before.rate_c_per_h if before is not None and is_climb else None
         t_s = start_by_clock(self._trail, mark.t_s, end_s, hold, self._uncertainty.wander_k, climb)
+        if is_climb:
+            t_s = before_sag_s(self._trail, marks[i - 1].t_s, t_s)
         t_s = min(max(t_s, marks[i - 1].t_s), end_s)
         mark = self._mark(t_s, now_s, is_settled=True, is_final=True)
         self._known[(visits[i].state, visits[i].start_s)] = mark

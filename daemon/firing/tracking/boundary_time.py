@@ -24,6 +24,20 @@ _GIVEN_BACK_S = 900.0
 """So long after a lid was shut, brick and glass have given back to the air what they had more than it [s].
 [from: daemon.firing.detection.heat_under_air._GIVEN_BACK_S]"""
 
+_SAGS_K, _SAGS_SDS = 3.0, 4.0
+"""A climb has ended where the readings then sag by more than this: in kelvin, and in standard deviations of the noise
+besides. [tuned: clean firings, seeds 1061000000 to 1061000059]"""
+_SAG_BACK_S = 5400.0
+"""A kiln is back at its hold from such a sag within this [s].
+[tuned: clean firings, seeds 1061000000 to 1061000059]"""
+_SAG_LASTS_S = 900.0
+"""A sag lasts at least so long, or to the hold's flat part [s]: the teeth of a controller that only switches are
+passed by the next one within minutes, as long as the kiln climbs. [tuned: clean firings, seeds 1061000000 to
+1061000059]"""
+_AS_HIGH_K = 10.0
+"""The climb had come this near to the level at which the kiln then stood [K]: what it lacks of that, no climb made
+up. [from: daemon.firing.tracking.plan_clock._SHORT_OF_IT_K]"""
+
 
 class Uncertainty(NamedTuple):
     """How well a time and a target can be told from the readings, as of one beat."""
@@ -77,6 +91,8 @@ def boundary_s(trail: Trail, finder: ChangePointFinder, change: StateChange, unc
     if was is not None and becomes is not None and becomes.index == was.index + 1 and (
             was.direction * becomes.direction > 0):
         bend_s = finder.bend_at_target(was, bend_s, (began_s, after_s), uncertainty.offset_k, uncertainty.near_k)
+    if was is not None and was.direction > 0 and becomes is not None and becomes.part == "hold":
+        return min(max(before_sag_s(trail, began_s, bend_s), began_s), after_s)
     bend_s = _by_clock_s(trail, change, bend_s, uncertainty)
     if was is not None and was.part == "hold" and becomes is not None and becomes.part == "ramp":
         bend_s = finder.end_of_hold(began_s, rough_s, bend_s, becomes.direction)
@@ -102,6 +118,44 @@ def _by_clock_s(trail: Trail, change: StateChange, bend_s: float, uncertainty: U
         if abs(kept - 1.0) > _KEPT_UP_SHARE:
             return bend_s
     return end_by_clock(trail, bend_s, change.began_s, was, uncertainty.wander_k)
+
+
+def before_sag_s(trail: Trail, began_s: float, bend_s: float) -> float:
+    """Return when a climb ended that seems to have ended at ``bend_s`` [s]: before the readings sagged, if they did.
+
+    As a climb comes to its hold, the controller takes power back. Air and elements were hotter than brick and glass,
+    and give that away: the readings fall by some kelvin and creep back while the walls soak, for up to an hour.
+    They are flat only at the end of that, but the hold began at its top. (Weighed: a lid or a power cut on the way
+    up. The climb then goes on to a level well above where it broke off. And the teeth of a controller that only
+    switches: while the kiln climbs, the next one is higher.)
+
+    Parameters
+    ----------
+    trail
+        The recent readings.
+    began_s
+        When the climb began [s].
+    bend_s
+        Where the readings become flat [s].
+    """
+    first, last = trail.index_at(max(began_s, bend_s - _SAG_BACK_S)), trail.index_at(bend_s)
+    level_c = temp_at(trail, bend_s)
+    if level_c is None:
+        return bend_s
+    sags_k, least_c = _SAGS_K + _SAGS_SDS * trail.noise_k, level_c - _AS_HIGH_K
+    times, temps = trail.times, trail.temps
+    top, has_sagged = first, False
+    for i in range(first, last):
+        if has_sagged and times[i] - times[top] > _SAG_LASTS_S:
+            break
+        if temps[i] >= temps[top]:
+            top, has_sagged = i, False
+        elif temps[top] - temps[i] > sags_k:
+            if temps[top] < least_c:
+                top = i
+            else:
+                has_sagged = True
+    return times[top] if has_sagged else bend_s
 
 
 def air_is_back_s(trail: Trail, change_s: float, shut_s: float, rough_s: float) -> float:

@@ -8,7 +8,14 @@ import pytest
 
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
-from daemon.firing.tracking.boundary_time import StateChange, Uncertainty, air_is_back_s, boundary_s, temp_at
+from daemon.firing.tracking.boundary_time import (
+    StateChange,
+    Uncertainty,
+    air_is_back_s,
+    before_sag_s,
+    boundary_s,
+    temp_at,
+)
 from daemon.firing.tracking.change_points import ChangePointFinder
 
 PARTS = planned_parts(Plan("Anneal", "C", (
@@ -128,3 +135,40 @@ def test_a_part_does_not_end_before_the_air_is_back_under_its_lid(along, trail_o
     trail = trail_of(along((0.0, 516.0), (1000.0, 516.0), (1100.0, 400.0), (3000.0, 350.0), (3300.0, 512.0),
                            (4600.0, 490.0)))
     assert air_is_back_s(trail, change_s, 3000.0, 3600.0 if change_s < 3600.0 else 4600.0) == ended_s
+
+
+def sagging(sag_k, level_c=516.0, high_c=516.0):
+    """Return the corners of a climb to ``high_c``, after which the readings sag and creep to ``level_c``."""
+    return (0.0, 300.0), (2000.0, high_c), (2400.0, high_c - sag_k), (5000.0, level_c), (9000.0, level_c)
+
+
+@pytest.mark.parametrize(("sag_k", "ended_s"), [(12.0, 2000.0), (6.5, 2000.0), (2.5, 5000.0)])
+def test_a_climb_ended_before_the_readings_sagged(along, trail_of, sag_k, ended_s):
+    assert before_sag_s(trail_of(along(*sagging(sag_k))), 0.0, 5000.0) == ended_s
+
+
+def test_a_climb_that_broke_off_well_below_its_hold_did_not_end_there(along, trail_of):
+    # Power came back after a cut: 12 K lower, then on to 11 K above where it had been.
+    assert before_sag_s(trail_of(along(*sagging(12.0, high_c=505.0))), 0.0, 5000.0) == 5000.0
+    assert before_sag_s(trail_of(along(*sagging(12.0, high_c=507.0))), 0.0, 5000.0) == 2000.0
+
+
+def test_a_sag_is_seen_in_one_reading_a_minute(along, trail_of):
+    slow = [reading for reading in along(*sagging(12.0)) if reading[0] % 60 == 0]
+    assert before_sag_s(trail_of(slow), 0.0, 5000.0) == pytest.approx(2000.0, abs=60.0)
+
+
+def test_a_hold_after_a_climb_begins_before_the_sag(placed):
+    climb = PARTS[1]
+    assert climb.direction > 0
+    seen = change(climb, HOLD, 0.0, 300.0, 5000.0)
+    assert placed(sagging(12.0), seen) == pytest.approx(2000.0, abs=20.0)
+
+
+def test_the_teeth_of_a_controller_that_switches_are_no_sag(along, trail_of):
+    # 8 K up and down every 8 min while the kiln climbs 90 °C/h: each tooth is passed by the next.
+    teeth = [(240.0 * i, 400.0 + 6.0 * i + (4.0 if i % 2 else -4.0)) for i in range(20)]
+    level_c = teeth[-1][1] - 4.0
+    trail = trail_of(along(*teeth, (5000.0, level_c), (9000.0, level_c)))
+    assert before_sag_s(trail, 0.0, 5000.0) == pytest.approx(4560.0, abs=1.0)
+    assert before_sag_s(trail, 0.0, 4400.0) == 4400.0
