@@ -6,21 +6,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from daemon.firing.energy import energy_words
+from daemon.firing.energy.energy_words import kwh_words
 from daemon.firing.energy.estimate import Basis, Estimate, estimate
-from daemon.firing.energy.heat_balance import HeatUse, Why
+from daemon.firing.energy.heat_balance import Why
 from daemon.firing.plan.plan import to_unit
 from daemon.store.firings import Firing
 from daemon.store.wear import heat
-from daemon.store.wear.heat import Heat
+from daemon.store.wear.past_energy import LOOKED_AT, use_of
 from web import words
 from web.request.context import database, settings
-
-LOOKED_AT = 60
-"""Firings of a kiln behind an estimate. [chosen: a year of a studio that fires weekly]"""
-_TENTHS_BELOW_KWH = 9.95
-"""Below this energy is said to the tenth [kWh]. [chosen: two figures are more than an estimate is worth]"""
-_WHOLE_MONEY, _WHOLE_ESTIMATE = 1000.0, 10.0
-"""From here on a cost is said without its hundredths: by a meter, and estimated. [chosen: likewise]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,17 +35,11 @@ def spent_of_kiln(kiln_id: int) -> Mapping[int, Spent]:
     if power_kw is None:
         return {}
     kept, meters = heat.of_kiln(db, kiln_id, LOOKED_AT), heat.meters(db, kiln_id)
-    uses = {number: use for number, one in kept.items() if (use := _use(one)) is not None}
+    uses = {number: use for number, one in kept.items() if (use := use_of(one)) is not None}
     metered = [(use, meters[number]) for number, use in uses.items() if number in meters]
     of_kiln = list(uses.values())
     found = {number: _spent(estimate(use, of_kiln, power_kw, metered)) for number, use in uses.items()}
     return found | {number: Spent(kwh, kwh, kwh, Basis.METER, is_metered=True) for number, kwh in meters.items()}
-
-
-def _use(kept: Heat) -> HeatUse | None:
-    if kept.kelvin_h is None or kept.most_k is None:
-        return None
-    return HeatUse(kept.kelvin_h, kept.most_k, kept.full_k)
 
 
 def _spent(told: Estimate) -> Spent:
@@ -95,31 +84,10 @@ def basis_words(found: Spent) -> str:
             "One reading of a meter makes it narrow.")
 
 
-def kwh_words(kwh: float) -> str:
-    """Return an energy, as finely as it is known."""
-    return f"{kwh:.1f}" if kwh < _TENTHS_BELOW_KWH else f"{kwh:.0f}"
-
-
 def cost_words(kwh: float, *, bare: bool = False, is_exact: bool = False) -> str:
-    """Return what so much energy costs; empty where no price was given.
-
-    Parameters
-    ----------
-    kwh
-        The energy.
-    bare
-        Whether the currency is left out.
-    is_exact
-        Whether the energy is known; the cost of an estimate is said to the tenth, or to the whole.
-    """
+    """Return what so much energy costs by the owner's price, as ``energy_words.cost_words`` says it."""
     told = settings().config.energy
-    if told.price_per_kwh is None:
-        return ""
-    money = kwh * told.price_per_kwh
-    sign = f"\u00a0{told.currency}" if told.currency and not bare else ""
-    if money >= (_WHOLE_MONEY if is_exact else _WHOLE_ESTIMATE):
-        return f"{money:.0f}{sign}"
-    return f"{money if is_exact else round(money, 1):.2f}{sign}"
+    return energy_words.cost_words(kwh, told.price_per_kwh, told.currency, bare=bare, is_exact=is_exact)
 
 
 def _why(why: str) -> str:

@@ -27,8 +27,8 @@ from daemon.store.safety import elsewhere
 from daemon.store.safety.copies import copies_of
 from daemon.store.stamps import moment
 from daemon.store.wear import part_changes
+from daemon.store.wear.past_energy import LOOKED_AT
 from web import words
-from web.firings.energy import LOOKED_AT
 from web.kiln.changed_parts import NAMES, just_taken, parts_of
 from web.kiln.charts import Chart, climb_chart, difference_chart
 from web.kiln.drift import Run, band_words, cooling, differences, fall_minutes, stretched
