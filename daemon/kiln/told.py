@@ -27,6 +27,17 @@ class Clock:
     def __init__(self, starts: datetime | None = None) -> None:
         self._starts = starts
 
+    @property
+    def starts_iso(self) -> str | None:
+        """Return when the firing starts, as ISO 8601 writes it; None where that is not known."""
+        return None if self._starts is None else self._starts.isoformat()
+
+    def later_s(self, other: Clock) -> float:
+        """Return how much later than by another clock the firing starts [s]; 0 where one of them is not known."""
+        if self._starts is None or other._starts is None:
+            return 0.0
+        return (self._starts - other._starts).total_seconds()
+
     def __call__(self, t_s: float) -> str:
         """Return a moment [s after the start press] as h:mm of the firing or of the day."""
         if self._starts is None:

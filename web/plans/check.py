@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from daemon.firing.advice.anneal_text import advice_lines, as_plan
+from daemon.firing.advice.anneal_text import advice_lines
 from daemon.firing.advice.plan_check import doubts
 from daemon.firing.plan.plan import Plan
 from daemon.firing.plan.schedule import planned_parts
@@ -14,6 +14,7 @@ from daemon.firing.setup import DEFAULT_THICKNESS_MM, THINNEST_MM, Setup
 from daemon.glass.advice import anneal
 from daemon.glass.exposure import HAZE_C
 from daemon.glass.materials import FAMILIES, Glass
+from daemon.kiln.variants import annealed
 from web import words
 from web.drawing.trace_model import Picture
 from web.drawing.trace_svg import HALF, NARROW, svg
@@ -82,9 +83,6 @@ def cooling_lines(plan: Plan, load: Load) -> tuple[tuple[str, ...], tuple[str, .
 
     All up to the last step at the plan's highest target stays as it is written.
     """
-    highest = max(step.to_c for step in plan.steps)
-    top = max(number for number, step in enumerate(plan.steps) if step.to_c == highest)
     advice = anneal(load.glass, load.counted_mm, load.faces)
-    kept = plan.steps[:top + 1] if highest > advice.hold_c else ()
-    filled = Plan(plan.title, plan.unit, (*kept, *as_plan(advice, plan.unit).steps))
-    return write_paper(filled), tuple(words.bound(line.strip()) for line in advice_lines(advice, uneven=load.uneven))
+    why = tuple(words.bound(line.strip()) for line in advice_lines(advice, uneven=load.uneven))
+    return write_paper(annealed(plan, advice)), why

@@ -1,0 +1,106 @@
+"""A plan and what would be if it were begun at another time, or were one change away from what it is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from datetime import datetime
+from typing import NamedTuple
+
+from daemon.errors import BadInput
+from daemon.firing.durations import whole_minutes
+from daemon.firing.plan.plan import Plan
+from daemon.firing.plan.schedule import PlannedPart, planned_parts
+from daemon.firing.setup import Setup
+from daemon.firing.units import Units
+from daemon.glass.advice import anneal
+from daemon.kiln.energy_ahead import PastEnergy
+from daemon.kiln.foresight import Foresight, foresee
+from daemon.kiln.kiln_model import KilnModel
+from daemon.kiln.outlook import Outlook, as_planned, outlook
+from daemon.kiln.told import Clock
+from daemon.kiln.variants import annealed, hotter, longer
+
+MOST = 6
+"""So many forecasts stand beside each other at most. [chosen: as many lines as can be told apart by their dashes]"""
+
+
+MOST_K = 200.0
+"""A top is not asked to be hotter or cooler by more [K]. [chosen: beyond it it is another plan]"""
+
+
+class Changes(NamedTuple):
+    """What is asked; none of it leaves the plan as it is written."""
+
+    starts: Sequence[datetime] = ()
+    """When it is begun; the first is that of the plan as it is written and of all its changes."""
+    hotter_k: Sequence[float] = ()
+    """By how much the top is hotter [K]."""
+    longer_s: Sequence[float] = ()
+    """By how much the hold at the top is longer [s]."""
+    anneal_mm: Sequence[float] = ()
+    """The thicknesses whose advised anneal is taken [mm]."""
+
+
+class Column(NamedTuple):
+    """One forecast beside others."""
+
+    name: str
+    plan: Plan
+    planned: Sequence[PlannedPart]
+    found: Foresight
+    outlook: Outlook
+    clock: Clock
+
+
+class Kiln(NamedTuple):
+    """The kiln as it is tonight."""
+
+    model: KilnModel
+    from_c: float
+    """Its temperature at the start [°C]."""
+    room_c: float
+    energy: PastEnergy | None = None
+
+
+def columns(plan: Plan, setup: Setup, kiln: Kiln, asked: Changes) -> list[Column]:
+    """Return the forecast of a plan as it is written, then one for each thing asked.
+
+    Raises
+    ------
+    BadInput
+        Where more is asked than can stand beside each other, or a change does not fit the plan.
+    """
+    many = max(1, len(asked.starts)) + len(asked.hotter_k) + len(asked.longer_s) + len(asked.anneal_mm)
+    if many > MOST:
+        raise BadInput(f"{many} forecasts", "are too many to stand beside each other.",
+                       f"Ask for at most {MOST - 1} besides the plan as it is written.")
+    first = Clock(asked.starts[0] if asked.starts else None)
+    found = [column("as written" if len(asked.starts) < 2 else f"start {first(0.0)}", plan, setup, kiln, first)]
+    # Another start changes nothing but the clock.
+    found += [found[0]._replace(name=f"start {Clock(start)(0.0)}", clock=Clock(start)) for start in asked.starts[1:]]
+    return found + [column(name, new, setup, kiln, first) for name, new in _changed(plan, setup, asked)]
+
+
+def _changed(plan: Plan, setup: Setup, asked: Changes) -> Iterator[tuple[str, Plan]]:
+    words = Units(plan.unit)
+    for by_k in asked.hotter_k:
+        yield f"{words.difference(abs(by_k))} {'hotter' if by_k >= 0 else 'cooler'}", hotter(plan, by_k, setup.glass)
+    for by_s in asked.longer_s:
+        yield f"{whole_minutes(abs(by_s))} {'longer' if by_s >= 0 else 'shorter'}", longer(plan, by_s, setup.glass)
+    for thickness_mm in asked.anneal_mm:
+        yield f"anneal {thickness_mm:g} mm", annealed(plan, anneal(setup.glass, thickness_mm, setup.faces))
+
+
+def column(name: str, plan: Plan, setup: Setup, kiln: Kiln, clock: Clock) -> Column:
+    """Return the forecast of one plan for this kiln."""
+    planned = planned_parts(plan, kiln.from_c)
+    found = foresee(planned, kiln.model, kiln.from_c, room_c=kiln.room_c)
+    return Column(name, plan, planned, found, outlook(replace(setup, plan=plan), planned, found, kiln.energy), clock)
+
+
+def by_plan(plan: Plan, setup: Setup, kiln: Kiln, clock: Clock) -> Column:
+    """Return the plan by its own times; no energy is reckoned, since its free ramps are of no kiln."""
+    planned = planned_parts(plan, kiln.from_c)
+    found = as_planned(planned, kiln.model.starts_s)
+    return Column("by the plan", plan, planned, found, outlook(replace(setup, plan=plan), planned, found), clock)
