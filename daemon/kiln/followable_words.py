@@ -1,0 +1,64 @@
+"""A plan that the kiln can follow, in sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import Any
+
+from daemon.firing.durations import whole_minutes
+from daemon.firing.plan.plan import write_plan
+from daemon.firing.units import Units
+from daemon.kiln.followable import Followable, OutOfReach
+from daemon.kiln.outlook import NEAR_TOP_K
+
+AS_IT_CLIMBS = ", as this kiln climbs"
+"""What the new plan's title ends with."""
+_LONGEST_TITLE = 120
+"""Longest title [characters]. [from: web.request.form.MAX_LINE]"""
+DEFER = "The manual of your kiln and you decide. Try it first with glass that you can spare."
+
+
+def followable_toml(found: Followable) -> str:
+    """Return the new plan as TOML, under a title of its own."""
+    title = found.plan.title[:_LONGEST_TITLE - len(AS_IT_CLIMBS)] + AS_IT_CLIMBS
+    return write_plan(replace(found.plan, title=title))
+
+
+def followable_lines(found: Followable | OutOfReach | None, words: Units) -> Iterator[str]:
+    """Yield what is proposed, and what the glass gets by it; nothing where the kiln can follow the plan."""
+    if found is None:
+        return
+    if isinstance(found, OutOfReach):
+        yield (f"No slower plan helps: this kiln reaches {words.temp(found.to_c)} of step {found.step} only just, or "
+               "not at all. Ask whoever cares for its elements, or choose a cooler top.")
+        return
+    near = words.difference(NEAR_TOP_K)
+    hold = f"The hold at the top becomes {whole_minutes(found.new_hold_s)} instead of {whole_minutes(found.hold_s)}."
+    if found.new_hold_s == found.hold_s:
+        hold = "The holds stay as they are written."
+    yield (f"This kiln can follow a plan that climbs more slowly in {_steps(found.slowed)}, as fast as it can with "
+           f"some power to spare. {hold} The anneal and the cooling stay as they are written.")
+    asks, gives, written = (whole_minutes(s) for s in (found.wanted_s, found.gives_s, found.as_written_s))
+    yield (f"Time within {near} of the top, which counts for the glass: {asks} in a kiln that could follow the plan "
+           f"as written, {written} in this one, {gives} in this one with the new plan.")
+    if not found.is_same:
+        yield "That is not the same: this kiln climbs too slowly near the top, and the glass gets more heat."
+    yield DEFER
+
+
+def _steps(numbers: Sequence[int]) -> str:
+    *first, last = (str(number) for number in numbers)
+    return f"steps {', '.join(first)} and {last}" if first else f"step {last}"
+
+
+def followable_json(found: Followable | OutOfReach | None) -> dict[str, Any] | None:
+    """Return it as plain values [min, °C]; None where the kiln can follow the plan."""
+    if found is None:
+        return None
+    if isinstance(found, OutOfReach):
+        return {"plan": None, "step": found.step, "to_c": found.to_c}
+    return {"plan": followable_toml(found), "slowed_steps": list(found.slowed), "same": found.is_same,
+            "near_top_min": {"asked": round(found.wanted_s / 60, 1), "gives": round(found.gives_s / 60, 1),
+                             "as_written": round(found.as_written_s / 60, 1)},
+            "hold_min": [found.hold_s / 60, found.new_hold_s / 60]}

@@ -1,0 +1,102 @@
+"""A kiln of two bodies that is too weak for its plan: the plan proposed must give the glass the same in it."""
+
+from dataclasses import replace
+
+import pytest
+
+from daemon.firing.plan.plan import Plan, Step, parse_plan
+from daemon.firing.plan.schedule import planned_parts
+from daemon.firing.units import Units
+from daemon.kiln.followable import Followable, OutOfReach, followable, slow_steps
+from daemon.kiln.followable_words import followable_json, followable_lines, followable_toml
+from daemon.kiln.foresight import foresee
+from daemon.kiln.kiln_model import KilnModel
+from daemon.kiln.outlook import near_top_s
+from daemon.kiln.thermal import Thermal
+
+WEAK = KilnModel(Thermal(1 / 2600, 1 / 7000, 1 / 12_000, 1 / 25_000), 0.21, True, 0.0, 120.0, {}, 4)
+FUSE = Plan("Fuse, invented", "C", (
+    Step(220, 670, 1800, "squeeze", "settles"), Step(250, 800, 1200, "top"), Step(None, 516, 3600, "anneal"),
+    Step(80, 460), Step(None, 40)))
+
+
+def proposed(plan=FUSE, model=WEAK):
+    found = followable(plan, model, 20.0, 20.0)
+    assert isinstance(found, Followable)
+    return found
+
+
+def foreseen(plan, model=WEAK):
+    return foresee(planned_parts(plan), model, 20.0)
+
+
+def test_the_kiln_can_follow_it_also_with_a_little_less_power():
+    new = proposed().plan
+    for share in (1.0, 0.95):
+        assert not slow_steps(new, foreseen(new, WEAK._replace(power_k_per_s=share * 0.21)), 20.0)
+    assert slow_steps(FUSE, foreseen(FUSE), 20.0) == (1, 2)
+
+
+def test_the_glass_has_the_same_peak_and_time_near_it_as_in_a_kiln_that_follows_the_plan():
+    found = proposed()
+    strong, weak, new = (near_top_s(curve, 800.0) for curve in (
+        foreseen(FUSE, WEAK._replace(power_k_per_s=1.0)), foreseen(FUSE), foreseen(found.plan)))
+    assert found.plan.highest_c == 800.0
+    assert (found.wanted_s, found.as_written_s, found.gives_s) == pytest.approx((strong, weak, new), abs=1.0)
+    assert new == pytest.approx(strong, abs=40.0)  # the hold is written in whole minutes
+    assert weak > strong + 240.0
+    assert found.new_hold_s < found.hold_s
+    assert found.is_same
+
+
+def test_no_climb_is_faster_and_all_else_stays_as_written():
+    new = proposed().plan.steps
+    assert new[-3:] == FUSE.steps[-3:]
+    squeeze = next(at for at, step in enumerate(new) if step.to_c == 670)
+    assert all(step.rate_c_per_h <= 220 for step in new[:squeeze + 1])
+    assert all(step.rate_c_per_h <= 250 for step in new[squeeze + 1:-3])
+    assert [step.to_c for step in new] == [*sorted(step.to_c for step in new[:-3]), 516, 460, 40]
+    assert (new[squeeze].hold_s, new[squeeze].purpose) == (1800, "squeeze")
+    assert [step.tell for step in new].count("settles") == 1
+    assert new[0].tell == "settles"
+
+
+def test_in_fahrenheit_its_figures_are_round_in_fahrenheit():
+    new = parse_plan(followable_toml(proposed(replace(FUSE, unit="F"))), "new")
+    for step in new.steps[:3]:
+        assert (step.to_c * 9 / 5 + 32) % 5 == pytest.approx(0, abs=1e-4) or step.to_c in (670, 800)
+
+
+def test_a_fall_before_the_top_does_not_let_a_later_climb_be_faster_than_it_was_written():
+    down = replace(FUSE, steps=(Step(220, 670), Step(100, 550, 600), Step(90, 800, 1200, "top"), *FUSE.steps[2:]))
+    new = proposed(down, WEAK._replace(power_k_per_s=0.18)).plan.steps
+    low = next(at for at, step in enumerate(new) if step.to_c == 550)
+    assert all(step.rate_c_per_h <= 90 for step in new[low + 1:-3])
+
+
+def test_where_the_kiln_follows_or_nobody_knows_there_is_nothing_to_propose():
+    assert followable(FUSE, WEAK._replace(power_k_per_s=1.0), 20.0, 20.0) is None
+    assert followable(FUSE, WEAK._replace(is_power_known=False), 20.0, 20.0) is None
+    assert list(followable_lines(None, Units("C"))) == []
+
+
+def test_a_target_out_of_reach_is_said_and_no_plan_is_made():
+    found = followable(FUSE, WEAK._replace(power_k_per_s=0.13), 20.0, 20.0)
+    assert found == OutOfReach(2, 800) or found == OutOfReach(1, 670)
+    assert "only just, or not at all" in " ".join(followable_lines(found, Units("C")))
+    assert followable_json(found)["plan"] is None
+
+
+def test_where_the_hold_can_not_make_up_for_it_that_is_said():
+    found = proposed(replace(FUSE, steps=(FUSE.steps[0], replace(FUSE.steps[1], hold_s=300), *FUSE.steps[2:])),
+                     WEAK._replace(power_k_per_s=0.17))
+    assert found.gives_s > found.wanted_s + 300.0
+    assert "not the same" in " ".join(followable_lines(found, Units("C")))
+
+
+def test_its_words_say_what_changes_and_who_decides():
+    said = " ".join(followable_lines(proposed(), Units("C")))
+    assert "more slowly in steps 1 and 2" in said
+    assert "instead of 20 min" in said
+    assert "The manual of your kiln and you decide." in said
+    assert parse_plan(followable_toml(proposed()), "new").title == "Fuse, invented, as this kiln climbs"
