@@ -25,7 +25,8 @@ class Mark:
     is_open: bool
 
 
-def scatter_svg(marks: Sequence[Mark], across: Axis, up: Axis, summary: str, size: tuple[int, int] = WIDE) -> str:
+def scatter_svg(marks: Sequence[Mark], across: Axis, up: Axis, summary: str, size: tuple[int, int] = WIDE,
+                here: tuple[float, float] | None = None) -> str:
     """Return the drawing.
 
     Parameters
@@ -38,10 +39,14 @@ def scatter_svg(marks: Sequence[Mark], across: Axis, up: Axis, summary: str, siz
         What the drawing shows, in a sentence, for who does not see it.
     size
         WIDE or NARROW, of ``dot_chart_svg``.
+    here
+        A place that is no firing, to the right and upwards, where two broken lines cross; None draws none.
     """
     width, height = size[0], size[1] + _TALLER_PX
     left, right, bottom = _LEFT[size], width - _RIGHT, height - _BOTTOM
-    columns, rows = round_ticks([m.x for m in marks], across), round_ticks([m.y for m in marks], up)
+    also = [] if here is None else [here]
+    columns = round_ticks([*(m.x for m in marks), *(x for x, _ in also)], across)
+    rows = round_ticks([*(m.y for m in marks), *(y for _, y in also)], up)
 
     def x_of(value: float) -> float:
         return left + 8 + (right - left - 16) * (value - columns[0]) / (columns[-1] - columns[0])
@@ -57,6 +62,7 @@ def scatter_svg(marks: Sequence[Mark], across: Axis, up: Axis, summary: str, siz
         *(f'<path class="base" d="M{x_of(value):.1f} {bottom}v4"/><text class="grey" x="{x_of(value):.1f}"'
           f' y="{bottom + 18}" text-anchor="middle">{figure(value)}</text>' for value in columns),
         f'<text class="grey" x="{right}" y="{bottom + 38}" text-anchor="end">{escape(across.title)}</text>',
+        *(f'<path class="here" d="M{x_of(x):.1f} {_TOP}V{bottom}M{left} {y_of(y):.1f}H{right}"/>' for x, y in also),
         *(mark_svg(x_of(m.x), y_of(m.y), n, m.words, is_open=m.is_open) for n, m in enumerate(marks)), "</svg>"))
 
 

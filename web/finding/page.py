@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Blueprint, render_template, request
 from markupsafe import Markup
 
-from daemon.firing.plan.plan import rate_to_unit, to_unit
+from daemon.firing.plan.plan import MAX_HOLD_MIN, MAX_TARGET_C, rate_to_unit, to_unit
 from daemon.store.finding import figures
 from web.drawing.scatter_svg import sample_svg
 from web.finding import haze, hot
@@ -47,14 +47,20 @@ def _hot(form: Form, fired: list[figures.Fired]) -> dict[str, object] | None:
 
 def _haze(form: Form) -> dict[str, object] | None:
     """Return the second question as the page shows it; None where no piece came out with haze."""
-    unit, known = settings().unit, {one.glass: one for one in figures.haze_by_glass(database())}
+    unit, known = settings().unit, {one.glass: one for one in figures.haze_by_glass(database(), kiln_id())}
     if not known:
         return None
     glasses = list(known)
     glass = form.choice("glass", glasses, glasses[0])
     limits = {f"{limit_c:g}": limit_c for limit_c in haze.LIMITS_C}
     above = form.choice("above", limits, f"{haze.LIMITS_C[-1]:g}")
+    # What the page of a forecast asks about: its peak [°C] and its minutes above the last limit.
+    peak_c, minutes = form.number("peak", 0.0, MAX_TARGET_C, "°C"), form.number("minutes", 0.0, MAX_HOLD_MIN, "min")
+    tonight = None
+    if peak_c is not None and minutes is not None and limits[above] == haze.LIMITS_C[-1]:
+        tonight = minutes, peak_c
     return {"options": [(one, GLASSES.get(one, one)) for one in glasses], "chosen": glass,
             "name": GLASSES.get(glass, glass), "above": above,
             "limits": [(name, f"{to_unit(limit_c, unit):.0f} °{unit}") for name, limit_c in limits.items()],
-            "answer": haze.answer(database(), known[glass], limits[above], unit)}
+            "foreseen": form["peak"] if tonight is not None else "", "minutes": form["minutes"],
+            "answer": haze.answer(database(), known[glass], limits[above], unit, tonight)}

@@ -101,7 +101,8 @@ class Haze:
 
 
 _SAID = """
-SELECT piece.glass, l.piece_id, firing.firing_id, firing.title, started_utc, o.piece_id IS NOT NULL AS own, o.words
+SELECT piece.glass, l.piece_id, firing.firing_id, firing.title, started_utc, o.piece_id IS NOT NULL AS own, o.words,
+    kiln_id
 FROM outcome AS o JOIN firing USING (firing_id) JOIN firing_piece AS l USING (firing_id)
 JOIN piece ON piece.piece_id = l.piece_id
 WHERE (o.piece_id IS NULL OR o.piece_id = l.piece_id) AND binned_utc IS NULL
@@ -110,8 +111,10 @@ ORDER BY started_utc, firing.firing_id, l.piece_id, own, outcome_id
 """Each outcome of a piece; of one piece in one firing the last row stands: its own words after the whole load's."""
 
 
-def haze_by_glass(db: sqlite_utils.Database) -> list[Haze]:
+def haze_by_glass(db: sqlite_utils.Database, kiln_id: int | None) -> list[Haze]:
     """Return what is known of each glass of which a piece came out with haze, that of most such pieces first.
+
+    Firings are those in one kiln; the piece may have become hazy in another. Without a kiln there are none.
 
     A piece is hazy where its latest outcome has "haze". Its next firing with an outcome, of it or of the whole load,
     cleared that where this has "clear" and not "haze". Where it has neither, that firing is left out. A firing of
@@ -122,11 +125,13 @@ def haze_by_glass(db: sqlite_utils.Database) -> list[Haze]:
     found: dict[str, dict[int, Refired]] = {}
     silent: dict[str, set[int]] = {}
     pieces: dict[str, set[int]] = {}
-    for glass, piece_id, firing_id, title, started_utc, _, words in standing.values():
+    for glass, piece_id, firing_id, title, started_utc, _, words, fired_in in standing.values():
         said = json.loads(words)
         has_haze, is_clear = Word.HAZE in said, Word.CLEAR in said
         of = found.setdefault(glass, {})
-        if hazy.get(piece_id) and (has_haze or is_clear):
+        if fired_in != kiln_id:
+            pass
+        elif hazy.get(piece_id) and (has_haze or is_clear):
             before = of.get(firing_id)
             of[firing_id] = Refired(firing_id, title, moment(started_utc),
                                     not has_haze and (before is None or before.cleared))

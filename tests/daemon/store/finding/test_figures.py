@@ -40,7 +40,7 @@ def fire(db):
 
 def _haze(db):
     return {one.glass: ([(of.firing_id, of.cleared) for of in one.refired], one.silent)
-            for one in figures.haze_by_glass(db)}
+            for one in figures.haze_by_glass(db, 1)}
 
 
 def test_the_plan_fired_most_comes_first_whatever_its_version(db, fire):
