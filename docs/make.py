@@ -6,7 +6,8 @@
 
 A shown command stands in a document as ``<!-- output: COMMAND -->`` before its code block. With
 ``<!-- output: COMMAND | paragraph START -->`` only the paragraph of its output that begins with START is shown. Where
-the command writes a picture into docs/, that picture is made and compared too. What stands between ``<!-- study -->``
+the command writes a picture into docs/, that picture is made and compared too. ``lehrling-demo`` is a data folder of
+the demonstration, made for it. What stands between ``<!-- study -->``
 and ``<!-- end -->`` is read off the newest study in docs/figures/. What stands between ``<!-- contents -->`` and
 ``<!-- end -->`` are links to the document's own headings. ``<!-- screens -->`` says which version the
 photographs show; they are not compared.
@@ -19,11 +20,19 @@ import shlex
 import subprocess
 import sys
 import tempfile
+from atexit import register
+from datetime import UTC, datetime
 from functools import cache
 from importlib.metadata import version
 from pathlib import Path
+from shutil import rmtree
 from textwrap import wrap
 
+from daemon.store.database import FILE_NAME, create_database
+from simulations.firing import DEFAULT_KILN
+from simulations.plant.builds import PRESETS
+from simulations.studio.demo_folder import PRICE
+from simulations.studio.seed import KILN_NAME, seed_studio
 from web.documents import anchor_of
 
 ROOT = Path(__file__).parents[1]
@@ -44,6 +53,8 @@ SCREENS = re.compile(r"(<!-- screens -->\n).*?(<!-- end -->\n)", re.DOTALL)
 PHOTOGRAPHS = ("docs/page-phone.png", "docs/page-desktop.png")
 """What docs/screens.py takes."""
 CODE = ("hw", "daemon", "web", "simulations")
+STUDIO = "lehrling-demo"
+"""What a shown command calls the data folder of the demonstration; it is run on one that is made for it."""
 RUN = "import sys; from daemon.cli import main; sys.exit(main())"
 LONGEST_S = 120
 
@@ -60,8 +71,8 @@ def output_of(command: str, pictures: Path) -> str:
         Folder that pictures meant for docs/ are written into.
     """
     words = shlex.split(command)
-    arguments = [str(pictures / word.removeprefix("docs/")) if word.startswith("docs/") else word
-                 for word in words[1:]]
+    arguments = [str(pictures / word.removeprefix("docs/")) if word.startswith("docs/") else
+                 str(studio()) if word == STUDIO else word for word in words[1:]]
     run = arguments if words[0] == "python" else ["-c", RUN, *arguments]
     ran = subprocess.run([sys.executable, *run], cwd=ROOT, capture_output=True, text=True,
                          timeout=LONGEST_S, check=False, stdin=subprocess.DEVNULL)
@@ -69,6 +80,21 @@ def output_of(command: str, pictures: Path) -> str:
         raise SystemExit(f"{command}: exit code {ran.returncode}\n{ran.stderr}")
     printed = ran.stdout.replace(str(pictures), "docs")
     return f"$ {command}\n{printed.rstrip()}\n"
+
+
+@cache
+def studio() -> Path:
+    """Return a data folder with the demonstration's invented past, as ``lehrling demo`` makes it."""
+    folder = Path(tempfile.mkdtemp())
+    register(rmtree, folder)
+    db = create_database(folder / FILE_NAME)
+    seed_studio(db, datetime(2026, 5, 20, 12, tzinfo=UTC))
+    db.close()
+    power_kw = PRESETS[DEFAULT_KILN].power_w / 1000
+    (folder / "lehrling.toml").write_text(
+        f'[kiln]\nname = "{KILN_NAME}"\npower_kw = {power_kw}\nprice_per_kwh = {PRICE}\ncurrency = "€"\n',
+        encoding="utf-8")
+    return folder
 
 
 def renewed(text: str, pictures: Path) -> str:

@@ -1,12 +1,17 @@
 """``lehrling foresee`` on the invented studio's record."""
 
 import json
+import re
 from datetime import UTC, datetime
 
 import pytest
 
 from daemon.cli import main
+from daemon.firing.plan.plan import parse_plan, write_plan
+from daemon.glass.advice import anneal
+from daemon.glass.materials import FAMILIES
 from daemon.store.database import create_database
+from simulations.random_plans import on_paper
 from simulations.studio.seed import FULL_FUSE, KILN_NAME, PAST, seed_studio
 
 
@@ -16,8 +21,22 @@ def folder(tmp_path_factory):
     db = create_database(path / "lehrling.db")
     seed_studio(db, datetime(2026, 5, 20, 12, tzinfo=UTC), [PAST[0], PAST[3]])
     db.close()
-    (path / "lehrling.toml").write_text(f'[kiln]\nname = "{KILN_NAME}"\n[owner]\ntime_zone = "Europe/Berlin"\n')
+    (path / "lehrling.toml").write_text(f'[kiln]\nname = "{KILN_NAME}"\npower_kw = 3.8\nprice_per_kwh = 0.3\n'
+                                        'currency = "€"\n[owner]\ntime_zone = "Europe/Berlin"\n')
     (path / "fuse.toml").write_text(FULL_FUSE)
+    (path / "fast.toml").write_text(write_plan(on_paper(
+        "Fast", "600/670/20, 600/800/15 top, free/516/60 anneal, 80/400, free/40")))
+    return path
+
+
+@pytest.fixture(scope="module")
+def slow(tmp_path_factory):
+    """Return the folder of a kiln whose record shows the most it can do."""
+    path = tmp_path_factory.mktemp("slow")
+    db = create_database(path / "lehrling.db")
+    seed_studio(db, datetime(2026, 5, 20, 12, tzinfo=UTC), [PAST[0], PAST[3], PAST[4]])
+    db.close()
+    (path / "lehrling.toml").write_text(f'[kiln]\nname = "{KILN_NAME}"\n')
     return path
 
 
@@ -66,7 +85,84 @@ def test_in_fahrenheit_it_speaks_fahrenheit(foresee, folder):
     assert "104 °F at the thermocouple" in out
 
 
+def test_what_the_glass_goes_through_stands_beside_the_plans_own_times(foresee):
+    _, out, _ = foresee()
+    table = out.split("What the glass goes through\n")[1].split("\n\n")[0]
+    assert re.split("  +", table.split("\n")[0].strip()) == ["by the plan", "in this kiln"]
+    for row in ("peak", "within 20 °C of the peak", "700 to 760 °C, haze range", "6 mm: difference while annealing",
+                "6 mm: stress that stays, about", "hold is worth, at 515 °C", "energy, about", "cost, about"):
+        assert f"\n{row} " in table
+    assert "kWh" in table
+
+
+def columns_of(out):
+    """Return the table of what if: for each row its cells."""
+    lines = out.split("What if\n")[1].split("\n\n")[0].splitlines()
+    return [re.split(r"  +", line.strip()) for line in lines]
+
+
+def test_three_changes_stand_beside_the_plan_as_it_is_written(foresee):
+    _, out, _ = foresee("--start", "21:00", "--start", "23:00", "--hotter", "10", "--longer", "10",
+                        "--anneal-for", "12")
+    heads, *rows = columns_of(out)
+    assert heads == ["start 21:00", "start 23:00", "10 °C hotter", "10 min longer", "anneal 12 mm"]
+    found = {row[0]: row[1:] for row in rows if len(row) == 6}
+    minutes = [int(at[:2]) * 60 + int(at[3:]) for at in found["anneal hold begins"]]
+    assert minutes[1] - minutes[0] == 120
+    assert 10 <= minutes[3] - minutes[0] <= 11
+    assert found["peak"] == ["800 °C", "800 °C", "810 °C", "800 °C", "800 °C"]
+    near = [int(said.removesuffix(" min")) for said in found["within 20 °C of the peak"]]
+    assert near[3] == near[0] + 10
+    _, out, _ = foresee("--longer", "10")
+    assert "The same in all: peak (800 °C); " in out
+    assert not [row for row in columns_of(out) if row[0] == "peak"]
+
+
+def test_the_anneal_for_a_thickness_is_that_of_lehrling_anneal(foresee):
+    _, out, _ = foresee("--anneal-for", "12", "--json")
+    found = json.loads(out)
+    longer_min = found["what_if"][0]["hold_worth_min"] - found["in_this_kiln"]["hold_worth_min"]
+    asks = anneal(FAMILIES["90"], 12.0)
+    assert longer_min == pytest.approx(asks.hold_min - 60, rel=0.15)
+    assert found["what_if"][0]["slabs"][0]["stays_mpa"][1] < found["in_this_kiln"]["slabs"][0]["stays_mpa"][1]
+
+
+def test_the_json_of_a_change_has_its_name_and_its_figures(foresee):
+    _, out, _ = foresee("--start", "21:00", "--hotter", "-5", "--json")
+    (change,) = json.loads(out)["what_if"]
+    assert change["name"] == "5 °C cooler"
+    assert change["peak_c"] == 795.0
+    assert change["starts"].endswith(("T21:00:00+01:00", "T21:00:00+02:00"))
+    assert change["kwh"]["low"] < change["kwh"]["likely"] < change["kwh"]["high"]
+    assert json.loads(out)["followable"] is None
+
+
+def test_a_plan_that_it_can_follow_is_said_and_printed(slow, folder, capsys):
+    code = main(["foresee", str(folder / "fast.toml"), "--data", str(slow)])
+    out = capsys.readouterr().out
+    assert code == 0
+    assert "This kiln can follow a plan that climbs more slowly in steps 1 and 2" in out
+    assert "The manual of your kiln and you decide." in out
+    assert main(["foresee", str(folder / "fast.toml"), "--data", str(slow), "--followable"]) == 0
+    new = parse_plan(capsys.readouterr().out, "new")
+    assert new.steps[-3:] == parse_plan((folder / "fast.toml").read_text(), "fast").steps[-3:]
+    (folder / "new.toml").write_text(write_plan(new))
+    main(["foresee", str(folder / "new.toml"), "--data", str(slow)])
+    assert "can't follow" not in capsys.readouterr().out
+
+
+def test_where_there_is_none_to_print_that_is_said_and_nothing_is_written(foresee, slow, folder, capsys):
+    code, out, err = foresee("--followable", plan="fast.toml")
+    assert (code, out) == (2, "")
+    assert "no firing that is kept shows the most this kiln can do" in err
+    assert main(["foresee", str(folder / "fuse.toml"), "--data", str(slow), "--followable"]) == 2
+    assert "can follow the plan as it is written" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize(("words", "told"), [
+    (["--hotter", "700"], "--hotter"), (["--hotter", "nan"], "--hotter"), (["--longer", "-11"], "the top"),
+    (["--hotter", "-140"], "must lie between 670 and 1400 °C"), (["--anneal-for", "4000"], "--anneal-for"),
+    (["--hotter=1", "--hotter=2", "--hotter=3", "--longer=4", "--longer=5", "--longer=6"], "7 forecasts"),
     (["--start", "half past nine"], "--start half past nine: is no time of day"),
     (["--start", "25:00"], "--start 25:00"),
     (["--from-c", "900"], "--from-c 900"),
