@@ -41,7 +41,7 @@ _LEAST_K = 3.0
 
 
 def overlay_svg(layers: Sequence[Layer], unit: str, zero: str, size: tuple[int, int], name: str,
-                shown: tuple[float, float] | None = None, *, strips: bool = True) -> str:
+                shown: tuple[float, float] | None = None, *, strips: bool = True, summary: str = "") -> str:
     """Return the drawing of all layers over a common zero.
 
     Parameters
@@ -60,6 +60,8 @@ def overlay_svg(layers: Sequence[Layer], unit: str, zero: str, size: tuple[int, 
         The stretch to be drawn alone, as large as there is room for [s from the zero]; None for all of it.
     strips
         Whether the strips are wanted where there is room.
+    summary
+        What it shows, for who does not see it; of firings where it is empty.
     """
     width, height = size
     inks = INKS["day"]
@@ -82,7 +84,7 @@ def overlay_svg(layers: Sequence[Layer], unit: str, zero: str, size: tuple[int, 
     return "".join((
         f'<svg xmlns="http://www.w3.org/2000/svg" class="trace" viewBox="0 0 {width} {height + head}" width="{width}"'
         f' height="{height + head}" role="img" font-family="system-ui, sans-serif" font-size="11.5">'
-        f"<title>{escape(f'The curves of {len(layers)} firings, laid together at {zero}')}</title>",
+        f"<title>{escape(summary or f'The curves of {len(layers)} firings, laid together at {zero}')}</title>",
         _patterns(name, inks),
         *(_strips(layers, frame, inks, name) if has_strips else ()),
         haze,

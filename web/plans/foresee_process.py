@@ -13,7 +13,27 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import Any
+from zoneinfo import ZoneInfo
 
+import sqlite_utils
+
+from daemon.errors import BadInput
+from daemon.firing.plan.plan import Plan, parse_plan, to_unit
+from daemon.firing.plan.schedule import ASSUMED_ROOM_C
+from daemon.firing.setup import DEFAULT_THICKNESS_MM, Setup
+from daemon.firing.units import Units
+from daemon.glass.exposure import HAZE_C
+from daemon.glass.materials import FAMILIES
+from daemon.kiln.beside import Tariff, energy_line, glass_rows, not_changed, rows_beside
+from daemon.kiln.energy_ahead import read_over_foreseen
+from daemon.kiln.followable import Followable, followable
+from daemon.kiln.followable_words import followable_lines, followable_toml
+from daemon.kiln.haze_record import sentence, tonight
+from daemon.kiln.told import learned, sentences
+from daemon.kiln.told import rows as told_rows
+from daemon.kiln.what_if import Changes, Kiln, by_plan, columns
+from daemon.store.finding.figures import haze_by_glass
+from daemon.store.finding.refires import judged
 from web.request.child_process import ChildProcess
 
 LONGEST_S = 60.0
@@ -28,41 +48,91 @@ def foreseen_today(arguments: Sequence[str]) -> Mapping[str, Any] | None:
 
 def main(arguments: list[str] | None = None) -> int:
     """Print the forecast as JSON; ``{}`` where the kiln has not fired by a plan yet."""
-    from zoneinfo import ZoneInfo
-
-    from daemon.firing.plan.schedule import planned_parts
-    from daemon.firing.units import Units
-    from daemon.glass.materials import FAMILIES
-    from daemon.kiln.foresight import foresee
     from daemon.kiln.learn import learn
-    from daemon.kiln.told import Clock, learned, rows, sentences
     from daemon.lifecycle.kiln_from_store import past_firings
     from daemon.store import plans
     from daemon.store.database import open_database
+    from daemon.store.wear.past_energy import past_energy
 
+    args = _arguments(arguments)
+    db = open_database(args.database, readonly=True)
+    stored = plans.plan(db, args.plan) if args.plan is not None else None
+    plan = stored.parsed() if stored is not None else parse_plan(args.toml, "the plan") if args.toml else None
+    past = past_firings(db, args.kiln, args.zone)
+    model = learn(past)
+    if plan is None or model is None:
+        sys.stdout.write("{}")
+        return 0
+    setup = Setup(plan, FAMILIES[args.glass], args.thickness_mm, args.faces, unit=plan.unit)
+    energy = past_energy(db, args.kiln, args.power_kw)
+    kiln = Kiln(model, ASSUMED_ROOM_C, ASSUMED_ROOM_C,
+                energy and energy._replace(times=read_over_foreseen(past, model)))
+    said = _said(plan, setup, kiln, args)
+    said["haze"] = _haze(db, args, said, plan.unit)
+    json.dump(said, sys.stdout, allow_nan=False)
+    return 0
+
+
+def _arguments(arguments: list[str] | None) -> argparse.Namespace:
     parser = argparse.ArgumentParser()
     parser.add_argument("database", type=Path)
     parser.add_argument("kiln", type=int)
-    parser.add_argument("plan", type=int)
+    which = parser.add_mutually_exclusive_group(required=True)
+    which.add_argument("--plan", type=int)
+    which.add_argument("--toml")
     parser.add_argument("--glass", choices=tuple(FAMILIES), default="90")
-    parser.add_argument("--starts", type=datetime.fromisoformat)
+    parser.add_argument("--thickness-mm", type=float, default=DEFAULT_THICKNESS_MM)
+    parser.add_argument("--faces", type=int, default=1)
+    parser.add_argument("--starts", type=datetime.fromisoformat, action="append", default=[])
+    parser.add_argument("--hotter-k", type=float, action="append", default=[])
+    parser.add_argument("--longer-s", type=float, action="append", default=[])
+    parser.add_argument("--anneal-mm", type=float, action="append", default=[])
+    parser.add_argument("--power-kw", type=float)
+    parser.add_argument("--price", type=float)
+    parser.add_argument("--currency", default="")
     parser.add_argument("--zone", type=ZoneInfo)
-    args = parser.parse_args(arguments)
-    db = open_database(args.database, readonly=True)
-    stored = plans.plan(db, args.plan)
-    model = learn(past_firings(db, args.kiln, args.zone))
-    if stored is None or model is None:
-        sys.stdout.write("{}")
-        return 0
-    plan, glass = stored.parsed(), FAMILIES[args.glass]
-    planned, words, clock = planned_parts(plan), Units(plan.unit), Clock(args.starts)
-    found = foresee(planned, model, planned[0].from_c)
-    json.dump({
-        "learned": learned(model), "rows": [row._asdict() for row in rows(planned, model, found, words, clock)],
-        "sentences": list(sentences(planned, model, found, glass, words, clock)), "starts_s": model.starts_s,
-        "curve": found.curve,
-    }, sys.stdout, allow_nan=False)
-    return 0
+    return parser.parse_args(arguments)
+
+
+def _said(plan: Plan, setup: Setup, kiln: Kiln, args: argparse.Namespace) -> dict[str, Any]:
+    """Return what the page shows of the plan, of the glass, and of each change that is asked about."""
+    words, tariff, wrong = Units(plan.unit), Tariff(args.price, args.currency), ""
+    asked = Changes(args.starts, args.hotter_k, args.longer_s, args.anneal_mm)
+    try:
+        beside = columns(plan, setup, kiln, asked)
+    except BadInput as err:
+        wrong, beside = str(err), columns(plan, setup, kiln, Changes(args.starts[:1]))
+    written = beside[0]
+    two = [by_plan(plan, setup, kiln, written.clock), written._replace(name="in this kiln")]
+    rows = rows_beside(beside, setup.glass, words, tariff) if len(beside) > 1 else []
+    can_follow = followable(plan, kiln.model, kiln.from_c, kiln.room_c)
+    return {
+        "learned": learned(kiln.model), "starts_s": kiln.model.starts_s, "wrong": wrong,
+        "rows": [row._asdict() for row in told_rows(written.planned, kiln.model, written.found, words,
+                                                    written.clock)],
+        "sentences": list(sentences(written.planned, kiln.model, written.found, setup.glass, words, written.clock)),
+        "glass": [row._asdict() for row in glass_rows(two, setup.glass, words, tariff)],
+        "energy": energy_line(written.outlook.energy, tariff),
+        "names": [one.name for one in beside],
+        "what_if": [row._asdict() for row in rows if row.differs], "not_changed": not_changed(rows),
+        "curves": [[[t_s + one.clock.later_s(written.clock), temp_c] for t_s, temp_c in one.found.curve]
+                   for one in beside],
+        "followable": list(followable_lines(can_follow, words)),
+        "new_plan": followable_toml(can_follow) if isinstance(can_follow, Followable) else "",
+        "peak_c": written.outlook.peak_c, "above_min": written.outlook.above_haze_s / 60,
+    }
+
+
+def _haze(db: sqlite_utils.Database, args: argparse.Namespace, said: Mapping[str, Any], unit: str) -> str:
+    """Return where the plan lies among the firings of hazy pieces of this glass in this kiln; empty without any."""
+    if said["peak_c"] <= HAZE_C[0]:
+        return ""
+    known = {one.glass: one for one in haze_by_glass(db, args.kiln)}.get(args.glass)
+    if known is None:
+        return ""
+    found = [one for _, one in judged(db, known.refired, HAZE_C[1], unit)]
+    here = tonight(found, round(to_unit(said["peak_c"], unit)), said["above_min"], HAZE_C[1], unit)
+    return f"{sentence(found, HAZE_C[1], unit)} {here}".strip()
 
 
 if __name__ == "__main__":

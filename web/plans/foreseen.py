@@ -1,38 +1,73 @@
-"""What this kiln will do with a plan: its curve over the plan's own, and when each part ends."""
+"""What this kiln will do with a plan, kept or only typed: its curve, what the glass goes through, and what if."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from typing import Any
 
-from flask import Blueprint, render_template, request
+from flask import Blueprint, abort, render_template, request
 from markupsafe import Markup
 
+from daemon.firing.plan.plan import MAX_HOLD_MIN, Plan, parse_plan, rate_to_unit, write_plan
 from daemon.firing.plan.schedule import planned_parts
+from daemon.firing.setup import THINNEST_MM
 from daemon.glass.materials import FAMILIES
+from daemon.kiln.what_if import MOST_K
 from daemon.store.database import FILE_NAME
-from daemon.store.plans import StoredPlan
 from web import words
+from web.drawing.overlay_layers import LETTERS, Layer
+from web.drawing.overlay_svg import overlay_svg, sample_svg
 from web.drawing.trace_model import Picture
 from web.drawing.trace_svg import NARROW, WIDE, svg
 from web.firings.plan_and_run import corner_points, free_spans, legs
 from web.plans.check import Load, read_load
 from web.plans.foresee_process import foreseen_today
+from web.plans.short_notation import write_paper
+from web.plans.writing import read_form
 from web.request.context import kiln_id, settings
 from web.request.form import Form
+from web.request.load_form import GLASSES, MOST_TYPED_MM
 from web.request.lookup import find_plan
+from web.security import access
 
 BLUEPRINT = Blueprint("foreseen", __name__)
+_TYPED = ("title", "unit", "first", "steps")
+"""The fields of a plan that is not kept."""
+
+
+@dataclass(frozen=True)
+class Fired:
+    """A plan that is to be foreseen."""
+
+    plan: Plan
+    plan_id: int | None
+    """Its number; None where it is not kept."""
 
 
 @BLUEPRINT.get("/plans/<int:plan_id>/foreseen")
 def show(plan_id: int) -> str | tuple[str, int]:
     """Show what the kiln will do with a plan, from a time of day on where one is given."""
-    stored, form = find_plan(plan_id), Form(request.args)
-    starts = _starts(form)
-    kiln, load = kiln_id(), read_load(form)
-    said = {} if kiln is None else foreseen_today(_arguments(kiln, stored, load, starts))
+    stored = find_plan(plan_id)
+    return _page(Fired(stored.parsed(), plan_id), Form(request.args))
+
+
+@BLUEPRINT.get("/plans/foreseen")
+def typed() -> str | tuple[str, int]:
+    """Show what the kiln will do with a plan that is only typed; nothing is kept."""
+    form = Form(request.args)
+    found = read_form(form)
+    if form.wrong or found.plan is None:
+        abort(400, "This plan can’t be read yet. Go back: what is wrong is said with each line.")
+    return _page(Fired(found.plan, None), form)
+
+
+def _page(fired: Fired, form: Form) -> str | tuple[str, int]:
+    starts, kiln, load = _starts(form), kiln_id(), read_load(form)
+    said = {} if kiln is None else foreseen_today([*_place(kiln, fired), *_load(load), *_energy(),
+                                                   *_changes(form, fired.plan, starts)])
     if said is None:
         return render_template("message.html", headline="Not reckoned just now",
                                words="Another forecast is being made, or it took too long. Wait a minute and try it "
@@ -41,42 +76,100 @@ def show(plan_id: int) -> str | tuple[str, int]:
         return render_template("message.html", headline="This kiln has not fired by a plan yet",
                                words="Lehrling learns your kiln from its firings. Fire once by a plan, and look here "
                                "again.")
-    return render_template("foreseen.html", stored=stored, said=said, starts=starts, form=form,
-                           sentences=[words.bound(line) for line in said["sentences"]],
-                           wide=_drawn(stored, said, load, starts, WIDE, "wide"),
-                           narrow=_drawn(stored, said, load, starts, NARROW, "narrow"))
+    first = starts[0] if starts else None
+    return render_template(
+        "foreseen.html", fired=fired, said=said, starts=first, form=form, load=load, glasses=GLASSES,
+        unit=fired.plan.unit, kept={name: form[name] for name in _TYPED} if fired.plan_id is None else {},
+        sentences=[words.bound(line) for line in said["sentences"]],
+        followable=[words.bound(line) for line in said["followable"]], new_plan=_new_plan(said["new_plan"]),
+        may_change=access.may_change(settings()), haze=words.bound(said["haze"]),
+        wide=_drawn(fired.plan, said, load, first, WIDE, "wide"),
+        narrow=_drawn(fired.plan, said, load, first, NARROW, "narrow"), beside=_beside(said, fired.plan.unit, first))
 
 
-def _arguments(kiln: int, stored: StoredPlan, load: Load, starts: datetime | None) -> list[str]:
+def _place(kiln: int, fired: Fired) -> list[str]:
     zone = settings().config.time_zone  # None is the computer's own, in the process as well
-    return [str(settings().data_dir / FILE_NAME), str(kiln), str(stored.plan_id),
-            *(["--glass", load.glass_name] if load.glass_name in FAMILIES else []),
-            *(["--starts", starts.isoformat()] if starts is not None else []),
-            *(["--zone", zone] if zone is not None else [])]
+    which = ["--toml", write_plan(fired.plan)] if fired.plan_id is None else ["--plan", str(fired.plan_id)]
+    return [str(settings().data_dir / FILE_NAME), str(kiln), *which, *(["--zone", zone] if zone is not None else [])]
 
 
-def _starts(form: Form) -> datetime | None:
-    """Return the next time the clock shows what was typed; None where nothing was, or it can't be read."""
-    typed = form["start"].strip()
-    if not typed:
-        return None
-    try:
-        at = time.fromisoformat(f"{typed:0>5}")
-    except ValueError:
-        form.wrong["start"] = f"“{typed[:20]}” is no time of day. Write it as 21:30."
-        return None
-    now = settings().clock.utc().astimezone(settings().zone)
-    starts = now.replace(hour=at.hour, minute=at.minute, second=0, microsecond=0)
-    return starts if starts > now else starts + timedelta(days=1)
+def _load(load: Load) -> list[str]:
+    return [*(["--glass", load.glass_name] if load.glass_name in FAMILIES else []),
+            "--thickness-mm", str(load.counted_mm), "--faces", str(load.faces)]
 
 
-def _drawn(stored: StoredPlan, said: Mapping[str, Any], load: Load, starts: datetime | None, size: tuple[int, int],
+def _energy() -> list[str]:
+    told = settings().config.energy
+    return [*([] if told.power_kw is None else ["--power-kw", str(told.power_kw)]),
+            *([] if told.price_per_kwh is None else ["--price", str(told.price_per_kwh)]),
+            f"--currency={told.currency}"]
+
+
+def _changes(form: Form, plan: Plan, starts: Sequence[datetime]) -> list[str]:
+    """Return what is asked besides the plan as it is written; what can't be used is noted in ``form.wrong``."""
+    most = rate_to_unit(MOST_K, plan.unit)
+    hotter = form.number("hotter", -most, most, f"°{plan.unit}")
+    longer = form.number("longer", -MAX_HOLD_MIN, MAX_HOLD_MIN, "min")
+    anneal_mm = form.thickness("anneal", THINNEST_MM, MOST_TYPED_MM, settings().config.thickness_unit)
+    return [*(f"--starts={start.isoformat()}" for start in starts),
+            *([f"--hotter-k={hotter / rate_to_unit(1.0, plan.unit)}"] if hotter else []),
+            *([f"--longer-s={60 * longer}"] if longer else []),
+            *([f"--anneal-mm={anneal_mm}"] if anneal_mm else [])]
+
+
+_APART = re.compile(r"[\s,;]+")
+_MOST_STARTS = 3
+"""So many starts are taken. [chosen: with three changes they are six, as many as stand beside each other]"""
+
+
+def _starts(form: Form) -> list[datetime]:
+    """Return the next time the clock shows each that was typed; none where none was, or one can't be read."""
+    typed = [one for one in _APART.split(form["start"].strip()) if one]
+    if len(typed) > _MOST_STARTS:
+        form.wrong["start"] = f"{len(typed)} starts are too many. Write at most {_MOST_STARTS}, as 21:00 23:00."
+        return []
+    now, found = settings().clock.utc().astimezone(settings().zone), []
+    for one in typed:
+        try:
+            at = time.fromisoformat(f"{one:0>5}")
+        except ValueError:
+            form.wrong["start"] = f"“{one[:20]}” is no time of day. Write it as 21:30."
+            return []
+        starts = now.replace(hour=at.hour, minute=at.minute, second=0, microsecond=0)
+        found.append(starts if starts > now else starts + timedelta(days=1))
+    return found
+
+
+def _new_plan(toml: str) -> dict[str, str]:
+    """Return the plan that the kiln can follow as fields of the page where plans are written; empty without one."""
+    if not toml:
+        return {}
+    plan = parse_plan(toml, "the new plan")
+    return {"title": plan.title, "unit": plan.unit, "first": "rate", "steps": "\n".join(write_paper(plan))}
+
+
+def _beside(said: Mapping[str, Any], unit: str, starts: datetime | None) -> dict[str, object]:
+    """Return the forecasts beside each other as the page shows them; empty where only one is asked for."""
+    names = said["names"]
+    if len(names) < 2:
+        return {}
+    layers = [Layer(name, [(t_s, temp_c, temp_c, temp_c) for t_s, temp_c in curve])
+              for name, curve in zip(names, said["curves"], strict=True)]
+    zero = f"start {starts:%H:%M}" if starts is not None else "start"
+    summary = f"The foreseen curves beside each other: {', '.join(names)}"
+    wide, narrow = (Markup(overlay_svg(layers, unit, zero, size, f"if-{name}", summary=summary))
+                    for size, name in ((WIDE, "wide"), (NARROW, "narrow")))
+    return {"heads": [{"letter": LETTERS[n], "name": words.bound(name), "sample": Markup(sample_svg(n))}
+                      for n, name in enumerate(names)],
+            "rows": said["what_if"], "same": words.bound(said["not_changed"]), "wide": wide, "narrow": narrow}
+
+
+def _drawn(plan: Plan, said: Mapping[str, Any], load: Load, starts: datetime | None, size: tuple[int, int],
            name: str) -> Markup:
     """Return the kiln's curve as a line over the plan as a band."""
-    plan = stored.parsed()
     course = legs(planned_parts(plan), (), float(said["starts_s"]))
     picture = Picture(
-        columns=[(t_s, temp_c, temp_c, temp_c) for t_s, temp_c in said["curve"]], plan=corner_points(course),
+        columns=[(t_s, temp_c, temp_c, temp_c) for t_s, temp_c in said["curves"][0]], plan=corner_points(course),
         free=free_spans(course), anneal_c=(load.glass.band_low_c, load.glass.band_high_c), starts=starts,
         unit=plan.unit)
     return Markup(svg(picture, size, name=name, ground=False))

@@ -41,7 +41,7 @@ def new() -> str:
     return _form(form)
 
 
-def _read(form: Form) -> Reading:
+def read_form(form: Form) -> Reading:
     """Return how the plan in a form is read; what keeps it from being read at all is noted in ``form.wrong``."""
     unit = form.choice("unit", UNITS, "")
     first = form.choice("first", FIRSTS, "rate")
@@ -68,14 +68,14 @@ def _form(form: Form, why: tuple[str, ...] = ()) -> str:
     """Return the form of a plan with its reading, its drawing and what is doubtful about it."""
     trial = Form(form.typed)
     return render_template("plan_new.html", form=form, firsts=FIRSTS, units=UNITS, why=why,
-                           **_shown(_read(trial), trial))
+                           **_shown(read_form(trial), trial))
 
 
 @BLUEPRINT.post("/plans/drawing.json")
 def drawing() -> Response:
     """Return how a plan that is being typed is read, drawn and checked."""
     form = Form(request.form)
-    shown = _shown(_read(form), form)
+    shown = _shown(read_form(form), form)
     return tagged_json({
         "wrong": form.wrong.get("steps", "") if form["steps"].strip() else "",
         "read": render_template("plan_read.html", **shown),
@@ -88,18 +88,18 @@ def add() -> AnyResponse | str | tuple[str, int]:
     """Keep a plan, as a new version where its title is known; or read it, or fill in the cooling its load asks."""
     form = Form(request.form)
     if "read" in request.form:
-        _read(form)
+        read_form(form)
         return _form(form)
     if "fill" in request.form:
         return _filled(form)
-    found = _read(form)
+    found = read_form(form)
     title = form.line("title") or found.heading[:MAX_LINE]
     if not title:
         form.wrong.setdefault("title", "Give the plan a name.")
     if form.wrong or found.plan is None:
         return _form(form), 400
     form.typed["title"] = title
-    plan = _read(form).plan or found.plan
+    plan = read_form(form).plan or found.plan
     plan_id = plans.add_plan(database(), with_paper(write_plan(plan), form.text("steps")), settings().clock.utc(),
                              source=title)
     return redirect(url_for("plans.show", plan_id=plan_id), code=303)
@@ -107,7 +107,7 @@ def add() -> AnyResponse | str | tuple[str, int]:
 
 def _filled(form: Form) -> str | tuple[str, int]:
     """Return the form with the steps replaced by those that this load's glass asks after the top."""
-    plan = _read(form).plan
+    plan = read_form(form).plan
     load = read_load(form)
     if form.wrong or plan is None:
         return _form(form), 400

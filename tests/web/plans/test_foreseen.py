@@ -1,5 +1,6 @@
 """What the kiln will do with a plan, on the page."""
 
+import re
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -31,7 +32,7 @@ def test_it_says_when_the_parts_end_and_draws_the_kiln_over_the_plan(seeded):
     assert "The anneal hold begins at about 5:4" in page
     assert " after the start (" in page
     assert "<th scope=\"row\">step 4, hold 1 h 00 min at 516 °C</th>" in page
-    assert page.count("<svg") == 2
+    assert page.split('id="glass-head"')[0].count("<svg") == 2
     assert "no safety device" in page
 
 
@@ -40,6 +41,90 @@ def test_by_the_clock(seeded):
     assert "The anneal hold begins at about 15:1" in page
     page = seeded.get("/plans/1/foreseen?start=later").text
     assert "“later” is no time of day. Write it as 21:30." in page
+
+
+def test_what_if_stands_beside_the_plan_as_it_is_written(seeded):
+    asked = "start=21:00+23:00&hotter=10&longer=10&anneal=12+mm"
+    page = seeded.get(f"/plans/1/foreseen?{asked}").text.replace("\xa0", " ")
+    names = ["start 21:00", "start 23:00", "10 °C hotter", "10 min longer", "anneal 12 mm"]
+    wide = page.split('class="months what-if"')[1].split("</table>")[0]
+    assert re.findall(r"<b>([A-E])</b> ([^<]+)<", wide) == list(zip("ABCDE", names, strict=True))
+    assert [cell for row in re.findall(r"<tr>(.*?)</tr>", wide) if "Peak" in row
+            for cell in re.findall(r"<td>(.*?)</td>", row)] == ["800 °C", "800 °C", "810 °C", "800 °C", "800 °C"]
+    cards = page.split('class="card-if"')[1:]
+    assert len(cards) == 5
+    assert "Peak" in cards[2]
+    assert "Peak" not in cards[3]  # a card has only what is not as in A
+    assert "800 °C" in cards[0]
+    dashes = set(re.findall(r"stroke-dasharray=\"[^\"]+\"", wide))
+    assert len(dashes) == 4  # the first line is whole; no colour tells them apart
+    titles = re.findall(r"<title>The foreseen curves beside each other: ([^<]+)</title>", page)
+    assert titles == [", ".join(names)] * 2
+
+
+def test_what_the_glass_goes_through_stands_there_also_without_a_change(seeded):
+    page = seeded.get("/plans/1/foreseen?thickness=12").text.replace("\xa0", " ")
+    table = page.split('id="glass-head"')[1].split("</table>")[0]
+    assert "12 mm: stress that stays, about" in table
+    assert "12 mm of " in page
+    assert "700 to 760 °C, haze range" in table
+    assert "kWh" not in table  # no rated power was given
+    assert "hotter=10&amp;longer=10&amp;anneal=12" in page
+
+
+def test_a_change_that_does_not_fit_is_said_beside_the_fields(seeded):
+    page = seeded.get("/plans/1/foreseen?hotter=-140").text.replace("\xa0", " ")
+    assert 'class="wrong" role="alert">A top of 660 °C: does not fit the plan' in page
+    page = seeded.get("/plans/1/foreseen?hotter=lots&start=21:00+22:00+23:00+24:00").text
+    assert 'id="wrong-hotter"' in page
+    assert "4 starts are too many" in page
+
+
+TYPED = {"title": "Typed", "unit": "C", "first": "rate",
+         "steps": "220 670 20\n250 800 15\nAFAP 516 60\n80 400\nAFAP 40"}
+
+
+def test_a_plan_that_is_only_typed_is_foreseen_and_not_kept(seeded):
+    before = seeded.get("/plans").text.count("Typed")
+    page = seeded.get("/plans/foreseen", query_string=TYPED | {"longer": "10"}).text
+    assert "This plan is not saved." in page
+    assert "10\xa0min longer" in page
+    assert seeded.get("/plans").text.count("Typed") == before == 0
+    assert 'formaction="/plans/foreseen"' in seeded.get("/plans/new").text
+    refused = seeded.get("/plans/foreseen", query_string=TYPED | {"steps": "banana"})
+    assert refused.status_code == 400
+    assert "can’t be read yet" in refused.text
+
+
+def test_a_plan_the_kiln_can_follow_opens_where_plans_are_written(tmp_path):
+    db = create_database(tmp_path / "lehrling.db")
+    seed_studio(db, NOW, [PAST[0], PAST[4]])
+    db.close()
+    client = create_app(Settings(data_dir=tmp_path, run_dir=tmp_path, kiln=KILN_NAME, open_house=True)).test_client()
+    fast = TYPED | {"steps": "600 670 20\n600 800 15\nAFAP 516 60\n80 400\nAFAP 40"}
+    page = client.get("/plans/foreseen", query_string=fast).text
+    assert "A plan that this kiln can follow" in page
+    form = page.split('id="follow"')[1].split("</form>")[0]
+    fields = dict(re.findall(r'<input type="hidden" name="(\w+)" value="([^"]*)">', form))
+    fields["steps"] = re.search(r"<textarea[^>]*>(.*?)</textarea>", form, re.DOTALL)[1]
+    assert fields["steps"].splitlines()[-3:] == ["free / 516 / 1:00", "80 / 400", "free / 40"]
+    shown = client.post("/plans/new", data=fields | {"read": "yes"}, headers={"Origin": "http://localhost"})
+    assert shown.status_code == 200
+    assert "Typed, as this kiln climbs" in shown.text
+    assert "as this kiln climbs" not in client.get("/plans").text
+
+
+def test_where_a_refire_lies_among_those_that_were_is_said(seeded, tmp_path):
+    assert "What went with a cleared haze" not in seeded.get("/plans/1/foreseen").text
+    db = create_database(tmp_path / "lehrling.db")
+    seed_studio(db, NOW, PAST[:3])
+    db.close()
+    client = create_app(Settings(data_dir=tmp_path, run_dir=tmp_path, kiln=KILN_NAME, open_house=True)).test_client()
+    page = client.get("/plans/1/foreseen").text.replace("\xa0", " ")
+    assert "in this kiln once; the haze cleared. From 10 firings on" in page
+    assert "As foreseen, this plan peaks at 800 °C, with 2" in page
+    link = re.search(r'href="(/questions[^"]+)"', page)[1].replace("&amp;", "&")
+    assert client.get(link).text.count('class="here"') == 2
 
 
 def test_the_plan_leads_to_it(seeded):
