@@ -10,7 +10,7 @@ from simulations.faults import parse_all
 from simulations.firing import Simulated, simulate
 from simulations.firing import program as segments
 from simulations.generator import random_habits, random_offset_k
-from simulations.random_kilns import random_build, random_surroundings
+from simulations.random_kilns import hold_w, random_build, random_surroundings
 from simulations.random_plans import Program
 from simulations.second_plant.cases import random_bench, random_usual
 from simulations.second_plant.firing import fire
@@ -36,6 +36,31 @@ def bench_kiln(seed: int) -> Fires:
         return simulate(made.plan, build, parse_all(habits), chance.randrange(2**31), start_s=chance.uniform(0, 200),
                         offset_k=offset_k, noise_k=noise_k, wander_k=wander_k, around=around, kind=kind,
                         longest_s=72 * 3600.0)
+    return fires
+
+
+WEAK_DUTY = (0.55, 0.75)
+"""Share of its power that holds a weak kiln at 800 °C, with full mains."""
+
+
+def weak_kiln(seed: int, times: float = 1.0) -> Fires:
+    """Return how a kiln with tired elements fires a program, or its twin with ``times`` its power.
+
+    Nothing goes wrong, and the same chance gives the same night to both.
+    """
+    rng = Random(f"weak kiln {seed}")
+    build = random_build(rng)
+    build = replace(build, power_w=hold_w(build) / rng.uniform(*WEAK_DUTY))
+    usual, offset_k = random_surroundings(rng, build), random_offset_k(rng)
+    noise_k, wander_k = rng.uniform(0.2, 1.1), rng.uniform(0.1, 0.5)
+
+    def fires(made: Program, chance: Random) -> Simulated:
+        tonight = random_surroundings(chance, build)
+        around = replace(usual, room_c=tonight.room_c, day_s=tonight.day_s, load_share=tonight.load_share,
+                         start_c=tonight.start_c, mains_share=chance.uniform(0.97, 1.0))
+        return simulate(made.plan, replace(build, power_w=times * build.power_w), (), chance.randrange(2**31),
+                        start_s=chance.uniform(0, 200), offset_k=offset_k, noise_k=noise_k, wander_k=wander_k,
+                        around=around, longest_s=72 * 3600.0)
     return fires
 
 
