@@ -49,8 +49,9 @@ def test_the_glass_has_the_same_peak_and_time_near_it_as_in_a_kiln_that_follows_
     assert found.is_same
 
 
-def test_no_climb_is_faster_and_all_else_stays_as_written():
-    new = proposed().plan.steps
+@pytest.mark.parametrize("power_k_per_s", [0.19, 0.21, 0.23, 0.244])
+def test_no_climb_is_faster_and_all_else_stays_as_written(power_k_per_s):
+    new = proposed(FUSE, WEAK._replace(power_k_per_s=power_k_per_s)).plan.steps
     assert new[-3:] == FUSE.steps[-3:]
     squeeze = next(at for at, step in enumerate(new) if step.to_c == 670)
     assert all(step.rate_c_per_h <= 220 for step in new[:squeeze + 1])
