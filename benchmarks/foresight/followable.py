@@ -3,7 +3,7 @@
 Each simulated kiln has elements so weak that holding 800 °C takes most of their power. It fires three plans, one of
 them as fast as it goes, is learned, and gets a plan that it can't follow. On the same night three firings are made:
 the plan as written in a twin with ample power, which shows what the glass was to get; the plan as written in the
-weak kiln; and the plan that is proposed. They are compared by the true temperature of the glass. Kilns 0 to 39 were
+weak kiln; and the plan that is proposed. They are compared by the true temperature of the glass. Kilns 0 to 3 were
 looked at while the rule was made.
 """
 
