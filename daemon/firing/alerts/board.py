@@ -6,7 +6,8 @@ what happens           what becomes of the alert
 seen for on_delay      raised at the rank it is seen with; a consequence of a standing one goes under it, and
                        began no sooner; or it is not raised, while its cause covers such looks
 seen at a higher rank  its rank rises; reaching wake says woke, and quiet ends; a consequence does so only
-                       where its cause has been over for a while, or is long known and quieter
+                       where its cause has been over for a while, or is long known and quieter; never
+                       where it is what a wake had asked for, or follows from that
 seen by another name   keeps its number, takes the sharper name, remembers the old one
 unseen for off_delay   over
 acknowledged           quiet until its time to act runs out, at most LONGEST_QUIET_S, or for
@@ -38,6 +39,7 @@ from typing import Any
 from daemon.firing.alerts.as_told import is_as_told, standing_as_told
 from daemon.firing.alerts.live_alert import (
     LiveAlert,
+    brings_about,
     end_quiet,
     is_the_same,
     is_vaguer,
@@ -316,7 +318,7 @@ class Board:
         Its number stays, and alerts under its old name stand under the new one.
         """
         old = live.alert
-        under = old.under if old.under is not None and self._explains(old.under, finding) else None
+        under = old.under if old.under is not None and self._explains(old.under, finding) else self._asks_for(finding)
         rank = old.rank if under else max(old.rank, finding.rank, key=lambda r: r.height)
         woke = old.woke_s if old.woke_s is not None else (t_s if rank is Rank.WAKE else None)
         live.alert = replace(old, kind=finding.kind.name, rank=rank, woke_s=woke, text=self._text(finding, t_s),
@@ -351,9 +353,27 @@ class Board:
 
     def _cause(self, finding: Finding[Any], t_s: float) -> str | None:
         """Return the kind that ``finding`` is a consequence of, where that is told already."""
-        causes = [kind for kind, live in self._live.items() if speaks_for(live, finding, t_s)]
+        asked = self._asks_for(finding)
+        if asked is not None:
+            return asked
+        causes = [kind for kind, live in self._live.items()
+                   if speaks_for(live, finding, t_s) or self._is_asked_for(live.alert)]
         causes += [alert.kind for alert in self._just_over(finding, t_s)]
         return next((kind for kind in causes if self._explains(kind, finding)), None)
+
+    def _asks_for(self, finding: Finding[Any]) -> str | None:
+        """Return the kind that woke for the very act that ``finding`` tells of."""
+        return next((alert.kind for alert in self.alerts if brings_about(alert, finding)), None)
+
+    def _is_asked_for(self, alert: Alert) -> bool:
+        """Return whether an alert tells of what a wake asked for, or of what follows from that."""
+        if alert.under is None:
+            return False
+        if alert.under in self._kinds[alert.kind].asked_for_by:
+            return True
+        cause = next((other for other in reversed(self.alerts)
+                      if other.kind == alert.under and other.no < alert.no), None)
+        return cause is not None and self._is_asked_for(cause)
 
     def _since_s(self, cause: str | None) -> float:
         """Return since when a cause is told [s], before which none of its consequences began; −∞ for none."""
@@ -378,6 +398,8 @@ class Board:
         under = live.alert.under
         if under is None:
             return False
+        if self._is_asked_for(live.alert):
+            return True
         if any(alert.kind == under for alert in self._just_over(finding, t_s)):
             return True
         cause = self._live.get(under)

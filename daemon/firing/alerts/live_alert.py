@@ -79,6 +79,13 @@ def seen_as(live: LiveAlert, found: LiveAlert) -> LiveAlert:
     return replace(live, finding=found.finding, seen_s=found.seen_s, unseen=found.unseen, severity_c=found.severity_c)
 
 
+def brings_about(alert: Alert, finding: Finding[Any]) -> bool:
+    """Return whether an alert woke for the very act that a finding tells of, which began while the alert stood."""
+    if alert.woke_s is None or alert.kind not in finding.kind.asked_for_by:
+        return False
+    return alert.since_s <= finding.since_s and (alert.cleared_s is None or finding.since_s <= alert.cleared_s)
+
+
 def speaks_for(cause: LiveAlert, finding: Finding[Any], t_s: float) -> bool:
     """Return whether a cause is as loud as its consequence, or still young enough to become so."""
     is_young = t_s - cause.alert.raised_s < cause.finding.kind.rises_within_s

@@ -474,6 +474,32 @@ def test_a_consequence_that_outlives_its_cause_speaks_for_itself(cause, kind):
     assert 900.0 <= consequence.woke_s - first.cleared_s < 900.0 + BEAT_S
 
 
+ASKED = [(cause, kind.name) for kind in KINDS for cause in kind.asked_for_by]
+"""Each kind that a wake asks for, by name."""
+
+
+@pytest.mark.parametrize(("cause", "kind"), ASKED)
+def test_what_a_wake_asked_for_wakes_nobody_to_its_end_nor_does_what_follows_from_it(cause, kind):
+    night = Night.of(cause, kind, "hold-cut-short")
+    night.see(1200.0, finding(cause))
+    night.see(600.0, finding(cause), finding(kind, since_s=1200.0))
+    night.see(7200.0, finding(kind, since_s=1200.0))
+    night.see(1200.0, finding(kind, since_s=1200.0), finding("hold-cut-short", since_s=8000.0))
+    night.see(2400.0, finding("hold-cut-short", since_s=8000.0))
+    assert [(alert.kind, alert.rank, alert.under) for alert in night.board.alerts] == [
+        (cause, Rank.WAKE, None), (kind, Rank.LOOK, cause), ("hold-cut-short", Rank.LOOK, kind)]
+
+
+@pytest.mark.parametrize(("cause", "kind"), ASKED)
+@pytest.mark.parametrize(("rank", "since_s"), [(Rank.LOOK, 400.0), (Rank.WAKE, 1900.0)], ids=["no wake", "later"])
+def test_what_no_wake_asked_for_wakes(cause, kind, rank, since_s):
+    night = Night.of(cause, kind)
+    night.see(1200.0, finding(cause, rank))
+    night.see(max(200.0, since_s - 1200.0))
+    night.see(1800.0, finding(kind, since_s=since_s))
+    assert night.board.alerts[-1].rank is Rank.WAKE
+
+
 @pytest.mark.parametrize(("cause", "kind"), PAIRS)
 def test_a_quiet_cause_does_not_hide_a_loud_consequence_for_long(cause, kind):
     night = Night.of(cause, kind)
@@ -506,7 +532,7 @@ def test_a_sharper_name_keeps_the_alert_and_its_old_name(vague, sharp):
 
 def test_a_kind_names_no_kind_that_there_is_not():
     assert len(BY_NAME) == len(KINDS)
-    named = {name for kind in KINDS for name in kind.may_stand_under}
+    named = {name for kind in KINDS for name in (*kind.may_stand_under, *kind.asked_for_by)}
     named |= {vaguer.name for kind in KINDS for vaguer in kind.may_replace if not isinstance(vaguer.name, Family)}
     assert named <= set(BY_NAME)
 
