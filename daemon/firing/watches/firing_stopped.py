@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from daemon.firing.detection.heat_under_air import VENT_S
 from daemon.firing.detection.keyed_climb import is_back_to_anneal, keyed_climb_left
 from daemon.firing.detection.left_undone import BEGINS_WITHIN_S, left_undone
 from daemon.firing.detection.rate_test import LIKELY
@@ -33,9 +34,6 @@ _WINDOW_S, _LEAST_WINDOW_S, _BEFORE_S = 180.0, 60.0, 20.0
 """Its rate is taken over the first window, and not at all over less than the second; the window reaches back no
 further than the third before the fall began [s]. [tuned: by trial on the bench, study not kept]
 """
-_VENTED_S = 300.0
-"""For so long after a vent stood open the air says nothing of the power [s]. [common practice: it comes back to the
-glass within minutes]"""
 _FALLS_FOR_S = 600.0
 """Whether an interrupted kiln still falls is asked of so many seconds, and the window of a new fall grows with it up
 to as much: a slower fall further down needs longer to be sure. [tuned: by trial on the bench, study not kept]
@@ -117,7 +115,7 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
     After a fall the maker may have keyed in lines that begin with a climb. Where the kiln falls on instead, that
     climb is what was not done (see daemon.firing.detection.keyed_climb).
     """
-    if view.vented_s is not None and view.t_s - view.vented_s < _VENTED_S:
+    if view.vented_s is not None and view.t_s - view.vented_s < VENT_S:
         return None
     recent = view.line(_RECENT_S, view.resumed_s)
     if recent is None or -recent.slope_c_per_s * 3600 < _STILL_SHARE * least_natural_fall(view.temp_c):
