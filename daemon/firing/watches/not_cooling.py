@@ -72,9 +72,6 @@ _AIR_RISES_K = 10.0
 the least lid costs]"""
 _COLD_C = 100.0
 """Nothing is asked of a kiln colder than this [°C]. [chosen: no glass is harmed there]"""
-_ABOVE_ANNEAL_K = 10.0
-"""In the anneal's own fall a kiln is above the anneal from this far over its target [K].
-[tuned: by trial on the bench, study not kept]"""
 _AT_PEAK_K, _SHORT_OF_TOP_K = 3.0, 3.0
 """A kiln this near its peak has not come down; one this far below its top was never there [K].
 [tuned: by trial on the bench, study not kept]"""
@@ -125,7 +122,7 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
     slow = -_slope(line) + LIKELY * view.error_c_per_h(line) < least_c_per_h and line.span_s > _WHOLE_S
     if not climbs and (not slow or standing(view) is not None):
         return None
-    is_soft = _is_above_anneal(view, part)
+    is_soft = _is_above_anneal(view)
     rank = Rank.WAKE if climbs or is_soft else Rank.LOOK
     facts = NotCooling(_slope(line), view.temp_c, part.to_c, climbs, is_soft)
     return Finding(KIND, rank, view.t_s - line.span_s, facts, part.step, severity_c=view.temp_c)
@@ -185,12 +182,12 @@ def _climbs(view: View, fall: PlannedPart, line: Line, recent: Line | None) -> b
         _slope(recent) > _SURE_ERRORS * view.error_c_per_h(recent))
 
 
-def _is_above_anneal(view: View, fall: PlannedPart) -> bool:
-    """Return whether the kiln stays above its anneal, where glass flows on."""
-    if view.anneal is None:
-        return False
-    above_k = FAR_K if fall.index < view.anneal.index else _ABOVE_ANNEAL_K
-    return view.temp_c - view.offset_k > view.anneal.to_c + above_k
+def _is_above_anneal(view: View) -> bool:
+    """Return whether the kiln stays far above its anneal, where glass flows on.
+
+    Some kelvins above the anneal it does not: in the anneal's own fall that is a hold that goes on, read too warm.
+    """
+    return view.anneal is not None and view.temp_c - view.offset_k > view.anneal.to_c + FAR_K
 
 
 def _is_top_due(view: View, fall: PlannedPart) -> bool:
