@@ -5,6 +5,9 @@ finds that the kiln does something else than planned, and how sure and lasting i
 would lose by it and whether an act before morning changes that. Where the answer is no, a wake becomes a look. No
 finding becomes louder here.
 
+A look is for the morning. What ends by itself within minutes and has cost nothing leaves nothing to look at: a look of
+that sort is only noted until it has lasted.
+
 One consequence is not the glass's: a kiln that may not stop is a danger to itself and to the house, and an act before
 morning prevents it.
 """
@@ -16,6 +19,7 @@ from math import inf
 from typing import Any
 
 from daemon.firing.detection.fast_climb import SEVERAL
+from daemon.firing.detection.hold_level import FAR_K
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
 from daemon.firing.plan.schedule import PlannedPart
@@ -23,15 +27,26 @@ from daemon.firing.situation.anneal_progress import enough_min, relaxes_min
 from daemon.firing.situation.level_doubt import low_doubt_k
 from daemon.firing.situation.top_done import is_top_as_good_as_done
 from daemon.firing.situation.view import View
+from daemon.firing.watches.cooling_too_fast import CoolingTooFast
 from daemon.firing.watches.firing_stopped import FiringStopped
 from daemon.firing.watches.heating_too_fast import HeatingTooFast
 from daemon.firing.watches.hold_cut_short import HoldCutShort
 from daemon.firing.watches.hold_off_target import HoldOffTarget
+from daemon.firing.watches.not_climbing import CREEPS_K, NotClimbing, left_k
 from daemon.glass.advice import TRANSIENT_MPA, climbing_core_mpa
 
 _CLIMBS_S = 600.0
 """A climb far too fast wakes once it has lasted so long [s].
 [chosen: air under a lid just shut has come up by then]"""
+
+
+_SETTLED_S, _CLIMBS_ON_S, _WAITED_S = 480.0, 900.0, 900.0
+"""A fall that is too fast, a climb that is too fast, and a climb that stands where waiting costs nothing, are looks
+once they have lasted so long [s]. [common practice: elements that fall silent bend the reading for some minutes; a
+kiln whose vent was shut, and a controller that waits for its target, take a quarter of an hour]"""
+_WARM_K = 10.0
+"""An anneal hold that is too hot by less is only noted [K]. [derived: what stays is decided by the fall through the
+range, and stress relaxes faster there; the range itself is some 50 K wide]"""
 
 
 def weigh(findings: list[Finding[Any]], view: View, *, is_lid_told: bool = False) -> list[Finding[Any]]:
@@ -60,7 +75,33 @@ def was_anneal_enough(finding: Finding[Any]) -> bool | None:
 
 
 def _weighed(finding: Finding[Any], view: View) -> Finding[Any]:
-    """Return one finding, no louder than a look where nothing is lost or nothing can be done any more."""
+    """Return one finding, no louder than a look where nothing is lost or nothing can be done any more.
+
+    A look that would be about nothing in the morning is a line in the log.
+    """
+    quiet = _woken(finding, view)
+    return replace(quiet, rank=Rank.LOG) if quiet.rank is Rank.LOOK and _is_nothing_yet(quiet, view) else quiet
+
+
+def _is_nothing_yet(finding: Finding[Any], view: View) -> bool:
+    """Return whether a look leaves nothing to look at in the morning, should it end now."""
+    lasted_s = view.t_s - finding.since_s
+    match finding.facts:
+        case CoolingTooFast():
+            return lasted_s < _SETTLED_S
+        case HeatingTooFast(may_not_stop=False):
+            return lasted_s < _CLIMBS_ON_S
+        case HoldOffTarget(is_anneal=True, off_k=off_k):
+            return 0.0 < off_k < _WARM_K
+        case NotClimbing(flat_s=None):
+            return left_k(view, finding.facts) < CREEPS_K
+        case NotClimbing(flat_s=flat_s, late_s=late_s) if flat_s is not None:
+            return flat_s < _WAITED_S and (late_s is None or left_k(view, finding.facts) < FAR_K)
+    return False
+
+
+def _woken(finding: Finding[Any], view: View) -> Finding[Any]:
+    """Return one finding, a look where it would wake for nothing."""
     match finding.facts:
         case HoldCutShort(held_s=held_s, undone=undone) as facts if undone is not None and _is_held(view, held_s):
             return replace(finding, rank=_quieter(finding.rank), facts=replace(facts, is_enough=True))

@@ -68,6 +68,8 @@ class Reading(NamedTuple):
     """What of the plan was left undone where it broke off at a second [s]; None where that is not known."""
     is_anneal_lost: bool = False
     """Whether the anneal was found to have ended too soon for this glass; as of the last beat."""
+    is_before_top: bool = False
+    """Whether the kiln still climbs and has not come near its top yet; as of the last beat."""
 
 
 class ReadingWatch(Protocol):

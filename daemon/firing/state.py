@@ -102,6 +102,8 @@ class State:
         self.next_beat_s = float("-inf")
         self.dangerous = False
         """Whether blindness now can cost the piece; as of the last beat."""
+        self.is_before_top = False
+        """Whether the kiln still climbs and has not come near its top yet; as of the last beat."""
         self.falls = FreeFall.NO if setup.plan else FreeFall.POSSIBLE
         """Whether the plan falls freely here, or may begin to any minute; as of the last beat."""
         self.is_calmed = False

@@ -23,7 +23,7 @@ from daemon.firing.plan.plan import Plan
 from daemon.firing.setup import Setup
 from daemon.firing.situation.interruption import InterruptionMemory
 from daemon.firing.situation.level_doubt import low_doubt_k
-from daemon.firing.situation.phase import is_blindness_dangerous, planned_free_fall
+from daemon.firing.situation.phase import is_before_top, is_blindness_dangerous, planned_free_fall
 from daemon.firing.situation.view import SLOW_WINDOW_STEPS, View
 from daemon.firing.state import State
 from daemon.firing.told_before import is_to_come, take_over
@@ -103,7 +103,8 @@ def _take(state: State, entry: Sample | Said) -> tuple[Event, ...]:
     events: list[Event] = []
     state.last = entry
     now = Reading(entry, state.trail, state.offset, state.dangerous, state.blindness.see(entry),
-                  by_the_clock=state.by_the_clock, undone_at=state.undone_at, is_anneal_lost=state.is_anneal_lost)
+                  by_the_clock=state.by_the_clock, undone_at=state.undone_at, is_anneal_lost=state.is_anneal_lost,
+                  is_before_top=state.is_before_top)
     if entry.temp_c is None:
         _judge(state, Stage.ENTRY, now, events)
         return tuple(events)
@@ -196,7 +197,7 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     if state.dwell is not None:
         state.dwell.see(entry.t_s, temp_c - view.offset_k, here - 1)
     state.wander.learn(view.present_hold, entry.t_s, settled_s)
-    state.dangerous = is_blindness_dangerous(view)
+    state.dangerous, state.is_before_top = is_blindness_dangerous(view), is_before_top(view)
     state.falls = planned_free_fall(view)
     view.broken = state.breaks.see(view)
     state.board.enter(view.phase)

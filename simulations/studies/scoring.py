@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from math import inf
 from time import process_time
 
-from daemon.firing.events import Alert, Part, Rank
+from daemon.firing.events import Alert, AlertChanged, Part, Rank
 from daemon.firing.report import Report, judge
 from simulations.cases import Expected, ToJudge
 from simulations.studies.consequences import as_due
@@ -130,7 +130,8 @@ def answer(expected: Expected, at_s: float, report: Report, course: Course) -> A
     An alert that is a consequence of another counts only where no other does.
     """
     wanted = {*expected.kinds, *expected.near}
-    heard = [(_told_s(alert, expected, at_s), alert) for alert in report.alerts
+    loud_s = {} if expected.rank == "log" else _loud_s(report)
+    heard = [(_told_s(alert, expected, at_s, loud_s.get(alert.no, alert.raised_s)), alert) for alert in report.alerts
              if _names(alert) & wanted and (alert.rank is not Rank.LOG or expected.rank == "log")]
     told = [(told_s, alert) for told_s, alert in heard if at_s - EARLY_S <= told_s <= at_s + expected.within_s]
     told = [(told_s, alert) for told_s, alert in told if alert.under is None] or told
@@ -148,11 +149,23 @@ def answer(expected: Expected, at_s: float, report: Report, course: Course) -> A
     )
 
 
-def _told_s(alert: Alert, expected: Expected, at_s: float) -> float:
-    """Return when an alert told of what is expected: when it was raised or, earlier than that, took its last name."""
+def _loud_s(report: Report) -> dict[int, float]:
+    """Return when each alert, by its number, was first more than a line in the log [s]."""
+    first_s: dict[int, float] = {}
+    for event in report.events:
+        if isinstance(event, AlertChanged) and event.alert.rank is not Rank.LOG:
+            first_s.setdefault(event.alert.no, event.t_s)
+    return first_s
+
+
+def _told_s(alert: Alert, expected: Expected, at_s: float, raised_s: float) -> float:
+    """Return when an alert told of what is expected: when it was raised or, earlier than that, took its last name.
+
+    ``raised_s`` is when it was first more than a line in the log [s], where more was expected.
+    """
     if alert.raised_s < at_s - EARLY_S and alert.named and alert.kind in expected.kinds:
         return alert.named[-1][0]
-    return alert.raised_s
+    return raised_s
 
 
 def _is_ranked_right(expected: Expected, first: Alert, *, is_woken: bool) -> bool:

@@ -17,6 +17,10 @@ _CLEARLY_ABOVE_TIMES = 2.0
 """A fall has surely not ended where the reading is so many times further above its target than that can be told.
 [tuned: by trial on the bench, study not kept]"""
 
+_NEAR_TOP_K = 40.0
+"""So near its highest target a kiln may be at its top, though the follower still sees the climb [K].
+[common practice: probes read a top up to 40 K too low]"""
+
 
 class FreeFall(Enum):
     """Whether the plan lets the kiln fall freely at a moment."""
@@ -35,6 +39,11 @@ def is_blindness_dangerous(view: View) -> bool:
     if not view.is_climb_due:
         return view.anneal is None or part.index <= view.anneal.index
     return view.temp_c > HOT_C
+
+
+def is_before_top(view: View) -> bool:
+    """Return whether the kiln still climbs and has not come near its top yet, by the highest that it has read."""
+    return view.is_climb_due and view.peak_c - view.offset_k < view.plan.highest_c - _NEAR_TOP_K
 
 
 def planned_free_fall(view: View) -> FreeFall:

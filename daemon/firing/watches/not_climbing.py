@@ -58,7 +58,7 @@ _FALLS_C_PER_H, _FALLS_SURE = 30.0, 3.0
 """A kiln that surely falls faster than this [°C/h], by so many standard errors, does not stand still. [tuned: by
 trial on the bench, study not kept]
 """
-_CREEPS_K = 60.0
+CREEPS_K = 60.0
 """A weak kiln in order creeps through the last so many kelvins to its target; an element that fails is slow before
 [K]. [common practice: as the bench has it, simulations/studies/quiet.py]"""
 _STANDS_C_PER_H = 10.0
@@ -92,6 +92,11 @@ class NotClimbing:
     """How long it has stood still [s]; None where it fades."""
     late_s: float | None = None
     """How much later than planned it is above STALL_WAKE_ABOVE_C [s]; None where it is colder."""
+
+
+def left_k(view: View, facts: NotClimbing) -> float:
+    """Return how far the kiln is below where its climb goes [K]."""
+    return facts.to_c - (view.temp_c - view.offset_k)
 
 
 def _is_back_at_the_anneal(view: View, climb: PlannedPart) -> bool:
@@ -169,14 +174,14 @@ def _costs(view: View, climb: PlannedPart, late_s: float | None, flat_s: float) 
     """Return whether the wait costs: late by STALL_WAKE_AFTER_S, and it stands or comes far too late.
 
     When it comes is told by its pace over half an hour: an on/off controller stands for minutes and climbs on.
-    A weak kiln creeps up to its top, so its last _CREEPS_K wake only where it stands.
+    A weak kiln creeps up to its top, so its last CREEPS_K wake only where it stands.
     """
     if late_s is None or late_s <= STALL_WAKE_AFTER_S:
         return False
     if flat_s > STALL_WAKE_AFTER_S:
         return True
     left_k, line = climb.to_c - (view.temp_c - view.offset_k), view.line(FADE_WINDOW_S, view.resumed_s)
-    if line is None or line.span_s < FADE_WINDOW_S - _FADE_MISSING_S or left_k < _CREEPS_K:
+    if line is None or line.span_s < FADE_WINDOW_S - _FADE_MISSING_S or left_k < CREEPS_K:
         return False
     planned = climb.rate_c_per_h if climb.rate_c_per_h is not None else _FREE_CLIMB_C_PER_H
     on_time_s = _LATE_AT_TOP_S - late_s + left_k / planned * 3600

@@ -22,6 +22,9 @@ step that stays; the face of the glass follows the air within minutes]"""
 _COLD_K = 40.0
 """A kiln that has fallen less than this is back before its glass has changed [K]. [chosen: ten minutes at the climb
 that 6 mm ordinarily bears once it is fused]"""
+_LOOK_LATER_S = 300.0
+"""Where the piece cannot be lost by a look inside, a drop is told once it has lasted so long [s].
+[chosen: longer than a look inside, and than a tooth of a controller that only switches]"""
 _CLOSES_AT_LAST_S = 60.0
 """So long before VENT_S is over, a lid that has cost the anneal is told as that [s]. [chosen: before what follows
 from it would be told by itself]"""
@@ -59,7 +62,8 @@ def sudden_drop(now: Reading, brittle_c: float) -> Finding[SuddenDrop] | None:
     """Return the finding while the readings stand a step below where they were going.
 
     An open lid, a probe that slipped, or the first minute of a power cut: one probe cannot tell which. A look, and a
-    wake once it stays. What is no step, and where one may be a vent opened on purpose, is decided by
+    wake once it stays. Before the top and after the anneal it is only noted at first: a look inside that is
+    over leaves nothing to look at. What is no step, and where one may be a vent opened on purpose, is decided by
     daemon.firing.detection.step_down. A vent that has cost the anneal is no vent any more: the lid is told, with the
     lines, and the lost anneal stands under it. A step to where no air of the kiln can be is told as sensor-fault, and
     so is one that stands long though the kiln does not fall on.
@@ -80,7 +84,9 @@ def sudden_drop(now: Reading, brittle_c: float) -> Finding[SuddenDrop] | None:
         now.trail.temps[now.trail.index_at(now.sample.t_s - _COLD_S):], default=drop.temp_c) < brittle_c
     facts = SuddenDrop(drop.from_c, drop.temp_c, drop.drop_k, stays, is_cold,
                        now.undone_at(drop.since_s) if is_cold else None)
-    return Finding(KIND, Rank.WAKE if stays else Rank.LOOK, drop.since_s, facts, severity_c=drop.drop_k)
+    may_cost = now.is_blindness_dangerous and not now.is_before_top
+    rank = Rank.WAKE if stays else Rank.LOOK if may_cost or for_s >= _LOOK_LATER_S else Rank.LOG
+    return Finding(KIND, rank, drop.since_s, facts, severity_c=drop.drop_k)
 
 
 def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:

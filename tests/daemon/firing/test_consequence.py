@@ -14,11 +14,20 @@ from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.recovery.recovery import Mender
 from daemon.firing.situation.anneal_progress import AnnealProgress
 from daemon.firing.speaker import Speaker, Undone
-from daemon.firing.watches import firing_stopped, heating_too_fast, hold_cut_short, hold_off_target
+from daemon.firing.watches import (
+    cooling_too_fast,
+    firing_stopped,
+    heating_too_fast,
+    hold_cut_short,
+    hold_off_target,
+    not_climbing,
+)
+from daemon.firing.watches.cooling_too_fast import CoolingTooFast
 from daemon.firing.watches.firing_stopped import FiringStopped
 from daemon.firing.watches.heating_too_fast import HeatingTooFast
 from daemon.firing.watches.hold_cut_short import HoldCutShort
 from daemon.firing.watches.hold_off_target import HoldOffTarget
+from daemon.firing.watches.not_climbing import NotClimbing
 from daemon.glass.materials import FAMILIES
 
 GLASS = FAMILIES["90"]
@@ -44,7 +53,7 @@ def test_a_fast_climb_that_has_only_begun_has_not_reached_the_core(view_of):
     view = view_of([(10.0 * i, 300.0) for i in range(121)], 1, thickness_mm=12.0)
     facts = HeatingTooFast(650.0, 300.0, 300.0, 540.0)
     (found,) = weigh([Finding(heating_too_fast.KIND, Rank.WAKE, view.t_s - 60.0, facts, 1)], view)
-    assert found.rank is Rank.LOOK
+    assert found.rank is Rank.LOG
 
 
 def plan_for(mm: float, fall: float | None = None) -> Plan:
@@ -198,3 +207,48 @@ def test_no_consequence_makes_a_finding_louder(view_of, rank):
     view = view_of([(10.0 * i, 485.0) for i in range(61)], ANNEAL + 1)
     facts = HoldOffTarget(-25.0, 510.0, True)
     assert weighed(Finding(hold_off_target.KIND, rank, 0.0, facts, 3), view) is rank
+
+
+# --- a look is for the morning: what has cost nothing and may be over in a minute is only noted --------------------
+
+COOLS = CoolingTooFast(110.0, 60.0, 80.0, 500.0, 1, 438.6, True, (196.6, 786.6))
+CLIMBS = HeatingTooFast(500.0, 200.0, 300.0, 540.0)
+
+
+@pytest.mark.parametrize(("kind", "facts", "lasted_s"), [
+    (cooling_too_fast.KIND, COOLS, 480.0), (heating_too_fast.KIND, CLIMBS, 900.0)])
+def test_a_rate_is_a_look_once_it_has_lasted(view_of, kind, facts, lasted_s):
+    view = view_of([(10.0 * i, 300.0) for i in range(361)], 1)
+    for since_s, rank in ((view.t_s - lasted_s + 20.0, Rank.LOG), (view.t_s - lasted_s, Rank.LOOK)):
+        assert weighed(Finding(kind, Rank.LOOK, since_s, facts, 1), view) is rank
+
+
+def test_a_fall_that_wakes_wakes_at_once_and_a_climb_that_may_not_stop_is_told_at_once(view_of):
+    view = view_of([(10.0 * i, 300.0) for i in range(361)], 1)
+    assert weighed(Finding(cooling_too_fast.KIND, Rank.WAKE, view.t_s - 20.0, COOLS, 1), view) is Rank.WAKE
+    runs = replace(CLIMBS, may_not_stop=True)
+    assert weighed(Finding(heating_too_fast.KIND, Rank.LOOK, view.t_s - 20.0, runs, 1), view) is Rank.LOOK
+
+
+@pytest.mark.parametrize(("temp_c", "to_c", "flat_s", "late_s", "rank"), [
+    (300.0, 600.0, 880.0, None, Rank.LOG),  # cold: nothing is lost by waiting
+    (300.0, 600.0, 900.0, None, Rank.LOOK),
+    (650.0, 800.0, 300.0, 300.0, Rank.LOOK),  # hot, in the middle of a climb
+    (780.0, 800.0, 880.0, 300.0, Rank.LOG),  # near its target: the controller waits, or the probe reads low
+    (780.0, 800.0, 900.0, 900.0, Rank.LOOK),
+    (745.0, 800.0, None, 1300.0, Rank.LOG),  # the last sixty kelvins of a weak kiln
+    (735.0, 800.0, None, 1300.0, Rank.LOOK),
+])
+def test_a_climb_that_waits_is_a_look_where_waiting_costs_or_has_lasted(view_of, temp_c, to_c, flat_s, late_s, rank):
+    view = view_of([(10.0 * i, temp_c) for i in range(361)], 1)
+    facts = NotClimbing(temp_c, to_c, 1.0, 200.0, flat_s, late_s)
+    since_s = view.t_s - (flat_s or 1800.0)
+    assert weighed(Finding(not_climbing.KIND, Rank.LOOK, since_s, facts, 1), view) is rank
+
+
+@pytest.mark.parametrize(("is_anneal", "off_k", "rank"), [
+    (True, 9.0, Rank.LOG), (True, 10.0, Rank.LOOK), (False, 9.0, Rank.LOOK)])
+def test_an_anneal_some_kelvins_too_hot_is_only_noted(view_of, is_anneal, off_k, rank):
+    view = view_of([(10.0 * i, 510.0 + off_k) for i in range(241)], ANNEAL + 1, plan_for(6.0))
+    facts = HoldOffTarget(off_k, 510.0, is_anneal)
+    assert weighed(Finding(hold_off_target.KIND, Rank.LOOK, 0.0, facts, ANNEAL), view) is rank

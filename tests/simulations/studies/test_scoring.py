@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from math import inf
 
-from daemon.firing.events import Alert, Part, Rank, Text
+from daemon.firing.events import Alert, AlertChanged, Part, Rank, Text
 from daemon.firing.report import judge
 from simulations.cases import Case, Expected
 from simulations.random_plans import on_paper
@@ -96,6 +96,18 @@ def test_what_is_only_to_be_noted_must_be_noted_and_no_more():
     told = answer(looked, 600.0, type(report)(**{**vars(report), "alerts": (
         replace(alert("firing-stopped", 720.0), rank=Rank.LOG),)}), course)
     assert told.raised_min is None  # noted is not told
+
+
+def test_what_is_noted_first_is_told_from_when_it_became_a_look():
+    case = case_named("lid-opened")
+    fired = case.fire()
+    report, course = judge(case.setup, fired.samples[:10]), Course(case, fired)
+    one = alert("not-climbing", 720.0)
+    steps = (AlertChanged(720.0, "raised", replace(one, rank=Rank.LOG), None),
+             AlertChanged(1200.0, "sharpened", one, Rank.LOG))
+    told = answer(Expected(("not-climbing",), "look", "stuck"), 600.0, type(report)(
+        **{**vars(report), "alerts": (one,), "events": steps}), course)
+    assert told.raised_min == 10.0
 
 
 SHORT = on_paper("short", "300/200/10, free/100")

@@ -27,6 +27,15 @@ def test_without_an_anneal_all_after_the_last_climb_is_dangerous(view_of):
     assert phase.is_blindness_dangerous(view_of([(0.0, 300.0)], COOLING + 1, anneal=None))
 
 
+@pytest.mark.parametrize(("state", "peak_c", "before"), [
+    (0, 700.0, False), (CLIMB + 1, 500.0, True), (SQUEEZE + 1, 600.0, True), (CLIMB_ON + 1, 755.0, True),
+    (CLIMB_ON + 1, 765.0, False),  # the follower may see the climb for as long as the top
+    (TOP + 1, 755.0, False), (COOLING + 1, 500.0, False),
+])
+def test_before_the_top_is_a_climb_that_has_not_come_near_it(view_of, state, peak_c, before):
+    assert phase.is_before_top(view_of([(0.0, peak_c - 100.0)], state, peak_c=peak_c)) is before
+
+
 def falls(view_of, state, readings=((1000.0, 700.0),), *, since_s=0.0, plan=None, **more):
     part = None if state in (0, 9) else Part(state - 1, 1, "hold", since_s)
     plan_given = {} if plan is None else {"plan": plan}

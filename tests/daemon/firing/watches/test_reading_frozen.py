@@ -102,7 +102,7 @@ def test_the_stall_that_a_frozen_reading_looks_like_stands_under_it():
     readings = frozen_after(noisy(2.6, rate=220.0, from_c=20.0), 45.0)
     alerts = judge(Setup(plan, FAMILIES["90"], offset_k=0.0), [Sample(*reading) for reading in readings]).alerts
     assert [(alert.kind, alert.under, alert.rank) for alert in alerts] == [
-        ("reading-frozen", None, Rank.WAKE), ("not-climbing", "reading-frozen", Rank.LOOK)]  # 592 °C, and climbing
+        ("reading-frozen", None, Rank.WAKE), ("not-climbing", "reading-frozen", Rank.LOG)]  # 592 °C, and climbing
 
 
 def test_the_words_say_where_it_is_stuck_and_that_the_kiln_may_not_be():

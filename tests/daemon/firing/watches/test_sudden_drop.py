@@ -22,9 +22,24 @@ def found_in(reading):
 
 @pytest.mark.parametrize(("stays", "rank"), [(False, Rank.LOOK), (True, Rank.WAKE)])
 def test_a_step_is_a_look_and_a_wake_once_it_stays(reading_of, stays, rank):
-    found = found_in(reading_of(130.0, 700.0, drop=drop(stays=stays)))
+    found = found_in(reading_of(130.0, 700.0, drop=drop(stays=stays), is_blindness_dangerous=True))
     assert (found.kind, found.rank, found.since_s, found.severity_c) == (KIND, rank, 100.0, 95.0)
     assert found.facts == SuddenDrop(800.0, 700.0, 95.0, stays)
+
+
+@pytest.mark.parametrize(("fields", "for_s", "rank"), [
+    ({"is_blindness_dangerous": True, "is_before_top": True}, 30.0, Rank.LOG),  # a hot climb
+    ({}, 30.0, Rank.LOG),  # in the cold, or after the anneal
+    ({}, 295.0, Rank.LOG),
+    ({}, 300.0, Rank.LOOK),
+])
+def test_a_look_inside_that_costs_nothing_is_only_noted(reading_of, fields, for_s, rank):
+    assert found_in(reading_of(100.0 + for_s, 700.0, drop=drop(), **fields)).rank is rank
+
+
+@pytest.mark.parametrize("is_before_top", [False, True])
+def test_a_step_that_stays_wakes_wherever_it_is(reading_of, is_before_top):
+    assert found_in(reading_of(220.0, 700.0, drop=drop(stays=True), is_before_top=is_before_top)).rank is Rank.WAKE
 
 
 def test_without_a_step_and_where_the_sensor_failed_there_is_none(reading_of):
