@@ -5,8 +5,8 @@ finds that the kiln does something else than planned, and how sure and lasting i
 would lose by it and whether an act before morning changes that. Where the answer is no, a wake becomes a look. No
 finding becomes louder here.
 
-A look is for the morning. What ends by itself within minutes and has cost nothing leaves nothing to look at: it is only
-noted, until it has lasted.
+A look is for the morning. What ends by itself within minutes and has cost nothing leaves nothing to look at, and is
+only noted until it has lasted.
 
 One consequence is not the glass's: a kiln that may not stop is a danger to itself and to the house, and an act before
 morning prevents it.

@@ -212,7 +212,8 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
         for left in broken:
             state.dwell.was_left(left.index, left.held_s)
     calms = any(finding.kind.calms(finding.facts) for finding in findings)
-    findings = _calmed(unexplained(findings, state.said, entry.t_s), is_calmed=state.is_calmed)
+    is_calmed = state.is_calmed or state.doubt.is_scale_false
+    findings = _calmed(unexplained(findings, state.said, entry.t_s), is_calmed=is_calmed)
     state.is_calmed = calms
     events += state.board.judge(entry.t_s, findings, state.watches.kinds_at_beats)
     if state.doubt.present is None:

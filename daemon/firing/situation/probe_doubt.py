@@ -9,6 +9,9 @@ An open lid makes the air far colder at once, but never takes it below ``OPEN_SH
 have above the room. A reading below that, for ``_LASTS_S``, is not of the kiln: the probe fell out, or its wires
 touch outside.
 
+A reading above ``HOTTEST_C`` is not of a kiln either. Nothing that happens in a kiln makes it: the chip is set to
+another type of thermocouple, and its scale was wrong from the first reading and stays so.
+
 Stretches without any reading are not counted here but in ``daemon.firing.trace.gaps``.
 """
 
@@ -38,6 +41,9 @@ not known, decides]"""
 _STAYS_HOT_C = 200.0
 """From hotter than this nobody can say without a probe that the kiln cools at all: its elements may hold it there.
 Below it no plan for glass holds for long [°C]. [chosen: below the drying and above the unloading of moulds]"""
+HOTTEST_C = 1400.0
+"""No electric kiln for glass gets hotter: its heating wire does not bear it [°C]. [from memory: the highest
+temperature that makers of iron-chromium-aluminium wire state; it melts at some 1500 °C]"""
 _MOST = 50
 """So many stretches are remembered, the latest ones. [chosen: bounds the memory]"""
 
@@ -109,6 +115,9 @@ class ProbeDoubt:
         self._last: tuple[float, float] | None = None
         """The last believed reading [s, °C]."""
         self._below_since_s: float | None = None
+        self._beyond_since_s: float | None = None
+        self.is_scale_false = False
+        """Whether a reading was too hot for any kiln, so that none of this firing is a temperature of it."""
 
     def tell(self, false: FalseReading, since_s: float) -> None:
         """Take what a watch says of the reading that ``see`` takes next: it is false, since ``since_s``."""
@@ -122,6 +131,12 @@ class ProbeDoubt:
 
     def see(self, t_s: float, temp_c: float) -> None:
         """Take the next temperature [s, °C]."""
+        if temp_c <= HOTTEST_C:
+            self._beyond_since_s = None
+        elif self._beyond_since_s is None:
+            self._beyond_since_s = t_s
+        elif t_s - self._beyond_since_s >= _LASTS_S:
+            self.is_scale_false = True
         told, self._told = self._told, None
         if told is not None:
             if self.present is None:

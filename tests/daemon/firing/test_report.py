@@ -235,3 +235,14 @@ def test_alert_and_verdict_agree_on_whether_a_short_anneal_was_enough(fired, fau
     assert ("MPa" in stress.answer) is is_enough
     assert (stress.measured is None) is not is_enough
     assert ("anneal it again" in stress.answer) is not is_enough
+
+
+@pytest.mark.parametrize("is_scale_false", [False, True])
+def test_by_a_scale_that_is_no_kilns_nobody_is_woken_for_the_plan(fired, is_scale_false):
+    night = fired("full-fuse", "skip-hold@step4:hold", seed=3)
+    state = begin(night.setup)
+    state.doubt.is_scale_false = is_scale_false
+    for sample in night.samples:
+        state, _ = step(state, sample)
+    (short,) = [alert for alert in state.board.alerts if alert.kind == "hold-cut-short"]
+    assert short.rank is (Rank.LOOK if is_scale_false else Rank.WAKE)

@@ -106,3 +106,14 @@ def test_a_hole_that_lasts_is_a_stretch_too() -> None:
     over, lasting = Gap(100.0, 400.0, 500.0, 480.0), Gap(900.0, 2000.0, 450.0, None)
     assert [(one.cause, one.since_s, one.to_s) for one in ProbeDoubt().stretches((over, lasting))] == [
         (Cause.BLIND, 100.0, 400.0), (Cause.BLIND, 900.0, None)]
+
+
+@pytest.mark.parametrize(("hottest_c", "for_s", "is_false"), [
+    (1395.0, 3600.0, False),  # as hot as heating wire may be: a runaway, and believed
+    (1405.0, 0.0, False),  # for half a minute
+    (1405.0, 60.0, True),
+])
+def test_a_reading_too_hot_for_any_kiln_has_a_false_scale_for_the_rest_of_the_firing(hottest_c, for_s, is_false):
+    doubt = read(ProbeDoubt(), (0.0, 20.0), (7200.0, hottest_c), (7200.0 + for_s, hottest_c),
+                 (7205.0 + for_s, 900.0), (20000.0, 300.0))
+    assert doubt.is_scale_false is is_false
