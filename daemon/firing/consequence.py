@@ -96,8 +96,20 @@ def _is_nothing_yet(finding: Finding[Any], view: View) -> bool:
         case NotClimbing(flat_s=None):
             return left_k(view, finding.facts) < CREEPS_K
         case NotClimbing(flat_s=flat_s, late_s=late_s) if flat_s is not None:
-            return flat_s < _WAITED_S and (late_s is None or left_k(view, finding.facts) < FAR_K)
+            return flat_s < _WAITED_S and (
+                late_s is None or left_k(view, finding.facts) < FAR_K
+                or _is_in_hold_before(view, finding.step or 0))
     return False
+
+
+def _is_in_hold_before(view: View, step: int) -> bool:
+    """Return whether the kiln stands where the step before ``step`` holds: the hold goes on, and no climb has begun.
+
+    A maker adds minutes, and a controller counts them from its own set-point. A climb that stalls on its way does not
+    stand there.
+    """
+    hold = next((part for part in view.parts if part.step == step - 1 and part.part == "hold"), None)
+    return hold is not None and abs(view.temp_c - view.offset_k - hold.to_c) < view.near_k
 
 
 def _woken(finding: Finding[Any], view: View) -> Finding[Any]:

@@ -246,6 +246,16 @@ def test_a_climb_that_waits_is_a_look_where_waiting_costs_or_has_lasted(view_of,
     assert weighed(Finding(not_climbing.KIND, Rank.LOOK, since_s, facts, 1), view) is rank
 
 
+@pytest.mark.parametrize(("temp_c", "rank"), [(605.0, Rank.LOG), (595.0, Rank.LOG), (640.0, Rank.LOOK)])
+def test_a_hold_that_goes_on_for_some_minutes_is_no_climb_that_stands(view_of, temp_c, rank):
+    """The step before holds at 600 °C, and the climb goes on to 800."""
+    view = view_of([(10.0 * i, temp_c) for i in range(361)], TOP, plan_for(6.0))
+    facts = NotClimbing(temp_c, 800.0, 1.0, 300.0, 880.0, 500.0)
+    assert weighed(Finding(not_climbing.KIND, Rank.LOOK, view.t_s - 880.0, facts, 2), view) is rank
+    long = replace(facts, flat_s=900.0)
+    assert weighed(Finding(not_climbing.KIND, Rank.LOOK, view.t_s - 900.0, long, 2), view) is Rank.LOOK
+
+
 @pytest.mark.parametrize(("is_anneal", "off_k", "rank"), [
     (True, 9.0, Rank.LOG), (True, 10.0, Rank.LOOK), (False, 9.0, Rank.LOOK)])
 def test_an_anneal_some_kelvins_too_hot_is_only_noted(view_of, is_anneal, off_k, rank):
