@@ -6,7 +6,8 @@ import gc
 import os
 import pickle
 import sys
-from collections.abc import Callable, Generator
+import tempfile
+from collections.abc import Callable, Generator, Iterator
 from dataclasses import dataclass
 from fcntl import LOCK_EX, flock
 from functools import cache
@@ -21,6 +22,7 @@ from uuid import uuid4
 import pytest
 from hypothesis import HealthCheck, settings
 
+from benchmarks.studio.cluster import Cluster, programs
 from daemon.firing.events import Alert, Rank, Sample
 from daemon.firing.plan.plan import Plan, parse_plan
 from daemon.firing.report import Report, judge
@@ -356,3 +358,15 @@ class Hanging:
 def hanging() -> type[Hanging]:
     """Return what makes a file hang."""
     return Hanging
+
+
+@pytest.fixture(scope="session")
+def cluster() -> Iterator[Cluster]:
+    """Give a real PostgreSQL on loopback; skipped where it is not installed, and never in CI."""
+    if programs() is None and "CI" not in os.environ:
+        pytest.skip("Debian's postgresql is not installed")
+    made = Cluster(Path(tempfile.mkdtemp(prefix="lehrling-postgresql-", dir="/tmp")))
+    try:
+        yield made
+    finally:
+        made.remove()

@@ -8,14 +8,14 @@ from functools import partial
 from hashlib import sha256
 from pathlib import Path
 
-from flask import Flask, render_template, request
+from flask import Flask, current_app, render_template, request
 from werkzeug.exceptions import HTTPException, InternalServerError
 from werkzeug.wrappers import Response
 
 from daemon.firing.events import LONGEST_QUIET_S
 from daemon.installed import started, typed
 from daemon.store.database import NoDatabase
-from web import documents, help_page, home_screen, metrics, preferences_page, words
+from web import collect, documents, help_page, home_screen, metrics, preferences_page, words
 from web.compare import page as compare_page
 from web.finding import everything
 from web.finding import page as questions_page
@@ -72,6 +72,23 @@ def create_app(settings: Settings) -> Flask:
     BadInput
         Where the key that signs sessions can't be kept in the data folder.
     """
+    app = bare_app(settings)
+    app.extensions["lehrling-make"] = create_app
+    if settings.collected is not None:
+        app.before_request(_at_the_kiln)
+    for module in (
+        access, assets, home_screen, now_page, start_firing, firings_list, firing_page, curve, rejudge, card,
+        compare_page, maker_actions, deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list,
+        plans_page, plan_writing, plan_foreseen, kiln_page, check, notifications, settings_form, sounder, rehearsal,
+        preferences_page, readings_table, documents, come_out, during, firing_copy, meter, kiln_parts, download,
+        help_page, everything, questions_page, metrics, reminders, collect,
+    ):
+        app.register_blueprint(module.BLUEPRINT)
+    return app
+
+
+def bare_app(settings: Settings) -> Flask:
+    """Return an application with all that every page needs, and no page."""
     app = Flask(__name__)
     app.config.update(
         SECRET_KEY=passcode.page_key(settings.data_dir), MAX_CONTENT_LENGTH=MAX_BODY_BYTES,
@@ -82,18 +99,9 @@ def create_app(settings: Settings) -> Flask:
     )
     app.session_interface = SessionCookie()
     app.extensions["lehrling"] = settings
-    app.extensions["lehrling-make"] = create_app
     app.json.sort_keys = False  # type: ignore[attr-defined]
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     access.guard(app, settings)
-    for module in (
-        access, assets, home_screen, now_page, start_firing, firings_list, firing_page, curve, rejudge, card,
-        compare_page, maker_actions, deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list,
-        plans_page, plan_writing, plan_foreseen, kiln_page, check, notifications, settings_form, sounder, rehearsal,
-        preferences_page, readings_table, documents, come_out, during, firing_copy, meter, kiln_parts, download,
-        help_page, everything, questions_page, metrics, reminders,
-    ):
-        app.register_blueprint(module.BLUEPRINT)
     app.jinja_env.globals["most_bytes"] = MOST_BYTES
     app.jinja_env.globals["quiet_min"] = round(LONGEST_QUIET_S / 60)
     app.add_template_filter(words.capital, "capital")
@@ -115,6 +123,21 @@ def create_app(settings: Settings) -> Flask:
     return app
 
 
+ONLY_AT_THE_KILN = frozenset({
+    "start_firing", "rejudge", "plan_writing", "notifications", "settings_form", "sounder", "rehearsal", "check",
+    "download", "metrics", "reminders", "collect", "find", "photographs", "other_kilns"})
+"""Blueprints that a page of the studio's server does not have."""
+
+
+def _at_the_kiln() -> tuple[str, int] | None:
+    """Say where a page is that the studio's server does not have."""
+    mine = current_app.extensions["lehrling"].collected
+    if request.blueprint not in ONLY_AT_THE_KILN or mine is None:
+        return None
+    return _message("This is at the kiln itself", "The studio’s server only shows what it has collected. "
+                    f"The kiln’s own page has this: {mine.address}"), 404
+
+
 def _globals(app: Flask, settings: Settings) -> None:
     home = Path(__file__).parent / "static"
     marks = {path.name: sha256(path.read_bytes()).hexdigest()[:12] for path in home.iterdir() if path.is_file()}
@@ -126,7 +149,8 @@ def _globals(app: Flask, settings: Settings) -> None:
             "rehearsal": settings.rehearsal, "marks": marks,
             "plotly": assets.script_address, "light": preferences().light, "under": UNDER,
             "wrong_tries": wrong_tries, "noted": during.noted, "asked_now": come_out.asked_now,
-            "signed_in": not settings.open_house and access.knows_passcode(settings),
+            "signed_in": not settings.open_house and settings.collected is None and access.knows_passcode(settings),
+            "collected": settings.collected,
         }
 
     @app.before_request

@@ -81,7 +81,7 @@ def settings_of(args: argparse.Namespace, config: Config) -> Settings:
         zone=ZoneInfo(config.time_zone) if config.time_zone else machine_zone(),
         allowed_hosts=config.page.allowed_hosts, open_house=args.open_house,
         passcode_file=config.page.passcode_file, open_reading=config.page.open_reading,
-        metrics=config.page.metrics,
+        metrics=config.page.metrics, studio=config.page.studio,
         behind_tls=config.page.behind_tls, others=config.page.others, config=config,
     )
 

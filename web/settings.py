@@ -6,13 +6,36 @@ import socket
 from dataclasses import dataclass, field
 from datetime import tzinfo
 from pathlib import Path
+from typing import TYPE_CHECKING, Protocol
 from zoneinfo import ZoneInfo
 
 from daemon.clock import Clock, SystemClock
 from daemon.settings.config import Config
 
+if TYPE_CHECKING:
+    import sqlite_utils
+
+    from daemon.service.state_reader import DaemonState
+
 MAX_BODY_BYTES = 64 * 1024
 """Longest body of a request, photographs left aside [bytes]. [chosen: no form of the page is longer]"""
+
+
+class Collected(Protocol):
+    """A box's record and state as the studio's server has collected them; the page over it changes nothing."""
+
+    @property
+    def address(self) -> str:
+        """Return the address of the box's own page."""
+
+    def record(self) -> sqlite_utils.Database:
+        """Return the record, opened for reading."""
+
+    def state(self) -> DaemonState | None:
+        """Return what the box's daemon last said."""
+
+    def notice(self) -> str:
+        """Return what is to be known of the collecting, in sentences."""
 
 
 @dataclass(frozen=True)
@@ -39,6 +62,8 @@ class Settings:
         Whether the page may be read without a passcode.
     metrics
         Whether ``/metrics`` gives figures to a monitoring program, without a passcode.
+    studio
+        Whether the record is given to the studio's server, which must show the token.
     behind_tls
         Whether a proxy on this machine speaks https for the page, and everybody comes through it.
     passcode_file
@@ -47,6 +72,8 @@ class Settings:
         Whether this is a rehearsal, shown within the page of the real kiln.
     others
         Where other kilns' daemons keep their state files and sockets.
+    collected
+        What this page is of, where it is a page of the studio's server; None on a box.
     """
 
     data_dir: Path
@@ -58,10 +85,12 @@ class Settings:
     open_house: bool = False
     open_reading: bool = False
     metrics: bool = False
+    studio: bool = False
     behind_tls: bool = False
     passcode_file: Path | None = None
     rehearsal: bool = False
     others: tuple[Path, ...] = ()
+    collected: Collected | None = None
     clock: Clock = field(default_factory=SystemClock)
     config: Config = field(default_factory=Config)
     """The owner's settings, for how he is reached; no address stands in them."""

@@ -87,7 +87,7 @@ def studio(db: sqlite_utils.Database, firings: Collection[int], only_piece: int 
     kilns, plans = ({used[number][at] for number in firings} for at in (0, 1))
     whole = only_piece is None
     return {
-        "kilns": [{**row, **_of_kiln(db, row["kiln"])} for row in db.query(
+        "kilns": [{**row, **of_kiln(db, row["kiln"])} for row in db.query(
             "SELECT kiln_id AS kiln, name FROM kiln ORDER BY kiln_id") if whole or row["kiln"] in kilns],
         "plans": [{**row, "only_for": row["only_for"] if row["only_for"] in firings else None} for row in db.query(
             "SELECT plan_id AS plan, title, version, toml, created_utc, retired_utc, only_for FROM plan"
@@ -103,7 +103,7 @@ def studio(db: sqlite_utils.Database, firings: Collection[int], only_piece: int 
     }
 
 
-def _of_kiln(db: sqlite_utils.Database, kiln: int) -> dict[str, Any]:
+def of_kiln(db: sqlite_utils.Database, kiln: int) -> dict[str, Any]:
     """Return a kiln's changed parts and its calibrations."""
     return {
         "part_change": list(db.query(

@@ -97,6 +97,8 @@ class Page:
     """Whether a proxy on this machine speaks https for the page."""
     metrics: bool = False
     """Whether the page gives its figures to a monitoring program at ``/metrics``, to everybody who asks."""
+    studio: bool = False
+    """Whether the page gives the record to the studio's server, which must show the token."""
     others: tuple[Path, ...] = ()
     """Where the watches of other kilns in this studio keep their state, to be shown beside this one."""
 
@@ -270,5 +272,6 @@ def _page(table: Fields, folder: Path) -> Page:
                 allowed_hosts=tuple(host.lower() for host in table.texts("allowed_hosts", ())),
                 passcode_file=folder / passcode if passcode else None,
                 open_reading=table.flag("open_reading", False), metrics=table.flag("metrics", False),
+                studio=table.flag("studio", False),
                 others=tuple(folder / other for other in table.texts("others", ())),
                 behind_tls=behind_tls)

@@ -48,6 +48,7 @@ KEYS: Mapping[str, Key] = {
     "page.allowed_hosts": Key("texts", "none", "names the page may be called by"),
     "page.open_reading": Key("flag", "false", "whether the house may read without the passcode"),
     "page.metrics": Key("flag", "false", "whether /metrics gives figures to a monitoring program, without passcode"),
+    "page.studio": Key("flag", "false", "whether the studio’s server may collect the record, by a token"),
     "page.behind_tls": Key("flag", "false", "whether a proxy on this machine speaks https for the page"),
     "page.passcode_file": Key("text", "passcode", "where the passcode’s hash is kept"),
     "page.others": Key("texts", "none", "state folders of other kilns’ daemons"),

@@ -181,7 +181,7 @@ def _page_of(mine: Settings) -> Flask:
         try:
             kept = make(replace(
                 mine, data_dir=folder, run_dir=folder / "run", kiln="Rehearsal", open_house=True, rehearsal=True,
-                passcode_file=None, others=(), metrics=False,
+                passcode_file=None, others=(), metrics=False, studio=False,
                 config=replace(mine.config, file=folder / SETTINGS_NAME)))
         except BadInput as err:
             raise NoDatabase(str(folder), err.problem, err.remedy) from None

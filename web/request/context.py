@@ -40,14 +40,16 @@ def database() -> sqlite_utils.Database:
     NoDatabase
         Where the daemon has not made the file, or not brought it to today's schema.
     """
+    collected = settings().collected
+    if "house_db" not in g and collected is not None:
+        g.house_db = collected.record()
     if "house_db" not in g:
         path = settings().data_dir / FILE_NAME
         g.house_db = open_database(path)
         if not is_current(g.house_db):
             raise NoDatabase(str(path), "the daemon has not brought this file up to date yet.",
                              "Start lehrling daemon; it does so by itself.")
-    found = g.house_db
-    assert isinstance(found, sqlite_utils.Database)
+    found: sqlite_utils.Database = g.house_db
     return found
 
 
@@ -67,4 +69,7 @@ def kiln_id() -> int | None:
 
 def daemon_state() -> DaemonState | None:
     """Return what the daemon last said."""
+    collected = settings().collected
+    if collected is not None:
+        return collected.state()
     return read_daemon_state(settings().run_dir, settings().clock.utc())

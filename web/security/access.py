@@ -28,9 +28,10 @@ from web.settings import Settings, own_names
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 PUBLIC = frozenset({"access.enter", "access.choose", "static", "assets.plotly_script", "home_screen.manifest",
                     "home_screen.icon", "metrics.show",
-                    "reminders.show"})
+                    "reminders.show", "collect.overview", "collect.chain", "collect.beside", "collect.studio"})
 """What anybody at home may fetch: the way in, files that say nothing of this house, figures for a monitoring program,
-which answer only where the owner turned them on, and reminders, whose address is a secret of its own."""
+which answer only where the owner turned them on, reminders, whose address is a secret of its own, and what the
+studio's server collects, for which it shows a token."""
 
 _PLOTLYS_STYLE = "'sha256-ji27qzEtxXZW+7dun6UwjHXJ18e6WAin1VvNtkzIE/o='"
 """The one fixed style that plotly's script puts into a page while it starts, by its hash; no other passes."""
@@ -67,6 +68,9 @@ def guard(app: Flask, settings: Settings) -> None:
         if request.method not in SAFE and not settings.open_house \
                 and changes.wait_s(request.remote_addr or "", settings.clock.now_s()) > 0:
             abort(429, "That is more than a hand can send in a minute. Wait one, then go on.")
+        if settings.collected is not None and request.method not in SAFE and request.endpoint != "preferences.keep":
+            abort(403, f"This page only shows what was collected. Do it on the kiln’s own page: "
+                       f"{settings.collected.address}")
         return _way_in(settings)
 
     @app.after_request
@@ -113,6 +117,8 @@ def _from_our_page() -> bool:
 
 def _way_in(settings: Settings) -> AnyResponse | None:
     """Return where to send who asks, to enter or choose a passcode; None where the request may pass."""
+    if settings.collected is not None:  # the server's first page has asked already
+        return None
     if settings.open_house or request.endpoint in PUBLIC or knows_passcode(settings):
         return None
     if request.method in SAFE and settings.open_reading and passcode.kept_hash(settings.passcode_path):
@@ -135,7 +141,9 @@ def knows_passcode(settings: Settings) -> bool:
 
 
 def may_change(settings: Settings) -> bool:
-    """Return whether whoever asks may change anything."""
+    """Return whether whoever asks may change anything; nobody may on a page of the studio's server."""
+    if settings.collected is not None:
+        return False
     return settings.open_house or knows_passcode(settings)
 
 

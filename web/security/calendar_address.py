@@ -24,7 +24,7 @@ def token(key: bytes, passcode_mark: str) -> str:
     passcode_mark
         A mark of the passcode that holds (see ``passcode.fingerprint``), so that a new one makes a new address.
     """
-    return _signed(key, f"calendar of {passcode_mark}")[:_DIGITS]
+    return signed(key, f"calendar of {passcode_mark}")[:_DIGITS]
 
 
 def is_token(said: str, key: bytes, passcode_mark: str) -> bool:
@@ -34,10 +34,11 @@ def is_token(said: str, key: bytes, passcode_mark: str) -> bool:
 
 def house_mark(key: bytes) -> str:
     """Return a mark of this house for the ids of its reminders, which a new passcode leaves as it is."""
-    return _signed(key, "house in calendars")[:_HOUSE_DIGITS]
+    return signed(key, "house in calendars")[:_HOUSE_DIGITS]
 
 
-def _signed(key: bytes, text: str) -> str:
+def signed(key: bytes, text: str) -> str:
+    """Return a secret of 64 hexadecimal digits that only who has the key can make of ``text``."""
     return hmac.new(key, text.encode(), sha256).hexdigest()
 
 
