@@ -87,8 +87,8 @@ def create_app(settings: Settings) -> Flask:
     return app
 
 
-def bare_app(settings: Settings) -> Flask:
-    """Return an application with all that every page needs, and no page."""
+def bare_app(settings: Settings, *, front: bool = False) -> Flask:
+    """Return an application with all that every page needs, and no page; ``front`` of one with a single page."""
     app = Flask(__name__)
     app.config.update(
         SECRET_KEY=passcode.page_key(settings.data_dir), MAX_CONTENT_LENGTH=MAX_BODY_BYTES,
@@ -119,26 +119,28 @@ def bare_app(settings: Settings) -> Flask:
     app.register_error_handler(NoDatabase, _not_started)
     app.register_error_handler(sqlite3.Error, _store_trouble)
     app.register_error_handler(Exception, _slip)
-    _globals(app, settings)
+    _globals(app, settings, front=front)
     return app
 
 
+FRONT = "lehrling.front"
+"""The key of a request's environment that holds the address of the page that shows all kilns."""
 ONLY_AT_THE_KILN = frozenset({
     "start_firing", "rejudge", "plan_writing", "notifications", "settings_form", "sounder", "rehearsal", "check",
-    "download", "metrics", "reminders", "collect", "find", "photographs", "other_kilns"})
+    "download", "metrics", "reminders", "collect", "find", "photographs", "other_kilns", "foreseen"})
 """Blueprints that a page of the studio's server does not have."""
 
 
 def _at_the_kiln() -> tuple[str, int] | None:
     """Say where a page is that the studio's server does not have."""
     mine = current_app.extensions["lehrling"].collected
-    if request.blueprint not in ONLY_AT_THE_KILN or mine is None:
-        return None
+    if mine is None or (request.blueprint not in ONLY_AT_THE_KILN and not request.args.get("q")):
+        return None  # q asks for words, and their index is the box's own
     return _message("This is at the kiln itself", "The studio’s server only shows what it has collected. "
                     f"The kiln’s own page has this: {mine.address}"), 404
 
 
-def _globals(app: Flask, settings: Settings) -> None:
+def _globals(app: Flask, settings: Settings, *, front: bool) -> None:
     home = Path(__file__).parent / "static"
     marks = {path.name: sha256(path.read_bytes()).hexdigest()[:12] for path in home.iterdir() if path.is_file()}
 
@@ -150,7 +152,7 @@ def _globals(app: Flask, settings: Settings) -> None:
             "plotly": assets.script_address, "light": preferences().light, "under": UNDER,
             "wrong_tries": wrong_tries, "noted": during.noted, "asked_now": come_out.asked_now,
             "signed_in": not settings.open_house and settings.collected is None and access.knows_passcode(settings),
-            "collected": settings.collected,
+            "collected": settings.collected, "all_kilns": request.environ.get(FRONT, "/"), "front": front,
         }
 
     @app.before_request
@@ -180,7 +182,9 @@ def _refused(error: HTTPException) -> tuple[str, int]:
 
 
 def _not_started(error: NoDatabase) -> tuple[str, int]:
-    del error
+    if current_app.extensions["lehrling"].collected is not None:
+        LOG.warning("nothing can be shown of what was collected: %s", error.text)
+        return _message("Nothing can be shown", f"{words.capital(error.problem)} {error.remedy}"), 503
     return render_template("not_started.html"), 503
 
 

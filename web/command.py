@@ -58,7 +58,7 @@ def run(args: argparse.Namespace) -> int:
     settings = settings_of(args, config)
     keep_files_private()
     if args.set_passcode:
-        return _set_passcode(settings)
+        return set_passcode(settings)
     refuse_root(args.data, os.geteuid())
     host, port = args.host or config.page.host, config.page.port if args.port is None else args.port
     if wrong := address_problem(host, behind_tls=settings.behind_tls):
@@ -99,6 +99,24 @@ def machine_zone() -> tzinfo:
 
 def _serve(settings: Settings, host: str, port: int, fresh: Callable[[], Settings], file: Path) -> int:
     """Serve at an address; with ``fresh`` settings whenever their file changes, but for address and proxy."""
+    from daemon.errors import BadInput
+    from daemon.settings.change import file_mark
+    from web.app import create_app
+    from web.reloading import Reloading
+
+    if not 1 <= port <= 65535:
+        raise BadInput(f"--port {port}", "is outside 1 to 65535.", "8080 is usual.")
+    return serve(settings, host, port, Reloading(lambda: create_app(fresh()), lambda: file_mark(file)))
+
+
+def serve(settings: Settings, host: str, port: int, app: Callable[..., Any]) -> int:
+    """Serve a WSGI application until told to stop by SIGTERM or SIGINT.
+
+    Raises
+    ------
+    BadInput
+        Where the address or the port can't be used.
+    """
     import logging
     import signal
 
@@ -106,18 +124,12 @@ def _serve(settings: Settings, host: str, port: int, fresh: Callable[[], Setting
 
     from daemon.errors import BadInput
     from daemon.service.watchdog import READY, STOPPING, notify
-    from daemon.settings.change import file_mark
     from daemon.settings.page_address import host_at_fault, listen
-    from web.app import create_app
     from web.kiln import rehearsal
     from web.pieces.photographs import MOST_SENT
-    from web.reloading import Reloading
     from web.security import connections
     from web.settings import MAX_BODY_BYTES
 
-    if not 1 <= port <= 65535:
-        raise BadInput(f"--port {port}", "is outside 1 to 65535.", "8080 is usual.")
-    app = Reloading(lambda: create_app(fresh()), lambda: file_mark(file))
     # Bound here and not by waitress, which leaves its pieces lying about where binding fails.
     try:
         listening = listen(host, port)
@@ -178,7 +190,14 @@ def _leave(number: int, _frame: object) -> None:
     raise SystemExit(0)
 
 
-def _set_passcode(settings: Settings) -> int:
+def set_passcode(settings: Settings) -> int:
+    """Ask for a passcode and keep it.
+
+    Raises
+    ------
+    BadInput
+        Where it can't be used.
+    """
     import getpass
     import sys
 

@@ -6,7 +6,7 @@ import socket
 from dataclasses import dataclass, field
 from datetime import tzinfo
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, NamedTuple, Protocol
 from zoneinfo import ZoneInfo
 
 from daemon.clock import Clock, SystemClock
@@ -19,6 +19,13 @@ if TYPE_CHECKING:
 
 MAX_BODY_BYTES = 64 * 1024
 """Longest body of a request, photographs left aside [bytes]. [chosen: no form of the page is longer]"""
+
+
+class Notice(NamedTuple):
+    """What is to be known of the collecting, in sentences, and whether what is shown may be old."""
+
+    text: str
+    warns: bool
 
 
 class Collected(Protocol):
@@ -34,8 +41,8 @@ class Collected(Protocol):
     def state(self) -> DaemonState | None:
         """Return what the box's daemon last said."""
 
-    def notice(self) -> str:
-        """Return what is to be known of the collecting, in sentences."""
+    def notice(self) -> Notice:
+        """Return what is to be known of the collecting."""
 
 
 @dataclass(frozen=True)

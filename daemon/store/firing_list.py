@@ -47,7 +47,7 @@ class Listed:
 
 _LIST = f"""
 SELECT firing.*, {PIECES}, plan.title AS plan_title,
-       coalesce((SELECT json_extract(told, '$.peak_c') * 128 FROM judgement AS j
+       coalesce((SELECT CAST(json_extract(told, '$.peak_c') AS DOUBLE PRECISION) * 128 FROM judgement AS j
                  WHERE j.firing_id = firing.firing_id ORDER BY judgement_id DESC LIMIT 1),
                 highest_128, (SELECT max(temp_128) FROM reading AS r WHERE r.firing_id = firing.firing_id
                               AND ended_s IS NULL)) AS peak_128,
@@ -57,15 +57,15 @@ SELECT firing.*, {PIECES}, plan.title AS plan_title,
         FROM alert AS a WHERE a.firing_id = firing.firing_id) AS worst,
        (SELECT json_group_array(kind) FROM (
             SELECT kind FROM alert AS a WHERE a.firing_id = firing.firing_id AND a.rank = 'wake' AND a.under IS NULL
-            ORDER BY woke_s)) AS woke,
+            ORDER BY woke_s) AS wakes) AS woke,
        (SELECT json_group_array(json(words)) FROM outcome AS o WHERE o.firing_id = firing.firing_id
-            AND outcome_id = (SELECT max(outcome_id) FROM outcome AS p
-                              WHERE p.firing_id = o.firing_id AND p.piece_id IS o.piece_id)) AS came_out,
+            AND outcome_id = (SELECT max(outcome_id) FROM outcome AS p WHERE p.firing_id = o.firing_id
+                              AND p.piece_id IS NOT DISTINCT FROM o.piece_id)) AS came_out,
        (SELECT json_array(mark, width, height) FROM photograph AS f WHERE removed_utc IS NULL
             AND (f.firing_id = firing.firing_id OR f.piece_id IN (
                 SELECT piece_id FROM firing_piece AS l WHERE l.firing_id = firing.firing_id))
             ORDER BY f.firing_id IS NULL, moment = 'before', photograph_id DESC LIMIT 1) AS photograph
-FROM ({{chosen}}) JOIN firing USING (firing_id) LEFT JOIN plan USING (plan_id)
+FROM ({{chosen}}) AS chosen JOIN firing USING (firing_id) LEFT JOIN plan USING (plan_id)
 """
 _CHOSEN = "SELECT firing.firing_id FROM firing LEFT JOIN plan USING (plan_id)"
 _LATEST_FIRST = " ORDER BY firing.started_utc DESC, firing.firing_id DESC"
@@ -114,7 +114,7 @@ def matching(db: sqlite_utils.Database, limit: int = 50, offset: int = 0, *, tex
         asked["outcome"] = f'%"{outcome}"%'
         wishes.append("""EXISTS (SELECT 1 FROM outcome AS o WHERE o.firing_id = firing.firing_id
             AND o.words LIKE :outcome AND outcome_id = (SELECT max(outcome_id) FROM outcome AS p
-                              WHERE p.firing_id = o.firing_id AND p.piece_id IS o.piece_id))""")
+                              WHERE p.firing_id = o.firing_id AND p.piece_id IS NOT DISTINCT FROM o.piece_id))""")
     if strayed:
         wishes.append("EXISTS (SELECT 1 FROM alert AS s WHERE s.firing_id = firing.firing_id AND s.rank <> 'log')")
     if since_utc is not None:

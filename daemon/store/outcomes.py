@@ -68,7 +68,7 @@ def add_outcome(db: sqlite_utils.Database, *, firing_id: int, piece_id: int | No
 _STANDING = """
 SELECT firing_id, piece_id, words, place, note, wall_utc FROM outcome AS o
 WHERE outcome_id = (SELECT max(outcome_id) FROM outcome AS p
-                    WHERE p.firing_id = o.firing_id AND p.piece_id IS o.piece_id)
+                    WHERE p.firing_id = o.firing_id AND p.piece_id IS NOT DISTINCT FROM o.piece_id)
 """
 
 

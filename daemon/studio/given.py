@@ -5,6 +5,7 @@ Nothing is written here. The server says which link it has last; the chain says 
 
 from __future__ import annotations
 
+import base64
 import json
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -25,6 +26,8 @@ MOST_LINKS = 200
 """Links in one answer. [chosen: some 0.5 MB of readings, which a Raspberry Pi reads in a moment]"""
 MOST_BYTES = 512 * 1024
 """What the contents of one answer come to, the last one left aside [bytes]. [chosen: bounds the memory of a Pi]"""
+THINNED = "thinned"
+"""The key of the thinned trace."""
 MOST_ASKED = 20
 """Firings about which one request asks. [chosen: bounds the time that one request takes]"""
 _MOST_FRESH = 2 * BLOCK_S
@@ -99,7 +102,8 @@ def beside(db: sqlite_utils.Database, firing_id: int) -> dict[str, Any] | None:
     """Return what is kept of a firing outside its chain; None where there is none of that number.
 
     Kiln, plan and pieces by their numbers; gaps, milestones and what else the archive has so; what its heat came to;
-    and of a firing that runs its parts, which get their link at its end.
+    of a firing that runs its parts, which get their link at its end; and of one that ended its thinned trace, in
+    base64.
     """
     row = next(iter(db.query("SELECT kiln_id AS kiln, probe_id AS probe, plan_id AS plan, binned_utc, emptied_utc,"
                              " ended_s FROM firing WHERE firing_id = ?", [firing_id])), None)
@@ -115,6 +119,8 @@ def beside(db: sqlite_utils.Database, firing_id: int) -> dict[str, Any] | None:
             " AND j.judgement_id <= h.judgement_id) AS judged, method, hot_s, kelvin_h, most_k, full_k, why"
             " FROM heat_use AS h WHERE firing_id = ?", [firing_id])),
         PARTS: contents.parts(db, firing_id) if is_open else [],
+        THINNED: next((base64.b64encode(stretches).decode() for (stretches,) in db.execute(
+            "SELECT stretches FROM thinned_trace WHERE firing_id = ?", [firing_id])), None),
     }
 
 

@@ -73,7 +73,7 @@ def ask(box: Box, what: str, **query: object) -> dict[str, Any]:
         answer = line.getresponse()
         body = _body(answer, box)
     except (OSError, http.client.HTTPException) as err:
-        raise Silent(str(err) or type(err).__name__) from None
+        raise Silent(getattr(err, "strerror", None) or str(err) or type(err).__name__) from None
     finally:
         line.close()
     if answer.status != 200:

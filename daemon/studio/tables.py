@@ -31,6 +31,7 @@ CREATE TABLE lehrling.firing (
     state text NOT NULL CHECK (state IN ('open', 'ended', 'emptied')),
     beside json NOT NULL DEFAULT '{}',
     beside_mark text NOT NULL DEFAULT '',
+    thinned bytea,
     PRIMARY KEY (box, firing_id)
 );
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from daemon.store.chain.contents import BLOCK_S, READINGS
 from daemon.store.stamps import stamp
 from daemon.studio.checking import BEGINNING, Mark, Reading, Taken, Unlike, as_text
+from daemon.studio.given import THINNED
 
 if TYPE_CHECKING:
     import psycopg
@@ -130,9 +131,11 @@ def _move(db: Connection, box: int, firing_id: int, before: Mark, after: Mark, s
 def take_beside(db: Connection, box: int, rows: Iterable[tuple[int, str, Any]]) -> None:
     """Keep what is beside the chain of some firings: number, mark, content each."""
     with db.transaction(), db.cursor() as cursor:
-        cursor.executemany("UPDATE lehrling.firing SET beside_mark = %s, beside = %s"
-                           " WHERE box = %s AND firing_id = %s",
-                           [(mark, as_text(content), box, number) for number, mark, content in rows])
+        cursor.executemany(
+            "UPDATE lehrling.firing SET beside_mark = %s, beside = %s, thinned = decode(%s, 'base64')"
+            " WHERE box = %s AND firing_id = %s",
+            [(mark, as_text({key: value for key, value in content.items() if key != THINNED}), content.get(THINNED),
+              box, number) for number, mark, content in rows])
 
 
 def take_studio(db: Connection, box: int, mark: str, content: dict[str, Any]) -> None:
@@ -159,8 +162,8 @@ def empty(db: Connection, box: int, firing_id: int) -> None:
     with db.transaction():
         for table in _OF_A_FIRING:
             db.execute(f"DELETE FROM lehrling.{table} WHERE box = %s AND firing_id = %s".encode(), [box, firing_id])
-        db.execute("UPDATE lehrling.firing SET state = 'emptied', beside_mark = '' WHERE box = %s AND firing_id = %s",
-                   [box, firing_id])
+        db.execute("UPDATE lehrling.firing SET state = 'emptied', beside_mark = '', thinned = NULL"
+                   " WHERE box = %s AND firing_id = %s", [box, firing_id])
 
 
 def _things(content: dict[str, Any]) -> Iterable[tuple[str, int, dict[str, Any]]]:

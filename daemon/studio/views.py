@@ -10,6 +10,11 @@ _KEY = "{0}.firing_id * 1000000 + "
 """Makes a key out of a firing's number. [derived: no firing has a million alerts, notes or answers]"""
 
 
+def _key(name: str) -> str:
+    """Return the columns of an entry that has a key of its own, made of its firing and its place."""
+    return f"k.firing_id, {_KEY.format('k')} k.ref AS {name}"
+
+
 def _record(columns: str) -> str:
     """Return the columns of a JSON object, given as ``name:type`` with letters for the types."""
     types = {"t": "lehrling.words", "i": "bigint", "r": "float8"}
@@ -17,11 +22,11 @@ def _record(columns: str) -> str:
                      for name, _, kind in (column.partition(":") for column in columns.split()))
 
 
-def _kept(view: str, kind: str, columns: str, extra: str = "") -> str:
-    """Return a view of the entries of one kind."""
+def _kept(view: str, kind: str, columns: str, extra: str, hidden: str = "") -> str:
+    """Return a view of the entries of one kind; ``hidden`` columns are read and not shown."""
     names = ", ".join(f"c.{column.partition(':')[0]}" for column in columns.split())
-    return (f"CREATE VIEW lehrling_page.{view} AS SELECT k.firing_id, {extra}{names} FROM lehrling.kept AS k,"
-            f" LATERAL json_to_record(k.content) AS c({_record(columns)})"
+    return (f"CREATE VIEW lehrling_page.{view} AS SELECT {extra}, {names} FROM lehrling.kept AS k,"
+            f" LATERAL json_to_record(k.content) AS c({_record(f'{columns} {hidden}')})"
             f" WHERE k.box = lehrling_page.this_box() AND k.kind = '{kind}'")
 
 
@@ -66,9 +71,17 @@ STATEMENTS = (
     "CREATE AGGREGATE lehrling_page.group_concat(bigint) (SFUNC = lehrling_page.add_word, STYPE = text)",
     "CREATE FUNCTION lehrling_page.max(text, text) RETURNS text LANGUAGE sql IMMUTABLE"
     " AS $$ SELECT CASE WHEN $1 > $2 COLLATE \"C\" THEN $1 ELSE $2 END $$",
-    "CREATE FUNCTION lehrling_page.json_extract(text, text) RETURNS float8 LANGUAGE sql IMMUTABLE"
-    " AS $$ SELECT CASE WHEN found ~ '^-?[0-9]' THEN found::float8 END FROM"
-    " (SELECT $1::json #>> string_to_array(substr($2, 3), '.') AS found) AS one $$",
+    "CREATE FUNCTION lehrling_page.json_extract(text, text) RETURNS text LANGUAGE sql IMMUTABLE"
+    " AS $$ SELECT $1::json #>> string_to_array(substr($2, 3), '.') $$",
+    "CREATE FUNCTION lehrling_page.\"json_array\"(text, bigint, bigint) RETURNS text LANGUAGE sql IMMUTABLE"
+    " AS $$ SELECT json_build_array($1, $2, $3)::text $$",
+    "CREATE FUNCTION lehrling_page.end_list(text) RETURNS text LANGUAGE sql IMMUTABLE"
+    " AS $$ SELECT coalesce($1, '[') || ']' $$",
+    *(statement for kind in ("text", "json") for statement in (
+        f"CREATE FUNCTION lehrling_page.add_entry(text, {kind}) RETURNS text LANGUAGE sql IMMUTABLE"
+        " AS $$ SELECT coalesce($1 || ',', '[') || coalesce(to_json($2)::text, 'null') $$",
+        f"CREATE AGGREGATE lehrling_page.json_group_array({kind}) (SFUNC = lehrling_page.add_entry, STYPE = text,"
+        " FINALFUNC = lehrling_page.end_list)")),
     "CREATE VIEW lehrling_page.firing AS SELECT f.firing_id, b.kiln AS kiln_id, b.probe AS probe_id,"
     " b.plan AS plan_id, coalesce(c.title, 'Deleted') AS title, c.opened_by,"
     " coalesce(c.started_utc, '1970-01-01T00:00:00.000Z') AS started_utc, c.start_boot_id, c.start_clock_s, c.speed,"
@@ -84,6 +97,8 @@ STATEMENTS = (
     " WHERE f.box = lehrling_page.this_box()",
     "CREATE VIEW lehrling_page.reading AS SELECT firing_id, t_s, temp_128, below_128, above_128, fault"
     " FROM lehrling.reading WHERE box = lehrling_page.this_box()",
+    "CREATE VIEW lehrling_page.thinned_trace AS SELECT firing_id, thinned AS stretches FROM lehrling.firing"
+    " WHERE box = lehrling_page.this_box() AND thinned IS NOT NULL",
     "CREATE VIEW lehrling_page.link AS SELECT firing_id, no, kind, ref, own, head FROM lehrling.link"
     " WHERE box = lehrling_page.this_box()",
     "CREATE VIEW lehrling_page.part AS SELECT f.firing_id, e.place - 1 AS seq, c.part_index, c.step, c.part,"
@@ -93,12 +108,12 @@ STATEMENTS = (
     f" LATERAL json_to_record(e.entry) AS c({_record(_PARTS)}) WHERE f.box = lehrling_page.this_box()",
     _kept("alert", "alert", "no:i kind:t rank:t since_s:r raised_s:r woke_s:r cleared_s:r acknowledged_s:r step:i"
           " under:t named:t what:t meaning:t advice:t time_left_s:r pieces:t",
-          f"{_KEY.format('k')} k.ref AS alert_id, "),
-    _kept("transition", "told", "t_s:r wall_utc:t change:t kind:t rank:t what:t alert_no:i",
-          f"{_KEY.format('k')} k.ref AS transition_id, {_KEY.format('k')} c.alert_no AS alert_id, "),
-    _kept("said", "said", "t_s:i what:t alert_no:i for_s:r temp_c:r", f"{_KEY.format('k')} k.ref AS said_id, "),
-    _kept("note", "note", "wall_utc:t text:t", f"{_KEY.format('k')} k.ref AS note_id, "),
-    _kept("judgement", "judgement", "wall_utc:t version:t told:t", f"{_KEY.format('k')} k.ref AS judgement_id, "),
+          _key("alert_id")),
+    _kept("transition", "told", "t_s:r wall_utc:t change:t kind:t rank:t what:t",
+          f"{_KEY.format('k')} k.ref AS transition_id, {_KEY.format('k')} c.alert_no AS alert_id", "alert_no:i"),
+    _kept("said", "said", "t_s:i what:t alert_no:i for_s:r temp_c:r", _key("said_id")),
+    _kept("note", "note", "wall_utc:t text:t", _key("note_id")),
+    _kept("judgement", "judgement", "wall_utc:t version:t told:t", _key("judgement_id")),
     _beside("gap", "from_s:i to_s:i reason:t"),
     _beside("clock_mark", "t_s:i wall_utc:t boot_id:t clock_s:r synchronised:i"),
     _beside("milestone", "t_s:r name:t text:t step:i temp_c:r"),
@@ -118,7 +133,6 @@ STATEMENTS = (
             " steadiness_k:r step_k:r wall_utc:t removed_utc:t"),
     _empty("photograph", "photograph_id:i piece_id:i firing_id:i moment:t mark:t width:i height:i caption:t"
            " wall_utc:t removed_utc:t"),
-    _empty("thinned_trace", "firing_id:i stretches:b"),
     _empty("outbox", "outbox_id:i transition_id:i channel:t title:t body:t created_utc:t about:t rank:t"),
     _empty("delivery", "outbox_id:i tries:i next_try_utc:t sent_utc:t error:t"),
     _empty("request", "request_id:i kind:t payload:t wall_utc:t expires_utc:t taken_utc:t outcome:t token:t"),

@@ -49,7 +49,7 @@ def fired(db: sqlite_utils.Database, kiln_id: int) -> list[Fired]:
     for title, plan_id, count, last in db.execute(
             "SELECT title, plan_id, count, last FROM plan JOIN (SELECT plan_id, count(*) AS count,"
             " max(started_utc) AS last FROM firing WHERE kiln_id = ? AND ended_s IS NOT NULL AND binned_utc IS NULL"
-            " GROUP BY plan_id) USING (plan_id) WHERE only_for IS NULL", [kiln_id]):
+            " GROUP BY plan_id) AS fired USING (plan_id) WHERE only_for IS NULL", [kiln_id]):
         found.setdefault(title, []).append((plan_id, count, last))
     ranked = sorted(found.items(), reverse=True,
                     key=lambda item: (sum(one[1] for one in item[1]), max(one[2] for one in item[1]), item[0]))
@@ -69,8 +69,9 @@ def figures_of(db: sqlite_utils.Database, firing_ids: Sequence[int]) -> dict[int
     """Return the figures of each firing's latest judgement, by the firing's number."""
     numbers = ", ".join(str(int(number)) for number in firing_ids)
     return {number: _figures(peak_c, above) for number, peak_c, above in db.execute(
-        "SELECT firing_id, json_extract(told, '$.peak_c'), json_extract(told, '$.glass.time_above_s') FROM judgement"
-        " AS j WHERE judgement_id = (SELECT max(judgement_id) FROM judgement AS k WHERE k.firing_id = j.firing_id)"
+        "SELECT firing_id, CAST(json_extract(told, '$.peak_c') AS DOUBLE PRECISION),"
+        " json_extract(told, '$.glass.time_above_s') FROM judgement AS j"
+        " WHERE judgement_id = (SELECT max(judgement_id) FROM judgement AS k WHERE k.firing_id = j.firing_id)"
         f" AND firing_id IN ({numbers})")}
 
 

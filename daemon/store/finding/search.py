@@ -104,7 +104,7 @@ _LIVE = {
     Kind.NOTE: "JOIN note ON note_id = {id} JOIN firing USING (firing_id) WHERE binned_utc IS NULL",
     Kind.OUTCOME: "JOIN outcome AS o ON o.outcome_id = {id} JOIN firing USING (firing_id) WHERE binned_utc IS NULL"
                   " AND o.outcome_id = (SELECT max(outcome_id) FROM outcome AS p WHERE p.firing_id = o.firing_id"
-                  " AND p.piece_id IS o.piece_id)",
+                  " AND p.piece_id IS NOT DISTINCT FROM o.piece_id)",
 }
 """Which rows of a kind are shown: nothing of a deleted firing, a plan's latest version, an outcome that stands."""
 
@@ -164,7 +164,7 @@ def firing_condition(wanted: Wanted) -> tuple[str, list[str]]:
             f" UNION SELECT n.firing_id FROM hit JOIN note AS n ON n.note_id = number WHERE kind = {Kind.NOTE.value}"
             " UNION SELECT o.firing_id FROM hit JOIN outcome AS o ON o.outcome_id = number"
             f" WHERE kind = {Kind.OUTCOME.value} AND number = (SELECT max(outcome_id) FROM outcome AS p"
-            " WHERE p.firing_id = o.firing_id AND p.piece_id IS o.piece_id))")
+            " WHERE p.firing_id = o.firing_id AND p.piece_id IS NOT DISTINCT FROM o.piece_id))")
         asked += typed
     return " AND ".join(parts), asked
 

@@ -79,7 +79,8 @@ class Server:
 
     def collect(self, *boxes: Box, rounds: int = 1) -> None:
         if self.collector is None:
-            self.collector = Collector(self.settings(*boxes), self.clock)
+            self.settings_now = self.settings(*boxes)
+            self.collector = Collector(self.settings_now, self.clock)
         for _ in range(rounds):
             self.collector.round()
 
