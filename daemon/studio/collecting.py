@@ -51,6 +51,14 @@ class _Asked:
     """Which firing is looked at again next."""
     waits: set[int] = field(default_factory=set)
     """Firings about whose rest nothing was asked since they changed."""
+    db: Connection | None = None
+    """A connection for this box, kept from round to round."""
+
+    def let_go(self) -> None:
+        """Close the connection; the next round makes a new one."""
+        if self.db is not None:
+            self.db.close()
+            self.db = None
 
 
 class Collector:
@@ -102,6 +110,8 @@ class Collector:
 
     def close(self) -> None:
         """Let go of the database."""
+        for asked in self._asked.values():
+            asked.let_go()
         if self._lock_holder is not None:
             self._lock_holder.close()
 
@@ -131,26 +141,32 @@ class Collector:
         asked = self._asked[box.name]
         trouble = ""
         try:
-            with connect(self._studio, autocommit=True) as db:
-                number = taking.box_of(db, box.name, self._clock.utc())
-                try:
-                    mark = self._take(db, number, box, asked)
-                    taking.note(db, number, "", mark)
-                except Silent as err:
-                    trouble = f"The box does not answer ({err})."
-                except OtherRecord as err:
-                    trouble = OTHER_RECORD.format(err, box.name)
-                except (Refused, Unlike) as err:
-                    trouble = str(err)[:1].upper() + str(err)[1:]
-                if trouble:
-                    taking.note(db, number, trouble)
+            asked.db = asked.db or connect(self._studio, autocommit=True)
+            trouble = self._one_by(asked.db, box, asked)
         except (psycopg.Error, BadInput) as err:
             trouble = f"What it gave could not be kept: {str(err).strip().splitlines()[0]}"
+            asked.let_go()
         except Exception:
             LOG.exception("%s: a slip of this program; the next round tries again", box.name)
+            asked.let_go()
         if trouble != asked.said:
             LOG.log(logging.WARNING if trouble else logging.INFO, "%s: %s", box.name, trouble or "collected again")
         asked.said = trouble
+
+    def _one_by(self, db: Connection, box: Box, asked: _Asked) -> str:
+        """Ask one box and keep what it gives; return what is wrong with it, in a sentence, empty where nothing is."""
+        number = taking.box_of(db, box.name, self._clock.utc())
+        trouble, mark = "", None
+        try:
+            mark = self._take(db, number, box, asked)
+        except Silent as err:
+            trouble = f"The box does not answer ({err})."
+        except OtherRecord as err:
+            trouble = OTHER_RECORD.format(err, box.name)
+        except (Refused, Unlike) as err:
+            trouble = str(err)[:1].upper() + str(err)[1:]
+        taking.note(db, number, trouble, None if trouble else mark)
+        return trouble
 
     def _take(self, db: Connection, number: int, box: Box, asked: _Asked) -> str | None:
         """Take what a box has; return the mark of its overview once all of it was taken."""
