@@ -21,6 +21,7 @@ from daemon.firing.kind import Finding
 from daemon.firing.plan.plan import parse_plan
 from daemon.firing.speaker import ELECTRIC
 from daemon.settings.config import parse_config
+from daemon.studio.settings import parse_studio
 
 ROOT = Path(__file__).parents[1]
 DOCUMENTS = tuple(sorted(
@@ -148,13 +149,15 @@ def test_the_plans_and_settings_in_the_documents_can_be_read(tmp_path):
         for language, text in blocks(name):
             if language != "toml":
                 continue
-            kind = "plan" if "[[step]]" in text else "settings"
+            kind = "plan" if "[[step]]" in text else "studio" if "[[box]]" in text else "settings"
             seen.add(kind)
             if kind == "plan":
                 parse_plan(text, name)
+            elif kind == "studio":
+                parse_studio(text, tmp_path / name)
             else:
                 parse_config(text, name, tmp_path)
-    assert seen == {"plan", "settings"}
+    assert seen == {"plan", "settings", "studio"}
 
 
 def headings(name):

@@ -1,4 +1,4 @@
-"""Boxes fire at once; broker, database, collector are restarted, each box is away for an hour; then all is counted."""
+"""Boxes fire at once; broker, database, collector are restarted, each box is away for an hour; all is counted."""
 
 from __future__ import annotations
 
@@ -22,6 +22,7 @@ from daemon.clock import SystemClock
 from daemon.studio import given
 from daemon.studio.verifying import verify
 
+_STUDIO = (sys.executable, "-m", "daemon.cli", "studio")
 HOUR_S = 3600.0
 """So long is each box away [s of the firing]. [source: the task of the run]"""
 _DOWN_S = 3.0
@@ -101,15 +102,13 @@ class Run:
             lines += ["[[box]]", f'name = "{box.name}"', f'address = "http://127.0.0.1:{box.port}"',
                       f'token_file = "{box.name}.token"']
         (self._folder / "studio.toml").write_text("\n".join(lines) + "\n")
-        subprocess.run([sys.executable, "-m", "daemon.cli", "studio", "web", "--set-passcode", "--settings",
-                        str(self._folder / "studio.toml")], input=b"four plain words here\n", check=True,
-                       capture_output=True, timeout=120)
+        subprocess.run([*_STUDIO, "web", "--set-passcode", "--settings", str(self._folder / "studio.toml")],
+                       input=b"four plain words here\n", check=True, capture_output=True, timeout=120)
 
     def _command(self, action: str) -> subprocess.Popen[bytes]:
         with (self._folder / f"{action}.log").open("ab") as log:
-            return subprocess.Popen(
-                [sys.executable, "-m", "daemon.cli", "studio", action, "--settings", str(self._folder / "studio.toml")],
-                stdin=subprocess.DEVNULL, stdout=log, stderr=log)
+            return subprocess.Popen([*_STUDIO, action, "--settings", str(self._folder / "studio.toml")],
+                                    stdin=subprocess.DEVNULL, stdout=log, stderr=log)
 
     def _start_collector(self) -> None:
         self._collector = self._command("collect")

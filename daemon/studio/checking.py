@@ -95,7 +95,7 @@ def digests(text: str) -> bytes:
 
 def _without_zeros(content: Any) -> Any:
     if isinstance(content, dict):
-        return {key: _without_zeros(value) for key, value in content.items()}
+        return {_without_zeros(key): _without_zeros(value) for key, value in content.items()}
     if isinstance(content, list):
         return [_without_zeros(value) for value in content]
     return content.replace("\0", "\ufffd") if isinstance(content, str) else content
@@ -123,7 +123,7 @@ def _link(firing_id: int, row: Any) -> Taken:
 def _readings(rows: Any) -> list[Reading]:
     found: list[Reading] = []
     for row in rows:
-        if len(row) != FIGURES or type(row[0]) is not int or not all(
+        if not isinstance(row, list) or len(row) != FIGURES or type(row[0]) is not int or not all(
                 one is None or (type(one) is int and -_MOST <= one < _MOST) for one in row):
             raise ValueError
         if row[0] < 0 or (found and row[0] <= found[-1][0]):

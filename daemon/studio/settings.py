@@ -78,8 +78,19 @@ def read_studio(path: Path) -> Studio:
     BadInput
         Naming the file, each key and what to write instead.
     """
+    return parse_studio(read_text(str(path), what="studio.toml"), path)
+
+
+def parse_studio(text: str, path: Path) -> Studio:
+    """Return the settings written in ``text``, which stands in the file ``path``.
+
+    Raises
+    ------
+    BadInput
+        Naming the file, each key and what to write instead.
+    """
     source = str(path)
-    given = read_toml(read_text(source, what="studio.toml"), source, "docs/studio.md shows such a file.")
+    given = read_toml(text, source, "docs/studio.md shows such a file.")
     table = Fields(given)
     database = table.text("database", "")
     password = table.text("password_file", "")

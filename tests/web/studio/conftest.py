@@ -88,6 +88,10 @@ class Server:
         with psycopg.connect(self.cluster.address(self.database), password=PASSWORD) as db:
             return db.execute(query, values or None).fetchall()
 
+    def write(self, query: str) -> None:
+        with psycopg.connect(self.cluster.address(self.database), password=PASSWORD) as db:
+            db.execute(query)
+
     def verified(self) -> list[Any]:
         from daemon.studio.verifying import verify
 

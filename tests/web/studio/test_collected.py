@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import pytest
+
 from daemon.firing.events import AlertChanged, Sample
 from daemon.store import alerts, bin, notes, readings
 from daemon.store.chain import links
+
+pytestmark = pytest.mark.slow
 
 
 def rows(studio):

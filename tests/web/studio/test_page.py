@@ -10,6 +10,8 @@ from werkzeug.test import Client
 from web.security import passcode
 from web.studio.page import create_studio
 
+pytestmark = pytest.mark.slow
+
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 
 

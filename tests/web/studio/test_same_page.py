@@ -15,6 +15,8 @@ from daemon.store.wear import heat, part_changes
 from web.security import passcode
 from web.studio.page import create_studio
 
+pytestmark = pytest.mark.slow
+
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 PAGES = ("/", "/firings", "/firings/1", "/firings/2", "/firings/4", "/firings/1/trace.json", "/firings/4/trace.json",
          "/firings/1/trace.json?from=100&to=4000", "/firings/1/strip.json", "/firings/1/curve.svg",
