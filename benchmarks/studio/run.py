@@ -11,6 +11,8 @@ import urllib.request
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from statistics import median
+from time import perf_counter
 from typing import Any
 
 import psycopg
@@ -27,6 +29,8 @@ HOUR_S = 3600.0
 """So long is each box away [s of the firing]. [source: the task of the run]"""
 _DOWN_S = 3.0
 """So long are broker and database down [s of the clock]. [chosen: several rounds]"""
+_ASKED = 9
+"""So often a page is asked whose time is taken. [chosen: a median that one slow answer does not move]"""
 _CATCH_UP_S = 120.0
 """So long the collector may take in the end to have all [s of the clock]. [chosen: far more than it takes]"""
 
@@ -199,7 +203,26 @@ class Run:
             "boxes": len(self._boxes), "speed": self._form.speed, "firing_h": round(self._form.until_s / 3600, 1),
             "collected": counts, "database_mb": round((row[0] if row else 0) / 1e6, 1),
             "mqtt_steps": steps, "mqtt_twice": twice, "prometheus_kilns": self._monitored(problems),
-            "page_kilns": self._shown(problems), "went_wrong": len(self._events), "problems": problems}
+            "page_kilns": self._shown(problems), **self._costs(), "went_wrong": len(self._events),
+            "problems": problems}
+
+    def _costs(self) -> dict[str, float]:
+        """Return what an answer of the page takes, the first left aside, and what the collector took since it began."""
+        base = f"http://127.0.0.1:{self._page_port}"
+        found: dict[str, float] = {}
+        for name, address in (("front_ms", "/"), ("list_ms", "/kiln/kiln-01/firings"),
+                              ("firing_ms", "/kiln/kiln-01/firings/1")):
+            times = []
+            for _ in range(_ASKED + 1):
+                began_s = perf_counter()
+                _page(base + address)
+                times.append(1000 * (perf_counter() - began_s))
+            found[name] = round(median(times[1:]))
+        pid = self._collector.pid if self._collector is not None else 0
+        status = Path(f"/proc/{pid}/status").read_text()
+        ticks = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[11:13]
+        return {**found, "collector_mb": round(int(status.partition("VmRSS:")[2].split()[0]) / 1024),
+                "collector_cpu_s": round(sum(map(int, ticks)) / os.sysconf("SC_CLK_TCK"), 1)}
 
     def _compare(self, db: psycopg.Connection[Any], box: Box, counts: dict[str, int], problems: list[str]) -> None:
         """Hold what was collected from a box against its record, row by row in order."""

@@ -138,6 +138,6 @@ def studio(db: sqlite_utils.Database) -> dict[str, Any]:
     }
 
 
-def as_json(answer: Any) -> Iterator[str]:
-    """Yield an answer as JSON of ASCII alone, so that text which a disk has damaged gets through as it is."""
-    yield from json.JSONEncoder(ensure_ascii=True, separators=(",", ":")).iterencode(answer)
+def as_json(answer: Any) -> str:
+    """Return an answer as JSON of ASCII alone, so that text which a disk has damaged gets through as it is."""
+    return json.dumps(answer, ensure_ascii=True, separators=(",", ":"))

@@ -22,9 +22,10 @@ from web.pieces import reencoding_process
 SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 UNLINKED = {"/passcode", "/enter", "/now.json", "/rehearsal/", "/rehearsal/<path:rest>", "/icon-<int:size>.png",
             "/firings/<int:firing_id>/strip.json", "/metrics", "/calendar/<token>.ics",
-            "/plans/foreseen"}
-"""Reached otherwise: by the page's own script, by a monitoring program or a calendar, where a passcode is asked for,
-or by a button of a form that is filled in."""
+             "/collect/overview.json", "/collect/chain/<int:firing_id>.json", "/collect/beside.json",
+             "/collect/studio.json", "/plans/foreseen"}
+"""Reached otherwise: by the page's own script, by a monitoring program, a calendar or a studio's server, where a passcode
+is asked for, or by a button of a form that is filled in."""
 
 
 LINKS = ("href", "src", "data-trace", "data-png", "data-plotly")

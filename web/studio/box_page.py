@@ -6,7 +6,7 @@ import logging
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from flask import g
+from flask import request
 from werkzeug.exceptions import ServiceUnavailable
 
 from daemon.errors import BadInput
@@ -28,6 +28,8 @@ if TYPE_CHECKING:
 LOG = logging.getLogger("lehrling.studio")
 _AWAY = ("The studio’s database does not answer, or its tables are of another version. The log of this page says "
          "which. Each kiln is watched by its own box all the same.")
+SEEN = "lehrling.seen"
+"""The key of a request's environment that holds what is known of its box."""
 _LATELY_S = 120.0
 """A box that was heard since is not said to be away [s]. [chosen: two minutes, some lost answers]"""
 
@@ -49,17 +51,12 @@ class CollectedBox:
 
     def notice(self) -> Notice:
         """Return that this was collected, and what is wrong with the collecting."""
-        try:
-            return notice(self._seen(), self._house)
-        except ServiceUnavailable:
-            return Notice("", warns=True)
+        return notice(self._seen(), self._house)
 
     def _seen(self) -> Seen:
-        """Return what is known of the box, asked once in a request."""
-        if "studio_seen" not in g:
-            g.studio_seen = look(self._studio, self._house)
-        found: list[Seen] = g.studio_seen
-        return next(one for one in found if one.name == self._name)
+        """Return what the first page has found of the box for this request."""
+        found: Seen = request.environ[SEEN]
+        return found
 
 
 def look(studio: Studio, house: Settings) -> list[Seen]:

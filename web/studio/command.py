@@ -32,7 +32,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     web.add_argument("--set-passcode", action="store_true", help="ask for a new passcode, keep it, and end")
     listing = actions.add_parser("list", help="on the server: list the boxes, and what was collected of each")
     verify = actions.add_parser("verify", help="on the server: is all as the boxes kept it?")
-    renew = actions.add_parser("renew", help="on the server: another record is at a box's address; begin anew beside")
+    renew = actions.add_parser("renew", help="on the server: another record is at a box’s address; begin anew beside")
     renew.add_argument("name", metavar="NAME", help="the box, as studio.toml names it")
     for action in (collect, web, listing, verify, renew):
         action.add_argument("--settings", metavar="FILE", type=Path, default=Path("studio.toml"),

@@ -79,15 +79,16 @@ def inside(name: str, rest: str) -> Response | AnyResponse:
         abort(404, "No box of that name is collected here. The first page has them all.")
     environ = dict(request.environ)
     root = request.environ.get("SCRIPT_NAME", "")
-    environ |= {"SCRIPT_NAME": f"{root}/kiln/{name}", "PATH_INFO": f"/{rest}", FRONT: f"{root}/"}
-    return Response.from_app(_pages_of(name).wsgi_app, environ)
-
-
-def _pages_of(name: str) -> Flask:
-    """Return the pages of a box, put together once, and again where its kiln is called by another name."""
     house: Settings = current_app.extensions["lehrling"]
-    made: dict[str, tuple[str, Flask]] = current_app.extensions["lehrling-boxes"]
     found = next(one for one in box_page.look(_studio(), house) if one.name == name)
+    environ |= {"SCRIPT_NAME": f"{root}/kiln/{name}", "PATH_INFO": f"/{rest}", FRONT: f"{root}/",
+                box_page.SEEN: found}
+    return Response.from_app(_pages_of(name, found, house).wsgi_app, environ)
+
+
+def _pages_of(name: str, found: Seen, house: Settings) -> Flask:
+    """Return the pages of a box, put together once, and again where its kiln is called by another name."""
+    made: dict[str, tuple[str, Flask]] = current_app.extensions["lehrling-boxes"]
     with _MAKING:
         if made.get(name, ("", None))[0] != found.kiln:
             made[name] = found.kiln, box_page.page_of(_studio(), found, house)

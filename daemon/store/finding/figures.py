@@ -58,7 +58,7 @@ def fired(db: sqlite_utils.Database, kiln_id: int) -> list[Fired]:
 
 def latest_by(db: sqlite_utils.Database, kiln_id: int, plan_ids: Sequence[int], limit: int) -> list[Firing]:
     """Return the latest firings of a kiln that ended and went by one of these plans, the latest first."""
-    numbers = ", ".join(str(int(number)) for number in plan_ids)
+    numbers = ", ".join(str(int(number)) for number in plan_ids) or "NULL"
     return [as_firing(row) for row in db.query(
         SELECT + f"WHERE firing_id IN (SELECT firing_id FROM firing WHERE kiln_id = ? AND plan_id IN ({numbers})"
         " AND ended_s IS NOT NULL AND binned_utc IS NULL ORDER BY started_utc DESC, firing_id DESC LIMIT ?)"
@@ -67,7 +67,7 @@ def latest_by(db: sqlite_utils.Database, kiln_id: int, plan_ids: Sequence[int], 
 
 def figures_of(db: sqlite_utils.Database, firing_ids: Sequence[int]) -> dict[int, FiguresOf]:
     """Return the figures of each firing's latest judgement, by the firing's number."""
-    numbers = ", ".join(str(int(number)) for number in firing_ids)
+    numbers = ", ".join(str(int(number)) for number in firing_ids) or "NULL"
     return {number: _figures(peak_c, above) for number, peak_c, above in db.execute(
         "SELECT firing_id, CAST(json_extract(told, '$.peak_c') AS DOUBLE PRECISION),"
         " json_extract(told, '$.glass.time_above_s') FROM judgement AS j"

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
+import sqlite3
 
 import pytest
 from werkzeug.test import Client
 
+from daemon.store.finding import figures
+from daemon.studio.record import open_record
 from web.security import passcode
 from web.studio.page import create_studio
 
@@ -138,11 +141,16 @@ def test_a_database_that_does_not_answer_is_said(studio, server, serve, page):
     assert client.get("/").status_code == 200
 
 
+def test_a_question_about_no_firing_at_all_is_answered(studio, server, serve):
+    studio.fill()
+    server.collect(serve(studio))
+    db = open_record(server.settings_now, "kiln-1")
+    assert figures.figures_of(db, []) == studio.store(lambda own: figures.figures_of(own, [])) == {}
+    assert figures.latest_by(db, 1, [], 5) == []
+    db.close()
+
+
 def test_the_page_cannot_write_into_what_was_collected(studio, server, serve):
-    import sqlite3
-
-    from daemon.studio.record import open_record
-
     studio.fill()
     server.collect(serve(studio))
     db = open_record(server.settings_now, "kiln-1")

@@ -83,11 +83,25 @@ def told(text):
 
 def test_each_page_says_what_the_boxs_own_says(page):
     server, own, box = page
+    assert_same(server, own, box, PAGES)
+
+
+def assert_same(server, own, box, addresses):
     unlike = {}
-    for address in PAGES:
+    for address in addresses:
         there = own.get(address, base_url=box.address)
         here = server.get(f"/kiln/kiln-1{address}", base_url=box.address)
         if (here.status_code, told(here.text)) != (there.status_code, told(there.text)):
             unlike[address] = "\n".join(unified_diff(told(there.text).splitlines(), told(here.text).splitlines(),
                                                      f"box {there.status}", f"server {here.status}", n=0))
     assert not unlike, "\n\n".join(f"{address}\n{text}" for address, text in unlike.items())
+
+
+def test_a_box_without_a_plan_has_its_pages_too(studio, server, serve, cheap_hash):
+    passcode.keep(studio.folder / "passcode", "four plain words here")
+    studio.open_store().close()
+    box = serve(studio)
+    server.collect(box)
+    passcode.keep(server.folder / "passcode", "four plain words here")
+    client, own = pages_of(server, studio, open_reading=True), Client(box.app)
+    assert_same(client, own, box, ["/firings", "/pieces", "/plans", "/questions", "/compare", "/firings/1"])
