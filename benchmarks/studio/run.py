@@ -207,7 +207,7 @@ class Run:
             "problems": problems}
 
     def _costs(self) -> dict[str, float]:
-        """Return what an answer of the page takes, the first left aside, and what the collector took since it began."""
+        """Return what an answer of the page takes, the first left aside, and what the collector has taken."""
         base = f"http://127.0.0.1:{self._page_port}"
         found: dict[str, float] = {}
         for name, address in (("front_ms", "/"), ("list_ms", "/kiln/kiln-01/firings"),

@@ -7,6 +7,7 @@ import pytest
 from daemon.firing.events import AlertChanged, Sample
 from daemon.store import alerts, bin, notes, readings
 from daemon.store.chain import links
+from daemon.studio import line
 
 pytestmark = pytest.mark.slow
 
@@ -163,4 +164,27 @@ def test_the_database_is_waited_for_and_nothing_is_lost(studio, server, serve):
     server.collect(rounds=2)
     server.cluster.start()
     server.collect(rounds=2)
+    assert collected(server) == rows(studio)
+
+
+def test_what_takes_several_answers_goes_on_where_it_broke_off(studio, server, serve, monkeypatch):
+    number = studio.fill(until_s=4000.0)
+    studio.store(lambda db: [notes.add_note(db, number, f"Note {at}", studio.clock.utc()) for at in range(450)])
+    wanted = studio.store(lambda db: [(link.no, link.head) for link in links.links(db, number)])
+    ask, asked = line.ask, []
+
+    def breaks_off(box, what, **query):
+        asked.append(what)
+        if what == f"chain/{number}" and asked.count(what) == 2:
+            raise line.Silent("the line broke")
+        return ask(box, what, **query)
+
+    monkeypatch.setattr(line, "ask", breaks_off)
+    server.collect(serve(studio))
+    kept = server.ask("SELECT no, head FROM lehrling.link ORDER BY no")
+    assert kept == wanted[:len(kept)]
+    assert 0 < len(kept) < len(wanted)
+    assert server.ask("SELECT trouble FROM lehrling.box") == [("The box does not answer (the line broke).",)]
+    server.collect()
+    assert server.ask("SELECT no, head FROM lehrling.link ORDER BY no") == wanted
     assert collected(server) == rows(studio)
