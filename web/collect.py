@@ -41,7 +41,7 @@ def overview() -> Response:
     mark = given.digest(firings)
     return _answer({
         "format": given.FORMAT, "version": given.VERSION, "lehrling": version("lehrling"), "kiln": settings().kiln,
-        "unit": settings().config.unit, **_state(), "mark": mark,
+        **_state(), "mark": mark,
         "firings": None if request.args.get("known") == mark else firings})
 
 

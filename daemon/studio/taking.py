@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 _READING = "COPY lehrling.reading (box, firing_id, t_s, temp_128, below_128, above_128, fault) FROM STDIN"
 _LONGEST_S = 1e9
 """No state is older [s]. [derived: thirty years]"""
+_FRESH = ("INSERT INTO lehrling.reading SELECT %s, %s, * FROM unnest(%s::int[], %s::int[], %s::int[], %s::int[],"
+          " %s::int[]) ON CONFLICT DO NOTHING")
+"""Most of the fresh readings came with the round before; what is there is not written again."""
 _OF_A_FIRING = ("link", "kept", "reading")
 
 
@@ -105,11 +108,10 @@ def take_links(db: Connection, box: int, firing_id: int, before: Mark, state: st
         for block in blocks:
             db.execute("DELETE FROM lehrling.reading WHERE box = %s AND firing_id = %s AND t_s >= %s AND t_s < %s",
                        [box, firing_id, block * BLOCK_S, (block + 1) * BLOCK_S])
+        if blocks:
+            _copy(db, box, firing_id, (row for link in links for row in link.readings))
         if fresh:
-            db.execute("DELETE FROM lehrling.reading WHERE box = %s AND firing_id = %s AND t_s >= %s",
-                       [box, firing_id, fresh[0][0]])
-        _copy(db, box, firing_id, (row for link in links for row in link.readings))
-        _copy(db, box, firing_id, fresh)
+            db.execute(_FRESH, [box, firing_id, *(list(column) for column in zip(*fresh, strict=True))])
     return after
 
 

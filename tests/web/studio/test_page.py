@@ -61,11 +61,11 @@ def test_nothing_can_be_sent_and_no_page_has_a_form_that_changes(studio, server,
     box = serve(studio)
     server.collect(box)
     client = page()
+    client.post("/enter", data={"passcode": "four plain words here"}, headers=SAME)  # who may change a box's page
     for address in ("/", f"/firings/{number}", "/firings", "/pieces", "/pieces/1", "/plans", "/plans/1", "/kiln"):
         text = client.get(f"/kiln/kiln-1{address}").text
         assert 'method="post"' not in text, address
         assert f'href="{box.address}/"' in text, address
-    client.post("/enter", data={"passcode": "four plain words here"}, headers=SAME)
     answer = client.post(f"/kiln/kiln-1/firings/{number}/acknowledge", headers=SAME)
     assert (answer.status_code, box.address in answer.text) == (403, True)
     assert studio.store(lambda db: db.execute("SELECT count(*) FROM request").fetchone()) == (0,)
