@@ -126,16 +126,20 @@ def bare_app(settings: Settings, *, front: bool = False) -> Flask:
 FRONT = "lehrling.front"
 """The key of a request's environment that holds the address of the page that shows all kilns."""
 ONLY_AT_THE_KILN = frozenset({
-    "start_firing", "rejudge", "plan_writing", "notifications", "settings_form", "sounder", "rehearsal", "check",
-    "download", "metrics", "reminders", "collect", "find", "photographs", "other_kilns", "foreseen"})
-"""Blueprints that a page of the studio's server does not have."""
+    "rejudge", "notifications", "rehearsal", "download", "metrics", "reminders", "collect", "find", "photographs",
+    "foreseen"})
+"""Blueprints without a form that a page of the studio's server does not have."""
 
 
 def _at_the_kiln() -> tuple[str, int] | None:
-    """Say where a page is that the studio's server does not have."""
+    """Say where a page is that the studio's server does not have, such as one with a form that changes something."""
     mine = current_app.extensions["lehrling"].collected
-    if mine is None or (request.blueprint not in ONLY_AT_THE_KILN and not request.args.get("q")):
-        return None  # q asks for words, and their index is the box's own
+    adapter = current_app.create_url_adapter(request)
+    takes_forms = adapter is not None and "POST" in adapter.allowed_methods() and request.method in access.SAFE
+    asks_for_words = bool(request.args.get("q"))  # their index is the box's own
+    if mine is None or not (takes_forms or asks_for_words or request.blueprint in ONLY_AT_THE_KILN) \
+            or request.blueprint == "preferences":
+        return None
     return _message("This is at the kiln itself", "The studio’s server only shows what it has collected. "
                     f"The kiln’s own page has this: {mine.address}"), 404
 

@@ -71,7 +71,9 @@ def test_nothing_can_be_sent_and_no_page_has_a_form_that_changes(studio, server,
     assert studio.store(lambda db: db.execute("SELECT count(*) FROM request").fetchone()) == (0,)
 
 
-@pytest.mark.parametrize("address", ["/start", "/find", "/reach", "/setup", "/firings?q=bowl", "/plans/1/foreseen"])
+@pytest.mark.parametrize("address", [
+    "/start", "/find", "/reach", "/setup", "/firings?q=bowl", "/plans/1/foreseen", "/firings/1/name", "/pieces/new",
+    "/firings/1/pieces/1/outcome", "/pieces/1/change", "/plans/new", "/kiln/check", "/kiln/copy.zip"])
 def test_what_only_the_box_has_is_named_with_its_address(studio, server, serve, page, address):
     box = serve(studio)
     studio.fill()
