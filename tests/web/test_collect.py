@@ -69,7 +69,8 @@ def test_what_the_server_has_already_is_not_given_again(studio, token):
 
 @pytest.mark.parametrize("address", [
     "/collect/chain/1.json?after=x", "/collect/chain/1.json?after=-2",
-    "/collect/chain/1.json?after=99999999999999999999", "/collect/chain/99999999999999999999.json", "/collect/beside.json?of=x", "/collect/beside.json?of=1%20OR%201",
+    "/collect/chain/1.json?after=99999999999999999999", "/collect/chain/99999999999999999999.json",
+    "/collect/beside.json?of=x", "/collect/beside.json?of=1%20OR%201",
     "/collect/beside.json?of=" + ",".join(["1-"] * 21)])
 def test_a_question_that_can_not_be_is_refused(studio, token, address):
     studio.fill(until_s=4000.0)
