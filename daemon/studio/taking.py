@@ -76,6 +76,20 @@ def numbers(db: Connection, box: int, state: str | None = None) -> list[int]:
             [box, state])]
 
 
+def known(db: Connection, box: int) -> tuple[str, str]:
+    """Return the marks of the overview, and of the plans and pieces, that were taken last."""
+    with db.transaction():
+        row = db.execute("SELECT firings_mark, studio_mark FROM lehrling.box WHERE box = %s", [box]).fetchone()
+    return ("", "") if row is None else (str(row[0]), str(row[1]))
+
+
+def without_rest(db: Connection, box: int) -> list[int]:
+    """Return the firings of a box of which nothing is here but their chain."""
+    with db.transaction():
+        return [number for (number,) in db.execute(
+            "SELECT firing_id FROM lehrling.firing WHERE box = %s AND beside_mark = '' ORDER BY firing_id", [box])]
+
+
 def known_marks(db: Connection, box: int, some: Sequence[int]) -> dict[int, str]:
     """Return the mark of what is beside the chain of some firings."""
     with db.transaction():

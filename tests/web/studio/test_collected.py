@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from daemon.firing.events import AlertChanged, Sample
-from daemon.store import alerts, bin, notes, readings
+from daemon.store import alerts, bin, firings, notes, readings
 from daemon.store.chain import links
 from daemon.studio import line
 
@@ -188,3 +188,37 @@ def test_what_takes_several_answers_goes_on_where_it_broke_off(studio, server, s
     server.collect()
     assert server.ask("SELECT no, head FROM lehrling.link ORDER BY no") == wanted
     assert collected(server) == rows(studio)
+
+
+def test_a_firing_that_ends_while_it_is_asked_about_is_over_here_too(studio, server, serve, monkeypatch):
+    number = studio.fill(until_s=4000.0)
+    ask = line.ask
+
+    def ends_first(box, what, **query):
+        if what.startswith("chain/"):
+            studio.store(lambda db: firings.end_firing(db, number, 4000.0, studio.clock.utc(), "maker"))
+        return ask(box, what, **query)
+
+    monkeypatch.setattr(line, "ask", ends_first)
+    server.collect(serve(studio))
+    server.collect()
+    assert server.ask("SELECT state FROM lehrling.firing") == [("ended",)]
+    assert not any(one.faults for one in server.verified())
+
+
+def test_what_is_beside_a_firing_is_asked_for_again_by_a_collector_that_was_started_anew(
+        studio, server, serve, monkeypatch):
+    for at in range(3):
+        studio.fill(until_s=700.0, ended=True, title=f"Number {at}")
+    ask = line.ask
+    monkeypatch.setattr(line, "ask", lambda box, what, **query: {"beside": []} if what == "beside" else ask(
+        box, what, **query))
+    monkeypatch.setattr("daemon.studio.one_box.MOST_ASKED", 2)  # one firing a round in turn
+    box = serve(studio)
+    server.collect(box)
+    assert server.ask("SELECT count(*) FROM lehrling.firing WHERE beside_mark = ''") == [(3,)]
+    monkeypatch.setattr(line, "ask", ask)
+    server.collector.close()
+    server.collector = None
+    server.collect(box)
+    assert server.ask("SELECT count(*) FROM lehrling.firing WHERE beside_mark = ''") == [(0,)]
