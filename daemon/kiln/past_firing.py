@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from math import inf
 from typing import NamedTuple
 
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
@@ -22,6 +23,10 @@ _LEAST_K, _LEAST_ROWS = 40.0, 8
 _UP_AGAIN_K = 6.0
 """A fall ends where the reading rises by more than this above its lowest [K]. [chosen: more than noise of a minute's
 mean; the elements heat again, or a lid was shut]"""
+_OPENED, _FASTER_K_PER_S = 1.3, 0.15 / 60
+"""A lid was opened where the kiln falls so many times as fast for its distance from the room as before, and by so
+much faster [1, K/s]. [tuned: kilns of the bench, seeds 1000 to 1059 of benchmarks.wear; the second is some times what
+the wander of a probe makes of ten minutes]"""
 _SLOPE_ROWS = 5
 """Readings on each side of a slope. [chosen: ten minutes in all]"""
 
@@ -85,20 +90,33 @@ class PastFiring:
         return found
 
     def _one_fall(self, rows: Sequence[int], lowest_c: float) -> list[int]:
-        """Return the rows from the highest reading down to ``lowest_c`` [°C], or to where it rises again."""
+        """Return the rows of the longest stretch below the highest reading in which the kiln stayed shut.
+
+        It ends where the reading rises again, and where the kiln falls faster for its distance from the room than
+        before. A shut kiln never does: its excess over the room is a sum of decaying exponentials, whose logarithm
+        is convex. A lid that is propped does, or a plug that is pulled.
+        """
         if not rows:
             return []
         first = max(rows, key=lambda i: self.trace[i][1])
-        lowest, found = self.trace[first][1], list[int]()
+        stretches, found = [list[int]()], list[int]()
+        lowest, slowest = self.trace[first][1], inf
         for i in range(first, rows[-1] + 1):
             temp_c = self.trace[i][1]
-            lowest = min(lowest, temp_c)
-            if temp_c > lowest + _UP_AGAIN_K:
-                return found[:-_SLOPE_ROWS]
             if temp_c < lowest_c:
                 break
+            lowest, relative = min(lowest, temp_c), -self.slopes[i] / max(1.0, temp_c - self.room_c)
+            is_opened = relative > _OPENED * slowest and -self.slopes[i] > slowest * (temp_c - self.room_c) + _FASTER_K_PER_S
+            if is_opened:
+                found = found[:-_SLOPE_ROWS]
+                break
+            if temp_c > lowest + _UP_AGAIN_K:
+                stretches.append(found[:-_SLOPE_ROWS])
+                found, lowest, slowest = [], temp_c, inf
             found.append(i)
-        return found
+            if len(found) > _SLOPE_ROWS and relative > 0:
+                slowest = min(slowest, relative)
+        return max([*stretches, found], key=len)
 
 
 def _slope(a: tuple[float, float], b: tuple[float, float]) -> float:
