@@ -22,7 +22,8 @@ from simulations.random_plans import Program, random_program
 from simulations.second_plant.firing import Plant as SecondPlant
 
 COLD_C, LONGEST_S = 55.0, 48 * 3600.0
-"""A firing is written down until it is so cold, and no longer than this [°C, s]. [chosen: nothing is learned below]"""
+"""A firing is written down until it is so cold, and no longer than this [°C, s]. [chosen: below, nothing is
+learned]"""
 DATED_S = 60.0
 """The follower dates a boundary with about this deviation [s]. [chosen: a minute]"""
 _MEDIAN_OF_FIVE = 0.54
@@ -54,6 +55,22 @@ class _Running(Protocol):
     t_s: float
 
     def advance(self) -> None: ...
+
+
+class _RanPart(Protocol):
+    """A part that a controller ran."""
+
+    @property
+    def step(self) -> int: ...
+
+    @property
+    def part(self) -> str: ...
+
+    @property
+    def start_s(self) -> float: ...
+
+    @property
+    def end_s(self) -> float | None: ...
 
 
 Read = Callable[[], float | None]
@@ -109,7 +126,7 @@ def _second(kiln: SecondKiln, made: Program, chance: Random, wear: Wear) -> Fire
 
 
 def _run(plant: _Running, made: Program, read: Read, worked_s: Callable[[], float], is_over: Callable[[], bool],
-         ran: Sequence[object], chance: Random) -> Fired:
+         ran: Sequence[_RanPart], chance: Random) -> Fired:
     while plant.t_s < 0.0:
         plant.advance()
     trace: list[tuple[float, float]] = []
@@ -135,15 +152,21 @@ def _run(plant: _Running, made: Program, read: Read, worked_s: Callable[[], floa
     return Fired(PastFiring(planned, _dated(planned, ran, trace[-1][0], chance), trace), duties)
 
 
-def _dated(planned: Sequence[PlannedPart], ran: Sequence[object], end_s: float, chance: Random) -> list[Ran]:
+def _dated(planned: Sequence[PlannedPart], ran: Sequence[_RanPart], end_s: float, chance: Random) -> list[Ran]:
     """Return the parts that the controller ran, each boundary as the follower would have dated it."""
     index = {(part.step, part.part): part.index for part in planned}
     found, off_s = [], chance.gauss(0.0, DATED_S)
     for one in ran:
-        at = index.get((one.step, one.part))  # type: ignore[attr-defined]
-        start_s, next_off_s = one.start_s + off_s, chance.gauss(0.0, DATED_S)  # type: ignore[attr-defined]
-        if at is not None and one.end_s is not None:  # type: ignore[attr-defined]
+        at = index.get((one.step, one.part))
+        start_s, next_off_s = one.start_s + off_s, chance.gauss(0.0, DATED_S)
+        if at is not None and one.end_s is not None:
             is_last = at == len(planned) - 1
-            found.append(Ran(at, start_s, end_s if is_last else one.end_s + next_off_s))  # type: ignore[attr-defined]
+            found.append(Ran(at, start_s, end_s if is_last else one.end_s + next_off_s))
         off_s = next_off_s
     return found
+
+
+def with_probe(one: Fired, off_k: float) -> Fired:
+    """Return a firing as it is read by a probe that reads higher by so much [K]."""
+    past = one.past
+    return one._replace(past=PastFiring(past.planned, past.ran, [(t_s, temp_c + off_k) for t_s, temp_c in past.trace]))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from math import inf
+from statistics import mean
 from typing import NamedTuple
 
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
@@ -23,10 +24,10 @@ _LEAST_K, _LEAST_ROWS = 40.0, 8
 _UP_AGAIN_K = 6.0
 """A fall ends where the reading rises by more than this above its lowest [K]. [chosen: more than noise of a minute's
 mean; the elements heat again, or a lid was shut]"""
-_OPENED, _FASTER_K_PER_S = 1.3, 0.15 / 60
+_OPENED, _FASTER_K_PER_S = 1.2, 0.1 / 60
 """A lid was opened where the kiln falls so many times as fast for its distance from the room as before, and by so
-much faster [1, K/s]. [tuned: kilns of the bench, seeds 1000 to 1059 of benchmarks.wear; the second is some times what
-the wander of a probe makes of ten minutes]"""
+much faster [1, K/s]. [tuned: kilns of the bench, seeds 1000 to 1029 of benchmarks.wear; the second is a few times
+what noise and wander make of ten minutes]"""
 _SLOPE_ROWS = 5
 """Readings on each side of a slope. [chosen: ten minutes in all]"""
 
@@ -100,22 +101,23 @@ class PastFiring:
             return []
         first = max(rows, key=lambda i: self.trace[i][1])
         stretches, found = [list[int]()], list[int]()
-        lowest, slowest = self.trace[first][1], inf
+        lowest, slowest, rates = self.trace[first][1], inf, list[float]()
         for i in range(first, rows[-1] + 1):
             temp_c = self.trace[i][1]
             if temp_c < lowest_c:
                 break
-            lowest, relative = min(lowest, temp_c), -self.slopes[i] / max(1.0, temp_c - self.room_c)
-            is_opened = relative > _OPENED * slowest and -self.slopes[i] > slowest * (temp_c - self.room_c) + _FASTER_K_PER_S
-            if is_opened:
+            above_k, falls_k_per_s = max(1.0, temp_c - self.room_c), -self.slopes[i]
+            if falls_k_per_s > max(_OPENED * slowest * above_k, slowest * above_k + _FASTER_K_PER_S):
                 found = found[:-_SLOPE_ROWS]
                 break
+            lowest = min(lowest, temp_c)
             if temp_c > lowest + _UP_AGAIN_K:
                 stretches.append(found[:-_SLOPE_ROWS])
-                found, lowest, slowest = [], temp_c, inf
+                found, lowest, slowest, rates = [], temp_c, inf, []
             found.append(i)
-            if len(found) > _SLOPE_ROWS and relative > 0:
-                slowest = min(slowest, relative)
+            rates.append(falls_k_per_s / above_k)
+            if len(rates) > _SLOPE_ROWS:
+                slowest = min(slowest, max(0.0, mean(rates[-_SLOPE_ROWS:])))
         return max([*stretches, found], key=len)
 
 

@@ -30,16 +30,23 @@ def past_firings(db: sqlite_utils.Database, kiln_id: int, zone: tzinfo | None) -
     zone
         The owner's time zone, by whose calendar parts are changed; None is the computer's own.
     """
-    ended = firings.latest_of_kiln(db, kiln_id, MOST_FIRINGS)
+    return [firing for _, firing in dated_firings(db, kiln_id, zone, MOST_FIRINGS)]
+
+
+def dated_firings(db: sqlite_utils.Database, kiln_id: int, zone: tzinfo | None,
+                  most: int) -> list[tuple[date, PastFiring]]:
+    """Return the same with the day of each, ``most`` firings at most."""
+    ended = firings.latest_of_kiln(db, kiln_id, most)
     left_out = broken_off(db, ended)
     changed = [change.day for change in part_changes.changes(db, kiln_id)]
     found = []
     for row in ended:
-        if row.probe_id != ended[0].probe_id or (changed and _day(row, zone) < max(changed)):
+        day = _day(row, zone)
+        if row.probe_id != ended[0].probe_id or (changed and day < max(changed)):
             break
         firing = None if row.firing_id in left_out else past_firing(db, row)
         if firing is not None:
-            found.append(firing)
+            found.append((day, firing))
     return found[::-1]
 
 

@@ -40,6 +40,7 @@ from daemon.service.loop import Service
 from daemon.service.only_one import only_one
 from daemon.service.settings_desk import SettingsDesk
 from daemon.service.watchdog import Heartbeat
+from daemon.service.wear_look import look_at_wear
 from daemon.settings.config import FILE_NAME as SETTINGS_NAME
 from daemon.settings.config import Config
 from daemon.settings.last_good import keep_copy
@@ -150,6 +151,8 @@ def _now_and_then(path: Path, config: Config, clock: Clock, keeper: maintenance.
     reckon_due(path)
     places = [place.spelt for place in config.copies]
     keeper.old_copy = tell_old_copy(path, places, config.post, clock)
+    look_at_wear(path, config.kiln_name, config.post, clock,
+                 ZoneInfo(config.time_zone) if config.time_zone else None, config.unit)
 
 
 def _no_probe(probe: Thermocouple, post: Post) -> MissingPart:

@@ -26,7 +26,7 @@ from daemon.store.own_facts import setting
 from daemon.store.safety import elsewhere
 from daemon.store.safety.copies import copies_of
 from daemon.store.stamps import moment
-from daemon.store.wear import part_changes
+from daemon.store.wear import part_changes, told_wear
 from daemon.store.wear.past_energy import LOOKED_AT
 from web import words
 from web.kiln.changed_parts import NAMES, just_taken, parts_of
@@ -72,11 +72,18 @@ def show() -> str:
         why_missing=why_missing(),
         bands=bands, main=_main(bands),
         climbs=climb_chart(climbs, changes) if climbs else None, cooling=_cooling(whole, unit), record=_record(),
-        parts=[] if kiln is None else parts_of(kiln), taken=just_taken(), names=NAMES, form=Form(),
+        parts=[] if kiln is None else parts_of(kiln), wear=[] if kiln is None else _wear(kiln), taken=just_taken(),
+        names=NAMES, form=Form(),
         energy=None if kiln is None else energy_view(kiln, ended[::-1], changes),
         power_given=settings().config.energy.power_kw is not None, may_change=access.may_change(settings()),
         calendar=_calendar(), compare_firings=COMPARE_FIRINGS,
     )
+
+
+def _wear(kiln: int) -> list[str]:
+    """Return what was last found of a kiln's wear, in sentences."""
+    found = told_wear.of_kiln(database(), kiln)
+    return [] if found is None else [words.bound(line) for line in found.lines]
 
 
 def _calendar() -> str:

@@ -9,12 +9,14 @@ from typing import NamedTuple
 
 from daemon.kiln.climbs import at_full_power, climbs_of
 from daemon.kiln.falls import thermal_of
+from daemon.kiln.foresight import STUCK_K_PER_S
 from daemon.kiln.least_squares import least_squares
 from daemon.kiln.past_firing import PastFiring
-from daemon.kiln.thermal import Heat, Thermal, falling, walls_along
+from daemon.kiln.thermal import Heat, Thermal, falling, losing_k_per_s, walls_along
 
 FITTED_FIRINGS = 8
-"""So many firings, the earliest, give the figures that all are compared by. [chosen: a kiln is learned well from six]"""
+"""So many firings, the earliest, give the figures that all are compared by. [chosen: a kiln is learned well from
+six]"""
 _OFF_K, _OFF_S, _ROWS = 2.0, 60.0, 40
 """A fall may be off by so much and by so much time, and is compared at so many readings [K, s]. [chosen: what a probe
 wanders, and how well the beginning of a fall is known]"""
@@ -37,6 +39,10 @@ class Shown(NamedTuple):
     """Logarithm of the kiln's loss, beside that of the other firings [1]."""
     probe_k: float | None
     """Reading less plan, in the longest hold after a fall [K]."""
+    top_c: float = 0.0
+    """Where its highest climb ends [°C]."""
+    needed: float | None = None
+    """Logarithm of the power that the end of that climb takes [1], as ``power`` counts it."""
 
 
 def shown(past: Sequence[PastFiring]) -> list[Shown]:
@@ -47,8 +53,21 @@ def shown(past: Sequence[PastFiring]) -> list[Shown]:
     powers: dict[int, list[float]] = {}
     for climb in at_full_power(climbs_of(past, thermal)):
         powers.setdefault(climb.firing, []).append(climb.late_k_per_s)
-    return [Shown(log(mean(powers[number])) if number in powers else None, _loss(firing, thermal), _probe_k(firing))
-            for number, firing in enumerate(past)]
+    return [Shown(log(mean(powers[number])) if number in powers else None, _loss(firing, thermal), _probe_k(firing),
+                  *_needed(firing, thermal)) for number, firing in enumerate(past)]
+
+
+def _needed(firing: PastFiring, thermal: Thermal) -> tuple[float, float | None]:
+    """Return where the highest climb ends [°C], and the logarithm of the power at which it only just does."""
+    climbs = [ran for ran in firing.ran if firing.planned[ran.part].direction > 0]
+    if not climbs:
+        return 0.0, None
+    highest = max(climbs, key=lambda ran: firing.planned[ran.part].to_c)
+    top_c, rows = firing.planned[highest.part].to_c, firing.rows(highest.start_s, highest.end_s)
+    if not rows:
+        return top_c, None
+    walls_c = walls_along(thermal, firing.trace, firing.room_c)[rows[-1]]
+    return top_c, log(losing_k_per_s(thermal, Heat(top_c, walls_c), firing.room_c) + STUCK_K_PER_S)
 
 
 def _loss(firing: PastFiring, thermal: Thermal) -> float | None:
