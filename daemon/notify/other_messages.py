@@ -133,9 +133,9 @@ def of_old_copy(said: str, post: Post) -> list[Letter]:
             if Rank.LOOK in channel.ranks]
 
 
-def of_wear(kiln: str, lines: Sequence[str], post: Post) -> list[Letter]:
-    """Return the message that the kiln has changed, its first line the change; it can wait for the morning."""
-    title = shortened(f"{kiln}: {lines[0].split(' (')[0].rstrip('.')}", LOCK_SCREEN_CHARS)
+def of_wear(headline: str, lines: Sequence[str], post: Post) -> list[Letter]:
+    """Return the message that the kiln has changed; it can wait for the morning."""
+    title = shortened(headline, LOCK_SCREEN_CHARS)
     body = "\n".join([*lines, "The kiln’s page shows this too. Note a new part there, and the count starts afresh.",
                       NO_SAFETY_DEVICE])
     return [Letter(channel.name, title, body, "awake") for channel in _first(post.channels)

@@ -14,7 +14,7 @@ from daemon.errors import BadInput
 from daemon.firing.units import Units
 from daemon.kiln.wear.judged import judged
 from daemon.kiln.wear.shown import shown
-from daemon.kiln.wear.told import wear_lines
+from daemon.kiln.wear.told import HEADLINES, wear_lines
 from daemon.lifecycle.kiln_from_store import dated_firings
 from daemon.notify.other_messages import Post, of_wear
 from daemon.store import firings, kilns, outbox
@@ -80,6 +80,6 @@ def _look(db: sqlite_utils.Database, number: int, kiln: str, post: Post, clock: 
     with transaction(db):
         if found is not None and has_changed and found.cause not in told:
             told.append(found.cause)
-            outbox.post(db, of_wear(kiln, lines, post), clock.utc())
+            outbox.post(db, of_wear(f"{kiln}: {HEADLINES[found.cause]}", lines, post), clock.utc())
         told_wear.put(db, number, ToldWear(looked_at, lines, has_changed, told))
     return True

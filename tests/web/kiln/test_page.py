@@ -10,8 +10,9 @@ import pytest
 
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.tracking.offset_history import HoldOffset
-from daemon.store import firings, judgements, plans
-from daemon.store.wear import heat
+from daemon.store import firings, judgements, kilns, plans
+from daemon.store.wear import heat, told_wear
+from daemon.store.wear.told_wear import ToldWear
 from tests.web.conftest import PLAN_TOML
 from web.kiln.drift import Run, cooling, differences, fall_minutes, moved, stretched
 
@@ -167,3 +168,11 @@ def test_a_probe_that_is_there_and_gives_nothing_leaves_no_empty_heading(client,
     studio.say(None, temp_c=None, fault="open")
     section = client.get("/kiln").text.split('<h2 id="probe">The probe</h2>')[1].split("</section>")[0]
     assert "It gives no temperature just now." in section
+
+
+def test_what_was_found_of_its_wear_stands_above_the_parts(client, studio):
+    studio.fill(until_s=40_000.0, ended=True)
+    lines = ["Since 10 March 2026 the elements give about 11 % less power than before (7 to 15 %).", "Look."]
+    studio.store(lambda db: told_wear.put(db, kilns.find(db, "small kiln"), ToldWear("1; ", lines, True, ["elements"])))
+    page = client.get("/kiln").text.replace("\u00a0", " ").replace("&nbsp;", " ")
+    assert page.index("Elements and thermocouple") < page.index(lines[0]) < page.index("Elements: ")
