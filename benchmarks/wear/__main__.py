@@ -22,8 +22,9 @@ from benchmarks.wear.drawing import Run, runs
 from benchmarks.wear.follows import Asked, followed
 from benchmarks.wear.kilns import SOUND, Fired, Wear, fired, with_probe
 from daemon.files import write_text
+from daemon.kiln.falls import thermal_of
 from daemon.kiln.wear.judged import Finding, can_judge_elements, judged
-from daemon.kiln.wear.shown import Shown, shown
+from daemon.kiln.wear.shown import FITTED_FIRINGS, Shown, shown
 
 BEFORE, SINCE, QUIET = 8, 5, 13
 """Firings of a sound kiln before it wears, those in which wear is to be found, and those of one that stays sound."""
@@ -51,17 +52,17 @@ def kiln_of(asked: tuple[str, int, Sequence[str], Path | None]) -> tuple[list[To
     plant, seed, worn, folder = asked
     kept = None if folder is None else folder / f"{plant}-{seed}.pickle"
     if kept is not None and kept.is_file():
-        firings = pickle.loads(kept.read_bytes())  # noqa: S301  our own, of an earlier run
+        firings = pickle.loads(kept.read_bytes())
     else:
         firings = _firings(plant, seed, worn)
         if kept is not None:
             kept.write_bytes(pickle.dumps(firings))
     name = f"{plant}-{seed}"
     sound = firings["none"]
-    told, drawn = [], []
+    told, drawn, thermal = [], [], thermal_of([one.past for one in sound[:FITTED_FIRINGS]])
     for wear, since in firings.items():
         past = sound if wear == "none" else [*sound[:BEFORE], *since]
-        seen = shown([one.past for one in past])
+        seen = shown([one.past for one in past], thermal)
         told.append(_told(name, wear, seen))
         drawn.append(Run(name, wear, seen))
     return told, followed(name, sound), drawn
@@ -111,7 +112,8 @@ def lines(told: Sequence[Told], climbs: Sequence[Asked]) -> Iterator[str]:
         right = sum(one.cause == _CAUSE.get(wear) for one in found)
         able = [one for one in mine if one.is_judged]
         in_time = "–" if wear == "none" else f"{len(soon)}"
-        yield (f"| {wear} | {len(mine)} | {len(found)} | {in_time} | {'–' if wear == 'none' else right} | {len(able)} | "
+        named = "–" if wear == "none" else f"{right}"
+        yield (f"| {wear} | {len(mine)} | {len(found)} | {in_time} | {named} | {len(able)} | "
                f"{sum(one in able for one in soon)} |")
     yield ""
     counts = Counter((one.truth, one.said) for one in climbs)

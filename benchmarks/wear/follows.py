@@ -17,8 +17,8 @@ FULL, SLOW, COLD_C, NEAR_K = 0.95, 0.9, 100.0, 10.0
 """All power is on from this share of it, over eleven minutes; a climb is slow below the second share of its rate; and
 it is looked at from the third on until so near its target [1, 1, °C, K]."""
 LONG_ROWS, SHORT_ROWS = 20, 5
-"""A kiln can't follow a climb that is slow with all power on for the first [minutes]; it follows where that lasts less
-than the second. What lies between is not counted."""
+"""A kiln can't follow a climb that is slow with all power on for the first [minutes]; it follows where that lasts
+less than the second. What lies between is not counted."""
 
 
 class Asked(NamedTuple):

@@ -169,4 +169,5 @@ def _dated(planned: Sequence[PlannedPart], ran: Sequence[_RanPart], end_s: float
 def with_probe(one: Fired, off_k: float) -> Fired:
     """Return a firing as it is read by a probe that reads higher by so much [K]."""
     past = one.past
-    return one._replace(past=PastFiring(past.planned, past.ran, [(t_s, temp_c + off_k) for t_s, temp_c in past.trace]))
+    trace = [(t_s, temp_c + off_k) for t_s, temp_c in past.trace]
+    return one._replace(past=PastFiring(past.planned, past.ran, trace))

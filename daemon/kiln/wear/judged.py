@@ -7,6 +7,7 @@ from math import exp, sqrt
 from statistics import fmean
 from typing import NamedTuple
 
+from daemon.firing.tracking.offset_history import BELIEVABLE_K
 from daemon.kiln.wear.causes import CHANNELS, Cause, Difference, chances
 from daemon.kiln.wear.change import LEAST_BEFORE, LEAST_SINCE, Believed, at_place, likeliest
 from daemon.kiln.wear.shown import Shown
@@ -14,14 +15,13 @@ from daemon.kiln.wear.shown import Shown
 BELIEVED = {"power": Believed(0.04, 10.0), "loss": Believed(0.12, 12.0), "probe_k": Believed(2.0, 12.0)}
 """How much what a firing shows differs from night to night. [tuned: kilns of the bench, seeds 1000 to 1026 of
 benchmarks.wear]"""
-TOLD = 3.5
-"""A change is told that lies so many deviations beyond what chance brings. [chosen: with firings that differ by
-chance alone, fewer than one kiln in 200 has one in a dozen firings, as a test counts]"""
+TOLD_DOWN_OR_UP, TOLD_EITHER_WAY = 3.3, 3.5
+"""A change is told that lies so many deviations beyond what chance brings: of power, which only falls, and of loss,
+which only grows; and of a probe. [chosen: of kilns whose firings differ by chance alone, fewer than one in 200 is
+told of in a dozen firings, for each figure, as a test counts]"""
 _LONG_DAYS, _STEEP = 60.0, 3.0
 """A line through the powers is drawn on from so many days on, and if it falls by so many of its own deviations.
 [chosen: two months; a year is foretold by them]"""
-_FARTHEST_K = 20.0
-"""A larger difference of a hold is a fault or a wrong plan. [from: daemon.firing.tracking.offset_history]"""
 BAND_DEVIATIONS = 1.28
 """The band is so many deviations wide on each side: eight of ten. [source: tables of the normal distribution]"""
 
@@ -53,7 +53,8 @@ def judged(shown: Sequence[Shown]) -> Finding | None:
         if change is None:
             continue
         size = {"power": -change.deviations, "loss": change.deviations}.get(channel, abs(change.deviations))
-        if size >= TOLD and (best is None or size > best[0]):
+        least = TOLD_EITHER_WAY if channel == "probe_k" else TOLD_DOWN_OR_UP
+        if size >= least and (best is None or size > best[0]):
             best = size, channel, at[change.since]
     if best is None:
         return None
@@ -108,7 +109,7 @@ def _numbers(shown: Sequence[Shown], channel: str) -> list[int]:
 
 def _value(firing: Shown, channel: str) -> float | None:
     value: float | None = getattr(firing, channel)
-    return None if channel == "probe_k" and value is not None and abs(value) > _FARTHEST_K else value
+    return None if channel == "probe_k" and value is not None and abs(value) > BELIEVABLE_K else value
 
 
 def _difference(shown: Sequence[Shown], channel: str, since: int) -> Difference | None:

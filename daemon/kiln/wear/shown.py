@@ -45,11 +45,20 @@ class Shown(NamedTuple):
     """Logarithm of the power that the end of that climb takes [1], as ``power`` counts it."""
 
 
-def shown(past: Sequence[PastFiring]) -> list[Shown]:
-    """Return what each of the firings shows, the earliest first; all are compared by the same figures of the kiln."""
+def shown(past: Sequence[PastFiring], thermal: Thermal | None = None) -> list[Shown]:
+    """Return what each of the firings shows, the earliest first.
+
+    Parameters
+    ----------
+    past
+        The firings of a kiln.
+    thermal
+        The figures of the kiln that all are compared by; learned from the first FITTED_FIRINGS where None.
+    """
     if not past:
         return []
-    thermal = thermal_of(past[:FITTED_FIRINGS])
+    if thermal is None:
+        thermal = thermal_of(past[:FITTED_FIRINGS])
     powers: dict[int, list[float]] = {}
     for climb in at_full_power(climbs_of(past, thermal)):
         powers.setdefault(climb.firing, []).append(climb.late_k_per_s)

@@ -12,8 +12,8 @@ from daemon.kiln.wear.judged import BAND_DEVIATIONS, Finding, can_judge_elements
 from daemon.kiln.wear.shown import Shown
 
 _LEAST_SHOWN, _MOST_SHOWN = 0.6, 1.0
-"""So much of a greater loss is seen in the falls, as a logarithm. [from: daemon.kiln.wear.causes; and all of it, where
-the way from the chamber to the walls stays as it was]"""
+"""Between so much and so much of a greater loss is seen in the falls, as a logarithm. [tuned: the first as in
+daemon.kiln.wear.causes; all of it is seen where the way from the chamber to the walls stays as it was]"""
 _MENTIONED = 0.05
 """A cause as likely as this is named. [chosen: one in twenty]"""
 _SOON_DAYS, _MONTH_DAYS, _YEAR_DAYS, _FAR_DAYS = 45, 30.4, 365.25, 3 * 365.25

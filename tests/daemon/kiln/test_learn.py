@@ -11,6 +11,7 @@ from daemon.kiln.kiln_model import Difference, PartKind
 from daemon.kiln.learn import learn
 from tests.daemon.kiln.conftest import FUSE, SLUMP, THICK, TRUE, fired
 
+
 def ends(foresight):
     return [part.end_s / 60 for part in foresight.parts]
 

@@ -12,7 +12,7 @@ PROPPED_C = 200.0
 
 
 def propped(firing):
-    """Return a firing whose lid is propped below PROPPED_C: the chamber then gives three times as much to the room."""
+    """Return a firing whose lid is propped below PROPPED_C: the chamber then gives the room three times as much."""
     thermal = TRUE.thermal._replace(chamber_loses_per_s=3 * TRUE.thermal.chamber_loses_per_s)
     last = next(ran for ran in firing.ran if ran.part == len(firing.planned) - 1)
     begin = next(i for i, (t_s, temp_c) in enumerate(firing.trace) if t_s > last.start_s and temp_c < PROPPED_C)

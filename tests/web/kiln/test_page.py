@@ -173,6 +173,7 @@ def test_a_probe_that_is_there_and_gives_nothing_leaves_no_empty_heading(client,
 def test_what_was_found_of_its_wear_stands_above_the_parts(client, studio):
     studio.fill(until_s=40_000.0, ended=True)
     lines = ["Since 10 March 2026 the elements give about 11 % less power than before (7 to 15 %).", "Look."]
-    studio.store(lambda db: told_wear.put(db, kilns.find(db, "small kiln"), ToldWear("1; ", lines, True, ["elements"])))
+    found = ToldWear("1; ", lines, True, ["elements"])
+    studio.store(lambda db: told_wear.put(db, kilns.find(db, "small kiln"), found))
     page = client.get("/kiln").text.replace("\u00a0", " ").replace("&nbsp;", " ")
     assert page.index("Elements and thermocouple") < page.index(lines[0]) < page.index("Elements: ")
