@@ -93,7 +93,7 @@ def _told(kiln: str, wear: str, seen: Sequence[Shown]) -> Told:
 
 def _worn(number: int, every: int) -> tuple[str, ...]:
     """Return which worn copies a kiln has: those that tire take long, so that half as many do."""
-    if number % every:
+    if not every or number % every:
         return ()
     return ("elements", "lining") if number % (2 * every) else ("elements", "lining", "tiring")
 
@@ -130,7 +130,7 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--plant", choices=("bench", "second"), default="bench", help="which kilns (bench)")
     parser.add_argument("--kilns", type=int, default=12, metavar="N", help="how many (12)")
     parser.add_argument("--first", type=int, default=1300, metavar="S", help="the first one's seed (1300)")
-    parser.add_argument("--worn", type=int, default=4, metavar="K", help="one in so many has worn copies (4)")
+    parser.add_argument("--worn", type=int, default=4, metavar="K", help="one in so many has worn copies, 0 for none (4)")
     parser.add_argument("--draw", metavar="FILE.svg", help="draw what the firings of some kilns show")
     parser.add_argument("--keep", type=Path, metavar="FOLDER", help="keep the firings there for a later run")
     parser.add_argument("--jobs", type=int, default=1, metavar="J", help="processes (1)")

@@ -8,6 +8,7 @@ from math import exp
 
 from daemon.firing.units import Units
 from daemon.kiln.wear.causes import Cause, Difference
+from daemon.kiln.wear.change import LEAST_BEFORE, LEAST_SINCE
 from daemon.kiln.wear.judged import BAND_DEVIATIONS, Finding, can_judge_elements, days_left, percent
 from daemon.kiln.wear.shown import Shown
 
@@ -52,7 +53,8 @@ def wear_lines(shown: Sequence[Shown], days: Sequence[date], found: Finding | No
     if left is not None and left < _FAR_DAYS:
         yield (f"The elements lose power. At this rate the climb to {words.temp(shown[-1].top_c)} fails in "
                f"{_long(left)}.")
-    if not can_judge_elements(shown) and (found is None or found.cause != "elements"):
+    is_enough = len(shown) >= LEAST_BEFORE + LEAST_SINCE
+    if is_enough and not can_judge_elements(shown) and (found is None or found.cause != "elements"):
         yield _unjudged(shown)
 
 
