@@ -1,0 +1,35 @@
+"""Climbs with all power on, told from those of a controller that waits."""
+
+import pytest
+
+from daemon.kiln.climbs import Climb, at_full_power, power, waits_s_per_k
+
+FULL = Climb(0, 600.0, 14.0, 0.21, 0.20, is_short=True, fades=True)
+WAITING = FULL._replace(longer_s_per_k=8.0, high_k_per_s=0.16, late_k_per_s=0.13, fades=False)
+FOLLOWED = FULL._replace(longer_s_per_k=0.0, high_k_per_s=0.15, late_k_per_s=0.14, is_short=False, fades=False)
+
+
+def test_a_climb_slower_than_planned_at_less_power_than_others_was_led_by_the_controller():
+    assert at_full_power([FULL, FULL, WAITING, FOLLOWED]) == [FULL, FULL]
+    assert power([FULL, FULL, WAITING, FOLLOWED]) == (0.20, True)
+
+
+def test_a_controller_that_waits_in_every_climb_shows_no_limit():
+    waiting = [WAITING._replace(firing=n, late_k_per_s=late) for n, late in enumerate((0.125, 0.13, 0.12))]
+    assert at_full_power(waiting) == []
+    assert power(waiting) == (pytest.approx(1.15 * 0.16), False)
+
+
+def test_what_all_power_led_teaches_nothing_of_the_controllers_waits():
+    assert waits_s_per_k([FULL, FULL, WAITING, FOLLOWED, WAITING]) == 8.0
+    assert waits_s_per_k([FULL, FULL, FOLLOWED]) == 0.0
+
+
+def test_elements_that_lost_a_third_over_many_firings_are_found_at_full_power_all_along():
+    tiring = [FULL._replace(firing=n, late_k_per_s=0.20 * (1 - 0.03 * n)) for n in range(12)]
+    assert at_full_power(tiring) == tiring
+
+
+def test_one_climb_far_above_the_others_does_not_hide_them():
+    steep = FULL._replace(late_k_per_s=0.30)
+    assert at_full_power([FULL, FULL, FULL, FOLLOWED, steep]) == [FULL, FULL, FULL, steep]
