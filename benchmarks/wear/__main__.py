@@ -130,7 +130,7 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--plant", choices=("bench", "second"), default="bench", help="which kilns (bench)")
     parser.add_argument("--kilns", type=int, default=12, metavar="N", help="how many (12)")
     parser.add_argument("--first", type=int, default=1300, metavar="S", help="the first one's seed (1300)")
-    parser.add_argument("--worn", type=int, default=4, metavar="K", help="one in so many has worn copies, 0 for none (4)")
+    parser.add_argument("--worn", type=int, default=4, metavar="K", help="one in so many has worn copies (4)")
     parser.add_argument("--draw", metavar="FILE.svg", help="draw what the firings of some kilns show")
     parser.add_argument("--keep", type=Path, metavar="FOLDER", help="keep the firings there for a later run")
     parser.add_argument("--jobs", type=int, default=1, metavar="J", help="processes (1)")
