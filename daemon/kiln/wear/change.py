@@ -14,7 +14,7 @@ from math import copysign, log, sqrt
 from statistics import mean, median
 from typing import NamedTuple
 
-LEAST_BEFORE, LEAST_SINCE = 4, 3
+LEAST_BEFORE, LEAST_SINCE = 3, 3
 """So many firings before and since show a change. [chosen: of three, one may be far off]"""
 _DRAWN_IN = 2.0
 """A value further than so many deviations from the middle of its side is drawn in to there. [source: Huber, Robust
