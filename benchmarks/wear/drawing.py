@@ -10,7 +10,7 @@ from daemon.kiln.wear.shown import Shown
 from simulations.studies.small_picture import HEIGHT, PAD, WIDTH, sheet
 from web.drawing.colours import INKS
 
-_DRAWN, _HEAD, _FOOT, _LEFT = 8, 30, 18, 40
+_DRAWN, _HEAD, _FOOT, _LEFT = 8, 30, 18, 52
 _SPAN = 0.4
 """Greatest difference that is drawn [logarithm]."""
 _CHANNEL = {"elements": "power", "tiring": "power", "lining": "loss"}
@@ -50,7 +50,7 @@ def _cell(one: Run) -> str:
     dots = "".join(f'<circle cx="{x(number):.1f}" cy="{y(value):.1f}" r="3" fill="{ink["ink"]}"/>'
                    for number, value in _dots(one))
     scale = "".join(f'<text x="{_LEFT - 4}" y="{y(level / 100) + 4:.1f}" text-anchor="end" fill="{ink["grey"]}">'
-                    f"{level:+d} %</text>" for level in (-30, 0, 30))
+                    f"{said}</text>" for level, said in ((-30, "−30 %"), (0, "0"), (30, "+30 %")))
     return (f'<text x="{_LEFT}" y="16">{escape(f"{one.kiln}, {one.wear}: {_CHANNEL[one.wear]}")}</text>{scale}'
             f'<line x1="{_LEFT}" x2="{_LEFT + wide}" y1="{y(0):.1f}" y2="{y(0):.1f}" stroke="{ink["grey"]}"/>'
             f'<line x1="{x(7.5):.1f}" x2="{x(7.5):.1f}" y1="{_HEAD}" y2="{_HEAD + high}" stroke="{ink["grey"]}" '
