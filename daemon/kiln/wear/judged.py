@@ -73,7 +73,8 @@ def days_left(shown: Sequence[Shown], days: Sequence[float]) -> float | None:
     """Return in how many days the climb of the latest firing fails, if power goes on being lost as it was.
 
     It is a line through the powers, by least squares [source: Draper and Smith, Applied Regression Analysis]. None
-    where the firings carry none: too few, in too short a time, or a line that may as well be level.
+    where the firings carry none: too few, in too short a time, a line that may as well be level, or one step, which
+    says nothing of what comes.
 
     Parameters
     ----------
@@ -90,11 +91,20 @@ def days_left(shown: Sequence[Shown], days: Sequence[float]) -> float | None:
     middle, level = (fmean(column) for column in zip(*rows, strict=True))
     squares = sum((day - middle) ** 2 for day, _ in rows)
     a_day = sum((day - middle) * (power - level) for day, power in rows) / squares
-    off = sum((power - level - a_day * (day - middle)) ** 2 for day, power in rows) / (len(rows) - 2)
+    beside = sum((power - level - a_day * (day - middle)) ** 2 for day, power in rows)
+    if beside > _beside_a_step([power for _, power in rows]):
+        return None
+    off = beside / (len(rows) - 2)
     now = level + a_day * (days[-1] - middle)
     if a_day >= -_STEEP * sqrt(off / squares) or now <= needed:
         return None
     return (now - needed) / -a_day
+
+
+def _beside_a_step(powers: Sequence[float]) -> float:
+    """Return the squares that the best step leaves: one level before, another since."""
+    return min(sum(sum((power - fmean(side)) ** 2 for power in side) for side in (powers[:since], powers[since:]))
+               for since in range(LEAST_BEFORE, len(powers) - LEAST_SINCE + 1))
 
 
 def percent(difference: Difference) -> tuple[float, float, float]:

@@ -51,8 +51,8 @@ def wear_lines(shown: Sequence[Shown], days: Sequence[date], found: Finding | No
     numbers = [float((day - days[0]).days) for day in days]
     left = days_left(shown, numbers)
     if left is not None and left < _FAR_DAYS:
-        yield (f"The elements lose power. At this rate the climb to {words.temp(shown[-1].top_c)} fails in "
-               f"{_long(left)}.")
+        what = "" if found is not None and found.cause == "lining" else "The elements lose power. "
+        yield f"{what}At this rate the climb to {words.temp(shown[-1].top_c)} fails in {_long(left)}."
     is_enough = len(shown) >= LEAST_BEFORE + LEAST_SINCE
     if is_enough and not can_judge_elements(shown) and (found is None or found.cause != "elements"):
         yield _unjudged(shown)
@@ -82,11 +82,12 @@ def _change(found: Finding, days: Sequence[date], words: Units) -> str:
 def _how_sure(found: Finding) -> str:
     """Return how likely the cause is, and what else it may be."""
     others = [_NAMES[cause] for cause, share in sorted(found.chances.items(), key=lambda pair: -pair[1])
-              if cause != found.cause and share >= _MENTIONED]
+              if cause not in (found.cause, "chance") and share >= _MENTIONED]
     share = found.chances[found.cause]
-    sure = "almost surely" if share > 1 - _MENTIONED else f"in about {10 * share:.0f} of 10 such cases"
-    other = f" Else it is {' or '.join(others)}." if others else ""
-    return f"It is {_NAMES[found.cause]} {sure}, as simulated kilns show.{other}"
+    likely = "almost surely " if share > 1 - _MENTIONED else ""
+    odds = "" if likely else f" in about {10 * share:.0f} of 10 such cases"
+    other = f", else {' or '.join(others)}" if others else ""
+    return f"If it is not chance, it is {likely}{_NAMES[found.cause]}{odds}{other}."
 
 
 def _act(cause: Cause) -> str:

@@ -67,7 +67,8 @@ def test_a_cracked_lining_is_told_from_tired_elements_though_it_climbs_more_slow
 
 
 @pytest.mark.parametrize(("wear", "words"), [
-    ("elements", ("Since 10 March 2026 the elements give about 12 % less power than before (", "licensed person")),
+    ("elements", ("Since 10 March 2026 the elements give about 12 % less power than before (", "licensed person",
+                  "If it is not chance, it is ")),
     ("lining", ("Since 10 March 2026 the kiln loses more heat than before", "harms lungs")),
     ("probe", ("about 5 °C higher in the holds than before (4 °C to 6 °C)", "compare it with a known temperature"))])
 def test_it_is_said_with_figures_and_with_its_caution(wear, words):
@@ -109,6 +110,12 @@ def test_a_line_through_the_powers_says_when_the_climb_fails():
 @pytest.mark.parametrize("lost_a_year", [0.0, 0.02, -0.2])
 def test_powers_that_may_as_well_be_level_foretell_nothing(lost_a_year):
     assert days_left(*tiring(lost_a_year, noise=0.04)) is None
+
+
+def test_one_step_foretells_nothing():
+    firings, days = tiring(0.0)
+    stepped = [one._replace(power=(one.power or 0.0) - 0.1 * (n >= 6)) for n, one in enumerate(firings)]
+    assert days_left(stepped, days) is None
 
 
 def test_the_time_until_the_climb_fails_is_said_in_months():
