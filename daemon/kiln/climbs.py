@@ -87,8 +87,8 @@ def at_full_power(climbs: Sequence[Climb]) -> list[Climb]:
     """Return the climbs that ended with all power on.
 
     They are slower than planned, and take as much power as any of the firings around them: the elements' limit is
-    the same in each climb, but what a controller takes that waits, or holds back, depends on the climb. One climb
-    alone shows it only where it slows down on the way, as a kiln does that loses more the hotter it is.
+    the same in each climb, but what a controller takes that waits, or holds back, depends on the climb. One of
+    them at least slows down on the way, as a kiln does that loses more the hotter it is.
     """
     found = []
     for climb in climbs:
@@ -96,7 +96,8 @@ def at_full_power(climbs: Sequence[Climb]) -> list[Climb]:
         highest = around[-2 if len(around) >= _SPARE else -1]
         if climb.is_short and climb.late_k_per_s >= _AS_HIGH * highest:
             found.append(climb)
-    return found if any(climb.fades for climb in found) else []
+    return [climb for climb in found
+            if any(other.fades and abs(other.firing - climb.firing) <= _NEIGHBOURS for other in found)]
 
 
 def power(climbs: Sequence[Climb]) -> tuple[float, bool]:
