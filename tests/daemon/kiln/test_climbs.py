@@ -33,3 +33,8 @@ def test_elements_that_lost_a_third_over_many_firings_are_found_at_full_power_al
 def test_one_climb_far_above_the_others_does_not_hide_them():
     steep = FULL._replace(late_k_per_s=0.30)
     assert at_full_power([FULL, FULL, FULL, FOLLOWED, steep]) == [FULL, FULL, FULL, steep]
+
+
+def test_a_limit_that_is_seen_much_later_says_nothing_of_earlier_climbs():
+    early = FULL._replace(fades=False)
+    assert at_full_power([early, FULL._replace(firing=9)]) == [FULL._replace(firing=9)]
