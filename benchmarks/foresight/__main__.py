@@ -20,14 +20,14 @@ from typing import NamedTuple
 
 from benchmarks.foresight.drawing import Drawn, forecasts
 from benchmarks.foresight.kilns import bench_kiln, second_kiln
+from benchmarks.foresight.live import LiveError, best_possible, cold_s, live_errors, live_table, moments_of, watched
 from daemon.files import write_text
 from daemon.firing.plan.schedule import PlannedPart, anneal_hold, planned_parts
-from daemon.firing.report import judge
 from daemon.firing.setup import Setup
 from daemon.glass.materials import FAMILIES
-from daemon.kiln.foresight import OPEN_C, Foresight, foresee
+from daemon.kiln.foresight import Foresight, foresee
 from daemon.kiln.learn import learn
-from daemon.kiln.past_firing import PastFiring, Ran
+from daemon.kiln.past_firing import PastFiring
 from simulations.firing import Simulated
 from simulations.random_plans import Program, random_program
 from simulations.truth import TruePart
@@ -47,21 +47,34 @@ class Error(NamedTuple):
     is_within: bool
 
 
-def errors_of(asked: tuple[str, int]) -> tuple[list[Error], list[float], Drawn]:
-    """Return the errors of one kiln's forecasts, what learning took each time [s of processor], and the last one."""
-    plant, seed = asked
+class Result(NamedTuple):
+    """What came of one kiln."""
+
+    errors: list[Error]
+    live: list[LiveError]
+    took_s: list[float]
+    """What learning took each time [s of processor]."""
+    drawn: Drawn
+    """The last forecast."""
+
+
+def errors_of(asked: tuple[str, int, bool]) -> Result:
+    """Return the errors of one kiln's forecasts; with its limits where the last of ``asked`` says so."""
+    plant, seed, has_limits = asked
     fires = (second_kiln if plant == "second" else bench_kiln)(seed)
     chance = Random(f"plans {plant} {seed}")
     past: list[PastFiring] = []
     found: list[Error] = []
     took: list[float] = []
     drawn = Drawn("", (), ())
+    live: list[LiveError] = []
     for _ in range(FIRINGS):
         made = random_program(chance)
+        before = chance.getstate()
         fired = fires(made, chance)
-        planned = planned_parts(made.plan)
-        report = judge(Setup(made.plan, FAMILIES[made.glass], made.thickness_mm), fired.samples)
-        trace = by_minute(fired)
+        planned, trace = planned_parts(made.plan), by_minute(fired)
+        setup = Setup(made.plan, FAMILIES[made.glass], made.thickness_mm)
+        model = None
         if len(past) >= LEAST_PAST:
             began_s = time.process_time()
             model = learn(past)
@@ -72,9 +85,15 @@ def errors_of(asked: tuple[str, int]) -> tuple[list[Error], list[float], Drawn]:
             found += tonight
             off = ", ".join(f"{error.what} {error.off_s / 60:+.0f} min" for error in tonight)
             drawn = Drawn(f"{plant} kiln {seed}: {off}", trace, foreseen.curve)
-        past.append(PastFiring(planned, [Ran(part.index, part.start_s, part.end_s) for part in report.parts
-                                         if part.end_s is not None], trace))
-    return found, took, drawn
+        ran, told = watched(setup, fired, model, moments_of(fired, trace))
+        live += live_errors(made, setup, fired, trace, told, f"{plant}-{seed}")
+        cool_s = cold_s(trace)
+        if has_limits and plant == "bench" and model is not None and cool_s is not None and _is_shut(fired):
+            as_before = Random()
+            as_before.setstate(before)
+            live += best_possible(seed, made, as_before, cool_s)
+        past.append(PastFiring(planned, ran, trace))
+    return Result(found, live, took, drawn)
 
 
 def by_minute(fired: Simulated) -> list[tuple[float, float]]:
@@ -97,11 +116,11 @@ def _errors(planned: Sequence[PlannedPart], made: Program, foreseen: Foresight, 
         by_plan_s = sum(earlier.duration_s for earlier in planned[:part.index])
         yield Error(what, kiln, before.end_s - true.start_s, by_plan_s - true.start_s, true.start_s,
                     abs(before.end_s - true.start_s) <= before.end_margin_s)
-    cold_s = next((t_s for t_s, temp_c in reversed(trace) if temp_c > OPEN_C), None)
-    if foreseen.opens_s is not None and cold_s is not None and trace[-1][1] <= OPEN_C + 0.5 and _is_shut(fired):
+    cool_s = cold_s(trace)
+    if foreseen.opens_s is not None and cool_s is not None and _is_shut(fired):
         planned_s = sum(part.duration_s for part in planned)
-        yield Error("may be opened", kiln, foreseen.opens_s - cold_s, planned_s - cold_s, cold_s,
-                    abs(foreseen.opens_s - cold_s) <= foreseen.opens_margin_s)
+        yield Error("may be opened", kiln, foreseen.opens_s - cool_s, planned_s - cool_s, cool_s,
+                    abs(foreseen.opens_s - cool_s) <= foreseen.opens_margin_s)
 
 
 def _true(parts: Sequence[TruePart], wanted: PlannedPart) -> TruePart | None:
@@ -143,16 +162,20 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--first", type=int, default=100, metavar="S", help="the first one's seed (100)")
     parser.add_argument("--draw", metavar="FILE.svg", help="draw the last forecast of the first ten kilns")
     parser.add_argument("--jobs", type=int, default=2, metavar="J", help="processes (2)")
+    parser.add_argument("--limits", action="store_true",
+                        help="also simulate what somebody would foresee who knows all but the room, or the load")
     args = parser.parse_args(arguments)
-    asked = [(args.plant, args.first + n) for n in range(args.kilns)]
+    asked = [(args.plant, args.first + n, args.limits) for n in range(args.kilns)]
     with Pool(args.jobs) as pool:
         results = pool.map(errors_of, asked, chunksize=1)
-    found = [error for errors, _, _ in results for error in errors]
-    took = [each_s for _, all_s, _ in results for each_s in all_s]
+    found = [error for result in results for error in result.errors]
+    took = [each_s for result in results for each_s in result.took_s]
     if args.draw:
-        write_text(args.draw, forecasts([drawn for _, _, drawn in results[:_DRAWN]],
+        write_text(args.draw, forecasts([result.drawn for result in results[:_DRAWN]],
                                         "What was read, and what had been foreseen (broken line)"), like="<svg")
     sys.stdout.writelines(line + "\n" for line in table(found))
+    sys.stdout.write("\n")
+    sys.stdout.writelines(line + "\n" for line in live_table([error for result in results for error in result.live]))
     worst = sorted((error for error in found if error.what == "anneal begins"), key=lambda e: -abs(e.off_s))[:5]
     sys.stdout.write("\nFarthest off: " + ", ".join(f"{e.kiln} {e.off_s / 60:+.0f} min" for e in worst) + "\n")
     sys.stdout.write(f"Learning took {median(took):.2f} s of processor time, {max(took):.2f} s at most.\n")

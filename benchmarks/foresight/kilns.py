@@ -51,15 +51,15 @@ class BenchKiln:
         return BenchNight(around, parse_all(habits), chance.randrange(2**31), chance.uniform(0, 200))
 
 
-def bench_kiln(seed: int) -> Fires:
-    """Return how a kiln of the bench fires a program."""
+def bench_kiln(seed: int, change: Callable[[Surroundings], Surroundings] = lambda around: around) -> Fires:
+    """Return how a kiln of the bench fires a program, where ``change`` makes its surroundings others."""
     kiln = BenchKiln(seed)
 
     def fires(made: Program, chance: Random) -> Simulated:
         night = kiln.night(made, chance)
         return simulate(made.plan, kiln.build, night.faults, night.seed, start_s=night.start_s,
-                        offset_k=kiln.offset_k, noise_k=kiln.noise_k, wander_k=kiln.wander_k, around=night.around,
-                        kind=kiln.kind, longest_s=72 * 3600.0)
+                        offset_k=kiln.offset_k, noise_k=kiln.noise_k, wander_k=kiln.wander_k,
+                        around=change(night.around), kind=kiln.kind, longest_s=72 * 3600.0)
     return fires
 
 
@@ -119,3 +119,13 @@ def second_kiln(seed: int) -> Fires:
         night = kiln.night(made, chance)
         return fire(night.bench, segments(made.plan), night.faults, made.thickness_mm, night.seed)
     return fires
+
+
+def still_room(around: Surroundings) -> Surroundings:
+    """Return surroundings whose room stays as it is when the firing begins."""
+    return replace(around, room_c=around.room_c + around.room_swing_k * around.time_of_day(0.0), room_swing_k=0.0)
+
+
+def usual_load(around: Surroundings) -> Surroundings:
+    """Return surroundings with the load that the kiln has in the mean."""
+    return replace(around, load_share=1.0)

@@ -77,6 +77,16 @@ class Standing:
     """Forecast of 40 °C at the probe [s of firing], where it can be made."""
     open_margin_s: float | None = None
     """Give or take so much [s]."""
+    is_fall_measured: bool = False
+    """Whether that forecast rests on how the kiln falls now."""
+    anneal_at_s: float | None = None
+    """When the anneal hold begins, where past firings of the kiln tell it [s of firing]."""
+    anneal_margin_s: float | None = None
+    """Give or take so much [s]."""
+    learned_firings: int | None = None
+    """From how many past firings of the kiln the forecasts were made; None where from none."""
+    is_apart: bool = False
+    """Whether the kiln does what only looks like a part of the plan."""
     offset_k: float | None = None
     glass: GlassNow | None = None
     """What the glass goes through now."""
@@ -98,8 +108,11 @@ class Standing:
     """The highest so far, as the verdict will have it [°C]; None before it is known."""
 
 
-def standing(state: State) -> Standing:
-    """Return where the firing stands after its last entry; part, plan, forecasts and glass only where it is known."""
+def standing(state: State, slows: float | None = None) -> Standing:
+    """Return where the firing stands after its last entry; part, plan, forecasts and glass only where it is known.
+
+    ``slows`` is how this kiln's last fall becomes slower, where past firings have shown it.
+    """
     last = state.last
     if last is None:
         return Standing(t_s=0.0, temp_c=None, rate_c_per_h=None, part=None, confidence=0.0, planned_c=None,
@@ -126,7 +139,8 @@ def standing(state: State) -> Standing:
     broke_off = _broke_off(state)
     goes_on = here < len(state.parts) and lost is None and broke_off is None and not is_apart
     upcoming = state.parts[here] if goes_on else None
-    found_open = None if lost is not None or broke_off is not None else _opening(state, next_at_s, here)
+    found_open = None if lost is not None or broke_off is not None else _opening(
+        state, next_at_s, here, slows)
     glass_lost = unknown_from(state.unbelieved(), state.setup.glass)
     is_idle = glass_lost is not None or state.peak_c is None or state.peak_c < _ROOM_C
     glass = None if is_idle else _glass(state, rate, planned, part, last.t_s)
@@ -141,7 +155,9 @@ def standing(state: State) -> Standing:
         sentence=sentence, nothing_to_do=said.is_calm, broke_off=broke_off,
         next_step=upcoming.step if upcoming else None, next_part=upcoming.part if upcoming else None,
         next_at_s=next_at_s if broke_off is None else None, open_at_s=found_open.at_s if found_open else None,
-        open_margin_s=found_open.margin_s if found_open else None, offset_k=state.offset.learned_k,
+        open_margin_s=found_open.margin_s if found_open else None,
+        is_fall_measured=found_open is not None and found_open.is_measured, is_apart=is_apart,
+        offset_k=state.offset.learned_k,
         glass=glass, glass_lines=lines, other=OtherUnit(state.other_wording.unit, *other),
         lost_s=None if lost is None else lost.since_s,
         clock=None if lost is None else state.by_the_clock(lost.since_s, last.t_s),
@@ -211,7 +227,7 @@ def _next_at(state: State, planned: PlannedPart | None, part: Part | None, rate:
     return t_s + max(0.0, left) / abs(rate) * 3600
 
 
-def _opening(state: State, next_at_s: float | None, here: int) -> Opening | None:
+def _opening(state: State, next_at_s: float | None, here: int, slows: float | None) -> Opening | None:
     """Return the forecast of 40 °C at the probe; None while the plan still climbs."""
     last_climb = max((p.index for p in state.parts if p.direction > 0), default=-1)
     if not state.trail.temps or state.last is None or here - 1 <= last_climb:
@@ -224,4 +240,5 @@ def _opening(state: State, next_at_s: float | None, here: int) -> Opening | None
         began_s = found.end_s  # the plan is over: its last part was held back by the controller
     elif found is not None and now is not None and found.index == now.index:
         began_s = found.start_s
-    return opening(state.trail, state.first_c, now, state.parts[here:], left_s, began_s, state.wander.sd_k)
+    return opening(state.trail, state.first_c, now, state.parts[here:], left_s, began_s, state.wander.sd_k,
+                   slows)

@@ -82,7 +82,8 @@ class _Run:
 
 
 def foresee(planned: Sequence[PlannedPart], model: KilnModel, from_c: float, *, room_c: float = ASSUMED_ROOM_C,
-            walls_c: float | None = None, at_s: float | None = None, index: int = 0) -> Foresight:
+            walls_c: float | None = None, at_s: float | None = None, index: int = 0,
+            left_share: float = 1.0) -> Foresight:
     """Return what this kiln will do with a plan, or with the rest of it.
 
     Parameters
@@ -101,6 +102,8 @@ def foresee(planned: Sequence[PlannedPart], model: KilnModel, from_c: float, *, 
         When it begins [s after the start press]; as this kiln usually starts where None.
     index
         The first part that is still to run.
+    left_share
+        How much of that part is still to run, 0 to 1: so much of what such parts usually last longer is to come.
     """
     began_s = model.starts_s if at_s is None else at_s
     run = _Run(model, room_c, began_s, Heat(from_c, from_c if walls_c is None else walls_c), [(began_s, from_c)])
@@ -109,7 +112,7 @@ def foresee(planned: Sequence[PlannedPart], model: KilnModel, from_c: float, *, 
     for part in planned[index:]:
         kind, start_s, drawn = kind_of(planned, part.index), run.t_s, len(run.curve)
         slow_from_c, slow_c_per_h, is_reached = _run_part(run, part)
-        _as_usual(run, kind, start_s, drawn)
+        _as_usual(run, kind, start_s, drawn, left_share if part.index == index else 1.0)
         _add(off, model, kind, run.t_s - start_s)
         parts.append(ForeseenPart(part.index, start_s, run.t_s, BAND_DEVIATIONS * _deviation(off), slow_from_c,
                                   slow_c_per_h, is_reached))
@@ -163,15 +166,15 @@ def _wanted_k_per_s(model: KilnModel, part: PlannedPart) -> float:
     return 1 / (3600 / part.rate_c_per_h + model.waits_s_per_k)
 
 
-def _as_usual(run: _Run, kind: PartKind, start_s: float, drawn: int) -> None:
-    """Let the part that ends now last as much longer or shorter as parts of its kind do in this kiln.
+def _as_usual(run: _Run, kind: PartKind, start_s: float, drawn: int, share: float) -> None:
+    """Let the part that ends now last as much longer or shorter as such a ``share`` of a part of its kind does here.
 
     Its points of the curve, those from ``drawn`` on, are moved with its end.
     """
     usual, took_s = run.model.differences.get(kind), run.t_s - start_s
     if usual is None or took_s <= 0.0:
         return
-    times = max(_LEAST_SHARE, 1 + usual.longer_s / took_s)
+    times = max(_LEAST_SHARE, 1 + share * usual.longer_s / took_s)
     run.curve[drawn:] = [(start_s + times * (t_s - start_s), temp_c) for t_s, temp_c in run.curve[drawn:]]
     run.t_s = start_s + times * took_s
 

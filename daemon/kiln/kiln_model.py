@@ -46,6 +46,8 @@ class KilnModel(NamedTuple):
     differences: Mapping[PartKind, Difference]
     firings: int
     """How many it was learned from."""
+    slows: float = 0.0
+    """By which power the last fall becomes slower (daemon/kiln/slowing.py)."""
 
 
 def kind_of(planned: Sequence[PlannedPart], index: int) -> PartKind:

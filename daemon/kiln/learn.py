@@ -11,6 +11,7 @@ from daemon.kiln.falls import last_fall, thermal_of
 from daemon.kiln.foresight import foresee
 from daemon.kiln.kiln_model import Difference, KilnModel, PartKind, kind_of
 from daemon.kiln.past_firing import PastFiring
+from daemon.kiln.slowing import slows
 
 _PRIOR_WEIGHT = 2.0
 """So many past parts is what is believed beforehand worth. [chosen: three firings outweigh it]"""
@@ -38,7 +39,7 @@ def learn(past: Sequence[PastFiring]) -> KilnModel | None:
     thermal = thermal_of(past)
     climbs = climbs_of(past, thermal)
     greatest, is_known = power(climbs)
-    found = KilnModel(thermal, greatest, is_known, waits_s_per_k(climbs), 0.0, {}, len(past))
+    found = KilnModel(thermal, greatest, is_known, waits_s_per_k(climbs), 0.0, {}, len(past), slows(past))
     began = [firing.ran[0].start_s for firing in past if firing.ran]
     return found._replace(starts_s=median(began) if began else 0.0, differences=_differences(past, found))
 

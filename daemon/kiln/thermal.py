@@ -53,7 +53,8 @@ def soaked(thermal: Thermal, walls_c: float, chamber_c: float, for_s: float, roo
                               - thermal.store_loses_per_s * (walls_c - room_c))
 
 
-def walls_along(thermal: Thermal, trace: Sequence[tuple[float, float]], room_c: float) -> list[float]:
+def walls_along(thermal: Thermal, trace: Sequence[tuple[float, float]], room_c: float,
+                walls_c: float | None = None) -> list[float]:
     """Return the temperature of the walls at each reading of a trace [°C].
 
     Parameters
@@ -61,11 +62,13 @@ def walls_along(thermal: Thermal, trace: Sequence[tuple[float, float]], room_c: 
     thermal
         The kiln.
     trace
-        (second, temperature [°C]) in order, about one a minute; the walls begin at the first temperature.
+        (second, temperature [°C]) in order, about one a minute.
     room_c
         Temperature of the room [°C].
+    walls_c
+        Where the walls begin [°C]; at the first temperature where None.
     """
-    walls_c = trace[0][1]
+    walls_c = trace[0][1] if walls_c is None else walls_c
     found = [walls_c]
     for (from_s, from_c), (to_s, to_c) in pairwise(trace):
         for share in _steps(to_s - from_s):

@@ -20,7 +20,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import hypot, log
+from math import exp, hypot, log
 
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.trace.recent import Trail
@@ -51,6 +51,11 @@ not kept]"""
 _MARGIN_S, _MEASURED_SHARE, _GUESSED_SHARE = 600.0, 0.18, 0.5
 """The margin's own part [s], and its share of the time in which the kiln falls by itself, where its time constant was
 measured and where not. [tuned: clean firings of the bench, kept closed, seeds 61000 to 61039]"""
+_LEARNED_SHARE = 0.10
+"""The same share where past firings of the kiln have shown how its fall becomes slower. [tuned: kilns of the bench,
+seeds 400 to 430 of benchmarks.foresight]"""
+_NEWTON = 1e-6
+"""A smaller power is none. [derived: the integral of a power loses its digits below]"""
 _SLOPE_ERRORS = 2.0
 """The slope that the time constant comes from may be off by so many standard errors [1]. [chosen: 19 of 20]"""
 _ROOM_OFF_K, _ROOM_GUESSED_OFF_K = 2.0, 5.0
@@ -67,6 +72,8 @@ class Opening:
 
     at_s: float
     margin_s: float
+    is_measured: bool = False
+    """Whether it rests on how the kiln falls now."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,14 +86,31 @@ class _Fall:
         Its time constant [s].
     off_share
         By what share that may be off.
+    above_k
+        How far above the room it had that time constant [K].
+    slows
+        By which power the time constant grows as the kiln comes nearer to the room; 0 for Newton's law.
     """
 
     time_s: float
     off_share: float
+    above_k: float = 1.0
+    slows: float = 0.0
+
+    def takes_s(self, from_k: float, to_k: float) -> float:
+        """Return how long a fall takes between two distances from the room [s].
+
+        The integral of time_s · (above_k / u) ** slows · du / u, from ``to_k`` to ``from_k`` [K].
+        """
+        if abs(self.slows) < _NEWTON:
+            return self.time_s * log(from_k / to_k)
+        near, far = (exp(self.slows * log(self.above_k / above_k)) for above_k in (to_k, from_k))
+        return self.time_s / self.slows * (near - far)
 
 
 def opening(trail: Trail, first_c: float | None, now: PlannedPart | None, rest: Sequence[PlannedPart],
-            left_s: float | None, began_s: float | None = None, wander_k: float = PRIOR_WANDER_K) -> Opening | None:
+            left_s: float | None, began_s: float | None = None, wander_k: float = PRIOR_WANDER_K,
+            slows: float | None = None) -> Opening | None:
     """Return the forecast.
 
     Parameters
@@ -103,16 +127,18 @@ def opening(trail: Trail, first_c: float | None, now: PlannedPart | None, rest: 
         When the present part began [s]: no fall before that is this part's; None where that is not known.
     wander_k
         Slow wander of the readings [K].
+    slows
+        By which power this kiln's last fall becomes slower, as its past firings show (daemon/kiln/slowing.py); None
+        where that is not known.
     """
     temp_c, t_s = trail.temps[-1], trail.times[-1]
     if temp_c <= OPEN_C:
-        return Opening(t_s, 0.0)
+        return Opening(t_s, 0.0, is_measured=True)
     is_room_seen = first_c is not None and first_c < _WARMEST_ROOM_C
     room_c = first_c if first_c is not None and is_room_seen else ASSUMED_ROOM_C
     is_last = now is None or not rest
-    fall = _measured(trail, room_c, now, began_s, wander_k) if is_last else None
-    if fall is None:
-        fall = _Fall(_USUAL_TIME_S, _GUESSED_SHARE)
+    measured = _measured(trail, room_c, now, began_s, wander_k, slows) if is_last else None
+    fall = measured or _Fall(_USUAL_TIME_S, _GUESSED_SHARE)
     at_s, here_c, by_itself_s = t_s, temp_c, 0.0
     if now is not None and now.part == "hold":
         at_s += left_s or 0.0
@@ -123,7 +149,7 @@ def opening(trail: Trail, first_c: float | None, now: PlannedPart | None, rest: 
         end_c = max(to_c, OPEN_C)
         if end_c >= here_c:
             continue
-        natural_s = fall.time_s * log((here_c - room_c) / (end_c - room_c))
+        natural_s = fall.takes_s(here_c - room_c, end_c - room_c)
         planned_s = 0.0 if rate is None else (here_c - end_c) / abs(rate) * 3600
         if natural_s > planned_s:
             by_itself_s += natural_s
@@ -132,7 +158,7 @@ def opening(trail: Trail, first_c: float | None, now: PlannedPart | None, rest: 
     room_off_k = _ROOM_OFF_K if is_room_seen else _ROOM_GUESSED_OFF_K
     return Opening(at_s + holds_s, hypot(
         _MARGIN_S, fall.off_share * by_itself_s, room_off_k * _per_room_kelvin_s(fall.time_s, temp_c, room_c),
-        _READING_OFF_K * fall.time_s / (OPEN_C - room_c)))
+        _READING_OFF_K * fall.time_s / (OPEN_C - room_c)), measured is not None)
 
 
 def _per_room_kelvin_s(time_s: float, temp_c: float, room_c: float) -> float:
@@ -144,7 +170,7 @@ def _per_room_kelvin_s(time_s: float, temp_c: float, room_c: float) -> float:
 
 
 def _measured(trail: Trail, room_c: float, now: PlannedPart | None, began_s: float | None,
-              wander_k: float) -> _Fall | None:
+              wander_k: float, slows: float | None) -> _Fall | None:
     """Return how a kiln falls that falls by itself; None where it does not, or too short a while."""
     line = _recent_fall(trail, began_s)
     if line is None or line.span_s < _LEAST_SPAN_S or line.slope_c_per_s >= 0.0:
@@ -156,9 +182,13 @@ def _measured(trail: Trail, room_c: float, now: PlannedPart | None, began_s: flo
         if planned is not None and line.slope_c_per_s * 3600 < _SLOWER_THAN_PLANNED * planned:
             return None  # the controller holds it back
     slower = next((times for above_c, times in _SLOWER_ABOVE if line.mean_c > above_c), 1.0)
+    if slows is not None:
+        slower = 1.0
     time_s = min(max(slower * (line.mean_c - room_c) / -line.slope_c_per_s, _SHORTEST_TIME_S), _LONGEST_TIME_S)
-    error = trail.slope_error(line, wander_k, WANDER_MEMORY_S) / -line.slope_c_per_s
-    return _Fall(time_s, hypot(_MEASURED_SHARE, _SLOPE_ERRORS * error))
+    error = _SLOPE_ERRORS * trail.slope_error(line, wander_k, WANDER_MEMORY_S) / -line.slope_c_per_s
+    if slows is None:
+        return _Fall(time_s, hypot(_MEASURED_SHARE, error))
+    return _Fall(time_s, hypot(_LEARNED_SHARE, error), max(1.0, line.mean_c - room_c), slows)
 
 
 def _recent_fall(trail: Trail, began_s: float | None) -> Line | None:

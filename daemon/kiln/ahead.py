@@ -1,0 +1,96 @@
+"""What is ahead of the firing that runs: when the anneal hold begins, and when the kiln may be opened.
+
+What past firings teach of the kiln is believed beforehand; in the last fall, how the kiln falls tonight is a second
+forecast of the opening. The two are averaged by their margins, as independent measurements are (inverse variances),
+so that neither is switched on or off. What lies in the kiln and the room differ from night to night: that is most of
+what the first is off, and the second sees them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.state import State
+from daemon.firing.status import Standing
+from daemon.kiln.foresight import OPEN_C, Foresight, foresee
+from daemon.kiln.kiln_model import KilnModel
+from daemon.kiln.tonight import Tonight
+
+
+def with_forecasts(state: State, found: Standing, tonight: Tonight, model: KilnModel) -> Standing:
+    """Return where a firing stands with what this kiln is foreseen to do.
+
+    Parameters
+    ----------
+    state
+        What the decision remembers.
+    found
+        Where the firing stands without the kiln's past but for ``model.slows``.
+    tonight
+        Has taken the readings of the firing.
+    model
+        The kiln.
+
+    Returns
+    -------
+    Standing
+        ``found`` where nothing can be foreseen: without a plan, while nothing can be believed, after a break, and
+        while the kiln does something else.
+    """
+    walls_c = tonight.walls_c
+    if (not state.parts or not state.trail.temps or walls_c is None or found.lost_s is not None
+            or found.broke_off is not None or found.is_apart):
+        return found
+    here = state.follower.here() if state.follower and state.follower.started else 0
+    index = len(state.parts) if found.finished else min(max(0, here - 1), len(state.parts))
+    temp_c, began_s = state.trail.temps[-1], None
+    if found.part is not None and found.part.index == index:
+        began_s = found.part.start_s
+    at_s = found.t_s if here else max(found.t_s, model.starts_s)
+    parts, left_share = _from_here(state.parts, index, temp_c - (found.offset_k or 0.0), at_s - (began_s or at_s))
+    from_c = parts[index].from_c if index < len(parts) else temp_c
+    ahead = foresee(parts, model, from_c, room_c=tonight.room_c, walls_c=walls_c, at_s=at_s, index=index,
+                    left_share=left_share)
+    return _opening(_anneal(state, replace(found, learned_firings=model.firings), ahead, index), ahead, temp_c)
+
+
+def _from_here(parts: Sequence[PlannedPart], index: int, temp_c: float,
+               gone_s: float) -> tuple[list[PlannedPart], float]:
+    """Return the plan with what is left of the present part in its place, and how much of it that is, 0 to 1."""
+    rest = list(parts)
+    if index >= len(parts):
+        return rest, 1.0
+    part = parts[index]
+    if part.direction == 0:
+        left_s = max(0.0, part.duration_s - gone_s)
+        rest[index] = replace(part, duration_s=left_s)
+        return rest, left_s / part.duration_s
+    whole_k = abs(part.to_c - part.from_c)
+    left_k = max(0.0, (part.to_c - temp_c) * part.direction)
+    rest[index] = replace(part, from_c=temp_c if left_k else part.to_c)
+    return rest, min(1.0, left_k / whole_k)
+
+
+def _anneal(state: State, found: Standing, ahead: Foresight, index: int) -> Standing:
+    """Return the standing with when the anneal hold begins; unchanged where it has begun, or there is none."""
+    hold = state.anneal
+    if hold is None or hold.index <= index:
+        return found
+    before = next((part for part in ahead.parts if part.part == hold.index - 1), None)
+    if before is None or not all(part.is_reached for part in ahead.parts if part.part < hold.index):
+        return found
+    return replace(found, anneal_at_s=before.end_s, anneal_margin_s=before.end_margin_s)
+
+
+def _opening(found: Standing, ahead: Foresight, temp_c: float) -> Standing:
+    """Return the standing with when the kiln may be opened: learned and measured, weighed by their margins."""
+    if ahead.opens_s is None or temp_c <= OPEN_C:
+        return found
+    at_s, margin_s = ahead.opens_s, ahead.opens_margin_s
+    if found.is_fall_measured and found.open_at_s is not None and found.open_margin_s:
+        weight = margin_s**2 / (margin_s**2 + found.open_margin_s**2)
+        at_s += weight * (found.open_at_s - at_s)
+        margin_s *= (1 - weight)**0.5
+    return replace(found, open_at_s=at_s, open_margin_s=margin_s)
