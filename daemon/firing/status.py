@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from daemon.firing.alerts.registry import HALTING_KINDS
@@ -77,12 +77,14 @@ class Standing:
     """Forecast of 40 °C at the probe [s of firing], where it can be made."""
     open_margin_s: float | None = None
     """Give or take so much [s]."""
-    is_fall_measured: bool = False
-    """Whether that forecast rests on how the kiln falls now."""
+    fall_off_share: float | None = None
+    """By what share that forecast of the fall may be off, where it rests on how the kiln falls now; else None."""
     anneal_at_s: float | None = None
     """When the anneal hold begins, where past firings of the kiln tell it [s of firing]."""
     anneal_margin_s: float | None = None
     """Give or take so much [s]."""
+    anneal_step: int | None = None
+    """The step of that hold."""
     learned_firings: int | None = None
     """From how many past firings of the kiln the forecasts were made; None where from none."""
     is_apart: bool = False
@@ -106,6 +108,13 @@ class Standing:
     """The sentences in the other unit."""
     peak_c: float | None = None
     """The highest so far, as the verdict will have it [°C]; None before it is known."""
+
+
+    def forecast_over(self, other: Standing) -> Standing:
+        """Return ``other`` with the forecasts of this one."""
+        return replace(other, open_at_s=self.open_at_s, open_margin_s=self.open_margin_s,
+                       anneal_at_s=self.anneal_at_s, anneal_margin_s=self.anneal_margin_s,
+                       anneal_step=self.anneal_step, learned_firings=self.learned_firings)
 
 
 def standing(state: State, slows: float | None = None) -> Standing:
@@ -156,7 +165,7 @@ def standing(state: State, slows: float | None = None) -> Standing:
         next_step=upcoming.step if upcoming else None, next_part=upcoming.part if upcoming else None,
         next_at_s=next_at_s if broke_off is None else None, open_at_s=found_open.at_s if found_open else None,
         open_margin_s=found_open.margin_s if found_open else None,
-        is_fall_measured=found_open is not None and found_open.is_measured, is_apart=is_apart,
+        fall_off_share=found_open.off_share if found_open else None, is_apart=is_apart,
         offset_k=state.offset.learned_k,
         glass=glass, glass_lines=lines, other=OtherUnit(state.other_wording.unit, *other),
         lost_s=None if lost is None else lost.since_s,

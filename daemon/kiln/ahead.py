@@ -1,15 +1,16 @@
 """What is ahead of the firing that runs: when the anneal hold begins, and when the kiln may be opened.
 
 What past firings teach of the kiln is believed beforehand; in the last fall, how the kiln falls tonight is a second
-forecast of the opening. The two are averaged by their margins, as independent measurements are (inverse variances),
-so that neither is switched on or off. What lies in the kiln and the room differ from night to night: that is most of
-what the first is off, and the second sees them.
+forecast of the opening. The two are averaged by the shares that they may be off by, as independent measurements are
+(inverse variances), so that neither is switched on or off. What lies in the kiln differs from night to night: that is
+most of what the first is off, and the second sees it.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from math import hypot
 
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.state import State
@@ -17,6 +18,12 @@ from daemon.firing.status import Standing
 from daemon.kiln.foresight import OPEN_C, Foresight, foresee
 from daemon.kiln.kiln_model import KilnModel
 from daemon.kiln.tonight import Tonight
+
+_MINUTE_S = 60.0
+"""Less time than this is not foreseen by a share of it [s]. [chosen: the kiln is there]"""
+_WIDEST_S = 3 * 3600.0
+"""Before the last fall nothing is said of the opening where it may be off by more than this [s]. [chosen: nobody
+plans by a range of six hours]"""
 
 
 def with_forecasts(state: State, found: Standing, tonight: Tonight, model: KilnModel) -> Standing:
@@ -81,7 +88,8 @@ def _anneal(state: State, found: Standing, ahead: Foresight, index: int) -> Stan
     before = next((part for part in ahead.parts if part.part == hold.index - 1), None)
     if before is None or not all(part.is_reached for part in ahead.parts if part.part < hold.index):
         return found
-    return replace(found, anneal_at_s=before.end_s, anneal_margin_s=before.end_margin_s)
+    return replace(found, anneal_at_s=before.end_s, anneal_margin_s=before.end_margin_s,
+                   anneal_step=hold.step)
 
 
 def _opening(found: Standing, ahead: Foresight, temp_c: float) -> Standing:
@@ -89,8 +97,11 @@ def _opening(found: Standing, ahead: Foresight, temp_c: float) -> Standing:
     if ahead.opens_s is None or temp_c <= OPEN_C:
         return found
     at_s, margin_s = ahead.opens_s, ahead.opens_margin_s
-    if found.is_fall_measured and found.open_at_s is not None and found.open_margin_s:
-        weight = margin_s**2 / (margin_s**2 + found.open_margin_s**2)
+    if found.open_at_s is None and margin_s > _WIDEST_S:
+        return found
+    if found.fall_off_share is not None and found.open_at_s is not None and found.open_margin_s is not None:
+        off_share = margin_s / max(_MINUTE_S, at_s - found.t_s)
+        weight = off_share**2 / (off_share**2 + found.fall_off_share**2)
         at_s += weight * (found.open_at_s - at_s)
-        margin_s *= (1 - weight)**0.5
+        margin_s = hypot(weight * found.open_margin_s, (1 - weight) * margin_s)
     return replace(found, open_at_s=at_s, open_margin_s=margin_s)

@@ -7,7 +7,7 @@ from daemon.kiln.past_firing import WARMEST_ROOM_C
 from daemon.kiln.thermal import Thermal, walls_along
 
 _MINUTE_S = 60.0
-"""The walls are followed by means of so long [s]. [from: daemon.store.readings.by_minute, as a kiln is learned]"""
+"""The walls are followed by means of so long [s]. [chosen: as daemon.store.readings.by_minute]"""
 
 
 class Tonight:

@@ -107,12 +107,15 @@ class Judge:
             return ()
         return tuple(self._numbered(alert) for alert in self._state.board.alerts)
 
-    def standing(self) -> Standing | None:
-        """Return where the firing stands; None where the decision has failed."""
+    def standing(self, slows: float | None = None) -> Standing | None:
+        """Return where the firing stands; None where the decision has failed.
+
+        ``slows`` is how this kiln's last fall becomes slower, where past firings have shown it.
+        """
         if self.stopped:
             return None
         try:
-            found = standing(self._state)
+            found = standing(self._state, slows)
         except Exception:
             LOG.exception("The decision could not say where the firing stands.")
             self.stopped = True

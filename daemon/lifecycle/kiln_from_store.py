@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, tzinfo
+from itertools import takewhile
 
 import sqlite_utils
 
@@ -30,24 +32,33 @@ def past_firings(db: sqlite_utils.Database, kiln_id: int, zone: tzinfo | None) -
     zone
         The owner's time zone, by whose calendar parts are changed; None is the computer's own.
     """
-    return [firing for _, firing in dated_firings(db, kiln_id, zone, MOST_FIRINGS)]
+    return [firing for _, firing in past_of(db, with_present_parts(db, kiln_id, zone, MOST_FIRINGS))]
+
+
+def with_present_parts(db: sqlite_utils.Database, kiln_id: int, zone: tzinfo | None, most: int) -> list[Firing]:
+    """Return up to ``most`` of the latest firings with the parts that are in now, the latest first.
+
+    They have the thermocouple of the last firing, and none of them is older than the last change of a part.
+    """
+    ended = firings.latest_of_kiln(db, kiln_id, most)
+    changed = [change.day for change in part_changes.changes(db, kiln_id)]
+    return list(takewhile(
+        lambda row: row.probe_id == ended[0].probe_id and not (changed and _day(row, zone) < max(changed)), ended))
+
+
+def past_of(db: sqlite_utils.Database, rows: Sequence[Firing]) -> list[tuple[int, PastFiring]]:
+    """Return those of the firings that teach something of the kiln, with their numbers, in reverse order."""
+    left_out = broken_off(db, rows)
+    found = [(row.firing_id, past_firing(db, row)) for row in rows if row.firing_id not in left_out]
+    return [(number, firing) for number, firing in found[::-1] if firing is not None]
 
 
 def dated_firings(db: sqlite_utils.Database, kiln_id: int, zone: tzinfo | None,
                   most: int) -> list[tuple[date, PastFiring]]:
-    """Return the same with the day of each, ``most`` firings at most."""
-    ended = firings.latest_of_kiln(db, kiln_id, most)
-    left_out = broken_off(db, ended)
-    changed = [change.day for change in part_changes.changes(db, kiln_id)]
-    found = []
-    for row in ended:
-        day = _day(row, zone)
-        if row.probe_id != ended[0].probe_id or (changed and day < max(changed)):
-            break
-        firing = None if row.firing_id in left_out else past_firing(db, row)
-        if firing is not None:
-            found.append((day, firing))
-    return found[::-1]
+    """Return the latest whole firings of a kiln with the parts that are in now, ``most`` at most, with their days."""
+    rows = with_present_parts(db, kiln_id, zone, most)
+    days = {row.firing_id: _day(row, zone) for row in rows}
+    return [(days[number], firing) for number, firing in past_of(db, rows)]
 
 
 def _day(row: Firing, zone: tzinfo | None) -> date:

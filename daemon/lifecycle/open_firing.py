@@ -13,10 +13,12 @@ import sqlite_utils
 from daemon.acquisition.sampling import GAP_S
 from daemon.clock import Clock
 from daemon.firing.events import Alert, AlertChanged, Event, Milestone, PartsRevised, Said, Sample
+from daemon.firing.status import Standing
 from daemon.lifecycle import known_gaps
 from daemon.lifecycle.auto_end import ColdWatch
 from daemon.lifecycle.checkpoint import Of, Taken
 from daemon.lifecycle.judge import Judge
+from daemon.lifecycle.learned_kiln import KilnBeside
 from daemon.notify import other_messages
 from daemon.notify.alert_messages import Afterwards, OutboxRow, rows_for
 from daemon.notify.milestone_choice import as_chosen
@@ -101,6 +103,8 @@ class LiveFiring:
         self.gap_reason = STOOD_STILL
         self._place = place
         self._post = post or Post()
+        self.kiln: KilnBeside | None = None
+        """The kiln as its past firings teach it; None where they teach nothing."""
         self.unkept = Unkept()
         """Messages that wait in memory for the record to be written."""
         self._mark: ClockMark | None = None
@@ -222,8 +226,20 @@ class LiveFiring:
             ops.append(lambda db: found_parts.add_gap(db, self.key, gap))
         self.gap_reason = STOOD_STILL
         self.last_t_s = sample.t_s
-        self.cold.take(sample)
+        self.follow(sample)
         return ops
+
+    def follow(self, sample: Sample) -> None:
+        """Let what looks on beside the judge take a stored reading."""
+        self.cold.take(sample)
+        if self.kiln is not None:
+            self.kiln.take(sample)
+
+    def standing(self) -> Standing | None:
+        """Return where the firing stands, with what this kiln is foreseen to do; None where the decision failed."""
+        kiln, found = self.kiln, self.judge.standing(None if self.kiln is None else self.kiln.model.slows)
+        state = self.judge.state
+        return found if kiln is None or found is None or state is None else kiln.told(state, found)
 
     def _said(self, said: Said) -> Op:
         return lambda db: found_parts.add_said(db, self.key, said)

@@ -16,6 +16,7 @@ from daemon.firing.setup import Reads
 from daemon.lifecycle import checkpoint
 from daemon.lifecycle.judge import Judge
 from daemon.lifecycle.known_gaps import OFF_UNKNOWN
+from daemon.lifecycle.learned_kiln import kiln_beside
 from daemon.lifecycle.open_firing import LiveFiring, Place
 from daemon.lifecycle.setup_from_store import known_setup
 from daemon.notify.other_messages import Post
@@ -123,12 +124,13 @@ def resume(db: sqlite_utils.Database, row: Firing, clock: Clock, place: Place, r
     if back.t_s - last_t_s > GIVEN_UP_S:
         return None
     live = LiveFiring(row, clock.now_s() - back.t_s, Judge(known_setup(db, row, reads), row.alert_base), place, post)
+    live.kiln = kiln_beside(db, row, post.zone)
     _judge(live, taken, checkpoint_path)
     live.is_dated = any(mark.synchronised for mark in marks)
     live.last_t_s = samples[-1].t_s if samples else 0.0
     live.gap_reason = back.reason
     for sample in samples:
-        live.cold.take(sample)
+        live.follow(sample)
     ops = live.keeping(_go_on_as_told(db, live, back.t_s), clock.utc())
     away_s = back.t_s - live.last_t_s
     if away_s > TOLD_AFTER_S:

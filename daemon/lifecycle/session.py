@@ -22,6 +22,7 @@ from daemon.lifecycle.checkpoint_times import CheckpointTimes
 from daemon.lifecycle.delete import deletion, taking_back
 from daemon.lifecycle.judge import Judge
 from daemon.lifecycle.keyed_in import keyed_in
+from daemon.lifecycle.learned_kiln import KilnBeside, kiln_beside
 from daemon.lifecycle.open_firing import LiveFiring, Place
 from daemon.lifecycle.rename import rename
 from daemon.lifecycle.requests import Ask, Delete, End, KeyedIn, Name, Say, Start, TakeBack
@@ -208,6 +209,7 @@ class Watch:
             piece_ids=load.piece_ids)
         judge = Judge(self._setup(row, plan))
         self.live = live = LiveFiring(row, origin_s, judge, self._place, self._config.post)
+        live.kiln = self._kiln_beside(row)
         if opened_by == "maker":
             self._slot = Slot()
         return [live.opening(), *live.marking(clock, clock_s)]
@@ -226,6 +228,17 @@ class Watch:
                 except sqlite3.Error as err:
                     LOG.error("What is known of earlier firings can't be read: %s.", err)
         return setup_of(row, plan, self._config.reads)
+
+    def _kiln_beside(self, row: Firing) -> KilnBeside | None:
+        """Return the kiln as its past firings teach it, for a firing that is not stored yet."""
+        with self._journal.readable() as db:
+            if db is not None:
+                try:
+                    kiln_id, probe_id = self._place.known_ids(db)
+                    return kiln_beside(db, replace(row, kiln_id=kiln_id, probe_id=probe_id), self._config.post.zone)
+                except sqlite3.Error as err:
+                    LOG.error("What was learned of the kiln can't be read: %s.", err)
+        return None
 
     def _end(self, live: LiveFiring, t_s: float, clock_s: float, ended_by: EndedBy) -> list[Op]:
         """End the open firing in memory and return the ops that store its end."""

@@ -21,6 +21,7 @@ from daemon.acquisition.open_probe import StubbornProbe, open_probe
 from daemon.clock import Clock, SystemClock, open_bench_clock
 from daemon.errors import BadInput
 from daemon.lifecycle.checkpoint import FILE_NAME as CHECKPOINT_NAME
+from daemon.lifecycle.learned_kiln import learn_due
 from daemon.lifecycle.open_firing import Place
 from daemon.lifecycle.reckon_heat import reckon_due
 from daemon.lifecycle.session import Watch
@@ -149,6 +150,7 @@ def _now_and_then(path: Path, config: Config, clock: Clock, keeper: maintenance.
     """Do what is looked at every few minutes, in a thread of its own."""
     tell_dry(path, config.post, clock)
     reckon_due(path)
+    learn_due(path, config.kiln_name, config.post.zone, clock.utc())
     places = [place.spelt for place in config.copies]
     keeper.old_copy = tell_old_copy(path, places, config.post, clock)
     look_at_wear(path, config.kiln_name, config.post, clock,

@@ -84,13 +84,14 @@ def _no_firing() -> dict[str, Any]:
         "finished": False, "confidence": None, "part": None, "broke_off": None,
         "planned_c": None, "offset_c": None, "next": None,
         "open_at_s": None, "calls": [], "open_margin_s": None, "glass": None, "alerts": [], "unkept": [],
+        "anneal_at_s": None, "anneal_margin_s": None, "anneal_step": None, "learned_firings": None,
         "own_display": False, "other_unit": None, "peak_c": None, "lost_s": None, "clock_c": None,
     }
 
 
 def _firing(live: LiveFiring, now_s: float) -> dict[str, Any]:
     """Return the fields of an open firing."""
-    found = live.judge.standing()
+    found = live.standing()
     firing = _no_firing() | {
         "firing_id": live.row.firing_id or None, "firing_title": live.row.title,
         "started_utc": stamp(live.row.started_utc), "t_s": live.second(now_s),
@@ -119,7 +120,9 @@ def _standing(found: Standing) -> dict[str, Any]:
         "planned_c": found.planned_c, "offset_c": found.offset_k, "next": upcoming, "open_at_s": found.open_at_s,
         "calls": [{"temp_c": call.temp_c, "rising": call.rising} for call in found.calls],
         "lost_s": found.lost_s, "clock_c": None if found.clock is None else list(found.clock),
-        "open_margin_s": found.open_margin_s, "own_display": found.is_own_display_watched,
+        "open_margin_s": found.open_margin_s, "anneal_at_s": found.anneal_at_s,
+        "anneal_margin_s": found.anneal_margin_s, "anneal_step": found.anneal_step,
+        "learned_firings": found.learned_firings, "own_display": found.is_own_display_watched,
         "other_unit": None if found.other is None else {
             "unit": found.other.unit, "sentence": found.other.sentence, "glass_lines": list(found.other.glass_lines)},
         "glass": None if found.glass is None else found.glass.as_json() | {"lines": list(found.glass_lines)},

@@ -1,4 +1,4 @@
-"""When the kiln may be opened, in words: a time with its margin, a range of times, or that it is not known yet."""
+"""When the anneal hold begins and when the kiln may be opened, in words: a time, a range, or that it is not known."""
 
 from __future__ import annotations
 
@@ -14,6 +14,8 @@ from web.times import local, near_time_words
 _QUARTER_S = 900.0
 """The ends of a range are rounded to this, and a smaller margin is said as it is [s]. [chosen: no clock time is
 needed more closely]"""
+_FIVE_S = 300.0
+"""The ends of the anneal's range are rounded to this [s]. [chosen: nobody gets up to the minute]"""
 _WIDEST_S = 3 * 3600.0
 """With a larger margin than this the time is not known yet [s]. [chosen: nobody plans by a range of six hours]"""
 _WARMER = "shelf and mould may be warmer"
@@ -37,13 +39,22 @@ def opening_words(at_s: float, margin_s: float | None, now_s: float, starts: dat
     if margin_s is None or margin_s < _QUARTER_S:
         about = f", perhaps {duration(margin_s)} earlier or later" if margin_s else ""
         return near_time_words(starts, at_s, now_s), f"C{cool}{about}; {_WARMER}"
-    first_s, last_s = _to_quarter(starts, at_s - margin_s, floor), _to_quarter(starts, at_s + margin_s, ceil)
+    first_s, last_s = _to_whole(starts, at_s - margin_s, floor), _to_whole(starts, at_s + margin_s, ceil)
     first, last = (near_time_words(starts, t_s, now_s) for t_s in (first_s, last_s))
     if margin_s > _WIDEST_S:
         hardly = f": hardly before {first}" if first_s > now_s else ""
         return "", f"When it is c{cool}, is not known yet{hardly}"
     when = f"probably between {first} and {last}" if first_s > now_s else f"probably by {last}"
     return "", f"C{cool}, {when}; {_WARMER}"
+
+
+def anneal_words(at_s: float, margin_s: float, now_s: float, starts: datetime) -> str:
+    """Return the sentence beside the time at which the anneal hold begins; arguments as in opening_words."""
+    first_s = _to_whole(starts, at_s - margin_s, floor, _FIVE_S)
+    last_s = _to_whole(starts, at_s + margin_s, ceil, _FIVE_S)
+    first, last = (near_time_words(starts, t_s, now_s) for t_s in (first_s, last_s))
+    when = f"probably between {first} and {last}" if first_s > now_s else f"probably by {last}"
+    return f"The anneal hold begins, {when}"
 
 
 def safely_by(at_s: float, margin_s: float | None, starts: datetime) -> datetime | None:
@@ -53,13 +64,13 @@ def safely_by(at_s: float, margin_s: float | None, starts: datetime) -> datetime
     """
     if margin_s is not None and margin_s > _WIDEST_S:
         return None
-    return local(starts, _to_quarter(starts, at_s + (margin_s or 0.0), ceil))
+    return local(starts, _to_whole(starts, at_s + (margin_s or 0.0), ceil))
 
 
-def _to_quarter(starts: datetime, t_s: float, whole: Callable[[float], int]) -> float:
-    """Return a second of the firing, moved to a quarter of an hour of the clock by ``floor`` or ``ceil``.
+def _to_whole(starts: datetime, t_s: float, whole: Callable[[float], int], unit_s: float = _QUARTER_S) -> float:
+    """Return a second of the firing, moved to a whole ``unit_s`` of the clock by ``floor`` or ``ceil``.
 
     Every time zone of today is a whole number of quarters from UTC.
     """
     began_s = starts.timestamp()
-    return whole((began_s + t_s) / _QUARTER_S) * _QUARTER_S - began_s
+    return whole((began_s + t_s) / unit_s) * unit_s - began_s

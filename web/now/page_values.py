@@ -14,7 +14,7 @@ from daemon.firing.units import Units
 from daemon.service.state_reader import DaemonState, alert_of, number
 from web import words
 from web.firings.alert_entries import AlertEntry, alert_entries
-from web.now.opening_words import opening_words
+from web.now.opening_words import anneal_words, opening_words
 from web.times import near_time_words, time_words
 
 _JUST_S = 3600.0
@@ -213,9 +213,15 @@ def bench_note(state: DaemonState, *, is_firing: bool = True) -> str:
     return f"A simulated kiln, {speed:g} times faster than a real one. {whose}"
 
 
+def _is_next(state: DaemonState) -> bool:
+    """Return whether the anneal hold is the part that comes next."""
+    upcoming = state.table("next")
+    return upcoming.get("part") == "hold" and number(upcoming, "step") == state.number("anneal_step")
+
+
 def _log(state: DaemonState, unit: str, starts: datetime,
          asked: Mapping[tuple[int, str], str]) -> tuple[LogLine, ...]:
-    """Return the entries of the log from now on: the present part, the next one, and when the kiln may be opened.
+    """Return the entries of the log from now on: the present part, the next one, the anneal, and the opening.
 
     Of a firing that broke off there is one: where it did.
     """
@@ -232,6 +238,11 @@ def _log(state: DaemonState, unit: str, starts: datetime,
     if broke_s is not None and step is not None:
         lines = [(broke_s, f"Broke off in {words.part(int(step), str(broke.get('part', '')))}", "now")]
     now_s, open_s = state.number("t_s") or 0.0, state.number("open_at_s")
+    anneal_s, margin_s = state.number("anneal_at_s"), state.number("anneal_margin_s")
+    if anneal_s is not None and margin_s is not None:
+        if _is_next(state):  # said by its own line, whose time only draws on the rate of this minute
+            lines = [line for line in lines if line[2] != "to come"]
+        lines.append((anneal_s, anneal_words(anneal_s, margin_s, now_s, starts), "to come"))
     found = [LogLine(near_time_words(starts, t_s, now_s), text, tone, t_s) for t_s, text, tone in lines]
     if open_s is not None:
         when, text = opening_words(open_s, state.number("open_margin_s"), now_s, starts, unit)

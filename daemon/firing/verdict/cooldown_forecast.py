@@ -72,8 +72,8 @@ class Opening:
 
     at_s: float
     margin_s: float
-    is_measured: bool = False
-    """Whether it rests on how the kiln falls now."""
+    off_share: float | None = None
+    """By what share the time of the fall may be off, where it is measured in how the kiln falls now; else None."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +133,7 @@ def opening(trail: Trail, first_c: float | None, now: PlannedPart | None, rest: 
     """
     temp_c, t_s = trail.temps[-1], trail.times[-1]
     if temp_c <= OPEN_C:
-        return Opening(t_s, 0.0, is_measured=True)
+        return Opening(t_s, 0.0, off_share=0.0)
     is_room_seen = first_c is not None and first_c < _WARMEST_ROOM_C
     room_c = first_c if first_c is not None and is_room_seen else ASSUMED_ROOM_C
     is_last = now is None or not rest
@@ -158,7 +158,8 @@ def opening(trail: Trail, first_c: float | None, now: PlannedPart | None, rest: 
     room_off_k = _ROOM_OFF_K if is_room_seen else _ROOM_GUESSED_OFF_K
     return Opening(at_s + holds_s, hypot(
         _MARGIN_S, fall.off_share * by_itself_s, room_off_k * _per_room_kelvin_s(fall.time_s, temp_c, room_c),
-        _READING_OFF_K * fall.time_s / (OPEN_C - room_c)), measured is not None)
+        _READING_OFF_K * fall.time_s / (OPEN_C - room_c)),
+        None if measured is None else measured.off_share)
 
 
 def _per_room_kelvin_s(time_s: float, temp_c: float, room_c: float) -> float:

@@ -353,6 +353,19 @@ def m_words_that_are_found(db: sqlite_utils.Database) -> None:
         db.execute(statement)
 
 
+@MIGRATIONS()
+def m_learned_kiln(db: sqlite_utils.Database) -> None:
+    """Keep what was learned of each kiln from its firings.
+
+    It can be made again from the readings. ``sources`` is JSON: of each firing that was looked at its number, a mark
+    that changes with what the kiln is learned from, and 1 where it was used. ``model`` is JSON in seconds and
+    kelvins, empty where nothing could be learned; ``method`` numbers the rules.
+    """
+    db.execute("CREATE TABLE learned_kiln (kiln_id INTEGER PRIMARY KEY REFERENCES kiln, probe_id INTEGER NOT NULL"
+               " REFERENCES probe, sources TEXT NOT NULL, model TEXT NOT NULL, method INTEGER NOT NULL,"
+               " wall_utc TEXT NOT NULL) STRICT")
+
+
 def _execute(db: sqlite_utils.Database, script: str) -> None:
     """Run the statements of ``script`` in the migration's own transaction, which ``executescript`` would end."""
     for statement in script.split(";"):

@@ -43,7 +43,8 @@ def test_nothing_is_kept_while_no_firing_is_open_and_the_present_is_live(studio)
         "now_s": pytest.approx(studio.clock.now_s(), abs=5), "firing_id": None, "firing_title": None,
         "started_utc": None, "t_s": None, "temp_c": 21.0, "fault": None, "cold_junction_c": 25.0,
         "rate_c_per_h": None, "sentence": NO_FIRING, "finished": False, "confidence": None, "part": None,
-        "planned_c": None, "offset_c": None, "next": None, "open_at_s": None, "open_margin_s": None, "peak_c": None,
+        "planned_c": None, "offset_c": None, "next": None, "open_at_s": None, "open_margin_s": None,
+        "anneal_at_s": None, "anneal_margin_s": None, "anneal_step": None, "learned_firings": None, "peak_c": None,
         "glass": None, "calls": [], "alerts": [], "broke_off": None, "unkept": [], "trouble": [],
         "own_display": False, "other_unit": None, "lost_s": None, "clock_c": None,
     }
