@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from web.now.opening_words import opening_words, safely_by
+from web.now.opening_words import anneal_words, opening_words, safely_by
 
 STARTS = datetime(2026, 3, 2, 20, 7, tzinfo=ZoneInfo("Europe/Berlin"))
 
@@ -67,3 +67,12 @@ def test_by_the_end_of_the_range_it_is_probably_cool(open_at: str, margin_min: f
 
 def test_with_so_wide_a_margin_that_it_is_not_known_there_is_no_end() -> None:
     assert safely_by(at("11:04"), 181 * 60.0, STARTS) is None
+
+
+def test_the_anneal_is_said_to_five_minutes_that_hold_its_whole_range() -> None:
+    def told(begins: str, margin_min: float) -> str:
+        return anneal_words(at(begins), margin_min * 60, at("00:30"), STARTS)
+
+    assert told("01:40", 10) == "The anneal hold begins, probably between 01:30 and 01:50"
+    assert told("01:41", 8) == "The anneal hold begins, probably between 01:30 and 01:50"  # 01:33 to 01:49
+    assert told("00:34", 8) == "The anneal hold begins, probably by 00:45"

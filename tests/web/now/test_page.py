@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from datetime import timedelta
 from html import escape
@@ -361,3 +362,29 @@ def test_the_log_of_now_stands_in_the_order_of_time():
         LogLine("04:30", "40 °C", "to come", 16_200.0)))
     kept = Kept(None, None, lately=(LogLine("01:00", "At the top.", "been", 3600.0),))
     assert [line.when for line in kept.log(shown)] == ["01:00", "02:00", "02:30", "04:30", "05:00"]
+
+
+def the_log(client):
+    return [" ".join(line.split()) for line in re.findall(
+        r"<p class=\"entry.*?</p>", client.get("/").text.split('data-block="log"')[1].split("</section>")[0], re.DOTALL)]
+
+
+def test_when_the_anneal_begins_is_said_where_past_firings_tell_it(client, studio):
+    number = studio.fill(until_s=20_000.0)
+    learned = {"anneal_at_s": 24_300.0, "anneal_margin_s": 560.0, "anneal_step": 3, "learned_firings": 5}
+    studio.say(number, 20_000.0, **learned)
+    said = [line for line in the_log(client) if "The anneal hold begins, probably between" in line]
+    assert len(said) == 1
+    studio.say(number, 20_000.0)
+    assert not any("anneal hold begins" in line for line in the_log(client))
+
+
+def test_the_anneal_that_comes_next_has_one_time(client, studio):
+    number = studio.fill(until_s=20_000.0)
+    upcoming = {"step": 3, "part": "hold", "at_s": 22_000.0}
+    studio.say(number, 20_000.0, next=upcoming)
+    assert sum("Step 3, hold" in line for line in the_log(client)) == 1
+    studio.say(number, 20_000.0, next=upcoming, anneal_at_s=24_300.0, anneal_margin_s=560.0, anneal_step=3)
+    lines = the_log(client)
+    assert not any("Step 3, hold" in line for line in lines)
+    assert sum("The anneal hold begins" in line for line in lines) == 1
