@@ -24,7 +24,8 @@ _NIGHTS_DIFFER = 0.25
 [tuned: kilns of the bench, seeds 400 to 430 of benchmarks.foresight; their loads differ by a factor of two]"""
 _WEIGHED_AS = 0.5
 """Beside tonight's fall it counts as if it may be off by such a share [1]: its error is the same all night, that of
-tonight's fall is made anew with every reading. [tuned: kilns of the bench, seeds 400 to 430 of benchmarks.foresight]"""
+tonight's fall is made anew with every reading. [tuned: kilns of the bench, seeds 400 to 430 of
+benchmarks.foresight]"""
 _MINUTE_S = 60.0
 """Less time than this is not foreseen by a share of it [s]. [chosen: the kiln is there]"""
 _WIDEST_S = 3 * 3600.0

@@ -4,15 +4,24 @@ What is kept names each firing that it was learned from, with a mark of what was
 every one of them is still there and unchanged, with the thermocouple and the parts that are in now. So a firing that
 is deleted, gets another plan or is judged again, a new thermocouple, and changed elements all make it forgotten,
 without anybody having to say so. Firings that came later, or were taken in, make it learned again.
+
+It is learned in a process of its own that gives way to everything else. In a thread beside the watch it made the
+loop's turn thirty times as long: each time the loop gave up the interpreter's lock it waited for it again.
 """
 
 from __future__ import annotations
 
+import json
 import logging
+import os
 import sqlite3
+import subprocess
+import sys
+from collections.abc import Callable, Sequence
 from datetime import datetime, tzinfo
 from hashlib import sha256
 from pathlib import Path
+from typing import NamedTuple
 
 import sqlite_utils
 
@@ -38,12 +47,52 @@ METHOD = 1
 _STILL_KNOWN = 2 * MOST_FIRINGS
 """So many of the latest firings are looked through for those that the kiln was learned from. [chosen: new ones push
 old ones back]"""
+_LONGEST_S = 600.0
+"""Learning may take so long [s]. [chosen: ten times what it takes a slow Pi]"""
 _EVERY_S = 60.0
 """The forecast is made anew after so long [s]. [chosen: it moves by minutes, and costs some hundredths of a
 second]"""
 
 
-def learn_due(path: Path, kiln_name: str, zone: tzinfo | None, now_utc: datetime) -> bool:
+class Taught(NamedTuple):
+    """What firings taught."""
+
+    used: list[int]
+    """The numbers of those that taught anything."""
+    model: str
+    """The kiln as text; empty where they taught nothing."""
+
+
+def teach(path: Path, numbers: Sequence[int]) -> Taught:
+    """Return what firings teach of their kiln, by their numbers in the record at ``path``, the latest first."""
+    db = open_database(path, readonly=True)
+    try:
+        rows = [firings.firing(db, number) for number in numbers]
+        past = past_of(db, [row for row in rows if row is not None])
+    finally:
+        db.close()
+    model = learn([firing for _, firing in past])
+    return Taught([number for number, _ in past], "" if model is None else as_text(model))
+
+
+def teach_apart(path: Path, numbers: Sequence[int]) -> Taught:
+    """Return the same, found in a process of its own.
+
+    Raises
+    ------
+    BadInput
+        Where that process failed, or took too long.
+    """
+    command = [sys.executable, "-m", "daemon.lifecycle.learned_kiln", str(path), *map(str, numbers)]
+    try:
+        done = subprocess.run(command, capture_output=True, text=True, timeout=_LONGEST_S, check=True)
+        return Taught(**json.loads(done.stdout))
+    except (subprocess.SubprocessError, ValueError, TypeError) as err:
+        raise BadInput("learned kiln", f"the process that learns it failed: {err}.") from None
+
+
+def learn_due(path: Path, kiln_name: str, zone: tzinfo | None, now_utc: datetime,
+              teacher: Callable[[Path, Sequence[int]], Taught] = teach_apart) -> bool:
     """Learn a kiln from the record at ``path`` where that is due and no firing is open; return whether it was.
 
     Never raises.
@@ -53,7 +102,7 @@ def learn_due(path: Path, kiln_name: str, zone: tzinfo | None, now_utc: datetime
         try:
             kiln_id = kilns.find(db, kiln_name)
             return kiln_id is not None and firings.current(db, kiln_id) is None and _learn(
-                db, kiln_id, zone, now_utc)
+                db, kiln_id, zone, now_utc, lambda numbers: teacher(path, numbers))
         finally:
             db.close()
     except (sqlite3.Error, OSError, BadInput) as err:
@@ -63,25 +112,24 @@ def learn_due(path: Path, kiln_name: str, zone: tzinfo | None, now_utc: datetime
     return False
 
 
-def _learn(db: sqlite_utils.Database, kiln_id: int, zone: tzinfo | None, now_utc: datetime) -> bool:
+def _learn(db: sqlite_utils.Database, kiln_id: int, zone: tzinfo | None, now_utc: datetime,
+           teacher: Callable[[Sequence[int]], Taught]) -> bool:
     rows = with_present_parts(db, kiln_id, zone, MOST_FIRINGS)
     kept, marks = learned_kilns.learned(db, kiln_id), [(row.firing_id, _mark(db, row)) for row in rows]
     if kept is None and not rows:
         return False
     if kept is not None and kept.method == METHOD and marks == [source[:2] for source in kept.sources]:
         return False
-    past = past_of(db, rows)
-    model = learn([firing for _, firing in past])
-    used = {number for number, _ in past}
-    with transaction(db):
-        if not rows:
+    if not rows:
+        with transaction(db):
             learned_kilns.forget(db, kiln_id)
-            LOG.info("What was learned of the kiln is forgotten: no firing is left that it was learned from.")
-            return True
-        sources = tuple(Source(number, mark, number in used) for number, mark in marks)
-        learned_kilns.put(db, kiln_id, LearnedKiln(
-            rows[0].probe_id, sources, "" if model is None else as_text(model), METHOD), now_utc)
-    LOG.info("The kiln is learned from %d of its last %d firings.", len(used), len(rows))
+        LOG.info("What was learned of the kiln is forgotten: no firing is left that it was learned from.")
+        return True
+    taught = teacher([number for number, _ in marks])
+    sources = tuple(Source(number, mark, number in taught.used) for number, mark in marks)
+    with transaction(db):
+        learned_kilns.put(db, kiln_id, LearnedKiln(rows[0].probe_id, sources, taught.model, METHOD), now_utc)
+    LOG.info("The kiln is learned from %d of its last %d firings.", len(taught.used), len(rows))
     return True
 
 
@@ -145,3 +193,15 @@ class KilnBeside:
                 self._failed = True
                 return found
         return told[2].forecast_over(found)
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Print what firings teach as JSON: the record, then their numbers; for ``teach_apart``."""
+    os.nice(19)
+    path, *numbers = arguments
+    sys.stdout.write(json.dumps(teach(Path(path), [int(number) for number in numbers])._asdict()))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

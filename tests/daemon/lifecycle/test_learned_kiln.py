@@ -10,7 +10,7 @@ from daemon.kiln.learn import learn
 from daemon.kiln.model_text import as_text, from_text
 from daemon.kiln.thermal import Thermal
 from daemon.lifecycle.kiln_from_store import past_firings
-from daemon.lifecycle.learned_kiln import METHOD, known_kiln, learn_due
+from daemon.lifecycle.learned_kiln import METHOD, known_kiln, learn_due, teach, teach_apart
 from daemon.store import bin, firings, kilns
 from daemon.store.database import create_database
 from daemon.store.wear import learned_kilns, part_changes
@@ -27,7 +27,7 @@ def seeded(tmp_path_factory):
     path = tmp_path_factory.mktemp("studio") / "lehrling.db"
     db = create_database(path)
     seed_studio(db, NOW, [PAST[0], replace(PAST[3], days_ago=1)])
-    assert learn_due(path, KILN_NAME, UTC, NOW)
+    assert learn_due(path, KILN_NAME, UTC, NOW, teach)
     db.close()
     return path
 
@@ -60,8 +60,20 @@ def test_what_is_kept_is_what_the_firings_teach(db):
     assert known(db).firings == 2
 
 
-def test_it_is_learned_once(path):
+def test_a_process_of_its_own_learns_the_same(path, db):
+    numbers = [row.firing_id for row in firings.latest_of_kiln(db, kilns.find(db, KILN_NAME), 9)]
+    assert teach_apart(path, numbers) == teach(path, numbers)
+
+
+def test_a_process_that_fails_is_said_and_stops_nothing(path, db, caplog, monkeypatch):
+    bin.put_into_bin(db, latest(db).firing_id, NOW)
+    monkeypatch.setattr("daemon.lifecycle.learned_kiln.sys.executable", "/bin/false")
     assert not learn_due(path, KILN_NAME, UTC, NOW)
+    assert "the process that learns it failed" in caplog.text
+
+
+def test_it_is_learned_once(path):
+    assert not learn_due(path, KILN_NAME, UTC, NOW, teach)
 
 
 @pytest.mark.parametrize("change", [
@@ -73,16 +85,16 @@ def test_a_changed_firing_is_forgotten_and_then_learned_again(path, db, change):
     before = known(db)
     change(db)
     assert known(db) is None
-    assert learn_due(path, KILN_NAME, UTC, NOW)
+    assert learn_due(path, KILN_NAME, UTC, NOW, teach)
     assert known(db) not in (None, before)
 
 
 def test_changed_elements_forget_all(path, db):
     part_changes.add_change(db, kilns.find(db, KILN_NAME), "elements", date(2026, 5, 20), "", NOW)
     assert known(db) is None
-    assert learn_due(path, KILN_NAME, UTC, NOW)
+    assert learn_due(path, KILN_NAME, UTC, NOW, teach)
     assert learned_kilns.learned(db, kilns.find(db, KILN_NAME)) is None
-    assert not learn_due(path, KILN_NAME, UTC, NOW)
+    assert not learn_due(path, KILN_NAME, UTC, NOW, teach)
 
 
 def test_another_probe_knows_nothing(db):
@@ -96,7 +108,7 @@ def test_nothing_is_learned_while_a_firing_is_open(path, db):
     bin.put_into_bin(db, row.firing_id, NOW)
     firings.open_firing(db, kiln_id=row.kiln_id, probe_id=row.probe_id, title="Tonight", opened_by="maker",
                         started_utc=NOW, boot_id="b", clock_s=0.0)
-    assert not learn_due(path, KILN_NAME, UTC, NOW)
+    assert not learn_due(path, KILN_NAME, UTC, NOW, teach)
 
 
 def test_a_later_firing_leaves_it_known_until_it_is_learned_again(path, db):
@@ -105,7 +117,7 @@ def test_a_later_firing_leaves_it_known_until_it_is_learned_again(path, db):
                                  started_utc=NOW, boot_id="b", clock_s=0.0)
     firings.end_firing(db, number, 60.0, NOW, "maker")
     assert known(db) == before
-    assert learn_due(path, KILN_NAME, UTC, NOW)
+    assert learn_due(path, KILN_NAME, UTC, NOW, teach)
     assert known(db) == before  # a firing without a plan teaches nothing
 
 
@@ -120,7 +132,7 @@ def test_other_rules_and_a_text_of_another_program_are_not_used(db):
 def test_a_damaged_record_is_said_and_stops_nothing(tmp_path, caplog):
     path = tmp_path / "lehrling.db"
     path.write_bytes(b"no database at all, but some bytes" * 40)
-    assert not learn_due(path, KILN_NAME, UTC, NOW)
+    assert not learn_due(path, KILN_NAME, UTC, NOW, teach)
     assert "could not be learned" in caplog.text
 
 
@@ -131,7 +143,7 @@ def test_a_kiln_comes_back_from_its_text():
         assert from_text(wrong) is None
 
 
-def teach(studio):
+def taught(studio):
     """Let the studio's kiln have been learned."""
     db = create_database(studio.path)
     kiln_id = kilns.kiln_id(db, studio.config.kiln_name)
@@ -153,7 +165,7 @@ def climbing(studio):
 
 
 def test_a_learned_kiln_foresees_the_firing_that_runs(studio, slump):
-    teach(studio)
+    taught(studio)
     climbing(studio)
     studio.start_firing(plan_id=slump)
     studio.run(900)
@@ -166,7 +178,7 @@ def test_a_learned_kiln_foresees_the_firing_that_runs(studio, slump):
 
 @pytest.mark.parametrize("has_checkpoint", [True, False])
 def test_a_restart_foresees_the_same(studio, slump, has_checkpoint):
-    teach(studio)
+    taught(studio)
     climbing(studio)
     studio.start_firing(plan_id=slump)
     studio.run(900)
@@ -195,7 +207,7 @@ def test_a_forecast_that_fails_is_left_out_and_the_firing_goes_on(studio, slump,
     def fails(*_):
         raise ZeroDivisionError
 
-    teach(studio)
+    taught(studio)
     climbing(studio)
     studio.start_firing(plan_id=slump)
     monkeypatch.setattr("daemon.lifecycle.learned_kiln.with_forecasts", fails)

@@ -365,8 +365,8 @@ def test_the_log_of_now_stands_in_the_order_of_time():
 
 
 def the_log(client):
-    return [" ".join(line.split()) for line in re.findall(
-        r"<p class=\"entry.*?</p>", client.get("/").text.split('data-block="log"')[1].split("</section>")[0], re.DOTALL)]
+    said = client.get("/").text.split('data-block="log"')[1].split("</section>")[0]
+    return [" ".join(line.split()) for line in re.findall(r'<p class="entry.*?</p>', said, re.DOTALL)]
 
 
 def test_when_the_anneal_begins_is_said_where_past_firings_tell_it(client, studio):
@@ -380,11 +380,11 @@ def test_when_the_anneal_begins_is_said_where_past_firings_tell_it(client, studi
 
 
 def test_the_anneal_that_comes_next_has_one_time(client, studio):
-    number = studio.fill(until_s=20_000.0)
-    upcoming = {"step": 3, "part": "hold", "at_s": 22_000.0}
-    studio.say(number, 20_000.0, next=upcoming)
+    number = studio.fill(until_s=16_000.0)
+    upcoming = {"step": 3, "part": "hold", "at_s": 17_000.0}
+    studio.say(number, 16_000.0, next=upcoming)
     assert sum("Step 3, hold" in line for line in the_log(client)) == 1
-    studio.say(number, 20_000.0, next=upcoming, anneal_at_s=24_300.0, anneal_margin_s=560.0, anneal_step=3)
+    studio.say(number, 16_000.0, next=upcoming, anneal_at_s=18_300.0, anneal_margin_s=560.0, anneal_step=3)
     lines = the_log(client)
     assert not any("Step 3, hold" in line for line in lines)
     assert sum("The anneal hold begins" in line for line in lines) == 1
