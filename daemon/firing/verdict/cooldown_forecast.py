@@ -10,6 +10,10 @@ to three hours too early on the bench, within a margin of one. Until the last fa
 wide margin stand. (Weighed against that: a factor by temperature, as below 300 °C. It would have to be another one
 for each kiln.)
 
+Where past firings of the kiln have shown by which power of the distance from the room its time constant grows
+(daemon/kiln/slowing.py), that is taken instead of the factor. daemon/kiln/ahead.py weighs this forecast of tonight's
+fall against what those firings foresee.
+
 The margin adds up, as independent errors, what the forecast rests on: the time constant, the room, and the wander of
 the readings, which near the room is the most. On 27 clean firings of the bench that were kept closed (seeds 62000 to
 62026, not those it was tuned on) the truth lay within it in 81, 93, 89 and 81 of 100 at one, two, four and eight
