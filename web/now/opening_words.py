@@ -14,6 +14,8 @@ from web.times import local, near_time_words
 _QUARTER_S = 900.0
 """The ends of a range are rounded to this, and a smaller margin is said as it is [s]. [chosen: no clock time is
 needed more closely]"""
+_FEW = 3
+"""Fewer firings than this are said to be few. [from: daemon.kiln.told._FEW]"""
 _FIVE_S = 300.0
 """The ends of the anneal's range are rounded to this [s]. [chosen: nobody gets up to the minute]"""
 _WIDEST_S = 3 * 3600.0
@@ -48,13 +50,18 @@ def opening_words(at_s: float, margin_s: float | None, now_s: float, starts: dat
     return "", f"C{cool}, {when}; {_WARMER}"
 
 
-def anneal_words(at_s: float, margin_s: float, now_s: float, starts: datetime) -> str:
-    """Return the sentence beside the time at which the anneal hold begins; arguments as in opening_words."""
+def anneal_words(at_s: float, margin_s: float, now_s: float, starts: datetime, learned: int | None = None) -> str:
+    """Return the sentence beside the time at which the anneal hold begins; arguments as in opening_words.
+
+    ``learned`` is from how many past firings it is known, said where they are few.
+    """
     first_s = _to_whole(starts, at_s - margin_s, floor, _FIVE_S)
     last_s = _to_whole(starts, at_s + margin_s, ceil, _FIVE_S)
     first, last = (near_time_words(starts, t_s, now_s) for t_s in (first_s, last_s))
     when = f"probably between {first} and {last}" if first_s > now_s else f"probably by {last}"
-    return f"The anneal hold begins, {when}"
+    few = "" if learned is None or learned >= _FEW else (
+        f"; learned from {'one firing' if learned == 1 else f'{learned} firings'} only")
+    return f"The anneal hold begins, {when}{few}"
 
 
 def safely_by(at_s: float, margin_s: float | None, starts: datetime) -> datetime | None:

@@ -242,7 +242,9 @@ def _log(state: DaemonState, unit: str, starts: datetime,
     if anneal_s is not None and margin_s is not None:
         if _is_next(state):  # said by its own line, whose time only draws on the rate of this minute
             lines = [line for line in lines if line[2] != "to come"]
-        lines.append((anneal_s, anneal_words(anneal_s, margin_s, now_s, starts), "to come"))
+        learned = state.number("learned_firings")
+        lines.append((anneal_s, anneal_words(
+            anneal_s, margin_s, now_s, starts, None if learned is None else int(learned)), "to come"))
     found = [LogLine(near_time_words(starts, t_s, now_s), text, tone, t_s) for t_s, text, tone in lines]
     if open_s is not None:
         when, text = opening_words(open_s, state.number("open_margin_s"), now_s, starts, unit)

@@ -70,9 +70,12 @@ def test_with_so_wide_a_margin_that_it_is_not_known_there_is_no_end() -> None:
 
 
 def test_the_anneal_is_said_to_five_minutes_that_hold_its_whole_range() -> None:
-    def told(begins: str, margin_min: float) -> str:
-        return anneal_words(at(begins), margin_min * 60, at("00:30"), STARTS)
+    def told(begins: str, margin_min: float, learned: int | None = 3) -> str:
+        return anneal_words(at(begins), margin_min * 60, at("00:30"), STARTS, learned)
 
     assert told("01:40", 10) == "The anneal hold begins, probably between 01:30 and 01:50"
     assert told("01:41", 8) == "The anneal hold begins, probably between 01:30 and 01:50"  # 01:33 to 01:49
     assert told("00:34", 8) == "The anneal hold begins, probably by 00:45"
+    assert told("01:40", 10, 2) == (
+        "The anneal hold begins, probably between 01:30 and 01:50; learned from 2 firings only")
+    assert told("00:34", 8, 1) == "The anneal hold begins, probably by 00:45; learned from one firing only"
