@@ -16,7 +16,7 @@ from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.state import State
 from daemon.firing.status import Standing
 from daemon.kiln.foresight import OPEN_C, Foresight, foresee
-from daemon.kiln.kiln_model import KilnModel
+from daemon.kiln.kiln_model import KilnModel, PartKind
 from daemon.kiln.tonight import Tonight
 
 _NIGHTS_DIFFER = 0.25
@@ -26,6 +26,11 @@ _WEIGHED_AS = 0.5
 """Beside tonight's fall it counts as if it may be off by such a share [1]: its error is the same all night, that of
 tonight's fall is made anew with every reading. [tuned: kilns of the bench, seeds 400 to 430 of
 benchmarks.foresight]"""
+_READS_OFF_K = 10.0
+"""A reading in a climb may be off from what the controller leads by so much [K]. [common practice: two probes in one
+kiln differ by so much]"""
+_FAR_APART = 3.0
+"""Clock and reading that differ by more than so many deviations contradict each other [1]. [chosen: 3 of 1000]"""
 _MINUTE_S = 60.0
 """Less time than this is not foreseen by a share of it [s]. [chosen: the kiln is there]"""
 _WIDEST_S = 3 * 3600.0
@@ -63,11 +68,47 @@ def with_forecasts(state: State, found: Standing, tonight: Tonight, model: KilnM
     if found.part is not None and found.part.index == index:
         began_s = found.part.start_s
     at_s = found.t_s if here else max(found.t_s, model.starts_s)
-    parts, left_share = _from_here(state.parts, index, temp_c - (found.offset_k or 0.0), at_s - (began_s or at_s))
+    gone_s = at_s - (at_s if began_s is None else began_s)
+    here_c = temp_c - (found.offset_k or 0.0)
+    if index < len(state.parts):
+        from_c = tonight.first_c if index == 0 and tonight.first_c is not None else state.parts[index].from_c
+        here_c = led_to(state.parts[index], model, from_c, here_c, gone_s)
+    parts, left_share = _from_here(state.parts, index, here_c, gone_s)
     from_c = parts[index].from_c if index < len(parts) else temp_c
     ahead = foresee(parts, model, from_c, room_c=tonight.room_c, walls_c=walls_c, at_s=at_s, index=index,
                     left_share=left_share)
     return _opening(_anneal(state, replace(found, learned_firings=model.firings), ahead, index), ahead, temp_c)
+
+
+def led_to(part: PlannedPart, model: KilnModel, from_c: float, read_c: float, gone_s: float) -> float:
+    """Return how far a climb is, as its controller has it [°C]: by the clock, and by the reading.
+
+    A controller leads a climb by the clock, and a probe in the air of a climbing kiln reads some kelvins off: an hour
+    into a slow climb they are many minutes. The two are averaged by inverse variances. Where they differ by more than
+    both explain, the kiln does not follow, or the controller started at another time: the reading alone counts.
+
+    Parameters
+    ----------
+    part
+        The part of the plan.
+    model
+        The kiln.
+    from_c
+        Where the part began [°C].
+    read_c
+        What is read [°C].
+    gone_s
+        How long the part goes on [s].
+    """
+    usual = model.differences.get(PartKind.CLIMB)
+    if part.direction <= 0 or part.rate_c_per_h is None or usual is None or gone_s <= 0.0:
+        return read_c
+    k_per_s = 1 / (3600 / part.rate_c_per_h + model.waits_s_per_k)
+    led_c = from_c + k_per_s * gone_s
+    off_k = k_per_s * hypot(usual.off_share * gone_s, usual.off_s)
+    if abs(led_c - read_c) > _FAR_APART * hypot(off_k, _READS_OFF_K):
+        return read_c
+    return (led_c * _READS_OFF_K**2 + read_c * off_k**2) / (_READS_OFF_K**2 + off_k**2)
 
 
 def _from_here(parts: Sequence[PlannedPart], index: int, temp_c: float,

@@ -24,6 +24,8 @@ class Tonight:
         self._minute: list[tuple[float, float]] = []
         self._last: tuple[float, float] | None = None
         self._walls_c = 0.0
+        self.first_c: float | None = None
+        """The temperature of the first minute [°C]; None until it is over."""
         self.room_c = ASSUMED_ROOM_C
         """Temperature of the room [°C]: the first reading, where the kiln was cold; else assumed."""
 
@@ -38,7 +40,7 @@ class Tonight:
 
     def _go_on(self, mean: tuple[float, float]) -> None:
         if self._last is None:
-            self._walls_c = mean[1]
+            self._walls_c = self.first_c = mean[1]
             if mean[1] < WARMEST_ROOM_C:
                 self.room_c = mean[1]
         else:

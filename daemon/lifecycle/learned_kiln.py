@@ -182,8 +182,8 @@ class KilnBeside:
         """Return where the firing stands with what is ahead; ``found`` where that can't be said."""
         if self._failed:
             return found
-        like = (found.part and found.part.index, found.finished, found.lost_s is None, found.broke_off, found.is_apart,
-                found.fall_off_share is None)
+        like = (None if found.part is None else found.part.index, found.finished, found.lost_s is None,
+                found.broke_off, found.is_apart, found.fall_off_share is None)
         told = self._told
         if told is None or told[1] != like or not 0.0 <= found.t_s - told[0] < _EVERY_S:
             try:

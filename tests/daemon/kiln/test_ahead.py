@@ -14,7 +14,7 @@ from daemon.firing.step import begin, step
 from daemon.firing.trace.recent import Trail
 from daemon.firing.verdict.cooldown_forecast import OPEN_C, opening
 from daemon.glass.materials import FAMILIES
-from daemon.kiln.ahead import with_forecasts
+from daemon.kiln.ahead import led_to, with_forecasts
 from daemon.kiln.kiln_model import Difference, KilnModel, PartKind
 from daemon.kiln.past_firing import PastFiring, Ran
 from daemon.kiln.slowing import slows
@@ -139,3 +139,15 @@ def test_the_power_is_read_off_past_falls_also_where_one_was_vented():
     assert slows([night(0.2), night(0.2)]) == pytest.approx(0.2, abs=0.02)
     assert slows([night(0.2), night(0.2, 9000), night(0.2)]) == pytest.approx(0.2, abs=0.03)
     assert 0.0 < slows([]) < 0.2  # what is believed beforehand
+
+
+def test_a_climb_is_where_clock_and_reading_agree_by_their_variances():
+    climb = planned_parts(SLUMP)[0]
+    off_k = 300 / 3600 * (0.05**2 * 3600**2 + 60.0**2) ** 0.5  # 5 % of an hour and a minute, at 300 °C/h
+    assert led_to(climb, ONE_BODY, 20.0, 308.0, 3600.0) == pytest.approx(
+        (320.0 / off_k**2 + 308.0 / 10.0**2) / (1 / off_k**2 + 1 / 10.0**2))
+    # A kiln that is an hour behind is where it is read, and so is one that holds or falls.
+    assert led_to(climb, ONE_BODY, 20.0, 60.0, 3600.0) == 60.0
+    assert led_to(planned_parts(SLUMP)[1], ONE_BODY, 620.0, 612.0, 300.0) == 612.0
+    waits = ONE_BODY._replace(waits_s_per_k=12.0)  # as long again as the plan has for each kelvin
+    assert led_to(climb, waits, 20.0, 170.0, 3600.0) == pytest.approx(170.0)
