@@ -10,7 +10,7 @@ from typing import Any, Literal
 import sqlite_utils
 
 from daemon.store.chain import links
-from daemon.store.chain.contents import FIRING, PARTS
+from daemon.store.chain.contents import FIRING, MILESTONES, PARTS
 from daemon.store.database import insert, transaction
 from daemon.store.readings import STEPS_PER_C, highest_c, keep_thinned
 from daemon.store.stamps import moment, stamp
@@ -130,7 +130,7 @@ def end_firing(db: sqlite_utils.Database, firing_id: int, ended_s: float, ended_
         if ended:
             keep_thinned(db, firing_id)
             links.seal_readings(db, firing_id)
-            links.add(db, firing_id, (PARTS, 0), (FIRING, 0))
+            links.add(db, firing_id, (PARTS, 0), (MILESTONES, 0), (FIRING, 0))
 
 
 PIECES = ("(SELECT group_concat(piece_id) FROM firing_piece AS load"

@@ -10,7 +10,7 @@ import sqlite_utils
 
 from daemon.firing.events import Milestone, Part, Said, Saying
 from daemon.store.chain import links
-from daemon.store.chain.contents import PARTS, SAID
+from daemon.store.chain.contents import CLOCK, GAP, MILESTONES, PARTS, SAID
 from daemon.store.database import transaction
 from daemon.store.stamps import moment, stamp
 
@@ -39,7 +39,8 @@ class ClockMark:
 def replace_parts(db: sqlite_utils.Database, firing_id: int, parts: Sequence[Part]) -> None:
     """Keep ``parts`` as the parts of a firing in place of the earlier ones.
 
-    While the firing runs they are revised with every few readings; so only those of one that has ended are chained.
+    While the firing runs they are revised with every few readings; so only those of one that has ended are chained,
+    and its milestones with them.
     """
     with transaction(db):
         db.execute("DELETE FROM part WHERE firing_id = ?", [firing_id])
@@ -48,9 +49,8 @@ def replace_parts(db: sqlite_utils.Database, firing_id: int, parts: Sequence[Par
             " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
             [(firing_id, seq, p.index, p.step, p.part, p.start_s, p.end_s, p.rate_c_per_h, p.mean_c)
              for seq, p in enumerate(parts)])
-        ended_s = db.execute("SELECT ended_s FROM firing WHERE firing_id = ?", [firing_id]).fetchone()[0]
-        if ended_s is not None:
-            links.add(db, firing_id, (PARTS, 0))
+        if _has_ended(db, firing_id):
+            links.add(db, firing_id, (PARTS, 0), (MILESTONES, 0))
 
 
 def parts(db: sqlite_utils.Database, firing_id: int) -> list[Part]:
@@ -62,13 +62,19 @@ def parts(db: sqlite_utils.Database, firing_id: int) -> list[Part]:
 
 def add_gap(db: sqlite_utils.Database, firing_id: int, gap: Gap) -> None:
     """Keep a gap; one from the same second is kept only once."""
-    db.execute("INSERT OR IGNORE INTO gap (firing_id, from_s, to_s, reason) VALUES (?, ?, ?, ?)",
-               [firing_id, gap.from_s, gap.to_s, gap.reason])
+    with transaction(db):
+        new = db.execute("INSERT OR IGNORE INTO gap (firing_id, from_s, to_s, reason) VALUES (?, ?, ?, ?)",
+                         [firing_id, gap.from_s, gap.to_s, gap.reason]).rowcount
+        if new:
+            links.add(db, firing_id, (GAP, gap.from_s))
 
 
 def name_gap(db: sqlite_utils.Database, firing_id: int, gap: Gap) -> None:
     """Keep another reason for a gap that is kept already."""
-    db.execute("UPDATE gap SET reason = ? WHERE firing_id = ? AND from_s = ?", [gap.reason, firing_id, gap.from_s])
+    with transaction(db):
+        db.execute("UPDATE gap SET reason = ? WHERE firing_id = ? AND from_s = ?",
+                   [gap.reason, firing_id, gap.from_s])
+        links.add(db, firing_id, (GAP, gap.from_s))
 
 
 def gaps(db: sqlite_utils.Database, firing_id: int) -> list[Gap]:
@@ -79,10 +85,12 @@ def gaps(db: sqlite_utils.Database, firing_id: int) -> list[Gap]:
 
 def add_clock_mark(db: sqlite_utils.Database, firing_id: int, mark: ClockMark) -> None:
     """Keep what the clocks said; a second one at the same second replaces the first."""
-    db.execute(
-        "INSERT OR REPLACE INTO clock_mark (firing_id, t_s, wall_utc, boot_id, clock_s, synchronised)"
-        " VALUES (?, ?, ?, ?, ?, ?)",
-        [firing_id, mark.t_s, stamp(mark.wall_utc), mark.boot_id, mark.clock_s, int(mark.synchronised)])
+    with transaction(db):
+        db.execute(
+            "INSERT OR REPLACE INTO clock_mark (firing_id, t_s, wall_utc, boot_id, clock_s, synchronised)"
+            " VALUES (?, ?, ?, ?, ?, ?)",
+            [firing_id, mark.t_s, stamp(mark.wall_utc), mark.boot_id, mark.clock_s, int(mark.synchronised)])
+        links.add(db, firing_id, (CLOCK, mark.t_s))
 
 
 def clock_marks(db: sqlite_utils.Database, firing_id: int) -> list[ClockMark]:
@@ -96,13 +104,21 @@ def clock_marks(db: sqlite_utils.Database, firing_id: int) -> list[ClockMark]:
 
 
 def add_milestone(db: sqlite_utils.Database, firing_id: int, milestone: Milestone) -> None:
-    """Keep a milestone, once."""
-    db.execute("INSERT OR IGNORE INTO milestone (firing_id, t_s, name, text, step, temp_c) VALUES (?, ?, ?, ?, ?, ?)",
-               [firing_id, milestone.t_s, milestone.name, milestone.text, milestone.step, milestone.temp_c])
+    """Keep a milestone, once. Those of a firing that runs are chained at its end."""
+    with transaction(db):
+        db.execute("INSERT OR IGNORE INTO milestone (firing_id, t_s, name, text, step, temp_c)"
+                   " VALUES (?, ?, ?, ?, ?, ?)",
+                   [firing_id, milestone.t_s, milestone.name, milestone.text, milestone.step, milestone.temp_c])
+        if _has_ended(db, firing_id):
+            links.add(db, firing_id, (MILESTONES, 0))
+
+
+def _has_ended(db: sqlite_utils.Database, firing_id: int) -> bool:
+    return db.execute("SELECT ended_s FROM firing WHERE firing_id = ?", [firing_id]).fetchone()[0] is not None
 
 
 def forget_milestones(db: sqlite_utils.Database, firing_id: int) -> None:
-    """Drop the milestones of a firing, before those by another plan are kept."""
+    """Drop the milestones of a firing, before its parts and those by another plan are kept (``replace_parts``)."""
     db.execute("DELETE FROM milestone WHERE firing_id = ?", [firing_id])
 
 

@@ -10,7 +10,9 @@ from enum import StrEnum
 
 import sqlite_utils
 
-from daemon.store.database import insert
+from daemon.store.chain import links
+from daemon.store.chain.contents import OUTCOME
+from daemon.store.database import insert, transaction
 from daemon.store.stamps import moment, stamp
 
 
@@ -59,10 +61,13 @@ def add_outcome(db: sqlite_utils.Database, *, firing_id: int, piece_id: int | No
     unknown = [word for word in words if word not in WORDS]
     if unknown:
         raise ValueError(f"{unknown[0]!r} is no word for an outcome; known: {', '.join(WORDS)}")
-    return insert(db, "outcome", {
-        "firing_id": firing_id, "piece_id": piece_id, "words": json.dumps(list(words)), "place": place,
-        "note": note, "wall_utc": stamp(now_utc),
-    })
+    with transaction(db):
+        outcome_id = insert(db, "outcome", {
+            "firing_id": firing_id, "piece_id": piece_id, "words": json.dumps(list(words)), "place": place,
+            "note": note, "wall_utc": stamp(now_utc),
+        })
+        links.add_latest(db, firing_id, OUTCOME)
+    return outcome_id
 
 
 _STANDING = """

@@ -10,7 +10,17 @@ from typing import NamedTuple
 import sqlite_utils
 
 from daemon.store.chain import contents
-from daemon.store.chain.contents import ADOPTED, FIRING, NUMBERED, PARTS, READINGS, STATES
+from daemon.store.chain.contents import (
+    ADOPTED,
+    FIRING,
+    JOINED,
+    JOINING,
+    MILESTONES,
+    NUMBERED,
+    PARTS,
+    READINGS,
+    STATES,
+)
 from daemon.store.chain.links import START, Link, head_after, own_of
 
 
@@ -32,6 +42,8 @@ class Fault(NamedTuple):
     ref: int
 
 
+_NOTHING = own_of(None)
+"""Of what is not there, such as a meter's figure that was taken out."""
 Own = tuple[str, int, bytes]
 """Kind, number and SHA-256 of something that is kept."""
 
@@ -59,17 +71,20 @@ def faults(chain: Sequence[Link], found: Iterable[Own], *, is_open: bool) -> lis
     found
         What is kept of it now.
     is_open
-        Whether the firing runs: its last minutes and its parts have no links yet.
+        Whether the firing runs: its last minutes, its parts and its milestones have no links yet.
     """
     wrong, wanted = _of_links(chain)
     sealed = max((ref for kind, ref in wanted if kind == READINGS), default=-1)
-    seen = {(ADOPTED, ref) for kind, ref in wanted if kind == ADOPTED}
+    seen = {(kind, ref) for kind, ref in wanted if kind in (ADOPTED, JOINED)}
+    joined = any(kind == JOINED for kind, _ in wanted)
     for kind, ref, own in found:
+        if kind in JOINING and not joined:
+            continue
         seen.add((kind, ref))
         due = wanted.get((kind, ref))
         if due is None:
-            waits = is_open and (kind == PARTS or (kind == READINGS and ref > sealed))
-            if not waits:
+            waits = is_open and (kind in (PARTS, MILESTONES) or (kind == READINGS and ref > sealed))
+            if not waits and not (kind in JOINING and own == _NOTHING):
                 wrong.append(Fault(How.ADDED, kind, ref))
         elif due != own:
             wrong.append(Fault(How.CHANGED, kind, ref))

@@ -20,7 +20,7 @@ from typing import Any, NamedTuple
 import sqlite_utils
 
 from daemon.store.chain import contents
-from daemon.store.chain.contents import ADOPTED, BLOCK_S, READINGS
+from daemon.store.chain.contents import ADOPTED, BLOCK_S, JOINED, JOINING, READINGS
 
 START = "0" * 64
 """The head before the first link, as hexadecimal digits."""
@@ -81,7 +81,7 @@ def last(db: sqlite_utils.Database, firing_id: int) -> Link | None:
 
 def begin(db: sqlite_utils.Database, firing_id: int) -> None:
     """Begin the chain of a firing that is being opened, in the same transaction."""
-    _add(db, firing_id, None, [(contents.FIRING, 0, contents.firing(db, firing_id))])
+    _add(db, firing_id, None, [(contents.FIRING, 0, contents.firing(db, firing_id)), (JOINED, 0, None)])
 
 
 @contextmanager
@@ -98,10 +98,13 @@ def text_as_it_is(db: sqlite_utils.Database) -> Iterator[None]:
 def add(db: sqlite_utils.Database, firing_id: int, *wanted: tuple[str, int]) -> None:
     """Add a link for each (kind, ref), of what is kept now, in the transaction that keeps it.
 
-    A firing without a chain, opened by an older version, gets its chain as a whole at night (``adopt``).
+    A firing without a chain, opened by an older version, gets its chain as a whole at night (``adopt``); so does one
+    whose chain has no ``joined`` link with what is of the kinds that joined later.
     """
     with text_as_it_is(db):  # what is damaged elsewhere in the record stops no entry
         before = last(db, firing_id)
+        if any(kind in JOINING for kind, _ in wanted) and not _is_joined(db, firing_id):
+            wanted = tuple((kind, ref) for kind, ref in wanted if kind not in JOINING)
         if before is not None:
             _add(db, firing_id, before, [(kind, ref, contents.one(db, firing_id, kind, ref)) for kind, ref in wanted])
 
@@ -124,21 +127,42 @@ def seal_readings(db: sqlite_utils.Database, firing_id: int, before_block: int |
 
 
 def adopt(db: sqlite_utils.Database, firing_id: int, utc: datetime) -> None:
-    """Chain all that is kept of a firing without a chain, in the caller's transaction; ``utc`` is kept with it."""
-    if last(db, firing_id) is not None:
+    """Chain all that is kept of a firing and not in its chain, in the caller's transaction; ``utc`` is kept with it.
+
+    That is everything where it has no chain, and the kinds that joined later where its chain is of an older version.
+    """
+    before, joins = last(db, firing_id), [(JOINED, int(utc.timestamp()), None)]
+    if before is not None:
+        if not _is_joined(db, firing_id):
+            _add(db, firing_id, before, joins)
+            add(db, firing_id, *_kept(db, firing_id, only_joining=True))
         return
-    _add(db, firing_id, None, [(ADOPTED, int(utc.timestamp()), None)])
+    _add(db, firing_id, None, [(ADOPTED, int(utc.timestamp()), None), *joins])
     add(db, firing_id, (contents.FIRING, 0))
     seal_readings(db, firing_id)
-    add(db, firing_id, *contents.present(db, firing_id))
+    add(db, firing_id, *_kept(db, firing_id))
+
+
+def _kept(db: sqlite_utils.Database, firing_id: int, *, only_joining: bool = False) -> list[tuple[str, int]]:
+    """Return kind and number of what is kept beside facts and readings."""
+    with text_as_it_is(db):
+        return [(kind, ref) for kind, ref in contents.present(db, firing_id)
+                if (kind in JOINING or not only_joining)
+                and (kind not in JOINING or contents.one(db, firing_id, kind, ref) is not None)]
+
+
+def _is_joined(db: sqlite_utils.Database, firing_id: int) -> bool:
+    """Return whether the kinds that joined later are in the chain of a firing."""
+    return db.execute("SELECT 1 FROM link WHERE firing_id = ? AND kind = ? LIMIT 1",
+                      [firing_id, JOINED]).fetchone() is not None
 
 
 def not_chained(db: sqlite_utils.Database, limit: int) -> list[int]:
-    """Return firings that ended and have no chain, the latest first."""
+    """Return firings that ended and have no chain, or one without the kinds that joined later; the latest first."""
     return [number for (number,) in db.execute(
         "SELECT firing_id FROM firing AS f WHERE ended_s IS NOT NULL AND emptied_utc IS NULL"
-        " AND NOT EXISTS (SELECT 1 FROM link WHERE link.firing_id = f.firing_id) ORDER BY firing_id DESC LIMIT ?",
-        [limit])]
+        " AND NOT EXISTS (SELECT 1 FROM link WHERE link.firing_id = f.firing_id AND kind = ?)"
+        " ORDER BY firing_id DESC LIMIT ?", [JOINED, limit])]
 
 
 def _add(db: sqlite_utils.Database, firing_id: int, before: Link | None,

@@ -10,7 +10,25 @@ import sqlite_utils
 
 from daemon.store.chain import links
 from daemon.store.chain.check import Fault, How, faults, kept
-from daemon.store.chain.contents import ADOPTED, ALERT, BLOCK_S, FIRING, JUDGEMENT, NOTE, PARTS, READINGS, SAID, TOLD
+from daemon.store.chain.contents import (
+    ADOPTED,
+    ALERT,
+    BLOCK_S,
+    CLOCK,
+    FIRING,
+    GAP,
+    JOINED,
+    JUDGEMENT,
+    METER,
+    MILESTONES,
+    NOTE,
+    OUTCOME,
+    PARTS,
+    READINGS,
+    SAID,
+    SOURCE,
+    TOLD,
+)
 from daemon.store.own_facts import setting
 from daemon.store.safety import record_mark
 
@@ -18,7 +36,10 @@ FIRST_WITH_CHAIN = "first_firing_with_chain"
 """The setting that says from which number on each firing has had its chain all along; without it all have."""
 _NAMES = {FIRING: "Title, times, plan or load", PARTS: "The table of its parts",
           ALERT: "Alert {}", TOLD: "Step {} of its alerts", SAID: "Answer {} of the maker", NOTE: "Note {}",
-          JUDGEMENT: "Verdict {}", ADOPTED: "The beginning of its chain"}
+          JUDGEMENT: "Verdict {}", ADOPTED: "The beginning of its chain",
+          JOINED: "The link from which on outcomes and gaps are chained", OUTCOME: "Outcome {}",
+          GAP: "The gap at second {}", CLOCK: "What the clock said at second {}", MILESTONES: "The list of what it reached",
+          METER: "What a meter showed", SOURCE: "The file of another logger"}
 _HOW = {How.CHANGED: "was changed after it was kept", How.MISSING: "is missing",
         How.ADDED: "was added beside the chain",
         How.CHAIN: "has a link that was changed, moved or cut off from the one before"}

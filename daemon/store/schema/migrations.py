@@ -366,6 +366,23 @@ def m_learned_kiln(db: sqlite_utils.Database) -> None:
                " wall_utc TEXT NOT NULL) STRICT")
 
 
+@MIGRATIONS()
+def m_source_file(db: sqlite_utils.Database) -> None:
+    """Keep the file of another logger with the firing that was taken in from it: its bytes, packed by zlib."""
+    _execute(db, _SOURCE_FILE)
+
+
+_SOURCE_FILE = """
+CREATE TABLE source_file (
+    firing_id INTEGER PRIMARY KEY REFERENCES firing,
+    name TEXT NOT NULL,
+    bytes INTEGER NOT NULL,
+    kept_utc TEXT NOT NULL,
+    packed BLOB NOT NULL
+) STRICT
+"""
+
+
 def _execute(db: sqlite_utils.Database, script: str) -> None:
     """Run the statements of ``script`` in the migration's own transaction, which ``executescript`` would end."""
     for statement in script.split(";"):

@@ -8,6 +8,9 @@ from typing import NamedTuple
 
 import sqlite_utils
 
+from daemon.store.chain import links
+from daemon.store.chain.contents import METER
+from daemon.store.database import transaction
 from daemon.store.stamps import stamp
 
 
@@ -78,11 +81,13 @@ def hot_h_since(db: sqlite_utils.Database, kiln_id: int, since_utc: datetime) ->
 
 def put_meter(db: sqlite_utils.Database, firing_id: int, kwh: float | None, now_utc: datetime) -> None:
     """Keep what a meter showed of a firing [kWh] in place of an earlier figure; None takes it out."""
-    if kwh is None:
-        db.execute("DELETE FROM meter_reading WHERE firing_id = ?", [firing_id])
-    else:
-        db.execute("INSERT OR REPLACE INTO meter_reading (firing_id, kwh, wall_utc) VALUES (?, ?, ?)",
-                   [firing_id, kwh, stamp(now_utc)])
+    with transaction(db):
+        if kwh is None:
+            db.execute("DELETE FROM meter_reading WHERE firing_id = ?", [firing_id])
+        else:
+            db.execute("INSERT OR REPLACE INTO meter_reading (firing_id, kwh, wall_utc) VALUES (?, ?, ?)",
+                       [firing_id, kwh, stamp(now_utc)])
+        links.add(db, firing_id, (METER, 0))
 
 
 def meters(db: sqlite_utils.Database, kiln_id: int) -> Mapping[int, float]:
