@@ -21,6 +21,7 @@ from daemon.archive import read_out
 from daemon.archive.names import ABOUT, HEAD, SCHEMA, STUDIO, firing_folder, photograph_name
 from daemon.archive.schema import FORMAT, READINGS_COLUMNS, VERSION, published
 from daemon.errors import BadInput
+from daemon.store.chain import source_file
 from daemon.store.photographs import FOLDER as PICTURES
 from daemon.store.photographs import SIZES
 from daemon.store.stamps import stamp
@@ -35,6 +36,7 @@ index.html            open it in a browser: the list of firings, and a page of e
 firings/*/firing.json what is kept of a firing: facts, parts, alerts, notes, verdicts, and its chain
 firings/*/readings.csv its readings: second, temperature in steps of 1/128 degrees C, how far below and above the
                       readings around it went, and the same in degrees C
+firings/*/source.csv  the file of another logger that a firing was taken in from, byte for byte
 studio.json           kilns, plans and pieces
 photographs/          the photographs
 schema.json           JSON Schema 2020-12 of the JSON files
@@ -181,6 +183,9 @@ def _write(db: sqlite_utils.Database, data: Path, target: _Target, piece_id: int
         folder = firing_folder(number)
         target.add(f"{folder}/firing.json", [_json(kept)])
         target.add(f"{folder}/readings.csv", _csv(db, number))
+        source = source_file.get(db, number)
+        if source is not None:
+            target.add(f"{folder}/source.csv", [source[1]])
     for mark in sorted(marks):
         sizes = [size for size in SIZES if (data / PICTURES / f"{mark}-{size}.jpg").is_file()]
         if SIZES[0] not in sizes:

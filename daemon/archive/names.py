@@ -7,7 +7,7 @@ import re
 HEAD, STUDIO, SCHEMA, ABOUT, INDEX = "archive.json", "studio.json", "schema.json", "README.txt", "index.html"
 _FIRING = r"firings/\d{6,12}"
 NAME = re.compile(rf"archive\.json|studio\.json|schema\.json|README\.txt|index\.html"
-                  rf"|{_FIRING}/(?:firing\.json|readings\.csv|page\.html)"
+                  rf"|{_FIRING}/(?:firing\.json|readings\.csv|source\.csv|page\.html)"
                   r"|photographs/[0-9a-f]{64}-(?:whole|small|thumb)\.jpg", re.ASCII)
 """Every name that a file of an archive can have."""
 FIRING_FILE = re.compile(rf"({_FIRING})/firing\.json", re.ASCII)

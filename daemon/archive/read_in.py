@@ -67,7 +67,16 @@ class FiringIn:
             yield contents.ALERT, alert["no"], own_of(alert)
         for kind in contents.NUMBERED:
             for ref, row in enumerate(self.kept[kind], start=1):
-                yield kind, ref, own_of(row)
+                yield kind, ref, own_of({key: value for key, value in row.items() if key != "piece"})
+        for gap in self.kept["gap"]:
+            yield contents.GAP, gap["from_s"], own_of(gap)
+        for mark in self.kept["clock_mark"]:
+            yield contents.CLOCK, mark["t_s"], own_of(mark)
+        meter = next(iter(self.kept["meter_reading"]), None)
+        for kind, content in ((contents.MILESTONES, self.kept["milestone"]), (contents.METER, meter),
+                              (contents.SOURCE, self.kept.get("source"))):
+            if content:
+                yield kind, 0, own_of(content)
 
 
 def studio_of(source: Source) -> dict[str, Any]:
@@ -107,6 +116,7 @@ def firings_of(source: Source, studio: dict[str, Any]) -> Iterator[FiringIn]:
             raise source.refuse(name, f"is of number {kept['number']}, and lies in {folder}.")
         _check_refers(source, name, kept, studio)
         _check_words(source, name, kept)
+        _check_source(source, f"{folder}/source.csv", kept.get("source"))
         found = FiringIn(name, kept, list(_rows(source, f"{folder}/readings.csv")))
         _check_chain(source, found)
         yield found
@@ -122,7 +132,7 @@ def check_rest(source: Source) -> int:
     """
     count = 0
     for name in sorted(source.sizes):
-        if name == STUDIO or name.endswith(("/firing.json", "/readings.csv")):
+        if name == STUDIO or name.endswith(("/firing.json", "/readings.csv", "/source.csv")):
             continue
         photo = PHOTOGRAPH_FILE.fullmatch(name)
         digest, begins = sha256(), b""
@@ -182,10 +192,24 @@ def _row(line: str) -> Row:
     return t_s, steps, below, above, code
 
 
+def _check_source(source: Source, name: str, said: dict[str, Any] | None) -> None:
+    """Refuse a file of another logger that is not the one that the firing names."""
+    if said is None or name not in source.sizes:
+        if said is not None or name in source.sizes:
+            raise source.refuse(name, "is missing." if said is not None else "belongs to no firing.")
+        return
+    digest, size = sha256(), 0
+    for block in source.blocks(name):
+        digest.update(block)
+        size += len(block)
+    if (size, digest.hexdigest()) != (said["bytes"], said["sha256"]):
+        raise source.refuse(name, "is another file than the one that the firing was taken in from.")
+
+
 def _check_refers(source: Source, name: str, kept: dict[str, Any], studio: dict[str, Any]) -> None:
     """Refuse a firing that refers to a kiln, plan, piece, photograph or alert that is not there."""
     plans = {plan["plan"]: plan["toml"] for plan in studio["plans"]}
-    pieces = {piece["piece"] for piece in studio["pieces"]}
+    pieces = {piece["piece"]: piece["created_utc"] for piece in studio["pieces"]}
     if kept["kiln"] not in {kiln["kiln"] for kiln in studio["kilns"]}:
         raise source.refuse(name, f"kiln {kept['kiln']} is not in {STUDIO}.")
     if kept["plan"] is not None and kept["plan"] not in plans:
@@ -197,6 +221,11 @@ def _check_refers(source: Source, name: str, kept: dict[str, Any], studio: dict[
     for piece in named:
         if piece is not None and piece not in pieces:
             raise source.refuse(name, f"piece {piece} is not in {STUDIO}.")
+    for row in kept["outcome"]:
+        made_utc = None if row["piece"] is None else pieces[row["piece"]]
+        if row.get("piece_made_utc", made_utc) != made_utc:
+            raise source.refuse(name, f"an outcome is of a piece that was written down at {row['piece_made_utc']}, "
+                                f"not of piece {row['piece']}.")
     numbers = [alert["no"] for alert in kept["alert"]]
     if len(set(numbers)) != len(numbers) or not {told["alert_no"] for told in kept["told"]} <= set(numbers):
         raise source.refuse(name, "its alerts are not numbered as their steps are.")

@@ -8,22 +8,14 @@ from typing import Any
 
 import sqlite_utils
 
-from daemon.store.chain import contents, links
+from daemon.store.chain import contents, links, source_file
 from daemon.store.readings import FAULT_CODES, STEPS_PER_C
 from daemon.store.safety import record_mark
 
-ROWS = {
-    "gap": "SELECT from_s, to_s, reason FROM gap WHERE firing_id = ? ORDER BY from_s",
-    "clock_mark": "SELECT t_s, wall_utc, boot_id, clock_s, synchronised FROM clock_mark WHERE firing_id = ?"
-                  " ORDER BY t_s",
-    "milestone": "SELECT t_s, name, text, step, temp_c FROM milestone WHERE firing_id = ? ORDER BY t_s, name",
-    "meter_reading": "SELECT kwh, wall_utc FROM meter_reading WHERE firing_id = ?",
-    "outcome": "SELECT piece_id AS piece, words, place, note, wall_utc FROM outcome WHERE firing_id = ?"
-               " ORDER BY outcome_id",
-    "photograph": "SELECT piece_id AS piece, moment, mark, width, height, caption, wall_utc FROM photograph"
-                  " WHERE firing_id = ? AND removed_utc IS NULL ORDER BY photograph_id",
-}
-"""Rows of a firing that are not in its chain."""
+_OUTCOMES = ("SELECT piece_id AS piece, piece.created_utc AS piece_made_utc, words, o.place, o.note, o.wall_utc"
+             " FROM outcome AS o LEFT JOIN piece USING (piece_id) WHERE firing_id = ? ORDER BY outcome_id")
+_PHOTOGRAPHS = ("SELECT piece_id AS piece, moment, mark, width, height, caption, wall_utc FROM photograph"
+                " WHERE firing_id = ? AND removed_utc IS NULL ORDER BY photograph_id")
 _FAULTS = {code: word for word, code in FAULT_CODES.items()}
 
 
@@ -43,23 +35,31 @@ def left_out(db: sqlite_utils.Database) -> tuple[int, int]:
 
 
 def firing(db: sqlite_utils.Database, number: int, only_piece: int | None = None) -> dict[str, Any]:
-    """Return one firing as ``firing.json`` has it; of ``only_piece`` and its whole load where one is given."""
+    """Return one firing as ``firing.json`` has it; of ``only_piece`` and its whole load where one is given.
+
+    Outcomes are in the chain, so all of them are there.
+    """
     kiln, plan = db.execute("SELECT kiln_id, plan_id FROM firing WHERE firing_id = ?", [number]).fetchone()
     pieces = [piece for (piece,) in db.execute(
         "SELECT piece_id FROM firing_piece WHERE firing_id = ? ORDER BY piece_id", [number])
         if only_piece in (None, piece)]
     chain = links.links(db, number)
-    rows = {name: [_row(name, row) for row in db.query(query, [number])] for name, query in ROWS.items()}
-    for name in ("outcome", "photograph"):
-        rows[name] = [row for row in rows[name] if row["piece"] is None or only_piece in (None, row["piece"])]
+    meter = contents.meter(db, number)
+    kinds = [kind for kind in contents.NUMBERED if kind != contents.OUTCOME]
     return {
         "number": number, "kiln": kiln, "plan": plan, "pieces": pieces, "firing": contents.firing(db, number),
         "parts": contents.parts(db, number),
         "alert": [contents.alert(db, number, no) for no in contents.alert_numbers(db, number)],
-        **{kind: list(contents.numbered(db, number, kind)) for kind in contents.NUMBERED},
+        **{kind: list(contents.numbered(db, number, kind)) for kind in kinds},
         "links": [{"kind": link.kind, "ref": link.ref, "own": link.own.hex(), "head": link.head.hex()}
                   for link in chain],
-        "mark": record_mark.short(chain[-1].head.hex()) if chain else None, **rows,
+        "mark": record_mark.short(chain[-1].head.hex()) if chain else None,
+        "gap": contents.gaps(db, number), "clock_mark": contents.clock_marks(db, number),
+        "milestone": contents.milestones(db, number) or [], "meter_reading": [] if meter is None else [meter],
+        "outcome": [{**row, "words": json.loads(row["words"])} for row in db.query(_OUTCOMES, [number])],
+        "photograph": [row for row in db.query(_PHOTOGRAPHS, [number])
+                       if row["piece"] is None or only_piece in (None, row["piece"])],
+        "source": source_file.facts(db, number),
     }
 
 
@@ -81,11 +81,14 @@ def studio(db: sqlite_utils.Database, firings: Collection[int], only_piece: int 
     firings
         The firings of the archive.
     only_piece
-        The one piece that is exported; kilns and plans are those of its firings then. None for all.
+        The one piece that is exported; kilns and plans are those of its firings then. Other pieces are there where
+        an outcome in one of these firings is theirs, without their photographs. None for all.
     """
     used = {row[0]: row[1:] for row in db.execute("SELECT firing_id, kiln_id, plan_id FROM firing")}
     kilns, plans = ({used[number][at] for number in firings} for at in (0, 1))
     whole = only_piece is None
+    wanted = {only_piece, *(piece for number in firings for (piece,) in db.execute(
+        "SELECT DISTINCT piece_id FROM outcome WHERE firing_id = ?", [number]))}
     return {
         "kilns": [{**row, **of_kiln(db, row["kiln"])} for row in db.query(
             "SELECT kiln_id AS kiln, name FROM kiln ORDER BY kiln_id") if whole or row["kiln"] in kilns],
@@ -95,11 +98,12 @@ def studio(db: sqlite_utils.Database, firings: Collection[int], only_piece: int 
             if row["plan"] in plans or (whole and (row["only_for"] is None or row["only_for"] in firings))],
         "pieces": [{**row, "photograph": list(db.query(
             "SELECT moment, mark, width, height, caption, wall_utc FROM photograph WHERE piece_id = ?"
-            " AND firing_id IS NULL AND removed_utc IS NULL ORDER BY photograph_id", [row["piece"]]))}
+            " AND firing_id IS NULL AND removed_utc IS NULL ORDER BY photograph_id", [row["piece"]]))
+            if only_piece in (None, row["piece"]) else []}
             for row in db.query(
                 "SELECT piece_id AS piece, name, glass, thickness_mm, layers, note, created_utc, thinnest_mm,"
                 " separator, drying_from_utc, dry_by_utc, colour FROM piece ORDER BY piece_id")
-            if only_piece in (None, row["piece"])],
+            if whole or row["piece"] in wanted],
     }
 
 
@@ -114,8 +118,3 @@ def of_kiln(db: sqlite_utils.Database, kiln: int) -> dict[str, Any]:
             " reading_c, cold_junction_c, readings, plus_minus_k, reference_k, noise_k, steadiness_k, step_k,"
             " wall_utc, removed_utc FROM calibration WHERE kiln_id = ? ORDER BY calibration_id", [kiln])),
     }
-
-
-def _row(name: str, row: dict[str, Any]) -> dict[str, Any]:
-    """Return a row as JSON has it: the words of an outcome as a list."""
-    return {**row, "words": json.loads(row["words"])} if name == "outcome" else row

@@ -13,12 +13,16 @@ from math import isfinite
 from typing import Any
 
 from daemon.firing.events import Saying
+from daemon.store.chain import source_file
 from daemon.store.outcomes import WORDS
 from daemon.store.readings import FAULT_CODES
 
 FORMAT = "lehrling archive"
-VERSION = 1
-"""Of the archive's format. [chosen: the first]"""
+VERSION = 2
+"""Of the archive's format. [chosen: the second; it has the file that a firing was taken in from, and of each outcome
+the piece as the chain names it]"""
+KNOWN_VERSIONS = (1, VERSION)
+"""Versions that are taken in."""
 Schema = dict[str, Any]
 
 _MOST = 2**31 - 1
@@ -47,6 +51,11 @@ def _object(**properties: Schema) -> Schema:
     return {"type": "object", "properties": properties, "required": list(properties), "additionalProperties": False}
 
 
+def _may_lack(schema: Schema, *names: str) -> Schema:
+    """Return the schema of an object that archives of version 1 have without ``names``."""
+    return {**schema, "required": [name for name in schema["required"] if name not in names]}
+
+
 def _list(items: Schema) -> Schema:
     return {"type": "array", "items": items}
 
@@ -68,7 +77,7 @@ _ALERT = _object(
 _PHOTOGRAPH = {"moment": _one_of("before", "during", "after"), "mark": _HASH, "width": _INT, "height": _INT,
                "caption": _TEXT, "wall_utc": _UTC}
 
-FIRING = _object(
+FIRING = _may_lack(_object(
     number=_INT, kiln=_INT, plan=_or_null(_INT), pieces=_list(_INT), firing=_FACTS,
     parts=_list(_object(part_index=_INT, step=_INT, part=_one_of("ramp", "hold"), start_s=_NUMBER,
                         end_s=_or_null(_NUMBER), rate_c_per_h=_or_null(_NUMBER), mean_c=_or_null(_NUMBER))),
@@ -83,10 +92,13 @@ FIRING = _object(
     gap=_list(_object(from_s=_INT, to_s=_INT, reason=_TEXT)),
     clock_mark=_list(_object(t_s=_INT, wall_utc=_UTC, boot_id=_TEXT, clock_s=_NUMBER, synchronised=_FLAG)),
     milestone=_list(_object(t_s=_NUMBER, name=_TEXT, text=_TEXT, step=_or_null(_INT), temp_c=_or_null(_NUMBER))),
-    outcome=_list(_object(piece=_or_null(_INT), words=_list(_one_of(*(word.value for word in WORDS))), place=_TEXT,
-                          note=_TEXT, wall_utc=_UTC)),
+    outcome=_list(_may_lack(_object(
+        piece=_or_null(_INT), piece_made_utc=_or_null(_UTC), words=_list(_one_of(*(word.value for word in WORDS))),
+        place=_TEXT, note=_TEXT, wall_utc=_UTC), "piece_made_utc")),
     photograph=_list(_object(piece=_or_null(_INT), **_PHOTOGRAPH)),
-    meter_reading=_list(_object(kwh=_NUMBER, wall_utc=_UTC)))
+    meter_reading=_list(_object(kwh=_NUMBER, wall_utc=_UTC)),
+    source=_or_null(_object(name=_TEXT, bytes={"type": "integer", "minimum": 0, "maximum": source_file.MOST_BYTES},
+                            kept_utc=_UTC, sha256=_HASH))), "source")
 """``firings/NUMBER/firing.json``: what is kept of one firing beside its readings."""
 
 STUDIO = _object(
@@ -110,7 +122,7 @@ STUDIO = _object(
 """``studio.json``: kilns, plans and pieces, each with the number it had in the record that was exported."""
 
 HEAD = _object(
-    format=_one_of(FORMAT), version={"type": "integer", "enum": [VERSION]}, made_utc=_UTC, lehrling=_TEXT,
+    format=_one_of(FORMAT), version={"type": "integer", "enum": [*KNOWN_VERSIONS]}, made_utc=_UTC, lehrling=_TEXT,
     files={"type": "object", "additionalProperties": _object(bytes={"type": "integer", "minimum": 0},
                                                              sha256=_HASH)})
 """``archive.json``: what the archive is, and size and SHA-256 of each other file."""

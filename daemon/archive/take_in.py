@@ -18,13 +18,14 @@ from daemon.archive.names import PHOTOGRAPH_FILE
 from daemon.archive.read_in import FiringIn, check_rest, firings_of, studio_of
 from daemon.archive.source import Source
 from daemon.store import kilns
-from daemon.store.chain import contents, links
+from daemon.store.chain import contents, links, source_file
 from daemon.store.chain.check import faults, kept
 from daemon.store.chain.links import own_of
 from daemon.store.database import insert, transaction
 from daemon.store.photographs import FOLDER as PICTURES
 from daemon.store.readings import keep_thinned
 from daemon.store.schema.plan_words import plan_words
+from daemon.store.stamps import moment
 
 
 @dataclass
@@ -167,9 +168,17 @@ class _Taking:
             self._rows(table, number, kept_of[table])
         for table in ("outcome", "photograph"):
             self._rows(table, number, [self._of_piece(row) for row in kept_of[table]])
+        self._source_file(one, number)
         keep_thinned(db, number)
         self._chain(one, number)
         return number
+
+    def _source_file(self, one: FiringIn, number: int) -> None:
+        """Insert the file that a firing was taken in from, where it was."""
+        said = one.kept.get("source")
+        if said is not None:
+            data = b"".join(self._source.blocks(one.name.removesuffix("firing.json") + "source.csv"))
+            source_file.put(self._db, number, said["name"], data, moment(said["kept_utc"]))
 
     def _chain(self, one: FiringIn, number: int) -> None:
         """Insert the links as they are, and look whether the record gives back what they are of."""
@@ -197,6 +206,7 @@ class _Taking:
         """Return a row with the number that its piece has here."""
         row = dict(row)
         piece = row.pop("piece")
+        row.pop("piece_made_utc", None)
         if "words" in row:
             row["words"] = json.dumps(row["words"])
         return {"piece_id": None if piece is None else self._pieces[piece], **row}

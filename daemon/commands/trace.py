@@ -24,6 +24,10 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     show.add_argument("--json", action="store_true", help="print it as JSON")
     convert = actions.add_parser("convert", help="write it as rows of seconds,celsius,fault, as replay reads them")
     take = actions.add_parser("import", help="keep it as a firing, judged as if it had been live")
+    source = actions.add_parser("source", help="write the file that a firing was taken in from, byte for byte")
+    source.add_argument("firing", metavar="FIRING", help="the firing’s number")
+    source.add_argument("out", metavar="FILE", help="the file to write; nothing may be there yet")
+    _add_folders(source)
     for action in (show, convert, take):
         action.add_argument("log", metavar="LOG.csv", help="the file that the logger wrote")
         add_corrections(action)
@@ -31,8 +35,13 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     _configure_import(take)
 
 
-def _configure_import(take: argparse.ArgumentParser) -> None:
+def _add_folders(parser: argparse.ArgumentParser) -> None:
     from daemon.commands.folders import add_places
+
+    add_places(parser, run_holds="the present state")
+
+
+def _configure_import(take: argparse.ArgumentParser) -> None:
     from daemon.commands.load_options import add_load_options
 
     take.add_argument("--title", help="what the firing is called (the file’s name)")
@@ -40,7 +49,7 @@ def _configure_import(take: argparse.ArgumentParser) -> None:
     take.add_argument("--began", metavar="WHEN", help="when it began, where the file tells no date: 2026-03-04T20:30")
     take.add_argument("--kiln", metavar="NAME", help="the kiln it was fired in (yours, by another logger)")
     add_load_options(take, offset=False)
-    add_places(take, run_holds="the present state")
+    _add_folders(take)
 
 
 def add_corrections(parser: argparse.ArgumentParser) -> None:
@@ -110,9 +119,11 @@ def _zone(name: str | None) -> tzinfo:
 def _run(args: argparse.Namespace) -> int:
     import sys
 
-    found, readings = understood(args)
+    if args.action == "source":
+        return _source(args)
     if args.action == "import":
-        return _import(args, found, readings)
+        return _import(args)
+    found, readings = understood(args)
     if args.action == "convert":
         from daemon.files import write_text
         from daemon.firing.trace.csv_trace import write_trace
@@ -130,7 +141,7 @@ def _run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _import(args: argparse.Namespace, found: Understanding, readings: Readings) -> int:
+def _import(args: argparse.Namespace) -> int:
     """Keep the file as a firing."""
     import os
     import sys
@@ -141,7 +152,7 @@ def _import(args: argparse.Namespace, found: Understanding, readings: Readings) 
     from daemon.commands.load_options import load_plan, load_setup
     from daemon.errors import BadInput
     from daemon.files import read_bytes, read_text
-    from daemon.foreign_traces.keep import Facts, keep
+    from daemon.foreign_traces.keep import Facts, keep, refuse_too_long
     from daemon.foreign_traces.summary import summary
     from daemon.store.database import FILE_NAME, open_database
 
@@ -150,8 +161,10 @@ def _import(args: argparse.Namespace, found: Understanding, readings: Readings) 
     if not (args.data / FILE_NAME).exists():
         raise BadInput(f"--data {args.data}", "holds no record yet.", "Start the daemon or the demonstration once.")
     keep_files_private()
+    data, name = read_bytes(args.log, what="logger’s file"), Path(args.log).name
+    refuse_too_long(name, len(data))
+    found, readings = understood(args)
     config, plan = settings(args), load_plan(args.plan) if args.plan else None
-    name = Path(args.log).name
     facts = Facts(
         title=args.title or Path(args.log).stem, kiln=args.kiln or f"{config.kiln_name}, another logger",
         plan_toml=None if plan is None else read_text(args.plan, what="plan"),
@@ -159,12 +172,49 @@ def _import(args: argparse.Namespace, found: Understanding, readings: Readings) 
         setup=load_setup(args, plan))
     db = open_database(args.data / FILE_NAME)
     try:
-        number = keep(db, name, read_bytes(args.log, what="logger’s file"), found, readings, facts,
+        number = keep(db, name, data, found, readings, facts,
                       _began(args, found, readings), SystemClock().utc())
     finally:
         db.close()
     sys.stdout.writelines(line + "\n" for line in summary(found, readings))
-    sys.stdout.write(f"\nKept as firing {number} of “{facts.kiln}”. The file itself is not kept: keep it too.\n")
+    sys.stdout.write(f"\nKept as firing {number} of “{facts.kiln}”, and the file with it. To have it back: "
+                     f"lehrling trace source {number} FILE\n")
+    return 0
+
+
+def _source(args: argparse.Namespace) -> int:
+    """Write the file that a firing was taken in from."""
+    import sys
+    from pathlib import Path
+
+    from daemon.commands.folders import refuse_no_folder
+    from daemon.commands.load_options import whole
+    from daemon.errors import BadInput
+    from daemon.store.chain import source_file
+    from daemon.store.database import FILE_NAME, open_unwritable
+
+    refuse_no_folder(args, "Give the data folder of your Lehrling.")
+    number = whole("FIRING", args.firing, 1, 2**53)
+    db = open_unwritable(args.data / FILE_NAME)
+    try:
+        kept, found = source_file.name_of(db, number), source_file.get(db, number)
+    finally:
+        db.close()
+    if kept is None:
+        raise BadInput(f"firing {number}", "has no file of another logger.",
+                       "Only firings that were taken in from such a file have one.")
+    if found is None:
+        raise BadInput(f"firing {number}", "the file that is kept with it is damaged.",
+                       "Look into an older copy of the record: lehrling copies list")
+    try:
+        with Path(args.out).open("xb") as file:
+            file.write(found[1])
+    except FileExistsError:
+        raise BadInput(args.out, "is there already.", "Name a file that is not.") from None
+    except OSError as err:
+        raise BadInput(args.out, f"can't be written: {err.strerror}.", "Give a file in a folder you may write.") \
+            from None
+    sys.stdout.write(f"Written: {args.out}, {kept[1]} bytes, kept under the name {kept[0]}.\n")
     return 0
 
 

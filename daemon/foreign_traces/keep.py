@@ -1,4 +1,4 @@
-"""A logger's file kept as a firing: judged as if it had been live, with its source named in a note."""
+"""A logger's file kept as a firing: judged as if it had been live, with the file and a note on how it was read."""
 
 from __future__ import annotations
 
@@ -14,7 +14,9 @@ from daemon.firing.setup import Setup
 from daemon.foreign_traces.readings import Readings
 from daemon.foreign_traces.understanding import Understanding, description
 from daemon.lifecycle.keep_whole import judge_whole, keep_whole
-from daemon.store import kilns, notes, plans
+from daemon.store import firings, kilns, notes, plans
+from daemon.store.chain import links, source_file
+from daemon.store.chain.contents import SOURCE
 from daemon.store.database import transaction
 from daemon.store.readings import quantise
 
@@ -30,6 +32,8 @@ class Facts(NamedTuple):
     glass: str
     """A built-in family, or a glass as TOML."""
     setup: Setup
+    pieces: tuple[int, ...] = ()
+    """Numbers of the pieces that lay in it."""
 
 
 def keep(db: sqlite_utils.Database, name: str, data: bytes, found: Understanding, readings: Readings, facts: Facts,
@@ -54,7 +58,7 @@ def keep(db: sqlite_utils.Database, name: str, data: bytes, found: Understanding
     Raises
     ------
     BadInput
-        Where this very file was taken in before.
+        Where this very file was taken in before, is too long to be kept, or a firing runs in that kiln.
     """
     mark = f"imported-{sha256(data).hexdigest()}"
     before = db.execute("SELECT firing_id FROM firing WHERE start_boot_id = ?", [mark]).fetchone()
@@ -64,14 +68,35 @@ def keep(db: sqlite_utils.Database, name: str, data: bytes, found: Understanding
     judged = judge_whole(facts.setup, samples)
     with transaction(db):
         kiln = kilns.kiln_id(db, facts.kiln)
+        running = firings.current(db, kiln)
+        if running is not None:
+            raise BadInput(f"“{facts.kiln}”", f"“{running.title}” runs in this kiln.",
+                           "Import the file when that firing has ended, or give another name of the kiln.")
         plan_id = None if facts.plan_toml is None else plans.add_plan(db, facts.plan_toml, now_utc)
         firing_id = keep_whole(
             db, judged, began, kiln_id=kiln, probe_id=kilns.probe_id(db, kiln, PROBE, UNKNOWN_TYPE),
             title=facts.title, opened_by="maker", boot_id=mark, plan_id=plan_id, glass=facts.glass,
-            thickness_mm=facts.setup.thickness_mm, faces=facts.setup.faces)
+            thickness_mm=facts.setup.thickness_mm, faces=facts.setup.faces, piece_ids=facts.pieces)
+        source_file.put(db, firing_id, name, data, now_utc)
+        links.add(db, firing_id, (SOURCE, 0))
         notes.add_note(db, firing_id, source_note(name, data, found, readings),
                        began + timedelta(seconds=samples[-1].t_s))
     return firing_id
+
+
+def refuse_too_long(name: str, size: int) -> None:
+    """Refuse a file that is too long to be kept with its firing [bytes].
+
+    Raises
+    ------
+    BadInput
+        Where it is.
+    """
+    most = source_file.MOST_BYTES
+    if size > most:
+        raise BadInput(name, f"has {size / 2**20:.1f} MB; at most {most // 2**20} MB are taken, since the file is "
+                       "kept with the firing.",
+                       "Cut it to the rows of this one firing, with the names of the columns.")
 
 
 def source_note(name: str, data: bytes, found: Understanding, readings: Readings) -> str:

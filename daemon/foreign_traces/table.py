@@ -16,6 +16,8 @@ DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar", " ": "spa
 """What may stand between two cells, and what it is called."""
 _LOOKED_AT = 200
 """Rows from which the delimiter is told. [chosen: a few hundredths of a second; the sniffer's time grows with it]"""
+_LOOKED_AT_SIGNS = 40_000
+"""The same in signs. [chosen: 200 rows of 200 signs; rows of remarks would take minutes]"""
 _ABOVE = 200
 """Lines above the table, at most. [chosen: loggers write a page about themselves, not a book]"""
 _COLUMNS = 200
@@ -94,6 +96,8 @@ def _delimiter(lines: Sequence[str]) -> str:
     A blank counts only where nothing else stands between cells, since dates have blanks in them.
     """
     looked_at = [line for line in lines if line.strip()][-_LOOKED_AT:]
+    while len(looked_at) > 2 and sum(map(len, looked_at)) > _LOOKED_AT_SIGNS:
+        looked_at = looked_at[len(looked_at) // 2:]
     for among in ([mark for mark in DELIMITERS if mark != " "], [" "]):
         dialect = clevercsv.Sniffer().sniff("\n".join(looked_at) + "\n", delimiters="".join(among))
         if dialect is not None and dialect.delimiter in among and dialect.delimiter in looked_at[-1]:

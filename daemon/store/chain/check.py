@@ -75,7 +75,8 @@ def faults(chain: Sequence[Link], found: Iterable[Own], *, is_open: bool) -> lis
     """
     wrong, wanted = _of_links(chain)
     sealed = max((ref for kind, ref in wanted if kind == READINGS), default=-1)
-    seen = {(kind, ref) for kind, ref in wanted if kind in (ADOPTED, JOINED)}
+    seen = {(kind, ref) for (kind, ref), own in wanted.items()
+            if kind in (ADOPTED, JOINED) or (kind in JOINING and own == _NOTHING)}
     joined = any(kind == JOINED for kind, _ in wanted)
     for kind, ref, own in found:
         if kind in JOINING and not joined:
@@ -84,7 +85,7 @@ def faults(chain: Sequence[Link], found: Iterable[Own], *, is_open: bool) -> lis
         due = wanted.get((kind, ref))
         if due is None:
             waits = is_open and (kind in (PARTS, MILESTONES) or (kind == READINGS and ref > sealed))
-            if not waits and not (kind in JOINING and own == _NOTHING):
+            if not waits:
                 wrong.append(Fault(How.ADDED, kind, ref))
         elif due != own:
             wrong.append(Fault(How.CHANGED, kind, ref))

@@ -176,11 +176,9 @@ def _one_of_the_joined(db: sqlite_utils.Database, firing_id: int, kind: str, ref
 
 
 def present(db: sqlite_utils.Database, firing_id: int) -> list[tuple[str, int]]:
-    """Return kind and number of all that is kept of a firing beside its facts and its readings.
-
-    Milestones, meter and source are named where there are none too: their content is None then.
-    """
-    found = [(PARTS, 0), (MILESTONES, 0), (METER, 0), (SOURCE, 0)]
+    """Return kind and number of all that is kept of a firing beside its facts and its readings."""
+    found = [(PARTS, 0)]
+    found += [(kind, 0) for kind in (MILESTONES, METER, SOURCE) if one(db, firing_id, kind, 0) is not None]
     found += [(ALERT, no) for no in alert_numbers(db, firing_id)]
     found += [(GAP, gap["from_s"]) for gap in gaps(db, firing_id)]
     found += [(CLOCK, mark["t_s"]) for mark in clock_marks(db, firing_id)]
@@ -188,7 +186,7 @@ def present(db: sqlite_utils.Database, firing_id: int) -> list[tuple[str, int]]:
 
 
 def _row(kind: str, row: dict[str, Any]) -> dict[str, Any]:
-    """Return a row as it is hashed: the words of an outcome as a list, or as they are where they are none any more."""
+    """Return a row as it is hashed: the words of an outcome as a list, where they can still be read."""
     if kind != OUTCOME:
         return row
     try:

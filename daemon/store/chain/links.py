@@ -146,9 +146,7 @@ def adopt(db: sqlite_utils.Database, firing_id: int, utc: datetime) -> None:
 def _kept(db: sqlite_utils.Database, firing_id: int, *, only_joining: bool = False) -> list[tuple[str, int]]:
     """Return kind and number of what is kept beside facts and readings."""
     with text_as_it_is(db):
-        return [(kind, ref) for kind, ref in contents.present(db, firing_id)
-                if (kind in JOINING or not only_joining)
-                and (kind not in JOINING or contents.one(db, firing_id, kind, ref) is not None)]
+        return [(kind, ref) for kind, ref in contents.present(db, firing_id) if kind in JOINING or not only_joining]
 
 
 def _is_joined(db: sqlite_utils.Database, firing_id: int) -> bool:

@@ -38,8 +38,9 @@ _NAMES = {FIRING: "Title, times, plan or load", PARTS: "The table of its parts",
           ALERT: "Alert {}", TOLD: "Step {} of its alerts", SAID: "Answer {} of the maker", NOTE: "Note {}",
           JUDGEMENT: "Verdict {}", ADOPTED: "The beginning of its chain",
           JOINED: "The link from which on outcomes and gaps are chained", OUTCOME: "Outcome {}",
-          GAP: "The gap at second {}", CLOCK: "What the clock said at second {}", MILESTONES: "The list of what it reached",
-          METER: "What a meter showed", SOURCE: "The file of another logger"}
+          GAP: "The gap at second {}", CLOCK: "What the clock said at second {}",
+          MILESTONES: "The list of what it reached", METER: "What a meter showed",
+          SOURCE: "The file of another logger"}
 _HOW = {How.CHANGED: "was changed after it was kept", How.MISSING: "is missing",
         How.ADDED: "was added beside the chain",
         How.CHAIN: "has a link that was changed, moved or cut off from the one before"}

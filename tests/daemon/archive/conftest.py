@@ -26,7 +26,8 @@ from daemon.store import (
     plans,
     readings,
 )
-from daemon.store.database import create_database, open_database
+from daemon.store.chain import links, source_file
+from daemon.store.database import create_database, open_database, transaction
 from daemon.store.found_parts import ClockMark, Gap
 from daemon.store.wear import calibrations, heat, part_changes
 from daemon.store.wear.calibrations import Calibration
@@ -56,7 +57,7 @@ class Box:
         finally:
             found.close()
 
-    def fire(self, title="Bowl", boot_id="boot-a", *, samples=None, note="Grün, vent open."):
+    def fire(self, title="Bowl", boot_id="boot-a", *, samples=None, note="Grün, vent open.", source=b"s;C\n0;20\n"):
         """Keep a firing that has ended with something of everything; return its number."""
         with self.db() as db:
             kiln = kilns.kiln_id(db, "Back room kiln")
@@ -71,6 +72,9 @@ class Box:
             self._told(db, number, piece, note)
             firings.end_firing(db, number, 1855.0, NOW + timedelta(seconds=1855), "cold")
             judgements.add_judgement(db, number, {"peak_c": 34.5, "verdict": [], "glass": None}, "0", NOW)
+            with transaction(db):
+                source_file.put(db, number, f"{title}.csv", source, NOW)
+                links.add(db, number, ("source", 0))
         return number
 
     def _told(self, db, number, piece, note):

@@ -160,9 +160,9 @@ def test_what_is_no_archive(refused, tmp_path):
 
 def test_a_newer_format(archive, refused):
     head = json.loads((archive / "archive.json").read_text())
-    (archive / "archive.json").write_text(json.dumps({**head, "version": 2, "new": True}))
+    (archive / "archive.json").write_text(json.dumps({**head, "version": 3, "new": True}))
     said = refused(archive)
-    assert "is of version 2 of the format; version 1 is known here. Update Lehrling first" in said
+    assert "is of version 3 of the format; version 2 is known here. Update Lehrling first" in said
 
 
 @pytest.mark.parametrize(("body", "said"), [
@@ -274,3 +274,37 @@ def test_every_single_damaged_byte_of_a_zip_is_refused_or_does_no_harm(archive, 
         except BadInput:
             refused += 1
     assert refused > 75
+
+
+SOURCE = "firings/000001/source.csv"
+
+
+def test_another_file_in_the_place_of_the_one_a_firing_was_taken_in_from(archive, refused):
+    rewrite(archive, SOURCE, b"s;C\n0;21\n")
+    assert f"{SOURCE}: is another file than the one that the firing was taken in from" in refused(archive)
+
+
+def test_a_file_of_another_logger_that_is_lost_or_belongs_to_no_firing(archive, refused):
+    head = json.loads((archive / "archive.json").read_text())
+    del head["files"][SOURCE]
+    (archive / "archive.json").write_text(json.dumps(head))
+    kept = (archive / SOURCE).read_bytes()
+    (archive / SOURCE).unlink()
+    assert f"{SOURCE}: is missing" in refused(archive)
+    rewrite(archive, SOURCE, kept)
+    change(archive, FIRING, lambda it: it.update(source=None))
+    assert f"{SOURCE}: belongs to no firing" in refused(archive)
+
+
+@pytest.mark.parametrize(("harm", "said"), [
+    (lambda it: it["outcome"][0].update(words=["haze"]), "Outcome 1 was changed after it was kept."),
+    (lambda it: it["gap"].clear(), "The gap at second 0 is missing."),
+    (lambda it: it["meter_reading"][0].update(kwh=9.0), "What a meter showed was changed after it was kept."),
+    (lambda it: it["clock_mark"][0].update(synchronised=0),
+     "What the clock said at second 0 was changed after it was kept."),
+    (lambda it: it["outcome"][0].update(piece_made_utc="2026-03-02T20:00:00.000Z"), "not of piece 1"),
+    (lambda it: it["source"].update(bytes=9 * 2**20), "source.bytes is 9437184, outside its limits"),
+])
+def test_what_joined_the_chain_is_held_against_it(archive, refused, harm, said):
+    change(archive, FIRING, harm)
+    assert said in refused(archive)

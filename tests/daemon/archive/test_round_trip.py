@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from daemon.errors import BadInput
 from daemon.firing.events import Sample
-from daemon.store import bin, firings, notes, pieces, plans
+from daemon.store import bin, firings, notes, outcomes, pieces, plans
+from daemon.store.chain import source_file
 from daemon.store.chain.verify import verify
 from daemon.store.firing_list import matching
 from daemon.store.safety import record_mark
@@ -47,13 +48,14 @@ def files(folder):
 
 
 @settings(max_examples=15)
-@given(fired=st.lists(st.tuples(TEXTS, traces(), TEXTS), min_size=1, max_size=3), as_zip=st.booleans())
+@given(fired=st.lists(st.tuples(TEXTS, traces(), TEXTS, st.binary(max_size=40)), min_size=1, max_size=3),
+       as_zip=st.booleans())
 def test_a_record_comes_back_from_its_archive_with_nothing_lost(box_in, fired, as_zip):
     with TemporaryDirectory() as name:
         scratch = Path(name)
         one, other = box_in(scratch / "one"), box_in(scratch / "other")
-        for number, (title, samples, note) in enumerate(fired):
-            one.fire(title, f"boot-{number}", samples=samples, note=note)
+        for number, (title, samples, note, source) in enumerate(fired):
+            one.fire(title, f"boot-{number}", samples=samples, note=note, source=source)
         one.changed_part()
         one.export(scratch / ("a.zip" if as_zip else "a"))
         done = other.take(scratch / ("a.zip" if as_zip else "a"))
@@ -63,6 +65,8 @@ def test_a_record_comes_back_from_its_archive_with_nothing_lost(box_in, fired, a
         assert files(scratch / "first") == files(scratch / "second")
         with other.db() as db:
             assert [seen.state for seen in verify(db)] == ["whole"] * len(fired)
+            assert [source_file.get(db, number + 1) for number in range(len(fired))] == [
+                (f"{title}.csv", source) for title, _, _, source in fired]
 
 
 def test_what_no_archive_carries_is_all_that_differs(box, tmp_path):
@@ -156,6 +160,22 @@ def test_one_piece_is_exported_with_its_firings_alone(box, tmp_path):
         assert [piece.name for piece in pieces.pieces(db)] == ["Piece of Dish"]
         assert [firing.title for firing in firings.of_piece(db, 1)] == ["Dish"]
         assert db.execute("SELECT count(*) FROM outcome").fetchone()[0] == 2, "of the piece and of the whole load"
+
+
+def test_one_piece_brings_the_outcomes_of_its_firings_and_their_chain_holds(box, tmp_path):
+    one, other = box("one"), box("other")
+    number = one.fire()
+    with one.db() as db:
+        second = pieces.add_piece(db, name="Spare", glass="90", thickness_mm=3.0, now_utc=NOW + timedelta(hours=1))
+        outcomes.add_outcome(db, firing_id=number, piece_id=second, words=["haze"], place="", note="", now_utc=NOW)
+        firings.name_firing(db, number, {}, [1, second])
+        one.photograph(db, piece_id=second)
+    one.export(tmp_path / "a", piece_id=1)
+    other.take(tmp_path / "a")
+    with other.db() as db:
+        assert {piece.name for piece in pieces.pieces(db)} == {"Piece of Bowl", "Spare"}
+        assert db.execute("SELECT count(*) FROM photograph WHERE piece_id = 2").fetchone()[0] == 0
+        assert [seen.state for seen in verify(db)] == ["whole"]
 
 
 def test_firings_that_run_and_deleted_ones_are_left_out(box, tmp_path):

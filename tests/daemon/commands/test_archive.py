@@ -165,6 +165,13 @@ def test_a_stranger_checks_a_firing_with_the_program_of_the_document(tmp_path, b
     kept = json.loads((folder / "firing.json").read_text())
     for harm, told in ((lambda it: it["note"][0].update(text="x"), "not as it was kept: ('note', 1)"),
                        (lambda it: it["told"].pop(), "missing: [('told', 2)]"),
+                       (lambda it: it["outcome"].pop(), "missing: [('outcome', 2)]"),
+                       (lambda it: it["outcome"][0].update(words=["haze"]), "not as it was kept: ('outcome', 1)"),
+                       (lambda it: it["gap"][0].update(reason="x"), "not as it was kept: ('gap', 0)"),
+                       (lambda it: it["clock_mark"].clear(), "missing: [('clock', 0)]"),
+                       (lambda it: it["milestone"].clear(), "not as it was kept: ('milestones', 0)"),
+                       (lambda it: it["meter_reading"].clear(), "not as it was kept: ('meter', 0)"),
+                       (lambda it: it.update(source=None), "not as it was kept: ('source', 0)"),
                        (lambda it: it["links"].pop(3), "the chain does not hold")):
         wrong = json.loads(json.dumps(kept))
         harm(wrong)

@@ -7,6 +7,7 @@ import pytest
 
 from daemon.cli import main
 from daemon.store import alerts, firings, found_parts, kilns, notes, readings
+from daemon.store.chain.verify import verify
 from daemon.store.database import create_database, open_database
 
 ROOT = Path(__file__).parents[3]
@@ -53,6 +54,50 @@ def test_its_source_stands_in_a_note(take, folder):
     (note,) = notes.notes(record(folder), 1)
     assert note.text.startswith("Taken in from other-logger.csv of another logger (SHA-256 8cd5dbb46f50dfdc")
     assert "column 'Kiln (°F)', °F" in note.text
+
+
+def test_the_file_comes_back_byte_for_byte_and_is_in_the_chain(take, folder, tmp_path, capsys):
+    _, out, _ = take()
+    assert "lehrling trace source 1 FILE" in out
+    back = ["trace", "source", "1", str(tmp_path / "back.csv"), "--data", str(folder)]
+    assert main(back) == 0
+    assert (tmp_path / "back.csv").read_bytes() == LOG.read_bytes()
+    assert main(back) == 2
+    assert "is there already" in capsys.readouterr().err
+    db = open_database(folder / "lehrling.db")
+    (seen,) = verify(db)
+    assert seen.state == "whole"
+    db.execute("UPDATE source_file SET packed = x'00'")
+    (seen,) = verify(db)
+    assert seen.sentences(UTC) == ["The file of another logger was changed after it was kept."]
+    db.conn.commit()
+    assert main([*back[:3], str(tmp_path / "again.csv"), *back[4:]]) == 2
+    assert "is damaged" in capsys.readouterr().err
+
+
+def test_a_firing_that_no_file_was_taken_in_for_has_none(take, folder, tmp_path, capsys):
+    assert main(["trace", "source", "1", str(tmp_path / "x"), "--data", str(folder)]) == 2
+    assert "firing 1: has no file of another logger." in capsys.readouterr().err
+    assert not (tmp_path / "x").exists()
+
+
+def test_into_a_kiln_whose_firing_runs_nothing_is_taken_in(take, folder):
+    db = open_database(folder / "lehrling.db")
+    kiln = kilns.kiln_id(db, "Green kiln")
+    firings.open_firing(db, kiln_id=kiln, probe_id=kilns.probe_id(db, kiln, "probe", "K"), title="Tonight",
+                        opened_by="maker", started_utc=datetime(2026, 5, 1, tzinfo=UTC), boot_id="b", clock_s=0.0)
+    code, _, err = take("--kiln", "Green kiln")
+    assert code == 2
+    assert "“Tonight” runs in this kiln. Import the file when that firing has ended" in err
+    assert firings.firing(record(folder), 2) is None
+
+
+def test_a_file_that_is_too_long_to_be_kept_is_refused(take, folder, tmp_path):
+    log = tmp_path / "log.csv"
+    log.write_text("s,T °C,remark\n" + "".join(f"{60 * i},{20 + i % 90},{'x' * 9000}\n" for i in range(1000)))
+    code, _, err = take("--began", "2026-03-04T20:30", log=log)
+    assert code == 2
+    assert "has 8.6 MB; at most 8 MB are taken, since the file is kept with the firing. Cut it" in err
 
 
 def test_the_same_file_is_not_kept_twice(take, folder):

@@ -159,7 +159,8 @@ def test_what_comes_beside_the_readings_is_linked_in_the_moment_in_which_it_is_k
     assert chain["outcome"].own == sha256(f'{said}"words":["clear"]}}'.encode()).digest()
     assert chain["gap"].own == sha256(b'{"from_s":0,"reason":"no power","to_s":600}').digest()
     assert chain["meter"].own == sha256(b"null").digest()
-    kept = f'{{"bytes":3,"kept_utc":"2026-03-01T20:00:00.000Z","name":"log.csv","sha256":"{sha256(b"s,C").hexdigest()}"}}'
+    digest = sha256(b"s,C").hexdigest()
+    kept = f'{{"bytes":3,"kept_utc":"2026-03-01T20:00:00.000Z","name":"log.csv","sha256":"{digest}"}}'
     assert chain["source"].own == sha256(kept.encode()).digest()
     assert found(db, firing_id).state == "whole"
 
@@ -171,7 +172,8 @@ def as_an_older_version_chained_it(db, firing_id):
     head = links.START
     for no, link in enumerate(rest):
         after = links.head_after(head, link.kind, link.ref, link.own)
-        db.execute("INSERT INTO link VALUES (?, ?, ?, ?, ?, ?)", [firing_id, no, link.kind, link.ref, link.own, after])
+        db.execute("INSERT INTO link VALUES (?, ?, ?, ?, ?, ?)",
+                   [firing_id, no, link.kind, link.ref, link.own, after])
         head = after.hex()
 
 
