@@ -28,6 +28,7 @@ from web.kiln import check, download, notifications, rehearsal, settings_form, s
 from web.kiln import page as kiln_page
 from web.now import during, maker_actions, other_kilns, start_firing
 from web.now import page as now_page
+from web.other_logs import page as other_logs
 from web.pieces import listing as pieces_list
 from web.pieces import page as piece_page
 from web.pieces import photographs
@@ -51,7 +52,7 @@ LOG = logging.getLogger("lehrling.web")
 UNDER = {
     "firings.listing": (
         "firing", "rejudge", "compare", "outcome", "readings_table", "deleted", "come_out", "meter", "find",
-        "questions"),
+        "questions", "other_logs"),
     "pieces.listing": ("piece",), "now.show": ("during",),
     "plans.listing": ("plan_writing", "foreseen"),
     "kiln.show": ("notifications", "settings_form", "sounder", "rehearsal", "changed_parts"),
@@ -81,7 +82,7 @@ def create_app(settings: Settings) -> Flask:
         compare_page, maker_actions, deleted, exports, other_kilns, outcome, photographs, piece_page, pieces_list,
         plans_page, plan_writing, plan_foreseen, kiln_page, check, notifications, settings_form, sounder, rehearsal,
         preferences_page, readings_table, documents, come_out, during, firing_copy, meter, kiln_parts, download,
-        help_page, everything, questions_page, metrics, reminders, collect,
+        help_page, everything, questions_page, metrics, reminders, collect, other_logs,
     ):
         app.register_blueprint(module.BLUEPRINT)
     return app

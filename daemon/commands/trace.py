@@ -8,14 +8,10 @@ from typing import TYPE_CHECKING
 from daemon.subcommand import Command
 
 if TYPE_CHECKING:
-    from datetime import datetime, tzinfo
+    from datetime import datetime
 
     from daemon.foreign_traces.readings import Readings
-    from daemon.foreign_traces.understanding import Corrections, Understanding
-
-_DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t", "bar": "|", "space": " "}
-_FORMS = ("seconds", "minutes", "hours", "milliseconds", "hours-minutes", "minutes-seconds", "date")
-
+    from daemon.foreign_traces.understanding import Understanding
 
 def _configure(parser: argparse.ArgumentParser) -> None:
     actions = parser.add_subparsers(dest="action", metavar="ACTION", required=True)
@@ -54,16 +50,18 @@ def _configure_import(take: argparse.ArgumentParser) -> None:
 
 def add_corrections(parser: argparse.ArgumentParser) -> None:
     """Add the options that correct a guess."""
+    from daemon.foreign_traces.corrected import DATES, DECIMALS, DELIMITERS, FORMS, UNITS
+
     group = parser.add_argument_group("where a guess is wrong")
-    group.add_argument("--delimiter", choices=_DELIMITERS, help="what stands between the cells")
-    group.add_argument("--decimal", choices=("point", "comma"), help="what stands before decimals")
+    group.add_argument("--delimiter", choices=DELIMITERS, help="what stands between the cells")
+    group.add_argument("--decimal", choices=DECIMALS, help="what stands before decimals")
     group.add_argument("--time", metavar="COLUMN", help="name or number of the column of times, or DATE+TIME")
-    group.add_argument("--time-form", choices=_FORMS, help="what it counts")
-    group.add_argument("--dates", choices=("day-first", "month-first"), help="how 03/04/2026 is meant")
+    group.add_argument("--time-form", choices=FORMS, help="what it counts")
+    group.add_argument("--dates", choices=DATES, help="how 03/04/2026 is meant")
     group.add_argument("--zone", metavar="ZONE", help="time zone of the logger’s clock, such as Europe/Berlin")
     group.add_argument("--every-s", metavar="S", type=float, help="seconds between two rows, where no column tells")
     group.add_argument("--temperature", metavar="COLUMN", help="name or number of the column of temperatures")
-    group.add_argument("--unit", choices=("C", "F"), help="unit of the temperatures")
+    group.add_argument("--unit", choices=UNITS, help="unit of the temperatures")
 
 
 def understood(args: argparse.Namespace) -> tuple[Understanding, Readings]:
@@ -75,45 +73,11 @@ def understood(args: argparse.Namespace) -> tuple[Understanding, Readings]:
         Where it can't be read, or an option can't be used.
     """
     from daemon.files import read_bytes
-    from daemon.foreign_traces.encoding import text_of
-    from daemon.foreign_traces.readings import read
-    from daemon.foreign_traces.table import read_table
-    from daemon.foreign_traces.understanding import understand
+    from daemon.foreign_traces import corrected
 
-    text = text_of(read_bytes(args.log, what="logger’s file"), args.log)
-    table = read_table(text, args.log, _DELIMITERS[args.delimiter] if args.delimiter else None)
-    found = understand(table, args.log, _zone(args.zone), _corrections(args))
-    return found, read(found, args.log)
-
-
-def _corrections(args: argparse.Namespace) -> Corrections:
-    from daemon.errors import BadInput
-    from daemon.foreign_traces.moments import TimeForm
-    from daemon.foreign_traces.understanding import Corrections
-
-    if args.every_s is not None and not 0 < args.every_s <= 3600:
-        raise BadInput(f"--every-s {args.every_s:g}", "is not between 0 and 3600 s.",
-                       "Write the seconds between two rows.")
-    forms = dict(zip(_FORMS, (TimeForm.SECONDS, TimeForm.MINUTES, TimeForm.HOURS, TimeForm.MILLISECONDS,
-                              TimeForm.SHORT_CLOCK, TimeForm.MINUTES_CLOCK, TimeForm.DATED), strict=True))
-    return Corrections(
-        time=args.time, time_form=forms.get(args.time_form), temperature=args.temperature, unit=args.unit,
-        decimal=None if args.decimal is None else "." if args.decimal == "point" else ",", dates=args.dates,
-        every_s=args.every_s)
-
-
-def _zone(name: str | None) -> tzinfo:
-    from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
-
-    import tzlocal
-
-    from daemon.errors import BadInput
-
-    try:
-        return tzlocal.get_localzone() if name is None else ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise BadInput(f"--zone {name}", "is no time zone that is known here.",
-                       "Write one such as Europe/Berlin or America/New_York.") from None
+    asked = {name: str(said) for name in ("delimiter", "decimal", "time", "time_form", "dates", "zone", "every_s",
+                                          "temperature", "unit") if (said := getattr(args, name)) is not None}
+    return corrected.understood(read_bytes(args.log, what="logger’s file"), args.log, asked)
 
 
 def _run(args: argparse.Namespace) -> int:
@@ -220,19 +184,14 @@ def _source(args: argparse.Namespace) -> int:
 
 def _began(args: argparse.Namespace, found: Understanding, readings: Readings) -> datetime:
     """Return when the first row was read: as the file tells, else as --began says."""
-    from datetime import UTC, datetime
-
     from daemon.errors import BadInput
+    from daemon.foreign_traces.keep import began_as_said
 
-    if args.began is None:
-        if readings.began is None:
-            raise BadInput(args.log, "tells no date.", "Say when its first row was read: --began 2026-03-04T20:30.")
-        return readings.began
-    try:
-        began = datetime.fromisoformat(args.began)
-    except ValueError:
-        raise BadInput(f"--began {args.began}", "is no moment.", "Write it as 2026-03-04T20:30.") from None
-    return (began if began.tzinfo else began.replace(tzinfo=found.zone)).astimezone(UTC)
+    if args.began is not None:
+        return began_as_said(args.began, found, "--began")
+    if readings.began is None:
+        raise BadInput(args.log, "tells no date.", "Say when its first row was read: --began 2026-03-04T20:30.")
+    return readings.began
 
 
 def _as_json(found: Understanding, readings: Readings) -> dict[str, object]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 from typing import NamedTuple
 
@@ -65,7 +65,7 @@ def keep(db: sqlite_utils.Database, name: str, data: bytes, found: Understanding
     if before is not None:
         raise BadInput(name, f"was taken in before, as firing {before[0]}.", "Look at it there; nothing was stored.")
     samples = [Sample(s.t_s, None if s.temp_c is None else quantise(s.temp_c), s.fault) for s in readings.samples]
-    judged = judge_whole(facts.setup, samples)
+    judged, packed = judge_whole(facts.setup, samples), source_file.pack(data)
     with transaction(db):
         kiln = kilns.kiln_id(db, facts.kiln)
         running = firings.current(db, kiln)
@@ -77,7 +77,7 @@ def keep(db: sqlite_utils.Database, name: str, data: bytes, found: Understanding
             db, judged, began, kiln_id=kiln, probe_id=kilns.probe_id(db, kiln, PROBE, UNKNOWN_TYPE),
             title=facts.title, opened_by="maker", boot_id=mark, plan_id=plan_id, glass=facts.glass,
             thickness_mm=facts.setup.thickness_mm, faces=facts.setup.faces, piece_ids=facts.pieces)
-        source_file.put(db, firing_id, name, data, now_utc)
+        source_file.put(db, firing_id, name, data, now_utc, packed)
         links.add(db, firing_id, (SOURCE, 0))
         notes.add_note(db, firing_id, source_note(name, data, found, readings),
                        began + timedelta(seconds=samples[-1].t_s))
@@ -97,6 +97,21 @@ def refuse_too_long(name: str, size: int) -> None:
         raise BadInput(name, f"has {size / 2**20:.1f} MB; at most {most // 2**20} MB are taken, since the file is "
                        "kept with the firing.",
                        "Cut it to the rows of this one firing, with the names of the columns.")
+
+
+def began_as_said(said: str, found: Understanding, called: str) -> datetime:
+    """Return when the first row was read, as the maker says: 2026-03-04T20:30, in the logger's time zone.
+
+    Raises
+    ------
+    BadInput
+        Where that is no moment; ``called`` is what to call it.
+    """
+    try:
+        began = datetime.fromisoformat(said)
+        return (began if began.tzinfo else began.replace(tzinfo=found.zone)).astimezone(UTC)
+    except (ValueError, OverflowError):
+        raise BadInput(f"{called} {said}", "is no moment.", "Write it as 2026-03-04T20:30.") from None
 
 
 def source_note(name: str, data: bytes, found: Understanding, readings: Readings) -> str:

@@ -15,7 +15,7 @@ def summary(found: Understanding, readings: Readings) -> list[str]:
     """Return what the file is taken for, its first, highest and last reading, and what to look at."""
     width = max(len(heading) for heading, _ in description(found))
     out = [f"{heading:<{width}}  {words}" for heading, words in description(found)]
-    out += ["", *_marks(found, readings), "", *_rows(readings.samples), "", "columns of numbers:"]
+    out += ["", *_marks(found, readings), "", measured_words(readings.samples), "", "columns of numbers:"]
     longest = max(len(channel.name) for channel in found.channels)
     out += [f"  {channel.at + 1:>2}  {channel.name:<{longest}}  {channel.lowest:g} to {channel.highest:g}"
             + ("   taken" if channel.at == found.channel.at else "") for channel in found.channels]
@@ -39,11 +39,12 @@ def _when(found: Understanding, began: datetime | None, sample: Sample) -> str:
     return f"{(began + timedelta(seconds=sample.t_s)).astimezone(found.zone):%Y-%m-%d %H:%M}"
 
 
-def _rows(samples: list[Sample]) -> list[str]:
+def measured_words(samples: list[Sample]) -> str:
+    """Return how many readings there are, how far apart, and how many gaps."""
     holes = gaps(samples)
     longest = max((to_s - from_s for from_s, to_s in holes), default=0.0)
     apart = f"{len(samples):,} readings, one every {seconds_or_minutes(usual_interval_s(samples))}"
     if not holes:
-        return [f"{apart}, no gap"]
+        return f"{apart}, no gap"
     many = "1 gap" if len(holes) == 1 else f"{len(holes)} gaps, the longest"
-    return [f"{apart}, {many} of {duration(longest)}"]
+    return f"{apart}, {many} of {duration(longest)}"

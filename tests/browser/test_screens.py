@@ -134,6 +134,19 @@ def _answered(studio: Any) -> None:
     studio.say(None)
 
 
+OTHER_LOG = "00000000000000000000000000000001"
+"""Names the file of another logger that waits in a studio."""
+
+
+def _other_log(studio: Any) -> None:
+    from pathlib import Path
+
+    _ended(studio)
+    (studio.folder / "other-logs").mkdir(exist_ok=True)
+    (studio.folder / "other-logs" / OTHER_LOG).write_bytes(
+        (Path(__file__).parents[2] / "examples" / "traces" / "other-logger.csv").read_bytes())
+
+
 def _nothing(studio: Any) -> None:
     del studio
 
@@ -171,6 +184,8 @@ SCREENS = [
     ("find", _noted, "/find?q=vent"), ("find-nothing", _ended, "/find?q=stoneware"),
     ("setup", _ended, "/setup"), ("check", _checked, "/kiln/check"), ("rehearse", _ended, "/rehearse"),
     ("plan-like", _ended, "/plans/new?like=1"), ("plans-retired", _ended, "/plans?retired=yes"),
+    ("other-log", _ended, "/firings/other-logger"),
+    ("other-log-read", _other_log, f"/firings/other-logger/{OTHER_LOG}?name=kiln.csv"),
     ("document", _ended, "/documents/settings.md"), ("not-here", _ended, "/firings/99"),
 ]
 

@@ -13,7 +13,7 @@ SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 PATHS = ("/", "/firings", "/firings/1", "/firings/1/name", "/start", "/pieces", "/pieces/new", "/plans", "/plans/1",
          "/plans/new", "/nothing", "/firings/1/again", "/firings/1/card", "/firings/1/table", "/kiln", "/reading",
          "/compare", "/pieces/1", "/pieces/1/change", "/firings/1/pieces/1/outcome", "/reach", "/find",
-         "/find?q=river", "/questions")
+         "/find?q=river", "/questions", "/firings/other-logger")
 
 
 def test_no_page_has_inline_script_or_style_or_fetches_from_outside(client, studio):

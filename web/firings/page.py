@@ -13,6 +13,7 @@ from daemon.firing.events import LONGEST_QUIET_S
 from daemon.firing.units import Units
 from daemon.store import alerts as alert_store
 from daemon.store import found_parts, judgements, notes, outcomes, photographs, pieces, readings
+from daemon.store.chain import source_file
 from daemon.store.database import NoDatabase
 from daemon.store.firings import Firing
 from daemon.store.wear import heat
@@ -72,11 +73,17 @@ def show_with(firing: Firing, form: Form) -> str:
         asks_now=is_open(firing, highest_c),
         taken_at=lambda photo: moment_words(firing, photo.wall_utc),
         may_change=access.may_change(settings()), deleted_until=until_words(firing),
-        again=again(firing),
+        again=again(firing), source=_source_of(firing),
         energy=energy_line(firing), meter=heat.meters(db, firing.kiln_id).get(firing.firing_id),
         needs_word=not record.running and needs_word(firing),
         clock_of=lambda t_s: words.clock(record.starts, t_s) if t_s is not None else "",
     )
+
+
+def _source_of(firing: Firing) -> tuple[str, str] | None:
+    """Return name and length of the file that a firing was taken in from; None where it was not."""
+    found = source_file.name_of(database(), firing.firing_id)
+    return None if found is None else (found[0], f"{max(1, round(found[1] / 1024)):,} KB")
 
 
 def log_of(record: Record) -> tuple[Day, ...]:

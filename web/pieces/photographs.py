@@ -24,8 +24,9 @@ from web.settings import MAX_BODY_BYTES
 BLUEPRINT = Blueprint("photographs", __name__)
 
 Answer = AnyResponse | tuple[str, int]
-UPLOADS = frozenset({"photographs.add_to_firing", "photographs.add_to_piece", "during.photograph"})
-"""Where more may be sent than a form holds."""
+UPLOADS = frozenset({"photographs.add_to_firing", "photographs.add_to_piece", "during.photograph",
+                     "other_logs.send"})
+"""Where a file may be sent, which is longer than any form."""
 MOST_SENT = 2 * MOST_BYTES
 """Largest request with a photograph that is read [bytes]. [chosen: a photograph that is too large is still told so
 beside its caption, which is kept]"""

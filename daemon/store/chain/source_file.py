@@ -18,13 +18,19 @@ _LEVEL = 9
 """Of zlib. [chosen: the smallest; done once a file]"""
 
 
-def put(db: sqlite_utils.Database, firing_id: int, name: str, data: bytes, kept_utc: datetime) -> None:
+def pack(data: bytes) -> bytes:
+    """Return a file as it is kept; this takes longer than all else, so it is done before the record is locked."""
+    return zlib.compress(data, _LEVEL)
+
+
+def put(db: sqlite_utils.Database, firing_id: int, name: str, data: bytes, kept_utc: datetime,
+        packed: bytes | None = None) -> None:
     """Keep the file of a firing, packed, in the caller's transaction; a firing has one at most.
 
-    ``links.add`` chains it.
+    ``links.add`` chains it. ``packed`` is what ``pack`` made of it, where that was done before.
     """
     db.execute("INSERT INTO source_file (firing_id, name, bytes, kept_utc, packed) VALUES (?, ?, ?, ?, ?)",
-               [firing_id, name, len(data), stamp(kept_utc), zlib.compress(data, _LEVEL)])
+               [firing_id, name, len(data), stamp(kept_utc), pack(data) if packed is None else packed])
 
 
 def facts(db: sqlite_utils.Database, firing_id: int) -> dict[str, Any] | None:
