@@ -15,6 +15,8 @@ from PIL import Image
 
 from daemon.settings.config import Config, Energy
 from daemon.store import bin, firings, outcomes, plans
+from daemon.store.chain import source_file
+from daemon.store.database import transaction
 from daemon.store.safety.copies import make_copy
 from daemon.store.wear import part_changes
 from web.pieces import reencoding_process
@@ -23,9 +25,9 @@ SAME = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 UNLINKED = {"/passcode", "/enter", "/now.json", "/rehearsal/", "/rehearsal/<path:rest>", "/icon-<int:size>.png",
             "/firings/<int:firing_id>/strip.json", "/metrics", "/calendar/<token>.ics",
              "/collect/overview.json", "/collect/chain/<int:firing_id>.json", "/collect/beside.json",
-             "/collect/studio.json", "/plans/foreseen"}
+             "/collect/studio.json", "/plans/foreseen", "/firings/other-logger/<token>"}
 """Reached otherwise: by the page's own script, by a monitoring program, a calendar or a studio's server, where a passcode
-is asked for, or by a button of a form that is filled in."""
+is asked for, by a button of a form that is filled in, or by sending a file."""
 
 
 LINKS = ("href", "src", "data-trace", "data-png", "data-plotly")
@@ -49,6 +51,11 @@ class Page(HTMLParser):
             self.forms[-1][2][found["name"]] = tag if tag != "input" else found.get("type", "text")
 
 
+def _with_source(db, number, now):
+    with transaction(db):
+        source_file.put(db, number, "log.csv", b"s,C", now)
+
+
 @pytest.fixture
 def whole(studio, monkeypatch):
     """A studio in which every page has something to show."""
@@ -62,6 +69,7 @@ def whole(studio, monkeypatch):
     studio.store(lambda db: part_changes.add_change(db, 1, "elements", now.date(), "", now))
     test = studio.fill(until_s=600.0, ended=True, title="Test of the probe")
     studio.store(lambda db: bin.put_into_bin(db, test, studio.clock.wall))
+    studio.store(lambda db: _with_source(db, number, now))
     running = studio.fill(until_s=24_000.0, alert=True, title="Bowl blank")
     studio.say(running, 24_000.0, alert=True)
     make_copy(studio.database, now)

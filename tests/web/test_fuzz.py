@@ -48,6 +48,7 @@ FORMS = {
     "/reach/sounder": ("pin", "lamp_pin", "active_low"),
     "/reading": ("unit", "hours", "light"),
     "/reading/sessions": ("key",),
+    "/firings/other-logger": ("log",),
     "/firings/1/photographs": ("photograph", "moment", "caption"),
     "/enter": ("passcode", "back"),
     "/passcode": ("passcode", "again"),

@@ -128,7 +128,7 @@ def test_while_a_firing_runs_it_goes_on_and_its_own_kiln_takes_nothing(other):
     (b"hello\nworld\n",
      "A time and a temperature are needed. Say what stands between the cells: “Between the cells”."),
     (b"a,b\nx,y\nz,w\n", "has no row of figures"),
-    (b"when,T\nx,22\ny,21\nz,20\n", "Name the one that does: “Times”. Or say how far apart the rows are: “Seconds "
+    (b"when,temp\nx,22\ny,27\nz,20\n", "Name the one that does: “Times”. Or say how far apart the rows are: “Seconds "
                                     "between two rows” 60."),
     (b"time,T\n2026-01-01 10:00,open\n2026-01-01 10:01,open\n", "no column holds temperatures"),
 ])
@@ -149,7 +149,11 @@ def test_what_is_no_file_or_too_long_is_said_on_the_form(client, other, monkeypa
 
 
 def test_a_long_file_passes_the_form(client):
-    assert send(client, b"s,T\n" + b"1,20\n" * 300_000).status_code == 303
+    head = b'--x\r\nContent-Disposition: form-data; name="log"; filename="a.csv"\r\n\r\n'
+    body = head + b"s,T\n" + b"1,20\n" * 300_000 + b"\r\n--x--\r\n"
+    sent = client.post("/firings/other-logger", data=body, headers=SAME,
+                       content_type="multipart/form-data; boundary=x")
+    assert sent.status_code == 303
 
 
 def test_few_files_wait_and_none_for_long(tmp_path):
