@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import re
 import sqlite3
 from functools import partial
 from hashlib import sha256
@@ -94,7 +95,7 @@ def bare_app(settings: Settings, *, front: bool = False) -> Flask:
     app.config.update(
         SECRET_KEY=passcode.page_key(settings.data_dir), MAX_CONTENT_LENGTH=MAX_BODY_BYTES,
         MAX_FORM_MEMORY_SIZE=MAX_BODY_BYTES, SESSION_COOKIE_SAMESITE="Strict",
-        SESSION_COOKIE_NAME="lehrling-rehearsal" if settings.rehearsal else "lehrling",
+        SESSION_COOKIE_NAME="lehrling-rehearsal" if settings.rehearsal else _cookie_name(settings.data_dir),
         SESSION_COOKIE_HTTPONLY=True, SESSION_COOKIE_SECURE=settings.behind_tls,
         PERMANENT_SESSION_LIFETIME=LASTS,
     )
@@ -122,6 +123,11 @@ def bare_app(settings: Settings, *, front: bool = False) -> Flask:
     app.register_error_handler(Exception, _slip)
     _globals(app, settings, front=front)
     return app
+
+
+def _cookie_name(data: Path) -> str:
+    """Return what the session's cookie is called; browsers tell two pages of one computer not apart by their port."""
+    return data.name if re.fullmatch(r"lehrling-[a-z0-9-]+", data.name) else "lehrling"
 
 
 FRONT = "lehrling.front"

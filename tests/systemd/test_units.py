@@ -12,6 +12,16 @@ FOLDER = Path(__file__).parents[2] / "systemd"
 SERVICES = ("lehrling-daemon.service", "lehrling-web.service", "lehrling-deliver.service")
 UNITS = (*SERVICES, "lehrling-doctor.service", "lehrling-copies.service")
 TIMER = "lehrling-copies.timer"
+OF_ONE_KILN = (
+    ("/lib/lehrling ", "/lib/lehrling-%i "), ("/run/lehrling\n", "/run/lehrling-%i\n"),
+    ("Directory=lehrling\n", "Directory=lehrling-%i\n"),
+    ("CacheDirectory=lehrling-copies", "CacheDirectory=lehrling-copies-%i"),
+    ("/cache/lehrling-copies", "/cache/lehrling-copies-%i"),
+    ("lehrling-doctor.service", "lehrling-doctor@%i.service"),
+    ("lehrling-daemon.service", "lehrling-daemon@%i.service"),
+    ("Description=Lehrling: ", "Description=Lehrling, %i: "),
+)
+"""In what the units of a further kiln differ from those of the first one."""
 PROGRAM = "/opt/lehrling/bin/lehrling"
 
 
@@ -41,6 +51,27 @@ def verifiable(tmp_path):
 def test_systemd_has_nothing_to_say_about_the_units(verifiable):
     # It returns 0 for a key it does not know, so silence is the only pass.
     ran = subprocess.run(["systemd-analyze", "verify", *(str(verifiable / name) for name in (*UNITS, TIMER))],
+                         capture_output=True, text=True, timeout=60, check=False)
+    assert (ran.stdout + ran.stderr).strip() == ""
+    assert ran.returncode == 0
+
+
+@pytest.mark.parametrize("name", [*UNITS, TIMER])
+def test_the_units_of_a_further_kiln_are_those_of_the_first_with_folders_of_their_own(name):
+    text = (FOLDER / name).read_text(encoding="utf-8")
+    for plain, of_one in OF_ONE_KILN:
+        text = text.replace(plain, of_one)
+    assert (FOLDER / name.replace(".", "@.", 1)).read_text(encoding="utf-8") == text
+
+
+def test_systemd_has_nothing_to_say_about_a_further_kiln(verifiable):
+    for name in (*UNITS, TIMER):
+        template = name.replace(".", "@.", 1)
+        text = (FOLDER / template).read_text(encoding="utf-8").replace(PROGRAM, sys.executable)
+        (verifiable / template).write_text(text, encoding="utf-8")
+        (verifiable / name.replace(".", "@casting.", 1)).symlink_to(template)
+    ran = subprocess.run(["systemd-analyze", "verify", *(str(verifiable / name.replace(".", "@casting.", 1))
+                                                         for name in (*UNITS, TIMER))],
                          capture_output=True, text=True, timeout=60, check=False)
     assert (ran.stdout + ran.stderr).strip() == ""
     assert ran.returncode == 0
