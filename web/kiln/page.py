@@ -10,6 +10,7 @@ from pathlib import Path
 
 from flask import Blueprint, render_template, url_for
 
+from daemon.delivery.publishing import trouble_file
 from daemon.firing.alerts.registry import PROBE_KINDS
 from daemon.firing.durations import duration
 from daemon.firing.plan.plan import parse_plan, to_unit
@@ -76,7 +77,7 @@ def show() -> str:
         names=NAMES, form=Form(),
         energy=None if kiln is None else energy_view(kiln, ended[::-1], changes),
         power_given=settings().config.energy.power_kw is not None, may_change=access.may_change(settings()),
-        calendar=_calendar(), compare_firings=COMPARE_FIRINGS,
+        calendar=_calendar(), published=_published(), compare_firings=COMPARE_FIRINGS,
     )
 
 
@@ -94,6 +95,17 @@ def _calendar() -> str:
     key = passcode.page_key(mine.data_dir)
     secret = calendar_address.token(key, passcode.fingerprint(mine.passcode_path))
     return url_for("reminders.show", token=secret, _external=True)
+
+
+def _published() -> str:
+    """Return what keeps other programs from hearing of the kiln; empty where nothing does."""
+    mine = settings()
+    found = None if mine.config.mqtt is None else trouble_file.read(mine.run_dir)
+    if found is None or not found.is_told(mine.clock.utc()):
+        return ""
+    broker = "refuses" if found.refused else "is not reached"
+    return (f"Other programs have not heard of this kiln since {_when(found.since_utc, mine.zone)}: the MQTT broker "
+            f"{broker} ({found.text.rstrip('.')}).")
 
 
 def _main(bands: Sequence[Chart]) -> str:

@@ -10,7 +10,8 @@ import json
 import logging
 import os
 import secrets
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -38,6 +39,39 @@ class Mark:
     number: int | None = None
     wall_utc: str = ""
     retained: tuple[str, ...] = ()
+    computer: str = ""
+    """Of which computer it is (``this_computer``); empty in a mark of an older version."""
+
+
+def this_computer(root: Path = Path("/")) -> str:
+    """Return what tells this computer from one whose card is a copy of its card: a digest of its own number.
+
+    That is the number of a Pi, else the address of a network card, else the number of the installation, which a
+    copied card has too. Empty where none of them can be read. [from memory: /proc/device-tree/serial-number on a Pi]
+    """
+    for place in ("proc/device-tree/serial-number", "sys/class/net/eth0/address", "sys/class/net/wlan0/address",
+                  "etc/machine-id"):
+        try:
+            said = (root / place).read_bytes().strip(b"\x00 \n")
+        except OSError:
+            continue
+        if said:
+            return sha256(b"lehrling " + said).hexdigest()[:16]
+    return ""
+
+
+def of_this_computer(mark: Mark, computer: str) -> Mark:
+    """Return the mark as this computer goes on with it.
+
+    One that was brought here from another computer, in a copy that was put back or on a copied card, gets another
+    ``house_id``: with one for both, the broker would cut off whichever of the two came first. Its number stays, for
+    the record came with it.
+    """
+    if mark.computer and computer and mark.computer != computer:
+        LOG.warning("mqtt: this record comes from another computer, so broker and hub know this one by a new number. "
+                    "If both run, give one of them a topic of its own: lehrling settings set mqtt.topic TOPIC")
+        return Mark(number=mark.number, wall_utc=mark.wall_utc, computer=computer)
+    return replace(mark, computer=computer or mark.computer)
 
 
 def read_mark(path: Path) -> Mark:
@@ -82,4 +116,5 @@ def _mark_of(said: Any) -> Mark | None:
             or not (number is None or (isinstance(number, int) and number >= 0))
             or not isinstance(retained, list) or not all(isinstance(topic, str) for topic in retained)):
         return None
-    return Mark(house_id, number, wall_utc, tuple(retained))
+    computer = said.get("computer", "")
+    return Mark(house_id, number, wall_utc, tuple(retained), computer if isinstance(computer, str) else "")

@@ -15,10 +15,11 @@ import sqlite_utils
 
 from daemon.clock import Clock
 from daemon.delivery.mqtt_line import Line, Refused
+from daemon.delivery.publishing import trouble_file
 from daemon.delivery.publishing.connection import open_line, properties
 from daemon.delivery.publishing.discovery import EXPIRES_S, announcements
 from daemon.delivery.publishing.mark import FILE_NAME as MARK
-from daemon.delivery.publishing.mark import read_mark, write_mark
+from daemon.delivery.publishing.mark import of_this_computer, read_mark, this_computer, write_mark
 from daemon.delivery.publishing.state_message import (
     Message,
     event_message,
@@ -79,17 +80,19 @@ class Publisher:
         self._settings, self._kiln, self._run_dir, self._clock = settings, kiln, run_dir, clock
         self._topics = Topics(settings.topic)
         self._record, self._mark_file = data_dir / FILE_NAME, data_dir / MARK
-        self._mark = read_mark(self._mark_file)
+        self._mark = of_this_computer(read_mark(self._mark_file), this_computer())
         self._is_kept = False
         self._db: sqlite_utils.Database | None = None
         self._line: Line | None = None
         self._next_try_s, self._wait_s = 0.0, FIRST_WAIT_S
+        self._troubled_utc = clock.utc()
         self._published: tuple[float, Message] | None = None
         self._availability = b""
         self._is_greeted = False
         self._end = threading.Event()
         self._thread = threading.Thread(target=self._run, name="mqtt", daemon=True)
         self.trouble = ""
+        trouble_file.write(run_dir, None)
 
     def start(self) -> None:
         """Begin, in a thread of its own."""
@@ -116,7 +119,8 @@ class Publisher:
             if self._clock.now_s() >= self._next_try_s:
                 self._publish_the_rest(self._line)
         except (OSError, BadInput) as err:
-            self._lose(err.text if isinstance(err, BadInput) else str(err.strerror or err))
+            self._lose(err.text if isinstance(err, BadInput) else str(err.strerror or err),
+                       refused=isinstance(err, Refused | BadInput))
 
     def _publish_the_rest(self, line: Line) -> None:
         """Publish announcements and alert steps; where the broker refuses one, the state still goes out."""
@@ -127,7 +131,7 @@ class Publisher:
                 LOG.info("mqtt: published at %s, under %s", self._settings.host, self._topics.base)
             self._publish_events(line)
         except Refused as err:
-            self._wait(str(err))
+            self._wait(str(err), refused=True)
             return
         self._wait_s = FIRST_WAIT_S
         self._say("")
@@ -218,23 +222,27 @@ class Publisher:
         except sqlite3.Error:
             return None  # locked or broken: delivery says so
 
-    def _lose(self, trouble: str) -> None:
+    def _lose(self, trouble: str, *, refused: bool = False) -> None:
         """Give up the line and try again later."""
         if self._line is not None:
             self._line.drop()
             self._line = None
-        self._wait(trouble)
+        self._wait(trouble, refused=refused)
 
-    def _wait(self, trouble: str) -> None:
+    def _wait(self, trouble: str, *, refused: bool = False) -> None:
         """Try again later, each time after twice as long."""
         self._next_try_s = self._clock.now_s() + self._wait_s
         self._wait_s = min(LONGEST_WAIT_S, 2.0 * self._wait_s)
-        self._say(trouble)
+        self._say(trouble, refused=refused)
 
-    def _say(self, trouble: str) -> None:
-        """Log trouble when it changes."""
+    def _say(self, trouble: str, *, refused: bool = False) -> None:
+        """Log trouble when it changes, and write it down for the page, with since when there has been any."""
         if trouble != self.trouble:
             LOG.warning("mqtt: %s", trouble or "published again.")
+            if not self.trouble:
+                self._troubled_utc = self._clock.utc()
+            trouble_file.write(self._run_dir, None if not trouble else
+                               trouble_file.Trouble(self._troubled_utc, trouble, refused))
         self.trouble = trouble
 
     def _leave(self) -> None:

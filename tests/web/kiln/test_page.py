@@ -8,8 +8,11 @@ from math import exp, log
 
 import pytest
 
+from daemon.delivery.publishing import trouble_file
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.tracking.offset_history import HoldOffset
+from daemon.settings.config import Config
+from daemon.settings.mqtt import Mqtt
 from daemon.store import firings, judgements, kilns, plans
 from daemon.store.wear import heat, told_wear
 from daemon.store.wear.told_wear import ToldWear
@@ -177,3 +180,18 @@ def test_what_was_found_of_its_wear_stands_above_the_parts(client, studio):
     studio.store(lambda db: told_wear.put(db, kilns.find(db, "small kiln"), found))
     page = client.get("/kiln").text.replace("\u00a0", " ").replace("&nbsp;", " ")
     assert page.index("Elements and thermocouple") < page.index(lines[0]) < page.index("Elements: ")
+
+
+def test_a_broker_that_refuses_or_is_away_for_an_hour_is_told_in_a_sentence(studio):
+    studio.say(studio.fill())
+    config = Config(mqtt=Mqtt("broker", 1883, "lehrling/k"))
+    client = studio.app(config=config).test_client()
+    assert "MQTT" not in client.get("/kiln").text
+    for hours, refused, told in ((0.5, False, False), (1.5, False, True), (0.0, True, True)):
+        since = studio.clock.wall - timedelta(hours=hours)
+        trouble_file.write(studio.folder, trouble_file.Trouble(since, "not <authorised>", refused))
+        page = client.get("/kiln").text
+        assert ("Other programs have not heard of this kiln since" in page) is told
+        if told:
+            assert f"the MQTT broker {'refuses' if refused else 'is not reached'} (not &lt;authorised&gt;)." in page
+    assert "MQTT" not in studio.app().test_client().get("/kiln").text
