@@ -22,7 +22,7 @@ VERSION = 2
 """Of the archive's format. [chosen: the second; it has the file that a firing was taken in from, and of each outcome
 the piece as the chain names it]"""
 KNOWN_VERSIONS = (1, VERSION)
-"""Versions that are taken in."""
+"""Versions that are taken in. [chosen: all so far]"""
 Schema = dict[str, Any]
 
 _MOST = 2**31 - 1
