@@ -43,12 +43,13 @@ class Debian:
     Parameters
     ----------
     data, run
-        The data folder and the run folder of the services.
+        The data folder and the run folder of the services; those of further kilns are beside them.
     """
 
     def __init__(self, data: Path, run: Path) -> None:
         self._data, self._run = data, run
         self._clock = SystemClock()
+        self._further_copies: dict[Path, Path] = {}
 
     def now_s(self) -> float:
         """Return wall time [s]."""
@@ -92,7 +93,21 @@ class Debian:
 
     def kiln(self) -> Kiln | None:
         """Return what the daemon says, where it was said just now and there is a probe to watch."""
-        state = read_daemon_state(self._run, self._clock.utc())
+        return self._kiln(self._run)
+
+    def further_kilns(self) -> list[Kiln]:
+        """Return what the daemons of further kilns say, of those that are heard and have a probe to watch."""
+        found = (self._kiln(self._run.with_name(folder.name.replace(self._data.name, self._run.name, 1)))
+                 for folder in self._further())
+        return [kiln for kiln in found if kiln is not None]
+
+    def _further(self) -> list[Path]:
+        """Return the data folders of further kilns that have a record (``lehrling kiln add``)."""
+        return [folder for folder in sorted(self._data.parent.glob(f"{self._data.name}-*"))
+                if (folder / FILE_NAME).is_file()]
+
+    def _kiln(self, run: Path) -> Kiln | None:
+        state = read_daemon_state(run, self._clock.utc())
         if state is None or state.stale or any(trouble.ailing is Ailing.PROBE for trouble in state.troubles):
             return None
         return Kiln(state.number("temp_c"), state.number("t_s") is not None, state.written_utc.timestamp())
@@ -105,11 +120,13 @@ class Debian:
             return False
 
     def copy_record(self) -> Path | None:
-        """Copy the record and check the copy."""
-        record = self._data / FILE_NAME
-        if not record.exists():
-            return None
-        return Path(as_owner(self._data, lambda: str(make_copy(record, self._clock.utc()))))
+        """Copy the records of all kilns and check the copies; return that of the first kiln."""
+        for folder in self._further():
+            self._further_copies[folder] = self._copied(folder)
+        return self._copied(self._data) if (self._data / FILE_NAME).exists() else None
+
+    def _copied(self, folder: Path) -> Path:
+        return Path(as_owner(folder, lambda: str(make_copy(folder / FILE_NAME, self._clock.utc()))))
 
     def keep_installed(self) -> Path:
         """Make a package of the files that are installed, as they are."""
@@ -139,20 +156,31 @@ class Debian:
         _call("apt-get", "install", "-y", "-q", "--allow-downgrades", str(file.resolve()))
 
     def record_is_newer(self) -> bool:
-        """Return whether this process, which is of the version installed first, does not know the record's tables."""
-        record = self._data / FILE_NAME
-        return record.exists() and as_owner(self._data, lambda: "yes" if _is_newer(record) else "no") == "yes"
+        """Return whether this process, of the version installed first, does not know the tables of some record."""
+        return any(_is_newer_in(folder) for folder in (self._data, *self._further_copies))
 
     def put_back(self, copy: Path) -> Path:
-        """Stop the services, set the record aside and put a copy in its place."""
-        _call("systemctl", "stop", *_SERVICES)
-        record = self._data / FILE_NAME
-        return record.with_name(as_owner(self._data, lambda: _exchange(record, self._clock.utc(), copy)))
+        """Stop the services, set each record that is newer aside and put its copy in its place."""
+        _call("systemctl", "stop", *_SERVICES, *(["lehrling-*@*.service"] if self._further_copies else []))
+        for folder, of_it in self._further_copies.items():
+            if _is_newer_in(folder):
+                self._exchanged(folder, of_it)
+        return self._exchanged(self._data, copy)
+
+    def _exchanged(self, folder: Path, copy: Path) -> Path:
+        record = folder / FILE_NAME
+        return record.with_name(as_owner(folder, lambda: _exchange(record, self._clock.utc(), copy)))
 
 
 def _fields(text: str) -> dict[str, str]:
     """Return the fields of a control file."""
     return dict(line.split(": ", 1) for line in text.splitlines() if ": " in line)
+
+
+def _is_newer_in(folder: Path) -> bool:
+    """Return whether this version does not know the tables of the record in a folder."""
+    record = folder / FILE_NAME
+    return record.exists() and as_owner(folder, lambda: "yes" if _is_newer(record) else "no") == "yes"
 
 
 def _is_newer(record: Path) -> bool:

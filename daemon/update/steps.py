@@ -72,6 +72,9 @@ class System(Protocol):
     def kiln(self) -> Kiln | None:
         """Return what the daemon says, where it was said just now."""
 
+    def further_kilns(self) -> list[Kiln]:
+        """Return what the daemons of further kilns on this computer say, of those that are heard."""
+
     def daemon_falls(self) -> bool:
         """Return whether the daemon has fallen and been started again more often than a slow start explains."""
 
@@ -115,8 +118,9 @@ def update(file: Path, system: System, say: Callable[[str], None], *, while_hot:
     if new.version == old.version:
         return Outcome.SAME
     kiln = system.kiln()
-    if kiln is not None and not while_hot:
-        _refuse_hot(kiln)
+    if not while_hot:
+        for one in (*([] if kiln is None else [kiln]), *system.further_kilns()):
+            _refuse_hot(one)
     if kiln is None:
         say("The daemon does not watch just now, so nobody can tell whether the new version would.")
     copy = system.copy_record()

@@ -77,6 +77,31 @@ def test_the_copy_serves_again_and_the_newer_record_is_set_aside_whole(system, t
     assert not record.with_name("lehrling.db-wal").exists()
 
 
+def test_the_records_of_further_kilns_are_copied_and_put_back_too(tmp_path, monkeypatch):
+    first, second = tmp_path / "lehrling", tmp_path / "lehrling-casting"
+    (tmp_path / "run-casting").mkdir()
+    (tmp_path / "run-casting" / STATE_NAME).write_text(json.dumps(
+        {"written_utc": stamp(datetime.now(UTC)), "temp_c": 516.0, "trouble": []}))
+    for folder in (first, second):
+        folder.mkdir()
+        create_database(folder / "lehrling.db").close()
+    called = []
+    monkeypatch.setattr("daemon.update.debian._call", lambda *words, **_: called.append(words) or "")
+    system = Debian(first, tmp_path / "run")
+    assert [kiln.temp_c for kiln in system.further_kilns()] == [516.0]
+    copy = system.copy_record()
+    assert not system.record_is_newer()
+    db = sqlite3.connect(second / "lehrling.db")
+    db.execute("INSERT INTO _sqlite_migrations SELECT max(id) + 1, migration_set, '999-of-tomorrow', applied_at"
+               " FROM _sqlite_migrations")
+    db.commit()
+    db.close()
+    assert system.record_is_newer()
+    system.put_back(copy)
+    assert not system.record_is_newer()
+    assert "lehrling-*@*.service" in called[0]
+
+
 @needs_dpkg
 def test_half_a_package_is_refused(system, tmp_path):
     folder = tmp_path / "package"

@@ -12,7 +12,7 @@ class Paper:
     """A computer: ``watching`` names the versions whose daemon watches, ``broken`` those that do not install."""
 
     def __init__(self, watching=("1.0", "1.1"), broken=(), temp_c=21.0, firing=False):
-        self.s, self.version = 1000.0, "1.0"
+        self.s, self.version, self.further = 1000.0, "1.0", []
         self.watching, self.broken, self.temp_c, self.firing = watching, broken, temp_c, firing
         self.files = {Path("new.deb"): Package("lehrling", "1.1", "arm64")}
         self.has_record, self.record_of = True, "1.0"
@@ -33,6 +33,9 @@ class Paper:
     def kiln(self):
         reads = self.version in self.watching and not (self.version == "1.0" and self.record_of == "1.1")
         return Kiln(self.temp_c, self.firing, self.s) if reads else None
+
+    def further_kilns(self):
+        return self.further
 
     def daemon_falls(self):
         return self.falls and self.version == "1.1"
@@ -127,6 +130,14 @@ def test_where_neither_watches_the_maker_is_sent_to_the_kiln():
     outcome, said = updated(system)
     assert outcome is Outcome.STUCK
     assert "kiln's own display" in said[-1]
+
+
+def test_nor_is_a_further_kiln_that_is_hot():
+    system = Paper()
+    system.further = [Kiln(20.0, False, 1000.0), Kiln(516.0, True, 1000.0)]
+    with pytest.raises(BadInput, match="the kiln is at 516 °C, and nobody watches during an update"):
+        updated(system)
+    assert updated(system, while_hot=True)[0] is Outcome.DONE
 
 
 @pytest.mark.parametrize(("temp_c", "firing", "told"), [
