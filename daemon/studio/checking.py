@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 from daemon.store.chain import contents
-from daemon.store.chain.contents import ADOPTED, ALERT, FIRING, PARTS, READINGS, STATES
+from daemon.store.chain.contents import ADOPTED, ALERT, FIRING, JOINED, JOINING, MILESTONES, PARTS, READINGS, STATES
 from daemon.store.chain.links import START, canonical, head_after, own_of
 
-KINDS = frozenset({ADOPTED, FIRING, READINGS, PARTS, ALERT, *contents.NUMBERED})
+KINDS = frozenset({ADOPTED, JOINED, FIRING, READINGS, PARTS, ALERT, *contents.NUMBERED, *JOINING})
 _MOST = 2**31
 """A whole number of a reading is smaller. [derived: four bytes]"""
 FIGURES = 5
@@ -35,7 +35,8 @@ class Taken(NamedTuple):
     own: bytes
     head: bytes
     text: str | None
-    """Its content as JSON; None for readings, for a state that a later link replaces, and for ``adopted``."""
+    """Its content as JSON; None for readings, for a state that a later link replaces or that is gone, and
+    for ``adopted`` and ``joined``."""
     readings: Sequence[Reading] = ()
 
 
@@ -113,7 +114,7 @@ def _link(firing_id: int, row: Any) -> Taken:
             if any(contents.block_of(list(one)) != ref for one in readings):
                 raise ValueError
             return Taken(no, kind, ref, own, head, None, readings)
-        if content is not None and not isinstance(content, list if kind == PARTS else dict):
+        if content is not None and not isinstance(content, list if kind in (PARTS, MILESTONES) else dict):
             raise ValueError
     except (KeyError, TypeError, ValueError):
         raise Unlike(f"firing {firing_id} has an entry that can't be read.") from None

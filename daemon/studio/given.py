@@ -14,9 +14,9 @@ from typing import Any
 
 import sqlite_utils
 
-from daemon.archive.read_out import ROWS, of_kiln
+from daemon.archive.read_out import of_kiln
 from daemon.store.chain import contents, links
-from daemon.store.chain.contents import ADOPTED, BLOCK_S, PARTS, READINGS, STATES
+from daemon.store.chain.contents import ADOPTED, BLOCK_S, JOINED, PARTS, READINGS, STATES
 from daemon.store.chain.links import canonical, own_of
 
 FORMAT = "lehrling studio"
@@ -30,6 +30,8 @@ THINNED = "thinned"
 """The key of the thinned trace."""
 MOST_ASKED = 20
 """Firings about which one request asks. [chosen: bounds the time that one request takes]"""
+_OUTCOMES = ("SELECT piece_id AS piece, words, place, note, wall_utc FROM outcome WHERE firing_id = ?"
+             " ORDER BY outcome_id")
 _MOST_FRESH = 2 * BLOCK_S
 """Readings after the last link that are given. [derived: ten minutes, at one a second, twice]"""
 
@@ -79,7 +81,7 @@ def chain_after(db: sqlite_utils.Database, firing_id: int, after: int) -> dict[s
     for no, kind, ref, own, head, is_earlier in rows[:MOST_LINKS]:
         link = {"no": no, "kind": kind, "ref": ref, "own": own.hex(), "head": head.hex()}
         if not (is_earlier and kind in STATES):
-            link["content"] = None if kind == ADOPTED else contents.one(db, firing_id, kind, ref)
+            link["content"] = None if kind in (ADOPTED, JOINED) else contents.one(db, firing_id, kind, ref)
             size += len(canonical(link["content"]))
         given.append(link)
         if size > MOST_BYTES:
@@ -101,19 +103,21 @@ def _fresh(db: sqlite_utils.Database, firing_id: int) -> list[list[int | None]]:
 def beside(db: sqlite_utils.Database, firing_id: int) -> dict[str, Any] | None:
     """Return what is kept of a firing outside its chain; None where there is none of that number.
 
-    Kiln, plan and pieces by their numbers; gaps, milestones and what else the archive has so; what its heat came to;
-    of a firing that runs its parts, which get their link at its end; and of one that ended its thinned trace, in
+    Kiln, plan and pieces by their numbers; gaps, clock marks, milestones, meter and outcomes, since chains of older
+    versions lack these, and since a chain names no number of a piece; what its heat came to; of a firing that runs its parts, which get their link at its end; and of one that ended its thinned trace, in
     base64.
     """
     row = next(iter(db.query("SELECT kiln_id AS kiln, probe_id AS probe, plan_id AS plan, binned_utc, emptied_utc,"
                              " ended_s FROM firing WHERE firing_id = ?", [firing_id])), None)
     if row is None:
         return None
-    is_open = row.pop("ended_s") is None
+    is_open, meter = row.pop("ended_s") is None, contents.meter(db, firing_id)
     return {
         **row, "pieces": [piece for (piece,) in db.execute(
             "SELECT piece_id FROM firing_piece WHERE firing_id = ? ORDER BY piece_id", [firing_id])],
-        **{name: list(db.query(query, [firing_id])) for name, query in ROWS.items() if name != "photograph"},
+        "gap": contents.gaps(db, firing_id), "clock_mark": contents.clock_marks(db, firing_id),
+        "milestone": contents.milestones(db, firing_id) or [], "meter_reading": [] if meter is None else [meter],
+        "outcome": list(db.query(_OUTCOMES, [firing_id])),
         "heat_use": list(db.query(
             "SELECT (SELECT count(*) FROM judgement AS j WHERE j.firing_id = h.firing_id"
             " AND j.judgement_id <= h.judgement_id) AS judged, method, hot_s, kelvin_h, most_k, full_k, why"

@@ -6,7 +6,8 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from daemon.store.chain.contents import BLOCK_S, READINGS
+from daemon.store.chain.contents import BLOCK_S, JOINING, READINGS
+from daemon.store.chain.links import own_of
 from daemon.store.stamps import stamp
 from daemon.studio.checking import BEGINNING, Mark, Reading, Taken, Unlike, as_text
 from daemon.studio.given import THINNED
@@ -22,6 +23,8 @@ _LONGEST_S = 1e9
 _FRESH = ("INSERT INTO lehrling.reading SELECT %s, %s, * FROM unnest(%s::int[], %s::int[], %s::int[], %s::int[],"
           " %s::int[]) ON CONFLICT DO NOTHING")
 """Most of the fresh readings came with the round before; what is there is not written again."""
+_NOTHING = own_of(None)
+"""The hash of a state that is gone, such as a meter reading that was taken back."""
 _OF_A_FIRING = ("link", "kept", "reading")
 
 
@@ -114,6 +117,10 @@ def take_links(db: Connection, box: int, firing_id: int, before: Mark, state: st
         with db.cursor() as cursor:
             cursor.executemany("INSERT INTO lehrling.link VALUES (%s, %s, %s, %s, %s, %s, %s)",
                                [(box, firing_id, *link[:5]) for link in links])
+            cursor.executemany(
+                "DELETE FROM lehrling.kept WHERE box = %s AND firing_id = %s AND kind = %s AND ref = %s",
+                [(box, firing_id, link.kind, link.ref) for link in links
+                 if link.kind in JOINING and link.own == _NOTHING])
             cursor.executemany(
                 "INSERT INTO lehrling.kept VALUES (%s, %s, %s, %s, %s)"
                 " ON CONFLICT (box, firing_id, kind, ref) DO UPDATE SET content = excluded.content",

@@ -26,8 +26,8 @@ UNLINKED = {"/passcode", "/enter", "/now.json", "/rehearsal/", "/rehearsal/<path
             "/firings/<int:firing_id>/strip.json", "/metrics", "/calendar/<token>.ics",
              "/collect/overview.json", "/collect/chain/<int:firing_id>.json", "/collect/beside.json",
              "/collect/studio.json", "/plans/foreseen", "/firings/other-logger/<token>"}
-"""Reached otherwise: by the page's own script, by a monitoring program, a calendar or a studio's server, where a passcode
-is asked for, by a button of a form that is filled in, or by sending a file."""
+"""Reached otherwise: by the page's own script, by a monitoring program, a calendar or a studio's server, where a
+passcode is asked for, by a button of a form that is filled in, or by sending a file."""
 
 
 LINKS = ("href", "src", "data-trace", "data-png", "data-plotly")
