@@ -104,8 +104,8 @@ def beside(db: sqlite_utils.Database, firing_id: int) -> dict[str, Any] | None:
     """Return what is kept of a firing outside its chain; None where there is none of that number.
 
     Kiln, plan and pieces by their numbers; gaps, clock marks, milestones, meter and outcomes, since chains of older
-    versions lack these, and since a chain names no number of a piece; what its heat came to; of a firing that runs its parts, which get their link at its end; and of one that ended its thinned trace, in
-    base64.
+    versions lack these, and since a chain names no number of a piece; what its heat came to; of a firing that runs
+    its parts, which get their link at its end; and of one that ended its thinned trace, in base64.
     """
     row = next(iter(db.query("SELECT kiln_id AS kiln, probe_id AS probe, plan_id AS plan, binned_utc, emptied_utc,"
                              " ended_s FROM firing WHERE firing_id = ?", [firing_id])), None)

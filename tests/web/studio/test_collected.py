@@ -105,7 +105,7 @@ def test_readings_that_were_changed_on_the_way_are_not_taken(studio, server, ser
                              db.conn.commit()))
     server.collect(serve(studio))
     said = server.ask("SELECT trouble FROM lehrling.box")[0][0]
-    assert said == f"Firing {number}, entry 2 is not as the box kept it. Ask there: lehrling archive verify"
+    assert said == f"Firing {number}, entry 3 is not as the box kept it. Ask there: lehrling archive verify"
     assert collected(server) == []
 
 
