@@ -119,9 +119,7 @@ def beside(db: sqlite_utils.Database, firing_id: int) -> dict[str, Any] | None:
         "milestone": contents.milestones(db, firing_id) or [], "meter_reading": [] if meter is None else [meter],
         "outcome": list(db.query(_OUTCOMES, [firing_id])),
         "heat_use": list(db.query(
-            "SELECT (SELECT count(*) FROM judgement AS j WHERE j.firing_id = h.firing_id"
-            " AND j.judgement_id <= h.judgement_id) AS judged, method, hot_s, kelvin_h, most_k, full_k, why"
-            " FROM heat_use AS h WHERE firing_id = ?", [firing_id])),
+            "SELECT method, hot_s, kelvin_h, most_k, full_k, why FROM heat_use WHERE firing_id = ?", [firing_id])),
         PARTS: contents.parts(db, firing_id) if is_open else [],
         THINNED: next((base64.b64encode(stretches).decode() for (stretches,) in db.execute(
             "SELECT stretches FROM thinned_trace WHERE firing_id = ?", [firing_id])), None),
