@@ -87,11 +87,24 @@ def test_the_passcode_is_asked_for_every_kiln(studio, server, serve, page):
     studio.fill()
     server.collect(serve(studio))
     client = page(open_reading=False)
+    assert "Passcode" in client.get("/", follow_redirects=True).text
     for address in ("/", "/kiln/kiln-1/", "/kiln/kiln-1/firings", "/kiln/kiln-1/firings/1"):
         assert client.get(address).status_code == 302, address
     assert client.get("/kiln/kiln-1/now.json").status_code == 401
     client.post("/enter", data={"passcode": "four plain words here"}, headers=SAME)
     assert client.get("/kiln/kiln-1/firings").status_code == 200
+
+
+def test_the_first_one_at_the_server_chooses_the_passcode(studio, server, serve):
+    studio.fill()
+    server.collect(serve(studio))
+    client = Client(create_studio(server.settings_now, studio.settings(
+        data_dir=server.folder, run_dir=server.folder, open_house=False)))
+    far = client.get("/kiln/kiln-1/firings", follow_redirects=True)
+    assert "run <code>lehrling studio web --set-passcode</code>" in far.text
+    near = client.get("/passcode", environ_base={"REMOTE_ADDR": "127.0.0.1"})
+    assert (near.status_code, 'name="passcode"' in near.text) == (200, True)
+    assert "Whoever knows it can read all that was collected." in near.text
 
 
 def test_the_light_and_unit_of_a_browser_can_be_chosen(studio, server, serve, page):
