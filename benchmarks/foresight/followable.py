@@ -28,12 +28,12 @@ from daemon.firing.report import judge
 from daemon.firing.setup import Setup
 from daemon.glass.exposure import Exposure
 from daemon.glass.materials import FAMILIES
-from daemon.kiln.energy_ahead import PastEnergy, energy_of, read_over_foreseen
-from daemon.kiln.followable import Followable, OutOfReach, followable
 from daemon.kiln.foresight import foresee
 from daemon.kiln.learn import learn
-from daemon.kiln.outlook import NEAR_TOP_K
 from daemon.kiln.past_firing import PastFiring, Ran
+from daemon.kiln.planning.energy_ahead import PastEnergy, energy_of, read_over_foreseen
+from daemon.kiln.planning.followable import Followable, OutOfReach, followable
+from daemon.kiln.planning.outlook import NEAR_TOP_K
 from simulations.firing import Simulated
 from simulations.random_plans import Program, random_program
 

@@ -13,10 +13,10 @@ if TYPE_CHECKING:
 
     from daemon.firing.plan.plan import Plan
     from daemon.firing.setup import Setup
-    from daemon.kiln.energy_ahead import PastEnergy
-    from daemon.kiln.followable import Followable, OutOfReach
     from daemon.kiln.kiln_model import KilnModel
-    from daemon.kiln.what_if import Changes, Column, Kiln
+    from daemon.kiln.planning.energy_ahead import PastEnergy
+    from daemon.kiln.planning.followable import Followable, OutOfReach
+    from daemon.kiln.planning.what_if import Changes, Column, Kiln
     from daemon.settings.config import Config
 
 
@@ -51,8 +51,8 @@ def _run(args: argparse.Namespace) -> int:
     from daemon.commands.folders import settings
     from daemon.commands.load_options import load_plan, load_setup
     from daemon.firing.plan.schedule import ASSUMED_ROOM_C
-    from daemon.kiln.followable import followable
-    from daemon.kiln.what_if import Kiln, columns
+    from daemon.kiln.planning.followable import followable
+    from daemon.kiln.planning.what_if import Kiln, columns
 
     plan = load_plan(args.plan)
     setup = load_setup(args, plan)
@@ -80,7 +80,7 @@ def _changes(args: argparse.Namespace, plan: Plan, zone: tzinfo | None) -> Chang
     from daemon.commands.load_options import number
     from daemon.firing.plan.plan import MAX_HOLD_MIN, rate_to_unit
     from daemon.firing.setup import THICKEST_MM, THINNEST_MM
-    from daemon.kiln.what_if import MOST_K, Changes
+    from daemon.kiln.planning.what_if import MOST_K, Changes
 
     most = rate_to_unit(MOST_K, plan.unit)
     per_degree = 5 / 9 if plan.unit == "F" else 1.0
@@ -96,10 +96,10 @@ def _lines(beside: Sequence[Column], setup: Setup, kiln: Kiln, can_follow: Follo
     """Yield the forecast, what the glass goes through, and what would be with each change."""
     from daemon.firing.advice.plan_glass import figures_along, plan_glass_lines
     from daemon.firing.units import NO_SAFETY_DEVICE, Units
-    from daemon.kiln.beside import Tariff, energy_line, glass_rows, not_changed, rows_beside, table_lines
-    from daemon.kiln.followable_words import followable_lines
+    from daemon.kiln.planning.beside import Tariff, energy_line, glass_rows, not_changed, rows_beside, table_lines
+    from daemon.kiln.planning.followable_words import followable_lines
+    from daemon.kiln.planning.what_if import by_plan
     from daemon.kiln.told import foresight_lines
-    from daemon.kiln.what_if import by_plan
 
     written, words = beside[0], Units(setup.unit)
     tariff = Tariff(config.energy.price_per_kwh, config.energy.currency)
@@ -127,10 +127,10 @@ def _lines(beside: Sequence[Column], setup: Setup, kiln: Kiln, can_follow: Follo
 
 def _json(beside: Sequence[Column], setup: Setup, kiln: Kiln,
           can_follow: Followable | OutOfReach | None) -> dict[str, Any]:
-    from daemon.kiln.beside import outlook_json
-    from daemon.kiln.followable_words import followable_json
+    from daemon.kiln.planning.beside import outlook_json
+    from daemon.kiln.planning.followable_words import followable_json
+    from daemon.kiln.planning.what_if import by_plan
     from daemon.kiln.told import as_json
-    from daemon.kiln.what_if import by_plan
 
     written, *others = beside
     return {
@@ -147,8 +147,8 @@ def _followable_toml(path: str, model: KilnModel, found: Followable | OutOfReach
     """Return the plan that the kiln can follow; BadInput where there is none to be proposed."""
     from daemon.errors import BadInput
     from daemon.firing.units import Units
-    from daemon.kiln.followable import Followable
-    from daemon.kiln.followable_words import followable_lines, followable_toml
+    from daemon.kiln.planning.followable import Followable
+    from daemon.kiln.planning.followable_words import followable_lines, followable_toml
 
     if isinstance(found, Followable):
         return followable_toml(found)
@@ -164,8 +164,8 @@ def _learned(args: argparse.Namespace, config: Config) -> tuple[KilnModel, PastE
     """Return the kiln, learned from its record, and its energy where its power was given; BadInput without one."""
     from daemon.commands.folders import refuse_no_folder
     from daemon.errors import BadInput
-    from daemon.kiln.energy_ahead import read_over_foreseen
     from daemon.kiln.learn import learn
+    from daemon.kiln.planning.energy_ahead import read_over_foreseen
     from daemon.lifecycle.kiln_from_store import past_firings
     from daemon.store import kilns
     from daemon.store.database import FILE_NAME, open_database

@@ -115,7 +115,8 @@ class PastFiring:
                 stretches.append(found[:-_SLOPE_ROWS])
                 found, lowest, slowest, rates = [], temp_c, inf, []
             found.append(i)
-            rates.append(falls_k_per_s / above_k)
+            if len(found) > _SLOPE_ROWS:  # a slope before reaches back to where the kiln did not fall yet
+                rates.append(falls_k_per_s / above_k)
             if len(rates) > _SLOPE_ROWS:
                 slowest = min(slowest, max(0.0, mean(rates[-_SLOPE_ROWS:])))
         return max([*stretches, found], key=len)

@@ -14,7 +14,7 @@ from daemon.firing.setup import DEFAULT_THICKNESS_MM, THINNEST_MM, Setup
 from daemon.glass.advice import anneal
 from daemon.glass.exposure import HAZE_C
 from daemon.glass.materials import FAMILIES, Glass
-from daemon.kiln.variants import annealed
+from daemon.kiln.planning.variants import annealed
 from web import words
 from web.drawing.trace_model import Picture
 from web.drawing.trace_svg import HALF, NARROW, svg

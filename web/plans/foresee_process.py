@@ -24,14 +24,14 @@ from daemon.firing.setup import DEFAULT_THICKNESS_MM, Setup
 from daemon.firing.units import Units
 from daemon.glass.exposure import HAZE_C
 from daemon.glass.materials import FAMILIES
-from daemon.kiln.beside import Tariff, energy_line, glass_rows, not_changed, rows_beside
-from daemon.kiln.energy_ahead import read_over_foreseen
-from daemon.kiln.followable import Followable, followable
-from daemon.kiln.followable_words import followable_lines, followable_toml
 from daemon.kiln.haze_record import sentence, tonight
+from daemon.kiln.planning.beside import Tariff, energy_line, glass_rows, not_changed, rows_beside
+from daemon.kiln.planning.energy_ahead import read_over_foreseen
+from daemon.kiln.planning.followable import Followable, followable
+from daemon.kiln.planning.followable_words import followable_lines, followable_toml
+from daemon.kiln.planning.what_if import Changes, Kiln, by_plan, columns
 from daemon.kiln.told import learned, sentences
 from daemon.kiln.told import rows as told_rows
-from daemon.kiln.what_if import Changes, Kiln, by_plan, columns
 from daemon.store.finding.figures import haze_by_glass
 from daemon.store.finding.refires import judged
 from web.request.child_process import ChildProcess

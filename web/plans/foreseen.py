@@ -15,7 +15,7 @@ from daemon.firing.plan.plan import MAX_HOLD_MIN, Plan, parse_plan, rate_to_unit
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.setup import THINNEST_MM
 from daemon.glass.materials import FAMILIES
-from daemon.kiln.what_if import MOST_K
+from daemon.kiln.planning.what_if import MOST_K
 from daemon.store.database import FILE_NAME
 from web import words
 from web.drawing.overlay_layers import LETTERS, Layer

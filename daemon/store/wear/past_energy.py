@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite_utils
 
 from daemon.firing.energy.heat_balance import HeatUse
-from daemon.kiln.energy_ahead import PastEnergy
+from daemon.kiln.planning.energy_ahead import PastEnergy
 from daemon.store.wear import heat
 from daemon.store.wear.heat import Heat
 

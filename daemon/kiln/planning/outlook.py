@@ -15,8 +15,8 @@ from daemon.glass.exposure import HAZE_C, Exposure
 from daemon.glass.load import Figures
 from daemon.glass.materials import Glass
 from daemon.glass.passage import Passage
-from daemon.kiln.energy_ahead import PastEnergy, energy_of
 from daemon.kiln.foresight import OPEN_C, ForeseenPart, Foresight
+from daemon.kiln.planning.energy_ahead import PastEnergy, energy_of
 
 NEAR_TOP_K = 20.0
 """So far below its peak a kiln is near the top [K]. [chosen: glass at fusing heat flows about half as fast there]"""

@@ -14,8 +14,8 @@ from daemon.firing.verdict.verdict_words import megapascals
 from daemon.glass.exposure import HAZE_C
 from daemon.glass.materials import Glass
 from daemon.kiln.foresight import OPEN_C
-from daemon.kiln.outlook import NEAR_TOP_K, Moment, Outlook, Slab
-from daemon.kiln.what_if import Column
+from daemon.kiln.planning.outlook import NEAR_TOP_K, Moment, Outlook, Slab
+from daemon.kiln.planning.what_if import Column
 
 NOT_SO = "–"
 """What stands for a value that there is not."""

@@ -8,7 +8,7 @@ from daemon.errors import BadInput
 from daemon.firing.plan.plan import Plan, Step, parse_plan, write_plan
 from daemon.glass.advice import anneal
 from daemon.glass.materials import FAMILIES
-from daemon.kiln.variants import annealed, hotter, longer
+from daemon.kiln.planning.variants import annealed, hotter, longer
 
 GLASS = FAMILIES["90"]
 FUSE = Plan("Fuse, invented", "C", (

@@ -14,12 +14,12 @@ from daemon.firing.plan.schedule import PlannedPart, planned_parts
 from daemon.firing.setup import Setup
 from daemon.firing.units import Units
 from daemon.glass.advice import anneal
-from daemon.kiln.energy_ahead import PastEnergy
 from daemon.kiln.foresight import Foresight, foresee
 from daemon.kiln.kiln_model import KilnModel
-from daemon.kiln.outlook import Outlook, as_planned, outlook
+from daemon.kiln.planning.energy_ahead import PastEnergy
+from daemon.kiln.planning.outlook import Outlook, as_planned, outlook
+from daemon.kiln.planning.variants import annealed, hotter, longer
 from daemon.kiln.told import Clock
-from daemon.kiln.variants import annealed, hotter, longer
 
 MOST = 6
 """So many forecasts stand beside each other at most. [chosen: as many lines as can be told apart by their dashes]"""

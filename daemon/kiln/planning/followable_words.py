@@ -9,8 +9,8 @@ from typing import Any
 from daemon.firing.durations import whole_minutes
 from daemon.firing.plan.plan import write_plan
 from daemon.firing.units import Units
-from daemon.kiln.followable import Followable, OutOfReach
-from daemon.kiln.outlook import NEAR_TOP_K
+from daemon.kiln.planning.followable import Followable, OutOfReach
+from daemon.kiln.planning.outlook import NEAR_TOP_K
 
 AS_IT_CLIMBS = ", as this kiln climbs"
 """What the new plan's title ends with."""

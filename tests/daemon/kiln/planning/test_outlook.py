@@ -8,11 +8,11 @@ from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.setup import Setup
 from daemon.glass.materials import FAMILIES
 from daemon.glass.relaxation import minutes_to_relax
-from daemon.kiln.energy_ahead import PastEnergy, energy_of, read_over_foreseen
 from daemon.kiln.foresight import foresee
 from daemon.kiln.kiln_model import Difference, KilnModel, PartKind
-from daemon.kiln.outlook import as_planned, outlook
 from daemon.kiln.past_firing import PastFiring, Ran
+from daemon.kiln.planning.energy_ahead import PastEnergy, energy_of, read_over_foreseen
+from daemon.kiln.planning.outlook import as_planned, outlook
 from daemon.kiln.thermal import Heat, Thermal, losing_k_per_s
 
 GLASS = FAMILIES["90"]

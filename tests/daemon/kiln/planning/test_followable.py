@@ -7,11 +7,11 @@ import pytest
 from daemon.firing.plan.plan import Plan, Step, parse_plan
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.units import Units
-from daemon.kiln.followable import Followable, OutOfReach, followable, slow_steps
-from daemon.kiln.followable_words import followable_json, followable_lines, followable_toml
 from daemon.kiln.foresight import foresee
 from daemon.kiln.kiln_model import KilnModel
-from daemon.kiln.outlook import near_top_s
+from daemon.kiln.planning.followable import Followable, OutOfReach, followable, slow_steps
+from daemon.kiln.planning.followable_words import followable_json, followable_lines, followable_toml
+from daemon.kiln.planning.outlook import near_top_s
 from daemon.kiln.thermal import Thermal
 
 WEAK = KilnModel(Thermal(1 / 2600, 1 / 7000, 1 / 12_000, 1 / 25_000), 0.21, True, 0.0, 120.0, {}, 4)

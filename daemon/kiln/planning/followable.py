@@ -19,8 +19,8 @@ from daemon.firing.plan.plan import Plan, Step, Unit, in_c, rate_to_unit, to_uni
 from daemon.firing.plan.schedule import planned_parts, top_hold
 from daemon.kiln.foresight import Foresight, foresee
 from daemon.kiln.kiln_model import KilnModel
-from daemon.kiln.outlook import near_top_s
-from daemon.kiln.variants import with_hold
+from daemon.kiln.planning.outlook import near_top_s
+from daemon.kiln.planning.variants import with_hold
 
 SPARE_SHARE = 0.05
 """So much of the elements' power is left to nights with poor mains or a heavier load [1]. [chosen: mains may lie a
