@@ -7,6 +7,7 @@ import os
 import signal
 import subprocess
 import sys
+import urllib.error
 import urllib.request
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -310,8 +311,12 @@ def run(folder: Path, form: Form) -> dict[str, Any]:
 
 
 def _page(address: str) -> str:
-    with urllib.request.urlopen(address, timeout=60) as answer:
-        return str(answer.read().decode())
+    """Return what a page says; nothing where it is refused, which is then found missing."""
+    try:
+        with urllib.request.urlopen(address, timeout=60) as answer:
+            return str(answer.read().decode())
+    except urllib.error.HTTPError:
+        return ""
 
 
 def _private(path: Path, text: str) -> None:
