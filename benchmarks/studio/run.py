@@ -168,6 +168,8 @@ class Run:
     def _missing(self) -> list[str]:
         """Return the boxes of which links, or what is beside them, were not collected yet."""
         with self._database() as db:
+            if db.execute("SELECT to_regclass('lehrling.firing')").fetchone() == (None,):
+                return [box.name for box in self._boxes]  # on a busy computer the collector starts in half a minute
             have = {(name, firing_id): (head, mark) for name, firing_id, head, mark in db.execute(
                 "SELECT name, firing_id, head, beside_mark FROM lehrling.firing JOIN lehrling.box USING (box)")}
         missing = []
