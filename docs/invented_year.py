@@ -19,7 +19,8 @@ HAZE = "Rain tiles, set of six"
 COMPARED = (298, 299, 300)
 """The last three of the year: one piece, fired three times because of haze."""
 WORDS = {202: "haze", 206: "haze", 210: "haze", 214: "clear", 222: "haze", 226: "haze", 230: "clear", 242: "haze",
-         246: "haze", 250: "clear", 298: "haze", 299: "haze", 300: "clear"}
+         246: "haze", 250: "clear", 298: "haze", 299: "haze", 300: "clear", 262: "haze", 266: "haze",
+         270: "clear"}
 KINDS = (
     PastFiring("full fuse", "", PLAN, 0, "", 11),
     PastFiring("full fuse, started late", "", PLAN, 0, "", 12, ("start-late=20min",)),
@@ -35,7 +36,7 @@ AGAIN = {
     number: write_plan(on_paper(f"Full fuse again, {top} °C", f"150/670/20 squeeze, 250/{top}/{hold} top, "
                                 "free/516/60 anneal, 80/461, 150/406, free/40"))
     for number, top, hold in ((206, 778, 10), (210, 786, 10), (214, 796, 15), (226, 774, 22), (230, 806, 12),
-                              (246, 799, 8), (250, 810, 14))
+                              (246, 799, 8), (250, 810, 14), (266, 782, 12), (270, 808, 13))
 }
 """The tiles fired again because of haze, by the firing's number."""
 HOT = (280, 290)

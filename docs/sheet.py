@@ -116,6 +116,11 @@ def take_year(camera: Camera) -> None:
         three = "&".join(f"firing={number}" for number in invented_year.COMPARED)
         camera.both(f"{address}/compare?{three}", "compare", "Three firings of one piece, compared", dark=False)
         camera.both(f"{address}/questions?plan=slumps", "questions", "Questions about all firings", dark=False)
+        page = camera.page(dark=False, look=DESK)
+        page.goto(f"{address}/questions?plan=slumps")
+        page.set_viewport_size({"width": 1120, "height": page.evaluate("document.documentElement.scrollHeight")})
+        camera.keep(page, "questions-whole-desk", "The page of questions from head to foot (desk)")
+        page.close()
         camera.both(f"{address}/find?q=haze", "find", "What was written of haze", dark=False)
 
 
