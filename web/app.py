@@ -8,6 +8,7 @@ import sqlite3
 from functools import partial
 from hashlib import sha256
 from pathlib import Path
+from urllib.parse import quote
 
 from flask import Flask, current_app, render_template, request
 from werkzeug.exceptions import HTTPException, InternalServerError
@@ -148,18 +149,28 @@ def _at_the_kiln() -> tuple[str, int] | None:
             or request.blueprint == "preferences":
         return None
     return _message("This is at the kiln itself", "The studio’s server only shows what it has collected. "
-                    f"The kiln’s own page has this: {mine.address}"), 404
+                    f"The kiln’s own page has this: {mine.address}{_asked_for()}"), 404
+
+
+def _asked_for() -> str:
+    """Return the path that was asked for, with its query, as it is typed behind a box's address."""
+    query = request.query_string.decode("ascii", "replace")
+    return f"{quote(request.path)}{'?' if query else ''}{query}"
 
 
 def _globals(app: Flask, settings: Settings, *, front: bool) -> None:
     home = Path(__file__).parent / "static"
     marks = {path.name: sha256(path.read_bytes()).hexdigest()[:12] for path in home.iterdir() if path.is_file()}
 
+    is_studio = front or settings.collected is not None
+    set_passcode = f"{'studio ' if is_studio else ''}web --set-passcode"
+
     @app.context_processor
     def _common() -> dict[str, object]:
         return {
             "kiln": settings.kiln, "open_house": settings.open_house and not settings.rehearsal,
             "rehearsal": settings.rehearsal, "marks": marks,
+            "set_passcode": typed(set_passcode, settings.data_dir),
             "plotly": assets.script_address, "light": preferences().light, "under": UNDER,
             "wrong_tries": wrong_tries, "noted": during.noted, "asked_now": come_out.asked_now,
             "signed_in": not settings.open_house and settings.collected is None and access.knows_passcode(settings),

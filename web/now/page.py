@@ -178,7 +178,7 @@ def _shown() -> tuple[DaemonState | None, Kept, Present]:
 
 def _present(said: DaemonState | None, kept: Kept) -> Present:
     return present(said, settings().unit, settings().zone, kept.starts, kept.asked,
-                   started("daemon", settings().data_dir), kept.keyed_s)
+                   started("daemon", settings().data_dir), kept.keyed_s, collected=settings().collected is not None)
 
 
 def _call() -> Form:
@@ -230,7 +230,8 @@ def show() -> str:
     stored = pieces.pieces(database())
     return render_template(
         "now.html", **shown, sheet=sheet, idle=kept.target is None,
-        first=None if listed else first_steps(), drying=_drying(stored), asked=outcome_words(),
+        first=None if listed or settings().collected is not None else first_steps(),
+        drying=_drying(stored), asked=outcome_words(),
         pieces=[p for p in stored if kept.firing and p.piece_id in kept.firing.piece_ids],
         last=listed[0] if listed else None, night=_night(listed), check=_probe_check(_over(said, kept, listed)),
     )

@@ -84,7 +84,7 @@ class Present:
 
 def present(state: DaemonState | None, unit: str, zone: tzinfo, starts: datetime | None,
             asked: Mapping[tuple[int, str], str] = MappingProxyType({}),
-            start: str = "lehrling daemon", keyed_s: Collection[float] = ()) -> Present:
+            start: str = "lehrling daemon", keyed_s: Collection[float] = (), *, collected: bool = False) -> Present:
     """Return what Now shows.
 
     Parameters
@@ -103,9 +103,11 @@ def present(state: DaemonState | None, unit: str, zone: tzinfo, starts: datetime
         What to type to start the daemon.
     keyed_s
         When lines were keyed in [s of firing].
+    collected
+        Whether a studio's server collects what the daemon says: where it has heard nothing, the watch may run.
     """
     if state is None:
-        return Present(
+        return _nothing_heard(unit) if collected else Present(
             sentence="The watch is not running.", temp="–", unit=unit, movement="", beside_plan="", clock="",
             stale=f"Nothing is being watched. Start the daemon: {start}.", alerts=(), log=(),
             trouble=(), title="Not watching", note="", glass=(), calls=())
@@ -132,6 +134,14 @@ def present(state: DaemonState | None, unit: str, zone: tzinfo, starts: datetime
         glass=_glass(state, unit) if temp_c is not None else (), calls=_calls(state, unit),
         is_own_display_watched=state.said.get("own_display") is True, now_s=t_s or 0.0,
     )
+
+
+def _nothing_heard(unit: str) -> Present:
+    """Return what a studio's server shows of a kiln whose watch it has never heard: that, and no more."""
+    return Present(
+        sentence="Nothing was heard from this kiln yet.", temp="–", unit=unit, movement="", beside_plan="", clock="",
+        stale="Whether it is watched is not known here. Look at the kiln.", alerts=(), log=(),
+        trouble=(), title="Nothing heard", note="", glass=(), calls=())
 
 
 def _silent(state: DaemonState, unit: str, zone: tzinfo) -> Present:

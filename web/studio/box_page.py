@@ -91,7 +91,7 @@ def shown(found: Seen, house: Settings) -> Present:
     said = found.state
     began_utc = said.started_utc if said is not None else None
     starts = began_utc.astimezone(house.zone) if began_utc is not None else None
-    return present(said, house.unit, house.zone, starts)
+    return present(said, house.unit, house.zone, starts, collected=True)
 
 
 def page_of(studio: Studio, found: Seen, house: Settings) -> Flask:

@@ -80,7 +80,16 @@ def test_what_only_the_box_has_is_named_with_its_address(studio, server, serve, 
     server.collect(box)
     answer = page().get(f"/kiln/kiln-1{address}")
     assert answer.status_code == 404
-    assert f"The kiln’s own page has this: {box.address}" in answer.text
+    assert f"The kiln’s own page has this: {box.address}{address}\n" in re.sub("</", "\n</", answer.text)
+
+
+def test_a_plan_offers_no_way_to_what_only_the_box_has(studio, server, serve, page):
+    studio.fill()
+    server.collect(serve(studio))
+    text = page().get("/kiln/kiln-1/plans/1").text
+    assert "As written" in text
+    assert "/foreseen" not in text
+    assert "/foreseen" in studio.app().test_client().get("/plans/1").text
 
 
 def test_the_passcode_is_asked_for_every_kiln(studio, server, serve, page):
@@ -91,6 +100,7 @@ def test_the_passcode_is_asked_for_every_kiln(studio, server, serve, page):
     for address in ("/", "/kiln/kiln-1/", "/kiln/kiln-1/firings", "/kiln/kiln-1/firings/1"):
         assert client.get(address).status_code == 302, address
     assert client.get("/kiln/kiln-1/now.json").status_code == 401
+    assert "<code>lehrling studio web --set-passcode</code>" in client.get("/enter").text
     client.post("/enter", data={"passcode": "four plain words here"}, headers=SAME)
     assert client.get("/kiln/kiln-1/firings").status_code == 200
 
@@ -136,8 +146,13 @@ def test_a_box_of_which_nothing_is_known_says_so(studio, server, serve, page):
     server.collect(box)
     shown = page().get("/").text
     assert "Nothing was collected from this box yet. Nothing is given to a studio’s server here." in shown
-    answer = page().get("/kiln/kiln-1/firings")
-    assert answer.status_code == 200
+    assert page().get("/kiln/kiln-1/firings").status_code == 200
+    for text in (shown, page().get("/kiln/kiln-1/").text):
+        assert "Nothing was heard from this kiln yet." in text
+        assert "Look at the kiln." in text
+        for claim in ("The watch is not running", "Nothing is being watched", "lehrling daemon", "First steps",
+                      "Start a firing"):
+            assert claim not in text, claim
     assert page().get("/kiln/another/").status_code == 404
 
 

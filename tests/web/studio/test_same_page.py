@@ -76,8 +76,8 @@ def told(text):
     text = re.sub(r"/kiln/kiln-\d/?", "/", text)
     if "<main" in text:
         text = text[text.index("<main"):text.index("</main>")]
-        text = re.sub(r'<p class="entry collected">.*?</p>\n?|<section aria-label="Sound".*?</section>', "", text,
-                      flags=re.DOTALL)
+        text = re.sub(r'<p class="entry collected">.*?</p>\n?|<section aria-label="Sound".*?</section>|'
+                      r'<p><a class="go" href="[^"]*/foreseen[^"]*">[^<]*</a></p>', "", text, flags=re.DOTALL)
     return text
 
 
