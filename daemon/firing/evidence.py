@@ -36,9 +36,13 @@ def evidence(state: State) -> Evidence:
                     {} if state.dwell is None else state.dwell.near_s, tuple(state.drop.stood))
 
 
-def alarms_answer(alerts: Sequence[Alert]) -> AlarmsAnswer:
-    """Return whether a firing with these alerts went by without an alarm; a consequence of another is none."""
+def alarms_answer(alerts: Sequence[Alert], *, was_watched: bool = True) -> AlarmsAnswer:
+    """Return whether a firing with these alerts went by without an alarm; a consequence of another is none.
+
+    ``was_watched`` is as in ``daemon.firing.setup.Setup``.
+    """
     own = [(alert.rank, kind_title(alert.kind)) for alert in alerts if alert.under is None]
-    count = AlarmCount(*(tuple(title for of, title in own if of is rank) for rank in (Rank.WAKE, Rank.LOOK)))
+    woke, looks = (tuple(title for of, title in own if of is rank) for rank in (Rank.WAKE, Rank.LOOK))
+    count = AlarmCount(woke, looks, was_told=was_watched)
     result = Result.NO if count.woke else Result.PARTLY if count.looks else Result.YES
     return AlarmsAnswer(result, count, None)

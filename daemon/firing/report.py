@@ -96,7 +96,7 @@ def report(state: State, samples: list[Sample], events: tuple[Event, ...]) -> Re
                  *across_unseen(_of_holds(of_plan, glass_answers(
                      setup.glass, suffered, loose=squeezes(state.parts), lost=lost), state.was_anneal_enough),
                      seen.holes, setup.glass, lost, peak),
-                 alarms_answer(state.board.alerts)),
+                 alarms_answer(state.board.alerts, was_watched=setup.was_watched)),
         events=events, peak_c=state.peak_c, peak_s=state.peak_s, duration_s=last_s - first_s,
         finished=state.finished, readings=sum(1 for sample in samples if sample.temp_c is not None),
         gaps_s=sum(b - a for a, b in gaps(samples)), offset_k=offset_k,

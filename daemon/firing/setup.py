@@ -56,6 +56,8 @@ class Setup:
     left
         The plans that were left where lines were keyed in, the first one first; ``plan`` is the one from the last
         such lines on (see daemon.firing.told_before).
+    was_watched
+        False of a firing that is taken in from a file after it was over: its alarms told nobody anything.
     """
 
     plan: Plan | None
@@ -70,6 +72,7 @@ class Setup:
     usual_by_band: OffsetBands = field(default_factory=dict)
     key_unit: str = ""
     left: tuple[Plan, ...] = ()
+    was_watched: bool = True
 
     @property
     def thicknesses_mm(self) -> tuple[float, ...]:

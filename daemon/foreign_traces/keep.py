@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from hashlib import sha256
 from typing import NamedTuple
@@ -65,7 +66,7 @@ def keep(db: sqlite_utils.Database, name: str, data: bytes, found: Understanding
     if before is not None:
         raise BadInput(name, f"was taken in before, as firing {before[0]}.", "Look at it there; nothing was stored.")
     samples = [Sample(s.t_s, None if s.temp_c is None else quantise(s.temp_c), s.fault) for s in readings.samples]
-    judged, packed = judge_whole(facts.setup, samples), source_file.pack(data)
+    judged, packed = judge_whole(replace(facts.setup, was_watched=False), samples), source_file.pack(data)
     with transaction(db):
         kiln = kilns.kiln_id(db, facts.kiln)
         running = firings.current(db, kiln)

@@ -19,6 +19,7 @@ from daemon.firing.tracking.offset_history import HoldOffset, OffsetBands, hold_
 from daemon.glass.materials import FAMILIES
 from daemon.lifecycle.broke_off import broken_off
 from daemon.store import firings, found_parts, pieces, plans
+from daemon.store.chain import source_file
 from daemon.store.firings import Firing
 from daemon.store.plans import StoredPlan
 
@@ -35,7 +36,7 @@ def known_setup(db: sqlite_utils.Database, row: Firing, reads: Reads) -> Setup:
     """Return what the decision needs to know of a firing, as the file has it, for an owner who ``reads`` so."""
     left = left_of(db, row)
     known = setup_of(row, plan_of(db, row), reads, thinner_of(db, row), others_of(db, row, left), usual_of(db, row))
-    return replace(known, left=tuple(left.values()))
+    return replace(known, left=tuple(left.values()), was_watched=source_file.name_of(db, row.firing_id) is None)
 
 
 def usual_of(db: sqlite_utils.Database, row: Firing) -> dict[tuple[float, float], float]:

@@ -46,11 +46,13 @@ class MeasuredHold:
 class AlarmCount:
     """The alarms of a firing by the titles of their kinds: those that woke, and those for the morning.
 
-    What follows from another alarm is not counted.
+    What follows from another alarm is not counted. ``was_told`` is False of a firing that was taken in from a file
+    after it was over: nobody was woken by it.
     """
 
     woke: tuple[str, ...]
     looks: tuple[str, ...]
+    was_told: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -189,7 +189,8 @@ def _alarms(answer: AlarmsAnswer, result: Result) -> tuple[str, str, str | None,
     if result is Result.YES:
         said = "Yes."
     elif count.woke:
-        said = f"{_NO}it got you up {_times(len(count.woke))}{f'; {looks} more {could_wait}' if looks else ''}."
+        got = "got" if count.was_told else "would have got"
+        said = f"{_NO}it {got} you up {_times(len(count.woke))}{f'; {looks} more {could_wait}' if looks else ''}."
     else:
         said = f"{_NO}{looks} alarm{'s' if looks > 1 else ''} that {could_wait}."
     return "Did it go by without an alarm?", said, named_all or None, None
@@ -205,12 +206,12 @@ def _anneal_hold(answer: AnnealHoldAnswer, result: Result, units: Units) -> tupl
     held, planned, measured = answer.measured, answer.asked, None
     if held is not None:
         measured = whole_minutes(held.held_s) + (f" at {units.temp(held.mean_c)}" if held.mean_c is not None else "")
+        unseen_min = round(held.unseen_s / 60)
+        measured += f", {unseen_min} of them not seen" if unseen_min else ""
     if result is Result.NOT_KNOWN:
         said = "Not known."
         if answer.unseen is not None:
             said = f"Not known: {whole_minutes(answer.unseen.length_s)} were not seen."
-        if held is not None and measured is not None and held.unseen_s:
-            measured += f", {held.unseen_s / 60:.0f} of them not seen"
     elif held is None and answer.undone is not None:
         said = f"{_NO}it was heated again after {whole_minutes(answer.undone.held_s)} of it."
     elif held is None:

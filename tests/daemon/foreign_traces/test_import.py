@@ -6,7 +6,14 @@ from pathlib import Path
 import pytest
 
 from daemon.cli import main
-from daemon.store import alerts, firings, found_parts, kilns, notes, readings
+from daemon.firing.events import Rank
+from daemon.firing.report import judge
+from daemon.firing.setup import Reads
+from daemon.firing.verdict.answer import Question
+from daemon.firing.verdict.stored_answers import stored_verdict
+from daemon.lifecycle.resume import entries
+from daemon.lifecycle.setup_from_store import known_setup
+from daemon.store import alerts, firings, found_parts, judgements, kilns, notes, readings
 from daemon.store.chain.verify import verify
 from daemon.store.database import create_database, open_database
 
@@ -47,6 +54,17 @@ def test_it_is_kept_as_a_firing_judged_like_a_live_one(take, folder):
     assert alerts.alerts(db, 1) == []
     assert readings.highest_c(db, 1) == pytest.approx((1207.3 - 32) / 1.8, abs=0.01)
     assert kilns.find(db, "Green kiln") is None
+
+
+def test_its_alarms_would_have_got_one_up_by_the_rules_of_then_and_of_today(take, folder):
+    """Held against a plan that it did not run, it has alarms that wake."""
+    take("--plan", str(ROOT / "examples/plans/full-fuse-6mm.toml"))
+    db = record(folder)
+    assert any(alert.rank is Rank.WAKE for alert in alerts.alerts(db, 1))
+    today = judge(known_setup(db, firings.firing(db, 1), Reads("C")), entries(db, 1))
+    for answers in (stored_verdict(judgements.judgement(db, 1).told, "C"), today.verdict_in_words("C")):
+        (alarms,) = [answer.answer for answer in answers if answer.kind is Question.ALARMS]
+        assert alarms.startswith("No, it would have got you up"), alarms
 
 
 def test_its_source_stands_in_a_note(take, folder):

@@ -151,9 +151,11 @@ def test_fahrenheit_is_said_where_the_owner_reads_it() -> None:
     assert said(fast, "F") == "No, up to 220 °F/h."
 
 
-def test_minutes_of_a_hold_that_were_not_seen_are_named_only_where_it_is_not_known_for_them() -> None:
+def test_minutes_of_a_hold_that_were_not_seen_are_named_whatever_the_answer() -> None:
     half = replace(HOLD, measured=replace(HELD, unseen_s=600.0))
-    assert in_words(half, Units("C")).measured == "48 min at 516 °C"
+    assert in_words(half, Units("C")).measured == "48 min at 516 °C, 10 of them not seen"
+    moment = replace(HOLD, measured=replace(HELD, unseen_s=20.0))
+    assert in_words(moment, Units("C")).measured == "48 min at 516 °C"
     hidden = replace(half, result=Result.NOT_KNOWN, unseen=Unseen(600.0))
     assert in_words(hidden, Units("C")).measured == "48 min at 516 °C, 10 of them not seen"
 
@@ -209,6 +211,19 @@ def test_the_alarms_of_a_night_are_counted(
     result = Result.NO if woke else Result.PARTLY if looks else Result.YES
     told = in_words(AlarmsAnswer(result, AlarmCount(woke, looks), None), Units("C"))
     assert (told.answer, told.measured) == (words, kinds)
+
+
+def test_alarms_of_a_firing_taken_in_from_a_file_got_nobody_up() -> None:
+    count = AlarmCount(("hold overrun",), ("haze range",), was_told=False)
+    assert in_words(AlarmsAnswer(Result.NO, count, None), Units("C")).answer == (
+        "No, it would have got you up once; 1 more could wait for the morning.")
+
+
+def test_minutes_of_the_anneal_hold_that_nobody_saw_are_named_also_beside_a_yes() -> None:
+    """59 min of 45 asked, 15 of them in a gap: the 44 seen are enough, but 59 were not seen."""
+    hold = replace(HOLD, measured=MeasuredHold(3540.0, 516.0, 0.0, 900.0), asked=PlannedHold(516.0, 2700.0))
+    told = in_words(hold, Units("C"))
+    assert (told.answer, told.measured) == ("Yes.", "59 min at 516 °C, 15 of them not seen")
 
 
 @pytest.mark.parametrize(("cause", "from_c", "words"), [
