@@ -1,4 +1,4 @@
-"""The learned kiln in the record: learned while no firing is open, forgotten where it is of another kiln by now.
+"""The learned kiln in the record: learned between firings, forgotten where it is of another kiln by now.
 
 What is kept names each firing that it was learned from, with a mark of what was learned of it. It is used only where
 every one of them is still there and unchanged, with the thermocouple and the parts that are in now. So a firing that
@@ -7,6 +7,12 @@ without anybody having to say so. Firings that came later, or were taken in, mak
 
 It is learned in a process of its own that gives way to everything else. In a thread beside the watch it made the
 loop's turn thirty times as long: each time the loop gave up the interpreter's lock it waited for it again.
+
+While a firing is open, a kiln that was learned before is not learned again: the firing goes on with what it began
+with, as it would after a restart. Where nothing at all is kept yet, it is learned with a firing open too. That is so
+after an archive was taken in, after an update from a program that learned nothing, and in a demonstration. It
+disturbs nothing: the process beside the watch only reads the record, with the lowest priority, and what it writes is
+one row that no watch looks at.
 """
 
 from __future__ import annotations
@@ -93,15 +99,17 @@ def teach_apart(path: Path, numbers: Sequence[int]) -> Taught:
 
 def learn_due(path: Path, kiln_name: str, zone: tzinfo | None, now_utc: datetime,
               teacher: Callable[[Path, Sequence[int]], Taught] = teach_apart) -> bool:
-    """Learn a kiln from the record at ``path`` where that is due and no firing is open; return whether it was.
+    """Learn a kiln from the record at ``path`` where that is due; return whether it was.
 
-    Never raises.
+    With a firing open it is due only where nothing is kept of the kiln yet. Never raises.
     """
     try:
         db = open_database(path)
         try:
             kiln_id = kilns.find(db, kiln_name)
-            return kiln_id is not None and firings.current(db, kiln_id) is None and _learn(
+            may_learn = kiln_id is not None and (
+                firings.current(db, kiln_id) is None or learned_kilns.learned(db, kiln_id) is None)
+            return kiln_id is not None and may_learn and _learn(
                 db, kiln_id, zone, now_utc, lambda numbers: teacher(path, numbers))
         finally:
             db.close()

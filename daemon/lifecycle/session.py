@@ -56,6 +56,7 @@ class Watch:
         self._adopted = False
         self._trouble = ""
         self._token = ""
+        self._kiln_is_new = False
 
     def next_tick_s(self, clock_s: float) -> float:
         """Return when to read next after ``clock_s``, on the firing clock [s]."""
@@ -97,6 +98,37 @@ class Watch:
         self._journal.write(ops)
         self._take_idle(self.live)
         self._checkpoints.after_restart()
+
+    def kiln_was_learned(self) -> None:
+        """Let an open firing that knows nothing of its kiln take up what was learned, with its next reading.
+
+        May be called from another thread.
+        """
+        self._kiln_is_new = True
+
+    def _take_up_kiln(self, live: LiveFiring) -> None:
+        """Give the open firing the kiln that was learned meanwhile, which then takes all stored readings.
+
+        So the walls are as warm as after a restart. While something waits to be written, it is tried again later.
+        """
+        if live.kiln is not None:
+            self._kiln_is_new = False
+            return
+        db = self._journal.database()
+        if db is None or self._journal.waiting:
+            return
+        self._kiln_is_new = False
+        try:
+            found = kiln_beside(db, live.row, self._config.post.zone)
+            if found is None:
+                return
+            for sample in readings.samples(db, live.row.firing_id):
+                found.take(sample)
+        except sqlite3.Error as err:
+            LOG.error("What was learned of the kiln can't be read: %s.", err)
+            return
+        live.kiln = found
+        LOG.info("The open firing goes on with what was learned of the kiln.")
 
     def overdue(self, clock_s: float) -> None:
         """Keep the reading of a slot that ended while nothing was read; goes before requests."""
@@ -153,6 +185,8 @@ class Watch:
         if live.is_over():
             ops += self._end(live, sample.t_s, clock_s, "cold")
         self._journal.write(ops, readings_only=plain)
+        if self._kiln_is_new and self.live is not None:
+            self._take_up_kiln(self.live)
         self._checkpoints.see(self.live, clock_s)
 
     def keep_checkpoint(self) -> None:

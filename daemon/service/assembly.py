@@ -9,7 +9,7 @@ import os
 import sqlite3
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import datetime, time
+from datetime import datetime, time, timedelta
 from functools import partial
 from pathlib import Path
 from queue import SimpleQueue
@@ -64,6 +64,9 @@ BENCH_CLOCK = "bench.json"
 WRITE_WAIT_S = 0.25
 """How long a tick waits for another writer [s]; what can't be written then is written with the next one. [chosen: a
 quarter of a tick]"""
+_FIRST_LOOK = timedelta(seconds=5)
+"""So long after the start is looked first at what is looked at every few minutes. [chosen: the watch has begun, and a
+demonstration learns its kiln before its firing is far]"""
 _LATER = frozenset({errno.EROFS, errno.ENOSPC, errno.EIO, errno.EDQUOT})
 """Trouble of a disk that may pass; a firing is watched from memory meanwhile."""
 
@@ -128,8 +131,8 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
         path = folders.data / DATABASE_NAME
         daily = None if config.awake_at is None else (
             config.awake_at, lambda: tell_awake(path, service.present_text, config.post, clock))
-        often = (EVERY_S, lambda: _now_and_then(path, config, clock, keeper))
-        open_things.callback(_start_nights(keeper, config.time_zone, daily, often))
+        often = (EVERY_S, lambda: _now_and_then(path, config, clock, keeper, watch))
+        open_things.callback(_start_nights(keeper, config.time_zone, daily, often, clock.utc() + _FIRST_LOOK))
         if config.file is not None and not isinstance(probe, StubbornProbe):
             keep_copy(config.file, folders.data)  # the probe answers: these settings work
         watch.adopt()  # a long firing takes its time to be judged again; no heart beats meanwhile
@@ -146,11 +149,12 @@ def run_daemon(config: Config, folders: Folders, speed: float, stop: Callable[[]
         return False
 
 
-def _now_and_then(path: Path, config: Config, clock: Clock, keeper: maintenance.Housekeeping) -> None:
+def _now_and_then(path: Path, config: Config, clock: Clock, keeper: maintenance.Housekeeping, watch: Watch) -> None:
     """Do what is looked at every few minutes, in a thread of its own."""
     tell_dry(path, config.post, clock)
     reckon_due(path)
-    learn_due(path, config.kiln_name, config.post.zone, clock.utc())
+    if learn_due(path, config.kiln_name, config.post.zone, clock.utc()):
+        watch.kiln_was_learned()
     places = [place.spelt for place in config.copies]
     keeper.old_copy = tell_old_copy(path, places, config.post, clock)
     look_at_wear(path, config.kiln_name, config.post, clock,
@@ -248,10 +252,10 @@ def _start_intercom(path: Path, service: Service, calls: SimpleQueue[Call]) -> C
 
 def _start_nights(keeper: maintenance.Housekeeping, time_zone: str | None,
                   daily: tuple[time, Callable[[], None]] | None,
-                  often: tuple[float, Callable[[], object]]) -> Callable[[], None]:
+                  often: tuple[float, Callable[[], object]], first_utc: datetime) -> Callable[[], None]:
     """Start the housekeeping and return the function that ends it; where it can't start the watch goes on."""
     try:
-        scheduler = maintenance.start(keeper.night, time_zone, daily, often)
+        scheduler = maintenance.start(keeper.night, time_zone, daily, often, first_utc)
     except Exception:
         LOG.exception("Housekeeping can't be started.")
         return lambda: None

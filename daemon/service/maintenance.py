@@ -206,8 +206,10 @@ class Housekeeping:
 
 def start(night: Callable[[], None], time_zone: str | None,
           daily: tuple[time, Callable[[], None]] | None = None,
-          often: tuple[float, Callable[[], object]] | None = None) -> Any:
+          often: tuple[float, Callable[[], object]] | None = None, first_utc: datetime | None = None) -> Any:
     """Run ``night`` every night, ``daily`` at its time and ``often`` every so many seconds, by wall time.
+
+    ``often`` comes at ``first_utc`` first; after its own time where that is None.
 
     Return the scheduler, which has ``shutdown``.
 
@@ -223,6 +225,7 @@ def start(night: Callable[[], None], time_zone: str | None,
         scheduler.add_job(job, "cron", hour=at.hour, minute=at.minute, id="daily")
     if often is not None:
         every_s, look = often
-        scheduler.add_job(look, "interval", seconds=every_s, id="often")
+        first = {} if first_utc is None else {"next_run_time": first_utc}
+        scheduler.add_job(look, "interval", seconds=every_s, id="often", **first)
     scheduler.start()
     return scheduler

@@ -1,5 +1,6 @@
 """The learned kiln: kept with what it was learned from, forgotten where that changed, and beside an open firing."""
 
+import sqlite3
 from dataclasses import replace
 from datetime import UTC, date, datetime
 
@@ -103,12 +104,16 @@ def test_another_probe_knows_nothing(db):
     assert known_kiln(db, kiln_id, other, UTC) is None
 
 
-def test_nothing_is_learned_while_a_firing_is_open(path, db):
+@pytest.mark.parametrize("is_kept", [True, False])
+def test_while_a_firing_is_open_a_kiln_is_learned_only_where_nothing_is_kept(path, db, is_kept):
     row = latest(db)
     bin.put_into_bin(db, row.firing_id, NOW)
     firings.open_firing(db, kiln_id=row.kiln_id, probe_id=row.probe_id, title="Tonight", opened_by="maker",
                         started_utc=NOW, boot_id="b", clock_s=0.0)
-    assert not learn_due(path, KILN_NAME, UTC, NOW, teach)
+    if not is_kept:
+        learned_kilns.forget(db, row.kiln_id)
+    assert learn_due(path, KILN_NAME, UTC, NOW, teach) is not is_kept
+    assert (known(db) is None) is is_kept
 
 
 def test_a_later_firing_leaves_it_known_until_it_is_learned_again(path, db):
@@ -194,6 +199,38 @@ def test_a_restart_foresees_the_same(studio, slump, has_checkpoint):
     assert after["open_at_s"] == pytest.approx(before["open_at_s"], abs=90)
     assert {**after, "anneal_at_s": 0, "open_at_s": 0, "anneal_margin_s": 0, "open_margin_s": 0} == {
         **before, "anneal_at_s": 0, "open_at_s": 0, "anneal_margin_s": 0, "open_margin_s": 0}
+
+
+def test_an_open_firing_takes_up_the_kiln_that_is_learned_meanwhile(studio, slump):
+    climbing(studio)
+    studio.start_firing(plan_id=slump)
+    studio.run(900)
+    assert set(forecasts(studio).values()) == {None}
+    taught(studio)
+    studio.watch.kiln_was_learned()
+    studio.run(10)
+    found, kiln = forecasts(studio), studio.watch.live.kiln
+    assert found["learned_firings"] == 5
+    assert 900 < found["anneal_at_s"] < found["open_at_s"]
+    walls_c = kiln._tonight.walls_c  # as after a restart: the stored readings say how warm they are
+    studio.kill()
+    studio.start()
+    assert studio.watch.live.kiln._tonight.walls_c == pytest.approx(walls_c, abs=1e-6)
+
+
+def test_what_was_learned_is_taken_up_late_where_the_record_could_not_be_written(studio, slump):
+    climbing(studio)
+    studio.start_firing(plan_id=slump)
+    studio.run(300)
+    taught(studio)
+    other = sqlite3.connect(studio.path, isolation_level=None)
+    other.execute("BEGIN IMMEDIATE")
+    studio.watch.kiln_was_learned()
+    studio.run(30)
+    assert studio.watch.live.kiln is None
+    other.close()
+    studio.run(30)
+    assert forecasts(studio)["learned_firings"] == 5
 
 
 def test_without_past_firings_nothing_is_foreseen_of_a_climb(studio, slump):

@@ -135,6 +135,14 @@ def test_a_missing_record_stops_no_night(tmp_path, wall):
     assert len(keeper.trouble) == 2
 
 
+def test_what_is_done_often_is_done_soon_after_the_start_first():
+    first_utc = datetime(2126, 3, 1, 20, 0, 5, tzinfo=UTC)
+    scheduler = maintenance.start(lambda: None, "Europe/Vienna", often=(120, lambda: None), first_utc=first_utc)
+    job = scheduler.get_job("often")
+    scheduler.shutdown()
+    assert job.next_run_time == first_utc
+
+
 def test_the_night_is_planned_so_that_a_missed_one_is_made_up_for_once():
     scheduler = maintenance.start(lambda: None, "Europe/Vienna")
     (job,) = scheduler.get_jobs()
