@@ -19,9 +19,6 @@ from daemon.kiln.foresight import OPEN_C, Foresight, foresee
 from daemon.kiln.kiln_model import KilnModel, PartKind
 from daemon.kiln.tonight import Tonight
 
-_NIGHTS_DIFFER = 0.25
-"""What is learned of the last fall may be off by such a share of it at least, since each night has another load [1].
-[tuned: kilns of the bench, seeds 400 to 430 of benchmarks.foresight; their loads differ by a factor of two]"""
 _WEIGHED_AS = 0.5
 """Beside tonight's fall it counts as if it may be off by such a share [1]: its error is the same all night, that of
 tonight's fall is made anew with every reading. [tuned: kilns of the bench, seeds 400 to 430 of
@@ -144,9 +141,7 @@ def _opening(found: Standing, ahead: Foresight, temp_c: float) -> Standing:
     """Return the standing with when the kiln may be opened: learned and measured, weighed by their margins."""
     if ahead.opens_s is None or temp_c <= OPEN_C:
         return found
-    at_s = ahead.opens_s
-    falls_s = at_s - (ahead.parts[-1].start_s if ahead.parts else found.t_s)
-    margin_s = max(ahead.opens_margin_s, _NIGHTS_DIFFER * falls_s)
+    at_s, margin_s = ahead.opens_s, ahead.opens_margin_s
     if found.open_at_s is None and margin_s > _WIDEST_S:
         return found
     if found.fall_off_share is not None and found.open_at_s is not None and found.open_margin_s is not None:
