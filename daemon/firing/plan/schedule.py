@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, takewhile
 from math import exp, log
 from typing import Literal
 
@@ -153,7 +153,12 @@ def squeezes(parts: tuple[PlannedPart, ...]) -> bool:
     if any(part.purpose == "squeeze" for part in parts):
         return True
     return any(
-        hold.part == "hold" and before.direction > 0 and after.direction > 0
-        and SQUEEZE_C[0] <= hold.to_c <= SQUEEZE_BELOW_C and after.to_c >= FUSES_ABOVE_C
-        for before, hold, after in zip(parts, parts[1:], parts[2:], strict=False)
+        hold.part == "hold" and before.direction > 0 and SQUEEZE_C[0] <= hold.to_c <= SQUEEZE_BELOW_C
+        and _climbs_to_c(parts[at:]) >= FUSES_ABOVE_C
+        for at, (before, hold) in enumerate(pairwise(parts), start=2)
     )
+
+
+def _climbs_to_c(parts: tuple[PlannedPart, ...]) -> float:
+    """Return where the climb ends that these parts begin with, also one in several steps [°C]; 0 without one."""
+    return max((part.to_c for part in takewhile(lambda part: part.direction > 0, parts)), default=0.0)
