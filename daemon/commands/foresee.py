@@ -62,7 +62,7 @@ def _run(args: argparse.Namespace) -> int:
     kiln = Kiln(model, _from_c(args.from_c), ASSUMED_ROOM_C, energy)
     can_follow = followable(plan, model, kiln.from_c, kiln.room_c)
     if args.followable:
-        sys.stdout.write(_followable_toml(args.plan, model, can_follow, setup.unit))
+        sys.stdout.write(_followable_toml(args.plan, model, can_follow, setup))
         return 0
     beside = columns(plan, setup, kiln, asked)
     if args.json:
@@ -94,6 +94,7 @@ def _changes(args: argparse.Namespace, plan: Plan, zone: tzinfo | None) -> Chang
 def _lines(beside: Sequence[Column], setup: Setup, kiln: Kiln, can_follow: Followable | OutOfReach | None,
            config: Config) -> Iterator[str]:
     """Yield the forecast, what the glass goes through, and what would be with each change."""
+    from daemon.firing.advice.plan_check import doubt_lines
     from daemon.firing.advice.plan_glass import figures_along, plan_glass_lines
     from daemon.firing.units import NO_SAFETY_DEVICE, Units
     from daemon.kiln.planning.beside import Tariff, energy_line, glass_rows, not_changed, rows_beside, table_lines
@@ -104,8 +105,9 @@ def _lines(beside: Sequence[Column], setup: Setup, kiln: Kiln, can_follow: Follo
     written, words = beside[0], Units(setup.unit)
     tariff = Tariff(config.energy.price_per_kwh, config.energy.currency)
     yield written.plan.title
-    yield from foresight_lines(written.planned, kiln.model, written.found, setup.glass, words, written.clock)
-    proposed = list(followable_lines(can_follow, words))
+    yield from foresight_lines(written.planned, kiln.model, written.found, setup.glass, words, written.clock,
+                                written.beyond and written.beyond.step)
+    proposed = list(followable_lines(can_follow, setup))
     if proposed:
         yield from ("", *proposed)
     yield ""
@@ -115,6 +117,8 @@ def _lines(beside: Sequence[Column], setup: Setup, kiln: Kiln, can_follow: Follo
     yield from filter(None, [energy_line(written.outlook.energy, tariff)])
     yield ""
     yield from plan_glass_lines(setup, figures_along(setup, written.found.curve))
+    yield ""
+    yield from doubt_lines(setup)
     if len(beside) > 1:
         rows = rows_beside(beside, setup.glass, words, tariff)
         yield ""
@@ -122,12 +126,14 @@ def _lines(beside: Sequence[Column], setup: Setup, kiln: Kiln, can_follow: Follo
         yield from table_lines(beside, [row for row in rows if row.differs])
         yield from filter(None, [not_changed(rows)])
     yield ""
-    yield "Times, glass and energy are estimates. " + NO_SAFETY_DEVICE
+    yield ("Times, glass and energy are estimates. The data sheet of your glass and the manual of your kiln come "
+           "first. " + NO_SAFETY_DEVICE)
 
 
 def _json(beside: Sequence[Column], setup: Setup, kiln: Kiln,
           can_follow: Followable | OutOfReach | None) -> dict[str, Any]:
-    from daemon.kiln.planning.beside import outlook_json
+    from daemon.firing.advice.plan_check import doubts
+    from daemon.kiln.planning.beside import beyond_json, outlook_json
     from daemon.kiln.planning.followable_words import followable_json
     from daemon.kiln.planning.what_if import by_plan
     from daemon.kiln.told import as_json
@@ -135,29 +141,31 @@ def _json(beside: Sequence[Column], setup: Setup, kiln: Kiln,
     written, *others = beside
     return {
         **as_json(written.planned, kiln.model, written.found, setup.glass),
-        "in_this_kiln": outlook_json(written.outlook),
+        "in_this_kiln": outlook_json(written.outlook), "out_of_reach": beyond_json(written),
         "by_the_plan": outlook_json(by_plan(written.plan, setup, kiln, written.clock).outlook),
-        "what_if": [{"name": one.name, "starts": one.clock.starts_iso, **outlook_json(one.outlook)}
+        "what_if": [{"name": one.name, "starts": one.clock.starts_iso, "out_of_reach": beyond_json(one),
+                     **outlook_json(one.outlook)}
                     for one in others],
-        "followable": followable_json(can_follow),
+        "doubts": list(doubts(setup)),
+        "followable": followable_json(can_follow, setup),
     }
 
 
-def _followable_toml(path: str, model: KilnModel, found: Followable | OutOfReach | None, unit: str) -> str:
+def _followable_toml(path: str, model: KilnModel, found: Followable | OutOfReach | None, setup: Setup) -> str:
     """Return the plan that the kiln can follow; BadInput where there is none to be proposed."""
     from daemon.errors import BadInput
-    from daemon.firing.units import Units
     from daemon.kiln.planning.followable import Followable
     from daemon.kiln.planning.followable_words import followable_lines, followable_toml
 
     if isinstance(found, Followable):
-        return followable_toml(found)
+        return followable_toml(found, setup)
     if found is not None:
-        raise BadInput(path, *followable_lines(found, Units(unit)))
+        raise BadInput(path, *followable_lines(found, setup))
     if not model.is_power_known:
         raise BadInput(path, "no firing that is kept shows the most this kiln can do, so nothing is proposed.",
                        "Fire once with a climb as fast as the kiln goes.")
-    raise BadInput(path, "this kiln can follow the plan as it is written.", "Fire it as it is.")
+    raise BadInput(path, "this kiln can climb as the plan is written, so no other plan is proposed.",
+                   f"Before you fire it, read what is doubtful in it for the glass: lehrling plan check {path}")
 
 
 def _learned(args: argparse.Namespace, config: Config) -> tuple[KilnModel, PastEnergy | None]:
@@ -211,6 +219,8 @@ def _starts(text: str, zone: tzinfo | None) -> datetime:
         hour_minute = time.fromisoformat(f"{text:0>5}")
     except ValueError:
         raise BadInput(f"--start {text}", "is no time of day.", "Write it as 21:30.") from None
+    if hour_minute.tzinfo is not None:
+        raise BadInput(f"--start {text}", "is more than one time of day.", "Give --start once for each, as 21:30.")
     now = SystemClock().utc().astimezone(zone)
     starts = now.replace(hour=hour_minute.hour, minute=hour_minute.minute, second=0, microsecond=0)
     return starts if starts > now else starts + timedelta(days=1)

@@ -21,19 +21,16 @@ def _run(args: argparse.Namespace) -> int:
     import sys
 
     from daemon.commands.load_options import load_plan, load_setup
-    from daemon.firing.advice.plan_check import practice_doubts
-    from daemon.firing.advice.plan_glass import glass_doubts, plan_glass_lines, planned_figures
+    from daemon.firing.advice.plan_check import doubt_lines
+    from daemon.firing.advice.plan_glass import plan_glass_lines, planned_figures
     from daemon.firing.plan.read_back import reading_back
     from daemon.firing.units import NO_SAFETY_DEVICE
 
     plan = load_plan(args.plan)
     setup = load_setup(args, plan)
     out = [*reading_back(plan), ""]
-    figures = planned_figures(setup)
-    out += [*plan_glass_lines(setup, figures), ""]
-    load = " and ".join(f"{mm:g} mm" for mm in setup.thicknesses_mm)
-    out += [f"Doubtful: {doubt}" for doubt in (*practice_doubts(setup), *glass_doubts(setup, figures))] or [
-        f"Nothing doubtful for {load} of {setup.glass.name}, by common practice and by the slab."]
+    out += [*plan_glass_lines(setup, planned_figures(setup)), ""]
+    out += doubt_lines(setup)
     out += ["", "The data sheet of your glass and the manual of your kiln come first. " + NO_SAFETY_DEVICE]
     sys.stdout.writelines(line + "\n" for line in out)
     return 0

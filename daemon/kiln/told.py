@@ -55,15 +55,15 @@ class Clock:
 
 
 def foresight_lines(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight, glass: Glass, words: Units,
-                    clock: Clock) -> Iterator[str]:
-    """Yield what the kiln will do, a line a part, then what matters of it."""
+                    clock: Clock, beyond: int | None = None) -> Iterator[str]:
+    """Yield what the kiln will do, a line a part, then what matters of it; ``beyond`` as of ``rows``."""
     yield learned(model)
     yield ""
     yield f"{'each part ends':<34} {'by the plan':>12}  in this kiln (in 8 of 10 firings between)"
-    for row in rows(planned, model, found, words, clock):
+    for row in rows(planned, model, found, words, clock, beyond):
         yield f"{row.part:<34} {row.by_plan:>12}  {row.here}" + (f" ({row.band})" if row.band else "")
     yield ""
-    yield from sentences(planned, model, found, glass, words, clock)
+    yield from sentences(planned, model, found, glass, words, clock, beyond)
 
 
 class Row(NamedTuple):
@@ -76,20 +76,32 @@ class Row(NamedTuple):
 
 
 def rows(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight, words: Units,
-         clock: Clock) -> Iterator[Row]:
-    """Yield when each part ends by the plan's own times and in this kiln."""
+         clock: Clock, beyond: int | None = None) -> Iterator[Row]:
+    """Yield when each part ends by the plan's own times and in this kiln.
+
+    ``beyond`` is the step whose target the kiln may not reach, from 1: from there on no band is told.
+    """
     by_plan_s = model.starts_s
     for part, foreseen in zip(planned, found.parts, strict=True):
         by_plan_s += part.duration_s
         here, band = "not reached", ""
         if foreseen.is_reached:
             here, band = clock(foreseen.end_s), clock.band(foreseen.end_s, foreseen.end_margin_s)
+        if foreseen.is_reached and beyond is not None and part.step >= beyond:
+            here, band = f"{here}, if {words.temp(_target_c(planned, beyond))} is reached", ""
         yield Row(_part_words(part, words), clock(by_plan_s), here, band)
 
 
 def sentences(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight, glass: Glass, words: Units,
-              clock: Clock) -> Iterator[str]:
-    """Yield when the anneal begins, when the kiln may be opened, and where it can't follow."""
+              clock: Clock, beyond: int | None = None) -> Iterator[str]:
+    """Yield when the anneal begins, when the kiln may be opened, and where it can't follow.
+
+    ``beyond`` as of ``rows``.
+    """
+    if beyond is not None:
+        target = words.temp(_target_c(planned, beyond))
+        yield (f"This kiln reaches {target} of step {beyond} only just, or not at all. All that comes after it is so "
+               "only if it does.")
     hold = anneal_hold(tuple(planned), glass)
     if hold is not None and hold.index:
         before = found.parts[hold.index - 1]
@@ -99,6 +111,10 @@ def sentences(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight
                f"{clock.around(found.opens_s, found.opens_margin_s)}, if the lid stays shut. Shelf and mould may be "
                "warmer.")
     yield from slow_lines(planned, model, found, words)
+
+
+def _target_c(planned: Sequence[PlannedPart], step: int) -> float:
+    return next(part.to_c for part in planned if part.step == step)
 
 
 def learned(model: KilnModel) -> str:

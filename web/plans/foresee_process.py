@@ -18,10 +18,12 @@ from zoneinfo import ZoneInfo
 import sqlite_utils
 
 from daemon.errors import BadInput
+from daemon.firing.advice.plan_check import doubt_lines
 from daemon.firing.plan.plan import Plan, parse_plan, to_unit
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
 from daemon.firing.setup import DEFAULT_THICKNESS_MM, Setup
 from daemon.firing.units import Units
+from daemon.glass.advice import TARGET_MPA
 from daemon.glass.exposure import HAZE_C
 from daemon.glass.materials import FAMILIES
 from daemon.kiln.haze_record import sentence, tonight
@@ -106,19 +108,22 @@ def _said(plan: Plan, setup: Setup, kiln: Kiln, args: argparse.Namespace) -> dic
     two = [by_plan(plan, setup, kiln, written.clock), written._replace(name="in this kiln")]
     rows = rows_beside(beside, setup.glass, words, tariff) if len(beside) > 1 else []
     can_follow = followable(plan, kiln.model, kiln.from_c, kiln.room_c)
+    beyond = written.beyond and written.beyond.step
     return {
-        "learned": learned(kiln.model), "starts_s": kiln.model.starts_s, "wrong": wrong,
+        "beyond": beyond, "learned": learned(kiln.model), "starts_s": kiln.model.starts_s, "wrong": wrong,
         "rows": [row._asdict() for row in told_rows(written.planned, kiln.model, written.found, words,
-                                                    written.clock)],
-        "sentences": list(sentences(written.planned, kiln.model, written.found, setup.glass, words, written.clock)),
+                                                    written.clock, beyond)],
+        "sentences": list(sentences(written.planned, kiln.model, written.found, setup.glass, words, written.clock,
+                                    beyond)),
         "glass": [row._asdict() for row in glass_rows(two, setup.glass, words, tariff)],
+        "doubts": doubt_lines(setup), "well_mpa": TARGET_MPA,
         "energy": energy_line(written.outlook.energy, tariff),
         "names": [one.name for one in beside],
         "what_if": [row._asdict() for row in rows if row.differs], "not_changed": not_changed(rows),
         "curves": [[[t_s + one.clock.later_s(written.clock), temp_c] for t_s, temp_c in one.found.curve]
                    for one in beside],
-        "followable": list(followable_lines(can_follow, words)),
-        "new_plan": followable_toml(can_follow) if isinstance(can_follow, Followable) else "",
+        "followable": list(followable_lines(can_follow, setup)),
+        "new_plan": followable_toml(can_follow, setup) if isinstance(can_follow, Followable) else "",
         "peak_c": written.outlook.peak_c, "above_min": written.outlook.above_haze_s / 60,
     }
 

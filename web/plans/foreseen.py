@@ -117,7 +117,7 @@ def _changes(form: Form, plan: Plan, starts: Sequence[datetime]) -> list[str]:
             *([f"--anneal-mm={anneal_mm}"] if anneal_mm else [])]
 
 
-_APART = re.compile(r"[\s,;]+")
+_APART = re.compile(r"[\s,;+]+")
 _MOST_STARTS = 3
 """So many starts are taken. [chosen: with three changes they are six, as many as stand beside each other]"""
 

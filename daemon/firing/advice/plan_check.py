@@ -31,6 +31,13 @@ def doubts(setup: Setup) -> Iterator[str]:
     yield from glass_doubts(setup, planned_figures(setup))
 
 
+def doubt_lines(setup: Setup) -> list[str]:
+    """Return each doubt about ``setup.plan`` as a line, or the one line that there is none."""
+    load = " and ".join(f"{mm:g} mm" for mm in setup.thicknesses_mm)
+    return [f"Doubtful: {doubt}" for doubt in doubts(setup)] or [
+        f"Nothing doubtful for {load} of {setup.glass.name}, by common practice and by the slab."]
+
+
 def practice_doubts(setup: Setup) -> Iterator[str]:
     """Yield a sentence for each doubt by rules of the workshop alone."""
     if setup.plan is None:

@@ -17,8 +17,8 @@ from daemon.kiln.foresight import OPEN_C
 from daemon.kiln.planning.outlook import NEAR_TOP_K, Moment, Outlook, Slab
 from daemon.kiln.planning.what_if import Column
 
-NOT_SO = "–"
-"""What stands for a value that there is not."""
+NOT_SO, NO_ANNEAL = "–", "no anneal"
+"""What stands for a value that there is not, and for one of an anneal hold that there is not."""
 
 
 class Tariff(NamedTuple):
@@ -41,15 +41,26 @@ class Row(NamedTuple):
 
 
 def rows_beside(columns: Sequence[Column], glass: Glass, words: Units, tariff: Tariff) -> list[Row]:
-    """Return all rows that at least one forecast has a value for: first moments, then heat, glass and energy."""
-    return [row for row in (*_moments(columns, glass, words), *_heat(columns, words), *_glass(columns, glass, words),
-                            *_energy(columns, tariff)) if any(value != NOT_SO for value in row.values)]
+    """Return all rows that at least one forecast has a value for: first moments, then heat, glass and energy.
+
+    Where the kiln may not reach a target, that stands first.
+    """
+    return [row for row in (*_reach(columns, words), *_moments(columns, glass, words), *_heat(columns, words),
+                            *_glass(columns, glass, words), *_energy(columns, tariff))
+            if any(value != NOT_SO for value in row.values)]
 
 
 def glass_rows(columns: Sequence[Column], glass: Glass, words: Units, tariff: Tariff) -> list[Row]:
     """Return the rows that tell no moment."""
-    return [row for row in (*_heat(columns, words), *_glass(columns, glass, words), *_energy(columns, tariff))
+    return [row for row in (*_reach(columns, words), *_heat(columns, words), *_glass(columns, glass, words),
+                            *_energy(columns, tariff))
             if any(value != NOT_SO for value in row.values)]
+
+
+def _reach(columns: Sequence[Column], words: Units) -> Iterator[Row]:
+    """Yield whether the kiln comes to the plan's targets, where it may not; all other rows are so only if it does."""
+    yield Row("only if the kiln reaches", tuple(
+        NOT_SO if one.beyond is None else words.temp(one.beyond.to_c) for one in columns))
 
 
 def _moments(columns: Sequence[Column], glass: Glass, words: Units) -> Iterator[Row]:
@@ -61,8 +72,8 @@ def _moments(columns: Sequence[Column], glass: Glass, words: Units) -> Iterator[
     ends = [one.anneal_ends for one in outlooks]
     yield Row("anneal hold begins", at([one.anneal_begins for one in outlooks]))
     yield Row(f"below {words.temp(glass.band_low_c)}, anneal over", at(ends))
-    yield Row("in 9 of 10 nights before", at(ends, latest=True))
-    yield Row(f"{words.temp(OPEN_C)}, may be opened", at([one.opens for one in outlooks]))
+    yield Row("anneal over in 9 of 10 nights by", at(ends, latest=True))
+    yield Row(f"{words.temp(OPEN_C)}; shelf and mould may be warmer", at([one.opens for one in outlooks]))
 
 
 def _heat(columns: Sequence[Column], words: Units) -> Iterator[Row]:
@@ -79,7 +90,7 @@ def _heat(columns: Sequence[Column], words: Units) -> Iterator[Row]:
 def _glass(columns: Sequence[Column], glass: Glass, words: Units) -> Iterator[Row]:
     outlooks = [column.outlook for column in columns]
     if any(anneal_hold(tuple(column.planned), glass) is not None for column in columns):
-        yield Row(f"hold is worth, at {words.temp(glass.annealing_point_c)}", tuple(
+        yield Row(f"anneal hold, as if at {words.temp(glass.annealing_point_c)}", tuple(
             NOT_SO if one.worth_min is None else whole_minutes(60 * one.worth_min) for one in outlooks))
     for at, slab in enumerate(next((one.slabs for one in outlooks if one.slabs), ())):
         name = f"{slab.thickness_mm:g} mm"
@@ -97,7 +108,9 @@ def _stays(slab: Slab) -> str:
     return megapascals(slab.low_mpa, slab.high_mpa).removeprefix("about ")
 
 
-def _difference(kelvin: float, words: Units) -> str:
+def _difference(kelvin: float | None, words: Units) -> str:
+    if kelvin is None:
+        return NO_ANNEAL
     return f"{kelvin * (9 / 5 if words.unit == 'F' else 1):.1f} °{words.unit}"
 
 
@@ -150,6 +163,11 @@ def table_lines(columns: Sequence[Column], rows: Sequence[Row]) -> Iterator[str]
         yield f"{row.what:<{first}}" + "".join(f"  {value:>{w}}" for value, w in zip(row.values, wide, strict=True))
 
 
+def beyond_json(one: Column) -> dict[str, float] | None:
+    """Return the target that the kiln may not reach as plain values [step from 1, °C]; None where it reaches all."""
+    return None if one.beyond is None else dict(one.beyond._asdict())
+
+
 def outlook_json(one: Outlook) -> dict[str, Any]:
     """Return an outlook as plain values [s after the start press, °C, min, MPa, kWh]; None where there is none."""
     def moment(at: Moment | None) -> dict[str, int] | None:
@@ -163,7 +181,8 @@ def outlook_json(one: Outlook) -> dict[str, Any]:
         "opens": moment(one.opens), "peak_c": figure(one.peak_c), "near_top_min": figure(one.near_top_s / 60),
         "above_haze_min": figure(one.above_haze_s / 60), "haze_min": figure(one.haze_s / 60),
         "hold_worth_min": None if one.worth_min is None else figure(one.worth_min),
-        "slabs": [{"thickness_mm": slab.thickness_mm, "difference_k": figure(slab.difference_k, 2),
+        "slabs": [{"thickness_mm": slab.thickness_mm, 
+                   "difference_k": None if slab.difference_k is None else figure(slab.difference_k, 2),
                    "stays_mpa": [figure(slab.low_mpa, 2), figure(slab.high_mpa, 2)]} for slab in one.slabs],
         "kwh": None if one.energy is None else {
             "low": figure(one.energy.low_kwh), "likely": figure(one.energy.likely_kwh),

@@ -119,6 +119,18 @@ def followable(plan: Plan, model: KilnModel, from_c: float, room_c: float) -> Fo
     return Followable(new, slow, wanted_s, near_top_s(written, peak_c), gives_s, hold_s, new_hold_s)
 
 
+def out_of_reach(plan: Plan, model: KilnModel, from_c: float, room_c: float) -> OutOfReach | None:
+    """Return the first target that the kiln reaches only just, or not at all; None without one, or if nobody knows.
+
+    Parameters as of ``followable``.
+    """
+    if not model.is_power_known:
+        return None
+    slow = slow_steps(plan, _foreseen(plan, model, from_c, room_c), from_c)
+    found = _slowed(plan, slow, model, from_c, room_c) if slow else None
+    return found if isinstance(found, OutOfReach) else None
+
+
 def _foreseen(plan: Plan, model: KilnModel, from_c: float, room_c: float) -> Foresight:
     return foresee(planned_parts(plan, from_c), model, from_c, room_c=room_c)
 

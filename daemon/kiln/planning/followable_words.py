@@ -6,9 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
+from daemon.firing.advice.plan_check import doubt_lines, doubts
 from daemon.firing.durations import whole_minutes
 from daemon.firing.plan.plan import write_plan
-from daemon.firing.units import Units
+from daemon.firing.plan.schedule import anneal_hold, planned_parts
+from daemon.firing.setup import Setup
+from daemon.firing.units import NO_SAFETY_DEVICE, Units
 from daemon.kiln.planning.followable import Followable, OutOfReach
 from daemon.kiln.planning.outlook import NEAR_TOP_K
 
@@ -16,19 +19,31 @@ AS_IT_CLIMBS = ", as this kiln climbs"
 """What the new plan's title ends with."""
 _LONGEST_TITLE = 120
 """Longest title [characters]. [from: web.request.form.MAX_LINE]"""
-DEFER = "The manual of your kiln and you decide. Try it first with glass that you can spare."
+DEFER = ("The data sheet of your glass and the manual of your kiln come first, and you decide. Try it first with "
+         "glass that you can spare.")
 
 
-def followable_toml(found: Followable) -> str:
-    """Return the new plan as TOML, under a title of its own."""
+def followable_toml(found: Followable, setup: Setup) -> str:
+    """Return the new plan as TOML, under a title of its own; what is doubtful for the load stands above it."""
+    notes = "".join(f"# {line}\n" for line in (*_new_doubts(found, setup), DEFER, NO_SAFETY_DEVICE))
     title = found.plan.title[:_LONGEST_TITLE - len(AS_IT_CLIMBS)] + AS_IT_CLIMBS
-    return write_plan(replace(found.plan, title=title))
+    return notes + write_plan(replace(found.plan, title=title))
 
 
-def followable_lines(found: Followable | OutOfReach | None, words: Units) -> Iterator[str]:
-    """Yield what is proposed, and what the glass gets by it; nothing where the kiln can follow the plan."""
+def _new_doubts(found: Followable, setup: Setup) -> Iterator[str]:
+    load = " and ".join(f"{mm:g} mm" for mm in setup.thicknesses_mm)
+    yield f"The new plan, checked for {load} of {setup.glass.name}:"
+    yield from doubt_lines(replace(setup, plan=found.plan))
+
+
+def followable_lines(found: Followable | OutOfReach | None, setup: Setup) -> Iterator[str]:
+    """Yield what is proposed, what the glass gets by it, and what is doubtful in it for the load.
+
+    Nothing where the kiln can follow the plan.
+    """
     if found is None:
         return
+    words = Units(setup.unit)
     if isinstance(found, OutOfReach):
         yield (f"No slower plan helps: this kiln reaches {words.temp(found.to_c)} of step {found.step} only just, or "
                "not at all. Ask whoever cares for its elements, or choose a cooler top.")
@@ -37,13 +52,18 @@ def followable_lines(found: Followable | OutOfReach | None, words: Units) -> Ite
     hold = f"The hold at the top becomes {whole_minutes(found.new_hold_s)} instead of {whole_minutes(found.hold_s)}."
     if found.new_hold_s == found.hold_s:
         hold = "The holds stay as they are written."
+    rest = "The anneal and the cooling stay as they are written."
+    if anneal_hold(planned_parts(found.plan), setup.glass) is None:
+        rest = "The cooling stays as it is written. No step is an anneal hold."
     yield (f"This kiln can follow a plan that climbs more slowly in {_steps(found.slowed)}, as fast as it can with "
-           f"some power to spare. {hold} The anneal and the cooling stay as they are written.")
+           f"some power to spare. {hold} {rest}")
     asks, gives, written = (whole_minutes(s) for s in (found.wanted_s, found.gives_s, found.as_written_s))
-    yield (f"Time within {near} of the top, which counts for the glass: {asks} in a kiln that could follow the plan "
-           f"as written, {written} in this one, {gives} in this one with the new plan.")
+    yield (f"Time within {near} of the top, which counts for the glass: {asks} if this kiln could climb as "
+           f"written, {written} as it is, {gives} with the new plan. It falls from the top as this kiln does, so "
+           "that the plan by its own times may differ by minutes.")
     if not found.is_same:
         yield "That is not the same: this kiln climbs too slowly near the top, and the glass gets more heat."
+    yield from _new_doubts(found, setup)
     yield DEFER
 
 
@@ -52,13 +72,14 @@ def _steps(numbers: Sequence[int]) -> str:
     return f"steps {', '.join(first)} and {last}" if first else f"step {last}"
 
 
-def followable_json(found: Followable | OutOfReach | None) -> dict[str, Any] | None:
+def followable_json(found: Followable | OutOfReach | None, setup: Setup) -> dict[str, Any] | None:
     """Return it as plain values [min, °C]; None where the kiln can follow the plan."""
     if found is None:
         return None
     if isinstance(found, OutOfReach):
         return {"plan": None, "step": found.step, "to_c": found.to_c}
-    return {"plan": followable_toml(found), "slowed_steps": list(found.slowed), "same": found.is_same,
+    return {"plan": followable_toml(found, setup), "doubts": list(doubts(replace(setup, plan=found.plan))),
+             "slowed_steps": list(found.slowed), "same": found.is_same,
             "near_top_min": {"asked": round(found.wanted_s / 60, 1), "gives": round(found.gives_s / 60, 1),
                              "as_written": round(found.as_written_s / 60, 1)},
             "hold_min": [found.hold_s / 60, found.new_hold_s / 60]}

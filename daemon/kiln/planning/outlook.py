@@ -38,8 +38,9 @@ class Slab(NamedTuple):
     """What glass of one thickness goes through."""
 
     thickness_mm: float
-    difference_k: float
-    """Largest difference between core and face after the anneal hold, in the annealing range [K]."""
+    difference_k: float | None
+    """Largest difference between core and face after the anneal hold, in the annealing range [K]; None without such a
+    hold."""
     low_mpa: float
     high_mpa: float
     """Stress that stays in the core: with two cooled faces and with one [MPa]."""
@@ -86,7 +87,7 @@ def outlook(setup: Setup, planned: Sequence[PlannedPart], found: Foresight,
     peak_c = max(temp_c for _, temp_c in found.curve)
     seen = _exposure(found, peak_c)
     figures = figures_along(setup, found.curve)
-    cools_s = found.curve[-1][0] if hold is None else found.parts[hold.index].end_s
+    cools_s = None if hold is None else found.parts[hold.index].end_s
     return Outlook(
         None if begins is None or not begins.is_reached else Moment(begins.end_s, begins.end_margin_s),
         None if hold is None else _below_for_good(found, hold.index, setup.glass),
@@ -109,13 +110,14 @@ def _exposure(found: Foresight, peak_c: float) -> Exposure:
     return seen
 
 
-def _slabs(figures: Figures | None, setup: Setup, curve: Curve, cools_s: float) -> Iterator[Slab]:
-    """Yield what each thickness goes through; ``cools_s`` is when the anneal hold ends [s]."""
+def _slabs(figures: Figures | None, setup: Setup, curve: Curve, cools_s: float | None) -> Iterator[Slab]:
+    """Yield what each thickness goes through; ``cools_s`` is when the anneal hold ends [s], None without one."""
     if figures is None or figures.face_c >= setup.glass.band_low_c:
         return
     for slab in figures.slabs:
         low_mpa, high_mpa = sorted(max(0.0, mpa) for mpa in slab.range_core_mpa)
-        yield Slab(slab.thickness_mm, _difference_k(setup, slab.thickness_mm, curve, cools_s), low_mpa, high_mpa)
+        difference_k = None if cools_s is None else _difference_k(setup, slab.thickness_mm, curve, cools_s)
+        yield Slab(slab.thickness_mm, difference_k, low_mpa, high_mpa)
 
 
 def _difference_k(setup: Setup, thickness_mm: float, curve: Curve, cools_s: float) -> float:

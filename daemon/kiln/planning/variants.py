@@ -66,8 +66,10 @@ def longer(plan: Plan, by_s: float, glass: Glass) -> Plan:
     at = top_step(plan, glass)
     hold_s = plan.steps[at].hold_s + by_s
     if not 0.0 <= hold_s <= 60 * MAX_HOLD_MIN:
-        raise BadInput(f"a hold of {hold_s / 60:.0f} min at the top", "can't be.",
-                       f"Give a change from {-plan.steps[at].hold_s / 60:.0f} min on.")
+        written_min = plan.steps[at].hold_s / 60
+        raise BadInput(f"the hold at the top, {written_min:g} min", f"can't be made {abs(by_s) / 60:g} min "
+                       f"{'shorter' if by_s < 0 else 'longer'}.",
+                       f"Make it at most {written_min:g} min shorter, or {MAX_HOLD_MIN - written_min:g} min longer.")
     return with_hold(plan, at, hold_s)
 
 

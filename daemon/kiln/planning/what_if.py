@@ -17,6 +17,7 @@ from daemon.glass.advice import anneal
 from daemon.kiln.foresight import Foresight, foresee
 from daemon.kiln.kiln_model import KilnModel
 from daemon.kiln.planning.energy_ahead import PastEnergy
+from daemon.kiln.planning.followable import OutOfReach, out_of_reach
 from daemon.kiln.planning.outlook import Outlook, as_planned, outlook
 from daemon.kiln.planning.variants import annealed, hotter, longer
 from daemon.kiln.told import Clock
@@ -51,6 +52,8 @@ class Column(NamedTuple):
     found: Foresight
     outlook: Outlook
     clock: Clock
+    beyond: OutOfReach | None = None
+    """The target that the kiln may not reach; all after it is so only if it does."""
 
 
 class Kiln(NamedTuple):
@@ -96,7 +99,8 @@ def column(name: str, plan: Plan, setup: Setup, kiln: Kiln, clock: Clock) -> Col
     """Return the forecast of one plan for this kiln."""
     planned = planned_parts(plan, kiln.from_c)
     found = foresee(planned, kiln.model, kiln.from_c, room_c=kiln.room_c)
-    return Column(name, plan, planned, found, outlook(replace(setup, plan=plan), planned, found, kiln.energy), clock)
+    return Column(name, plan, planned, found, outlook(replace(setup, plan=plan), planned, found, kiln.energy), clock,
+                  out_of_reach(plan, kiln.model, kiln.from_c, kiln.room_c))
 
 
 def by_plan(plan: Plan, setup: Setup, kiln: Kiln, clock: Clock) -> Column:

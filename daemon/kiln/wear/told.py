@@ -106,7 +106,7 @@ def _unjudged(shown: Sequence[Shown]) -> str:
     many = sum(firing.power is not None for firing in shown)
     seen = "No climb" if not many else f"Only {many} of {len(shown)} firings had a climb that"
     rest = "took all the power" if many else "that is kept took all the power"
-    return f"{seen} {rest}, so nothing can be said of the elements."
+    return f"{seen} {rest}, so wear of the elements can't be told yet."
 
 
 def _long(days: float) -> str:

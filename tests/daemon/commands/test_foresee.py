@@ -90,9 +90,36 @@ def test_what_the_glass_goes_through_stands_beside_the_plans_own_times(foresee):
     table = out.split("What the glass goes through\n")[1].split("\n\n")[0]
     assert re.split("  +", table.split("\n")[0].strip()) == ["by the plan", "in this kiln"]
     for row in ("peak", "within 20 °C of the peak", "700 to 760 °C, haze range", "6 mm: difference while annealing",
-                "6 mm: stress that stays, about", "hold is worth, at 515 °C", "energy, about", "cost, about"):
+                "6 mm: stress that stays, about", "anneal hold, as if at 515 °C", "energy, about", "cost, about"):
         assert f"\n{row} " in table
     assert "kWh" in table
+
+
+def test_its_doubts_are_those_of_plan_check(foresee, folder, capsys):
+    main(["plan", "check", str(folder / "fuse.toml"), "--glass", "33", "--thickness-mm", "19 6"])
+    doubtful = [line for line in capsys.readouterr().out.splitlines() if line.startswith("Doubtful: ")]
+    assert len(doubtful) > 2
+    _, out, _ = foresee("--glass", "33", "--thickness-mm", "19 6")
+    assert [line for line in out.splitlines() if line.startswith("Doubtful: ")] == doubtful
+    _, out, _ = foresee("--glass", "33", "--thickness-mm", "19 6", "--json")
+    assert [f"Doubtful: {one}" for one in json.loads(out)["doubts"]] == doubtful
+
+
+def test_a_target_that_it_may_not_reach_is_not_foretold_as_if_it_were(slow, folder, capsys):
+    (folder / "hot.toml").write_text(write_plan(on_paper("Hot", "300/1385/20, free/516/60 anneal, 80/400, free/40")))
+    words = ["foresee", str(folder / "hot.toml"), "--data", str(slow), "--hotter", "10"]
+    assert main(words) == 0
+    out = capsys.readouterr().out
+    assert "This kiln reaches 1385 °C of step 1 only just, or not at all." in out
+    step = next(line for line in out.splitlines() if line.startswith("step 2, hold") or "up to 1385" in line)
+    assert step.endswith("if 1385 °C is reached") or step.endswith("not reached")
+    assert "only if the kiln reaches" in out.split("What the glass goes through")[1]
+    table = columns_of(out)
+    assert ["only if the kiln reaches", "1385 °C", "1395 °C"] in table
+    main([*words, "--json"])
+    found = json.loads(capsys.readouterr().out)
+    assert found["out_of_reach"] == {"step": 1, "to_c": 1385.0}
+    assert found["what_if"][0]["out_of_reach"] == {"step": 1, "to_c": 1395.0}
 
 
 def columns_of(out):
@@ -142,7 +169,7 @@ def test_a_plan_that_it_can_follow_is_said_and_printed(slow, folder, capsys):
     out = capsys.readouterr().out
     assert code == 0
     assert "This kiln can follow a plan that climbs more slowly in steps 1 and 2" in out
-    assert "The manual of your kiln and you decide." in out
+    assert "The data sheet of your glass and the manual of your kiln come first" in out
     assert main(["foresee", str(folder / "fast.toml"), "--data", str(slow), "--followable"]) == 0
     new = parse_plan(capsys.readouterr().out, "new")
     assert new.steps[-3:] == parse_plan((folder / "fast.toml").read_text(), "fast").steps[-3:]
@@ -156,15 +183,18 @@ def test_where_there_is_none_to_print_that_is_said_and_nothing_is_written(forese
     assert (code, out) == (2, "")
     assert "no firing that is kept shows the most this kiln can do" in err
     assert main(["foresee", str(folder / "fuse.toml"), "--data", str(slow), "--followable"]) == 2
-    assert "can follow the plan as it is written" in capsys.readouterr().err
+    assert "lehrling plan check" in (err := capsys.readouterr().err)
+    assert "can climb as the plan is written" in err
+    assert "Fire it as it is" not in err
 
 
 @pytest.mark.parametrize(("words", "told"), [
-    (["--hotter", "700"], "--hotter"), (["--hotter", "nan"], "--hotter"), (["--longer", "-11"], "the top"),
+    (["--hotter", "700"], "--hotter"), (["--hotter", "nan"], "--hotter"),
+    (["--longer", "-11"], "the hold at the top, 10 min: can't be made 11 min shorter."),
     (["--hotter", "-140"], "must lie between 670 and 1400 °C"), (["--anneal-for", "4000"], "--anneal-for"),
     (["--hotter=1", "--hotter=2", "--hotter=3", "--longer=4", "--longer=5", "--longer=6"], "7 forecasts"),
     (["--start", "half past nine"], "--start half past nine: is no time of day"),
-    (["--start", "25:00"], "--start 25:00"),
+    (["--start", "25:00"], "--start 25:00"), (["--start", "21:00+23:00"], "more than one time of day"),
     (["--from-c", "900"], "--from-c 900"),
 ])
 def test_what_cannot_be_used_is_named(foresee, words, told):

@@ -68,6 +68,8 @@ def test_what_the_glass_goes_through_stands_there_also_without_a_change(seeded):
     assert "12 mm: stress that stays, about" in table
     assert "12 mm of " in page
     assert "700 to 760 °C, haze range" in table
+    assert "1 MPa or less is well annealed" in page
+    assert "<p>Doubtful: " in page
     assert "kWh" not in table  # no rated power was given
     assert "hotter=10&amp;longer=10&amp;anneal=12" in page
 

@@ -4,13 +4,15 @@ from dataclasses import replace
 
 import pytest
 
+from daemon.firing.advice.plan_check import doubts
 from daemon.firing.plan.plan import Plan, Step, parse_plan
-from daemon.firing.plan.schedule import planned_parts
-from daemon.firing.units import Units
+from daemon.firing.plan.schedule import planned_parts, squeezes
+from daemon.firing.setup import Setup
+from daemon.glass.materials import FAMILIES
 from daemon.kiln.foresight import foresee
 from daemon.kiln.kiln_model import KilnModel
 from daemon.kiln.planning.followable import Followable, OutOfReach, followable, slow_steps
-from daemon.kiln.planning.followable_words import followable_json, followable_lines, followable_toml
+from daemon.kiln.planning.followable_words import DEFER, followable_json, followable_lines, followable_toml
 from daemon.kiln.planning.outlook import near_top_s
 from daemon.kiln.thermal import Thermal
 
@@ -18,6 +20,7 @@ WEAK = KilnModel(Thermal(1 / 2600, 1 / 7000, 1 / 12_000, 1 / 25_000), 0.21, True
 FUSE = Plan("Fuse, invented", "C", (
     Step(220, 670, 1800, "squeeze", "settles"), Step(250, 800, 1200, "top"), Step(None, 516, 3600, "anneal"),
     Step(80, 460), Step(None, 40)))
+SETUP = Setup(FUSE, FAMILIES["90"], 6.0, 1)
 
 
 def proposed(plan=FUSE, model=WEAK):
@@ -63,7 +66,7 @@ def test_no_climb_is_faster_and_all_else_stays_as_written(power_k_per_s):
 
 
 def test_in_fahrenheit_its_figures_are_round_in_fahrenheit():
-    new = parse_plan(followable_toml(proposed(replace(FUSE, unit="F"))), "new")
+    new = parse_plan(followable_toml(proposed(replace(FUSE, unit="F")), SETUP), "new")
     for step in new.steps[:3]:
         assert (step.to_c * 9 / 5 + 32) % 5 == pytest.approx(0, abs=1e-4) or step.to_c in (670, 800)
 
@@ -78,26 +81,51 @@ def test_a_fall_before_the_top_does_not_let_a_later_climb_be_faster_than_it_was_
 def test_where_the_kiln_follows_or_nobody_knows_there_is_nothing_to_propose():
     assert followable(FUSE, WEAK._replace(power_k_per_s=1.0), 20.0, 20.0) is None
     assert followable(FUSE, WEAK._replace(is_power_known=False), 20.0, 20.0) is None
-    assert list(followable_lines(None, Units("C"))) == []
+    assert list(followable_lines(None, SETUP)) == []
 
 
 def test_a_target_out_of_reach_is_said_and_no_plan_is_made():
     found = followable(FUSE, WEAK._replace(power_k_per_s=0.13), 20.0, 20.0)
     assert found == OutOfReach(2, 800) or found == OutOfReach(1, 670)
-    assert "only just, or not at all" in " ".join(followable_lines(found, Units("C")))
-    assert followable_json(found)["plan"] is None
+    assert "only just, or not at all" in " ".join(followable_lines(found, SETUP))
+    assert followable_json(found, SETUP)["plan"] is None
 
 
 def test_where_the_hold_can_not_make_up_for_it_that_is_said():
     found = proposed(replace(FUSE, steps=(FUSE.steps[0], replace(FUSE.steps[1], hold_s=300), *FUSE.steps[2:])),
                      WEAK._replace(power_k_per_s=0.17))
     assert found.gives_s > found.wanted_s + 300.0
-    assert "not the same" in " ".join(followable_lines(found, Units("C")))
+    assert "not the same" in " ".join(followable_lines(found, SETUP))
 
 
 def test_its_words_say_what_changes_and_who_decides():
-    said = " ".join(followable_lines(proposed(), Units("C")))
+    said = " ".join(followable_lines(proposed(), SETUP))
     assert "more slowly in steps 1 and 2" in said
     assert "instead of 20 min" in said
-    assert "The manual of your kiln and you decide." in said
-    assert parse_plan(followable_toml(proposed()), "new").title == "Fuse, invented, as this kiln climbs"
+    assert "The data sheet of your glass and the manual of your kiln come first" in said
+    assert parse_plan(followable_toml(proposed(), SETUP), "new").title == "Fuse, invented, as this kiln climbs"
+
+
+def test_what_is_doubtful_in_the_new_plan_for_the_load_stands_beside_it_and_in_its_file():
+    thick = replace(SETUP, thickness_mm=25.0)
+    found = proposed()
+    doubtful = [f"Doubtful: {one}" for one in doubts(replace(thick, plan=found.plan))]
+    said, file = list(followable_lines(found, thick)), followable_toml(found, thick)
+    assert len(doubtful) > 1
+    assert [line for line in said if line in doubtful] == doubtful
+    assert all(f"# {line}\n" in file for line in (*doubtful, DEFER))
+    assert f"25 mm of {thick.glass.name}" in file
+
+
+def test_it_does_not_speak_of_an_anneal_that_is_not_there():
+    bare = replace(FUSE, steps=(*FUSE.steps[:2], Step(None, 40)))
+    said = " ".join(followable_lines(proposed(bare), replace(SETUP, plan=bare)))
+    assert "The anneal and the cooling stay" not in said
+    assert "Doubtful: no step is an anneal hold" in said
+
+
+def test_the_layers_are_counted_as_in_the_plan_as_written():
+    plain = replace(FUSE, steps=(Step(220, 670, 1200), *FUSE.steps[1:]))
+    new = proposed(plain, WEAK._replace(power_k_per_s=0.19)).plan
+    assert squeezes(planned_parts(plain))
+    assert squeezes(planned_parts(new))

@@ -6,14 +6,18 @@ from daemon.firing.energy.heat_balance import HeatUse
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.setup import Setup
+from daemon.firing.units import Units
 from daemon.glass.materials import FAMILIES
 from daemon.glass.relaxation import minutes_to_relax
 from daemon.kiln.foresight import foresee
 from daemon.kiln.kiln_model import Difference, KilnModel, PartKind
 from daemon.kiln.past_firing import PastFiring, Ran
+from daemon.kiln.planning.beside import Row, Tariff, glass_rows
 from daemon.kiln.planning.energy_ahead import PastEnergy, energy_of, read_over_foreseen
 from daemon.kiln.planning.outlook import as_planned, outlook
+from daemon.kiln.planning.what_if import Column
 from daemon.kiln.thermal import Heat, Thermal, losing_k_per_s
+from daemon.kiln.told import Clock
 
 GLASS = FAMILIES["90"]
 KILN = KilnModel(Thermal(1 / 2600, 1 / 7000, 1 / 12_000, 1 / 25_000), 0.4, True, 0.0, 0.0, {}, 4)
@@ -61,6 +65,16 @@ def test_without_an_anneal_or_without_a_cooling_nothing_is_said_of_them():
     hot = by_hand(Plan("a", "C", (Step(200, 800, 600), Step(300, 600))))
     assert (hot.anneal_begins, hot.anneal_ends, hot.opens, hot.worth_min, hot.slabs) == (None, None, None, None, ())
     assert hot.energy is None
+
+
+def test_where_nothing_anneals_no_difference_is_told():
+    plan = Plan("a", "C", (Step(200, 800, 600), Step(300, 40)))
+    (slab,) = by_hand(plan).slabs
+    assert slab.difference_k is None
+    assert slab.high_mpa > 1.0
+    planned = planned_parts(plan)
+    one = Column("a", plan, planned, as_planned(planned, 0.0), by_hand(plan), Clock())
+    assert Row("6 mm: difference while annealing", ("no anneal",)) in glass_rows([one], GLASS, Units("C"), Tariff())
 
 
 def test_margins_go_over_from_part_to_part():

@@ -86,7 +86,7 @@ def test_a_short_time_of_less_power_may_be_the_mains():
 def test_of_a_kiln_that_never_took_all_its_power_nothing_is_said_of_the_elements():
     assert not can_judge_elements(seen("elements", power_k_per_s=0.4))
     assert told("elements", power_k_per_s=0.4) == [
-        "No climb that is kept took all the power, so nothing can be said of the elements."]
+        "No climb that is kept took all the power, so wear of the elements can't be told yet."]
 
 
 def test_of_few_firings_nothing_is_said():
