@@ -73,7 +73,7 @@ def _moments(columns: Sequence[Column], glass: Glass, words: Units) -> Iterator[
     yield Row("anneal hold begins", at([one.anneal_begins for one in outlooks]))
     yield Row(f"below {words.temp(glass.band_low_c)}, anneal over", at(ends))
     yield Row("anneal over in 9 of 10 nights by", at(ends, latest=True))
-    yield Row(f"{words.temp(OPEN_C)}; shelf and mould may be warmer", at([one.opens for one in outlooks]))
+    yield Row(f"{words.temp(OPEN_C)}, to open; mould may be warmer", at([one.opens for one in outlooks]))
 
 
 def _heat(columns: Sequence[Column], words: Units) -> Iterator[Row]:
