@@ -117,8 +117,8 @@ def foresee(planned: Sequence[PlannedPart], model: KilnModel, from_c: float, *, 
         slow_from_c, slow_c_per_h, is_reached = _run_part(run, part)
         _as_usual(run, kind, start_s, drawn, left_share if part.index == index else 1.0)
         _add(off, model, kind, run.t_s - start_s)
-        parts.append(ForeseenPart(part.index, start_s, run.t_s, BAND_DEVIATIONS * _deviation(off), slow_from_c,
-                                  slow_c_per_h, is_reached))
+        margin_s = _margin_s(off, run.t_s - start_s if kind is PartKind.LAST_FALL else 0.0)
+        parts.append(ForeseenPart(part.index, start_s, run.t_s, margin_s, slow_from_c, slow_c_per_h, is_reached))
         if not is_reached and part.direction > 0:
             run.heat = Heat(part.to_c, run.heat.walls_c)
     return _with_opening(run, parts, off)
@@ -194,6 +194,11 @@ def _deviation(off: dict[PartKind, tuple[float, float]]) -> float:
     return hypot(*(each for pair in off.values() for each in pair)) if off else 0.0
 
 
+def _margin_s(off: dict[PartKind, tuple[float, float]], last_fall_s: float) -> float:
+    """Return half the width of the band [s], after so much of the last fall [s]."""
+    return max(BAND_DEVIATIONS * _deviation(off), _NIGHTS_DIFFER * last_fall_s)
+
+
 def _with_opening(run: _Run, parts: list[ForeseenPart], off: dict[PartKind, tuple[float, float]]) -> Foresight:
     """Let the kiln fall on after the plan until it may be opened, and return all."""
     began_s = run.t_s
@@ -207,4 +212,4 @@ def _with_opening(run: _Run, parts: list[ForeseenPart], off: dict[PartKind, tupl
     if run.t_s > began_s:
         _add(off, run.model, PartKind.LAST_FALL, run.t_s - began_s)
     falls_s = opens_s - (parts[-1].start_s if parts else run.curve[0][0])
-    return Foresight(parts, run.curve, opens_s, max(BAND_DEVIATIONS * _deviation(off), _NIGHTS_DIFFER * falls_s))
+    return Foresight(parts, run.curve, opens_s, _margin_s(off, falls_s))

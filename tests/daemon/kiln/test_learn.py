@@ -32,12 +32,13 @@ def test_three_firings_foresee_the_fourth():
 def test_more_firings_narrow_the_band():
     firings = [fired(plan, seed=i) for i, plan in enumerate([FUSE, SLUMP, THICK] * 4)]
     foreseen = [foresee(planned_parts(FUSE), learn(firings[:count]), 19.0) for count in (1, 3, 12)]
-    margins = [each.parts[-1].end_margin_s for each in foreseen]
+    margins = [each.parts[-2].end_margin_s for each in foreseen]
     assert margins == sorted(margins, reverse=True)
     assert margins[-1] < 0.7 * margins[0]
     # However many firings: no night has the load of another.
     falls_s = foreseen[-1].opens_s - foreseen[-1].parts[-1].start_s
     assert foreseen[-1].opens_margin_s == pytest.approx(0.25 * falls_s)
+    assert foreseen[-1].parts[-1].end_margin_s == pytest.approx(0.25 * falls_s, rel=0.05)
 
 
 def test_a_weak_kiln_is_said_to_be_slow_from_where_it_is():
