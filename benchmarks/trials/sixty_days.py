@@ -17,6 +17,7 @@ import os
 import random
 import subprocess
 import sys
+import time
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -114,10 +115,19 @@ class Days(LeapingClock):
 
     def _look(self) -> dict[str, float]:
         """Return what the process holds, and what the record measures."""
+        _wait_for_children()
         status = dict(line.split(":", 1) for line in Path("/proc/self/status").read_text().splitlines())
         return {"handles": len(os.listdir("/proc/self/fd")), "threads": int(status["Threads"]), **held(),
                 "beside_mb": self.path.with_name(FILE_NAME + "-wal").stat().st_size / 1e6,
                 "trouble": float(len(self._keeper.trouble))}
+
+
+def _wait_for_children() -> None:
+    """Wait until no process of this one runs, ten seconds at most: while the kiln is learned, its pipes are open."""
+    for _ in range(200):
+        if not any(path.read_text() for path in Path("/proc/self/task").glob("*/children")):
+            return
+        time.sleep(0.05)
 
 
 def watch(folder: Path, nights: int, night_every_s: float) -> dict[str, object]:
