@@ -69,7 +69,8 @@ class OneBox:
             trouble = f"What it gave could not be kept: {str(err).strip().splitlines()[0]}"
             self.let_go()
         except Exception:
-            LOG.exception("%s: a slip of this program; the next round tries again", self._box.name)
+            LOG.exception("%s: a slip of this program", self._box.name)
+            trouble = "This program made a mistake; the next round tries again."
             self.let_go()
         if trouble != self._said:
             LOG.log(logging.WARNING if trouble else logging.INFO, "%s: %s", self._box.name,
