@@ -91,6 +91,9 @@ def understand(table: Table, source: str, zone: tzinfo, said: Corrections) -> Un
                           " (--dates).")
     found = channels(table, at)
     channel = _channel(table, found, source, said, doubts)
+    if said.unit is not None and channel.unit not in (None, said.unit):
+        doubts.append(f"The column {channel.name!r} names °{channel.unit}. It is read as °{said.unit}, as you said "
+                      "(--unit).")
     unit = said.unit or channel.unit or _unit_above(table) or _unit_by_size(channel, doubts)
     decimal = said.decimal or decimal_mark(cells_of(table, [channel.at]))
     return Understanding(table, times, said.every_s, order, zone, channel, found, unit, decimal, tuple(doubts))

@@ -34,6 +34,13 @@ def test_what_is_said_stands_and_the_rest_is_guessed():
     assert readings.began.isoformat() == "2026-02-14T18:40:00+00:00"
 
 
+def test_a_unit_that_is_said_against_the_columns_name_is_doubtful():
+    kiln = b"time;Ofen \xc2\xb0F\n" + b"".join(b"%d;%d\n" % (60 * n, 70 + 20 * n) for n in range(50))
+    doubts = {unit: " ".join(understood(kiln, "log.csv", {"unit": unit})[0].doubts) for unit in ("C", "F", "")}
+    assert "names °F. It is read as °C" in doubts["C"]
+    assert "names °F" not in doubts["F"] + doubts[""]
+
+
 def test_a_word_that_is_not_known_is_named():
     with pytest.raises(BadInput, match=r"--time-form weeks: is not known. Write one of seconds, minutes"):
         understood(LOG, "log.csv", {"time_form": "weeks"})
