@@ -50,6 +50,8 @@ def test_what_is_understood_is_shown_before_anything_is_stored(client, other):
     sent = send(client)
     assert sent.status_code == 303
     page = client.get(sent.location).text
+    assert "2026-02-14 19:40, 19\u00a0°C" in page  # no line ends between figure and unit
+    page = page.replace("\u00a0", " ")
     for said in ("Nothing is stored yet", "column &#39;Kiln (°F)&#39;, °F", "2026-02-14 19:40, 19 °C", "653 °C",
                  "451 readings, one every 2 min, no gap.", "<td>66,8</td>", "14.02.2026", 'class="trace"'):
         assert said in page, said
