@@ -29,6 +29,9 @@ _SD_PER_SECOND_DIFFERENCE = 0.5117
 _NOISE_WEIGHT = 0.01
 """Share of one second difference in the running mean: its memory is 100 readings.
 [tuned: by trial on the bench, study not kept]"""
+_SWING_SD = 0.35
+"""Standard deviation of a wave that swings by 1 K from its lowest to its highest [K].
+[derived: 1 / (2·√2) of a sine]"""
 _OUTLIER_SDS, _OUTLIER_K = 6.0, 0.5
 """A second difference counts for at most so many standard deviations plus so many kelvin in the noise, so that a
 step of the kiln is not taken for noise. [tuned: by trial on the bench, study not kept]"""
@@ -134,11 +137,15 @@ class Trail(RunningSums):
 
         A slope over n readings of noise σ, evenly spread over a window T, has the variance 12 σ² / (n T²). The slow
         wander of controller and air (standard deviation ``wander_k`` [K]) keeps its value for ``wander_s`` [s], so it
-        counts as T / ``wander_s`` independent readings, however many there are.
+        counts as T / ``wander_s`` independent readings, however many there are. So do the swings of an on/off
+        controller, as far as they can have made the slope: a line that goes twice as far as they swing is no swing.
         """
         span = line.span_s if line.span_s > 1.0 else 1.0
         white = 12 * self.noise_k**2 / line.number
-        slow = 12 * wander_k**2
+        slow, depth_k = 12 * wander_k**2, self._swings.depth_k
+        if depth_k:
+            share = min(1.0, max(0.0, 2.0 - abs(line.slope_c_per_s) * span / depth_k))
+            slow += 12 * (share * _SWING_SD * depth_k)**2
         if wander_s < span:
             slow *= wander_s / span
         return sqrt(white + slow) / span

@@ -176,6 +176,28 @@ def test_wander_makes_a_slope_less_sure_and_long_windows_surer():
     assert trail.slope_error(long, 1.0, 240.0) < 0.1 * trail.slope_error(short, 1.0, 240.0)
 
 
+@pytest.mark.parametrize("period_s", [200.0, 400.0, 700.0])
+@pytest.mark.parametrize("window_s", [150.0, 300.0, 600.0, 1200.0])
+def test_the_error_of_a_slope_covers_what_an_on_off_controller_makes_of_it(period_s, window_s):
+    """Least-squares lines through a sine of 16 K from top to bottom, by numpy, spread no wider than is claimed."""
+    times = 5.0 * np.arange(1440)
+    trail = trail_of(times, 500.0 + 8.0 * np.sin(2 * np.pi * times / period_s))
+    trail.noise_k = 0.1
+    count = round(window_s / 5.0)
+    spread = np.std([np.polyfit(times[i:i + count], 500.0 + 8.0 * np.sin(2 * np.pi * times[i:i + count] / period_s), 1)
+                     [0] for i in range(200, 1000, 7)])
+    flat = trail.line(times[-1] - window_s)
+    assert spread < 1.3 * trail.slope_error(flat._replace(slope_c_per_s=0.0), 0.0, 240.0)
+
+
+def test_a_line_that_goes_further_than_the_readings_swing_is_no_swing():
+    times = 5.0 * np.arange(1440)
+    trail = trail_of(times, 500.0 + 8.0 * np.sin(2 * np.pi * times / 300.0))
+    line = trail.line(times[-1] - 600.0)
+    claimed = [trail.slope_error(line._replace(slope_c_per_s=k / line.span_s), 0.0, 240.0) for k in (0.0, 24.0, 33.0)]
+    assert claimed[0] > 1.9 * claimed[1] > 10 * claimed[2]
+
+
 # --- the knot ------------------------------------------------------------------------------------
 
 

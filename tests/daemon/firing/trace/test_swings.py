@@ -64,10 +64,24 @@ def test_a_fall_that_has_not_come_back_is_none():
     assert shown(waves(2, 16.0) + [500.0 - i for i in range(100)]).depth_k == 0.0
 
 
-def test_after_an_hour_without_them_they_are_forgotten():
+def test_after_a_free_fall_of_hours_they_are_still_known_and_forgotten_later():
     swings = shown(waves(8, 16.0))
-    shown([500.0] * 730, swings=swings, from_s=2400.0)
+    shown([500.0] * 2100, swings=swings, from_s=2400.0)  # until 12,900 s
+    assert swings.depth_k == pytest.approx(16.0, abs=0.1)
+    shown([500.0] * 1400, swings=swings, from_s=12_900.0)
     assert swings.depth_k == 0.0
+
+
+def test_of_cold_lurches_no_more_than_a_controllers_swing_is_remembered():
+    swings = shown(waves(10, 45.0))
+    shown([500.0] * 730, swings=swings, from_s=3000.0)
+    assert swings.depth_k == 30.0
+
+
+def test_many_swings_an_hour_are_a_controllers_however_deep_a_bare_probe_sees_them():
+    assert shown(waves(10, 45.0)).depth_k == pytest.approx(45.0, abs=0.2)
+    assert shown(waves(5, 45.0)).depth_k == 0.0  # four or five may be looks inside
+    assert shown(waves(10, 70.0)).depth_k == 0.0  # nor does any controller let it fall so far
 
 
 def test_a_gap_in_the_readings_begins_anew():
