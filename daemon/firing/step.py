@@ -188,7 +188,7 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
         events.append(PartsRevised(entry.t_s, state.found))
     here = follower.here()
     part = state.parts[here - 1] if 1 <= here <= len(state.parts) else None
-    state.natural_fall.see(entry.t_s, temp_c, line, part)
+    state.natural_fall.see(entry.t_s, temp_c, line, part, is_under_air=state.drop.kiln_c is not None)
     state.closed.see(entry.t_s, temp_c, line, part, state.natural_fall.per_h)
     state.elements.see(entry.t_s, temp_c, state.natural_fall.ended_s)
     view = _view(state, follower, plan, entry.t_s, temp_c, settled_s)

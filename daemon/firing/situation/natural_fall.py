@@ -49,20 +49,25 @@ class NaturalFall:
         """Return how fast the kiln falls without power at ``temp_c`` [°C], in °C/h; None before it is known."""
         return None if self._per_h is None else self._per_h * max(0.0, temp_c - ASSUMED_ROOM_C)
 
-    def see(self, t_s: float, temp_c: float, line: Line | None, part: PlannedPart | None) -> None:
+    def see(self, t_s: float, temp_c: float, line: Line | None, part: PlannedPart | None, *,
+            is_under_air: bool) -> None:
         """Take a beat: the temperature [°C], the line through the last minutes, and the part the kiln is in.
 
-        A free fall of the plan teaches the rate. Near its end, and after it, the kiln still falls freely until it
-        was slower than POWERED_SHARE of what was learned for _HEATED_S.
+        A free fall of the plan teaches the rate, but not ``is_under_air``, while a vent has just let the air step
+        down: it falls, and comes back, faster than the closed kiln. Near the end of the free fall, and after it, the
+        kiln still falls freely until it was slower than POWERED_SHARE of what was learned for _HEATED_S; where
+        nothing was learned, of what the slowest kiln does.
         """
         if line is None or temp_c < ASSUMED_ROOM_C + _COLD_K:
             return
         per_h, known = -line.slope_c_per_s * 3600 / (temp_c - ASSUMED_ROOM_C), self._per_h
         is_planned = part is not None and is_unpowered(part) and temp_c > part.to_c + _CLEARLY_ABOVE_K
         if is_planned and per_h >= POWERED_SHARE / SLOWEST_TIME_H:
-            share = _LEARNS_FASTER if known is not None and per_h > known else _LEARNS_SLOWER
-            self._per_h, self.ended_s = per_h if known is None else known + share * (per_h - known), t_s
-        elif known is not None and self.ended_s is not None and per_h >= POWERED_SHARE * known and (
+            self.ended_s = t_s
+            if not is_under_air:
+                share = _LEARNS_FASTER if known is not None and per_h > known else _LEARNS_SLOWER
+                self._per_h = per_h if known is None else known + share * (per_h - known)
+        elif self.ended_s is not None and per_h >= POWERED_SHARE * (known or 1 / SLOWEST_TIME_H) and (
                 t_s - self.ended_s < _HEATED_S):
             self.ended_s = t_s
 

@@ -22,10 +22,11 @@ def newton_c(t_s: float) -> float:
     return 20.0 + 780.0 * exp(-t_s / 3600.0 / TAU_H)
 
 
-def fall(natural: NaturalFall, curve, from_s: float, to_s: float, part) -> None:
+def fall(natural: NaturalFall, curve, from_s: float, to_s: float, part, *, is_under_air: bool = False) -> None:
     """Show it every beat of a curve."""
     for second in range(int(from_s), int(to_s), 20):
-        natural.see(float(second), curve(float(second)), line_of(curve, float(second)), part)
+        natural.see(float(second), curve(float(second)), line_of(curve, float(second)), part,
+                    is_under_air=is_under_air)
 
 
 def test_a_free_fall_ends_where_the_kiln_is_heated_again():
@@ -52,6 +53,27 @@ def test_a_vent_opened_for_some_minutes_is_not_taken_for_the_kilns_own_fall():
     natural = NaturalFall()
     fall(natural, vented_c, 200.0, 3600.0, FALL)
     assert natural.ended_s == 3580.0
+
+
+def test_the_air_under_a_vent_teaches_nothing_so_that_the_slower_fall_after_it_is_still_one_without_power():
+    """Under the vent the air falls five times as fast as Newton's law lets the kiln fall; then the kiln is read."""
+    natural = NaturalFall()
+    fall(natural, lambda t_s: newton_c(5.0 * t_s), 200.0, 600.0, FALL, is_under_air=True)
+    assert natural.per_h is None
+    assert natural.ended_s == 580.0
+    fall(natural, newton_c, 600.0, 3400.0, FALL)
+    assert natural.per_h == pytest.approx(1 / TAU_H, rel=0.02)
+    assert natural.ended_s == 3380.0
+
+
+def test_near_the_end_of_a_fall_that_taught_nothing_the_slowest_kiln_is_meant():
+    """At 520 °C a kiln with a time constant of 5 h falls by 100 °C/h; half of that is still no power."""
+    for rate_c_per_h, ended_s in ((60.0, 980.0), (40.0, 580.0)):
+        natural = NaturalFall()
+        fall(natural, lambda t_s: newton_c(5.0 * t_s), 200.0, 600.0, FALL, is_under_air=True)
+        fall(natural, lambda t_s, rate=rate_c_per_h: 536.0 - rate * (t_s - 600.0) / 3600.0, 600.0, 1000.0, FALL,
+             is_under_air=True)
+        assert natural.ended_s == ended_s
 
 
 def test_a_kiln_that_was_never_without_power_has_no_such_end():
