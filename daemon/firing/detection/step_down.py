@@ -131,6 +131,9 @@ class StepDown:
         """When the plan last let the kiln fall freely, by the temperature read then [s]."""
         self.seen_s: float | None = None
         """When the readings last stood a step down [s]."""
+        self.air_s: float | None = None
+        """When they were last those of air far colder than the kiln [s]: in a step down, and under a lid opened once
+        more before the readings have settled, which is too soon for a step to be seen."""
         self.vented_s: float | None = None
         """When they last stood a step down in a free fall, as under a vent opened to cool fast [s]."""
         self.settled_from_s = -inf
@@ -167,6 +170,8 @@ class StepDown:
         """
         if self._heat is not None and not self._heat.follow(t_s, temp_c):
             self._heat = None
+        if self._heat is not None and temp_c < self._heat.kiln_c - CONTROLLERS_MOST_K:
+            self.air_s = t_s
         if falls is not FreeFall.NO:
             self._free_s = t_s
         if self._passed is not None and stands_still(t_s, self._passed.onset.since_s, trail):
@@ -223,7 +228,7 @@ class StepDown:
             self._heat = HeatUnderAir(step.began_s, step.deepest_k, temp_c)
         self._heat.stands(step.deepest_k, temp_c)
         self.settled_from_s = max(self.settled_from_s, step.onset.since_s + STILL_FALLING_S)
-        self.seen_s = t_s
+        self.seen_s = self.air_s = t_s
         if step.may_be_vent:
             self.vented_s = t_s
 

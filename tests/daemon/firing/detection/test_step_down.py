@@ -345,6 +345,17 @@ def test_a_small_step_never_stays_and_one_among_swings_is_none():
     assert all(drop is None for t_s, drop in swinging.found if t_s > 240.0)
 
 
+def test_a_lid_opened_again_before_the_readings_have_settled_lets_air_be_read():
+    """Too soon after the first look for a step to be seen; what is read is air all the same."""
+    kiln = dropped(650.0, 250.0, for_s=20.0)
+    kiln.go(100.0, 650.0)
+    assert kiln.step.air_s == kiln.step.seen_s == 615.0
+    assert kiln.go(30.0, 420.0) is None
+    assert kiln.step.air_s == 745.0
+    kiln.go(60.0, 650.0)
+    assert kiln.step.air_s == 745.0
+
+
 def test_a_vent_stays_one_when_the_fall_has_reached_the_hold():
     kiln = Kiln(falls=FreeFall.POSSIBLE)
     kiln.go(600.0, 700.0)
