@@ -146,8 +146,7 @@ def not_climbing(view: View) -> Finding[NotClimbing] | None:
     flat_s = _flat_for_s(view, not_before_s)
     late_s = _late_s(view, part)
     late_s = None if late_s is None else max(late_s, flat_s)
-    rank = Rank.WAKE if _costs(view, part, late_s, flat_s) and not _may_be_in_passed_hold(
-        view, part, flat_s) else Rank.LOOK
+    rank = Rank.WAKE if _costs(view, part, late_s, flat_s) and not _may_be_in_hold(view, part, flat_s) else Rank.LOOK
     facts = NotClimbing(view.temp_c, part.to_c, slope, planned, flat_s, late_s)
     return Finding(KIND, rank, view.t_s - flat_s, facts, part.step)
 
@@ -188,17 +187,24 @@ def _costs(view: View, climb: PlannedPart, late_s: float | None, flat_s: float) 
     return left_k > max(0.0, line.slope_c_per_s) * on_time_s
 
 
-def _may_be_in_passed_hold(view: View, climb: PlannedPart, flat_s: float) -> bool:
-    """Return whether the kiln may stand in the hold before ``climb``, which the follower has seen it pass.
+def _may_be_in_hold(view: View, climb: PlannedPart, flat_s: float) -> bool:
+    """Return whether the kiln may stand in the hold before or after ``climb``, which the follower has not seen.
 
-    A probe that reads far above its plan climbs past the level of a hold before the hold begins. It is that hold for
-    no longer than the plan holds, and a controller may wait for its target.
+    A probe that reads far above its plan climbs past the level of a hold before the hold begins. One that reads far
+    below stands still before it has come there. It is that hold for no longer than the plan holds, and a controller
+    may wait for its target. Once a hold has shown how the probe reads, it is no longer as far below.
     """
-    hold = view.parts[climb.index - 1] if climb.index else None
-    if hold is None or hold.part != "hold" or any(run.index == hold.index for run in view.found):
-        return False
-    above_k = view.temp_c - view.offset_k - hold.to_c
-    return 0.0 < above_k < NEVER_NEAR_K and flat_s < min(hold.duration_s, _LONGEST_PASSED_S) + _WAITS_S
+    before = view.parts[climb.index - 1] if climb.index else None
+    after = view.parts[climb.index + 1] if climb.index + 1 < len(view.parts) else None
+    for hold, way in ((before, 1), (after, -1)):
+        if hold is None or hold.part != "hold" or any(run.index == hold.index for run in view.found):
+            continue
+        off_k = (view.temp_c - view.offset_k - hold.to_c) * way
+        if way < 0 and view.offset_known:
+            continue
+        if 0.0 < off_k < NEVER_NEAR_K and flat_s < min(hold.duration_s, _LONGEST_PASSED_S) + _WAITS_S:
+            return True
+    return False
 
 
 def _has_turned(view: View) -> bool:

@@ -67,6 +67,16 @@ def test_a_stand_may_be_the_hold_that_a_probe_read_too_hot_has_climbed_past(clim
     assert still(climb, at_c, minutes, found=found).rank is rank
 
 
+@pytest.mark.parametrize(("at_c", "minutes", "is_known", "rank"), [
+    (640.0, 44.0, False, Rank.LOOK),  # the hold of 30 min at 670 °C, and a quarter of an hour of waiting
+    (640.0, 50.0, False, Rank.WAKE),  # longer than that
+    (629.0, 44.0, False, Rank.WAKE),  # no probe is so far off
+    (640.0, 44.0, True, Rank.WAKE),  # it is known how the probe differs
+])
+def test_a_stand_may_be_the_hold_that_a_probe_reads_too_cold(climb, at_c, minutes, is_known, rank):
+    assert still(climb, at_c, minutes, part=1, offset_known=is_known).rank is rank
+
+
 @pytest.mark.parametrize(("at_c", "is_raised"), [(119.0, False), (121.0, True), (611.0, True), (613.0, False)])
 def test_a_cold_kiln_lurches_and_near_its_target_a_climb_slows(climb, at_c, is_raised):
     assert (still(climb, at_c, part=FIRST) is not None) is is_raised
