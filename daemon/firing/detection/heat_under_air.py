@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from math import inf
 
-VENT_S = 540.0
+VENT_S = 660.0
 """A vent opened to cool fast is shut within this time [s]. While it stands open the air may read below the annealing
-range, though the glass is far above it. [common practice: vents of one to six minutes]"""
+range, though the glass is far above it. The maker who opened it stands beside the kiln: only one that was forgotten
+is worth a call. [common practice: vents of one to six minutes, seldom ten]"""
 STILL_FALLING_S = 75.0
 """For so long into a step the step itself goes on, and no slope is taken [s]; what goes on falling after it falls by
 itself. [tuned: by trial on the bench, study not kept]

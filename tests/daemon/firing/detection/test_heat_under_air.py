@@ -32,7 +32,7 @@ def test_while_it_stands_its_greatest_depth_counts_and_it_ends_by_nothing_else()
     assert heat.follow(50_000.0, 480.0)
 
 
-@pytest.mark.parametrize(("comes_back_to_c", "until_s"), [(549.0, 100.0 + 540.0 + 900.0), (551.0, 110.0 + 900.0)])
+@pytest.mark.parametrize(("comes_back_to_c", "until_s"), [(549.0, 100.0 + 660.0 + 900.0), (551.0, 110.0 + 900.0)])
 def test_it_counts_until_a_quarter_of_an_hour_after_half_of_it_has_come_back(comes_back_to_c, until_s):
     heat, _ = under(500.0, comes_back_to_c)
     assert heat.follow(until_s - 1.0, comes_back_to_c)

@@ -175,7 +175,7 @@ def test_a_fall_no_deeper_than_the_readings_swing_anyway_is_one_more_swing(view_
     assert (firing_stopped(view_of(readings, found=found)) is not None) is is_raised
 
 
-@pytest.mark.parametrize(("vented_s", "is_raised"), [(530.0, False), (550.0, True)])
+@pytest.mark.parametrize(("vented_s", "is_raised"), [(650.0, False), (670.0, True)])
 def test_for_as_long_as_a_vent_may_stand_open_the_air_says_nothing_of_the_power(fallen, vented_s, is_raised):
     view = fallen(TO_TOP, 700.0, 6.0)
     vented = fallen(TO_TOP, 700.0, 6.0, vented_s=view.t_s - vented_s)
