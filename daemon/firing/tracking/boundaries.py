@@ -18,15 +18,13 @@ from daemon.firing.trace.recent import Trail
 from daemon.firing.tracking.boundary_time import (
     StateChange,
     Uncertainty,
-    air_is_back_s,
-    before_sag_s,
     boundary_s,
-    temp_at,
 )
 from daemon.firing.tracking.change_points import WIDEST_S, ChangePointFinder
 from daemon.firing.tracking.path import Visit, path_to, without_excursions
 from daemon.firing.tracking.plan_clock import is_asked, start_by_clock, unseen_hold_s
 from daemon.firing.tracking.segments import LOOK_EVERY_S
+from daemon.firing.tracking.turns import air_is_back_s, before_sag_s, temp_at
 from daemon.firing.tracking.wander import PRIOR_WANDER_K
 
 SETTLE_S = WIDEST_S

@@ -11,12 +11,10 @@ from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.tracking.boundary_time import (
     StateChange,
     Uncertainty,
-    air_is_back_s,
-    before_sag_s,
     boundary_s,
-    temp_at,
 )
 from daemon.firing.tracking.change_points import ChangePointFinder
+from tests.daemon.firing.tracking.test_turns import creeping, sagging
 
 PARTS = planned_parts(Plan("Anneal", "C", (
     Step(300.0, 400.0), Step(200.0, 516.0, 2000.0, "anneal"), Step(8.0, 450.0), Step(300.0, 20.0))))
@@ -104,12 +102,6 @@ def test_a_change_in_a_gap_lies_where_the_ramp_after_it_meets_the_target(along, 
     assert boundary_s(trail, ChangePointFinder(trail), seen, UNCERTAINTY) == pytest.approx(3100.0, abs=1.0)
 
 
-def test_a_temperature_is_that_of_the_line_beside_it_and_none_in_a_gap(along, trail_of):
-    trail = trail_of([(t, c) for t, c in along((0.0, 500.0), (4000.0, 100.0)) if not 1000.0 < t < 2000.0])
-    assert temp_at(trail, 500.0) == pytest.approx(450.0)
-    assert temp_at(trail, 1500.0) is None
-
-
 STAGES = planned_parts(Plan("Stages", "C", (
     Step(300.0, 516.0, 600.0), Step(80.0, 461.0), Step(150.0, 406.0, 1200.0), Step(300.0, 20.0))))
 TOO_FAST = (0.0, 516.0), (720.0, 476.0), (1395.0, 461.0), (3795.0, 361.0)
@@ -127,37 +119,6 @@ def test_where_a_hold_was_passed_over_its_target_is_no_boundary(placed):
     assert placed(TOO_FAST, seen) == pytest.approx(720.0, abs=120.0)
 
 
-@pytest.mark.parametrize(("change_s", "ended_s"), [
-    (1500.0, 3300.0), (3200.0, 3300.0),  # as the lid was opened, and while the air came back: it held on
-    (3400.0, 3400.0), (4500.0, 4500.0),  # later than its highest, and a quarter of an hour after the lid was shut
-])
-def test_a_part_does_not_end_before_the_air_is_back_under_its_lid(along, trail_of, change_s, ended_s):
-    trail = trail_of(along((0.0, 516.0), (1000.0, 516.0), (1100.0, 400.0), (3000.0, 350.0), (3300.0, 512.0),
-                           (4600.0, 490.0)))
-    assert air_is_back_s(trail, change_s, 3000.0, 3600.0 if change_s < 3600.0 else 4600.0) == ended_s
-
-
-def sagging(sag_k, level_c=516.0, high_c=516.0):
-    """Return the corners of a climb to ``high_c``, after which the readings sag and creep to ``level_c``."""
-    return (0.0, 300.0), (2000.0, high_c), (2400.0, high_c - sag_k), (5000.0, level_c), (9000.0, level_c)
-
-
-@pytest.mark.parametrize(("sag_k", "ended_s"), [(12.0, 2000.0), (6.5, 2000.0), (2.5, 5000.0)])
-def test_a_climb_ended_before_the_readings_sagged(along, trail_of, sag_k, ended_s):
-    assert before_sag_s(trail_of(along(*sagging(sag_k))), 0.0, 5000.0) == ended_s
-
-
-def test_a_climb_that_broke_off_well_below_its_hold_did_not_end_there(along, trail_of):
-    # Power came back after a cut: 12 K lower, then on to 11 K above where it had been.
-    assert before_sag_s(trail_of(along(*sagging(12.0, high_c=505.0))), 0.0, 5000.0) == 5000.0
-    assert before_sag_s(trail_of(along(*sagging(12.0, high_c=507.0))), 0.0, 5000.0) == 2000.0
-
-
-def test_a_sag_is_seen_in_one_reading_a_minute(along, trail_of):
-    slow = [reading for reading in along(*sagging(12.0)) if reading[0] % 60 == 0]
-    assert before_sag_s(trail_of(slow), 0.0, 5000.0) == pytest.approx(2000.0, abs=60.0)
-
-
 def test_a_hold_after_a_climb_begins_before_the_sag(placed):
     climb = PARTS[1]
     assert climb.direction > 0
@@ -165,10 +126,23 @@ def test_a_hold_after_a_climb_begins_before_the_sag(placed):
     assert placed(sagging(12.0), seen) == pytest.approx(2000.0, abs=20.0)
 
 
-def test_the_teeth_of_a_controller_that_switches_are_no_sag(along, trail_of):
-    # 8 K up and down every 8 min while the kiln climbs 90 °C/h: each tooth is passed by the next.
-    teeth = [(240.0 * i, 400.0 + 6.0 * i + (4.0 if i % 2 else -4.0)) for i in range(20)]
-    level_c = teeth[-1][1] - 4.0
-    trail = trail_of(along(*teeth, (5000.0, level_c), (9000.0, level_c)))
-    assert before_sag_s(trail, 0.0, 5000.0) == pytest.approx(4560.0, abs=1.0)
-    assert before_sag_s(trail, 0.0, 4400.0) == 4400.0
+def test_a_hold_after_a_climb_begins_where_the_readings_jump(placed):
+    # The follower saw the hold minutes later. Two lines that meet would meet at 2680 s, before the drop.
+    drops = (0.0, 266.0), (3000.0, 516.0), (3030.0, 504.0), (5000.0, 516.0), (9000.0, 516.0)
+    assert placed(drops, change(PARTS[1], HOLD, 0.0, 266.0, 3100.0)) == pytest.approx(3000.0, abs=30.0)
+
+
+def test_a_jump_at_the_planned_end_of_a_hold_is_its_end_however_late_the_kiln_moves(placed):
+    # Held for 2000 s as planned; then 8 K are gone, and the kiln needs long to climb again.
+    late = (0.0, 460.0), (1000.0, 516.0), (3000.0, 516.0), (3030.0, 508.0), (3900.0, 512.0), (6000.0, 650.0)
+    up = replace(NEXT_CLIMB, index=HOLD.index + 1)
+    assert placed(late, change(HOLD, up, 1000.0, 516.0, 3950.0)) == pytest.approx(3000.0, abs=30.0)
+
+
+FREE = replace(FALL, index=HOLD.index - 1, rate_c_per_h=None, from_c=800.0, to_c=516.0)
+
+
+def test_a_hold_after_a_free_fall_begins_where_it_turned(placed):
+    assert placed(creeping(500.0), change(FREE, HOLD, 0.0, 800.0, 5000.0)) == pytest.approx(3000.0, abs=20.0)
+
+

@@ -1,0 +1,139 @@
+"""Where the readings turned within one part: sagged after a climb, crept back after a fall, were those of air."""
+
+from __future__ import annotations
+
+from operator import sub
+
+from daemon.firing.trace.recent import Trail
+
+_BESIDE_S = (45.0, 200.0)
+"""The temperature at a boundary is that of a line over so long before and after it; the second serves slow loggers
+[s]. [tuned: by trial on the bench, study not kept]"""
+_GIVEN_BACK_S = 900.0
+"""So long after a lid was shut, brick and glass have given back to the air what they had more than it [s].
+[from: daemon.firing.detection.heat_under_air._GIVEN_BACK_S]"""
+
+_SAGS_K, _SAGS_SDS = 3.0, 4.0
+"""A climb has ended where the readings then sag by more than this: in kelvin, and in standard deviations of the noise
+besides. [tuned: clean firings, seeds 1061000000 to 1061000059]"""
+_SAG_BACK_S = 5400.0
+"""A kiln is back at its hold from such a sag within this [s].
+[tuned: clean firings, seeds 1061000000 to 1061000059]"""
+_SAG_LASTS_S = 900.0
+"""A sag lasts at least so long, or to the hold's flat part [s]: the teeth of a controller that only switches are
+passed by the next one within minutes, as long as the kiln climbs. [tuned: clean firings, seeds 1061000000 to
+1061000059]"""
+_AS_HIGH_K = 10.0
+"""The climb had come this near to the level at which the kiln then stood [K]: what it lacks of that, no climb made
+up. [from: daemon.firing.tracking.plan_clock._SHORT_OF_IT_K]"""
+
+_TURN_LEAST_K = 25.0
+"""A free fall turns no further than this from its hold, and the depth of the controller's teeth besides [K].
+[tuned: clean firings, seeds 1081000000 to 1081000149]"""
+
+
+def before_sag_s(trail: Trail, began_s: float, bend_s: float) -> float:
+    """Return when a climb ended that seems to have ended at ``bend_s`` [s]: before the readings sagged, if they did.
+
+    As a climb comes to its hold, the controller takes power back. Air and elements were hotter than brick and glass,
+    and give that away: the readings fall by some kelvin and creep back while the walls soak, for up to an hour.
+    They are flat only at the end of that, but the hold began at its top. (Weighed: a lid or a power cut on the way
+    up. The climb then goes on to a level well above where it broke off. And the teeth of a controller that only
+    switches: while the kiln climbs, the next one is higher.)
+
+    Parameters
+    ----------
+    trail
+        The recent readings.
+    began_s
+        When the climb began [s].
+    bend_s
+        Where the readings become flat [s].
+    """
+    first, last = trail.index_at(max(began_s, bend_s - _SAG_BACK_S)), trail.index_at(bend_s)
+    level_c = temp_at(trail, bend_s)
+    if level_c is None:
+        return bend_s
+    sags_k, least_c = _SAGS_K + _SAGS_SDS * trail.noise_k, level_c - _AS_HIGH_K
+    times, temps = trail.times, trail.temps
+    top, has_sagged = first, False
+    for i in range(first, last):
+        if has_sagged and times[i] - times[top] > _SAG_LASTS_S:
+            break
+        if temps[i] >= temps[top]:
+            top, has_sagged = i, False
+        elif temps[top] - temps[i] > sags_k:
+            if temps[top] < least_c:
+                top = i
+            else:
+                has_sagged = True
+    return times[top] if has_sagged else bend_s
+
+
+def first_turn_s(trail: Trail, began_s: float, bend_s: float) -> float:
+    """Return when a free fall ended that seems to have ended at ``bend_s`` [s]: where the readings first turned up.
+
+    A controller that waits for the fall's end gives power only then. The kiln has fallen past the level meanwhile and
+    creeps back to it, or a controller that only switches begins its teeth: the readings are flat later, or never.
+    (Weighed: a vent shut again, after which the walls give the air back what they have more. The kiln then goes on
+    falling below the turn, or the turn lies far below the hold.)
+
+    Parameters
+    ----------
+    trail
+        The recent readings.
+    began_s
+        When the fall began [s].
+    bend_s
+        Where the readings become flat [s].
+    """
+    first, last = trail.index_at(max(began_s, bend_s - _SAG_BACK_S)), trail.index_at(bend_s)
+    level_c = temp_at(trail, bend_s)
+    if level_c is None or first >= last:
+        return bend_s
+    turns_k = _SAGS_K + _SAGS_SDS * trail.noise_k
+    times, temps = trail.times, trail.temps
+    low, has_turned = first, False
+    for i in range(first, last):
+        if temps[i] < temps[low] - (turns_k if has_turned else 0.0):
+            low, has_turned = i, False
+        elif temps[i] - temps[low] > turns_k:
+            has_turned = True
+    far_k = _TURN_LEAST_K + trail.swings_k
+    return times[low] if has_turned and abs(temps[low] - level_c) < far_k else bend_s
+
+
+def air_is_back_s(trail: Trail, change_s: float, shut_s: float, rough_s: float) -> float:
+    """Return when a part ended in which a lid stood open [s]: not before the air had come back under the shut lid.
+
+    Parameters
+    ----------
+    trail
+        The recent readings.
+    change_s
+        When it ended by the readings alone [s].
+    shut_s
+        When the readings began to come back [s].
+    rough_s
+        When the follower saw the next part [s]: the air was highest before.
+    """
+    if change_s > shut_s + _GIVEN_BACK_S:
+        return change_s
+    first = trail.index_at(max(change_s, shut_s))
+    last = trail.index_at(min(rough_s, shut_s + _GIVEN_BACK_S))
+    if first >= last:
+        return max(change_s, shut_s)
+    return trail.times[max(range(first, last), key=trail.temps.__getitem__)]
+
+
+def temp_at(trail: Trail, t_s: float) -> float | None:
+    """Return the temperature at ``t_s`` [°C], of a line through the readings beside it; None in a gap."""
+    for reach_s in _BESIDE_S:
+        first, last = trail.index_at(t_s - reach_s), trail.index_at(t_s + reach_s)
+        line = trail.line_between(first, last)
+        if line is None:
+            continue
+        times = trail.times[first:last]
+        if line.span_s <= trail.longest_step_s or max(map(sub, times[1:], times)) <= trail.longest_step_s:
+            return line.at(t_s)
+    return None
