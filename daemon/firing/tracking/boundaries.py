@@ -22,8 +22,9 @@ from daemon.firing.tracking.boundary_time import (
 )
 from daemon.firing.tracking.change_points import WIDEST_S, ChangePointFinder
 from daemon.firing.tracking.path import Visit, path_to, without_excursions
-from daemon.firing.tracking.plan_clock import is_asked, start_by_clock, unseen_hold_s
+from daemon.firing.tracking.plan_clock import is_asked, start_by_clock
 from daemon.firing.tracking.segments import LOOK_EVERY_S
+from daemon.firing.tracking.tops import Tops
 from daemon.firing.tracking.turns import air_is_back_s, before_sag_s, temp_at
 from daemon.firing.tracking.wander import PRIOR_WANDER_K
 
@@ -69,6 +70,7 @@ class Boundaries:
         self._parts = parts
         self._trail = trail
         self._change_points = ChangePointFinder(trail)
+        self._tops = Tops(parts, trail)
         self._known: dict[tuple[int, float], _Boundary] = {}
         """The boundary of each visit, by (state, second the follower entered it)."""
         self._sum_c = 0.0
@@ -81,8 +83,6 @@ class Boundaries:
         """The beginning of the part the kiln is in."""
         self._ended: dict[tuple[int, float], _Ended] = {}
         """The parts that have ended, by (state, second it began)."""
-        self._unseen: dict[tuple[int, float], float | None] = {}
-        """When the short top before a visit began [s], by the visit; None where there was none."""
         self._told: tuple[tuple[int, int, int], ...] = ()
         self.found: tuple[Part, ...] = ()
         self._uncertainty = Uncertainty(PRIOR_WANDER_K, 0.0, near_k(known=False))
@@ -107,11 +107,11 @@ class Boundaries:
         self._due_s = now_s + LOOK_EVERY_S
         if latest is not self._latest:
             self._latest = latest
-            self._visits = self._with_unseen_tops(without_excursions(path_to(latest), len(self._parts), now_s))
-            keys = {(v.state, v.start_s) for v in self._visits}
-            for key in [k for k in self._known if k not in keys]:
-                del self._known[key]
-        visits = self._visits
+            self._visits = without_excursions(path_to(latest), len(self._parts), now_s)
+        visits = self._tops.put_right(self._visits, now_s, uncertainty.offset_k, uncertainty.near_k)
+        keys = {(v.state, v.start_s) for v in visits}
+        for key in [k for k in self._known if k not in keys]:
+            del self._known[key]
         marks = [self._boundary(visits, i, now_s) for i in range(len(visits))]
         for i in range(1, len(visits) - 1):
             marks[i] = self._hold_start_anew(visits, marks, i, now_s)
@@ -215,23 +215,6 @@ class Boundaries:
     def _planned(self, state: int) -> PlannedPart | None:
         """Return the planned part of a state; None before and after the plan."""
         return self._parts[state - 1] if 1 <= state <= len(self._parts) else None
-
-    def _with_unseen_tops(self, visits: list[Visit]) -> list[Visit]:
-        """Return the visits with the tops between climb and fall that were too short for the follower to see."""
-        whole: list[Visit] = []
-        for visit in visits:
-            climb = self._planned(whole[-1].state) if whole else None
-            hold = self._planned(visit.state - 1)
-            if climb and hold and climb.direction > 0 and hold.part == "hold" and whole[-1].state == visit.state - 2:
-                key = (visit.state, visit.start_s)
-                if key not in self._unseen:
-                    self._unseen[key] = unseen_hold_s(
-                        self._trail, visit.start_s, hold, self._uncertainty.offset_k, self._uncertainty.near_k)
-                began_s = self._unseen[key]
-                if began_s is not None and began_s > whole[-1].start_s:
-                    whole.append(Visit(visit.state - 1, began_s, whole[-1]))
-            whole.append(visit)
-        return whole
 
     def _change_s(self, visits: list[Visit], i: int, now_s: float) -> float:
         """Return when the part of visit ``i`` began [s], sought around where the follower changed to it."""
