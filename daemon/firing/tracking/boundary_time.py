@@ -90,9 +90,9 @@ def _jump_s(trail: Trail, change: StateChange) -> float | None:
 
     A jump is sought near the follower's change, and near the planned time of the part that ended.
     """
-    was = change.was
-    if was is None or change.becomes is None:
-        return None
+    was, becomes = change.was, change.becomes
+    if was is None or becomes is None or becomes.index != was.index + 1:
+        return None  # where a part was passed over, the jump may be its own
     about = [change.rough_s]
     clock_s = change.began_s + was.duration_s
     if was.rate_c_per_h is not None and change.began_s < clock_s < change.rough_s:

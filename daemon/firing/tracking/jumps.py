@@ -22,6 +22,9 @@ _JUMP_SURE = 25.0
 _JUMP_AROUND_S, _JUMP_AWAY_S = 480.0, 360.0
 """Lines are drawn over so long before and after a time, and a jump is sought so far from it [s].
 [tuned: clean firings, seeds 1081000000 to 1081000149]"""
+_SHOWN_S = 60.0
+"""The air and a sheathed probe show so long after it that the power broke off [s]; what the kiln had reached before is
+read there, clear of the drop. [common practice]"""
 _EACH = 4
 """Each line of a jump needs so many readings. [derived: three have residuals, and one may be the jump itself]"""
 _MOST_TRIED = 60
@@ -53,7 +56,9 @@ def jump_s(trail: Trail, about_s: float, from_s: float, to_s: float) -> float | 
     if before is None or after is None or _apart(trail, i, j, best) - white > _JUMP_CLEARLY * meeting:
         return None
     high_k = abs(after.at(trail.times[best]) - before.at(trail.times[best]))
-    return trail.times[best] if _JUMP_LEAST_K + _JUMP_SDS * trail.noise_k < high_k < _JUMP_MOST_K else None
+    if not _JUMP_LEAST_K + _JUMP_SDS * trail.noise_k < high_k < _JUMP_MOST_K:
+        return None
+    return max(from_s, trail.times[best] - max(_SHOWN_S, trail.step_s))
 
 
 def _apart(trail: Trail, i: int, j: int, k: int) -> float:
