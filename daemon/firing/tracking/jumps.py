@@ -23,8 +23,8 @@ _JUMP_AROUND_S, _JUMP_AWAY_S = 480.0, 360.0
 """Lines are drawn over so long before and after a time, and a jump is sought so far from it [s].
 [tuned: clean firings, seeds 1081000000 to 1081000149]"""
 _SHOWN_S = 60.0
-"""The air and a sheathed probe show so long after it that the power broke off [s]; what the kiln had reached before is
-read there, clear of the drop. [common practice]"""
+"""Air and a sheathed probe show so long after it that the power broke off [s]. What the kiln had reached is read
+there, clear of the drop. [common practice]"""
 _EACH = 4
 """Each line of a jump needs so many readings. [derived: three have residuals, and one may be the jump itself]"""
 _MOST_TRIED = 60
