@@ -16,9 +16,9 @@ from daemon.firing.units import NO_SAFETY_DEVICE
 from daemon.settings.config import Config
 from daemon.store import firings, judgements, pieces
 from daemon.store.safety import record_mark
+from daemon.wall_clock import machine_zone
 from web import words
 from web.app import create_app
-from web.command import machine_zone
 from web.drawing.colours import DAY
 from web.firings.record import peak_c
 from web.request.context import database

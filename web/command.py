@@ -19,7 +19,6 @@ from daemon.subcommand import Command
 if TYPE_CHECKING:
     import socket
     from collections.abc import Callable
-    from datetime import tzinfo
 
     from daemon.settings.config import Config
     from web.settings import Settings
@@ -74,6 +73,7 @@ def settings_of(args: argparse.Namespace, config: Config) -> Settings:
     """Return the page's settings from its options and the owner's file."""
     from zoneinfo import ZoneInfo
 
+    from daemon.wall_clock import machine_zone
     from web.settings import Settings
 
     return Settings(
@@ -84,17 +84,6 @@ def settings_of(args: argparse.Namespace, config: Config) -> Settings:
         metrics=config.page.metrics, studio=config.page.studio,
         behind_tls=config.page.behind_tls, others=config.page.others, config=config,
     )
-
-
-def machine_zone() -> tzinfo:
-    """Return the computer's own time zone, with its changes to summer time; UTC where it has none."""
-    from zoneinfo import ZoneInfo
-
-    try:
-        with Path("/etc/localtime").open("rb") as file:
-            return ZoneInfo.from_file(file)
-    except (OSError, ValueError):
-        return ZoneInfo("UTC")
 
 
 def _serve(settings: Settings, host: str, port: int, fresh: Callable[[], Settings], file: Path) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
+from daemon.wall_clock import later
 from web.preferences import twelve
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -35,7 +36,7 @@ def month_words(moment: datetime) -> str:
 
 def local(starts: datetime, t_s: float) -> datetime:
     """Return the wall time at second ``t_s`` of a firing, in the zone of ``starts``."""
-    return datetime.fromtimestamp(starts.timestamp() + t_s, tz=starts.tzinfo)
+    return later(starts, t_s)
 
 
 def near_time_words(starts: datetime, t_s: float, now_s: float) -> str:

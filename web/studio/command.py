@@ -116,7 +116,7 @@ def house_of(studio: Studio) -> Settings:
 
     from daemon.errors import BadInput
     from daemon.settings.page_address import address_problem
-    from web.command import machine_zone
+    from daemon.wall_clock import machine_zone
     from web.settings import Settings
 
     if wrong := address_problem(studio.host, behind_tls=False):
