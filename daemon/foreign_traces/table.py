@@ -11,6 +11,7 @@ from typing import NamedTuple
 import clevercsv
 
 from daemon.errors import BadInput
+from daemon.foreign_traces.encoding import Unreadable
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar", " ": "space"}
 """What may stand between two cells, and what it is called."""
@@ -64,7 +65,7 @@ def read_table(text: str, source: str, delimiter: str | None = None) -> Table:
     """
     lines = text.splitlines()
     if not any(map(str.strip, lines)):
-        raise BadInput(source, "is empty.", "Give the file that the logger wrote.")
+        raise Unreadable(source, "is empty.", "Give the file that the logger wrote.")
     if delimiter is None:
         delimiter = _delimiter(lines)
     reader = csv.reader(lines, delimiter=delimiter, skipinitialspace=delimiter == " ")
@@ -79,7 +80,7 @@ def read_table(text: str, source: str, delimiter: str | None = None) -> Table:
                        "A time and a temperature are needed. Say what stands between the cells: --delimiter.")
     first = next((at for at, (_, row) in enumerate(rows) if len(row) >= width and _is_data(row)), None)
     if first is None:
-        raise BadInput(source, "has no row of figures.", "Give the file that the logger wrote, as CSV text.")
+        raise Unreadable(source, "has no row of figures.", "Give the file that the logger wrote, as CSV text.")
     if first > _ABOVE:
         raise BadInput(source, f"has {first} lines above its first row of figures.", "Cut them off.")
     heads = _heads([row for _, row in rows[:first]], width)

@@ -129,8 +129,11 @@ def _look(token: str, form: Form, code: int) -> Answer:
     if not form.typed:
         form = Form({"kiln": _other_kiln(), "title": re.sub(r"\.[A-Za-z]{1,4}$", "", _name())})
     shown = None if said is None or wrong else said
+    is_asked = any(value for key, value in asked.items() if key != "zone")
+    only_another = said is None or (bool(said.get("wrong", {}).get("is_of_file")) and not is_asked)
     return render_template(
         "other_log_read.html", name=_name(), token=token, wrong=wrong, shown=shown, form=form, address=address,
+        only_another=only_another,
         offered=choices(), kilns=kilns.kilns(database()).values(), facts=facts(shown, settings().unit),
         corrected=Form(asked), options=options(asked, shown),
         doubts=[] if shown is None else [in_the_forms_words(doubt) for doubt in shown["doubts"]],

@@ -60,6 +60,7 @@ def kept(path: Path, name: str, asked: Mapping[str, str], facts: Mapping[str, An
 def main(arguments: list[str] | None = None) -> int:
     """Print what was understood, the firing's number, or what is wrong, as JSON."""
     from daemon.errors import BadInput
+    from daemon.foreign_traces.encoding import Unreadable
 
     work = json.loads((sys.argv[1:] if arguments is None else arguments)[0])
     if arguments is None:
@@ -67,10 +68,11 @@ def main(arguments: list[str] | None = None) -> int:
     try:
         said = _work(work)
     except BadInput as err:
-        said = {"wrong": {"where": err.where, "problem": err.problem, "remedy": err.remedy}}
+        said = {"wrong": {"where": err.where, "problem": err.problem, "remedy": err.remedy,
+                          "is_of_file": isinstance(err, Unreadable)}}
     except MemoryError:
         said = {"wrong": {"where": work["name"], "problem": "needs more memory than this computer has for it.",
-                          "remedy": "Cut it to the rows of this one firing."}}
+                          "remedy": "Cut it to the rows of this one firing.", "is_of_file": True}}
     json.dump(said, sys.stdout, allow_nan=False)
     return 0
 

@@ -126,10 +126,8 @@ def test_while_a_firing_runs_it_goes_on_and_its_own_kiln_takes_nothing(other):
 
 
 @pytest.mark.parametrize(("body", "said"), [
-    (b"", "is empty"), (b"PK\x03\x04xx", "Save the sheet as CSV"), (b"\x00\x01\x02", "is no text"),
     (b"hello\nworld\n",
      "A time and a temperature are needed. Say what stands between the cells: “Between the cells”."),
-    (b"a,b\nx,y\nz,w\n", "has no row of figures"),
     (b"when,temp\nx,22\ny,27\nz,20\n", "Name the one that does: “Times”. Or say how far apart the rows are: “Seconds "
                                     "between two rows” 60."),
     (b"time,T\n2026-01-01 10:00,open\n2026-01-01 10:01,open\n", "no column holds temperatures"),
@@ -140,6 +138,22 @@ def test_a_file_that_can_not_be_read_gets_a_sentence_and_fields_to_say_more(clie
     assert said in answer.text
     assert "--" not in re.sub(r"<!--.*?-->", "", answer.text)
     assert 'name="delimiter"' in answer.text
+    assert rows(other, "firing") == 0
+
+
+@pytest.mark.parametrize(("body", "said"), [
+    (b"", "is empty"), (b"PK\x03\x04xx", "Save the sheet as CSV"), (b"\x00\x01\x02", "is no text"),
+    (b"\xff\xfea", "Copy it anew from the logger"), (b"a,b\nx,y\nz,w\n", "has no row of figures"),
+])
+def test_a_file_that_no_answer_makes_readable_gets_the_error_and_the_remedy_alone(client, other, body, said):
+    place = send(client, body).location
+    answer = client.get(place)
+    assert answer.status_code == 422
+    assert said in answer.text
+    assert "Choose another file" in answer.text
+    main = answer.text.split("<main")[1].split("</main>")[0]
+    assert not re.findall(r"<(?:input|select|button|details)\b", main)
+    assert 'name="delimiter"' in client.get(f"{place}&decimal=comma").text  # what was said can be unsaid
     assert rows(other, "firing") == 0
 
 
