@@ -30,8 +30,11 @@ _OVER_OTHER, _OVER_OWN, _NEAR_OTHER, _FAR_OTHER = 30.0, 6.0, 1.5, 0.25
 [chosen: by eye, with three and six firings]"""
 _NEAR_PX, _FAR_PX = 10.0, 30.0
 """How far around a name other curves are looked for [px]. [chosen: by eye]"""
-_SHORTER = 25.0
-"""What a shorter form of the name costs. [chosen: about one cell of another curve under it]"""
+_SHORTER = 200.0
+"""What a shorter form of the name costs. [chosen: a name over a few cells of another curve says more than its letter
+alone]"""
+_NAMELESS = 1000.0
+"""What a curve without a name costs. [chosen: more than any place of a name]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,29 +72,50 @@ def place(curves: Sequence[Sequence[Sequence[Point]]], names: Sequence[Sequence[
         The labels stay within.
     taken
         Boxes where other words stand already.
+
+    Notes
+    -----
+    The first curves have the best places, and may leave none for those that lie beside them. So the curves are gone
+    through in their order and backwards, and the better one is taken.
     """
     dense = [[point for piece in curve for point in _dense(piece)] for curve in curves]
     maps = [_Cells(frame).passed_by(points) for points in dense]
     everything = _Cells(frame)
     for one in maps:
         everything = everything.joined(one, add)
-    blocked, found = list(taken), []
-    for points, own, forms in zip(dense, maps, names, strict=True):
-        others = everything.joined(own, sub)
-        best, least = None, float("inf")
-        for shortness, words in enumerate(forms):
-            if least <= shortness * _SHORTER:
-                break
-            for label in _candidates(points, words, frame):
-                if any(_overlap(label.box, box) for box in blocked):
-                    continue
-                price = _price(label.box, own, others, shortness * _SHORTER, least)
-                if price < least:
-                    best, least = label, price
-        if best is not None:
-            blocked.append(best.box)
-        found.append(best)
-    return tuple(found)
+    others = [everything.joined(own, sub) for own in maps]
+    orders = (range(len(curves)), range(len(curves) - 1, -1, -1))
+    priced = [_in_order(order, dense, maps, others, names, frame, taken) for order in orders]
+    return min(priced, key=lambda one: one[0])[1]
+
+
+def _in_order(order: Sequence[int], dense: Sequence[Sequence[Point]], maps: Sequence[_Cells],
+              others: Sequence[_Cells], names: Sequence[Sequence[str]], frame: Box,
+              taken: Sequence[Box]) -> tuple[float, tuple[CurveLabel | None, ...]]:
+    """Return what the labels cost in all where they are placed in this order, and the labels."""
+    blocked, found, cost = list(taken), dict[int, CurveLabel | None](), 0.0
+    for at in order:
+        found[at], price = _best(dense[at], maps[at], others[at], names[at], frame, blocked)
+        cost += price
+        if (label := found[at]) is not None:
+            blocked.append(label.box)
+    return cost, tuple(found[at] for at in range(len(found)))
+
+
+def _best(points: Sequence[Point], own: _Cells, others: _Cells, forms: Sequence[str], frame: Box,
+          blocked: Sequence[Box]) -> tuple[CurveLabel | None, float]:
+    """Return the cheapest label of a curve over nothing blocked, and what it costs; None where there is no room."""
+    best, least = None, float("inf")
+    for shortness, words in enumerate(forms):
+        if least <= shortness * _SHORTER:
+            break
+        for label in _candidates(points, words, frame):
+            if any(_overlap(label.box, box) for box in blocked):
+                continue
+            price = _price(label.box, own, others, shortness * _SHORTER, least)
+            if price < least:
+                best, least = label, price
+    return best, (_NAMELESS if best is None else least)
 
 
 def freest(boxes: Sequence[Box], curves: Sequence[Sequence[Sequence[Point]]]) -> Box:
