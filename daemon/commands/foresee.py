@@ -3,20 +3,19 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from daemon.subcommand import Command
 
 if TYPE_CHECKING:
-    from datetime import datetime, tzinfo
+    from datetime import datetime, time
 
-    from daemon.firing.plan.plan import Plan
     from daemon.firing.setup import Setup
     from daemon.kiln.kiln_model import KilnModel
     from daemon.kiln.planning.energy_ahead import PastEnergy
     from daemon.kiln.planning.followable import Followable, OutOfReach
-    from daemon.kiln.planning.what_if import Changes, Column, Kiln
+    from daemon.kiln.planning.latest_start import DoneBy
+    from daemon.kiln.planning.what_if import Changes
     from daemon.settings.config import Config
 
 
@@ -25,9 +24,15 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     from daemon.commands.load_options import add_load_options
 
     parser.add_argument("plan", metavar="PLAN.toml", help="the plan to be fired")
-    parser.add_argument("--start", metavar="HH:MM", action="append", default=[],
-                        help="when it is started, so that times are said by the clock; more than once: beside each "
-                             "other")
+    parser.add_argument("--start", metavar="TIME", action="append", default=[],
+                        help="when it is started, as 21:30 or 9:30pm, so that times are said by the clock; more than "
+                             "once: beside each other")
+    parser.add_argument("--done-by", metavar="TIME",
+                        help="when you leave, as 08:00: says the latest start at which it is done by then in nine of "
+                             "ten nights")
+    parser.add_argument("--done", choices=("hold", "annealed", "open"),
+                        help="what must be done by then: the anneal hold over, the kiln below the annealing range, "
+                             "or cool enough to open (default: hold; open where no glass is in the kiln)")
     parser.add_argument("--from-c", metavar="C", type=float, help="temperature of the kiln at the start (20)")
     what_if = parser.add_argument_group("what if", "each stands beside the plan as it is written, and may be given "
                                         "more than once")
@@ -37,7 +42,7 @@ def _configure(parser: argparse.ArgumentParser) -> None:
                          help="the hold at the top so much longer; below 0 shorter")
     what_if.add_argument("--anneal-for", metavar="MM", type=float, action="append", default=[],
                          help="the anneal that lehrling anneal gives for this thickness")
-    add_load_options(parser, offset=False)
+    add_load_options(parser, offset=False, may_be_empty=True)
     out = parser.add_mutually_exclusive_group()
     out.add_argument("--json", action="store_true", help="print it as JSON")
     out.add_argument("--followable", action="store_true",
@@ -50,105 +55,56 @@ def _run(args: argparse.Namespace) -> int:
 
     from daemon.commands.folders import settings
     from daemon.commands.load_options import load_plan, load_setup
+    from daemon.commands.printed.foresee_text import Foretold, lines, plain
     from daemon.firing.plan.schedule import ASSUMED_ROOM_C
+    from daemon.kiln.planning.beside import Tariff
     from daemon.kiln.planning.followable import followable
     from daemon.kiln.planning.what_if import Kiln, columns
 
     plan = load_plan(args.plan)
-    setup = load_setup(args, plan)
+    setup = load_setup(args, plan, may_be_empty=True)
     config = settings(args)
-    asked = _changes(args, plan, config.zone)
+    asked = _changes(args, setup, plan.unit, config)
     model, energy = _learned(args, config)
     kiln = Kiln(model, _from_c(args.from_c), ASSUMED_ROOM_C, energy)
     can_follow = followable(plan, model, kiln.from_c, kiln.room_c)
     if args.followable:
         sys.stdout.write(_followable_toml(args.plan, model, can_follow, setup))
         return 0
-    beside = columns(plan, setup, kiln, asked)
+    told = Foretold(columns(plan, setup, kiln, asked), setup, kiln, can_follow, asked.done_by,
+                    Tariff(config.energy.price_per_kwh, config.energy.currency))
     if args.json:
         import json
 
-        json.dump(_json(beside, setup, kiln, can_follow), sys.stdout, ensure_ascii=False, allow_nan=False, indent=1)
+        json.dump(plain(told), sys.stdout, ensure_ascii=False, allow_nan=False, indent=1)
         sys.stdout.write("\n")
         return 0
-    sys.stdout.writelines(line + "\n" for line in _lines(beside, setup, kiln, can_follow, config))
+    sys.stdout.writelines(line + "\n" for line in lines(told))
     return 0
 
 
-def _changes(args: argparse.Namespace, plan: Plan, zone: tzinfo | None) -> Changes:
+def _changes(args: argparse.Namespace, setup: Setup, unit: str, config: Config) -> Changes:
     """Return what is asked besides the plan as it is written; BadInput where a figure can't be used."""
+    from daemon.clock import SystemClock
     from daemon.commands.load_options import number
-    from daemon.firing.plan.plan import MAX_HOLD_MIN, rate_to_unit
-    from daemon.firing.setup import THICKEST_MM, THINNEST_MM
-    from daemon.kiln.planning.what_if import MOST_K, Changes
+    from daemon.kiln.planning.what_if import ANNEAL_MM, MOST_LONGER_MIN, Changes, in_kelvin, most_hotter
+    from daemon.wall_clock import machine_zone, next_time
 
-    most = rate_to_unit(MOST_K, plan.unit)
-    per_degree = 5 / 9 if plan.unit == "F" else 1.0
+    now = SystemClock().utc().astimezone(config.zone or machine_zone())
+    most, longest = most_hotter(unit), MOST_LONGER_MIN
     return Changes(
-        [_starts(text, zone) for text in args.start],
-        [number("--hotter", f"{by:.12g}", -most, most, f"°{plan.unit}") * per_degree for by in args.hotter],
-        [60 * number("--longer", f"{by:.12g}", -MAX_HOLD_MIN, MAX_HOLD_MIN, "min") for by in args.longer],
-        [number("--anneal-for", f"{mm:.12g}", THINNEST_MM, THICKEST_MM, "mm") for mm in args.anneal_for])
+        [next_time(_time("--start", text), now) for text in args.start],
+        [in_kelvin(number("--hotter", f"{by:.12g}", -most, most, f"°{unit}"), unit) for by in args.hotter],
+        [60 * number("--longer", f"{by:.12g}", -longest, longest, "min") for by in args.longer],
+        [number("--anneal-for", f"{mm:.12g}", *ANNEAL_MM, "mm") for mm in args.anneal_for],
+        _done_by(args, now, is_empty=setup.is_empty))
 
 
-def _lines(beside: Sequence[Column], setup: Setup, kiln: Kiln, can_follow: Followable | OutOfReach | None,
-           config: Config) -> Iterator[str]:
-    """Yield the forecast, what the glass goes through, and what would be with each change."""
-    from daemon.firing.advice.plan_check import doubt_lines
-    from daemon.firing.advice.plan_glass import figures_along, plan_glass_lines
-    from daemon.firing.units import NO_SAFETY_DEVICE, Units
-    from daemon.kiln.planning.beside import Tariff, energy_line, glass_rows, not_changed, rows_beside, table_lines
-    from daemon.kiln.planning.followable_words import followable_lines
-    from daemon.kiln.planning.what_if import by_plan
-    from daemon.kiln.told import foresight_lines
+def _done_by(args: argparse.Namespace, now: datetime, *, is_empty: bool) -> DoneBy | None:
+    from daemon.kiln.planning.latest_start import Done, DoneBy
 
-    written, words = beside[0], Units(setup.unit)
-    tariff = Tariff(config.energy.price_per_kwh, config.energy.currency)
-    yield written.plan.title
-    yield from foresight_lines(written.planned, kiln.model, written.found, setup.glass, words, written.clock,
-                                written.beyond and written.beyond.step)
-    proposed = list(followable_lines(can_follow, setup))
-    if proposed:
-        yield from ("", *proposed)
-    yield ""
-    two = [by_plan(written.plan, setup, kiln, written.clock), written._replace(name="in this kiln")]
-    yield "What the glass goes through"
-    yield from table_lines(two, glass_rows(two, setup.glass, words, tariff))
-    yield from filter(None, [energy_line(written.outlook.energy, tariff)])
-    yield ""
-    yield from plan_glass_lines(setup, figures_along(setup, written.found.curve))
-    yield ""
-    yield from doubt_lines(setup)
-    if len(beside) > 1:
-        rows = rows_beside(beside, setup.glass, words, tariff)
-        yield ""
-        yield "What if"
-        yield from table_lines(beside, [row for row in rows if row.differs])
-        yield from filter(None, [not_changed(rows)])
-    yield ""
-    yield ("Times, glass and energy are estimates. The data sheet of your glass and the manual of your kiln come "
-           "first. " + NO_SAFETY_DEVICE)
-
-
-def _json(beside: Sequence[Column], setup: Setup, kiln: Kiln,
-          can_follow: Followable | OutOfReach | None) -> dict[str, Any]:
-    from daemon.firing.advice.plan_check import doubts
-    from daemon.kiln.planning.beside import beyond_json, outlook_json
-    from daemon.kiln.planning.followable_words import followable_json
-    from daemon.kiln.planning.what_if import by_plan
-    from daemon.kiln.told import as_json
-
-    written, *others = beside
-    return {
-        **as_json(written.planned, kiln.model, written.found, setup.glass),
-        "in_this_kiln": outlook_json(written.outlook), "out_of_reach": beyond_json(written),
-        "by_the_plan": outlook_json(by_plan(written.plan, setup, kiln, written.clock).outlook),
-        "what_if": [{"name": one.name, "starts": one.clock.starts_iso, "out_of_reach": beyond_json(one),
-                     **outlook_json(one.outlook)}
-                    for one in others],
-        "doubts": list(doubts(setup)),
-        "followable": followable_json(can_follow, setup),
-    }
+    done = Done(args.done or ("open" if is_empty else "hold"))
+    return None if args.done_by is None else DoneBy(done, _time("--done-by", args.done_by), now)
 
 
 def _followable_toml(path: str, model: KilnModel, found: Followable | OutOfReach | None, setup: Setup) -> str:
@@ -208,22 +164,17 @@ def _from_c(value: float | None) -> float:
     return value
 
 
-def _starts(text: str, zone: tzinfo | None) -> datetime:
-    """Return the moment that --start means: the next time the clock shows it."""
-    from datetime import time, timedelta
-
-    from daemon.clock import SystemClock
+def _time(option: str, text: str) -> time:
     from daemon.errors import BadInput
+    from daemon.typed_time import read_time, times_in
 
-    try:
-        hour_minute = time.fromisoformat(f"{text:0>5}")
-    except ValueError:
-        raise BadInput(f"--start {text}", "is no time of day.", "Write it as 21:30.") from None
-    if hour_minute.tzinfo is not None:
-        raise BadInput(f"--start {text}", "is more than one time of day.", "Give --start once for each, as 21:30.")
-    now = SystemClock().utc().astimezone(zone)
-    starts = now.replace(hour=hour_minute.hour, minute=hour_minute.minute, second=0, microsecond=0)
-    return starts if starts > now else starts + timedelta(days=1)
+    at, wrong = read_time(text)
+    if at is None and len(times_in(text)) > 1 and all(read_time(one)[0] for one in times_in(text)):
+        raise BadInput(f"{option} {text}", "is more than one time of day.",
+                       "Give --start once for each." if option == "--start" else "Give one.")
+    if at is None:
+        raise BadInput(f"{option} {text}", wrong)
+    return at
 
 
 COMMAND = Command("Say what your kiln will do with a plan, from its own record.", _configure, _run)

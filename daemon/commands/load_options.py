@@ -8,19 +8,27 @@ from math import isfinite
 
 from daemon.errors import BadInput
 from daemon.files import read_text
+from daemon.firing.plan.empty_kiln import says_empty
 from daemon.firing.plan.plan import Plan, parse_plan
 from daemon.firing.setup import DEFAULT_GLASS, DEFAULT_THICKNESS_MM, THICKEST_MM, THINNEST_MM, Setup
 from daemon.glass.materials import Glass
 from daemon.glass.reading import family, parse_glass
 
+NO_GLASS = "none"
+"""What --glass is of a kiln with nothing but shelves in it."""
 _MOST = 8
 """Figures that one option takes at most. [chosen: more would not fit the page]"""
 
 
-def add_load_options(parser: argparse.ArgumentParser, *, offset: bool = True) -> None:
-    """Add --glass, --thickness-mm, --faces and, where it makes sense, --offset-c."""
-    parser.add_argument("--glass", default=DEFAULT_GLASS, metavar="90|GLASS.toml",
-                        help="a built-in family (33, float, 90, 96, 104) or a file (default: 90)")
+def add_load_options(parser: argparse.ArgumentParser, *, offset: bool = True, may_be_empty: bool = False) -> None:
+    """Add --glass, --thickness-mm, --faces and, where it makes sense, --offset-c.
+
+    With ``may_be_empty`` the kiln may hold no glass; ``load_setup`` is then given the same.
+    """
+    none = f'; {NO_GLASS}: only shelves are in the kiln, as where the plan has "empty" in its name'
+    parser.add_argument("--glass", default=None if may_be_empty else DEFAULT_GLASS, metavar="90|GLASS.toml",
+                        help="a built-in family (33, float, 90, 96, 104) or a file (default: 90)"
+                             f"{none if may_be_empty else ''}")
     parser.add_argument("--thickness-mm", default=f"{DEFAULT_THICKNESS_MM:g}", metavar="MM",
                         help="thickness of the load's pieces, for instance 6 or 12.5 or \"19 6\"; the thickest rules "
                              "(default: 6)")
@@ -98,13 +106,15 @@ def load_thicknesses(args: argparse.Namespace) -> list[float]:
     return numbers("--thickness-mm", args.thickness_mm, THINNEST_MM, THICKEST_MM, "mm")
 
 
-def load_setup(args: argparse.Namespace, plan: Plan | None) -> Setup:
-    """Return the setup that the options describe."""
+def load_setup(args: argparse.Namespace, plan: Plan | None, *, may_be_empty: bool = False) -> Setup:
+    """Return the setup that the options describe; ``may_be_empty`` as of ``add_load_options``."""
     given = getattr(args, "offset_c", None)
     above = getattr(args, "above_c", None)
     thickest, *thinner = load_thicknesses(args)
+    is_empty = may_be_empty and (
+        args.glass == NO_GLASS if args.glass else plan is not None and says_empty(plan.title))
     return Setup(
-        plan=plan, glass=load_glass(args.glass),
+        plan=plan, glass=load_glass(DEFAULT_GLASS if is_empty else args.glass or DEFAULT_GLASS), is_empty=is_empty,
         thickness_mm=thickest, thinner_mm=tuple(thinner), faces=args.faces,
         above_c=() if above is None else tuple(numbers("--above-c", above, 20.0, 1400.0, "°C")),
         offset_k=None if given is None else number("--offset-c", given, -100.0, 100.0, "K"),

@@ -14,7 +14,7 @@ def _configure(parser: argparse.ArgumentParser) -> None:
     check = actions.add_parser("check", help="read a plan back and say what is doubtful",
                                description="Read a plan back in °C and °F, with its length and what is doubtful.")
     check.add_argument("plan", metavar="PLAN.toml")
-    add_load_options(check, offset=False)
+    add_load_options(check, offset=False, may_be_empty=True)
 
 
 def _run(args: argparse.Namespace) -> int:
@@ -27,9 +27,9 @@ def _run(args: argparse.Namespace) -> int:
     from daemon.firing.units import NO_SAFETY_DEVICE
 
     plan = load_plan(args.plan)
-    setup = load_setup(args, plan)
+    setup = load_setup(args, plan, may_be_empty=True)
     out = [*reading_back(plan), ""]
-    out += [*plan_glass_lines(setup, planned_figures(setup)), ""]
+    out += [] if setup.is_empty else [*plan_glass_lines(setup, planned_figures(setup)), ""]
     out += doubt_lines(setup)
     out += ["", "The data sheet of your glass and the manual of your kiln come first. " + NO_SAFETY_DEVICE]
     sys.stdout.writelines(line + "\n" for line in out)

@@ -56,6 +56,8 @@ class Setup:
     left
         The plans that were left where lines were keyed in, the first one first; ``plan`` is the one from the last
         such lines on (see daemon.firing.told_before).
+    is_empty
+        Whether nothing but shelves is in the kiln: then nothing is said of any glass.
     was_watched
         False of a firing that is taken in from a file after it was over: its alarms told nobody anything.
     """
@@ -73,8 +75,14 @@ class Setup:
     key_unit: str = ""
     left: tuple[Plan, ...] = ()
     was_watched: bool = True
+    is_empty: bool = False
 
     @property
     def thicknesses_mm(self) -> tuple[float, ...]:
         """Return every thickness of the load [mm], the thickest first."""
         return (self.thickness_mm, *self.thinner_mm)
+
+    @property
+    def glass_or_none(self) -> Glass | None:
+        """Return the glass of the load; None of a kiln with nothing but shelves in it."""
+        return None if self.is_empty else self.glass

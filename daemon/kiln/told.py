@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any, NamedTuple
 
 from daemon.firing.durations import duration, firing_clock
@@ -12,6 +12,7 @@ from daemon.firing.units import Units
 from daemon.glass.materials import Glass
 from daemon.kiln.foresight import OPEN_C, ForeseenPart, Foresight
 from daemon.kiln.kiln_model import KilnModel
+from daemon.wall_clock import later
 
 _FEW = 3
 """Fewer firings than this are said to be few. [chosen: from three on the figures of benchmarks.foresight hold]"""
@@ -22,7 +23,14 @@ _DAY_S = 86_400.0
 
 
 class Clock:
-    """Moments of a firing as they are said: from the start, or by the clock where it is known when that is."""
+    """Moments of a firing as they are said: from the start, or by the clock where it is known when that is.
+
+    Parameters
+    ----------
+    starts
+        When the firing starts, aware, in a zone that knows its changes to and from summer time; None where that is
+        not known.
+    """
 
     def __init__(self, starts: datetime | None = None) -> None:
         self._starts = starts
@@ -36,13 +44,13 @@ class Clock:
         """Return how much later than by another clock the firing starts [s]; 0 where one of them is not known."""
         if self._starts is None or other._starts is None:
             return 0.0
-        return (self._starts - other._starts).total_seconds()
+        return self._starts.timestamp() - other._starts.timestamp()
 
     def __call__(self, t_s: float) -> str:
         """Return a moment [s after the start press] as h:mm of the firing or of the day."""
         if self._starts is None:
             return firing_clock(t_s)
-        at = self._starts + timedelta(seconds=t_s)
+        at = later(self._starts, t_s)
         return f"{at:%H:%M}" if t_s < _DAY_S else f"{at:%a %H:%M}"
 
     def band(self, t_s: float, margin_s: float) -> str:
@@ -54,8 +62,8 @@ class Clock:
         return f"{self(t_s)}{'' if self._starts else ' after the start'} ({self.band(t_s, margin_s)})"
 
 
-def foresight_lines(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight, glass: Glass, words: Units,
-                    clock: Clock, beyond: int | None = None) -> Iterator[str]:
+def foresight_lines(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight, glass: Glass | None,
+                    words: Units, clock: Clock, beyond: int | None = None) -> Iterator[str]:
     """Yield what the kiln will do, a line a part, then what matters of it; ``beyond`` as of ``rows``."""
     yield learned(model)
     yield ""
@@ -92,17 +100,17 @@ def rows(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight, wor
         yield Row(_part_words(part, words), clock(by_plan_s), here, band)
 
 
-def sentences(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight, glass: Glass, words: Units,
+def sentences(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight, glass: Glass | None, words: Units,
               clock: Clock, beyond: int | None = None) -> Iterator[str]:
     """Yield when the anneal begins, when the kiln may be opened, and where it can't follow.
 
-    ``beyond`` as of ``rows``.
+    ``beyond`` as of ``rows``. Without a glass nothing is said of an anneal.
     """
     if beyond is not None:
         target = words.temp(_target_c(planned, beyond))
         yield (f"This kiln reaches {target} of step {beyond} only just, or not at all. All that comes after it is so "
                "only if it does.")
-    hold = anneal_hold(tuple(planned), glass)
+    hold = None if glass is None else anneal_hold(tuple(planned), glass)
     if hold is not None and hold.index:
         before = found.parts[hold.index - 1]
         yield f"The anneal hold begins at about {clock.around(before.end_s, before.end_margin_s)}."
@@ -155,9 +163,10 @@ def _slow(part: PlannedPart, foreseen: ForeseenPart, words: Units) -> str:
             f"about {words.rate(foreseen.slow_c_per_h)} there, planned {words.rate(part.rate_c_per_h)}.")
 
 
-def as_json(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight, glass: Glass) -> dict[str, Any]:
+def as_json(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight,
+            glass: Glass | None) -> dict[str, Any]:
     """Return the same as plain values [s after the start press, °C]; None where something is not known."""
-    hold = anneal_hold(tuple(planned), glass)
+    hold = None if glass is None else anneal_hold(tuple(planned), glass)
     by_plan_s, parts = model.starts_s, []
     for part, foreseen in zip(planned, found.parts, strict=True):
         by_plan_s += part.duration_s

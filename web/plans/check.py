@@ -8,9 +8,10 @@ from markupsafe import Markup
 
 from daemon.firing.advice.anneal_text import advice_lines
 from daemon.firing.advice.plan_check import doubts
+from daemon.firing.plan.empty_kiln import says_empty
 from daemon.firing.plan.plan import Plan
 from daemon.firing.plan.schedule import planned_parts
-from daemon.firing.setup import DEFAULT_THICKNESS_MM, THINNEST_MM, Setup
+from daemon.firing.setup import DEFAULT_GLASS, DEFAULT_THICKNESS_MM, THINNEST_MM, Setup
 from daemon.glass.advice import anneal
 from daemon.glass.exposure import HAZE_C
 from daemon.glass.materials import FAMILIES, Glass
@@ -23,6 +24,10 @@ from web.plans.short_notation import write_paper
 from web.request.context import settings
 from web.request.form import Form
 from web.request.load_form import GLASSES, MOST_TYPED_MM
+
+NO_GLASS = "none"
+GLASSES_OR_NONE = {**GLASSES, NO_GLASS: "no glass, only shelves"}
+"""What may be in the kiln by the names of the form: a glass, or none."""
 
 
 @dataclass(frozen=True)
@@ -40,6 +45,16 @@ class Load:
         """Return the thickness that is reckoned with: uneven work as twice its own; common practice."""
         return self.thickness_mm * (2 if self.uneven else 1)
 
+    @property
+    def is_empty(self) -> bool:
+        """Return whether nothing but shelves is in the kiln."""
+        return self.glass_name == NO_GLASS
+
+    @property
+    def anneal_c(self) -> tuple[float, float] | None:
+        """Return the annealing range [°C]; None where there is no glass."""
+        return None if self.is_empty else (self.glass.band_low_c, self.glass.band_high_c)
+
 
 @dataclass(frozen=True)
 class Drawn:
@@ -50,11 +65,16 @@ class Drawn:
     course: tuple[Leg, ...]
 
 
-def read_load(form: Form) -> Load:
-    """Return the load of a form; what can't be used is noted in ``form.wrong``."""
-    name = form.choice("glass", GLASSES, "90") if form["glass"] else "90"
+def read_load(form: Form, title: str) -> Load:
+    """Return the load of a form; what can't be used is noted in ``form.wrong``.
+
+    Where no glass was chosen, a plan whose ``title`` says that it is for an empty kiln is of one.
+    """
+    name = NO_GLASS if says_empty(title) else DEFAULT_GLASS
+    if form["glass"]:
+        name = form.choice("glass", GLASSES_OR_NONE, DEFAULT_GLASS)
     thickness = form.thickness("thickness", THINNEST_MM, MOST_TYPED_MM, settings().config.thickness_unit)
-    return Load(name, FAMILIES[name], thickness or DEFAULT_THICKNESS_MM,
+    return Load(name, FAMILIES.get(name, FAMILIES[DEFAULT_GLASS]), thickness or DEFAULT_THICKNESS_MM,
                 2 if form["faces"] == "2" else 1, form["uneven"] == "yes")
 
 
@@ -63,18 +83,18 @@ def total_s(plan: Plan) -> float:
     return sum(part.duration_s for part in planned_parts(plan))
 
 
-def drawn_plan(plan: Plan, glass: Glass, unit: str) -> Drawn:
+def drawn_plan(plan: Plan, load: Load, unit: str) -> Drawn:
     """Return the drawing of a plan, with what its load must heed."""
     course = legs(planned_parts(plan), (), 0.0)
-    picture = Picture(plan=corner_points(course), free=free_spans(course), haze_c=HAZE_C,
-                      anneal_c=(glass.band_low_c, glass.band_high_c), unit=unit, cells=cells(course, 0.0, unit))
+    picture = Picture(plan=corner_points(course), free=free_spans(course), unit=unit, cells=cells(course, 0.0, unit),
+                      haze_c=None if load.is_empty else HAZE_C, anneal_c=load.anneal_c)
     return Drawn(Markup(svg(picture, HALF, name="wide", ground=False)),
                  Markup(svg(Picture(**{**vars(picture), "cells": ()}), NARROW, name="narrow", ground=False)), course)
 
 
 def check(plan: Plan, load: Load, unit: str) -> tuple[str, ...]:
     """Return what is doubtful in a plan for a load, a sentence each."""
-    setup = Setup(plan, load.glass, load.counted_mm, load.faces, unit=unit)
+    setup = Setup(plan, load.glass, load.counted_mm, load.faces, unit=unit, is_empty=load.is_empty)
     return tuple(words.bound(words.capital(line)) for line in doubts(setup))
 
 

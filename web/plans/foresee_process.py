@@ -10,7 +10,7 @@ import argparse
 import json
 import sys
 from collections.abc import Mapping, Sequence
-from datetime import datetime
+from datetime import datetime, time
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -27,15 +27,17 @@ from daemon.glass.advice import TARGET_MPA
 from daemon.glass.exposure import HAZE_C
 from daemon.glass.materials import FAMILIES
 from daemon.kiln.haze_record import sentence, tonight
-from daemon.kiln.planning.beside import Tariff, energy_line, glass_rows, not_changed, rows_beside
+from daemon.kiln.planning.beside import Tariff, brief, energy_line, glass_rows, not_changed, rows_beside, times_of
 from daemon.kiln.planning.energy_ahead import read_over_foreseen
 from daemon.kiln.planning.followable import Followable, followable
 from daemon.kiln.planning.followable_words import followable_lines, followable_toml
+from daemon.kiln.planning.latest_start import Done, DoneBy, latest_lines
 from daemon.kiln.planning.what_if import Changes, Kiln, by_plan, columns
 from daemon.kiln.told import learned, sentences
 from daemon.kiln.told import rows as told_rows
 from daemon.store.finding.figures import haze_by_glass
 from daemon.store.finding.refires import judged
+from daemon.wall_clock import machine_zone
 from web.request.child_process import ChildProcess
 
 LONGEST_S = 60.0
@@ -65,12 +67,12 @@ def main(arguments: list[str] | None = None) -> int:
     if plan is None or model is None:
         sys.stdout.write("{}")
         return 0
-    setup = Setup(plan, FAMILIES[args.glass], args.thickness_mm, args.faces, unit=plan.unit)
+    setup = Setup(plan, FAMILIES[args.glass], args.thickness_mm, args.faces, unit=plan.unit, is_empty=args.empty)
     energy = past_energy(db, args.kiln, args.power_kw)
     kiln = Kiln(model, ASSUMED_ROOM_C, ASSUMED_ROOM_C,
                 energy and energy._replace(times=read_over_foreseen(past, model)))
     said = _said(plan, setup, kiln, args)
-    said["haze"] = _haze(db, args, said, plan.unit)
+    said["haze"] = "" if args.empty else _haze(db, args, said, args.reads)
     json.dump(said, sys.stdout, allow_nan=False)
     return 0
 
@@ -89,6 +91,11 @@ def _arguments(arguments: list[str] | None) -> argparse.Namespace:
     parser.add_argument("--hotter-k", type=float, action="append", default=[])
     parser.add_argument("--longer-s", type=float, action="append", default=[])
     parser.add_argument("--anneal-mm", type=float, action="append", default=[])
+    parser.add_argument("--empty", action="store_true", help="nothing but shelves is in the kiln")
+    parser.add_argument("--reads", choices=("C", "F"), default="C", help="the unit of what is said of past firings")
+    parser.add_argument("--done", type=Done, choices=tuple(Done), default=Done.HOLD)
+    parser.add_argument("--done-by", type=time.fromisoformat)
+    parser.add_argument("--now", type=datetime.fromisoformat)
     parser.add_argument("--power-kw", type=float)
     parser.add_argument("--price", type=float)
     parser.add_argument("--currency", default="")
@@ -98,27 +105,29 @@ def _arguments(arguments: list[str] | None) -> argparse.Namespace:
 
 def _said(plan: Plan, setup: Setup, kiln: Kiln, args: argparse.Namespace) -> dict[str, Any]:
     """Return what the page shows of the plan, of the glass, and of each change that is asked about."""
-    words, tariff, wrong = Units(plan.unit), Tariff(args.price, args.currency), ""
-    asked = Changes(args.starts, args.hotter_k, args.longer_s, args.anneal_mm)
+    words, tariff, wrong, asked = Units(plan.unit), Tariff(args.price, args.currency), "", _asked(args)
+    glass = setup.glass_or_none
     try:
         beside = columns(plan, setup, kiln, asked)
     except BadInput as err:
-        wrong, beside = str(err), columns(plan, setup, kiln, Changes(args.starts[:1]))
+        wrong, beside = str(err), columns(plan, setup, kiln, Changes(asked.starts[:1], done_by=asked.done_by))
     written = beside[0]
     two = [by_plan(plan, setup, kiln, written.clock), written._replace(name="in this kiln")]
-    rows = rows_beside(beside, setup.glass, words, tariff) if len(beside) > 1 else []
+    rows = rows_beside(beside, glass, words, tariff) if len(beside) > 1 else []
     can_follow = followable(plan, kiln.model, kiln.from_c, kiln.room_c)
     beyond = written.beyond and written.beyond.step
     return {
+        "starts": written.clock.starts_iso, "latest": [] if asked.done_by is None else [*latest_lines(
+            asked.done_by, written.latest, written.outlook, setup.glass, words), *filter(None, [times_of(written)])],
         "beyond": beyond, "learned": learned(kiln.model), "starts_s": kiln.model.starts_s, "wrong": wrong,
         "rows": [row._asdict() for row in told_rows(written.planned, kiln.model, written.found, words,
                                                     written.clock, beyond)],
-        "sentences": list(sentences(written.planned, kiln.model, written.found, setup.glass, words, written.clock,
+        "sentences": list(sentences(written.planned, kiln.model, written.found, glass, words, written.clock,
                                     beyond)),
-        "glass": [row._asdict() for row in glass_rows(two, setup.glass, words, tariff)],
+        "glass": [row._asdict() for row in glass_rows(two, glass, words, tariff)],
         "doubts": doubt_lines(setup), "well_mpa": TARGET_MPA,
         "energy": energy_line(written.outlook.energy, tariff),
-        "names": [one.name for one in beside],
+        "names": [one.name for one in beside], "briefs": [brief(one) for one in beside],
         "what_if": [row._asdict() for row in rows if row.differs], "not_changed": not_changed(rows),
         "curves": [[[t_s + one.clock.later_s(written.clock), temp_c] for t_s, temp_c in one.found.curve]
                    for one in beside],
@@ -128,8 +137,18 @@ def _said(plan: Plan, setup: Setup, kiln: Kiln, args: argparse.Namespace) -> dic
     }
 
 
+def _asked(args: argparse.Namespace) -> Changes:
+    """Return what is asked, each moment in the owner's zone, whose clock may be changed during the firing."""
+    zone = args.zone or machine_zone()
+    return Changes([start.astimezone(zone) for start in args.starts], args.hotter_k, args.longer_s, args.anneal_mm,
+                   args.done_by and DoneBy(args.done, args.done_by, args.now.astimezone(zone)))
+
+
 def _haze(db: sqlite_utils.Database, args: argparse.Namespace, said: Mapping[str, Any], unit: str) -> str:
-    """Return where the plan lies among the firings of hazy pieces of this glass in this kiln; empty without any."""
+    """Return where the plan lies among the firings of hazy pieces of this glass in this kiln; empty without any.
+
+    In the unit of who reads it, as on the page of these firings, to which it leads.
+    """
     if said["peak_c"] <= HAZE_C[0]:
         return ""
     known = {one.glass: one for one in haze_by_glass(db, args.kiln)}.get(args.glass)

@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
+from datetime import datetime
 from typing import Any
 
 from flask import Blueprint, abort, render_template, request
 from markupsafe import Markup
 
-from daemon.firing.plan.plan import MAX_HOLD_MIN, Plan, parse_plan, rate_to_unit, write_plan
+from daemon.firing.plan.plan import Plan, parse_plan, write_plan
 from daemon.firing.plan.schedule import planned_parts
-from daemon.firing.setup import THINNEST_MM
-from daemon.glass.materials import FAMILIES
-from daemon.kiln.planning.what_if import MOST_K
 from daemon.store.database import FILE_NAME
 from web import words
 from web.drawing.overlay_layers import LETTERS, Layer
@@ -23,13 +19,13 @@ from web.drawing.overlay_svg import overlay_svg, sample_svg
 from web.drawing.trace_model import Picture
 from web.drawing.trace_svg import NARROW, WIDE, svg
 from web.firings.plan_and_run import corner_points, free_spans, legs
-from web.plans.check import Load, read_load
+from web.plans.asked import arguments, done_options
+from web.plans.check import GLASSES_OR_NONE, Load, read_load
 from web.plans.foresee_process import foreseen_today
 from web.plans.short_notation import write_paper
 from web.plans.writing import read_form
 from web.request.context import kiln_id, settings
 from web.request.form import Form
-from web.request.load_form import GLASSES, MOST_TYPED_MM
 from web.request.lookup import find_plan
 from web.security import access
 
@@ -65,9 +61,10 @@ def typed() -> str | tuple[str, int]:
 
 
 def _page(fired: Fired, form: Form) -> str | tuple[str, int]:
-    starts, kiln, load = _starts(form), kiln_id(), read_load(form)
-    said = {} if kiln is None else foreseen_today([*_place(kiln, fired), *_load(load), *_energy(),
-                                                   *_changes(form, fired.plan, starts)])
+    kiln, load = kiln_id(), read_load(form, fired.plan.title)
+    done = done_options(is_empty=load.is_empty)
+    asked = arguments(form, fired.plan.unit, done)
+    said = {} if kiln is None else foreseen_today([*_place(kiln, fired), *_load(load), *_energy(), *asked])
     if said is None:
         return render_template("message.html", headline="Not reckoned just now",
                                words="Another forecast is being made, or it took too long. Wait a minute and try it "
@@ -75,12 +72,14 @@ def _page(fired: Fired, form: Form) -> str | tuple[str, int]:
     if not said:
         return render_template("message.html", headline="This kiln has not fired by a plan yet",
                                words="Lehrling learns your kiln from its firings. Fire once by a plan, and look here "
-                               "again.")
-    first = starts[0] if starts else None
+                               "again. Until then, the plan’s own page shows it by its own times.")
+    first = None if said["starts"] is None else datetime.fromisoformat(said["starts"]).astimezone(settings().zone)
     return render_template(
-        "foreseen.html", fired=fired, said=said, starts=first, form=form, load=load, glasses=GLASSES,
-        unit=fired.plan.unit, kept={name: form[name] for name in _TYPED} if fired.plan_id is None else {},
+        "foreseen.html", fired=fired, said=said, starts=first, form=form, load=load, done=done,
+        glasses=GLASSES_OR_NONE, unit=fired.plan.unit,
+        kept={name: form[name] for name in _TYPED} if fired.plan_id is None else {},
         sentences=[words.bound(line) for line in said["sentences"]],
+        latest=[words.bound(line) for line in said["latest"]], has_asked=bool(asked),
         followable=[words.bound(line) for line in said["followable"]], new_plan=_new_plan(said["new_plan"]),
         may_change=access.may_change(settings()), haze=words.bound(said["haze"]),
         wide=_drawn(fired.plan, said, load, first, WIDE, "wide"),
@@ -88,14 +87,15 @@ def _page(fired: Fired, form: Form) -> str | tuple[str, int]:
 
 
 def _place(kiln: int, fired: Fired) -> list[str]:
-    zone = settings().config.time_zone  # None is the computer's own, in the process as well
+    # Without a name it is the computer's own, in the process as well.
+    zone = getattr(settings().zone, "key", None) or settings().config.time_zone
     which = ["--toml", write_plan(fired.plan)] if fired.plan_id is None else ["--plan", str(fired.plan_id)]
     return [str(settings().data_dir / FILE_NAME), str(kiln), *which, *(["--zone", zone] if zone is not None else [])]
 
 
 def _load(load: Load) -> list[str]:
-    return [*(["--glass", load.glass_name] if load.glass_name in FAMILIES else []),
-            "--thickness-mm", str(load.counted_mm), "--faces", str(load.faces)]
+    return [*(["--empty"] if load.is_empty else ["--glass", load.glass_name]), "--thickness-mm", str(load.counted_mm),
+            "--faces", str(load.faces), "--reads", settings().unit]
 
 
 def _energy() -> list[str]:
@@ -103,41 +103,6 @@ def _energy() -> list[str]:
     return [*([] if told.power_kw is None else ["--power-kw", str(told.power_kw)]),
             *([] if told.price_per_kwh is None else ["--price", str(told.price_per_kwh)]),
             f"--currency={told.currency}"]
-
-
-def _changes(form: Form, plan: Plan, starts: Sequence[datetime]) -> list[str]:
-    """Return what is asked besides the plan as it is written; what can't be used is noted in ``form.wrong``."""
-    most = rate_to_unit(MOST_K, plan.unit)
-    hotter = form.number("hotter", -most, most, f"°{plan.unit}")
-    longer = form.number("longer", -MAX_HOLD_MIN, MAX_HOLD_MIN, "min")
-    anneal_mm = form.thickness("anneal", THINNEST_MM, MOST_TYPED_MM, settings().config.thickness_unit)
-    return [*(f"--starts={start.isoformat()}" for start in starts),
-            *([f"--hotter-k={hotter / rate_to_unit(1.0, plan.unit)}"] if hotter else []),
-            *([f"--longer-s={60 * longer}"] if longer else []),
-            *([f"--anneal-mm={anneal_mm}"] if anneal_mm else [])]
-
-
-_APART = re.compile(r"[\s,;+]+")
-_MOST_STARTS = 3
-"""So many starts are taken. [chosen: with three changes they are six, as many as stand beside each other]"""
-
-
-def _starts(form: Form) -> list[datetime]:
-    """Return the next time the clock shows each that was typed; none where none was, or one can't be read."""
-    typed = [one for one in _APART.split(form["start"].strip()) if one]
-    if len(typed) > _MOST_STARTS:
-        form.wrong["start"] = f"{len(typed)} starts are too many. Write at most {_MOST_STARTS}, as 21:00 23:00."
-        return []
-    now, found = settings().clock.utc().astimezone(settings().zone), []
-    for one in typed:
-        try:
-            at = time.fromisoformat(f"{one:0>5}")
-        except ValueError:
-            form.wrong["start"] = f"“{one[:20]}” is no time of day. Write it as 21:30."
-            return []
-        starts = now.replace(hour=at.hour, minute=at.minute, second=0, microsecond=0)
-        found.append(starts if starts > now else starts + timedelta(days=1))
-    return found
 
 
 def _new_plan(toml: str) -> dict[str, str]:
@@ -159,8 +124,8 @@ def _beside(said: Mapping[str, Any], unit: str, starts: datetime | None) -> dict
     summary = f"The foreseen curves beside each other: {', '.join(names)}"
     wide, narrow = (Markup(overlay_svg(layers, unit, zero, size, f"if-{name}", summary=summary))
                     for size, name in ((WIDE, "wide"), (NARROW, "narrow")))
-    return {"heads": [{"letter": LETTERS[n], "name": words.bound(name), "sample": Markup(sample_svg(n))}
-                      for n, name in enumerate(names)],
+    return {"heads": [{"letter": LETTERS[n], "name": words.bound(name), "sample": Markup(sample_svg(n)),
+                       "brief": words.bound(said["briefs"][n])} for n, name in enumerate(names)],
             "rows": said["what_if"], "same": words.bound(said["not_changed"]), "wide": wide, "narrow": narrow}
 
 
@@ -170,6 +135,5 @@ def _drawn(plan: Plan, said: Mapping[str, Any], load: Load, starts: datetime | N
     course = legs(planned_parts(plan), (), float(said["starts_s"]))
     picture = Picture(
         columns=[(t_s, temp_c, temp_c, temp_c) for t_s, temp_c in said["curves"][0]], plan=corner_points(course),
-        free=free_spans(course), anneal_c=(load.glass.band_low_c, load.glass.band_high_c), starts=starts,
-        unit=plan.unit)
+        free=free_spans(course), anneal_c=load.anneal_c, starts=starts, unit=plan.unit)
     return Markup(svg(picture, size, name=name, ground=False))

@@ -9,13 +9,13 @@ from daemon.firing.durations import duration
 from daemon.store import firing_list, plans
 from daemon.store.plans import StoredPlan
 from web.plans.as_typed import paper_of
-from web.plans.check import check, drawn_plan, read_load, total_s
+from web.plans.check import GLASSES_OR_NONE, check, drawn_plan, read_load, total_s
 from web.plans.plan_words import plan_words
 from web.plans.short_notation import write_paper
 from web.plans.small_drawing import small_drawing
 from web.request.context import database, settings
 from web.request.form import Form
-from web.request.load_form import GLASSES, again
+from web.request.load_form import again
 from web.request.lookup import find_plan
 from web.security import access
 from web.times import date_words
@@ -49,14 +49,14 @@ def show(plan_id: int) -> str:
 def _page(plan_id: int, form: Form) -> str:
     """Return the page of a plan, said in the unit it is written in."""
     stored = find_plan(plan_id)
-    plan, load = stored.parsed(), read_load(form)
+    plan, load = stored.parsed(), read_load(form, stored.title)
     fired = plans.fired(database(), stored.title)
     zone = settings().zone
     last = firing_list.matching(database(), limit=1, plan=stored.title)
     return render_template(
         "plan.html", stored=stored, lines=(paper_of(stored.toml) or "\n".join(write_paper(plan))).splitlines(),
-        words=plan_words(plan, plan.unit), unit=plan.unit, drawn=drawn_plan(plan, load.glass, plan.unit), form=form,
-        total=duration(total_s(plan)), load=load, glasses=GLASSES, doubts=check(plan, load, plan.unit),
+        words=plan_words(plan, plan.unit), unit=plan.unit, drawn=drawn_plan(plan, load, plan.unit), form=form,
+        total=duration(total_s(plan)), load=load, glasses=GLASSES_OR_NONE, doubts=check(plan, load, plan.unit),
         may_change=access.may_change(settings()), again=again(last[0].firing, plan_id=plan_id) if last else None,
         versions=[{"plan": other, "date": date_words(other.created_utc.astimezone(zone)),
                    "year": other.created_utc.astimezone(zone).year, "fired": fired.get(other.plan_id, 0)}

@@ -9,12 +9,11 @@ from daemon.firing.durations import duration
 from daemon.firing.plan.plan import write_plan
 from daemon.store import plans
 from web.plans.as_typed import paper_of, with_paper
-from web.plans.check import check, cooling_lines, drawn_plan, read_load, total_s
+from web.plans.check import GLASSES_OR_NONE, check, cooling_lines, drawn_plan, read_load, total_s
 from web.plans.short_notation import Reading, read, write_paper
 from web.request.context import database, settings
 from web.request.etag_json import tagged_json
 from web.request.form import MAX_LINE, Form, whole
-from web.request.load_form import GLASSES
 
 BLUEPRINT = Blueprint("plan_writing", __name__)
 
@@ -55,11 +54,11 @@ def read_form(form: Form) -> Reading:
 
 def _shown(found: Reading, form: Form) -> dict[str, object]:
     """Return what the page shows of a reading: its lines in words, and the plan drawn and checked in its own unit."""
-    load, plan = read_load(form), found.plan
+    load, plan = read_load(form, form["title"]), found.plan
     return {
-        "reading": found if form["steps"].strip() else None, "load": load, "glasses": GLASSES,
+        "reading": found if form["steps"].strip() else None, "load": load, "glasses": GLASSES_OR_NONE,
         "load_wrong": form.wrong.get("thickness", ""),
-        "drawn": drawn_plan(plan, load.glass, plan.unit) if plan else None,
+        "drawn": drawn_plan(plan, load, plan.unit) if plan else None,
         "doubts": check(plan, load, plan.unit) if plan else None, "total": duration(total_s(plan)) if plan else "",
     }
 
@@ -108,7 +107,9 @@ def add() -> AnyResponse | str | tuple[str, int]:
 def _filled(form: Form) -> str | tuple[str, int]:
     """Return the form with the steps replaced by those that this load's glass asks after the top."""
     plan = read_form(form).plan
-    load = read_load(form)
+    load = read_load(form, form["title"])
+    if load.is_empty:
+        form.wrong["fill"] = "There is no glass in the kiln, so no cooling is asked. Choose the glass first."
     if form.wrong or plan is None:
         return _form(form), 400
     lines, why = cooling_lines(plan, load)

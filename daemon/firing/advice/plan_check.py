@@ -25,14 +25,25 @@ COLDEST_C = 10.0
 """No kiln cools below this [°C]. [chosen: a cold workshop in winter]"""
 
 
+NO_GLASS = "There is no glass in the kiln, only shelves. So nothing is said of an anneal, of stress or of haze."
+"""What is said in place of all that is said of glass."""
+
+
 def doubts(setup: Setup) -> Iterator[str]:
-    """Yield a sentence for each doubt about ``setup.plan`` for its load, that of practice first."""
+    """Yield a sentence for each doubt about ``setup.plan`` for its load, that of practice first.
+
+    None where there is no glass in the kiln: each is one about glass.
+    """
+    if setup.is_empty:
+        return
     yield from practice_doubts(setup)
     yield from glass_doubts(setup, planned_figures(setup))
 
 
 def doubt_lines(setup: Setup) -> list[str]:
-    """Return each doubt about ``setup.plan`` as a line, or the one line that there is none."""
+    """Return each doubt about ``setup.plan`` as a line, or the one line that there is none, or no glass."""
+    if setup.is_empty:
+        return [NO_GLASS]
     load = " and ".join(f"{mm:g} mm" for mm in setup.thicknesses_mm)
     return [f"Doubtful: {doubt}" for doubt in doubts(setup)] or [
         f"Nothing doubtful for {load} of {setup.glass.name}, by common practice and by the slab."]

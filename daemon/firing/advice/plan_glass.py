@@ -54,7 +54,7 @@ def figures_along(setup: Setup, curve: Sequence[tuple[float, float]]) -> Figures
 
 def plan_glass_lines(setup: Setup, figures: Figures | None) -> Iterator[str]:
     """Yield what the plan asks of the glass and leaves in it, a line for the hold and one for each thickness."""
-    if figures is None:
+    if figures is None or setup.is_empty:
         return
     words = Units(setup.unit)
     hold = anneal_hold(planned_parts(setup.plan), setup.glass) if setup.plan else None

@@ -14,6 +14,7 @@ from daemon.firing.verdict.verdict_words import megapascals
 from daemon.glass.exposure import HAZE_C
 from daemon.glass.materials import Glass
 from daemon.kiln.foresight import OPEN_C
+from daemon.kiln.planning.latest_start import LatestStart
 from daemon.kiln.planning.outlook import NEAR_TOP_K, Moment, Outlook, Slab
 from daemon.kiln.planning.what_if import Column
 
@@ -40,21 +41,35 @@ class Row(NamedTuple):
         return len(set(self.values)) > 1
 
 
-def rows_beside(columns: Sequence[Column], glass: Glass, words: Units, tariff: Tariff) -> list[Row]:
+def rows_beside(columns: Sequence[Column], glass: Glass | None, words: Units, tariff: Tariff) -> list[Row]:
     """Return all rows that at least one forecast has a value for: first moments, then heat, glass and energy.
 
-    Where the kiln may not reach a target, that stands first.
+    Where the kiln may not reach a target, that stands first. Without a glass nothing is said of one.
     """
-    return [row for row in (*_reach(columns, words), *_moments(columns, glass, words), *_heat(columns, words),
-                            *_glass(columns, glass, words), *_energy(columns, tariff))
+    return [row for row in (*_reach(columns, words), *_latest(columns), *_moments(columns, glass, words),
+                            *_heat(columns, glass, words), *_glass(columns, glass, words), *_energy(columns, tariff))
             if any(value != NOT_SO for value in row.values)]
 
 
-def glass_rows(columns: Sequence[Column], glass: Glass, words: Units, tariff: Tariff) -> list[Row]:
-    """Return the rows that tell no moment."""
-    return [row for row in (*_reach(columns, words), *_heat(columns, words), *_glass(columns, glass, words),
+def glass_rows(columns: Sequence[Column], glass: Glass | None, words: Units, tariff: Tariff) -> list[Row]:
+    """Return the rows that tell no moment; ``glass`` as of ``rows_beside``."""
+    return [row for row in (*_reach(columns, words), *_heat(columns, glass, words), *_glass(columns, glass, words),
                             *_energy(columns, tariff))
             if any(value != NOT_SO for value in row.values)]
+
+
+def brief(one: Column) -> str:
+    """Return what a maker asks first of a forecast, in few words: its latest start, and when it is done."""
+    found = [] if one.latest is None else [f"start by {one.latest.start:%a %H:%M}"]
+    for what, moment in (("anneal over", one.outlook.anneal_ends), ("to open", one.outlook.opens)):
+        if moment is not None and not found:
+            found.append(f"{what} {one.clock(moment.t_s)}")
+    return ", ".join(found)
+
+
+def times_of(one: Column) -> str:
+    """Return which start the times of a forecast are of, as a sentence; empty where it is not known."""
+    return "" if one.clock.starts_iso is None else f"All other times are of a start at {one.clock(0.0)}."
 
 
 def _reach(columns: Sequence[Column], words: Units) -> Iterator[Row]:
@@ -63,7 +78,20 @@ def _reach(columns: Sequence[Column], words: Units) -> Iterator[Row]:
         NOT_SO if one.beyond is None else words.temp(one.beyond.to_c) for one in columns))
 
 
-def _moments(columns: Sequence[Column], glass: Glass, words: Units) -> Iterator[Row]:
+def _latest(columns: Sequence[Column]) -> Iterator[Row]:
+    """Yield the latest start, where one is asked; a forecast of which none can be said has none."""
+    found = [column.latest for column in columns]
+    by = next((f"{one.by:%a %H:%M}" for one in found if one is not None), "")
+    yield Row(f"latest start, for {by}", tuple(NOT_SO if one is None else _start(one, by) for one in found))
+
+
+def _start(one: LatestStart, by: str) -> str:
+    """Return a latest start; with its deadline where that is another day than that of the plan as it is written."""
+    own = f"{one.by:%a %H:%M}"
+    return f"{one.start:%a %H:%M}" + ("" if own == by else f" for {own}")
+
+
+def _moments(columns: Sequence[Column], glass: Glass | None, words: Units) -> Iterator[Row]:
     def at(moments: Sequence[Moment | None], *, latest: bool = False) -> tuple[str, ...]:
         return tuple(NOT_SO if moment is None else column.clock(moment.t_s + (moment.margin_s if latest else 0.0))
                      for moment, column in zip(moments, columns, strict=True))
@@ -71,23 +99,26 @@ def _moments(columns: Sequence[Column], glass: Glass, words: Units) -> Iterator[
     outlooks = [column.outlook for column in columns]
     ends = [one.anneal_ends for one in outlooks]
     yield Row("anneal hold begins", at([one.anneal_begins for one in outlooks]))
-    yield Row(f"below {words.temp(glass.band_low_c)}, anneal over", at(ends))
-    yield Row("anneal over in 9 of 10 nights by", at(ends, latest=True))
-    yield Row(f"{words.temp(OPEN_C)}, to open; mould may be warmer", at([one.opens for one in outlooks]))
+    if glass is not None:
+        yield Row(f"below {words.temp(glass.band_low_c)}, anneal over", at(ends))
+        yield Row("anneal over in 9 of 10 nights by", at(ends, latest=True))
+    yield Row(f"cool enough to open, {words.temp(OPEN_C)}", at([one.opens for one in outlooks]))
 
 
-def _heat(columns: Sequence[Column], words: Units) -> Iterator[Row]:
+def _heat(columns: Sequence[Column], glass: Glass | None, words: Units) -> Iterator[Row]:
     outlooks = [column.outlook for column in columns]
     yield Row("peak", tuple(words.temp(one.peak_c) for one in outlooks))
     yield Row(f"within {words.difference(NEAR_TOP_K)} of the peak",
               tuple(whole_minutes(one.near_top_s) for one in outlooks))
-    if any(one.peak_c > HAZE_C[0] for one in outlooks):
+    if glass is not None and any(one.peak_c > HAZE_C[0] for one in outlooks):
         yield Row(f"above {words.temp(HAZE_C[1])}", tuple(whole_minutes(one.above_haze_s) for one in outlooks))
         yield Row(f"{words.bare(HAZE_C[0])} to {words.temp(HAZE_C[1])}, haze range",
                   tuple(whole_minutes(one.haze_s) for one in outlooks))
 
 
-def _glass(columns: Sequence[Column], glass: Glass, words: Units) -> Iterator[Row]:
+def _glass(columns: Sequence[Column], glass: Glass | None, words: Units) -> Iterator[Row]:
+    if glass is None:
+        return
     outlooks = [column.outlook for column in columns]
     if any(anneal_hold(tuple(column.planned), glass) is not None for column in columns):
         yield Row(f"anneal hold, as if at {words.temp(glass.annealing_point_c)}", tuple(
@@ -177,7 +208,8 @@ def outlook_json(one: Outlook) -> dict[str, Any]:
         return round(value, digits)
 
     return {
-        "anneal_begins": moment(one.anneal_begins), "anneal_over": moment(one.anneal_ends),
+        "anneal_begins": moment(one.anneal_begins), "hold_over": moment(one.hold_ends),
+        "anneal_over": moment(one.anneal_ends),
         "opens": moment(one.opens), "peak_c": figure(one.peak_c), "near_top_min": figure(one.near_top_s / 60),
         "above_haze_min": figure(one.above_haze_s / 60), "haze_min": figure(one.haze_s / 60),
         "hold_worth_min": None if one.worth_min is None else figure(one.worth_min),

@@ -50,6 +50,8 @@ class Outlook(NamedTuple):
     """What a forecast comes to; None where there is no such thing."""
 
     anneal_begins: Moment | None
+    hold_ends: Moment | None
+    """When the anneal hold is over; the kiln then cools slowly, which is still part of the anneal."""
     anneal_ends: Moment | None
     """When the kiln is below the annealing range for good."""
     opens: Moment | None
@@ -82,14 +84,16 @@ def outlook(setup: Setup, planned: Sequence[PlannedPart], found: Foresight,
     energy
         What is known of the kiln's energy; None where its rated power was not given.
     """
-    hold = anneal_hold(tuple(planned), setup.glass)
+    hold = None if setup.is_empty else anneal_hold(tuple(planned), setup.glass)
     begins = None if hold is None or not hold.index else found.parts[hold.index - 1]
     peak_c = max(temp_c for _, temp_c in found.curve)
     seen = _exposure(found, peak_c)
-    figures = figures_along(setup, found.curve)
-    cools_s = None if hold is None else found.parts[hold.index].end_s
+    figures = None if setup.is_empty else figures_along(setup, found.curve)
+    held = None if hold is None else found.parts[hold.index]
+    cools_s = None if held is None else held.end_s
     return Outlook(
         None if begins is None or not begins.is_reached else Moment(begins.end_s, begins.end_margin_s),
+        None if held is None or not held.is_reached else Moment(held.end_s, held.end_margin_s),
         None if hold is None else _below_for_good(found, hold.index, setup.glass),
         None if found.opens_s is None else Moment(found.opens_s, found.opens_margin_s),
         peak_c, seen.above_s[peak_c - NEAR_TOP_K], seen.above_s[HAZE_C[1]],

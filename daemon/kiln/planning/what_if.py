@@ -8,26 +8,37 @@ from datetime import datetime
 from typing import NamedTuple
 
 from daemon.errors import BadInput
-from daemon.firing.durations import whole_minutes
-from daemon.firing.plan.plan import Plan
+from daemon.firing.plan.plan import MAX_HOLD_MIN, Plan, rate_to_unit
 from daemon.firing.plan.schedule import PlannedPart, planned_parts
-from daemon.firing.setup import Setup
-from daemon.firing.units import Units
+from daemon.firing.setup import THICKEST_MM, THINNEST_MM, Setup
 from daemon.glass.advice import anneal
 from daemon.kiln.foresight import Foresight, foresee
 from daemon.kiln.kiln_model import KilnModel
 from daemon.kiln.planning.energy_ahead import PastEnergy
 from daemon.kiln.planning.followable import OutOfReach, out_of_reach
+from daemon.kiln.planning.latest_start import DoneBy, LatestStart, latest_start
 from daemon.kiln.planning.outlook import Outlook, as_planned, outlook
 from daemon.kiln.planning.variants import annealed, hotter, longer
 from daemon.kiln.told import Clock
 
 MOST = 6
 """So many forecasts stand beside each other at most. [chosen: as many lines as can be told apart by their dashes]"""
-
-
-MOST_K = 200.0
+_MOST_K = 200.0
 """A top is not asked to be hotter or cooler by more [K]. [chosen: beyond it it is another plan]"""
+MOST_LONGER_MIN = MAX_HOLD_MIN
+"""A hold at the top is not asked to be longer or shorter by more [min]. [from: daemon.firing.plan.plan]"""
+ANNEAL_MM = (THINNEST_MM, THICKEST_MM)
+"""An anneal is asked for a thickness between these [mm]. [from: daemon.firing.setup]"""
+
+
+def most_hotter(unit: str) -> float:
+    """Return by how much a top may be asked to be hotter or cooler, in degrees of ``unit`` ("C" or "F")."""
+    return rate_to_unit(_MOST_K, unit)
+
+
+def in_kelvin(degrees: float, unit: str) -> float:
+    """Return a difference [K] that was asked in degrees of ``unit`` ("C" or "F")."""
+    return degrees / rate_to_unit(1.0, unit)
 
 
 class Changes(NamedTuple):
@@ -41,6 +52,8 @@ class Changes(NamedTuple):
     """By how much the hold at the top is longer [s]."""
     anneal_mm: Sequence[float] = ()
     """The thicknesses whose advised anneal is taken [mm]."""
+    done_by: DoneBy | None = None
+    """By when something must be done; the plan then begins at its latest start, where no start is asked."""
 
 
 class Column(NamedTuple):
@@ -54,6 +67,8 @@ class Column(NamedTuple):
     clock: Clock
     beyond: OutOfReach | None = None
     """The target that the kiln may not reach; all after it is so only if it does."""
+    latest: LatestStart | None = None
+    """The latest start, where that is asked and can be said."""
 
 
 class Kiln(NamedTuple):
@@ -79,20 +94,40 @@ def columns(plan: Plan, setup: Setup, kiln: Kiln, asked: Changes) -> list[Column
         raise BadInput(f"{many} forecasts", "are too many to stand beside each other.",
                        f"Ask for at most {MOST - 1} besides the plan as it is written.")
     first = Clock(asked.starts[0] if asked.starts else None)
-    found = [column("as written" if len(asked.starts) < 2 else f"start {first(0.0)}", plan, setup, kiln, first)]
+    written = _with_latest(column("as written" if len(asked.starts) < 2 else f"start {first(0.0)}", plan, setup, kiln,
+                                  first), asked.done_by)
+    if not asked.starts and written.latest is not None:
+        first = Clock(written.latest.start)
+    found = [written._replace(clock=first)]
     # Another start changes nothing but the clock.
     found += [found[0]._replace(name=f"start {Clock(start)(0.0)}", clock=Clock(start)) for start in asked.starts[1:]]
-    return found + [column(name, new, setup, kiln, first) for name, new in _changed(plan, setup, asked)]
+    return found + [_with_latest(column(name, new, setup, kiln, first), asked.done_by)
+                    for name, new in _changed(plan, setup, asked)]
+
+
+def _with_latest(one: Column, done_by: DoneBy | None) -> Column:
+    if done_by is None:
+        return one
+    return one._replace(latest=latest_start(done_by, one.outlook, is_out_of_reach=one.beyond is not None))
 
 
 def _changed(plan: Plan, setup: Setup, asked: Changes) -> Iterator[tuple[str, Plan]]:
-    words = Units(plan.unit)
+    """Yield the changed plans, each named by the figure that was asked."""
     for by_k in asked.hotter_k:
-        yield f"{words.difference(abs(by_k))} {'hotter' if by_k >= 0 else 'cooler'}", hotter(plan, by_k, setup.glass)
+        degrees = _figure(rate_to_unit(by_k, plan.unit))
+        yield f"{degrees} °{plan.unit} {'hotter' if by_k >= 0 else 'cooler'}", hotter(plan, by_k, setup.glass)
     for by_s in asked.longer_s:
-        yield f"{whole_minutes(abs(by_s))} {'longer' if by_s >= 0 else 'shorter'}", longer(plan, by_s, setup.glass)
+        yield f"{_figure(by_s / 60)} min {'longer' if by_s >= 0 else 'shorter'}", longer(plan, by_s, setup.glass)
+    if asked.anneal_mm and setup.is_empty:
+        raise BadInput("the anneal for a thickness", "is asked, but there is no glass in the kiln.",
+                       "Say which glass is in it, or leave this change out.")
     for thickness_mm in asked.anneal_mm:
         yield f"anneal {thickness_mm:g} mm", annealed(plan, anneal(setup.glass, thickness_mm, setup.faces))
+
+
+def _figure(value: float) -> str:
+    """Return the size of a figure as it was asked, to the hundredth."""
+    return f"{round(abs(value), 2):.7g}"
 
 
 def column(name: str, plan: Plan, setup: Setup, kiln: Kiln, clock: Clock) -> Column:

@@ -12,7 +12,7 @@ from daemon.glass.advice import anneal
 from daemon.glass.materials import FAMILIES
 from daemon.store.database import create_database
 from simulations.random_plans import on_paper
-from simulations.studio.seed import FULL_FUSE, KILN_NAME, PAST, seed_studio
+from simulations.studio.seed import FULL_FUSE, KILN_NAME, PAST, PRIMER, seed_studio
 
 
 @pytest.fixture(scope="module")
@@ -63,6 +63,63 @@ def test_it_says_when_each_part_ends_and_how_sure_that_is(foresee):
 def test_with_a_start_it_says_times_of_the_clock(foresee):
     _, out, _ = foresee("--start", "21:30")
     assert "The anneal hold begins at about 03:1" in out
+
+
+@pytest.mark.parametrize("typed", ["9pm", "21h", "21.00"])
+def test_a_start_is_read_as_people_write_it(foresee, typed):
+    _, out, _ = foresee("--start", typed)
+    assert out == foresee("--start", "21:00")[1]
+
+
+@pytest.mark.parametrize(("done", "told"), [
+    ("hold", "the anneal hold is over by 08:00"), ("annealed", "the anneal is over by 08:00"),
+    ("open", "the kiln is cool enough to open, 40 °C at the thermocouple, by 08:00"),
+])
+def test_the_latest_start_is_said_and_all_times_are_those_of_it(foresee, done, told):
+    _, out, _ = foresee("--done-by", "8:00", "--done", done)
+    said = out.split("\n\n")[1]
+    start = re.search(r"Start at (\d\d:\d\d) \w+ at the latest. In nine of ten nights ", said)[1]
+    assert told in said
+    _, started, _ = foresee("--start", start)
+    assert out.split("\n\n")[2:] == started.replace("mm\n", "mm\n\n", 1).split("\n\n")[1:]
+
+
+def test_the_latest_start_as_json_keeps_its_deadline(foresee):
+    _, out, _ = foresee("--done-by", "8 am", "--json", "--longer", "30")
+    found = json.loads(out)
+    latest, (longer,) = found["latest_start"], found["what_if"]
+    start, by, after_s = (datetime.fromisoformat(latest["start"]), datetime.fromisoformat(latest["by"]),
+                          sum(found["in_this_kiln"]["hold_over"].values()))
+    assert found["starts"] == latest["start"]
+    assert 0 <= by.timestamp() - start.timestamp() - after_s <= 61
+    assert latest["start"] > longer["latest_start"]["start"]
+    assert json.loads(foresee("--json")[1])["latest_start"] is None
+
+
+def test_of_a_kiln_with_no_glass_in_it_nothing_is_said_of_glass(foresee, folder):
+    (folder / "primer.toml").write_text(PRIMER)
+    code, out, _ = foresee("--start", "21:00", "--start", "22:00", plan="primer.toml")
+    assert code == 0
+    assert "There is no glass in the kiln, only shelves." in out
+    for word in ("MPa", "anneal hold", "haze range", "Doubtful", "mm:", "anneal over"):
+        assert word not in out
+    assert "Cool enough to open" in out
+    assert "kWh" in out
+    assert "MPa" in foresee("--glass", "90", plan="primer.toml")[1]
+    assert "MPa" not in foresee("--glass", "none")[1]
+    found = json.loads(foresee("--json", plan="primer.toml")[1])
+    assert (found["glass"], found["doubts"], found["in_this_kiln"]["slabs"]) == (False, [], [])
+    assert found["anneal_begins_s"] is found["in_this_kiln"]["anneal_over"] is None
+    code, _, err = foresee("--anneal-for", "12", plan="primer.toml")
+    assert (code, "no glass in the kiln" in err) == (2, True)
+
+
+def test_a_change_is_headed_by_the_figure_that_was_asked(foresee, folder):
+    _, out, _ = foresee("--hotter", "10.5", "--longer=-2.5", "--anneal-for", "12.5", "--anneal-for", "300")
+    assert columns_of(out)[0][1:] == ["10.5 °C hotter", "2.5 min shorter", "anneal 12.5 mm", "anneal 300 mm"]
+    (folder / "f.toml").write_text(FULL_FUSE.replace('unit = "C"', 'unit = "F"').replace("= 800", "= 1450"))
+    _, out, _ = foresee("--hotter", "10.5", plan="f.toml")
+    assert columns_of(out)[0] == ["as written", "10.5 °F hotter"]
 
 
 def test_its_json_has_the_same_in_seconds(foresee):
@@ -195,6 +252,8 @@ def test_where_there_is_none_to_print_that_is_said_and_nothing_is_written(forese
     (["--hotter=1", "--hotter=2", "--hotter=3", "--longer=4", "--longer=5", "--longer=6"], "7 forecasts"),
     (["--start", "half past nine"], "--start half past nine: is no time of day"),
     (["--start", "25:00"], "--start 25:00"), (["--start", "21:00+23:00"], "more than one time of day"),
+    (["--start", "9"], "--start 9: could be morning or evening. Write 09:00 or 21:00."),
+    (["--done-by", "12 am"], "--done-by 12 am: could be noon or midnight."),
     (["--from-c", "900"], "--from-c 900"),
 ])
 def test_what_cannot_be_used_is_named(foresee, words, told):

@@ -15,6 +15,7 @@ from web.plans import foresee_process
 from web.settings import Settings
 
 NOW = datetime(2026, 5, 20, 12, tzinfo=UTC)
+BERLIN = ZoneInfo("Europe/Berlin")
 
 
 @pytest.fixture(scope="module")
@@ -40,7 +41,77 @@ def test_by_the_clock(seeded):
     page = seeded.get("/plans/1/foreseen?start=9:30").text
     assert "The anneal hold begins at about 15:1" in page
     page = seeded.get("/plans/1/foreseen?start=later").text
-    assert "“later” is no time of day. Write it as 21:30." in page
+    assert "“later” is no time of day. Write it as 21:30 or 9:30 pm." in page
+    assert "“9” could be morning or evening. Write 09:00 or 21:00." in seeded.get("/plans/1/foreseen?start=9").text
+    nine = [seeded.get(f"/plans/1/foreseen?start={typed}").text.split('id="answer"')[1]
+            for typed in ("21:00", "9pm", "9+pm", "21h")]
+    assert len(set(nine)) == 1
+
+
+class Fixed:
+    """A clock that stands still."""
+
+    def __init__(self, *moment):
+        self.now = datetime(*moment, tzinfo=BERLIN).astimezone(UTC)
+
+    def utc(self):
+        return self.now
+
+
+def seen_at(seeded, path, *moment):
+    """Return what a page says at a moment by the clock of Berlin."""
+    settings = replace(seeded.application.extensions["lehrling"], zone=BERLIN, clock=Fixed(*moment))
+    return create_app(settings).test_client().get(path).text.replace("\xa0", " ")
+
+
+def test_in_the_night_in_which_the_clock_is_changed_the_times_are_right(seeded):
+    # 03:00 becomes 02:00 on 25 October 2026, 02:00 becomes 03:00 on 29 March (Directive 2000/84/EC).
+    begins = []
+    for month, day in ((10, 23), (10, 24), (3, 28)):
+        page = seen_at(seeded, "/plans/1/foreseen?start=22:00", 2026, month, day, 12)
+        begins.append(re.search(r"The anneal hold begins at about (\d\d):(\d\d)", page).groups())
+    (hour, minute), *changed = begins
+    assert changed == [(f"{int(hour) + by:02d}", minute) for by in (-1, 1)]
+
+
+def test_the_latest_start_is_said_first_and_the_clock_is_that_of_it(seeded):
+    page = seen_at(seeded, "/plans/1/foreseen?done_by=8:00", 2026, 6, 1, 18)
+    answer = page.split('id="answer"')[1]
+    start = re.search(r'<p class="verdict">Start at (\d\d:\d\d) tomorrow at the latest.</p>', answer)[1]
+    assert "In nine of ten nights the anneal hold is over by 08:00 tomorrow; most likely at about 07:" in answer
+    assert "as its manual and the rules where you live allow" in answer
+    started = seen_at(seeded, f"/plans/1/foreseen?start={start}", 2026, 6, 1, 18)
+    assert page.split('id="ends"')[1] == started.split('id="ends"')[1]
+    page = seen_at(seeded, "/plans/1/foreseen?done_by=7am&done=open&longer=10", 2026, 6, 1, 18)
+    assert "It is too late for 07:00 tomorrow. Start at " in page
+    assert "Latest start, for Wed 07:00" in page
+    assert "“12 am” could be noon or midnight." in seeded.get("/plans/1/foreseen?done_by=12+am").text
+
+
+def test_an_empty_kilns_plan_says_that_there_is_no_glass(tmp_path):
+    db = create_database(tmp_path / "lehrling.db")
+    seed_studio(db, NOW, [PAST[0], PAST[4]])
+    db.close()
+    client = create_app(Settings(data_dir=tmp_path, run_dir=tmp_path, kiln=KILN_NAME, open_house=True)).test_client()
+    page = client.get("/plans/2/foreseen").text
+    shown = re.sub(r"<form.*?</form>|<[^>]*>", " ", page, flags=re.DOTALL)
+    assert "There is no glass in the kiln, only shelves." in shown
+    for word in ("MPa", "anneal hold", "haze range", "Doubtful", "anneal range"):
+        assert word not in shown, word
+    assert "Cool enough to open" in shown
+    assert "MPa" in client.get("/plans/2/foreseen?glass=90").text
+    assert "No glass is in the kiln" in client.get("/plans/2").text
+    assert "Doubtful" not in client.get("/plans/2").text
+    assert "Doubtful" in client.get("/plans/2?glass=90").text
+
+
+def test_limits_are_those_of_the_command_and_a_change_is_headed_by_what_was_asked(seeded):
+    page = seeded.get("/plans/1/foreseen?anneal=300&hotter=10.5&longer=-2.5").text.replace("\xa0", " ")
+    assert [name in page for name in ("anneal 300 mm", "10.5 °C hotter", "2.5 min shorter")] == [True] * 3
+    assert "outside 0.5 to 300 mm" in seeded.get("/plans/1/foreseen?anneal=301").text.replace("\xa0", " ")
+    assert "outside -200 to 200 °C" in seeded.get("/plans/1/foreseen?hotter=201").text.replace("\xa0", " ")
+    page = seeded.get("/plans/1/foreseen?start=1:00+2:00+3:00+4:00+5:00+6:00").text
+    assert re.findall(r"<b>([A-F])</b> start", page) == list("ABCDEF")
 
 
 def test_what_if_stands_beside_the_plan_as_it_is_written(seeded):
@@ -77,9 +148,9 @@ def test_what_the_glass_goes_through_stands_there_also_without_a_change(seeded):
 def test_a_change_that_does_not_fit_is_said_beside_the_fields(seeded):
     page = seeded.get("/plans/1/foreseen?hotter=-140").text.replace("\xa0", " ")
     assert 'class="wrong" role="alert">A top of 660 °C: does not fit the plan' in page
-    page = seeded.get("/plans/1/foreseen?hotter=lots&start=21:00+22:00+23:00+24:00").text
-    assert 'id="wrong-hotter"' in page
-    assert "4 starts are too many" in page
+    assert 'id="wrong-hotter"' in seeded.get("/plans/1/foreseen?hotter=lots").text
+    page = seeded.get("/plans/1/foreseen?hotter=10&start=1:00+2:00+3:00+4:00+5:00+6:00").text
+    assert "7 forecasts: are too many to stand beside each other. Ask for at most 5 besides" in page
 
 
 TYPED = {"title": "Typed", "unit": "C", "first": "rate",
@@ -125,6 +196,12 @@ def test_where_a_refire_lies_among_those_that_were_is_said(seeded, tmp_path):
     page = client.get("/plans/1/foreseen").text.replace("\xa0", " ")
     assert "in this kiln once; the haze cleared. From 10 firings on" in page
     assert "As foreseen, this plan peaks at 800 °C, with 2" in page
+    client.set_cookie("lehrling-reads", "unit=F")
+    said = client.get("/plans/1/foreseen").text.replace("\xa0", " ").split("<strong>Haze.")[1].split("</p>")[0]
+    assert "this plan peaks at 1472 °F, with 2" in said
+    assert "above 1400 °F" in said
+    assert "°C" not in said
+    client.delete_cookie("lehrling-reads")
     link = re.search(r'href="(/questions[^"]+)"', page)[1].replace("&amp;", "&")
     assert client.get(link).text.count('class="here"') == 2
 

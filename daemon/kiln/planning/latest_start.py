@@ -1,0 +1,172 @@
+"""When a firing must be started at the latest, so that something is done before the maker leaves.
+
+A start changes nothing of a forecast but its clock. So the latest start is the deadline, less the time after which
+the forecast has it done in nine of ten nights: its moment and its margin, the upper end of the band of eight of ten.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, time
+from enum import StrEnum
+from typing import Any, NamedTuple
+
+from daemon.firing.units import Units
+from daemon.glass.materials import Glass
+from daemon.kiln.foresight import OPEN_C
+from daemon.kiln.planning.outlook import Moment, Outlook
+from daemon.wall_clock import deadlines, later
+
+NIGHTS = 0.9
+"""In such a share of nights it is done by then [1]. [derived: half of those outside the band of eight of ten are
+early]"""
+LEAVE_ALONE = "Leave a hot kiln alone only as its manual and the rules where you live allow."
+
+
+class Done(StrEnum):
+    """What must be done before the maker leaves."""
+
+    HOLD = "hold"
+    """The anneal hold is over."""
+    ANNEALED = "annealed"
+    """The kiln is below the annealing range, so that the anneal is over."""
+    OPEN = "open"
+    """The kiln is cool enough to open."""
+
+
+class DoneBy(NamedTuple):
+    """What must be done by which time of day."""
+
+    done: Done
+    at: time
+    now: datetime
+    """Aware, in the zone whose clock the time of day is of."""
+
+
+class LatestStart(NamedTuple):
+    """The latest start that is early enough in nine of ten nights."""
+
+    by: datetime
+    """The deadline: the next time of the clock that a start from now on can meet."""
+    start: datetime
+    """To the whole minute."""
+    moment: Moment
+    """When it is done after a start [s after the start press]."""
+    too_soon: datetime | None
+    """The next time of the clock, where no start from now on meets it; None where one does."""
+
+
+def latest_start(asked: DoneBy, found: Outlook, *, is_out_of_reach: bool = False) -> LatestStart | None:
+    """Return the latest start; None where the forecast never has it done.
+
+    Parameters
+    ----------
+    asked
+        What must be done, and by when.
+    found
+        What the forecast comes to.
+    is_out_of_reach
+        Whether the kiln may not reach a target of the plan: all that comes after it is then not known.
+    """
+    moment = moment_of(asked.done, found)
+    if moment is None or is_out_of_reach:
+        return None
+    this_minute, first = asked.now.replace(second=0, microsecond=0), None
+    for by in deadlines(asked.at, asked.now):
+        start = later(by, -moment.t_s - moment.margin_s).replace(second=0, microsecond=0)
+        if start.timestamp() >= this_minute.timestamp():
+            return LatestStart(by, start, moment, first)
+        first = first or by
+    return None
+
+
+def moment_of(done: Done, found: Outlook) -> Moment | None:
+    """Return when it is done in a forecast; None where it never is."""
+    return {Done.HOLD: found.hold_ends, Done.ANNEALED: found.anneal_ends, Done.OPEN: found.opens}[done]
+
+
+def latest_lines(asked: DoneBy, latest: LatestStart | None, found: Outlook, glass: Glass,
+                 words: Units) -> Iterator[str]:
+    """Yield the answer in sentences: the latest start, how sure that is, and what goes on after it.
+
+    Parameters
+    ----------
+    asked, found
+        As of ``latest_start``.
+    latest
+        What it found.
+    glass
+        The glass of the load.
+    words
+        In whose unit temperatures are said.
+    """
+    if latest is None:
+        yield _why_none(asked.done, found, glass, words)
+        return
+    is_done = _is_done(asked.done, glass, words)
+    too_late = "" if latest.too_soon is None else f"It is too late for {_when(latest.too_soon, asked.now)}. "
+    yield f"{too_late}Start at {_when(latest.start, asked.now)} at the latest."
+    yield (f"In nine of ten nights {is_done} by {_when(latest.by, asked.now)}; most likely at about "
+           f"{_around(latest.start, latest.moment, latest.by)}.")
+    if too_late:
+        yield f"If you start now, {is_done} at about {_around(asked.now, latest.moment, asked.now)}."
+    below = found.anneal_ends
+    if asked.done is Done.HOLD and below is not None:
+        yield (f"The kiln cools slowly after the hold. That is part of the anneal, so leave the kiln on. It is below "
+               f"{words.temp(glass.band_low_c)}, and the anneal over, at about "
+               f"{_near(later(latest.start, below.t_s), latest.by)}.")
+    yield LEAVE_ALONE
+
+
+def _is_done(done: Done, glass: Glass, words: Units) -> str:
+    return {Done.HOLD: "the anneal hold is over",
+            Done.ANNEALED: f"the kiln is below {words.temp(glass.band_low_c)} and the anneal is over",
+            Done.OPEN: f"the kiln is cool enough to open, {words.temp(OPEN_C)} at the thermocouple,"}[done]
+
+
+def _why_none(done: Done, found: Outlook, glass: Glass, words: Units) -> str:
+    if moment_of(done, found) is not None:
+        return "No latest start can be said: this kiln may not reach a target of the plan."
+    if done is Done.OPEN:
+        return (f"No latest start can be said: by this forecast the kiln never cools to {words.temp(OPEN_C)}, at "
+                "which it may be opened.")
+    if done is Done.HOLD or found.hold_ends is None:
+        return ("No latest start can be said: no step of this plan is an anneal hold. Ask when the kiln may be "
+                "opened instead.")
+    return ("No latest start can be said: by this forecast the kiln never falls below "
+            f"{words.temp(glass.band_low_c)}, where the anneal is over.")
+
+
+def _when(moment: datetime, now: datetime) -> str:
+    """Return a moment with its day: ``08:00 tomorrow``; with its zone where the clock shows it twice that night."""
+    days = (moment.date() - now.date()).days
+    day = {0: "today", 1: "tomorrow"}.get(days) or (f"on {moment:%A}" if 0 < days < 7 else f"on {moment:%Y-%m-%d}")
+    zone = f" {moment:%Z}" if moment.utcoffset() != moment.replace(fold=1 - moment.fold).utcoffset() else ""
+    return f"{moment:%H:%M}{zone} {day}"
+
+
+def _near(moment: datetime, other: datetime) -> str:
+    """Return a moment by the clock, with its day of the week where that is another one than ``other``'s."""
+    return f"{moment:%H:%M}" if moment.date() == other.date() else f"{moment:%H:%M} on {moment:%A}"
+
+
+def _around(start: datetime, moment: Moment, other: datetime) -> str:
+    """Return when it is done after a start, with the band of eight of ten nights."""
+    at, low, high = (later(start, max(0.0, moment.t_s + off_s))
+                     for off_s in (0.0, -moment.margin_s, moment.margin_s))
+    return f"{_near(at, other)} ({_near(low, other)} to {_near(high, other)} in eight of ten)"
+
+
+def latest_json(asked: DoneBy, latest: LatestStart | None) -> dict[str, Any]:
+    """Return it as plain values; ``start`` and all that comes of it None where none can be said."""
+    if latest is None:
+        return {"done": asked.done.value, "nights": NIGHTS,
+                **dict.fromkeys(("by", "start", "likely", "between", "too_late_for"))}
+    moment = latest.moment
+    return {
+        "done": asked.done.value, "nights": NIGHTS, "by": latest.by.isoformat(), "start": latest.start.isoformat(),
+        "likely": later(latest.start, moment.t_s).isoformat(timespec="seconds"),
+        "between": [later(latest.start, max(0.0, moment.t_s + off_s)).isoformat(timespec="seconds")
+                    for off_s in (-moment.margin_s, moment.margin_s)],
+        "too_late_for": None if latest.too_soon is None else latest.too_soon.isoformat(),
+    }
