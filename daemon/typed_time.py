@@ -25,6 +25,7 @@ _BELONGS = re.compile(rf"(?<=\d)\s+(?=(?:{_HALF}|h)(?![a-z]))", re.ASCII | re.IG
 """The blank between a figure and what belongs to it."""
 _APART = re.compile(r"[\s,;+]+")
 _NOON = 12
+"""The hour of noon, and how many the smaller clock has. [derived: a day has 24 hours]"""
 
 
 def read_time(text: str) -> tuple[time | None, str]:

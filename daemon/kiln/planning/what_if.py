@@ -26,9 +26,10 @@ MOST = 6
 _MOST_K = 200.0
 """A top is not asked to be hotter or cooler by more [K]. [chosen: beyond it it is another plan]"""
 MOST_LONGER_MIN = MAX_HOLD_MIN
-"""A hold at the top is not asked to be longer or shorter by more [min]. [from: daemon.firing.plan.plan]"""
+"""A hold at the top is asked to be longer or shorter by so much at most [min].
+[from: daemon.firing.plan.plan.MAX_HOLD_MIN]"""
 ANNEAL_MM = (THINNEST_MM, THICKEST_MM)
-"""An anneal is asked for a thickness between these [mm]. [from: daemon.firing.setup]"""
+"""An anneal is asked for a thickness between these [mm]. [derived: what a load may measure]"""
 
 
 def most_hotter(unit: str) -> float:
