@@ -31,8 +31,9 @@ def followable_toml(found: Followable, setup: Setup) -> str:
 
 
 def _new_doubts(found: Followable, setup: Setup) -> Iterator[str]:
-    load = " and ".join(f"{mm:g} mm" for mm in setup.thicknesses_mm)
-    yield f"The new plan, checked for {load} of {setup.glass.name}:"
+    if not setup.is_empty:
+        load = " and ".join(f"{mm:g} mm" for mm in setup.thicknesses_mm)
+        yield f"The new plan, checked for {load} of {setup.glass.name}:"
     yield from doubt_lines(replace(setup, plan=found.plan))
 
 
@@ -53,16 +54,19 @@ def followable_lines(found: Followable | OutOfReach | None, setup: Setup) -> Ite
     if found.new_hold_s == found.hold_s:
         hold = "The holds stay as they are written."
     rest = "The anneal and the cooling stay as they are written."
-    if anneal_hold(planned_parts(found.plan), setup.glass) is None:
+    if setup.is_empty:
+        rest = "The cooling stays as it is written."
+    elif anneal_hold(planned_parts(found.plan), setup.glass) is None:
         rest = "The cooling stays as it is written. No step is an anneal hold."
     yield (f"This kiln can follow a plan that climbs more slowly in {_steps(found.slowed)}, as fast as it can with "
            f"some power to spare. {hold} {rest}")
     asks, gives, written = (whole_minutes(s) for s in (found.wanted_s, found.gives_s, found.as_written_s))
-    yield (f"Time within {near} of the top, which counts for the glass: {asks} if this kiln could climb as "
+    counts = "" if setup.is_empty else ", which counts for the glass"
+    yield (f"Time within {near} of the top{counts}: {asks} if this kiln could climb as "
            f"written, {written} as it is, {gives} with the new plan. It falls from the top as this kiln does, so "
            "that the plan by its own times may differ by minutes.")
     if not found.is_same:
-        yield "That is not the same: this kiln climbs too slowly near the top, and the glass gets more heat."
+        yield "That is not the same: this kiln climbs too slowly near the top, and what is in it gets more heat."
     yield from _new_doubts(found, setup)
     yield DEFER
 

@@ -129,3 +129,11 @@ def test_the_layers_are_counted_as_in_the_plan_as_written():
     new = proposed(plain, WEAK._replace(power_k_per_s=0.19)).plan
     assert squeezes(planned_parts(plain))
     assert squeezes(planned_parts(new))
+
+
+def test_of_an_empty_kiln_it_says_nothing_of_glass():
+    empty = replace(SETUP, is_empty=True)
+    said = " ".join([*followable_lines(proposed(), empty), followable_toml(proposed(), empty)]).replace(DEFER, "")
+    assert "There is no glass in the kiln" in said
+    for word in ("counts for the glass", "checked for", "Doubtful", "anneal and the cooling"):
+        assert word not in said
