@@ -78,8 +78,9 @@ def test_a_start_is_read_as_people_write_it(foresee, typed):
 def test_the_latest_start_is_said_and_all_times_are_those_of_it(foresee, done, told):
     _, out, _ = foresee("--done-by", "8:00", "--done", done)
     said = out.split("\n\n")[1]
-    start = re.search(r"Start at (\d\d:\d\d) \w+ at the latest. In nine of ten nights ", said)[1]
+    start = re.search(r"Start at (\d\d:\d\d) \w+ at the latest\.\nIn nine of ten nights ", said)[1]
     assert told in said
+    assert said.endswith(f"All other times are of a start at {start}.")
     _, started, _ = foresee("--start", start)
     assert out.split("\n\n")[2:] == started.replace("mm\n", "mm\n\n", 1).split("\n\n")[1:]
 
