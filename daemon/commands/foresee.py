@@ -101,8 +101,11 @@ def _changes(args: argparse.Namespace, setup: Setup, unit: str, config: Config) 
 
 
 def _done_by(args: argparse.Namespace, now: datetime, *, is_empty: bool) -> DoneBy | None:
+    from daemon.errors import BadInput
     from daemon.kiln.planning.latest_start import Done, DoneBy
 
+    if args.done_by is None and args.done is not None:
+        raise BadInput(f"--done {args.done}", "does not say by when.", "Give the time as well: --done-by 08:00.")
     done = Done(args.done or ("open" if is_empty else "hold"))
     return None if args.done_by is None else DoneBy(done, _time("--done-by", args.done_by), now)
 

@@ -254,6 +254,7 @@ def test_where_there_is_none_to_print_that_is_said_and_nothing_is_written(forese
     (["--start", "half past nine"], "--start half past nine: is no time of day"),
     (["--start", "25:00"], "--start 25:00"), (["--start", "21:00+23:00"], "more than one time of day"),
     (["--start", "9"], "--start 9: could be morning or evening. Write 09:00 or 21:00."),
+    (["--done", "open"], "--done open: does not say by when. Give the time as well: --done-by 08:00."),
     (["--done-by", "12 am"], "--done-by 12 am: could be noon or midnight."),
     (["--from-c", "900"], "--from-c 900"),
 ])

@@ -217,7 +217,9 @@ def test_a_kiln_that_was_not_fired_by_a_plan_yet(tmp_path):
     db.execute("UPDATE firing SET plan_id = NULL")
     db.close()
     client = create_app(Settings(data_dir=tmp_path, run_dir=tmp_path, kiln=KILN_NAME, open_house=True)).test_client()
-    assert "has not fired by a plan yet" in client.get("/plans/1/foreseen").text
+    page = client.get("/plans/1/foreseen?done_by=8:00").text
+    assert "has not fired by a plan yet" in page
+    assert '<a class="button" href="/plans/1">To the plan</a>' in page
 
 
 def test_without_a_time_zone_in_the_settings_it_is_the_computers_own(seeded):
