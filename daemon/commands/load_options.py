@@ -25,7 +25,7 @@ def add_load_options(parser: argparse.ArgumentParser, *, offset: bool = True, ma
 
     With ``may_be_empty`` the kiln may hold no glass; ``load_setup`` is then given the same.
     """
-    none = f'; {NO_GLASS}: only shelves are in the kiln, as where the plan has "empty" in its name'
+    none = f'; {NO_GLASS}: only shelves are in the kiln, as where the plan has "empty kiln" in its name'
     parser.add_argument("--glass", default=None if may_be_empty else DEFAULT_GLASS, metavar="90|GLASS.toml",
                         help="a built-in family (33, float, 90, 96, 104) or a file (default: 90)"
                              f"{none if may_be_empty else ''}")

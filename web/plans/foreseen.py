@@ -72,7 +72,8 @@ def _page(fired: Fired, form: Form) -> str | tuple[str, int]:
     if not said:
         return render_template("message.html", headline="This kiln has not fired by a plan yet",
                                words="Lehrling learns your kiln from its firings. Fire once by a plan, and look here "
-                               "again. Until then, the plan’s own page shows it by its own times.", plan_id=fired.plan_id)
+                               "again. Until then, the plan’s own page shows it by its own times.",
+                               plan_id=fired.plan_id)
     first = None if said["starts"] is None else datetime.fromisoformat(said["starts"]).astimezone(settings().zone)
     return render_template(
         "foreseen.html", fired=fired, said=said, starts=first, form=form, load=load, done=done,

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 
-_EMPTY = re.compile(r"\bempty\b", re.IGNORECASE)
+_EMPTY = re.compile(r"\b(?:empty kiln|kiln empty|no glass|without glass)\b", re.IGNORECASE)
 
 
 def says_empty(title: str) -> bool:
-    """Return whether the name that its maker gave a plan has the word “empty”; whoever names a glass overrules it.
+    """Return whether the name that its maker gave a plan says “empty kiln”, or “no glass”.
 
-    A plan has no other place to say so, and its temperatures do not tell: shelves are dried where glass is slumped.
+    Whoever names a glass overrules it. A plan has no other place to say so, and its temperatures do not tell: shelves
+    are dried where glass is slumped. “Empty” alone is not enough: it may be the name of a piece.
     """
     return _EMPTY.search(title) is not None
