@@ -56,7 +56,7 @@ elements fall silent. [derived: 96 % of an exponential, of which 80 % took as lo
 too fast must not be waited for]"""
 _BEYOND_K = 5.0
 """So much further below the planned line is more than silent elements make, and less is not below it [K].
-[chosen: a start that is dated two minutes wrong, and slow air, together; a fall of 1.6 times 55 °C/h is this far below
+[chosen: a start that is dated two minutes wrong, and slow air, together; a fall of 1.6 times 55 °C/h is so far below
 after nine minutes]"""
 _LATER_S = 700.0
 """A fall is long from here on [s].

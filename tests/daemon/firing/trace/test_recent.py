@@ -181,11 +181,11 @@ def test_wander_makes_a_slope_less_sure_and_long_windows_surer():
 def test_the_error_of_a_slope_covers_what_an_on_off_controller_makes_of_it(period_s, window_s):
     """Least-squares lines through a sine of 16 K from top to bottom, by numpy, spread no wider than is claimed."""
     times = 5.0 * np.arange(1440)
-    trail = trail_of(times, 500.0 + 8.0 * np.sin(2 * np.pi * times / period_s))
+    temps = 500.0 + 8.0 * np.sin(2 * np.pi * times / period_s)
+    trail = trail_of(times, temps)
     trail.noise_k = 0.1
     count = round(window_s / 5.0)
-    spread = np.std([np.polyfit(times[i:i + count], 500.0 + 8.0 * np.sin(2 * np.pi * times[i:i + count] / period_s), 1)
-                     [0] for i in range(200, 1000, 7)])
+    spread = np.std([np.polyfit(times[i:i + count], temps[i:i + count], 1)[0] for i in range(200, 1000, 7)])
     flat = trail.line(times[-1] - window_s)
     assert spread < 1.3 * trail.slope_error(flat._replace(slope_c_per_s=0.0), 0.0, 240.0)
 
