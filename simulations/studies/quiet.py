@@ -17,6 +17,10 @@ DRAGS_TIMES, DRAGS_S = 2.0, 1800.0
 _RATE_OVER_S, _TOO_FAST = 1200.0, 1.4
 """The glass truly falls too fast where its mean rate over so long [s] is so many times the plan's, within one ramp.
 [chosen: from there on a maker is promised to be woken]"""
+_HELD_SHARE, _HELD_BELOW_K, _HELD_ABOVE_K = 0.6, 15.0, 25.0
+"""An anneal in which the glass was for less than this share of the planned time [1] no further below and above the
+planned temperature than this [K] was cut short. [common practice: a controller that counts from its own set-point,
+while the kiln is still far above, ends the hold before the glass has come to it]"""
 _NEAR_S = 1800.0
 _SILENT_S = 1500.0
 _DIP_BEFORE_S, _DIP_S = 900.0, 2700.0
@@ -28,10 +32,10 @@ VENTS = ("vent", "ajar", "lid", "peek", "prop", "plug", "door")
 
 
 def is_as_meant(case: ToJudge, course: Course) -> bool:
-    """Return whether nothing was truly wrong: the plan was run, and neither too hot nor cooled too fast."""
+    """Return whether nothing was truly wrong: the plan was run, neither too hot nor cooled too fast, and annealed."""
     parts = course.truth.parts
     return (is_run(case, parts) and not _is_too_hot(case, course)
-            and not any(_is_too_fast(case, course, part) for part in parts))
+            and not any(_is_too_fast(case, course, part) or _is_cut_short(case, course, part) for part in parts))
 
 
 def is_run(case: ToJudge, parts: Sequence[TruePart]) -> bool:
@@ -78,6 +82,20 @@ def _is_too_fast(case: ToJudge, course: Course, part: TruePart) -> bool:
             return True
         t_s += 60.0
     return False
+
+
+def _is_cut_short(case: ToJudge, course: Course, part: TruePart) -> bool:
+    """Return whether ``part`` is a hold after the top of which the glass truly had much less than the plan asked."""
+    steps, truth = case.plan.steps, course.truth
+    step, top = steps[part.step - 1], max(range(len(steps)), key=lambda n: steps[n].to_c) + 1
+    if part.part != "hold" or part.step <= top or part.end_s is None:
+        return False
+    first, last = bisect_left(truth.times_s, part.start_s), bisect_left(truth.times_s, part.end_s)
+    near_s = sum(
+        after_s - here_s for here_s, after_s, glass_c in zip(
+            truth.times_s[first:last], truth.times_s[first + 1:last + 1], truth.glass_c[first:last], strict=False)
+        if -_HELD_BELOW_K <= glass_c - step.to_c <= _HELD_ABOVE_K)
+    return near_s < _HELD_SHARE * step.hold_s
 
 
 def mechanism(case: ToJudge, course: Course, at_s: float) -> str:

@@ -25,15 +25,18 @@ PARTS = (TruePart(1, "ramp", 0.0, CLIMB_S), TOP, FALL, ANNEAL, COOL)
 CASE = Case("clean-1", "clean", PLAN)
 
 
-def course(top_c: float = 800.0, cool_c_per_h: float = 60.0, faults: tuple[Happened, ...] = ()) -> Course:
-    """Return a firing that runs the plan exactly but for the top and the last fall."""
+def course(top_c: float = 800.0, cool_c_per_h: float = 60.0, faults: tuple[Happened, ...] = (),
+           late_s: float = 0.0) -> Course:
+    """Return a firing that runs the plan exactly but for the top, the last fall, and a late anneal."""
     def here(t: float) -> float:
         if t < TOP.start_s:
             return 20 + (top_c - 20) * t / CLIMB_S
         if t < FALL.start_s:
             return top_c
         if t < ANNEAL.start_s:
-            return top_c - (top_c - 500) * (t - FALL.start_s) / 3600
+            return top_c - (top_c - 500) * (t - FALL.start_s) / (3600 + late_s)
+        if t < ANNEAL.start_s + late_s:
+            return top_c - (top_c - 500) * (t - FALL.start_s) / (3600 + late_s)
         return 500.0 - max(0.0, t - COOL.start_s) * cool_c_per_h / 3600
 
     times = tuple(20.0 * n for n in range(round((COOL.end_s or 0.0) / 20)))
@@ -66,6 +69,12 @@ def test_one_that_truly_got_too_hot_does_not(top_c, counts):
 def test_one_that_truly_cooled_too_fast_does_not(cool_c_per_h, counts):
     # 1.4 times 60 °C/h is 84.
     assert is_as_meant(CASE, course(cool_c_per_h=cool_c_per_h)) is counts
+
+
+@pytest.mark.parametrize(("late_min", "counts"), [(31.0, True), (33.0, False)])
+def test_one_whose_controller_counted_the_anneal_long_before_the_glass_came_to_it_does_not(late_min, counts):
+    """36 of 60 min are asked. 25 K above the anneal counts: it is there after 275 / 300 of 91 and of 93 min."""
+    assert is_as_meant(CASE, course(late_s=late_min * 60)) is counts
 
 
 @pytest.mark.parametrize(("at_s", "expected"), [
