@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import inf
-from statistics import mean
 from typing import NamedTuple
 
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.situation.natural_fall import is_unpowered
+from daemon.kiln.opened import shut_for
 
 WARMEST_ROOM_C = 33.0
 """A firing that begins below this begins at the temperature of the room [°C]. [chosen: a studio in summer]"""
@@ -24,10 +23,6 @@ _LEAST_K, _LEAST_ROWS = 40.0, 8
 _UP_AGAIN_K = 6.0
 """A fall ends where the reading rises by more than this above its lowest [K]. [chosen: more than noise of a minute's
 mean; the elements heat again, or a lid was shut]"""
-_OPENED, _FASTER_K_PER_S = 1.2, 0.1 / 60
-"""A lid was opened where the kiln falls so many times as fast for its distance from the room as before, and by so
-much faster [1, K/s]. [tuned: kilns of the bench, seeds 1000 to 1029 of benchmarks.wear; the second is a few times
-what noise and wander make of ten minutes]"""
 _SLOPE_ROWS = 5
 """Readings on each side of a slope. [chosen: ten minutes in all]"""
 
@@ -93,33 +88,32 @@ class PastFiring:
     def _one_fall(self, rows: Sequence[int], lowest_c: float) -> list[int]:
         """Return the rows of the longest stretch below the highest reading in which the kiln stayed shut.
 
-        It ends where the reading rises again, and where the kiln falls faster for its distance from the room than
-        before. A shut kiln never does: its excess over the room is a sum of decaying exponentials, whose logarithm
-        is convex. A lid that is propped does, or a plug that is pulled.
+        It ends where the reading rises again, and where a lid was opened; after that nothing is looked at.
         """
         if not rows:
             return []
         first = max(rows, key=lambda i: self.trace[i][1])
-        stretches, found = [list[int]()], list[int]()
-        lowest, slowest, rates = self.trace[first][1], inf, list[float]()
+        stretches, found, lowest = list[list[int]](), list[int](), self.trace[first][1]
         for i in range(first, rows[-1] + 1):
             temp_c = self.trace[i][1]
             if temp_c < lowest_c:
                 break
-            above_k, falls_k_per_s = max(1.0, temp_c - self.room_c), -self.slopes[i]
-            if falls_k_per_s > max(_OPENED * slowest * above_k, slowest * above_k + _FASTER_K_PER_S):
-                found = found[:-_SLOPE_ROWS]
-                break
             lowest = min(lowest, temp_c)
             if temp_c > lowest + _UP_AGAIN_K:
                 stretches.append(found[:-_SLOPE_ROWS])
-                found, lowest, slowest, rates = [], temp_c, inf, []
+                found, lowest = [], temp_c
             found.append(i)
-            if len(found) > _SLOPE_ROWS:  # a slope before reaches back to where the kiln did not fall yet
-                rates.append(falls_k_per_s / above_k)
-            if len(rates) > _SLOPE_ROWS:
-                slowest = min(slowest, max(0.0, mean(rates[-_SLOPE_ROWS:])))
-        return max([*stretches, found], key=len)
+        shut = list[list[int]]()
+        for stretch in (*stretches, found):
+            shut.append(self._while_shut(stretch))
+            if len(shut[-1]) < len(stretch):
+                break
+        return max(shut, key=len)
+
+    def _while_shut(self, rows: list[int]) -> list[int]:
+        """Return the rows of a fall until the kiln was opened."""
+        times_s = [self.trace[i][0] for i in rows]
+        return rows[:shut_for(times_s, [self.trace[i][1] - self.room_c for i in rows])]
 
 
 def _slope(a: tuple[float, float], b: tuple[float, float]) -> float:

@@ -48,7 +48,7 @@ from daemon.store.wear import learned_kilns
 from daemon.store.wear.learned_kilns import LearnedKiln, Source
 
 LOG = logging.getLogger(__name__)
-METHOD = 1
+METHOD = 2
 """Number of the rules; a kiln learned by others is learned again. [chosen: counts up with each change of them]"""
 _STILL_KNOWN = 2 * MOST_FIRINGS
 """So many of the latest firings are looked through for those that the kiln was learned from. [chosen: new ones push

@@ -6,7 +6,7 @@ import pytest
 
 from daemon.kiln.falls import thermal_of
 from daemon.kiln.thermal import Heat, Thermal, falling
-from tests.daemon.kiln.conftest import SLUMP, TRUE, fired
+from tests.daemon.kiln.conftest import FUSE, SLUMP, TRUE, fired
 
 PROPPED_C = 200.0
 
@@ -26,6 +26,12 @@ def test_a_fall_ends_where_the_lid_was_propped():
     ends_c = [firing.trace[firing.unpowered_falls()[-1][-1]][1] for firing in (shut, opened)]
     assert ends_c[0] < 100
     assert ends_c[1] == pytest.approx(PROPPED_C, abs=15)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_fall_in_which_nothing_was_opened_teaches_down_to_its_end(seed):
+    firing = fired(FUSE, seed=seed, noise_k=0.5)
+    assert firing.trace[firing.unpowered_falls()[-1][-1]][1] < 58
 
 
 def test_a_kiln_whose_lid_is_propped_in_every_fall_is_learned_as_it_is_shut():
