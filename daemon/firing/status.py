@@ -18,6 +18,7 @@ from daemon.firing.units import Units
 from daemon.firing.verdict.cooldown_forecast import Opening, opening
 from daemon.firing.verdict.glass_status import GlassNow, glass_lines, glass_now
 from daemon.firing.verdict.glass_verdict import unknown_from
+from daemon.firing.verdict.slowing import Slowing
 from daemon.firing.verdict.verdict_words import lost_words
 
 _RATE_WINDOW_S = 300.0
@@ -117,7 +118,7 @@ class Standing:
                        anneal_step=self.anneal_step, learned_firings=self.learned_firings)
 
 
-def standing(state: State, slows: float | None = None) -> Standing:
+def standing(state: State, slows: Slowing | None = None) -> Standing:
     """Return where the firing stands after its last entry; part, plan, forecasts and glass only where it is known.
 
     ``slows`` is how this kiln's last fall becomes slower, where past firings have shown it.
@@ -236,7 +237,7 @@ def _next_at(state: State, planned: PlannedPart | None, part: Part | None, rate:
     return t_s + max(0.0, left) / abs(rate) * 3600
 
 
-def _opening(state: State, next_at_s: float | None, here: int, slows: float | None) -> Opening | None:
+def _opening(state: State, next_at_s: float | None, here: int, slows: Slowing | None) -> Opening | None:
     """Return the forecast of 40 °C at the probe; None while the plan still climbs."""
     last_climb = max((p.index for p in state.parts if p.direction > 0), default=-1)
     if not state.trail.temps or state.last is None or here - 1 <= last_climb:

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.natural_fall import is_unpowered
+from daemon.firing.verdict.slowing import Slowing, by_power
 from daemon.kiln.thermal import Thermal
 
 
@@ -46,8 +47,8 @@ class KilnModel(NamedTuple):
     differences: Mapping[PartKind, Difference]
     firings: int
     """How many it was learned from."""
-    slows: float = 0.0
-    """By which power the last fall becomes slower (daemon/kiln/slowing.py)."""
+    slows: Slowing = by_power(0.0)
+    """How the last fall becomes slower (daemon/kiln/slowing.py)."""
 
 
 def kind_of(planned: Sequence[PlannedPart], index: int) -> PartKind:

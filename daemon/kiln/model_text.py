@@ -6,6 +6,7 @@ import json
 from math import isfinite
 from typing import Any
 
+from daemon.firing.verdict.slowing import KNOTS, Slowing
 from daemon.kiln.kiln_model import Difference, KilnModel, PartKind
 from daemon.kiln.thermal import Thermal
 
@@ -13,7 +14,7 @@ from daemon.kiln.thermal import Thermal
 def as_text(model: KilnModel) -> str:
     """Return a kiln as JSON, under the names of its fields."""
     return json.dumps(model._asdict() | {
-        "thermal": model.thermal._asdict(),
+        "thermal": model.thermal._asdict(), "slows": model.slows.log_times,
         "differences": {kind.value: difference._asdict() for kind, difference in model.differences.items()}})
 
 
@@ -22,11 +23,13 @@ def from_text(text: str) -> KilnModel | None:
     try:
         kept = json.loads(text, parse_constant=_refused)
         found = KilnModel(**kept | {
-            "thermal": Thermal(**kept["thermal"]),
+            "thermal": Thermal(**kept["thermal"]), "slows": Slowing(tuple(kept["slows"])),
             "differences": {PartKind(kind): Difference(**each) for kind, each in kept["differences"].items()}})
-        figures = [*found.thermal, found.power_k_per_s, found.waits_s_per_k, found.starts_s, found.slows,
+        figures = [*found.thermal, found.power_k_per_s, found.waits_s_per_k, found.starts_s, *found.slows.log_times,
                    *(value for each in found.differences.values() for value in each)]
         if not all(isfinite(value) for value in figures) or min(found.thermal) <= 0.0:
+            return None
+        if len(found.slows.log_times) != KNOTS:
             return None
     except (ValueError, TypeError, KeyError, AttributeError):
         return None

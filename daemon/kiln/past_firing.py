@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from statistics import median
 from typing import NamedTuple
 
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
@@ -16,13 +17,18 @@ _SETTLES_S = 180.0
 """A fall is looked at from so long after it began [s]. [chosen: the elements' own heat, and the probe's lag]"""
 _NEAR_END_S, _NEAR_END_K = 120.0, 8.0
 """And up to so long and so far before its end. [chosen: the controller heats again a little above its set-point]"""
-_LOWEST_C = 55.0
-"""Below this nothing is learned of a fall [°C]. [common practice: the lid is propped, or opened]"""
+_LOWEST_C = 42.0
+"""Below this nothing is learned of a fall [°C]. [common practice: the kiln is opened]"""
 _LEAST_K, _LEAST_ROWS = 40.0, 8
 """A fall shorter than this teaches nothing [K, readings]. [chosen: a few times what a probe wanders]"""
 _UP_AGAIN_K = 6.0
 """A fall ends where the reading rises by more than this above its lowest [K]. [chosen: more than noise of a minute's
 mean; the elements heat again, or a lid was shut]"""
+_KEPT = 0.85
+"""A kiln that falls at less than this share of its planned rate falls by itself. [from:
+daemon.firing.verdict.cooldown_forecast]"""
+_LED_ROWS = 20
+"""That is seen in the middle of so many readings. [chosen: twice as long as a slope]"""
 _SLOPE_ROWS = 5
 """Readings on each side of a slope. [chosen: ten minutes in all]"""
 
@@ -79,11 +85,25 @@ class PastFiring:
                 continue
             is_last = ran.part == len(self.planned) - 1
             rows = self.rows(ran.start_s + _SETTLES_S, ran.end_s - (0.0 if is_last else _NEAR_END_S))
-            stretch = self._one_fall(rows, max(planned.to_c + _NEAR_END_K, _LOWEST_C))
+            lowest_c = max(planned.to_c + (0.0 if is_last else _NEAR_END_K), _LOWEST_C)
+            stretch = self._one_fall(self._by_itself(rows, planned), lowest_c)
             if len(stretch) >= _LEAST_ROWS and (
                     self.trace[stretch[0]][1] - self.trace[stretch[-1]][1] > _LEAST_K):
                 found.append(stretch)
         return found
+
+    def _by_itself(self, rows: list[int], planned: PlannedPart) -> list[int]:
+        """Return the rows from where on the kiln falls more slowly than planned: before, the controller leads it.
+
+        At a steady rate the fall seems slow for its distance from the room at first, and ever faster.
+        """
+        if planned.rate_c_per_h is None:
+            return rows
+        kept_k_per_s = _KEPT * abs(planned.rate_c_per_h) / 3600
+        for at in range(len(rows)):
+            if -median(self.slopes[i] for i in rows[at:at + _LED_ROWS]) < kept_k_per_s:
+                return rows[at:]
+        return []
 
     def _one_fall(self, rows: Sequence[int], lowest_c: float) -> list[int]:
         """Return the rows of the longest stretch below the highest reading in which the kiln stayed shut.

@@ -16,6 +16,7 @@ from daemon.firing.state import State
 from daemon.firing.status import Standing, standing
 from daemon.firing.step import begin, begin_keyed_in, step
 from daemon.firing.verdict.glass_verdict import glass_json
+from daemon.firing.verdict.slowing import Slowing
 
 LOG = logging.getLogger(__name__)
 
@@ -107,7 +108,7 @@ class Judge:
             return ()
         return tuple(self._numbered(alert) for alert in self._state.board.alerts)
 
-    def standing(self, slows: float | None = None) -> Standing | None:
+    def standing(self, slows: Slowing | None = None) -> Standing | None:
         """Return where the firing stands; None where the decision has failed.
 
         ``slows`` is how this kiln's last fall becomes slower, where past firings have shown it.

@@ -10,9 +10,8 @@ to three hours too early on the bench, within a margin of one. Until the last fa
 wide margin stand. (Weighed against that: a factor by temperature, as below 300 °C. It would have to be another one
 for each kiln.)
 
-Where past firings of the kiln have shown by which power of the distance from the room its time constant grows
-(daemon/kiln/slowing.py), that is taken instead of the factor. daemon/kiln/ahead.py weighs this forecast of tonight's
-fall against what those firings foresee.
+Where past firings of the kiln have shown how its time constant grows (daemon/kiln/slowing.py), that is taken instead
+of the factor. daemon/kiln/ahead.py weighs this forecast of tonight's fall against what those firings foresee.
 
 The margin adds up, as independent errors, what the forecast rests on: the time constant, the room, and the wander of
 the readings, which near the room is the most. On 27 clean firings of the bench that were kept closed (seeds 62000 to
@@ -24,11 +23,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import exp, hypot, log
+from math import hypot, log
 
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.trace.recent import Trail
 from daemon.firing.tracking.wander import PRIOR_WANDER_K, WANDER_MEMORY_S
+from daemon.firing.verdict.slowing import Slowing
 from daemon.glass.advice import ROOM_C
 from daemon.regression import Line
 
@@ -58,8 +58,6 @@ measured and where not. [tuned: clean firings of the bench, kept closed, seeds 6
 _LEARNED_SHARE = 0.07
 """The same share where past firings of the kiln have shown how its fall becomes slower. [tuned: kilns of the bench,
 seeds 400 to 430 of benchmarks.foresight]"""
-_NEWTON = 1e-6
-"""A smaller power is none. [derived: the integral of a power loses its digits below]"""
 _SLOPE_ERRORS = 2.0
 """The slope that the time constant comes from may be off by so many standard errors [1]. [chosen: 19 of 20]"""
 _ROOM_OFF_K, _ROOM_GUESSED_OFF_K = 2.0, 5.0
@@ -93,28 +91,24 @@ class _Fall:
     above_k
         How far above the room it had that time constant [K].
     slows
-        By which power the time constant grows as the kiln comes nearer to the room; 0 for Newton's law.
+        How the time constant grows as the kiln comes nearer to the room; None for Newton's law.
     """
 
     time_s: float
     off_share: float
     above_k: float = 1.0
-    slows: float = 0.0
+    slows: Slowing | None = None
 
     def takes_s(self, from_k: float, to_k: float) -> float:
-        """Return how long a fall takes between two distances from the room [s].
-
-        The integral of time_s · (above_k / u) ** slows · du / u, from ``to_k`` to ``from_k`` [K].
-        """
-        if abs(self.slows) < _NEWTON:
+        """Return how long a fall takes between two distances from the room [s]."""
+        if self.slows is None:
             return self.time_s * log(from_k / to_k)
-        near, far = (exp(self.slows * log(self.above_k / above_k)) for above_k in (to_k, from_k))
-        return self.time_s / self.slows * (near - far)
+        return self.slows.takes_s(self.time_s, self.above_k, from_k, to_k)
 
 
 def opening(trail: Trail, first_c: float | None, now: PlannedPart | None, rest: Sequence[PlannedPart],
             left_s: float | None, began_s: float | None = None, wander_k: float = PRIOR_WANDER_K,
-            slows: float | None = None) -> Opening | None:
+            slows: Slowing | None = None) -> Opening | None:
     """Return the forecast.
 
     Parameters
@@ -132,8 +126,8 @@ def opening(trail: Trail, first_c: float | None, now: PlannedPart | None, rest: 
     wander_k
         Slow wander of the readings [K].
     slows
-        By which power this kiln's last fall becomes slower, as its past firings show (daemon/kiln/slowing.py); None
-        where that is not known.
+        How this kiln's last fall becomes slower, as its past firings show (daemon/kiln/slowing.py); None where that
+        is not known.
     """
     temp_c, t_s = trail.temps[-1], trail.times[-1]
     if temp_c <= OPEN_C:
@@ -175,7 +169,7 @@ def _per_room_kelvin_s(time_s: float, temp_c: float, room_c: float) -> float:
 
 
 def _measured(trail: Trail, room_c: float, now: PlannedPart | None, began_s: float | None,
-              wander_k: float, slows: float | None) -> _Fall | None:
+              wander_k: float, slows: Slowing | None) -> _Fall | None:
     """Return how a kiln falls that falls by itself; None where it does not, or too short a while."""
     line = _recent_fall(trail, began_s)
     if line is None or line.span_s < _LEAST_SPAN_S or line.slope_c_per_s >= 0.0:

@@ -13,6 +13,7 @@ from daemon.firing.status import standing
 from daemon.firing.step import begin, step
 from daemon.firing.trace.recent import Trail
 from daemon.firing.verdict.cooldown_forecast import OPEN_C, opening
+from daemon.firing.verdict.slowing import by_power
 from daemon.glass.materials import FAMILIES
 from daemon.kiln.ahead import led_to, with_forecasts
 from daemon.kiln.kiln_model import Difference, KilnModel, PartKind
@@ -23,7 +24,7 @@ from daemon.kiln.tonight import Tonight
 
 ROOM_C, TIME_S, BEGINS_S = 20.0, 3 * 3600.0, 120.0
 ONE_BODY = KilnModel(Thermal(1e-9, 1e-9, 1e-9, 1 / TIME_S), 0.5, True, 0.0, 0.0, {
-    PartKind.LAST_FALL: Difference(0.0, 0.12, 900.0), PartKind.CLIMB: Difference(0.0, 0.05, 60.0)}, 4, 0.0)
+    PartKind.LAST_FALL: Difference(0.0, 0.12, 900.0), PartKind.CLIMB: Difference(0.0, 0.05, 60.0)}, 4)
 SLUMP = Plan("Slump, invented", "C", (
     Step(300, 620, 600), Step(None, 510, 1800, "anneal"), Step(100, 370), Step(None, 40)))
 SETUP = Setup(SLUMP, FAMILIES["90"])
@@ -118,15 +119,15 @@ def test_a_fall_that_becomes_slower_is_followed_to_its_end(power):
     trail = Trail()
     for t_s in range(0, 3605, 5):
         trail.offer(float(t_s), ROOM_C + slowing(200.0, TIME_S, power, t_s))
-    found = opening(trail, ROOM_C, None, (), None, wander_k=0.0, slows=power)
+    found = opening(trail, ROOM_C, None, (), None, wander_k=0.0, slows=by_power(power))
     here_k = trail.temps[-1] - ROOM_C
     left_s, _ = quad(lambda u: TIME_S * (100.0 / u) ** power / u, OPEN_C - ROOM_C, here_k)
     assert found.at_s - trail.times[-1] == pytest.approx(left_s, rel=0.015)
-    newton = opening(trail, ROOM_C, None, (), None, wander_k=0.0, slows=0.0)
+    newton = opening(trail, ROOM_C, None, (), None, wander_k=0.0, slows=by_power(0.0))
     assert newton.at_s < found.at_s
 
 
-def test_the_power_is_read_off_past_falls_also_where_one_was_vented():
+def test_the_curve_is_read_off_past_falls_also_where_one_was_vented():
     planned = planned_parts(SLUMP)
 
     def night(power, vent_s=None):
@@ -136,9 +137,13 @@ def test_the_power_is_read_off_past_falls_also_where_one_was_vented():
             for n in range(900)]
         return PastFiring(planned, [Ran(planned[-1].index, 180.0, trace[-1][0])], trace)
 
-    assert slows([night(0.2), night(0.2)]) == pytest.approx(0.2, abs=0.02)
-    assert slows([night(0.2), night(0.2, 9000), night(0.2)]) == pytest.approx(0.2, abs=0.03)
-    assert 0.0 < slows([]) < 0.2  # what is believed beforehand
+    for past in ([night(0.2), night(0.2)], [night(0.2), night(0.2, 9000), night(0.2)]):
+        found = slows(past)
+        for from_k, to_k in ((300.0, 100.0), (100.0, 30.0)):  # the slope between them is the power
+            power = (found.log_time(to_k) - found.log_time(from_k)) / log(from_k / to_k)
+            assert power == pytest.approx(0.2, abs=0.03)
+    usual = slows([])  # what is believed beforehand
+    assert 0.0 < usual.log_time(20.0) - usual.log_time(200.0) < 0.3
 
 
 def test_a_climb_is_where_clock_and_reading_agree_by_their_variances():

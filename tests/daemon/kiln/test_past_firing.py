@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from daemon.firing.plan.plan import Plan, Step
 from daemon.kiln.falls import thermal_of
 from daemon.kiln.thermal import Heat, Thermal, falling
 from tests.daemon.kiln.conftest import FUSE, SLUMP, TRUE, fired
@@ -31,7 +32,19 @@ def test_a_fall_ends_where_the_lid_was_propped():
 @pytest.mark.parametrize("seed", range(4))
 def test_a_fall_in_which_nothing_was_opened_teaches_down_to_its_end(seed):
     firing = fired(FUSE, seed=seed, noise_k=0.5)
-    assert firing.trace[firing.unpowered_falls()[-1][-1]][1] < 58
+    assert firing.trace[firing.unpowered_falls()[-1][-1]][1] < 45
+
+
+def test_a_fall_that_the_controller_leads_teaches_only_from_where_the_kiln_falls_more_slowly():
+    # At 60 °C/h from 440 °C this kiln can follow to about 300 °C; from there on it falls by itself.
+    plan = Plan("Led, invented", "C", (*SLUMP.steps[:-1], Step(60, 40)))
+    led = fired(plan, noise_k=0.1)
+    rows = led.unpowered_falls()[-1]
+    begins_c, last = led.trace[rows[0]][1], led.ran[-1]
+    free_c = next(c for (t, c), k_per_s in zip(led.trace, led.slopes, strict=True)
+                  if t > last.start_s + 900 and -k_per_s < 0.85 * 60 / 3600)
+    assert begins_c < 400
+    assert begins_c == pytest.approx(free_c, abs=20)
 
 
 def test_a_kiln_whose_lid_is_propped_in_every_fall_is_learned_as_it_is_shut():

@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime
 
 import pytest
 
+from daemon.firing.verdict.slowing import Slowing, by_power
 from daemon.kiln.kiln_model import Difference, KilnModel, PartKind
 from daemon.kiln.learn import learn
 from daemon.kiln.model_text import as_text, from_text
@@ -20,7 +21,8 @@ from simulations.studio.seed import KILN_NAME, PAST, seed_studio
 
 NOW = datetime(2026, 5, 20, 12, tzinfo=UTC)
 MODEL = KilnModel(Thermal(1 / 2600, 1 / 7000, 1 / 12_000, 1 / 25_000), 0.30, True, 2.0, 120.0, {
-    PartKind.CLIMB: Difference(30.0, 0.05, 120.0), PartKind.LAST_FALL: Difference(0.0, 0.1, 900.0)}, 5, 0.12)
+    PartKind.CLIMB: Difference(30.0, 0.05, 120.0), PartKind.LAST_FALL: Difference(0.0, 0.1, 900.0)},
+    5, by_power(0.12))
 
 
 @pytest.fixture(scope="module")
@@ -144,7 +146,8 @@ def test_a_damaged_record_is_said_and_stops_nothing(tmp_path, caplog):
 def test_a_kiln_comes_back_from_its_text():
     assert from_text(as_text(MODEL)) == MODEL
     for wrong in ("", "[]", "{}", as_text(MODEL).replace("0.3", "NaN"), as_text(MODEL).replace("climb", "flight"),
-                  as_text(MODEL._replace(thermal=MODEL.thermal._replace(exchange_per_s=0.0)))):
+                  as_text(MODEL._replace(thermal=MODEL.thermal._replace(exchange_per_s=0.0))),
+                  as_text(MODEL._replace(slows=Slowing((0.0, 0.1))))):
         assert from_text(wrong) is None
 
 
