@@ -26,9 +26,6 @@ _HARDLY_FALLS_K_PER_S = 0.2 / 3600.0
 _LEAST_SHARE = 0.5
 """A part lasts at least this share of what the plan and the model come to. [chosen: keeps a usual difference from
 making a short part vanish]"""
-_NIGHTS_DIFFER = 0.25
-"""What is learned of the last fall may be off by such a share of it at least, since each night has another load [1].
-[tuned: kilns of the bench, seeds 400 to 430 of benchmarks.foresight; their loads differ by a factor of two]"""
 BAND_DEVIATIONS = 1.28
 """The band is so many deviations wide on each side: eight of ten. [source: tables of the normal distribution]"""
 
@@ -117,8 +114,8 @@ def foresee(planned: Sequence[PlannedPart], model: KilnModel, from_c: float, *, 
         slow_from_c, slow_c_per_h, is_reached = _run_part(run, part)
         _as_usual(run, kind, start_s, drawn, left_share if part.index == index else 1.0)
         _add(off, model, kind, run.t_s - start_s)
-        margin_s = _margin_s(off, run.t_s - start_s if kind is PartKind.LAST_FALL else 0.0)
-        parts.append(ForeseenPart(part.index, start_s, run.t_s, margin_s, slow_from_c, slow_c_per_h, is_reached))
+        parts.append(ForeseenPart(part.index, start_s, run.t_s, _margin_s(off), slow_from_c, slow_c_per_h,
+                                  is_reached))
         if not is_reached and part.direction > 0:
             run.heat = Heat(part.to_c, run.heat.walls_c)
     return _with_opening(run, parts, off)
@@ -194,9 +191,9 @@ def _deviation(off: dict[PartKind, tuple[float, float]]) -> float:
     return hypot(*(each for pair in off.values() for each in pair)) if off else 0.0
 
 
-def _margin_s(off: dict[PartKind, tuple[float, float]], last_fall_s: float) -> float:
-    """Return half the width of the band [s], after so much of the last fall [s]."""
-    return max(BAND_DEVIATIONS * _deviation(off), _NIGHTS_DIFFER * last_fall_s)
+def _margin_s(off: dict[PartKind, tuple[float, float]]) -> float:
+    """Return half the width of the band [s]."""
+    return BAND_DEVIATIONS * _deviation(off)
 
 
 def _with_opening(run: _Run, parts: list[ForeseenPart], off: dict[PartKind, tuple[float, float]]) -> Foresight:
@@ -211,5 +208,4 @@ def _with_opening(run: _Run, parts: list[ForeseenPart], off: dict[PartKind, tupl
     opens_s = run.curve[min(hot + 1, len(run.curve) - 1)][0]
     if run.t_s > began_s:
         _add(off, run.model, PartKind.LAST_FALL, run.t_s - began_s)
-    falls_s = opens_s - (parts[-1].start_s if parts else run.curve[0][0])
-    return Foresight(parts, run.curve, opens_s, _margin_s(off, falls_s))
+    return Foresight(parts, run.curve, opens_s, _margin_s(off))

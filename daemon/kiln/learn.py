@@ -8,7 +8,7 @@ from statistics import median
 
 from daemon.kiln.climbs import climbs_of, power, waits_s_per_k
 from daemon.kiln.falls import last_fall, thermal_of
-from daemon.kiln.foresight import foresee
+from daemon.kiln.foresight import BAND_DEVIATIONS, foresee
 from daemon.kiln.kiln_model import Difference, KilnModel, PartKind, kind_of
 from daemon.kiln.past_firing import PastFiring
 from daemon.kiln.slowing import slows
@@ -21,7 +21,9 @@ _PRIOR_DIFFERENCES = {
     PartKind.LAST_FALL: Difference(0.0, 0.12, 900.0)}
 """How far a part may last longer or shorter than foreseen before any firing is known: by a share of itself and by so
 much time [1, s]. [tuned: kilns of the bench, seeds 0 to 39 of benchmarks.foresight]"""
-
+_STUDENT = (1.886, 1.638, 1.533, 1.476, 1.440, 1.415, 1.397, 1.383, 1.372)
+"""Eight of ten lie within so many deviations, where few nights show how large one is: from 2 degrees of freedom on,
+to 10. [source: tables of Student's distribution, 0.90 one-sided]"""
 _CHI2_MEDIAN = 0.455
 """Median of a squared normal deviate. [source: tables of the chi-squared distribution, one degree of freedom]"""
 
@@ -56,7 +58,15 @@ def _differences(past: Sequence[PastFiring], model: KilnModel) -> dict[PartKind,
             if part is not None and kind is not PartKind.LAST_FALL and part.slow_from_c is None:
                 seen[kind].append((ran.took_s - (part.end_s - part.start_s), part.end_s - part.start_s))
         seen[PartKind.LAST_FALL] += last_fall(firing, model.thermal)
-    return {kind: _difference(_PRIOR_DIFFERENCES[kind], seen[kind]) for kind in PartKind}
+    found = {kind: _difference(_PRIOR_DIFFERENCES[kind], seen[kind]) for kind in PartKind}
+    fall, wider = found[PartKind.LAST_FALL], few_nights(len(seen[PartKind.LAST_FALL]))
+    return found | {PartKind.LAST_FALL: Difference(fall.longer_s, wider * fall.off_share, wider * fall.off_s)}
+
+
+def few_nights(count: int) -> float:
+    """Return how much wider the next night spreads than so many did, to which the kiln was fitted."""
+    dof = min(max(2, count - 1), len(_STUDENT) + 1)
+    return _STUDENT[dof - 2] / BAND_DEVIATIONS * sqrt((dof + 1) / dof)
 
 
 def _difference(prior: Difference, seen: Sequence[tuple[float, float]]) -> Difference:

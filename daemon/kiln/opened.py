@@ -22,8 +22,8 @@ _WIDE = 15
 """Readings in each of the two stretches. [tuned: kilns of the bench, seeds 400 to 429 of benchmarks.foresight: of 15,
 20 and 30 the fewest find the most]"""
 _LEAST_WIDE, _NEIGHBOURS = 10, 2
-"""And no fewer than the first near the ends of a fall; each reading is the mean with so many on either side. [chosen:
-ten minutes, and five]"""
+"""And no fewer than the first near the ends of a fall; each reading is the mean with so many on either side.
+[chosen: ten minutes, and five]"""
 _FASTER = 1.15
 """An opened kiln falls at least so many times as fast as just before [1]. [tuned: as above; 1.1 to 1.2 give the
 same]"""
@@ -31,8 +31,8 @@ _DEVIATIONS, _LEAST_K = 5.0, 1.5
 """And is in the end further below where it would have been than so many deviations of what readings wander, and than
 this [K]. [tuned: as above; 3 to 6 deviations and 1 to 2 K give nearly the same there]"""
 _WITH_GAP = 1.5
-"""Two stretches that take so many times as long as usual have a gap in them, and are not compared [1]. [chosen: a
-quarter of an hour is missing]"""
+"""Two stretches that take so many times as long as usual have a gap in them, and are not compared [1].
+[chosen: a quarter of an hour is missing]"""
 _ENOUGH = 20
 """From fewer differences no wander can be read. [chosen: their median is off by a quarter]"""
 _MAD_TO_SD = 1.48

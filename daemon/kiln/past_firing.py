@@ -25,8 +25,8 @@ _UP_AGAIN_K = 6.0
 """A fall ends where the reading rises by more than this above its lowest [K]. [chosen: more than noise of a minute's
 mean; the elements heat again, or a lid was shut]"""
 _KEPT = 0.85
-"""A kiln that falls at less than this share of its planned rate falls by itself. [from:
-daemon.firing.verdict.cooldown_forecast]"""
+"""A kiln that falls at less than this share of its planned rate falls by itself.
+[from: daemon.firing.verdict.cooldown_forecast._SLOWER_THAN_PLANNED]"""
 _LED_ROWS = 20
 """That is seen in the middle of so many readings. [chosen: twice as long as a slope]"""
 _SLOPE_ROWS = 5

@@ -34,8 +34,8 @@ deviations]"""
 _PASSES = 3
 """So many times the weights are set anew. [chosen: the curve changes by less than a hundredth then]"""
 _LITTLE = 1e-3
-"""Keeps the equations solvable: a factor of all nights and the curve's height are one unknown too many [1]. [chosen:
-next to nothing]"""
+"""Keeps the equations solvable: a factor of all nights and the curve's height are one unknown too many [1].
+[chosen: next to nothing]"""
 _SMOOTHED = 4
 """A reading is the mean with so many on either side. [chosen: twice the memory of a probe's wander]"""
 _SHORTEST_S = 30.0

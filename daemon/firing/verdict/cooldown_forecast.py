@@ -24,6 +24,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import hypot, log
+from typing import NamedTuple
 
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.trace.recent import Trail
@@ -52,20 +53,36 @@ _WARMEST_ROOM_C = 35.0
 _SLOWER_THAN_PLANNED = 0.85
 """A kiln that keeps to less than this share of its planned rate falls by itself. [tuned: by trial on the bench, study
 not kept]"""
-_MARGIN_S, _MEASURED_SHARE, _GUESSED_SHARE = 600.0, 0.18, 0.5
-"""The margin's own part [s], and its share of the time in which the kiln falls by itself, where its time constant was
-measured and where not. [tuned: clean firings of the bench, kept closed, seeds 61000 to 61039]"""
-_LEARNED_SHARE = 0.07
-"""The same share where past firings of the kiln have shown how its fall becomes slower. [tuned: kilns of the bench,
-seeds 400 to 430 of benchmarks.foresight]"""
-_SLOPE_ERRORS = 2.0
-"""The slope that the time constant comes from may be off by so many standard errors [1]. [chosen: 19 of 20]"""
-_ROOM_OFF_K, _ROOM_GUESSED_OFF_K = 2.0, 5.0
-"""The room may be off by so much: where the first reading showed it, since it changes in a night, and where none did
-[K]. [tuned: clean firings of the bench, kept closed, seeds 61000 to 61039]"""
+_GUESSED_SHARE = 0.5
+"""Share of the time in which the kiln falls by itself that it may be off by where its time constant was not measured.
+[tuned: clean firings of the bench, kept closed, seeds 61000 to 61039]"""
+_ROOM_GUESSED_OFF_K = 5.0
+"""The room may be off by so much where no reading showed it [K]. [tuned: clean firings of the bench, kept closed,
+seeds 61000 to 61039]"""
 _READING_OFF_K = 0.8
 """A reading may wander by so much when the kiln comes to OPEN_C [K]: the slower the kiln, the more time that is.
 [tuned: clean firings of the bench, kept closed, seeds 61000 to 61039]"""
+
+
+class _Off(NamedTuple):
+    """What a forecast from a measured time constant may be off by, in eight of ten firings."""
+
+    own_s: float
+    """The margin's own part [s]."""
+    share: float
+    """Share of the time in which the kiln falls by itself."""
+    slope_errors: float
+    """The slope that the time constant comes from may be off by so many standard errors [1]."""
+    room_k: float
+    """The room goes on so far from where the first reading had it [K]."""
+
+
+_WITHOUT_PAST = _Off(600.0, 0.18, 2.0, 2.0)
+"""[tuned: clean firings of the bench, kept closed, seeds 61000 to 61039]"""
+_WITH_PAST = _Off(300.0, 0.09, 1.28, 2.0)
+"""Where past firings of the kiln have shown how its fall becomes slower. (Weighed against one share for all kilns:
+how far a kiln's own falls are off its curve. The band then held no more evenly.)
+[tuned: kilns of the bench, seeds 400 to 430 and 440 to 455 of benchmarks.foresight, between the two]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,9 +170,10 @@ def opening(trail: Trail, first_c: float | None, now: PlannedPart | None, rest: 
             by_itself_s += natural_s
         at_s += max(natural_s, planned_s)
         here_c = end_c
-    room_off_k = _ROOM_OFF_K if is_room_seen else _ROOM_GUESSED_OFF_K
+    off = _WITHOUT_PAST if slows is None else _WITH_PAST
+    room_off_k = off.room_k if is_room_seen else _ROOM_GUESSED_OFF_K
     return Opening(at_s + holds_s, hypot(
-        _MARGIN_S, fall.off_share * by_itself_s, room_off_k * _per_room_kelvin_s(fall.time_s, temp_c, room_c),
+        off.own_s, fall.off_share * by_itself_s, room_off_k * _per_room_kelvin_s(fall.time_s, temp_c, room_c),
         _READING_OFF_K * fall.time_s / (OPEN_C - room_c)),
         None if measured is None else measured.off_share)
 
@@ -184,10 +202,9 @@ def _measured(trail: Trail, room_c: float, now: PlannedPart | None, began_s: flo
     if slows is not None:
         slower = 1.0
     time_s = min(max(slower * (line.mean_c - room_c) / -line.slope_c_per_s, _SHORTEST_TIME_S), _LONGEST_TIME_S)
-    error = _SLOPE_ERRORS * trail.slope_error(line, wander_k, WANDER_MEMORY_S) / -line.slope_c_per_s
-    if slows is None:
-        return _Fall(time_s, hypot(_MEASURED_SHARE, error))
-    return _Fall(time_s, hypot(_LEARNED_SHARE, error), max(1.0, line.mean_c - room_c), slows)
+    off = _WITHOUT_PAST if slows is None else _WITH_PAST
+    error = off.slope_errors * trail.slope_error(line, wander_k, WANDER_MEMORY_S) / -line.slope_c_per_s
+    return _Fall(time_s, hypot(off.share, error), max(1.0, line.mean_c - room_c), slows)
 
 
 def _recent_fall(trail: Trail, began_s: float | None) -> Line | None:

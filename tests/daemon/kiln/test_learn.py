@@ -4,11 +4,12 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
+from scipy.stats import norm, t
 
 from daemon.firing.plan.schedule import planned_parts
 from daemon.kiln.foresight import OPEN_C, foresee
 from daemon.kiln.kiln_model import Difference, PartKind
-from daemon.kiln.learn import learn
+from daemon.kiln.learn import few_nights, learn
 from tests.daemon.kiln.conftest import FUSE, SLUMP, THICK, TRUE, fired
 
 
@@ -35,10 +36,20 @@ def test_more_firings_narrow_the_band():
     margins = [each.parts[-2].end_margin_s for each in foreseen]
     assert margins == sorted(margins, reverse=True)
     assert margins[-1] < 0.7 * margins[0]
-    # However many firings: no night has the load of another.
-    falls_s = foreseen[-1].opens_s - foreseen[-1].parts[-1].start_s
-    assert foreseen[-1].opens_margin_s == pytest.approx(0.25 * falls_s)
-    assert foreseen[-1].parts[-1].end_margin_s == pytest.approx(0.25 * falls_s, rel=0.05)
+    openings = [each.opens_margin_s for each in foreseen]
+    assert openings == sorted(openings, reverse=True)
+    assert openings[-1] < 0.5 * openings[0]
+
+
+@pytest.mark.parametrize("count", range(3, 12))
+def test_few_nights_make_the_band_of_the_opening_wider_as_student_has_it(count):
+    # A sample's own deviations have n - 1 degrees of freedom, and n / (n - 1) of their variance is the population's.
+    expected = t.ppf(0.9, count - 1) / norm.ppf(0.9) * (count / (count - 1)) ** 0.5
+    assert few_nights(count) == pytest.approx(expected, rel=0.002)
+
+
+def test_of_one_or_two_nights_the_band_is_as_wide_as_of_three():
+    assert few_nights(1) == few_nights(2) == few_nights(3)
 
 
 def test_a_weak_kiln_is_said_to_be_slow_from_where_it_is():
