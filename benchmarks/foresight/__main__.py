@@ -69,9 +69,20 @@ class Result(NamedTuple):
     """The last forecast."""
 
 
-def errors_of(asked: tuple[str, int, bool]) -> Result:
-    """Return the errors of one kiln's forecasts; with its limits where the last of ``asked`` says so."""
-    plant, seed, has_limits = asked
+class Asked(NamedTuple):
+    """What is asked of one kiln."""
+
+    plant: str
+    seed: int
+    has_limits: bool
+    from_others: bool
+
+
+def errors_of(asked: Asked) -> Result:
+    """Return the errors of one kiln's forecasts."""
+    plant, seed, has_limits, from_others = asked
+    if from_others:
+        return _errors_from_others(plant, seed)
     fires = (second_kiln if plant == "second" else bench_kiln)(seed)
     chance = Random(f"plans {plant} {seed}")
     past: list[PastFiring] = []
@@ -105,6 +116,30 @@ def errors_of(asked: tuple[str, int, bool]) -> Result:
             live += best_possible(seed, made, as_before, cool_s)
         past.append(PastFiring(planned, ran, trace))
     return Result(found, live, took, drawn)
+
+
+def _errors_from_others(plant: str, seed: int) -> Result:
+    """Return the errors where each firing is foreseen from all others of its kiln, also from later ones."""
+    fires = (second_kiln if plant == "second" else bench_kiln)(seed)
+    chance, kiln = Random(f"plans {plant} {seed}"), f"{plant}-{seed}"
+    nights, past = list[tuple[Program, Setup, Simulated]](), list[PastFiring]()
+    for _ in range(FIRINGS):
+        made = random_program(chance)
+        fired = fires(made, chance)
+        setup = Setup(made.plan, FAMILIES[made.glass], made.thickness_mm)
+        past.append(PastFiring(planned_parts(made.plan), watched(setup, fired, None, {})[0], by_minute(fired)))
+        nights.append((made, setup, fired))
+    result = Result([], [], [], Drawn("", (), ()))
+    for night, (made, setup, fired) in enumerate(nights):
+        began_s, here = time.process_time(), past[night]
+        model = learn([firing for firing in past if firing is not here])
+        result.took_s.append(time.process_time() - began_s)
+        assert model is not None
+        foreseen = foresee(here.planned, model, here.trace[0][1], room_c=here.room_c)
+        result.errors.extend(_errors(here.planned, made, foreseen, fired, here.trace, kiln))
+        _, told = watched(setup, fired, model, moments_of(fired, here.trace))
+        result.live.extend(live_errors(made, setup, fired, here.trace, told, kiln))
+    return result
 
 
 def by_minute(fired: Simulated) -> list[tuple[float, float]]:
@@ -183,8 +218,10 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--jobs", type=int, default=2, metavar="J", help="processes (2)")
     parser.add_argument("--limits", action="store_true",
                         help="also simulate what somebody would foresee who knows all but the room, or the load")
+    parser.add_argument("--others", action="store_true",
+                        help="foresee each firing from all others of its kiln, not only from those before")
     args = parser.parse_args(arguments)
-    asked = [(args.plant, args.first + n, args.limits) for n in range(args.kilns)]
+    asked = [Asked(args.plant, args.first + n, args.limits, args.others) for n in range(args.kilns)]
     with Pool(args.jobs) as pool:
         results = pool.map(errors_of, asked, chunksize=1)
     found = [error for result in results for error in result.errors]

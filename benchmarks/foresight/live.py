@@ -22,7 +22,7 @@ from simulations.firing import Simulated
 from simulations.random_plans import Program
 from simulations.truth import TruePart
 
-HOURS_BEFORE = (10, 4, 1)
+HOURS_BEFORE = (14, 12, 10, 8, 6, 4, 2, 1)
 _HOUR_S = 3600.0
 
 
@@ -73,7 +73,9 @@ def moments_of(fired: Simulated, trace: Sequence[tuple[float, float]]) -> dict[s
     found = {"anneal begins, told at 1 h": fired.truth.parts[0].start_s + _HOUR_S} if fired.truth.parts else {}
     cool_s = cold_s(trace)
     if cool_s is not None and not fired.truth.faults:
-        found |= {f"may be opened, told {hours} h before": cool_s - hours * _HOUR_S for hours in HOURS_BEFORE}
+        falls_s = fired.truth.parts[-1].start_s if fired.truth.parts else 0.0
+        for t_s, hours in ((cool_s - hours * _HOUR_S, hours) for hours in HOURS_BEFORE):
+            found[f"may be opened, told {hours} h before, {'in' if t_s > falls_s else 'before'} the last fall"] = t_s
     return {what: t_s for what, t_s in found.items() if t_s > 0}
 
 
