@@ -8,7 +8,7 @@ Neighbouring stretches of the fall are compared, and the wander is read off the 
 slowest stretch of all before, and a fixed limit. Of many stretches the slowest is the one that noise made slowest, so
 that 55 of 73 falls in which nothing was opened ended half way, at 112 °C in the middle, and the kiln's slow end was
 never learned: kilns of the bench, seeds 400 to 429 of benchmarks.foresight. By the rule here 68 of them are whole,
-and more of the opened ones are found.)
+and 27 of 37 that were opened are found.)
 """
 
 from __future__ import annotations
