@@ -30,9 +30,6 @@ _FAR_APART = 3.0
 """Clock and reading that differ by more than so many deviations contradict each other [1]. [chosen: 3 of 1000]"""
 _MINUTE_S = 60.0
 """Less time than this is not foreseen by a share of it [s]. [chosen: the kiln is there]"""
-_WIDEST_S = 3 * 3600.0
-"""Before the last fall nothing is said of the opening where it may be off by more than this [s]. [chosen: nobody
-plans by a range of six hours]"""
 
 
 def with_forecasts(state: State, found: Standing, tonight: Tonight, model: KilnModel) -> Standing:
@@ -142,8 +139,6 @@ def _opening(found: Standing, ahead: Foresight, temp_c: float) -> Standing:
     if ahead.opens_s is None or temp_c <= OPEN_C:
         return found
     at_s, margin_s = ahead.opens_s, ahead.opens_margin_s
-    if found.open_at_s is None and margin_s > _WIDEST_S:
-        return found
     if found.fall_off_share is not None and found.open_at_s is not None and found.open_margin_s is not None:
         off_share = max(_WEIGHED_AS, margin_s / max(_MINUTE_S, at_s - found.t_s))
         weight = off_share**2 / (off_share**2 + found.fall_off_share**2)

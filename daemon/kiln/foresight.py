@@ -30,6 +30,11 @@ BAND_DEVIATIONS = 1.28
 """The band is so many deviations wide on each side: eight of ten. [source: tables of the normal distribution]"""
 
 
+WIDEST_S = 3 * 3600.0
+"""Nothing is said of an opening that may be off by more than this [s]. [chosen: nobody plans by a range of six hours;
+falls that differ that much have taught nothing of the next one]"""
+
+
 class ForeseenPart(NamedTuple):
     """A part of the plan as this kiln will run it [s after the start press]."""
 
@@ -54,7 +59,8 @@ class Foresight(NamedTuple):
     curve: list[tuple[float, float]]
     """(second after the start press, temperature [°C])."""
     opens_s: float | None
-    """When the chamber is at OPEN_C [s]; None where the plan or the room never lets it be."""
+    """When the chamber is at OPEN_C [s]; None where the plan or the room never lets it be, or it may be off by more
+    than WIDEST_S."""
     opens_margin_s: float
 
 
@@ -208,4 +214,5 @@ def _with_opening(run: _Run, parts: list[ForeseenPart], off: dict[PartKind, tupl
     opens_s = run.curve[min(hot + 1, len(run.curve) - 1)][0]
     if run.t_s > began_s:
         _add(off, run.model, PartKind.LAST_FALL, run.t_s - began_s)
-    return Foresight(parts, run.curve, opens_s, _margin_s(off))
+    margin_s = _margin_s(off)
+    return Foresight(parts, run.curve, opens_s if margin_s <= WIDEST_S else None, margin_s)

@@ -26,8 +26,8 @@ _LEAST_NUMBER = 4
 """From so many swings an hour on they are a controller's. [chosen: swings that are rarer are slow enough for their
 rate to tell]"""
 _FALLS_S = 3 * _REMEMBERED_S
-"""A kiln that swung falls without power for no longer than this before its controller has it again [s]. [common
-practice: from the top to the anneal in one to three hours]"""
+"""A kiln that swung falls without power for no longer than this before its controller has it again [s].
+[common practice: from the top to the anneal in one to three hours]"""
 _COUNTED_FROM_TOP = 2
 """The depth of swings is that of the third deepest. [chosen: two may be looks inside]"""
 
