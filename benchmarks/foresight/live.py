@@ -8,6 +8,7 @@ from statistics import mean, median
 from typing import NamedTuple
 
 from benchmarks.foresight.kilns import bench_kiln, still_room, usual_load
+from daemon.firing.energy.tonight import Tonight
 from daemon.firing.evidence import parts_seen
 from daemon.firing.plan.schedule import anneal_hold, planned_parts
 from daemon.firing.setup import Setup
@@ -17,7 +18,6 @@ from daemon.kiln.ahead import with_forecasts
 from daemon.kiln.foresight import OPEN_C
 from daemon.kiln.kiln_model import KilnModel
 from daemon.kiln.past_firing import Ran
-from daemon.kiln.tonight import Tonight
 from simulations.firing import Simulated
 from simulations.random_plans import Program
 from simulations.truth import TruePart

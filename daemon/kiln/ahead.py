@@ -12,12 +12,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 from math import hypot
 
+from daemon.firing.energy.tonight import Tonight
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.state import State
 from daemon.firing.status import Standing
 from daemon.kiln.foresight import OPEN_C, Foresight, foresee
 from daemon.kiln.kiln_model import KilnModel, PartKind
-from daemon.kiln.tonight import Tonight
 
 _WEIGHED_AS = 1.0
 """Beside tonight's fall it counts as if it may be off by such a share [1]: its error is the same all night, that of

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from statistics import median
 from typing import NamedTuple
 
+from daemon.firing.energy.thermal import Heat, Thermal, losing_k_per_s, walls_along
 from daemon.kiln.past_firing import PastFiring, Ran
-from daemon.kiln.thermal import Heat, Thermal, losing_k_per_s, walls_along
 
 _SETTLES_S, _NEAR_TARGET_K, _COLD_C = 420.0, 10.0, 150.0
 """A climb shows the power from so long after its beginning until so long before its end, up to so far below its

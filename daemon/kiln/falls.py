@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import exp, log
 
+from daemon.firing.energy.thermal import Heat, Thermal, falling, heated, walls_along
 from daemon.kiln.least_squares import least_squares
 from daemon.kiln.past_firing import PastFiring
-from daemon.kiln.thermal import Heat, Thermal, falling, heated, walls_along
 
 _PRIOR = (1 / 1800.0, 1 / 9000.0, 1 / 14_000.0, 1 / 20_000.0)
 """A usual kiln, in the order of Thermal [1/s]. [tuned: 40 kilns of the bench, seeds 0 to 39 of

@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 from math import hypot
 from typing import NamedTuple
 
+from daemon.firing.energy.thermal import Heat, losing_k_per_s, soaked
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.situation.natural_fall import is_unpowered
 from daemon.kiln.kiln_model import KilnModel, PartKind, kind_of
-from daemon.kiln.thermal import Heat, losing_k_per_s, soaked
 
 OPEN_C = 40.0
 """Cool enough at the probe to open [°C]. [from: daemon.glass.advice.ROOM_C]"""

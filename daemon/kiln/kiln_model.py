@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from enum import Enum
 from typing import NamedTuple
 
+from daemon.firing.energy.thermal import Thermal
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.natural_fall import is_unpowered
 from daemon.firing.verdict.slowing import Slowing, by_power
-from daemon.kiln.thermal import Thermal
 
 
 class PartKind(Enum):

@@ -6,9 +6,9 @@ import json
 from math import isfinite
 from typing import Any
 
+from daemon.firing.energy.thermal import Thermal
 from daemon.firing.verdict.slowing import KNOTS, Slowing
 from daemon.kiln.kiln_model import Difference, KilnModel, PartKind
-from daemon.kiln.thermal import Thermal
 
 
 def as_text(model: KilnModel) -> str:

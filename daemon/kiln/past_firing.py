@@ -7,12 +7,11 @@ from dataclasses import dataclass, field
 from statistics import median
 from typing import NamedTuple
 
+from daemon.firing.energy.tonight import WARMEST_ROOM_C
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.situation.natural_fall import is_unpowered
 from daemon.kiln.opened import shut_for
 
-WARMEST_ROOM_C = 33.0
-"""A firing that begins below this begins at the temperature of the room [°C]. [chosen: a studio in summer]"""
 _SETTLES_S = 180.0
 """A fall is looked at from so long after it began [s]. [chosen: the elements' own heat, and the probe's lag]"""
 _NEAR_END_S, _NEAR_END_K = 120.0, 8.0

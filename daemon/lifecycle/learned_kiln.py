@@ -32,6 +32,7 @@ from typing import NamedTuple
 import sqlite_utils
 
 from daemon.errors import BadInput
+from daemon.firing.energy.tonight import Tonight
 from daemon.firing.events import Sample
 from daemon.firing.state import State
 from daemon.firing.status import Standing
@@ -39,7 +40,6 @@ from daemon.kiln.ahead import with_forecasts
 from daemon.kiln.kiln_model import KilnModel
 from daemon.kiln.learn import learn
 from daemon.kiln.model_text import as_text, from_text
-from daemon.kiln.tonight import Tonight
 from daemon.lifecycle.kiln_from_store import MOST_FIRINGS, past_of, with_present_parts
 from daemon.store import firings, kilns
 from daemon.store.database import open_database, transaction

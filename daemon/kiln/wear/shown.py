@@ -7,12 +7,12 @@ from math import exp, log
 from statistics import mean, median
 from typing import NamedTuple
 
+from daemon.firing.energy.thermal import Heat, Thermal, falling, losing_k_per_s, walls_along
 from daemon.kiln.climbs import at_full_power, climbs_of
 from daemon.kiln.falls import thermal_of
 from daemon.kiln.foresight import STUCK_K_PER_S
 from daemon.kiln.least_squares import least_squares
 from daemon.kiln.past_firing import PastFiring
-from daemon.kiln.thermal import Heat, Thermal, falling, losing_k_per_s, walls_along
 
 FITTED_FIRINGS = 8
 """So many firings, the earliest, give the figures that all are compared by. [chosen: a kiln is learned well from

@@ -2,12 +2,12 @@
 
 from random import Random
 
+from daemon.firing.energy.thermal import Thermal
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
 from daemon.kiln.foresight import foresee
 from daemon.kiln.kiln_model import KilnModel
 from daemon.kiln.past_firing import PastFiring, Ran
-from daemon.kiln.thermal import Thermal
 
 TRUE = KilnModel(Thermal(1 / 2600, 1 / 7000, 1 / 12_000, 1 / 25_000), 0.30, True, 0.0, 120.0, {}, 0)
 FUSE = Plan("Fuse, invented", "C", (

@@ -5,6 +5,8 @@ from math import exp, log
 import pytest
 from scipy.integrate import quad
 
+from daemon.firing.energy.thermal import Thermal, walls_along
+from daemon.firing.energy.tonight import Tonight
 from daemon.firing.events import Sample
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
@@ -19,8 +21,6 @@ from daemon.kiln.ahead import led_to, with_forecasts
 from daemon.kiln.kiln_model import Difference, KilnModel, PartKind
 from daemon.kiln.past_firing import PastFiring, Ran
 from daemon.kiln.slowing import slows
-from daemon.kiln.thermal import Thermal, walls_along
-from daemon.kiln.tonight import Tonight
 
 ROOM_C, TIME_S, BEGINS_S = 20.0, 3 * 3600.0, 120.0
 ONE_BODY = KilnModel(Thermal(1e-9, 1e-9, 1e-9, 1 / TIME_S), 0.5, True, 0.0, 0.0, {

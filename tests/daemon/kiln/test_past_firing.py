@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import pytest
 
+from daemon.firing.energy.thermal import Heat, Thermal, falling
 from daemon.firing.plan.plan import Plan, Step
 from daemon.kiln.falls import thermal_of
-from daemon.kiln.thermal import Heat, Thermal, falling
 from tests.daemon.kiln.conftest import FUSE, SLUMP, TRUE, fired
 
 PROPPED_C = 200.0

@@ -6,11 +6,11 @@ from datetime import UTC, date, datetime
 
 import pytest
 
+from daemon.firing.energy.thermal import Thermal
 from daemon.firing.verdict.slowing import Slowing, by_power
 from daemon.kiln.kiln_model import Difference, KilnModel, PartKind
 from daemon.kiln.learn import learn
 from daemon.kiln.model_text import as_text, from_text
-from daemon.kiln.thermal import Thermal
 from daemon.lifecycle.kiln_from_store import past_firings
 from daemon.lifecycle.learned_kiln import METHOD, known_kiln, learn_due, teach, teach_apart
 from daemon.store import bin, firings, kilns

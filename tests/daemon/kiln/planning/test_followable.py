@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from daemon.firing.advice.plan_check import doubts
+from daemon.firing.energy.thermal import Thermal
 from daemon.firing.plan.plan import Plan, Step, parse_plan
 from daemon.firing.plan.schedule import planned_parts, squeezes
 from daemon.firing.setup import Setup
@@ -14,7 +15,6 @@ from daemon.kiln.kiln_model import KilnModel
 from daemon.kiln.planning.followable import Followable, OutOfReach, followable, slow_steps
 from daemon.kiln.planning.followable_words import DEFER, followable_json, followable_lines, followable_toml
 from daemon.kiln.planning.outlook import near_top_s
-from daemon.kiln.thermal import Thermal
 
 WEAK = KilnModel(Thermal(1 / 2600, 1 / 7000, 1 / 12_000, 1 / 25_000), 0.21, True, 0.0, 120.0, {}, 4)
 FUSE = Plan("Fuse, invented", "C", (

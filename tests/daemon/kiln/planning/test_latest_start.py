@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
+from daemon.firing.energy.thermal import Thermal
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.setup import Setup
@@ -19,7 +20,6 @@ from daemon.kiln.kiln_model import Difference, KilnModel, PartKind
 from daemon.kiln.planning.latest_start import Done, DoneBy, latest_json, latest_lines, latest_start, moment_of
 from daemon.kiln.planning.outlook import outlook
 from daemon.kiln.planning.what_if import Changes, Kiln, columns
-from daemon.kiln.thermal import Thermal
 
 GLASS = FAMILIES["90"]
 BERLIN = ZoneInfo("Europe/Berlin")

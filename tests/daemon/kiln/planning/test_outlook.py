@@ -3,6 +3,7 @@
 import pytest
 
 from daemon.firing.energy.heat_balance import HeatUse
+from daemon.firing.energy.thermal import Heat, Thermal, losing_k_per_s
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.setup import Setup
@@ -16,7 +17,6 @@ from daemon.kiln.planning.beside import Row, Tariff, glass_rows
 from daemon.kiln.planning.energy_ahead import PastEnergy, energy_of, read_over_foreseen
 from daemon.kiln.planning.outlook import as_planned, outlook
 from daemon.kiln.planning.what_if import Column
-from daemon.kiln.thermal import Heat, Thermal, losing_k_per_s
 from daemon.kiln.told import Clock
 
 GLASS = FAMILIES["90"]

@@ -8,8 +8,8 @@ from random import Random
 
 import pytest
 
+from daemon.firing.energy.thermal import Thermal
 from daemon.firing.units import Units
-from daemon.kiln.thermal import Thermal
 from daemon.kiln.wear.judged import can_judge_elements, days_left, judged
 from daemon.kiln.wear.shown import Shown, shown
 from daemon.kiln.wear.told import wear_lines

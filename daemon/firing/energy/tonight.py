@@ -1,11 +1,12 @@
-"""The firing that runs, as the forecast follows it: the room, and how warm the walls are by now."""
+"""The firing that runs, as forecast and watches follow it: the room, and how warm the walls are by now."""
 
 from __future__ import annotations
 
+from daemon.firing.energy.thermal import Thermal, walls_along
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
-from daemon.kiln.past_firing import WARMEST_ROOM_C
-from daemon.kiln.thermal import Thermal, walls_along
 
+WARMEST_ROOM_C = 33.0
+"""A firing that begins below this begins at the temperature of the room [°C]. [chosen: a studio in summer]"""
 _MINUTE_S = 60.0
 """The walls are followed by means of so long [s]. [chosen: as daemon.store.readings.by_minute]"""
 

@@ -5,7 +5,7 @@ from math import exp
 import pytest
 from scipy.integrate import solve_ivp
 
-from daemon.kiln.thermal import Heat, Thermal, falling, heated, losing_k_per_s, walls_along
+from daemon.firing.energy.thermal import Heat, Thermal, falling, heated, losing_k_per_s, walls_along
 
 KILN = Thermal(1 / 2500, 1 / 9000, 1 / 15_000, 1 / 22_000)
 
