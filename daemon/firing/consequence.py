@@ -20,6 +20,7 @@ from typing import Any
 
 from daemon.firing.detection.fast_climb import SEVERAL
 from daemon.firing.detection.hold_level import FAR_K
+from daemon.firing.detection.known_climb import Beside
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
 from daemon.firing.plan.schedule import PlannedPart
@@ -96,6 +97,8 @@ def _is_nothing_yet(finding: Finding[Any], view: View) -> bool:
             return lasted_s < _CLIMBS_ON_S
         case HoldOffTarget(is_anneal=True, off_k=off_k):
             return 0.0 < off_k < _WARM_K
+        case NotClimbing(beside=Beside.WEAKER):
+            return False
         case NotClimbing(flat_s=None):
             return left_k(view, finding.facts) < CREEPS_K
         case NotClimbing(flat_s=flat_s, late_s=late_s) if flat_s is not None:

@@ -232,6 +232,8 @@ class Kind(Generic[F]):
     """Whether a firing that it woke for counts in no figure of whole firings (see daemon/lifecycle/broke_off.py)."""
     shows_heat: bool = False
     """Whether it shows that the kiln heats, so that what may go on unseen of an earlier alert does not."""
+    is_of_power: bool = False
+    """Whether it tells that the kiln's power was not what it should be: such a firing shows nothing usual of it."""
     may_go_on: str = ""
     """What is said where its alert has ended and the trouble may still be there; empty where an end is an end."""
     is_past_event: bool = False

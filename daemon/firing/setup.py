@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from daemon.firing.energy.known_kiln import KnownKiln
 from daemon.firing.plan.plan import Plan
 from daemon.firing.tracking.offset_history import OffsetBands
 from daemon.glass.materials import Glass
@@ -60,6 +61,8 @@ class Setup:
         Whether nothing but shelves is in the kiln: then nothing is said of any glass.
     was_watched
         False of a firing that is taken in from a file after it was over: its alarms told nobody anything.
+    kiln
+        What earlier firings taught of this kiln when the firing began; None where that was too little.
     """
 
     plan: Plan | None
@@ -76,6 +79,7 @@ class Setup:
     left: tuple[Plan, ...] = ()
     was_watched: bool = True
     is_empty: bool = False
+    kiln: KnownKiln | None = None
 
     @property
     def thicknesses_mm(self) -> tuple[float, ...]:

@@ -14,6 +14,7 @@ from daemon.firing.alerts.temperature_calls import Calls
 from daemon.firing.detection.blindness import Blindness
 from daemon.firing.detection.other_plan import LOOK_EVERY_S
 from daemon.firing.detection.step_down import StepDown
+from daemon.firing.energy.tonight import Tonight
 from daemon.firing.events import Line, Part, Said, Sample, Text
 from daemon.firing.kind import Finding
 from daemon.firing.plan.plan import MAX_RATE_C_PER_H, MIN_RATE_C_PER_H, Plan, Unit
@@ -80,6 +81,8 @@ class State:
         """Says the same in the other unit, for who reads that."""
         self.natural_fall = NaturalFall()
         self.closed = ClosedKiln()
+        self.tonight = None if setup.kiln is None else Tonight(setup.kiln.thermal)
+        """The walls of a kiln that is known, as this firing warms them."""
         self.breaks = InterruptionMemory()
         self.board = Board(KINDS, self._words)
         self.milestones = Milestones(self.parts, self.anneal, self.top, self.wording)

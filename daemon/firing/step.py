@@ -16,6 +16,7 @@ from typing import Any
 from daemon.firing.alerts.maker_actions import unexplained
 from daemon.firing.consequence import is_anneal_lost, was_anneal_enough, weigh
 from daemon.firing.detection.blindness import Blindness, is_coded_zero
+from daemon.firing.energy.known_kiln import kiln_now
 from daemon.firing.events import Event, PartsRevised, Rank, Said, Sample, Saying
 from daemon.firing.kind import Family, Finding, Reading, Stage
 from daemon.firing.plan.near_target import near_k
@@ -116,6 +117,8 @@ def _take(state: State, entry: Sample | Said) -> tuple[Event, ...]:
     state.load.offer(entry.t_s, entry.temp_c)
     events += state.calls.see(entry.t_s, entry.temp_c)
     state.minute.append((entry.t_s, entry.temp_c))
+    if state.tonight is not None:
+        state.tonight.take(entry.t_s, entry.temp_c)
     if state.first_c is None:
         state.first_c, state.first_s = entry.temp_c, entry.t_s
     drop = state.drop.see(entry.t_s, entry.temp_c, state.trail, state.wander.sd_k, falls=state.falls,
@@ -279,7 +282,7 @@ def _view(state: State, follower: Follower, plan: Plan, t_s: float, temp_c: floa
         kiln_c=state.kiln_c, dropped_s=state.drop.seen_s, vented_s=state.drop.vented_s,
         is_offset_near=state.offset.is_shown_near(temp_c, here - 1), progress=state.progress,
         fell_until_s=state.natural_fall.ended_s, natural_fall_c_per_h=state.natural_fall.rate_c_per_h(temp_c),
-        elements=state.elements, stood=tuple(state.drop.stood),
+        elements=state.elements, stood=tuple(state.drop.stood), kiln=kiln_now(state.setup.kiln, state.tonight),
     )
 
 

@@ -109,6 +109,15 @@ def power(climbs: Sequence[Climb]) -> tuple[float, bool]:
     return (_MORE_THAN_SEEN * max(highest) if highest else _PRIOR_POWER_K_PER_S), False
 
 
+def shown_power(climbs: Sequence[Climb]) -> float:
+    """Return the most that the elements have surely shown [K/s of the chamber]: their limit, or the greatest seen.
+
+    ``climbs`` are one or more.
+    """
+    greatest, is_limit = power(climbs)
+    return greatest if is_limit else greatest / _MORE_THAN_SEEN
+
+
 def waits_s_per_k(climbs: Sequence[Climb]) -> float:
     """Return how much longer the controller makes each kelvin of a climb [s/K]: the median, by kelvins.
 

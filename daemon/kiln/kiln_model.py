@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from enum import Enum
 from typing import NamedTuple
 
+from daemon.firing.energy.known_kiln import KnownKiln
 from daemon.firing.energy.thermal import Thermal
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.natural_fall import is_unpowered
@@ -49,6 +50,9 @@ class KilnModel(NamedTuple):
     """How many it was learned from."""
     slows: Slowing = by_power(0.0)
     """How the last fall becomes slower (daemon/kiln/slowing.py)."""
+    for_watches: KnownKiln | None = None
+    """What the watches may hold a night against, from the firings in which nothing was told; None where too little is
+    known for that."""
 
 
 def kind_of(planned: Sequence[PlannedPart], index: int) -> PartKind:

@@ -8,13 +8,13 @@ from statistics import median
 
 from daemon.kiln.climbs import climbs_of, power, waits_s_per_k
 from daemon.kiln.falls import last_fall, thermal_of
+from daemon.kiln.for_watches import for_watches
 from daemon.kiln.foresight import BAND_DEVIATIONS, foresee
 from daemon.kiln.kiln_model import Difference, KilnModel, PartKind, kind_of
 from daemon.kiln.past_firing import PastFiring
 from daemon.kiln.slowing import slows
+from daemon.kiln.spread import PRIOR_WEIGHT, times_prior
 
-_PRIOR_WEIGHT = 2.0
-"""So many past parts is what is believed beforehand worth. [chosen: three firings outweigh it]"""
 _PRIOR_DIFFERENCES = {
     PartKind.CLIMB: Difference(0.0, 0.06, 120.0), PartKind.HOLD: Difference(0.0, 0.02, 120.0),
     PartKind.FALL: Difference(0.0, 0.03, 120.0), PartKind.FREE_FALL: Difference(0.0, 0.12, 180.0),
@@ -41,7 +41,8 @@ def learn(past: Sequence[PastFiring]) -> KilnModel | None:
     thermal = thermal_of(past)
     climbs = climbs_of(past, thermal)
     greatest, is_known = power(climbs)
-    found = KilnModel(thermal, greatest, is_known, waits_s_per_k(climbs), 0.0, {}, len(past), slows(past))
+    found = KilnModel(thermal, greatest, is_known, waits_s_per_k(climbs), 0.0, {}, len(past), slows(past),
+                      for_watches(past, thermal))
     began = [firing.ran[0].start_s for firing in past if firing.ran]
     return found._replace(starts_s=median(began) if began else 0.0, differences=_differences(past, found))
 
@@ -73,10 +74,9 @@ def _difference(prior: Difference, seen: Sequence[tuple[float, float]]) -> Diffe
     """Return a kind's difference: what was believed, and what was seen [(s longer, s foreseen)]."""
     if not seen:
         return prior
-    weight = len(seen) / (len(seen) + _PRIOR_WEIGHT)
+    weight = len(seen) / (len(seen) + PRIOR_WEIGHT)
     longer_s = weight * median(longer for longer, _ in seen)
     squares = [((longer - longer_s) / sqrt((prior.off_share * took_s) ** 2 + prior.off_s**2)) ** 2
                for longer, took_s in seen]
-    # By its median the spread is safe from one night with a vent; 0.455 is the median of a chi-squared of one degree.
-    times = sqrt((_PRIOR_WEIGHT + len(seen) * median(squares) / _CHI2_MEDIAN) / (_PRIOR_WEIGHT + len(seen)))
+    times = times_prior(squares)
     return Difference(longer_s, times * prior.off_share, times * prior.off_s)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from statistics import median
 from typing import NamedTuple
 
+from daemon.firing.alerts.registry import KINDS
 from daemon.firing.energy.tonight import WARMEST_ROOM_C
+from daemon.firing.events import Rank
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.situation.natural_fall import is_unpowered
 from daemon.kiln.opened import shut_for
@@ -28,6 +30,7 @@ _KEPT = 0.85
 [from: daemon.firing.verdict.cooldown_forecast._SLOWER_THAN_PLANNED]"""
 _LED_ROWS = 20
 """That is seen in the middle of so many readings. [chosen: twice as long as a slope]"""
+_OF_POWER = frozenset(kind.name for kind in KINDS if kind.is_of_power)
 _SLOPE_ROWS = 5
 """Readings on each side of a slope. [chosen: ten minutes in all]"""
 
@@ -55,6 +58,9 @@ class PastFiring:
     """The parts that began and ended, as the follower dated them."""
     trace: Sequence[tuple[float, float]]
     """(second, temperature [°C]), about one a minute; not empty."""
+    is_quiet: bool = True
+    """Whether nothing was told that speaks against what it shows of the kiln (``is_quiet`` below); what the watches take
+    for usual is learned from such firings only."""
     slopes: list[float] = field(init=False)
     """How fast it rises at each reading [K/s], over ten minutes."""
 
@@ -133,6 +139,19 @@ class PastFiring:
         """Return the rows of a fall until the kiln was opened."""
         times_s = [self.trace[i][0] for i in rows]
         return rows[:shut_for(times_s, [self.trace[i][1] - self.room_c for i in rows])]
+
+
+def is_quiet(told: Iterable[tuple[str, str]]) -> bool:
+    """Return whether nothing was told that speaks against what a firing shows of the kiln.
+
+    No wake, and no look at its power. A look inside is told as well, and changes nothing of what the elements can do.
+
+    Parameters
+    ----------
+    told
+        Kind and rank of every alert of the firing.
+    """
+    return not any(rank == Rank.WAKE.value or (rank == Rank.LOOK.value and kind in _OF_POWER) for kind, rank in told)
 
 
 def _slope(a: tuple[float, float], b: tuple[float, float]) -> float:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, tzinfo
 from itertools import takewhile
 
 import sqlite_utils
 
 from daemon.firing.plan.schedule import planned_parts
-from daemon.kiln.past_firing import PastFiring, Ran
+from daemon.kiln.past_firing import PastFiring, Ran, is_quiet
 from daemon.lifecycle.broke_off import broken_off
 from daemon.lifecycle.setup_from_store import plan_of
 from daemon.store import firings, found_parts, readings
@@ -50,7 +51,13 @@ def past_of(db: sqlite_utils.Database, rows: Sequence[Firing]) -> list[tuple[int
     """Return those of the firings that teach something of the kiln, with their numbers, in reverse order."""
     left_out = broken_off(db, rows)
     found = [(row.firing_id, past_firing(db, row)) for row in rows if row.firing_id not in left_out]
-    return [(number, firing) for number, firing in found[::-1] if firing is not None]
+    return [(number, replace(firing, is_quiet=is_quiet(_told(db, number))))
+            for number, firing in found[::-1] if firing is not None]
+
+
+def _told(db: sqlite_utils.Database, number: int) -> list[tuple[str, str]]:
+    """Return kind and rank of every alert of a firing."""
+    return list(db.execute("SELECT kind, rank FROM alert WHERE firing_id = ?", [number]).fetchall())
 
 
 def dated_firings(db: sqlite_utils.Database, kiln_id: int, zone: tzinfo | None,

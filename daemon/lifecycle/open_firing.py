@@ -14,6 +14,7 @@ from daemon.acquisition.sampling import GAP_S
 from daemon.clock import Clock
 from daemon.firing.events import Alert, AlertChanged, Event, Milestone, PartsRevised, Said, Sample
 from daemon.firing.status import Standing
+from daemon.kiln.model_text import known_as_text
 from daemon.lifecycle import known_gaps
 from daemon.lifecycle.auto_end import ColdWatch
 from daemon.lifecycle.checkpoint import Of, Taken
@@ -28,6 +29,7 @@ from daemon.store import alerts, firings, found_parts, judgements, kilns, outbox
 from daemon.store.firings import EndedBy, Firing
 from daemon.store.found_parts import ClockMark, Gap
 from daemon.store.outbox import Letter
+from daemon.store.wear import known_kilns
 from daemon.store.write_queue import Op
 
 STOOD_STILL = "the computer stood still or was too busy to read"
@@ -307,6 +309,7 @@ class _Opening:
     def __init__(self, live: LiveFiring, place: Place) -> None:
         self._live = live
         self._place = place
+        self._known = live.judge.setup.kiln
         self._ids = (0, 0)
 
     def __call__(self, db: sqlite_utils.Database) -> None:
@@ -322,6 +325,8 @@ class _Opening:
             started_utc=row.started_utc, boot_id=row.start_boot_id, clock_s=row.start_clock_s,
             speed=row.speed, plan_id=row.plan_id, glass=row.glass, thickness_mm=row.thickness_mm,
             faces=row.faces, offset_c=row.offset_c, piece_ids=row.piece_ids, invented=row.invented)
+        if self._known is not None:
+            known_kilns.put(db, self._live.key, known_as_text(self._known))
 
     def kept(self) -> None:
         """Tell the firing its id."""

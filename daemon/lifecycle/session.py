@@ -241,9 +241,10 @@ class Watch:
             glass=load.glass, thickness_mm=load.thickness_mm, faces=load.faces, offset_c=load.offset_c,
             ended_s=None, ended_utc=None, ended_by=None, alert_base=0, invented=self._place.invented,
             piece_ids=load.piece_ids)
-        judge = Judge(self._setup(row, plan))
-        self.live = live = LiveFiring(row, origin_s, judge, self._place, self._config.post)
-        live.kiln = self._kiln_beside(row)
+        beside = self._kiln_beside(row)
+        setup = replace(self._setup(row, plan), kiln=None if beside is None else beside.model.for_watches)
+        self.live = live = LiveFiring(row, origin_s, Judge(setup), self._place, self._config.post)
+        live.kiln = beside
         if opened_by == "maker":
             self._slot = Slot()
         return [live.opening(), *live.marking(clock, clock_s)]

@@ -12,16 +12,19 @@ from dataclasses import replace
 import sqlite_utils
 
 from daemon.errors import BadInput
+from daemon.firing.energy.known_kiln import KnownKiln
 from daemon.firing.plan.plan import Plan
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.setup import DEFAULT_GLASS, Reads, Setup
 from daemon.firing.tracking.offset_history import HoldOffset, OffsetBands, hold_offset, usual_offsets
 from daemon.glass.materials import FAMILIES
+from daemon.kiln.model_text import known_from_text
 from daemon.lifecycle.broke_off import broken_off
 from daemon.store import firings, found_parts, pieces, plans
 from daemon.store.chain import source_file
 from daemon.store.firings import Firing
 from daemon.store.plans import StoredPlan
+from daemon.store.wear import known_kilns
 
 LOG = logging.getLogger(__name__)
 MOST_BEFORE = 12
@@ -36,7 +39,14 @@ def known_setup(db: sqlite_utils.Database, row: Firing, reads: Reads) -> Setup:
     """Return what the decision needs to know of a firing, as the file has it, for an owner who ``reads`` so."""
     left = left_of(db, row)
     known = setup_of(row, plan_of(db, row), reads, thinner_of(db, row), others_of(db, row, left), usual_of(db, row))
-    return replace(known, left=tuple(left.values()), was_watched=source_file.name_of(db, row.firing_id) is None)
+    return replace(known, left=tuple(left.values()), was_watched=source_file.name_of(db, row.firing_id) is None,
+                   kiln=kiln_of(db, row))
+
+
+def kiln_of(db: sqlite_utils.Database, row: Firing) -> KnownKiln | None:
+    """Return what the watches knew of the kiln when a stored firing began; None where that was too little."""
+    kept = known_kilns.told(db, row.firing_id)
+    return None if kept is None else known_from_text(kept)
 
 
 def usual_of(db: sqlite_utils.Database, row: Firing) -> dict[tuple[float, float], float]:

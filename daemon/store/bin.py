@@ -19,7 +19,8 @@ _ROWS_AT_ONCE = 2000
 """Readings that are removed in one transaction, so that the watch can write between two. [chosen: some ten
 milliseconds' work]"""
 _OF_A_FIRING = ("gap", "clock_mark", "said", "part", "milestone", "note", "outcome", "judgement", "photograph",
-                "firing_piece", "heat_use", "meter_reading", "thinned_trace", "source_file", "link")
+                "firing_piece", "heat_use", "meter_reading", "thinned_trace", "source_file", "known_kiln",
+                "link")
 """Tables whose rows belong to one firing, alerts and readings left aside."""
 _OF_ALERTS = (
     "DELETE FROM delivery WHERE outbox_id IN (SELECT outbox_id FROM outbox JOIN transition USING (transition_id)"

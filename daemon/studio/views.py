@@ -130,6 +130,7 @@ STATEMENTS = (
     _things("calibration", "kiln_id:i part_change_id:i thermocouple_type:t tolerance_class:i method:t said:t"
             " reference_c:r reading_c:r cold_junction_c:r readings:i plus_minus_k:r reference_k:r noise_k:r"
             " steadiness_k:r step_k:r wall_utc:t removed_utc:t"),
+    _empty("known_kiln", "firing_id:i told:t"),
     _empty("source_file", "firing_id:i name:t bytes:i kept_utc:t packed:b"),
     _empty("photograph", "photograph_id:i piece_id:i firing_id:i moment:t mark:t width:i height:i caption:t"
            " wall_utc:t removed_utc:t"),

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from math import hypot
 
+from daemon.firing.energy.known_kiln import KilnNow
 from daemon.firing.events import Part
 from daemon.firing.plan.near_target import NEAR_KNOWN_K, near_k
 from daemon.firing.plan.plan import Plan
@@ -121,6 +122,8 @@ class View:
     """From when to when the readings stood a step down that lasted and was no vent [s], as under an open lid."""
     elements: ElementShare = field(default_factory=ElementShare)
     """What the probe loses when the elements fall silent, as holds after a fall have shown it."""
+    kiln: KilnNow | None = None
+    """What earlier firings taught of this kiln, with how warm its walls are by now; None where that is too little."""
     part: PlannedPart | None = field(init=False)
     """The part the kiln is in; None before and after the plan."""
     is_climb_due: bool = field(init=False)

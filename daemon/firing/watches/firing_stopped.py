@@ -241,6 +241,7 @@ KIND = Kind(
     ),
     on_delay_s=20.0, off_delay_s=480.0,
     family=Family.PLAN,
+    is_of_power=True,
     is_of_firing=True,
     explained_by=(Saying.PEEKED, Saying.VENTED, Saying.ADVANCED),
     may_stand_under=("sudden-drop",),

@@ -8,9 +8,10 @@ little longer for its last degrees is left in peace.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from daemon.firing.detection.hold_level import FAR_K, standing
+from daemon.firing.detection.known_climb import Beside, known_climb
 from daemon.firing.detection.rate_test import LIKELY, LURCH_BELOW_C
 from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Saying, Text
@@ -19,6 +20,7 @@ from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import NEVER_NEAR_K, View
 from daemon.firing.speaker import CLOSED, Speaker
 from daemon.glass.common_practice import HOT_C
+from daemon.regression import Line
 
 STALL_WINDOW_S = 300.0
 """The slope of a climb is taken over this window [s]. [tuned: by trial on the bench, study not kept]"""
@@ -65,6 +67,8 @@ _STANDS_C_PER_H = 10.0
 """A kiln that climbs by less is told to have stopped [°C/h]. [chosen: a degree in six minutes, within the noise]"""
 _WORTH_TELLING_S = 300.0
 """To be later by less is not worth a word [s]. [chosen: a controller's own wait]"""
+_KNOWN_WINDOW_S = 600.0
+"""The pace of a kiln that is weaker than ever is told over so long [s]. [chosen: ten minutes, as its power]"""
 _TURNED_WINDOW_S, _TURNED_C_PER_H = 150.0, 15.0
 """A climb that surely falls so fast [°C/h] over a window this short [s] has turned. [tuned: by trial on the bench,
 study not kept]
@@ -92,6 +96,10 @@ class NotClimbing:
     """How long it has stood still [s]; None where it fades."""
     late_s: float | None = None
     """How much later than planned it is above STALL_WAKE_ABOVE_C [s]; None where it is colder."""
+    beside: Beside | None = None
+    """How its power compares with earlier firings; None where that is not known."""
+    share: float | None = None
+    """Its power over what was due by earlier firings [1]."""
 
 
 def left_k(view: View, facts: NotClimbing) -> float:
@@ -133,6 +141,36 @@ def not_climbing(view: View) -> Finding[NotClimbing] | None:
     line = view.line(STALL_WINDOW_S, not_before_s)
     if line is None or line.span_s < STALL_WINDOW_S - _MISSING_S:
         return None
+    found = _stands_or_fades(view, part, line, not_before_s)
+    return found if view.kiln is None else _beside_earlier(view, part, found)
+
+
+def _beside_earlier(view: View, part: PlannedPart,
+                    found: Finding[NotClimbing] | None) -> Finding[NotClimbing] | None:
+    """Return the finding as earlier firings of this kiln make it.
+
+    A kiln that gives less than it ever gave is told, though it neither stands nor fades yet. One that climbs as it
+    always did is told one rank more quietly.
+    """
+    known = known_climb(view, part)
+    if known is None or (found is None and (known.beside is not Beside.WEAKER or standing(view) is not None)):
+        return found
+    if found is None:
+        line = view.line(_KNOWN_WINDOW_S, view.resumed_s)
+        if line is None or part.rate_c_per_h is None:
+            return None
+        late_s = _late_s(view, part)
+        rank = Rank.WAKE if _costs(view, part, late_s, 0.0) else Rank.LOOK
+        found = Finding(KIND, rank, known.since_s, NotClimbing(
+            view.temp_c, part.to_c, line.slope_c_per_s * 3600, part.rate_c_per_h, None, late_s), part.step)
+    quieter = {Rank.WAKE: Rank.LOOK, Rank.LOOK: Rank.LOG}
+    rank = quieter.get(found.rank, found.rank) if known.beside is Beside.AS_EVER else found.rank
+    return replace(found, rank=rank, facts=replace(
+        found.facts, beside=known.beside, share=known.share))
+
+
+def _stands_or_fades(view: View, part: PlannedPart, line: Line, not_before_s: float) -> Finding[NotClimbing] | None:
+    """Return the finding by the plan alone, with ``line`` through the last minutes."""
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     planned = part.rate_c_per_h if part.rate_c_per_h is not None else _FREE_CLIMB_C_PER_H
     if slope + LIKELY * error > max(_SLOWED_SHARE * planned, _SLOWED_C_PER_H) or slope > STALL_SHARE * planned:
@@ -257,7 +295,7 @@ def _words(finding: Finding[NotClimbing], speaker: Speaker) -> Text:
         what = (f"Kiln falls slowly, {here}. It should climb. {on}{late}" if falls else
                 f"Kiln {f'stopped climbing at {here}' if has_stopped else f'hardly climbs, {here}'}. {on}{late}")
         head = f"The kiln {'falls slowly' if falls else 'stopped climbing' if has_stopped else 'hardly climbs'}. {on}"
-    why = "The controller may wait, power or an element may have failed, or the kiln can go no hotter."
+    why = _why(facts)
     if facts.late_s is None:
         return speaker.text(
             what=what, head=head, meaning=f"{why} At this heat the glass loses nothing by waiting.",
@@ -274,6 +312,16 @@ def _words(finding: Finding[NotClimbing], speaker: Speaker) -> Text:
         caution=CLOSED)
 
 
+def _why(facts: NotClimbing) -> str:
+    """Return what may be behind it, as far as earlier firings tell."""
+    if facts.beside is Beside.AS_EVER:
+        return "It climbs as in its earlier firings: it can do no more, or its controller waits."
+    if facts.beside is Beside.WEAKER and facts.share is not None:
+        return (f"It gives about {10 * round(10 * max(0.0, facts.share)):.0f} % of the power of its earlier firings. "
+                "An element or a phase may have failed, or the mains is weak.")
+    return "The controller may wait, power or an element may have failed, or the kiln can go no hotter."
+
+
 KIND = Kind(
     name="not-climbing",
     watch=AtBeats(lambda setup: not_climbing),
@@ -282,9 +330,14 @@ KIND = Kind(
         Example(NotClimbing(722.0, 800.0, 60.0, 250.0, None, 1900.0), "hot, too slow"),
         Example(NotClimbing(640.0, 800.0, 1.0, 250.0, 1900.0, 1900.0), "hot, standing still"),
         Example(NotClimbing(310.0, 620.0, 1.0, 220.0, 600.0), "where it can wait", Rank.LOOK),
+        Example(NotClimbing(560.0, 800.0, 110.0, 250.0, None, None, Beside.WEAKER, 0.68),
+                "weaker than in earlier firings", Rank.LOOK),
+        Example(NotClimbing(722.0, 800.0, 60.0, 250.0, None, 1900.0, Beside.AS_EVER, 0.99),
+                "as slow as in earlier firings", Rank.LOOK),
     ),
     on_delay_s=40.0, off_delay_s=600.0,
     family=Family.PLAN,
+    is_of_power=True,
     explained_by=(Saying.LENGTHENED,),
     may_stand_under=("sudden-drop", "firing-stopped", "restarted"),
 )

@@ -362,5 +362,6 @@ KIND: Kind[Facts] = Kind(
     ),
     on_delay_s=0.0, off_delay_s=120.0,
     may_be_quieted=False,
+    is_of_power=True,
     resound_s=_RESOUND_S,
 )

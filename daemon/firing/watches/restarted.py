@@ -194,6 +194,7 @@ KIND = Kind(
     ),
     on_delay_s=40.0, off_delay_s=600.0,
     family=Family.PLAN,
+    is_of_power=True,
     is_of_firing=True,
     leaves_no_whole_firing=True,
     shows_heat=True,

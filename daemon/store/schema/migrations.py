@@ -383,6 +383,15 @@ CREATE TABLE source_file (
 """
 
 
+@MIGRATIONS()
+def m_known_kiln(db: sqlite_utils.Database) -> None:
+    """Keep what the watches knew of the kiln when a firing began, as JSON in seconds and kelvins.
+
+    A firing without a row is judged as if its kiln were met for the first time.
+    """
+    db.execute("CREATE TABLE known_kiln (firing_id INTEGER PRIMARY KEY REFERENCES firing, told TEXT NOT NULL) STRICT")
+
+
 def _execute(db: sqlite_utils.Database, script: str) -> None:
     """Run the statements of ``script`` in the migration's own transaction, which ``executescript`` would end."""
     for statement in script.split(";"):
