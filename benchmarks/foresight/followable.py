@@ -71,7 +71,7 @@ def try_kiln(seed: int) -> Tried:
     model = learn(past)
     assert model is not None
     made = random_program(chance, kinds=KINDS)
-    made = replace(made, plan=_faster(made.plan, chance.uniform(*FASTER)))
+    made = replace(made, plan=faster(made.plan, chance.uniform(*FASTER)))
     found = followable(made.plan, model, 20.0, 20.0)
     if not isinstance(found, Followable):
         why = "out of reach" if isinstance(found, OutOfReach) else (
@@ -108,7 +108,7 @@ def _past(fires: Fires, chance: Random) -> tuple[list[PastFiring], list[tuple[He
     return past, uses
 
 
-def _faster(plan: Plan, times: float) -> Plan:
+def faster(plan: Plan, times: float) -> Plan:
     """Return the plan with its climbs so many times as fast."""
     here_c, steps = 20.0, []
     for step in plan.steps:

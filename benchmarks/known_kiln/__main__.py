@@ -15,7 +15,7 @@ from statistics import median
 from typing import NamedTuple
 
 from benchmarks.foresight.__main__ import by_minute
-from benchmarks.known_kiln.nights import QUIET, Night, Nights, bench_nights, second_nights
+from benchmarks.known_kiln.nights import FAST, QUIET, Night, Nights, bench_nights, second_nights
 from daemon.firing.energy.known_kiln import KnownKiln
 from daemon.firing.events import Alert, Rank
 from daemon.firing.plan.schedule import planned_parts
@@ -61,7 +61,7 @@ def judged(nights: Nights) -> list[Judged]:
     told = []
     for what, night in nights.tonight.items():
         fault_s, until_s = _when(what, night)
-        if what != QUIET and fault_s is None:
+        if what not in (QUIET, FAST) and fault_s is None:
             continue  # the firing was over, or stuck, before the fault came
         without = _judge(night, None, usual, until_s).alerts
         knowing = without if known is None else _judge(night, known, usual, until_s).alerts
@@ -89,7 +89,7 @@ def _offsets(night: Night, found: Report) -> list[HoldOffset]:
 
 def _when(what: str, night: Night) -> tuple[float | None, float]:
     """Return when the fault of a firing began, and until when it is watched [s]."""
-    if what == QUIET:
+    if what in (QUIET, FAST):
         return None, float("inf")
     names = ("sag", "element-out", "stuck", "power-cut", "runaway", "welded")
     fault = next((happened for happened in night.fired.truth.faults if happened.name in names), None)
@@ -99,11 +99,12 @@ def _when(what: str, night: Night) -> tuple[float | None, float]:
     return fault.at_s, (night.fired.truth.times_s[-1] if is_for_good else fault.until_s or 0.0)
 
 
-def first_told(what: str, alerts: Sequence[Alert], fault_s: float, *, wakes: bool) -> float | None:
-    """Return when one of the kinds that tell a fault first woke, or was a look, after it began [s]; None for never."""
+def _delay_min(one: Judged, alerts: Sequence[Alert], *, wakes: bool) -> float | None:
+    """Return how long after a fault began it first woke, or was a look [min]; None for never."""
+    fault_s = one.fault_s or 0.0
     times = [alert.woke_s if wakes else alert.raised_s for alert in alerts
-             if alert.kind in TELLS[what] and alert.rank in ((Rank.WAKE,) if wakes else (Rank.WAKE, Rank.LOOK))]
-    after = [t_s for t_s in times if t_s is not None and t_s >= fault_s]
+             if alert.kind in TELLS[one.what] and alert.rank in ((Rank.WAKE,) if wakes else (Rank.WAKE, Rank.LOOK))]
+    after = [(t_s - fault_s) / 60 for t_s in times if t_s is not None and t_s >= fault_s]
     return min(after, default=None)
 
 
@@ -111,8 +112,9 @@ def quiet_table(found: Sequence[Judged]) -> Iterator[str]:
     """Yield what was told of quiet firings, in Markdown."""
     yield "| quiet firings | n | known | wakes without | wakes knowing | looks without | looks knowing |"
     yield "|---|--:|--:|--:|--:|--:|--:|"
-    for name, is_weak in (("of weak kilns", True), ("of the others", False)):
-        these = [one for one in found if one.what == QUIET and one.is_weak is is_weak]
+    for what, name, is_weak in ((what, f"{what}, {name}", is_weak) for what in (QUIET, FAST)
+                                for name, is_weak in (("weak kilns", True), ("the others", False))):
+        these = [one for one in found if one.what == what and one.is_weak is is_weak]
         if these:
             counts = [sum(alert.rank is rank for one in these for alert in alerts(one))
                       for rank in (Rank.WAKE, Rank.LOOK) for alerts in (_without, _knowing)]
@@ -130,17 +132,17 @@ def _knowing(one: Judged) -> tuple[Alert, ...]:
 
 def fault_table(found: Sequence[Judged]) -> Iterator[str]:
     """Yield how soon faults were told in kilns that are known, in Markdown."""
-    yield "| fault, in kilns that are known | n | | told without | knowing | median min without | knowing | sooner | later |"
+    yield ("| fault, in kilns that are known | n | | told without | knowing | median min without | knowing "
+           "| sooner | later |")
     yield "|---|--:|---|--:|--:|--:|--:|--:|--:|"
     for what in TELLS:
         these = [one for one in found if one.what == what and one.is_known]
         for wakes in (False, True):
-            pairs = [tuple(None if told is None else (told - one.fault_s) / 60 for told in (
-                first_told(what, alerts, one.fault_s, wakes=wakes) for alerts in (one.without, one.knowing)))
-                for one in these if one.fault_s is not None]
+            pairs = [(_delay_min(one, one.without, wakes=wakes), _delay_min(one, one.knowing, wakes=wakes))
+                     for one in these]
             sooner, later = (sum(_is_sooner(a, b) for a, b in each) for each in (
                 pairs, [(b, a) for a, b in pairs]))
-            sides = [[pair[side] for pair in pairs if pair[side] is not None] for side in (0, 1)]
+            sides = [[told for pair in pairs if (told := pair[side]) is not None] for side in (0, 1)]
             medians = " | ".join(f"{median(side):.0f}" if side else "" for side in sides)
             yield (f"| {what} | {len(pairs)} | {'wake' if wakes else 'look'} | {len(sides[0])} | {len(sides[1])} | "
                    f"{medians} | {sooner} | {later} |")
@@ -153,12 +155,15 @@ def _is_sooner(without: float | None, knowing: float | None) -> bool:
 
 def changes(found: Sequence[Judged]) -> Iterator[str]:
     """Yield each firing of which something else was told, in a line."""
-    def line(alerts: Sequence[Alert]) -> str:
-        return ", ".join(f"{alert.kind} {alert.rank.value} {alert.raised_s / 60:.0f} min" for alert in alerts) or "nothing"
-
     for one in found:
-        if line(one.without) != line(one.knowing):
-            yield f"{one.kiln}{' weak' if one.is_weak else ''}, {one.what}: {line(one.without)} -> {line(one.knowing)}"
+        before, after = _told(one.without), _told(one.knowing)
+        if before != after:
+            yield f"{one.kiln}{' weak' if one.is_weak else ''}, {one.what}: {before} -> {after}"
+
+
+def _told(alerts: Sequence[Alert]) -> str:
+    times = ((alert, alert.raised_s if alert.woke_s is None else alert.woke_s) for alert in alerts)
+    return ", ".join(f"{alert.kind} {alert.rank.value} {t_s / 60:.0f} min" for alert, t_s in times) or "nothing"
 
 
 def _kiln(asked: tuple[str, int]) -> list[Judged]:

@@ -1,7 +1,7 @@
 """What the watches are told of a kiln: its figures, and how far its firings kept to them.
 
-Only firings count in which nothing was told against them (``is_quiet``), three at least. Where the firings differ by more than a fault would, the
-watches are told nothing: a kiln that is known badly must hide nothing.
+Only firings count in which nothing was told against them (``is_quiet``), three at least. Where the firings differ by
+more than a fault would, the watches are told nothing: a kiln that is known badly must hide nothing.
 """
 
 from __future__ import annotations

@@ -59,8 +59,8 @@ class PastFiring:
     trace: Sequence[tuple[float, float]]
     """(second, temperature [°C]), about one a minute; not empty."""
     is_quiet: bool = True
-    """Whether nothing was told that speaks against what it shows of the kiln (``is_quiet`` below); what the watches take
-    for usual is learned from such firings only."""
+    """Whether nothing was told that speaks against what it shows of the kiln (``is_quiet`` below). What the watches
+    take for usual is learned from such firings only."""
     slopes: list[float] = field(init=False)
     """How fast it rises at each reading [K/s], over ten minutes."""
 

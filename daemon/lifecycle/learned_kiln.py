@@ -12,8 +12,8 @@ While a firing is open, a kiln that was learned before is not learned again: the
 with, as it would after a restart. Where nothing at all is kept yet, it is learned with a firing open too. That is so
 after an archive was taken in, after an update from a program that learned nothing, and in a demonstration. It
 disturbs nothing: the process beside the watch only reads the record, with the lowest priority, and what it writes is
-one row that no watch of this firing looks at. What the watches are to know of the kiln is stored with a firing when it
-begins (daemon/store/wear/known_kilns.py).
+one row that no watch of this firing looks at. What the watches are to know of the kiln is stored with a firing when
+it begins (daemon/store/wear/known_kilns.py).
 """
 
 from __future__ import annotations

@@ -4,7 +4,8 @@ Compared is power, not pace. A kiln that can do no more climbs more slowly the h
 temperature says little of its elements; what it takes to climb at this pace, with walls as warm as these, says all.
 A climb takes what its planned rate asks, or all that the kiln has shown, whichever is less.
 
-Weaker is told only where each of three stretches of ten minutes lacks power: a look inside costs one of them.
+Weaker is told only where each of two stretches of ten minutes climbs and lacks power. A look inside costs one of
+them, and a kiln that falls has no power at all: firing-stopped judges that.
 """
 
 from __future__ import annotations
@@ -19,13 +20,16 @@ from daemon.regression import Line
 
 _COLD_C = 150.0
 """Below this a climb is not compared [°C]. [chosen: most probes are worst when cold, and a cold kiln lurches]"""
-_SETTLES_S, _STRETCH_S, _STRETCHES, _LEAST_SHARE = 600.0, 600.0, 3, 0.8
+_SETTLES_S, _STRETCH_S, _STRETCHES, _LEAST_SHARE = 300.0, 600.0, 2, 0.8
 """A climb is compared from so long after its beginning, in so many stretches of so many seconds, of which this share
-must have been read. [chosen: the controller catches up at first; half an hour in all]"""
+must have been read. [chosen: the controller catches up at first; twenty minutes in all]"""
 _WEAKER_OFFS, _WEAKER_LEAST = 3.0, 0.12
 """A kiln is weaker where its power lacks more than so many deviations, and this share at least [1]. [tuned: kilns of
 the bench, seeds 2000 to 2019 of benchmarks.known_kiln; mains of 230 V −6 % give 12 % less: EN 50160, from memory,
 allows more]"""
+_HOLDS_BACK_K = 30.0
+"""Nearer to its target than this a kiln is not called weaker [K]: its controller holds back. [common practice: the
+proportional band of a controller is some per cent of its range]"""
 _AS_EVER_OFFS = 2.0
 """It climbs as ever where it lacks no more than so many deviations. [common practice: one in forty by chance]"""
 _ARRIVES_K_PER_S, _KEEPS_SHARE = 15.0 / 3600, 0.5
@@ -51,20 +55,22 @@ class KnownClimb(NamedTuple):
 
 
 def known_climb(view: View, climb: PlannedPart) -> KnownClimb | None:
-    """Return how the last half hour of a climb compares; None where too little is known, or nothing is planned."""
+    """Return how a climb's last twenty minutes compare; None where too little is known, or nothing is planned."""
     if view.kiln is None or climb.rate_c_per_h is None or view.temp_c < _COLD_C:
         return None
     begin_s = max(view.part_start_s + _SETTLES_S, view.resumed_s)
-    shares = []
+    shares, climbs = [], True
     for number in range(_STRETCHES):
         from_s = view.t_s - (number + 1) * _STRETCH_S
         line = view.trail.line(from_s, from_s + _STRETCH_S) if from_s >= begin_s else None
         if line is None or line.span_s < _LEAST_SHARE * _STRETCH_S:
             return None
         shares.append(_share(view, climb, line))
+        climbs = climbs and line.slope_c_per_s > 0.0
     off = view.kiln.known.climb_off
     surely = [share + LIKELY * error for share, error in shares]
-    if max(surely) < 1 - max(_WEAKER_OFFS * off, _WEAKER_LEAST):
+    is_led = view.temp_c - view.offset_k < climb.to_c - _HOLDS_BACK_K
+    if is_led and climbs and max(surely) < 1 - max(_WEAKER_OFFS * off, _WEAKER_LEAST):
         beside = Beside.WEAKER
     else:
         beside = Beside.AS_EVER if _is_as_ever(view, climb, shares[0][0]) else Beside.BETWEEN
