@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from random import Random
 from typing import NamedTuple
@@ -61,7 +61,7 @@ def bench_nights(seed: int) -> Nights:
                             around=night.around, kind=kiln.kind, longest_s=_LONGEST_S)
         return fires
 
-    return _nights(f"bench-{seed}", begin, chance, "sag={:.2f}", "runaway", is_weak=is_weak)
+    return _nights(f"bench-{seed}", begin, chance, {}, is_weak=is_weak)
 
 
 def second_nights(seed: int) -> Nights:
@@ -75,25 +75,28 @@ def second_nights(seed: int) -> Nights:
             return fire(night.bench, segments(made.plan), (*night.faults, *faults), made.thickness_mm, night.seed)
         return fires
 
-    return _nights(f"second-{seed}", begin, chance, "element-out", "welded", is_weak=False)
+    return _nights(f"second-{seed}", begin, chance, {"sag": "element-out", "runaway": "welded"}, is_weak=False)
 
 
-def _nights(name: str, begin: Callable[[Program], Fires], chance: Random, weak: str, welded: str, *,
+def _nights(name: str, begin: Callable[[Program], Fires], chance: Random, names: Mapping[str, str], *,
             is_weak: bool) -> Nights:
+    """Return the nights of a kiln; ``names`` are those that its plant has for faults of the bench."""
     past = []
     for _ in range(PAST):
         made = random_program(chance)
         past.append(Night(made, begin(made)(made, ())))
     made = random_program(chance)
     fires = begin(made)
-    tonight = {what: Night(made, fires(made, parse_all(faults)))
-               for what, faults in _faults(made, chance, weak, welded).items()}
+    tonight = {}
+    for what, specs in _faults(made, chance).items():
+        faults = [replace(fault, name=names.get(fault.name, fault.name)) for fault in parse_all(specs)]
+        tonight[what] = Night(made, fires(made, faults))
     fast = replace(made, plan=faster(made.plan, _TIMES))
     tonight[FAST] = Night(fast, fires(fast, ()))
     return Nights(name, is_weak, past, tonight)
 
 
-def _faults(made: Program, chance: Random, weak: str, welded: str) -> dict[str, tuple[str, ...]]:
+def _faults(made: Program, chance: Random) -> dict[str, tuple[str, ...]]:
     """Return what goes wrong in each fourth firing, spelt as ``simulations.faults`` reads it."""
     def into(step: int) -> str:
         steps = made.plan.steps
@@ -103,10 +106,10 @@ def _faults(made: Program, chance: Random, weak: str, welded: str) -> dict[str, 
 
     return {
         QUIET: (),
-        "weak element": (f"{weak.format(chance.uniform(0.5, 0.75))}@0s",),
+        "weak element": (f"sag={chance.uniform(0.5, 0.75):.2f}@0s",),
         "stall": (f"stuck=2h@{into(made.top)}",),
         "power lost in the climb": (f"power-cut=4h@{into(made.top)}",),
         "power lost in the cooling": (f"power-cut=4h@{into(made.cool)}",),
-        "welded in the free fall": (f"{welded}=90min@step{made.anneal}:ramp+{chance.uniform(180, 900):.0f}s",),
-        "welded in the cooling": (f"{welded}=90min@{into(made.cool)}",),
+        "welded in the free fall": (f"runaway=90min@step{made.anneal}:ramp+{chance.uniform(180, 900):.0f}s",),
+        "welded in the cooling": (f"runaway=90min@{into(made.cool)}",),
     }
