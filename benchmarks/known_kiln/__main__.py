@@ -61,8 +61,8 @@ def judged(nights: Nights) -> list[Judged]:
     told = []
     for what, night in nights.tonight.items():
         fault_s, until_s = _when(what, night)
-        if what not in (QUIET, FAST) and fault_s is None:
-            continue  # the firing was over, or stuck, before the fault came
+        if what not in (QUIET, FAST) and (fault_s is None or known is None):
+            continue  # the firing was over before the fault came, or nothing can be told otherwise
         without = _judge(night, None, usual, until_s).alerts
         knowing = without if known is None else _judge(night, known, usual, until_s).alerts
         told.append(Judged(nights.kiln, nights.is_weak, known is not None, what, fault_s, without, knowing))
