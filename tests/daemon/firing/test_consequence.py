@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from daemon.firing.consequence import weigh
+from daemon.firing.detection.known_climb import Beside
 from daemon.firing.events import Part, Rank
 from daemon.firing.kind import Finding
 from daemon.firing.plan.plan import Plan, Step
@@ -263,6 +264,14 @@ def test_a_hold_that_goes_on_for_some_minutes_is_no_climb_that_stands(view_of, t
     assert weighed(Finding(not_climbing.KIND, Rank.LOOK, view.t_s - 880.0, facts, 2), view) is rank
     long = replace(facts, flat_s=900.0)
     assert weighed(Finding(not_climbing.KIND, Rank.LOOK, view.t_s - 900.0, long, 2), view) is Rank.LOOK
+
+
+@pytest.mark.parametrize(("beside", "rank"), [
+    (None, Rank.LOG), (Beside.AS_EVER, Rank.LOG), (Beside.WEAKER, Rank.LOOK)])
+def test_a_kiln_that_creeps_to_its_top_is_only_noted_unless_it_is_weaker_than_ever(view_of, beside, rank):
+    view = view_of([(10.0 * i, 750.0) for i in range(361)], TOP, plan_for(6.0))
+    facts = NotClimbing(750.0, 800.0, 60.0, 300.0, None, 500.0, beside, 0.7)
+    assert weighed(Finding(not_climbing.KIND, Rank.LOOK, view.t_s - 1800.0, facts, 2), view) is rank
 
 
 @pytest.mark.parametrize(("is_anneal", "off_k", "rank"), [

@@ -5,8 +5,9 @@ from datetime import UTC, date, datetime
 
 import pytest
 
+from daemon.firing.events import Alert, AlertChanged, Rank, Text
 from daemon.lifecycle.kiln_from_store import past_firings
-from daemon.store import firings, kilns
+from daemon.store import alerts, firings, kilns
 from daemon.store.database import create_database
 from daemon.store.wear import part_changes
 from simulations.studio.seed import KILN_NAME, PAST, seed_studio
@@ -69,3 +70,15 @@ def test_a_known_offset_of_the_probe_is_taken_off(db):
 
 def test_an_empty_kiln_teaches_nothing(db):
     assert past_firings(db, 999, UTC) == []
+
+
+def test_a_firing_in_which_its_power_was_told_to_be_wrong_is_none_of_the_quiet_ones(db):
+    def quiet():
+        return [firing.is_quiet for firing in past_firings(db, kilns.find(db, KILN_NAME), UTC)]
+
+    before = quiet()
+    assert any(before)
+    latest = firings.latest_of_kiln(db, kilns.find(db, KILN_NAME), 4)[1]
+    alert = Alert(90, "not-climbing", Rank.LOOK, 100.0, 130.0, Text("", "", ""))
+    alerts.record(db, latest.firing_id, AlertChanged(130.0, "raised", alert), NOW)
+    assert [*before[:-1], False] == quiet()
