@@ -21,8 +21,9 @@ _CLIMB_OFF, _FALL_OFF = 0.04, 0.12
 """How far a climb's power and a fall without power may be off before any is known [1]. [tuned: kilns of the bench,
 seeds 2000 to 2019 of benchmarks.known_kiln; the second as daemon.kiln.learn has it for a free fall]"""
 WIDEST_CLIMB_OFF, WIDEST_FALL_OFF = 0.08, 0.25
-"""A kiln whose climbs or falls are further off is not known [1]. [derived: two deviations of the first stay below
-what one element of four gives; chosen: two of the second below the whole fall]"""
+"""A kiln whose climbs or falls are further off is not known [1]; the falls tell what it loses. [derived: two
+deviations of the first stay below what one element of four gives; chosen: two of the second stay below half of a
+fall]"""
 _AROUND_ROWS = 5
 """A rate is taken over so many readings to each side. [chosen: ten minutes in all, as PastFiring takes it]"""
 _SETTLES_S, _NEAR_END_S, _COLD_C, _NEAR_TARGET_K = 600.0, 300.0, 150.0, 25.0
@@ -51,13 +52,13 @@ def for_watches(past: Sequence[PastFiring], thermal: Thermal) -> KnownKiln | Non
     climbs = climbs_of(quiet, thermal)
     if not climbs:
         return None
-    known = KnownKiln(thermal, shown_power(climbs), waits_s_per_k(climbs), _CLIMB_OFF, _FALL_OFF)
+    known = KnownKiln(thermal, shown_power(climbs), waits_s_per_k(climbs), _CLIMB_OFF)
     climb_offs = [off for firing in quiet for off in _climbs_off(firing, known)]
     fall_offs = [off for firing in quiet for off in _falls_off(firing, known)]
-    known = known._replace(
-        climb_off=_CLIMB_OFF * times_prior([(off / _CLIMB_OFF) ** 2 for off in climb_offs]),
-        fall_off=_FALL_OFF * times_prior([(off / _FALL_OFF) ** 2 for off in fall_offs]))
-    return None if known.climb_off > WIDEST_CLIMB_OFF or known.fall_off > WIDEST_FALL_OFF else known
+    climb_off, fall_off = (usual * times_prior([(off / usual) ** 2 for off in offs])
+                           for usual, offs in ((_CLIMB_OFF, climb_offs), (_FALL_OFF, fall_offs)))
+    is_well_known = climb_off <= WIDEST_CLIMB_OFF and fall_off <= WIDEST_FALL_OFF
+    return known._replace(climb_off=climb_off) if is_well_known else None
 
 
 def _nows(firing: PastFiring, known: KnownKiln) -> list[KilnNow]:

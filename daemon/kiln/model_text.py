@@ -59,7 +59,7 @@ def _plain(known: KnownKiln) -> dict[str, Any]:
 def _known(kept: dict[str, Any]) -> KnownKiln:
     """Return what the watches were told; ValueError where a figure is none."""
     found = KnownKiln(**kept | {"thermal": Thermal(**kept["thermal"])})
-    figures = [*found.thermal, found.power_k_per_s, found.climb_off, found.fall_off]
+    figures = [*found.thermal, found.power_k_per_s, found.climb_off]
     if not all(isfinite(value) and value > 0.0 for value in figures) or not 0.0 <= found.waits_s_per_k < inf:
         raise ValueError("a figure of the known kiln is none")
     return found

@@ -25,8 +25,6 @@ class KnownKiln(NamedTuple):
     """By how much the controller makes each kelvin of a climb longer [s/K]."""
     climb_off: float
     """One deviation of the power in a climb from what was due, as a share of it [1]."""
-    fall_off: float
-    """One deviation of a fall without power from what the figures say, as a share of it [1]."""
 
 
 class KilnNow(NamedTuple):

@@ -33,7 +33,6 @@ from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.situation.last_climb import keyed_target_c
 from daemon.firing.situation.level_doubt import comes_back_to
-from daemon.firing.situation.natural_fall import is_unpowered
 from daemon.firing.situation.planned_line import below_line_k
 from daemon.firing.situation.view import View
 from daemon.firing.speaker import CLOSED, ISOLATOR_UNLESS, Speaker
@@ -59,12 +58,6 @@ _LEAST_SHARE = 0.3
 _SURE_ERRORS, _CLIMBS_C_PER_H = 3.0, 8.0
 """A kiln climbs where its slope, less so many standard errors, is more than this [°C/h].
 [tuned: by trial on the bench, study not kept]"""
-_FALL_OFFS = 2.0
-"""A kiln that is known should fall by what it fell in earlier firings, less so many deviations. [common practice: one
-in forty by chance]"""
-_HEATED_S, _MISSING_S, _HEATED_SHARE = 240.0, 30.0, 0.5
-"""A kiln that is known is heated where it climbs over the first, of which the second may be missing [s], with this
-share of the power that it has shown [1]. [tuned: kilns of the bench, seeds 2000 to 2019 of benchmarks.known_kiln]"""
 _SWINGS_TIMES = 2.0
 """Above the end of a fall that another one follows, a climb counts from so many times as far as a target can be told.
 [tuned: by trial on the bench, study not kept]"""
@@ -125,7 +118,7 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
         return None  # it falls by now
     if not view.goes_on(line, +1):
         return None
-    climbs = _climbs(view, part, line, recent) or _is_heated(view, part, not_before_s)
+    climbs = _climbs(view, part, line, recent)
     slow = -_slope(line) + LIKELY * view.error_c_per_h(line) < least_c_per_h and line.span_s > _WHOLE_S
     if not climbs and (not slow or standing(view) is not None):
         return None
@@ -157,9 +150,6 @@ def _slope(line: Line) -> float:
 def _should_fall_c_per_h(view: View, fall: PlannedPart) -> float:
     """Return by how much the kiln should fall at least [°C/h]: as planned, or as a closed kiln cools by itself."""
     natural = (view.temp_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H
-    if view.kiln is not None:
-        surely = 1 - _FALL_OFFS * view.kiln.known.fall_off
-        natural = max(0.0, surely * view.kiln.natural_k_per_s(view.temp_c) * 3600)
     return natural if fall.rate_c_per_h is None else min(abs(fall.rate_c_per_h), natural)
 
 
@@ -190,18 +180,6 @@ def _climbs(view: View, fall: PlannedPart, line: Line, recent: Line | None) -> b
     # The air under a lid that was shut again comes back for some minutes; a heated kiln climbs on.
     return line.span_s > _WHOLE_S and recent is not None and (
         _slope(recent) > _SURE_ERRORS * view.error_c_per_h(recent))
-
-
-def _is_heated(view: View, fall: PlannedPart, not_before_s: float) -> bool:
-    """Return whether a kiln that is known surely climbs, with much of its power, where the plan falls freely."""
-    line = view.line(_HEATED_S, not_before_s)
-    if view.kiln is None or not is_unpowered(fall) or line is None or line.span_s < _HEATED_S - _MISSING_S:
-        return False
-    if view.temp_c - view.offset_k <= fall.to_c + FAR_K or view.temp_c < view.glass.band_low_c:
-        return False
-    surely = line.slope_c_per_s - _SURE_ERRORS * view.error_c_per_h(line) / 3600
-    power = surely + view.kiln.natural_k_per_s(line.mean_c)
-    return surely * 3600 > _CLIMBS_C_PER_H and power > _HEATED_SHARE * view.kiln.known.power_k_per_s
 
 
 def _is_above_anneal(view: View) -> bool:

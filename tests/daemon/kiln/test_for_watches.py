@@ -23,7 +23,7 @@ from daemon.kiln.model_text import as_text, from_text, known_as_text, known_from
 from daemon.kiln.past_firing import is_quiet
 from tests.daemon.kiln.conftest import FUSE, SLUMP, THICK, TRUE, fired
 
-KNOWN = KnownKiln(TRUE.thermal, TRUE.power_k_per_s, 0.0, 0.04, 0.12)
+KNOWN = KnownKiln(TRUE.thermal, TRUE.power_k_per_s, 0.0, 0.04)
 STEEP = Plan("Steep, invented", "C", (Step(400, 800, 600), Step(None, 516, 3600), Step(80, 460), Step(None, 40)))
 WEAK = TRUE._replace(power_k_per_s=0.7 * TRUE.power_k_per_s)
 
@@ -51,7 +51,6 @@ def test_firings_of_a_kiln_show_its_power_and_keep_to_it():
     found = learned([FUSE, SLUMP, THICK], TRUE._replace(power_k_per_s=0.125)).for_watches
     assert found.power_k_per_s == pytest.approx(0.125, rel=0.05)
     assert found.climb_off < 0.05
-    assert found.fall_off < 0.15
 
 
 def test_too_few_firings_tell_the_watches_nothing():
@@ -84,7 +83,7 @@ def test_the_text_of_a_known_kiln_comes_back_the_same():
     assert from_text(as_text(model)) == model
 
 
-@pytest.mark.parametrize("text", ["", "[]", "{}", known_as_text(KNOWN).replace("0.12", "NaN"),
+@pytest.mark.parametrize("text", ["", "[]", "{}", known_as_text(KNOWN).replace("0.04", "NaN"),
                                   known_as_text(KNOWN._replace(power_k_per_s=-1.0))])
 def test_a_text_that_is_no_kiln_is_none(text):
     assert known_from_text(text) is None

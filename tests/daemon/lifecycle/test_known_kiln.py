@@ -16,7 +16,7 @@ from daemon.store.wear import known_kilns, learned_kilns
 from daemon.store.wear.learned_kilns import LearnedKiln
 from tests.daemon.lifecycle.test_learned_kiln import MODEL, NOW
 
-KNOWN = KnownKiln(Thermal(1 / 2600, 1 / 7000, 1 / 12_000, 1 / 25_000), 0.30, 2.0, 0.05, 0.13)
+KNOWN = KnownKiln(Thermal(1 / 2600, 1 / 7000, 1 / 12_000, 1 / 25_000), 0.30, 2.0, 0.05)
 
 
 def teach(studio, known):

@@ -12,7 +12,7 @@ from daemon.firing.energy.thermal import Thermal
 from daemon.firing.events import Part
 
 TIGHT = Thermal(1e-9, 1e-9, 1e-9, 1e-9)
-KNOWN = KnownKiln(TIGHT, 300 / 3600, 0.0, 0.04, 0.12)
+KNOWN = KnownKiln(TIGHT, 300 / 3600, 0.0, 0.04)
 CLIMB = 3
 """The follower's state in FUSE's climb to 800 °C."""
 

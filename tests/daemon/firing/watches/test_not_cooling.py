@@ -5,8 +5,6 @@ from __future__ import annotations
 import pytest
 
 from daemon.firing import example_firing
-from daemon.firing.energy.known_kiln import KilnNow, KnownKiln
-from daemon.firing.energy.thermal import Thermal
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
 from daemon.firing.speaker import CLOSED
@@ -323,29 +321,3 @@ def test_what_it_means_is_told_by_where_the_kiln_is(is_climbing, is_soft, said, 
 ])
 def test_air_that_comes_back_under_a_lid_is_no_kiln_that_climbs(seen, kiln_c, lowest_c, verdict):
     assert judged(seen(COOLING, lowest_c, (490.0, 4.0), (500.0, 10.0), kiln_c=kiln_c)) == verdict
-
-
-KNOWN = KilnNow(KnownKiln(Thermal(1 / 2600, 1 / 7000, 1 / 12_000, 1 / 25_000), 0.30, 0.0, 0.04, 0.12), 500.0, 20.0)
-"""A kiln that at 700 °C falls by 200 K / 2600 s + 680 K / 25,000 s, which is 375 °C/h, and with two deviations off by
-285; with all its power it would climb by 0.30 K/s less that, 705 °C/h."""
-
-
-@pytest.mark.parametrize(("kiln", "climb_c_per_h", "verdict"), [
-    (None, 360.0, None),  # over ten minutes it does not climb yet
-    (KNOWN, 360.0, CLIMBS),
-    (KNOWN, 60.0, None),  # 435 °C/h of power are less than half of 1080
-    (KNOWN._replace(known=KNOWN.known._replace(power_k_per_s=0.9)), 360.0, None),
-])
-def test_a_known_kiln_that_climbs_with_half_its_power_in_a_free_fall_is_told_after_four_minutes(
-        seen, kiln, climb_c_per_h, verdict):
-    legs = (690.0, 5.0), (690.0 + climb_c_per_h * 4.5 / 60, 4.5)
-    assert judged(seen(FALL, 790.0, *legs, kiln=kiln)) == verdict
-    assert judged(seen(COOLING, 590.0, *((to_c - 200.0, minutes) for to_c, minutes in legs), kiln=kiln)) is None
-
-
-@pytest.mark.parametrize(("kiln", "fall_c_per_h", "verdict"), [
-    (None, 70.0, None), (KNOWN, 70.0, WAKE), (KNOWN, 95.0, None),
-    (KNOWN._replace(walls_c=690.0), 70.0, None)])  # with warm walls it falls by no more than 112 °C/h
-def test_a_known_kiln_has_to_fall_by_three_tenths_of_its_own_fall(seen, kiln, fall_c_per_h, verdict):
-    view = seen(FALL, 700.0 + fall_c_per_h / 3, (700.0, 20.0), kiln=kiln)
-    assert judged(view) == (None if verdict is None else (Rank.WAKE, False))
