@@ -36,6 +36,15 @@ def main(arguments: list[str] | None = None) -> int:
     case.add_argument("--svg", metavar="OUT.svg", help="draw it")
     case.add_argument("--trace", metavar="OUT.csv", help="write its readings, for lehrling replay")
     case.add_argument("--plan", metavar="OUT.toml", help="write its plan")
+    hunt = commands.add_parser("hunt", help="search for the firings in which the watcher does worst")
+    hunt.add_argument("--for", dest="aim", choices=("wakes", "silence"), default="wakes",
+                      help="quiet firings that wake loudest, or faults that are told latest or never (wakes)")
+    hunt.add_argument("--seed", type=int, default=1, metavar="S", help="another number, other firings (1)")
+    hunt.add_argument("--draws", type=int, default=60, metavar="N", help="firings drawn at random first (60)")
+    hunt.add_argument("--steps", type=int, default=120, metavar="N", help="small changes tried on the worst (120)")
+    hunt.add_argument("--minutes", type=float, default=15.0, metavar="M", help="ends sooner after this (15)")
+    hunt.add_argument("--keep", type=int, default=0, metavar="N", help="write the N worst into the file (0)")
+    hunt.add_argument("--again", action="store_true", help="only judge the firings that were kept")
     named = commands.add_parser("scenarios", help="the named firings: what a watcher makes of each")
     named.add_argument("names", metavar="NAME", nargs="*", help="these only")
     named.add_argument("--list", action="store_true", help="only say what each is about")
@@ -46,7 +55,8 @@ def main(arguments: list[str] | None = None) -> int:
     energy.add_argument("--jobs", type=int, default=None, metavar="N", help="processes (all cores)")
     args = parser.parse_args(arguments)
     try:
-        return {"study": _study, "case": _case, "scenarios": _scenarios, "energy": _energy}[args.command](args)
+        return {"study": _study, "case": _case, "hunt": _hunt, "scenarios": _scenarios,
+                "energy": _energy}[args.command](args)
     except BadInput as err:
         sys.stderr.write(f"{err.text}\n")
         return 2
@@ -140,6 +150,25 @@ def _case(args: argparse.Namespace) -> int:
     if args.plan:
         write_text(args.plan, write_plan(case.plan), like='title = "')
     return WAKE_RAISED if found.woke else 0
+
+
+def _hunt(args: argparse.Namespace) -> int:
+    """Hunt, or judge again what was kept; print what was found and how to run it again."""
+    from daemon.clock import SystemClock
+    from simulations.studies.hunt import Hunt, again, hunt_for, keep, report
+
+    if args.again:
+        sys.stdout.writelines(f"{line}\n" for line in again())
+        return 0
+    for option in ("draws", "minutes"):
+        if not getattr(args, option) > 0:
+            raise BadInput(f"--{option}", f"{getattr(args, option):g} is not above 0.", "Write a larger number.")
+    clock = SystemClock()
+    until_s = clock.now_s() + 60 * args.minutes
+    found = hunt_for(args.aim, Hunt(args.draws, args.steps, args.seed), lambda: clock.now_s() >= until_s)
+    names = keep(found, args.aim, args.seed, args.keep) if args.keep else ()
+    sys.stdout.writelines(f"{line}\n" for line in report(found, args.aim, args.draws, args.steps, args.seed, names))
+    return 0
 
 
 def _scenarios(args: argparse.Namespace) -> int:

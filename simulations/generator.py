@@ -142,9 +142,9 @@ FIRST = Bench(
 """The narrow one the watcher grew up with."""
 
 
-def clean_case(seed: int, bench: Bench = GROWN) -> Case:
-    """Return a firing in which nothing is wrong."""
-    rng = Random(f"{CLEAN} {seed}")
+def clean_case(seed: int, bench: Bench = GROWN, chance: Callable[[str], Random] = Random) -> Case:
+    """Return a firing in which nothing is wrong; ``chance`` makes of a text what all its draws come from."""
+    rng = chance(f"{CLEAN} {seed}")
     program = random_program(rng)
     offset_k, build = random_offset_k(rng), bench.build(rng)
     return Case(
@@ -158,10 +158,10 @@ def clean_case(seed: int, bench: Bench = GROWN) -> Case:
     )
 
 
-def harsh_case(seed: int, bench: Bench = GROWN) -> Case:
+def harsh_case(seed: int, bench: Bench = GROWN, chance: Callable[[str], Random] = Random) -> Case:
     """Return a clean firing with a noisy probe: more white noise and wander, hum or spikes."""
-    rng = Random(f"{HARSH} {seed}")
-    clean = clean_case(rng.randrange(2**31), bench)
+    rng = chance(f"{HARSH} {seed}")
+    clean = clean_case(rng.randrange(2**31), bench, chance)
     harsh = (f"spikes={rng.uniform(5, 60):.0f}", f"hum={rng.uniform(0.5, 2):.1f}")
     return replace(
         clean, name=f"{HARSH}-{seed}", row=HARSH, noise_k=rng.uniform(1.2, 2.5) / STORED_SHARE,

@@ -11,12 +11,14 @@ from typing import TypeVar
 from tqdm import tqdm
 
 from daemon.errors import BadInput
-from simulations.cases import ToJudge
+from simulations.cases import Case, ToJudge
 from simulations.generator import CLEAN, FIRST, GROWN, HARSH, clean_case, harsh_case
 from simulations.second_plant.cases import PREFIX, second_case_named
 from simulations.second_plant.rows import ROWS as SECOND_ROWS
 from simulations.studies.faulty.case import faulty_case
 from simulations.studies.faulty.table import ROWS
+from simulations.studies.kept import FILE, Kept, changed, kept_named
+from simulations.studies.kept import PREFIX as KEPT
 from simulations.studies.scenarios import SCENARIOS
 from simulations.studies.scoring import Score, score
 
@@ -68,7 +70,7 @@ def rows_of(plant: str) -> tuple[str, ...]:
 
 
 def case_named(name: str) -> ToJudge:
-    """Return the firing of that name: a scenario, or a row and its seed, as ``clean-17``.
+    """Return the firing of that name: a scenario, a row and its seed, as ``clean-17``, or one that a hunt kept.
 
     Raises
     ------
@@ -77,6 +79,8 @@ def case_named(name: str) -> ToJudge:
     """
     if name in SCENARIOS:
         return SCENARIOS[name].case
+    if name.startswith(KEPT):
+        return kept_case(kept_named(name))
     second = second_case_named(name)
     if second is not None:
         return second
@@ -92,6 +96,15 @@ def case_named(name: str) -> ToJudge:
     first = f"those of the first bench with {FIRST_BENCH} before"
     known = f"Known: {', '.join((CLEAN, HARSH, *ROWS))}, each with -SEED, {first}; and {', '.join(SCENARIOS)}."
     raise BadInput(name, "is no firing of the bench.", known)
+
+
+def kept_case(kept: Kept, where: str = str(FILE)) -> Case:
+    """Return the firing that a hunt kept; BadInput where it can't be built again."""
+    start = case_named(kept.start)
+    if not isinstance(start, Case):
+        raise BadInput(f"{where}, {kept.name}", f"{kept.start!r} is no drawn firing of the first bench.",
+                       "Write a row and a seed, such as clean-17.")
+    return changed(start, kept.changes, f"{where}, {kept.name}").named(kept.name)
 
 
 def _score(name: str) -> Score:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from random import Random
 
@@ -30,9 +31,9 @@ _OTHER_TOP_K = 40.0
 """A wrong plan's top differs at least this much from the right one's [K]. [chosen: else nothing much is wrong]"""
 
 
-def faulty_case(row: str, seed: int, bench: Bench = GROWN) -> Case:
-    """Return the faulty firing of ``row`` with this seed."""
-    rng = Random(f"{row} {seed}")
+def faulty_case(row: str, seed: int, bench: Bench = GROWN, chance: Callable[[str], Random] = Random) -> Case:
+    """Return the faulty firing of ``row`` with this seed; ``chance`` is as in ``generator.clean_case``."""
+    rng = chance(f"{row} {seed}")
     cool_c_per_h = rng.uniform(100, 120) if row.startswith("brisk") else rng.uniform(50, 60)
     cool = cool_c_per_h if row.startswith(("cooling", "brisk")) else None
     program = random_program(rng, cool, _KINDS.get(row, _WITHOUT_CASTING))
