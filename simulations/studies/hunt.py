@@ -26,6 +26,8 @@ MOVABLE = frozenset({
     "kiln", "faults", "habits", "start_s", "offset_k", "is_offset_known", "noise_k", "wander_k", "interval_s",
     "around"})
 """The fields of a case that a change may touch: no other plan, glass, thermocouple or chance of the noise."""
+_DRAWN_WITH_OFFSET = frozenset({"around.sensor_offset_k", "noise_k"})
+"""Normal figures are drawn in pairs: with the probe's difference comes one of these."""
 MOST_FIELDS = 8
 """A change that alters more figures at once is another firing. [chosen: a lining with all that follows from it]"""
 _TRIES = 600
@@ -124,7 +126,7 @@ class Hunt:
 
 @dataclass(frozen=True, slots=True)
 class Hunted:
-    """What came of a hunt: the worst of each mechanism, the worst first, and how many firings were tried and count."""
+    """What came of a hunt: the worst of each mechanism, the worst first; firings drawn, changes tried, and what counts."""
 
     worst: tuple[Finding, ...]
     drawn: int
@@ -144,7 +146,8 @@ def thing_of(changes: Mapping[str, object]) -> str | None:
 
     None where it touches nothing, several things or too many figures of one, or no plain figure.
     """
-    things = {"kiln" if path.startswith(("kiln.", "around.tuning.")) else path.partition(".")[0] for path in changes}
+    paths = set(changes) - (_DRAWN_WITH_OFFSET if "offset_k" in changes else set())
+    things = {"kiln" if path.startswith(("kiln.", "around.tuning.")) else path.partition(".")[0] for path in paths}
     if len(things) != 1 or not things < MOVABLE or len(changes) > MOST_FIELDS:
         return None
     return None if any(path in ("kiln", "around", "around.probe") for path in changes) else things.pop()
