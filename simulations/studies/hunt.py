@@ -20,8 +20,8 @@ from simulations.studies.faulty.table import ROWS
 from simulations.studies.kept import FILE, PREFIX, Kept, changed, differences, fingerprint, read_kept, write_kept
 from simulations.studies.study import SEEDS_APART, kept_case
 
-Place = tuple[str, int]
-"""Which draw: the text its chance was made of, and its number."""
+Place = tuple[str, int, int]
+"""Which draw: the text its chance was made of, its number, and its bits, 0 for a share between 0 and 1."""
 MOVABLE = frozenset({
     "kiln", "faults", "habits", "start_s", "offset_k", "is_offset_known", "noise_k", "wander_k", "interval_s",
     "around"})
@@ -58,19 +58,19 @@ class _Taped(Random):
 
     def _next(self, value: float, bits: int) -> float:
         """Return what is given for this draw, or ``value``, and write it down."""
-        place = (self.text, self._count)
+        place = (self.text, self._count, bits)
         self._count += 1
         value = self.tape.given.get(place, value)
-        self.tape.drawn[place] = (value, bits)
+        self.tape.drawn[place] = value
         return value
 
 
 @dataclass(frozen=True, slots=True)
 class Tape:
-    """The draws of one firing: those that are given, and all of them with their bits (0 for a share)."""
+    """The draws of one firing: those that are given, and all of them."""
 
     given: Mapping[Place, float]
-    drawn: dict[Place, tuple[float, int]] = field(default_factory=dict)
+    drawn: dict[Place, float] = field(default_factory=dict)
 
     def chance(self, text: str) -> Random:
         """Return the chance made of ``text``, as ``random.Random`` makes it."""
@@ -126,12 +126,15 @@ class Hunt:
 
 @dataclass(frozen=True, slots=True)
 class Hunted:
-    """What came of a hunt: the worst of each mechanism, the worst first; firings drawn, changes tried, and what counts."""
+    """What came of a hunt: the worst of each mechanism, the worst first, and how many firings were tried."""
 
     worst: tuple[Finding, ...]
     drawn: int
+    """Drawn at random."""
     stepped: int
+    """Changed a little."""
     counted: int
+    """Of both, those that count."""
 
 
 def rows_for(aim: str) -> tuple[str, ...]:
@@ -162,7 +165,7 @@ def nearby(name: str, given: Mapping[Place, float], rng: Random) -> tuple[dict[P
         was, wanted = tape.case(name), rng.choice(sorted(MOVABLE))
         for n in range(_TRIES):
             place = rng.choice(tuple(tape.drawn))
-            tried = {**now, place: _moved(*tape.drawn[place], rng)}
+            tried = {**now, place: _moved(tape.drawn[place], place[2], rng)}
             other = Tape(tried).case(name)
             thing = thing_of(differences(was, other))
             # Each thing has the same chance, however many draws it is made of; some firings lack it.
