@@ -30,7 +30,7 @@ _DRAWN_WITH_OFFSET = frozenset({"around.sensor_offset_k", "noise_k"})
 """Normal figures are drawn in pairs: with the probe's difference comes one of these."""
 MOST_FIELDS = 8
 """A change that alters more figures at once is another firing. [chosen: a lining with all that follows from it]"""
-_TRIES = 600
+_TRIES = 400
 """So many draws are moved in search of a small change. [chosen: most firings have a hundred draws]"""
 _STEP, _ANEW_SHARE = 0.15, 0.25
 """How far a draw between 0 and 1 is moved, a standard deviation, and how often it is drawn anew instead.
@@ -162,7 +162,8 @@ def nearby(name: str, given: Mapping[Place, float], rng: Random) -> tuple[dict[P
     case = None
     for _ in range(rng.choice((1, 1, 2))):
         tape = Tape(now)
-        was, wanted = tape.case(name), rng.choice(sorted(MOVABLE))
+        was = tape.case(name)
+        wanted = rng.choice([thing for thing in sorted(MOVABLE) if getattr(was, thing) != ()])
         for n in range(_TRIES):
             place = rng.choice(tuple(tape.drawn))
             tried = {**now, place: _moved(tape.drawn[place], place[2], rng)}

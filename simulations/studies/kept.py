@@ -26,6 +26,8 @@ FILE = Path(__file__).with_name("hunted.toml")
 """Where kept firings stand."""
 PREFIX = "hunted-"
 """Begins the name of a kept firing."""
+AIM_NAMES = ("wakes", "silence")
+"""What can be hunted; simulations.studies.badness says what each means."""
 NONE = "none"
 """What stands in the file for a field that has no value; TOML has no word for it."""
 HEAD = "# Firings that a hunt found"
@@ -160,6 +162,8 @@ def _one(table: Mapping[str, Any], where: str) -> Kept:
         if not isinstance(table.get(key), keys[key]):
             given = f"is {table[key]!r}" if key in table else "is missing"
             raise BadInput(where, f"{key!r} {given}.", f"It takes a {'table' if key == 'changes' else 'text'}.")
+    if table["aim"] not in AIM_NAMES:
+        raise BadInput(where, f"'aim' is {table['aim']!r}.", f"Known: {', '.join(AIM_NAMES)}.")
     return Kept(table["name"], table["aim"], table["from"], table["drawn"], table["found"], table["changes"])
 
 
