@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from simulations.__main__ import main
 from simulations.generator import CLEAN, clean_case
 from simulations.studies.badness import Badness
 from simulations.studies.hunt import (
@@ -136,3 +137,16 @@ def test_again_says_of_each_whether_it_is_still_wrong(tmp_path, monkeypatch, fou
     path.write_text(path.read_text(encoding="utf-8").replace('drawn = "', 'drawn = "x'), encoding="utf-8")
     assert "draws" in again(path)[0]
     assert again(tmp_path / "none.toml") == ["No firing is kept."]
+
+
+@pytest.mark.parametrize("wrong", [["--draws", "0"], ["--minutes", "nan"], ["--minutes", "-1"]])
+def test_a_hunt_without_a_firing_or_a_minute_is_refused(wrong, capsys):
+    assert main(["hunt", *wrong]) == 2
+    assert f"{wrong[0]}: {wrong[1]} is not above 0. Write a larger number." in capsys.readouterr().err
+
+
+def test_the_command_prints_how_to_hunt_the_same_again(monkeypatch, capsys):
+    monkeypatch.setitem(hunt.__globals__["AIMS"], "wakes", weakness)
+    assert main(["hunt", "--draws", "4", "--steps", "3", "--seed", "5"]) == 0
+    assert capsys.readouterr().out.endswith(
+        "The same hunt: python -m simulations hunt --for wakes --seed 5 --draws 4 --steps 3\n")
