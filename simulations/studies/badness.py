@@ -117,10 +117,10 @@ def _lateness(case: Case, wanted: Expected, at_s: float, report: Report, course:
     if after_c is None and course.temps:
         after_c = course.temps[-1]
     lost_k = 0.0 if before_c is None or after_c is None else abs(after_c - before_c)
-    said = (f"woken for {minutes:.1f} min after it was due", "told for the morning only", "never told")[height]
+    said = (f"woke {minutes:.1f} min late", "told for the morning only", "never told")[height]
     return Badness(
         (float(height), round(minutes, 1), round(lost_k, 1)), case.row,
-        f"{wanted.kinds[0]}, due {firing_clock(at_s + wanted.wake_after_s)}, is {said}; the reading truly moved "
+        f"{wanted.kinds[0]}, due {firing_clock(at_s + wanted.wake_after_s)}: {said}; the reading truly moved "
         f"{lost_k:.0f} K in {minutes:.0f} min.", bool(height) or minutes > LATE_MIN)
 
 
