@@ -166,8 +166,9 @@ def _hunt(args: argparse.Namespace) -> int:
     clock = SystemClock()
     until_s = clock.now_s() + 60 * args.minutes
     found = hunt_for(args.aim, Hunt(args.draws, args.steps, args.seed), lambda: clock.now_s() >= until_s)
-    names = keep(found, args.aim, args.seed, args.keep) if args.keep else ()
-    sys.stdout.writelines(f"{line}\n" for line in report(found, args.aim, args.draws, args.steps, args.seed, names))
+    sys.stdout.writelines(f"{line}\n" for line in report(found, args.aim, args.draws, args.steps, args.seed))
+    for name in keep(found, args.aim, args.seed, args.keep) if args.keep else ():
+        sys.stdout.write(f"Kept: python -m simulations case {name}\n")
     return 0
 
 

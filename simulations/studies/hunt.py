@@ -139,8 +139,8 @@ def mistakes(found: Hunted) -> list[Finding]:
     return [each for each in found.worst if each.bad.is_bad]
 
 
-def report(found: Hunted, aim: str, draws: int, steps: int, seed: int, names: Sequence[str]) -> list[str]:
-    """Return what a hunt found, line by line; ``names`` are those that were kept, the worst first."""
+def report(found: Hunted, aim: str, draws: int, steps: int, seed: int) -> list[str]:
+    """Return what a hunt found, line by line, the worst first."""
     lines = [f"{found.drawn} firings drawn, {found.stepped} small changes tried; {found.counted} of them count."]
     if (found.drawn, found.stepped) != (draws, steps):
         lines.append(f"Time was up before all {draws} draws and {steps} steps.")
@@ -148,9 +148,7 @@ def report(found: Hunted, aim: str, draws: int, steps: int, seed: int, names: Se
         changes = differences(Tape({}).case(each.start), each.case)
         lines += ["", f"{number}. {each.bad.mechanism} ({each.start})", f"   {each.bad.told}"]
         lines += [f"   changed: {path} = {value}" for path, value in changes.items()]
-        if number <= len(names):
-            lines.append(f"   Run it again: python -m simulations case {names[number - 1]}")
-        elif not changes:
+        if not changes:
             lines.append(f"   Run it again: python -m simulations case {each.start}")
     if not mistakes(found):
         lines.append("No mistake was found.")

@@ -177,7 +177,8 @@ def write_kept(kept: Sequence[Kept], path: Path = FILE) -> None:
                            ("found", each.found), ("changes", dict(each.changes))):
             table.add(key, value)
         cases.append(table)
-    document.add("case", cases)
+    if kept:
+        document.add("case", cases)
     write_text(str(path), tomlkit.dumps(document), like=HEAD)
 
 

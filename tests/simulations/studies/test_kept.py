@@ -47,6 +47,8 @@ def test_the_file_gives_back_what_was_written(tmp_path):
     assert read_kept(path) == both
     write_kept((), path)
     assert read_kept(path) == ()
+    write_kept(both, path)  # an emptied file is taken for one of its kind
+    assert read_kept(path) == both
     assert read_kept(tmp_path / "none.toml") == ()
 
 
