@@ -20,9 +20,11 @@ _SLOW = 0.95
 """A climb below this share of its planned rate is one that the kiln can't follow. [tuned: kilns of the bench, seeds
 1000 to 1029 of benchmarks.wear: between 0.90 and 1.00 more are found, and few more are told that follow]"""
 STUCK_K_PER_S = 5.0 / 3600.0
-"""A climb that is slower than this never comes to its end [K/s]. [chosen: 5 °C/h]"""
+"""A kiln that can climb no faster than this, and no faster than asked, never comes to the end of the climb [K/s].
+[chosen: 5 °C/h]"""
 _HARDLY_FALLS_K_PER_S = 0.2 / 3600.0
-"""A fall that is slower than this never comes to its end [K/s]. [chosen: it is at the room's temperature]"""
+"""A kiln that can fall no faster than this, and no faster than asked, never comes to the end of the fall [K/s].
+[chosen: it is at the room's temperature]"""
 _LEAST_SHARE = 0.5
 """A part lasts at least this share of what the plan and the model come to. [chosen: keeps a usual difference from
 making a short part vanish]"""
@@ -140,7 +142,7 @@ def _run_part(run: _Run, part: PlannedPart) -> tuple[float | None, float | None,
     slow: tuple[float, float] | None = None
     while (run.heat.chamber_c < part.to_c) if up else (run.heat.chamber_c > part.to_c):
         rate = run.rate_k_per_s(wanted)
-        if (rate < STUCK_K_PER_S) if up else (rate > -_HARDLY_FALLS_K_PER_S):
+        if abs(rate) < abs(wanted) and ((rate < STUCK_K_PER_S) if up else (rate > -_HARDLY_FALLS_K_PER_S)):
             return _slowness(run, slow, run.heat.chamber_c), _mean_c_per_h(run, slow), False
         if up and slow is None and part.rate_c_per_h is not None and rate < _SLOW * wanted:
             slow = run.heat.chamber_c, run.t_s
