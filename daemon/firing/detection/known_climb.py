@@ -35,6 +35,9 @@ _AS_EVER_OFFS = 2.0
 _ARRIVES_K_PER_S, _KEEPS_SHARE = 15.0 / 3600, 0.5
 """A kiln that climbs as ever should climb at least so fast here, and climbs at this share of that at least [K/s, 1].
 [chosen: 60 K in four hours; slower than that it may never come to its target]"""
+_WALLS_LEAD_SHARE = 0.5
+"""A climb is not compared where its walls are so much warmer than the chamber that they give this share of its pace
+[1]. [chosen: the rest, which the elements give, is then as small as the walls' temperature is uncertain]"""
 
 
 class Beside(Enum):
@@ -65,7 +68,10 @@ def known_climb(view: View, climb: PlannedPart) -> KnownClimb | None:
         line = view.trail.line(from_s, from_s + _STRETCH_S) if from_s >= begin_s else None
         if line is None or line.span_s < _LEAST_SHARE * _STRETCH_S:
             return None
-        shares.append(_share(view, climb, line))
+        share = _share(view, climb, line)
+        if share is None:
+            return None
+        shares.append(share)
         climbs = climbs and line.slope_c_per_s > 0.0
     off = view.kiln.known.climb_off
     surely = [share + LIKELY * error for share, error in shares]
@@ -77,14 +83,17 @@ def known_climb(view: View, climb: PlannedPart) -> KnownClimb | None:
     return KnownClimb(beside, shares[0][0], view.t_s - _STRETCHES * _STRETCH_S)
 
 
-def _share(view: View, climb: PlannedPart, line: Line) -> tuple[float, float]:
-    """Return the power over what is due along a line, and its standard error [1]."""
+def _share(view: View, climb: PlannedPart, line: Line) -> tuple[float, float] | None:
+    """Return the power over what is due along a line, and its standard error [1]; None where the walls lead it."""
     assert view.kiln is not None
     assert climb.rate_c_per_h is not None
     temp_c = line.mean_c
     kiln = view.kiln.before(view.t_s - line.mean_t_s, temp_c)
-    due = kiln.due_k_per_s(temp_c, climb.rate_c_per_h / 3600)
-    return (line.slope_c_per_s + kiln.natural_k_per_s(temp_c)) / due, view.error_c_per_h(line) / 3600 / due
+    natural, planned = kiln.natural_k_per_s(temp_c), climb.rate_c_per_h / 3600
+    if -natural >= _WALLS_LEAD_SHARE * kiln.led_k_per_s(planned):
+        return None
+    due = kiln.due_k_per_s(temp_c, planned)
+    return (line.slope_c_per_s + natural) / due, view.error_c_per_h(line) / 3600 / due
 
 
 def _is_as_ever(view: View, climb: PlannedPart, share: float) -> bool:

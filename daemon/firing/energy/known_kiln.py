@@ -52,8 +52,11 @@ class KilnNow(NamedTuple):
 
         It is what the planned rate asks, with the controller's usual waiting, or all that the kiln has shown.
         """
-        led_k_per_s = 1 / (1 / planned_k_per_s + self.known.waits_s_per_k)
-        return min(self.known.power_k_per_s, led_k_per_s + self.natural_k_per_s(temp_c))
+        return min(self.known.power_k_per_s, self.led_k_per_s(planned_k_per_s) + self.natural_k_per_s(temp_c))
+
+    def led_k_per_s(self, planned_k_per_s: float) -> float:
+        """Return how fast the controller leads a climb [K/s]: as planned, with its usual waiting."""
+        return 1 / (1 / planned_k_per_s + self.known.waits_s_per_k)
 
 
 def kiln_now(known: KnownKiln | None, tonight: Tonight | None) -> KilnNow | None:

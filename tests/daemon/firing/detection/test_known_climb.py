@@ -4,6 +4,8 @@ The kiln has walls as warm as its chamber and no leak, so that it loses nothing:
 definition of the two bodies (daemon/firing/energy/thermal.py).
 """
 
+from dataclasses import replace
+
 import pytest
 
 from daemon.firing.detection.known_climb import Beside, known_climb
@@ -12,6 +14,8 @@ from daemon.firing.energy.thermal import Thermal
 from daemon.firing.events import Part
 
 TIGHT = Thermal(1e-9, 1e-9, 1e-9, 1e-9)
+LEAKY = TIGHT._replace(exchange_per_s=1 / 3600)
+"""Walls that are warmer give the chamber one K/h for each kelvin, and have so much heat that they stay as they are."""
 KNOWN = KnownKiln(TIGHT, 300 / 3600, 0.0, 0.04)
 CLIMB = 3
 """The follower's state in FUSE's climb to 800 °C."""
@@ -70,3 +74,11 @@ def test_near_its_target_a_controller_holds_back(view_of, along):
 def test_nothing_is_said_where_too_little_is_known(view_of, along, changed):
     view = climbing(view_of, along, 300, 200, 200, **changed)
     assert known_climb(view, view.part) is None
+
+
+@pytest.mark.parametrize(("walls_above_k", "share"), [(30.0, (360 - 60) / (300 - 60)), (150.0, None), (400.0, None)])
+def test_a_climb_that_warmer_walls_lead_is_not_compared(view_of, along, walls_above_k, share):
+    view = climbing(view_of, along, 360, 360, 360, known=KNOWN._replace(thermal=LEAKY))
+    view = replace(view, kiln=view.kiln._replace(walls_c=view.temp_c + walls_above_k))
+    found = known_climb(view, view.part)  # five minutes ago, in the middle of the line, they were 30 K further apart
+    assert (found and found.share) == (None if share is None else pytest.approx(share, abs=0.02))
