@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-from daemon.glass.viscosity import LOG_ANNEALING, LOG_SOFTENING, LOG_STRAIN, Viscosity, from_fixed_points
+from daemon.glass.viscosity import LOG_ANNEALING, LOG_SOFTENING, LOG_STRAIN, LOG_WORKING, Viscosity, from_fixed_points
 
 FAMILY_SOURCE = (
     "generic family by expansion: common practice and from memory; "
@@ -63,6 +63,11 @@ class Glass:
     def softening_point_c(self) -> float:
         """Return the computed softening point, the isokom of 10^6.6 Pa·s [°C]."""
         return self.viscosity.temp_c(LOG_SOFTENING)
+
+    @cached_property
+    def working_point_c(self) -> float:
+        """Return the computed working point, the isokom of 10^3 Pa·s [°C]."""
+        return self.viscosity.temp_c(LOG_WORKING)
 
     @cached_property
     def mpa_per_k(self) -> float:

@@ -61,8 +61,21 @@ def practice_doubts(setup: Setup) -> Iterator[str]:
     for part in parts:
         if part.direction and part.to_c < COLDEST_C:
             yield f"step {part.step} goes to {words.temp(part.to_c)}, colder than a room. The kiln never gets there."
+    yield from _top(parts, setup, words)
     yield from _climbs(parts, setup, words)
     yield from _falls(parts, setup, words)
+
+
+def _top(parts: tuple[PlannedPart, ...], setup: Setup, words: Units) -> Iterator[str]:
+    """Yield a sentence where the plan goes above the glass's working point, where it is drawn and blown as a liquid.
+
+    Kilns fuse, slump and cast below it; pot melts come near it. [common practice]
+    """
+    hottest, working_c = max(parts, key=lambda part: part.to_c), setup.glass.working_point_c
+    if hottest.to_c > working_c:
+        yield (f"step {hottest.step} goes to {words.temp(hottest.to_c)}. Glass is fused, slumped and cast below its "
+               f"working point, which is about {words.temp(working_c)} for {setup.glass.name} (common practice). "
+               "Check this figure and its unit.")
 
 
 def _climbs(parts: tuple[PlannedPart, ...], setup: Setup, words: Units) -> Iterator[str]:

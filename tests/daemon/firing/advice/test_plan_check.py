@@ -50,6 +50,17 @@ def test_a_fall_is_measured_by_the_stage_it_begins_in_and_a_little_faster_is_as_
     assert any("falls" in doubt for doubt in doubts(setup(*plan))) == doubted
 
 
+@pytest.mark.parametrize(("name", "working_c"), [("33", 1250), ("float", 1020), ("90", 960), ("104", 910)])
+def test_a_top_above_the_working_point_of_the_glass_is_doubted(name, working_c):
+    # The working point, 10^3 Pa·s: ISO 7884-1, from memory; the families' own: from memory.
+    for top_c, is_doubted in ((working_c - 1, False), (working_c + 1, True)):
+        plan = Plan("Hot", "C", (Step(80, 650), Step(200, top_c, 600), *SOUND.steps[1:]))
+        found = [doubt for doubt in doubts(replace(setup(), plan=plan, glass=FAMILIES[name])) if "goes to" in doubt]
+        assert found == ([f"step 2 goes to {top_c} °C. Glass is fused, slumped and cast below its working point, which "
+                          f"is about {working_c} °C for {name} (common practice). Check this figure and its unit."]
+                         if is_doubted else [])
+
+
 def test_a_climb_is_doubted_by_the_piece_it_is_made_of():
     # Fused plates of 6 and 12 mm bear 150 and 80 °C/h, loose layers of 6 mm 250: common practice.
     fused = Step(220, 650, 900)
