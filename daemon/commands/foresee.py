@@ -66,7 +66,7 @@ def _run(args: argparse.Namespace) -> int:
     config = settings(args)
     asked = _changes(args, setup, plan.unit, config)
     model, energy = _learned(args, config)
-    kiln = Kiln(model, _from_c(args.from_c), ASSUMED_ROOM_C, energy)
+    kiln = Kiln(model, _from_c(args.from_c, asked.done_by), ASSUMED_ROOM_C, energy)
     can_follow = followable(plan, model, kiln.from_c, kiln.room_c)
     if args.followable:
         sys.stdout.write(_followable_toml(args.plan, model, can_follow, setup))
@@ -156,14 +156,20 @@ def _learned(args: argparse.Namespace, config: Config) -> tuple[KilnModel, PastE
     return model, energy and energy._replace(times=read_over_foreseen(past, model))
 
 
-def _from_c(value: float | None) -> float:
+def _from_c(value: float | None, done_by: DoneBy | None) -> float:
+    """Return how warm the kiln is at the start [°C]; BadInput where it is warm now, but starts later."""
     from daemon.errors import BadInput
     from daemon.firing.plan.schedule import ASSUMED_ROOM_C
+    from daemon.kiln.foresight import OPEN_C
 
     if value is None:
         return ASSUMED_ROOM_C
     if not 0.0 <= value <= 600.0:
         raise BadInput(f"--from-c {value:g}", "is not between 0 and 600 °C.", "Write the kiln’s temperature in °C.")
+    if done_by is not None and value > OPEN_C:
+        raise BadInput(f"--from-c {value:g}", "does not go with --done-by: a kiln that is warm now has cooled by its "
+                       "latest start.", "For a start now, leave --done-by out. For the latest start, leave --from-c "
+                       "out: it is then that of a cold kiln.")
     return value
 
 

@@ -257,6 +257,7 @@ def test_where_there_is_none_to_print_that_is_said_and_nothing_is_written(forese
     (["--done", "open"], "--done open: does not say by when. Give the time as well: --done-by 08:00."),
     (["--done-by", "12 am"], "--done-by 12 am: could be noon or midnight."),
     (["--from-c", "900"], "--from-c 900"),
+    (["--from-c", "500", "--done-by", "08:00"], "a kiln that is warm now has cooled by its latest start."),
 ])
 def test_what_cannot_be_used_is_named(foresee, words, told):
     code, out, err = foresee(*words)
