@@ -31,6 +31,7 @@ from daemon.kiln.planning.beside import Tariff, brief, energy_line, glass_rows, 
 from daemon.kiln.planning.energy_ahead import read_over_foreseen
 from daemon.kiln.planning.followable import Followable, followable
 from daemon.kiln.planning.followable_words import followable_lines, followable_toml
+from daemon.kiln.planning.judged_changes import change_lines
 from daemon.kiln.planning.latest_start import Done, DoneBy, latest_lines
 from daemon.kiln.planning.what_if import Changes, Kiln, by_plan, columns
 from daemon.kiln.told import learned, sentences
@@ -129,6 +130,7 @@ def _said(plan: Plan, setup: Setup, kiln: Kiln, args: argparse.Namespace) -> dic
         "energy": energy_line(written.outlook.energy, tariff),
         "names": [one.name for one in beside], "briefs": [brief(one) for one in beside],
         "what_if": [row._asdict() for row in rows if row.differs], "not_changed": not_changed(rows),
+        "changes": list(change_lines(beside, setup, kiln.model, words)),
         "curves": [[[t_s + one.clock.later_s(written.clock), temp_c] for t_s, temp_c in one.found.curve]
                    for one in beside],
         "followable": list(followable_lines(can_follow, setup)),

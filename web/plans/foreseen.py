@@ -127,7 +127,8 @@ def _beside(said: Mapping[str, Any], unit: str, starts: datetime | None) -> dict
                     for size, name in ((WIDE, "wide"), (NARROW, "narrow")))
     return {"heads": [{"letter": LETTERS[n], "name": words.bound(name), "sample": Markup(sample_svg(n)),
                        "brief": words.bound(said["briefs"][n])} for n, name in enumerate(names)],
-            "rows": said["what_if"], "same": words.bound(said["not_changed"]), "wide": wide, "narrow": narrow}
+            "rows": said["what_if"], "same": words.bound(said["not_changed"]),
+            "changes": [words.bound(line) for line in said["changes"]], "wide": wide, "narrow": narrow}
 
 
 def _drawn(plan: Plan, said: Mapping[str, Any], load: Load, starts: datetime | None, size: tuple[int, int],

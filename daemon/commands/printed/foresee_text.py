@@ -22,6 +22,7 @@ from daemon.kiln.planning.beside import (
 )
 from daemon.kiln.planning.followable import Followable, OutOfReach
 from daemon.kiln.planning.followable_words import followable_json, followable_lines
+from daemon.kiln.planning.judged_changes import change_lines
 from daemon.kiln.planning.latest_start import DoneBy, latest_json, latest_lines
 from daemon.kiln.planning.what_if import Column, Kiln, by_plan
 from daemon.kiln.told import as_json, foresight_lines
@@ -81,6 +82,7 @@ def _what_if_lines(told: Foretold) -> Iterator[str]:
     yield "What if"
     yield from table_lines(told.beside, [row for row in rows if row.differs])
     yield from filter(None, [not_changed(rows)])
+    yield from change_lines(told.beside, told.setup, told.kiln.model, Units(told.setup.unit))
 
 
 def plain(told: Foretold) -> dict[str, Any]:

@@ -66,6 +66,12 @@ def practice_doubts(setup: Setup) -> Iterator[str]:
     yield from _falls(parts, setup, words)
 
 
+def climb_doubts(setup: Setup) -> Iterator[str]:
+    """Yield a sentence for each climb of the plan that the load doesn't bear, by rules of the workshop alone."""
+    if setup.plan is not None and not setup.is_empty:
+        yield from _climbs(planned_parts(setup.plan), setup, Units(setup.unit))
+
+
 def _top(parts: tuple[PlannedPart, ...], setup: Setup, words: Units) -> Iterator[str]:
     """Yield a sentence where the plan goes above the glass's working point, where it is drawn and blown as a liquid.
 

@@ -70,6 +70,8 @@ class Column(NamedTuple):
     """The target that the kiln may not reach; all after it is so only if it does."""
     latest: LatestStart | None = None
     """The latest start, where that is asked and can be said."""
+    anneal_mm: float | None = None
+    """The thickness whose advised anneal the plan takes [mm], where that is the change."""
 
 
 class Kiln(NamedTuple):
@@ -102,8 +104,11 @@ def columns(plan: Plan, setup: Setup, kiln: Kiln, asked: Changes) -> list[Column
     found = [written._replace(clock=first)]
     # Another start changes nothing but the clock.
     found += [found[0]._replace(name=f"start {Clock(start)(0.0)}", clock=Clock(start)) for start in asked.starts[1:]]
-    return found + [_with_latest(column(name, new, setup, kiln, first), asked.done_by)
-                    for name, new in _changed(plan, setup, asked)]
+    changed = [_with_latest(column(name, new, setup, kiln, first), asked.done_by)
+               for name, new in _changed(plan, setup, asked)]
+    annealed_from = len(changed) - len(asked.anneal_mm)
+    return found + changed[:annealed_from] + [
+        one._replace(anneal_mm=mm) for one, mm in zip(changed[annealed_from:], asked.anneal_mm, strict=True)]
 
 
 def _with_latest(one: Column, done_by: DoneBy | None) -> Column:

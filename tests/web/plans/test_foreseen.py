@@ -114,6 +114,12 @@ def test_limits_are_those_of_the_command_and_a_change_is_headed_by_what_was_aske
     assert re.findall(r"<b>([A-F])</b> start", page) == list("ABCDEF")
 
 
+def test_a_change_that_is_doubtful_says_so_under_its_name(seeded):
+    page = seeded.get("/plans/1/foreseen?hotter=180&anneal=38").text.replace("\xa0", " ")
+    assert "180 °C hotter, doubtful: step 3 goes to 980 °C." in page
+    assert "anneal 38 mm, doubtful if the glass is 38 mm thick: step 1 climbs 220 °C/h" in page
+
+
 def test_what_if_stands_beside_the_plan_as_it_is_written(seeded):
     asked = "start=21:00+23:00&hotter=10&longer=10&anneal=12+mm"
     page = seeded.get(f"/plans/1/foreseen?{asked}").text.replace("\xa0", " ")

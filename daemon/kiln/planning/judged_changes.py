@@ -1,0 +1,49 @@
+"""What is doubtful in a changed plan, and where the kiln can't follow it, in sentences beside its forecast."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from daemon.firing.advice.plan_check import climb_doubts, doubts
+from daemon.firing.setup import Setup
+from daemon.firing.units import Units
+from daemon.kiln.kiln_model import KilnModel
+from daemon.kiln.planning.what_if import Column
+from daemon.kiln.told import slow_lines
+
+
+def change_lines(columns: Sequence[Column], setup: Setup, model: KilnModel, words: Units) -> Iterator[str]:
+    """Yield what each changed plan brings that the plan as it is written does not, each under the change's name.
+
+    Parameters
+    ----------
+    columns
+        The plan as it is written, then each change.
+    setup
+        The load, with the plan as it is written.
+    model
+        The kiln.
+    words
+        In whose unit temperatures are said.
+    """
+    written = columns[0]
+    known = {*_of_kiln(written, model, words), *doubts(replace(setup, plan=written.plan))}
+    for one in columns[1:]:
+        for said in _of_kiln(one, model, words):
+            if said not in known:
+                yield f"{one.name}. {said}"
+        for doubt in doubts(replace(setup, plan=one.plan)):
+            if doubt not in known:
+                yield f"{one.name}, doubtful: {doubt}"
+        if one.anneal_mm is not None and one.anneal_mm > setup.thickness_mm:
+            thick = replace(setup, plan=one.plan, thickness_mm=one.anneal_mm, thinner_mm=())
+            for doubt in climb_doubts(thick):
+                yield f"{one.name}, doubtful if the glass is {one.anneal_mm:g} mm thick: {doubt}"
+
+
+def _of_kiln(one: Column, model: KilnModel, words: Units) -> Iterator[str]:
+    """Yield where the kiln can't follow; where it may not reach a target, that."""
+    if one.beyond is not None:
+        yield f"This kiln reaches {words.temp(one.beyond.to_c)} of step {one.beyond.step} only just, or not at all."
+    yield from slow_lines(one.planned, model, one.found, words)
