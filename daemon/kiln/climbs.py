@@ -50,7 +50,9 @@ class Climb(NamedTuple):
     late_k_per_s: float
     """The power of its last quarter [K/s of the chamber]."""
     is_short: bool
-    """Whether it was slower than planned in its last quarter, or climbed as fast as it could."""
+    """Whether it was slower than planned in its last quarter and ended late, or was asked to climb as fast as it can.
+
+    One that ended in time only made up for having been ahead."""
     fades: bool
     """Whether it slowed down on the way."""
 
@@ -76,10 +78,10 @@ def _climb(number: int, firing: PastFiring, ran: Ran, rows: Sequence[int], power
     rise_k, rate = planned.to_c - planned.from_c, planned.rate_c_per_h
     ordered, quarter = sorted(powers[i] for i in rows), max(1, len(rows) // 4)
     first, last = (median(firing.slopes[i] for i in part) for part in (rows[:quarter], rows[-quarter:]))
-    is_timed = rate is not None and planned.duration_s >= _LEAST_CLIMB_S
+    is_timed, is_late = rate is not None and planned.duration_s >= _LEAST_CLIMB_S, ran.took_s > planned.duration_s
     return Climb(number, rise_k, (ran.took_s - planned.duration_s) / rise_k if is_timed else None,
                  ordered[int(_HIGH_SHARE * len(ordered))], median(powers[i] for i in rows[-quarter:]),
-                 rate is None or last < _BELOW_PLAN * rate / 3600,
+                 rate is None or (is_late and last < _BELOW_PLAN * rate / 3600),
                  rate is None or last < _FADES * first)
 
 
