@@ -13,6 +13,10 @@ from daemon.firing.situation.natural_fall import is_unpowered
 from daemon.firing.verdict.slowing import Slowing, by_power
 
 
+FEW = 3
+"""Fewer firings than this are said to be few. [chosen: from three on the figures of benchmarks.foresight hold]"""
+
+
 class PartKind(Enum):
     """Parts that differ from the plan in the same way."""
 
@@ -53,6 +57,11 @@ class KilnModel(NamedTuple):
     for_watches: KnownKiln | None = None
     """What the watches may hold a night against, from the firings in which nothing was told; None where too little is
     known for that."""
+
+    @property
+    def is_rough(self) -> bool:
+        """Return whether it was learned from so few firings that nobody can say how sure a forecast is."""
+        return self.firings < FEW
 
 
 def kind_of(planned: Sequence[PlannedPart], index: int) -> PartKind:

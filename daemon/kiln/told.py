@@ -14,10 +14,6 @@ from daemon.kiln.foresight import OPEN_C, ForeseenPart, Foresight
 from daemon.kiln.kiln_model import KilnModel
 from daemon.wall_clock import later
 
-_FEW = 3
-"""Fewer firings than this are said to be few. [chosen: from three on the figures of benchmarks.foresight hold]"""
-
-
 _DAY_S = 86_400.0
 """From here on a time of day alone could be of two days [s]. [derived: 24 h]"""
 
@@ -128,7 +124,7 @@ def _target_c(planned: Sequence[PlannedPart], step: int) -> float:
 def learned(model: KilnModel) -> str:
     """Return how much the forecast rests on."""
     many = "1 firing" if model.firings == 1 else f"{model.firings} firings"
-    few = " These are few: the times are rough." if model.firings < _FEW else ""
+    few = " These are few: the times are rough." if model.is_rough else ""
     return f"Learned from {many} of this kiln.{few}"
 
 

@@ -101,7 +101,8 @@ def _moments(columns: Sequence[Column], glass: Glass | None, words: Units) -> It
     yield Row("anneal hold begins", at([one.anneal_begins for one in outlooks]))
     if glass is not None:
         yield Row(f"below {words.temp(glass.band_low_c)}, anneal over", at(ends))
-        yield Row("anneal over in 9 of 10 nights by", at(ends, latest=True))
+        if not any(column.is_rough for column in columns):
+            yield Row("anneal over in 9 of 10 nights by", at(ends, latest=True))
     yield Row(f"cool enough to open, {words.temp(OPEN_C)}", at([one.opens for one in outlooks]))
 
 

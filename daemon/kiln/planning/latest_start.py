@@ -14,6 +14,7 @@ from typing import Any, NamedTuple
 from daemon.firing.units import Units
 from daemon.glass.materials import Glass
 from daemon.kiln.foresight import OPEN_C
+from daemon.kiln.kiln_model import FEW
 from daemon.kiln.planning.outlook import Moment, Outlook
 from daemon.wall_clock import deadlines, later
 
@@ -54,9 +55,12 @@ class LatestStart(NamedTuple):
     """When it is done after a start [s after the start press]."""
     too_soon: datetime | None
     """The next time of the clock, where no start from now on meets it; None where one does."""
+    is_rough: bool = False
+    """Whether the kiln is known from so few firings that it can't be said in how many nights it is done by then."""
 
 
-def latest_start(asked: DoneBy, found: Outlook, *, is_out_of_reach: bool = False) -> LatestStart | None:
+def latest_start(asked: DoneBy, found: Outlook, *, is_out_of_reach: bool = False,
+                 is_rough: bool = False) -> LatestStart | None:
     """Return the latest start; None where the forecast never has it done.
 
     Parameters
@@ -67,6 +71,8 @@ def latest_start(asked: DoneBy, found: Outlook, *, is_out_of_reach: bool = False
         What the forecast comes to.
     is_out_of_reach
         Whether the kiln may not reach a target of the plan: all that comes after it is then not known.
+    is_rough
+        Whether few firings of the kiln are known.
     """
     moment = moment_of(asked.done, found)
     if moment is None or is_out_of_reach:
@@ -75,7 +81,7 @@ def latest_start(asked: DoneBy, found: Outlook, *, is_out_of_reach: bool = False
     for by in deadlines(asked.at, asked.now):
         start = later(by, -moment.t_s - moment.margin_s).replace(second=0, microsecond=0)
         if start.timestamp() >= this_minute.timestamp():
-            return LatestStart(by, start, moment, first)
+            return LatestStart(by, start, moment, first, is_rough)
         first = first or by
     return None
 
@@ -106,10 +112,18 @@ def latest_lines(asked: DoneBy, latest: LatestStart | None, found: Outlook, glas
     is_done = _is_done(asked.done, glass, words)
     too_late = "" if latest.too_soon is None else f"It is too late for {_when(latest.too_soon, asked.now)}. "
     yield f"{too_late}Start at {_when(latest.start, asked.now)} at the latest."
-    yield (f"In nine of ten nights {is_done} by {_when(latest.by, asked.now)}; most likely at about "
-           f"{_around(latest.start, latest.moment, latest.by)}.")
+    if latest.is_rough:
+        likely = _near(later(latest.start, latest.moment.t_s), latest.by)
+        yield (f"Then {is_done} most likely at about {likely}. This is rough: Lehrling knows few firings of this kiln. "
+               f"After {FEW} firings it can say how sure the time is; until then start earlier.")
+    else:
+        yield (f"In nine of ten nights {is_done} by {_when(latest.by, asked.now)}; most likely at about "
+               f"{_around(latest.start, latest.moment, latest.by)}.")
     if too_late:
-        yield f"If you start now, {is_done} at about {_around(asked.now, latest.moment, asked.now)}."
+        around = _around(asked.now, latest.moment, asked.now)
+        if latest.is_rough:
+            around = _near(later(asked.now, latest.moment.t_s), asked.now)
+        yield f"If you start now, {is_done} at about {around}."
     below = found.anneal_ends
     if asked.done is Done.HOLD and below is not None:
         yield (f"The kiln cools slowly after the hold. That is part of the anneal, so leave the kiln on. It is below "
@@ -164,7 +178,7 @@ def latest_json(asked: DoneBy, latest: LatestStart | None) -> dict[str, Any]:
                 **dict.fromkeys(("by", "start", "likely", "between", "too_late_for"))}
     moment = latest.moment
     return {
-        "done": asked.done.value, "nights": NIGHTS, "by": latest.by.isoformat(), "start": latest.start.isoformat(),
+        "done": asked.done.value, "nights": None if latest.is_rough else NIGHTS, "by": latest.by.isoformat(), "start": latest.start.isoformat(),
         "likely": later(latest.start, moment.t_s).isoformat(timespec="seconds"),
         "between": [later(latest.start, max(0.0, moment.t_s + off_s)).isoformat(timespec="seconds")
                     for off_s in (-moment.margin_s, moment.margin_s)],

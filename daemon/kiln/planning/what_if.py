@@ -70,6 +70,8 @@ class Column(NamedTuple):
     """The target that the kiln may not reach; all after it is so only if it does."""
     latest: LatestStart | None = None
     """The latest start, where that is asked and can be said."""
+    is_rough: bool = False
+    """Whether few firings of the kiln are known, so that nobody can say in how many nights it is so."""
     anneal_mm: float | None = None
     """The thickness whose advised anneal the plan takes [mm], where that is the change."""
 
@@ -114,7 +116,8 @@ def columns(plan: Plan, setup: Setup, kiln: Kiln, asked: Changes) -> list[Column
 def _with_latest(one: Column, done_by: DoneBy | None) -> Column:
     if done_by is None:
         return one
-    return one._replace(latest=latest_start(done_by, one.outlook, is_out_of_reach=one.beyond is not None))
+    return one._replace(latest=latest_start(done_by, one.outlook, is_out_of_reach=one.beyond is not None,
+                                            is_rough=one.is_rough))
 
 
 def _changed(plan: Plan, setup: Setup, asked: Changes) -> Iterator[tuple[str, Plan]]:
@@ -141,7 +144,7 @@ def column(name: str, plan: Plan, setup: Setup, kiln: Kiln, clock: Clock) -> Col
     planned = planned_parts(plan, kiln.from_c)
     found = foresee(planned, kiln.model, kiln.from_c, room_c=kiln.room_c)
     return Column(name, plan, planned, found, outlook(replace(setup, plan=plan), planned, found, kiln.energy), clock,
-                  out_of_reach(plan, kiln.model, kiln.from_c, kiln.room_c))
+                  out_of_reach(plan, kiln.model, kiln.from_c, kiln.room_c), is_rough=kiln.model.is_rough)
 
 
 def by_plan(plan: Plan, setup: Setup, kiln: Kiln, clock: Clock) -> Column:

@@ -17,6 +17,7 @@ from daemon.firing.units import Units
 from daemon.glass.materials import FAMILIES
 from daemon.kiln.foresight import foresee
 from daemon.kiln.kiln_model import Difference, KilnModel, PartKind
+from daemon.kiln.planning.beside import Tariff, rows_beside
 from daemon.kiln.planning.latest_start import Done, DoneBy, latest_json, latest_lines, latest_start, moment_of
 from daemon.kiln.planning.outlook import outlook
 from daemon.kiln.planning.what_if import Changes, Kiln, columns
@@ -102,6 +103,18 @@ def test_its_words_say_how_sure_it_is_and_what_goes_on():
     said = " ".join(latest_lines(asked._replace(done=Done.OPEN), latest, FOUND, GLASS, Units("F")))
     assert "cool enough to open, 104 °F at the thermocouple" in said
     assert "part of the anneal" not in said
+
+
+@pytest.mark.parametrize(("firings", "is_rough"), [(1, True), (2, True), (3, False)])
+def test_from_fewer_than_three_firings_no_share_of_nights_is_said(firings, is_rough):
+    asked = Changes(longer_s=[600.0], done_by=DoneBy(Done.HOLD, time(4), EVENING.replace(hour=23)))
+    found = columns(FUSE, SETUP, Kiln(KILN._replace(firings=firings), 20.0, 20.0), asked)
+    said = " ".join(latest_lines(asked.done_by, found[0].latest, found[0].outlook, GLASS, Units("C")))
+    said += " ".join(row.what for row in rows_beside(found, GLASS, Units("C"), Tariff()))
+    assert any(share in said for share in ("nine of ten", "9 of 10", "eight of ten")) is not is_rough
+    assert ("After 3 firings it can say how sure the time is; until then start earlier." in said) is is_rough
+    assert (latest_json(asked.done_by, found[0].latest)["nights"] is None) is is_rough
+    assert "If you start now, the anneal hold is over at about 05:" in said
 
 
 @pytest.mark.parametrize(("done", "steps", "told"), [
