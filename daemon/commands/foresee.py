@@ -65,8 +65,8 @@ def _run(args: argparse.Namespace) -> int:
     setup = load_setup(args, plan, may_be_empty=True)
     config = settings(args)
     asked = _changes(args, setup, plan.unit, config)
-    model, energy = _learned(args, config)
-    kiln = Kiln(model, _from_c(args.from_c, asked.done_by), ASSUMED_ROOM_C, energy)
+    model, energy, is_firing = _learned(args, config)
+    kiln = Kiln(model, _from_c(args.from_c, asked.done_by), ASSUMED_ROOM_C, energy, is_firing)
     can_follow = followable(plan, model, kiln.from_c, kiln.room_c)
     if args.followable:
         sys.stdout.write(_followable_toml(args.plan, model, can_follow, setup))
@@ -127,14 +127,17 @@ def _followable_toml(path: str, model: KilnModel, found: Followable | OutOfReach
                    f"Before you fire it, read what is doubtful in it for the glass: lehrling plan check {path}")
 
 
-def _learned(args: argparse.Namespace, config: Config) -> tuple[KilnModel, PastEnergy | None]:
-    """Return the kiln, learned from its record, and its energy where its power was given; BadInput without one."""
+def _learned(args: argparse.Namespace, config: Config) -> tuple[KilnModel, PastEnergy | None, bool]:
+    """Return the kiln, learned from its record, its energy where its power was given, and whether a firing runs.
+
+    BadInput where nothing can be learned.
+    """
     from daemon.commands.folders import refuse_no_folder
     from daemon.errors import BadInput
     from daemon.kiln.learn import learn
     from daemon.kiln.planning.energy_ahead import read_over_foreseen
     from daemon.lifecycle.kiln_from_store import past_firings
-    from daemon.store import kilns
+    from daemon.store import firings, kilns
     from daemon.store.database import FILE_NAME, open_database
     from daemon.store.wear.past_energy import past_energy
 
@@ -148,12 +151,13 @@ def _learned(args: argparse.Namespace, config: Config) -> tuple[KilnModel, PastE
         past = [] if kiln is None else past_firings(db, kiln, config.zone)
         model = learn(past)
         energy = None if kiln is None else past_energy(db, kiln, config.energy.power_kw)
+        is_firing = kiln is not None and firings.current(db, kiln) is not None
     finally:
         db.close()
     if model is None:
         raise BadInput(f"--data {args.data}", f"no whole firing of {config.kiln_name} by a plan is kept yet.",
                        "Fire once with a plan; until then, lehrling plan check says its own times.")
-    return model, energy and energy._replace(times=read_over_foreseen(past, model))
+    return model, energy and energy._replace(times=read_over_foreseen(past, model)), is_firing
 
 
 def _from_c(value: float | None, done_by: DoneBy | None) -> float:
@@ -167,9 +171,9 @@ def _from_c(value: float | None, done_by: DoneBy | None) -> float:
     if not 0.0 <= value <= 600.0:
         raise BadInput(f"--from-c {value:g}", "is not between 0 and 600 °C.", "Write the kiln’s temperature in °C.")
     if done_by is not None and value > OPEN_C:
-        raise BadInput(f"--from-c {value:g}", "does not go with --done-by: a kiln that is warm now has cooled by its "
-                       "latest start.", "For a start now, leave --done-by out. For the latest start, leave --from-c "
-                       "out: it is then that of a cold kiln.")
+        raise BadInput(f"--from-c {value:g}", "a kiln that is warm now has cooled by its latest start.",
+                       "For a start now, leave --done-by out. For the latest start, leave --from-c out: it is then "
+                       "that of a cold kiln.")
     return value
 
 

@@ -12,7 +12,6 @@ from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.natural_fall import is_unpowered
 from daemon.firing.verdict.slowing import Slowing, by_power
 
-
 FEW = 3
 """Fewer firings than this are said to be few. [chosen: from three on the figures of benchmarks.foresight hold]"""
 

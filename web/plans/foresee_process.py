@@ -55,7 +55,7 @@ def main(arguments: list[str] | None = None) -> int:
     """Print the forecast as JSON; ``{}`` where the kiln has not fired by a plan yet."""
     from daemon.kiln.learn import learn
     from daemon.lifecycle.kiln_from_store import past_firings
-    from daemon.store import plans
+    from daemon.store import firings, plans
     from daemon.store.database import open_database
     from daemon.store.wear.past_energy import past_energy
 
@@ -71,7 +71,8 @@ def main(arguments: list[str] | None = None) -> int:
     setup = Setup(plan, FAMILIES[args.glass], args.thickness_mm, args.faces, unit=plan.unit, is_empty=args.empty)
     energy = past_energy(db, args.kiln, args.power_kw)
     kiln = Kiln(model, ASSUMED_ROOM_C, ASSUMED_ROOM_C,
-                energy and energy._replace(times=read_over_foreseen(past, model)))
+                energy and energy._replace(times=read_over_foreseen(past, model)),
+                firings.current(db, args.kiln) is not None)
     said = _said(plan, setup, kiln, args)
     said["haze"] = "" if args.empty else _haze(db, args, said, args.reads)
     json.dump(said, sys.stdout, allow_nan=False)

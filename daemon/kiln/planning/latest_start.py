@@ -57,6 +57,8 @@ class LatestStart(NamedTuple):
     """The next time of the clock, where no start from now on meets it; None where one does."""
     is_rough: bool = False
     """Whether the kiln is known from so few firings that it can't be said in how many nights it is done by then."""
+    is_firing: bool = False
+    """Whether a firing runs in the kiln now: it can't be started now, and must cool first."""
 
 
 def latest_start(asked: DoneBy, found: Outlook, *, is_out_of_reach: bool = False,
@@ -114,12 +116,15 @@ def latest_lines(asked: DoneBy, latest: LatestStart | None, found: Outlook, glas
     yield f"{too_late}Start at {_when(latest.start, asked.now)} at the latest."
     if latest.is_rough:
         likely = _near(later(latest.start, latest.moment.t_s), latest.by)
-        yield (f"Then {is_done} most likely at about {likely}. This is rough: Lehrling knows few firings of this kiln. "
-               f"After {FEW} firings it can say how sure the time is; until then start earlier.")
+        yield (f"Then {is_done} most likely at about {likely}. This is rough: Lehrling knows few firings of this "
+               f"kiln. After {FEW} firings it can say how sure the time is; until then start earlier.")
     else:
         yield (f"In nine of ten nights {is_done} by {_when(latest.by, asked.now)}; most likely at about "
                f"{_around(latest.start, latest.moment, latest.by)}.")
-    if too_late:
+    if latest.is_firing:
+        yield ("A firing is running in this kiln now. These times are for a kiln that has cooled down before the "
+               "start, so wait until it has.")
+    elif too_late:
         around = _around(asked.now, latest.moment, asked.now)
         if latest.is_rough:
             around = _near(later(asked.now, latest.moment.t_s), asked.now)
@@ -178,7 +183,8 @@ def latest_json(asked: DoneBy, latest: LatestStart | None) -> dict[str, Any]:
                 **dict.fromkeys(("by", "start", "likely", "between", "too_late_for"))}
     moment = latest.moment
     return {
-        "done": asked.done.value, "nights": None if latest.is_rough else NIGHTS, "by": latest.by.isoformat(), "start": latest.start.isoformat(),
+        "done": asked.done.value, "nights": None if latest.is_rough else NIGHTS,
+        "by": latest.by.isoformat(), "start": latest.start.isoformat(),
         "likely": later(latest.start, moment.t_s).isoformat(timespec="seconds"),
         "between": [later(latest.start, max(0.0, moment.t_s + off_s)).isoformat(timespec="seconds")
                     for off_s in (-moment.margin_s, moment.margin_s)],

@@ -84,6 +84,8 @@ class Kiln(NamedTuple):
     """Its temperature at the start [°C]."""
     room_c: float
     energy: PastEnergy | None = None
+    is_firing: bool = False
+    """Whether a firing runs in it now."""
 
 
 def columns(plan: Plan, setup: Setup, kiln: Kiln, asked: Changes) -> list[Column]:
@@ -100,24 +102,24 @@ def columns(plan: Plan, setup: Setup, kiln: Kiln, asked: Changes) -> list[Column
                        f"Ask for at most {MOST - 1} besides the plan as it is written.")
     first = Clock(asked.starts[0] if asked.starts else None)
     written = _with_latest(column("as written" if len(asked.starts) < 2 else f"start {first(0.0)}", plan, setup, kiln,
-                                  first), asked.done_by)
+                                  first), asked.done_by, kiln)
     if not asked.starts and written.latest is not None:
         first = Clock(written.latest.start)
     found = [written._replace(clock=first)]
     # Another start changes nothing but the clock.
     found += [found[0]._replace(name=f"start {Clock(start)(0.0)}", clock=Clock(start)) for start in asked.starts[1:]]
-    changed = [_with_latest(column(name, new, setup, kiln, first), asked.done_by)
+    changed = [_with_latest(column(name, new, setup, kiln, first), asked.done_by, kiln)
                for name, new in _changed(plan, setup, asked)]
     annealed_from = len(changed) - len(asked.anneal_mm)
     return found + changed[:annealed_from] + [
         one._replace(anneal_mm=mm) for one, mm in zip(changed[annealed_from:], asked.anneal_mm, strict=True)]
 
 
-def _with_latest(one: Column, done_by: DoneBy | None) -> Column:
+def _with_latest(one: Column, done_by: DoneBy | None, kiln: Kiln) -> Column:
     if done_by is None:
         return one
-    return one._replace(latest=latest_start(done_by, one.outlook, is_out_of_reach=one.beyond is not None,
-                                            is_rough=one.is_rough))
+    found = latest_start(done_by, one.outlook, is_out_of_reach=one.beyond is not None, is_rough=one.is_rough)
+    return one._replace(latest=found and found._replace(is_firing=kiln.is_firing))
 
 
 def _changed(plan: Plan, setup: Setup, asked: Changes) -> Iterator[tuple[str, Plan]]:

@@ -56,9 +56,9 @@ def test_a_top_above_the_working_point_of_the_glass_is_doubted(name, working_c):
     for top_c, is_doubted in ((working_c - 1, False), (working_c + 1, True)):
         plan = Plan("Hot", "C", (Step(80, 650), Step(200, top_c, 600), *SOUND.steps[1:]))
         found = [doubt for doubt in doubts(replace(setup(), plan=plan, glass=FAMILIES[name])) if "goes to" in doubt]
-        assert found == ([f"step 2 goes to {top_c} °C. Glass is fused, slumped and cast below its working point, which "
-                          f"is about {working_c} °C for {name} (common practice). Check this figure and its unit."]
-                         if is_doubted else [])
+        told = (f"step 2 goes to {top_c} °C. Glass is fused, slumped and cast below its working point, which is "
+                f"about {working_c} °C for {name} (common practice). Check this figure and its unit.")
+        assert found == ([told] if is_doubted else [])
 
 
 def test_a_climb_is_doubted_by_the_piece_it_is_made_of():

@@ -15,7 +15,7 @@ from daemon.firing.events import Part
 
 TIGHT = Thermal(1e-9, 1e-9, 1e-9, 1e-9)
 LEAKY = TIGHT._replace(exchange_per_s=1 / 3600)
-"""Walls that are warmer give the chamber one K/h for each kelvin, and have so much heat that they stay as they are."""
+"""Walls that are warmer give the chamber one K/h for each kelvin, and have so much heat that they stay so."""
 KNOWN = KnownKiln(TIGHT, 300 / 3600, 0.0, 0.04)
 CLIMB = 3
 """The follower's state in FUSE's climb to 800 °C."""

@@ -105,6 +105,15 @@ def test_its_words_say_how_sure_it_is_and_what_goes_on():
     assert "part of the anneal" not in said
 
 
+def test_while_a_firing_runs_nothing_is_said_of_a_start_now():
+    asked = Changes(done_by=DoneBy(Done.HOLD, time(4), EVENING.replace(hour=23)))
+    for is_firing in (False, True):
+        (found,) = columns(FUSE, SETUP, Kiln(KILN, 20.0, 20.0, is_firing=is_firing), asked)
+        said = " ".join(latest_lines(asked.done_by, found.latest, found.outlook, GLASS, Units("C")))
+        assert ("If you start now" in said) is not is_firing
+        assert ("A firing is running in this kiln now." in said) is is_firing
+
+
 @pytest.mark.parametrize(("firings", "is_rough"), [(1, True), (2, True), (3, False)])
 def test_from_fewer_than_three_firings_no_share_of_nights_is_said(firings, is_rough):
     asked = Changes(longer_s=[600.0], done_by=DoneBy(Done.HOLD, time(4), EVENING.replace(hour=23)))
