@@ -16,6 +16,9 @@ OPEN_C = 40.0
 """Cool enough at the probe to open [°C]. [from: daemon.glass.advice.ROOM_C]"""
 _STEP_S = 60.0
 """The curve is reckoned in steps of so much [s]. [derived: a thirtieth of the shortest time constant of a kiln]"""
+_LONG_STEP_S, _LEISURELY_K_PER_S = 600.0, 10.0 / 3600.0
+"""Where a plan asks for no more than the second, and the kiln can, in steps of the first [s, K/s]. [chosen: less than
+two kelvins a step, and a fifth of the walls' shortest time constant; the anneal of thick glass takes weeks]"""
 _SLOW = 0.95
 """A climb below this share of its planned rate is one that the kiln can't follow. [tuned: kilns of the bench, seeds
 1000 to 1029 of benchmarks.wear: between 0.90 and 1.00 more are found, and few more are told that follow]"""
@@ -147,10 +150,11 @@ def _run_part(run: _Run, part: PlannedPart) -> tuple[float | None, float | None,
         if up and slow is None and part.rate_c_per_h is not None and rate < _SLOW * wanted:
             slow = run.heat.chamber_c, run.t_s
         left_s = (part.to_c - run.heat.chamber_c) / rate
-        if left_s <= _STEP_S:
+        step_s = _LONG_STEP_S if rate == wanted and abs(rate) <= _LEISURELY_K_PER_S else _STEP_S
+        if left_s <= step_s:
             run.go(part.to_c, left_s)
         else:
-            run.go(run.heat.chamber_c + rate * _STEP_S, _STEP_S)
+            run.go(run.heat.chamber_c + rate * step_s, step_s)
     return (None if slow is None else slow[0]), _mean_c_per_h(run, slow), True
 
 

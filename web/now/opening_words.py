@@ -15,7 +15,7 @@ _QUARTER_S = 900.0
 """The ends of a range are rounded to this, and a smaller margin is said as it is [s]. [chosen: no clock time is
 needed more closely]"""
 _FEW = 3
-"""Fewer firings than this are said to be few. [from: daemon.kiln.told._FEW]"""
+"""Fewer firings than this are said to be few. [from: daemon.kiln.kiln_model.FEW]"""
 _FIVE_S = 300.0
 """The ends of the anneal's range are rounded to this [s]. [chosen: nobody gets up to the minute]"""
 _WIDEST_S = 3 * 3600.0

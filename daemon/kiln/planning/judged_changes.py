@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from daemon.firing.advice.plan_check import climb_doubts, doubts
+from daemon.firing.advice.plan_check import climb_doubts, doubts, practice_doubts
 from daemon.firing.setup import Setup
 from daemon.firing.units import Units
 from daemon.kiln.kiln_model import KilnModel
@@ -27,19 +27,31 @@ def change_lines(columns: Sequence[Column], setup: Setup, model: KilnModel, word
     words
         In whose unit temperatures are said.
     """
-    written = columns[0]
-    known = {*_of_kiln(written, model, words), *doubts(replace(setup, plan=written.plan))}
+    less_mm = [one.anneal_mm for one in columns if one.anneal_mm is not None and one.anneal_mm < setup.thickness_mm]
+    known = {*_of_kiln(columns[0], model, words), *_doubts(columns[0], setup, has_slab=bool(less_mm))}
     for one in columns[1:]:
         for said in _of_kiln(one, model, words):
             if said not in known:
                 yield f"{one.name}. {said}"
-        for doubt in doubts(replace(setup, plan=one.plan)):
+        for doubt in _doubts(one, setup, has_slab=one.anneal_mm in less_mm):
             if doubt not in known:
                 yield f"{one.name}, doubtful: {doubt}"
         if one.anneal_mm is not None and one.anneal_mm > setup.thickness_mm:
             thick = replace(setup, plan=one.plan, thickness_mm=one.anneal_mm, thinner_mm=())
             for doubt in climb_doubts(thick):
                 yield f"{one.name}, doubtful if the glass is {one.anneal_mm:g} mm thick: {doubt}"
+
+
+def _doubts(one: Column, setup: Setup, *, has_slab: bool) -> Iterator[str]:
+    """Yield what is doubtful in a plan for the load; by the slab as well where that is asked.
+
+    The slab is followed for seconds in a long plan, and no change makes it worse but an anneal for thinner glass.
+    """
+    its = replace(setup, plan=one.plan)
+    if has_slab:
+        yield from doubts(its)
+    elif not setup.is_empty:
+        yield from practice_doubts(its)
 
 
 def _of_kiln(one: Column, model: KilnModel, words: Units) -> Iterator[str]:
