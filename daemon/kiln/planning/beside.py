@@ -60,7 +60,11 @@ def glass_rows(columns: Sequence[Column], glass: Glass | None, words: Units, tar
 
 def brief(one: Column) -> str:
     """Return what a maker asks first of a forecast, in few words: its latest start, and when it is done."""
-    found = [] if one.latest is None else [f"start by {one.latest.start:%a %H:%M}"]
+    found = []
+    if one.latest is not None and one.latest.too_soon is not None:
+        found = [f"too late for {one.latest.too_soon:%a %H:%M}"]
+    elif one.latest is not None:
+        found = [f"start by {one.latest.start:%a %H:%M}"]
     for what, moment in (("anneal over", one.outlook.anneal_ends), ("to open", one.outlook.opens)):
         if moment is not None and not found:
             found.append(f"{what} {one.clock(moment.t_s)}")
@@ -86,9 +90,13 @@ def _latest(columns: Sequence[Column]) -> Iterator[Row]:
 
 
 def _start(one: LatestStart, by: str) -> str:
-    """Return a latest start; with its deadline where that is another day than that of the plan as it is written."""
-    own = f"{one.by:%a %H:%M}"
-    return f"{one.start:%a %H:%M}" + ("" if own == by else f" for {own}")
+    """Return a latest start; where it is of another day than that of the plan as it is written, that day as well."""
+    own, start = f"{one.by:%a %H:%M}", f"{one.start:%a %H:%M}"
+    if own == by:
+        return start
+    if one.too_soon is not None and f"{one.too_soon:%a %H:%M}" == by:
+        return f"too late; for {own}: {start}"
+    return f"for {own}: {start}"
 
 
 def _moments(columns: Sequence[Column], glass: Glass | None, words: Units) -> Iterator[Row]:

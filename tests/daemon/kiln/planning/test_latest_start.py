@@ -17,6 +17,7 @@ from daemon.firing.units import Units
 from daemon.glass.materials import FAMILIES
 from daemon.kiln.foresight import foresee
 from daemon.kiln.kiln_model import Difference, KilnModel, PartKind
+from daemon.kiln.planning.beside import Tariff, brief, rows_beside
 from daemon.kiln.planning.latest_start import Done, DoneBy, latest_json, latest_lines, latest_start, moment_of
 from daemon.kiln.planning.outlook import outlook
 from daemon.kiln.planning.what_if import Changes, Kiln, columns
@@ -145,3 +146,17 @@ def test_its_json_is_the_same_in_plain_values():
     assert datetime.fromisoformat(found["start"]) == latest.start
     assert low < likely < high <= datetime.fromisoformat(found["by"])
     assert (found["done"], found["nights"]) == ("open", 0.9)
+
+
+def test_a_change_that_is_too_late_says_so_where_the_plan_as_written_is_not():
+    late = EVENING.replace(hour=22)
+    written = latest_start(DoneBy(Done.HOLD, time(8), late), FOUND)
+    now = written.start - timedelta(minutes=5)  # the plan is early enough by five minutes, ten minutes more are not
+    asked = Changes(longer_s=[600.0], done_by=DoneBy(Done.HOLD, time(8), now))
+    both = columns(FUSE, SETUP, Kiln(KILN, 20.0, 20.0), asked)
+    assert brief(both[0]) == f"start by {written.start:%a %H:%M}"
+    assert brief(both[1]) == "too late for Tue 08:00"
+    row = next(row for row in rows_beside(both, GLASS, Units("C"), Tariff()) if row.what.startswith("latest start"))
+    assert row.what == "latest start, for Tue 08:00"
+    assert row.values[0] == f"{written.start:%a %H:%M}"
+    assert row.values[1].startswith("too late; for Wed 08:00: Wed 01:")
