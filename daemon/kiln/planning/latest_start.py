@@ -108,6 +108,9 @@ def latest_lines(asked: DoneBy, latest: LatestStart | None, found: Outlook, glas
     yield f"{too_late}Start at {_when(latest.start, asked.now)} at the latest."
     yield (f"In nine of ten nights {is_done} by {_when(latest.by, asked.now)}; most likely at about "
            f"{_around(latest.start, latest.moment, latest.by)}.")
+    if (latest.by.hour, latest.by.minute) != (asked.at.hour, asked.at.minute):
+        yield (f"The clock goes forward that night and skips {asked.at:%H:%M}, so {_clock(latest.by)} is taken, to be "
+               "in time.")
     if too_late:
         yield f"If you start now, {is_done} at about {_around(asked.now, latest.moment, asked.now)}."
     below = found.anneal_ends
@@ -138,16 +141,21 @@ def _why_none(done: Done, found: Outlook, glass: Glass, words: Units) -> str:
 
 
 def _when(moment: datetime, now: datetime) -> str:
-    """Return a moment with its day: ``08:00 tomorrow``; with its zone where the clock shows it twice that night."""
+    """Return a moment with its day: ``08:00 tomorrow``."""
     days = (moment.date() - now.date()).days
     day = {0: "today", 1: "tomorrow"}.get(days) or (f"on {moment:%A}" if 0 < days < 7 else f"on {moment:%Y-%m-%d}")
+    return f"{_clock(moment)} {day}"
+
+
+def _clock(moment: datetime) -> str:
+    """Return a moment by the clock; with its zone where the clock shows it twice that night."""
     zone = f" {moment:%Z}" if moment.utcoffset() != moment.replace(fold=1 - moment.fold).utcoffset() else ""
-    return f"{moment:%H:%M}{zone} {day}"
+    return f"{moment:%H:%M}{zone}"
 
 
 def _near(moment: datetime, other: datetime) -> str:
     """Return a moment by the clock, with its day of the week where that is another one than ``other``'s."""
-    return f"{moment:%H:%M}" if moment.date() == other.date() else f"{moment:%H:%M} on {moment:%A}"
+    return _clock(moment) if moment.date() == other.date() else f"{_clock(moment)} on {moment:%A}"
 
 
 def _around(start: datetime, moment: Moment, other: datetime) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from datetime import datetime, time, timedelta
 from zoneinfo import ZoneInfo
@@ -160,3 +161,22 @@ def test_a_change_that_is_too_late_says_so_where_the_plan_as_written_is_not():
     assert row.what == "latest start, for Tue 08:00"
     assert row.values[0] == f"{written.start:%a %H:%M}"
     assert row.values[1].startswith("too late; for Wed 08:00: Wed 01:")
+
+
+def test_where_the_clock_shows_an_hour_twice_each_time_in_it_has_its_zone():
+    # On 25 October 2026 03:00 CEST becomes 02:00 CET (Directive 2000/84/EC).
+    asked = DoneBy(Done.HOLD, time(2, 30), datetime(2026, 10, 24, 15, tzinfo=BERLIN))
+    said = " ".join(latest_lines(asked, latest_start(asked, FOUND), FOUND, GLASS, Units("C")))
+    twice = re.findall(r"\b02:\d\d(?: CES?T)?", said)
+    assert len(twice) > 2
+    assert all(one.endswith("T") for one in twice), twice
+    assert any(one.endswith("CET") for one in twice)
+
+
+def test_where_the_clock_skips_the_time_that_was_asked_it_says_which_it_takes():
+    # On 29 March 2026 02:00 CET becomes 03:00 CEST.
+    asked = DoneBy(Done.HOLD, time(2, 30), datetime(2026, 3, 28, 15, tzinfo=BERLIN))
+    said = " ".join(latest_lines(asked, latest_start(asked, FOUND), FOUND, GLASS, Units("C")))
+    assert "The clock goes forward that night and skips 02:30, so 01:30 is taken, to be in time." in said
+    asked = asked._replace(at=time(8))
+    assert "skips" not in " ".join(latest_lines(asked, latest_start(asked, FOUND), FOUND, GLASS, Units("C")))
