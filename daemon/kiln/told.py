@@ -40,6 +40,11 @@ class Clock:
         """Return when the firing starts, as ISO 8601 writes it; None where that is not known."""
         return None if self._starts is None else self._starts.isoformat()
 
+    @property
+    def started(self) -> str:
+        """Return when the firing starts, with its day: ``Mon 21:00``; empty where that is not known."""
+        return "" if self._starts is None else f"{self._starts:%a %H:%M}"
+
     def later_s(self, other: Clock) -> float:
         """Return how much later than by another clock the firing starts [s]; 0 where one of them is not known."""
         if self._starts is None or other._starts is None:

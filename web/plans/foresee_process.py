@@ -27,7 +27,7 @@ from daemon.glass.advice import TARGET_MPA
 from daemon.glass.exposure import HAZE_C
 from daemon.glass.materials import FAMILIES
 from daemon.kiln.haze_record import sentence, tonight
-from daemon.kiln.planning.beside import Tariff, brief, energy_line, glass_rows, not_changed, rows_beside, times_of
+from daemon.kiln.planning.beside import Tariff, brief, energy_line, glass_rows, not_changed, rows_beside, shown, times_of
 from daemon.kiln.planning.energy_ahead import read_over_foreseen
 from daemon.kiln.planning.followable import Followable, followable
 from daemon.kiln.planning.followable_words import followable_lines, followable_toml
@@ -128,7 +128,7 @@ def _said(plan: Plan, setup: Setup, kiln: Kiln, args: argparse.Namespace) -> dic
         "doubts": doubt_lines(setup), "well_mpa": TARGET_MPA,
         "energy": energy_line(written.outlook.energy, tariff),
         "names": [one.name for one in beside], "briefs": [brief(one) for one in beside],
-        "what_if": [row._asdict() for row in rows if row.differs], "not_changed": not_changed(rows),
+        "what_if": [row._asdict() for row in shown(rows)], "not_changed": not_changed(rows),
         "curves": [[[t_s + one.clock.later_s(written.clock), temp_c] for t_s, temp_c in one.found.curve]
                    for one in beside],
         "followable": list(followable_lines(can_follow, setup)),

@@ -17,6 +17,7 @@ from daemon.kiln.planning.beside import (
     not_changed,
     outlook_json,
     rows_beside,
+    shown,
     table_lines,
     times_of,
 )
@@ -79,7 +80,7 @@ def _what_if_lines(told: Foretold) -> Iterator[str]:
     rows = rows_beside(told.beside, told.setup.glass_or_none, Units(told.setup.unit), told.tariff)
     yield ""
     yield "What if"
-    yield from table_lines(told.beside, [row for row in rows if row.differs])
+    yield from table_lines(told.beside, shown(rows))
     yield from filter(None, [not_changed(rows)])
 
 

@@ -34,6 +34,8 @@ class Row(NamedTuple):
 
     what: str
     values: tuple[str, ...]
+    heads: bool = False
+    """Whether the rows below can't be read without it, so that it is shown also where all are the same."""
 
     @property
     def differs(self) -> bool:
@@ -87,6 +89,8 @@ def _latest(columns: Sequence[Column]) -> Iterator[Row]:
     found = [column.latest for column in columns]
     by = next((f"{one.by:%a %H:%M}" for one in found if one is not None), "")
     yield Row(f"latest start, for {by}", tuple(NOT_SO if one is None else _start(one, by) for one in found))
+    if by and all(column.clock.started for column in columns):
+        yield Row("if started at", tuple(column.clock.started for column in columns), heads=True)
 
 
 def _start(one: LatestStart, by: str) -> str:
@@ -187,9 +191,14 @@ def energy_line(spent: Estimate | None, tariff: Tariff) -> str:
             f"{cost}.")
 
 
+def shown(rows: Sequence[Row]) -> list[Row]:
+    """Return the rows that stand in the table: those in which forecasts differ, and what these are read with."""
+    return [row for row in rows if row.differs or row.heads]
+
+
 def not_changed(rows: Sequence[Row]) -> str:
     """Return which rows are the same in all forecasts, as a sentence; empty where none is."""
-    same = [f"{row.what} ({row.values[0]})" for row in rows if not row.differs]
+    same = [f"{row.what} ({row.values[0]})" for row in rows if not row.differs and not row.heads]
     return f"The same in all: {'; '.join(same)}." if same else ""
 
 

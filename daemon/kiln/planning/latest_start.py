@@ -109,8 +109,8 @@ def latest_lines(asked: DoneBy, latest: LatestStart | None, found: Outlook, glas
     yield (f"In nine of ten nights {is_done} by {_when(latest.by, asked.now)}; most likely at about "
            f"{_around(latest.start, latest.moment, latest.by)}.")
     if (latest.by.hour, latest.by.minute) != (asked.at.hour, asked.at.minute):
-        yield (f"The clock goes forward that night and skips {asked.at:%H:%M}, so {_clock(latest.by)} is taken, to be "
-               "in time.")
+        yield (f"The clock goes forward that night and skips {asked.at:%H:%M}, so {_clock(latest.by)} is taken, "
+               "to be in time.")
     if too_late:
         yield f"If you start now, {is_done} at about {_around(asked.now, latest.moment, asked.now)}."
     below = found.anneal_ends

@@ -18,7 +18,7 @@ from daemon.firing.units import Units
 from daemon.glass.materials import FAMILIES
 from daemon.kiln.foresight import foresee
 from daemon.kiln.kiln_model import Difference, KilnModel, PartKind
-from daemon.kiln.planning.beside import Tariff, brief, rows_beside
+from daemon.kiln.planning.beside import Tariff, brief, not_changed, rows_beside, shown
 from daemon.kiln.planning.latest_start import Done, DoneBy, latest_json, latest_lines, latest_start, moment_of
 from daemon.kiln.planning.outlook import outlook
 from daemon.kiln.planning.what_if import Changes, Kiln, columns
@@ -180,3 +180,16 @@ def test_where_the_clock_skips_the_time_that_was_asked_it_says_which_it_takes():
     assert "The clock goes forward that night and skips 02:30, so 01:30 is taken, to be in time." in said
     asked = asked._replace(at=time(8))
     assert "skips" not in " ".join(latest_lines(asked, latest_start(asked, FOUND), FOUND, GLASS, Units("C")))
+
+
+def test_beside_a_latest_start_it_says_which_start_the_other_times_are_of():
+    asked = Changes([EVENING.replace(hour=21)], hotter_k=[10.0], done_by=DoneBy(Done.HOLD, time(8), EVENING))
+    rows = rows_beside(columns(FUSE, SETUP, Kiln(KILN, 20.0, 20.0), asked), GLASS, Units("C"), Tariff())
+    named = [row.what for row in shown(rows)]
+    at = named.index("if started at")
+    assert rows[at].values == ("Mon 21:12", "Mon 21:12")
+    assert (named[at - 1], named[at + 1]) == ("latest start, for Tue 08:00", "anneal hold begins")
+    assert "if started at" not in not_changed(rows)
+    rows = rows_beside(columns(FUSE, SETUP, Kiln(KILN, 20.0, 20.0), asked._replace(done_by=None)), GLASS, Units("C"),
+                       Tariff())
+    assert "if started at" not in [row.what for row in shown(rows)]
