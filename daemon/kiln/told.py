@@ -12,7 +12,7 @@ from daemon.firing.units import Units
 from daemon.glass.materials import Glass
 from daemon.kiln.foresight import OPEN_C, ForeseenPart, Foresight
 from daemon.kiln.kiln_model import KilnModel
-from daemon.wall_clock import later
+from daemon.wall_clock import later, time_of_day
 
 _FEW = 3
 """Fewer firings than this are said to be few. [chosen: from three on the figures of benchmarks.foresight hold]"""
@@ -30,10 +30,12 @@ class Clock:
     starts
         When the firing starts, aware, in a zone that knows its changes to and from summer time; None where that is
         not known.
+    twelve
+        Whether the reader's clock counts to twelve.
     """
 
-    def __init__(self, starts: datetime | None = None) -> None:
-        self._starts = starts
+    def __init__(self, starts: datetime | None = None, *, twelve: bool = False) -> None:
+        self._starts, self._twelve = starts, twelve
 
     @property
     def starts_iso(self) -> str | None:
@@ -43,7 +45,11 @@ class Clock:
     @property
     def started(self) -> str:
         """Return when the firing starts, with its day: ``Mon 21:00``; empty where that is not known."""
-        return "" if self._starts is None else f"{self._starts:%a %H:%M}"
+        return "" if self._starts is None else self.day(self._starts)
+
+    def day(self, moment: datetime) -> str:
+        """Return a moment with its day of the week: ``Mon 21:00``."""
+        return f"{moment:%a} {time_of_day(moment, twelve=self._twelve)}"
 
     def later_s(self, other: Clock) -> float:
         """Return how much later than by another clock the firing starts [s]; 0 where one of them is not known."""
@@ -56,7 +62,7 @@ class Clock:
         if self._starts is None:
             return firing_clock(t_s)
         at = later(self._starts, t_s)
-        return f"{at:%H:%M}" if t_s < _DAY_S else f"{at:%a %H:%M}"
+        return time_of_day(at, twelve=self._twelve) if t_s < _DAY_S else self.day(at)
 
     def band(self, t_s: float, margin_s: float) -> str:
         """Return the times between which a moment lies: ``5:05 to 5:35``."""

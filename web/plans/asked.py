@@ -30,7 +30,7 @@ def arguments(form: Form, unit: str, options: Collection[str]) -> list[str]:
     form
         As it was typed.
     unit
-        The plan's, "C" or "F".
+        The reader's, "C" or "F".
     options
         What may have to be done; the first one where nothing was chosen.
     """

@@ -17,6 +17,7 @@ from daemon.kiln.foresight import OPEN_C
 from daemon.kiln.planning.latest_start import LatestStart
 from daemon.kiln.planning.outlook import NEAR_TOP_K, Moment, Outlook, Slab
 from daemon.kiln.planning.what_if import Column
+from daemon.kiln.told import Clock
 
 NOT_SO, NO_ANNEAL = "–", "no anneal"
 """What stands for a value that there is not, and for one of an anneal hold that there is not."""
@@ -64,9 +65,9 @@ def brief(one: Column) -> str:
     """Return what a maker asks first of a forecast, in few words: its latest start, and when it is done."""
     found = []
     if one.latest is not None and one.latest.too_soon is not None:
-        found = [f"too late for {one.latest.too_soon:%a %H:%M}"]
+        found = [f"too late for {one.clock.day(one.latest.too_soon)}"]
     elif one.latest is not None:
-        found = [f"start by {one.latest.start:%a %H:%M}"]
+        found = [f"start by {one.clock.day(one.latest.start)}"]
     for what, moment in (("anneal over", one.outlook.anneal_ends), ("to open", one.outlook.opens)):
         if moment is not None and not found:
             found.append(f"{what} {one.clock(moment.t_s)}")
@@ -86,19 +87,19 @@ def _reach(columns: Sequence[Column], words: Units) -> Iterator[Row]:
 
 def _latest(columns: Sequence[Column]) -> Iterator[Row]:
     """Yield the latest start, where one is asked; a forecast of which none can be said has none."""
-    found = [column.latest for column in columns]
-    by = next((f"{one.by:%a %H:%M}" for one in found if one is not None), "")
-    yield Row(f"latest start, for {by}", tuple(NOT_SO if one is None else _start(one, by) for one in found))
+    by = next((one.clock.day(one.latest.by) for one in columns if one.latest is not None), "")
+    yield Row(f"latest start, for {by}", tuple(
+        NOT_SO if one.latest is None else _start(one.latest, one.clock, by) for one in columns))
     if by and all(column.clock.started for column in columns):
         yield Row("if started at", tuple(column.clock.started for column in columns), heads=True)
 
 
-def _start(one: LatestStart, by: str) -> str:
+def _start(one: LatestStart, clock: Clock, by: str) -> str:
     """Return a latest start; where it is of another day than that of the plan as it is written, that day as well."""
-    own, start = f"{one.by:%a %H:%M}", f"{one.start:%a %H:%M}"
+    own, start = clock.day(one.by), clock.day(one.start)
     if own == by:
         return start
-    if one.too_soon is not None and f"{one.too_soon:%a %H:%M}" == by:
+    if one.too_soon is not None and clock.day(one.too_soon) == by:
         return f"too late; for {own}: {start}"
     return f"for {own}: {start}"
 

@@ -15,7 +15,7 @@ from daemon.firing.units import Units
 from daemon.glass.materials import Glass
 from daemon.kiln.foresight import OPEN_C
 from daemon.kiln.planning.outlook import Moment, Outlook
-from daemon.wall_clock import deadlines, later
+from daemon.wall_clock import clock_face, deadlines, later, time_of_day
 
 NIGHTS = 0.9
 """In such a share of nights it is done by then [1]. [derived: half of those outside the band of eight of ten are
@@ -41,6 +41,8 @@ class DoneBy(NamedTuple):
     at: time
     now: datetime
     """Aware, in the zone whose clock the time of day is of."""
+    twelve: bool = False
+    """Whether the reader's clock counts to twelve."""
 
 
 class LatestStart(NamedTuple):
@@ -104,20 +106,20 @@ def latest_lines(asked: DoneBy, latest: LatestStart | None, found: Outlook, glas
         yield _why_none(asked.done, found, glass, words)
         return
     is_done = _is_done(asked.done, glass, words)
-    too_late = "" if latest.too_soon is None else f"It is too late for {_when(latest.too_soon, asked.now)}. "
-    yield f"{too_late}Start at {_when(latest.start, asked.now)} at the latest."
-    yield (f"In nine of ten nights {is_done} by {_when(latest.by, asked.now)}; most likely at about "
-           f"{_around(latest.start, latest.moment, latest.by)}.")
+    too_late = "" if latest.too_soon is None else f"It is too late for {_when(latest.too_soon, asked)}. "
+    yield f"{too_late}Start at {_when(latest.start, asked)} at the latest."
+    yield (f"In nine of ten nights {is_done} by {_when(latest.by, asked)}; most likely at about "
+           f"{_around(latest.start, latest.moment, latest.by, asked)}.")
     if (latest.by.hour, latest.by.minute) != (asked.at.hour, asked.at.minute):
-        yield (f"The clock goes forward that night and skips {asked.at:%H:%M}, so {_clock(latest.by)} is taken, "
-               "to be in time.")
+        skipped, taken = clock_face(asked.at, twelve=asked.twelve), time_of_day(latest.by, twelve=asked.twelve)
+        yield f"The clock goes forward that night and skips {skipped}, so {taken} is taken, to be in time."
     if too_late:
-        yield f"If you start now, {is_done} at about {_around(asked.now, latest.moment, asked.now)}."
+        yield f"If you start now, {is_done} at about {_around(asked.now, latest.moment, asked.now, asked)}."
     below = found.anneal_ends
     if asked.done is Done.HOLD and below is not None:
         yield (f"The kiln cools slowly after the hold. That is part of the anneal, so leave the kiln on. It is below "
                f"{words.temp(glass.band_low_c)}, and the anneal over, at about "
-               f"{_near(later(latest.start, below.t_s), latest.by)}.")
+               f"{_near(later(latest.start, below.t_s), latest.by, asked)}.")
     yield LEAVE_ALONE
 
 
@@ -140,29 +142,24 @@ def _why_none(done: Done, found: Outlook, glass: Glass, words: Units) -> str:
             f"{words.temp(glass.band_low_c)}, where the anneal is over.")
 
 
-def _when(moment: datetime, now: datetime) -> str:
+def _when(moment: datetime, asked: DoneBy) -> str:
     """Return a moment with its day: ``08:00 tomorrow``."""
-    days = (moment.date() - now.date()).days
+    days = (moment.date() - asked.now.date()).days
     day = {0: "today", 1: "tomorrow"}.get(days) or (f"on {moment:%A}" if 0 < days < 7 else f"on {moment:%Y-%m-%d}")
-    return f"{_clock(moment)} {day}"
+    return f"{time_of_day(moment, twelve=asked.twelve)} {day}"
 
 
-def _clock(moment: datetime) -> str:
-    """Return a moment by the clock; with its zone where the clock shows it twice that night."""
-    zone = f" {moment:%Z}" if moment.utcoffset() != moment.replace(fold=1 - moment.fold).utcoffset() else ""
-    return f"{moment:%H:%M}{zone}"
-
-
-def _near(moment: datetime, other: datetime) -> str:
+def _near(moment: datetime, other: datetime, asked: DoneBy) -> str:
     """Return a moment by the clock, with its day of the week where that is another one than ``other``'s."""
-    return _clock(moment) if moment.date() == other.date() else f"{_clock(moment)} on {moment:%A}"
+    at = time_of_day(moment, twelve=asked.twelve)
+    return at if moment.date() == other.date() else f"{at} on {moment:%A}"
 
 
-def _around(start: datetime, moment: Moment, other: datetime) -> str:
+def _around(start: datetime, moment: Moment, other: datetime, asked: DoneBy) -> str:
     """Return when it is done after a start, with the band of eight of ten nights."""
-    at, low, high = (later(start, max(0.0, moment.t_s + off_s))
+    at, low, high = (_near(later(start, max(0.0, moment.t_s + off_s)), other, asked)
                      for off_s in (0.0, -moment.margin_s, moment.margin_s))
-    return f"{_near(at, other)} ({_near(low, other)} to {_near(high, other)} in eight of ten)"
+    return f"{at} ({low} to {high} in eight of ten)"
 
 
 def latest_json(asked: DoneBy, latest: LatestStart | None) -> dict[str, Any]:

@@ -29,10 +29,10 @@ def top_step(plan: Plan, glass: Glass) -> int:
     return at
 
 
-def hotter(plan: Plan, by_k: float, glass: Glass) -> Plan:
+def hotter(plan: Plan, by_k: float, glass: Glass, unit: str) -> Plan:
     """Return the plan with its top hotter by some kelvins, below 0 cooler; all else as it is written.
 
-    Steps beside the top one with the same target go with it.
+    Steps beside the top one with the same target go with it. What is wrong is said in ``unit``, "C" or "F".
 
     Raises
     ------
@@ -48,9 +48,9 @@ def hotter(plan: Plan, by_k: float, glass: Glass) -> Plan:
         last += 1
     beside = max((plan.steps[n].to_c for n in (first - 1, last + 1) if 0 <= n < len(plan.steps)), default=0.0)
     if not beside < top_c + by_k <= MAX_TARGET_C:
-        raise BadInput(f"a top of {to_unit(top_c + by_k, plan.unit):.0f} °{plan.unit}",
-                       f"does not fit the plan: it must lie between {to_unit(beside, plan.unit):.0f} and "
-                       f"{to_unit(MAX_TARGET_C, plan.unit):.0f} °{plan.unit}.", "Change it by less.")
+        raise BadInput(f"a top of {to_unit(top_c + by_k, unit):.0f} °{unit}",
+                       f"does not fit the plan: it must lie between {to_unit(beside, unit):.0f} and "
+                       f"{to_unit(MAX_TARGET_C, unit):.0f} °{unit}.", "Change it by less.")
     return replace(plan, keyed_in=None, steps=tuple(
         replace(step, to_c=top_c + by_k) if first <= n <= last else step for n, step in enumerate(plan.steps)))
 

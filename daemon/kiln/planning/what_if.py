@@ -55,6 +55,8 @@ class Changes(NamedTuple):
     """The thicknesses whose advised anneal is taken [mm]."""
     done_by: DoneBy | None = None
     """By when something must be done; the plan then begins at its latest start, where no start is asked."""
+    twelve: bool = False
+    """Whether the reader's clock counts to twelve."""
 
 
 class Column(NamedTuple):
@@ -94,14 +96,15 @@ def columns(plan: Plan, setup: Setup, kiln: Kiln, asked: Changes) -> list[Column
     if many > MOST:
         raise BadInput(f"{many} forecasts", "are too many to stand beside each other.",
                        f"Ask for at most {MOST - 1} besides the plan as it is written.")
-    first = Clock(asked.starts[0] if asked.starts else None)
+    first = Clock(asked.starts[0] if asked.starts else None, twelve=asked.twelve)
     written = _with_latest(column("as written" if len(asked.starts) < 2 else f"start {first(0.0)}", plan, setup, kiln,
                                   first), asked.done_by)
     if not asked.starts and written.latest is not None:
-        first = Clock(written.latest.start)
+        first = Clock(written.latest.start, twelve=asked.twelve)
     found = [written._replace(clock=first)]
     # Another start changes nothing but the clock.
-    found += [found[0]._replace(name=f"start {Clock(start)(0.0)}", clock=Clock(start)) for start in asked.starts[1:]]
+    others = [Clock(start, twelve=asked.twelve) for start in asked.starts[1:]]
+    found += [found[0]._replace(name=f"start {clock(0.0)}", clock=clock) for clock in others]
     return found + [_with_latest(column(name, new, setup, kiln, first), asked.done_by)
                     for name, new in _changed(plan, setup, asked)]
 
@@ -113,10 +116,10 @@ def _with_latest(one: Column, done_by: DoneBy | None) -> Column:
 
 
 def _changed(plan: Plan, setup: Setup, asked: Changes) -> Iterator[tuple[str, Plan]]:
-    """Yield the changed plans, each named by the figure that was asked."""
+    """Yield the changed plans, each named by the figure that was asked, in the unit of ``setup``."""
     for by_k in asked.hotter_k:
-        degrees = _figure(rate_to_unit(by_k, plan.unit))
-        yield f"{degrees} °{plan.unit} {'hotter' if by_k >= 0 else 'cooler'}", hotter(plan, by_k, setup.glass)
+        degrees = f"{_figure(rate_to_unit(by_k, setup.unit))} °{setup.unit}"
+        yield f"{degrees} {'hotter' if by_k >= 0 else 'cooler'}", hotter(plan, by_k, setup.glass, setup.unit)
     for by_s in asked.longer_s:
         yield f"{_figure(by_s / 60)} min {'longer' if by_s >= 0 else 'shorter'}", longer(plan, by_s, setup.glass)
     if asked.anneal_mm and setup.is_empty:

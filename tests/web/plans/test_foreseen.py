@@ -206,6 +206,23 @@ def test_where_a_refire_lies_among_those_that_were_is_said(seeded, tmp_path):
     assert client.get(link).text.count('class="here"') == 2
 
 
+def test_all_of_it_is_in_the_readers_unit_and_by_the_readers_clock(seeded):
+    settings = replace(seeded.application.extensions["lehrling"], zone=BERLIN, clock=Fixed(2026, 6, 1, 18))
+    client = create_app(settings).test_client()
+    client.set_cookie("lehrling-reads", "unit=F&hours=12")
+    page = client.get("/plans/1/foreseen?done_by=8:00&hotter=18&longer=10").text.replace("\xa0", " ")
+    shown = re.sub(r"<form.*?</form>|<details class=\"whole\".*?</details>|<[^>]*>", " ", page.split("<main")[1],
+                   flags=re.DOTALL)
+    assert not re.findall(r".{20}°C.{20}", shown)
+    assert not re.findall(r".{20}\b\d{1,2}:\d\d(?! [ap]m).{9}", shown)
+    assert "18 °F hotter" in shown
+    assert "by 8:00 am tomorrow" in shown
+    assert "Latest start, for Tue 8:00 am" in shown
+    assert "1472 °F" in shown
+    refused = client.get("/plans/1/foreseen?hotter=-250").text.replace("\xa0", " ")
+    assert "must lie between 1238 and 2552 °F" in refused
+
+
 def test_the_plan_leads_to_it(seeded):
     assert "/plans/1/foreseen" in seeded.get("/plans/1").text
     assert seeded.get("/plans/99/foreseen").status_code == 404
