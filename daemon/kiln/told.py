@@ -18,6 +18,9 @@ _FEW = 3
 """Fewer firings than this are said to be few. [chosen: from three on the figures of benchmarks.foresight hold]"""
 
 
+BEFORE_OPENING = ("Shelf and mould may be warmer. Read the kiln's own display before you open it, and use gloves. "
+                  "The kiln's manual and local rules come first.")
+"""What is said with each time at which a kiln may be opened."""
 _DAY_S = 86_400.0
 """From here on a time of day alone could be of two days [s]. [derived: 24 h]"""
 
@@ -127,8 +130,7 @@ def sentences(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight
         yield f"The anneal hold begins at about {clock.around(before.end_s, before.end_margin_s)}."
     if found.opens_s is not None:
         yield (f"Cool enough to open, {words.temp(OPEN_C)} at the thermocouple, at about "
-               f"{clock.around(found.opens_s, found.opens_margin_s)}, if the lid stays shut. Shelf and mould may be "
-               "warmer.")
+               f"{clock.around(found.opens_s, found.opens_margin_s)}, if the lid stays shut. {BEFORE_OPENING}")
     yield from slow_lines(planned, model, found, words)
 
 

@@ -56,6 +56,7 @@ def test_it_says_when_each_part_ends_and_how_sure_that_is(foresee):
     assert "step 4, hold 1 h 00 min at 516 °C" in out
     assert "The anneal hold begins at about 5:4" in out
     assert "Cool enough to open, 40 °C at the thermocouple" in out
+    assert "Shelf and mould may be warmer. Read the kiln's own display before you open it, and use gloves." in out
     assert "MPa would stay in the core" in out
     assert "not a safety device" in out
 

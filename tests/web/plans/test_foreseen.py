@@ -34,6 +34,7 @@ def test_it_says_when_the_parts_end_and_draws_the_kiln_over_the_plan(seeded):
     assert " after the start (" in page
     assert "<th scope=\"row\">step 4, hold 1 h 00 min at 516 °C</th>" in page
     assert page.split('id="glass-head"')[0].count("<svg") == 2
+    assert "Read the kiln’s own display before you open it, and use gloves." in page
     assert "no safety device" in page
 
 
