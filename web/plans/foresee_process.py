@@ -41,7 +41,7 @@ from daemon.kiln.planning.energy_ahead import read_over_foreseen
 from daemon.kiln.planning.followable import Followable, followable
 from daemon.kiln.planning.followable_words import followable_lines, followable_toml
 from daemon.kiln.planning.latest_start import Done, DoneBy, latest_lines
-from daemon.kiln.planning.what_if import Changes, Kiln, by_plan, columns
+from daemon.kiln.planning.what_if import Changes, Kiln, by_plan, columns, fitting
 from daemon.kiln.told import learned, sentences
 from daemon.kiln.told import rows as told_rows
 from daemon.store.finding.figures import haze_by_glass
@@ -116,11 +116,12 @@ def _arguments(arguments: list[str] | None) -> argparse.Namespace:
 def _said(plan: Plan, setup: Setup, kiln: Kiln, args: argparse.Namespace) -> dict[str, Any]:
     """Return what the page shows of the plan, of the glass, and of each change that is asked about."""
     words, tariff, wrong, asked = Units(args.reads), Tariff(args.price, args.currency), "", _asked(args)
+    asked, refused = fitting(plan, setup, asked)
     glass = setup.glass_or_none
     try:
         beside = columns(plan, setup, kiln, asked)
     except BadInput as err:
-        wrong, beside = str(err), columns(plan, setup, kiln, asked._replace(
+        wrong, beside = f"{err.problem} {err.remedy}", columns(plan, setup, kiln, asked._replace(
             starts=asked.starts[:1], hotter_k=(), longer_s=(), anneal_mm=()))
     written = beside[0]
     two = [by_plan(plan, setup, kiln, written.clock), written._replace(name="in this kiln")]
@@ -131,6 +132,7 @@ def _said(plan: Plan, setup: Setup, kiln: Kiln, args: argparse.Namespace) -> dic
         "starts": written.clock.starts_iso, "latest": [] if asked.done_by is None else [*latest_lines(
             asked.done_by, written.latest, written.outlook, setup.glass, words), *filter(None, [times_of(written)])],
         "beyond": beyond, "learned": learned(kiln.model), "starts_s": kiln.model.starts_s, "wrong": wrong,
+        "refused": {what: f"{why.problem} {why.remedy}" for what, why in refused},
         "rows": [row._asdict() for row in told_rows(written.planned, kiln.model, written.found, words,
                                                     written.clock, beyond)],
         "sentences": list(sentences(written.planned, kiln.model, written.found, glass, words, written.clock,

@@ -77,6 +77,7 @@ def _page(fired: Fired, form: Form) -> str | tuple[str, int]:
                                words="Lehrling learns your kiln from its firings. Fire once by a plan, and look here "
                                "again. Until then, the plan’s own page shows it by its own times.",
                                plan_id=fired.plan_id)
+    form.wrong |= {field: words.bound(words.capital(why)) for field, why in said["refused"].items()}
     first = None if said["starts"] is None else datetime.fromisoformat(said["starts"]).astimezone(settings().zone)
     return render_template(
         "foreseen.html", fired=fired, said=said, starts=first, form=form, load=load, done=done,

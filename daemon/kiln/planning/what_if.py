@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 from typing import NamedTuple
@@ -59,6 +59,14 @@ class Changes(NamedTuple):
     """Whether the reader's clock counts to twelve."""
 
 
+class Refused(NamedTuple):
+    """A change that does not fit the plan."""
+
+    what: str
+    """``hotter``, ``longer`` or ``anneal``."""
+    why: BadInput
+
+
 class Column(NamedTuple):
     """One forecast beside others."""
 
@@ -94,7 +102,7 @@ def columns(plan: Plan, setup: Setup, kiln: Kiln, asked: Changes) -> list[Column
     """
     many = max(1, len(asked.starts)) + len(asked.hotter_k) + len(asked.longer_s) + len(asked.anneal_mm)
     if many > MOST:
-        raise BadInput(f"{many} forecasts", "are too many to stand beside each other.",
+        raise BadInput("what if", f"{many} forecasts are too many to stand beside each other.",
                        f"Ask for at most {MOST - 1} besides the plan as it is written.")
     first = Clock(asked.starts[0] if asked.starts else None, twelve=asked.twelve)
     written = _with_latest(column("as written" if len(asked.starts) < 2 else f"start {first(0.0)}", plan, setup, kiln,
@@ -107,6 +115,27 @@ def columns(plan: Plan, setup: Setup, kiln: Kiln, asked: Changes) -> list[Column
     found += [found[0]._replace(name=f"start {clock(0.0)}", clock=clock) for clock in others]
     return found + [_with_latest(column(name, new, setup, kiln, first), asked.done_by)
                     for name, new in _changed(plan, setup, asked)]
+
+
+def fitting(plan: Plan, setup: Setup, asked: Changes) -> tuple[Changes, list[Refused]]:
+    """Return what is asked without the changes that do not fit the plan, and why each of these does not."""
+    refused: list[Refused] = []
+
+    def fit(what: str, values: Sequence[float], alone: Callable[[float], Changes]) -> list[float]:
+        kept = []
+        for value in values:
+            try:
+                list(_changed(plan, setup, alone(value)))
+            except BadInput as err:
+                refused.append(Refused(what, err))
+            else:
+                kept.append(value)
+        return kept
+
+    return asked._replace(
+        hotter_k=fit("hotter", asked.hotter_k, lambda by_k: Changes(hotter_k=[by_k])),
+        longer_s=fit("longer", asked.longer_s, lambda by_s: Changes(longer_s=[by_s])),
+        anneal_mm=fit("anneal", asked.anneal_mm, lambda mm: Changes(anneal_mm=[mm]))), refused
 
 
 def _with_latest(one: Column, done_by: DoneBy | None) -> Column:
@@ -123,7 +152,7 @@ def _changed(plan: Plan, setup: Setup, asked: Changes) -> Iterator[tuple[str, Pl
     for by_s in asked.longer_s:
         yield f"{_figure(by_s / 60)} min {'longer' if by_s >= 0 else 'shorter'}", longer(plan, by_s, setup.glass)
     if asked.anneal_mm and setup.is_empty:
-        raise BadInput("the anneal for a thickness", "is asked, but there is no glass in the kiln.",
+        raise BadInput(plan.title, "the anneal for a thickness is asked, but there is no glass in the kiln.",
                        "Say which glass is in it, or leave this change out.")
     for thickness_mm in asked.anneal_mm:
         yield f"anneal {thickness_mm:g} mm", annealed(plan, anneal(setup.glass, thickness_mm, setup.faces))

@@ -113,7 +113,8 @@ def test_of_a_kiln_with_no_glass_in_it_nothing_is_said_of_glass(foresee, folder)
     assert (found["glass"], found["doubts"], found["in_this_kiln"]["slabs"]) == (False, [], [])
     assert found["anneal_begins_s"] is found["in_this_kiln"]["anneal_over"] is None
     code, _, err = foresee("--anneal-for", "12", plan="primer.toml")
-    assert (code, "no glass in the kiln" in err) == (2, True)
+    assert (code, "--anneal-for: the anneal for a thickness is asked, but there is no glass in the kiln" in err) == (
+        2, True)
 
 
 def test_a_change_is_headed_by_the_figure_that_was_asked(foresee, folder):
@@ -249,20 +250,30 @@ def test_where_there_is_none_to_print_that_is_said_and_nothing_is_written(forese
 
 @pytest.mark.parametrize(("words", "told"), [
     (["--hotter", "700"], "--hotter"), (["--hotter", "nan"], "--hotter"),
-    (["--longer", "-11"], "the hold at the top, 10 min: can't be made 11 min shorter."),
-    (["--hotter", "-140"], "must lie between 670 and 1400 °C"), (["--anneal-for", "4000"], "--anneal-for"),
-    (["--hotter=1", "--hotter=2", "--hotter=3", "--longer=4", "--longer=5", "--longer=6"], "7 forecasts"),
-    (["--start", "half past nine"], "--start half past nine: is no time of day"),
-    (["--start", "25:00"], "--start 25:00"), (["--start", "21:00+23:00"], "more than one time of day"),
-    (["--start", "9"], "--start 9: could be morning or evening. Write 09:00 or 21:00."),
-    (["--done", "open"], "--done open: does not say by when. Give the time as well: --done-by 08:00."),
-    (["--done-by", "12 am"], "--done-by 12 am: could be noon or midnight."),
-    (["--from-c", "900"], "--from-c 900"),
+    (["--anneal-for", "4000"], "--anneal-for"),
+    (["--hotter=1", "--hotter=2", "--hotter=3", "--longer=4", "--longer=5", "--longer=6"], "what if: 7 forecasts are too many"),
+    (["--start", "half past nine"], "--start: 'half past nine' is no time of day"),
+    (["--start", "25:00"], "--start: '25:00'"), (["--start", "21:00+23:00"], "more than one time of day"),
+    (["--start", "9"], "--start: '9' could be morning or evening. Write 09:00 or 21:00."),
+    (["--done", "open"], "--done: 'open' does not say by when. Give the time as well: --done-by 08:00."),
+    (["--done-by", "12 am"], "--done-by: '12 am' could be noon or midnight."),
+    (["--from-c", "900"], "--from-c: 900 °C is not between 0 and 600 °C."),
 ])
 def test_what_cannot_be_used_is_named(foresee, words, told):
     code, out, err = foresee(*words)
     assert (code, out) == (2, "")
     assert told in err
+
+
+def test_a_change_that_does_not_fit_is_named_and_stops_no_other(foresee):
+    code, out, err = foresee("--hotter=-200", "--longer", "10", "--longer=-11")
+    assert code == 2
+    assert columns_of(out)[0] == ["as written", "10 min longer"]
+    assert err.splitlines() == [
+        "lehrling: --hotter: a top of 600 °C does not fit the plan. It must lie between 670 and 1400 °C. Change it by "
+        "less.",
+        "lehrling: --longer: the hold at the top, 10 min, can't be made 11 min shorter. Make it at most 10 min shorter, "
+        "or 9990 min longer."]
 
 
 def test_a_kiln_that_was_never_fired_is_sent_to_plan_check(folder, tmp_path, capsys):

@@ -147,11 +147,13 @@ def test_what_the_glass_goes_through_stands_there_also_without_a_change(seeded):
 
 
 def test_a_change_that_does_not_fit_is_said_beside_the_fields(seeded):
-    page = seeded.get("/plans/1/foreseen?hotter=-140").text.replace("\xa0", " ")
-    assert 'class="wrong" role="alert">A top of 660 °C: does not fit the plan' in page
+    page = seeded.get("/plans/1/foreseen?hotter=-140&longer=10").text.replace("\xa0", " ")
+    assert 'id="wrong-hotter">A top of 660 °C does not fit the plan. It must lie between 670 and 1400 °C.' in page
+    assert "<details open><summary>What if" in page
+    assert "</b> 10 min longer" in page
     assert 'id="wrong-hotter"' in seeded.get("/plans/1/foreseen?hotter=lots").text
     page = seeded.get("/plans/1/foreseen?hotter=10&start=1:00+2:00+3:00+4:00+5:00+6:00").text
-    assert "7 forecasts: are too many to stand beside each other. Ask for at most 5 besides" in page
+    assert "7 forecasts are too many to stand beside each other. Ask for at most 5 besides" in page
 
 
 TYPED = {"title": "Typed", "unit": "C", "first": "rate",
