@@ -40,8 +40,8 @@ from daemon.kiln.planning.beside import (
 from daemon.kiln.planning.energy_ahead import read_over_foreseen
 from daemon.kiln.planning.followable import Followable, followable
 from daemon.kiln.planning.followable_words import followable_lines, followable_toml
-from daemon.kiln.planning.latest_start import Done, DoneBy, latest_lines
-from daemon.kiln.planning.what_if import Changes, Kiln, by_plan, columns, fitting
+from daemon.kiln.planning.latest_start import Done, DoneBy, latest_lines, new_plan_lines
+from daemon.kiln.planning.what_if import Changes, Kiln, by_plan, columns, fitting, latest_of_new
 from daemon.kiln.told import learned, sentences
 from daemon.kiln.told import rows as told_rows
 from daemon.store.finding.figures import haze_by_glass
@@ -144,7 +144,8 @@ def _said(plan: Plan, setup: Setup, kiln: Kiln, args: argparse.Namespace) -> dic
         "what_if": [row._asdict() for row in shown(rows)], "not_changed": not_changed(rows),
         "curves": [[[t_s + one.clock.later_s(written.clock), temp_c] for t_s, temp_c in one.found.curve]
                    for one in beside],
-        "followable": list(followable_lines(can_follow, setup)),
+        "followable": [*followable_lines(can_follow, setup), *new_plan_lines(
+            asked.done_by, latest_of_new(can_follow, setup, kiln, asked.done_by))],
         "new_plan": followable_toml(can_follow, setup) if isinstance(can_follow, Followable) else "",
         "peak_c": written.outlook.peak_c, "above_min": written.outlook.above_haze_s / 60,
     }

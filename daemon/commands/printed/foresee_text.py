@@ -23,8 +23,8 @@ from daemon.kiln.planning.beside import (
 )
 from daemon.kiln.planning.followable import Followable, OutOfReach
 from daemon.kiln.planning.followable_words import followable_json, followable_lines
-from daemon.kiln.planning.latest_start import DoneBy, latest_json, latest_lines
-from daemon.kiln.planning.what_if import Column, Kiln, by_plan
+from daemon.kiln.planning.latest_start import DoneBy, LatestStart, latest_json, latest_lines, new_plan_lines
+from daemon.kiln.planning.what_if import Column, Kiln, by_plan, latest_of_new
 from daemon.kiln.told import as_json, foresight_lines
 
 
@@ -49,7 +49,7 @@ def lines(told: Foretold) -> Iterator[str]:
         yield from (*filter(None, [times_of(written)]), "")
     yield from foresight_lines(written.planned, told.kiln.model, written.found, setup.glass_or_none, words,
                                written.clock, written.beyond and written.beyond.step)
-    proposed = list(followable_lines(told.can_follow, setup))
+    proposed = [*followable_lines(told.can_follow, setup), *new_plan_lines(told.done_by, _latest_of_new(told))]
     if proposed:
         yield from ("", *proposed)
     yield ""
@@ -60,6 +60,10 @@ def lines(told: Foretold) -> Iterator[str]:
     yield ""
     yield ("Times, glass and energy are estimates. The data sheet of your glass and the manual of your kiln come "
            "first. " + NO_SAFETY_DEVICE)
+
+
+def _latest_of_new(told: Foretold) -> LatestStart | None:
+    return latest_of_new(told.can_follow, told.setup, told.kiln, told.done_by)
 
 
 def _glass_lines(told: Foretold) -> Iterator[str]:
@@ -99,5 +103,12 @@ def plain(told: Foretold) -> dict[str, Any]:
                      **outlook_json(one.outlook)}
                     for one in others],
         "doubts": list(doubts(setup)),
-        "followable": followable_json(told.can_follow, setup),
+        "followable": _followable_json(told),
     }
+
+
+def _followable_json(told: Foretold) -> dict[str, Any] | None:
+    found = followable_json(told.can_follow, told.setup)
+    if found is None or told.done_by is None:
+        return found
+    return {**found, "latest_start": latest_json(told.done_by, _latest_of_new(told))}

@@ -123,6 +123,18 @@ def latest_lines(asked: DoneBy, latest: LatestStart | None, found: Outlook, glas
     yield LEAVE_ALONE
 
 
+def new_plan_lines(asked: DoneBy | None, latest: LatestStart | None) -> Iterator[str]:
+    """Yield the latest start of the plan that is proposed instead; nothing without one."""
+    if asked is None or latest is None:
+        return
+    start = _when(latest.start, asked)
+    if latest.too_soon is None:
+        yield f"With the new plan, start at {start} at the latest."
+    else:
+        yield (f"With the new plan it is too late for {_when(latest.too_soon, asked)}. For "
+               f"{_when(latest.by, asked)}, start at {start} at the latest.")
+
+
 def _is_done(done: Done, glass: Glass, words: Units) -> str:
     return {Done.HOLD: "the anneal hold is over",
             Done.ANNEALED: f"the kiln is below {words.temp(glass.band_low_c)} and the anneal is over",

@@ -15,7 +15,7 @@ from daemon.glass.advice import anneal
 from daemon.kiln.foresight import Foresight, foresee
 from daemon.kiln.kiln_model import KilnModel
 from daemon.kiln.planning.energy_ahead import PastEnergy
-from daemon.kiln.planning.followable import OutOfReach, out_of_reach
+from daemon.kiln.planning.followable import Followable, OutOfReach, out_of_reach
 from daemon.kiln.planning.latest_start import DoneBy, LatestStart, latest_start
 from daemon.kiln.planning.outlook import Outlook, as_planned, outlook
 from daemon.kiln.planning.variants import annealed, hotter, longer
@@ -142,6 +142,14 @@ def _with_latest(one: Column, done_by: DoneBy | None) -> Column:
     if done_by is None:
         return one
     return one._replace(latest=latest_start(done_by, one.outlook, is_out_of_reach=one.beyond is not None))
+
+
+def latest_of_new(found: Followable | OutOfReach | None, setup: Setup, kiln: Kiln,
+                  done_by: DoneBy | None) -> LatestStart | None:
+    """Return the latest start of a plan that the kiln can follow; None without one, or where none is asked."""
+    if not isinstance(found, Followable):
+        return None
+    return _with_latest(column("new", found.plan, setup, kiln, Clock()), done_by).latest
 
 
 def _changed(plan: Plan, setup: Setup, asked: Changes) -> Iterator[tuple[str, Plan]]:

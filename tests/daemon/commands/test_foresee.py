@@ -238,6 +238,19 @@ def test_a_plan_that_it_can_follow_is_said_and_printed(slow, folder, capsys):
     assert "can't follow" not in capsys.readouterr().out
 
 
+def test_the_plan_that_it_can_follow_has_its_own_latest_start(slow, folder, capsys):
+    words = ["foresee", str(folder / "fast.toml"), "--data", str(slow), "--done-by", "8:00"]
+    assert main(words) == 0
+    out = capsys.readouterr().out
+    start = re.search(r"With the new plan, start at (\d\d:\d\d) \w+ at the latest\.", out)[1]
+    main([*words, "--json"])
+    told = json.loads(capsys.readouterr().out)["followable"]
+    assert f"T{start}:" in told["latest_start"]["start"]
+    (folder / "new.toml").write_text(told["plan"])
+    main(["foresee", str(folder / "new.toml"), *words[2:]])
+    assert f"Start at {start} " in capsys.readouterr().out
+
+
 def test_where_there_is_none_to_print_that_is_said_and_nothing_is_written(foresee, slow, folder, capsys):
     code, out, err = foresee("--followable", plan="fast.toml")
     assert (code, out) == (2, "")
@@ -270,10 +283,10 @@ def test_a_change_that_does_not_fit_is_named_and_stops_no_other(foresee):
     assert code == 2
     assert columns_of(out)[0] == ["as written", "10 min longer"]
     assert err.splitlines() == [
-        "lehrling: --hotter: a top of 600 °C does not fit the plan. It must lie between 670 and 1400 °C. Change it by "
-        "less.",
-        "lehrling: --longer: the hold at the top, 10 min, can't be made 11 min shorter. Make it at most 10 min shorter, "
-        "or 9990 min longer."]
+        "lehrling: --hotter: a top of 600 °C does not fit the plan. It must lie between 670 and 1400 °C. "
+        "Change it by less.",
+        "lehrling: --longer: the hold at the top, 10 min, can't be made 11 min shorter. "
+        "Make it at most 10 min shorter, or 9990 min longer."]
 
 
 def test_a_kiln_that_was_never_fired_is_sent_to_plan_check(folder, tmp_path, capsys):
