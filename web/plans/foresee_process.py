@@ -145,7 +145,7 @@ def _said(plan: Plan, setup: Setup, kiln: Kiln, args: argparse.Namespace) -> dic
         "curves": [[[t_s + one.clock.later_s(written.clock), temp_c] for t_s, temp_c in one.found.curve]
                    for one in beside],
         "followable": [*followable_lines(can_follow, setup), *new_plan_lines(
-            asked.done_by, latest_of_new(can_follow, setup, kiln, asked.done_by))],
+            asked.done_by, written.latest, latest_of_new(can_follow, setup, kiln, asked.done_by))],
         "new_plan": followable_toml(can_follow, setup) if isinstance(can_follow, Followable) else "",
         "peak_c": written.outlook.peak_c, "above_min": written.outlook.above_haze_s / 60,
     }

@@ -49,7 +49,8 @@ def lines(told: Foretold) -> Iterator[str]:
         yield from (*filter(None, [times_of(written)]), "")
     yield from foresight_lines(written.planned, told.kiln.model, written.found, setup.glass_or_none, words,
                                written.clock, written.beyond and written.beyond.step)
-    proposed = [*followable_lines(told.can_follow, setup), *new_plan_lines(told.done_by, _latest_of_new(told))]
+    proposed = [*followable_lines(told.can_follow, setup),
+                *new_plan_lines(told.done_by, written.latest, _latest_of_new(told))]
     if proposed:
         yield from ("", *proposed)
     yield ""

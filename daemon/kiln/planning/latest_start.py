@@ -123,12 +123,12 @@ def latest_lines(asked: DoneBy, latest: LatestStart | None, found: Outlook, glas
     yield LEAVE_ALONE
 
 
-def new_plan_lines(asked: DoneBy | None, latest: LatestStart | None) -> Iterator[str]:
-    """Yield the latest start of the plan that is proposed instead; nothing without one."""
+def new_plan_lines(asked: DoneBy | None, written: LatestStart | None, latest: LatestStart | None) -> Iterator[str]:
+    """Yield the latest start of the plan that is proposed instead of the ``written`` one; nothing without one."""
     if asked is None or latest is None:
         return
     start = _when(latest.start, asked)
-    if latest.too_soon is None:
+    if latest.too_soon is None or (written is not None and written.by == latest.by):
         yield f"With the new plan, start at {start} at the latest."
     else:
         yield (f"With the new plan it is too late for {_when(latest.too_soon, asked)}. For "

@@ -19,7 +19,15 @@ from daemon.glass.materials import FAMILIES
 from daemon.kiln.foresight import foresee
 from daemon.kiln.kiln_model import Difference, KilnModel, PartKind
 from daemon.kiln.planning.beside import Tariff, brief, not_changed, rows_beside, shown
-from daemon.kiln.planning.latest_start import Done, DoneBy, latest_json, latest_lines, latest_start, moment_of
+from daemon.kiln.planning.latest_start import (
+    Done,
+    DoneBy,
+    latest_json,
+    latest_lines,
+    latest_start,
+    moment_of,
+    new_plan_lines,
+)
 from daemon.kiln.planning.outlook import outlook
 from daemon.kiln.planning.what_if import Changes, Kiln, columns
 
@@ -193,3 +201,16 @@ def test_beside_a_latest_start_it_says_which_start_the_other_times_are_of():
     rows = rows_beside(columns(FUSE, SETUP, Kiln(KILN, 20.0, 20.0), asked._replace(done_by=None)), GLASS, Units("C"),
                        Tariff())
     assert "if started at" not in [row.what for row in shown(rows)]
+
+
+def test_the_new_plan_is_too_late_only_where_the_written_one_is_not():
+    asked = DoneBy(Done.HOLD, time(8), EVENING)
+    written = latest_start(asked, FOUND)
+    after = written._replace(by=written.by + timedelta(days=1), start=written.start + timedelta(days=1),
+                             too_soon=written.by)
+    assert list(new_plan_lines(asked, after, after)) == [
+        f"With the new plan, start at {after.start:%H:%M} on Wednesday at the latest."]
+    assert list(new_plan_lines(asked, written, after)) == [
+        "With the new plan it is too late for 08:00 tomorrow. For 08:00 on Wednesday, start at "
+        f"{after.start:%H:%M} on Wednesday at the latest."]
+    assert list(new_plan_lines(None, None, None)) == []
