@@ -127,12 +127,12 @@ def _followable_toml(path: str, model: KilnModel, found: Followable | OutOfReach
     """Return the plan that the kiln can follow; BadInput where there is none to be proposed."""
     from daemon.errors import BadInput
     from daemon.kiln.planning.followable import Followable
-    from daemon.kiln.planning.followable_words import followable_lines, followable_toml
+    from daemon.kiln.planning.followable_words import beyond_lines, followable_lines, followable_toml
 
     if isinstance(found, Followable):
         return followable_toml(found, setup)
     if found is not None:
-        raise BadInput(path, *followable_lines(found, setup))
+        raise BadInput(path, *beyond_lines(found, setup), *followable_lines(found, setup))
     if not model.is_power_known:
         raise BadInput(path, "no firing that is kept shows the most this kiln can do, so nothing is proposed.",
                        "Fire once with a climb as fast as the kiln goes.")
@@ -154,7 +154,8 @@ def _learned(args: argparse.Namespace, config: Config) -> tuple[KilnModel, PastE
     refuse_no_folder(args, "Give the data folder of your Lehrling.")
     path = args.data / FILE_NAME
     if not path.exists():
-        raise BadInput(f"--data {args.data}", "this folder holds no record yet.", "Fire once with Lehrling beside the kiln.")
+        raise BadInput(f"--data {args.data}", "this folder holds no record yet.",
+                       "Fire once with Lehrling beside the kiln.")
     db = open_database(path, readonly=True)
     try:
         kiln = kilns.find(db, config.kiln_name)
@@ -176,7 +177,8 @@ def _from_c(value: float | None) -> float:
     if value is None:
         return ASSUMED_ROOM_C
     if not 0.0 <= value <= 600.0:
-        raise BadInput("--from-c", f"{value:g} °C is not between 0 and 600 °C.", "Write the kiln’s temperature in °C.")
+        raise BadInput("--from-c", f"{value:g} °C is not between 0 and 600 °C.",
+                       "Write the kiln’s temperature in °C.")
     return value
 
 

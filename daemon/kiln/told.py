@@ -73,7 +73,11 @@ class Clock:
 
     def around(self, t_s: float, margin_s: float) -> str:
         """Return a moment with its band: ``5:20 after the start (5:05 to 5:35)``, or ``02:20 (02:05 to 02:35)``."""
-        return f"{self(t_s)}{'' if self._starts else ' after the start'} ({self.band(t_s, margin_s)})"
+        return f"{self.at(t_s)} ({self.band(t_s, margin_s)})"
+
+    def at(self, t_s: float) -> str:
+        """Return a moment without its band: ``5:20 after the start``, or ``02:20``."""
+        return f"{self(t_s)}{'' if self._starts else ' after the start'}"
 
 
 def foresight_lines(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight, glass: Glass | None,
@@ -106,7 +110,7 @@ def rows(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight, wor
     by_plan_s = model.starts_s
     for part, foreseen in zip(planned, found.parts, strict=True):
         by_plan_s += part.duration_s
-        here, band = "not reached", ""
+        here, band = "not reached" if part.step != beyond else "perhaps not reached", ""
         if foreseen.is_reached:
             here, band = clock(foreseen.end_s), clock.band(foreseen.end_s, foreseen.end_margin_s)
         if foreseen.is_reached and beyond is not None and part.step >= beyond:
@@ -127,11 +131,15 @@ def sentences(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight
     hold = None if glass is None else anneal_hold(tuple(planned), glass)
     if hold is not None and hold.index:
         before = found.parts[hold.index - 1]
-        yield f"The anneal hold begins at about {clock.around(before.end_s, before.end_margin_s)}."
+        begins = clock.around(before.end_s, before.end_margin_s)
+        yield (f"The anneal hold begins at about {begins}." if beyond is None else
+               f"If it does, the anneal hold begins at about {clock.at(before.end_s)}.")
     if found.opens_s is not None:
-        yield (f"Cool enough to open, {words.temp(OPEN_C)} at the thermocouple, at about "
-               f"{clock.around(found.opens_s, found.opens_margin_s)}, if the lid stays shut. {BEFORE_OPENING}")
-    yield from slow_lines(planned, model, found, words)
+        opens = clock.around(found.opens_s, found.opens_margin_s)
+        about = "Cool" if beyond is None else "If it does, cool"
+        yield (f"{about} enough to open, {words.temp(OPEN_C)} at the thermocouple, at about "
+               f"{opens if beyond is None else clock.at(found.opens_s)}, if the lid stays shut. {BEFORE_OPENING}")
+    yield from slow_lines(planned, model, found, words, beyond)
 
 
 def _target_c(planned: Sequence[PlannedPart], step: int) -> float:
@@ -152,9 +160,11 @@ def _part_words(part: PlannedPart, words: Units) -> str:
 
 
 def slow_lines(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight,
-               words: Units) -> Iterator[str]:
-    """Yield a sentence for each climb that the kiln can’t follow."""
+               words: Units, beyond: int | None = None) -> Iterator[str]:
+    """Yield a sentence for each climb that the kiln can’t follow, but of the step ``beyond``, of which more is said."""
     for part, foreseen in zip(planned, found.parts, strict=True):
+        if part.step == beyond:
+            continue
         sentence = _slow(part, foreseen, words) if model.is_power_known else _untried(part, foreseen, words)
         if sentence:
             yield sentence

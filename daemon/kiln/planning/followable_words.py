@@ -37,17 +37,21 @@ def _new_doubts(found: Followable, setup: Setup) -> Iterator[str]:
     yield from doubt_lines(replace(setup, plan=found.plan))
 
 
+def beyond_lines(found: OutOfReach, setup: Setup) -> Iterator[str]:
+    """Yield what the kiln reaches only just, or not at all, where nothing else says so."""
+    yield f"this kiln reaches {Units(setup.unit).temp(found.to_c)} of step {found.step} only just, or not at all."
+
+
 def followable_lines(found: Followable | OutOfReach | None, setup: Setup) -> Iterator[str]:
     """Yield what is proposed, what the glass gets by it, and what is doubtful in it for the load.
 
-    Nothing where the kiln can follow the plan.
+    Nothing where the kiln can follow the plan. Where no plan helps, the forecast has said which target is too hot.
     """
     if found is None:
         return
     words = Units(setup.unit)
     if isinstance(found, OutOfReach):
-        yield (f"No slower plan helps: this kiln reaches {words.temp(found.to_c)} of step {found.step} only just, or "
-               "not at all. Ask whoever cares for its elements, or choose a cooler top.")
+        yield "No slower plan helps. Ask whoever cares for its elements, or choose a cooler top."
         return
     near = words.difference(NEAR_TOP_K)
     hold = f"The hold at the top becomes {whole_minutes(found.new_hold_s)} instead of {whole_minutes(found.hold_s)}."

@@ -49,8 +49,8 @@ def hotter(plan: Plan, by_k: float, glass: Glass, unit: str) -> Plan:
     beside = max((plan.steps[n].to_c for n in (first - 1, last + 1) if 0 <= n < len(plan.steps)), default=0.0)
     if not beside < top_c + by_k <= MAX_TARGET_C:
         raise BadInput(plan.title, f"a top of {to_unit(top_c + by_k, unit):.0f} °{unit} does not fit the plan. "
-                       f"It must lie between {to_unit(beside, unit):.0f} and {to_unit(MAX_TARGET_C, unit):.0f} °{unit}.",
-                       "Change it by less.")
+                       f"It must lie between {to_unit(beside, unit):.0f} and "
+                       f"{to_unit(MAX_TARGET_C, unit):.0f} °{unit}.", "Change it by less.")
     return replace(plan, keyed_in=None, steps=tuple(
         replace(step, to_c=top_c + by_k) if first <= n <= last else step for n, step in enumerate(plan.steps)))
 
