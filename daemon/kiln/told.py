@@ -23,6 +23,9 @@ BEFORE_OPENING = ("Shelf and mould may be warmer. Read the kiln's own display be
 """What is said with each time at which a kiln may be opened."""
 _DAY_S = 86_400.0
 """From here on a time of day alone could be of two days [s]. [derived: 24 h]"""
+_WEEK_DAYS = 6
+"""From so many days after the start on a day of the week alone could be of two weeks [d]. [derived: the maker asks up
+to a day before the start]"""
 
 
 class Clock:
@@ -65,7 +68,11 @@ class Clock:
         if self._starts is None:
             return firing_clock(t_s)
         at = later(self._starts, t_s)
-        return time_of_day(at, twelve=self._twelve) if t_s < _DAY_S else self.day(at)
+        if t_s < _DAY_S:
+            return time_of_day(at, twelve=self._twelve)
+        if (at.date() - self._starts.date()).days < _WEEK_DAYS:
+            return self.day(at)
+        return f"{at:%a} {at.day} {at:%b} {time_of_day(at, twelve=self._twelve)}"
 
     def band(self, t_s: float, margin_s: float) -> str:
         """Return the times between which a moment lies: ``5:05 to 5:35``."""
@@ -161,7 +168,7 @@ def _part_words(part: PlannedPart, words: Units) -> str:
 
 def slow_lines(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight,
                words: Units, beyond: int | None = None) -> Iterator[str]:
-    """Yield a sentence for each climb that the kiln can’t follow, but of the step ``beyond``, of which more is said."""
+    """Yield a sentence for each climb that the kiln can’t follow, but of the step ``beyond``."""
     for part, foreseen in zip(planned, found.parts, strict=True):
         if part.step == beyond:
             continue

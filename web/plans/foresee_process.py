@@ -32,6 +32,7 @@ from daemon.kiln.planning.beside import (
     brief,
     energy_line,
     glass_rows,
+    missing,
     not_changed,
     rows_beside,
     shown,
@@ -142,6 +143,7 @@ def _said(plan: Plan, setup: Setup, kiln: Kiln, args: argparse.Namespace) -> dic
         "energy": energy_line(written.outlook.energy, tariff),
         "names": [one.name for one in beside], "briefs": [brief(one) for one in beside],
         "what_if": [row._asdict() for row in shown(rows)], "not_changed": not_changed(rows),
+        "missing": list(missing(beside)) if rows else [],
         "curves": [[[t_s + one.clock.later_s(written.clock), temp_c] for t_s, temp_c in one.found.curve]
                    for one in beside],
         "followable": [*followable_lines(can_follow, setup), *new_plan_lines(

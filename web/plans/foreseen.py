@@ -132,7 +132,7 @@ def _beside(said: Mapping[str, Any], unit: str, starts: datetime | None) -> dict
                     for size, name in ((WIDE, "wide"), (NARROW, "narrow")))
     return {"heads": [{"letter": LETTERS[n], "name": words.bound(name), "sample": Markup(sample_svg(n)),
                        "brief": words.bound(said["briefs"][n])} for n, name in enumerate(names)],
-            "rows": said["what_if"], "same": words.bound(said["not_changed"]), "wide": wide, "narrow": narrow}
+            "rows": said["what_if"], "same": words.bound(" ".join(filter(None, [said["not_changed"], *said["missing"]]))), "wide": wide, "narrow": narrow}
 
 
 def _drawn(plan: Plan, said: Mapping[str, Any], load: Load, starts: datetime | None, size: tuple[int, int],

@@ -14,6 +14,7 @@ from daemon.kiln.planning.beside import (
     beyond_json,
     energy_line,
     glass_rows,
+    missing,
     not_changed,
     outlook_json,
     rows_beside,
@@ -87,6 +88,7 @@ def _what_if_lines(told: Foretold) -> Iterator[str]:
     yield "What if"
     yield from table_lines(told.beside, shown(rows))
     yield from filter(None, [not_changed(rows)])
+    yield from missing(told.beside)
 
 
 def plain(told: Foretold) -> dict[str, Any]:

@@ -8,12 +8,13 @@ from typing import Any, NamedTuple
 from daemon.firing.durations import whole_minutes
 from daemon.firing.energy.energy_words import cost_words, kwh_words
 from daemon.firing.energy.estimate import Basis, Estimate
+from daemon.firing.energy.heat_balance import LONGEST_S
 from daemon.firing.plan.schedule import anneal_hold
 from daemon.firing.units import Units
 from daemon.firing.verdict.verdict_words import megapascals
 from daemon.glass.exposure import HAZE_C
 from daemon.glass.materials import Glass
-from daemon.kiln.foresight import OPEN_C
+from daemon.kiln.foresight import OPEN_C, WIDEST_S
 from daemon.kiln.planning.latest_start import LatestStart
 from daemon.kiln.planning.outlook import NEAR_TOP_K, Moment, Outlook, Slab
 from daemon.kiln.planning.what_if import Column
@@ -201,6 +202,26 @@ def not_changed(rows: Sequence[Row]) -> str:
     """Return which rows are the same in all forecasts, as a sentence; empty where none is."""
     same = [f"{row.what} ({row.values[0]})" for row in rows if not row.differs and not row.heads]
     return f"The same in all: {'; '.join(same)}." if same else ""
+
+
+def missing(columns: Sequence[Column]) -> Iterator[str]:
+    """Yield a sentence for each value that a forecast does not have though others may, with the reason."""
+    for one in columns:
+        if one.found.opens_s is None and one.found.opens_margin_s > WIDEST_S:
+            hours = f"{WIDEST_S / 3600:g} h"
+            yield f"When it is cool enough to open is not said of “{one.name}”: it could be more than {hours} off."
+        elif one.found.opens_s is None:
+            yield f"When it is cool enough to open is not known of “{one.name}”: by this forecast it hardly cools."
+    if any(one.outlook.energy is not None for one in columns):
+        for one in columns:
+            if one.outlook.energy is None:
+                yield f"The energy of “{one.name}” can't be reckoned{_why_no_energy(one)}."
+
+
+def _why_no_energy(one: Column) -> str:
+    if one.found.curve[-1][0] > LONGEST_S:
+        return f": it lasts longer than {LONGEST_S / 86_400:g} days"
+    return " from this forecast"
 
 
 def table_lines(columns: Sequence[Column], rows: Sequence[Row]) -> Iterator[str]:

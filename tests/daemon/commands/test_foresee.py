@@ -209,6 +209,19 @@ def test_three_changes_stand_beside_the_plan_as_it_is_written(foresee):
     assert not [row for row in columns_of(out) if row[0] == "peak"]
 
 
+def test_what_a_change_lasts_for_more_than_a_week_has_dates_and_reasons(foresee):
+    _, out, _ = foresee("--longer", "9990", "--start", "21:00")
+    row = next(row for row in columns_of(out) if row[0] == "anneal hold begins")
+    assert re.fullmatch(r"(Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d{1,2} [A-Z][a-z][a-z] \d\d:\d\d", row[2])
+    assert "The energy of “9990 min longer” can't be reckoned: it lasts longer than 7 days." in out
+    _, out, _ = foresee("--longer", "4000", "--start", "21:00")
+    row = next(row for row in columns_of(out) if row[0] == "anneal hold begins")
+    assert re.fullmatch(r"(Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d\d:\d\d", row[2])
+    _, out, _ = foresee("--anneal-for", "300")
+    assert "is not said of “anneal 300 mm”: it could be more than 3 h off." in out
+    assert "as written”" not in out
+
+
 def test_the_anneal_for_a_thickness_is_that_of_lehrling_anneal(foresee):
     _, out, _ = foresee("--anneal-for", "12", "--json")
     found = json.loads(out)
