@@ -127,12 +127,13 @@ def _beside(said: Mapping[str, Any], unit: str, starts: datetime | None) -> dict
     layers = [Layer(name, [(t_s, temp_c, temp_c, temp_c) for t_s, temp_c in curve])
               for name, curve in zip(names, said["curves"], strict=True)]
     zero = f"start {time_words(starts)}" if starts is not None else "start"
+    same = " ".join(filter(None, [said["not_changed"], *said["missing"]]))
     summary = f"The foreseen curves beside each other: {', '.join(names)}"
     wide, narrow = (Markup(overlay_svg(layers, unit, zero, size, f"if-{name}", summary=summary))
                     for size, name in ((WIDE, "wide"), (NARROW, "narrow")))
     return {"heads": [{"letter": LETTERS[n], "name": words.bound(name), "sample": Markup(sample_svg(n)),
                        "brief": words.bound(said["briefs"][n])} for n, name in enumerate(names)],
-            "rows": said["what_if"], "same": words.bound(" ".join(filter(None, [said["not_changed"], *said["missing"]]))), "wide": wide, "narrow": narrow}
+            "rows": said["what_if"], "same": words.bound(same), "wide": wide, "narrow": narrow}
 
 
 def _drawn(plan: Plan, said: Mapping[str, Any], load: Load, starts: datetime | None, size: tuple[int, int],

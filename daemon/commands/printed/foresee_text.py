@@ -46,7 +46,7 @@ def lines(told: Foretold) -> Iterator[str]:
     written, words, setup = told.beside[0], Units(told.setup.unit), told.setup
     yield written.plan.title
     if told.done_by is not None:
-        yield from ("", *latest_lines(told.done_by, written.latest, written.outlook, setup.glass, words))
+        yield from ("", *latest_lines(told.done_by, written.latest, written.outlook, setup.glass_or_none, words))
         yield from (*filter(None, [times_of(written)]), "")
     yield from foresight_lines(written.planned, told.kiln.model, written.found, setup.glass_or_none, words,
                                written.clock, written.beyond and written.beyond.step)

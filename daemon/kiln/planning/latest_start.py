@@ -7,7 +7,7 @@ the forecast has it done in nine of ten nights: its moment and its margin, the u
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime, time
+from datetime import datetime, time, timedelta
 from enum import StrEnum
 from typing import Any, NamedTuple
 
@@ -87,7 +87,7 @@ def moment_of(done: Done, found: Outlook) -> Moment | None:
     return {Done.HOLD: found.hold_ends, Done.ANNEALED: found.anneal_ends, Done.OPEN: found.opens}[done]
 
 
-def latest_lines(asked: DoneBy, latest: LatestStart | None, found: Outlook, glass: Glass,
+def latest_lines(asked: DoneBy, latest: LatestStart | None, found: Outlook, glass: Glass | None,
                  words: Units) -> Iterator[str]:
     """Yield the answer in sentences: the latest start, how sure that is, and what goes on after it.
 
@@ -98,7 +98,7 @@ def latest_lines(asked: DoneBy, latest: LatestStart | None, found: Outlook, glas
     latest
         What it found.
     glass
-        The glass of the load.
+        The glass of the load; None where the kiln is empty.
     words
         In whose unit temperatures are said.
     """
@@ -116,7 +116,7 @@ def latest_lines(asked: DoneBy, latest: LatestStart | None, found: Outlook, glas
     if too_late:
         yield f"If you start now, {is_done} at about {_around(asked.now, latest.moment, asked.now, asked)}."
     below = found.anneal_ends
-    if asked.done is Done.HOLD and below is not None:
+    if asked.done is Done.HOLD and below is not None and glass is not None:
         yield (f"The kiln cools slowly after the hold. That is part of the anneal, so leave the kiln on. It is below "
                f"{words.temp(glass.band_low_c)}, and the anneal over, at about "
                f"{_near(later(latest.start, below.t_s), latest.by, asked)}.")
@@ -135,43 +135,48 @@ def new_plan_lines(asked: DoneBy | None, written: LatestStart | None, latest: La
                f"{_when(latest.by, asked)}, start at {start} at the latest.")
 
 
-def _is_done(done: Done, glass: Glass, words: Units) -> str:
+def _is_done(done: Done, glass: Glass | None, words: Units) -> str:
+    if glass is None or done is Done.OPEN:
+        return f"the kiln is cool enough to open, {words.temp(OPEN_C)} at the thermocouple,"
     return {Done.HOLD: "the anneal hold is over",
-            Done.ANNEALED: f"the kiln is below {words.temp(glass.band_low_c)} and the anneal is over",
-            Done.OPEN: f"the kiln is cool enough to open, {words.temp(OPEN_C)} at the thermocouple,"}[done]
+            Done.ANNEALED: f"the kiln is below {words.temp(glass.band_low_c)} and the anneal is over"}[done]
 
 
-def _why_none(done: Done, found: Outlook, glass: Glass, words: Units) -> str:
+def _why_none(done: Done, found: Outlook, glass: Glass | None, words: Units) -> str:
+    return f"No latest start can be said: {_reason(done, found, glass, words)}"
+
+
+def _reason(done: Done, found: Outlook, glass: Glass | None, words: Units) -> str:
     if moment_of(done, found) is not None:
-        return "No latest start can be said: this kiln may not reach a target of the plan."
+        return "this kiln may not reach a target of the plan."
     if done is Done.OPEN:
-        return (f"No latest start can be said: by this forecast the kiln never cools to {words.temp(OPEN_C)}, at "
-                "which it may be opened.")
+        return f"when the kiln cools to {words.temp(OPEN_C)}, at which it may be opened, is not known well enough."
+    if glass is None:
+        return "no glass is in the kiln, so nothing is annealed. Ask when the kiln may be opened instead."
     if done is Done.HOLD or found.hold_ends is None:
-        return ("No latest start can be said: no step of this plan is an anneal hold. Ask when the kiln may be "
-                "opened instead.")
-    return ("No latest start can be said: by this forecast the kiln never falls below "
-            f"{words.temp(glass.band_low_c)}, where the anneal is over.")
+        return "no step of this plan is an anneal hold. Ask when the kiln may be opened instead."
+    return f"by this forecast the kiln never falls below {words.temp(glass.band_low_c)}, where the anneal is over."
 
 
 def _when(moment: datetime, asked: DoneBy) -> str:
-    """Return a moment with its day: ``08:00 tomorrow``."""
+    """Return a moment with its day: ``08:00 tomorrow``; midnight with the days that it lies between."""
+    if (moment.hour, moment.minute) == (0, 0):
+        return f"midnight between {moment - timedelta(days=1):%A} and {moment:%A}"
     days = (moment.date() - asked.now.date()).days
     day = {0: "today", 1: "tomorrow"}.get(days) or (f"on {moment:%A}" if 0 < days < 7 else f"on {moment:%Y-%m-%d}")
     return f"{time_of_day(moment, twelve=asked.twelve)} {day}"
 
 
 def _near(moment: datetime, other: datetime, asked: DoneBy) -> str:
-    """Return a moment by the clock, with its day of the week where that is another one than ``other``'s."""
-    at = time_of_day(moment, twelve=asked.twelve)
-    return at if moment.date() == other.date() else f"{at} on {moment:%A}"
+    """Return a moment by the clock, with its day where that is another one than ``other``'s."""
+    return time_of_day(moment, twelve=asked.twelve) if moment.date() == other.date() else _when(moment, asked)
 
 
 def _around(start: datetime, moment: Moment, other: datetime, asked: DoneBy) -> str:
-    """Return when it is done after a start, with the band of eight of ten nights."""
-    at, low, high = (_near(later(start, max(0.0, moment.t_s + off_s)), other, asked)
+    """Return when it is done after a start, with the band of eight of ten nights, each day said once."""
+    at, low, high = (later(start, max(0.0, moment.t_s + off_s))
                      for off_s in (0.0, -moment.margin_s, moment.margin_s))
-    return f"{at} ({low} to {high} in eight of ten)"
+    return f"{_near(at, other, asked)} ({_near(low, at, asked)} to {_near(high, at, asked)} in eight of ten)"
 
 
 def latest_json(asked: DoneBy, latest: LatestStart | None) -> dict[str, Any]:

@@ -109,6 +109,8 @@ def test_of_a_kiln_with_no_glass_in_it_nothing_is_said_of_glass(foresee, folder)
     assert "kWh" in out
     assert "MPa" in foresee("--glass", "90", plan="primer.toml")[1]
     assert "MPa" not in foresee("--glass", "none")[1]
+    _, out, _ = foresee("--done-by", "8:00", "--done", "hold", plan="primer.toml")
+    assert "No latest start can be said: no glass is in the kiln, so nothing is annealed." in out
     found = json.loads(foresee("--json", plan="primer.toml")[1])
     assert (found["glass"], found["doubts"], found["in_this_kiln"]["slabs"]) == (False, [], [])
     assert found["anneal_begins_s"] is found["in_this_kiln"]["anneal_over"] is None

@@ -214,3 +214,12 @@ def test_the_new_plan_is_too_late_only_where_the_written_one_is_not():
         "With the new plan it is too late for 08:00 tomorrow. For 08:00 on Wednesday, start at "
         f"{after.start:%H:%M} on Wednesday at the latest."]
     assert list(new_plan_lines(None, None, None)) == []
+
+
+def test_a_day_is_said_once_and_today_is_no_weekday():
+    asked = DoneBy(Done.HOLD, time(0), EVENING.replace(hour=8))
+    latest = latest_start(asked, FOUND)
+    assert f"{latest.by:%a %H:%M}" == "Tue 00:00"
+    _, said, *_ = latest_lines(asked, latest, FOUND, GLASS, Units("C"))
+    assert re.fullmatch(r"In nine of ten nights the anneal hold is over by midnight between Monday and Tuesday; "
+                        r"most likely at about 23:\d\d today \(23:\d\d to 23:59 in eight of ten\)\.", said), said
