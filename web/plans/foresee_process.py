@@ -131,7 +131,7 @@ def _said(plan: Plan, setup: Setup, kiln: Kiln, args: argparse.Namespace) -> dic
     beyond = written.beyond and written.beyond.step
     return {
         "starts": written.clock.starts_iso, "latest": [] if asked.done_by is None else [*latest_lines(
-            asked.done_by, written.latest, written.outlook, setup.glass_or_none, words), *filter(None, [times_of(written)])],
+            asked.done_by, written.latest, written.outlook, glass, words), *filter(None, [times_of(written)])],
         "beyond": beyond, "learned": learned(kiln.model), "starts_s": kiln.model.starts_s, "wrong": wrong,
         "refused": {what: f"{why.problem} {why.remedy}" for what, why in refused},
         "rows": [row._asdict() for row in told_rows(written.planned, kiln.model, written.found, words,

@@ -100,6 +100,8 @@ def test_an_empty_kilns_plan_says_that_there_is_no_glass(tmp_path):
     for word in ("MPa", "anneal hold", "haze range", "Doubtful", "anneal range"):
         assert word not in shown, word
     assert "Cool enough to open" in shown
+    asked = client.get("/plans/2/foreseen?done=hold&done_by=8:00").text
+    assert 'id="wrong-done">No glass is in the kiln, so nothing is annealed.' in asked
     assert "MPa" in client.get("/plans/2/foreseen?glass=90").text
     assert "No glass is in the kiln" in client.get("/plans/2").text
     assert "Doubtful" not in client.get("/plans/2").text
