@@ -19,6 +19,8 @@ AS_IT_CLIMBS = ", as this kiln climbs"
 """What the new plan's title ends with."""
 _LONGEST_TITLE = 120
 """Longest title [characters]. [from: web.request.form.MAX_LINE]"""
+MOST_LINES = 8
+"""Many controllers take only so many lines [1]. [common practice: from memory; a controller's manual says it]"""
 DEFER = ("The data sheet of your glass and the manual of your kiln come first, and you decide. Try it first with "
          "glass that you can spare.")
 
@@ -71,6 +73,9 @@ def followable_lines(found: Followable | OutOfReach | None, setup: Setup) -> Ite
            "that the plan by its own times may differ by minutes.")
     if not found.is_same:
         yield "That is not the same: this kiln climbs too slowly near the top, and what is in it gets more heat."
+    if len(found.plan.steps) > MOST_LINES:
+        yield (f"The new plan has {len(found.plan.steps)} steps. Many controllers take only {MOST_LINES} or so "
+               "(common practice): look in your controller's manual first.")
     yield from _new_doubts(found, setup)
     yield DEFER
 

@@ -15,6 +15,7 @@ from daemon.kiln.kiln_model import KilnModel
 from daemon.kiln.planning.followable import Followable, OutOfReach, followable, slow_steps
 from daemon.kiln.planning.followable_words import (
     DEFER,
+    MOST_LINES,
     beyond_lines,
     followable_json,
     followable_lines,
@@ -145,3 +146,13 @@ def test_of_an_empty_kiln_it_says_nothing_of_glass():
     assert "There is no glass in the kiln" in said
     for word in ("counts for the glass", "checked for", "Doubtful", "anneal and the cooling"):
         assert word not in said
+
+
+def test_a_new_plan_with_more_lines_than_controllers_take_says_so():
+    many = proposed()
+    steps = many.plan.steps
+    assert len(steps) > MOST_LINES
+    said = " ".join(followable_lines(many, SETUP))
+    assert f"The new plan has {len(steps)} steps. Many controllers take only 8 or so" in said
+    few = many._replace(plan=replace(many.plan, steps=steps[-MOST_LINES:]))
+    assert "controllers take only" not in " ".join(followable_lines(few, SETUP))
