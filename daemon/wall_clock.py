@@ -57,6 +57,23 @@ def _each_day(at: time, now: datetime, folds: Sequence[int]) -> Iterator[datetim
         day += _DAY
 
 
+def clock_face(moment: datetime | time, *, twelve: bool = False, seconds: bool = False) -> str:
+    """Return a time of day as a clock shows it: ``02:14``, or ``2:14 am`` where it counts to ``twelve``."""
+    tail = f":{moment:%S}" if seconds else ""
+    if not twelve:
+        return f"{moment:%H:%M}{tail}"
+    return f"{(moment.hour - 1) % 12 + 1}:{moment:%M}{tail} {'am' if moment.hour < 12 else 'pm'}"
+
+
+def time_of_day(moment: datetime, *, twelve: bool = False) -> str:
+    """Return a time of day as ``clock_face`` does; with its zone where the clock shows it twice that night.
+
+    ``moment`` is aware, in the zone whose clock is meant.
+    """
+    zone = f" {moment:%Z}" if moment.utcoffset() != moment.replace(fold=1 - moment.fold).utcoffset() else ""
+    return clock_face(moment, twelve=twelve) + zone
+
+
 def machine_zone() -> tzinfo:
     """Return the computer's own time zone, with its changes to summer time; UTC where it has none."""
     from zoneinfo import ZoneInfo

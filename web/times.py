@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-from daemon.wall_clock import later
+from daemon.wall_clock import clock_face, later
 from web.preferences import twelve
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -18,10 +18,7 @@ _NEAR_S = 18 * 3600.0
 
 def time_words(moment: datetime, *, seconds: bool = False) -> str:
     """Return a time of day: ``02:14``, or ``2:14 am`` where the reader's clock counts to twelve."""
-    tail = f":{moment:%S}" if seconds else ""
-    if not twelve():
-        return f"{moment:%H:%M}{tail}"
-    return f"{(moment.hour - 1) % 12 + 1}:{moment:%M}{tail} {'am' if moment.hour < 12 else 'pm'}"
+    return clock_face(moment, twelve=twelve(), seconds=seconds)
 
 
 def date_words(moment: datetime) -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from daemon.subcommand import Command
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import datetime, time
 
     from daemon.firing.setup import Setup
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from daemon.kiln.planning.energy_ahead import PastEnergy
     from daemon.kiln.planning.followable import Followable, OutOfReach
     from daemon.kiln.planning.latest_start import DoneBy
-    from daemon.kiln.planning.what_if import Changes
+    from daemon.kiln.planning.what_if import Changes, Refused
     from daemon.settings.config import Config
 
 
@@ -59,12 +60,12 @@ def _run(args: argparse.Namespace) -> int:
     from daemon.firing.plan.schedule import ASSUMED_ROOM_C
     from daemon.kiln.planning.beside import Tariff
     from daemon.kiln.planning.followable import followable
-    from daemon.kiln.planning.what_if import Kiln, columns
+    from daemon.kiln.planning.what_if import Kiln, columns, fitting
 
     plan = load_plan(args.plan)
     setup = load_setup(args, plan, may_be_empty=True)
     config = settings(args)
-    asked = _changes(args, setup, plan.unit, config)
+    asked, refused = fitting(plan, setup, _changes(args, setup, plan.unit, config))
     model, energy, is_firing = _learned(args, config)
     kiln = Kiln(model, _from_c(args.from_c, asked.done_by), ASSUMED_ROOM_C, energy, is_firing)
     can_follow = followable(plan, model, kiln.from_c, kiln.room_c)
@@ -78,9 +79,21 @@ def _run(args: argparse.Namespace) -> int:
 
         json.dump(plain(told), sys.stdout, ensure_ascii=False, allow_nan=False, indent=1)
         sys.stdout.write("\n")
-        return 0
-    sys.stdout.writelines(line + "\n" for line in lines(told))
-    return 0
+    else:
+        sys.stdout.writelines(line + "\n" for line in lines(told))
+    return _without(refused)
+
+
+def _without(refused: Sequence[Refused]) -> int:
+    """Say which changes were left out, and return the exit status."""
+    import sys
+
+    from daemon.cli import BAD_INPUT
+
+    for what, why in refused:
+        option = {"anneal": "--anneal-for"}.get(what, f"--{what}")
+        sys.stderr.write(f"lehrling: {option}: {why.problem} {why.remedy}\n")
+    return BAD_INPUT if refused else 0
 
 
 def _changes(args: argparse.Namespace, setup: Setup, unit: str, config: Config) -> Changes:
@@ -105,7 +118,7 @@ def _done_by(args: argparse.Namespace, now: datetime, *, is_empty: bool) -> Done
     from daemon.kiln.planning.latest_start import Done, DoneBy
 
     if args.done_by is None and args.done is not None:
-        raise BadInput(f"--done {args.done}", "does not say by when.", "Give the time as well: --done-by 08:00.")
+        raise BadInput("--done", f"{args.done!r} does not say by when.", "Give the time as well: --done-by 08:00.")
     done = Done(args.done or ("open" if is_empty else "hold"))
     return None if args.done_by is None else DoneBy(done, _time("--done-by", args.done_by), now)
 
@@ -114,12 +127,12 @@ def _followable_toml(path: str, model: KilnModel, found: Followable | OutOfReach
     """Return the plan that the kiln can follow; BadInput where there is none to be proposed."""
     from daemon.errors import BadInput
     from daemon.kiln.planning.followable import Followable
-    from daemon.kiln.planning.followable_words import followable_lines, followable_toml
+    from daemon.kiln.planning.followable_words import beyond_lines, followable_lines, followable_toml
 
     if isinstance(found, Followable):
         return followable_toml(found, setup)
     if found is not None:
-        raise BadInput(path, *followable_lines(found, setup))
+        raise BadInput(path, *beyond_lines(found, setup), *followable_lines(found, setup))
     if not model.is_power_known:
         raise BadInput(path, "no firing that is kept shows the most this kiln can do, so nothing is proposed.",
                        "Fire once with a climb as fast as the kiln goes.")
@@ -144,7 +157,8 @@ def _learned(args: argparse.Namespace, config: Config) -> tuple[KilnModel, PastE
     refuse_no_folder(args, "Give the data folder of your Lehrling.")
     path = args.data / FILE_NAME
     if not path.exists():
-        raise BadInput(f"--data {args.data}", "holds no record yet.", "Fire once with Lehrling beside the kiln.")
+        raise BadInput(f"--data {args.data}", "this folder holds no record yet.",
+                       "Fire once with Lehrling beside the kiln.")
     db = open_database(path, readonly=True)
     try:
         kiln = kilns.find(db, config.kiln_name)
@@ -169,9 +183,10 @@ def _from_c(value: float | None, done_by: DoneBy | None) -> float:
     if value is None:
         return ASSUMED_ROOM_C
     if not 0.0 <= value <= 600.0:
-        raise BadInput(f"--from-c {value:g}", "is not between 0 and 600 °C.", "Write the kiln’s temperature in °C.")
+        raise BadInput("--from-c", f"{value:g} °C is not between 0 and 600 °C.",
+                       "Write the kiln’s temperature in °C.")
     if done_by is not None and value > OPEN_C:
-        raise BadInput(f"--from-c {value:g}", "a kiln that is warm now has cooled by its latest start.",
+        raise BadInput("--from-c", f"a kiln that is warm now, at {value:g} °C, has cooled by its latest start.",
                        "For a start now, leave --done-by out. For the latest start, leave --from-c out: it is then "
                        "that of a cold kiln.")
     return value
@@ -183,10 +198,10 @@ def _time(option: str, text: str) -> time:
 
     at, wrong = read_time(text)
     if at is None and len(times_in(text)) > 1 and all(read_time(one)[0] for one in times_in(text)):
-        raise BadInput(f"{option} {text}", "is more than one time of day.",
+        raise BadInput(option, f"{text!r} is more than one time of day.",
                        "Give --start once for each." if option == "--start" else "Give one.")
     if at is None:
-        raise BadInput(f"{option} {text}", wrong)
+        raise BadInput(option, f"{text!r} {wrong}")
     return at
 
 

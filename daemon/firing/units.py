@@ -20,6 +20,9 @@ _ABOUT_K = 10.0
 _SLOW = 10.0
 """A rate below this is keyed in to two figures [degrees an hour]. [chosen: rounded to the degree it would be off by
 more than a twentieth]"""
+_VERY_SLOW = 2.0
+"""A rate below this is said to two figures [degrees an hour]. [chosen: to the degree it would be off by a quarter, or
+nothing]"""
 
 
 def percent(share: float) -> str:
@@ -78,8 +81,10 @@ class Units:
         return f"{shown} °{self.unit}"
 
     def rate(self, rate_c_per_h: float) -> str:
-        """Return a rate [°C/h] in the owner's unit, unsigned."""
-        return f"{abs(rate_to_unit(rate_c_per_h, self.unit)):.0f} °{self.unit}/h"
+        """Return a rate [°C/h] in the owner's unit, unsigned, to the degree; a very slow one to two figures."""
+        value = abs(rate_to_unit(rate_c_per_h, self.unit))
+        figure = f"{value:.0f}" if value >= _VERY_SLOW else f"{round(float(f'{value:.2g}'), 2):g}"
+        return f"{figure} °{self.unit}/h"
 
     def rate_between(self, one_c_per_h: float, other_c_per_h: float) -> str:
         """Return the difference of two rates [°C/h] as they are shown, so that the reader's sum is right."""

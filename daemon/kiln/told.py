@@ -12,10 +12,16 @@ from daemon.firing.units import Units
 from daemon.glass.materials import Glass
 from daemon.kiln.foresight import OPEN_C, ForeseenPart, Foresight
 from daemon.kiln.kiln_model import KilnModel
-from daemon.wall_clock import later
+from daemon.wall_clock import later, time_of_day
 
+BEFORE_OPENING = ("Shelf and mould may be warmer. Read the kiln's own display before you open it, and use gloves. "
+                  "The kiln's manual and local rules come first.")
+"""What is said with each time at which a kiln may be opened."""
 _DAY_S = 86_400.0
 """From here on a time of day alone could be of two days [s]. [derived: 24 h]"""
+_WEEK_DAYS = 6
+"""From so many days after the start on a day of the week alone could be of two weeks [d]. [derived: the maker asks up
+to a day before the start]"""
 
 
 class Clock:
@@ -26,15 +32,26 @@ class Clock:
     starts
         When the firing starts, aware, in a zone that knows its changes to and from summer time; None where that is
         not known.
+    twelve
+        Whether the reader's clock counts to twelve.
     """
 
-    def __init__(self, starts: datetime | None = None) -> None:
-        self._starts = starts
+    def __init__(self, starts: datetime | None = None, *, twelve: bool = False) -> None:
+        self._starts, self._twelve = starts, twelve
 
     @property
     def starts_iso(self) -> str | None:
         """Return when the firing starts, as ISO 8601 writes it; None where that is not known."""
         return None if self._starts is None else self._starts.isoformat()
+
+    @property
+    def started(self) -> str:
+        """Return when the firing starts, with its day: ``Mon 21:00``; empty where that is not known."""
+        return "" if self._starts is None else self.day(self._starts)
+
+    def day(self, moment: datetime) -> str:
+        """Return a moment with its day of the week: ``Mon 21:00``."""
+        return f"{moment:%a} {time_of_day(moment, twelve=self._twelve)}"
 
     def later_s(self, other: Clock) -> float:
         """Return how much later than by another clock the firing starts [s]; 0 where one of them is not known."""
@@ -47,7 +64,11 @@ class Clock:
         if self._starts is None:
             return firing_clock(t_s)
         at = later(self._starts, t_s)
-        return f"{at:%H:%M}" if t_s < _DAY_S else f"{at:%a %H:%M}"
+        if t_s < _DAY_S:
+            return time_of_day(at, twelve=self._twelve)
+        if (at.date() - self._starts.date()).days < _WEEK_DAYS:
+            return self.day(at)
+        return f"{at:%a} {at.day} {at:%b} {time_of_day(at, twelve=self._twelve)}"
 
     def band(self, t_s: float, margin_s: float) -> str:
         """Return the times between which a moment lies: ``5:05 to 5:35``."""
@@ -55,7 +76,11 @@ class Clock:
 
     def around(self, t_s: float, margin_s: float) -> str:
         """Return a moment with its band: ``5:20 after the start (5:05 to 5:35)``, or ``02:20 (02:05 to 02:35)``."""
-        return f"{self(t_s)}{'' if self._starts else ' after the start'} ({self.band(t_s, margin_s)})"
+        return f"{self.at(t_s)} ({self.band(t_s, margin_s)})"
+
+    def at(self, t_s: float) -> str:
+        """Return a moment without its band: ``5:20 after the start``, or ``02:20``."""
+        return f"{self(t_s)}{'' if self._starts else ' after the start'}"
 
 
 def foresight_lines(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight, glass: Glass | None,
@@ -88,7 +113,7 @@ def rows(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight, wor
     by_plan_s = model.starts_s
     for part, foreseen in zip(planned, found.parts, strict=True):
         by_plan_s += part.duration_s
-        here, band = "not reached", ""
+        here, band = "not reached" if part.step != beyond else "perhaps not reached", ""
         if foreseen.is_reached:
             here, band = clock(foreseen.end_s), clock.band(foreseen.end_s, foreseen.end_margin_s)
         if foreseen.is_reached and beyond is not None and part.step >= beyond:
@@ -109,12 +134,15 @@ def sentences(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight
     hold = None if glass is None else anneal_hold(tuple(planned), glass)
     if hold is not None and hold.index:
         before = found.parts[hold.index - 1]
-        yield f"The anneal hold begins at about {clock.around(before.end_s, before.end_margin_s)}."
+        begins = clock.around(before.end_s, before.end_margin_s)
+        yield (f"The anneal hold begins at about {begins}." if beyond is None else
+               f"If it does, the anneal hold begins at about {clock.at(before.end_s)}.")
     if found.opens_s is not None:
-        yield (f"Cool enough to open, {words.temp(OPEN_C)} at the thermocouple, at about "
-               f"{clock.around(found.opens_s, found.opens_margin_s)}, if the lid stays shut. Shelf and mould may be "
-               "warmer.")
-    yield from slow_lines(planned, model, found, words)
+        opens = clock.around(found.opens_s, found.opens_margin_s)
+        about = "Cool" if beyond is None else "If it does, cool"
+        yield (f"{about} enough to open, {words.temp(OPEN_C)} at the thermocouple, at about "
+               f"{opens if beyond is None else clock.at(found.opens_s)}, if the lid stays shut. {BEFORE_OPENING}")
+    yield from slow_lines(planned, model, found, words, beyond)
 
 
 def _target_c(planned: Sequence[PlannedPart], step: int) -> float:
@@ -135,9 +163,11 @@ def _part_words(part: PlannedPart, words: Units) -> str:
 
 
 def slow_lines(planned: Sequence[PlannedPart], model: KilnModel, found: Foresight,
-               words: Units) -> Iterator[str]:
-    """Yield a sentence for each climb that the kiln can’t follow."""
+               words: Units, beyond: int | None = None) -> Iterator[str]:
+    """Yield a sentence for each climb that the kiln can’t follow, but of the step ``beyond``."""
     for part, foreseen in zip(planned, found.parts, strict=True):
+        if part.step == beyond:
+            continue
         sentence = _slow(part, foreseen, words) if model.is_power_known else _untried(part, foreseen, words)
         if sentence:
             yield sentence

@@ -21,6 +21,9 @@ _HELD_SHARE, _HELD_BELOW_K, _HELD_ABOVE_K = 0.6, 15.0, 25.0
 """An anneal in which the glass was for less than this share of the planned time [1] no further below and above the
 planned temperature than this [K] was cut short. [common practice: a controller that counts from its own set-point,
 while the kiln is still far above, ends the hold before the glass has come to it]"""
+_OVER_S, _OVER_SHARE = 900.0, 0.5
+"""A top that lasts longer than planned by so much, and by such a share of it, is told at rank wake [s, 1].
+[chosen: as the row top-overrun has it]"""
 _NEAR_S = 1800.0
 _SILENT_S = 1500.0
 _DIP_BEFORE_S, _DIP_S = 900.0, 2700.0
@@ -32,10 +35,14 @@ VENTS = ("vent", "ajar", "lid", "peek", "prop", "plug", "door")
 
 
 def is_as_meant(case: ToJudge, course: Course) -> bool:
-    """Return whether nothing was truly wrong: the plan was run, neither too hot nor cooled too fast, and annealed."""
+    """Return whether nothing was truly wrong: the plan was run, neither too hot nor cooled too fast, and annealed.
+
+    A top that truly lasted so long that a maker is promised to be woken is wrong as well.
+    """
     parts = course.truth.parts
     return (is_run(case, parts) and not _is_too_hot(case, course)
-            and not any(_is_too_fast(case, course, part) or _is_cut_short(case, course, part) for part in parts))
+            and not any(_is_too_fast(case, course, part) or _is_cut_short(case, course, part)
+                        or _is_overrun(case, part) for part in parts))
 
 
 def is_run(case: ToJudge, parts: Sequence[TruePart]) -> bool:
@@ -82,6 +89,15 @@ def _is_too_fast(case: ToJudge, course: Course, part: TruePart) -> bool:
             return True
         t_s += 60.0
     return False
+
+
+def _is_overrun(case: ToJudge, part: TruePart) -> bool:
+    """Return whether ``part`` is a top that went on so long past its time that it is told at rank wake."""
+    steps = case.plan.steps
+    step, top = steps[part.step - 1], max(range(len(steps)), key=lambda n: steps[n].to_c) + 1
+    if part.part != "hold" or part.step != top or part.end_s is None:
+        return False
+    return part.end_s - part.start_s - step.hold_s > max(_OVER_S, _OVER_SHARE * step.hold_s)
 
 
 def _is_cut_short(case: ToJudge, course: Course, part: TruePart) -> bool:

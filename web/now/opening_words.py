@@ -21,6 +21,8 @@ _FIVE_S = 300.0
 _WIDEST_S = 3 * 3600.0
 """With a larger margin than this the time is not known yet [s]. [chosen: nobody plans by a range of six hours]"""
 _WARMER = "shelf and mould may be warmer"
+BEFORE_OPENING = "Read the kiln’s own display before you open it, and use gloves."
+"""What is said with each time at which the kiln may be opened."""
 
 
 def opening_words(at_s: float, margin_s: float | None, now_s: float, starts: datetime, unit: str) -> tuple[str, str]:

@@ -14,7 +14,7 @@ from daemon.firing.units import Units
 from daemon.service.state_reader import DaemonState, alert_of, number
 from web import words
 from web.firings.alert_entries import AlertEntry, alert_entries
-from web.now.opening_words import anneal_words, opening_words
+from web.now.opening_words import BEFORE_OPENING, anneal_words, opening_words
 from web.times import near_time_words, time_words
 
 _JUST_S = 3600.0
@@ -258,5 +258,5 @@ def _log(state: DaemonState, unit: str, starts: datetime,
     found = [LogLine(near_time_words(starts, t_s, now_s), text, tone, t_s) for t_s, text, tone in lines]
     if open_s is not None:
         when, text = opening_words(open_s, state.number("open_margin_s"), now_s, starts, unit)
-        found.append(LogLine(when, text, "to come", open_s))
+        found.append(LogLine(when, f"{text}. {BEFORE_OPENING}", "to come", open_s))
     return tuple(found)

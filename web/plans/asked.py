@@ -30,7 +30,7 @@ def arguments(form: Form, unit: str, options: Collection[str]) -> list[str]:
     form
         As it was typed.
     unit
-        The plan's, "C" or "F".
+        The reader's, "C" or "F".
     options
         What may have to be done; the first one where nothing was chosen.
     """
@@ -39,6 +39,8 @@ def arguments(form: Form, unit: str, options: Collection[str]) -> list[str]:
     longer = form.number("longer", -MOST_LONGER_MIN, MOST_LONGER_MIN, "min")
     anneal_mm = form.thickness("anneal", *ANNEAL_MM, settings().config.thickness_unit)
     done, by = form.choice("done", options, next(iter(options))), _done_by(form)
+    if "done" in form.wrong and form["done"] in DONE:
+        form.wrong["done"] = "No glass is in the kiln, so nothing is annealed. Shown is when it may be opened."
     return [*(f"--starts={start.isoformat()}" for start in _starts(form, now)),
             *([f"--hotter-k={in_kelvin(hotter, unit)}"] if hotter else []),
             *([f"--longer-s={60 * longer}"] if longer else []),

@@ -27,13 +27,23 @@ from daemon.glass.advice import TARGET_MPA
 from daemon.glass.exposure import HAZE_C
 from daemon.glass.materials import FAMILIES
 from daemon.kiln.haze_record import sentence, tonight
-from daemon.kiln.planning.beside import Tariff, brief, energy_line, glass_rows, not_changed, rows_beside, times_of
+from daemon.kiln.planning.beside import (
+    Tariff,
+    brief,
+    energy_line,
+    glass_rows,
+    missing,
+    not_changed,
+    rows_beside,
+    shown,
+    times_of,
+)
 from daemon.kiln.planning.energy_ahead import read_over_foreseen
 from daemon.kiln.planning.followable import Followable, followable
 from daemon.kiln.planning.followable_words import followable_lines, followable_toml
 from daemon.kiln.planning.judged_changes import change_lines
-from daemon.kiln.planning.latest_start import Done, DoneBy, latest_lines
-from daemon.kiln.planning.what_if import Changes, Kiln, by_plan, columns
+from daemon.kiln.planning.latest_start import Done, DoneBy, latest_lines, new_plan_lines
+from daemon.kiln.planning.what_if import Changes, Kiln, by_plan, columns, fitting, latest_of_new
 from daemon.kiln.told import learned, sentences
 from daemon.kiln.told import rows as told_rows
 from daemon.store.finding.figures import haze_by_glass
@@ -68,7 +78,7 @@ def main(arguments: list[str] | None = None) -> int:
     if plan is None or model is None:
         sys.stdout.write("{}")
         return 0
-    setup = Setup(plan, FAMILIES[args.glass], args.thickness_mm, args.faces, unit=plan.unit, is_empty=args.empty)
+    setup = Setup(plan, FAMILIES[args.glass], args.thickness_mm, args.faces, unit=args.reads, is_empty=args.empty)
     energy = past_energy(db, args.kiln, args.power_kw)
     kiln = Kiln(model, ASSUMED_ROOM_C, ASSUMED_ROOM_C,
                 energy and energy._replace(times=read_over_foreseen(past, model)),
@@ -94,7 +104,8 @@ def _arguments(arguments: list[str] | None) -> argparse.Namespace:
     parser.add_argument("--longer-s", type=float, action="append", default=[])
     parser.add_argument("--anneal-mm", type=float, action="append", default=[])
     parser.add_argument("--empty", action="store_true", help="nothing but shelves is in the kiln")
-    parser.add_argument("--reads", choices=("C", "F"), default="C", help="the unit of what is said of past firings")
+    parser.add_argument("--reads", choices=("C", "F"), default="C", help="the reader's unit")
+    parser.add_argument("--twelve", action="store_true", help="the reader's clock counts to twelve")
     parser.add_argument("--done", type=Done, choices=tuple(Done), default=Done.HOLD)
     parser.add_argument("--done-by", type=time.fromisoformat)
     parser.add_argument("--now", type=datetime.fromisoformat)
@@ -107,12 +118,14 @@ def _arguments(arguments: list[str] | None) -> argparse.Namespace:
 
 def _said(plan: Plan, setup: Setup, kiln: Kiln, args: argparse.Namespace) -> dict[str, Any]:
     """Return what the page shows of the plan, of the glass, and of each change that is asked about."""
-    words, tariff, wrong, asked = Units(plan.unit), Tariff(args.price, args.currency), "", _asked(args)
+    words, tariff, wrong, asked = Units(args.reads), Tariff(args.price, args.currency), "", _asked(args)
+    asked, refused = fitting(plan, setup, asked)
     glass = setup.glass_or_none
     try:
         beside = columns(plan, setup, kiln, asked)
     except BadInput as err:
-        wrong, beside = str(err), columns(plan, setup, kiln, Changes(asked.starts[:1], done_by=asked.done_by))
+        wrong, beside = f"{err.problem} {err.remedy}", columns(plan, setup, kiln, asked._replace(
+            starts=asked.starts[:1], hotter_k=(), longer_s=(), anneal_mm=()))
     written = beside[0]
     two = [by_plan(plan, setup, kiln, written.clock), written._replace(name="in this kiln")]
     rows = rows_beside(beside, glass, words, tariff) if len(beside) > 1 else []
@@ -120,8 +133,9 @@ def _said(plan: Plan, setup: Setup, kiln: Kiln, args: argparse.Namespace) -> dic
     beyond = written.beyond and written.beyond.step
     return {
         "starts": written.clock.starts_iso, "latest": [] if asked.done_by is None else [*latest_lines(
-            asked.done_by, written.latest, written.outlook, setup.glass, words), *filter(None, [times_of(written)])],
+            asked.done_by, written.latest, written.outlook, glass, words), *filter(None, [times_of(written)])],
         "beyond": beyond, "learned": learned(kiln.model), "starts_s": kiln.model.starts_s, "wrong": wrong,
+        "refused": {what: f"{why.problem} {why.remedy}" for what, why in refused},
         "rows": [row._asdict() for row in told_rows(written.planned, kiln.model, written.found, words,
                                                     written.clock, beyond)],
         "sentences": list(sentences(written.planned, kiln.model, written.found, glass, words, written.clock,
@@ -130,11 +144,13 @@ def _said(plan: Plan, setup: Setup, kiln: Kiln, args: argparse.Namespace) -> dic
         "doubts": doubt_lines(setup), "well_mpa": TARGET_MPA,
         "energy": energy_line(written.outlook.energy, tariff),
         "names": [one.name for one in beside], "briefs": [brief(one) for one in beside],
-        "what_if": [row._asdict() for row in rows if row.differs], "not_changed": not_changed(rows),
+        "what_if": [row._asdict() for row in shown(rows)], "not_changed": not_changed(rows),
+        "missing": list(missing(beside)) if rows else [],
         "changes": list(change_lines(beside, setup, kiln.model, words)),
         "curves": [[[t_s + one.clock.later_s(written.clock), temp_c] for t_s, temp_c in one.found.curve]
                    for one in beside],
-        "followable": list(followable_lines(can_follow, setup)),
+        "followable": [*followable_lines(can_follow, setup), *new_plan_lines(
+            asked.done_by, written.latest, latest_of_new(can_follow, setup, kiln, asked.done_by))],
         "new_plan": followable_toml(can_follow, setup) if isinstance(can_follow, Followable) else "",
         "peak_c": written.outlook.peak_c, "above_min": written.outlook.above_haze_s / 60,
     }
@@ -144,7 +160,8 @@ def _asked(args: argparse.Namespace) -> Changes:
     """Return what is asked, each moment in the owner's zone, whose clock may be changed during the firing."""
     zone = args.zone or machine_zone()
     return Changes([start.astimezone(zone) for start in args.starts], args.hotter_k, args.longer_s, args.anneal_mm,
-                   args.done_by and DoneBy(args.done, args.done_by, args.now.astimezone(zone)))
+                   args.done_by and DoneBy(args.done, args.done_by, args.now.astimezone(zone), args.twelve),
+                   args.twelve)
 
 
 def _haze(db: sqlite_utils.Database, args: argparse.Namespace, said: Mapping[str, Any], unit: str) -> str:

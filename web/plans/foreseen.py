@@ -24,10 +24,12 @@ from web.plans.check import GLASSES_OR_NONE, Load, read_load
 from web.plans.foresee_process import foreseen_today
 from web.plans.short_notation import write_paper
 from web.plans.writing import read_form
+from web.preferences import twelve
 from web.request.context import kiln_id, settings
 from web.request.form import Form
 from web.request.lookup import find_plan
 from web.security import access
+from web.times import time_words
 
 BLUEPRINT = Blueprint("foreseen", __name__)
 _TYPED = ("title", "unit", "first", "steps")
@@ -63,7 +65,8 @@ def typed() -> str | tuple[str, int]:
 def _page(fired: Fired, form: Form) -> str | tuple[str, int]:
     kiln, load = kiln_id(), read_load(form, fired.plan.title)
     done = done_options(is_empty=load.is_empty)
-    asked = arguments(form, fired.plan.unit, done)
+    unit = settings().unit
+    asked = arguments(form, unit, done)
     said = {} if kiln is None else foreseen_today([*_place(kiln, fired), *_load(load), *_energy(), *asked])
     if said is None:
         return render_template("message.html", headline="Not reckoned just now",
@@ -74,17 +77,18 @@ def _page(fired: Fired, form: Form) -> str | tuple[str, int]:
                                words="Lehrling learns your kiln from its firings. Fire once by a plan, and look here "
                                "again. Until then, the plan’s own page shows it by its own times.",
                                plan_id=fired.plan_id)
+    form.wrong |= {field: words.bound(words.capital(why)) for field, why in said["refused"].items()}
     first = None if said["starts"] is None else datetime.fromisoformat(said["starts"]).astimezone(settings().zone)
     return render_template(
         "foreseen.html", fired=fired, said=said, starts=first, form=form, load=load, done=done,
-        glasses=GLASSES_OR_NONE, unit=fired.plan.unit,
+        glasses=GLASSES_OR_NONE, unit=unit,
         kept={name: form[name] for name in _TYPED} if fired.plan_id is None else {},
         sentences=[words.bound(line) for line in said["sentences"]],
         latest=[words.bound(line) for line in said["latest"]], has_asked=bool(asked),
         followable=[words.bound(line) for line in said["followable"]], new_plan=_new_plan(said["new_plan"]),
         may_change=access.may_change(settings()), haze=words.bound(said["haze"]),
         wide=_drawn(fired.plan, said, load, first, WIDE, "wide"),
-        narrow=_drawn(fired.plan, said, load, first, NARROW, "narrow"), beside=_beside(said, fired.plan.unit, first))
+        narrow=_drawn(fired.plan, said, load, first, NARROW, "narrow"), beside=_beside(said, unit, first))
 
 
 def _place(kiln: int, fired: Fired) -> list[str]:
@@ -96,7 +100,8 @@ def _place(kiln: int, fired: Fired) -> list[str]:
 
 def _load(load: Load) -> list[str]:
     return [*(["--empty"] if load.is_empty else ["--glass", load.glass_name]), "--thickness-mm", str(load.counted_mm),
-            "--faces", str(load.faces), "--reads", settings().unit]
+            "--faces", str(load.faces), "--reads", settings().unit,
+            *(["--twelve"] if twelve() else [])]
 
 
 def _energy() -> list[str]:
@@ -121,13 +126,14 @@ def _beside(said: Mapping[str, Any], unit: str, starts: datetime | None) -> dict
         return {}
     layers = [Layer(name, [(t_s, temp_c, temp_c, temp_c) for t_s, temp_c in curve])
               for name, curve in zip(names, said["curves"], strict=True)]
-    zero = f"start {starts:%H:%M}" if starts is not None else "start"
+    zero = f"start {time_words(starts)}" if starts is not None else "start"
+    same = " ".join(filter(None, [said["not_changed"], *said["missing"]]))
     summary = f"The foreseen curves beside each other: {', '.join(names)}"
     wide, narrow = (Markup(overlay_svg(layers, unit, zero, size, f"if-{name}", summary=summary))
                     for size, name in ((WIDE, "wide"), (NARROW, "narrow")))
     return {"heads": [{"letter": LETTERS[n], "name": words.bound(name), "sample": Markup(sample_svg(n)),
                        "brief": words.bound(said["briefs"][n])} for n, name in enumerate(names)],
-            "rows": said["what_if"], "same": words.bound(said["not_changed"]),
+            "rows": said["what_if"], "same": words.bound(same),
             "changes": [words.bound(line) for line in said["changes"]], "wide": wide, "narrow": narrow}
 
 
@@ -137,5 +143,5 @@ def _drawn(plan: Plan, said: Mapping[str, Any], load: Load, starts: datetime | N
     course = legs(planned_parts(plan), (), float(said["starts_s"]))
     picture = Picture(
         columns=[(t_s, temp_c, temp_c, temp_c) for t_s, temp_c in said["curves"][0]], plan=corner_points(course),
-        free=free_spans(course), anneal_c=load.anneal_c, starts=starts, unit=plan.unit)
+        free=free_spans(course), anneal_c=load.anneal_c, starts=starts, unit=settings().unit)
     return Markup(svg(picture, size, name=name, ground=False))

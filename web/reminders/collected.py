@@ -13,7 +13,7 @@ from daemon.sensor.reference import Method
 from daemon.service.state_reader import DaemonState
 from daemon.store import firings, pieces
 from daemon.store.wear import calibrations, part_changes
-from web.now.opening_words import opening_words, safely_by
+from web.now.opening_words import BEFORE_OPENING, opening_words, safely_by
 from web.times import full_date
 
 DRIED_FOR = timedelta(days=7)
@@ -78,7 +78,7 @@ def of_cooling(kiln: str, said: DaemonState | None, zone: tzinfo, unit: str) -> 
     yield Reminder(
         f"opening-{number:.0f}", by, f"{kiln}: probably cool enough to open",
         f"{said.text('firing_title')}\nForecast of the running firing, which may still move: "
-        f"{f'{when}, ' if when else ''}{text}.\nRead the kiln’s own display before you open it, and use gloves. "
+        f"{f'{when}, ' if when else ''}{text}.\n{BEFORE_OPENING} "
         f"{_KILN_FIRST}", said.written_utc, rings=True)
 
 

@@ -14,17 +14,19 @@ from daemon.kiln.planning.beside import (
     beyond_json,
     energy_line,
     glass_rows,
+    missing,
     not_changed,
     outlook_json,
     rows_beside,
+    shown,
     table_lines,
     times_of,
 )
 from daemon.kiln.planning.followable import Followable, OutOfReach
 from daemon.kiln.planning.followable_words import followable_json, followable_lines
 from daemon.kiln.planning.judged_changes import change_lines
-from daemon.kiln.planning.latest_start import DoneBy, latest_json, latest_lines
-from daemon.kiln.planning.what_if import Column, Kiln, by_plan
+from daemon.kiln.planning.latest_start import DoneBy, LatestStart, latest_json, latest_lines, new_plan_lines
+from daemon.kiln.planning.what_if import Column, Kiln, by_plan, latest_of_new
 from daemon.kiln.told import as_json, foresight_lines
 
 
@@ -45,11 +47,12 @@ def lines(told: Foretold) -> Iterator[str]:
     written, words, setup = told.beside[0], Units(told.setup.unit), told.setup
     yield written.plan.title
     if told.done_by is not None:
-        yield from ("", *latest_lines(told.done_by, written.latest, written.outlook, setup.glass, words))
+        yield from ("", *latest_lines(told.done_by, written.latest, written.outlook, setup.glass_or_none, words))
         yield from (*filter(None, [times_of(written)]), "")
     yield from foresight_lines(written.planned, told.kiln.model, written.found, setup.glass_or_none, words,
                                written.clock, written.beyond and written.beyond.step)
-    proposed = list(followable_lines(told.can_follow, setup))
+    proposed = [*followable_lines(told.can_follow, setup),
+                *new_plan_lines(told.done_by, written.latest, _latest_of_new(told))]
     if proposed:
         yield from ("", *proposed)
     yield ""
@@ -60,6 +63,10 @@ def lines(told: Foretold) -> Iterator[str]:
     yield ""
     yield ("Times, glass and energy are estimates. The data sheet of your glass and the manual of your kiln come "
            "first. " + NO_SAFETY_DEVICE)
+
+
+def _latest_of_new(told: Foretold) -> LatestStart | None:
+    return latest_of_new(told.can_follow, told.setup, told.kiln, told.done_by)
 
 
 def _glass_lines(told: Foretold) -> Iterator[str]:
@@ -80,9 +87,10 @@ def _what_if_lines(told: Foretold) -> Iterator[str]:
     rows = rows_beside(told.beside, told.setup.glass_or_none, Units(told.setup.unit), told.tariff)
     yield ""
     yield "What if"
-    yield from table_lines(told.beside, [row for row in rows if row.differs])
+    yield from table_lines(told.beside, shown(rows))
     yield from filter(None, [not_changed(rows)])
     yield from change_lines(told.beside, told.setup, told.kiln.model, Units(told.setup.unit))
+    yield from missing(told.beside)
 
 
 def plain(told: Foretold) -> dict[str, Any]:
@@ -100,5 +108,12 @@ def plain(told: Foretold) -> dict[str, Any]:
                      **outlook_json(one.outlook)}
                     for one in others],
         "doubts": list(doubts(setup)),
-        "followable": followable_json(told.can_follow, setup),
+        "followable": _followable_json(told),
     }
+
+
+def _followable_json(told: Foretold) -> dict[str, Any] | None:
+    found = followable_json(told.can_follow, told.setup)
+    if found is None or told.done_by is None:
+        return found
+    return {**found, "latest_start": latest_json(told.done_by, _latest_of_new(told))}

@@ -50,7 +50,7 @@ _HEATED_C = 200.0
 """A kiln that was never hotter than this was not fired [°C]. [chosen: below any firing of glass]"""
 _LONGEST_GAP_S = 1800.0
 """Over a longer gap the curve is not known well enough [s]. [chosen: a ramp passes 100 K in it]"""
-_LONGEST_S = 7 * 86_400.0
+LONGEST_S = 7 * 86_400.0
 """A longer record is no firing's, but a clock's that leapt [s]. [chosen: a casting takes two to three days]"""
 _SUSTAINED = 30
 """The largest g counts where it lasted for so many minutes. [chosen: longer than a swing of a controller]"""
@@ -109,7 +109,7 @@ def heat_use(trace: Sequence[tuple[float, float]], planned: Sequence[PlannedPart
         return Why.NOT_FIRED
     if trace[0][1] > _HOT_START_C:
         return Why.HOT_START
-    if trace[-1][0] - trace[0][0] > _LONGEST_S or any(
+    if trace[-1][0] - trace[0][0] > LONGEST_S or any(
             b[0] - a[0] > _LONGEST_GAP_S and max(a[1], b[1]) > _HEATED_C for a, b in pairwise(trace)):
         return Why.GAP
     times_s, temps_c = _evenly(trace)

@@ -8,15 +8,17 @@ from typing import Any, NamedTuple
 from daemon.firing.durations import whole_minutes
 from daemon.firing.energy.energy_words import cost_words, kwh_words
 from daemon.firing.energy.estimate import Basis, Estimate
+from daemon.firing.energy.heat_balance import LONGEST_S
 from daemon.firing.plan.schedule import anneal_hold
 from daemon.firing.units import Units
 from daemon.firing.verdict.verdict_words import megapascals
 from daemon.glass.exposure import HAZE_C
 from daemon.glass.materials import Glass
-from daemon.kiln.foresight import OPEN_C
+from daemon.kiln.foresight import OPEN_C, WIDEST_S
 from daemon.kiln.planning.latest_start import LatestStart
 from daemon.kiln.planning.outlook import NEAR_TOP_K, Moment, Outlook, Slab
 from daemon.kiln.planning.what_if import Column
+from daemon.kiln.told import Clock
 
 NOT_SO, NO_ANNEAL = "–", "no anneal"
 """What stands for a value that there is not, and for one of an anneal hold that there is not."""
@@ -34,6 +36,8 @@ class Row(NamedTuple):
 
     what: str
     values: tuple[str, ...]
+    heads: bool = False
+    """Whether the rows below can't be read without it, so that it is shown also where all are the same."""
 
     @property
     def differs(self) -> bool:
@@ -62,9 +66,9 @@ def brief(one: Column) -> str:
     """Return what a maker asks first of a forecast, in few words: its latest start, and when it is done."""
     found = []
     if one.latest is not None and one.latest.too_soon is not None:
-        found = [f"too late for {one.latest.too_soon:%a %H:%M}"]
+        found = [f"too late for {one.clock.day(one.latest.too_soon)}"]
     elif one.latest is not None:
-        found = [f"start by {one.latest.start:%a %H:%M}"]
+        found = [f"start by {one.clock.day(one.latest.start)}"]
     for what, moment in (("anneal over", one.outlook.anneal_ends), ("to open", one.outlook.opens)):
         if moment is not None and not found:
             found.append(f"{what} {one.clock(moment.t_s)}")
@@ -84,17 +88,19 @@ def _reach(columns: Sequence[Column], words: Units) -> Iterator[Row]:
 
 def _latest(columns: Sequence[Column]) -> Iterator[Row]:
     """Yield the latest start, where one is asked; a forecast of which none can be said has none."""
-    found = [column.latest for column in columns]
-    by = next((f"{one.by:%a %H:%M}" for one in found if one is not None), "")
-    yield Row(f"latest start, for {by}", tuple(NOT_SO if one is None else _start(one, by) for one in found))
+    by = next((one.clock.day(one.latest.by) for one in columns if one.latest is not None), "")
+    yield Row(f"latest start, for {by}", tuple(
+        NOT_SO if one.latest is None else _start(one.latest, one.clock, by) for one in columns))
+    if by and all(column.clock.started for column in columns):
+        yield Row("if started at", tuple(column.clock.started for column in columns), heads=True)
 
 
-def _start(one: LatestStart, by: str) -> str:
+def _start(one: LatestStart, clock: Clock, by: str) -> str:
     """Return a latest start; where it is of another day than that of the plan as it is written, that day as well."""
-    own, start = f"{one.by:%a %H:%M}", f"{one.start:%a %H:%M}"
+    own, start = clock.day(one.by), clock.day(one.start)
     if own == by:
         return start
-    if one.too_soon is not None and f"{one.too_soon:%a %H:%M}" == by:
+    if one.too_soon is not None and clock.day(one.too_soon) == by:
         return f"too late; for {own}: {start}"
     return f"for {own}: {start}"
 
@@ -188,10 +194,35 @@ def energy_line(spent: Estimate | None, tariff: Tariff) -> str:
             f"{cost}.")
 
 
+def shown(rows: Sequence[Row]) -> list[Row]:
+    """Return the rows that stand in the table: those in which forecasts differ, and what these are read with."""
+    return [row for row in rows if row.differs or row.heads]
+
+
 def not_changed(rows: Sequence[Row]) -> str:
     """Return which rows are the same in all forecasts, as a sentence; empty where none is."""
-    same = [f"{row.what} ({row.values[0]})" for row in rows if not row.differs]
+    same = [f"{row.what} ({row.values[0]})" for row in rows if not row.differs and not row.heads]
     return f"The same in all: {'; '.join(same)}." if same else ""
+
+
+def missing(columns: Sequence[Column]) -> Iterator[str]:
+    """Yield a sentence for each value that a forecast does not have though others may, with the reason."""
+    for one in columns:
+        if one.found.opens_s is None and one.found.opens_margin_s > WIDEST_S:
+            hours = f"{WIDEST_S / 3600:g} h"
+            yield f"When it is cool enough to open is not said of “{one.name}”: it could be more than {hours} off."
+        elif one.found.opens_s is None:
+            yield f"When it is cool enough to open is not known of “{one.name}”: by this forecast it hardly cools."
+    if any(one.outlook.energy is not None for one in columns):
+        for one in columns:
+            if one.outlook.energy is None:
+                yield f"The energy of “{one.name}” can't be reckoned{_why_no_energy(one)}."
+
+
+def _why_no_energy(one: Column) -> str:
+    if one.found.curve[-1][0] > LONGEST_S:
+        return f": it lasts longer than {LONGEST_S / 86_400:g} days"
+    return " from this forecast"
 
 
 def table_lines(columns: Sequence[Column], rows: Sequence[Row]) -> Iterator[str]:

@@ -19,6 +19,8 @@ AS_IT_CLIMBS = ", as this kiln climbs"
 """What the new plan's title ends with."""
 _LONGEST_TITLE = 120
 """Longest title [characters]. [from: web.request.form.MAX_LINE]"""
+MOST_LINES = 8
+"""Many controllers take only so many lines [1]. [common practice: from memory; a controller's manual says it]"""
 DEFER = ("The data sheet of your glass and the manual of your kiln come first, and you decide. Try it first with "
          "glass that you can spare.")
 
@@ -37,17 +39,21 @@ def _new_doubts(found: Followable, setup: Setup) -> Iterator[str]:
     yield from doubt_lines(replace(setup, plan=found.plan))
 
 
+def beyond_lines(found: OutOfReach, setup: Setup) -> Iterator[str]:
+    """Yield what the kiln reaches only just, or not at all, where nothing else says so."""
+    yield f"this kiln reaches {Units(setup.unit).temp(found.to_c)} of step {found.step} only just, or not at all."
+
+
 def followable_lines(found: Followable | OutOfReach | None, setup: Setup) -> Iterator[str]:
     """Yield what is proposed, what the glass gets by it, and what is doubtful in it for the load.
 
-    Nothing where the kiln can follow the plan.
+    Nothing where the kiln can follow the plan. Where no plan helps, the forecast has said which target is too hot.
     """
     if found is None:
         return
     words = Units(setup.unit)
     if isinstance(found, OutOfReach):
-        yield (f"No slower plan helps: this kiln reaches {words.temp(found.to_c)} of step {found.step} only just, or "
-               "not at all. Ask whoever cares for its elements, or choose a cooler top.")
+        yield "No slower plan helps. Ask whoever cares for its elements, or choose a cooler top."
         return
     near = words.difference(NEAR_TOP_K)
     hold = f"The hold at the top becomes {whole_minutes(found.new_hold_s)} instead of {whole_minutes(found.hold_s)}."
@@ -67,6 +73,9 @@ def followable_lines(found: Followable | OutOfReach | None, setup: Setup) -> Ite
            "that the plan by its own times may differ by minutes.")
     if not found.is_same:
         yield "That is not the same: this kiln climbs too slowly near the top, and what is in it gets more heat."
+    if len(found.plan.steps) > MOST_LINES:
+        yield (f"The new plan has {len(found.plan.steps)} steps. Many controllers take only {MOST_LINES} or so "
+               "(common practice): look in your controller's manual first.")
     yield from _new_doubts(found, setup)
     yield DEFER
 

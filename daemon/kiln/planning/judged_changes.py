@@ -55,7 +55,8 @@ def _doubts(one: Column, setup: Setup, *, has_slab: bool) -> Iterator[str]:
 
 
 def _of_kiln(one: Column, model: KilnModel, words: Units) -> Iterator[str]:
-    """Yield where the kiln can't follow; where it may not reach a target, that."""
+    """Yield where the kiln can't follow; where it may not reach a target, that alone."""
     if one.beyond is not None:
         yield f"This kiln reaches {words.temp(one.beyond.to_c)} of step {one.beyond.step} only just, or not at all."
-    yield from slow_lines(one.planned, model, one.found, words)
+    else:
+        yield from slow_lines(one.planned, model, one.found, words)

@@ -7,7 +7,7 @@ the forecast has it done in nine of ten nights: its moment and its margin, the u
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import datetime, time
+from datetime import datetime, time, timedelta
 from enum import StrEnum
 from typing import Any, NamedTuple
 
@@ -16,7 +16,7 @@ from daemon.glass.materials import Glass
 from daemon.kiln.foresight import OPEN_C
 from daemon.kiln.kiln_model import FEW
 from daemon.kiln.planning.outlook import Moment, Outlook
-from daemon.wall_clock import deadlines, later
+from daemon.wall_clock import clock_face, deadlines, later, time_of_day
 
 NIGHTS = 0.9
 """In such a share of nights it is done by then [1]. [derived: half of those outside the band of eight of ten are
@@ -42,6 +42,8 @@ class DoneBy(NamedTuple):
     at: time
     now: datetime
     """Aware, in the zone whose clock the time of day is of."""
+    twelve: bool = False
+    """Whether the reader's clock counts to twelve."""
 
 
 class LatestStart(NamedTuple):
@@ -93,7 +95,7 @@ def moment_of(done: Done, found: Outlook) -> Moment | None:
     return {Done.HOLD: found.hold_ends, Done.ANNEALED: found.anneal_ends, Done.OPEN: found.opens}[done]
 
 
-def latest_lines(asked: DoneBy, latest: LatestStart | None, found: Outlook, glass: Glass,
+def latest_lines(asked: DoneBy, latest: LatestStart | None, found: Outlook, glass: Glass | None,
                  words: Units) -> Iterator[str]:
     """Yield the answer in sentences: the latest start, how sure that is, and what goes on after it.
 
@@ -104,7 +106,7 @@ def latest_lines(asked: DoneBy, latest: LatestStart | None, found: Outlook, glas
     latest
         What it found.
     glass
-        The glass of the load.
+        The glass of the load; None where the kiln is empty.
     words
         In whose unit temperatures are said.
     """
@@ -112,68 +114,88 @@ def latest_lines(asked: DoneBy, latest: LatestStart | None, found: Outlook, glas
         yield _why_none(asked.done, found, glass, words)
         return
     is_done = _is_done(asked.done, glass, words)
-    too_late = "" if latest.too_soon is None else f"It is too late for {_when(latest.too_soon, asked.now)}. "
-    yield f"{too_late}Start at {_when(latest.start, asked.now)} at the latest."
+    too_late = "" if latest.too_soon is None else f"It is too late for {_when(latest.too_soon, asked)}. "
+    yield f"{too_late}Start at {_when(latest.start, asked)} at the latest."
     if latest.is_rough:
-        likely = _near(later(latest.start, latest.moment.t_s), latest.by)
+        likely = _near(later(latest.start, latest.moment.t_s), latest.by, asked)
         yield (f"Then {is_done} most likely at about {likely}. This is rough: Lehrling knows few firings of this "
                f"kiln. After {FEW} firings it can say how sure the time is; until then start earlier.")
     else:
-        yield (f"In nine of ten nights {is_done} by {_when(latest.by, asked.now)}; most likely at about "
-               f"{_around(latest.start, latest.moment, latest.by)}.")
+        yield (f"In nine of ten nights {is_done} by {_when(latest.by, asked)}; most likely at about "
+               f"{_around(latest.start, latest.moment, latest.by, asked)}.")
+    if (latest.by.hour, latest.by.minute) != (asked.at.hour, asked.at.minute):
+        skipped, taken = clock_face(asked.at, twelve=asked.twelve), time_of_day(latest.by, twelve=asked.twelve)
+        yield f"The clock goes forward that night and skips {skipped}, so {taken} is taken, to be in time."
     if latest.is_firing:
         yield ("A firing is running in this kiln now. These times are for a kiln that has cooled down before the "
                "start, so wait until it has.")
     elif too_late:
-        around = _around(asked.now, latest.moment, asked.now)
+        around = _around(asked.now, latest.moment, asked.now, asked)
         if latest.is_rough:
-            around = _near(later(asked.now, latest.moment.t_s), asked.now)
+            around = _near(later(asked.now, latest.moment.t_s), asked.now, asked)
         yield f"If you start now, {is_done} at about {around}."
     below = found.anneal_ends
-    if asked.done is Done.HOLD and below is not None:
+    if asked.done is Done.HOLD and below is not None and glass is not None:
         yield (f"The kiln cools slowly after the hold. That is part of the anneal, so leave the kiln on. It is below "
                f"{words.temp(glass.band_low_c)}, and the anneal over, at about "
-               f"{_near(later(latest.start, below.t_s), latest.by)}.")
+               f"{_near(later(latest.start, below.t_s), latest.by, asked)}.")
     yield LEAVE_ALONE
 
 
-def _is_done(done: Done, glass: Glass, words: Units) -> str:
+def new_plan_lines(asked: DoneBy | None, written: LatestStart | None, latest: LatestStart | None) -> Iterator[str]:
+    """Yield the latest start of the plan that is proposed instead of the ``written`` one; nothing without one."""
+    if asked is None or latest is None:
+        return
+    start = _when(latest.start, asked)
+    if latest.too_soon is None or (written is not None and written.by == latest.by):
+        yield f"With the new plan, start at {start} at the latest."
+    else:
+        yield (f"With the new plan it is too late for {_when(latest.too_soon, asked)}. For "
+               f"{_when(latest.by, asked)}, start at {start} at the latest.")
+
+
+def _is_done(done: Done, glass: Glass | None, words: Units) -> str:
+    if glass is None or done is Done.OPEN:
+        return f"the kiln is cool enough to open, {words.temp(OPEN_C)} at the thermocouple,"
     return {Done.HOLD: "the anneal hold is over",
-            Done.ANNEALED: f"the kiln is below {words.temp(glass.band_low_c)} and the anneal is over",
-            Done.OPEN: f"the kiln is cool enough to open, {words.temp(OPEN_C)} at the thermocouple,"}[done]
+            Done.ANNEALED: f"the kiln is below {words.temp(glass.band_low_c)} and the anneal is over"}[done]
 
 
-def _why_none(done: Done, found: Outlook, glass: Glass, words: Units) -> str:
+def _why_none(done: Done, found: Outlook, glass: Glass | None, words: Units) -> str:
+    return f"No latest start can be said: {_reason(done, found, glass, words)}"
+
+
+def _reason(done: Done, found: Outlook, glass: Glass | None, words: Units) -> str:
     if moment_of(done, found) is not None:
-        return "No latest start can be said: this kiln may not reach a target of the plan."
+        return "this kiln may not reach a target of the plan."
     if done is Done.OPEN:
-        return (f"No latest start can be said: by this forecast the kiln never cools to {words.temp(OPEN_C)}, at "
-                "which it may be opened.")
+        return f"when the kiln cools to {words.temp(OPEN_C)}, at which it may be opened, is not known well enough."
+    if glass is None:
+        return "no glass is in the kiln, so nothing is annealed. Ask when the kiln may be opened instead."
     if done is Done.HOLD or found.hold_ends is None:
-        return ("No latest start can be said: no step of this plan is an anneal hold. Ask when the kiln may be "
-                "opened instead.")
-    return ("No latest start can be said: by this forecast the kiln never falls below "
-            f"{words.temp(glass.band_low_c)}, where the anneal is over.")
+        return "no step of this plan is an anneal hold. Ask when the kiln may be opened instead."
+    return f"by this forecast the kiln never falls below {words.temp(glass.band_low_c)}, where the anneal is over."
 
 
-def _when(moment: datetime, now: datetime) -> str:
-    """Return a moment with its day: ``08:00 tomorrow``; with its zone where the clock shows it twice that night."""
-    days = (moment.date() - now.date()).days
+def _when(moment: datetime, asked: DoneBy) -> str:
+    """Return a moment with its day: ``08:00 tomorrow``; midnight with the days that it lies between."""
+    if (moment.hour, moment.minute) == (0, 0):
+        return f"midnight between {moment - timedelta(days=1):%A} and {moment:%A}"
+    days = (moment.date() - asked.now.date()).days
     day = {0: "today", 1: "tomorrow"}.get(days) or (f"on {moment:%A}" if 0 < days < 7 else f"on {moment:%Y-%m-%d}")
-    zone = f" {moment:%Z}" if moment.utcoffset() != moment.replace(fold=1 - moment.fold).utcoffset() else ""
-    return f"{moment:%H:%M}{zone} {day}"
+    return f"{time_of_day(moment, twelve=asked.twelve)} {day}"
 
 
-def _near(moment: datetime, other: datetime) -> str:
-    """Return a moment by the clock, with its day of the week where that is another one than ``other``'s."""
-    return f"{moment:%H:%M}" if moment.date() == other.date() else f"{moment:%H:%M} on {moment:%A}"
+def _near(moment: datetime, other: datetime, asked: DoneBy) -> str:
+    """Return a moment by the clock, with its day where that is another one than ``other``'s."""
+    return time_of_day(moment, twelve=asked.twelve) if moment.date() == other.date() else _when(moment, asked)
 
 
-def _around(start: datetime, moment: Moment, other: datetime) -> str:
-    """Return when it is done after a start, with the band of eight of ten nights."""
+def _around(start: datetime, moment: Moment, other: datetime, asked: DoneBy) -> str:
+    """Return when it is done after a start, with the band of eight of ten nights, each day said once."""
     at, low, high = (later(start, max(0.0, moment.t_s + off_s))
                      for off_s in (0.0, -moment.margin_s, moment.margin_s))
-    return f"{_near(at, other)} ({_near(low, other)} to {_near(high, other)} in eight of ten)"
+    return f"{_near(at, other, asked)} ({_near(low, at, asked)} to {_near(high, at, asked)} in eight of ten)"
 
 
 def latest_json(asked: DoneBy, latest: LatestStart | None) -> dict[str, Any]:

@@ -24,15 +24,15 @@ def top_step(plan: Plan, glass: Glass) -> int:
     hold, anneal = top_hold(parts), anneal_hold(parts, glass)
     at = hold.step - 1 if hold is not None else max(range(len(plan.steps)), key=lambda n: (plan.steps[n].to_c, n))
     if anneal is not None and plan.steps[at].to_c <= plan.steps[anneal.step - 1].to_c:
-        raise BadInput(plan.title, "has no top above its anneal hold, so there is nothing to make hotter or longer.",
-                       "Leave these two changes out.")
+        raise BadInput(plan.title, "this plan has no top above its anneal hold, so there is nothing to make hotter "
+                       "or longer.", "Leave these two changes out.")
     return at
 
 
-def hotter(plan: Plan, by_k: float, glass: Glass) -> Plan:
+def hotter(plan: Plan, by_k: float, glass: Glass, unit: str) -> Plan:
     """Return the plan with its top hotter by some kelvins, below 0 cooler; all else as it is written.
 
-    Steps beside the top one with the same target go with it.
+    Steps beside the top one with the same target go with it. What is wrong is said in ``unit``, "C" or "F".
 
     Raises
     ------
@@ -48,9 +48,9 @@ def hotter(plan: Plan, by_k: float, glass: Glass) -> Plan:
         last += 1
     beside = max((plan.steps[n].to_c for n in (first - 1, last + 1) if 0 <= n < len(plan.steps)), default=0.0)
     if not beside < top_c + by_k <= MAX_TARGET_C:
-        raise BadInput(f"a top of {to_unit(top_c + by_k, plan.unit):.0f} °{plan.unit}",
-                       f"does not fit the plan: it must lie between {to_unit(beside, plan.unit):.0f} and "
-                       f"{to_unit(MAX_TARGET_C, plan.unit):.0f} °{plan.unit}.", "Change it by less.")
+        raise BadInput(plan.title, f"a top of {to_unit(top_c + by_k, unit):.0f} °{unit} does not fit the plan. "
+                       f"It must lie between {to_unit(beside, unit):.0f} and "
+                       f"{to_unit(MAX_TARGET_C, unit):.0f} °{unit}.", "Change it by less.")
     return replace(plan, keyed_in=None, steps=tuple(
         replace(step, to_c=top_c + by_k) if first <= n <= last else step for n, step in enumerate(plan.steps)))
 
@@ -67,7 +67,7 @@ def longer(plan: Plan, by_s: float, glass: Glass) -> Plan:
     hold_s = plan.steps[at].hold_s + by_s
     if not 0.0 <= hold_s <= 60 * MAX_HOLD_MIN:
         written_min = plan.steps[at].hold_s / 60
-        raise BadInput(f"the hold at the top, {written_min:g} min", f"can't be made {abs(by_s) / 60:g} min "
+        raise BadInput(plan.title, f"the hold at the top, {written_min:g} min, can't be made {abs(by_s) / 60:g} min "
                        f"{'shorter' if by_s < 0 else 'longer'}.",
                        f"Make it at most {written_min:g} min shorter, or {MAX_HOLD_MIN - written_min:g} min longer.")
     return with_hold(plan, at, hold_s)

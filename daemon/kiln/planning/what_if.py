@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 from typing import NamedTuple
@@ -15,7 +15,7 @@ from daemon.glass.advice import anneal
 from daemon.kiln.foresight import Foresight, foresee
 from daemon.kiln.kiln_model import KilnModel
 from daemon.kiln.planning.energy_ahead import PastEnergy
-from daemon.kiln.planning.followable import OutOfReach, out_of_reach
+from daemon.kiln.planning.followable import Followable, OutOfReach, out_of_reach
 from daemon.kiln.planning.latest_start import DoneBy, LatestStart, latest_start
 from daemon.kiln.planning.outlook import Outlook, as_planned, outlook
 from daemon.kiln.planning.variants import annealed, hotter, longer
@@ -55,6 +55,16 @@ class Changes(NamedTuple):
     """The thicknesses whose advised anneal is taken [mm]."""
     done_by: DoneBy | None = None
     """By when something must be done; the plan then begins at its latest start, where no start is asked."""
+    twelve: bool = False
+    """Whether the reader's clock counts to twelve."""
+
+
+class Refused(NamedTuple):
+    """A change that does not fit the plan."""
+
+    what: str
+    """``hotter``, ``longer`` or ``anneal``."""
+    why: BadInput
 
 
 class Column(NamedTuple):
@@ -98,21 +108,43 @@ def columns(plan: Plan, setup: Setup, kiln: Kiln, asked: Changes) -> list[Column
     """
     many = max(1, len(asked.starts)) + len(asked.hotter_k) + len(asked.longer_s) + len(asked.anneal_mm)
     if many > MOST:
-        raise BadInput(f"{many} forecasts", "are too many to stand beside each other.",
+        raise BadInput("what if", f"{many} forecasts are too many to stand beside each other.",
                        f"Ask for at most {MOST - 1} besides the plan as it is written.")
-    first = Clock(asked.starts[0] if asked.starts else None)
+    first = Clock(asked.starts[0] if asked.starts else None, twelve=asked.twelve)
     written = _with_latest(column("as written" if len(asked.starts) < 2 else f"start {first(0.0)}", plan, setup, kiln,
                                   first), asked.done_by, kiln)
     if not asked.starts and written.latest is not None:
-        first = Clock(written.latest.start)
+        first = Clock(written.latest.start, twelve=asked.twelve)
     found = [written._replace(clock=first)]
     # Another start changes nothing but the clock.
-    found += [found[0]._replace(name=f"start {Clock(start)(0.0)}", clock=Clock(start)) for start in asked.starts[1:]]
+    others = [Clock(start, twelve=asked.twelve) for start in asked.starts[1:]]
+    found += [found[0]._replace(name=f"start {clock(0.0)}", clock=clock) for clock in others]
     changed = [_with_latest(column(name, new, setup, kiln, first), asked.done_by, kiln)
                for name, new in _changed(plan, setup, asked)]
     annealed_from = len(changed) - len(asked.anneal_mm)
     return found + changed[:annealed_from] + [
         one._replace(anneal_mm=mm) for one, mm in zip(changed[annealed_from:], asked.anneal_mm, strict=True)]
+
+
+def fitting(plan: Plan, setup: Setup, asked: Changes) -> tuple[Changes, list[Refused]]:
+    """Return what is asked without the changes that do not fit the plan, and why each of these does not."""
+    refused: list[Refused] = []
+
+    def fit(what: str, values: Sequence[float], alone: Callable[[float], Changes]) -> list[float]:
+        kept = []
+        for value in values:
+            try:
+                list(_changed(plan, setup, alone(value)))
+            except BadInput as err:
+                refused.append(Refused(what, err))
+            else:
+                kept.append(value)
+        return kept
+
+    return asked._replace(
+        hotter_k=fit("hotter", asked.hotter_k, lambda by_k: Changes(hotter_k=[by_k])),
+        longer_s=fit("longer", asked.longer_s, lambda by_s: Changes(longer_s=[by_s])),
+        anneal_mm=fit("anneal", asked.anneal_mm, lambda mm: Changes(anneal_mm=[mm]))), refused
 
 
 def _with_latest(one: Column, done_by: DoneBy | None, kiln: Kiln) -> Column:
@@ -122,15 +154,23 @@ def _with_latest(one: Column, done_by: DoneBy | None, kiln: Kiln) -> Column:
     return one._replace(latest=found and found._replace(is_firing=kiln.is_firing))
 
 
+def latest_of_new(found: Followable | OutOfReach | None, setup: Setup, kiln: Kiln,
+                  done_by: DoneBy | None) -> LatestStart | None:
+    """Return the latest start of a plan that the kiln can follow; None without one, or where none is asked."""
+    if not isinstance(found, Followable):
+        return None
+    return _with_latest(column("new", found.plan, setup, kiln, Clock()), done_by, kiln).latest
+
+
 def _changed(plan: Plan, setup: Setup, asked: Changes) -> Iterator[tuple[str, Plan]]:
-    """Yield the changed plans, each named by the figure that was asked."""
+    """Yield the changed plans, each named by the figure that was asked, in the unit of ``setup``."""
     for by_k in asked.hotter_k:
-        degrees = _figure(rate_to_unit(by_k, plan.unit))
-        yield f"{degrees} °{plan.unit} {'hotter' if by_k >= 0 else 'cooler'}", hotter(plan, by_k, setup.glass)
+        degrees = f"{_figure(rate_to_unit(by_k, setup.unit))} °{setup.unit}"
+        yield f"{degrees} {'hotter' if by_k >= 0 else 'cooler'}", hotter(plan, by_k, setup.glass, setup.unit)
     for by_s in asked.longer_s:
         yield f"{_figure(by_s / 60)} min {'longer' if by_s >= 0 else 'shorter'}", longer(plan, by_s, setup.glass)
     if asked.anneal_mm and setup.is_empty:
-        raise BadInput("the anneal for a thickness", "is asked, but there is no glass in the kiln.",
+        raise BadInput(plan.title, "the anneal for a thickness is asked, but there is no glass in the kiln.",
                        "Say which glass is in it, or leave this change out.")
     for thickness_mm in asked.anneal_mm:
         yield f"anneal {thickness_mm:g} mm", annealed(plan, anneal(setup.glass, thickness_mm, setup.faces))

@@ -57,6 +57,7 @@ def test_it_says_when_each_part_ends_and_how_sure_that_is(foresee):
     assert "step 4, hold 1 h 00 min at 516 °C" in out
     assert "The anneal hold begins at about 5:4" in out
     assert "Cool enough to open, 40 °C at the thermocouple" in out
+    assert "Shelf and mould may be warmer. Read the kiln's own display before you open it, and use gloves." in out
     assert "MPa would stay in the core" in out
     assert "not a safety device" in out
 
@@ -124,11 +125,14 @@ def test_of_a_kiln_with_no_glass_in_it_nothing_is_said_of_glass(foresee, folder)
     assert "kWh" in out
     assert "MPa" in foresee("--glass", "90", plan="primer.toml")[1]
     assert "MPa" not in foresee("--glass", "none")[1]
+    _, out, _ = foresee("--done-by", "8:00", "--done", "hold", plan="primer.toml")
+    assert "No latest start can be said: no glass is in the kiln, so nothing is annealed." in out
     found = json.loads(foresee("--json", plan="primer.toml")[1])
     assert (found["glass"], found["doubts"], found["in_this_kiln"]["slabs"]) == (False, [], [])
     assert found["anneal_begins_s"] is found["in_this_kiln"]["anneal_over"] is None
     code, _, err = foresee("--anneal-for", "12", plan="primer.toml")
-    assert (code, "no glass in the kiln" in err) == (2, True)
+    assert (code, "--anneal-for: the anneal for a thickness is asked, but there is no glass in the kiln" in err) == (
+        2, True)
 
 
 def test_a_change_is_headed_by_the_figure_that_was_asked(foresee, folder):
@@ -185,8 +189,12 @@ def test_a_target_that_it_may_not_reach_is_not_foretold_as_if_it_were(slow, fold
     assert main(words) == 0
     out = capsys.readouterr().out
     assert "This kiln reaches 1385 °C of step 1 only just, or not at all." in out
+    assert out.split("What if")[0].count("only just, or not at all") == 1
+    assert "can't reach" not in out
+    assert "If it does, the anneal hold begins at about " in out
+    assert "If it does, cool enough to open" in out
     step = next(line for line in out.splitlines() if line.startswith("step 2, hold") or "up to 1385" in line)
-    assert step.endswith("if 1385 °C is reached") or step.endswith("not reached")
+    assert step.endswith("if 1385 °C is reached") or step.endswith("perhaps not reached")
     assert "only if the kiln reaches" in out.split("What the glass goes through")[1]
     table = columns_of(out)
     assert ["only if the kiln reaches", "1385 °C", "1395 °C"] in table
@@ -217,6 +225,19 @@ def test_three_changes_stand_beside_the_plan_as_it_is_written(foresee):
     _, out, _ = foresee("--longer", "10")
     assert "The same in all: peak (800 °C); " in out
     assert not [row for row in columns_of(out) if row[0] == "peak"]
+
+
+def test_what_a_change_lasts_for_more_than_a_week_has_dates_and_reasons(foresee):
+    _, out, _ = foresee("--longer", "9990", "--start", "21:00")
+    row = next(row for row in columns_of(out) if row[0] == "anneal hold begins")
+    assert re.fullmatch(r"(Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d{1,2} [A-Z][a-z][a-z] \d\d:\d\d", row[2])
+    assert "The energy of “9990 min longer” can't be reckoned: it lasts longer than 7 days." in out
+    _, out, _ = foresee("--longer", "4000", "--start", "21:00")
+    row = next(row for row in columns_of(out) if row[0] == "anneal hold begins")
+    assert re.fullmatch(r"(Mon|Tue|Wed|Thu|Fri|Sat|Sun) \d\d:\d\d", row[2])
+    _, out, _ = foresee("--anneal-for", "300")
+    assert "is not said of “anneal 300 mm”: it could be more than 3 h off." in out
+    assert "as written”" not in out
 
 
 def test_the_anneal_for_a_thickness_is_that_of_lehrling_anneal(foresee):
@@ -252,6 +273,19 @@ def test_a_plan_that_it_can_follow_is_said_and_printed(slow, folder, capsys):
     assert "can't follow" not in capsys.readouterr().out
 
 
+def test_the_plan_that_it_can_follow_has_its_own_latest_start(slow, folder, capsys):
+    words = ["foresee", str(folder / "fast.toml"), "--data", str(slow), "--done-by", "8:00"]
+    assert main(words) == 0
+    out = capsys.readouterr().out
+    start = re.search(r"With the new plan.* start at (\d\d:\d\d) \w+ at the latest\.", out)[1]
+    main([*words, "--json"])
+    told = json.loads(capsys.readouterr().out)["followable"]
+    assert f"T{start}:" in told["latest_start"]["start"]
+    (folder / "new.toml").write_text(told["plan"])
+    main(["foresee", str(folder / "new.toml"), *words[2:]])
+    assert f"Start at {start} " in capsys.readouterr().out
+
+
 def test_where_there_is_none_to_print_that_is_said_and_nothing_is_written(foresee, slow, folder, capsys):
     code, out, err = foresee("--followable", plan="fast.toml")
     assert (code, out) == (2, "")
@@ -264,21 +298,32 @@ def test_where_there_is_none_to_print_that_is_said_and_nothing_is_written(forese
 
 @pytest.mark.parametrize(("words", "told"), [
     (["--hotter", "700"], "--hotter"), (["--hotter", "nan"], "--hotter"),
-    (["--longer", "-11"], "the hold at the top, 10 min: can't be made 11 min shorter."),
-    (["--hotter", "-140"], "must lie between 670 and 1400 °C"), (["--anneal-for", "4000"], "--anneal-for"),
-    (["--hotter=1", "--hotter=2", "--hotter=3", "--longer=4", "--longer=5", "--longer=6"], "7 forecasts"),
-    (["--start", "half past nine"], "--start half past nine: is no time of day"),
-    (["--start", "25:00"], "--start 25:00"), (["--start", "21:00+23:00"], "more than one time of day"),
-    (["--start", "9"], "--start 9: could be morning or evening. Write 09:00 or 21:00."),
-    (["--done", "open"], "--done open: does not say by when. Give the time as well: --done-by 08:00."),
-    (["--done-by", "12 am"], "--done-by 12 am: could be noon or midnight."),
-    (["--from-c", "900"], "--from-c 900"),
-    (["--from-c", "500", "--done-by", "08:00"], "a kiln that is warm now has cooled by its latest start."),
+    (["--anneal-for", "4000"], "--anneal-for"),
+    (["--hotter=1", "--hotter=2", "--hotter=3", "--longer=4", "--longer=5", "--longer=6"],
+     "what if: 7 forecasts are too many"),
+    (["--start", "half past nine"], "--start: 'half past nine' is no time of day"),
+    (["--start", "25:00"], "--start: '25:00'"), (["--start", "21:00+23:00"], "more than one time of day"),
+    (["--start", "9"], "--start: '9' could be morning or evening. Write 09:00 or 21:00."),
+    (["--done", "open"], "--done: 'open' does not say by when. Give the time as well: --done-by 08:00."),
+    (["--done-by", "12 am"], "--done-by: '12 am' could be noon or midnight."),
+    (["--from-c", "900"], "--from-c: 900 °C is not between 0 and 600 °C."),
+    (["--from-c", "500", "--done-by", "08:00"], "has cooled by its latest start."),
 ])
 def test_what_cannot_be_used_is_named(foresee, words, told):
     code, out, err = foresee(*words)
     assert (code, out) == (2, "")
     assert told in err
+
+
+def test_a_change_that_does_not_fit_is_named_and_stops_no_other(foresee):
+    code, out, err = foresee("--hotter=-200", "--longer", "10", "--longer=-11")
+    assert code == 2
+    assert columns_of(out)[0] == ["as written", "10 min longer"]
+    assert err.splitlines() == [
+        "lehrling: --hotter: a top of 600 °C does not fit the plan. It must lie between 670 and 1400 °C. "
+        "Change it by less.",
+        "lehrling: --longer: the hold at the top, 10 min, can't be made 11 min shorter. "
+        "Make it at most 10 min shorter, or 9990 min longer."]
 
 
 def test_a_kiln_that_was_never_fired_is_sent_to_plan_check(folder, tmp_path, capsys):

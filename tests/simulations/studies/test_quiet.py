@@ -26,7 +26,7 @@ CASE = Case("clean-1", "clean", PLAN)
 
 
 def course(top_c: float = 800.0, cool_c_per_h: float = 60.0, faults: tuple[Happened, ...] = (),
-           late_s: float = 0.0) -> Course:
+           late_s: float = 0.0, parts: tuple[TruePart, ...] = PARTS) -> Course:
     """Return a firing that runs the plan exactly but for the top, the last fall, and a late anneal."""
     def here(t: float) -> float:
         if t < TOP.start_s:
@@ -42,7 +42,7 @@ def course(top_c: float = 800.0, cool_c_per_h: float = 60.0, faults: tuple[Happe
     times = tuple(20.0 * n for n in range(round((COOL.end_s or 0.0) / 20)))
     temps = tuple(here(t) for t in times)
     samples = [Sample(t, c) for t, c in zip(times, temps, strict=True)]
-    return Course(CASE, Simulated(samples, Truth(PARTS, faults, 0.0, temps, temps, temps, times)))
+    return Course(CASE, Simulated(samples, Truth(parts, faults, 0.0, temps, temps, temps, times)))
 
 
 def test_a_plan_that_was_run_counts():
@@ -69,6 +69,13 @@ def test_one_that_truly_got_too_hot_does_not(top_c, counts):
 def test_one_that_truly_cooled_too_fast_does_not(cool_c_per_h, counts):
     # 1.4 times 60 °C/h is 84.
     assert is_as_meant(CASE, course(cool_c_per_h=cool_c_per_h)) is counts
+
+
+@pytest.mark.parametrize(("over_s", "counts"), [(890.0, True), (910.0, False)])
+def test_one_whose_top_was_truly_overrun_does_not(over_s, counts):
+    """A top of 30 min is told at rank wake from a quarter of an hour over on, as in the study's own row."""
+    parts = (PARTS[0], replace(TOP, end_s=TOP.end_s + over_s), *PARTS[2:])
+    assert is_as_meant(CASE, course(parts=parts)) is counts
 
 
 @pytest.mark.parametrize(("late_min", "counts"), [(31.0, True), (33.0, False)])

@@ -93,6 +93,7 @@ def test_now_says_the_sentence_before_the_number_before_the_chart(client, studio
     assert sentence < number < chart
     assert ">480</span>" in page
     assert "falling 54 °C/h" in page
+    assert "Read the kiln’s own display before you open it, and use gloves." in page
 
 
 def test_a_standing_wake_says_what_it_means_what_to_do_and_how_long_there_is(client, studio):

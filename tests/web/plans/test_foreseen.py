@@ -34,6 +34,7 @@ def test_it_says_when_the_parts_end_and_draws_the_kiln_over_the_plan(seeded):
     assert " after the start (" in page
     assert "<th scope=\"row\">step 4, hold 1 h 00 min at 516 °C</th>" in page
     assert page.split('id="glass-head"')[0].count("<svg") == 2
+    assert "Read the kiln’s own display before you open it, and use gloves." in page
     assert "no safety device" in page
 
 
@@ -99,6 +100,8 @@ def test_an_empty_kilns_plan_says_that_there_is_no_glass(tmp_path):
     for word in ("MPa", "anneal hold", "haze range", "Doubtful", "anneal range"):
         assert word not in shown, word
     assert "Cool enough to open" in shown
+    asked = client.get("/plans/2/foreseen?done=hold&done_by=8:00").text
+    assert 'id="wrong-done">No glass is in the kiln, so nothing is annealed.' in asked
     assert "MPa" in client.get("/plans/2/foreseen?glass=90").text
     assert "No glass is in the kiln" in client.get("/plans/2").text
     assert "Doubtful" not in client.get("/plans/2").text
@@ -152,11 +155,13 @@ def test_what_the_glass_goes_through_stands_there_also_without_a_change(seeded):
 
 
 def test_a_change_that_does_not_fit_is_said_beside_the_fields(seeded):
-    page = seeded.get("/plans/1/foreseen?hotter=-140").text.replace("\xa0", " ")
-    assert 'class="wrong" role="alert">A top of 660 °C: does not fit the plan' in page
+    page = seeded.get("/plans/1/foreseen?hotter=-140&longer=10").text.replace("\xa0", " ")
+    assert 'id="wrong-hotter">A top of 660 °C does not fit the plan. It must lie between 670 and 1400 °C.' in page
+    assert "<details open><summary>What if" in page
+    assert "</b> 10 min longer" in page
     assert 'id="wrong-hotter"' in seeded.get("/plans/1/foreseen?hotter=lots").text
     page = seeded.get("/plans/1/foreseen?hotter=10&start=1:00+2:00+3:00+4:00+5:00+6:00").text
-    assert "7 forecasts: are too many to stand beside each other. Ask for at most 5 besides" in page
+    assert "7 forecasts are too many to stand beside each other. Ask for at most 5 besides" in page
 
 
 TYPED = {"title": "Typed", "unit": "C", "first": "rate",
@@ -210,6 +215,23 @@ def test_where_a_refire_lies_among_those_that_were_is_said(seeded, tmp_path):
     client.delete_cookie("lehrling-reads")
     link = re.search(r'href="(/questions[^"]+)"', page)[1].replace("&amp;", "&")
     assert client.get(link).text.count('class="here"') == 2
+
+
+def test_all_of_it_is_in_the_readers_unit_and_by_the_readers_clock(seeded):
+    settings = replace(seeded.application.extensions["lehrling"], zone=BERLIN, clock=Fixed(2026, 6, 1, 18))
+    client = create_app(settings).test_client()
+    client.set_cookie("lehrling-reads", "unit=F&hours=12")
+    page = client.get("/plans/1/foreseen?done_by=8:00&hotter=18&longer=10").text.replace("\xa0", " ")
+    shown = re.sub(r"<form.*?</form>|<details class=\"whole\".*?</details>|<[^>]*>", " ", page.split("<main")[1],
+                   flags=re.DOTALL)
+    assert not re.findall(r".{20}°C.{20}", shown)
+    assert not re.findall(r".{20}\b\d{1,2}:\d\d(?! [ap]m).{9}", shown)
+    assert "18 °F hotter" in shown
+    assert re.search(r"most likely at about 7:\d\d am\b", shown)
+    assert "Latest start, for Tue 8:00 am" in shown
+    assert "1472 °F" in shown
+    refused = client.get("/plans/1/foreseen?hotter=-250").text.replace("\xa0", " ")
+    assert "must lie between 1238 and 2552 °F" in refused
 
 
 def test_the_plan_leads_to_it(seeded):

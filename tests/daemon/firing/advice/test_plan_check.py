@@ -11,6 +11,7 @@ from daemon.firing.advice.plan_check import doubts
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.read_back import reading_back
 from daemon.firing.setup import Setup
+from daemon.firing.units import Units
 from daemon.glass.advice import anneal, heating_limit
 from daemon.glass.materials import FAMILIES
 
@@ -160,3 +161,15 @@ def test_a_plan_that_ends_where_stress_still_sets_is_doubted_by_its_one_owner():
     found = list(doubts(setup(*steps)))
     assert [doubt for doubt in found if "the plan ends above 439 °C" in doubt]
     assert not any("ends above" in doubt for doubt in doubts(setup(*steps, Step(150, 400))))
+
+
+def test_what_very_thick_glass_bears_is_not_said_as_nothing():
+    found = list(doubts(setup(Step(60, 650, 900), Step(None, 516, 15000), Step(55, 400), Step(30, 40),
+                              thickness_mm=120.0)))
+    bears = [one for one in found if "bears about" in one]
+    assert bears
+    assert not [one for one in bears if "about 0 °C/h" in one]
+    assert [one for one in bears if "about 0.49 °C/h" in one]
+    assert [Units(unit).rate(0.485) for unit in "CF"] == ["0.48 °C/h", "0.87 °F/h"]
+    assert [Units("C").rate(rate) for rate in (0.0, 0.001, 1.44, 1.99, -2.4, 54.4)] == [
+        f"{figure} °C/h" for figure in ("0", "0", "1.4", "2", "2", "54")]

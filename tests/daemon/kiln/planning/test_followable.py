@@ -13,7 +13,14 @@ from daemon.glass.materials import FAMILIES
 from daemon.kiln.foresight import foresee
 from daemon.kiln.kiln_model import KilnModel
 from daemon.kiln.planning.followable import Followable, OutOfReach, followable, slow_steps
-from daemon.kiln.planning.followable_words import DEFER, followable_json, followable_lines, followable_toml
+from daemon.kiln.planning.followable_words import (
+    DEFER,
+    MOST_LINES,
+    beyond_lines,
+    followable_json,
+    followable_lines,
+    followable_toml,
+)
 from daemon.kiln.planning.outlook import near_top_s
 
 WEAK = KilnModel(Thermal(1 / 2600, 1 / 7000, 1 / 12_000, 1 / 25_000), 0.21, True, 0.0, 120.0, {}, 4)
@@ -87,7 +94,9 @@ def test_where_the_kiln_follows_or_nobody_knows_there_is_nothing_to_propose():
 def test_a_target_out_of_reach_is_said_and_no_plan_is_made():
     found = followable(FUSE, WEAK._replace(power_k_per_s=0.13), 20.0, 20.0)
     assert found == OutOfReach(2, 800) or found == OutOfReach(1, 670)
-    assert "only just, or not at all" in " ".join(followable_lines(found, SETUP))
+    assert "only just, or not at all" in " ".join(beyond_lines(found, SETUP))
+    assert list(followable_lines(found, SETUP)) == [
+        "No slower plan helps. Ask whoever cares for its elements, or choose a cooler top."]
     assert followable_json(found, SETUP)["plan"] is None
 
 
@@ -137,3 +146,13 @@ def test_of_an_empty_kiln_it_says_nothing_of_glass():
     assert "There is no glass in the kiln" in said
     for word in ("counts for the glass", "checked for", "Doubtful", "anneal and the cooling"):
         assert word not in said
+
+
+def test_a_new_plan_with_more_lines_than_controllers_take_says_so():
+    many = proposed()
+    steps = many.plan.steps
+    assert len(steps) > MOST_LINES
+    said = " ".join(followable_lines(many, SETUP))
+    assert f"The new plan has {len(steps)} steps. Many controllers take only 8 or so" in said
+    few = many._replace(plan=replace(many.plan, steps=steps[-MOST_LINES:]))
+    assert "controllers take only" not in " ".join(followable_lines(few, SETUP))

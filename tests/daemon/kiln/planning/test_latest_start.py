@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from datetime import datetime, time, timedelta
 from zoneinfo import ZoneInfo
@@ -17,8 +18,16 @@ from daemon.firing.units import Units
 from daemon.glass.materials import FAMILIES
 from daemon.kiln.foresight import foresee
 from daemon.kiln.kiln_model import Difference, KilnModel, PartKind
-from daemon.kiln.planning.beside import Tariff, brief, rows_beside
-from daemon.kiln.planning.latest_start import Done, DoneBy, latest_json, latest_lines, latest_start, moment_of
+from daemon.kiln.planning.beside import Tariff, brief, not_changed, rows_beside, shown
+from daemon.kiln.planning.latest_start import (
+    Done,
+    DoneBy,
+    latest_json,
+    latest_lines,
+    latest_start,
+    moment_of,
+    new_plan_lines,
+)
 from daemon.kiln.planning.outlook import outlook
 from daemon.kiln.planning.what_if import Changes, Kiln, columns
 
@@ -181,3 +190,57 @@ def test_a_change_that_is_too_late_says_so_where_the_plan_as_written_is_not():
     assert row.what == "latest start, for Tue 08:00"
     assert row.values[0] == f"{written.start:%a %H:%M}"
     assert row.values[1].startswith("too late; for Wed 08:00: Wed 01:")
+
+
+def test_where_the_clock_shows_an_hour_twice_each_time_in_it_has_its_zone():
+    # On 25 October 2026 03:00 CEST becomes 02:00 CET (Directive 2000/84/EC).
+    asked = DoneBy(Done.HOLD, time(2, 30), datetime(2026, 10, 24, 15, tzinfo=BERLIN))
+    said = " ".join(latest_lines(asked, latest_start(asked, FOUND), FOUND, GLASS, Units("C")))
+    twice = re.findall(r"\b02:\d\d(?: CES?T)?", said)
+    assert len(twice) > 2
+    assert all(one.endswith("T") for one in twice), twice
+    assert any(one.endswith("CET") for one in twice)
+
+
+def test_where_the_clock_skips_the_time_that_was_asked_it_says_which_it_takes():
+    # On 29 March 2026 02:00 CET becomes 03:00 CEST.
+    asked = DoneBy(Done.HOLD, time(2, 30), datetime(2026, 3, 28, 15, tzinfo=BERLIN))
+    said = " ".join(latest_lines(asked, latest_start(asked, FOUND), FOUND, GLASS, Units("C")))
+    assert "The clock goes forward that night and skips 02:30, so 01:30 is taken, to be in time." in said
+    asked = asked._replace(at=time(8))
+    assert "skips" not in " ".join(latest_lines(asked, latest_start(asked, FOUND), FOUND, GLASS, Units("C")))
+
+
+def test_beside_a_latest_start_it_says_which_start_the_other_times_are_of():
+    asked = Changes([EVENING.replace(hour=21)], hotter_k=[10.0], done_by=DoneBy(Done.HOLD, time(8), EVENING))
+    rows = rows_beside(columns(FUSE, SETUP, Kiln(KILN, 20.0, 20.0), asked), GLASS, Units("C"), Tariff())
+    named = [row.what for row in shown(rows)]
+    at = named.index("if started at")
+    assert rows[at].values == ("Mon 21:12", "Mon 21:12")
+    assert (named[at - 1], named[at + 1]) == ("latest start, for Tue 08:00", "anneal hold begins")
+    assert "if started at" not in not_changed(rows)
+    rows = rows_beside(columns(FUSE, SETUP, Kiln(KILN, 20.0, 20.0), asked._replace(done_by=None)), GLASS, Units("C"),
+                       Tariff())
+    assert "if started at" not in [row.what for row in shown(rows)]
+
+
+def test_the_new_plan_is_too_late_only_where_the_written_one_is_not():
+    asked = DoneBy(Done.HOLD, time(8), EVENING)
+    written = latest_start(asked, FOUND)
+    after = written._replace(by=written.by + timedelta(days=1), start=written.start + timedelta(days=1),
+                             too_soon=written.by)
+    assert list(new_plan_lines(asked, after, after)) == [
+        f"With the new plan, start at {after.start:%H:%M} on Wednesday at the latest."]
+    assert list(new_plan_lines(asked, written, after)) == [
+        "With the new plan it is too late for 08:00 tomorrow. For 08:00 on Wednesday, start at "
+        f"{after.start:%H:%M} on Wednesday at the latest."]
+    assert list(new_plan_lines(None, None, None)) == []
+
+
+def test_a_day_is_said_once_and_today_is_no_weekday():
+    asked = DoneBy(Done.HOLD, time(0), EVENING.replace(hour=8))
+    latest = latest_start(asked, FOUND)
+    assert f"{latest.by:%a %H:%M}" == "Tue 00:00"
+    _, said, *_ = latest_lines(asked, latest, FOUND, GLASS, Units("C"))
+    assert re.fullmatch(r"In nine of ten nights the anneal hold is over by midnight between Monday and Tuesday; "
+                        r"most likely at about 23:\d\d today \(23:\d\d to 23:59 in eight of ten\)\.", said), said

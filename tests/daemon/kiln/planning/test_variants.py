@@ -16,14 +16,14 @@ FUSE = Plan("Fuse, invented", "C", (
 
 
 def test_only_the_top_becomes_hotter():
-    found = hotter(FUSE, 10.0, GLASS)
+    found = hotter(FUSE, 10.0, GLASS, "C")
     assert found.steps[1] == replace(FUSE.steps[1], to_c=810.0)
     assert (found.steps[0], *found.steps[2:]) == (FUSE.steps[0], *FUSE.steps[2:])
 
 
 def test_a_top_written_in_two_steps_goes_as_one():
     two = replace(FUSE, steps=(FUSE.steps[0], Step(250, 800), Step(50, 800, 600), *FUSE.steps[2:]))
-    assert [step.to_c for step in hotter(two, -5.0, GLASS).steps] == [670, 795, 795, 516, 460]
+    assert [step.to_c for step in hotter(two, -5.0, GLASS, "C").steps] == [670, 795, 795, 516, 460]
 
 
 def test_only_the_hold_at_the_top_becomes_longer():
@@ -46,7 +46,8 @@ def test_the_anneal_of_a_thickness_is_what_the_advice_says(thickness_mm, unit):
 
 
 @pytest.mark.parametrize("change", [
-    lambda: hotter(FUSE, 700.0, GLASS), lambda: hotter(FUSE, -140.0, GLASS), lambda: longer(FUSE, -660.0, GLASS),
+    lambda: hotter(FUSE, 700.0, GLASS, "C"), lambda: hotter(FUSE, -140.0, GLASS, "C"),
+    lambda: longer(FUSE, -660.0, GLASS),
     lambda: longer(replace(FUSE, steps=FUSE.steps[2:]), 60.0, GLASS),
 ])
 def test_a_change_that_makes_no_plan_is_refused(change):
@@ -55,5 +56,5 @@ def test_a_change_that_makes_no_plan_is_refused(change):
 
 
 def test_every_changed_plan_can_be_written_and_read():
-    for plan in (hotter(FUSE, 7.5, GLASS), longer(FUSE, 90.0, GLASS), annealed(FUSE, anneal(GLASS, 19.0))):
+    for plan in (hotter(FUSE, 7.5, GLASS, "C"), longer(FUSE, 90.0, GLASS), annealed(FUSE, anneal(GLASS, 19.0))):
         assert parse_plan(write_plan(plan), "changed").steps == plan.steps
