@@ -86,7 +86,8 @@ def document(scores: Sequence[Score], day: date, what: str) -> Iterator[str]:
     yield "Simulated firings, judged and held against what truly happened. Delays are minutes of firing from the true"
     yield "onset of the change to when it was told, and, where the rank is wake, from when that was due to when it"
     yield "woke. A firing whose fault never bit is left out of its row, as is a quiet one whose kiln was too weak to"
-    yield "run its plan, in which it truly got too hot or cooled too fast, whose anneal was truly cut short, or whose top was overrun."
+    yield "run its plan, in which it truly got too hot or cooled too fast, whose anneal was truly cut short, or"
+    yield "whose top was truly overrun."
     yield ""
     yield from _quiet_table(scores)
     yield from _mechanisms(scores)
