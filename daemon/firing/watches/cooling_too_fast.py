@@ -54,10 +54,10 @@ _SINKS_TIMES, _SINKS_MOST_S = 2.0, 600.0
 """So many times as long as most of the rise took, but no longer than this [1, s], the reading sinks where the
 elements fall silent. [derived: 96 % of an exponential, of which 80 % took as long as the rise; chosen: a fall that is
 too fast must not be waited for]"""
-_BEYOND_K = 5.0
+_BEYOND_K = 4.0
 """So much further below the planned line is more than silent elements make, and less is not below it [K].
 [chosen: a start that is dated two minutes wrong, and slow air, together; a fall of 1.6 times 55 °C/h is so far below
-after nine minutes]"""
+after seven minutes]"""
 _LATER_S = 700.0
 """A fall is long from here on [s].
 [tuned: by trial on the bench, study not kept]"""

@@ -162,7 +162,7 @@ def share():
 
 @pytest.mark.parametrize(("rise_k", "minutes", "expected"), [
     (0.0, 1.0, WAKE),   # 15 K below the line
-    (9.0, 5.0, WAKE),  # more than the elements' 9 K and 5 K beyond
+    (10.0, 5.0, WAKE),  # more than the elements' 10 K and 4 K beyond
     (13.0, 5.0, LOOK),  # about as much as the elements make here
     (13.0, 2.0, WAKE),  # but they make it in 3.2 min, and this fall goes on
 ])
