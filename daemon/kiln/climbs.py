@@ -15,9 +15,6 @@ target, and above this [s, K, °C]. [chosen: two minutes more than half the ten 
 controller holds back; most probes are worst when cold]"""
 _LEAST_ROWS = 10
 """Readings of a climb that show its power. [chosen: ten minutes]"""
-_LONG_ROWS = 30
-"""Fewer readings do not show that a climb slows down. [chosen: half an hour; at first the controller catches up, and
-near the target it holds back]"""
 _HIGH_SHARE = 0.93
 """The power of a climb is the one that this share of its readings is below. [chosen: the highest but for noise]"""
 _FADES, _BELOW_PLAN = 0.85, 0.93

@@ -12,7 +12,7 @@ import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 import tomlkit
 
@@ -21,7 +21,6 @@ from daemon.files import read_text, write_text
 from simulations.cases import Case
 from simulations.faults import FaultError, parse_all
 
-T = TypeVar("T")
 FILE = Path(__file__).with_name("hunted.toml")
 """Where kept firings stand."""
 PREFIX = "hunted-"
@@ -102,9 +101,9 @@ def changed(case: Case, changes: Mapping[str, Any], where: str = str(FILE)) -> C
     return case
 
 
-def _with(whole: T, path: Sequence[str], value: Any, where: str) -> T:
+def _with(whole: Any, path: Sequence[str], value: Any, where: str) -> Any:
     """Return a dataclass with one value changed, however deep it lies."""
-    known = {each.name: str(each.type) for each in fields(whole)}  # type: ignore[arg-type]
+    known = {each.name: str(each.type) for each in fields(whole)}
     if path[0] not in known:
         raise BadInput(where, f"{path[0]!r} is no field of a {type(whole).__name__} now.",
                        f"Known: {', '.join(known)}. {_REMEDY}")
@@ -115,7 +114,7 @@ def _with(whole: T, path: Sequence[str], value: Any, where: str) -> T:
         new = _with(was, path[1:], value, where)
     else:
         new = _read(value, known[path[0]], where)
-    return replace(whole, **{path[0]: new})  # type: ignore[type-var]
+    return replace(whole, **{path[0]: new})
 
 
 def _read(value: Any, kind: str, where: str) -> Any:
