@@ -117,14 +117,23 @@ class Days(LeapingClock):
         """Return what the process holds, and what the record measures."""
         _wait_for_children()
         status = dict(line.split(":", 1) for line in Path("/proc/self/status").read_text().splitlines())
-        return {"handles": len(os.listdir("/proc/self/fd")), "threads": int(status["Threads"]), **held(),
+        return {"handles": _handles_held(), "threads": int(status["Threads"]), **held(),
                 "beside_mb": self.path.with_name(FILE_NAME + "-wal").stat().st_size / 1e6,
                 "trouble": float(len(self._keeper.trouble))}
 
 
+def _handles_held() -> int:
+    """Return the fewest open handles seen in half a second: other threads open the record for some milliseconds."""
+    seen = []
+    for _ in range(10):
+        seen.append(len(os.listdir("/proc/self/fd")))
+        time.sleep(0.05)
+    return min(seen)
+
+
 def _wait_for_children() -> None:
-    """Wait until no process of this one runs, ten seconds at most: while the kiln is learned, its pipes are open."""
-    for _ in range(200):
+    """Wait until no process of this one runs, a minute at most: while the kiln is learned, its pipes are open."""
+    for _ in range(1200):
         if not any(path.read_text() for path in Path("/proc/self/task").glob("*/children")):
             return
         time.sleep(0.05)
