@@ -21,6 +21,12 @@ _CLEARLY = 0.25
 [chosen: a bend that can be seen]"""
 _LEAST_K = 0.1
 """A curve that one line meets this closely, root mean square, has no bend [K]. [chosen: below any probe's noise]"""
+BEFORE_S = 420.0
+"""So much of the curve before a boundary says how it went there [s]. [chosen: a hand's ruler on the paper]"""
+AFTER_S = 600.0
+"""A boundary shows so long after it at the latest [s]. [chosen: as a boundary's wide tolerance]"""
+_IDLE, _FULL = 0.02, 0.98
+"""Power is off below the first share of full power, and full above the second. [chosen: nearly none, nearly all]"""
 
 
 def bend_s(
@@ -56,6 +62,23 @@ def bend_s(
     if whole < len(points) * _LEAST_K**2 or left[best] > _CLEARLY * whole:
         return None
     return at_s + points[best][0]
+
+
+def is_unmarked(at_s: float, times_s: Sequence[float], duties: Sequence[float]) -> bool:
+    """Return whether a boundary leaves no mark in the curve: the power stays off, or full, all about it.
+
+    A free fall that goes over into a ramp that is steeper than the kiln can cool is one curve, and so are two climbs
+    at full power. Nobody can tell from the temperature where the first ends.
+
+    Parameters
+    ----------
+    at_s
+        When the controller began the part [s].
+    times_s, duties
+        Seconds, rising, and the share of full power then.
+    """
+    about = duties[bisect_left(times_s, at_s - BEFORE_S):bisect_left(times_s, at_s + AFTER_S)]
+    return at_s - BEFORE_S > times_s[0] and bool(about) and (max(about) < _IDLE or min(about) > _FULL)
 
 
 def _running_sums(points: Sequence[tuple[float, float]]) -> list[tuple[float, float, float, float, float]]:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from dataclasses import dataclass, field, replace
+from math import inf
 from typing import Any
 
-from simulations.marks import bend_s
+from simulations.marks import bend_s, is_unmarked
 from simulations.plant.mishaps import Happened
 from simulations.plant.plant import Plant
 from simulations.plant.slab import through
@@ -121,6 +122,9 @@ class Record:
     air_c: list[float] = field(default_factory=list)
     probe_c: list[float | None] = field(default_factory=list)
     times_s: list[float] = field(default_factory=list)
+    duties: list[float] = field(default_factory=list)
+    """Mean share of full power since the sample before, one for each sample."""
+    _on_s: float = 0.0
     before_j: float = 0.0
     """Electrical energy taken before second 0 [J]."""
 
@@ -128,6 +132,9 @@ class Record:
         """Write down what is true at the sample of ``t_s``; our probe reads ``offset_k`` [K] too high."""
         if not self.times_s:
             self.before_j = plant.kiln.in_j
+        gone_s = t_s - self.times_s[-1] if self.times_s else inf
+        self.duties.append((plant.on_s - self._on_s) / gone_s)
+        self._on_s = plant.on_s
         self.times_s.append(t_s)
         self.glass_c.append(plant.kiln.glass_c)
         self.air_c.append(plant.kiln.air_c)
@@ -154,5 +161,7 @@ def _bent(parts: tuple[TruePart, ...], record: Record) -> tuple[TruePart, ...]:
     for n, part in enumerate(parts):
         after_s = parts[n - 1].start_s if n else part.start_s - NEAR_ROOM_S
         before_s = record.times_s[-1] if part.end_s is None else part.end_s
-        found.append(replace(part, bend_s=bend_s(record.times_s, record.probe_c, part.start_s, after_s, before_s)))
+        shows_s = inf if is_unmarked(part.start_s, record.times_s, record.duties) else bend_s(
+            record.times_s, record.probe_c, part.start_s, after_s, before_s)
+        found.append(replace(part, bend_s=shows_s))
     return tuple(found)

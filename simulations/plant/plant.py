@@ -95,6 +95,8 @@ class Plant:
         self.t_s = min(0.0, start_s - start_s % STEP_S)
         self.started = False
         self._room_at_s = self.t_s
+        self.on_s = 0.0
+        """How long the elements were switched on so far, in seconds of full power."""
         self._power = 1.0
         self._out_share = 0.0
         self._order = 0.0
@@ -163,7 +165,9 @@ class Plant:
         self.is_cut_out = self.is_cut_out or self.kiln.element_c > _CUT_OUT_C
         if self.is_cut_out:
             duty = 0.0
-        power_w = duty * self.build.power_w * self._power * now.power_share if now.is_mains_on else 0.0
+        duty = duty if now.is_mains_on else 0.0
+        self.on_s += duty * STEP_S
+        power_w = duty * self.build.power_w * self._power * now.power_share
         vent_w_per_k = self.controller.vent_share * VENT_W_PER_K + now.vent_w_per_k
         self.kiln.step(STEP_S, power_w, now.lid_share, vent_w_per_k)
         draught_w_k = vent_w_per_k + self.kiln.lid_draught_w_k(now.lid_share)

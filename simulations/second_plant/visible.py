@@ -7,19 +7,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 from math import inf
 
+from simulations.marks import AFTER_S, BEFORE_S, is_unmarked
 from simulations.truth import Truth
 
-BEFORE_S = 420.0
-"""The curve is drawn on straight from so long before a boundary [s]. [chosen: a hand's ruler on the paper]"""
 LEFT_K = 1.5
 """A boundary is seen once the curve has left that line by this, or by twice a reading's noise [K].
 [chosen: what an eye sees on paper that shows a reading's noise]"""
-LATEST_S = 600.0
-"""A boundary counts as seen so long after it at the latest [s]. [chosen: as a boundary's wide tolerance]"""
-
-
-IDLE, FULL = 0.02, 0.98
-"""Power is off below the first share of full power, and full above the second. [chosen: nearly none, nearly all]"""
 
 
 def with_visible_starts(truth: Truth, noise_k: float, duties: Sequence[float]) -> Truth:
@@ -41,16 +34,9 @@ def with_visible_starts(truth: Truth, noise_k: float, duties: Sequence[float]) -
     times, temps = [t_s for t_s, _ in rows], [c for _, c in rows]
     left_k = max(LEFT_K, 2 * noise_k)
     parts = tuple(
-        replace(part, bend_s=inf if _is_unmarked(part.start_s, truth.times_s, duties) else
+        replace(part, bend_s=inf if is_unmarked(part.start_s, truth.times_s, duties) else
                 _seen_s(part.start_s, times, temps, left_k)) for part in truth.parts)
     return replace(truth, parts=parts)
-
-
-def _is_unmarked(start_s: float, times_s: Sequence[float], duties: Sequence[float]) -> bool:
-    """Return whether the power is off, or full, from some minutes before a boundary to some after it."""
-    first, last = bisect_left(times_s, start_s - BEFORE_S), bisect_left(times_s, start_s + LATEST_S)
-    about = duties[first:last]
-    return start_s - BEFORE_S > times_s[0] and bool(about) and (max(about) < IDLE or min(about) > FULL)
 
 
 def _seen_s(start_s: float, times: list[float], temps: list[float], left_k: float) -> float:
@@ -61,8 +47,8 @@ def _seen_s(start_s: float, times: list[float], temps: list[float], left_k: floa
     t0_s, c0 = times[here], temps[here]
     rate = (c0 - temps[first]) / (t0_s - times[first])
     for t_s, c in zip(times[here:], temps[here:], strict=True):
-        if t_s > start_s + LATEST_S:
+        if t_s > start_s + AFTER_S:
             break
         if abs(c - c0 - rate * (t_s - t0_s)) > left_k:
             return t_s
-    return min(start_s + LATEST_S, times[-1])
+    return min(start_s + AFTER_S, times[-1])
