@@ -94,6 +94,15 @@ class _Step:
             return False
         return not self.has_stayed or temp_c >= self.closed_c(t_s) or _comes_back(t_s, temp_c, trail)
 
+    def open_c(self, t_s: float) -> float:
+        """Return what brick and glass have at ``t_s`` at the least, where the lid was open since the step [°C].
+
+        They cool by themselves, as fast as the fastest kiln. After an hour and a half they may read what would have
+        been no air of this kiln at first.
+        """
+        return ASSUMED_ROOM_C + (self.onset.from_c - ASSUMED_ROOM_C) * exp(
+            -(t_s - self.onset.since_s) / 3600 / FASTEST_TIME_H)
+
     def closed_c(self, t_s: float) -> float:
         """Return what a closed kiln without power would read at ``t_s`` at the most [°C].
 
@@ -215,11 +224,11 @@ class StepDown:
 
     def _judge(self, step: _Step, t_s: float, temp_c: float, trail: Trail) -> None:
         """Judge whether a failed probe made the step, or a vent may have."""
-        from_c = step.onset.from_c
+        from_c, open_c = step.onset.from_c, step.open_c(t_s)
         venting = self.vented_s is not None and t_s - self.vented_s < VENT_S
         falls_freely = venting or (
             self._free_s >= step.onset.since_s and not self._low_c <= from_c <= self._high_c)
-        step.not_air = step.not_air or is_no_air(max(temp_c, *trail.temps[-2:]), from_c)
+        step.not_air = step.not_air or is_no_air(max(temp_c, *trail.temps[-2:]), open_c)
         step.may_be_vent = not step.not_air and not step.is_still and (step.may_be_vent or falls_freely)
 
     def _remember(self, step: _Step, t_s: float, temp_c: float) -> None:

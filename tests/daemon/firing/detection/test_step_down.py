@@ -7,6 +7,8 @@ time constant of an hour falls in a minute: at 600 °C 1.7 · 580 K / 60 = 16.4 
 
 from __future__ import annotations
 
+from math import exp
+
 import pytest
 
 from daemon.firing.detection.step_down import StepDown
@@ -236,6 +238,16 @@ def failed(to_c=150.0, *, falls=FreeFall.NO, every_s=EVERY_S, then=()):
     kiln.go(600.0, 600.0)
     kiln.read(*(then or (to_c,) * 6))
     return kiln
+
+
+def test_a_kiln_that_stands_open_for_long_becomes_as_cold_as_no_air_was_at_first():
+    # 470 °C left open: the air has 300 °C at once, and cools with the brick, time constant 1.5 h. After 90 minutes
+    # it has 20 + 280 / e = 123 °C, less than the 20 + 450 / 4 = 132 °C that air under an open lid has at first.
+    kiln = Kiln(natural_per_h=0.3)
+    kiln.go(600.0, 470.0)
+    kiln.read(*(20.0 + 280.0 * exp(-n * EVERY_S / 5400) for n in range(1200)))
+    assert not any(drop.not_air for _, drop in kiln.found if drop is not None)
+    assert kiln.found[-1][1] is not None, "and the step still stands"
 
 
 @pytest.mark.parametrize(("then", "not_air"), [
