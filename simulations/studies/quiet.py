@@ -115,12 +115,14 @@ def _is_cut_short(case: ToJudge, course: Course, part: TruePart) -> bool:
 
 
 def mechanism(case: ToJudge, course: Course, at_s: float) -> str:
-    """Return what truly went on when a firing with nothing wrong woke somebody at ``at_s`` [s], in a few words."""
+    """Return in a few words what truly went on when a firing with nothing wrong told of something at ``at_s`` [s]."""
     truth, steps = course.truth, case.plan.steps
     for happened in truth.faults:
         until_s = happened.at_s if happened.until_s is None else happened.until_s
         if happened.at_s <= at_s <= until_s + _NEAR_S and happened.name in (*VENTS, "restart", "gap"):
             return {"restart": "first start begun again", "gap": "rows missing"}.get(happened.name, "vent or look")
+    if at_s < truth.start_s:
+        return "the controller had not started yet"
     if case.is_on_off:
         return "on/off saw-teeth"
     part = course.part_at(at_s)

@@ -73,8 +73,8 @@ class Score:
         were.
     cpu_s, fire_s, readings
         What judging cost, what firing cost, and how many readings there were.
-    mechanisms
-        What truly went on at each of ``wakes``, where nothing was wrong.
+    mechanisms, look_mechanisms
+        What truly went on at each of ``wakes`` and of ``looks``, where nothing was wrong.
     """
 
     name: str
@@ -92,6 +92,7 @@ class Score:
     fire_s: float
     readings: int
     mechanisms: tuple[str, ...] = ()
+    look_mechanisms: tuple[str, ...] = ()
 
 
 def score(case: ToJudge) -> Score:
@@ -119,7 +120,7 @@ def score(case: ToJudge) -> Score:
         len(answers) == len(case.expected) and (not is_quiet or is_as_meant(case, course)),
         wakes, looks, *right,
         judged_s - fired_s, fired_s - began_s, report.readings,
-        tuple(mechanism(case, course, woke_s) for _, woke_s in wakes) if is_quiet else (),
+        *(tuple(mechanism(case, course, at_s) for _, at_s in told) if is_quiet else () for told in (wakes, looks)),
     )
 
 

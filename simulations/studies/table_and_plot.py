@@ -126,20 +126,24 @@ def _quiet_table(scores: Sequence[Score]) -> Iterator[str]:
 
 
 def _mechanisms(scores: Sequence[Score]) -> Iterator[str]:
-    """Yield the table of what truly went on when a firing with nothing wrong woke somebody: kinds and firings."""
-    sorts: dict[str, list[tuple[str, str]]] = {}
-    for score in woken(scores):
-        for (kind, _), what in zip(score.wakes, score.mechanisms, strict=True):
-            sorts.setdefault(what, []).append((kind, score.name))
-    if not sorts:
-        return
-    yield ""
-    yield "| what went on | firings | wakes by kind | some of them |"
-    yield "|---|--:|---|---|"
-    for what, found in sorted(sorts.items(), key=lambda entry: -len({name for _, name in entry[1]})):
-        kinds, names = Counter(kind for kind, _ in found), list(dict.fromkeys(name for _, name in found))
-        yield (f"| {what} | {len(names)} | " + ", ".join(f"{kind} {n}" for kind, n in kinds.most_common())
-               + " | " + ", ".join(f"`{name}`" for name in names[:_SHOWN]) + " |")
+    """Yield what truly went on when firings with nothing wrong woke somebody, and when they were given a look."""
+    quiet_ones = [score for score in scores if score.row in (CLEAN, HARSH) and score.is_as_meant]
+    for rank in ("wake", "look"):
+        sorts: dict[str, list[tuple[str, str]]] = {}
+        for score in quiet_ones:
+            told = zip(score.wakes, score.mechanisms, strict=True) if rank == "wake" else zip(
+                score.looks, score.look_mechanisms, strict=True)
+            for (kind, _), what in told:
+                sorts.setdefault(what, []).append((kind, score.name))
+        if sorts:
+            yield ""
+            yield f"| what went on at the {rank}s | {rank}s | firings | by kind | some of them |"
+            yield "|---|--:|--:|---|---|"
+        for what, found in sorted(sorts.items(), key=lambda entry: -len(entry[1])):
+            kinds, names = Counter(kind for kind, _ in found), list(dict.fromkeys(name for _, name in found))
+            yield (f"| {what} | {len(found)} | {len(names)} | "
+                   + ", ".join(f"{kind} {n}" for kind, n in kinds.most_common())
+                   + " | " + ", ".join(f"`{name}`" for name in names[:_SHOWN]) + " |")
 
 
 def _totals(faulty: Sequence[Score]) -> Iterator[str]:

@@ -98,3 +98,9 @@ def test_a_wake_is_sorted_by_what_went_on(at_s, expected):
 def test_a_vent_comes_before_the_place_in_the_plan():
     vented = course(faults=(Happened("vent", 1.0, FALL.start_s + 60, FALL.start_s + 300),))
     assert mechanism(CASE, vented, FALL.start_s + 900) == "vent or look"
+
+
+def test_what_is_told_before_the_controller_starts_has_to_do_with_that():
+    late = course()
+    late.truth = replace(late.truth, start_s=3600.0)
+    assert mechanism(CASE, late, 3000.0) == "the controller had not started yet"
