@@ -8,7 +8,8 @@ seen for on_delay      raised at the rank it is seen with; a consequence of a st
 seen at a higher rank  its rank rises; reaching wake says woke, and quiet ends; a consequence does so only
                        where its cause has been over for a while, or is long known and quieter; never
                        where it is what a wake had asked for, or follows from that
-seen by another name   keeps its number, takes the sharper name, remembers the old one
+seen by another name   keeps its number, takes the sharper name, remembers the old one; it makes no sound again,
+                       but a runaway is never quiet, and ends with its own finding
 unseen for off_delay   over
 acknowledged           quiet until its time to act runs out, at most LONGEST_QUIET_S, or for
                        ACKNOWLEDGED_QUIET_S where that is not known, unless its rank rises or it gets
@@ -282,7 +283,8 @@ class Board:
         """Make an alert of a finding whose on-delay is over, unless one that stands or is over told of it already."""
         known = next((live for live in self._live.values() if knows(live.alert, finding, t_s)), None)
         if known is not None:
-            known.seen_s, known.unseen = t_s, False  # the same trouble under its first, vaguer name
+            if self._kinds[known.alert.kind].may_be_quieted:  # else it sounds all the time, so for its own finding only
+                known.seen_s, known.unseen = t_s, False  # the same trouble under its first, vaguer name
             return
         vaguer = self._vaguer(finding, t_s)
         if vaguer is not None:
@@ -329,7 +331,7 @@ class Board:
         self._live[finding.kind.name] = live
         if rank is not old.rank:
             live.sounded_s = t_s
-        if rank is not old.rank or self._kinds[old.kind].is_of_probe:
+        if rank is not old.rank or self._kinds[old.kind].is_of_probe or not finding.kind.may_be_quieted:
             end_quiet(live)
         woken = rank is not old.rank and rank is Rank.WAKE
         changes.append(self._telling.step(t_s, "woke" if woken else "sharpened", live, old.rank))

@@ -2,6 +2,11 @@
 
 Through a hold is a look: it may have been left out on purpose. It wakes where the kiln also climbed at several times
 its planned rate (daemon/firing/detection/fast_climb.py), since it may then not stop at all.
+
+What it wakes for was often told in part: the kiln climbed too fast, heated again, or did not cool. Power that does not
+switch off is behind each of them, and the act is the same. So the alert that stands takes this name, and nobody has
+two. Weighed: two alerts, since a kiln that heats again may be a controller that began again. But once it is too hot,
+or climbs as no program does, what matters is to switch it off; and the words for that were already said.
 """
 
 from __future__ import annotations
@@ -12,7 +17,7 @@ from daemon.firing.detection.fast_climb import Fast, FastClimb, stands
 from daemon.firing.detection.runaway import FALLS_C_PER_H, holds_as_planned, since, unasked_climb
 from daemon.firing.detection.step_signs import strays
 from daemon.firing.events import Rank, Text
-from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage
+from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage, Vaguer
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import View
 from daemon.firing.speaker import ANNEAL_LATER, CLOSED, ELECTRIC, ISOLATOR, ISOLATOR_UNLESS, Speaker
@@ -345,6 +350,11 @@ def _through_fast_words(facts: ThroughHold, fastest_c_per_h: float, planned_c_pe
     )
 
 
+def _wakes(facts: Facts) -> bool:
+    """Return whether it is more than a hold that was passed, which may have been left out on purpose."""
+    return not isinstance(facts, ThroughHold) or facts.fastest_c_per_h is not None
+
+
 KIND: Kind[Facts] = Kind(
     name="over-temperature",
     title="too hot",
@@ -361,6 +371,9 @@ KIND: Kind[Facts] = Kind(
         Example(Runaway(790.0, 0.0, 250.0), "climbed where the plan only falls, and stays hot"),
     ),
     on_delay_s=0.0, off_delay_s=120.0,
+    # A climb that was found hours ago and still stands is the same climb.
+    may_replace=tuple(Vaguer(name, float("inf")) for name in ("heating-too-fast", "restarted", "not-cooling")),
+    may_replace_now=_wakes,
     may_be_quieted=False,
     is_of_power=True,
     resound_s=_RESOUND_S,

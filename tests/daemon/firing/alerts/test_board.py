@@ -524,10 +524,55 @@ def test_a_sharper_name_keeps_the_alert_and_its_old_name(vague, sharp):
     assert (alert.no, alert.kind, alert.rank) == (1, sharp, Rank.WAKE)
     assert [name for _, name in alert.named] == [vague]
     assert alert.text.what.startswith(sharp)
-    assert names(night.changes) == ["raised", "woke"]
+    assert [name for name in names(night.changes) if name != "resounded"] == ["raised", "woke"]
     # The quiet was for something less: it ends with the new rank.
     night.see(1200.0, finding(sharp))
-    assert times(night.changes, "resounded")[0] == alert.woke_s + RESOUND_S
+    assert times(night.changes, "resounded")[0] == alert.woke_s + BY_NAME[sharp].resound_s
+
+
+@pytest.mark.parametrize("vague", ["heating-too-fast", "restarted", "not-cooling"])
+def test_a_climb_that_becomes_a_runaway_is_one_alert_whose_quiet_ends(vague):
+    night = Night.of(vague, "over-temperature")
+    night.see(3000.0, finding(vague))
+    night.say(Saying.ACKNOWLEDGE)
+    night.see(60.0, finding(vague))
+    night.see(40.0, finding(vague), finding("over-temperature", since_s=3060.0))
+    alert, = night.board.alerts
+    assert (alert.no, alert.kind, alert.woke_s, alert.quiet_until_s) == (
+        1, "over-temperature", BY_NAME[vague].on_delay_s, None)
+    assert names(night.changes).count("woke") == 0
+    # Nobody has heard yet that it is too hot.
+    assert times(night.changes, "resounded")[-1] == 3060.0
+
+
+@pytest.mark.parametrize("vague", ["heating-too-fast", "restarted", "not-cooling"])
+def test_a_runaway_that_is_over_is_not_kept_by_the_name_it_had(vague):
+    night = Night.of(vague, "over-temperature")
+    night.see(1200.0, finding(vague))
+    night.see(600.0, finding(vague), finding("over-temperature", since_s=1200.0))
+    told = night.see(800.0, finding(vague))
+    first, later = night.board.alerts
+    assert first.cleared_s is not None
+    assert (later.kind, later.rank, later.under) == (vague, Rank.LOOK, "over-temperature")
+    assert all(t_s < first.cleared_s for t_s in times(told, "resounded"))
+
+
+def test_a_look_at_a_hold_that_was_passed_is_no_runaway():
+    passed = replace(finding("over-temperature", Rank.LOOK), facts=BY_NAME["over-temperature"].examples[3].facts)
+    night = Night.of("heating-too-fast", "over-temperature")
+    night.see(1200.0, finding("heating-too-fast"))
+    night.see(300.0, finding("heating-too-fast"), passed)
+    assert [alert.kind for alert in night.board.alerts] == ["heating-too-fast", "over-temperature"]
+
+
+def test_a_step_that_still_stands_after_twenty_minutes_is_told_as_the_sensor_by_the_same_alert():
+    elsewhere = replace(finding("sensor-fault"), facts=BY_NAME["sensor-fault"].examples[3].facts)
+    night = Night.of("sudden-drop", "sensor-fault")
+    night.see(1200.0, finding("sudden-drop"))
+    night.see(600.0, elsewhere)
+    alert, = night.board.alerts
+    assert (alert.kind, alert.rank, [kind for _, kind in alert.named]) == ("sensor-fault", Rank.WAKE, ["sudden-drop"])
+    assert names(night.changes).count("woke") == 0
 
 
 def test_a_kind_names_no_kind_that_there_is_not():
