@@ -170,7 +170,7 @@ KIND: Kind[Facts] = Kind(
     on_delay_s=0.0, off_delay_s=60.0,  # its seconds of blindness are counted before it is found
     family=Family.BLIND,
     explains=(Family.PLAN,),
-    may_replace=(Vaguer("sudden-drop"),),
+    may_replace=(Vaguer("sudden-drop", float("inf")),),  # a step that stands for twenty minutes is that same step
     is_of_probe=True,
     disbelieves=_false_reading,
 )

@@ -14,8 +14,9 @@ def lid(d: Draft) -> RowResult:
 
 def lid_stays_open(d: Draft) -> RowResult:
     """Return a firing in which the lid is left partly or wholly open at the top or in the anneal hold."""
+    # After twenty minutes the alert asks whether the sensor moved or the lid is open; the first act is to look there.
     return (f"ajar={d.rng.uniform(0.3, 1):.2f},{d.minutes(10, 40)}@{hot_place(d)}",), (
-        Expected(("sudden-drop",), "wake", "ajar", FALLS, wake_after_s=120),)
+        Expected(("sudden-drop", "sensor-fault"), "wake", "ajar", FALLS, wake_after_s=120),)
 
 
 def lid_ajar(d: Draft) -> RowResult:

@@ -84,7 +84,10 @@ def test_a_hold_that_ended_early_is_told_once():
 def test_a_program_that_began_again_renames_a_fall_for_eight_minutes_if_nothing_else_caused_it():
     bounded = {(kind.name, vaguer.name): (vaguer.within_s, vaguer.is_uncaused) for kind in KINDS
                for vaguer in kind.may_replace if vaguer.within_s != SAME_TROUBLE_S and kind.name != "wrong-plan"}
-    assert bounded == {("restarted", name): (480.0, True) for name in ("hold-cut-short", "cooling-too-fast")}
+    always = {("over-temperature", name) for name in ("heating-too-fast", "restarted", "not-cooling")}
+    always |= {("sensor-fault", "sudden-drop")}
+    assert bounded == {**{("restarted", name): (480.0, True) for name in ("hold-cut-short", "cooling-too-fast")},
+                       **dict.fromkeys(always, (float("inf"), False))}
 
 
 def test_louder_consequences_wait_six_minutes_but_for_a_drop_that_may_be_a_vent_and_a_plug_that_is_loose():
