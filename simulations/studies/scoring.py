@@ -67,7 +67,7 @@ class Score:
         for nothing but its cost.
     wakes, looks
         Alerts of a clean firing by their highest rank, as (kind, second); consequences left out. In a faulty
-        one, those that have nothing to do with the fault.
+        one, those that have nothing to do with the fault: told before it began, or by no name that fits it.
     boundaries, within_3, within_10, missing, extra
         Ends of true parts; how many were found within so many minutes; parts not found, and found that never
         were.
@@ -112,7 +112,7 @@ def score(case: ToJudge) -> Score:
     )
     first_s = min((at_s for at_s in onsets if at_s is not None), default=None)
     is_quiet = case.row in QUIET_ROWS
-    wakes, looks = _unexpected(case, report, first_s)
+    wakes, looks = _unexpected(case, report, None if first_s is None else min(first_s, _began_s(wanted, course)))
     true_parts = [p for p in fired.truth.parts if p.end_s is None or p.end_s - p.start_s >= SHORT_S]
     right = compare_boundaries(true_parts, report.parts) if not case.keyed else (0, 0, 0, 0, 0)
     return Score(
@@ -181,10 +181,20 @@ def _names(alert: Alert) -> set[str]:
     return {alert.kind, *(kind for _, kind in alert.named)}
 
 
+def _began_s(wanted: Sequence[Expected], course: Course) -> float:
+    """Return when the first of the faults began [s], infinity for none.
+
+    What a fault brings about begins with it, though what is asked for may be due later: a controller that begins
+    again after an hour without power has let the kiln fall for that hour.
+    """
+    happened = [found.at_s for expected in wanted if (found := course.happened(expected.fault)) is not None]
+    return min(happened, default=inf)
+
+
 def _unexpected(
     case: ToJudge, report: Report, first_s: float | None,
 ) -> tuple[tuple[tuple[str, float], ...], tuple[tuple[str, float], ...]]:
-    """Return the wakes and looks that were not expected: before the onset, or by none of the right names."""
+    """Return the wakes and looks that were not expected: before ``first_s`` [s], or by none of the right names."""
     fine = {kind for expected in case.expected for kind in (*expected.kinds, *expected.near)}
     unexpected = [
         alert for alert in report.alerts

@@ -9,8 +9,9 @@ from daemon.firing.events import Alert, AlertChanged, Part, Rank, Text
 from daemon.firing.report import judge
 from simulations.cases import Case, Expected
 from simulations.random_plans import on_paper
+from simulations.studies.faulty.case import faulty_case
 from simulations.studies.onsets import Course, onset_s
-from simulations.studies.scoring import _unexpected, answer, compare_boundaries, score
+from simulations.studies.scoring import _began_s, _unexpected, answer, compare_boundaries, score
 from simulations.studies.study import case_named
 from simulations.truth import TruePart
 
@@ -138,3 +139,14 @@ def test_only_what_nothing_asked_for_is_unexpected():
     assert of(renamed) == ((), ())
     assert of(alert("sudden-drop", 3660.0), first_s=None) == ((), (("sudden-drop", 3660.0),)), "it never came to that"
     assert of(replace(alert("hold-overrun", 4000.0), rank=Rank.LOG)) == ((), ())
+
+
+def test_what_a_fault_brings_about_before_what_is_asked_for_is_due_is_not_unexpected():
+    case = faulty_case("restart-falling", 1121000003)
+    fired = case.fire()
+    outage = next(happened for happened in fired.truth.faults if happened.name == "restart")
+    course = Course(case, fired)
+    assert onset_s(case.expected[0], course) > outage.at_s + 1800.0, "an hour without power comes before the climb"
+    assert _began_s(case.expected, course) == outage.at_s
+    assert _began_s((), course) == inf
+    assert score(case).wakes == ()
