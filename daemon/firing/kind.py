@@ -200,8 +200,8 @@ class Kind(Generic[F]):
     may_stand_under: tuple[str, ...] = ()
     """Kinds it may be a consequence of: while one of them is told it does not sound by itself."""
     asked_for_by: tuple[str, ...] = ()
-    """Kinds whose act, once they wake, brings this about. What began while one of them stood wakes nobody for as long
-    as it is found, nor does what follows from it."""
+    """Kinds whose act, once they wake, brings this about. What begins from then on wakes nobody for as long as it is
+    found, nor does what follows from it; until the kiln holds where its plan holds, or lines are keyed in."""
     explains: tuple[Family, ...] = ()
     """Families whose kinds may all stand under this one."""
     covers_looks: bool = False

@@ -7,7 +7,8 @@ seen for on_delay      raised at the rank it is seen with; a consequence of a st
                        began no sooner; or it is not raised, while its cause covers such looks
 seen at a higher rank  its rank rises; reaching wake says woke, and quiet ends; a consequence does so only
                        where its cause has been over for a while, or is long known and quieter; never
-                       where it is what a wake had asked for, or follows from that
+                       where it is what a wake had asked for, or follows from that, as long as the kiln does
+                       not run its plan again
 seen by another name   keeps its number, takes the sharper name, remembers the old one; it makes no sound again,
                        but a runaway is never quiet, and ends with its own finding
 unseen for off_delay   over
@@ -86,6 +87,8 @@ class Board:
         self._telling = Telling()
         self._keyed_in_s = float("-inf")
         """When the lines were keyed in by which the firing goes on [s]."""
+        self._planned_s = float("-inf")
+        """When the kiln was last seen to hold where its plan holds [s]."""
 
     @property
     def alerts(self) -> tuple[Alert, ...]:
@@ -163,6 +166,10 @@ class Board:
         for live in self._live.values():
             if live.asked_quiet:
                 end_quiet(live)
+
+    def see_plan_run(self, t_s: float) -> None:
+        """Take notice that the kiln holds where its plan holds: whoever was told to end the firing did not."""
+        self._planned_s = t_s
 
     def lay_down(self, t_s: float) -> list[AlertChanged]:
         """End all alerts in silence: the probe is out, and nothing says any more how they stand."""
@@ -283,7 +290,7 @@ class Board:
         """Make an alert of a finding whose on-delay is over, unless one that stands or is over told of it already."""
         known = next((live for live in self._live.values() if knows(live.alert, finding, t_s)), None)
         if known is not None:
-            if self._kinds[known.alert.kind].may_be_quieted:  # else it sounds all the time, so for its own finding only
+            if self._kinds[known.alert.kind].may_be_quieted:  # a runaway sounds on, so for itself only
                 known.seen_s, known.unseen = t_s, False  # the same trouble under its first, vaguer name
             return
         vaguer = self._vaguer(finding, t_s)
@@ -365,17 +372,17 @@ class Board:
 
     def _asks_for(self, finding: Finding[Any]) -> str | None:
         """Return the kind that woke for the very act that ``finding`` tells of."""
-        return next((alert.kind for alert in self.alerts if brings_about(alert, finding)), None)
+        planned_s = max(self._planned_s, self._keyed_in_s)
+        return next((alert.kind for alert in self.alerts if brings_about(alert, finding, planned_s)), None)
 
     def _is_asked_for(self, alert: Alert) -> bool:
         """Return whether an alert tells of what a wake asked for, or of what follows from that."""
-        if alert.under is None:
-            return False
-        if alert.under in self._kinds[alert.kind].asked_for_by:
-            return True
         cause = next((other for other in reversed(self.alerts)
                       if other.kind == alert.under and other.no < alert.no), None)
-        return cause is not None and self._is_asked_for(cause)
+        if alert.under is None or cause is None:
+            return False
+        is_act = alert.under in self._kinds[alert.kind].asked_for_by and cause.woke_s is not None
+        return is_act or self._is_asked_for(cause)
 
     def _since_s(self, cause: str | None) -> float:
         """Return since when a cause is told [s], before which none of its consequences began; −∞ for none."""

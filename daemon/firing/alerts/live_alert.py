@@ -79,11 +79,15 @@ def seen_as(live: LiveAlert, found: LiveAlert) -> LiveAlert:
     return replace(live, finding=found.finding, seen_s=found.seen_s, unseen=found.unseen, severity_c=found.severity_c)
 
 
-def brings_about(alert: Alert, finding: Finding[Any]) -> bool:
-    """Return whether an alert woke for the very act that a finding tells of, which began while the alert stood."""
-    if alert.woke_s is None or alert.kind not in finding.kind.asked_for_by:
+def brings_about(alert: Alert, finding: Finding[Any], planned_s: float) -> bool:
+    """Return whether an alert woke for the very act that a finding tells of, and the plan does not run again since.
+
+    ``planned_s`` is when the kiln was last seen to run its plan, or was keyed in anew [s].
+    """
+    if alert.woke_s is None or alert.kind not in finding.kind.asked_for_by or finding.since_s < alert.since_s:
         return False
-    return alert.since_s <= finding.since_s and (alert.cleared_s is None or finding.since_s <= alert.cleared_s)
+    told_s = max(alert.woke_s, *(named_s for named_s, _ in alert.named), 0.0)
+    return alert.cleared_s is None or finding.since_s <= alert.cleared_s or planned_s < told_s
 
 
 def speaks_for(cause: LiveAlert, finding: Finding[Any], t_s: float) -> bool:

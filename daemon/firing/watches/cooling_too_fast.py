@@ -263,5 +263,6 @@ KIND = Kind(
     family=Family.PLAN,
     explained_by=(Saying.PEEKED, Saying.VENTED, Saying.ADVANCED),
     may_stand_under=("sudden-drop", "firing-stopped", "hold-cut-short"),
+    asked_for_by=("over-temperature",),  # as firing-stopped: the plan is over for whoever was told to switch off
     breaks_off=_breaks_off,
 )

@@ -245,7 +245,8 @@ KIND = Kind(
     is_of_firing=True,
     explained_by=(Saying.PEEKED, Saying.VENTED, Saying.ADVANCED),
     may_stand_under=("sudden-drop",),
-    asked_for_by=("over-temperature",),  # who is told to switch a runaway off sees the kiln fall, all the way down
+    # Who is told to switch a runaway off, and that the anneal waits, sees the kiln fall, all the way down.
+    asked_for_by=("over-temperature",),
     may_replace=(Vaguer("hold-cut-short"), Vaguer("cooling-too-fast")),
     breaks_off=_breaks_off,
     halts_plan=True,

@@ -212,6 +212,7 @@ KIND = Kind(
     family=Family.PLAN,
     explained_by=(Saying.ADVANCED,),
     may_stand_under=("sudden-drop", "firing-stopped", "restarted", "over-temperature"),
+    asked_for_by=("over-temperature",),  # as firing-stopped: the plan is over for whoever was told to switch off
     may_replace=(Vaguer("hold-off-target"), Vaguer("cooling-too-fast")),
     is_past_event=True,
     breaks_off=_breaks_off,

@@ -340,4 +340,5 @@ KIND = Kind(
     is_of_power=True,
     explained_by=(Saying.LENGTHENED,),
     may_stand_under=("sudden-drop", "firing-stopped", "restarted"),
+    asked_for_by=("over-temperature",),  # as firing-stopped: the plan is over for whoever was told to switch off
 )

@@ -3,10 +3,10 @@
 Through a hold is a look: it may have been left out on purpose. It wakes where the kiln also climbed at several times
 its planned rate (daemon/firing/detection/fast_climb.py), since it may then not stop at all.
 
-What it wakes for was often told in part: the kiln climbed too fast, heated again, or did not cool. Power that does not
-switch off is behind each of them, and the act is the same. So the alert that stands takes this name, and nobody has
-two. Weighed: two alerts, since a kiln that heats again may be a controller that began again. But once it is too hot,
-or climbs as no program does, what matters is to switch it off; and the words for that were already said.
+What it wakes for was often told in part: the kiln climbed too fast, heated again, or did not cool. Power that does
+not switch off is behind each of them, and the act is the same. So the alert that stands takes this name, and nobody
+has two. Weighed: two alerts, since a kiln that heats again may be a controller that began again. But once it is too
+hot, or climbs as no program does, what matters is to switch it off; and the words for that were already said.
 """
 
 from __future__ import annotations

@@ -460,7 +460,11 @@ def test_a_consequence_began_no_sooner_than_its_cause_and_is_told_once():
         ("sudden-drop", 1000.0), ("hold-cut-short", 1000.0)]
 
 
-@pytest.mark.parametrize(("cause", "kind"), PAIRS)
+ASKED = [(cause, kind.name) for kind in KINDS for cause in kind.asked_for_by]
+"""Each kind that a wake asks for, by name."""
+
+
+@pytest.mark.parametrize(("cause", "kind"), [pair for pair in PAIRS if pair not in ASKED])
 def test_a_consequence_that_outlives_its_cause_speaks_for_itself(cause, kind):
     night = Night.of(cause, kind)
     night.see(120.0, finding(cause))
@@ -474,10 +478,6 @@ def test_a_consequence_that_outlives_its_cause_speaks_for_itself(cause, kind):
     assert 900.0 <= consequence.woke_s - first.cleared_s < 900.0 + BEAT_S
 
 
-ASKED = [(cause, kind.name) for kind in KINDS for cause in kind.asked_for_by]
-"""Each kind that a wake asks for, by name."""
-
-
 @pytest.mark.parametrize(("cause", "kind"), ASKED)
 def test_what_a_wake_asked_for_wakes_nobody_to_its_end_nor_does_what_follows_from_it(cause, kind):
     night = Night.of(cause, kind, "hold-cut-short")
@@ -486,18 +486,29 @@ def test_what_a_wake_asked_for_wakes_nobody_to_its_end_nor_does_what_follows_fro
     night.see(7200.0, finding(kind, since_s=1200.0))
     night.see(1200.0, finding(kind, since_s=1200.0), finding("hold-cut-short", since_s=8000.0))
     night.see(2400.0, finding("hold-cut-short", since_s=8000.0))
-    assert [(alert.kind, alert.rank, alert.under) for alert in night.board.alerts] == [
-        (cause, Rank.WAKE, None), (kind, Rank.LOOK, cause), ("hold-cut-short", Rank.LOOK, kind)]
+    told = [(alert.kind, alert.rank, alert.under) for alert in night.board.alerts]
+    assert told[:2] == [(cause, Rank.WAKE, None), (kind, Rank.LOOK, cause)]
+    assert all(rank is Rank.LOOK and under in (cause, kind) for _, rank, under in told[1:])
 
 
 @pytest.mark.parametrize(("cause", "kind"), ASKED)
-@pytest.mark.parametrize(("rank", "since_s"), [(Rank.LOOK, 400.0), (Rank.WAKE, 1900.0)], ids=["no wake", "later"])
-def test_what_no_wake_asked_for_wakes(cause, kind, rank, since_s):
+@pytest.mark.parametrize("rank", [Rank.LOOK, Rank.WAKE])
+@pytest.mark.parametrize("runs_again", ["", "holds", "keyed"])
+def test_whoever_was_told_to_switch_off_is_woken_again_once_the_plan_runs_again(cause, kind, rank, runs_again):
     night = Night.of(cause, kind)
     night.see(1200.0, finding(cause, rank))
-    night.see(max(200.0, since_s - 1200.0))
-    night.see(1800.0, finding(kind, since_s=since_s))
-    assert night.board.alerts[-1].rank is Rank.WAKE
+    night.see(1500.0)
+    if runs_again == "holds":
+        night.board.see_plan_run(night.t_s)
+    elif runs_again == "keyed":
+        fresh = Board(KINDS, words)
+        fresh.take_over(night.board, night.t_s)
+        night.board = fresh
+    night.see(3600.0, finding(kind, since_s=2800.0))
+    last = night.board.alerts[-1]
+    is_silent = rank is Rank.WAKE and not runs_again
+    assert (last.kind, last.rank) == (kind, Rank.LOOK if is_silent else Rank.WAKE)
+    assert last.under == (cause if is_silent else None)
 
 
 @pytest.mark.parametrize(("cause", "kind"), PAIRS)
