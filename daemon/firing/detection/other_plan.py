@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from daemon.firing.plan.misread import Misread, misread
@@ -121,8 +121,18 @@ class PlanComparison:
         if key != self._key and key != self._key[:len(key)]:  # one stop less: the last is just being left
             self._key = key
             self._compare(marks, first_c, offset_k)
-        self.explains_now = self._fit is not None and _explains(
-            *self._fit, segments[-1], offset_k or 0.0, self._glass)
+        self.explains_now = self._fit is not None and (
+            self._is_scale_wrong or _explains(*self._fit, segments[-1], offset_k or 0.0, self._glass))
+
+    @property
+    def _is_scale_wrong(self) -> bool:
+        """Return whether the readings are by another type's table: then they are so for the whole firing.
+
+        Weighed: to ask at every moment what the plan, so read, asks next, as for another stored plan. But another
+        plan can be left, by a break or a hand, and what the chosen one asks then counts again. A scale is never left.
+        """
+        read = None if self._fit is None else self._fit[0].read
+        return read is not None and read.types is not None
 
     def _compare(self, marks: tuple[Stop, ...], first_c: float, offset_k: float | None) -> None:
         """Look for a better plan than the chosen one.
@@ -152,7 +162,8 @@ class PlanComparison:
         found = fit(marks, other.plan, first_c=first_c, offset_k=offset_k)
         close = [pair for pair in found.pairs if abs(pair[0].level_c - (offset_k or 0.0) - pair[1]) < _NEAR_K]
         says = self._alone(close[0], other.plan, chosen, offset_k) if len(marks) == len(close) == 1 else 0.0
-        return _Laid(found, other, close, says)
+        price = 0.0 if other.read is None else other.read.price
+        return _Laid(replace(found, cost=found.cost + price), other, close, says)
 
     def _alone(self, pair: tuple[Stop, float, int], other: Plan, chosen: Fit, offset_k: float | None) -> float:
         """Return what a lone stop says for ``other`` besides where it is [nats]; 0 where that is nothing.

@@ -129,6 +129,26 @@ def test_figures_taken_for_the_other_unit_and_a_probe_of_another_type_need_no_st
     assert types.other.read.types == ("N", "K")
 
 
+@pytest.mark.parametrize("share", [0.97, 1.03])
+def test_a_probe_of_another_type_may_be_off_by_a_share_of_the_temperature_too(share):
+    """At 700 to 900 °C three hundredths are 21 to 28 K, more than the usual difference that all stops share."""
+    first, top, anneal = (share * read_as(temp_c, "K", "N") for temp_c in (670.0, 800.0, 516.0))
+    legs = (first, 200.0), (1800.0,), (top, 250.0), (600.0,), (anneal, 400.0), (3600.0,)
+    found = compared(ran(*legs, still=True), ())
+    assert (found.better.other.read.types, found.better.is_sure) == (("K", "N"), True)
+
+
+def test_a_scale_that_is_wrong_explains_the_rest_of_the_night_whatever_is_read():
+    first, top, anneal = (read_as(temp_c, "K", "N") for temp_c in (670.0, 800.0, 516.0))
+    legs = (first, 200.0), (1800.0,), (top, 250.0), (600.0,), (anneal, 400.0), (3600.0,)
+    comparison = PlanComparison(FUSE, (), GLASS)
+    comparison.see(ran(*legs, still=True), 20.0, None)
+    assert comparison.explains_now
+    # A climb after the anneal: no plan asks for it, and a stored one would no longer explain it.
+    comparison.see(ran(*legs, (660.0, 100.0), still=True), 20.0, None)
+    assert comparison.explains_now
+
+
 def test_the_same_stops_are_not_compared_again_and_a_new_one_is():
     comparison = PlanComparison(FUSE, (SLUMP,), GLASS)
     slump = ran((650.0, 150.0), (900.0,), (600.0, 400.0), still=True)
