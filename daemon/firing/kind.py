@@ -206,6 +206,9 @@ class Kind(Generic[F]):
     """Families whose kinds may all stand under this one."""
     covers_looks: bool = False
     """Whether what may stand under it is not told at all while it is no more than a look: it says the same."""
+    gathers: tuple[str, ...] = ()
+    """Kinds that tell one by one what this tells as a whole: those that woke nobody and began within what it tells
+    stand under it from then on, also where they are over."""
     rises_within_s: float = RISING_S
     """How long after it was raised its rank may still rise, so that louder consequences wait under it [s]."""
 

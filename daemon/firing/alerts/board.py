@@ -15,6 +15,7 @@ unseen for off_delay   over
 acknowledged           quiet until its time to act runs out, at most LONGEST_QUIET_S, or for
                        ACKNOWLEDGED_QUIET_S where that is not known, unless its rank rises or it gets
                        WORSE_C worse
+a whole is told        the looks that told of its parts stand under it, also those that are over
 own display watched    what tells of the sensor is quiet for the rest of the firing
 quieted                quiet for as long as asked, at most LONGEST_QUIET_S, and no longer than the firing's
                        phase; a runaway is never quiet
@@ -311,6 +312,27 @@ class Board:
         live = LiveAlert(alert, finding, t_s, t_s, finding.severity_c, finding.severity_c)
         self._live[finding.kind.name] = live
         changes.append(self._telling.step(t_s, "raised", live, None))
+        self._gather(finding, t_s, changes)
+
+    def _gather(self, finding: Finding[Any], t_s: float, changes: list[AlertChanged]) -> None:
+        """List what told of single parts of a finding before under its alert, in silence, though it may be over.
+
+        Weighed: to give the first of them the new name. But it has ended and people were told so; an end that is
+        taken back would have to be told again.
+        """
+        def is_part(alert: Alert) -> bool:
+            return (alert.kind in finding.kind.gathers and alert.under is None and alert.woke_s is None
+                    and alert.since_s >= finding.since_s)
+
+        def gathered(alert: Alert) -> Alert:
+            alert = replace(alert, under=finding.kind.name)
+            changes.append(AlertChanged(t_s, "sharpened", alert, alert.rank, silent=True))
+            return alert
+
+        self._over = [gathered(alert) if is_part(alert) else alert for alert in self._over]
+        for live in self._live.values():
+            if is_part(live.alert):
+                live.alert = gathered(live.alert)
 
     def _vaguer(self, finding: Finding[Any], t_s: float) -> LiveAlert | None:
         """Return the first alert that told of the same trouble under a vaguer name; None where none did."""

@@ -1,8 +1,9 @@
 """The contact comes and goes: many losses of temperature in a while, told once and not each by itself.
 
 A loss is a stretch of entries without a temperature. One by one they are too short to be told, or each would be a
-look of its own; this alert tells them all. One that lasts so long that blindness itself wakes is told by its own
-kind. Missing rows are no loss: where nothing was written the contact was not seen.
+look of its own; this alert tells them all, and a look that told of one before stands under it. One that lasts so long
+that blindness itself wakes is told by its own kind. Missing rows are no loss: where nothing was written the contact
+was not seen.
 """
 
 from __future__ import annotations
@@ -131,6 +132,7 @@ KIND = Kind(
     on_delay_s=0.0, off_delay_s=600.0,
     explains=(Family.BLIND,),
     covers_looks=True,
+    gathers=("sensor-fault",),
     is_of_probe=True,
     rises_within_s=0.0,  # a loss that lasts speaks for itself at once
 )

@@ -586,9 +586,33 @@ def test_a_step_that_still_stands_after_twenty_minutes_is_told_as_the_sensor_by_
     assert names(night.changes).count("woke") == 0
 
 
+def test_losses_that_were_told_one_by_one_stand_under_the_alert_that_tells_them_all():
+    night = Night.of("sensor-fault", "reading-flickers")
+    night.see(60.0, finding("sensor-fault", Rank.LOOK, since_s=0.0))
+    night.see(600.0)
+    night.see(60.0, finding("sensor-fault", Rank.LOOK, since_s=660.0))
+    night.see(600.0)
+    told = night.see(120.0, finding("sensor-fault", Rank.LOOK, since_s=1320.0),
+                     finding("reading-flickers", Rank.LOOK, since_s=600.0))
+    before, within, live, whole = night.board.alerts
+    assert [alert.under for alert in (before, within, live, whole)] == [
+        None, "reading-flickers", "reading-flickers", None]
+    assert (within.cleared_s is not None, live.cleared_s is None) == (True, True)
+    silent = {change.alert.no for change in told if change.silent and change.change == "sharpened"}
+    assert silent == {within.no, live.no}
+
+
+def test_a_loss_that_woke_keeps_a_place_of_its_own():
+    night = Night.of("sensor-fault", "reading-flickers")
+    night.see(300.0, finding("sensor-fault", Rank.WAKE, since_s=0.0))
+    night.see(600.0)
+    night.see(120.0, finding("reading-flickers", Rank.LOOK, since_s=0.0))
+    assert [alert.under for alert in night.board.alerts] == [None, None]
+
+
 def test_a_kind_names_no_kind_that_there_is_not():
     assert len(BY_NAME) == len(KINDS)
-    named = {name for kind in KINDS for name in (*kind.may_stand_under, *kind.asked_for_by)}
+    named = {name for kind in KINDS for name in (*kind.may_stand_under, *kind.asked_for_by, *kind.gathers)}
     named |= {vaguer.name for kind in KINDS for vaguer in kind.may_replace if not isinstance(vaguer.name, Family)}
     assert named <= set(BY_NAME)
 
