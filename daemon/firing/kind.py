@@ -70,6 +70,9 @@ class Reading(NamedTuple):
     """Whether the anneal was found to have ended too soon for this glass; as of the last beat."""
     is_before_top: bool = False
     """Whether the kiln still climbs and has not come near its top yet; as of the last beat."""
+    too_hot_for_any: tuple[float, float] | None = None
+    """Since when readings were hotter than any kiln [s], and the hottest of them [°C]; None where none was. They are
+    by a false scale then, for the whole firing."""
 
 
 class ReadingWatch(Protocol):
@@ -123,6 +126,11 @@ class Family(StrEnum):
     """There is no temperature."""
 
 
+def _always(facts: Any) -> bool:
+    """Return True, whatever the facts: what a kind allows that says nothing of it."""
+    return True
+
+
 @dataclass(frozen=True, slots=True)
 class Vaguer:
     """A kind whose alert may be given a sharper name, and until when."""
@@ -135,6 +143,8 @@ class Vaguer:
     """Whether only an alert that stands under no other is renamed."""
     below: Rank | None = None
     """The rank at which it keeps its name."""
+    for_facts: Callable[[Any], bool] = _always
+    """With which facts of the sharper one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,11 +158,6 @@ class Example(Generic[F]):
     phase: str = ""
     """The moment of a firing they come from, as the heading in docs/words.md has it."""
     rank: Rank = Rank.WAKE
-
-
-def _always(facts: Any) -> bool:
-    """Return True, whatever the facts: what a kind allows that says nothing of it."""
-    return True
 
 
 def _never(facts: Any) -> bool:

@@ -192,6 +192,11 @@ class State:
             return self.unplanned.found
         return parts_run(self.boundaries.found, self.parts, self.offset.learned_k or 0.0)
 
+    @property
+    def too_hot_for_any(self) -> tuple[float, float] | None:
+        """Return since when a reading was too hot for any kiln [s], and the hottest [°C]; None where none was."""
+        return (self.doubt.scale_false_since_s, self.doubt.hottest_c) if self.doubt.is_scale_false else None
+
     def unbelieved(self) -> tuple[Disbelief, ...]:
         """Return the stretches up to the last entry without a temperature that can be believed, in time order."""
         return self.doubt.stretches(self.blind.holes(0.0 if self.last is None else self.last.t_s))

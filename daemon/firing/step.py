@@ -106,7 +106,7 @@ def _take(state: State, entry: Sample | Said) -> tuple[Event, ...]:
     state.last = entry
     now = Reading(entry, state.trail, state.offset, state.dangerous, state.blindness.see(entry),
                   by_the_clock=state.by_the_clock, undone_at=state.undone_at, is_anneal_lost=state.is_anneal_lost,
-                  is_before_top=state.is_before_top)
+                  is_before_top=state.is_before_top, too_hot_for_any=state.too_hot_for_any)
     if entry.temp_c is None:
         _judge(state, Stage.ENTRY, now, events)
         return tuple(events)

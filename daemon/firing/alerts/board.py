@@ -340,7 +340,8 @@ class Board:
         if not kind.may_replace_now(finding.facts):
             return None
         first = [live for live in self._live.values()
-                 if any(is_vaguer(live, vaguer, t_s) for vaguer in kind.may_replace)]
+                 if any(vaguer.for_facts(finding.facts) and is_vaguer(live, vaguer, t_s)
+                        for vaguer in kind.may_replace)]
         return min(first, key=lambda live: live.alert.no, default=None)
 
     def _sharpen(self, live: LiveAlert, finding: Finding[Any], t_s: float, changes: list[AlertChanged]) -> None:

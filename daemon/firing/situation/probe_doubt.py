@@ -118,6 +118,10 @@ class ProbeDoubt:
         self._beyond_since_s: float | None = None
         self.is_scale_false = False
         """Whether a reading was too hot for any kiln, so that none of this firing is a temperature of it."""
+        self.scale_false_since_s = 0.0
+        """Since when that is known [s]; 0 while it is not."""
+        self.hottest_c = 0.0
+        """The hottest reading beyond HOTTEST_C [°C]; 0 without one."""
 
     def tell(self, false: FalseReading, since_s: float) -> None:
         """Take what a watch says of the reading that ``see`` takes next: it is false, since ``since_s``."""
@@ -131,12 +135,7 @@ class ProbeDoubt:
 
     def see(self, t_s: float, temp_c: float) -> None:
         """Take the next temperature [s, °C]."""
-        if temp_c <= HOTTEST_C:
-            self._beyond_since_s = None
-        elif self._beyond_since_s is None:
-            self._beyond_since_s = t_s
-        elif t_s - self._beyond_since_s >= _LASTS_S:
-            self.is_scale_false = True
+        self._see_scale(t_s, temp_c)
         told, self._told = self._told, None
         if told is not None:
             if self.present is None:
@@ -150,6 +149,17 @@ class ProbeDoubt:
         if self.present is not None:
             self._close((t_s, temp_c))
         self._believe(t_s, temp_c)
+
+    def _see_scale(self, t_s: float, temp_c: float) -> None:
+        """Take a temperature that may be hotter than any kiln: one spike is not enough."""
+        if temp_c <= HOTTEST_C:
+            self._beyond_since_s = None
+            return
+        self.hottest_c = max(self.hottest_c, temp_c)
+        if self._beyond_since_s is None:
+            self._beyond_since_s = t_s
+        elif t_s - self._beyond_since_s >= _LASTS_S and not self.is_scale_false:
+            self.is_scale_false, self.scale_false_since_s = True, self._beyond_since_s
 
     def stretches(self, holes: Sequence[Gap]) -> tuple[Disbelief, ...]:
         """Return the stretches that were not believed, and those without a reading, in time order.

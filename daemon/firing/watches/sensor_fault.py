@@ -2,10 +2,17 @@
 
 The chip says that the probe is open, shorted or out of range: a look after half a minute, and a wake after four
 where a missed minute can cost the piece. Or the readings step down to where no air of the kiln can be, as where the
-wires touch outside the kiln, or the probe was pulled out: a look at once, and a wake once that stays (daemon/firing/
-detection/step_down.py). Or a step down that woke stays for twenty minutes, and the kiln does not fall on. Or they
-lie below any room, as two swapped wires give in a warming kiln: that never wakes, since it shows while the kiln is
-still cold.
+wires touch outside the kiln, or the probe was pulled out: a look at once, and a wake once that stays
+(daemon/firing/detection/step_down.py). Or a step down that woke stays for twenty minutes, and the kiln does not
+fall on. Or they lie below any room, as two swapped wires give in a warming kiln: that never wakes, since it shows
+while the kiln is still cold. Or they go beyond what any kiln for glass can bear: the chip is set to another type,
+and the scale was wrong from the first reading. Until then they look like a kiln that does not stop; that alert then
+takes this name.
+
+Weighed: to tell the type from the first climb, since its table says by what factor each reading climbs too fast. Of
+simulated climbs the factors lie within 10 % of that only above 200 °C, where a type S table makes 3.3 to 4.8 of the
+planned rate; and full power into a cold kiln gives as much, which slackens in the same way. Nobody may take a kiln
+that does not stop for a wrong table.
 
 Entries behind which there is no reading at all are told as readings-missing. How long the blindness has lasted is
 counted in daemon/firing/detection/blindness.py.
@@ -46,6 +53,14 @@ class ColderThanRoom:
 
 
 @dataclass(frozen=True, slots=True)
+class HotterThanKiln:
+    """Readings hotter than any kiln for glass: by the table of another type of thermocouple."""
+
+    temp_c: float
+    """The hottest of them."""
+
+
+@dataclass(frozen=True, slots=True)
 class ColderThanAir:
     """Readings that stepped down to where no air of the kiln can be."""
 
@@ -66,12 +81,15 @@ class Elsewhere:
     """Where the plan is by its clock; None where that is not known."""
 
 
-Facts = Blind | ColderThanRoom | ColderThanAir | Elsewhere
+Facts = Blind | ColderThanRoom | HotterThanKiln | ColderThanAir | Elsewhere
 
 
 def sensor_fault(now: Reading) -> Finding[Facts] | None:
     """Return the finding while the thermocouple gives no temperature, or none that a kiln can have."""
     outage, drop = now.outage, now.drop
+    if now.too_hot_for_any is not None:
+        since_s, hottest_c = now.too_hot_for_any
+        return Finding(KIND, Rank.LOOK, since_s, HotterThanKiln(hottest_c))
     if isinstance(outage, SwappedLeads):
         return Finding(KIND, Rank.LOOK, outage.since_s, ColderThanRoom(outage.temp_c))
     if drop is not None and drop.not_air:
@@ -139,11 +157,28 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
                   speaker.display_tells(facts.clock)),
             caution=ELECTRIC,
         )
+    if isinstance(facts, HotterThanKiln):
+        return _hotter_text(facts, speaker)
     what = f"Sensor reads {speaker.temp(facts.temp_c)}, colder than any studio."
     return speaker.text(
         what=what, head=what,
         meaning=f"Its two wires are probably swapped, so that it falls as the kiln climbs. {NOT_WATCHED}",
         acts=(OWN_DISPLAY, "Once the kiln is cold and unplugged, swap the two wires at the plug, outside the kiln."),
+        caution=ELECTRIC,
+    )
+
+
+def _hotter_text(facts: HotterThanKiln, speaker: Speaker) -> Text:
+    """Return the words for readings that no kiln for glass bears."""
+    return speaker.text(
+        what=f"Wrong sensor type? {speaker.temp(facts.temp_c)}, too hot for any kiln.",
+        head="Wrong sensor type? It read too hot for any kiln.",
+        meaning="Lehrling is probably set to another type than the sensor is. Then all readings of this firing are "
+                "false, and the kiln is perhaps fine. Lehrling does not watch it.",
+        acts=(OWN_DISPLAY,
+              "Is it far above the plan there too? Switch off at the isolator, the kiln's main switch.",
+              "In the morning, compare the mark on the sensor with the type that is set. Touch nothing at a hot "
+              "kiln."),
         caution=ELECTRIC,
     )
 
@@ -155,6 +190,11 @@ def _false_reading(facts: Facts) -> FalseReading | None:
     return FalseReading(Cause.COLDER_THAN_ROOM) if isinstance(facts, ColderThanRoom) else None
 
 
+def _is_scale(facts: Facts) -> bool:
+    """Return whether the scale is false, so that what looked too hot was not."""
+    return isinstance(facts, HotterThanKiln)
+
+
 KIND: Kind[Facts] = Kind(
     name="sensor-fault",
     title="sensor failed",
@@ -163,6 +203,7 @@ KIND: Kind[Facts] = Kind(
     examples=(
         Example(Blind(30.0, 798.0), "soon"),
         Example(Blind(600.0, None, clock=ByClock(516.0, 516.0)), "after ten minutes"),
+        Example(HotterThanKiln(1763.0), "hotter than any kiln"),
         Example(ColderThanAir(800.0, 60.0, stays=True), "colder than air in the kiln can be"),
         Example(Elsewhere(515.0, 423.0, ByClock(461.0, 516.0)), "a drop that stays for twenty minutes"),
     ),
@@ -170,7 +211,10 @@ KIND: Kind[Facts] = Kind(
     on_delay_s=0.0, off_delay_s=60.0,  # its seconds of blindness are counted before it is found
     family=Family.BLIND,
     explains=(Family.PLAN,),
-    may_replace=(Vaguer("sudden-drop", float("inf")),),  # a step that stands for twenty minutes is that same step
+    may_replace=(
+        Vaguer("sudden-drop", float("inf")),  # a step that stands for twenty minutes is that same step
+        *(Vaguer(name, float("inf"), for_facts=_is_scale) for name in ("over-temperature", "heating-too-fast")),
+    ),
     is_of_probe=True,
     disbelieves=_false_reading,
 )

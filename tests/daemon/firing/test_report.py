@@ -9,7 +9,7 @@ from random import Random
 import numpy as np
 import pytest
 
-from daemon.firing.events import FAULTS, Rank, Sample
+from daemon.firing.events import FAULTS, AlertChanged, Rank, Sample
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.report import as_json, judge, report
 from daemon.firing.setup import Setup
@@ -246,3 +246,15 @@ def test_by_a_scale_that_is_no_kilns_nobody_is_woken_for_the_plan(fired, is_scal
         state, _ = step(state, sample)
     (short,) = [alert for alert in state.board.alerts if alert.kind == "hold-cut-short"]
     assert short.rank is (Rank.LOOK if is_scale_false else Rank.WAKE)
+
+
+def test_a_probe_on_another_types_table_is_one_alert_from_first_to_last(fired):
+    """A chip set to S takes type K's 18.7 mV at 455 °C for 1768 °C, where its range ends (IEC 60584-1)."""
+    night = fired("full-fuse", "set-to-s")
+    woke = [alert for alert in night.report.alerts if alert.rank is Rank.WAKE]
+    assert [alert.kind for alert in woke] == ["sensor-fault"]
+    assert [kind for _, kind in woke[0].named] == ["heating-too-fast", "over-temperature"]
+    assert woke[0].cleared_s is None
+    hot = [change.t_s for change in night.report.events if isinstance(change, AlertChanged)
+           and change.change == "resounded" and change.alert.kind == "over-temperature"]
+    assert max(hot) < woke[0].named[-1][0] + 1.0

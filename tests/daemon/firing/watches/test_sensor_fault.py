@@ -12,7 +12,15 @@ from daemon.firing.kind import Finding
 from daemon.firing.situation.probe_doubt import Cause, FalseReading
 from daemon.firing.speaker import CLOSE_LID, ELECTRIC, NOT_WATCHED, OWN_DISPLAY, SENSOR_OUTSIDE
 from daemon.firing.watches.readings_missing import KIND as MISSING
-from daemon.firing.watches.sensor_fault import KIND, Blind, ColderThanAir, ColderThanRoom, blind_text, sensor_fault
+from daemon.firing.watches.sensor_fault import (
+    KIND,
+    Blind,
+    ColderThanAir,
+    ColderThanRoom,
+    HotterThanKiln,
+    blind_text,
+    sensor_fault,
+)
 
 
 def outage(lasted_s=60.0, *, is_fault=True, is_over=False):
@@ -45,6 +53,16 @@ def test_a_step_to_where_no_air_of_the_kiln_can_be_is_the_sensors_fault(reading_
     found = sensor_fault(reading_of(130.0, 25.0, drop=drop))
     assert found == Finding(KIND, rank, 100.0, ColderThanAir(800.0, 25.0, stays))
     assert sensor_fault(reading_of(130.0, 700.0, drop=drop._replace(temp_c=700.0, not_air=False))) is None
+
+
+def test_readings_that_no_kiln_bears_are_a_wrong_type_whatever_is_read_later(reading_of):
+    for temp_c in (1763.0, 800.0, None):
+        found = sensor_fault(reading_of(9000.0, temp_c, too_hot_for_any=(7000.0, 1763.0)))
+        assert found == Finding(KIND, Rank.LOOK, 7000.0, HotterThanKiln(1763.0))
+    text = KIND.words(found, example_firing.speaker())
+    assert text.what == "Wrong sensor type? 1763 °C, too hot for any kiln."
+    assert "Switch off at the isolator" in text.do
+    assert text.do.endswith(ELECTRIC)
 
 
 def test_what_was_read_before_such_a_step_is_the_last_that_is_believed():
