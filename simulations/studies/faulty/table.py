@@ -61,6 +61,8 @@ ROWS: dict[str, Row] = {
     "set-to-n": probe.wired("set-to-n", "wrong-plan", "hold-off-target", "over-temperature", rank="wake"),
     "set-to-s": probe.wired("set-to-s", "sensor-fault", "wrong-plan", "over-temperature", rank="wake"),
     "n-set-to-k": probe.wired("n-set-to-k", "wrong-plan", "hold-off-target"),
-    "copper-lead": probe.wired("copper-lead", "hold-off-target"),
+    # Before a hold is over, one probe can't tell a hold that it reads 50 K low from a kiln that stalls 50 K short of
+    # it. That it does not climb is then the right name: its first act is to compare it with the kiln's own display.
+    "copper-lead": probe.wired("copper-lead", "hold-off-target", "wrong-plan", "not-climbing"),
 }
 """The plans of "brisk" rows cool at about 110 °C/h, those of "cooling" rows at about 55 (see ``case.py``)."""

@@ -296,6 +296,14 @@ def test_a_kiln_that_fell_and_climbs_again_does_not_fade(climb):
     assert not_climbing(climb((0, 760.0), (30, 712.0), (36, 718.0))) is None  # 100 °C/h at last
 
 
+def test_until_a_hold_has_shown_how_the_probe_reads_the_kilns_own_display_is_asked(climb):
+    for known in (False, True):
+        facts = fading(climb, 60.0, offset_known=known).facts
+        assert facts.may_read_low is not known
+        text = KIND.words(Finding(KIND, Rank.WAKE, 0.0, facts, 3), example_firing.speaker())
+        assert ("Far hotter on the kiln's display? Lehrling's sensor reads low" in text.do) is not known
+
+
 def test_a_kiln_that_falls_where_it_should_climb_is_not_told_to_have_stopped():
     facts = NotClimbing(644.0, 800.0, -20.0, 250.0, 900.0, 900.0)
     text = KIND.words(Finding(KIND, Rank.WAKE, 0.0, facts, 3), example_firing.speaker())
