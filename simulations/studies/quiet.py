@@ -50,11 +50,14 @@ def is_run(case: ToJudge, parts: Sequence[TruePart]) -> bool:
 
     A kiln that creeps up to its target and gets there has run it.
     """
-    return all(part.end_s is not None for part in parts) and not any(_drags(case, part) for part in parts)
+    return all(part.end_s is not None for part in parts) and not any(drags(case, part) for part in parts)
 
 
-def _drags(case: ToJudge, part: TruePart) -> bool:
-    """Return whether a climb took so many times its planned length that the plan can't be run in this kiln."""
+def drags(case: ToJudge, part: TruePart) -> bool:
+    """Return whether a climb took so many times its planned length that the plan can't be run in this kiln.
+
+    False as well for a climb that never came to its end.
+    """
     steps = case.plan.steps
     step, from_c = steps[part.step - 1], steps[part.step - 2].to_c if part.step > 1 else ROOM_C
     if part.part == "hold" or step.rate_c_per_h is None or step.to_c <= from_c or part.end_s is None:

@@ -12,7 +12,7 @@ from daemon.firing.report import Report, judge
 from simulations.cases import Expected, ToJudge
 from simulations.studies.consequences import as_due
 from simulations.studies.onsets import Course, onset_s
-from simulations.studies.quiet import is_as_meant, mechanism
+from simulations.studies.quiet import drags, is_as_meant, mechanism
 from simulations.truth import TruePart
 
 QUIET_ROWS = ("clean", "harsh")
@@ -112,7 +112,8 @@ def score(case: ToJudge) -> Score:
     )
     first_s = min((at_s for at_s in onsets if at_s is not None), default=None)
     is_quiet = case.row in QUIET_ROWS
-    wakes, looks = _unexpected(case, report, None if first_s is None else min(first_s, _began_s(wanted, course)))
+    wakes, looks = _unexpected(case, report, None if first_s is None else min(first_s, _began_s(wanted, course)),
+                                fired.truth.parts)
     true_parts = [p for p in fired.truth.parts if p.end_s is None or p.end_s - p.start_s >= SHORT_S]
     right = compare_boundaries(true_parts, report.parts) if not case.keyed else (0, 0, 0, 0, 0)
     return Score(
@@ -192,19 +193,28 @@ def _began_s(wanted: Sequence[Expected], course: Course) -> float:
 
 
 def _unexpected(
-    case: ToJudge, report: Report, first_s: float | None,
+    case: ToJudge, report: Report, first_s: float | None, true_parts: Sequence[TruePart] = (),
 ) -> tuple[tuple[tuple[str, float], ...], tuple[tuple[str, float], ...]]:
     """Return the wakes and looks that were not expected: before ``first_s`` [s], or by none of the right names."""
     fine = {kind for expected in case.expected for kind in (*expected.kinds, *expected.near)}
     unexpected = [
         alert for alert in report.alerts
-        if alert.under is None and (
+        if alert.under is None and not _is_weak_kiln(alert, case, true_parts) and (
             first_s is None or _last_s(alert) < first_s - EARLY_S or _names(alert).isdisjoint(fine))
     ]
     return (
         tuple((a.kind, a.woke_s if a.woke_s is not None else a.raised_s) for a in unexpected if a.rank is Rank.WAKE),
         tuple((a.kind, a.raised_s) for a in unexpected if a.rank is Rank.LOOK),
     )
+
+
+def _is_weak_kiln(alert: Alert, case: ToJudge, true_parts: Sequence[TruePart]) -> bool:
+    """Return whether an alert says that the kiln does not climb while it truly can't do what its plan asks.
+
+    That is so whatever else goes wrong. A quiet firing in such a kiln is left out of its row (``is_as_meant``).
+    """
+    return alert.kind == "not-climbing" and any(
+        drags(case, part) and part.start_s <= alert.raised_s <= (part.end_s or inf) for part in true_parts)
 
 
 def _last_s(alert: Alert) -> float:

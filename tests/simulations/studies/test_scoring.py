@@ -141,6 +141,22 @@ def test_only_what_nothing_asked_for_is_unexpected():
     assert of(replace(alert("hold-overrun", 4000.0), rank=Rank.LOG)) == ((), ())
 
 
+def test_a_kiln_that_truly_cannot_climb_as_planned_is_woken_for_whatever_else_goes_wrong():
+    case = replace(case_named("lid-opened"), expected=(Expected(("sudden-drop",), "look", "lid"),))
+    report = judge(case.setup, case.fire().samples[:10])
+    step, from_c = case.plan.steps[0], 20.0
+    planned_s = (step.to_c - from_c) / step.rate_c_per_h * 3600
+
+    def of(kind: str, at_s: float, lasted_s: float):
+        alerts = (alert(kind, at_s, at_s),)
+        weak = [TruePart(1, "ramp", 0.0, lasted_s)]
+        return _unexpected(case, type(report)(**{**vars(report), "alerts": alerts}), 90_000.0, weak)[0]
+
+    assert of("not-climbing", 9000.0, 2.5 * planned_s + 1800.0) == ()
+    assert of("not-climbing", 9000.0, 1.5 * planned_s) == (("not-climbing", 9000.0),)
+    assert of("hold-overrun", 9000.0, 2.5 * planned_s + 1800.0) == (("hold-overrun", 9000.0),)
+
+
 def test_what_a_fault_brings_about_before_what_is_asked_for_is_due_is_not_unexpected():
     case = faulty_case("restart-falling", 1121000003)
     fired = case.fire()
