@@ -1,12 +1,20 @@
 """The reading does not move at all, not even in its last digit, though its noise was seen before.
 
 Mechanism. The white noise of this firing's own readings, measured by their second differences, is compared with the
-grain, the smallest step between two of them. Where the noise is well above the grain a reading repeats the one before
-it by chance with a known small probability, wherever the kiln stands between two steps and whether it moves or not; a
-run of many equal readings is then no kiln's. Where it is not, as for a logger of whole degrees in a well-held hold or
-on a cold kiln, equal readings say nothing, and none are judged. Nor are they where a logger of half minutes climbs so
-fast that no small step is seen. A device that is asked more often than it measures repeats itself ordinarily, so a
-run must also be several times as long as any before it.
+grain, the smallest step between two of them. A reading with such noise repeats the one before it by chance with a
+known probability, wherever the kiln stands between two steps and whether it moves or not. So it is known how many
+equal readings in a row are no kiln's.
+
+Two measures tell the noise. Where it is well above the grain, readings that differ from the one before them tell it.
+Where it is about as large as the grain, as for a logger of whole degrees, they do not: one that stands between two of
+its steps goes back and forth by the least noise. There it is told by how many second differences are three grains or
+more. What goes back and forth by less than a grain never bends by more than two, wherever it stands and however it
+climbs. The noise is then taken for half of that: it may have become less with the power of the elements.
+
+Where neither shows noise, as for a logger of whole degrees with a quiet wire in a well-held hold or on a cold kiln,
+equal readings say nothing, and none are judged. Nor are they where a logger of half minutes climbs so fast that no
+small step is seen. A device that is asked more often than it measures repeats itself ordinarily, so a run must also
+be several times as long as any before it.
 
 Weighed against it: to learn how often a reading repeats the one before it, and to judge a run by that share. On a
 climb a logger of whole degrees repeats itself two times in three, which makes five minutes of one value look
@@ -19,9 +27,9 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
-from math import inf
-from statistics import median
+from itertools import pairwise, repeat
+from math import erf, inf, log, sqrt
+from statistics import NormalDist, median
 
 from daemon.firing.detection.blindness import WAKE_AFTER_S
 from daemon.firing.durations import in_speech
@@ -45,8 +53,21 @@ NOISE_PER_BEND = 0.6053
 """Standard deviation of white noise per median of |second difference|.
 [derived: 1/(0.6745·√6), 0.6745 the quartile of the normal distribution]"""
 _LEARNED_FROM, _MOST = 100, 200
-"""So many readings, repeats left out, tell noise and grain: at least, and the last ones at most.
+"""So many readings tell noise and grain: at least, and the last ones at most.
 [chosen: enough for a median; 200 readings are a quarter of an hour of a logger of 5 s]"""
+_BENT_GRAINS = 2.5
+"""A second difference of more grains is one that no noise of less than a grain makes: those are whole grains, and two
+at most. [derived: |a − 2b + c| of two neighbouring steps]"""
+_ROUNDED_GRAINS_2 = 0.5
+"""Variance that rounding to whole grains adds to a second difference [grains²].
+[derived: (1 + 4 + 1) / 12, of three errors evenly spread over a grain]"""
+_MOST_BENT_SHARE = 0.98
+"""Beyond this share of such second differences the noise is as good as infinite. [chosen: 50 grains]"""
+_MAY_BE_LESS = 0.5
+"""The noise may have become so many times what it was. [chosen: a hold takes half of full power or less]"""
+_CHANCE = 1e-7
+"""So seldom a run of equal readings may be chance. [chosen: a firing has some 10,000 readings, and kilns fire 100
+times a year]"""
 _TIMES_ORDINARY = 4.0
 """A frozen run is so many times as long as any before it. [common practice]"""
 
@@ -75,8 +96,10 @@ class FrozenWatch:
         """The longest run that was not frozen [s]."""
         self._different_c: deque[float] = deque(maxlen=_MOST)
         """The last readings that differed from the one before them [°C]."""
-        self._is_noise_seen: bool | None = None
-        """Whether their noise stands out from their grain; None until it is asked."""
+        self._before_c: deque[float] = deque(maxlen=_MOST)
+        """The last readings before the present run, those of frozen runs left out [°C]."""
+        self._least_readings: float | None = None
+        """How many equal readings no kiln makes; None until it is asked."""
 
     def see(self, now: Reading) -> Finding[ReadingFrozen] | None:
         """Return the finding while the reading is frozen."""
@@ -100,9 +123,10 @@ class FrozenWatch:
             lasted_s = self._last_s - self._run_from_s
             if lasted_s > self._longest_s:
                 self._longest_s = lasted_s
+            self._before_c.extend(repeat(self._run_c, min(self._number, _MOST)))
         if temp_c != self._run_c:
             self._different_c.append(temp_c)
-            self._is_noise_seen = None
+            self._least_readings = None
         self._run_from_s, self._run_c, self._number = t_s, temp_c, 0
 
     def _is_frozen(self) -> bool:
@@ -111,9 +135,10 @@ class FrozenWatch:
             return False
         if self._last_s - self._run_from_s < max(FROZEN_AFTER_S, _TIMES_ORDINARY * self._longest_s):
             return False
-        if self._is_noise_seen is None:
-            self._is_noise_seen = is_noise_seen(tuple(self._different_c))
-        return self._is_noise_seen
+        if self._least_readings is None:
+            seen = is_noise_seen(tuple(self._different_c))
+            self._least_readings = LEAST_READINGS if seen else least_readings(tuple(self._before_c))
+        return self._number >= self._least_readings
 
 
 def is_noise_seen(readings_c: Sequence[float]) -> bool:
@@ -123,6 +148,36 @@ def is_noise_seen(readings_c: Sequence[float]) -> bool:
     bends_k = [abs(a - 2.0 * b + c) for a, b, c in zip(readings_c, readings_c[1:], readings_c[2:], strict=False)]
     steps_k = [abs(after - before) for before, after in pairwise(readings_c)]
     return NOISE_PER_BEND * median(bends_k) >= NOISE_GRAINS * min(steps_k)
+
+
+def bent_noise_grains(readings_c: Sequence[float]) -> float:
+    """Return the white noise of readings [°C], repeats and all, in grains; 0 where they are too few or show none.
+
+    It is told by the share of second differences above _BENT_GRAINS, as normal noise that is rounded has it.
+    """
+    steps_k = [step_k for before, after in pairwise(readings_c) if (step_k := abs(after - before)) > 0.0]
+    if len(readings_c) < _LEARNED_FROM or not steps_k:
+        return 0.0
+    least_k = _BENT_GRAINS * min(steps_k)
+    bent = sum(abs(a - 2.0 * b + c) > least_k for a, b, c in zip(readings_c, readings_c[1:], readings_c[2:],
+                                                                 strict=False))
+    if not bent:
+        return 0.0
+    share = min(_MOST_BENT_SHARE, bent / (len(readings_c) - 2))
+    sds = NormalDist().inv_cdf(1.0 - share / 2)
+    return sqrt(max(0.0, (_BENT_GRAINS / sds) ** 2 - _ROUNDED_GRAINS_2) / 6)
+
+
+def least_readings(readings_c: Sequence[float]) -> float:
+    """Return how many equal readings in a row are no chance after ``readings_c`` [°C]; infinite where none are.
+
+    A reading repeats the one before it most often where the kiln stands in the middle of a grain.
+    """
+    noise_grains = _MAY_BE_LESS * bent_noise_grains(readings_c)
+    if not noise_grains:
+        return inf
+    repeats = erf(0.5 / (sqrt(2.0) * noise_grains))
+    return max(LEAST_READINGS, log(_CHANCE) / log(repeats)) if repeats < 1.0 else inf
 
 
 def _words(finding: Finding[ReadingFrozen], speaker: Speaker) -> Text:

@@ -25,7 +25,9 @@ from daemon.firing.watches.reading_frozen import (
     NOISE_PER_BEND,
     FrozenWatch,
     ReadingFrozen,
+    bent_noise_grains,
     is_noise_seen,
+    least_readings,
 )
 from daemon.glass.materials import FAMILIES
 
@@ -113,13 +115,29 @@ def test_the_words_say_where_it_is_stuck_and_that_the_kiln_may_not_be():
     assert text.do.endswith(ELECTRIC)
 
 
-@pytest.mark.parametrize("noise_k", [0.0, 0.05, 0.15, 0.3, 0.5])
+@pytest.mark.parametrize("noise_k", [0.0, 0.05, 0.15, 0.3])
 @pytest.mark.parametrize("at_c", [516.0, 516.5])
 def test_a_logger_of_whole_degrees_may_repeat_itself_for_hours(see, noise_k, at_c):
     climb = noisy(1.0, rate=200.0, noise_k=noise_k, grain_k=1.0, from_c=at_c - 200.0)
     hold = [(3600.0 + t_s, temp_c) for t_s, temp_c in noisy(4.0, noise_k=noise_k, grain_k=1.0, from_c=at_c, seed=2)]
     still = [(18_000.0 + 5.0 * i, 516.0) for i in range(1440)]
     assert see(FrozenWatch(), [*climb, *hold, *still]) == [None] * (720 + 2880 + 1440)
+
+
+@pytest.mark.parametrize(("noise_k", "within_min"), [(0.6, 60.0), (0.7, 20.0), (1.0, 8.0)])
+@pytest.mark.parametrize("at_c", [516.0, 516.5])
+def test_a_logger_of_whole_degrees_that_never_stood_still_is_frozen_when_it_does(see, noise_k, within_min, at_c):
+    """Half the noise, in the middle of a degree, would be one number for so long once in ten million times."""
+    hold = noisy(1.0, noise_k=noise_k, grain_k=1.0, from_c=at_c)
+    told = [finding for finding in see(FrozenWatch(), frozen_after(hold, 90.0)) if finding is not None]
+    assert FROZEN_AFTER_S <= told[0].facts.frozen_s < within_min * 60.0
+
+
+def test_noise_that_stops_with_the_elements_may_still_leave_half_of_it(see):
+    """Noise of 0.7 grains, then of 0.35 in the middle of a grain: 83 in 100 readings repeat the one before them."""
+    readings = noisy(1.0, noise_k=0.7, grain_k=1.0, from_c=516.0)
+    after = [(3600.0 + t_s, temp_c) for t_s, temp_c in noisy(12.0, noise_k=0.35, grain_k=1.0, from_c=516.0, seed=3)]
+    assert see(FrozenWatch(), [*readings, *after]) == [None] * (720 + 12 * 720)
 
 
 def test_a_cold_kiln_in_whole_degrees_may_stand_all_night(see):
@@ -171,6 +189,28 @@ def test_noise_that_can_be_seen_seldom_repeats_a_reading_wherever_the_kiln_stand
     windows = different[:len(different) // 200 * 200].reshape(-1, 200).tolist()
     assert len(windows) > 500
     assert not any(is_noise_seen(window) for window in windows)
+
+
+@pytest.mark.parametrize("at_grains", [0.0, 0.25, 0.5])
+@pytest.mark.parametrize("noise_grains", [0.5, 0.7, 1.0, 3.0])
+def test_noise_about_as_large_as_the_grain_is_read_off_bends_wherever_the_kiln_stands(noise_grains, at_grains):
+    drawn = np.round(np.random.default_rng(7).normal(at_grains, noise_grains, 100_000))
+    assert bent_noise_grains(drawn.tolist()) == pytest.approx(noise_grains, rel=0.12)
+
+
+@pytest.mark.parametrize("rate_k", [0.0, 0.03, 0.27, 0.9])
+@pytest.mark.parametrize("goes_k", [0.0, 0.3, 0.5])
+def test_what_goes_back_and_forth_by_less_than_a_grain_is_no_noise(rate_k, goes_k):
+    """A quiet kiln that stands or moves, in whole degrees, with hum of up to half a degree either way."""
+    readings = [float(round(516.2 + rate_k * i + goes_k * 0.99 * np.sin(2.1 * i))) for i in range(5000)]
+    assert bent_noise_grains(readings) < 0.45
+
+
+@pytest.mark.parametrize("noise_grains", [0.3, 0.5, 1.0])
+def test_no_run_of_equal_readings_is_as_long_by_chance(noise_grains):
+    """The longest of 200,000 readings of rounded noise in the middle of a grain, where most repeat."""
+    drawn = np.round(np.random.default_rng(8).normal(0.0, noise_grains, 200_000)).tolist()
+    assert max(len(list(same)) for _, same in groupby(drawn)) < least_readings(drawn)
 
 
 @pytest.mark.parametrize(("rate_k", "is_seen"), [(0.0, True), (0.3, True), (-0.3, True), (-40.0, False)])
