@@ -23,9 +23,10 @@ STEP_SETTLES_S = 240.0
 """For so long after a step that came back no slope is taken [s]: chamber and probe still come to one temperature.
 [tuned: by trial on the bench, study not kept]
 """
-_STAYS_SHARE = 0.85
-"""A step of which less than this share is left is coming back, however slowly a thick sheath does [1].
-[chosen: more than noise, less than half a recovery]"""
+_STAYS_SHARE, _BACK_WITHIN_S = 0.85, 240.0
+"""A step that has lost more than the rest of this share within so long [1, s] is coming back, however slowly a thick
+sheath does. One that came back by a part and stands there does not: elements heat against an open lid.
+[chosen: more than noise, less than half a recovery; a sheath that takes 20 min to come back is none in use]"""
 _GIVE_UP_S = 1200.0
 """A step that stands this long is where the kiln now is [s], unless it is told at rank wake (see StepDown).
 [tuned: by trial on the bench, study not kept]"""
@@ -87,6 +88,12 @@ class _Step:
         """Return how far the reading is below where it was going [K]; a failed probe says nothing of a slope."""
         slope = 0.0 if self.not_air else min(self.onset.c_per_s, 0.0)
         return self.onset.from_c + slope * (t_s - self.onset.since_s) - temp_c
+
+    def deepest_lately_k(self, t_s: float, trail: Trail) -> float:
+        """Return how far the readings of the last _BACK_WITHIN_S were below where they were going, at most [K]."""
+        first = trail.index_at(max(self.onset.since_s, t_s - _BACK_WITHIN_S))
+        return max((self.drop_k(*reading) for reading in zip(trail.times[first:], trail.temps[first:], strict=True)),
+                   default=0.0)
 
     def is_given_up(self, t_s: float, temp_c: float, trail: Trail) -> bool:
         """Return whether it stands so long that the kiln is where it is read; wires that touch go on touching."""
@@ -254,7 +261,8 @@ class StepDown:
         since_s = step.onset.since_s
         # No vent is left open through the annealing range.
         vented = step.may_be_vent and (temp_c >= self._low_c or t_s - since_s < VENT_S)
-        is_down = drop_k >= max(CONTROLLERS_MOST_K, _STAYS_SHARE * step.deepest_k)  # else it is on its way back
+        is_back = step.deepest_lately_k(t_s, trail) - drop_k > (1.0 - _STAYS_SHARE) * step.deepest_k
+        is_down = drop_k >= CONTROLLERS_MOST_K and not is_back
         if not is_down:
             step.back_s = t_s
         step.is_still = step.is_still or (is_down and stands_still(t_s, since_s, trail))

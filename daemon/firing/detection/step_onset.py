@@ -9,6 +9,7 @@ from daemon.firing.detection.step_signs import strays
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
 from daemon.firing.situation.natural_fall import FASTEST_TIME_H
 from daemon.firing.trace.recent import Trail
+from daemon.firing.trace.swings import CONTROLLERS_MOST_K
 
 _BEFORE_S, _AFTER_S = 240.0, 60.0
 """The line that a step leaves is drawn through the readings between so long ago and so long ago [s]. [tuned: by trial
@@ -50,6 +51,9 @@ def onset(t_s: float, temp_c: float, trail: Trail, wander_k: float) -> Onset | N
 
     The last three readings must lie below the line of the minutes before by more than the line's own scatter, the
     wander and the free fall of a brisk kiln explain; and they must have fallen deeper than they swing anyway.
+
+    Where spikes, a dip or a controller's teeth lie in those minutes, no line leads from them. Air is then what is
+    further below the lowest of them than a controller makes it.
     """
     earlier = trail.index_at(t_s - _AFTER_S)
     if earlier >= len(trail.temps) or trail.temps[earlier] - temp_c < _LEAST_K:
@@ -59,15 +63,17 @@ def onset(t_s: float, temp_c: float, trail: Trail, wander_k: float) -> Onset | N
     before = trail.line(t_s - _BEFORE_S, t_s - _AFTER_S)
     if before is None or before.span_s < _LEAST_LINE_S or before.mean_c < _COLD_C:
         return None
-    if strays(before, trail.noise_k):
-        return None  # spikes lie in it: it leads nowhere
-    going_c = before.at(t_s)
-    drop_k = going_c - max(temp_c, *trail.temps[-2:])  # one or two readings are no step
+    here_c = max(temp_c, *trail.temps[-2:])  # one or two readings are no step
     natural_k = (before.mean_c - ASSUMED_ROOM_C) / FASTEST_TIME_H / 3600 * _AFTER_S
+    if strays(before, trail.noise_k):
+        lowest_c = min(trail.temps[trail.index_at(t_s - _BEFORE_S):earlier])
+        is_step = lowest_c - here_c >= CONTROLLERS_MOST_K + _FASTER_TIMES * natural_k
+        return _left_line(t_s, trail, 0.0, lowest_c, lowest_c - here_c) if is_step else None
+    going_c = before.at(t_s)
     noise_k = sqrt(max(trail.noise_k**2, before.sse / (before.number - 2)) + wander_k**2)
-    if drop_k < max(_LEAST_K, _SURE * noise_k) + _FASTER_TIMES * natural_k:
+    if going_c - here_c < max(_LEAST_K, _SURE * noise_k) + _FASTER_TIMES * natural_k:
         return None
-    return _left_line(t_s, trail, before.slope_c_per_s, going_c, drop_k)
+    return _left_line(t_s, trail, before.slope_c_per_s, going_c, going_c - here_c)
 
 
 def _left_line(t_s: float, trail: Trail, c_per_s: float, going_c: float, drop_k: float) -> Onset:
