@@ -9,6 +9,7 @@ from daemon.glass.materials import FAMILIES
 from simulations.cases import Expected, ToJudge
 from simulations.firing import Simulated
 from simulations.plant.mishaps import Happened
+from simulations.studies.shows import cut_short_s, lid_shows_s, power_missed_s
 from simulations.truth import TruePart
 
 KNOWN_MARGIN_K, UNKNOWN_MARGIN_K = 15.0, 25.0
@@ -24,9 +25,6 @@ _CLIMBS_WITHIN_S = 6 * 3600.0
 the second from its lowest; within the third of the lowest it still rests there [K]; it counts within so long [s].
 [chosen: a restart in the hold of the plan's only climb just holds some minutes longer, and must not count; a hold
 after a fall swings by some kelvin]"""
-_FELL_K = 20.0
-"""An open lid counts from when the probe has fallen this far [K].
-[chosen: a strong kiln holds against a narrow gap]"""
 _SLOW_OVER_S = 900.0
 _SLOW_SHARE = 0.5
 _SLOW_WITHIN_S = 2 * 3600.0
@@ -107,15 +105,6 @@ def onset_s(expected: Expected, course: Course) -> float | None:
 def _fault(course: Course, happened: Happened) -> float | None:
     """Return when the fault began."""
     return happened.at_s
-
-
-def _fell(course: Course, happened: Happened) -> float | None:
-    """Return when the probe had fallen clearly from where it was at the fault; None where it never did."""
-    was_c = course.at(happened.at_s)
-    first = bisect_left(course.times, happened.at_s)
-    return None if was_c is None else next((
-        t_s for t_s, temp_c in zip(course.times[first:], course.temps[first:], strict=True)
-        if temp_c < was_c - _FELL_K), None)
 
 
 def _end(course: Course, happened: Happened) -> float | None:
@@ -209,7 +198,8 @@ def _band(course: Course, happened: Happened) -> float | None:
 
 
 _ONSETS: dict[str, Callable[[Course, Happened], float | None]] = {
-    "fault": _fault, "fell": _fell, "end": _end, "climbs-again": _climbs_again, "part-end": _part_end,
-    "hold-over": _hold_over, "crossing": _crossing, "slow": _slow, "fast": _fast, "band": _band,
+    "fault": _fault, "lid": lid_shows_s, "power": power_missed_s, "cut-short": cut_short_s, "end": _end,
+    "climbs-again": _climbs_again, "part-end": _part_end, "hold-over": _hold_over, "crossing": _crossing,
+    "slow": _slow, "fast": _fast, "band": _band,
 }
 """From which moment of a fault a delay counts, by the name in Expected.onset."""

@@ -16,20 +16,20 @@ def lid_stays_open(d: Draft) -> RowResult:
     """Return a firing in which the lid is left partly or wholly open at the top or in the anneal hold."""
     # After twenty minutes the alert asks whether the sensor moved or the lid is open; the first act is to look there.
     return (f"ajar={d.rng.uniform(0.3, 1):.2f},{d.minutes(10, 40)}@{hot_place(d)}",), (
-        Expected(("sudden-drop", "sensor-fault"), "wake", "ajar", FALLS, wake_after_s=120),)
+        Expected(("sudden-drop", "sensor-fault"), "wake", "ajar", FALLS, "lid", wake_after_s=120),)
 
 
 def lid_ajar(d: Draft) -> RowResult:
     """Return a firing in which the lid is left ajar in the fall after the anneal hold."""
     when = d.into(d.program.cool, "ramp", 0.1, 0.5)
     return (f"ajar={d.rng.uniform(0.15, 0.4):.2f}@{when}",), (
-        Expected(("sudden-drop", "cooling-too-fast"), "wake", "ajar", FALLS),)
+        Expected(("sudden-drop", "cooling-too-fast"), "wake", "ajar", FALLS, "lid"),)
 
 
 def power_gone(d: Draft) -> RowResult:
     """Return a firing in which the mains goes for good at the top or in the anneal hold."""
     return (f"power-cut@{hot_place(d)}",), (
-        Expected(("firing-stopped",), "wake", "power-cut", FALLS, within_s=1800),)
+        Expected(("firing-stopped",), "wake", "power-cut", FALLS, "power", within_s=1800),)
 
 
 def power_gone_coarse(d: Draft) -> RowResult:
@@ -41,7 +41,7 @@ def power_gone_coarse(d: Draft) -> RowResult:
 def ajar_top(d: Draft) -> RowResult:
     """Return a firing in which the lid is left ajar at the top and stays so, through the fall and the anneal."""
     return (f"ajar={d.rng.uniform(0.25, 0.7):.2f}@{d.into(d.program.top, 'hold', 0.2, 0.9)}",), (
-        Expected(("sudden-drop", "firing-stopped"), "wake", "ajar", FALLS, "fell", within_s=1800, wake_after_s=120),)
+        Expected(("sudden-drop", "firing-stopped"), "wake", "ajar", FALLS, "lid", within_s=1800, wake_after_s=120),)
 
 
 def power_gone_climbing(d: Draft) -> RowResult:
