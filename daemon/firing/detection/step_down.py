@@ -8,6 +8,7 @@ from math import exp, inf
 from typing import NamedTuple
 
 from daemon.firing.detection.heat_under_air import RECOVERED_SHARE, STILL_FALLING_S, VENT_S, HeatUnderAir
+from daemon.firing.detection.left_open import LeftOpen
 from daemon.firing.detection.step_onset import Onset, onset
 from daemon.firing.detection.step_signs import is_no_air, stands_still
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
@@ -68,6 +69,8 @@ class _Step:
     began_s: float
     """When it was seen first [s]; its onset is earlier."""
     deepest_k: float
+    open: LeftOpen
+    """Whether what was opened is still open."""
     back_s: float = -inf
     """When it was last on its way back [s]."""
     may_be_vent: bool = False
@@ -96,7 +99,12 @@ class _Step:
                    default=0.0)
 
     def is_given_up(self, t_s: float, temp_c: float, trail: Trail) -> bool:
-        """Return whether it stands so long that the kiln is where it is read; wires that touch go on touching."""
+        """Return whether it stands so long that the kiln is where it is read; wires that touch go on touching.
+
+        Or whether a vent that was forgotten has been shut: by then the kiln is far below where it was.
+        """
+        if self.may_be_vent and self.has_stayed and _comes_back(t_s, temp_c, trail):
+            return True
         if t_s - self.onset.since_s <= _GIVE_UP_S or self.not_air or self.is_elsewhere:
             return False
         return not self.has_stayed or temp_c >= self.closed_c(t_s) or _comes_back(t_s, temp_c, trail)
@@ -128,7 +136,8 @@ class StepDown:
     stands still after it is no vent (see stands_still). Any other may be a vent opened to cool fast. Where the plan
     surely falls freely, that does not count. Where the plan may begin to fall freely at any minute, it counts but
     does not stay for VENT_S, however cold the air, nor later while it reads above the annealing range: it wakes
-    nobody. Within and below that range nobody vents: a step out of it may stay.
+    nobody. Within and below that range nobody vents: a step out of it may stay. In any free fall a vent or lid that
+    has not been shut after VENT_S (see LeftOpen) was forgotten, and stays.
 
     Of a step that stays it is asked after _GIVE_UP_S whether it falls on like a kiln without power. One that does not
     is of something else until the readings come back: a kiln that has its power would have gone back to its target.
@@ -190,7 +199,11 @@ class StepDown:
             self.air_s = t_s
         if falls is not FreeFall.NO:
             self._free_s = t_s
-        if self._passed is not None and stands_still(t_s, self._passed.onset.since_s, trail):
+        for opened in (self._step, self._passed):
+            if opened is not None:
+                opened.open.see(t_s, temp_c, trail)
+        if self._passed is not None and (stands_still(t_s, self._passed.onset.since_s, trail) or (
+                self._step is None and self._passed.open.stands(t_s))):
             self._step, self._passed = self._passed, None
         if self._step is None:
             self._step = self._begun(onset(t_s, temp_c, trail, wander_k), t_s, temp_c, trail, falls)
@@ -223,7 +236,7 @@ class StepDown:
             return None
         had_c = max(found.from_c, trail.temps[trail.index_at(found.since_s)])
         self._heat = HeatUnderAir(t_s, had_c - temp_c, temp_c)
-        step = _Step(found, t_s, found.drop_k)
+        step = _Step(found, t_s, found.drop_k, LeftOpen(found.since_s, found.from_c, temp_c))
         if falls is not FreeFall.CERTAIN or is_no_air(temp_c, found.from_c):
             return step
         self._passed, self.vented_s = step, t_s
@@ -260,7 +273,8 @@ class StepDown:
         """Return whether the step has lasted, and no vent explains it."""
         since_s = step.onset.since_s
         # No vent is left open through the annealing range.
-        vented = step.may_be_vent and (temp_c >= self._low_c or t_s - since_s < VENT_S)
+        vented = step.may_be_vent and not step.open.stands(t_s) and (
+            temp_c >= self._low_c or t_s - since_s < VENT_S)
         is_back = step.deepest_lately_k(t_s, trail) - drop_k > (1.0 - _STAYS_SHARE) * step.deepest_k
         is_down = drop_k >= CONTROLLERS_MOST_K and not is_back
         if not is_down:

@@ -105,7 +105,8 @@ def test_a_line_of_a_minute_before_it_is_needed(before_s, is_found):
     assert (dropped(600.0, 50.0, before_s=before_s, for_s=15.0 + EVERY_S).first() is not None) is is_found
 
 
-@pytest.mark.parametrize(("swing_k", "by_k", "is_found"), [(3.0, 30.0, True), (10.0, 40.0, False), (10.0, 60.0, True)])
+@pytest.mark.parametrize(("swing_k", "by_k", "is_found"), [
+    (3.0, 30.0, True), (10.0, 40.0, False), (10.0, 60.0, True)])
 def test_where_readings_stray_a_step_is_deeper_than_a_controller_makes_it(swing_k, by_k, is_found):
     """Swings of a minute: on average 0.58 of their height from the line, and 3.9 K is too much for one.
 
@@ -455,3 +456,44 @@ def test_an_hour_after_a_step_was_given_up_no_heat_is_left_under_it():
     assert kiln.step.kiln_c is not None
     kiln.go(120.0, 590.0)
     assert kiln.step.kiln_c is None
+
+
+def opened(falls, *, shut_after_s=None, every_s=EVERY_S):
+    """Return a kiln at 790 °C whose lid is opened: 120 K in a minute, then on with brick and glass.
+
+    Brick and glass fall by 1.5 of their distance from a room of 20 °C an hour, and by 0.5 once it is shut; the air
+    comes up to 20 K below them then, with a time constant of a minute.
+    """
+    kiln = Kiln(falls=falls, every_s=every_s)
+    kiln.go(600.0, 790.0)
+    began_s, body_c, below_k = kiln.t_s, 790.0, 0.0
+    while kiln.t_s < began_s + 1500.0:
+        is_shut = shut_after_s is not None and kiln.t_s - began_s > shut_after_s
+        body_c -= (0.5 if is_shut else 1.5) * (body_c - 20.0) * every_s / 3600.0
+        below_k += ((20.0 if is_shut else 120.0) - below_k) * (1.0 - exp(-every_s / (60.0 if is_shut else 20.0)))
+        kiln.read(body_c - below_k)
+    return kiln, began_s
+
+
+@pytest.mark.parametrize("falls", [FreeFall.POSSIBLE, FreeFall.CERTAIN])
+@pytest.mark.parametrize("every_s", [5.0, 30.0])
+def test_a_lid_that_is_not_shut_after_any_vent_would_be_stays_above_the_annealing_range(falls, every_s):
+    kiln, began_s = opened(falls, every_s=every_s)
+    stays_s = next(t_s for t_s, drop in kiln.found if drop is not None and drop.stays)
+    assert 620.0 < stays_s - began_s < 720.0
+    at_c = next(drop.temp_c for _, drop in kiln.found if drop is not None and drop.stays)
+    assert at_c > FAMILIES["90"].band_low_c
+
+
+@pytest.mark.parametrize("falls", [FreeFall.POSSIBLE, FreeFall.CERTAIN])
+@pytest.mark.parametrize("shut_after_s", [120.0, 300.0, 570.0])
+@pytest.mark.parametrize("every_s", [5.0, 30.0, 60.0])
+def test_a_vent_that_is_shut_in_time_does_not_stay(falls, shut_after_s, every_s):
+    kiln, _ = opened(falls, shut_after_s=shut_after_s, every_s=every_s)
+    assert not any(drop is not None and drop.stays for _, drop in kiln.found)
+
+
+@pytest.mark.parametrize("falls", [FreeFall.POSSIBLE, FreeFall.CERTAIN])
+def test_a_fall_that_only_begins_with_silent_elements_is_no_lid(falls):
+    kiln, _ = opened(falls, shut_after_s=0.0)
+    assert not any(drop is not None and drop.stays for _, drop in kiln.found)
