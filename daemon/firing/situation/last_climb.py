@@ -24,10 +24,13 @@ def last_climb(parts: tuple[PlannedPart, ...]) -> int:
 def climbs_no_more(view: View) -> bool:
     """Return whether the kiln has come so far that its plan only falls or holds from there.
 
-    Not where it never came near its top: then the follower has lost its way, as on a first start that was broken off.
+    Not where it never came near its top: then the follower has lost its way, as on a first start that was broken off,
+    or on the first lurches of a cold kiln, which fall as the plan's last part does. That stays so once the follower
+    has found the climb again: no plan is past a top that the kiln never saw. (Weighed: that the latest part alone
+    tells. A controller that begins again after the top is in its first climb as well, and should not be.)
     """
     last = last_climb(view.parts)
-    return last >= 0 and view.unreached_top is None and any(
+    return last >= 0 and view.was_near_top and any(
         run.index > last and (view.t_s if run.end_s is None else run.end_s) - run.start_s >= _SURELY_S
         for run in view.found
     )

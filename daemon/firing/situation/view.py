@@ -183,13 +183,21 @@ class View:
         return near_k(known=self.offset_known)
 
     @property
+    def was_near_top(self) -> bool:
+        """Return whether the kiln may have been near its top by now, wherever the follower takes it to be."""
+        top = self.top
+        if top is None or top.index == 0:
+            return True
+        seen_from_cold = self.first_c < top.to_c / 2
+        return not seen_from_cold or self.peak_c - self.offset_k >= top.to_c - NEVER_NEAR_K
+
+    @property
     def unreached_top(self) -> PlannedPart | None:
         """Return the top that the kiln never came near, though the follower has passed it; None otherwise."""
         top, part = self.top, self.part
-        if top is None or part is None or part.index <= top.index or top.index == 0:
+        if top is None or part is None or part.index <= top.index:
             return None
-        seen_from_cold = self.first_c < top.to_c / 2
-        return top if seen_from_cold and self.peak_c - self.offset_k < top.to_c - NEVER_NEAR_K else None
+        return None if self.was_near_top else top
 
     @property
     def swings_to_anneal(self) -> bool:

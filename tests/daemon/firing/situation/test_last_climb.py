@@ -61,6 +61,13 @@ def test_a_kiln_that_never_came_near_its_top_still_has_to_climb(view_of, peak_c,
     assert room.climbs_no_more(view) is no_more
 
 
+@pytest.mark.parametrize(("peak_c", "no_more"), [(300.0, False), (790.0, True)])
+def test_lurches_of_a_cold_kiln_that_looked_like_its_last_fall_end_no_plan(view_of, peak_c, no_more):
+    found = (Part(COOLING, 4, "ramp", 0.0, 900.0), Part(CLIMB, 2, "ramp", 900.0))
+    view = view_of([(1000.0, 300.0)], CLIMB + 1, found=found, peak_c=peak_c, first_c=20.0)
+    assert room.climbs_no_more(view) is no_more  # one that comes from its top has begun again, and should not
+
+
 @pytest.mark.parametrize(("broken", "offset", "back_c"), [
     (None, 0.0, None),
     (broke_off(SQUEEZE), 0.0, inf), (broke_off(TOP), 0.0, inf),  # it is still to climb
