@@ -21,6 +21,7 @@ from typing import Any
 from daemon.firing.detection.fast_climb import SEVERAL
 from daemon.firing.detection.hold_level import FAR_K
 from daemon.firing.detection.known_climb import Beside
+from daemon.firing.detection.late_climb import CREEPS_K
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
 from daemon.firing.plan.schedule import PlannedPart
@@ -33,7 +34,7 @@ from daemon.firing.watches.firing_stopped import FiringStopped
 from daemon.firing.watches.heating_too_fast import HeatingTooFast
 from daemon.firing.watches.hold_cut_short import HoldCutShort
 from daemon.firing.watches.hold_off_target import HoldOffTarget
-from daemon.firing.watches.not_climbing import CREEPS_K, NotClimbing, left_k
+from daemon.firing.watches.not_climbing import NotClimbing, left_k
 from daemon.glass.advice import TRANSIENT_MPA, climbing_core_mpa
 
 _CLIMBS_S = 600.0

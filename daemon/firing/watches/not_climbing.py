@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 
 from daemon.firing.detection.hold_level import FAR_K, standing
 from daemon.firing.detection.known_climb import Beside, known_climb
+from daemon.firing.detection.late_climb import FREE_CLIMB_C_PER_H, PACE_MISSING_S, PACE_WINDOW_S, costs, late_by_s
 from daemon.firing.detection.rate_test import LIKELY, LURCH_BELOW_C
 from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Saying, Text
@@ -34,39 +35,23 @@ _SLOWED_SHARE, _SLOWED_C_PER_H = 0.5, 15.0
 """It stands still only if its slope is surely below this share of its planned rate, or below this rate [°C/h].
 [tuned: by trial on the bench, study not kept]
 """
-_FREE_CLIMB_C_PER_H = 100.0
-"""A climb without a planned rate is judged as if this were planned [°C/h]. [common practice: any kiln in order climbs
-faster]
-"""
 _SETTLES_S = 180.0
 """The first so many seconds of a climb say nothing about its rate [s]. [tuned: by trial on the bench, study not kept]
 """
-_MISSING_S, _FADE_MISSING_S = 60.0, 120.0
-"""How much of the window of a stall, and of a fade, may be missing [s]. [chosen: a few readings of a slow logger]"""
-FADE_WINDOW_S, FADE_SHARE = 1800.0, 0.4
-"""A climb fades that has been below this share of its planned rate over this window [s]: an element is out, or the
+_MISSING_S = 60.0
+"""How much of the window of a stall may be missing [s]. [chosen: a few readings of a slow logger]"""
+FADE_SHARE = 0.4
+"""A climb fades that has been below this share of its planned rate over PACE_WINDOW_S: an element is out, or the
 mains are weak. [tuned: by trial on the bench, study not kept]
 """
 _FADE_MOST_C_PER_H = 250.0
 """A plan that asks for more than this asks for all that the kiln can give [°C/h]. [common practice]"""
-STALL_WAKE_ABOVE_C = 600.0
-STALL_WAKE_AFTER_S = 1800.0
-"""A climb that is so much later than planned wakes somebody where it is this hot [°C, s], if it has stood as long or
-comes _LATE_AT_TOP_S late to its target: layers flow there and haze begins. Not the temperature below which glass is
-brittle. [chosen: what the alert promises]"""
-_LATE_AT_TOP_S = 5400.0
-"""So late a climb comes to its target at the pace of the last half hour, for its wait to cost [s].
-[chosen: a weak kiln that takes twice as long over its last 200 K is there sooner]"""
-_WAITS_S, _LONGEST_PASSED_S = 900.0, 3600.0
-"""A controller waits so long for its target, before it counts a hold; and a longer hold than the second explains no
-stand [s]. [common practice: a quarter of an hour, and holds on a climb of up to an hour]"""
+_WAITS_S = 900.0
+"""A controller waits so long for its target, before it counts a hold [s]. [common practice: a quarter of an hour]"""
 _FALLS_C_PER_H, _FALLS_SURE = 30.0, 3.0
 """A kiln that surely falls faster than this [°C/h], by so many standard errors, does not stand still. [tuned: by
 trial on the bench, study not kept]
 """
-CREEPS_K = 60.0
-"""A weak kiln in order creeps through the last so many kelvins to its target; an element that fails is slow before
-[K]. [common practice: as the bench has it, simulations/studies/quiet.py]"""
 _STANDS_C_PER_H = 10.0
 """A kiln that climbs by less is told to have stopped [°C/h]. [chosen: a degree in six minutes, within the noise]"""
 _WORTH_TELLING_S = 300.0
@@ -99,7 +84,7 @@ class NotClimbing:
     flat_s: float | None
     """How long it has stood still [s]; None where it fades."""
     late_s: float | None = None
-    """How much later than planned it is above STALL_WAKE_ABOVE_C [s]; None where it is colder."""
+    """How much later than planned it is above 600 °C [s]; None where it is colder (see late_by_s)."""
     beside: Beside | None = None
     """How its power compares with earlier firings; None where that is not known."""
     share: float | None = None
@@ -167,8 +152,8 @@ def _beside_earlier(view: View, part: PlannedPart,
         line = view.line(_KNOWN_WINDOW_S, view.resumed_s)
         if line is None or part.rate_c_per_h is None:
             return None
-        late_s = _late_s(view, part)
-        rank = Rank.WAKE if _costs(view, part, late_s, 0.0) else Rank.LOOK
+        late_s = late_by_s(view, part)
+        rank = Rank.WAKE if costs(view, part, late_s, 0.0) else Rank.LOOK
         found = Finding(KIND, rank, known.since_s, NotClimbing(
             view.temp_c, part.to_c, line.slope_c_per_s * 3600, part.rate_c_per_h, None, late_s), part.step)
     quieter = {Rank.WAKE: Rank.LOOK, Rank.LOOK: Rank.LOG}
@@ -180,7 +165,7 @@ def _beside_earlier(view: View, part: PlannedPart,
 def _stands_or_fades(view: View, part: PlannedPart, line: Line, not_before_s: float) -> Finding[NotClimbing] | None:
     """Return the finding by the plan alone, with ``line`` through the last minutes."""
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
-    planned = part.rate_c_per_h if part.rate_c_per_h is not None else _FREE_CLIMB_C_PER_H
+    planned = part.rate_c_per_h if part.rate_c_per_h is not None else FREE_CLIMB_C_PER_H
     if slope + LIKELY * error > max(_SLOWED_SHARE * planned, _SLOWED_C_PER_H) or slope > STALL_SHARE * planned:
         return _fades(view, part, not_before_s)
     if slope + _FALLS_SURE * error < -_FALLS_C_PER_H:
@@ -190,47 +175,11 @@ def _stands_or_fades(view: View, part: PlannedPart, line: Line, not_before_s: fl
     if standing(view) is not None:
         return None  # it stands in a hold that it has reached, only off its target: hold-off-target judges that
     flat_s = _flat_for_s(view, not_before_s)
-    late_s = _late_s(view, part)
+    late_s = late_by_s(view, part)
     late_s = None if late_s is None else max(late_s, flat_s)
-    rank = Rank.WAKE if _costs(view, part, late_s, flat_s) and not _may_be_in_hold(view, part, flat_s) else Rank.LOOK
+    rank = Rank.WAKE if costs(view, part, late_s, flat_s) and not _may_be_in_hold(view, part, flat_s) else Rank.LOOK
     facts = NotClimbing(view.temp_c, part.to_c, slope, planned, flat_s, late_s)
     return Finding(KIND, rank, view.t_s - flat_s, facts, part.step)
-
-
-def _late_s(view: View, climb: PlannedPart) -> float | None:
-    """Return how much later than planned the kiln is since it passed STALL_WAKE_ABOVE_C in ``climb`` [s].
-
-    None where it is colder. Where it passed before the trail begins, the climb counts from there.
-    """
-    temp_c = view.temp_c - view.offset_k
-    if temp_c <= STALL_WAKE_ABOVE_C:
-        return None
-    from_c = max(climb.from_c, STALL_WAKE_ABOVE_C)
-    passed_s, trail = view.part_start_s, view.trail
-    if climb.from_c < STALL_WAKE_ABOVE_C:
-        below = [t_s for t_s, read_c in zip(trail.times, trail.temps, strict=True)
-                 if t_s >= passed_s and read_c - view.offset_k <= from_c]
-        passed_s = below[-1] if below else max(passed_s, trail.times[0])
-    planned = climb.rate_c_per_h if climb.rate_c_per_h is not None else _FREE_CLIMB_C_PER_H
-    return view.t_s - passed_s - max(0.0, temp_c - from_c) / planned * 3600
-
-
-def _costs(view: View, climb: PlannedPart, late_s: float | None, flat_s: float) -> bool:
-    """Return whether the wait costs: late by STALL_WAKE_AFTER_S, and it stands or comes far too late.
-
-    When it comes is told by its pace over half an hour: an on/off controller stands for minutes and climbs on.
-    A weak kiln creeps up to its top, so its last CREEPS_K wake only where it stands.
-    """
-    if late_s is None or late_s <= STALL_WAKE_AFTER_S:
-        return False
-    if flat_s > STALL_WAKE_AFTER_S:
-        return True
-    left_k, line = climb.to_c - (view.temp_c - view.offset_k), view.line(FADE_WINDOW_S, view.resumed_s)
-    if line is None or line.span_s < FADE_WINDOW_S - _FADE_MISSING_S or left_k < CREEPS_K:
-        return False
-    planned = climb.rate_c_per_h if climb.rate_c_per_h is not None else _FREE_CLIMB_C_PER_H
-    on_time_s = _LATE_AT_TOP_S - late_s + left_k / planned * 3600
-    return left_k > max(0.0, line.slope_c_per_s) * on_time_s
 
 
 def _may_be_in_hold(view: View, climb: PlannedPart, flat_s: float) -> bool:
@@ -248,7 +197,7 @@ def _may_be_in_hold(view: View, climb: PlannedPart, flat_s: float) -> bool:
         off_k = (view.temp_c - view.offset_k - hold.to_c) * way
         if way < 0 and view.offset_known:
             continue
-        if 0.0 < off_k < NEVER_NEAR_K and flat_s < min(hold.duration_s, _LONGEST_PASSED_S) + _WAITS_S:
+        if 0.0 < off_k < NEVER_NEAR_K and flat_s < hold.duration_s + _WAITS_S:
             return True
     return False
 
@@ -261,16 +210,16 @@ def _has_turned(view: View) -> bool:
 
 def _fades(view: View, part: PlannedPart, not_before_s: float) -> Finding[NotClimbing] | None:
     """Return the finding where the climb has long been far slower than planned, and its target far away."""
-    line = view.line(FADE_WINDOW_S, not_before_s)
-    if part.rate_c_per_h is None or line is None or line.span_s < FADE_WINDOW_S - _FADE_MISSING_S:
+    line = view.line(PACE_WINDOW_S, not_before_s)
+    if part.rate_c_per_h is None or line is None or line.span_s < PACE_WINDOW_S - PACE_MISSING_S:
         return None
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     far = view.temp_c - view.offset_k < part.to_c - FAR_K
     least = FADE_SHARE * min(part.rate_c_per_h, _FADE_MOST_C_PER_H)
     if not far or slope < 0.0 or slope + LIKELY * error > least:
         return None
-    late_s = _late_s(view, part)
-    rank = Rank.WAKE if _costs(view, part, late_s, 0.0) else Rank.LOOK
+    late_s = late_by_s(view, part)
+    rank = Rank.WAKE if costs(view, part, late_s, 0.0) else Rank.LOOK
     facts = NotClimbing(view.temp_c, part.to_c, slope, part.rate_c_per_h, None, late_s)
     return Finding(KIND, rank, view.t_s - line.span_s, facts, part.step)
 

@@ -267,6 +267,40 @@ def test_a_climb_that_fades_wakes_once_the_wait_costs(climb, rate, minutes, from
     assert fading(climb, rate, minutes, from_c).rank is rank
 
 
+@pytest.mark.parametrize(("begins_min", "until_min", "rank"), [
+    (-30.0, 0.0, Rank.WAKE),  # the whole hold, then 42 min that came to 32 late
+    (-20.0, 0.0, Rank.LOOK),  # its controller is in the hold for ten of them
+    (None, None, Rank.LOOK),  # no hold was seen: the controller may have counted it from here
+])
+def test_a_climb_is_late_from_when_the_hold_before_it_is_due_to_end(climb, begins_min, until_min, rank):
+    hold = [] if begins_min is None else [(2, begins_min * 60, until_min * 60)]
+    found = [(1, -7200.0, -1800.0), *hold, (TO_TOP, 0.0)]
+    assert fading(climb, 60.0, 42.0, 670.0, found=found).rank is rank
+
+
+def test_a_trace_that_begins_in_the_climb_says_nothing_of_the_hold_before(climb):
+    assert fading(climb, 60.0, 42.0, 670.0, found=[(TO_TOP, 0.0)]).rank is Rank.WAKE
+
+
+@pytest.mark.parametrize(("last_c", "rank"), [(725.0, Rank.WAKE), (735.0, Rank.LOOK)])
+def test_a_climb_that_has_got_under_way_comes_by_its_latest_pace(climb, last_c, rank):
+    # After 40 min at 5 °C/h ten more: it is 35 min late with 65 to 75 K to go, which asks for 55 to 63 °C/h.
+    assert not_climbing(climb((0, 717.0), (40, 720.0), (50, last_c))).rank is rank
+
+
+def test_the_upward_half_of_a_controllers_swing_is_no_pace(climb, monkeypatch):
+    view = climb((0, 717.0), (40, 720.0), (50, 735.0))
+    monkeypatch.setattr(type(view.trail), "swings_k", 8.0)
+    assert not_climbing(view).rank is Rank.WAKE
+
+
+@pytest.mark.parametrize(("minutes", "rank"), [(84.0, Rank.LOOK), (90.0, Rank.WAKE)])
+def test_a_long_hold_may_be_stood_in_for_as_long_as_it_is_planned(climb, minutes, rank):
+    plan = """title = "Thick"\nunit = "C"\nstep = [{ rate = 70, to = 670, hold_min = 70 },
+        { rate = 174, to = 805, hold_min = 20 }, { rate = "free", to = 495, hold_min = 116 }]"""
+    assert still(climb, 697.0, minutes, part=2, plan=plan).rank is rank
+
+
 def test_a_climb_that_is_late_but_nearly_there_is_left_in_peace(climb):
     found = fading(climb, 80.0, 75.0, 670.0)  # at 770 °C, 51 min late: 30 K are 23 min away
     assert found.rank is Rank.LOOK

@@ -1,0 +1,88 @@
+"""How much later than planned a climb is, and whether the wait costs the glass anything.
+
+Time at heat goes on for the glass while its climb waits: above 600 °C layers flow and haze begins. So what counts is
+how late the climb is since it passed there, and how late it will come to its target by its own pace.
+"""
+
+from __future__ import annotations
+
+from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.view import View
+
+STALL_WAKE_ABOVE_C = 600.0
+STALL_WAKE_AFTER_S = 1800.0
+"""A climb that is so much later than planned wakes somebody where it is this hot [°C, s], if it has stood as long or
+comes _LATE_AT_TOP_S late to its target: layers flow there and haze begins. Not the temperature below which glass is
+brittle. [chosen: what the alert promises]"""
+_LATE_AT_TOP_S = 5400.0
+"""So late a climb comes to its target at the pace of the last half hour, for its wait to cost [s].
+[chosen: a weak kiln that takes twice as long over its last 200 K is there sooner]"""
+PACE_WINDOW_S, PACE_MISSING_S = 1800.0, 120.0
+"""The pace of a climb is taken over the first; so much of it may be missing [s]. [tuned: by trial on the bench, study
+not kept]"""
+_UNDER_WAY_S = 600.0
+"""A climb that gathers pace does so over so long [s]. [chosen: long against a controller's swing, and a third of the
+window that it is weighed against]"""
+CREEPS_K = 60.0
+"""A weak kiln in order creeps through the last so many kelvins to its target; an element that fails is slow before
+[K]. [common practice: as the bench has it, simulations/studies/quiet.py]"""
+FREE_CLIMB_C_PER_H = 100.0
+"""A climb without a planned rate is judged as if this were planned [°C/h]. [common practice: any kiln in order climbs
+faster]
+"""
+
+
+def late_by_s(view: View, climb: PlannedPart) -> float | None:
+    """Return how much later than planned the kiln is since it passed STALL_WAKE_ABOVE_C in ``climb`` [s].
+
+    None where it is colder. Where it passed before the trail begins, the climb counts from there.
+    """
+    temp_c = view.temp_c - view.offset_k
+    if temp_c <= STALL_WAKE_ABOVE_C:
+        return None
+    from_c = max(climb.from_c, STALL_WAKE_ABOVE_C)
+    passed_s, trail = max(view.part_start_s, _due_s(view, climb)), view.trail
+    if climb.from_c < STALL_WAKE_ABOVE_C:
+        below = [t_s for t_s, read_c in zip(trail.times, trail.temps, strict=True)
+                 if t_s >= passed_s and read_c - view.offset_k <= from_c]
+        passed_s = below[-1] if below else max(passed_s, trail.times[0])
+    planned = climb.rate_c_per_h if climb.rate_c_per_h is not None else FREE_CLIMB_C_PER_H
+    return view.t_s - passed_s - max(0.0, temp_c - from_c) / planned * 3600
+
+
+def _due_s(view: View, climb: PlannedPart) -> float:
+    """Return when ``climb`` is due by the hold before it [s]; 0 where it has none, or where it was joined.
+
+    The reading sags where a controller begins its integral at nothing, in the middle of a hold as well, and creeps
+    back: that looks like the hold's end and a climb that stands. And a probe that reads far off stands where the
+    follower sees no hold. But no controller gives less than the whole hold: it counts from where it was seen, or from
+    where the climb was seen instead. (Weighed: a hold that the maker cut short or skipped. Its climb is told late by
+    no more than what was cut.)
+    """
+    hold = view.parts[climb.index - 1] if climb.index else None
+    if hold is None or hold.part != "hold" or len(view.found) < 2:
+        return 0.0
+    run = next((run for run in reversed(view.found) if run.index == hold.index), None)
+    return (view.part_start_s if run is None else run.start_s) + hold.duration_s
+
+
+def costs(view: View, climb: PlannedPart, late_s: float | None, flat_s: float) -> bool:
+    """Return whether the wait costs: late by STALL_WAKE_AFTER_S, and it stands or comes far too late.
+
+    When it comes is told by its pace over half an hour: an on/off controller stands for minutes and climbs on.
+    Any other that was faster over the last ten minutes has got under way, and comes by that pace. (Weighed: a slow
+    pace for good, as of an element that failed. It is as slow over ten minutes.)
+    A weak kiln creeps up to its top, so its last CREEPS_K wake only where it stands.
+    """
+    if late_s is None or late_s <= STALL_WAKE_AFTER_S:
+        return False
+    if flat_s > STALL_WAKE_AFTER_S:
+        return True
+    left_k, line = climb.to_c - (view.temp_c - view.offset_k), view.line(PACE_WINDOW_S, view.resumed_s)
+    if line is None or line.span_s < PACE_WINDOW_S - PACE_MISSING_S or left_k < CREEPS_K:
+        return False
+    planned = climb.rate_c_per_h if climb.rate_c_per_h is not None else FREE_CLIMB_C_PER_H
+    on_time_s = _LATE_AT_TOP_S - late_s + left_k / planned * 3600
+    lately = None if view.trail.swings_k else view.line(_UNDER_WAY_S, view.resumed_s)
+    pace_c_per_s = max(0.0, line.slope_c_per_s, 0.0 if lately is None else lately.slope_c_per_s)
+    return left_k > pace_c_per_s * on_time_s
