@@ -27,7 +27,7 @@ from daemon.firing.kind import Finding
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.anneal_progress import enough_min, relaxes_min
 from daemon.firing.situation.level_doubt import low_doubt_k
-from daemon.firing.situation.top_done import is_top_as_good_as_done
+from daemon.firing.situation.top_done import is_top_as_good_as_done, may_be_ended_by_hand
 from daemon.firing.situation.view import View
 from daemon.firing.watches.cooling_too_fast import CoolingTooFast
 from daemon.firing.watches.firing_stopped import FiringStopped
@@ -129,10 +129,14 @@ def _woken(finding: Finding[Any], view: View) -> Finding[Any]:
             return replace(finding, rank=_quieter(finding.rank), facts=replace(facts, is_enough=True))
         case HeatingTooFast(may_not_stop=False) as facts if _is_borne(view, facts, finding.since_s):
             return replace(finding, rank=_quieter(finding.rank), facts=replace(facts, is_borne=True))
-        case FiringStopped(undone=undone) if is_top_as_good_as_done(
-                view, view.parts[undone.index], finding.since_s):
+        case FiringStopped(undone=undone) if _needs_no_top(view, view.parts[undone.index], finding.since_s):
             return replace(finding, rank=_quieter(finding.rank))
     return finding
+
+
+def _needs_no_top(view: View, undone: PlannedPart, left_s: float) -> bool:
+    """Return whether ``undone``, left at ``left_s`` [s], is a top that nobody has to get up for."""
+    return is_top_as_good_as_done(view, undone, left_s) or may_be_ended_by_hand(view, undone, left_s)
 
 
 def _quieter(rank: Rank) -> Rank:

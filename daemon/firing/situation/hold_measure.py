@@ -106,14 +106,31 @@ def near_maximum_s(trail: Trail, until_s: float, planned_s: float, near_k: float
     measure. The first and the last time near the maximum remain; the last one may be after ``until_s``, where a look
     was taken for the end.
     """
+    entered = _entered(trail, until_s, planned_s, near_k)
+    if entered is None:
+        return 0.0
+    entered_s, level_c = entered
+    left_s = last_at_or_above(trail, level_c, entered_s)
+    return (until_s if left_s is None else left_s) - entered_s
+
+
+def entered_maximum_s(trail: Trail, until_s: float, planned_s: float, near_k: float) -> float | None:
+    """Return when a top that ended about ``until_s`` first came within ``near_k`` of its maximum [s].
+
+    None where nothing was read then.
+    """
+    entered = _entered(trail, until_s, planned_s, near_k)
+    return None if entered is None else entered[0]
+
+
+def _entered(trail: Trail, until_s: float, planned_s: float, near_k: float) -> tuple[float, float] | None:
+    """Return (second, °C) of the first reading near the maximum of a top that ended about ``until_s`` [s]."""
     first = trail.index_at(until_s - _TOP_REACH_TIMES * planned_s - _TOP_REACH_S)
     last = trail.index_at(until_s)
     if last <= first:
-        return 0.0
+        return None
     level_c = _maximum_c(trail, first, last) - near_k
-    entered_s = next(trail.times[i] for i in range(first, last) if trail.temps[i] >= level_c)
-    left_s = last_at_or_above(trail, level_c, entered_s)
-    return (until_s if left_s is None else left_s) - entered_s
+    return next(trail.times[i] for i in range(first, last) if trail.temps[i] >= level_c), level_c
 
 
 def _maximum_c(trail: Trail, first: int, last: int) -> float:

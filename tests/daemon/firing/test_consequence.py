@@ -174,6 +174,27 @@ def test_a_top_that_the_probe_reads_too_low_was_held_where_the_readings_stood(vi
     assert weighed(Finding(firing_stopped.KIND, Rank.WAKE, left_s, facts, 2), view) is rank
 
 
+@pytest.mark.parametrize(("top_min", "held_min", "fall", "rank"), [
+    (16.0, 8.5, None, Rank.LOOK), (16.0, 7.5, None, Rank.WAKE),  # from half of it on a maker may have gone on
+    (24.0, 14.5, None, Rank.LOOK), (24.0, 13.5, None, Rank.WAKE),  # more than ten minutes missing are a loss
+    (16.0, 8.5, 60.0, Rank.WAKE),  # no plan falls so: the power is gone
+])
+def test_a_top_more_than_half_held_may_be_ended_by_hand(view_of, along, top_min, held_min, fall, rank):
+    left_s = 3600.0 + 60.0 * held_min
+    readings = along((0.0, 500.0), (3600.0, 800.0), (left_s, 800.0), (left_s + 300.0, 720.0))
+    plan = Plan("Fuse", "C", (Step(300.0, 600.0, 1800.0), Step(300.0, 800.0, 60.0 * top_min),
+                              Step(fall, 510.0, 3600.0), Step(60.0, 400.0)))
+    view = view_of(readings, TOP + 2, plan)
+    facts = FiringStopped(800.0, 720.0, 960.0, 510.0, False, Undone(TOP, 60.0 * held_min, 720.0))
+    assert weighed(Finding(firing_stopped.KIND, Rank.WAKE, left_s, facts, 2), view) is rank
+
+
+def test_an_anneal_that_was_fallen_past_wakes_after_any_top(view_of, along):
+    view = view_of(along((0.0, 800.0), (600.0, 800.0), (4000.0, 480.0)), TOP + 2, plan_for(6.0))
+    facts = FiringStopped(510.0, 480.0, 340.0, 510.0, False, Undone(ANNEAL, 0.0, 480.0))
+    assert weighed(Finding(firing_stopped.KIND, Rank.WAKE, 3700.0, facts, 3), view) is Rank.WAKE
+
+
 def test_what_is_enough_is_told_as_such_and_what_is_not_is_not(low, view_of):
     speaker = Speaker("C", 6.0, Mender(planned_parts(plan_for(6.0)), None, GLASS, 6.0, 1))
     for enough, words in ((True, "still does its work"), (False, "the anneal does little")):
