@@ -9,7 +9,7 @@ from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.hold_measure import missing_at_most_s
 from daemon.firing.situation.level_doubt import is_below
-from daemon.firing.situation.view import TOP_NEAR_C, View
+from daemon.firing.situation.view import NEVER_NEAR_K, TOP_NEAR_C, View
 
 BEGINS_WITHIN_S = 1800.0
 """Below the annealing range and this long after a part was left, its end is no news [s]. [tuned: by trial on the
@@ -57,7 +57,8 @@ def left_undone(view: View) -> Left | None:
     near its target; one that the follower did not see, by how long they stood near the height they fell from. A hold
     that the trace begins in says nothing: how long it had been held before was not seen.
     """
-    undone = next((run for run in reversed(view.found) if view.parts[run.index].direction >= 0), None)
+    undone = next((run for run in reversed(view.found)
+                   if view.parts[run.index].direction >= 0 and not _is_of_air(view, run)), None)
     if undone is None:
         return None
     if undone.end_s is not None and view.temp_c < view.glass.band_low_c and (
@@ -72,7 +73,7 @@ def left_undone(view: View) -> Left | None:
     planned = view.parts[undone.index]
     left_s, left_c = _last_height(view, undone)
     # In a gap of the readings the kiln may have held on; and a top that sags ends where it falls, not at its highest.
-    left_s = max(left_s, view.trail.unbroken_from_s, _fell_s(view))
+    left_s = max(left_s, view.trail.unbroken_from_s, _fell_s(view, left_c))
     if planned.part == "hold":
         if undone is view.found[0]:
             return None  # joined in the middle of it: how long it had been held was not seen
@@ -88,6 +89,19 @@ def left_undone(view: View) -> Left | None:
     if left_c > hold.to_c + view.offset_k - FAR_K and not _short(view, hold, _stood_about_s(view, undone, left_c)):
         return None
     return Left(left_s, left_c, hold if _came_near(view, planned, undone) else planned)
+
+
+def _is_of_air(view: View, run: Part) -> bool:
+    """Return whether a climb is only the air that comes back under a vent that was shut again.
+
+    It began after the vent was opened, and has come to no more than brick and glass had: heat given back. (Weighed: a
+    controller that begins again after a vent. It leads higher.)
+    """
+    if view.parts[run.index].direction <= 0 or view.kiln_c is None or view.vented_s is None or (
+            run.start_s < view.vented_s):
+        return False
+    trail = view.trail
+    return max(trail.temps[trail.index_at(run.start_s):], default=view.temp_c) < view.kiln_c
 
 
 def _with_climb(view: View, done: PlannedPart, left_s: float, left_c: float) -> Left | None:
@@ -127,8 +141,13 @@ def _stood_about_s(view: View, run: Part, left_c: float) -> float:
     return last_s - stood_s - passing_s
 
 
-def _fell_s(view: View) -> float:
-    """Return since when the kiln has fallen at no less than a good share of its present pace [s]."""
+def _fell_s(view: View, height_c: float) -> float:
+    """Return since when the kiln has fallen at no less than a good share of its present pace [s].
+
+    It left its height ``height_c`` [°C] by then at the soonest: a top sags by less than NEVER_NEAR_K, so a new pace
+    further down is one of the fall's own. (Weighed: a part that the follower has not seen, further down. It would be
+    no part of what was left at that height.)
+    """
     window_s = max(_PACE_WINDOW_S, _PACE_STEPS * view.trail.step_s)
     now = view.line(2 * window_s, view.resumed_s)
     if now is None:
@@ -141,7 +160,9 @@ def _fell_s(view: View) -> float:
         at_s -= window_s / _WINDOW_PARTS
     else:
         return view.trail.unbroken_from_s  # a fall that long has no beginning to be told from here
-    return at_s - window_s / _WINDOW_PARTS
+    fell_s, trail = at_s - window_s / _WINDOW_PARTS, view.trail
+    began_c = max(trail.temps[trail.index_at(fell_s - window_s):trail.index_at(fell_s + window_s)], default=height_c)
+    return trail.unbroken_from_s if began_c < height_c - NEVER_NEAR_K else fell_s
 
 
 def _last_height(view: View, run: Part) -> tuple[float, float]:

@@ -41,10 +41,10 @@ def is_top_as_good_as_done(view: View, hold: PlannedPart, left_s: float) -> bool
 def may_be_ended_by_hand(view: View, hold: PlannedPart, left_s: float) -> bool:
     """Return whether a top that was left at ``left_s`` [s], before a free fall, may have been ended by the maker.
 
-    A maker who looks in, finds the piece done and presses on stands beside the kiln. What follows is the planned fall,
-    and nothing in the readings tells it from a kiln whose power went in the same minutes. (Weighed: power lost then.
-    It is rare beside the other, and nothing is lost that night by waiting: the fall goes on past the anneal, which
-    wakes, and the whole anneal can still be held.) Here the fall away from the top is no part of it.
+    A maker who looks in, finds the piece done and presses on stands beside the kiln. What follows is the planned
+    fall, and nothing in the readings tells it from a kiln whose power went in the same minutes. (Weighed: power lost
+    then. It is rare beside the other, and nothing is lost that night by waiting: the fall goes on past the anneal,
+    which wakes, and the whole anneal can still be held.) Here the fall away from the top is no part of it.
     """
     top = _before_free_fall(view, hold)
     entered_s = None if top is None else entered_maximum_s(

@@ -214,6 +214,28 @@ def test_a_top_that_sags_ends_where_it_falls(left):
     assert fell.t_s == pytest.approx(4 * MIN_S, abs=90.0)
 
 
+def test_a_new_pace_far_below_a_height_is_not_where_the_fall_began(left):
+    # Its vents were shut 60 K below its height, where the fall becomes slower, and a minute of noise stood still.
+    corners = [(0.0, 800.0), (3.0, 800.0), (9.0, 740.0), (12.0, 740.0), (18.0, 690.0)]
+    fell = left(corners, [BEFORE, ran(TOP, 0.0, 3.0, 800.0), ran(FALL, 3.0)])
+    assert fell.t_s == pytest.approx(3 * MIN_S, abs=30.0)
+    near = [(0.0, 800.0), (3.0, 800.0), (5.0, 780.0), (8.0, 780.0), (14.0, 720.0)]  # 20 K: a top that sagged
+    assert left(near, [BEFORE, ran(TOP, 0.0, 3.0, 800.0), ran(FALL, 3.0)]) is None
+
+
+@pytest.mark.parametrize(("kiln_c", "vented_min", "undone"), [
+    (None, None, CLIMB),  # the controller began again and fell
+    (640.0, 9.0, None),  # the air came back under a vent that was shut, to no more than brick and glass had
+    (570.0, 9.0, CLIMB),  # it was heated further than that
+    (640.0, 21.0, CLIMB),  # the vent was opened only later
+])
+def test_air_that_comes_back_under_a_shut_vent_climbs_no_part_of_the_plan(left, kiln_c, vented_min, undone):
+    found = [BEFORE, ran(TOP, -20.0, 0.0, 800.0), ran(FALL, 0.0, 20.0), ran(CLIMB, 20.0)]
+    corners = [(-20.0, 800.0), (0.0, 800.0), (10.0, 465.0), (20.0, 465.0), (21.0, 580.0), (25.0, 550.0)]
+    vented_s = None if vented_min is None else vented_min * MIN_S
+    assert index_of(left(corners, found, kiln_c=kiln_c, vented_s=vented_s)) == undone
+
+
 def test_a_plan_may_end_with_a_climb(left):
     plan = Plan("Up", "C", (Step(300.0, 600.0), Step(100.0, 700.0)))
     found = [ran(0, -60.0, 0.0), Part(1, 1, "ramp", 0.0)]
