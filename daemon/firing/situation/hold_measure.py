@@ -24,6 +24,11 @@ noise at the edge ends no stay. [tuned: by trial on the bench, study not kept]""
 _SHINES_S, _SHUT_K = 180.0, 25.0
 """For so long after the reading has risen by so much [s, K] within that time, a lid was just shut: elements at full
 power shine on the probe. [chosen: longer than that shine on the bench; no kiln climbs at 500 °C/h to its top]"""
+_NOW_S, _WINDOW_S, _AT_LEVEL_K = 600.0, 60.0, 1.0
+"""The level a kiln stands at is the mean of the last so many seconds; it has come there once the mean over the second
+is no more than this below it [s, s, K]. [chosen: longer than a controller's swing; short beside a sag]"""
+_WAITS_S = 900.0
+"""A controller waits so long for its target, before it counts a hold [s]. [common practice: a quarter of an hour]"""
 _MISSING_S, _MISSING_SHARE = 120.0, 0.25
 """Of a hold that was kept to its end no more may seem to be missing than the larger of so long [s] and of this share
 of it. [tuned: by trial on the bench, study not kept]"""
@@ -87,6 +92,25 @@ class HoldMeasure:
         """Return how long the planned approach to a hold takes through ``near_k`` [s]; 0 where it is free."""
         approach = self.parts[hold.index - 1].rate_c_per_h if hold.index else None
         return near_k / abs(approach) * 3600 if approach else 0.0
+
+
+def at_level_s(trail: Trail, began_s: float, now_s: float) -> float:
+    """Return by when a hold that seems to have begun at ``began_s`` [s], after a climb, has come to its level [s].
+
+    The last kelvins of a climb take minutes, and the readings bend before a controller that waits for its target
+    begins to count. No more than _WAITS_S later. (Weighed: a level that rises all the time, as walls and glass soak.
+    For that the wait has its limit.)
+    """
+    level = trail.line(max(began_s, now_s - _NOW_S))
+    if level is None:
+        return began_s
+    latest_s, at_s = min(began_s + _WAITS_S, now_s), began_s
+    while at_s < latest_s:
+        line = trail.line(at_s - _WINDOW_S / 2, at_s + _WINDOW_S / 2)
+        if line is None or line.mean_c >= level.mean_c - _AT_LEVEL_K:
+            return at_s
+        at_s += _WINDOW_S / 2
+    return latest_s
 
 
 def missing_at_most_s(hold: PlannedPart) -> float:

@@ -3,9 +3,9 @@
 At the top the glass flows and hazes longer than planned, so that wakes; a squeeze or another hold is a look, and the
 anneal, where more time does no harm, is only noted. A controller that waits for the kiln to reach its target makes
 every hold longer than planned: only what is late by a quarter of an hour, or by half of a longer hold, counts, and by
-as much again as an earlier hold of the same firing was late. A top that reads lower than its target, by a probe whose
-usual difference no other hold has shown, is a look: the controller may still wait for it, and glass that is not as
-hot as planned is not overfired.
+as much again as an earlier hold of the same firing was late. It counts from when the kiln had come to its level. A top
+that reads lower than its target, by a probe whose usual difference no other hold has shown, is a look: the controller
+may still wait for it, and glass that is not as hot as planned is not overfired.
 
 It is not raised for the plan's last part, after which the controller may hold for as long as it likes; nor far from
 the target, where the follower has only not seen yet that the hold is over; nor for a weak kiln that is still on its
@@ -23,6 +23,7 @@ from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.near_target import NEAR_KNOWN_K
 from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.situation.hold_measure import at_level_s
 from daemon.firing.situation.view import NEVER_NEAR_K, View
 from daemon.firing.speaker import ELECTRIC, Speaker
 
@@ -68,7 +69,9 @@ def hold_overrun(view: View) -> Finding[HoldOverrun] | None:
         return None
     if abs(view.temp_c - view.offset_k - part.to_c) > _FAR_OFF_K:
         return None  # after a hole the follower comes late: this is no hold any more
-    over_s = view.t_s - present.start_s - part.duration_s
+    is_climbed_to = part.index > 0 and view.parts[part.index - 1].direction > 0
+    began_s = at_level_s(view.trail, present.start_s, view.t_s) if is_climbed_to else present.start_s
+    over_s = view.t_s - began_s - part.duration_s
     if over_s < max(_LATE_S, _LATE_SHARE * part.duration_s) + _waits_s(view, part):
         return None
     if view.next_part is None or _creeps_up(view, part):

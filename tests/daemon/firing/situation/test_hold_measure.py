@@ -6,7 +6,7 @@ import pytest
 
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
-from daemon.firing.situation.hold_measure import HoldMeasure, last_at_or_above
+from daemon.firing.situation.hold_measure import HoldMeasure, at_level_s, last_at_or_above
 
 FUSE = planned_parts(Plan("Fuse", "C", (
     Step(300.0, 600.0, 1800.0), Step(300.0, 800.0, 600.0), Step(None, 516.0, 3600.0), Step(60.0, 400.0))))
@@ -83,3 +83,20 @@ def test_the_last_time_at_a_level_is_sought_back_to_a_bound(along, trail_of):
     assert last_at_or_above(trail, 750.0, 500.0) == 500.0
     assert last_at_or_above(trail, 750.0, 501.0) is None
     assert last_at_or_above(trail, 900.0) is None
+
+
+@pytest.mark.parametrize(("corners", "at_s"), [
+    (((0.0, 800.0), (3000.0, 800.0)), 0.0),
+    (((0.0, 796.0), (600.0, 800.0), (3000.0, 800.0)), 450.0),  # a kelvin short of it
+    (((0.0, 796.0), (3000.0, 806.0)), 900.0),  # it rises all the time: a controller waits no longer
+    (((0.0, 804.0), (600.0, 800.0), (3000.0, 800.0)), 0.0),  # it shot over
+    (((-600.0, 760.0), (0.0, 800.0), (300.0, 790.0), (1500.0, 800.0), (3000.0, 800.0)), 0.0),  # it sagged
+])
+def test_a_climb_has_come_to_its_hold_where_it_has_come_to_its_level(along, trail_of, corners, at_s):
+    assert at_level_s(trail_of(along(*corners)), 0.0, 3000.0) == pytest.approx(at_s, abs=60.0)
+
+
+def test_a_hold_that_has_only_just_begun_is_where_it_is(along, trail_of):
+    trail = trail_of(along((0.0, 790.0), (300.0, 800.0)))
+    assert at_level_s(trail, 300.0, 300.0) == 300.0
+    assert at_level_s(trail, 900.0, 900.0) == 900.0

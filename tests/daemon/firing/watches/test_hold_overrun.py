@@ -101,6 +101,18 @@ def test_it_creeps_by_4_degrees_an_hour_and_more_than_2_kelvins_short(view_of, l
     assert (hold_overrun(view) is not None) is is_told
 
 
+@pytest.mark.parametrize(("part", "minutes", "is_told"), [
+    (TOP, 30.0, False), (TOP, 36.0, True),  # ten minutes on the way to its level, ten of the hold and 15 late
+    (ANNEAL, 92.0, True),  # it was fallen to: no climb is waited for
+])
+def test_a_hold_counts_from_when_the_climb_has_come_to_its_level(view_of, leg_of, part, minutes, is_told):
+    level_c = 808.0 if part == TOP else 516.0
+    readings = [*leg_of(level_c - 5.0, level_c - 0.9, 10.0, from_s=HOUR_S),
+                *leg_of(level_c, level_c, minutes - 10.0, from_s=HOUR_S + 605.0)]
+    view = view_of(readings, found=[(part, HOUR_S)], offset_k=level_c - 800.0 if part == TOP else 0.0)
+    assert (hold_overrun(view) is not None) is is_told
+
+
 def test_a_kiln_that_crept_and_has_stood_for_an_hour_holds(view_of, leg_of):
     readings = [*leg_of(785.0, 797.0, 60.0), *leg_of(797.0, 797.0, 61.0, from_s=3605.0)]
     assert hold_overrun(view_of(readings, found=[(TOP, 0.0)])).rank is Rank.WAKE
