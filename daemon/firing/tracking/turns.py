@@ -76,7 +76,7 @@ def first_turn_s(trail: Trail, began_s: float, bend_s: float) -> float:
     A controller that waits for the fall's end gives power only then. The kiln has fallen past the level meanwhile and
     creeps back to it, or a controller that only switches begins its teeth: the readings are flat later, or never.
     (Weighed: a vent shut again, after which the walls give the air back what they have more. The kiln then goes on
-    falling below the turn, or the turn lies far below the hold.)
+    falling below the turn, or the turn lies far below the hold, or the air comes back to far above the hold.)
 
     Parameters
     ----------
@@ -91,15 +91,15 @@ def first_turn_s(trail: Trail, began_s: float, bend_s: float) -> float:
     level_c = temp_at(trail, bend_s)
     if level_c is None or first >= last:
         return bend_s
-    turns_k = _SAGS_K + _SAGS_SDS * trail.noise_k
+    turns_k, far_k = _SAGS_K + _SAGS_SDS * trail.noise_k, _TURN_LEAST_K + trail.swings_k
     times, temps = trail.times, trail.temps
+    first = next((i for i in range(last - 1, first, -1) if temps[i] > level_c + far_k), first)
     low, has_turned = first, False
     for i in range(first, last):
         if temps[i] < temps[low] - (turns_k if has_turned else 0.0):
             low, has_turned = i, False
         elif temps[i] - temps[low] > turns_k:
             has_turned = True
-    far_k = _TURN_LEAST_K + trail.swings_k
     return times[low] if has_turned and abs(temps[low] - level_c) < far_k else bend_s
 
 

@@ -68,6 +68,12 @@ def test_a_turn_that_the_kiln_falls_below_again_was_no_end(along, trail_of):
     assert first_turn_s(trail_of(along(*vented)), 0.0, 5000.0) == 4000.0
 
 
+@pytest.mark.parametrize(("back_c", "ended_s"), [(640.0, 4000.0), (530.0, 2000.0)])
+def test_a_turn_after_which_the_air_is_far_above_the_hold_was_no_end(along, trail_of, back_c, ended_s):
+    vented = (0.0, 800.0), (2000.0, 505.0), (2200.0, back_c), (4000.0, 504.0), (5000.0, 516.0), (9000.0, 516.0)
+    assert first_turn_s(trail_of(along(*vented)), 0.0, 5000.0) == ended_s
+
+
 def test_the_first_tooth_ends_a_free_fall(along, trail_of):
     teeth = [(3000.0 + 300.0 * i, 522.0 if i % 2 else 506.0 - (i == 4)) for i in range(12)]
     trail = trail_of(along((0.0, 800.0), *teeth, (9000.0, 514.0)))
