@@ -6,11 +6,11 @@ from random import Random
 
 import pytest
 
+from daemon.firing.detection.over_limit import KNOWN_MARGIN_K, UNKNOWN_MARGIN_K
 from daemon.firing.events import Rank, Sample
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.report import judge
 from daemon.firing.setup import Setup
-from daemon.firing.watches.over_temperature import KNOWN_MARGIN_K, UNKNOWN_MARGIN_K
 from daemon.glass.materials import FAMILIES
 
 PLAN = Plan("drawn", "C", (Step(300.0, 800.0, 600.0), Step(None, 516.0, 3600.0), Step(60.0, 370.0, 0.0)))

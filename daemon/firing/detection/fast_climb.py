@@ -26,9 +26,9 @@ _LURCH_S = 1200.0
 """A cold kiln climbs in lurches for so long before it follows its controller [s]. [common practice]"""
 _MARGIN_KNOWN_K = 15.0
 """So far from its own step a rate may be read, where the usual difference is known [K].
-[from: daemon.firing.watches.over_temperature.KNOWN_MARGIN_K]"""
+[from: daemon.firing.detection.over_limit.KNOWN_MARGIN_K]"""
 _MARGIN_UNKNOWN_K = 25.0
-"""The same where it is not known [K]. [from: daemon.firing.watches.over_temperature.UNKNOWN_MARGIN_K]"""
+"""The same where it is not known [K]. [from: daemon.firing.detection.over_limit.UNKNOWN_MARGIN_K]"""
 _STANDS_S, _SEEN_SHARE = 300.0, 0.8
 """A kiln that climbs by less than MOVING_C_PER_H over so long has stopped [s], where this share of it was seen.
 [chosen: as the hold of a kiln that is known to stand]"""

@@ -8,13 +8,13 @@ from math import inf
 
 from daemon.firing.detection.fast_climb import stands, unexplained_climb
 from daemon.firing.detection.hold_level import FAR_K
+from daemon.firing.detection.over_limit import UNKNOWN_MARGIN_K
 from daemon.firing.detection.rate_test import LURCH_BELOW_C, surest
 from daemon.firing.events import Rank, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import View
 from daemon.firing.speaker import CLOSED, ELECTRIC, ISOLATOR_UNLESS, Speaker
-from daemon.firing.watches.over_temperature import UNKNOWN_MARGIN_K
 from daemon.glass.common_practice import brittle_below_c
 
 TOLERANCE = 1.3

@@ -14,6 +14,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from daemon.firing.detection.fast_climb import Fast, FastClimb, stands
+from daemon.firing.detection.over_limit import KNOWN_MARGIN_K, UNKNOWN_MARGIN_K, OverLimit
 from daemon.firing.detection.runaway import FALLS_C_PER_H, holds_as_planned, since, unasked_climb
 from daemon.firing.detection.step_signs import strays
 from daemon.firing.events import Rank, Text
@@ -22,16 +23,6 @@ from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import View
 from daemon.firing.speaker import ANNEAL_LATER, CLOSED, ELECTRIC, ISOLATOR, ISOLATOR_UNLESS, Speaker
 
-KNOWN_MARGIN_K = 15.0
-UNKNOWN_MARGIN_K = 25.0
-"""The limit is this far above the plan's top [K]: where the usual difference of probe and plan is known, and where it
-is not. [chosen: an overshoot stays below the first; the second adds what a probe may differ by]
-"""
-KNOWN_FOR_S = 20.0
-UNKNOWN_FOR_S = 120.0
-"""The probe must have been above the limit for so long [s], where the difference is known and where it is not.
-[chosen: more than one spike; more care where the limit is doubtful]
-"""
 FORECAST_S = 45.0
 """A climb is drawn on for so long [s]. [chosen: a warning within the minute before it is too hot]"""
 _FORECAST_FROM_K = 5.0
@@ -82,6 +73,8 @@ class TooHot:
     """The plan's top [°C]."""
     rate_c_per_h: float | None = None
     """How fast it climbs, where it is told ahead."""
+    may_be_probe: bool = False
+    """Whether it stands in its hold, and only the probe may read too hot."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,8 +107,9 @@ class OverTemperatureWatch:
     """Sees every reading, since its minutes cannot be given back: the one kind that no quiet spell silences.
 
     Three things are too hot. A probe above the limit, which is the plan's top and a margin, for long enough that it
-    is no spike. A climb that will pass the limit within FORECAST_S, or that goes straight through a hold. And a
-    runaway: a climb faster than any of the plan's, where the plan only falls.
+    is no spike (see OverLimit); it is a look where only the probe may be too hot. A climb that will pass the limit
+    within FORECAST_S, or that goes straight through a hold. And a runaway: a climb faster than any of the plan's,
+    where the plan only falls.
 
     Parameters
     ----------
@@ -125,7 +119,7 @@ class OverTemperatureWatch:
 
     def __init__(self, highest_c: float) -> None:
         self.highest_c = highest_c
-        self._above_since_s: float | None = None
+        self._limit = OverLimit(highest_c)
         self._ahead_since_s: float | None = None
         self._runaway: Finding[Facts] | None = None
         self._fast = FastClimb()
@@ -139,26 +133,22 @@ class OverTemperatureWatch:
         t_s, temp_c, ahead = now.sample.t_s, now.sample.temp_c, None
         if now.view is not None:
             ahead = self._ahead(now.view)
+            self._limit.see_beat(now.view)
         if temp_c is None:
             return None
         if ahead is not None and temp_c < ahead.facts.temp_c - _FALLEN_SINCE_K:
             ahead = None  # a lid has just opened: the line drawn on ends above the reading
         offset_k, is_known = now.offset.at(temp_c)
-        return self.above(t_s, temp_c, offset_k, offset_known=is_known) or ahead
+        above = self.above(t_s, temp_c, offset_k, offset_known=is_known)
+        return ahead if above is None or (ahead is not None and ahead.rank.height > above.rank.height) else above
 
     def above(self, t_s: float, temp_c: float, offset_k: float, *, offset_known: bool) -> Finding[Facts] | None:
         """Return the finding where the probe has been above the limit long enough."""
-        margin_k = KNOWN_MARGIN_K if offset_known else UNKNOWN_MARGIN_K
-        over_k = temp_c - offset_k - self.highest_c
-        if over_k <= margin_k:
-            self._above_since_s = None
+        over = self._limit.see(t_s, temp_c, offset_k, offset_known=offset_known)
+        if over is None:
             return None
-        if self._above_since_s is None:
-            self._above_since_s = t_s
-        if t_s - self._above_since_s < (KNOWN_FOR_S if offset_known else UNKNOWN_FOR_S):
-            return None
-        facts = TooHot(temp_c, over_k, self.highest_c)
-        return Finding(KIND, Rank.WAKE, self._above_since_s, facts, severity_c=temp_c)
+        facts = TooHot(temp_c, over.over_k, self.highest_c, may_be_probe=over.may_be_probe)
+        return Finding(KIND, Rank.LOOK if over.may_be_probe else Rank.WAKE, over.since_s, facts, severity_c=temp_c)
 
     def _ahead(self, view: View) -> Finding[Facts] | None:
         """Return the louder of a climb that will be too hot and one that should not be at all."""
@@ -325,6 +315,8 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
                     "not switch off. The glass softens again; the kiln itself can be damaged.",
             acts=acts, caution=ELECTRIC, time_left_s=0.0,
         )
+    if isinstance(facts, TooHot) and facts.may_be_probe:
+        return _may_be_probe_words(facts, speaker)
     rising = f" It climbs {speaker.rate(facts.rate_c_per_h)}." if facts.rate_c_per_h else ""
     top = temp(facts.highest_c)
     over = f"{speaker.difference(abs(facts.over_k))} {'above' if facts.over_k >= 0 else 'below'}"
@@ -334,6 +326,20 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
         head=f"{name}: {over} the plan's top of {top}. Switch off at the isolator.",
         meaning="The kiln may be running away. The glass flows, sticks or boils; the kiln itself can be damaged.",
         acts=acts, caution=ELECTRIC, time_left_s=0.0,
+    )
+
+
+def _may_be_probe_words(facts: TooHot, speaker: Speaker) -> Text:
+    """Return the words for a kiln that holds above its plan's top, by a probe that may only read too hot."""
+    here, over, top = speaker.temp(facts.temp_c), speaker.difference(facts.over_k), speaker.temp(facts.highest_c)
+    return speaker.text(
+        what=f"Sensor reads {here}, {over} above the top of {top}. The kiln holds and does not climb.",
+        head=f"The sensor reads {over} above the plan's top of {top}, and the kiln holds.",
+        meaning="The sensor may read higher than the controller's in its place, or the kiln is too hot.",
+        acts=("Read the controller's display. Does it show its own target? Then the sensor reads higher: note by how "
+              "much.",
+              "Does it show the same as the sensor, or does the kiln climb? Switch off at the isolator."),
+        caution=CLOSED,
     )
 
 
@@ -367,6 +373,7 @@ KIND: Kind[Facts] = Kind(
         Example(TooHot(830.0, 30.0, 800.0), "past the top"),
         Example(TooHot(812.0, 12.0, 800.0, 410.0), "past the top, climbing"),
         Example(TooHot(795.0, -5.0, 800.0, 900.0), "about to pass the top"),
+        Example(TooHot(827.0, 27.0, 800.0, may_be_probe=True), "above the top, and holding", Rank.LOOK),
         Example(ThroughHold(690.0, 670.0, 220.0), "through a hold", Rank.LOOK),
         Example(ThroughHold(696.0, 670.0, 220.0, 770.0, 220.0), "through a hold, after a climb far too fast"),
         Example(Runaway(569.0, 700.0, 250.0), "climbing where the plan only falls"),

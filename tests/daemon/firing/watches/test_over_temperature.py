@@ -8,14 +8,13 @@ from __future__ import annotations
 import pytest
 
 from daemon.firing import example_firing
-from daemon.firing.events import Rank
-from daemon.firing.kind import Finding
+from daemon.firing.detection.over_limit import KNOWN_MARGIN_K, UNKNOWN_FOR_S, UNKNOWN_MARGIN_K
+from daemon.firing.events import Rank, Sample
+from daemon.firing.kind import Finding, Reading
+from daemon.firing.trace.recent import Trail
 from daemon.firing.tracking.offset import Offset
 from daemon.firing.watches.over_temperature import (
     KIND,
-    KNOWN_MARGIN_K,
-    UNKNOWN_FOR_S,
-    UNKNOWN_MARGIN_K,
     OverTemperatureWatch,
     Runaway,
     TooHot,
@@ -56,6 +55,53 @@ def test_one_spike_over_the_margin_is_nothing():
     temps = [800.0] * 10 + [1300.0] + [800.0] * 10
     assert first_told(OverTemperatureWatch(800.0), temps, known=True) is None
     assert first_told(OverTemperatureWatch(800.0), temps, known=False) is None
+
+
+def test_a_reading_that_jumps_over_the_margin_is_not_believed_for_two_minutes():
+    watch, climb = OverTemperatureWatch(800.0), [808.0, 809.0]
+    assert first_told(watch, [*climb, *[836.0] * 40], known=True) == 10 + UNKNOWN_FOR_S
+    assert first_told(OverTemperatureWatch(800.0), [*climb, *[818.5] * 40], known=True) == 30  # no 10 K
+    by_the_minute = OverTemperatureWatch(800.0)  # 36 K in a minute, 2160 °C/h: it may have climbed
+    assert [by_the_minute.above(60.0 * n, temp_c, 0.0, offset_known=True) is not None
+            for n, temp_c in enumerate((800.0, 836.0, 836.0))] == [False, False, True]
+
+
+def hold_above(view_of, leg_of, level_c, *, c_per_h=0.0, part=4, minutes=10.0, **fields):
+    """Return what the watch tells of a kiln that has stood at ``level_c`` in a part, asked at the end of it."""
+    watch, readings = OverTemperatureWatch(800.0), leg_of(level_c - c_per_h * minutes / 60, level_c, minutes)
+    view = view_of(readings, found=[(part, 0.0)], **{"offset_known": False, **fields})
+    offset = Offset((), {(0.0, 2000.0): 0.0} if view.offset_known else {}, is_owner_sure=view.offset_known)
+    told = None
+    for t_s, temp_c in [*readings, *((readings[-1][0] + 5.0 * n, level_c) for n in range(1, 30))]:
+        is_beat = t_s == readings[-1][0]
+        told = watch.see(reading_at(t_s, temp_c, offset, view if is_beat else None))
+    return told
+
+
+def reading_at(t_s, temp_c, offset, view):
+    return Reading(Sample(t_s, temp_c), Trail(), offset, False)._replace(view=view)
+
+
+@pytest.mark.parametrize(("level_c", "fields", "rank"), [
+    (827.0, {}, Rank.LOOK),  # it may be as hot as planned, by a probe that no hold has shown
+    (827.0, {"offset_known": True}, Rank.WAKE),
+    (839.0, {}, Rank.LOOK), (841.0, {}, Rank.WAKE),  # no probe is so far off
+    (827.0, {"part": TO_TOP}, Rank.WAKE),  # it is to climb there, and not to hold
+    (827.0, {"c_per_h": 45.0}, Rank.WAKE), (827.0, {"c_per_h": 20.0}, Rank.LOOK),
+    (827.0, {"minutes": 3.0}, Rank.WAKE),
+])
+def test_a_kiln_that_stands_in_its_hold_above_its_top_may_be_read_too_hot(view_of, leg_of, level_c, fields, rank):
+    found = hold_above(view_of, leg_of, level_c, **fields)
+    assert found.rank is rank
+    assert found.facts.may_be_probe is (rank is Rank.LOOK)
+
+
+def test_where_only_the_probe_may_be_too_hot_nobody_is_sent_to_the_isolator_at_once():
+    facts = TooHot(827.0, 27.0, 800.0, may_be_probe=True)
+    text = KIND.words(Finding(KIND, Rank.LOOK, 0.0, facts, 3), example_firing.speaker())
+    assert text.what == "Sensor reads 827 °C, 27 °C above the top of 800 °C. The kiln holds and does not climb."
+    assert "display" in text.acts[0]
+    assert text.time_left_s is None
 
 
 def test_it_says_how_far_above():

@@ -9,12 +9,12 @@ import pytest
 
 from daemon.firing import example_firing
 from daemon.firing.alerts.registry import KINDS
-from daemon.firing.detection import blindness, step_down
+from daemon.firing.detection import blindness, over_limit, step_down
 from daemon.firing.events import Rank, Saying
 from daemon.firing.kind import RESOUND_S, RISING_S, SAME_TROUBLE_S, Family
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.tracking.follower import BEAT_S
-from daemon.firing.watches import cooling_too_fast, firing_stopped, over_temperature
+from daemon.firing.watches import cooling_too_fast, firing_stopped
 
 BY_NAME = {kind.name: kind for kind in KINDS}
 DELAYS_S = {
@@ -34,8 +34,8 @@ def test_each_kind_is_told_and_over_after_its_own_time():
 
 @pytest.mark.parametrize(("kind", "found_s", "within_s"), [
     # Too hot: a wake within a minute of crossing where the usual difference is known, else two minutes later.
-    ("over-temperature", over_temperature.KNOWN_FOR_S, 60.0),
-    ("over-temperature", over_temperature.UNKNOWN_FOR_S, 180.0),
+    ("over-temperature", over_limit.KNOWN_FOR_S, 60.0),
+    ("over-temperature", over_limit.UNKNOWN_FOR_S, 180.0),
     # Stopped: a look within 3 min, a wake within 6.
     ("firing-stopped", firing_stopped.LOOK_AFTER_S, 180.0), ("firing-stopped", firing_stopped.WAKE_AFTER_S, 360.0),
     # Blind: a look within a minute, a wake within 5.
