@@ -25,8 +25,9 @@ def main(arguments: list[str] | None = None) -> int:
     study.add_argument("--faulty", type=int, default=200, metavar="N", help="firings with something wrong (200)")
     study.add_argument("--seed", type=int, default=1, metavar="S", help="another number, other firings (1)")
     study.add_argument("--only", default="", metavar="ROW,ROW", help="these rows only; a name's beginning will do")
-    study.add_argument("--plant", choices=("first", "second"), default="first",
-                       help="second: kilns of another structure, which judge; no rule is tuned on them (first)")
+    study.add_argument("--plant", choices=("first", "glow", "second"), default="first",
+                       help="glow: probes that see much of the elements; second: kilns of another structure, which "
+                            "judge, and no rule is tuned on them (first)")
     study.add_argument("--jobs", type=int, default=None, metavar="N", help="processes (all cores)")
     study.add_argument("--out", type=Path, default=None, metavar="DIR", help="write figures file and plot there")
     study.add_argument("--sheets", action="store_true",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from math import inf, log
 from random import Random
@@ -89,7 +90,7 @@ def random_sensor(rng: Random) -> Placement:
     sees = _random_view(rng, elements=0.12, glass=0.35, shelf=0.45)
     diameter_mm = _log_uniform(rng, 1.5, 10.0)
     return Placement(
-        diameter_mm, sees, _film_w_m2k(diameter_mm), 16 * rng.random() ** 2, rng.choice((0, 1, 1, 2)),
+        diameter_mm, sees, film_w_m2k(diameter_mm), 16 * rng.random() ** 2, rng.choice((0, 1, 1, 2)),
         rng.uniform(0, 0.4),
     )
 
@@ -99,7 +100,7 @@ def random_probe(rng: Random) -> Placement:
     sees = _random_view(rng, elements=0.20, glass=0.40, shelf=0.25)
     diameter_mm = _log_uniform(rng, 0.5, 12.0)
     return Placement(
-        diameter_mm, sees, _film_w_m2k(diameter_mm), 16 * rng.random() ** 2, rng.choice((0, 1, 1, 2)),
+        diameter_mm, sees, film_w_m2k(diameter_mm), 16 * rng.random() ** 2, rng.choice((0, 1, 1, 2)),
         rng.uniform(0, 1), rng.uniform(0.99, 1.01), rng.gauss(0.0, 0.2),
         rng.choice((0.0, 0.0, 0.0, 0.0625, 0.1, 0.25, 0.5, 1.0)),
     )
@@ -111,7 +112,7 @@ def _random_view(rng: Random, *, elements: float, glass: float, shelf: float) ->
     return shares[0], 1.0 - sum(shares), shares[1], shares[2]
 
 
-def _film_w_m2k(diameter_mm: float) -> float:
+def film_w_m2k(diameter_mm: float) -> float:
     """Return the convection to a sensor of that diameter [W/m²K]."""
     return float(_WIRE_FILM_W_M2K * (_WIRE_MM / diameter_mm) ** _FILM_GROWS)
 
@@ -182,15 +183,18 @@ def _random_clock(rng: Random, tuning: Tuning) -> dict[str, float]:
     return {"hold_from_k": 5.0 + droops_k if sort == "near" else min(tuning.wait_k, 12.0) + droops_k}
 
 
-def random_surroundings(rng: Random, build: Build, *, tidy: bool = False) -> Surroundings:
+def random_surroundings(
+    rng: Random, build: Build, *, tidy: bool = False, laws: Sequence[str] = LAWS,
+) -> Surroundings:
     """Return room, mains, load, controller and sensors at random.
 
     A ``tidy`` firing has no weak mains, an orderly controller, no warm start, and sensors as the presets have them.
+    The others' controllers work by one of ``laws``.
     """
-    law = "good" if tidy else rng.choice(LAWS)
+    law = "good" if tidy else rng.choice(laws)
     sensor = USUAL_SENSOR if tidy else random_sensor(rng)
     if law == "switch":
-        sensor = replace(sensor, diameter_mm=_SWITCH_MM, film_w_m2k=_film_w_m2k(_SWITCH_MM))
+        sensor = replace(sensor, diameter_mm=_SWITCH_MM, film_w_m2k=film_w_m2k(_SWITCH_MM))
     weak = not tidy and rng.random() < 0.1
     around = Surroundings(
         room_c=rng.uniform(9, 28), room_swing_k=rng.uniform(0, 5), day_s=rng.uniform(0, 86_400),

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 
 _SHELF_SHARE = 0.8
 """Area of the shelf as a share of the floor. [chosen: a finger's breadth is left free all round]"""
+USUAL_LOAD_W_M2 = 15_000.0
+"""Surface load of the elements where nothing else is said, full on [W/m²]. [common practice: 1.5 W/cm²]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +66,8 @@ class Build:
         Masses [kg].
     leak_w_per_k
         Draught through seams and peephole, closed [W/K].
+    element_load_w_m2
+        Surface load of the elements, full on [W/m²]: the higher, the hotter they are than the wall.
     """
 
     name: str
@@ -76,6 +80,7 @@ class Build:
     shelf_kg: float
     glass_kg: float
     leak_w_per_k: float
+    element_load_w_m2: float = USUAL_LOAD_W_M2
 
     @property
     def inside_m2(self) -> float:

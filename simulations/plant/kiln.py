@@ -38,8 +38,6 @@ _SHELF_J_KGK = 950.0
 _ELEMENT_J_KGK = 620.0
 """Heat capacities, means between room and 900 °C [J/kgK]. [from memory: soda-lime glass, cordierite, and wire of
 iron, chromium and aluminium]"""
-_ELEMENT_LOAD_W_M2 = 15_000.0
-"""Surface load of the elements, full on [W/m²]. [common practice: 1.5 W/cm²]"""
 _ELEMENT_TO_WALL = 0.88
 _ELEMENT_TO_NEAR = 0.07
 _ELEMENT_TO_FAR = 0.05
@@ -122,7 +120,7 @@ class Kiln:
         """Work out the factors of radiation [W/K⁴], contact and convection [W/K] between the surfaces."""
         b, shelf_m2, is_top = self.build, self.build.shelf_m2, self.build.opening == "top"
         radiant = STEFAN_BOLTZMANN * EMISSIVITY
-        element_m2 = b.power_w / _ELEMENT_LOAD_W_M2
+        element_m2 = b.power_w / b.element_load_w_m2
         self._element_wall = radiant * element_m2 * _ELEMENT_TO_WALL
         self._element_glass = radiant * element_m2 * (_ELEMENT_TO_NEAR if is_top else _ELEMENT_TO_FAR)
         self._element_shelf = radiant * element_m2 * (_ELEMENT_TO_FAR if is_top else _ELEMENT_TO_NEAR)

@@ -39,6 +39,8 @@ class Placement:
         Its reading above 0 °C is so many times the true one.
     drift_k_per_h
         Its reading creeps by this much an hour [K/h].
+    shift_k
+        Its owner has it read so much higher [K], so that it agrees with the kiln's display in a hot hold.
     step_k
         The reading is shown in steps of this [K]; 0 is as fine as the chip gives it.
     """
@@ -52,6 +54,7 @@ class Placement:
     gain: float = 1.0
     drift_k_per_h: float = 0.0
     step_k: float = 0.0
+    shift_k: float = 0.0
 
 
 USUAL_SENSOR = Placement(_SENSOR_MM, SENSOR_SEES)

@@ -194,7 +194,8 @@ class Plant:
         if self.around.hysteresis_k:
             here_c += self.around.hysteresis_k * self._ordering(here_c)
         placed = self.probe.placement
-        here_c = here_c * placed.gain + placed.drift_k_per_h * self.t_s / 3600 + now.added_k
+        drift_k = placed.drift_k_per_h * self.t_s / 3600
+        here_c = here_c * placed.gain + drift_k + now.added_k + placed.shift_k
         self.junction_c = here_c
 
     def _ordering(self, here_c: float) -> float:

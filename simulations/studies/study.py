@@ -13,6 +13,7 @@ from tqdm import tqdm
 from daemon.errors import BadInput
 from simulations.cases import Case, ToJudge
 from simulations.generator import CLEAN, FIRST, GROWN, HARSH, clean_case, harsh_case
+from simulations.glow_bench import GLOW
 from simulations.second_plant.cases import PREFIX, second_case_named
 from simulations.second_plant.rows import ROWS as SECOND_ROWS
 from simulations.studies.faulty.case import faulty_case
@@ -25,6 +26,10 @@ from simulations.studies.scoring import Score, score
 T = TypeVar("T")
 FIRST_BENCH = "first-"
 """Begins the name of a firing of the first, narrow bench (see simulations.first_bench)."""
+GLOW_BENCH = "glow-"
+"""Begins the name of a firing whose probe sees much of the elements (see simulations.glow_bench)."""
+_BENCHES = {FIRST_BENCH: FIRST, GLOW_BENCH: GLOW}
+"""By what the name of a firing begins with; all others are of the grown bench."""
 SEEDS_APART = 1_000_000
 """Firings of two studies whose seeds differ share no seed while neither has more firings of a row than this.
 [chosen: more than any night has]"""
@@ -43,7 +48,8 @@ class Study:
     rows
         Which rows.
     plant
-        "first" or "second": which of the bench's plants fires them.
+        "first" or "second": which of the bench's plants fires them; "glow" is the first with probes that see much
+        of the elements.
     """
 
     clean: int
@@ -56,7 +62,7 @@ class Study:
     def names(self) -> list[str]:
         """Return the name of every firing."""
         first = self.seed * SEEDS_APART
-        prefix = PREFIX if self.plant == "second" else ""
+        prefix = {"second": PREFIX, "glow": GLOW_BENCH}.get(self.plant, "")
         return [prefix + name for name in (
             *(f"{CLEAN}-{first + n}" for n in range(self.clean)),
             *(f"{HARSH}-{first + n}" for n in range(self.harsh)),
@@ -65,7 +71,7 @@ class Study:
 
 
 def rows_of(plant: str) -> tuple[str, ...]:
-    """Return the rows of faulty firings of the "first" or the "second" plant."""
+    """Return the rows of faulty firings of the "second" plant, or of the first, "glow" or not."""
     return tuple(SECOND_ROWS if plant == "second" else ROWS)
 
 
@@ -84,17 +90,17 @@ def case_named(name: str) -> ToJudge:
     second = second_case_named(name)
     if second is not None:
         return second
-    row, _, seed = name.removeprefix(FIRST_BENCH).rpartition("-")
+    start, bench = next(((start, bench) for start, bench in _BENCHES.items() if name.startswith(start)), ("", GROWN))
+    row, _, seed = name.removeprefix(start).rpartition("-")
     if seed.isdecimal():
-        bench = FIRST if name.startswith(FIRST_BENCH) else GROWN
         if row == CLEAN:
             return clean_case(int(seed), bench).named(name)
         if row == HARSH:
             return harsh_case(int(seed), bench).named(name)
         if row in ROWS:
             return faulty_case(row, int(seed), bench).named(name)
-    first = f"those of the first bench with {FIRST_BENCH} before"
-    known = f"Known: {', '.join((CLEAN, HARSH, *ROWS))}, each with -SEED, {first}; and {', '.join(SCENARIOS)}."
+    others = f"those of the first bench with {FIRST_BENCH} before, of kilns that glow with {GLOW_BENCH}"
+    known = f"Known: {', '.join((CLEAN, HARSH, *ROWS))}, each with -SEED, {others}; and {', '.join(SCENARIOS)}."
     raise BadInput(name, "is no firing of the bench.", known)
 
 

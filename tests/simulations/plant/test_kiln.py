@@ -191,3 +191,20 @@ def test_elements_run_hotter_than_glass_when_full_on(build):
     kiln = Kiln(build)
     climb_to(kiln, 700.0)
     assert 30.0 < kiln.element_c - kiln.glass_c < 350.0
+
+
+@pytest.mark.parametrize("load_w_m2", [15_000.0, 30_000.0])
+def test_elements_are_as_hot_as_their_surface_must_be_to_give_their_power(load_w_m2):
+    # In balance with what they see, P = ε σ A (Te⁴ − Ts⁴) (Incropera et al., ch. 13), A = full power / surface load;
+    # the air, a sixth of the transfer at most, is added as a film of 9 W/m²K.
+    build = replace(PRESETS["top-loader"], element_load_w_m2=load_w_m2)
+    kiln, power_w = Kiln(build, start_c=520.0), 0.4 * build.power_w
+    for _ in range(240):
+        kiln.step(STEP_S, power_w)
+    area_m2 = build.power_w / load_w_m2
+    radiant = 0.8 * STEFAN_BOLTZMANN * area_m2
+    sees_k4 = sum(share * (temp_c + 273.15) ** 4 for share, temp_c in (
+        (0.88, kiln.wall_c[0]), (0.07, kiln.glass_c), (0.05, kiln.shelf_c)))
+    gives_w = radiant * ((kiln.element_c + 273.15) ** 4 - sees_k4) + 9.0 * area_m2 * (kiln.element_c - kiln.air_c)
+    assert gives_w == pytest.approx(power_w, rel=0.02)
+    assert kiln.element_c - kiln.wall_c[0] > (40.0 if load_w_m2 < 20_000 else 75.0)
