@@ -7,12 +7,14 @@ then, as the plan's next ramp does, and still moves; not where it only comes to 
 
 from __future__ import annotations
 
-from math import inf
+from math import exp, inf
 from typing import NamedTuple
 
 from daemon.firing.detection.hold_level import MOVING_C_PER_H
+from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.situation.view import SLOW_WINDOW_STEPS, View
+from daemon.firing.situation.level_doubt import is_settling
+from daemon.firing.situation.view import SLOW_WINDOW_STEPS, SWINGS_K, View
 from daemon.regression import Line
 
 _SHORT_S, _SHORT_SHARE = 180.0, 0.15
@@ -37,6 +39,12 @@ the ramp is free.
 SETTLING_S, _GOES_ON_SHARE = 300.0, 0.6
 """A fall that goes on keeps over so long [s] no less than this share of the planned rate.
 [tuned: by trial on the bench, study not kept]"""
+_RESTS_IN_S = 1200.0
+"""A fall that comes to rest dies out with a time constant of at most this [s].
+[chosen: of a controller with a wide band; a third of what the fastest kiln without power has]"""
+_SLACK_K, _SLACK_LEAST_S, _SLACK_MOST_S = 3.0, 180.0, 300.0
+"""Whether it does is told from two windows, one after the other, each as long as the planned fall takes for so much
+[K], within these bounds [s]. [chosen: several times the noise of most probes]"""
 _PASSED_TIMES = 2.0
 """A hold was passed over where the kiln, as it turned, was within so many times as near to it as can be told.
 [tuned: by trial on the bench, study not kept]"""
@@ -69,21 +77,48 @@ def hold_before(view: View) -> Ended | None:
         return None
     if found[-2].index == before.index:
         # Where it is the first part found, it was joined in the middle. It was reached no later than it was found.
-        away_s = view.stood_s(found[-2].start_s, here.start_s)
-        if len(found) == 2 or here.start_s - found[-2].start_s - away_s > enough_s(before):
+        first = _first_piece(view)
+        away_s = view.stood_s(found[first].start_s, here.start_s)
+        if not first or here.start_s - found[first].start_s - away_s > enough_s(before):
             return None
-        return Ended(before, here.start_s - _reached_s(view, before) - away_s, here.start_s,
-                     here.start_s - found[-2].start_s - away_s)
+        return Ended(before, here.start_s - _reached_s(view, before, first) - away_s, here.start_s,
+                     here.start_s - found[first].start_s - away_s)
     line = _at_turn(view, here.start_s)
     if line is None or abs(line.mean_c - view.offset_k - before.to_c) > _PASSED_TIMES * view.near_k:
         return None  # it never came near the hold: something else happened first
     return Ended(before, 0.0, here.start_s)
 
 
-def _reached_s(view: View, hold: PlannedPart) -> float:
-    """Return when the last hold was first reached [s]: after a crash cool it swings back before it settles."""
-    run, trail = view.found[-2], view.trail
-    began_s = view.found[-3].start_s
+def _first_piece(view: View) -> int:
+    """Return the place in ``view.found`` of the first piece of the hold before the present ramp.
+
+    A reading that creeps back after a free fall, for as long as the controller takes to find its power, may look like
+    the ramp before the hold taken up again, so that the hold is found in two pieces. The kiln stood between them.
+    """
+    found, first = view.found, len(view.found) - 2
+    while first >= 2 and found[first - 2].index == found[first].index:
+        between = found[first - 1]
+        if between.index != found[first].index - 1 or not _stood(view, found[first - 2], between):
+            break
+        first -= 2
+    return first
+
+
+def _stood(view: View, hold: Part, between: Part) -> bool:
+    """Return whether the kiln stood near the level of ``hold`` in what the follower took for a ramp after it."""
+    first, last = view.trail.index_at(between.start_s), view.trail.index_at(between.end_s or view.t_s)
+    seen = view.trail.temps[first:last]
+    return hold.mean_c is not None and abs(between.rate_c_per_h or 0.0) <= MOVING_C_PER_H and (
+        all(abs(temp_c - hold.mean_c) <= SWINGS_K for temp_c in seen))
+
+
+def _reached_s(view: View, hold: PlannedPart, first: int) -> float:
+    """Return when the last hold was first reached [s]: after a crash cool it swings back before it settles.
+
+    ``first`` is the place of its first piece among the parts found.
+    """
+    run, trail = view.found[first], view.trail
+    began_s = view.found[first - 1].start_s
     way = view.parts[hold.index - 1].direction if hold.index else 0
     if run.mean_c is None or not way:
         return run.start_s
@@ -129,6 +164,31 @@ def only_settles(view: View, ramp: PlannedPart, left_s: float) -> bool:
     if line is None or ramp.rate_c_per_h is None:
         return False
     return line.slope_c_per_s * 3600 * ramp.direction < _GOES_ON_SHARE * abs(ramp.rate_c_per_h)
+
+
+def comes_to_rest(view: View, hold: PlannedPart, planned_c_per_h: float) -> bool:
+    """Return whether the free fall to ``hold`` is dying out, so that what it passes is no lost hold.
+
+    It becomes slower all the time; ``planned_c_per_h`` is the ramp after the hold, above 0.
+
+    A controller that heats again after a free fall gives the more power the nearer the kiln is to its hold, so the
+    fall dies out like an exponential, over half an hour where it has a wide band. A probe that sees the elements
+    reads too low all that while, and may come to rest 25 K below the hold. A kiln that passed its hold goes on at the
+    rate of the next ramp, which stays the same. So the level tells little, and the course tells it.
+
+    Weighed against it: a wider doubt of the level after a fall (``level_doubt``). It would have to be 30 K for an
+    hour, and would hide a hold that was skipped for as long.
+    """
+    if not is_settling(view, hold):
+        return False
+    window_s = min(_SLACK_MOST_S, max(_SLACK_LEAST_S, _SLACK_K / planned_c_per_h * 3600))
+    window_s = max(window_s, SLOW_WINDOW_STEPS * view.trail.step_s)
+    middle_s = view.t_s - window_s
+    if middle_s - window_s < view.resumed_s:
+        return False
+    before, now = view.trail.line(middle_s - window_s, middle_s), view.trail.line(middle_s)
+    return before is not None and now is not None and (
+        now.slope_c_per_s > exp(-window_s / _RESTS_IN_S) * before.slope_c_per_s)
 
 
 def swings(view: View, left_s: float) -> bool:

@@ -12,8 +12,8 @@ It is not raised
 
 - for a hold that lacks little: three minutes, 15 % of it, or two steps of a slow logger, whichever is most;
 - for a hold that was joined in the middle or has a hole in its readings: how long it lasted was not seen;
-- for an anneal below which the kiln comes to rest, as the end of a free fall does, or comes up again, as a controller
-  does that swings about its hold, or a kiln that was cooled through its vents;
+- for an anneal below which the kiln comes to rest, as the end of a free fall does, which becomes slower all the time,
+  or comes up again, as a controller does that swings about its hold, or a kiln that was cooled through its vents;
 - for a fall past the anneal that is as fast as a free one: a kiln without power has its own watches;
 - for a hold of less than five minutes.
 """
@@ -26,6 +26,7 @@ from daemon.firing.detection.hold_end import (
     LEAVING_WINDOW_S,
     SETTLING_S,
     Ended,
+    comes_to_rest,
     enough_s,
     hold_before,
     leaves,
@@ -102,6 +103,8 @@ def hold_cut_short(view: View) -> Finding[HoldCutShort] | None:
         return None
     if view.temp_c < view.glass.band_low_c or only_settles(view, ramp, left_s) or swings(view, left_s):
         return None
+    if ramp.rate_c_per_h is not None and comes_to_rest(view, hold, abs(ramp.rate_c_per_h)):
+        return None
     return _anneal_cut_short(view, ended)
 
 
@@ -150,6 +153,8 @@ def _passed_anneal(view: View) -> Finding[HoldCutShort] | None:
     if settling is not None:
         fall = min(fall, -settling.slope_c_per_s * 3600)
     if fall < max(_PASSES_C_PER_H, _PASSES_SHARE * planned) or fall > _PASSES_TIMES * planned:
+        return None
+    if comes_to_rest(view, anneal, planned):
         return None
     return _anneal_cut_short(view, Ended(anneal, 0.0, passed_s))
 
