@@ -21,7 +21,7 @@ ROOT = Path(__file__).parents[1]
 ROOMS = tuple(f"daemon/firing/{room}" for room in (
     "watches/", "detection/", "situation/", "alerts/", "consequence.py"))
 """Folders, which end with a slash, and single files."""
-_BETWEEN_KINDS = ("may_stand_under", "asked_for_by", "may_replace", "explains")
+_BETWEEN_KINDS = ("may_stand_under", "asked_for_by", "may_replace", "explains", "gathers")
 _NO_CODE = frozenset((tokenize.COMMENT, tokenize.NL, tokenize.NEWLINE, tokenize.INDENT, tokenize.DEDENT,
                       tokenize.ENCODING, tokenize.ENDMARKER))
 

@@ -46,6 +46,7 @@ def test_code_is_neither_blank_nor_a_comment_nor_a_docstring():
     ('may_replace=tuple(Vaguer(name) for name in ("e", "f", "g"))', 3),
     ("explains=(Family.BLIND,)", 1),
     ('asked_for_by=("over-temperature",)', 1),
+    ('gathers=("sensor-fault",)', 1),
     ("may_replace_now=_explains", 0),
 ])
 def test_rules_between_kinds_are_the_names_a_kind_gives_of_others(arguments, rules):
