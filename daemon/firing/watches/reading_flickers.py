@@ -3,7 +3,8 @@
 A loss is a stretch of entries without a temperature. One by one they are too short to be told, or each would be a
 look of its own; this alert tells them all, and a look that told of one before stands under it. One that lasts so long
 that blindness itself wakes is told by its own kind. Missing rows are no loss: where nothing was written the contact
-was not seen.
+was not seen. Nor is it one where a false scale reads hotter than any kiln (sensor-fault): there the range of the chip
+ends, and the contact is good.
 """
 
 from __future__ import annotations
@@ -72,7 +73,7 @@ class FlickerWatch:
         """Return the finding while the temperature has come and gone often enough."""
         t_s = now.sample.t_s
         self._take(now)
-        if not self._losses:  # as nearly always
+        if not self._losses or now.too_hot_for_any is not None:  # as nearly always; or the chip's range has ended
             self._since_s = None
             return None
         many = next((losses for losses in self._often(t_s) if losses), None)

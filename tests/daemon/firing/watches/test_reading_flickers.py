@@ -94,6 +94,15 @@ def test_it_wakes_where_blindness_is_dangerous_and_takes_too_much_of_the_time(se
     assert {finding.rank for finding in see(entries(30, *seldom), dangerous=True) if finding} == {Rank.LOOK}
 
 
+def test_a_chip_at_the_end_of_its_range_by_a_false_scale_has_no_loose_plug(reading_of):
+    watch, found = FlickerWatch(), []
+    for t_s in range(0, 1200, 30):
+        too_hot = None if t_s < 600 else (600.0, 1768.0)
+        found.append(watch.see(reading_of(float(t_s), None if t_s % 60 else 1760.0, too_hot_for_any=too_hot)))
+    assert any(found[:20])
+    assert not any(found[20:])
+
+
 def test_it_is_over_when_the_losses_are_long_past(see):
     samples = entries(60, *((600.0 + 60.0 * k, 10.0) for k in range(4)))
     found = see(samples)
