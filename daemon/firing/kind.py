@@ -211,9 +211,10 @@ class Kind(Generic[F]):
     """Families whose kinds may all stand under this one."""
     covers_looks: bool = False
     """Whether what may stand under it is not told at all while it is no more than a look: it says the same."""
-    gathers: tuple[str, ...] = ()
-    """Kinds that tell one by one what this tells as a whole: those that woke nobody and began within what it tells
-    stand under it from then on, also where they are over."""
+    gathers: tuple[str | Family, ...] = ()
+    """Kinds, or whole families, that tell one by one what this tells as a whole, once it is more than noted and may
+    replace names: those that woke nobody and began within what it tells stand under it from then on, also where they
+    are over."""
     rises_within_s: float = RISING_S
     """How long after it was raised its rank may still rise, so that louder consequences wait under it [s]."""
 

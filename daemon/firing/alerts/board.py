@@ -320,9 +320,14 @@ class Board:
         Weighed: to give the first of them the new name. But it has ended and people were told so; an end that is
         taken back would have to be told again.
         """
+        gathers = finding.kind.gathers
+        if not gathers or finding.rank is Rank.LOG or not finding.kind.may_replace_now(finding.facts):
+            return
+
         def is_part(alert: Alert) -> bool:
-            return (alert.kind in finding.kind.gathers and alert.under is None and alert.woke_s is None
-                    and alert.since_s >= finding.since_s)
+            known = self._kinds.get(alert.kind)
+            return (known is not None and (known.name in gathers or known.family in gathers)
+                    and alert.under is None and alert.woke_s is None and alert.since_s >= finding.since_s)
 
         def gathered(alert: Alert) -> Alert:
             alert = replace(alert, under=finding.kind.name)
@@ -365,6 +370,7 @@ class Board:
             end_quiet(live)
         woken = rank is not old.rank and rank is Rank.WAKE
         changes.append(self._telling.step(t_s, "woke" if woken else "sharpened", live, old.rank))
+        self._gather(finding, t_s, changes)
         for led in self._live.values():
             if led.alert.under == old.kind:
                 led.alert = replace(led.alert, under=finding.kind.name)
@@ -382,6 +388,7 @@ class Board:
         live.sounded_s = t_s
         end_quiet(live)
         changes.append(self._telling.step(t_s, "woke" if woke is not None else "sharpened", live, old.rank))
+        self._gather(finding, t_s, changes)
 
     def _cause(self, finding: Finding[Any], t_s: float) -> str | None:
         """Return the kind that ``finding`` is a consequence of, where that is told already."""

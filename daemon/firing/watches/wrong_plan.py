@@ -70,6 +70,8 @@ class WrongPlanWatch:
     def see(self, view: View) -> Finding[Facts] | None:
         """Return the finding while another plan fits better.
 
+        Once that is sure, it is so since the first reading: what was told of steps before came of it.
+
         The usual difference is 0 where the owner has set one, since it was subtracted already. What holds have shown
         is not used: it was learned by the chosen plan.
         """
@@ -79,7 +81,9 @@ class WrongPlanWatch:
         if compared.better is None:
             return None
         facts = replace(_facts(self._plan, compared.better), explains=compared.explains_now)
-        return Finding(KIND, Rank.LOOK if compared.better.is_sure else Rank.LOG, compared.since_s, facts)
+        if not compared.better.is_sure:
+            return Finding(KIND, Rank.LOG, compared.since_s, facts)
+        return Finding(KIND, Rank.LOOK, view.first_s, facts)
 
 
 def _facts(plan: Plan, better: Better) -> Facts:
@@ -160,6 +164,7 @@ KIND: Kind[Facts] = Kind(
     ),
     on_delay_s=0.0, off_delay_s=600.0,
     explains=(Family.PLAN,),
+    gathers=(Family.PLAN,),
     # A climb through a hold compares with the plan as well; a runaway never loses its name.
     may_replace=(Vaguer(Family.PLAN, float("inf"), is_uncaused=True),
                  Vaguer("over-temperature", float("inf"), is_uncaused=True, below=Rank.WAKE)),

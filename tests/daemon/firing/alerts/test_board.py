@@ -626,7 +626,8 @@ def test_a_loss_that_woke_keeps_a_place_of_its_own():
 
 def test_a_kind_names_no_kind_that_there_is_not():
     assert len(BY_NAME) == len(KINDS)
-    named = {name for kind in KINDS for name in (*kind.may_stand_under, *kind.asked_for_by, *kind.gathers)}
+    named = {name for kind in KINDS for name in (
+        *kind.may_stand_under, *kind.asked_for_by, *kind.gathers) if not isinstance(name, Family)}
     named |= {vaguer.name for kind in KINDS for vaguer in kind.may_replace if not isinstance(vaguer.name, Family)}
     assert named <= set(BY_NAME)
 
@@ -832,6 +833,23 @@ def test_another_plan_takes_the_name_of_what_it_explains_and_of_nothing_else():
         night.see(3600.0, stall)
         night.see(60.0, stall, another_plan(explains=explains))
         assert sorted(alert.kind for alert in night.board.alerts if alert.under is None) == kinds
+
+
+def test_what_came_of_another_plan_before_it_was_known_stands_under_it():
+    for explains in (True, False):
+        night = Night.of("wrong-plan", "heating-too-fast", "not-climbing", "haze-range")
+        night.see(600.0, finding("heating-too-fast", Rank.LOOK), finding("haze-range", Rank.LOOK))
+        night.see(900.0)
+        night.see(600.0, finding("not-climbing", since_s=1500.0))
+        night.see(900.0)
+        night.see(60.0, replace(another_plan(explains=explains), rank=Rank.LOG))
+        assert not any(alert.under for alert in night.board.alerts), "it is not sure yet"
+        told = night.see(60.0, another_plan(explains=explains))
+        under = {alert.kind: alert.under for alert in night.board.alerts}
+        # What woke keeps its place, and the haze is no matter of the plan.
+        assert under == {"heating-too-fast": "wrong-plan" if explains else None, "not-climbing": None,
+                         "haze-range": None, "wrong-plan": None}
+        assert [change.silent for change in told] == [False, True][:len(told)]
 
 
 def with_time_left(left_s: float) -> tuple[Board, list[float]]:
