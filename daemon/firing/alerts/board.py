@@ -44,6 +44,8 @@ from daemon.firing.alerts.live_alert import (
     LiveAlert,
     brings_about,
     end_quiet,
+    is_led_by,
+    is_part,
     is_the_same,
     is_vaguer,
     knows,
@@ -315,29 +317,29 @@ class Board:
         self._gather(finding, t_s, changes)
 
     def _gather(self, finding: Finding[Any], t_s: float, changes: list[AlertChanged]) -> None:
-        """List what told of single parts of a finding before under its alert, in silence, though it may be over.
+        """List what told of single parts of a finding before under its alert, though it may be over.
 
         Weighed: to give the first of them the new name. But it has ended and people were told so; an end that is
         taken back would have to be told again.
         """
-        gathers = finding.kind.gathers
-        if not gathers or finding.rank is Rank.LOG or not finding.kind.may_replace_now(finding.facts):
-            return
+        kind = finding.kind
+        if kind.gathers and finding.rank is not Rank.LOG and kind.may_replace_now(finding.facts):
+            self._list_under(kind.name, lambda alert: is_part(alert, self._kinds.get(alert.kind), finding), t_s,
+                             changes)
 
-        def is_part(alert: Alert) -> bool:
-            known = self._kinds.get(alert.kind)
-            return (known is not None and (known.name in gathers or known.family in gathers)
-                    and alert.under is None and alert.woke_s is None and alert.since_s >= finding.since_s)
-
-        def gathered(alert: Alert) -> Alert:
-            alert = replace(alert, under=finding.kind.name)
+    def _list_under(self, name: str, belongs: Callable[[Alert], bool], t_s: float,
+                    changes: list[AlertChanged]) -> None:
+        """List every alert that belongs there under the one named ``name``, in silence, also those that are over."""
+        def listed(alert: Alert) -> Alert:
+            if not belongs(alert):
+                return alert
+            alert = replace(alert, under=name)
             changes.append(AlertChanged(t_s, "sharpened", alert, alert.rank, silent=True))
             return alert
 
-        self._over = [gathered(alert) if is_part(alert) else alert for alert in self._over]
+        self._over = [listed(alert) for alert in self._over]
         for live in self._live.values():
-            if is_part(live.alert):
-                live.alert = gathered(live.alert)
+            live.alert = listed(live.alert)
 
     def _vaguer(self, finding: Finding[Any], t_s: float) -> LiveAlert | None:
         """Return the first alert that told of the same trouble under a vaguer name; None where none did."""
@@ -371,10 +373,7 @@ class Board:
         woken = rank is not old.rank and rank is Rank.WAKE
         changes.append(self._telling.step(t_s, "woke" if woken else "sharpened", live, old.rank))
         self._gather(finding, t_s, changes)
-        for led in self._live.values():
-            if led.alert.under == old.kind:
-                led.alert = replace(led.alert, under=finding.kind.name)
-                changes.append(AlertChanged(t_s, "sharpened", led.alert, led.alert.rank, silent=True))
+        self._list_under(finding.kind.name, lambda alert: is_led_by(alert, old), t_s, changes)
 
     def _again(self, live: LiveAlert, finding: Finding[Any], t_s: float, changes: list[AlertChanged]) -> None:
         """Take a finding whose alert stands; a higher rank than before is told."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from daemon.firing.events import Alert, Rank
-from daemon.firing.kind import SAME_TROUBLE_S, Finding, Vaguer
+from daemon.firing.kind import SAME_TROUBLE_S, Finding, Kind, Vaguer
 
 _SAME_SINCE_S = 120.0
 """A past event that began within this of another one's beginning is the same [s].
@@ -88,6 +88,18 @@ def brings_about(alert: Alert, finding: Finding[Any], planned_s: float) -> bool:
         return False
     told_s = max(alert.woke_s, *(named_s for named_s, _ in alert.named), 0.0)
     return alert.cleared_s is None or finding.since_s <= alert.cleared_s or planned_s < told_s
+
+
+def is_part(alert: Alert, kind: Kind[Any] | None, whole: Finding[Any]) -> bool:
+    """Return whether an alert of ``kind`` told of a part of what ``whole`` tells, and woke nobody."""
+    if kind is None or alert.under is not None or alert.woke_s is not None or alert.since_s < whole.since_s:
+        return False
+    return kind.name in whole.kind.gathers or kind.family in whole.kind.gathers
+
+
+def is_led_by(alert: Alert, cause: Alert) -> bool:
+    """Return whether an alert is listed under ``cause``, and not under an earlier one of its name."""
+    return alert.under == cause.kind and (alert.cleared_s is None or alert.cleared_s >= cause.raised_s)
 
 
 def speaks_for(cause: LiveAlert, finding: Finding[Any], t_s: float) -> bool:

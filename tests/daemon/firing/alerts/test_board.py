@@ -558,6 +558,18 @@ def test_a_climb_that_becomes_a_runaway_is_one_alert_whose_quiet_ends(vague):
     assert times(night.changes, "resounded")[-1] == 3060.0
 
 
+def test_what_stood_under_the_old_name_and_is_over_stands_under_the_new_one():
+    night = Night.of("restarted", "not-climbing", "over-temperature")
+    night.see(300.0, finding("restarted"))
+    night.see(120.0, finding("restarted"), finding("not-climbing", Rank.LOOK, since_s=300.0))
+    night.see(900.0, finding("restarted"))
+    told = night.see(40.0, finding("restarted"), finding("over-temperature", since_s=1320.0))
+    first, led = night.board.alerts
+    assert (first.kind, led.kind, led.under) == ("over-temperature", "not-climbing", "over-temperature")
+    assert led.cleared_s is not None
+    assert [change.silent for change in told if change.alert.no == led.no] == [True]
+
+
 @pytest.mark.parametrize("vague", ["heating-too-fast", "restarted", "not-cooling"])
 def test_a_runaway_that_is_over_is_not_kept_by_the_name_it_had(vague):
     night = Night.of(vague, "over-temperature")
