@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import sqrt
 from random import Random
 from statistics import median
@@ -140,3 +141,16 @@ def test_a_slope_through_straying_air_errs_by_what_it_is_granted(span_s):
     steps_k = rng.normal(0.0, (rate_test._SLOW_AIR_K2_PER_S * 5.0) ** 0.5, (times_s.size, 4000))
     slopes = np.polyfit(times_s, np.cumsum(steps_k, axis=0), 1)[0] * 3600
     assert rate_test._slow_air_c_per_h(span_s) == pytest.approx(slopes.std(), rel=0.04)
+
+
+@pytest.mark.parametrize(("climb", "passes"), [(0.0, False), (100.0, True)])
+def test_a_climb_is_seen_through_a_controllers_teeth(climb, passes):
+    """Teeth of 18 K in 5 min, each 6 K from its middle on average (triangle, depth / √12), in a line of 28 min."""
+    view = view_of((1, 0.0), noise_k=0.3)
+    for i in range(60 * 12):
+        t_s = 60.0 + 5.0 * (i + 1)
+        tooth_k = 18.0 * abs((t_s / 300.0) % 1.0 - 0.5) * 2.0
+        view.trail.offer(t_s, 520.0 + climb * max(0.0, t_s - 2000.0) / 3600.0 + tooth_k)
+    view = replace(view, t_s=t_s, temp_c=view.trail.temps[-1])
+    assert view.trail.swings_k > 9.0
+    assert (surest(view, 0.0, 2000.0, way=1) is not None) is passes
