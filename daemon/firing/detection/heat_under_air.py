@@ -15,7 +15,7 @@ itself. [tuned: by trial on the bench, study not kept]
 RECOVERED_SHARE = 0.5
 """A step is over where less than this share of its greatest depth is left. [chosen: nearer its line than its depth]
 """
-_GIVEN_BACK_S = 900.0
+GIVEN_BACK_S = 900.0
 """So long after a lid was shut, brick and glass have given back to the air what they had more than it [s].
 [chosen: the air of the bench's kilns is back within ten minutes]"""
 
@@ -38,7 +38,7 @@ class HeatUnderAir:
 
     def __init__(self, began_s: float, depth_k: float, lowest_c: float) -> None:
         self._began_s, self._depth_k, self._lowest_c = began_s, depth_k, lowest_c
-        self._until_s = began_s + VENT_S + _GIVEN_BACK_S
+        self._until_s = began_s + VENT_S + GIVEN_BACK_S
         self._may_stay = False
         """Whether the step stood: brick and glass may stay as hot as they were however far the air falls on."""
         self._is_given_up = False
@@ -65,6 +65,6 @@ class HeatUnderAir:
         if self._may_stay or t_s < self._began_s + STILL_FALLING_S:
             self._depth_k += max(0.0, self._lowest_c - temp_c)
         if not self._is_given_up and temp_c > self._lowest_c + (1.0 - RECOVERED_SHARE) * self._depth_k:
-            self._until_s = min(self._until_s, t_s + _GIVEN_BACK_S)
+            self._until_s = min(self._until_s, t_s + GIVEN_BACK_S)
         self._lowest_c = min(self._lowest_c, temp_c)
         return True

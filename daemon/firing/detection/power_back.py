@@ -12,6 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import inf
 
+from daemon.firing.detection.heat_under_air import GIVEN_BACK_S
 from daemon.firing.detection.rate_test import surest
 from daemon.firing.events import Part, Rank
 from daemon.firing.plan.schedule import PlannedPart
@@ -96,9 +97,14 @@ def _was_dark(view: View) -> PowerBack | None:
 def _heat_comes_back(view: View) -> bool:
     """Return whether a climb may only be air that takes up heat of brick and glass, after a lid or vent was shut.
 
-    So far as the air fell below them it comes back without any power; what climbs higher is heated.
+    So far as the air fell below them it comes back without any power; what climbs higher is heated, and so is what
+    climbs on once they have given it back.
     """
-    return view.kiln_c is not None and view.temp_c < view.kiln_c + view.near_k
+    if view.kiln_c is None or view.temp_c >= view.kiln_c + view.near_k:
+        return False
+    first = view.trail.index_at(view.t_s - TELL_FOR_S)
+    lately = view.trail.temps[first:]
+    return not lately or view.t_s - view.trail.times[first + lately.index(min(lately))] < GIVEN_BACK_S
 
 
 def _climbs_back(view: View) -> PowerBack | None:
@@ -139,10 +145,12 @@ def _held_c(view: View) -> float:
 def _rank(view: View, broken: Interruption | None = None) -> Rank:
     """Return the rank of power that is back: a wake where the firing had been hot enough to lose something.
 
-    A climb that broke off below HOT_C loses nothing by beginning again.
+    A climb that broke off below HOT_C loses nothing by beginning again, unless the kiln has been at its top: what it
+    climbs to then is that top, a second time.
     """
     if broken is not None and view.parts[broken.index].direction > 0:
-        return Rank.WAKE if broken.from_c >= HOT_C else Rank.LOOK
+        is_second = view.peak_c - view.offset_k >= view.plan.highest_c - NEVER_NEAR_K
+        return Rank.WAKE if broken.from_c >= HOT_C or is_second else Rank.LOOK
     is_dark = broken is not None and broken.back_s is not None
     return Rank.WAKE if is_dark or view.peak_c >= _WORTH_C else Rank.LOOK
 

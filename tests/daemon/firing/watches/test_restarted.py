@@ -132,6 +132,7 @@ def test_a_climb_back_is_told_from_where_it_was_interrupted(kiln):
     ({"broken": None}, False),
     ({"broken": Interruption(0.0, TO_TOP, 0.0, 700.0, back_s=-3600.0)}, False),  # that was told long ago
     ({"kiln_c": 610.0}, True), ({"kiln_c": 630.0}, False),  # the air under a lid takes up what the bricks have
+    ({"kiln_c": 690.0, "back_min": 14.0}, False), ({"kiln_c": 690.0, "back_min": 16.0}, True),  # in 15 min
 ])
 def test_a_climb_back_is_told_where_it_is_one(kiln, changed, is_told):
     assert (climbs_back(kiln, **changed) is not None) is is_told
@@ -166,6 +167,12 @@ def test_below_three_hundred_degrees_little_is_lost(kiln):
 @pytest.mark.parametrize(("from_c", "told"), [(538.0, Rank.LOOK), (542.0, Rank.WAKE)])
 def test_a_cool_climb_loses_nothing_by_beginning_again(kiln, from_c, told):
     assert rank(climbs_back(kiln, from_c=from_c, low_c=480.0, peak_c=from_c)) is told
+
+
+@pytest.mark.parametrize(("peak_c", "told"), [(755.0, Rank.LOOK), (765.0, Rank.WAKE)])
+def test_a_cool_climb_after_the_top_leads_to_the_top_again(kiln, peak_c, told):
+    """The plan's top is 800 °C, and a probe reads a top 40 K too low at the most."""
+    assert rank(climbs_back(kiln, from_c=530.0, low_c=480.0, peak_c=peak_c)) is told
 
 
 # It climbs in an earlier part than it was in.
