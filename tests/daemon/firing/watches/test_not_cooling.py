@@ -114,6 +114,13 @@ def test_a_climb_of_less_than_three_and_a_half_kelvins_in_ten_minutes_costs_noth
     assert judged(seen(COOLING, 500.0 - rise_k, (500.0, 20.0), wander_k=0.02)) == verdict
 
 
+@pytest.mark.parametrize(("wander_k", "minutes", "verdict"), [
+    (1.1, 18.0, None), (1.1, 23.0, LOOK), (2.2, 38.0, None), (2.2, 43.0, LOOK)])
+def test_a_kiln_whose_holds_stray_is_asked_over_twenty_and_forty_minutes(seen, wander_k, minutes, verdict):
+    """Slow air of 1.1 K errs by 15 °C/h over ten minutes and by 5 over twenty, and 14.4 °C/h are the least."""
+    assert judged(seen(COOLING, 500.0, (500.0, minutes), wander_k=wander_k)) == verdict
+
+
 def test_a_kiln_that_falls_by_now_is_told_no_more(seen):
     stuck = (700.0, 17.0)
     assert judged(seen(FALL, 700.0, stuck, (700.0, 3.0))) == WAKE
