@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from math import inf
 
+from daemon.firing.plan.schedule import ASSUMED_ROOM_C
+from daemon.firing.situation.natural_fall import FASTEST_TIME_H
+from daemon.firing.trace.recent import Trail
+
 VENT_S = 660.0
 """A vent opened to cool fast is shut within this time [s]. While it stands open the air may read below the annealing
 range, though the glass is far above it. The maker who opened it stands beside the kiln: only one that was forgotten
@@ -18,6 +22,31 @@ RECOVERED_SHARE = 0.5
 GIVEN_BACK_S = 900.0
 """So long after a lid was shut, brick and glass have given back to the air what they had more than it [s].
 [chosen: the air of the bench's kilns is back within ten minutes]"""
+
+
+FASTER_TIMES = 1.7
+"""A fall is faster than that of the fastest kiln by so many times where only its air falls.
+[tuned: by trial on the bench, study not kept]"""
+_FALLS_S = 120.0
+"""Such a fall without a step is told over so long [s]. [chosen: longer than a controller's tooth and a spike]"""
+
+
+def air_fell_from_c(t_s: float, temp_c: float, trail: Trail) -> float | None:
+    """Return where the readings were when a fall began that only air can make [°C]; None without one.
+
+    A vent that is opened just as a fall begins, or under a thick sheath, makes no step: the readings bend there
+    anyway, or follow slowly. But no closed kiln falls so fast for two minutes (FASTEST_TIME_H). (Weighed: a small
+    kiln whose elements fall silent. It loses some kelvins more at once, but not in the second minute as well.)
+    """
+    first = trail.index_at(t_s - _FALLS_S)
+    middle = trail.index_at(t_s - _FALLS_S / 2)
+    if first >= middle or trail.unbroken_from_s > t_s - _FALLS_S:
+        return None
+    from_c, middle_c = max(trail.temps[first], trail.temps[first + 1]), trail.temps[middle]
+    now_c = max(temp_c, *trail.temps[-2:])
+    natural_k = (from_c - ASSUMED_ROOM_C) / FASTEST_TIME_H / 3600 * _FALLS_S
+    goes_on = middle_c - now_c > natural_k / 2
+    return from_c if goes_on and from_c - now_c > FASTER_TIMES * natural_k else None
 
 
 class HeatUnderAir:

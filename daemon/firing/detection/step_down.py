@@ -7,7 +7,13 @@ from dataclasses import dataclass
 from math import exp, inf
 from typing import NamedTuple
 
-from daemon.firing.detection.heat_under_air import RECOVERED_SHARE, STILL_FALLING_S, VENT_S, HeatUnderAir
+from daemon.firing.detection.heat_under_air import (
+    RECOVERED_SHARE,
+    STILL_FALLING_S,
+    VENT_S,
+    HeatUnderAir,
+    air_fell_from_c,
+)
 from daemon.firing.detection.left_open import LeftOpen
 from daemon.firing.detection.step_onset import Onset, onset
 from daemon.firing.detection.step_signs import is_no_air, stands_still
@@ -193,8 +199,8 @@ class StepDown:
         ``natural_per_h`` is how fast the kiln falls without power, per hour, as a share of its distance from the room
         (NaturalFall), None where that is not known.
         """
-        if self._heat is not None and not self._heat.follow(t_s, temp_c):
-            self._heat = None
+        if self._heat is not None and not self._heat.follow(t_s, max((temp_c, *trail.temps[-2:]))):
+            self._heat = None  # of the last readings the highest: a spike down is no air that falls
         if self._heat is not None and temp_c < self._heat.kiln_c - CONTROLLERS_MOST_K:
             self.air_s = t_s
         if falls is not FreeFall.NO:
@@ -211,6 +217,9 @@ class StepDown:
                 self._step.natural_per_h = natural_per_h
         step = self._step
         if step is None:
+            if self._heat is None and falls is not FreeFall.NO:
+                from_c = air_fell_from_c(t_s, temp_c, trail)
+                self._heat = None if from_c is None else HeatUnderAir(t_s, from_c - temp_c, temp_c)
             return None
         self._judge(step, t_s, temp_c, trail)
         drop_k = step.drop_k(t_s, temp_c)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import sqrt
 from typing import NamedTuple
 
+from daemon.firing.detection.heat_under_air import FASTER_TIMES
 from daemon.firing.detection.step_signs import strays
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
 from daemon.firing.situation.natural_fall import FASTEST_TIME_H
@@ -22,8 +23,6 @@ _LEAST_K = 8.0
 _SURE = 6.0
 """Standard deviations of noise and wander that a step is larger than. [tuned: by trial on the bench, study not kept]
 """
-_FASTER_TIMES = 1.7
-"""A step is faster than the fastest kiln falls by so many times. [tuned: by trial on the bench, study not kept]"""
 _DEEPER_TIMES = 1.3
 """A step is so many times deeper than the falls that came back by themselves [1]. [chosen: swings differ by less]"""
 _ONSET_SHARE = 0.15
@@ -67,11 +66,11 @@ def onset(t_s: float, temp_c: float, trail: Trail, wander_k: float) -> Onset | N
     natural_k = (before.mean_c - ASSUMED_ROOM_C) / FASTEST_TIME_H / 3600 * _AFTER_S
     if strays(before, trail.noise_k):
         lowest_c = min(trail.temps[trail.index_at(t_s - _BEFORE_S):earlier])
-        is_step = lowest_c - here_c >= CONTROLLERS_MOST_K + _FASTER_TIMES * natural_k
+        is_step = lowest_c - here_c >= CONTROLLERS_MOST_K + FASTER_TIMES * natural_k
         return _left_line(t_s, trail, 0.0, lowest_c, lowest_c - here_c) if is_step else None
     going_c = before.at(t_s)
     noise_k = sqrt(max(trail.noise_k**2, before.sse / (before.number - 2)) + wander_k**2)
-    if going_c - here_c < max(_LEAST_K, _SURE * noise_k) + _FASTER_TIMES * natural_k:
+    if going_c - here_c < max(_LEAST_K, _SURE * noise_k) + FASTER_TIMES * natural_k:
         return None
     return _left_line(t_s, trail, before.slope_c_per_s, going_c, going_c - here_c)
 

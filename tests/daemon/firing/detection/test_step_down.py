@@ -260,6 +260,41 @@ def test_a_vent_hides_no_kiln():
     assert not kiln.step.stood
 
 
+def fallen(falls, first_k, second_k, *, every_s=EVERY_S):
+    """Return a kiln that fell by so much in a first and a second minute, after two in which it had begun to."""
+    kiln = Kiln(falls=falls, every_s=every_s)
+    kiln.go(600.0, 640.0)
+    kiln.go(120.0, 640.0, 620.0)
+    kiln.go(60.0, 620.0, 620.0 - first_k)
+    kiln.go(60.0, 620.0 - first_k, 620.0 - first_k - second_k)
+    return kiln
+
+
+@pytest.mark.parametrize(("falls", "first_k", "second_k", "kiln_c"), [
+    (FreeFall.CERTAIN, 20.0, 18.0, 620.0),  # the fastest kiln falls by 20 K in two minutes, and 1.7 times that is 34
+    (FreeFall.POSSIBLE, 20.0, 18.0, 620.0),
+    (FreeFall.CERTAIN, 15.0, 14.0, None),
+    (FreeFall.CERTAIN, 25.0, 9.0, None),  # as elements fall silent: not in the second minute
+    (FreeFall.NO, 20.0, 18.0, None),
+])
+def test_a_fall_faster_than_any_closed_kilns_is_one_of_air_though_no_step_is_seen(falls, first_k, second_k, kiln_c):
+    kiln = fallen(falls, first_k, second_k)
+    assert kiln.first() is None
+    assert kiln.step.kiln_c == (None if kiln_c is None else pytest.approx(kiln_c, abs=4.0))
+    if kiln_c is not None:
+        kiln.go(60.0, 582.0, 590.0)  # the vent is shut, and the air comes back
+        assert kiln.step.kiln_c > 600.0
+
+
+def test_a_spike_down_is_no_air_that_falls():
+    kiln = fallen(FreeFall.CERTAIN, 20.0, 18.0)
+    kiln.go(100.0, 582.0)
+    had_c = kiln.step.kiln_c
+    kiln.read(500.0)
+    kiln.go(30.0, 582.0)
+    assert kiln.step.kiln_c == pytest.approx(had_c, abs=0.1)
+
+
 def test_a_small_step_is_where_the_kiln_is_after_twenty_minutes_though_it_stands():
     assert dropped(600.0, 20.0, for_s=1300.0).found[-1][1] is None
 
