@@ -76,12 +76,14 @@ class AnnealProgress:
     def see(self, t_s: float, temp_c: float, doubt_k: float = 0.0) -> None:
         """Take the temperature at ``t_s`` [s] in the plan's terms [°C], and how much too low it may be read [K].
 
-        A minute is worth what it would be at the highest temperature that the glass may have.
+        A minute is worth what it would be at the highest temperature that the glass may have. The count begins again
+        by the reading alone: that the glass may be hotter than read takes away nothing of what it was held. (Weighed:
+        a hold that is truly too hot, read too low. It is told as a hold off its target, by the same reading.)
         """
-        temp_c += doubt_k
+        is_above, temp_c = temp_c > self._reset_c, temp_c + doubt_k
         last, self._last = self._last, (t_s, temp_c)
         self.doubt_k = max(self.doubt_k, doubt_k)
-        if temp_c > self._reset_c:
+        if is_above:
             self.worth_min, self.doubt_k = 0.0, doubt_k
         elif last is not None and t_s - last[0] <= _LONGEST_STEP_S:
             self.worth_min += (t_s - last[0]) / 60 * self.speed(min(temp_c, last[1]))

@@ -44,6 +44,14 @@ def test_the_minutes_add_up_and_those_before_a_return_above_the_range_are_lost()
     assert progress.worth_min == 0.0
 
 
+@pytest.mark.parametrize(("temp_c", "worth_min"), [(534.0, 20.0), (536.0, 0.0)])
+def test_the_count_begins_again_by_the_reading_whatever_the_probe_may_be_off(temp_c, worth_min):
+    progress = AnnealProgress(GLASS, anneal())
+    for second in range(0, 1201, 20):
+        progress.see(float(second), temp_c, 15.0)  # 25 K above the hold it has not come to it
+    assert progress.worth_min == pytest.approx(worth_min)
+
+
 def test_a_long_hole_in_the_readings_counts_for_nothing_and_a_short_one_by_its_colder_end():
     progress = AnnealProgress(GLASS, anneal())
     progress.see(0.0, 510.0)
