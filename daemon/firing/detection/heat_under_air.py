@@ -40,8 +40,8 @@ def air_fell_from_c(t_s: float, temp_c: float, trail: Trail) -> float | None:
     """
     first = trail.index_at(t_s - _FALLS_S)
     middle = trail.index_at(t_s - _FALLS_S / 2)
-    if first >= middle or trail.unbroken_from_s > t_s - _FALLS_S:
-        return None
+    if not first < middle < len(trail.temps) or trail.unbroken_from_s > t_s - _FALLS_S:
+        return None  # read too seldom to tell
     from_c, middle_c = max(trail.temps[first], trail.temps[first + 1]), trail.temps[middle]
     now_c = max(temp_c, *trail.temps[-2:])
     natural_k = (from_c - ASSUMED_ROOM_C) / FASTEST_TIME_H / 3600 * _FALLS_S

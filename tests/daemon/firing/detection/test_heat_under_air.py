@@ -2,7 +2,8 @@
 
 import pytest
 
-from daemon.firing.detection.heat_under_air import HeatUnderAir
+from daemon.firing.detection.heat_under_air import HeatUnderAir, air_fell_from_c
+from daemon.firing.trace.recent import Trail
 
 
 def under(*readings, began_s=100.0, every_s=5.0):
@@ -37,3 +38,14 @@ def test_it_counts_until_a_quarter_of_an_hour_after_half_of_it_has_come_back(com
     heat, _ = under(500.0, comes_back_to_c)
     assert heat.follow(until_s - 1.0, comes_back_to_c)
     assert not heat.follow(until_s + 1.0, comes_back_to_c)
+
+
+@pytest.mark.parametrize(("every_s", "is_told"), [(5.0, True), (30.0, False), (60.0, False), (200.0, False)])
+def test_a_fall_of_air_is_told_where_two_minutes_are_read_closely(every_s, is_told):
+    trail = Trail()
+    for number in range(round(1200.0 / every_s) + 1):
+        t_s = number * every_s
+        temp_c = 600.0 - max(0.0, t_s - 960.0) / 3
+        trail.offer(t_s, temp_c)
+    asked_s = (t_s, t_s + every_s / 2, t_s + every_s)  # up to a whole step after the last reading
+    assert any(air_fell_from_c(at_s, temp_c, trail) is not None for at_s in asked_s) is is_told
