@@ -172,6 +172,17 @@ def test_what_the_reading_rose_by_when_elements_came_on_it_sinks_by_when_they_fa
     assert rank(replace(view, elements=share(rise_k, minutes))) is expected
 
 
+@pytest.mark.parametrize(("rise_k", "c_per_h", "expected"), [
+    (13.0, 120.0, LOOK),  # 9 K below the line after 14 min: as much as the elements make here, as slowly
+    (13.0, 160.0, WAKE),  # 19 K below it
+    (2.0, 120.0, WAKE),
+])
+def test_a_slow_controller_takes_the_elements_power_back_as_slowly_as_it_gave_it(falling, share, rise_k, c_per_h,
+                                                                                   expected):
+    view = falling(0.0, 510.0, (-c_per_h * 14.0 / 60.0, 14.0), minutes=20.0, began_min=14.0, ripple_k=0.02)
+    assert rank(replace(view, elements=share(rise_k, 12.0))) is expected
+
+
 def test_a_fall_out_of_a_swing_is_not_too_fast_before_it_is_below_the_planned_line(falling):
     """Eight minutes at 140 °C/h from a swing of 6 K end 2 K above the line; from a level hold, 8 K below it."""
     from_swing = falling(0.0, 509.0, (6.0, 3.0), (-18.7, 8.0), minutes=20.0, began_min=11.0, ripple_k=0.02)
