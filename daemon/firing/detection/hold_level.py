@@ -13,8 +13,8 @@ from typing import NamedTuple
 from daemon.firing.detection.rate_test import LIKELY
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.hold_measure import STOOD_C
-from daemon.firing.situation.level_doubt import low_doubt_k
-from daemon.firing.situation.view import View
+from daemon.firing.situation.level_doubt import is_settling, low_doubt_k
+from daemon.firing.situation.view import NEVER_NEAR_K, View
 from daemon.regression import Line
 
 OFF_K = STOOD_C
@@ -26,6 +26,9 @@ WORTH_S = 600.0
 FAR_K = 25.0
 """Further from its target than this the kiln stands somewhere else [K].
 [tuned: by trial on the bench, study not kept]"""
+_FAR_BELOW_K = NEVER_NEAR_K
+"""The same below a hold to which a fall without power led: the plan has nothing else there at which a kiln comes to
+rest [K]. [from: daemon.firing.situation.view.NEVER_NEAR_K]"""
 _SETTLE_S, _MEAN_S, _MEAN_SHARE = 300.0, 300.0, 0.5
 """A hold counts as settled so long after it began; its level is then the mean of so long, of which this share must
 have been seen [s]. [tuned: by trial on the bench, study not kept]"""
@@ -72,7 +75,7 @@ def standing(view: View) -> Standing | None:
 
     The follower may not see the hold: it takes a kiln far off the target for one that is still on its way there, or
     has passed it. So a hold that is due and was not held yet counts too, as long as the kiln stands within FAR_K of
-    it.
+    it; or within _FAR_BELOW_K below it after a fall without power.
     """
     part = view.part
     if part is None:
@@ -106,7 +109,7 @@ def _unseen(view: View, ramp: PlannedPart, usual_k: float, doubt_k: float) -> St
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     for hold in _due(view, ramp):
         off_k = line.mean_c - usual_k - hold.to_c
-        if abs(off_k) <= FAR_K:
+        if abs(off_k) <= (_FAR_BELOW_K if off_k < 0 and is_settling(view, hold) else FAR_K):
             return Standing(hold, view.t_s - line.span_s, off_k, _doubt_k(view, hold, off_k, doubt_k),
                             _comes_back(off_k, slope, error))
     return None

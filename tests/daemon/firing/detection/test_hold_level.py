@@ -156,6 +156,14 @@ def test_further_than_25_kelvins_from_a_hold_it_stands_somewhere_else(beside, of
     assert (standing(beside(516.0 + off_k + 4.0, offset_elsewhere_k=4.0)) is not None) is stands
 
 
+@pytest.mark.parametrize(("off_k", "stands"), [(-27.0, True), (-39.0, True), (-41.0, False), (27.0, False)])
+def test_below_a_hold_that_a_free_fall_led_to_it_stands_in_that_however_low(beside, off_k, stands):
+    """The plan has nothing else there at which it would come to rest."""
+    view = beside(516.0 + off_k)
+    view.fell_until_s = view.t_s - 1500.0
+    assert (standing(view) is not None) is stands
+
+
 @pytest.mark.parametrize(("slope", "stands"), [(-17.0, True), (-19.0, False), (17.0, True), (19.0, False)])
 def test_it_stands_where_it_is_slower_than_three_tenths_of_the_ramp(beside, slope, stands):
     assert (standing(beside(516.0, slope=slope)) is not None) is stands  # of 60 °C/h
