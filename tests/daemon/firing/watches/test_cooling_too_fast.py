@@ -173,9 +173,9 @@ def test_what_the_reading_rose_by_when_elements_came_on_it_sinks_by_when_they_fa
 
 
 @pytest.mark.parametrize(("rise_k", "c_per_h", "expected"), [
-    (13.0, 120.0, LOOK),  # 9 K below the line after 14 min: as much as the elements make here, as slowly
-    (13.0, 160.0, WAKE),  # 19 K below it
-    (2.0, 120.0, WAKE),
+    (13.0, 140.0, LOOK),  # 14 K below the line after 14 min: as much as the elements make here, as slowly
+    (13.0, 160.0, WAKE),  # 19 K below it: more than they make
+    (2.0, 140.0, WAKE),
 ])
 def test_a_slow_controller_takes_the_elements_power_back_as_slowly_as_it_gave_it(falling, share, rise_k, c_per_h,
                                                                                    expected):
