@@ -211,9 +211,10 @@ def _unexpected(
 def _is_weak_kiln(alert: Alert, case: ToJudge, true_parts: Sequence[TruePart]) -> bool:
     """Return whether an alert says that the kiln does not climb while it truly can't do what its plan asks.
 
-    That is so whatever else goes wrong. A quiet firing in such a kiln is left out of its row (``is_as_meant``).
+    That is so whatever else goes wrong. A quiet firing in such a kiln is left out of its row (``is_as_meant``). Where
+    another plan was keyed, the true parts are that one's, and say nothing of what the chosen plan asks.
     """
-    return alert.kind == "not-climbing" and any(
+    return alert.kind == "not-climbing" and case.keyed is None and any(
         drags(case, part) and part.start_s <= alert.raised_s <= (part.end_s or inf) for part in true_parts)
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 from math import inf
 
 from daemon.firing.events import Alert, AlertChanged, Part, Rank, Text
+from daemon.firing.plan.plan import Plan
 from daemon.firing.report import judge
 from simulations.cases import Case, Expected
 from simulations.random_plans import on_paper
@@ -147,14 +148,16 @@ def test_a_kiln_that_truly_cannot_climb_as_planned_is_woken_for_whatever_else_go
     step, from_c = case.plan.steps[0], 20.0
     planned_s = (step.to_c - from_c) / step.rate_c_per_h * 3600
 
-    def of(kind: str, at_s: float, lasted_s: float):
+    def of(kind: str, at_s: float, lasted_s: float, keyed: Plan | None = None, step: int = 1):
         alerts = (alert(kind, at_s, at_s),)
-        weak = [TruePart(1, "ramp", 0.0, lasted_s)]
-        return _unexpected(case, type(report)(**{**vars(report), "alerts": alerts}), 90_000.0, weak)[0]
+        weak = [TruePart(step, "ramp", 0.0, lasted_s)]
+        return _unexpected(replace(case, keyed=keyed), type(report)(**{**vars(report), "alerts": alerts}), 90_000.0, weak)[0]
 
     assert of("not-climbing", 9000.0, 2.5 * planned_s + 1800.0) == ()
     assert of("not-climbing", 9000.0, 1.5 * planned_s) == (("not-climbing", 9000.0),)
     assert of("hold-overrun", 9000.0, 2.5 * planned_s + 1800.0) == (("hold-overrun", 9000.0),)
+    more = replace(case.plan, steps=(*case.plan.steps, *case.plan.steps))
+    assert of("not-climbing", 9000.0, 1e6, more, len(more.steps)) == (("not-climbing", 9000.0),)
 
 
 def test_what_a_fault_brings_about_before_what_is_asked_for_is_due_is_not_unexpected():
