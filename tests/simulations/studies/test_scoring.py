@@ -151,7 +151,8 @@ def test_a_kiln_that_truly_cannot_climb_as_planned_is_woken_for_whatever_else_go
     def of(kind: str, at_s: float, lasted_s: float, keyed: Plan | None = None, step: int = 1):
         alerts = (alert(kind, at_s, at_s),)
         weak = [TruePart(step, "ramp", 0.0, lasted_s)]
-        return _unexpected(replace(case, keyed=keyed), type(report)(**{**vars(report), "alerts": alerts}), 90_000.0, weak)[0]
+        told = type(report)(**{**vars(report), "alerts": alerts})
+        return _unexpected(replace(case, keyed=keyed), told, 90_000.0, weak)[0]
 
     assert of("not-climbing", 9000.0, 2.5 * planned_s + 1800.0) == ()
     assert of("not-climbing", 9000.0, 1.5 * planned_s) == (("not-climbing", 9000.0),)
