@@ -107,7 +107,7 @@ def _unseen(view: View, ramp: PlannedPart, usual_k: float, doubt_k: float) -> St
     if line is None:
         return None
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
-    for hold in _due(view, ramp):
+    for hold in due_beside(view, ramp):
         off_k = line.mean_c - usual_k - hold.to_c
         if abs(off_k) <= (_FAR_BELOW_K if off_k < 0 and is_settling(view, hold) else FAR_K):
             return Standing(hold, view.t_s - line.span_s, off_k, _doubt_k(view, hold, off_k, doubt_k),
@@ -138,7 +138,7 @@ def _still(view: View, ramp: PlannedPart) -> Line | None:
     return None
 
 
-def _due(view: View, ramp: PlannedPart) -> list[PlannedPart]:
+def due_beside(view: View, ramp: PlannedPart) -> list[PlannedPart]:
     """Return the holds at either end of a ramp, the later one first, that are long enough and were not held yet."""
     beside = [view.parts[i] for i in (ramp.index + 1, ramp.index - 1) if 0 <= i < len(view.parts)]
     held = {

@@ -27,7 +27,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from daemon.firing.detection.hold_level import FAR_K, standing
+from daemon.firing.detection.hold_level import FAR_K, due_beside, standing
 from daemon.firing.detection.rate_test import LIKELY
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
@@ -125,7 +125,7 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
         return None
     climbs = _climbs(view, part, line, recent)
     if not climbs:
-        slow = _slow(view, least_c_per_h, not_before_s)
+        slow = _slow(view, part, least_c_per_h, not_before_s)
         if slow is None or standing(view) is not None:
             return None
         line = slow
@@ -189,10 +189,15 @@ def _climbs(view: View, fall: PlannedPart, line: Line, recent: Line | None) -> b
         _slope(recent) > _SURE_ERRORS * view.error_c_per_h(recent))
 
 
-def _slow(view: View, least_c_per_h: float, not_before_s: float) -> Line | None:
-    """Return the line of the shortest time over which the kiln surely falls by less than ``least_c_per_h`` [°C/h]."""
+def _slow(view: View, fall: PlannedPart, least_c_per_h: float, not_before_s: float) -> Line | None:
+    """Return the line of the shortest time over which the kiln surely falls by less than ``least_c_per_h`` [°C/h].
+
+    A hold before the fall that was not seen to be held may be what is seen: it has its time before longer is asked.
+    """
+    held_s = max((view.part_start_s + hold.duration_s for hold in due_beside(view, fall)
+                  if hold.index < fall.index and abs(view.temp_c - view.offset_k - hold.to_c) <= FAR_K), default=0.0)
     for window_s in (_STUCK_AFTER_S, *_LONGER_S):
-        line = view.line(window_s, not_before_s)
+        line = view.line(window_s, max(not_before_s, held_s if window_s > _STUCK_AFTER_S else 0.0))
         if line is None or line.span_s <= window_s - _EDGE_S:
             return None
         if -_slope(line) + LIKELY * view.error_c_per_h(line) < least_c_per_h and view.goes_on(line, +1):

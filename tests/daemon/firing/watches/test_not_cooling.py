@@ -121,6 +121,13 @@ def test_a_kiln_whose_holds_stray_is_asked_over_twenty_and_forty_minutes(seen, w
     assert judged(seen(COOLING, 500.0, (500.0, minutes), wander_k=wander_k)) == verdict
 
 
+@pytest.mark.parametrize(("minutes", "verdict"), [(78.0, None), (82.0, LOOK)])
+def test_an_anneal_that_was_not_seen_has_its_time_before_longer_is_asked(seen, minutes, verdict):
+    """The plan holds 60 min at 516 °C; the kiln has stood at 500 °C since the fall, and none of it was seen held."""
+    view = seen(COOLING, 500.0, (500.0, minutes), wander_k=1.1, before=((FALL, -900.0, -10.0),))
+    assert judged(view) == verdict
+
+
 def test_a_kiln_that_falls_by_now_is_told_no_more(seen):
     stuck = (700.0, 17.0)
     assert judged(seen(FALL, 700.0, stuck, (700.0, 3.0))) == WAKE
