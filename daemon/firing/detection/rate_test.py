@@ -42,8 +42,9 @@ _STEP_K, _STEP_NOISES = 3.0, 3.0
 """Readings so far from their line on average, and so many times the noise further, are no steady slope [K].
 [tuned: by trial on the bench, study not kept]"""
 _SWINGS_SHARE = 0.5
-"""Nor does a swing of a controller stray further from its middle, on average, than by this share of its depth [1].
-[derived: half for a wave that is square, less for any other]"""
+"""Where it is only asked which way the kiln goes, a swing of a controller is no step: it strays from its middle, on
+average, by no more than this share of its depth [1]. How fast it goes is not asked of such a line: half a swing more
+or less at its ends is a rate by itself. [derived: half for a wave that is square, less for any other]"""
 _LEAST_SPAN_S, _EDGE_S = 100.0, 30.0
 """A line that spans less shows no rate; one that lacks more than the second at its beginning sees no more in a longer
 window [s]. [tuned: by trial on the bench, study not kept]"""
@@ -90,7 +91,8 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int,
     best, found = 1.0, None
     harsh_k = max(0.0, view.trail.noise_k - _ORDINARY_NOISE_K)
     least_k = _LEAST_K + _LEAST_WANDERS * view.wander_k + _HARSH_TIMES * harsh_k
-    most_k2 = (_STEP_K + _STEP_NOISES * view.trail.noise_k + _SWINGS_SHARE * view.trail.swings_k) ** 2
+    swings_k = view.trail.swings_k if base <= 0.0 else 0.0
+    most_k2 = (_STEP_K + _STEP_NOISES * view.trail.noise_k + _SWINGS_SHARE * swings_k) ** 2
     for window_s in WINDOWS_S:
         line = view.line(window_s, not_before_s)
         if line is None or line.span_s < _LEAST_SPAN_S:

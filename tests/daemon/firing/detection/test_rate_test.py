@@ -154,3 +154,4 @@ def test_a_climb_is_seen_through_a_controllers_teeth(climb, passes):
     view = replace(view, t_s=t_s, temp_c=view.trail.temps[-1])
     assert view.trail.swings_k > 9.0
     assert (surest(view, 0.0, 2000.0, way=1) is not None) is passes
+    assert surest(view, 50.0, 2000.0, way=1) is None  # nor how fast
