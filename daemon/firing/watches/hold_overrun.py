@@ -69,10 +69,13 @@ def hold_overrun(view: View) -> Finding[HoldOverrun] | None:
         return None
     if abs(view.temp_c - view.offset_k - part.to_c) > _FAR_OFF_K:
         return None  # after a hole the follower comes late: this is no hold any more
-    is_climbed_to = part.index > 0 and view.parts[part.index - 1].direction > 0
-    began_s = at_level_s(view.trail, present.start_s, view.t_s) if is_climbed_to else present.start_s
-    over_s = view.t_s - began_s - part.duration_s
-    if over_s < max(_LATE_S, _LATE_SHARE * part.duration_s) + _waits_s(view, part):
+    over_s = view.t_s - present.start_s - part.duration_s
+    least_s = max(_LATE_S, _LATE_SHARE * part.duration_s) + _waits_s(view, part)
+    if over_s < least_s:
+        return None
+    if part.index and view.parts[part.index - 1].direction > 0:
+        over_s -= at_level_s(view.trail, present.start_s, view.t_s) - present.start_s
+    if over_s < least_s:
         return None
     if view.next_part is None or _creeps_up(view, part):
         return None
