@@ -284,7 +284,8 @@ def _view(state: State, follower: Follower, plan: Plan, t_s: float, temp_c: floa
         new_segments=_new_segments(state, t_s, settled_s), vents=state.drop.may_be_vent,
         kiln_c=state.kiln_c, dropped_s=state.drop.seen_s, vented_s=state.drop.vented_s,
         is_offset_near=state.offset.is_shown_near(temp_c, here - 1), progress=state.progress,
-        fell_until_s=state.natural_fall.ended_s, natural_fall_c_per_h=state.natural_fall.rate_c_per_h(temp_c),
+        fell_until_s=state.natural_fall.ended_s, is_caught=state.natural_fall.is_caught,
+        natural_fall_c_per_h=state.natural_fall.rate_c_per_h(temp_c),
         elements=state.elements, stood=tuple(state.drop.stood), kiln=kiln_now(state.setup.kiln, state.tonight),
     )
 

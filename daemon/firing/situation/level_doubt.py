@@ -25,10 +25,11 @@ _AFTER_FALL_K, _COMES_BACK_S = 17.0, 2400.0
 """How much lower it may read just after a fall without power [K], and how long it takes to come back [s].
 [common practice: 3 to 17 K, and half an hour]"""
 _STILL_FALLS_K, _PACE_S = 7.0, 360.0
-"""So much more while it still falls as it does without power, over so long [K, s]. The elements have nothing then;
-what a fall lacks of the natural one, they give. Of 144 falls of the bench whose
-elements glow in the probe's sight one in 20 read 20 K lower, and one in 35 read 24 K lower, than in the hold after
-them. What a kiln's own fall begins with does not tell which: the reading drops by 12 to 37 K in all of them.
+"""So much more until the controller has caught the kiln, while it falls as without power, told over so long [K, s].
+The elements have nothing then; what a fall lacks of the natural one, they give. A kiln that was caught and falls so
+again has lost its power. Of 144 falls of the bench whose elements glow in the probe's sight one in 20 read 20 K
+lower, and one in 35 read 24 K lower, than in the hold after them. What a kiln's own fall begins with does not tell
+which: the reading drops by 12 to 37 K in all of them.
 [tuned: simulations/glow_bench.py, seed 1159]"""
 _GLASS_LAG_S = 100.0
 """In a fall the air that the probe reads is ahead of the glass, and of a thicker sensor, by so long [s].
@@ -91,6 +92,8 @@ def _unpowered_share(view: View) -> float:
 
     The elements make up for the rest of the natural fall. Where it is not known, it falls so where it does at all.
     """
+    if view.is_caught:
+        return 0.0
     natural, line = view.natural_fall_c_per_h, view.line(_PACE_S, view.resumed_s)
     if natural is None or line is None:
         return 1.0 if view.fell_until_s == view.t_s else 0.0

@@ -39,6 +39,8 @@ class NaturalFall:
         self._per_h: float | None = None
         self.ended_s: float | None = None
         """When the kiln last fell at its natural rate [s]; None before it ever did."""
+        self.is_caught = False
+        """Whether the kiln has been heated since its last planned free fall, however it falls later."""
 
     @property
     def per_h(self) -> float | None:
@@ -63,12 +65,13 @@ class NaturalFall:
         per_h, known = -line.slope_c_per_s * 3600 / (temp_c - ASSUMED_ROOM_C), self._per_h
         is_planned = part is not None and is_unpowered(part) and temp_c > part.to_c + _CLEARLY_ABOVE_K
         if is_planned and per_h >= POWERED_SHARE / SLOWEST_TIME_H:
-            self.ended_s = t_s
+            self.ended_s, self.is_caught = t_s, False
             if not is_under_air:
                 share = _LEARNS_FASTER if known is not None and per_h > known else _LEARNS_SLOWER
                 self._per_h = per_h if known is None else known + share * (per_h - known)
-        elif self.ended_s is not None and per_h >= POWERED_SHARE * (known or 1 / SLOWEST_TIME_H) and (
-                t_s - self.ended_s < _HEATED_S):
+        elif per_h < POWERED_SHARE * (known or 1 / SLOWEST_TIME_H):
+            self.is_caught = True
+        elif self.ended_s is not None and t_s - self.ended_s < _HEATED_S:
             self.ended_s = t_s
 
 

@@ -111,6 +111,8 @@ class View:
     """Whether the usual difference was shown near this temperature, by this firing's holds or by earlier firings."""
     fell_until_s: float | None = None
     """When the kiln last fell as it does without power [s] (see NaturalFall); None before it ever did."""
+    is_caught: bool = False
+    """Whether the kiln has been heated since then, however it falls now (see NaturalFall)."""
     natural_fall_c_per_h: float | None = None
     """How fast this kiln falls without power at the present temperature [°C/h]; None before it is known."""
     kiln_c: float | None = None

@@ -78,3 +78,5 @@ def test_what_a_fall_lacks_of_the_natural_one_the_elements_give(view_of, c_per_h
     view = view_of([(10.0 * i, 516.0 - c_per_h * 10.0 * i / 3600) for i in range(60)], ANNEAL_PART)
     view.fell_until_s, view.natural_fall_c_per_h = view.t_s, 160.0
     assert low_doubt_k(view, view.anneal) == pytest.approx(hypot(3.0, 17.0 + 160.0 / 36 + more_k), abs=0.01)
+    view.is_caught = True  # it was heated, and falls again: its power is gone
+    assert low_doubt_k(view, view.anneal) == pytest.approx(hypot(3.0, 17.0 + 160.0 / 36), abs=0.01)

@@ -47,6 +47,19 @@ def test_a_fall_that_begins_later_in_the_hold_is_another_one():
     assert natural.ended_s == 3380.0
 
 
+def test_a_kiln_that_was_heated_is_caught_until_its_next_planned_free_fall():
+    natural = NaturalFall()
+    fall(natural, newton_c, 200.0, 3400.0, FALL)
+    assert not natural.is_caught
+    held_c = newton_c(3400.0)
+    fall(natural, lambda t_s: held_c, 3600.0, 3800.0, ANNEAL)
+    assert natural.is_caught
+    fall(natural, lambda t_s: newton_c(t_s - 400.0), 3800.0, 4000.0, ANNEAL)  # its power is cut
+    assert natural.is_caught
+    fall(natural, newton_c, 200.0, 400.0, FALL)
+    assert not natural.is_caught
+
+
 def test_a_vent_opened_for_some_minutes_is_not_taken_for_the_kilns_own_fall():
     def vented_c(t_s: float) -> float:
         return newton_c(t_s) - (0.6 * min(t_s - 600.0, 240.0) if t_s > 600.0 else 0.0)
