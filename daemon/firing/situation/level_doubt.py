@@ -90,12 +90,13 @@ def since_fall_s(view: View, hold: PlannedPart) -> float | None:
 def _unpowered_share(view: View) -> float:
     """Return how much the kiln falls as it does without power: 1 at its natural rate, 0 at POWERED_SHARE of it [1].
 
-    The elements make up for the rest of the natural fall. Where it is not known, it falls so where it does at all.
+    The elements make up for the rest of the natural fall. Where it is not known, and in the cold, where it is 0, it
+    falls so where it does at all.
     """
     if view.is_caught:
         return 0.0
     natural, line = view.natural_fall_c_per_h, view.line(_PACE_S, view.resumed_s)
-    if natural is None or line is None:
+    if not natural or line is None:
         return 1.0 if view.fell_until_s == view.t_s else 0.0
     share = -line.slope_c_per_s * 3600 / natural
     return min(1.0, max(0.0, (share - POWERED_SHARE) / (1.0 - POWERED_SHARE)))

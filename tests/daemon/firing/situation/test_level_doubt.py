@@ -80,3 +80,8 @@ def test_what_a_fall_lacks_of_the_natural_one_the_elements_give(view_of, c_per_h
     assert low_doubt_k(view, view.anneal) == pytest.approx(hypot(3.0, 17.0 + 160.0 / 36 + more_k), abs=0.01)
     view.is_caught = True  # it was heated, and falls again: its power is gone
     assert low_doubt_k(view, view.anneal) == pytest.approx(hypot(3.0, 17.0 + 160.0 / 36), abs=0.01)
+
+
+def test_as_cold_as_the_room_nothing_falls_by_itself(at):
+    view = at(temp_c=15.0, fell_s=60.0, natural_fall_c_per_h=0.0)
+    assert low_doubt_k(view, view.anneal) == pytest.approx(hypot(3.0, 17.0 * (1.0 - 60.0 / 2400)))
