@@ -42,7 +42,7 @@ SETTLING_S, _GOES_ON_SHARE = 300.0, 0.6
 _RESTS_IN_S = 1200.0
 """A fall that comes to rest dies out with a time constant of at most this [s].
 [chosen: of a controller with a wide band; a third of what the fastest kiln without power has]"""
-_SLACK_K, _SLACK_LEAST_S, _SLACK_MOST_S = 3.0, 180.0, 300.0
+_SLACK_K, _SLACK_LEAST_S, _SLACK_MOST_S = 3.0, 120.0, 300.0
 """Whether it does is told from two windows, one after the other, each as long as the planned fall takes for so much
 [K], within these bounds [s]. [chosen: several times the noise of most probes]"""
 _PASSED_TIMES = 2.0
