@@ -10,7 +10,7 @@ from __future__ import annotations
 import tomllib
 import zlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, fields, is_dataclass, replace
+from dataclasses import MISSING, dataclass, fields, is_dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -63,8 +63,19 @@ class Kept:
 
 
 def fingerprint(case: Case) -> str:
-    """Return eight hex digits that another case hardly has."""
-    return f"{zlib.crc32(repr(replace(case, name='')).encode()):08x}"
+    """Return eight hex digits that another case hardly has.
+
+    A field that has its default value does not count, so one that is added later changes nothing.
+    """
+    return f"{zlib.crc32(repr(_unusual(replace(case, name=''))).encode()):08x}"
+
+
+def _unusual(value: Any) -> Any:
+    """Return a value with each dataclass in it as the names and values of the fields that have no default value."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return [(each.name, _unusual(getattr(value, each.name))) for each in fields(value)
+                if each.default is MISSING or getattr(value, each.name) != each.default]
+    return [_unusual(one) for one in value] if isinstance(value, list | tuple) else value
 
 
 def differences(old: Any, new: Any, below: str = "") -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, fields, replace
 from math import inf
 
 import pytest
@@ -32,6 +32,17 @@ def test_changes_and_differences_are_each_others_inverse():
         around=replace(case.around, start_c=99.5, tuning=replace(case.around.tuning, wait_k=inf),
                        sensor=replace(case.around.sensor, sees=(0.1, 0.2, 0.3, 0.4))),
     )
+
+
+def test_a_field_at_its_default_is_no_part_of_the_fingerprint_and_any_other_is():
+    @dataclass(frozen=True)
+    class Longer(type(START)):
+        added: float = 0.0
+
+    longer = Longer(**{each.name: getattr(START, each.name) for each in fields(START)})
+    assert fingerprint(longer) == fingerprint(START)
+    assert fingerprint(replace(longer, added=1.0)) != fingerprint(START)
+    assert fingerprint(replace(START, noise_k=START.noise_k + 0.1)) != fingerprint(START)
 
 
 def test_a_value_that_is_taken_away_is_written_too():
