@@ -22,7 +22,7 @@ from daemon.firing.alerts.telling import FLOOD_MOST
 from daemon.firing.events import Alert, AlertChanged, Rank, Said, Saying, Text
 from daemon.firing.kind import RESOUND_S, Family, Finding, Kind
 from daemon.firing.situation.view import Phase
-from daemon.firing.watches.over_temperature import ThroughHold
+from daemon.firing.watches.too_hot import ThroughHold
 
 BEAT_S = 20.0
 SOUNDS = ("raised", "woke", "resounded")

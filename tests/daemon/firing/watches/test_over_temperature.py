@@ -13,14 +13,8 @@ from daemon.firing.events import Rank, Sample
 from daemon.firing.kind import Finding, Reading
 from daemon.firing.trace.recent import Trail
 from daemon.firing.tracking.offset import Offset
-from daemon.firing.watches.over_temperature import (
-    KIND,
-    OverTemperatureWatch,
-    Runaway,
-    TooHot,
-    over_temperature_ahead,
-    runaway,
-)
+from daemon.firing.watches.over_temperature import KIND, OverTemperatureWatch, over_temperature_ahead, runaway
+from daemon.firing.watches.too_hot import Runaway, TooHot
 
 SQUEEZE, TO_TOP, FALL, ANNEAL = 2, 3, 5, 6
 
