@@ -29,7 +29,7 @@ a flood                after FLOOD_MOST told steps in FLOOD_S a look only stands
                        always sounds
 the probe is out       all are over, in silence; nothing is judged until it is back
 lines are keyed in     what the new plan finds as well goes on as it was told; the rest is over, in silence
-judged anew            the record decides which alerts there are and which are over (see as_told.py)
+judged anew            the record decides which alerts there are and which are over (see as_alerts.py)
 =====================  ==================================================================================
 """
 
@@ -42,20 +42,18 @@ from typing import Any
 from daemon.firing.alerts.as_told import is_as_told, standing_as_told
 from daemon.firing.alerts.live_alert import (
     LiveAlert,
-    brings_about,
     end_quiet,
     is_led_by,
     is_part,
     is_the_same,
-    is_vaguer,
     knows,
     make_quiet,
     seen_as,
-    speaks_for,
 )
 from daemon.firing.alerts.telling import REST_OF_FIRING_S, Telling
+from daemon.firing.alerts.told_alerts import ToldAlerts
 from daemon.firing.events import LONGEST_QUIET_S, Alert, AlertChanged, Rank, Said, Saying, Text
-from daemon.firing.kind import SAME_TROUBLE_S, Finding, Kind
+from daemon.firing.kind import Finding, Kind
 from daemon.firing.situation.view import Phase
 
 ACKNOWLEDGED_QUIET_S = 600.0
@@ -80,30 +78,24 @@ class Board:
     """
 
     def __init__(self, kinds: Iterable[Kind[Any]], words: Callable[[Finding[Any]], Text]) -> None:
-        self._kinds = {kind.name: kind for kind in kinds}
+        self._alerts = ToldAlerts(kinds)
         self._words = words
-        self._live: dict[str, LiveAlert] = {}
         self._pending: dict[str, float] = {}
-        self._over: list[Alert] = []
         self._count = 0
         self._phase: Phase | None = None
         self._telling = Telling()
-        self._keyed_in_s = float("-inf")
-        """When the lines were keyed in by which the firing goes on [s]."""
-        self._planned_s = float("-inf")
-        """When the kiln was last seen to hold where its plan holds [s]."""
 
     @property
     def alerts(self) -> tuple[Alert, ...]:
         """Return every alert of the firing, first raised first, with the words it was last told in."""
-        return tuple(sorted([*self._over, *(live.alert for live in self._live.values())], key=lambda a: a.no))
+        return self._alerts.all
 
     @property
     def present(self) -> tuple[Alert, ...]:
         """Return every alert of the firing, first raised first, those that stand in the words of the present."""
         now = [replace(live.alert, text=self._text_of(live),
-                       seen_s=live.seen_s if live.unseen else None) for live in self._live.values()]
-        return tuple(sorted([*self._over, *now], key=lambda a: a.no))
+                       seen_s=live.seen_s if live.unseen else None) for live in self._alerts.live.values()]
+        return tuple(sorted([*self._alerts.over, *now], key=lambda a: a.no))
 
     @property
     def is_own_display_watched(self) -> bool:
@@ -113,11 +105,11 @@ class Board:
     @property
     def is_idle(self) -> bool:
         """Return whether no alert stands and none is about to: without a finding there is nothing to judge."""
-        return not (self._live or self._pending)
+        return not (self._alerts.live or self._pending)
 
     def text_now(self, no: int) -> Text | None:
         """Return how a standing alert would be told now; None where it is over."""
-        return next((self._text_of(live) for live in self._live.values() if live.alert.no == no), None)
+        return next((self._text_of(live) for live in self._alerts.live.values() if live.alert.no == no), None)
 
     def _text_of(self, live: LiveAlert) -> Text:
         """Return the words of a standing alert as of when it was last seen, with whether it still is."""
@@ -148,16 +140,16 @@ class Board:
             if finding is None:
                 self._pending.pop(kind.name, None)
                 self._unseen(kind, t_s, changes)
-            elif kind.name in self._live:
-                self._again(self._live[kind.name], finding, t_s, changes)
-            elif kind.is_past_event and finding.since_s < self._keyed_in_s:
+            elif kind.name in self._alerts.live:
+                self._again(self._alerts.live[kind.name], finding, t_s, changes)
+            elif kind.is_past_event and finding.since_s < self._alerts.keyed_in_s:
                 pass  # it was for the plan before to tell
             else:
                 first_s = self._pending.setdefault(kind.name, t_s)
                 if t_s - first_s >= kind.on_delay_s:
                     del self._pending[kind.name]
                     self._raise(finding, t_s, changes)
-        for live in self._live.values():
+        for live in self._alerts.live.values():
             self._sound_again(live, t_s, changes)
         return changes
 
@@ -166,25 +158,25 @@ class Board:
         if phase == self._phase:
             return
         self._phase = phase
-        for live in self._live.values():
+        for live in self._alerts.live.values():
             if live.asked_quiet:
                 end_quiet(live)
 
     def see_plan_run(self, t_s: float) -> None:
         """Take notice that the kiln holds where its plan holds: whoever was told to end the firing did not."""
-        self._planned_s = t_s
+        self._alerts.planned_s = t_s
 
     def lay_down(self, t_s: float) -> list[AlertChanged]:
         """End all alerts in silence: the probe is out, and nothing says any more how they stand."""
-        changes = [self._end_silently(live, t_s) for live in self._live.values()]
+        changes = [self._end_silently(live, t_s) for live in self._alerts.live.values()]
         self._pending.clear()
-        self._live.clear()
+        self._alerts.live.clear()
         return changes
 
     def _end_silently(self, live: LiveAlert, t_s: float) -> AlertChanged:
         """Count an alert among those that are over, and return the step, which is not sent."""
         live.alert = replace(live.alert, cleared_s=t_s, quiet_until_s=None)
-        self._over.append(live.alert)
+        self._alerts.over.append(live.alert)
         return AlertChanged(t_s, "over", live.alert, live.alert.rank, silent=True)
 
     def take_over(self, told: Board, t_s: float) -> list[AlertChanged]:
@@ -202,14 +194,15 @@ class Board:
         list
             The end of each alert that stands and is not found by this plan.
         """
-        found, self._live = self._live, {}
+        found, self._alerts.live = self._alerts.live, {}
         both = found.keys() | self._pending.keys()
         self._pending = {kind: first_s for kind, first_s in told._pending.items() if kind in both}
-        self._over, self._count, self._telling, self._keyed_in_s = told._over, told._count, told._telling, t_s
+        self._alerts.over, self._alerts.keyed_in_s = told._alerts.over, t_s
+        self._count, self._telling = told._count, told._telling
         changes: list[AlertChanged] = []
-        for kind, live in told._live.items():
+        for kind, live in told._alerts.live.items():
             if kind in both:
-                self._live[kind] = live if kind not in found else seen_as(live, found[kind])
+                self._alerts.live[kind] = live if kind not in found else seen_as(live, found[kind])
             else:
                 changes.append(self._end_silently(live, t_s))
         return changes
@@ -234,18 +227,18 @@ class Board:
         """
         if is_as_told(self.alerts, record):
             return None
-        found, self._live = self._live, {}
+        found, self._alerts.live = self._alerts.live, {}
         unknown = [replace(alert, cleared_s=t_s) for alert in record
-                   if alert.cleared_s is None and alert.kind not in self._kinds]
-        self._over = [*(alert for alert in record if alert.cleared_s is not None), *unknown]
+                   if alert.cleared_s is None and alert.kind not in self._alerts.kinds]
+        self._alerts.over = [*(alert for alert in record if alert.cleared_s is not None), *unknown]
         self._count = max((alert.no for alert in record), default=0)
         self._telling.forget_all_but({alert.kind for alert in record})
         for alert in record:
-            if alert.cleared_s is None and alert.kind in self._kinds:
+            if alert.cleared_s is None and alert.kind in self._alerts.kinds:
                 self._pending.pop(alert.kind, None)
-                live = standing_as_told(alert, found.get(alert.kind), self._kinds[alert.kind],
+                live = standing_as_told(alert, found.get(alert.kind), self._alerts.kinds[alert.kind],
                                         sounded_s.get(alert.no, alert.raised_s), t_s)
-                self._live[alert.kind] = live
+                self._alerts.live[alert.kind] = live
                 if alert.acknowledged_s is not None and not live.quiet_until_s:
                     make_quiet(live, self._up_until_s(live, alert.acknowledged_s))
         return [AlertChanged(t_s, "over", alert, alert.rank, silent=True) for alert in unknown]
@@ -256,7 +249,7 @@ class Board:
         if said.what in (Saying.OWN_DISPLAY, Saying.OWN_DISPLAY_OFF):
             self._hear_of_display(said, changes)
             return changes
-        for live in self._live.values():
+        for live in self._alerts.live.values():
             if said.alert_no not in (None, live.alert.no):
                 continue
             if said.what is Saying.ACKNOWLEDGE:
@@ -280,7 +273,7 @@ class Board:
     def _hear_of_display(self, said: Said, changes: list[AlertChanged]) -> None:
         """Silence what tells of the sensor for the rest of the firing, or let it sound again."""
         self._telling.is_own_display_watched = said.what is Saying.OWN_DISPLAY
-        for live in self._live.values():
+        for live in self._alerts.live.values():
             if live.finding.kind.is_of_probe:
                 if self._telling.is_own_display_watched:
                     live.alert = replace(live.alert, acknowledged_s=said.t_s)
@@ -291,28 +284,28 @@ class Board:
 
     def _raise(self, finding: Finding[Any], t_s: float, changes: list[AlertChanged]) -> None:
         """Make an alert of a finding whose on-delay is over, unless one that stands or is over told of it already."""
-        known = next((live for live in self._live.values() if knows(live.alert, finding, t_s)), None)
+        known = next((live for live in self._alerts.live.values() if knows(live.alert, finding, t_s)), None)
         if known is not None:
-            if self._kinds[known.alert.kind].may_be_quieted:  # a runaway sounds on, so for itself only
+            if self._alerts.kinds[known.alert.kind].may_be_quieted:  # a runaway sounds on, so for itself only
                 known.seen_s, known.unseen = t_s, False  # the same trouble under its first, vaguer name
             return
-        vaguer = self._vaguer(finding, t_s)
+        vaguer = self._alerts.vaguer(finding, t_s)
         if vaguer is not None:
             self._sharpen(vaguer, finding, t_s, changes)
             return
-        if any(is_the_same(alert, finding) for alert in self._over):
+        if any(is_the_same(alert, finding) for alert in self._alerts.over):
             return
-        under = self._cause(finding, t_s)
-        if under is not None and self._kinds[under].covers_looks and finding.rank is not Rank.WAKE:
+        under = self._alerts.cause(finding, t_s)
+        if under is not None and self._alerts.kinds[under].covers_looks and finding.rank is not Rank.WAKE:
             return
-        since_s = max(finding.since_s, self._since_s(under))
+        since_s = max(finding.since_s, self._alerts.since_s(under))
         self._count += 1
         rank = finding.rank if under is None else min(finding.rank, Rank.LOOK, key=lambda r: r.height)
         alert = Alert(no=self._count, kind=finding.kind.name, rank=rank, since_s=since_s, raised_s=t_s,
                       text=self._text(finding, t_s), woke_s=t_s if rank is Rank.WAKE else None,
                       step=finding.step, under=under)
         live = LiveAlert(alert, finding, t_s, t_s, finding.severity_c, finding.severity_c)
-        self._live[finding.kind.name] = live
+        self._alerts.live[finding.kind.name] = live
         changes.append(self._telling.step(t_s, "raised", live, None))
         self._gather(finding, t_s, changes)
 
@@ -324,32 +317,9 @@ class Board:
         """
         kind = finding.kind
         if kind.gathers and finding.rank is not Rank.LOG and kind.may_replace_now(finding.facts):
-            self._list_under(kind.name, lambda alert: is_part(alert, self._kinds.get(alert.kind), finding), t_s,
-                             changes)
-
-    def _list_under(self, name: str, belongs: Callable[[Alert], bool], t_s: float,
-                    changes: list[AlertChanged]) -> None:
-        """List every alert that belongs there under the one named ``name``, in silence, also those that are over."""
-        def listed(alert: Alert) -> Alert:
-            if not belongs(alert):
-                return alert
-            alert = replace(alert, under=name)
-            changes.append(AlertChanged(t_s, "sharpened", alert, alert.rank, silent=True))
-            return alert
-
-        self._over = [listed(alert) for alert in self._over]
-        for live in self._live.values():
-            live.alert = listed(live.alert)
-
-    def _vaguer(self, finding: Finding[Any], t_s: float) -> LiveAlert | None:
-        """Return the first alert that told of the same trouble under a vaguer name; None where none did."""
-        kind = finding.kind
-        if not kind.may_replace_now(finding.facts):
-            return None
-        first = [live for live in self._live.values()
-                 if any(vaguer.for_facts(finding.facts) and is_vaguer(live, vaguer, t_s)
-                        for vaguer in kind.may_replace)]
-        return min(first, key=lambda live: live.alert.no, default=None)
+            kinds = self._alerts.kinds
+            changes += self._alerts.list_under(
+                kind.name, lambda alert: is_part(alert, kinds.get(alert.kind), finding), t_s)
 
     def _sharpen(self, live: LiveAlert, finding: Finding[Any], t_s: float, changes: list[AlertChanged]) -> None:
         """Give a standing alert the name and words of a finding that tells its trouble better.
@@ -357,30 +327,31 @@ class Board:
         Its number stays, and alerts under its old name stand under the new one.
         """
         old = live.alert
-        under = old.under if old.under is not None and self._explains(old.under, finding) else self._asks_for(finding)
+        is_explained = old.under is not None and self._alerts.explains(old.under, finding)
+        under = old.under if is_explained else self._alerts.asks_for(finding)
         rank = old.rank if under else max(old.rank, finding.rank, key=lambda r: r.height)
         woke = old.woke_s if old.woke_s is not None else (t_s if rank is Rank.WAKE else None)
         live.alert = replace(old, kind=finding.kind.name, rank=rank, woke_s=woke, text=self._text(finding, t_s),
                              under=under, step=finding.step or old.step, since_s=min(old.since_s, finding.since_s),
                              named=(*old.named, (t_s, old.kind)))
         live.finding, live.seen_s, live.unseen = finding, t_s, False
-        del self._live[old.kind]
-        self._live[finding.kind.name] = live
+        del self._alerts.live[old.kind]
+        self._alerts.live[finding.kind.name] = live
         if rank is not old.rank:
             live.sounded_s = t_s
-        if rank is not old.rank or self._kinds[old.kind].is_of_probe or not finding.kind.may_be_quieted:
+        if rank is not old.rank or self._alerts.kinds[old.kind].is_of_probe or not finding.kind.may_be_quieted:
             end_quiet(live)
         woken = rank is not old.rank and rank is Rank.WAKE
         changes.append(self._telling.step(t_s, "woke" if woken else "sharpened", live, old.rank))
         self._gather(finding, t_s, changes)
-        self._list_under(finding.kind.name, lambda alert: is_led_by(alert, old), t_s, changes)
+        changes += self._alerts.list_under(finding.kind.name, lambda alert: is_led_by(alert, old), t_s)
 
     def _again(self, live: LiveAlert, finding: Finding[Any], t_s: float, changes: list[AlertChanged]) -> None:
         """Take a finding whose alert stands; a higher rank than before is told."""
         live.finding, live.seen_s, live.unseen = finding, t_s, False
         live.severity_c = finding.severity_c
         old = live.alert
-        if finding.rank.height <= old.rank.height or self._spoken_for(live, finding, t_s):
+        if finding.rank.height <= old.rank.height or self._alerts.spoken_for(live, finding, t_s):
             return
         woke = t_s if finding.rank is Rank.WAKE else None
         live.alert = replace(old, rank=finding.rank, woke_s=woke, text=self._text(finding, t_s), under=None)
@@ -389,71 +360,17 @@ class Board:
         changes.append(self._telling.step(t_s, "woke" if woke is not None else "sharpened", live, old.rank))
         self._gather(finding, t_s, changes)
 
-    def _cause(self, finding: Finding[Any], t_s: float) -> str | None:
-        """Return the kind that ``finding`` is a consequence of, where that is told already."""
-        asked = self._asks_for(finding)
-        if asked is not None:
-            return asked
-        causes = [kind for kind, live in self._live.items()
-                   if speaks_for(live, finding, t_s) or self._is_asked_for(live.alert)]
-        causes += [alert.kind for alert in self._just_over(finding, t_s)]
-        return next((kind for kind in causes if self._explains(kind, finding)), None)
-
-    def _asks_for(self, finding: Finding[Any]) -> str | None:
-        """Return the kind that woke for the very act that ``finding`` tells of."""
-        planned_s = max(self._planned_s, self._keyed_in_s)
-        return next((alert.kind for alert in self.alerts if brings_about(alert, finding, planned_s)), None)
-
-    def _is_asked_for(self, alert: Alert) -> bool:
-        """Return whether an alert tells of what a wake asked for, or of what follows from that."""
-        cause = next((other for other in reversed(self.alerts)
-                      if other.kind == alert.under and other.no < alert.no), None)
-        if alert.under is None or cause is None:
-            return False
-        is_act = alert.under in self._kinds[alert.kind].asked_for_by and cause.woke_s is not None
-        return is_act or self._is_asked_for(cause)
-
-    def _since_s(self, cause: str | None) -> float:
-        """Return since when a cause is told [s], before which none of its consequences began; −∞ for none."""
-        if cause is None:
-            return float("-inf")
-        live = self._live.get(cause)
-        return live.alert.since_s if live is not None else max(
-            (alert.since_s for alert in self._over if alert.kind == cause), default=float("-inf"))
-
-    def _explains(self, cause: str, finding: Finding[Any]) -> bool:
-        """Return whether a finding may be a consequence of the kind named ``cause``."""
-        return cause in finding.kind.may_stand_under or finding.kind.family in self._kinds[cause].explains
-
-    def _just_over(self, finding: Finding[Any], t_s: float) -> list[Alert]:
-        """Return the alerts as loud as ``finding`` that have only just gone, by the same plan."""
-        after_s = max(t_s - SAME_TROUBLE_S, self._keyed_in_s)
-        return [alert for alert in self._over if alert.rank.height >= finding.rank.height
-                and alert.cleared_s is not None and alert.cleared_s > after_s]
-
-    def _spoken_for(self, live: LiveAlert, finding: Finding[Any], t_s: float) -> bool:
-        """Return whether the cause that ``live`` stands under is loud enough for both, and stands or just stood."""
-        under = live.alert.under
-        if under is None:
-            return False
-        if self._is_asked_for(live.alert):
-            return True
-        if any(alert.kind == under for alert in self._just_over(finding, t_s)):
-            return True
-        cause = self._live.get(under)
-        return cause is not None and speaks_for(cause, finding, t_s)
-
     def _unseen(self, kind: Kind[Any], t_s: float, changes: list[AlertChanged]) -> None:
         """Note that a kind was looked for and not found; after its off-delay its alert is over."""
-        live = self._live.get(kind.name)
+        live = self._alerts.live.get(kind.name)
         if live is None or live.seen_s == t_s:
             return
         live.unseen = True
         if t_s - live.seen_s < kind.off_delay_s:
             return
         live.alert = replace(live.alert, cleared_s=t_s, quiet_until_s=None)
-        self._over.append(live.alert)
-        del self._live[kind.name]
+        self._alerts.over.append(live.alert)
+        del self._alerts.live[kind.name]
         changes.append(self._telling.over(t_s, live))
 
     def _sound_again(self, live: LiveAlert, t_s: float, changes: list[AlertChanged]) -> None:
