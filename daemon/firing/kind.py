@@ -12,7 +12,7 @@ from enum import Enum, StrEnum
 from typing import Any, Generic, NamedTuple, Protocol, TypeVar
 
 from daemon.firing.detection.blindness import Outage, SwappedLeads
-from daemon.firing.detection.step_down import Drop
+from daemon.firing.detection.steps.step_down import Drop
 from daemon.firing.events import Rank, Sample, Saying, Text
 from daemon.firing.setup import Setup
 from daemon.firing.situation.by_the_clock import ByClock

@@ -13,7 +13,7 @@ from daemon.firing.alerts.registry import KINDS, Watches
 from daemon.firing.alerts.temperature_calls import Calls
 from daemon.firing.detection.blindness import Blindness
 from daemon.firing.detection.other_plan import LOOK_EVERY_S
-from daemon.firing.detection.step_down import StepDown
+from daemon.firing.detection.steps.step_down import StepDown
 from daemon.firing.energy.tonight import Tonight
 from daemon.firing.events import Line, Part, Said, Sample, Text
 from daemon.firing.kind import Finding

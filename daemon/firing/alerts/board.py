@@ -29,7 +29,7 @@ a flood                after FLOOD_MOST told steps in FLOOD_S a look only stands
                        always sounds
 the probe is out       all are over, in silence; nothing is judged until it is back
 lines are keyed in     what the new plan finds as well goes on as it was told; the rest is over, in silence
-judged anew            the record decides which alerts there are and which are over (see as_alerts.py)
+judged anew            the record decides which alerts there are and which are over (see as_told.py)
 =====================  ==================================================================================
 """
 

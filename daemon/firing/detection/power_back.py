@@ -12,8 +12,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import inf
 
-from daemon.firing.detection.heat_under_air import GIVEN_BACK_S
 from daemon.firing.detection.rate_test import surest
+from daemon.firing.detection.steps.heat_under_air import GIVEN_BACK_S
 from daemon.firing.events import Part, Rank
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.last_climb import is_beyond_plan

@@ -11,7 +11,7 @@ _BESIDE_S = (45.0, 200.0)
 [s]. [tuned: by trial on the bench, study not kept]"""
 _GIVEN_BACK_S = 900.0
 """So long after a lid was shut, brick and glass have given back to the air what they had more than it [s].
-[from: daemon.firing.detection.heat_under_air.GIVEN_BACK_S]"""
+[from: daemon.firing.detection.steps.heat_under_air.GIVEN_BACK_S]"""
 
 _SAGS_K, _SAGS_SDS = 3.0, 4.0
 """A climb has ended where the readings then sag by more than this: in kelvin, and in standard deviations of the noise

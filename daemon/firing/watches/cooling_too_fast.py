@@ -23,9 +23,9 @@ from dataclasses import dataclass
 from math import inf
 
 from daemon.firing.detection.governing_fall import fall_from_s, governing_fall
-from daemon.firing.detection.heat_under_air import VENT_S
 from daemon.firing.detection.keyed_climb import is_just_keyed_in
 from daemon.firing.detection.rate_test import Rate, surest
+from daemon.firing.detection.steps.heat_under_air import VENT_S
 from daemon.firing.events import IfNotKeyed, Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import PlannedPart

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from daemon.firing.detection.heat_under_air import VENT_S
 from daemon.firing.detection.keyed_climb import is_back_to_anneal, keyed_climb_left
 from daemon.firing.detection.left_undone import BEGINS_WITHIN_S, left_undone
 from daemon.firing.detection.rate_test import LIKELY
+from daemon.firing.detection.steps.heat_under_air import VENT_S
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.example_firing import ANNEAL, TOP, TOP_RAMP
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind, Vaguer

@@ -16,7 +16,7 @@ from dataclasses import replace
 from daemon.firing.detection.fast_climb import Fast, FastClimb, stands
 from daemon.firing.detection.over_limit import KNOWN_MARGIN_K, UNKNOWN_MARGIN_K, OverLimit
 from daemon.firing.detection.runaway import holds_as_planned, since, unasked_climb
-from daemon.firing.detection.step_signs import strays
+from daemon.firing.detection.steps.step_signs import strays
 from daemon.firing.events import Rank
 from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage, Vaguer
 from daemon.firing.plan.schedule import PlannedPart

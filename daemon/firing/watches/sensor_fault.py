@@ -3,7 +3,7 @@
 The chip says that the probe is open, shorted or out of range: a look after half a minute, and a wake after four
 where a missed minute can cost the piece. Or the readings step down to where no air of the kiln can be, as where the
 wires touch outside the kiln, or the probe was pulled out: a look at once, and a wake once that stays
-(daemon/firing/detection/step_down.py). Or a step down that woke stays for twenty minutes, and the kiln does not
+(daemon/firing/detection/steps/step_down.py). Or a step down that woke stays for twenty minutes, and the kiln does not
 fall on. Or they lie below any room, as two swapped wires give in a warming kiln: that never wakes, since it shows
 while the kiln is still cold. Or they go beyond what any kiln for glass can bear: the chip is set to another type,
 and the scale was wrong from the first reading. Until then they look like a kiln that does not stop; that alert then

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from daemon.firing.detection.heat_under_air import VENT_S
+from daemon.firing.detection.steps.heat_under_air import VENT_S
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.example_firing import ANNEAL, TOP
 from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage
@@ -64,9 +64,9 @@ def sudden_drop(now: Reading, brittle_c: float) -> Finding[SuddenDrop] | None:
     An open lid, a probe that slipped, or the first minute of a power cut: one probe cannot tell which. A look, and a
     wake once it stays. Before the top and after the anneal it is only noted at first: a look inside that is
     over leaves nothing to look at. What is no step, and where one may be a vent opened on purpose, is decided by
-    daemon.firing.detection.step_down. A vent that has cost the anneal is no vent any more: the lid is told, with the
-    lines, and the lost anneal stands under it. A step to where no air of the kiln can be is told as sensor-fault, and
-    so is one that stands long though the kiln does not fall on.
+    daemon.firing.detection.steps.step_down. A vent that has cost the anneal is no vent any more: the lid is told,
+    with the lines, and the lost anneal stands under it. A step to where no air of the kiln can be is told as
+    sensor-fault, and so is one that stands long though the kiln does not fall on.
 
     Parameters
     ----------

@@ -9,7 +9,8 @@ import pytest
 
 from daemon.firing import example_firing
 from daemon.firing.alerts.registry import KINDS
-from daemon.firing.detection import blindness, over_limit, step_down
+from daemon.firing.detection import blindness, over_limit
+from daemon.firing.detection.steps import step_down
 from daemon.firing.events import Rank, Saying
 from daemon.firing.kind import RESOUND_S, RISING_S, SAME_TROUBLE_S, Family
 from daemon.firing.plan.schedule import planned_parts

@@ -6,7 +6,7 @@ import pytest
 
 from daemon.firing import example_firing
 from daemon.firing.detection.blindness import WAKE_AFTER_S, Outage, SwappedLeads
-from daemon.firing.detection.step_down import Drop
+from daemon.firing.detection.steps.step_down import Drop
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
 from daemon.firing.situation.probe_doubt import Cause, FalseReading

@@ -1,10 +1,10 @@
-"""A step down, as a finding and in words; what is a step is tested beside daemon.firing.detection.step_down."""
+"""A step down, as a finding and in words; what is a step is tested beside daemon.firing.detection.steps.step_down."""
 
 from __future__ import annotations
 
 import pytest
 
-from daemon.firing.detection.step_down import Drop
+from daemon.firing.detection.steps.step_down import Drop
 from daemon.firing.events import Line, Rank
 from daemon.firing.example_firing import ANNEAL, speaker
 from daemon.firing.speaker import CLOSE_LID, ELECTRIC, Speaker, Undone

@@ -2,7 +2,7 @@
 
 import pytest
 
-from daemon.firing.detection.heat_under_air import HeatUnderAir, air_fell_from_c
+from daemon.firing.detection.steps.heat_under_air import HeatUnderAir, air_fell_from_c
 from daemon.firing.trace.recent import Trail
 
 

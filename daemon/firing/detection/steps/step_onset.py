@@ -5,8 +5,8 @@ from __future__ import annotations
 from math import sqrt
 from typing import NamedTuple
 
-from daemon.firing.detection.heat_under_air import FASTER_TIMES
-from daemon.firing.detection.step_signs import strays
+from daemon.firing.detection.steps.heat_under_air import FASTER_TIMES
+from daemon.firing.detection.steps.step_signs import strays
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
 from daemon.firing.situation.natural_fall import FASTEST_TIME_H
 from daemon.firing.trace.recent import Trail

@@ -9,7 +9,7 @@ firing, and kilns differ by ten times.
 
 from __future__ import annotations
 
-from daemon.firing.detection.heat_under_air import STILL_FALLING_S, VENT_S
+from daemon.firing.detection.steps.heat_under_air import STILL_FALLING_S, VENT_S
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
 from daemon.firing.situation.natural_fall import FASTEST_TIME_H
 from daemon.firing.trace.recent import Trail

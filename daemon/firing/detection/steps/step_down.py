@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
-from math import exp, inf
+from math import inf
 from typing import NamedTuple
 
-from daemon.firing.detection.heat_under_air import (
+from daemon.firing.detection.steps.heat_under_air import (
     RECOVERED_SHARE,
     STILL_FALLING_S,
     VENT_S,
     HeatUnderAir,
     air_fell_from_c,
 )
-from daemon.firing.detection.left_open import LeftOpen
-from daemon.firing.detection.step_onset import Onset, onset
-from daemon.firing.detection.step_signs import is_no_air, stands_still
+from daemon.firing.detection.steps.left_open import LeftOpen
+from daemon.firing.detection.steps.standing_step import GIVE_UP_S, StandingStep, comes_back
+from daemon.firing.detection.steps.step_onset import Onset, onset
+from daemon.firing.detection.steps.step_signs import is_no_air, stands_still
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C
-from daemon.firing.situation.natural_fall import FASTEST_TIME_H, POWERED_SHARE, SLOWEST_TIME_H
+from daemon.firing.situation.natural_fall import SLOWEST_TIME_H
 from daemon.firing.situation.phase import FreeFall
 from daemon.firing.trace.recent import Trail
 from daemon.firing.trace.swings import CONTROLLERS_MOST_K
@@ -30,21 +30,11 @@ STEP_SETTLES_S = 240.0
 """For so long after a step that came back no slope is taken [s]: chamber and probe still come to one temperature.
 [tuned: by trial on the bench, study not kept]
 """
-_STAYS_SHARE, _BACK_WITHIN_S = 0.85, 240.0
-"""A step that has lost more than the rest of this share within so long [1, s] is coming back, however slowly a thick
-sheath does. One that came back by a part and stands there does not: elements heat against an open lid.
-[chosen: more than noise, less than half a recovery; a sheath that takes 20 min to come back is none in use]"""
-_GIVE_UP_S = 1200.0
-"""A step that stands this long is where the kiln now is [s], unless it is told at rank wake (see StepDown).
-[tuned: by trial on the bench, study not kept]"""
 _STOOD_MOST = 32
 """So many steps that lasted are remembered. [chosen: bounds the memory]"""
-_SHUT_S, _SHUT_K = 180.0, 25.0
-"""A reading that rose by so much within so long comes back under a lid that was shut [s, K]. [chosen: as in
-HoldMeasure; no kiln climbs at 500 °C/h]"""
 _FALLS_ON_S = 600.0
 """Whether the readings fall on as a kiln without power does is told over so long [s].
-[chosen: half of _GIVE_UP_S, long after the step]"""
+[chosen: half of GIVE_UP_S, long after the step]"""
 _HEAT_LEFT_S = 3600.0
 """For so long after a step was given up, brick and glass may still be hotter than the air [s].
 [chosen: an hour, in which a lid that stood open is found and shut]"""
@@ -67,74 +57,6 @@ class Drop(NamedTuple):
     """Whether they say nothing of brick and glass (see StepDown)."""
 
 
-@dataclass(slots=True)
-class _Step:
-    """A step down that the readings stand in."""
-
-    onset: Onset
-    began_s: float
-    """When it was seen first [s]; its onset is earlier."""
-    deepest_k: float
-    open: LeftOpen
-    """Whether what was opened is still open."""
-    back_s: float = -inf
-    """When it was last on its way back [s]."""
-    may_be_vent: bool = False
-    not_air: bool = False
-    """Whether it is deeper than any air is cold."""
-    is_still: bool = False
-    """Whether the readings stood still right after it, as no air does under a vent."""
-    has_stayed: bool = False
-    """Whether it has lasted with no vent to explain it."""
-    is_elsewhere: bool = False
-    """Whether the readings are no longer taken for those of brick and glass."""
-    is_judged: bool = False
-    """Whether that was asked, after _GIVE_UP_S."""
-    natural_per_h: float | None = None
-    """How fast the kiln fell without power before it, per hour, as a share of its distance from the room."""
-
-    def drop_k(self, t_s: float, temp_c: float) -> float:
-        """Return how far the reading is below where it was going [K]; a failed probe says nothing of a slope."""
-        slope = 0.0 if self.not_air else min(self.onset.c_per_s, 0.0)
-        return self.onset.from_c + slope * (t_s - self.onset.since_s) - temp_c
-
-    def deepest_lately_k(self, t_s: float, trail: Trail) -> float:
-        """Return how far the readings of the last _BACK_WITHIN_S were below where they were going, at most [K]."""
-        first = trail.index_at(max(self.onset.since_s, t_s - _BACK_WITHIN_S))
-        return max((self.drop_k(*reading) for reading in zip(trail.times[first:], trail.temps[first:], strict=True)),
-                   default=0.0)
-
-    def is_given_up(self, t_s: float, temp_c: float, trail: Trail) -> bool:
-        """Return whether it stands so long that the kiln is where it is read; wires that touch go on touching.
-
-        Or whether a vent that was forgotten has been shut: by then the kiln is far below where it was.
-        """
-        if self.may_be_vent and self.has_stayed and _comes_back(t_s, temp_c, trail):
-            return True
-        if t_s - self.onset.since_s <= _GIVE_UP_S or self.not_air or self.is_elsewhere:
-            return False
-        return not self.has_stayed or temp_c >= self.closed_c(t_s) or _comes_back(t_s, temp_c, trail)
-
-    def open_c(self, t_s: float) -> float:
-        """Return what brick and glass have at ``t_s`` at the least, where the lid was open since the step [°C].
-
-        They cool by themselves, as fast as the fastest kiln. After an hour and a half they may read what would have
-        been no air of this kiln at first.
-        """
-        return ASSUMED_ROOM_C + (self.onset.from_c - ASSUMED_ROOM_C) * exp(
-            -(t_s - self.onset.since_s) / 3600 / FASTEST_TIME_H)
-
-    def closed_c(self, t_s: float) -> float:
-        """Return what a closed kiln without power would read at ``t_s`` at the most [°C].
-
-        Its fall slows down, so it is taken for half as fast as it was before (POWERED_SHARE); where that is not
-        known, for that of the fastest kiln.
-        """
-        per_h = 1 / FASTEST_TIME_H if self.natural_per_h is None else POWERED_SHARE * self.natural_per_h
-        return ASSUMED_ROOM_C + (self.onset.from_c - ASSUMED_ROOM_C) * exp(
-            -per_h * (t_s - self.onset.since_s) / 3600)
-
-
 class StepDown:
     """Sees every temperature; knows the line before a step and whether the readings come back to it.
 
@@ -145,7 +67,7 @@ class StepDown:
     nobody. Within and below that range nobody vents: a step out of it may stay. In any free fall a vent or lid that
     has not been shut after VENT_S (see LeftOpen) was forgotten, and stays.
 
-    Of a step that stays it is asked after _GIVE_UP_S whether it falls on like a kiln without power. One that does not
+    Of a step that stays it is asked after GIVE_UP_S whether it falls on like a kiln without power. One that does not
     is of something else until the readings come back: a kiln that has its power would have gone back to its target.
     The lid is open and the elements heat against it, or the sensor measures another place. One that does stands for
     as long as it reads colder than a closed kiln would: no kiln without power is so cold under a shut lid. It ends
@@ -154,8 +76,8 @@ class StepDown:
 
     def __init__(self, glass: Glass) -> None:
         self._low_c, self._high_c = glass.band_low_c, glass.band_high_c
-        self._step: _Step | None = None
-        self._passed: _Step | None = None
+        self._step: StandingStep | None = None
+        self._passed: StandingStep | None = None
         """The last step that was passed over, as a vent in a free fall."""
         self._heat: HeatUnderAir | None = None
         self._free_s = -inf
@@ -224,13 +146,13 @@ class StepDown:
         self._judge(step, t_s, temp_c, trail)
         drop_k = step.drop_k(t_s, temp_c)
         step.deepest_k = max(step.deepest_k, drop_k)
-        if step.has_stayed and not step.is_judged and t_s - step.onset.since_s > _GIVE_UP_S:
+        if step.has_stayed and not step.is_judged and t_s - step.onset.since_s > GIVE_UP_S:
             step.is_judged, step.is_elsewhere = True, not _falls_on(t_s, trail)
         is_given_up = step.is_given_up(t_s, temp_c, trail)
         if is_given_up or drop_k < RECOVERED_SHARE * step.deepest_k:
             self._step = None
-            is_young = t_s - step.onset.since_s < _GIVE_UP_S
-            self.settled_from_s = t_s + (STEP_SETTLES_S if is_young or _comes_back(t_s, temp_c, trail) else 0.0)
+            is_young = t_s - step.onset.since_s < GIVE_UP_S
+            self.settled_from_s = t_s + (STEP_SETTLES_S if is_young or comes_back(t_s, temp_c, trail) else 0.0)
             if is_given_up and self._heat is not None:
                 self._heat.give_up(step.onset.from_c, t_s + _HEAT_LEFT_S)
             return None
@@ -239,19 +161,21 @@ class StepDown:
         self._count(step, t_s, stays=stays)
         return Drop(step.onset.since_s, step.onset.from_c, temp_c, drop_k, stays, step.not_air, step.is_elsewhere)
 
-    def _begun(self, found: Onset | None, t_s: float, temp_c: float, trail: Trail, falls: FreeFall) -> _Step | None:
+    def _begun(
+        self, found: Onset | None, t_s: float, temp_c: float, trail: Trail, falls: FreeFall,
+    ) -> StandingStep | None:
         """Return the step that begins with an onset; one that is a vent in a sure free fall is passed over."""
         if found is None:
             return None
         had_c = max(found.from_c, trail.temps[trail.index_at(found.since_s)])
         self._heat = HeatUnderAir(t_s, had_c - temp_c, temp_c)
-        step = _Step(found, t_s, found.drop_k, LeftOpen(found.since_s, found.from_c, temp_c))
+        step = StandingStep(found, t_s, found.drop_k, LeftOpen(found.since_s, found.from_c, temp_c))
         if falls is not FreeFall.CERTAIN or is_no_air(temp_c, found.from_c):
             return step
         self._passed, self.vented_s = step, t_s
         return None
 
-    def _judge(self, step: _Step, t_s: float, temp_c: float, trail: Trail) -> None:
+    def _judge(self, step: StandingStep, t_s: float, temp_c: float, trail: Trail) -> None:
         """Judge whether a failed probe made the step, or a vent may have."""
         from_c, open_c = step.onset.from_c, step.open_c(t_s)
         venting = self.vented_s is not None and t_s - self.vented_s < VENT_S
@@ -260,7 +184,7 @@ class StepDown:
         step.not_air = step.not_air or is_no_air(max(temp_c, *trail.temps[-2:]), open_c)
         step.may_be_vent = not step.not_air and not step.is_still and (step.may_be_vent or falls_freely)
 
-    def _remember(self, step: _Step, t_s: float, temp_c: float) -> None:
+    def _remember(self, step: StandingStep, t_s: float, temp_c: float) -> None:
         """Take note that the step stands: what others may not conclude from these readings hangs on it."""
         if self._heat is None:
             self._heat = HeatUnderAir(step.began_s, step.deepest_k, temp_c)
@@ -270,7 +194,7 @@ class StepDown:
         if step.may_be_vent:
             self.vented_s = t_s
 
-    def _count(self, step: _Step, t_s: float, *, stays: bool) -> None:
+    def _count(self, step: StandingStep, t_s: float, *, stays: bool) -> None:
         """Note that a step has stayed, and for how long it stands by now."""
         if step.has_stayed:
             self.stood[-1] = (step.onset.since_s, t_s)
@@ -278,14 +202,13 @@ class StepDown:
             step.has_stayed = True
             self.stood.append((step.onset.since_s, t_s))
 
-    def _stays(self, step: _Step, t_s: float, temp_c: float, drop_k: float, trail: Trail) -> bool:
+    def _stays(self, step: StandingStep, t_s: float, temp_c: float, drop_k: float, trail: Trail) -> bool:
         """Return whether the step has lasted, and no vent explains it."""
         since_s = step.onset.since_s
         # No vent is left open through the annealing range.
         vented = step.may_be_vent and not step.open.stands(t_s) and (
             temp_c >= self._low_c or t_s - since_s < VENT_S)
-        is_back = step.deepest_lately_k(t_s, trail) - drop_k > (1.0 - _STAYS_SHARE) * step.deepest_k
-        is_down = drop_k >= CONTROLLERS_MOST_K and not is_back
+        is_down = drop_k >= CONTROLLERS_MOST_K and not step.is_coming_back(t_s, drop_k, trail)
         if not is_down:
             step.back_s = t_s
         step.is_still = step.is_still or (is_down and stands_still(t_s, since_s, trail))
@@ -297,9 +220,3 @@ def _falls_on(t_s: float, trail: Trail) -> bool:
     """Return whether the readings have fallen at least as a slow kiln without power; true where no line tells."""
     line = trail.line(t_s - _FALLS_ON_S)
     return line is None or -line.slope_c_per_s * 3600 >= max(0.0, line.mean_c - ASSUMED_ROOM_C) / SLOWEST_TIME_H
-
-
-def _comes_back(t_s: float, temp_c: float, trail: Trail) -> bool:
-    """Return whether the readings rise as only the air does, once the lid over it is shut."""
-    lately = trail.temps[trail.index_at(t_s - _SHUT_S):]
-    return bool(lately) and min(temp_c, *trail.temps[-2:]) > min(lately) + _SHUT_K

@@ -11,8 +11,8 @@ from math import exp
 
 import pytest
 
-from daemon.firing.detection.step_down import StepDown
-from daemon.firing.detection.step_signs import strays
+from daemon.firing.detection.steps.step_down import StepDown
+from daemon.firing.detection.steps.step_signs import strays
 from daemon.firing.situation.phase import FreeFall
 from daemon.firing.trace.recent import Trail
 from daemon.glass.materials import FAMILIES
