@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from daemon.errors import BadInput
 
 if TYPE_CHECKING:
-    from simulations.studies.scoring import Score
+    from simulations.studies.scoring import Answer, Score
 
 
 def main(arguments: list[str] | None = None) -> int:
@@ -75,6 +75,13 @@ def _study(args: argparse.Namespace) -> int:
     if not rows:
         raise BadInput("--only", f"{args.only!r} is no row.", f"Known: {', '.join(rows_of(args.plant))}.")
     harsh = args.clean // 5 if args.harsh is None else args.harsh
+    for option, number in (("--clean", args.clean), ("--harsh", harsh), ("--faulty", args.faulty)):
+        _no_less(option, number, 0)
+    if not args.clean + harsh + args.faulty:
+        raise BadInput("--clean, --harsh, --faulty", "0 firings in all, so there is nothing to study.",
+                       "Write a number above 0 for one of them, such as --clean 20.")
+    _no_less("--seed", args.seed, 0)
+    _check_jobs(args.jobs)
     scores = run(Study(args.clean, harsh, args.faulty, args.seed, rows, args.plant).names(), args.jobs)
     only = f" --only {args.only}" if wanted else ""
     only += f" --plant {args.plant}" if args.plant != "first" else ""
@@ -90,6 +97,18 @@ def _study(args: argparse.Namespace) -> int:
         if args.sheets:
             _draw_sheets(scores, args.out, day.isoformat(), args.jobs)
     return 0
+
+
+def _no_less(option: str, number: int, least: int) -> None:
+    """Raise BadInput where the number given to ``option`` is below ``least``."""
+    if number < least:
+        raise BadInput(option, f"{number} is below {least}.", f"Write a whole number, {least} or more.")
+
+
+def _check_jobs(jobs: int | None) -> None:
+    """Raise BadInput where fewer processes than one are asked for."""
+    if jobs is not None and jobs < 1:
+        raise BadInput("--jobs", f"{jobs} processes can't work.", "Write 1 or more, or leave it out for all cores.")
 
 
 def _draw_sheets(scores: Sequence[Score], folder: Path, day: str, jobs: int | None) -> None:
@@ -109,6 +128,9 @@ def _energy(args: argparse.Namespace) -> int:
     from simulations.studies.energy import FIRINGS, burn, report
     from simulations.studies.study import each
 
+    _no_less("--kilns", args.kilns, 1)
+    _no_less("--seed", args.seed, 0)
+    _check_jobs(args.jobs)
     names = [f"{args.plant}-{seed}-{number}" for seed in range(args.seed, args.seed + args.kilns)
              for number in range(FIRINGS)]
     sys.stdout.write(f"{report(each(burn, names, args.jobs))}\n")
@@ -142,8 +164,7 @@ def _case(args: argparse.Namespace) -> int:
     say("\n" + "".join(line + "\n" for line in lines(found)) + "\n")
     result = score(case)
     for answer in result.answers:
-        say(f"asked: {'/'.join(answer.kinds)}, {answer.rank}; got {answer.named}, told after "
-            f"{answer.raised_min} min, woke after {answer.woke_min} min\n")
+        say(answered(answer) + "\n")
     if args.svg:
         write_text(args.svg, picture(found, fired.samples), like="<svg")
     if args.trace:
@@ -151,6 +172,14 @@ def _case(args: argparse.Namespace) -> int:
     if args.plan:
         write_text(args.plan, write_plan(case.plan), like='title = "')
     return WAKE_RAISED if found.woke else 0
+
+
+def answered(answer: Answer) -> str:
+    """Return one line: what a watcher had to say of a firing, what it said, and when."""
+    told = "nothing told" if answer.raised_min is None else (
+        f"got {answer.named or 'another alert'}, told after {answer.raised_min:.1f} min")
+    woke = "did not wake" if answer.woke_min is None else f"woke after {answer.woke_min:.1f} min"
+    return f"asked: {' or '.join(answer.kinds)}, {answer.rank}; {told}, {woke}"
 
 
 def _hunt(args: argparse.Namespace) -> int:
@@ -164,6 +193,8 @@ def _hunt(args: argparse.Namespace) -> int:
     for option in ("draws", "minutes"):
         if not getattr(args, option) > 0:
             raise BadInput(f"--{option}", f"{getattr(args, option):g} is not above 0.", "Write a larger number.")
+    for option in ("seed", "steps", "keep"):
+        _no_less(f"--{option}", getattr(args, option), 0)
     clock = SystemClock()
     until_s = clock.now_s() + 60 * args.minutes
     found = hunt_for(args.aim, Hunt(args.draws, args.steps, args.seed), lambda: clock.now_s() >= until_s)

@@ -101,7 +101,8 @@ def case_named(name: str) -> ToJudge:
             return faulty_case(row, int(seed), bench).named(name)
     others = f"those of the first bench with {FIRST_BENCH} before, of kilns that glow with {GLOW_BENCH}"
     known = f"Known: {', '.join((CLEAN, HARSH, *ROWS))}, each with -SEED, {others}; and {', '.join(SCENARIOS)}."
-    raise BadInput(name, "is no firing of the bench.", known)
+    raise BadInput(repr(name), "is no firing of the bench.",
+                   f"Write a row and a seed, such as clean-1000017. {known}")
 
 
 def kept_case(kept: Kept, where: str = str(FILE)) -> Case:
