@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from daemon.firing.plan.plan import Step
@@ -30,20 +31,21 @@ def lid_shows_s(course: Course, happened: Happened) -> float | None:
     """Return when an open lid was first seen in the probe [s]; None where it does not show, or may be a vent.
 
     It does not show where the elements hold against it: brick and glass are then as hot as the plan asks. Where a
-    free fall follows the hold that ran, a lid that is shut within _VENT_S may have been a vent.
+    free fall follows the hold that ran, a lid that is shut within _VENT_S may have been a vent. Before the controller
+    runs any part the kiln is taken to stay as hot as it was.
     """
     part = course.part_at(happened.at_s)
     first = max(0, bisect_left(course.times, happened.at_s) - 1)
-    if part is None or first >= len(course.times):
+    if first >= len(course.times):
         return None
     steps = course.case.plan.steps
-    if happened.until_s is not None and happened.until_s - happened.at_s <= _VENT_S and _leads_to_free_fall(
-            steps, part):
+    is_soon_shut = happened.until_s is not None and happened.until_s - happened.at_s <= _VENT_S
+    if part is not None and is_soon_shut and _leads_to_free_fall(steps, part):
         return None
     was_s, was_c, slope = course.times[first], course.temps[first], 0.0
-    rate = steps[part.step - 1].rate_c_per_h
-    if part.part == "ramp" and rate is not None and steps[part.step - 1].to_c < was_c:
-        slope = -abs(rate) / 3600
+    if part is not None and part.part == "ramp":
+        step = steps[part.step - 1]
+        slope = -abs(step.rate_c_per_h) / 3600 if step.rate_c_per_h is not None and step.to_c < was_c else 0.0
     below_k = [(t_s, was_c + slope * (t_s - was_s) - temp_c)
                for t_s, temp_c in zip(course.times[first:], course.temps[first:], strict=True)
                if t_s <= happened.at_s + _LID_TO_S]
@@ -56,7 +58,8 @@ def lid_shows_s(course: Course, happened: Happened) -> float | None:
 def top_was_given(course: Course, part: TruePart, until_s: float) -> bool:
     """Return whether a top before a free fall was near its highest for its planned time until ``until_s`` [s].
 
-    A weak kiln creeps up to it. Nothing is lost then, and nothing tells how long its controller counted.
+    A weak kiln creeps up to it. Nothing is lost then, and nothing tells how long its controller counted. Time in
+    which it dipped away from its highest does not count.
     """
     steps = course.case.plan.steps
     if part.part != "hold" or not _leads_to_free_fall(steps, part):
@@ -64,8 +67,8 @@ def top_was_given(course: Course, part: TruePart, until_s: float) -> bool:
     rows = [(t_s, temp_c) for t_s, temp_c in zip(course.times, course.temps, strict=True)
             if t_s <= until_s + _LEAVES_WITHIN_S]
     near_c = max((temp_c for _, temp_c in rows), default=0.0) - _NEAR_TOP_K
-    near_s = [t_s for t_s, temp_c in rows if temp_c >= near_c]
-    return bool(near_s) and near_s[-1] - near_s[0] >= steps[part.step - 1].hold_s
+    near_s = sum(after[0] - before[0] for before, after in pairwise(rows) if min(before[1], after[1]) >= near_c)
+    return near_s >= steps[part.step - 1].hold_s
 
 
 def cut_short_s(course: Course, happened: Happened) -> float | None:

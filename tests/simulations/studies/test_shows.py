@@ -42,6 +42,13 @@ def test_a_lid_shows_where_the_probe_stays_below_its_hold(course_of, below_k, is
     assert seen_s is None or 13000.0 < seen_s <= 13030.0
 
 
+def test_a_lid_opened_before_the_controller_runs_shows_as_it_does_later(course_of):
+    for fallen_c, is_shown in ((300.0, True), (340.0, False)):
+        course = course_of((0, 350), (1000, 350), (1060, fallen_c), (2000, fallen_c))  # the first part begins at 9000 s
+        seen_s = lid_shows_s(course, Happened("ajar", 0.5, 1000.0, 1600.0))
+        assert (seen_s is not None) is is_shown
+
+
 def test_a_planned_fall_is_no_lid(course_of):
     """From 2 to 5 min, 3.5 in the middle, it is 32 K lower at 600 °C/h than at the planned 55."""
     slow = course_of((15600, 516), (21000, 516 - 82.5))
@@ -65,6 +72,10 @@ def test_a_top_that_a_weak_kiln_crept_up_to_was_given(course_of):
     cut = Happened("hold-short", 0.5, 9000.0, None)
     assert cut_short_s(crept, cut) is None
     assert cut_short_s(quick, cut) == 9300.0
+    # Six minutes near its highest, twenty 30 K lower, and two near it again: eight of ten.
+    dipped = course_of((7000, 700), (7640, 700), (7700, 795), (8060, 795), (8065, 770), (9175, 770), (9180, 800),
+                       (9300, 800), (12000, 506), (13000, 400))
+    assert cut_short_s(dipped, cut) == 9300.0
     gone = Happened("power-cut", None, 9290.0, None)
     assert power_missed_s(quick, gone) == 9290.0
     assert power_missed_s(crept, gone) == pytest.approx(12000.0, abs=10.0)  # 10 K below the anneal

@@ -23,7 +23,6 @@ GIVEN_BACK_S = 900.0
 """So long after a lid was shut, brick and glass have given back to the air what they had more than it [s].
 [chosen: the air of the bench's kilns is back within ten minutes]"""
 
-
 FASTER_TIMES = 1.7
 """A fall is faster than that of the fastest kiln by so many times where only its air falls.
 [tuned: by trial on the bench, study not kept]"""
