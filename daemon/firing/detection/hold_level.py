@@ -13,7 +13,7 @@ from typing import NamedTuple
 from daemon.firing.detection.rate_test import LIKELY
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.hold_measure import STOOD_C
-from daemon.firing.situation.level_doubt import is_settling, low_doubt_k
+from daemon.firing.situation.level_doubt import low_doubt_k, since_fall_s
 from daemon.firing.situation.view import NEVER_NEAR_K, View
 from daemon.regression import Line
 
@@ -75,7 +75,7 @@ def standing(view: View) -> Standing | None:
 
     The follower may not see the hold: it takes a kiln far off the target for one that is still on its way there, or
     has passed it. So a hold that is due and was not held yet counts too, as long as the kiln stands within FAR_K of
-    it; or within _FAR_BELOW_K below it after a fall without power.
+    it; or within _FAR_BELOW_K below it where a fall without power led there.
     """
     part = view.part
     if part is None:
@@ -109,7 +109,7 @@ def _unseen(view: View, ramp: PlannedPart, usual_k: float, doubt_k: float) -> St
     slope, error = line.slope_c_per_s * 3600, view.error_c_per_h(line)
     for hold in due_beside(view, ramp):
         off_k = line.mean_c - usual_k - hold.to_c
-        if abs(off_k) <= (_FAR_BELOW_K if off_k < 0 and is_settling(view, hold) else FAR_K):
+        if abs(off_k) <= (_FAR_BELOW_K if off_k < 0 and since_fall_s(view, hold) is not None else FAR_K):
             return Standing(hold, view.t_s - line.span_s, off_k, _doubt_k(view, hold, off_k, doubt_k),
                             _comes_back(off_k, slope, error))
     return None

@@ -67,26 +67,35 @@ class AnnealProgress:
         self._glass, self._hold = glass, hold
         self._whole_s = relaxation_time_s(glass, hold.to_c)
         self._reset_c = max(glass.band_high_c, hold.to_c + _HOT_K)
-        self._last: tuple[float, float] | None = None
+        self._last: tuple[float, float, float] | None = None
         self.worth_min = 0.0
         """Minutes at the planned hold that would have done as much [min]."""
+        self.read_min = 0.0
+        """The same by the reading without any doubt, since the kiln last fell freely [min]."""
         self.doubt_k = 0.0
         """By how much too low the kiln may have been read meanwhile, at most [K]."""
 
-    def see(self, t_s: float, temp_c: float, doubt_k: float = 0.0) -> None:
+    def see(self, t_s: float, temp_c: float, doubt_k: float = 0.0, *, falls_freely: bool = False) -> None:
         """Take the temperature at ``t_s`` [s] in the plan's terms [°C], and how much too low it may be read [K].
 
         A minute is worth what it would be at the highest temperature that the glass may have. The count begins again
         by the reading alone: that the glass may be hotter than read takes away nothing of what it was held. (Weighed:
         a hold that is truly too hot, read too low. It is told as a hold off its target, by the same reading.)
+
+        While the kiln ``falls_freely`` the glass is uneven. What relaxes then comes back as stress when it evens out.
+        So ``read_min`` begins again with every such fall.
         """
-        is_above, temp_c = temp_c > self._reset_c, temp_c + doubt_k
-        last, self._last = self._last, (t_s, temp_c)
+        read_c, is_above, temp_c = temp_c, temp_c > self._reset_c, temp_c + doubt_k
+        last, self._last = self._last, (t_s, temp_c, read_c)
         self.doubt_k = max(self.doubt_k, doubt_k)
+        if is_above or falls_freely:
+            self.read_min = 0.0
         if is_above:
             self.worth_min, self.doubt_k = 0.0, doubt_k
         elif last is not None and t_s - last[0] <= _LONGEST_STEP_S:
             self.worth_min += (t_s - last[0]) / 60 * self.speed(min(temp_c, last[1]))
+            if not falls_freely:
+                self.read_min += (t_s - last[0]) / 60 * self.speed(min(read_c, last[2]))
 
     def speed(self, temp_c: float) -> float:
         """Return what a minute at ``temp_c`` [°C] is worth in minutes at the planned hold, at most 1."""

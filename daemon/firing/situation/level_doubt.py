@@ -42,7 +42,7 @@ def low_doubt_k(view: View, hold: PlannedPart) -> float:
     What is not known of the usual difference and what a fall without power does to it have nothing to do with each
     other: as independent doubts they add in squares (JCGM 100:2008, 5.1.2).
     """
-    steady_k = _steady_k(view)
+    steady_k = settled_doubt_k(view)
     fell_s = since_fall_s(view, hold)
     if fell_s is None or fell_s >= _COMES_BACK_S:
         return steady_k
@@ -102,8 +102,8 @@ def _unpowered_share(view: View) -> float:
     return min(1.0, max(0.0, (share - POWERED_SHARE) / (1.0 - POWERED_SHARE)))
 
 
-def _steady_k(view: View) -> float:
-    """Return how much lower it may read in a hold long settled [K]."""
+def settled_doubt_k(view: View) -> float:
+    """Return how much lower than usual the probe may read in a hold long settled [K]."""
     if not view.offset_known:
         return max(_NEVER_SHOWN_K, _missed_top_by_k(view))
     return _IN_HOLDS_K if view.is_offset_near else _ELSEWHERE_K

@@ -30,7 +30,10 @@ class HoldOffTarget:
     hold_c: float
     is_anneal: bool
     is_enough: bool = False
-    """Whether an anneal that is too cool will still do for this thickness (daemon/firing/consequence.py)."""
+    """Whether an anneal that is too cool will still do for this thickness, as it reads
+    (daemon/firing/consequence.py)."""
+    may_be_enough: bool = False
+    """Whether it will do only if the probe reads as much too low as it may."""
 
 
 def hold_off_target(view: View) -> Finding[HoldOffTarget] | None:
@@ -55,6 +58,8 @@ def _words(finding: Finding[HoldOffTarget], speaker: Speaker) -> Text:
         meaning = "The glass relaxes faster there, but its cooling begins too hot."
     elif facts.is_enough:
         meaning = "Stress relaxes more slowly there, but the hold still does its work in its time."
+    elif facts.may_be_enough:
+        meaning = "Stress relaxes more slowly there. If the sensor reads too low now, the hold may still do its work."
     else:
         meaning = "So far below its target the anneal does little: stress relaxes several times more slowly."
     return speaker.text(
@@ -75,6 +80,8 @@ KIND = Kind(
     examples=(
         Example(HoldOffTarget(-14.0, 516.0, True), "the anneal, low"),
         Example(HoldOffTarget(-14.0, 516.0, True, is_enough=True), "the anneal, low, and still enough", Rank.LOOK),
+        Example(HoldOffTarget(-24.0, 516.0, True, may_be_enough=True), "the anneal, low, and perhaps still enough",
+                Rank.LOOK),
         Example(HoldOffTarget(9.0, 516.0, True), "the anneal, high", Rank.LOOK),
         Example(HoldOffTarget(9.0, 670.0, False), "another hold", Rank.LOOK),
     ),

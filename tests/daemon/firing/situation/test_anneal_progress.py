@@ -52,6 +52,21 @@ def test_the_count_begins_again_by_the_reading_whatever_the_probe_may_be_off(tem
     assert progress.worth_min == pytest.approx(worth_min)
 
 
+def test_what_was_read_counts_without_doubt_and_begins_again_with_every_free_fall():
+    progress = AnnealProgress(GLASS, anneal())
+    for second in range(0, 1201, 20):
+        progress.see(float(second), 500.0, 15.0)
+    assert progress.worth_min == pytest.approx(20.0)
+    assert progress.read_min == pytest.approx(20.0 * progress.speed(500.0))
+    progress.see(1220.0, 505.0, 15.0, falls_freely=True)
+    assert progress.read_min == 0.0
+    assert progress.worth_min == pytest.approx(20.0 + 1.0 / 3.0)
+    progress.see(1280.0, 510.0, 15.0)
+    assert progress.read_min == pytest.approx(progress.speed(505.0))
+    progress.see(1300.0, 536.0)  # above the range
+    assert progress.read_min == 0.0
+
+
 def test_a_long_hole_in_the_readings_counts_for_nothing_and_a_short_one_by_its_colder_end():
     progress = AnnealProgress(GLASS, anneal())
     progress.see(0.0, 510.0)

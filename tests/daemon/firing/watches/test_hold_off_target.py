@@ -71,6 +71,8 @@ def test_no_hold_an_unknown_probe_and_a_kiln_on_its_way_back_are_left_alone(held
 
 @pytest.mark.parametrize(("facts", "what", "meaning"), [
     (HoldOffTarget(-14.0, 516.0, True), "Anneal hold 14 °C too cold, plan 516 °C.", "far below its target"),
+    (HoldOffTarget(-14.0, 516.0, True, is_enough=True), "Anneal hold 14 °C too cold", "still does its work"),
+    (HoldOffTarget(-24.0, 516.0, True, may_be_enough=True), "Anneal hold 24 °C too cold", "may still do its work"),
     (HoldOffTarget(9.0, 516.0, True), "Anneal hold 9 °C too hot, plan 516 °C.", "its cooling begins too hot"),
     (HoldOffTarget(9.0, 670.0, False), "Hold 9 °C too hot, plan 670 °C.", "does more than planned"),
     (HoldOffTarget(0.6, 516.0, True), " 1 °C too hot", "its cooling begins too hot"),
