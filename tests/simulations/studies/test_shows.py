@@ -44,7 +44,7 @@ def test_a_lid_shows_where_the_probe_stays_below_its_hold(course_of, below_k, is
 
 def test_a_lid_opened_before_the_controller_runs_shows_as_it_does_later(course_of):
     for fallen_c, is_shown in ((300.0, True), (340.0, False)):
-        course = course_of((0, 350), (1000, 350), (1060, fallen_c), (2000, fallen_c))  # the first part begins at 9000 s
+        course = course_of((0, 350), (1000, 350), (1060, fallen_c), (2000, fallen_c))  # a part begins at 9000 s
         seen_s = lid_shows_s(course, Happened("ajar", 0.5, 1000.0, 1600.0))
         assert (seen_s is not None) is is_shown
 
