@@ -6,9 +6,9 @@ has fallen without a pause for as long as any vent stands open was never shut in
 is a step below where the closed kiln would be by now. How fast that falls is not known yet in the first fall of a
 firing, and kilns differ by ten times.
 
-A pause is taken as read, without the error of its slope. With 1 K of noise a gentle fall may so be taken for a pause. In
-firings of a lid ajar at the top, or left open there, that happened to one of eight, after fourteen minutes, and it woke as
-before.
+A pause is taken as read, without the error of its slope. With 1 K of noise a gentle fall may so be taken for a
+pause. In firings with a lid ajar at the top, or left open in a hold, that happened in one of eight, after fourteen
+minutes, and it woke as before.
 """
 
 from __future__ import annotations
