@@ -71,8 +71,8 @@ class Reading(NamedTuple):
     is_before_top: bool = False
     """Whether the kiln still climbs and has not come near its top yet; as of the last beat."""
     too_hot_for_any: tuple[float, float] | None = None
-    """Since when readings were hotter than any kiln [s], and the hottest of them [°C]; None where none was. They are
-    by a false scale then, for the whole firing."""
+    """Since when readings were hotter than any kiln [s], and the hottest of them [°C]; None where none was, or where
+    they jumped there or back. All readings of the firing are by a false scale then."""
 
 
 class ReadingWatch(Protocol):

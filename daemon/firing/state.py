@@ -194,7 +194,7 @@ class State:
 
     @property
     def too_hot_for_any(self) -> tuple[float, float] | None:
-        """Return since when a reading was too hot for any kiln [s], and the hottest [°C]; None where none was."""
+        """Return since when the scale is known as false [s], and the hottest reading [°C]; None where it is not."""
         return (self.doubt.scale_false_since_s, self.doubt.hottest_c) if self.doubt.is_scale_false else None
 
     def unbelieved(self) -> tuple[Disbelief, ...]:

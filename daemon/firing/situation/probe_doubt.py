@@ -9,8 +9,10 @@ An open lid makes the air far colder at once, but never takes it below ``OPEN_SH
 have above the room. A reading below that, for ``_LASTS_S``, is not of the kiln: the probe fell out, or its wires
 touch outside.
 
-A reading above ``HOTTEST_C`` is not of a kiln either. Nothing that happens in a kiln makes it: the chip is set to
-another type of thermocouple, and its scale was wrong from the first reading and stays so.
+A reading above ``HOTTEST_C`` is not of a kiln either. Where the readings climbed there as a kiln climbs, the chip is
+set to another type of thermocouple: its scale was wrong from the first reading and stays so. Where they jumped there,
+something was picked up, or the wires touch: that says nothing of the scale, and the readings before and after are the
+kiln's. So a scale is false only after a climb, and no longer once the readings jump back.
 
 Stretches without any reading are not counted here but in ``daemon.firing.trace.gaps``.
 """
@@ -44,6 +46,11 @@ Below it no plan for glass holds for long [°C]. [chosen: below the drying and a
 HOTTEST_C = 1400.0
 """No electric kiln for glass gets hotter: its heating wire does not bear it [°C]. [from memory: the highest
 temperature that makers of iron-chromium-aluminium wire state; it melts at some 1500 °C]"""
+_FAR_K, _CLIMBS_IN_S, _FALLS_IN_S = 300.0, 60.0, 20.0
+"""Readings that rose by the first [K] to HOTTEST_C within the second [s] jumped, and so did those that fell by it
+within the third [s]. [derived: of 1000 °C/h, which a kiln with all its elements on hardly reaches, a type S table
+makes some 5000 °C/h, by which 300 K take over 200 s; a lid opened on such a scale takes less long, hence the third]
+"""
 _MOST = 50
 """So many stretches are remembered, the latest ones. [chosen: bounds the memory]"""
 
@@ -116,10 +123,19 @@ class ProbeDoubt:
         """The last believed reading [s, °C]."""
         self._below_since_s: float | None = None
         self._beyond_since_s: float | None = None
+        """Since when the readings are beyond HOTTEST_C, having climbed there [s]; None where they are not."""
+        self._beyond_s: float | None = None
+        """The last reading beyond HOTTEST_C [s]."""
+        self._far_s: float | None = None
+        """The last reading far below it, by _FAR_K [s]."""
+        self._has_jumped = False
+        """Whether the readings jumped beyond HOTTEST_C, and have not been far below it since."""
+        self._back_since_s: float | None = None
+        """Since when the readings are back, by a jump from beyond HOTTEST_C [s]; None where they are not."""
         self.is_scale_false = False
-        """Whether a reading was too hot for any kiln, so that none of this firing is a temperature of it."""
+        """Whether the readings climbed to where no kiln is, so that none of this firing is a temperature of it."""
         self.scale_false_since_s = 0.0
-        """Since when that is known [s]; 0 while it is not."""
+        """Since when that is known [s]; 0 where it never was."""
         self.hottest_c = 0.0
         """The hottest reading beyond HOTTEST_C [°C]; 0 without one."""
 
@@ -151,15 +167,30 @@ class ProbeDoubt:
         self._believe(t_s, temp_c)
 
     def _see_scale(self, t_s: float, temp_c: float) -> None:
-        """Take a temperature that may be hotter than any kiln: one spike is not enough."""
+        """Take a temperature that may be hotter than any kiln, or back from there: one spike is not enough."""
         if temp_c <= HOTTEST_C:
-            self._beyond_since_s = None
+            self._see_back(t_s, temp_c)
             return
-        self.hottest_c = max(self.hottest_c, temp_c)
+        self._back_since_s = None
+        self._has_jumped = self._has_jumped or (self._far_s is not None and t_s - self._far_s < _CLIMBS_IN_S)
+        if self._has_jumped:
+            return
         if self._beyond_since_s is None:
             self._beyond_since_s = t_s
-        elif t_s - self._beyond_since_s >= _LASTS_S and not self.is_scale_false:
+        self._beyond_s, self.hottest_c = t_s, max(self.hottest_c, temp_c)
+        if t_s - self._beyond_since_s >= _LASTS_S and not self.is_scale_false:
             self.is_scale_false, self.scale_false_since_s = True, self._beyond_since_s
+
+    def _see_back(self, t_s: float, temp_c: float) -> None:
+        """Take a temperature that a kiln can have: the scale is right after all where the readings jumped back."""
+        self._beyond_since_s = None
+        if temp_c > HOTTEST_C - _FAR_K:
+            return
+        self._far_s, self._has_jumped = t_s, False
+        if self._back_since_s is None and self._beyond_s is not None and t_s - self._beyond_s < _FALLS_IN_S:
+            self._back_since_s = t_s
+        if self._back_since_s is not None and t_s - self._back_since_s >= _LASTS_S:
+            self.is_scale_false, self._beyond_s, self._back_since_s, self.hottest_c = False, None, None, 0.0
 
     def stretches(self, holes: Sequence[Gap]) -> tuple[Disbelief, ...]:
         """Return the stretches that were not believed, and those without a reading, in time order.

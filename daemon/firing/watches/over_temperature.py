@@ -88,7 +88,7 @@ class OverTemperatureWatch:
     def see(self, now: Reading) -> Finding[Facts] | None:
         """Return the finding at this reading: too hot now or, where a beat was made, a forecast or a runaway."""
         if now.too_hot_for_any is not None:
-            return None  # by a false scale nothing is too hot; sensor-fault tells it
+            return None  # as long as the scale is believed false, nothing is too hot by it; sensor-fault tells it
         t_s, temp_c, ahead = now.sample.t_s, now.sample.temp_c, None
         if now.view is not None:
             ahead = self._ahead(now.view)

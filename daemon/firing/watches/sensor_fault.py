@@ -5,9 +5,9 @@ where a missed minute can cost the piece. Or the readings step down to where no 
 wires touch outside the kiln, or the probe was pulled out: a look at once, and a wake once that stays
 (daemon/firing/detection/steps/step_down.py). Or a step down that woke stays for twenty minutes, and the kiln does not
 fall on. Or they lie below any room, as two swapped wires give in a warming kiln: that never wakes, since it shows
-while the kiln is still cold. Or they go beyond what any kiln for glass can bear: the chip is set to another type,
-and the scale was wrong from the first reading. Until then they look like a kiln that does not stop; that alert then
-takes this name.
+while the kiln is still cold. Or they climb beyond what any kiln for glass can bear: the chip is set to another type,
+and the scale was wrong from the first reading. That wakes, as any blindness, where a missed minute can cost the
+piece. Until then they look like a kiln that does not stop; that alert then takes this name.
 
 Weighed: to tell the type from the first climb, since its table says by what factor each reading climbs too fast. Of
 simulated climbs the factors lie within 10 % of that only above 200 °C, where a type S table makes 3.3 to 4.8 of the
@@ -89,7 +89,8 @@ def sensor_fault(now: Reading) -> Finding[Facts] | None:
     outage, drop = now.outage, now.drop
     if now.too_hot_for_any is not None:
         since_s, hottest_c = now.too_hot_for_any
-        return Finding(KIND, Rank.LOOK, since_s, HotterThanKiln(hottest_c))
+        rank = Rank.WAKE if now.is_blindness_dangerous else Rank.LOOK
+        return Finding(KIND, rank, since_s, HotterThanKiln(hottest_c))
     if isinstance(outage, SwappedLeads):
         return Finding(KIND, Rank.LOOK, outage.since_s, ColderThanRoom(outage.temp_c))
     if drop is not None and drop.not_air:

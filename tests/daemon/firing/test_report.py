@@ -258,3 +258,14 @@ def test_a_probe_on_another_types_table_is_one_alert_from_first_to_last(fired):
     hot = [change.t_s for change in night.report.events if isinstance(change, AlertChanged)
            and change.change == "resounded" and change.alert.kind == "over-temperature"]
     assert max(hot) < woke[0].named[-1][0] + 1.0
+
+
+def test_readings_that_jump_where_no_kiln_is_mute_no_runaway_hours_later(fired):
+    """The relay welds in the step to the top; an hour into the firing the probe picks something up for 40 s."""
+    night = fired("full-fuse", "runaway@step3", seed=3)
+    samples = [sample._replace(temp_c=1500.0) if 3600.0 <= sample.t_s <= 3640.0 else sample
+               for sample in night.samples]
+    clean, spoilt = ([(alert.kind, alert.woke_s) for alert in made.alerts if alert.woke_s is not None]
+                     for made in (night.report, judge(night.setup, samples)))
+    assert clean == spoilt
+    assert [kind for kind, _ in clean] == ["over-temperature"]

@@ -113,7 +113,33 @@ def test_a_hole_that_lasts_is_a_stretch_too() -> None:
     (1405.0, 0.0, False),  # for half a minute
     (1405.0, 60.0, True),
 ])
-def test_a_reading_too_hot_for_any_kiln_has_a_false_scale_for_the_rest_of_the_firing(hottest_c, for_s, is_false):
+def test_readings_that_climb_where_no_kiln_is_have_a_false_scale_to_the_end(hottest_c, for_s, is_false):
     doubt = read(ProbeDoubt(), (0.0, 20.0), (7200.0, hottest_c), (7200.0 + for_s, hottest_c),
-                 (7205.0 + for_s, 900.0), (20000.0, 300.0))
+                 (7205.0 + for_s, 1300.0), (20000.0, 300.0))
     assert doubt.is_scale_false is is_false
+
+
+def test_a_reading_that_jumps_where_no_kiln_is_says_nothing_of_the_scale_however_long_it_stays() -> None:
+    doubt = read(ProbeDoubt(), (0.0, 20.0), (7200.0, 660.0), (7205.0, 1500.0), (9000.0, 1500.0), (9010.0, 1390.0),
+                 (9020.0, 1500.0), (9100.0, 1500.0))
+    assert not doubt.is_scale_false
+    read(doubt, (9100.0, 1500.0), (9105.0, 700.0), (13_000.0, 1450.0), (13_100.0, 1450.0))
+    assert doubt.is_scale_false  # back, and climbed there: the table is wrong as well
+    assert 12_000.0 < doubt.scale_false_since_s < 13_000.0
+
+
+@pytest.mark.parametrize(("in_s", "back_for_s", "is_false"), [
+    (5.0, 60.0, False),
+    (5.0, 20.0, True),  # a spike downwards
+    (120.0, 60.0, True),  # by a type S table a lid that opens takes 300 K off within minutes
+])
+def test_a_scale_is_right_after_all_once_the_readings_jump_back_and_stay(in_s, back_for_s, is_false):
+    doubt = read(ProbeDoubt(), (0.0, 20.0), (7200.0, 1405.0), (7260.0, 1405.0))
+    assert doubt.is_scale_false
+    read(doubt, (7260.0, 1405.0), (7260.0 + in_s, 815.0), (7260.0 + in_s + back_for_s, 815.0),
+         (7265.0 + in_s + back_for_s, 1405.0))
+    assert doubt.is_scale_false is is_false
+
+
+def test_a_scale_that_is_false_from_a_firings_first_reading_is_believed_false() -> None:
+    assert read(ProbeDoubt(), (0.0, 1410.0), (60.0, 1410.0)).is_scale_false

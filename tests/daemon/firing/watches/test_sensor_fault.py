@@ -55,10 +55,12 @@ def test_a_step_to_where_no_air_of_the_kiln_can_be_is_the_sensors_fault(reading_
     assert sensor_fault(reading_of(130.0, 700.0, drop=drop._replace(temp_c=700.0, not_air=False))) is None
 
 
-def test_readings_that_no_kiln_bears_are_a_wrong_type_whatever_is_read_later(reading_of):
+@pytest.mark.parametrize(("dangerous", "rank"), [(True, Rank.WAKE), (False, Rank.LOOK)])
+def test_readings_that_no_kiln_bears_are_a_wrong_type_and_wake_where_blindness_does(reading_of, dangerous, rank):
     for temp_c in (1763.0, 800.0, None):
-        found = sensor_fault(reading_of(9000.0, temp_c, too_hot_for_any=(7000.0, 1763.0)))
-        assert found == Finding(KIND, Rank.LOOK, 7000.0, HotterThanKiln(1763.0))
+        found = sensor_fault(reading_of(9000.0, temp_c, too_hot_for_any=(7000.0, 1763.0),
+                                        is_blindness_dangerous=dangerous))
+        assert found == Finding(KIND, rank, 7000.0, HotterThanKiln(1763.0))
     text = KIND.words(found, example_firing.speaker())
     assert text.what == "Wrong sensor type? 1763 °C, too hot for any kiln."
     assert "Switch off at the isolator" in text.do
