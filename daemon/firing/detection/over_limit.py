@@ -42,6 +42,10 @@ class OverLimit:
     A kiln that stands in a hold of its plan, less than NEVER_NEAR_K above, is run by a program. By a probe that no
     hold has shown yet it may be as hot as planned. (Weighed: a controller whose own sensor reads too low. It stands
     there as well, and no probe beside it can tell the two apart; it is told, and is overrun or off its target later.)
+    It is a look only where it stood before it passed the limit: one that comes up to its hold above the limit has
+    climbed until a minute ago, and a kiln that does not stop looks the same for as long. (Weighed: to wait until it
+    stands. Over two minutes such a kiln still climbs at 80 °C/h and more, as a kiln does that runs away, and one
+    minute of readings tells no slope.)
 
     Parameters
     ----------

@@ -248,7 +248,9 @@ def _still_steep(view: View, hold: PlannedPart, slope: float) -> bool:
 
 
 def _wakes(facts: Facts) -> bool:
-    """Return whether it is more than a hold that was passed, which may have been left out on purpose."""
+    """Return whether it gets somebody up: not a hold that may have been left out, nor a probe that may read high."""
+    if isinstance(facts, TooHot):
+        return not facts.may_be_probe
     return not isinstance(facts, ThroughHold) or facts.fastest_c_per_h is not None
 
 

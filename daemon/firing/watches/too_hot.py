@@ -97,12 +97,13 @@ def _may_be_probe_words(facts: TooHot, speaker: Speaker) -> Text:
     """Return the words for a kiln that holds above its plan's top, by a probe that may only read too hot."""
     here, over, top = speaker.temp(facts.temp_c), speaker.difference(facts.over_k), speaker.temp(facts.highest_c)
     return speaker.text(
-        what=f"Sensor reads {here}, {over} above the top of {top}. The kiln holds and does not climb.",
-        head=f"The sensor reads {over} above the plan's top of {top}, and the kiln holds.",
+        what=f"Sensor reads {here}, {over} above the top of {top}. The kiln is in its hold and hardly climbs.",
+        head=f"The sensor reads {over} above the plan's top of {top}. The kiln is in its hold.",
         meaning="The sensor may read higher than the controller's in its place, or the kiln is too hot.",
-        acts=("Read the controller's display. Does it show its own target? Then the sensor reads higher: note by how "
-              "much.",
-              "Does it show the same as the sensor, or does the kiln climb? Switch off at the isolator."),
+        acts=("In the morning, look at the piece. Is it as planned? Then Lehrling's sensor probably reads higher "
+              f"than the controller's: note these {over}.",
+              "Tonight, if you are up: read the kiln's display. Is it above its own target too? Switch off at the "
+              "isolator."),
         caution=CLOSED,
     )
 

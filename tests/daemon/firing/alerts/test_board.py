@@ -22,7 +22,6 @@ from daemon.firing.alerts.telling import FLOOD_MOST
 from daemon.firing.events import Alert, AlertChanged, Rank, Said, Saying, Text
 from daemon.firing.kind import RESOUND_S, Family, Finding, Kind
 from daemon.firing.situation.view import Phase
-from daemon.firing.watches.too_hot import ThroughHold
 
 BEAT_S = 20.0
 SOUNDS = ("raised", "woke", "resounded")
@@ -583,13 +582,20 @@ def test_a_runaway_that_is_over_is_not_kept_by_the_name_it_had(vague):
     assert all(t_s < first.cleared_s for t_s in times(told, "resounded"))
 
 
-def test_a_look_at_a_hold_that_was_passed_is_no_runaway():
-    facts = next(one.facts for one in BY_NAME["over-temperature"].examples if isinstance(one.facts, ThroughHold))
-    passed = replace(finding("over-temperature", Rank.LOOK), facts=facts)
-    night = Night.of("heating-too-fast", "over-temperature")
-    night.see(1200.0, finding("heating-too-fast"))
-    night.see(300.0, finding("heating-too-fast"), passed)
-    assert [alert.kind for alert in night.board.alerts] == ["heating-too-fast", "over-temperature"]
+LOOKS_TOO_HOT = [one.facts for one in BY_NAME["over-temperature"].examples if one.rank is Rank.LOOK]
+
+
+@pytest.mark.parametrize("facts", LOOKS_TOO_HOT)
+@pytest.mark.parametrize("vague", ["heating-too-fast", "restarted", "not-cooling"])
+def test_a_look_at_what_may_be_too_hot_is_no_runaway(vague, facts):
+    """A hold that was passed, or a probe that may read high: the wake before keeps its name, and can be quieted."""
+    look = replace(finding("over-temperature", Rank.LOOK), facts=facts)
+    night = Night.of(vague, "over-temperature")
+    night.see(1200.0, finding(vague))
+    night.see(300.0, finding(vague), look)
+    assert [alert.kind for alert in night.board.alerts] == [vague, "over-temperature"]
+    assert names(night.say(Saying.QUIET, for_s=600.0)) == ["quieted"]
+    assert not times(night.see(300.0, finding(vague), look), "resounded")
 
 
 @pytest.mark.parametrize("vague", ["heating-too-fast", "over-temperature"])

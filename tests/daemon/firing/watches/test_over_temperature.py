@@ -93,8 +93,10 @@ def test_a_kiln_that_stands_in_its_hold_above_its_top_may_be_read_too_hot(view_o
 def test_where_only_the_probe_may_be_too_hot_nobody_is_sent_to_the_isolator_at_once():
     facts = TooHot(827.0, 27.0, 800.0, may_be_probe=True)
     text = KIND.words(Finding(KIND, Rank.LOOK, 0.0, facts, 3), example_firing.speaker())
-    assert text.what == "Sensor reads 827 °C, 27 °C above the top of 800 °C. The kiln holds and does not climb."
-    assert "display" in text.acts[0]
+    assert text.what == ("Sensor reads 827 °C, 27 °C above the top of 800 °C. "
+                         "The kiln is in its hold and hardly climbs.")
+    assert text.acts[0].startswith("In the morning, ")  # it is a look: nobody is up
+    assert text.acts[1].startswith("Tonight, if you are up: ")
     assert text.time_left_s is None
 
 
