@@ -253,20 +253,25 @@ def _words(finding: Finding[NotClimbing], speaker: Speaker) -> Text:
                 f"Kiln {f'stopped climbing at {here}' if has_stopped else f'hardly climbs, {here}'}. {on}{late}")
         head = f"The kiln {'falls slowly' if falls else 'stopped climbing' if has_stopped else 'hardly climbs'}. {on}"
     why = _why(facts)
-    reads_low = "Far hotter on the kiln's display? Lehrling's sensor reads low: let it go on." * facts.may_read_low
+    asks = "Is the kiln's display near its own target, or climbing? Lehrling's sensor reads low"
+    runs_away = "Far above its target? Switch off at the isolator."
     if facts.late_s is None:
         return speaker.text(
             what=what, head=head, meaning=f"{why} At this heat the glass loses nothing by waiting.",
-            acts=(f"Look at the controller's step and at the kiln's display. {reads_low}".strip(),
-                  "Let it go on. Or stop it, keep it closed and let it cool: fire it again another day."),
+            acts=(f"Look at the controller's step. {asks}. {runs_away}" if facts.may_read_low else
+                  "Look at the controller's step and at the kiln's display.",
+                  f"{'Else let' if facts.may_read_low else 'Let'} it go on. Or stop it, keep it closed and let it "
+                  "cool: fire it again another day."),
             caution=CLOSED)
     anneal = speaker.to_anneal(facts.temp_c)
     return speaker.text(
         what=what, head=head, meaning=f"{why} Until it goes on, the glass gets more heat than planned, and can haze.",
-        acts=(f"{reads_low} Shut an open lid from outside, never reach in." if facts.may_read_low else
+        acts=(f"{asks}: let it go on. {runs_away} Shut an open lid from outside, never reach in."
+              if facts.may_read_low else
               "Look at the controller. Shut an open lid from outside, never reach in. Does it climb again? Let it go "
               "on.",
               anneal.after("Does it not climb, or is the glass done?"),
+              "Else don't switch off: the glass needs its anneal." if facts.may_read_low else
               "Don't just switch off: the glass needs its anneal. No power? Leave it closed."),
         caution=CLOSED)
 

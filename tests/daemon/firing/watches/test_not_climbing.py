@@ -335,7 +335,16 @@ def test_until_a_hold_has_shown_how_the_probe_reads_the_kilns_own_display_is_ask
         facts = fading(climb, 60.0, offset_known=known).facts
         assert facts.may_read_low is not known
         text = KIND.words(Finding(KIND, Rank.WAKE, 0.0, facts, 3), example_firing.speaker())
-        assert ("Far hotter on the kiln's display? Lehrling's sensor reads low" in text.do) is not known
+        assert ("near its own target, or climbing? Lehrling's sensor reads low" in text.do) is not known
+
+
+@pytest.mark.parametrize("late_s", [None, 1900.0])
+def test_a_kiln_whose_display_stands_far_above_its_target_is_not_left_to_go_on(late_s):
+    facts = NotClimbing(612.0, 800.0, 1.0, 250.0, 1900.0, late_s, may_read_low=True)
+    text = KIND.words(Finding(KIND, Rank.WAKE, 0.0, facts, 3), example_firing.speaker())
+    assert "Far above its target? Switch off at the isolator." in text.do
+    assert text.do.lower().count("let it go on") == 1
+    assert len(text.do) < 620
 
 
 def test_a_kiln_that_falls_where_it_should_climb_is_not_told_to_have_stopped():
