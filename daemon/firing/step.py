@@ -16,7 +16,7 @@ from typing import Any
 from daemon.firing.alerts.maker_actions import unexplained
 from daemon.firing.consequence import is_anneal_lost, was_anneal_enough, weigh
 from daemon.firing.detection.blindness import Blindness, is_coded_zero
-from daemon.firing.detection.runaway import holds_as_planned
+from daemon.firing.detection.runaway import holds_as_planned, stands_after_fall
 from daemon.firing.energy.known_kiln import kiln_now
 from daemon.firing.events import Event, PartsRevised, Rank, Said, Sample, Saying
 from daemon.firing.kind import Family, Finding, Reading, Stage
@@ -206,7 +206,8 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     state.falls = planned_free_fall(view)
     view.broken = state.breaks.see(view)
     state.board.enter(view.phase)
-    if holds_as_planned(view):
+    if holds_as_planned(view) or (state.doubt.present is None
+                                  and stands_after_fall(view, state.board.told_to_end_s)):
         state.board.see_plan_run(entry.t_s)
     is_lid_told = any(alert.kind == sudden_drop.KIND.name for alert in state.board.alerts if alert.cleared_s is None)
     findings = weigh(_asked(state.watches.see_beat(view), plan), view, is_lid_told=is_lid_told)

@@ -163,8 +163,13 @@ class Board:
                 end_quiet(live)
 
     def see_plan_run(self, t_s: float) -> None:
-        """Take notice that the kiln holds where its plan holds: whoever was told to end the firing did not."""
+        """Take notice that the kiln is heated as by a program: whoever was told to end the firing did not."""
         self._alerts.planned_s = t_s
+
+    @property
+    def told_to_end_s(self) -> float:
+        """Return when the maker was last told to end the firing [s]; −∞ where never."""
+        return self._alerts.told_to_end_s
 
     def lay_down(self, t_s: float) -> list[AlertChanged]:
         """End all alerts in silence: the probe is out, and nothing says any more how they stand."""

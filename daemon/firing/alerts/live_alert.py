@@ -80,14 +80,20 @@ def seen_as(live: LiveAlert, found: LiveAlert) -> LiveAlert:
 
 
 def brings_about(alert: Alert, finding: Finding[Any], planned_s: float) -> bool:
-    """Return whether an alert woke for the very act that a finding tells of, and the plan does not run again since.
+    """Return whether an alert woke for the very act that a finding tells of, and the firing was not seen to go on.
 
-    ``planned_s`` is when the kiln was last seen to run its plan, or was keyed in anew [s].
+    ``planned_s`` is when the kiln was last seen to run its plan or to be heated still, or was keyed in anew [s].
     """
     if alert.woke_s is None or alert.kind not in finding.kind.asked_for_by or finding.since_s < alert.since_s:
         return False
-    told_s = max(alert.woke_s, *(named_s for named_s, _ in alert.named), 0.0)
-    return alert.cleared_s is None or finding.since_s <= alert.cleared_s or planned_s < told_s
+    if alert.cleared_s is None or planned_s < named_s(alert):
+        return True
+    return max(finding.since_s, planned_s) <= alert.cleared_s  # a fall may be dated back to one before the stand
+
+
+def named_s(alert: Alert) -> float:
+    """Return since when an alert is a wake under its present name [s]; −∞ for one that never woke."""
+    return float("-inf") if alert.woke_s is None else max(alert.woke_s, *(at_s for at_s, _ in alert.named), 0.0)
 
 
 def is_part(alert: Alert, kind: Kind[Any] | None, whole: Finding[Any]) -> bool:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import Any
 
-from daemon.firing.alerts.live_alert import LiveAlert, brings_about, is_vaguer, speaks_for
+from daemon.firing.alerts.live_alert import LiveAlert, brings_about, is_vaguer, named_s, speaks_for
 from daemon.firing.events import Alert, AlertChanged
 from daemon.firing.kind import SAME_TROUBLE_S, Finding, Kind
 
@@ -28,7 +28,8 @@ class ToldAlerts:
         self.keyed_in_s = float("-inf")
         """When the lines were keyed in by which the firing goes on [s]."""
         self.planned_s = float("-inf")
-        """When the kiln was last seen to hold where its plan holds [s]."""
+        """When the kiln was last seen to hold where its plan holds, or to be heated still [s]."""
+        self._asks = {name for kind in self.kinds.values() for name in kind.asked_for_by}
 
     @property
     def all(self) -> tuple[Alert, ...]:
@@ -59,6 +60,11 @@ class ToldAlerts:
         """Return the kind that woke for the very act that ``finding`` tells of."""
         planned_s = max(self.planned_s, self.keyed_in_s)
         return next((alert.kind for alert in self.all if brings_about(alert, finding, planned_s)), None)
+
+    @property
+    def told_to_end_s(self) -> float:
+        """Return when the maker was last told to end the firing [s]; −∞ where never."""
+        return max((named_s(alert) for alert in self.all if alert.kind in self._asks), default=float("-inf"))
 
     def is_asked_for(self, alert: Alert) -> bool:
         """Return whether an alert tells of what a wake asked for, or of what follows from that."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from daemon.firing.detection.rate_test import LIKELY, LURCH_BELOW_C, Rate, surest
+from daemon.firing.recovery.recovery import PAST_MENDING_C
 from daemon.firing.situation.last_climb import climbs_no_more, is_beyond_plan, keyed_target_c, last_climb
 from daemon.firing.situation.view import NEVER_NEAR_K, View
 
@@ -14,6 +15,12 @@ _FALLS_FOR_S, _HOLDS_FOR_S = 600.0, 300.0
 """Windows over which a fall and a hold are told [s]. [tuned: by trial on the bench, study not kept]"""
 _MISSING_S = 60.0
 """How much of the window of a hold may be missing [s]. [chosen: a few readings of a slow logger]"""
+_STANDS_FOR_S = (300.0, 600.0)
+"""A kiln stands where its lines over both of these stand still [s]. [chosen: a turn is flat over one of them at the
+most, and an anneal is longer]"""
+_FELL_K = 50.0
+"""A kiln has fallen from where it was too hot once it is so much colder [K]. [chosen: more than a probe reads off,
+less than from any top to its anneal]"""
 _FASTER = 1.3
 """No program climbs faster than this many times the plan's fastest climb. [tuned: by trial on the bench, study not
 kept]
@@ -96,3 +103,22 @@ def holds_as_planned(view: View) -> bool:
     if part.part != "hold" or line is None or line.span_s < _HOLDS_FOR_S - _MISSING_S:
         return False
     return abs(line.slope_c_per_s) * 3600 < FALLS_C_PER_H
+
+
+def stands_after_fall(view: View, told_s: float) -> bool:
+    """Return whether the kiln has fallen since ``told_s`` [s] and now stands at any level: something heats it.
+
+    A kiln that was switched off stands nowhere above PAST_MENDING_C: the slowest falls there at 70 °C/h, its distance
+    from the room over its time constant. The level says nothing, since the probe may read too hot, which is why
+    somebody was told. A stand before any fall does not count: whoever was told may still be on the way to the kiln.
+    Nor does the turn of a climb, or air that comes back under a lid.
+    """
+    if told_s == float("-inf") or view.temp_c < PAST_MENDING_C:
+        return False
+    from_s = max(told_s, view.resumed_s)
+    for window_s in _STANDS_FOR_S:
+        line = view.line(window_s, from_s)
+        if line is None or line.span_s < window_s - _MISSING_S or (
+                abs(line.slope_c_per_s) * 3600 >= FALLS_C_PER_H):
+            return False
+    return max(view.trail.temps[view.trail.index_at(told_s):], default=view.temp_c) - view.temp_c > _FELL_K

@@ -5,9 +5,11 @@ Of its plan part 3 is the top, part 5 the anneal at 516 °C, part 6 the cooling.
 
 from __future__ import annotations
 
+from math import exp
+
 import pytest
 
-from daemon.firing.detection.runaway import holds_as_planned, since, unasked_climb
+from daemon.firing.detection.runaway import holds_as_planned, since, stands_after_fall, unasked_climb
 from daemon.firing.events import Part
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.situation.view import Interruption
@@ -153,3 +155,33 @@ def test_a_hold_is_told_from_its_own_readings(view_of, along):
     readings = along((0.0, 616.0), (600.0, 516.0), (900.0, 516.0))
     assert holds_as_planned(view_of(readings, ANNEAL + 1, found=(ran(5, "hold", 600.0),)))
     assert not holds_as_planned(view_of(readings[:-18], ANNEAL + 1, found=(ran(5, "hold", 600.0),)))
+
+
+@pytest.mark.parametrize(("last", "stands"), [
+    (((5400.0, 540.0), (6060.0, 540.0)), True),
+    (((5400.0, 540.0), (5880.0, 540.0)), False),  # ten minutes are needed
+    (((5400.0, 540.0), (6060.0, 538.0)), False),  # 11 °C/h, a fall that slackens
+    (((5400.0, 760.0), (6060.0, 760.0)), False),  # not 50 K below where it was too hot
+    (((5400.0, 360.0), (6060.0, 360.0)), False),  # past mending, and near the slowest kiln's last kelvins
+    (((5700.0, 500.0), (6060.0, 540.0)), False),  # air that comes back
+    (((5400.0, 470.0), (5730.0, 540.0), (6060.0, 470.0)), False),  # a turn
+])
+def test_a_kiln_that_stands_once_it_has_fallen_is_heated_whatever_the_level(view_of, along, last, stands):
+    view = view_of(along((0.0, 800.0), (3600.0, 800.0), *last), ANNEAL + 1)
+    assert stands_after_fall(view, 1800.0) is stands
+
+
+def test_a_kiln_that_only_fell_before_somebody_was_told_may_be_switched_off_yet(view_of, along):
+    readings = along((0.0, 800.0), (1800.0, 540.0), (3600.0, 540.0))
+    assert stands_after_fall(view_of(readings, ANNEAL + 1), 0.0)
+    assert not stands_after_fall(view_of(readings, ANNEAL + 1), 2400.0)
+    assert not stands_after_fall(view_of(readings, ANNEAL + 1), float("-inf"))
+
+
+@pytest.mark.parametrize("time_h", [1.0, 2.5, 5.0])
+def test_no_kiln_that_was_switched_off_stands(view_of, time_h):
+    """Newton's law of cooling, from the fastest to the slowest kiln, down to where nothing can be saved."""
+    for until_s in range(1200, int(time_h * 3600), 600):
+        readings = [(t_s, 20.0 + 806.0 * exp(-t_s / (time_h * 3600)))
+                    for t_s in (float(t_s) for t_s in range(max(0, until_s - 7200), until_s, 5))]
+        assert not stands_after_fall(view_of(readings, ANNEAL + 1), 0.0)
