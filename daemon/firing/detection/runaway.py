@@ -21,6 +21,9 @@ most, and an anneal is longer]"""
 _FELL_K = 50.0
 """A kiln has fallen from where it was too hot once it is so much colder [K]. [chosen: more than a probe reads off,
 less than from any top to its anneal]"""
+_OFF_MOST_K = 50.0
+"""A kiln that stands further from each hold that its plan falls to is read by a false scale [K]. [chosen: a probe of
+another type reads an anneal some 100 K off, a moved one about a third of that]"""
 _FASTER = 1.3
 """No program climbs faster than this many times the plan's fastest climb. [tuned: by trial on the bench, study not
 kept]
@@ -106,16 +109,20 @@ def holds_as_planned(view: View) -> bool:
 
 
 def stands_after_fall(view: View, told_s: float) -> bool:
-    """Return whether the kiln has fallen since ``told_s`` [s] and now stands at any level: something heats it.
+    """Return whether the kiln has fallen since ``told_s`` [s] and now stands near a hold it falls to: it is heated.
 
     A kiln that was switched off stands nowhere above PAST_MENDING_C: the slowest falls there at 70 °C/h, its distance
-    from the room over its time constant. The level says nothing, since the probe may read too hot, which is why
-    somebody was told. A stand before any fall does not count: whoever was told may still be on the way to the kiln.
+    from the room over its time constant. The level says little, since the probe may read too hot, which is why
+    somebody was told. But where it is far from every such hold, the scale is false and no later alert could be
+    believed either. A stand before any fall does not count: whoever was told may still be on the way to the kiln.
     Nor does the turn of a climb, or air that comes back under a lid.
     """
     if told_s == float("-inf") or view.temp_c < PAST_MENDING_C:
         return False
-    from_s = max(told_s, view.resumed_s)
+    here_c, from_s = view.temp_c - view.offset_k, max(told_s, view.resumed_s)
+    fallen_to = (part for part in view.parts[last_climb(view.parts) + 1:] if part.part == "hold")
+    if not any(abs(here_c - hold.to_c) <= _OFF_MOST_K for hold in fallen_to):
+        return False
     for window_s in _STANDS_FOR_S:
         line = view.line(window_s, from_s)
         if line is None or line.span_s < window_s - _MISSING_S or (

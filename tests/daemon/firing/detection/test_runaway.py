@@ -162,11 +162,12 @@ def test_a_hold_is_told_from_its_own_readings(view_of, along):
     (((5400.0, 540.0), (5880.0, 540.0)), False),  # ten minutes are needed
     (((5400.0, 540.0), (6060.0, 538.0)), False),  # 11 °C/h, a fall that slackens
     (((5400.0, 760.0), (6060.0, 760.0)), False),  # not 50 K below where it was too hot
+    (((5400.0, 600.0), (6060.0, 600.0)), False),  # at the squeeze, and 84 K from the hold the plan falls to
     (((5400.0, 360.0), (6060.0, 360.0)), False),  # past mending, and near the slowest kiln's last kelvins
     (((5700.0, 500.0), (6060.0, 540.0)), False),  # air that comes back
     (((5400.0, 470.0), (5730.0, 540.0), (6060.0, 470.0)), False),  # a turn
 ])
-def test_a_kiln_that_stands_once_it_has_fallen_is_heated_whatever_the_level(view_of, along, last, stands):
+def test_a_kiln_that_has_fallen_and_stands_near_a_hold_is_heated(view_of, along, last, stands):
     view = view_of(along((0.0, 800.0), (3600.0, 800.0), *last), ANNEAL + 1)
     assert stands_after_fall(view, 1800.0) is stands
 
