@@ -23,6 +23,12 @@ STAYS_CLOSED = "Keep the kiln closed. " + ELECTRIC
 """Said where an act says already how to shut a lid."""
 CLOSE_LID = "Gloves on. Close it from outside, never reach in: with the lid open the elements may still be live."
 """How to close a lid, a vent or a peephole; said beside ELECTRIC."""
+STOP_THEN_CLOSE = ("Lid open? Stop the controller first: at full power cold glass cracks. Then close it from "
+                   "outside, never reach in: elements may be live.")
+"""How to shut a lid over glass that is cold already."""
+AFTER_LID = ("Lid shut? Read the kiln's own display. Steady? Leave it. Falls, or dark? Switch off at the isolator, "
+             "the kiln's main switch.")
+"""What comes after the lines to key in, over glass that is cold already."""
 DISPLAY_FIRST = "Read the kiln's own display. Still in that step? Leave it: perhaps Lehrling's sensor moved."
 """What comes first where Lehrling reads a fall: its own sensor may have moved."""
 FALLS_THERE = "Does it fall? Shut an open lid from outside, never reach in."
@@ -150,11 +156,18 @@ class Speaker(Units):
         if mending is None:
             return KeyIn(f"Look which step the controller runs. Not the one the firing was in? Stop it and start the "
                          f"right step. {self._slowly()}")
-        return self._keys(mending, key_in(mending))
+        return self._keys(mending, key_in(mending, Units(self.key_unit).temp))
 
     def key_in_stopped(self, mending: Mending) -> KeyIn:
         """Return the same for a controller that an act before it has stopped."""
-        return self._keys(mending, key_in_stopped(mending))
+        return self._keys(mending, key_in_stopped(mending, Units(self.key_unit).temp))
+
+    def key_in_after_lid(self, undone: Undone | None, from_c: float) -> KeyIn:
+        """Return what to key in over cold glass once the lid is shut; the controller is stopped by then."""
+        mending = self.mending(undone, from_c)
+        if mending is None:
+            return KeyIn("Reheat slowly, or leave it off and closed until it is cold.")
+        return self.key_in_stopped(mending)
 
     def _keys(self, mending: Mending, act: str) -> KeyIn:
         """Return ``act`` with the lines of a mending, where it has any to key in."""
@@ -176,14 +189,24 @@ class Speaker(Units):
         return KeyIn(f"Go on to the anneal step. Or stop the controller. {KEY_IN}", self._mender.anneal_lines(here_c),
                      from_c=here_c)
 
-    def display_tells(self, clock: ByClock | None = None) -> str:
-        """Return what the kiln's own display means for the night; with ``clock``, where the plan should be now."""
+    def display_tells(self, clock: ByClock | None = None, *, is_lid_told: bool = False) -> str:
+        """Return what the kiln's own display means for the night.
+
+        Parameters
+        ----------
+        clock
+            Where the plan should be now, where that is known.
+        is_lid_told
+            Whether an act before it says already how to shut the lid.
+        """
         near = "Is it near its plan there?"
         if clock is not None:
             near = f"By its clock the plan is at {self.about(clock.low_c, clock.high_c)} now. Is it near that there?"
+        lid = "The lid is open: reheat slowly." if is_lid_told else (
+            "Stop the controller, close the lid from outside, never reach in, reheat slowly.")
         return (f"{near} The firing goes on; look again every half hour. Is it far above it, steady or climbing? "
-                "Switch off at the isolator, the kiln's main switch. Is it far below and falling, or dark? There is "
-                "no power: leave it closed.")
+                f"Switch off at the isolator, the kiln's main switch. Is it far below and steady? {lid} "
+                "Is it falling, or dark? No power: leave it closed.")
 
     def _slowly(self) -> str:
         """Return how fast brittle glass may climb, in the unit of the controller."""

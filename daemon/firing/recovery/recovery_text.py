@@ -50,8 +50,11 @@ def wants_stop(mending: Mending) -> bool:
     return mending.is_brittle or mending.place in (Place.ABOVE, Place.ANNEAL, Place.COOLING, Place.COLD)
 
 
-def key_in(mending: Mending) -> str:
-    """Return the act of keying in the mending's lines, now or another day; it ends with a colon where they follow."""
+def key_in(mending: Mending, temp: Say) -> str:
+    """Return the act of keying in the mending's lines, now or another day; it ends with a colon where they follow.
+
+    ``temp`` puts a temperature into the controller's unit.
+    """
     if mending.place is Place.LATE:
         return "Nothing to mend. Leave the kiln off and closed, and let it cool."
     if mending.place is Place.COLD:
@@ -59,11 +62,11 @@ def key_in(mending: Mending) -> str:
     if mending.place in (Place.CLIMB, Place.TOP) and mending.is_brittle:
         return f"Stop the controller: its step {mending.step} is too fast for brittle glass. {KEY_IN}"
     if mending.place is Place.CLIMB or mending.place is Place.TOP:
-        return (f"If step {mending.step} goes on, leave it. If not, key in these lines, press "
-                "start:")
+        goes_on = f"it {'holds at' if mending.asked_s else 'climbs to'} {temp(mending.to_c)}"
+        return f"If {goes_on}, leave it. Else key in these lines, press start:"
     return f"{STOP} {KEY_IN}"
 
 
-def key_in_stopped(mending: Mending) -> str:
+def key_in_stopped(mending: Mending, temp: Say) -> str:
     """Return the same act as ``key_in`` for a controller that an act before it has stopped."""
-    return key_in(mending) if mending.place in (Place.LATE, Place.COLD) else KEY_IN
+    return key_in(mending, temp) if mending.place in (Place.LATE, Place.COLD) else KEY_IN

@@ -47,6 +47,14 @@ def hold_off_target(view: View) -> Finding[HoldOffTarget] | None:
                    stands.hold.step, severity_c=abs(stands.off_k))
 
 
+_IF_TARGET_IS_RIGHT = {
+    True: "Is it right? The controller's switch may stick: if the kiln climbs, switch off at the isolator, the "
+          "kiln's main switch.",
+    False: "Is it right? Make the hold longer.",
+}
+"""What to do for a hold that is too hot, or not, and whose target is the plan's."""
+
+
 def _words(finding: Finding[HoldOffTarget], speaker: Speaker) -> Text:
     facts = finding.facts
     name = "Anneal hold" if facts.is_anneal else "Hold"
@@ -66,7 +74,8 @@ def _words(finding: Finding[HoldOffTarget], speaker: Speaker) -> Text:
         what=f"{name} {off}, plan {plan}. That is more than this sensor usually differs from the plan.",
         head=f"The {name.lower()} is {off}. The plan asks {plan}.", meaning=meaning,
         acts=("Read the kiln's own display.",
-              "Does it show the same? Correct the target, or make the hold longer, at the controller.",
+              "Does it show the same? Look at the controller's target. Is it not the plan's? Correct it. "
+              f"{_IF_TARGET_IS_RIGHT[facts.off_k > 0]}",
               "If not, Lehrling's sensor may have moved. Leave it until the kiln is cold."),
         caution=ELECTRIC,
     )

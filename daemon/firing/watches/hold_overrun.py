@@ -113,6 +113,10 @@ _MEANING = {
 """What a hold that goes on means for the glass."""
 
 
+_SWITCHED_OFF = {True: "The glass has had its anneal hold.", False: "The glass then needs its anneal another day."}
+"""What a kiln that is switched off there means for the glass: in the anneal, and before it."""
+
+
 def _words(finding: Finding[HoldOverrun], speaker: Speaker) -> Text:
     facts = finding.facts
     head = (f"Hold at {speaker.temp(facts.hold_c)} goes on, {whole_minutes(facts.over_s)} over its "
@@ -122,7 +126,7 @@ def _words(finding: Finding[HoldOverrun], speaker: Speaker) -> Text:
         meaning=_MEANING[facts.place], caution=ELECTRIC,
         acts=("Look at the controller. Does it wait or still hold? Go on to its next step.",
               "Is it dark, or does it not go on? Switch off at the isolator, the kiln's main switch, and leave the "
-              "kiln closed. The glass then needs its anneal another day."),
+              f"kiln closed. {_SWITCHED_OFF[facts.place is Place.ANNEAL]}"),
     )
 
 

@@ -25,10 +25,24 @@ from dataclasses import dataclass, replace
 from daemon.firing.detection.blindness import SwappedLeads
 from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Text
+from daemon.firing.example_firing import ANNEAL
 from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage, Vaguer
 from daemon.firing.situation.by_the_clock import ByClock
 from daemon.firing.situation.probe_doubt import Cause, FalseReading
-from daemon.firing.speaker import CLOSE_LID, ELECTRIC, NOT_WATCHED, OWN_DISPLAY, SENSOR_OUTSIDE, Speaker
+from daemon.firing.speaker import (
+    AFTER_LID,
+    CLOSE_LID,
+    ELECTRIC,
+    NOT_WATCHED,
+    OWN_DISPLAY,
+    SENSOR_OUTSIDE,
+    STOP_THEN_CLOSE,
+    KeyIn,
+    Speaker,
+    Undone,
+)
+from daemon.firing.watches.sudden_drop import is_glass_cold
+from daemon.glass.common_practice import brittle_below_c
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,13 +93,31 @@ class Elsewhere:
     temp_c: float
     clock: ByClock | None = None
     """Where the plan is by its clock; None where that is not known."""
+    is_cold: bool = False
+    """Whether the glass may be brittle by now if the lid is open, so that it must not be reheated fast."""
+    undone: Undone | None = None
+    """What of the plan was left undone, where the glass may be cold and that is known."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Watch:
+    """The watch of one glass; its method is kept in a checkpoint, as a function of two values could not be."""
+
+    brittle_c: float
+
+    def see(self, now: Reading) -> Finding[Facts] | None:
+        """Return the finding while the thermocouple gives no temperature, or none that a kiln can have."""
+        return sensor_fault(now, self.brittle_c)
 
 
 Facts = Blind | ColderThanRoom | HotterThanKiln | ColderThanAir | Elsewhere
 
 
-def sensor_fault(now: Reading) -> Finding[Facts] | None:
-    """Return the finding while the thermocouple gives no temperature, or none that a kiln can have."""
+def sensor_fault(now: Reading, brittle_c: float) -> Finding[Facts] | None:
+    """Return the finding while the thermocouple gives no temperature, or none that a kiln can have.
+
+    Below ``brittle_c`` [°C] the glass is brittle.
+    """
     outage, drop = now.outage, now.drop
     if now.too_hot_for_any is not None:
         since_s, hottest_c = now.too_hot_for_any
@@ -99,7 +131,9 @@ def sensor_fault(now: Reading) -> Finding[Facts] | None:
         return Finding(KIND, Rank.WAKE if drop.stays else Rank.LOOK, drop.since_s, facts)
     if drop is not None and drop.is_elsewhere:
         clock = now.by_the_clock(drop.since_s, now.sample.t_s)
-        return Finding(KIND, Rank.WAKE, drop.since_s, Elsewhere(drop.from_c, drop.temp_c, clock))
+        is_cold = is_glass_cold(now, drop, brittle_c)
+        undone = now.undone_at(drop.since_s) if is_cold else None
+        return Finding(KIND, Rank.WAKE, drop.since_s, Elsewhere(drop.from_c, drop.temp_c, clock, is_cold, undone))
     if outage is None or not outage.is_fault:
         return None
     return Finding(KIND, outage.rank(dangerous=now.is_blindness_dangerous), outage.since_s,
@@ -150,14 +184,7 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
             caution=ELECTRIC,
         )
     if isinstance(facts, Elsewhere):
-        head = f"Sensor moved, or the lid is open? It fell from {speaker.temp(facts.from_c)} and stays down."
-        return speaker.text(
-            what=f"Sensor moved, or the lid is open? {speaker.temp(facts.temp_c)}, was {speaker.temp(facts.from_c)}.",
-            head=head, meaning=f"It says nothing of the glass any more. {NOT_WATCHED}",
-            acts=(f"Look from a distance: is the lid open? {CLOSE_LID}", OWN_DISPLAY,
-                  speaker.display_tells(facts.clock)),
-            caution=ELECTRIC,
-        )
+        return _elsewhere_text(facts, speaker)
     if isinstance(facts, HotterThanKiln):
         return _hotter_text(facts, speaker)
     what = f"Sensor reads {speaker.temp(facts.temp_c)}, colder than any studio."
@@ -166,6 +193,23 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
         meaning=f"Its two wires are probably swapped, so that it falls as the kiln climbs. {NOT_WATCHED}",
         acts=(OWN_DISPLAY, "Once the kiln is cold and unplugged, swap the two wires at the plug, outside the kiln."),
         caution=ELECTRIC,
+    )
+
+
+def _elsewhere_text(facts: Elsewhere, speaker: Speaker) -> Text:
+    """Return the words for readings of another place: of air under an open lid, or of where the sensor lies now."""
+    was = speaker.temp(facts.from_c)
+    acts: tuple[str | KeyIn, ...] = (f"Look from a distance: is the lid open? {CLOSE_LID}", OWN_DISPLAY,
+                                     speaker.display_tells(facts.clock, is_lid_told=True))
+    meaning = "It says nothing of the glass any more."
+    if facts.is_cold:
+        keys = speaker.key_in_after_lid(facts.undone, facts.from_c)
+        acts = (STOP_THEN_CLOSE, keys.after("Was it open?"), AFTER_LID)
+        meaning = "Under an open lid the glass is cold and brittle by now. Reheated fast, it cracks."
+    return speaker.text(
+        what=f"Sensor moved, or lid open? {speaker.temp(facts.temp_c)}, was {was}.",
+        head=f"Sensor moved, or lid open? It fell from {was} and stays down.",
+        meaning=f"{meaning} {NOT_WATCHED}", acts=acts, caution=ELECTRIC,
     )
 
 
@@ -199,14 +243,16 @@ def _is_scale(facts: Facts) -> bool:
 KIND: Kind[Facts] = Kind(
     name="sensor-fault",
     title="sensor failed",
-    watch=AtReadings(Stage.ENTRY, lambda setup: sensor_fault),
+    watch=AtReadings(Stage.ENTRY, lambda setup: _Watch(brittle_below_c(setup.glass)).see),
     words=_words,
     examples=(
         Example(Blind(30.0, 798.0), "soon"),
         Example(Blind(600.0, None, clock=ByClock(516.0, 516.0)), "after ten minutes"),
         Example(HotterThanKiln(1763.0), "hotter than any kiln"),
         Example(ColderThanAir(800.0, 60.0, stays=True), "colder than air in the kiln can be"),
-        Example(Elsewhere(515.0, 423.0, ByClock(461.0, 516.0)), "a drop that stays for twenty minutes"),
+        Example(Elsewhere(800.0, 700.0, ByClock(800.0, 800.0)), "a drop that stays for twenty minutes"),
+        Example(Elsewhere(515.0, 423.0, ByClock(461.0, 516.0), is_cold=True, undone=Undone(ANNEAL, 1200.0, 423.0)),
+                "the same, where the glass is cold by it"),
     ),
     once_unseen=sees_again,
     on_delay_s=0.0, off_delay_s=60.0,  # its seconds of blindness are counted before it is found

@@ -10,10 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from daemon.firing.detection.steps.heat_under_air import VENT_S
+from daemon.firing.detection.steps.step_down import Drop
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.example_firing import ANNEAL, TOP
 from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage
-from daemon.firing.speaker import CLOSE_LID, ELECTRIC, KeyIn, Speaker, Undone
+from daemon.firing.speaker import AFTER_LID, CLOSE_LID, ELECTRIC, STOP_THEN_CLOSE, Speaker, Undone
 from daemon.glass.common_practice import brittle_below_c
 
 _COLD_S = 120.0
@@ -28,9 +29,6 @@ _LOOK_LATER_S = 300.0
 _CLOSES_AT_LAST_S = 60.0
 """So long before VENT_S is over, a lid that has cost the anneal is told as that [s]. [chosen: before what follows
 from it would be told by itself]"""
-STOP_THEN_CLOSE = ("Lid open? Stop the controller first: at full power cold glass cracks. Then close it from "
-                   "outside, never reach in: elements may be live.")
-"""How to shut a lid over glass that is cold already."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,13 +78,19 @@ def sudden_drop(now: Reading, brittle_c: float) -> Finding[SuddenDrop] | None:
         return None
     for_s = now.sample.t_s - drop.since_s
     stays = drop.stays or (now.is_anneal_lost and for_s >= VENT_S - _CLOSES_AT_LAST_S)
-    is_cold = stays and drop.drop_k >= _COLD_K and for_s >= _COLD_S and max(
-        now.trail.temps[now.trail.index_at(now.sample.t_s - _COLD_S):], default=drop.temp_c) < brittle_c
+    is_cold = stays and is_glass_cold(now, drop, brittle_c)
     facts = SuddenDrop(drop.from_c, drop.temp_c, drop.drop_k, stays, is_cold,
                        now.undone_at(drop.since_s) if is_cold else None)
     may_cost = now.is_blindness_dangerous and not now.is_before_top
     rank = Rank.WAKE if stays else Rank.LOOK if may_cost or for_s >= _LOOK_LATER_S else Rank.LOG
     return Finding(KIND, rank, drop.since_s, facts, severity_c=drop.drop_k)
+
+
+def is_glass_cold(now: Reading, drop: Drop, brittle_c: float) -> bool:
+    """Return whether the glass may be cold and brittle by a step down that has stayed, below ``brittle_c`` [°C]."""
+    recent = now.trail.temps[now.trail.index_at(now.sample.t_s - _COLD_S):]
+    has_lasted = now.sample.t_s - drop.since_s >= _COLD_S
+    return has_lasted and drop.drop_k >= _COLD_K and max(recent, default=drop.temp_c) < brittle_c
 
 
 def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:
@@ -100,9 +104,7 @@ def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:
             head=f"Lid open or sensor fell out? It was {was} before it fell.",
             meaning="The glass may be cold and brittle by now. Reheated fast, it cracks. It may also be the power, "
                     "or only Lehrling's sensor moved.",
-            acts=(STOP_THEN_CLOSE, _keys(facts, speaker),
-                  "Lid shut? Read the kiln's own display. Steady? Leave it. Falls, or dark? Switch off at the "
-                  "isolator, the kiln's main switch."),
+            acts=(STOP_THEN_CLOSE, speaker.key_in_after_lid(facts.undone, facts.from_c), AFTER_LID),
             caution=ELECTRIC,
         )
     return speaker.text(
@@ -116,14 +118,6 @@ def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:
               "heats unseen. Switch off at the isolator, the kiln's main switch, and leave it closed."),
         caution=ELECTRIC,
     )
-
-
-def _keys(facts: SuddenDrop, speaker: Speaker) -> KeyIn:
-    """Return what to key in once the lid is shut; the controller is stopped by then."""
-    mending = speaker.mending(facts.undone, facts.from_c)
-    if mending is None:
-        return KeyIn("Reheat slowly, or leave it off and closed until it is cold.")
-    return speaker.key_in_stopped(mending)
 
 
 KIND = Kind(

@@ -71,12 +71,13 @@ def words(finding: Finding[Facts], speaker: Speaker) -> Text:
         climbs = facts.rate_c_per_h >= FALLS_C_PER_H
         what = (f"Running away, {temp(facts.temp_c)} and climbing; isolator off. It climbs "
                 f"{speaker.rate(facts.rate_c_per_h)}; from here the plan only cools.")
+        why = (f"No step of the plan climbs faster than {speaker.rate(facts.fastest_c_per_h)}: the power does not "
+               "switch off." if climbs else "It climbed, and no step asked for that: the power may still be on.")
         return speaker.text(
             what=what if climbs else f"Ran away, {temp(facts.temp_c)} and not cooling; isolator off. From here the "
                                      "plan only cools.",
             head=f"{'Running' if climbs else 'Ran'} away. Switch off at the isolator. From here the plan only cools.",
-            meaning=f"No step of the plan climbs faster than {speaker.rate(facts.fastest_c_per_h)}: the power does "
-                    "not switch off. The glass softens again; the kiln itself can be damaged.",
+            meaning=f"{why} The glass softens again; the kiln itself can be damaged.",
             acts=acts, caution=ELECTRIC, time_left_s=0.0,
         )
     if isinstance(facts, TooHot) and facts.may_be_probe:

@@ -253,9 +253,10 @@ def test_the_load_is_told_with_the_faces_it_really_cools_by():
 def test_a_stop_says_what_to_key_in_from_where_it_was_and_is():
     climbing, top, anneal = (example(firing_stopped.KIND, number) for number in range(3))
     rest = f"then as fast as it goes to 516 °C, hold 60 min; then {COOLING}."
-    assert ("If step 3 goes on, leave it. If not, key in these lines, press "
+    assert ("If it climbs to 800 °C, leave it. Else key in these lines, press "
             f"start: 250 °C/h to 800 °C, hold 10 min; {rest}") in climbing.do
-    assert f"press start: 250 °C/h to 800 °C, hold 6 min; {rest}" in top.do
+    assert ("If it holds at 800 °C, leave it. Else key in these lines, press start: 250 °C/h to 800 °C, hold 6 min; "
+            f"{rest}") in top.do
     assert ("Does it fall? Shut an open lid from outside, never reach in. Stop the controller. "
             f"Key in these lines, then press start: 150 °C/h to 516 °C, hold 60 min; then {COOLING}.") in anneal.do
     assert climbing.what == (
@@ -278,7 +279,8 @@ def test_a_fall_that_wakes_is_first_looked_for_on_the_kilns_own_display(kind):
 def test_what_is_blind_says_what_to_do_for_every_display_of_the_kiln(kind):
     """Near its plan, far too hot and dark: one owner says it for all four."""
     assert example(kind).acts[1] == example_firing.speaker().display_tells()
-    for state in ("near its plan there?", "far above it, steady or climbing?", "isolator", "or dark?"):
+    for state in ("near its plan there?", "far above it, steady or climbing?", "isolator", "far below and steady?",
+                  "close the lid from outside, never reach in", "or dark?"):
         assert state in example(kind).acts[1]
 
 
@@ -296,6 +298,8 @@ def test_a_hold_that_goes_on_says_what_to_do_with_a_controller_that_does_not_obe
     assert "haze" in top.meaning
     assert "Switch off at the isolator" in top.acts[-1]
     assert "needs its anneal" in top.acts[-1]
+    assert "needs its anneal" in other.acts[-1]
+    assert anneal.acts[-1].endswith("leave the kiln closed. The glass has had its anneal hold.")
     assert "haze" not in other.meaning + anneal.meaning
     assert "no harm" in anneal.meaning
     assert "no harm" not in top.meaning

@@ -28,6 +28,7 @@ FUSE = Plan("Full fuse", "C", (
     Step(None, 516.0, 3600.0, "anneal"), Step(80.0, 461.0), Step(150.0, 406.0), Step(None, 40.0)))
 PARTS = planned_parts(FUSE)
 RAMP_1, SQUEEZE_RAMP, SQUEEZE, TOP_RAMP, TOP, FALL, ANNEAL, COOLING, SECOND, LAST = range(10)
+WORDS = Units("C")
 COOL = (Line(80.0, 461.0), Line(150.0, 406.0), Line(None, 40.0))
 
 
@@ -109,7 +110,7 @@ def test_below_370_nothing_is_mended_that_night():
 def test_a_cut_late_in_the_cooling_asks_for_nothing():
     found = mend(LAST, 330.0)
     assert found.place is Place.LATE
-    assert "Nothing to mend" in key_in(found)
+    assert "Nothing to mend" in key_in(found, WORDS.temp)
 
 
 def test_a_plan_without_an_anneal_gets_the_one_its_load_asks_for():
@@ -148,17 +149,16 @@ def test_the_lines_are_never_looser_than_the_thickness_asks_and_say_so():
     asked = asked_anneal(GLASS, 12.0, 1)
     assert found.lines[1].rate_c_per_h == asked.stages[0].rate_c_per_h < 80.0
     assert found.lines[2].rate_c_per_h == asked.stages[1].rate_c_per_h < 150.0
-    words = Units("C")
-    assert "this thickness needs it" in broke_off(found, words.temp)
-    assert "this thickness needs it" not in broke_off(mend(ANNEAL, 450.0), words.temp)
+    assert "this thickness needs it" in broke_off(found, WORDS.temp)
+    assert "this thickness needs it" not in broke_off(mend(ANNEAL, 450.0), WORDS.temp)
 
 
 def test_glass_that_was_soft_and_is_brittle_now_is_not_left_to_the_controller():
     cold, warm = (mend(TOP_RAMP, here_c) for here_c in (430.0, 650.0))
-    assert key_in(cold).startswith("Stop the controller: its step 3 is too fast")
-    assert "leave it" in key_in(warm)
+    assert key_in(cold, WORDS.temp).startswith("Stop the controller: its step 3 is too fast")
+    assert "leave it" in key_in(warm, WORDS.temp)
     # Layers that were never soft climb on as they were.
-    assert "leave it" in key_in(mend(RAMP_1, 300.0))
+    assert "leave it" in key_in(mend(RAMP_1, 300.0), WORDS.temp)
 
 
 def test_what_fell_below_370_waits_for_another_day_though_it_has_been_heated_again():

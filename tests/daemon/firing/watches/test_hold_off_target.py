@@ -84,3 +84,14 @@ def test_the_words_say_which_hold_which_side_and_what_that_does(facts, what, mea
     assert what in text.what
     assert meaning in text.meaning
     assert text.do.endswith(ELECTRIC)
+
+
+def test_a_hold_that_is_too_hot_is_not_made_longer():
+    def said(off_k):
+        return KIND.words(Finding(KIND, Rank.LOOK, 0.0, HoldOffTarget(off_k, 516.0, True)),
+                          example_firing.speaker()).acts[1]
+
+    assert all("Is it not the plan's? Correct it. Is it right?" in said(off_k) for off_k in (9.0, -14.0))
+    assert said(-14.0).endswith("Make the hold longer.")
+    assert "longer" not in said(9.0)
+    assert "isolator" in said(9.0)
