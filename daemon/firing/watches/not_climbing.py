@@ -266,7 +266,7 @@ def _words(finding: Finding[NotClimbing], speaker: Speaker) -> Text:
     anneal = speaker.to_anneal(facts.temp_c)
     return speaker.text(
         what=what, head=head, meaning=f"{why} Until it goes on, the glass gets more heat than planned, and can haze.",
-        acts=(f"{asks}: let it go on. {runs_away} Shut an open lid from outside, never reach in."
+        acts=(f"{asks}: let it go on. {runs_away}"
               if facts.may_read_low else
               "Look at the controller. Shut an open lid from outside, never reach in. Does it climb again? Let it go "
               "on.",
