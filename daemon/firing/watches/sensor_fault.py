@@ -199,8 +199,8 @@ def _words(finding: Finding[Facts], speaker: Speaker) -> Text:
 def _elsewhere_text(facts: Elsewhere, speaker: Speaker) -> Text:
     """Return the words for readings of another place: of air under an open lid, or of where the sensor lies now."""
     was = speaker.temp(facts.from_c)
-    acts: tuple[str | KeyIn, ...] = (f"Look from a distance: is the lid open? {CLOSE_LID}", OWN_DISPLAY,
-                                     speaker.display_tells(facts.clock, is_lid_told=True))
+    acts: tuple[str | KeyIn, ...] = (f"Look from a distance: is the lid open? {CLOSE_LID}",
+                                     f"{OWN_DISPLAY} {speaker.display_tells(facts.clock, is_lid_told=True)}")
     meaning = "It says nothing of the glass any more."
     if facts.is_cold:
         keys = speaker.key_in_after_lid(facts.undone, facts.from_c)

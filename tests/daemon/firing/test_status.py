@@ -7,7 +7,7 @@ from random import Random
 
 import pytest
 
-from daemon.firing.events import Rank, Sample
+from daemon.firing.events import Sample
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.setup import Setup
 from daemon.firing.state import State
@@ -99,27 +99,6 @@ def test_while_it_stands_that_the_firing_stopped_it_says_where_and_forecasts_not
     assert (now.broke_off.part.step, now.broke_off.part.part) == (2, "hold")
     assert now.broke_off.at_s == pytest.approx(broke_s, abs=60)
     assert (now.open_at_s, now.next_step, now.next_at_s) == (None, None, None)
-
-
-def test_nobody_is_told_when_a_kiln_may_be_opened_that_is_running_away() -> None:
-    """Held at 516 °C for half an hour, then a climb at 700 °C/h that nobody asked for."""
-    state = begin(Setup(PLAN, FAMILIES["90"]))
-    climb_s, top_s, fall_s, hold_s = 14_040, 600, 1800, 1800
-    ran_s = climb_s + top_s + fall_s + hold_s
-    before = None
-    for t_s in range(0, ran_s + 1800, 5):
-        temp_c = 20 + 200 * t_s / 3600 if t_s < climb_s else 800.0 if t_s < climb_s + top_s else \
-            max(516.0, 800 - 284 * (t_s - climb_s - top_s) / fall_s) if t_s < ran_s else \
-            516 + 700 * (t_s - ran_s) / 3600
-        state, _ = step(state, Sample(float(t_s), temp_c))
-        if t_s == ran_s - 5:
-            before = standing(state)
-    assert before is not None
-    assert before.open_at_s is not None
-    now = standing(state)
-    assert [alert.kind for alert in now.alerts if alert.cleared_s is None and alert.rank is Rank.WAKE] == [
-        "over-temperature"]
-    assert now.open_at_s is None
 
 
 def test_a_hold_that_sank_under_its_target_after_a_free_fall_broke_off_where_the_readings_bend() -> None:

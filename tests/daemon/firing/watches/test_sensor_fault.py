@@ -154,5 +154,5 @@ def test_a_small_drop_that_stays_is_closed_from_outside(reading_of):
     assert not found.facts.is_cold
     text = KIND.words(found, example_firing.speaker())
     assert CLOSE_LID in text.acts[0]
-    assert "Is it far below and steady? The lid is open: reheat slowly." in text.acts[2]
+    assert "Is it far below and steady? The lid is open: reheat slowly." in text.acts[1]
     assert text.lines == ()
