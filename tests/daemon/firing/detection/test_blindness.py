@@ -16,7 +16,7 @@ def see(watch: Blindness, *samples: Sample, dangerous: bool = False):
     """Return what the one or the other kind finds at each entry."""
     offset = Offset((), {}, is_owner_sure=False)
     seen = [Reading(sample, Trail(), offset, dangerous, watch.see(sample)) for sample in samples]
-    both = [(sensor_fault.sensor_fault(now), readings_missing.readings_missing(now)) for now in seen]
+    both = [(sensor_fault.sensor_fault(now, brittle_c=540.0), readings_missing.readings_missing(now)) for now in seen]
     assert not any(fault and missing for fault, missing in both)
     return [fault or missing for fault, missing in both]
 
