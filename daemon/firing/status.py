@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
@@ -118,6 +119,11 @@ class Standing:
                        anneal_step=self.anneal_step, learned_firings=self.learned_firings)
 
 
+def is_too_hot(alerts: Iterable[Alert]) -> bool:
+    """Return whether a kiln that is too hot has woken: nobody knows when it cools before it is switched off."""
+    return any(alert.kind == RUNAWAY and alert.rank is Rank.WAKE and alert.cleared_s is None for alert in alerts)
+
+
 def standing(state: State, slows: Slowing | None = None) -> Standing:
     """Return where the firing stands after its last entry; part, plan, forecasts and glass only where it is known.
 
@@ -149,7 +155,7 @@ def standing(state: State, slows: Slowing | None = None) -> Standing:
     broke_off = _broke_off(state)
     goes_on = here < len(state.parts) and lost is None and broke_off is None and not is_apart
     upcoming = state.parts[here] if goes_on else None
-    found_open = None if lost is not None or broke_off is not None or _is_too_hot(state) else _opening(
+    found_open = None if lost is not None or broke_off is not None or is_too_hot(state.board.present) else _opening(
         state, next_at_s, here, slows)
     glass_lost = unknown_from(state.unbelieved(), state.setup.glass)
     is_idle = glass_lost is not None or state.peak_c is None or state.peak_c < _ROOM_C
@@ -174,12 +180,6 @@ def standing(state: State, slows: Slowing | None = None) -> Standing:
         calls=state.calls.waiting, alerts=state.board.present,
         is_own_display_watched=state.board.is_own_display_watched, peak_c=state.peak_c,
     )
-
-
-def _is_too_hot(state: State) -> bool:
-    """Return whether a kiln that is too hot has woken: nobody knows when it cools before it is switched off."""
-    return any(alert.kind == RUNAWAY and alert.rank is Rank.WAKE and alert.cleared_s is None
-               for alert in state.board.present)
 
 
 def _broke_off(state: State) -> BrokeOff | None:

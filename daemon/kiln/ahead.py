@@ -15,7 +15,7 @@ from math import hypot
 from daemon.firing.energy.tonight import Tonight
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.state import State
-from daemon.firing.status import Standing
+from daemon.firing.status import Standing, is_too_hot
 from daemon.kiln.foresight import OPEN_C, Foresight, foresee
 from daemon.kiln.kiln_model import KilnModel, PartKind
 
@@ -50,11 +50,11 @@ def with_forecasts(state: State, found: Standing, tonight: Tonight, model: KilnM
     -------
     Standing
         ``found`` where nothing can be foreseen: without a plan, while nothing can be believed, after a break, and
-        while the kiln does something else.
+        while the kiln does something else or is too hot.
     """
     walls_c = tonight.walls_c
     if (not state.parts or not state.trail.temps or walls_c is None or found.lost_s is not None
-            or found.broke_off is not None or found.is_apart):
+            or found.broke_off is not None or found.is_apart or is_too_hot(found.alerts)):
         return found
     here = state.follower.here() if state.follower and state.follower.started else 0
     index = len(state.parts) if found.finished else min(max(0, here - 1), len(state.parts))

@@ -7,7 +7,7 @@ from scipy.integrate import quad
 
 from daemon.firing.energy.thermal import Thermal, walls_along
 from daemon.firing.energy.tonight import Tonight
-from daemon.firing.events import Sample
+from daemon.firing.events import Rank, Sample
 from daemon.firing.plan.plan import Plan, Step
 from daemon.firing.plan.schedule import planned_parts
 from daemon.firing.setup import Setup
@@ -107,6 +107,15 @@ def test_a_firing_that_broke_off_or_has_no_plan_is_not_foreseen():
         tonight.take(float(t_s), climb(t_s))
     found = standing(state)
     assert with_forecasts(state, found, tonight, ONE_BODY) is found
+
+
+def test_nothing_is_foreseen_of_a_kiln_that_is_too_hot_until_it_is_switched_off():
+    # Past its top of 620 °C at 300 °C/h: until somebody switches it off nobody knows when it cools.
+    _, before = told_at(lambda t_s: 20 + 300 * t_s / 3600, 7200.0)
+    assert before.open_at_s is not None
+    _, found = told_at(lambda t_s: 20 + 300 * t_s / 3600, 8100.0)
+    assert [alert.kind for alert in found.alerts if alert.rank is Rank.WAKE] == ["over-temperature"]
+    assert (found.open_at_s, found.anneal_at_s) == (None, None)
 
 
 def test_the_walls_are_followed_as_they_are_learned():
