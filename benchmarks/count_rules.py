@@ -107,7 +107,7 @@ def _names_a_kind(part: ast.AST) -> bool:
 def sources(room: str, commit: str | None) -> Iterator[str]:
     """Yield the source of every module of a room, of a commit or of the working tree; none where there is none."""
     if commit is None:
-        there = sorted((ROOT / room).glob("*.py")) if room.endswith("/") else [ROOT / room]
+        there = sorted((ROOT / room).rglob("*.py")) if room.endswith("/") else [ROOT / room]
         yield from (path.read_text(encoding="utf-8") for path in there)
         return
     for name in _git("ls-tree", "--name-only", commit, room).splitlines():
