@@ -82,6 +82,23 @@ class ReadingWatch(Protocol):
         """Return what it finds at this reading."""
 
 
+@dataclass(frozen=True, slots=True)
+class OfGlass:
+    """A watch of readings that knows when its glass is brittle; ``see`` is the watch.
+
+    A checkpoint keeps a watch as a method or a plain function; it can't keep a function made for one glass.
+    """
+
+    find: Callable[[Reading, float], Finding[Any] | None]
+    """What it finds at a reading, given ``brittle_c``."""
+    brittle_c: float
+    """Below this the glass is brittle [°C]."""
+
+    def see(self, now: Reading) -> Finding[Any] | None:
+        """Return what it finds at this reading."""
+        return self.find(now, self.brittle_c)
+
+
 class BeatWatch(Protocol):
     """Sees the firing as a View, at each beat; only firings with a plan have beats."""
 

@@ -26,7 +26,7 @@ from daemon.firing.detection.blindness import SwappedLeads
 from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Text
 from daemon.firing.example_firing import ANNEAL
-from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, Reading, Stage, Vaguer
+from daemon.firing.kind import AtReadings, Example, Family, Finding, Kind, OfGlass, Reading, Stage, Vaguer
 from daemon.firing.situation.by_the_clock import ByClock
 from daemon.firing.situation.probe_doubt import Cause, FalseReading
 from daemon.firing.speaker import (
@@ -97,17 +97,6 @@ class Elsewhere:
     """Whether the glass may be brittle by now if the lid is open, so that it must not be reheated fast."""
     undone: Undone | None = None
     """What of the plan was left undone, where the glass may be cold and that is known."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Watch:
-    """The watch of one glass; its method is kept in a checkpoint, as a function of two values could not be."""
-
-    brittle_c: float
-
-    def see(self, now: Reading) -> Finding[Facts] | None:
-        """Return the finding while the thermocouple gives no temperature, or none that a kiln can have."""
-        return sensor_fault(now, self.brittle_c)
 
 
 Facts = Blind | ColderThanRoom | HotterThanKiln | ColderThanAir | Elsewhere
@@ -243,7 +232,7 @@ def _is_scale(facts: Facts) -> bool:
 KIND: Kind[Facts] = Kind(
     name="sensor-fault",
     title="sensor failed",
-    watch=AtReadings(Stage.ENTRY, lambda setup: _Watch(brittle_below_c(setup.glass)).see),
+    watch=AtReadings(Stage.ENTRY, lambda setup: OfGlass(sensor_fault, brittle_below_c(setup.glass)).see),
     words=_words,
     examples=(
         Example(Blind(30.0, 798.0), "soon"),

@@ -13,7 +13,7 @@ from daemon.firing.detection.steps.heat_under_air import VENT_S
 from daemon.firing.detection.steps.step_down import Drop
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.example_firing import ANNEAL, TOP
-from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage
+from daemon.firing.kind import AtReadings, Example, Finding, Kind, OfGlass, Reading, Stage
 from daemon.firing.speaker import AFTER_LID, CLOSE_LID, ELECTRIC, STOP_THEN_CLOSE, Speaker, Undone
 from daemon.glass.common_practice import brittle_below_c
 
@@ -43,17 +43,6 @@ class SuddenDrop:
     """Whether the glass may be brittle by now, so that it must not be reheated fast."""
     undone: Undone | None = None
     """What of the plan was left undone, where the glass is cold and that is known."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Watch:
-    """The watch of one glass; its method is kept in a checkpoint, as a function of two values could not be."""
-
-    brittle_c: float
-
-    def see(self, now: Reading) -> Finding[SuddenDrop] | None:
-        """Return the finding while the readings stand a step below where they were going."""
-        return sudden_drop(now, self.brittle_c)
 
 
 def sudden_drop(now: Reading, brittle_c: float) -> Finding[SuddenDrop] | None:
@@ -123,7 +112,7 @@ def _words(finding: Finding[SuddenDrop], speaker: Speaker) -> Text:
 KIND = Kind(
     name="sudden-drop",
     title="lid open or sensor out",
-    watch=AtReadings(Stage.TEMPERATURE, lambda setup: _Watch(brittle_below_c(setup.glass)).see),
+    watch=AtReadings(Stage.TEMPERATURE, lambda setup: OfGlass(sudden_drop, brittle_below_c(setup.glass)).see),
     words=_words,
     examples=(
         Example(SuddenDrop(800.0, 700.0, 100.0), "at first"),
