@@ -8,7 +8,7 @@ import socket
 import subprocess
 import sys
 import threading
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from time import monotonic
 
 import pytest
@@ -28,8 +28,10 @@ def served(app, host="127.0.0.1"):
     try:
         yield listening
     finally:
-        server.trigger.pull_trigger(lambda: server.close())
+        with suppress(OSError):  # a thread that answers pulls it too: the server may be closed before this pull
+            server.trigger.pull_trigger(lambda: server.close())
         thread.join(10)
+        assert not thread.is_alive()
         server.task_dispatcher.shutdown(timeout=1)
 
 
