@@ -80,6 +80,12 @@ def test_a_ramp_that_lagged_took_another_time(placed):
     assert placed(CLIMBS, change(CLIMB, NEXT_CLIMB, -700.0, 20.0, 4650.0)) == 4600.0
 
 
+def test_a_probe_that_climbs_faster_than_the_controller_still_ran_the_planned_time(placed):
+    # The probe reads 12.5 % more of each kelvin; the kiln itself kept to its 300 °C/h for 4600 s.
+    fast = tuple((t_s, 20.0 + (temp_c - 20.0) * 1.125) for t_s, temp_c in CLIMBS)
+    assert placed(fast, change(CLIMB, NEXT_CLIMB, 0.0, 20.0, 4650.0)) == 4560.0
+
+
 def test_the_first_climb_begins_before_its_first_degrees_but_not_before_the_plan(placed):
     cold = (0.0, 20.0), (1000.0, 20.0), (3000.0, 120.0)
     seen = change(None, CLIMB, 0.0, 20.0, 1200.0, is_start=True)
