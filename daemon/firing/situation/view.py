@@ -126,6 +126,8 @@ class View:
     """What the probe loses when the elements fall silent, as holds after a fall have shown it."""
     kiln: KilnNow | None = None
     """What earlier firings taught of this kiln, with how warm its walls are by now; None where that is too little."""
+    _lines: dict[tuple[float, float], Line | None] = field(default_factory=dict, init=False, repr=False)
+    """What ``line`` has returned at this beat: several watches ask for the same windows."""
     part: PlannedPart | None = field(init=False)
     """The part the kiln is in; None before and after the plan."""
     is_climb_due: bool = field(init=False)
@@ -251,9 +253,13 @@ class View:
 
         A slow logger's window is as long as three of its steps.
         """
+        asked = window_s, not_before_s
+        if asked in self._lines:
+            return self._lines[asked]
         reach_s = SLOW_WINDOW_STEPS * self.trail.step_s
         from_s = self.t_s - (reach_s if reach_s > window_s else window_s)
-        return self.trail.line(from_s if from_s > not_before_s else not_before_s)
+        line = self._lines[asked] = self.trail.line(from_s if from_s > not_before_s else not_before_s)
+        return line
 
     @property
     def rises(self) -> bool:

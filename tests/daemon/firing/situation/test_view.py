@@ -212,9 +212,18 @@ def test_a_line_reaches_back_a_window_three_steps_of_a_slow_logger_or_to_where_i
     view = view_of(along((0.0, 500.0), (2000.0, 600.0)), 1)
     reaches = ((600.0, 0.0), (600.0, 1700.0), (600.0, 1000.0))
     assert [view.line(*reach).span_s for reach in reaches] == [600.0, 300.0, 600.0]
-    view.trail.step_s = 300.0
-    assert view.line(600.0).span_s == 900.0
-    assert view.line(1000.0).span_s == 1000.0
+    slow = view_of(along((0.0, 500.0), (2000.0, 600.0)), 1)
+    slow.trail.step_s = 300.0
+    assert slow.line(600.0).span_s == 900.0
+    assert slow.line(1000.0).span_s == 1000.0
+
+
+def test_a_line_asked_for_again_at_the_same_beat_is_the_one_drawn_before(view_of, along):
+    view = view_of(along((0.0, 500.0), (2000.0, 600.0)), 1)
+    drawn = view.line(600.0)
+    assert view.line(600.0) is drawn
+    assert view.line(300.0) == view.trail.line(1700.0)
+    assert view.line(600.0, 1700.0) == view.trail.line(1700.0)
 
 
 @pytest.mark.parametrize(("last_c", "resumed_s", "rises"), [
