@@ -65,9 +65,8 @@ class FastClimb:
 
     def see(self, view: View) -> Fast | None:
         """Return the climb that is or was several times too fast, and has not ended; None without one."""
-        if self._found is not None and self._found.since_s < view.trail.unbroken_from_s:
-            self._found = None  # in a hole of the readings it may have stopped
-        if stands(view, view.resumed_s):
+        if self._found is not None and (  # in a hole of the readings it may have stopped
+                self._found.since_s < view.trail.unbroken_from_s or stands(view, view.resumed_s)):
             self._found = None
         found = fast_climb(view)
         if found is not None and (self._found is None or found.rate_c_per_h > self._found.rate_c_per_h):
@@ -100,8 +99,11 @@ def unexplained_climb(view: View) -> Fast | None:
     A contact that has welded heats all the time. Air that comes back when a vent is shut in the climb rises as far,
     but in some minutes.
     """
-    planned, line = planned_here_c_per_h(view), view.line(_UNASKED_S, view.resumed_s)
-    if planned is None or line is None or view.temp_c < _UNASKED_FROM_C:
+    if view.temp_c < _UNASKED_FROM_C:
+        return None
+    planned = planned_here_c_per_h(view)
+    line = None if planned is None else view.line(_UNASKED_S, view.resumed_s)
+    if planned is None or line is None:
         return None
     if line.span_s < _UNASKED_SEEN_SHARE * _UNASKED_S or not view.goes_on(line, +1):
         return None

@@ -29,11 +29,13 @@ def governing_fall(view: View) -> PlannedPart | None:
         return None
     if anneal is None:
         return part if part.direction < 0 else None
-    below = view.temp_c - view.offset_k < anneal.to_c - max(_BELOW_HOLD_K, view.near_k, low_doubt_k(view, anneal))
     if part.index < anneal.index:
+        if part.direction >= 0:
+            return None
         if not view.leads_to_anneal(part.index):
-            return part if part.direction < 0 else None  # a fall that climbs again: only its own rate is asked
-        return view.next_fall(anneal.index) if below and part.direction < 0 else None
+            return part  # a fall that climbs again: only its own rate is asked
+        doubt_k = max(_BELOW_HOLD_K, view.near_k, low_doubt_k(view, anneal))
+        return view.next_fall(anneal.index) if view.temp_c - view.offset_k < anneal.to_c - doubt_k else None
     if may_be_at(view, anneal):
         return None
     if part.part == "ramp":

@@ -62,10 +62,11 @@ class OverLimit:
 
     def see_beat(self, view: View) -> None:
         """Take how the kiln moves at a beat."""
-        part, line = view.part, view.line(_STANDS_FOR_S, view.resumed_s)
-        self._stands = part is not None and part.part == "hold" and line is not None and (
-            line.span_s >= _LEAST_STAND_S and line.slope_c_per_s * 3600 < _STANDS_C_PER_H
-            and abs(view.temp_c - view.offset_k - part.to_c) < NEVER_NEAR_K)
+        part, line = view.part, None
+        if part is not None and part.part == "hold" and abs(view.temp_c - view.offset_k - part.to_c) < NEVER_NEAR_K:
+            line = view.line(_STANDS_FOR_S, view.resumed_s)
+        self._stands = line is not None and line.span_s >= _LEAST_STAND_S and (
+            line.slope_c_per_s * 3600 < _STANDS_C_PER_H)
 
     def see(self, t_s: float, temp_c: float, offset_k: float, *, offset_known: bool) -> Over | None:
         """Return how far a reading [s, °C] is above the limit, where it has been above it long enough."""

@@ -186,11 +186,15 @@ def _has_left_anneal(view: View, anneal: PlannedPart) -> bool:
 
 def _again(view: View) -> PowerBack | None:
     """Return where the kiln climbs again, with what the view knows of where it was interrupted."""
+    found, climbs_back = _begins_again(view), None
+    if found is None:
+        climbs_back = _climbs_back(view)
+        if climbs_back is None:
+            return None  # as nearly always: then no excuse is asked for
     if _comes_back_to_anneal(view) or _heat_comes_back(view):
         return None
-    found = _begins_again(view)
     if found is None:
-        return _climbs_back(view)
+        return climbs_back
     lost_k, back_k = found.from_c - found.lowest_c, view.temp_c - found.lowest_c
     held_c = _held_c(view)
     if (lost_k < _LITTLE_K or view.temp_c > held_c - _IS_BACK_K) and view.temp_c < held_c + _PAST_K:

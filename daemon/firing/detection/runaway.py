@@ -65,11 +65,12 @@ def unasked_climb(view: View) -> UnaskedClimb | None:
     if view.temp_c < LURCH_BELOW_C:
         return None
     trail = view.trail
-    before = trail.temps[trail.index_at(view.t_s - _LOOK_BACK_S):trail.index_at(view.t_s - _OLDER_THAN_S)]
-    if before and view.temp_c < before[0] + _NEW_K:
+    first, last = trail.index_at(view.t_s - _LOOK_BACK_S), trail.index_at(view.t_s - _OLDER_THAN_S)
+    if first < last and view.temp_c < trail.temps[first] + _NEW_K:
         return None  # as in nearly every fall
     if not is_beyond_plan(view):
         return None
+    before = trail.temps[first:last]
     climbs = [part.rate_c_per_h for part in view.parts if part.direction > 0]
     known = [rate for rate in climbs if rate is not None]
     if len(known) < len(climbs):
@@ -97,15 +98,14 @@ def holds_as_planned(view: View) -> bool:
     A hold that the plan has done is none: a controller that began again holds there on its way to a second top. One
     that was just keyed in is not done.
     """
-    part, line = view.part, view.line(_HOLDS_FOR_S, view.part_start_s)
-    if part is None or abs(view.temp_c - view.offset_k - part.to_c) > NEVER_NEAR_K:
+    part = view.part
+    if part is None or part.part != "hold" or abs(view.temp_c - view.offset_k - part.to_c) > NEVER_NEAR_K:
+        return False
+    line = view.line(_HOLDS_FOR_S, view.part_start_s)
+    if line is None or line.span_s < _HOLDS_FOR_S - _MISSING_S or abs(line.slope_c_per_s) * 3600 >= FALLS_C_PER_H:
         return False
     is_done = part.index <= last_climb(view.parts) and climbs_no_more(view)
-    if is_done and keyed_target_c(view) is None:
-        return False
-    if part.part != "hold" or line is None or line.span_s < _HOLDS_FOR_S - _MISSING_S:
-        return False
-    return abs(line.slope_c_per_s) * 3600 < FALLS_C_PER_H
+    return not is_done or keyed_target_c(view) is not None
 
 
 def stands_after_fall(view: View, told_s: float) -> bool:
