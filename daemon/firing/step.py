@@ -209,8 +209,9 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     if holds_as_planned(view) or (state.doubt.present is None
                                   and stands_after_fall(view, state.board.told_to_end_s)):
         state.board.see_plan_run(entry.t_s)
-    is_lid_told = any(alert.kind == sudden_drop.KIND.name for alert in state.board.alerts if alert.cleared_s is None)
-    findings = weigh(_asked(state.watches.see_beat(view), plan), view, is_lid_told=is_lid_told)
+    findings = _asked(state.watches.see_beat(view), plan)
+    if findings:
+        findings = weigh(findings, view, is_lid_told=state.board.stands(sudden_drop.KIND.name))
     state.is_anneal_lost = any(is_anneal_lost(finding) for finding in findings)
     enough = [known for finding in findings if (known := was_anneal_enough(finding)) is not None]
     state.was_anneal_enough = enough[-1] if enough else state.was_anneal_enough

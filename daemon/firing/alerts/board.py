@@ -107,6 +107,10 @@ class Board:
         """Return whether no alert stands and none is about to: without a finding there is nothing to judge."""
         return not (self._alerts.live or self._pending)
 
+    def stands(self, kind: str) -> bool:
+        """Return whether an alert of a kind stands."""
+        return kind in self._alerts.live
+
     def text_now(self, no: int) -> Text | None:
         """Return how a standing alert would be told now; None where it is over."""
         return next((self._text_of(live) for live in self._alerts.live.values() if live.alert.no == no), None)

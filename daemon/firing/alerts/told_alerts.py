@@ -64,7 +64,8 @@ class ToldAlerts:
     @property
     def told_to_end_s(self) -> float:
         """Return when the maker was last told to end the firing [s]; −∞ where never."""
-        return max((named_s(alert) for alert in self.all if alert.kind in self._asks), default=float("-inf"))
+        ever = (*self.over, *(live.alert for live in self.live.values()))
+        return max((named_s(alert) for alert in ever if alert.kind in self._asks), default=float("-inf"))
 
     def is_asked_for(self, alert: Alert) -> bool:
         """Return whether an alert tells of what a wake asked for, or of what follows from that."""
