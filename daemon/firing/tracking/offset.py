@@ -94,10 +94,8 @@ class Offset:
 
         A hold must not be judged by an offset that it has set itself.
         """
-        others = tuple(hold for hold in self._known if hold[0] != index)
-        if others:
-            return _mean(others)
-        return usual_offset_at(self._earlier, temp_c)
+        others = tuple([hold for hold in self._known if hold[0] != index])
+        return _mean(others) if others else usual_offset_at(self._earlier, temp_c)
 
 
 def _mean(holds: tuple[tuple[int, float, float], ...]) -> float:

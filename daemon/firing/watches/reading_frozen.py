@@ -123,7 +123,10 @@ class FrozenWatch:
             lasted_s = self._last_s - self._run_from_s
             if lasted_s > self._longest_s:
                 self._longest_s = lasted_s
-            self._before_c.extend(repeat(self._run_c, min(self._number, _MOST)))
+            if self._number == 1:
+                self._before_c.append(self._run_c)  # as nearly always
+            else:
+                self._before_c.extend(repeat(self._run_c, min(self._number, _MOST)))
         if temp_c != self._run_c:
             self._different_c.append(temp_c)
             self._least_readings = None
