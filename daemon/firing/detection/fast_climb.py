@@ -16,7 +16,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from daemon.firing.detection.hold_level import MOVING_C_PER_H
+from daemon.firing.detection.over_limit import KNOWN_MARGIN_K, UNKNOWN_MARGIN_K
 from daemon.firing.detection.rate_test import LURCH_BELOW_C, SURE, surest
+from daemon.firing.detection.runaway import PROGRAMS_MOST_TIMES
 from daemon.firing.situation.view import View
 
 SEVERAL = 2.0
@@ -24,11 +26,6 @@ SEVERAL = 2.0
 off by; full power passes it early in a climb]"""
 _LURCH_S = 1200.0
 """A cold kiln climbs in lurches for so long before it follows its controller [s]. [common practice]"""
-_MARGIN_KNOWN_K = 15.0
-"""So far from its own step a rate may be read, where the usual difference is known [K].
-[from: daemon.firing.detection.over_limit.KNOWN_MARGIN_K]"""
-_MARGIN_UNKNOWN_K = 25.0
-"""The same where it is not known [K]. [from: daemon.firing.detection.over_limit.UNKNOWN_MARGIN_K]"""
 _STANDS_S, _SEEN_SHARE = 300.0, 0.8
 """A kiln that climbs by less than MOVING_C_PER_H over so long has stopped [s], where this share of it was seen.
 [chosen: as the hold of a kiln that is known to stand]"""
@@ -37,9 +34,6 @@ _UNASKED_S, _UNASKED_SEEN_SHARE = 900.0, 0.9
 [chosen: a lid just shut, a lurch and a swing are short against it, and full power gains 100 K and more in it]"""
 _UNASKED_FROM_C = 200.0
 """Below this a climb can wait [°C]. [chosen: far from where the kiln or its room is at risk]"""
-_FASTER = 1.3
-"""No program climbs faster than this many times the plan's fastest climb [1].
-[from: daemon.firing.detection.runaway._FASTER]"""
 _ABOVE_LINE_K = 25.0
 """A kiln so far above what its plan can have brought it to does not catch up [K].
 [chosen: as far as an unknown probe may be off]"""
@@ -114,7 +108,7 @@ def unexplained_climb(view: View) -> Fast | None:
         return None
     fastest = max((planned, *known))
     rate = line.slope_c_per_s * 3600
-    if rate - view.error_c_per_h(line) * SURE < max(SEVERAL * planned, _FASTER * fastest):
+    if rate - view.error_c_per_h(line) * SURE < max(SEVERAL * planned, PROGRAMS_MOST_TIMES * fastest):
         return None
     began_s = view.t_s - line.span_s
     if not _is_steady(view, began_s, SEVERAL * planned):
@@ -148,7 +142,7 @@ def planned_here_c_per_h(view: View) -> float | None:
     The rates of the steps before and after count too where the probe may read so far off.
     """
     temp_c = view.temp_c - view.offset_k
-    margin_k = _MARGIN_KNOWN_K if view.offset_known else _MARGIN_UNKNOWN_K
+    margin_k = KNOWN_MARGIN_K if view.offset_known else UNKNOWN_MARGIN_K
     rates = [part.rate_c_per_h for part in view.parts
              if part.direction > 0 and part.from_c - margin_k <= temp_c <= part.to_c + margin_k]
     known = [rate for rate in rates if rate is not None]

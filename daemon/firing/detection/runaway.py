@@ -24,7 +24,7 @@ less than from any top to its anneal]"""
 _OFF_MOST_K = 50.0
 """A kiln that stands further from each hold that its plan falls to is read by a false scale [K]. [chosen: a probe of
 another type reads an anneal some 100 K off, a moved one about a third of that]"""
-_FASTER = 1.3
+PROGRAMS_MOST_TIMES = 1.3
 """No program climbs faster than this many times the plan's fastest climb. [tuned: by trial on the bench, study not
 kept]
 """
@@ -79,7 +79,7 @@ def unasked_climb(view: View) -> UnaskedClimb | None:
     had_c = max(before, default=view.temp_c) if view.kiln_c is None else max((view.kiln_c, *before[:1]))
     if view.temp_c < had_c + _NEW_K:
         return None
-    found = surest(view, _FASTER * max(known), view.resumed_s, way=1)
+    found = surest(view, PROGRAMS_MOST_TIMES * max(known), view.resumed_s, way=1)
     return None if found is None else UnaskedClimb(found, max(known))
 
 

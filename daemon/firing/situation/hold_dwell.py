@@ -10,9 +10,7 @@ from collections.abc import Sequence
 
 from daemon.firing.plan.near_target import NEAR_UNKNOWN_K
 from daemon.firing.plan.schedule import PlannedPart
-
-_LONGEST_STEP_S = 120.0
-"""Over a longer hole in the readings nothing is counted [s]. [from: daemon.firing.trace.gaps.WORTH_S]"""
+from daemon.firing.trace.gaps import WORTH_S
 
 
 class HoldDwell:
@@ -42,7 +40,7 @@ class HoldDwell:
     def see(self, t_s: float, temp_c: float, index: int) -> None:
         """Take a beat: the temperature in the plan's terms [°C], and the part the follower is in."""
         last_s, self._last_s = self._last_s, t_s
-        if last_s is None or t_s - last_s > _LONGEST_STEP_S:
+        if last_s is None or t_s - last_s > WORTH_S:  # over a longer hole nothing is counted
             return
         for hold in self._holds:
             if abs(hold.index - index) <= 1 and abs(temp_c - hold.to_c) <= NEAR_UNKNOWN_K:

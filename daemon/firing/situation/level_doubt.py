@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from math import hypot
 
+from daemon.firing.plan.near_target import NEAR_UNKNOWN_K
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.natural_fall import POWERED_SHARE, is_unpowered
 from daemon.firing.situation.view import NEVER_NEAR_K, View
@@ -19,8 +20,6 @@ _IN_HOLDS_K, _ELSEWHERE_K = 3.0, 7.0
 """How much lower than usual a probe may read in a hold [K]: where this firing's holds, or earlier firings, have shown
 the usual difference near this temperature; and where they have shown it at another.
 [common practice: two sound probes of type K, class 2, may differ by 7.5 K at 500 °C]"""
-_NEVER_SHOWN_K = 14.0
-"""The same where nothing is known [K]. [from: daemon.firing.plan.near_target.NEAR_UNKNOWN_K]"""
 _AFTER_FALL_K, _COMES_BACK_S = 17.0, 2400.0
 """How much lower it may read just after a fall without power [K], and how long it takes to come back [s].
 [common practice: 3 to 17 K, and half an hour]"""
@@ -105,7 +104,7 @@ def _unpowered_share(view: View) -> float:
 def settled_doubt_k(view: View) -> float:
     """Return how much lower than usual the probe may read in a hold long settled [K]."""
     if not view.offset_known:
-        return max(_NEVER_SHOWN_K, _missed_top_by_k(view))
+        return max(NEAR_UNKNOWN_K, _missed_top_by_k(view))
     return _IN_HOLDS_K if view.is_offset_near else _ELSEWHERE_K
 
 

@@ -9,12 +9,10 @@ from __future__ import annotations
 
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.trace.recent import Trail
+from daemon.firing.tracking.change_points import WIDEST_S
 from daemon.firing.tracking.path import Visit
 from daemon.firing.tracking.plan_clock import unseen_hold_s
 
-_SEEN_AFTER_S = 900.0
-"""So long after its planned time a top is over and the fall from it plain to see [s].
-[from: daemon.firing.tracking.change_points.WIDEST_S]"""
 _TOP_BEFORE_S = 600.0
 """The height of the top is that of its highest reading from so long before the follower left it [s].
 [tuned: clean firings, seeds 1081000000 to 1081000149]"""
@@ -85,7 +83,7 @@ class Tops:
         key = (visit.state, visit.start_s)
         left_s = self._left_s.get(key)
         if left_s is None:
-            over_s = visit.start_s + hold.duration_s + _SEEN_AFTER_S
+            over_s = visit.start_s + hold.duration_s + WIDEST_S
             left_s = left_for_good_s(self._trail, visit.start_s, min(until_s, over_s))
             if now_s > over_s:
                 self._left_s[key] = left_s
