@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from daemon.firing.detection.hold_level import MOVING_C_PER_H
 from daemon.firing.events import Part
-from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.plan.schedule import PlannedPart, way_to
 from daemon.firing.situation.level_doubt import is_settling
 from daemon.firing.situation.view import SLOW_WINDOW_STEPS, SWINGS_K, View
 from daemon.regression import Line
@@ -119,7 +119,7 @@ def _reached_s(view: View, hold: PlannedPart, first: int) -> float:
     """
     run, trail = view.found[first], view.trail
     began_s = view.found[first - 1].start_s
-    way = view.parts[hold.index - 1].direction if hold.index else 0
+    way = way_to(view.parts, hold)
     if run.mean_c is None or not way:
         return run.start_s
     first, last = trail.index_at(max(began_s, run.start_s - _SETTLES_S)), trail.index_at(run.start_s)

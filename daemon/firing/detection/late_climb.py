@@ -6,7 +6,7 @@ how late the climb is since it passed there, and how late it will come to its ta
 
 from __future__ import annotations
 
-from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.plan.schedule import PlannedPart, part_before
 from daemon.firing.situation.view import View
 
 STALL_WAKE_ABOVE_C = 600.0
@@ -59,7 +59,7 @@ def _due_s(view: View, climb: PlannedPart) -> float:
     where the climb was seen instead. (Weighed: a hold that the maker cut short or skipped. Its climb is told late by
     no more than what was cut.)
     """
-    hold = view.parts[climb.index - 1] if climb.index else None
+    hold = part_before(view.parts, climb.index)
     if hold is None or hold.part != "hold" or len(view.found) < 2:
         return 0.0
     run = next((run for run in reversed(view.found) if run.index == hold.index), None)

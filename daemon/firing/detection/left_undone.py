@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from daemon.firing.detection.hold_level import FAR_K
 from daemon.firing.events import Part
-from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.plan.schedule import PlannedPart, part_after
 from daemon.firing.situation.hold_measure import missing_at_most_s
 from daemon.firing.situation.level_doubt import is_below
 from daemon.firing.situation.view import NEVER_NEAR_K, TOP_NEAR_C, View
@@ -81,7 +81,7 @@ def left_undone(view: View) -> Left | None:
                 view, planned, view.dwell_s(planned, left_s)):
             return _with_climb(view, planned, left_s, left_c)
         return Left(left_s, left_c, planned)
-    hold = view.parts[planned.index + 1] if planned.index + 1 < len(view.parts) else None
+    hold = part_after(view.parts, planned.index)
     if hold is None or hold.part != "hold":
         is_done = _came_near(view, planned, undone)
         return _with_climb(view, planned, left_s, left_c) if is_done else Left(left_s, left_c, planned)
@@ -106,7 +106,7 @@ def _is_of_air(view: View, run: Part) -> bool:
 
 def _with_climb(view: View, done: PlannedPart, left_s: float, left_c: float) -> Left | None:
     """Return the climb that is due after a part as good as done as what was left undone; None where a fall is due."""
-    after = view.parts[done.index + 1] if done.index + 1 < len(view.parts) else None
+    after = part_after(view.parts, done.index)
     return Left(left_s, left_c, after) if after is not None and after.direction > 0 else None
 
 
@@ -176,7 +176,7 @@ def _last_height(view: View, run: Part) -> tuple[float, float]:
         return view.t_s, view.temp_c
     level_c = sorted(heights)[-1 - len(heights) // _HIGHEST_PART] - margin
     planned = view.parts[run.index]
-    after = view.parts[run.index + 1] if run.index + 1 < len(view.parts) else None
+    after = part_after(view.parts, run.index)
     if run.part == "hold" and run.mean_c is not None:
         level_c = min(level_c, run.mean_c - margin)
     elif after is not None and after.part == "hold" and level_c > planned.to_c + view.offset_k - view.near_k:

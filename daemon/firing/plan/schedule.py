@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise, takewhile
 from math import exp, log
@@ -67,6 +68,29 @@ def planned_parts(plan: Plan, start_c: float = ASSUMED_ROOM_C) -> tuple[PlannedP
             ))
         here = step.to_c
     return tuple(parts)
+
+
+def part_before(parts: Sequence[PlannedPart], index: int) -> PlannedPart | None:
+    """Return the part that the plan has before the one at ``index``; None before the first."""
+    return parts[index - 1] if index > 0 else None
+
+
+def part_after(parts: Sequence[PlannedPart], index: int) -> PlannedPart | None:
+    """Return the part that the plan has after the one at ``index``; None after the last."""
+    return parts[index + 1] if index + 1 < len(parts) else None
+
+
+def way_to(parts: Sequence[PlannedPart], hold: PlannedPart) -> int:
+    """Return how the plan comes to a hold: +1 by a climb, −1 by a fall, 0 where it begins with it or holds before."""
+    before = part_before(parts, hold.index)
+    return 0 if before is None else before.direction
+
+
+def passing_s(parts: Sequence[PlannedPart], hold: PlannedPart, near_k: float) -> float:
+    """Return how long the planned way to a hold is within ``near_k`` [K] of it already [s]; 0 where it is free."""
+    before = part_before(parts, hold.index)
+    rate = None if before is None else before.rate_c_per_h
+    return near_k / abs(rate) * 3600 if rate else 0.0
 
 
 def ramp_s(from_c: float, to_c: float, rate_c_per_h: float | None) -> float:

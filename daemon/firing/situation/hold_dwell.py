@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from daemon.firing.plan.near_target import NEAR_UNKNOWN_K
-from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.plan.schedule import PlannedPart, passing_s
 from daemon.firing.trace.gaps import WORTH_S
 
 
@@ -35,7 +35,7 @@ class HoldDwell:
         The fall away from a hold is near its target for a while too, which is no hold.
         """
         if index in self.near_s:
-            self.near_s[index] = held_s + passing_s(self._parts, self._parts[index])
+            self.near_s[index] = held_s + passing_s(self._parts, self._parts[index], NEAR_UNKNOWN_K)
 
     def see(self, t_s: float, temp_c: float, index: int) -> None:
         """Take a beat: the temperature in the plan's terms [°C], and the part the follower is in."""
@@ -45,9 +45,3 @@ class HoldDwell:
         for hold in self._holds:
             if abs(hold.index - index) <= 1 and abs(temp_c - hold.to_c) <= NEAR_UNKNOWN_K:
                 self.near_s[hold.index] += t_s - last_s
-
-
-def passing_s(parts: Sequence[PlannedPart], hold: PlannedPart) -> float:
-    """Return how long the ramp to a hold is near its target already [s]; 0 where its rate is free."""
-    rate = parts[hold.index - 1].rate_c_per_h if hold.index else None
-    return NEAR_UNKNOWN_K / abs(rate) * 3600 if rate else 0.0

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.plan.schedule import PlannedPart, part_after, passing_s, way_to
 from daemon.firing.trace.recent import Trail
 
 STOOD_C = 6.0
@@ -70,10 +70,10 @@ class HoldMeasure:
         if at_end is not None and abs(at_end.mean_c - levels[0][0]) < _OWN_LEVEL_TIMES * self.near_k:
             levels.append((at_end.mean_c, STOOD_C))
         stood_s = max(self._near_level_s(level_c, near_k, hold, until_s) for level_c, near_k in levels)
-        after = self.parts[hold.index + 1] if hold.index + 1 < len(self.parts) else None
-        if hold.index and self.parts[hold.index - 1].direction > 0 and after and after.direction < 0:
-            crest_s = near_maximum_s(self.trail, until_s, hold.duration_s, _CREST_K) - self._passing_s(hold, _CREST_K)
-            return max(stood_s, crest_s)
+        after = part_after(self.parts, hold.index)
+        if way_to(self.parts, hold) > 0 and after and after.direction < 0:
+            crest_s = near_maximum_s(self.trail, until_s, hold.duration_s, _CREST_K)
+            return max(stood_s, crest_s - passing_s(self.parts, hold, _CREST_K))
         return stood_s
 
     def _near_level_s(self, level_c: float, near_k: float, hold: PlannedPart, until_s: float) -> float:
@@ -86,12 +86,7 @@ class HoldMeasure:
                 break
             if away <= near_k:
                 entered_s = trail.times[i]
-        return max(0.0, until_s - entered_s - self._passing_s(hold, near_k))
-
-    def _passing_s(self, hold: PlannedPart, near_k: float) -> float:
-        """Return how long the planned approach to a hold takes through ``near_k`` [s]; 0 where it is free."""
-        approach = self.parts[hold.index - 1].rate_c_per_h if hold.index else None
-        return near_k / abs(approach) * 3600 if approach else 0.0
+        return max(0.0, until_s - entered_s - passing_s(self.parts, hold, near_k))
 
 
 def at_level_s(trail: Trail, began_s: float, now_s: float) -> float:

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from math import exp
 
-from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
+from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart, part_after
 from daemon.firing.situation.natural_fall import FASTEST_TIME_H
 from daemon.firing.situation.view import Interruption, View
 
@@ -126,7 +126,7 @@ def _climbed(view: View, fell: Interruption) -> bool:
 def _settled(view: View, before: _Before) -> tuple[PlannedPart, float]:
     """Return the interrupted part and how much of it was held [s]; the follower comes to a hold late."""
     part = before.part
-    after = view.parts[part.index + 1] if part.index + 1 < len(view.parts) else None
+    after = part_after(view.parts, part.index)
     there = part.part == "ramp" and abs(before.temp_c - view.offset_k - part.to_c) < view.near_k
     if there and after is not None and after.part == "hold":
         return after, view.dwell_s(after, before.t_s)

@@ -12,7 +12,7 @@ from __future__ import annotations
 from math import hypot
 
 from daemon.firing.plan.near_target import NEAR_UNKNOWN_K
-from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.plan.schedule import PlannedPart, part_before
 from daemon.firing.situation.natural_fall import POWERED_SHARE, is_unpowered
 from daemon.firing.situation.view import NEVER_NEAR_K, View
 
@@ -79,7 +79,8 @@ def since_fall_s(view: View, hold: PlannedPart) -> float | None:
 
     0 while the kiln still falls as it does by itself, or stands under a vent.
     """
-    if not hold.index or not is_unpowered(view.parts[hold.index - 1]):
+    before = part_before(view.parts, hold.index)
+    if before is None or not is_unpowered(before):
         return None
     fell_s, vented_s = view.fell_until_s, view.vented_s
     ended_s = vented_s if fell_s is None or (vented_s is not None and vented_s > fell_s) else fell_s

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.plan.schedule import PlannedPart, passing_s
 from daemon.firing.situation.hold_measure import entered_maximum_s, near_maximum_s
 from daemon.firing.situation.natural_fall import is_unpowered
 from daemon.firing.situation.view import NEVER_NEAR_K, View
@@ -34,8 +34,9 @@ def is_top_as_good_as_done(view: View, hold: PlannedPart, left_s: float) -> bool
     top = _before_free_fall(view, hold)
     if top is None:
         return False
-    near_s = near_maximum_s(view.trail, left_s + _LEAVES_S, top.duration_s, _CREPT_K) - _passing_s(view, top)
-    return top.duration_s - near_s <= min((1.0 - _MOST_SHARE) * top.duration_s, _MISSING_S)
+    near_s = near_maximum_s(view.trail, left_s + _LEAVES_S, top.duration_s, _CREPT_K)
+    held_s = near_s - passing_s(view.parts, top, _CREPT_K)
+    return top.duration_s - held_s <= min((1.0 - _MOST_SHARE) * top.duration_s, _MISSING_S)
 
 
 def may_be_ended_by_hand(view: View, hold: PlannedPart, left_s: float) -> bool:
@@ -51,7 +52,7 @@ def may_be_ended_by_hand(view: View, hold: PlannedPart, left_s: float) -> bool:
         view.trail, left_s + _LEAVES_S, top.duration_s, _CREPT_K)
     if top is None or entered_s is None:
         return False
-    held_s = left_s - entered_s - _passing_s(view, top)
+    held_s = left_s - entered_s - passing_s(view.parts, top, _CREPT_K)
     return held_s > _HALF * top.duration_s and top.duration_s - held_s <= _MISSING_S
 
 
@@ -63,9 +64,3 @@ def _before_free_fall(view: View, hold: PlannedPart) -> PlannedPart | None:
     after = view.next_fall(hold.index)
     is_free = hold.part == "hold" and after is not None and is_unpowered(after)
     return hold if is_free and view.leads_to_anneal(hold.index) else None
-
-
-def _passing_s(view: View, top: PlannedPart) -> float:
-    """Return how long the planned climb to a top takes through its last _CREPT_K [s]; 0 where it is free."""
-    climb = view.parts[top.index - 1].rate_c_per_h if top.index else None
-    return _CREPT_K / abs(climb) * 3600 if climb else 0.0

@@ -10,7 +10,7 @@ from daemon.firing.energy.known_kiln import KilnNow
 from daemon.firing.events import Part
 from daemon.firing.plan.near_target import NEAR_KNOWN_K, near_k
 from daemon.firing.plan.plan import Plan
-from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.plan.schedule import PlannedPart, part_after
 from daemon.firing.situation.anneal_progress import AnnealProgress
 from daemon.firing.situation.element_share import ElementShare
 from daemon.firing.situation.hold_measure import HoldMeasure, last_at_or_above
@@ -174,7 +174,7 @@ class View:
 
     def next_part_of(self, part: PlannedPart) -> PlannedPart | None:
         """Return the part that comes after another one; None after the last."""
-        return self.parts[part.index + 1] if part.index + 1 < len(self.parts) else None
+        return part_after(self.parts, part.index)
 
     @property
     def part_start_s(self) -> float:

@@ -8,8 +8,8 @@ from math import inf
 from typing import NamedTuple
 
 from daemon.firing.events import Part
-from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.situation.hold_dwell import passing_s
+from daemon.firing.plan.near_target import NEAR_UNKNOWN_K
+from daemon.firing.plan.schedule import PlannedPart, passing_s
 from daemon.firing.situation.probe_doubt import Disbelief
 from daemon.firing.trace.gaps import Gap
 from daemon.firing.verdict.answer import (
@@ -189,7 +189,8 @@ def _holds(holds: Sequence[PlannedPart], planned: tuple[PlannedPart, ...], seen:
     A hold that strayed is a no, whatever was not seen of another. The plan's last part may be held as long as one
     likes. A hold that the kiln has not come to, with nothing lost, was not held.
     """
-    measured = tuple(_longest(hold, _measured(hold, seen), seen, passing_s(planned, hold)) for hold in holds)
+    measured = tuple(_longest(hold, _measured(hold, seen), seen, passing_s(planned, hold, NEAR_UNKNOWN_K))
+                     for hold in holds)
     results = [_hold_result(hold, held, seen, is_last=hold.index == len(planned) - 1)
                for hold, held in zip(holds, measured, strict=True)]
     result = next((one for one in (Result.NO, Result.NOT_KNOWN) if one in results), Result.YES)

@@ -22,7 +22,7 @@ from daemon.firing.durations import whole_minutes
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.near_target import NEAR_KNOWN_K
-from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.plan.schedule import PlannedPart, way_to
 from daemon.firing.situation.hold_measure import at_level_s
 from daemon.firing.situation.view import NEVER_NEAR_K, View
 from daemon.firing.speaker import ELECTRIC, Speaker
@@ -73,7 +73,7 @@ def hold_overrun(view: View) -> Finding[HoldOverrun] | None:
     least_s = max(_LATE_S, _LATE_SHARE * part.duration_s) + _waits_s(view, part)
     if over_s < least_s:
         return None
-    if part.index and view.parts[part.index - 1].direction > 0:
+    if way_to(view.parts, part) > 0:
         over_s -= at_level_s(view.trail, present.start_s, view.t_s) - present.start_s
     if over_s < least_s:
         return None
@@ -98,7 +98,7 @@ def _waits_s(view: View, hold: PlannedPart) -> float:
 def _creeps_up(view: View, hold: PlannedPart) -> bool:
     """Return whether the kiln is still on its way up to the hold: a weak one takes hours for the last kelvins."""
     line = view.line(_CREEP_WINDOW_S, view.resumed_s)
-    if line is None or hold.index == 0 or view.parts[hold.index - 1].direction <= 0:
+    if line is None or way_to(view.parts, hold) <= 0:
         return False
     short_c = hold.to_c - (view.temp_c - view.offset_k)
     creeps = line.slope_c_per_s * 3600 > max(_CREEP_C_PER_H, LIKELY * view.error_c_per_h(line))

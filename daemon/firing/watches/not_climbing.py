@@ -21,7 +21,7 @@ from daemon.firing.detection.rate_test import LIKELY, LURCH_BELOW_C
 from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
-from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.plan.schedule import PlannedPart, part_after, part_before
 from daemon.firing.situation.view import NEVER_NEAR_K, View
 from daemon.firing.speaker import CLOSED, Speaker
 from daemon.glass.common_practice import HOT_C
@@ -189,9 +189,7 @@ def _may_be_in_hold(view: View, climb: PlannedPart, flat_s: float) -> bool:
     below stands still before it has come there. It is that hold for no longer than the plan holds, and a controller
     may wait for its target. Once a hold has shown how the probe reads, it is no longer as far below.
     """
-    before = view.parts[climb.index - 1] if climb.index else None
-    after = view.parts[climb.index + 1] if climb.index + 1 < len(view.parts) else None
-    for hold, way in ((before, 1), (after, -1)):
+    for hold, way in ((part_before(view.parts, climb.index), 1), (part_after(view.parts, climb.index), -1)):
         if hold is None or hold.part != "hold" or any(run.index == hold.index for run in view.found):
             continue
         off_k = (view.temp_c - view.offset_k - hold.to_c) * way

@@ -19,7 +19,7 @@ from daemon.firing.detection.runaway import holds_as_planned, since, unasked_cli
 from daemon.firing.detection.steps.step_signs import strays
 from daemon.firing.events import Rank
 from daemon.firing.kind import AtReadings, Example, Finding, Kind, Reading, Stage, Vaguer
-from daemon.firing.plan.schedule import PlannedPart
+from daemon.firing.plan.schedule import PlannedPart, part_before
 from daemon.firing.situation.view import View
 from daemon.firing.watches.too_hot import Facts, Runaway, ThroughHold, TooHot, words
 
@@ -227,7 +227,7 @@ def _hold_passed(view: View) -> PlannedPart | None:
         return None
     if part.part == "hold":
         return part
-    before = view.parts[part.index - 1] if part.index else None
+    before = part_before(view.parts, part.index)
     if before is not None and before.part == "hold" and before.duration_s >= _LONG_S and part.direction > 0 and (
             view.temp_c - view.offset_k < before.to_c + _JUST_PASSED_K) and len(view.found) > 1 and (
             view.found[-2].index < before.index):

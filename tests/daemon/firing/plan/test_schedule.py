@@ -11,7 +11,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from daemon.firing.plan.plan import PURPOSES, Plan, Step, parse_plan
-from daemon.firing.plan.schedule import anneal_hold, at, curve, planned_parts, ramp_s, top_hold
+from daemon.firing.plan.schedule import (
+    anneal_hold,
+    at,
+    curve,
+    part_after,
+    part_before,
+    passing_s,
+    planned_parts,
+    ramp_s,
+    top_hold,
+    way_to,
+)
 from daemon.glass.materials import FAMILIES
 
 GLASS = FAMILIES["90"]  # computed strain point 488.6 °C, annealing point 515.0 °C: the range is 458.6 to 550 °C
@@ -168,3 +179,19 @@ def test_celsius_and_fahrenheit_plans_run_alike():
         assert (theirs.step, theirs.part, theirs.direction) == (ours.step, ours.part, ours.direction)
         assert (theirs.from_c, theirs.to_c, theirs.duration_s) == pytest.approx(
             (ours.from_c, ours.to_c, ours.duration_s))
+
+
+def test_what_comes_before_and_after_a_part():
+    climb, hold, fall = parts = planned_parts(Plan("x", "C", (Step(300.0, 800.0, 600.0), Step(None, 500.0, 0.0))))
+    assert [part_before(parts, part.index) for part in parts] == [None, climb, hold]
+    assert [part_after(parts, part.index) for part in parts] == [hold, fall, None]
+
+
+def test_the_way_to_a_hold_and_how_long_it_is_near_it():
+    parts = planned_parts(Plan("x", "C", (Step(300.0, 800.0, 600.0), Step(None, 500.0, 600.0))))
+    _, top, _, anneal = parts
+    assert (way_to(parts, top), way_to(parts, anneal)) == (1, -1)
+    assert passing_s(parts, top, 10.0) == pytest.approx(120.0)  # 10 K at 300 °C/h
+    assert passing_s(parts, anneal, 10.0) == 0.0  # the fall to it is free
+    begins = planned_parts(Plan("x", "C", (Step(None, 800.0, 600.0),)), start_c=800.0)
+    assert (way_to(begins, begins[0]), passing_s(begins, begins[0], 10.0)) == (0, 0.0)
