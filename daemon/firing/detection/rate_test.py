@@ -100,7 +100,7 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int,
         if line.sse / (line.number - 2) > most_k2:
             continue  # a step lies in it, a lid or a cut: not a rate
         rate = way * line.slope_c_per_s * 3600
-        if rate > base and rate > limit_c_per_h:
+        if rate > limit_c_per_h:
             error = hypot(view.error_c_per_h(line), _slow_air_c_per_h(line.span_s))
             sure = min((rate - base) / SURE, (rate - limit_c_per_h) / past) / error
             if sure > best and (rate - base) * line.span_s / 3600 > least_k and view.goes_on(line, way):
