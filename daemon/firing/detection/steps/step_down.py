@@ -212,8 +212,8 @@ class StepDown:
         if not is_down:
             step.back_s = t_s
         step.is_still = step.is_still or (is_down and stands_still(t_s, since_s, trail))
-        has_lasted = t_s - max(since_s, step.back_s) >= WAKE_AFTER_S
-        return has_lasted and step.onset.from_c >= self._low_c and is_down and not vented
+        has_lasted = t_s - max(since_s, step.back_s) >= WAKE_AFTER_S  # no time at all where it is not down
+        return has_lasted and step.onset.from_c >= self._low_c and not vented
 
 
 def _falls_on(t_s: float, trail: Trail) -> bool:
