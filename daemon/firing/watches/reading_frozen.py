@@ -110,7 +110,7 @@ class FrozenWatch:
             self._begin_run(t_s, temp_c)
         self._last_s = t_s
         self._number += 1
-        if self._number < LEAST_READINGS or not self._is_frozen():
+        if not self._is_frozen():
             return None
         frozen_s = t_s - self._run_from_s
         is_wake = now.is_blindness_dangerous and frozen_s >= WAKE_AFTER_S
