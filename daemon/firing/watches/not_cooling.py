@@ -215,14 +215,13 @@ def _is_above_anneal(view: View) -> bool:
 
 def _is_top_due(view: View, fall: PlannedPart) -> bool:
     """Return whether the kiln may still be on its way to the top before ``fall``, or in that top's hold."""
-    if fall.index < 2:
+    if fall.index < 2 or view.parts[fall.index - 2].direction <= 0:
         return False
-    climb, top = view.parts[fall.index - 2], view.parts[fall.index - 1]
+    top = view.parts[fall.index - 1]
     lately_c = max(view.trail.temps[view.trail.index_at(view.t_s - _STUCK_AFTER_S):], default=view.temp_c)
-    if climb.direction > 0 and lately_c > view.peak_c - _AT_PEAK_K and (
-            view.peak_c - view.offset_k < top.to_c - _SHORT_OF_TOP_K):
+    if lately_c > view.peak_c - _AT_PEAK_K and view.peak_c - view.offset_k < top.to_c - _SHORT_OF_TOP_K:
         return True  # as hot as it has ever been, and its top never reached
-    if climb.direction <= 0 or top.part != "hold" or view.temp_c - view.offset_k < top.to_c - FAR_K:
+    if top.part != "hold" or view.temp_c - view.offset_k < top.to_c - FAR_K:
         return False
     highest_c = max(view.trail.temps[view.trail.index_at(view.part_start_s - _TOP_REACH_S):], default=view.temp_c)
     if highest_c - view.offset_k < top.to_c - view.near_k:
