@@ -193,9 +193,9 @@ def _free_through_band(view: View, planned: PlannedPart) -> Finding[CoolingTooFa
 
 def _breaks_off(finding: Finding[CoolingTooFast], view: View) -> Interruption | None:
     """Return where the fall began: in the annealing range the anneal has to be done again."""
-    ramp = next((p for p in view.parts if p.step == finding.step and p.part == "ramp"), None)
-    if not finding.facts.in_band or ramp is None:
+    if not finding.facts.in_band:
         return None
+    ramp = next(part for part in view.parts if part.step == finding.step)  # a step begins with its ramp
     return Interruption(finding.since_s, ramp.index, 0.0, view.trail.temps[view.trail.index_at(finding.since_s)])
 
 

@@ -242,8 +242,7 @@ def _hold_passed(view: View) -> PlannedPart | None:
 
 def _still_steep(view: View, hold: PlannedPart, slope: float) -> bool:
     """Return whether the kiln climbs through ``hold`` at ``slope`` [°C/h] much as it climbed up to it."""
-    ramp = next((p for p in view.parts if p.step == hold.step and p.part == "ramp"), None)
-    rate = ramp.rate_c_per_h if ramp else None
+    rate = next(part.rate_c_per_h for part in view.parts if part.step == hold.step)  # a step begins with its ramp
     return slope > _STEEP_SHARE * rate if rate else slope > _STEEP_C_PER_H
 
 
