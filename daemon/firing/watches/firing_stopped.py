@@ -170,9 +170,9 @@ def _falls_as_planned_after_a_lid(view: View, hold: PlannedPart, left_s: float) 
 
 def _rank(view: View, planned: PlannedPart, from_c: float, lasted_s: float) -> Rank:
     """Return how loud it is that ``planned`` was left at ``from_c`` and the kiln has fallen for ``lasted_s``."""
-    if view.temp_c < view.glass.band_low_c and from_c < HOT_C and not _in_anneal(view, planned):
-        return Rank.LOG
     matters = from_c >= HOT_C or _in_anneal(view, planned)
+    if view.temp_c < view.glass.band_low_c and not matters:
+        return Rank.LOG
     patience_s = max(WAKE_AFTER_S, WAKE_AFTER_STEPS * view.trail.step_s)
     return Rank.WAKE if matters and lasted_s >= patience_s else Rank.LOOK
 
