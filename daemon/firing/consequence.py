@@ -152,10 +152,10 @@ def _quieter(rank: Rank) -> Rank:
 
 def _is_held(view: View, held_s: float) -> bool:
     """Return whether the anneal, held for ``held_s`` [s], was held for long and hot enough for this load."""
-    anneal, progress = view.anneal, view.progress
-    if anneal is None or progress is None:
+    progress = view.progress
+    if progress is None:
         return False
-    held_min = held_s / 60
+    anneal, held_min = progress.hold, held_s / 60
     if not held_s:  # the follower saw no hold; the readings may show one, or a fall that passed it
         after = view.next_fall(anneal.index)
         rate = view.governing_fall_c_per_h(after) if after is not None else inf
@@ -196,9 +196,10 @@ def _will_be_held(view: View, off_k: float, since_s: float) -> bool:
     higher before, as they read. Where the follower does not see the hold, it began when the fall to it ended, or at
     ``since_s`` [s], whichever was earlier.
     """
-    anneal, progress, hold = view.anneal, view.progress, view.present_hold
-    if anneal is None or progress is None:
+    progress, hold = view.progress, view.present_hold
+    if progress is None:
         return False
+    anneal = progress.hold
     began_s = min(since_s, view.fell_until_s) if view.fell_until_s is not None else since_s
     if hold is not None and hold.index == anneal.index:
         began_s = hold.start_s
@@ -213,8 +214,9 @@ def _will_be_held(view: View, off_k: float, since_s: float) -> bool:
 
 def _does_as_read(view: View, off_k: float) -> bool:
     """Return whether a whole anneal hold, ``off_k`` off its target [K, below 0], does its work without any doubt."""
-    anneal, progress = view.anneal, view.progress
-    if anneal is None or progress is None:
+    progress = view.progress
+    if progress is None:
         return False
+    anneal = progress.hold
     return progress.speed(anneal.to_c + off_k) * anneal.duration_s / 60 >= relaxes_min(
         view.glass, view.thickness_mm, view.faces, anneal)

@@ -196,8 +196,8 @@ def _beat(state: State, entry: Sample, events: list[Event]) -> View | None:
     state.closed.see(entry.t_s, temp_c, line, part, state.natural_fall.per_h)
     state.elements.see(entry.t_s, temp_c, state.natural_fall.ended_s)
     view = _view(state, follower, plan, entry.t_s, temp_c, settled_s)
-    if state.progress is not None and state.anneal is not None:
-        state.progress.see(entry.t_s, temp_c - view.usual_k, low_doubt_k(view, state.anneal),
+    if state.progress is not None:
+        state.progress.see(entry.t_s, temp_c - view.usual_k, low_doubt_k(view, state.progress.hold),
                            falls_freely=view.fell_until_s == view.t_s)
     if state.dwell is not None:
         state.dwell.see(entry.t_s, temp_c - view.offset_k, here - 1)

@@ -75,6 +75,11 @@ class AnnealProgress:
         self.doubt_k = 0.0
         """By how much too low the kiln may have been read meanwhile, at most [K]."""
 
+    @property
+    def hold(self) -> PlannedPart:
+        """Return the plan's anneal hold."""
+        return self._hold
+
     def see(self, t_s: float, temp_c: float, doubt_k: float = 0.0, *, falls_freely: bool = False) -> None:
         """Take the temperature at ``t_s`` [s] in the plan's terms [°C], and how much too low it may be read [K].
 
