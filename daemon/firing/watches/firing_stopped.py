@@ -125,7 +125,7 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
     if left is None:
         return None
     began_s, from_c, planned = left
-    if _in_anneal(view, planned) and planned.part == "hold" and may_be_at(view, planned):
+    if planned is view.anneal and may_be_at(view, planned):
         return None
     if view.temp_c < view.glass.band_low_c and view.t_s - began_s > BEGINS_WITHIN_S:
         return None
