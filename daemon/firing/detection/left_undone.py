@@ -191,6 +191,4 @@ def _missed_anneal(view: View, undone: Part) -> PlannedPart | None:
     anneal = view.anneal
     if anneal is None or not view.leads_to_anneal(undone.index) or any(p.index == anneal.index for p in view.found):
         return None
-    if view.swings_to_anneal:
-        return None
     return anneal if is_below(view, anneal) else None

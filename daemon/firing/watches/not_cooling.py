@@ -109,7 +109,7 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
         return None
     if _air_has_come_back(view):
         return None
-    if view.swings_to_anneal or _is_top_due(view, part) or view.unreached_top is not None:
+    if _is_top_due(view, part) or view.unreached_top is not None:
         return None
     if _is_as_planned(view, part) or _is_on_keyed_climb(view):
         return None

@@ -204,11 +204,6 @@ def test_a_reading_that_sank_too_far_where_the_fall_began_and_comes_back_is_none
     assert judged(view) == verdict
 
 
-def test_a_vented_kiln_swings_into_its_anneal(seen):
-    for vents, verdict in ((False, LOOK), (True, None)):
-        assert judged(seen(FALL, 535.0, (535.0, 20.0), vents=vents)) == verdict
-
-
 def test_a_kiln_that_stands_in_a_hold_that_is_due_is_told_otherwise_unless_it_climbs(seen):
     never_held = {"before": [(FALL, -2000.0, 0.0)], "offset_elsewhere_k": 0.0}
     assert judged(seen(FALL, 535.0, (535.0, 20.0))) == LOOK
