@@ -41,7 +41,7 @@ class Line:
     lost_k
         How far the temperature had moved from the onset until it was told [K].
     unexpected_wakes
-        Wakes in these firings that were not expected.
+        Wakes in these firings that were not expected; of a firing whose fault never bit none counts.
     """
 
     row: str
@@ -62,7 +62,7 @@ def lines(scores: Sequence[Score]) -> list[Line]:
     sorts: dict[tuple[str, str, str], list[Answer]] = {}
     wakes: dict[str, int] = {}
     for score in scores:
-        wakes[score.row] = wakes.get(score.row, 0) + len(score.wakes)
+        wakes[score.row] = wakes.get(score.row, 0) + (len(score.wakes) if score.is_as_meant else 0)
         for answer in score.answers:
             sorts.setdefault((score.row, answer.kinds[0], answer.rank), []).append(answer)
     return [_line(row, kind, answers, wakes[row]) for (row, kind, _), answers in sorts.items()]
