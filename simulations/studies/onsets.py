@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable
+from math import inf
 
 from daemon.glass.materials import FAMILIES
 from simulations.cases import Expected, ToJudge
@@ -115,11 +116,14 @@ def _end(course: Course, happened: Happened) -> float | None:
 def _climbs_again(course: Course, happened: Happened) -> float | None:
     """Return when the kiln left its lowest after a restart, to climb again; None where it did not.
 
-    A plan of one climb that begins again in its own hold holds a few minutes longer: nothing must be said then.
+    A plan of one climb that begins again in its own hold comes back to it and holds a few minutes longer: nothing
+    must be said then, however far it fell meanwhile.
     """
-    was_c = course.at(happened.at_s)
+    was_c, part = course.at(happened.at_s), course.part_at(happened.at_s)
     if was_c is None:
         return None
+    is_own = part is not None and (part.step, part.part) == (1, "hold")
+    fallen_k = inf if is_own else _STRAYED_K
     lowest_s, lowest_c = happened.at_s, was_c
     first = bisect_left(course.times, happened.at_s)
     for t_s, temp_c in zip(course.times[first:], course.temps[first:], strict=True):
@@ -128,7 +132,7 @@ def _climbs_again(course: Course, happened: Happened) -> float | None:
         lowest_c = min(lowest_c, temp_c)
         if temp_c < lowest_c + _LOWEST_K:
             lowest_s = t_s
-        if temp_c > lowest_c + _CLIMBED_K and (was_c - lowest_c > _STRAYED_K or temp_c > was_c + _STRAYED_K):
+        if temp_c > lowest_c + _CLIMBED_K and (was_c - lowest_c > fallen_k or temp_c > was_c + _STRAYED_K):
             return lowest_s
     return None
 

@@ -19,3 +19,9 @@ def test_a_restart_begins_where_the_kiln_climbs_again_and_is_none_where_it_only_
     # In the only climb's own hold it holds a few minutes longer (20011).
     case = case_named("restart-20011")
     assert onset_s(asked, Course(case, case.fire())) is None
+    # So it does where it fell by 28 K meanwhile (1141000013).
+    case = case_named("restart-1141000013")
+    course = Course(case, case.fire())
+    [cut] = course.truth.faults
+    assert course.at(cut.at_s) - course.at(cut.until_s) > 25.0
+    assert onset_s(asked, course) is None
