@@ -110,7 +110,7 @@ def _heat_comes_back(view: View) -> bool:
 
 def _climbs_back(view: View) -> PowerBack | None:
     """Return where an interrupted kiln climbs back towards where it was, in whatever part it seems to be."""
-    broken = view.broken
+    broken = view.broken or _left_top(view)
     if broken is None or broken.back_s is not None or view.temp_c > broken.from_c:
         return None
     if view.parts[broken.index].direction < 0:
@@ -132,6 +132,22 @@ def _climbs_back(view: View) -> PowerBack | None:
         return None
     return PowerBack(back_s, view.parts[broken.index].step, _rank(view, broken), lowest_c, broken.from_c,
                      (broken.index, broken.held_s), is_beyond=is_beyond_plan(view))
+
+
+def _left_top(view: View) -> Interruption | None:
+    """Return where the kiln left its top, though it seems to be in that top or on the climb to it; None elsewhere.
+
+    A cut at a top that was as good as done looks like the free fall after it, and is told by nothing. When the
+    controller then heats again, the follower may take both for one long climb. No plan climbs to its top again.
+    """
+    top, part = view.top, view.part
+    if top is None or part is None or part.index > top.index or not view.was_near_top:
+        return None
+    left_s = view.last_at_or_above(top.to_c + view.offset_k - NEVER_NEAR_K)
+    if left_s is None:
+        return None
+    from_c = view.trail.temps[view.trail.index_at(left_s)]
+    return Interruption(left_s, top.index, view.dwell_s(top, left_s), from_c)
 
 
 def _held_c(view: View) -> float:
@@ -225,7 +241,7 @@ def _begins_again(view: View) -> PowerBack | None:
     if before.part == "hold" and len(view.found) > 2 and before.index < here.index:
         before = view.found[-3]  # it came down to a hold that it had left, and climbs on from there
     again = part.direction > 0 and here.index < before.index
-    if not again or view.t_s - here.start_s > TELL_FOR_S or _is_below_plan(view, before):
+    if not again or view.t_s - _climbs_since_s(view, here, before) > TELL_FOR_S or _is_below_plan(view, before):
         return None
     if surest(view, 0.0, max(view.resumed_s, here.start_s), way=1) is None:
         return None
@@ -234,6 +250,24 @@ def _begins_again(view: View) -> PowerBack | None:
     top_c = max(view.trail.temps[fell], default=view.temp_c)
     lowest_c = min(view.trail.temps[view.trail.index_at(here.start_s - _LOWEST_BACK_S):], default=view.temp_c)
     return PowerBack(here.start_s, part.step, _rank(view), lowest_c, top_c, None)
+
+
+def _climbs_since_s(view: View, here: Part, before: Part) -> float:
+    """Return since when the climb ``here``, after ``before``, is one [s].
+
+    After a fall to the anneal it is one from where it leaves the level of the anneal: until then the kiln stands in
+    it, or comes back to it (see _comes_back_to_anneal), whatever the follower takes that for.
+    """
+    anneal = view.anneal
+    if anneal is None or not view.leads_to_anneal(before.index):
+        return here.start_s
+    trail, level_c = view.trail, anneal.to_c + view.offset_k + view.near_k
+    first = trail.index_at(here.start_s)
+    temps = trail.temps[first:]
+    if view.temp_c <= level_c or min(temps, default=view.temp_c) < level_c - view.near_k - NEVER_NEAR_K:
+        return here.start_s
+    last = next((i for i in range(len(temps) - 1, -1, -1) if temps[i] <= level_c), 0)
+    return max(here.start_s, trail.times[first + last])
 
 
 def _is_below_plan(view: View, before: Part) -> bool:
