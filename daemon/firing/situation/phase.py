@@ -6,8 +6,8 @@ from enum import Enum
 
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.hold_measure import missing_at_most_s
-from daemon.firing.situation.top_done import is_top_as_good_as_done
-from daemon.firing.situation.view import View
+from daemon.firing.situation.top_done import is_top_as_good_as_done, may_be_ended_by_hand
+from daemon.firing.situation.view import NEVER_NEAR_K, View
 from daemon.glass.common_practice import HOT_C
 
 _SHORT_TOP_S = 900.0
@@ -37,8 +37,21 @@ def is_blindness_dangerous(view: View) -> bool:
     if part is None:
         return False
     if not view.is_climb_due:
-        return view.anneal is None or part.index <= view.anneal.index
+        anneal = view.anneal
+        return anneal is None or part.index <= anneal.index or _may_be_in(view, anneal)
     return view.temp_c > HOT_C
+
+
+def _may_be_in(view: View, anneal: PlannedPart) -> bool:
+    """Return whether the kiln may still be in its anneal, though the follower takes it to be past it.
+
+    It may take the dip after a free fall for the cooling after the anneal. (Weighed: an anneal that was skipped. Then
+    the reading is soon further below it than any dip.)
+    """
+    held_s = sum((view.t_s if run.end_s is None else run.end_s) - run.start_s
+                 for run in view.found if run.index == anneal.index)
+    is_near = abs(view.temp_c - view.offset_k - anneal.to_c) < NEVER_NEAR_K
+    return is_near and held_s < _enough_s(anneal)
 
 
 def is_before_top(view: View) -> bool:
