@@ -10,8 +10,8 @@ from daemon.firing.situation.top_done import is_top_as_good_as_done, may_be_ende
 from daemon.firing.situation.view import NEVER_NEAR_K, View
 from daemon.glass.common_practice import HOT_C
 
-_SHORT_TOP_S = 900.0
-"""A top this short may be over while the follower still sees the climb to it [s].
+_REACHED_S = 900.0
+"""A climb that was near its target within so long may be over, though the follower still sees it [s].
 [tuned: by trial on the bench, study not kept]"""
 _CLEARLY_ABOVE_TIMES = 2.0
 """A fall has surely not ended where the reading is so many times further above its target than that can be told.
@@ -92,9 +92,9 @@ def _may_be_over(view: View, part: PlannedPart) -> bool:
     if part.part == "hold":
         return max(view.t_s - view.part_start_s, view.dwell_s(part, view.t_s)) >= _enough_s(part)
     level_c = part.to_c + view.offset_k - view.near_k
-    if view.last_at_or_above(level_c, view.t_s - _SHORT_TOP_S) is None:
+    if view.last_at_or_above(level_c, view.t_s - _REACHED_S) is None:
         return False
     hold = view.next_part
-    if hold is None or hold.part != "hold" or hold.duration_s <= _SHORT_TOP_S:
+    if hold is None or hold.part != "hold" or may_be_ended_by_hand(view, part, view.t_s):
         return True
     return view.dwell_s(hold, view.t_s) >= _enough_s(hold)
