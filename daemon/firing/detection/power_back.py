@@ -126,7 +126,9 @@ def _climbs_back(view: View) -> PowerBack | None:
     if broken.from_c - lowest_c < _LOST_K or view.temp_c < lowest_c + _CLIMBED_K:
         return None
     back_s = view.trail.times[first + since_c.index(lowest_c)]
-    if not _BACK_FOR_S < view.t_s - back_s < TELL_FOR_S:
+    climbed_s = next(t_s for t_s, temp_c in zip(reversed(view.trail.times), reversed(since_c), strict=False)
+                     if temp_c < lowest_c + _CLIMBED_K)
+    if view.t_s - back_s <= _BACK_FOR_S or view.t_s - climbed_s >= TELL_FOR_S:
         return None
     if surest(view, 0.0, max(back_s, view.resumed_s), way=1) is None:
         return None
@@ -138,7 +140,8 @@ def _left_top(view: View) -> Interruption | None:
     """Return where the kiln left its top, though it seems to be in that top or on the climb to it; None elsewhere.
 
     A cut at a top that was as good as done looks like the free fall after it, and is told by nothing. When the
-    controller then heats again, the follower may take both for one long climb. No plan climbs to its top again.
+    controller then heats again, the follower may take both for one long climb; or it takes the anneal for the climb
+    of a controller that begins again in it. No plan climbs to its top again.
     """
     top, part = view.top, view.part
     if top is None or part is None or part.index > top.index or not view.was_near_top:
@@ -241,7 +244,7 @@ def _begins_again(view: View) -> PowerBack | None:
     if before.part == "hold" and len(view.found) > 2 and before.index < here.index:
         before = view.found[-3]  # it came down to a hold that it had left, and climbs on from there
     again = part.direction > 0 and here.index < before.index
-    if not again or view.t_s - _climbs_since_s(view, here, before) > TELL_FOR_S or _is_below_plan(view, before):
+    if not again or view.t_s - here.start_s > TELL_FOR_S or _is_below_plan(view, before):
         return None
     if surest(view, 0.0, max(view.resumed_s, here.start_s), way=1) is None:
         return None
@@ -250,24 +253,6 @@ def _begins_again(view: View) -> PowerBack | None:
     top_c = max(view.trail.temps[fell], default=view.temp_c)
     lowest_c = min(view.trail.temps[view.trail.index_at(here.start_s - _LOWEST_BACK_S):], default=view.temp_c)
     return PowerBack(here.start_s, part.step, _rank(view), lowest_c, top_c, None)
-
-
-def _climbs_since_s(view: View, here: Part, before: Part) -> float:
-    """Return since when the climb ``here``, after ``before``, is one [s].
-
-    After a fall to the anneal it is one from where it leaves the level of the anneal: until then the kiln stands in
-    it, or comes back to it (see _comes_back_to_anneal), whatever the follower takes that for.
-    """
-    anneal = view.anneal
-    if anneal is None or not view.leads_to_anneal(before.index):
-        return here.start_s
-    trail, level_c = view.trail, anneal.to_c + view.offset_k + view.near_k
-    first = trail.index_at(here.start_s)
-    temps = trail.temps[first:]
-    if view.temp_c <= level_c or min(temps, default=view.temp_c) < level_c - view.near_k - NEVER_NEAR_K:
-        return here.start_s
-    last = next((i for i in range(len(temps) - 1, -1, -1) if temps[i] <= level_c), 0)
-    return max(here.start_s, trail.times[first + last])
 
 
 def _is_below_plan(view: View, before: Part) -> bool:

@@ -48,10 +48,8 @@ def _may_be_in(view: View, anneal: PlannedPart) -> bool:
     It may take the dip after a free fall for the cooling after the anneal. (Weighed: an anneal that was skipped. Then
     the reading is soon further below it than any dip.)
     """
-    held_s = sum((view.t_s if run.end_s is None else run.end_s) - run.start_s
-                 for run in view.found if run.index == anneal.index)
     is_near = abs(view.temp_c - view.offset_k - anneal.to_c) < NEVER_NEAR_K
-    return is_near and held_s < _enough_s(anneal)
+    return is_near and view.progress is not None and not view.progress.is_whole
 
 
 def is_before_top(view: View) -> bool:
