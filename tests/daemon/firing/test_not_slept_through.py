@@ -1,0 +1,34 @@
+"""Whole firings in which nothing, or a look, told of what the maker had to get up for.
+
+The truth is that of the bench: when the power came back, the controller began again, a wire broke or the lid was
+opened.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from daemon.firing.report import judge
+from simulations.studies.study import case_named
+
+
+@pytest.mark.parametrize(("name", "kind", "from_end", "within_min"), [
+    # 2859 s without power: the controller spreads 160 K over its whole first ramp, 35 °C/h.
+    ("power-back-1141000003", "restarted", True, 30),
+    # 1882 s without power at a top that was as good as done: it climbs from 705 °C to 810 °C again.
+    ("power-back-1141000014", "restarted", True, 15),
+    # It begins again in the anneal, which the follower takes for the climb, and goes to its top again.
+    ("restart-1141000012", "restarted", True, 30),
+    # The thermocouple opens as the follower takes the dip after a free fall for the cooling after the anneal.
+    ("open-1141000010", "sensor-fault", False, 10),
+    # The lid is opened after 92 of 660 s at the top.
+    ("lid-stays-open-1141000012", "sudden-drop", False, 10),
+])
+def test_the_maker_is_woken(name, kind, from_end, within_min):
+    case = case_named(name)
+    fired = case.fire()
+    [fault] = fired.truth.faults
+    due_s = fault.until_s if from_end else fault.at_s
+    woke_s = [alert.woke_s for alert in judge(case.setup, case.entries(fired)).alerts
+              if alert.kind == kind and alert.woke_s is not None]
+    assert any(0.0 <= at_s - due_s <= 60.0 * within_min for at_s in woke_s)
