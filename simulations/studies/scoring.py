@@ -129,13 +129,17 @@ def answer(expected: Expected, at_s: float, report: Report, course: Course) -> A
     """Return what the report says to what was expected from ``at_s`` on.
 
     An alert that told of the beginning already and takes the right name now says so by that: nobody is woken twice.
-    An alert that is a consequence of another counts only where no other does.
+    An alert that is a consequence of another counts only where no other does. Of a power cut that is due to be told
+    later than it came, what was told meanwhile counts as told when it was due.
     """
+    cut = course.happened(expected.fault) if expected.onset == "power" else None
+    began_s = at_s if cut is None else min(cut.at_s, at_s)
     wanted = {*expected.kinds, *expected.near}
     loud_s = {} if expected.rank == "log" else _loud_s(report)
     heard = [(_told_s(alert, expected, at_s, loud_s.get(alert.no, alert.raised_s)), alert) for alert in report.alerts
              if _names(alert) & wanted and (alert.rank is not Rank.LOG or expected.rank == "log")]
-    told = [(told_s, alert) for told_s, alert in heard if at_s - EARLY_S <= told_s <= at_s + expected.within_s]
+    told = [(told_s if told_s >= at_s - EARLY_S else at_s, alert) for told_s, alert in heard
+            if began_s - EARLY_S <= told_s <= at_s + expected.within_s]
     told = [(told_s, alert) for told_s, alert in told if alert.under is None] or told
     if not told:
         return Answer(expected.kinds, expected.rank, None, None, None, False, False, None)

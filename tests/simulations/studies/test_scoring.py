@@ -69,6 +69,25 @@ def test_an_answer_counts_from_the_true_onset():
     assert (looked.woke_min, looked.is_named_right, looked.is_ranked_right) == (None, True, False)
 
 
+def test_a_power_cut_that_is_due_later_may_be_told_as_it_comes():
+    """It is cut past half of the top, at 20400 s, and passes the anneal more than an hour later (1141000004)."""
+    case = case_named("power-gone-1141000004")
+    fired = case.fire()
+    report, course = judge(case.setup, fired.samples[:10]), Course(case, fired)
+    [expected], [cut] = case.expected, fired.truth.faults
+    due_s = onset_s(expected, course)
+    assert due_s > cut.at_s + 3600.0
+
+    def of(one: Alert):
+        return answer(expected, due_s, type(report)(**{**vars(report), "alerts": (one,)}), course)
+
+    early, before = (of(alert("firing-stopped", cut.at_s + s, cut.at_s + s)) for s in (240.0, -240.0))
+    assert (early.raised_min, early.woke_min, early.is_ranked_right) == (0.0, 0.0, True)
+    assert before.raised_min is None
+    looked = of(alert("firing-stopped", cut.at_s + 240.0, due_s + 600.0))
+    assert (looked.raised_min, looked.woke_min) == (0.0, 10.0)
+
+
 def test_an_alert_that_takes_the_right_name_later_answers_by_that_and_what_stands_under_it_is_silent():
     case = case_named("lid-opened")
     fired = case.fire()
