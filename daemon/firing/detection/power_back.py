@@ -146,11 +146,11 @@ def _left_top(view: View) -> Interruption | None:
     top, part = view.top, view.part
     if top is None or part is None or part.index > top.index or not view.was_near_top:
         return None
-    left_s = view.last_at_or_above(top.to_c + view.offset_k - NEVER_NEAR_K)
-    if left_s is None:
+    level_c = top.to_c + view.offset_k - NEVER_NEAR_K
+    left_s = view.last_at_or_above(level_c)
+    if left_s is None or min(view.trail.temps[view.trail.index_at(left_s):]) > level_c - _LOST_K:
         return None
-    from_c = view.trail.temps[view.trail.index_at(left_s)]
-    return Interruption(left_s, top.index, view.dwell_s(top, left_s), from_c)
+    return Interruption(left_s, top.index, view.dwell_s(top, left_s), view.peak_c)
 
 
 def _held_c(view: View) -> float:

@@ -256,6 +256,7 @@ def test_a_second_climb_to_the_top_is_told_though_it_is_taken_for_the_first(kiln
     assert (found is not None) is is_told
     if found is not None:
         assert (found.rank, found.facts.undone.index) == (Rank.WAKE, TOP)
+        assert found.facts.from_c == pytest.approx(790.0, abs=0.5)  # as hot as it was, not where it was surely left
 
 
 @pytest.mark.parametrize(("back_min", "is_told"), [(20.0, True), (45.0, False)])
