@@ -94,6 +94,14 @@ class Course:
                 found = None if level_c is None else level_c - program[part.step - 1].to_c
         return found
 
+    def too_hot_c(self, before_s: float) -> float:
+        """Return what our probe may show at the most [°C], by what the owner or an earlier hold has told of it."""
+        known_k = self.offset_k(before_s)
+        if known_k is None and self.case.is_offset_known:
+            known_k = self.case.offset_k
+        margin_k = UNKNOWN_MARGIN_K if known_k is None else KNOWN_MARGIN_K
+        return self.case.plan.highest_c + margin_k + (known_k or 0.0)
+
 
 def onset_s(expected: Expected, course: Course) -> float | None:
     """Return the true onset [s]; None where it never came to that, so that nothing is to be said."""
@@ -151,11 +159,7 @@ def _hold_over(course: Course, happened: Happened) -> float | None:
 
 def _crossing(course: Course, happened: Happened) -> float | None:
     """Return when the probe passed the limit, which is lower where an earlier hold has told its offset."""
-    known_k = course.offset_k(happened.at_s)
-    if known_k is None and course.case.is_offset_known:
-        known_k = course.case.offset_k
-    margin_k = UNKNOWN_MARGIN_K if known_k is None else KNOWN_MARGIN_K
-    limit_c = course.case.plan.highest_c + margin_k + (known_k or 0.0)
+    limit_c = course.too_hot_c(happened.at_s)
     return next((
         t_s for t_s, temp_c in zip(course.times, course.temps, strict=True)
         if t_s >= happened.at_s and temp_c > limit_c), None)

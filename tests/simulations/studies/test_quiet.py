@@ -78,6 +78,28 @@ def test_one_whose_top_was_truly_overrun_does_not(over_s, counts):
     assert is_as_meant(CASE, course(parts=parts)) is counts
 
 
+@pytest.mark.parametrize(("waited_s", "counts"), [(870.0, True), (930.0, False)])
+def test_nor_one_whose_glass_was_at_its_top_long_before_the_controller_began_to_count(waited_s, counts):
+    """The controller counts its 30 min from when its own sensor is there; the glass is hot from the climb's end."""
+    late = [replace(part, start_s=part.start_s + waited_s, end_s=part.end_s + waited_s) for part in PARTS[1:]]
+    at_top = course()
+    times = at_top.truth.times_s
+    glass = [800.0 if TOP.start_s <= t < TOP.end_s + waited_s else c
+             for t, c in zip(times, at_top.truth.glass_c, strict=True)]
+    at_top.truth = replace(at_top.truth, glass_c=tuple(glass),
+                           parts=(replace(PARTS[0], end_s=PARTS[0].end_s + waited_s), *late))
+    assert is_as_meant(CASE, at_top) is counts
+
+
+@pytest.mark.parametrize(("told_k", "counts"), [(None, True), (5.0, True), (-5.0, False)])
+def test_what_the_owner_has_told_of_the_probe_belongs_to_the_limit(told_k, counts):
+    """A probe that reads 818 °C over a top of 800: 18 K hot by itself, 13 K or 23 K where it is known to be off."""
+    hot = course(818.0)
+    if told_k is not None:
+        hot.case = replace(CASE, offset_k=told_k, is_offset_known=True)
+    assert is_as_meant(hot.case, hot) is counts
+
+
 @pytest.mark.parametrize(("late_min", "counts"), [(31.0, True), (33.0, False)])
 def test_one_whose_controller_counted_the_anneal_long_before_the_glass_came_to_it_does_not(late_min, counts):
     """36 of 60 min are asked. 25 K above the anneal counts: it is there after 275 / 300 of 91 and of 93 min."""
