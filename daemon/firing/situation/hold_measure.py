@@ -27,6 +27,8 @@ power shine on the probe. [chosen: longer than that shine on the bench; no kiln 
 _NOW_S, _WINDOW_S, _AT_LEVEL_K = 600.0, 60.0, 1.0
 """The level a kiln stands at is the mean of the last so many seconds; it has come there once the mean over the second
 is no more than this below it [s, s, K]. [chosen: longer than a controller's swing; short beside a sag]"""
+_WINDOW_STEPS = 4.0
+"""That window is no shorter than so many steps of a slow logger. [derived: a line needs three readings]"""
 _WAITS_S = 900.0
 """A controller waits so long for its target, before it counts a hold [s]. [common practice: a quarter of an hour]"""
 _MISSING_S, _MISSING_SHARE = 120.0, 0.25
@@ -93,19 +95,21 @@ def at_level_s(trail: Trail, began_s: float, now_s: float) -> float:
     """Return by when a hold that seems to have begun at ``began_s`` [s], after a climb, has come to its level [s].
 
     The last kelvins of a climb take minutes, and the readings bend before a controller that waits for its target
-    begins to count. No more than _WAITS_S later. (Weighed: a level that rises all the time, as walls and glass soak.
-    For that the wait has its limit.)
+    begins to count. No more than _WAITS_S later, unless the readings were still far below then: the beginning was
+    dated before the climb. (Weighed: a level that rises all the time, as walls and glass soak. For that the wait has
+    its limit, and soaking is a matter of _CREST_K.)
     """
     level = trail.line(max(began_s, now_s - _NOW_S))
     if level is None:
         return began_s
-    latest_s, at_s = min(began_s + _WAITS_S, now_s), began_s
-    while at_s < latest_s:
-        line = trail.line(at_s - _WINDOW_S / 2, at_s + _WINDOW_S / 2)
-        if line is None or line.mean_c >= level.mean_c - _AT_LEVEL_K:
+    at_s, half_s = began_s, max(_WINDOW_S, _WINDOW_STEPS * trail.step_s) / 2
+    while at_s < now_s:
+        line = trail.line(at_s - half_s, at_s + half_s)
+        below_k = _AT_LEVEL_K if at_s < began_s + _WAITS_S else _CREST_K
+        if line is None or line.mean_c >= level.mean_c - below_k:
             return at_s
         at_s += _WINDOW_S / 2
-    return latest_s
+    return now_s
 
 
 def missing_at_most_s(hold: PlannedPart) -> float:

@@ -89,11 +89,17 @@ def test_the_last_time_at_a_level_is_sought_back_to_a_bound(along, trail_of):
     (((0.0, 800.0), (3000.0, 800.0)), 0.0),
     (((0.0, 796.0), (600.0, 800.0), (3000.0, 800.0)), 450.0),  # a kelvin short of it
     (((0.0, 796.0), (3000.0, 806.0)), 900.0),  # it rises all the time: a controller waits no longer
+    (((0.0, 660.0), (1200.0, 660.0), (2000.0, 800.0), (3000.0, 800.0)), 1940.0),  # dated before the climb
     (((0.0, 804.0), (600.0, 800.0), (3000.0, 800.0)), 0.0),  # it shot over
     (((-600.0, 760.0), (0.0, 800.0), (300.0, 790.0), (1500.0, 800.0), (3000.0, 800.0)), 0.0),  # it sagged
 ])
 def test_a_climb_has_come_to_its_hold_where_it_has_come_to_its_level(along, trail_of, corners, at_s):
     assert at_level_s(trail_of(along(*corners)), 0.0, 3000.0) == pytest.approx(at_s, abs=60.0)
+
+
+def test_a_slow_logger_shows_the_level_as_well(along, trail_of):
+    by_the_minute = along((-600.0, 750.0), (0.0, 750.0), (600.0, 800.0), (3000.0, 800.0))[::6]
+    assert at_level_s(trail_of(by_the_minute, step_s=60.0), 0.0, 3000.0) == pytest.approx(600.0, abs=120.0)
 
 
 def test_a_hold_that_has_only_just_begun_is_where_it_is(along, trail_of):
