@@ -197,9 +197,12 @@ def _comes_back_to_anneal(view: View) -> bool:
 def _has_left_anneal(view: View, anneal: PlannedPart) -> bool:
     """Return whether the kiln came down from its anneal and has fallen far below it, which no probe's doubt explains.
 
-    The follower alone is not believed: it may take the dip after a free fall for the cooling after the anneal.
+    The follower alone is not believed: it may take the dip after a free fall for the cooling after the anneal. Nor
+    are readings from before the last step has settled: under a vent they are those of air, however cold. (Weighed: a
+    kiln that itself fell there and is heated again. It falls and climbs without a step, or is found so after a gap.)
     """
-    lowest_c = min(view.trail.temps[view.trail.index_at(view.t_s - _TOP_BACK_S):], default=view.temp_c)
+    first = view.trail.index_at(max(view.t_s - _TOP_BACK_S, view.resumed_s))
+    lowest_c = min(view.trail.temps[first:], default=view.temp_c)
     is_past = any(run.index > anneal.index for run in view.found[:-1])
     return is_past and lowest_c - view.offset_k < anneal.to_c - NEVER_NEAR_K
 

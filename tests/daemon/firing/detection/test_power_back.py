@@ -35,3 +35,17 @@ def test_a_kiln_that_has_hardly_come_up_is_without_power_still(reheated, back_k)
 
 def test_air_that_comes_back_to_the_heat_of_the_brick_is_no_power(reheated):
     assert power_back(reheated(25.0, kiln_c=510.0)) is None
+
+
+@pytest.mark.parametrize(("settled_s", "is_told"), [(0.0, True), (1500.0, False)])
+def test_the_air_under_a_vent_is_no_kiln_that_has_left_its_anneal(view_of, along, settled_s, is_told):
+    """Seven minutes at 270 °C, taken for the cooling after the anneal; shut, the kiln comes to its 516 °C from above.
+
+    A controller that only switches climbs there by 8 K every eight minutes, as if the program had begun again.
+    """
+    readings = along((0.0, 660.0), (600.0, 660.0), (700.0, 300.0), (1020.0, 270.0), (1080.0, 525.0), (1500.0, 513.0),
+                     (1740.0, 521.0))
+    found = (Part(FALL, 4, "ramp", 600.0, 700.0), Part(ANNEAL + 1, 5, "ramp", 700.0, 1500.0),
+             Part(0, 1, "ramp", 1500.0))
+    view = view_of(readings, 1, found=found, peak_c=800.0, vented_s=1080.0, resumed_s=settled_s)
+    assert (power_back(view) is not None) is is_told
