@@ -30,7 +30,7 @@ from daemon.firing.situation.level_doubt import low_doubt_k, settled_doubt_k
 from daemon.firing.situation.top_done import is_top_as_good_as_done, may_be_ended_by_hand
 from daemon.firing.situation.view import View
 from daemon.firing.watches.cooling_too_fast import CoolingTooFast
-from daemon.firing.watches.firing_stopped import FiringStopped
+from daemon.firing.watches.firing_stopped import FiringStopped, least_natural_fall
 from daemon.firing.watches.heating_too_fast import HeatingTooFast
 from daemon.firing.watches.hold_cut_short import HoldCutShort
 from daemon.firing.watches.hold_off_target import HoldOffTarget
@@ -42,6 +42,9 @@ _CLIMBS_S = 600.0
 [chosen: air under a lid just shut has come up by then]"""
 
 
+_SLACKENS_S = 180.0
+"""Whether a fall or climb slackens is asked of so long at least [s].
+[chosen: two halves in each of which a slope is seen]"""
 _SETTLED_S, _CLIMBS_ON_S, _WAITED_S = 480.0, 900.0, 900.0
 """A fall that is too fast, a climb that is too fast, and a climb that stands where waiting costs nothing, are looks
 once they have lasted so long [s]. [common practice: elements that fall silent bend the reading for some minutes; a
@@ -135,9 +138,32 @@ def _woken(finding: Finding[Any], view: View) -> Finding[Any]:
                            facts=replace(facts, is_enough=is_enough, may_be_enough=not is_enough))
         case HeatingTooFast(may_not_stop=False) as facts if _is_borne(view, facts, finding.since_s):
             return replace(finding, rank=_quieter(finding.rank), facts=replace(facts, is_borne=True))
-        case FiringStopped(undone=undone) if _needs_no_top(view, view.parts[undone.index], finding.since_s):
+        case HeatingTooFast(may_not_stop=False, planned_c_per_h=planned) if _dies_out(
+                view, finding.since_s, way=+1, planned_c_per_h=planned, least_c_per_h=(SEVERAL - 1.0) * planned):
+            return replace(finding, rank=_quieter(finding.rank))
+        case FiringStopped(undone=undone) if _needs_no_top(
+                view, view.parts[undone.index], finding.since_s) or _dies_out(
+                view, finding.since_s, way=-1, planned_c_per_h=0.0, least_c_per_h=least_natural_fall(view.temp_c)):
             return replace(finding, rank=_quieter(finding.rank))
     return finding
+
+
+def _dies_out(view: View, since_s: float, *, way: int, planned_c_per_h: float, least_c_per_h: float) -> bool:
+    """Return whether a fall (``way`` −1) or climb (+1) since ``since_s`` [s] goes back to its plan by itself.
+
+    Beyond what the plan asks it has then become slower by half within half of the time that is looked at, which grows
+    with its age; or it is slower than half of the least that is told, ``least_c_per_h``. What slackens so costs less
+    with every minute: waiting is cheap, and soon shows whether a controller has caught the kiln. What goes on as it
+    did still wakes. (Weighed: the elements of a kiln that lost its power. They cool within the first minutes, and its
+    fall is slower after them, but by less than half. And the standard error of the slopes: with it a fall must
+    slacken for minutes more, while it wakes.)
+    """
+    span_s = max(_SLACKENS_S, (view.t_s - since_s) / 2)
+    first, second = view.trail.line(view.t_s - span_s, view.t_s - span_s / 2), view.trail.line(view.t_s - span_s / 2)
+    if first is None or second is None:
+        return False
+    before, now = (way * line.slope_c_per_s * 3600 - planned_c_per_h for line in (first, second))
+    return now <= max(before, least_c_per_h) / 2
 
 
 def _needs_no_top(view: View, undone: PlannedPart, left_s: float) -> bool:
@@ -168,7 +194,7 @@ def _is_held(view: View, held_s: float) -> bool:
 
 
 def _is_borne(view: View, climb: HeatingTooFast, since_s: float) -> bool:
-    """Return whether a climb since ``since_s`` [s] is no reason to get up.
+    """Return whether a climb since ``since_s`` [s] is no reason to get up, whether or not it goes on.
 
     It is not where a fused piece of this thickness ordinarily bears it, nor where it is less than SEVERAL times as
     fast as planned: a maker who plans that fast knows her load, which may be loose grains that cannot crack. Nor

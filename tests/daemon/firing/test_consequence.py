@@ -46,10 +46,45 @@ HELD_MIN = {6.0: 60.0, 12.0: 120.0, 19.0: 190.0}
     (3.0, 2200.0, Rank.LOOK),
 ])
 def test_a_climb_far_too_fast_wakes_where_this_thickness_does_not_bear_it(view_of, mm, rate, rank):
-    view = view_of([(10.0 * i, 300.0) for i in range(121)], 1, thickness_mm=mm)
-    facts = HeatingTooFast(rate, 300.0, 300.0, 540.0)
+    view = view_of([(10.0 * i, 100.0 + rate * i / 360) for i in range(121)], 1, thickness_mm=mm)
+    facts = HeatingTooFast(rate, 300.0, view.temp_c, 540.0)
     (found,) = weigh([Finding(heating_too_fast.KIND, Rank.WAKE, 0.0, facts, 1)], view)
     assert (found.rank, found.facts.is_borne) == (rank, rank is Rank.LOOK)
+
+
+def moves(view_of, rates_c_per_h, from_c):
+    """Return the view after two minutes at each rate, in a row, from a temperature [°C]."""
+    readings, temp_c = [(0.0, from_c)], from_c
+    for rate in rates_c_per_h:
+        for _ in range(12):
+            temp_c += rate / 360
+            readings.append((readings[-1][0] + 10.0, temp_c))
+    return view_of(readings, 1, thickness_mm=25.0)
+
+
+@pytest.mark.parametrize(("rates", "rank"), [
+    ([800.0] * 6, Rank.WAKE), ([800.0] * 4 + [500.0] * 2, Rank.WAKE),
+    ([800.0] * 4 + [100.0] * 2, Rank.LOG),  # a controller has caught it
+])
+def test_a_climb_that_comes_back_to_its_plan_is_not_worth_a_wake(view_of, rates, rank):
+    view = moves(view_of, rates, 300.0)
+    facts = HeatingTooFast(700.0, 200.0, view.temp_c, 540.0)
+    (found,) = weigh([Finding(heating_too_fast.KIND, Rank.WAKE, 0.0, facts, 1)], view)
+    assert (found.rank, found.facts.is_borne) == (rank, False)
+
+
+@pytest.mark.parametrize(("rates", "rank"), [
+    ([-400.0, -300.0], Rank.WAKE),  # without power: the elements have cooled, the walls have not
+    ([-400.0, -180.0, -160.0], Rank.WAKE),
+    ([-400.0, -180.0, -20.0], Rank.LOOK), ([-500.0, -120.0], Rank.LOOK),
+    ([-60.0, -30.0, -20.0, 10.0, -20.0, -20.0], Rank.LOOK),  # it stands: no kiln without power does
+])
+def test_a_fall_in_the_climb_that_dies_out_is_not_worth_a_wake(view_of, rates, rank):
+    """At a change of step a controller may begin its integral at nothing: 20 K in three minutes, and back again."""
+    view = moves(view_of, rates, 625.0)
+    facts = FiringStopped(625.0, view.temp_c, 250.0, 510.0, True, Undone(0, 0.0, view.temp_c))
+    (found,) = weigh([Finding(firing_stopped.KIND, Rank.WAKE, 0.0, facts, 1)], view)
+    assert found.rank is rank
 
 
 def test_a_fast_climb_that_has_only_begun_has_not_reached_the_core(view_of):
