@@ -45,6 +45,10 @@ class LeftOpen:
         self._settled_c = seen_c
         """What was read when the step itself was over [°C]."""
         self._has_paused = False
+        self.was_shut = False
+        """Whether the last that moved further than a controller does within a minute was a rise: heat that the bricks
+        give back to the air under a lid just shut. (Weighed: elements that heat against an open lid. Where the plan
+        falls freely there are none on.)"""
 
     def see(self, t_s: float, temp_c: float, trail: Trail) -> None:
         """Take the next reading [s, °C], the last one of ``trail``."""
@@ -52,10 +56,13 @@ class LeftOpen:
         if age_s <= STILL_FALLING_S:
             self._settled_c = temp_c
         window_s = max(_PAUSE_S, _PAUSE_READINGS * trail.step_s)
-        if self._has_paused or age_s < window_s + STILL_FALLING_S / 2:
+        if age_s < window_s + STILL_FALLING_S / 2:
             return
         line = trail.line(t_s - window_s)
-        self._has_paused = trail.step_s > _LONGEST_STEP_S or line is None or line.slope_c_per_s >= 0.0
+        moved_k = 0.0 if line is None else line.slope_c_per_s * window_s
+        if abs(moved_k) >= CONTROLLERS_MOST_K:
+            self.was_shut = moved_k > 0.0
+        self._has_paused |= trail.step_s > _LONGEST_STEP_S or line is None or line.slope_c_per_s >= 0.0
 
     def stands(self, t_s: float) -> bool:
         """Return whether it is still open though no vent stands open for so long."""

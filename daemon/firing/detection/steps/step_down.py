@@ -64,8 +64,8 @@ class StepDown:
     stands still after it is no vent (see stands_still). Any other may be a vent opened to cool fast. Where the plan
     surely falls freely, that does not count. Where the plan may begin to fall freely at any minute, it counts but
     does not stay for VENT_S, however cold the air, nor later while it reads above the annealing range: it wakes
-    nobody. Within and below that range nobody vents: a step out of it may stay. In any free fall a vent or lid that
-    has not been shut after VENT_S (see LeftOpen) was forgotten, and stays.
+    nobody. Within and below that range nobody vents: a step out of it may stay, unless it was seen to be shut. In any
+    free fall a vent or lid that has not been shut after VENT_S (see LeftOpen) was forgotten, and stays.
 
     Of a step that stays it is asked after GIVE_UP_S whether it falls on like a kiln without power. One that does not
     is of something else until the readings come back: a kiln that has its power would have gone back to its target.
@@ -207,7 +207,7 @@ class StepDown:
         since_s = step.onset.since_s
         # No vent is left open through the annealing range.
         vented = step.may_be_vent and not step.open.stands(t_s) and (
-            temp_c >= self._low_c or t_s - since_s < VENT_S)
+            temp_c >= self._low_c or t_s - since_s < VENT_S or step.open.was_shut)
         is_down = drop_k >= CONTROLLERS_MOST_K and not step.is_coming_back(t_s, drop_k, trail)
         if not is_down:
             step.back_s = t_s

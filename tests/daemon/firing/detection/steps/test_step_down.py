@@ -419,6 +419,23 @@ def test_no_vent_is_left_open_for_twelve_minutes_with_the_air_below_the_annealin
     assert kiln.go(90.0, 360.0, 347.0).stays
 
 
+@pytest.mark.parametrize(("back_c", "then_k", "stays"), [
+    (570.0, 0.0, False),  # it was shut: the bricks heat the air by 70 K
+    (510.0, 0.0, True),  # a gust, and open as before
+    (570.0, 100.0, True),  # opened again: what falls by 100 K within a minute is no closed kiln
+])
+def test_a_vent_that_was_seen_to_be_shut_is_not_open_below_the_annealing_range(back_c, then_k, stays):
+    """The range ends at 439 °C."""
+    kiln = Kiln(falls=FreeFall.POSSIBLE)
+    kiln.go(600.0, 770.0)
+    kiln.go(60.0, 770.0, 560.0)
+    kiln.go(300.0, 560.0, 490.0)
+    kiln.go(60.0, 490.0, back_c)
+    kiln.go(360.0, back_c, 430.0)
+    kiln.go(60.0, 430.0, 430.0 - then_k)
+    assert kiln.go(240.0, 430.0 - then_k).stays is stays
+
+
 def test_a_small_step_never_stays_and_one_among_swings_is_none():
     for now_c, stays in ((419.0, False), (414.0, True)):
         kiln = dropped(445.0, 28.0)
