@@ -109,9 +109,15 @@ def _heat_comes_back(view: View) -> bool:
 
 
 def _climbs_back(view: View) -> PowerBack | None:
-    """Return where an interrupted kiln climbs back towards where it was, in whatever part it seems to be."""
+    """Return where an interrupted kiln climbs back towards where it was, in whatever part it seems to be.
+
+    One that is back there within AIR_S was under an open lid, or without power for moments, and has lost nothing of
+    its plan. (Weighed: a controller that began again. It may hold there once more, which is then told as too long.)
+    """
     broken = view.broken or _left_top(view)
     if broken is None or broken.back_s is not None or view.temp_c > broken.from_c:
+        return None
+    if view.t_s - broken.t_s < AIR_S and view.temp_c > broken.from_c - view.near_k:
         return None
     if view.parts[broken.index].direction < 0:
         return None  # it fell too fast, under power; nothing was cut off

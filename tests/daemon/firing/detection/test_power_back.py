@@ -8,7 +8,7 @@ from daemon.firing.detection.power_back import power_back
 from daemon.firing.events import Part, Rank
 from daemon.firing.situation.view import Interruption
 
-FALL, ANNEAL = 4, 5
+TOP, FALL, ANNEAL = 3, 4, 5
 
 
 @pytest.fixture
@@ -35,6 +35,18 @@ def test_a_kiln_that_has_hardly_come_up_is_without_power_still(reheated, back_k)
 
 def test_air_that_comes_back_to_the_heat_of_the_brick_is_no_power(reheated):
     assert power_back(reheated(25.0, kiln_c=510.0)) is None
+
+
+@pytest.mark.parametrize(("away_s", "back_c", "is_told"), [
+    (120.0, 744.0, False),  # two looks inside at the top, by a logger of one reading a minute
+    (120.0, 738.0, True),  # not back yet
+    (420.0, 744.0, True),  # for ten minutes no lid is open
+])
+def test_a_kiln_that_is_soon_back_where_it_was_has_lost_nothing(view_of, along, away_s, back_c, is_told):
+    readings = along((0.0, 750.0), (1200.0, 750.0), (1200.0 + away_s, 705.0), (1440.0 + away_s, back_c))
+    found = (Part(TOP, 3, "hold", 0.0, mean_c=750.0),)
+    view = view_of(readings, TOP + 1, found=found, broken=Interruption(1200.0, TOP, 1200.0, 750.0), peak_c=750.0)
+    assert (power_back(view) is not None) is is_told
 
 
 @pytest.mark.parametrize(("settled_s", "is_told"), [(0.0, True), (1500.0, False)])
