@@ -1,0 +1,37 @@
+"""Firings with nothing wrong that once woke somebody, fired whole: one for each mended rule, and one label."""
+
+from __future__ import annotations
+
+import pytest
+
+from simulations.studies.scoring import score
+from simulations.studies.study import case_named
+
+
+@pytest.fixture
+def scored(made_once):
+    """Return a function: the score of a firing by its name, worked out once."""
+    return lambda name: made_once(("scored", name), lambda: score(case_named(name)))
+
+
+@pytest.mark.parametrize("name", [
+    "clean-1141000290",  # it comes 13 K over its top and stops, 2 K short of the limit: "too hot"
+    "clean-1141000710",  # at two changes of step it sags by 24 K and climbs on: "power off?"
+    "clean-1141000041",  # two looks inside at the top, by one reading a minute: "power is back"
+    "clean-1141000170",  # the air under a vent, and then a controller's first tooth: "kiln reheats"
+    "harsh-1141000089",  # a vent that was shut after eight minutes, seen far below: "lid open"
+])
+def test_nothing_was_wrong_and_nobody_is_woken(scored, name):
+    found = scored(name)
+    assert found.is_as_meant
+    assert found.wakes == ()
+
+
+def test_glass_that_is_at_its_top_for_44_minutes_of_ten_is_not_as_meant(scored):
+    found = scored("clean-1141000199")
+    assert not found.is_as_meant
+    assert [kind for kind, _ in found.wakes] == ["hold-overrun"]
+
+
+def test_a_top_of_18_minutes_by_one_reading_a_minute_is_not_counted_from_the_climb(scored):
+    assert "hold-overrun" not in [kind for kind, _ in scored("clean-1141000628").wakes]
