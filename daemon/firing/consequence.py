@@ -138,6 +138,9 @@ def _woken(finding: Finding[Any], view: View) -> Finding[Any]:
                            facts=replace(facts, is_enough=is_enough, may_be_enough=not is_enough))
         case HeatingTooFast(may_not_stop=False) as facts if _is_borne(view, facts, finding.since_s):
             return replace(finding, rank=_quieter(finding.rank), facts=replace(facts, is_borne=True))
+        case CoolingTooFast(planned_c_per_h=planned) if _dies_out(
+                view, finding.since_s, way=-1, planned_c_per_h=planned or 0.0, least_c_per_h=0.0):
+            return replace(finding, rank=_quieter(finding.rank))
         case HeatingTooFast(may_not_stop=False, planned_c_per_h=planned) if _dies_out(
                 view, finding.since_s, way=+1, planned_c_per_h=planned, least_c_per_h=(SEVERAL - 1.0) * planned):
             return replace(finding, rank=_quieter(finding.rank))

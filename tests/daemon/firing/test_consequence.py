@@ -87,6 +87,17 @@ def test_a_fall_in_the_climb_that_dies_out_is_not_worth_a_wake(view_of, rates, r
     assert found.rank is rank
 
 
+@pytest.mark.parametrize(("rates", "rank"), [
+    ([-300.0] * 6, Rank.WAKE), ([-300.0] * 4 + [-220.0] * 2, Rank.WAKE),
+    ([-300.0] * 4 + [-130.0] * 2, Rank.LOOK),  # it comes to its planned 90 °C/h
+])
+def test_a_fall_that_comes_back_to_its_plan_is_not_worth_a_wake(view_of, rates, rank):
+    view = moves(view_of, rates, 560.0)
+    facts = replace(COOLS, fall_c_per_h=250.0, planned_c_per_h=90.0, temp_c=view.temp_c)
+    (found,) = weigh([Finding(cooling_too_fast.KIND, Rank.WAKE, 0.0, facts, 1)], view)
+    assert found.rank is rank
+
+
 def test_a_fast_climb_that_has_only_begun_has_not_reached_the_core(view_of):
     view = view_of([(10.0 * i, 300.0) for i in range(121)], 1, thickness_mm=12.0)
     facts = HeatingTooFast(650.0, 300.0, 300.0, 540.0)
