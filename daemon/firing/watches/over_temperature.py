@@ -1,8 +1,9 @@
 """Too hot: above the plan's highest target, or climbing straight through a hold.
 
-Nobody is woken before the limit is passed. Many controllers let a kiln climb at its full rate to within a kelvin or
-two of where it turns, so that a climb which is 3 K short of the limit and one that goes on look the same. What the
-minute before the limit costs is some kelvins; what it would tell is whether the kiln stopped.
+Nobody is woken before the limit is passed for a climb at its planned rate. Many controllers let a kiln climb at its
+full rate to within a kelvin or two of where it turns, so that a climb which is 3 K short of the limit and one that
+goes on look the same. What the minute before the limit costs is some kelvins; what it would tell is whether the kiln
+stopped. A climb at several times its planned rate has lost its controller already, and is drawn on.
 
 Through a hold is a look: it may have been left out on purpose. It wakes where the kiln also climbed at several times
 its planned rate (daemon/firing/detection/fast_climb.py), since it may then not stop at all.
@@ -27,6 +28,9 @@ from daemon.firing.plan.schedule import PlannedPart, part_before
 from daemon.firing.situation.view import View
 from daemon.firing.watches.too_hot import Facts, Runaway, ThroughHold, TooHot, words
 
+_FORECAST_S, _FORECAST_FROM_K = 45.0, 5.0
+"""A climb at several times its planned rate is drawn on for so long [s], once it is within so much of the limit [K].
+[chosen: a warning within the minute before; tuned: by trial on the bench, study not kept]"""
 _DOUBTFUL_FOR_S = 60.0
 """Where the difference is not known, the climb must have stood past the limit for so long [s]. [derived: a climb that
 goes on is told within a minute of the limit all the same, and a controller that stops at its own top has by then]"""
@@ -110,14 +114,15 @@ class OverTemperatureWatch:
     def _climbs(self, view: View) -> Finding[Facts] | None:
         """Return the louder of a climb past a target and one that should not be at all."""
         self._runaway = _kept(self._runaway or runaway(view), view)
-        fast, past = self._fast.see(view), self._past(view)
+        fast = self._fast.see(view)
+        past = self._past(view, is_fast=fast is not None)
         self._through = _kept_through(self._through, view) or _through_fast(past, fast)
         found = [finding for finding in (past, self._runaway, self._through) if finding is not None]
         return max(found, key=lambda finding: finding.rank.height, default=None)
 
-    def _past(self, view: View) -> Finding[Facts] | None:
+    def _past(self, view: View, *, is_fast: bool) -> Finding[Facts] | None:
         """Return the climb past a target, where it has stood long enough for what is known of the probe."""
-        finding = climb_past_target(view)
+        finding = climb_past_target(view, is_fast=is_fast)
         if finding is None or finding.rank is not Rank.WAKE:
             self._past_since_s = None
             return finding
@@ -171,8 +176,10 @@ def runaway(view: View) -> Finding[Facts] | None:
     return Finding(KIND, Rank.WAKE, climb.rate.since_s, facts, severity_c=view.temp_c)
 
 
-def climb_past_target(view: View) -> Finding[Facts] | None:
+def climb_past_target(view: View, *, is_fast: bool = False) -> Finding[Facts] | None:
     """Return the finding where a climb goes on past a target and its margin: the highest (wake) or a hold's (look).
+
+    One that ``is_fast``, several times faster than planned, is told where it will pass the highest in a moment.
 
     Nothing is raised for a line that readings stray from, or that slackens in its second half: a lid was just closed,
     or the controller is stopping. Nor where the kiln only comes back to where it stood before a look inside.
@@ -190,7 +197,8 @@ def climb_past_target(view: View) -> Finding[Facts] | None:
     temp_c = line.at(view.t_s) - view.offset_k
     margin_k = KNOWN_MARGIN_K if view.offset_known else UNKNOWN_MARGIN_K
     highest_c = view.plan.highest_c
-    if temp_c > highest_c + margin_k:
+    limit_c, ahead_c = highest_c + margin_k, temp_c + slope * _FORECAST_S / 3600
+    if temp_c > limit_c or (is_fast and temp_c > limit_c - _FORECAST_FROM_K and ahead_c > limit_c):
         facts = TooHot(temp_c + view.offset_k, temp_c - highest_c, highest_c, slope)
         return Finding(KIND, Rank.WAKE, view.t_s, facts, severity_c=temp_c + view.offset_k)
     hold = _hold_passed(view)

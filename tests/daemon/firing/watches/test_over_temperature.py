@@ -147,6 +147,17 @@ def test_the_climb_takes_the_usual_difference_off(rising):
     assert climb_past_target(rising(300.0, 826.0, offset_known=False)) is not None
 
 
+@pytest.mark.parametrize(("rate", "to_c", "is_told"), [
+    (600.0, 812.0, True),  # 815 °C is 18 s away
+    (600.0, 807.0, False),  # 48 s, and 8 K short of it
+    (200.0, 812.0, False),  # 54 s
+])
+def test_a_climb_several_times_too_fast_is_told_in_the_minute_before_its_limit(rising, rate, to_c, is_told):
+    view = rising(rate, to_c)
+    assert (climb_past_target(view, is_fast=True) is not None) is is_told
+    assert climb_past_target(view) is None
+
+
 @pytest.mark.parametrize(("minutes", "is_raised"), [(1.6, False), (2.0, True)])
 def test_a_hundred_seconds_must_be_seen(rising, minutes, is_raised):
     # The trail's last reading is five seconds old: a median of three needs the next one.
