@@ -70,6 +70,9 @@ class StoppedWatch:
 
     It stays so until the kiln is held or heated again, whatever part of the plan the fall then looks like: once the
     power is gone, the fall passes through the rates and temperatures of the parts that the plan still has.
+
+    A top that may have been ended by hand is no reason to get up. Once the same fall has passed the anneal it is, and
+    the anneal is what was not done: a heavy kiln falls there hardly faster than the plan does next.
     """
 
     def __init__(self) -> None:
@@ -84,8 +87,20 @@ class StoppedWatch:
                 found = replace(self._found, facts=replace(
                     facts, temp_c=view.temp_c, fall_c_per_h=fall,
                     undone=replace(facts.undone, here_c=view.temp_c - view.offset_k)))
+                found = _past_anneal(found, view) or found
         self._found = found
         return found
+
+
+def _past_anneal(found: Finding[FiringStopped], view: View) -> Finding[FiringStopped] | None:
+    """Return a fall found before as one that has passed the anneal; None where it has not, or is told as that."""
+    left = None if view.anneal is None or found.facts.undone.index >= view.anneal.index else left_undone(view)
+    if left is None or left.planned is not view.anneal:
+        return None
+    facts = replace(found.facts, from_c=left.from_c, is_climb=False,
+                    undone=Undone(left.planned.index, 0.0, view.temp_c - view.offset_k))
+    rank = _rank(view, left.planned, left.from_c, view.t_s - left.t_s)
+    return Finding(KIND, rank, left.t_s, facts, left.planned.step)
 
 
 def _free_fall_c_per_h(view: View) -> float | None:

@@ -32,3 +32,14 @@ def test_the_maker_is_woken(name, kind, from_end, within_min):
     woke_s = [alert.woke_s for alert in judge(case.setup, case.entries(fired)).alerts
               if alert.kind == kind and alert.woke_s is not None]
     assert any(0.0 <= at_s - due_s <= 60.0 * within_min for at_s in woke_s)
+
+
+def test_a_cut_past_half_of_the_top_wakes_once_the_fall_has_passed_the_anneal():
+    """A heavy kiln: at 550 °C it falls by itself with 120 °C/h, and its plan has 80 next."""
+    case = case_named("power-gone-1168000007")
+    fired = case.fire()
+    anneal_c = case.plan.steps[3].to_c
+    at_s = {s.t_s: s.temp_c - case.offset_k for s in fired.samples if s.temp_c is not None}
+    [stopped] = [alert for alert in judge(case.setup, case.entries(fired)).alerts if alert.kind == "firing-stopped"]
+    assert anneal_c - 40.0 < at_s[stopped.woke_s] < anneal_c
+    assert stopped.text.lines[0].to_c == anneal_c

@@ -241,6 +241,25 @@ def test_an_interrupted_kiln_stays_so_while_it_falls_whatever_part_that_looks_li
     assert StoppedWatch().see(later) is None
 
 
+@pytest.mark.parametrize(("low_c", "told"), [(514.0, TOP), (510.0, TOP), (486.0, ANNEAL)])
+def test_a_fall_from_the_top_that_has_passed_the_anneal_has_left_that_undone(fallen, low_c, told):
+    """A heavy kiln falls with 105 °C/h there. A fall that is new must be 1.4 times as fast as the 80 that come next.
+
+    At 510 °C the probe may read too low by 8 K.
+    """
+    watch = StoppedWatch()
+    watch.see(fallen(TOP, 800.0, 6.0))
+    later = fallen(TOP, 540.0, (540.0 - low_c) / 105.0 * 60, rate=105.0,
+                   found=[(FIRST, -9000.0, -3600.0), (TOP, -1800.0, -1500.0), (FALL, -1500.0, 300.0),
+                          (COOLING, 300.0)])
+    assert firing_stopped(later) is None
+    found = watch.see(later)
+    assert (found.facts.undone.index, found.rank) == (told, Rank.WAKE)
+    if told == ANNEAL:
+        assert (found.facts.from_c, found.facts.undone.held_s, found.step) == (516.0, 0.0, 4)
+        assert watch.see(later).facts == found.facts
+
+
 @pytest.mark.parametrize(("from_c", "rate", "part", "stays"), [
     (800.0, 125.0, FALL, True),  # 0.8 · 150 °C/h, at 770 °C, is 120
     (800.0, 110.0, FALL, False),
