@@ -97,9 +97,7 @@ def unexplained_climb(view: View) -> Fast | None:
         return None
     planned = planned_here_c_per_h(view)
     line = None if planned is None else view.line(_UNASKED_S, view.resumed_s)
-    if planned is None or line is None:
-        return None
-    if line.span_s < _UNASKED_SEEN_SHARE * _UNASKED_S or not view.goes_on(line, +1):
+    if planned is None or line is None or line.span_s < _UNASKED_SEEN_SHARE * _UNASKED_S:
         return None
     here = 0 if view.part is None else view.part.index
     to_come = [part.rate_c_per_h for part in view.parts[here:] if part.direction > 0]
@@ -111,7 +109,7 @@ def unexplained_climb(view: View) -> Fast | None:
     if rate - view.error_c_per_h(line) * SURE < max(SEVERAL * planned, PROGRAMS_MOST_TIMES * fastest):
         return None
     began_s = view.t_s - line.span_s
-    if not _is_steady(view, began_s, SEVERAL * planned):
+    if not view.goes_on(line, +1) or not _is_steady(view, began_s, SEVERAL * planned):
         return None
     until_now = (part.rate_c_per_h or 0.0 for part in view.parts[:here + 1] if part.direction > 0)
     if view.temp_c < _line_c(view, began_s, max((planned, *until_now))) + _ABOVE_LINE_K:

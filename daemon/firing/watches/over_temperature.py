@@ -175,9 +175,14 @@ def climb_past_target(view: View, *, is_fast: bool = False) -> Finding[Facts] | 
     slope = line.slope_c_per_s * 3600
     if slope < _LEAST_C_PER_H or slope < _SURE * view.error_c_per_h(line):
         return None
-    if strays(line, view.trail.noise_k) or not view.goes_on(line, +1):
+    found = _past_target(view, line.at(view.t_s) - view.offset_k, slope, is_fast=is_fast)
+    if found is None or strays(line, view.trail.noise_k) or not view.goes_on(line, +1):
         return None  # spikes or a step, a lid just closed: no climb to draw on
-    temp_c = line.at(view.t_s) - view.offset_k
+    return found
+
+
+def _past_target(view: View, temp_c: float, slope: float, *, is_fast: bool) -> Finding[Facts] | None:
+    """Return the finding where a climb at ``slope`` [°C/h], now at ``temp_c`` by the plan [°C], is past a target."""
     margin_k = KNOWN_MARGIN_K if view.offset_known else UNKNOWN_MARGIN_K
     highest_c = view.plan.highest_c
     limit_c, ahead_c = highest_c + margin_k, temp_c + slope * _FORECAST_S / 3600
