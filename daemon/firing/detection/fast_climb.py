@@ -13,12 +13,14 @@ rate cannot be told from a weld so soon, and the one look that settles it is wor
 
 from __future__ import annotations
 
+from math import inf
 from typing import NamedTuple
 
 from daemon.firing.detection.hold_level import MOVING_C_PER_H
 from daemon.firing.detection.over_limit import KNOWN_MARGIN_K, UNKNOWN_MARGIN_K
 from daemon.firing.detection.rate_test import LURCH_BELOW_C, SURE, surest
 from daemon.firing.detection.runaway import PROGRAMS_MOST_TIMES
+from daemon.firing.plan.schedule import fastest_c_per_h
 from daemon.firing.situation.view import View
 
 SEVERAL = 2.0
@@ -100,11 +102,7 @@ def unexplained_climb(view: View) -> Fast | None:
     if planned is None or line is None or line.span_s < _UNASKED_SEEN_SHARE * _UNASKED_S:
         return None
     here = 0 if view.part is None else view.part.index
-    to_come = [part.rate_c_per_h for part in view.parts[here:] if part.direction > 0]
-    known = [rate for rate in to_come if rate is not None]
-    if len(known) < len(to_come):
-        return None
-    fastest = max((planned, *known))
+    fastest = max(planned, fastest_c_per_h(part for part in view.parts[here:] if part.direction > 0))
     rate = line.slope_c_per_s * 3600
     if rate - view.error_c_per_h(line) * SURE < max(SEVERAL * planned, PROGRAMS_MOST_TIMES * fastest):
         return None
@@ -141,10 +139,10 @@ def planned_here_c_per_h(view: View) -> float | None:
     """
     temp_c = view.temp_c - view.offset_k
     margin_k = KNOWN_MARGIN_K if view.offset_known else UNKNOWN_MARGIN_K
-    rates = [part.rate_c_per_h for part in view.parts
-             if part.direction > 0 and part.from_c - margin_k <= temp_c <= part.to_c + margin_k]
-    known = [rate for rate in rates if rate is not None]
-    return max(known) if known and len(known) == len(rates) else None
+    fastest = fastest_c_per_h(
+        part for part in view.parts
+        if part.direction > 0 and part.from_c - margin_k <= temp_c <= part.to_c + margin_k)
+    return fastest if 0.0 < fastest < inf else None
 
 
 def stands(view: View, not_before_s: float) -> bool:

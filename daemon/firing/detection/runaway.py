@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from daemon.firing.detection.rate_test import LIKELY, LURCH_BELOW_C, Rate, surest
+from daemon.firing.plan.schedule import fastest_c_per_h
 from daemon.firing.recovery.recovery import PAST_MENDING_C
 from daemon.firing.situation.last_climb import climbs_no_more, is_beyond_plan, keyed_target_c, last_climb
 from daemon.firing.situation.view import NEVER_NEAR_K, View
@@ -71,16 +72,13 @@ def unasked_climb(view: View) -> UnaskedClimb | None:
     if not is_beyond_plan(view):
         return None
     before = trail.temps[first:last]
-    climbs = [part.rate_c_per_h for part in view.parts if part.direction > 0]
-    known = [rate for rate in climbs if rate is not None]
-    if len(known) < len(climbs):
-        return None  # a free climb is as fast as the kiln goes
     # Under a lid just shut, what was read on the way up tells nothing of what the kiln had.
     had_c = max(before, default=view.temp_c) if view.kiln_c is None else max((view.kiln_c, *before[:1]))
     if view.temp_c < had_c + _NEW_K:
         return None
-    found = surest(view, PROGRAMS_MOST_TIMES * max(known), view.resumed_s, way=1)
-    return None if found is None else UnaskedClimb(found, max(known))
+    fastest = fastest_c_per_h(part for part in view.parts if part.direction > 0)  # no rate is beyond a free climb
+    found = surest(view, PROGRAMS_MOST_TIMES * fastest, view.resumed_s, way=1)
+    return None if found is None else UnaskedClimb(found, fastest)
 
 
 def since(view: View, found_s: float) -> Since | None:

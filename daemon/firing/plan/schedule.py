@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise, takewhile
-from math import exp, log
+from math import exp, inf, log
 from typing import Literal
 
 from daemon.firing.plan.plan import Plan
@@ -78,6 +78,11 @@ def part_before(parts: Sequence[PlannedPart], index: int) -> PlannedPart | None:
 def part_after(parts: Sequence[PlannedPart], index: int) -> PlannedPart | None:
     """Return the part that the plan has after the one at ``index``; None after the last."""
     return parts[index + 1] if index + 1 < len(parts) else None
+
+
+def fastest_c_per_h(climbs: Iterable[PlannedPart]) -> float:
+    """Return the rate of the fastest of some climbs [°C/h]: infinite where one is free, 0 where there is none."""
+    return max((inf if climb.rate_c_per_h is None else climb.rate_c_per_h for climb in climbs), default=0.0)
 
 
 def way_to(parts: Sequence[PlannedPart], hold: PlannedPart) -> int:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
-from math import isfinite
+from math import inf, isfinite
 
 import pytest
 from hypothesis import given
@@ -15,6 +15,7 @@ from daemon.firing.plan.schedule import (
     anneal_hold,
     at,
     curve,
+    fastest_c_per_h,
     part_after,
     part_before,
     passing_s,
@@ -195,3 +196,9 @@ def test_the_way_to_a_hold_and_how_long_it_is_near_it():
     assert passing_s(parts, anneal, 10.0) == 0.0  # the fall to it is free
     begins = planned_parts(Plan("x", "C", (Step(None, 800.0, 600.0),)), start_c=800.0)
     assert (way_to(begins, begins[0]), passing_s(begins, begins[0], 10.0)) == (0, 0.0)
+
+
+@pytest.mark.parametrize(("rates", "fastest"), [((), 0.0), ((120.0, 300.0), 300.0), ((120.0, None), inf)])
+def test_the_fastest_of_some_climbs(rates, fastest):
+    steps = tuple(Step(rate, 300.0 * number, 0.0) for number, rate in enumerate(rates, 1))
+    assert fastest_c_per_h(planned_parts(Plan("x", "C", steps))) == fastest
