@@ -106,7 +106,7 @@ def _first_piece(view: View) -> int:
 
 def _stood(view: View, hold: Part, between: Part) -> bool:
     """Return whether the kiln stood near the level of ``hold`` in what the follower took for a ramp after it."""
-    first, last = view.trail.index_at(between.start_s), view.trail.index_at(between.end_s or view.t_s)
+    first, last = view.trail.index_at(between.start_s), view.trail.index_at(view.ended_s(between))
     seen = view.trail.temps[first:last]
     return hold.mean_c is not None and abs(between.rate_c_per_h or 0.0) <= MOVING_C_PER_H and (
         all(abs(temp_c - hold.mean_c) <= SWINGS_K for temp_c in seen))

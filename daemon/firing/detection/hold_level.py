@@ -143,7 +143,7 @@ def due_beside(view: View, ramp: PlannedPart) -> list[PlannedPart]:
     beside = [view.parts[i] for i in (ramp.index + 1, ramp.index - 1) if 0 <= i < len(view.parts)]
     held = {
         run.index for run in view.found
-        if (run.end_s if run.end_s is not None else view.t_s) - run.start_s
+        if view.ended_s(run) - run.start_s
         > _HELD_SHARE * view.parts[run.index].duration_s
     }
     return [part for part in beside if part.part == "hold" and part.duration_s >= WORTH_S and part.index not in held]

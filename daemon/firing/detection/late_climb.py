@@ -62,7 +62,7 @@ def _due_s(view: View, climb: PlannedPart) -> float:
     hold = part_before(view.parts, climb.index)
     if hold is None or hold.part != "hold" or len(view.found) < 2:
         return 0.0
-    run = next((run for run in reversed(view.found) if run.index == hold.index), None)
+    run = view.last_run(hold.index)
     return (view.part_start_s if run is None else run.start_s) + hold.duration_s
 
 

@@ -168,7 +168,7 @@ def _fell_s(view: View, height_c: float) -> float:
 def _last_height(view: View, run: Part) -> tuple[float, float]:
     """Return (second, °C) where the latest fall began: the last time the readings stood as high."""
     trail = view.trail
-    ended_s = view.t_s if run.end_s is None else run.end_s
+    ended_s = view.ended_s(run)
     first = trail.index_at(max(run.start_s, ended_s - _HEIGHT_BACK_S))
     margin = _MARGIN_SDS * trail.noise_k + _MARGIN_K
     heights = trail.temps[first:]

@@ -231,7 +231,7 @@ def _again(view: View) -> PowerBack | None:
     if back_k < (_BACK_SHARE * lost_k if lost_k < _AJAR_K else _CLIMBED_K):
         return None  # so little comes back under a lid that was left ajar
     before, from_c = view.found[-2], found.from_c
-    undone = (before.index, (before.end_s if before.end_s is not None else view.t_s) - before.start_s)
+    undone = (before.index, view.ended_s(before) - before.start_s)
     rank = Rank.LOOK if lost_k < _LITTLE_K and _is_before_top(view) else found.rank
     if view.broken is not None and view.broken.t_s < found.since_s:
         undone, from_c = (view.broken.index, view.broken.held_s), view.broken.from_c

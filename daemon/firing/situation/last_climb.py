@@ -31,7 +31,7 @@ def climbs_no_more(view: View) -> bool:
     """
     last = last_climb(view.parts)
     return last >= 0 and view.was_near_top and any(
-        run.index > last and (view.t_s if run.end_s is None else run.end_s) - run.start_s >= _SURELY_S
+        run.index > last and view.ended_s(run) - run.start_s >= _SURELY_S
         for run in view.found
     )
 

@@ -181,6 +181,14 @@ class View:
         """Return when the present part began [s]; 0 before the plan."""
         return self.found[-1].start_s if self.found else 0.0
 
+    def ended_s(self, run: Part) -> float:
+        """Return when a part ended [s]; now where it still goes on."""
+        return self.t_s if run.end_s is None else run.end_s
+
+    def last_run(self, index: int) -> Part | None:
+        """Return the part with that index as it ran last; None where it was not found."""
+        return next((run for run in reversed(self.found) if run.index == index), None)
+
     @property
     def near_k(self) -> float:
         """Return how closely a target can be told from the readings [K]."""

@@ -176,7 +176,7 @@ def firing_stopped(view: View) -> Finding[FiringStopped] | None:
 def _falls_as_planned_after_a_lid(view: View, hold: PlannedPart, left_s: float) -> bool:
     """Return whether ``hold``, left at ``left_s`` [s] as a lid was opened, would be over and its free fall due."""
     after = view.next_fall(hold.index)
-    run = next((run for run in reversed(view.found) if run.index == hold.index), None)
+    run = view.last_run(hold.index)
     if hold.part != "hold" or run is None or after is None or not is_unpowered(after):
         return False
     was_opened = view.dropped_s is not None and view.dropped_s > left_s - _BEFORE_S

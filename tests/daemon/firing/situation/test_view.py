@@ -196,6 +196,17 @@ def test_a_hold_reached_freely_has_no_planned_time_through_its_nearness(view_of,
     assert dwell(view_of, fell, ANNEAL) == pytest.approx(1160.0, abs=10.0)
 
 
+# --- the parts as they ran --------------------------------------------------------------------------------
+
+
+def test_when_a_part_ended_and_how_it_ran_last(view_of):
+    first, again = Part(TOP, 3, "hold", 70.0, 400.0), Part(TOP, 3, "hold", 600.0)
+    fell = Part(FALL, 4, "ramp", 400.0, 600.0)
+    view = at(view_of, TOP + 1, found=(first, fell, again))
+    assert (view.ended_s(first), view.ended_s(again)) == (400.0, view.t_s)
+    assert (view.last_run(TOP), view.last_run(FALL), view.last_run(ANNEAL)) == (again, fell, None)
+
+
 # --- levels and lines ------------------------------------------------------------------------------------
 
 
