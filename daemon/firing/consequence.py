@@ -45,10 +45,10 @@ _CLIMBS_S = 600.0
 _SLACKENS_S = 180.0
 """Whether a fall or climb slackens is asked of so long at least [s].
 [chosen: two halves in each of which a slope is seen]"""
-_SETTLED_S, _CLIMBS_ON_S, _WAITED_S = 480.0, 900.0, 900.0
-"""A fall that is too fast, a climb that is too fast, and a climb that stands where waiting costs nothing, are looks
-once they have lasted so long [s]. [common practice: elements that fall silent bend the reading for some minutes; a
-kiln whose vent was shut, and a controller that waits for its target, take a quarter of an hour]"""
+_CLIMBS_ON_S, _WAITED_S = 900.0, 900.0
+"""A climb that is too fast, and one that stands where waiting costs nothing, are looks once they have lasted so long
+[s]. [common practice: a kiln whose vent was shut, and a controller that waits for its target, take a quarter of an
+hour]"""
 _HARDLY_TIMES = 1.22
 """A fall of fewer times the planned one is only noted: a fifth more stress is less than is known of it.
 [tuned: falls of 1.3 times, seed 1061, are read as 1.23 times or more when they are told]"""
@@ -100,7 +100,7 @@ def _is_nothing_yet(finding: Finding[Any], view: View) -> bool:
     lasted_s = view.t_s - finding.since_s
     match finding.facts:
         case CoolingTooFast(fall_c_per_h=fall, planned_c_per_h=planned):
-            return lasted_s < _SETTLED_S or (planned is not None and fall < _HARDLY_TIMES * planned)
+            return planned is not None and fall < _HARDLY_TIMES * planned
         case HeatingTooFast(may_not_stop=False):
             return lasted_s < _CLIMBS_ON_S
         case HoldOffTarget(is_anneal=True, off_k=off_k):

@@ -89,8 +89,7 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int,
     if planned_c_per_h is not None:
         base, past = planned_c_per_h, beyond
     best, found = 1.0, None
-    harsh_k = max(0.0, view.trail.noise_k - _ORDINARY_NOISE_K)
-    least_k = _LEAST_K + _LEAST_WANDERS * view.wander_k + _HARSH_TIMES * harsh_k
+    least_k = least_moved_k(view)
     swings_k = view.trail.swings_k if base <= 0.0 else 0.0
     most_k2 = (_STEP_K + _STEP_NOISES * view.trail.noise_k + _SWINGS_SHARE * swings_k) ** 2
     for window_s in WINDOWS_S:
@@ -108,6 +107,12 @@ def surest(view: View, limit_c_per_h: float, not_before_s: float, *, way: int,
         if line.span_s < window_s - _EDGE_S:
             break  # longer windows see the same readings
     return found
+
+
+def least_moved_k(view: View) -> float:
+    """Return by how much the readings must have gone beyond the plan at all [K]."""
+    harsh_k = max(0.0, view.trail.noise_k - _ORDINARY_NOISE_K)
+    return _LEAST_K + _LEAST_WANDERS * view.wander_k + _HARSH_TIMES * harsh_k
 
 
 def _slow_air_c_per_h(span_s: float) -> float:

@@ -235,7 +235,7 @@ class View:
         the next ramp is known only to within the usual difference.
         """
         rate = abs(planned.rate_c_per_h) if planned.rate_c_per_h is not None else float("inf")
-        if self.temp_c - self.offset_k > planned.to_c + self.near_k:
+        if not self.nears_end(planned):
             return rate
         if planned.index == len(self.parts) - 1:
             return float("inf")  # the plan is as good as done, and the power goes off
@@ -243,6 +243,22 @@ class View:
         if after is None:
             return rate
         return max(rate, abs(after.rate_c_per_h) if after.rate_c_per_h is not None else float("inf"))
+
+    def nears_end(self, fall: PlannedPart) -> bool:
+        """Return whether a falling ramp may be at its end, as closely as that can be told.
+
+        A controller goes on where its own sensor says so. Where the usual difference is not known, the last hold
+        shows how far that sensor and the probe differ tonight. (Weighed: a hold that truly was too hot. The
+        controller that kept it so leaves its ramp as much too hot.)
+        """
+        shown_k, hold = self.offset_k, next((run for run in reversed(self.found) if run.part == "hold"), None)
+        if not self.offset_known and hold is not None and hold.mean_c is not None:
+            shown_k = hold.mean_c - self.parts[hold.index].to_c
+        return self.temp_c - shown_k <= fall.to_c + self.near_k
+
+    def is_seen_from_start(self, part: PlannedPart) -> bool:
+        """Return whether the follower saw the part before ``part`` end, so that it knows when this one began."""
+        return len(self.found) >= 2 and self.found[-2].index == part.index - 1
 
     def stood_s(self, from_s: float, to_s: float) -> float:
         """Return for how long of a time the readings stood a step down that lasted [s]."""

@@ -21,15 +21,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import inf
+from typing import NamedTuple
 
 from daemon.firing.detection.governing_fall import fall_from_s, governing_fall
 from daemon.firing.detection.keyed_climb import is_just_keyed_in
-from daemon.firing.detection.rate_test import Rate, surest
+from daemon.firing.detection.rate_test import LIKELY, Rate, least_moved_k, surest
 from daemon.firing.detection.steps.heat_under_air import VENT_S
 from daemon.firing.events import IfNotKeyed, Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.firing.situation.planned_line import below_line_k
+from daemon.firing.situation.planned_line import BEFORE_S, planned_line
 from daemon.firing.situation.view import Interruption, View
 from daemon.firing.speaker import CLOSE_LID, CLOSED, Speaker
 from daemon.glass.advice import TARGET_MPA, anneal, staying_rate_c_per_h, waking_cooling_c_per_h
@@ -64,6 +65,8 @@ after seven minutes]"""
 _LATER_S = 700.0
 """A fall is long from here on [s].
 [tuned: by trial on the bench, study not kept]"""
+_SHOWS_S = 100.0
+"""A fall shows how fast it goes on from so long on [s]. [chosen: as the rate's windows]"""
 _AT_KILN_S = 600.0
 """Somebody who is woken stands at the kiln by then [s]. [chosen: ten minutes, dressed and gloved]"""
 THICK_WAKE_TIMES = 3.0
@@ -113,14 +116,12 @@ def cooling_too_fast(view: View) -> Finding[CoolingTooFast] | None:
     recent = view.line(RECENT_S, not_before_s)
     if view.rises or recent is None or -recent.slope_c_per_s * 3600 < _RECENT_SHARE * AS_GOOD_TIMES * rate:
         return None
-    look = surest(view, AS_GOOD_TIMES * rate, not_before_s, way=-1, planned_c_per_h=rate)
-    if look is None:
+    noted = surest(view, AS_GOOD_TIMES * rate, not_before_s, way=-1, planned_c_per_h=rate)
+    if noted is None:
         return None
-    wake = _waking(view, look, rate, not_before_s, in_band=in_band)
-    found = wake or look
+    rank, found = _ranked(view, noted, rate, not_before_s, in_band=in_band)
     facts = _facts(view, found.c_per_h, rate, in_band=in_band)
-    since_s = min(found.since_s, look.since_s)
-    return Finding(KIND, Rank.WAKE if wake else Rank.LOOK, since_s, facts, planned.step)
+    return Finding(KIND, rank, min(found.since_s, noted.since_s), facts, planned.step)
 
 
 def _is_hot_under_vent(view: View) -> bool:
@@ -132,30 +133,84 @@ def _is_hot_under_vent(view: View) -> bool:
     return is_open and view.kiln_c is not None and view.kiln_c - view.offset_k > view.glass.band_high_c
 
 
-def _waking(view: View, look: Rate, planned_c_per_h: float, not_before_s: float, *, in_band: bool) -> Rate | None:
-    """Return the rate for which a fall that is surely too fast wakes; None where it is a look."""
+def _ranked(view: View, noted: Rate, planned_c_per_h: float, not_before_s: float, *,
+            in_band: bool) -> tuple[Rank, Rate]:
+    """Return how loud a fall is that is surely too fast, and by which rate.
+
+    It is only noted while all that shows may be elements that fell silent, and a look where the kiln fell on too
+    fast after that. Silent elements let the reading sink by so much and no further, so a kiln that is deeper below
+    its line than they make is not waited for. (Weighed: vents that are opened a little make a fall that is as fast
+    at first. It goes on after these minutes, so that the look comes once that is likely.)
+    """
+    start = _start(view, noted, planned_c_per_h)
+    silent_k, silent_s = _silence(view)
+    is_deep = start.below_k > silent_k + _BEYOND_K
+    settled_s = not_before_s if is_deep else max(not_before_s, start.begins_s + silent_s)
+    if start.below_k < least_moved_k(view) or not _falls_on(view, planned_c_per_h, max(settled_s, noted.since_s)):
+        return Rank.LOG, noted
+    if start.below_k < start.doubt_k:
+        return Rank.LOOK, noted
     limit = _wake_rate_c_per_h(view, planned_c_per_h, in_band=in_band)
-    part = view.part
-    is_under_way = part is not None and part.rate_c_per_h is not None and -part.rate_c_per_h == planned_c_per_h
-    begins_s = view.part_start_s if is_under_way else look.since_s
-    below_k = below_line_k(view, begins_s, planned_c_per_h)
-    if below_k is None:
-        below_k = (look.c_per_h - planned_c_per_h) * (view.t_s - look.since_s) / 3600
-    elif below_k < _BEYOND_K:
-        return None
-    silent_k, silent_s = _SILENT_K, _SILENT_S
-    if view.elements.share_k > silent_k:
-        silent_k, sinks_s = view.elements.share_k, _SINKS_TIMES * view.elements.takes_s
-        silent_s = min(_SINKS_MOST_S, max(silent_s, sinks_s))
-    settled_s = not_before_s if below_k > silent_k + _BEYOND_K else max(not_before_s, begins_s + silent_s)
     wake = surest(view, limit, settled_s, way=-1, planned_c_per_h=planned_c_per_h, beyond=WAKE_ANYWHERE)
     if wake is not None:
-        return wake
-    beyond = WAKE_BEYOND if view.t_s - look.since_s <= _LATER_S else WAKE_BEYOND_LATER
-    if look.c_per_h <= limit + beyond * look.error_c_per_h:
-        return None
+        return Rank.WAKE, wake
+    beyond = WAKE_BEYOND if view.t_s - noted.since_s <= _LATER_S else WAKE_BEYOND_LATER
     goes_on = surest(view, AS_GOOD_TIMES * planned_c_per_h, settled_s, way=-1, planned_c_per_h=planned_c_per_h)
-    return None if goes_on is None else look
+    is_past = noted.c_per_h > limit + beyond * noted.error_c_per_h
+    return (Rank.WAKE if is_past and goes_on is not None else Rank.LOOK), noted
+
+
+def _falls_on(view: View, planned_c_per_h: float, from_s: float) -> bool:
+    """Return whether the kiln has since ``from_s`` [s] fallen too fast, and likely faster than planned."""
+    line = view.trail.line(from_s)
+    if line is None or line.span_s < _SHOWS_S:
+        return False
+    rate = -line.slope_c_per_s * 3600
+    return rate > AS_GOOD_TIMES * planned_c_per_h and rate - LIKELY * view.error_c_per_h(line) > planned_c_per_h
+
+
+class _Start(NamedTuple):
+    """Where a fall left its planned line."""
+
+    begins_s: float
+    below_k: float
+    """How far below that line the reading is [K]."""
+    doubt_k: float
+    """Less than this is not below it [K]."""
+
+
+def _start(view: View, fall: Rate, planned_c_per_h: float) -> _Start:
+    """Return where a fall that is too fast left its planned line.
+
+    It began with its part, or once the reading had left the height it had then: some controllers heat for a moment
+    first. Long after that, the line begins where the fall became too fast. Elements fall silent there only where the
+    follower may not have seen a part begin: at the end of a ramp, or after a hold that it did not see. A kiln that
+    fell as fast before has no such beginning.
+    """
+    part, moved_k = view.part, least_moved_k(view)
+    is_under_way = part is not None and part.rate_c_per_h is not None and -part.rate_c_per_h == planned_c_per_h
+    line = planned_line(view, view.part_start_s, planned_c_per_h) if is_under_way else None
+    if line is not None:
+        rose_s = view.last_at_or_above(line.from_c + moved_k, view.part_start_s)
+        return _Start(view.part_start_s if rose_s is None else rose_s, line.below_k, _BEYOND_K)
+    bends_s = begins_s = fall.since_s
+    if part is not None and is_under_way and view.is_seen_from_start(part) and not view.nears_end(part):
+        begins_s = view.part_start_s
+    else:
+        bend = view.trail.two_line_fit(bends_s - BEFORE_S, view.t_s, bends_s, view.t_s)
+        begins_s = bends_s = bends_s if bend is None else bend[0]
+    line = planned_line(view, bends_s, planned_c_per_h)
+    if line is None or line.before_c_per_h > (planned_c_per_h + fall.c_per_h) / 2:
+        gained_k = (fall.c_per_h - planned_c_per_h) * (view.t_s - fall.since_s) / 3600
+        return _Start(view.part_start_s if is_under_way else fall.since_s, gained_k, moved_k)
+    return _Start(begins_s, line.below_k, moved_k)
+
+
+def _silence(view: View) -> tuple[float, float]:
+    """Return by how much the reading sinks where the elements fall silent, and within which time [K, s]."""
+    if view.elements.share_k <= _SILENT_K:
+        return _SILENT_K, _SILENT_S
+    return view.elements.share_k, min(_SINKS_MOST_S, max(_SILENT_S, _SINKS_TIMES * view.elements.takes_s))
 
 
 def _wake_rate_c_per_h(view: View, planned_c_per_h: float, *, in_band: bool) -> float:

@@ -34,7 +34,7 @@ from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.situation.last_climb import keyed_target_c
 from daemon.firing.situation.level_doubt import comes_back_to
-from daemon.firing.situation.planned_line import below_line_k
+from daemon.firing.situation.planned_line import planned_line
 from daemon.firing.situation.view import View
 from daemon.firing.speaker import CLOSED, ISOLATOR_UNLESS, Speaker
 from daemon.regression import Line
@@ -167,8 +167,8 @@ def _is_as_planned(view: View, fall: PlannedPart) -> bool:
     """
     if fall.rate_c_per_h is None:
         return False
-    below_k = below_line_k(view, view.part_start_s, -fall.rate_c_per_h)
-    return below_k is not None and below_k > -_LEAST_RISE_K
+    line = planned_line(view, view.part_start_s, -fall.rate_c_per_h)
+    return line is not None and line.below_k > -_LEAST_RISE_K
 
 
 def _climbs(view: View, fall: PlannedPart, line: Line, recent: Line | None) -> bool:

@@ -344,12 +344,10 @@ COOLS = CoolingTooFast(110.0, 60.0, 80.0, 500.0, 1, 438.6, True, (196.6, 786.6))
 CLIMBS = HeatingTooFast(500.0, 200.0, 300.0, 540.0)
 
 
-@pytest.mark.parametrize(("kind", "facts", "lasted_s"), [
-    (cooling_too_fast.KIND, COOLS, 480.0), (heating_too_fast.KIND, CLIMBS, 900.0)])
-def test_a_rate_is_a_look_once_it_has_lasted(view_of, kind, facts, lasted_s):
+def test_a_climb_is_a_look_once_it_has_lasted(view_of):
     view = view_of([(10.0 * i, 300.0) for i in range(361)], 1)
-    for since_s, rank in ((view.t_s - lasted_s + 20.0, Rank.LOG), (view.t_s - lasted_s, Rank.LOOK)):
-        assert weighed(Finding(kind, Rank.LOOK, since_s, facts, 1), view) is rank
+    for since_s, rank in ((view.t_s - 880.0, Rank.LOG), (view.t_s - 900.0, Rank.LOOK)):
+        assert weighed(Finding(heating_too_fast.KIND, Rank.LOOK, since_s, CLIMBS, 1), view) is rank
 
 
 @pytest.mark.parametrize(("fall", "planned", "rank"), [

@@ -22,7 +22,7 @@ CLIMB, TOP, FALL, ANNEAL, COOLING, LAST = 3, 4, 5, 6, 7, 8
 """Parts of the plan of conftest.py: 80 °C/h from the anneal at 516 °C to 461, then 150 °C/h to 406 °C."""
 GLASS = FAMILIES["90"]
 LOW_C, HIGH_C = GLASS.band_low_c, GLASS.band_high_c
-WAKE, LOOK = Rank.WAKE, Rank.LOOK
+WAKE, LOOK, LOG = Rank.WAKE, Rank.LOOK, Rank.LOG
 
 
 @pytest.fixture
@@ -116,9 +116,9 @@ def test_a_fresh_fall_passes_its_limit_by_one_standard_error_a_long_one_by_half_
 
 
 @pytest.mark.parametrize(("rate", "began_min", "expected"), [
-    (260.0, 2.5, LOOK),  # 3 K a minute more than the 80 that are planned: 7.5 K so far
+    (260.0, 2.5, LOG),  # 3 K a minute more than the 80 that are planned: 7.5 K so far
     (260.0, 4.0, WAKE),  # 12 K: more than silent elements make
-    (170.0, 4.5, LOOK), (170.0, 5.5, WAKE),  # 8 K, but two and a half minutes of it after the first three
+    (170.0, 4.5, LOG), (170.0, 5.5, WAKE),  # 8 K, but two and a half minutes of it after the first three
     (260.0, 9.0, WAKE),
 ])
 def test_a_fall_wakes_for_what_comes_after_the_elements_fell_silent(falling, rate, began_min, expected):
@@ -126,7 +126,7 @@ def test_a_fall_wakes_for_what_comes_after_the_elements_fell_silent(falling, rat
 
 
 @pytest.mark.parametrize(("later", "expected"), [
-    (84.0, LOOK),  # nearly as planned
+    (84.0, LOG),  # nearly as planned
     (91.0, LOOK),  # surely faster than the 80 that are planned, but not surely than 1.12 times that
     (95.0, WAKE),
 ])
@@ -147,6 +147,52 @@ def test_a_probe_that_reads_lower_where_the_elements_fall_silent_wakes_nobody(fa
     assert rank(falling(240.0, 504.0, (-8.0, 6.0), minutes=3.0, ripple_k=0.02)) is not WAKE
 
 
+@pytest.mark.parametrize(("later", "expected"), [(80.0, LOG), (86.0, LOG), (100.0, LOOK)])
+def test_a_fall_is_a_look_only_where_it_goes_on_after_the_elements_fell_silent(falling, later, expected):
+    """It falls by 8 K in 3 min, 4 K more than planned; then for five minutes as planned, or a fourth faster."""
+    view = falling(0.0, 516.0, (-8.0, 3.0), (-later * 5.0 / 60.0, 5.0), minutes=20.0, began_min=8.0, ripple_k=0.02)
+    assert surest(view, AS_GOOD_TIMES * 80.0, 0.0, way=-1, planned_c_per_h=80.0) is not None
+    assert rank(view) is expected
+
+
+def test_a_kiln_that_is_not_below_its_planned_line_is_only_noted_however_fast_it_falls(falling):
+    """A controller heats for two minutes as its ramp begins, by 8 K, and gives that back at 125 °C/h."""
+    view = falling(0.0, 516.0, (8.0, 2.0), (-20.8, 10.0), minutes=20.0, began_min=12.0, ripple_k=0.02)
+    assert view.temp_c > 516.0 - 80.0 * 12.0 / 60.0  # the line
+    assert rank(view) is LOG
+    assert rank(falling(0.0, 516.0, (-20.8, 10.0), minutes=20.0, began_min=10.0, ripple_k=0.02)) is WAKE
+
+
+def test_where_a_controller_heats_first_its_elements_fall_silent_after_that(falling):
+    """It climbs by 4 K in two minutes, then falls by 12 K in three: 4 K below the line, and on as planned."""
+    legs = ((4.0, 2.0), (-15.0, 3.0))
+    assert rank(falling(0.0, 516.0, *legs, (-0.7, 0.5), minutes=20.0, began_min=5.5, ripple_k=0.02)) is LOG
+
+
+@pytest.mark.parametrize(("seen", "expected"), [
+    (True, WAKE),  # on its way nothing falls silent
+    (False, LOG),  # the hold before may have gone on until now
+])
+def test_elements_fall_silent_where_a_hold_may_end_that_was_not_seen(falling, seen, expected):
+    """Forty minutes into the ramp the reading sinks by 7 K in two minutes, and then goes on as before."""
+    before = [(ANNEAL, -3600.0, 0.0)] if seen else [(FALL, -3600.0, 0.0)]
+    view = falling(80.0, 490.0, (-7.0, 2.0), (-2.0, 1.5), minutes=40.0, before=before, ripple_k=0.02)
+    assert rank(view) is expected
+
+
+def test_elements_fall_silent_where_the_next_ramp_may_begin(falling):
+    """The ramp ends at 461 °C; 150 °C/h come next. It sinks by 11 K in two minutes, 6 K more than that."""
+    assert rank(falling(80.0, 474.0, (-11.0, 2.0), (-3.75, 1.5), minutes=40.0, ripple_k=0.02)) is LOG
+
+
+@pytest.mark.parametrize(("read_c", "expected"), [(516.0, WAKE), (537.0, None)])
+def test_a_ramp_ends_as_far_off_as_the_hold_before_it_was_read(falling, read_c, expected):
+    """At 484 °C the kiln falls as the next ramp does, from 461 °C on; no usual difference is known."""
+    view = falling(130.0, 484.0, minutes=12.0, offset_known=False)
+    view.found = (replace(view.found[0], mean_c=read_c), view.found[1])
+    assert rank(view) is expected
+
+
 @pytest.fixture
 def share():
     """Return a function: the share of the elements after a rise of so many kelvins in so many minutes."""
@@ -163,7 +209,7 @@ def share():
 @pytest.mark.parametrize(("rise_k", "minutes", "expected"), [
     (0.0, 1.0, WAKE),   # 15 K below the line
     (10.0, 5.0, WAKE),  # more than the elements' 10 K and 4 K beyond
-    (13.0, 5.0, LOOK),  # about as much as the elements make here
+    (13.0, 5.0, LOG),  # about as much as the elements make here
     (13.0, 2.0, WAKE),  # but they make it in 3.2 min, and this fall goes on
 ])
 def test_what_the_reading_rose_by_when_elements_came_on_it_sinks_by_when_they_fall_silent(falling, share, rise_k,
@@ -173,7 +219,7 @@ def test_what_the_reading_rose_by_when_elements_came_on_it_sinks_by_when_they_fa
 
 
 @pytest.mark.parametrize(("rise_k", "c_per_h", "expected"), [
-    (13.0, 140.0, LOOK),  # 14 K below the line after 14 min: as much as the elements make here, as slowly
+    (13.0, 140.0, LOG),  # 14 K below the line after 14 min: as much as the elements make here, as slowly
     (13.0, 160.0, WAKE),  # 19 K below it: more than they make
     (2.0, 140.0, WAKE),
 ])
@@ -188,7 +234,7 @@ def test_a_fall_out_of_a_swing_is_not_too_fast_before_it_is_below_the_planned_li
     from_swing = falling(0.0, 509.0, (6.0, 3.0), (-18.7, 8.0), minutes=20.0, began_min=11.0, ripple_k=0.02)
     from_level = falling(0.0, 515.0, (-18.7, 8.0), minutes=20.0, began_min=8.0, ripple_k=0.02)
     assert from_swing.temp_c == pytest.approx(from_level.temp_c)
-    assert (rank(from_swing), rank(from_level)) == (LOOK, WAKE)
+    assert (rank(from_swing), rank(from_level)) == (LOG, WAKE)
 
 
 @pytest.mark.parametrize(("minutes", "expected"), [(4.0, LOOK), (6.0, WAKE)])
@@ -321,7 +367,7 @@ step = [
 
 @pytest.mark.parametrize(("held_min", "fall_k", "expected"), [
     (40.0, 9.3, None), (40.0, 10.7, WAKE),  # of 60 min: 10 K may be a swing
-    (49.0, 3.6, None), (49.0, 4.6, LOOK),  # from 48 min on 4 K are none
+    (49.0, 3.6, None), (49.0, 4.6, LOG),  # from 48 min on 4 K are none
     (40.0, 21.0, WAKE),  # 17.5 K more than planned: no element that falls silent makes that
 ])
 def test_a_hold_is_left_sooner_where_it_is_about_due(leg_of, view_of, held_min, fall_k, expected):
@@ -337,7 +383,7 @@ def test_a_hold_is_left_sooner_where_it_is_about_due(leg_of, view_of, held_min, 
 def test_a_hold_whose_level_is_not_known_yet_is_left_by_any_fall(leg_of, view_of):
     readings = [*leg_of(516.0, 516.0, 10.0), *leg_of(516.0, 508.0, 4.0, from_s=605.0)]
     view = view_of(readings, plan=SLOW, found=[(1, -1500.0, -900.0), (2, -900.0, 0.0), (3, 0.0)], wander_k=0.02)
-    for mean_c, expected in ((516.0, None), (None, LOOK)):
+    for mean_c, expected in ((516.0, None), (None, LOG)):
         view.found = (*view.found[:-1], replace(view.found[-1], mean_c=mean_c))
         assert rank(view) is expected
 
@@ -367,7 +413,7 @@ def test_a_firing_that_was_joined_in_its_cooling_is_judged_by_it(falling):
 def test_a_fall_that_only_led_to_the_anneal_is_none_while_the_air_reads_too_low(falling):
     """Without power the kiln came to the anneal: for 40 min its probe may read up to 17 K lower than the glass is."""
     hold = {"part": ANNEAL, "minutes": 8.0, "before": [(FALL, -3600.0, 0.0)]}
-    for at_c, ended_min, expected in ((504.0, 5.0, None), (504.0, 50.0, LOOK), (496.0, 5.0, LOOK)):
+    for at_c, ended_min, expected in ((504.0, 5.0, None), (504.0, 50.0, LOG), (496.0, 5.0, LOG)):
         view = falling(130.0, at_c, **hold, fell_until_s=480.0 - ended_min * 60.0)
         view.found = (view.found[0], replace(view.found[1], mean_c=516.0))
         assert rank(view) is expected, (at_c, ended_min)
