@@ -1,10 +1,10 @@
 """The kiln falls faster than planned where the stress that this makes stays in the glass, or can crack thick glass.
 
 From the anneal hold on, or from where a fall has passed it, the slope over windows of 3 to 40 min is compared with
-the planned one (daemon/firing/detection/rate_test.py). A fall of more than AS_GOOD_TIMES the plan is a look. In the
-annealing range it wakes from WAKE_TIMES the plan on, or sooner where flat, even glass of this thickness would suffer.
-Below the range only thick glass can still crack: that wakes from THICK_WAKE_TIMES the plan on, and thin glass is a
-look.
+the planned one (daemon/firing/detection/rate_test.py). A fall of more than AS_GOOD_TIMES the plan is noted. It is a
+look once it is below its planned line and goes on after the elements fell silent. In the annealing range it wakes
+from WAKE_TIMES the plan on, or sooner where flat, even glass of this thickness would suffer. Below the range only
+thick glass can still crack: that wakes from THICK_WAKE_TIMES the plan on, and thin glass is a look.
 
 It is not raised
 
@@ -41,11 +41,11 @@ RECENT_S, _RECENT_SHARE = 180.0, 0.85
 [tuned: by trial on the bench, study not kept]"""
 WAKE_TIMES = 1.4
 """A fall of so many times the planned one wakes in the annealing range. [chosen: from there on it wakes]"""
-WAKE_BEYOND, WAKE_BEYOND_LATER, WAKE_ANYWHERE = 1.0, 1.5, 3.0
+WAKE_BEYOND, WAKE_ANYWHERE = 1.0, 3.0
 """Standard errors by which a fall that is surely too fast must pass WAKE_TIMES: in the surest window, or in any.
 
 A fall of 1.3 times has many windows in which to look like 1.4 by chance. The surest one grows with it and tells it
-better every minute, so it need not be so strict; once it is long there is no hurry either.
+better every minute, so it need not be so strict.
 [tuned: falls of 1.3 and 1.6 times, seeds 7000 to 7039]
 """
 _SILENT_S, _SILENT_K = 180.0, 6.0
@@ -59,12 +59,9 @@ that is deeper than the rise was high is not waited for. Weighed against that: t
 from then on the sinking counted as a rate. [derived: 96 % of an exponential, of which 80 % took as long as the rise;
 from: planned_line, which is counted for so long]"""
 _BEYOND_K = 4.0
-"""So much further below the planned line is more than silent elements make, and less is not below it [K].
+"""So much further below the planned line is more than silent elements make [K].
 [chosen: a start that is dated two minutes wrong, and slow air, together; a fall of 1.6 times 55 °C/h is so far below
 after seven minutes]"""
-_LATER_S = 700.0
-"""A fall is long from here on [s].
-[tuned: by trial on the bench, study not kept]"""
 _SHOWS_S = 100.0
 """A fall shows how fast it goes on from so long on [s]. [chosen: as the rate's windows]"""
 _AT_KILN_S = 600.0
@@ -148,15 +145,12 @@ def _ranked(view: View, noted: Rate, planned_c_per_h: float, not_before_s: float
     settled_s = not_before_s if is_deep else max(not_before_s, start.begins_s + silent_s)
     if start.below_k < least_moved_k(view) or not _falls_on(view, planned_c_per_h, max(settled_s, noted.since_s)):
         return Rank.LOG, noted
-    if start.below_k < start.doubt_k:
-        return Rank.LOOK, noted
     limit = _wake_rate_c_per_h(view, planned_c_per_h, in_band=in_band)
     wake = surest(view, limit, settled_s, way=-1, planned_c_per_h=planned_c_per_h, beyond=WAKE_ANYWHERE)
     if wake is not None:
         return Rank.WAKE, wake
-    beyond = WAKE_BEYOND if view.t_s - noted.since_s <= _LATER_S else WAKE_BEYOND_LATER
     goes_on = surest(view, AS_GOOD_TIMES * planned_c_per_h, settled_s, way=-1, planned_c_per_h=planned_c_per_h)
-    is_past = noted.c_per_h > limit + beyond * noted.error_c_per_h
+    is_past = noted.c_per_h > limit + WAKE_BEYOND * noted.error_c_per_h
     return (Rank.WAKE if is_past and goes_on is not None else Rank.LOOK), noted
 
 
@@ -175,8 +169,6 @@ class _Start(NamedTuple):
     begins_s: float
     below_k: float
     """How far below that line the reading is [K]."""
-    doubt_k: float
-    """Less than this is not below it [K]."""
 
 
 def _start(view: View, fall: Rate, planned_c_per_h: float) -> _Start:
@@ -187,12 +179,12 @@ def _start(view: View, fall: Rate, planned_c_per_h: float) -> _Start:
     follower may not have seen a part begin: at the end of a ramp, or after a hold that it did not see. A kiln that
     fell as fast before has no such beginning.
     """
-    part, moved_k = view.part, least_moved_k(view)
+    part = view.part
     is_under_way = part is not None and part.rate_c_per_h is not None and -part.rate_c_per_h == planned_c_per_h
     line = planned_line(view, view.part_start_s, planned_c_per_h) if is_under_way else None
     if line is not None:
-        rose_s = view.last_at_or_above(line.from_c + moved_k, view.part_start_s)
-        return _Start(view.part_start_s if rose_s is None else rose_s, line.below_k, _BEYOND_K)
+        rose_s = view.last_at_or_above(line.from_c + least_moved_k(view), view.part_start_s)
+        return _Start(view.part_start_s if rose_s is None else rose_s, line.below_k)
     bends_s = begins_s = fall.since_s
     if part is not None and is_under_way and view.is_seen_from_start(part) and not view.nears_end(part):
         begins_s = view.part_start_s
@@ -202,8 +194,8 @@ def _start(view: View, fall: Rate, planned_c_per_h: float) -> _Start:
     line = planned_line(view, bends_s, planned_c_per_h)
     if line is None or line.before_c_per_h > (planned_c_per_h + fall.c_per_h) / 2:
         gained_k = (fall.c_per_h - planned_c_per_h) * (view.t_s - fall.since_s) / 3600
-        return _Start(view.part_start_s if is_under_way else fall.since_s, gained_k, moved_k)
-    return _Start(begins_s, line.below_k, moved_k)
+        return _Start(view.part_start_s if is_under_way else fall.since_s, gained_k)
+    return _Start(begins_s, line.below_k)
 
 
 def _silence(view: View) -> tuple[float, float]:
