@@ -78,15 +78,29 @@ def hold_before(view: View) -> Ended | None:
     if found[-2].index == before.index:
         # Where it is the first part found, it was joined in the middle. It was reached no later than it was found.
         first = _first_piece(view)
-        away_s = view.stood_s(found[first].start_s, here.start_s)
-        if not first or here.start_s - found[first].start_s - away_s > enough_s(before):
+        left_s = _left_s(view, here)
+        away_s = view.stood_s(found[first].start_s, left_s)
+        if not first or left_s - found[first].start_s - away_s > enough_s(before):
             return None
-        return Ended(before, here.start_s - _reached_s(view, before, first) - away_s, here.start_s,
-                     here.start_s - found[first].start_s - away_s)
+        return Ended(before, left_s - _reached_s(view, before, first) - away_s, left_s,
+                     left_s - found[first].start_s - away_s)
     line = _at_turn(view, here.start_s)
     if line is None or abs(line.mean_c - view.offset_k - before.to_c) > _PASSED_TIMES * view.near_k:
         return None  # it never came near the hold: something else happened first
     return Ended(before, 0.0, here.start_s)
+
+
+def _left_s(view: View, ramp: Part) -> float:
+    """Return when the kiln left its hold for ``ramp`` [s]: for a fall, not before it last climbed in the hold.
+
+    A reading that creeps up for an hour after a free fall, and then falls, may be dated as a ramp from the middle
+    of it. (Weighed: a maker who skips to the ramp while the kiln still creeps up. It falls from then on.)
+    """
+    line = _at_turn(view, ramp.start_s)
+    if line is None or view.parts[ramp.index].direction >= 0:
+        return ramp.start_s
+    climbed_s = view.last_at_or_above(line.at(ramp.start_s) + _LEFT_K, ramp.start_s)
+    return ramp.start_s if climbed_s is None else climbed_s
 
 
 def _first_piece(view: View) -> int:
