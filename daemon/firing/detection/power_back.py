@@ -185,7 +185,8 @@ def _comes_back_to_anneal(view: View) -> bool:
     """Return whether a climb only leads back to the anneal after a fall without power that the plan has.
 
     A top that was left early, before that fall, changes nothing: the plan goes on to the anneal either way. There, a
-    kiln that fell further past the anneal than a controller lets it has been without power.
+    kiln that fell further past the anneal than a controller lets it has been without power. Where it broke off tells
+    which, whatever part the follower took that for: a controller that swings about the anneal looks like a climb.
     """
     anneal, broken = view.anneal, view.broken
     if anneal is None or not comes_back_to(view, anneal):
@@ -194,7 +195,8 @@ def _comes_back_to_anneal(view: View) -> bool:
         return False
     if broken is None:
         return True
-    is_on_its_way = broken.index == anneal.index or view.leads_to_anneal(broken.index)
+    was_at_anneal = broken.index == anneal.index or abs(broken.from_c - view.shown_k - anneal.to_c) <= view.near_k
+    is_on_its_way = was_at_anneal or view.leads_to_anneal(broken.index)
     fell_s = view.t_s if view.fell_until_s is None else view.fell_until_s
     lowest_c = min(view.trail.temps[view.trail.index_at(fell_s - _LOWEST_BACK_S):], default=view.temp_c)
     return is_on_its_way and lowest_c - view.offset_k > anneal.to_c - view.near_k - SWINGS_K

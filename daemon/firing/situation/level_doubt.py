@@ -66,7 +66,7 @@ def comes_back_to(view: View, hold: PlannedPart) -> bool:
 
     The probe read too low there, or the controller caught the kiln too late.
     """
-    return is_settling(view, hold) and view.temp_c - view.offset_k <= hold.to_c + view.near_k
+    return is_settling(view, hold) and view.temp_c - view.shown_k <= hold.to_c + view.near_k
 
 
 def may_be_at(view: View, hold: PlannedPart) -> bool:

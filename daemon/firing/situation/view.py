@@ -244,17 +244,21 @@ class View:
             return rate
         return max(rate, abs(after.rate_c_per_h) if after.rate_c_per_h is not None else float("inf"))
 
-    def nears_end(self, fall: PlannedPart) -> bool:
-        """Return whether a falling ramp may be at its end, as closely as that can be told.
+    @property
+    def shown_k(self) -> float:
+        """Return the usual difference of probe and plan [K]; where it is not known, what the last hold shows.
 
-        A controller goes on where its own sensor says so. Where the usual difference is not known, the last hold
-        shows how far that sensor and the probe differ tonight. (Weighed: a hold that truly was too hot. The
-        controller that kept it so leaves its ramp as much too hot.)
+        A controller keeps to its own sensor. So far as that and the probe differed in one hold, they do in the next.
+        (Weighed: a hold that truly was too hot. The controller that kept it so goes on by as much too hot.)
         """
-        shown_k, hold = self.offset_k, next((run for run in reversed(self.found) if run.part == "hold"), None)
-        if not self.offset_known and hold is not None and hold.mean_c is not None:
-            shown_k = hold.mean_c - self.parts[hold.index].to_c
-        return self.temp_c - shown_k <= fall.to_c + self.near_k
+        hold = None if self.offset_known else next((run for run in reversed(self.found) if run.part == "hold"), None)
+        if hold is None or hold.mean_c is None:
+            return self.offset_k
+        return hold.mean_c - self.parts[hold.index].to_c
+
+    def nears_end(self, fall: PlannedPart) -> bool:
+        """Return whether a falling ramp may be at its end, as closely as that can be told."""
+        return self.temp_c - self.shown_k <= fall.to_c + self.near_k
 
     def is_seen_from_start(self, part: PlannedPart) -> bool:
         """Return whether the follower saw the part before ``part`` end, so that it knows when this one began."""

@@ -61,3 +61,13 @@ def test_the_air_under_a_vent_is_no_kiln_that_has_left_its_anneal(view_of, along
              Part(0, 1, "ramp", 1500.0))
     view = view_of(readings, 1, found=found, peak_c=800.0, vented_s=1080.0, resumed_s=settled_s)
     assert (power_back(view) is not None) is is_told
+
+
+@pytest.mark.parametrize(("from_c", "is_back"), [(515.0, False), (600.0, True)])
+def test_a_controller_that_swings_about_its_anneal_has_not_lost_its_power(view_of, along, from_c, is_back):
+    """Each swing looks like a climb of step 1 that broke off; where it did tells what it was."""
+    readings = along((0.0, 800.0), (2400.0, 500.0), (2640.0, 516.0), (2880.0, 499.0), (3120.0, 520.0))
+    found = (Part(3, 3, "hold", -600.0, 0.0), Part(FALL, 4, "ramp", 0.0, 2400.0), Part(0, 1, "ramp", 2400.0))
+    view = view_of(readings, 1, found=found, broken=Interruption(2640.0, 0, 0.0, from_c), peak_c=800.0,
+                   fell_until_s=2400.0)
+    assert (power_back(view) is not None) is is_back

@@ -6,7 +6,8 @@ from math import hypot
 
 import pytest
 
-from daemon.firing.situation.level_doubt import is_below, low_doubt_k, may_be_at, since_fall_s
+from daemon.firing.events import Part
+from daemon.firing.situation.level_doubt import comes_back_to, is_below, low_doubt_k, may_be_at, since_fall_s
 
 ANNEAL_PART = 6
 
@@ -85,3 +86,14 @@ def test_what_a_fall_lacks_of_the_natural_one_the_elements_give(view_of, c_per_h
 def test_as_cold_as_the_room_nothing_falls_by_itself(at):
     view = at(temp_c=15.0, fell_s=60.0, natural_fall_c_per_h=0.0)
     assert low_doubt_k(view, view.anneal) == pytest.approx(hypot(3.0, 17.0 * (1.0 - 60.0 / 2400)))
+
+
+@pytest.mark.parametrize(("top_read_c", "expected"), [(800.0, False), (824.0, True)])
+def test_a_kiln_comes_back_to_its_anneal_as_far_off_as_its_top_was_read(at, top_read_c, expected):
+    """It reads 25 °C above the anneal, 300 s after the fall; no usual difference is known."""
+    view = at(541.0, 300.0, offset_known=False)
+    view.found = (Part(3, 3, "hold", -900.0, 0.0, mean_c=top_read_c),)
+    assert comes_back_to(view, view.anneal) is expected
+    known = at(541.0, 300.0)
+    known.found = view.found
+    assert not comes_back_to(known, known.anneal)
