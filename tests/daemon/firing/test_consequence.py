@@ -353,14 +353,14 @@ def test_a_climb_is_a_look_once_it_has_lasted(view_of):
 @pytest.mark.parametrize(("fall", "planned", "rank"), [
     (72.0, 60.0, Rank.LOG), (74.0, 60.0, Rank.LOOK), (72.0, None, Rank.LOOK)])
 def test_a_fall_a_fifth_too_fast_is_only_noted(view_of, fall, planned, rank):
-    view = view_of([(10.0 * i, 300.0) for i in range(361)], 1)
+    view = view_of([(10.0 * i, 600.0 - fall * i / 360) for i in range(361)], 1)
     facts = replace(COOLS, fall_c_per_h=fall, planned_c_per_h=planned)
     assert weighed(Finding(cooling_too_fast.KIND, Rank.LOOK, 0.0, facts, 1), view) is rank
     assert weighed(Finding(cooling_too_fast.KIND, Rank.WAKE, 0.0, facts, 1), view) is Rank.WAKE
 
 
 def test_a_fall_that_wakes_wakes_at_once_and_a_climb_that_may_not_stop_is_told_at_once(view_of):
-    view = view_of([(10.0 * i, 300.0) for i in range(361)], 1)
+    view = view_of([(10.0 * i, 600.0 - COOLS.fall_c_per_h * i / 360) for i in range(361)], 1)
     assert weighed(Finding(cooling_too_fast.KIND, Rank.WAKE, view.t_s - 20.0, COOLS, 1), view) is Rank.WAKE
     runs = replace(CLIMBS, may_not_stop=True)
     assert weighed(Finding(heating_too_fast.KIND, Rank.LOOK, view.t_s - 20.0, runs, 1), view) is Rank.LOOK
