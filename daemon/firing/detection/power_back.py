@@ -154,9 +154,10 @@ def _left_top(view: View) -> Interruption | None:
         return None
     level_c = top.to_c + view.offset_k - NEVER_NEAR_K
     left_s = view.last_at_or_above(level_c)
-    if left_s is None or min(view.trail.temps[view.trail.index_at(left_s):]) > level_c - _LOST_K:
-        return None
-    return Interruption(left_s, top.index, view.dwell_s(top, left_s), view.peak_c)
+    since_c = [] if left_s is None else view.trail.temps[view.trail.index_at(left_s):]
+    if left_s is None or min(since_c) > level_c - _LOST_K or since_c[0] > level_c + 2 * NEVER_NEAR_K:
+        return None  # it did not leave it, or what was read is no top of this plan
+    return Interruption(left_s, top.index, view.dwell_s(top, left_s), min(view.peak_c, level_c + 2 * NEVER_NEAR_K))
 
 
 def _held_c(view: View) -> float:
