@@ -110,7 +110,7 @@ def sources(room: str, commit: str | None) -> Iterator[str]:
         there = sorted((ROOT / room).rglob("*.py")) if room.endswith("/") else [ROOT / room]
         yield from (path.read_text(encoding="utf-8") for path in there)
         return
-    for name in _git("ls-tree", "--name-only", commit, room).splitlines():
+    for name in _git("ls-tree", "-r", "--name-only", commit, room).splitlines():
         if name.endswith(".py"):
             yield _git("show", f"{commit}:{name}")
 

@@ -1,4 +1,5 @@
 import ast
+import subprocess
 
 import pytest
 
@@ -63,3 +64,14 @@ def test_every_module_of_the_rooms_is_counted():
                                                    else [ROOT / room])]
     assert len(of_the_tree) == len(on_disk) > 40
     assert all(isinstance(ast.parse(source), ast.Module) for source in of_the_tree)
+
+
+def test_a_commit_is_counted_with_the_folders_in_its_rooms(tmp_path, monkeypatch):
+    for name in ("one.py", "steps/two.py", "notes.txt"):
+        path = tmp_path / "daemon/firing/watches" / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text("A = 1\n", encoding="utf-8")
+    for arguments in (("init", "-q"), ("add", "."), ("-c", "user.name=x", "-c", "user.email=x@x", "commit", "-qm", "x")):
+        subprocess.run(("git", *arguments), cwd=tmp_path, check=True)
+    monkeypatch.setattr("benchmarks.count_rules.ROOT", tmp_path)
+    assert len(list(sources("daemon/firing/watches/", "HEAD"))) == 2
