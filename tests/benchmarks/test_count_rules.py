@@ -71,7 +71,8 @@ def test_a_commit_is_counted_with_the_folders_in_its_rooms(tmp_path, monkeypatch
         path = tmp_path / "daemon/firing/watches" / name
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text("A = 1\n", encoding="utf-8")
-    for arguments in (("init", "-q"), ("add", "."), ("-c", "user.name=x", "-c", "user.email=x@x", "commit", "-qm", "x")):
+    who = ("-c", "user.name=x", "-c", "user.email=x@x")
+    for arguments in (("init", "-q"), ("add", "."), (*who, "commit", "-qm", "x")):
         subprocess.run(("git", *arguments), cwd=tmp_path, check=True)
     monkeypatch.setattr("benchmarks.count_rules.ROOT", tmp_path)
     assert len(list(sources("daemon/firing/watches/", "HEAD"))) == 2
