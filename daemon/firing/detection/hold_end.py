@@ -46,7 +46,7 @@ _SLACK_K, _SLACK_LEAST_S, _SLACK_MOST_S = 3.0, 120.0, 300.0
 """Whether it does is told from two windows, one after the other, each as long as the planned fall takes for so much
 [K], within these bounds [s]. [chosen: several times the noise of most probes]"""
 _PASSED_TIMES = 2.0
-"""A hold was passed over where the kiln, as it turned, was within so many times as near to it as can be told.
+"""A kiln came to a hold where, as it turned, it was within so many times as near to it as can be told.
 [tuned: by trial on the bench, study not kept]"""
 _SWUNG_K, _MINUTE_S = 2.0, 60.0
 """A kiln whose means of a minute, or of a few steps of a slow logger, come up by so much has not left its hold [K,
@@ -84,10 +84,23 @@ def hold_before(view: View) -> Ended | None:
             return None
         return Ended(before, left_s - _reached_s(view, before, first) - away_s, left_s,
                      left_s - found[first].start_s - away_s)
-    line = _at_turn(view, here.start_s)
-    if line is None or abs(line.mean_c - view.offset_k - before.to_c) > _PASSED_TIMES * view.near_k:
-        return None  # it never came near the hold: something else happened first
-    return Ended(before, 0.0, here.start_s)
+    return Ended(before, 0.0, here.start_s) if _is_passed(view, before, here.start_s) else None
+
+
+def _is_passed(view: View, hold: PlannedPart, turn_s: float) -> bool:
+    """Return whether a kiln that turned at ``turn_s`` [s] had come to ``hold``, or had fallen past it.
+
+    Where it turned short of the hold something else happened first, and that is told. Below a hold that it fell to it
+    has passed it however far: a vent that was left ajar takes what the elements give, so that the kiln stands 20 K
+    and more below its anneal as if it cooled slowly. (Weighed: a kiln without power. It falls on as fast as a free
+    fall, and has its own watch.)
+    """
+    line = _at_turn(view, turn_s)
+    if line is None:
+        return False
+    way, near_k = way_to(view.parts, hold) or 1, _PASSED_TIMES * view.near_k
+    past_k = (line.mean_c - view.offset_k - hold.to_c) * way
+    return past_k >= -near_k and (way < 0 or past_k <= near_k)
 
 
 def _left_s(view: View, ramp: Part) -> float:

@@ -43,3 +43,14 @@ def test_a_cut_past_half_of_the_top_wakes_once_the_fall_has_passed_the_anneal():
     [stopped] = [alert for alert in judge(case.setup, case.entries(fired)).alerts if alert.kind == "firing-stopped"]
     assert anneal_c - 40.0 < at_s[stopped.woke_s] < anneal_c
     assert stopped.text.lines[0].to_c == anneal_c
+
+
+@pytest.mark.parametrize("seed", [1, 4])
+def test_an_anneal_lost_to_a_lid_left_part_open_in_the_fall_wakes_while_it_can_be_held(fired, seed):
+    """The elements hold the kiln some 20 K below its anneal, and it cools on from there as if slowly."""
+    night = fired("full-fuse", "ajar=0.6,99h@below600", seed=seed)
+    anneal = next(part for part in night.truth.parts if (part.step, part.part) == (4, "hold"))
+    [woke] = [alert for alert in night.report.alerts if alert.woke_s is not None and alert.woke_s < anneal.end_s]
+    assert woke.kind == "hold-cut-short"
+    assert woke.text.lines
+    assert woke.woke_s - anneal.start_s < 30 * 60
