@@ -22,6 +22,7 @@ from daemon.firing.detection.fast_climb import SEVERAL
 from daemon.firing.detection.hold_level import FAR_K
 from daemon.firing.detection.known_climb import Beside
 from daemon.firing.detection.late_climb import CREEPS_K
+from daemon.firing.detection.rate_test import LIKELY
 from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
 from daemon.firing.plan.schedule import PlannedPart
@@ -157,8 +158,9 @@ def _dies_out(view: View, since_s: float, *, way: int, planned_c_per_h: float, l
     Beyond what the plan asks it has then become slower by half within half of the time that is looked at, which grows
     with its age; or it is slower than half of the least that is told, ``least_c_per_h``. What slackens so costs less
     with every minute: waiting is cheap, and soon shows whether a controller has caught the kiln. What goes on as it
-    did still wakes. (Weighed: the elements of a kiln that lost its power. They cool within the first minutes, and its
-    fall is slower after them, but by less than half. And the standard error of the slopes: with it a fall must
+    did still wakes. So does, where no least is told, what is no larger than the error of these slopes: in a slow fall of
+    thick glass nothing is seen to slacken. (Weighed: the elements of a kiln that lost its power. They cool within the first minutes,
+    and its fall is slower after them, but by less than half. And that error asked of what is left: with it a fall must
     slacken for minutes more, while it wakes.)
     """
     span_s = max(_SLACKENS_S, (view.t_s - since_s) / 2)
@@ -166,7 +168,8 @@ def _dies_out(view: View, since_s: float, *, way: int, planned_c_per_h: float, l
     if first is None or second is None:
         return False
     before, now = (way * line.slope_c_per_s * 3600 - planned_c_per_h for line in (first, second))
-    return now <= max(before, least_c_per_h) / 2
+    is_seen = least_c_per_h > 0.0 or before > LIKELY * view.error_c_per_h(first)
+    return is_seen and now <= max(before, least_c_per_h) / 2
 
 
 def _needs_no_top(view: View, undone: PlannedPart, left_s: float) -> bool:
