@@ -26,6 +26,9 @@ _CLIMBS_WITHIN_S = 6 * 3600.0
 the second from its lowest; within the third of the lowest it still rests there [K]; it counts within so long [s].
 [chosen: a restart in the hold of the plan's only climb just holds some minutes longer, and must not count; a hold
 after a fall swings by some kelvin]"""
+_OVER_S, _OVER_SHARE = 900.0, 0.5
+"""A top that lasts longer than planned by so much, and by such a share of it, is told at rank wake [s, 1].
+[chosen: as the row top-overrun has it]"""
 _SLOW_OVER_S = 900.0
 _SLOW_SHARE = 0.5
 _SLOW_WITHIN_S = 2 * 3600.0
@@ -103,6 +106,11 @@ class Course:
         return self.case.plan.highest_c + margin_k + (known_k or 0.0)
 
 
+def is_overrun(over_s: float, hold_s: float) -> bool:
+    """Return whether a top of ``hold_s`` that lasts so much longer [s] is told at rank wake."""
+    return over_s > max(_OVER_S, _OVER_SHARE * hold_s)
+
+
 def onset_s(expected: Expected, course: Course) -> float | None:
     """Return the true onset [s]; None where it never came to that, so that nothing is to be said."""
     if expected.fault == "keyed":
@@ -124,13 +132,14 @@ def _end(course: Course, happened: Happened) -> float | None:
 def _climbs_again(course: Course, happened: Happened) -> float | None:
     """Return when the kiln left its lowest after a restart, to climb again; None where it did not.
 
-    A plan of one climb that begins again in its own hold comes back to it and holds a few minutes longer: nothing
-    must be said then, however far it fell meanwhile.
+    A plan of one climb that begins again in its own hold comes back to it, however far it fell meanwhile, and holds
+    longer by what it had held before. Nothing must be said where those are few minutes.
     """
     was_c, part = course.at(happened.at_s), course.part_at(happened.at_s)
     if was_c is None:
         return None
-    is_own = part is not None and (part.step, part.part) == (1, "hold")
+    is_own = part is not None and (part.step, part.part) == (1, "hold") and not is_overrun(
+        happened.at_s - part.start_s, course.case.plan.steps[0].hold_s)
     fallen_k = inf if is_own else _STRAYED_K
     lowest_s, lowest_c = happened.at_s, was_c
     first = bisect_left(course.times, happened.at_s)

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from daemon.glass.materials import FAMILIES
 from simulations.cases import ToJudge
 from simulations.plant.controller import ROOM_C
-from simulations.studies.onsets import Course
+from simulations.studies.onsets import Course, is_overrun
 from simulations.truth import TruePart
 
 DRAGS_TIMES, DRAGS_S = 2.0, 1800.0
@@ -21,9 +21,6 @@ _HELD_SHARE, _HELD_BELOW_K, _HELD_ABOVE_K = 0.6, 15.0, 25.0
 """An anneal in which the glass was for less than this share of the planned time [1] no further below and above the
 planned temperature than this [K] was cut short. [common practice: a controller that counts from its own set-point,
 while the kiln is still far above, ends the hold before the glass has come to it]"""
-_OVER_S, _OVER_SHARE = 900.0, 0.5
-"""A top that lasts longer than planned by so much, and by such a share of it, is told at rank wake [s, 1].
-[chosen: as the row top-overrun has it]"""
 _AT_TOP_K = 5.0
 """Glass no further than this below the planned top is at it [K]. [common practice: 5 °C off a target is at it]"""
 _NEAR_S = 1800.0
@@ -110,7 +107,7 @@ def _is_overrun(case: ToJudge, course: Course, part: TruePart) -> bool:
     rows = zip(truth.times_s, truth.glass_c, strict=True)
     below_s = max((t_s for t_s, glass_c in rows if t_s < part.end_s and glass_c < step.to_c - _AT_TOP_K), default=0.0)
     at_top_s = part.end_s - min(part.start_s, below_s + passing_s)
-    return at_top_s - step.hold_s > max(_OVER_S, _OVER_SHARE * step.hold_s)
+    return is_overrun(at_top_s - step.hold_s, step.hold_s)
 
 
 def _is_cut_short(case: ToJudge, course: Course, part: TruePart) -> bool:

@@ -24,9 +24,6 @@ _VENT_S = 720.0
 _NEAR_TOP_K, _LEAVES_WITHIN_S = 10.0, 600.0
 """A top that a kiln creeps up to is given within so far of its highest [K], which it leaves within so long after the
 hold [s]. [common practice: a fuse is much the same 10 °C lower]"""
-_HALF = 0.5
-"""A maker who looks in may end a top by hand once more than this share of it is over [1].
-[chosen: a piece is seldom done before half of the time that was planned for it]"""
 _PASSES_K = 10.0
 """A fall has passed the anneal where it is so far below it [K]. [chosen: further than most probes are off]"""
 
@@ -84,25 +81,16 @@ def cut_short_s(course: Course, happened: Happened) -> float | None:
 
 
 def power_missed_s(course: Course, happened: Happened) -> float | None:
-    """Return when a power cut begins to matter [s]: at once; after a top that may have been over, below the anneal.
+    """Return when a power cut begins to matter [s]: at once, or, after a top that was given, below the anneal.
 
-    Until then the kiln falls freely, as the plan does. A top may have been over where it was given, and where more
-    than half of it was over by the controller's count: a maker who finds the piece done ends it by hand, and the fall
-    is the same. Nothing is lost by waiting, for the whole anneal can still be held. None where the power is back
-    before that.
+    Until then the kiln falls freely, as the plan does. None where the power is back before that.
     """
     part = course.part_at(happened.at_s)
-    if part is None or not (top_was_given(course, part, happened.at_s) or _may_be_ended(course, part, happened.at_s)):
+    if part is None or not top_was_given(course, part, happened.at_s):
         return happened.at_s
     anneal_c, back_s = course.case.plan.steps[part.step].to_c, inf if happened.until_s is None else happened.until_s
     return next((t_s for t_s, temp_c in zip(course.times, course.temps, strict=True)
                  if happened.at_s < t_s < back_s and temp_c < anneal_c - _PASSES_K), None)
-
-
-def _may_be_ended(course: Course, part: TruePart, until_s: float) -> bool:
-    """Return whether a top before a free fall, left at ``until_s`` [s], may have been ended by the maker's hand."""
-    steps = course.case.plan.steps
-    return _leads_to_free_fall(steps, part) and until_s - part.start_s > _HALF * steps[part.step - 1].hold_s
 
 
 def _leads_to_free_fall(steps: tuple[Step, ...], part: TruePart) -> bool:

@@ -155,7 +155,8 @@ def _totals(faulty: Sequence[Score]) -> Iterator[str]:
     yield (f"Required alerts found: {_share(len(found), len(answers))} % of {len(answers)}; serious ones at rank "
            f"wake: {_share(woke, len(serious))} % of {len(serious)}; best name: "
            f"{_share(sum(a.is_named_right for a in found), len(found))} %. Left out because the fault never bit: "
-           f"{sum(not s.is_as_meant for s in faulty)}.")
+           f"{sum(not s.is_as_meant for s in faulty)}, of which "
+           f"{sum(bool(s.wakes) for s in faulty if not s.is_as_meant)} woke by another name.")
 
 
 def _cost(scores: Sequence[Score]) -> Iterator[str]:
