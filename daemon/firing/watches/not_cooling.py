@@ -253,7 +253,7 @@ def _words(finding: Finding[NotCooling], speaker: Speaker) -> Text:
         what=f"Kiln is not cooling, it stays at {speaker.temp(facts.temp_c)}. {plan}",
         head=f"The kiln is not cooling. {plan}",
         meaning="The controller may wait in a step, or the power no longer switches off. "
-                f"{_FLOWS_ON if facts.is_soft else 'Here the glass is stiff: it loses nothing by waiting.'}",
+                f"{_FLOWS_ON if facts.is_soft else 'Here the glass is stiff: to stand still costs it nothing.'}",
         acts=("Look at the controller's step and target. Does it wait? Go on to the next step.",
               "Does it ask for no heat, and the kiln does not cool? Switch off at the isolator, the kiln's main "
               "switch. A controller's switch can stick: an electrician before the next firing."),
