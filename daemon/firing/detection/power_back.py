@@ -23,10 +23,10 @@ from daemon.glass.common_practice import HOT_C
 
 TELL_FOR_S = 1800.0
 """For so long after power or readings are back it is told that they were away [s]. [chosen: later the maker knows]"""
-_BACK_FOR_S, _LOST_K, _CLIMBED_K = 120.0, 30.0, 12.0
+_BACK_FOR_S, _LOST_K, _CLIMBED_K, _CREEPS_C_PER_H = 120.0, 30.0, 12.0, 40.0
 """Power is back once the kiln has surely climbed for so long [s], after it had lost so much [K], by so much [K].
-However slowly: a controller that begins again spreads the degrees that are left over the whole time of its ramp.
-[tuned: by trial on the bench, study not kept]
+However slowly: a controller that begins again spreads the degrees that are left over the whole time of its ramp. Near
+its anneal only faster than the last [°C/h]: a reading creeps back to it for an hour after a free fall. [tuned: by trial on the bench, study not kept]
 """
 _FALL_WINDOW_S = 180.0
 """How fast the kiln falls after a gap is taken over this window [s]. [tuned: by trial on the bench, study not kept]
@@ -134,12 +134,20 @@ def _climbs_back(view: View) -> PowerBack | None:
     back_s = view.trail.times[first + since_c.index(lowest_c)]
     climbed_s = next(t_s for t_s, temp_c in zip(reversed(view.trail.times), reversed(since_c), strict=False)
                      if temp_c < lowest_c + _CLIMBED_K)
-    if view.t_s - back_s <= _BACK_FOR_S or view.t_s - climbed_s >= TELL_FOR_S:
+    creeps = _may_creep_back(view, lowest_c)
+    if view.t_s - back_s <= _BACK_FOR_S or view.t_s - (back_s if creeps else climbed_s) >= TELL_FOR_S:
         return None
-    if surest(view, 0.0, max(back_s, view.resumed_s), way=1) is None:
+    if surest(view, _CREEPS_C_PER_H if creeps else 0.0, max(back_s, view.resumed_s), way=1) is None:
         return None
     return PowerBack(back_s, view.parts[broken.index].step, _rank(view, broken), lowest_c, broken.from_c,
                      (broken.index, broken.held_s), is_beyond=is_beyond_plan(view))
+
+
+def _may_creep_back(view: View, lowest_c: float) -> bool:
+    """Return whether a reading that climbs from ``lowest_c`` [°C] may only come back to its anneal after a free fall."""
+    anneal = view.anneal
+    return anneal is not None and lowest_c - view.offset_k > anneal.to_c - NEVER_NEAR_K and (
+        view.temp_c - view.offset_k < anneal.to_c + view.near_k)
 
 
 def _left_top(view: View) -> Interruption | None:

@@ -1,11 +1,4 @@
-"""Too hot: above the plan's highest target, or climbing straight through a hold.
-
-Nobody is woken before the limit is passed for a climb at its planned rate. Many controllers let a kiln climb at its
-full rate to within a kelvin or two of where it turns, so that a climb which is 3 K short of the limit and one that
-goes on look the same. What the minute before the limit costs is some kelvins; what it would tell is whether the kiln
-stopped. (Weighed: every climb drawn on for 45 s from 5 K below the limit. A kiln that runs away was told 40 to 60 s
-sooner, and of 1,000 quiet firings three woke that stopped.) A climb at several times its planned rate has lost
-its controller already, and is drawn on.
+"""Too hot: above the plan's highest target, about to be, or climbing straight through a hold.
 
 Through a hold is a look: it may have been left out on purpose. It wakes where the kiln also climbed at several times
 its planned rate (daemon/firing/detection/fast_climb.py), since it may then not stop at all.
@@ -30,9 +23,15 @@ from daemon.firing.plan.schedule import PlannedPart, part_before
 from daemon.firing.situation.view import View
 from daemon.firing.watches.too_hot import Facts, Runaway, ThroughHold, TooHot, words
 
-_FORECAST_S, _FORECAST_FROM_K = 45.0, 5.0
-"""A climb at several times its planned rate is drawn on for so long [s], once it is within so much of the limit [K].
-[chosen: a warning within the minute before; tuned: by trial on the bench, study not kept]"""
+FORECAST_S = 45.0
+"""A climb is drawn on for so long [s]. [chosen: a warning within the minute before it is too hot]"""
+_FORECAST_FROM_K = 5.0
+"""A forecast speaks only within this of the limit [K]: a brisk kiln passes its top by more than half of the margin
+and still stops. [tuned: by trial on the bench, study not kept]
+"""
+_DOUBTFUL_FOR_S = 60.0
+"""Where the difference is not known, a forecast must have stood for so long [s]. [derived: a climb that goes on is
+told within a minute of the limit all the same, and a controller that stops at its own top has stopped by then]"""
 _LINE_S, _LEAST_LINE_S = 150.0, 100.0
 """A climb is measured over this window, and not at all over less than the second [s]. [tuned: by trial on the bench,
 study not kept]
@@ -40,6 +39,10 @@ study not kept]
 _SURE, _LEAST_C_PER_H = 4.0, 30.0
 """A climb surely goes on where its slope is so many standard errors and at least this rate [°C/h]. [tuned: by trial
 on the bench, study not kept]
+"""
+_LOOK_S, _DIP_K, _BACK_K = 600.0, 12.0, 15.0
+"""A kiln that lost so much [K] within the last so many seconds, and is no further than the third [K] above where it
+stood before, only comes back to there. [tuned: by trial on the bench, study not kept]
 """
 _LONG_S, _JUST_PASSED_K = 900.0, 60.0
 """A hold this long [s] cannot have been held unseen between two readings; passed by no more than this [K] it has just
@@ -53,9 +56,8 @@ _STEEP_SHARE, _STEEP_C_PER_H = 0.5, 60.0
 """A climb goes on through a hold at more than this share of the rate of the ramp before it; where that is free, at
 more than this rate [°C/h]. [tuned: by trial on the bench, study not kept]
 """
-_FALLEN_SINCE_K = 12.0
-"""A reading this far below the line of a climb has left it: a lid has just opened [K].
-[tuned: by trial on the bench, study not kept]"""
+_FALLEN_SINCE_K = _DIP_K
+"""A reading this far below the line of a forecast has left it: a lid has just opened [K]. [derived: the same dip]"""
 _RESOUND_S = 60.0
 """A wake that nobody answers sounds again after so long [s]. [chosen: its minutes cannot be given back]"""
 
@@ -64,9 +66,9 @@ class OverTemperatureWatch:
     """Sees every reading, since its minutes cannot be given back: the one kind that no quiet spell silences.
 
     Three things are too hot. A probe above the limit, which is the plan's top and a margin, for long enough that it
-    is no spike (see OverLimit); it is a look where only the probe may be too hot. A climb that surely goes on past
-    the limit, or straight through a hold. And a runaway: a climb faster than any of the plan's, where the plan only
-    falls.
+    is no spike (see OverLimit); it is a look where only the probe may be too hot. A climb that will pass the limit
+    within FORECAST_S, or that goes straight through a hold. And a runaway: a climb faster than any of the plan's,
+    where the plan only falls.
 
     Parameters
     ----------
@@ -77,26 +79,27 @@ class OverTemperatureWatch:
     def __init__(self, highest_c: float) -> None:
         self.highest_c = highest_c
         self._limit = OverLimit(highest_c)
+        self._ahead_since_s: float | None = None
         self._runaway: Finding[Facts] | None = None
         self._fast = FastClimb()
         self._through: Finding[Facts] | None = None
         """A climb through a hold that wakes, as first found."""
 
     def see(self, now: Reading) -> Finding[Facts] | None:
-        """Return the finding at this reading: too hot now or, where a beat was made, a climb past a target."""
+        """Return the finding at this reading: too hot now or, where a beat was made, a forecast or a runaway."""
         if now.too_hot_for_any is not None:
             return None  # as long as the scale is believed false, nothing is too hot by it; sensor-fault tells it
-        t_s, temp_c, climb = now.sample.t_s, now.sample.temp_c, None
+        t_s, temp_c, ahead = now.sample.t_s, now.sample.temp_c, None
         if now.view is not None:
-            climb = self._climbs(now.view)
+            ahead = self._ahead(now.view)
             self._limit.see_beat(now.view)
         if temp_c is None:
             return None
-        if climb is not None and temp_c < climb.facts.temp_c - _FALLEN_SINCE_K:
-            climb = None  # a lid has just opened: the line drawn on ends above the reading
+        if ahead is not None and temp_c < ahead.facts.temp_c - _FALLEN_SINCE_K:
+            ahead = None  # a lid has just opened: the line drawn on ends above the reading
         offset_k, is_known = now.offset.at(temp_c)
         above = self.above(t_s, temp_c, offset_k, offset_known=is_known)
-        return climb if above is None or (climb is not None and climb.rank.height > above.rank.height) else above
+        return ahead if above is None or (ahead is not None and ahead.rank.height > above.rank.height) else above
 
     def above(self, t_s: float, temp_c: float, offset_k: float, *, offset_known: bool) -> Finding[Facts] | None:
         """Return the finding where the probe has been above the limit long enough."""
@@ -106,14 +109,24 @@ class OverTemperatureWatch:
         facts = TooHot(temp_c, over.over_k, self.highest_c, may_be_probe=over.may_be_probe)
         return Finding(KIND, Rank.LOOK if over.may_be_probe else Rank.WAKE, over.since_s, facts, severity_c=temp_c)
 
-    def _climbs(self, view: View) -> Finding[Facts] | None:
-        """Return the louder of a climb past a target and one that should not be at all."""
+    def _ahead(self, view: View) -> Finding[Facts] | None:
+        """Return the louder of a climb that will be too hot and one that should not be at all."""
         self._runaway = _kept(self._runaway or runaway(view), view)
-        fast = self._fast.see(view)
-        past = climb_past_target(view, is_fast=fast is not None)
-        self._through = _kept_through(self._through, view) or _through_fast(past, fast)
-        found = [finding for finding in (past, self._runaway, self._through) if finding is not None]
+        fast, forecast = self._fast.see(view), self._forecast(view)
+        self._through = _kept_through(self._through, view) or _through_fast(forecast, fast)
+        found = [finding for finding in (forecast, self._runaway, self._through) if finding is not None]
         return max(found, key=lambda finding: finding.rank.height, default=None)
+
+    def _forecast(self, view: View) -> Finding[Facts] | None:
+        """Return the forecast, where it has stood long enough for what is known of the probe."""
+        finding = over_temperature_ahead(view)
+        if finding is None or finding.rank is not Rank.WAKE:
+            self._ahead_since_s = None
+            return finding
+        if self._ahead_since_s is None:
+            self._ahead_since_s = view.t_s
+        is_sure = view.offset_known or view.t_s - self._ahead_since_s >= _DOUBTFUL_FOR_S
+        return finding if is_sure else None
 
 
 def _kept(finding: Finding[Facts] | None, view: View) -> Finding[Facts] | None:
@@ -160,14 +173,12 @@ def runaway(view: View) -> Finding[Facts] | None:
     return Finding(KIND, Rank.WAKE, climb.rate.since_s, facts, severity_c=view.temp_c)
 
 
-def climb_past_target(view: View, *, is_fast: bool = False) -> Finding[Facts] | None:
-    """Return the finding where a climb goes on past a target and its margin: the highest (wake) or a hold's (look).
-
-    One that ``is_fast``, several times faster than planned, is told where it will pass the highest in a moment.
+def over_temperature_ahead(view: View) -> Finding[Facts] | None:
+    """Return the finding where the climb goes on past a target: the highest (wake) or a hold's (look).
 
     Nothing is raised for a line that readings stray from, or that slackens in its second half: a lid was just closed,
-    or the controller is stopping. (Weighed: a kiln that comes back to where it stood before a look inside. It does
-    not come a margin above its target by that.)
+    or the controller is stopping. Nor where the kiln only comes back to where it stood before a look inside, nor
+    further from the limit than _FORECAST_FROM_K.
     """
     line = view.line(_LINE_S, view.resumed_s)
     if line is None or line.span_s < _LEAST_LINE_S:
@@ -175,24 +186,36 @@ def climb_past_target(view: View, *, is_fast: bool = False) -> Finding[Facts] | 
     slope = line.slope_c_per_s * 3600
     if slope < _LEAST_C_PER_H or slope < _SURE * view.error_c_per_h(line):
         return None
-    found = _past_target(view, line.at(view.t_s) - view.offset_k, slope, is_fast=is_fast)
+    found = _past_target(view, line.at(view.t_s) - view.offset_k, slope)
     if found is None or strays(line, view.trail.noise_k) or not view.goes_on(line, +1):
         return None  # spikes or a step, a lid just closed: no climb to draw on
-    return found
+    return None if _comes_back(view) else found
 
 
-def _past_target(view: View, temp_c: float, slope: float, *, is_fast: bool) -> Finding[Facts] | None:
+def _past_target(view: View, temp_c: float, slope: float) -> Finding[Facts] | None:
     """Return the finding where a climb at ``slope`` [°C/h], now at ``temp_c`` by the plan [°C], is past a target."""
     margin_k = KNOWN_MARGIN_K if view.offset_known else UNKNOWN_MARGIN_K
     highest_c = view.plan.highest_c
-    limit_c, ahead_c = highest_c + margin_k, temp_c + slope * _FORECAST_S / 3600
-    if temp_c > limit_c or (is_fast and temp_c > limit_c - _FORECAST_FROM_K and ahead_c > limit_c):
+    ahead_c = temp_c + slope * FORECAST_S / 3600
+    if temp_c > highest_c + margin_k - _FORECAST_FROM_K and ahead_c > highest_c + margin_k:
         facts = TooHot(temp_c + view.offset_k, temp_c - highest_c, highest_c, slope)
         return Finding(KIND, Rank.WAKE, view.t_s, facts, severity_c=temp_c + view.offset_k)
     hold = _hold_passed(view)
     if hold and hold.to_c < highest_c and temp_c > hold.to_c + margin_k and _still_steep(view, hold, slope):
         return Finding(KIND, Rank.LOOK, view.t_s, ThroughHold(temp_c, hold.to_c, slope), hold.step, severity_c=temp_c)
     return None
+
+
+def _comes_back(view: View) -> bool:
+    """Return whether the kiln only comes back to where it stood minutes ago: a lid was open for a look."""
+    trail = view.trail
+    first = trail.index_at(view.t_s - _LOOK_S)
+    temps = trail.temps[first:]
+    if not temps:
+        return False  # the latest readings are held back as outliers, and those before are older
+    lowest = min(range(len(temps)), key=temps.__getitem__)
+    before_c = max(temps[:lowest + 1])
+    return before_c - temps[lowest] > _DIP_K and view.temp_c < before_c + _BACK_K
 
 
 def _hold_passed(view: View) -> PlannedPart | None:
@@ -241,7 +264,8 @@ KIND: Kind[Facts] = Kind(
     words=words,
     examples=(
         Example(TooHot(830.0, 30.0, 800.0), "past the top"),
-        Example(TooHot(816.0, 16.0, 800.0, 410.0), "past the top, climbing"),
+        Example(TooHot(812.0, 12.0, 800.0, 410.0), "past the top, climbing"),
+        Example(TooHot(795.0, -5.0, 800.0, 900.0), "about to pass the top"),
         Example(TooHot(827.0, 27.0, 800.0, may_be_probe=True), "above the top, and holding", Rank.LOOK),
         Example(ThroughHold(690.0, 670.0, 220.0), "through a hold", Rank.LOOK),
         Example(ThroughHold(696.0, 670.0, 220.0, 770.0, 220.0), "through a hold, after a climb far too fast"),

@@ -1,4 +1,4 @@
-"""A kiln that is too hot, or may not stop: what is known of it, and how it is told."""
+"""A kiln that is too hot, or may become so: what is known of it, and how it is told."""
 
 from __future__ import annotations
 
@@ -12,15 +12,15 @@ from daemon.firing.speaker import ANNEAL_LATER, CLOSED, ELECTRIC, ISOLATOR, ISOL
 
 @dataclass(frozen=True, slots=True)
 class TooHot:
-    """A kiln that is hotter than its plan's top."""
+    """A kiln that is, or will be, hotter than its plan's top."""
 
     temp_c: float
     over_k: float
-    """How far it is above the top [K]."""
+    """How far it is above the top [K]; negative where it is about to pass it."""
     highest_c: float
     """The plan's top [°C]."""
     rate_c_per_h: float | None = None
-    """How fast it climbs, where it surely does."""
+    """How fast it climbs, where it is told ahead."""
     may_be_probe: bool = False
     """Whether it stands in its hold, and only the probe may read too hot."""
 
@@ -84,10 +84,11 @@ def words(finding: Finding[Facts], speaker: Speaker) -> Text:
         return _may_be_probe_words(facts, speaker)
     rising = f" It climbs {speaker.rate(facts.rate_c_per_h)}." if facts.rate_c_per_h else ""
     top = temp(facts.highest_c)
-    over = f"{speaker.difference(facts.over_k)} above"
+    over = f"{speaker.difference(abs(facts.over_k))} {'above' if facts.over_k >= 0 else 'below'}"
+    name = "Kiln too hot" if facts.over_k >= 0 else "Too hot soon"
     return speaker.text(
-        what=f"Kiln too hot, {temp(facts.temp_c)} (top {top}); isolator off. It is {over} the plan's top.{rising}",
-        head=f"Kiln too hot: {over} the plan's top of {top}. Switch off at the isolator.",
+        what=f"{name}, {temp(facts.temp_c)} (top {top}); isolator off. It is {over} the plan's top.{rising}",
+        head=f"{name}: {over} the plan's top of {top}. Switch off at the isolator.",
         meaning="The kiln may be running away. The glass flows, sticks or boils; the kiln itself can be damaged.",
         acts=acts, caution=ELECTRIC, time_left_s=0.0,
     )

@@ -216,7 +216,7 @@ def test_degrees_and_differences_become_the_right_fahrenheit():
 def test_a_runaway_is_said_as_it_is_and_its_anneal_waits_for_another_day():
     found = example(over_temperature.KIND, 1)
     assert found.what == (
-        "Kiln too hot, 816 °C (top 800 °C); isolator off. It is 16 °C above the plan's top. It climbs 410 °C/h.")
+        "Kiln too hot, 812 °C (top 800 °C); isolator off. It is 12 °C above the plan's top. It climbs 410 °C/h.")
     assert found.acts[0] == (
         "Switch off now at the isolator, the kiln's main switch. The controller's stop key may not do it: its own "
         "switch can stick.")

@@ -186,7 +186,7 @@ def test_lines_for_another_day_have_no_button_that_they_were_keyed_in(woken):
 
 def test_beside_a_runaway_which_is_ended_at_the_isolator_there_are_no_lines_to_key_in(woken):
     other = standing(restarted.KIND, 5, no=2, rank="look", woke_s=None)
-    said = front(woken(None, alerts=[standing(over_temperature.KIND, 3), other]))
+    said = front(woken(None, alerts=[standing(over_temperature.KIND, 4), other]))
     assert "Kiln reheats, plan only cools, 530 °C" in said
     assert "First the isolator, as said above." in said
     for keyed in ("press start", "hold 60 min", "key in", "I keyed these in"):

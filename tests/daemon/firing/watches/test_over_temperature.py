@@ -1,4 +1,4 @@
-"""Too hot, or climbing as the plan never does, on readings and views made by hand.
+"""Too hot, about to be, or climbing as the plan never does, on readings and views made by hand.
 
 The top of the plan of conftest is 800 °C: the limit is 815 °C, and 825 °C where the probe is not known.
 """
@@ -13,7 +13,7 @@ from daemon.firing.events import Rank, Sample
 from daemon.firing.kind import Finding, Reading
 from daemon.firing.trace.recent import Trail
 from daemon.firing.tracking.offset import Offset
-from daemon.firing.watches.over_temperature import KIND, OverTemperatureWatch, climb_past_target, runaway
+from daemon.firing.watches.over_temperature import KIND, OverTemperatureWatch, over_temperature_ahead, runaway
 from daemon.firing.watches.too_hot import Runaway, TooHot
 
 SQUEEZE, TO_TOP, FALL, ANNEAL = 2, 3, 5, 6
@@ -118,11 +118,13 @@ def rising(view_of, leg_of):
 
 
 @pytest.mark.parametrize(("rate", "to_c", "is_raised"), [
-    (300.0, 814.0, False),  # a kiln that stops here has only come over its top, as many do
-    (300.0, 816.0, True), (900.0, 814.0, False), (900.0, 816.0, True),
+    (300.0, 810.7, False),  # 45 s further, 3.75 K: 814.5 °C, below the 815 that are too hot
+    (300.0, 812.5, True), (300.0, 813.5, True),
+    (900.0, 808.0, False),  # 819 °C, but a brisk kiln stops as late as 810 °C
+    (900.0, 812.0, True),
 ])
-def test_a_climb_is_told_at_the_limit_and_not_before(rising, rate, to_c, is_raised):
-    found = climb_past_target(rising(rate, to_c))
+def test_a_climb_is_drawn_on_for_45_seconds(rising, rate, to_c, is_raised):
+    found = over_temperature_ahead(rising(rate, to_c))
     assert (found is not None) is is_raised
     if found:
         assert (found.kind, found.rank, found.since_s) == (KIND, Rank.WAKE, 600.0)
@@ -135,76 +137,77 @@ def test_a_climb_is_told_at_the_limit_and_not_before(rising, rate, to_c, is_rais
 def test_a_climb_goes_through_a_hold_at_half_the_rate_of_its_own_ramp(rising):
     # To the squeeze 50 °C/h are planned, whatever the climb before; 690 °C is 20 K above it.
     quiet = {"part": SQUEEZE, "minutes": 40.0, "ripple_k": 0.02, "wander_k": 0.02}
-    assert climb_past_target(rising(60.0, 690.0, **quiet)).facts.hold_c == 670.0
+    assert over_temperature_ahead(rising(60.0, 690.0, **quiet)).facts.hold_c == 670.0
 
 
-def test_the_climb_takes_the_usual_difference_off(rising):
-    assert climb_past_target(rising(300.0, 816.0, offset_k=10.0)) is None
-    found = climb_past_target(rising(300.0, 826.0, offset_k=10.0))
-    assert found.facts.temp_c == found.severity_c == pytest.approx(826.0, abs=0.5)  # as the probe reads
-    assert found.facts.over_k == pytest.approx(16.0, abs=0.5)
-    assert climb_past_target(rising(300.0, 816.0, offset_known=False)) is None
-    assert climb_past_target(rising(300.0, 826.0, offset_known=False)) is not None
-
-
-@pytest.mark.parametrize(("rate", "to_c", "is_told"), [
-    (600.0, 812.0, True),  # 815 °C is 18 s away
-    (600.0, 807.0, False),  # 48 s, and 8 K short of it
-    (200.0, 812.0, False),  # 54 s
-])
-def test_a_climb_several_times_too_fast_is_told_in_the_minute_before_its_limit(rising, rate, to_c, is_told):
-    view = rising(rate, to_c)
-    assert (climb_past_target(view, is_fast=True) is not None) is is_told
-    assert climb_past_target(view) is None
+def test_the_forecast_takes_the_usual_difference_off(rising):
+    assert over_temperature_ahead(rising(300.0, 813.5, offset_k=10.0)) is None
+    found = over_temperature_ahead(rising(300.0, 823.5, offset_k=10.0))
+    assert found.facts.temp_c == found.severity_c == pytest.approx(823.5, abs=0.5)  # as the probe reads
+    assert found.facts.over_k == pytest.approx(13.5, abs=0.5)
+    assert over_temperature_ahead(rising(300.0, 813.5, offset_known=False)) is None
+    assert over_temperature_ahead(rising(300.0, 823.5, offset_known=False)) is not None
 
 
 @pytest.mark.parametrize(("minutes", "is_raised"), [(1.6, False), (2.0, True)])
 def test_a_hundred_seconds_must_be_seen(rising, minutes, is_raised):
     # The trail's last reading is five seconds old: a median of three needs the next one.
-    assert (climb_past_target(rising(600.0, 817.0, minutes=minutes, wander_k=0.0)) is not None) is is_raised
+    assert (over_temperature_ahead(rising(600.0, 814.0, minutes=minutes, wander_k=0.0)) is not None) is is_raised
 
 
-def test_no_climb_reaches_across_a_gap(rising):
-    assert climb_past_target(rising(300.0, 816.5, resumed_s=530.0)) is None
-    assert climb_past_target(rising(300.0, 816.5, resumed_s=470.0)) is not None
+def test_no_forecast_reaches_across_a_gap(rising):
+    assert over_temperature_ahead(rising(300.0, 813.5, resumed_s=530.0)) is None
+    assert over_temperature_ahead(rising(300.0, 813.5, resumed_s=470.0)) is not None
 
 
 @pytest.mark.parametrize(("rate", "is_raised"), [(28.0, False), (34.0, True)])
-def test_a_creep_below_thirty_degrees_an_hour_is_no_climb(rising, rate, is_raised):
-    view = rising(rate, 815.5, minutes=60.0, ripple_k=0.02, wander_k=0.0)
-    assert (climb_past_target(view) is not None) is is_raised
+def test_a_creep_below_thirty_degrees_an_hour_is_no_forecast(rising, rate, is_raised):
+    view = rising(rate, 814.9, minutes=60.0, ripple_k=0.02, wander_k=0.0)
+    assert (over_temperature_ahead(view) is not None) is is_raised
 
 
 @pytest.mark.parametrize(("wander_k", "is_raised"), [(0.3, True), (0.7, True), (2.0, False)])
-def test_a_slope_within_four_of_its_errors_is_no_climb(rising, wander_k, is_raised):
+def test_a_slope_within_four_of_its_errors_is_no_forecast(rising, wander_k, is_raised):
     # Over 150 s the error is about √12 · w / 150 s: 83 °C/h a kelvin. Four times that is 100, 230 or 665 °C/h.
-    assert (climb_past_target(rising(300.0, 816.5, wander_k=wander_k)) is not None) is is_raised
+    assert (over_temperature_ahead(rising(300.0, 813.5, wander_k=wander_k)) is not None) is is_raised
 
 
 def test_a_step_is_no_climb(view_of, leg_of):
     # 30 K within 20 s: the line through it climbs by hundreds of degrees an hour.
-    stepped = leg_of(787.0, 787.0, 9.0) + leg_of(818.0, 818.0, 1.0, from_s=9 * 60 + 5.0)
-    assert climb_past_target(view_of(stepped, found=[(TO_TOP, 0.0)], peak_c=787.0)) is None
+    stepped = leg_of(782.0, 782.0, 9.0) + leg_of(813.0, 813.0, 1.0, from_s=9 * 60 + 5.0)
+    assert over_temperature_ahead(view_of(stepped, found=[(TO_TOP, 0.0)], peak_c=782.0)) is None
 
 
 def test_a_climb_that_slackens_is_stopping(view_of, leg_of):
     def then(rate, **fields):
-        readings = [*leg_of(788.0, 818.0, 3.75, from_s=450.0)[:-1],
-                    *leg_of(818.0, 818.0 + rate / 48, 1.25, from_s=675.0)]
-        return climb_past_target(view_of(readings, found=[(TO_TOP, 0.0)], wander_k=0.05, **fields))
+        readings = [*leg_of(783.0, 813.0, 3.75, from_s=450.0)[:-1],
+                    *leg_of(813.0, 813.0 + rate / 48, 1.25, from_s=675.0)]
+        return over_temperature_ahead(view_of(readings, found=[(TO_TOP, 0.0)], wander_k=0.05, **fields))
     assert then(60.0) is None
     assert then(360.0) is not None  # slower by a quarter; by half it would be stopping
     assert then(480.0) is not None
 
 
-def test_a_kiln_that_comes_back_to_where_it_was_before_a_look_inside_is_not_too_hot(view_of, leg_of):
+@pytest.mark.parametrize(("stood_c", "low_c", "is_raised"), [
+    (805.0, 770.0, False),  # 813.5 °C is less than 15 K above where it stood
+    (797.0, 770.0, True),
+    (805.0, 795.0, True),  # no dip of 12 K
+])
+def test_a_kiln_that_comes_back_to_where_it_was_before_a_look_inside_is_no_forecast(
+        view_of, leg_of, stood_c, low_c, is_raised):
+    readings = [*leg_of(stood_c, stood_c, 4.0)[:-1], *leg_of(stood_c, low_c, 1.0, from_s=240.0)[:-1],
+                *leg_of(low_c, 813.5, 4.0, from_s=300.0)]
+    assert (over_temperature_ahead(view_of(readings, found=[(TO_TOP, 0.0)])) is not None) is is_raised
+
+
+def test_a_look_inside_ten_minutes_ago_is_forgotten(view_of, leg_of):
     readings = [*leg_of(805.0, 805.0, 4.0)[:-1], *leg_of(805.0, 770.0, 1.0, from_s=240.0)[:-1],
-                *leg_of(770.0, 813.5, 4.0, from_s=300.0)]
-    assert climb_past_target(view_of(readings, found=[(TO_TOP, 0.0)])) is None
+                *leg_of(770.0, 790.0, 8.0, from_s=300.0)[:-1], *leg_of(790.0, 813.5, 4.0, from_s=780.0)]
+    assert over_temperature_ahead(view_of(readings, found=[(TO_TOP, 0.0)])) is not None
 
 
 def test_a_climb_through_a_hold_is_a_look_that_names_the_hold(rising):
-    found = climb_past_target(rising(220.0, 690.0, part=SQUEEZE))
+    found = over_temperature_ahead(rising(220.0, 690.0, part=SQUEEZE))
     assert (found.kind, found.rank, found.since_s, found.step) == (KIND, Rank.LOOK, 600.0, 2)
     assert found.facts.hold_c == 670.0
     assert found.facts.temp_c == found.severity_c == pytest.approx(690.0, abs=0.5)
@@ -219,7 +222,7 @@ def test_a_climb_through_a_hold_is_a_look_that_names_the_hold(rising):
     (692.0, {"offset_k": 10.0}, False),
 ])
 def test_a_hold_is_passed_by_the_margin(rising, to_c, fields, is_raised):
-    assert (climb_past_target(rising(220.0, to_c, part=SQUEEZE, **fields)) is not None) is is_raised
+    assert (over_temperature_ahead(rising(220.0, to_c, part=SQUEEZE, **fields)) is not None) is is_raised
 
 
 ONE_HOLD = """title = "Drawn"
@@ -236,12 +239,12 @@ step = [{{ rate = {rate}, to = 670, hold_min = {hold} }}, {{ rate = 250, to = 80
 def test_it_goes_on_where_it_climbs_as_it_climbed_to_the_hold(rising, asked, rate, is_raised):
     view = rising(rate, 690.0, part=1, plan=ONE_HOLD.format(rate=asked, hold=30), minutes=30.0, ripple_k=0.02,
                   wander_k=0.0)
-    assert (climb_past_target(view) is not None) is is_raised
+    assert (over_temperature_ahead(view) is not None) is is_raised
 
 
 @pytest.mark.parametrize(("hold", "part", "hold_c"), [(4, 1, 670.0), (4, 0, None), (30, 0, 670.0)])
 def test_a_short_hold_counts_only_while_the_kiln_should_be_in_it(rising, hold, part, hold_c):
-    found = climb_past_target(rising(220.0, 690.0, part=part, plan=ONE_HOLD.format(rate=220, hold=hold)))
+    found = over_temperature_ahead(rising(220.0, 690.0, part=part, plan=ONE_HOLD.format(rate=220, hold=hold)))
     assert (None if found is None else found.facts.hold_c) == hold_c
 
 
@@ -249,14 +252,14 @@ def test_behind_a_short_hold_the_next_one_counts(rising):
     plan = ('title = "Two holds"\nunit = "C"\nstep = [{ rate = 220, to = 600, hold_min = 4 }, '
             '{ rate = 220, to = 660, hold_min = 30 }, { rate = 250, to = 800, hold_min = 10 }, '
             '{ rate = 80, to = 516, hold_min = 60 }]')
-    assert climb_past_target(rising(220.0, 690.0, part=0, plan=plan)).facts.hold_c == 660.0
+    assert over_temperature_ahead(rising(220.0, 690.0, part=0, plan=plan)).facts.hold_c == 660.0
 
 
 @pytest.mark.parametrize(("offset_k", "is_raised"), [(-10.0, False), (10.0, True)])
 def test_how_far_a_hold_was_passed_is_told_in_the_terms_of_the_plan(view_of, leg_of, offset_k, is_raised):
     view = view_of(leg_of(691.0, 731.0, 10.0), plan=ONE_HOLD.format(rate=220, hold=15), offset_k=offset_k,
                    found=[(0, -3600.0, 0.0), (2, 0.0)])
-    assert (climb_past_target(view) is not None) is is_raised  # 741 and 721 °C of the plan: 730 is the limit
+    assert (over_temperature_ahead(view) is not None) is is_raised  # 741 and 721 °C of the plan: 730 is the limit
 
 
 @pytest.mark.parametrize(("hold", "before", "to_c", "is_raised"), [
@@ -271,20 +274,20 @@ def test_a_long_hold_just_left_behind_unheld_was_passed(view_of, leg_of, hold, b
     readings = leg_of(to_c - 40.0, to_c, 10.0)
     found = [*((index, -3600.0, 0.0) for index in before), (2, 0.0)]
     view = view_of(readings, plan=ONE_HOLD.format(rate=220, hold=hold), found=found)
-    assert (climb_past_target(view) is not None) is is_raised
+    assert (over_temperature_ahead(view) is not None) is is_raised
 
 
 @pytest.mark.parametrize(("hold", "is_raised"), [(4, False), (5, True)])
 def test_a_climb_too_fast_is_found_a_step_behind_and_the_hold_ahead_counts(rising, hold, is_raised):
     view = rising(220.0, 690.0, part=0, plan=ONE_HOLD.format(rate=220, hold=hold))
-    assert (climb_past_target(view) is not None) is is_raised
+    assert (over_temperature_ahead(view) is not None) is is_raised
 
 
 def test_beyond_a_fall_no_hold_is_passed_and_before_the_plan_none(rising):
-    assert climb_past_target(rising(220.0, 600.0, part=FALL)) is None  # the anneal at 516 °C lies ahead of it
-    assert climb_past_target(rising(220.0, 600.0, part=ANNEAL)).facts.hold_c == 516.0
-    assert climb_past_target(rising(220.0, 600.0, found=[])) is None
-    assert climb_past_target(rising(220.0, 600.0, part=8)) is None  # the last cooling
+    assert over_temperature_ahead(rising(220.0, 600.0, part=FALL)) is None  # the anneal at 516 °C lies ahead of it
+    assert over_temperature_ahead(rising(220.0, 600.0, part=ANNEAL)).facts.hold_c == 516.0
+    assert over_temperature_ahead(rising(220.0, 600.0, found=[])) is None
+    assert over_temperature_ahead(rising(220.0, 600.0, part=8)) is None  # the last cooling
 
 
 @pytest.fixture
@@ -314,12 +317,22 @@ def seen(watch, reading_of, view):
     return watch.see(reading_of(view.t_s, view.temp_c, view=view))
 
 
-@pytest.mark.parametrize(("to_c", "fields", "is_told"), [
-    (816.0, {}, True), (823.0, {"offset_known": False}, False), (826.0, {"offset_known": False}, True),
-])
-def test_a_climb_past_the_limit_is_told_at_the_first_beat(rising, reading_of, to_c, fields, is_told):
-    """So far above it no kiln is by the doubt of its probe alone, and two minutes later it would be told anyway."""
-    assert (seen(OverTemperatureWatch(800.0), reading_of, rising(300.0, to_c, **fields)) is not None) is is_told
+def later(rising, seconds, to_c=823.5, **fields):
+    """Return the view so long after ten minutes of a climb at 300 °C/h, which were over at ``to_c``."""
+    return rising(300.0, to_c + seconds / 12, minutes=10.0 + seconds / 60, **fields)
+
+
+@pytest.mark.parametrize(("known", "told"), [(True, [True] * 4), (False, [False, False, False, True])])
+def test_where_the_probe_is_not_known_a_forecast_must_stand_for_a_minute(rising, reading_of, known, told):
+    watch = OverTemperatureWatch(800.0)
+    views = [later(rising, seconds, 823.5 if not known else 813.5, offset_known=known) for seconds in (0, 20, 40, 60)]
+    assert [seen(watch, reading_of, view) is not None for view in views] == told
+
+
+def test_a_forecast_of_a_doubtful_probe_that_fades_begins_its_minute_anew(rising, reading_of):
+    watch = OverTemperatureWatch(800.0)
+    for seconds, to_c in ((0, 823.5), (20, 803.5), (40, 823.5), (80, 823.5)):
+        assert seen(watch, reading_of, later(rising, seconds, to_c, offset_known=False)) is None
 
 
 def test_a_runaway_stands_until_the_kiln_falls(running_away, reading_of):
@@ -389,20 +402,20 @@ def test_a_runaway_that_climbs_no_more_does_not_say_that_it_climbs():
 
 def test_the_runaway_is_louder_than_the_hold_it_climbs_through(running_away, reading_of):
     view = running_away(6.0)
-    assert climb_past_target(view).rank is Rank.LOOK
+    assert over_temperature_ahead(view).rank is Rank.LOOK
     assert seen(OverTemperatureWatch(800.0), reading_of, view).rank is Rank.WAKE
 
 
-def test_a_lid_that_opens_takes_the_climb_back_at_once(rising, reading_of):
-    view = rising(300.0, 816.5)
+def test_a_lid_that_opens_takes_the_forecast_back_at_once(rising, reading_of):
+    view = rising(300.0, 813.5)
     watch = OverTemperatureWatch(800.0)
-    assert watch.see(reading_of(600.0, 806.0, view=view)) is not None
-    assert watch.see(reading_of(600.0, 803.0, view=view)) is None
+    assert watch.see(reading_of(600.0, 803.0, view=view)) is not None
+    assert watch.see(reading_of(600.0, 800.0, view=view)) is None
     assert watch.see(reading_of(600.0, None, view=view)) is None
-    assert watch.see(reading_of(605.0, 814.5)) is None  # a climb is seen on beats
+    assert watch.see(reading_of(605.0, 813.5)) is None  # a forecast is made on beats
 
 
-def test_what_is_too_hot_already_comes_before_a_climb(rising, reading_of):
+def test_what_is_too_hot_already_comes_before_a_forecast(rising, reading_of):
     watch, view = OverTemperatureWatch(800.0), rising(300.0, 820.0)
     shown = Offset((), {(700.0, 900.0): 0.0}, is_owner_sure=True)  # by earlier firings: the limit is 815 °C
     watch.see(reading_of(575.0, 816.0, offset=shown))
