@@ -12,10 +12,6 @@ _LEAVES_S = 120.0
 _CREPT_K, _MOST_SHARE = 25.0, 0.7
 """A top counts as held within so far of its maximum [K], and as good as done after this share of its time.
 [chosen: a weak kiln takes the last 25 K slowly, and of ten minutes three are no loss]"""
-_ARRIVED_K, _CLIMBS_TIMES = 5.0, 2.0
-"""A climb has come to its top within so far of the maximum [K]. One that took no more than so many times what is
-planned was still a climb, and nothing of it was held [1]. [chosen: more than a spike; half of the planned rate is no
-creeping yet]"""
 _HALF = 0.5
 """A top of which more than this share was held may have been ended by hand [1]. [chosen: a maker who looks in goes on
 when the piece is done, which is seldom before half of the time that was planned for it]"""
@@ -38,9 +34,9 @@ def is_top_as_good_as_done(view: View, hold: PlannedPart, left_s: float) -> bool
     top = _before_free_fall(view, hold)
     if top is None:
         return False
-    until_s = left_s + _LEAVES_S
-    near_s = near_maximum_s(view.trail, until_s, top.duration_s, _CREPT_K) - _arriving_s(view, top, until_s)
-    return top.duration_s - near_s <= min((1.0 - _MOST_SHARE) * top.duration_s, _MISSING_S)
+    near_s = near_maximum_s(view.trail, left_s + _LEAVES_S, top.duration_s, _CREPT_K)
+    held_s = near_s - passing_s(view.parts, top, _CREPT_K)
+    return top.duration_s - held_s <= min((1.0 - _MOST_SHARE) * top.duration_s, _MISSING_S)
 
 
 def may_be_ended_by_hand(view: View, hold: PlannedPart, left_s: float) -> bool:
@@ -52,11 +48,11 @@ def may_be_ended_by_hand(view: View, hold: PlannedPart, left_s: float) -> bool:
     which wakes, and the whole anneal can still be held.) Here the fall away from the top is no part of it.
     """
     top = _before_free_fall(view, hold)
-    until_s = left_s + _LEAVES_S
-    entered_s = None if top is None else entered_maximum_s(view.trail, until_s, top.duration_s, _CREPT_K)
+    entered_s = None if top is None else entered_maximum_s(
+        view.trail, left_s + _LEAVES_S, top.duration_s, _CREPT_K)
     if top is None or entered_s is None:
         return False
-    held_s = left_s - entered_s - _arriving_s(view, top, until_s)
+    held_s = left_s - entered_s - passing_s(view.parts, top, _CREPT_K)
     return held_s > _HALF * top.duration_s and top.duration_s - held_s <= _MISSING_S
 
 
@@ -68,18 +64,3 @@ def _before_free_fall(view: View, hold: PlannedPart) -> PlannedPart | None:
     after = view.next_fall(hold.index)
     is_free = hold.part == "hold" and after is not None and is_unpowered(after)
     return hold if is_free and view.leads_to_anneal(hold.index) else None
-
-
-def _arriving_s(view: View, top: PlannedPart, until_s: float) -> float:
-    """Return how long the climb to a top that ended about ``until_s`` took through its last _CREPT_K [s].
-
-    At least as long as planned, and 0 where the climb is free. A kiln that climbs more slowly, up to _CLIMBS_TIMES,
-    holds nothing yet; one that is slower still creeps, and its glass has most of the top by then.
-    """
-    planned_s = passing_s(view.parts, top, _CREPT_K)
-    entered_s = entered_maximum_s(view.trail, until_s, top.duration_s, _CREPT_K)
-    arrived_s = entered_maximum_s(view.trail, until_s, top.duration_s, _ARRIVED_K)
-    if not planned_s or entered_s is None or arrived_s is None:
-        return planned_s
-    true_s = (arrived_s - entered_s) * _CREPT_K / (_CREPT_K - _ARRIVED_K)
-    return min(max(planned_s, true_s), _CLIMBS_TIMES * planned_s)

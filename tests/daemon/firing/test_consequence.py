@@ -237,21 +237,6 @@ def test_a_top_more_than_half_held_may_be_ended_by_hand(view_of, along, top_min,
     assert weighed(Finding(firing_stopped.KIND, Rank.WAKE, left_s, facts, 2), view) is rank
 
 
-@pytest.mark.parametrize(("climb_c_per_h", "held_min", "rank"), [
-    (160.0, 0.0, Rank.WAKE),  # it came to its top as it was cut: ten minutes in the last 25 K, five are planned
-    (160.0, 4.0, Rank.WAKE), (160.0, 6.0, Rank.LOOK),  # half of ten minutes
-    (60.0, 0.0, Rank.LOOK),  # it creeps: 25 minutes in the last 25 K are much of the top
-])
-def test_a_kiln_that_still_climbs_has_held_nothing_of_its_top(view_of, along, climb_c_per_h, held_min, rank):
-    climb_s = 60.0 / climb_c_per_h * 3600
-    left_s = 3600.0 + climb_s + 60.0 * held_min
-    readings = along((0.0, 500.0), (3600.0, 740.0), (3600.0 + climb_s, 800.0), (left_s, 800.0),
-                     (left_s + 300.0, 720.0))
-    view = view_of(readings, TOP + 2, plan_for(6.0))
-    facts = FiringStopped(800.0, 720.0, 960.0, 510.0, False, Undone(TOP, 60.0 * held_min, 720.0))
-    assert weighed(Finding(firing_stopped.KIND, Rank.WAKE, left_s, facts, 2), view) is rank
-
-
 def test_an_anneal_that_was_fallen_past_wakes_after_any_top(view_of, along):
     view = view_of(along((0.0, 800.0), (600.0, 800.0), (4000.0, 480.0)), TOP + 2, plan_for(6.0))
     facts = FiringStopped(510.0, 480.0, 340.0, 510.0, False, Undone(ANNEAL, 0.0, 480.0))
