@@ -31,4 +31,4 @@ def test_what_a_hold_did_is_not_asked_where_there_was_none(fired):
 def test_a_lid_in_the_top_is_no_power_cut_in_the_planned_fall_after_it(fired):
     night = fired("full-fuse-6mm", "lid@step3:hold+5min")
     assert night.alerts("firing-stopped") == []
-    assert [alert.kind for alert in night.report.alerts if alert.under is None] == ["sudden-drop", "sudden-drop"]
+    assert [alert.kind for alert in night.report.alerts if alert.under is None] == ["sudden-drop"]

@@ -40,17 +40,20 @@ RECENT_S, _RECENT_SHARE = 180.0, 0.85
 [tuned: by trial on the bench, study not kept]"""
 WAKE_TIMES = 1.4
 """A fall of so many times the planned one wakes in the annealing range. [chosen: from there on it wakes]"""
-WAKE_BEYOND, WAKE_ANYWHERE = 1.0, 3.0
+WAKE_BEYOND, WAKE_BEYOND_LATER, WAKE_ANYWHERE = 1.0, 1.5, 3.0
 """Standard errors by which a fall that is surely too fast must pass WAKE_TIMES: in the surest window, or in any.
 
 A fall of 1.3 times has many windows in which to look like 1.4 by chance. The surest one grows with it and tells it
-better every minute, so it need not be so strict.
+better every minute, so it need not be so strict; once it is long there is no hurry either.
 [tuned: falls of 1.3 and 1.6 times, seeds 7000 to 7039]
 """
 _BEYOND_K = 4.0
 """So much further below the planned line is more than silent elements make [K].
 [chosen: a start that is dated two minutes wrong, and slow air, together; a fall of 1.6 times 55 °C/h is so far below
 after seven minutes]"""
+_LATER_S = 700.0
+"""A fall is long from here on [s].
+[tuned: by trial on the bench, study not kept]"""
 _SHOWS_S = 100.0
 """A fall shows how fast it goes on from so long on [s]. [chosen: as the rate's windows]"""
 _AT_KILN_S = 600.0
@@ -138,8 +141,9 @@ def _ranked(view: View, noted: Rate, planned_c_per_h: float, not_before_s: float
     wake = surest(view, limit, settled_s, way=-1, planned_c_per_h=planned_c_per_h, beyond=WAKE_ANYWHERE)
     if wake is not None:
         return Rank.WAKE, wake
+    beyond = WAKE_BEYOND if view.t_s - noted.since_s <= _LATER_S else WAKE_BEYOND_LATER
     goes_on = surest(view, AS_GOOD_TIMES * planned_c_per_h, settled_s, way=-1, planned_c_per_h=planned_c_per_h)
-    is_past = noted.c_per_h > limit + WAKE_BEYOND * noted.error_c_per_h
+    is_past = noted.c_per_h > limit + beyond * noted.error_c_per_h
     return (Rank.WAKE if is_past and goes_on is not None else Rank.LOOK), noted
 
 

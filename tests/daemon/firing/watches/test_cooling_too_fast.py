@@ -99,15 +99,19 @@ def test_below_the_range_only_thick_glass_wakes_from_three_times_its_plan_on(fal
 
 
 @pytest.mark.parametrize(("minutes", "errors", "expected"), [
-    (10.0, 0.8, LOOK), (10.0, 1.25, WAKE), (13.0, 0.8, LOOK), (13.0, 1.25, WAKE),
+    (10.0, 0.8, LOOK), (10.0, 1.25, WAKE),
+    (13.0, 1.25, LOOK), (13.0, 1.75, WAKE),
 ])
-def test_a_fall_that_goes_on_passes_its_limit_by_one_standard_error(falling, minutes, errors, expected):
+def test_a_fresh_fall_passes_its_limit_by_one_standard_error_a_long_one_by_half_more(falling, minutes, errors,
+                                                                                      expected):
     def drawn(rate):
         # The ramp began so long before that the elements have been silent for a while.
         return falling(rate, 470.0, minutes=minutes, began_min=minutes + 4.0, wander_k=0.5, ripple_k=0.02,
                        before=[(ANNEAL, -7200.0, -300.0)])
 
-    look = surest(drawn(112.0), AS_GOOD_TIMES * 80.0, 0.0, way=-1, planned_c_per_h=80.0)
+    view = drawn(112.0)
+    look = surest(view, AS_GOOD_TIMES * 80.0, 0.0, way=-1, planned_c_per_h=80.0)
+    assert (view.t_s - look.since_s > 700.0) is (minutes > 12.0)
     assert rank(drawn(112.0 + errors * look.error_c_per_h)) is expected
 
 
