@@ -158,10 +158,10 @@ def _dies_out(view: View, since_s: float, *, way: int, planned_c_per_h: float, l
     Beyond what the plan asks it has then become slower by half within half of the time that is looked at, which grows
     with its age; or it is slower than half of the least that is told, ``least_c_per_h``. What slackens so costs less
     with every minute: waiting is cheap, and soon shows whether a controller has caught the kiln. What goes on as it
-    did still wakes. So does, where no least is told, what is no larger than the error of these slopes: in a slow fall of
-    thick glass nothing is seen to slacken. (Weighed: the elements of a kiln that lost its power. They cool within the first minutes,
-    and its fall is slower after them, but by less than half. And that error asked of what is left: with it a fall must
-    slacken for minutes more, while it wakes.)
+    did still wakes. So does, where no least is told, what is no larger than the error of these slopes: in a slow fall
+    of thick glass nothing is seen to slacken. (Weighed: the elements of a kiln that lost its power. They cool within
+    the first minutes, and its fall is slower after them, but by less than half. And that error asked of what is left:
+    with it a fall must slacken for minutes more, while it wakes.)
     """
     span_s = max(_SLACKENS_S, (view.t_s - since_s) / 2)
     first, second = view.trail.line(view.t_s - span_s, view.t_s - span_s / 2), view.trail.line(view.t_s - span_s / 2)

@@ -26,8 +26,8 @@ TELL_FOR_S = 1800.0
 _BACK_FOR_S, _LOST_K, _CLIMBED_K, _CREEPS_C_PER_H = 120.0, 30.0, 12.0, 40.0
 """Power is back once the kiln has surely climbed for so long [s], after it had lost so much [K], by so much [K].
 However slowly: a controller that begins again spreads the degrees that are left over the whole time of its ramp. Near
-its anneal only faster than the last [°C/h]: a reading creeps back to it for an hour after a free fall. [tuned: by trial on the bench, study not kept]
-"""
+its anneal only faster than the last [°C/h]: a reading creeps back to it for an hour after a free fall.
+[tuned: by trial on the bench, study not kept]"""
 _FALL_WINDOW_S = 180.0
 """How fast the kiln falls after a gap is taken over this window [s]. [tuned: by trial on the bench, study not kept]
 """
@@ -144,7 +144,7 @@ def _climbs_back(view: View) -> PowerBack | None:
 
 
 def _may_creep_back(view: View, lowest_c: float) -> bool:
-    """Return whether a reading that climbs from ``lowest_c`` [°C] may only come back to its anneal after a free fall."""
+    """Return whether a climb from ``lowest_c`` [°C] may only come back to the anneal after a free fall."""
     anneal = view.anneal
     return anneal is not None and lowest_c - view.offset_k > anneal.to_c - NEVER_NEAR_K and (
         view.temp_c - view.offset_k < anneal.to_c + view.near_k)

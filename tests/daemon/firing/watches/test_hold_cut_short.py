@@ -177,7 +177,7 @@ def test_a_kiln_in_a_hold_at_the_start_or_with_a_ramp_before_has_left_none(view_
     (530.0, 0.0, WAKE), (534.0, 0.0, None), (534.0, 4.0, WAKE), (502.0, 0.0, WAKE),
     (490.0, 0.0, WAKE),  # fallen past it: a vent left ajar takes what the elements give
 ])
-def test_a_hold_was_passed_over_where_the_kiln_turned_within_16_kelvins_or_below(view_of, draw, at_c, offset_k, expected):
+def test_a_hold_was_passed_over_where_it_turned_within_16_kelvins_or_below(view_of, draw, at_c, offset_k, expected):
     readings = draw(700.0, (at_c, 10.0), (at_c, 2.0), (at_c - 80.0 / 6, 10.0))
     view = view_of(readings, found=[(FALL, 0.0, 660.0), (COOLING, 660.0)], wander_k=0.1, offset_k=offset_k)
     found = hold_cut_short(view)
