@@ -155,13 +155,15 @@ def _woken(finding: Finding[Any], view: View) -> Finding[Any]:
 def _dies_out(view: View, since_s: float, *, way: int, planned_c_per_h: float, least_c_per_h: float) -> bool:
     """Return whether a fall (``way`` −1) or climb (+1) since ``since_s`` [s] goes back to its plan by itself.
 
-    Beyond what the plan asks it has then become slower by half within half of the time that is looked at, which grows
-    with its age; or it is slower than half of the least that is told, ``least_c_per_h``. What slackens so costs less
-    with every minute: waiting is cheap, and soon shows whether a controller has caught the kiln. What goes on as it
-    did still wakes. So does, where no least is told, what is no larger than the error of these slopes: in a slow fall
-    of thick glass nothing is seen to slacken. (Weighed: the elements of a kiln that lost its power. They cool within
-    the first minutes, and its fall is slower after them, but by less than half. And that error asked of what is left:
-    with it a fall must slacken for minutes more, while it wakes.)
+    Counted is what it goes faster than planned. In the second half of the time looked at, which grows with its age,
+    that must be no more than half of what it was in the first half, or half of ``least_c_per_h``, the least that is
+    told (0 where none is). What slackens so costs less with every minute: waiting is cheap, and soon shows whether a
+    controller has caught the kiln. What goes on as it did wakes. Where no least is told, the first half must also be
+    LIKELY times its error: in the slow fall of thick glass noise would look like slackening.
+
+    (Weighed: the elements of a kiln that lost its power. They cool within the first minutes, and its fall is slower
+    after them, but by less than half. And that error asked of the second half: with it a fall must slacken for
+    minutes more, while it wakes.)
     """
     span_s = max(_SLACKENS_S, (view.t_s - since_s) / 2)
     first, second = view.trail.line(view.t_s - span_s, view.t_s - span_s / 2), view.trail.line(view.t_s - span_s / 2)

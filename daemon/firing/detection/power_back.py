@@ -155,17 +155,19 @@ def _left_top(view: View) -> Interruption | None:
 
     A cut at a top that was as good as done looks like the free fall after it, and is told by nothing. When the
     controller then heats again, the follower may take both for one long climb; or it takes the anneal for the climb
-    of a controller that begins again in it. No plan climbs to its top again.
+    of a controller that begins again in it. No plan climbs to its top again. A reading further than NEVER_NEAR_K from
+    the top, below or above, is none of the top.
     """
     top, part = view.top, view.part
     if top is None or part is None or part.index > top.index or not view.was_near_top:
         return None
-    level_c = top.to_c + view.offset_k - NEVER_NEAR_K
-    left_s = view.last_at_or_above(level_c)
+    top_c = top.to_c + view.offset_k
+    lowest_c, highest_c = top_c - NEVER_NEAR_K, top_c + NEVER_NEAR_K
+    left_s = view.last_at_or_above(lowest_c)
     since_c = [] if left_s is None else view.trail.temps[view.trail.index_at(left_s):]
-    if left_s is None or min(since_c) > level_c - _LOST_K or since_c[0] > level_c + 2 * NEVER_NEAR_K:
+    if left_s is None or min(since_c) > lowest_c - _LOST_K or since_c[0] > highest_c:
         return None  # it did not leave it, or what was read is no top of this plan
-    return Interruption(left_s, top.index, view.dwell_s(top, left_s), min(view.peak_c, level_c + 2 * NEVER_NEAR_K))
+    return Interruption(left_s, top.index, view.dwell_s(top, left_s), min(view.peak_c, highest_c))
 
 
 def _held_c(view: View) -> float:

@@ -95,9 +95,9 @@ def at_level_s(trail: Trail, began_s: float, now_s: float) -> float:
     """Return by when a hold that seems to have begun at ``began_s`` [s], after a climb, has come to its level [s].
 
     The last kelvins of a climb take minutes, and the readings bend before a controller that waits for its target
-    begins to count. No more than _WAITS_S later, unless the readings were still far below then: the beginning was
-    dated before the climb. (Weighed: a level that rises all the time, as walls and glass soak. For that the wait has
-    its limit, and soaking is a matter of _CREST_K.)
+    begins to count. No more than _WAITS_S later, unless the readings were still more than _CREST_K below their level
+    then: the hold was dated before its climb had ended. (Weighed: a level that rises all the time, as walls and glass
+    warm through. For that the wait has its limit; warming through gives less than _CREST_K.)
     """
     level = trail.line(max(began_s, now_s - _NOW_S))
     if level is None:
