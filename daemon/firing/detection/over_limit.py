@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from daemon.firing.situation.view import NEVER_NEAR_K, View
+from daemon.firing.tracking.offset_history import BELIEVABLE_K, SETTLED_AFTER_S, hold_offset
 
 KNOWN_MARGIN_K = 15.0
 UNKNOWN_MARGIN_K = 25.0
@@ -59,9 +60,12 @@ class OverLimit:
         self._has_jumped = False
         self._last: tuple[float, float] | None = None
         self._stands = False
+        self._limit_k = UNKNOWN_MARGIN_K
+        """How far above the top the limit is where the usual difference is not known [K]."""
 
     def see_beat(self, view: View) -> None:
         """Take how the kiln moves at a beat."""
+        self._limit_k = limit_k(view)
         part, line = view.part, None
         if part is not None and part.part == "hold" and abs(view.temp_c - view.offset_k - part.to_c) < NEVER_NEAR_K:
             line = view.line(_STANDS_FOR_S, view.resumed_s)
@@ -72,7 +76,7 @@ class OverLimit:
         """Return how far a reading [s, °C] is above the limit, where it has been above it long enough."""
         last, self._last = self._last, (t_s, temp_c)
         over_k = temp_c - offset_k - self._highest_c
-        if over_k <= (KNOWN_MARGIN_K if offset_known else UNKNOWN_MARGIN_K):
+        if over_k <= (KNOWN_MARGIN_K if offset_known else self._limit_k):
             self._since_s = None
             return None
         if self._since_s is None:
@@ -87,3 +91,20 @@ def _jumps(before: tuple[float, float], now: tuple[float, float]) -> bool:
     """Return whether the reading rose from one to the other [s, °C] as no kiln does."""
     rise_k, passed_s = now[1] - before[1], now[0] - before[0]
     return rise_k > _JUMPS_K and rise_k * 3600 > _JUMPS_C_PER_H * passed_s
+
+
+def limit_k(view: View) -> float:
+    """Return how far above the plan's top a kiln is too hot, after the usual difference of probe and plan [K].
+
+    Where that difference is not known since the last hold below the top moved too much to show it, the reading of
+    that hold is taken for it, and the margin grows by what it moved. (Weighed: a kiln that truly was so much too hot
+    in that hold. Its controller is likely to be as wrong at the top; no probe beside it can tell the two apart.)
+    """
+    if view.offset_known:
+        return KNOWN_MARGIN_K
+    for run in reversed(view.found):
+        target_c = view.parts[run.index].to_c
+        hold = hold_offset(run, target_c, view.t_s) if target_c < view.plan.highest_c else None
+        if hold is not None and hold.length_s >= SETTLED_AFTER_S and abs(hold.difference_k) <= BELIEVABLE_K:
+            return hold.difference_k + min(KNOWN_MARGIN_K + abs(hold.moved_k), UNKNOWN_MARGIN_K)
+    return UNKNOWN_MARGIN_K

@@ -14,7 +14,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from daemon.firing.detection.fast_climb import Fast, FastClimb, stands
-from daemon.firing.detection.over_limit import KNOWN_MARGIN_K, UNKNOWN_MARGIN_K, OverLimit
+from daemon.firing.detection.over_limit import KNOWN_FOR_S, KNOWN_MARGIN_K, UNKNOWN_MARGIN_K, OverLimit, limit_k
 from daemon.firing.detection.runaway import holds_as_planned, since, unasked_climb
 from daemon.firing.detection.steps.step_signs import strays
 from daemon.firing.events import Rank
@@ -23,8 +23,9 @@ from daemon.firing.plan.schedule import PlannedPart, part_before
 from daemon.firing.situation.view import View
 from daemon.firing.watches.too_hot import Facts, Runaway, ThroughHold, TooHot, words
 
-FORECAST_S = 45.0
-"""A climb is drawn on for so long [s]. [chosen: a warning within the minute before it is too hot]"""
+FORECAST_S = KNOWN_FOR_S
+"""A climb is drawn on for so long [s]. [derived: a reading above the limit is believed after so long, so that a kiln is
+told to be too hot when it is]"""
 _FORECAST_FROM_K = 5.0
 """A forecast speaks only within this of the limit [K]: a brisk kiln passes its top by more than half of the margin
 and still stops. [tuned: by trial on the bench, study not kept]
@@ -196,8 +197,8 @@ def _past_target(view: View, temp_c: float, slope: float) -> Finding[Facts] | No
     """Return the finding where a climb at ``slope`` [°C/h], now at ``temp_c`` by the plan [°C], is past a target."""
     margin_k = KNOWN_MARGIN_K if view.offset_known else UNKNOWN_MARGIN_K
     highest_c = view.plan.highest_c
-    ahead_c = temp_c + slope * FORECAST_S / 3600
-    if temp_c > highest_c + margin_k - _FORECAST_FROM_K and ahead_c > highest_c + margin_k:
+    limit_c, ahead_c = highest_c + limit_k(view), temp_c + slope * FORECAST_S / 3600
+    if temp_c > limit_c - _FORECAST_FROM_K and ahead_c > limit_c:
         facts = TooHot(temp_c + view.offset_k, temp_c - highest_c, highest_c, slope)
         return Finding(KIND, Rank.WAKE, view.t_s, facts, severity_c=temp_c + view.offset_k)
     hold = _hold_passed(view)
