@@ -19,7 +19,8 @@ from daemon.glass.advice import (
     skin_rate_c_per_h,
     staying_rate_c_per_h,
 )
-from daemon.glass.materials import FAMILIES
+from daemon.glass.materials import FAMILIES, Glass
+from daemon.glass.passage import Passage
 from daemon.glass.stress import STRUCTURAL_FACTOR, Stress
 
 GLASS = FAMILIES["90"]
@@ -171,3 +172,39 @@ def test_evening_out_takes_three_slowest_time_constants() -> None:
     # τ₁ = 4L²/(π²κ): 129.7 s at 12 mm, one face (Carslaw & Jaeger, ch. III).
     assert evening_min(GLASS, 12.0, 1) * 60 == pytest.approx(3 * 129.7, rel=1e-3)
     assert evening_min(GLASS, 12.0, 2) * 60 == pytest.approx(3 * 32.4, rel=2e-3)
+
+
+def _stays_mpa(glass: Glass, thickness_mm: float, legs: list[tuple[float, float]]) -> float:
+    """Return what stays in the core [MPa] after legs (to °C, °C/h) from 5 K above the annealing point, one face."""
+    here_c = glass.annealing_point_c + 5.0
+    slab = Passage(glass, thickness_mm, 1, here_c)
+    for to_c, c_per_h in legs:
+        pieces = max(1, round(abs(to_c - here_c) / 0.5))
+        for n in range(pieces):
+            first_c, last_c = (here_c + (to_c - here_c) * k / pieces for k in (n, n + 1))
+            slab.advance(first_c, last_c, abs(to_c - here_c) / pieces / c_per_h * 3600.0)
+        here_c = to_c
+    slab.advance(here_c, here_c, 36_000.0)
+    return slab.residual_mpa[0]
+
+
+@pytest.mark.parametrize("thickness_mm", [6.0, 12.0, 25.0, 40.0])
+@pytest.mark.parametrize("name", FAMILIES)
+def test_below_the_first_stage_a_fall_ten_times_as_fast_leaves_no_more_stress(name: str, thickness_mm: float) -> None:
+    """Below its strain point glass may cool fast: what stress that makes is gone once it is even.
+
+    That is what the strain point stands for (ASTM C336 and C598, from memory); the stage ends lower. From the middle
+    of the stage such a fall leaves several times as much more.
+    """
+    glass = FAMILIES[name]
+    advice = anneal(glass, thickness_mm, 1)
+    stage = advice.stages[0]
+    assert stage.to_c < glass.strain_point_c
+
+    def fast_from(begins_c: float) -> float:
+        return _stays_mpa(glass, thickness_mm, [(begins_c, stage.rate_c_per_h), (50.0, 10.0 * stage.rate_c_per_h)])
+
+    whole = _stays_mpa(glass, thickness_mm, [(50.0, stage.rate_c_per_h)])
+    assert fast_from(stage.to_c) - whole < 0.05
+    assert fast_from(stage.to_c + 10.0) - whole < 0.1
+    assert fast_from(advice.hold_c) - whole > 0.13

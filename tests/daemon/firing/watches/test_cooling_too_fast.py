@@ -98,6 +98,26 @@ def test_below_the_range_only_thick_glass_wakes_from_three_times_its_plan_on(fal
         assert found.facts.bears_c_per_h == anneal(GLASS, thickness_mm, 1).bears_at_c_per_h(view.temp_c)
 
 
+LONG = """title = "Long"
+unit = "C"
+step = [
+    { rate = 220, to = 620 }, { rate = 50, to = 670, hold_min = 30 }, { rate = 250, to = 800, hold_min = 10 },
+    { rate = "free", to = 516, hold_min = 60 }, { rate = 80, to = 380 },
+]"""
+
+
+@pytest.mark.parametrize(("rate", "at_c", "thickness_mm", "expected"), [
+    (200.0, 463.0, 6.0, WAKE), (200.0, 457.0, 6.0, LOOK), (700.0, 457.0, 6.0, LOOK),
+    (200.0, 463.0, 13.0, WAKE), (200.0, 457.0, 13.0, LOOK), (300.0, 457.0, 13.0, WAKE),  # past 3 × 80
+])
+def test_where_the_glass_has_set_only_thick_glass_wakes(falling, rate, at_c, thickness_mm, expected):
+    """In 90 glass that is 460 °C: what a fall from there leaves is asked in tests/daemon/glass/test_advice.py."""
+    assert anneal(GLASS, thickness_mm, 1).stages[0].to_c == 460.0
+    view = falling(rate, at_c, minutes=10.0, thickness_mm=thickness_mm, plan=LONG)
+    assert rank(view) is expected
+    assert cooling_too_fast(view).facts.in_band
+
+
 @pytest.mark.parametrize(("minutes", "errors", "expected"), [
     (10.0, 0.8, LOOK), (10.0, 1.25, WAKE),
     (13.0, 1.25, LOOK), (13.0, 1.75, WAKE),
