@@ -138,6 +138,11 @@ def evening_min(glass: Glass, thickness_mm: float, faces: int) -> float:
     return _TIMES_TO_EVEN * slowest_s(glass, thickness_mm, faces) / 60
 
 
+def easing_min(glass: Glass, thickness_mm: float, faces: int, temp_c: float) -> float:
+    """Return how long a slab takes at ``temp_c`` [°C] to even out and then to relax what stress it has [min]."""
+    return evening_min(glass, thickness_mm, faces) + minutes_to_relax(glass, temp_c)
+
+
 def waking_cooling_c_per_h(glass: Glass, thickness_mm: float, faces: int) -> float:
     """Return the cooling from which a fall may wake somebody though it is below 1.4 times its plan [°C/h].
 
@@ -176,10 +181,9 @@ def climbing_core_mpa(glass: Glass, thickness_mm: float, faces: int, rate_c_per_
 
 def _hold(glass: Glass, thickness_mm: float, faces: int, hold_c: float) -> tuple[float, Rule]:
     """Return how long to hold at ``hold_c`` [min, in fives upwards], and the rule that asks for the longest."""
-    evens_min = evening_min(glass, thickness_mm, faces)
     needs = {
         PRACTICE: max(_SHORTEST_HOLD_MIN, _HOLD_MIN_PER_MM * counted_mm(thickness_mm, faces)),
-        RELAXING: minutes_to_relax(glass, hold_c) + evens_min,
+        RELAXING: easing_min(glass, thickness_mm, faces, hold_c),
     }
     rule = max(needs, key=needs.__getitem__)
     return float(5 * -(-needs[rule] // 5)), rule

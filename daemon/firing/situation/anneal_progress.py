@@ -11,10 +11,10 @@ It is the one answer to "was the anneal held enough?": alerts ask it before they
 from __future__ import annotations
 
 from daemon.firing.plan.schedule import PlannedPart
-from daemon.glass.advice import evening_min
+from daemon.glass.advice import easing_min
 from daemon.glass.common_practice import counted_mm
 from daemon.glass.materials import Glass
-from daemon.glass.relaxation import minutes_to_relax, relaxation_time_s
+from daemon.glass.relaxation import relaxation_time_s
 
 _LEAST_MIN_PER_MM = 5.0
 """Minutes of hold for each millimetre on a shelf below which no workshop goes: 30 min at 6 mm, an hour at 12 mm. What
@@ -38,8 +38,7 @@ def relaxes_min(glass: Glass, thickness_mm: float, faces: int, hold: PlannedPart
 
     Never more than the plan itself has, less what is as good as whole.
     """
-    slab_min = evening_min(glass, thickness_mm, faces) + minutes_to_relax(glass, hold.to_c)
-    return min(slab_min, _AS_GOOD_SHARE * hold.duration_s / 60)
+    return min(easing_min(glass, thickness_mm, faces, hold.to_c), _AS_GOOD_SHARE * hold.duration_s / 60)
 
 
 def enough_min(thickness_mm: float, faces: int, hold: PlannedPart) -> float:

@@ -33,7 +33,7 @@ from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.view import Interruption, View
 from daemon.firing.speaker import CLOSE_LID, CLOSED, Speaker
-from daemon.glass.advice import TARGET_MPA, anneal, staying_rate_c_per_h, waking_cooling_c_per_h
+from daemon.glass.advice import TARGET_MPA, anneal, easing_min, staying_rate_c_per_h, waking_cooling_c_per_h
 from daemon.glass.common_practice import AS_GOOD_TIMES, THICK_MM
 
 RECENT_S, _RECENT_SHARE = 180.0, 0.85
@@ -128,12 +128,13 @@ def _ranked(view: View, noted: Rate, planned_c_per_h: float, not_before_s: float
 
     It is only noted while all that shows may be elements that fell silent, and a look where the kiln fell on too
     fast after that. Silent elements let the reading sink by so much and no further, so a kiln that is deeper below
-    its line than they make is not waited for. (Weighed: vents that are opened a little make a fall that is as fast
-    at first. It goes on after these minutes, so that the look comes once that is likely.)
+    its line than they make is not waited for, unless waiting costs the glass nothing (see _eases). (Weighed: vents
+    that are opened a little make a fall that is as fast at first. It goes on after these minutes, so that the look
+    comes once that is likely.)
     """
     start = fall_start(view, noted, planned_c_per_h)
     silent_k, silent_s = silence(view)
-    is_deep = start.below_k > silent_k + _BEYOND_K
+    is_deep = start.below_k > silent_k + _BEYOND_K and not _eases(view, start.below_k, planned_c_per_h)
     settled_s = not_before_s if is_deep else max(not_before_s, start.begins_s + silent_s)
     if start.below_k < least_moved_k(view) or not _falls_on(view, planned_c_per_h, max(settled_s, noted.since_s)):
         return Rank.LOG, noted
@@ -145,6 +146,19 @@ def _ranked(view: View, noted: Rate, planned_c_per_h: float, not_before_s: float
     goes_on = surest(view, AS_GOOD_TIMES * planned_c_per_h, settled_s, way=-1, planned_c_per_h=planned_c_per_h)
     is_past = noted.c_per_h > limit + beyond * noted.error_c_per_h
     return (Rank.WAKE if is_past and goes_on is not None else Rank.LOOK), noted
+
+
+def _eases(view: View, below_k: float, planned_c_per_h: float) -> bool:
+    """Return whether the glass eases, where it is now, sooner than its plan would have brought it there.
+
+    It is ``below_k`` below its line [K]. Whatever stress the fall made is gone by then if the kiln comes back to that
+    line. A controller that begins its integral anew at each ramp lets the reading sag by 10 to 20 K, and does come
+    back. In thick glass, whose ramps are slow, that is an hour; in a brisk ramp it is a few minutes, and a fall that
+    deep is soon told. (Weighed: a kiln that falls on. With each 10 K the glass eases three times more slowly, so such
+    a fall is told a few kelvins further down.)
+    """
+    needs_min = easing_min(view.glass, view.thickness_mm, view.faces, view.temp_c - view.offset_k)
+    return needs_min < 60.0 * below_k / planned_c_per_h
 
 
 def _falls_on(view: View, planned_c_per_h: float, from_s: float) -> bool:

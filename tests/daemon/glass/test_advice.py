@@ -14,6 +14,7 @@ from daemon.glass.advice import (
     TRANSIENT_MPA,
     anneal,
     climbing_core_mpa,
+    easing_min,
     evening_min,
     heating_limit,
     skin_rate_c_per_h,
@@ -174,6 +175,19 @@ def test_evening_out_takes_three_slowest_time_constants() -> None:
     assert evening_min(GLASS, 12.0, 2) * 60 == pytest.approx(3 * 32.4, rel=2e-3)
 
 
+def test_easing_is_evening_out_and_then_relaxing() -> None:
+    """At the annealing point, 10^12 Pa·s, a stress falls to a twentieth in 3 times 67 s (tests of relaxation).
+
+    The strain point is 10^1.5 times more viscous (ASTM C336): there that takes 106 min.
+    """
+    glass = FAMILIES["90"]
+    for mm in (6.0, 25.0):
+        at_c = glass.annealing_point_c
+        assert easing_min(glass, mm, 1, at_c) == pytest.approx(evening_min(glass, mm, 1) + 3.3, abs=0.1)
+        at_c = glass.strain_point_c
+        assert easing_min(glass, mm, 1, at_c) == pytest.approx(evening_min(glass, mm, 1) + 3.34 * 10**1.5, rel=0.01)
+
+
 def _stays_mpa(glass: Glass, thickness_mm: float, legs: list[tuple[float, float]]) -> float:
     """Return what stays in the core [MPa] after legs (to °C, °C/h) from 5 K above the annealing point, one face."""
     here_c = glass.annealing_point_c + 5.0
@@ -208,3 +222,17 @@ def test_below_the_first_stage_a_fall_ten_times_as_fast_leaves_no_more_stress(na
     assert fast_from(stage.to_c) - whole < 0.05
     assert fast_from(stage.to_c + 10.0) - whole < 0.1
     assert fast_from(advice.hold_c) - whole > 0.13
+
+
+@pytest.mark.parametrize(("name", "thickness_mm", "rate", "dip_k"), [
+    ("90", 25.0, 8.0, 12.0), ("96", 9.0, 30.0, 10.0), ("float", 12.0, 22.0, 12.0), ("104", 40.0, 4.0, 12.0),
+])
+def test_a_dip_that_eases_before_its_plan_is_there_leaves_no_stress(name: str, thickness_mm: float, rate: float,
+                                                                     dip_k: float) -> None:
+    """It falls by 10 or 12 K in two minutes, comes back to its line in ten, and goes on as planned."""
+    glass = FAMILIES[name]
+    from_c = glass.annealing_point_c
+    assert easing_min(glass, thickness_mm, 1, from_c - dip_k) < dip_k / rate * 60.0
+    planned = _stays_mpa(glass, thickness_mm, [(50.0, rate)])
+    dip = [(from_c, rate), (from_c - dip_k, 30.0 * dip_k), (from_c - rate * 0.2, 6.0 * dip_k), (50.0, rate)]
+    assert _stays_mpa(glass, thickness_mm, dip) == pytest.approx(planned, abs=0.05)

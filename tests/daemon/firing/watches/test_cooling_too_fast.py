@@ -14,7 +14,7 @@ from daemon.firing.situation.element_share import ElementShare
 from daemon.firing.situation.view import Interruption
 from daemon.firing.speaker import CLOSE_LID, CLOSED
 from daemon.firing.watches.cooling_too_fast import KIND, CoolingTooFast, cooling_too_fast
-from daemon.glass.advice import anneal, staying_rate_c_per_h, waking_cooling_c_per_h
+from daemon.glass.advice import anneal, easing_min, staying_rate_c_per_h, waking_cooling_c_per_h
 from daemon.glass.common_practice import AS_GOOD_TIMES
 from daemon.glass.materials import FAMILIES
 
@@ -143,6 +143,27 @@ def test_a_fresh_fall_passes_its_limit_by_one_standard_error_a_long_one_by_half_
 ])
 def test_a_fall_wakes_for_what_comes_after_the_elements_fell_silent(falling, rate, began_min, expected):
     assert rank(falling(rate, 490.0, minutes=began_min, ripple_k=0.02)) is expected
+
+
+THICK = """title = "Thick"
+unit = "C"
+step = [
+    { rate = 80, to = 620 }, { rate = 50, to = 670, hold_min = 60 }, { rate = 150, to = 800, hold_min = 60 },
+    { rate = "free", to = 516, hold_min = 300 }, { rate = 8, to = 461 }, { rate = 14, to = 380 },
+]"""
+
+
+@pytest.mark.parametrize(("fallen_k", "expected"), [
+    (12.0, LOG),  # at 504 °C 25 mm ease within 41 min, and the plan takes 88 min to there
+    (60.0, WAKE),  # at 456 °C that takes days
+])
+def test_a_dip_that_eases_sooner_than_its_plan_comes_there_wakes_nobody(falling, fallen_k, expected):
+    """A reading that sags as a ramp of 8 °C/h begins, two and a half minutes ago: more than silent elements make."""
+    view = falling(0.0, 516.0, (-fallen_k, 2.5), minutes=20.0, began_min=2.5, ripple_k=0.02, plan=THICK,
+                   thickness_mm=25.0)
+    line_k = fallen_k - 8.0 * 2.5 / 60.0
+    assert (easing_min(GLASS, 25.0, 1, view.temp_c) < line_k / 8.0 * 60.0) is (expected is LOG)
+    assert rank(view) is expected
 
 
 @pytest.mark.parametrize(("later", "expected"), [
