@@ -13,7 +13,7 @@ from typing import NamedTuple
 from daemon.firing.detection.hold_level import MOVING_C_PER_H
 from daemon.firing.events import Part
 from daemon.firing.plan.schedule import PlannedPart, way_to
-from daemon.firing.situation.level_doubt import is_settling
+from daemon.firing.situation.level_doubt import is_below, is_settling
 from daemon.firing.situation.view import SLOW_WINDOW_STEPS, SWINGS_K, View
 from daemon.regression import Line
 
@@ -88,19 +88,19 @@ def hold_before(view: View) -> Ended | None:
 
 
 def _is_passed(view: View, hold: PlannedPart, turn_s: float) -> bool:
-    """Return whether a kiln that turned at ``turn_s`` [s] had come to ``hold``, or had fallen past it.
+    """Return whether a kiln that turned at ``turn_s`` [s] had come to ``hold`` by climbing, or has fallen past it.
 
-    Where it turned short of the hold something else happened first, and that is told. Below a hold that it fell to it
-    has passed it however far: a vent that was left ajar takes what the elements give, so that the kiln stands 20 K
-    and more below its anneal as if it cooled slowly. (Weighed: a kiln without power. It falls on as fast as a free
-    fall, and has its own watch.)
+    Where a climb turned short of the hold something else happened first, and that is told. A hold that it fell to it
+    has passed once it is below it, however far: a vent that was left ajar takes what the elements give, so that the
+    kiln stands 20 K and more below its anneal as if it cooled slowly. (Weighed: a kiln without power. It falls on as
+    fast as a free fall, and has its own watch.) While it is no lower, nothing is lost yet. The fall of a heavy kiln
+    slackens well above its hold, as its elements heat again, and looks like the slow ramp after the hold. (Weighed: a
+    hold that was skipped there. At the pace of that ramp the kiln is below it soon.)
     """
+    if way_to(view.parts, hold) == -1:
+        return is_below(view, hold)
     line = _at_turn(view, turn_s)
-    if line is None:
-        return False
-    way, near_k = way_to(view.parts, hold) or 1, _PASSED_TIMES * view.near_k
-    past_k = (line.mean_c - view.offset_k - hold.to_c) * way
-    return past_k >= -near_k and (way < 0 or past_k <= near_k)
+    return line is not None and abs(line.mean_c - view.offset_k - hold.to_c) <= _PASSED_TIMES * view.near_k
 
 
 def _left_s(view: View, ramp: Part) -> float:

@@ -173,12 +173,17 @@ def test_a_kiln_in_a_hold_at_the_start_or_with_a_ramp_before_has_left_none(view_
     assert judged((COOLING, 600.0)) is None  # joined in the fall: what was before was not seen
 
 
-@pytest.mark.parametrize(("at_c", "offset_k", "expected"), [
-    (530.0, 0.0, WAKE), (534.0, 0.0, None), (534.0, 4.0, WAKE), (502.0, 0.0, WAKE),
-    (490.0, 0.0, WAKE),  # fallen past it: a vent left ajar takes what the elements give
+@pytest.mark.parametrize(("at_c", "for_min", "offset_k", "expected"), [
+    (530.0, 10.0, 0.0, None),  # to 517 °C: it has not been at its hold yet
+    (530.0, 20.0, 0.0, WAKE),  # to 503 °C
+    (534.0, 19.0, 0.0, None), (534.0, 19.0, 4.0, WAKE),  # to 509 °C, 7 K below it and 11 K
+    (502.0, 10.0, 0.0, WAKE),
+    (490.0, 10.0, 0.0, WAKE),  # fallen past it: a vent left ajar takes what the elements give
 ])
-def test_a_hold_was_passed_over_where_it_turned_within_16_kelvins_or_below(view_of, draw, at_c, offset_k, expected):
-    readings = draw(700.0, (at_c, 10.0), (at_c, 2.0), (at_c - 80.0 / 6, 10.0))
+def test_an_unseen_hold_was_passed_over_once_the_kiln_is_surely_below_it(view_of, draw, at_c, for_min, offset_k,
+                                                                          expected):
+    """A free fall turns at ``at_c`` into one at the pace of the ramp after the hold."""
+    readings = draw(700.0, (at_c, 10.0), (at_c, 2.0), (at_c - 80.0 / 60 * for_min, for_min))
     view = view_of(readings, found=[(FALL, 0.0, 660.0), (COOLING, 660.0)], wander_k=0.1, offset_k=offset_k)
     found = hold_cut_short(view)
     assert (found.rank if found else None) is expected
