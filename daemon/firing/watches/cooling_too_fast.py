@@ -151,12 +151,13 @@ def _ranked(view: View, noted: Rate, planned_c_per_h: float, not_before_s: float
 def _eases(view: View, below_k: float, planned_c_per_h: float) -> bool:
     """Return whether the glass eases, where it is now, sooner than its plan would have brought it there.
 
-    It is ``below_k`` below its line [K]. Whatever stress the fall made is gone by then if the kiln comes back to that
-    line. A controller that begins its integral anew at each ramp lets the reading sag by 10 to 20 K, and does come
-    back. In thick glass, whose ramps are slow, that takes the plan more than an hour; in a brisk ramp it takes some
-    minutes, and a fall that deep is told at once. (Weighed: a kiln that falls on. With each 10 K the glass eases
-    three times more slowly, so that a fall in 25 mm is waited for down to 30 K below its line, for no longer than
-    elements are silent; and all of that an anneal mends.)
+    It is ``below_k`` below its line [K]. Whatever stress the fall made is gone by then, whether the kiln comes back
+    to that line or stands until the line is there: no more stays than as planned (tests of the advice). A controller
+    that begins its integral anew at each ramp lets the reading sag by 10 to 20 K, and does come back. In thick glass,
+    whose ramps are slow, that takes the plan more than an hour; in a brisk ramp it takes some minutes, and a fall
+    that deep is told at once. (Weighed: a kiln that falls on. With each 10 K the glass eases three times more slowly,
+    so that a fall in 25 mm is waited for down to 30 K below its line, for no longer than elements are silent; and all
+    of that an anneal mends.)
     """
     needs_min = easing_min(view.glass, view.thickness_mm, view.faces, view.temp_c - view.offset_k)
     return needs_min < 60.0 * below_k / planned_c_per_h
