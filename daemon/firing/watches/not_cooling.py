@@ -103,7 +103,7 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
     part = view.part
     if part is None or part.direction >= 0:
         return None
-    if view.temp_c < _COLD_C or view.temp_c - view.offset_k < part.to_c + view.near_k:
+    if view.temp_c < _COLD_C:
         return None
     if view.vented_s is not None and view.t_s - view.vented_s < _VENTED_S:
         return None
@@ -115,7 +115,7 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
         return None
     not_before_s = max(view.part_start_s + _UNDER_WAY_S, view.resumed_s)
     line = view.line(_STUCK_AFTER_S, not_before_s)
-    if line is None or line.span_s < _LEAST_SPAN_S:
+    if line is None or line.span_s < _LEAST_SPAN_S or _level_c(view, line) < part.to_c + view.near_k:
         return None
     recent = view.line(_RECENT_S, not_before_s)
     least_c_per_h = _LEAST_SHARE * _should_fall_c_per_h(view, part)
@@ -129,7 +129,7 @@ def not_cooling(view: View) -> Finding[NotCooling] | None:
         if slow is None or standing(view) is not None:
             return None
         line = slow
-    is_soft = _is_above_anneal(view)
+    is_soft = _is_above_anneal(view, line)
     rank = Rank.WAKE if climbs or is_soft else Rank.LOOK
     facts = NotCooling(_slope(line), view.temp_c, part.to_c, climbs, is_soft)
     return Finding(KIND, rank, view.t_s - line.span_s, facts, part.step, severity_c=view.temp_c)
@@ -154,6 +154,17 @@ def _slope(line: Line) -> float:
     return line.slope_c_per_s * 3600
 
 
+def _level_c(view: View, line: Line) -> float:
+    """Return where the kiln is [°C], in the plan's terms: as low as it may be, by the mean of ``line``.
+
+    The mean tells, not the last readings: under an on/off controller a probe that sees its elements rises by 30 K
+    every few minutes, while the glass stays where it is. (Weighed: a climb. Its mean is some minutes late, and it
+    leads on.) And a probe that read the last hold too hot reads this level so, too. (Weighed: a last hold that truly
+    was too hot. That is told by itself.)
+    """
+    return line.mean_c - max(view.offset_k, view.shown_k)
+
+
 def _should_fall_c_per_h(view: View, fall: PlannedPart) -> float:
     """Return by how much the kiln should fall at least [°C/h]: as planned, or as a closed kiln cools by itself."""
     natural = (view.temp_c - ASSUMED_ROOM_C) / _NATURAL_TIME_H
@@ -175,7 +186,7 @@ def _climbs(view: View, fall: PlannedPart, line: Line, recent: Line | None) -> b
     """Return whether the kiln surely climbs, and not only as it swings into a hold or warms under a shut lid."""
     is_hold_due = view.next_part is not None and view.next_part.part == "hold"
     swing_k = FAR_K if is_hold_due else _SWINGS_TIMES * view.near_k
-    if view.temp_c - view.offset_k <= fall.to_c + swing_k:
+    if _level_c(view, line) <= fall.to_c + swing_k:
         return False
     if _slope(line) - _SURE_ERRORS * view.error_c_per_h(line) <= _CLIMBS_C_PER_H:
         return False
@@ -205,12 +216,12 @@ def _slow(view: View, fall: PlannedPart, least_c_per_h: float, not_before_s: flo
     return None
 
 
-def _is_above_anneal(view: View) -> bool:
+def _is_above_anneal(view: View, line: Line) -> bool:
     """Return whether the kiln stays far above its anneal, where glass flows on.
 
     Some kelvins above the anneal it does not: in the anneal's own fall that is a hold that goes on, read too warm.
     """
-    return view.anneal is not None and view.temp_c - view.offset_k > view.anneal.to_c + FAR_K
+    return view.anneal is not None and _level_c(view, line) > view.anneal.to_c + FAR_K
 
 
 def _is_top_due(view: View, fall: PlannedPart) -> bool:

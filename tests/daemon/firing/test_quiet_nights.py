@@ -19,6 +19,8 @@ def scored(made_once):
     "clean-1141000041",  # two looks inside at the top, by one reading a minute: "power is back"
     "clean-1141000170",  # the air under a vent, and then a controller's first tooth: "kiln reheats"
     "harsh-1141000089",  # a vent that was shut after eight minutes, seen far below: "lid open"
+    "clean-1142000450",  # the teeth of an on/off controller at its anneal, 30 K deep: "climbs where it should cool"
+    "clean-1142000584",  # the same by one reading a minute
 ])
 def test_nothing_was_wrong_and_nobody_is_woken(scored, name):
     found = scored(name)
