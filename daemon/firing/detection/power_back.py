@@ -4,7 +4,8 @@ It is seen in three ways. Readings and heat were both away. Or the kiln climbs b
 climbs in an earlier part of its plan than it was in: the controller began again.
 
 It is not what an open lid does: air that comes back under it, or a dip of which little comes back because it was left
-ajar. Nor a kiln that fell under power, too fast; nor a climb that the plan itself has after a fall.
+ajar. Nor a kiln that fell under power, too fast; nor a climb that the plan itself has after a fall. Near an anneal
+that the glass still needs a climb is told once it has surely passed it (daemon/firing/situation/level_doubt.py).
 """
 
 from __future__ import annotations
@@ -15,18 +16,16 @@ from math import inf
 from daemon.firing.detection.rate_test import surest
 from daemon.firing.detection.steps.heat_under_air import GIVEN_BACK_S
 from daemon.firing.events import Part, Rank
-from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.last_climb import is_beyond_plan
-from daemon.firing.situation.level_doubt import comes_back_to
-from daemon.firing.situation.view import NEVER_NEAR_K, SWINGS_K, Interruption, View
+from daemon.firing.situation.level_doubt import leads_back_to_c
+from daemon.firing.situation.view import NEVER_NEAR_K, Interruption, View
 from daemon.glass.common_practice import HOT_C
 
 TELL_FOR_S = 1800.0
 """For so long after power or readings are back it is told that they were away [s]. [chosen: later the maker knows]"""
-_BACK_FOR_S, _LOST_K, _CLIMBED_K, _CREEPS_C_PER_H = 120.0, 30.0, 12.0, 40.0
+_BACK_FOR_S, _LOST_K, _CLIMBED_K = 120.0, 30.0, 12.0
 """Power is back once the kiln has surely climbed for so long [s], after it had lost so much [K], by so much [K].
-However slowly: a controller that begins again spreads the degrees that are left over the whole time of its ramp. Near
-its anneal only faster than the last [°C/h]: a reading creeps back to it for an hour after a free fall.
+However slowly: a controller that begins again spreads the degrees that are left over the whole time of its ramp.
 [tuned: by trial on the bench, study not kept]"""
 _FALL_WINDOW_S = 180.0
 """How fast the kiln falls after a gap is taken over this window [s]. [tuned: by trial on the bench, study not kept]
@@ -124,7 +123,7 @@ def _climbs_back(view: View) -> PowerBack | None:
     if view.part is not None and view.part.direction > 0 and any(
             part.direction < 0 for part in view.parts[broken.index + 1:view.part.index]):
         return None  # the plan falls before this climb, and did
-    first = view.trail.index_at(broken.t_s)
+    first = view.trail.index_at(max(broken.t_s, view.resumed_s))  # under a vent the readings before are those of air
     since_c = view.trail.temps[first:]
     if not since_c:
         return None
@@ -132,22 +131,25 @@ def _climbs_back(view: View) -> PowerBack | None:
     if broken.from_c - lowest_c < _LOST_K or view.temp_c < lowest_c + _CLIMBED_K:
         return None
     back_s = view.trail.times[first + since_c.index(lowest_c)]
-    climbed_s = next(t_s for t_s, temp_c in zip(reversed(view.trail.times), reversed(since_c), strict=False)
-                     if temp_c < lowest_c + _CLIMBED_K)
-    creeps = _may_creep_back(view, lowest_c)
-    if view.t_s - back_s <= _BACK_FOR_S or view.t_s - (back_s if creeps else climbed_s) >= TELL_FOR_S:
+    told_s = _last_below_s(view, max(lowest_c + _CLIMBED_K, _leads_back_c(view, lowest_c)), back_s)
+    if view.t_s - back_s <= _BACK_FOR_S or view.t_s - told_s >= TELL_FOR_S:
         return None
-    if surest(view, _CREEPS_C_PER_H if creeps else 0.0, max(back_s, view.resumed_s), way=1) is None:
+    if surest(view, 0.0, max(back_s, view.resumed_s), way=1) is None:
         return None
     return PowerBack(back_s, view.parts[broken.index].step, _rank(view, broken), lowest_c, broken.from_c,
                      (broken.index, broken.held_s), is_beyond=is_beyond_plan(view))
 
 
-def _may_creep_back(view: View, lowest_c: float) -> bool:
-    """Return whether a climb from ``lowest_c`` [°C] may only come back to the anneal after a free fall."""
-    anneal = view.anneal
-    return anneal is not None and lowest_c - view.offset_k > anneal.to_c - NEVER_NEAR_K and (
-        view.temp_c - view.offset_k < anneal.to_c + view.near_k)
+def _leads_back_c(view: View, lowest_c: float) -> float:
+    """Return up to which reading a climb from ``lowest_c`` [°C] may only lead back to the anneal; −∞ where none."""
+    return -inf if view.anneal is None else leads_back_to_c(view, view.anneal, lowest_c)
+
+
+def _last_below_s(view: View, level_c: float, from_s: float) -> float:
+    """Return when the readings since ``from_s`` [s] were last below ``level_c``; ``from_s`` where they never were."""
+    trail, first = view.trail, view.trail.index_at(from_s)
+    return next((t_s for t_s, temp_c in zip(reversed(trail.times[first:]), reversed(trail.temps[first:]), strict=True)
+                 if temp_c < level_c), from_s)
 
 
 def _left_top(view: View) -> Interruption | None:
@@ -192,51 +194,16 @@ def _rank(view: View, broken: Interruption | None = None) -> Rank:
     return Rank.WAKE if is_dark or view.peak_c >= _WORTH_C else Rank.LOOK
 
 
-def _comes_back_to_anneal(view: View) -> bool:
-    """Return whether a climb only leads back to the anneal after a fall without power that the plan has.
-
-    A top that was left early, before that fall, changes nothing: the plan goes on to the anneal either way. There, a
-    kiln that fell further past the anneal than a controller lets it has been without power. Where it broke off tells
-    which, whatever part the follower took that for: a controller that swings about the anneal looks like a climb.
-    """
-    anneal, broken = view.anneal, view.broken
-    if anneal is None or not comes_back_to(view, anneal):
-        return False
-    if _has_left_anneal(view, anneal):
-        return False
-    if broken is None:
-        return True
-    was_at_anneal = broken.index == anneal.index or abs(broken.from_c - view.shown_k - anneal.to_c) <= view.near_k
-    is_on_its_way = was_at_anneal or view.leads_to_anneal(broken.index)
-    fell_s = view.t_s if view.fell_until_s is None else view.fell_until_s
-    lowest_c = min(view.trail.temps[view.trail.index_at(fell_s - _LOWEST_BACK_S):], default=view.temp_c)
-    return is_on_its_way and lowest_c - view.offset_k > anneal.to_c - view.near_k - SWINGS_K
-
-
-def _has_left_anneal(view: View, anneal: PlannedPart) -> bool:
-    """Return whether the kiln came down from its anneal and has fallen far below it, which no probe's doubt explains.
-
-    The follower alone is not believed: it may take the dip after a free fall for the cooling after the anneal. Nor
-    are readings from before the last step has settled: under a vent they are those of air, however cold. (Weighed: a
-    kiln that itself fell there and is heated again. It falls and climbs without a step, or is found so after a gap.)
-    """
-    first = view.trail.index_at(max(view.t_s - _TOP_BACK_S, view.resumed_s))
-    lowest_c = min(view.trail.temps[first:], default=view.temp_c)
-    is_past = any(run.index > anneal.index for run in view.found[:-1])
-    return is_past and lowest_c - view.offset_k < anneal.to_c - NEVER_NEAR_K
-
-
 def _again(view: View) -> PowerBack | None:
     """Return where the kiln climbs again, with what the view knows of where it was interrupted."""
-    found, climbs_back = _begins_again(view), None
-    if found is None:
-        climbs_back = _climbs_back(view)
-        if climbs_back is None:
-            return None  # as nearly always: then no excuse is asked for
-    if _comes_back_to_anneal(view) or _heat_comes_back(view):
+    found = _begins_again(view)
+    back = found or _climbs_back(view)
+    if back is None:
+        return None  # as nearly always: then no excuse is asked for
+    if view.temp_c <= _leads_back_c(view, back.lowest_c) or _heat_comes_back(view):
         return None
     if found is None:
-        return climbs_back
+        return back
     lost_k, back_k = found.from_c - found.lowest_c, view.temp_c - found.lowest_c
     held_c = _held_c(view)
     if (lost_k < _LITTLE_K or view.temp_c > held_c - _IS_BACK_K) and view.temp_c < held_c + _PAST_K:
@@ -266,14 +233,17 @@ def _begins_again(view: View) -> PowerBack | None:
     if before.part == "hold" and len(view.found) > 2 and before.index < here.index:
         before = view.found[-3]  # it came down to a hold that it had left, and climbs on from there
     again = part.direction > 0 and here.index < before.index
-    if not again or view.t_s - here.start_s > TELL_FOR_S or _is_below_plan(view, before):
+    if not again or _is_below_plan(view, before):
         return None
     if surest(view, 0.0, max(view.resumed_s, here.start_s), way=1) is None:
         return None
     left_s = max(before.start_s, here.start_s - _TOP_BACK_S)
     fell = slice(view.trail.index_at(left_s), view.trail.index_at(here.start_s))  # not what it has climbed since
     top_c = max(view.trail.temps[fell], default=view.temp_c)
-    lowest_c = min(view.trail.temps[view.trail.index_at(here.start_s - _LOWEST_BACK_S):], default=view.temp_c)
+    lowest_s = max(here.start_s - _LOWEST_BACK_S, view.resumed_s)
+    lowest_c = min(view.trail.temps[view.trail.index_at(lowest_s):], default=view.temp_c)
+    if view.t_s - _last_below_s(view, _leads_back_c(view, lowest_c), here.start_s) > TELL_FOR_S:
+        return None
     return PowerBack(here.start_s, part.step, _rank(view), lowest_c, top_c, None)
 
 

@@ -116,6 +116,11 @@ class AnnealProgress:
         """Return whether the hold was worth as much as planned, or nearly, whoever saw it begin and end."""
         return self.worth_min >= _AS_GOOD_SHARE * self._hold.duration_s / 60
 
+    @property
+    def is_surely_whole(self) -> bool:
+        """Return whether it was so by the reading without any doubt, since the kiln last fell freely."""
+        return self.read_min >= _AS_GOOD_SHARE * self._hold.duration_s / 60
+
     def at_end_min(self, temp_c: float, left_s: float) -> float:
         """Return what the hold will have been worth when it goes on at ``temp_c`` [°C] for ``left_s`` more [min]."""
         return self.worth_min + self.speed(temp_c) * max(0.0, left_s) / 60

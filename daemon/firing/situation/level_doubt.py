@@ -9,12 +9,12 @@ whoever compares a level with the plan asks here how far it may be off.
 
 from __future__ import annotations
 
-from math import hypot
+from math import hypot, inf
 
 from daemon.firing.plan.near_target import NEAR_UNKNOWN_K
 from daemon.firing.plan.schedule import PlannedPart, part_before
 from daemon.firing.situation.natural_fall import POWERED_SHARE, is_unpowered
-from daemon.firing.situation.view import NEVER_NEAR_K, View
+from daemon.firing.situation.view import NEVER_NEAR_K, SWINGS_K, View
 
 _IN_HOLDS_K, _ELSEWHERE_K = 3.0, 7.0
 """How much lower than usual a probe may read in a hold [K]: where this firing's holds, or earlier firings, have shown
@@ -61,12 +61,23 @@ def is_settling(view: View, hold: PlannedPart) -> bool:
     return fell_s is not None and fell_s < _COMES_BACK_S
 
 
-def comes_back_to(view: View, hold: PlannedPart) -> bool:
-    """Return whether a climb may only lead back to ``hold`` after a fall without power has led below it.
+def leads_back_to_c(view: View, hold: PlannedPart, from_c: float) -> float:
+    """Return up to which reading a climb from ``from_c`` [°C] may only lead back to ``hold``; −∞ where none does.
 
-    The probe read too low there, or the controller caught the kiln too late.
+    One question for each climb that began near a hold which the glass still needs after its top: has it surely passed
+    that hold? The elements were cold and the probe read too low; a controller caught the kiln too late and swings; a
+    reading creeps back for an hour. A program that began again climbs on, by 100 to 300 °C/h, and soon passes it. The
+    glass is stiff and relaxes meanwhile, so nothing is lost by waiting. The hold is read as its target usually is, or
+    as the last hold was, whichever is higher: one read too low says little, since a weak kiln never comes to it. How
+    closely a target is told and what a probe may be off there are independent, and add in squares as above.
+    (Weighed: power that was off. It costs the hold only if it was off for long, and then the kiln fell further below
+    it than a target can be told and a controller swings.)
     """
-    return is_settling(view, hold) and view.temp_c - view.shown_k <= hold.to_c + view.near_k
+    if not view.was_near_top or (view.progress is not None and view.progress.is_surely_whole):
+        return -inf
+    level_c = hold.to_c + max(view.offset_k, view.shown_k)
+    past_k = hypot(view.near_k, _IN_HOLDS_K if view.is_offset_near else _ELSEWHERE_K)
+    return level_c + past_k if from_c > level_c - view.near_k - SWINGS_K else -inf
 
 
 def may_be_at(view: View, hold: PlannedPart) -> bool:

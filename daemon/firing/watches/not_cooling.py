@@ -12,8 +12,8 @@ It is not raised
 - within the first minutes of a fall, nor where the part's end is as good as reached;
 - while the top before the fall may not be over. A look into the kiln leaves a dip that resembles the beginning of the
   fall, and the glow's return resembles a climb; a weak kiln that creeps to its top does so too;
-- for a kiln that was cooled through its vents and swings into its anneal, or comes back to it after a fall without
-  power, or climbs a little just above a hold that is due;
+- for a kiln that was cooled through its vents and swings into its anneal, or climbs back to an anneal that is not
+  done, or climbs a little just above a hold that is due;
 - within twenty minutes of a vent: the air under it was far colder than the glass, and comes back to it, or stands
   still while the glass comes down to the air;
 - while the air comes back to the kiln under a lid that was shut, and for twenty minutes after it;
@@ -33,7 +33,7 @@ from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
 from daemon.firing.situation.last_climb import keyed_target_c
-from daemon.firing.situation.level_doubt import comes_back_to
+from daemon.firing.situation.level_doubt import leads_back_to_c
 from daemon.firing.situation.planned_line import planned_line
 from daemon.firing.situation.view import View
 from daemon.firing.speaker import CLOSED, ISOLATOR_UNLESS, Speaker
@@ -190,14 +190,19 @@ def _climbs(view: View, fall: PlannedPart, line: Line, recent: Line | None) -> b
         return False
     if _slope(line) - _SURE_ERRORS * view.error_c_per_h(line) <= _CLIMBS_C_PER_H:
         return False
-    if line.slope_c_per_s * line.span_s < _LEAST_RISE_K or (
-            view.anneal is not None and comes_back_to(view, view.anneal)):
+    if line.slope_c_per_s * line.span_s < _LEAST_RISE_K or _leads_back(view):
         return False
     if view.temp_c >= view.glass.band_low_c:
         return True
     # The air under a lid that was shut again comes back for some minutes; a heated kiln climbs on.
     return line.span_s > _WHOLE_S and recent is not None and (
         _slope(recent) > _SURE_ERRORS * view.error_c_per_h(recent))
+
+
+def _leads_back(view: View) -> bool:
+    """Return whether a climb near the anneal may only lead back to it; ``restarted`` tells of power that was off."""
+    anneal = view.anneal
+    return anneal is not None and view.temp_c <= leads_back_to_c(view, anneal, view.temp_c)
 
 
 def _slow(view: View, fall: PlannedPart, least_c_per_h: float, not_before_s: float) -> Line | None:

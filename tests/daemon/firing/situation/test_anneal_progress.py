@@ -105,3 +105,12 @@ def test_at_the_annealing_point_a_slab_relaxes_within_minutes_and_thicker_work_t
 
 def test_a_hold_so_cold_that_a_slab_does_not_relax_in_it_asks_for_nearly_all_of_it():
     assert relaxes_min(GLASS, 6.0, 1, anneal(to_c=470.0, minutes=60.0)) == pytest.approx(51.0)
+
+
+def test_an_hour_at_the_anneal_by_the_doubt_of_a_reading_alone_is_not_surely_whole():
+    progress, read = AnnealProgress(GLASS, anneal()), AnnealProgress(GLASS, anneal())
+    for minute in range(61):
+        progress.see(60.0 * minute, 490.0, doubt_k=20.0)
+        read.see(60.0 * minute, 510.0)
+    assert (progress.is_whole, progress.is_surely_whole) == (True, False)
+    assert (read.is_whole, read.is_surely_whole) == (True, True)

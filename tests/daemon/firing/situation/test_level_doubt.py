@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from math import hypot
+from math import hypot, inf
 
 import pytest
 
 from daemon.firing.events import Part
-from daemon.firing.situation.level_doubt import comes_back_to, is_below, low_doubt_k, may_be_at, since_fall_s
+from daemon.firing.situation.anneal_progress import AnnealProgress
+from daemon.firing.situation.level_doubt import is_below, leads_back_to_c, low_doubt_k, may_be_at, since_fall_s
 
 ANNEAL_PART = 6
 
@@ -88,12 +89,27 @@ def test_as_cold_as_the_room_nothing_falls_by_itself(at):
     assert low_doubt_k(view, view.anneal) == pytest.approx(hypot(3.0, 17.0 * (1.0 - 60.0 / 2400)))
 
 
-@pytest.mark.parametrize(("top_read_c", "expected"), [(800.0, False), (824.0, True)])
-def test_a_kiln_comes_back_to_its_anneal_as_far_off_as_its_top_was_read(at, top_read_c, expected):
-    """It reads 25 °C above the anneal, 300 s after the fall; no usual difference is known."""
-    view = at(541.0, 300.0, offset_known=False)
+@pytest.mark.parametrize(("top_read_c", "level_c"), [(800.0, 516.0), (824.0, 540.0), (780.0, 516.0)])
+def test_a_climb_leads_back_to_an_anneal_read_as_much_too_hot_as_its_top_was(at, top_read_c, level_c):
+    """No usual difference is known. A top that was read too low says nothing of the anneal."""
+    view = at(offset_known=False)
     view.found = (Part(3, 3, "hold", -900.0, 0.0, mean_c=top_read_c),)
-    assert comes_back_to(view, view.anneal) is expected
-    known = at(541.0, 300.0)
+    assert leads_back_to_c(view, view.anneal, level_c - 38.0) == level_c + hypot(14.0, 3.0)
+    assert leads_back_to_c(view, view.anneal, level_c - 40.0) == -inf  # 14 + 25 K: its power was off
+    known = at(offset_k=3.0)
     known.found = view.found
-    assert not comes_back_to(known, known.anneal)
+    assert leads_back_to_c(known, known.anneal, 500.0) == 516.0 + 3.0 + hypot(8.0, 3.0)
+    assert leads_back_to_c(known, known.anneal, 519.0 - 34.0) == -inf  # 8 + 25 K
+    elsewhere = at(is_offset_near=False)  # known from a hold at another temperature
+    assert leads_back_to_c(elsewhere, elsewhere.anneal, 500.0) == 516.0 + hypot(8.0, 7.0)
+
+
+def test_no_climb_leads_back_to_an_anneal_that_is_not_needed(at):
+    view = at(first_c=20.0, peak_c=755.0)
+    assert leads_back_to_c(view, view.anneal, 500.0) == -inf  # it was never at its top, 800 °C
+    view = at()
+    view.progress = AnnealProgress(view.glass, view.anneal)
+    assert leads_back_to_c(view, view.anneal, 500.0) > 516.0
+    for minute in range(61):
+        view.progress.see(60.0 * minute, 516.0)
+    assert leads_back_to_c(view, view.anneal, 500.0) == -inf  # it is whole
