@@ -51,6 +51,9 @@ _COMMON_SD_K, _KNOWN_SD_K = 6.0, 3.0
 _OPEN_HOLD_S, _DONE_HOLD_S, _TURNED_S = 600.0, 360.0, 600.0
 """A stop counts once it was held so long: while it goes on, when it is over, and as the fall after a turn [s].
 [tuned: by trial on the bench, study not kept]"""
+_STRAIGHT_SHARE = 2 / 3
+"""In a fall that is straight, or slackens, the readings lie on average no more than this share of it above its end
+[1]. [derived: half of it, as on a line, and something for a rounded corner]"""
 _JOINED_C = 150.0
 """A firing first seen this hot is under way [°C]. [common practice]"""
 
@@ -105,7 +108,7 @@ def stops(found: tuple[Segment, ...]) -> tuple[Stop, ...]:
         if here.way == 0 and before.way and long_enough:
             mark = Stop(here.mean_c, before.way, here.start_s, None if here.end_s is None else here.length_s,
                         before.rate_c_per_h)
-        elif before.way > 0 > here.way and here.length_s >= _TURNED_S:
+        elif before.way > 0 > here.way and here.length_s >= _TURNED_S and _is_straight(here):
             mark = Stop(before.to_c, 1, here.start_s, 0.0, before.rate_c_per_h)
         else:
             continue
@@ -113,6 +116,14 @@ def stops(found: tuple[Segment, ...]) -> tuple[Stop, ...]:
             continue  # cold, or the same stop with a lid opened in it
         marks.append(mark)
     return tuple(marks)
+
+
+def _is_straight(fall: Segment) -> bool:
+    """Return whether a fall has gone on since its beginning.
+
+    Until the change point between a hold and the fall from it is found, both are one segment: no turn.
+    """
+    return fall.mean_c - fall.to_c <= _STRAIGHT_SHARE * (fall.from_c - fall.to_c)
 
 
 def _planned_stops(plan: Plan) -> list[_PlannedStop]:

@@ -163,6 +163,27 @@ def test_the_same_stops_are_not_compared_again_and_a_new_one_is():
     assert comparison.better is None
 
 
+def test_a_hold_that_is_being_left_is_no_turn_at_which_nothing_was_held():
+    plan = Plan("Two holds", "C", (Step(150.0, 640.0, 1500.0), Step(150.0, 760.0, 1500.0), Step(None, 516.0, 3600.0),
+                                   Step(80.0, 40.0)))
+    first, top = (read_as(temp_c, "K", "N") for temp_c in (640.0, 760.0))
+    comparison = PlanComparison(plan, (), GLASS)
+    held = ran((first, 150.0), (1500.0,), (top, 150.0), (1500.0,), still=True)
+    comparison.see(held, 20.0, None)
+    known = comparison.better
+    assert known is not None
+    assert known.is_sure
+    # The first minutes of the fall: its change point is not found yet, and the hold's segment goes on into it.
+    leaving = (*held[:-1], replace(held[-1], to_c=top - 40.0, until_s=held[-1].until_s + 240.0))
+    assert leaving[-1].way == -1
+    comparison.see(leaving, 20.0, None)
+    assert comparison.better is known
+    comparison.see(ran((first, 150.0), (1500.0,), (top, 150.0), (1500.0,), (top - 100.0, 400.0), still=True), 20.0,
+                   None)
+    assert comparison.better.is_sure
+    assert comparison.better.close[-1][0].done_s == pytest.approx(1500.0)
+
+
 STEPS = Plan("Steps", "C", (Step(150.0, 640.0, 900.0), Step(150.0, 760.0, 900.0), Step(None, 516.0, 2700.0),
                             Step(80.0, 430.0), Step(None, 40.0)))
 END = Plan("End", "C", (Step(150.0, 640.0, 900.0),))

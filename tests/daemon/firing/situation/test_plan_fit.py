@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from daemon.firing.plan.plan import Plan, Step
@@ -97,6 +99,13 @@ UP = stretch(0.0, 6000.0, 20.0, 620.0)
 def test_a_stop_is_held_or_turned(after, found):
     assert [stop[:4] for stop in stops((UP, after))] == found
     assert all(stop.rate_c_per_h == pytest.approx(360.0) for stop in stops((UP, after)))
+
+
+@pytest.mark.parametrize(("mean_c", "is_turn"), [(560.0, True), (590.0, False), (581.0, False), (579.0, True)])
+def test_a_fall_that_only_just_began_after_a_hold_is_no_turn(mean_c, is_turn):
+    """Of a fall by 120 K a line has 60 K as its mean above its end; a hold that is being left has more than 80."""
+    leaving = replace(stretch(6000.0, None, 620.0, 500.0, now_s=7800.0), mean_c=mean_c)
+    assert bool(stops((UP, leaving))) is is_turn
 
 
 def test_a_hold_reached_from_above_says_so_and_a_first_hold_was_not_reached():
