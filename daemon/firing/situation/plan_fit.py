@@ -191,8 +191,12 @@ def _aligned(marks: tuple[Stop, ...], asked: list[_PlannedStop], offset_k: float
 
 
 def _length_price(mark: Stop, want: _PlannedStop) -> float:
-    """Return the price of a hold that was left early, or went on long past its time [nats]."""
-    if mark.done_s is None:
+    """Return the price of a hold that was left early, or went on long past its time [nats].
+
+    None while it goes on, nor for a turn: a hold to which the kiln creeps, or in which the reading sags, is seen as
+    one, however long it was. (Weighed: a hold that was skipped. It turns at the level all the same.)
+    """
+    if not mark.done_s:
         return 0.0
     if mark.done_s < _EARLY_SHARE * want.hold_s - _UNSEEN_S:
         return _LEFT_EARLY

@@ -159,6 +159,11 @@ def test_a_hold_left_early_costs_more_than_one_that_went_on(held_s, price):
     assert cost((Stop(516.0, 1, 0.0, held_s),), plan_of(Step(300, 516, 3600))) == price
 
 
+@pytest.mark.parametrize("planned_s", [600.0, 3600.0])
+def test_a_turn_says_nothing_of_how_long_was_held(planned_s):
+    assert cost((Stop(800.0, 1, 0.0, 0.0),), plan_of(Step(250, 800, planned_s), Step(None, 516, 3600))) == 0.0
+
+
 @pytest.mark.parametrize(("off_k", "known_k", "price"), [
     # By hand: half the square of what all have in common, tried in steps of 4 K, in its own deviation (6 K, or 3
     # where the usual difference is known), and of the rest in 4 K.
