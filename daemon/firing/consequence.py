@@ -27,6 +27,7 @@ from daemon.firing.events import Rank
 from daemon.firing.kind import Finding
 from daemon.firing.plan.schedule import PlannedPart
 from daemon.firing.situation.anneal_progress import enough_min, relaxes_min
+from daemon.firing.situation.hold_measure import WAITS_S
 from daemon.firing.situation.level_doubt import low_doubt_k, settled_doubt_k
 from daemon.firing.situation.top_done import is_top_as_good_as_done, may_be_ended_by_hand
 from daemon.firing.situation.view import View
@@ -46,10 +47,9 @@ _CLIMBS_S = 600.0
 _SLACKENS_S = 180.0
 """Whether a fall or climb slackens is asked of so long at least [s].
 [chosen: two halves in each of which a slope is seen]"""
-_CLIMBS_ON_S, _WAITED_S = 900.0, 900.0
-"""A climb that is too fast, and one that stands where waiting costs nothing, are looks once they have lasted so long
-[s]. [common practice: a kiln whose vent was shut, and a controller that waits for its target, take a quarter of an
-hour]"""
+_CLIMBS_ON_S = 900.0
+"""A climb that is too fast is a look once it has lasted so long [s]. [common practice: a kiln whose vent was shut
+takes a quarter of an hour]"""
 _HARDLY_TIMES = 1.22
 """A fall of fewer times the planned one is only noted: a fifth more stress is less than is known of it.
 [tuned: falls of 1.3 times, seed 1061, are read as 1.23 times or more when they are told]"""
@@ -111,7 +111,7 @@ def _is_nothing_yet(finding: Finding[Any], view: View) -> bool:
         case NotClimbing(flat_s=None):
             return left_k(view, finding.facts) < CREEPS_K
         case NotClimbing(flat_s=flat_s, late_s=late_s) if flat_s is not None:
-            return flat_s < _WAITED_S and (
+            return flat_s < WAITS_S and (
                 late_s is None or left_k(view, finding.facts) < FAR_K
                 or _is_in_hold_before(view, finding.step or 0))
     return False

@@ -9,7 +9,7 @@ from daemon.firing.trace.recent import Trail
 
 STOOD_C = 6.0
 """A kiln that stayed within this of one temperature held it [K]. [tuned: by trial on the bench, study not kept]"""
-_CREST_K = 12.0
+CREST_K = 12.0
 """A top counts as held while the reading is within this of its maximum [K], even if it was approached slowly,
 interrupted by an open lid, or sags. [tuned: the clean firings of study 9666 that woke]"""
 _AT_END_S = 60.0
@@ -29,7 +29,7 @@ _NOW_S, _WINDOW_S, _AT_LEVEL_K = 600.0, 60.0, 1.0
 is no more than this below it [s, s, K]. [chosen: longer than a controller's swing; short beside a sag]"""
 _WINDOW_STEPS = 4.0
 """That window is no shorter than so many steps of a slow logger. [derived: a line needs three readings]"""
-_WAITS_S = 900.0
+WAITS_S = 900.0
 """A controller waits so long for its target, before it counts a hold [s]. [common practice: a quarter of an hour]"""
 _MISSING_S, _MISSING_SHARE = 120.0, 0.25
 """Of a hold that was kept to its end no more may seem to be missing than the larger of so long [s] and of this share
@@ -74,8 +74,8 @@ class HoldMeasure:
         stood_s = max(self._near_level_s(level_c, near_k, hold, until_s) for level_c, near_k in levels)
         after = part_after(self.parts, hold.index)
         if way_to(self.parts, hold) > 0 and after and after.direction < 0:
-            crest_s = near_maximum_s(self.trail, until_s, hold.duration_s, _CREST_K)
-            return max(stood_s, crest_s - passing_s(self.parts, hold, _CREST_K))
+            crest_s = near_maximum_s(self.trail, until_s, hold.duration_s, CREST_K)
+            return max(stood_s, crest_s - passing_s(self.parts, hold, CREST_K))
         return stood_s
 
     def _near_level_s(self, level_c: float, near_k: float, hold: PlannedPart, until_s: float) -> float:
@@ -95,9 +95,9 @@ def at_level_s(trail: Trail, began_s: float, now_s: float) -> float:
     """Return by when a hold that seems to have begun at ``began_s`` [s], after a climb, has come to its level [s].
 
     The last kelvins of a climb take minutes, and the readings bend before a controller that waits for its target
-    begins to count. No more than _WAITS_S later, unless the readings were still more than _CREST_K below their level
+    begins to count. No more than WAITS_S later, unless the readings were still more than CREST_K below their level
     then: the hold was dated before its climb had ended. (Weighed: a level that rises all the time, as walls and glass
-    warm through. For that the wait has its limit; warming through gives less than _CREST_K.)
+    warm through. For that the wait has its limit; warming through gives less than CREST_K.)
     """
     level = trail.line(max(began_s, now_s - _NOW_S))
     if level is None:
@@ -105,7 +105,7 @@ def at_level_s(trail: Trail, began_s: float, now_s: float) -> float:
     at_s, half_s = began_s, max(_WINDOW_S, _WINDOW_STEPS * trail.step_s) / 2
     while at_s < now_s:
         line = trail.line(at_s - half_s, at_s + half_s)
-        below_k = _AT_LEVEL_K if at_s < began_s + _WAITS_S else _CREST_K
+        below_k = _AT_LEVEL_K if at_s < began_s + WAITS_S else CREST_K
         if line is None or line.mean_c >= level.mean_c - below_k:
             return at_s
         at_s += _WINDOW_S / 2

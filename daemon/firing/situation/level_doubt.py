@@ -93,9 +93,8 @@ def since_fall_s(view: View, hold: PlannedPart) -> float | None:
     before = part_before(view.parts, hold.index)
     if before is None or not is_unpowered(before):
         return None
-    fell_s, vented_s = view.fell_until_s, view.vented_s
-    ended_s = vented_s if fell_s is None or (vented_s is not None and vented_s > fell_s) else fell_s
-    return None if ended_s is None else view.t_s - ended_s
+    ended_s = [at_s for at_s in (view.fell_until_s, view.vented_s) if at_s is not None]
+    return view.t_s - max(ended_s) if ended_s else None
 
 
 def _unpowered_share(view: View) -> float:
@@ -126,8 +125,8 @@ def _missed_top_by_k(view: View) -> float:
     No hold has shown the usual difference, since the probe reads lower than where the follower looks for one. A kiln
     that stayed NEVER_NEAR_K below its top was not in it.
     """
-    top, part = view.top, view.part
-    if top is None or part is None or part.index <= top.index or view.first_c >= top.to_c / 2:
+    top = view.passed_top
+    if top is None or view.first_c >= top.to_c / 2:
         return 0.0
     below_k = top.to_c - view.peak_c
     return below_k if below_k < NEVER_NEAR_K else 0.0

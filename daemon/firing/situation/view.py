@@ -204,12 +204,15 @@ class View:
         return not seen_from_cold or self.peak_c - self.offset_k >= top.to_c - NEVER_NEAR_K
 
     @property
+    def passed_top(self) -> PlannedPart | None:
+        """Return the top where the follower has passed it; None before, without one, and after the plan."""
+        top, part = self.top, self.part
+        return None if top is None or part is None or part.index <= top.index else top
+
+    @property
     def unreached_top(self) -> PlannedPart | None:
         """Return the top that the kiln never came near, though the follower has passed it; None otherwise."""
-        top, part = self.top, self.part
-        if top is None or part is None or part.index <= top.index:
-            return None
-        return None if self.was_near_top else top
+        return None if self.was_near_top else self.passed_top
 
     @property
     def swings_to_anneal(self) -> bool:

@@ -22,6 +22,7 @@ from daemon.firing.durations import in_speech
 from daemon.firing.events import Rank, Saying, Text
 from daemon.firing.kind import AtBeats, Example, Family, Finding, Kind
 from daemon.firing.plan.schedule import PlannedPart, part_after, part_before
+from daemon.firing.situation.hold_measure import WAITS_S
 from daemon.firing.situation.view import NEVER_NEAR_K, View
 from daemon.firing.speaker import CLOSED, Speaker
 from daemon.glass.common_practice import HOT_C
@@ -46,8 +47,6 @@ mains are weak. [tuned: by trial on the bench, study not kept]
 """
 _FADE_MOST_C_PER_H = 250.0
 """A plan that asks for more than this asks for all that the kiln can give [°C/h]. [common practice]"""
-_WAITS_S = 900.0
-"""A controller waits so long for its target, before it counts a hold [s]. [common practice: a quarter of an hour]"""
 _FALLS_C_PER_H, _FALLS_SURE = 30.0, 3.0
 """A kiln that surely falls faster than this [°C/h], by so many standard errors, does not stand still. [tuned: by
 trial on the bench, study not kept]
@@ -195,7 +194,7 @@ def _may_be_in_hold(view: View, climb: PlannedPart, flat_s: float) -> bool:
         off_k = (view.temp_c - view.offset_k - hold.to_c) * way
         if way < 0 and view.offset_known:
             continue
-        if 0.0 < off_k < NEVER_NEAR_K and flat_s < hold.duration_s + _WAITS_S:
+        if 0.0 < off_k < NEVER_NEAR_K and flat_s < hold.duration_s + WAITS_S:
             return True
     return False
 
