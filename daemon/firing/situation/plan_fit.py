@@ -108,7 +108,7 @@ def stops(found: tuple[Segment, ...]) -> tuple[Stop, ...]:
         if here.way == 0 and before.way and long_enough:
             mark = Stop(here.mean_c, before.way, here.start_s, None if here.end_s is None else here.length_s,
                         before.rate_c_per_h)
-        elif before.way > 0 > here.way and here.length_s >= _TURNED_S and _is_straight(here):
+        elif before.way > 0 > here.way and here.length_s >= _TURNED_S and _is_steady(here):
             mark = Stop(before.to_c, 1, here.start_s, 0.0, before.rate_c_per_h)
         else:
             continue
@@ -118,12 +118,13 @@ def stops(found: tuple[Segment, ...]) -> tuple[Stop, ...]:
     return tuple(marks)
 
 
-def _is_straight(fall: Segment) -> bool:
-    """Return whether a fall has gone on since its beginning.
+def _is_steady(fall: Segment) -> bool:
+    """Return whether a fall has gone on since its beginning, or is over.
 
-    Until the change point between a hold and the fall from it is found, both are one segment: no turn.
+    Until the change point between a hold and the fall from it is found, both are one segment: no turn yet. Where it
+    is never found, the kiln turned there all the same.
     """
-    return fall.mean_c - fall.to_c <= _STRAIGHT_SHARE * (fall.from_c - fall.to_c)
+    return fall.end_s is not None or fall.mean_c - fall.to_c <= _STRAIGHT_SHARE * (fall.from_c - fall.to_c)
 
 
 def _planned_stops(plan: Plan) -> list[_PlannedStop]:

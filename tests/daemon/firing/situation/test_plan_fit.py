@@ -106,6 +106,8 @@ def test_a_fall_that_only_just_began_after_a_hold_is_no_turn(mean_c, is_turn):
     """Of a fall by 120 K a line has 60 K as its mean above its end; a hold that is being left has more than 80."""
     leaving = replace(stretch(6000.0, None, 620.0, 500.0, now_s=7800.0), mean_c=mean_c)
     assert bool(stops((UP, leaving))) is is_turn
+    over = replace(leaving, end_s=7800.0)
+    assert [stop.done_s for stop in stops((UP, over))] == [0.0]  # the bend between them was never found
 
 
 def test_a_hold_reached_from_above_says_so_and_a_first_hold_was_not_reached():
