@@ -24,8 +24,8 @@ from daemon.firing.situation.view import View
 from daemon.firing.watches.too_hot import Facts, Runaway, ThroughHold, TooHot, words
 
 FORECAST_S = KNOWN_FOR_S
-"""A climb is drawn on for so long [s]. [derived: a reading above the limit is believed after so long, so that a kiln is
-told to be too hot when it is]"""
+"""A climb is drawn on for so long [s]. [derived: a reading above the limit is believed after so long, so that a kiln
+is told to be too hot when it is]"""
 _FORECAST_FROM_K = 5.0
 """A forecast speaks only within this of the limit [K]: a brisk kiln passes its top by more than half of the margin
 and still stops. [tuned: by trial on the bench, study not kept]
