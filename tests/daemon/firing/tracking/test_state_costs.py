@@ -104,8 +104,9 @@ def test_a_hold_off_its_target_pays_for_it_once(costs):
     assert misfit(costs, HOLD, 620.0, level=Level(620.0, 15)) == 0.0
 
 
-def test_no_offset_explains_more_than_25_k(costs):
-    assert misfit(costs, HOLD, 626.0, level=Level(626.0, 60)) == 6.0
+@pytest.mark.parametrize(("here_c", "nats"), [(630.0, 0.0), (631.0, 6.0), (575.0, 0.0), (574.0, 6.0)])
+def test_no_offset_explains_more_than_30_k_above_and_25_k_below(costs, here_c, nats):
+    assert misfit(costs, HOLD, here_c, level=Level(here_c, 60)) == nats
 
 
 def test_a_settled_hold_pays_for_leaving_its_own_level(costs):
