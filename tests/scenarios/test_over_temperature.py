@@ -72,3 +72,33 @@ def test_a_lid_opened_at_the_top_is_no_forecast():
             t_s += 5.0
             samples.append(Sample(t_s, from_c + (to_c - from_c) * 5 * i / seconds + rng.gauss(0.0, 0.5)))
     assert too_hot(samples) == []
+
+
+HELD = Plan("held", "C", (
+    Step(300.0, 660.0, 1800.0), Step(300.0, 800.0, 900.0), Step(None, 516.0, 3600.0), Step(60.0, 370.0, 0.0)))
+
+
+def held_then(*, held_c, moved_k, top_c, seed=1):
+    """Return readings of ``HELD`` up to its top: the first hold read at ``held_c`` in the mean, the top at ``top_c``."""
+    rng, samples = Random(seed), climb((held_c - moved_k / 2, 300.0), seed=seed)
+    t_s = samples[-1].t_s
+    samples += [Sample(t_s + 5.0 * i, held_c + moved_k * (i / 360 - 0.5) + rng.gauss(0.0, 0.5)) for i in range(1, 361)]
+    here_c, t_s = held_c + moved_k / 2, samples[-1].t_s
+    while here_c < top_c:
+        t_s, here_c = t_s + 5.0, here_c + 300.0 / 720
+        samples.append(Sample(t_s, here_c + rng.gauss(0.0, 0.5)))
+    return samples + [Sample(t_s + 5.0 * i, top_c + rng.gauss(0.0, 0.5)) for i in range(1, 180)]
+
+
+@pytest.mark.parametrize(("held_c", "moved_k", "top_c", "wakes"), [
+    (684.0, 1.0, 826.0, False),  # 24 K too high in both: the probe
+    (684.0, 1.0, 846.0, True),
+    (676.0, -8.0, 830.0, False),  # 16 K too high in a hold that moved by 8: the limit is 39 K above the top
+    (676.0, -8.0, 846.0, True),
+    (660.0, -8.0, 830.0, True),
+    (637.0, 1.0, 806.0, False),  # a hold that truly was too cold, and a top that is right
+    (644.0, 8.0, 806.0, False),
+])
+def test_a_hold_before_the_top_shows_how_high_the_probe_may_read(held_c, moved_k, top_c, wakes):
+    report = judge(Setup(HELD, FAMILIES["90"]), held_then(held_c=held_c, moved_k=moved_k, top_c=top_c))
+    assert any(a.kind == "over-temperature" and a.rank is Rank.WAKE for a in report.alerts) is wakes

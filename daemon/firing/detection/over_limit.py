@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from daemon.firing.situation.view import NEVER_NEAR_K, View
-from daemon.firing.tracking.offset_history import BELIEVABLE_K, SETTLED_AFTER_S, hold_offset
+from daemon.firing.tracking.offset_history import READS_HIGH_K, SETTLED_AFTER_S, hold_offset
 
 KNOWN_MARGIN_K = 15.0
 UNKNOWN_MARGIN_K = 25.0
@@ -61,7 +61,7 @@ class OverLimit:
         self._last: tuple[float, float] | None = None
         self._stands = False
         self._limit_k = UNKNOWN_MARGIN_K
-        """How far above the top the limit is where the usual difference is not known [K]."""
+        """How far above the top the limit is where the usual difference is not known [K] (see limit_k)."""
 
     def see_beat(self, view: View) -> None:
         """Take how the kiln moves at a beat."""
@@ -96,15 +96,18 @@ def _jumps(before: tuple[float, float], now: tuple[float, float]) -> bool:
 def limit_k(view: View) -> float:
     """Return how far above the plan's top a kiln is too hot, after the usual difference of probe and plan [K].
 
-    Where that difference is not known since the last hold below the top moved too much to show it, the reading of
-    that hold is taken for it, and the margin grows by what it moved. (Weighed: a kiln that truly was so much too hot
-    in that hold. Its controller is likely to be as wrong at the top; no probe beside it can tell the two apart.)
+    Between UNKNOWN_MARGIN_K and NEVER_NEAR_K where that difference is not known. There the last hold below the top
+    may have been read too high, but have moved too much to show by how much: the limit is higher by what it was read,
+    and by what it moved. A hold that was read too low raises nothing and lowers nothing: the kiln may have been too
+    cold in it, and right at its top. (Weighed: a kiln that truly was too hot in that hold. Its controller is likely to
+    be as wrong at the top; no probe beside it can tell the two apart.)
     """
     if view.offset_known:
         return KNOWN_MARGIN_K
     for run in reversed(view.found):
         target_c = view.parts[run.index].to_c
         hold = hold_offset(run, target_c, view.t_s) if target_c < view.plan.highest_c else None
-        if hold is not None and hold.length_s >= SETTLED_AFTER_S and abs(hold.difference_k) <= BELIEVABLE_K:
-            return hold.difference_k + min(KNOWN_MARGIN_K + abs(hold.moved_k), UNKNOWN_MARGIN_K)
+        if hold is not None and hold.length_s >= SETTLED_AFTER_S and hold.difference_k <= READS_HIGH_K:
+            shown_k = hold.difference_k + KNOWN_MARGIN_K + abs(hold.moved_k)
+            return min(max(shown_k, UNKNOWN_MARGIN_K), NEVER_NEAR_K)
     return UNKNOWN_MARGIN_K

@@ -11,7 +11,7 @@ from math import sqrt
 from typing import NamedTuple
 
 from daemon.firing.plan.schedule import ASSUMED_ROOM_C, PlannedPart
-from daemon.firing.tracking.offset_history import BELIEVABLE_K
+from daemon.firing.tracking.offset_history import READS_HIGH_K
 
 BEAT_WEIGHT = 0.25
 """The slope windows of neighbouring beats overlap, so a beat counts for a quarter of an independent look.
@@ -46,9 +46,9 @@ beat. [tuned: by trial on the bench, study not kept]"""
 _OFF_TARGET_A_BEAT = _OFF_TARGET_ONCE / (BEAT_WEIGHT * _SETTLED_BEATS)
 """The same for each beat until the hold has settled [nats]. [derived: those beats have that much weight together]"""
 _FAR_BELOW_K = 25.0
-"""A kiln that reads so far below a hold's target stands somewhere else [K]. One that reads too hot in its hold may do
-so by all that is believed of an offset: a probe often sees more of the elements than the controller's own sensor
-does. (Weighed: the same below. A kiln 30 K too cold in its anneal was then told after its hold was over.)
+"""A kiln that reads so far below a hold's target stands somewhere else [K]. One that reads too hot may be in the hold
+by as much as a probe may read high. (Weighed: 30 K below as well. A kiln that truly was so much too cold in its anneal
+was then told only after the hold was over.)
 [tuned: by trial on the bench, study not kept]"""
 _AWAY_SD_K = 3.0
 """Standard deviation of a settled hold's readings about its level [K]. [tuned: by trial on the bench, study not kept]
@@ -195,7 +195,7 @@ class StateCosts:
         off_k = now.temp_c - self._offset_k - part.to_c
         mean_c, beats, spread_k = level or Level(now.temp_c, 0)
         away_k = abs(now.temp_c - mean_c)
-        if not -_FAR_BELOW_K <= off_k <= BELIEVABLE_K:
+        if not -_FAR_BELOW_K <= off_k <= READS_HIGH_K:
             apart = _distance(off_k, self._offset_sd_k, _CAP)
         elif beats < _SETTLED_BEATS:
             # A hold held before is known to stand elsewhere: its offset is no excuse for coming back to it.

@@ -6,6 +6,7 @@ import pytest
 
 from daemon.firing.detection.over_limit import KNOWN_MARGIN_K, UNKNOWN_MARGIN_K, limit_k
 from daemon.firing.events import Part
+from daemon.firing.situation.view import NEVER_NEAR_K
 
 SQUEEZE, TOP = 1, 3
 CLIMB_ON = 3
@@ -20,9 +21,12 @@ def held(mean_c, moved_k, *, index=SQUEEZE, minutes=30.0):
 
 @pytest.mark.parametrize(("found", "limit"), [
     ((), UNKNOWN_MARGIN_K),
-    ((held(SQUEEZE_C + 18.0, -8.0),), 18.0 + KNOWN_MARGIN_K + 8.0),
-    ((held(SQUEEZE_C - 6.0, 7.0),), -6.0 + KNOWN_MARGIN_K + 7.0),
-    ((held(SQUEEZE_C + 18.0, -14.0),), 18.0 + UNKNOWN_MARGIN_K),  # no wider than where nothing is known
+    ((held(SQUEEZE_C + 16.0, -8.0),), 16.0 + KNOWN_MARGIN_K + 8.0),
+    ((held(SQUEEZE_C + 6.0, 7.0),), 6.0 + KNOWN_MARGIN_K + 7.0),
+    ((held(SQUEEZE_C + 18.0, 14.0),), NEVER_NEAR_K),  # no further: there nobody takes it for its top
+    ((held(SQUEEZE_C + 3.0, 6.0),), UNKNOWN_MARGIN_K),
+    ((held(SQUEEZE_C - 6.0, 7.0),), UNKNOWN_MARGIN_K),  # it may have been too cold in that hold, and right at its top
+    ((held(SQUEEZE_C - 23.0, 7.0),), UNKNOWN_MARGIN_K),
     ((held(SQUEEZE_C + 18.0, -8.0, minutes=9.0),), UNKNOWN_MARGIN_K),  # too short to show anything
     ((held(SQUEEZE_C + 31.0, -8.0),), UNKNOWN_MARGIN_K),  # no probe is so far off
     ((held(800.0 + 20.0, -8.0, index=TOP),), UNKNOWN_MARGIN_K),  # the top is not judged by itself

@@ -31,6 +31,8 @@ def offset(earlier=None, *, sure=False):
     ([hold(LOW, 603.0), hold(TOP, 805.0, 10.0)], (3.0 * 30 + 5.0 * 10) / 40),
     ([hold(LOW, 629.0)], 29.0),
     ([hold(LOW, 631.0)], None),  # 31 K is no offset
+    ([hold(LOW, 581.0)], -19.0),
+    ([hold(LOW, 579.0)], None),  # 21 K too low may be a kiln too cold
     ([hold(LOW, 603.0, rate=11.0)], None),  # moved by 5.5 K in its half hour
     ([hold(LOW, 603.0, rate=9.0)], 3.0),
     ([Part(0, 1, "ramp", 0.0, 6000.0, 300.0, 300.0)], None),

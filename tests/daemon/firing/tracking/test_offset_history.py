@@ -68,8 +68,8 @@ def test_a_hold_that_reads_low_like_all_before_it_is_no_fault_and_one_alone_is()
 
 @pytest.mark.parametrize(("hold", "settled"), [
     (HoldOffset(516.0, 3.0, 600.0), True), (HoldOffset(516.0, 3.0, 599.0), False),
-    (HoldOffset(516.0, 30.0, 900.0), True), (HoldOffset(516.0, -30.0, 900.0), True),
-    (HoldOffset(516.0, 30.5, 900.0), False),
+    (HoldOffset(516.0, 30.0, 900.0), True), (HoldOffset(516.0, -20.0, 900.0), True),
+    (HoldOffset(516.0, 30.5, 900.0), False), (HoldOffset(516.0, -20.5, 900.0), False),
     (HoldOffset(516.0, 3.0, 900.0, 5.0), True), (HoldOffset(516.0, 3.0, 900.0, -5.0), True),
     (HoldOffset(516.0, 3.0, 900.0, -5.5), False),
 ])
