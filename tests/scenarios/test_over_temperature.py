@@ -79,10 +79,11 @@ HELD = Plan("held", "C", (
 
 
 def held_then(*, held_c, moved_k, top_c, seed=1):
-    """Return readings of ``HELD`` up to its top: the first hold read at ``held_c`` in the mean, the top at ``top_c``."""
+    """Return readings of ``HELD`` up to its top: the first hold in the mean at ``held_c``, the top at ``top_c``."""
     rng, samples = Random(seed), climb((held_c - moved_k / 2, 300.0), seed=seed)
     t_s = samples[-1].t_s
-    samples += [Sample(t_s + 5.0 * i, held_c + moved_k * (i / 360 - 0.5) + rng.gauss(0.0, 0.5)) for i in range(1, 361)]
+    samples += [Sample(t_s + 5.0 * i, held_c + moved_k * (i / 360 - 0.5) + rng.gauss(0.0, 0.5))
+                for i in range(1, 361)]
     here_c, t_s = held_c + moved_k / 2, samples[-1].t_s
     while here_c < top_c:
         t_s, here_c = t_s + 5.0, here_c + 300.0 / 720

@@ -97,10 +97,10 @@ def limit_k(view: View) -> float:
     """Return how far above the plan's top a kiln is too hot, after the usual difference of probe and plan [K].
 
     Between UNKNOWN_MARGIN_K and NEVER_NEAR_K where that difference is not known. There the last hold below the top
-    may have been read too high, but have moved too much to show by how much: the limit is higher by what it was read,
-    and by what it moved. A hold that was read too low raises nothing and lowers nothing: the kiln may have been too
-    cold in it, and right at its top. (Weighed: a kiln that truly was too hot in that hold. Its controller is likely to
-    be as wrong at the top; no probe beside it can tell the two apart.)
+    may have been read too high, but have moved too much to show by how much: the limit is higher by what it was read
+    too high, and by what it moved. A hold that was read too low raises nothing and lowers nothing: the kiln may have
+    been too cold in it, and right at its top. (Weighed: a kiln that truly was too hot in that hold. Its controller is
+    likely to be as wrong at the top; no probe beside it can tell the two apart.)
     """
     if view.offset_known:
         return KNOWN_MARGIN_K

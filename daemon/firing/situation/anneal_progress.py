@@ -118,7 +118,10 @@ class AnnealProgress:
 
     @property
     def is_surely_whole(self) -> bool:
-        """Return whether it was so by the reading without any doubt, since the kiln last fell freely."""
+        """Return whether the hold was worth nearly as much as planned as it was read, with no doubt in its favour.
+
+        Counted since the kiln last fell freely. A hold read 2 K below its target is none of an hour at 6 mm.
+        """
         return self.read_min >= _AS_GOOD_SHARE * self._hold.duration_s / 60
 
     def at_end_min(self, temp_c: float, left_s: float) -> float:

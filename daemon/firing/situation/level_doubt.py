@@ -66,10 +66,11 @@ def leads_back_to_c(view: View, hold: PlannedPart, from_c: float) -> float:
 
     One question for each climb that began near a hold which the glass still needs after its top: has it surely passed
     that hold? The elements were cold and the probe read too low; a controller caught the kiln too late and swings; a
-    reading creeps back for an hour. A program that began again climbs on, by 100 to 300 °C/h, and soon passes it. The
-    glass is stiff and relaxes meanwhile, so nothing is lost by waiting. The hold is read as its target usually is, or
-    as the last hold was, whichever is higher: one read too low says little, since a weak kiln never comes to it. How
-    closely a target is told and what a probe may be off there are independent, and add in squares as above.
+    reading creeps back for an hour. A program that began again climbs on, and passes it in minutes; with thick glass,
+    at 40 to 60 °C/h, in a quarter of an hour or so. The glass is stiff and relaxes meanwhile, so nothing is lost by
+    waiting. The hold is read as its target usually is, or as the last hold was, whichever is higher: one read too low
+    says little, since a weak kiln never comes to it. How closely a target is told and what a probe may be off there
+    are independent, and add in squares as above.
     (Weighed: power that was off. It costs the hold only if it was off for long, and then the kiln fell further below
     it than a target can be told and a controller swings.)
     """

@@ -47,8 +47,8 @@ _OFF_TARGET_A_BEAT = _OFF_TARGET_ONCE / (BEAT_WEIGHT * _SETTLED_BEATS)
 """The same for each beat until the hold has settled [nats]. [derived: those beats have that much weight together]"""
 _FAR_BELOW_K = 25.0
 """A kiln that reads so far below a hold's target stands somewhere else [K]. One that reads too hot may be in the hold
-by as much as a probe may read high. (Weighed: 30 K below as well. A kiln that truly was so much too cold in its anneal
-was then told only after the hold was over.)
+by as much as a probe may read high. (Weighed: 30 K below as well. A kiln that truly was so much too cold in its
+anneal was then told only after the hold was over.)
 [tuned: by trial on the bench, study not kept]"""
 _AWAY_SD_K = 3.0
 """Standard deviation of a settled hold's readings about its level [K]. [tuned: by trial on the bench, study not kept]

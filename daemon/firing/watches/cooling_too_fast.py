@@ -156,8 +156,7 @@ def _eases(view: View, below_k: float, planned_c_per_h: float) -> bool:
     that begins its integral anew at each ramp lets the reading sag by 10 to 20 K, and does come back. In thick glass,
     whose ramps are slow, that takes the plan more than an hour; in a brisk ramp it takes some minutes, and a fall
     that deep is told at once. (Weighed: a kiln that falls on. With each 10 K the glass eases three times more slowly,
-    so that a fall in 25 mm is waited for down to 30 K below its line, for no longer than elements are silent; and all
-    of that an anneal mends.)
+    so that a fall in 25 mm is waited for down to 30 K below its line, for no longer than elements are silent.)
     """
     needs_min = easing_min(view.glass, view.thickness_mm, view.faces, view.temp_c - view.offset_k)
     return needs_min < 60.0 * below_k / planned_c_per_h

@@ -25,6 +25,13 @@ def scored(made_once):
     "clean-1142000317",  # the same, where the top of a weak kiln was read 20 K too low
     "clean-1142000646",  # an anneal that is read 9 K higher than the holds above it: "power is back"
     "clean-1141000920",  # a fall from so cool a top that it showed no free fall
+    "clean-1142000346",  # all holds read 23 K too high: "too hot"
+    "clean-1142000253",  # the same by 25 K, so that the first hold was not recognised
+    "clean-1142000931",  # a first hold that moved by 8 K as it settled
+    "clean-1141000290",  # a climb that stops 3 K short of the limit
+    "clean-1142000475",  # 25 mm: a sag of 12 K as the slow ramp begins: "cooling too fast"
+    "clean-1142000737",  # elements that fall silent as the second ramp begins, where the glass has set
+    "clean-1142000000",  # a heavy kiln whose fall slackens above its anneal: "anneal was skipped"
 ])
 def test_nothing_was_wrong_and_nobody_is_woken(scored, name):
     found = scored(name)
