@@ -93,9 +93,9 @@ def _is_passed(view: View, hold: PlannedPart, turn_s: float) -> bool:
     Where a climb turned short of the hold something else happened first, and that is told. A hold that it fell to it
     has passed once it is below it, however far: a vent that was left ajar takes what the elements give, so that the
     kiln stands 20 K and more below its anneal as if it cooled slowly. (Weighed: a kiln without power. It falls on as
-    fast as a free fall, and has its own watch.) While the kiln is no lower than the hold, nothing is lost yet. The fall
-    of a heavy kiln slackens well above its hold, as its elements heat again, and looks like the slow ramp after the
-    hold. (Weighed: a hold that was skipped there. At the pace of that ramp the kiln is below it soon.)
+    fast as a free fall, and has its own watch.) While the kiln is no lower than the hold, nothing is lost yet. The
+    fall of a heavy kiln slackens well above its hold, as its elements heat again, and looks like the slow ramp after
+    the hold. (Weighed: a hold that was skipped there. At the pace of that ramp the kiln is below it soon.)
     """
     if way_to(view.parts, hold) == -1:
         return is_below(view, hold)
