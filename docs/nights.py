@@ -83,7 +83,7 @@ NIGHTS = {
 """By name; each photographed on Now."""
 TWELVE = (
     "heating=1.8@step1:ramp+10min", "lid=6min@step1:ramp+60min",
-    "power-cut=20min@step2:hold+10min", "open=10min@step2:hold+40min", "lid=8min@step2:hold+55min",
+    "power-cut=18min@step2:hold+10min", "open=10min@step2:hold+40min", "lid=8min@step2:hold+55min",
     "cooling=3@step3:ramp")
 """What goes wrong in the night with twelve alerts."""
 
