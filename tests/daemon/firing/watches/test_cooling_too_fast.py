@@ -98,11 +98,13 @@ def test_below_the_range_only_thick_glass_wakes_from_three_times_its_plan_on(fal
         assert found.facts.bears_c_per_h == anneal(GLASS, thickness_mm, 1).bears_at_c_per_h(view.temp_c)
 
 
-LONG = """title = "Long"
+def program(anneal_c, cooled_c):
+    """Return a plan that anneals at ``anneal_c`` [°C] for an hour, then cools at 80 °C/h to ``cooled_c`` [°C]."""
+    return f"""title = "Invented"
 unit = "C"
 step = [
-    { rate = 220, to = 620 }, { rate = 50, to = 670, hold_min = 30 }, { rate = 250, to = 800, hold_min = 10 },
-    { rate = "free", to = 516, hold_min = 60 }, { rate = 80, to = 380 },
+    {{ rate = 220, to = 620 }}, {{ rate = 50, to = 670, hold_min = 30 }}, {{ rate = 250, to = 800, hold_min = 10 }},
+    {{ rate = "free", to = {anneal_c}, hold_min = 60 }}, {{ rate = 80, to = {cooled_c} }},
 ]"""
 
 
@@ -113,7 +115,7 @@ step = [
 def test_where_the_glass_has_set_only_thick_glass_wakes(falling, rate, at_c, thickness_mm, expected):
     """In 90 glass that is 460 °C: what a fall from there leaves is asked in tests/daemon/glass/test_advice.py."""
     assert anneal(GLASS, thickness_mm, 1).stages[0].to_c == 460.0
-    view = falling(rate, at_c, minutes=10.0, thickness_mm=thickness_mm, plan=LONG)
+    view = falling(rate, at_c, minutes=10.0, thickness_mm=thickness_mm, plan=program(516, 380))
     assert rank(view) is expected
     assert cooling_too_fast(view).facts.in_band
 
@@ -348,18 +350,13 @@ def test_the_free_fall_to_the_anneal_may_be_as_fast_as_it_is(falling):
     assert rank(falling(600.0, 516.0, (-8.0, 6.0), (-3.0, 2.0), **to_anneal)) is None  # 80 and 90: as planned
 
 
-LOW = """title = "Low"
-unit = "C"
-step = [
-    { rate = 220, to = 620 }, { rate = 50, to = 670, hold_min = 30 }, { rate = 250, to = 800, hold_min = 10 },
-    { rate = "free", to = 490, hold_min = 60 }, { rate = 80, to = 440 },
-]"""
 
 
 @pytest.mark.parametrize("offset_k", [-20.0, 20.0])
 def test_a_probe_that_reads_otherwise_passes_the_anneal_where_its_kiln_does(falling, offset_k):
     """The free fall ends at 490 °C, and 200 °C/h follow; 10 K further the anneal is passed."""
-    to_anneal = {"part": FALL, "before": [(TOP, -600.0, 0.0)], "minutes": 10.0, "plan": LOW, "offset_k": offset_k}
+    to_anneal = {"part": FALL, "before": [(TOP, -600.0, 0.0)], "minutes": 10.0, "plan": program(490, 440),
+                 "offset_k": offset_k}
     assert rank(falling(600.0, 490.0 + offset_k, (-9.0, 2.7), **to_anneal)) is None
     found = cooling_too_fast(falling(600.0, 490.0 + offset_k, (-20.0, 6.0), **to_anneal))
     assert found.rank is WAKE
