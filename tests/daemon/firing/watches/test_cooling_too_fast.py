@@ -350,8 +350,6 @@ def test_the_free_fall_to_the_anneal_may_be_as_fast_as_it_is(falling):
     assert rank(falling(600.0, 516.0, (-8.0, 6.0), (-3.0, 2.0), **to_anneal)) is None  # 80 and 90: as planned
 
 
-
-
 @pytest.mark.parametrize("offset_k", [-20.0, 20.0])
 def test_a_probe_that_reads_otherwise_passes_the_anneal_where_its_kiln_does(falling, offset_k):
     """The free fall ends at 490 °C, and 200 °C/h follow; 10 K further the anneal is passed."""
