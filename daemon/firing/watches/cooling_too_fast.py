@@ -3,9 +3,8 @@
 From the anneal hold on, or from where a fall has passed it, the slope over windows of 3 to 40 min is compared with
 the planned one (daemon/firing/detection/rate_test.py). A fall of more than AS_GOOD_TIMES the plan is noted. It is a
 look once it is below its planned line and goes on after the elements fell silent. In the annealing range it wakes
-from WAKE_TIMES the plan on, or sooner where flat, even glass of this thickness would suffer. In the range's lowest
-part, where the glass has set, and below the range only thick glass can still crack: that wakes from THICK_WAKE_TIMES
-the plan on, and thin glass is a look.
+from WAKE_TIMES the plan on, or sooner where flat, even glass of this thickness would suffer. Below the range only
+thick glass can still crack: that wakes from THICK_WAKE_TIMES the plan on, and thin glass is a look.
 
 It is not raised
 
@@ -109,7 +108,7 @@ def cooling_too_fast(view: View) -> Finding[CoolingTooFast] | None:
     noted = surest(view, AS_GOOD_TIMES * rate, not_before_s, way=-1, planned_c_per_h=rate)
     if noted is None:
         return None
-    rank, found = _ranked(view, noted, rate, not_before_s)
+    rank, found = _ranked(view, noted, rate, not_before_s, in_band=in_band)
     facts = _facts(view, found.c_per_h, rate, in_band=in_band)
     return Finding(KIND, rank, min(found.since_s, noted.since_s), facts, planned.step)
 
@@ -123,7 +122,8 @@ def _is_hot_under_vent(view: View) -> bool:
     return is_open and view.kiln_c is not None and view.kiln_c - view.offset_k > view.glass.band_high_c
 
 
-def _ranked(view: View, noted: Rate, planned_c_per_h: float, not_before_s: float) -> tuple[Rank, Rate]:
+def _ranked(view: View, noted: Rate, planned_c_per_h: float, not_before_s: float, *,
+            in_band: bool) -> tuple[Rank, Rate]:
     """Return how loud a fall is that is surely too fast, and by which rate.
 
     It is only noted while all that shows may be elements that fell silent, and a look where the kiln fell on too
@@ -138,7 +138,7 @@ def _ranked(view: View, noted: Rate, planned_c_per_h: float, not_before_s: float
     settled_s = not_before_s if is_deep else max(not_before_s, start.begins_s + silent_s)
     if start.below_k < least_moved_k(view) or not _falls_on(view, planned_c_per_h, max(settled_s, noted.since_s)):
         return Rank.LOG, noted
-    limit = _wake_rate_c_per_h(view, planned_c_per_h)
+    limit = _wake_rate_c_per_h(view, planned_c_per_h, in_band=in_band)
     wake = surest(view, limit, settled_s, way=-1, planned_c_per_h=planned_c_per_h, beyond=WAKE_ANYWHERE)
     if wake is not None:
         return Rank.WAKE, wake
@@ -171,17 +171,14 @@ def _falls_on(view: View, planned_c_per_h: float, from_s: float) -> bool:
     return rate > AS_GOOD_TIMES * planned_c_per_h and rate - LIKELY * view.error_c_per_h(line) > planned_c_per_h
 
 
-def _wake_rate_c_per_h(view: View, planned_c_per_h: float) -> float:
+def _wake_rate_c_per_h(view: View, planned_c_per_h: float, *, in_band: bool) -> float:
     """Return the fall from which it wakes [°C/h]; infinite where none does.
 
-    Below the first stage of the advised cooling the glass has set: by the slab (daemon/glass/passage.py) a fall ten
-    times as fast as advised that begins there leaves no more stress than the advised one. Nobody need get up for it;
-    there, as below the range, only what stands in thick glass for a while can still crack it. (Weighed: the lower end
-    of the annealing range, 20 K further down, where hardly any glass relaxes. And that the probe may read low: begun
-    10 K higher up, such a fall leaves 0.01 MPa more in 12 mm, and 0.04 in 25 mm.)
+    Weighed: to wake only above the end of the advised first stage, some 20 K above the end of the range. By the slab
+    a fall ten times as fast that begins below it leaves no more stress (tests of the advice). But an open lid or lost
+    power, which make such a fall, do not end by themselves, and where the glass stands is only an estimate.
     """
-    set_c = anneal(view.glass, view.thickness_mm, view.faces).stages[0].to_c
-    if view.temp_c - view.offset_k < set_c:
+    if not in_band:
         return THICK_WAKE_TIMES * planned_c_per_h if view.thickness_mm > THICK_MM else inf
     limit = WAKE_TIMES * planned_c_per_h
     suffers = waking_cooling_c_per_h(view.glass, view.thickness_mm, view.faces)
